@@ -1,0 +1,12 @@
+// Package studbook reads a colony folder and checks it.
+//
+// A colony folder holds plain files that a spreadsheet can edit: studbook.csv,
+// one row a bird, and beside it, where the keeper has them, moves.csv,
+// bonds.csv, clutches.csv, holds.csv, institutions.csv, founder_kinship.csv
+// and programme.toml. Read returns all of it as typed values that remember the
+// line they were written on, together with every fault found in one pass.
+//
+// Nothing here knows genetics. The package's last word is Colony.At, which
+// gives the state of the colony on one day: who has hatched, who is living and
+// where, who is bonded to whom, what holds are in force.
+package studbook

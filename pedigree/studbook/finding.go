@@ -1,0 +1,79 @@
+package studbook
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Severity of a finding.
+type Severity byte
+
+// An Error stops the computation, a Warning does not.
+const (
+	Warning Severity = iota
+	Error
+)
+
+// String returns "warning" or "error".
+func (s Severity) String() string {
+	if s == Error {
+		return "error"
+	}
+	return "warning"
+}
+
+// Finding is one fault of the files: where it is, what is wrong, what to do.
+type Finding struct {
+	Severity Severity
+	File     string // "studbook.csv"
+	Line     int    // from 1; 0 where the fault is of the whole file
+	Column   string // the name of the column as the design spells it; "" where none
+	Value    string // the offending text, shortened
+	Code     string // snake_case, stable: "duplicate_id", "unreadable_date", ...
+	Message  string // what is wrong, a plain sentence without full stop
+	Help     string // what to do, a plain sentence without full stop
+}
+
+// String returns "studbook.csv:14: error: dam "B7": message (help)".
+func (f Finding) String() string {
+	var b strings.Builder
+	b.WriteString(f.File)
+	if f.Line > 0 {
+		fmt.Fprintf(&b, ":%d", f.Line)
+	}
+	fmt.Fprintf(&b, ": %s: ", f.Severity)
+	if f.Column != "" {
+		b.WriteString(f.Column)
+		if f.Value != "" {
+			fmt.Fprintf(&b, " %q", f.Value)
+		}
+		b.WriteString(": ")
+	}
+	b.WriteString(f.Message)
+	if f.Help != "" {
+		fmt.Fprintf(&b, " (%s)", f.Help)
+	}
+	return b.String()
+}
+
+// Faults is the error that Read returns when the files have at least one
+// finding of severity Error. It holds every finding, warnings too, in the
+// order of files, lines and columns.
+type Faults struct{ Findings []Finding }
+
+// Error returns the number of errors and the first of them.
+func (f *Faults) Error() string {
+	n, first := 0, ""
+	for _, x := range f.Findings {
+		if x.Severity == Error {
+			if n == 0 {
+				first = x.String()
+			}
+			n++
+		}
+	}
+	if n == 1 {
+		return first
+	}
+	return fmt.Sprintf("%d errors in the files, the first: %s", n, first)
+}

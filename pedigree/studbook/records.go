@@ -1,0 +1,192 @@
+package studbook
+
+// Sex of a bird as the studbook states it.
+type Sex byte
+
+// The three values of Sex. The zero value is not valid in a Bird.
+const (
+	Female  Sex = 'F'
+	Male    Sex = 'M'
+	Unsexed Sex = 'U'
+)
+
+// String returns "F", "M" or "U".
+func (s Sex) String() string { return string(rune(s)) }
+
+// Word returns "female", "male" or "sex unknown".
+func (s Sex) Word() string {
+	switch s {
+	case Female:
+		return "female"
+	case Male:
+		return "male"
+	}
+	return "sex unknown"
+}
+
+// Origin says where a bird's life began.
+type Origin byte
+
+// The values of Origin; the zero value is OriginUnstated.
+const (
+	OriginUnstated Origin = iota
+	OriginWild            // hatched in the wild
+	OriginCaptive         // hatched under human care
+)
+
+// Candidate is a bird that may be a parent, with the chance that it is.
+type Candidate struct {
+	ID     string
+	Weight float64 // in (0, 1]
+}
+
+// Parentage is what is known of one parent of a bird.
+//
+//	no candidate                 the parent is unknown
+//	one candidate of weight 1    the parent is known
+//	anything else                the parent is uncertain; what the weights lack
+//	                             to 1 is the chance of an unknown parent
+type Parentage struct {
+	Wild       bool        // the parent was a wild bird; Candidates is empty
+	Candidates []Candidate // in the order written; weights sum to at most 1
+}
+
+// Known reports whether the parent is one bird for certain, and which.
+func (p Parentage) Known() (id string, ok bool) {
+	if len(p.Candidates) == 1 && p.Candidates[0].Weight == 1 {
+		return p.Candidates[0].ID, true
+	}
+	return "", false
+}
+
+// Unknown reports whether nothing is known of the parent; a wild parent is
+// unknown as an individual.
+func (p Parentage) Unknown() bool { return len(p.Candidates) == 0 }
+
+// Uncertain reports whether the parent is one of several birds, or one bird
+// with a chance below 1.
+func (p Parentage) Uncertain() bool {
+	_, known := p.Known()
+	return !known && !p.Unknown()
+}
+
+// Bird is one row of studbook.csv.
+type Bird struct {
+	ID, Name, Band string
+	Sex            Sex
+	Sire, Dam      Parentage
+	Hatch, Death   Date
+	Location       string
+	Origin         Origin
+	Notes          string
+
+	// Recorded is false for a parent that other rows name and that has no
+	// row of its own; it is kept as a founder without a record, is never
+	// counted among the living, and has Line 0.
+	Recorded bool
+	Line     int // line of the file the row starts on, from 1
+}
+
+// Founder reports whether no parent of the bird is known, not even as one of
+// several candidates.
+func (b *Bird) Founder() bool { return b.Sire.Unknown() && b.Dam.Unknown() }
+
+// Move is one row of moves.csv: a bird's transfer between institutions.
+type Move struct {
+	ID       string
+	Date     Date
+	From, To string // "" where the file gives none
+	Reason   string
+	Line     int
+}
+
+// Bond is one row of bonds.csv: a pair bond, open while Until is unknown.
+type Bond struct {
+	Female, Male string
+	Since, Until Date
+	Nest         string
+	EndedBy      string
+	Line         int
+}
+
+// Clutch is one row of clutches.csv. Counts that the file leaves blank are -1.
+type Clutch struct {
+	Female, Male                    string
+	Laid                            Date
+	Eggs, Fertile, Hatched, Fledged int
+	Line                            int
+}
+
+// Block is what a hold forbids.
+type Block byte
+
+// The values of Block; a blank cell reads as BlocksBoth.
+const (
+	BlocksBoth Block = iota
+	BlocksBreeding
+	BlocksMoving
+)
+
+// Hold is one row of holds.csv: a reason not to breed or not to move a bird,
+// in force from Since (or always, if unknown) to Until (or further notice).
+type Hold struct {
+	ID           string
+	Since, Until Date
+	Reason       string
+	Blocks       Block
+	Note         string
+	Line         int
+}
+
+// Institution is one row of institutions.csv, a member of the network.
+type Institution struct {
+	Code, Name string
+	// Latitude and Longitude are in degrees, north and east positive;
+	// both are meaningless unless Placed.
+	Latitude, Longitude float64
+	Placed              bool
+	SpacesF, SpacesM    int // free places; -1 where the file gives none
+	QuarantineDays      int // -1 where the file gives none
+	Contact, Notes      string
+	Line                int
+}
+
+// FounderKinship is one row of founder_kinship.csv: the known kinship of two
+// founders, or of one with itself, (1+F)/2. In 0..1.
+type FounderKinship struct {
+	ID1, ID2 string
+	Kinship  float64
+	Line     int
+}
+
+// Colony is everything read from one colony folder. It is immutable.
+type Colony struct {
+	Source string // base name of the studbook file, for documents
+
+	// Birds has a bird for every row of the studbook in the order of the
+	// file, then one for every parent without a row, by id.
+	Birds []Bird
+
+	Moves          []Move
+	Bonds          []Bond
+	Clutches       []Clutch
+	Holds          []Hold
+	Institutions   []Institution
+	FounderKinship []FounderKinship
+	Programme      Programme
+
+	HasLocation bool // the studbook has a location column
+	HasOrigin   bool // the studbook has an origin column
+
+	// Files names the files that were read, in the order of the design:
+	// "studbook.csv", "moves.csv", ...
+	Files []string
+
+	// Warnings are the findings that do not stop the computation.
+	Warnings []Finding
+
+	// Notes say once how the files were read: a detected encoding or
+	// delimiter other than the plain one, unknown columns kept aside,
+	// weights that leave room for an unknown parent.
+	Notes []string
+}
