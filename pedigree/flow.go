@@ -1,0 +1,173 @@
+package pedigree
+
+// noParent marks the absent parents of a founder.
+const noParent = -1 << 30
+
+// mixture is an uncertain parent: the candidates and their weights, which sum
+// to 1. Mixtures with the same tie are one question: the same draw decides.
+type mixture struct {
+	node   []int32
+	weight []float64
+	tie    int
+}
+
+// flow is the factor form A = T B Tᵀ over a topologically numbered list of
+// nodes, founders first.
+type flow struct {
+	founders int // nodes 0 to founders-1 are founders
+	breeders int // no node from this one on is a parent
+	// sire and dam of every node from founders on. An uncertain parent has
+	// sire = -1-k, its mixture being mixtures[k].
+	sire, dam []int32
+	mixtures  []mixture
+
+	// self is A of a node with itself: 1+F of a bird, pᵀAp of a mixture.
+	self []float64
+	// fresh is the diagonal of B: what the node's own Mendelian sampling
+	// adds, 1 − (self of sire + self of dam)/4; self of a founder; 0 of a
+	// mixture.
+	fresh []float64
+	// related holds the founders that are known to be related, ascending,
+	// with their relationship, row by row; empty as a rule.
+	related      []int32
+	relationship []float64
+}
+
+// parentsOf calls do for each parent of a node that is not a founder, with
+// the share of the node's genes that comes from it.
+func (f *flow) parentsOf(i int32, do func(parent int32, share float64)) {
+	s := f.sire[i]
+	if s >= 0 {
+		do(s, 0.5)
+		do(f.dam[i], 0.5)
+		return
+	}
+	m := &f.mixtures[-1-s]
+	for k, q := range m.node {
+		do(q, m.weight[k])
+	}
+}
+
+// up replaces x by Tᵀx: every node's amount flows on to its parents.
+func (f *flow) up(x []float64) {
+	for i := len(x) - 1; i >= f.founders; i-- {
+		v := x[i]
+		if v == 0 {
+			continue
+		}
+		s := f.sire[i]
+		if s >= 0 {
+			x[s] += v / 2
+			x[f.dam[i]] += v / 2
+			continue
+		}
+		m := &f.mixtures[-1-s]
+		for k, q := range m.node {
+			x[q] += v * m.weight[k]
+		}
+	}
+}
+
+// down replaces x by Tx: every node gets its parents' amounts by their shares.
+func (f *flow) down(x []float64) {
+	for i := f.founders; i < len(x); i++ {
+		s := f.sire[i]
+		if s >= 0 {
+			x[i] += (x[s] + x[f.dam[i]]) / 2
+			continue
+		}
+		m := &f.mixtures[-1-s]
+		for k, q := range m.node {
+			x[i] += x[q] * m.weight[k]
+		}
+	}
+}
+
+// spread replaces x by Bx.
+func (f *flow) spread(x []float64) {
+	var kept []float64
+	if len(f.related) > 0 {
+		kept = make([]float64, len(f.related))
+		for k, a := range f.related {
+			kept[k] = x[a]
+		}
+	}
+	for i := range x {
+		x[i] *= f.fresh[i]
+	}
+	f.spreadRelated(kept, func(a int32, v float64) { x[a] = v })
+}
+
+// spreadRelated gives set the rows of B times the amounts of the related
+// founders.
+func (f *flow) spreadRelated(amounts []float64, set func(founder int32, v float64)) {
+	n := len(f.related)
+	if len(amounts) == 0 {
+		return
+	}
+	for r, a := range f.related {
+		v := 0.0
+		for k, w := range amounts {
+			v += f.relationship[r*n+k] * w
+		}
+		set(a, v)
+	}
+}
+
+// relate replaces x by Ax (Colleau 2002). x may be shorter than the pedigree:
+// then only its first nodes are there.
+func (f *flow) relate(x []float64) {
+	f.up(x)
+	f.spread(x)
+	f.down(x)
+}
+
+// lineage returns the flow of the given nodes and all their ancestors, and for
+// each node of it the node it is here, ascending.
+func (f *flow) lineage(nodes []int) (*flow, []int32) {
+	local := make([]int32, len(f.self)) // local number + 1
+	for _, i := range nodes {
+		local[i] = 1
+	}
+	for i := len(local) - 1; i >= f.founders; i-- {
+		if local[i] != 0 {
+			f.parentsOf(int32(i), func(q int32, _ float64) { local[q] = 1 })
+		}
+	}
+	// Related founders stay together, or their block would lose rows.
+	for _, a := range f.related {
+		local[a] = 1
+	}
+	var here []int32
+	g := &flow{relationship: f.relationship}
+	for i, in := range local {
+		if in == 0 {
+			continue
+		}
+		here = append(here, int32(i))
+		local[i] = int32(len(here))
+		g.self = append(g.self, f.self[i])
+		g.fresh = append(g.fresh, f.fresh[i])
+		sire, dam := int32(noParent), int32(noParent)
+		if i < f.founders {
+			g.founders++
+		} else if s := f.sire[i]; s >= 0 {
+			sire, dam = local[s]-1, local[f.dam[i]]-1
+		} else {
+			m := f.mixtures[-1-s]
+			nodes := make([]int32, len(m.node))
+			for k, q := range m.node {
+				nodes[k] = local[q] - 1
+			}
+			g.mixtures = append(g.mixtures, mixture{nodes, m.weight, m.tie})
+			sire = int32(-len(g.mixtures))
+		}
+		g.sire = append(g.sire, sire)
+		g.dam = append(g.dam, dam)
+	}
+	for _, a := range f.related {
+		g.related = append(g.related, local[a]-1)
+	}
+	g.breeders = len(here)
+	return g, here
+}

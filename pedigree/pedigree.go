@@ -1,0 +1,357 @@
+package pedigree
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"pairwright/pedigree/studbook"
+)
+
+// Kind says what a node is.
+type Kind byte
+
+// The kinds of node.
+const (
+	Bird            Kind = iota
+	UnknownParent        // an anonymous founder
+	UncertainParent      // the weighted mean of several possible parents
+)
+
+// Pedigree is who descends from whom, with F of every node. See the package
+// comment for its numbering.
+type Pedigree struct {
+	flow
+	names   []string // id of a bird, label of any other node
+	kinds   []Kind
+	origins []studbook.Origin
+	level   []int32 // generations below the deepest founder line: 0 for founders
+	index   map[string]int
+}
+
+// A CycleError says that birds descend from themselves.
+type CycleError struct {
+	IDs []string // the birds of one loop, each the parent of the next
+}
+
+// Error names at most ten birds of the loop.
+func (e *CycleError) Error() string {
+	ids := e.IDs
+	more := ""
+	if len(ids) > 10 {
+		more = fmt.Sprintf(" and %d more", len(ids)-10)
+		ids = ids[:10]
+	}
+	return "pedigree: birds descend from themselves: " + strings.Join(ids, ", ") + more
+}
+
+// New builds the pedigree of birds and computes F of each. Every parent that a
+// bird names must be among birds; studbook.Read sees to that, and to weights
+// and loops, so an error here is a list that did not come from a studbook:
+// *CycleError for a loop, *KinshipError for founder kinships that cannot be.
+//
+// The order of birds does not matter to any result. F is computed on all
+// cores; ctx stops it between generations.
+func New(ctx context.Context, birds []studbook.Bird, known []studbook.FounderKinship) (*Pedigree, error) {
+	byID := make([]*studbook.Bird, len(birds))
+	for i := range birds {
+		byID[i] = &birds[i]
+	}
+	slices.SortFunc(byID, func(a, b *studbook.Bird) int { return cmp.Compare(a.ID, b.ID) })
+	rank := make(map[string]int32, len(birds))
+	for i, b := range byID {
+		if _, twice := rank[b.ID]; twice {
+			return nil, fmt.Errorf("pedigree: two birds with the id %q", b.ID)
+		}
+		rank[b.ID] = int32(i)
+	}
+	order, hasChick, err := elderFirst(byID, rank)
+	if err != nil {
+		return nil, err
+	}
+	p := &Pedigree{index: make(map[string]int, len(birds))}
+	p.number(byID, order, hasChick)
+	if err := p.relateFounders(known); err != nil {
+		return nil, err
+	}
+	if err := p.inbreeding(ctx); err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+// elderFirst returns the indices of birds so that parents stand before chicks:
+// by hatch date, then generation, then id. A bird without a date, or with one
+// before its parents', takes the latest of its parents'. hasChick tells of each
+// bird whether it is the parent or a possible parent of another.
+func elderFirst(birds []*studbook.Bird, rank map[string]int32) (order []int32, hasChick []bool, err error) {
+	n := len(birds)
+	type place struct {
+		day   studbook.Day
+		depth int32
+	}
+	at := make([]place, n)
+	// Edges in one block: the parents of bird i are parents[first[i]:first[i+1]].
+	first := make([]int32, n+1)
+	parents := make([]int32, 0, 2*n)
+	waiting := make([]int32, n)
+	count := make([]int32, n+1)
+	for i := range birds {
+		b := birds[i]
+		at[i].day = b.Hatch.Mid()
+		for _, side := range [2]studbook.Parentage{b.Sire, b.Dam} {
+			for _, c := range side.Candidates {
+				r, ok := rank[c.ID]
+				if !ok {
+					return nil, nil, fmt.Errorf("pedigree: parent %q of bird %q is not in the list", c.ID, b.ID)
+				}
+				parents = append(parents, r)
+				count[r+1]++
+			}
+		}
+		first[i+1] = int32(len(parents))
+		waiting[i] = first[i+1] - first[i]
+	}
+	for i := range n {
+		count[i+1] += count[i]
+	}
+	chicks := make([]int32, len(parents))
+	fill := slices.Clone(count[:n])
+	for i := range n {
+		for _, r := range parents[first[i]:first[i+1]] {
+			chicks[fill[r]] = int32(i)
+			fill[r]++
+		}
+	}
+	ready := make([]int32, 0, n)
+	hasChick = make([]bool, n)
+	for i := range n {
+		hasChick[i] = count[i] < count[i+1]
+		if waiting[i] == 0 {
+			ready = append(ready, int32(i))
+		}
+	}
+	for k := 0; k < len(ready); k++ {
+		i := ready[k]
+		for _, c := range chicks[count[i]:count[i+1]] {
+			at[c].day = max(at[c].day, at[i].day)
+			at[c].depth = max(at[c].depth, at[i].depth+1)
+			if waiting[c]--; waiting[c] == 0 {
+				ready = append(ready, c)
+			}
+		}
+	}
+	if len(ready) < n {
+		return nil, nil, loop(birds, first, parents, waiting)
+	}
+	slices.SortFunc(ready, func(a, b int32) int {
+		if c := cmp.Compare(at[a].day, at[b].day); c != 0 {
+			return c
+		}
+		if c := cmp.Compare(at[a].depth, at[b].depth); c != 0 {
+			return c
+		}
+		return cmp.Compare(a, b)
+	})
+	return ready, hasChick, nil
+}
+
+// loop walks up from the first bird that waits for a parent until it meets a
+// bird again: every waiting bird has a waiting parent.
+func loop(birds []*studbook.Bird, first, parents, waiting []int32) error {
+	i := int32(slices.IndexFunc(waiting, func(w int32) bool { return w > 0 }))
+	seen := map[int32]int{}
+	var path []int32
+	for {
+		if start, again := seen[i]; again {
+			path = path[start:]
+			break
+		}
+		seen[i] = len(path)
+		path = append(path, i)
+		for _, r := range parents[first[i]:first[i+1]] {
+			if waiting[r] > 0 {
+				i = r
+				break
+			}
+		}
+	}
+	slices.Reverse(path)
+	ids := make([]string, len(path))
+	for k, i := range path {
+		ids[k] = birds[i].ID
+	}
+	return &CycleError{IDs: ids}
+}
+
+// number lays out the nodes: founders, unknown parents, birds with chicks, birds
+// without, each behind its uncertain parents. Walks over ancestors touch only
+// the nodes that are a parent, so these stand together.
+func (p *Pedigree) number(birds []*studbook.Bird, order []int32, hasChick []bool) {
+	add := func(name string, kind Kind, origin studbook.Origin, sire, dam int32) int32 {
+		i := int32(len(p.names))
+		p.names = append(p.names, name)
+		p.kinds = append(p.kinds, kind)
+		p.origins = append(p.origins, origin)
+		p.sire = append(p.sire, sire)
+		p.dam = append(p.dam, dam)
+		if kind == Bird {
+			p.index[name] = int(i)
+		}
+		return i
+	}
+	for _, i := range order {
+		if b := birds[i]; b.Founder() {
+			add(b.ID, Bird, b.Origin, noParent, noParent)
+		}
+	}
+	type unknown struct{ sire, dam int32 } // nodes of what is unknown of a bird's parents
+	unknowns := make(map[int32]unknown)
+	for _, i := range order {
+		b := birds[i]
+		if b.Founder() {
+			continue
+		}
+		u := unknown{noParent, noParent}
+		if known(b.Sire) < 1 {
+			u.sire = add("unknown sire of "+b.ID, UnknownParent, origin(b.Sire), noParent, noParent)
+		}
+		if known(b.Dam) < 1 {
+			u.dam = add("unknown dam of "+b.ID, UnknownParent, origin(b.Dam), noParent, noParent)
+		}
+		if u.sire != noParent || u.dam != noParent {
+			unknowns[i] = u
+		}
+	}
+	p.founders = len(p.names)
+
+	ties := map[string]int{}
+	parent := func(b *studbook.Bird, side string, is, other studbook.Parentage, anonymous int32) int32 {
+		if is.Unknown() {
+			return anonymous
+		}
+		if id, ok := is.Known(); ok {
+			return int32(p.index[id])
+		}
+		m := mixture{tie: len(ties)}
+		for _, c := range is.Candidates {
+			m.node = append(m.node, int32(p.index[c.ID]))
+			m.weight = append(m.weight, c.Weight)
+		}
+		if missing := 1 - known(is); missing > 0 {
+			m.node = append(m.node, anonymous)
+			m.weight = append(m.weight, missing)
+		}
+		key := clutchKey(b, side, is, other)
+		if tie, shared := ties[key]; shared {
+			m.tie = tie
+		} else {
+			ties[key] = m.tie
+		}
+		p.mixtures = append(p.mixtures, m)
+		return add("uncertain "+side+" of "+b.ID, UncertainParent, studbook.OriginUnstated, int32(-len(p.mixtures)), noParent)
+	}
+	parents := func(i int32) (sire, dam int32) {
+		b := birds[i]
+		u, ok := unknowns[i]
+		if !ok {
+			u = unknown{noParent, noParent}
+		}
+		return parent(b, "sire", b.Sire, b.Dam, u.sire), parent(b, "dam", b.Dam, b.Sire, u.dam)
+	}
+	type leaf struct{ bird, sire, dam int32 }
+	var leaves []leaf
+	for _, i := range order {
+		switch {
+		case birds[i].Founder():
+		case hasChick[i]:
+			sire, dam := parents(i)
+			add(birds[i].ID, Bird, birds[i].Origin, sire, dam)
+		default:
+			leaves = append(leaves, leaf{bird: i})
+		}
+	}
+	for k := range leaves {
+		leaves[k].sire, leaves[k].dam = parents(leaves[k].bird)
+	}
+	p.breeders = len(p.names)
+	for _, l := range leaves {
+		add(birds[l.bird].ID, Bird, birds[l.bird].Origin, l.sire, l.dam)
+	}
+	p.level = make([]int32, len(p.names))
+	for i := p.founders; i < len(p.names); i++ {
+		p.parentsOf(int32(i), func(q int32, _ float64) { p.level[i] = max(p.level[i], p.level[q]+1) })
+	}
+}
+
+// known returns the chance that the parent is one of the named birds, with a
+// sum that is 1 but for rounding taken as 1.
+func known(s studbook.Parentage) float64 {
+	sum := 0.0
+	for _, c := range s.Candidates {
+		sum += c.Weight
+	}
+	if sum > 1-1e-9 {
+		return 1
+	}
+	return sum
+}
+
+func origin(s studbook.Parentage) studbook.Origin {
+	if s.Wild {
+		return studbook.OriginWild
+	}
+	return studbook.OriginUnstated
+}
+
+// clutchKey is the same for chicks of one clutch with an uncertain parent:
+// hatched in the same year, the same candidates on the uncertain side, the
+// other parent given alike. Which of the candidates it was is then one
+// question, not one a chick. Chicks without a hatch date are never taken for
+// one clutch.
+func clutchKey(b *studbook.Bird, side string, is, other studbook.Parentage) string {
+	if !b.Hatch.Known() {
+		return side + " of " + b.ID
+	}
+	when := b.Hatch.Mid().Time()
+	return fmt.Sprint(side, when.Year(), is.Candidates, other.Candidates, other.Wild)
+}
+
+// Len returns the number of nodes.
+func (p *Pedigree) Len() int { return len(p.names) }
+
+// Founders returns the number of founder nodes, unknown parents among them:
+// they are the nodes 0 to Founders()-1.
+func (p *Pedigree) Founders() int { return p.founders }
+
+// Index returns the node of the bird with the id.
+func (p *Pedigree) Index(id string) (node int, ok bool) {
+	node, ok = p.index[id]
+	return node, ok
+}
+
+// Name returns the id of a bird; for the other kinds of node a description
+// such as "unknown sire of C12".
+func (p *Pedigree) Name(node int) string { return p.names[node] }
+
+// Kind returns what a node is.
+func (p *Pedigree) Kind(node int) Kind { return p.kinds[node] }
+
+// Parents returns the nodes of the bird's sire and dam; ok is false for a
+// founder and for an uncertain parent.
+func (p *Pedigree) Parents(node int) (sire, dam int, ok bool) {
+	if node < p.founders || p.sire[node] < 0 {
+		return 0, 0, false
+	}
+	return int(p.sire[node]), int(p.dam[node]), true
+}
+
+// Uncertain reports whether the pedigree has any uncertain parent.
+func (p *Pedigree) Uncertain() bool { return len(p.mixtures) > 0 }
+
+// F returns the inbreeding coefficient of a bird, the kinship of its parents
+// (Wright 1922; Malécot 1948), in 0..1; 0 where a parent is unknown. For
+// founders it is 0 or, where their own kinship is given, 2f−1.
+func (p *Pedigree) F(node int) float64 { return p.self[node] - 1 }

@@ -1,0 +1,142 @@
+package pedigree
+
+import (
+	"fmt"
+	"slices"
+)
+
+// Population is a set of birds measured together: as a rule the living birds
+// of the programme, or of one colony. All sums run over its members, each of
+// them included with itself.
+type Population struct {
+	p       *Pedigree
+	members []int
+	// meanKinship of every node with the members, Σ_j f_ij / N.
+	meanKinship []float64
+	// mean of meanKinship over the members.
+	mean float64
+}
+
+// Population returns the measures of the birds at nodes. Mean kinships of all
+// birds take one pass up and one down the pedigree (Colleau 2002): time and
+// memory are linear. It panics if a node is given twice.
+func (p *Pedigree) Population(nodes []int) *Population {
+	q := &Population{p: p, members: slices.Clone(nodes), meanKinship: make([]float64, p.Len())}
+	slices.Sort(q.members)
+	if len(slices.Compact(slices.Clone(q.members))) < len(nodes) {
+		panic(fmt.Sprintf("pedigree: a bird is twice in a population of %d", len(nodes)))
+	}
+	if len(nodes) == 0 {
+		return q
+	}
+	for _, i := range q.members {
+		q.meanKinship[i] = 1 / (2 * float64(len(nodes)))
+	}
+	p.relate(q.meanKinship)
+	for _, i := range q.members {
+		q.mean += q.meanKinship[i]
+	}
+	q.mean /= float64(len(nodes))
+	return q
+}
+
+// Size returns the number of birds N.
+func (q *Population) Size() int { return len(q.members) }
+
+// Members returns the nodes of the population, ascending; not to be changed.
+func (q *Population) Members() []int { return q.members }
+
+// MeanKinshipOf returns the mean kinship of a bird with the N members,
+//
+//	MK_i = (1/N) Σ_j f_ij
+//
+// itself included if it is one of them (Ballou & Lacy 1995). The bird need not
+// be a member: the sum is then over the same N. In 0..1; 0 of no members.
+func (q *Population) MeanKinshipOf(node int) float64 { return q.meanKinship[node] }
+
+// MeanKinship returns the mean of all N² kinships among the members, selves
+// included; ok is false if there are none.
+func (q *Population) MeanKinship() (mk float64, ok bool) {
+	return q.mean, len(q.members) > 0
+}
+
+// GeneDiversity returns 1 − MK, the heterozygosity to expect relative to the
+// founders' base (Lacy 1989, 1995). In 0..1; ok is false if there are no
+// members. One bird has (1−F)/2.
+func (q *Population) GeneDiversity() (gd float64, ok bool) {
+	return 1 - q.mean, len(q.members) > 0
+}
+
+// FounderGenomeEquivalents returns 1/(2·MK), the number of unrelated founders
+// with the same gene diversity (Lacy 1995; Caballero & Toro 2000); ok is false
+// if there are no members.
+func (q *Population) FounderGenomeEquivalents() (fge float64, ok bool) {
+	if len(q.members) == 0 {
+		return 0, false
+	}
+	return 1 / (2 * q.mean), true
+}
+
+// MeanInbreeding returns the mean F of the members; ok is false if there are
+// none.
+func (q *Population) MeanInbreeding() (f float64, ok bool) {
+	for _, i := range q.members {
+		f += q.p.F(i)
+	}
+	if len(q.members) == 0 {
+		return 0, false
+	}
+	return f / float64(len(q.members)), true
+}
+
+// GainFromChick returns the exact change in gene diversity when one chick of
+// the birds i and j joins the N members, f_ij being their kinship:
+//
+//	S' = S + R_i + R_j + (1 + f_ij)/2,  ΔGD = S/N² − S'/(N+1)²
+//
+// with R = N·MK of a bird and S the sum of all kinships. It is often below
+// zero while both parents live. i and j need not be members. It panics if
+// there are no members.
+func (q *Population) GainFromChick(i, j int, kinship float64) float64 {
+	return q.GainFromChicks(i, j, kinship, 1)
+}
+
+// GainFromChicks returns the exact change in gene diversity when k full sibs
+// join the members at once. With N, R, S as in GainFromChick,
+//
+//	S' = S + k(R_i + R_j) + k(1 + f_ij)/2 + k(k−1)(f_ii + f_jj + 2f_ij)/4
+//
+// It is not k times the gain from one.
+func (q *Population) GainFromChicks(i, j int, kinship float64, k int) float64 {
+	if len(q.members) == 0 {
+		panic("pedigree: gain from a chick in a population without members")
+	}
+	n, c := float64(len(q.members)), float64(k)
+	sum := q.mean * n * n
+	after := sum + c*n*(q.meanKinship[i]+q.meanKinship[j]) + c*(1+kinship)/2 +
+		c*(c-1)*(q.p.self[i]/2+q.p.self[j]/2+2*kinship)/4
+	return q.mean - after/((n+c)*(n+c))
+}
+
+// GainFromLoss returns the exact change in gene diversity when a member dies
+// or leaves; ok is false if it is the last one.
+//
+//	S' = S − 2R_x + f_xx over (N−1)²
+func (q *Population) GainFromLoss(node int) (gain float64, ok bool) {
+	n := float64(len(q.members))
+	if n < 2 {
+		return 0, false
+	}
+	after := q.mean*n*n - 2*n*q.meanKinship[node] + q.p.self[node]/2
+	return q.mean - after/((n-1)*(n-1)), true
+}
+
+// GainFromArrival returns the exact change in gene diversity when a bird of
+// the pedigree that is not a member joins.
+//
+//	S' = S + 2R_x + f_xx over (N+1)²
+func (q *Population) GainFromArrival(node int) float64 {
+	n := float64(len(q.members))
+	after := q.mean*n*n + 2*n*q.meanKinship[node] + q.p.self[node]/2
+	return q.mean - after/((n+1)*(n+1))
+}
