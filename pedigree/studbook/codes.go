@@ -1,0 +1,66 @@
+package studbook
+
+// Codes of findings. They are stable: documents and scripts may rely on them.
+const (
+	// Of whole files.
+	codeEmptyFile      = "empty_file"      // no header row
+	codeNoBirds        = "no_birds"        // a header row and nothing below it
+	codeBadWorkbook    = "bad_workbook"    // not a workbook that can be opened
+	codeNoSheet        = "no_sheet"        // a workbook without a sheet named studbook
+	codeMissingColumn  = "missing_column"  // a required column
+	codeRepeatedColumn = "repeated_column" // two columns of one name
+	codeUnknownColumn  = "unknown_mapping" // a mapping of a column that is not ours or not there
+	codeBadSettings    = "bad_settings"    // programme.toml is not TOML
+	codeUnknownSetting = "unknown_setting" // a key that nothing reads
+	codeBadSetting     = "bad_setting"     // a value of the wrong kind or range
+
+	// Of single rows and cells.
+	codeBrokenQuotes     = "broken_quotes"
+	codeControlCharacter = "control_character"
+	codeDamagedCharacter = "damaged_character"
+	codeShortRow         = "short_row"
+	codeLongRow          = "long_row"
+	codeMissingValue     = "missing_value"
+	codeBadID            = "bad_id"
+	codeBadSex           = "bad_sex"
+	codeBadOrigin        = "bad_origin"
+	codeBadParent        = "bad_parent"
+	codeUnreadableDate   = "unreadable_date"
+	codeFutureDate       = "future_date"
+	codeBadNumber        = "bad_number"
+	codeOutOfRange       = "out_of_range"
+	codeBadBlock         = "bad_block"
+
+	// Of birds and their parents.
+	codeDuplicateID        = "duplicate_id"
+	codeCycle              = "cycle"
+	codeFemaleSire         = "female_sire"
+	codeMaleDam            = "male_dam"
+	codeSireAndDam         = "sire_and_dam"
+	codeUnsexedBreeder     = "unsexed_breeder"
+	codeParentAfterChick   = "parent_hatched_after_chick"
+	codeParentTooYoung     = "parent_too_young"
+	codeParentDiedBefore   = "parent_died_before_chick"
+	codeParentWithoutRow   = "parent_without_row"
+	codeUnknownMarker      = "unknown_marker"
+	codeDeathBeforeHatch   = "death_before_hatch"
+	codeUnknownDeath       = "unknown_death_date"
+	codeOlderThanRecord    = "older_than_record"
+	codeUnknownInstitution = "unknown_institution"
+
+	// Of what the other files say of them.
+	codeUnknownID        = "unknown_id"
+	codeEndBeforeStart   = "end_before_start"
+	codeSameBird         = "same_bird"
+	codeWrongSex         = "wrong_sex"
+	codeTwoOpenBonds     = "two_open_bonds"
+	codeMoveFromOther    = "move_from_elsewhere"
+	codeMoveOutsideLife  = "move_outside_life"
+	codeLocationUnmoved  = "location_disagrees"
+	codeClutchCounts     = "clutch_counts"
+	codeHalfPlaced       = "half_placed"
+	codeNotFounder       = "not_a_founder"
+	codeDuplicateKinship = "duplicate_kinship"
+	codeKinshipAboveSelf = "kinship_above_self"
+	codeNegativeKinship  = "negative_kinship"
+)

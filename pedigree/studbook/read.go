@@ -1,0 +1,410 @@
+package studbook
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"maps"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+)
+
+// Options say how to read a colony folder. The zero Options are usable.
+type Options struct {
+	// Columns maps our column names to those of the files, as "sire" to
+	// "Father". It is added to the [columns] of programme.toml and wins
+	// over them.
+	Columns map[string]string
+
+	// Today tells dates in the future from others and how old the living
+	// are; 0 leaves both unchecked.
+	Today Day
+}
+
+// The files of a colony folder, in the order of findings and documents.
+const (
+	studbookFile       = "studbook"
+	movesFile          = "moves"
+	bondsFile          = "bonds"
+	clutchesFile       = "clutches"
+	holdsFile          = "holds"
+	institutionsFile   = "institutions"
+	founderKinshipFile = "founder_kinship"
+	programmeFile      = "programme.toml"
+)
+
+// Read reads the studbook with a file name in fsys, a CSV file or an .xlsx
+// workbook, and what stands beside it of the other files of a colony folder.
+//
+// A *Faults error holds every finding of every file if at least one of them
+// is an Error; findings that are all Warnings are in Colony.Warnings. Any
+// other error is of the file system or the context.
+func Read(ctx context.Context, fsys fs.FS, name string, opt Options) (*Colony, error) {
+	r := &reader{
+		ctx: ctx, fsys: fsys, opt: opt, name: path.Clean(strings.ReplaceAll(name, `\`, "/")),
+		labels: make(map[string]string), index: make(map[string]int), places: make(map[string]place),
+		colony: &Colony{Source: path.Base(strings.ReplaceAll(name, `\`, "/"))},
+	}
+	if err := r.read(); err != nil {
+		return nil, err
+	}
+	findings := r.sorted()
+	for _, f := range findings {
+		if f.Severity == Error {
+			return nil, &Faults{Findings: findings}
+		}
+	}
+	r.colony.Warnings = findings
+	return r.colony, nil
+}
+
+// reader is one run of Read.
+type reader struct {
+	ctx  context.Context
+	fsys fs.FS
+	opt  Options
+	name string
+	book *workbook // nil unless the studbook is a workbook
+
+	columns  map[string]string // our column name -> the file's
+	labels   map[string]string // file of the folder -> its name in findings
+	colony   *Colony
+	findings []Finding
+
+	index  map[string]int   // id -> index in colony.Birds; rows of the studbook first
+	places map[string]place // institution code -> where it is first used
+	sexed  bool             // the studbook has a sex column
+}
+
+// place is where a finding is.
+type place struct {
+	file   string
+	line   int
+	column string
+	value  string
+}
+
+func (r *reader) fault(at place, code, message, help string) {
+	r.find(Error, at, code, message, help)
+}
+
+func (r *reader) warn(at place, code, message, help string) {
+	r.find(Warning, at, code, message, help)
+}
+
+func (r *reader) find(s Severity, at place, code, message, help string) {
+	r.findings = append(r.findings, Finding{
+		Severity: s, File: at.file, Line: at.line, Column: at.column, Value: shorten(at.value),
+		Code: code, Message: message, Help: help,
+	})
+}
+
+// shorten makes a cell fit for a message: at most 60 characters, on one line.
+func shorten(s string) string {
+	const most = 60
+	n := 0
+	var b strings.Builder
+	for _, c := range s {
+		if n++; n > most {
+			b.WriteString("…")
+			break
+		}
+		if unicode.IsControl(c) {
+			c = '\uFFFD'
+		}
+		b.WriteRune(c)
+	}
+	return b.String()
+}
+
+func (r *reader) note(format string, args ...any) {
+	r.colony.Notes = append(r.colony.Notes, fmt.Sprintf(format, args...))
+}
+
+// read reads all files and checks them.
+func (r *reader) read() error {
+	raw, err := r.open()
+	if err != nil {
+		return err
+	}
+	if err := r.readProgramme(); err != nil {
+		return err
+	}
+	for _, step := range []func() error{
+		func() error { return r.readStudbook(raw) },
+		r.readMoves, r.readBonds, r.readClutches, r.readHolds, r.readInstitutions, r.readFounderKinship,
+	} {
+		if err := r.ctx.Err(); err != nil {
+			return fmt.Errorf("reading %s: %w", r.name, err)
+		}
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	if r.labels[programmeFile] != "" {
+		r.colony.Files = append(r.colony.Files, programmeFile)
+	}
+	return nil
+}
+
+// open reads the studbook file, or opens it if it is a workbook.
+func (r *reader) open() ([]byte, error) {
+	raw, err := fs.ReadFile(r.fsys, r.name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, fmt.Errorf("there is no file %s; give the studbook with --studbook FILE: %w", r.name, err)
+	case err != nil:
+		return nil, fmt.Errorf("the studbook %s cannot be read; check its name and who may read it: %w", r.name, err)
+	}
+	return raw, nil
+}
+
+// beside returns a file that stands beside the studbook, nil if none does.
+func (r *reader) beside(name string) ([]byte, error) {
+	raw, err := fs.ReadFile(r.fsys, path.Join(path.Dir(r.name), name))
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, nil
+	case err != nil:
+		return nil, fmt.Errorf("%s beside the studbook cannot be read; check who may read it: %w", name, err)
+	case raw == nil:
+		raw = []byte{}
+	}
+	return raw, nil
+}
+
+// text cuts the bytes of a CSV file into a grid and says how it was read.
+func (r *reader) text(file string, raw []byte) *grid {
+	text, encoding := decodeText(raw)
+	if encoding != "" {
+		r.note("%s is read as %s", file, encoding)
+	}
+	g, delimiter, broken := parseCSV(file, text)
+	switch delimiter {
+	case ';':
+		r.note("%s has semicolons between its columns", file)
+	case '\t':
+		r.note("%s has tabs between its columns", file)
+	}
+	for _, b := range broken {
+		r.fault(place{file, b.line, "", b.text}, codeBrokenQuotes,
+			"the quotation marks of this line do not pair up, so its cells cannot be told apart",
+			`put the whole cell in quotation marks and double every mark inside it, as "called ""Pip"""`)
+	}
+	return g
+}
+
+// load finds a file of the folder and decodes its rows; the table is nil if
+// there is no such file or it cannot be used. raw is the file's content if it
+// is at hand.
+func load[T any](r *reader, file string, raw []byte) ([]T, *table, error) {
+	g, err := r.grid(file, raw)
+	if g == nil || err != nil {
+		return nil, nil, err
+	}
+	r.labels[file] = g.file
+	r.colony.Files = append(r.colony.Files, g.file)
+	t := r.match(g, columnsOf[T]())
+	if t == nil {
+		return nil, nil, nil
+	}
+	r.checkCells(t, columnsOf[T]())
+	rows, err := decode[T](t)
+	if err != nil {
+		return nil, nil, fmt.Errorf("%s: %w", g.file, err)
+	}
+	return rows, t, nil
+}
+
+// grid finds a file of the folder: a sheet of the workbook, or a CSV file.
+func (r *reader) grid(file string, raw []byte) (*grid, error) {
+	name := file + ".csv"
+	if file == studbookFile {
+		name = r.colony.Source
+	}
+	if raw == nil {
+		var err error
+		if raw, err = r.beside(name); raw == nil || err != nil {
+			return nil, err
+		}
+	}
+	return r.text(name, raw), nil
+}
+
+// match finds our columns in the header of a grid. It returns nil if there is
+// no header or the first required column is missing.
+func (r *reader) match(g *grid, columns []column) *table {
+	whole := place{file: g.file}
+	if len(g.header) == 0 {
+		if !slices.ContainsFunc(r.findings, func(f Finding) bool { return f.File == g.file && f.Severity == Error }) {
+			r.fault(whole, codeEmptyFile, "the file has no header row", "name the columns in the first row: "+columnNames(columns))
+		}
+		return nil
+	}
+	mapped := make(map[string]string) // normal header -> our column
+	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
+		theirs := normalHeader(r.columns[ours])
+		known := slices.ContainsFunc(columns, func(c column) bool { return c.name == ours })
+		if known && slices.ContainsFunc(g.header, func(h string) bool { return normalHeader(h) == theirs }) {
+			mapped[theirs] = ours
+		}
+	}
+	t := &table{grid: g, ours: make([]string, len(g.header))}
+	taken := make(map[string]string) // our column -> header
+	for j, h := range g.header {
+		if ours, ok := mapped[normalHeader(h)]; ok {
+			if first, twice := taken[ours]; twice {
+				r.repeated(g, ours, first, h)
+				continue
+			}
+			t.ours[j], taken[ours] = ours, h
+		}
+	}
+	var aside []string
+	for j, h := range g.header {
+		if _, ok := mapped[normalHeader(h)]; ok {
+			continue
+		}
+		i := slices.IndexFunc(columns, func(c column) bool { return c.name == normalHeader(h) })
+		if i < 0 || slices.Contains(slices.Collect(maps.Values(mapped)), columns[i].name) {
+			if h != "" {
+				aside = append(aside, strconv.Quote(shorten(h)))
+			}
+			continue
+		}
+		if first, twice := taken[columns[i].name]; twice {
+			r.repeated(g, columns[i].name, first, h)
+			continue
+		}
+		t.ours[j], taken[columns[i].name] = columns[i].name, h
+	}
+	if len(aside) > 0 {
+		r.note("%s: columns kept aside: %s", g.file, strings.Join(aside, ", "))
+	}
+	usable := true
+	for i, c := range columns {
+		if c.required && !t.has(c.name) {
+			r.fault(place{file: g.file, line: g.headerLine, column: c.name}, codeMissingColumn,
+				"the column is missing; the file has "+quoteAll(g.header),
+				fmt.Sprintf("name the column %s, or map it: --column %s=NAME, or %s = \"NAME\" under [columns] in programme.toml", c.name, c.name, c.name))
+			usable = usable && i > 0
+		}
+	}
+	if !usable {
+		return nil
+	}
+	return t
+}
+
+func (r *reader) repeated(g *grid, ours, first, second string) {
+	r.fault(place{file: g.file, line: g.headerLine, column: ours, value: second}, codeRepeatedColumn,
+		fmt.Sprintf("two columns are named %s: %q and %q", ours, shorten(first), shorten(second)),
+		"rename or delete one of them")
+}
+
+func columnNames(columns []column) string {
+	names := make([]string, len(columns))
+	for i, c := range columns {
+		names[i] = c.name
+	}
+	return strings.Join(names, ", ")
+}
+
+func quoteAll(names []string) string {
+	quoted := make([]string, len(names))
+	for i, n := range names {
+		quoted[i] = strconv.Quote(shorten(n))
+	}
+	return strings.Join(quoted, ", ")
+}
+
+// freeText are the columns whose cells may run over several lines.
+var freeText = []string{"notes", "note", "contact", "reason", "name"}
+
+// checkCells looks for what is wrong with rows and characters whatever they
+// mean.
+func (r *reader) checkCells(t *table, columns []column) {
+	lastRequired := -1
+	for j, ours := range t.ours {
+		if slices.Contains(columns, column{ours, true}) {
+			lastRequired = j
+		}
+	}
+	for i, row := range t.rows {
+		switch at := (place{file: t.file, line: t.lines[i]}); {
+		case len(row) <= lastRequired:
+			r.fault(at, codeShortRow, fmt.Sprintf("the row has %d cells of %d and ends before the column %s", len(row), len(t.header), t.ours[lastRequired]),
+				"complete the row; leave a cell blank between its delimiters if nothing is known")
+		case len(row) < len(t.header):
+			r.warn(at, codeShortRow, fmt.Sprintf("the row has %d cells of %d; the others are read as blank", len(row), len(t.header)), "complete the row")
+		case len(row) > len(t.header):
+			for _, cell := range row[len(t.header):] {
+				if cell != "" {
+					at.value = cell
+					r.fault(at, codeLongRow, fmt.Sprintf("the row has %d cells and the header %d", len(row), len(t.header)),
+						"put a cell that contains the delimiter in quotation marks")
+					break
+				}
+			}
+		}
+		for j, ours := range t.ours {
+			if ours != "" && j < len(row) {
+				r.checkCell(t, i, ours, row[j])
+			}
+		}
+	}
+}
+
+func (r *reader) checkCell(t *table, i int, ours, cell string) {
+	damaged := false
+	for _, c := range cell {
+		switch {
+		case c >= ' ' && c < 0x7f:
+		case c == '\n' || c == '\r' || c == '\t':
+			if !slices.Contains(freeText, ours) {
+				r.fault(place{t.file, t.lines[i], ours, cell}, codeControlCharacter, "the cell contains a line break or a tab", "write the cell on one line")
+				return
+			}
+		case unicode.IsControl(c):
+			r.fault(place{t.file, t.lines[i], ours, cell}, codeControlCharacter,
+				fmt.Sprintf("the cell contains a control character (%U)", c), "type the cell again, or save the file anew as CSV UTF-8")
+			return
+		case c == unicode.ReplacementChar:
+			damaged = true
+		}
+	}
+	if damaged {
+		r.warn(place{t.file, t.lines[i], ours, cell}, codeDamagedCharacter, "the cell contains a character that could not be read", "type the cell again and save the file as CSV UTF-8")
+	}
+}
+
+// sorted returns the findings in the order of files, lines and columns.
+func (r *reader) sorted() []Finding {
+	rank := make(map[string]int)
+	for i, f := range []string{studbookFile, movesFile, bondsFile, clutchesFile, holdsFile, institutionsFile, founderKinshipFile, programmeFile} {
+		rank[r.labels[f]] = i
+	}
+	order := make(map[string]int)
+	for _, columns := range [][]column{
+		columnsOf[studbookRow](), columnsOf[moveRow](), columnsOf[bondRow](), columnsOf[clutchRow](), columnsOf[holdRow](), columnsOf[institutionRow](), columnsOf[founderKinshipRow](),
+	} {
+		for i, c := range columns {
+			if _, ok := order[c.name]; !ok {
+				order[c.name] = i + 1 // after the findings of whole rows
+			}
+		}
+	}
+	slices.SortStableFunc(r.findings, func(a, b Finding) int {
+		return cmp.Or(
+			cmp.Compare(rank[a.File], rank[b.File]),
+			cmp.Compare(a.Line, b.Line),
+			cmp.Compare(order[a.Column], order[b.Column]),
+		)
+	})
+	return r.findings
+}

@@ -1,0 +1,194 @@
+package studbook
+
+import (
+	"encoding/csv"
+	"errors"
+	"io"
+	"reflect"
+	"slices"
+	"strings"
+
+	"github.com/gocarina/gocsv"
+)
+
+// grid is a file or sheet cut into cells, before anyone asks what they mean.
+type grid struct {
+	file       string // as findings name it
+	header     []string
+	headerLine int
+	rows       [][]string // trimmed; without blank and comment rows
+	lines      []int      // of each row, from 1
+}
+
+// column is a column of one of our files.
+type column struct {
+	name     string
+	required bool
+}
+
+// columnsOf returns the columns of a row type in the order of its fields:
+// name from the tag `csv`, required if the tag `need` says so.
+func columnsOf[T any]() []column {
+	t := reflect.TypeFor[T]()
+	columns := make([]column, t.NumField())
+	for i := range columns {
+		f := t.Field(i)
+		columns[i] = column{name: f.Tag.Get("csv"), required: f.Tag.Get("need") != ""}
+	}
+	return columns
+}
+
+// table is a grid whose columns are known. It is the CSVReader that gocsv
+// decodes rows from, so that lines are counted by us: gocsv counts records,
+// and a blank, wrapped or broken line would shift its numbers.
+type table struct {
+	*grid
+	ours []string // our name of each column of the grid, "" if kept aside
+}
+
+var _ gocsv.CSVReader = (*table)(nil)
+
+// ReadAll returns the names of the columns and then the rows.
+func (t *table) ReadAll() ([][]string, error) {
+	return append([][]string{t.ours}, t.rows...), nil
+}
+
+// Read is part of gocsv.CSVReader; gocsv.UnmarshalCSV calls ReadAll alone.
+func (t *table) Read() ([]string, error) { return nil, io.EOF }
+
+// has reports whether the table has a column of ours.
+func (t *table) has(name string) bool { return slices.Contains(t.ours, name) }
+
+// normalHeader is a header name without regard to case, spaces and hyphens.
+func normalHeader(s string) string {
+	s = strings.ReplaceAll(strings.ToLower(s), "-", " ")
+	return strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r == '_' || r == ' ' || r == '\u00a0' || r == '\t' || r == '\n' || r == '\r' }), "_")
+}
+
+// breach is a line of a CSV file whose quotation marks do not pair up.
+type breach struct {
+	line int
+	text string
+}
+
+// parseCSV cuts a CSV text into a grid. A line with broken quotation marks is
+// reported and left out, and reading goes on with the line after it.
+func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
+	if !strings.Contains(text, "\n") {
+		text = strings.ReplaceAll(text, "\r", "\n") // as old Macintosh programs end lines
+	}
+	g = &grid{file: file}
+	at, line := 0, 1 // where the text still to be read begins
+	delimiter = ','
+	if first, rest, _ := strings.Cut(text, "\n"); len(first) >= 5 && strings.EqualFold(first[:4], "sep=") {
+		// Some spreadsheets write the delimiter on a line of its own.
+		if c := rune(first[4]); c == ',' || c == ';' || c == '\t' {
+			delimiter = c
+		}
+		at, line = len(text)-len(rest), 2
+	} else {
+		delimiter = detectDelimiter(text)
+	}
+	for at < len(text) {
+		r := csv.NewReader(strings.NewReader(text[at:]))
+		r.Comma, r.Comment, r.FieldsPerRecord = delimiter, '#', -1
+		r.TrimLeadingSpace = delimiter != '\t' // a blank cell between tabs is no leading space
+		base := line - 1
+		again := false
+		for {
+			cells, err := r.Read()
+			if err == io.EOF {
+				break
+			}
+			var fault *csv.ParseError
+			if errors.As(err, &fault) {
+				bad := base + fault.StartLine
+				for line < bad { // to the beginning of the broken line
+					at += strings.IndexByte(text[at:], '\n') + 1
+					line++
+				}
+				this, _, more := strings.Cut(text[at:], "\n")
+				broken = append(broken, breach{bad, strings.TrimSpace(this)})
+				if g.header == nil {
+					return g, delimiter, broken // what follows has no names
+				}
+				if fault.Line == fault.StartLine {
+					continue
+				}
+				// An opening mark without its end swallowed lines: read
+				// them again, from the one after.
+				if at, line, again = at+len(this)+1, line+1, more; !more {
+					at = len(text)
+				}
+				break
+			}
+			if err != nil {
+				break // a strings.Reader has no other errors
+			}
+			first, _ := r.FieldPos(0)
+			g.add(cells, base+first)
+		}
+		if !again {
+			break
+		}
+	}
+	return g, delimiter, broken
+}
+
+// add takes in a row of cells: the first that is no comment as the header.
+func (g *grid) add(cells []string, line int) {
+	blank := true
+	for j := range cells {
+		cells[j] = strings.TrimSpace(cells[j])
+		blank = blank && cells[j] == ""
+	}
+	if blank || strings.HasPrefix(cells[0], "#") {
+		return
+	}
+	if g.header == nil {
+		for len(cells) > 0 && cells[len(cells)-1] == "" {
+			cells = cells[:len(cells)-1] // columns a spreadsheet added
+		}
+		g.header, g.headerLine = cells, line
+		return
+	}
+	g.rows = append(g.rows, cells)
+	g.lines = append(g.lines, line)
+}
+
+// detectDelimiter returns the one of comma, semicolon and tab that stands
+// most often in the header line outside of quotation marks, a comma if none
+// does.
+func detectDelimiter(text string) rune {
+	var header string
+	for header = range strings.Lines(text) {
+		if t := strings.TrimSpace(header); t != "" && t[0] != '#' {
+			break
+		}
+	}
+	var count [128]int
+	quoted := false
+	for _, c := range header {
+		switch {
+		case c == '"':
+			quoted = !quoted
+		case !quoted && c < 128:
+			count[c]++
+		}
+	}
+	best := ','
+	for _, c := range ";\t" {
+		if count[c] > count[best] {
+			best = c
+		}
+	}
+	return best
+}
+
+// decode turns the rows of a table into values of a row type, whose fields
+// are strings. A cell that a row or the whole table lacks is "".
+func decode[T any](t *table) ([]T, error) {
+	var rows []T
+	err := gocsv.UnmarshalCSV(t, &rows)
+	return rows, err
+}

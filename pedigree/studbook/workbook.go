@@ -1,0 +1,3 @@
+package studbook
+
+type workbook struct{}
