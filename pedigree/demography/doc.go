@@ -1,0 +1,18 @@
+// Package demography counts birds and follows them through life: ages, deaths
+// and hatches, survival curves, life tables, growth, the stable age structure
+// and effective size.
+//
+// The statistics work on plain numbers and know no studbook:
+//
+//	interval.go   proportions and their intervals (Wilson, exact)
+//	survival.go   Kaplan-Meier curves with censoring and late entry
+//	lifetable.go  deaths, exposure, survival and chicks by age class
+//	growth.go     R0, Euler-Lotka, generation length, life expectancy
+//	leslie.go     the projection matrix and the stable age structure
+//	size.go       effective size and what it keeps of the gene diversity
+//
+// Time is in years of studbook.DaysPerYear days, age in years from hatch, age
+// class x is [x, x+1). Shares and chances are fractions in 0..1. What cannot
+// be said is a Number or Proportion that is not Known: no function returns a
+// NaN or an infinity.
+package demography

@@ -1,0 +1,95 @@
+package demography_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/demography"
+)
+
+// Newcombe RG (1998) Statistics in Medicine 17:857-872, Table I, from memory
+// and recomputed; 0 of 10: Clopper CJ, Pearson ES (1934) Biometrika 26:404-413,
+// closed form, from the page.
+func TestBinomialIntervals(t *testing.T) {
+	const printed = 6e-5
+	for _, c := range []struct {
+		name   string
+		k, n   int
+		exact  demography.Interval
+		wilson demography.Interval
+	}{
+		{"81 of 263 (BIN-01, 02)", 81, 263, demography.Interval{Low: .2527, High: .3676}, demography.Interval{Low: .2553, High: .3662}},
+		{"15 of 148 (BIN-03, 04)", 15, 148, demography.Interval{Low: .0578, High: .1617}, demography.Interval{Low: .0624, High: .1605}},
+		{"0 of 20 (BIN-05, 06)", 0, 20, demography.Interval{Low: 0, High: .1684}, demography.Interval{Low: 0, High: .1611}},
+		{"1 of 29 (BIN-07, 08)", 1, 29, demography.Interval{Low: .0009, High: .1776}, demography.Interval{Low: .0061, High: .1718}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			p := demography.NewProportion(c.k, c.n)
+			require.True(t, p.Known)
+			assert.InDelta(t, c.exact.Low, p.Exact.Low, printed)
+			assert.InDelta(t, c.exact.High, p.Exact.High, printed)
+			assert.InDelta(t, c.wilson.Low, p.Wilson.Low, printed)
+			assert.InDelta(t, c.wilson.High, p.Wilson.High, printed)
+			assert.Equal(t, float64(c.k)/float64(c.n), p.Value)
+		})
+	}
+	exact, ok := demography.ClopperPearson(0, 10, .95)
+	require.True(t, ok)
+	assert.InDelta(t, .3085, exact.High, printed, "BIN-09")
+	assert.Equal(t, 0.0, exact.Low)
+}
+
+// Hanley JA, Lippman-Hand A (1983) JAMA 249:1743-1745, from memory (BIN-10).
+func TestZeroEventsUpper(t *testing.T) {
+	upper, ok := demography.ZeroEventsUpper(20, .95)
+	require.True(t, ok)
+	assert.InDelta(t, .1391, upper, 6e-5)
+	assert.InDelta(t, 3.0/20, upper, .011, "the rule of three is near and above")
+	_, ok = demography.ZeroEventsUpper(0, .95)
+	assert.False(t, ok)
+}
+
+// The exact limits solve the binomial tails they are defined by: the oracle is
+// the binomial sum itself.
+func TestClopperPearsonSolvesTheTails(t *testing.T) {
+	tail := func(p float64, from, to, n int) float64 {
+		sum := 0.0
+		for k := from; k <= to; k++ {
+			a, _ := math.Lgamma(float64(n + 1))
+			b, _ := math.Lgamma(float64(k + 1))
+			c, _ := math.Lgamma(float64(n - k + 1))
+			sum += math.Exp(a - b - c + float64(k)*math.Log(p) + float64(n-k)*math.Log1p(-p))
+		}
+		return sum
+	}
+	for _, n := range []int{1, 2, 5, 17, 60, 400} {
+		for k := 0; k <= n; k += 1 + n/7 {
+			i, ok := demography.ClopperPearson(k, n, .95)
+			require.True(t, ok)
+			if k > 0 {
+				assert.InDelta(t, .025, tail(i.Low, k, n, n), 1e-9, "%d of %d, low", k, n)
+			}
+			if k < n {
+				assert.InDelta(t, .025, tail(i.High, 0, k, n), 1e-9, "%d of %d, high", k, n)
+			}
+			w, ok := demography.Wilson(k, n, .95)
+			require.True(t, ok)
+			p := float64(k) / float64(n)
+			assert.True(t, 0 <= w.Low && w.Low <= p && p <= w.High && w.High <= 1, "%d of %d: %v", k, n, w)
+		}
+	}
+}
+
+func TestProportionOfNothing(t *testing.T) {
+	p := demography.NewProportion(0, 0)
+	assert.Equal(t, demography.Proportion{TooFew: true}, p)
+	assert.True(t, demography.NewProportion(2, 4).TooFew)
+	assert.False(t, demography.NewProportion(2, 5).TooFew)
+	assert.Nil(t, demography.Number{}.Ptr())
+	assert.Equal(t, 3.0, *demography.Number{Value: 3, Known: true}.Ptr())
+	assert.Panics(t, func() { demography.NewProportion(3, 2) })
+	assert.Panics(t, func() { demography.Wilson(1, 2, 95) })
+}
