@@ -3,6 +3,7 @@ package pedigree
 import (
 	"context"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -47,44 +48,50 @@ func (p *Pedigree) Kinships(a int) []float64 {
 // their ancestors, memory the matrix. It panics if nodes is empty; ctx stops
 // it between rows.
 func (p *Pedigree) KinshipMatrix(ctx context.Context, nodes []int) (*mat.SymDense, error) {
-	g, here := p.lineage(nodes)
+	m := mat.NewSymDense(len(nodes), nil)
+	raw := m.RawSymmetric()
+	err := p.KinshipRows(ctx, nodes, nodes, func(r int, row []float64) {
+		copy(raw.Data[r*raw.Stride+r:(r+1)*raw.Stride], row[r:])
+	})
+	return m, err
+}
+
+// KinshipRows calls use with the kinships of every node of rows with all nodes
+// of columns, r being the place in rows. The calls come from several
+// goroutines in no order, each r once; row is overwritten by the next call of
+// the same goroutine. Time is the number of rows times the number of ancestors
+// of rows and columns, memory linear. ctx stops it between rows.
+func (p *Pedigree) KinshipRows(ctx context.Context, rows, columns []int, use func(r int, row []float64)) error {
+	g, here := p.lineage(append(slices.Clone(rows), columns...))
 	local := make(map[int]int, len(here))
 	for k, i := range here {
 		local[int(i)] = k
 	}
-	column := make([]int, len(nodes))
-	// A row needs only the nodes up to the youngest that it is asked about.
-	needed := make([]int, len(nodes))
-	for k := len(nodes) - 1; k >= 0; k-- {
-		column[k] = local[nodes[k]]
-		needed[k] = max(column[k]+1, g.founders)
-		if k+1 < len(nodes) {
-			needed[k] = max(needed[k], needed[k+1])
-		}
+	column := make([]int, len(columns))
+	for c, i := range columns {
+		column[c] = local[i]
 	}
-	m := mat.NewSymDense(len(nodes), nil)
-	raw := m.RawSymmetric()
 	var next atomic.Int64
 	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(nodes)) {
+	for range min(runtime.GOMAXPROCS(0), len(rows)) {
 		wg.Go(func() {
 			x := make([]float64, len(here))
+			row := make([]float64, len(columns))
 			for ctx.Err() == nil {
 				r := int(next.Add(1)) - 1
-				if r >= len(nodes) {
+				if r >= len(rows) {
 					return
 				}
-				y := x[:needed[r]]
-				clear(y)
-				y[column[r]] = 0.5
-				g.relate(y)
-				row := raw.Data[r*raw.Stride:]
-				for c := r; c < len(nodes); c++ {
-					row[c] = y[column[c]]
+				clear(x)
+				x[local[rows[r]]] = 0.5
+				g.relate(x)
+				for c, i := range column {
+					row[c] = x[i]
 				}
+				use(r, row)
 			}
 		})
 	}
 	wg.Wait()
-	return m, ctx.Err()
+	return ctx.Err()
 }
