@@ -27,9 +27,9 @@ type Path struct {
 	// to the second bird, the ancestor in both. Uncertain parents on the way
 	// are nodes of their own.
 	Up, Down []int
-	// Contribution is (1/2)^(n₁+n₂+1)·(1+F), n₁ and n₂ the steps up and down,
-	// F that of the ancestor; a candidate's weight takes the place of nothing
-	// more: it is one more factor.
+	// Contribution is (1/2)^(n₁+n₂+1)·(1+F), n₁ and n₂ the birds stepped up
+	// and down, F that of the ancestor, times the weight of every candidate
+	// on the way.
 	Contribution float64
 }
 
