@@ -13,6 +13,7 @@ func (r *reader) readStudbook(raw []byte) error {
 	if t == nil || err != nil {
 		return err
 	}
+	r.birds = true
 	c := r.colony
 	c.HasLocation, c.HasOrigin, r.sexed = t.has("location"), t.has("origin"), t.has("sex")
 	if !c.HasLocation {
@@ -136,7 +137,7 @@ func (r *reader) usePlace(at place) {
 // bird reports whether an id of another file is that of a row of the
 // studbook, and the bird.
 func (s spot) bird(t *table, column, id string) (*Bird, bool) {
-	if !s.needed(t, column, id) {
+	if !s.needed(t, column, id) || !s.r.birds {
 		return nil, false
 	}
 	i, ok := s.r.index[id]
@@ -332,7 +333,7 @@ func (r *reader) readInstitutions() error {
 	}
 	if home := r.colony.Programme.Home; home != "" {
 		if _, ok := r.places[home]; !ok {
-			r.places[home] = r.homePlace()
+			r.places[home] = r.settingPlace("home", home)
 		}
 	}
 	unknown := make([]place, 0, len(r.places))
@@ -408,7 +409,7 @@ func (r *reader) readFounderKinship() error {
 // founder checks an id of founder_kinship.csv: a founder, with or without a
 // row of its own.
 func (s spot) founder(t *table, column, id string) bool {
-	if !s.needed(t, column, id) {
+	if !s.needed(t, column, id) || !s.r.birds {
 		return false
 	}
 	i, ok := s.r.index[id]

@@ -47,7 +47,7 @@ const (
 func Read(ctx context.Context, fsys fs.FS, name string, opt Options) (*Colony, error) {
 	r := &reader{
 		ctx: ctx, fsys: fsys, opt: opt, name: path.Clean(strings.ReplaceAll(name, `\`, "/")),
-		labels: make(map[string]string), index: make(map[string]int), places: make(map[string]place),
+		labels: make(map[string]string), index: make(map[string]int), places: make(map[string]place), used: make(map[string]bool),
 		colony: &Colony{Source: path.Base(strings.ReplaceAll(name, `\`, "/"))},
 	}
 	if err := r.read(); err != nil {
@@ -76,9 +76,14 @@ type reader struct {
 	colony   *Colony
 	findings []Finding
 
-	index  map[string]int   // id -> index in colony.Birds; rows of the studbook first
-	places map[string]place // institution code -> where it is first used
-	sexed  bool             // the studbook has a sex column
+	settingLines map[string]int // key of programme.toml -> line
+
+	folded map[string]string // id without case and punctuation -> id; see alike
+	index  map[string]int    // id -> index in colony.Birds; rows of the studbook first
+	places map[string]place  // institution code -> where it is first used
+	used   map[string]bool   // our columns whose mapping a file has
+	birds  bool              // the studbook's rows were read
+	sexed  bool              // the studbook has a sex column
 }
 
 // place is where a finding is.
@@ -135,6 +140,14 @@ func (r *reader) read() error {
 	if err := r.readProgramme(); err != nil {
 		return err
 	}
+	if workbookName(r.name) {
+		r.book, err = openWorkbook(r.colony.Source, raw)
+		if err != nil {
+			r.fault(place{file: r.colony.Source}, codeBadWorkbook, "the workbook cannot be opened: "+shorten(err.Error()), "save it again as .xlsx without a password, or save its sheets as CSV files")
+			return nil
+		}
+		defer r.book.file.Close()
+	}
 	for _, step := range []func() error{
 		func() error { return r.readStudbook(raw) },
 		r.readMoves, r.readBonds, r.readClutches, r.readHolds, r.readInstitutions, r.readFounderKinship,
@@ -144,6 +157,11 @@ func (r *reader) read() error {
 		}
 		if err := step(); err != nil {
 			return err
+		}
+	}
+	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
+		if !r.used[ours] {
+			r.warn(place{file: r.labels[studbookFile], column: ours, value: r.columns[ours]}, codeUnknownColumn, "no file has the column that this one is mapped to", "correct the mapping, or remove it")
 		}
 	}
 	if r.labels[programmeFile] != "" {
@@ -199,6 +217,12 @@ func (r *reader) text(file string, raw []byte) *grid {
 	return g
 }
 
+// allColumns are the columns of all files, in the order of findings.
+func allColumns() []column {
+	return slices.Concat(columnsOf[studbookRow](), columnsOf[moveRow](), columnsOf[bondRow](), columnsOf[clutchRow](),
+		columnsOf[holdRow](), columnsOf[institutionRow](), columnsOf[founderKinshipRow]())
+}
+
 // load finds a file of the folder and decodes its rows; the table is nil if
 // there is no such file or it cannot be used. raw is the file's content if it
 // is at hand.
@@ -221,13 +245,30 @@ func load[T any](r *reader, file string, raw []byte) ([]T, *table, error) {
 	return rows, t, nil
 }
 
-// grid finds a file of the folder: a sheet of the workbook, or a CSV file.
+// grid finds a file of the folder, as a sheet of the workbook or as a CSV
+// file, nil if there is none.
 func (r *reader) grid(file string, raw []byte) (*grid, error) {
+	if r.book != nil {
+		sheet, ok := r.book.sheets[file]
+		if file == studbookFile {
+			if sheet, ok = r.book.studbookSheet(); !ok {
+				r.fault(place{file: r.book.name}, codeNoSheet, "the workbook has no sheet named studbook; it has "+r.book.sheetNames(), "name the sheet with the birds studbook")
+				return nil, nil
+			}
+		}
+		if ok {
+			g, err := r.book.grid(sheet)
+			if err != nil {
+				r.fault(place{file: g.file}, codeBadWorkbook, "the sheet cannot be read: "+shorten(err.Error()), "save the workbook again as .xlsx, or save its sheets as CSV files")
+				return nil, nil
+			}
+			return g, nil
+		}
+	}
 	name := file + ".csv"
 	if file == studbookFile {
 		name = r.colony.Source
-	}
-	if raw == nil {
+	} else {
 		var err error
 		if raw, err = r.beside(name); raw == nil || err != nil {
 			return nil, err
@@ -252,6 +293,7 @@ func (r *reader) match(g *grid, columns []column) *table {
 		known := slices.ContainsFunc(columns, func(c column) bool { return c.name == ours })
 		if known && slices.ContainsFunc(g.header, func(h string) bool { return normalHeader(h) == theirs }) {
 			mapped[theirs] = ours
+			r.used[ours] = true
 		}
 	}
 	t := &table{grid: g, ours: make([]string, len(g.header))}
@@ -390,20 +432,16 @@ func (r *reader) sorted() []Finding {
 		rank[r.labels[f]] = i
 	}
 	order := make(map[string]int)
-	for _, columns := range [][]column{
-		columnsOf[studbookRow](), columnsOf[moveRow](), columnsOf[bondRow](), columnsOf[clutchRow](), columnsOf[holdRow](), columnsOf[institutionRow](), columnsOf[founderKinshipRow](),
-	} {
-		for i, c := range columns {
-			if _, ok := order[c.name]; !ok {
-				order[c.name] = i + 1 // after the findings of whole rows
-			}
-		}
+	for i, c := range allColumns() {
+		order[c.name] = cmp.Or(order[c.name], i+1) // after the findings of whole rows
 	}
 	slices.SortStableFunc(r.findings, func(a, b Finding) int {
 		return cmp.Or(
 			cmp.Compare(rank[a.File], rank[b.File]),
 			cmp.Compare(a.Line, b.Line),
 			cmp.Compare(order[a.Column], order[b.Column]),
+			cmp.Compare(a.Code, b.Code),
+			cmp.Compare(a.Value, b.Value),
 		)
 	})
 	return r.findings

@@ -1,3 +1,189 @@
 package studbook
 
-type workbook struct{}
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// workbook is an .xlsx file with the files of a colony folder as sheets.
+type workbook struct {
+	file   *excelize.File
+	name   string
+	sheets map[string]string // file of the folder -> name of its sheet
+	epoch  bool              // dates are counted from 1904, not from 1900
+	dates  map[int]bool      // style -> it shows a date
+}
+
+// workbookName reports whether a file name is that of a workbook.
+func workbookName(name string) bool {
+	ext := strings.ToLower(path.Ext(name))
+	return ext == ".xlsx" || ext == ".xlsm"
+}
+
+// unzipped bounds what a workbook may grow to in memory and on disk.
+const unzipped = 1 << 30
+
+// errPanicked stands for a fault inside the workbook library.
+var errPanicked = errors.New("it is damaged")
+
+// guard runs a step through the workbook library, which can panic on files
+// that are damaged in ways it does not expect.
+func guard(step func() error) (err error) {
+	defer func() {
+		if recover() != nil {
+			err = errPanicked
+		}
+	}()
+	return step()
+}
+
+// openWorkbook opens a workbook and finds its sheets.
+func openWorkbook(name string, raw []byte) (w *workbook, err error) {
+	w = &workbook{name: name, sheets: make(map[string]string), dates: make(map[int]bool)}
+	err = guard(func() error {
+		var err error
+		w.file, err = excelize.OpenReader(bytes.NewReader(raw), excelize.Options{UnzipSizeLimit: unzipped, UnzipXMLSizeLimit: unzipped})
+		if err != nil {
+			return err
+		}
+		props, err := w.file.GetWorkbookProps()
+		if err != nil {
+			return err
+		}
+		w.epoch = props.Date1904 != nil && *props.Date1904
+		for _, sheet := range w.file.GetSheetList() {
+			if file := normalHeader(sheet); w.sheets[file] == "" {
+				w.sheets[file] = sheet
+			}
+		}
+		return nil
+	})
+	return w, err
+}
+
+// label names a sheet in findings.
+func (w *workbook) label(sheet string) string { return fmt.Sprintf("%s[%s]", w.name, sheet) }
+
+// studbookSheet returns the sheet with the birds: the one of that name, or the
+// only one there is.
+func (w *workbook) studbookSheet() (string, bool) {
+	if sheet, ok := w.sheets[studbookFile]; ok {
+		return sheet, true
+	}
+	if list := w.file.GetSheetList(); len(list) == 1 {
+		return list[0], true
+	}
+	return "", false
+}
+
+// grid cuts a sheet into cells. Dates come out as 2019-05-12, numbers as they
+// are stored, whatever their format shows of them.
+func (w *workbook) grid(sheet string) (*grid, error) {
+	g := &grid{file: w.label(sheet)}
+	err := guard(func() error {
+		rows, err := w.file.Rows(sheet)
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for line := 1; rows.Next(); line++ {
+			cells, err := rows.Columns(excelize.Options{RawCellValue: true})
+			if err != nil {
+				return err
+			}
+			for j := range cells {
+				if cells[j], err = w.cell(sheet, j+1, line, cells[j]); err != nil {
+					return err
+				}
+			}
+			if len(cells) > 0 {
+				g.add(cells, line)
+			}
+		}
+		return rows.Error()
+	})
+	if err != nil {
+		return g, err
+	}
+	for i, row := range g.rows {
+		// A sheet does not store blank cells at the end of a row.
+		for len(row) < len(g.header) {
+			row = append(row, "")
+		}
+		g.rows[i] = row
+	}
+	return g, nil
+}
+
+// cell turns the stored value of a cell that shows a date into the date.
+func (w *workbook) cell(sheet string, column, line int, raw string) (string, error) {
+	if day, ok := strings.CutSuffix(raw, "T00:00:00"); ok {
+		return day, nil
+	}
+	days, err := strconv.ParseFloat(raw, 64)
+	if err != nil {
+		return raw, nil
+	}
+	name, err := excelize.CoordinatesToCellName(column, line)
+	if err != nil {
+		return raw, err
+	}
+	style, err := w.file.GetCellStyle(sheet, name)
+	if err != nil {
+		return raw, err
+	}
+	dated, known := w.dates[style]
+	if !known {
+		s, err := w.file.GetStyle(style)
+		dated = err == nil && showsDate(s)
+		w.dates[style] = dated
+	}
+	if !dated {
+		return raw, nil
+	}
+	t, err := excelize.ExcelDateToTime(days, w.epoch)
+	if err != nil {
+		return raw, nil // a negative number; the date's own check will tell
+	}
+	return t.Format("2006-01-02"), nil
+}
+
+// showsDate reports whether a style's number format is one of a date.
+func showsDate(s *excelize.Style) bool {
+	if s.CustomNumFmt == nil {
+		// The built-in formats of dates: ECMA-376 part 1, section 18.8.30.
+		return s.NumFmt >= 14 && s.NumFmt <= 22 || s.NumFmt >= 27 && s.NumFmt <= 36 || s.NumFmt >= 50 && s.NumFmt <= 58
+	}
+	// Letters in quotation marks, in brackets and behind a backslash are text,
+	// colours and conditions.
+	quoted, bracketed, escaped := false, false, false
+	for _, c := range strings.ToLower(*s.CustomNumFmt) {
+		switch {
+		case escaped:
+			escaped = false
+		case quoted:
+			quoted = c != '"'
+		case bracketed:
+			bracketed = c != ']'
+		case c == '\\':
+			escaped = true
+		case c == '"':
+			quoted = true
+		case c == '[':
+			bracketed = true
+		case c == 'y' || c == 'd':
+			return true
+		}
+	}
+	return false
+}
+
+// sheetNames lists the sheets of a workbook for a message.
+func (w *workbook) sheetNames() string { return quoteAll(slices.Clone(w.file.GetSheetList())) }
