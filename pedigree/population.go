@@ -89,6 +89,33 @@ func (q *Population) MeanInbreeding() (f float64, ok bool) {
 	return f / float64(len(q.members)), true
 }
 
+// KinshipValues returns of every node the mean of its kinships with the
+// members, each weighted by the member's reproductive value V, so that birds
+// past breeding count for little (Ballou & Lacy 1995):
+//
+//	KV_i = Σ_j f_ij V_j / Σ_j V_j
+//
+// in 0..1, by node. value gives V of a member, 0 or more, in any unit; ok is
+// false if the values add up to 0. Equal values give mean kinship. Time and
+// memory are linear, as in Population.
+func (q *Population) KinshipValues(value func(node int) float64) (kv []float64, ok bool) {
+	sum := 0.0
+	kv = make([]float64, q.p.Len())
+	for _, i := range q.members {
+		v := value(i)
+		kv[i] = v / 2
+		sum += v
+	}
+	if sum == 0 {
+		return nil, false
+	}
+	q.p.relate(kv)
+	for i := range kv {
+		kv[i] /= sum
+	}
+	return kv, true
+}
+
 // GainFromChick returns the exact change in gene diversity when one chick of
 // the birds i and j joins the N members, f_ij being their kinship:
 //
