@@ -21,18 +21,16 @@ func (p *Pedigree) Kinship(a, b int) float64 {
 	if a == b {
 		return p.self[a] / 2
 	}
-	g, here := p.lineage([]int{a, b})
-	x := make([]float64, len(here))
-	last := len(here) - 1 // the younger of the two
-	x[last] = 1
-	g.relate(x)
-	elder := min(a, b)
-	for k, i := range here {
-		if int(i) == elder {
-			return x[k] / 2
-		}
+	if a > b { // one way round, for the same last digit
+		a, b = b, a
 	}
-	panic("pedigree: a bird is missing from its own lineage")
+	g, here := p.lineage([]int{a, b})
+	k, _ := slices.BinarySearch(here, int32(a))
+	l, _ := slices.BinarySearch(here, int32(b))
+	x := make([]float64, len(here))
+	x[k] = 0.5
+	g.relate(x)
+	return x[l]
 }
 
 // Kinships returns the kinship of a with every node of the pedigree, by node.
