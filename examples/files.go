@@ -1,0 +1,198 @@
+package examples
+
+import (
+	"bytes"
+	"cmp"
+	"encoding/csv"
+	"fmt"
+	"slices"
+	"strconv"
+	"time"
+)
+
+// invented is the first line of every file.
+const invented = "# Invented data: no such bird, place or person exists.\n"
+
+// table returns a CSV file of the rows below the remarks and the header.
+func table(remarks string, header []string, rows [][]string) []byte {
+	var b bytes.Buffer
+	b.WriteString(invented + remarks)
+	w := csv.NewWriter(&b)
+	// Writing to a buffer cannot fail.
+	_ = w.Write(header)
+	_ = w.WriteAll(rows)
+	return b.Bytes()
+}
+
+func render(p *programme) map[string][]byte {
+	return map[string][]byte{
+		"studbook.csv":        p.studbook(),
+		"moves.csv":           p.moves(),
+		"bonds.csv":           p.bondRows(),
+		"clutches.csv":        p.clutchRows(),
+		"holds.csv":           p.holdRows(),
+		"institutions.csv":    p.institutionRows(),
+		"founder_kinship.csv": p.founderKinship(),
+		"programme.toml":      p.settings(),
+	}
+}
+
+func (p *programme) studbook() []byte {
+	var rows [][]string
+	for _, b := range p.birds {
+		sire, dam := b.sireText, b.damText
+		if sire == "" && b.sire != nil {
+			sire = b.sire.id
+		}
+		if dam == "" && b.dam != nil {
+			dam = b.dam.id
+		}
+		hatch, death := b.hatchText, b.deathText
+		if hatch == "" {
+			hatch = b.hatch.String()
+		}
+		if death == "" && !b.living() {
+			death = b.death.String()
+		}
+		rows = append(rows, []string{b.id, b.name, b.band, string(rune(b.sex)), sire, dam, hatch, death, institutions[b.place()].code, b.origin, b.notes})
+	}
+	return table("# Saffron cliff ibis (an invented species): every bird of the programme, living or dead, in order of entry.\n"+
+		"# A chick is entered on the day it hatches.\n",
+		[]string{"id", "name", "band", "sex", "sire", "dam", "hatch_date", "death_date", "location", "origin", "notes"}, rows)
+}
+
+func (p *programme) moves() []byte {
+	type move struct {
+		d   day
+		row []string
+	}
+	var moves []move
+	for _, b := range p.birds {
+		from := ""
+		for i, s := range b.stays {
+			to := institutions[s.place].code
+			if i > 0 || s.reason != "" {
+				moves = append(moves, move{s.since, []string{b.id, s.since.String(), from, to, s.reason}})
+			}
+			from = to
+		}
+	}
+	slices.SortStableFunc(moves, func(a, b move) int { return cmp.Compare(a.d, b.d) })
+	var rows [][]string
+	for _, m := range moves {
+		rows = append(rows, m.row)
+	}
+	return table("# Transfers between institutions; an arrival from outside the programme has no place of origin.\n",
+		[]string{"id", "date", "from", "to", "reason"}, rows)
+}
+
+func (p *programme) bondRows() []byte {
+	bonds := slices.Clone(p.bonds)
+	slices.SortStableFunc(bonds, func(a, b *bond) int { return cmp.Compare(a.since, b.since) })
+	var rows [][]string
+	for _, b := range bonds {
+		until := ""
+		if b.until != 0 {
+			until = b.until.String()
+		}
+		rows = append(rows, []string{b.female.id, b.male.id, b.since.String(), until, b.nest, b.endedBy})
+	}
+	return table("# Pair bonds at all institutions; nests are numbered at Harrow Fell only.\n",
+		[]string{"female", "male", "since", "until", "nest", "ended_by"}, rows)
+}
+
+func (p *programme) clutchRows() []byte {
+	clutches := slices.Clone(p.clutches)
+	slices.SortStableFunc(clutches, func(a, b clutch) int { return cmp.Compare(a.laid, b.laid) })
+	var rows [][]string
+	for _, c := range clutches {
+		if c.laid.time().Year() < clutchesOf {
+			continue
+		}
+		row := []string{c.bond.female.id, c.bond.male.id, c.laid.String(), strconv.Itoa(c.eggs), "", "", ""}
+		if !c.replaced {
+			row[4], row[5], row[6] = strconv.Itoa(c.fertile), strconv.Itoa(c.hatched), strconv.Itoa(c.alive)
+		}
+		rows = append(rows, row)
+	}
+	return table(fmt.Sprintf("# Clutches at all institutions since %d; laid is the day of the first egg.\n", clutchesOf)+
+		"# Only eggs filled in: the eggs were replaced by dummies, because the pair had chicks enough.\n",
+		[]string{"female", "male", "laid", "eggs", "fertile", "hatched", "fledged"}, rows)
+}
+
+func (p *programme) holdRows() []byte {
+	var rows [][]string
+	for _, h := range p.holds {
+		rows = append(rows, []string{h.bird.id, h.since, h.until, h.reason, h.blocks, h.note})
+	}
+	return table("", []string{"id", "since", "until", "reason", "blocks", "note"}, rows)
+}
+
+func (p *programme) institutionRows() []byte {
+	crowd := make([]int, len(institutions))
+	for _, b := range p.birds {
+		if b.living() {
+			crowd[b.place()]++
+		}
+	}
+	var rows [][]string
+	for i, x := range institutions {
+		free := max(0, x.room-crowd[i])
+		rows = append(rows, []string{x.code, x.name, x.latitude, x.longitude, strconv.Itoa(free / 2), strconv.Itoa(free - free/2), x.quarantine, x.contact, x.notes})
+	}
+	return table("# The members of the programme; spaces are free places for females and males.\n",
+		[]string{"code", "name", "latitude", "longitude", "spaces_f", "spaces_m", "quarantine_days", "contact", "notes"}, rows)
+}
+
+func (p *programme) founderKinship() []byte {
+	var rows [][]string
+	if a, b := p.halfSibs[0], p.halfSibs[1]; a != nil {
+		rows = append(rows, []string{a.id, b.id, "0.125"})
+	}
+	return table("# Known kinship between founders: half sibs by DNA. All other founders are taken to be unrelated.\n",
+		[]string{"id1", "id2", "kinship"}, rows)
+}
+
+// settings returns programme.toml, with what the clutches on record show.
+func (p *programme) settings() []byte {
+	let, fledged, hatched := 0, 0, 0
+	for _, c := range p.clutches {
+		if c.laid >= date(clutchesOf, time.January, 1) && !c.replaced {
+			let++
+			hatched += c.hatched
+			if c.alive > 0 {
+				fledged++
+			}
+		}
+	}
+	hundredths := func(n int) string { return fmt.Sprintf("0.%02d", min(99, (100*n+let/2)/max(let, 1))) }
+	return []byte(invented + `
+species = "saffron cliff ibis (invented)"
+home = "` + institutions[home].code + `"
+current_to = "` + asOf.String() + `"       # the day these files were last brought up to date
+
+chicks_per_season = ` + hundredths(hatched) + `          # hatched by a pair in a season in which its eggs are left to it
+chicks_per_pair = 2
+clutch_success = ` + hundredths(fledged) + `             # share of clutches with a fledged chick
+lethal_equivalents = 1.57        # per gamete; no figure for this bird, so the usual one for captive mammals
+oldest_age = ` + strconv.Itoa(oldest) + `                  # years
+quarantine_days = 30             # where an institution gives none
+
+[goal]
+gene_diversity = 0.90
+years = 100
+birds = 420
+
+[breeding_age]                   # years, first and last
+female = [3, 22]
+male = [3, 24]
+
+[limits]
+inbreeding = 0.125
+preferred_inbreeding = 0.0625
+
+[months]
+laying = [4, 5, 6]
+moult = [8, 9]
+`)
+}
