@@ -11,10 +11,13 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"testing/fstest"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/studbook"
 )
 
 // The checks below read the files as a keeper would send them, with nothing of
@@ -177,6 +180,24 @@ func TestWriteRefusesAFolderInUse(t *testing.T) {
 	file := filepath.Join(dir, "studbook.csv")
 	_, err = Write(file, DefaultSeed)
 	require.Error(t, err, "a file is no folder")
+}
+
+func TestReadFindsOneDeliberateWarning(t *testing.T) {
+	for _, seed := range seeds {
+		fsys := fstest.MapFS{}
+		for name, content := range Files(seed) {
+			fsys[name] = &fstest.MapFile{Data: content}
+		}
+		asOf := studbook.DayOf(2026, time.September, 30)
+		colony, err := studbook.Read(t.Context(), fsys, "studbook.csv", studbook.Options{Today: asOf})
+		require.NoError(t, err, "seed %d", seed)
+		require.Len(t, colony.Warnings, 1, "seed %d", seed)
+		assert.Contains(t, colony.Warnings[0].String(), "PA07")
+		assert.Equal(t, asOf, colony.Programme.CurrentTo)
+		assert.Equal(t, "HAF", colony.Programme.Home)
+		assert.Empty(t, colony.Programme.Defaulted, "the example sets every key")
+		assert.Len(t, colony.At(asOf).Living, len(open(t, Files(seed)).living()))
+	}
 }
 
 func TestAnotherSeedIsAnotherProgramme(t *testing.T) {
@@ -489,4 +510,20 @@ func TestOnePairSitsInVain(t *testing.T) {
 		}
 	}
 	assert.Len(t, vain, 1)
+}
+
+func TestReadmeNamesTheUnpairedBirds(t *testing.T) {
+	guide, err := os.ReadFile("README.md")
+	require.NoError(t, err)
+	f := open(t, Files(DefaultSeed))
+	c := simulate(DefaultSeed).cast
+	for _, b := range []*bird{c.widow, c.brother, c.sister, c.common, c.resting, c.barren.female, c.barren.male} {
+		assert.Contains(t, string(guide), "**"+b.id+" "+b.name+"**")
+		assert.Equal(t, "HAF", f.bird[b.id]["location"])
+	}
+	for id := range strings.FieldsFuncSeq(string(guide), func(r rune) bool { return !strings.ContainsRune("C0123456789", r) }) {
+		if len(id) == 5 && id[0] == 'C' {
+			assert.Contains(t, f.bird, id)
+		}
+	}
 }

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"time"
 )
 
 // invented is the first line of every file.
@@ -155,35 +154,44 @@ func (p *programme) founderKinship() []byte {
 
 // settings returns programme.toml, with what the clutches on record show.
 func (p *programme) settings() []byte {
-	let, fledged, hatched := 0, 0, 0
+	type pairSeason struct {
+		bond *bond
+		year int
+	}
+	seasons := map[pairSeason]bool{}
+	clutches, fledged, hatched := 0, 0, 0
 	for _, c := range p.clutches {
-		if c.laid >= date(clutchesOf, time.January, 1) && !c.replaced {
-			let++
+		if year := c.laid.time().Year(); year >= clutchesOf && !c.replaced {
+			seasons[pairSeason{c.bond, year}] = true
+			clutches++
 			hatched += c.hatched
 			if c.alive > 0 {
 				fledged++
 			}
 		}
 	}
-	hundredths := func(n int) string { return fmt.Sprintf("0.%02d", min(99, (100*n+let/2)/max(let, 1))) }
+	ratio := func(a, b int) string {
+		n := (100*a + b/2) / max(b, 1)
+		return fmt.Sprintf("%d.%02d", n/100, n%100)
+	}
 	return []byte(invented + `
 species = "saffron cliff ibis (invented)"
 home = "` + institutions[home].code + `"
-current_to = "` + asOf.String() + `"       # the day these files were last brought up to date
+current_to = "` + asOf.String() + `"   # the day these files were last brought up to date
 
-chicks_per_season = ` + hundredths(hatched) + `          # hatched by a pair in a season in which its eggs are left to it
+chicks_per_season = ` + ratio(hatched, len(seasons)) + `    # hatched by a pair in a season in which its eggs are left to it
 chicks_per_pair = 2
-clutch_success = ` + hundredths(fledged) + `             # share of clutches with a fledged chick
-lethal_equivalents = 1.57        # per gamete; no figure for this bird, so the usual one for captive mammals
-oldest_age = ` + strconv.Itoa(oldest) + `                  # years
-quarantine_days = 30             # where an institution gives none
+clutch_success = ` + ratio(fledged, clutches) + `       # share of clutches left to the pair from which a chick fledged
+lethal_equivalents = 1.57   # per gamete; not known for this bird, so the median of captive mammals
+oldest_age = ` + strconv.Itoa(oldest) + `             # years
+quarantine_days = 30        # where an institution gives none
 
 [goal]
 gene_diversity = 0.90
 years = 100
 birds = 420
 
-[breeding_age]                   # years, first and last
+[breeding_age]              # years, first and last
 female = [3, 22]
 male = [3, 24]
 

@@ -50,7 +50,7 @@ type institution struct {
 }
 
 var institutions = []institution{
-	{"HAF", "Harrow Fell Bird Park", "54.62", "-2.41", 1991, 36, "30", "bird team, birds@harrowfell.example", "home colony; nests on three ledges"},
+	{"HAF", "Harrow Fell Bird Park", "54.62", "-2.41", 1991, 40, "30", "bird team, birds@harrowfell.example", "home colony; nests on three ledges"},
 	{"QUM", "Quillmoor Estate", "57.24", "-3.38", 1991, 44, "30", "head keeper, keeper@quillmoor.example", ""},
 	{"LIS", "Lisselmeer Bird Gardens", "52.41", "6.38", 1991, 52, "21", "curator of birds, curator@lisselmeer.example", "keeps the programme's records"},
 	{"HOK", "Vogelpark Hohenkranich", "51.18", "9.86", 1995, 56, "30", "Vogelrevier, revier@hohenkranich.example", ""},
@@ -202,11 +202,11 @@ func (p *programme) add(b *bird) *bird {
 func (p *programme) meanKinship(d day) []float64 {
 	living := p.alive(d)
 	mean := make([]float64, len(p.birds))
-	for i, b := range p.birds {
+	for _, b := range p.birds {
 		for _, x := range living {
-			mean[i] += p.kin(b, x)
+			mean[b.row] += p.kin(b, x)
 		}
-		mean[i] /= float64(len(living))
+		mean[b.row] /= float64(len(living))
 	}
 	return mean
 }

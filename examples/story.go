@@ -78,12 +78,22 @@ func away(b *bird) int {
 	return 1
 }
 
-// siblings returns a free brother and sister of the rarest line.
+// traced reports whether every ancestor of the bird is known back to the wild.
+func traced(b *bird) bool {
+	return b.origin == "wild" || b.sire != nil && b.dam != nil && traced(b.sire) && traced(b.dam)
+}
+
+// descends reports whether a is b or an ancestor of b.
+func descends(b, a *bird) bool {
+	return b != nil && (a == b || descends(b.sire, a) || descends(b.dam, a))
+}
+
+// siblings returns a free brother and sister of the rarest line that is traced.
 func (p *programme) siblings(free []*bird, mean []float64) (brother, sister *bird) {
 	best := 0.0
 	for _, m := range free {
 		for _, f := range free {
-			if m.sex != 'M' || f.sex != 'F' || m.sire != f.sire || m.dam != f.dam {
+			if m.sex != 'M' || f.sex != 'F' || m.sire != f.sire || m.dam != f.dam || !traced(m) {
 				continue
 			}
 			if sum := mean[m.row] + mean[f.row]; brother == nil || sum < best {
@@ -138,7 +148,7 @@ func (p *programme) futureWidow(brother *bird, mean []float64, start day) *bird 
 	var widow *bird
 	for _, b := range p.open() {
 		f := b.female
-		if f.place() != home || b.barren || !f.aged(start, 4) || f.aged(start, 14) || b.male.entered == b.male.hatch && !b.male.aged(start, 5) {
+		if f.place() != home || b.barren || !traced(f) || !f.aged(start, 4) || f.aged(start, 14) || b.male.entered == b.male.hatch && !b.male.aged(start, 5) {
 			continue
 		}
 		if brother != nil && p.kin(f, brother) > 0.02 {
@@ -251,7 +261,7 @@ func (p *programme) rival(chick *bird) *bird {
 	laid := chick.hatch - incubation - 4
 	var males []*bird
 	for _, b := range p.birds {
-		if b.sex == 'M' && b != chick.sire && b.aged(laid, 3) && !b.aged(laid, 22) && b.aliveOn(laid) && b.aliveOn(chick.hatch+5) &&
+		if b.sex == 'M' && b != chick.sire && b.sire != nil && !b.poor && b.aged(laid, 3) && !b.aged(laid, 22) && b.aliveOn(laid) && b.aliveOn(chick.hatch+5) &&
 			b.placeOn(laid) == chick.stays[0].place {
 			males = append(males, b)
 		}
@@ -271,12 +281,13 @@ func (p *programme) leaveDoubts() {
 	// siblings of the clutch if there must be two.
 	doubt := func(pair bool, sires func(sire, rival *bird) string, notes string, fits func(b *bird) bool) {
 		for _, b := range p.birds {
-			if b.sire == nil || b.sireText != "" || b.hatchText != "" || used[b.dam] || slices.Contains(staged, b) || !fits(b) {
+			if b.sire == nil || b.sireText != "" || b.hatchText != "" || used[b.dam] ||
+				slices.ContainsFunc(staged, func(x *bird) bool { return descends(x, b) }) || !fits(b) {
 				continue
 			}
 			brood := []*bird{b}
 			for _, x := range p.birds {
-				if x != b && x.dam == b.dam && x.hatch >= b.hatch && x.hatch <= b.hatch+5 && x.living() {
+				if x != b && x.dam == b.dam && x.hatch >= b.hatch && x.hatch <= b.hatch+5 && x.living() && x.place() != home {
 					brood = append(brood, x)
 				}
 			}
@@ -325,7 +336,7 @@ func (p *programme) livingChicks(b *bird) int {
 // putOnHold writes the holds: two in force at home, one elsewhere, one past.
 func (p *programme) putOnHold() {
 	if r := p.cast.resting; r != nil {
-		p.holds = append(p.holds, hold{r, "2026-06-18", "", "healing wing fracture", "breeding", "the veterinarian looks again in January"})
+		p.holds = append(p.holds, hold{r, "2026-03-02", "", "treated for an inflamed oviduct", "breeding", "the veterinarian looks again in January"})
 	}
 	var old, elsewhere *bird
 	for _, b := range p.birds {
