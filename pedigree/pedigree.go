@@ -348,6 +348,20 @@ func (p *Pedigree) Parents(node int) (sire, dam int, ok bool) {
 	return int(p.sire[node]), int(p.dam[node]), true
 }
 
+// Candidates returns the nodes that may be an uncertain parent, in the order
+// of the studbook, with their weights: what they lack to 1 is an unknown
+// parent, given last. It is nil for other kinds of node.
+func (p *Pedigree) Candidates(node int) (nodes []int, weights []float64) {
+	if p.kinds[node] != UncertainParent {
+		return nil, nil
+	}
+	m := &p.mixtures[-1-p.sire[node]]
+	for _, q := range m.node {
+		nodes = append(nodes, int(q))
+	}
+	return nodes, slices.Clone(m.weight)
+}
+
 // Uncertain reports whether the pedigree has any uncertain parent.
 func (p *Pedigree) Uncertain() bool { return len(p.mixtures) > 0 }
 

@@ -116,6 +116,18 @@ func (q *Population) KinshipValues(value func(node int) float64) (kv []float64, 
 	return kv, true
 }
 
+// GeneFlow returns for every node the share of the members' genes that passes
+// through it, Tᵀ·(1/N): 1/N or more for a member; for a founder its
+// contribution. In 0..1; all 0 if there are no members.
+func (q *Population) GeneFlow() []float64 {
+	x := make([]float64, q.p.Len())
+	for _, i := range q.members {
+		x[i] = 1 / float64(len(q.members))
+	}
+	q.p.up(x)
+	return x
+}
+
 // GainFromChick returns the exact change in gene diversity when one chick of
 // the birds i and j joins the N members, f_ij being their kinship:
 //

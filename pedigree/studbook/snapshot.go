@@ -24,9 +24,11 @@ type Snapshot struct {
 	Clutches []Clutch // laid on or before the day, in file order
 	Holds    []Hold   // in force on the day, in file order
 
-	index map[string]int
-	mates map[string][]string
-	open  []Bond
+	index        map[string]int
+	mates        map[string][]string
+	open         []Bond
+	held         map[string][]Hold
+	institutions map[string]Institution
 }
 
 // At returns the state of the colony on a day. Of a date that is known only
@@ -71,12 +73,18 @@ func (c *Colony) At(day Day) *Snapshot {
 			s.Clutches = append(s.Clutches, cl)
 		}
 	}
+	s.held = make(map[string][]Hold)
 	for _, h := range c.Holds {
 		if s.begun(h.Since, h.ID) && !h.Until.OnOrBefore(day) {
 			s.Holds = append(s.Holds, h)
+			s.held[h.ID] = append(s.held[h.ID], h)
 		}
 	}
 
+	s.institutions = make(map[string]Institution, len(c.Institutions))
+	for _, in := range c.Institutions {
+		s.institutions[in.Code] = in
+	}
 	s.mates = make(map[string][]string)
 	for _, b := range s.Bonds {
 		if b.Until.Known() || !s.living(b.Female) || !s.living(b.Male) {
@@ -172,32 +180,56 @@ func (c *Colony) existing(day Day) []bool {
 	return there
 }
 
-// place puts every bird where it was on the day: where its last move took it,
-// else where its first later move takes it from, else where the studbook has
-// it. Without a location column there is one place, "".
+// place puts every bird where it was on the day.
 func (s *Snapshot) place(day Day) {
-	if !s.Colony.HasLocation {
-		for i := range s.Birds {
-			s.Birds[i].Location = ""
-		}
-		return
+	places := s.Colony.Places()
+	for i := range s.Birds {
+		s.Birds[i].Location = places.On(&s.Birds[i], day)
 	}
-	moves := slices.Clone(s.Colony.Moves)
-	slices.SortStableFunc(moves, func(a, b Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
-	moved := make(map[string]bool)
-	for _, m := range moves {
-		i, ok := s.index[m.ID]
-		if !ok {
-			continue
-		}
+}
+
+// Places tells where birds were on any day.
+type Places struct {
+	one   bool              // there is no location column
+	moves map[string][]Move // of each bird, in time
+}
+
+// Places indexes the moves of the colony.
+func (c *Colony) Places() Places {
+	p := Places{one: !c.HasLocation, moves: make(map[string][]Move)}
+	for _, m := range c.Moves {
+		p.moves[m.ID] = append(p.moves[m.ID], m)
+	}
+	for _, moves := range p.moves {
+		slices.SortStableFunc(moves, func(a, b Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
+	}
+	return p
+}
+
+// On returns where a bird was on the day: where its last move until then took
+// it, else where its first later move took it from, else where the studbook
+// has it. A move without a destination tells nothing. Without a location
+// column there is one place, "".
+func (p Places) On(b *Bird, day Day) string {
+	if p.one {
+		return ""
+	}
+	place, later := b.Location, false
+	for _, m := range slices.Backward(p.moves[b.ID]) {
 		switch {
 		case m.Date.OnOrBefore(day):
-			s.Birds[i].Location = m.To
-		case !moved[m.ID] && m.From != "":
-			s.Birds[i].Location = m.From
+			if m.To != "" {
+				return m.To
+			}
+			if later {
+				return place
+			}
+			return b.Location
+		case m.From != "":
+			place, later = m.From, true
 		}
-		moved[m.ID] = true
 	}
+	return place
 }
 
 // begun reports whether something that began on a date has begun, with all
@@ -244,22 +276,14 @@ func (s *Snapshot) OpenBonds() []Bond { return s.open }
 func (s *Snapshot) Mates(id string) []string { return s.mates[id] }
 
 // HoldsOn returns the holds in force on a bird, in file order.
-func (s *Snapshot) HoldsOn(id string) []Hold {
-	var on []Hold
-	for _, h := range s.Holds {
-		if h.ID == id {
-			on = append(on, h)
-		}
-	}
-	return on
-}
+func (s *Snapshot) HoldsOn(id string) []Hold { return s.held[id] }
 
 // Blocked returns the first hold in force that keeps a bird from what is
 // asked; BlocksBoth asks for a hold on either. A hold that blocks both keeps
 // the bird from each.
 func (s *Snapshot) Blocked(id string, what Block) (Hold, bool) {
-	for _, h := range s.Holds {
-		if h.ID == id && (what == BlocksBoth || h.Blocks == BlocksBoth || h.Blocks == what) {
+	for _, h := range s.held[id] {
+		if what == BlocksBoth || h.Blocks == BlocksBoth || h.Blocks == what {
 			return h, true
 		}
 	}
@@ -285,12 +309,8 @@ func (s *Snapshot) AgeYears(i int) (age, plusMinus float64, ok bool) {
 
 // Institution returns the member of the network with a code.
 func (s *Snapshot) Institution(code string) (Institution, bool) {
-	for _, in := range s.Colony.Institutions {
-		if in.Code == code {
-			return in, true
-		}
-	}
-	return Institution{}, false
+	in, ok := s.institutions[code]
+	return in, ok
 }
 
 // LivingAt returns the indices in Birds of the birds living at an
