@@ -11,6 +11,14 @@
 //	leslie.go     the projection matrix and the stable age structure
 //	size.go       effective size and what it keeps of the gene diversity
 //
+// A Census feeds them: it lays out where each bird of a studbook.Snapshot was on
+// each day, and counts for one institution or for the whole programme.
+//
+//	census.go     where each bird was, and what was seen of its life
+//	ledger.go     hatches, deaths and moves by year; ages and sexes on a day
+//	breeding.go   who breeds, at what age, with how large families
+//	outlook.go    first-year survival, the chicks that the next season needs
+//
 // Time is in years of studbook.DaysPerYear days, age in years from hatch, age
 // class x is [x, x+1). Shares and chances are fractions in 0..1. What cannot
 // be said is a Number or Proportion that is not Known: no function returns a

@@ -163,12 +163,22 @@ func (c Curve) AtRisk(age float64) float64 {
 }
 
 // Between returns the chance that a bird of one age lives to another,
-// S(to)/S(from), in 0..1. It is unknown where the curve does not reach, and
-// where fewer than FewAtRisk birds were watched at either age.
+// S(to)/S(from), in 0..1. It is unknown where the curve does not reach, where
+// fewer than FewAtRisk birds were at risk at the first age, and where of fewer
+// it was seen what became of them by the second: dead, or at risk still.
 func (c Curve) Between(from, to float64) Number {
 	a, okA := c.At(from)
 	b, okB := c.At(to)
-	if !okA || !okB || a.Survival == 0 || c.AtRisk(from) < FewAtRisk || c.AtRisk(to) < FewAtRisk {
+	if !okA || !okB || a.Survival == 0 || c.AtRisk(from) < FewAtRisk {
+		return Number{}
+	}
+	seen := c.AtRisk(to)
+	for _, s := range c.Steps {
+		if from < s.Age && s.Age < to {
+			seen += s.Deaths
+		}
+	}
+	if seen < FewAtRisk {
 		return Number{}
 	}
 	return known(b.Survival / a.Survival)

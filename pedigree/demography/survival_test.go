@@ -150,6 +150,13 @@ func TestCurveAt(t *testing.T) {
 		many = append(many, demography.Life{Exit: float64(1 + i%2), Died: i%2 == 0}) // ten die at 1
 	}
 	assert.Equal(t, demography.Number{Value: .5, Known: true}, demography.KaplanMeier(many).Between(0, 1.5))
+	var extinct []demography.Life
+	for i := range 6 {
+		extinct = append(extinct, demography.Life{Exit: 1 + float64(i)/10, Died: true})
+	}
+	curve := demography.KaplanMeier(extinct)
+	assert.Equal(t, demography.Number{Known: true}, curve.Between(.5, 3), "of six it is known that they died")
+	assert.False(t, curve.Between(1.15, 3).Known, "of four birds of that age, too")
 }
 
 func TestKaplanMeierOfNobody(t *testing.T) {

@@ -1,0 +1,280 @@
+package demography
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+
+	"pairwright/pedigree/studbook"
+)
+
+// BreedingAges are the ages in years at which birds of one sex breed.
+type BreedingAges struct {
+	First, Last Number // unknown where neither the settings nor the records say
+	// FirstRecorded and LastRecorded say that the age is not from
+	// programme.toml but from the birds: the youngest parent on record, the age
+	// that 95 % of the hatches on record did not exceed.
+	FirstRecorded, LastRecorded bool
+}
+
+// lastBreedingShare is the share of hatches up to the last breeding age where
+// the settings give none.
+const lastBreedingShare = 0.95
+
+// BreedingAges returns the breeding ages of females or males: those set, else
+// those on record in the whole programme, counting chicks of certain parents.
+// For a bird of unknown sex the range covers both.
+func (c *Census) BreedingAges(sex studbook.Sex) BreedingAges {
+	set := &c.snapshot.Colony.Programme
+	switch sex {
+	case studbook.Female:
+		return c.breedingAges(set.FemaleFirst, set.FemaleLast, func(b *studbook.Bird) studbook.Parentage { return b.Dam })
+	case studbook.Male:
+		return c.breedingAges(set.MaleFirst, set.MaleLast, func(b *studbook.Bird) studbook.Parentage { return b.Sire })
+	}
+	f, m := c.BreedingAges(studbook.Female), c.BreedingAges(studbook.Male)
+	if !f.First.Known || m.First.Known && m.First.Value < f.First.Value {
+		f.First, f.FirstRecorded = m.First, m.FirstRecorded
+	}
+	if !f.Last.Known || m.Last.Known && m.Last.Value > f.Last.Value {
+		f.Last, f.LastRecorded = m.Last, m.LastRecorded
+	}
+	return f
+}
+
+func (c *Census) breedingAges(first, last float64, parent func(*studbook.Bird) studbook.Parentage) BreedingAges {
+	var a BreedingAges
+	if first > 0 {
+		a.First = known(first)
+	}
+	if last > 0 {
+		a.Last = known(last)
+	}
+	if a.First.Known && a.Last.Known {
+		return a
+	}
+	var ages []float64
+	for k := range c.courses {
+		if i, ok := c.certain(parent(&c.snapshot.Birds[k])); ok && c.courses[k].hatch != 0 {
+			if age, ok := c.age(i, c.courses[k].hatch); ok {
+				ages = append(ages, age)
+			}
+		}
+	}
+	if !a.First.Known {
+		a.First = quantile(0, ages)
+		a.FirstRecorded = a.First.Known
+	}
+	if !a.Last.Known {
+		a.Last = quantile(lastBreedingShare, ages)
+		a.LastRecorded = a.Last.Known
+	}
+	return a
+}
+
+// certain returns the index of a parent that is one bird for certain.
+func (c *Census) certain(p studbook.Parentage) (int, bool) {
+	id, ok := p.Known()
+	if !ok {
+		return 0, false
+	}
+	return c.snapshot.Index(id)
+}
+
+// Breeding is who bred in a time.
+type Breeding struct {
+	Chicks int // hatched in the scope in the time
+
+	// Sires and Dams are the birds, dead ones too, that are for certain a
+	// parent of one of the chicks; Size is their SexRatioSize.
+	Sires, Dams int
+	Size        float64
+
+	// Females, Males and All are the share of the adults living in the scope
+	// at the end that are for certain a parent of a chick hatched anywhere in
+	// the time. Adults are birds that have reached the first breeding age, and
+	// birds of unknown age. All counts birds of unknown sex too.
+	Females, Males, All Proportion
+}
+
+// Breeding returns who bred in a scope after one day and up to another, that
+// day included; the adults are those living on the day of the snapshot.
+func (c *Census) Breeding(scope Scope, from, to studbook.Day) Breeding {
+	var r Breeding
+	bred := make([]bool, len(c.courses))
+	sires, dams := make(map[int]bool), make(map[int]bool)
+	for k := range c.courses {
+		b, v := &c.snapshot.Birds[k], &c.courses[k]
+		if v.hatch <= from || v.hatch > to || !b.Recorded {
+			continue
+		}
+		here := c.hatchedIn(k, scope)
+		if here {
+			r.Chicks++
+		}
+		note := func(p studbook.Parentage, parents map[int]bool) {
+			i, ok := c.certain(p)
+			if !ok {
+				return
+			}
+			bred[i] = true
+			if here {
+				parents[i] = true
+			}
+		}
+		note(b.Sire, sires)
+		note(b.Dam, dams)
+	}
+	r.Sires, r.Dams = len(sires), len(dams)
+	r.Size = SexRatioSize(r.Sires, r.Dams)
+
+	ages := map[studbook.Sex]BreedingAges{}
+	for _, s := range []studbook.Sex{studbook.Female, studbook.Male, studbook.Unsexed} {
+		ages[s] = c.BreedingAges(s)
+	}
+	var adults, parents AgeCount
+	for _, i := range c.living(scope) {
+		sex := c.snapshot.Birds[i].Sex
+		first := ages[sex].First
+		if age, ok := c.age(i, c.snapshot.AsOf); ok && !bred[i] && first.Known && age < first.Value {
+			continue
+		}
+		adults.add(sex)
+		if bred[i] {
+			parents.add(sex)
+		}
+	}
+	r.Females = NewProportion(parents.Females, adults.Females)
+	r.Males = NewProportion(parents.Males, adults.Males)
+	r.All = NewProportion(parents.Total(), adults.Total())
+	return r
+}
+
+// Mean is a mean of values with its standard error.
+type Mean struct {
+	Value Number
+	N     float64 // values, by weight
+	SE    Number  // of values independent of each other; unknown for N of 1 or less
+}
+
+// newMean returns the mean of values with weights.
+func newMean(values, weights []float64) Mean {
+	var m Mean
+	for _, w := range weights {
+		m.N += w
+	}
+	if m.N == 0 {
+		return m
+	}
+	mean := stat.Mean(values, weights)
+	m.Value = known(mean)
+	if m.N > 1 {
+		squares := 0.0
+		for i, x := range values {
+			squares += weights[i] * (x - mean) * (x - mean)
+		}
+		m.SE = known(math.Sqrt(squares / (m.N - 1) / m.N))
+	}
+	return m
+}
+
+// ParentAges is the age of parents in years when their chicks hatched.
+type ParentAges struct {
+	Sires, Dams Mean
+
+	// Length is the generation length as it was: the mean of the two sexes'
+	// means, or the one that is known.
+	Length Number
+}
+
+// ParentAges returns the empirical generation length: the mean age of the
+// parents at the hatch of the chicks that hatched in a scope after one day and
+// up to another, that day included. Candidate parents count by weight, parents
+// of unknown age not at all. A parent counts once for each chick, so the
+// standard errors are somewhat too small.
+func (c *Census) ParentAges(scope Scope, from, to studbook.Day) ParentAges {
+	side := func(parent func(*studbook.Bird) studbook.Parentage) Mean {
+		var ages, weights []float64
+		for k := range c.courses {
+			if v := &c.courses[k]; v.hatch <= from || v.hatch > to || !c.hatchedIn(k, scope) {
+				continue
+			}
+			for _, p := range parent(&c.snapshot.Birds[k]).Candidates {
+				if i, ok := c.snapshot.Index(p.ID); ok {
+					if age, ok := c.age(i, c.courses[k].hatch); ok {
+						ages, weights = append(ages, age), append(weights, p.Weight)
+					}
+				}
+			}
+		}
+		return newMean(ages, weights)
+	}
+	a := ParentAges{
+		Sires: side(func(b *studbook.Bird) studbook.Parentage { return b.Sire }),
+		Dams:  side(func(b *studbook.Bird) studbook.Parentage { return b.Dam }),
+	}
+	switch s, d := a.Sires.Value, a.Dams.Value; {
+	case s.Known && d.Known:
+		a.Length = known((s.Value + d.Value) / 2)
+	case s.Known:
+		a.Length = s
+	default:
+		a.Length = d
+	}
+	return a
+}
+
+// Families returns the effective size of the programme from the families of
+// the birds that reached their first breeding age and have died: for each, the
+// chicks that are its for certain and that themselves reached that age. A bird
+// one of whose chicks lives and is still too young is left out, because its
+// family is not complete.
+func (c *Census) Families() FamilySize {
+	ages := map[studbook.Sex]Number{}
+	for _, s := range []studbook.Sex{studbook.Female, studbook.Male, studbook.Unsexed} {
+		ages[s] = c.BreedingAges(s).First
+	}
+	// adult says whether a bird came to breeding age; false, false if that is
+	// still open or cannot be known.
+	adult := func(i int) (yes, settled bool) {
+		v, first := &c.courses[i], ages[c.snapshot.Birds[i].Sex]
+		end := c.snapshot.AsOf
+		if v.dead != 0 {
+			end = v.dead
+		}
+		age, ok := c.age(i, end)
+		if !ok || !first.Known {
+			return false, false
+		}
+		yes = age >= first.Value
+		return yes, yes || v.dead != 0
+	}
+	chicks := make([][]int, len(c.courses))
+	for k := range c.courses {
+		b := &c.snapshot.Birds[k]
+		for _, p := range [2]studbook.Parentage{b.Sire, b.Dam} {
+			if i, ok := c.certain(p); ok {
+				chicks[i] = append(chicks[i], k)
+			}
+		}
+	}
+	var families []int
+birds:
+	for i := range c.courses {
+		if yes, _ := adult(i); !yes || c.courses[i].dead == 0 || len(c.courses[i].stays) == 0 {
+			continue
+		}
+		size := 0
+		for _, k := range chicks[i] {
+			yes, settled := adult(k)
+			if !settled {
+				continue birds
+			}
+			if yes {
+				size++
+			}
+		}
+		families = append(families, size)
+	}
+	return FamilySizes(families)
+}

@@ -1,0 +1,495 @@
+package demography
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"pairwright/pedigree/studbook"
+)
+
+// Scope says whose birds are counted: those at an institution, by its code, or
+// the whole Programme. Where the studbook has no locations every Scope is the
+// programme.
+type Scope string
+
+// Programme is the Scope of every bird of the studbook.
+const Programme Scope = ""
+
+// Group says which birds a table or curve is of.
+type Group byte
+
+// The groups. In a group of one sex a bird of unknown sex counts half: most
+// birds that die before anybody could sex them are of unknown sex, and without
+// them the young would seem to live better than they do.
+const (
+	Everyone Group = iota
+	Females
+	Males
+)
+
+// weight returns what a bird of a sex counts in the group.
+func (g Group) weight(s studbook.Sex) float64 {
+	switch {
+	case g == Everyone, g == Females && s == studbook.Female, g == Males && s == studbook.Male:
+		return 1
+	case s == studbook.Unsexed:
+		return 0.5
+	}
+	return 0
+}
+
+// Census is a snapshot of a colony with the life of every bird laid out: since
+// when it is there, where it was and when, when it was seen first. It follows
+// the rules of studbook.Colony.At, so that its counts on a past day are those
+// of the snapshot of that day. It is immutable.
+type Census struct {
+	snapshot *studbook.Snapshot
+	courses  []course // by index in snapshot.Birds
+	watchEnd studbook.Day
+}
+
+// course is the course of one bird's life, in days.
+type course struct {
+	begin  studbook.Day // first day it counts; 0 if it was always there
+	hatch  studbook.Day // 0 if unknown
+	dead   studbook.Day // 0 if living; not before begin
+	seen   studbook.Day // day from which its death would have been noticed; 0 if unknown
+	cameIn bool         // did not hatch in the programme
+	stays  []stay       // in order, none for a parent without a row
+}
+
+// stay is a time at one place, [from, to).
+type stay struct {
+	from, to studbook.Day
+	place    string
+}
+
+// lastParentDays is how long after the death of a parent a chick may hatch and
+// still count for it, at the age of its death.
+const lastParentDays = 365
+
+// NewCensus lays out the lives of the birds of a snapshot.
+func NewCensus(s *studbook.Snapshot) *Census {
+	c := &Census{snapshot: s, courses: make([]course, len(s.Birds))}
+	for i := range s.Birds {
+		b := &s.Birds[i]
+		c.courses[i] = course{hatch: b.Hatch.Mid(), dead: b.Death.Mid()}
+	}
+	c.setBegin()
+
+	home := make(map[string]string)
+	for i := range s.Colony.Birds {
+		home[s.Colony.Birds[i].ID] = s.Colony.Birds[i].Location
+	}
+	moves := make(map[string][]studbook.Move)
+	for _, m := range s.Colony.Moves {
+		moves[m.ID] = append(moves[m.ID], m)
+	}
+	for id := range moves {
+		slices.SortStableFunc(moves[id], func(a, b studbook.Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
+	}
+	signs := c.firstSigns()
+	for i := range s.Birds {
+		b, v := &s.Birds[i], &c.courses[i]
+		if v.dead != 0 {
+			v.dead = max(v.dead, v.begin)
+		}
+		if !b.Recorded {
+			continue
+		}
+		c.setStays(v, home[b.ID], moves[b.ID])
+		v.cameIn = cameIn(b, moves[b.ID])
+		v.seen = v.hatch
+		if v.cameIn {
+			v.seen = signs[i]
+			if v.seen != 0 {
+				v.seen = max(v.seen, v.hatch)
+			}
+		}
+	}
+	c.setWatchEnd()
+	return c
+}
+
+// chicks returns for each bird the birds that it is or may be a parent of,
+// ascending.
+func (c *Census) chicks() [][]int {
+	of := make([][]int, len(c.courses))
+	for i := range c.snapshot.Birds {
+		b := &c.snapshot.Birds[i]
+		for _, p := range [2]studbook.Parentage{b.Sire, b.Dam} {
+			for _, candidate := range p.Candidates {
+				if j, ok := c.snapshot.Index(candidate.ID); ok {
+					of[j] = append(of[j], i)
+				}
+			}
+		}
+	}
+	return of
+}
+
+// setBegin finds the first day of each bird by the rules of Colony.At: its day
+// of hatch; without one, the first day of the younger of its known parents; in
+// any case the first day of its first chick.
+func (c *Census) setBegin() {
+	chicks := c.chicks()
+	const (
+		open = iota + 1
+		done
+	)
+	birds := c.snapshot.Birds
+	state := make([]byte, len(birds))
+	hatched := make([]studbook.Day, len(birds))
+	var settle func(i int) studbook.Day
+	settle = func(i int) studbook.Day {
+		if state[i] != 0 { // a loop, which a checked studbook has not, ends here
+			return hatched[i]
+		}
+		state[i] = open
+		hatched[i] = c.courses[i].hatch
+		if hatched[i] == 0 {
+			for _, p := range [2]studbook.Parentage{birds[i].Sire, birds[i].Dam} {
+				if id, known := p.Known(); known {
+					if j, ok := c.snapshot.Index(id); ok {
+						hatched[i] = max(hatched[i], settle(j))
+					}
+				}
+			}
+		}
+		state[i] = done
+		return hatched[i]
+	}
+	for i := range birds {
+		settle(i)
+	}
+	clear(state)
+	var first func(i int) studbook.Day
+	first = func(i int) studbook.Day {
+		v := &c.courses[i]
+		if state[i] != 0 {
+			return v.begin
+		}
+		state[i] = open
+		v.begin = hatched[i]
+		if !birds[i].Recorded {
+			v.begin = math.MaxInt32 // there for its chicks alone
+		}
+		for _, k := range chicks[i] {
+			v.begin = min(v.begin, first(k))
+		}
+		state[i] = done
+		return v.begin
+	}
+	for i := range birds {
+		first(i)
+	}
+}
+
+// setStays lays out where a bird was: where its last move took it, before the
+// first where that takes it from, else at home.
+func (c *Census) setStays(v *course, home string, moves []studbook.Move) {
+	end := c.snapshot.AsOf + 1
+	if v.dead != 0 {
+		end = v.dead
+	}
+	if !c.snapshot.Colony.HasLocation {
+		v.stays = []stay{{v.begin, end, ""}}
+		return
+	}
+	now := stay{v.begin, end, home}
+	if len(moves) > 0 && moves[0].From != "" {
+		now.place = moves[0].From
+	}
+	for _, m := range moves {
+		day := m.Date.Mid()
+		if !m.Date.Known() || day >= end {
+			continue
+		}
+		if day > now.from {
+			v.stays = append(v.stays, stay{now.from, day, now.place})
+			now.from = day
+		}
+		now.place = m.To
+	}
+	v.stays = append(v.stays, now)
+}
+
+// cameIn reports whether a bird came into the programme after it had hatched:
+// a bird without parents in the studbook, unless it is stated to have hatched
+// under human care and no record says that it came from elsewhere.
+func cameIn(b *studbook.Bird, moves []studbook.Move) bool {
+	if !b.Founder() {
+		return b.Origin == studbook.OriginWild
+	}
+	return b.Origin != studbook.OriginCaptive || (len(moves) > 0 && moves[0].From == "")
+}
+
+// firstSigns returns for each bird the first day on which it is known to have
+// been there: of a bond, a clutch, a move, or the hatch of a chick that is its
+// for certain; 0 if there is none.
+func (c *Census) firstSigns() []studbook.Day {
+	days := make([]studbook.Day, len(c.courses))
+	note := func(id string, d studbook.Date) {
+		if i, ok := c.snapshot.Index(id); ok && d.OnOrBefore(c.snapshot.AsOf) {
+			days[i] = earlier(days[i], d.Mid())
+		}
+	}
+	for _, m := range c.snapshot.Colony.Moves {
+		note(m.ID, m.Date)
+	}
+	for _, b := range c.snapshot.Bonds {
+		note(b.Female, b.Since)
+		note(b.Male, b.Since)
+	}
+	for _, l := range c.snapshot.Clutches {
+		note(l.Female, l.Laid)
+		note(l.Male, l.Laid)
+	}
+	for k := range c.snapshot.Birds {
+		b := &c.snapshot.Birds[k]
+		for _, p := range [2]studbook.Parentage{b.Sire, b.Dam} {
+			if id, ok := p.Known(); ok {
+				note(id, b.Hatch)
+			}
+		}
+	}
+	return days
+}
+
+// earlier returns the earlier of two days, either of which may be no day.
+func earlier(a, b studbook.Day) studbook.Day {
+	if a == 0 || (b != 0 && b < a) {
+		return b
+	}
+	return a
+}
+
+// setWatchEnd finds the day up to which the files are kept: the day of the
+// snapshot, or the programme's CurrentTo where that is earlier, unless
+// something later is on record.
+func (c *Census) setWatchEnd() {
+	c.watchEnd = c.snapshot.AsOf
+	current := c.snapshot.Colony.Programme.CurrentTo
+	if current == 0 || current >= c.watchEnd {
+		return
+	}
+	for _, v := range c.courses {
+		current = max(current, v.hatch, v.dead)
+		if n := len(v.stays); n > 1 {
+			current = max(current, v.stays[n-1].from)
+		}
+	}
+	c.watchEnd = min(current, c.watchEnd)
+}
+
+// WatchedUntil returns the last day of the census on which a death would be on
+// record: the day of the snapshot, or the day that the files are current to.
+func (c *Census) WatchedUntil() studbook.Day { return c.watchEnd }
+
+// in reports whether a place is in the scope.
+func (c *Census) in(scope Scope, place string) bool {
+	return scope == Programme || !c.snapshot.Colony.HasLocation || place == string(scope)
+}
+
+// spans returns the bird's stays in the scope, those that follow one another
+// joined.
+func (c *Census) spans(i int, scope Scope) []stay {
+	var s []stay
+	for _, x := range c.courses[i].stays {
+		switch n := len(s); {
+		case !c.in(scope, x.place):
+		case n > 0 && s[n-1].to == x.from:
+			s[n-1].to = x.to
+		default:
+			s = append(s, x)
+		}
+	}
+	return s
+}
+
+// at reports whether the bird lived in the scope on a day.
+func (c *Census) at(i int, scope Scope, day studbook.Day) bool {
+	for _, x := range c.courses[i].stays {
+		if x.from <= day && day < x.to {
+			return c.in(scope, x.place)
+		}
+	}
+	return false
+}
+
+// hatchedIn reports whether the bird's life began in the scope, and not by
+// coming in. It is false for a parent without a row.
+func (c *Census) hatchedIn(i int, scope Scope) bool {
+	v := &c.courses[i]
+	return len(v.stays) > 0 && !v.cameIn && c.in(scope, v.stays[0].place)
+}
+
+// living returns the indices of the birds living in the scope on the day of
+// the snapshot, ascending.
+func (c *Census) living(scope Scope) []int {
+	if scope == Programme || !c.snapshot.Colony.HasLocation {
+		return c.snapshot.Living
+	}
+	return c.snapshot.LivingAt(string(scope))
+}
+
+// age returns the age of a bird on a day in years, 0 before its hatch; false if
+// its hatch date is unknown.
+func (c *Census) age(i int, day studbook.Day) (float64, bool) {
+	h := c.courses[i].hatch
+	return years(max(0, day-h)), h != 0
+}
+
+// years turns days to years.
+func years(d studbook.Day) float64 { return float64(d) / studbook.DaysPerYear }
+
+// Watch is what a census saw of a group's lives.
+type Watch struct {
+	Lives  []Life
+	Broods []Brood
+
+	NoHatchDate int // birds left out because their age is unknown
+	NoFirstSign int // birds left out because nothing says when they came in
+
+	// Unassigned is the number of chicks, in the measure of Brood, that
+	// hatched in the scope and add to no bird's broods, because the parent
+	// or its age is unknown. Where it is large, the chicks by age are too few.
+	Unassigned float64
+}
+
+// Watch returns what was seen of the lives of a group in a scope after a day;
+// since 0 is from the beginning of the records.
+//
+// A bird is watched while it is in the scope, from hatch if it hatched in the
+// programme. One that came in is watched from the first day it is known to have
+// been there, at the age it then had; that it lived until then is no evidence.
+// It is watched until it died or left, or until WatchedUntil.
+//
+// A chick counts for its parent if the parent was watched on the day of the
+// hatch, or had died in the scope in the year before. Chicks of an uncertain
+// parent are shared by weight. In a group of one sex the chicks of that sex
+// count, and half of those of unknown sex; among Everyone each parent has half
+// of each chick.
+func (c *Census) Watch(scope Scope, group Group, since studbook.Day) Watch {
+	var w Watch
+	birds := c.snapshot.Birds
+	for i := range birds {
+		weight := group.weight(birds[i].Sex)
+		if weight == 0 || len(c.courses[i].stays) == 0 {
+			continue
+		}
+		v := &c.courses[i]
+		for _, s := range c.spans(i, scope) {
+			if s.from > c.watchEnd || s.to < since {
+				continue
+			}
+			if v.hatch == 0 {
+				w.NoHatchDate++
+				break
+			}
+			if v.seen == 0 {
+				w.NoFirstSign++
+				break
+			}
+			from, to, died := c.watched(i, s, since)
+			if to < from || (to == from && from != v.hatch) {
+				continue
+			}
+			w.Lives = append(w.Lives, Life{Entry: years(from - v.hatch), Exit: years(to - v.hatch), Died: died, Weight: weight})
+		}
+	}
+	for i := range birds {
+		c.addBroods(&w, i, scope, group, since)
+	}
+	return w
+}
+
+// watched returns the part of a span in which a bird was watched after a day,
+// and whether it died at its end. The bird's hatch and first sign are known.
+func (c *Census) watched(i int, s stay, since studbook.Day) (from, to studbook.Day, died bool) {
+	v := &c.courses[i]
+	from = max(s.from, v.seen, since)
+	to = min(s.to, c.watchEnd)
+	died = v.dead != 0 && s.to == v.dead && v.dead <= c.watchEnd
+	if died {
+		to = max(to, v.hatch) // vague dates can put a death before the hatch
+	}
+	return from, to, died
+}
+
+// addBroods adds the hatch of one chick to the broods of its parents.
+func (c *Census) addBroods(w *Watch, chick int, scope Scope, group Group, since studbook.Day) {
+	b, day := &c.snapshot.Birds[chick], c.courses[chick].hatch
+	if !b.Recorded || day == 0 || day < since || day > c.watchEnd {
+		return
+	}
+	var sides []studbook.Parentage
+	share := group.weight(b.Sex)
+	switch group {
+	case Everyone:
+		sides, share = []studbook.Parentage{b.Sire, b.Dam}, 0.5
+	case Females:
+		sides = []studbook.Parentage{b.Dam}
+	case Males:
+		sides = []studbook.Parentage{b.Sire}
+	}
+	if share == 0 {
+		return
+	}
+	for _, p := range sides {
+		left := 1.0
+		for _, candidate := range p.Candidates {
+			i, ok := c.snapshot.Index(candidate.ID)
+			if !ok {
+				continue
+			}
+			if age, ok := c.parentAge(i, scope, since, day); ok {
+				w.Broods = append(w.Broods, Brood{Age: age, Chicks: share * candidate.Weight})
+				left -= candidate.Weight
+			}
+		}
+		if c.hatchedIn(chick, scope) && left > 1e-9 {
+			w.Unassigned += share * left
+		}
+	}
+}
+
+// parentAge returns the age of a bird, watched in the scope, when a chick of it
+// hatched on a day.
+func (c *Census) parentAge(i int, scope Scope, since, day studbook.Day) (float64, bool) {
+	v := &c.courses[i]
+	if v.hatch == 0 || v.seen == 0 {
+		return 0, false
+	}
+	for _, s := range c.spans(i, scope) {
+		from, to, died := c.watched(i, s, since)
+		switch {
+		case from <= day && (day < to || day == to && !died):
+			return years(day - v.hatch), true
+		case died && from <= to && to <= day && day-to <= lastParentDays:
+			return years(to - v.hatch), true
+		}
+	}
+	return 0, false
+}
+
+// Survival returns the survival curve of what was watched.
+func (w Watch) Survival() Curve { return KaplanMeier(w.Lives) }
+
+// LifeTable returns the life table of what was watched.
+func (w Watch) LifeTable() LifeTable { return NewLifeTable(w.Lives, w.Broods) }
+
+// LifeTable returns the life table of a group in a scope after a day. Where it
+// does not suffice beside the programme's (see LifeTable.Suffices) it is the
+// programme's, and own is false.
+func (c *Census) LifeTable(scope Scope, group Group, since studbook.Day) (t LifeTable, own bool) {
+	programme := c.Watch(Programme, group, since).LifeTable()
+	if scope == Programme || !c.snapshot.Colony.HasLocation {
+		return programme, true
+	}
+	if t = c.Watch(scope, group, since).LifeTable(); t.Suffices(programme) {
+		return t, true
+	}
+	return programme, false
+}

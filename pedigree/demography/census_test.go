@@ -1,0 +1,419 @@
+package demography_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook"
+)
+
+// on returns the date of one day, or the dates of a year.
+func on(t testing.TB, s string) studbook.Date {
+	t.Helper()
+	if len(s) == 4 {
+		first, last := on(t, s+"-01-01"), on(t, s+"-12-31")
+		return studbook.Date{First: first.First, Last: last.First, Text: s}
+	}
+	d, err := time.Parse("2006-01-02", s)
+	require.NoError(t, err)
+	day := studbook.DayOf(d.Date())
+	return studbook.Date{First: day, Last: day, Text: s}
+}
+
+func day(t testing.TB, s string) studbook.Day { return on(t, s).Mid() }
+
+// is returns the parentage of one parent for certain.
+func is(id string) studbook.Parentage {
+	return studbook.Parentage{Candidates: []studbook.Candidate{{ID: id, Weight: 1}}}
+}
+
+// age returns the years between two days.
+func age(t testing.TB, from, to string) float64 {
+	return float64(day(t, to)-day(t, from)) / studbook.DaysPerYear
+}
+
+// twoHouses is an invented programme of two institutions, small enough to count
+// by hand. F1, M1 and W are of wild origin: F1 came by a move, M1 is first heard
+// of when it is paired, of W nothing says when it came.
+func twoHouses(t testing.TB) *studbook.Colony {
+	row := func(id string, sex studbook.Sex, hatch, death, location string, sire, dam studbook.Parentage) studbook.Bird {
+		b := studbook.Bird{ID: id, Sex: sex, Location: location, Sire: sire, Dam: dam, Origin: studbook.OriginCaptive, Recorded: true}
+		if hatch != "" {
+			b.Hatch = on(t, hatch)
+		}
+		if death != "" {
+			b.Death = on(t, death)
+		}
+		return b
+	}
+	var unknown studbook.Parentage
+	wild := func(b studbook.Bird) studbook.Bird { b.Origin = studbook.OriginWild; return b }
+	return &studbook.Colony{
+		HasLocation: true, HasOrigin: true,
+		Birds: []studbook.Bird{
+			wild(row("F1", studbook.Female, "2000-01-01", "", "A", unknown, unknown)),
+			wild(row("M1", studbook.Male, "2000", "2009-12-31", "A", unknown, unknown)),
+			wild(row("W", studbook.Female, "1999", "", "B", unknown, unknown)),
+			row("C1", studbook.Female, "2005-06-01", "", "B", is("M1"), is("F1")),
+			row("C2", studbook.Unsexed, "2005-06-10", "2005-06-30", "A", is("M1"), is("F1")),
+			row("C3", studbook.Male, "2006-06-01", "2010-06-01", "A", is("M1"), is("F1")),
+			row("C4", studbook.Female, "2009-05-01", "", "B", studbook.Parentage{Candidates: []studbook.Candidate{{ID: "C3", Weight: .5}, {ID: "M1", Weight: .25}}}, is("C1")),
+			row("X", studbook.Male, "", "", "A", unknown, unknown),
+		},
+		Moves: []studbook.Move{
+			{ID: "F1", Date: on(t, "2003-01-01"), To: "A"},
+			{ID: "C1", Date: on(t, "2007-06-01"), From: "A", To: "B"},
+		},
+		Bonds: []studbook.Bond{{Female: "F1", Male: "M1", Since: on(t, "2004-01-01")}},
+	}
+}
+
+func census(t testing.TB, c *studbook.Colony, asOf string) *demography.Census {
+	return demography.NewCensus(c.At(day(t, asOf)))
+}
+
+func TestWatchByHand(t *testing.T) {
+	c := census(t, twoHouses(t), "2011-01-01")
+	all := c.Watch(demography.Programme, demography.Everyone, 0)
+	hatchM1 := on(t, "2000").Mid().String()
+	assert.ElementsMatch(t, []demography.Life{
+		{Entry: age(t, "2000-01-01", "2003-01-01"), Exit: age(t, "2000-01-01", "2011-01-01"), Weight: 1},
+		{Entry: age(t, hatchM1, "2004-01-01"), Exit: age(t, hatchM1, "2009-12-31"), Died: true, Weight: 1},
+		{Exit: age(t, "2005-06-01", "2011-01-01"), Weight: 1},
+		{Exit: age(t, "2005-06-10", "2005-06-30"), Died: true, Weight: 1},
+		{Exit: age(t, "2006-06-01", "2010-06-01"), Died: true, Weight: 1},
+		{Exit: age(t, "2009-05-01", "2011-01-01"), Weight: 1},
+	}, all.Lives)
+	assert.Equal(t, 1, all.NoHatchDate, "X")
+	assert.Equal(t, 1, all.NoFirstSign, "W")
+	assert.Len(t, all.Broods, 3*2+1+2)
+	assert.Equal(t, .125, all.Unassigned, "a quarter of C4's sire is unknown")
+
+	// At A: C1 leaves in 2007, C4 never was there.
+	females := c.Watch("A", demography.Females, 0)
+	assert.ElementsMatch(t, []demography.Life{
+		{Entry: age(t, "2000-01-01", "2003-01-01"), Exit: age(t, "2000-01-01", "2011-01-01"), Weight: 1},
+		{Exit: age(t, "2005-06-01", "2007-06-01"), Weight: 1},
+		{Exit: age(t, "2005-06-10", "2005-06-30"), Died: true, Weight: .5},
+	}, females.Lives)
+	// Daughters of F1: C1 and half of C2.
+	assert.ElementsMatch(t, []demography.Brood{
+		{Age: age(t, "2000-01-01", "2005-06-01"), Chicks: 1},
+		{Age: age(t, "2000-01-01", "2005-06-10"), Chicks: .5},
+	}, females.Broods)
+	assert.Equal(t, 0.0, females.Unassigned)
+
+	// At B the daughter of C1; C1 came in at two years.
+	females = c.Watch("B", demography.Females, 0)
+	assert.ElementsMatch(t, []demography.Life{
+		{Entry: age(t, "2005-06-01", "2007-06-01"), Exit: age(t, "2005-06-01", "2011-01-01"), Weight: 1},
+		{Exit: age(t, "2009-05-01", "2011-01-01"), Weight: 1},
+	}, females.Lives)
+	assert.Equal(t, []demography.Brood{{Age: age(t, "2005-06-01", "2009-05-01"), Chicks: 1}}, females.Broods)
+
+	// Since a day, those living then enter at their age on it.
+	late := c.Watch("A", demography.Males, day(t, "2010-01-01"))
+	assert.Equal(t, []demography.Life{
+		{Entry: age(t, "2006-06-01", "2010-01-01"), Exit: age(t, "2006-06-01", "2010-06-01"), Died: true, Weight: 1},
+	}, late.Lives)
+
+	table, own := c.LifeTable("A", demography.Everyone, 0)
+	assert.False(t, own, "a handful of birds is no table")
+	assert.Equal(t, all.LifeTable(), table)
+}
+
+func TestWatchEndsWhereTheFilesDo(t *testing.T) {
+	colony := twoHouses(t)
+	colony.Programme.CurrentTo = day(t, "2010-03-01")
+	c := census(t, colony, "2011-01-01")
+	assert.Equal(t, "2010-06-01", c.WatchedUntil().String(), "a later death is on record")
+	colony.Programme.CurrentTo = day(t, "2010-09-01")
+	c = census(t, colony, "2011-01-01")
+	assert.Equal(t, "2010-09-01", c.WatchedUntil().String())
+	curve := c.Watch("B", demography.Females, 0).Survival()
+	assert.Equal(t, age(t, "2005-06-01", "2010-09-01"), curve.Last)
+	assert.Equal(t, "2010-01-01", census(t, colony, "2010-01-01").WatchedUntil().String())
+}
+
+func TestLedgerByHand(t *testing.T) {
+	c := census(t, twoHouses(t), "2011-01-01")
+	year := func(scope demography.Scope, y int) demography.Ledger {
+		return c.Ledger(scope, studbook.DayOf(y-1, time.December, 31), studbook.DayOf(y, time.December, 31))
+	}
+	l := year("A", 2005)
+	assert.Equal(t, 3, l.Start, "F1, M1, X")
+	assert.Equal(t, 2, l.Hatched)
+	assert.Equal(t, 1, l.Died)
+	assert.Equal(t, 4, l.End)
+	assert.Equal(t, 1, year("A", 2007).Departed)
+	assert.Equal(t, 1, year("B", 2007).Arrived)
+	assert.Equal(t, 0, year(demography.Programme, 2007).Arrived)
+	assert.Equal(t, 1, year(demography.Programme, 1999).Founders, "W")
+
+	// The snapshot has F1 at A from its hatch: its move names no place it came
+	// from.
+	years := c.Years("A")
+	assert.Equal(t, "1999-12-31", years[0].From.String())
+	assert.Equal(t, 2, years[0].Founders)
+	assert.Equal(t, "2011-01-01", years[len(years)-1].To.String())
+	assert.Len(t, years, 12)
+	assert.Empty(t, c.Years("nowhere"))
+}
+
+func TestAgesAndSexes(t *testing.T) {
+	c := census(t, twoHouses(t), "2011-01-01")
+	a := c.AgeStructure(demography.Programme)
+	require.Len(t, a.Classes, 12)
+	assert.Equal(t, demography.AgeCount{Age: 1, Females: 1}, a.Classes[1], "C4")
+	assert.Equal(t, demography.AgeCount{Age: 5, Females: 1}, a.Classes[5], "C1")
+	assert.Equal(t, demography.AgeCount{Age: 11, Females: 2}, a.Classes[11], "F1, W")
+	assert.Equal(t, demography.AgeCount{Males: 1}, a.Unknown)
+	assert.Equal(t, 0, a.Vague, "half a year is not more than half a year")
+	assert.Equal(t, age(t, "2005-06-01", "2011-01-01"), a.Median.Value)
+
+	assert.Equal(t, []float64{0, 1, 0, 3}, a.Counts(demography.Females, 4))
+	assert.Equal(t, []float64{0}, a.Counts(demography.Males, 1))
+	young := census(t, twoHouses(t), "2005-06-20").AgeStructure("A")
+	assert.Equal(t, 2.5, young.Counts(demography.Females, 1)[0], "C1, half of C2, and F1")
+
+	r := c.SexRatio("A")
+	assert.Equal(t, 1, r.Males.Count)
+	assert.Equal(t, 2, r.Males.Of)
+	assert.True(t, r.Males.TooFew)
+	assert.False(t, c.SexRatio("nowhere").Males.Known)
+	assert.Empty(t, c.AgeStructure("nowhere").Classes)
+}
+
+func TestBreedingByHand(t *testing.T) {
+	colony := twoHouses(t)
+	c := census(t, colony, "2011-01-01")
+	ages := c.BreedingAges(studbook.Female)
+	assert.Equal(t, age(t, "2005-06-01", "2009-05-01"), ages.First.Value, "C1")
+	assert.Equal(t, age(t, "2000-01-01", "2006-06-01"), ages.Last.Value)
+	assert.True(t, ages.FirstRecorded && ages.LastRecorded)
+	colony.Programme.FemaleFirst = 2
+	ages = c.BreedingAges(studbook.Female)
+	assert.Equal(t, 2.0, ages.First.Value)
+	assert.False(t, ages.FirstRecorded)
+	assert.Equal(t, 2.0, c.BreedingAges(studbook.Unsexed).First.Value, "the younger of the two")
+
+	b := c.Breeding(demography.Programme, day(t, "2008-01-01"), day(t, "2011-01-01"))
+	assert.Equal(t, 1, b.Chicks)
+	assert.Equal(t, 1, b.Dams)
+	assert.Equal(t, 0, b.Sires, "the sire is not certain")
+	assert.Equal(t, 0.0, b.Size)
+	assert.Equal(t, 1, b.Females.Count)
+	assert.Equal(t, 3, b.Females.Of, "F1, W and C1; C4 is too young")
+	assert.Equal(t, 1, b.Males.Of, "X, of unknown age")
+
+	p := c.ParentAges("B", 0, day(t, "2011-01-01"))
+	sires := (.5*age(t, "2006-06-01", "2009-05-01") + .25*age(t, on(t, "2000").Mid().String(), "2009-05-01")) / .75
+	assert.InDelta(t, sires, p.Sires.Value.Value, 1e-12)
+	assert.Equal(t, .75, p.Sires.N)
+	assert.False(t, p.Sires.SE.Known)
+	assert.Equal(t, age(t, "2005-06-01", "2009-05-01"), p.Dams.Value.Value)
+	assert.InDelta(t, (sires+p.Dams.Value.Value)/2, p.Length.Value, 1e-12)
+	assert.False(t, c.ParentAges("nowhere", 0, day(t, "2011-01-01")).Length.Known)
+
+	// M1 died after breeding: C1 and C3 grew up, C2 did not. C3 left none for
+	// certain, but died younger than males on record breed.
+	f := c.Families()
+	assert.Equal(t, 1, f.Breeders)
+	assert.False(t, f.Size.Known)
+}
+
+func TestReachedAge(t *testing.T) {
+	c := census(t, twoHouses(t), "2011-01-01")
+	p := c.ReachedAge(demography.Programme, 0, 1)
+	assert.Equal(t, 3, p.Count)
+	assert.Equal(t, 4, p.Of)
+	exact, _ := demography.ClopperPearson(3, 4, .95)
+	assert.Equal(t, exact, p.Exact)
+	p = c.ReachedAge("A", 0, 1)
+	assert.Equal(t, 2, p.Count, "C1 too: it left after its first year")
+	assert.Equal(t, 3, p.Of)
+	p = c.ReachedAge(demography.Programme, 0, 2)
+	assert.Equal(t, 3, p.Of, "C4 could not be two yet")
+	assert.False(t, c.ReachedAge(demography.Programme, day(t, "2010-06-01"), 1).Known)
+}
+
+// A population in balance: each year ten chicks hatch of which half live to one
+// year, nobody dies between one and three, everybody dies at three and a half.
+func steady(t testing.TB) *studbook.Colony {
+	c := &studbook.Colony{HasOrigin: true}
+	for year := 1990; year < 2020; year++ {
+		for k := range 10 {
+			hatch := studbook.DayOf(year, time.May, 1)
+			death := hatch + 100
+			if k >= 5 {
+				death = hatch + 1278
+			}
+			c.Birds = append(c.Birds, studbook.Bird{
+				ID: fmt.Sprintf("%d-%d", year, k), Sex: []studbook.Sex{studbook.Female, studbook.Male}[k%2],
+				Hatch: studbook.Date{First: hatch, Last: hatch}, Death: studbook.Date{First: death, Last: death},
+				Origin: studbook.OriginCaptive, Recorded: true,
+			})
+		}
+	}
+	return c
+}
+
+// The number that holds a balanced population is what hatches in it. Counted in
+// April, before the hatch, 15 birds of nearly 1, 2 and 3 years live; those of
+// nearly 3 die. The chicks' first year begins after them, so 15 are held by
+// 5/0.5 = 10 chicks.
+func TestNeedOfABalancedPopulation(t *testing.T) {
+	c := census(t, steady(t), "2015-04-20")
+	n := c.Need(demography.Programme, 15, 0)
+	assert.Equal(t, 15, n.Living)
+	assert.Equal(t, 15, n.ByCurve)
+	assert.Equal(t, .5, n.FirstYear.Value)
+	assert.InDelta(t, 10, n.Expected.Value, 1e-9)
+	assert.Equal(t, 10.0, n.Chicks.Value)
+	assert.Less(t, n.Least.Value, 10.0)
+	assert.Greater(t, n.Most.Value, 10.0)
+	assert.True(t, n.OwnRecords)
+	assert.Equal(t, 0.0, c.Need(demography.Programme, 3, 0).Chicks.Value, "more live already")
+	assert.Equal(t, 20.0, c.Need(demography.Programme, 20, 0).Chicks.Value)
+	assert.Equal(t, n, c.Need("ANY", 15, 0), "without locations every colony is the programme")
+}
+
+func TestNeedThatCannotBeSaid(t *testing.T) {
+	n := census(t, &studbook.Colony{}, "2015-04-20").Need(demography.Programme, 10, 0)
+	assert.True(t, n.Expected.Known, "of nobody, nobody")
+	assert.False(t, n.Chicks.Known)
+	n = census(t, twoHouses(t), "2011-01-01").Need("A", 10, 0)
+	assert.False(t, n.OwnRecords)
+	assert.Equal(t, 2, n.ByMean)
+	assert.True(t, n.Chicks.Known)
+
+	assert.Equal(t, 110, demography.StepToward(100, 121, 2))
+	assert.Equal(t, 121, demography.StepToward(100, 121, 1))
+	assert.Equal(t, 50, demography.StepToward(0, 50, 10))
+	assert.Equal(t, 91, demography.StepToward(100, 82, 2))
+}
+
+// randomColony draws a colony whose dates are often vague or absent, with moves
+// between three places.
+func randomColony(rng *rand.Rand) *studbook.Colony {
+	c := &studbook.Colony{HasLocation: rng.IntN(5) > 0, HasOrigin: true}
+	start := studbook.DayOf(2000, time.January, 1)
+	const span = 1500
+	date := func(from studbook.Day) studbook.Date {
+		d := from + studbook.Day(rng.IntN(span))
+		if rng.IntN(3) == 0 {
+			return studbook.Date{First: d, Last: d + studbook.Day(rng.IntN(400))}
+		}
+		return studbook.Date{First: d, Last: d}
+	}
+	places := []string{"A", "B", "C"}
+	n := 1 + rng.IntN(25)
+	for i := range n {
+		b := studbook.Bird{
+			ID: fmt.Sprintf("b%02d", i), Sex: []studbook.Sex{studbook.Female, studbook.Male, studbook.Unsexed}[rng.IntN(3)],
+			Origin: studbook.OriginCaptive, Location: places[rng.IntN(3)], Recorded: rng.IntN(8) > 0,
+		}
+		if rng.IntN(6) > 0 {
+			b.Hatch = date(start)
+		}
+		if rng.IntN(2) == 0 {
+			b.Death = date(max(start, b.Hatch.Mid()))
+		}
+		for _, p := range []*studbook.Parentage{&b.Sire, &b.Dam} {
+			if i == 0 || !b.Recorded {
+				continue
+			}
+			switch j := fmt.Sprintf("b%02d", rng.IntN(i)); rng.IntN(3) {
+			case 0:
+				*p = is(j)
+			case 1:
+				p.Candidates = []studbook.Candidate{{ID: j, Weight: rng.Float64()}}
+			}
+		}
+		c.Birds = append(c.Birds, b)
+		for range rng.IntN(4) {
+			m := studbook.Move{ID: b.ID, From: places[rng.IntN(3)], To: places[rng.IntN(3)]}
+			if rng.IntN(9) > 0 {
+				m.Date = date(start)
+			}
+			c.Moves = append(c.Moves, m)
+		}
+	}
+	return c
+}
+
+// The oracle is Colony.At itself, asked day by day: numbers at both ends of a
+// ledger, and bird-days of birds whose hatch is known.
+func TestCensusAgreesWithTimeTravel(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	start := studbook.DayOf(1999, time.December, 1)
+	for run := range 40 {
+		colony := randomColony(rng)
+		asOf := start + studbook.Day(rng.IntN(3800))
+		c := demography.NewCensus(colony.At(asOf))
+		living := func(s *studbook.Snapshot, scope demography.Scope) []int {
+			if scope == demography.Programme || !colony.HasLocation {
+				return s.Living
+			}
+			return s.LivingAt(string(scope))
+		}
+		for _, scope := range []demography.Scope{demography.Programme, "A"} {
+			for range 10 {
+				from := start + studbook.Day(rng.IntN(4000))
+				to := min(from+studbook.Day(rng.IntN(900)), asOf)
+				l := c.Ledger(scope, from, to)
+				assert.Len(t, living(colony.At(l.From), scope), l.Start, "run %d, %v at %v", run, scope, l.From)
+				assert.Len(t, living(colony.At(l.To), scope), l.End, "run %d, %v at %v", run, scope, l.To)
+				assert.Equal(t, l.End, l.Start+l.Hatched+l.Founders+l.Arrived-l.Died-l.Departed, "run %d: %+v", run, l)
+			}
+			for _, year := range c.Years(scope) {
+				assert.Equal(t, year.End, year.Start+year.Hatched+year.Founders+year.Arrived-year.Died-year.Departed)
+			}
+			days := 0
+			for d := start; d < asOf; d++ {
+				s := colony.At(d)
+				for _, i := range living(s, scope) {
+					if s.Birds[i].Hatch.Known() && s.Birds[i].Hatch.Mid() <= d {
+						days++
+					}
+				}
+			}
+			lived := 0.0
+			w := c.Watch(scope, demography.Everyone, 0)
+			for _, l := range w.Lives {
+				lived += l.Exit - l.Entry
+			}
+			assert.InDelta(t, float64(days)/studbook.DaysPerYear, lived, 1e-9, "run %d, %v", run, scope)
+			finite(t, w.LifeTable())
+		}
+	}
+}
+
+// finite checks that no figure of a life table is a NaN, infinite or a share
+// outside 0..1.
+func finite(t *testing.T, table demography.LifeTable) {
+	t.Helper()
+	for _, c := range table.Classes {
+		for _, n := range []demography.Number{c.Q, c.P, c.L} {
+			assert.True(t, 0 <= n.Value && n.Value <= 1, "%+v", c)
+		}
+		assert.True(t, 0 <= c.M.Value && !math.IsInf(c.M.Value, 0), "%+v", c)
+		for _, i := range []demography.Interval{c.QExact, c.QWilson} {
+			assert.True(t, 0 <= i.Low && i.Low <= i.High && i.High <= 1, "%+v", c)
+			if c.Q.Known {
+				assert.True(t, i.Low <= c.Q.Value && c.Q.Value <= i.High, "%+v", c)
+			}
+		}
+	}
+	g := table.Growth()
+	for _, n := range []demography.Number{g.CohortGeneration, g.R, g.Lambda, g.GenerationLength} {
+		assert.False(t, math.IsNaN(n.Value) || math.IsInf(n.Value, 0), "%+v", g)
+	}
+}
