@@ -32,5 +32,5 @@ func ExampleNewGrowth() {
 	g := demography.NewGrowth(l, m)
 	fmt.Printf("R0 %.2f, growth %.3f a year, generation %.2f years\n", g.R0, g.Lambda.Value, g.GenerationLength.Value)
 	// Output:
-	// R0 1.10, growth 1.034 a year, generation 2.88 years
+	// R0 1.10, growth 1.033 a year, generation 2.89 years
 }
