@@ -2,7 +2,6 @@ package pedigree
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
@@ -53,28 +52,34 @@ func (p *Pedigree) relateFounders(known []studbook.FounderKinship) error {
 	for i := range n {
 		p.relationship[i*n+i] = 1
 	}
+	given := make(map[[2]int]float64, len(known))
 	for _, k := range known {
 		a, _ := slices.BinarySearch(p.related, int32(p.index[k.ID1]))
 		b, _ := slices.BinarySearch(p.related, int32(p.index[k.ID2]))
+		pair := [2]int{min(a, b), max(a, b)}
+		if before, twice := given[pair]; twice && before != k.Kinship {
+			return &KinshipError{[]string{k.ID1, k.ID2}, "given twice, with two values"}
+		}
+		given[pair] = k.Kinship
 		p.relationship[a*n+b] = 2 * k.Kinship
 		p.relationship[b*n+a] = 2 * k.Kinship
 	}
 	return p.checkRelationship()
 }
 
-// rounding is how far below zero an eigenvalue of the founders' relationship
-// may fall by rounding alone.
+// rounding is how far rounding alone may take a sum of weights from 1, or an
+// eigenvalue of the founders' relationship below 0.
 const rounding = 1e-9
 
 func (p *Pedigree) checkRelationship() error {
 	n := len(p.related)
 	at := func(a, b int) float64 { return p.relationship[a*n+b] }
 	for a := range n {
-		if at(a, a) < 1 || at(a, a) > 2 {
+		if !(at(a, a) >= 1 && at(a, a) <= 2) { // false of NaN too
 			return &KinshipError{[]string{p.names[p.related[a]]}, "kinship with itself must be from 0.5 to 1"}
 		}
 		for b := range a {
-			if at(a, b) < 0 || at(a, b) > math.Min(at(a, a), at(b, b)) {
+			if !(at(a, b) >= 0 && at(a, b) <= min(at(a, a), at(b, b))) {
 				return &KinshipError{[]string{p.names[p.related[a]], p.names[p.related[b]]},
 					"kinship must be at least 0 and no larger than either bird's kinship with itself"}
 			}

@@ -102,10 +102,14 @@ func elderFirst(birds []*studbook.Bird, rank map[string]int32) (order []int32, h
 		b := birds[i]
 		at[i].day = b.Hatch.Mid()
 		for _, side := range [2]studbook.Parentage{b.Sire, b.Dam} {
+			total := 0.0
 			for _, c := range side.Candidates {
 				r, ok := rank[c.ID]
 				if !ok {
 					return nil, nil, fmt.Errorf("pedigree: parent %q of bird %q is not in the list", c.ID, b.ID)
+				}
+				if total += c.Weight; !(c.Weight > 0 && total <= 1+rounding) {
+					return nil, nil, fmt.Errorf("pedigree: weight %v of parent %q of bird %q: weights must be above 0 and add up to at most 1", c.Weight, c.ID, b.ID)
 				}
 				parents = append(parents, r)
 				count[r+1]++
@@ -293,7 +297,7 @@ func known(s studbook.Parentage) float64 {
 	for _, c := range s.Candidates {
 		sum += c.Weight
 	}
-	if sum > 1-1e-9 {
+	if sum > 1-rounding {
 		return 1
 	}
 	return sum
