@@ -110,7 +110,7 @@ func (p *programme) clutchRows() []byte {
 		}
 		row := []string{c.bond.female.id, c.bond.male.id, c.laid.String(), strconv.Itoa(c.eggs), "", "", ""}
 		if !c.replaced {
-			row[4], row[5], row[6] = strconv.Itoa(c.fertile), strconv.Itoa(c.hatched), strconv.Itoa(c.alive)
+			row[4], row[5], row[6] = strconv.Itoa(c.fertile), strconv.Itoa(c.hatched), strconv.Itoa(c.fledged)
 		}
 		rows = append(rows, row)
 	}
@@ -165,7 +165,7 @@ func (p *programme) settings() []byte {
 			seasons[pairSeason{c.bond, year}] = true
 			clutches++
 			hatched += c.hatched
-			if c.alive > 0 {
+			if c.fledged > 0 {
 				fledged++
 			}
 		}

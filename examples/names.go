@@ -1,6 +1,10 @@
 package examples
 
-import "strings"
+import (
+	"slices"
+	"strings"
+	"time"
+)
 
 // names for birds that live or lived at home, one word each.
 var plainNames = strings.Fields(`
@@ -50,4 +54,35 @@ func (p *programme) nameAll() {
 			used[b.name] = true
 		}
 	}
+}
+
+// remark adds what a keeper notes about some birds, and blurs a few old dates
+// that no other file depends on.
+func (p *programme) remark() {
+	causes := []string{"aspergillosis", "heart failure", "flew into the netting", "stone marten", "frostbite, did not recover", "lame; put to sleep"}
+	for _, b := range p.birds {
+		age := min(b.death, asOf) - b.hatch
+		switch {
+		case b.notes != "":
+		case b.living() || b.band == "":
+			if b.band == "" && !b.living() && p.chance(60) {
+				b.notes = "fell from the nest"
+			} else if b.living() && p.chance(30) {
+				b.notes = "hand-reared"
+			}
+		case age >= years(22):
+			b.notes = "died of old age"
+		case p.chance(120):
+			b.notes = causes[p.random.IntN(len(causes))]
+		}
+		if !b.living() && age > 400 && b.death < date(2006, time.January, 1) && p.chance(300) && !p.namedElsewhere(b) {
+			b.deathText = b.death.time().Format("2006-01")
+		}
+	}
+}
+
+// namedElsewhere reports whether a bond, a chick or a move names the bird.
+func (p *programme) namedElsewhere(b *bird) bool {
+	return len(b.stays) > 1 || len(p.chicks(b)) > 0 ||
+		slices.ContainsFunc(p.bonds, func(x *bond) bool { return x.female == b || x.male == b })
 }

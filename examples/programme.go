@@ -24,6 +24,8 @@ const (
 	firstYear   = 1991
 	lastYear    = 2026
 	clutchesOf  = 2010 // first season whose clutches are on record
+	guidedFrom  = 2005 // first season in which a coordinator advised on pairs
+	plentyFrom  = 2010 // first season with more eggs than places
 	incubation  = 24   // days from laying to the first hatch
 	fledgingAge = 50   // days
 	bandingAge  = 35
@@ -53,7 +55,7 @@ var institutions = []institution{
 	{"HAF", "Harrow Fell Bird Park", "54.62", "-2.41", 1991, 40, "30", "bird team, birds@harrowfell.example", "home colony; nests on three ledges"},
 	{"QUM", "Quillmoor Estate", "57.24", "-3.38", 1991, 44, "30", "head keeper, keeper@quillmoor.example", ""},
 	{"LIS", "Lisselmeer Bird Gardens", "52.41", "6.38", 1991, 52, "21", "curator of birds, curator@lisselmeer.example", "keeps the programme's records"},
-	{"HOK", "Vogelpark Hohenkranich", "51.18", "9.86", 1995, 56, "30", "Vogelrevier, revier@hohenkranich.example", ""},
+	{"HOK", "Vogelpark Hohenkranich", "51.18", "9.86", 1995, 60, "30", "Vogelrevier, revier@hohenkranich.example", ""},
 	{"BRI", "Domaine de Brissevaux", "47.09", "2.87", 1997, 52, "30", "équipe oiseaux, oiseaux@brissevaux.example", "two aviaries; cliff wall rebuilt in 2017"},
 	{"SAV", "Sävlunda Wildlife Centre", "57.66", "14.42", 2000, 38, "42", "djurvård, fagel@savlunda.example", "birds winter indoors"},
 	{"VAL", "Oasi di Valdorsola", "44.31", "10.12", 2003, 46, "30", "responsabile voliere, voliere@valdorsola.example", ""},
@@ -141,10 +143,10 @@ func (b *bond) end(d day, why string) {
 func (b *bond) widowed() day { return min(b.female.death, b.male.death) }
 
 type clutch struct {
-	bond                          *bond
-	laid                          day
-	eggs, fertile, hatched, alive int
-	replaced                      bool // by dummies; nothing but eggs is known
+	bond                            *bond
+	laid                            day
+	eggs, fertile, hatched, fledged int
+	replaced                        bool // by dummies; nothing but eggs is known
 }
 
 // hold is a row of holds.csv.

@@ -22,6 +22,7 @@ func simulate(seed uint64) *programme {
 	p.leaveDoubts()
 	p.putOnHold()
 	p.nameAll()
+	p.remark()
 	return p
 }
 
@@ -54,7 +55,7 @@ func (p *programme) arrivals(year int) {
 			"confiscated from a private aviary; parents not known")
 	case 2021:
 		p.rescued(year, 'F', date(2014, time.December, 31), "201X", 6,
-			"handed in with a lost band; an adult then; parents not known")
+			"handed in without a band, an adult then; parents not known")
 	}
 }
 
@@ -89,7 +90,10 @@ func (p *programme) founder(year, n int) {
 		month := time.May + time.Month(p.random.IntN(2))
 		b.hatch = date(year, month, 16)
 		b.hatchText = fmt.Sprintf("%d-%02d", year, month)
-		b.notes = "fledgling found below the cliffs"
+		b.notes = [...]string{
+			"fledgling found below the cliffs", "fledgling found below the cliffs", "picked up as a fledgling in a storm",
+			"from a nest that fell; hand-reared", "fledgling with a broken wing",
+		}[p.random.IntN(5)]
 	}
 	b.death = p.lastDay(b.hatch, b.entered, 0)
 	if p.chance(800) { // those that settle do well
@@ -270,12 +274,16 @@ func (p *programme) spread(start day, year int) {
 	left := 4 + len(living)/35
 	for _, b := range p.shuffled(living) {
 		d := p.moveDay(start)
-		if left == 0 || b.sex == 'U' || b.bond != nil || b.reserved || !b.aged(start, 1) || b.aged(start, 14) ||
+		if left == 0 || b.sex == 'U' || b.origin == "wild" && year > 2003 || b.bond != nil || b.reserved || !b.aged(start, 1) || b.aged(start, 14) ||
 			!b.aliveOn(d) || !b.settled(start) {
 			continue
 		}
 		want := func(i place) int {
-			return 3*(free[other[b.sex]][i]-free[b.sex][i]) + (institutions[i].room - crowd[i])
+			most := 0
+			if i == home && year >= 2012 {
+				most = 4 // the new ledges
+			}
+			return most + 3*(free[other[b.sex]][i]-free[b.sex][i]) + (institutions[i].room - crowd[i])
 		}
 		from, to := b.place(), place(-1)
 		if year == lastYear && from == home {
@@ -357,7 +365,7 @@ func (p *programme) seeking(at place, sex byte, year int) []*bird {
 // coordinator matched rare lines with rare lines.
 func (p *programme) choose(f *bird, males []*bird, mean []float64, year int) *bird {
 	limit := 0.2
-	if year >= 2005 {
+	if year >= guidedFrom {
 		limit = 0.07
 	}
 	if p.chance(60) {
@@ -371,7 +379,7 @@ func (p *programme) choose(f *bird, males []*bird, mean []float64, year int) *bi
 			continue
 		}
 		score := 0.0
-		if year >= 2005 {
+		if year >= guidedFrom {
 			// The conversions keep a machine from fusing the two
 			// operations, which would round differently.
 			score = float64(2*k) + float64(max(mean[f.row]-mean[m.row], mean[m.row]-mean[f.row]))
@@ -430,68 +438,47 @@ func (p *programme) freeNest(m *bird) string {
 
 // chicksWanted is how many chicks the programme lets hatch in a year: all in the
 // first years, then what its places can take.
-func chicksWanted(year int) int {
+func (p *programme) chicksWanted(year int) int {
 	switch {
 	case year < 2000:
 		return 24
-	case year < 2010:
+	case year < plentyFrom:
 		return 24 + 2*(year-2000)
 	}
-	return min(42+(year-2010)/3, 47)
+	return min(38+(year-plentyFrom)/3, 43) + p.random.IntN(9)
 }
 
-// season lays the clutches of a year.
+// sitting is a clutch that a bond will lay in the season.
+type sitting struct {
+	bond  *bond
+	laid  day
+	order float64 // pairs with the lowest hatch their chicks first
+}
+
+// season lays the clutches of a year and hatches chicks until the programme
+// has as many as it wants; the eggs of the other pairs are replaced.
 func (p *programme) season(year int) {
-	mean := p.meanKinship(date(year, time.March, 31))
-	type sitting struct {
-		bond  *bond
-		laid  day
-		order float64
-	}
-	var sittings []sitting
-	for _, b := range p.open() {
-		laid := date(year, time.April, 4) + day(p.random.IntN(26)+p.random.IntN(26))
-		lays := 720
-		if year < 2010 {
-			lays = 920 // all pairs were urged to lay
-		}
-		switch {
-		case b.barren:
-			lays = 960
-		case b.female.aged(laid, 22) || b.male.aged(laid, 25):
-			lays = 40
-		case b.female.aged(laid, 18) || b.since > date(year, time.January, 1) && year >= 1996:
-			lays = 480
-		}
-		if !p.chance(lays) || laid < b.since+14 || !b.female.aged(laid, 3) || !b.male.aged(laid, 3) ||
-			!b.female.aliveOn(laid) || !b.male.aliveOn(laid) {
-			continue
-		}
-		s := sitting{b, laid, p.random.Float64()}
-		if year >= 2005 {
-			s.order = float64(20*(mean[b.female.row]+mean[b.male.row])) + s.order
-		}
-		if b.barren {
-			s.order = -1
-		}
-		sittings = append(sittings, s)
-	}
+	sittings := p.sittings(year)
 	slices.SortFunc(sittings, func(a, b sitting) int { return cmp.Compare(a.order, b.order) })
-	left := chicksWanted(year)
+	left, leftHome := p.chicksWanted(year), 3
 	for _, s := range sittings {
-		c := p.sit(s.bond, s.laid, left <= 0)
+		atHome := s.bond.female.place() == home && year >= plentyFrom
+		c := p.sit(s.bond, s.laid, !s.bond.barren && (left <= 0 || atHome && leftHome <= 0))
 		left -= c.hatched
+		if atHome {
+			leftHome -= c.hatched
+		}
 		if c.replaced {
 			continue
 		}
 		again := 180
-		if year < 2010 {
+		if year < plentyFrom {
 			again = 700
 		}
 		if c.hatched == 0 && c.laid < date(year, time.May, 18) && p.chance(again) {
-			again := p.sit(s.bond, c.laid+28+day(p.random.IntN(12)), false)
-			left -= again.hatched
-			c.hatched += again.hatched
+			second := p.sit(s.bond, c.laid+28+day(p.random.IntN(12)), false)
+			left -= second.hatched
+			c.hatched += second.hatched
 		}
 		s.bond.failed++
 		if c.hatched > 0 {
@@ -503,6 +490,44 @@ func (p *programme) season(year int) {
 	}
 }
 
+// sittings returns the clutches of the bonds that lay in the year. From
+// guidedFrom on the pairs of rare lines come first, with some luck in it.
+func (p *programme) sittings(year int) []sitting {
+	mean := p.meanKinship(date(year, time.March, 31))
+	var sittings []sitting
+	for _, b := range p.open() {
+		laid := date(year, time.April, 4) + day(p.random.IntN(26)+p.random.IntN(26))
+		s := sitting{b, laid, p.random.Float64()}
+		switch {
+		case b.barren:
+			s.order = -1
+		case year >= guidedFrom:
+			s.order += float64(20 * (mean[b.female.row] + mean[b.male.row]))
+		}
+		if p.lays(b, laid) {
+			sittings = append(sittings, s)
+		}
+	}
+	return sittings
+}
+
+// lays draws whether a bond lays on the day.
+func (p *programme) lays(b *bond, laid day) bool {
+	year := laid.time().Year()
+	permille := 720
+	switch {
+	case b.barren:
+		permille = 960
+	case b.female.aged(laid, 22) || b.male.aged(laid, 25):
+		permille = 40
+	case b.female.aged(laid, 18) || b.since > date(year, time.January, 1) && year >= 1996:
+		permille = 480
+	case year < plentyFrom:
+		permille = 920
+	}
+	return p.chance(permille) && laid >= b.since+14 && b.female.aged(laid, 3) && b.male.aged(laid, 3) && b.widowed() > laid+2
+}
+
 // sit lays one clutch and hatches it, unless the eggs are replaced by dummies.
 func (p *programme) sit(b *bond, laid day, replaced bool) clutch {
 	c := clutch{bond: b, laid: laid, eggs: 2, replaced: replaced}
@@ -512,7 +537,7 @@ func (p *programme) sit(b *bond, laid day, replaced bool) clutch {
 	case n >= 85:
 		c.eggs = 3
 	}
-	if b.widowed() <= laid+2 {
+	if b.widowed() <= laid+2 { // before a second clutch
 		return clutch{}
 	}
 	hatch := laid + incubation + day(p.random.IntN(3))
@@ -531,7 +556,7 @@ func (p *programme) sit(b *bond, laid day, replaced bool) clutch {
 		chick := p.hatch(b.male, b.female, hatch, c.hatched)
 		c.hatched++
 		if chick.death > hatch+fledgingAge {
-			c.alive++
+			c.fledged++
 		}
 		hatch = min(hatch+day(p.random.IntN(2)), laid+28)
 	}

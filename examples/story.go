@@ -63,7 +63,7 @@ func (p *programme) stage(start day) {
 	for ; bonds < homeBonds; bonds++ {
 		p.fill(free, start)
 	}
-	p.clear(start)
+	p.makeRoom(start)
 	if c.widow != nil {
 		c.widow.bond.male.death = date(lastYear, time.July, 24) + day(p.random.IntN(20))
 		c.widow.bond.male.notes = "found dead below the ledge"
@@ -182,9 +182,9 @@ func (p *programme) fill(free []*bird, start day) {
 	}
 }
 
-// clear sends the free adults that have no part, and most of the young birds,
+// makeRoom sends the free adults that have no part, and most of the young birds,
 // from home to where there is room.
-func (p *programme) clear(start day) {
+func (p *programme) makeRoom(start day) {
 	crowd := make([]int, len(institutions))
 	living := p.alive(start)
 	for _, b := range living {
@@ -316,7 +316,7 @@ func (p *programme) leaveDoubts() {
 		"mates changed over in the laying weeks; either male",
 		func(b *bird) bool { return in(b, 1999, 2009) && p.livingChicks(b) >= 3 })
 	doubt(false, func(s, r *bird) string { return s.id + "=0.8" },
-		"egg found between nests; sire by the DNA of the nest pair only in part",
+		"sire from a DNA test of few markers, not certain",
 		func(b *bird) bool { return b.living() && b.place() != home && in(b, 2012, 2024) })
 	doubt(false, func(s, r *bird) string { return "unknown" },
 		"nest card lost; dam by band",
