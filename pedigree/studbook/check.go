@@ -251,7 +251,7 @@ func (r *reader) checkCycles(file string, links []link) {
 		var path strings.Builder
 		for k, l := range loop {
 			if k == most {
-				fmt.Fprintf(&path, " and so on through %s more", times(len(loop)-most, "bird"))
+				fmt.Fprintf(&path, " and so on through %s", times(len(loop)-most, "more bird"))
 				break
 			}
 			if k == 0 {
@@ -307,7 +307,10 @@ func components(start []int, parents []link) [][]int {
 				low[u] = min(low[u], low[v])
 			}
 			if low[v] == order[v] {
-				k := slices.Index(open, v)
+				k := len(open) - 1
+				for open[k] != v {
+					k--
+				}
 				group := slices.Clone(open[k:])
 				open = open[:k]
 				for _, w := range group {

@@ -1,0 +1,248 @@
+package studbook
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+const faultyRoot = "../../testdata/faulty"
+
+// today is the day the faulty folders are read on.
+var today = DayOf(2026, 1, 1)
+
+// findingsOf reads a studbook and returns its findings, whether or not they
+// stop the computation.
+func findingsOf(t testing.TB, c *Colony, err error) []Finding {
+	var faults *Faults
+	switch {
+	case errors.As(err, &faults):
+		return faults.Findings
+	default:
+		require.NoError(t, err)
+		return c.Warnings
+	}
+}
+
+// brief writes a finding as findings.txt of the faulty folders does.
+func brief(f Finding) string {
+	return fmt.Sprintf("%s %s:%d %s %s", f.Severity, f.File, f.Line, cmp.Or(f.Column, "-"), f.Code)
+}
+
+func TestFaultyFolders(t *testing.T) {
+	folders, err := filepath.Glob(faultyRoot + "/*/findings.txt")
+	require.NoError(t, err)
+	require.NotEmpty(t, folders)
+	for _, list := range folders {
+		dir := filepath.Dir(list)
+		t.Run(filepath.Base(dir), func(t *testing.T) {
+			text, err := os.ReadFile(list)
+			require.NoError(t, err)
+			want := strings.Split(strings.TrimSpace(string(text)), "\n")
+
+			c, err := Read(t.Context(), os.DirFS(dir), "studbook.csv", Options{Today: today})
+			findings := findingsOf(t, c, err)
+			var got []string
+			for _, f := range findings {
+				got = append(got, brief(f))
+				assert.NotEmpty(t, f.Message, brief(f))
+				assert.NotEmpty(t, f.Help, brief(f))
+				assert.NotContains(t, f.Message+f.Help, "\n", brief(f))
+			}
+			assert.ElementsMatch(t, want, got)
+			stops := strings.Contains(string(text), "error ")
+			assert.Equal(t, stops, err != nil, "an error stops, a warning does not")
+		})
+	}
+}
+
+// TestEveryCode makes sure that each code of codes.go is one that a faulty
+// folder, or the test of workbooks, expects.
+func TestEveryCode(t *testing.T) {
+	expected := map[string]bool{
+		codeNoSheet: true, codeBadWorkbook: true, // TestBadWorkbook
+		codeLocationUnmoved: true, // TestLocationThatNoMoveExplains
+	}
+	lists, err := filepath.Glob(faultyRoot + "/*/findings.txt")
+	require.NoError(t, err)
+	for _, list := range lists {
+		text, err := os.ReadFile(list)
+		require.NoError(t, err)
+		for line := range strings.Lines(string(text)) {
+			words := strings.Fields(line)
+			expected[words[len(words)-1]] = true
+		}
+	}
+	file, err := parser.ParseFile(token.NewFileSet(), "codes.go", nil, 0)
+	require.NoError(t, err)
+	codes := map[string]bool{}
+	ast.Inspect(file, func(n ast.Node) bool {
+		if lit, ok := n.(*ast.BasicLit); ok {
+			code, err := strconv.Unquote(lit.Value)
+			require.NoError(t, err)
+			assert.False(t, codes[code], "%s stands twice", code)
+			codes[code] = true
+			assert.True(t, expected[code], "no test expects %s", code)
+		}
+		return true
+	})
+	for code := range expected {
+		assert.True(t, codes[code], "%s is no code", code)
+	}
+}
+
+func TestFindingsAreInOrder(t *testing.T) {
+	_, err := Read(t.Context(), os.DirFS(faultyRoot+"/folder"), "studbook.csv", Options{Today: today})
+	var faults *Faults
+	require.ErrorAs(t, err, &faults)
+	files := []string{"studbook.csv", "moves.csv", "bonds.csv", "clutches.csv", "holds.csv", "institutions.csv", "founder_kinship.csv", "programme.toml"}
+	assert.True(t, slices.IsSortedFunc(faults.Findings, func(a, b Finding) int {
+		return cmp.Or(cmp.Compare(slices.Index(files, a.File), slices.Index(files, b.File)), cmp.Compare(a.Line, b.Line))
+	}))
+}
+
+// Messages are read by keepers; these are the ones that must say what to do.
+func TestMessages(t *testing.T) {
+	read := func(t *testing.T, rows string, opt Options) string {
+		c, err := Read(t.Context(), folder("studbook.csv", "id,sex,sire,dam,hatch_date\n"+rows), "studbook.csv", opt)
+		var all strings.Builder
+		for _, f := range findingsOf(t, c, err) {
+			fmt.Fprintln(&all, f)
+		}
+		return all.String()
+	}
+	tests := []struct{ name, rows, want string }{
+		{"duplicate names both lines", "A,M,,,\nB,F,,,\nA,M,,,\n",
+			`studbook.csv:4: error: id "A": the id stands in line 2 already (give each bird an id of its own, or delete the row that is there twice)`},
+		{"loop names its birds", "A,M,B,,\nB,M,C,,\nC,M,A,,\n",
+			`studbook.csv:2: error: sire "B": "A" would be its own ancestor: "A" is a chick of "B", that of "C", that of "A" (correct a parent of one of these birds)`},
+		{"wrong sex counts the chicks", "A,F,,,\nB,M,A,,\nC,M,A,,\n",
+			`studbook.csv:3: error: sire "A": the sire of 2 chicks is a female (line 2) (correct its sex, or name the right sire)`},
+		{"date in both readings", "A,F,,,3/4/2019\n",
+			`studbook.csv:2: error: hatch_date "3/4/2019": the date cannot be read (write 2019-04-03 for 3 April or 2019-03-04 for 4 March)`},
+		{"id that differs in case", "A1,F,,,\nB,M,,a-01,\nC,M,,a1,\n",
+			`studbook.csv:4: warning: dam "a1": this parent (of 1 chick) has no row of its own; it is kept as a founder without a record (perhaps "A1" is meant; add a row for it, or correct the id)`},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			assert.Contains(t, strings.Split(read(t, tt.rows, Options{}), "\n"), tt.want)
+		})
+	}
+}
+
+func TestLongLoopIsCappedAtTen(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("id,sex,sire,dam,hatch_date\n")
+	for i := range 100 {
+		fmt.Fprintf(&b, "B%02d,M,B%02d,,\n", i, (i+1)%100)
+	}
+	_, err := Read(t.Context(), folder("studbook.csv", b.String()), "studbook.csv", Options{})
+	var faults *Faults
+	require.ErrorAs(t, err, &faults)
+	require.Len(t, faults.Findings, 1)
+	assert.Contains(t, faults.Findings[0].Message, `that of "B10" and so on through 90 more birds`)
+	assert.NotContains(t, faults.Findings[0].Message, `"B11"`)
+}
+
+// A pedigree of one line of descent is as deep as it is long; neither the
+// search for loops nor time travel may recurse.
+func TestDeepPedigree(t *testing.T) {
+	const n = 100_000
+	var b strings.Builder
+	b.WriteString("id,sex,sire,dam,hatch_date\n")
+	for i := range n {
+		fmt.Fprintf(&b, "B%d,M,B%d,,\n", i, i+1)
+	}
+	c, err := Read(t.Context(), folder("studbook.csv", b.String()), "studbook.csv", Options{})
+	require.NoError(t, err)
+	assert.Len(t, c.At(today).Birds, n+1)
+}
+
+func TestThousandFaultsAtOnce(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("id,sex,sire,dam,hatch_date,death_date\n")
+	for i := range 1000 {
+		switch i % 4 {
+		case 0:
+			fmt.Fprintf(&b, "B%d,M,,,%d.%d.2001,\n", i, i%28+1, i%12+1)
+		case 1:
+			fmt.Fprintf(&b, "B%d,cock,,,2001,\n", i)
+		case 2:
+			fmt.Fprintf(&b, "B%d,M,A=0.7; B=0.7,,2001,\n", i)
+		case 3:
+			fmt.Fprintf(&b, "B%d,M,,,2001,\"1\"2\n", i)
+		}
+	}
+	_, err := Read(t.Context(), folder("studbook.csv", b.String()), "studbook.csv", Options{})
+	var faults *Faults
+	require.ErrorAs(t, err, &faults)
+	require.Len(t, faults.Findings, 1000)
+	want := []string{codeUnreadableDate, codeBadSex, codeBadParent, codeBrokenQuotes}
+	for i, f := range faults.Findings {
+		assert.Equal(t, want[i%4], f.Code)
+		assert.Equal(t, i+2, f.Line)
+	}
+	assert.ErrorContains(t, err, "1000 errors in the files, the first: studbook.csv:2: error: hatch_date")
+}
+
+func TestLocationThatNoMoveExplains(t *testing.T) {
+	c, err := Read(t.Context(), folder(
+		"studbook.csv", "id,sex,sire,dam,hatch_date,location\nA,M,,,2000,FAR\nB,M,,,2000,HOME\nC,M,,,2000,AWAY\n",
+		"moves.csv", "id,date,from,to\nA,2005,HOME,AWAY\nB,2005,HOME,AWAY\nC,2005,HOME,AWAY\n",
+	), "studbook.csv", Options{})
+	require.NoError(t, err)
+	require.Len(t, c.Warnings, 1)
+	assert.Equal(t, "warning studbook.csv:2 location location_disagrees", brief(c.Warnings[0]))
+}
+
+func TestBreedingAgeFromSettings(t *testing.T) {
+	files := folder("studbook.csv", "id,sex,sire,dam,hatch_date\nA,M,,,2000-06-01\nB,F,,,2000-06-01\nC,M,A,B,2003-06-01\n",
+		"programme.toml", "[breeding_age]\nfemale = [4, 20]\nmale = [3]\n")
+	c, err := Read(t.Context(), files, "studbook.csv", Options{})
+	require.NoError(t, err)
+	require.Len(t, c.Warnings, 1, "a third birthday is three years, though it falls short of three mean years")
+	assert.Equal(t, "warning studbook.csv:4 dam parent_too_young", brief(c.Warnings[0]))
+}
+
+// A date known in part is given the benefit of the doubt.
+func TestVagueDatesOfParents(t *testing.T) {
+	tests := []struct {
+		name, parent, chick, code string
+	}{
+		{"the same year", "2010", "2010", codeParentTooYoung},
+		{"a later month of the year the chick hatched", "2010-06", "2010", codeParentTooYoung},
+		{"a later year", "2011", "2010", codeParentAfterChick},
+		{"decades that overlap", "201X", "2012", ""},
+		{"a decade later", "202X", "201X", codeParentAfterChick},
+		{"unknown", "", "2010", ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			for _, cell := range []string{"A", "A=0.5; B=0.5"} {
+				c, err := Read(t.Context(), folder("studbook.csv", "id,sex,sire,dam,hatch_date\n"+
+					"A,M,,,"+tt.parent+"\nB,M,,,\nC,M,"+cell+",,"+tt.chick+"\n"), "studbook.csv", Options{})
+				var codes []string
+				for _, f := range findingsOf(t, c, err) {
+					codes = append(codes, f.Code)
+				}
+				var want []string
+				if tt.code != "" {
+					want = []string{tt.code}
+				}
+				assert.Equal(t, want, codes, cell)
+			}
+		})
+	}
+}

@@ -1,0 +1,135 @@
+package studbook
+
+import (
+	"bytes"
+	"testing"
+	"testing/fstest"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
+)
+
+// sheet is a sheet of a workbook to write: its cells, and the number formats
+// of some of them.
+type sheet struct {
+	name    string
+	rows    [][]any
+	formats map[string]string
+}
+
+func writeWorkbook(t testing.TB, sheets ...sheet) []byte {
+	f := excelize.NewFile()
+	defer f.Close()
+	for _, s := range sheets {
+		_, err := f.NewSheet(s.name)
+		require.NoError(t, err)
+		for i, row := range s.rows {
+			cell, err := excelize.CoordinatesToCellName(1, i+1)
+			require.NoError(t, err)
+			require.NoError(t, f.SetSheetRow(s.name, cell, &row))
+		}
+		for cell, format := range s.formats {
+			style, err := f.NewStyle(&excelize.Style{CustomNumFmt: &format})
+			require.NoError(t, err)
+			require.NoError(t, f.SetCellStyle(s.name, cell, cell, style))
+		}
+	}
+	require.NoError(t, f.DeleteSheet("Sheet1"))
+	var b bytes.Buffer
+	require.NoError(t, f.Write(&b))
+	return b.Bytes()
+}
+
+var workbookRows = [][]any{
+	{"ID", "Name", "Sex", "Sire", "Dam", "Hatch date", "Death date", "Location"},
+	{"A", "Ash", "M", nil, nil, time.Date(2010, 5, 1, 0, 0, 0, 0, time.UTC), nil, "HOME"},
+	{},
+	{12, nil, "F", "wild", nil, 2011, "[2019..2020]", "HOME"},
+	{"# a remark"},
+	{"C", nil, "F", "A=0.7; B=0.3", 12, 42000, "2020-03", "HOME"},
+}
+
+func TestReadWorkbook(t *testing.T) {
+	raw := writeWorkbook(t,
+		sheet{"Studbook", workbookRows, map[string]string{"F6": `[$-409]d\-mmm\-yyyy "hatched"`}},
+		sheet{"moves", [][]any{{"id", "date", "from", "to"}, {"C", "2018", "HOME", "AWAY"}}, nil},
+		sheet{"scratch", [][]any{{"anything"}}, nil},
+	)
+	fsys := fstest.MapFS{
+		"colony.xlsx":    {Data: raw},
+		"programme.toml": {Data: []byte("home = \"HOME\"")},
+		"bonds.csv":      {Data: []byte("female,male,since\n12,A,2012\n")},
+	}
+	c, err := Read(t.Context(), fsys, "colony.xlsx", Options{})
+	require.NoError(t, err)
+	assert.Equal(t, "colony.xlsx", c.Source)
+	assert.Equal(t, []string{"colony.xlsx[Studbook]", "colony.xlsx[moves]", "bonds.csv", "programme.toml"}, c.Files)
+	require.Len(t, c.Birds, 4)
+	a, b, chick := c.Birds[0], c.Birds[1], c.Birds[2]
+	assert.Equal(t, "2010-05-01", a.Hatch.Text, "a cell with a date")
+	assert.Equal(t, "12", b.ID, "a cell with a number")
+	assert.Equal(t, mustDate(t, "2011"), b.Hatch, "a number that is a year")
+	assert.Equal(t, mustDate(t, "[2019..2020]"), b.Death, "a cell with a text")
+	assert.Equal(t, 4, b.Line, "blank rows count")
+	assert.Equal(t, 6, chick.Line)
+	// 42000 is 2014-12-27 in any spreadsheet.
+	assert.Equal(t, "2014-12-27", chick.Hatch.Text, "a number in a date format of its own")
+	assert.Len(t, c.Moves, 1)
+	assert.Equal(t, "AWAY", c.At(today).Bird("C").Location)
+}
+
+func TestWorkbookOfOneSheet(t *testing.T) {
+	raw := writeWorkbook(t, sheet{"Blad1", workbookRows, nil})
+	_, err := Read(t.Context(), fstest.MapFS{"b.xlsx": {Data: raw}}, "b.xlsx", Options{})
+	assert.EqualError(t, err, `b.xlsx[Blad1]:6: error: hatch_date "42000": the date cannot be read (this is a spreadsheet's count of days; write 2014-12-27 if it was saved from a date)`)
+}
+
+func TestWorkbookCountingFrom1904(t *testing.T) {
+	f := excelize.NewFile()
+	defer f.Close()
+	yes := true
+	require.NoError(t, f.SetWorkbookProps(&excelize.WorkbookPropsOptions{Date1904: &yes}))
+	require.NoError(t, f.SetSheetRow("Sheet1", "A1", &[]any{"id", "sex", "sire", "dam", "hatch_date"}))
+	require.NoError(t, f.SetSheetRow("Sheet1", "A2", &[]any{"A", "M", nil, nil, 1}))
+	style, err := f.NewStyle(&excelize.Style{NumFmt: 14})
+	require.NoError(t, err)
+	require.NoError(t, f.SetCellStyle("Sheet1", "E2", "E2", style))
+	var b bytes.Buffer
+	require.NoError(t, f.Write(&b))
+	c, err := Read(t.Context(), fstest.MapFS{"b.xlsx": {Data: b.Bytes()}}, "b.xlsx", Options{})
+	require.NoError(t, err)
+	assert.Equal(t, "1904-01-02", c.Birds[0].Hatch.Text)
+}
+
+func TestBadWorkbook(t *testing.T) {
+	code := func(raw []byte) string {
+		_, err := Read(t.Context(), fstest.MapFS{"b.xlsx": {Data: raw}}, "b.xlsx", Options{})
+		var faults *Faults
+		require.ErrorAs(t, err, &faults)
+		return faults.Findings[0].Code
+	}
+	assert.Equal(t, codeBadWorkbook, code([]byte("id,sex,sire,dam,hatch_date\n")), "a CSV file by another name")
+	assert.Equal(t, codeBadWorkbook, code(nil))
+	assert.Equal(t, codeNoSheet, code(writeWorkbook(t, sheet{"birds", nil, nil}, sheet{"moves", nil, nil})))
+	assert.Equal(t, codeEmptyFile, code(writeWorkbook(t, sheet{"birds", nil, nil})))
+
+	raw := writeWorkbook(t, sheet{"studbook", workbookRows, nil})
+	for n := 0; n < len(raw); n += 97 {
+		assert.Equal(t, codeBadWorkbook, code(raw[:n]), "the first %d bytes", n)
+	}
+}
+
+func TestDateFormats(t *testing.T) {
+	// Built-in formats: ECMA-376 part 1, section 18.8.30: 9 is 0%, 14 a date,
+	// 20 and 46 times of day, 49 text.
+	for format, want := range map[int]bool{0: false, 2: false, 9: false, 14: true, 17: true, 22: true, 46: false, 49: false} {
+		assert.Equal(t, want, showsDate(&excelize.Style{NumFmt: format}), format)
+	}
+	for format, want := range map[string]bool{
+		"yyyy-mm-dd": true, "D/M": true, `[$-807]tt\.mm\.yy`: true, "0.00": false, `0 "days"`: false, `0.0\d`: false, "[Red]0": false, "h:mm": false,
+	} {
+		assert.Equal(t, want, showsDate(&excelize.Style{CustomNumFmt: &format}), format)
+	}
+}
