@@ -214,19 +214,13 @@ func (p Places) On(b *Bird, day Day) string {
 	if p.one {
 		return ""
 	}
-	place, later := b.Location, false
+	place := b.Location
 	for _, m := range slices.Backward(p.moves[b.ID]) {
 		switch {
-		case m.Date.OnOrBefore(day):
-			if m.To != "" {
-				return m.To
-			}
-			if later {
-				return place
-			}
-			return b.Location
-		case m.From != "":
-			place, later = m.From, true
+		case !m.Date.OnOrBefore(day):
+			place = cmp.Or(m.From, b.Location)
+		case m.To != "":
+			return m.To
 		}
 	}
 	return place
