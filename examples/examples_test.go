@@ -104,7 +104,7 @@ func middle(t *testing.T, text string) time.Time {
 	return first.Add(last.Sub(first) / 2).Truncate(24 * time.Hour)
 }
 
-func years365(from, to time.Time) float64 { return to.Sub(from).Hours() / 24 / 365.2425 }
+func yearsBetween(from, to time.Time) float64 { return to.Sub(from).Hours() / 24 / 365.2425 }
 
 func (b row) living() bool { return b["death_date"] == "" }
 
@@ -256,7 +256,7 @@ func TestNumbersAreThoseOfTheScenario(t *testing.T) {
 	alone := 0
 	asOf := middle(t, "2026-09-30")
 	for _, b := range living {
-		if b["location"] == "HAF" && !bonded[b["id"]] && !held[b["id"]] && years365(middle(t, b["hatch_date"]), asOf) >= 3 {
+		if b["location"] == "HAF" && !bonded[b["id"]] && !held[b["id"]] && yearsBetween(middle(t, b["hatch_date"]), asOf) >= 3 {
 			alone++
 		}
 	}
@@ -317,7 +317,7 @@ func TestParentsAreOfAgeAliveAndTogether(t *testing.T) {
 						continue
 					}
 					assert.Equal(t, sex, p["sex"], "%s of %s", column, b["id"])
-					assert.GreaterOrEqual(t, years365(middle(t, p["hatch_date"]), hatched), 3.0, "age of %s at the hatch of %s", id, b["id"])
+					assert.GreaterOrEqual(t, yearsBetween(middle(t, p["hatch_date"]), hatched), 3.0, "age of %s at the hatch of %s", id, b["id"])
 					if !p.living() {
 						assert.False(t, middle(t, p["death_date"]).Before(hatched), "%s died before %s hatched", id, b["id"])
 					}
@@ -328,10 +328,10 @@ func TestParentsAreOfAgeAliveAndTogether(t *testing.T) {
 			if !b.living() {
 				died := middle(t, b["death_date"])
 				assert.False(t, died.Before(hatched), "%s died before it hatched", b["id"])
-				assert.LessOrEqual(t, years365(hatched, died), float64(oldest))
+				assert.LessOrEqual(t, yearsBetween(hatched, died), float64(oldest))
 				assert.LessOrEqual(t, b["death_date"], "2026-09-30")
 			} else {
-				assert.LessOrEqual(t, years365(hatched, middle(t, "2026-09-30")), float64(oldest), "age of %s", b["id"])
+				assert.LessOrEqual(t, yearsBetween(hatched, middle(t, "2026-09-30")), float64(oldest), "age of %s", b["id"])
 			}
 		}
 		assert.LessOrEqual(t, len(unrecorded), 1, "parents without a row: the deliberate warning")

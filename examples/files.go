@@ -23,6 +23,7 @@ func table(remarks string, header []string, rows [][]string) []byte {
 	return b.Bytes()
 }
 
+// render returns the files by name.
 func render(p *programme) map[string][]byte {
 	return map[string][]byte{
 		"studbook.csv":        p.studbook(),

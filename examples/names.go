@@ -6,7 +6,7 @@ import (
 	"time"
 )
 
-// names for birds that live or lived at home, one word each.
+// plainNames are for birds that live or lived at home, one word each.
 var plainNames = strings.Fields(`
 Alder Amber Anise Arum Ash Aspen Aster Auburn Autumn Barley Basalt Bay Beech Birch Blaze Bracken Bramble Breeze Briar Brook
 Broom Bryony Burdock Campion Caraway Cedar Chalk Cherry Cinder Cirrus Clay Clover Cobble Comfrey Copper Coral Cowslip Crag Crest
@@ -20,6 +20,7 @@ Scree Sedge Senna Shale Shingle Slate Sleet Sloe Snow Sorrel Spark Spindle Spruc
 Tansy Tarn Tarragon Teasel Thicket Thistle Thorn Thrift Thunder Thyme Tide Timber Topaz Tormentil Tuff Umber Vale Valerian Verbena
 Vetch Violet Walnut Willow Wisteria Woodruff Yarrow Yew Zinnia`)
 
+// The names of other birds are put together from two parts.
 var (
 	firstParts  = strings.Fields("Ash Bell Bram Cald Clough Corrie Dal El Fen Gar Hal Hart Holm Is Kel Lang Lyn Mar Mor Nor Oran Pen Quill Ros Sal Sel Stan Tam Tarn Thorn Tor Ul Ven Wend Whin Wil Yar")
 	secondParts = strings.Fields("a beck bre by da dale en fen fleet gill ia ine ka low ma mere na or ric sel si ta thwaite ven wick")

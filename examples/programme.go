@@ -2,12 +2,14 @@ package examples
 
 import (
 	"math/rand/v2"
+	"slices"
 	"time"
 )
 
 // day counts days since 1970-01-01.
 type day int
 
+// date returns the day of a calendar date.
 func date(year int, month time.Month, dayOfMonth int) day {
 	return day(time.Date(year, month, dayOfMonth, 0, 0, 0, 0, time.UTC).Unix() / 86400)
 }
@@ -63,6 +65,11 @@ var institutions = []institution{
 	{"JED", "Wildlife Park Jedlohora", "49.43", "15.32", 2011, 38, "40", "bird section, ptaci@jedlohora.example", "youngest member"},
 }
 
+// placeOf returns the place of a code.
+func placeOf(code string) place {
+	return place(slices.IndexFunc(institutions, func(x institution) bool { return x.code == code }))
+}
+
 // stay is the time a bird spends at one place, from since to its next stay.
 type stay struct {
 	place  place
@@ -90,8 +97,10 @@ type bird struct {
 	sireText, damText, hatchText, deathText, notes string
 }
 
+// place returns where the bird is after its last move.
 func (b *bird) place() place { return b.stays[len(b.stays)-1].place }
 
+// placeOn returns where the bird is on the day.
 func (b *bird) placeOn(d day) place {
 	p := b.stays[0].place
 	for _, s := range b.stays[1:] {
@@ -106,8 +115,10 @@ func (b *bird) placeOn(d day) place {
 // and for a while after it, so that nothing is planned for a dying bird's last day.
 func (b *bird) aliveOn(d day) bool { return b.entered <= d && b.death > d+2 }
 
+// living reports whether the bird is alive in the files.
 func (b *bird) living() bool { return b.death > asOf }
 
+// aged reports whether the bird has had its nth birthday.
 func (b *bird) aged(d day, n int) bool { return d-b.hatch >= years(n) }
 
 // settled reports whether the bird has stayed where it is, and in the same

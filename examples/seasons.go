@@ -51,19 +51,19 @@ func (p *programme) arrivals(year int) {
 		a.death, b.death = max(a.death, a.hatch+years(17)), max(b.death, b.hatch+years(15))
 		p.halfSibs = [2]*bird{a, b}
 	case 2013:
-		p.rescued(year, 'M', date(2009, time.July, 2), "2009~", 3,
+		p.rescued(year, 'M', date(2009, time.July, 2), "2009~", placeOf("HOK"),
 			"confiscated from a private aviary; parents not known")
 	case 2021:
-		p.rescued(year, 'F', date(2014, time.December, 31), "201X", 6,
+		p.rescued(year, 'F', date(2014, time.December, 31), "201X", placeOf("VAL"),
 			"handed in without a band, an adult then; parents not known")
 	}
 }
 
+// founder brings in the nth wild bird of a year, counted from 0.
 func (p *programme) founder(year, n int) {
-	k := len(p.birds)
 	b := &bird{
 		sex: 'F', origin: "wild", sireText: "wild", damText: "wild",
-		vigour: founderVigour[k%len(founderVigour)],
+		vigour: founderVigour[len(p.birds)%len(founderVigour)],
 	}
 	if p.chance(500) {
 		b.sex = 'M'
@@ -72,6 +72,37 @@ func (p *programme) founder(year, n int) {
 		b.sex = "FM"[n%2] // both were sought for the first pairs
 	}
 	b.entered = p.between(date(year, time.July, 20), date(year, time.September, 20))
+	p.age(b, year, n)
+	b.death = p.lastDay(b.hatch, b.entered, 0)
+	if p.chance(800) { // those that settle do well
+		b.death = max(b.death, b.entered+p.between(years(6), years(14)))
+	}
+	switch {
+	case year == 1992 && n == 3: // the oldest bird on record
+		b.hatch, b.hatchText = date(1990, time.July, 2), "1990~"
+		b.death = b.hatch + years(oldest) - 40
+	case year == 1999, year == 2001: // nearly lost, whatever the keepers try
+		b.poor, b.vigour = true, 22
+		b.death = max(b.death, b.hatch+years(21))
+		b.notes = "rarely lays"
+		if b.sex == 'M' {
+			b.notes = "few fertile eggs"
+		}
+	case year == 2000 && n == 0, year == 2002: // alive to this day
+		b.death = asOf + 250
+		b.vigour = 100
+	}
+	to := home
+	if year < 2002 {
+		to = p.wanting(b.sex, b.entered, year)
+	}
+	b.stays = []stay{{to, b.entered, "arrived from the wild"}}
+	p.add(b)
+}
+
+// age sets when a wild bird hatched, and how well that is known: fledglings to
+// the month, adults to some years. The day is the middle of what the file says.
+func (p *programme) age(b *bird, year, n int) {
 	switch older := 2 + p.random.IntN(4); {
 	case year <= 1992 && n < 2:
 		b.hatch, b.hatchText = date(1984, time.December, 31), "198X"
@@ -95,33 +126,9 @@ func (p *programme) founder(year, n int) {
 			"from a nest that fell; hand-reared", "fledgling with a broken wing",
 		}[p.random.IntN(5)]
 	}
-	b.death = p.lastDay(b.hatch, b.entered, 0)
-	if p.chance(800) { // those that settle do well
-		b.death = max(b.death, b.entered+p.between(years(6), years(14)))
-	}
-	switch {
-	case year == 1992 && n == 3: // the oldest bird on record
-		b.hatch, b.hatchText = date(1990, time.July, 2), "1990~"
-		b.death = b.hatch + years(oldest) - 40
-	case year == 1999, year == 2001: // nearly lost, whatever the keepers try
-		b.poor, b.vigour = true, 22
-		b.death = max(b.death, b.hatch+years(21))
-		b.notes = "rarely lays"
-		if b.sex == 'M' {
-			b.notes = "few fertile eggs"
-		}
-	case year == 2000 && n == 0, year == 2002:
-		b.death = asOf + 250
-		b.vigour = 100
-	}
-	to := home
-	if year < 2002 {
-		to = p.wanting(b.sex, b.entered, year)
-	}
-	b.stays = []stay{{to, b.entered, "arrived from the wild"}}
-	p.add(b)
 }
 
+// rescued takes in a captive bird of unknown parents.
 func (p *programme) rescued(year int, sex byte, hatch day, text string, to place, notes string) {
 	b := &bird{
 		sex: sex, origin: "captive", sireText: "unknown", damText: "unknown",
@@ -253,60 +260,78 @@ func (p *programme) settle(to place, start day) {
 	}
 }
 
+// shuffled puts the birds in a random order, in place.
 func (p *programme) shuffled(birds []*bird) []*bird {
 	p.random.Shuffle(len(birds), func(i, j int) { birds[i], birds[j] = birds[j], birds[i] })
 	return birds
 }
 
+// census counts the birds of each place, and those of two years and more
+// without a mate by sex.
+type census struct {
+	crowd []int
+	free  map[byte][]int
+}
+
+func newCensus(living []*bird, d day) census {
+	c := census{make([]int, len(institutions)), map[byte][]int{}}
+	for _, sex := range []byte("FMU") {
+		c.free[sex] = make([]int, len(institutions))
+	}
+	for _, b := range living {
+		c.count(b, b.place(), 1, d)
+	}
+	return c
+}
+
+// count adds the bird n times at a place.
+func (c census) count(b *bird, at place, n int, d day) {
+	c.crowd[at] += n
+	if b.bond == nil && b.aged(d, 2) {
+		c.free[b.sex][at] += n
+	}
+}
+
+// want says how much a place wants another bird of the sex: for the mates that
+// it lacks, for the room it has, and at home for the ledges built in 2012.
+func (c census) want(at place, sex byte, year int) int {
+	other := byte('F' + 'M' - sex)
+	want := 3*(c.free[other][at]-c.free[sex][at]) + institutions[at].room - c.crowd[at]
+	if at == home && year >= 2012 {
+		want += 4
+	}
+	return want
+}
+
 // spread moves free birds from where their sex is in surplus, or room is short,
-// to where it is wanted.
+// to where it is wanted. In the last winter stage has seen to the home colony.
 func (p *programme) spread(start day, year int) {
 	living := p.alive(start)
-	crowd := make([]int, len(institutions))
-	free := map[byte][]int{'F': make([]int, len(institutions)), 'M': make([]int, len(institutions)), 'U': make([]int, len(institutions))}
-	for _, b := range living {
-		crowd[b.place()]++
-		if b.bond == nil && b.aged(start, 2) {
-			free[b.sex][b.place()]++
-		}
-	}
-	other := map[byte]byte{'F': 'M', 'M': 'F'}
+	c := newCensus(living, start)
 	left := 4 + len(living)/35
 	for _, b := range p.shuffled(living) {
 		d := p.moveDay(start)
-		if left == 0 || b.sex == 'U' || b.origin == "wild" && year > 2003 || b.bond != nil || b.reserved || !b.aged(start, 1) || b.aged(start, 14) ||
-			!b.aliveOn(d) || !b.settled(start) {
+		from := b.place()
+		stays := b.sex == 'U' || b.origin == "wild" && year > 2003 || b.bond != nil || b.reserved ||
+			!b.aged(start, 1) || b.aged(start, 14) || !b.aliveOn(d) || !b.settled(start) || year == lastYear && from == home
+		if left == 0 || stays {
 			continue
 		}
-		want := func(i place) int {
-			most := 0
-			if i == home && year >= 2012 {
-				most = 4 // the new ledges
-			}
-			return most + 3*(free[other[b.sex]][i]-free[b.sex][i]) + (institutions[i].room - crowd[i])
-		}
-		from, to := b.place(), place(-1)
-		if year == lastYear && from == home {
-			continue
-		}
+		to := place(-1)
 		for i, x := range institutions {
 			i := place(i)
 			if x.opens > year || i == from || year == lastYear && i == home {
 				continue
 			}
-			if to < 0 || want(i) > want(to) {
+			if to < 0 || c.want(i, b.sex, year) > c.want(to, b.sex, year) {
 				to = i
 			}
 		}
-		if to < 0 || want(to)-want(from) < 8 || p.chance(250) {
+		if to < 0 || c.want(to, b.sex, year)-c.want(from, b.sex, year) < 8 || p.chance(250) {
 			continue
 		}
-		crowd[from]--
-		crowd[to]++
-		if b.aged(start, 2) {
-			free[b.sex][from]--
-			free[b.sex][to]++
-		}
+		c.count(b, from, -1, start)
+		c.count(b, to, 1, start)
 		b.move(to, d, [...]string{"to find a mate", "to make room", "advised by the coordinator"}[p.random.IntN(3)])
 		left--
 	}
@@ -564,6 +589,8 @@ func (p *programme) sit(b *bond, laid day, replaced bool) clutch {
 	return c
 }
 
+// hatch enters a chick that hatches on the day, inBrood the number of its
+// siblings that hatched before it. A chick that dies young is not sexed.
 func (p *programme) hatch(sire, dam *bird, d day, inBrood int) *bird {
 	b := &bird{
 		sex: 'F', origin: "captive", sire: sire, dam: dam, hatch: d, entered: d,
