@@ -142,6 +142,48 @@ func TestWatchEndsWhereTheFilesDo(t *testing.T) {
 	assert.Equal(t, "2010-01-01", census(t, colony, "2010-01-01").WatchedUntil().String())
 }
 
+// A chick may hatch after its sire has died, and then counts at the age of his
+// death, but not years later. A captive bird that a move brings from nowhere
+// in the studbook was not watched before. A death whose date says only the year
+// of hatch is on the day of hatch at the earliest.
+func TestWatchOddLives(t *testing.T) {
+	bird := func(id string, hatch, death string, sire studbook.Parentage) studbook.Bird {
+		b := studbook.Bird{ID: id, Sex: studbook.Male, Hatch: on(t, hatch), Sire: sire, Origin: studbook.OriginCaptive, Recorded: true}
+		if death != "" {
+			b.Death = on(t, death)
+		}
+		return b
+	}
+	colony := &studbook.Colony{
+		HasOrigin: true,
+		Birds: []studbook.Bird{
+			bird("sire", "2000-01-01", "2004-01-01", studbook.Parentage{}),
+			bird("late", "2004-02-01", "", is("sire")),
+			bird("never", "2007-02-01", "", is("sire")),
+			bird("came", "2001-01-01", "", studbook.Parentage{}),
+			bird("short", "2005-11-01", "2005", is("late")),
+		},
+		Moves: []studbook.Move{{ID: "came", Date: on(t, "2006-01-01"), To: "A"}},
+	}
+	colony.Birds[3].Hatch = studbook.Date{First: day(t, "2000-01-01"), Last: day(t, "2002-12-31")}
+	c := census(t, colony, "2010-01-01")
+	w := c.Watch(demography.Programme, demography.Males, 0)
+	hatchCame := colony.Birds[3].Hatch.Mid().String()
+	assert.ElementsMatch(t, []demography.Life{
+		{Exit: age(t, "2000-01-01", "2004-01-01"), Died: true, Weight: 1},
+		{Exit: age(t, "2004-02-01", "2010-01-01"), Weight: 1},
+		{Exit: age(t, "2007-02-01", "2010-01-01"), Weight: 1},
+		{Entry: age(t, hatchCame, "2006-01-01"), Exit: age(t, hatchCame, "2010-01-01"), Weight: 1},
+		{Died: true, Weight: 1},
+	}, w.Lives)
+	assert.ElementsMatch(t, []demography.Brood{
+		{Age: age(t, "2000-01-01", "2004-01-01"), Chicks: 1},
+		{Age: age(t, "2004-02-01", "2005-11-01"), Chicks: 1},
+	}, w.Broods)
+	assert.Equal(t, 1.0+1, w.Unassigned, "of never, and of sire, hatched here of nobody")
+	assert.Equal(t, 1, c.AgeStructure(demography.Programme).Vague, "came")
+}
+
 func TestLedgerByHand(t *testing.T) {
 	c := census(t, twoHouses(t), "2011-01-01")
 	year := func(scope demography.Scope, y int) demography.Ledger {
@@ -213,6 +255,13 @@ func TestBreedingByHand(t *testing.T) {
 	assert.Equal(t, 3, b.Females.Of, "F1, W and C1; C4 is too young")
 	assert.Equal(t, 1, b.Males.Of, "X, of unknown age")
 
+	colony.Programme.FemaleFirst = 50
+	b = c.Breeding(demography.Programme, day(t, "2008-01-01"), day(t, "2011-01-01"))
+	assert.Equal(t, 1, b.Females.Of, "who has bred is adult whatever the settings say")
+	assert.Equal(t, 2, c.Breeding("A", 0, day(t, "2006-01-01")).Chicks)
+	assert.Equal(t, 2.0, c.Breeding("A", 0, day(t, "2006-01-01")).Size, "F1 and M1")
+	colony.Programme.FemaleFirst = 2
+
 	p := c.ParentAges("B", 0, day(t, "2011-01-01"))
 	sires := (.5*age(t, "2006-06-01", "2009-05-01") + .25*age(t, on(t, "2000").Mid().String(), "2009-05-01")) / .75
 	assert.InDelta(t, sires, p.Sires.Value.Value, 1e-12)
@@ -238,6 +287,9 @@ func TestReachedAge(t *testing.T) {
 	assert.Equal(t, exact, p.Exact)
 	p = c.ReachedAge("A", 0, 1)
 	assert.Equal(t, 2, p.Count, "C1 too: it left after its first year")
+	assert.Equal(t, 3, p.Of)
+	p = c.ReachedAge(demography.Programme, 0, 4)
+	assert.Equal(t, 2, p.Count, "C1, and C3 that died the day after it was four")
 	assert.Equal(t, 3, p.Of)
 	p = c.ReachedAge(demography.Programme, 0, 2)
 	assert.Equal(t, 3, p.Of, "C4 could not be two yet")
@@ -283,6 +335,25 @@ func TestNeedOfABalancedPopulation(t *testing.T) {
 	assert.Equal(t, 0.0, c.Need(demography.Programme, 3, 0).Chicks.Value, "more live already")
 	assert.Equal(t, 20.0, c.Need(demography.Programme, 20, 0).Chicks.Value)
 	assert.Equal(t, n, c.Need("ANY", 15, 0), "without locations every colony is the programme")
+}
+
+// Every bird hatches at A and is brought to B at a month: B has a life table, but
+// no chicks of its own to say how many live to a year.
+func TestNeedOfAColonyWithoutHatches(t *testing.T) {
+	colony := steady(t)
+	colony.HasLocation = true
+	for i := range colony.Birds {
+		b := &colony.Birds[i]
+		b.Location = "B"
+		moved := b.Hatch.First + 30
+		colony.Moves = append(colony.Moves, studbook.Move{ID: b.ID, Date: studbook.Date{First: moved, Last: moved}, From: "A", To: "B"})
+	}
+	c := census(t, colony, "2015-04-20")
+	_, own := c.LifeTable("B", demography.Everyone, 0)
+	require.True(t, own)
+	n := c.Need("B", 15, 0)
+	assert.False(t, n.OwnRecords)
+	assert.Equal(t, 10.0, n.Chicks.Value)
 }
 
 func TestNeedThatCannotBeSaid(t *testing.T) {

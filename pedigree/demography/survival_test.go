@@ -150,6 +150,11 @@ func TestCurveAt(t *testing.T) {
 		many = append(many, demography.Life{Exit: float64(1 + i%2), Died: i%2 == 0}) // ten die at 1
 	}
 	assert.Equal(t, demography.Number{Value: .5, Known: true}, demography.KaplanMeier(many).Between(0, 1.5))
+	var scattered []demography.Life
+	for i := range 10 {
+		scattered = append(scattered, demography.Life{Exit: 1 + float64(i)/10, Died: i == 8})
+	}
+	assert.False(t, demography.KaplanMeier(scattered).Between(.5, 1.85).Known, "eight of ten left; what became of two is seen")
 	var extinct []demography.Life
 	for i := range 6 {
 		extinct = append(extinct, demography.Life{Exit: 1 + float64(i)/10, Died: true})
