@@ -410,12 +410,8 @@ func (c *Census) Watch(scope Scope, group Group, since studbook.Day) Watch {
 func (c *Census) watched(i int, s stay, since studbook.Day) (from, to studbook.Day, died bool) {
 	v := &c.courses[i]
 	from = max(s.from, v.seen, since)
-	to = min(s.to, c.watchEnd)
 	died = v.dead != 0 && s.to == v.dead && v.dead <= c.watchEnd
-	if died {
-		to = max(to, v.hatch) // vague dates can put a death before the hatch
-	}
-	return from, to, died
+	return from, min(s.to, c.watchEnd), died
 }
 
 // addBroods adds the hatch of one chick to the broods of its parents.
