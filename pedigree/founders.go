@@ -151,9 +151,10 @@ func (q *Population) Ancestors() []Ancestor {
 //
 //	fa = 1 / Σ_k share_k²
 //
-// over Ancestors. It counts bottlenecks, which founder equivalents do not see:
-// fe ≥ fa ≥ founder genome equivalents. At least 1; ok is false if there are
-// no members.
+// over Ancestors. It counts bottlenecks, which founder equivalents do not see,
+// and so is below them as a rule; taking the largest share first does not
+// warrant it. It is never below FounderGenomeEquivalents nor below 1. ok is
+// false if there are no members.
 func (q *Population) EffectiveAncestors() (fa float64, ok bool) {
 	list := q.Ancestors()
 	shares := make([]float64, len(list))
