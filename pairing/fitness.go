@@ -1,0 +1,175 @@
+package pairing
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"pairwright/pedigree/studbook"
+)
+
+// Code names a reason why a bird is ruled out.
+type Code string
+
+// The reasons why a bird is ruled out as a mate.
+const (
+	Dead       Code = "dead"
+	SameSex    Code = "same_sex"
+	SexUnknown Code = "sex_unknown"
+	TooYoung   Code = "too_young"
+	TooOld     Code = "too_old"
+	OnHold     Code = "on_hold"
+	CloseKin   Code = "close_kin"
+	Bonded     Code = "bonded"
+	Elsewhere  Code = "elsewhere"
+)
+
+// Reason is why a bird is ruled out, in plain words.
+type Reason struct {
+	Code Code
+	Text string
+}
+
+// Ages are the breeding ages of both sexes in years.
+type Ages struct {
+	Female, Male AgeRange
+}
+
+// AgeRange is a range of ages in years, both ends included. Last is 0 where
+// there is no upper end.
+type AgeRange struct {
+	First, Last float64
+	Source      string // where the range comes from, in plain words
+}
+
+// Of returns the range of a sex; for an unsexed bird the wider of both.
+func (a Ages) Of(sex studbook.Sex) AgeRange {
+	switch sex {
+	case studbook.Female:
+		return a.Female
+	case studbook.Male:
+		return a.Male
+	}
+	wide := AgeRange{First: min(a.Female.First, a.Male.First), Last: max(a.Female.Last, a.Male.Last)}
+	if a.Female.Last == 0 || a.Male.Last == 0 {
+		wide.Last = 0
+	}
+	return wide
+}
+
+// fromSettings is the source of ages that programme.toml sets.
+const fromSettings = "programme.toml"
+
+// enoughParents is the number of parents' ages from which breeding ages are
+// taken from the studbook itself.
+const enoughParents = 20
+
+// fallbackAge is the first breeding age in years where neither programme.toml
+// nor enough recorded parents tell (common practice, no source).
+const fallbackAge = 2
+
+// breedingAges returns the ages in force: those set; else from the youngest
+// recorded parent to the age below which 95 % of parents were at their chicks'
+// hatch (common practice, no source).
+func breedingAges(book *studbook.Snapshot) Ages {
+	set := &book.Colony.Programme
+	return Ages{
+		Female: ageRange(book, studbook.Female, set.FemaleFirst, set.FemaleLast),
+		Male:   ageRange(book, studbook.Male, set.MaleFirst, set.MaleLast),
+	}
+}
+
+func ageRange(book *studbook.Snapshot, sex studbook.Sex, first, last float64) AgeRange {
+	if first > 0 {
+		return AgeRange{first, last, fromSettings}
+	}
+	var ages []float64
+	for b := range book.Birds {
+		chick := &book.Birds[b]
+		side := chick.Sire
+		if sex == studbook.Female {
+			side = chick.Dam
+		}
+		id, known := side.Known()
+		if !known || !chick.Hatch.Known() {
+			continue
+		}
+		if parent := book.Bird(id); parent.Hatch.Known() {
+			if age := float64(chick.Hatch.Mid()-parent.Hatch.Mid()) / studbook.DaysPerYear; age > 0 {
+				ages = append(ages, age)
+			}
+		}
+	}
+	if len(ages) < enoughParents {
+		return AgeRange{fallbackAge, last, "too few recorded parents to tell, so a usual value"}
+	}
+	slices.Sort(ages)
+	r := AgeRange{ages[0], last, fmt.Sprintf("the studbook's %d recorded parents: the youngest, and the age below which 95 %% of them bred", len(ages))}
+	if last == 0 {
+		r.Last = ages[(len(ages)*95+99)/100-1]
+	}
+	return r
+}
+
+// Unfit returns why a living bird should not breed now, whoever the mate:
+// sex not known, too young, too old, on hold. None if it may. A bird whose age
+// is not known is not ruled out by age.
+func (p *Programme) Unfit(b int) []Reason {
+	bird := &p.Book.Birds[b]
+	var reasons []Reason
+	if bird.Sex == studbook.Unsexed {
+		reasons = append(reasons, Reason{SexUnknown, "its sex is not known"})
+	}
+	if age, _, ok := p.Book.AgeYears(b); ok {
+		ages := p.Ages.Of(bird.Sex)
+		if age < ages.First {
+			reasons = append(reasons, Reason{TooYoung, fmt.Sprintf("%s old; breeding begins at %s", years(age), years(ages.First))})
+		}
+		if ages.Last > 0 && age > ages.Last {
+			reasons = append(reasons, Reason{TooOld, fmt.Sprintf("%s old; breeding ends at %s", years(age), years(ages.Last))})
+		}
+	}
+	if hold, ok := p.Book.Blocked(bird.ID, studbook.BlocksBreeding); ok {
+		reasons = append(reasons, Reason{OnHold, holdText("breeding", hold)})
+	}
+	return reasons
+}
+
+func holdText(what string, hold studbook.Hold) string {
+	text := "on hold for " + what + ": " + hold.Reason
+	if hold.Until.Known() {
+		text += ", until " + hold.Until.Text
+	}
+	return text
+}
+
+// years is an age as a person says it.
+func years(age float64) string {
+	if age == 1 {
+		return "1 year"
+	}
+	return strings.TrimSuffix(fmt.Sprintf("%.1f", age), ".0") + " years"
+}
+
+// fit returns the living birds of a sex that may breed now, bonds aside.
+func (p *Programme) fit(sex studbook.Sex) []int {
+	var birds []int
+	for _, b := range p.Book.Living {
+		if p.Book.Birds[b].Sex == sex && len(p.Unfit(b)) == 0 {
+			birds = append(birds, b)
+		}
+	}
+	return birds
+}
+
+// Unpaired returns the living birds of a place that have no mate and may
+// breed, by id.
+func (p *Programme) Unpaired(place string) []int {
+	var birds []int
+	for _, b := range p.Book.LivingAt(place) {
+		if len(p.Book.Mates(p.Book.Birds[b].ID)) == 0 && len(p.Unfit(b)) == 0 {
+			birds = append(birds, b)
+		}
+	}
+	return birds
+}

@@ -1,0 +1,115 @@
+package pairing
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"pairwright/pedigree"
+	"pairwright/pedigree/studbook"
+)
+
+// Profile is all there is to say of one bird.
+type Profile struct {
+	Row
+	Bonds    []studbook.Bond   // present and past, in file order
+	Chicks   []int             // by hatch date, then id; of an uncertain parent every possible chick
+	Clutches []studbook.Clutch // in file order
+	Moves    []studbook.Move   // until the day, in time
+	Closest  []Relative        // living kin, the closest first
+	// InbredThrough splits F by the common ancestors of the parents; empty
+	// for a bird that is not inbred.
+	InbredThrough []pedigree.Meeting
+	// Best ranks its mates; nil for a bird that can have none, and then
+	// NoMate says why.
+	Best   *Ranking
+	NoMate string
+}
+
+// Relative is a living bird with its kinship.
+type Relative struct {
+	Bird    int
+	Kinship float64
+}
+
+// closestListed is how many relatives a profile lists.
+const closestListed = 10
+
+// Profile gathers what there is to say of a bird.
+func (p *Programme) Profile(ctx context.Context, b int, drop pedigree.Drop, o Options) (*Profile, error) {
+	rows, err := p.Rows(ctx, true, drop)
+	if err != nil {
+		return nil, err
+	}
+	bird := &p.Book.Birds[b]
+	out := &Profile{Row: Row{Bird: b, Inbreeding: p.Pedigree.F(p.node[b])}}
+	if k := slices.IndexFunc(rows, func(r Row) bool { return r.Bird == b }); k >= 0 {
+		out.Row = rows[k]
+	}
+	for _, x := range p.Book.Bonds {
+		if x.Female == bird.ID || x.Male == bird.ID {
+			out.Bonds = append(out.Bonds, x)
+		}
+	}
+	for _, x := range p.Book.Clutches {
+		if x.Female == bird.ID || x.Male == bird.ID {
+			out.Clutches = append(out.Clutches, x)
+		}
+	}
+	for _, x := range p.Book.Colony.Moves {
+		if x.ID == bird.ID && x.Date.OnOrBefore(p.Book.AsOf) {
+			out.Moves = append(out.Moves, x)
+		}
+	}
+	slices.SortStableFunc(out.Moves, func(a, b studbook.Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
+	out.Chicks = p.chicks(bird.ID)
+	out.Closest = p.closest(b)
+	if sire, dam, ok := p.Pedigree.Parents(p.node[b]); ok && out.Inbreeding > 0 {
+		out.InbredThrough = p.Pedigree.Meetings(sire, dam, 0)
+	}
+	ranker, err := NewRanker(ctx, p, o)
+	if err != nil {
+		return nil, err
+	}
+	best, err := ranker.Rank(ctx, b)
+	if ctx.Err() != nil {
+		return nil, err
+	}
+	if err != nil {
+		out.NoMate = err.Error()
+	} else {
+		out.Best = best
+	}
+	return out, nil
+}
+
+func (p *Programme) chicks(id string) []int {
+	var chicks []int
+	for b := range p.Book.Birds {
+		bird := &p.Book.Birds[b]
+		for _, c := range slices.Concat(bird.Sire.Candidates, bird.Dam.Candidates) {
+			if c.ID == id {
+				chicks = append(chicks, b)
+				break
+			}
+		}
+	}
+	slices.SortStableFunc(chicks, func(x, y int) int {
+		return cmp.Compare(p.Book.Birds[x].Hatch.Mid(), p.Book.Birds[y].Hatch.Mid())
+	})
+	return chicks
+}
+
+func (p *Programme) closest(b int) []Relative {
+	kinships := p.Pedigree.Kinships(p.node[b])
+	var kin []Relative
+	for _, x := range p.Book.Living {
+		if f := kinships[p.node[x]]; x != b && f > 0 {
+			kin = append(kin, Relative{x, f})
+		}
+	}
+	slices.SortFunc(kin, func(x, y Relative) int {
+		return cmp.Or(cmp.Compare(y.Kinship, x.Kinship), cmp.Compare(x.Bird, y.Bird))
+	})
+	return kin[:min(closestListed, len(kin))]
+}

@@ -1,0 +1,176 @@
+package pairing
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"pairwright/pedigree"
+	"pairwright/pedigree/studbook"
+)
+
+// Programme is a breeding programme on one day: every living bird of the
+// studbook, whatever its institution, with the numbers that all decisions
+// share. It is immutable.
+type Programme struct {
+	Book     *studbook.Snapshot
+	Pedigree *pedigree.Pedigree
+	Living   *pedigree.Population // every living bird
+
+	// Ages are the breeding ages in force, from programme.toml or, where it
+	// is silent, from the recorded parents.
+	Ages Ages
+
+	node    []int // node of each bird of Book
+	rank    []int // of each bird of Book by mean kinship, 0 for the dead
+	success *successes
+}
+
+// New computes the programme of a snapshot. The error is a founder kinship
+// that cannot be (*pedigree.KinshipError), or ctx's.
+func New(ctx context.Context, book *studbook.Snapshot) (*Programme, error) {
+	ped, err := pedigree.New(ctx, book.Birds, foundersOn(book))
+	if err != nil {
+		return nil, err
+	}
+	p := &Programme{Book: book, Pedigree: ped, Ages: breedingAges(book)}
+	p.node = make([]int, len(book.Birds))
+	for b := range book.Birds {
+		p.node[b], _ = ped.Index(book.Birds[b].ID)
+	}
+	p.Living = ped.Population(p.nodes(book.Living))
+	p.rank = p.ranks()
+	p.success = newSuccesses(p)
+	return p, nil
+}
+
+// foundersOn returns the known founder kinships whose birds exist on the day.
+func foundersOn(book *studbook.Snapshot) []studbook.FounderKinship {
+	var known []studbook.FounderKinship
+	for _, k := range book.Colony.FounderKinship {
+		if book.Bird(k.ID1) != nil && book.Bird(k.ID2) != nil {
+			known = append(known, k)
+		}
+	}
+	return known
+}
+
+// Settings returns the settings of programme.toml.
+func (p *Programme) Settings() *studbook.Programme { return &p.Book.Colony.Programme }
+
+// Node returns the pedigree node of bird b of the snapshot.
+func (p *Programme) Node(b int) int { return p.node[b] }
+
+func (p *Programme) nodes(birds []int) []int {
+	nodes := make([]int, len(birds))
+	for k, b := range birds {
+		nodes[k] = p.node[b]
+	}
+	return nodes
+}
+
+// Population returns the measures of some birds of the snapshot against
+// themselves, as for a colony.
+func (p *Programme) Population(birds []int) *pedigree.Population {
+	return p.Pedigree.Population(p.nodes(birds))
+}
+
+// WithoutFounders returns the living birds less the living founders.
+func (p *Programme) WithoutFounders() *pedigree.Population {
+	return p.Pedigree.Population(slices.DeleteFunc(slices.Clone(p.Living.Members()), func(node int) bool {
+		return node < p.Pedigree.Founders()
+	}))
+}
+
+// A NotFoundError is an id, or a code of an institution, that the files do not
+// have on the day.
+type NotFoundError struct {
+	What string // "bird" or "institution"
+	ID   string
+	Near []string // what may have been meant
+}
+
+// Error says what is missing and what may have been meant.
+func (e *NotFoundError) Error() string {
+	s := fmt.Sprintf("no %s %q in the files on that day", e.What, e.ID)
+	if len(e.Near) > 0 {
+		s += "; did you mean " + strings.Join(e.Near, " or ") + "?"
+	}
+	return s
+}
+
+// Bird returns the index in the snapshot of the bird with the id; a
+// *NotFoundError if there is none.
+func (p *Programme) Bird(id string) (int, error) {
+	if b, ok := p.Book.Index(id); ok {
+		return b, nil
+	}
+	e := &NotFoundError{What: "bird", ID: id}
+	for b := range p.Book.Birds {
+		bird := &p.Book.Birds[b]
+		if strings.EqualFold(bird.ID, id) || bird.Name != "" && strings.EqualFold(bird.Name, id) {
+			e.Near = append(e.Near, bird.ID)
+		}
+	}
+	return 0, e
+}
+
+// Colony returns the code of the institution that is meant by code: itself, or
+// if it is empty the home of programme.toml, or else the only place where
+// birds live. An error says what to do when none of them settles it. Without
+// locations the colony is the programme and its code "".
+func (p *Programme) Colony(code string) (string, error) {
+	places := p.Book.Locations()
+	if !p.Book.Colony.HasLocation {
+		if code != "" {
+			return "", &NotFoundError{What: "institution", ID: code}
+		}
+		return "", nil
+	}
+	if code == "" {
+		code = p.Settings().Home
+	}
+	if code == "" {
+		if len(places) == 1 {
+			return places[0], nil
+		}
+		return "", errors.New("which colony? name its code with --colony, or set home in programme.toml; birds live at " + strings.Join(places, ", "))
+	}
+	if _, listed := p.Book.Institution(code); !listed && !slices.Contains(places, code) {
+		e := &NotFoundError{What: "institution", ID: code}
+		for _, at := range places {
+			if strings.EqualFold(at, code) {
+				e.Near = append(e.Near, at)
+			}
+		}
+		return "", e
+	}
+	return code, nil
+}
+
+// earthRadius is the mean radius of the Earth in kilometres.
+const earthRadius = 6371.0088
+
+// Distance returns the great-circle distance of two institutions in
+// kilometres, 0 for one and the same; ok is false where a position is not
+// known.
+//
+//	d = 2R·asin √(sin²(Δφ/2) + cos φ₁ cos φ₂ sin²(Δλ/2))    (haversine)
+func (p *Programme) Distance(from, to string) (km float64, ok bool) {
+	if from == to {
+		return 0, true
+	}
+	a, okA := p.Book.Institution(from)
+	b, okB := p.Book.Institution(to)
+	if !okA || !okB || !a.Placed || !b.Placed {
+		return 0, false
+	}
+	rad := func(degrees float64) float64 { return degrees * math.Pi / 180 }
+	sin2 := func(x float64) float64 { s := math.Sin(x / 2); return s * s }
+	h := sin2(rad(b.Latitude-a.Latitude)) +
+		math.Cos(rad(a.Latitude))*math.Cos(rad(b.Latitude))*sin2(rad(b.Longitude-a.Longitude))
+	return 2 * earthRadius * math.Asin(math.Sqrt(math.Min(1, h))), true
+}

@@ -1,0 +1,150 @@
+package pairing
+
+import (
+	"fmt"
+	"math"
+
+	"pairwright/pedigree/studbook"
+)
+
+// Levels of relationship that keepers know, as the F of a chick (Wright 1922).
+const (
+	firstCousins = 1.0 / 16
+	halfSiblings = 1.0 / 8
+	fullSiblings = 1.0 / 4
+)
+
+// wellKnown is the share of known ancestry below which the figures of a bird
+// carry a caution (common practice, no source).
+const wellKnown = 0.75
+
+// Name returns a bird's id, with its name if it has one: "C12 (Bracken)".
+func (p *Programme) Name(b int) string {
+	bird := &p.Book.Birds[b]
+	if bird.Name == "" {
+		return bird.ID
+	}
+	return bird.ID + " (" + bird.Name + ")"
+}
+
+// Place returns the name of an institution with its code, or what there is.
+func (p *Programme) Place(code string) string {
+	if in, ok := p.Book.Institution(code); ok && in.Name != "" {
+		return in.Name + " (" + code + ")"
+	}
+	if code == "" {
+		return "a place not on record"
+	}
+	return code
+}
+
+// reasons says in plain words what speaks for the candidate and against it.
+func (r *Ranker) reasons(out *Ranking, c *Candidate) []string {
+	p := r.p
+	bird, mate := &p.Book.Birds[out.Bird], &p.Book.Birds[c.Bird]
+	var say []string
+	add := func(format string, args ...any) { say = append(say, fmt.Sprintf(format, args...)) }
+
+	if out.Compared {
+		word := "better"
+		if c.Advantage <= 0 {
+			word = "no better"
+		}
+		add("one chick changes the programme's gene diversity by %+.6f, against %+.6f for the average of %d eligible pairs: %s",
+			c.GeneDiversityGain, out.AverageGain, out.EligiblePairs, word)
+	} else {
+		add("one chick changes the programme's gene diversity by %+.6f; there is no other eligible pair to compare with", c.GeneDiversityGain)
+	}
+	add("%s", kinText(c.OffspringInbreeding, p.Settings().LethalEquivalents))
+	add("its mean kinship %.4f is number %d of %d living birds (1 has the fewest relatives)",
+		c.MeanKinship, p.Rank(c.Bird), p.Living.Size())
+	if mean, _ := p.Living.MeanKinship(); c.MeanKinshipDifference > mean/2 {
+		add("the two birds' mean kinships differ by %.4f: the rarer one's genes would be tied to common ones", c.MeanKinshipDifference)
+	}
+	add("%s", successText(c))
+	if c.AgeKnown && c.AgePlusMinus >= 0.5 {
+		add("its age is known only to about %s either way", years(math.Ceil(c.AgePlusMinus)))
+	}
+	if !c.AgeKnown {
+		add("its age is not known, so nobody can say whether it is of breeding age")
+	}
+	switch {
+	case !c.NeedsTransfer:
+		add("lives in the same place: no move")
+	case c.Placed:
+		add("lives at %s, %.0f km away: one of the two must move", p.Place(mate.Location), c.Distance)
+	default:
+		add("lives at %s: one of the two must move", p.Place(mate.Location))
+	}
+	if c.NeedsTransfer {
+		for _, id := range []string{mate.ID, bird.ID} {
+			if hold, ok := p.Book.Blocked(id, studbook.BlocksMoving); ok {
+				add("%s is %s", id, holdText("moving", hold))
+			}
+		}
+	}
+	switch {
+	case c.BondedTo == bird.ID:
+		add("the two are bonded")
+	case c.BondedTo != "":
+		add("is bonded to %s: that bond would have to be broken", c.BondedTo)
+	case c.KnownBond:
+		add("the two were bonded before")
+	}
+	if c.KnownAncestry < wellKnown {
+		add("only %.0f %% of its ancestry is known, so it may be closer kin than the figures say", 100*c.KnownAncestry)
+	}
+	if out.Uncertain && c.RankConfidence < 1 {
+		add("keeps this rank or a better one in %.0f %% of %d pedigrees drawn from the uncertain parents", 100*c.RankConfidence, out.Samples)
+	}
+	return say
+}
+
+func kinText(f, lethalEquivalents float64) string {
+	if f == 0 {
+		return "no common ancestor on record: a chick would not be inbred"
+	}
+	level := "closer than full siblings' chicks"
+	switch {
+	case f < firstCousins:
+		level = "below the level of first cousins (0.0625)"
+	case f == firstCousins:
+		level = "the level of first cousins"
+	case f < halfSiblings:
+		level = "between first cousins (0.0625) and half siblings (0.125)"
+	case f == halfSiblings:
+		level = "the level of half siblings"
+	case f < fullSiblings:
+		level = "between half siblings (0.125) and full siblings (0.25)"
+	case f == fullSiblings:
+		level = "the level of full siblings"
+	}
+	return fmt.Sprintf("a chick would have F %.4f, %s; that lowers its chance to survive by %.1f %%",
+		f, level, 100*(1-math.Exp(-lethalEquivalents*f)))
+}
+
+func successText(c *Candidate) string {
+	s := c.Success
+	switch own := s.Pair; {
+	case own.Clutches > 0:
+		return fmt.Sprintf("the pair fledged chicks from %d of %s together: chance of success %.2f", own.Fledged, clutches(own.Clutches), s.Chance)
+	case s.Female.Clutches+s.Male.Clutches > 0:
+		return fmt.Sprintf("with other mates %s, and %s: chance of success %.2f",
+			recordText("the female", s.Female), recordText("the male", s.Male), s.Chance)
+	}
+	return fmt.Sprintf("neither bird has a clutch on record; at their ages the chance of success is %.2f", s.Chance)
+}
+
+func recordText(who string, r Record) string {
+	if r.Clutches == 0 {
+		return who + " has no clutch on record"
+	}
+	return fmt.Sprintf("%s fledged chicks from %d of %s", who, r.Fledged, clutches(r.Clutches))
+}
+
+func clutches(n int) string {
+	if n == 1 {
+		return "1 clutch"
+	}
+	return fmt.Sprintf("%d clutches", n)
+}
