@@ -388,7 +388,7 @@ func (r *reader) alike(id, help string) string {
 		r.folded = make(map[string]string, len(r.index))
 		for i := range r.colony.Birds {
 			b := &r.colony.Birds[i]
-			if f := foldID(b.ID); b.Recorded && (r.folded[f] == "" || b.ID < r.folded[f]) {
+			if f := foldID(b.ID); f != "" && b.Recorded && (r.folded[f] == "" || b.ID < r.folded[f]) {
 				r.folded[f] = b.ID
 			}
 		}

@@ -64,18 +64,9 @@ func (r *reader) readStudbook(raw []byte) error {
 		c.Birds = append(c.Birds, b)
 	}
 	if len(short) > 0 {
-		r.note("%s: the weights of the possible parents of %s add up to less than 1; the rest is taken as an unknown parent", t.file, someOf(short))
+		r.note("%s: the weights of the possible parents of %s add up to less than 1; the rest is taken as an unknown parent", t.file, someOf(short, 5))
 	}
 	return r.checkPedigree(t.file)
-}
-
-// someOf names up to five things and counts the rest.
-func someOf(names []string) string {
-	const most = 5
-	if len(names) <= most {
-		return strings.Join(names, ", ")
-	}
-	return fmt.Sprintf("%s and %d more", strings.Join(names[:most], ", "), len(names)-most)
 }
 
 // id reports whether the id of a bird can be used.

@@ -46,9 +46,9 @@ const (
 // other error is of the file system or the context.
 func Read(ctx context.Context, fsys fs.FS, name string, opt Options) (*Colony, error) {
 	r := &reader{
-		ctx: ctx, fsys: fsys, opt: opt, name: path.Clean(strings.ReplaceAll(name, `\`, "/")),
+		ctx: ctx, fsys: fsys, opt: opt, name: path.Clean(name),
 		labels: make(map[string]string), index: make(map[string]int), places: make(map[string]place), used: make(map[string]bool),
-		colony: &Colony{Source: path.Base(strings.ReplaceAll(name, `\`, "/"))},
+		colony: &Colony{Source: path.Base(name)},
 	}
 	if err := r.read(); err != nil {
 		return nil, err
@@ -296,8 +296,8 @@ func (r *reader) match(g *grid, columns []column) *table {
 			r.used[ours] = true
 		}
 	}
-	t := &table{grid: g, ours: make([]string, len(g.header))}
 	taken := make(map[string]string) // our column -> header
+	t := &table{grid: g, ours: make([]string, len(g.header)), taken: taken}
 	for j, h := range g.header {
 		if ours, ok := mapped[normalHeader(h)]; ok {
 			if first, twice := taken[ours]; twice {
@@ -326,7 +326,7 @@ func (r *reader) match(g *grid, columns []column) *table {
 		t.ours[j], taken[columns[i].name] = columns[i].name, h
 	}
 	if len(aside) > 0 {
-		r.note("%s: columns kept aside: %s", g.file, strings.Join(aside, ", "))
+		r.note("%s: columns kept aside: %s", g.file, someOf(aside, 20))
 	}
 	usable := true
 	for i, c := range columns {
@@ -357,12 +357,21 @@ func columnNames(columns []column) string {
 	return strings.Join(names, ", ")
 }
 
+// quoteAll lists names of columns or sheets.
 func quoteAll(names []string) string {
 	quoted := make([]string, len(names))
 	for i, n := range names {
 		quoted[i] = strconv.Quote(shorten(n))
 	}
-	return strings.Join(quoted, ", ")
+	return someOf(quoted, 30)
+}
+
+// someOf lists so many things and counts the rest.
+func someOf(things []string, most int) string {
+	if len(things) <= most {
+		return strings.Join(things, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(things[:most], ", "), len(things)-most)
 }
 
 // freeText are the columns whose cells may run over several lines.
@@ -379,6 +388,7 @@ func (r *reader) checkCells(t *table, columns []column) {
 	}
 	for i, row := range t.rows {
 		switch at := (place{file: t.file, line: t.lines[i]}); {
+		case t.ragged && len(row) <= len(t.header):
 		case len(row) <= lastRequired:
 			r.fault(at, codeShortRow, fmt.Sprintf("the row has %d cells of %d and ends before the column %s", len(row), len(t.header), t.ours[lastRequired]),
 				"complete the row; leave a cell blank between its delimiters if nothing is known")
@@ -394,9 +404,9 @@ func (r *reader) checkCells(t *table, columns []column) {
 				}
 			}
 		}
-		for j, ours := range t.ours {
-			if ours != "" && j < len(row) {
-				r.checkCell(t, i, ours, row[j])
+		for j := range min(len(row), len(t.ours)) {
+			if t.ours[j] != "" {
+				r.checkCell(t, i, t.ours[j], row[j])
 			}
 		}
 	}

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"io"
 	"reflect"
-	"slices"
 	"strings"
 
 	"github.com/gocarina/gocsv"
@@ -18,6 +17,7 @@ type grid struct {
 	headerLine int
 	rows       [][]string // trimmed; without blank and comment rows
 	lines      []int      // of each row, from 1
+	ragged     bool       // blank cells at the end of a row are not stored
 }
 
 // column is a column of one of our files.
@@ -43,7 +43,8 @@ func columnsOf[T any]() []column {
 // and a blank, wrapped or broken line would shift its numbers.
 type table struct {
 	*grid
-	ours []string // our name of each column of the grid, "" if kept aside
+	ours  []string          // our name of each column of the grid, "" if kept aside
+	taken map[string]string // our name of each column that is there -> the file's
 }
 
 var _ gocsv.CSVReader = (*table)(nil)
@@ -57,7 +58,10 @@ func (t *table) ReadAll() ([][]string, error) {
 func (t *table) Read() ([]string, error) { return nil, io.EOF }
 
 // has reports whether the table has a column of ours.
-func (t *table) has(name string) bool { return slices.Contains(t.ours, name) }
+func (t *table) has(name string) bool {
+	_, ok := t.taken[name]
+	return ok
+}
 
 // normalHeader is a header name without regard to case, spaces and hyphens.
 func normalHeader(s string) string {

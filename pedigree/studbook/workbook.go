@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"path"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -86,7 +85,7 @@ func (w *workbook) studbookSheet() (string, bool) {
 // grid cuts a sheet into cells. Dates come out as 2019-05-12, numbers as they
 // are stored, whatever their format shows of them.
 func (w *workbook) grid(sheet string) (*grid, error) {
-	g := &grid{file: w.label(sheet)}
+	g := &grid{file: w.label(sheet), ragged: true}
 	err := guard(func() error {
 		rows, err := w.file.Rows(sheet)
 		if err != nil {
@@ -109,17 +108,7 @@ func (w *workbook) grid(sheet string) (*grid, error) {
 		}
 		return rows.Error()
 	})
-	if err != nil {
-		return g, err
-	}
-	for i, row := range g.rows {
-		// A sheet does not store blank cells at the end of a row.
-		for len(row) < len(g.header) {
-			row = append(row, "")
-		}
-		g.rows[i] = row
-	}
-	return g, nil
+	return g, err
 }
 
 // cell turns the stored value of a cell that shows a date into the date.
@@ -186,4 +175,4 @@ func showsDate(s *excelize.Style) bool {
 }
 
 // sheetNames lists the sheets of a workbook for a message.
-func (w *workbook) sheetNames() string { return quoteAll(slices.Clone(w.file.GetSheetList())) }
+func (w *workbook) sheetNames() string { return quoteAll(w.file.GetSheetList()) }
