@@ -11,6 +11,8 @@ type Document struct {
 	Sections []Section
 	// Notes are assumptions, defaults used, definitions and cautions.
 	Notes []string
+	// Footer stands at the foot: who decides, how to make the document again.
+	Footer string
 }
 
 // Section is a titled part of a document.
@@ -51,6 +53,9 @@ type Column struct {
 	Right bool   // figures: aligned to the right
 	// Wide columns hold sentences and may be broken into lines.
 	Wide bool
+	// Key columns name the row, and are said again where a table must be
+	// parted; where none is set the first column is.
+	Key bool
 }
 
 // Row is one row of a table.
@@ -70,8 +75,10 @@ type Cell struct {
 
 // Figure is a drawing with what it shows in words.
 type Figure struct {
-	SVG     string // a whole <svg> element
-	Alt     string // what the drawing shows, for those who cannot see it
+	SVG string // a whole <svg> element
+	// Alt says what the drawing shows, for those who cannot see it; it may
+	// have several lines.
+	Alt     string
 	Caption string
 }
 
@@ -80,3 +87,17 @@ func (List) block()      {}
 func (Facts) block()     {}
 func (*Table) block()    {}
 func (*Figure) block()   {}
+
+// keys reports which columns name the row.
+func (t *Table) keys() []bool {
+	keys := make([]bool, len(t.Columns))
+	any := false
+	for j, c := range t.Columns {
+		keys[j] = c.Key
+		any = any || c.Key
+	}
+	if !any && len(keys) > 0 {
+		keys[0] = true
+	}
+	return keys
+}
