@@ -121,26 +121,25 @@ const lanes = 4
 
 type block [lanes]uint64
 
+// full is set in all iterations.
+var full = block{math.MaxUint64, math.MaxUint64, math.MaxUint64, math.MaxUint64}
+
 // dropper is what all cores share: the ancestors of the members, numbered
 // anew, and where the genes of each come from.
 type dropper struct {
 	Drop
 	*flow
-	members []int32 // ascending
-	from    []int32 // by slot: the parent node, or -1-k for mixtures[k]
-	coin    []uint64
+	members []int32  // ascending
+	bred    []int32  // nodes with genes from parents, ascending
+	from    []int32  // by slot: the parent node, or -1-k for mixtures[k]
+	coin    []uint64 // by node: key of its random words
 	choice  []choice // by mixture
 
 	// Two genes of one member can be copies of one founder gene only if it
-	// is inbred. Labels that say which founder gene a slot holds are passed
-	// down to these birds alone: to traced, the inbred members and all their
-	// ancestors, ascending.
-	traced []int32
-	label  []int32 // by node: where its label is kept, -1 if it has none
-	labels int     // number of labels
-	planes int     // digits of a label
-	twin   []int32 // by node: its place among the inbred members, or -1
-	inbred int     // number of inbred members
+	// is inbred. For these birds alone founder genes are told apart.
+	inbred []int32 // inbred members
+	traced []int32 // they and their ancestors, without founders, ascending
+	behind []int32 // their founders
 }
 
 // choice is the draw of an uncertain parent.
@@ -159,8 +158,6 @@ func newDropper(q *Population, d Drop) (t *dropper, here []int32) {
 		from:   make([]int32, 2*n),
 		coin:   make([]uint64, n),
 		choice: make([]choice, len(g.mixtures)),
-		label:  make([]int32, n),
-		twin:   make([]int32, n),
 	}
 	seed := scramble(d.Seed)
 	key := func(node int) uint64 {
@@ -171,7 +168,6 @@ func newDropper(q *Population, d Drop) (t *dropper, here []int32) {
 	}
 	for i, node := range here {
 		t.coin[i] = key(int(node))
-		t.label[i], t.twin[i] = -1, -1
 		_, member := slices.BinarySearch(q.members, int(node))
 		if member {
 			t.members = append(t.members, int32(i))
@@ -179,6 +175,7 @@ func newDropper(q *Population, d Drop) (t *dropper, here []int32) {
 		if i < g.founders || g.sire[i] < 0 {
 			continue
 		}
+		t.bred = append(t.bred, int32(i))
 		for side, parent := range [2]int32{g.sire[i], g.dam[i]} {
 			if parent >= int32(g.founders) && g.sire[parent] < 0 {
 				parent = g.sire[parent]
@@ -186,8 +183,7 @@ func newDropper(q *Population, d Drop) (t *dropper, here []int32) {
 			t.from[2*i+side] = parent
 		}
 		if member && g.self[i] > 1 {
-			t.twin[i] = int32(t.inbred)
-			t.inbred++
+			t.inbred = append(t.inbred, int32(i))
 		}
 	}
 	if len(g.mixtures) > 0 {
@@ -223,39 +219,27 @@ func (t *dropper) choose(p *Pedigree, key func(node int) uint64) {
 	}
 }
 
-// trace finds the inbred members and their ancestors. An inbred member that is
-// no such ancestor shares the last label with all of its kind: it is needed
-// only until the next.
+// trace finds the ancestors of the inbred members.
 func (t *dropper) trace() {
-	wanted := make([]bool, len(t.twin))
+	wanted := make([]bool, len(t.coin))
+	for _, i := range t.inbred {
+		wanted[i] = true
+	}
 	for i := len(wanted) - 1; i >= t.founders; i-- {
-		if wanted[i] || t.twin[i] >= 0 {
+		if wanted[i] {
 			t.parentsOf(int32(i), func(parent int32, _ float64) { wanted[parent] = true })
 		}
 	}
-	founders := 0
-	for i, w := range wanted {
-		if i >= t.founders && t.sire[i] < 0 {
-			continue // a mixture has no genes of its own
-		}
-		if w {
-			t.label[i] = int32(t.labels)
-			t.labels++
-			if i < t.founders {
-				founders++
-			}
-		}
-		if i >= t.founders && (w || t.twin[i] >= 0) {
-			t.traced = append(t.traced, int32(i))
+	for a := range t.founders {
+		if wanted[a] {
+			t.behind = append(t.behind, int32(a))
 		}
 	}
-	for i, k := range t.twin {
-		if k >= 0 && t.label[i] < 0 {
-			t.label[i] = int32(t.labels)
+	for _, i := range t.bred {
+		if wanted[i] {
+			t.traced = append(t.traced, i)
 		}
 	}
-	t.labels++
-	t.planes = bits.Len(uint(max(0, 2*founders-1)))
 }
 
 func (t *dropper) words() int  { return (t.Iterations + 63) / 64 }
@@ -373,9 +357,8 @@ type core struct {
 	// The number of members that hold a copy of the gene in a slot through
 	// it, in two binary digits: 0, 1, 2, or 3 for any more.
 	ones, twos []block
-	labels     []uint64 // by label, slot and digit, for one word
-	same       []block  // by inbred member: set where its genes are one founder gene
-	digits     []block  // number of founder genes held, by binary digit
+	differ     []block // by inbred member: set where its genes are not one founder gene
+	digits     []block // number of founder genes held, by binary digit
 }
 
 func (t *dropper) newCore() *core {
@@ -384,7 +367,7 @@ func (t *dropper) newCore() *core {
 	for _, c := range t.choice {
 		picks += len(c.below)
 	}
-	c := &core{
+	return &core{
 		dropper: t,
 		tally: tally{
 			held:    make([]pair, t.founders),
@@ -397,38 +380,14 @@ func (t *dropper) newCore() *core {
 		picks:  make([]block, picks),
 		ones:   make([]block, slots),
 		twos:   make([]block, slots),
-		labels: make([]uint64, t.labels*2*t.planes),
-		same:   make([]block, t.inbred),
+		differ: make([]block, len(t.inbred)),
 		digits: make([]block, bits.Len(uint(2*t.founders))),
 	}
-	// Founders' labels are their slots counted from 0, the same in all words.
-	slot := 0
-	for a := range t.founders {
-		if t.label[a] < 0 {
-			continue
-		}
-		own := c.labelOf(int32(a))
-		for k := range own {
-			if (slot+k/t.planes)>>(k%t.planes)&1 != 0 {
-				own[k] = math.MaxUint64
-			}
-		}
-		slot += 2
-	}
-	return c
-}
-
-// labelOf returns the digits of the labels of a node's two slots.
-func (c *core) labelOf(node int32) []uint64 {
-	k := int(c.label[node]) * 2 * c.planes
-	return c.labels[k : k+2*c.planes]
 }
 
 func (c *core) run(number int) {
 	c.toss(number * lanes)
-	for lane := range lanes {
-		c.findSame(lane)
-	}
+	c.compare()
 	c.gather()
 	c.countFounders(number * lanes)
 	c.countUnique(number * lanes)
@@ -437,7 +396,7 @@ func (c *core) run(number int) {
 // toss draws which gene every slot takes from its parent, and which candidate
 // every uncertain parent is.
 func (c *core) toss(word int) {
-	for i := c.founders; i < len(c.coin); i++ {
+	for _, i := range c.bred {
 		sire, dam, key := &c.coins[2*i], &c.coins[2*i+1], c.coin[i]
 		for j := range lanes {
 			k := 2 * uint64(word+j)
@@ -457,40 +416,50 @@ func (c *core) toss(word int) {
 	}
 }
 
-// findSame passes the labels of the founders' genes down, in one word, and
-// compares those of the inbred members.
-func (c *core) findSame(lane int) {
-	for _, i := range c.traced {
-		own := c.labelOf(i)
-		for side := range 2 {
-			slot := 2*int(i) + side
-			to := own[side*c.planes:][:c.planes]
-			coin := c.coins[slot][lane]
+// down passes a bit of each founder gene on to the copies of it: from the
+// founders' slots to those of nodes, which are ascending and with each node
+// hold its ancestors.
+func (c *core) down(x []block, nodes []int32) {
+	for _, i := range nodes {
+		for slot := 2 * i; slot < 2*i+2; slot++ {
+			to, coin := &x[slot], &c.coins[slot]
 			if parent := c.from[slot]; parent >= 0 {
-				of := c.labelOf(parent)
-				a, b := of[:len(to)], of[c.planes:][:len(to)]
-				for k := range to {
-					to[k] = a[k] ^ (a[k]^b[k])&coin
+				a, b := &x[2*parent], &x[2*parent+1]
+				for j := range lanes {
+					to[j] = a[j] ^ (a[j]^b[j])&coin[j]
 				}
 				continue
 			}
-			clear(to)
+			*to = block{}
 			m := -1 - c.from[slot]
-			for n, parent := range c.mixtures[m].node {
-				pick := c.picks[c.choice[m].first+n][lane]
-				of := c.labelOf(parent)
-				a, b := of[:len(to)], of[c.planes:][:len(to)]
-				for k := range to {
-					to[k] |= (a[k] ^ (a[k]^b[k])&coin) & pick
+			for k, parent := range c.mixtures[m].node {
+				a, b, pick := &x[2*parent], &x[2*parent+1], &c.picks[c.choice[m].first+k]
+				for j := range lanes {
+					to[j] |= (a[j] ^ (a[j]^b[j])&coin[j]) & pick[j]
 				}
 			}
 		}
-		if twin := c.twin[i]; twin >= 0 {
-			differ := uint64(0)
-			for k := range c.planes {
-				differ |= own[k] ^ own[c.planes+k]
+	}
+}
+
+// compare finds where the two genes of the inbred members differ. The founder
+// genes behind them are numbered, and the numbers passed down digit by digit.
+func (c *core) compare() {
+	clear(c.differ)
+	for digit := range bits.Len(uint(max(0, 2*len(c.behind)-1))) {
+		for k, a := range c.behind {
+			for side := range 2 {
+				c.ones[2*int(a)+side] = block{}
+				if (2*k+side)>>digit&1 != 0 {
+					c.ones[2*int(a)+side] = full
+				}
 			}
-			c.same[twin][lane] = ^differ
+		}
+		c.down(c.ones, c.traced)
+		for k, i := range c.inbred {
+			for j := range lanes {
+				c.differ[k][j] |= c.ones[2*i][j] ^ c.ones[2*i+1][j]
+			}
 		}
 	}
 }
@@ -503,31 +472,28 @@ func (c *core) gather() {
 	clear(c.ones)
 	clear(c.twos)
 	for _, i := range c.members {
-		for j := range lanes {
-			c.ones[2*i][j] = math.MaxUint64
-			c.ones[2*i+1][j] = math.MaxUint64
-			if twin := c.twin[i]; twin >= 0 {
-				c.ones[2*i+1][j] = ^c.same[twin][j]
-			}
-		}
+		c.ones[2*i], c.ones[2*i+1] = full, full
 	}
-	for slot := len(c.from) - 1; slot >= 2*c.founders; slot-- {
-		if c.sire[slot/2] < 0 {
-			continue
-		}
-		ones, twos, coin := &c.ones[slot], &c.twos[slot], &c.coins[slot]
-		if parent := c.from[slot]; parent >= 0 {
-			c.give(parent, ones, twos, coin)
-			continue
-		}
-		m := -1 - c.from[slot]
-		for k, parent := range c.mixtures[m].node {
-			pick := &c.picks[c.choice[m].first+k]
-			var x, y block
-			for j := range lanes {
-				x[j], y[j] = ones[j]&pick[j], twos[j]&pick[j]
+	for k, i := range c.inbred {
+		c.ones[2*i+1] = c.differ[k]
+	}
+	for k := len(c.bred) - 1; k >= 0; k-- {
+		i := c.bred[k]
+		for slot := 2 * i; slot < 2*i+2; slot++ {
+			ones, twos, coin := &c.ones[slot], &c.twos[slot], &c.coins[slot]
+			if parent := c.from[slot]; parent >= 0 {
+				c.give(parent, ones, twos, coin)
+				continue
 			}
-			c.give(parent, &x, &y, coin)
+			m := -1 - c.from[slot]
+			for k, parent := range c.mixtures[m].node {
+				pick := &c.picks[c.choice[m].first+k]
+				var x, y block
+				for j := range lanes {
+					x[j], y[j] = ones[j]&pick[j], twos[j]&pick[j]
+				}
+				c.give(parent, &x, &y, coin)
+			}
 		}
 	}
 }
@@ -598,27 +564,7 @@ func (c *core) countUnique(word int) {
 			c.ones[slot][j] &^= c.twos[slot][j]
 		}
 	}
-	for slot := 2 * c.founders; slot < len(c.from); slot++ {
-		if c.sire[slot/2] < 0 {
-			continue
-		}
-		to, coin := &c.ones[slot], &c.coins[slot]
-		if parent := c.from[slot]; parent >= 0 {
-			a, b := &c.ones[2*parent], &c.ones[2*parent+1]
-			for j := range lanes {
-				to[j] = a[j] ^ (a[j]^b[j])&coin[j]
-			}
-			continue
-		}
-		*to = block{}
-		m := -1 - c.from[slot]
-		for k, parent := range c.mixtures[m].node {
-			a, b, pick := &c.ones[2*parent], &c.ones[2*parent+1], &c.picks[c.choice[m].first+k]
-			for j := range lanes {
-				to[j] |= (a[j] ^ (a[j]^b[j])&coin[j]) & pick[j]
-			}
-		}
-	}
+	c.down(c.ones, c.bred)
 	for k, i := range c.members {
 		for j := range lanes {
 			use := c.inUse(word + j)
