@@ -87,8 +87,9 @@ type Ancestor struct {
 //
 // counts, a_k being what it has from the birds already picked. Of equal birds
 // the one with the lowest node is first, so founders go before chicks and
-// elder before younger. A member can be its own ancestor. The shares add up to
-// 1; they need not fall. The list is empty if there are no members.
+// elder before younger. A member can be its own ancestor, and unknown parents
+// are among them. The shares add up to 1; they need not fall. The list is empty
+// if there are no members.
 //
 // Time is the number of ancestors picked times that of all ancestors.
 func (q *Population) Ancestors() []Ancestor {

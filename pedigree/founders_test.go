@@ -280,3 +280,27 @@ func TestAncestralInbreeding(t *testing.T) {
 	assert.InDelta(t, 3./16, fa[node(t, p, "X")], exact, ballou97)
 	assert.InDelta(t, 1./8, fa[node(t, p, "Y")], exact, "an uncertain sire counts half, worked by hand")
 }
+
+func BenchmarkFounders(b *testing.B) {
+	for _, n := range []int{1_000, 3_000, 10_000} {
+		birds := generated(n, 1)
+		p := build(b, birds, nil)
+		living := every(b, p, birds[3*n/4:])
+		q := p.Population(living)
+		b.Run(fmt.Sprint("ancestors/", n), func(b *testing.B) {
+			for b.Loop() {
+				q.Ancestors()
+			}
+		})
+		b.Run(fmt.Sprint("descendants/", n), func(b *testing.B) {
+			for b.Loop() {
+				q.Descendants(living)
+			}
+		})
+		b.Run(fmt.Sprint("partial-inbreeding/", n), func(b *testing.B) {
+			for b.Loop() {
+				p.PartialInbreeding(living[len(living)-1])
+			}
+		})
+	}
+}

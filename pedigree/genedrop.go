@@ -416,10 +416,10 @@ func (c *core) toss(word int) {
 	}
 }
 
-// down passes a bit of each founder gene on to the copies of it: from the
+// passDown passes a bit of each founder gene on to the copies of it: from the
 // founders' slots to those of nodes, which are ascending and with each node
 // hold its ancestors.
-func (c *core) down(x []block, nodes []int32) {
+func (c *core) passDown(x []block, nodes []int32) {
 	for _, i := range nodes {
 		for slot := 2 * i; slot < 2*i+2; slot++ {
 			to, coin := &x[slot], &c.coins[slot]
@@ -455,7 +455,7 @@ func (c *core) compare() {
 				}
 			}
 		}
-		c.down(c.ones, c.traced)
+		c.passDown(c.ones, c.traced)
 		for k, i := range c.inbred {
 			for j := range lanes {
 				c.differ[k][j] |= c.ones[2*i][j] ^ c.ones[2*i+1][j]
@@ -564,7 +564,7 @@ func (c *core) countUnique(word int) {
 			c.ones[slot][j] &^= c.twos[slot][j]
 		}
 	}
-	c.down(c.ones, c.bred)
+	c.passDown(c.ones, c.bred)
 	for k, i := range c.members {
 		for j := range lanes {
 			use := c.inUse(word + j)
