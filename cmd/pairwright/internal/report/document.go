@@ -80,6 +80,7 @@ type Figure struct {
 	// have several lines.
 	Alt     string
 	Caption string
+	Key     string // explains the symbols, where the drawing is shown
 }
 
 func (Paragraph) block() {}

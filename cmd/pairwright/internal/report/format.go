@@ -30,7 +30,8 @@ func FormatMeanKinship(mk float64) string { return fraction(mk, 4) }
 // FormatKinship.
 func FormatDiversity(gd float64) string { return fraction(gd, 4) }
 
-// FormatProbability writes a chance, 0..1, with two decimals; NaN as Unknown.
+// FormatProbability writes a chance, 0..1, with two decimals like
+// FormatKinship; NaN as Unknown.
 func FormatProbability(p float64) string { return fraction(p, 2) }
 
 func fraction(x float64, decimals int) string {
@@ -105,7 +106,13 @@ func group(digits string) string {
 
 // FormatPercent writes a share, 0..1, as percent with one decimal. What is not
 // nothing never reads as 0%, and what is not all never as 100%.
-func FormatPercent(share float64) string {
+func FormatPercent(share float64) string { return percent(share, 1) }
+
+// FormatChance writes a chance, 0..1, as whole percent like FormatPercent.
+func FormatChance(p float64) string { return percent(p, 0) }
+
+func percent(share float64, decimals int) string {
+	unit := math.Pow10(-decimals)
 	p := 100 * share
 	switch {
 	case math.IsNaN(share):
@@ -114,12 +121,12 @@ func FormatPercent(share float64) string {
 		return "0%"
 	case share == 1:
 		return "100%"
-	case share > 0 && round(p, 1) == 0:
-		return "<0.1%"
-	case share < 1 && round(p, 1) == 100:
-		return ">99.9%"
+	case share > 0 && round(p, decimals) == 0:
+		return "<" + FormatNumber(unit, decimals) + "%"
+	case share < 1 && round(p, decimals) == 100:
+		return ">" + FormatNumber(100-unit, decimals) + "%"
 	}
-	return FormatNumber(p, 1) + "%"
+	return FormatNumber(p, decimals) + "%"
 }
 
 // FormatPlusMinus writes an estimate with its standard error, both with the

@@ -33,6 +33,10 @@ func TestFormatFractions(t *testing.T) {
 		{"gene diversity", FormatDiversity, 0.97316, "0.9732"},
 		{"probability", FormatProbability, 0.005, "0.01"},
 		{"small probability", FormatProbability, 0.004, "<0.01"},
+		{"a third", FormatChance, 1.0 / 3, "33%"},
+		{"a small chance", FormatChance, 0.0049, "<1%"},
+		{"near certainty", FormatChance, 0.9951, ">99%"},
+		{"half a percent", FormatChance, 0.125, "13%"},
 
 		{"no gain", FormatGain, 0, "0"},
 		{"gain", FormatGain, 0.000125, "+0.00013"},

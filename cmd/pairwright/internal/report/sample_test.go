@@ -10,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/studbook"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
@@ -140,6 +142,27 @@ func hostileDocument() *Document {
 	return d
 }
 
-func sampleFigure() *Figure {
-	return &Figure{SVG: "<svg/>", Alt: "Tamsin, female, alive\nSire: Ash, male, dead", Caption: "Ancestors of Tamsin (C0888)"}
+// sampleAncestor has four generations in which a pair of cousins bred, and
+// each kind of ancestor.
+func sampleAncestor() *Ancestor {
+	bird := func(id, name string, sex studbook.Sex, dead bool, sire, dam *Ancestor) *Ancestor {
+		return &Ancestor{ID: id, Name: name, Sex: sex, Dead: dead, Sire: sire, Dam: dam, Link: "bird " + id}
+	}
+	wild := func(sex studbook.Sex) *Ancestor { return &Ancestor{Sex: sex, Standing: WildParent} }
+	const m, f, u = studbook.Male, studbook.Female, studbook.Unsexed
+	whin := bird("C0004", "Whin", m, true, wild(m), wild(f))
+	sorrel := bird("C0007", "Sorrel", f, true, &Ancestor{Sex: m, Standing: Unidentified}, &Ancestor{Sex: f, Standing: Unidentified})
+	ash := bird("C0123", "Ash", m, true, whin, sorrel)
+	bryony := bird("C0130", "Bryony of the Long Ledge at Northgate Hide", f, true, whin, sorrel)
+	rook := bird("C0301", "Rook <the \"loud\"> & sons", m, true, ash, bird("C0166", "", f, true,
+		&Ancestor{Sex: m, Standing: Uncertain, Candidates: []ParentCandidate{{"C0012", 0.7}, {"C0031", 0.3}}}, bird("C0044", "Madder", f, true, nil, nil)))
+	maud := bird("C0333", "柳 Yanagi", f, false, bird("C0140", "Hob", m, false,
+		&Ancestor{Sex: m, Standing: Uncertain, Candidates: []ParentCandidate{{"C0012", 0.4}, {"C0031", 0.3}, {"C0099", 0.3}}}, sorrel), bryony)
+	rook.Dam.Inbreeding = 0.00001
+	maud.Dam.Inbreeding = 0.25
+	tamsin := bird("C0888", "Tamsin", u, false, rook, maud)
+	tamsin.Inbreeding = 9.0 / 64
+	return tamsin
 }
+
+func sampleFigure() *Figure { return AncestryFigure(sampleAncestor()) }
