@@ -145,10 +145,11 @@ func holdText(what string, hold studbook.Hold) string {
 
 // years is an age as a person says it.
 func years(age float64) string {
-	if age == 1 {
+	said := strings.TrimSuffix(fmt.Sprintf("%.1f", age), ".0")
+	if said == "1" {
 		return "1 year"
 	}
-	return strings.TrimSuffix(fmt.Sprintf("%.1f", age), ".0") + " years"
+	return said + " years"
 }
 
 // fit returns the living birds of a sex that may breed now, bonds aside.

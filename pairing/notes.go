@@ -90,26 +90,28 @@ func (r *Ranking) Summary(p *Programme) string {
 	return fmt.Sprintf("the best mate is %s; the best at home, %s, is number %d", away, p.Name(r.Candidates[home].Bird), home+1)
 }
 
-// whyNone counts the birds by the reason that comes first for most of them.
+// whyNone says why every other living bird is ruled out.
 func (r *Ranking) whyNone() string {
+	living := slices.DeleteFunc(slices.Clone(r.RuledOut), func(x Excluded) bool { return x.Reasons[0].Code == Dead })
+	if len(living) == 0 {
+		return "there is no other living bird"
+	}
+	return fmt.Sprintf("the other living birds (%d) are all ruled out: %s", len(living), Tally(living))
+}
+
+// Tally counts birds by the first reason why they are ruled out: "12 bonded to
+// others, 3 too young".
+func Tally(excluded []Excluded) string {
 	words := []struct {
 		code Code
 		text string
 	}{
 		{SameSex, "of the same sex"}, {SexUnknown, "of unknown sex"}, {TooYoung, "too young"}, {TooOld, "too old"},
-		{OnHold, "on hold"}, {CloseKin, "too closely related"}, {Bonded, "bonded to others"}, {Elsewhere, "not at home"},
+		{OnHold, "on hold"}, {CloseKin, "too closely related"}, {Bonded, "bonded to others"}, {Elsewhere, "not at home"}, {Dead, "dead"},
 	}
-	living := 0
 	counts := map[Code]int{}
-	for _, x := range r.RuledOut {
-		if x.Reasons[0].Code == Dead {
-			continue
-		}
-		living++
+	for _, x := range excluded {
 		counts[x.Reasons[0].Code]++
-	}
-	if living == 0 {
-		return "there is no other living bird"
 	}
 	var parts []string
 	for _, w := range words {
@@ -117,5 +119,5 @@ func (r *Ranking) whyNone() string {
 			parts = append(parts, fmt.Sprintf("%d %s", n, w.text))
 		}
 	}
-	return fmt.Sprintf("of %d other living birds %s", living, strings.Join(parts, ", "))
+	return strings.Join(parts, ", ")
 }

@@ -50,10 +50,10 @@ func (r *Ranker) reasons(out *Ranking, c *Candidate) []string {
 		if c.Advantage <= 0 {
 			word = "no better"
 		}
-		add("one chick changes the programme's gene diversity by %+.6f, against %+.6f for the average of %d eligible pairs: %s",
-			c.GeneDiversityGain, out.AverageGain, out.EligiblePairs, word)
+		add("one chick %s the programme's gene diversity, a chick of the average pair %s it: %s",
+			changes(c.GeneDiversityGain), changes(out.AverageGain), word)
 	} else {
-		add("one chick changes the programme's gene diversity by %+.6f; there is no other eligible pair to compare with", c.GeneDiversityGain)
+		add("one chick %s the programme's gene diversity; there is no other eligible pair to compare with", changes(c.GeneDiversityGain))
 	}
 	add("%s", kinText(c.OffspringInbreeding, p.Settings().LethalEquivalents))
 	add("its mean kinship %.4f is number %d of %d living birds (1 has the fewest relatives)",
@@ -100,27 +100,45 @@ func (r *Ranker) reasons(out *Ranking, c *Candidate) []string {
 	return say
 }
 
+// changes says a gain as a verb: "adds 0.000021 to".
+func changes(gain float64) string {
+	switch {
+	case gain > 0:
+		return fmt.Sprintf("adds %.6f to", gain)
+	case gain < 0:
+		return fmt.Sprintf("takes %.6f from", -gain)
+	}
+	return "changes nothing in"
+}
+
+// Level says in words how close a kinship is, by relationships that keepers
+// know.
+func Level(kinship float64) string {
+	switch {
+	case kinship == 0:
+		return "unrelated"
+	case kinship < firstCousins:
+		return "below the level of first cousins (0.0625)"
+	case kinship == firstCousins:
+		return "the level of first cousins"
+	case kinship < halfSiblings:
+		return "between first cousins (0.0625) and half siblings (0.125)"
+	case kinship == halfSiblings:
+		return "the level of half siblings"
+	case kinship < fullSiblings:
+		return "between half siblings (0.125) and full siblings (0.25)"
+	case kinship == fullSiblings:
+		return "the level of full siblings, or of parent and chick"
+	}
+	return "closer than full siblings (0.25)"
+}
+
 func kinText(f, lethalEquivalents float64) string {
 	if f == 0 {
 		return "no common ancestor on record: a chick would not be inbred"
 	}
-	level := "closer than full siblings' chicks"
-	switch {
-	case f < firstCousins:
-		level = "below the level of first cousins (0.0625)"
-	case f == firstCousins:
-		level = "the level of first cousins"
-	case f < halfSiblings:
-		level = "between first cousins (0.0625) and half siblings (0.125)"
-	case f == halfSiblings:
-		level = "the level of half siblings"
-	case f < fullSiblings:
-		level = "between half siblings (0.125) and full siblings (0.25)"
-	case f == fullSiblings:
-		level = "the level of full siblings"
-	}
 	return fmt.Sprintf("a chick would have F %.4f, %s; that lowers its chance to survive by %.1f %%",
-		f, level, 100*(1-math.Exp(-lethalEquivalents*f)))
+		f, Level(f), 100*(1-math.Exp(-lethalEquivalents*f)))
 }
 
 func successText(c *Candidate) string {

@@ -208,7 +208,11 @@ func (p *Pedigree) number(birds []*studbook.Bird, order []int32, hasChick []bool
 	}
 	for _, i := range order {
 		if b := birds[i]; b.Founder() {
-			add(b.ID, Bird, b.Origin, noParent, noParent)
+			origin := b.Origin
+			if b.Sire.Wild && b.Dam.Wild {
+				origin = studbook.OriginWild // its genes are, wherever it hatched
+			}
+			add(b.ID, Bird, origin, noParent, noParent)
 		}
 	}
 	type unknown struct{ sire, dam int32 } // nodes of what is unknown of a bird's parents

@@ -2,6 +2,7 @@ package report
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"pairwright/pairing"
@@ -100,6 +101,11 @@ type KinAncestor struct {
 type KinPath struct {
 	Path         []string `json:"path"`
 	Contribution float64  `json:"contribution"`
+}
+
+// String writes the path as "a-b-c (0.125)", for a cell of a table.
+func (k KinPath) String() string {
+	return strings.Join(k.Path, "-") + " (" + strconv.FormatFloat(k.Contribution, 'g', -1, 64) + ")"
 }
 
 // KinJSON returns why two birds are kin.
@@ -338,4 +344,28 @@ func candidates(g *pairing.Gap) []string {
 		}
 	}
 	return all
+}
+
+// BestMate is one of the best mates of an unpaired bird, as a row.
+type BestMate struct {
+	Bird                string   `json:"bird"`
+	Rank                int      `json:"rank"`
+	ID                  string   `json:"id"`
+	Location            *string  `json:"location"`
+	Verdict             string   `json:"verdict"`
+	OffspringInbreeding float64  `json:"offspring_inbreeding"`
+	Advantage           *float64 `json:"advantage"`
+	ExpectedGain        *float64 `json:"expected_gain"`
+	NeedsTransfer       bool     `json:"needs_transfer"`
+}
+
+// BestMatesRecords returns the best mates as rows.
+func BestMatesRecords(all []BestMates) []BestMate {
+	rows := []BestMate{}
+	for _, b := range all {
+		for _, c := range b.Best {
+			rows = append(rows, BestMate{b.Bird, c.Rank, c.ID, c.Location, c.Verdict, c.OffspringInbreeding, c.Advantage, c.ExpectedGain, c.NeedsTransfer})
+		}
+	}
+	return rows
 }

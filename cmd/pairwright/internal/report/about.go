@@ -1,0 +1,106 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+
+	"pairwright/pairing"
+	"pairwright/pedigree"
+)
+
+// Advice is the footer of every document that advises.
+const Advice = "This is advice. The programme's coordinator, the veterinarians, permits and the law of the place decide."
+
+// about says what the figures of a document refer to.
+func about(p *pairing.Programme) Facts {
+	f := Facts{
+		{"Studbook", p.Book.Colony.Source},
+		{"As of", FormatDay(p.Book.AsOf)},
+	}
+	if species := p.Settings().Species; species != "" {
+		f = append(f, Fact{"Species", species})
+	}
+	return append(f,
+		Fact{"Programme", FormatThings(p.Living.Size(), "living bird", "living birds")},
+		Fact{"Gene diversity", diversity(p.Living) + " with living founders, " + diversity(p.WithoutFounders()) + " without"})
+}
+
+func diversity(q *pedigree.Population) string {
+	gd, ok := q.GeneDiversity()
+	if !ok {
+		return Unknown
+	}
+	return FormatDiversity(gd)
+}
+
+// Columns and cells that several tables share.
+var (
+	birdColumn = Column{Name: "Bird", Key: true}
+	nameColumn = Column{Name: "Name"}
+	sexColumn  = Column{Name: "Sex"}
+	ageColumn  = Column{Name: "Age", Unit: "years", Right: true}
+	atColumn   = Column{Name: "At"}
+	fColumn    = Column{Name: "F", Right: true}
+	mkColumn   = Column{Name: "Mean kinship", Right: true}
+)
+
+func word(s string) Cell { return Cell{Text: orUnknown(s)} }
+
+func orUnknown(s string) string {
+	if s == "" {
+		return Unknown
+	}
+	return s
+}
+
+func kinshipCell(f float64) Cell { return Cell{Text: FormatKinship(f), Value: f} }
+
+func shareCell(share float64) Cell { return Cell{Text: FormatPercent(share), Value: share} }
+
+func countCell(n int) Cell { return Cell{Text: FormatCount(n), Value: n} }
+
+func gainCell(gain float64) Cell { return Cell{Text: FormatChange(gain, 6), Value: gain} }
+
+func ageCell(age, plusMinus float64, ok bool) Cell {
+	c := Cell{Text: FormatAge(age, plusMinus, ok)}
+	if ok {
+		c.Value = age
+	}
+	return c
+}
+
+// anchor names a bird's row or section within a page.
+func anchor(id string) string { return "bird-" + id }
+
+// leftOut says how many rows a shortened table lacks.
+func leftOut(shown, all int, what, how string) string {
+	if shown >= all {
+		return ""
+	}
+	return fmt.Sprintf("%d of %d %s shown; %s", shown, all, what, how)
+}
+
+// sentences returns notes as they stand in a document.
+func sentences(notes []string) []string {
+	out := make([]string, len(notes))
+	for k, n := range notes {
+		out[k] = capital(n)
+		if !strings.HasSuffix(n, ".") {
+			out[k] += "."
+		}
+	}
+	return out
+}
+
+// capital begins a sentence; an id at its beginning stays as it is.
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	r := []rune(s)
+	if len(r) > 1 && (r[1] >= '0' && r[1] <= '9' || r[1] >= 'A' && r[1] <= 'Z') {
+		return s // an id
+	}
+	return string(unicode.ToUpper(r[0])) + string(r[1:])
+}

@@ -1,0 +1,335 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
+)
+
+// BirdAnswer is the answer of the bird command.
+type BirdAnswer struct {
+	BirdRow
+	Sire        ParentAnswer    `json:"sire"`
+	Dam         ParentAnswer    `json:"dam"`
+	HatchDate   *string         `json:"hatch_date"`
+	DeathDate   *string         `json:"death_date"`
+	Mates       []BondAnswer    `json:"mates"`
+	Chicks      []string        `json:"chicks"`
+	Descendants int             `json:"living_descendants"`
+	Ancestors   *AncestorAnswer `json:"ancestors"`
+	InbredFrom  []SourceAnswer  `json:"inbred_through"`
+	ClosestKin  []RelativeOf    `json:"closest_kin"`
+	BestMates   []MateCandidate `json:"best_mates"`
+	MatesNote   *string         `json:"mates_note"`
+}
+
+// ParentAnswer is what is known of a parent: "known", "uncertain", "unknown"
+// or "wild".
+type ParentAnswer struct {
+	Standing   string            `json:"standing"`
+	Candidates []CandidateAnswer `json:"candidates"`
+}
+
+// CandidateAnswer is a bird that is or may be the parent.
+type CandidateAnswer struct {
+	ID     string  `json:"id"`
+	Weight float64 `json:"weight"`
+}
+
+// BondAnswer is a pair bond of the bird.
+type BondAnswer struct {
+	Mate  string  `json:"mate"`
+	Since *string `json:"since"`
+	Until *string `json:"until"`
+	Nest  *string `json:"nest"`
+}
+
+// AncestorAnswer is a bird with its parents, four generations up.
+type AncestorAnswer struct {
+	ID         string          `json:"id"`
+	Sex        string          `json:"sex"`
+	Inbreeding float64         `json:"inbreeding"`
+	Sire       *AncestorAnswer `json:"sire"`
+	Dam        *AncestorAnswer `json:"dam"`
+}
+
+// SourceAnswer is a common ancestor of the parents with its part of F.
+type SourceAnswer struct {
+	ID           string  `json:"id"`
+	Contribution float64 `json:"contribution"`
+}
+
+// RelativeOf is a living relative.
+type RelativeOf struct {
+	ID      string  `json:"id"`
+	Kinship float64 `json:"kinship"`
+}
+
+// BirdJSON returns the profile as other programs read it.
+func BirdJSON(p *pairing.Programme, x *pairing.Profile) BirdAnswer {
+	bird := &p.Book.Birds[x.Bird]
+	out := BirdAnswer{
+		BirdRow: birdRow(p, &x.Row), Sire: parentAnswer(bird.Sire), Dam: parentAnswer(bird.Dam),
+		HatchDate: text(bird.Hatch.Text), DeathDate: text(bird.Death.Text), Descendants: x.Descendants,
+		Mates: []BondAnswer{}, Chicks: []string{}, InbredFrom: []SourceAnswer{}, ClosestKin: []RelativeOf{},
+		Ancestors: ancestorAnswer(p, bird, Generations), BestMates: []MateCandidate{}, MatesNote: text(x.NoMate),
+	}
+	for _, b := range x.Bonds {
+		out.Mates = append(out.Mates, BondAnswer{other(b, bird.ID), text(b.Since.Text), text(b.Until.Text), text(b.Nest)})
+	}
+	for _, c := range x.Chicks {
+		out.Chicks = append(out.Chicks, p.Book.Birds[c].ID)
+	}
+	for _, m := range x.InbredThrough {
+		out.InbredFrom = append(out.InbredFrom, SourceAnswer{p.Pedigree.Name(m.Ancestor), m.Contribution})
+	}
+	for _, k := range x.Closest {
+		out.ClosestKin = append(out.ClosestKin, RelativeOf{p.Book.Birds[k.Bird].ID, k.Kinship})
+	}
+	if x.Best != nil {
+		out.BestMates, out.MatesNote = Candidates(p, x.Best, bestMates), text(x.Best.Summary(p))
+	}
+	return out
+}
+
+// bestMates is how many mates a profile names.
+const bestMates = 3
+
+func other(b studbook.Bond, id string) string {
+	if b.Female == id {
+		return b.Male
+	}
+	return b.Female
+}
+
+// during reports whether the date falls within the bond, as far as the files
+// tell: a pair may have parted and come together again.
+func during(b studbook.Bond, on studbook.Date) bool {
+	return (!b.Since.Known() || b.Since.First <= on.Last) && (!b.Until.Known() || on.First <= b.Until.Last)
+}
+
+func parentAnswer(is studbook.Parentage) ParentAnswer {
+	out := ParentAnswer{Standing: "uncertain", Candidates: []CandidateAnswer{}}
+	for _, c := range is.Candidates {
+		out.Candidates = append(out.Candidates, CandidateAnswer(c))
+	}
+	_, known := is.Known()
+	switch {
+	case known:
+		out.Standing = "known"
+	case is.Wild:
+		out.Standing = "wild"
+	case is.Unknown():
+		out.Standing = "unknown"
+	}
+	return out
+}
+
+func ancestorAnswer(p *pairing.Programme, bird *studbook.Bird, generations int) *AncestorAnswer {
+	node, _ := p.Pedigree.Index(bird.ID)
+	out := &AncestorAnswer{ID: bird.ID, Sex: bird.Sex.String(), Inbreeding: p.Pedigree.F(node)}
+	if generations == 0 {
+		return out
+	}
+	if id, ok := bird.Sire.Known(); ok {
+		out.Sire = ancestorAnswer(p, p.Book.Bird(id), generations-1)
+	}
+	if id, ok := bird.Dam.Known(); ok {
+		out.Dam = ancestorAnswer(p, p.Book.Bird(id), generations-1)
+	}
+	return out
+}
+
+// ancestry returns a bird and its ancestors as they are drawn.
+func ancestryOf(p *pairing.Programme, bird *studbook.Bird, generations int) *Ancestor {
+	node, _ := p.Pedigree.Index(bird.ID)
+	out := &Ancestor{ID: bird.ID, Name: bird.Name, Sex: bird.Sex, Dead: bird.Death.Known(), Inbreeding: p.Pedigree.F(node)}
+	if generations > 0 {
+		out.Sire = parentOf(p, bird.Sire, studbook.Male, generations-1)
+		out.Dam = parentOf(p, bird.Dam, studbook.Female, generations-1)
+	}
+	return out
+}
+
+func parentOf(p *pairing.Programme, is studbook.Parentage, sex studbook.Sex, generations int) *Ancestor {
+	if id, ok := is.Known(); ok {
+		return ancestryOf(p, p.Book.Bird(id), generations)
+	}
+	out := &Ancestor{Sex: sex, Standing: Unidentified}
+	switch {
+	case is.Wild:
+		out.Standing = WildParent
+	case is.Uncertain():
+		out.Standing = Uncertain
+		for _, c := range is.Candidates {
+			out.Candidates = append(out.Candidates, ParentCandidate{c.ID, c.Weight})
+		}
+	}
+	return out
+}
+
+// BirdDocument shows one bird.
+func BirdDocument(p *pairing.Programme, x *pairing.Profile) *Document {
+	bird := &p.Book.Birds[x.Bird]
+	d := &Document{Title: p.Name(x.Bird), Facts: about(p), Footer: Advice, Notes: sentences(p.Assumptions())}
+	d.Lead = lifeText(p, x) + "."
+	d.Sections = append(d.Sections,
+		Section{Title: "In figures", Blocks: []Block{figuresOf(p, x)}},
+		Section{Title: "Ancestors", Blocks: []Block{AncestryFigure(ancestryOf(p, bird, Generations))}})
+	if len(x.InbredThrough) > 0 {
+		t := &Table{Columns: []Column{{Name: "Common ancestor of its parents", Key: true}, nameColumn, {Name: "Part of F", Right: true}, {Name: "Share", Right: true}}}
+		for _, m := range x.InbredThrough {
+			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: p.Pedigree.Name(m.Ancestor)}, {Text: birdName(p, m.Ancestor)},
+				kinshipCell(m.Contribution), shareCell(m.Contribution / x.Inbreeding)}})
+		}
+		d.Sections = append(d.Sections, Section{Title: "Inbred through", Blocks: []Block{t}})
+	}
+	d.Sections = append(d.Sections, familySections(p, x)...)
+	kin := &Table{Columns: []Column{birdColumn, nameColumn, sexColumn, atColumn, {Name: "Kinship", Right: true}, {Name: "How close", Wide: true}}}
+	for _, k := range x.Closest {
+		r := &p.Book.Birds[k.Bird]
+		kin.Rows = append(kin.Rows, Row{Cells: []Cell{{Text: r.ID}, {Text: r.Name}, {Text: r.Sex.String()}, word(r.Location), kinshipCell(k.Kinship), {Text: pairing.Level(k.Kinship)}}})
+	}
+	closest := Section{Title: "Closest living kin", Blocks: []Block{kin}}
+	if len(kin.Rows) == 0 {
+		closest.Blocks = []Block{Paragraph("No living bird is kin of it on record.")}
+	}
+	d.Sections = append(d.Sections, closest)
+	mates := Section{Title: "Best mates", Blocks: []Block{Paragraph(capital(x.NoMate) + ".")}}
+	if x.Best != nil {
+		mates.Blocks = []Block{Paragraph(capital(x.Best.Summary(p)) + ".")}
+		if shown := x.Best.Candidates[:min(bestMates, len(x.Best.Candidates))]; len(shown) > 0 {
+			mates.Blocks = append(mates.Blocks, candidateTable(p, x.Best, shown))
+		}
+		d.Notes = append(sentences(x.Best.Notes(p)), "All mates with their reasons: pairwright mates "+bird.ID+".")
+	}
+	d.Sections = append(d.Sections, mates)
+	return d
+}
+
+func lifeText(p *pairing.Programme, x *pairing.Profile) string {
+	bird := &p.Book.Birds[x.Bird]
+	parts := []string{capital(bird.Sex.Word())}
+	if bird.Hatch.Known() {
+		parts = append(parts, "hatched "+FormatDate(bird.Hatch))
+	} else {
+		parts = append(parts, "hatch date unknown")
+	}
+	switch {
+	case !bird.Recorded:
+		parts = append(parts, "named as a parent but without a row of its own in the studbook")
+	case bird.Death.Known():
+		parts = append(parts, "died "+FormatDate(bird.Death))
+	default:
+		if x.AgeKnown {
+			parts = append(parts, FormatAge(x.Age, x.AgePlusMinus, true)+" years old")
+		}
+		parts = append(parts, "living at "+p.Place(bird.Location))
+	}
+	return strings.Join(parts, ", ")
+}
+
+func figuresOf(p *pairing.Programme, x *pairing.Profile) Facts {
+	bird := &p.Book.Birds[x.Bird]
+	f := Facts{{"Inbreeding coefficient F", FormatKinship(x.Inbreeding)}}
+	if x.Alive {
+		f = append(f,
+			Fact{"Mean kinship with the programme", fmt.Sprintf("%s, rank %d of %d (1 has the fewest relatives)", FormatMeanKinship(x.MeanKinship), x.Rank, p.Living.Size())},
+			Fact{"Genome uniqueness", FormatPlusMinus(x.Uniqueness.Value, x.Uniqueness.StandardError, 3)})
+	}
+	f = append(f,
+		Fact{"Known ancestry", FormatPercent(x.KnownAncestry)},
+		Fact{"Living descendants", FormatCount(x.Descendants)},
+		Fact{"Sire", parentText(p, bird.Sire)},
+		Fact{"Dam", parentText(p, bird.Dam)})
+	for _, named := range []Fact{{"Band", bird.Band}, {"Origin", originText(bird.Origin)}, {"Notes", bird.Notes}} {
+		if named.Value != "" {
+			f = append(f, named)
+		}
+	}
+	for _, h := range x.Holds {
+		f = append(f, Fact{"On hold", h.Reason})
+	}
+	return f
+}
+
+func originText(o studbook.Origin) string {
+	switch o {
+	case studbook.OriginWild:
+		return "wild"
+	case studbook.OriginCaptive:
+		return "captive"
+	}
+	return ""
+}
+
+func parentText(p *pairing.Programme, is studbook.Parentage) string {
+	if id, ok := is.Known(); ok {
+		b, _ := p.Book.Index(id)
+		return p.Name(b)
+	}
+	switch {
+	case is.Wild:
+		return "a wild bird"
+	case is.Unknown():
+		return "unknown"
+	}
+	var parts []string
+	rest := 1.0
+	for _, c := range is.Candidates {
+		b, _ := p.Book.Index(c.ID)
+		parts = append(parts, p.Name(b)+" ("+FormatPercent(c.Weight)+")")
+		rest -= c.Weight
+	}
+	if rest > 1e-9 {
+		parts = append(parts, "an unknown bird ("+FormatPercent(rest)+")")
+	}
+	return "uncertain: " + strings.Join(parts, " or ")
+}
+
+func familySections(p *pairing.Programme, x *pairing.Profile) []Section {
+	bird := &p.Book.Birds[x.Bird]
+	bonds := &Table{Columns: []Column{{Name: "Mate", Key: true}, nameColumn, {Name: "Since"}, {Name: "Until"}, {Name: "Ended by"}, {Name: "Nest"}, {Name: "Clutches", Right: true}, {Name: "Eggs", Right: true}, {Name: "Hatched", Right: true}, {Name: "Fledged", Right: true}}}
+	for _, b := range x.Bonds {
+		mate := p.Book.Bird(other(b, bird.ID))
+		row := Row{Cells: []Cell{{Text: mate.ID}, {Text: mate.Name}, word(FormatDate(b.Since)), {Text: FormatDate(b.Until)}, {Text: b.EndedBy}, {Text: b.Nest}}}
+		if !b.Until.Known() {
+			row.Cells[3].Text = "now"
+		}
+		n, eggs, hatched, fledged := 0, 0, 0, 0
+		for _, c := range x.Clutches {
+			if c.Female == b.Female && c.Male == b.Male && during(b, c.Laid) {
+				n++
+				eggs, hatched, fledged = eggs+max(0, c.Eggs), hatched+max(0, c.Hatched), fledged+max(0, c.Fledged)
+			}
+		}
+		for _, v := range []int{n, eggs, hatched, fledged} {
+			row.Cells = append(row.Cells, countCell(v))
+		}
+		bonds.Rows = append(bonds.Rows, row)
+	}
+	chicks := &Table{Columns: []Column{{Name: "Chick", Key: true}, nameColumn, sexColumn, {Name: "Hatched"}, {Name: "Other parent"}, {Name: "Now"}}}
+	for _, c := range x.Chicks {
+		chick := &p.Book.Birds[c]
+		parent := chick.Dam
+		if bird.Sex == studbook.Female {
+			parent = chick.Sire
+		}
+		now := "at " + orUnknown(chick.Location)
+		if chick.Death.Known() {
+			now = "died " + FormatDate(chick.Death)
+		}
+		chicks.Rows = append(chicks.Rows, Row{Cells: []Cell{{Text: chick.ID}, {Text: chick.Name}, {Text: chick.Sex.String()},
+			word(FormatDate(chick.Hatch)), {Text: parentText(p, parent)}, {Text: now}}})
+	}
+	var s []Section
+	if len(bonds.Rows) > 0 {
+		s = append(s, Section{Title: "Mates", Blocks: []Block{bonds}})
+	}
+	if len(chicks.Rows) > 0 {
+		s = append(s, Section{Title: "Chicks", Blocks: []Block{chicks}})
+	}
+	return s
+}

@@ -1,0 +1,59 @@
+package report
+
+import (
+	"slices"
+	"strings"
+
+	"pairwright/pairing"
+	"pairwright/pedigree"
+)
+
+// At returns the rows of the birds at an institution.
+func At(p *pairing.Programme, rows []pairing.Row, place string) []pairing.Row {
+	return slices.DeleteFunc(slices.Clone(rows), func(r pairing.Row) bool {
+		return p.Book.Birds[r.Bird].Location != place
+	})
+}
+
+// Birds lists birds, one row each.
+func Birds(p *pairing.Programme, rows []pairing.Row) *Document {
+	t := &Table{Columns: []Column{
+		birdColumn, nameColumn, sexColumn, ageColumn, atColumn, {Name: "Mate"}, fColumn, mkColumn,
+		{Name: "Rank", Right: true}, {Name: "Genome uniqueness", Right: true}, {Name: "Known ancestry", Right: true},
+		{Name: "Living descendants", Right: true}, {Name: "Holds", Wide: true},
+	}}
+	dead := 0
+	for k := range rows {
+		r := &rows[k]
+		bird := &p.Book.Birds[r.Bird]
+		row := Row{Anchor: anchor(bird.ID), Cells: []Cell{
+			{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, ageCell(r.Age, r.AgePlusMinus, r.AgeKnown), word(bird.Location),
+			{Text: strings.Join(r.Mates, ", ")}, kinshipCell(r.Inbreeding), {Text: Unknown}, {Text: Unknown}, {Text: Unknown},
+			shareCell(r.KnownAncestry), countCell(r.Descendants), {Text: strings.Join(holds(r.Holds), "; ")},
+		}}
+		if r.Alive {
+			row.Cells[7] = Cell{Text: FormatMeanKinship(r.MeanKinship), Value: r.MeanKinship}
+			row.Cells[8] = countCell(r.Rank)
+			row.Cells[9] = Cell{Text: FormatProbability(r.Uniqueness.Value), Value: r.Uniqueness.Value}
+		} else {
+			dead++
+			row.Cells[4].Text = "died " + FormatDate(bird.Death)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	lead := FormatThings(len(rows)-dead, "living bird", "living birds")
+	if dead > 0 {
+		lead += " and " + FormatThings(dead, "dead bird", "dead birds")
+	}
+	return &Document{
+		Title: "Birds", Lead: capital(lead) + ".", Facts: about(p),
+		Sections: []Section{{Title: "The birds", Blocks: []Block{t}}},
+		Notes: append([]string{
+			"F is the inbreeding coefficient: the chance that the two genes a bird has at one place are copies of one founder's gene.",
+			"Mean kinship is with all living birds of the programme, the bird itself included; rank 1 has the lowest, so the fewest relatives.",
+			"Genome uniqueness is the chance that a gene of the bird has no copy in any other living bird, from " +
+				FormatCount(pedigree.DefaultIterations) + " gene-drop iterations (standard error at most 0.005).",
+			"Known ancestry is the share of a bird's genes that traces to wild founders.",
+		}, sentences(p.Assumptions())...),
+	}
+}

@@ -1,0 +1,158 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwright/pairing"
+)
+
+// MatesDocument ranks the mates for one bird.
+func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *Document {
+	bird := &p.Book.Birds[r.Bird]
+	d := &Document{
+		Title: "Mates for " + p.Name(r.Bird), Lead: capital(r.Summary(p)) + ".",
+		Facts: append(mateFacts(p, r), about(p)...), Footer: Advice,
+	}
+	shown := r.Candidates[:min(top, len(r.Candidates))]
+	if len(shown) > 0 {
+		t := candidateTable(p, r, shown)
+		t.More = leftOut(len(shown), len(r.Candidates), "possible mates", "more with --top")
+		why := Section{Title: "Why"}
+		for k := range shown {
+			c := &shown[k]
+			why.Blocks = append(why.Blocks,
+				Paragraph(fmt.Sprintf("%d. %s, %s:", c.Rank, p.Name(c.Bird), c.Verdict)), List(c.Reasons))
+		}
+		d.Sections = append(d.Sections, Section{Title: "Ranked mates", Blocks: []Block{t}}, why)
+	}
+	if out := ruledOut(p, r); len(out.Blocks) > 0 {
+		d.Sections = append(d.Sections, out)
+	}
+	d.Notes = append(sentences(r.Notes(p)),
+		"Gain is the exact change in the programme's gene diversity when one chick of the pair is added; it is often below zero while both parents live. Advantage is the gain less that of the average eligible pair, because some pair will hatch the chick.",
+		fmt.Sprintf("Expected gain = expected chicks × advantage; expected chicks = %s a season × chance of success × survival under inbreeding.", FormatNumber(p.Settings().ChicksPerSeason, 2)),
+		"Recommended: advantage above zero, chick's F below "+FormatKinship(p.Settings().PreferInbreeding)+" and at least half of the mate's ancestry known. Acceptable: advantage above zero, F at most "+FormatKinship(r.Limit)+". Mates within 2 % of each other are ordered by what costs the birds less.",
+		"Home is where "+bird.ID+" lives. A pair bond cannot be forced: let the birds choose among good mates, and let the veterinarian see a bird before it moves.")
+	return d
+}
+
+func mateFacts(p *pairing.Programme, r *pairing.Ranking) Facts {
+	bird := &p.Book.Birds[r.Bird]
+	age, plusMinus, ok := p.Book.AgeYears(r.Bird)
+	f := Facts{{"Bird", fmt.Sprintf("%s, %s, %s years old, at %s", p.Name(r.Bird), bird.Sex.Word(), FormatAge(age, plusMinus, ok), p.Place(bird.Location))}}
+	mk := p.Living.MeanKinshipOf(p.Node(r.Bird))
+	f = append(f, Fact{"Its mean kinship", fmt.Sprintf("%s, rank %d of %d", FormatMeanKinship(mk), p.Rank(r.Bird), p.Living.Size())})
+	compare := "none besides"
+	if r.EligiblePairs > 0 {
+		compare = fmt.Sprintf("%s, a chick of which gains %s on average", FormatThings(r.EligiblePairs, "pair", "pairs"), FormatChange(r.AverageGain, 6))
+	}
+	return append(f, Fact{"Pairs that may breed", compare})
+}
+
+func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candidate) *Table {
+	t := &Table{Columns: []Column{
+		{Name: "Rank", Right: true, Key: true}, birdColumn, nameColumn, atColumn, {Name: "Verdict"}, {Name: "F of a chick", Right: true},
+		mkColumn, {Name: "Gain", Right: true}, {Name: "Advantage", Right: true}, {Name: "Chicks a season", Right: true},
+		{Name: "Expected gain", Right: true}, {Name: "Keeps rank", Right: true}, ageColumn, {Name: "Distance", Unit: "km", Right: true}, {Name: "Bonded to"},
+	}}
+	for k := range shown {
+		c := &shown[k]
+		mate := &p.Book.Birds[c.Bird]
+		at := orUnknown(mate.Location)
+		if !c.NeedsTransfer {
+			at = "home"
+		}
+		row := Row{Cells: []Cell{
+			countCell(c.Rank), {Text: mate.ID}, {Text: mate.Name}, {Text: at}, {Text: string(c.Verdict)}, kinshipCell(c.OffspringInbreeding),
+			{Text: FormatMeanKinship(c.MeanKinship), Value: c.MeanKinship}, gainCell(c.GeneDiversityGain), {Text: Unknown},
+			{Text: FormatNumber(c.ExpectedChicks, 2), Value: c.ExpectedChicks}, {Text: Unknown}, shareCell(c.RankConfidence),
+			ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), {Text: Unknown}, {Text: c.BondedTo},
+		}}
+		if r.Compared {
+			row.Cells[8], row.Cells[10] = gainCell(c.Advantage), gainCell(c.ExpectedGain)
+		}
+		if c.Placed {
+			row.Cells[13] = Cell{Text: FormatKm(c.Distance), Value: c.Distance}
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// ruledOut lists the birds of the other sex at home that are ruled out, and
+// counts the rest.
+func ruledOut(p *pairing.Programme, r *pairing.Ranking) Section {
+	t := &Table{Columns: []Column{birdColumn, nameColumn, atColumn, {Name: "Why not", Wide: true}}}
+	home := p.Book.Birds[r.Bird].Location
+	var elsewhere, same, dead []pairing.Excluded
+	for _, x := range r.RuledOut {
+		bird := &p.Book.Birds[x.Bird]
+		switch {
+		case x.Reasons[0].Code == pairing.Dead:
+			dead = append(dead, x)
+		case x.Reasons[0].Code == pairing.SameSex:
+			same = append(same, x)
+		case bird.Location != home:
+			elsewhere = append(elsewhere, x)
+		default:
+			var why []string
+			for _, reason := range x.Reasons {
+				why = append(why, reason.Text)
+			}
+			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: "home"}, {Text: strings.Join(why, "; ")}}})
+		}
+	}
+	var rest []string
+	if n := len(elsewhere); n > 0 {
+		rest = append(rest, FormatThings(n, "bird elsewhere", "birds elsewhere")+" ("+pairing.Tally(elsewhere)+")")
+	}
+	if n := len(same); n > 0 {
+		rest = append(rest, FormatThings(n, "bird of the same sex", "birds of the same sex"))
+	}
+	if n := len(dead); n > 0 {
+		rest = append(rest, FormatThings(n, "dead bird", "dead birds"))
+	}
+	s := Section{Title: "Ruled out"}
+	if len(t.Rows) > 0 {
+		s.Blocks = append(s.Blocks, t)
+	}
+	if len(rest) > 0 {
+		s.Blocks = append(s.Blocks, Paragraph("Ruled out too: "+FormatList(rest, len(rest))+". The JSON format names every one with its reasons."))
+	}
+	return s
+}
+
+// BestMatesDocument lists the unpaired birds of a colony with their best
+// mates.
+func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.Ranking, top int) *Document {
+	d := &Document{
+		Title: "Mates for the unpaired birds", Facts: append(Facts{{"Colony", p.Place(place)}}, about(p)...), Footer: Advice,
+		Lead: "Every bird of the colony is paired, too young or too old to breed, of unknown sex, or on hold.",
+	}
+	if len(rankings) == 0 {
+		return d
+	}
+	d.Lead = fmt.Sprintf("%s of breeding age without a mate and without a hold.", FormatThings(len(rankings), "bird", "birds"))
+	seen := map[string]bool{}
+	for _, r := range rankings {
+		bird := &p.Book.Birds[r.Bird]
+		age, plusMinus, ok := p.Book.AgeYears(r.Bird)
+		s := Section{Title: p.Name(r.Bird), Anchor: anchor(bird.ID), Blocks: []Block{Paragraph(fmt.Sprintf(
+			"%s, %s years old, mean kinship %s (rank %d of %d): %s.", capital(bird.Sex.Word()), FormatAge(age, plusMinus, ok),
+			FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(r.Bird))), p.Rank(r.Bird), p.Living.Size(), r.Summary(p)))}}
+		if shown := r.Candidates[:min(top, len(r.Candidates))]; len(shown) > 0 {
+			t := candidateTable(p, r, shown)
+			t.More = leftOut(len(shown), len(r.Candidates), "possible mates", "all reasons with mates "+bird.ID)
+			s.Blocks = append(s.Blocks, t)
+		}
+		d.Sections = append(d.Sections, s)
+		for _, n := range sentences(r.Notes(p)) {
+			if !seen[n] {
+				seen[n] = true
+				d.Notes = append(d.Notes, n)
+			}
+		}
+	}
+	return d
+}

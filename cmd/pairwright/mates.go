@@ -1,0 +1,112 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pairing"
+)
+
+// bestShown is how many mates each unpaired bird is shown with.
+const bestShown = 3
+
+// mateOptions are the flags of the mates command.
+type mateOptions struct {
+	within string
+	breaks bool
+	limit  float64
+	top    int
+}
+
+func newMates(o *options) *cobra.Command {
+	var m mateOptions
+	cmd := &cobra.Command{
+		Use:   "mates [ID]",
+		Short: "Rank the mates for a bird, at home and in the network",
+		Long: `Ranks the mates for one bird by what a chick of the pair gains for the whole
+programme and how many chicks to expect, and says why, and who is ruled out and
+why. Without an ID it lists every unpaired bird of the colony with its best
+three mates.
+
+Formats: text, json, csv (a row for each mate), md, html.`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			rules, err := m.rules(cmd, o.seed)
+			if err != nil {
+				return err
+			}
+			p, err := o.load(cmd.Context())
+			if err != nil {
+				return err
+			}
+			ranker, err := pairing.NewRanker(cmd.Context(), p, rules)
+			if err != nil {
+				return err
+			}
+			if len(args) == 0 {
+				return o.unpaired(cmd.Context(), p, ranker)
+			}
+			b, err := p.Bird(args[0])
+			if err != nil {
+				return err
+			}
+			ranking, err := ranker.Rank(cmd.Context(), b)
+			if err != nil {
+				return err
+			}
+			return o.print(formats{
+				"json": func(w io.Writer) error { return report.WriteJSON(w, report.MatesJSON(p, ranking, m.top)) },
+				"csv":  func(w io.Writer) error { return report.WriteRecords(w, report.Candidates(p, ranking, m.top)) },
+			}.with(func() *report.Document { return report.MatesDocument(p, ranking, m.top) }))
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&m.within, "within", "network", "where to look: home, the bird's own place, or network, everywhere")
+	flags.BoolVar(&m.breaks, "break-bonds", false, "rank birds that are bonded to others too")
+	flags.Float64Var(&m.limit, "limit-inbreeding", 0, "most `F` a chick may have (default: limits.inbreeding in programme.toml, or 0.125)")
+	flags.IntVar(&m.top, "top", 10, "list the first `N` mates")
+	return cmd
+}
+
+// rules checks the flags and returns them as the ranking's options.
+func (m *mateOptions) rules(cmd *cobra.Command, seed uint64) (pairing.Options, error) {
+	rules := pairing.Options{HomeOnly: m.within == "home", BreakBonds: m.breaks, Seed: seed}
+	if m.within != "home" && m.within != "network" {
+		return rules, usagef("--within %q: use home or network", m.within)
+	}
+	if m.top < 1 {
+		return rules, usagef("--top %d: ask for at least 1", m.top)
+	}
+	if cmd.Flags().Changed("limit-inbreeding") {
+		if !(m.limit >= 0 && m.limit <= 1) {
+			return rules, usagef("--limit-inbreeding %v: F is from 0 to 1", m.limit)
+		}
+		rules.LimitInbreeding = &m.limit
+	}
+	return rules, nil
+}
+
+// unpaired prints the best mates of every unpaired bird of the colony.
+func (o *options) unpaired(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranker) error {
+	place, err := p.Colony(o.colony)
+	if err != nil {
+		return err
+	}
+	rankings := []*pairing.Ranking{}
+	for _, b := range p.Unpaired(place) {
+		ranking, err := ranker.Rank(ctx, b)
+		if err != nil {
+			return fmt.Errorf("mates for %s: %w", p.Name(b), err)
+		}
+		rankings = append(rankings, ranking)
+	}
+	best := report.BestMatesJSON(p, rankings, bestShown)
+	return o.print(formats{
+		"json": func(w io.Writer) error { return report.WriteJSON(w, best) },
+		"csv":  func(w io.Writer) error { return report.WriteRecords(w, report.BestMatesRecords(best)) },
+	}.with(func() *report.Document { return report.BestMatesDocument(p, place, rankings, bestShown) }))
+}

@@ -1,0 +1,179 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"runtime/debug"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pedigree/studbook"
+)
+
+// Exit codes: done, the input or the answer is at fault, wrong usage.
+const (
+	exitDone  = 0
+	exitFault = 1
+	exitUsage = 2
+)
+
+// run is the whole program: arguments in, an exit code out. Nothing reaches
+// stdout unless the command has its whole answer.
+func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	root := newRoot(stdout, stderr)
+	root.SetArgs(args)
+	return exitCode(root.ExecuteContext(ctx), stderr)
+}
+
+// usageError is a call that cannot be understood.
+type usageError struct{ error }
+
+func (e usageError) Unwrap() error { return e.error }
+
+func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
+
+// atFault is an answer that was printed and says that the input is at fault.
+var atFault = errors.New("the files have errors")
+
+// exitCode prints what went wrong, if anything, and returns the exit code.
+func exitCode(err error, stderr io.Writer) int {
+	var usage usageError
+	var faults *studbook.Faults
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.As(err, &usage):
+		fmt.Fprintf(stderr, "pairwright: %v\nRun pairwright --help to see how it is used.\n", err)
+		return exitUsage
+	case errors.Is(err, atFault):
+		return exitFault
+	case errors.As(err, &faults):
+		for _, f := range faults.Findings {
+			fmt.Fprintln(stderr, f)
+		}
+		fmt.Fprintf(stderr, "pairwright: nothing was computed: the files have %s to mend first.\n", count(errorsIn(faults.Findings), "error"))
+		return exitFault
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(stderr, "pairwright: stopped.")
+		return exitFault
+	}
+	fmt.Fprintf(stderr, "pairwright: %v\n", err)
+	return exitFault
+}
+
+func errorsIn(findings []studbook.Finding) int {
+	n := 0
+	for _, f := range findings {
+		if f.Severity == studbook.Error {
+			n++
+		}
+	}
+	return n
+}
+
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
+
+// newRoot returns the command line with every command on it.
+func newRoot(stdout, stderr io.Writer) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "pairwright",
+		Short: "Advice on breeding pairs in a managed colony of pair-bonding birds",
+		Long: `Pairwright reads the studbook of a cooperative breeding programme and advises
+the keeper of one of its colonies: how related and how inbred the birds are,
+and which mate is best for a bird that has none, at home or in the network.
+
+Its advice is advice: the programme's coordinator, the veterinarians and the
+law of the place decide.`,
+		Version:       version(),
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return usagef("there is no command %q", args[0])
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	root.SetVersionTemplate("pairwright {{.Version}}\n")
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+
+	o := &options{stdout: stdout, stderr: stderr}
+	o.bind(root.PersistentFlags())
+	for _, command := range []*cobra.Command{
+		newCheck(o), newBirds(o), newBird(o), newKin(o), newMates(o), newDemo(o),
+	} {
+		if args := command.Args; args != nil {
+			command.Args = func(cmd *cobra.Command, given []string) error {
+				if err := args(cmd, given); err != nil {
+					return usagef("%w; it is used as: %s", err, cmd.UseLine())
+				}
+				return nil
+			}
+		}
+		root.AddCommand(command)
+	}
+	return root
+}
+
+// version is the module's version as the Go toolchain recorded it.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok || info.Main.Version == "" {
+		return "(devel)"
+	}
+	return info.Main.Version
+}
+
+// formats are the ways a command can print its answer, in the order of its
+// help.
+type formats map[string]func(w io.Writer) error
+
+// with adds the formats that lay out a document.
+func (f formats) with(document func() *report.Document) formats {
+	f["text"] = func(w io.Writer) error { return report.WriteText(w, document(), 0) }
+	f["md"] = func(w io.Writer) error { return report.WriteMarkdown(w, document()) }
+	f["html"] = func(w io.Writer) error { return report.WriteHTML(w, document()) }
+	return f
+}
+
+// print writes the answer in the format asked for, the whole of it or nothing.
+func (o *options) print(f formats) error {
+	write, ok := f[o.format]
+	if !ok {
+		return usagef("this command has no format %q: use %s", o.format, o.known(f))
+	}
+	var b bytes.Buffer
+	if err := write(&b); err != nil {
+		return err
+	}
+	if o.out != "" {
+		return writeFile(o.out, b.Bytes())
+	}
+	_, err := o.stdout.Write(b.Bytes())
+	return err
+}
+
+func (o *options) known(f formats) string {
+	var names []string
+	for _, name := range []string{"text", "json", "csv", "md", "html"} {
+		if f[name] != nil {
+			names = append(names, name)
+		}
+	}
+	last := len(names) - 1
+	return strings.Join(slices.Concat(names[:last-1], []string{names[last-1] + " or " + names[last]}), ", ")
+}

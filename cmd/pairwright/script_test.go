@@ -1,0 +1,53 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"flag"
+	"os"
+	"path/filepath"
+	"strconv"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+var update = flag.Bool("update", false, "write what the commands print into the scripts and golden files")
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"pairwright": main})
+}
+
+// TestScripts runs the real command as the scripts in testdata/script say: a
+// script is a list of commands, then the files they work on and the output
+// that is expected. Every script finds the example colony in $EXAMPLE.
+func TestScripts(t *testing.T) {
+	example, err := filepath.Abs(filepath.Join("..", "..", "examples", "harrow-fell"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	testscript.Run(t, testscript.Params{
+		Dir:                 filepath.Join("testdata", "script"),
+		UpdateScripts:       *update,
+		RequireExplicitExec: true,
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exitcode": exitCodeIs},
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("EXAMPLE", example)
+			env.Setenv("GOCOVERDIR", os.Getenv("GOCOVERDIR"))
+			return nil
+		},
+	})
+}
+
+// exitCodeIs is the script command "exitcode N ARGS...": pairwright with those
+// arguments ends with status N.
+func exitCodeIs(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 1 {
+		ts.Fatalf("usage: exitcode N ARGS...")
+	}
+	var stdout, stderr bytes.Buffer
+	got := run(context.Background(), args[1:], &stdout, &stderr)
+	if strconv.Itoa(got) != args[0] {
+		ts.Fatalf("exit code %d, want %s; it said: %s", got, args[0], stderr.String())
+	}
+}
