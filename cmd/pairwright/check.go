@@ -37,7 +37,7 @@ Formats: text, json, csv (a row for each finding), md, html.`,
 			var faults *studbook.Faults
 			switch {
 			case errors.As(err, &faults):
-				findings, bad = faults.Findings, atFault
+				findings, bad = faults.Findings, errAtFault
 			case err != nil:
 				return err
 			default:
@@ -50,7 +50,7 @@ Formats: text, json, csv (a row for each finding), md, html.`,
 				var impossible *pedigree.KinshipError
 				switch {
 				case errors.As(err, &impossible):
-					findings, bad = append(findings, kinshipFinding(impossible)), atFault
+					findings, bad = append(findings, kinshipFinding(impossible)), errAtFault
 				case err != nil:
 					return err
 				default:

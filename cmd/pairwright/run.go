@@ -38,8 +38,8 @@ func (e usageError) Unwrap() error { return e.error }
 
 func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
 
-// atFault is an answer that was printed and says that the input is at fault.
-var atFault = errors.New("the files have errors")
+// errAtFault is an answer that was printed and says that the input is at fault.
+var errAtFault = errors.New("the files have errors")
 
 // exitCode prints what went wrong, if anything, and returns the exit code.
 func exitCode(err error, stderr io.Writer) int {
@@ -51,7 +51,7 @@ func exitCode(err error, stderr io.Writer) int {
 	case errors.As(err, &usage):
 		fmt.Fprintf(stderr, "pairwright: %v\nRun pairwright --help to see how it is used.\n", err)
 		return exitUsage
-	case errors.Is(err, atFault):
+	case errors.Is(err, errAtFault):
 		return exitFault
 	case errors.As(err, &faults):
 		for _, f := range faults.Findings {
