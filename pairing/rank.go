@@ -269,7 +269,7 @@ func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
 	reasons = append(reasons, p.Unfit(m)...)
 	if kinship > r.limit {
 		reasons = append(reasons, Reason{CloseKin,
-			fmt.Sprintf("too closely related: a chick would have F %.4f, the limit is %.4g", kinship, r.limit)})
+			fmt.Sprintf("too closely related: a chick would have F %s, the limit is %s", four(kinship), four(r.limit))})
 	}
 	if mates := p.Book.Mates(mate.ID); len(mates) > 0 && !slices.Contains(mates, bird.ID) && !r.o.BreakBonds {
 		reasons = append(reasons, Reason{Bonded, "is bonded to " + mates[0]})

@@ -56,10 +56,10 @@ func (r *Ranker) reasons(out *Ranking, c *Candidate) []string {
 		add("one chick %s the programme's gene diversity; there is no other eligible pair to compare with", changes(c.GeneDiversityGain))
 	}
 	add("%s", kinText(c.OffspringInbreeding, p.Settings().LethalEquivalents))
-	add("its mean kinship %.4f is number %d of %d living birds (1 has the fewest relatives)",
-		c.MeanKinship, p.Rank(c.Bird), p.Living.Size())
+	add("its mean kinship %s is number %d of %d living birds (1 has the fewest relatives)",
+		four(c.MeanKinship), p.Rank(c.Bird), p.Living.Size())
 	if mean, _ := p.Living.MeanKinship(); c.MeanKinshipDifference > mean/2 {
-		add("the two birds' mean kinships differ by %.4f: the rarer one's genes would be tied to common ones", c.MeanKinshipDifference)
+		add("the two birds' mean kinships differ by %s: the rarer one's genes would be tied to common ones", four(c.MeanKinshipDifference))
 	}
 	add("%s", successText(c))
 	if c.AgeKnown && c.AgePlusMinus >= 0.5 {
@@ -100,6 +100,9 @@ func (r *Ranker) reasons(out *Ranking, c *Candidate) []string {
 	return say
 }
 
+// four writes a figure with four decimals, halves rounded up as in the tables.
+func four(x float64) string { return fmt.Sprintf("%.4f", math.Round(x*1e4)/1e4) }
+
 // changes says a gain as a verb: "adds 0.000021 to".
 func changes(gain float64) string {
 	switch {
@@ -137,8 +140,8 @@ func kinText(f, lethalEquivalents float64) string {
 	if f == 0 {
 		return "no common ancestor on record: a chick would not be inbred"
 	}
-	return fmt.Sprintf("a chick would have F %.4f, %s; that lowers its chance to survive by %.1f %%",
-		f, Level(f), 100*(1-math.Exp(-lethalEquivalents*f)))
+	return fmt.Sprintf("a chick would have F %s, %s; that lowers its chance to survive by %.1f %%",
+		four(f), Level(f), 100*(1-math.Exp(-lethalEquivalents*f)))
 }
 
 func successText(c *Candidate) string {

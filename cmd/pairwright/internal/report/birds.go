@@ -20,8 +20,12 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *Document {
 	t := &Table{Columns: []Column{
 		birdColumn, nameColumn, sexColumn, ageColumn, atColumn, {Name: "Mate"}, fColumn, mkColumn,
 		{Name: "Rank", Right: true}, {Name: "Genome uniqueness", Right: true}, {Name: "Known ancestry", Right: true},
-		{Name: "Living descendants", Right: true}, {Name: "Holds", Wide: true},
+		{Name: "Living descendants", Right: true},
 	}}
+	held := slices.ContainsFunc(rows, func(r pairing.Row) bool { return len(r.Holds) > 0 })
+	if held {
+		t.Columns = append(t.Columns, Column{Name: "Holds", Wide: true})
+	}
 	dead := 0
 	for k := range rows {
 		r := &rows[k]
@@ -29,8 +33,11 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *Document {
 		row := Row{Anchor: anchor(bird.ID), Cells: []Cell{
 			{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, ageCell(r.Age, r.AgePlusMinus, r.AgeKnown), word(bird.Location),
 			{Text: strings.Join(r.Mates, ", ")}, kinshipCell(r.Inbreeding), {Text: Unknown}, {Text: Unknown}, {Text: Unknown},
-			shareCell(r.KnownAncestry), countCell(r.Descendants), {Text: strings.Join(holds(r.Holds), "; ")},
+			shareCell(r.KnownAncestry), countCell(r.Descendants),
 		}}
+		if held {
+			row.Cells = append(row.Cells, Cell{Text: strings.Join(holds(r.Holds), "; ")})
+		}
 		if r.Alive {
 			row.Cells[7] = Cell{Text: FormatMeanKinship(r.MeanKinship), Value: r.MeanKinship}
 			row.Cells[8] = countCell(r.Rank)

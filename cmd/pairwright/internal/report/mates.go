@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pairwright/pairing"
@@ -50,30 +51,45 @@ func mateFacts(p *pairing.Programme, r *pairing.Ranking) Facts {
 	return append(f, Fact{"Pairs that may breed", compare})
 }
 
+// candidateTable has a row for each of the candidates shown, and a column only
+// where at least one of them has something to say there.
 func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candidate) *Table {
 	t := &Table{Columns: []Column{
 		{Name: "Rank", Right: true, Key: true}, birdColumn, nameColumn, atColumn, {Name: "Verdict"}, {Name: "F of a chick", Right: true},
-		mkColumn, {Name: "Gain", Right: true}, {Name: "Advantage", Right: true}, {Name: "Chicks a season", Right: true},
-		{Name: "Expected gain", Right: true}, {Name: "Keeps rank", Right: true}, ageColumn, {Name: "Distance", Unit: "km", Right: true}, {Name: "Bonded to"},
+		mkColumn, {Name: "Gain", Right: true}, {Name: "Advantage", Right: true}, {Name: "Expected chicks", Right: true},
+		{Name: "Expected gain", Right: true}, ageColumn, {Name: "Distance", Unit: "km", Right: true},
 	}}
+	bonded := slices.ContainsFunc(shown, func(c pairing.Candidate) bool { return c.BondedTo != "" })
+	if r.Uncertain {
+		t.Columns = append(t.Columns, Column{Name: "Keeps rank", Right: true})
+	}
+	if bonded {
+		t.Columns = append(t.Columns, Column{Name: "Bonded to"})
+	}
 	for k := range shown {
 		c := &shown[k]
 		mate := &p.Book.Birds[c.Bird]
-		at := orUnknown(mate.Location)
+		at, distance := orUnknown(mate.Location), Cell{Text: Unknown}
 		if !c.NeedsTransfer {
 			at = "home"
 		}
+		if c.Placed {
+			distance = Cell{Text: FormatKm(c.Distance), Value: c.Distance}
+		}
+		advantage, gain := Cell{Text: Unknown}, Cell{Text: Unknown}
+		if r.Compared {
+			advantage, gain = gainCell(c.Advantage), gainCell(c.ExpectedGain)
+		}
 		row := Row{Cells: []Cell{
 			countCell(c.Rank), {Text: mate.ID}, {Text: mate.Name}, {Text: at}, {Text: string(c.Verdict)}, kinshipCell(c.OffspringInbreeding),
-			{Text: FormatMeanKinship(c.MeanKinship), Value: c.MeanKinship}, gainCell(c.GeneDiversityGain), {Text: Unknown},
-			{Text: FormatNumber(c.ExpectedChicks, 2), Value: c.ExpectedChicks}, {Text: Unknown}, shareCell(c.RankConfidence),
-			ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), {Text: Unknown}, {Text: c.BondedTo},
+			{Text: FormatMeanKinship(c.MeanKinship), Value: c.MeanKinship}, gainCell(c.GeneDiversityGain), advantage,
+			{Text: FormatNumber(c.ExpectedChicks, 2), Value: c.ExpectedChicks}, gain, ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), distance,
 		}}
-		if r.Compared {
-			row.Cells[8], row.Cells[10] = gainCell(c.Advantage), gainCell(c.ExpectedGain)
+		if r.Uncertain {
+			row.Cells = append(row.Cells, Cell{Text: FormatNumber(100*c.RankConfidence, 0) + "%", Value: c.RankConfidence})
 		}
-		if c.Placed {
-			row.Cells[13] = Cell{Text: FormatKm(c.Distance), Value: c.Distance}
+		if bonded {
+			row.Cells = append(row.Cells, Cell{Text: c.BondedTo})
 		}
 		t.Rows = append(t.Rows, row)
 	}
