@@ -103,13 +103,13 @@ func (r *Ranker) reasons(out *Ranking, c *Candidate) []string {
 // four writes a figure with four decimals, halves rounded up as in the tables.
 func four(x float64) string { return fmt.Sprintf("%.4f", math.Round(x*1e4)/1e4) }
 
-// changes says a gain as a verb: "adds 0.000021 to".
+// changes says a gain as a verb: "adds 21.3 millionths to".
 func changes(gain float64) string {
 	switch {
 	case gain > 0:
-		return fmt.Sprintf("adds %.6f to", gain)
+		return fmt.Sprintf("adds %.1f millionths to", gain*1e6)
 	case gain < 0:
-		return fmt.Sprintf("takes %.6f from", -gain)
+		return fmt.Sprintf("takes %.1f millionths from", -gain*1e6)
 	}
 	return "changes nothing in"
 }

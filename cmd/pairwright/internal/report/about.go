@@ -60,7 +60,13 @@ func shareCell(share float64) Cell { return Cell{Text: FormatPercent(share), Val
 
 func countCell(n int) Cell { return Cell{Text: FormatCount(n), Value: n} }
 
-func gainCell(gain float64) Cell { return Cell{Text: FormatChange(gain, 6), Value: gain} }
+// gainColumn heads changes in gene diversity, which one chick moves so little
+// that they are read in millionths.
+func gainColumn(name string) Column { return Column{Name: name, Unit: "millionths", Right: true} }
+
+func gainCell(gain float64) Cell { return Cell{Text: millionths(gain), Value: gain} }
+
+func millionths(gain float64) string { return FormatChange(gain*1e6, 1) }
 
 func ageCell(age, plusMinus float64, ok bool) Cell {
 	c := Cell{Text: FormatAge(age, plusMinus, ok)}

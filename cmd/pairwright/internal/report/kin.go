@@ -21,7 +21,7 @@ func KinDocument(p *pairing.Programme, k *pairing.Kin) *Document {
 		return d
 	}
 	d.Lead = fmt.Sprintf("The kinship of %s and %s is %s", a, b, FormatKinship(k.Kinship))
-	if k.A != k.B {
+	if p.Book.Birds[k.A].Sex != p.Book.Birds[k.B].Sex {
 		d.Lead += ", which is the F that a chick of theirs would have"
 	}
 	d.Lead += fmt.Sprintf(": %s. It comes through %s.", pairing.Level(k.Kinship), FormatThings(len(k.Meetings), "common ancestor", "common ancestors"))

@@ -46,7 +46,7 @@ func mateFacts(p *pairing.Programme, r *pairing.Ranking) Facts {
 	f = append(f, Fact{"Its mean kinship", fmt.Sprintf("%s, rank %d of %d", FormatMeanKinship(mk), p.Rank(r.Bird), p.Living.Size())})
 	compare := "none besides"
 	if r.EligiblePairs > 0 {
-		compare = fmt.Sprintf("%s, a chick of which gains %s on average", FormatThings(r.EligiblePairs, "pair", "pairs"), FormatChange(r.AverageGain, 6))
+		compare = fmt.Sprintf("%s; a chick of the average one gains %s millionths", FormatThings(r.EligiblePairs, "pair", "pairs"), millionths(r.AverageGain))
 	}
 	return append(f, Fact{"Pairs that may breed", compare})
 }
@@ -56,8 +56,8 @@ func mateFacts(p *pairing.Programme, r *pairing.Ranking) Facts {
 func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candidate) *Table {
 	t := &Table{Columns: []Column{
 		{Name: "Rank", Right: true, Key: true}, birdColumn, nameColumn, atColumn, {Name: "Verdict"}, {Name: "F of a chick", Right: true},
-		mkColumn, {Name: "Gain", Right: true}, {Name: "Advantage", Right: true}, {Name: "Expected chicks", Right: true},
-		{Name: "Expected gain", Right: true}, ageColumn, {Name: "Distance", Unit: "km", Right: true},
+		mkColumn, gainColumn("Gain"), gainColumn("Advantage"), {Name: "Expected chicks", Right: true},
+		gainColumn("Expected gain"), ageColumn, {Name: "Distance", Unit: "km", Right: true},
 	}}
 	bonded := slices.ContainsFunc(shown, func(c pairing.Candidate) bool { return c.BondedTo != "" })
 	if r.Uncertain {

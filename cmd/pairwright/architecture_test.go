@@ -1,0 +1,81 @@
+package main
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// line is the order in which data flows through the packages: none may import
+// one that stands behind it.
+var line = []string{
+	"pedigree/studbook",
+	"pedigree",
+	"pedigree/demography",
+	"pairing",
+	"examples",
+	"examples/generate",
+	"cmd/pairwright/internal/report",
+	"cmd/pairwright",
+}
+
+// alone says which outside packages belong to one room alone.
+var alone = map[string]string{
+	"github.com/gocarina/gocsv":  "pedigree/studbook",
+	"github.com/BurntSushi/toml": "pedigree/studbook",
+	"github.com/spf13/cobra":     "cmd/pairwright",
+	"github.com/spf13/pflag":     "cmd/pairwright",
+	"gonum.org/v1/plot":          "cmd/pairwright/internal/report",
+	"html/template":              "cmd/pairwright/internal/report",
+}
+
+// TestDataFlowsOneWay reads the imports of every file that is not a test.
+func TestDataFlowsOneWay(t *testing.T) {
+	root := os.DirFS("../..")
+	packages := map[string]bool{}
+	err := fs.WalkDir(root, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(name, ".go") || strings.HasSuffix(name, "_test.go") {
+			return err
+		}
+		source, err := fs.ReadFile(root, name)
+		if err != nil {
+			return err
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), name, source, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		room := path.Dir(name)
+		packages[room] = true
+		here := slices.Index(line, room)
+		assert.GreaterOrEqual(t, here, 0, "%s is in no known room: put its place in the line", name)
+		for _, spec := range file.Imports {
+			imported, err := strconv.Unquote(spec.Path.Value)
+			if err != nil {
+				return err
+			}
+			if ours, ok := strings.CutPrefix(imported, "pairwright/"); ok {
+				assert.Less(t, slices.Index(line, ours), here, "%s imports %s, which stands behind it", name, imported)
+			}
+			for module, home := range alone {
+				if imported == module || strings.HasPrefix(imported, module+"/") {
+					assert.Equal(t, home, room, "%s imports %s", name, imported)
+				}
+			}
+		}
+		return nil
+	})
+	require.NoError(t, err)
+	for _, room := range line {
+		assert.True(t, packages[room], "the line names %s, which does not exist", room)
+	}
+}
