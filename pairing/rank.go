@@ -219,11 +219,7 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	if bird.Sex == studbook.Unsexed {
 		return nil, fmt.Errorf("the sex of %s is not known: have it sexed first, then ask for a mate", bird.ID)
 	}
-	out := &Ranking{
-		Bird: b, Unfit: p.Unfit(b), Mates: p.Book.Mates(bird.ID),
-		EligiblePairs: r.base.pairs, AverageGain: r.base.average,
-		Uncertain: len(r.samples) > 0, Samples: len(r.samples), Seed: r.o.Seed, Limit: r.limit,
-	}
+	out := r.ranking(b)
 	kinships := p.Pedigree.Kinships(p.node[b])
 	for m := range p.Book.Birds {
 		if m == b || !p.Book.Birds[m].Recorded {
@@ -235,8 +231,6 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 		}
 		out.Candidates = append(out.Candidates, r.candidate(b, m, kinships[p.node[m]]))
 	}
-	// The bird's own pair with the only candidate is no other pair.
-	out.Compared = r.base.pairs > 1 || r.base.pairs == 1 && len(out.Unfit) > 0
 	for k := range out.Candidates {
 		r.weigh(&out.Candidates[k], out)
 	}
@@ -253,6 +247,46 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 		c.Reasons = r.reasons(out, c)
 	}
 	return out, nil
+}
+
+// ranking returns the ranking for b without its candidates.
+func (r *Ranker) ranking(b int) *Ranking {
+	out := &Ranking{
+		Bird: b, Unfit: r.p.Unfit(b), Mates: r.p.Book.Mates(r.p.Book.Birds[b].ID),
+		EligiblePairs: r.base.pairs, AverageGain: r.base.average,
+		Uncertain: len(r.samples) > 0, Samples: len(r.samples), Seed: r.o.Seed, Limit: r.limit,
+	}
+	// The bird's own pair with the only candidate is no other pair.
+	out.Compared = r.base.pairs > 1 || r.base.pairs == 1 && len(out.Unfit) > 0
+	return out
+}
+
+// Pair weighs one living pair, the male as a mate for the female, with the
+// figures and the verdict that Rank gives it. It has no rank and no rank
+// confidence. against holds what rules the pair out, of either bird; the
+// verdict then is RuledOut. compared is that of Ranking.
+func (r *Ranker) Pair(female, male int) (c Candidate, against []Reason, compared bool) {
+	p := r.p
+	out := r.ranking(female)
+	kinship := p.Pedigree.Kinship(p.node[female], p.node[male])
+	for _, reason := range out.Unfit {
+		against = append(against, Reason{reason.Code, p.Book.Birds[female].ID + ": " + reason.Text})
+	}
+	for _, reason := range r.exclude(female, male, kinship) {
+		if reason.Code != CloseKin {
+			reason.Text = p.Book.Birds[male].ID + ": " + reason.Text
+		}
+		against = append(against, reason)
+	}
+	c = r.candidate(female, male, kinship)
+	r.weigh(&c, out)
+	c.RankConfidence = 1 // so that the reasons do not speak of a rank
+	c.Reasons = r.reasons(out, &c)
+	c.RankConfidence = 0
+	if len(against) > 0 {
+		c.Verdict = RuledOut
+	}
+	return c, against, out.Compared
 }
 
 // exclude returns every reason why m is out of the question for b.

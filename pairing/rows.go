@@ -73,6 +73,11 @@ func (p *Programme) Rows(ctx context.Context, all bool, drop pedigree.Drop) ([]R
 	if err != nil {
 		return nil, err
 	}
+	return p.RowsFrom(result, all), nil
+}
+
+// RowsFrom is Rows with a gene drop of the living that has been done already.
+func (p *Programme) RowsFrom(result *pedigree.DropResult, all bool) []Row {
 	uniqueness := make(map[int]pedigree.Estimate, p.Living.Size())
 	for k, node := range p.Living.Members() {
 		uniqueness[node] = result.Uniqueness[k]
@@ -101,5 +106,5 @@ func (p *Programme) Rows(ctx context.Context, all bool, drop pedigree.Drop) ([]R
 	for k, d := range p.Living.Descendants(nodes) {
 		rows[k].Descendants = d.Members
 	}
-	return rows, nil
+	return rows
 }

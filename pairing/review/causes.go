@@ -1,0 +1,181 @@
+package review
+
+import (
+	"pairwright/pairing"
+	"pairwright/pedigree"
+	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook"
+)
+
+// Kind is a kind of cause, seen from the colony.
+type Kind byte
+
+// The kinds of cause. Those of the colony itself come first.
+const (
+	HatchHere Kind = iota
+	FounderHere
+	Arrival
+	Departure
+	DeathHere
+	HatchElsewhere
+	FounderElsewhere
+	DeathElsewhere
+	kinds
+)
+
+// Cause is one event that changed gene diversity, with what it changed.
+type Cause struct {
+	demography.Event
+	Kind Kind
+
+	// Programme and Colony are the exact changes in gene diversity, that of
+	// no birds at all counting as 0.
+	Programme, Colony float64
+}
+
+// Sum is what all causes of one kind did together.
+type Sum struct {
+	Kind              Kind
+	Count             int
+	Programme, Colony float64
+}
+
+// Change is how the gene pool came from one day to another.
+type Change struct {
+	Since studbook.Day
+
+	// ProgrammeBefore and ColonyBefore are the figures on that day.
+	ProgrammeBefore, ColonyBefore Figures
+
+	// Programme and Colony are the whole changes in gene diversity, the sums
+	// of the causes.
+	Programme, Colony float64
+	Causes            []Cause // by day, then kind of event, then id
+	Sums              []Sum   // of the kinds that occurred, in their order
+
+	// Emptied is true if the colony, or the programme, had no bird at some
+	// time: gene diversity then does not exist and counts as 0.
+	Emptied bool
+}
+
+// NewChange splits the change in gene diversity since a day into what each
+// hatch, death, arrival and departure did. The effect of an event is exact
+// given all before it; taken in another order the same events would share the
+// change otherwise, with the same sum.
+//
+//	S = Σ_i Σ_j f_ij over N birds,  GD = 1 − S/N²
+//	bird x joins:   S' = S + 2R_x + f_xx over N+1,  R_x = Σ_j f_xj
+//	bird x leaves:  S' = S − 2R_x − f_xx over N−1
+//
+// the sum R_x being over the other birds.
+func NewChange(p *pairing.Programme, census *demography.Census, place string, since studbook.Day) *Change {
+	x := newPool(p)
+	all, at := x.living(p.Book.Colony.At(since), place)
+	c := &Change{Since: since, ProgrammeBefore: x.figures(all), ColonyBefore: x.figures(at)}
+	programme, colony := newBook(x.ped, all), newBook(x.ped, at)
+	c.Emptied = len(all) == 0 || len(at) == 0
+	here := func(at string) bool { return at == place }
+	for _, e := range census.Events(since, p.Book.AsOf) {
+		cause := Cause{Event: e}
+		home := here(e.To)
+		switch e.Kind {
+		case demography.Hatched:
+			cause.Kind = pick(home, HatchHere, HatchElsewhere)
+		case demography.CameIn:
+			cause.Kind = pick(home, FounderHere, FounderElsewhere)
+		case demography.Died:
+			cause.Kind = pick(home, DeathHere, DeathElsewhere)
+		case demography.Moved:
+			if !home && !here(e.From) {
+				continue // between two other places
+			}
+			cause.Kind = pick(home, Arrival, Departure)
+		}
+		node := p.Node(e.Bird)
+		kinships := x.ped.Kinships(node)
+		joins := e.Kind == demography.Hatched || e.Kind == demography.CameIn
+		if e.Kind != demography.Moved {
+			cause.Programme = programme.change(node, kinships, joins)
+		}
+		if home || cause.Kind == Departure {
+			cause.Colony = colony.change(node, kinships, joins || cause.Kind == Arrival)
+		}
+		c.Emptied = c.Emptied || programme.size == 0 || colony.size == 0
+		c.Programme += cause.Programme
+		c.Colony += cause.Colony
+		c.Causes = append(c.Causes, cause)
+	}
+	for k := range kinds {
+		sum := Sum{Kind: k}
+		for _, cause := range c.Causes {
+			if cause.Kind == k {
+				sum.Count++
+				sum.Programme += cause.Programme
+				sum.Colony += cause.Colony
+			}
+		}
+		if sum.Count > 0 {
+			c.Sums = append(c.Sums, sum)
+		}
+	}
+	return c
+}
+
+func pick(here bool, yes, no Kind) Kind {
+	if here {
+		return yes
+	}
+	return no
+}
+
+// book keeps the sum of all kinships of a changing set of birds.
+type book struct {
+	member []bool // by node
+	size   int
+	sum    float64
+}
+
+func newBook(ped *pedigree.Pedigree, nodes []int) *book {
+	b := &book{member: make([]bool, ped.Len()), size: len(nodes)}
+	for _, node := range nodes {
+		b.member[node] = true
+	}
+	mk, _ := ped.Population(nodes).MeanKinship()
+	b.sum = mk * float64(b.size) * float64(b.size)
+	return b
+}
+
+// diversity returns gene diversity, 0 of no birds.
+func (b *book) diversity() float64 {
+	if b.size == 0 {
+		return 0
+	}
+	return 1 - b.sum/(float64(b.size)*float64(b.size))
+}
+
+// change lets a bird join or leave and returns the change in gene diversity.
+func (b *book) change(node int, kinships []float64, joins bool) float64 {
+	if b.member[node] == joins {
+		return 0 // it is there already, or was not there: files that contradict themselves
+	}
+	before := b.diversity()
+	b.member[node] = false
+	row := 0.0
+	for j, in := range b.member {
+		if in {
+			row += kinships[j]
+		}
+	}
+	if joins {
+		b.sum += 2*row + kinships[node]
+		b.size++
+	} else {
+		b.sum -= 2*row + kinships[node]
+		b.size--
+	}
+	if b.size == 0 {
+		b.sum = 0 // and no trace of rounding
+	}
+	b.member[node] = joins
+	return b.diversity() - before
+}

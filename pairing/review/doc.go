@@ -1,0 +1,15 @@
+// Package review is the yearly account of a colony within its programme: how
+// the gene pool and the numbers stand, what changed them since the last review,
+// and what to do next with each bird and pair.
+//
+//	history.go   the figures of the gene pool, year by year
+//	causes.go    every event since the last review with its own effect
+//	outlook.go   how long the gene diversity lasts, and what the goal takes
+//	numbers.go   ages, deaths, hatches and the chicks wanted
+//	founders.go  what is left of each founder
+//	advice.go    what to do with each bird and each pair
+//	glance.go    the figures that matter, with a word on each
+//
+// Every figure is computed by the functions that the other answers use. The
+// values carry no formatting.
+package review

@@ -1,0 +1,88 @@
+package review
+
+import (
+	"pairwright/pairing"
+	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook"
+)
+
+// Numbers are the birds of a colony counted, beside those of the programme.
+// Where a table of the colony would rest on too few birds it is the
+// programme's, and says so.
+type Numbers struct {
+	Colony, Programme Count
+
+	// Survival is the curve of all birds, of the colony if OwnSurvival.
+	Survival    demography.Curve
+	OwnSurvival bool
+
+	Females, Males Table
+
+	// ByYear are the colony's comings and goings of every calendar year.
+	ByYear []demography.Ledger
+
+	// Hold is the chicks that must hatch next season for as many birds in the
+	// colony a year from now; ProgrammeHold the same for the programme.
+	Hold, ProgrammeHold demography.Need
+	// Reach is the chicks that the programme needs toward goal.birds in
+	// ReachYears years; nil where no goal is set or it is reached.
+	Reach *demography.Need
+
+	Families demography.FamilySize // of the programme
+	Parents  demography.ParentAges // of all chicks of the programme on record
+}
+
+// ReachYears is the number of years in which a programme below its goal is to
+// grow to it, by the same factor each year (common practice, no source).
+const ReachYears = 5
+
+// Count is what a census of one scope gives.
+type Count struct {
+	Scope     demography.Scope
+	Year      demography.Ledger // since the last review
+	Ages      demography.AgeStructure
+	Sexes     demography.SexRatio
+	FirstYear demography.Proportion // chicks hatched on record that lived to one year
+	Breeding  demography.Breeding   // since the last review
+}
+
+// Table is a life table of one sex with the growth that follows.
+type Table struct {
+	demography.LifeTable
+	Own    bool // of the colony; else of the programme
+	Growth demography.Growth
+}
+
+// NewNumbers counts the birds.
+func NewNumbers(p *pairing.Programme, census *demography.Census, place string, since studbook.Day) *Numbers {
+	scope := demography.Scope(place)
+	count := func(scope demography.Scope) Count {
+		return Count{
+			Scope: scope, Year: census.Ledger(scope, since, p.Book.AsOf), Ages: census.AgeStructure(scope),
+			Sexes: census.SexRatio(scope), FirstYear: census.ReachedAge(scope, 0, 1),
+			Breeding: census.Breeding(scope, since, p.Book.AsOf),
+		}
+	}
+	n := &Numbers{
+		Colony: count(scope), Programme: count(demography.Programme), ByYear: census.Years(scope),
+		Families: census.Families(), Parents: census.ParentAges(demography.Programme, 0, p.Book.AsOf),
+	}
+	table := func(group demography.Group) Table {
+		t, own := census.LifeTable(scope, group, 0)
+		return Table{t, own, t.Growth()}
+	}
+	n.Females, n.Males = table(demography.Females), table(demography.Males)
+	_, n.OwnSurvival = census.LifeTable(scope, demography.Everyone, 0)
+	basis := demography.Programme
+	if n.OwnSurvival {
+		basis = scope
+	}
+	n.Survival = census.Watch(basis, demography.Everyone, 0).Survival()
+	n.Hold = census.Need(scope, n.Colony.Year.End, 0)
+	n.ProgrammeHold = census.Need(demography.Programme, n.Programme.Year.End, 0)
+	if goal := p.Settings().GoalBirds; goal > n.Programme.Year.End {
+		need := census.Need(demography.Programme, demography.StepToward(n.Programme.Year.End, goal, ReachYears), 0)
+		n.Reach = &need
+	}
+	return n
+}

@@ -1,0 +1,127 @@
+package review
+
+import (
+	"context"
+	"fmt"
+
+	"pairwright/pairing"
+	"pairwright/pedigree"
+	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook"
+)
+
+// Options say what is reviewed.
+type Options struct {
+	Colony string        // code of the institution; "" where the studbook has no locations
+	Since  studbook.Day  // day of the last review; 0 is a year before the programme's day
+	Drop   pedigree.Drop // for founders and genome uniqueness
+	Rank   pairing.Options
+}
+
+// Genetics are the figures of a gene pool with those that take a gene drop.
+type Genetics struct {
+	Figures
+	GenomesSurviving pedigree.Estimate // Σ retention, in founder genomes
+}
+
+// Review is the yearly account of a colony in its programme.
+type Review struct {
+	Programme *pairing.Programme
+	Place     string // code of the colony
+	// Whole is true if the colony is the whole programme: its figures are
+	// then the same.
+	Whole bool
+	Since studbook.Day
+	Drop  pedigree.Drop // as run
+
+	ProgrammeGenetics, ColonyGenetics Genetics
+
+	Glances []Glance
+	Numbers *Numbers
+	History []Year
+	Outlook *Outlook
+	Change  *Change
+
+	Founders     []Founder
+	FoundersLost int // founders, unknown parents too, without any gene left
+	// Unrelated is set if kinships of founders are known: the gene drop then
+	// takes them as unrelated all the same.
+	Unrelated bool
+
+	Birds    []BirdReview // of the colony, the lowest mean kinship first
+	Pairs    []PairReview
+	Unpaired []Unpaired
+
+	Inbred    []Inbred // of the colony, most inbred first, at most inbredListed
+	InbredAll int      // how many there are in all
+
+	Gaps []pairing.Gap
+	All  []pairing.Row // every living bird of the programme, by id
+}
+
+// New reviews a colony on the day of its programme. The error is a Since that
+// is not before that day, or ctx's.
+func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) {
+	r := &Review{Programme: p, Place: o.Colony, Since: o.Since}
+	if r.Since == 0 {
+		r.Since = yearBefore(p.Book.AsOf)
+	}
+	if r.Since >= p.Book.AsOf {
+		return nil, fmt.Errorf("the last review, %s, is not before the day of this one, %s", r.Since, p.Book.AsOf)
+	}
+	colony := p.Population(p.Book.LivingAt(r.Place))
+	r.Whole = colony.Size() == p.Living.Size()
+
+	drop, err := p.Living.GeneDrop(ctx, o.Drop)
+	if err != nil {
+		return nil, err
+	}
+	colonyDrop := drop
+	if !r.Whole {
+		if colonyDrop, err = colony.GeneDrop(ctx, o.Drop); err != nil {
+			return nil, err
+		}
+	}
+	r.Drop, r.Unrelated = drop.Drop, drop.FoundersTakenUnrelated
+	x := newPool(p)
+	r.ProgrammeGenetics = Genetics{x.measure(p.Living), drop.GenomesSurviving}
+	r.ColonyGenetics = Genetics{x.measure(colony), colonyDrop.GenomesSurviving}
+
+	census := demography.NewCensus(p.Book)
+	r.Numbers = NewNumbers(p, census, r.Place, r.Since)
+	r.History = History(p, census, r.Place)
+	r.Outlook = NewOutlook(p, census, r.History)
+	r.Change = NewChange(p, census, r.Place, r.Since)
+	r.Founders, r.FoundersLost = founders(p, colony, drop)
+
+	ranker, err := pairing.NewRanker(ctx, p, o.Rank)
+	if err != nil {
+		return nil, err
+	}
+	r.All = p.RowsFrom(drop, false)
+	var rows []pairing.Row
+	for _, row := range r.All {
+		if p.Book.Birds[row.Bird].Location == r.Place {
+			rows = append(rows, row)
+		}
+	}
+	r.Pairs = reviewPairs(p, ranker, r.Place)
+	if r.Unpaired, err = rankUnpaired(ctx, p, ranker, r.Place); err != nil {
+		return nil, err
+	}
+	r.Birds = reviewBirds(p, rows, r.Pairs, r.Unpaired)
+	r.Inbred, r.InbredAll = inbred(p, rows)
+	r.Gaps = p.Gaps()
+	r.Glances = r.glances()
+	return r, ctx.Err()
+}
+
+// yearBefore returns the same date a year earlier, 28 February for the 29th.
+func yearBefore(day studbook.Day) studbook.Day {
+	t := day.Time()
+	year, month, d := t.Year()-1, t.Month(), t.Day()
+	if month == 2 && d == 29 {
+		d = 28
+	}
+	return studbook.DayOf(year, month, d)
+}

@@ -1,0 +1,321 @@
+package review_test
+
+import (
+	"math"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pairing"
+	"pairwright/pairing/review"
+	"pairwright/pedigree"
+	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook"
+)
+
+// rounding is what two ways to add up the same kinships may differ by.
+const rounding = 1e-12
+
+var today = studbook.DayOf(lastYear, time.December, 31)
+
+// Every year of a history is what a programme computed anew from that day's
+// snapshot says, though all years share the pedigree of the last day.
+func TestHistoryIsTimeTravel(t *testing.T) {
+	for seed := range uint64(6) {
+		c := grow(t, seed, size{birds: 150, years: 24, places: 3, vague: seed%2 == 1})
+		p := on(t, c, studbook.DayOf(lastYear, time.June, 30))
+		history := review.History(p, demography.NewCensus(p.Book), "P0")
+		require.Len(t, history, 24)
+		assert.Equal(t, p.Book.AsOf, history[23].Day)
+		for _, y := range history {
+			then := on(t, c, y.Day)
+			known := then.KnownAncestry()
+			for _, x := range []struct {
+				pop *pedigree.Population
+				got review.Figures
+			}{{then.Living, y.Programme}, {then.Population(then.Book.LivingAt("P0")), y.Colony}} {
+				require.Equal(t, x.pop.Size(), x.got.Size, y.Day)
+				same := func(what string, got review.Number, want float64, ok bool) {
+					t.Helper()
+					assert.Equal(t, ok, got.Known, "%s on %s", what, y.Day)
+					if ok {
+						assert.InEpsilon(t, 1+want, 1+got.Value, rounding, "%s on %s", what, y.Day)
+					}
+				}
+				gd, ok := x.pop.GeneDiversity()
+				same("gene diversity", x.got.GeneDiversity, gd, ok)
+				mk, ok := x.pop.MeanKinship()
+				same("mean kinship", x.got.MeanKinship, mk, ok)
+				f, ok := x.pop.MeanInbreeding()
+				same("mean inbreeding", x.got.MeanInbreeding, f, ok)
+				fge, ok := x.pop.FounderGenomeEquivalents()
+				same("genome equivalents", x.got.FounderGenomeEquivalents, fge, ok)
+				fe, ok := x.pop.FounderEquivalents()
+				same("founder equivalents", x.got.FounderEquivalents, fe, ok)
+				kappa, ok := x.pop.Mean(known)
+				same("known ancestry", x.got.KnownAncestry, kappa, ok)
+				ne, ok := x.pop.RealisedEffectiveSize()
+				same("effective size", x.got.EffectiveSize(), ne.Size, ok)
+			}
+			without, ok := then.WithoutFounders().GeneDiversity()
+			assert.Equal(t, ok, y.Programme.WithoutFounders.Known)
+			if ok {
+				assert.InDelta(t, without, y.Programme.WithoutFounders.Value, rounding)
+			}
+		}
+	}
+}
+
+// The causes lead exactly from the figures of the first day to those of the
+// last, of programme and colony, whatever happened between.
+func TestCausesAddUpToTheChange(t *testing.T) {
+	for seed := range uint64(20) {
+		c := grow(t, seed, size{birds: 160, years: 20, places: 1 + int(seed%4), vague: seed%2 == 1})
+		p := on(t, c, today)
+		census := demography.NewCensus(p.Book)
+		for _, back := range []int{1, 4, 25} {
+			since := studbook.DayOf(lastYear-back, time.July, 14)
+			change := review.NewChange(p, census, "P0", since)
+			then := on(t, c, since)
+			total := func(get func(review.Cause) float64) (sum float64) {
+				for _, cause := range change.Causes {
+					sum += get(cause)
+				}
+				return sum
+			}
+			before, _ := then.Living.GeneDiversity()
+			after, _ := p.Living.GeneDiversity()
+			if then.Living.Size() == 0 {
+				before = 0
+			}
+			assert.InDelta(t, after-before, change.Programme, rounding)
+			assert.InDelta(t, after-before, total(func(c review.Cause) float64 { return c.Programme }), rounding)
+			was, now := then.Population(then.Book.LivingAt("P0")), p.Population(p.Book.LivingAt("P0"))
+			before, _ = was.GeneDiversity()
+			after, _ = now.GeneDiversity()
+			if was.Size() == 0 {
+				before = 0
+			}
+			if now.Size() == 0 {
+				after = 0
+			}
+			assert.InDelta(t, after-before, change.Colony, rounding, "seed %d, since %s", seed, since)
+			count, programme, colony := 0, 0.0, 0.0
+			for _, s := range change.Sums {
+				count, programme, colony = count+s.Count, programme+s.Programme, colony+s.Colony
+			}
+			assert.Equal(t, len(change.Causes), count)
+			assert.InDelta(t, change.Programme, programme, rounding)
+			assert.InDelta(t, change.Colony, colony, rounding)
+		}
+	}
+}
+
+// Two unrelated founders and their only chick have mean kinship 5/18
+// (MK-01 of the handbook's check values, by hand: S = 3/2 + 4·1/4 = 5/2 over
+// 9); the founders alone 1/4. The death of the sire leaves S = 1 + 2/4 = 3/2
+// over 4, mean kinship 3/8.
+func TestEffectsByHand(t *testing.T) {
+	c := read(t, "studbook.csv", `id,sex,sire,dam,hatch_date,death_date,location,origin
+A,M,wild,wild,2010-01-01,2024-09-01,HOME,wild
+B,F,wild,wild,2010-01-01,,HOME,wild
+C,F,A,B,2024-05-01,,HOME,captive
+`)
+	p := on(t, c, studbook.DayOf(2024, time.December, 31))
+	change := review.NewChange(p, demography.NewCensus(p.Book), "HOME", studbook.DayOf(2023, time.December, 31))
+	require.Len(t, change.Causes, 2)
+	hatch, death := change.Causes[0], change.Causes[1]
+	assert.Equal(t, review.HatchHere, hatch.Kind)
+	assert.InDelta(t, 1.0/4-5.0/18, hatch.Programme, rounding)
+	assert.Equal(t, review.DeathHere, death.Kind)
+	assert.InDelta(t, 5.0/18-3.0/8, death.Programme, rounding)
+	assert.InDelta(t, death.Programme, death.Colony, 0)
+}
+
+// The Ledger of a census counts the same events.
+func TestCausesAreTheLedgers(t *testing.T) {
+	for seed := range uint64(8) {
+		c := grow(t, seed, size{birds: 200, years: 20, places: 3, vague: seed%2 == 1})
+		p := on(t, c, today)
+		census := demography.NewCensus(p.Book)
+		since := studbook.DayOf(lastYear-7, time.July, 14)
+		counts := map[review.Kind]int{}
+		for _, s := range review.NewChange(p, census, "P0", since).Sums {
+			counts[s.Kind] = s.Count
+		}
+		l := census.Ledger("P0", since, today)
+		assert.Equal(t, [5]int{l.Hatched, l.Founders, l.Arrived, l.Departed, l.Died}, [5]int{
+			counts[review.HatchHere], counts[review.FounderHere], counts[review.Arrival], counts[review.Departure], counts[review.DeathHere]})
+		all := census.Ledger(demography.Programme, since, today)
+		assert.Equal(t, [3]int{all.Hatched, all.Founders, all.Died}, [3]int{
+			counts[review.HatchHere] + counts[review.HatchElsewhere], counts[review.FounderHere] + counts[review.FounderElsewhere],
+			counts[review.DeathHere] + counts[review.DeathElsewhere]})
+	}
+}
+
+// What a review says of birds, mates and pairs is what the other answers say.
+func TestReviewAgreesWithOtherAnswers(t *testing.T) {
+	for seed := range uint64(4) {
+		c := grow(t, seed, size{birds: 260, years: 24, places: 2, vague: seed%2 == 1})
+		p := on(t, c, today)
+		drop := pedigree.Drop{Iterations: 640, Seed: 3}
+		rank := pairing.Options{Samples: 20, Seed: 3}
+		r, err := review.New(t.Context(), p, review.Options{Colony: "P0", Drop: drop, Rank: rank})
+		require.NoError(t, err)
+
+		rows, err := p.Rows(t.Context(), false, drop)
+		require.NoError(t, err)
+		assert.Equal(t, rows, r.All)
+		byBird := map[int]pairing.Row{}
+		for _, row := range rows {
+			byBird[row.Bird] = row
+		}
+		require.Len(t, r.Birds, len(p.Book.LivingAt("P0")))
+		for k, b := range r.Birds {
+			assert.Equal(t, byBird[b.Bird], b.Row)
+			assert.NotEmpty(t, b.Action)
+			assert.NotEmpty(t, b.Why)
+			if k > 0 {
+				assert.Less(t, r.Birds[k-1].Rank, b.Rank)
+			}
+		}
+
+		gd, _ := p.Living.GeneDiversity()
+		assert.Equal(t, gd, r.ProgrammeGenetics.GeneDiversity.Value)
+		assert.Equal(t, gd, r.History[len(r.History)-1].Programme.GeneDiversity.Value)
+		assert.InDelta(t, gd-r.Change.ProgrammeBefore.GeneDiversity.Value, r.Change.Programme, rounding)
+
+		ranker, err := pairing.NewRanker(t.Context(), p, rank)
+		require.NoError(t, err)
+		require.NotEmpty(t, r.Pairs)
+		for _, x := range r.Pairs {
+			ranking, err := ranker.Rank(t.Context(), x.FemaleBird)
+			require.NoError(t, err)
+			at := slices.IndexFunc(ranking.Candidates, func(c pairing.Candidate) bool { return c.Bird == x.MaleBird })
+			if at < 0 || len(ranking.Unfit) > 0 {
+				assert.Equal(t, pairing.RuledOut, x.Verdict)
+				assert.NotEmpty(t, x.Against)
+				assert.NotEqual(t, review.Keep, x.Action)
+				continue
+			}
+			want := ranking.Candidates[at]
+			assert.Equal(t, want.Verdict, x.Verdict)
+			assert.Equal(t, want.Advantage, x.Advantage)
+			assert.Equal(t, want.ExpectedGain, x.ExpectedGain)
+			assert.Equal(t, want.Success, x.Success)
+			assert.Equal(t, review.Good(want.Verdict) && x.FailedSeasons < 3, x.Action == review.Keep)
+		}
+		require.Len(t, r.Unpaired, len(p.Unpaired("P0")))
+		for _, u := range r.Unpaired {
+			ranking, err := ranker.Rank(t.Context(), u.Bird)
+			require.NoError(t, err)
+			assert.Equal(t, ranking, u.Ranking)
+		}
+		assert.Equal(t, p.Gaps(), r.Gaps)
+
+		contributions := 0.0
+		for _, f := range r.Founders {
+			contributions += f.Contribution
+			assert.Equal(t, len(f.Carriers) > 0, f.AboutToBeLost())
+		}
+		assert.InDelta(t, 1, contributions, rounding)
+		for _, x := range r.Inbred {
+			through, parts := 0.0, 0.0
+			for _, m := range x.Through {
+				through += m.Contribution
+			}
+			for _, s := range x.Founders {
+				parts += s.Part
+			}
+			assert.InDelta(t, x.Inbreeding, through, rounding)
+			assert.InDelta(t, x.Inbreeding, parts, rounding)
+		}
+	}
+}
+
+// The figures of an outlook satisfy the formula they come from (Crow & Kimura
+// 1970: GD_t = GD_0 (1 − 1/(2Ne))^t), each solved for another unknown.
+func TestOutlookSolvesTheLossFormula(t *testing.T) {
+	c := grow(t, 11, size{birds: 300, years: 30, places: 2})
+	p := on(t, c, today)
+	census := demography.NewCensus(p.Book)
+	o := review.NewOutlook(p, census, review.History(p, census, "P0"))
+	require.True(t, o.GenerationLength.Known)
+	l := o.GenerationLength.Value
+	after := func(ne, years float64) float64 { return o.Now.Value * math.Pow(1-1/(2*ne), years/l) }
+	require.True(t, o.Required.Known)
+	assert.Zero(t, o.Missed)
+	assert.InDelta(t, o.Goal, after(o.Required.Value, 100), 1e-9)
+	known := 0
+	for _, rate := range o.Rates {
+		if !rate.Ne.Known {
+			continue
+		}
+		known++
+		assert.InDelta(t, after(rate.Ne.Value, 100), rate.AtGoalYear.Value, 1e-9)
+		assert.InDelta(t, o.Goal, after(rate.Ne.Value, rate.YearsHeld.Value), 1e-9)
+		assert.InDelta(t, rate.Ne.Value/float64(p.Living.Size()), rate.Ratio.Value, rounding)
+	}
+	assert.GreaterOrEqual(t, known, 3)
+	assert.Equal(t, review.FromInbreeding, o.Best().Source)
+}
+
+// A small list of clutches by hand: fledging decides, clutches without an
+// outcome do not count, and the failures counted are the last in a row.
+func TestPairsByTheirRecord(t *testing.T) {
+	c := read(t,
+		"studbook.csv", `id,sex,sire,dam,hatch_date,location,origin
+F1,F,wild,wild,2010,HOME,wild
+M1,M,wild,wild,2010,HOME,wild
+F2,F,wild,wild,2010,HOME,wild
+M2,M,wild,wild,2010,HOME,wild
+S1,M,M1,F1,2015,HOME,captive
+D1,F,M1,F1,2016,HOME,captive
+`,
+		"bonds.csv", "female,male,since,until\nF1,M1,2014-03-01,\nF2,M2,2014-03-01,\nD1,S1,2019-03-01,\n",
+		"clutches.csv", `female,male,laid,eggs,fertile,hatched,fledged
+F1,M1,2015-04-01,2,2,1,1
+F1,M1,2016-04-01,2,2,1,1
+F1,M1,2017-04-01,2,1,1,0
+F1,M1,2018-04-01,2,,,
+F2,M2,2021-04-01,2,1,1,1
+F2,M2,2022-04-01,2,1,0,0
+F2,M2,2023-04-01,2,0,0,0
+F2,M2,2024-04-01,2,1,1,0
+F2,M2,2024-05-20,1,0,0,0
+`,
+		"programme.toml", "home = \"HOME\"\n[breeding_age]\nfemale = [3, 25]\nmale = [3, 25]\n")
+	p := on(t, c, today)
+	r, err := review.New(t.Context(), p, review.Options{Colony: "HOME", Drop: pedigree.Drop{Iterations: 128}})
+	require.NoError(t, err)
+	require.Len(t, r.Pairs, 3)
+	sibs, one, two := r.Pairs[0], r.Pairs[1], r.Pairs[2]
+	assert.Equal(t, "D1", sibs.Female)
+	assert.Equal(t, review.Part, sibs.Action, "full siblings, F 0.25 above the limit of 0.125")
+	assert.Equal(t, pairing.RuledOut, sibs.Verdict)
+
+	assert.Equal(t, 1, one.FailedSeasons)
+	assert.Equal(t, 1, one.ClutchesWithoutOutcome)
+	assert.Equal(t, review.Season{Clutches: 4, Told: 3, Eggs: 8, Fertile: 5, Hatched: 3, Fledged: 2,
+		EggsKnown: true, FertileKnown: true, HatchedKnown: true, FledgedKnown: true}, one.Totals())
+
+	assert.Equal(t, 3, two.FailedSeasons)
+	assert.Len(t, two.Seasons, 4)
+	assert.Equal(t, review.Part, two.Action, "three seasons without a chick fledged")
+}
+
+func TestLastReviewMustBeBeforeThisOne(t *testing.T) {
+	p := on(t, grow(t, 1, size{birds: 40, years: 10, places: 1}), today)
+	_, err := review.New(t.Context(), p, review.Options{Colony: "P0", Since: today})
+	assert.EqualError(t, err, "the last review, 2025-12-31, is not before the day of this one, 2025-12-31")
+	r, err := review.New(t.Context(), p, review.Options{Colony: "P0", Drop: pedigree.Drop{Iterations: 128}})
+	require.NoError(t, err)
+	assert.Equal(t, "2024-12-31", r.Since.String())
+	leap := on(t, grow(t, 1, size{birds: 40, years: 10, places: 1}), studbook.DayOf(2024, time.February, 29))
+	r, err = review.New(t.Context(), leap, review.Options{Colony: "P0", Drop: pedigree.Drop{Iterations: 128}})
+	require.NoError(t, err)
+	assert.Equal(t, "2023-02-28", r.Since.String())
+}

@@ -1,0 +1,66 @@
+package demography
+
+import (
+	"cmp"
+	"slices"
+
+	"pairwright/pedigree/studbook"
+)
+
+// EventKind is what happened to a bird.
+type EventKind byte
+
+// The kinds of event, in the order in which those of one day are taken: a bird
+// hatches before it moves and moves before it dies.
+const (
+	Hatched EventKind = iota
+	CameIn            // a life that began outside the programme; see Ledger.Founders
+	Moved
+	Died
+)
+
+// Event is something on one day that changed who lives where.
+type Event struct {
+	Day      studbook.Day
+	Kind     EventKind
+	Bird     int    // index in the Birds of the snapshot
+	From, To string // Moved: the two places; else where it happened, in To
+}
+
+// Events returns what happened in the whole programme after one day and up to
+// another, that day included, by day, then kind, then id of the bird. They
+// lead from the birds of the snapshot of the first day to those of the second.
+func (c *Census) Events(from, to studbook.Day) []Event {
+	to = min(to, c.snapshot.AsOf)
+	var events []Event
+	add := func(e Event) {
+		if from < e.Day && e.Day <= to {
+			events = append(events, e)
+		}
+	}
+	for i := range c.courses {
+		v := &c.courses[i]
+		if len(v.stays) == 0 {
+			continue
+		}
+		begin := Event{Day: v.begin, Kind: Hatched, Bird: i, To: v.stays[0].place}
+		if v.cameIn {
+			begin.Kind = CameIn
+		}
+		add(begin)
+		at := v.stays[0].place
+		for _, s := range v.stays[1:] {
+			if s.place != at {
+				add(Event{Day: s.from, Kind: Moved, Bird: i, From: at, To: s.place})
+			}
+			at = s.place
+		}
+		if v.dead != 0 {
+			add(Event{Day: v.dead, Kind: Died, Bird: i, To: at})
+		}
+	}
+	slices.SortFunc(events, func(a, b Event) int {
+		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Bird, b.Bird))
+	})
+	return events
+}
