@@ -22,6 +22,7 @@ var line = []string{
 	"pedigree",
 	"pedigree/demography",
 	"pairing",
+	"pairing/review",
 	"examples",
 	"examples/generate",
 	"cmd/pairwright/internal/report",
