@@ -1,7 +1,6 @@
 package pedigree
 
 import (
-	"cmp"
 	"context"
 	"runtime"
 	"slices"
@@ -18,10 +17,10 @@ import (
 // half and full sibs share it (Sargolzaei, Iwaisaki & Colleau 2005 share it by
 // sire too). Memory is linear.
 //
-// A chick can be done when all its ancestors are; birds that have no chick are
-// left for one last round, in which sires meet the most dams at a time. The
-// rounds run one after the other, their sires side by side on all cores; no
-// figure depends on how they are divided.
+// The flow needs B of the sire's ancestors alone. So all chicks of a sire, of
+// whatever dams, are done together once the sire's ancestors are. Sires with
+// as many generations behind them stand side by side on all cores; no figure
+// depends on how they are divided.
 func (p *Pedigree) inbreeding(ctx context.Context) error {
 	n := p.Len()
 	p.self = make([]float64, n)
@@ -37,44 +36,74 @@ func (p *Pedigree) inbreeding(ctx context.Context) error {
 		return nil
 	}
 
-	rounds := p.rounds()
+	broods := p.broods()
 	workers := make([]*walker, runtime.GOMAXPROCS(0))
-	for _, round := range rounds {
+	for _, round := range p.rounds() {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		// Chicks of a sire stand together; a chunk is never cut inside one.
-		slices.SortFunc(round, func(a, b int32) int {
-			if c := cmp.Compare(p.sire[a], p.sire[b]); c != 0 {
-				return c
-			}
-			return cmp.Compare(p.dam[a], p.dam[b])
-		})
-		p.runRound(round, workers)
+		for _, i := range round {
+			p.freshen(i)
+		}
+		p.runRound(round, broods, workers)
+	}
+	for i := p.breeders; i < n; i++ {
+		p.freshen(int32(i))
 	}
 	return nil
 }
 
-// rounds divides the nodes with parents so that each stands in a later round
-// than its ancestors.
-func (p *Pedigree) rounds() [][]int32 {
-	n := p.Len()
-	rounds := make([][]int32, slices.Max(p.level[:p.breeders])+1)
-	for i := p.founders; i < n; i++ {
-		r := len(rounds) - 1
-		if i < p.breeders {
-			r = int(p.level[i]) - 1
+// freshen sets fresh of a node from self of its parents.
+func (p *Pedigree) freshen(i int32) {
+	if int(i) >= p.founders && p.sire[i] >= 0 {
+		p.fresh[i] = 1 - (p.self[p.sire[i]]+p.self[p.dam[i]])/4
+	}
+}
+
+// broods lists for every breeder the nodes whose self a walk from it gives: the
+// chicks it is the sire of or, of a mixture, also itself. Those of i are
+// node[first[i]:first[i+1]].
+type broods struct{ first, node []int32 }
+
+func (p *Pedigree) broods() broods {
+	origin := func(i int) int32 {
+		if p.sire[i] < 0 {
+			return int32(i)
 		}
-		rounds[r] = append(rounds[r], int32(i))
+		return p.sire[i]
+	}
+	b := broods{make([]int32, p.breeders+2), make([]int32, p.Len()-p.founders)}
+	// Counted two places ahead, then filled one ahead, first is left in place.
+	for i := p.founders; i < p.Len(); i++ {
+		b.first[origin(i)+2]++
+	}
+	for i := range p.breeders {
+		b.first[i+2] += b.first[i+1]
+	}
+	for i := p.founders; i < p.Len(); i++ {
+		at := &b.first[origin(i)+1]
+		b.node[*at] = int32(i)
+		*at++
+	}
+	return b
+}
+
+func (b *broods) of(i int32) []int32 { return b.node[b.first[i]:b.first[i+1]] }
+
+// rounds divides the breeders by the number of generations behind them.
+func (p *Pedigree) rounds() [][]int32 {
+	rounds := make([][]int32, slices.Max(p.level[:p.breeders])+1)
+	for i := range p.breeders {
+		rounds[p.level[i]] = append(rounds[p.level[i]], int32(i))
 	}
 	return rounds
 }
 
-// chunk is the number of nodes a core takes at a time: enough to hide the cost
-// of taking them, few enough to keep all cores busy to the end of a round.
-const chunk = 256
+// chunk is the number of breeders a core takes at a time: enough to hide the
+// cost of taking them, few enough to keep all cores busy to the end of a round.
+const chunk = 64
 
-func (p *Pedigree) runRound(round []int32, workers []*walker) {
+func (p *Pedigree) runRound(round []int32, broods broods, workers []*walker) {
 	var next atomic.Int64
 	work := func(w *walker) {
 		for {
@@ -83,22 +112,10 @@ func (p *Pedigree) runRound(round []int32, workers []*walker) {
 			if start >= len(round) {
 				return
 			}
-			// Chicks of the sire that the chunk before ends with are done
-			// there, so begin with the next sire and end with a whole one.
-			for start > 0 && start < len(round) && p.sire[round[start]] == p.sire[round[start-1]] {
-				start++
-			}
-			end = min(end, len(round))
-			for end < len(round) && p.sire[round[end]] == p.sire[round[end-1]] {
-				end++
-			}
-			for start < end {
-				stop := start + 1
-				for stop < end && p.sire[round[stop]] == p.sire[round[start]] {
-					stop++
+			for _, i := range round[start:min(end, len(round))] {
+				if brood := broods.of(i); len(brood) > 0 {
+					w.brood(i, brood)
 				}
-				w.sibs(round[start:stop])
-				start = stop
 			}
 		}
 	}
@@ -130,10 +147,11 @@ type walker struct {
 }
 
 type cell struct {
-	amount           float64 // flow from the walk's origin, then B times it
-	value            float64 // relationship with the origin
+	// x is the flow from the walk's origin, then B times it, then the
+	// relationship with the origin.
+	x                float64
 	sire, dam        int32
-	reached, settled uint32 // the walk that set amount, value
+	reached, settled uint32 // the walk that set x to the first, the last of these
 }
 
 func newWalker(p *Pedigree) *walker {
@@ -154,26 +172,26 @@ func newWalker(p *Pedigree) *walker {
 	return w
 }
 
-// sibs sets self and fresh of nodes that share one sire node, or of a mixture.
-func (w *walker) sibs(nodes []int32) {
+// brood sets self of the nodes that a walk from the sire gives: 1 + A_sd/2 of a
+// chick, pᵀAp of the sire itself, a mixture.
+func (w *walker) brood(sire int32, nodes []int32) {
 	p := w.p
-	s := p.sire[nodes[0]]
-	if s < 0 { // a mixture: self is pᵀAp
-		i := nodes[0]
-		m := &p.mixtures[-1-s]
-		w.from(i)
+	if p.kinds[sire] == UnknownParent { // has no kin but its one chick
+		p.self[nodes[0]] = 1
+		return
+	}
+	w.from(sire)
+	for _, i := range nodes {
+		if i != sire {
+			p.self[i] = 1 + w.value(p.dam[i])/2
+			continue
+		}
+		m := &p.mixtures[-1-p.sire[i]]
 		v := 0.0
 		for k, q := range m.node {
 			v += m.weight[k] * w.value(q)
 		}
-		p.self[i], p.fresh[i] = v, 0
-		return
-	}
-	w.from(s)
-	for _, i := range nodes {
-		d := p.dam[i]
-		p.self[i] = 1 + w.value(d)/2
-		p.fresh[i] = 1 - (p.self[s]+p.self[d])/4
+		p.self[i] = v
 	}
 }
 
@@ -181,61 +199,56 @@ func (w *walker) sibs(nodes []int32) {
 func (w *walker) from(origin int32) {
 	p := w.p
 	w.walk++
-	w.reach(origin, 1)
+	*w.reach(origin) = 1
 	for level := p.level[origin]; level > 0; level-- {
 		i := w.head[level]
 		w.head[level] = -1
 		for ; i >= 0; i = w.next[i] {
 			c := &w.cells[i]
-			v := c.amount
-			c.amount = v * p.fresh[i]
+			v := c.x
+			c.x = v * p.fresh[i]
 			if s := c.sire; s >= 0 {
-				w.reach(s, v/2)
-				w.reach(c.dam, v/2)
+				*w.reach(s) += v / 2
+				*w.reach(c.dam) += v / 2
 			} else {
 				m := &p.mixtures[-1-s]
 				for k, q := range m.node {
-					w.reach(q, v*m.weight[k])
+					*w.reach(q) += v * m.weight[k]
 				}
 			}
 		}
 	}
-	i := w.head[0]
-	w.head[0] = -1
+	// B of a founder is 1 unless it is related to others.
 	for k, a := range p.related {
-		w.kept[k] = 0
-		if w.cells[a].reached == w.walk {
-			w.kept[k] = w.cells[a].amount
-		}
+		w.kept[k] = *w.reach(a)
 	}
-	for ; i >= 0; i = w.next[i] {
-		w.cells[i].amount *= p.fresh[i]
-	}
-	p.spreadRelated(w.kept, func(a int32, v float64) { w.cells[a].amount = v; w.cells[a].reached = w.walk })
+	p.spreadRelated(w.kept, func(a int32, v float64) { w.cells[a].x = v })
+	w.head[0] = -1
 }
 
-func (w *walker) reach(i int32, v float64) {
+// reach returns x of a node, 0 when the walk first comes to it.
+func (w *walker) reach(i int32) *float64 {
 	c := &w.cells[i]
-	if c.reached == w.walk {
-		c.amount += v
-		return
+	if c.reached != w.walk {
+		c.reached = w.walk
+		c.x = 0
+		level := w.p.level[i]
+		w.next[i] = w.head[level]
+		w.head[level] = i
 	}
-	c.reached = w.walk
-	c.amount = v
-	level := w.p.level[i]
-	w.next[i] = w.head[level]
-	w.head[level] = i
+	return &c.x
 }
 
+// value returns the relationship of a node with the origin of the walk.
 func (w *walker) value(i int32) float64 {
 	c := &w.cells[i]
 	if c.settled == w.walk {
-		return c.value
+		return c.x
 	}
 	c.settled = w.walk
 	v := 0.0
 	if c.reached == w.walk {
-		v = c.amount
+		v = c.x
 	}
 	if int(i) >= w.p.founders {
 		if s := c.sire; s >= 0 {
@@ -247,6 +260,6 @@ func (w *walker) value(i int32) float64 {
 			}
 		}
 	}
-	c.value = v
+	c.x = v
 	return v
 }
