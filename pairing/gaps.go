@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"pairwright/pedigree"
 	"pairwright/pedigree/studbook"
 )
 
@@ -26,8 +27,14 @@ type Gap struct {
 // genes flow, largest share first, then by id, sire before dam. A wild parent
 // is no gap, nor are the parents of a bird of wild origin; where the studbook
 // has no origin column its founders are taken to be wild.
-func (p *Programme) Gaps() []Gap {
-	flow := p.Living.GeneFlow()
+func (p *Programme) Gaps() []Gap { return p.gaps(p.Living) }
+
+// GapsBehind returns the gaps in the parentage of one bird and its ancestors
+// like Gaps; their shares are of the bird's own genes.
+func (p *Programme) GapsBehind(b int) []Gap { return p.gaps(p.Population([]int{b})) }
+
+func (p *Programme) gaps(of *pedigree.Population) []Gap {
+	flow := of.GeneFlow()
 	var gaps []Gap
 	for b := range p.Book.Birds {
 		bird := &p.Book.Birds[b]

@@ -278,8 +278,7 @@ func (r *Ranker) Pair(female, male int) (c Candidate, against []Reason, compared
 		}
 		against = append(against, reason)
 	}
-	c = r.candidate(female, male, kinship)
-	r.weigh(&c, out)
+	c = r.Weigh(female, male, kinship)
 	c.RankConfidence = 1 // so that the reasons do not speak of a rank
 	c.Reasons = r.reasons(out, &c)
 	c.RankConfidence = 0
@@ -288,6 +287,19 @@ func (r *Ranker) Pair(female, male int) (c Candidate, against []Reason, compared
 	}
 	return c, against, out.Compared
 }
+
+// Weigh returns what a pair of living birds of different sex would do, with
+// the figures and the verdict that Rank gives m as a mate for b, whatever
+// speaks against it, and without rank, confidence and reasons. kinship is that
+// of the two.
+func (r *Ranker) Weigh(b, m int, kinship float64) Candidate {
+	c := r.candidate(b, m, kinship)
+	r.weigh(&c, r.ranking(b))
+	return c
+}
+
+// Limit returns the most F that a chick may have.
+func (r *Ranker) Limit() float64 { return r.limit }
 
 // exclude returns every reason why m is out of the question for b.
 func (r *Ranker) exclude(b, m int, kinship float64) []Reason {

@@ -1,0 +1,221 @@
+package transfer
+
+import (
+	"math"
+	"slices"
+
+	"pairwright/pairing"
+	"pairwright/pedigree"
+	"pairwright/pedigree/studbook"
+)
+
+// Measures are the genetic figures of a population. After a season they are
+// expectations.
+type Measures struct {
+	Size           float64 // birds
+	GeneDiversity  float64 // 1 − mean kinship
+	MeanKinship    float64 // mean over all pairs, selves included
+	MeanInbreeding float64
+	Known          bool // false where there is no bird: then all but Size is undefined
+}
+
+// Makeup is who lives in a place.
+type Makeup struct {
+	Females, Males, Unsexed int
+	// BreedingFemales and BreedingMales may breed now: of breeding age and not
+	// on hold.
+	BreedingFemales, BreedingMales int
+	MedianAge                      float64 // years, of the birds of known age
+	AgeKnown                       bool    // at least one age is known
+}
+
+// Effect is what the moves of an option do to a place or to the programme.
+type Effect struct {
+	Place string // code; "" for the programme
+	// Before and After the moves, all else as it is; AfterSeason besides with
+	// the chicks that the new pairs of the place may be expected to hatch in
+	// one season.
+	Before, After, AfterSeason Measures
+	MakeupBefore, MakeupAfter  Makeup
+}
+
+// Programme reports whether the effect is that on the whole programme.
+func (e *Effect) Programme() bool { return e.Place == "" }
+
+// Brood returns the chance of 0, 1, 2, ... chicks that a pair hatches in a
+// season: binomial, with the number of chicks expected as its mean, out of the
+// most that a pair may hatch, or out of the next whole number above the mean if
+// that is more. The chance is common practice without a source; the mean is
+// what a ranking of mates expects.
+func Brood(expected float64, most int) []float64 {
+	n := max(most, int(math.Ceil(expected)), 1)
+	p := expected / float64(n)
+	chance := make([]float64, n+1)
+	for k := range chance {
+		chance[k] = binomial(n, k) * math.Pow(p, float64(k)) * math.Pow(1-p, float64(n-k))
+	}
+	return chance
+}
+
+func binomial(n, k int) float64 {
+	c := 1.0
+	for i := range min(k, n-k) {
+		c *= float64(n-i) / float64(i+1)
+	}
+	return c
+}
+
+// effects returns what an option does to the places that its birds leave and
+// reach, in the order of its moves, and then to the programme.
+func effects(p *pairing.Programme, o *Option) []Effect {
+	var places []string
+	for _, m := range o.Moves {
+		for _, at := range []string{m.From, m.To} {
+			if !slices.Contains(places, at) {
+				places = append(places, at)
+			}
+		}
+	}
+	var out []Effect
+	for _, at := range places {
+		before := p.Book.LivingAt(at)
+		after := slices.Clone(before)
+		for _, m := range o.Moves {
+			if m.From == at {
+				after = slices.DeleteFunc(after, func(b int) bool { return b == m.Bird })
+			}
+			if m.To == at {
+				after = append(after, m.Bird)
+			}
+		}
+		slices.Sort(after)
+		var here []*Pair
+		for k := range o.Pairs {
+			if o.Pairs[k].At == at {
+				here = append(here, &o.Pairs[k])
+			}
+		}
+		then := p.Population(after)
+		out = append(out, Effect{
+			Place: at, Before: measure(p.Population(before)), After: measure(then), AfterSeason: season(p, then, here),
+			MakeupBefore: makeup(p, before), MakeupAfter: makeup(p, after),
+		})
+	}
+	var all []*Pair
+	for k := range o.Pairs {
+		all = append(all, &o.Pairs[k])
+	}
+	now := measure(p.Living)
+	return append(out, Effect{
+		Before: now, After: now, AfterSeason: season(p, p.Living, all),
+		MakeupBefore: makeup(p, p.Book.Living), MakeupAfter: makeup(p, p.Book.Living),
+	})
+}
+
+func measure(q *pedigree.Population) Measures {
+	m := Measures{Size: float64(q.Size())}
+	if m.MeanKinship, m.Known = q.MeanKinship(); m.Known {
+		m.GeneDiversity = 1 - m.MeanKinship
+		m.MeanInbreeding, _ = q.MeanInbreeding()
+	}
+	return m
+}
+
+// season returns the figures to expect once the pairs have hatched the chicks
+// of one season: the mean over all brood sizes, for gene diversity does not
+// grow evenly with the chicks. For k_a chicks of the pair a of the birds i, j
+//
+//	S' = S + Σ_a [k_a(R_i + R_j) + k_a(1 + f_ij)/2 + k_a(k_a−1)(f_ii + f_jj + 2f_ij)/4]
+//	       + 2 Σ_a<b k_a k_b (f_iu + f_iv + f_ju + f_jv)/4
+//	GD = 1 − E[S'/(N + Σk)²]
+//
+// with R of a bird the sum of its kinships with the N members and S that of
+// all, u and v being the birds of the pair b.
+func season(p *pairing.Programme, q *pedigree.Population, pairs []*Pair) Measures {
+	now := measure(q)
+	if len(pairs) == 0 || !now.Known {
+		return now
+	}
+	n := now.Size
+	most := p.Settings().ChicksPerPair
+	type brood struct {
+		chance               []float64
+		parents, self, sibs  float64 // R_i + R_j, f_oo, kinship of full sibs
+		inbreeding           float64
+		withEarlierBroodmate []float64 // kinship with a chick of each earlier pair
+	}
+	broods := make([]brood, len(pairs))
+	for a, pair := range pairs {
+		i, j := p.Node(pair.Female), p.Node(pair.Male)
+		f := pair.Figures.OffspringInbreeding
+		broods[a] = brood{
+			chance:     Brood(pair.Figures.ExpectedChicks, most),
+			parents:    n * (q.MeanKinshipOf(i) + q.MeanKinshipOf(j)),
+			self:       (1 + f) / 2,
+			sibs:       ((1+p.Pedigree.F(i))/2 + (1+p.Pedigree.F(j))/2 + 2*f) / 4,
+			inbreeding: f,
+		}
+		for _, other := range pairs[:a] {
+			u, v := p.Node(other.Female), p.Node(other.Male)
+			broods[a].withEarlierBroodmate = append(broods[a].withEarlierBroodmate,
+				(p.Pedigree.Kinship(i, u)+p.Pedigree.Kinship(i, v)+p.Pedigree.Kinship(j, u)+p.Pedigree.Kinship(j, v))/4)
+		}
+	}
+	out := Measures{Known: true}
+	chicks := make([]float64, len(pairs))
+	var add func(a int, chance, sum, inbreeding, size float64)
+	add = func(a int, chance, sum, inbreeding, size float64) {
+		if a == len(broods) {
+			out.Size += chance * size
+			out.MeanKinship += chance * sum / (size * size)
+			out.MeanInbreeding += chance * inbreeding / size
+			return
+		}
+		b := &broods[a]
+		for k, c := range b.chance {
+			if c == 0 {
+				continue
+			}
+			x := float64(k)
+			chicks[a] = x
+			more := x*b.parents + x*b.self + x*(x-1)*b.sibs
+			for e, f := range b.withEarlierBroodmate {
+				more += 2 * x * chicks[e] * f
+			}
+			add(a+1, chance*c, sum+more, inbreeding+x*b.inbreeding, size+x)
+		}
+	}
+	add(0, 1, now.MeanKinship*n*n, now.MeanInbreeding*n, n)
+	out.GeneDiversity = 1 - out.MeanKinship
+	return out
+}
+
+func makeup(p *pairing.Programme, birds []int) Makeup {
+	var m Makeup
+	var ages []float64
+	for _, b := range birds {
+		breeds := len(p.Unfit(b)) == 0
+		switch p.Book.Birds[b].Sex {
+		case studbook.Female:
+			m.Females++
+			if breeds {
+				m.BreedingFemales++
+			}
+		case studbook.Male:
+			m.Males++
+			if breeds {
+				m.BreedingMales++
+			}
+		default:
+			m.Unsexed++
+		}
+		if age, _, ok := p.Book.AgeYears(b); ok {
+			ages = append(ages, age)
+		}
+	}
+	if n := len(ages); n > 0 {
+		slices.Sort(ages)
+		m.MedianAge, m.AgeKnown = (ages[(n-1)/2]+ages[n/2])/2, true
+	}
+	return m
+}

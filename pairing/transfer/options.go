@@ -1,0 +1,452 @@
+package transfer
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
+)
+
+// Kind says how a pair is brought together.
+type Kind string
+
+// The kinds of option.
+const (
+	Stay  Kind = "stay"  // with a mate at home: no bird moves
+	Bring Kind = "bring" // a mate comes to the bird
+	Send  Kind = "send"  // the bird goes to a mate
+	Swap  Kind = "swap"  // two institutions give each other a bird, and both gain a pair
+	Chain Kind = "chain" // the same among three institutions, in a ring
+)
+
+// Option is one way to give a bird a mate.
+type Option struct {
+	Kind Kind
+	// Moves are the birds that travel; the first brings together the pair of
+	// the bird asked about, and none is needed for Stay.
+	Moves []Move
+	// Pairs are the new pairs, the first that of the bird asked about, then
+	// one for every further move.
+	Pairs []Pair
+	// ExpectedGain is what the pairs' chicks of one season are expected to
+	// gain for the programme's gene diversity, against chicks of average pairs:
+	// the sum over the pairs. Options are ranked by GainPerMove, for every
+	// move costs a bird; for Stay it is ExpectedGain.
+	ExpectedGain, GainPerMove float64
+	Broken                    []studbook.Bond // open bonds that would end
+
+	// NoPlace says where a place is lacking, as far as the files tell; Held
+	// which bird may not travel until further notice. Both are in plain words
+	// and empty if nothing stands in the way.
+	NoPlace, Held []string
+}
+
+// Useful reports whether every pair of the option is one that a ranking of
+// mates recommends or accepts.
+func (o *Option) Useful() bool {
+	return !slices.ContainsFunc(o.Pairs, func(x Pair) bool { return !useful(&x.Figures) })
+}
+
+func useful(c *pairing.Candidate) bool {
+	return c.Verdict == pairing.Recommended || c.Verdict == pairing.Acceptable
+}
+
+// Move is the journey of one bird.
+type Move struct {
+	Bird       int // in the snapshot
+	From, To   string
+	Distance   float64 // km
+	Placed     bool    // the distance is known
+	Quarantine int     // days at the receiving end
+	// QuarantineStated is true where the receiver states its quarantine; else
+	// it is that of the settings.
+	QuarantineStated bool
+	Places           int // free places at the receiver for the bird's sex; -1 if not known
+	Timing           Timing
+}
+
+// Pair is a new pair.
+type Pair struct {
+	Female, Male int // in the snapshot
+	At           string
+	// Figures are those of the pair in a ranking of mates: what a chick
+	// gains, its F, and how many to expect.
+	Figures pairing.Candidate
+}
+
+// leg is one bird's move to one mate.
+type leg struct {
+	mover, stayer int
+	from, to      string
+	figures       pairing.Candidate
+}
+
+func (l *leg) has(birds ...int) bool {
+	return slices.Contains(birds, l.mover) || slices.Contains(birds, l.stayer)
+}
+
+// route is a pair of institutions.
+type route struct{ from, to string }
+
+// network finds options among the birds of a programme.
+type network struct {
+	p      *pairing.Programme
+	ranker *pairing.Ranker
+	// legs are all useful moves of a free bird to a free bird, the largest
+	// expected gain first, by route.
+	legs   map[route][]leg
+	places []string
+}
+
+// newNetwork weighs all pairs of free birds in different places.
+func newNetwork(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranker) (*network, error) {
+	n := &network{p: p, ranker: ranker, legs: map[route][]leg{}}
+	var females, males []int
+	for _, at := range p.Book.Locations() {
+		if at == "" { // a bird that is nobody knows where cannot be moved
+			continue
+		}
+		n.places = append(n.places, at)
+		for _, b := range p.Unpaired(at) {
+			if p.Book.Birds[b].Sex == studbook.Female {
+				females = append(females, b)
+			} else {
+				males = append(males, b)
+			}
+		}
+	}
+	rows := make([][]float64, len(females))
+	if len(females) > 0 && len(males) > 0 {
+		err := p.Pedigree.KinshipRows(ctx, nodes(p, females), nodes(p, males), func(r int, row []float64) { rows[r] = slices.Clone(row) })
+		if err != nil {
+			return nil, err
+		}
+	}
+	for f, female := range females {
+		for m, male := range males {
+			if p.Book.Birds[female].Location == p.Book.Birds[male].Location || rows[f][m] > ranker.Limit() {
+				continue
+			}
+			figures := ranker.Weigh(female, male, rows[f][m])
+			if !useful(&figures) {
+				continue
+			}
+			n.add(female, male, figures)
+			n.add(male, female, figures)
+		}
+	}
+	for _, legs := range n.legs {
+		slices.SortFunc(legs, func(a, b leg) int {
+			return cmp.Or(cmp.Compare(b.figures.ExpectedGain, a.figures.ExpectedGain), cmp.Compare(a.mover, b.mover), cmp.Compare(a.stayer, b.stayer))
+		})
+	}
+	return n, nil
+}
+
+func nodes(p *pairing.Programme, birds []int) []int {
+	out := make([]int, len(birds))
+	for k, b := range birds {
+		out[k] = p.Node(b)
+	}
+	return out
+}
+
+// add adds the move of a bird to a mate, if it may travel.
+func (n *network) add(mover, stayer int, figures pairing.Candidate) {
+	if _, held := heldFor(n.p, mover); held {
+		return
+	}
+	l := leg{mover, stayer, n.p.Book.Birds[mover].Location, n.p.Book.Birds[stayer].Location, figures}
+	n.legs[route{l.from, l.to}] = append(n.legs[route{l.from, l.to}], l)
+}
+
+// heldFor returns the hold that keeps a bird from moving until further notice.
+func heldFor(p *pairing.Programme, b int) (studbook.Hold, bool) {
+	for _, h := range p.Book.HoldsOn(p.Book.Birds[b].ID) {
+		if h.Blocks != studbook.BlocksBreeding && !h.Until.Known() {
+			return h, true
+		}
+	}
+	return studbook.Hold{}, false
+}
+
+// swaps returns the best swap that begins with a leg, and the best chain, none
+// where there is none: the other moves are those of the largest expected gain
+// for which there are places and no bird is asked for twice.
+func (n *network) rings(first leg) []*Option {
+	if !useful(&first.figures) {
+		return nil
+	}
+	if _, held := heldFor(n.p, first.mover); held {
+		return nil
+	}
+	var out []*Option
+	for _, back := range n.legs[route{first.to, first.from}] {
+		if back.has(first.mover, first.stayer) || !n.room(first, back) {
+			continue
+		}
+		out = append(out, n.option(Swap, first, back))
+		break
+	}
+	var best [2]leg
+	most := math.Inf(-1)
+	for _, third := range n.places {
+		if third == first.from || third == first.to {
+			continue
+		}
+		last := n.legs[route{third, first.from}]
+		for _, second := range n.legs[route{first.to, third}] {
+			if len(last) == 0 || second.figures.ExpectedGain+last[0].figures.ExpectedGain <= most {
+				break // neither this nor any further one can be better
+			}
+			if second.has(first.mover, first.stayer) {
+				continue
+			}
+			for _, l := range last {
+				gain := second.figures.ExpectedGain + l.figures.ExpectedGain
+				if gain <= most {
+					break
+				}
+				if l.has(first.mover, first.stayer, second.mover, second.stayer) || !n.room(first, second, l) {
+					continue
+				}
+				best, most = [2]leg{second, l}, gain
+				break
+			}
+		}
+	}
+	if !math.IsInf(most, -1) {
+		out = append(out, n.option(Chain, first, best[0], best[1]))
+	}
+	return out
+}
+
+// room reports whether there are places for all, as far as the files tell.
+func (n *network) room(legs ...leg) bool { return len(n.shortages(legs)) == 0 }
+
+// shortages says where legs taken together lack a place: birds that leave make
+// room for those of their sex that come.
+func (n *network) shortages(legs []leg) []string {
+	var out []string
+	for k, l := range legs {
+		sex := n.p.Book.Birds[l.mover].Sex
+		if slices.ContainsFunc(legs[:k], func(e leg) bool { return e.to == l.to && n.p.Book.Birds[e.mover].Sex == sex }) {
+			continue // counted with the first
+		}
+		free := places(n.p, l.to, sex)
+		if free < 0 {
+			continue
+		}
+		for _, other := range legs {
+			if n.p.Book.Birds[other.mover].Sex != sex {
+				continue
+			}
+			if other.to == l.to {
+				free--
+			}
+			if other.from == l.to {
+				free++
+			}
+		}
+		if free < 0 {
+			out = append(out, fmt.Sprintf("%s has no free place for a %s", n.p.Place(l.to), sex.Word()))
+		}
+	}
+	return out
+}
+
+// places returns the free places of an institution for a sex, -1 if not known.
+func places(p *pairing.Programme, code string, sex studbook.Sex) int {
+	in, ok := p.Book.Institution(code)
+	switch {
+	case !ok:
+		return -1
+	case sex == studbook.Female:
+		return in.SpacesF
+	}
+	return in.SpacesM
+}
+
+// option makes an option of legs; the first is that of the bird asked about.
+func (n *network) option(kind Kind, legs ...leg) *Option {
+	p := n.p
+	o := &Option{Kind: kind, NoPlace: n.shortages(legs)}
+	for _, l := range legs {
+		o.Moves = append(o.Moves, n.move(l))
+		o.addPair(p, l.mover, l.stayer, l.to, l.figures)
+		if hold, held := heldFor(p, l.mover); held {
+			o.Held = append(o.Held, fmt.Sprintf("%s is on hold for moving until further notice: %s", p.Name(l.mover), hold.Reason))
+		}
+	}
+	o.GainPerMove = o.ExpectedGain / float64(len(legs))
+	return o
+}
+
+// addPair adds a new pair with what it gains and the bonds that it breaks.
+func (o *Option) addPair(p *pairing.Programme, a, b int, at string, figures pairing.Candidate) {
+	pair := Pair{Female: a, Male: b, At: at, Figures: figures}
+	if p.Book.Birds[a].Sex == studbook.Male {
+		pair.Female, pair.Male = b, a
+	}
+	o.Pairs = append(o.Pairs, pair)
+	o.ExpectedGain += figures.ExpectedGain
+	female, male := p.Book.Birds[pair.Female].ID, p.Book.Birds[pair.Male].ID
+	for _, bond := range p.Book.OpenBonds() {
+		if (bond.Female == female) != (bond.Male == male) {
+			o.Broken = append(o.Broken, bond)
+		}
+	}
+}
+
+func (n *network) move(l leg) Move {
+	p := n.p
+	m := Move{Bird: l.mover, From: l.from, To: l.to, Quarantine: p.Settings().QuarantineDays, Places: places(p, l.to, p.Book.Birds[l.mover].Sex)}
+	m.Distance, m.Placed = p.Distance(l.from, l.to)
+	if in, ok := p.Book.Institution(l.to); ok && in.QuarantineDays >= 0 {
+		m.Quarantine, m.QuarantineStated = in.QuarantineDays, true
+	}
+	m.Timing = timing(p, l.mover, m.Quarantine)
+	return m
+}
+
+// alike is the share of the better gain within which two options count as
+// equally good and what costs the birds less decides, as in a ranking of mates.
+const alike = 0.02
+
+// order sorts options, best first: what can be done as the files stand before
+// what lacks a place, and that before what a hold forbids; then by the gain for
+// each bird moved; those within 2 % of the best not yet placed by cost to the
+// birds.
+func order(options []*Option) {
+	slices.SortFunc(options, func(a, b *Option) int {
+		return cmp.Or(cmp.Compare(a.hindrance(), b.hindrance()), cmp.Compare(b.GainPerMove, a.GainPerMove), compareBirds(a, b))
+	})
+	for start := 0; start < len(options); {
+		best := options[start]
+		end := start + 1
+		for end < len(options) && options[end].hindrance() == best.hindrance() && asGood(best, options[end]) {
+			end++
+		}
+		slices.SortFunc(options[start:end], gentler)
+		start = end
+	}
+}
+
+func asGood(best, o *Option) bool {
+	return best.GainPerMove-o.GainPerMove <= alike*math.Abs(best.GainPerMove)
+}
+
+// hindrance is 0 if nothing stands in the way, 1 if a place is lacking, 2 if a
+// bird may not travel.
+func (o *Option) hindrance() int {
+	switch {
+	case len(o.Held) > 0:
+		return 2
+	case len(o.NoPlace) > 0:
+		return 1
+	}
+	return 0
+}
+
+// costs are what an option costs the birds, the heaviest first, and what to
+// say of an option that costs more than another.
+var costs = []struct {
+	of  func(o *Option) float64
+	say func(more, less *Option) string
+}{
+	{func(o *Option) float64 { return float64(len(o.Moves)) }, func(more, less *Option) string {
+		return fmt.Sprintf("moves %s instead of %d", birds(len(more.Moves)), len(less.Moves))
+	}},
+	{func(o *Option) float64 { return float64(len(o.Broken)) }, func(more, _ *Option) string { return "breaks " + bondsText(more.Broken) }},
+	{func(o *Option) float64 {
+		if o.Pairs[0].Figures.KnownBond {
+			return 0
+		}
+		return 1
+	}, func(_, _ *Option) string { return "the two do not know each other" }},
+	{(*Option).distance, func(more, less *Option) string {
+		if math.IsInf(more.distance(), 1) {
+			return "its distance is not known"
+		}
+		return fmt.Sprintf("the way is %.0f km instead of %.0f km", more.distance(), less.distance())
+	}},
+	{func(o *Option) float64 {
+		unknown := 0.0
+		for _, m := range o.Moves {
+			if m.Places < 0 {
+				unknown++
+			}
+		}
+		return unknown
+	}, func(more, _ *Option) string { return "it is not known whether there is a free place" }},
+	{(*Option).quarantine, func(more, less *Option) string {
+		return fmt.Sprintf("quarantine is %.0f days instead of %.0f", more.quarantine(), less.quarantine())
+	}},
+}
+
+func (o *Option) distance() float64 {
+	km := 0.0
+	for _, m := range o.Moves {
+		if !m.Placed {
+			return math.Inf(1)
+		}
+		km += m.Distance
+	}
+	return km
+}
+
+func (o *Option) quarantine() float64 {
+	days := 0
+	for _, m := range o.Moves {
+		days += m.Quarantine
+	}
+	return float64(days)
+}
+
+// gentler compares options by cost to the birds, then by the birds' ids.
+func gentler(a, b *Option) int {
+	for _, c := range costs {
+		if d := cmp.Compare(c.of(a), c.of(b)); d != 0 {
+			return d
+		}
+	}
+	return compareBirds(a, b)
+}
+
+// compareBirds compares by the birds that move and their mates; birds of a
+// snapshot are by id.
+func compareBirds(a, b *Option) int {
+	flat := func(o *Option) []int {
+		var out []int
+		for _, m := range o.Moves {
+			out = append(out, m.Bird)
+		}
+		for _, x := range o.Pairs {
+			out = append(out, x.Female, x.Male)
+		}
+		return out
+	}
+	return slices.Compare(flat(a), flat(b))
+}
+
+func birds(n int) string {
+	if n == 1 {
+		return "1 bird"
+	}
+	return fmt.Sprintf("%d birds", n)
+}
+
+func bondsText(bonds []studbook.Bond) string {
+	s := ""
+	for k, b := range bonds {
+		if k > 0 {
+			s += " and "
+		}
+		s += "the bond of " + b.Female + " and " + b.Male
+	}
+	return s
+}
