@@ -298,6 +298,10 @@ func (r *Ranker) Weigh(b, m int, kinship float64) Candidate {
 	return c
 }
 
+// Average returns how many pairs of the programme may breed, bonds aside, and
+// the mean change in gene diversity by a chick of those.
+func (r *Ranker) Average() (pairs int, gain float64) { return r.base.pairs, r.base.average }
+
 // Limit returns the most F that a chick may have.
 func (r *Ranker) Limit() float64 { return r.limit }
 

@@ -23,6 +23,7 @@ var line = []string{
 	"pedigree/demography",
 	"pairing",
 	"pairing/review",
+	"pairing/transfer",
 	"examples",
 	"examples/generate",
 	"cmd/pairwright/internal/report",

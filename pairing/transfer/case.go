@@ -31,6 +31,7 @@ type Case struct {
 	Mate     int // the intended one
 	Best     *Option
 	Effects  []Effect // of Best: on the places in the order of its moves, then on the programme
+	Timing   []Timing // of Best's moves
 	// Alternatives are the other kinds of option at their best, the next best
 	// mates, and the best mate at home, best first.
 	Alternatives []Alternative
@@ -64,7 +65,6 @@ func Find(ctx context.Context, p *pairing.Programme, q Question) (*Case, error) 
 	if err := c.check(p); err != nil {
 		return nil, err
 	}
-	bird := &p.Book.Birds[c.Bird]
 	ranker, err := pairing.NewRanker(ctx, p, pairing.Options{BreakBonds: q.Partner != "", Seed: q.Seed})
 	if err != nil {
 		return nil, err
@@ -76,7 +76,7 @@ func Find(ctx context.Context, p *pairing.Programme, q Question) (*Case, error) 
 	if err != nil {
 		return nil, err
 	}
-	all := n.all(c.Bird, c.Ranking)
+	all := n.all(c.Bird, q.Partner, c.Ranking)
 	order(all)
 	fitting := slices.DeleteFunc(slices.Clone(all), func(o *Option) bool { return o.Kind == Stay || !c.fits(p, o) })
 	if len(fitting) == 0 {
@@ -92,9 +92,12 @@ func Find(ctx context.Context, p *pairing.Programme, q Question) (*Case, error) 
 	}
 	c.Mate = c.Best.mateOf(c.Bird)
 	c.Effects = effects(p, c.Best)
+	for _, m := range c.Best.Moves {
+		c.Timing = append(c.Timing, timing(p, m.Bird, m.Quarantine))
+	}
 	c.Alternatives = alternatives(p, c, all)
 	c.Unknown = unknown(p, c)
-	c.Cautions = cautions(p, c, bird)
+	c.Cautions = cautions(p, c)
 	return c, nil
 }
 
@@ -137,6 +140,10 @@ func (c *Case) check(p *pairing.Programme) error {
 				return fmt.Errorf("%s is %s, until further notice; a transfer to a mate makes no sense before the hold ends", name, u.Text)
 			}
 		}
+	}
+	if mates := p.Book.Mates(q.Bird); len(mates) > 0 && !q.narrowed() {
+		return fmt.Errorf("%s is bonded to %s and needs no mate; to ask for a transfer all the same, which would part them, name --partner, --to or --from",
+			p.Name(c.Bird), strings.Join(mates, " and "))
 	}
 	for _, code := range []*string{&q.To, &q.From} {
 		if *code == "" {
@@ -258,13 +265,16 @@ func reasonText(reasons []pairing.Reason) string {
 }
 
 // all returns every option for a bird: with each mate at home and elsewhere,
-// either way, alone and as part of the best ring.
-func (n *network) all(b int, ranking *pairing.Ranking) []*Option {
+// either way, alone and as part of the best ring. A mate that is bonded to
+// another bird counts only if it is the partner asked for.
+func (n *network) all(b int, partner string, ranking *pairing.Ranking) []*Option {
 	home := n.p.Book.Birds[b].Location
 	var out []*Option
 	for _, c := range ranking.Candidates {
 		at := n.p.Book.Birds[c.Bird].Location
-		if at == "" {
+		mate := n.p.Book.Birds[c.Bird].ID
+		apart := c.BondedTo != "" && c.BondedTo != n.p.Book.Birds[b].ID
+		if at == "" || apart && mate != partner {
 			continue
 		}
 		if !c.NeedsTransfer {
@@ -277,8 +287,16 @@ func (n *network) all(b int, ranking *pairing.Ranking) []*Option {
 		send := leg{b, c.Bird, home, at, c}
 		bring := leg{c.Bird, b, at, home, c}
 		out = append(out, n.option(Send, send), n.option(Bring, bring))
-		out = append(out, n.rings(send)...)
-		out = append(out, n.rings(bring)...)
+		for _, first := range []leg{send, bring} {
+			if _, held := heldFor(n.p, first.mover); held || !useful(&c) {
+				continue
+			}
+			for _, ring := range []*Option{n.swap(first), n.chain(first)} {
+				if ring != nil {
+					out = append(out, ring)
+				}
+			}
+		}
 	}
 	return out
 }

@@ -66,7 +66,6 @@ type Move struct {
 	// it is that of the settings.
 	QuarantineStated bool
 	Places           int // free places at the receiver for the bird's sex; -1 if not known
-	Timing           Timing
 }
 
 // Pair is a new pair.
@@ -96,8 +95,9 @@ type route struct{ from, to string }
 type network struct {
 	p      *pairing.Programme
 	ranker *pairing.Ranker
-	// legs are all useful moves of a free bird to a free bird, the largest
-	// expected gain first, by route.
+	// legs are the useful moves of a free bird to a free bird that gain more
+	// than either gains with a free mate at home, the largest expected gain
+	// first, by route.
 	legs   map[route][]leg
 	places []string
 }
@@ -126,17 +126,33 @@ func newNetwork(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranke
 			return nil, err
 		}
 	}
+	type match struct {
+		female, male int
+		figures      pairing.Candidate
+	}
+	var away []match
+	atHome := map[int]float64{} // what a bird gains with its best free mate at home
 	for f, female := range females {
 		for m, male := range males {
-			if p.Book.Birds[female].Location == p.Book.Birds[male].Location || rows[f][m] > ranker.Limit() {
+			if rows[f][m] > ranker.Limit() {
 				continue
 			}
-			figures := ranker.Weigh(female, male, rows[f][m])
-			if !useful(&figures) {
-				continue
+			x := match{female, male, ranker.Weigh(female, male, rows[f][m])}
+			switch {
+			case !useful(&x.figures):
+			case x.figures.NeedsTransfer:
+				away = append(away, x)
+			default:
+				for _, b := range []int{female, male} {
+					atHome[b] = max(atHome[b], x.figures.ExpectedGain)
+				}
 			}
-			n.add(female, male, figures)
-			n.add(male, female, figures)
+		}
+	}
+	for _, x := range away {
+		if gain := x.figures.ExpectedGain; gain > atHome[x.female] && gain > atHome[x.male] {
+			n.add(x.female, x.male, x.figures)
+			n.add(x.male, x.female, x.figures)
 		}
 	}
 	for _, legs := range n.legs {
@@ -174,24 +190,21 @@ func heldFor(p *pairing.Programme, b int) (studbook.Hold, bool) {
 	return studbook.Hold{}, false
 }
 
-// swaps returns the best swap that begins with a leg, and the best chain, none
-// where there is none: the other moves are those of the largest expected gain
-// for which there are places and no bird is asked for twice.
-func (n *network) rings(first leg) []*Option {
-	if !useful(&first.figures) {
-		return nil
-	}
-	if _, held := heldFor(n.p, first.mover); held {
-		return nil
-	}
-	var out []*Option
+// swap returns the best swap that begins with a useful leg, nil if there is
+// none: the move back is that of the largest expected gain for which there are
+// places and which needs neither bird of the first.
+func (n *network) swap(first leg) *Option {
 	for _, back := range n.legs[route{first.to, first.from}] {
-		if back.has(first.mover, first.stayer) || !n.room(first, back) {
-			continue
+		if !back.has(first.mover, first.stayer) && n.room(first, back) {
+			return n.option(Swap, first, back)
 		}
-		out = append(out, n.option(Swap, first, back))
-		break
 	}
+	return nil
+}
+
+// chain returns the best ring of three places that begins with a useful leg,
+// nil if there is none; its further moves are chosen like that of a swap.
+func (n *network) chain(first leg) *Option {
 	var best [2]leg
 	most := math.Inf(-1)
 	for _, third := range n.places {
@@ -219,10 +232,10 @@ func (n *network) rings(first leg) []*Option {
 			}
 		}
 	}
-	if !math.IsInf(most, -1) {
-		out = append(out, n.option(Chain, first, best[0], best[1]))
+	if math.IsInf(most, -1) {
+		return nil
 	}
-	return out
+	return n.option(Chain, first, best[0], best[1])
 }
 
 // room reports whether there are places for all, as far as the files tell.
@@ -309,7 +322,6 @@ func (n *network) move(l leg) Move {
 	if in, ok := p.Book.Institution(l.to); ok && in.QuarantineDays >= 0 {
 		m.Quarantine, m.QuarantineStated = in.QuarantineDays, true
 	}
-	m.Timing = timing(p, l.mover, m.Quarantine)
 	return m
 }
 
@@ -318,8 +330,8 @@ func (n *network) move(l leg) Move {
 const alike = 0.02
 
 // order sorts options, best first: what can be done as the files stand before
-// what lacks a place, and that before what a hold forbids; then by the gain for
-// each bird moved; those within 2 % of the best not yet placed by cost to the
+// what lacks a place, that before what is not useful, and that before what a
+// hold forbids; then by the gain for each bird moved; those within 2 % of the best not yet placed by cost to the
 // birds.
 func order(options []*Option) {
 	slices.SortFunc(options, func(a, b *Option) int {
@@ -341,10 +353,12 @@ func asGood(best, o *Option) bool {
 }
 
 // hindrance is 0 if nothing stands in the way, 1 if a place is lacking, 2 if a
-// bird may not travel.
+// pair is not useful, 3 if a bird may not travel.
 func (o *Option) hindrance() int {
 	switch {
 	case len(o.Held) > 0:
+		return 3
+	case !o.Useful():
 		return 2
 	case len(o.NoPlace) > 0:
 		return 1
@@ -383,6 +397,15 @@ var costs = []struct {
 		}
 		return unknown
 	}, func(more, _ *Option) string { return "it is not known whether there is a free place" }},
+	{func(o *Option) float64 {
+		fewest := math.Inf(1)
+		for _, m := range o.Moves {
+			if m.Places >= 0 {
+				fewest = min(fewest, float64(m.Places))
+			}
+		}
+		return -fewest
+	}, func(more, _ *Option) string { return "it takes a place where fewer are free" }},
 	{(*Option).quarantine, func(more, less *Option) string {
 		return fmt.Sprintf("quarantine is %.0f days instead of %.0f", more.quarantine(), less.quarantine())
 	}},

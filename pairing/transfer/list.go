@@ -1,0 +1,91 @@
+package transfer
+
+import (
+	"context"
+	"errors"
+	"maps"
+	"slices"
+
+	"pairwright/pairing"
+)
+
+// List is every useful move of a colony, or of the programme.
+type List struct {
+	Place string // "" for the programme
+	// Singles are the moves of one bird to one mate, best first: of a pair the
+	// way round that costs the birds less.
+	Singles []Listed
+	// Swaps are the exchanges in which both places gain a pair, best first; of
+	// every two places and every first pair the best.
+	Swaps   []*Option
+	Average float64 // what a chick of the average eligible pair gains
+	Pairs   int     // eligible pairs
+}
+
+// Listed is a useful move. Together reports whether it can be made besides
+// those Together that stand above it: neither bird is taken, and places are
+// left.
+type Listed struct {
+	*Option
+	Together bool
+}
+
+// Moves lists the useful moves that give unpaired birds mates: of the birds of
+// one place with birds elsewhere, or, for place "", among all places. A move is
+// useful if a ranking of mates recommends or accepts the pair, nothing stands
+// in its way, and neither bird has as good a free mate at home.
+func Moves(ctx context.Context, p *pairing.Programme, place string) (*List, error) {
+	if !p.Book.Colony.HasLocation {
+		return nil, errors.New("the studbook has no location column, so all birds are taken to live in one place and there is nowhere to move a bird; add a location to each bird's row")
+	}
+	// Confidences are not asked for, so one draw is enough.
+	ranker, err := pairing.NewRanker(ctx, p, pairing.Options{Samples: 1})
+	if err != nil {
+		return nil, err
+	}
+	n, err := newNetwork(ctx, p, ranker)
+	if err != nil {
+		return nil, err
+	}
+	out := &List{Place: place}
+	out.Pairs, out.Average = ranker.Average()
+	singles := map[[2]int]*Option{} // by pair
+	swaps := map[[4]int]*Option{}   // by the birds of both pairs
+	for _, from := range n.places {
+		for _, to := range n.places {
+			if place != "" && from != place && to != place {
+				continue
+			}
+			for _, l := range n.legs[route{from, to}] {
+				if o := n.option(Send, l); o.hindrance() == 0 {
+					pair := [2]int{o.Pairs[0].Female, o.Pairs[0].Male}
+					if other, twice := singles[pair]; !twice || gentler(o, other) < 0 {
+						singles[pair] = o
+					}
+				}
+				if s := n.swap(l); s != nil {
+					birds := [4]int{s.Pairs[0].Female, s.Pairs[0].Male, s.Pairs[1].Female, s.Pairs[1].Male}
+					slices.Sort(birds[:])
+					if other, twice := swaps[birds]; !twice || gentler(s, other) < 0 {
+						swaps[birds] = s
+					}
+				}
+			}
+		}
+	}
+	out.Swaps = slices.Collect(maps.Values(swaps))
+	order(out.Swaps)
+	all := slices.Collect(maps.Values(singles))
+	order(all)
+	var taken []leg
+	for _, o := range all {
+		m, x := o.Moves[0], o.Pairs[0]
+		l := leg{mover: m.Bird, stayer: o.mateOf(m.Bird), from: m.From, to: m.To}
+		free := !slices.ContainsFunc(taken, func(t leg) bool { return t.has(x.Female, x.Male) }) && n.room(append(slices.Clone(taken), l)...)
+		if free {
+			taken = append(taken, l)
+		}
+		out.Singles = append(out.Singles, Listed{o, free})
+	}
+	return out, nil
+}
