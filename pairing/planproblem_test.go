@@ -1,0 +1,232 @@
+package pairing
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree"
+	"pairwright/pedigree/studbook"
+)
+
+// randomBirds invents a studbook: founders, then birds with parents among the
+// earlier ones, a few of them uncertain or unknown. Even birds are females.
+func randomBirds(r *rand.Rand, founders, total int) []studbook.Bird {
+	birds := make([]studbook.Bird, total)
+	id := func(i int) string { return fmt.Sprintf("B%04d", i) }
+	for i := range birds {
+		b := &birds[i]
+		b.ID, b.Recorded, b.Sex = id(i), true, studbook.Female
+		if i%2 == 1 {
+			b.Sex = studbook.Male
+		}
+		if i < founders {
+			continue
+		}
+		pick := func(parity int) studbook.Parentage {
+			from := max(0, i-founders*2)
+			one := func() string {
+				for {
+					if k := from + r.IntN(i-from); k%2 == parity {
+						return id(k)
+					}
+				}
+			}
+			switch a := one(); r.IntN(20) {
+			case 0:
+				return studbook.Parentage{}
+			case 1:
+				if b := one(); b != a {
+					return studbook.Parentage{Candidates: []studbook.Candidate{{ID: a, Weight: 0.5}, {ID: b, Weight: 0.25}}}
+				}
+				fallthrough
+			default:
+				return studbook.Parentage{Candidates: []studbook.Candidate{{ID: a, Weight: 1}}}
+			}
+		}
+		b.Dam, b.Sire = pick(0), pick(1)
+	}
+	return birds
+}
+
+// asSeason makes a season of the living birds, all of them able to breed, in
+// one place with no limits, bonds or moves.
+func asSeason(t testing.TB, birds []studbook.Bird, living []int, chicks, most int, limit float64) *season {
+	t.Helper()
+	p, err := pedigree.New(t.Context(), birds, nil)
+	require.NoError(t, err)
+	s := &season{chicks: chicks, rooms: []room{{-1, -1, -1}}}
+	var nodes []int
+	for _, sex := range []studbook.Sex{studbook.Female, studbook.Male} {
+		for _, b := range living {
+			if birds[b].Sex == sex {
+				n, _ := p.Index(birds[b].ID)
+				nodes = append(nodes, n)
+			}
+		}
+		if sex == studbook.Female {
+			s.females = len(nodes)
+		}
+	}
+	q := p.Population(nodes)
+	mean, _ := q.MeanKinship()
+	n := float64(len(nodes))
+	s.sum = mean * n * n
+	m, err := p.KinshipMatrix(t.Context(), nodes)
+	require.NoError(t, err)
+	for i, a := range nodes {
+		s.cost = append(s.cost, n*q.MeanKinshipOf(a)+(1-p.F(a))/8)
+		row := make([]float64, len(nodes))
+		for j := range nodes {
+			row[j] = m.At(i, j)
+		}
+		s.kinship = append(s.kinship, row)
+	}
+	for f := range s.females {
+		for m := s.females; m < len(nodes); m++ {
+			if s.kinship[f][m] <= limit {
+				s.options = append(s.options, option{f, m, most, 0, -1})
+			}
+		}
+	}
+	return s
+}
+
+// everyPlan calls use with every plan of the season that has the chicks wanted
+// and keeps the limits.
+func everyPlan(s *season, use func(plan []brood)) {
+	var plan []brood
+	taken := make([]bool, s.breeders())
+	var next func(i, left int)
+	next = func(i, left int) {
+		if left == 0 {
+			if s.allowed(plan) {
+				use(plan)
+			}
+			return
+		}
+		if i == len(s.options) {
+			return
+		}
+		next(i+1, left)
+		o := &s.options[i]
+		if taken[o.female] || taken[o.male] {
+			return
+		}
+		taken[o.female], taken[o.male] = true, true
+		for k := 1; k <= min(left, o.most); k++ {
+			plan = append(plan, brood{i, k})
+			next(i+1, left-k)
+			plan = plan[:len(plan)-1]
+		}
+		taken[o.female], taken[o.male] = false, false
+	}
+	next(0, s.chicks)
+}
+
+// randomSeason makes a small season with places, moves and limits of every
+// kind.
+func randomSeason(t testing.TB, seed uint64) *season {
+	r := rand.New(rand.NewPCG(seed, 1))
+	founders := 4 + r.IntN(5)
+	birds := randomBirds(r, founders, founders+r.IntN(12))
+	var living []int
+	for b := range birds {
+		if len(living) < 10 && r.IntN(3) > 0 {
+			living = append(living, b)
+		}
+	}
+	limit := []float64{1, 0.25, 0.125, 0}[r.IntN(4)]
+	s := asSeason(t, birds, living, 1+r.IntN(5), 1+r.IntN(3), limit)
+	s.rooms = nil
+	for range 3 {
+		a := room{-1, -1, -1}
+		if r.IntN(2) == 0 {
+			a = room{r.IntN(5), r.IntN(2), r.IntN(2)}
+		}
+		s.rooms = append(s.rooms, a)
+	}
+	s.moves = r.IntN(3)
+	home := make([]int, s.breeders())
+	places := 1 + r.IntN(3)
+	for b := range home {
+		home[b] = r.IntN(places)
+	}
+	var options []option
+	for _, o := range s.options {
+		a, b := home[o.female], home[o.male]
+		if r.IntN(6) == 0 {
+			continue
+		}
+		if a == b {
+			o.place = a
+			options = append(options, o)
+		} else if s.moves > 0 {
+			o.place, o.mover = a, o.male
+			options = append(options, o)
+			o.place, o.mover = b, o.female
+			options = append(options, o)
+		}
+	}
+	s.options = options
+	return s
+}
+
+// The oracle is the list of all plans.
+func TestSolveFindsTheBestOfAllPlans(t *testing.T) {
+	short, moved, crowded := 0, 0, 0
+	for seed := range uint64(600) {
+		s := randomSeason(t, seed)
+		wanted := s.chicks
+		start, certain, err := s.most(t.Context())
+		require.NoError(t, err)
+		assert.True(t, certain, "seed %d", seed)
+		assert.True(t, s.allowed(start), "seed %d", seed)
+		for s.chicks = wanted; s.chicks > 0; s.chicks-- {
+			n := 0
+			everyPlan(s, func([]brood) { n++ })
+			if n > 0 {
+				break
+			}
+		}
+		require.Equal(t, s.chicks, count(start), "most chicks, seed %d", seed)
+		if s.chicks < wanted {
+			short++
+		}
+		best, n := math.Inf(1), 0
+		everyPlan(s, func(plan []brood) { best = min(best, s.value(plan)); n++ })
+		got, err := s.solve(t.Context(), [][]brood{start}, 0, budget)
+		require.NoError(t, err)
+		assert.True(t, got.proven, "seed %d of %d plans", seed, n)
+		assert.True(t, s.allowed(got.plan), "seed %d", seed)
+		assert.Equal(t, s.chicks, count(got.plan))
+		assert.InDelta(t, best, got.value, 1e-9, "seed %d of %d plans", seed, n)
+		assert.InDelta(t, got.value, s.value(got.plan), 1e-12)
+		assert.LessOrEqual(t, got.bound, best+1e-12, "seed %d", seed)
+
+		// A search cut short still has a plan and a bound.
+		early, err := s.solve(t.Context(), [][]brood{start}, 0, 1)
+		require.NoError(t, err)
+		assert.LessOrEqual(t, early.bound, best+1e-12, "cut short, seed %d", seed)
+		assert.GreaterOrEqual(t, early.value, best-1e-9, "cut short, seed %d", seed)
+
+		u := newUsage(s)
+		for _, b := range got.plan {
+			u.add(&s.options[b.option], b.chicks, 1)
+		}
+		moved += u.moves
+		for p, r := range s.rooms {
+			if r.birds >= 0 && u.taken[p].birds == r.birds && r.birds > 0 {
+				crowded++
+			}
+		}
+	}
+	// The limits must have mattered.
+	assert.Greater(t, short, 50)
+	assert.Greater(t, moved, 50)
+	assert.Greater(t, crowded, 50)
+}

@@ -1,0 +1,303 @@
+package pairing
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// birdKin says how common a bird's genes are.
+func (p *Programme) birdKin(b int) string {
+	return fmt.Sprintf("%s has mean kinship %.4f, number %d of %d (1 has the fewest relatives)",
+		p.Name(b), p.Living.MeanKinshipOf(p.node[b]), p.Rank(b), p.Living.Size())
+}
+
+// pairReasons says in plain words why a pair is in the plan.
+func (b *planner) pairReasons(pair *PlannedPair) []string {
+	p := b.p
+	var say []string
+	add := func(format string, args ...any) { say = append(say, fmt.Sprintf(format, args...)) }
+	if pair.KeepsBond {
+		add("the two are bonded: the plan keeps their bond")
+	} else {
+		add("a new pair")
+		for _, bird := range [2]int{pair.Female, pair.Male} {
+			if mates := p.Book.Mates(p.Book.Birds[bird].ID); len(mates) > 0 {
+				add("%s must be parted from %s", p.Name(bird), strings.Join(mates, " and "))
+			}
+		}
+	}
+	add("%s", p.birdKin(pair.Female))
+	add("%s", p.birdKin(pair.Male))
+	add("%s", kinText(pair.OffspringInbreeding, p.Settings().LethalEquivalents))
+	if pair.OffspringInbreeding >= p.Settings().PreferInbreeding && pair.OffspringInbreeding > 0 {
+		add("that is within the limit of %.4g but not below the %.4g that is preferred", b.limit, p.Settings().PreferInbreeding)
+	}
+	if m := pair.Move; m != nil {
+		how := ""
+		if km, ok := p.Distance(m.From, m.To); ok {
+			how = fmt.Sprintf(", %.0f km", km)
+		}
+		add("%s moves from %s to %s%s", p.Name(m.Bird), p.Place(m.From), p.Place(m.To), how)
+		stays := pair.Female + pair.Male - m.Bird
+		if why := p.mayNotMove(stays); why != "" {
+			add("%s stays where it is: %s", p.Name(stays), why)
+		}
+	}
+	for _, bird := range [2]int{pair.Female, pair.Male} {
+		if _, _, ok := p.Book.AgeYears(bird); !ok {
+			add("the age of %s is not known", p.Name(bird))
+		}
+	}
+	return say
+}
+
+// cheaper returns by how much gene diversity would fall if one planned chick
+// were hatched by an option instead, the chick that is given up at the least
+// cost; ok is false if no exchange keeps the limits.
+func (b *planner) cheaper(d *draft, fits func(o *option) bool) (loss float64, ok bool) {
+	least := math.Inf(1)
+	for i := range d.s.options {
+		if !fits(&d.s.options[i]) {
+			continue
+		}
+		for k := range d.plan {
+			if d.plan[k].option != i && d.free(k, i, 1) {
+				least = min(least, d.delta(k, i, 1))
+			}
+		}
+	}
+	n := float64(b.p.Living.Size() + d.s.chicks)
+	return least / (n * n), !math.IsInf(least, 1)
+}
+
+func exchangeText(loss float64) string {
+	if loss < 0.000005 {
+		return "a planned chick hatched by them instead would keep the gene diversity as it is, but not raise it"
+	}
+	return fmt.Sprintf("one planned chick hatched by them instead would lower the gene diversity by %.5f", loss)
+}
+
+// whyUnpaired says why a bird has no mate in the plan, "" if it has one, keeps
+// the mate it has, or is not of breeding age.
+func (b *planner) whyUnpaired(out *Plan, d *draft, bird int) string {
+	p := b.p
+	for _, pair := range out.Pairs {
+		if pair.Female == bird || pair.Male == bird {
+			return ""
+		}
+	}
+	if len(p.keptMates(bird, b.o)) > 0 {
+		return "" // see the advice on its eggs
+	}
+	var say []string
+	for _, r := range p.Unfit(bird) {
+		if r.Code == TooYoung || r.Code == TooOld {
+			return ""
+		}
+		say = append(say, r.Text)
+	}
+	if len(say) > 0 {
+		return strings.Join(say, "; ")
+	}
+	k := b.breeder[bird]
+	where := "at " + p.Place(p.Book.Birds[bird].Location)
+	if !p.Book.Colony.HasLocation {
+		where = "in the programme"
+	}
+	if b.o.Moves > 0 {
+		where = "within the moves allowed"
+	}
+	switch {
+	case !b.hasMate[k] && b.tooClose[k]:
+		return fmt.Sprintf("every bird free to be its mate %s is too close kin: F of a chick would be above %.4g", where, b.limit)
+	case !b.hasMate[k]:
+		return fmt.Sprintf("no bird of the other sex %s is free and may breed", where)
+	case d.s.chicks == 0:
+		return "no chicks are planned"
+	}
+	loss, ok := b.cheaper(d, func(o *option) bool { return o.female == k || o.male == k })
+	if !ok {
+		return "no mate is left for it that the plan's limits allow; " + p.birdKin(bird)
+	}
+	text := "the chicks wanted are better hatched by others"
+	if loss < 0.000005 {
+		text = "others hatch the chicks wanted just as well"
+	} else {
+		text += fmt.Sprintf(": one of them hatched by this bird, with its best mate, would lower the gene diversity by %.5f", loss)
+	}
+	return text + "; " + p.birdKin(bird)
+}
+
+// eggs returns the advice for a bonded pair.
+func (b *planner) eggs(out *Plan, d *draft, female, male int) EggAdvice {
+	p := b.p
+	e := EggAdvice{Female: female, Male: male, Replace: true, Sits: p.sitsWith(female, male)}
+	mk := func(bird int) float64 { return p.Living.MeanKinshipOf(p.node[bird]) }
+	mean := (mk(female) + mk(male)) / 2
+	all, _ := p.Living.MeanKinship()
+	rare := fmt.Sprintf("their mean kinship, %.4f and %.4f, against %.4f in the programme", mk(female), mk(male), all)
+	var others []int
+	for _, pair := range out.Pairs {
+		switch {
+		case pair.Female == female && pair.Male == male:
+			e.Hatch, e.Replace = pair.Chicks, false
+		case pair.Female == female || pair.Male == male:
+			others = append(others, pair.Female, pair.Male)
+		}
+	}
+	f, okF := b.breeder[female]
+	m, okM := b.breeder[male]
+	var say []string
+	switch {
+	case !e.Replace:
+		how := "makes the genes of birds with few relatives less rare"
+		if mean > all {
+			how = "keeps more gene diversity than any other way to have the chicks wanted"
+		}
+		say = append(say, fmt.Sprintf("let %s hatch: %s; that %s", chicksText(e.Hatch), rare, how), "replace any further eggs by dummies")
+	case len(others) > 0:
+		say = append(say, "the plan parts this pair: "+rare)
+	case !okF || !okM:
+		var why []string
+		for _, bird := range [2]int{female, male} {
+			for _, r := range p.Unfit(bird) {
+				why = append(why, p.Name(bird)+": "+r.Text)
+			}
+		}
+		if len(why) == 0 {
+			why = []string{"the two do not live in one place"}
+		}
+		say = append(say, "replace all eggs by dummies: the pair should not breed now ("+strings.Join(why, "; ")+"); "+rare)
+	case d.s.kinship[f][m] > b.limit:
+		say = append(say, fmt.Sprintf("replace all eggs by dummies: a chick would have F %.4f, above the limit of %.4g; %s", d.s.kinship[f][m], b.limit, rare))
+	default:
+		text := "replace all eggs by dummies: " + rare
+		loss, ok := b.cheaper(d, func(o *option) bool { return o.female == f && o.male == m })
+		switch {
+		case d.s.chicks == 0:
+			text += "; no chicks are planned"
+		case ok:
+			text += "; " + exchangeText(loss)
+		case !slices.ContainsFunc(d.s.options, func(o option) bool { return o.female == f && o.male == m }):
+			text += "; the two do not live in one place"
+		default:
+			text += "; there is no room for a chick where they live"
+		}
+		say = append(say, text)
+	}
+	if e.Sits {
+		say = append(say, "they sit now: change eggs under them at a quiet moment, leave them the nest and the dummies for the usual time, and do not part or move them before")
+	}
+	e.Reason = strings.Join(say, "; ")
+	return e
+}
+
+func chicksText(n int) string {
+	if n == 1 {
+		return "1 chick"
+	}
+	return fmt.Sprintf("%d chicks", n)
+}
+
+// notes says what the reader must know besides the pairs.
+func (b *planner) notes(out *Plan) []string {
+	p, s := b.p, b.season
+	var say []string
+	add := func(format string, args ...any) { say = append(say, fmt.Sprintf(format, args...)) }
+	females, males := 0, 0
+	for k := range b.birds {
+		if b.o.Whole || b.location(k) == b.o.Place {
+			if k < s.females {
+				females++
+			} else {
+				males++
+			}
+		}
+	}
+	where := "at " + p.Place(b.o.Place)
+	if b.o.Whole || !p.Book.Colony.HasLocation {
+		where = "in the programme"
+	}
+	switch {
+	case !out.Known:
+		add("there are no living birds")
+	case out.Wanted == 0:
+		add("no chicks are wanted, so every bonded pair's eggs are replaced")
+	case out.Chicks < out.Wanted:
+		at := "no plan within the limits has more"
+		if !out.MostCertain {
+			at = "no plan with more was found"
+		}
+		add("%s planned of %d wanted: %s", chicksText(out.Chicks), out.Wanted, at)
+		switch {
+		case females+males == 0:
+			add("no bird %s may breed now", where)
+		case females == 0 && s.females == 0:
+			add("no female %s may breed now", where)
+		case males == 0 && len(b.birds) == s.females:
+			add("no male %s may breed now", where)
+		case len(s.options) == 0:
+			add("no two birds %s may be paired: they are bonded to birds that may not breed, too close kin, or in different places", where)
+		default:
+			add("%d females and %d males %s may breed, at most %s a pair, bonds kept as asked", females, males, where, chicksText(b.o.PerPair))
+		}
+	}
+	if full := b.full(out); len(full) > 0 {
+		add("free places limit the plan at %s", strings.Join(full, ", "))
+	}
+	if !b.o.IgnoreSpaces && p.Book.Colony.HasLocation {
+		var unknown []string
+		for _, pair := range out.Pairs {
+			if slices.Contains(b.unlimited, pair.Place) && !slices.Contains(unknown, pair.Place) {
+				unknown = append(unknown, pair.Place)
+			}
+		}
+		if len(unknown) > 0 {
+			add("free places are not on record for %s: the plan takes it that there is room", strings.Join(unknown, ", "))
+		}
+	}
+	for _, id := range b.o.Release {
+		bird, _ := p.Bird(id)
+		for _, mate := range p.keptMates(bird, b.o) {
+			add("%s is to be released, but sits on eggs with %s: the pair is left undisturbed", p.Name(bird), p.Name(mate))
+		}
+		if len(p.Book.Mates(id)) == 0 {
+			add("%s has no bond to be released from", p.Name(bird))
+		}
+	}
+	if b.o.FreeBonds {
+		for _, bird := range b.birds[:s.females] {
+			for _, mate := range p.keptMates(bird, b.o) {
+				add("%s and %s sit on eggs: the pair is left undisturbed", p.Name(bird), p.Name(mate))
+			}
+		}
+	}
+	if len(out.Eggs) > 0 {
+		add("dummies are for the pairs' good: a pair that loses its eggs may lay again and again, one that sits on dummies keeps its nest and its bond; never move or part a pair that sits or feeds chicks")
+	}
+	used := []string{"chicks_per_pair", "limits.inbreeding", "limits.preferred_inbreeding", "lethal_equivalents"}
+	return append(say, p.Assumptions(used...)...)
+}
+
+// full returns the places whose room the plan uses up.
+func (b *planner) full(out *Plan) []string {
+	u := newUsage(b.season)
+	for _, pair := range out.Pairs {
+		k, _ := slices.BinarySearch(b.places, pair.Place)
+		o := option{place: k, mover: -1}
+		if pair.Move != nil {
+			o.mover = b.breeder[pair.Move.Bird]
+		}
+		u.add(&o, pair.Chicks, 1)
+	}
+	var full []string
+	for k, r := range b.season.rooms {
+		open := slices.ContainsFunc(b.season.options, func(o option) bool { return o.place == k })
+		if r.birds >= 0 && u.taken[k].birds >= r.birds && open {
+			full = append(full, fmt.Sprintf("%s (%d)", b.p.Place(b.places[k]), r.birds))
+		}
+	}
+	return full
+}
