@@ -1,0 +1,500 @@
+package pairing
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"runtime"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree"
+	"pairwright/pedigree/studbook"
+)
+
+// example reads the invented example colony on the day its files were last
+// brought up to date.
+func example(t testing.TB) *Programme {
+	t.Helper()
+	c, err := studbook.Read(t.Context(), os.DirFS("../examples/harrow-fell"), "studbook.csv", studbook.Options{})
+	require.NoError(t, err)
+	p, err := New(t.Context(), c.At(c.Programme.CurrentTo))
+	require.NoError(t, err)
+	return p
+}
+
+func makePlan(t testing.TB, p *Programme, o PlanOptions) *Plan {
+	t.Helper()
+	plan, err := p.Plan(t.Context(), o)
+	require.NoError(t, err)
+	assert.Equal(t, plan.Bound-plan.After, plan.Gap)
+	assert.GreaterOrEqual(t, plan.Gap, 0.0)
+	chicks := 0
+	taken := map[int]bool{}
+	for _, pair := range plan.Pairs {
+		chicks += pair.Chicks
+		assert.False(t, taken[pair.Female] || taken[pair.Male], "a bird in two pairs")
+		taken[pair.Female], taken[pair.Male] = true, true
+		assert.NotEmpty(t, pair.Reasons)
+	}
+	assert.Equal(t, plan.Chicks, chicks)
+	return plan
+}
+
+// rebuilt returns the gene diversity of the living with the chicks of some
+// pairs added to the pedigree as birds of their own.
+func rebuilt(t testing.TB, p *Programme, broods map[[2]int]int) float64 {
+	t.Helper()
+	birds := slices.Clone(p.Book.Birds)
+	var living []string
+	for _, b := range p.Book.Living {
+		living = append(living, p.Book.Birds[b].ID)
+	}
+	for pair, n := range broods {
+		for k := range n {
+			id := fmt.Sprintf("chick %d %v", k, pair)
+			birds = append(birds, studbook.Bird{ID: id, Recorded: true, Sex: studbook.Unsexed,
+				Dam:  studbook.Parentage{Candidates: []studbook.Candidate{{ID: p.Book.Birds[pair[0]].ID, Weight: 1}}},
+				Sire: studbook.Parentage{Candidates: []studbook.Candidate{{ID: p.Book.Birds[pair[1]].ID, Weight: 1}}}})
+			living = append(living, id)
+		}
+	}
+	q, err := pedigree.New(t.Context(), birds, foundersOn(p.Book))
+	require.NoError(t, err)
+	var nodes []int
+	for _, id := range living {
+		n, ok := q.Index(id)
+		require.True(t, ok)
+		nodes = append(nodes, n)
+	}
+	gd, ok := q.Population(nodes).GeneDiversity()
+	require.True(t, ok)
+	return gd
+}
+
+// smallColony invents a folder of about 14 birds at two or three places, with
+// bonds, holds, spaces and uncertain parents. All are of breeding age.
+func smallColony(r *rand.Rand) []string {
+	birds := randomBirds(r, 4+r.IntN(3), 14)
+	places := []string{"A", "B", "C"}[:1+r.IntN(3)]
+	var book, bonds, holds, spaces strings.Builder
+	book.WriteString("id,sex,sire,dam,hatch_date,death_date,location\n")
+	bonds.WriteString("female,male,since\n")
+	holds.WriteString("id,since,reason,blocks\n")
+	spaces.WriteString("code,spaces_f,spaces_m\n")
+	parent := func(p studbook.Parentage) string {
+		var s []string
+		for _, c := range p.Candidates {
+			s = append(s, fmt.Sprintf("%s=%g", c.ID, c.Weight))
+		}
+		if id, ok := p.Known(); ok {
+			return id
+		}
+		return strings.Join(s, ";")
+	}
+	at := make([]string, len(birds))
+	var females, males []int
+	for i, b := range birds {
+		at[i] = places[r.IntN(len(places))]
+		death := ""
+		if r.IntN(3) == 0 {
+			death = "2024"
+		} else if b.Sex == studbook.Female {
+			females = append(females, i)
+		} else {
+			males = append(males, i)
+		}
+		fmt.Fprintf(&book, "%s,%s,%s,%s,%d,%s,%s\n", b.ID, b.Sex, parent(b.Sire), parent(b.Dam), 2000+i, death, at[i])
+		switch r.IntN(12) {
+		case 0:
+			fmt.Fprintf(&holds, "%s,2026-01-01,treatment,breeding\n", b.ID)
+		case 1:
+			fmt.Fprintf(&holds, "%s,2026-01-01,treatment,moving\n", b.ID)
+		}
+	}
+	for _, f := range females {
+		if len(males) > 0 && r.IntN(3) == 0 {
+			k := r.IntN(len(males))
+			fmt.Fprintf(&bonds, "%s,%s,2025-01-01\n", birds[f].ID, birds[males[k]].ID)
+			males = slices.Delete(males, k, k+1)
+		}
+	}
+	for _, code := range places {
+		f, m := fmt.Sprint(r.IntN(3)), fmt.Sprint(r.IntN(3))
+		if r.IntN(4) == 0 {
+			f = ""
+		}
+		fmt.Fprintf(&spaces, "%s,%s,%s\n", code, f, m)
+	}
+	return []string{"studbook.csv", book.String(), "bonds.csv", bonds.String(), "holds.csv", holds.String(), "institutions.csv", spaces.String(),
+		"programme.toml", "[breeding_age]\nfemale = [1]\nmale = [1]\n"}
+}
+
+// allPlans calls use with the broods of every plan that keeps to the options,
+// told from the records alone and not with anything that Plan uses.
+func allPlans(p *Programme, o PlanOptions, limit float64, use func(broods map[[2]int]int, chicks int)) {
+	type spaces struct{ birds, females, males int }
+	left := map[string]spaces{}
+	for _, b := range p.Book.Living {
+		code := p.Book.Birds[b].Location
+		in, ok := p.Book.Institution(code)
+		s := spaces{1000, 1000, 1000}
+		if ok && in.SpacesF >= 0 {
+			s.females = in.SpacesF
+		}
+		if ok && in.SpacesM >= 0 {
+			s.males = in.SpacesM
+		}
+		if s.females < 1000 && s.males < 1000 {
+			s.birds = s.females + s.males
+		}
+		left[code] = s
+	}
+	bonded := map[string][]string{}
+	for _, bond := range p.Book.OpenBonds() {
+		if !o.FreeBonds && !slices.Contains(o.Release, bond.Female) && !slices.Contains(o.Release, bond.Male) {
+			bonded[bond.Female] = append(bonded[bond.Female], bond.Male)
+			bonded[bond.Male] = append(bonded[bond.Male], bond.Female)
+		}
+	}
+	var females, males []int
+	for _, b := range p.Book.Living {
+		if len(p.Unfit(b)) > 0 {
+			continue
+		}
+		if p.Book.Birds[b].Sex == studbook.Female {
+			females = append(females, b)
+		} else {
+			males = append(males, b)
+		}
+	}
+	broods := map[[2]int]int{}
+	taken := map[int]bool{}
+	var next func(k, chicks, moves int)
+	next = func(k, chicks, moves int) {
+		if k == len(females) {
+			use(broods, chicks)
+			return
+		}
+		next(k+1, chicks, moves)
+		f := females[k]
+		fb := &p.Book.Birds[f]
+		for _, m := range males {
+			mb := &p.Book.Birds[m]
+			if taken[m] || p.Pedigree.Kinship(p.Node(f), p.Node(m)) > limit ||
+				len(bonded[fb.ID]) > 0 && !slices.Contains(bonded[fb.ID], mb.ID) ||
+				len(bonded[mb.ID]) > 0 && !slices.Contains(bonded[mb.ID], fb.ID) ||
+				!o.Whole && fb.Location != o.Place && mb.Location != o.Place {
+				continue
+			}
+			try := func(place string, moved *studbook.Bird) {
+				before := left[place]
+				s, cost := before, 0
+				if moved != nil {
+					if _, held := p.Book.Blocked(moved.ID, studbook.BlocksMoving); held {
+						return
+					}
+					cost = 1
+					s.birds--
+					if moved.Sex == studbook.Female {
+						s.females--
+					} else {
+						s.males--
+					}
+				}
+				for n := 1; n <= o.PerPair && chicks+n <= o.Chicks; n++ {
+					s.birds--
+					if s.birds < 0 || s.females < 0 || s.males < 0 || moves+cost > o.Moves {
+						break
+					}
+					left[place] = s
+					broods[[2]int{f, m}] = n
+					taken[m] = true
+					next(k+1, chicks+n, moves+cost)
+					delete(broods, [2]int{f, m})
+					taken[m] = false
+				}
+				left[place] = before
+			}
+			if fb.Location == mb.Location {
+				try(fb.Location, nil)
+			} else {
+				try(fb.Location, mb)
+				try(mb.Location, fb)
+			}
+		}
+	}
+	next(0, 0, 0)
+}
+
+// The oracle lists all plans from the records, and the gene diversity of the
+// best is that of a pedigree with the chicks in it.
+func TestPlanIsTheBestOfAllPlans(t *testing.T) {
+	fewer, moved, parted, kept := 0, 0, 0, 0
+	for seed := range uint64(250) {
+		r := rand.New(rand.NewPCG(seed, 3))
+		p := colony(t, smallColony(r)...)
+		limit := []float64{0.3, 0.125, 0}[r.IntN(3)]
+		o := PlanOptions{Whole: r.IntN(2) == 0, Place: "A", Chicks: 1 + r.IntN(4), PerPair: 1 + r.IntN(2), Moves: r.IntN(3),
+			FreeBonds: r.IntN(4) == 0, LimitInbreeding: &limit, Draws: 20, Seed: seed}
+		if bonds := p.Book.OpenBonds(); len(bonds) > 0 && r.IntN(2) == 0 {
+			o.Release = []string{bonds[0].Female}
+		}
+		plan := makePlan(t, p, o)
+		most, best := 0, math.Inf(-1)
+		var broods map[[2]int]int
+		gd := func(b map[[2]int]int, k int) float64 { // from the one-pair formula of methods, chick by chick
+			now, _ := p.Living.MeanKinship()
+			n := float64(p.Living.Size())
+			sum := now * n * n
+			for x, kx := range b {
+				for y, ky := range b {
+					f := func(i, j int) float64 { return p.Pedigree.Kinship(p.Node(i), p.Node(j)) }
+					pairs := float64(kx * ky)
+					if x == y {
+						pairs = float64(kx * (kx - 1))
+						sum += float64(kx) * (1 + f(x[0], x[1])) / 2
+						sum += float64(kx) * n * (p.Living.MeanKinshipOf(p.Node(x[0])) + p.Living.MeanKinshipOf(p.Node(x[1])))
+					}
+					sum += pairs * (f(x[0], y[0]) + f(x[0], y[1]) + f(x[1], y[0]) + f(x[1], y[1])) / 4
+				}
+			}
+			return 1 - sum/(n+float64(k))/(n+float64(k))
+		}
+		allPlans(p, o, limit, func(b map[[2]int]int, chicks int) {
+			if chicks < most {
+				return
+			}
+			if chicks > most {
+				most, best = chicks, math.Inf(-1)
+			}
+			if v := gd(b, chicks); v > best {
+				best, broods = v, map[[2]int]int{}
+				for k, n := range b {
+					broods[k] = n
+				}
+			}
+		})
+		require.Equal(t, most, plan.Chicks, "seed %d", seed)
+		assert.True(t, plan.MostCertain, "seed %d", seed)
+		assert.True(t, plan.Proven, "seed %d", seed)
+		assert.InDelta(t, best, plan.After, 1e-12, "seed %d", seed)
+		assert.GreaterOrEqual(t, plan.Bound, best-1e-12, "seed %d", seed)
+		assert.InDelta(t, rebuilt(t, p, broods), plan.After, 1e-12, "seed %d", seed)
+
+		after, err := p.After(t.Context(), plan)
+		require.NoError(t, err)
+		gdAfter, _ := after.Living.GeneDiversity()
+		assert.InDelta(t, gdAfter, plan.After, 1e-12, "seed %d", seed)
+		assert.Equal(t, p.Living.Size()+plan.Chicks, after.Living.Size())
+		if plan.Random.Draws > 0 {
+			assert.LessOrEqual(t, plan.Random.Mean, plan.After+1e-12, "seed %d", seed)
+		}
+		if plan.BondsAlone.Possible && plan.BondsAlone.Chicks == plan.Chicks {
+			assert.LessOrEqual(t, plan.BondsAlone.GeneDiversity, plan.After+1e-12, "seed %d", seed)
+		}
+		if plan.Chicks < plan.Wanted {
+			fewer++
+			assert.Contains(t, plan.Notes[0], "wanted")
+		}
+		for _, pair := range plan.Pairs {
+			if pair.Move != nil {
+				moved++
+			}
+			if pair.KeepsBond {
+				kept++
+			} else if len(p.Book.Mates(p.Book.Birds[pair.Female].ID)) > 0 {
+				parted++
+			}
+		}
+	}
+	assert.Greater(t, fewer, 50)
+	assert.Greater(t, moved, 20)
+	assert.Greater(t, parted, 5)
+	assert.Greater(t, kept, 20)
+}
+
+// Whatever the number of cores and the order of rows, the plan is the same.
+func TestPlanIsTheSameEverywhere(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 3))
+	files := smallColony(r)
+	o := PlanOptions{Whole: true, Chicks: 4, Moves: 1, Seed: 5, Draws: 50}
+	show := func(files []string) string {
+		return fmt.Sprintf("%+v", *withoutPointers(makePlan(t, colony(t, files...), o)))
+	}
+	want := show(files)
+	cores := runtime.GOMAXPROCS(1)
+	assert.Equal(t, want, show(files))
+	runtime.GOMAXPROCS(cores)
+	rows := strings.Split(strings.TrimSpace(files[1]), "\n")
+	slices.Reverse(rows[1:])
+	turned := slices.Clone(files)
+	turned[1] = strings.Join(rows, "\n") + "\n"
+	assert.Equal(t, want, show(turned))
+	assert.NotEqual(t, want, show(smallColony(r)))
+}
+
+// withoutPointers puts moves into the reasons, so that %+v shows values alone.
+func withoutPointers(plan *Plan) *Plan {
+	for k := range plan.Pairs {
+		if m := plan.Pairs[k].Move; m != nil {
+			plan.Pairs[k].Reasons = append(plan.Pairs[k].Reasons, fmt.Sprint(*m))
+			plan.Pairs[k].Move = nil
+		}
+	}
+	return plan
+}
+
+func TestColonyIsProvenOptimal(t *testing.T) {
+	for seed := range uint64(12) {
+		r := rand.New(rand.NewPCG(seed, 2))
+		s := asSeason(t, randomBirds(r, 6+2*int(seed), 80), numbers(40, 80), 8, 1+int(seed%4), 0.125)
+		start, _, err := s.most(t.Context())
+		require.NoError(t, err)
+		s.chicks = count(start)
+		got, err := s.solve(t.Context(), [][]brood{start}, 0, budget/4)
+		require.NoError(t, err)
+		assert.True(t, got.proven, "seed %d", seed)
+	}
+}
+
+func numbers(from, to int) []int {
+	var n []int
+	for i := from; i < to; i++ {
+		n = append(n, i)
+	}
+	return n
+}
+
+func TestProgrammePlanIsNearTheBound(t *testing.T) {
+	p := example(t)
+	for _, o := range []PlanOptions{
+		{Whole: true, Chicks: 40, Moves: 2, Draws: 100},
+		{Whole: true, Chicks: 40, Moves: 2, Draws: 100, FreeBonds: true, IgnoreSpaces: true},
+	} {
+		plan := makePlan(t, p, o)
+		assert.Less(t, plan.Gap, 0.00001, "%+v", o)
+		require.True(t, plan.BondsAlone.Possible)
+		assert.Less(t, plan.BondsAlone.GeneDiversity, plan.After)
+		assert.Less(t, plan.Random.Mean, plan.BondsAlone.GeneDiversity)
+		assert.Equal(t, 100, plan.Random.Draws)
+		after, err := p.After(t.Context(), plan)
+		require.NoError(t, err)
+		gd, _ := after.Living.GeneDiversity()
+		assert.InDelta(t, gd, plan.After, 1e-12)
+	}
+}
+
+func TestPlanWithoutAnswer(t *testing.T) {
+	adults := "[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n"
+	for _, c := range []struct {
+		name, studbook, holds string
+		want                  string
+	}{
+		{"nobody lives", "id,sex,sire,dam,hatch_date,death_date\nA,F,,,2015,2020\n", "", "there are no living birds"},
+		{"one sex", "id,sex,sire,dam,hatch_date\nA,F,,,2015\nB,F,,,2016\n", "", "no male in the programme may breed now"},
+		{"all too young", "id,sex,sire,dam,hatch_date\nA,F,,,2025\nB,M,,,2025\n", "", "no bird in the programme may breed now"},
+		{"on hold", "id,sex,sire,dam,hatch_date\nA,F,,,2015\nB,M,,,2016\n", "A,2026-01-01,broken wing,breeding\n", "no female in the programme may breed now"},
+		{"siblings alone", "id,sex,hatch_date,death_date,sire,dam\nS,M,2001,2020,,\nD,F,2001,2020,,\nA,F,2015,,S,D\nB,M,2016,,S,D\n", "", "no two birds in the programme may be paired"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			p := colony(t, "studbook.csv", c.studbook, "programme.toml", adults, "holds.csv", "id,since,reason,blocks\n"+c.holds)
+			plan := makePlan(t, p, PlanOptions{Chicks: 3, Moves: 1})
+			assert.Empty(t, plan.Pairs)
+			assert.Equal(t, 3, plan.Wanted)
+			assert.Zero(t, plan.Gap)
+			assert.True(t, plan.Proven)
+			assert.Equal(t, plan.Before, plan.After)
+			assert.Contains(t, strings.Join(plan.Notes, "\n"), c.want)
+			assert.False(t, plan.BondsAlone.Possible)
+			assert.Zero(t, plan.Random.Draws)
+		})
+	}
+	p := colony(t, everyRule...)
+	_, err := p.Plan(t.Context(), PlanOptions{Place: "HOME", Chicks: 2, Release: []string{"NOBODY"}})
+	var missing *NotFoundError
+	require.ErrorAs(t, err, &missing)
+	assert.Equal(t, "NOBODY", missing.ID)
+}
+
+// A pair that sits is kept together, whatever is released.
+func TestSittingPairStays(t *testing.T) {
+	files := []string{"studbook.csv", `id,sex,hatch_date,sire,dam
+A,F,2015,,
+B,M,2015,,
+C,F,2015,,
+D,M,2015,,
+E,M,2018,B,A
+`, "bonds.csv", "female,male,since\nA,B,2020\nC,D,2020\n", "clutches.csv", "female,male,laid,eggs,hatched\nA,B,2026-06-20,2,\nC,D,2026-02-01,2,\n",
+		"programme.toml", "[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n"}
+	p := colony(t, files...)
+	plan := makePlan(t, p, PlanOptions{Chicks: 2, PerPair: 1, FreeBonds: true, Draws: 10})
+	byFemale := map[string]EggAdvice{}
+	for _, e := range plan.Eggs {
+		byFemale[p.Book.Birds[e.Female].ID] = e
+	}
+	assert.True(t, byFemale["A"].Sits)
+	assert.Contains(t, byFemale["A"].Reason, "they sit now")
+	assert.False(t, byFemale["C"].Sits, "a clutch laid five months ago is over")
+	assert.Contains(t, strings.Join(plan.Notes, "\n"), "A and B sit on eggs: the pair is left undisturbed")
+	for _, pair := range plan.Pairs {
+		if p.Book.Birds[pair.Female].ID == "A" {
+			assert.Equal(t, "B", p.Book.Birds[pair.Male].ID)
+		}
+	}
+}
+
+// Every bonded pair gets advice, the same as the plan's chicks.
+func TestEggAdviceFollowsThePlan(t *testing.T) {
+	p := example(t)
+	plan := makePlan(t, p, PlanOptions{Place: "HAF", Chicks: 5, IgnoreSpaces: true, Draws: 10})
+	bonds := 0
+	for _, bond := range p.Book.OpenBonds() {
+		if p.Book.Bird(bond.Female).Location == "HAF" || p.Book.Bird(bond.Male).Location == "HAF" {
+			bonds++
+		}
+	}
+	assert.Len(t, plan.Eggs, bonds)
+	hatch := 0
+	for _, e := range plan.Eggs {
+		assert.Equal(t, e.Hatch == 0, e.Replace)
+		assert.Contains(t, e.Reason, "mean kinship")
+		hatch += e.Hatch
+	}
+	for _, pair := range plan.Pairs {
+		if !pair.KeepsBond {
+			hatch += pair.Chicks
+		}
+	}
+	assert.Equal(t, 5, hatch)
+	for _, u := range plan.Unpaired {
+		assert.NotEmpty(t, u.Reason)
+		assert.Equal(t, "HAF", p.Book.Birds[u.Bird].Location)
+	}
+}
+
+func BenchmarkPlan(b *testing.B) {
+	p := example(b)
+	for _, c := range []struct {
+		name string
+		o    PlanOptions
+	}{
+		{"home-8-chicks", PlanOptions{Place: "HAF", Chicks: 8, IgnoreSpaces: true}},
+		{"home-8-chicks-bonds-free", PlanOptions{Place: "HAF", Chicks: 8, IgnoreSpaces: true, FreeBonds: true}},
+		{"programme-40-chicks-2-moves", PlanOptions{Whole: true, Chicks: 40, Moves: 2}},
+		{"programme-40-chicks-2-moves-bonds-free", PlanOptions{Whole: true, Chicks: 40, Moves: 2, FreeBonds: true, IgnoreSpaces: true}},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				if _, err := p.Plan(b.Context(), c.o); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
