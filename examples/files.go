@@ -137,7 +137,7 @@ func (p *programme) institutionRows() []byte {
 	}
 	var rows [][]string
 	for i, x := range institutions {
-		free := max(0, x.room-crowd[i])
+		free := max(0, x.room+x.room/8-crowd[i]) // every place can take some more than it wants
 		rows = append(rows, []string{x.code, x.name, x.latitude, x.longitude, strconv.Itoa(free / 2), strconv.Itoa(free - free/2), x.quarantine, x.contact, x.notes})
 	}
 	return table("# The members of the programme; spaces are free places for females and males.\n",
