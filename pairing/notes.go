@@ -33,6 +33,9 @@ func (r *Ranking) Notes(p *Programme) []string {
 	var notes []string
 	add := func(format string, args ...any) { notes = append(notes, fmt.Sprintf(format, args...)) }
 	name := p.Name(r.Bird)
+	if r.Premise != "" {
+		add("%s", r.Premise)
+	}
 	for _, u := range r.Unfit {
 		add("%s itself should not breed now: %s; take this as a look ahead", name, u.Text)
 	}

@@ -48,6 +48,10 @@ type Options struct {
 	// drawn from where parents are uncertain; 0 for DefaultSamples.
 	Samples int
 	Seed    uint64
+
+	// Premise is what the ranking takes for granted, in plain words, as that
+	// the season's plan has gone ahead; "" for nothing.
+	Premise string
 }
 
 // DefaultSamples is the number of possible pedigrees drawn by default.
@@ -111,6 +115,7 @@ type Ranking struct {
 	Samples   int
 	Seed      uint64
 	Limit     float64 // most F allowed
+	Premise   string  // see Options
 }
 
 // Ranker ranks mates for any bird of a programme. What all birds share, the
@@ -254,7 +259,7 @@ func (r *Ranker) ranking(b int) *Ranking {
 	out := &Ranking{
 		Bird: b, Unfit: r.p.Unfit(b), Mates: r.p.Book.Mates(r.p.Book.Birds[b].ID),
 		EligiblePairs: r.base.pairs, AverageGain: r.base.average,
-		Uncertain: len(r.samples) > 0, Samples: len(r.samples), Seed: r.o.Seed, Limit: r.limit,
+		Uncertain: len(r.samples) > 0, Samples: len(r.samples), Seed: r.o.Seed, Limit: r.limit, Premise: r.o.Premise,
 	}
 	// The bird's own pair with the only candidate is no other pair.
 	out.Compared = r.base.pairs > 1 || r.base.pairs == 1 && len(out.Unfit) > 0

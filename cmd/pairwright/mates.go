@@ -20,6 +20,7 @@ type mateOptions struct {
 	breaks bool
 	limit  float64
 	top    int
+	after  bool
 }
 
 func newMates(o *options) *cobra.Command {
@@ -42,6 +43,11 @@ Formats: text, json, csv (a row for each mate), md, html.`,
 			p, err := o.load(cmd.Context())
 			if err != nil {
 				return err
+			}
+			if m.after {
+				if p, rules.Premise, err = o.afterPlan(cmd.Context(), p); err != nil {
+					return err
+				}
 			}
 			ranker, err := pairing.NewRanker(cmd.Context(), p, rules)
 			if err != nil {
@@ -68,6 +74,7 @@ Formats: text, json, csv (a row for each mate), md, html.`,
 	flags.StringVar(&m.within, "within", "network", "where to look: home, the bird's own place, or network, everywhere")
 	flags.BoolVar(&m.breaks, "break-bonds", false, "rank birds that are bonded to others too")
 	flags.Float64Var(&m.limit, "limit-inbreeding", 0, "most `F` a chick may have (default: limits.inbreeding in programme.toml, or 0.125)")
+	flags.BoolVar(&m.after, "after-plan", false, "rank as if the colony's plan for the season (see plan) had gone ahead")
 	flags.IntVar(&m.top, "top", 10, "list the first `N` mates")
 	return cmd
 }
@@ -109,4 +116,22 @@ func (o *options) unpaired(ctx context.Context, p *pairing.Programme, ranker *pa
 		"json": func(w io.Writer) error { return report.WriteJSON(w, best) },
 		"csv":  func(w io.Writer) error { return report.WriteRecords(w, report.BestMatesRecords(best)) },
 	}.with(func() *report.Document { return report.BestMatesDocument(p, place, rankings, bestShown) }))
+}
+
+// afterPlan returns the programme as it is once the colony's plan for the
+// season, with no flag of the plan command set, has gone ahead, and says so.
+func (o *options) afterPlan(ctx context.Context, p *pairing.Programme) (after *pairing.Programme, premise string, err error) {
+	place, err := p.Colony(o.colony)
+	if err != nil {
+		return nil, "", err
+	}
+	chicks, _ := p.ChicksNeeded(place, false)
+	plan, err := p.Plan(ctx, pairing.PlanOptions{Place: place, Chicks: chicks, Seed: o.seed})
+	if err != nil {
+		return nil, "", err
+	}
+	premise = fmt.Sprintf("ranked as if the plan for the season %d had gone ahead: %s from %s are living birds, and the planned pairs are bonded",
+		p.Season(), count(plan.Chicks, "chick"), count(len(plan.Pairs), "pair"))
+	after, err = p.After(ctx, plan)
+	return after, premise, err
 }

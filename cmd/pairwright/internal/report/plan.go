@@ -109,7 +109,6 @@ func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *Documen
 		"The plan minimises the mean kinship of the living birds and the planned chicks together, exactly as each chick's kinship with everybody follows from its parents; every bird is in one pair at most.",
 		"Present bonds alone: the same number of chicks, or as many as can be, spread as well as possible over the bonds there are. Random pairing: every chick goes to a pair drawn by lot under the same limits.",
 		"A pair that sits is not to be disturbed for the plan's sake. Replace eggs early and by dummies that look and feel alike, so that the pair keeps its rhythm; what is allowed, and how, the veterinarian and local law decide.")
-	d.Notes = append(d.Notes, sentences(p.Assumptions("limits.inbreeding", "chicks_per_pair", "goal.birds"))...)
 	return d
 }
 
