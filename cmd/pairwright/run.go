@@ -114,7 +114,7 @@ law of the place decide.`,
 	o := &options{stdout: stdout, stderr: stderr}
 	o.bind(root.PersistentFlags())
 	for _, command := range []*cobra.Command{
-		newCheck(o), newBirds(o), newBird(o), newKin(o), newMates(o), newPlan(o), newDemo(o),
+		newCheck(o), newBirds(o), newBird(o), newKin(o), newMates(o), newPlan(o), newTransfer(o), newDemo(o),
 	} {
 		if args := command.Args; args != nil {
 			command.Args = func(cmd *cobra.Command, given []string) error {

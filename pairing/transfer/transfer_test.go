@@ -25,13 +25,18 @@ type folder map[string]string
 // programme reads a folder and computes its programme.
 func (f folder) programme(t testing.TB) *pairing.Programme {
 	t.Helper()
+	return f.programmeOn(t, asOf)
+}
+
+func (f folder) programmeOn(t testing.TB, day studbook.Day) *pairing.Programme {
+	t.Helper()
 	files := fstest.MapFS{}
 	for name, content := range f {
 		files[name] = &fstest.MapFile{Data: []byte(content)}
 	}
 	c, err := studbook.Read(t.Context(), files, "studbook.csv", studbook.Options{})
 	require.NoError(t, err)
-	p, err := pairing.New(t.Context(), c.At(asOf))
+	p, err := pairing.New(t.Context(), c.At(day))
 	require.NoError(t, err)
 	return p
 }

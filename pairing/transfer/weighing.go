@@ -132,10 +132,10 @@ func unknown(p *pairing.Programme, c *Case) []string {
 				missing = append(missing, fmt.Sprintf("%d more", len(gaps)-gapsShown))
 				break
 			}
-			missing = append(missing, fmt.Sprintf("%s of %s (%.1f %% of its genes)", gapText(&g), p.Book.Birds[g.Bird].ID, 100*g.Share))
+			missing = append(missing, gapText(p, &g))
 		}
 		if len(missing) > 0 {
-			add("%s: %.0f %% of its ancestry is known; not settled: %s", name, 100*known[p.Node(b)], strings.Join(missing, ", "))
+			add("%s: %.0f %% of its ancestry is known: %s", name, 100*known[p.Node(b)], strings.Join(missing, ", "))
 		}
 		if _, plusMinus, ok := p.Book.AgeYears(b); !ok {
 			add("%s: its age is not known", name)
@@ -167,15 +167,15 @@ func unknown(p *pairing.Programme, c *Case) []string {
 	return say
 }
 
-func gapText(g *pairing.Gap) string {
-	side := "sire"
+func gapText(p *pairing.Programme, g *pairing.Gap) string {
+	side, is := "sire", "unknown"
 	if g.Sex == studbook.Female {
 		side = "dam"
 	}
 	if len(g.Named) > 0 {
-		return "the " + side + " is uncertain"
+		is = "uncertain"
 	}
-	return "the " + side
+	return fmt.Sprintf("the %s of %s is %s (%.1f %% of its genes)", side, p.Book.Birds[g.Bird].ID, is, 100*g.Share)
 }
 
 // Birds returns the bird asked about, its mate, and every other bird of the
@@ -224,20 +224,15 @@ func cautions(p *pairing.Programme, c *Case) []string {
 		case t.Earliest == 0:
 			add("no day within a year is free for %s to travel so that %d days of quarantine end before the laying season", p.Name(m.Bird), m.Quarantine)
 		case t.Season == 0 && len(p.Settings().LayingMonths) == 0:
-			add("programme.toml sets no laying months, so nobody can say whether %s travels before the season", p.Name(m.Bird))
+			add("no laying months are set in programme.toml, so nobody can say whether %s travels before the season", p.Name(m.Bird))
 		}
 		if len(p.Settings().MoultMonths) == 0 {
-			add("programme.toml sets no moult months: make sure that %s is not in moult", p.Name(m.Bird))
-		}
-		for _, at := range []string{m.From, m.To} {
-			if in, ok := p.Book.Institution(at); ok && in.Notes != "" {
-				if note := fmt.Sprintf("%s says of itself: %s", p.Place(at), in.Notes); !slices.Contains(say, note) {
-					add("%s", note)
-				}
-			}
+			add("no moult months are set in programme.toml: make sure that %s is not in moult", p.Name(m.Bird))
 		}
 	}
-	if c.Ranking.Uncertain {
+	if slices.ContainsFunc(c.Birds(), func(b int) bool {
+		return slices.ContainsFunc(p.GapsBehind(b), func(g pairing.Gap) bool { return len(g.Named) > 0 })
+	}) {
 		add("some parents are uncertain: kinships are weighted means over the possible ones")
 	}
 	return say

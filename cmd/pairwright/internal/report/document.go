@@ -13,12 +13,15 @@ type Document struct {
 	Notes []string
 	// Footer stands at the foot: who decides, how to make the document again.
 	Footer string
+	// Brief documents are set tight and without contents: a page to send.
+	Brief bool
 }
 
 // Section is a titled part of a document.
 type Section struct {
 	Title  string
 	Anchor string // for links within the page; "" for none
+	Apart  bool   // begins a new sheet in print
 	Blocks []Block
 }
 

@@ -66,6 +66,7 @@ type page struct {
 	Sections    []pageSection
 	Notes       []string
 	Footer      string
+	Brief       bool
 	Style       template.CSS
 }
 
@@ -73,7 +74,22 @@ type pageSection struct {
 	ID, Title string
 	Short     bool // stays on one page in print
 	Broad     bool // is printed on sheets turned by a quarter
+	Apart     bool // begins a new sheet in print
 	Blocks    []pageBlock
+}
+
+// Class returns the classes of the section.
+func (s pageSection) Class() string {
+	var classes []string
+	for _, c := range []struct {
+		name string
+		has  bool
+	}{{"short", s.Short}, {"broad", s.Broad}, {"apart", s.Apart}} {
+		if c.has {
+			classes = append(classes, c.name)
+		}
+	}
+	return strings.Join(classes, " ")
 }
 
 // pageBlock has one of its fields.
@@ -117,12 +133,12 @@ type pageBuilder struct {
 func newPage(d *Document) (*page, error) {
 	b := &pageBuilder{anchors: make(map[string]bool)}
 	b.collect(d)
-	p := &page{Title: clean(d.Title), Lead: clean(d.Lead), Facts: cleanFacts(d.Facts), Notes: cleanAll(d.Notes), Footer: clean(d.Footer)}
+	p := &page{Title: clean(d.Title), Lead: clean(d.Lead), Facts: cleanFacts(d.Facts), Notes: cleanAll(d.Notes), Footer: clean(d.Footer), Brief: d.Brief}
 	if p.Title == "" {
 		p.Title = "Untitled"
 	}
 	for i, s := range d.Sections {
-		ps := pageSection{ID: b.place(s.Anchor), Title: clean(s.Title)}
+		ps := pageSection{ID: b.place(s.Anchor), Title: clean(s.Title), Apart: s.Apart}
 		if ps.ID == "" {
 			ps.ID = fmt.Sprintf("_s%d", i+1)
 		}
@@ -144,7 +160,7 @@ func newPage(d *Document) (*page, error) {
 			p.Contents = append(p.Contents, ps)
 		}
 	}
-	if len(p.Contents) <= 3 {
+	if len(p.Contents) <= 3 || d.Brief {
 		p.Contents = nil
 	} else if len(p.Notes) > 0 {
 		p.Contents = append(p.Contents, pageSection{ID: "_notes", Title: "Notes"})

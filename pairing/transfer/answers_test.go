@@ -1,0 +1,310 @@
+package transfer
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
+)
+
+// hand is a small programme worked by hand: F1 and M9 live at A; at B and C
+// there are free males, at C a place for nobody.
+func hand() folder {
+	return folder{
+		"studbook.csv": `id,sex,sire,dam,hatch_date,death_date,location,origin
+F1,F,wild,wild,2018-05-01,,A,wild
+M9,M,wild,wild,2018-05-01,,A,wild
+F9,F,wild,wild,2018-05-01,,A,wild
+MB,M,wild,wild,2018-05-01,,B,wild
+MC,M,wild,wild,2018-05-01,,C,wild
+SON,M,M9,F1,2020-05-01,,B,captive
+DEAD,M,wild,wild,2010-05-01,2020-05-01,B,wild
+OLD,F,wild,wild,1990-05-01,,A,wild
+UNK,U,wild,wild,2018-05-01,,A,wild
+LOST,M,wild,wild,2018-05-01,,,wild
+CHICK,F,M9,F9,2026-05-01,,A,captive
+ILL,F,wild,wild,2018-05-01,,A,wild
+LAME,F,wild,wild,2018-05-01,,A,wild
+`,
+		"bonds.csv": "female,male,since\nF9,M9,2022-01-01\n",
+		"holds.csv": "id,since,until,reason,blocks\nILL,2026-09-01,,egg binding,breeding\nLAME,2026-09-01,,a broken toe,moving\n",
+		"institutions.csv": `code,name,latitude,longitude,spaces_f,spaces_m,quarantine_days,contact
+A,Alder Park,50,0,2,0,30,
+B,Birch Park,51,0,1,1,30,keeper@birch.example
+C,Cedar Park,52,0,0,0,,
+`,
+		"programme.toml": "[breeding_age]\nfemale = [2, 25]\nmale = [2, 25]\n[months]\nlaying = [4, 5, 6]\nmoult = [8, 9]\n",
+	}
+}
+
+func TestClearAnswers(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		q    Question
+		want string
+	}{
+		{"no such bird", Question{Bird: "f1"}, `no bird "f1" in the files on that day; did you mean F1?`},
+		{"dead", Question{Bird: "DEAD"}, "DEAD died 2020-05-01; there is nothing to transfer"},
+		{"past breeding", Question{Bird: "OLD"}, "OLD is past breeding: 36.4 years old"},
+		{"sex unknown", Question{Bird: "UNK"}, "the sex of UNK is not known: have it sexed first"},
+		{"place unknown", Question{Bird: "LOST"}, "nobody has written down where LOST lives"},
+		{"hold on breeding", Question{Bird: "ILL"}, "ILL is on hold for breeding: egg binding, until further notice"},
+		{"hold on moving", Question{Bird: "LAME", To: "B"}, "this move is not possible now: LAME is on hold for moving until further notice: a broken toe"},
+		{"bonded", Question{Bird: "F9"}, "F9 is bonded to M9 and needs no mate"},
+		{"unknown institution", Question{Bird: "F1", To: "Z"}, `no institution "Z" in the files on that day`},
+		{"unknown sender", Question{Bird: "F1", From: "b"}, "did you mean B?"},
+		{"already there", Question{Bird: "F1", To: "A"}, "F1 already lives at Alder Park (A); no transfer is needed"},
+		{"partner unknown", Question{Bird: "F1", Partner: "Q"}, `no bird "Q"`},
+		{"partner itself", Question{Bird: "F1", Partner: "F1"}, "F1 cannot be its own mate"},
+		{"partner at home", Question{Bird: "F1", Partner: "M9"}, "both live at Alder Park (A); no transfer is needed"},
+		{"partner too close", Question{Bird: "F1", Partner: "SON"}, "SON cannot be the mate of F1: it is too closely related: a chick would have F 0.2500"},
+		{"partner dead", Question{Bird: "F1", Partner: "DEAD"}, "DEAD cannot be the mate of F1: it died 2020-05-01"},
+		{"partner elsewhere", Question{Bird: "F1", Partner: "MB", To: "C"}, "MB lives at Birch Park (B); name that place, or none"},
+		{"partner lost", Question{Bird: "F1", Partner: "LOST"}, "nobody has written down where LOST lives"},
+		{"no mate there", Question{Bird: "MB", To: "C"}, "there is no possible mate for MB at Cedar Park (C): of 1 bird living there 1 of the same sex"},
+		{"no exchange", Question{Bird: "F1", To: "B", From: "C"}, "no exchange was found in which F1 goes to Birch Park (B) and a bird comes back from Cedar Park (C)"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := Find(t.Context(), hand().programme(t), c.q)
+			require.Error(t, err)
+			assert.Contains(t, err.Error(), c.want)
+			assert.NotContains(t, err.Error(), "\n")
+		})
+	}
+}
+
+func TestQuestionsNarrowTheChoice(t *testing.T) {
+	p := hand().programme(t)
+	for _, c := range []struct {
+		name, want string
+		q          Question
+	}{
+		// All three unrelated founders are equally good for F1: MB is nearer
+		// than MC, and A has no place for a male.
+		{"best of all", "send F1>B", Question{Bird: "F1"}},
+		{"to", "send F1>C", Question{Bird: "F1", To: "C"}},
+		{"from", "bring MB>A", Question{Bird: "F1", From: "B"}},
+		{"from its own home", "send F1>B", Question{Bird: "F1", From: "A"}},
+		{"from there to here", "send MB>A", Question{Bird: "MB", From: "B", To: "A"}},
+		{"partner", "send F1>C", Question{Bird: "F1", Partner: "MC"}},
+		{"partner to come", "bring MC>A", Question{Bird: "F1", Partner: "MC", From: "C"}},
+		{"a bonded bird if asked for", "bring MB>A", Question{Bird: "F9", From: "B"}},
+		{"a bonded partner if asked for", "send MB>A", Question{Bird: "MB", Partner: "F9", To: "A"}},
+		{"a held bird's mate can come", "bring MB>A", Question{Bird: "LAME"}},
+		{"a young bird as a look ahead", "send CHICK>B", Question{Bird: "CHICK", To: "B"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			got, err := Find(t.Context(), p, c.q)
+			require.NoError(t, err)
+			m := got.Best.Moves[0]
+			assert.Equal(t, c.want, fmt.Sprintf("%s %s>%s", got.Best.Kind, p.Book.Birds[m.Bird].ID, m.To))
+		})
+	}
+}
+
+func TestWhatTheCaseSays(t *testing.T) {
+	p := hand().programme(t)
+	find := func(q Question) *Case {
+		c, err := Find(t.Context(), p, q)
+		require.NoError(t, err)
+		return c
+	}
+	assert.Contains(t, strings.Join(find(Question{Bird: "F1", To: "C"}).Cautions, "\n"), "Cedar Park (C) has no free place for a female: one must be made first")
+	assert.Contains(t, strings.Join(find(Question{Bird: "F1", To: "C"}).Unknown, "\n"), "its days of quarantine are not on file; 30 are assumed")
+	c := find(Question{Bird: "F9", Partner: "MB"})
+	assert.Contains(t, strings.Join(c.Cautions, "\n"), "the bond of F9 and M9 would end")
+	require.Len(t, c.Best.Broken, 1)
+	assert.Contains(t, strings.Join(find(Question{Bird: "CHICK", To: "B"}).Cautions, "\n"), "CHICK should not breed now: 0.4 years old")
+
+	kinds := map[Kind]string{}
+	for _, a := range find(Question{Bird: "LAME"}).Alternatives {
+		kinds[a.Kind] = a.Why
+	}
+	assert.Equal(t, "not possible now: LAME is on hold for moving until further notice: a broken toe", kinds[Send])
+}
+
+// TestPlacesInSwaps: a swap needs a place for a bird whose sex
+// differs from that of the bird that leaves, and none for one of the same.
+func TestPlacesInSwaps(t *testing.T) {
+	n := &network{p: hand().programme(t)}
+	of := func(mover, stayer string) leg {
+		a, _ := n.p.Book.Index(mover)
+		b, _ := n.p.Book.Index(stayer)
+		return leg{mover: a, stayer: b, from: n.p.Book.Birds[a].Location, to: n.p.Book.Birds[b].Location}
+	}
+	assert.Equal(t, []string{"Cedar Park (C) has no free place for a female"}, n.shortages([]leg{of("F1", "MC")}))
+	assert.Equal(t, []string{"Alder Park (A) has no free place for a male"}, n.shortages([]leg{of("MB", "F1"), of("F9", "SON")}))
+	assert.Empty(t, n.shortages([]leg{of("MB", "F1"), of("M9", "SON")}), "a male leaves as a male comes")
+	assert.Empty(t, n.shortages([]leg{of("F1", "MB")}))
+	assert.Len(t, n.shortages([]leg{of("F1", "MB"), of("F9", "SON")}), 1, "one place for two")
+}
+
+// TestBrood checks the distribution against its definition: its mean is the
+// number expected, and its variance np(1−p).
+func TestBrood(t *testing.T) {
+	for _, c := range []struct {
+		expected float64
+		most, n  int
+	}{{0, 2, 2}, {0.7, 2, 2}, {1.4, 2, 2}, {2, 2, 2}, {2.5, 2, 3}, {0.3, 1, 1}, {12.3, 4, 13}} {
+		chance := Brood(c.expected, c.most)
+		require.Len(t, chance, c.n+1)
+		sum, mean, square := 0.0, 0.0, 0.0
+		for k, p := range chance {
+			sum += p
+			mean += float64(k) * p
+			square += float64(k*k) * p
+		}
+		assert.InDelta(t, 1, sum, 1e-12)
+		assert.InDelta(t, c.expected, mean, 1e-12)
+		assert.InDelta(t, c.expected*(1-c.expected/float64(c.n)), square-mean*mean, 1e-10)
+	}
+	assert.Equal(t, []float64{0.25, 0.5, 0.25}, Brood(1, 2))
+}
+
+// TestSeasonIsNoMeanChick checks that the figure after a season is the mean
+// over brood sizes and not that of a mean brood: two unrelated birds alone with
+// 0, 1 or 2 chicks (chances 1/4, 1/2, 1/4) have mean kinships 1/4, 5/18 and
+// 9/32 (closed forms), 0.2712673... on average, but 5/18 with the mean brood.
+func TestSeasonIsNoMeanChick(t *testing.T) {
+	p := folder{"studbook.csv": "id,sex,sire,dam,hatch_date,location\nF,F,wild,wild,2018,A\nM,M,wild,wild,2018,A\n"}.programme(t)
+	got := season(p, p.Living, []*Pair{{Female: 0, Male: 1, At: "A", Figures: pairing.Candidate{ExpectedChicks: 1}}})
+	assert.InDelta(t, (1.0/4+2*5.0/18+9.0/32)/4, got.MeanKinship, 1e-15)
+	assert.InDelta(t, 3, got.Size, 1e-15)
+}
+
+func TestTiming(t *testing.T) {
+	day := func(s string) studbook.Day {
+		d, err := studbook.ParseDate(s)
+		require.NoError(t, err)
+		return d.First
+	}
+	for _, c := range []struct {
+		name             string
+		files            map[string]string
+		asOf             string
+		quarantine       int
+		earliest, latest string
+		avoid            string
+	}{
+		// Worked by hand with a calendar.
+		{"free", nil, "2026-10-10", 30, "2026-10-10", "2027-03-02", "laying season"},
+		{"in moult", nil, "2026-08-15", 30, "2026-10-01", "2027-03-02", "moult"},
+		{"too late for this season", nil, "2026-03-10", 30, "2026-07-01", "2026-07-31", ""},
+		{"just in time", nil, "2026-03-02", 30, "2026-03-02", "2026-03-02", ""},
+		{"leap year", nil, "2028-02-20", 30, "2028-02-20", "2028-03-02", ""},
+		{"no months", map[string]string{"programme.toml": ""}, "2026-05-10", 30, "2026-05-10", "2027-05-11", ""},
+		{"always laying", map[string]string{"programme.toml": "[months]\nlaying = [1,2,3,4,5,6,7,8,9,10,11,12]\n"}, "2026-05-10", 30, "", "", "laying season"},
+		{"over the turn of the year", map[string]string{"programme.toml": "[months]\nlaying = [11, 12, 1]\n"}, "2026-12-10", 30, "2027-02-01", "2027-10-02", "laying season"},
+		{"long quarantine", nil, "2026-10-10", 170, "2026-10-10", "2026-10-13", ""},
+		{"too long a quarantine", nil, "2026-10-10", 300, "", "", ""},
+		{"hold with an end", map[string]string{"holds.csv": "id,since,until,reason,blocks\nF,2026-10-01,2026-11-20,mites,both\n"}, "2026-10-10", 30, "2026-11-21", "2027-03-02", "on hold: mites"},
+		{"hold without end", map[string]string{"holds.csv": "id,since,until,reason,blocks\nF,2026-10-01,,mites,moving\n"}, "2026-10-10", 30, "", "", "on hold: mites"},
+		{"hold on breeding alone", map[string]string{"holds.csv": "id,since,until,reason,blocks\nF,2026-10-01,,rest,breeding\n"}, "2026-10-10", 30, "2026-10-10", "2027-03-02", ""},
+		{"late clutch", map[string]string{"clutches.csv": "female,male,laid,eggs,fertile,hatched,fledged\nF,M,2026-07-20,2,,,\n"}, "2026-10-10", 30, "2026-11-18", "2027-03-02", "its clutch of 2026-07-20"},
+		{"late clutch that failed", map[string]string{"clutches.csv": "female,male,laid,eggs,fertile,hatched,fledged\nF,M,2026-07-20,2,1,0,\n"}, "2026-10-10", 30, "2026-10-10", "2027-03-02", ""},
+		{"late clutch that fledged", map[string]string{"clutches.csv": "female,male,laid,eggs,fertile,hatched,fledged\nF,M,2026-07-20,2,2,2,1\n"}, "2026-10-10", 30, "2026-10-10", "2027-03-02", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			f := folder{
+				"studbook.csv":   "id,sex,sire,dam,hatch_date,location\nF,F,wild,wild,2018,A\nM,M,wild,wild,2018,A\n",
+				"programme.toml": "[months]\nlaying = [4, 5, 6]\nmoult = [8, 9]\n",
+			}
+			for name, content := range c.files {
+				f[name] = content
+			}
+			p := f.programmeOn(t, day(c.asOf))
+			got := timing(p, 0, c.quarantine)
+			assert.Equal(t, c.earliest, got.Earliest.String())
+			assert.Equal(t, c.latest, got.Latest.String())
+			var reasons []string
+			for _, s := range got.Avoid {
+				reasons = append(reasons, s.Reason)
+			}
+			assert.Contains(t, strings.Join(reasons, "\n"), c.avoid)
+		})
+	}
+}
+
+// TestExtract: every ancestor that has a row is there, once.
+func TestExtract(t *testing.T) {
+	p := example(t).programme(t)
+	c, err := Find(t.Context(), p, Question{Bird: "C0390", To: "QUM", From: "QUM"})
+	require.NoError(t, err)
+	require.Equal(t, Swap, c.Best.Kind)
+	rows := c.Extract(p)
+	ids := map[string]bool{}
+	for _, b := range rows {
+		assert.False(t, ids[b.ID], b.ID)
+		ids[b.ID] = true
+	}
+	for _, b := range rows {
+		for _, parent := range append(append([]studbook.Candidate{}, b.Sire.Candidates...), b.Dam.Candidates...) {
+			assert.Equal(t, p.Book.Bird(parent.ID).Recorded, ids[parent.ID], "%s, parent of %s", parent.ID, b.ID)
+		}
+	}
+	for _, id := range []string{"C0390", "C0902", "C0193", "C0272"} {
+		assert.True(t, ids[id], id)
+	}
+	assert.False(t, ids["PA07"], "has no row")
+}
+
+// TestMoves checks the list against every move that could be made, and that
+// what stands as together can be done together.
+func TestMoves(t *testing.T) {
+	listed := 0
+	for seed := range uint64(20) {
+		p := randomFolder(rand.New(rand.NewPCG(seed, 13))).programme(t)
+		o := newOracle(t, p)
+		want := map[[2]int]float64{}
+		for _, l := range o.legs(-1) {
+			if o.possible(l) {
+				want[[2]int{min(l[0], l[1]), max(l[0], l[1])}] = o.gain[l]
+			}
+		}
+		l, err := Moves(t.Context(), p, "")
+		require.NoError(t, err)
+		assert.Len(t, l.Singles, len(want), "seed %d", seed)
+		var together [][2]int
+		best := math.Inf(1)
+		for _, s := range l.Singles {
+			m := s.Moves[0].Bird
+			pair := [2]int{m, s.mateOf(m)}
+			gain := want[[2]int{min(pair[0], pair[1]), max(pair[0], pair[1])}]
+			assert.InDelta(t, gain, s.ExpectedGain, 1e-15)
+			assert.LessOrEqual(t, s.ExpectedGain, best*(1+2*alike), "in order")
+			best = min(best, s.ExpectedGain)
+			if s.Together {
+				together = append(together, pair)
+			}
+		}
+		assert.True(t, o.possible(together...), "seed %d", seed)
+		listed += len(together)
+	}
+	assert.Greater(t, listed, 20)
+}
+
+// TestSameAnswerTwice: neither maps nor cores change the answer.
+func TestSameAnswerTwice(t *testing.T) {
+	p := example(t).programme(t)
+	first, err := Moves(t.Context(), p, "")
+	require.NoError(t, err)
+	again, err := Moves(t.Context(), p, "")
+	require.NoError(t, err)
+	assert.Equal(t, first, again)
+}
+
+func BenchmarkMoves(b *testing.B) {
+	p := example(b).programme(b)
+	for b.Loop() {
+		if _, err := Moves(b.Context(), p, ""); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
