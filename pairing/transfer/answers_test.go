@@ -262,15 +262,18 @@ func TestMoves(t *testing.T) {
 	for seed := range uint64(20) {
 		p := randomFolder(rand.New(rand.NewPCG(seed, 13))).programme(t)
 		o := newOracle(t, p)
-		want := map[[2]int]float64{}
+		want, all := map[[2]int]float64{}, map[[2]int]bool{}
 		for _, l := range o.legs(-1) {
+			pair := [2]int{min(l[0], l[1]), max(l[0], l[1])}
+			all[pair] = true
 			if o.possible(l) {
-				want[[2]int{min(l[0], l[1]), max(l[0], l[1])}] = o.gain[l]
+				want[pair] = o.gain[l]
 			}
 		}
 		l, err := Moves(t.Context(), p, "")
 		require.NoError(t, err)
 		assert.Len(t, l.Singles, len(want), "seed %d", seed)
+		assert.Equal(t, len(all)-len(want), l.Full, "seed %d", seed)
 		var together [][2]int
 		best := math.Inf(1)
 		for _, s := range l.Singles {

@@ -76,7 +76,7 @@ func Find(ctx context.Context, p *pairing.Programme, q Question) (*Case, error) 
 	if err != nil {
 		return nil, err
 	}
-	all := n.all(c.Bird, q.Partner, c.Ranking)
+	all := n.all(c.Bird, &q, c.Ranking)
 	order(all)
 	fitting := slices.DeleteFunc(slices.Clone(all), func(o *Option) bool { return o.Kind == Stay || !c.fits(p, o) })
 	if len(fitting) == 0 {
@@ -266,15 +266,17 @@ func reasonText(reasons []pairing.Reason) string {
 
 // all returns every option for a bird: with each mate at home and elsewhere,
 // either way, alone and as part of the best ring. A mate that is bonded to
-// another bird counts only if it is the partner asked for.
-func (n *network) all(b int, partner string, ranking *pairing.Ranking) []*Option {
+// another bird counts only if it is the partner asked for; a pair that does not
+// beat those at home begins a ring only if an exchange is asked for.
+func (n *network) all(b int, q *Question, ranking *pairing.Ranking) []*Option {
+	exchange := q.To != "" && q.From != ""
 	home := n.p.Book.Birds[b].Location
 	var out []*Option
 	for _, c := range ranking.Candidates {
 		at := n.p.Book.Birds[c.Bird].Location
 		mate := n.p.Book.Birds[c.Bird].ID
 		apart := c.BondedTo != "" && c.BondedTo != n.p.Book.Birds[b].ID
-		if at == "" || apart && mate != partner {
+		if at == "" || apart && mate != q.Partner {
 			continue
 		}
 		if !c.NeedsTransfer {
@@ -288,7 +290,7 @@ func (n *network) all(b int, partner string, ranking *pairing.Ranking) []*Option
 		bring := leg{c.Bird, b, at, home, c}
 		out = append(out, n.option(Send, send), n.option(Bring, bring))
 		for _, first := range []leg{send, bring} {
-			if _, held := heldFor(n.p, first.mover); held || !useful(&c) {
+			if _, held := heldFor(n.p, first.mover); held || !useful(&c) || !exchange && !n.beatsHome(b, c.Bird, &c) {
 				continue
 			}
 			for _, ring := range []*Option{n.swap(first), n.chain(first)} {

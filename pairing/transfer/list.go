@@ -15,6 +15,9 @@ type List struct {
 	// Singles are the moves of one bird to one mate, best first: of a pair the
 	// way round that costs the birds less.
 	Singles []Listed
+	// Full counts the pairs that would be useful too, but neither place has a
+	// free place for the bird that would come.
+	Full int
 	// Swaps are the exchanges in which both places gain a pair, best first; of
 	// every two places and every first pair the best.
 	Swaps   []*Option
@@ -50,18 +53,20 @@ func Moves(ctx context.Context, p *pairing.Programme, place string) (*List, erro
 	out := &List{Place: place}
 	out.Pairs, out.Average = ranker.Average()
 	singles := map[[2]int]*Option{} // by pair
-	swaps := map[[4]int]*Option{}   // by the birds of both pairs
+	full := map[[2]int]bool{}
+	swaps := map[[4]int]*Option{} // by the birds of both pairs
 	for _, from := range n.places {
 		for _, to := range n.places {
 			if place != "" && from != place && to != place {
 				continue
 			}
 			for _, l := range n.legs[route{from, to}] {
-				if o := n.option(Send, l); o.hindrance() == 0 {
-					pair := [2]int{o.Pairs[0].Female, o.Pairs[0].Male}
-					if other, twice := singles[pair]; !twice || gentler(o, other) < 0 {
-						singles[pair] = o
-					}
+				o := n.option(Send, l)
+				pair := [2]int{o.Pairs[0].Female, o.Pairs[0].Male}
+				if o.hindrance() > 0 {
+					full[pair] = true
+				} else if other, twice := singles[pair]; !twice || gentler(o, other) < 0 {
+					singles[pair] = o
 				}
 				if s := n.swap(l); s != nil {
 					birds := [4]int{s.Pairs[0].Female, s.Pairs[0].Male, s.Pairs[1].Female, s.Pairs[1].Male}
@@ -71,6 +76,11 @@ func Moves(ctx context.Context, p *pairing.Programme, place string) (*List, erro
 					}
 				}
 			}
+		}
+	}
+	for pair := range full {
+		if singles[pair] == nil {
+			out.Full++
 		}
 	}
 	out.Swaps = slices.Collect(maps.Values(swaps))

@@ -19,7 +19,7 @@ const (
 	Stay  Kind = "stay"  // with a mate at home: no bird moves
 	Bring Kind = "bring" // a mate comes to the bird
 	Send  Kind = "send"  // the bird goes to a mate
-	Swap  Kind = "swap"  // two institutions give each other a bird, and both gain a pair
+	Swap  Kind = "swap"  // two institutions give each other a bird, and both gain a pair that beats those at home
 	Chain Kind = "chain" // the same among three institutions, in a ring
 )
 
@@ -99,12 +99,13 @@ type network struct {
 	// than either gains with a free mate at home, the largest expected gain
 	// first, by route.
 	legs   map[route][]leg
+	atHome map[int]float64 // what a free bird gains with its best free mate at home
 	places []string
 }
 
 // newNetwork weighs all pairs of free birds in different places.
 func newNetwork(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranker) (*network, error) {
-	n := &network{p: p, ranker: ranker, legs: map[route][]leg{}}
+	n := &network{p: p, ranker: ranker, legs: map[route][]leg{}, atHome: map[int]float64{}}
 	var females, males []int
 	for _, at := range p.Book.Locations() {
 		if at == "" { // a bird that is nobody knows where cannot be moved
@@ -131,7 +132,6 @@ func newNetwork(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranke
 		figures      pairing.Candidate
 	}
 	var away []match
-	atHome := map[int]float64{} // what a bird gains with its best free mate at home
 	for f, female := range females {
 		for m, male := range males {
 			if rows[f][m] > ranker.Limit() {
@@ -144,13 +144,13 @@ func newNetwork(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranke
 				away = append(away, x)
 			default:
 				for _, b := range []int{female, male} {
-					atHome[b] = max(atHome[b], x.figures.ExpectedGain)
+					n.atHome[b] = max(n.atHome[b], x.figures.ExpectedGain)
 				}
 			}
 		}
 	}
 	for _, x := range away {
-		if gain := x.figures.ExpectedGain; gain > atHome[x.female] && gain > atHome[x.male] {
+		if n.beatsHome(x.female, x.male, &x.figures) {
 			n.add(x.female, x.male, x.figures)
 			n.add(x.male, x.female, x.figures)
 		}
@@ -161,6 +161,12 @@ func newNetwork(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranke
 		})
 	}
 	return n, nil
+}
+
+// beatsHome reports whether a useful pair gains more than either bird gains
+// with a free mate at home.
+func (n *network) beatsHome(a, b int, figures *pairing.Candidate) bool {
+	return useful(figures) && figures.ExpectedGain > n.atHome[a] && figures.ExpectedGain > n.atHome[b]
 }
 
 func nodes(p *pairing.Programme, birds []int) []int {

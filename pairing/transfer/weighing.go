@@ -66,6 +66,9 @@ func why(c *Case, o *Option, before bool) string {
 		}
 		return "gains as much and costs the birds no more: a matter of choice"
 	}
+	if best.GainPerMove <= 0 {
+		return "gains less"
+	}
 	share := 100 * o.GainPerMove / best.GainPerMove
 	switch {
 	case o.ExpectedGain > best.ExpectedGain:
@@ -105,7 +108,12 @@ func worth(c *pairing.Candidate) float64 {
 }
 
 // four writes a kinship with four decimals, half away from zero.
-func four(x float64) string { return fmt.Sprintf("%.4f", math.Round(x*1e4)/1e4) }
+func four(x float64) string {
+	if x == 0 {
+		return "0"
+	}
+	return fmt.Sprintf("%.4f", math.Round(x*1e4)/1e4)
+}
 
 func pairs(n int) string {
 	if n == 1 {

@@ -135,6 +135,8 @@ func mateText(p *pairing.Programme, c *transfer.Case) string {
 		home := c.Alternatives[k]
 		name := p.Name(otherOf(home.Pairs[0], c.Bird))
 		switch {
+		case slices.Contains(c.Birds(), otherOf(home.Pairs[0], c.Bird)):
+			s = fmt.Sprintf("At home the best mate of %s, %s, is wanted for another pair of this request", bird.ID, name)
 		case !home.Useful():
 			s = fmt.Sprintf("At home the best mate of %s, %s, is not advised", bird.ID, name)
 		case home.ExpectedGain >= figures.ExpectedGain:
@@ -234,8 +236,11 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case) *Table {
 }
 
 func parentsText(p *pairing.Programme, bird *studbook.Bird) string {
-	if bird.Sire.Wild && bird.Dam.Wild {
+	switch {
+	case bird.Sire.Wild && bird.Dam.Wild:
 		return "wild birds"
+	case bird.Sire.Unknown() && bird.Dam.Unknown():
+		return "both unknown"
 	}
 	return parentText(p, bird.Sire) + " and " + parentText(p, bird.Dam)
 }
@@ -398,30 +403,43 @@ var kindWords = map[transfer.Kind]string{
 	transfer.Bring: "", transfer.Send: "", transfer.Swap: "swap: ", transfer.Chain: "ring of three: ",
 }
 
-// timingTexts says when each bird may travel.
+// timingTexts says when each bird may travel; birds of which the same holds
+// are named together.
 func timingTexts(p *pairing.Programme, c *transfer.Case) []string {
-	var out []string
-	for k, t := range c.Timing {
+	names := map[string][]string{}
+	var texts []string
+	for k := range c.Timing {
 		m := c.Best.Moves[k]
-		name := p.Name(m.Bird)
-		switch {
-		case t.Earliest == 0:
-			out = append(out, fmt.Sprintf("%s: no date can be given yet.", name))
-		case t.Season != 0:
-			out = append(out, fmt.Sprintf("%s: from %s, at the latest %s, so that %s of quarantine end before laying begins on %s.",
-				name, FormatDay(t.Earliest), FormatDay(t.Latest), FormatThings(m.Quarantine, "day", "days"), FormatDay(t.Season)))
-		default:
-			out = append(out, fmt.Sprintf("%s: from %s; %s of quarantine.", name, FormatDay(t.Earliest), FormatThings(m.Quarantine, "day", "days")))
+		text := timingText(p, &c.Timing[k], m.Quarantine)
+		if names[text] == nil {
+			texts = append(texts, text)
 		}
-		var avoid []string
-		for _, s := range t.Avoid {
-			avoid = append(avoid, spanText(p, s)+" ("+s.Reason+")")
-		}
-		if len(avoid) > 0 {
-			out = append(out, "Not: "+strings.Join(avoid, "; ")+".")
-		}
+		names[text] = append(names[text], p.Name(m.Bird))
+	}
+	var out []string
+	for _, text := range texts {
+		out = append(out, FormatList(names[text], 0)+": "+text)
 	}
 	return append(out, "Never while a bird moults, sits on eggs or feeds chicks, whatever the calendar says. Agreed date: "+blank)
+}
+
+func timingText(p *pairing.Programme, t *transfer.Timing, quarantine int) string {
+	days := FormatThings(quarantine, "day", "days") + " of quarantine"
+	s := fmt.Sprintf("from %s; %s.", FormatDay(t.Earliest), days)
+	switch {
+	case t.Earliest == 0:
+		s = "no date can be given yet."
+	case t.Season != 0:
+		s = fmt.Sprintf("from %s, at the latest %s, so that %s end before laying begins on %s.", FormatDay(t.Earliest), FormatDay(t.Latest), days, FormatDay(t.Season))
+	}
+	var avoid []string
+	for _, span := range t.Avoid {
+		avoid = append(avoid, spanText(p, span)+" ("+span.Reason+")")
+	}
+	if len(avoid) > 0 {
+		s += " Not " + strings.Join(avoid, "; ") + "."
+	}
+	return s
 }
 
 func spanText(p *pairing.Programme, s transfer.Span) string {
@@ -542,6 +560,9 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *Documen
 		d.Lead = fmt.Sprintf("%s would give an unpaired bird a mate that gains more for the programme than its best free mate at home and than the average pair; %s of them can be made together.",
 			capital(FormatThings(len(l.Singles), "move", "moves")), FormatCount(len(together)))
 		d.Sections = append(d.Sections, Section{Title: "Moves that can be made together", Blocks: []Block{moveTable(p, together, top)}})
+	}
+	if l.Full > 0 {
+		d.Lead += " " + capital(FormatThings(l.Full, "more pair", "more pairs")) + " would be as useful, but no place is free for the bird that would come."
 	}
 	if len(others) > 0 {
 		d.Sections = append(d.Sections, Section{Title: "Other useful moves, each in place of one above", Blocks: []Block{moveTable(p, others, top)}})

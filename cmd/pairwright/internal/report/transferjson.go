@@ -177,6 +177,7 @@ type Transfers struct {
 	Moves  []TransferListed `json:"moves"`
 	// MovesInAll counts those that --top leaves out too.
 	MovesInAll int              `json:"moves_in_all"`
+	NoPlace    int              `json:"useful_pairs_without_a_free_place"`
 	Swaps      []TransferOption `json:"swaps"`
 	SwapsInAll int              `json:"swaps_in_all"`
 }
@@ -202,7 +203,7 @@ type TransferListed struct {
 
 // TransfersJSON returns the first moves and swaps of the list.
 func TransfersJSON(p *pairing.Programme, l *transfer.List, top int) Transfers {
-	out := Transfers{Colony: text(l.Place), AsOf: p.Book.AsOf.String(), Moves: TransferRows(p, l, top), MovesInAll: len(l.Singles), Swaps: []TransferOption{}, SwapsInAll: len(l.Swaps)}
+	out := Transfers{Colony: text(l.Place), AsOf: p.Book.AsOf.String(), Moves: TransferRows(p, l, top), MovesInAll: len(l.Singles), NoPlace: l.Full, Swaps: []TransferOption{}, SwapsInAll: len(l.Swaps)}
 	for _, o := range l.Swaps[:min(top, len(l.Swaps))] {
 		out.Swaps = append(out.Swaps, transferOption(p, o))
 	}
