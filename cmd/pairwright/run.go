@@ -114,7 +114,7 @@ law of the place decide.`,
 	o := &options{stdout: stdout, stderr: stderr}
 	o.bind(root.PersistentFlags())
 	for _, command := range []*cobra.Command{
-		newCheck(o), newBirds(o), newBird(o), newKin(o), newMates(o), newPlan(o), newTransfer(o), newDemo(o),
+		newCheck(o), newBirds(o), newBird(o), newKin(o), newMates(o), newPlan(o), newTransfer(o), newReview(o), newDemo(o),
 	} {
 		if args := command.Args; args != nil {
 			command.Args = func(cmd *cobra.Command, given []string) error {
@@ -169,7 +169,7 @@ func (o *options) print(f formats) error {
 
 func (o *options) known(f formats) string {
 	var names []string
-	for _, name := range []string{"text", "json", "csv", "md", "html"} {
+	for _, name := range []string{"text", "json", "csv", "md", "html", "xlsx"} {
 		if f[name] != nil {
 			names = append(names, name)
 		}

@@ -160,27 +160,35 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	for _, x := range r.Against {
 		because("%s", x.Text)
 	}
+	t := r.Totals()
+	barren := r.FailedSeasons >= failedSeasons && t.FertileKnown && t.Fertile == 0
 	switch {
 	case len(r.Against) > 0:
 	case !r.Compared:
 		because("no other pair may breed, so there is nothing to compare its chicks with")
+	case r.Verdict == pairing.NotAdvised && barren:
+		because("its chicks would be worth less to the programme than those of the average pair")
 	case r.Verdict == pairing.NotAdvised:
-		because("its chicks would be worth less to the programme than those of the average pair; leave the bond and replace the eggs by dummies")
+		because("its chicks would be worth less to the programme than those of the average pair: leave the bond and replace the eggs by dummies")
 	default:
 		because("its chicks are worth more to the programme than those of the average pair")
 	}
 	if f := r.OffspringInbreeding; !kin && f >= p.Settings().PreferInbreeding {
 		because("a chick would have F %.4f, above the preferred %.4g", f, p.Settings().PreferInbreeding)
 	}
-	switch t := r.Totals(); {
-	case r.FailedSeasons >= failedSeasons && t.FertileKnown && t.Fertile > 0:
-		because("no chick fledged in the last %d seasons although eggs were fertile: look at nest and rearing before parting them", r.FailedSeasons)
+	switch {
+	case barren:
+		because("no chick fledged in the last %s, and no egg on record was fertile", seasons(r.FailedSeasons))
+	case r.FailedSeasons >= failedSeasons && t.FertileKnown:
+		because("no chick fledged in the last %s although eggs were fertile: look at nest and rearing before parting them", seasons(r.FailedSeasons))
 	case r.FailedSeasons >= failedSeasons:
-		because("no chick fledged in the last %d seasons", r.FailedSeasons)
+		because("no chick fledged in the last %s", seasons(r.FailedSeasons))
 	case r.FailedSeasons > 0:
-		because("no chick fledged in the last %s: watch it", seasons(r.FailedSeasons))
+		because("no chick fledged in the last %s with an outcome on record: watch it", seasons(r.FailedSeasons))
+	case t.Clutches == 0:
+		because("no clutch of theirs is on record: a new pair needs a season to settle")
 	case t.Told == 0:
-		because("no clutch of theirs has an outcome on record: give a new pair a season to settle")
+		because("what became of their eggs is not on record, as where they were replaced")
 	}
 	if apart {
 		because("the two are on record at different places")
@@ -288,25 +296,32 @@ func (r *BirdReview) decide(p *pairing.Programme, mean float64, bond *PairReview
 	few := r.MeanKinship <= mean+same
 	r.Action, r.Why = Breed, "fewer relatives than the average bird"
 	if !few {
-		r.Action, r.Why = BreedWithCare, "more relatives than the average bird: a few chicks at most, with a mate that has few"
+		r.Action, r.Why = BreedWithCare, "more relatives than the average bird"
+	}
+	care := ""
+	if !few {
+		care = ", for a few chicks at most"
 	}
 	switch {
 	case bond != nil && bond.Action == Keep:
-		r.Why += fmt.Sprintf("; its bond with %s is one to keep", bond.mate(r.Bird))
+		r.Why += fmt.Sprintf("; keep its bond with %s%s", bond.mate(r.Bird), care)
 	case bond != nil && bond.Action == Part:
 		r.Action = NewMate
 		r.Why += fmt.Sprintf("; part it from %s when the season allows", bond.mate(r.Bird))
 	case bond != nil:
 		r.Action = RestBird
 		r.Why += fmt.Sprintf("; its pair with %s rests", bond.mate(r.Bird))
-		if few && bond.Verdict == pairing.NotAdvised {
-			r.Why += ", because the mate's genes are common: it would do more with another mate, if the bond ends by itself"
+		switch {
+		case len(bond.Against) > 0:
+			r.Why += ": " + bond.Against[0].Text
+		case few:
+			r.Why += ", because the mate has more: it would do more with another, if the bond ends by itself"
 		}
 	case ranking == nil || len(ranking.Candidates) == 0:
 		r.Action = RestBird
 		r.Why += "; there is no mate for it now"
 	case Good(ranking.Candidates[0].Verdict):
-		r.Why += "; no mate yet: see its best mates"
+		r.Why += "; it needs a mate" + care
 	default:
 		r.Action = RestBird
 		r.Why += "; no mate is better than the average pair"

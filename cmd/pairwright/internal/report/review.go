@@ -1,0 +1,382 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"pairwright/pairing"
+	"pairwright/pairing/review"
+	"pairwright/pedigree/demography"
+)
+
+// ReviewDocument is the yearly review of a colony as a document to sign.
+func ReviewDocument(r *review.Review) *Document {
+	p := r.Programme
+	b := &reviewBuilder{r: r, p: p}
+	d := &Document{
+		Title:  "Review of " + b.colonyName(),
+		Lead:   b.lead(),
+		Facts:  append(Facts{{"Colony", b.colonyName()}, {"Since", FormatDay(r.Since) + ", the last review"}}, about(p)...),
+		Footer: Advice,
+	}
+	b.d = d
+	b.atAGlance()
+	b.missing()
+	b.yearInNumbers()
+	b.ages()
+	b.diversity()
+	b.changes()
+	b.founders()
+	b.birds()
+	b.pairs()
+	b.unpaired()
+	b.inbred()
+	gaps := gapSection(p, r.Gaps[:min(len(r.Gaps), gapsShown)])
+	if n := len(r.Gaps); n > gapsShown {
+		gaps.Blocks = append(gaps.Blocks, Paragraph(fmt.Sprintf("%s more let through less; the check command lists them all.", FormatThings(n-gapsShown, "gap", "gaps"))))
+	}
+	b.add(gaps)
+	b.definitions()
+	b.appendix()
+	return d
+}
+
+// Lengths of tables in a review.
+const (
+	gapsShown   = 15
+	eventsShown = 300
+)
+
+// reviewSettings are the settings whose defaults a review names.
+var reviewSettings = []string{"goal.gene_diversity", "goal.years", "chicks_per_season", "lethal_equivalents", "clutch_success",
+	"breeding_age.female", "breeding_age.male", "limits.inbreeding", "limits.preferred_inbreeding"}
+
+type reviewBuilder struct {
+	r *review.Review
+	p *pairing.Programme
+	d *Document
+}
+
+func (b *reviewBuilder) add(s Section) {
+	s.Anchor = strings.ReplaceAll(strings.ToLower(s.Title), " ", "-")
+	b.d.Sections = append(b.d.Sections, s)
+}
+
+func (b *reviewBuilder) section(title string, blocks ...Block) {
+	b.add(Section{Title: title, Blocks: blocks})
+}
+
+// colonyName names the colony, or the whole programme where places are not on
+// record.
+func (b *reviewBuilder) colonyName() string {
+	if b.r.Place == "" {
+		return "the whole programme"
+	}
+	return b.p.Place(b.r.Place)
+}
+
+// number writes a figure, or that it is not known.
+func number(n review.Number, write func(float64) string) string {
+	if !n.Known {
+		return Unknown
+	}
+	return write(n.Value)
+}
+
+func numberCell(n review.Number, write func(float64) string) Cell {
+	c := Cell{Text: number(n, write)}
+	if n.Known {
+		c.Value = n.Value
+	}
+	return c
+}
+
+// decimals returns a writer of numbers with that many decimals.
+func decimals(n int) func(float64) string {
+	return func(x float64) string { return FormatNumber(x, n) }
+}
+
+// lead is the review in three sentences.
+func (b *reviewBuilder) lead() string {
+	g := b.r.ProgrammeGenetics
+	if !g.GeneDiversity.Known {
+		return "No bird of the programme is alive on this day."
+	}
+	var say []string
+	o := b.r.Outlook
+	size := FormatThings(b.r.ColonyGenetics.Size, "bird", "birds")
+	if b.r.Whole {
+		say = append(say, fmt.Sprintf("The programme is %s, all in this colony.", size))
+	} else {
+		say = append(say, fmt.Sprintf("The colony has %s of the programme's %s.", size, FormatCount(g.Size)))
+	}
+	gd := FormatDiversity(g.GeneDiversity.Value)
+	switch best := o.Best(); {
+	case o.Missed > 0:
+		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is %s below the goal of %s already now.", gd, FormatDiversity(o.Missed), FormatDiversity(o.Goal)))
+	case best == nil || !best.YearsHeld.Known:
+		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is above the goal of %s; how long it will stay so cannot be said.", gd, FormatDiversity(o.Goal)))
+	case best.YearsHeld.Value >= float64(o.Years):
+		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is on course: at the present rate it stays above the goal of %s for about %s years, %d are wanted.", gd, FormatDiversity(o.Goal), FormatNumber(best.YearsHeld.Value, 0), o.Years))
+	default:
+		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is not on course: at the present rate it falls below the goal of %s in about %s years, %d are wanted.", gd, FormatDiversity(o.Goal), FormatNumber(best.YearsHeld.Value, 0), o.Years))
+	}
+	if change := b.r.Change.Programme; !b.r.Change.Emptied {
+		say = append(say, fmt.Sprintf("Since the last review it changed by %s.", FormatGain(change)))
+	}
+	return strings.Join(say, " ")
+}
+
+// measure says how a figure at a glance is called and written.
+type measure struct {
+	name  string
+	write func(float64) string
+	delta func(float64) string
+}
+
+var measures = map[review.Measure]measure{
+	review.Birds:          {"Living birds", decimals(0), func(x float64) string { return FormatChange(x, 0) }},
+	review.Chicks:         {"Chicks hatched since the last review", decimals(0), func(x float64) string { return FormatChange(x, 0) }},
+	review.GeneDiversity:  {"Gene diversity", FormatDiversity, func(x float64) string { return FormatChange(x, 4) }},
+	review.MeanKinship:    {"Mean kinship", FormatMeanKinship, func(x float64) string { return FormatChange(x, 4) }},
+	review.MeanInbreeding: {"Mean inbreeding coefficient F", FormatKinship, func(x float64) string { return FormatChange(x, 4) }},
+	review.FounderGenomes: {"Founder genome equivalents", decimals(1), func(x float64) string { return FormatChange(x, 1) }},
+	review.EffectiveSize:  {"Effective size, from inbreeding", decimals(0), func(x float64) string { return FormatChange(x, 0) }},
+	review.KnownAncestry:  {"Known ancestry", FormatPercent, nil},
+	review.YearsHeld:      {"Years until gene diversity falls below the goal", decimals(0), func(x float64) string { return FormatChange(x, 0) }},
+}
+
+func (b *reviewBuilder) atAGlance() {
+	t := &Table{Columns: []Column{
+		{Name: "Figure", Key: true}, {Name: "Of"}, {Name: "Now", Right: true}, {Name: "Last review", Right: true},
+		{Name: "Goal", Right: true}, {Name: "Standing"}, {Name: "By", Right: true},
+	}}
+	for _, g := range b.r.Glances {
+		m := measures[g.Measure]
+		of := "colony"
+		if g.InProgramme {
+			of = "programme"
+		}
+		goal := numberCell(g.Goal, m.write)
+		if g.Goal.Known {
+			word := "at least "
+			if g.AtMost {
+				word = "at most "
+			}
+			goal.Text = word + goal.Text
+		}
+		by := Cell{}
+		if g.Margin.Known {
+			by = numberCell(g.Margin, m.delta)
+		}
+		t.Rows = append(t.Rows, Row{Cells: []Cell{
+			{Text: m.name}, {Text: of}, numberCell(g.Now, m.write), numberCell(g.Then, m.write), goal, {Text: string(g.Standing)}, by,
+		}})
+	}
+	o := b.r.Outlook
+	blocks := []Block{t, Paragraph(fmt.Sprintf(
+		"The goal is to keep %s of the founders' gene diversity for %d years from now. By: how much better (+) or worse (%s) than the goal. The goal for chicks is what must hatch next season to hold the colony at its present size; the goal for effective size is what just keeps the gene diversity above its goal for those years; that for F is the limit preferred for planned chicks.",
+		FormatPercent(o.Goal), o.Years, minus))}
+	b.section("At a glance", blocks...)
+}
+
+func (b *reviewBuilder) missing() {
+	if say := b.r.Missing(); len(say) > 0 {
+		b.section("What cannot be said", List(sentences(say)))
+	}
+}
+
+// interval writes the 95 % interval of a share.
+func interval(i demography.Interval) string {
+	return FormatChance(i.Low) + " to " + FormatChance(i.High)
+}
+
+// proportion writes a share with what it rests on, and never a bare figure
+// from a few.
+func proportion(x demography.Proportion) string {
+	switch {
+	case !x.Known:
+		return Unknown
+	case x.TooFew:
+		return fmt.Sprintf("%d of %d, too few to judge (95%% interval %s)", x.Count, x.Of, interval(x.Exact))
+	}
+	return fmt.Sprintf("%s (%s of %s; 95%% interval %s)", FormatChance(x.Value), FormatCount(x.Count), FormatCount(x.Of), interval(x.Exact))
+}
+
+func (b *reviewBuilder) yearInNumbers() {
+	n := b.r.Numbers
+	counts := []*review.Count{&n.Colony, &n.Programme}
+	names := []string{"Colony", "Programme"}
+	if b.r.Whole {
+		counts, names = counts[1:], names[1:]
+	}
+	t := &Table{Columns: []Column{{Name: "Birds", Key: true}}}
+	for _, name := range names {
+		t.Columns = append(t.Columns, Column{Name: name, Right: true})
+	}
+	from, to := n.Programme.Year.From, n.Programme.Year.To
+	rows := []struct {
+		name string
+		of   func(l *demography.Ledger) int
+	}{
+		{"Living on " + FormatDay(from), func(l *demography.Ledger) int { return l.Start }},
+		{"Hatched", func(l *demography.Ledger) int { return l.Hatched }},
+		{"Came from the wild or from outside", func(l *demography.Ledger) int { return l.Founders }},
+		{"Arrived", func(l *demography.Ledger) int { return l.Arrived }},
+		{"Departed", func(l *demography.Ledger) int { return l.Departed }},
+		{"Died", func(l *demography.Ledger) int { return l.Died }},
+		{"Living on " + FormatDay(to), func(l *demography.Ledger) int { return l.End }},
+	}
+	for _, row := range rows {
+		cells := []Cell{{Text: row.name}}
+		for _, c := range counts {
+			cells = append(cells, countCell(row.of(&c.Year)))
+		}
+		t.Rows = append(t.Rows, Row{Cells: cells})
+	}
+	more := &Table{Columns: slices.Clone(t.Columns)}
+	more.Columns[0].Name = "Shares"
+	for k := range more.Columns[1:] {
+		more.Columns[k+1].Right, more.Columns[k+1].Wide = false, true
+	}
+	for _, row := range []struct {
+		name string
+		of   func(c *review.Count) string
+	}{
+		{"Males among birds of known sex", func(c *review.Count) string { return proportion(c.Sexes.Males) }},
+		{"Birds of unknown sex", func(c *review.Count) string { return FormatCount(c.Sexes.Unsexed) }},
+		{"Adults that bred since the last review", func(c *review.Count) string { return proportion(c.Breeding.All) }},
+		{"Sires and dams of the chicks hatched since", func(c *review.Count) string {
+			return fmt.Sprintf("%d and %d", c.Breeding.Sires, c.Breeding.Dams)
+		}},
+		{"Chicks on record that lived to one year", func(c *review.Count) string { return proportion(c.FirstYear) }},
+	} {
+		cells := []Cell{{Text: row.name}}
+		for _, c := range counts {
+			cells = append(cells, Cell{Text: row.of(c)})
+		}
+		more.Rows = append(more.Rows, Row{Cells: cells})
+	}
+	blocks := []Block{t, more}
+	if !b.r.Whole {
+		blocks = append(blocks, Paragraph(b.need("the colony", "To have as many birds in the colony a year from now as today", &n.Hold)))
+	}
+	blocks = append(blocks, Paragraph(b.need("the programme", "To have as many birds in the programme a year from now as today", &n.ProgrammeHold)))
+	if n.Reach != nil {
+		blocks = append(blocks, Paragraph(b.need("the programme", fmt.Sprintf("To grow toward the goal of %s birds in %d years, to %s next year",
+			FormatCount(b.p.Settings().GoalBirds), review.ReachYears, FormatCount(n.Reach.Target)), n.Reach)))
+	}
+	b.section("The year in numbers", blocks...)
+}
+
+// need says how many chicks must hatch for what.
+func (b *reviewBuilder) need(whose, what string, n *demography.Need) string {
+	if !n.Chicks.Known {
+		if !n.Expected.Known {
+			return what + ": how many chicks must hatch cannot be said, because the survival of birds of their age is not known."
+		}
+		return what + ": how many chicks must hatch cannot be said, because no chick is known to have lived to one year."
+	}
+	of := "from its own records"
+	if !n.OwnRecords {
+		of = "from the programme's records, because its own are too few"
+	}
+	span := ""
+	if n.Least.Known && n.Most.Known && n.Least != n.Most {
+		span = fmt.Sprintf(" (%s to %s, as far as first-year survival is known)", FormatNumber(n.Least.Value, 0), FormatNumber(n.Most.Value, 0))
+	} else if n.Least.Known && !n.Most.Known {
+		span = fmt.Sprintf(" (at least %s; how many at most cannot be said)", FormatNumber(n.Least.Value, 0))
+	}
+	return fmt.Sprintf("%s: %s must hatch next season%s. Of the %s of %s about %s are likely to live another year, %s.",
+		what, FormatThings(int(n.Chicks.Value), "chick", "chicks"), span, FormatThings(n.Living, "bird", "birds"), whose, FormatNumber(n.Expected.Value, 0), of)
+}
+
+func (b *reviewBuilder) ages() {
+	n := b.r.Numbers
+	a := n.Colony.Ages
+	var blocks []Block
+	if len(a.Classes) == 0 {
+		blocks = append(blocks, Paragraph("No bird of the colony has a hatch date, so there is no age structure."))
+	} else {
+		say := fmt.Sprintf("Half of the colony's birds of known age are %s years old or younger", number(a.Median, decimals(1)))
+		if m := n.Programme.Ages.Median; !b.r.Whole && m.Known {
+			say += fmt.Sprintf("; half of the programme's %s", FormatNumber(m.Value, 1))
+		}
+		say += "."
+		if a.Vague > 0 {
+			say += fmt.Sprintf(" The age of %s may be off by more than half a year.", FormatThings(a.Vague, "bird", "birds"))
+		}
+		if u := a.Unknown.Total(); u > 0 {
+			say += fmt.Sprintf(" The age of %s is not known.", FormatThings(u, "bird", "birds"))
+		}
+		blocks = append(blocks, Paragraph(say), ageTable(a))
+	}
+	b.section("Ages", blocks...)
+}
+
+func ageTable(a demography.AgeStructure) *Table {
+	t := &Table{Caption: "Birds of the colony by age and sex", Columns: []Column{
+		{Name: "Age", Unit: "years", Right: true, Key: true}, {Name: "Females", Right: true}, {Name: "Males", Right: true}, {Name: "Sex unknown", Right: true}}}
+	for _, c := range a.Classes {
+		t.Rows = append(t.Rows, Row{Cells: []Cell{countCell(c.Age), countCell(c.Females), countCell(c.Males), countCell(c.Unsexed)}})
+	}
+	return t
+}
+
+// definitions says what was assumed, what the figures mean and where they come
+// from, and with what care to read them.
+func (b *reviewBuilder) definitions() {
+	p := b.p
+	assumed := p.Assumptions(reviewSettings...)
+	for _, x := range []struct {
+		who string
+		pairing.AgeRange
+	}{{"females", p.Ages.Female}, {"males", p.Ages.Male}} {
+		until := " without an upper age"
+		if x.Last > 0 {
+			until = " to " + FormatNumber(x.Last, 1)
+		}
+		assumed = append(assumed, fmt.Sprintf("%s breed from %s%s years of age: %s", x.who, FormatNumber(x.First, 1), until, x.Source))
+	}
+	assumed = append(assumed,
+		"a bird counts from the day it hatched, also one that came from the wild later",
+		"chicks of unknown sex count half in the life tables of each sex")
+	b.section("Assumptions", List(sentences(assumed)))
+	b.section("What the figures mean", List{
+		"Inbreeding coefficient F: the chance that the two genes a bird has at one place descend from one founder gene (Wright 1922; Malécot 1948).",
+		"Kinship: the same chance for a gene of one bird and a gene of another; it is the F of their chick.",
+		"Mean kinship: the mean of a bird's kinships with all living birds of the programme, itself included (Ballou & Lacy 1995). A low one means few relatives.",
+		"Gene diversity: one minus the mean of all kinships among the living; the heterozygosity to expect, relative to the founders' source (Lacy 1989, 1995).",
+		"Founder genome equivalents: the number of unrelated founders with the same gene diversity, 1/(2 × mean kinship) (Lacy 1995; Caballero & Toro 2000). Founder equivalents: the number of founders that would give the same evenness of shares (Lacy 1989).",
+		fmt.Sprintf("Retention, founder genomes surviving and genome uniqueness come from a gene drop of %s iterations (seed %d): genes are followed down the pedigree by chance (MacCluer et al. 1986). ± is the standard error.", FormatCount(b.r.Drop.Iterations), b.r.Drop.Seed),
+		"Known ancestry: the share of a bird's genes that traces to wild founders.",
+		"Effective size: the size of an ideal population that loses gene diversity as fast. From inbreeding: Gutiérrez, Cervantes & Goyache 2009; from sexes: Wright 1931; from families: Kimura & Crow 1963.",
+		"Loss of gene diversity: GD after t generations = GD now × (1 − 1/(2 × effective size))ᵗ. The usual goal is 90 % for 100 years (Soulé et al. 1986).",
+		"Survival: Kaplan & Meier 1958 with the standard error of Greenwood 1926; intervals of shares: Clopper & Pearson 1934; both at 95 %.",
+		"Gain, advantage and expected gain of a pair: the exact change in the programme's gene diversity by one chick; that less the gain of the average pair that may breed; and that times the chicks to expect in a season. In millionths.",
+		"Chance of success of a pair: its record of clutches drawn toward the birds' records with other mates, and those toward the rate of their age class.",
+	})
+	caution := []string{
+		"All figures rest on the studbook as it stands. An unknown parent counts as an unrelated founder, so that kinship is too low and gene diversity too high where ancestry is unknown.",
+		"Figures from a few birds move by chance from year to year; an interval that is wide is no reason to act.",
+		"A pair bond cannot be forced. Parting a pair that is well settled costs more than the figures show; ask those who know the birds.",
+		"How long gene diversity lasts is a forecast at the present rate, not a promise.",
+	}
+	if b.r.Unrelated {
+		caution = append(caution, "Kinships among founders are given: gene diversity and kinship use them, the gene drop takes the founders as unrelated.")
+	}
+	if b.p.Pedigree.Uncertain() {
+		caution = append(caution, "Some parents are uncertain: kinships are averages over who they may be.")
+	}
+	b.section("Cautions", List(caution))
+}
+
+// nan turns a figure that is not known to NaN, as drawings want it.
+func nan(n review.Number) float64 {
+	if !n.Known {
+		return math.NaN()
+	}
+	return n.Value
+}

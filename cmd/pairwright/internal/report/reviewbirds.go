@@ -1,0 +1,128 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwright/pairing/review"
+)
+
+// birds lists the colony by mean kinship with what to do with each bird.
+func (b *reviewBuilder) birds() {
+	if len(b.r.Birds) == 0 {
+		b.section("The birds", Paragraph("No bird lives in the colony."))
+		return
+	}
+	mean, _ := b.p.Living.MeanKinship()
+	t := &Table{Columns: []Column{birdColumn, nameColumn, sexColumn, ageColumn, {Name: "Mate"}, mkColumn, {Name: "Rank", Right: true}, fColumn, {Name: "What to do"}, {Name: "Why", Wide: true}}}
+	counts := map[review.BirdAction]int{}
+	for _, x := range b.r.Birds {
+		bird := &b.p.Book.Birds[x.Bird]
+		counts[x.Action]++
+		t.Rows = append(t.Rows, Row{Anchor: anchor(bird.ID), Cells: []Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, ageCell(x.Age, x.AgePlusMinus, x.AgeKnown),
+			{Text: strings.Join(x.Mates, ", ")}, {Text: FormatMeanKinship(x.MeanKinship), Value: x.MeanKinship}, countCell(x.Rank), kinshipCell(x.Inbreeding), {Text: string(x.Action)}, {Text: x.Why}}})
+	}
+	var parts []string
+	for _, a := range []review.BirdAction{review.Breed, review.BreedWithCare, review.NewMate, review.RestBird, review.TooYoung, review.PastBreeding, review.OnHold, review.FindSex} {
+		if n := counts[a]; n > 0 {
+			parts = append(parts, fmt.Sprintf("%s %s", FormatCount(n), a))
+		}
+	}
+	b.section("The birds", Paragraph(fmt.Sprintf("The birds of the colony, those with the fewest relatives first: %s. The mean kinship of the programme is %s; rank 1 of %s has the fewest relatives.",
+		FormatList(parts, 0), FormatMeanKinship(mean), FormatCount(b.p.Living.Size()))), t)
+}
+
+// pairs reviews every open bond.
+func (b *reviewBuilder) pairs() {
+	if len(b.r.Pairs) == 0 {
+		b.section("Pairs", Paragraph("No bird of the colony has an open bond on record."))
+		return
+	}
+	t := &Table{Caption: "Every open bond", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Since"}, {Name: "Nest"}, {Name: "F of a chick", Right: true},
+		gainColumn("Advantage"), {Name: "Chance of success", Right: true}, gainColumn("Expected gain"), {Name: "What to do"}, {Name: "Why", Wide: true}}}
+	clutches := &Table{Caption: "Their clutches on record", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Seasons", Right: true}, {Name: "Clutches", Right: true}, {Name: "Without outcome", Right: true}, {Name: "Eggs", Right: true},
+		{Name: "Fertile", Right: true}, {Name: "Hatched", Right: true}, {Name: "Fledged", Right: true}, {Name: "Failed seasons in a row", Right: true}}}
+	counts := map[review.Action]int{}
+	for k := range b.r.Pairs {
+		x := &b.r.Pairs[k]
+		counts[x.Action]++
+		link := func(id string) Cell { return Cell{Text: id, Link: anchor(id)} }
+		advantage, gain := Cell{Text: Unknown}, Cell{Text: Unknown}
+		if x.Compared {
+			advantage, gain = gainCell(x.Advantage), gainCell(x.ExpectedGain)
+		}
+		t.Rows = append(t.Rows, Row{Cells: []Cell{link(x.Female), link(x.Male), word(FormatDate(x.Since)), {Text: x.Nest}, kinshipCell(x.OffspringInbreeding),
+			advantage, {Text: FormatProbability(x.Success.Chance), Value: x.Success.Chance}, gain, {Text: actionText(x.Action)}, {Text: capital(strings.Join(x.Why, "; "))}}})
+		s := x.Totals()
+		if s.Clutches == 0 {
+			continue
+		}
+		sum := func(n int, known bool) Cell {
+			if !known {
+				return Cell{Text: Unknown}
+			}
+			return countCell(n)
+		}
+		clutches.Rows = append(clutches.Rows, Row{Cells: []Cell{link(x.Female), link(x.Male), countCell(len(x.Seasons)), countCell(s.Clutches), countCell(x.ClutchesWithoutOutcome),
+			sum(s.Eggs, s.EggsKnown), sum(s.Fertile, s.FertileKnown), sum(s.Hatched, s.HatchedKnown), sum(s.Fledged, s.FledgedKnown), countCell(x.FailedSeasons)}})
+	}
+	var parts []string
+	for _, a := range []review.Action{review.Keep, review.Rest, review.Part} {
+		if n := counts[a]; n > 0 {
+			parts = append(parts, fmt.Sprintf("%s %s", FormatCount(n), actionText(a)))
+		}
+	}
+	blocks := []Block{Paragraph(fmt.Sprintf("%s: %s. Keep: let it hatch chicks. Rest: leave the bond, hatch no chicks. Part: look for another mate for both when the season allows.",
+		capital(FormatThings(len(b.r.Pairs), "open bond", "open bonds")), FormatList(parts, 0))), t}
+	if len(clutches.Rows) > 0 {
+		blocks = append(blocks, clutches)
+	}
+	b.section("Pairs", blocks...)
+}
+
+func actionText(a review.Action) string {
+	if a == review.Part {
+		return "part when the season allows"
+	}
+	return string(a)
+}
+
+// matesShown is how many mates each unpaired bird is shown with.
+const matesShown = 3
+
+// unpaired names the best mates of every bird that could have one.
+func (b *reviewBuilder) unpaired() {
+	if len(b.r.Unpaired) == 0 {
+		b.section("Birds without a mate", Paragraph("Every bird of the colony is paired, too young or too old to breed, of unknown sex, or on hold."))
+		return
+	}
+	t := &Table{Columns: []Column{birdColumn, nameColumn, {Name: "Rank", Right: true, Key: true}, {Name: "Mate"}, {Name: "At"}, {Name: "Verdict"}, {Name: "F of a chick", Right: true},
+		gainColumn("Advantage"), gainColumn("Expected gain"), {Name: "Distance", Unit: "km", Right: true}}}
+	var say []string
+	for _, u := range b.r.Unpaired {
+		bird := &b.p.Book.Birds[u.Bird]
+		say = append(say, fmt.Sprintf("%s: %s.", b.p.Name(u.Bird), u.Ranking.Summary(b.p)))
+		for k := range u.Ranking.Candidates[:min(matesShown, len(u.Ranking.Candidates))] {
+			c := &u.Ranking.Candidates[k]
+			at := "home"
+			if c.NeedsTransfer {
+				at = orUnknown(b.p.Book.Birds[c.Bird].Location)
+			}
+			advantage, gain, km := Cell{Text: Unknown}, Cell{Text: Unknown}, Cell{Text: Unknown}
+			if u.Ranking.Compared {
+				advantage, gain = gainCell(c.Advantage), gainCell(c.ExpectedGain)
+			}
+			if c.Placed {
+				km = Cell{Text: FormatKm(c.Distance), Value: c.Distance}
+			}
+			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: bird.ID, Link: anchor(bird.ID)}, {Text: bird.Name}, countCell(c.Rank), {Text: b.p.Name(c.Bird), Link: anchor(b.p.Book.Birds[c.Bird].ID)},
+				{Text: at}, {Text: string(c.Verdict)}, kinshipCell(c.OffspringInbreeding), advantage, gain, km}})
+		}
+	}
+	blocks := []Block{List(sentences(say))}
+	if len(t.Rows) > 0 {
+		t.More = fmt.Sprintf("At most %d mates for each bird; the mates command has all, with the reasons.", matesShown)
+		blocks = append(blocks, t)
+	}
+	b.section("Birds without a mate", blocks...)
+}
