@@ -17,9 +17,10 @@ type Action string
 
 // The actions for a pair.
 const (
-	Keep Action = "keep" // let it hatch chicks
-	Rest Action = "rest" // keep the bond, hatch no chicks
-	Part Action = "part" // find both another mate when the season allows
+	Keep    Action = "keep"    // keep the bond and let it hatch the chicks of the plan
+	Reserve Action = "reserve" // keep the bond; its chicks are wanted only if a planned pair fails
+	Rest    Action = "rest"    // keep the bond, hatch no chicks
+	Part    Action = "part"    // find both another mate when the season allows
 )
 
 // PairReview is an open bond with what speaks for and against it.
@@ -30,6 +31,7 @@ type PairReview struct {
 	pairing.Candidate // the male as a mate for the female
 	Compared          bool
 	Against           []pairing.Reason // what rules the pair out for breeding now
+	Planned           int              // chicks that the season's plan has from it
 
 	Seasons []Season // with clutches on record, by year
 	// FailedSeasons is how many seasons with a clutch that was left to the
@@ -58,7 +60,7 @@ const failedSeasons = 3
 
 // reviewPairs reviews the open bonds of which a bird lives at the place, by
 // female, then male.
-func reviewPairs(p *pairing.Programme, ranker *pairing.Ranker, place string) []PairReview {
+func reviewPairs(p *pairing.Programme, ranker *pairing.Ranker, plan *pairing.Plan, place string) []PairReview {
 	var pairs []PairReview
 	for _, bond := range p.Book.OpenBonds() {
 		f, _ := p.Book.Index(bond.Female)
@@ -68,6 +70,11 @@ func reviewPairs(p *pairing.Programme, ranker *pairing.Ranker, place string) []P
 		}
 		r := PairReview{Bond: bond, FemaleBird: f, MaleBird: m}
 		r.Candidate, r.Against, r.Compared = ranker.Pair(f, m)
+		for _, x := range plan.Pairs {
+			if x.Female == f && x.Male == m {
+				r.Planned = x.Chicks
+			}
+		}
 		r.count(p)
 		r.decide(p)
 		pairs = append(pairs, r)
@@ -152,10 +159,12 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		r.Action = Rest
 	case r.FailedSeasons >= failedSeasons && r.Verdict != pairing.NotAdvised:
 		r.Action = Part
+	case r.Planned > 0:
+		r.Action = Keep
 	case r.Verdict == pairing.NotAdvised:
 		r.Action = Rest
 	default:
-		r.Action = Keep
+		r.Action = Reserve
 	}
 	for _, x := range r.Against {
 		because("%s", x.Text)
@@ -166,12 +175,20 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	case len(r.Against) > 0:
 	case !r.Compared:
 		because("no other pair may breed, so there is nothing to compare its chicks with")
-	case r.Verdict == pairing.NotAdvised && barren:
+	case r.Verdict == pairing.NotAdvised && (barren || r.Planned > 0):
 		because("its chicks would be worth less to the programme than those of the average pair")
 	case r.Verdict == pairing.NotAdvised:
 		because("its chicks would be worth less to the programme than those of the average pair: leave the bond and replace the eggs by dummies")
 	default:
 		because("its chicks are worth more to the programme than those of the average pair")
+	}
+	switch {
+	case r.Planned > 0 && r.Action == Part:
+		because("the season's plan counts on %s of it all the same, which its record does not promise", chicks(r.Planned))
+	case r.Planned > 0:
+		because("the season's plan has %s of it", chicks(r.Planned))
+	case r.Action == Reserve:
+		because("the season's plan needs no chick of it: replace its eggs, unless a planned pair fails")
 	}
 	if f := r.OffspringInbreeding; !kin && f >= p.Settings().PreferInbreeding {
 		because("a chick would have F %.4f, above the preferred %.4g", f, p.Settings().PreferInbreeding)
@@ -195,6 +212,13 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	}
 }
 
+func chicks(n int) string {
+	if n == 1 {
+		return "1 chick"
+	}
+	return fmt.Sprintf("%d chicks", n)
+}
+
 func seasons(n int) string {
 	if n == 1 {
 		return "season"
@@ -209,7 +233,9 @@ type BirdAction string
 const (
 	Breed         BirdAction = "breed"
 	BreedWithCare BirdAction = "breed with care"
+	InReserve     BirdAction = "in reserve"
 	RestBird      BirdAction = "rest"
+	FindMate      BirdAction = "find a mate"
 	NewMate       BirdAction = "new mate"
 	TooYoung      BirdAction = "too young"
 	PastBreeding  BirdAction = "past breeding"
@@ -249,7 +275,7 @@ func rankUnpaired(ctx context.Context, p *pairing.Programme, ranker *pairing.Ran
 
 // reviewBirds says what to do with each bird of the rows, the lowest mean
 // kinship first, ties by id.
-func reviewBirds(p *pairing.Programme, rows []pairing.Row, pairs []PairReview, unpaired []Unpaired) []BirdReview {
+func reviewBirds(p *pairing.Programme, rows []pairing.Row, plan *pairing.Plan, pairs []PairReview, unpaired []Unpaired) []BirdReview {
 	mean, _ := p.Living.MeanKinship()
 	bond := map[int]*PairReview{}
 	for k := range pairs {
@@ -264,10 +290,18 @@ func reviewBirds(p *pairing.Programme, rows []pairing.Row, pairs []PairReview, u
 	for _, u := range unpaired {
 		ranked[u.Bird] = u.Ranking
 	}
+	planned := map[int]int{} // mates in the plan
+	for _, x := range plan.Pairs {
+		planned[x.Female], planned[x.Male] = x.Male, x.Female
+	}
 	var out []BirdReview
 	for _, row := range rows {
 		r := BirdReview{Row: row}
-		r.decide(p, mean, bond[row.Bird], ranked[row.Bird])
+		mate := ""
+		if b, ok := planned[row.Bird]; ok {
+			mate = p.Name(b)
+		}
+		r.decide(p, mean, bond[row.Bird], ranked[row.Bird], mate)
 		out = append(out, r)
 	}
 	slices.SortStableFunc(out, func(a, b BirdReview) int { return cmp.Compare(a.Rank, b.Rank) })
@@ -275,11 +309,11 @@ func reviewBirds(p *pairing.Programme, rows []pairing.Row, pairs []PairReview, u
 }
 
 func better(a, b Action) bool {
-	order := []Action{Keep, Rest, Part}
+	order := []Action{Keep, Reserve, Rest, Part}
 	return slices.Index(order, a) < slices.Index(order, b)
 }
 
-func (r *BirdReview) decide(p *pairing.Programme, mean float64, bond *PairReview, ranking *pairing.Ranking) {
+func (r *BirdReview) decide(p *pairing.Programme, mean float64, bond *PairReview, ranking *pairing.Ranking, planned string) {
 	if unfit := p.Unfit(r.Bird); len(unfit) > 0 {
 		r.Action = map[pairing.Code]BirdAction{
 			pairing.SexUnknown: FindSex, pairing.TooYoung: TooYoung, pairing.TooOld: PastBreeding, pairing.OnHold: OnHold,
@@ -298,13 +332,12 @@ func (r *BirdReview) decide(p *pairing.Programme, mean float64, bond *PairReview
 	if !few {
 		r.Action, r.Why = BreedWithCare, "more relatives than the average bird"
 	}
-	care := ""
-	if !few {
-		care = ", for a few chicks at most"
-	}
 	switch {
 	case bond != nil && bond.Action == Keep:
-		r.Why += fmt.Sprintf("; keep its bond with %s%s", bond.mate(r.Bird), care)
+		r.Why += fmt.Sprintf("; the season's plan has %s of its pair with %s", chicks(bond.Planned), bond.mate(r.Bird))
+	case bond != nil && bond.Action == Reserve:
+		r.Action = InReserve
+		r.Why += fmt.Sprintf("; keep its bond with %s: the season's plan needs no chick of them", bond.mate(r.Bird))
 	case bond != nil && bond.Action == Part:
 		r.Action = NewMate
 		r.Why += fmt.Sprintf("; part it from %s when the season allows", bond.mate(r.Bird))
@@ -317,11 +350,14 @@ func (r *BirdReview) decide(p *pairing.Programme, mean float64, bond *PairReview
 		case few:
 			r.Why += ", because the mate has more: it would do more with another, if the bond ends by itself"
 		}
+	case planned != "":
+		r.Why += fmt.Sprintf("; the season's plan pairs it with %s", planned)
 	case ranking == nil || len(ranking.Candidates) == 0:
 		r.Action = RestBird
 		r.Why += "; there is no mate for it now"
 	case Good(ranking.Candidates[0].Verdict):
-		r.Why += "; it needs a mate" + care
+		r.Action = FindMate
+		r.Why += "; it has a good mate to be, see the birds without a mate"
 	default:
 		r.Action = RestBird
 		r.Why += "; no mate is better than the average pair"

@@ -85,7 +85,7 @@ func (r *Review) glances() []Glance {
 			Goal: number(float64(set.GoalBirds), goal)}, goal)
 	}
 	// What the colony hatched is judged by what would have held its level.
-	chicks := Glance{Measure: Chicks, InProgramme: r.Whole, Now: whole(n.Colony.Breeding.Chicks), Goal: n.Hold.Chicks}
+	chicks := Glance{Measure: Chicks, InProgramme: r.Whole, Now: whole(n.Colony.Breeding.Chicks), Goal: n.Need.Chicks}
 	add(chicks, true)
 	for _, x := range pools {
 		add(Glance{Measure: GeneDiversity, InProgramme: x.programme, Now: x.now.GeneDiversity, Then: x.before.GeneDiversity,

@@ -21,20 +21,14 @@ type Numbers struct {
 	// ByYear are the colony's comings and goings of every calendar year.
 	ByYear []demography.Ledger
 
-	// Hold is the chicks that must hatch next season for as many birds in the
-	// colony a year from now; ProgrammeHold the same for the programme.
-	Hold, ProgrammeHold demography.Need
-	// Reach is the chicks that the programme needs toward goal.birds in
-	// ReachYears years; nil where no goal is set or it is reached.
-	Reach *demography.Need
+	// Need is the chicks that must hatch next season for as many birds in the
+	// colony a year from now, ProgrammeNeed those that lead the programme
+	// toward goal.birds, or hold its level; see pairing.Programme.Need.
+	Need, ProgrammeNeed demography.Need
 
 	Families demography.FamilySize // of the programme
 	Parents  demography.ParentAges // of all chicks of the programme on record
 }
-
-// ReachYears is the number of years in which a programme below its goal is to
-// grow to it, by the same factor each year (common practice, no source).
-const ReachYears = 5
 
 // Count is what a census of one scope gives.
 type Count struct {
@@ -42,7 +36,7 @@ type Count struct {
 	Year      demography.Ledger // since the last review
 	Ages      demography.AgeStructure
 	Sexes     demography.SexRatio
-	FirstYear demography.Proportion // chicks hatched on record that lived to one year
+	FirstYear demography.Proportion // chicks hatched in the last pairing.RecentYears that lived to one year
 	Breeding  demography.Breeding   // since the last review
 }
 
@@ -59,7 +53,7 @@ func NewNumbers(p *pairing.Programme, census *demography.Census, place string, s
 	count := func(scope demography.Scope) Count {
 		return Count{
 			Scope: scope, Year: census.Ledger(scope, since, p.Book.AsOf), Ages: census.AgeStructure(scope),
-			Sexes: census.SexRatio(scope), FirstYear: census.ReachedAge(scope, 0, 1),
+			Sexes: census.SexRatio(scope), FirstYear: census.ReachedAge(scope, p.RecentSince(), 1),
 			Breeding: census.Breeding(scope, since, p.Book.AsOf),
 		}
 	}
@@ -78,11 +72,6 @@ func NewNumbers(p *pairing.Programme, census *demography.Census, place string, s
 		basis = scope
 	}
 	n.Survival = census.Watch(basis, demography.Everyone, 0).Survival()
-	n.Hold = census.Need(scope, n.Colony.Year.End, 0)
-	n.ProgrammeHold = census.Need(demography.Programme, n.Programme.Year.End, 0)
-	if goal := p.Settings().GoalBirds; goal > n.Programme.Year.End {
-		need := census.Need(demography.Programme, demography.StepToward(n.Programme.Year.End, goal, ReachYears), 0)
-		n.Reach = &need
-	}
+	n.Need, n.ProgrammeNeed = p.Need(place, false), p.Need("", true)
 	return n
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"pairwright/pairing"
+	"pairwright/pairing/transfer"
 	"pairwright/pedigree"
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
@@ -51,6 +52,14 @@ type Review struct {
 	Birds    []BirdReview // of the colony, the lowest mean kinship first
 	Pairs    []PairReview
 	Unpaired []Unpaired
+
+	// Plan is the colony's plan for the coming season without moves, with the
+	// chicks of pairing.Programme.ChicksNeeded; PlanWhy says why so many.
+	Plan    *pairing.Plan
+	PlanWhy string
+	// Transfers are the useful moves from and to the colony; nil where birds
+	// live in one place only.
+	Transfers *transfer.List
 
 	Inbred    []Inbred // of the colony, most inbred first, at most inbredListed
 	InbredAll int      // how many there are in all
@@ -105,11 +114,21 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 			rows = append(rows, row)
 		}
 	}
-	r.Pairs = reviewPairs(p, ranker, r.Place)
+	plan := pairing.PlanOptions{Place: r.Place, Seed: o.Rank.Seed}
+	plan.Chicks, r.PlanWhy = p.ChicksNeeded(r.Place, false)
+	if r.Plan, err = p.Plan(ctx, plan); err != nil {
+		return nil, err
+	}
+	if p.Book.Colony.HasLocation && !r.Whole {
+		if r.Transfers, err = transfer.Moves(ctx, p, r.Place); err != nil {
+			return nil, err
+		}
+	}
+	r.Pairs = reviewPairs(p, ranker, r.Plan, r.Place)
 	if r.Unpaired, err = rankUnpaired(ctx, p, ranker, r.Place); err != nil {
 		return nil, err
 	}
-	r.Birds = reviewBirds(p, rows, r.Pairs, r.Unpaired)
+	r.Birds = reviewBirds(p, rows, r.Plan, r.Pairs, r.Unpaired)
 	r.Inbred, r.InbredAll = inbred(p, rows)
 	r.Gaps = p.Gaps()
 	r.Glances = r.glances()

@@ -11,6 +11,7 @@ import (
 
 	"pairwright/pairing"
 	"pairwright/pairing/review"
+	"pairwright/pairing/transfer"
 	"pairwright/pedigree"
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
@@ -206,7 +207,17 @@ func TestReviewAgreesWithOtherAnswers(t *testing.T) {
 			assert.Equal(t, want.Advantage, x.Advantage)
 			assert.Equal(t, want.ExpectedGain, x.ExpectedGain)
 			assert.Equal(t, want.Success, x.Success)
-			assert.Equal(t, review.Good(want.Verdict) && x.FailedSeasons < 3, x.Action == review.Keep)
+			hatches := 0
+			for _, pair := range r.Plan.Pairs {
+				if pair.Female == x.FemaleBird && pair.Male == x.MaleBird {
+					hatches = pair.Chicks
+				}
+			}
+			assert.Equal(t, hatches, x.Planned)
+			failed := x.FailedSeasons >= 3
+			assert.Equal(t, failed && review.Good(want.Verdict), x.Action == review.Part)
+			assert.Equal(t, hatches > 0 && !(failed && review.Good(want.Verdict)), x.Action == review.Keep)
+			assert.Equal(t, hatches == 0 && review.Good(want.Verdict) && !failed, x.Action == review.Reserve)
 		}
 		require.Len(t, r.Unpaired, len(p.Unpaired("P0")))
 		for _, u := range r.Unpaired {
@@ -215,6 +226,14 @@ func TestReviewAgreesWithOtherAnswers(t *testing.T) {
 			assert.Equal(t, ranking, u.Ranking)
 		}
 		assert.Equal(t, p.Gaps(), r.Gaps)
+		chicks, why := p.ChicksNeeded("P0", false)
+		plan, err := p.Plan(t.Context(), pairing.PlanOptions{Place: "P0", Chicks: chicks, Seed: 3})
+		require.NoError(t, err)
+		assert.Equal(t, plan, r.Plan)
+		assert.Equal(t, why, r.PlanWhy)
+		moves, err := transfer.Moves(t.Context(), p, "P0")
+		require.NoError(t, err)
+		assert.Equal(t, moves, r.Transfers)
 
 		contributions := 0.0
 		for _, f := range r.Founders {

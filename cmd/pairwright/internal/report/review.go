@@ -32,6 +32,7 @@ func ReviewDocument(r *review.Review) *Document {
 	b.birds()
 	b.pairs()
 	b.unpaired()
+	b.plan()
 	b.inbred()
 	gaps := gapSection(p, r.Gaps[:min(len(r.Gaps), gapsShown)])
 	if n := len(r.Gaps); n > gapsShown {
@@ -93,8 +94,8 @@ func numberCell(n review.Number, write func(float64) string) Cell {
 	return c
 }
 
-// decimals returns a writer of numbers with that many decimals.
-func decimals(n int) func(float64) string {
+// places returns a writer of numbers with that many decimals.
+func places(n int) func(float64) string {
 	return func(x float64) string { return FormatNumber(x, n) }
 }
 
@@ -137,15 +138,15 @@ type measure struct {
 }
 
 var measures = map[review.Measure]measure{
-	review.Birds:          {"Living birds", decimals(0), func(x float64) string { return FormatChange(x, 0) }},
-	review.Chicks:         {"Chicks hatched since the last review", decimals(0), func(x float64) string { return FormatChange(x, 0) }},
+	review.Birds:          {"Living birds", places(0), func(x float64) string { return FormatChange(x, 0) }},
+	review.Chicks:         {"Chicks hatched since the last review", places(0), func(x float64) string { return FormatChange(x, 0) }},
 	review.GeneDiversity:  {"Gene diversity", FormatDiversity, func(x float64) string { return FormatChange(x, 4) }},
 	review.MeanKinship:    {"Mean kinship", FormatMeanKinship, func(x float64) string { return FormatChange(x, 4) }},
 	review.MeanInbreeding: {"Mean inbreeding coefficient F", FormatKinship, func(x float64) string { return FormatChange(x, 4) }},
-	review.FounderGenomes: {"Founder genome equivalents", decimals(1), func(x float64) string { return FormatChange(x, 1) }},
-	review.EffectiveSize:  {"Effective size, from inbreeding", decimals(0), func(x float64) string { return FormatChange(x, 0) }},
+	review.FounderGenomes: {"Founder genome equivalents", places(1), func(x float64) string { return FormatChange(x, 1) }},
+	review.EffectiveSize:  {"Effective size, from inbreeding", places(0), func(x float64) string { return FormatChange(x, 0) }},
 	review.KnownAncestry:  {"Known ancestry", FormatPercent, nil},
-	review.YearsHeld:      {"Years until gene diversity falls below the goal", decimals(0), func(x float64) string { return FormatChange(x, 0) }},
+	review.YearsHeld:      {"Years until gene diversity falls below the goal", places(0), func(x float64) string { return FormatChange(x, 0) }},
 }
 
 func (b *reviewBuilder) atAGlance() {
@@ -251,7 +252,7 @@ func (b *reviewBuilder) yearInNumbers() {
 		{"Sires and dams of the chicks hatched since", func(c *review.Count) string {
 			return fmt.Sprintf("%d and %d", c.Breeding.Sires, c.Breeding.Dams)
 		}},
-		{"Chicks on record that lived to one year", func(c *review.Count) string { return proportion(c.FirstYear) }},
+		{fmt.Sprintf("Chicks of the last %d years that lived to one year", pairing.RecentYears), func(c *review.Count) string { return proportion(c.FirstYear) }},
 	} {
 		cells := []Cell{{Text: row.name}}
 		for _, c := range counts {
@@ -261,13 +262,13 @@ func (b *reviewBuilder) yearInNumbers() {
 	}
 	blocks := []Block{t, more}
 	if !b.r.Whole {
-		blocks = append(blocks, Paragraph(b.need("the colony", "To have as many birds in the colony a year from now as today", &n.Hold)))
+		blocks = append(blocks, Paragraph(b.need("the colony", "To have as many birds in the colony a year from now as today", &n.Need)))
 	}
-	blocks = append(blocks, Paragraph(b.need("the programme", "To have as many birds in the programme a year from now as today", &n.ProgrammeHold)))
-	if n.Reach != nil {
-		blocks = append(blocks, Paragraph(b.need("the programme", fmt.Sprintf("To grow toward the goal of %s birds in %d years, to %s next year",
-			FormatCount(b.p.Settings().GoalBirds), review.ReachYears, FormatCount(n.Reach.Target)), n.Reach)))
+	what := "To have as many birds in the programme a year from now as today"
+	if need := &n.ProgrammeNeed; need.Target != need.Living {
+		what = fmt.Sprintf("To bring the programme from %s to %s in a year, on the way to the goal of %s", FormatCount(need.Living), FormatThings(need.Target, "bird", "birds"), FormatCount(b.p.Settings().GoalBirds))
 	}
+	blocks = append(blocks, Paragraph(b.need("the programme", what, &n.ProgrammeNeed)))
 	b.section("The year in numbers", blocks...)
 }
 
@@ -300,7 +301,7 @@ func (b *reviewBuilder) ages() {
 	if len(a.Classes) == 0 {
 		blocks = append(blocks, Paragraph("No bird of the colony has a hatch date, so there is no age structure."))
 	} else {
-		say := fmt.Sprintf("Half of the colony's birds of known age are %s years old or younger", number(a.Median, decimals(1)))
+		say := fmt.Sprintf("Half of the colony's birds of known age are %s years old or younger", number(a.Median, places(1)))
 		if m := n.Programme.Ages.Median; !b.r.Whole && m.Known {
 			say += fmt.Sprintf("; half of the programme's %s", FormatNumber(m.Value, 1))
 		}

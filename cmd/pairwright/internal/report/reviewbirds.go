@@ -23,7 +23,7 @@ func (b *reviewBuilder) birds() {
 			{Text: strings.Join(x.Mates, ", ")}, {Text: FormatMeanKinship(x.MeanKinship), Value: x.MeanKinship}, countCell(x.Rank), kinshipCell(x.Inbreeding), {Text: string(x.Action)}, {Text: x.Why}}})
 	}
 	var parts []string
-	for _, a := range []review.BirdAction{review.Breed, review.BreedWithCare, review.NewMate, review.RestBird, review.TooYoung, review.PastBreeding, review.OnHold, review.FindSex} {
+	for _, a := range []review.BirdAction{review.Breed, review.BreedWithCare, review.FindMate, review.NewMate, review.InReserve, review.RestBird, review.TooYoung, review.PastBreeding, review.OnHold, review.FindSex} {
 		if n := counts[a]; n > 0 {
 			parts = append(parts, fmt.Sprintf("%s %s", FormatCount(n), a))
 		}
@@ -39,7 +39,7 @@ func (b *reviewBuilder) pairs() {
 		return
 	}
 	t := &Table{Caption: "Every open bond", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Since"}, {Name: "Nest"}, {Name: "F of a chick", Right: true},
-		gainColumn("Advantage"), {Name: "Chance of success", Right: true}, gainColumn("Expected gain"), {Name: "What to do"}, {Name: "Why", Wide: true}}}
+		gainColumn("Advantage"), {Name: "Chance of success", Right: true}, gainColumn("Expected gain"), {Name: "Chicks in the plan", Right: true}, {Name: "What to do"}, {Name: "Why", Wide: true}}}
 	clutches := &Table{Caption: "Their clutches on record", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Seasons", Right: true}, {Name: "Clutches", Right: true}, {Name: "Without outcome", Right: true}, {Name: "Eggs", Right: true},
 		{Name: "Fertile", Right: true}, {Name: "Hatched", Right: true}, {Name: "Fledged", Right: true}, {Name: "Failed seasons in a row", Right: true}}}
 	counts := map[review.Action]int{}
@@ -52,7 +52,7 @@ func (b *reviewBuilder) pairs() {
 			advantage, gain = gainCell(x.Advantage), gainCell(x.ExpectedGain)
 		}
 		t.Rows = append(t.Rows, Row{Cells: []Cell{link(x.Female), link(x.Male), word(FormatDate(x.Since)), {Text: x.Nest}, kinshipCell(x.OffspringInbreeding),
-			advantage, {Text: FormatProbability(x.Success.Chance), Value: x.Success.Chance}, gain, {Text: actionText(x.Action)}, {Text: capital(strings.Join(x.Why, "; "))}}})
+			advantage, {Text: FormatProbability(x.Success.Chance), Value: x.Success.Chance}, gain, countCell(x.Planned), {Text: actionText(x.Action)}, {Text: capital(strings.Join(x.Why, "; "))}}})
 		s := x.Totals()
 		if s.Clutches == 0 {
 			continue
@@ -67,12 +67,12 @@ func (b *reviewBuilder) pairs() {
 			sum(s.Eggs, s.EggsKnown), sum(s.Fertile, s.FertileKnown), sum(s.Hatched, s.HatchedKnown), sum(s.Fledged, s.FledgedKnown), countCell(x.FailedSeasons)}})
 	}
 	var parts []string
-	for _, a := range []review.Action{review.Keep, review.Rest, review.Part} {
+	for _, a := range []review.Action{review.Keep, review.Reserve, review.Rest, review.Part} {
 		if n := counts[a]; n > 0 {
 			parts = append(parts, fmt.Sprintf("%s %s", FormatCount(n), actionText(a)))
 		}
 	}
-	blocks := []Block{Paragraph(fmt.Sprintf("%s: %s. Keep: let it hatch chicks. Rest: leave the bond, hatch no chicks. Part: look for another mate for both when the season allows.",
+	blocks := []Block{Paragraph(fmt.Sprintf("%s: %s. Keep: let it hatch the chicks that the plan has from it. Reserve: keep the bond, but its chicks are wanted only if a planned pair fails. Rest: leave the bond, hatch no chicks. Part: look for another mate for both when the season allows.",
 		capital(FormatThings(len(b.r.Pairs), "open bond", "open bonds")), FormatList(parts, 0))), t}
 	if len(clutches.Rows) > 0 {
 		blocks = append(blocks, clutches)
@@ -125,4 +125,27 @@ func (b *reviewBuilder) unpaired() {
 		blocks = append(blocks, t)
 	}
 	b.section("Birds without a mate", blocks...)
+}
+
+// plan takes in the colony's plan for the coming season.
+func (b *reviewBuilder) plan() {
+	x := b.r.Plan
+	say := fmt.Sprintf("%s of %s are planned for the season %d: %s wanted, %s.", capital(FormatThings(x.Chicks, "chick", "chicks")),
+		FormatThings(len(x.Pairs), "pair", "pairs"), b.p.Season(), FormatCount(x.Wanted), b.r.PlanWhy)
+	if x.Known && x.Chicks > 0 {
+		say += " " + boundText(x)
+	}
+	blocks := []Block{Paragraph(say)}
+	for _, s := range PlanSections(b.p, x) {
+		for _, block := range s.Blocks {
+			if t, ok := block.(*Table); ok {
+				t.Caption = s.Title
+			}
+			blocks = append(blocks, block)
+		}
+	}
+	if notes := sentences(x.Notes); len(notes) > 0 {
+		blocks = append(blocks, List(notes))
+	}
+	b.section("Plan for the next season", blocks...)
 }

@@ -40,8 +40,8 @@ func (b *reviewBuilder) diversity() {
 		{"Gene diversity without living founders", func(g *review.Genetics) Cell { return numberCell(g.WithoutFounders, FormatDiversity) }},
 		{"Mean kinship", func(g *review.Genetics) Cell { return numberCell(g.MeanKinship, FormatMeanKinship) }},
 		{"Mean inbreeding coefficient F", func(g *review.Genetics) Cell { return numberCell(g.MeanInbreeding, FormatKinship) }},
-		{"Founder genome equivalents", func(g *review.Genetics) Cell { return numberCell(g.FounderGenomeEquivalents, decimals(2)) }},
-		{"Founder equivalents", func(g *review.Genetics) Cell { return numberCell(g.FounderEquivalents, decimals(2)) }},
+		{"Founder genome equivalents", func(g *review.Genetics) Cell { return numberCell(g.FounderGenomeEquivalents, places(2)) }},
+		{"Founder equivalents", func(g *review.Genetics) Cell { return numberCell(g.FounderEquivalents, places(2)) }},
 		{"Founder genomes surviving", func(g *review.Genetics) Cell {
 			return Cell{Text: FormatPlusMinus(g.GenomesSurviving.Value, g.GenomesSurviving.StandardError, 2), Value: g.GenomesSurviving.Value}
 		}},
@@ -80,7 +80,7 @@ func (b *reviewBuilder) lasts() []Block {
 		from = "all chicks on record"
 	}
 	say := fmt.Sprintf("The generation length is %s years, the mean age of the parents of the %s: %d years are %s generations.",
-		FormatNumber(o.GenerationLength.Value, 1), from, o.Years, number(o.Generations, decimals(1)))
+		FormatNumber(o.GenerationLength.Value, 1), from, o.Years, number(o.Generations, places(1)))
 	switch {
 	case o.Missed > 0:
 		say += fmt.Sprintf(" The goal of %s is missed already now, by %s; only new founders can bring it back.", FormatDiversity(o.Goal), FormatDiversity(o.Missed))
@@ -91,15 +91,15 @@ func (b *reviewBuilder) lasts() []Block {
 		{Name: "Effective size told from", Key: true}, {Name: "Effective size", Right: true}, {Name: "Share of the living", Right: true},
 		{Name: fmt.Sprintf("Gene diversity in %d years", o.Years), Right: true}, {Name: "Above the goal for", Unit: "years", Right: true}}}
 	for _, rate := range o.Rates {
-		ne := numberCell(rate.Ne, decimals(0))
+		ne := numberCell(rate.Ne, places(0))
 		if rate.SE.Known {
 			ne.Text = FormatPlusMinus(rate.Ne.Value, rate.SE.Value, 0)
 		}
 		if !rate.Ne.Known {
 			ne.Text = "cannot be estimated"
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: rateNames[rate.Source]}, ne, numberCell(rate.Ratio, decimals(2)),
-			numberCell(rate.AtGoalYear, FormatDiversity), numberCell(rate.YearsHeld, decimals(0))}})
+		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: rateNames[rate.Source]}, ne, numberCell(rate.Ratio, places(2)),
+			numberCell(rate.AtGoalYear, FormatDiversity), numberCell(rate.YearsHeld, places(0))}})
 	}
 	return []Block{Paragraph(say), t, Paragraph("The ways to tell the effective size look at different times and do not agree; the first is taken for the headline. Where nothing was lost, or no bird is inbred, there is no rate to tell it from.")}
 }
@@ -362,7 +362,7 @@ func (b *reviewBuilder) historyTable() *Table {
 		}
 		f := &y.Programme
 		cells := []Cell{{Text: when}, countCell(f.Size), numberCell(f.GeneDiversity, FormatDiversity), numberCell(f.WithoutFounders, FormatDiversity),
-			numberCell(f.MeanKinship, FormatMeanKinship), numberCell(f.MeanInbreeding, FormatKinship), numberCell(f.FounderGenomeEquivalents, decimals(1)), numberCell(f.EffectiveSize(), decimals(0))}
+			numberCell(f.MeanKinship, FormatMeanKinship), numberCell(f.MeanInbreeding, FormatKinship), numberCell(f.FounderGenomeEquivalents, places(1)), numberCell(f.EffectiveSize(), places(0))}
 		if !b.r.Whole {
 			cells = append(cells, countCell(y.Colony.Size), numberCell(y.Colony.GeneDiversity, FormatDiversity))
 		}
@@ -397,7 +397,7 @@ func (b *reviewBuilder) lifeTables() {
 				note = "too few to judge"
 			}
 			t.Rows = append(t.Rows, Row{Cells: []Cell{countCell(c.Age), {Text: FormatNumber(c.AtRisk, 1), Value: c.AtRisk}, {Text: FormatNumber(c.Exposure, 1), Value: c.Exposure},
-				{Text: FormatNumber(c.Deaths, 1), Value: c.Deaths}, numberCell(c.Q, decimals(3)), {Text: span}, numberCell(c.P, decimals(3)), numberCell(c.L, decimals(3)), numberCell(c.M, decimals(3)), {Text: note}}})
+				{Text: FormatNumber(c.Deaths, 1), Value: c.Deaths}, numberCell(c.Q, places(3)), {Text: span}, numberCell(c.P, places(3)), numberCell(c.L, places(3)), numberCell(c.M, places(3)), {Text: note}}})
 		}
 		blocks := []Block{Paragraph(fmt.Sprintf("The table is %s. q: chance to die in the year of age, p: to live through it, l: share of hatched birds that reach the age, m: chicks of the same sex in the year. %s", whose, growth(x.Table)))}
 		b.section("Appendix: life table of "+x.name, append(blocks, t)...)
@@ -411,7 +411,7 @@ func growth(t *review.Table) string {
 		return "A rate of growth cannot be told from it."
 	}
 	say := fmt.Sprintf("Lived for long, it means numbers times %s a year (r = %s), %s chicks of the same sex in a life, and a generation length of %s years (Euler–Lotka).",
-		FormatNumber(g.Lambda.Value, 3), FormatChange(g.R.Value, 3), FormatNumber(g.R0, 2), number(g.GenerationLength, decimals(1)))
+		FormatNumber(g.Lambda.Value, 3), FormatChange(g.R.Value, 3), FormatNumber(g.R0, 2), number(g.GenerationLength, places(1)))
 	if t.Open() {
 		say += " Birds live past its last age, so that these are somewhat too low."
 	}

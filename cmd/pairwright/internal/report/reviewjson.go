@@ -22,6 +22,7 @@ type ReviewAnswer struct {
 	Birds       []ReviewedBird   `json:"birds"`
 	Pairs       []ReviewedPair   `json:"pairs"`
 	Unpaired    []BestMates      `json:"unpaired"`
+	Plan        PlanAnswer       `json:"plan"`
 	Inbred      []ReviewedInbred `json:"inbred"`
 	Gaps        []CheckGap       `json:"gaps"`
 	Assumptions []string         `json:"assumptions"`
@@ -69,9 +70,8 @@ type DemographyAnswer struct {
 	Years     []LedgerAnswer  `json:"years"`
 	Females   LifeTableAnswer `json:"females"`
 	Males     LifeTableAnswer `json:"males"`
-	Hold      NeedAnswer      `json:"chicks_to_hold_the_colony"`
-	HoldAll   NeedAnswer      `json:"chicks_to_hold_the_programme"`
-	Reach     *NeedAnswer     `json:"chicks_toward_the_goal"`
+	Need      NeedAnswer      `json:"chicks_needed_colony"`
+	NeedAll   NeedAnswer      `json:"chicks_needed_programme"`
 }
 
 // CountAnswer is a census of colony or programme.
@@ -261,6 +261,7 @@ type ReviewedPair struct {
 	SuccessChance       float64  `json:"success_chance"`
 	ExpectedChicks      float64  `json:"expected_chicks"`
 	ExpectedGain        *float64 `json:"expected_gain"`
+	ChicksPlanned       int      `json:"chicks_planned"`
 	Clutches            int      `json:"clutches"`
 	ClutchesTold        int      `json:"clutches_with_outcome"`
 	Eggs                *int     `json:"eggs"`
@@ -338,7 +339,7 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 			Female: x.Female, Male: x.Male, Since: text(x.Since.Text), Nest: text(x.Nest), Verdict: string(x.Verdict), Action: string(x.Action),
 			OffspringInbreeding: x.OffspringInbreeding, GeneDiversityGain: x.GeneDiversityGain, Advantage: known(x.Advantage, x.Compared),
 			SuccessChance: x.Success.Chance, ExpectedChicks: x.ExpectedChicks, ExpectedGain: known(x.ExpectedGain, x.Compared),
-			Clutches: s.Clutches, ClutchesTold: s.Told, Eggs: known(s.Eggs, s.EggsKnown), Fertile: known(s.Fertile, s.FertileKnown),
+			ChicksPlanned: x.Planned, Clutches: s.Clutches, ClutchesTold: s.Told, Eggs: known(s.Eggs, s.EggsKnown), Fertile: known(s.Fertile, s.FertileKnown),
 			Hatched: known(s.Hatched, s.HatchedKnown), Fledged: known(s.Fledged, s.FledgedKnown), FailedSeasons: x.FailedSeasons, Why: x.Why,
 		})
 	}
@@ -347,6 +348,7 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 		rankings = append(rankings, u.Ranking)
 	}
 	out.Unpaired = BestMatesJSON(p, rankings, matesShown)
+	out.Plan = PlanJSON(p, r.Plan)
 	for _, x := range r.Inbred {
 		i := ReviewedInbred{ID: id(x.Bird), Inbreeding: x.Inbreeding, Through: []SourceAnswer{}, Founders: []SourceAnswer{}}
 		for _, m := range x.Through {
@@ -378,14 +380,10 @@ func changeAnswer(r *review.Review) ChangeAnswer {
 func demographyAnswer(n *review.Numbers) DemographyAnswer {
 	out := DemographyAnswer{
 		Colony: countAnswer(&n.Colony), Programme: countAnswer(&n.Programme), Years: []LedgerAnswer{},
-		Females: lifeTableAnswer(&n.Females), Males: lifeTableAnswer(&n.Males), Hold: needAnswer(&n.Hold), HoldAll: needAnswer(&n.ProgrammeHold),
+		Females: lifeTableAnswer(&n.Females), Males: lifeTableAnswer(&n.Males), Need: needAnswer(&n.Need), NeedAll: needAnswer(&n.ProgrammeNeed),
 	}
 	for k := range n.ByYear {
 		out.Years = append(out.Years, ledgerAnswer(&n.ByYear[k]))
-	}
-	if n.Reach != nil {
-		reach := needAnswer(n.Reach)
-		out.Reach = &reach
 	}
 	return out
 }
