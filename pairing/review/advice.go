@@ -204,8 +204,8 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		because("no chick fledged in the last %s with an outcome on record: watch it", seasons(r.FailedSeasons))
 	case t.Clutches == 0:
 		because("no clutch of theirs is on record: a new pair needs a season to settle")
-	case t.Told == 0:
-		because("what became of their eggs is not on record, as where they were replaced")
+	case t.Told == 0 && (r.Action == Keep || r.Action == Reserve):
+		because("none of its clutches has an outcome on record, so its success is judged by age and by the birds' other mates")
 	}
 	if apart {
 		because("the two are on record at different places")

@@ -85,13 +85,17 @@ func (r *Review) Missing() []string {
 		add("no effective size can be estimated: no living bird is inbred, no gene diversity was lost in the last generation, and no breeders of both sexes are on record")
 	}
 	if !r.Whole && colony > 0 {
-		for _, table := range []struct {
-			of  string
-			own bool
-		}{{"females", r.Numbers.Females.Own}, {"males", r.Numbers.Males.Own}} {
-			if !table.own {
-				add("too few %s were watched in the colony for a life table of its own (fewer than %d at risk in a class that counts): the programme's stands in its place", table.of, demography.FewAtRisk)
-			}
+		var of string
+		switch n := r.Numbers; {
+		case !n.Females.Own && !n.Males.Own:
+			of = "females and males"
+		case !n.Females.Own:
+			of = "females"
+		case !n.Males.Own:
+			of = "males"
+		}
+		if of != "" {
+			add("too few %s were watched in the colony for a life table of its own (fewer than %d at risk in a class that counts): the programme's stands in its place", of, demography.FewAtRisk)
 		}
 	}
 	if r.Change.Emptied {

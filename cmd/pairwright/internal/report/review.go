@@ -25,20 +25,22 @@ func ReviewDocument(r *review.Review) *Document {
 	b.atAGlance()
 	b.missing()
 	b.yearInNumbers()
-	b.ages()
-	b.diversity()
-	b.changes()
-	b.founders()
-	b.birds()
-	b.pairs()
-	b.unpaired()
-	b.plan()
-	b.inbred()
-	gaps := gapSection(p, r.Gaps[:min(len(r.Gaps), gapsShown)])
-	if n := len(r.Gaps); n > gapsShown {
-		gaps.Blocks = append(gaps.Blocks, Paragraph(fmt.Sprintf("%s more let through less; the check command lists them all.", FormatThings(n-gapsShown, "gap", "gaps"))))
+	if r.ColonyGenetics.Size > 0 {
+		b.ages()
 	}
-	b.add(gaps)
+	if p.Living.Size() > 0 {
+		b.diversity()
+		b.changes()
+		b.founders()
+	}
+	if r.ColonyGenetics.Size > 0 {
+		b.birds()
+		b.pairs()
+		b.unpaired()
+		b.plan()
+		b.inbred()
+	}
+	b.gaps()
 	b.definitions()
 	b.appendix()
 	return d
@@ -50,9 +52,22 @@ const (
 	eventsShown = 300
 )
 
+// gaps lists the gaps in parentage that cost most.
+func (b *reviewBuilder) gaps() {
+	if b.p.Living.Size() == 0 {
+		return
+	}
+	all := b.r.Gaps
+	s := gapSection(b.p, all[:min(len(all), gapsShown)])
+	if n := len(all) - gapsShown; n > 0 {
+		s.Blocks = append(s.Blocks, Paragraph(fmt.Sprintf("%s more let less through; the check command lists them all.", capital(FormatThings(n, "gap", "gaps")))))
+	}
+	b.add(s)
+}
+
 // reviewSettings are the settings whose defaults a review names.
-var reviewSettings = []string{"goal.gene_diversity", "goal.years", "chicks_per_season", "lethal_equivalents", "clutch_success",
-	"breeding_age.female", "breeding_age.male", "limits.inbreeding", "limits.preferred_inbreeding"}
+var reviewSettings = []string{"goal.gene_diversity", "goal.years", "chicks_per_season", "chicks_per_pair", "lethal_equivalents", "clutch_success",
+	"limits.inbreeding", "limits.preferred_inbreeding"}
 
 type reviewBuilder struct {
 	r *review.Review
@@ -65,8 +80,9 @@ func (b *reviewBuilder) add(s Section) {
 	b.d.Sections = append(b.d.Sections, s)
 }
 
+// section adds a section of the blocks that are not nil.
 func (b *reviewBuilder) section(title string, blocks ...Block) {
-	b.add(Section{Title: title, Blocks: blocks})
+	b.add(Section{Title: title, Blocks: slices.DeleteFunc(blocks, func(x Block) bool { return x == nil })})
 }
 
 // colonyName names the colony, or the whole programme where places are not on
@@ -124,7 +140,11 @@ func (b *reviewBuilder) lead() string {
 	default:
 		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is not on course: at the present rate it falls below the goal of %s in about %s years, %d are wanted.", gd, FormatDiversity(o.Goal), FormatNumber(best.YearsHeld.Value, 0), o.Years))
 	}
-	if change := b.r.Change.Programme; !b.r.Change.Emptied {
+	switch change := b.r.Change.Programme; {
+	case b.r.Change.Emptied:
+	case change == 0:
+		say = append(say, "Nothing changed it since the last review.")
+	default:
 		say = append(say, fmt.Sprintf("Since the last review it changed by %s.", FormatGain(change)))
 	}
 	return strings.Join(say, " ")
@@ -290,6 +310,9 @@ func (b *reviewBuilder) need(whose, what string, n *demography.Need) string {
 	} else if n.Least.Known && !n.Most.Known {
 		span = fmt.Sprintf(" (at least %s; how many at most cannot be said)", FormatNumber(n.Least.Value, 0))
 	}
+	if n.Living == 0 {
+		return what + ": no bird is alive, so nothing can be said."
+	}
 	return fmt.Sprintf("%s: %s must hatch next season%s. Of the %s of %s about %s are likely to live another year, %s.",
 		what, FormatThings(int(n.Chicks.Value), "chick", "chicks"), span, FormatThings(n.Living, "bird", "birds"), whose, FormatNumber(n.Expected.Value, 0), of)
 }
@@ -312,9 +335,37 @@ func (b *reviewBuilder) ages() {
 		if u := a.Unknown.Total(); u > 0 {
 			say += fmt.Sprintf(" The age of %s is not known.", FormatThings(u, "bird", "birds"))
 		}
-		blocks = append(blocks, Paragraph(say), ageTable(a))
+		blocks = append(blocks, Paragraph(say), b.pictureOf(len(b.r.Birds), b.agePyramid))
+	}
+	if len(b.r.Numbers.Survival.Steps) > 0 {
+		blocks = append(blocks, b.survivalFigure(), Paragraph(b.survival()))
 	}
 	b.section("Ages", blocks...)
+}
+
+// survival says in words how long birds live.
+func (b *reviewBuilder) survival() string {
+	n := b.r.Numbers
+	whose := "the colony's birds"
+	if !n.OwnSurvival || b.r.Whole {
+		whose = "the programme's birds"
+	}
+	m := n.Survival.Median()
+	say := fmt.Sprintf("Of %s more than half were still alive at the highest age watched.", whose)
+	if m.Age.Known {
+		say = fmt.Sprintf("Half of %s had died at %s years of age", whose, FormatNumber(m.Age.Value, 1))
+		switch {
+		case m.Low.Known && m.High.Known:
+			say += fmt.Sprintf(" (95%% interval %s to %s)", FormatNumber(m.Low.Value, 1), FormatNumber(m.High.Value, 1))
+		case m.Low.Known:
+			say += fmt.Sprintf(" (95%% interval from %s on)", FormatNumber(m.Low.Value, 1))
+		}
+		say += "."
+	}
+	if !n.OwnSurvival {
+		say += " They stand in for the colony's, of which too few were watched."
+	}
+	return say
 }
 
 func ageTable(a demography.AgeStructure) *Table {
@@ -337,9 +388,9 @@ func (b *reviewBuilder) definitions() {
 	}{{"females", p.Ages.Female}, {"males", p.Ages.Male}} {
 		until := " without an upper age"
 		if x.Last > 0 {
-			until = " to " + FormatNumber(x.Last, 1)
+			until = " to " + ageText(x.Last)
 		}
-		assumed = append(assumed, fmt.Sprintf("%s breed from %s%s years of age: %s", x.who, FormatNumber(x.First, 1), until, x.Source))
+		assumed = append(assumed, fmt.Sprintf("%s breed from the age of %s years%s (from %s)", x.who, ageText(x.First), until, x.Source))
 	}
 	assumed = append(assumed,
 		"a bird counts from the day it hatched, also one that came from the wild later",
@@ -372,6 +423,14 @@ func (b *reviewBuilder) definitions() {
 		caution = append(caution, "Some parents are uncertain: kinships are averages over who they may be.")
 	}
 	b.section("Cautions", List(caution))
+}
+
+// ageText writes a breeding age: 3, or 2.5.
+func ageText(years float64) string {
+	if years == math.Trunc(years) {
+		return FormatNumber(years, 0)
+	}
+	return FormatNumber(years, 1)
 }
 
 // nan turns a figure that is not known to NaN, as drawings want it.

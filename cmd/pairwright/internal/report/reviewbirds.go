@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pairwright/pairing/review"
@@ -9,10 +10,6 @@ import (
 
 // birds lists the colony by mean kinship with what to do with each bird.
 func (b *reviewBuilder) birds() {
-	if len(b.r.Birds) == 0 {
-		b.section("The birds", Paragraph("No bird lives in the colony."))
-		return
-	}
 	mean, _ := b.p.Living.MeanKinship()
 	t := &Table{Columns: []Column{birdColumn, nameColumn, sexColumn, ageColumn, {Name: "Mate"}, mkColumn, {Name: "Rank", Right: true}, fColumn, {Name: "What to do"}, {Name: "Why", Wide: true}}}
 	counts := map[review.BirdAction]int{}
@@ -29,7 +26,7 @@ func (b *reviewBuilder) birds() {
 		}
 	}
 	b.section("The birds", Paragraph(fmt.Sprintf("The birds of the colony, those with the fewest relatives first: %s. The mean kinship of the programme is %s; rank 1 of %s has the fewest relatives.",
-		FormatList(parts, 0), FormatMeanKinship(mean), FormatCount(b.p.Living.Size()))), t)
+		FormatList(parts, 0), FormatMeanKinship(mean), FormatCount(b.p.Living.Size()))), b.pictureOf(len(b.r.Birds), b.meanKinshipFigure), t)
 }
 
 // pairs reviews every open bond.
@@ -38,8 +35,9 @@ func (b *reviewBuilder) pairs() {
 		b.section("Pairs", Paragraph("No bird of the colony has an open bond on record."))
 		return
 	}
-	t := &Table{Caption: "Every open bond", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Since"}, {Name: "Nest"}, {Name: "F of a chick", Right: true},
-		gainColumn("Advantage"), {Name: "Chance of success", Right: true}, gainColumn("Expected gain"), {Name: "Chicks in the plan", Right: true}, {Name: "What to do"}, {Name: "Why", Wide: true}}}
+	do := &Table{Caption: "What to do with each pair", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Nest"}, {Name: "What to do"}, {Name: "Why", Wide: true}}}
+	t := &Table{Caption: "Their figures", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Since"}, {Name: "F of a chick", Right: true},
+		gainColumn("Advantage"), {Name: "Chance of success", Right: true}, {Name: "Expected chicks", Right: true}, gainColumn("Expected gain"), {Name: "Chicks in the plan", Right: true}}}
 	clutches := &Table{Caption: "Their clutches on record", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Seasons", Right: true}, {Name: "Clutches", Right: true}, {Name: "Without outcome", Right: true}, {Name: "Eggs", Right: true},
 		{Name: "Fertile", Right: true}, {Name: "Hatched", Right: true}, {Name: "Fledged", Right: true}, {Name: "Failed seasons in a row", Right: true}}}
 	counts := map[review.Action]int{}
@@ -51,8 +49,9 @@ func (b *reviewBuilder) pairs() {
 		if x.Compared {
 			advantage, gain = gainCell(x.Advantage), gainCell(x.ExpectedGain)
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{link(x.Female), link(x.Male), word(FormatDate(x.Since)), {Text: x.Nest}, kinshipCell(x.OffspringInbreeding),
-			advantage, {Text: FormatProbability(x.Success.Chance), Value: x.Success.Chance}, gain, countCell(x.Planned), {Text: actionText(x.Action)}, {Text: capital(strings.Join(x.Why, "; "))}}})
+		do.Rows = append(do.Rows, Row{Cells: []Cell{link(x.Female), link(x.Male), {Text: x.Nest}, {Text: actionText(x.Action)}, {Text: capital(strings.Join(x.Why, "; "))}}})
+		t.Rows = append(t.Rows, Row{Cells: []Cell{link(x.Female), link(x.Male), word(FormatDate(x.Since)), kinshipCell(x.OffspringInbreeding),
+			advantage, {Text: FormatProbability(x.Success.Chance), Value: x.Success.Chance}, {Text: FormatNumber(x.ExpectedChicks, 2), Value: x.ExpectedChicks}, gain, countCell(x.Planned)}})
 		s := x.Totals()
 		if s.Clutches == 0 {
 			continue
@@ -73,7 +72,7 @@ func (b *reviewBuilder) pairs() {
 		}
 	}
 	blocks := []Block{Paragraph(fmt.Sprintf("%s: %s. Keep: let it hatch the chicks that the plan has from it. Reserve: keep the bond, but its chicks are wanted only if a planned pair fails. Rest: leave the bond, hatch no chicks. Part: look for another mate for both when the season allows.",
-		capital(FormatThings(len(b.r.Pairs), "open bond", "open bonds")), FormatList(parts, 0))), t}
+		capital(FormatThings(len(b.r.Pairs), "open bond", "open bonds")), FormatList(parts, 0))), do, t}
 	if len(clutches.Rows) > 0 {
 		blocks = append(blocks, clutches)
 	}
@@ -130,8 +129,11 @@ func (b *reviewBuilder) unpaired() {
 // plan takes in the colony's plan for the coming season.
 func (b *reviewBuilder) plan() {
 	x := b.r.Plan
-	say := fmt.Sprintf("%s of %s are planned for the season %d: %s wanted, %s.", capital(FormatThings(x.Chicks, "chick", "chicks")),
-		FormatThings(len(x.Pairs), "pair", "pairs"), b.p.Season(), FormatCount(x.Wanted), b.r.PlanWhy)
+	say := fmt.Sprintf("No chick is planned for the season %d; %s wanted: %s.", b.p.Season(), FormatCount(x.Wanted), b.r.PlanWhy)
+	if x.Chicks > 0 {
+		say = fmt.Sprintf("%s of %s planned for the season %d; %s wanted: %s.", capital(FormatThings(x.Chicks, "chick", "chicks")),
+			FormatThings(len(x.Pairs), "pair", "pairs"), b.p.Season(), FormatCount(x.Wanted), b.r.PlanWhy)
+	}
 	if x.Known && x.Chicks > 0 {
 		say += " " + boundText(x)
 	}
@@ -144,8 +146,11 @@ func (b *reviewBuilder) plan() {
 			blocks = append(blocks, block)
 		}
 	}
-	if notes := sentences(x.Notes); len(notes) > 0 {
-		blocks = append(blocks, List(notes))
+	// What the plan assumes is among the assumptions of the review.
+	assumed := b.p.Assumptions(reviewSettings...)
+	notes := slices.DeleteFunc(slices.Clone(x.Notes), func(n string) bool { return slices.Contains(assumed, n) })
+	if len(notes) > 0 {
+		blocks = append(blocks, List(sentences(notes)))
 	}
 	b.section("Plan for the next season", blocks...)
 }

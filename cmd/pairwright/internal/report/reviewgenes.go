@@ -54,7 +54,7 @@ func (b *reviewBuilder) diversity() {
 		}
 		pools.Rows = append(pools.Rows, Row{Cells: cells})
 	}
-	blocks := []Block{pools}
+	blocks := []Block{pools, b.diversityFigure()}
 	blocks = append(blocks, b.lasts()...)
 	b.section("Gene diversity", blocks...)
 }
@@ -206,7 +206,7 @@ func (b *reviewBuilder) founders() {
 	if !r.Whole && r.ColonyGenetics.Size > 0 {
 		say += fmt.Sprintf(", %s in the colony", FormatPlusMinus(r.ColonyGenetics.GenomesSurviving.Value, r.ColonyGenetics.GenomesSurviving.StandardError, 2))
 	}
-	blocks := []Block{Paragraph(say + ".")}
+	blocks := []Block{Paragraph(say + "."), b.pictureOf(len(r.Founders), b.foundersFigure)}
 	if len(thin) == 0 {
 		blocks = append(blocks, Paragraph("No founder's line hangs by one or two birds."))
 	} else {
@@ -320,6 +320,9 @@ func (b *reviewBuilder) appendix() {
 			t.Rows = append(t.Rows, Row{Cells: cells})
 		}
 		b.section("Appendix: the colony year by year", t)
+	}
+	if ages := r.Numbers.Colony.Ages; len(ages.Classes) > 0 {
+		b.section("Appendix: ages", ageTable(ages))
 	}
 	b.lifeTables()
 	if causes := r.Change.Causes; len(causes) > 0 {

@@ -1,0 +1,117 @@
+package report
+
+import (
+	"math"
+
+	"pairwright/pedigree/demography"
+)
+
+// This file turns the values of a review into what the drawings are made from.
+
+// drawn is a figure as a block, or the sentence that says why there is none.
+func drawn(f *Figure, why string) Block {
+	if f == nil {
+		return Paragraph(why)
+	}
+	return f
+}
+
+// pictureOf draws some things; nil where they are too few to need a picture.
+func (b *reviewBuilder) pictureOf(things int, draw func() Block) Block {
+	if things < 2 {
+		return nil
+	}
+	return draw()
+}
+
+func (b *reviewBuilder) ofColony() string {
+	if b.r.Place == "" {
+		return "The programme"
+	}
+	return "The colony at " + b.p.Place(b.r.Place)
+}
+
+func (b *reviewBuilder) agePyramid() Block {
+	a := b.r.Numbers.Colony.Ages
+	in := Ages{Of: b.ofColony(), AsOf: FormatDay(b.p.Book.AsOf), AgeUnknown: a.Unknown.Total()}
+	for _, c := range a.Classes {
+		in.Females, in.Males, in.Unsexed = append(in.Females, c.Females), append(in.Males, c.Males), append(in.Unsexed, c.Unsexed)
+	}
+	return drawn(AgePyramidFigure(in))
+}
+
+// projectedYears is how far a history is drawn on at the present rate.
+const projectedYears = 100
+
+func (b *reviewBuilder) diversityFigure() Block {
+	in := DiversityHistory{Of: "The programme", Goal: b.r.Outlook.Goal}
+	for _, y := range b.r.History {
+		year := y.Day.Time().Year()
+		in.Years = append(in.Years, YearValue{year, nan(y.Programme.GeneDiversity)})
+		in.WithoutFounders = append(in.WithoutFounders, YearValue{year, nan(y.Programme.WithoutFounders)})
+	}
+	o := b.r.Outlook
+	if best := o.Best(); best != nil && o.GenerationLength.Known && o.Now.Known {
+		now := b.p.Book.AsOf.Time().Year()
+		until := min(o.Years, projectedYears)
+		if best.YearsHeld.Known {
+			if lost := int(math.Floor(best.YearsHeld.Value)) + 1; lost <= until && o.Missed == 0 {
+				in.GoalLost = now + lost
+			}
+		}
+		for ahead := 0; ahead <= until; ahead++ {
+			gd := demography.DiversityAfter(o.Now.Value, best.Ne.Value, float64(ahead)/o.GenerationLength.Value)
+			in.Projection = append(in.Projection, YearValue{now + ahead, nan(gd)})
+		}
+	}
+	return drawn(DiversityFigure(in))
+}
+
+func (b *reviewBuilder) foundersFigure() Block {
+	in := Founders{Of: "The programme"}
+	for k := range b.r.Founders {
+		f := &b.r.Founders[k]
+		x := FounderShare{ID: b.p.Pedigree.Name(f.Node), Contribution: f.Contribution, Retention: f.Retention.Value, Living: f.Alive, Endangered: f.AboutToBeLost()}
+		if f.Bird >= 0 {
+			x.Name = b.p.Book.Birds[f.Bird].Name
+		}
+		in.Founders = append(in.Founders, x)
+	}
+	return drawn(FoundersFigure(in))
+}
+
+func (b *reviewBuilder) meanKinshipFigure() Block {
+	mean, _ := b.p.Living.MeanKinship()
+	in := KinshipSpread{Mean: mean}
+	for _, row := range b.r.All {
+		in.All = append(in.All, row.MeanKinship)
+	}
+	for _, x := range b.r.Birds {
+		bird := &b.p.Book.Birds[x.Bird]
+		in.Home = append(in.Home, KinBird{bird.ID, bird.Name, bird.Sex, x.MeanKinship})
+	}
+	return drawn(MeanKinshipFigure(in))
+}
+
+func (b *reviewBuilder) survivalFigure() Block {
+	of := "The programme"
+	if b.r.Numbers.OwnSurvival {
+		of = b.ofColony()
+	}
+	return drawn(SurvivalFigure(of, []SurvivalCurve{survivalCurve("all birds", &b.r.Numbers.Survival)}))
+}
+
+func survivalCurve(name string, c *demography.Curve) SurvivalCurve {
+	out := SurvivalCurve{Name: name, Censored: c.Censored, Last: c.Last, Median: nan(c.Median().Age), Birds: c.Birds, Deaths: c.Deaths}
+	for _, s := range c.Steps {
+		step := SurvivalStep{Age: s.Age, Survival: s.Survival, Low: math.NaN(), High: math.NaN()}
+		if s.SE.Known {
+			step.Low, step.High = s.Interval.Low, s.Interval.High
+		}
+		out.Steps = append(out.Steps, step)
+	}
+	for age := 0.0; age <= c.Last; age++ {
+		out.AtRisk = append(out.AtRisk, c.AtRisk(age))
+	}
+	return out
+}
