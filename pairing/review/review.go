@@ -3,6 +3,7 @@ package review
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"pairwright/pairing"
 	"pairwright/pairing/transfer"
@@ -60,6 +61,10 @@ type Review struct {
 	// Transfers are the useful moves from and to the colony; nil where birds
 	// live in one place only.
 	Transfers *transfer.List
+
+	// Kinship is the kinship of every two of the Birds, in their order; nil
+	// where they are more than kinshipMost.
+	Kinship [][]float64
 
 	Inbred    []Inbred // of the colony, most inbred first, at most inbredListed
 	InbredAll int      // how many there are in all
@@ -129,10 +134,31 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 		return nil, err
 	}
 	r.Birds = reviewBirds(p, rows, r.Plan, r.Pairs, r.Unpaired)
+	if r.Kinship, err = kinship(ctx, p, r.Birds); err != nil {
+		return nil, err
+	}
 	r.Inbred, r.InbredAll = inbred(p, rows)
 	r.Gaps = p.Gaps()
 	r.Glances = r.glances()
 	return r, ctx.Err()
+}
+
+// kinshipMost is the number of birds up to which all kinships are given: more
+// are no table that anybody reads.
+const kinshipMost = 200
+
+// kinship returns the kinship of every two of the birds.
+func kinship(ctx context.Context, p *pairing.Programme, birds []BirdReview) ([][]float64, error) {
+	if len(birds) == 0 || len(birds) > kinshipMost {
+		return nil, nil
+	}
+	nodes := make([]int, len(birds))
+	for k := range birds {
+		nodes[k] = p.Node(birds[k].Bird)
+	}
+	out := make([][]float64, len(nodes))
+	err := p.Pedigree.KinshipRows(ctx, nodes, nodes, func(k int, row []float64) { out[k] = slices.Clone(row) })
+	return out, err
 }
 
 // yearBefore returns the same date a year earlier, 28 February for the 29th.

@@ -38,7 +38,9 @@ func ReviewDocument(r *review.Review) *Document {
 		b.pairs()
 		b.unpaired()
 		b.plan()
+		b.transfers()
 		b.inbred()
+		b.related()
 	}
 	b.gaps()
 	b.definitions()

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pairwright/pairing/review"
+	"pairwright/pairing/transfer"
 )
 
 // birds lists the colony by mean kinship with what to do with each bird.
@@ -36,7 +37,7 @@ func (b *reviewBuilder) pairs() {
 		return
 	}
 	do := &Table{Caption: "What to do with each pair", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Nest"}, {Name: "What to do"}, {Name: "Why", Wide: true}}}
-	t := &Table{Caption: "Their figures", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Since"}, {Name: "F of a chick", Right: true},
+	t := &Table{Caption: "Their figures", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Since", Right: true}, {Name: "F of a chick", Right: true},
 		gainColumn("Advantage"), {Name: "Chance of success", Right: true}, {Name: "Expected chicks", Right: true}, gainColumn("Expected gain"), {Name: "Chicks in the plan", Right: true}}}
 	clutches := &Table{Caption: "Their clutches on record", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Seasons", Right: true}, {Name: "Clutches", Right: true}, {Name: "Without outcome", Right: true}, {Name: "Eggs", Right: true},
 		{Name: "Fertile", Right: true}, {Name: "Hatched", Right: true}, {Name: "Fledged", Right: true}, {Name: "Failed seasons in a row", Right: true}}}
@@ -153,4 +154,41 @@ func (b *reviewBuilder) plan() {
 		blocks = append(blocks, List(sentences(notes)))
 	}
 	b.section("Plan for the next season", blocks...)
+}
+
+// transfersShown is how many transfers a review asks for.
+const transfersShown = 5
+
+// transfers names the moves worth asking for.
+func (b *reviewBuilder) transfers() {
+	l := b.r.Transfers
+	if l == nil {
+		return
+	}
+	var together []transfer.Listed
+	for _, m := range l.Singles {
+		if m.Together {
+			together = append(together, m)
+		}
+	}
+	if len(together) == 0 {
+		b.section("Transfers to ask for", Paragraph("No move from or to the colony would give an unpaired bird a better mate than it has at home, or one better than the average pair."))
+		return
+	}
+	t := moveTable(b.p, together, transfersShown)
+	t.More = leftOut(len(t.Rows), len(together), "moves", "the transfer command lists all")
+	b.section("Transfers to ask for", Paragraph("Moves from and to the colony that give unpaired birds mates, the largest expected gain first; they can be made together. The transfer command writes the request for each, with what it does at both ends and in what months a bird should not travel."), t)
+}
+
+// related draws how the birds of the colony are related.
+func (b *reviewBuilder) related() {
+	if len(b.r.Birds) < 2 {
+		return
+	}
+	var blocks []Block
+	if b.r.Kinship != nil {
+		blocks = append(blocks, b.kinshipMap())
+	}
+	blocks = append(blocks, b.pedigreeFigures()...)
+	b.section("How the birds are related", blocks...)
 }

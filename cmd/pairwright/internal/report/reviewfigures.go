@@ -115,3 +115,53 @@ func survivalCurve(name string, c *demography.Curve) SurvivalCurve {
 	}
 	return out
 }
+
+// kinshipMap draws the kinship of every two birds of the colony.
+func (b *reviewBuilder) kinshipMap() Block {
+	in := KinshipMap{Of: b.ofColony(), Kinship: b.r.Kinship}
+	place := map[int]int{}
+	for k, x := range b.r.Birds {
+		bird := &b.p.Book.Birds[x.Bird]
+		place[x.Bird] = k
+		in.Birds = append(in.Birds, MapBird{bird.ID, bird.Name, anchor(bird.ID)})
+	}
+	for _, x := range b.r.Pairs {
+		f, here := place[x.FemaleBird]
+		m, too := place[x.MaleBird]
+		if here && too {
+			in.Pairs = append(in.Pairs, [2]int{f, m})
+		}
+	}
+	return drawn(KinshipMapFigure(in))
+}
+
+// pedigreeFigures draws the pedigree of the colony.
+func (b *reviewBuilder) pedigreeFigures() []Block {
+	in := ColonyPedigree{Of: b.ofColony()}
+	home := map[int]bool{}
+	for _, x := range b.r.Birds {
+		home[x.Bird] = true
+	}
+	for k := range b.p.Book.Birds {
+		bird := &b.p.Book.Birds[k]
+		x := PedigreeBird{ID: bird.ID, Name: bird.Name, Sex: bird.Sex, Dead: !b.p.Book.Alive(k), Home: home[k], Inbreeding: b.p.Pedigree.F(b.p.Node(k))}
+		x.Sire, _ = bird.Sire.Known()
+		x.Dam, _ = bird.Dam.Known()
+		if home[k] {
+			x.Link = anchor(bird.ID)
+		}
+		in.Birds = append(in.Birds, x)
+	}
+	for _, x := range b.r.Pairs {
+		in.Pairs = append(in.Pairs, PedigreePair{x.Female, x.Male, x.OffspringInbreeding > 0})
+	}
+	figures, why := ColonyPedigreeFigures(in)
+	if why != "" {
+		return []Block{Paragraph(why)}
+	}
+	var blocks []Block
+	for _, f := range figures {
+		blocks = append(blocks, f)
+	}
+	return blocks
+}

@@ -326,7 +326,7 @@ func (b *reviewBuilder) appendix() {
 	}
 	b.lifeTables()
 	if causes := r.Change.Causes; len(causes) > 0 {
-		t := &Table{Columns: []Column{{Name: "Day", Key: true}, {Name: "Bird", Key: true}, nameColumn, {Name: "What happened"}, gainColumn("Programme")}}
+		t := &Table{Columns: []Column{{Name: "Day", Key: true, Right: true}, {Name: "Bird", Key: true}, nameColumn, {Name: "What happened"}, gainColumn("Programme")}}
 		if !r.Whole {
 			t.Columns = append(t.Columns, gainColumn("Colony"))
 		}

@@ -23,6 +23,7 @@ type ReviewAnswer struct {
 	Pairs       []ReviewedPair   `json:"pairs"`
 	Unpaired    []BestMates      `json:"unpaired"`
 	Plan        PlanAnswer       `json:"plan"`
+	Transfers   []TransferListed `json:"transfers"`
 	Inbred      []ReviewedInbred `json:"inbred"`
 	Gaps        []CheckGap       `json:"gaps"`
 	Assumptions []string         `json:"assumptions"`
@@ -280,6 +281,9 @@ type ReviewedInbred struct {
 	Founders   []SourceAnswer `json:"founders"`
 }
 
+// transfersListed is how many useful moves a review lists for other programs.
+const transfersListed = 20
+
 var kindKeys = map[review.Kind]string{
 	review.HatchHere: "hatch_here", review.FounderHere: "founder_here", review.Arrival: "arrival", review.Departure: "departure",
 	review.DeathHere: "death_here", review.HatchElsewhere: "hatch_elsewhere", review.FounderElsewhere: "founder_elsewhere", review.DeathElsewhere: "death_elsewhere",
@@ -349,6 +353,10 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 	}
 	out.Unpaired = BestMatesJSON(p, rankings, matesShown)
 	out.Plan = PlanJSON(p, r.Plan)
+	out.Transfers = []TransferListed{}
+	if r.Transfers != nil {
+		out.Transfers = TransferRows(p, r.Transfers, transfersListed)
+	}
 	for _, x := range r.Inbred {
 		i := ReviewedInbred{ID: id(x.Bird), Inbreeding: x.Inbreeding, Through: []SourceAnswer{}, Founders: []SourceAnswer{}}
 		for _, m := range x.Through {
