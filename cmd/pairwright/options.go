@@ -34,7 +34,7 @@ func (o *options) bind(flags *pflag.FlagSet) {
 	flags.StringVar(&o.studbook, "studbook", "studbook.csv", "the studbook `FILE` (.csv or .xlsx); the colony's other files are looked for beside it")
 	flags.StringVar(&o.colony, "colony", "", "`CODE` of the institution whose colony it is about (default: home in programme.toml, or the only place there is)")
 	flags.StringVar(&o.asOf, "as-of", "", "`DATE` to answer for, as 2026-09-30 (default: current_to in programme.toml, or today)")
-	flags.StringVar(&o.format, "format", "text", "how to print the answer: text, json, csv, md or html")
+	flags.StringVar(&o.format, "format", "text", "how to print the answer: text, json, csv, md or html, and xlsx for a review")
 	flags.StringVar(&o.out, "out", "", "write the answer to `FILE` instead of the screen")
 	flags.Uint64Var(&o.seed, "seed", 1, "seed of all random draws; the same `N` gives the same answer")
 	flags.StringArrayVar(&o.columns, "column", nil, "what the files call a column, as `sire=Father`; may be given again")

@@ -43,6 +43,7 @@ func ReviewDocument(r *review.Review) *Document {
 		b.related()
 	}
 	b.gaps()
+	b.signOff()
 	b.definitions()
 	b.appendix()
 	return d
@@ -53,6 +54,13 @@ const (
 	gapsShown   = 15
 	eventsShown = 300
 )
+
+// signOff leaves room for those who answer for the review.
+func (b *reviewBuilder) signOff() {
+	const line = "______________________________"
+	b.section("Sign-off", Paragraph("Read, checked against what the keepers know, and agreed, with the changes written into this copy."),
+		Facts{{"For the colony", line}, {"For the programme", line}, {"Date", line}})
+}
 
 // gaps lists the gaps in parentage that cost most.
 func (b *reviewBuilder) gaps() {

@@ -13,6 +13,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
 
 	"pairwright/pairing"
 	"pairwright/pairing/review"
@@ -155,4 +156,25 @@ func TestReviewOfTheExample(t *testing.T) {
 		assert.Equal(t, 1, strings.Count(page, `id="`+id+`"`), "one row to link to")
 	}
 	assert.Contains(t, page, `href="#bird-C0782"`)
+}
+
+// The workbook of the review opens again and has a sheet for every table.
+func TestReviewAsWorkbook(t *testing.T) {
+	r := reviewed(t, "HOME", "studbook.csv", "id,sex,sire,dam,hatch_date,location,origin\nA,F,wild,wild,2010-05-01,HOME,wild\nM,M,wild,wild,2010-05-01,HOME,wild\nB,F,M,A,2015-05-01,HOME,captive\n",
+		"bonds.csv", "female,male,since,until\nA,M,2012-03-01,\n")
+	d := ReviewDocument(r)
+	tables := 0
+	for _, s := range d.Sections {
+		for _, b := range s.Blocks {
+			if _, ok := b.(*Table); ok {
+				tables++
+			}
+		}
+	}
+	var b bytes.Buffer
+	require.NoError(t, WriteWorkbook(&b, d))
+	f, err := excelize.OpenReader(&b)
+	require.NoError(t, err)
+	assert.Len(t, f.GetSheetList(), tables+1)
+	require.NoError(t, f.Close())
 }
