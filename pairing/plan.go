@@ -284,7 +284,7 @@ func (b *planner) makeOptions() {
 			}
 			b.hasMate[f], b.hasMate[m] = true, true
 			add := func(at, mover int) {
-				s.options = append(s.options, option{f, m, b.o.PerPair, at, mover})
+				s.options = append(s.options, option{f, m, b.o.PerPair, at, mover, b.strain(f, m)})
 			}
 			if together {
 				add(place[f], -1)
@@ -298,6 +298,16 @@ func (b *planner) makeOptions() {
 			}
 		}
 	}
+}
+
+// strain is the difference of the mean kinships of two birds, and what F of
+// their chick has above the preferred limit: where S' cannot tell, birds with
+// rare genes are not mated to birds with common ones, which would tie the two
+// together for the chick's life (common practice, no source; in simulated
+// colonies it kept clearly more over generations than the least F did).
+func (b *planner) strain(f, m int) float64 {
+	mk := func(k int) float64 { return b.p.Living.MeanKinshipOf(b.p.node[b.birds[k]]) }
+	return math.Abs(mk(f)-mk(m)) + max(0, b.season.kinship[f][m]-b.p.Settings().PreferInbreeding)
 }
 
 // keptMates returns the mates with which a bird must breed or not at all: those
@@ -397,7 +407,7 @@ func (b *planner) random(o *PlanOptions) RandomPairing {
 	}
 	random := rand.New(rand.NewPCG(o.Seed, 0x706c616e))
 	sum, squares := 0.0, 0.0
-	for range o.Draws {
+	for tries := 0; out.Draws < o.Draws && tries < 2*o.Draws; tries++ {
 		d := s.drawn(random)
 		if d == nil {
 			continue
@@ -416,43 +426,30 @@ func (b *planner) random(o *PlanOptions) RandomPairing {
 	return out
 }
 
-// drawn returns a plan drawn by chance, nil if ten attempts got stuck before
-// they had the chicks.
+// drawn returns a plan drawn by chance, nil if it got stuck before it had the
+// chicks: each chick goes to one of the options that may still hatch one, each
+// alike. An option that may not will never again, so it is dropped when met.
 func (s *season) drawn(random *rand.Rand) *draft {
-	for range 10 {
-		d := newDraft(s, nil)
-		for hatched := 0; ; hatched++ {
-			if hatched == s.chicks {
-				return d
+	d := newDraft(s, nil)
+	left := make([]int, len(s.options))
+	for i := range left {
+		left[i] = i
+	}
+	for range s.chicks {
+		for {
+			if len(left) == 0 {
+				return nil
 			}
-			i := d.anyFree(random)
-			if i < 0 {
+			k := random.IntN(len(left))
+			if d.free(-1, left[k], 1) {
+				d.change(-1, left[k], 1)
 				break
 			}
-			d.change(-1, i, 1)
+			left[k] = left[len(left)-1]
+			left = left[:len(left)-1]
 		}
 	}
-	return nil
-}
-
-// anyFree draws one of the options that may hatch another chick, each alike;
-// -1 if there is none.
-func (d *draft) anyFree(random *rand.Rand) int {
-	for range 30 {
-		if i := random.IntN(len(d.s.options)); d.free(-1, i, 1) {
-			return i
-		}
-	}
-	var free []int
-	for i := range d.s.options {
-		if d.free(-1, i, 1) {
-			free = append(free, i)
-		}
-	}
-	if len(free) == 0 {
-		return -1
-	}
-	return free[random.IntN(len(free))]
+	return d
 }
 
 // fill writes the plan out for birds.

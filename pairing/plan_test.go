@@ -319,6 +319,34 @@ func TestPlanIsTheBestOfAllPlans(t *testing.T) {
 	assert.Greater(t, kept, 20)
 }
 
+// After a plan mates are ranked with the planned chicks among the living, the
+// new pairs bonded and the movers moved.
+func TestMatesAfterThePlan(t *testing.T) {
+	p := example(t)
+	plan := makePlan(t, p, PlanOptions{Place: "HAF", Chicks: 5, Moves: 1, Draws: 10})
+	after, err := p.After(t.Context(), plan)
+	require.NoError(t, err)
+	assert.Equal(t, p.Ages, after.Ages)
+	moved := false
+	for _, pair := range plan.Pairs {
+		f, m := p.Book.Birds[pair.Female].ID, p.Book.Birds[pair.Male].ID
+		assert.Equal(t, []string{m}, after.Book.Mates(f))
+		for _, id := range []string{f, m} {
+			assert.Equal(t, pair.Place, after.Book.Bird(id).Location)
+		}
+		if pair.Move != nil {
+			moved = true
+			assert.NotEqual(t, pair.Place, p.Book.Birds[pair.Move.Bird].Location)
+		}
+	}
+	assert.True(t, moved)
+	require.NotEmpty(t, plan.Unpaired)
+	id := p.Book.Birds[plan.Unpaired[0].Bird].ID
+	now, then := rank(t, p, id, Options{Samples: 1}), rank(t, after, id, Options{Samples: 1})
+	assert.NotEmpty(t, then.Candidates)
+	assert.NotEqual(t, now.AverageGain, then.AverageGain)
+}
+
 // Whatever the number of cores and the order of rows, the plan is the same.
 func TestPlanIsTheSameEverywhere(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 3))
@@ -357,7 +385,7 @@ func TestColonyIsProvenOptimal(t *testing.T) {
 		start, _, err := s.most(t.Context())
 		require.NoError(t, err)
 		s.chicks = count(start)
-		got, err := s.solve(t.Context(), [][]brood{start}, 0, budget/4)
+		got, err := s.solve(t.Context(), [][]brood{start}, 0, budget/3)
 		require.NoError(t, err)
 		assert.True(t, got.proven, "seed %d", seed)
 	}

@@ -46,6 +46,7 @@ type relaxation struct {
 
 	movePrice float64   // for a pair that needs a move
 	roomPrice []float64 // for a chick or an incoming bird, by place
+	dearest   float64   // most that a price may become: beyond what chicks of other birds cost
 }
 
 // node is a part of the plans: limits on the chicks of each breeder, on how
@@ -93,6 +94,7 @@ func newRelaxation(s *season) *relaxation {
 	for i := range s.options {
 		r.levels = max(r.levels, min(s.chicks, s.options[i].most))
 	}
+	r.dearest = 4 * float64(r.levels) * (high - low + 1)
 	r.reward = math.Exp2(math.Ceil(math.Log2(16 * (high - low + float64(s.chicks) + 1))))
 	r.lay()
 	return r
@@ -398,6 +400,7 @@ func (r *relaxation) tune(root *node, cutoff float64) {
 		return
 	}
 	m := master{limit: make([]float64, 1+len(s.rooms)), price: make([]float64, 1+len(s.rooms))}
+	m.dearest = r.dearest
 	m.limit[0] = float64(s.moves)
 	for p := range s.rooms {
 		m.limit[1+p] = math.Inf(1)
@@ -419,8 +422,14 @@ func (r *relaxation) tune(root *node, cutoff float64) {
 		return u
 	}
 	best := slices.Clone(m.price)
+	// A corner that is known may be the best until the prices have settled.
+	const patience = 10
+	known := 0
+	// Without its prices the bound is worth little, so that many corners are
+	// found whatever the work.
+	const rounds = 40
 	gradient := make([]float64, s.breeders())
-	for range 400 {
+	for round := range 400 {
 		if len(m.corners) > 0 {
 			r.work += m.minimiseWithin()
 		}
@@ -436,12 +445,14 @@ func (r *relaxation) tune(root *node, cutoff float64) {
 			root.bound = bound
 			copy(best, m.price)
 		}
-		if root.bound > cutoff || r.work > r.stop ||
+		if root.bound > cutoff || r.work > r.stop && round > rounds ||
 			m.within() && s.sum+m.value()-root.bound < near/2*(cutoff-root.bound) {
 			break
 		}
 		c := r.corner()
-		if !m.addUsing(c, c.linear, use(c)) {
+		if m.addUsing(c, c.linear, use(c)) {
+			known = 0
+		} else if known++; known == patience {
 			break
 		}
 	}

@@ -18,7 +18,7 @@ type solution struct {
 
 // budget is how much work a search may do, in arcs and entries looked at: the
 // same on every machine, about a second on one of 2020.
-const budget = 200_000_000
+const budget = 150_000_000
 
 // search finds the plan with least S' by branch and bound over the relaxation
 // (Land & Doig 1960), best bound first, with exchange search from the corners
@@ -89,13 +89,17 @@ func (s *season) solve(ctx context.Context, start [][]brood, step float64, budge
 			heap.Push(&x.open, child)
 		}
 	}
+	s.settle(x.best.plan)
+	x.best.plan = inOrder(x.best.plan)
 	x.best.bound = shut
 	for _, n := range x.open {
 		x.best.bound = min(x.best.bound, n.bound)
 	}
-	// Narrowing a node leaves out plans that are no better than the cutoff.
-	x.best.bound = min(x.best.bound, x.best.value-max(worth, 1e-13*math.Abs(s.sum)))
-	x.best.proven = x.best.plan != nil && x.best.bound > x.best.value-x.close-worth || len(x.open) == 0
+	// Narrowing a node leaves out plans no better than the cutoff, and bounds
+	// are off by rounding: both far less than the margin.
+	margin := max(worth, 1e-13*math.Abs(s.sum))
+	x.best.bound = min(x.best.bound, x.best.value) - margin
+	x.best.proven = x.best.plan != nil && x.best.bound > x.best.value-x.close-2*margin || len(x.open) == 0
 	return x.best, nil
 }
 

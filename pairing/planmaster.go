@@ -21,6 +21,7 @@ type master struct {
 	// Limits on the mixture, Σ_v a_v use_vc ≤ limit_c, and their prices; for
 	// minimiseWithin alone.
 	limit, price []float64
+	dearest      float64 // most that a price may be: corners may not suffice to keep a limit
 	use          [][]float64
 }
 
@@ -110,12 +111,12 @@ func (m *master) minimise() int {
 // method of multipliers (Hestenes 1969; Powell 1969), and sets the prices. The
 // limits are kept but for a small remainder. It returns the work done.
 func (m *master) minimiseWithin() int {
-	const weight = 1.0 // of a squared violation
+	const weight = 4.0 // of a squared violation
 	n := len(m.corners)
 	over := make([]float64, len(m.limit)) // use − limit of the mixture
 	charge := make([]float64, len(m.limit))
 	work := 0
-	for range 40 {
+	for range 60 {
 		m.slope = append(m.slope[:0], m.linear...)
 		for c := range over {
 			over[c] = -m.limit[c]
@@ -142,7 +143,7 @@ func (m *master) minimiseWithin() int {
 		}
 		for range 10 * n {
 			for c := range charge {
-				charge[c] = max(0, m.price[c]+weight*over[c])
+				charge[c] = min(m.dearest, max(0, m.price[c]+weight*over[c]))
 			}
 			low, high := -1, -1
 			var least, most float64
@@ -181,7 +182,7 @@ func (m *master) minimiseWithin() int {
 		}
 		change := 0.0
 		for c := range over {
-			p := max(0, m.price[c]+weight*over[c])
+			p := min(m.dearest, max(0, m.price[c]+weight*over[c]))
 			change = max(change, p-m.price[c], m.price[c]-p)
 			m.price[c] = p
 		}

@@ -1,6 +1,10 @@
 package pairing
 
-import "context"
+import (
+	"cmp"
+	"context"
+	"slices"
+)
 
 // most returns a plan with as many chicks as the limits allow, up to those
 // wanted; certain is false if more might be possible.
@@ -29,7 +33,7 @@ func (s *season) most(ctx context.Context) (plan []brood, certain bool, err erro
 		none.options = append(none.options, o)
 	}
 	nobody := len(none.options)
-	none.options = append(none.options, option{s.females, s.females + 1 + males, s.chicks, len(s.rooms), -1})
+	none.options = append(none.options, option{s.females, s.females + 1 + males, s.chicks, len(s.rooms), -1, 0})
 	start := append([]brood(nil), plan...)
 	if lacking := s.chicks - count(plan); lacking > 0 {
 		start = append(start, brood{nobody, lacking})
@@ -38,13 +42,18 @@ func (s *season) most(ctx context.Context) (plan []brood, certain bool, err erro
 	if err != nil {
 		return nil, false, err
 	}
+	// Without its pairs that need a move a plan has no more than one in place.
+	most := count(plan)
+	for range s.moves {
+		most += slices.MaxFunc(s.options, func(a, b option) int { return cmp.Compare(a.most, b.most) }).most
+	}
 	plan = nil
 	for _, b := range best.plan {
 		if b.option != nobody {
 			plan = append(plan, b)
 		}
 	}
-	return plan, best.proven, nil
+	return plan, best.proven || count(plan) == most, nil
 }
 
 // space returns the number of chicks that the places with any options have

@@ -45,6 +45,10 @@ type option struct {
 	most         int // chicks, 1 or more
 	place        int // where they hatch, in rooms
 	mover        int // the breeder that moves there, -1 if none
+
+	// strain is what speaks against the two as mates where S' cannot tell:
+	// see settle.
+	strain float64
 }
 
 // room is what a place has to spare; -1 where that is not known or not limited.

@@ -17,7 +17,7 @@ import (
 // earlier ones, a few of them uncertain or unknown. Even birds are females.
 func randomBirds(r *rand.Rand, founders, total int) []studbook.Bird {
 	birds := make([]studbook.Bird, total)
-	id := func(i int) string { return fmt.Sprintf("B%04d", i) }
+	id := numbered
 	for i := range birds {
 		b := &birds[i]
 		b.ID, b.Recorded, b.Sex = id(i), true, studbook.Female
@@ -52,6 +52,9 @@ func randomBirds(r *rand.Rand, founders, total int) []studbook.Bird {
 	}
 	return birds
 }
+
+// numbered returns the id of an invented bird.
+func numbered(i int) string { return fmt.Sprintf("B%04d", i) }
 
 // asSeason makes a season of the living birds, all of them able to breed, in
 // one place with no limits, bonds or moves.
@@ -89,7 +92,8 @@ func asSeason(t testing.TB, birds []studbook.Bird, living []int, chicks, most in
 	for f := range s.females {
 		for m := s.females; m < len(nodes); m++ {
 			if s.kinship[f][m] <= limit {
-				s.options = append(s.options, option{f, m, most, 0, -1})
+				strain := math.Abs(q.MeanKinshipOf(nodes[f]) - q.MeanKinshipOf(nodes[m]))
+				s.options = append(s.options, option{f, m, most, 0, -1, strain})
 			}
 		}
 	}

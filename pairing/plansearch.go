@@ -188,33 +188,47 @@ func (d *draft) improve() {
 	}
 }
 
-// swap exchanges mates or chicks between two broods, the first change found
-// that lowers S'; false if there is none.
+// swap exchanges the mates of two broods, the first exchange found that lowers
+// S'; false if there is none. Each bird of one sex keeps its chicks, the
+// others' change places.
 func (d *draft) swap() bool {
 	for a := range d.plan {
 		for b := range a {
 			x, y := d.plan[a], d.plan[b]
-			if x.chicks == y.chicks {
-				continue // no bird's chicks would change
-			}
 			ox, oy := &d.s.options[x.option], &d.s.options[y.option]
-			for _, i := range d.s.between(ox.female, oy.male) {
-				for _, j := range d.s.between(oy.female, ox.male) {
-					d.work++
-					for _, n := range [2][2]int{{x.chicks, y.chicks}, {y.chicks, x.chicks}} {
-						if n[0] > d.s.options[i].most || n[1] > d.s.options[j].most {
-							continue
-						}
-						next := slices.Clone(d.plan)
-						next[a], next[b] = brood{i, n[0]}, brood{j, n[1]}
-						if v := d.s.value(next); v < d.value-worth && d.s.allowed(next) {
-							work := d.work
-							*d = *newDraft(d.s, next)
-							d.work += work
-							return true
-						}
-					}
-				}
+			d.work++
+			if d.shift(ox.male, oy.male, x.chicks-y.chicks) < -worth && d.remate(a, b, x.chicks, y.chicks) ||
+				d.shift(ox.female, oy.female, x.chicks-y.chicks) < -worth && d.remate(a, b, y.chicks, x.chicks) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// shift returns the change of S' when one bird has t chicks less and another t
+// more.
+func (d *draft) shift(from, to, t int) float64 {
+	f, x := d.s.kinship, float64(t)
+	return x*(d.slope[to]-d.slope[from]) + x*x/4*(f[to][to]+f[from][from]-2*f[to][from])
+}
+
+// remate exchanges the mates of two broods and sets their chicks, if a pair of
+// options allows it.
+func (d *draft) remate(a, b, chicksA, chicksB int) bool {
+	ox, oy := &d.s.options[d.plan[a].option], &d.s.options[d.plan[b].option]
+	for _, i := range d.s.between(ox.female, oy.male) {
+		for _, j := range d.s.between(oy.female, ox.male) {
+			if chicksA > d.s.options[i].most || chicksB > d.s.options[j].most {
+				continue
+			}
+			next := slices.Clone(d.plan)
+			next[a], next[b] = brood{i, chicksA}, brood{j, chicksB}
+			if d.s.allowed(next) {
+				work := d.work
+				*d = *newDraft(d.s, next)
+				d.work += work
+				return true
 			}
 		}
 	}
@@ -254,4 +268,37 @@ func (s *season) rounded(broods []brood) *draft {
 		}
 	}
 	return d
+}
+
+// settle exchanges mates among broods of as many chicks where that lowers the
+// strain of the plan, in place of it. S' depends on every bird's chicks alone,
+// so it stays as it is to the last digit.
+func (s *season) settle(plan []brood) {
+	for again := true; again; {
+		again = false
+		for a := range plan {
+			for b := range a {
+				x, y := plan[a], plan[b]
+				if x.chicks != y.chicks {
+					continue
+				}
+				ox, oy := &s.options[x.option], &s.options[y.option]
+				least := ox.strain + oy.strain - worth
+				for _, i := range s.between(ox.female, oy.male) {
+					for _, j := range s.between(oy.female, ox.male) {
+						if s.options[i].strain+s.options[j].strain >= least || x.chicks > min(s.options[i].most, s.options[j].most) {
+							continue
+						}
+						plan[a].option, plan[b].option = i, j
+						if s.allowed(plan) {
+							least, x, y = s.options[i].strain+s.options[j].strain, plan[a], plan[b]
+							again = true
+						} else {
+							plan[a], plan[b] = x, y
+						}
+					}
+				}
+			}
+		}
+	}
 }
