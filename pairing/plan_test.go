@@ -323,7 +323,7 @@ func TestPlanIsTheBestOfAllPlans(t *testing.T) {
 // new pairs bonded and the movers moved.
 func TestMatesAfterThePlan(t *testing.T) {
 	p := example(t)
-	plan := makePlan(t, p, PlanOptions{Place: "HAF", Chicks: 5, Moves: 1, Draws: 10})
+	plan := makePlan(t, p, PlanOptions{Place: "HAF", Chicks: 20, Moves: 2, FreeBonds: true, IgnoreSpaces: true, Draws: 10})
 	after, err := p.After(t.Context(), plan)
 	require.NoError(t, err)
 	assert.Equal(t, p.Ages, after.Ages)
