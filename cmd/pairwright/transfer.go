@@ -77,13 +77,16 @@ func (t *transferOptions) check(args []string) error {
 
 // transfer prints the request for one bird.
 func (o *options) transfer(ctx context.Context, p *pairing.Programme, t *transferOptions) error {
+	asker := p.Settings().Home
+	if o.colony != "" {
+		var err error
+		if asker, err = p.Colony(o.colony); err != nil {
+			return err
+		}
+	}
 	c, err := transfer.Find(ctx, p, t.question)
 	if err != nil {
 		return err
-	}
-	asker := o.colony
-	if asker == "" {
-		asker = p.Settings().Home
 	}
 	if t.attach != "" {
 		var rows bytes.Buffer

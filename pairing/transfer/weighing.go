@@ -90,13 +90,21 @@ func lack(less, more *pairing.Candidate) string {
 	}{
 		{less.SurvivalUnderInbreeding, more.SurvivalUnderInbreeding, fmt.Sprintf("the chicks would have F %s instead of %s", four(less.OffspringInbreeding), four(more.OffspringInbreeding))},
 		{less.Success.Chance, more.Success.Chance, fmt.Sprintf("its chance of success is %.2f instead of %.2f", less.Success.Chance, more.Success.Chance)},
-		{worth(less), worth(more), fmt.Sprintf("its mean kinship is %s instead of %s", four(less.MeanKinship), four(more.MeanKinship))},
+		{worth(less), worth(more), rarity(less, more)},
 	} {
 		if factor.more > 0 && factor.less/factor.more < smallest {
 			smallest, words = factor.less/factor.more, ": "+factor.words
 		}
 	}
 	return words
+}
+
+// rarity says why a chick of one pair gains less than one of another.
+func rarity(less, more *pairing.Candidate) string {
+	if less.MeanKinship <= more.MeanKinship {
+		return "each chick gains less"
+	}
+	return fmt.Sprintf("its mean kinship is %s instead of %s", four(less.MeanKinship), four(more.MeanKinship))
 }
 
 // worth is what a chick gains, against the average pair where there is one.
@@ -242,6 +250,9 @@ func cautions(p *pairing.Programme, c *Case) []string {
 		return slices.ContainsFunc(p.GapsBehind(b), func(g pairing.Gap) bool { return len(g.Named) > 0 })
 	}) {
 		add("some parents are uncertain: kinships are weighted means over the possible ones")
+	}
+	if x := &o.Pairs[0].Figures; c.Ranking.Uncertain && x.RankConfidence < 1 {
+		add("the mate keeps its rank or a better one in %.0f %% of %d pedigrees drawn from the uncertain parents", 100*x.RankConfidence, c.Ranking.Samples)
 	}
 	return say
 }

@@ -149,7 +149,8 @@ func mateText(p *pairing.Programme, c *transfer.Case) string {
 	if figures.OffspringInbreeding > 0 {
 		f = "would have F " + FormatKinship(figures.OffspringInbreeding) + ", " + pairing.Level(figures.OffspringInbreeding)
 	}
-	return fmt.Sprintf("%s; the proposed pair is %s, and a chick of it %s.", s, figures.Verdict, f)
+	return fmt.Sprintf("%s; the proposed pair is %s, number %d of %s, and a chick of it %s.",
+		s, figures.Verdict, figures.Rank, FormatThings(len(c.Ranking.Candidates), "possible mate", "possible mates"), f)
 }
 
 // gainText says what the request is worth.
