@@ -203,7 +203,7 @@ func TestEffectsEqualHandEditedStudbook(t *testing.T) {
 	})
 	t.Run("random", func(t *testing.T) {
 		kinds := map[Kind]int{}
-		for seed := range uint64(80) {
+		for seed := range uint64(150) {
 			f := randomFolder(rand.New(rand.NewPCG(seed, 7)))
 			p := f.programme(t)
 			for _, at := range towns {
