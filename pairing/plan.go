@@ -145,6 +145,8 @@ func (p *Programme) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 	out.MostCertain = certain
 	s.chicks = count(start)
 	out.Chicks = s.chicks
+	after := float64(p.Living.Size() + s.chicks)
+	s.slight = slightGap * after * after
 	best, err := s.solve(ctx, [][]brood{start}, 0, budget)
 	if err != nil {
 		return nil, err
@@ -168,6 +170,10 @@ func (p *Programme) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 
 // provenGap is the difference in gene diversity that rounding can make.
 const provenGap = 1e-12
+
+// slightGap is the difference in gene diversity below which the search for a
+// better plan ends early: it cannot be seen in any figure that is printed.
+const slightGap = 2e-6
 
 // planner is a season with the birds behind its numbers.
 type planner struct {

@@ -402,7 +402,7 @@ func numbers(from, to int) []int {
 func TestProgrammePlanIsNearTheBound(t *testing.T) {
 	p := example(t)
 	for _, o := range []PlanOptions{
-		{Whole: true, Chicks: 40, Moves: 2, Draws: 100},
+		{Whole: true, Chicks: 30, Draws: 100},
 		{Whole: true, Chicks: 40, Moves: 2, Draws: 100, FreeBonds: true, IgnoreSpaces: true},
 	} {
 		plan := makePlan(t, p, o)

@@ -68,6 +68,10 @@ func (s *season) solve(ctx context.Context, start [][]brood, step float64, budge
 			shut = min(shut, n.bound)
 			continue
 		}
+		if x.work > x.budget/4 && x.best.value-min(shut, n.bound) < s.slight {
+			heap.Push(&x.open, n)
+			break
+		}
 		x.stop = x.budget + x.budget/4
 		out := x.relaxation.solve(n, x.cutoff())
 		n.bound = max(n.bound, out.bound)

@@ -26,6 +26,7 @@ import (
 type season struct {
 	chicks int     // wanted, Σk
 	sum    float64 // S
+	slight float64 // a difference of S' that is not worth a long search
 
 	// Breeders are numbered females first.
 	females int
