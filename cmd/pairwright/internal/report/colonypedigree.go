@@ -58,8 +58,18 @@ const (
 // where one of its birds joins two families, and then a letter marks that bird
 // in both places; families stand side by side, and what does not fit one figure
 // goes into the next. Without a bird there is no figure but a sentence that
-// says so.
+// says so; nor is there one of more than 150 living birds, which nobody could
+// follow.
 func ColonyPedigreeFigures(in ColonyPedigree) (figures []*Figure, why string) {
+	living := 0
+	for _, b := range in.Birds {
+		if b.Home {
+			living++
+		}
+	}
+	if living > mostDrawn {
+		return nil, fmt.Sprintf("There is no pedigree of the colony: %s birds are too many to follow in one; at most %d are drawn.", FormatCount(living), mostDrawn)
+	}
 	k := newKindred(in)
 	if len(k.shown) == 0 {
 		return nil, "There is no pedigree of the colony: no living birds."

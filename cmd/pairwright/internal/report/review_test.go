@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -133,8 +134,9 @@ func TestReviewKeepsItsContract(t *testing.T) {
 	assert.Nil(t, genetics["programme"]["effective_size"], "what cannot be estimated is null")
 }
 
-// The review of the example colony, whole, as it is printed.
-func TestReviewOfTheExample(t *testing.T) {
+// reviewOfExample reviews the home colony of the example.
+func reviewOfExample(t testing.TB) *review.Review {
+	t.Helper()
 	dir := filepath.Join("..", "..", "..", "..", "examples", "harrow-fell")
 	c, err := studbook.Read(t.Context(), os.DirFS(dir), "studbook.csv", studbook.Options{})
 	require.NoError(t, err)
@@ -142,6 +144,13 @@ func TestReviewOfTheExample(t *testing.T) {
 	require.NoError(t, err)
 	r, err := review.New(t.Context(), p, review.Options{Colony: "HAF", Drop: pedigree.Drop{Seed: 1}, Rank: pairing.Options{Seed: 1}})
 	require.NoError(t, err)
+	return r
+}
+
+// The review of the example colony, whole, as it is printed.
+func TestReviewOfTheExample(t *testing.T) {
+	r := reviewOfExample(t)
+	p := r.Programme
 	d := ReviewDocument(r)
 	t.Run("text", func(t *testing.T) { golden(t, "review.txt", func(w io.Writer) error { return WriteText(w, d, 0) }) })
 	t.Run("md", func(t *testing.T) { golden(t, "review.md", func(w io.Writer) error { return WriteMarkdown(w, d) }) })
@@ -177,4 +186,24 @@ func TestReviewAsWorkbook(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, f.GetSheetList(), tables+1)
 	require.NoError(t, f.Close())
+}
+
+// Nobody could follow the lines of so many birds, nor wait for them.
+func TestNoPedigreeOfVeryManyBirds(t *testing.T) {
+	var in ColonyPedigree
+	for k := range mostDrawn + 1 {
+		in.Birds = append(in.Birds, PedigreeBird{ID: fmt.Sprint("B", k), Home: true})
+	}
+	figures, why := ColonyPedigreeFigures(in)
+	assert.Empty(t, figures)
+	assert.Equal(t, "There is no pedigree of the colony: 151 birds are too many to follow in one; at most 150 are drawn.", why)
+}
+
+// BenchmarkReviewDocument lays the review of the example colony out as a page,
+// with its pictures.
+func BenchmarkReviewDocument(b *testing.B) {
+	r := reviewOfExample(b)
+	for b.Loop() {
+		require.NoError(b, WriteHTML(io.Discard, ReviewDocument(r)))
+	}
 }
