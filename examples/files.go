@@ -194,7 +194,7 @@ birds = 420
 
 [breeding_age]              # years, first and last
 female = [3, 22]
-male = [3, 24]
+male = [3, 26]
 
 [limits]
 inbreeding = 0.125

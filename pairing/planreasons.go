@@ -9,8 +9,8 @@ import (
 
 // birdKin says how common a bird's genes are.
 func (p *Programme) birdKin(b int) string {
-	return fmt.Sprintf("%s has mean kinship %.4f, number %d of %d (1 has the fewest relatives)",
-		p.Name(b), p.Living.MeanKinshipOf(p.node[b]), p.Rank(b), p.Living.Size())
+	return fmt.Sprintf("%s has mean kinship %s, rank %d of %d",
+		p.Name(b), four(p.Living.MeanKinshipOf(p.node[b])), p.Rank(b), p.Living.Size())
 }
 
 // pairReasons says in plain words why a pair is in the plan.
@@ -19,7 +19,7 @@ func (b *planner) pairReasons(pair *PlannedPair) []string {
 	var say []string
 	add := func(format string, args ...any) { say = append(say, fmt.Sprintf(format, args...)) }
 	if pair.KeepsBond {
-		add("the two are bonded: the plan keeps their bond")
+		add("the two are bonded")
 	} else {
 		add("a new pair")
 		for _, bird := range [2]int{pair.Female, pair.Male} {
@@ -32,7 +32,7 @@ func (b *planner) pairReasons(pair *PlannedPair) []string {
 	add("%s", p.birdKin(pair.Male))
 	add("%s", kinText(pair.OffspringInbreeding, p.Settings().LethalEquivalents))
 	if pair.OffspringInbreeding >= p.Settings().PreferInbreeding && pair.OffspringInbreeding > 0 {
-		add("that is within the limit of %.4g but not below the %.4g that is preferred", b.limit, p.Settings().PreferInbreeding)
+		add("that is within the limit of %s but not below the %s that is preferred", four(b.limit), four(p.Settings().PreferInbreeding))
 	}
 	if m := pair.Move; m != nil {
 		how := ""
@@ -72,11 +72,14 @@ func (b *planner) cheaper(d *draft, fits func(o *option) bool) (loss float64, ok
 	return least / (n * n), !math.IsInf(least, 1)
 }
 
+// noLoss is a loss of gene diversity too small to be printed.
+const noLoss = 0.05e-6
+
 func exchangeText(loss float64) string {
-	if loss < 0.000005 {
+	if loss < noLoss {
 		return "a planned chick hatched by them instead would keep the gene diversity as it is, but not raise it"
 	}
-	return fmt.Sprintf("one planned chick hatched by them instead would lower the gene diversity by %.5f", loss)
+	return fmt.Sprintf("a planned chick hatched by them instead would take %.1f millionths from the gene diversity", loss*1e6)
 }
 
 // whyUnpaired says why a bird has no mate in the plan, "" if it has one, keeps
@@ -111,7 +114,7 @@ func (b *planner) whyUnpaired(out *Plan, d *draft, bird int) string {
 	}
 	switch {
 	case !b.hasMate[k] && b.tooClose[k]:
-		return fmt.Sprintf("every bird free to be its mate %s is too close kin: F of a chick would be above %.4g", where, b.limit)
+		return fmt.Sprintf("every bird free to be its mate %s is too close kin: F of a chick would be above %s", where, four(b.limit))
 	case !b.hasMate[k]:
 		return fmt.Sprintf("no bird of the other sex %s is free and may breed", where)
 	case d.s.chicks == 0:
@@ -122,10 +125,10 @@ func (b *planner) whyUnpaired(out *Plan, d *draft, bird int) string {
 		return "no mate is left for it that the plan's limits allow; " + p.birdKin(bird)
 	}
 	text := "the chicks wanted are better hatched by others"
-	if loss < 0.000005 {
+	if loss < noLoss {
 		text = "others hatch the chicks wanted just as well"
 	} else {
-		text += fmt.Sprintf(": one of them hatched by this bird, with its best mate, would lower the gene diversity by %.5f", loss)
+		text += fmt.Sprintf(": one of them hatched by this bird, with its best mate, would take %.1f millionths from the gene diversity", loss*1e6)
 	}
 	return text + "; " + p.birdKin(bird)
 }
@@ -137,7 +140,7 @@ func (b *planner) eggs(out *Plan, d *draft, female, male int) EggAdvice {
 	mk := func(bird int) float64 { return p.Living.MeanKinshipOf(p.node[bird]) }
 	mean := (mk(female) + mk(male)) / 2
 	all, _ := p.Living.MeanKinship()
-	rare := fmt.Sprintf("their mean kinship, %.4f and %.4f, against %.4f in the programme", mk(female), mk(male), all)
+	rare := fmt.Sprintf("their mean kinships are %s and %s against %s in the programme", four(mk(female)), four(mk(male)), four(all))
 	var others []int
 	for _, pair := range out.Pairs {
 		switch {
@@ -152,11 +155,11 @@ func (b *planner) eggs(out *Plan, d *draft, female, male int) EggAdvice {
 	var say []string
 	switch {
 	case !e.Replace:
-		how := "makes the genes of birds with few relatives less rare"
+		how := "spread the genes of birds with few relatives"
 		if mean > all {
-			how = "keeps more gene diversity than any other way to have the chicks wanted"
+			how = "keep more gene diversity than any other way to have the chicks wanted"
 		}
-		say = append(say, fmt.Sprintf("let %s hatch: %s; that %s", chicksText(e.Hatch), rare, how), "replace any further eggs by dummies")
+		say = append(say, rare, "chicks of theirs "+how)
 	case len(others) > 0:
 		say = append(say, "the plan parts this pair: "+rare)
 	case !okF || !okM:
@@ -169,11 +172,11 @@ func (b *planner) eggs(out *Plan, d *draft, female, male int) EggAdvice {
 		if len(why) == 0 {
 			why = []string{"the two do not live in one place"}
 		}
-		say = append(say, "replace all eggs by dummies: the pair should not breed now ("+strings.Join(why, "; ")+"); "+rare)
+		say = append(say, "the pair should not breed now ("+strings.Join(why, "; ")+"); "+rare)
 	case d.s.kinship[f][m] > b.limit:
-		say = append(say, fmt.Sprintf("replace all eggs by dummies: a chick would have F %.4f, above the limit of %.4g; %s", d.s.kinship[f][m], b.limit, rare))
+		say = append(say, fmt.Sprintf("a chick would have F %s, above the limit of %s; %s", four(d.s.kinship[f][m]), four(b.limit), rare))
 	default:
-		text := "replace all eggs by dummies: " + rare
+		text := rare
 		loss, ok := b.cheaper(d, func(o *option) bool { return o.female == f && o.male == m })
 		switch {
 		case d.s.chicks == 0:

@@ -107,6 +107,7 @@ func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *Documen
 	d.Sections = PlanSections(p, plan)
 	d.Notes = append(sentences(plan.Notes),
 		"The plan minimises the mean kinship of the living birds and the planned chicks together, exactly as each chick's kinship with everybody follows from its parents; every bird is in one pair at most.",
+		"Rank: by mean kinship among the living birds of the programme; rank 1 has the fewest relatives.",
 		"Present bonds alone: the same number of chicks, or as many as can be, spread as well as possible over the bonds there are. Random pairing: every chick goes to a pair drawn by lot under the same limits.",
 		"A pair that sits is not to be disturbed for the plan's sake. Replace eggs early and by dummies that look and feel alike, so that the pair keeps its rhythm; what is allowed, and how, the veterinarian and local law decide.")
 	return d
@@ -151,7 +152,7 @@ func PlanSections(p *pairing.Programme, plan *pairing.Plan) []Section {
 	if len(plan.Eggs) > 0 {
 		eggs := &Table{Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Eggs"}, {Name: "Why", Wide: true}}}
 		for _, x := range plan.Eggs {
-			what := fmt.Sprintf("let hatch %d, replace the rest", x.Hatch)
+			what := fmt.Sprintf("let hatch %d, replace more by dummies", x.Hatch)
 			if x.Replace {
 				what = "replace all by dummies"
 			}
