@@ -9,8 +9,8 @@ import (
 )
 
 // Extract returns the birds that travel, the bird asked about, and all their
-// ancestors that have a row in the studbook, as they stand on the day, in the
-// order of the studbook. Every bird that may be a parent counts as one.
+// ancestors that have a row in the studbook, as they stand on the day, by id.
+// Every bird that may be a parent counts as one.
 func (c *Case) Extract(p *pairing.Programme) []studbook.Bird {
 	pending := []int{c.Bird}
 	for _, m := range c.Best.Moves {
@@ -35,6 +35,6 @@ func (c *Case) Extract(p *pairing.Programme) []studbook.Bird {
 			}
 		}
 	}
-	slices.SortFunc(out, func(a, b studbook.Bird) int { return cmp.Compare(a.Line, b.Line) })
+	slices.SortFunc(out, func(a, b studbook.Bird) int { return cmp.Compare(a.ID, b.ID) })
 	return out
 }

@@ -64,6 +64,7 @@ func (r *reader) readStudbook(raw []byte) error {
 		c.Birds = append(c.Birds, b)
 	}
 	if len(short) > 0 {
+		slices.Sort(short) // the order of the rows is no news
 		r.note("%s: the weights of the possible parents of %s add up to less than 1; the rest is taken as an unknown parent", t.file, someOf(short, 5))
 	}
 	return r.checkPedigree(t.file)

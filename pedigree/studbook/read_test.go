@@ -80,6 +80,17 @@ func TestReadPlainFolder(t *testing.T) {
 	assert.Equal(t, []string{"studbook.csv: the weights of the possible parents of D add up to less than 1; the rest is taken as an unknown parent"}, c.Notes)
 }
 
+// TestNotesInAnyOrder: a note names birds by id, not in the order of their rows.
+func TestNotesInAnyOrder(t *testing.T) {
+	const head, parents = "id,sex,sire,dam,hatch_date,location,origin\n", "A,M,,,2010,H,\nB,F,,,2010,H,\n"
+	c, d := "C,M,A=0.7,B,2013,H,\n", "D,M,A=0.6,B,2013,H,\n"
+	for _, rows := range []string{c + d, d + c} {
+		colony, err := Read(t.Context(), folder("studbook.csv", head+parents+rows), "studbook.csv", Options{})
+		require.NoError(t, err)
+		assert.Equal(t, []string{"studbook.csv: the weights of the possible parents of C, D add up to less than 1; the rest is taken as an unknown parent"}, colony.Notes)
+	}
+}
+
 func mustDate(t testing.TB, s string) Date {
 	d, err := ParseDate(s)
 	require.NoError(t, err)
