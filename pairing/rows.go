@@ -103,8 +103,8 @@ func (p *Programme) RowsFrom(result *pedigree.DropResult, all bool) []Row {
 		rows = append(rows, r)
 		nodes = append(nodes, node)
 	}
-	for k, d := range p.Living.Descendants(nodes) {
-		rows[k].Descendants = d.Members
+	for k, n := range p.Living.Descendants(nodes) {
+		rows[k].Descendants = n
 	}
 	return rows
 }

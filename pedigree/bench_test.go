@@ -192,6 +192,21 @@ func BenchmarkMeanKinship(b *testing.B) {
 	}
 }
 
+func BenchmarkDescendants(b *testing.B) {
+	for _, n := range []int{1000, 10_000, 100_000} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			birds := generated(n, 1)
+			p := build(b, birds, nil)
+			all := every(b, p, birds)
+			living := p.Population(all[n*3/4:])
+			b.ReportAllocs()
+			for b.Loop() {
+				living.Descendants(all)
+			}
+		})
+	}
+}
+
 func BenchmarkKinshipMatrix(b *testing.B) {
 	for _, n := range []int{1000, 2000, 5000} {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {

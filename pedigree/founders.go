@@ -1,7 +1,7 @@
 package pedigree
 
 import (
-	"math/bits"
+	"cmp"
 	"slices"
 )
 
@@ -13,12 +13,8 @@ import (
 // (Lacy 1989), each in 0..1. Unknown parents are founders too; with them the
 // shares add up to 1. All are 0 if there are no members.
 func (q *Population) Contributions() []float64 {
-	p := make([]float64, q.p.Len())
-	for _, i := range q.members {
-		p[i] = 1 / float64(len(q.members))
-	}
-	q.p.up(p)
-	return p[:q.p.founders:q.p.founders]
+	founders := q.p.founders
+	return q.GeneFlow()[:founders:founders]
 }
 
 // FounderEquivalents returns the number of equally contributing founders that
@@ -165,48 +161,72 @@ func (q *Population) EffectiveAncestors() (fa float64, ok bool) {
 	return equivalents(shares)
 }
 
-// Descendants is the number of birds that descend from one.
-type Descendants struct {
-	Ever    int // all birds of the pedigree
-	Members int // those in the population, as a rule the living
-}
-
-// Descendants returns of each of the nodes how many birds descend from it,
-// itself not counted. A chick of an uncertain parent counts for every
-// candidate.
-func (q *Population) Descendants(nodes []int) []Descendants {
-	counts := make([]Descendants, len(nodes))
+// Descendants returns of each of the nodes how many of the members, as a rule
+// the living, descend from it, itself not counted. A chick of an uncertain
+// parent counts for every candidate.
+//
+// Time is the number of nodes that have chicks times that of nodes younger than
+// them, 64 of the former at once.
+func (q *Population) Descendants(nodes []int) []int {
+	counts := make([]int, len(nodes))
 	member := make([]bool, q.p.Len())
 	for _, i := range q.members {
 		member[i] = true
 	}
-	descends := make([]uint64, q.p.Len()) // a bit for each of 64 nodes at a time
-	for start := 0; start < len(nodes); start += 64 {
-		group := nodes[start:min(start+64, len(nodes))]
-		clear(descends)
-		for k, i := range group {
-			descends[i] |= 1 << k
+	var parents []int // places in nodes, eldest node first: the others have no chicks
+	for k, i := range nodes {
+		if i < q.p.breeders {
+			parents = append(parents, k)
 		}
-		for i := q.p.founders; i < len(descends); i++ {
-			var from uint64
-			q.p.parentsOf(int32(i), func(parent int32, _ float64) { from |= descends[parent] })
-			if from == 0 {
-				continue
-			}
-			descends[i] |= from
-			if q.p.kinds[i] != Bird {
-				continue
-			}
-			for b := from; b != 0; b &= b - 1 {
-				c := &counts[start+bits.TrailingZeros64(b)]
-				c.Ever++
-				if member[i] {
-					c.Members++
+	}
+	slices.SortFunc(parents, func(a, b int) int { return cmp.Compare(nodes[a], nodes[b]) })
+	descends := make([]uint64, q.p.Len()) // a bit for each of 64 parents at a time
+	for group := range slices.Chunk(parents, 64) {
+		clear(descends)
+		for bit, k := range group {
+			descends[nodes[k]] |= 1 << bit
+		}
+		var count counter
+		for i := max(q.p.founders, nodes[group[0]]); i < len(descends); i++ {
+			from := uint64(0)
+			if s := q.p.sire[i]; s >= 0 {
+				from = descends[s] | descends[q.p.dam[i]]
+			} else {
+				for _, c := range q.p.mixtures[-1-s].node {
+					from |= descends[c]
 				}
 			}
+			descends[i] |= from
+			if member[i] {
+				count.add(from)
+			}
+		}
+		for bit, k := range group {
+			counts[k] = count.at(bit)
 		}
 	}
 	return counts
+}
+
+// counter holds 64 numbers, one for each bit of a word: digit k of all of them
+// is word k. Adding a word costs two digits on average, however many bits are
+// set in it.
+type counter [32]uint64
+
+// add adds one to the numbers whose bits are set.
+func (c *counter) add(carry uint64) {
+	for k := 0; carry != 0; k++ {
+		c[k], carry = c[k]^carry, c[k]&carry
+	}
+}
+
+// at returns the number of a bit.
+func (c *counter) at(bit int) int {
+	n := 0
+	for k, digit := range c {
+		n |= int(digit>>bit&1) << k
+	}
+	return n
 }
 
 // PartialInbreeding returns, by founder node, the part of a bird's F that is

@@ -50,7 +50,7 @@ func founders(p *pairing.Programme, colony *pedigree.Population, drop *pedigree.
 		f := &list[k]
 		*f = Founder{
 			Node: node, Bird: -1, Contribution: share[node], Colony: here[node],
-			FounderDrop: drop.Founders[node], Descendants: descendants[k].Members,
+			FounderDrop: drop.Founders[node], Descendants: descendants[k],
 		}
 		if p.Pedigree.Kind(node) == pedigree.Bird {
 			f.Bird, _ = p.Book.Index(p.Pedigree.Name(node))
