@@ -116,8 +116,9 @@ func (p *Pedigree) CompletenessIndex(depth int) []float64 {
 			})
 		}
 		for _, k := range own {
-			side[i] += k / float64(depth)
+			side[i] += k
 		}
+		side[i] /= float64(depth)
 		if sire, dam, ok := p.Parents(i); ok && side[sire] > 0 && side[dam] > 0 {
 			index[i] = 2 * side[sire] * side[dam] / (side[sire] + side[dam])
 		}

@@ -53,8 +53,9 @@ func effectiveSize(increases []float64) RealisedSize {
 		return r
 	}
 	for _, d := range increases {
-		r.Increase += d / n
+		r.Increase += d
 	}
+	r.Increase /= n
 	if r.Increase <= 0 {
 		return r
 	}

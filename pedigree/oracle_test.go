@@ -391,6 +391,38 @@ func TestAgainstRecursion(t *testing.T) {
 	assert.Greater(t, uncertain, 500)
 }
 
+// Sums of kinships are exact in shallow pedigrees, so means are the fractions
+// rounded once: 0.075 is 0.075 to the last digit. Hence no tolerance.
+func TestMeansAreRoundedOnce(t *testing.T) {
+	colonies(t, false, func(t *testing.T, r *rand.Rand, birds []studbook.Bird, known []studbook.FounderKinship) {
+		p := build(t, birds, known)
+		exactly := newRecursion(birds, known)
+		members := birds[:1+r.IntN(len(birds))]
+		n := big.NewRat(int64(len(members)), 1)
+		total := new(big.Rat)
+		list := make([]int, len(members))
+		for k, b := range members {
+			list[k] = node(t, p, b.ID)
+		}
+		q := p.Population(list)
+		for _, b := range birds {
+			sum := new(big.Rat)
+			for _, m := range members {
+				sum.Add(sum, exactly.kinship(b.ID, m.ID))
+			}
+			if i := node(t, p, b.ID); slices.Contains(list, i) {
+				total.Add(total, sum)
+			}
+			assert.Equal(t, float(sum.Quo(sum, n)), q.MeanKinshipOf(node(t, p, b.ID)), "mean kinship of %s", b.ID)
+		}
+		mk, _ := q.MeanKinship()
+		gd, _ := q.GeneDiversity()
+		want := total.Quo(total, mul(n, n))
+		assert.Equal(t, float(want), mk)
+		assert.Equal(t, float(want.Sub(big.NewRat(1, 1), want)), gd)
+	})
+}
+
 // The change in gene diversity by formula against a pedigree with the chicks
 // in it and its kinship matrix summed.
 func TestGainAgainstRebuiltMatrix(t *testing.T) {

@@ -11,32 +11,28 @@ import (
 type Population struct {
 	p       *Pedigree
 	members []int
-	// meanKinship of every node with the members, Σ_j f_ij / N.
-	meanKinship []float64
-	// mean of meanKinship over the members.
-	mean float64
+	// Sums, not means: sums of kinships are exact as far as these are, so that
+	// each figure is rounded once, when it is divided by N or N².
+	sums  []float64 // R of every node, Σ_j f_ij over the members
+	total float64   // S, R summed over the members
 }
 
 // Population returns the measures of the birds at nodes. Mean kinships of all
 // birds take one pass up and one down the pedigree (Colleau 2002): time and
 // memory are linear. It panics if a node is given twice.
 func (p *Pedigree) Population(nodes []int) *Population {
-	q := &Population{p: p, members: slices.Clone(nodes), meanKinship: make([]float64, p.Len())}
+	q := &Population{p: p, members: slices.Clone(nodes), sums: make([]float64, p.Len())}
 	slices.Sort(q.members)
 	if len(slices.Compact(slices.Clone(q.members))) < len(nodes) {
 		panic(fmt.Sprintf("pedigree: a bird is twice in a population of %d", len(nodes)))
 	}
-	if len(nodes) == 0 {
-		return q
-	}
 	for _, i := range q.members {
-		q.meanKinship[i] = 1 / (2 * float64(len(nodes)))
+		q.sums[i] = 0.5
 	}
-	p.relate(q.meanKinship)
+	p.relate(q.sums)
 	for _, i := range q.members {
-		q.mean += q.meanKinship[i]
+		q.total += q.sums[i]
 	}
-	q.mean /= float64(len(nodes))
 	return q
 }
 
@@ -52,19 +48,33 @@ func (q *Population) Members() []int { return q.members }
 //
 // itself included if it is one of them (Ballou & Lacy 1995). The bird need not
 // be a member: the sum is then over the same N. In 0..1; 0 of no members.
-func (q *Population) MeanKinshipOf(node int) float64 { return q.meanKinship[node] }
+func (q *Population) MeanKinshipOf(node int) float64 {
+	return q.sums[node] / float64(max(1, len(q.members)))
+}
 
 // MeanKinship returns the mean of all N² kinships among the members, selves
 // included; ok is false if there are none.
 func (q *Population) MeanKinship() (mk float64, ok bool) {
-	return q.mean, len(q.members) > 0
+	if len(q.members) == 0 {
+		return 0, false
+	}
+	return q.total / q.pairs(), true
+}
+
+// pairs returns N², the number of kinships among the members.
+func (q *Population) pairs() float64 {
+	n := float64(len(q.members))
+	return n * n
 }
 
 // GeneDiversity returns 1 − MK, the heterozygosity to expect relative to the
 // founders' base (Lacy 1989, 1995). In 0..1; ok is false if there are no
 // members. One bird has (1−F)/2.
 func (q *Population) GeneDiversity() (gd float64, ok bool) {
-	return 1 - q.mean, len(q.members) > 0
+	if len(q.members) == 0 {
+		return 0, false
+	}
+	return (q.pairs() - q.total) / q.pairs(), true
 }
 
 // FounderGenomeEquivalents returns 1/(2·MK), the number of unrelated founders
@@ -74,17 +84,17 @@ func (q *Population) FounderGenomeEquivalents() (fge float64, ok bool) {
 	if len(q.members) == 0 {
 		return 0, false
 	}
-	return 1 / (2 * q.mean), true
+	return q.pairs() / (2 * q.total), true
 }
 
 // MeanInbreeding returns the mean F of the members; ok is false if there are
 // none.
 func (q *Population) MeanInbreeding() (f float64, ok bool) {
-	for _, i := range q.members {
-		f += q.p.F(i)
-	}
 	if len(q.members) == 0 {
 		return 0, false
+	}
+	for _, i := range q.members {
+		f += q.p.F(i)
 	}
 	return f / float64(len(q.members)), true
 }
@@ -122,9 +132,12 @@ func (q *Population) KinshipValues(value func(node int) float64) (kv []float64, 
 func (q *Population) GeneFlow() []float64 {
 	x := make([]float64, q.p.Len())
 	for _, i := range q.members {
-		x[i] = 1 / float64(len(q.members))
+		x[i] = 1
 	}
 	q.p.up(x)
+	for i := range x {
+		x[i] /= float64(max(1, len(q.members)))
+	}
 	return x
 }
 
@@ -150,11 +163,21 @@ func (q *Population) GainFromChicks(i, j int, kinship float64, k int) float64 {
 	if len(q.members) == 0 {
 		panic("pedigree: gain from a chick in a population without members")
 	}
-	n, c := float64(len(q.members)), float64(k)
-	sum := q.mean * n * n
-	after := sum + c*n*(q.meanKinship[i]+q.meanKinship[j]) + c*(1+kinship)/2 +
-		c*(c-1)*(q.p.self[i]/2+q.p.self[j]/2+2*kinship)/4
-	return q.mean - after/((n+c)*(n+c))
+	c := float64(k)
+	return q.change(c, c*(q.sums[i]+q.sums[j])+c*(1+kinship)/2+
+		c*(c-1)*(q.p.self[i]/2+q.p.self[j]/2+2*kinship)/4)
+}
+
+// change returns the change in gene diversity when k birds join, or leave where
+// k is below 0, and the sum of all kinships grows by more:
+//
+//	S/N² − (S + more)/(N+k)² = (S·k(2N+k)/N² − more) / (N+k)²
+//
+// The two quotients on the left are nearly equal, and their difference would
+// lose the digits they share.
+func (q *Population) change(k, more float64) float64 {
+	n := float64(len(q.members))
+	return (q.total*k*(2*n+k)/q.pairs() - more) / ((n + k) * (n + k))
 }
 
 // GainFromLoss returns the exact change in gene diversity when a member dies
@@ -162,20 +185,21 @@ func (q *Population) GainFromChicks(i, j int, kinship float64, k int) float64 {
 //
 //	S' = S − 2R_x + f_xx over (N−1)²
 func (q *Population) GainFromLoss(node int) (gain float64, ok bool) {
-	n := float64(len(q.members))
-	if n < 2 {
+	if len(q.members) < 2 {
 		return 0, false
 	}
-	after := q.mean*n*n - 2*n*q.meanKinship[node] + q.p.self[node]/2
-	return q.mean - after/((n-1)*(n-1)), true
+	return q.change(-1, q.p.self[node]/2-2*q.sums[node]), true
 }
 
 // GainFromArrival returns the exact change in gene diversity when a bird of
 // the pedigree that is not a member joins.
 //
 //	S' = S + 2R_x + f_xx over (N+1)²
+//
+// It panics if there are no members.
 func (q *Population) GainFromArrival(node int) float64 {
-	n := float64(len(q.members))
-	after := q.mean*n*n + 2*n*q.meanKinship[node] + q.p.self[node]/2
-	return q.mean - after/((n+1)*(n+1))
+	if len(q.members) == 0 {
+		panic("pedigree: gain from an arrival in a population without members")
+	}
+	return q.change(1, 2*q.sums[node]+q.p.self[node]/2)
 }
