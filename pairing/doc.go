@@ -7,14 +7,15 @@
 // Results are values with their reasons in plain words; nothing here formats
 // or prints.
 //
-// A season's Plan is a whole problem of its own, on plain numbers:
+//	programme.go  the day's birds with their numbers: what all answers share
+//	fitness.go    who may breed
+//	success.go    the chance that a clutch of a pair fledges a chick
+//	rank.go       the mates of a bird in order; reasons.go says why
+//	plan.go       the season's plan; planner.go makes its problem of birds and
+//	              a plan of the answer, planreasons.go says why
+//	after.go      the programme as it is once a plan has gone ahead
+//	need.go       how many chicks a season needs
+//	gaps.go       which unknown parents matter most
 //
-//	planproblem.go  the season: S' as a quadratic in the birds' chicks, and its limits
-//	planmost.go     the most chicks that the limits allow
-//	plansearch.go   construction and exchange, with the change of S' told at once
-//	planbound.go    the convex relaxation and its bound
-//	planmaster.go   mixtures of its corners
-//	planflow.go     the cheapest corner, a flow in a network
-//	planbranch.go   branch and bound over the relaxation
-//	plan.go         a programme's birds in, a plan with its reasons out
+// The plan's problem itself is solved on plain numbers in internal/season.
 package pairing

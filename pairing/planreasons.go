@@ -2,9 +2,10 @@ package pairing
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
+
+	"pairwright/pairing/internal/season"
 )
 
 // birdKin says how common a bird's genes are.
@@ -53,25 +54,6 @@ func (b *planner) pairReasons(pair *PlannedPair) []string {
 	return say
 }
 
-// cheaper returns by how much gene diversity would fall if one planned chick
-// were hatched by an option instead, the chick that is given up at the least
-// cost; ok is false if no exchange keeps the limits.
-func (b *planner) cheaper(d *draft, fits func(o *option) bool) (loss float64, ok bool) {
-	least := math.Inf(1)
-	for i := range d.s.options {
-		if !fits(&d.s.options[i]) {
-			continue
-		}
-		for k := range d.plan {
-			if d.plan[k].option != i && d.free(k, i, 1) {
-				least = min(least, d.delta(k, i, 1))
-			}
-		}
-	}
-	n := float64(b.p.Living.Size() + d.s.chicks)
-	return least / (n * n), !math.IsInf(least, 1)
-}
-
 // noLoss is a loss of gene diversity too small to be printed.
 const noLoss = 0.05e-6
 
@@ -84,7 +66,7 @@ func exchangeText(loss float64) string {
 
 // whyUnpaired says why a bird has no mate in the plan, "" if it has one, keeps
 // the mate it has, or is not of breeding age.
-func (b *planner) whyUnpaired(out *Plan, d *draft, bird int) string {
+func (b *planner) whyUnpaired(out *Plan, bird int) string {
 	p := b.p
 	for _, pair := range out.Pairs {
 		if pair.Female == bird || pair.Male == bird {
@@ -117,10 +99,10 @@ func (b *planner) whyUnpaired(out *Plan, d *draft, bird int) string {
 		return fmt.Sprintf("every bird free to be its mate %s is too close kin: F of a chick would be above %s", where, four(b.limit))
 	case !b.hasMate[k]:
 		return fmt.Sprintf("no bird of the other sex %s is free and may breed", where)
-	case d.s.chicks == 0:
+	case b.season.Chicks == 0:
 		return "no chicks are planned"
 	}
-	loss, ok := b.cheaper(d, func(o *option) bool { return o.female == k || o.male == k })
+	loss, ok := b.season.Exchange(b.plan, func(o *season.Option) bool { return o.Female == k || o.Male == k })
 	if !ok {
 		return "no mate is left for it that the plan's limits allow; " + p.birdKin(bird)
 	}
@@ -134,7 +116,7 @@ func (b *planner) whyUnpaired(out *Plan, d *draft, bird int) string {
 }
 
 // eggs returns the advice for a bonded pair.
-func (b *planner) eggs(out *Plan, d *draft, female, male int) EggAdvice {
+func (b *planner) eggs(out *Plan, female, male int) EggAdvice {
 	p := b.p
 	e := EggAdvice{Female: female, Male: male, Replace: true, Sits: p.sitsWith(female, male)}
 	mk := func(bird int) float64 { return p.Living.MeanKinshipOf(p.node[bird]) }
@@ -173,17 +155,17 @@ func (b *planner) eggs(out *Plan, d *draft, female, male int) EggAdvice {
 			why = []string{"the two do not live in one place"}
 		}
 		say = append(say, "the pair should not breed now ("+strings.Join(why, "; ")+"); "+rare)
-	case d.s.kinship[f][m] > b.limit:
-		say = append(say, fmt.Sprintf("a chick would have F %s, above the limit of %s; %s", four(d.s.kinship[f][m]), four(b.limit), rare))
+	case b.season.Kinship[f][m] > b.limit:
+		say = append(say, fmt.Sprintf("a chick would have F %s, above the limit of %s; %s", four(b.season.Kinship[f][m]), four(b.limit), rare))
 	default:
 		text := rare
-		loss, ok := b.cheaper(d, func(o *option) bool { return o.female == f && o.male == m })
+		loss, ok := b.season.Exchange(b.plan, func(o *season.Option) bool { return o.Female == f && o.Male == m })
 		switch {
-		case d.s.chicks == 0:
+		case b.season.Chicks == 0:
 			text += "; no chicks are planned"
 		case ok:
 			text += "; " + exchangeText(loss)
-		case !slices.ContainsFunc(d.s.options, func(o option) bool { return o.female == f && o.male == m }):
+		case !slices.ContainsFunc(b.season.Options, func(o season.Option) bool { return o.Female == f && o.Male == m }):
 			text += "; the two do not live in one place"
 		default:
 			text += "; there is no room for a chick where they live"
@@ -212,7 +194,7 @@ func (b *planner) notes(out *Plan) []string {
 	females, males := 0, 0
 	for k := range b.birds {
 		if b.o.Whole || b.location(k) == b.o.Place {
-			if k < s.females {
+			if k < s.Females {
 				females++
 			} else {
 				males++
@@ -237,17 +219,17 @@ func (b *planner) notes(out *Plan) []string {
 		switch {
 		case females+males == 0:
 			add("no bird %s may breed now", where)
-		case females == 0 && s.females == 0:
+		case females == 0 && s.Females == 0:
 			add("no female %s may breed now", where)
-		case males == 0 && len(b.birds) == s.females:
+		case males == 0 && len(b.birds) == s.Females:
 			add("no male %s may breed now", where)
-		case len(s.options) == 0:
+		case len(s.Options) == 0:
 			add("no two birds %s may be paired: they are bonded to birds that may not breed, too close kin, or in different places", where)
 		default:
 			add("%d females and %d males %s may breed, at most %s a pair, bonds kept as asked", females, males, where, chicksText(b.o.PerPair))
 		}
 	}
-	if full := b.full(out); len(full) > 0 {
+	if full := b.full(); len(full) > 0 {
 		add("free places limit the plan at %s", strings.Join(full, ", "))
 	}
 	if !b.o.IgnoreSpaces && p.Book.Colony.HasLocation {
@@ -271,7 +253,7 @@ func (b *planner) notes(out *Plan) []string {
 		}
 	}
 	if b.o.FreeBonds {
-		for _, bird := range b.birds[:s.females] {
+		for _, bird := range b.birds[:s.Females] {
 			for _, mate := range p.keptMates(bird, b.o) {
 				add("%s and %s sit on eggs: the pair is left undisturbed", p.Name(bird), p.Name(mate))
 			}
@@ -285,22 +267,10 @@ func (b *planner) notes(out *Plan) []string {
 }
 
 // full returns the places whose room the plan uses up.
-func (b *planner) full(out *Plan) []string {
-	u := newUsage(b.season)
-	for _, pair := range out.Pairs {
-		k, _ := slices.BinarySearch(b.places, pair.Place)
-		o := option{place: k, mover: -1}
-		if pair.Move != nil {
-			o.mover = b.breeder[pair.Move.Bird]
-		}
-		u.add(&o, pair.Chicks, 1)
-	}
+func (b *planner) full() []string {
 	var full []string
-	for k, r := range b.season.rooms {
-		open := slices.ContainsFunc(b.season.options, func(o option) bool { return o.place == k })
-		if r.birds >= 0 && u.taken[k].birds >= r.birds && open {
-			full = append(full, fmt.Sprintf("%s (%d)", b.p.Place(b.places[k]), r.birds))
-		}
+	for _, k := range b.season.Full(b.plan) {
+		full = append(full, fmt.Sprintf("%s (%d)", b.p.Place(b.places[k]), b.season.Rooms[k].Birds))
 	}
 	return full
 }

@@ -1,8 +1,9 @@
-package pairing
+package season
 
 import (
 	"math"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"testing"
 
@@ -20,7 +21,7 @@ import (
 // same chicks.
 var baselines = []struct {
 	name   string
-	choose func(s *season, random *rand.Rand) []brood
+	choose func(s *Problem, random *rand.Rand) []Brood
 }{
 	{"random", chooseAtRandom},
 	{"avoid inbreeding", avoidInbreeding},
@@ -28,7 +29,7 @@ var baselines = []struct {
 	{"dynamic list", dynamicList},
 }
 
-func chooseAtRandom(s *season, random *rand.Rand) []brood {
+func chooseAtRandom(s *Problem, random *rand.Rand) []Brood {
 	if d := s.drawn(random); d != nil {
 		return d.plan
 	}
@@ -36,10 +37,10 @@ func chooseAtRandom(s *season, random *rand.Rand) []brood {
 }
 
 // fillBy adds chicks where score is least, ties by chance.
-func fillBy(s *season, random *rand.Rand, score func(d *draft, i int) float64) []brood {
+func fillBy(s *Problem, random *rand.Rand, score func(d *draft, i int) float64) []Brood {
 	d := newDraft(s, nil)
-	order := random.Perm(len(s.options))
-	for range s.chicks {
+	order := random.Perm(len(s.Options))
+	for range s.Chicks {
 		best, least := -1, math.Inf(1)
 		for _, i := range order {
 			if v := score(d, i); v < least && d.free(-1, i, 1) {
@@ -56,23 +57,23 @@ func fillBy(s *season, random *rand.Rand, score func(d *draft, i int) float64) [
 
 // avoidInbreeding takes the least related pairs, new pairs before second
 // chicks, so that as many birds breed as can.
-func avoidInbreeding(s *season, random *rand.Rand) []brood {
+func avoidInbreeding(s *Problem, random *rand.Rand) []Brood {
 	return fillBy(s, random, func(d *draft, i int) float64 {
-		o := &s.options[i]
-		return float64(d.chicks[o.female]) + s.kinship[o.female][o.male]
+		o := &s.Options[i]
+		return float64(d.chicks[o.Female]) + s.Kinship[o.Female][o.Male]
 	})
 }
 
 // staticList takes the birds in the order of their mean kinships today: the
 // pair whose worse bird stands highest on its list, new pairs first.
-func staticList(s *season, random *rand.Rand) []brood {
+func staticList(s *Problem, random *rand.Rand) []Brood {
 	rank := make([]int, s.breeders())
-	for _, side := range [][]int{numbers(0, s.females), numbers(s.females, s.breeders())} {
+	for _, side := range [][]int{numbers(0, s.Females), numbers(s.Females, s.breeders())} {
 		slices.SortFunc(side, func(a, b int) int {
 			switch {
-			case s.cost[a] < s.cost[b]:
+			case s.Cost[a] < s.Cost[b]:
 				return -1
-			case s.cost[a] > s.cost[b]:
+			case s.Cost[a] > s.Cost[b]:
 				return 1
 			}
 			return a - b
@@ -82,37 +83,37 @@ func staticList(s *season, random *rand.Rand) []brood {
 		}
 	}
 	return fillBy(s, random, func(d *draft, i int) float64 {
-		o := &s.options[i]
-		return 1e6*float64(d.chicks[o.female]) + float64(max(rank[o.female], rank[o.male]))
+		o := &s.Options[i]
+		return 1e6*float64(d.chicks[o.Female]) + float64(max(rank[o.Female], rank[o.Male]))
 	})
 }
 
 // dynamicList takes the pair with the least mean kinship, the chicks chosen
 // before counted in.
-func dynamicList(s *season, random *rand.Rand) []brood {
+func dynamicList(s *Problem, random *rand.Rand) []Brood {
 	return fillBy(s, random, func(d *draft, i int) float64 {
-		o := &s.options[i]
-		return d.slope[o.female] + d.slope[o.male]
+		o := &s.Options[i]
+		return d.slope[o.Female] + d.slope[o.Male]
 	})
 }
 
 // best is the plan itself.
-func best(t testing.TB, s *season) solution {
+func best(t testing.TB, s *Problem) solution {
 	start, _, err := s.most(t.Context())
 	require.NoError(t, err)
-	s.chicks = count(start)
-	got, err := s.solve(t.Context(), [][]brood{start}, 0, budget)
+	s.Chicks = count(start)
+	got, err := s.solve(t.Context(), [][]Brood{start}, 0, Budget)
 	require.NoError(t, err)
 	return got
 }
 
 func TestPlanKeepsAtLeastAsMuchAsTheLists(t *testing.T) {
-	compare := func(name string, s *season, seed uint64) {
+	compare := func(name string, s *Problem, seed uint64) {
 		plan := best(t, s)
 		for _, m := range baselines {
 			if other := m.choose(s, rand.New(rand.NewPCG(seed, 6))); other != nil {
 				require.True(t, s.allowed(other), m.name)
-				require.Equal(t, s.chicks, count(other), m.name)
+				require.Equal(t, s.Chicks, count(other), m.name)
 				assert.LessOrEqual(t, plan.value, s.value(other)+1e-9, "%s, %s", name, m.name)
 				assert.LessOrEqual(t, plan.bound, s.value(other)+1e-12, "%s, %s", name, m.name)
 			}
@@ -123,20 +124,43 @@ func TestPlanKeepsAtLeastAsMuchAsTheLists(t *testing.T) {
 		total := 40 + r.IntN(40)
 		compare("a random colony", asSeason(t, randomBirds(r, 6+r.IntN(10), total), numbers(total-30, total), 4+r.IntN(8), 1+r.IntN(3), 0.125), seed)
 	}
-	p := example(t)
-	for _, o := range []PlanOptions{{Place: "HAF", IgnoreSpaces: true, Chicks: 5}, {Place: "HAF", Chicks: 8, IgnoreSpaces: true, FreeBonds: true}, {Whole: true, Chicks: 30}} {
-		b, err := newPlanner(t.Context(), p, &o)
-		require.NoError(t, err)
-		b.season.chicks = o.Chicks
-		compare("the example", b.season, 1)
+	compare("the example's home", example(t, 5, "HAF", true), 1)
+	compare("the example's home, bonds free", example(t, 8, "HAF", false), 1)
+	compare("the example", example(t, 30, "", true), 1)
+}
+
+// example is a season of the sexed birds of the example colony: adults that
+// live in one place, which is home unless that is "", and are bonded to each
+// other or to nobody if bonds are kept.
+func example(t *testing.T, chicks int, home string, bonds bool) *Problem {
+	c, err := studbook.Read(t.Context(), os.DirFS("../../../examples/harrow-fell"), "studbook.csv", studbook.Options{})
+	require.NoError(t, err)
+	book := c.At(c.Programme.CurrentTo)
+	var females, males []int
+	for _, b := range book.Living {
+		switch book.Birds[b].Sex {
+		case studbook.Female:
+			females = append(females, b)
+		case studbook.Male:
+			males = append(males, b)
+		}
 	}
+	breeders := slices.Concat(females, males)
+	adult := func(b int) bool { age, _, ok := book.AgeYears(b); return ok && age >= 3 }
+	return asSeason(t, book.Birds, breeders, chicks, 2, 0.125).Only(func(o *Option) bool {
+		f, m := breeders[o.Female], breeders[o.Male]
+		female, male := &book.Birds[f], &book.Birds[m]
+		hers, his := book.Mates(female.ID), book.Mates(male.ID)
+		return adult(f) && adult(m) && female.Location == male.Location && (home == "" || female.Location == home) &&
+			(!bonds || slices.Contains(hers, male.ID) || len(hers)+len(his) == 0)
+	})
 }
 
 // settle changes mates, never S' or a limit.
 func TestSettleKeepsTheValue(t *testing.T) {
-	strain := func(s *season, plan []brood) (sum float64) {
+	strain := func(s *Problem, plan []Brood) (sum float64) {
 		for _, b := range plan {
-			sum += s.options[b.option].strain
+			sum += s.Options[b.Option].Strain
 		}
 		return sum
 	}
@@ -168,8 +192,8 @@ func TestMethodsOverGenerations(t *testing.T) {
 	const colonies, years, life, chicks = 6, 14, 5, 6
 	methods := append(slices.Clone(baselines), struct {
 		name   string
-		choose func(s *season, random *rand.Rand) []brood
-	}{"plan", func(s *season, _ *rand.Rand) []brood { return best(t, s).plan }})
+		choose func(s *Problem, random *rand.Rand) []Brood
+	}{"plan", func(s *Problem, _ *rand.Rand) []Brood { return best(t, s).plan }})
 	mean := map[string]float64{}
 	for seed := range uint64(colonies) {
 		for _, m := range methods {
@@ -191,13 +215,13 @@ func TestMethodsOverGenerations(t *testing.T) {
 				for _, b := range living {
 					side[b%2] = append(side[b%2], b)
 				}
-				gd = 1 - s.sum/float64(len(living)*len(living))
+				gd = 1 - s.Sum/float64(len(living)*len(living))
 				plan := m.choose(s, random)
 				require.NotNil(t, plan, m.name)
 				for _, b := range plan {
-					o := &s.options[b.option]
-					for range b.chicks {
-						birds = append(birds, childOf(birds, side[0][o.female], side[1][o.male-s.females]))
+					o := &s.Options[b.Option]
+					for range b.Chicks {
+						birds = append(birds, childOf(birds, side[0][o.Female], side[1][o.Male-s.Females]))
 					}
 				}
 			}

@@ -1,4 +1,4 @@
-package pairing
+package season
 
 import (
 	"cmp"
@@ -8,17 +8,13 @@ import (
 	"slices"
 )
 
-// solution is the best plan found and what is proven about the best there is.
+// solution is a Solution in S'.
 type solution struct {
-	plan   []brood // nil if there is none with the chicks wanted
+	plan   []Brood // nil if there is none with the chicks wanted
 	value  float64 // S', +Inf without a plan
 	bound  float64 // no plan has a lower S', but for closed
 	proven bool    // the search is exhausted: plan is the best
 }
-
-// budget is how much work a search may do, in arcs and entries looked at: the
-// same on every machine, about a second on one of 2020.
-const budget = 150_000_000
 
 // search finds the plan with least S' by branch and bound over the relaxation
 // (Land & Doig 1960), best bound first, with exchange search from the corners
@@ -35,17 +31,17 @@ type search struct {
 
 // solve returns the best plan that can be found. step is the least difference
 // between the S' of two plans, 0 if there is none.
-func (s *season) solve(ctx context.Context, start [][]brood, step float64, budget int) (solution, error) {
+func (s *Problem) solve(ctx context.Context, start [][]Brood, step float64, budget int) (solution, error) {
 	x := &search{best: solution{value: math.Inf(1)}, budget: budget}
 	x.best.bound = math.Inf(-1)
-	if s.chicks == 0 {
-		return solution{plan: []brood{}, value: s.sum, bound: s.sum, proven: true}, nil
+	if s.Chicks == 0 {
+		return solution{plan: []Brood{}, value: s.Sum, bound: s.Sum, proven: true}, nil
 	}
 	x.relaxation = newRelaxation(s)
 	if step > 0 {
 		x.close = step * (1 - 1e-6)
 	} else {
-		x.close = max(worth, 1e-13*math.Abs(s.sum))
+		x.close = max(worth, 1e-13*math.Abs(s.Sum))
 	}
 	for _, plan := range start {
 		x.improve(newDraft(s, plan))
@@ -101,7 +97,7 @@ func (s *season) solve(ctx context.Context, start [][]brood, step float64, budge
 	}
 	// Narrowing a node leaves out plans no better than the cutoff, and bounds
 	// are off by rounding: both far less than the margin.
-	margin := max(worth, 1e-13*math.Abs(s.sum))
+	margin := max(worth, 1e-13*math.Abs(s.Sum))
 	x.best.bound = min(x.best.bound, x.best.value) - margin
 	x.best.proven = x.best.plan != nil && x.best.bound > x.best.value-x.close-2*margin || len(x.open) == 0
 	return x.best, nil
@@ -113,7 +109,7 @@ func (x *search) cutoff() float64 { return x.best.value - x.close }
 // improve completes a draft and keeps it if it is the best so far.
 func (x *search) improve(d *draft) {
 	d.grow()
-	if count(d.plan) == d.s.chicks {
+	if count(d.plan) == d.s.Chicks {
 		d.improve()
 		if v := d.s.value(d.plan); v < x.best.value-worth || x.best.plan == nil {
 			x.best.plan, x.best.value = inOrder(d.plan), v
@@ -174,7 +170,7 @@ func (x *search) branch(n *node, out *relaxed) []*node {
 	for m := range x.levels {
 		females, males := 0.0, 0.0
 		for b := range out.level {
-			if b < s.females {
+			if b < s.Females {
 				females += out.level[b][m]
 			} else {
 				males += out.level[b][m]
@@ -217,8 +213,8 @@ func (x *search) branchOnOption(n *node, out *relaxed) []*node {
 	mates := make([]int, s.breeders())
 	for i, k := range out.option {
 		if k > whole {
-			mates[s.options[i].female]++
-			mates[s.options[i].male]++
+			mates[s.Options[i].Female]++
+			mates[s.Options[i].Male]++
 		}
 	}
 	chosen, rank := -1, 0
@@ -226,12 +222,12 @@ func (x *search) branchOnOption(n *node, out *relaxed) []*node {
 		if k <= whole || slices.Contains(n.forced, i) {
 			continue
 		}
-		o := &s.options[i]
+		o := &s.Options[i]
 		here := 1
-		if o.mover >= 0 || s.rooms[o.place].birds >= 0 {
+		if o.Mover >= 0 || s.Rooms[o.Place].Birds >= 0 {
 			here = 2
 		}
-		if mates[o.female] > 1 || mates[o.male] > 1 {
+		if mates[o.Female] > 1 || mates[o.Male] > 1 {
 			here = 3
 		}
 		if here > rank {
@@ -240,8 +236,8 @@ func (x *search) branchOnOption(n *node, out *relaxed) []*node {
 	}
 	if chosen < 0 {
 		for _, i := range n.forced {
-			o := &s.options[i]
-			for _, b := range [2]int{o.female, o.male} {
+			o := &s.Options[i]
+			for _, b := range [2]int{o.Female, o.Male} {
 				if k := int(math.Round(sum(out.level[b]))); n.low[b] < k {
 					return n.split(b, k-1)
 				} else if n.high[b] > k {
@@ -253,11 +249,11 @@ func (x *search) branchOnOption(n *node, out *relaxed) []*node {
 	}
 	without, with := n.child(), n.child()
 	without.off[chosen] = true
-	o := &s.options[chosen]
+	o := &s.Options[chosen]
 	with.forced = append(with.forced, chosen)
-	with.low[o.female], with.low[o.male] = max(1, n.low[o.female]), max(1, n.low[o.male])
-	for i := range s.options {
-		if p := &s.options[i]; i != chosen && (p.female == o.female || p.male == o.male) {
+	with.low[o.Female], with.low[o.Male] = max(1, n.low[o.Female]), max(1, n.low[o.Male])
+	for i := range s.Options {
+		if p := &s.Options[i]; i != chosen && (p.Female == o.Female || p.Male == o.Male) {
 			with.off[i] = true
 		}
 	}

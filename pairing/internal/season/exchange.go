@@ -1,4 +1,4 @@
-package pairing
+package season
 
 import (
 	"math"
@@ -14,9 +14,9 @@ const worth = 1e-10
 //
 //	ΔS' = Σ_b ΔK_b h_b + ¼ ΔKᵀ f ΔK,    h = c + ½ f K
 type draft struct {
-	s      *season
+	s      *Problem
 	usage  *usage
-	plan   []brood
+	plan   []Brood
 	at     []int // by breeder: its place in plan, -1 if it has none
 	chicks []int // by breeder
 	slope  []float64
@@ -24,15 +24,15 @@ type draft struct {
 	work   int
 }
 
-func newDraft(s *season, plan []brood) *draft {
+func newDraft(s *Problem, plan []Brood) *draft {
 	d := &draft{s: s, usage: newUsage(s), at: make([]int, s.breeders()), chicks: make([]int, s.breeders())}
 	for b := range d.at {
 		d.at[b] = -1
 	}
-	d.slope = slices.Clone(s.cost)
-	d.value = s.sum
+	d.slope = slices.Clone(s.Cost)
+	d.value = s.Sum
 	for _, b := range plan {
-		d.change(-1, b.option, b.chicks)
+		d.change(-1, b.Option, b.Chicks)
 	}
 	return d
 }
@@ -43,38 +43,38 @@ func (d *draft) change(from, option, t int) {
 	d.value += d.delta(from, option, t)
 	if from >= 0 {
 		b := &d.plan[from]
-		o := &d.s.options[b.option]
+		o := &d.s.Options[b.Option]
 		d.hatch(o, -t)
-		b.chicks -= t
+		b.Chicks -= t
 		pairs := 0
-		if b.chicks == 0 {
+		if b.Chicks == 0 {
 			pairs = -1
-			d.at[o.female], d.at[o.male] = -1, -1
+			d.at[o.Female], d.at[o.Male] = -1, -1
 			last := len(d.plan) - 1
 			if d.plan[from] = d.plan[last]; from != last {
-				moved := &d.s.options[d.plan[from].option]
-				d.at[moved.female], d.at[moved.male] = from, from
+				moved := &d.s.Options[d.plan[from].Option]
+				d.at[moved.Female], d.at[moved.Male] = from, from
 			}
 			d.plan = d.plan[:last]
 		}
 		d.usage.add(o, -t, pairs)
 	}
-	o := &d.s.options[option]
+	o := &d.s.Options[option]
 	d.hatch(o, t)
-	if k := d.at[o.female]; k >= 0 {
-		d.plan[k].chicks += t
+	if k := d.at[o.Female]; k >= 0 {
+		d.plan[k].Chicks += t
 		d.usage.add(o, t, 0)
 		return
 	}
-	d.at[o.female], d.at[o.male] = len(d.plan), len(d.plan)
-	d.plan = append(d.plan, brood{option, t})
+	d.at[o.Female], d.at[o.Male] = len(d.plan), len(d.plan)
+	d.plan = append(d.plan, Brood{option, t})
 	d.usage.add(o, t, 1)
 }
 
-func (d *draft) hatch(o *option, t int) {
-	for _, b := range [2]int{o.female, o.male} {
+func (d *draft) hatch(o *Option, t int) {
+	for _, b := range [2]int{o.Female, o.Male} {
 		d.chicks[b] += t
-		for j, f := range d.s.kinship[b] {
+		for j, f := range d.s.Kinship[b] {
 			d.slope[j] += float64(t) * f / 2
 		}
 	}
@@ -83,31 +83,31 @@ func (d *draft) hatch(o *option, t int) {
 
 // delta returns the change of S' by change.
 func (d *draft) delta(from, option, t int) float64 {
-	o := &d.s.options[option]
-	f := d.s.kinship
+	o := &d.s.Options[option]
+	f := d.s.Kinship
 	x := float64(t)
-	sum := x*(d.slope[o.female]+d.slope[o.male]) +
-		x*x/4*(f[o.female][o.female]+f[o.male][o.male]+2*f[o.female][o.male])
+	sum := x*(d.slope[o.Female]+d.slope[o.Male]) +
+		x*x/4*(f[o.Female][o.Female]+f[o.Male][o.Male]+2*f[o.Female][o.Male])
 	if from >= 0 {
-		p := &d.s.options[d.plan[from].option]
-		sum += -x*(d.slope[p.female]+d.slope[p.male]) +
-			x*x/4*(f[p.female][p.female]+f[p.male][p.male]+2*f[p.female][p.male]) -
-			x*x/2*(f[o.female][p.female]+f[o.female][p.male]+f[o.male][p.female]+f[o.male][p.male])
+		p := &d.s.Options[d.plan[from].Option]
+		sum += -x*(d.slope[p.Female]+d.slope[p.Male]) +
+			x*x/4*(f[p.Female][p.Female]+f[p.Male][p.Male]+2*f[p.Female][p.Male]) -
+			x*x/2*(f[o.Female][p.Female]+f[o.Female][p.Male]+f[o.Male][p.Female]+f[o.Male][p.Male])
 	}
 	return sum
 }
 
 // free reports whether change keeps the limits.
 func (d *draft) free(from, option, t int) bool {
-	o := &d.s.options[option]
-	if t > o.most {
+	o := &d.s.Options[option]
+	if t > o.Most {
 		return false
 	}
-	a, b := d.at[o.female], d.at[o.male]
-	empties := from >= 0 && d.plan[from].chicks == t
+	a, b := d.at[o.Female], d.at[o.Male]
+	empties := from >= 0 && d.plan[from].Chicks == t
 	switch {
-	case a >= 0 && a == b && d.plan[a].option == option:
-		if a == from || d.plan[a].chicks+t > o.most {
+	case a >= 0 && a == b && d.plan[a].Option == option:
+		if a == from || d.plan[a].Chicks+t > o.Most {
 			return false
 		}
 	case (a >= 0 && !(empties && a == from)) || (b >= 0 && !(empties && b == from)):
@@ -115,15 +115,15 @@ func (d *draft) free(from, option, t int) bool {
 	}
 	opens := a < 0 || a == from
 	if from >= 0 {
-		p := &d.s.options[d.plan[from].option]
-		if p.place == o.place && p.mover < 0 && o.mover < 0 {
+		p := &d.s.Options[d.plan[from].Option]
+		if p.Place == o.Place && p.Mover < 0 && o.Mover < 0 {
 			return true // nothing changes for the place
 		}
 		d.usage.add(p, -t, one(-1, empties))
 		defer d.usage.add(p, t, one(1, empties))
 	}
 	d.usage.add(o, t, one(1, opens))
-	ok := d.usage.moves <= d.s.moves && d.usage.fits(o.place)
+	ok := d.usage.moves <= d.s.Moves && d.usage.fits(o.Place)
 	d.usage.add(o, -t, one(-1, opens))
 	return ok
 }
@@ -139,14 +139,14 @@ func one(sign int, yes bool) int {
 // or none can be added (dynamic selection: Ivy & Lacy 2012, J Hered
 // 103:186-196, with the exact S').
 func (d *draft) grow() {
-	for count(d.plan) < d.s.chicks {
+	for count(d.plan) < d.s.Chicks {
 		best, least := -1, math.Inf(1)
-		for i := range d.s.options {
+		for i := range d.s.Options {
 			if c := d.delta(-1, i, 1); c < least && d.free(-1, i, 1) {
 				best, least = i, c
 			}
 		}
-		d.work += len(d.s.options)
+		d.work += len(d.s.Options)
 		if best < 0 {
 			return
 		}
@@ -161,22 +161,22 @@ func (d *draft) improve() {
 		from, option, t, least := -1, -1, 0, -worth
 		for k := range d.plan {
 			b := d.plan[k]
-			p := &d.s.options[b.option]
-			slope := d.slope[p.female] + d.slope[p.male]
-			for i := range d.s.options {
-				o := &d.s.options[i]
+			p := &d.s.Options[b.Option]
+			slope := d.slope[p.Female] + d.slope[p.Male]
+			for i := range d.s.Options {
+				o := &d.s.Options[i]
 				// The quadratic part of ΔS' is never below zero.
-				gain := d.slope[o.female] + d.slope[o.male] - slope
-				if float64(b.chicks)*gain >= least {
+				gain := d.slope[o.Female] + d.slope[o.Male] - slope
+				if float64(b.Chicks)*gain >= least {
 					continue
 				}
-				for _, n := range [2]int{1, b.chicks} {
+				for _, n := range [2]int{1, b.Chicks} {
 					if c := d.delta(k, i, n); c < least && d.free(k, i, n) {
 						from, option, t, least = k, i, n, c
 					}
 				}
 			}
-			d.work += len(d.s.options)
+			d.work += len(d.s.Options)
 		}
 		if from < 0 {
 			if !d.swap() {
@@ -195,10 +195,10 @@ func (d *draft) swap() bool {
 	for a := range d.plan {
 		for b := range a {
 			x, y := d.plan[a], d.plan[b]
-			ox, oy := &d.s.options[x.option], &d.s.options[y.option]
+			ox, oy := &d.s.Options[x.Option], &d.s.Options[y.Option]
 			d.work++
-			if d.shift(ox.male, oy.male, x.chicks-y.chicks) < -worth && d.remate(a, b, x.chicks, y.chicks) ||
-				d.shift(ox.female, oy.female, x.chicks-y.chicks) < -worth && d.remate(a, b, y.chicks, x.chicks) {
+			if d.shift(ox.Male, oy.Male, x.Chicks-y.Chicks) < -worth && d.remate(a, b, x.Chicks, y.Chicks) ||
+				d.shift(ox.Female, oy.Female, x.Chicks-y.Chicks) < -worth && d.remate(a, b, y.Chicks, x.Chicks) {
 				return true
 			}
 		}
@@ -209,21 +209,21 @@ func (d *draft) swap() bool {
 // shift returns the change of S' when one bird has t chicks less and another t
 // more.
 func (d *draft) shift(from, to, t int) float64 {
-	f, x := d.s.kinship, float64(t)
+	f, x := d.s.Kinship, float64(t)
 	return x*(d.slope[to]-d.slope[from]) + x*x/4*(f[to][to]+f[from][from]-2*f[to][from])
 }
 
 // remate exchanges the mates of two broods and sets their chicks, if a pair of
 // options allows it.
 func (d *draft) remate(a, b, chicksA, chicksB int) bool {
-	ox, oy := &d.s.options[d.plan[a].option], &d.s.options[d.plan[b].option]
-	for _, i := range d.s.between(ox.female, oy.male) {
-		for _, j := range d.s.between(oy.female, ox.male) {
-			if chicksA > d.s.options[i].most || chicksB > d.s.options[j].most {
+	ox, oy := &d.s.Options[d.plan[a].Option], &d.s.Options[d.plan[b].Option]
+	for _, i := range d.s.between(ox.Female, oy.Male) {
+		for _, j := range d.s.between(oy.Female, ox.Male) {
+			if chicksA > d.s.Options[i].Most || chicksB > d.s.Options[j].Most {
 				continue
 			}
 			next := slices.Clone(d.plan)
-			next[a], next[b] = brood{i, chicksA}, brood{j, chicksB}
+			next[a], next[b] = Brood{i, chicksA}, Brood{j, chicksB}
 			if d.s.allowed(next) {
 				work := d.work
 				*d = *newDraft(d.s, next)
@@ -236,17 +236,17 @@ func (d *draft) remate(a, b, chicksA, chicksB int) bool {
 }
 
 // between returns the options of a female and a male.
-func (s *season) between(female, male int) []int {
+func (s *Problem) between(female, male int) []int {
 	if s.ofFemale == nil {
-		s.ofFemale = make([][]int, s.females)
-		for i := range s.options {
-			f := s.options[i].female
+		s.ofFemale = make([][]int, s.Females)
+		for i := range s.Options {
+			f := s.Options[i].Female
 			s.ofFemale[f] = append(s.ofFemale[f], i)
 		}
 	}
 	var found []int
 	for _, i := range s.ofFemale[female] {
-		if s.options[i].male == male {
+		if s.Options[i].Male == male {
 			found = append(found, i)
 		}
 	}
@@ -255,14 +255,14 @@ func (s *season) between(female, male int) []int {
 
 // rounded makes a plan near a corner of the relaxation: its broods, largest
 // first, as far as the limits allow.
-func (s *season) rounded(broods []brood) *draft {
+func (s *Problem) rounded(broods []Brood) *draft {
 	d := newDraft(s, nil)
 	broods = slices.Clone(broods)
-	slices.SortStableFunc(broods, func(a, b brood) int { return b.chicks - a.chicks })
+	slices.SortStableFunc(broods, func(a, b Brood) int { return b.Chicks - a.Chicks })
 	for _, b := range broods {
-		for t := b.chicks; t > 0; t-- {
-			if d.free(-1, b.option, t) {
-				d.change(-1, b.option, t)
+		for t := b.Chicks; t > 0; t-- {
+			if d.free(-1, b.Option, t) {
+				d.change(-1, b.Option, t)
 				break
 			}
 		}
@@ -273,25 +273,25 @@ func (s *season) rounded(broods []brood) *draft {
 // settle exchanges mates among broods of as many chicks where that lowers the
 // strain of the plan, in place of it. S' depends on every bird's chicks alone,
 // so it stays as it is to the last digit.
-func (s *season) settle(plan []brood) {
+func (s *Problem) settle(plan []Brood) {
 	for again := true; again; {
 		again = false
 		for a := range plan {
 			for b := range a {
 				x, y := plan[a], plan[b]
-				if x.chicks != y.chicks {
+				if x.Chicks != y.Chicks {
 					continue
 				}
-				ox, oy := &s.options[x.option], &s.options[y.option]
-				least := ox.strain + oy.strain - worth
-				for _, i := range s.between(ox.female, oy.male) {
-					for _, j := range s.between(oy.female, ox.male) {
-						if s.options[i].strain+s.options[j].strain >= least || x.chicks > min(s.options[i].most, s.options[j].most) {
+				ox, oy := &s.Options[x.Option], &s.Options[y.Option]
+				least := ox.Strain + oy.Strain - worth
+				for _, i := range s.between(ox.Female, oy.Male) {
+					for _, j := range s.between(oy.Female, ox.Male) {
+						if s.Options[i].Strain+s.Options[j].Strain >= least || x.Chicks > min(s.Options[i].Most, s.Options[j].Most) {
 							continue
 						}
-						plan[a].option, plan[b].option = i, j
+						plan[a].Option, plan[b].Option = i, j
 						if s.allowed(plan) {
-							least, x, y = s.options[i].strain+s.options[j].strain, plan[a], plan[b]
+							least, x, y = s.Options[i].Strain+s.Options[j].Strain, plan[a], plan[b]
 							again = true
 						} else {
 							plan[a], plan[b] = x, y

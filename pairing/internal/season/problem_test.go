@@ -1,4 +1,4 @@
-package pairing
+package season
 
 import (
 	"fmt"
@@ -58,11 +58,11 @@ func numbered(i int) string { return fmt.Sprintf("B%04d", i) }
 
 // asSeason makes a season of the living birds, all of them able to breed, in
 // one place with no limits, bonds or moves.
-func asSeason(t testing.TB, birds []studbook.Bird, living []int, chicks, most int, limit float64) *season {
+func asSeason(t testing.TB, birds []studbook.Bird, living []int, chicks, most int, limit float64) *Problem {
 	t.Helper()
 	p, err := pedigree.New(t.Context(), birds, nil)
 	require.NoError(t, err)
-	s := &season{chicks: chicks, rooms: []room{{-1, -1, -1}}}
+	s := &Problem{Chicks: chicks, Living: len(living), Rooms: []Room{{-1, -1, -1}}}
 	var nodes []int
 	for _, sex := range []studbook.Sex{studbook.Female, studbook.Male} {
 		for _, b := range living {
@@ -72,28 +72,28 @@ func asSeason(t testing.TB, birds []studbook.Bird, living []int, chicks, most in
 			}
 		}
 		if sex == studbook.Female {
-			s.females = len(nodes)
+			s.Females = len(nodes)
 		}
 	}
 	q := p.Population(nodes)
 	mean, _ := q.MeanKinship()
 	n := float64(len(nodes))
-	s.sum = mean * n * n
+	s.Sum = mean * n * n
 	m, err := p.KinshipMatrix(t.Context(), nodes)
 	require.NoError(t, err)
 	for i, a := range nodes {
-		s.cost = append(s.cost, n*q.MeanKinshipOf(a)+(1-p.F(a))/8)
+		s.Cost = append(s.Cost, n*q.MeanKinshipOf(a)+(1-p.F(a))/8)
 		row := make([]float64, len(nodes))
 		for j := range nodes {
 			row[j] = m.At(i, j)
 		}
-		s.kinship = append(s.kinship, row)
+		s.Kinship = append(s.Kinship, row)
 	}
-	for f := range s.females {
-		for m := s.females; m < len(nodes); m++ {
-			if s.kinship[f][m] <= limit {
+	for f := range s.Females {
+		for m := s.Females; m < len(nodes); m++ {
+			if s.Kinship[f][m] <= limit {
 				strain := math.Abs(q.MeanKinshipOf(nodes[f]) - q.MeanKinshipOf(nodes[m]))
-				s.options = append(s.options, option{f, m, most, 0, -1, strain})
+				s.Options = append(s.Options, Option{f, m, most, 0, -1, strain})
 			}
 		}
 	}
@@ -102,8 +102,8 @@ func asSeason(t testing.TB, birds []studbook.Bird, living []int, chicks, most in
 
 // everyPlan calls use with every plan of the season that has the chicks wanted
 // and keeps the limits.
-func everyPlan(s *season, use func(plan []brood)) {
-	var plan []brood
+func everyPlan(s *Problem, use func(plan []Brood)) {
+	var plan []Brood
 	taken := make([]bool, s.breeders())
 	var next func(i, left int)
 	next = func(i, left int) {
@@ -113,28 +113,28 @@ func everyPlan(s *season, use func(plan []brood)) {
 			}
 			return
 		}
-		if i == len(s.options) {
+		if i == len(s.Options) {
 			return
 		}
 		next(i+1, left)
-		o := &s.options[i]
-		if taken[o.female] || taken[o.male] {
+		o := &s.Options[i]
+		if taken[o.Female] || taken[o.Male] {
 			return
 		}
-		taken[o.female], taken[o.male] = true, true
-		for k := 1; k <= min(left, o.most); k++ {
-			plan = append(plan, brood{i, k})
+		taken[o.Female], taken[o.Male] = true, true
+		for k := 1; k <= min(left, o.Most); k++ {
+			plan = append(plan, Brood{i, k})
 			next(i+1, left-k)
 			plan = plan[:len(plan)-1]
 		}
-		taken[o.female], taken[o.male] = false, false
+		taken[o.Female], taken[o.Male] = false, false
 	}
-	next(0, s.chicks)
+	next(0, s.Chicks)
 }
 
 // randomSeason makes a small season with places, moves and limits of every
 // kind.
-func randomSeason(t testing.TB, seed uint64) *season {
+func randomSeason(t testing.TB, seed uint64) *Problem {
 	r := rand.New(rand.NewPCG(seed, 1))
 	founders := 4 + r.IntN(5)
 	birds := randomBirds(r, founders, founders+r.IntN(12))
@@ -146,37 +146,37 @@ func randomSeason(t testing.TB, seed uint64) *season {
 	}
 	limit := []float64{1, 0.25, 0.125, 0}[r.IntN(4)]
 	s := asSeason(t, birds, living, 1+r.IntN(5), 1+r.IntN(3), limit)
-	s.rooms = nil
+	s.Rooms = nil
 	for range 3 {
-		a := room{-1, -1, -1}
+		a := Room{-1, -1, -1}
 		if r.IntN(2) == 0 {
-			a = room{r.IntN(5), r.IntN(2), r.IntN(2)}
+			a = Room{r.IntN(5), r.IntN(2), r.IntN(2)}
 		}
-		s.rooms = append(s.rooms, a)
+		s.Rooms = append(s.Rooms, a)
 	}
-	s.moves = r.IntN(3)
+	s.Moves = r.IntN(3)
 	home := make([]int, s.breeders())
 	places := 1 + r.IntN(3)
 	for b := range home {
 		home[b] = r.IntN(places)
 	}
-	var options []option
-	for _, o := range s.options {
-		a, b := home[o.female], home[o.male]
+	var options []Option
+	for _, o := range s.Options {
+		a, b := home[o.Female], home[o.Male]
 		if r.IntN(6) == 0 {
 			continue
 		}
 		if a == b {
-			o.place = a
+			o.Place = a
 			options = append(options, o)
-		} else if s.moves > 0 {
-			o.place, o.mover = a, o.male
+		} else if s.Moves > 0 {
+			o.Place, o.Mover = a, o.Male
 			options = append(options, o)
-			o.place, o.mover = b, o.female
+			o.Place, o.Mover = b, o.Female
 			options = append(options, o)
 		}
 	}
-	s.options = options
+	s.Options = options
 	return s
 }
 
@@ -185,46 +185,46 @@ func TestSolveFindsTheBestOfAllPlans(t *testing.T) {
 	short, moved, crowded := 0, 0, 0
 	for seed := range uint64(600) {
 		s := randomSeason(t, seed)
-		wanted := s.chicks
+		wanted := s.Chicks
 		start, certain, err := s.most(t.Context())
 		require.NoError(t, err)
 		assert.True(t, certain, "seed %d", seed)
 		assert.True(t, s.allowed(start), "seed %d", seed)
-		for s.chicks = wanted; s.chicks > 0; s.chicks-- {
+		for s.Chicks = wanted; s.Chicks > 0; s.Chicks-- {
 			n := 0
-			everyPlan(s, func([]brood) { n++ })
+			everyPlan(s, func([]Brood) { n++ })
 			if n > 0 {
 				break
 			}
 		}
-		require.Equal(t, s.chicks, count(start), "most chicks, seed %d", seed)
-		if s.chicks < wanted {
+		require.Equal(t, s.Chicks, count(start), "most chicks, seed %d", seed)
+		if s.Chicks < wanted {
 			short++
 		}
 		best, n := math.Inf(1), 0
-		everyPlan(s, func(plan []brood) { best = min(best, s.value(plan)); n++ })
-		got, err := s.solve(t.Context(), [][]brood{start}, 0, budget)
+		everyPlan(s, func(plan []Brood) { best = min(best, s.value(plan)); n++ })
+		got, err := s.solve(t.Context(), [][]Brood{start}, 0, Budget)
 		require.NoError(t, err)
 		assert.True(t, got.proven, "seed %d of %d plans", seed, n)
 		assert.True(t, s.allowed(got.plan), "seed %d", seed)
-		assert.Equal(t, s.chicks, count(got.plan))
+		assert.Equal(t, s.Chicks, count(got.plan))
 		assert.InDelta(t, best, got.value, 1e-9, "seed %d of %d plans", seed, n)
 		assert.InDelta(t, got.value, s.value(got.plan), 1e-12)
 		assert.LessOrEqual(t, got.bound, best+1e-12, "seed %d", seed)
 
 		// A search cut short still has a plan and a bound.
-		early, err := s.solve(t.Context(), [][]brood{start}, 0, 1)
+		early, err := s.solve(t.Context(), [][]Brood{start}, 0, 1)
 		require.NoError(t, err)
 		assert.LessOrEqual(t, early.bound, best+1e-12, "cut short, seed %d", seed)
 		assert.GreaterOrEqual(t, early.value, best-1e-9, "cut short, seed %d", seed)
 
 		u := newUsage(s)
 		for _, b := range got.plan {
-			u.add(&s.options[b.option], b.chicks, 1)
+			u.add(&s.Options[b.Option], b.Chicks, 1)
 		}
 		moved += u.moves
-		for p, r := range s.rooms {
-			if r.birds >= 0 && u.taken[p].birds == r.birds && r.birds > 0 {
+		for p, r := range s.Rooms {
+			if r.Birds >= 0 && u.taken[p].Birds == r.Birds && r.Birds > 0 {
 				crowded++
 			}
 		}
@@ -233,4 +233,22 @@ func TestSolveFindsTheBestOfAllPlans(t *testing.T) {
 	assert.Greater(t, short, 50)
 	assert.Greater(t, moved, 50)
 	assert.Greater(t, crowded, 50)
+}
+
+func TestColonyIsProvenOptimal(t *testing.T) {
+	for seed := range uint64(12) {
+		r := rand.New(rand.NewPCG(seed, 2))
+		s := asSeason(t, randomBirds(r, 6+2*int(seed), 80), numbers(40, 80), 8, 1+int(seed%4), 0.125)
+		got, err := s.Solve(t.Context(), Budget/3)
+		require.NoError(t, err)
+		assert.True(t, got.Proven, "seed %d", seed)
+	}
+}
+
+func numbers(from, to int) []int {
+	var n []int
+	for i := from; i < to; i++ {
+		n = append(n, i)
+	}
+	return n
 }

@@ -1,4 +1,4 @@
-package pairing
+package season
 
 import (
 	"math"
@@ -31,7 +31,7 @@ import (
 //
 //	min F ≥ F(x) + min_y ∇F(x)·(y − x)
 type relaxation struct {
-	s      *season
+	s      *Problem
 	levels int
 	spare  []float64   // d
 	rest   [][]float64 // f − D
@@ -67,7 +67,7 @@ type corner struct {
 	product []float64 // (f−D)·chicks
 	linear  float64   // c·K + ¼ Σ d·(2m−1) over the levels used
 	levels  [][2]int  // breeder, m
-	broods  []brood
+	broods  []Brood
 }
 
 // relaxed is the solution of a relaxation.
@@ -80,22 +80,22 @@ type relaxed struct {
 }
 
 // newRelaxation prepares the network.
-func newRelaxation(s *season) *relaxation {
-	r := &relaxation{s: s, roomPrice: make([]float64, len(s.rooms))}
-	r.spare = spareDiagonal(s.kinship)
+func newRelaxation(s *Problem) *relaxation {
+	r := &relaxation{s: s, roomPrice: make([]float64, len(s.Rooms))}
+	r.spare = spareDiagonal(s.Kinship)
 	n := s.breeders()
 	r.rest = make([][]float64, n)
 	low, high := math.Inf(1), math.Inf(-1)
 	for b := range n {
-		r.rest[b] = append([]float64(nil), s.kinship[b]...)
+		r.rest[b] = slices.Clone(s.Kinship[b])
 		r.rest[b][b] -= r.spare[b]
-		low, high = min(low, s.cost[b]), max(high, s.cost[b])
+		low, high = min(low, s.Cost[b]), max(high, s.Cost[b])
 	}
-	for i := range s.options {
-		r.levels = max(r.levels, min(s.chicks, s.options[i].most))
+	for i := range s.Options {
+		r.levels = max(r.levels, min(s.Chicks, s.Options[i].Most))
 	}
 	r.dearest = 4 * float64(r.levels) * (high - low + 1)
-	r.reward = math.Exp2(math.Ceil(math.Log2(16 * (high - low + float64(s.chicks) + 1))))
+	r.reward = math.Exp2(math.Ceil(math.Log2(16 * (high - low + float64(s.Chicks) + 1))))
 	r.lay()
 	return r
 }
@@ -183,16 +183,16 @@ func (r *relaxation) lay() {
 	for m := range r.levels {
 		level := int32(1 + m)
 		r.femaleLevel = append(r.femaleLevel, [2]int{add(0, level), add(0, level)})
-		for b := range s.females {
+		for b := range s.Females {
 			r.birdLevel[b] = append(r.birdLevel[b], add(level, breeder(b)))
 		}
 	}
-	for i := range s.options {
-		r.optionArc = append(r.optionArc, add(breeder(s.options[i].female), breeder(s.options[i].male)))
+	for i := range s.Options {
+		r.optionArc = append(r.optionArc, add(breeder(s.Options[i].Female), breeder(s.Options[i].Male)))
 	}
 	for m := range r.levels {
 		level := int32(1 + r.levels + n + m)
-		for b := s.females; b < n; b++ {
+		for b := s.Females; b < n; b++ {
 			r.birdLevel[b] = append(r.birdLevel[b], add(breeder(b), level))
 		}
 		r.maleLevel = append(r.maleLevel, [2]int{add(level, last), add(level, last)})
@@ -206,16 +206,16 @@ func (r *relaxation) root() *node {
 	n := &node{
 		low: make([]int, s.breeders()), high: make([]int, s.breeders()),
 		levelLow: make([]int, r.levels), levelHigh: make([]int, r.levels),
-		off: make([]bool, len(s.options)), bound: math.Inf(-1),
+		off: make([]bool, len(s.Options)), bound: math.Inf(-1),
 	}
-	for i := range s.options {
-		o := &s.options[i]
-		for _, b := range [2]int{o.female, o.male} {
-			n.high[b] = max(n.high[b], min(o.most, s.chicks))
+	for i := range s.Options {
+		o := &s.Options[i]
+		for _, b := range [2]int{o.Female, o.Male} {
+			n.high[b] = max(n.high[b], min(o.Most, s.Chicks))
 		}
 	}
 	for m := range r.levels {
-		n.levelHigh[m] = s.chicks / (m + 1)
+		n.levelHigh[m] = s.Chicks / (m + 1)
 	}
 	return n
 }
@@ -249,36 +249,36 @@ func (r *relaxation) limits(n *node) (price []float64, constant float64, rewards
 		}
 	}
 	used := newUsage(s)
-	isForced := make([]bool, len(s.options))
+	isForced := make([]bool, len(s.Options))
 	for _, i := range n.forced {
-		used.add(&s.options[i], 0, 1)
+		used.add(&s.Options[i], 0, 1)
 		isForced[i] = true
 	}
 	if !used.within() {
 		return nil, 0, 0, false
 	}
-	price = make([]float64, len(s.options))
-	constant = -r.movePrice * float64(s.moves-used.moves)
+	price = make([]float64, len(s.Options))
+	constant = -r.movePrice * float64(s.Moves-used.moves)
 	for p, t := range used.taken {
 		if r.roomPrice[p] > 0 {
-			constant -= r.roomPrice[p] * float64(s.rooms[p].birds-t.birds)
+			constant -= r.roomPrice[p] * float64(s.Rooms[p].Birds-t.Birds)
 		}
 	}
-	for i := range s.options {
-		o := &s.options[i]
-		most := min(o.most, n.high[o.female], n.high[o.male])
+	for i := range s.Options {
+		o := &s.Options[i]
+		most := min(o.Most, n.high[o.Female], n.high[o.Male])
 		if n.off[i] {
 			most = 0
 		}
-		price[i] = r.roomPrice[o.place]
-		if o.mover >= 0 && !isForced[i] {
+		price[i] = r.roomPrice[o.Place]
+		if o.Mover >= 0 && !isForced[i] {
 			used.add(o, 0, 1)
-			if used.moves > s.moves || !used.fits(o.place) {
+			if used.moves > s.Moves || !used.fits(o.Place) {
 				most = 0
 			}
 			used.add(o, 0, -1)
 			if most > 0 {
-				price[i] += (r.movePrice + r.roomPrice[o.place]) / float64(most)
+				price[i] += (r.movePrice + r.roomPrice[o.Place]) / float64(most)
 			}
 		}
 		a := &r.arcs[r.optionArc[i]]
@@ -295,7 +295,7 @@ func (n *node) keeps(c *corner) bool {
 		}
 	}
 	for _, b := range c.broods {
-		if n.off[b.option] {
+		if n.off[b.Option] {
 			return false
 		}
 	}
@@ -321,7 +321,7 @@ func (r *relaxation) solve(n *node, cutoff float64) relaxed {
 	linear := func(c *corner) float64 {
 		sum := c.linear + constant + r.reward*float64(rewards-n.met(r, c))
 		for _, b := range c.broods {
-			sum += price[b.option] * float64(b.chicks)
+			sum += price[b.Option] * float64(b.Chicks)
 		}
 		return sum
 	}
@@ -338,11 +338,11 @@ func (r *relaxation) solve(n *node, cutoff float64) relaxed {
 		m.gradient(gradient)
 		quadratic := m.quadratic() // ¼ xᵀ(f−D)x
 		r.charge(n, gradient)
-		dual, ok := r.send(s.chicks, &r.work)
+		dual, ok := r.send(s.Chicks, &r.work)
 		if !ok {
 			return out
 		}
-		bound := s.sum - quadratic + constant + dual + total
+		bound := s.Sum - quadratic + constant + dual + total
 		if bound > out.bound || !out.feasible {
 			out.bound = max(out.bound, bound)
 			r.fix(narrow, bound, cutoff)
@@ -352,7 +352,7 @@ func (r *relaxation) solve(n *node, cutoff float64) relaxed {
 			return out
 		}
 		if len(m.corners) > 0 {
-			value := s.sum + m.value()
+			value := s.Sum + m.value()
 			enough := near * (cutoff - value)
 			if math.IsInf(cutoff, 1) {
 				enough = 1e-7 * math.Abs(value)
@@ -374,7 +374,7 @@ func (r *relaxation) solve(n *node, cutoff float64) relaxed {
 func (r *relaxation) charge(n *node, gradient []float64) {
 	for b := range gradient {
 		for l, a := range r.birdLevel[b] {
-			cost := r.s.cost[b] + gradient[b] + r.spare[b]*float64(2*l+1)/4
+			cost := r.s.Cost[b] + gradient[b] + r.spare[b]*float64(2*l+1)/4
 			if l < n.low[b] {
 				cost -= r.reward
 			}
@@ -390,33 +390,33 @@ func (r *relaxation) charge(n *node, gradient []float64) {
 // holds; the best and its prices are kept.
 func (r *relaxation) tune(root *node, cutoff float64) {
 	s := r.s
-	limited, moved := make([]bool, len(s.rooms)), false
-	for i := range s.options {
-		o := &s.options[i]
-		limited[o.place] = s.rooms[o.place].birds >= 0
-		moved = moved || o.mover >= 0
+	limited, moved := make([]bool, len(s.Rooms)), false
+	for i := range s.Options {
+		o := &s.Options[i]
+		limited[o.Place] = s.Rooms[o.Place].Birds >= 0
+		moved = moved || o.Mover >= 0
 	}
 	if !moved && !slices.Contains(limited, true) {
 		return
 	}
-	m := master{limit: make([]float64, 1+len(s.rooms)), price: make([]float64, 1+len(s.rooms))}
+	m := master{limit: make([]float64, 1+len(s.Rooms)), price: make([]float64, 1+len(s.Rooms))}
 	m.dearest = r.dearest
-	m.limit[0] = float64(s.moves)
-	for p := range s.rooms {
+	m.limit[0] = float64(s.Moves)
+	for p := range s.Rooms {
 		m.limit[1+p] = math.Inf(1)
 		if limited[p] {
-			m.limit[1+p] = float64(s.rooms[p].birds)
+			m.limit[1+p] = float64(s.Rooms[p].Birds)
 		}
 	}
 	use := func(c *corner) []float64 {
 		u := make([]float64, len(m.limit))
 		for _, b := range c.broods {
-			o := &s.options[b.option]
-			u[1+o.place] += float64(b.chicks)
-			if o.mover >= 0 {
-				share := float64(b.chicks) / float64(min(o.most, root.high[o.female], root.high[o.male]))
+			o := &s.Options[b.Option]
+			u[1+o.Place] += float64(b.Chicks)
+			if o.Mover >= 0 {
+				share := float64(b.Chicks) / float64(min(o.Most, root.high[o.Female], root.high[o.Male]))
 				u[0] += share
-				u[1+o.place] += share
+				u[1+o.Place] += share
 			}
 		}
 		return u
@@ -437,16 +437,16 @@ func (r *relaxation) tune(root *node, cutoff float64) {
 		r.movePrice, r.roomPrice = m.price[0], m.price[1:]
 		_, constant, _, ok := r.limits(root)
 		r.charge(root, gradient)
-		dual, sent := r.send(s.chicks, &r.work)
+		dual, sent := r.send(s.Chicks, &r.work)
 		if !ok || !sent {
 			break
 		}
-		if bound := s.sum - m.quadratic() + constant + dual; bound > root.bound {
+		if bound := s.Sum - m.quadratic() + constant + dual; bound > root.bound {
 			root.bound = bound
 			copy(best, m.price)
 		}
 		if root.bound > cutoff || r.work > r.stop && round > rounds ||
-			m.within() && s.sum+m.value()-root.bound < near/2*(cutoff-root.bound) {
+			m.within() && s.Sum+m.value()-root.bound < near/2*(cutoff-root.bound) {
 			break
 		}
 		c := r.corner()
@@ -473,7 +473,7 @@ func (n *node) met(r *relaxation, c *corner) int {
 			met++
 		}
 		side := 0
-		if l[0] >= r.s.females {
+		if l[0] >= r.s.Females {
 			side = 1
 		}
 		have[side][l[1]]++
@@ -489,7 +489,7 @@ func (n *node) keepsLevels(r *relaxation, c *corner) bool {
 	have := make([]int, 2*r.levels)
 	for _, l := range c.levels {
 		k := l[1]
-		if l[0] >= r.s.females {
+		if l[0] >= r.s.Females {
 			k += r.levels
 		}
 		have[k]++
@@ -542,13 +542,13 @@ func (r *relaxation) corner() *corner {
 			if r.arcs[a].flow > 0 {
 				c.chicks[b]++
 				c.levels = append(c.levels, [2]int{b, l})
-				c.linear += s.cost[b] + r.spare[b]*float64(2*l+1)/4
+				c.linear += s.Cost[b] + r.spare[b]*float64(2*l+1)/4
 			}
 		}
 	}
 	for i, a := range r.optionArc {
 		if f := r.arcs[a].flow; f > 0 {
-			c.broods = append(c.broods, brood{i, int(f)})
+			c.broods = append(c.broods, Brood{i, int(f)})
 		}
 	}
 	for b, k := range c.chicks {
@@ -568,7 +568,7 @@ func (r *relaxation) summarise(m *master, out *relaxed) {
 	for b := range out.level {
 		out.level[b] = make([]float64, r.levels)
 	}
-	out.option = make([]float64, len(r.s.options))
+	out.option = make([]float64, len(r.s.Options))
 	for _, k := range m.heaviest() {
 		c, a := m.corners[k], m.weight[k]
 		out.corners = append(out.corners, c)
@@ -576,7 +576,7 @@ func (r *relaxation) summarise(m *master, out *relaxed) {
 			out.level[l[0]][l[1]] += a
 		}
 		for _, b := range c.broods {
-			out.option[b.option] += a * float64(b.chicks)
+			out.option[b.Option] += a * float64(b.Chicks)
 		}
 	}
 }

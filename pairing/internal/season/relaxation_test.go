@@ -1,4 +1,4 @@
-package pairing
+package season
 
 import (
 	"bufio"
@@ -18,7 +18,7 @@ import (
 
 // The relaxations in testdata/quadprog were written by
 //
-//	go test ./pairing -run Quadprog -write-quadprog
+//	go test ./pairing/internal/season -run Quadprog -write-quadprog
 //
 // and solved once by solve.R beside them, which says how.
 var writeQuadprog = flag.Bool("write-quadprog", false, "write the problems for testdata/quadprog/solve.R")
@@ -36,30 +36,30 @@ func writeProblems(t *testing.T) {
 		}
 		fmt.Fprintln(w)
 	}
-	fmt.Fprintln(w, "# S, chicks, most chicks a pair, number of females, c, d, f, pairs (female male, from 0); see planproblem.go and planbound.go")
+	fmt.Fprintln(w, "# S, chicks, most chicks a pair, number of females, c, d, f, pairs (female male, from 0); see problem.go and relaxation.go")
 	for k := range 24 {
 		r := rand.New(rand.NewPCG(uint64(k), 4))
 		s := asSeason(t, randomBirds(r, 6, 30), numbers(30-8-k%5, 30), 3+k%4, 1+k%3, []float64{1, 0.2}[k%2])
 		start, _, err := s.most(t.Context())
 		require.NoError(t, err)
-		s.chicks = count(start)
+		s.Chicks = count(start)
 		spare := make([]float64, s.breeders())
 		if k%4 < 2 {
-			spare = spareDiagonal(s.kinship)
+			spare = spareDiagonal(s.Kinship)
 		}
 		line("problem", float64(k+1))
-		line("sum", s.sum)
-		line("chicks", float64(s.chicks))
-		line("most", float64(s.options[0].most))
-		line("females", float64(s.females))
-		line("cost", s.cost...)
+		line("sum", s.Sum)
+		line("chicks", float64(s.Chicks))
+		line("most", float64(s.Options[0].Most))
+		line("females", float64(s.Females))
+		line("cost", s.Cost...)
 		line("spare", spare...)
-		for _, row := range s.kinship {
+		for _, row := range s.Kinship {
 			line("kinship", row...)
 		}
 		var pairs []float64
-		for _, o := range s.options {
-			pairs = append(pairs, float64(o.female), float64(o.male))
+		for _, o := range s.Options {
+			pairs = append(pairs, float64(o.Female), float64(o.Male))
 		}
 		line("pairs", pairs...)
 	}
@@ -69,7 +69,7 @@ func writeProblems(t *testing.T) {
 
 // quadprogProblem is a relaxation as read from the file.
 type quadprogProblem struct {
-	season *season
+	season *Problem
 	spare  []float64
 }
 
@@ -90,28 +90,28 @@ func readProblems(t *testing.T) []quadprogProblem {
 			xs = append(xs, x)
 		}
 		if words[0] == "problem" {
-			problems = append(problems, quadprogProblem{season: &season{rooms: []room{{-1, -1, -1}}}})
+			problems = append(problems, quadprogProblem{season: &Problem{Rooms: []Room{{-1, -1, -1}}}})
 			continue
 		}
 		q := &problems[len(problems)-1]
 		switch words[0] {
 		case "sum":
-			q.season.sum = xs[0]
+			q.season.Sum = xs[0]
 		case "chicks":
-			q.season.chicks = int(xs[0])
+			q.season.Chicks = int(xs[0])
 		case "most":
 			most = int(xs[0])
 		case "females":
-			q.season.females = int(xs[0])
+			q.season.Females = int(xs[0])
 		case "cost":
-			q.season.cost = xs
+			q.season.Cost = xs
 		case "spare":
 			q.spare = xs
 		case "kinship":
-			q.season.kinship = append(q.season.kinship, xs)
+			q.season.Kinship = append(q.season.Kinship, xs)
 		case "pairs":
 			for k := 0; k < len(xs); k += 2 {
-				q.season.options = append(q.season.options, option{int(xs[k]), int(xs[k+1]), most, 0, -1, 0})
+				q.season.Options = append(q.season.Options, Option{int(xs[k]), int(xs[k+1]), most, 0, -1, 0})
 			}
 		default:
 			t.Fatal(line)
@@ -121,11 +121,11 @@ func readProblems(t *testing.T) []quadprogProblem {
 }
 
 // solveWith bounds all plans with a given diagonal.
-func solveWith(s *season, spare []float64, cutoff float64) float64 {
+func solveWith(s *Problem, spare []float64, cutoff float64) float64 {
 	r := newRelaxation(s)
 	r.stop = math.MaxInt
 	for b := range spare {
-		r.rest[b][b] = s.kinship[b][b] - spare[b]
+		r.rest[b][b] = s.Kinship[b][b] - spare[b]
 	}
 	r.spare = spare
 	return r.solve(r.root(), cutoff).bound
@@ -154,17 +154,17 @@ func TestRelaxationAgainstQuadprog(t *testing.T) {
 }
 
 // founders is a season of unrelated birds, half of each sex.
-func founders(n, chicks, most int) *season {
-	s := &season{chicks: chicks, females: n / 2, sum: float64(n) / 2, rooms: []room{{-1, -1, -1}}}
+func founders(n, chicks, most int) *Problem {
+	s := &Problem{Chicks: chicks, Females: n / 2, Sum: float64(n) / 2, Rooms: []Room{{-1, -1, -1}}}
 	for i := range n {
-		s.cost = append(s.cost, 0.5+1.0/8)
+		s.Cost = append(s.Cost, 0.5+1.0/8)
 		row := make([]float64, n)
 		row[i] = 0.5
-		s.kinship = append(s.kinship, row)
+		s.Kinship = append(s.Kinship, row)
 	}
 	for f := range n / 2 {
 		for m := n / 2; m < n; m++ {
-			s.options = append(s.options, option{f, m, most, 0, -1, 0})
+			s.Options = append(s.Options, Option{f, m, most, 0, -1, 0})
 		}
 	}
 	return s
@@ -181,13 +181,13 @@ func TestEqualContributionsOfFounders(t *testing.T) {
 	}{{2, 0.25}, {8, 0.0625}, {26, 1.0 / 52}} {
 		chicks := c.n / 2
 		s := founders(c.n, chicks, chicks)
-		got, err := s.solve(t.Context(), nil, 0, budget)
+		got, err := s.solve(t.Context(), nil, 0, Budget)
 		require.NoError(t, err)
 		assert.True(t, got.proven)
 		k := make([]float64, c.n)
 		for _, b := range got.plan {
-			k[s.options[b.option].female] += float64(b.chicks)
-			k[s.options[b.option].male] += float64(b.chicks)
+			k[s.Options[b.Option].Female] += float64(b.Chicks)
+			k[s.Options[b.Option].Male] += float64(b.Chicks)
 		}
 		coancestry := 0.0
 		for b := range k {
@@ -197,7 +197,7 @@ func TestEqualContributionsOfFounders(t *testing.T) {
 		}
 		assert.InDelta(t, c.want, coancestry, 1e-12)
 		// S' = n/2 + Σ_b K_b c_b + ¼ Kᵀ f K, with K = 1: ¼ KᵀfK = (2·chicks)²/4·cᵀfc
-		relaxation := s.sum + float64(c.n)*(0.5+1.0/8) + float64(chicks*chicks)*c.want
+		relaxation := s.Sum + float64(c.n)*(0.5+1.0/8) + float64(chicks*chicks)*c.want
 		assert.InDelta(t, relaxation, solveWith(s, make([]float64, c.n), relaxation), 1e-9)
 	}
 	// OCS-01 with n = 25: the number of birds of each sex need not be equal
@@ -210,14 +210,14 @@ func TestEqualContributionsOfFounders(t *testing.T) {
 // X adds nothing while both parents breed (OCS-02, from f⁻¹1/(1ᵀf⁻¹1)). The
 // linear part of S' is left out to see the quadratic alone.
 func TestOnlyChickAddsNothing(t *testing.T) {
-	s := &season{
-		chicks: 4, females: 1, cost: make([]float64, 3), rooms: []room{{-1, -1, -1}},
-		kinship: [][]float64{{0.5, 0, 0.25}, {0, 0.5, 0.25}, {0.25, 0.25, 0.5}},
-		options: []option{{0, 1, 4, 0, -1, 0}, {0, 2, 4, 0, -1, 0}}, // A is the female; B and X are males
+	s := &Problem{
+		Chicks: 4, Females: 1, Cost: make([]float64, 3), Rooms: []Room{{-1, -1, -1}},
+		Kinship: [][]float64{{0.5, 0, 0.25}, {0, 0.5, 0.25}, {0.25, 0.25, 0.5}},
+		Options: []Option{{0, 1, 4, 0, -1, 0}, {0, 2, 4, 0, -1, 0}}, // A is the female; B and X are males
 	}
-	got, err := s.solve(t.Context(), nil, 0, budget)
+	got, err := s.solve(t.Context(), nil, 0, Budget)
 	require.NoError(t, err)
-	assert.Equal(t, []brood{{0, 4}}, got.plan)
+	assert.Equal(t, []Brood{{0, 4}}, got.plan)
 	assert.InDelta(t, 0.25, got.value/(4*4), 1e-9)
 	assert.InDelta(t, 0.25, solveWith(s, make([]float64, 3), got.value)/(4*4), 1e-9)
 }
@@ -228,7 +228,7 @@ func TestSpareDiagonal(t *testing.T) {
 	for seed := range uint64(30) {
 		r := rand.New(rand.NewPCG(seed, 5))
 		s := asSeason(t, randomBirds(r, 8, 40), numbers(10, 40), 1, 1, 1)
-		d := spareDiagonal(s.kinship)
+		d := spareDiagonal(s.Kinship)
 		total := 0.0
 		for _, x := range d {
 			assert.GreaterOrEqual(t, x, 0.0)
@@ -244,14 +244,14 @@ func TestSpareDiagonal(t *testing.T) {
 			}
 			for i := range x {
 				for j := range x {
-					form += x[i] * x[j] * s.kinship[i][j]
+					form += x[i] * x[j] * s.Kinship[i][j]
 				}
 				form -= d[i] * x[i] * x[i]
 			}
 			assert.GreaterOrEqual(t, form, -1e-12*scale)
 		}
 	}
-	for _, d := range spareDiagonal(founders(10, 1, 1).kinship) {
+	for _, d := range spareDiagonal(founders(10, 1, 1).Kinship) {
 		assert.Greater(t, d, 0.4)
 	}
 	assert.Equal(t, []float64{0, 0}, spareDiagonal([][]float64{{1, 1}, {1, 1}}), "two birds with the same genes: nothing to spare")

@@ -1,6 +1,9 @@
-package pairing
+package season
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // network finds the cheapest way to send units from its first node to its
 // last, by successive shortest paths with potentials (Edmonds & Karp 1972).
@@ -40,7 +43,7 @@ func (g *network) index() {
 	for v := range g.nodes {
 		g.first[v+1] += g.first[v]
 	}
-	fill := append([]int32(nil), g.first[:g.nodes]...)
+	fill := slices.Clone(g.first[:g.nodes])
 	g.at = make([]int32, 2*len(g.arcs))
 	for k := range g.arcs {
 		a := &g.arcs[k]
