@@ -61,23 +61,34 @@ type seat struct {
 	member int // 0 the sire, 1 the dam
 }
 
+// kin reports whether birds in the family are drawn as kin.
+func (f *family) kin() bool {
+	return slices.ContainsFunc(f.unions, func(u *union) bool { return len(u.chicks) > 0 })
+}
+
 // families lays out the kindred: its connected drawings, the largest first.
-// What is too wide is parted until it fits or cannot be parted.
-func (k *kindred) families() []*family {
+// What is too wide is parted until it fits or cannot be parted; ok is false if
+// that takes more cuts than allowed.
+func (k *kindred) families(mostCuts int) (families []*family, ok bool) {
 	apart := make(map[seat]bool)
 	k.write()
 	for {
-		families := k.place(apart)
+		families = k.place(apart)
 		cut := false
 		for _, f := range families {
-			f.layout()
-			if f.width <= partWidth {
-				continue
+			if f.setRows(); !f.tooWide() {
+				f.layout()
+				if f.width <= partWidth {
+					continue
+				}
 			}
 			if s, ok := f.cut(k); ok {
 				apart[s] = true
 				cut = true
 			}
+		}
+		if len(apart) > mostCuts {
+			return nil, false
 		}
 		if cut {
 			continue
@@ -88,7 +99,7 @@ func (k *kindred) families() []*family {
 			f.measure(k)
 			f.layout()
 		}
-		return families
+		return families, true
 	}
 }
 
@@ -305,7 +316,13 @@ func connected(nodes []*kinNode, unions []*union) []*family {
 	for _, u := range unions {
 		of[u.a].unions = append(of[u.a].unions, u)
 	}
-	slices.SortStableFunc(out, func(a, b *family) int { return cmp.Compare(len(b.nodes), len(a.nodes)) })
+	size := func(f *family) int {
+		if !f.kin() {
+			return len(f.nodes) - len(nodes) // after all others
+		}
+		return len(f.nodes)
+	}
+	slices.SortStableFunc(out, func(a, b *family) int { return cmp.Compare(size(b), size(a)) })
 	return out
 }
 
@@ -359,6 +376,8 @@ func (f *family) cut(k *kindred) (best seat, ok bool) {
 			side := min(len(seen), len(f.nodes)-len(seen)+1)
 			if reached { // no bridge: better than nothing
 				side = 1
+			} else if !k.homeOnBothSides(f, n, seen) {
+				continue
 			}
 			if side > most {
 				most, ok = side, true
@@ -367,6 +386,19 @@ func (f *family) cut(k *kindred) (best seat, ok bool) {
 		}
 	}
 	return best, ok
+}
+
+// homeOnBothSides reports whether a family parted at a bird has a bird of the
+// colony among those that stay with it and among the others with it.
+func (k *kindred) homeOnBothSides(f *family, at *kinNode, stay map[*kinNode]bool) bool {
+	var with, without bool
+	for _, n := range f.nodes {
+		if k.birds[n.bird].Home {
+			with = with || stay[n]
+			without = without || !stay[n] || n == at
+		}
+	}
+	return with && without
 }
 
 func (k *kindred) coupleIndex(c *couple) int {
@@ -455,6 +487,20 @@ func (f *family) setRows() {
 			c.order = i
 		}
 	}
+}
+
+// tooWide reports whether a row is wider than a sheet however it is laid out.
+func (f *family) tooWide() bool {
+	for _, row := range f.rows {
+		width := -kinSlotSpace
+		for _, c := range row {
+			width += c.width + kinSlotSpace
+		}
+		if width > partWidth {
+			return true
+		}
+	}
+	return false
 }
 
 // lowest returns the lowest row with a chick of the couple.
@@ -954,10 +1000,8 @@ func (f *family) lines() []box {
 			low, high := x, x
 			for _, to := range n.to {
 				low, high = min(low, to.x()), max(high, to.x())
-				if to.chain.passes == nil {
+				if to.chain.passes == nil { // else the next row draws it
 					out = append(out, box{to.x(), bus, to.x(), to.chain.nodes[int(to.slot)].y - kinRadius})
-				} else {
-					out = append(out, box{to.x(), bus, to.x(), f.bus[n.union][r+1]})
 				}
 			}
 			if high > low {

@@ -3,6 +3,7 @@ package report
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -38,28 +39,48 @@ type ColonyPedigree struct {
 // Limits of a pedigree. A part of the drawing is as wide and high as a sheet of
 // A4 shows legibly.
 const (
-	mostDrawn      = 150 // birds, with as many generations of ancestors as that allows
-	mostAncestors  = 2   // generations
+	mostDrawn      = 150 // living birds
+	mostLetters    = 9   // birds that stand in two places, where kin farther off are drawn than need be
 	partWidth      = 900.0
 	partHeight     = 950.0
+	sheetWidth     = partWidth + 2*drawingSpace
 	kinFont        = 11.0
 	kinLine        = 12.5
-	kinLabelMost   = 80.0
+	kinLabelMost   = 90.0
 	kinRadius      = 9.0
 	kinSlotSpace   = 10.0 // between the labels of neighbours
 	kinTrackSpace  = 7.0
 	kinFamilySpace = 22.0
 )
 
-// ColonyPedigreeFigures draws the living birds of a colony with their bonded
-// mates and those parents and grandparents, dead or living elsewhere, that link them: a generation in a row, in the symbols of Bennett et
-// al. 2008 (J Genet Couns 17:424–433). As many generations are drawn as do not
-// take more than 150 birds. A family wider than a sheet of paper is parted
-// where one of its birds joins two families, and then a letter marks that bird
-// in both places; families stand side by side, and what does not fit one figure
-// goes into the next. Without a bird there is no figure but a sentence that
-// says so; nor is there one of more than 150 living birds, which nobody could
-// follow.
+// The farthest kin that are drawn, in steps up to a common ancestor and down
+// again: birds with a common parent, at two steps, are always drawn as kin.
+const (
+	leastReach = 2
+	mostReach  = 4
+)
+
+// closeKin names, by reach, the kin that are drawn beside parents.
+var closeKin = map[int]string{
+	2: "grandparents, brothers and sisters",
+	3: "forebears, brothers and sisters, uncles and aunts",
+	4: "forebears, brothers and sisters, uncles and aunts, great-uncles and great-aunts, and first cousins",
+}
+
+// noCloseKin stands above the birds that no line joins to another's.
+const noCloseKin = "No close kin here:"
+
+// ColonyPedigreeFigures draws how the living birds of a colony are related: a
+// generation in a row, in the symbols of Bennett et al. 2008 (J Genet Couns
+// 17:424–433), bonded mates beside each other, with those ancestors alone, dead
+// or living elsewhere, who make two of them close kin. Kin as far as first
+// cousins are drawn, or only nearer ones where those would not fit one sheet of
+// paper or take many letters: a family wider than the sheet is parted where one
+// of its birds joins two families, and then a letter marks that bird in both
+// places. Families stand side by side, in the end the birds without close kin
+// in the colony, and what does not fit one figure goes into the next. Without a
+// bird there is no figure but a sentence that says so; nor is there one of more
+// than 150 living birds, which nobody could follow.
 func ColonyPedigreeFigures(in ColonyPedigree) (figures []*Figure, why string) {
 	living := 0
 	for _, b := range in.Birds {
@@ -70,20 +91,13 @@ func ColonyPedigreeFigures(in ColonyPedigree) (figures []*Figure, why string) {
 	if living > mostDrawn {
 		return nil, fmt.Sprintf("There is no pedigree of the colony: %s birds are too many to follow in one; at most %d are drawn.", FormatCount(living), mostDrawn)
 	}
-	k := newKindred(in)
-	if len(k.shown) == 0 {
+	if living == 0 {
 		return nil, "There is no pedigree of the colony: no living birds."
 	}
-	families := k.families()
-	parts := pack(families)
-	home := 0
-	for _, i := range k.shown {
-		if k.birds[i].Home {
-			home++
-		}
-	}
-	caption := clean(in.Of) + ": pedigree of " + FormatThings(home, "living bird", "living birds")
-	if others := len(k.shown) - home; others > 0 {
+	k := newKindred(in)
+	parts := k.parts()
+	caption := clean(in.Of) + ": pedigree of " + FormatThings(living, "living bird", "living birds")
+	if others := len(k.shown) - living; others > 0 {
 		caption += " with " + FormatThings(others, "other that links them", "others that link them")
 	}
 	for n, p := range parts {
@@ -104,9 +118,9 @@ type kindred struct {
 	sire    []int // place in birds, -1 where it is not known
 	dam     []int
 	shown   []int // the birds that are drawn, ascending
-	drawn   []bool
+	pairs   []PedigreePair
 	couples []couple
-	depth   int // generations of ancestors
+	reach   int // the most steps of a line that makes two birds kin
 
 	marks    map[int]string // letter of a bird that stands in several places
 	captions map[int]caption
@@ -121,7 +135,7 @@ type couple struct {
 }
 
 func newKindred(in ColonyPedigree) *kindred {
-	k := &kindred{birds: slices.Clone(in.Birds), index: make(map[string]int)}
+	k := &kindred{birds: slices.Clone(in.Birds), index: make(map[string]int), pairs: in.Pairs}
 	slices.SortStableFunc(k.birds, func(a, b PedigreeBird) int { return strings.Compare(a.ID, b.ID) })
 	k.birds = slices.CompactFunc(k.birds, func(a, b PedigreeBird) bool { return a.ID == b.ID })
 	for i, b := range k.birds {
@@ -143,58 +157,100 @@ func newKindred(in ColonyPedigree) *kindred {
 		}
 		k.sire, k.dam = append(k.sire, s), append(k.dam, d)
 	}
-	for depth := 1; depth <= mostAncestors; depth++ {
-		shown, couples := k.choose(depth, in.Pairs)
-		if depth > 1 && len(shown) > mostDrawn {
-			break
-		}
-		k.shown, k.couples, k.depth = shown, couples, depth
-	}
-	k.drawn = make([]bool, len(k.birds))
-	for _, i := range k.shown {
-		k.drawn[i] = true
-	}
 	return k
 }
 
-// choose returns the birds at home, and of their ancestors and bonded mates
-// those that link them, with the couples among them.
-func (k *kindred) choose(depth int, pairs []PedigreePair) (shown []int, couples []couple) {
+// parts draws kinship as far as one sheet shows it clearly.
+func (k *kindred) parts() []*part {
+	for reach := mostReach; reach > leastReach; reach-- {
+		k.choose(reach)
+		if len(k.shown) > mostDrawn {
+			continue
+		}
+		if families, ok := k.families(mostLetters); ok {
+			if parts := pack(families); len(parts) == 1 && parts[0].width <= sheetWidth && len(k.marks) <= mostLetters {
+				return parts
+			}
+		}
+	}
+	k.choose(leastReach)
+	families, _ := k.families(math.MaxInt)
+	return pack(families)
+}
+
+// choose sets what is drawn: the birds at home, and every bird on a line of
+// descent that makes two of them kin within so many steps, up from one to a
+// common ancestor and down to the other (the paths of Wright 1922, Am Nat
+// 56:330). Brothers and sisters are linked by their parents alone, not by what
+// makes these kin. Of a bird drawn with one parent the other is drawn too.
+func (k *kindred) choose(reach int) {
 	in := make([]bool, len(k.birds))
-	var wave []int
+	climbs := make([][][]int, len(k.birds)) // by the bird they end in
 	for i, b := range k.birds {
 		if b.Home {
 			in[i] = true
-			wave = append(wave, i)
+			k.climb([]int{i}, reach, climbs)
 		}
 	}
-	for range depth {
-		var next []int
-		for _, i := range wave {
-			for _, p := range [2]int{k.sire[i], k.dam[i]} {
-				if p >= 0 && !in[p] {
-					in[p] = true
-					next = append(next, p)
+	for _, up := range climbs {
+		for i, p := range up {
+			for _, q := range up[:i] {
+				steps := len(p) + len(q) - 2
+				if steps <= reach && meetOnlyAtTheEnd(p, q) && (steps == 2 || !k.siblings(p[0], q[0])) {
+					for _, bird := range slices.Concat(p, q) {
+						in[bird] = true
+					}
 				}
 			}
 		}
-		wave = next
 	}
-	for {
-		couples = k.couplesAmong(in, pairs)
-		if !k.prune(in, couples) {
-			break
+	for more := true; more; {
+		more = false
+		for i := range k.birds {
+			s, d := k.sire[i], k.dam[i]
+			if in[i] && s >= 0 && d >= 0 && in[s] != in[d] {
+				in[s], in[d], more = true, true, true
+			}
 		}
 	}
+	k.reach, k.shown, k.couples = reach, nil, k.couplesAmong(in)
 	for i := range k.birds {
 		if in[i] {
-			shown = append(shown, i)
+			k.shown = append(k.shown, i)
 		}
 	}
-	return shown, couples
 }
 
-func (k *kindred) couplesAmong(in []bool, pairs []PedigreePair) []couple {
+// siblings reports whether two birds have the same two known parents.
+func (k *kindred) siblings(a, b int) bool {
+	return k.sire[a] >= 0 && k.dam[a] >= 0 && k.sire[a] == k.sire[b] && k.dam[a] == k.dam[b]
+}
+
+// climb notes every way up from the end of a path, of so many steps at most.
+func (k *kindred) climb(path []int, steps int, climbs [][][]int) {
+	top := path[len(path)-1]
+	climbs[top] = append(climbs[top], path)
+	if steps == 0 {
+		return
+	}
+	for _, p := range [2]int{k.sire[top], k.dam[top]} {
+		if p >= 0 {
+			k.climb(append(slices.Clip(path), p), steps-1, climbs)
+		}
+	}
+}
+
+// meetOnlyAtTheEnd reports whether two paths share the bird they end in alone.
+func meetOnlyAtTheEnd(p, q []int) bool {
+	for _, bird := range p[:len(p)-1] {
+		if slices.Contains(q, bird) {
+			return false
+		}
+	}
+	return !slices.Contains(q[:len(q)-1], p[len(p)-1])
+}
+
+func (k *kindred) couplesAmong(in []bool) []couple {
 	at := make(map[[2]int]int)
 	var out []couple
 	get := func(s, d int) *couple {
@@ -220,7 +276,7 @@ func (k *kindred) couplesAmong(in []bool, pairs []PedigreePair) []couple {
 		c.chicks = append(c.chicks, i)
 		c.kin = c.kin || k.birds[i].Inbreeding > 0 && s >= 0 && d >= 0
 	}
-	for _, p := range pairs {
+	for _, p := range k.pairs {
 		a, okA := k.index[p.A]
 		b, okB := k.index[p.B]
 		if !okA || !okB || a == b || !in[a] || !in[b] {
@@ -238,51 +294,36 @@ func (k *kindred) couplesAmong(in []bool, pairs []PedigreePair) []couple {
 	return out
 }
 
-// prune takes out parents who link nobody: they are not at home, have one
-// chick, no other mate and no parents themselves.
-func (k *kindred) prune(in []bool, couples []couple) bool {
-	links := make([]int, len(k.birds))
-	for _, c := range couples {
-		for _, p := range [2]int{c.sire, c.dam} {
-			if p >= 0 {
-				links[p]++
-			}
-		}
-		for _, i := range c.chicks {
-			links[i]++
-		}
-	}
-	idle := func(p int) bool { return p < 0 || links[p] == 1 && !k.birds[p].Home }
-	pruned := false
-	for _, c := range couples {
-		if len(c.chicks) == 1 && idle(c.sire) && idle(c.dam) {
-			for _, p := range [2]int{c.sire, c.dam} {
-				if p >= 0 {
-					in[p], pruned = false, true
-				}
-			}
-		}
-	}
-	return pruned
-}
-
 // part is a figure: families with their places on it.
 type part struct {
 	families      []*family
+	headings      []float64 // heights at which birds without close kin begin
 	width, height float64
 }
 
-// pack sets families side by side in rows, and rows into parts.
+// pack sets families side by side in rows, those without kin last and below a
+// heading, and rows into parts.
 func pack(families []*family) []*part {
-	var parts []*part
-	p, x, y, row := &part{}, 0.0, 0.0, 0.0
+	const headingHeight = 26
+	parts := []*part{{}}
+	x, y, row := 0.0, 0.0, 0.0
+	heading := false
 	for _, f := range families {
-		if x > 0 && x+f.width > partWidth {
+		p := parts[len(parts)-1]
+		first := !f.kin() && !heading
+		if x > 0 && (first || x+f.width > partWidth) {
 			x, y, row = 0, y+row+kinFamilySpace, 0
 		}
 		if y > 0 && y+f.height > partHeight && x == 0 {
-			parts = append(parts, p)
 			p, y = &part{}, 0
+			parts = append(parts, p)
+			first = !f.kin()
+		}
+		if first {
+			heading = true
+			p.headings = append(p.headings, y+drawingSpace)
+			y += headingHeight
+			p.width = max(p.width, textWidth(noCloseKin, kinFont, false)+2*drawingSpace)
 		}
 		f.x, f.y = x+drawingSpace, y+drawingSpace
 		x += f.width + kinFamilySpace
@@ -291,7 +332,7 @@ func pack(families []*family) []*part {
 		p.width = max(p.width, f.x+f.width+drawingSpace)
 		p.height = max(p.height, f.y+f.height+drawingSpace)
 	}
-	return append(parts, p)
+	return parts
 }
 
 func (b *PedigreeBird) who() string {
@@ -341,6 +382,9 @@ func (k *kindred) draw(p *part) string {
 	var b strings.Builder
 	b.WriteString(svgStart(p.width, p.height, "system-ui, sans-serif") + "\n")
 	fmt.Fprintf(&b, `<rect width="100%%" height="100%%" fill="#fff"/>`+"\n"+`<g fill="none" stroke="%s" stroke-width="1.2">`+"\n", inkColour)
+	for _, y := range p.headings {
+		fmt.Fprintf(&b, `<text x="%s" y="%s" font-size="%s" fill="%s" stroke="none">%s</text>`+"\n", px(drawingSpace), px(y+kinFont), px(kinFont), inkColour, noCloseKin)
+	}
 	for _, f := range p.families {
 		for _, s := range f.lines() {
 			fmt.Fprintf(&b, "<path d=\"M%s %sL%s %s\"/>\n", px(f.x+s.x0), px(f.y+s.y0), px(f.x+s.x1), px(f.y+s.y1))
@@ -401,10 +445,17 @@ func (p *part) words(k *kindred) string {
 		return s
 	}
 	for _, f := range p.families {
-		if len(f.unions) == 0 {
+		if !f.kin() {
+			var alone []string
 			for _, n := range f.nodes {
-				fmt.Fprintf(&b, "No kin drawn: %s\n", say(n.bird))
+				alone = append(alone, say(n.bird))
 			}
+			pair := ""
+			if len(alone) > 1 {
+				pair = ", a pair"
+			}
+			fmt.Fprintf(&b, "%s %s%s\n", noCloseKin, strings.Join(alone, " and "), pair)
+			continue
 		}
 		for _, u := range f.unions {
 			c := u.couple
@@ -457,8 +508,7 @@ func (p *part) key(k *kindred) string {
 		{kin, "; double line: the two are kin"},
 		{true, "."},
 		{marked, " The same letter marks the same bird."},
-		{k.depth < mostAncestors, " Ancestors are drawn " + FormatThings(k.depth, "generation", "generations") + " back."},
-		{true, " Parents who link no birds of the colony are left out, and so is kinship farther back."},
+		{true, " Close kin are drawn: parents, " + closeKin[k.reach] + ", half ones too; other ancestors are left out."},
 	} {
 		if s.shown {
 			key += s.text

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -59,13 +60,15 @@ func TestColonyPedigreeOnRandomColonies(t *testing.T) {
 		home := 1 + rng.IntN(60)
 		in := randomColony(rng, home+rng.IntN(200), home)
 		k := newKindred(in)
-		families := k.families()
+		k.choose(leastReach + trial%3)
+		families, _ := k.families(math.MaxInt)
 		drawn := make(map[int]int)
 		chicks, mates := 0, 0
 		for _, f := range families {
 			sorted += f.crossings
 			unsorted += f.unsorted
 			assert.LessOrEqual(t, f.crossings, f.unsorted, "trial %d", trial)
+			assert.True(t, slices.ContainsFunc(f.nodes, func(n *kinNode) bool { return k.birds[n.bird].Home }), "trial %d: no bird of the colony in a family", trial)
 			paper := box{-0.5, -0.5, f.width + 0.5, f.height + 0.5}
 			lines := f.lines()
 			for i, n := range f.nodes {
@@ -169,18 +172,69 @@ func TestColonyPedigreeOfOddFamilies(t *testing.T) {
 	}
 }
 
-func TestParentsWhoLinkNobodyAreLeftOut(t *testing.T) {
-	in := ColonyPedigree{Of: "The colony", Birds: []PedigreeBird{
-		{ID: "S", Sex: studbook.Male, Dead: true}, {ID: "D", Sex: studbook.Female, Dead: true},
-		{ID: "A", Home: true, Sire: "S", Dam: "D"},
-		{ID: "T", Sex: studbook.Male, Dead: true}, {ID: "B", Home: true, Sire: "T"}, {ID: "C", Home: true, Sire: "T"},
-	}}
-	k := newKindred(in)
-	var shown []string
-	for _, i := range k.shown {
-		shown = append(shown, k.birds[i].ID)
+// Who makes two birds of the colony kin within so many steps, by hand.
+func TestOnlyAncestorsWhoLinkAreDrawn(t *testing.T) {
+	for _, c := range []struct {
+		name, birds string // each "id", "id(sire dam)" or "id(sire)"; small letters are not at home
+		want        [3]string
+	}{
+		{"parents of one bird", "s d A(s d)", [3]string{"A", "A", "A"}},
+		{"one parent known", "t B(t) C(t)", [3]string{"B C t", "B C t", "B C t"}},
+		{"brothers and sisters with known grandparents", "g h s(g h) d A(s d) B(s d)", [3]string{"A B d s", "A B d s", "A B d s"}},
+		{"half sisters have three parents", "s d e A(s d) B(s e)", [3]string{"A B d e s", "A B d e s", "A B d e s"}},
+		{"uncle and niece", "g h p(g h) q U(g h) N(p q)", [3]string{"N U", "N U g h p q", "N U g h p q"}},
+		{"grandmother", "S D p(S D) q N(p q)", [3]string{"D N S p q", "D N S p q", "D N S p q"}},
+		{"first cousins", "g h p(g h) q r(g h) t A(p q) B(r t)", [3]string{"A B", "A B", "A B g h p q r t"}},
+		{"second cousins", "g h p(g h) r(g h) a(p) b(r) A(a) B(b)", [3]string{"A B", "A B", "A B"}},
+		{"an inbred brood", "g h s(g h) d(g h) A(s d) B(s d)", [3]string{"A B d s", "A B d s", "A B d s"}},
+		{"an inbred bird alone", "g h s(g h) d(g h) A(s d)", [3]string{"A", "A", "A"}},
+	} {
+		in := ColonyPedigree{}
+		for _, field := range strings.Split(strings.ReplaceAll(c.birds, ") ", "),"), ",") {
+			for strings.Contains(strings.Split(field, "(")[0], " ") {
+				id, rest, _ := strings.Cut(field, " ")
+				in.Birds = append(in.Birds, PedigreeBird{ID: id, Home: strings.ToUpper(id) == id})
+				field = rest
+			}
+			id, parents, _ := strings.Cut(strings.TrimSuffix(field, ")"), "(")
+			sire, dam, _ := strings.Cut(parents, " ")
+			in.Birds = append(in.Birds, PedigreeBird{ID: id, Home: strings.ToUpper(id) == id, Sire: sire, Dam: dam})
+		}
+		k := newKindred(in)
+		for reach := leastReach; reach <= mostReach; reach++ {
+			k.choose(reach)
+			var shown []string
+			for _, i := range k.shown {
+				shown = append(shown, k.birds[i].ID)
+			}
+			assert.Equal(t, c.want[reach-leastReach], strings.Join(shown, " "), "%s, %d steps", c.name, reach)
+		}
 	}
-	assert.Equal(t, []string{"A", "B", "C", "T"}, shown)
+}
+
+// Birds without close kin stand in rows of their own, each family on its place.
+func TestFamiliesOnASheet(t *testing.T) {
+	in := randomColony(rand.New(rand.NewPCG(9, 10)), 200, 30)
+	for i := range 40 {
+		in.Birds = append(in.Birds, PedigreeBird{ID: fmt.Sprintf("alone %02d", i), Home: true})
+	}
+	headed := 0
+	for _, p := range newKindred(in).parts() {
+		below := math.Inf(1)
+		for _, y := range p.headings {
+			headed++
+			below = y + kinFont
+		}
+		for i, f := range p.families {
+			place := box{f.x, f.y, f.x + f.width, f.y + f.height}
+			assert.True(t, place.inside(box{0, 0, p.width, p.height}))
+			assert.Equal(t, !f.kin(), f.y > below, "below the heading")
+			for _, g := range p.families[:i] {
+				assert.False(t, place.meets(box{g.x, g.y, g.x + g.width, g.y + g.height}))
+			}
+		}
+	}
+	assert.Positive(t, headed)
 }
 
 func TestColonyPedigreeGolden(t *testing.T) {
@@ -197,7 +251,7 @@ func TestColonyPedigreeGolden(t *testing.T) {
 	})
 	assert.Equal(t, `Ash (A1), dead and Bryony (A2), elsewhere: parents of Cobb (B1); Dew (B2)
 Cobb (B1) and Dew (B2), who are kin: parents of C1
-No kin drawn: C2
+No close kin here: C2
 `, figures[0].Alt)
 }
 
