@@ -11,7 +11,7 @@ import (
 // birdKin says how common a bird's genes are.
 func (p *Programme) birdKin(b int) string {
 	return fmt.Sprintf("%s has mean kinship %s, rank %d of %d",
-		p.Name(b), four(p.Living.MeanKinshipOf(p.node[b])), p.Rank(b), p.Living.Size())
+		p.Name(b), FourDecimals(p.Living.MeanKinshipOf(p.node[b])), p.Rank(b), p.Living.Size())
 }
 
 // pairReasons says in plain words why a pair is in the plan.
@@ -32,8 +32,8 @@ func (b *planner) pairReasons(pair *PlannedPair) []string {
 	add("%s", p.birdKin(pair.Female))
 	add("%s", p.birdKin(pair.Male))
 	add("%s", kinText(pair.OffspringInbreeding, p.Settings().LethalEquivalents))
-	if pair.OffspringInbreeding >= p.Settings().PreferInbreeding && pair.OffspringInbreeding > 0 {
-		add("that is within the limit of %s but not below the %s that is preferred", four(b.limit), four(p.Settings().PreferInbreeding))
+	if !p.Preferred(pair.OffspringInbreeding) {
+		add("that is within the limit of %s but not below the %s that is preferred", FourDecimals(b.limit), FourDecimals(p.Settings().PreferInbreeding))
 	}
 	if m := pair.Move; m != nil {
 		how := ""
@@ -96,7 +96,7 @@ func (b *planner) whyUnpaired(out *Plan, bird int) string {
 	}
 	switch {
 	case !b.hasMate[k] && b.tooClose[k]:
-		return fmt.Sprintf("every bird free to be its mate %s is too close kin: F of a chick would be above %s", where, four(b.limit))
+		return fmt.Sprintf("every bird free to be its mate %s is too close kin: F of a chick would be above %s", where, FourDecimals(b.limit))
 	case !b.hasMate[k]:
 		return fmt.Sprintf("no bird of the other sex %s is free and may breed", where)
 	case b.season.Chicks == 0:
@@ -122,7 +122,7 @@ func (b *planner) eggs(out *Plan, female, male int) EggAdvice {
 	mk := func(bird int) float64 { return p.Living.MeanKinshipOf(p.node[bird]) }
 	mean := (mk(female) + mk(male)) / 2
 	all, _ := p.Living.MeanKinship()
-	rare := fmt.Sprintf("their mean kinships are %s and %s against %s in the programme", four(mk(female)), four(mk(male)), four(all))
+	rare := fmt.Sprintf("their mean kinships are %s and %s against %s in the programme", FourDecimals(mk(female)), FourDecimals(mk(male)), FourDecimals(all))
 	var others []int
 	for _, pair := range out.Pairs {
 		switch {
@@ -156,7 +156,7 @@ func (b *planner) eggs(out *Plan, female, male int) EggAdvice {
 		}
 		say = append(say, "the pair should not breed now ("+strings.Join(why, "; ")+"); "+rare)
 	case b.season.Kinship[f][m] > b.limit:
-		say = append(say, fmt.Sprintf("a chick would have F %s, above the limit of %s; %s", four(b.season.Kinship[f][m]), four(b.limit), rare))
+		say = append(say, fmt.Sprintf("a chick would have F %s, above the limit of %s; %s", FourDecimals(b.season.Kinship[f][m]), FourDecimals(b.limit), rare))
 	default:
 		text := rare
 		loss, ok := b.season.Exchange(b.plan, func(o *season.Option) bool { return o.Female == f && o.Male == m })
@@ -177,13 +177,6 @@ func (b *planner) eggs(out *Plan, female, male int) EggAdvice {
 	}
 	e.Reason = strings.Join(say, "; ")
 	return e
-}
-
-func chicksText(n int) string {
-	if n == 1 {
-		return "1 chick"
-	}
-	return fmt.Sprintf("%d chicks", n)
 }
 
 // notes says what the reader must know besides the pairs.
@@ -215,7 +208,7 @@ func (b *planner) notes(out *Plan) []string {
 		if !out.MostCertain {
 			at = "no plan with more was found"
 		}
-		add("%s planned of %d wanted: %s", chicksText(out.Chicks), out.Wanted, at)
+		add("%s planned of %d wanted: %s", Count(out.Chicks, "chick", "chicks"), out.Wanted, at)
 		switch {
 		case females+males == 0:
 			add("no bird %s may breed now", where)
@@ -226,7 +219,8 @@ func (b *planner) notes(out *Plan) []string {
 		case len(s.Options) == 0:
 			add("no two birds %s may be paired: they are bonded to birds that may not breed, too close kin, or in different places", where)
 		default:
-			add("%d females and %d males %s may breed, at most %s a pair, bonds kept as asked", females, males, where, chicksText(b.o.PerPair))
+			add("%s and %s %s may breed, at most %s a pair, bonds kept as asked",
+				Count(females, "female", "females"), Count(males, "male", "males"), where, Count(b.o.PerPair, "chick", "chicks"))
 		}
 	}
 	if full := b.full(); len(full) > 0 {

@@ -239,7 +239,7 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	for k := range out.Candidates {
 		r.weigh(&out.Candidates[k], out)
 	}
-	r.order(out.Candidates)
+	r.order(bird.ID, out.Candidates)
 	for k := range out.Candidates {
 		c := &out.Candidates[k]
 		c.Rank, c.RankConfidence = k+1, 1
@@ -261,9 +261,16 @@ func (r *Ranker) ranking(b int) *Ranking {
 		EligiblePairs: r.base.pairs, AverageGain: r.base.average,
 		Uncertain: len(r.samples) > 0, Samples: len(r.samples), Seed: r.o.Seed, Limit: r.limit, Premise: r.o.Premise,
 	}
-	// The bird's own pair with the only candidate is no other pair.
-	out.Compared = r.base.pairs > 1 || r.base.pairs == 1 && len(out.Unfit) > 0
+	// A candidate makes an eligible pair with a fit bird, which is no other
+	// pair than itself.
+	out.Compared = r.others(len(out.Unfit) == 0)
 	return out
+}
+
+// others reports whether any pair of the programme is eligible besides one that
+// itself is or is not.
+func (r *Ranker) others(itself bool) bool {
+	return r.base.pairs > 1 || r.base.pairs == 1 && !itself
 }
 
 // Pair weighs one living pair, the male as a mate for the female, with the
@@ -283,7 +290,9 @@ func (r *Ranker) Pair(female, male int) (c Candidate, against []Reason, compared
 		}
 		against = append(against, reason)
 	}
-	c = r.Weigh(female, male, kinship)
+	out.Compared = r.others(len(out.Unfit) == 0 && len(p.Unfit(male)) == 0 && kinship <= r.limit)
+	c = r.candidate(female, male, kinship)
+	r.weigh(&c, out)
 	c.RankConfidence = 1 // so that the reasons do not speak of a rank
 	c.Reasons = r.reasons(out, &c)
 	c.RankConfidence = 0
@@ -293,10 +302,9 @@ func (r *Ranker) Pair(female, male int) (c Candidate, against []Reason, compared
 	return c, against, out.Compared
 }
 
-// Weigh returns what a pair of living birds of different sex would do, with
-// the figures and the verdict that Rank gives m as a mate for b, whatever
-// speaks against it, and without rank, confidence and reasons. kinship is that
-// of the two.
+// Weigh returns what a pair that may breed would do, bonds aside, with the
+// figures and the verdict that Rank gives m as a mate for b, and without rank,
+// confidence and reasons. kinship is that of the two, within the limit.
 func (r *Ranker) Weigh(b, m int, kinship float64) Candidate {
 	c := r.candidate(b, m, kinship)
 	r.weigh(&c, r.ranking(b))
@@ -324,7 +332,7 @@ func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
 	reasons = append(reasons, p.Unfit(m)...)
 	if kinship > r.limit {
 		reasons = append(reasons, Reason{CloseKin,
-			fmt.Sprintf("too closely related: a chick would have F %s, the limit is %s", four(kinship), four(r.limit))})
+			fmt.Sprintf("too closely related: a chick would have F %s, the limit is %s", FourDecimals(kinship), FourDecimals(r.limit))})
 	}
 	if mates := p.Book.Mates(mate.ID); len(mates) > 0 && !slices.Contains(mates, bird.ID) && !r.o.BreakBonds {
 		reasons = append(reasons, Reason{Bonded, "is bonded to " + mates[0]})
@@ -371,9 +379,13 @@ func (r *Ranker) candidate(b, m int, kinship float64) Candidate {
 	return c
 }
 
+// Preferred reports whether F of a chick is as low as is preferred. No
+// inbreeding at all is, whatever the setting.
+func (p *Programme) Preferred(f float64) bool { return f == 0 || f < p.Settings().PreferInbreeding }
+
 // weigh compares the candidate with the average pair and judges it.
 func (r *Ranker) weigh(c *Candidate, out *Ranking) {
-	within := c.OffspringInbreeding < r.p.Settings().PreferInbreeding && c.KnownAncestry >= trusted
+	within := r.p.Preferred(c.OffspringInbreeding) && c.KnownAncestry >= trusted
 	if !out.Compared {
 		c.ExpectedGain = c.ExpectedChicks * c.GeneDiversityGain
 		c.Verdict = Acceptable
@@ -394,10 +406,10 @@ func (r *Ranker) weigh(c *Candidate, out *Ranking) {
 	}
 }
 
-// order sorts candidates by expected gain, largest first; those within 2 % of the best
-// that is not yet placed are ordered among themselves by what costs the birds
-// less.
-func (r *Ranker) order(candidates []Candidate) {
+// order sorts candidates for the bird with an id by expected gain, largest
+// first; those within 2 % of the best that is not yet placed are ordered among
+// themselves by what costs the birds less.
+func (r *Ranker) order(id string, candidates []Candidate) {
 	slices.SortFunc(candidates, func(a, b Candidate) int {
 		return cmp.Or(cmp.Compare(b.ExpectedGain, a.ExpectedGain), cmp.Compare(a.Bird, b.Bird))
 	})
@@ -407,34 +419,37 @@ func (r *Ranker) order(candidates []Candidate) {
 		for end < len(candidates) && best-candidates[end].ExpectedGain <= alike*math.Abs(best) {
 			end++
 		}
-		slices.SortFunc(candidates[start:end], r.gentler)
+		slices.SortFunc(candidates[start:end], gentler(id))
 		start = end
 	}
 }
 
-// gentler compares by cost to the birds: no move before a move, free before
-// bonded, known bond before new, nearer before farther, then id.
-func (r *Ranker) gentler(a, b Candidate) int {
+// gentler compares mates for the bird with an id by cost to the birds: no move
+// before a move, free before bonded to another, known bond before new, nearer
+// before farther, then id.
+func gentler(id string) func(a, b Candidate) int {
 	no := func(yes bool) int {
 		if yes {
 			return 1
 		}
 		return 0
 	}
-	breaks := func(c Candidate) bool { return c.BondedTo != "" && !c.KnownBond }
+	breaks := func(c Candidate) bool { return c.BondedTo != "" && c.BondedTo != id }
 	far := func(c Candidate) float64 {
 		if c.Placed {
 			return c.Distance
 		}
 		return math.Inf(1)
 	}
-	return cmp.Or(
-		cmp.Compare(no(a.NeedsTransfer), no(b.NeedsTransfer)),
-		cmp.Compare(no(breaks(a)), no(breaks(b))),
-		cmp.Compare(no(!a.KnownBond), no(!b.KnownBond)),
-		cmp.Compare(far(a), far(b)),
-		cmp.Compare(a.Bird, b.Bird), // the snapshot is by id
-	)
+	return func(a, b Candidate) int {
+		return cmp.Or(
+			cmp.Compare(no(a.NeedsTransfer), no(b.NeedsTransfer)),
+			cmp.Compare(no(breaks(a)), no(breaks(b))),
+			cmp.Compare(no(!a.KnownBond), no(!b.KnownBond)),
+			cmp.Compare(far(a), far(b)),
+			cmp.Compare(a.Bird, b.Bird), // the snapshot is by id
+		)
+	}
 }
 
 // confide sets the rank confidences: the candidates are ranked anew in every
@@ -477,7 +492,7 @@ func (r *Ranker) keeps(s *comparison, out *Ranking) []bool {
 		c.ExpectedGain = p.Settings().ChicksPerSeason * c.Success.Chance *
 			math.Exp(-p.Settings().LethalEquivalents*kinships[m]) * gain
 	}
-	r.order(again)
+	r.order(p.Book.Birds[out.Bird].ID, again)
 	kept := make([]bool, len(again))
 	for place := range again {
 		was := again[place].Rank - 1

@@ -153,11 +153,30 @@ M3,M,wild,wild,2015,HOME
 M4,M,wild,wild,2015,HOME
 M5,M,wild,wild,2015,HOME
 M6,M,wild,wild,2015,UNPLACED
+M7,M,wild,wild,2015,HOME
+FC,F,wild,wild,2015,HOME
 `,
-		"bonds.csv", "female,male,since,until\nFB,M3,2020-03-01,\nF,M5,2020-03-01,2022-01-01\n",
+		"bonds.csv", "female,male,since,until\nFB,M3,2020-03-01,\nF,M5,2020-03-01,2022-01-01\nF,M7,2017-03-01,2018-01-01\nFC,M7,2020-03-01,\n",
 		"institutions.csv", "code,latitude,longitude\nHOME,50,8\nNEAR,51,8\nFAR,55,8\nUNPLACED,,\n")
 	out := rank(t, p, "F", Options{BreakBonds: true})
-	assert.Equal(t, "M5 M4 M3 M2 M1 M6", ids(p, out))
+	assert.Equal(t, "M5 M4 M7 M3 M2 M1 M6", ids(p, out), "a former mate that is bonded to another now is not free")
+}
+
+// A pair that may not breed is none of the pairs that others are compared with.
+func TestUnfitPairIsComparedWithTheOnlyOther(t *testing.T) {
+	p := colony(t,
+		"studbook.csv", "id,sex,sire,dam,hatch_date\nF,F,wild,wild,2015\nOLD,M,wild,wild,1990\nM,M,wild,wild,2015\n",
+		"programme.toml", "[breeding_age]\nfemale = [3, 25]\nmale = [3, 25]\n[limits]\npreferred_inbreeding = 0\n")
+	r, err := NewRanker(t.Context(), p, Options{})
+	require.NoError(t, err)
+	c, against, compared := r.Pair(0, 2)
+	assert.Equal(t, []Reason{{TooOld, "OLD: 36 years old; breeding ends at 25 years"}}, against)
+	assert.Equal(t, RuledOut, c.Verdict)
+	assert.True(t, compared)
+	c, against, compared = r.Pair(0, 1)
+	assert.Empty(t, against)
+	assert.False(t, compared, "the two are the only pair")
+	assert.Equal(t, Recommended, c.Verdict, "F 0 is preferred, whatever the setting")
 }
 
 func TestNothingToCompareWith(t *testing.T) {

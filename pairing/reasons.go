@@ -57,9 +57,9 @@ func (r *Ranker) reasons(out *Ranking, c *Candidate) []string {
 	}
 	add("%s", kinText(c.OffspringInbreeding, p.Settings().LethalEquivalents))
 	add("its mean kinship %s is number %d of %d living birds (1 has the fewest relatives)",
-		four(c.MeanKinship), p.Rank(c.Bird), p.Living.Size())
+		FourDecimals(c.MeanKinship), p.Rank(c.Bird), p.Living.Size())
 	if mean, _ := p.Living.MeanKinship(); c.MeanKinshipDifference > mean/2 {
-		add("the two birds' mean kinships differ by %s: the rarer one's genes would be tied to common ones", four(c.MeanKinshipDifference))
+		add("the two birds' mean kinships differ by %s: the rarer one's genes would be tied to common ones", FourDecimals(c.MeanKinshipDifference))
 	}
 	add("%s", successText(c))
 	if c.AgeKnown && c.AgePlusMinus >= 0.5 {
@@ -100,8 +100,22 @@ func (r *Ranker) reasons(out *Ranking, c *Candidate) []string {
 	return say
 }
 
-// four writes a figure with four decimals, halves rounded up as in the tables.
-func four(x float64) string { return fmt.Sprintf("%.4f", math.Round(x*1e4)/1e4) }
+// FourDecimals writes a kinship, a mean kinship or F for a reason: with four
+// decimals, halves rounded up, as in the tables.
+func FourDecimals(x float64) string {
+	if x == 0 {
+		return "0"
+	}
+	return fmt.Sprintf("%.4f", math.Round(x*1e4)/1e4)
+}
+
+// Count says how many there are of something: "1 chick", "2 chicks".
+func Count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
 
 // changes says a gain as a verb: "adds 21.3 millionths to".
 func changes(gain float64) string {
@@ -141,14 +155,14 @@ func kinText(f, lethalEquivalents float64) string {
 		return "no common ancestor on record: a chick would not be inbred"
 	}
 	return fmt.Sprintf("a chick would have F %s, %s; that lowers its chance to survive by %.1f %%",
-		four(f), Level(f), 100*(1-math.Exp(-lethalEquivalents*f)))
+		FourDecimals(f), Level(f), 100*(1-math.Exp(-lethalEquivalents*f)))
 }
 
 func successText(c *Candidate) string {
 	s := c.Success
 	switch own := s.Pair; {
 	case own.Clutches > 0:
-		return fmt.Sprintf("the pair fledged chicks from %d of %s together: chance of success %.2f", own.Fledged, clutches(own.Clutches), s.Chance)
+		return fmt.Sprintf("the pair fledged chicks from %d of %s together: chance of success %.2f", own.Fledged, Count(own.Clutches, "clutch", "clutches"), s.Chance)
 	case s.Female.Clutches+s.Male.Clutches > 0:
 		return fmt.Sprintf("with other mates %s, and %s: chance of success %.2f",
 			recordText("the female", s.Female), recordText("the male", s.Male), s.Chance)
@@ -160,12 +174,5 @@ func recordText(who string, r Record) string {
 	if r.Clutches == 0 {
 		return who + " has no clutch on record"
 	}
-	return fmt.Sprintf("%s fledged chicks from %d of %s", who, r.Fledged, clutches(r.Clutches))
-}
-
-func clutches(n int) string {
-	if n == 1 {
-		return "1 clutch"
-	}
-	return fmt.Sprintf("%d clutches", n)
+	return fmt.Sprintf("%s fledged chicks from %d of %s", who, r.Fledged, Count(r.Clutches, "clutch", "clutches"))
 }

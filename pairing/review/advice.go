@@ -184,14 +184,14 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	}
 	switch {
 	case r.Planned > 0 && r.Action == Part:
-		because("the season's plan counts on %s of it all the same, which its record does not promise", chicks(r.Planned))
+		because("the season's plan counts on %s of it all the same, which its record does not promise", pairing.Count(r.Planned, "chick", "chicks"))
 	case r.Planned > 0:
-		because("the season's plan has %s of it", chicks(r.Planned))
+		because("the season's plan has %s of it", pairing.Count(r.Planned, "chick", "chicks"))
 	case r.Action == Reserve:
 		because("the season's plan needs no chick of it: replace its eggs, unless a planned pair fails")
 	}
-	if f := r.OffspringInbreeding; !kin && f >= p.Settings().PreferInbreeding {
-		because("a chick would have F %.4f, above the preferred %.4g", f, p.Settings().PreferInbreeding)
+	if f := r.OffspringInbreeding; !kin && !p.Preferred(f) {
+		because("a chick would have F %s, not below the preferred %s", pairing.FourDecimals(f), pairing.FourDecimals(p.Settings().PreferInbreeding))
 	}
 	switch {
 	case barren:
@@ -210,13 +210,6 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	if apart {
 		because("the two are on record at different places")
 	}
-}
-
-func chicks(n int) string {
-	if n == 1 {
-		return "1 chick"
-	}
-	return fmt.Sprintf("%d chicks", n)
 }
 
 func seasons(n int) string {
@@ -334,7 +327,7 @@ func (r *BirdReview) decide(p *pairing.Programme, mean float64, bond *PairReview
 	}
 	switch {
 	case bond != nil && bond.Action == Keep:
-		r.Why += fmt.Sprintf("; the season's plan has %s of its pair with %s", chicks(bond.Planned), bond.mate(r.Bird))
+		r.Why += fmt.Sprintf("; the season's plan has %s of its pair with %s", pairing.Count(bond.Planned, "chick", "chicks"), bond.mate(r.Bird))
 	case bond != nil && bond.Action == Reserve:
 		r.Action = InReserve
 		r.Why += fmt.Sprintf("; keep its bond with %s: the season's plan needs no chick of them", bond.mate(r.Bird))

@@ -240,7 +240,7 @@ func (c *Case) noOption(p *pairing.Programme) error {
 	if len(out) == 0 {
 		return fmt.Errorf("there is no possible mate for %s %s: no other bird lives there", name, where)
 	}
-	why := fmt.Sprintf("there is no possible mate for %s %s: of %s living there %s", name, where, birds(len(out)), pairing.Tally(out))
+	why := fmt.Sprintf("there is no possible mate for %s %s: of %s living there %s", name, where, pairing.Count(len(out), "bird", "birds"), pairing.Tally(out))
 	if k := slices.IndexFunc(c.Ranking.Candidates, func(m pairing.Candidate) bool { return !m.NeedsTransfer }); at == "" && k >= 0 {
 		return fmt.Errorf("%s; at home %s is possible", why, p.Name(c.Ranking.Candidates[k].Bird))
 	}

@@ -379,7 +379,7 @@ var costs = []struct {
 	say func(more, less *Option) string
 }{
 	{func(o *Option) float64 { return float64(len(o.Moves)) }, func(more, less *Option) string {
-		return fmt.Sprintf("moves %s instead of %d", birds(len(more.Moves)), len(less.Moves))
+		return fmt.Sprintf("moves %s instead of %d", pairing.Count(len(more.Moves), "bird", "birds"), len(less.Moves))
 	}},
 	{func(o *Option) float64 { return float64(len(o.Broken)) }, func(more, _ *Option) string { return "breaks " + bondsText(more.Broken) }},
 	{func(o *Option) float64 {
@@ -460,13 +460,6 @@ func compareBirds(a, b *Option) int {
 		return out
 	}
 	return slices.Compare(flat(a), flat(b))
-}
-
-func birds(n int) string {
-	if n == 1 {
-		return "1 bird"
-	}
-	return fmt.Sprintf("%d birds", n)
 }
 
 func bondsText(bonds []studbook.Bond) string {

@@ -2,7 +2,6 @@ package transfer
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -73,7 +72,7 @@ func why(c *Case, o *Option, before bool) string {
 	switch {
 	case o.ExpectedGain > best.ExpectedGain:
 		return fmt.Sprintf("gains more in all, as %s come together, but moves %s: only %.0f %% as much for each bird moved",
-			pairs(len(o.Pairs)), birds(len(o.Moves)), share)
+			pairing.Count(len(o.Pairs), "pair", "pairs"), pairing.Count(len(o.Moves), "bird", "birds"), share)
 	case len(o.Moves) > 1:
 		return fmt.Sprintf("gains %.0f %% as much for each bird moved", share)
 	}
@@ -88,7 +87,7 @@ func lack(less, more *pairing.Candidate) string {
 		less, more float64
 		words      string
 	}{
-		{less.SurvivalUnderInbreeding, more.SurvivalUnderInbreeding, fmt.Sprintf("the chicks would have F %s instead of %s", four(less.OffspringInbreeding), four(more.OffspringInbreeding))},
+		{less.SurvivalUnderInbreeding, more.SurvivalUnderInbreeding, fmt.Sprintf("the chicks would have F %s instead of %s", pairing.FourDecimals(less.OffspringInbreeding), pairing.FourDecimals(more.OffspringInbreeding))},
 		{less.Success.Chance, more.Success.Chance, fmt.Sprintf("its chance of success is %.2f instead of %.2f", less.Success.Chance, more.Success.Chance)},
 		{worth(less), worth(more), rarity(less, more)},
 	} {
@@ -104,7 +103,7 @@ func rarity(less, more *pairing.Candidate) string {
 	if less.MeanKinship <= more.MeanKinship {
 		return "each chick gains less"
 	}
-	return fmt.Sprintf("its mean kinship is %s instead of %s", four(less.MeanKinship), four(more.MeanKinship))
+	return fmt.Sprintf("its mean kinship is %s instead of %s", pairing.FourDecimals(less.MeanKinship), pairing.FourDecimals(more.MeanKinship))
 }
 
 // worth is what a chick gains, against the average pair where there is one.
@@ -113,21 +112,6 @@ func worth(c *pairing.Candidate) float64 {
 		return 0
 	}
 	return c.ExpectedGain / c.ExpectedChicks
-}
-
-// four writes a kinship with four decimals, half away from zero.
-func four(x float64) string {
-	if x == 0 {
-		return "0"
-	}
-	return fmt.Sprintf("%.4f", math.Round(x*1e4)/1e4)
-}
-
-func pairs(n int) string {
-	if n == 1 {
-		return "1 pair"
-	}
-	return fmt.Sprintf("%d pairs", n)
 }
 
 // gapsShown is how many gaps in the parentage of a bird are named.
@@ -231,8 +215,9 @@ func cautions(p *pairing.Programme, c *Case) []string {
 		add("the bond of %s and %s would end: a pair that sits or raises chicks must not be parted", named(p, b.Female), named(p, b.Male))
 	}
 	for _, x := range o.Pairs {
-		if f := x.Figures.OffspringInbreeding; f >= p.Settings().PreferInbreeding && f > 0 {
-			add("a chick of %s and %s would have F %s, above what is preferred (%.4g)", p.Book.Birds[x.Female].ID, p.Book.Birds[x.Male].ID, four(f), p.Settings().PreferInbreeding)
+		if f := x.Figures.OffspringInbreeding; !p.Preferred(f) {
+			add("a chick of %s and %s would have F %s, not below the preferred %s",
+				p.Book.Birds[x.Female].ID, p.Book.Birds[x.Male].ID, pairing.FourDecimals(f), pairing.FourDecimals(p.Settings().PreferInbreeding))
 		}
 	}
 	for k, m := range o.Moves {
