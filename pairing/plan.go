@@ -105,11 +105,12 @@ type Unplanned struct {
 }
 
 // EggAdvice is what to do with the eggs of a bonded pair this season: let
-// hatch so many, and replace the others, or all of them, by dummies.
+// hatch so many, and replace the others, or all of them, by dummies. A pair
+// that sits already is left undisturbed, whatever the plan has of it.
 type EggAdvice struct {
 	Female, Male int
 	Hatch        int
-	Replace      bool // all eggs
+	Replace      bool // all eggs; false if the pair sits
 	Sits         bool // the pair sits now
 	Reason       string
 }

@@ -441,7 +441,9 @@ func TestPlanWithoutAnswer(t *testing.T) {
 	assert.Equal(t, "NOBODY", missing.ID)
 }
 
-// A pair that sits is kept together, whatever is released.
+// A pair that sits or feeds chicks is kept together, whatever is released, and
+// no eggs are taken from under it. A and B have a chick already, so the plan
+// has none of them.
 func TestSittingPairStays(t *testing.T) {
 	files := []string{"studbook.csv", `id,sex,hatch_date,sire,dam
 A,F,2015,,
@@ -449,7 +451,10 @@ B,M,2015,,
 C,F,2015,,
 D,M,2015,,
 E,M,2018,B,A
-`, "bonds.csv", "female,male,since\nA,B,2020\nC,D,2020\n", "clutches.csv", "female,male,laid,eggs,hatched\nA,B,2026-06-20,2,\nC,D,2026-02-01,2,\n",
+G,F,2015,,
+H,M,2015,,
+`, "bonds.csv", "female,male,since\nA,B,2020\nC,D,2020\nG,H,2020\n",
+		"clutches.csv", "female,male,laid,eggs,hatched\nA,B,2026-06-20,2,\nC,D,2026-02-01,2,\nG,H,2026-05-01,2,1\n",
 		"programme.toml", "[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n"}
 	p := colony(t, files...)
 	plan := makePlan(t, p, PlanOptions{Chicks: 2, PerPair: 1, FreeBonds: true, Draws: 10})
@@ -458,12 +463,16 @@ E,M,2018,B,A
 		byFemale[p.Book.Birds[e.Female].ID] = e
 	}
 	assert.True(t, byFemale["A"].Sits)
-	assert.Contains(t, byFemale["A"].Reason, "they sit now")
+	assert.Zero(t, byFemale["A"].Hatch)
+	assert.False(t, byFemale["A"].Replace)
+	assert.Contains(t, byFemale["A"].Reason, "they sit now: leave them and their eggs undisturbed")
+	assert.False(t, byFemale["G"].Sits)
+	assert.Contains(t, byFemale["G"].Reason, "they may feed chicks now")
 	assert.False(t, byFemale["C"].Sits, "a clutch laid five months ago is over")
-	assert.Contains(t, strings.Join(plan.Notes, "\n"), "A and B sit on eggs: the pair is left undisturbed")
+	assert.Contains(t, strings.Join(plan.Notes, "\n"), "A and B sit on eggs or feed chicks: the pair is left undisturbed")
 	for _, pair := range plan.Pairs {
-		if p.Book.Birds[pair.Female].ID == "A" {
-			assert.Equal(t, "B", p.Book.Birds[pair.Male].ID)
+		if female, male := p.Book.Birds[pair.Female].ID, p.Book.Birds[pair.Male].ID; female == "G" || male == "H" {
+			assert.Equal(t, "G H", female+" "+male)
 		}
 	}
 }

@@ -153,37 +153,19 @@ func (b *planner) strain(f, m int) float64 {
 }
 
 // keptMates returns the mates with which a bird must breed or not at all: those
-// of its bonds, unless it or they are released. A pair that sits is kept
-// whatever the options say.
+// of its bonds, unless it or they are released. A pair that sits or feeds
+// chicks is kept whatever the options say.
 func (p *Programme) keptMates(bird int, o *PlanOptions) []int {
 	var kept []int
 	id := p.Book.Birds[bird].ID
 	for _, mate := range p.Book.Mates(id) {
 		released := o.FreeBonds || slices.Contains(o.Release, id) || slices.Contains(o.Release, mate)
-		m, _ := p.Book.Index(mate)
-		if !released || p.sitsWith(bird, m) {
+		if !released || p.nest(id, mate) != away {
+			m, _ := p.Book.Index(mate)
 			kept = append(kept, m)
 		}
 	}
 	return kept
-}
-
-// sittingDays is how long after the first egg a clutch without an outcome on
-// record is taken to be sat on (common practice, no source).
-const sittingDays = 60
-
-// sitsWith reports whether two birds sit on a clutch of theirs: laid lately and
-// without an outcome on record.
-func (p *Programme) sitsWith(a, b int) bool {
-	x, y := p.Book.Birds[a].ID, p.Book.Birds[b].ID
-	for i := range p.Book.Clutches {
-		c := &p.Book.Clutches[i]
-		if c.Hatched < 0 && c.Fledged < 0 && c.Laid.Known() && p.Book.AsOf-c.Laid.Mid() <= sittingDays &&
-			(c.Female == x && c.Male == y || c.Female == y && c.Male == x) {
-			return true
-		}
-	}
-	return false
 }
 
 // mayNotMove returns why a bird may not move now, "" if it may.
@@ -192,12 +174,7 @@ func (p *Programme) mayNotMove(bird int) string {
 	if hold, ok := p.Book.Blocked(id, studbook.BlocksMoving); ok {
 		return holdText("moving", hold)
 	}
-	for _, mate := range p.Book.Mates(id) {
-		if m, _ := p.Book.Index(mate); p.sitsWith(bird, m) {
-			return "it sits on eggs"
-		}
-	}
-	return ""
+	return p.nest(id, "").says()
 }
 
 // bondsAlone spreads the chicks over the bonds there are.

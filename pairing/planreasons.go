@@ -118,7 +118,8 @@ func (b *planner) whyUnpaired(out *Plan, bird int) string {
 // eggs returns the advice for a bonded pair.
 func (b *planner) eggs(out *Plan, female, male int) EggAdvice {
 	p := b.p
-	e := EggAdvice{Female: female, Male: male, Replace: true, Sits: p.sitsWith(female, male)}
+	now := p.nest(p.Book.Birds[female].ID, p.Book.Birds[male].ID)
+	e := EggAdvice{Female: female, Male: male, Sits: now == sits}
 	mk := func(bird int) float64 { return p.Living.MeanKinshipOf(p.node[bird]) }
 	mean := (mk(female) + mk(male)) / 2
 	all, _ := p.Living.MeanKinship()
@@ -127,16 +128,17 @@ func (b *planner) eggs(out *Plan, female, male int) EggAdvice {
 	for _, pair := range out.Pairs {
 		switch {
 		case pair.Female == female && pair.Male == male:
-			e.Hatch, e.Replace = pair.Chicks, false
+			e.Hatch = pair.Chicks
 		case pair.Female == female || pair.Male == male:
 			others = append(others, pair.Female, pair.Male)
 		}
 	}
+	e.Replace = e.Hatch == 0 && !e.Sits
 	f, okF := b.breeder[female]
 	m, okM := b.breeder[male]
 	var say []string
 	switch {
-	case !e.Replace:
+	case e.Hatch > 0:
 		how := "spread the genes of birds with few relatives"
 		if mean > all {
 			how = "keep more gene diversity than any other way to have the chicks wanted"
@@ -172,8 +174,11 @@ func (b *planner) eggs(out *Plan, female, male int) EggAdvice {
 		}
 		say = append(say, text)
 	}
-	if e.Sits {
-		say = append(say, "they sit now: change eggs under them at a quiet moment, leave them the nest and the dummies for the usual time, and do not part or move them before")
+	switch now {
+	case sits:
+		say = append(say, "they sit now: leave them and their eggs undisturbed until the clutch is over, and do not part or move them before; the plan is for eggs laid after that")
+	case rears:
+		say = append(say, "they may feed chicks now: do not part or move them before those are on their own")
 	}
 	e.Reason = strings.Join(say, "; ")
 	return e
@@ -202,7 +207,7 @@ func (b *planner) notes(out *Plan) []string {
 	case !out.Known:
 		add("there are no living birds")
 	case out.Wanted == 0:
-		add("no chicks are wanted, so every bonded pair's eggs are replaced")
+		add("no chicks are wanted, so the eggs of every bonded pair are replaced as they are laid; a pair that sits is left undisturbed")
 	case out.Chicks < out.Wanted:
 		at := "no plan within the limits has more"
 		if !out.MostCertain {
@@ -238,9 +243,9 @@ func (b *planner) notes(out *Plan) []string {
 		}
 	}
 	for _, id := range b.o.Release {
-		bird, _ := p.Bird(id)
+		bird, _ := p.Book.Index(id)
 		for _, mate := range p.keptMates(bird, b.o) {
-			add("%s is to be released, but sits on eggs with %s: the pair is left undisturbed", p.Name(bird), p.Name(mate))
+			add("%s is to be released, but it sits on eggs or feeds chicks with %s: the pair is left undisturbed", p.Name(bird), p.Name(mate))
 		}
 		if len(p.Book.Mates(id)) == 0 {
 			add("%s has no bond to be released from", p.Name(bird))
@@ -249,12 +254,12 @@ func (b *planner) notes(out *Plan) []string {
 	if b.o.FreeBonds {
 		for _, bird := range b.birds[:s.Females] {
 			for _, mate := range p.keptMates(bird, b.o) {
-				add("%s and %s sit on eggs: the pair is left undisturbed", p.Name(bird), p.Name(mate))
+				add("%s and %s sit on eggs or feed chicks: the pair is left undisturbed", p.Name(bird), p.Name(mate))
 			}
 		}
 	}
 	if len(out.Eggs) > 0 {
-		add("dummies are for the pairs' good: a pair that loses its eggs may lay again and again, one that sits on dummies keeps its nest and its bond; never move or part a pair that sits or feeds chicks")
+		add("replace eggs as they are laid, before the pair sits in earnest, and by dummies, for a pair that only loses its eggs may lay again and again, while one that sits on dummies keeps its nest and its bond; never disturb, move or part a pair that sits or feeds chicks")
 	}
 	used := []string{"chicks_per_pair", "limits.inbreeding", "limits.preferred_inbreeding", "lethal_equivalents"}
 	return append(say, p.Assumptions(used...)...)

@@ -32,6 +32,7 @@ type PairReview struct {
 	Compared          bool
 	Against           []pairing.Reason // what rules the pair out for breeding now
 	Planned           int              // chicks that the season's plan has from it
+	Sits              bool             // now
 
 	Seasons []Season // with clutches on record, by year
 	// FailedSeasons is how many seasons with a clutch that was left to the
@@ -73,6 +74,11 @@ func reviewPairs(p *pairing.Programme, ranker *pairing.Ranker, plan *pairing.Pla
 		for _, x := range plan.Pairs {
 			if x.Female == f && x.Male == m {
 				r.Planned = x.Chicks
+			}
+		}
+		for _, e := range plan.Eggs {
+			if e.Female == f && e.Male == m {
+				r.Sits = e.Sits
 			}
 		}
 		r.count(p)
@@ -178,7 +184,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	case r.Verdict == pairing.NotAdvised && (barren || r.Planned > 0):
 		because("its chicks would be worth less to the programme than those of the average pair")
 	case r.Verdict == pairing.NotAdvised:
-		because("its chicks would be worth less to the programme than those of the average pair: leave the bond and replace the eggs by dummies")
+		because("its chicks would be worth less to the programme than those of the average pair: leave the bond, and replace the eggs by dummies as they are laid")
 	default:
 		because("its chicks are worth more to the programme than those of the average pair")
 	}
@@ -188,7 +194,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	case r.Planned > 0:
 		because("the season's plan has %s of it", pairing.Count(r.Planned, "chick", "chicks"))
 	case r.Action == Reserve:
-		because("the season's plan needs no chick of it: replace its eggs, unless a planned pair fails")
+		because("the season's plan needs no chick of it: replace its eggs as they are laid, unless a planned pair fails")
 	}
 	if f := r.OffspringInbreeding; !kin && !p.Preferred(f) {
 		because("a chick would have F %s, not below the preferred %s", pairing.FourDecimals(f), pairing.FourDecimals(p.Settings().PreferInbreeding))
@@ -209,6 +215,12 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	}
 	if apart {
 		because("the two are on record at different places")
+	}
+	if r.Action == Part {
+		because("part them between seasons alone, never while they sit or feed chicks")
+	}
+	if r.Sits {
+		because("they sit now: leave them and their eggs undisturbed until the clutch is over")
 	}
 }
 

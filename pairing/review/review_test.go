@@ -305,6 +305,7 @@ F2,M2,2022-04-01,2,1,0,0
 F2,M2,2023-04-01,2,0,0,0
 F2,M2,2024-04-01,2,1,1,0
 F2,M2,2024-05-20,1,0,0,0
+D1,S1,2025-12-20,2,,,
 `,
 		"programme.toml", "home = \"HOME\"\n[breeding_age]\nfemale = [3, 25]\nmale = [3, 25]\n")
 	p := on(t, c, today)
@@ -315,6 +316,8 @@ F2,M2,2024-05-20,1,0,0,0
 	assert.Equal(t, "D1", sibs.Female)
 	assert.Equal(t, review.Part, sibs.Action, "full siblings, F 0.25 above the limit of 0.125")
 	assert.Equal(t, pairing.RuledOut, sibs.Verdict)
+	assert.True(t, sibs.Sits)
+	assert.Contains(t, sibs.Why, "they sit now: leave them and their eggs undisturbed until the clutch is over")
 
 	assert.Equal(t, 1, one.FailedSeasons)
 	assert.Equal(t, 1, one.ClutchesWithoutOutcome)

@@ -9,11 +9,6 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// RearingDays is how long after the first egg a pair is taken to incubate or
-// to feed chicks, where the files do not say how the clutch ended (common
-// practice, no source).
-const RearingDays = 120
-
 // Timing is when a bird may travel.
 type Timing struct {
 	// Earliest is the first day on which nothing in the files speaks against
@@ -42,7 +37,7 @@ const yearDays = 366
 //
 //	in a moult month, for a bird must not travel while it grows its feathers;
 //	in a laying month, when it may sit on eggs, and would come too late;
-//	in the RearingDays after it laid, unless the clutch is known to have ended;
+//	in the pairing.RearingDays after it laid, unless the clutch is known to have ended;
 //	until a hold on moving ends;
 //	if the days of quarantine from then on reach into the next laying season.
 func timing(p *pairing.Programme, b, quarantine int) Timing {
@@ -62,12 +57,12 @@ func timing(p *pairing.Programme, b, quarantine int) Timing {
 		start = max(start, h.Until.Last+1)
 	}
 	for _, c := range book.Clutches {
-		if c.Female != bird.ID && c.Male != bird.ID || c.Hatched == 0 || c.Fledged >= 0 || !c.Laid.Known() {
+		if c.Female != bird.ID && c.Male != bird.ID {
 			continue
 		}
-		if until := c.Laid.Last + RearingDays; until >= book.AsOf {
+		if until, ok := pairing.NestUntil(&c); ok && until >= book.AsOf {
 			t.Avoid = append(t.Avoid, Span{book.AsOf, until, fmt.Sprintf(
-				"may sit on its clutch of %s or feed the chicks: %d days are allowed for that, as its end is not on record", c.Laid.Text, RearingDays)})
+				"may sit on its clutch of %s or feed the chicks: %d days are allowed for that, as its end is not on record", c.Laid.Text, pairing.RearingDays)})
 			start = max(start, until+1)
 		}
 	}

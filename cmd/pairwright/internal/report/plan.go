@@ -45,7 +45,7 @@ type PlanUnpaired struct {
 }
 
 // PlanEggs is what to do with a pair's eggs: let hatch so many and replace the
-// rest, or all, by dummies.
+// rest, or all, by dummies; those of a pair that sits are left as they are.
 type PlanEggs struct {
 	Pair    [2]string `json:"pair"` // the female, the male
 	Hatch   int       `json:"hatch"`
@@ -109,7 +109,7 @@ func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *Documen
 		"The plan minimises the mean kinship of the living birds and the planned chicks together, exactly as each chick's kinship with everybody follows from its parents; every bird is in one pair at most.",
 		"Rank: by mean kinship among the living birds of the programme; rank 1 has the fewest relatives.",
 		"Present bonds alone: the same number of chicks, or as many as can be, spread as well as possible over the bonds there are. Random pairing: every chick goes to a pair drawn by lot under the same limits.",
-		"A pair that sits is not to be disturbed for the plan's sake. Replace eggs early and by dummies that look and feel alike, so that the pair keeps its rhythm; what is allowed, and how, the veterinarian and local law decide.")
+		"A pair that sits is not to be disturbed for the plan's sake. Replace eggs as they are laid, and by dummies that look and feel alike, so that the pair keeps its rhythm; what is allowed, and how, the veterinarian and local law decide.")
 	return d
 }
 
@@ -153,11 +153,13 @@ func PlanSections(p *pairing.Programme, plan *pairing.Plan) []Section {
 		eggs := &Table{Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Eggs"}, {Name: "Why", Wide: true}}}
 		for _, x := range plan.Eggs {
 			what := fmt.Sprintf("let hatch %d, replace more by dummies", x.Hatch)
-			if x.Replace {
+			switch {
+			case x.Sits && x.Hatch > 0:
+				what = fmt.Sprintf("sits now: leave undisturbed; %d planned", x.Hatch)
+			case x.Sits:
+				what = "sits now: leave undisturbed"
+			case x.Replace:
 				what = "replace all by dummies"
-			}
-			if x.Sits {
-				what += " (sits now)"
 			}
 			eggs.Rows = append(eggs.Rows, Row{Cells: []Cell{bird(x.Female), bird(x.Male), {Text: what}, {Text: capital(x.Reason)}}})
 		}

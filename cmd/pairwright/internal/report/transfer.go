@@ -56,7 +56,7 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *Doc
 		fmt.Sprintf("After one season: the mean over the broods that the new pair may hatch, binomial with at most %d chicks and the expected number as its mean (%s a season × chance of success × survival under inbreeding).",
 			max(p.Settings().ChicksPerPair, 1), FormatNumber(p.Settings().ChicksPerSeason, 2)),
 		"Options are ranked by expected gain for each bird moved: what the chicks of a season gain for the programme's gene diversity, against chicks of average pairs. Those within 2 % of each other are ordered by cost to the birds: fewer moves, no bond broken, a known mate, a shorter way, more free places, a shorter quarantine. In a swap or a ring every place gains a pair; the colonies' own figures may fall all the same.",
-		fmt.Sprintf("A bird is taken to sit or to feed chicks for %d days after it laid, unless the end of the clutch is on record (common practice, no source); a whole month of laying or moult counts as closed.", transfer.RearingDays),
+		fmt.Sprintf("A bird is taken to sit or to feed chicks for %d days after it laid, unless the end of the clutch is on record (common practice, no source); a whole month of laying or moult counts as closed.", pairing.RearingDays),
 		"A pair bond cannot be forced: give the birds time and let them choose. Law on live transport, animal health and protected species goes before everything on this page.",
 	}
 	d.Notes = append(d.Notes, sentences(p.Assumptions("limits.inbreeding", "limits.preferred_inbreeding", "chicks_per_season", "chicks_per_pair", "lethal_equivalents", "quarantine_days", "months.laying", "months.moult"))...)
