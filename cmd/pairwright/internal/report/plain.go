@@ -1,7 +1,6 @@
 package report
 
 import (
-	"slices"
 	"strings"
 	"unicode"
 
@@ -84,7 +83,7 @@ func wrap(s string, width int) []string {
 				break
 			}
 			out = append(out, head)
-			word, w = tail, displayWidth(tail)
+			word, w = tail, w-displayWidth(head)
 		}
 		line, used = word, w
 	}
@@ -110,15 +109,14 @@ func truncate(s string, most float64, measure func(string) float64) string {
 	if measure(s) <= most {
 		return s
 	}
-	var ends []int
+	fits := "…"
 	for rest, state := s, -1; rest != ""; {
 		_, rest, _, state = uniseg.FirstGraphemeClusterInString(rest, state)
-		ends = append(ends, len(s)-len(rest))
-	}
-	for _, end := range slices.Backward(ends) {
-		if short := strings.TrimRight(s[:end], " ") + "…"; measure(short) <= most {
-			return short
+		short := strings.TrimRight(s[:len(s)-len(rest)], " ") + "…"
+		if measure(short) > most {
+			break
 		}
+		fits = short
 	}
-	return "…"
+	return fits
 }

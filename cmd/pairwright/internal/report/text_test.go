@@ -180,3 +180,13 @@ func TestTruncate(t *testing.T) {
 	assert.Equal(t, "A…", truncate("A 柳", 3, measure), "no space before the mark")
 	assert.Equal(t, "…", truncate("Orrin", 0, measure))
 }
+
+// TestHugeWord: a cell of a megabyte takes time in proportion to its length;
+// by its square this test would not end.
+func TestHugeWord(t *testing.T) {
+	word := strings.Repeat("x", 1<<20)
+	lines := wrap(word, 8)
+	assert.Len(t, lines, 1<<17)
+	assert.Equal(t, word, strings.Join(lines, ""))
+	assert.Equal(t, "xxx…", truncate(word, 4, func(s string) float64 { return float64(displayWidth(s)) }))
+}
