@@ -59,7 +59,7 @@ func open(t *testing.T, files map[string][]byte) folder {
 		bird: map[string]row{}, movesOf: map[string][]row{},
 	}
 	for _, b := range f.birds {
-		require.NotContains(t, f.bird, b["id"], "id used twice")
+		require.Nil(t, f.bird[b["id"]], "id used twice")
 		f.bird[b["id"]] = b
 	}
 	for _, m := range f.moves {
@@ -150,8 +150,26 @@ var seeds = []uint64{DefaultSeed, 1, 2, 3}
 
 func eachSeed(t *testing.T, check func(t *testing.T, f folder)) {
 	for _, seed := range seeds {
-		t.Run(fmt.Sprint("seed ", seed), func(t *testing.T) { check(t, open(t, Files(seed))) })
+		t.Run(fmt.Sprint("seed ", seed), func(t *testing.T) { check(t, open(t, made(seed).files)) })
 	}
+}
+
+// example is what a seed gives, made once for all tests.
+type example struct {
+	*programme
+	files map[string][]byte
+}
+
+var examples = map[uint64]example{}
+
+func made(seed uint64) example {
+	x, ok := examples[seed]
+	if !ok {
+		p := simulate(seed)
+		x = example{p, render(p)}
+		examples[seed] = x
+	}
+	return x
 }
 
 func TestCommittedFolderIsWhatTheGeneratorWrites(t *testing.T) {
@@ -185,7 +203,7 @@ func TestWriteRefusesAFolderInUse(t *testing.T) {
 func TestReadFindsOneDeliberateWarning(t *testing.T) {
 	for _, seed := range seeds {
 		fsys := fstest.MapFS{}
-		for name, content := range Files(seed) {
+		for name, content := range made(seed).files {
 			fsys[name] = &fstest.MapFile{Data: content}
 		}
 		asOf := studbook.DayOf(2026, time.September, 30)
@@ -196,16 +214,16 @@ func TestReadFindsOneDeliberateWarning(t *testing.T) {
 		assert.Equal(t, asOf, colony.Programme.CurrentTo)
 		assert.Equal(t, "HAF", colony.Programme.Home)
 		assert.Empty(t, colony.Programme.Defaulted, "the example sets every key")
-		assert.Len(t, colony.At(asOf).Living, len(open(t, Files(seed)).living()))
+		assert.Len(t, colony.At(asOf).Living, len(open(t, made(seed).files).living()))
 	}
 }
 
 func TestAnotherSeedIsAnotherProgramme(t *testing.T) {
-	assert.False(t, bytes.Equal(Files(1)["studbook.csv"], Files(2)["studbook.csv"]))
+	assert.False(t, bytes.Equal(made(1).files["studbook.csv"], made(2).files["studbook.csv"]))
 }
 
 func TestNumbersAreThoseOfTheScenario(t *testing.T) {
-	f := open(t, Files(DefaultSeed))
+	f := open(t, made(DefaultSeed).files)
 	living := f.living()
 	assert.InDelta(t, 1100, len(f.birds), 60, "birds ever")
 	assert.InDelta(t, 400, len(living), 25, "living birds")
@@ -264,7 +282,7 @@ func TestNumbersAreThoseOfTheScenario(t *testing.T) {
 }
 
 func TestFounderLinesAreUnequal(t *testing.T) {
-	f := open(t, Files(DefaultSeed))
+	f := open(t, made(DefaultSeed).files)
 	descendants := map[string]int{}
 	for _, b := range f.living() {
 		seen := map[string]bool{}
@@ -466,7 +484,7 @@ func TestClutchesAgreeWithTheChicks(t *testing.T) {
 }
 
 func TestUncertainSires(t *testing.T) {
-	f := open(t, Files(DefaultSeed))
+	f := open(t, made(DefaultSeed).files)
 	sameClutch, atHome, n := map[string]int{}, 0, 0
 	for _, b := range f.birds {
 		if !strings.ContainsAny(b["sire"], "=;") {
@@ -489,7 +507,7 @@ func TestUncertainSires(t *testing.T) {
 }
 
 func TestOnePairSitsInVain(t *testing.T) {
-	f := open(t, Files(DefaultSeed))
+	f := open(t, made(DefaultSeed).files)
 	var vain []string
 	for _, b := range f.bonds {
 		if b["until"] != "" || f.bird[b["female"]]["location"] != "HAF" {
@@ -515,8 +533,8 @@ func TestOnePairSitsInVain(t *testing.T) {
 func TestReadmeNamesTheUnpairedBirds(t *testing.T) {
 	guide, err := os.ReadFile("README.md")
 	require.NoError(t, err)
-	f := open(t, Files(DefaultSeed))
-	c := simulate(DefaultSeed).cast
+	f := open(t, made(DefaultSeed).files)
+	c := made(DefaultSeed).cast
 	for _, b := range []*bird{c.widow, c.brother, c.sister, c.common, c.resting, c.barren.female, c.barren.male} {
 		assert.True(t, strings.Contains(string(guide), "**"+b.id+" "+b.name+"**"), "README.md lacks %s %s", b.id, b.name)
 		assert.Equal(t, "HAF", f.bird[b.id]["location"])
