@@ -85,10 +85,9 @@ func TestOpenPedigrees(t *testing.T) {
 // compareKinships checks every kinship of birds, those that rows do not list
 // being 0.
 func compareKinships(t *testing.T, p *Pedigree, birds []studbook.Bird, rows [][]string) {
-	all := make([]int, len(birds))
+	all := every(t, p, birds)
 	place := map[string]int{}
 	for k, b := range birds {
-		all[k] = node(t, p, b.ID)
 		place[b.ID] = k
 	}
 	m, err := p.KinshipMatrix(t.Context(), all)
