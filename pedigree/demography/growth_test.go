@@ -79,7 +79,7 @@ func schedule(rng *rand.Rand) (l, m []float64) {
 // repeated squaring in the test, is another.
 func TestEulerLotkaProperties(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
-	for range 2000 {
+	for range 400 {
 		l, m := schedule(rng)
 		g := demography.NewGrowth(l, m)
 		require.True(t, g.R.Known)
