@@ -152,6 +152,9 @@ var (
 	shortYear = regexp.MustCompile(`^[0-9]{1,2}[-/.][0-9]{1,2}[-/.][0-9]{2}$`)
 	yearsTo   = regexp.MustCompile(`^([0-9]{4}(?:-[0-9]{2}){0,2}) ?(?:/|-|–|\.\.|to) ?([0-9]{4}(?:-[0-9]{2}){0,2})$`)
 	dayCount  = regexp.MustCompile(`^[0-9]{5}$`)
+	monthYear = regexp.MustCompile(`^([0-9]{1,2})[-/. ]+([0-9]{4})$`)
+	decade    = regexp.MustCompile(`^([0-9]{3})0'?s$`)
+	about     = regexp.MustCompile(`^(?i:~|c\.?|ca\.?|circa|about|approx\.?) *([0-9]{4}(?:-[0-9]{2}){0,2})$|^([0-9]{4}(?:-[0-9]{2}){0,2}) +~$`)
 )
 
 // adviseDate returns the error for a date in no notation we read: what to
@@ -184,6 +187,17 @@ func adviseDate(s string) error {
 		case ok2:
 			return fmt.Errorf("write %s", monthFirst)
 		}
+	}
+	if m := monthYear.FindStringSubmatch(s); m != nil {
+		if mo := atoi(m[1]); mo >= 1 && mo <= 12 {
+			return fmt.Errorf("write %s-%02d", m[2], mo)
+		}
+	}
+	if m := decade.FindStringSubmatch(s); m != nil {
+		return fmt.Errorf("write %sX", m[1])
+	}
+	if m := about.FindStringSubmatch(s); m != nil {
+		return fmt.Errorf("write %s~", m[1]+m[2])
 	}
 	if shortYear.MatchString(s) {
 		return errors.New("write the year with four digits and in front, as 2019-05-12")
