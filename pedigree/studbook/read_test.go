@@ -167,6 +167,18 @@ func TestEncodings(t *testing.T) {
 	})
 }
 
+// One letter of Latin-1 among others of UTF-8 costs itself alone.
+func TestDamagedUTF8(t *testing.T) {
+	c, err := Read(t.Context(), folder("studbook.csv", "id,name,sex,sire,dam,hatch_date\nA,Müsli,M,,,2010\nB,Gr\xFCn,M,,,2010\nC,Blüte,F,,,2010\n"), "studbook.csv", Options{})
+	require.NoError(t, err)
+	assert.Equal(t, "Müsli", c.Birds[0].Name)
+	assert.Equal(t, "Gr\uFFFDn", c.Birds[1].Name)
+	assert.Contains(t, c.Notes, "studbook.csv is read as UTF-8, but some of its characters are damaged")
+	require.Len(t, c.Warnings, 1)
+	assert.Equal(t, "damaged_character", c.Warnings[0].Code)
+	assert.Equal(t, 3, c.Warnings[0].Line)
+}
+
 func TestDelimitersAndLineEnds(t *testing.T) {
 	tests := []struct{ name, content, note string }{
 		{"comma", "id,name,sex,sire,dam,hatch_date\nA,\"one; two\",M,,,2010\n\n# B,,F,,,2010\n", ""},

@@ -11,7 +11,9 @@ import (
 
 // decodeText turns the bytes of a file into UTF-8 without a byte order mark
 // and names the encoding found, "" for plain UTF-8. It never fails: bytes
-// that mean nothing in the encoding become U+FFFD.
+// that mean nothing in the encoding become U+FFFD. A file that has more letters
+// of UTF-8 than bytes outside it is UTF-8 with some damage, as where two files
+// were joined; read as Latin-1 it would lose all the others.
 func decodeText(raw []byte) (text, name string) {
 	var enc encoding.Encoding
 	switch {
@@ -30,8 +32,11 @@ func decodeText(raw []byte) (text, name string) {
 		}
 	}
 	if enc == nil {
-		if utf8.Valid(raw) {
+		switch letters, stray := nonASCII(raw); {
+		case stray == 0:
 			return string(raw), ""
+		case letters > stray:
+			return string(bytes.ToValidUTF8(raw, []byte("\uFFFD"))), "UTF-8, but some of its characters are damaged"
 		}
 		// Windows-1252 is Latin-1 with letters and quotation marks where
 		// Latin-1 has control characters nobody types.
@@ -42,6 +47,22 @@ func decodeText(raw []byte) (text, name string) {
 		return string(bytes.ToValidUTF8(raw, []byte("\uFFFD"))), name
 	}
 	return string(decoded), name
+}
+
+// nonASCII counts the characters of UTF-8 beyond ASCII and the bytes that are
+// part of none.
+func nonASCII(raw []byte) (letters, stray int) {
+	for len(raw) > 0 {
+		c, n := utf8.DecodeRune(raw)
+		switch {
+		case n > 1:
+			letters++
+		case c == utf8.RuneError:
+			stray++
+		}
+		raw = raw[n:]
+	}
+	return letters, stray
 }
 
 // zeroShares returns the share of zero bytes at even and at odd positions in
