@@ -1,9 +1,7 @@
 package demography
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"pairwright/pedigree/studbook"
 )
@@ -82,13 +80,7 @@ func NewCensus(s *studbook.Snapshot) *Census {
 	for i := range s.Colony.Birds {
 		home[s.Colony.Birds[i].ID] = s.Colony.Birds[i].Location
 	}
-	moves := make(map[string][]studbook.Move)
-	for _, m := range s.Colony.Moves {
-		moves[m.ID] = append(moves[m.ID], m)
-	}
-	for id := range moves {
-		slices.SortStableFunc(moves[id], func(a, b studbook.Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
-	}
+	places := s.Colony.Places()
 	signs := c.firstSigns()
 	for i := range s.Birds {
 		b, v := &s.Birds[i], &c.courses[i]
@@ -98,8 +90,9 @@ func NewCensus(s *studbook.Snapshot) *Census {
 		if !b.Recorded {
 			continue
 		}
-		c.setStays(v, home[b.ID], moves[b.ID])
-		v.cameIn = cameIn(b, moves[b.ID])
+		moves := places.Of(b.ID)
+		c.setStays(v, home[b.ID], moves)
+		v.cameIn = cameIn(b, moves)
 		v.seen = v.hatch
 		if v.cameIn {
 			v.seen = signs[i]

@@ -2,8 +2,8 @@ package studbook
 
 import (
 	"cmp"
+	"maps"
 	"slices"
-	"sort"
 )
 
 // Snapshot is the state of a colony on one day. Birds that had not hatched do
@@ -188,7 +188,7 @@ func (s *Snapshot) place(day Day) {
 	}
 }
 
-// Places tells where birds were on any day.
+// Places tells where birds were on any day, and how they came there.
 type Places struct {
 	one   bool              // there is no location column
 	moves map[string][]Move // of each bird, in time
@@ -205,6 +205,10 @@ func (c *Colony) Places() Places {
 	}
 	return p
 }
+
+// Of returns the moves of a bird in time, those without a date first; not to be
+// changed.
+func (p Places) Of(id string) []Move { return p.moves[id] }
 
 // On returns where a bird was on the day: where its last move until then took
 // it, else where its first later move took it from, else where the studbook
@@ -325,10 +329,5 @@ func (s *Snapshot) Locations() []string {
 	for _, i := range s.Living {
 		seen[s.Birds[i].Location] = true
 	}
-	places := make([]string, 0, len(seen))
-	for p := range seen {
-		places = append(places, p)
-	}
-	sort.Strings(places)
-	return places
+	return slices.Sorted(maps.Keys(seen))
 }
