@@ -15,9 +15,10 @@ type KinshipError struct {
 	Reason string
 }
 
-// Error names the founders and what is wrong with their kinships.
+// Error names at most ten of the founders and what is wrong with their
+// kinships.
 func (e *KinshipError) Error() string {
-	return fmt.Sprintf("pedigree: founder kinship of %v: %s", e.IDs, e.Reason)
+	return fmt.Sprintf("pedigree: founder kinship of %s: %s", some(e.IDs), e.Reason)
 }
 
 // relateFounders puts the known kinships among founders into B. A founder's

@@ -38,19 +38,23 @@ type CycleError struct {
 
 // Error names at most ten birds of the loop.
 func (e *CycleError) Error() string {
-	ids := e.IDs
-	more := ""
-	if len(ids) > 10 {
-		more = fmt.Sprintf(" and %d more", len(ids)-10)
-		ids = ids[:10]
+	return "pedigree: birds descend from themselves: " + some(e.IDs)
+}
+
+// some lists ids, at most ten of them.
+func some(ids []string) string {
+	const most = 10
+	if len(ids) > most {
+		return fmt.Sprintf("%s and %d more", strings.Join(ids[:most], ", "), len(ids)-most)
 	}
-	return "pedigree: birds descend from themselves: " + strings.Join(ids, ", ") + more
+	return strings.Join(ids, ", ")
 }
 
 // New builds the pedigree of birds and computes F of each. Every parent that a
 // bird names must be among birds; studbook.Read sees to that, and to weights
-// and loops, so an error here is a list that did not come from a studbook:
-// *CycleError for a loop, *KinshipError for founder kinships that cannot be.
+// and loops, so such an error is of a list that did not come from a studbook:
+// *CycleError for a loop. Founder kinships that are sound one by one and cannot
+// be true together are a *KinshipError, which a studbook may well cause.
 //
 // The order of birds does not matter to any result. F is computed on all
 // cores; ctx stops it between generations.

@@ -9,7 +9,7 @@ const (
 	codeNoSheet        = "no_sheet"        // a workbook without a sheet named studbook
 	codeMissingColumn  = "missing_column"  // a required column
 	codeRepeatedColumn = "repeated_column" // two columns of one name
-	codeUnknownColumn  = "unknown_mapping" // a mapping of a column that is not ours or not there
+	codeUnknownMapping = "unknown_mapping" // a mapping of a column that is not ours or not there
 	codeBadSettings    = "bad_settings"    // programme.toml is not TOML
 	codeUnknownSetting = "unknown_setting" // a key that nothing reads
 	codeBadSetting     = "bad_setting"     // a value of the wrong kind or range

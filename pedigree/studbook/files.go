@@ -187,7 +187,7 @@ func (r *reader) readBonds() error {
 		if !ok || b.Until.Known() || female.Death.Known() || male.Death.Known() {
 			continue
 		}
-		for _, x := range []struct{ column, id, mate string }{{"female", b.Female, b.Male}, {"male", b.Male, b.Female}} {
+		for _, x := range []struct{ column, id string }{{"female", b.Female}, {"male", b.Male}} {
 			if first, twice := open[x.id]; twice {
 				r.warn(s.at(x.column, x.id), codeTwoOpenBonds, fmt.Sprintf("%q has an open bond already: %s and %s, line %d", x.id, first.Female, first.Male, first.Line),
 					"write in until when the earlier bond ended, or delete the row that is there twice")

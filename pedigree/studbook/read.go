@@ -161,7 +161,7 @@ func (r *reader) read() error {
 	}
 	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
 		if !r.used[ours] {
-			r.warn(place{file: r.labels[studbookFile], column: ours, value: r.columns[ours]}, codeUnknownColumn, "no file has the column that this one is mapped to", "correct the mapping, or remove it")
+			r.warn(place{file: r.labels[studbookFile], column: ours, value: r.columns[ours]}, codeUnknownMapping, "no file has the column that this one is mapped to", "correct the mapping, or remove it")
 		}
 	}
 	if r.labels[programmeFile] != "" {
@@ -170,7 +170,7 @@ func (r *reader) read() error {
 	return nil
 }
 
-// open reads the studbook file, or opens it if it is a workbook.
+// open reads the bytes of the studbook, whatever kind of file it is.
 func (r *reader) open() ([]byte, error) {
 	raw, err := fs.ReadFile(r.fsys, r.name)
 	switch {

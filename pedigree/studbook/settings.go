@@ -206,7 +206,7 @@ func (r *reader) readProgramme() error {
 	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
 		name := normalHeader(r.columns[ours])
 		if other, twice := theirs[name]; twice {
-			r.fault(place{file: r.colony.Source, column: ours, value: r.columns[ours]}, codeUnknownColumn,
+			r.fault(place{file: r.colony.Source, column: ours, value: r.columns[ours]}, codeUnknownMapping,
 				fmt.Sprintf("the same column is mapped to %s too", other), "map each column of the file once")
 		}
 		theirs[name] = ours
@@ -285,9 +285,9 @@ func settingNames() string {
 func (r *reader) mapColumn(at place) {
 	switch {
 	case !slices.ContainsFunc(allColumns(), func(c column) bool { return c.name == at.column }):
-		r.fault(at, codeUnknownColumn, "pairwright has no column of this name to map", "map one of "+columnNames(columnsOf[studbookRow]())+", or of the other files")
+		r.fault(at, codeUnknownMapping, "pairwright has no column of this name to map", "map one of "+columnNames(columnsOf[studbookRow]())+", or of the other files")
 	case normalHeader(at.value) == "":
-		r.fault(at, codeUnknownColumn, "the column is mapped to nothing", `write the file's name of the column, as sire = "Father"`)
+		r.fault(at, codeUnknownMapping, "the column is mapped to nothing", `write the file's name of the column, as sire = "Father"`)
 	default:
 		r.columns[at.column] = at.value
 	}
