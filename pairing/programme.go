@@ -134,6 +134,12 @@ func (p *Programme) Colony(code string) (string, error) {
 		code = p.Settings().Home
 	}
 	if code == "" {
+		if len(places) == 0 {
+			return "", errors.New("no bird of the files lives on that day, so there is no colony; give another day with --as-of, or name the colony's code with --colony")
+		}
+		if len(places) > 1 && places[0] == "" {
+			places = places[1:] // birds whose place nobody wrote down are at no place of their own
+		}
 		if len(places) == 1 {
 			return places[0], nil
 		}

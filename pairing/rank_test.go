@@ -364,3 +364,23 @@ Y,M,M1=0.5; M3=0.4,X,2015-05-01,,HOME,captive
 	assert.InDelta(t, 1.0/6, gaps[1].Share, 1e-15)
 	assert.Equal(t, []string{"M1", "M3"}, gaps[1].Named)
 }
+
+// TestColony: the colony meant where none is named.
+func TestColony(t *testing.T) {
+	const head = "id,sex,sire,dam,hatch_date,death_date,location\n"
+	for _, tt := range []struct{ name, birds, want, fault string }{
+		{"one place", "A,M,,,2015,,X\nB,F,,,2015,,X\n", "X", ""},
+		{"one place, and a bird of no known place", "A,M,,,2015,,X\nB,F,,,2015,,\n", "X", ""},
+		{"no known place", "A,M,,,2015,,\nB,F,,,2015,,\n", "", ""},
+		{"two places, and a bird of no known place", "A,M,,,2015,,X\nB,F,,,2015,,\nC,F,,,2015,,Y\n", "", "live at X, Y"},
+		{"none alive", "A,M,,,2015,2016,X\n", "", "no bird"},
+	} {
+		got, err := colony(t, "studbook.csv", head+tt.birds).Colony("")
+		assert.Equal(t, tt.want, got, tt.name)
+		if tt.fault == "" {
+			assert.NoError(t, err, tt.name)
+		} else {
+			assert.ErrorContains(t, err, tt.fault, tt.name)
+		}
+	}
+}
