@@ -3,6 +3,7 @@ package report
 import (
 	"cmp"
 	"math"
+	"math/rand/v2"
 	"slices"
 )
 
@@ -71,20 +72,18 @@ func (f *family) kin() bool {
 // that takes more cuts than allowed.
 func (k *kindred) families(mostCuts int) (families []*family, ok bool) {
 	apart := make(map[seat]bool)
-	k.write()
 	for {
 		families = k.place(apart)
 		cut := false
 		for _, f := range families {
-			if f.setRows(); !f.tooWide() {
-				f.layout()
-				if f.width <= partWidth {
-					continue
-				}
+			if f.fits() {
+				continue
 			}
 			if s, ok := f.cut(k); ok {
 				apart[s] = true
 				cut = true
+			} else {
+				f.layout()
 			}
 		}
 		if len(apart) > mostCuts {
@@ -94,32 +93,20 @@ func (k *kindred) families(mostCuts int) (families []*family, ok bool) {
 			continue
 		}
 		k.letter(families)
-		k.write()
-		for _, f := range families { // letters take room
-			f.measure(k)
-			f.layout()
-		}
 		return families, true
 	}
 }
 
-// letter gives a letter to every bird with several symbols.
+// letter gives letters, in the order of the drawing, to the birds with several
+// symbols.
 func (k *kindred) letter(families []*family) {
-	count := make(map[int]int)
-	for _, f := range families {
-		for _, n := range f.nodes {
-			count[n.bird]++
-		}
-	}
 	k.marks = make(map[int]string)
-	next := 0
 	for _, f := range families {
 		for _, row := range f.rows {
 			for _, c := range row {
 				for _, n := range c.nodes {
-					if count[n.bird] > 1 && k.marks[n.bird] == "" {
-						k.marks[n.bird] = letter(next)
-						next++
+					if k.several[n.bird] && k.marks[n.bird] == "" {
+						k.marks[n.bird] = letter(len(k.marks))
 					}
 				}
 			}
@@ -172,6 +159,14 @@ func (k *kindred) place(apart map[seat]bool) []*family {
 		}
 	}
 	nodes = slices.DeleteFunc(nodes, func(n *kinNode) bool { return n.parent == nil && len(n.unions) == 0 && seen[n.bird] })
+	count := make(map[int]int)
+	k.several = make(map[int]bool)
+	for _, n := range nodes {
+		if count[n.bird]++; count[n.bird] > 1 {
+			k.several[n.bird] = true
+		}
+	}
+	k.write()
 	families := connected(nodes, unions)
 	for _, f := range families {
 		f.measure(k)
@@ -410,6 +405,23 @@ func (k *kindred) coupleIndex(c *couple) int {
 	panic("report: a couple of another kindred")
 }
 
+// fits lays a family out and reports whether it is no wider than a sheet. One
+// with a row that is too wide by itself is not laid out.
+func (f *family) fits() bool {
+	f.setRows()
+	for _, row := range f.rows {
+		width := -kinSlotSpace
+		for _, c := range row {
+			width += c.width + kinSlotSpace
+		}
+		if width > partWidth {
+			return false
+		}
+	}
+	f.layout()
+	return f.width <= partWidth
+}
+
 // layout finds the place of everything in a family.
 func (f *family) layout() {
 	f.setRows()
@@ -483,24 +495,8 @@ func (f *family) setRows() {
 		}
 	}
 	for _, row := range f.rows {
-		for i, c := range row {
-			c.order = i
-		}
+		enumerate(row)
 	}
-}
-
-// tooWide reports whether a row is wider than a sheet however it is laid out.
-func (f *family) tooWide() bool {
-	for _, row := range f.rows {
-		width := -kinSlotSpace
-		for _, c := range row {
-			width += c.width + kinSlotSpace
-		}
-		if width > partWidth {
-			return true
-		}
-	}
-	return false
 }
 
 // lowest returns the lowest row with a chick of the couple.
@@ -575,7 +571,11 @@ func (f *family) nets(row int) []net {
 	return out
 }
 
-// sortRows puts rows in order so that few lines cross.
+// sortStarts is how many orders of the rows are tried to begin with.
+const sortStarts = 8
+
+// sortRows puts rows in order so that few lines cross: from the order of ids
+// and from some random ones.
 func (f *family) sortRows() {
 	all := make([][]net, len(f.rows))
 	refresh := func() {
@@ -597,30 +597,52 @@ func (f *family) sortRows() {
 		}
 	}
 	save()
-	for sweep := 0; sweep < 12 && best > 0; sweep++ {
-		for i := range f.rows {
-			r := i
-			if sweep%2 == 1 {
-				r = len(f.rows) - 1 - i
+	rng := rand.New(rand.NewPCG(1, 0))
+	for start := 0; start < sortStarts && best > 0; start++ {
+		if start > 0 {
+			for _, row := range f.rows {
+				rng.Shuffle(len(row), func(i, j int) { row[i], row[j] = row[j], row[i] })
+				enumerate(row)
 			}
-			f.sortRow(r, sweep%2 == 0, all)
+			refresh()
 		}
-		refresh()
-		if n := f.count(all); n < best {
-			best = n
-			save()
+		least := f.count(all)
+		for sweep, idle := 0, 0; least > 0 && idle < 4; sweep++ {
+			for i := range f.rows {
+				r := i
+				if sweep%2 == 1 {
+					r = len(f.rows) - 1 - i
+				}
+				f.sortRow(r, sweep%2 == 0, all)
+			}
+			refresh()
+			n := f.count(all)
+			idle++
+			if n < least {
+				least, idle = n, 0
+			}
+			f.swap(all, &n)
+			if n < best {
+				best = n
+				save()
+			}
 		}
 	}
 	for r := range f.rows {
 		f.rows[r] = keep[r]
-		for i, c := range keep[r] {
-			c.order = i
+		enumerate(keep[r])
+		for _, c := range keep[r] {
 			copy(c.nodes, turned[c])
 		}
 	}
-	refresh()
-	f.swap(all, &best)
 	f.crossings = best
+}
+
+// enumerate tells the chains of a row their order.
+func enumerate(row []*chain) {
+	for i, c := range row {
+		c.order = i
+	}
 }
 
 // position is where a port is in its row, in chains.
@@ -671,9 +693,7 @@ func (f *family) sortRow(r int, down bool, all [][]net) {
 		return sum[c] / n[c]
 	}
 	slices.SortStableFunc(f.rows[r], func(a, b *chain) int { return cmp.Compare(key(a), key(b)) })
-	for i, c := range f.rows[r] {
-		c.order = i
-	}
+	enumerate(f.rows[r])
 }
 
 // swap changes neighbours of a row as long as that takes crossings away.

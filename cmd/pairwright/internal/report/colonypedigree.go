@@ -60,11 +60,11 @@ const (
 	mostReach  = 4
 )
 
-// closeKin names, by reach, the kin that are drawn beside parents.
+// closeKin names, by reach, the kin that are drawn.
 var closeKin = map[int]string{
-	2: "grandparents, brothers and sisters",
-	3: "forebears, brothers and sisters, uncles and aunts",
-	4: "forebears, brothers and sisters, uncles and aunts, great-uncles and great-aunts, and first cousins",
+	2: "parents and grandparents, brothers and sisters",
+	3: "parents to great-grandparents, brothers and sisters, uncles and aunts",
+	4: "forebears to the fourth generation, brothers and sisters, uncles and aunts, great-uncles and great-aunts, and first cousins",
 }
 
 // noCloseKin stands above the birds that no line joins to another's.
@@ -122,7 +122,8 @@ type kindred struct {
 	couples []couple
 	reach   int // the most steps of a line that makes two birds kin
 
-	marks    map[int]string // letter of a bird that stands in several places
+	several  map[int]bool   // the birds that stand in several places
+	marks    map[int]string // their letters
 	captions map[int]caption
 }
 
@@ -342,30 +343,35 @@ func (b *PedigreeBird) who() string {
 	return clean(b.ID)
 }
 
+// markSpace stands between a bird's letter and its name.
+const markSpace = " · "
+
 // caption is the text below a symbol.
 type caption struct {
 	lines []string
 	width float64 // of the widest
 }
 
-// caption returns the name and the id of a bird, with its letter first, so that
-// it is never cut, as far as they fit.
+// caption returns the name and the id of a bird as far as they fit, with room
+// for a letter before them.
 func (k *kindred) caption(bird int) caption {
 	b := &k.birds[bird]
-	mark := ""
-	if m := k.marks[bird]; m != "" {
-		mark = m + " · "
-	}
 	width := func(s string) float64 { return textWidth(s, kinFont, b.Home) }
-	all := []string{mark + clean(b.ID)}
+	room := 0.0
+	if k.several[bird] {
+		widest := strings.Repeat("m", len(letter(len(k.several)-1)))
+		room = width(widest + markSpace)
+	}
+	all := []string{clean(b.ID)}
 	if name := clean(b.Name); name != "" {
-		all = []string{mark + name, clean(b.ID)}
+		all = []string{name, clean(b.ID)}
 	}
 	var c caption
 	for _, l := range all {
-		l = truncate(l, kinLabelMost, width)
+		l = truncate(l, kinLabelMost-room, width)
 		c.lines = append(c.lines, l)
-		c.width = max(c.width, width(l))
+		c.width = max(c.width, room+width(l))
+		room = 0
 	}
 	return c
 }
@@ -422,7 +428,10 @@ func (k *kindred) drawBird(b *strings.Builder, n *kinNode, x, y float64) {
 		fmt.Fprintf(b, `<path d="M%s %sL%s %s"/>`, px(x-r-3), px(y+r+3), px(x+r+3), px(y-r-3))
 	}
 	y += r + 4 + kinFont*0.8
-	for _, l := range k.captions[n.bird].lines {
+	for i, l := range k.captions[n.bird].lines {
+		if m := k.marks[n.bird]; m != "" && i == 0 {
+			l = m + markSpace + l
+		}
 		colour, weight := quietColour, ""
 		if bird.Home {
 			colour, weight = inkColour, ` font-weight="600"`
@@ -508,7 +517,7 @@ func (p *part) key(k *kindred) string {
 		{kin, "; double line: the two are kin"},
 		{true, "."},
 		{marked, " The same letter marks the same bird."},
-		{true, " Close kin are drawn: parents, " + closeKin[k.reach] + ", half ones too; other ancestors are left out."},
+		{true, " Close kin are " + closeKin[k.reach] + ", half ones too; ancestors who make no two birds here close kin are left out."},
 	} {
 		if s.shown {
 			key += s.text
