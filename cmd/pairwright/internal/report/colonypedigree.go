@@ -39,8 +39,8 @@ type ColonyPedigree struct {
 // Limits of a pedigree. A part of the drawing is as wide and high as a sheet of
 // A4 shows legibly.
 const (
-	mostDrawn      = 150 // living birds
-	mostLetters    = 9   // birds that stand in two places, where kin farther off are drawn than need be
+	mostDrawn      = 150 // living birds, or birds in all where kin farther off are drawn than need be
+	mostLetters    = 9   // birds that stand in two places, likewise
 	partWidth      = 900.0
 	partHeight     = 950.0
 	sheetWidth     = partWidth + 2*drawingSpace
@@ -132,7 +132,6 @@ type couple struct {
 	sire, dam int // -1 for a parent that is not drawn
 	chicks    []int
 	kin       bool
-	bonded    bool
 }
 
 func newKindred(in ColonyPedigree) *kindred {
@@ -287,7 +286,7 @@ func (k *kindred) couplesAmong(in []bool) []couple {
 			a, b = b, a
 		}
 		c := get(a, b)
-		c.bonded, c.kin = true, c.kin || p.Kin
+		c.kin = c.kin || p.Kin
 	}
 	slices.SortFunc(out, func(a, b couple) int {
 		return cmp.Or(cmp.Compare(a.sire, b.sire), cmp.Compare(a.dam, b.dam))
