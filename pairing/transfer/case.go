@@ -30,8 +30,10 @@ type Case struct {
 	Bird     int
 	Mate     int // the intended one
 	Best     *Option
-	Effects  []Effect // of Best: on the places in the order of its moves, then on the programme
-	Timing   []Timing // of Best's moves
+	// Effects are those of Best: on the places in the order of its moves, then
+	// on the programme.
+	Effects []Effect
+	Timing  []Timing // of Best's moves
 	// Alternatives are the other kinds of option at their best, the next best
 	// mates, and the best mate at home, best first.
 	Alternatives []Alternative
@@ -43,7 +45,8 @@ type Case struct {
 // Alternative is another option and why it comes second.
 type Alternative struct {
 	*Option
-	Why string
+	Effects []Effect // as in Case
+	Why     string
 }
 
 // Receiver returns the effect on the place that the first move reaches.

@@ -66,15 +66,21 @@ func binomial(n, k int) float64 {
 }
 
 // effects returns what an option does to the places that its birds leave and
-// reach, in the order of its moves, and then to the programme.
+// reach, in the order of its moves, or to the place where nobody moves, and
+// then to the programme.
 func effects(p *pairing.Programme, o *Option) []Effect {
 	var places []string
-	for _, m := range o.Moves {
-		for _, at := range []string{m.From, m.To} {
-			if !slices.Contains(places, at) {
-				places = append(places, at)
-			}
+	add := func(at string) {
+		if !slices.Contains(places, at) {
+			places = append(places, at)
 		}
+	}
+	for _, m := range o.Moves {
+		add(m.From)
+		add(m.To)
+	}
+	for _, x := range o.Pairs {
+		add(x.At)
 	}
 	var out []Effect
 	for _, at := range places {

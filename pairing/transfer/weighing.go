@@ -32,7 +32,7 @@ func alternatives(p *pairing.Programme, c *Case, all []*Option) []Alternative {
 		if single {
 			other[mate] = true
 		}
-		out = append(out, Alternative{o, why(c, o, k < mine)})
+		out = append(out, Alternative{o, effects(p, o), why(c, o, k < mine)})
 	}
 	return out
 }

@@ -35,10 +35,19 @@ type TransferOption struct {
 	Obstacles    []string       `json:"obstacles"`
 }
 
-// TransferAlternative is an option that comes second, and why.
+// TransferAlternative is an option that comes second, what it would do, and
+// why it comes second.
 type TransferAlternative struct {
 	TransferOption
-	Why string `json:"why"`
+	Effects OptionEffects `json:"effects"`
+	Why     string        `json:"why"`
+}
+
+// OptionEffects are the effects of an option on the programme and on every
+// place that a bird leaves or a new pair lives in.
+type OptionEffects struct {
+	Programme TransferEffect            `json:"programme"`
+	Places    map[string]TransferEffect `json:"places"`
 }
 
 // TransferMove is the journey of one bird.
@@ -129,7 +138,7 @@ func TransferJSON(p *pairing.Programme, c *transfer.Case) TransferAnswer {
 		out.Timing.Further = append(out.Timing.Further, transferTiming(&c.Timing[k+1]))
 	}
 	for _, a := range c.Alternatives {
-		out.Alternatives = append(out.Alternatives, TransferAlternative{transferOption(p, a.Option), a.Why})
+		out.Alternatives = append(out.Alternatives, TransferAlternative{transferOption(p, a.Option), optionEffects(a.Effects), a.Why})
 	}
 	return out
 }
@@ -146,6 +155,18 @@ func transferOption(p *pairing.Programme, o *transfer.Option) TransferOption {
 	}
 	for _, b := range o.Broken {
 		out.BondsBroken = append(out.BondsBroken, [2]string{b.Female, b.Male})
+	}
+	return out
+}
+
+func optionEffects(effects []transfer.Effect) OptionEffects {
+	out := OptionEffects{Places: map[string]TransferEffect{}}
+	for k := range effects {
+		if e := &effects[k]; e.Programme() {
+			out.Programme = transferEffect(e)
+		} else {
+			out.Places[e.Place] = transferEffect(e)
+		}
 	}
 	return out
 }
