@@ -15,10 +15,14 @@ type Meeting struct {
 	Contribution float64
 	// Paths are the largest of the ancestor's paths, largest first, and
 	// PathsLeftOut is how many more there are (a rounded number where there
-	// are more than 2⁵³).
+	// are more than 2⁵³, and no more than 2⁶²).
 	Paths        []Path
 	PathsLeftOut int
 }
+
+// mostPaths keeps the number of paths, which doubles with every generation of
+// full sibs, within an int.
+const mostPaths = 1 << 62
 
 // Path is one path of Wright's formula from a bird up to a common ancestor and
 // down to another bird.
@@ -85,7 +89,7 @@ func (p *Pedigree) Meetings(a, b, maxPaths int) []Meeting {
 			}
 			m.Paths = append(m.Paths, path)
 		}
-		m.PathsLeftOut = int(end.paths) - len(m.Paths)
+		m.PathsLeftOut = int(min(end.paths, mostPaths)) - len(m.Paths)
 		meetings = append(meetings, m)
 	}
 	slices.SortStableFunc(meetings, func(x, y Meeting) int {

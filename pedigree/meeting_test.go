@@ -55,6 +55,21 @@ func TestPaths(t *testing.T) {
 	assert.Zero(t, meetings[0].PathsLeftOut)
 }
 
+// Full sibs for 100 generations: more paths than an int can count.
+func TestPathsBeyondCounting(t *testing.T) {
+	text := "S0=A+B; D0=A+B;"
+	for i := range 100 {
+		text += fmt.Sprintf("S%d=S%d+D%d; D%d=S%d+D%d;", i+1, i, i, i+1, i, i)
+	}
+	p := parse(t, text)
+	for _, m := range p.Meetings(node(t, p, "S100"), node(t, p, "D100"), 3) {
+		assert.GreaterOrEqual(t, m.PathsLeftOut, 0, "through %s", p.Name(m.Ancestor))
+		if p.Name(m.Ancestor) == "A" {
+			assert.Equal(t, 1<<62-3, m.PathsLeftOut)
+		}
+	}
+}
+
 func names(p *Pedigree, nodes []int) string {
 	var s []string
 	for _, n := range nodes {
