@@ -33,9 +33,6 @@ func (l Life) weight() float64 {
 
 func (l Life) watched() bool { return l.Exit > l.Entry || l.Entry == 0 }
 
-// atRisk reports whether the bird is at risk at age t.
-func (l Life) atRisk(t float64) bool { return (l.Entry < t || l.Entry == 0) && t <= l.Exit }
-
 func checkLives(lives []Life) {
 	for _, l := range lives {
 		if !(0 <= l.Entry && l.Entry <= l.Exit) || math.IsInf(l.Exit, 1) || !(l.Weight >= 0) {
@@ -65,7 +62,41 @@ type Curve struct {
 	Censored []float64 // ages at which birds left the watch alive, ascending
 	Last     float64   // highest age watched; 0 for no lives
 
-	lives []Life // by Exit
+	// Birds by the age at which the watch of them began, and at which it ended.
+	entered, left running
+}
+
+// running is the number of birds up to each of some ages, ascending.
+type running struct{ ages, sums []float64 }
+
+// add adds birds at an age that is not below those before.
+func (r *running) add(age, birds float64) {
+	n := len(r.ages)
+	if n > 0 {
+		birds += r.sums[n-1]
+	}
+	if n > 0 && r.ages[n-1] == age {
+		r.sums[n-1] = birds
+		return
+	}
+	r.ages, r.sums = append(r.ages, age), append(r.sums, birds)
+}
+
+// before returns the number of birds below an age.
+func (r *running) before(age float64) float64 {
+	if i, _ := slices.BinarySearch(r.ages, age); i > 0 {
+		return r.sums[i-1]
+	}
+	return 0
+}
+
+// enter is the age that a life at risk has passed: an Entry of 0 is at risk on
+// the day of hatch too.
+func (l Life) enter() float64 {
+	if l.Entry == 0 {
+		return math.Inf(-1)
+	}
+	return l.Entry
 }
 
 // KaplanMeier returns the product-limit estimate of survival (Kaplan & Meier
@@ -79,30 +110,22 @@ type Curve struct {
 // curve is empty. It panics on a Life out of its range.
 func KaplanMeier(lives []Life) Curve {
 	checkLives(lives)
+	lives = slices.DeleteFunc(slices.Clone(lives), func(l Life) bool { return !l.watched() })
 	var c Curve
+	slices.SortStableFunc(lives, func(a, b Life) int { return cmp.Compare(a.Entry, b.Entry) })
 	for _, l := range lives {
-		if l.watched() {
-			c.lives = append(c.lives, l)
-		}
+		c.entered.add(l.enter(), l.weight())
 	}
-	slices.SortStableFunc(c.lives, func(a, b Life) int { return cmp.Compare(a.Exit, b.Exit) })
-	entries := slices.Clone(c.lives)
-	slices.SortStableFunc(entries, func(a, b Life) int { return cmp.Compare(a.Entry, b.Entry) })
+	slices.SortStableFunc(lives, func(a, b Life) int { return cmp.Compare(a.Exit, b.Exit) })
 
 	z := distuv.UnitNormal.Quantile(1 - (1-Level)/2)
 	survival, greenwood := 1.0, 0.0
-	entered, gone := 0.0, 0.0
-	next := 0 // first of entries not yet at risk
-	for i := 0; i < len(c.lives); {
-		age := c.lives[i].Exit
-		for next < len(entries) && (entries[next].Entry < age || entries[next].Entry == 0) {
-			entered += entries[next].weight()
-			next++
-		}
-		atRisk, deaths := entered-gone, 0.0
-		for ; i < len(c.lives) && c.lives[i].Exit == age; i++ {
-			l := c.lives[i]
-			gone += l.weight()
+	for i := 0; i < len(lives); {
+		age := lives[i].Exit
+		atRisk, deaths := c.AtRisk(age), 0.0
+		for ; i < len(lives) && lives[i].Exit == age; i++ {
+			l := lives[i]
+			c.left.add(age, l.weight())
 			c.Birds += l.weight()
 			if l.Died {
 				deaths += l.weight()
@@ -138,11 +161,11 @@ func KaplanMeier(lives []Life) Curve {
 // ok is false below age 0, without lives, and beyond the highest age watched
 // unless all had died by then.
 func (c Curve) At(age float64) (s Step, ok bool) {
-	if !(age >= 0) || len(c.lives) == 0 {
+	if !(age >= 0) || c.Birds == 0 {
 		return Step{}, false
 	}
 	s = Step{Survival: 1}
-	if i := sort.Search(len(c.Steps), func(i int) bool { return c.Steps[i].Age > age }); i > 0 {
+	if i := c.stepsTo(age); i > 0 {
 		s = c.Steps[i-1]
 	}
 	if age > c.Last && s.Survival > 0 {
@@ -151,15 +174,14 @@ func (c Curve) At(age float64) (s Step, ok bool) {
 	return s, true
 }
 
+// stepsTo returns the number of steps at or before an age.
+func (c Curve) stepsTo(age float64) int {
+	return sort.Search(len(c.Steps), func(i int) bool { return c.Steps[i].Age > age })
+}
+
 // AtRisk returns the number of birds at risk at an age.
 func (c Curve) AtRisk(age float64) float64 {
-	n := 0.0
-	for _, l := range c.lives {
-		if l.atRisk(age) {
-			n += l.weight()
-		}
-	}
-	return n
+	return c.entered.before(age) - c.left.before(age)
 }
 
 // Between returns the chance that a bird of one age lives to another,
@@ -173,10 +195,11 @@ func (c Curve) Between(from, to float64) Number {
 		return Number{}
 	}
 	seen := c.AtRisk(to)
-	for _, s := range c.Steps {
-		if from < s.Age && s.Age < to {
-			seen += s.Deaths
+	for _, s := range c.Steps[c.stepsTo(from):] {
+		if s.Age >= to {
+			break
 		}
+		seen += s.Deaths
 	}
 	if seen < FewAtRisk {
 		return Number{}
