@@ -15,6 +15,7 @@
 // each day, and counts for one institution or for the whole programme.
 //
 //	census.go     where each bird was, and what was seen of its life
+//	events.go     what happened, day by day
 //	ledger.go     hatches, deaths and moves by year; ages and sexes on a day
 //	breeding.go   who breeds, at what age, with how large families
 //	outlook.go    first-year survival, the chicks that the next season needs

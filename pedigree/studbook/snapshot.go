@@ -21,7 +21,7 @@ type Snapshot struct {
 	Living []int
 
 	Bonds    []Bond   // begun on or before the day, open or ended, in file order; a later end is cleared
-	Clutches []Clutch // laid on or before the day, in file order
+	Clutches []Clutch // laid on or before the day, in file order, with what came of them even if later
 	Holds    []Hold   // in force on the day, in file order
 
 	index        map[string]int
