@@ -121,7 +121,7 @@ func effects(p *pairing.Programme, o *Option) []Effect {
 func measure(q *pedigree.Population) Measures {
 	m := Measures{Size: float64(q.Size())}
 	if m.MeanKinship, m.Known = q.MeanKinship(); m.Known {
-		m.GeneDiversity = 1 - m.MeanKinship
+		m.GeneDiversity, _ = q.GeneDiversity() // not 1 − MK, which may differ in the last digit
 		m.MeanInbreeding, _ = q.MeanInbreeding()
 	}
 	return m
