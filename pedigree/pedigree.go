@@ -198,104 +198,130 @@ func loop(birds []*studbook.Bird, first, parents, waiting []int32) error {
 // without, each behind its uncertain parents. Walks over ancestors touch only
 // the nodes that are a parent, so these stand together.
 func (p *Pedigree) number(birds []*studbook.Bird, order []int32, hasChick []bool) {
-	add := func(name string, kind Kind, origin studbook.Origin, sire, dam int32) int32 {
-		i := int32(len(p.names))
-		p.names = append(p.names, name)
-		p.kinds = append(p.kinds, kind)
-		p.origins = append(p.origins, origin)
-		p.sire = append(p.sire, sire)
-		p.dam = append(p.dam, dam)
-		if kind == Bird {
-			p.index[name] = int(i)
+	l := layout{Pedigree: p, ties: make(map[string]int), unknown: make(map[*studbook.Bird]parents)}
+	for _, i := range order {
+		if birds[i].Founder() {
+			l.founder(birds[i])
 		}
-		return i
 	}
 	for _, i := range order {
-		if b := birds[i]; b.Founder() {
-			origin := b.Origin
-			if b.Sire.Wild && b.Dam.Wild {
-				origin = studbook.OriginWild // its genes are, wherever it hatched
-			}
-			add(b.ID, Bird, origin, noParent, noParent)
-		}
-	}
-	type unknown struct{ sire, dam int32 } // nodes of what is unknown of a bird's parents
-	unknowns := make(map[int32]unknown)
-	for _, i := range order {
-		b := birds[i]
-		if b.Founder() {
-			continue
-		}
-		u := unknown{noParent, noParent}
-		if known(b.Sire) < 1 {
-			u.sire = add("unknown sire of "+b.ID, UnknownParent, origin(b.Sire), noParent, noParent)
-		}
-		if known(b.Dam) < 1 {
-			u.dam = add("unknown dam of "+b.ID, UnknownParent, origin(b.Dam), noParent, noParent)
-		}
-		if u.sire != noParent || u.dam != noParent {
-			unknowns[i] = u
+		if !birds[i].Founder() {
+			l.unknownParents(birds[i])
 		}
 	}
 	p.founders = len(p.names)
 
-	ties := map[string]int{}
-	parent := func(b *studbook.Bird, side string, is, other studbook.Parentage, anonymous int32) int32 {
-		if is.Unknown() {
-			return anonymous
-		}
-		if id, ok := is.Known(); ok {
-			return int32(p.index[id])
-		}
-		m := mixture{tie: len(ties)}
-		for _, c := range is.Candidates {
-			m.node = append(m.node, int32(p.index[c.ID]))
-			m.weight = append(m.weight, c.Weight)
-		}
-		if missing := 1 - known(is); missing > 0 {
-			m.node = append(m.node, anonymous)
-			m.weight = append(m.weight, missing)
-		}
-		key := clutchKey(b, side, is, other)
-		if tie, shared := ties[key]; shared {
-			m.tie = tie
-		} else {
-			ties[key] = m.tie
-		}
-		p.mixtures = append(p.mixtures, m)
-		return add("uncertain "+side+" of "+b.ID, UncertainParent, studbook.OriginUnstated, int32(-len(p.mixtures)), noParent)
+	type leaf struct {
+		bird *studbook.Bird
+		parents
 	}
-	parents := func(i int32) (sire, dam int32) {
-		b := birds[i]
-		u, ok := unknowns[i]
-		if !ok {
-			u = unknown{noParent, noParent}
-		}
-		return parent(b, "sire", b.Sire, b.Dam, u.sire), parent(b, "dam", b.Dam, b.Sire, u.dam)
-	}
-	type leaf struct{ bird, sire, dam int32 }
 	var leaves []leaf
 	for _, i := range order {
-		switch {
-		case birds[i].Founder():
+		switch b := birds[i]; {
+		case b.Founder():
 		case hasChick[i]:
-			sire, dam := parents(i)
-			add(birds[i].ID, Bird, birds[i].Origin, sire, dam)
+			l.add(b.ID, Bird, b.Origin, l.parentNodes(b))
 		default:
-			leaves = append(leaves, leaf{bird: i})
+			leaves = append(leaves, leaf{bird: b})
 		}
 	}
 	for k := range leaves {
-		leaves[k].sire, leaves[k].dam = parents(leaves[k].bird)
+		leaves[k].parents = l.parentNodes(leaves[k].bird)
 	}
 	p.breeders = len(p.names)
-	for _, l := range leaves {
-		add(birds[l.bird].ID, Bird, birds[l.bird].Origin, l.sire, l.dam)
+	for _, x := range leaves {
+		l.add(x.bird.ID, Bird, x.bird.Origin, x.parents)
 	}
 	p.level = make([]int32, len(p.names))
 	for i := p.founders; i < len(p.names); i++ {
 		p.parentsOf(int32(i), func(q int32, _ float64) { p.level[i] = max(p.level[i], p.level[q]+1) })
 	}
+}
+
+// layout is the numbering of a pedigree's nodes under way.
+type layout struct {
+	*Pedigree
+	ties    map[string]int             // by clutchKey
+	unknown map[*studbook.Bird]parents // the nodes of what is unknown of a bird's parents
+}
+
+// parents are the nodes of a bird's parents.
+type parents struct{ sire, dam int32 }
+
+var noParents = parents{noParent, noParent}
+
+func (l *layout) add(name string, kind Kind, origin studbook.Origin, from parents) int32 {
+	i := int32(len(l.names))
+	l.names = append(l.names, name)
+	l.kinds = append(l.kinds, kind)
+	l.origins = append(l.origins, origin)
+	l.sire = append(l.sire, from.sire)
+	l.dam = append(l.dam, from.dam)
+	if kind == Bird {
+		l.index[name] = int(i)
+	}
+	return i
+}
+
+func (l *layout) founder(b *studbook.Bird) {
+	origin := b.Origin
+	if b.Sire.Wild && b.Dam.Wild {
+		origin = studbook.OriginWild // its genes are, wherever it hatched
+	}
+	l.add(b.ID, Bird, origin, noParents)
+}
+
+// unknownParents adds a founder for each side of a bird on which the parent may
+// be a bird not named.
+func (l *layout) unknownParents(b *studbook.Bird) {
+	u := noParents
+	if known(b.Sire) < 1 {
+		u.sire = l.add("unknown sire of "+b.ID, UnknownParent, origin(b.Sire), noParents)
+	}
+	if known(b.Dam) < 1 {
+		u.dam = l.add("unknown dam of "+b.ID, UnknownParent, origin(b.Dam), noParents)
+	}
+	if u != noParents {
+		l.unknown[b] = u
+	}
+}
+
+// parentNodes returns the nodes of a bird's parents; those of uncertain ones are
+// added for it.
+func (l *layout) parentNodes(b *studbook.Bird) parents {
+	u := l.unknown[b] // not looked at where nothing is unknown
+	return parents{
+		sire: l.parent(b, "sire", b.Sire, b.Dam, u.sire),
+		dam:  l.parent(b, "dam", b.Dam, b.Sire, u.dam),
+	}
+}
+
+// parent returns the node of one parent of a bird: is tells who it is, other
+// who the other parent is, and unknown is the node of whoever is not named.
+func (l *layout) parent(b *studbook.Bird, side string, is, other studbook.Parentage, unknown int32) int32 {
+	if is.Unknown() {
+		return unknown
+	}
+	if id, ok := is.Known(); ok {
+		return int32(l.index[id])
+	}
+	m := mixture{tie: len(l.ties)}
+	for _, c := range is.Candidates {
+		m.node = append(m.node, int32(l.index[c.ID]))
+		m.weight = append(m.weight, c.Weight)
+	}
+	if missing := 1 - known(is); missing > 0 {
+		m.node = append(m.node, unknown)
+		m.weight = append(m.weight, missing)
+	}
+	key := clutchKey(b, side, is, other)
+	if tie, shared := l.ties[key]; shared {
+		m.tie = tie
+	} else {
+		l.ties[key] = m.tie
+	}
+	l.mixtures = append(l.mixtures, m)
+	return l.add("uncertain "+side+" of "+b.ID, UncertainParent, studbook.OriginUnstated, parents{int32(-len(l.mixtures)), noParent})
 }
 
 // known returns the chance that the parent is one of the named birds, with a
