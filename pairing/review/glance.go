@@ -11,16 +11,15 @@ type Measure string
 
 // The figures at a glance.
 const (
-	Birds           Measure = "birds"
-	Chicks          Measure = "chicks"
-	GeneDiversity   Measure = "gene_diversity"
-	MeanKinship     Measure = "mean_kinship"
-	MeanInbreeding  Measure = "mean_inbreeding"
-	FounderGenomes  Measure = "founder_genome_equivalents"
-	EffectiveSize   Measure = "effective_size"
-	KnownAncestry   Measure = "known_ancestry"
-	YearsHeld       Measure = "years_held"
-	FirstYearLiving Measure = "first_year_survival"
+	Birds          Measure = "birds"
+	Chicks         Measure = "chicks"
+	GeneDiversity  Measure = "gene_diversity"
+	MeanKinship    Measure = "mean_kinship"
+	MeanInbreeding Measure = "mean_inbreeding"
+	FounderGenomes Measure = "founder_genome_equivalents"
+	EffectiveSize  Measure = "effective_size"
+	KnownAncestry  Measure = "known_ancestry"
+	YearsHeld      Measure = "years_held"
 )
 
 // Standing says how a figure stands to its goal.
@@ -85,7 +84,7 @@ func (r *Review) glances() []Glance {
 			Goal: number(float64(set.GoalBirds), goal)}, goal)
 	}
 	// What the colony hatched is judged by what would have held its level.
-	chicks := Glance{Measure: Chicks, InProgramme: r.Whole, Now: whole(n.Colony.Breeding.Chicks), Goal: n.Need.Chicks}
+	chicks := Glance{Measure: Chicks, InProgramme: r.Whole, Now: whole(n.Colony.Breeding.Chicks), Then: whole(n.ChicksBefore), Goal: n.Need.Chicks}
 	add(chicks, true)
 	for _, x := range pools {
 		add(Glance{Measure: GeneDiversity, InProgramme: x.programme, Now: x.now.GeneDiversity, Then: x.before.GeneDiversity,

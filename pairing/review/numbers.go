@@ -18,6 +18,10 @@ type Numbers struct {
 
 	Females, Males Table
 
+	// ChicksBefore hatched in the colony in the time before the last review, as
+	// long as that since.
+	ChicksBefore int
+
 	// ByYear are the colony's comings and goings of every calendar year.
 	ByYear []demography.Ledger
 
@@ -61,6 +65,8 @@ func NewNumbers(p *pairing.Programme, census *demography.Census, place string, s
 		Colony: count(scope), Programme: count(demography.Programme), ByYear: census.Years(scope),
 		Families: census.Families(), Parents: census.ParentAges(demography.Programme, 0, p.Book.AsOf),
 	}
+	before := max(1, since-(p.Book.AsOf-since))
+	n.ChicksBefore = census.Breeding(scope, before, since).Chicks
 	table := func(group demography.Group) Table {
 		t, own := census.LifeTable(scope, group, 0)
 		return Table{t, own, t.Growth()}
