@@ -101,7 +101,7 @@ func ageRange(book *studbook.Snapshot, sex studbook.Sex, first, last float64) Ag
 		}
 	}
 	if len(ages) < enoughParents {
-		return AgeRange{fallbackAge, last, "too few recorded parents to tell, so a usual value"}
+		return AgeRange{fallbackAge, last, "common practice, as too few parents are on record to tell"}
 	}
 	slices.Sort(ages)
 	r := AgeRange{ages[0], last, fmt.Sprintf("the studbook's %d recorded parents: the youngest, and the age below which 95 %% of them bred", len(ages))}

@@ -77,16 +77,15 @@ func (r *Ranking) Summary(p *Programme) string {
 	if len(r.Candidates) == 0 {
 		return "no mate: " + r.whyNone()
 	}
-	good := func(c Candidate) bool { return c.Verdict == Recommended || c.Verdict == Acceptable }
 	best := r.Candidates[0]
-	if !good(best) {
+	if !best.Verdict.Good() {
 		return "no mate is better than the average pair of the programme"
 	}
 	if !best.NeedsTransfer {
 		return "the best mate is at home: " + p.Name(best.Bird)
 	}
 	away := p.Name(best.Bird) + " at " + p.Book.Birds[best.Bird].Location
-	home := slices.IndexFunc(r.Candidates, func(c Candidate) bool { return !c.NeedsTransfer && good(c) })
+	home := slices.IndexFunc(r.Candidates, func(c Candidate) bool { return !c.NeedsTransfer && c.Verdict.Good() })
 	if home < 0 {
 		return "no good mate at home; the best is " + away
 	}

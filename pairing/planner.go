@@ -214,16 +214,12 @@ func (b *planner) fill(out *Plan) {
 		if reason := b.whyUnpaired(out, bird); reason != "" {
 			out.Unpaired = append(out.Unpaired, Unplanned{bird, reason})
 		}
-		for _, mate := range p.Book.Mates(p.Book.Birds[bird].ID) {
-			m, _ := p.Book.Index(mate)
-			if p.Book.Birds[bird].Sex == studbook.Female ||
-				!b.o.Whole && p.Book.Birds[m].Location != b.o.Place && p.Book.Birds[bird].Sex == studbook.Male {
-				female, male := bird, m
-				if p.Book.Birds[bird].Sex == studbook.Male {
-					female, male = m, bird
-				}
-				out.Eggs = append(out.Eggs, b.eggs(out, female, male))
-			}
+	}
+	for _, bond := range p.Book.OpenBonds() {
+		f, _ := p.Book.Index(bond.Female)
+		m, _ := p.Book.Index(bond.Male)
+		if b.o.Whole || p.Book.Birds[f].Location == b.o.Place || p.Book.Birds[m].Location == b.o.Place {
+			out.Eggs = append(out.Eggs, b.eggs(out, f, m))
 		}
 	}
 	slices.SortFunc(out.Eggs, func(a, c EggAdvice) int {

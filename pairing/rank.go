@@ -30,6 +30,9 @@ const (
 	RuledOut    Verdict = "ruled out"
 )
 
+// Good reports whether the verdict speaks for a pair.
+func (v Verdict) Good() bool { return v == Recommended || v == Acceptable }
+
 // trusted is the share of known ancestry from which a mate can be recommended
 // (common practice, no source).
 const trusted = 0.5

@@ -262,9 +262,6 @@ type Unpaired struct {
 	Ranking *pairing.Ranking
 }
 
-// Good reports whether the verdict speaks for a pair.
-func Good(v pairing.Verdict) bool { return v == pairing.Recommended || v == pairing.Acceptable }
-
 // rankUnpaired ranks the mates of the unpaired birds of a place, by id.
 func rankUnpaired(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranker, place string) ([]Unpaired, error) {
 	var out []Unpaired
@@ -360,7 +357,7 @@ func (r *BirdReview) decide(p *pairing.Programme, mean float64, bond *PairReview
 	case ranking == nil || len(ranking.Candidates) == 0:
 		r.Action = RestBird
 		r.Why += "; there is no mate for it now"
-	case Good(ranking.Candidates[0].Verdict):
+	case ranking.Candidates[0].Verdict.Good():
 		r.Action = FindMate
 		r.Why += "; it has a good mate to be, see the birds without a mate"
 	default:

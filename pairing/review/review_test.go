@@ -215,9 +215,9 @@ func TestReviewAgreesWithOtherAnswers(t *testing.T) {
 			}
 			assert.Equal(t, hatches, x.Planned)
 			failed := x.FailedSeasons >= 3
-			assert.Equal(t, failed && review.Good(want.Verdict), x.Action == review.Part)
-			assert.Equal(t, hatches > 0 && !(failed && review.Good(want.Verdict)), x.Action == review.Keep)
-			assert.Equal(t, hatches == 0 && review.Good(want.Verdict) && !failed, x.Action == review.Reserve)
+			assert.Equal(t, failed && want.Verdict.Good(), x.Action == review.Part)
+			assert.Equal(t, hatches > 0 && !(failed && want.Verdict.Good()), x.Action == review.Keep)
+			assert.Equal(t, hatches == 0 && want.Verdict.Good() && !failed, x.Action == review.Reserve)
 		}
 		require.Len(t, r.Unpaired, len(p.Unpaired("P0")))
 		for _, u := range r.Unpaired {

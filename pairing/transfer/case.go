@@ -293,7 +293,7 @@ func (n *network) all(b int, q *Question, ranking *pairing.Ranking) []*Option {
 		bring := leg{c.Bird, b, at, home, c}
 		out = append(out, n.option(Send, send), n.option(Bring, bring))
 		for _, first := range []leg{send, bring} {
-			if _, held := heldFor(n.p, first.mover); held || !useful(&c) || !exchange && !n.beatsHome(b, c.Bird, &c) {
+			if _, held := heldFor(n.p, first.mover); held || !c.Verdict.Good() || !exchange && !n.beatsHome(b, c.Bird, &c) {
 				continue
 			}
 			for _, ring := range []*Option{n.swap(first), n.chain(first)} {

@@ -48,11 +48,7 @@ type Option struct {
 // Useful reports whether every pair of the option is one that a ranking of
 // mates recommends or accepts.
 func (o *Option) Useful() bool {
-	return !slices.ContainsFunc(o.Pairs, func(x Pair) bool { return !useful(&x.Figures) })
-}
-
-func useful(c *pairing.Candidate) bool {
-	return c.Verdict == pairing.Recommended || c.Verdict == pairing.Acceptable
+	return !slices.ContainsFunc(o.Pairs, func(x Pair) bool { return !x.Figures.Verdict.Good() })
 }
 
 // Move is the journey of one bird.
@@ -139,7 +135,7 @@ func newNetwork(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranke
 			}
 			x := match{female, male, ranker.Weigh(female, male, rows[f][m])}
 			switch {
-			case !useful(&x.figures):
+			case !x.figures.Verdict.Good():
 			case x.figures.NeedsTransfer:
 				away = append(away, x)
 			default:
@@ -166,7 +162,7 @@ func newNetwork(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranke
 // beatsHome reports whether a useful pair gains more than either bird gains
 // with a free mate at home.
 func (n *network) beatsHome(a, b int, figures *pairing.Candidate) bool {
-	return useful(figures) && figures.ExpectedGain > n.atHome[a] && figures.ExpectedGain > n.atHome[b]
+	return figures.Verdict.Good() && figures.ExpectedGain > n.atHome[a] && figures.ExpectedGain > n.atHome[b]
 }
 
 func nodes(p *pairing.Programme, birds []int) []int {

@@ -6,6 +6,8 @@ import (
 	"context"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // solution is a Solution in S'.
@@ -238,7 +240,7 @@ func (x *search) branchOnOption(n *node, out *relaxed) []*node {
 		for _, i := range n.forced {
 			o := &s.Options[i]
 			for _, b := range [2]int{o.Female, o.Male} {
-				if k := int(math.Round(sum(out.level[b]))); n.low[b] < k {
+				if k := int(math.Round(floats.Sum(out.level[b]))); n.low[b] < k {
 					return n.split(b, k-1)
 				} else if n.high[b] > k {
 					return n.split(b, k)
@@ -258,12 +260,4 @@ func (x *search) branchOnOption(n *node, out *relaxed) []*node {
 		}
 	}
 	return []*node{without, with}
-}
-
-func sum(xs []float64) float64 {
-	total := 0.0
-	for _, x := range xs {
-		total += x
-	}
-	return total
 }

@@ -97,13 +97,12 @@ func dynamicList(s *Problem, random *rand.Rand) []Brood {
 	})
 }
 
-// best is the plan itself.
-func best(t testing.TB, s *Problem) solution {
-	start, _, err := s.most(t.Context())
+// best is the plan itself, found with little work; of the chicks wanted the
+// season then wants those that can be had.
+func best(t testing.TB, s *Problem) Solution {
+	got, err := s.Solve(t.Context(), Budget/20)
 	require.NoError(t, err)
-	s.Chicks = count(start)
-	got, err := s.solve(t.Context(), [][]Brood{start}, 0, Budget)
-	require.NoError(t, err)
+	s.Chicks = got.Chicks
 	return got
 }
 
@@ -114,8 +113,9 @@ func TestPlanKeepsAtLeastAsMuchAsTheLists(t *testing.T) {
 			if other := m.choose(s, rand.New(rand.NewPCG(seed, 6))); other != nil {
 				require.True(t, s.allowed(other), m.name)
 				require.Equal(t, s.Chicks, count(other), m.name)
-				assert.LessOrEqual(t, plan.value, s.value(other)+1e-9, "%s, %s", name, m.name)
-				assert.LessOrEqual(t, plan.bound, s.value(other)+1e-12, "%s, %s", name, m.name)
+				gd := s.geneDiversity(s.value(other), s.Chicks)
+				assert.GreaterOrEqual(t, plan.GeneDiversity, gd-1e-12, "%s, %s", name, m.name)
+				assert.GreaterOrEqual(t, plan.Bound, gd-1e-12, "%s, %s", name, m.name)
 			}
 		}
 	}
@@ -189,11 +189,11 @@ func TestSettleKeepsTheValue(t *testing.T) {
 // best of the lists, that made anew after every pair (Ivy & Lacy 2012). The plan
 // is the best for one season alone: over 30 years the two are level.
 func TestMethodsOverGenerations(t *testing.T) {
-	const colonies, years, life, chicks = 6, 14, 5, 6
+	const colonies, years, life, chicks = 4, 12, 5, 6
 	methods := append(slices.Clone(baselines), struct {
 		name   string
 		choose func(s *Problem, random *rand.Rand) []Brood
-	}{"plan", func(s *Problem, _ *rand.Rand) []Brood { return best(t, s).plan }})
+	}{"plan", func(s *Problem, _ *rand.Rand) []Brood { return best(t, s).Plan }})
 	mean := map[string]float64{}
 	for seed := range uint64(colonies) {
 		for _, m := range methods {
