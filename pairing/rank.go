@@ -74,7 +74,7 @@ type Candidate struct {
 	MeanKinship             float64 // of the mate, with the whole programme
 	MeanKinshipDifference   float64 // of the two birds, without sign
 	GeneDiversityGain       float64 // exact change by one chick of the pair
-	Advantage               float64 // that minus the mean over all eligible pairs; see Ranking.Compared
+	Advantage               float64 // that minus the mean over all eligible pairs; 0 if not Ranking.Compared
 	Success                 Success
 	SurvivalUnderInbreeding float64 // exp(−B·F)
 	ExpectedChicks          float64 // per season
@@ -242,7 +242,7 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	for k := range out.Candidates {
 		r.weigh(&out.Candidates[k], out)
 	}
-	r.order(bird.ID, out.Candidates)
+	order(bird.ID, out.Candidates)
 	for k := range out.Candidates {
 		c := &out.Candidates[k]
 		c.Rank, c.RankConfidence = k+1, 1
@@ -412,7 +412,7 @@ func (r *Ranker) weigh(c *Candidate, out *Ranking) {
 // order sorts candidates for the bird with an id by expected gain, largest
 // first; those within 2 % of the best that is not yet placed are ordered among
 // themselves by what costs the birds less.
-func (r *Ranker) order(id string, candidates []Candidate) {
+func order(id string, candidates []Candidate) {
 	slices.SortFunc(candidates, func(a, b Candidate) int {
 		return cmp.Or(cmp.Compare(b.ExpectedGain, a.ExpectedGain), cmp.Compare(a.Bird, b.Bird))
 	})
@@ -495,7 +495,7 @@ func (r *Ranker) keeps(s *comparison, out *Ranking) []bool {
 		c.ExpectedGain = p.Settings().ChicksPerSeason * c.Success.Chance *
 			math.Exp(-p.Settings().LethalEquivalents*kinships[m]) * gain
 	}
-	r.order(p.Book.Birds[out.Bird].ID, again)
+	order(p.Book.Birds[out.Bird].ID, again)
 	kept := make([]bool, len(again))
 	for place := range again {
 		was := again[place].Rank - 1
