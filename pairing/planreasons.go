@@ -186,23 +186,8 @@ func (b *planner) eggs(out *Plan, female, male int) EggAdvice {
 
 // notes says what the reader must know besides the pairs.
 func (b *planner) notes(out *Plan) []string {
-	p, s := b.p, b.season
 	var say []string
 	add := func(format string, args ...any) { say = append(say, fmt.Sprintf(format, args...)) }
-	females, males := 0, 0
-	for k := range b.birds {
-		if b.o.Whole || b.location(k) == b.o.Place {
-			if k < s.Females {
-				females++
-			} else {
-				males++
-			}
-		}
-	}
-	where := "at " + p.Place(b.o.Place)
-	if b.o.Whole || !p.Book.Colony.HasLocation {
-		where = "in the programme"
-	}
 	switch {
 	case !out.Known:
 		add("there are no living birds")
@@ -214,34 +199,72 @@ func (b *planner) notes(out *Plan) []string {
 			at = "no plan with more was found"
 		}
 		add("%s planned of %d wanted: %s", Count(out.Chicks, "chick", "chicks"), out.Wanted, at)
-		switch {
-		case females+males == 0:
-			add("no bird %s may breed now", where)
-		case females == 0 && s.Females == 0:
-			add("no female %s may breed now", where)
-		case males == 0 && len(b.birds) == s.Females:
-			add("no male %s may breed now", where)
-		case len(s.Options) == 0:
-			add("no two birds %s may be paired: they are bonded to birds that may not breed, too close kin, or in different places", where)
-		default:
-			add("%s and %s %s may breed, at most %s a pair, bonds kept as asked",
-				Count(females, "female", "females"), Count(males, "male", "males"), where, Count(b.o.PerPair, "chick", "chicks"))
-		}
+		add("%s", b.whyFewer())
 	}
 	if full := b.full(); len(full) > 0 {
 		add("free places limit the plan at %s", strings.Join(full, ", "))
 	}
-	if !b.o.IgnoreSpaces && p.Book.Colony.HasLocation {
-		var unknown []string
-		for _, pair := range out.Pairs {
-			if slices.Contains(b.unlimited, pair.Place) && !slices.Contains(unknown, pair.Place) {
-				unknown = append(unknown, pair.Place)
-			}
-		}
-		if len(unknown) > 0 {
-			add("free places are not on record for %s: the plan takes it that there is room", strings.Join(unknown, ", "))
+	if unknown := b.unknownRoom(out); len(unknown) > 0 {
+		add("free places are not on record for %s: the plan takes it that there is room", strings.Join(unknown, ", "))
+	}
+	say = append(say, b.undisturbed()...)
+	if len(out.Eggs) > 0 {
+		add("replace eggs as they are laid, before the pair sits in earnest, and by dummies, for a pair that only loses its eggs may lay again and again, while one that sits on dummies keeps its nest and its bond; never disturb, move or part a pair that sits or feeds chicks")
+	}
+	return append(say, b.p.Assumptions("chicks_per_pair", "limits.inbreeding", "limits.preferred_inbreeding", "lethal_equivalents")...)
+}
+
+// whyFewer says why the plan has fewer chicks than wanted.
+func (b *planner) whyFewer() string {
+	s := b.season
+	females, males := 0, 0
+	for k := range b.birds {
+		switch {
+		case !b.o.Whole && b.location(k) != b.o.Place:
+		case k < s.Females:
+			females++
+		default:
+			males++
 		}
 	}
+	where := "at " + b.p.Place(b.o.Place)
+	if b.o.Whole || !b.p.Book.Colony.HasLocation {
+		where = "in the programme"
+	}
+	switch {
+	case females+males == 0:
+		return fmt.Sprintf("no bird %s may breed now", where)
+	case females == 0 && s.Females == 0:
+		return fmt.Sprintf("no female %s may breed now", where)
+	case males == 0 && len(b.birds) == s.Females:
+		return fmt.Sprintf("no male %s may breed now", where)
+	case len(s.Options) == 0:
+		return fmt.Sprintf("no two birds %s may be paired: they are bonded to birds that may not breed, too close kin, or in different places", where)
+	}
+	return fmt.Sprintf("%s and %s %s may breed, at most %s a pair, bonds kept as asked",
+		Count(females, "female", "females"), Count(males, "male", "males"), where, Count(b.o.PerPair, "chick", "chicks"))
+}
+
+// unknownRoom returns the places of the plan's pairs whose room is not on
+// record.
+func (b *planner) unknownRoom(out *Plan) []string {
+	if b.o.IgnoreSpaces || !b.p.Book.Colony.HasLocation {
+		return nil
+	}
+	var unknown []string
+	for _, pair := range out.Pairs {
+		if slices.Contains(b.unlimited, pair.Place) && !slices.Contains(unknown, pair.Place) {
+			unknown = append(unknown, pair.Place)
+		}
+	}
+	return unknown
+}
+
+// undisturbed says which birds are not released although they were to be.
+func (b *planner) undisturbed() []string {
+	p := b.p
+	var say []string
+	add := func(format string, args ...any) { say = append(say, fmt.Sprintf(format, args...)) }
 	for _, id := range b.o.Release {
 		bird, _ := p.Book.Index(id)
 		for _, mate := range p.keptMates(bird, b.o) {
@@ -252,17 +275,13 @@ func (b *planner) notes(out *Plan) []string {
 		}
 	}
 	if b.o.FreeBonds {
-		for _, bird := range b.birds[:s.Females] {
+		for _, bird := range b.birds[:b.season.Females] {
 			for _, mate := range p.keptMates(bird, b.o) {
 				add("%s and %s sit on eggs or feed chicks: the pair is left undisturbed", p.Name(bird), p.Name(mate))
 			}
 		}
 	}
-	if len(out.Eggs) > 0 {
-		add("replace eggs as they are laid, before the pair sits in earnest, and by dummies, for a pair that only loses its eggs may lay again and again, while one that sits on dummies keeps its nest and its bond; never disturb, move or part a pair that sits or feeds chicks")
-	}
-	used := []string{"chicks_per_pair", "limits.inbreeding", "limits.preferred_inbreeding", "lethal_equivalents"}
-	return append(say, p.Assumptions(used...)...)
+	return say
 }
 
 // full returns the places whose room the plan uses up.
