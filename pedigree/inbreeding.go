@@ -180,8 +180,16 @@ func (w *walker) brood(sire int32, nodes []int32) {
 		p.self[nodes[0]] = 1
 		return
 	}
-	w.from(sire)
+	walked := false
 	for _, i := range nodes {
+		if i != sire && p.kinds[p.dam[i]] == UnknownParent {
+			p.self[i] = 1 // without a walk: nobody is kin of an unknown dam
+			continue
+		}
+		if !walked {
+			w.from(sire)
+			walked = true
+		}
 		if i != sire {
 			p.self[i] = 1 + w.value(p.dam[i])/2
 			continue
