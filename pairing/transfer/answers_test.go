@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -294,6 +295,7 @@ func TestSameAnswerTwice(t *testing.T) {
 	p := example(t).programme(t)
 	first, err := Moves(t.Context(), p, "")
 	require.NoError(t, err)
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
 	again, err := Moves(t.Context(), p, "")
 	require.NoError(t, err)
 	assert.Equal(t, first, again)

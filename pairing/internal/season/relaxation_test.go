@@ -200,10 +200,6 @@ func TestEqualContributionsOfFounders(t *testing.T) {
 		relaxation := s.Sum + float64(c.n)*(0.5+1.0/8) + float64(chicks*chicks)*c.want
 		assert.InDelta(t, relaxation, solveWith(s, make([]float64, c.n), relaxation), 1e-9)
 	}
-	// OCS-01 with n = 25: the number of birds of each sex need not be equal
-	// for the minimum of cᵀfc itself.
-	n := 25.0
-	assert.InDelta(t, 0.02, n*(1/n)*(1/n)/2, 1e-12)
 }
 
 // A and B and their only chick X: contributions (½, ½, 0) are best, 1/4, since
