@@ -33,7 +33,7 @@ func (b *planner) pairReasons(pair *PlannedPair) []string {
 	add("%s", p.birdKin(pair.Male))
 	add("%s", kinText(pair.OffspringInbreeding, p.Settings().LethalEquivalents))
 	if !p.Preferred(pair.OffspringInbreeding) {
-		add("that is within the limit of %s but not below the %s that is preferred", FourDecimals(b.limit), FourDecimals(p.Settings().PreferInbreeding))
+		add("F is within the limit of %s but not below the preferred %s", FourDecimals(b.limit), FourDecimals(p.Settings().PreferInbreeding))
 	}
 	if m := pair.Move; m != nil {
 		how := ""
@@ -141,7 +141,7 @@ func (b *planner) eggs(out *Plan, female, male int) EggAdvice {
 	case e.Hatch > 0:
 		how := "spread the genes of birds with few relatives"
 		if mean > all {
-			how = "keep more gene diversity than any other way to have the chicks wanted"
+			how = "keep more gene diversity than chicks of other pairs would"
 		}
 		say = append(say, rare, "chicks of theirs "+how)
 	case len(others) > 0:
@@ -176,7 +176,11 @@ func (b *planner) eggs(out *Plan, female, male int) EggAdvice {
 	}
 	switch now {
 	case sits:
-		say = append(say, "they sit now: leave them and their eggs undisturbed until the clutch is over, and do not part or move them before; the plan is for eggs laid after that")
+		then := "the advice is for eggs laid after that"
+		if e.Hatch > 0 {
+			then = "chicks that hatch from it are chicks of the plan"
+		}
+		say = append(say, "they sit now: leave them and their eggs undisturbed until the clutch is over, and do not part or move them before; "+then)
 	case rears:
 		say = append(say, "they may feed chicks now: do not part or move them before those are on their own")
 	}
