@@ -60,9 +60,10 @@ type Options struct {
 // DefaultSamples is the number of possible pedigrees drawn by default.
 const DefaultSamples = 200
 
-// alike is the share of the better expected gain within which two mates count
-// as equally good and what costs the birds less decides.
-const alike = 0.02
+// Alike is the share of the better expected gain within which two mates, or two
+// transfers, count as equally good and what costs the birds less decides
+// (common practice, no source).
+const Alike = 0.02
 
 // Candidate is one possible mate with everything its rank is made of.
 type Candidate struct {
@@ -419,7 +420,7 @@ func order(id string, candidates []Candidate) {
 	for start := 0; start < len(candidates); {
 		best := candidates[start].ExpectedGain
 		end := start + 1
-		for end < len(candidates) && best-candidates[end].ExpectedGain <= alike*math.Abs(best) {
+		for end < len(candidates) && best-candidates[end].ExpectedGain <= Alike*math.Abs(best) {
 			end++
 		}
 		slices.SortFunc(candidates[start:end], gentler(id))

@@ -278,7 +278,7 @@ func TestMoves(t *testing.T) {
 			pair := [2]int{m, s.mateOf(m)}
 			gain := want[[2]int{min(pair[0], pair[1]), max(pair[0], pair[1])}]
 			assert.InDelta(t, gain, s.ExpectedGain, 1e-15)
-			assert.LessOrEqual(t, s.ExpectedGain, best*(1+2*alike), "in order")
+			assert.LessOrEqual(t, s.ExpectedGain, best*(1+2*pairing.Alike), "in order")
 			best = min(best, s.ExpectedGain)
 			if s.Together {
 				together = append(together, pair)

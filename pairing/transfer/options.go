@@ -327,10 +327,6 @@ func (n *network) move(l leg) Move {
 	return m
 }
 
-// alike is the share of the better gain within which two options count as
-// equally good and what costs the birds less decides, as in a ranking of mates.
-const alike = 0.02
-
 // order sorts options, best first: what can be done as the files stand before
 // what lacks a place, that before what is not useful, and that before what a
 // hold forbids; then by the gain for each bird moved; those within 2 % of the best not yet placed by cost to the
@@ -351,7 +347,7 @@ func order(options []*Option) {
 }
 
 func asGood(best, o *Option) bool {
-	return best.GainPerMove-o.GainPerMove <= alike*math.Abs(best.GainPerMove)
+	return best.GainPerMove-o.GainPerMove <= pairing.Alike*math.Abs(best.GainPerMove)
 }
 
 // hindrance is 0 if nothing stands in the way, 1 if a place is lacking, 2 if a

@@ -264,7 +264,7 @@ func TestBestAgainstBruteForce(t *testing.T) {
 					found++
 					kinds[c.Best.Kind]++
 					assert.Zero(t, c.Best.hindrance())
-					assert.GreaterOrEqual(t, c.Best.GainPerMove, (1-alike)*most-1e-15, "seed %d, %s", seed, p.Book.Birds[b].ID)
+					assert.GreaterOrEqual(t, c.Best.GainPerMove, (1-pairing.Alike)*most-1e-15, "seed %d, %s", seed, p.Book.Birds[b].ID)
 					assert.LessOrEqual(t, c.Best.GainPerMove, most+1e-15, "seed %d, %s", seed, p.Book.Birds[b].ID)
 				}
 			}

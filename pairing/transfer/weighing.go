@@ -201,7 +201,7 @@ func cautions(p *pairing.Programme, c *Case) []string {
 		add("not advised: a chick of this pair gains no more than one of the average eligible pair")
 	}
 	for _, a := range c.Alternatives {
-		if a.Kind == Stay && a.GainPerMove >= (1-alike)*o.GainPerMove {
+		if a.Kind == Stay && a.GainPerMove >= (1-pairing.Alike)*o.GainPerMove {
 			add("a mate at home, %s, is as good or better: no bird need travel", p.Name(a.mateOf(c.Bird)))
 		}
 	}
