@@ -52,6 +52,10 @@ type Options struct {
 	Samples int
 	Seed    uint64
 
+	// Explained is how many of the best mates get their reasons in words, for
+	// lists of many birds with the best of each; 0 for all.
+	Explained int
+
 	// Premise is what the ranking takes for granted, in plain words, as that
 	// the season's plan has gone ahead; "" for nothing.
 	Premise string
@@ -132,7 +136,8 @@ type Ranker struct {
 	males   []int
 	base    comparison
 	samples []comparison
-	known   []float64 // known ancestry by node
+	known   []float64        // known ancestry by node
+	dead    map[int][]Reason // why a dead bird of the snapshot is ruled out
 }
 
 // comparison is one pedigree with the average pair a mate is compared with.
@@ -154,6 +159,12 @@ func NewRanker(ctx context.Context, p *Programme, o Options) (*Ranker, error) {
 	}
 	r.females, r.males = p.fit(studbook.Female), p.fit(studbook.Male)
 	r.known = p.KnownAncestry()
+	r.dead = make(map[int][]Reason)
+	for b := range p.Book.Birds {
+		if !p.Book.Alive(b) {
+			r.dead[b] = []Reason{{Dead, "died " + p.Book.Birds[b].Death.Text}}
+		}
+	}
 	var err error
 	if r.base, err = r.compare(ctx, p.Pedigree, p.Living); err != nil {
 		return nil, err
@@ -230,6 +241,13 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	}
 	out := r.ranking(b)
 	kinships := p.Pedigree.Kinships(p.node[b])
+	mates := r.males
+	if bird.Sex == studbook.Male {
+		mates = r.females
+	}
+	// A programme may hold the rankings of all its birds: no room is wasted.
+	out.Candidates = make([]Candidate, 0, len(mates))
+	out.RuledOut = make([]Excluded, 0, len(p.Book.Birds))
 	for m := range p.Book.Birds {
 		if m == b || !p.Book.Birds[m].Recorded {
 			continue
@@ -252,6 +270,9 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 		return nil, err
 	}
 	for k := range out.Candidates {
+		if r.o.Explained > 0 && k == r.o.Explained {
+			break
+		}
 		c := &out.Candidates[k]
 		c.Reasons = r.reasons(out, c)
 	}
@@ -327,7 +348,7 @@ func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
 	p := r.p
 	bird, mate := &p.Book.Birds[b], &p.Book.Birds[m]
 	if !p.Book.Alive(m) {
-		return []Reason{{Dead, "died " + mate.Death.Text}}
+		return r.dead[m]
 	}
 	var reasons []Reason
 	if mate.Sex == bird.Sex {

@@ -419,3 +419,21 @@ func TestColony(t *testing.T) {
 		}
 	}
 }
+
+// TestExplained: with reasons for the best alone, nothing else of a ranking
+// changes.
+func TestExplained(t *testing.T) {
+	p := colony(t, "studbook.csv", randomColony(rand.New(rand.NewPCG(7, 3)), 40), "programme.toml", anyAge)
+	females := p.fit(studbook.Female)
+	require.NotEmpty(t, females)
+	id := p.Book.Birds[females[0]].ID
+	all, best := rank(t, p, id, Options{}), rank(t, p, id, Options{Explained: 2})
+	require.Greater(t, len(all.Candidates), 2)
+	for k := range all.Candidates {
+		if assert.NotEmpty(t, all.Candidates[k].Reasons); k >= 2 {
+			assert.Empty(t, best.Candidates[k].Reasons)
+			all.Candidates[k].Reasons = nil
+		}
+	}
+	assert.Equal(t, all, best)
+}

@@ -49,6 +49,9 @@ Formats: text, json, csv (a row for each mate), md, html.`,
 					return err
 				}
 			}
+			if len(args) == 0 {
+				rules.Explained = bestShown
+			}
 			ranker, err := pairing.NewRanker(cmd.Context(), p, rules)
 			if err != nil {
 				return err

@@ -40,7 +40,7 @@ Formats: text, json, md, html, xlsx (its tables; needs --out FILE).`,
 			if err != nil {
 				return err
 			}
-			r, err := review.New(cmd.Context(), p, review.Options{Colony: place, Since: last, Drop: o.drop(), Rank: pairing.Options{Seed: o.seed}})
+			r, err := review.New(cmd.Context(), p, review.Options{Colony: place, Since: last, Drop: o.drop(), Rank: pairing.Options{Seed: o.seed, Explained: bestShown}})
 			if err != nil {
 				return err
 			}
