@@ -64,7 +64,7 @@ func countCell(n int) Cell { return Cell{Text: FormatCount(n), Value: n} }
 // that they are read in millionths.
 func gainColumn(name string) Column { return Column{Name: name, Unit: "millionths", Right: true} }
 
-func gainCell(gain float64) Cell { return Cell{Text: millionths(gain), Value: gain} }
+func gainCell(gain float64) Cell { return Cell{Text: millionths(gain), Value: gain * 1e6} }
 
 func millionths(gain float64) string { return FormatChange(gain*1e6, 1) }
 

@@ -1,5 +1,7 @@
 package report
 
+import "slices"
+
 // Document is an answer before it is laid out.
 type Document struct {
 	Title string
@@ -15,6 +17,11 @@ type Document struct {
 	Footer string
 	// Brief documents are set tight and without contents: a page to send.
 	Brief bool
+	// Portable documents are sent on and opened in office programs, which
+	// show pictures but no drawing within a page: there each figure is a
+	// picture, without links and with its text alternative. Pages for the
+	// screen draw in the page, where text can be found and links followed.
+	Portable bool
 }
 
 // Section is a titled part of a document.
@@ -22,7 +29,15 @@ type Section struct {
 	Title  string
 	Anchor string // for links within the page; "" for none
 	Apart  bool   // begins a new sheet in print
+	// Data are long tables to go on with in a spreadsheet: workbooks alone
+	// have them.
+	Data   bool
 	Blocks []Block
+}
+
+// pages returns the sections of a document that a person reads.
+func (d *Document) pages() []Section {
+	return slices.DeleteFunc(slices.Clone(d.Sections), func(s Section) bool { return s.Data })
 }
 
 // Block is one of Paragraph, List, Facts, *Table and *Figure.

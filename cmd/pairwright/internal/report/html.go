@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"cmp"
 	"embed"
+	"encoding/base64"
 	"encoding/xml"
 	"errors"
 	"fmt"
 	"html/template"
 	"io"
+	"math"
 	"strings"
 )
 
@@ -67,6 +69,7 @@ type page struct {
 	Notes       []string
 	Footer      string
 	Brief       bool
+	Portable    bool
 	Style       template.CSS
 }
 
@@ -106,6 +109,7 @@ type pageTable struct {
 	Columns              []Column
 	Rows                 []pageRow
 	Dense                bool // needs a small font in print
+	Long                 bool // is set tight in print
 }
 
 type pageRow struct {
@@ -118,26 +122,36 @@ type pageCell struct {
 	Key, Right bool
 }
 
+// pageFigure is a drawing in the page or a picture.
 type pageFigure struct {
 	Label, Caption, Key string
+	Large               bool // needs a sheet in print
 	SVG                 template.HTML
+	Picture             *pagePicture
+}
+
+type pagePicture struct {
+	Source        template.URL
+	Width, Height int // pixels
+	Alt           string
 }
 
 // pageBuilder turns a document to a page. Anchors that are used twice stay at
 // the first place, and links to nowhere are not made.
 type pageBuilder struct {
-	anchors map[string]bool // whether it has been placed, for each of the document
-	figures int
+	anchors  map[string]bool // whether it has been placed, for each of the document
+	figures  int
+	portable bool
 }
 
 func newPage(d *Document) (*page, error) {
-	b := &pageBuilder{anchors: make(map[string]bool)}
+	b := &pageBuilder{anchors: make(map[string]bool), portable: d.Portable}
 	b.collect(d)
-	p := &page{Title: clean(d.Title), Lead: clean(d.Lead), Facts: cleanFacts(d.Facts), Notes: cleanAll(d.Notes), Footer: clean(d.Footer), Brief: d.Brief}
+	p := &page{Title: clean(d.Title), Lead: clean(d.Lead), Facts: cleanFacts(d.Facts), Notes: cleanAll(d.Notes), Footer: clean(d.Footer), Brief: d.Brief, Portable: d.Portable}
 	if p.Title == "" {
 		p.Title = "Untitled"
 	}
-	for i, s := range d.Sections {
+	for i, s := range d.pages() {
 		ps := pageSection{ID: b.place(s.Anchor), Title: clean(s.Title), Apart: s.Apart}
 		if ps.ID == "" {
 			ps.ID = fmt.Sprintf("_s%d", i+1)
@@ -185,7 +199,7 @@ func (b *pageBlock) size() int {
 
 // collect notes the anchors of a document.
 func (b *pageBuilder) collect(d *Document) {
-	for _, s := range d.Sections {
+	for _, s := range d.pages() {
 		b.anchors[anchorID(s.Anchor)] = false
 		for _, block := range s.Blocks {
 			if t, ok := block.(*Table); ok {
@@ -246,6 +260,9 @@ const (
 	broadTable = 130
 )
 
+// longTable is from how many rows on a table is set tight in print.
+const longTable = 20
+
 // need returns how many columns of a terminal a table needs at least.
 func (t *Table) need() int {
 	n := 0
@@ -272,6 +289,7 @@ func (b *pageBuilder) table(t *Table, section string) *pageTable {
 		out.Rows = append(out.Rows, row)
 	}
 	out.Dense = t.need() > denseTable
+	out.Long = len(t.Rows) >= longTable
 	return out
 }
 
@@ -280,12 +298,46 @@ func (b *pageBuilder) figure(f *Figure, section string) (*pageFigure, error) {
 	id := fmt.Sprintf("_f%d", b.figures)
 	out := &pageFigure{Caption: clean(f.Caption), Key: clean(f.Key)}
 	out.Label = cmp.Or(out.Caption, section, "Figure")
-	svg, err := b.inline(f.SVG, id, out.Label, strings.Join(lines(f.Alt), "; "))
+	alt := strings.Join(lines(f.Alt), "; ")
+	svg, err := b.inline(f.SVG, id, out.Label, alt)
 	if err != nil {
 		return nil, fmt.Errorf("report: figure %q: %w", out.Label, err)
 	}
-	out.SVG = template.HTML(svg)
+	width, height := svgSize(svg)
+	out.Large = width > largeFigure
+	if !b.portable {
+		out.SVG = template.HTML(svg)
+		return out, nil
+	}
+	if width == 0 || height == 0 {
+		return nil, fmt.Errorf("report: figure %q: a picture needs a width and a height", out.Label)
+	}
+	scale := min(1, officeWidth/width)
+	out.Picture = &pagePicture{
+		Source: template.URL("data:image/svg+xml;base64," + base64.StdEncoding.EncodeToString([]byte(svg))),
+		Width:  int(math.Round(width * scale)), Height: int(math.Round(height * scale)),
+		Alt: out.Label + ": " + alt,
+	}
 	return out, nil
+}
+
+// Widths of drawings in pixels.
+const (
+	largeFigure = 700 // wider ones have a sheet of their own in print
+	officeWidth = 640 // what fits the page of an office program
+)
+
+// svgSize returns the width and height that an <svg> element gives itself, 0
+// where it gives none in pixels.
+func svgSize(svg string) (width, height float64) {
+	var root struct {
+		Width  float64 `xml:"width,attr"`
+		Height float64 `xml:"height,attr"`
+	}
+	if err := xml.Unmarshal([]byte(svg), &root); err != nil {
+		return 0, 0
+	}
+	return root.Width, root.Height
 }
 
 // inline prepares an <svg> element for a page: it has a title and a

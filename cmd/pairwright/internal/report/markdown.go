@@ -16,7 +16,7 @@ func WriteMarkdown(w io.Writer, d *Document) error {
 		m.block(Paragraph(d.Lead))
 	}
 	m.block(d.Facts)
-	for _, s := range d.Sections {
+	for _, s := range d.pages() {
 		m.heading("##", s.Title)
 		for _, b := range s.Blocks {
 			m.block(b)

@@ -104,7 +104,7 @@ func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *Documen
 		d.Lead += fmt.Sprintf(" With them as full members the programme's gene diversity is %s (%s millionths). %s",
 			FormatDiversity(plan.After), millionths(plan.After-plan.Before), boundText(plan))
 	}
-	d.Sections = PlanSections(p, plan)
+	d.Sections = planSections(p, plan)
 	d.Notes = append(sentences(plan.Notes),
 		"The plan minimises the mean kinship of the living birds and the planned chicks together, exactly as each chick's kinship with everybody follows from its parents; every bird is in one pair at most.",
 		"Rank: by mean kinship among the living birds of the programme; rank 1 has the fewest relatives.",
@@ -121,11 +121,27 @@ func boundText(plan *pairing.Plan) string {
 		FormatDiversity(plan.Bound), FormatNumber(plan.Gap*1e6, 1))
 }
 
-// PlanSections are the tables of a plan, for the plan itself and for documents
-// that take it in.
-func PlanSections(p *pairing.Programme, plan *pairing.Plan) []Section {
-	bird := func(b int) Cell { return Cell{Text: p.Name(b)} }
-	pairs := &Table{Columns: []Column{
+// planSections are the tables of a plan.
+func planSections(p *pairing.Programme, plan *pairing.Plan) []Section {
+	sections := []Section{{Title: "Pairs that hatch chicks", Blocks: []Block{plannedPairs(p, plan)}}}
+	if plan.Known {
+		sections = append(sections, Section{Title: "What the plan is worth", Blocks: []Block{worth(plan)}})
+	}
+	if len(plan.Eggs) > 0 {
+		sections = append(sections, Section{Title: "Eggs of the bonded pairs", Blocks: []Block{eggTable(p, plan)}})
+	}
+	if len(plan.Unpaired) > 0 {
+		sections = append(sections, Section{Title: "Birds left unpaired", Blocks: []Block{leftUnpaired(p, plan)}})
+	}
+	return sections
+}
+
+// plannedPairs lists the pairs that hatch chicks, or says that there are none.
+func plannedPairs(p *pairing.Programme, plan *pairing.Plan) Block {
+	if len(plan.Pairs) == 0 {
+		return Paragraph("No pair can hatch a chick under these limits.")
+	}
+	t := &Table{Columns: []Column{
 		{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "At"}, {Name: "Chicks", Right: true},
 		{Name: "F of a chick", Right: true}, {Name: "Bond"}, {Name: "Why", Wide: true},
 	}}
@@ -137,43 +153,43 @@ func PlanSections(p *pairing.Programme, plan *pairing.Plan) []Section {
 		case x.Move != nil:
 			bond = "new, " + p.Book.Birds[x.Move.Bird].ID + " moves from " + orUnknown(x.Move.From)
 		}
-		pairs.Rows = append(pairs.Rows, Row{Cells: []Cell{
-			bird(x.Female), bird(x.Male), word(x.Place), countCell(x.Chicks), kinshipCell(x.OffspringInbreeding),
+		t.Rows = append(t.Rows, Row{Cells: []Cell{
+			{Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, word(x.Place), countCell(x.Chicks), kinshipCell(x.OffspringInbreeding),
 			{Text: bond}, {Text: capital(strings.Join(x.Reasons, "; "))},
 		}})
 	}
-	s := []Section{{Title: "Pairs that hatch chicks", Blocks: []Block{Paragraph("No pair can hatch a chick under these limits.")}}}
-	if len(pairs.Rows) > 0 {
-		s[0].Blocks = []Block{pairs}
+	return t
+}
+
+// eggTable says what to do with the eggs of every bonded pair.
+func eggTable(p *pairing.Programme, plan *pairing.Plan) *Table {
+	t := &Table{Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Eggs"}, {Name: "Why", Wide: true}}}
+	for _, x := range plan.Eggs {
+		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, {Text: eggText(&x)}, {Text: capital(x.Reason)}}})
 	}
-	if plan.Known {
-		s = append(s, Section{Title: "What the plan is worth", Blocks: []Block{worth(plan)}})
+	return t
+}
+
+// eggText says what to do with the eggs of a pair.
+func eggText(x *pairing.EggAdvice) string {
+	what := fmt.Sprintf("let hatch %d, replace more by dummies", x.Hatch)
+	if x.Replace {
+		what = "replace all by dummies"
 	}
-	if len(plan.Eggs) > 0 {
-		eggs := &Table{Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Eggs"}, {Name: "Why", Wide: true}}}
-		for _, x := range plan.Eggs {
-			what := fmt.Sprintf("let hatch %d, replace more by dummies", x.Hatch)
-			switch {
-			case x.Sits && x.Hatch > 0:
-				what = fmt.Sprintf("sits now: leave undisturbed; %d planned", x.Hatch)
-			case x.Sits:
-				what = "sits now: leave undisturbed"
-			case x.Replace:
-				what = "replace all by dummies"
-			}
-			eggs.Rows = append(eggs.Rows, Row{Cells: []Cell{bird(x.Female), bird(x.Male), {Text: what}, {Text: capital(x.Reason)}}})
-		}
-		s = append(s, Section{Title: "Eggs of the bonded pairs", Blocks: []Block{eggs}})
+	if x.Sits {
+		what += " (sits now)"
 	}
-	if len(plan.Unpaired) > 0 {
-		alone := &Table{Columns: []Column{birdColumn, sexColumn, atColumn, {Name: "Why it stays unpaired", Wide: true}}}
-		for _, x := range plan.Unpaired {
-			b := &p.Book.Birds[x.Bird]
-			alone.Rows = append(alone.Rows, Row{Cells: []Cell{bird(x.Bird), {Text: b.Sex.String()}, word(b.Location), {Text: capital(x.Reason)}}})
-		}
-		s = append(s, Section{Title: "Birds left unpaired", Blocks: []Block{alone}})
+	return what
+}
+
+// leftUnpaired says why birds that could breed have no part in the plan.
+func leftUnpaired(p *pairing.Programme, plan *pairing.Plan) *Table {
+	t := &Table{Columns: []Column{birdColumn, sexColumn, atColumn, {Name: "Why it stays unpaired", Wide: true}}}
+	for _, x := range plan.Unpaired {
+		b := &p.Book.Birds[x.Bird]
+		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(b.Location), {Text: capital(x.Reason)}}})
 	}
-	return s
+	return t
 }
 
 // worth compares the plan with its alternatives.

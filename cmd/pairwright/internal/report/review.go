@@ -19,7 +19,7 @@ func ReviewDocument(r *review.Review) *Document {
 		Title:  "Review of " + b.colonyName(),
 		Lead:   b.lead(),
 		Facts:  append(Facts{{"Colony", b.colonyName()}, {"Since", FormatDay(r.Since) + ", the last review"}}, about(p)...),
-		Footer: Advice,
+		Footer: Advice, Portable: true,
 	}
 	b.d = d
 	b.atAGlance()
@@ -45,7 +45,11 @@ func ReviewDocument(r *review.Review) *Document {
 	b.gaps()
 	b.signOff()
 	b.definitions()
+	main := len(d.Sections)
 	b.appendix()
+	if len(d.Sections) > main {
+		d.Sections[main].Apart = true
+	}
 	return d
 }
 
@@ -310,9 +314,9 @@ func (b *reviewBuilder) need(whose, what string, n *demography.Need) string {
 		}
 		return what + ": how many chicks must hatch cannot be said, because no chick is known to have lived to one year."
 	}
-	of := "from its own records"
+	of := "by its own records"
 	if !n.OwnRecords {
-		of = "from the programme's records, because its own are too few"
+		of = "by the programme's records, because its own are too few"
 	}
 	span := ""
 	if n.Least.Known && n.Most.Known && n.Least != n.Most {

@@ -57,7 +57,7 @@ func TestReviewOfThinColonies(t *testing.T) {
 		{name: "no hatch dates", colony: "HOME",
 			files:   []string{"studbook.csv", head + "A,F,wild,wild,,HOME,wild\nM,M,wild,wild,,HOME,wild\nB,F,M,A,,HOME,captive\nC,M,M,A,,HOME,captive\n"},
 			says:    []string{"no bird has a hatch date"},
-			without: []string{"Appendix: ages", "Appendix: gene pool year by year", "Appendix: life table of females"}},
+			without: []string{"Ages of the colony", "Appendix: gene pool year by year", "Appendix: life table of females"}},
 		{name: "founders only", colony: "",
 			files: []string{"studbook.csv", "id,sex,sire,dam,hatch_date\nA,F,,,2010-05-01\nB,M,,,2011-05-01\nC,F,,,2012-05-01\nD,M,,,2013-05-01\n"},
 			says:  []string{"every bird on record is a founder", "the generation length is not known", "there is no bonds.csv", "there is no clutches.csv"}},

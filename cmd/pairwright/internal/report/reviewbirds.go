@@ -23,7 +23,7 @@ func (b *reviewBuilder) birds() {
 	var parts []string
 	for _, a := range []review.BirdAction{review.Breed, review.BreedWithCare, review.FindMate, review.NewMate, review.InReserve, review.RestBird, review.TooYoung, review.PastBreeding, review.OnHold, review.FindSex} {
 		if n := counts[a]; n > 0 {
-			parts = append(parts, fmt.Sprintf("%s %s", FormatCount(n), a))
+			parts = append(parts, fmt.Sprintf("%s (%s)", a, FormatCount(n)))
 		}
 	}
 	b.section("The birds", Paragraph(fmt.Sprintf("The birds of the colony, those with the fewest relatives first: %s. The mean kinship of the programme is %s; rank 1 of %s has the fewest relatives.",
@@ -36,12 +36,17 @@ func (b *reviewBuilder) pairs() {
 		b.section("Pairs", Paragraph("No bird of the colony has an open bond on record."))
 		return
 	}
-	do := &Table{Caption: "What to do with each pair", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Nest"}, {Name: "What to do"}, {Name: "Why", Wide: true}}}
+	do := &Table{Caption: "What to do with each pair", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Nest"}, {Name: "What to do"}, {Name: "Eggs"}, {Name: "Why", Wide: true}}}
 	t := &Table{Caption: "Their figures", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Since", Right: true}, {Name: "F of a chick", Right: true},
 		gainColumn("Advantage"), {Name: "Chance of success", Right: true}, {Name: "Expected chicks", Right: true}, gainColumn("Expected gain"), {Name: "Chicks in the plan", Right: true}}}
 	clutches := &Table{Caption: "Their clutches on record", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Seasons", Right: true}, {Name: "Clutches", Right: true}, {Name: "Without outcome", Right: true}, {Name: "Eggs", Right: true},
 		{Name: "Fertile", Right: true}, {Name: "Hatched", Right: true}, {Name: "Fledged", Right: true}, {Name: "Failed seasons in a row", Right: true}}}
 	counts := map[review.Action]int{}
+	eggs := map[[2]int]string{}
+	for k := range b.r.Plan.Eggs {
+		x := &b.r.Plan.Eggs[k]
+		eggs[[2]int{x.Female, x.Male}] = eggText(x)
+	}
 	for k := range b.r.Pairs {
 		x := &b.r.Pairs[k]
 		counts[x.Action]++
@@ -50,7 +55,7 @@ func (b *reviewBuilder) pairs() {
 		if x.Compared {
 			advantage, gain = gainCell(x.Advantage), gainCell(x.ExpectedGain)
 		}
-		do.Rows = append(do.Rows, Row{Cells: []Cell{link(x.Female), link(x.Male), {Text: x.Nest}, {Text: actionText(x.Action)}, {Text: capital(strings.Join(x.Why, "; "))}}})
+		do.Rows = append(do.Rows, Row{Cells: []Cell{link(x.Female), link(x.Male), {Text: x.Nest}, {Text: actionText(x.Action)}, word(eggs[[2]int{x.FemaleBird, x.MaleBird}]), {Text: capital(strings.Join(x.Why, "; "))}}})
 		t.Rows = append(t.Rows, Row{Cells: []Cell{link(x.Female), link(x.Male), word(FormatDate(x.Since)), kinshipCell(x.OffspringInbreeding),
 			advantage, {Text: FormatProbability(x.Success.Chance), Value: x.Success.Chance}, {Text: FormatNumber(x.ExpectedChicks, 2), Value: x.ExpectedChicks}, gain, countCell(x.Planned)}})
 		s := x.Totals()
@@ -69,7 +74,7 @@ func (b *reviewBuilder) pairs() {
 	var parts []string
 	for _, a := range []review.Action{review.Keep, review.Reserve, review.Rest, review.Part} {
 		if n := counts[a]; n > 0 {
-			parts = append(parts, fmt.Sprintf("%s %s", FormatCount(n), actionText(a)))
+			parts = append(parts, fmt.Sprintf("%s (%s)", actionText(a), FormatCount(n)))
 		}
 	}
 	blocks := []Block{Paragraph(fmt.Sprintf("%s: %s. Keep: let it hatch the chicks that the plan has from it. Reserve: keep the bond, but its chicks are wanted only if a planned pair fails. Rest: leave the bond, hatch no chicks. Part: look for another mate for both when the season allows.",
@@ -139,13 +144,19 @@ func (b *reviewBuilder) plan() {
 		say += " " + boundText(x)
 	}
 	blocks := []Block{Paragraph(say)}
-	for _, s := range PlanSections(b.p, x) {
-		for _, block := range s.Blocks {
-			if t, ok := block.(*Table); ok {
-				t.Caption = s.Title
-			}
-			blocks = append(blocks, block)
+	titled := func(title string, block Block) {
+		if t, ok := block.(*Table); ok {
+			t.Caption = title
 		}
+		blocks = append(blocks, block)
+	}
+	// What to do with the eggs stands with the pairs.
+	titled("Pairs that hatch chicks", plannedPairs(b.p, x))
+	if x.Known {
+		titled("What the plan is worth", worth(x))
+	}
+	if len(x.Unpaired) > 0 {
+		titled("Birds left unpaired", leftUnpaired(b.p, x))
 	}
 	// What the plan assumes is among the assumptions of the review.
 	assumed := b.p.Assumptions(reviewSettings...)

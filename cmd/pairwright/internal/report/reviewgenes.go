@@ -149,7 +149,7 @@ func (b *reviewBuilder) changes() {
 		say += fmt.Sprintf(" The colony's went from %s to %s.", number(c.ColonyBefore.GeneDiversity, FormatDiversity), number(b.r.ColonyGenetics.GeneDiversity, FormatDiversity))
 	}
 	b.section("What changed gene diversity", Paragraph(say), t,
-		Paragraph("Each event counts with its exact effect, given all that came before it; the effects add up to the whole change. A chick hatched beside living parents often lowers gene diversity at first, and a death can raise it: that is no error. The appendix lists every event."),
+		Paragraph("Each event counts with its exact effect, given all that came before it; the effects add up to the whole change. A chick hatched beside living parents often lowers gene diversity at first, and a death can raise it: that is no error. The appendix lists the events of the colony."),
 		Paragraph("The largest effects on the programme:"), List(b.largest()))
 }
 
@@ -290,19 +290,6 @@ func (b *reviewBuilder) inbred() {
 // appendix holds the long tables.
 func (b *reviewBuilder) appendix() {
 	r := b.r
-	all := Birds(b.p, r.All).Sections[0].Blocks[0].(*Table)
-	home := map[string]bool{}
-	for _, x := range r.Birds {
-		home[anchor(b.p.Book.Birds[x.Bird].ID)] = true
-	}
-	for k := range all.Rows {
-		if home[all.Rows[k].Anchor] {
-			all.Rows[k].Cells[0].Link, all.Rows[k].Anchor = all.Rows[k].Anchor, ""
-		}
-	}
-	if len(r.All) > 0 {
-		b.section("Appendix: all birds of the programme", all)
-	}
 	if len(r.Founders) > 0 {
 		b.section("Appendix: founders", b.founderTable(r.Founders))
 	}
@@ -321,35 +308,51 @@ func (b *reviewBuilder) appendix() {
 		}
 		b.section("Appendix: the colony year by year", t)
 	}
-	if ages := r.Numbers.Colony.Ages; len(ages.Classes) > 0 {
-		b.section("Appendix: ages", ageTable(ages))
-	}
 	b.lifeTables()
 	if causes := r.Change.Causes; len(causes) > 0 {
-		t := &Table{Columns: []Column{{Name: "Day", Key: true, Right: true}, {Name: "Bird", Key: true}, nameColumn, {Name: "What happened"}, gainColumn("Programme")}}
-		if !r.Whole {
-			t.Columns = append(t.Columns, gainColumn("Colony"))
+		home := slices.DeleteFunc(slices.Clone(causes), func(c review.Cause) bool { return elsewhere[c.Kind] })
+		if len(home) > 0 {
+			t := b.eventTable(home[:min(eventsShown, len(home))])
+			t.More = leftOut(len(t.Rows), len(home), "events", "the workbook and the JSON format have all")
+			b.section("Appendix: events of the colony since the last review", t)
 		}
-		for _, c := range causes[:min(eventsShown, len(causes))] {
-			bird := &b.p.Book.Birds[c.Bird]
-			what := b.kindName(c.Kind)
-			switch c.Kind {
-			case review.Arrival:
-				what += " from " + orUnknown(c.From)
-			case review.Departure:
-				what += " for " + orUnknown(c.To)
-			case review.HatchElsewhere, review.DeathElsewhere, review.FounderElsewhere:
-				what = strings.Replace(what, "elsewhere", "at "+orUnknown(c.To), 1)
-			}
-			cells := []Cell{{Text: c.Day.String(), Value: c.Day}, {Text: bird.ID, Link: anchor(bird.ID)}, {Text: bird.Name}, {Text: what}, gainCell(c.Programme)}
-			if !r.Whole {
-				cells = append(cells, gainCell(c.Colony))
-			}
-			t.Rows = append(t.Rows, Row{Cells: cells})
-		}
-		t.More = leftOut(min(eventsShown, len(causes)), len(causes), "events", "the JSON format has all")
-		b.section("Appendix: every event since the last review", t)
+		b.add(Section{Title: "Events of the programme", Data: true, Blocks: []Block{b.eventTable(causes)}})
 	}
+	if ages := r.Numbers.Colony.Ages; len(ages.Classes) > 0 {
+		b.add(Section{Title: "Ages of the colony", Data: true, Blocks: []Block{ageTable(ages)}})
+	}
+	if len(r.All) > 0 {
+		b.add(Section{Title: "Birds of the programme", Data: true, Blocks: Birds(b.p, r.All).Sections[0].Blocks})
+	}
+}
+
+// elsewhere are the kinds of events that no bird of the colony had a part in.
+var elsewhere = map[review.Kind]bool{review.HatchElsewhere: true, review.FounderElsewhere: true, review.DeathElsewhere: true}
+
+// eventTable lists events with their effects on gene diversity.
+func (b *reviewBuilder) eventTable(causes []review.Cause) *Table {
+	t := &Table{Columns: []Column{{Name: "Day", Key: true}, {Name: "Bird", Key: true}, nameColumn, {Name: "What happened"}, gainColumn("Programme")}}
+	if !b.r.Whole {
+		t.Columns = append(t.Columns, gainColumn("Colony"))
+	}
+	for _, c := range causes {
+		bird := &b.p.Book.Birds[c.Bird]
+		what := b.kindName(c.Kind)
+		switch {
+		case c.Kind == review.Arrival:
+			what += " from " + orUnknown(c.From)
+		case c.Kind == review.Departure:
+			what += " for " + orUnknown(c.To)
+		case elsewhere[c.Kind]:
+			what = strings.Replace(what, "elsewhere", "at "+orUnknown(c.To), 1)
+		}
+		cells := []Cell{{Text: c.Day.String(), Value: c.Day}, {Text: bird.ID, Link: anchor(bird.ID)}, {Text: bird.Name}, {Text: what}, gainCell(c.Programme)}
+		if !b.r.Whole {
+			cells = append(cells, gainCell(c.Colony))
+		}
+		t.Rows = append(t.Rows, Row{Cells: cells})
+	}
+	return t
 }
 
 func (b *reviewBuilder) historyTable() *Table {

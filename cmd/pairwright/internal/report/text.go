@@ -30,7 +30,7 @@ func WriteText(w io.Writer, d *Document, width int) error {
 	if len(d.Facts) > 0 {
 		t.block(d.Facts)
 	}
-	for _, s := range d.Sections {
+	for _, s := range d.pages() {
 		t.heading(s.Title, "─")
 		for _, b := range s.Blocks {
 			t.block(b)

@@ -35,7 +35,7 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *Doc
 			{"Purpose", transferPurpose(p, c)},
 			{"Studbook", studbookText(p)},
 		},
-		Footer: Advice, Brief: true,
+		Footer: Advice, Brief: true, Portable: true,
 	}
 	d.Sections = []Section{
 		{Title: "The birds", Blocks: []Block{birdsSideBySide(p, c)}},
