@@ -27,6 +27,7 @@ var line = []string{
 	"pairing/review",
 	"examples",
 	"examples/generate",
+	"cmd/pairwright/internal/golden",
 	"cmd/pairwright/internal/report",
 	"cmd/pairwright",
 }

@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"pairwright/cmd/pairwright/internal/golden"
 )
 
 var update = flag.Bool("update", false, "write what the commands print into the scripts and golden files")
@@ -30,7 +32,7 @@ func TestScripts(t *testing.T) {
 		Dir:                 filepath.Join("testdata", "script"),
 		UpdateScripts:       *update,
 		RequireExplicitExec: true,
-		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exitcode": exitCodeIs},
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exitcode": exitCodeIs, "nearly": nearly},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("EXAMPLE", example)
 			env.Setenv("GOCOVERDIR", os.Getenv("GOCOVERDIR"))
@@ -49,5 +51,18 @@ func exitCodeIs(ts *testscript.TestScript, neg bool, args []string) {
 	got := run(context.Background(), args[1:], &stdout, &stderr)
 	if strconv.Itoa(got) != args[0] {
 		ts.Fatalf("exit code %d, want %s; it said: %s", got, args[0], stderr.String())
+	}
+}
+
+// nearly is the script command "nearly stdout FILE": where the two, in JSON or
+// CSV, differ in the last digits of numbers alone, FILE becomes what stdout is.
+// The cmp that follows it compares the rest, and -update goes on to work.
+func nearly(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: nearly stdout FILE")
+	}
+	got, want := ts.ReadFile(args[0]), ts.ReadFile(args[1])
+	if golden.Nearly(want, got) == nil {
+		ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(got), 0o644))
 	}
 }

@@ -1,0 +1,50 @@
+// Package golden compares what is printed with what tests expect.
+package golden
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+// Tolerance is how far apart two numbers may be, relative to the larger one.
+// Processors that multiply and add in one step round once less, which shows in
+// the last digits.
+const Tolerance = 1e-9
+
+// item is a number, a word or a part of one in JSON or CSV.
+var item = regexp.MustCompile(`[^\s,;:()\[\]{}"=]+`)
+
+// Nearly compares two texts in JSON or CSV. It returns an error that names the
+// first difference, unless all that differs are numbers, each by no more than
+// the Tolerance. Whole numbers must be the same, digit by digit: they may be
+// ids.
+func Nearly(want, got string) error {
+	wants, gots := item.FindAllString(want, -1), item.FindAllString(got, -1)
+	for k := range min(len(wants), len(gots)) {
+		if !same(wants[k], gots[k]) {
+			return fmt.Errorf("item %d is %q, not %q", k+1, gots[k], wants[k])
+		}
+	}
+	if len(wants) != len(gots) {
+		return fmt.Errorf("there are %d items, not %d", len(gots), len(wants))
+	}
+	if item.ReplaceAllString(want, "x") != item.ReplaceAllString(got, "x") {
+		return fmt.Errorf("the items are the same, but not what stands between them")
+	}
+	return nil
+}
+
+func same(want, got string) bool {
+	if want == got {
+		return true
+	}
+	if !strings.ContainsAny(want+got, ".e") {
+		return false
+	}
+	a, errA := strconv.ParseFloat(want, 64)
+	b, errB := strconv.ParseFloat(got, 64)
+	return errA == nil && errB == nil && math.Abs(a-b) <= Tolerance*max(math.Abs(a), math.Abs(b))
+}
