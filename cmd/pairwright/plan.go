@@ -48,6 +48,9 @@ func (f *planOptions) rules(cmd *cobra.Command, o *options, p *pairing.Programme
 			return rules, "", usagef("--%s %d: it cannot be below 0", n.flag, n.value)
 		}
 	}
+	if cmd.Flags().Changed("per-pair") && f.perPair == 0 {
+		return rules, "", usagef("--per-pair 0: allow at least 1")
+	}
 	rules = pairing.PlanOptions{
 		Whole: f.scope == "programme", Chicks: f.chicks, PerPair: f.perPair, Moves: f.moves,
 		Release: f.release, FreeBonds: f.free, IgnoreSpaces: f.ignoreSpaces, Seed: o.seed,
