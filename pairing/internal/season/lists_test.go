@@ -119,12 +119,11 @@ func TestPlanKeepsAtLeastAsMuchAsTheLists(t *testing.T) {
 			}
 		}
 	}
-	for seed := range uint64(40) {
+	for seed := range uint64(25) {
 		r := rand.New(rand.NewPCG(seed, 7))
 		total := 40 + r.IntN(40)
 		compare("a random colony", asSeason(t, randomBirds(r, 6+r.IntN(10), total), numbers(total-30, total), 4+r.IntN(8), 1+r.IntN(3), 0.125), seed)
 	}
-	compare("the example's home", example(t, 5, "HAF", true), 1)
 	compare("the example's home, bonds free", example(t, 8, "HAF", false), 1)
 	compare("the example", example(t, 30, "", true), 1)
 }
