@@ -21,7 +21,11 @@ const (
 	wideSheetColumn   = 60
 	aboutNames        = 24
 	aboutValues       = 90
+	filterButton      = 4 // room for the button of the filter beside a heading
 )
+
+// sheetLine is the height of a line of text in points.
+const sheetLine = 15
 
 // WriteWorkbook writes the tables of a document as a workbook: first a sheet
 // with its title, facts and notes, then a sheet for every table, with its
@@ -75,6 +79,30 @@ func (b *workbook) width(sheet string, column, width int) error {
 	return b.file.SetColWidth(sheet, name, name, float64(width))
 }
 
+// height makes a row, counted from 1, high enough for its texts broken into
+// columns of their widths: programs that open the workbook do not all do so
+// by themselves.
+func (b *workbook) height(sheet string, row int, texts []string, widths []int) error {
+	most := 1
+	for j, s := range texts {
+		most = max(most, len(wrap(s, max(1, widths[j]*9/10))))
+	}
+	if most == 1 {
+		return nil
+	}
+	return b.file.SetRowHeight(sheet, row, float64(most*sheetLine))
+}
+
+// print sets a sheet to be printed as wide as the paper, with its heading on
+// every page.
+func (b *workbook) print(sheet string) error {
+	size, orientation, fit, one, any := 9, "landscape", true, 1, 0 // 9 is A4
+	if err := b.file.SetPageLayout(sheet, &excelize.PageLayoutOptions{Size: &size, Orientation: &orientation, FitToWidth: &one, FitToHeight: &any}); err != nil {
+		return err
+	}
+	return b.file.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit})
+}
+
 // about fills the first sheet.
 func (b *workbook) about(d *Document) error {
 	sheet := b.name("About")
@@ -109,6 +137,12 @@ func (b *workbook) about(d *Document) error {
 				return err
 			}
 		}
+		if err := b.height(sheet, i, []string{clean(f.Name), clean(f.Value)}, []int{aboutNames, aboutValues}); err != nil {
+			return err
+		}
+	}
+	if err := b.print(sheet); err != nil {
+		return err
 	}
 	if err := b.width(sheet, 1, aboutNames); err != nil {
 		return err
@@ -129,18 +163,16 @@ func (b *workbook) table(t *Table, section string) error {
 	if _, err := b.file.NewSheet(sheet); err != nil {
 		return err
 	}
-	heading, err := b.file.NewStyle(&excelize.Style{
-		Font:      &excelize.Font{Bold: true},
-		Alignment: &excelize.Alignment{Vertical: "bottom", WrapText: true},
-		Border:    []excelize.Border{{Type: "bottom", Style: 2, Color: strings.TrimPrefix(inkColour, "#")}},
-	})
-	if err != nil {
-		return err
-	}
-	for j, c := range newGrid(t).columns {
+	g := newGrid(t)
+	names, widths := make([]string, len(g.columns)), make([]int, len(g.columns))
+	for j, c := range g.columns {
 		name := c.Name
 		if c.Unit != "" {
 			name += " (" + c.Unit + ")"
+		}
+		heading, err := b.heading(c.Right)
+		if err != nil {
+			return err
 		}
 		if err := b.set(sheet, j+1, 1, name, heading); err != nil {
 			return err
@@ -149,8 +181,9 @@ func (b *workbook) table(t *Table, section string) error {
 		if c.Wide {
 			most = wideSheetColumn
 		}
-		// Two more for the button of the filter.
-		if err := b.width(sheet, j+1, min(most, max(narrowSheetColumn, c.longest, longestWord(name))+2)); err != nil {
+		// Headings are bold: a letter in ten more.
+		names[j], widths[j] = name, min(most, max(narrowSheetColumn, c.longest+2, longestWord(name)*11/10+filterButton))
+		if err := b.width(sheet, j+1, widths[j]); err != nil {
 			return err
 		}
 		for i, r := range t.Rows {
@@ -164,6 +197,23 @@ func (b *workbook) table(t *Table, section string) error {
 			}
 		}
 	}
+	if err := b.height(sheet, 1, names, widths); err != nil {
+		return err
+	}
+	for i := range t.Rows {
+		texts := make([]string, len(g.columns))
+		for j, c := range g.columns {
+			if c.Wide {
+				texts[j] = c.cells[i]
+			}
+		}
+		if err := b.height(sheet, i+2, texts, widths); err != nil {
+			return err
+		}
+	}
+	if err := b.file.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", RefersTo: "'" + strings.ReplaceAll(sheet, "'", "''") + "'!$1:$1", Scope: sheet}); err != nil {
+		return err
+	}
 	if err := b.file.SetPanes(sheet, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
 		return err
 	}
@@ -171,7 +221,10 @@ func (b *workbook) table(t *Table, section string) error {
 	if err != nil {
 		return err
 	}
-	return b.file.AutoFilter(sheet, "A1:"+last, nil)
+	if err := b.file.AutoFilter(sheet, "A1:"+last, nil); err != nil {
+		return err
+	}
+	return b.print(sheet) // after the filter, which resets what the sheet is like
 }
 
 // sheetValue returns what stands in a cell, a number, a date or a text, and
@@ -228,6 +281,23 @@ func numberFormat(text string) string {
 	return format + ";" + minus + format
 }
 
+// heading returns the style of the heading of figures or of texts.
+func (b *workbook) heading(figures bool) (int, error) {
+	font, err := b.file.GetDefaultFont()
+	if err != nil {
+		return 0, err
+	}
+	alignment := excelize.Alignment{Vertical: "bottom", WrapText: true, Horizontal: "left", Indent: 1}
+	if figures {
+		alignment.Horizontal, alignment.Indent = "right", 0
+	}
+	return b.file.NewStyle(&excelize.Style{
+		Font:      &excelize.Font{Bold: true, Family: font},
+		Alignment: &alignment,
+		Border:    []excelize.Border{{Type: "bottom", Style: 2, Color: strings.TrimPrefix(inkColour, "#")}},
+	})
+}
+
 // style returns the style with a number format, "" for texts.
 func (b *workbook) style(format string, wide bool) (int, error) {
 	key := fmt.Sprint(format, wide)
@@ -237,6 +307,8 @@ func (b *workbook) style(format string, wide bool) (int, error) {
 	s := &excelize.Style{Alignment: &excelize.Alignment{Vertical: "top", WrapText: wide}}
 	if format != "" {
 		s.CustomNumFmt = &format
+	} else { // away from the figure to the left of it
+		s.Alignment.Horizontal, s.Alignment.Indent = "left", 1
 	}
 	id, err := b.file.NewStyle(s)
 	b.styles[key] = id

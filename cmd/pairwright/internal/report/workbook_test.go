@@ -69,6 +69,9 @@ func TestWorkbook(t *testing.T) {
 		assert.Equal(t, tt.raw, strings.Replace(cell(tt.sheet, tt.at, true), "3e-05", "0.00003", 1), "%s %s", tt.sheet, tt.at)
 		assert.Equal(t, tt.shown, cell(tt.sheet, tt.at, false), "%s %s as shown", tt.sheet, tt.at)
 	}
+	height, err := f.GetRowHeight("About", 2)
+	require.NoError(t, err)
+	assert.GreaterOrEqual(t, height, 2.0*sheetLine, "the answer has room for its lines")
 	formula, err := f.GetCellFormula("Types", "D3")
 	require.NoError(t, err)
 	assert.Empty(t, formula, "a text is no formula")
@@ -76,6 +79,21 @@ func TestWorkbook(t *testing.T) {
 		panes, err := f.GetPanes(sheet)
 		require.NoError(t, err)
 		assert.True(t, panes.Freeze && panes.YSplit == 1, "%s: the heading is frozen", sheet)
+		layout, err := f.GetPageLayout(sheet)
+		require.NoError(t, err)
+		assert.Equal(t, "landscape", *layout.Orientation, "%s in print", sheet)
+		assert.Equal(t, 1, *layout.FitToWidth, "%s in print", sheet)
+	}
+}
+
+// A figure in millionths is one in the sheet too: what its heading says.
+func TestWorkbookKeepsUnits(t *testing.T) {
+	f, _ := workbookOf(t, &Document{Sections: []Section{{Title: "Gains", Blocks: []Block{&Table{
+		Columns: []Column{gainColumn("Gain")}, Rows: []Row{{Cells: []Cell{gainCell(0.0000217)}}}}}}}})
+	for at, want := range map[string]string{"A1": "Gain (millionths)", "A2": "+21.7"} {
+		got, err := f.GetCellValue("Gains", at)
+		require.NoError(t, err)
+		assert.Equal(t, want, got)
 	}
 }
 
