@@ -18,7 +18,7 @@ const bestShown = 3
 type mateOptions struct {
 	within string
 	breaks bool
-	limit  float64
+	limit  inbreedingLimit
 	top    int
 	after  bool
 }
@@ -36,7 +36,7 @@ three mates.
 Formats: text, json, csv (a row for each mate), md, html.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			rules, err := m.rules(cmd, o.seed)
+			rules, err := m.rules(o.seed)
 			if err != nil {
 				return err
 			}
@@ -74,16 +74,16 @@ Formats: text, json, csv (a row for each mate), md, html.`,
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&m.within, "within", "network", "where to look: home, the bird's own place, or network, everywhere")
+	flags.StringVar(&m.within, "within", "network", "`WHERE` to look: home, the bird's own place, or network, everywhere")
 	flags.BoolVar(&m.breaks, "break-bonds", false, "rank birds that are bonded to others too")
-	flags.Float64Var(&m.limit, "limit-inbreeding", 0, "most `F` a chick may have (default: limits.inbreeding in programme.toml, or 0.125)")
+	m.limit.bind(flags)
 	flags.BoolVar(&m.after, "after-plan", false, "rank as if the colony's plan for the season (see plan) had gone ahead")
 	flags.IntVar(&m.top, "top", 10, "list the first `N` mates")
 	return cmd
 }
 
 // rules checks the flags and returns them as the ranking's options.
-func (m *mateOptions) rules(cmd *cobra.Command, seed uint64) (pairing.Options, error) {
+func (m *mateOptions) rules(seed uint64) (pairing.Options, error) {
 	rules := pairing.Options{HomeOnly: m.within == "home", BreakBonds: m.breaks, Seed: seed}
 	if m.within != "home" && m.within != "network" {
 		return rules, usagef("--within %q: use home or network", m.within)
@@ -91,13 +91,9 @@ func (m *mateOptions) rules(cmd *cobra.Command, seed uint64) (pairing.Options, e
 	if m.top < 1 {
 		return rules, usagef("--top %d: ask for at least 1", m.top)
 	}
-	if cmd.Flags().Changed("limit-inbreeding") {
-		if !(m.limit >= 0 && m.limit <= 1) {
-			return rules, usagef("--limit-inbreeding %v: F is from 0 to 1", m.limit)
-		}
-		rules.LimitInbreeding = &m.limit
-	}
-	return rules, nil
+	var err error
+	rules.LimitInbreeding, err = m.limit.given()
+	return rules, err
 }
 
 // unpaired prints the best mates of every unpaired bird of the colony.

@@ -33,12 +33,37 @@ type options struct {
 func (o *options) bind(flags *pflag.FlagSet) {
 	flags.StringVar(&o.studbook, "studbook", "studbook.csv", "the studbook `FILE` (.csv or .xlsx); the colony's other files are looked for beside it")
 	flags.StringVar(&o.colony, "colony", "", "`CODE` of the institution whose colony it is about (default: home in programme.toml, or the only place there is)")
-	flags.StringVar(&o.asOf, "as-of", "", "`DATE` to answer for, as 2026-09-30 (default: current_to in programme.toml, or today)")
-	flags.StringVar(&o.format, "format", "text", "how to print the answer: text, json, csv, md or html, and xlsx for a review")
+	flags.StringVar(&o.asOf, "as-of", "", "`DATE` to answer for, such as 2026-09-30 (default: current_to in programme.toml, or today)")
+	flags.StringVar(&o.format, "format", "text", "`FORMAT` of the answer: text, json, csv, md or html, and xlsx for a review; see what each command has")
 	flags.StringVar(&o.out, "out", "", "write the answer to `FILE` instead of the screen")
 	flags.Uint64Var(&o.seed, "seed", 1, "seed of all random draws; the same `N` gives the same answer")
 	flags.StringArrayVar(&o.columns, "column", nil, "what the files call a column, as `sire=Father`; may be given again")
 	flags.BoolVar(&o.quiet, "quiet", false, "print no warnings and notes beside the answer")
+}
+
+// inbreedingLimit is a flag that several commands have: the most F a chick may
+// have.
+type inbreedingLimit struct {
+	flags *pflag.FlagSet
+	value float64
+}
+
+const limitFlag = "limit-inbreeding"
+
+func (l *inbreedingLimit) bind(flags *pflag.FlagSet) {
+	l.flags = flags
+	flags.Float64Var(&l.value, limitFlag, 0, "most `F` a chick may have, from 0 to 1 (default: limits.inbreeding in programme.toml, or 0.125)")
+}
+
+// given returns the limit, nil where the flag is not set.
+func (l *inbreedingLimit) given() (*float64, error) {
+	if !l.flags.Changed(limitFlag) {
+		return nil, nil
+	}
+	if !(l.value >= 0 && l.value <= 1) {
+		return nil, usagef("--%s %v: F is from 0 to 1", limitFlag, l.value)
+	}
+	return &l.value, nil
 }
 
 // read reads the colony folder.

@@ -16,7 +16,7 @@ type planOptions struct {
 	chicks       int
 	perPair      int
 	moves        int
-	limit        float64
+	limit        inbreedingLimit
 	release      []string
 	free         bool
 	ignoreSpaces bool
@@ -24,11 +24,11 @@ type planOptions struct {
 
 func (f *planOptions) bind(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	flags.StringVar(&f.scope, "scope", "home", "whose season to plan: home, the colony's, or programme, everybody's")
+	flags.StringVar(&f.scope, "scope", "home", "`WHOSE` season to plan: home, the colony's, or programme, everybody's")
 	flags.IntVar(&f.chicks, "chicks", 0, "`N` chicks wanted (default: what holds the number of birds, or leads to goal.birds of programme.toml)")
 	flags.IntVar(&f.perPair, "per-pair", 0, "most chicks `N` of one pair (default: chicks_per_pair in programme.toml, or 2)")
 	flags.IntVar(&f.moves, "moves", 0, "most birds `N` that may move to a mate")
-	flags.Float64Var(&f.limit, "limit-inbreeding", 0, "most `F` a chick may have (default: limits.inbreeding in programme.toml, or 0.125)")
+	f.limit.bind(flags)
 	flags.StringArrayVar(&f.release, "release", nil, "`ID` of a bird whose bond may be parted; may be given again")
 	flags.BoolVar(&f.free, "free-bonds", false, "all bonds may be parted")
 	flags.BoolVar(&f.ignoreSpaces, "ignore-spaces", false, "as if every place had room enough")
@@ -55,11 +55,8 @@ func (f *planOptions) rules(cmd *cobra.Command, o *options, p *pairing.Programme
 		Whole: f.scope == "programme", Chicks: f.chicks, PerPair: f.perPair, Moves: f.moves,
 		Release: f.release, FreeBonds: f.free, IgnoreSpaces: f.ignoreSpaces, Seed: o.seed,
 	}
-	if cmd.Flags().Changed("limit-inbreeding") {
-		if !(f.limit >= 0 && f.limit <= 1) {
-			return rules, "", usagef("--limit-inbreeding %v: F is from 0 to 1", f.limit)
-		}
-		rules.LimitInbreeding = &f.limit
+	if rules.LimitInbreeding, err = f.limit.given(); err != nil {
+		return rules, "", err
 	}
 	if !rules.Whole {
 		if rules.Place, err = p.Colony(o.colony); err != nil {

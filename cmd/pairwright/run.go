@@ -91,7 +91,9 @@ func newRoot(stdout, stderr io.Writer) *cobra.Command {
 		Short: "Advice on breeding pairs in a managed colony of pair-bonding birds",
 		Long: `Pairwright reads the studbook of a cooperative breeding programme and advises
 the keeper of one of its colonies: how related and how inbred the birds are,
-and which mate is best for a bird that has none, at home or in the network.
+which mate is best for a bird that has none, at home or in the network, which
+pairs should hatch how many chicks next season, which bird should move, and how
+healthy the colony and the programme are from year to year.
 
 Its advice is advice: the programme's coordinator, the veterinarians and the
 law of the place decide.`,
@@ -113,9 +115,23 @@ law of the place decide.`,
 
 	o := &options{stdout: stdout, stderr: stderr}
 	o.bind(root.PersistentFlags())
-	for _, command := range []*cobra.Command{
-		newCheck(o), newBirds(o), newBird(o), newKin(o), newMates(o), newPlan(o), newTransfer(o), newReview(o), newDemo(o),
+	for _, group := range []struct {
+		id, title string
+		commands  []*cobra.Command
+	}{
+		{"decide", "What to do:", []*cobra.Command{newMates(o), newPlan(o), newTransfer(o), newReview(o)}},
+		{"look", "What there is:", []*cobra.Command{newBirds(o), newBird(o), newKin(o), newCheck(o)}},
+		{"begin", "To begin with:", []*cobra.Command{newDemo(o)}},
 	} {
+		root.AddGroup(&cobra.Group{ID: group.id, Title: group.title})
+		for _, command := range group.commands {
+			command.GroupID = group.id
+			root.AddCommand(command)
+		}
+	}
+	root.SetHelpCommandGroupID("begin")
+	root.SetCompletionCommandGroupID("begin")
+	for _, command := range root.Commands() {
 		if args := command.Args; args != nil {
 			command.Args = func(cmd *cobra.Command, given []string) error {
 				if err := args(cmd, given); err != nil {
@@ -124,7 +140,6 @@ law of the place decide.`,
 				return nil
 			}
 		}
-		root.AddCommand(command)
 	}
 	return root
 }

@@ -55,7 +55,7 @@ Formats: text, json, md, html; with --list csv too.`,
 	flags.StringVar(&t.question.Partner, "partner", "", "`ID` of the intended mate")
 	flags.StringVar(&t.attach, "attach", "", "write the studbook rows of the birds and all their ancestors to `FILE` as CSV")
 	flags.BoolVar(&t.list, "list", false, "rank all useful moves instead")
-	flags.StringVar(&t.scope, "scope", "home", "with --list: home, the colony's birds, or programme, all birds")
+	flags.StringVar(&t.scope, "scope", "home", "with --list: `WHOSE` moves: home, the colony's birds, or programme, all birds")
 	flags.IntVar(&t.top, "top", 10, "with --list: list the first `N` moves")
 	return cmd
 }

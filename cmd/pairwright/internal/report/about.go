@@ -34,6 +34,15 @@ func diversity(q *pedigree.Population) string {
 	return FormatDiversity(gd)
 }
 
+// colonyName names a colony, or the whole programme where places are not on
+// record.
+func colonyName(p *pairing.Programme, place string) string {
+	if place == "" {
+		return "the whole programme"
+	}
+	return p.Place(place)
+}
+
 // Columns and cells that several tables share.
 var (
 	birdColumn = Column{Name: "Bird", Key: true}
@@ -99,10 +108,15 @@ func sentences(notes []string) []string {
 	return out
 }
 
-// capital begins a sentence; an id at its beginning stays as it is.
+// capital begins a sentence; an id or the name of a file at its beginning
+// stays as it is.
 func capital(s string) string {
 	if s == "" {
 		return s
+	}
+	first, _, _ := strings.Cut(s, " ")
+	if name, ending, ok := strings.Cut(strings.TrimRight(first, ".,:;"), "."); ok && name != "" && ending != "" {
+		return s // a file
 	}
 	r := []rune(s)
 	if len(r) > 1 && (r[1] >= '0' && r[1] <= '9' || r[1] >= 'A' && r[1] <= 'Z') {

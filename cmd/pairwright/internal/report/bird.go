@@ -226,7 +226,11 @@ func lifeText(p *pairing.Programme, x *pairing.Profile) string {
 		if x.AgeKnown {
 			parts = append(parts, FormatAge(x.Age, x.AgePlusMinus, true)+" years old")
 		}
-		parts = append(parts, "living at "+p.Place(bird.Location))
+		living := "living"
+		if p.Book.Colony.HasLocation {
+			living += " at " + p.Place(bird.Location)
+		}
+		parts = append(parts, living)
 	}
 	return strings.Join(parts, ", ")
 }

@@ -143,7 +143,7 @@ func ruledOut(p *pairing.Programme, r *pairing.Ranking) Section {
 // mates.
 func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.Ranking, top int) *Document {
 	d := &Document{
-		Title: "Mates for the unpaired birds", Facts: append(Facts{{"Colony", p.Place(place)}}, about(p)...), Footer: Advice,
+		Title: "Mates for the unpaired birds", Facts: append(Facts{{"Colony", colonyName(p, place)}}, about(p)...), Footer: Advice,
 		Lead: "Every bird of the colony is paired, too young or too old to breed, of unknown sex, or on hold.",
 	}
 	if len(rankings) == 0 {

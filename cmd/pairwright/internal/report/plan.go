@@ -88,18 +88,21 @@ func PlanJSON(p *pairing.Programme, plan *pairing.Plan) PlanAnswer {
 // PlanDocument lays out the season's plan; why says where the number of chicks
 // wanted comes from.
 func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *Document {
-	where := "the programme"
-	if !plan.Options.Whole && plan.Options.Place != "" {
-		where = p.Place(plan.Options.Place)
+	place := plan.Options.Place
+	if plan.Options.Whole {
+		place = ""
 	}
 	d := &Document{
 		Title: fmt.Sprintf("Plan for the season %d", p.Season()), Footer: Advice,
 		Facts: append(Facts{
-			{"For", where},
+			{"For", colonyName(p, place)},
 			{"Chicks wanted", fmt.Sprintf("%d, %s", plan.Wanted, why)},
 		}, about(p)...),
 	}
-	d.Lead = fmt.Sprintf("%s from %s.", capital(FormatThings(plan.Chicks, "chick", "chicks")), FormatThings(len(plan.Pairs), "pair", "pairs"))
+	d.Lead = "No chick is planned."
+	if plan.Chicks > 0 {
+		d.Lead = fmt.Sprintf("%s from %s.", capital(FormatThings(plan.Chicks, "chick", "chicks")), FormatThings(len(plan.Pairs), "pair", "pairs"))
+	}
 	if plan.Known && plan.Chicks > 0 {
 		d.Lead += fmt.Sprintf(" With them as full members the programme's gene diversity is %s (%s millionths). %s",
 			FormatDiversity(plan.After), millionths(plan.After-plan.Before), boundText(plan))
@@ -124,7 +127,7 @@ func boundText(plan *pairing.Plan) string {
 // planSections are the tables of a plan.
 func planSections(p *pairing.Programme, plan *pairing.Plan) []Section {
 	sections := []Section{{Title: "Pairs that hatch chicks", Blocks: []Block{plannedPairs(p, plan)}}}
-	if plan.Known {
+	if plan.Known && plan.Chicks > 0 {
 		sections = append(sections, Section{Title: "What the plan is worth", Blocks: []Block{worth(plan)}})
 	}
 	if len(plan.Eggs) > 0 {

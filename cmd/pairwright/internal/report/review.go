@@ -16,9 +16,9 @@ func ReviewDocument(r *review.Review) *Document {
 	p := r.Programme
 	b := &reviewBuilder{r: r, p: p}
 	d := &Document{
-		Title:  "Review of " + b.colonyName(),
+		Title:  "Review of " + colonyName(p, r.Place),
 		Lead:   b.lead(),
-		Facts:  append(Facts{{"Colony", b.colonyName()}, {"Since", FormatDay(r.Since) + ", the last review"}}, about(p)...),
+		Facts:  append(Facts{{"Colony", colonyName(p, r.Place)}, {"Since", FormatDay(r.Since) + ", the last review"}}, about(p)...),
 		Footer: Advice, Portable: true,
 	}
 	b.d = d
@@ -97,15 +97,6 @@ func (b *reviewBuilder) add(s Section) {
 // section adds a section of the blocks that are not nil.
 func (b *reviewBuilder) section(title string, blocks ...Block) {
 	b.add(Section{Title: title, Blocks: slices.DeleteFunc(blocks, func(x Block) bool { return x == nil })})
-}
-
-// colonyName names the colony, or the whole programme where places are not on
-// record.
-func (b *reviewBuilder) colonyName() string {
-	if b.r.Place == "" {
-		return "the whole programme"
-	}
-	return b.p.Place(b.r.Place)
 }
 
 // number writes a figure, or that it is not known.

@@ -152,7 +152,7 @@ func (b *reviewBuilder) plan() {
 	}
 	// What to do with the eggs stands with the pairs.
 	titled("Pairs that hatch chicks", plannedPairs(b.p, x))
-	if x.Known {
+	if x.Known && x.Chicks > 0 {
 		titled("What the plan is worth", worth(x))
 	}
 	if len(x.Unpaired) > 0 {

@@ -541,12 +541,8 @@ func parentageText(is studbook.Parentage) string {
 
 // TransfersDocument lists the useful moves of a colony or of the programme.
 func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *Document {
-	where := "the programme"
-	if l.Place != "" {
-		where = p.Place(l.Place)
-	}
 	d := &Document{
-		Title: "Useful transfers for " + where, Facts: about(p), Footer: Advice,
+		Title: "Useful transfers for " + colonyName(p, l.Place), Facts: about(p), Footer: Advice,
 		Lead: "No move would give an unpaired bird a better mate than it has at home, or one better than the average pair.",
 	}
 	var together, others []transfer.Listed
