@@ -2,7 +2,6 @@ package review
 
 import (
 	"fmt"
-	"slices"
 
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
@@ -69,13 +68,13 @@ func (r *Review) Missing() []string {
 	if bred == 0 {
 		add("every bird on record is a founder: nothing is known of inbreeding, kinship between birds, generation length or loss of gene diversity, and all mean kinships are equal but for founder kinships given")
 	}
-	if p.Book.Colony.HasLocation && !slices.Contains(p.Book.Colony.Files, "moves.csv") {
+	if p.Book.Colony.HasLocation && !p.Book.Colony.HasFile("moves.csv") {
 		add("there is no moves.csv: birds are taken to have always lived where the studbook has them, so arrivals and departures, and the colony's own past, cannot be told")
 	}
-	if !slices.Contains(p.Book.Colony.Files, "bonds.csv") {
+	if !p.Book.Colony.HasFile("bonds.csv") {
 		add("there is no bonds.csv: no pair can be reviewed, and every bird counts as unpaired")
 	}
-	if !slices.Contains(p.Book.Colony.Files, "clutches.csv") {
+	if !p.Book.Colony.HasFile("clutches.csv") {
 		add("there is no clutches.csv: the chance of success of every pair is the programme's setting, not its record")
 	}
 	o := r.Outlook

@@ -1,5 +1,10 @@
 package studbook
 
+import (
+	"slices"
+	"strings"
+)
+
 // Sex of a bird as the studbook states it.
 type Sex byte
 
@@ -189,4 +194,13 @@ type Colony struct {
 	// delimiter other than the plain one, unknown columns kept aside,
 	// weights that leave room for an unknown parent.
 	Notes []string
+}
+
+// HasFile reports whether a file of the folder was read, as "moves.csv", be it
+// as a file of its own or as a sheet of the workbook.
+func (c *Colony) HasFile(name string) bool {
+	sheet := "[" + strings.TrimSuffix(name, ".csv") + "]"
+	return slices.ContainsFunc(c.Files, func(f string) bool {
+		return f == name || len(f) > len(sheet) && strings.EqualFold(f[len(f)-len(sheet):], sheet)
+	})
 }

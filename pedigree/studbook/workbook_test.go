@@ -66,6 +66,9 @@ func TestReadWorkbook(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "colony.xlsx", c.Source)
 	assert.Equal(t, []string{"colony.xlsx[Studbook]", "colony.xlsx[moves]", "bonds.csv", "programme.toml"}, c.Files)
+	for name, there := range map[string]bool{"studbook.csv": true, "moves.csv": true, "bonds.csv": true, "clutches.csv": false} {
+		assert.Equal(t, there, c.HasFile(name), name)
+	}
 	require.Len(t, c.Birds, 4)
 	a, b, chick := c.Birds[0], c.Birds[1], c.Birds[2]
 	assert.Equal(t, "2010-05-01", a.Hatch.Text, "a cell with a date")
