@@ -2,9 +2,9 @@ package pairing
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
+	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
 )
 
@@ -60,55 +60,21 @@ func (a Ages) Of(sex studbook.Sex) AgeRange {
 // fromSettings is the source of ages that programme.toml sets.
 const fromSettings = "programme.toml"
 
-// enoughParents is the number of parents' ages from which breeding ages are
-// taken from the studbook itself.
-const enoughParents = 20
-
-// fallbackAge is the first breeding age in years where neither programme.toml
-// nor enough recorded parents tell (common practice, no source).
-const fallbackAge = 2
-
-// breedingAges returns the ages in force: those set; else from the youngest
-// recorded parent to the age below which 95 % of parents were at their chicks'
-// hatch (common practice, no source).
+// breedingAges returns the ages in force; see demography.BreedingAgesOf.
 func breedingAges(book *studbook.Snapshot) Ages {
-	set := &book.Colony.Programme
-	return Ages{
-		Female: ageRange(book, studbook.Female, set.FemaleFirst, set.FemaleLast),
-		Male:   ageRange(book, studbook.Male, set.MaleFirst, set.MaleLast),
-	}
-}
-
-func ageRange(book *studbook.Snapshot, sex studbook.Sex, first, last float64) AgeRange {
-	if first > 0 {
-		return AgeRange{first, last, fromSettings}
-	}
-	var ages []float64
-	for b := range book.Birds {
-		chick := &book.Birds[b]
-		side := chick.Sire
-		if sex == studbook.Female {
-			side = chick.Dam
+	of := func(sex studbook.Sex) AgeRange {
+		ages := demography.BreedingAgesOf(book, sex)
+		r := AgeRange{First: ages.First, Last: ages.Last, Source: fromSettings}
+		switch {
+		case ages.Set:
+		case ages.Parents > 0:
+			r.Source = fmt.Sprintf("the studbook's %d recorded parents: the youngest, and the age below which 95 %% of them bred", ages.Parents)
+		default:
+			r.Source = "common practice, as too few parents are on record to tell"
 		}
-		id, known := side.Known()
-		if !known || !chick.Hatch.Known() {
-			continue
-		}
-		if parent := book.Bird(id); parent.Hatch.Known() {
-			if age := float64(chick.Hatch.Mid()-parent.Hatch.Mid()) / studbook.DaysPerYear; age > 0 {
-				ages = append(ages, age)
-			}
-		}
+		return r
 	}
-	if len(ages) < enoughParents {
-		return AgeRange{fallbackAge, last, "common practice, as too few parents are on record to tell"}
-	}
-	slices.Sort(ages)
-	r := AgeRange{ages[0], last, fmt.Sprintf("the studbook's %d recorded parents: the youngest, and the age below which 95 %% of them bred", len(ages))}
-	if last == 0 {
-		r.Last = ages[(len(ages)*95+99)/100-1]
-	}
-	return r
+	return Ages{Female: of(studbook.Female), Male: of(studbook.Male)}
 }
 
 // Unfit returns why a living bird should not breed now, whoever the mate:

@@ -8,68 +8,70 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// BreedingAges are the ages in years at which birds of one sex breed.
+// BreedingAges are the ages in years at which birds of one sex breed, both
+// ends included.
 type BreedingAges struct {
-	First, Last Number // unknown where neither the settings nor the records say
-	// FirstRecorded and LastRecorded say that the age is not from
-	// programme.toml but from the birds: the youngest parent on record, the age
-	// that 95 % of the hatches on record did not exceed.
-	FirstRecorded, LastRecorded bool
+	First float64
+	Last  float64 // 0 where there is no upper end
+
+	// Set says that programme.toml sets them. Else Parents is how many ages of
+	// parents on record they are taken from, 0 where there are too few.
+	Set     bool
+	Parents int
 }
 
-// lastBreedingShare is the share of hatches up to the last breeding age where
-// the settings give none.
-const lastBreedingShare = 0.95
+// The rules of breeding ages that programme.toml does not set (common
+// practice, no source): from how many ages of recorded parents they are taken,
+// up to which share of these, and the first age where there are fewer.
+const (
+	enoughParents     = 20
+	lastBreedingShare = 0.95
+	usualFirstAge     = 2
+)
 
-// BreedingAges returns the breeding ages of females or males: those set, else
-// those on record in the whole programme, counting chicks of certain parents.
-// For a bird of unknown sex the range covers both.
-func (c *Census) BreedingAges(sex studbook.Sex) BreedingAges {
-	set := &c.snapshot.Colony.Programme
+// BreedingAgesOf returns the breeding ages of females or males on the day of a
+// snapshot: those set; else from the youngest parent on record to the age that
+// 95 % of the parents did not exceed when their chicks hatched, counting
+// parents that are known for certain; else from 2 years on. For a bird of
+// unknown sex the range covers both.
+func BreedingAgesOf(s *studbook.Snapshot, sex studbook.Sex) BreedingAges {
+	set := &s.Colony.Programme
 	switch sex {
 	case studbook.Female:
-		return c.breedingAges(set.FemaleFirst, set.FemaleLast, func(b *studbook.Bird) studbook.Parentage { return b.Dam })
+		return breedingAges(s, set.FemaleFirst, set.FemaleLast, func(b *studbook.Bird) studbook.Parentage { return b.Dam })
 	case studbook.Male:
-		return c.breedingAges(set.MaleFirst, set.MaleLast, func(b *studbook.Bird) studbook.Parentage { return b.Sire })
+		return breedingAges(s, set.MaleFirst, set.MaleLast, func(b *studbook.Bird) studbook.Parentage { return b.Sire })
 	}
-	f, m := c.BreedingAges(studbook.Female), c.BreedingAges(studbook.Male)
-	if !f.First.Known || m.First.Known && m.First.Value < f.First.Value {
-		f.First, f.FirstRecorded = m.First, m.FirstRecorded
+	f, m := BreedingAgesOf(s, studbook.Female), BreedingAgesOf(s, studbook.Male)
+	wide := BreedingAges{First: min(f.First, m.First), Last: max(f.Last, m.Last)}
+	if f.Last == 0 || m.Last == 0 {
+		wide.Last = 0
 	}
-	if !f.Last.Known || m.Last.Known && m.Last.Value > f.Last.Value {
-		f.Last, f.LastRecorded = m.Last, m.LastRecorded
-	}
-	return f
+	return wide
 }
 
-func (c *Census) breedingAges(first, last float64, parent func(*studbook.Bird) studbook.Parentage) BreedingAges {
-	var a BreedingAges
+func breedingAges(s *studbook.Snapshot, first, last float64, parent func(*studbook.Bird) studbook.Parentage) BreedingAges {
 	if first > 0 {
-		a.First = known(first)
-	}
-	if last > 0 {
-		a.Last = known(last)
-	}
-	if a.First.Known && a.Last.Known {
-		return a
+		return BreedingAges{First: first, Last: last, Set: true}
 	}
 	var ages []float64
-	for k := range c.courses {
-		if i, ok := c.certain(parent(&c.snapshot.Birds[k])); ok && c.courses[k].hatch != 0 {
-			if age, ok := c.age(i, c.courses[k].hatch); ok {
-				ages = append(ages, age)
-			}
+	for k := range s.Birds {
+		chick := &s.Birds[k]
+		id, certain := parent(chick).Known()
+		if !certain || !chick.Hatch.Known() {
+			continue
+		}
+		if p := s.Bird(id); p.Hatch.Known() && p.Hatch.Mid() < chick.Hatch.Mid() {
+			ages = append(ages, years(chick.Hatch.Mid()-p.Hatch.Mid()))
 		}
 	}
-	if !a.First.Known {
-		a.First = quantile(0, ages)
-		a.FirstRecorded = a.First.Known
+	if len(ages) < enoughParents {
+		return BreedingAges{First: usualFirstAge, Last: last}
 	}
-	if !a.Last.Known {
-		a.Last = quantile(lastBreedingShare, ages)
-		a.LastRecorded = a.Last.Known
+	if last == 0 {
+		last = quantile(lastBreedingShare, ages).Value
 	}
-	return a
+	return BreedingAges{First: quantile(0, ages).Value, Last: last, Parents: len(ages)}
 }
 
 // certain returns the index of a parent that is one bird for certain.
@@ -79,6 +81,15 @@ func (c *Census) certain(p studbook.Parentage) (int, bool) {
 		return 0, false
 	}
 	return c.snapshot.Index(id)
+}
+
+// firstAges returns the first breeding age in years by sex.
+func (c *Census) firstAges() map[studbook.Sex]float64 {
+	first := map[studbook.Sex]float64{}
+	for _, sex := range []studbook.Sex{studbook.Female, studbook.Male, studbook.Unsexed} {
+		first[sex] = BreedingAgesOf(c.snapshot, sex).First
+	}
+	return first
 }
 
 // Breeding is who bred in a time.
@@ -128,15 +139,11 @@ func (c *Census) Breeding(scope Scope, from, to studbook.Day) Breeding {
 	r.Sires, r.Dams = len(sires), len(dams)
 	r.Size = SexRatioSize(r.Sires, r.Dams)
 
-	ages := map[studbook.Sex]BreedingAges{}
-	for _, s := range []studbook.Sex{studbook.Female, studbook.Male, studbook.Unsexed} {
-		ages[s] = c.BreedingAges(s)
-	}
+	first := c.firstAges()
 	var adults, parents AgeCount
 	for _, i := range c.living(scope) {
 		sex := c.snapshot.Birds[i].Sex
-		first := ages[sex].First
-		if age, ok := c.age(i, c.snapshot.AsOf); ok && !bred[i] && first.Known && age < first.Value {
+		if age, ok := c.age(i, c.snapshot.AsOf); ok && !bred[i] && age < first[sex] {
 			continue
 		}
 		adults.add(sex)
@@ -230,23 +237,20 @@ func (c *Census) ParentAges(scope Scope, from, to studbook.Day) ParentAges {
 // one of whose chicks lives and is still too young is left out, because its
 // family is not complete.
 func (c *Census) Families() FamilySize {
-	ages := map[studbook.Sex]Number{}
-	for _, s := range []studbook.Sex{studbook.Female, studbook.Male, studbook.Unsexed} {
-		ages[s] = c.BreedingAges(s).First
-	}
+	first := c.firstAges()
 	// adult says whether a bird came to breeding age; false, false if that is
 	// still open or cannot be known.
 	adult := func(i int) (yes, settled bool) {
-		v, first := &c.courses[i], ages[c.snapshot.Birds[i].Sex]
+		v := &c.courses[i]
 		end := c.snapshot.AsOf
 		if v.dead != 0 {
 			end = v.dead
 		}
 		age, ok := c.age(i, end)
-		if !ok || !first.Known {
+		if !ok {
 			return false, false
 		}
-		yes = age >= first.Value
+		yes = age >= first[c.snapshot.Birds[i].Sex]
 		return yes, yes || v.dead != 0
 	}
 	chicks := make([][]int, len(c.courses))

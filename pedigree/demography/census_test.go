@@ -233,18 +233,32 @@ func TestAgesAndSexes(t *testing.T) {
 	assert.Empty(t, c.AgeStructure("nowhere").Classes)
 }
 
+// Worked by hand: a dam hatched in 2000 with one chick in each of the years
+// from 2001 to 2020 breeds from 1 year to 19, the 95 % quantile of 20 ages.
+func TestBreedingAgesFromTheRecord(t *testing.T) {
+	colony := &studbook.Colony{Birds: []studbook.Bird{{ID: "D", Sex: studbook.Female, Hatch: on(t, "2000-06-01"), Recorded: true}}}
+	for year := 2001; year <= 2020; year++ {
+		colony.Birds = append(colony.Birds, studbook.Bird{
+			ID: fmt.Sprint("C", year), Sex: studbook.Unsexed, Hatch: on(t, fmt.Sprintf("%d-06-01", year)), Recorded: true,
+			Dam: studbook.Parentage{Candidates: []studbook.Candidate{{ID: "D", Weight: 1}}},
+		})
+	}
+	ages := demography.BreedingAgesOf(colony.At(day(t, "2021-01-01")), studbook.Female)
+	assert.Equal(t, 20, ages.Parents)
+	assert.InDelta(t, 1, ages.First, 0.01)
+	assert.InDelta(t, 19, ages.Last, 0.01)
+	assert.Equal(t, demography.BreedingAges{First: 2}, demography.BreedingAgesOf(colony.At(day(t, "2020-01-01")), studbook.Female), "19 are too few")
+}
+
 func TestBreedingByHand(t *testing.T) {
 	colony := twoHouses(t)
 	c := census(t, colony, "2011-01-01")
-	ages := c.BreedingAges(studbook.Female)
-	assert.Equal(t, age(t, "2005-06-01", "2009-05-01"), ages.First.Value, "C1")
-	assert.Equal(t, age(t, "2000-01-01", "2006-06-01"), ages.Last.Value)
-	assert.True(t, ages.FirstRecorded && ages.LastRecorded)
-	colony.Programme.FemaleFirst = 2
-	ages = c.BreedingAges(studbook.Female)
-	assert.Equal(t, 2.0, ages.First.Value)
-	assert.False(t, ages.FirstRecorded)
-	assert.Equal(t, 2.0, c.BreedingAges(studbook.Unsexed).First.Value, "the younger of the two")
+	assert.Equal(t, demography.BreedingAges{First: 2}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Female), "too few parents on record")
+	colony.Programme.FemaleFirst, colony.Programme.FemaleLast = 3, 15
+	c = census(t, colony, "2011-01-01")
+	assert.Equal(t, demography.BreedingAges{First: 3, Last: 15, Set: true}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Female))
+	assert.Equal(t, demography.BreedingAges{First: 2}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Unsexed), "the wider of the two")
+	colony.Programme.FemaleFirst, colony.Programme.FemaleLast = 0, 0
 
 	b := c.Breeding(demography.Programme, day(t, "2008-01-01"), day(t, "2011-01-01"))
 	assert.Equal(t, 1, b.Chicks)
@@ -272,7 +286,8 @@ func TestBreedingByHand(t *testing.T) {
 	assert.False(t, c.ParentAges("nowhere", 0, day(t, "2011-01-01")).Length.Known)
 
 	// M1 died after breeding: C1 and C3 grew up, C2 did not. C3 left none for
-	// certain, but died younger than males on record breed.
+	// certain, but died younger than males breed.
+	colony.Programme.MaleFirst = 4.5
 	f := c.Families()
 	assert.Equal(t, 1, f.Breeders)
 	assert.False(t, f.Size.Known)
@@ -523,10 +538,6 @@ func sound(t *testing.T, c *demography.Census, scope demography.Scope) {
 	assert.GreaterOrEqual(t, b.Size, 0.0)
 	assert.LessOrEqual(t, b.All.Count, b.All.Of)
 	plain(c.Families().Size, c.AgeStructure(scope).Median)
-	for _, sex := range []studbook.Sex{studbook.Female, studbook.Male, studbook.Unsexed} {
-		a := c.BreedingAges(sex)
-		plain(a.First, a.Last)
-	}
 	for _, s := range c.Watch(scope, demography.Females, 0).Survival().Steps {
 		plain(s.SE)
 		assert.True(t, 0 <= s.Survival && s.Survival <= 1)
