@@ -132,9 +132,19 @@ func (p *Programme) fit(sex studbook.Sex) []int {
 // Unpaired returns the living birds of a place that have no mate and may
 // breed, by id.
 func (p *Programme) Unpaired(place string) []int {
+	return p.alone(place, func(reasons []Reason) bool { return len(reasons) == 0 })
+}
+
+// UnpairedUnsexed returns the living birds of a place that have no mate and
+// might breed if their sex were known, by id.
+func (p *Programme) UnpairedUnsexed(place string) []int {
+	return p.alone(place, func(reasons []Reason) bool { return len(reasons) == 1 && reasons[0].Code == SexUnknown })
+}
+
+func (p *Programme) alone(place string, unfit func([]Reason) bool) []int {
 	var birds []int
 	for _, b := range p.Book.LivingAt(place) {
-		if len(p.Book.Mates(p.Book.Birds[b].ID)) == 0 && len(p.Unfit(b)) == 0 {
+		if len(p.Book.Mates(p.Book.Birds[b].ID)) == 0 && unfit(p.Unfit(b)) {
 			birds = append(birds, b)
 		}
 	}

@@ -94,6 +94,9 @@ func (r *Ranking) Summary(p *Programme) string {
 
 // whyNone says why every other living bird is ruled out.
 func (r *Ranking) whyNone() string {
+	if slices.ContainsFunc(r.Unfit, func(u Reason) bool { return u.Code == SexUnknown }) {
+		return "its sex is not known; have it sexed first"
+	}
 	living := slices.DeleteFunc(slices.Clone(r.RuledOut), func(x Excluded) bool { return x.Reasons[0].Code == Dead })
 	if len(living) == 0 {
 		return "there is no other living bird"

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -96,7 +97,8 @@ func (m *mateOptions) rules(seed uint64) (pairing.Options, error) {
 	return rules, err
 }
 
-// unpaired prints the best mates of every unpaired bird of the colony.
+// unpaired prints the best mates of every unpaired bird of the colony; birds of
+// unknown sex are there too, without mates.
 func (o *options) unpaired(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranker) error {
 	place, err := p.Colony(o.colony)
 	if err != nil {
@@ -110,6 +112,10 @@ func (o *options) unpaired(ctx context.Context, p *pairing.Programme, ranker *pa
 		}
 		rankings = append(rankings, ranking)
 	}
+	for _, b := range p.UnpairedUnsexed(place) {
+		rankings = append(rankings, &pairing.Ranking{Bird: b, Unfit: p.Unfit(b)})
+	}
+	slices.SortFunc(rankings, func(a, b *pairing.Ranking) int { return a.Bird - b.Bird })
 	best := report.BestMatesJSON(p, rankings, bestShown)
 	return o.print(formats{
 		"json": func(w io.Writer) error { return report.WriteJSON(w, best) },

@@ -255,7 +255,6 @@ func TestBreedingByHand(t *testing.T) {
 	c := census(t, colony, "2011-01-01")
 	assert.Equal(t, demography.BreedingAges{First: 2}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Female), "too few parents on record")
 	colony.Programme.FemaleFirst, colony.Programme.FemaleLast = 3, 15
-	c = census(t, colony, "2011-01-01")
 	assert.Equal(t, demography.BreedingAges{First: 3, Last: 15, Set: true}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Female))
 	assert.Equal(t, demography.BreedingAges{First: 2}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Unsexed), "the wider of the two")
 	colony.Programme.FemaleFirst, colony.Programme.FemaleLast = 0, 0

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
 )
 
 // MatesDocument ranks the mates for one bird.
@@ -144,7 +145,7 @@ func ruledOut(p *pairing.Programme, r *pairing.Ranking) Section {
 func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.Ranking, top int) *Document {
 	d := &Document{
 		Title: "Mates for the unpaired birds", Facts: append(Facts{{"Colony", colonyName(p, place)}}, about(p)...), Footer: Advice,
-		Lead: "Every bird of the colony is paired, too young or too old to breed, of unknown sex, or on hold.",
+		Lead: "Every bird of the colony is paired, too young or too old to breed, or on hold.",
 	}
 	if len(rankings) == 0 {
 		return d
@@ -163,6 +164,9 @@ func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.R
 			s.Blocks = append(s.Blocks, t)
 		}
 		d.Sections = append(d.Sections, s)
+		if bird.Sex == studbook.Unsexed {
+			continue // the section says all
+		}
 		for _, n := range sentences(r.Notes(p)) {
 			if !seen[n] {
 				seen[n] = true
