@@ -8,12 +8,21 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"regexp"
+	"slices"
+	"strings"
+	"sync"
 	"testing"
 
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pairwright/pairing"
+	"pairwright/pairing/transfer"
+	"pairwright/pedigree"
 )
 
 // newBrowser starts a chromium without a window, with a profile of its own
@@ -148,6 +157,68 @@ func TestBrowserPrint(t *testing.T) {
 		require.NoError(t, err)
 		assert.Empty(t, wide, "wider than %s", paper.name)
 	}
+}
+
+// faults is what is wrong with a page: links that lead nowhere, pictures that
+// do not show.
+const faults = `[
+	...[...document.querySelectorAll("a")].filter(a => !document.getElementById(decodeURIComponent(a.getAttribute("href").slice(1)))).map(a => "link " + a.getAttribute("href")),
+	...[...document.images].filter(i => !(i.complete && i.naturalWidth > 0)).map(i => "picture " + i.alt.slice(0, 40)),
+]`
+
+// TestBrowserOfTheExample shows and prints real documents of the example
+// colony.
+func TestBrowserOfTheExample(t *testing.T) {
+	p := harrowFell(t, 2026)
+	moss, err := p.Bird("C0734")
+	require.NoError(t, err)
+	profile, err := p.Profile(t.Context(), moss, pedigree.Drop{Seed: 1}, pairing.Options{Seed: 1})
+	require.NoError(t, err)
+	request, err := transfer.Find(t.Context(), p, transfer.Question{Bird: "C0734", Seed: 1})
+	require.NoError(t, err)
+
+	browser := newBrowser(t)
+	var lock sync.Mutex // the browser tells from a goroutine of its own
+	var complaints []string
+	require.NoError(t, chromedp.Listen(browser, func(event any) {
+		lock.Lock()
+		defer lock.Unlock()
+		switch e := event.(type) {
+		case *runtime.EventExceptionThrown:
+			complaints = append(complaints, e.ExceptionDetails.Text)
+		case *log.EventEntryAdded:
+			complaints = append(complaints, e.Entry.Text+" "+e.Entry.URL)
+		}
+	}))
+	for _, doc := range []struct {
+		name  string
+		d     *Document
+		pages int // at most, on A4 or Letter
+	}{
+		{"review", ReviewDocument(reviewOfExample(t)), 21},
+		{"transfer", TransferDocument(p, request, "HAF"), 4},
+		{"bird", BirdDocument(p, profile), 3},
+	} {
+		url := serve(t, doc.d)
+		for _, width := range []int64{320, 800, 1280} {
+			require.NoError(t, chromedp.Do(browser, chromedp.EmulateViewport(width, 900), chromedp.Navigate(url)))
+			wide, err := chromedp.Run(browser, chromedp.Evaluate[float64](`document.documentElement.scrollWidth - window.innerWidth`))
+			require.NoError(t, err)
+			assert.LessOrEqual(t, wide, 0.0, "%s at %d: the page is wider than the window", doc.name, width)
+		}
+		wrong, err := chromedp.Run(browser, chromedp.Evaluate[[]string](faults))
+		require.NoError(t, err)
+		assert.Empty(t, wrong, doc.name)
+		for _, paper := range []chromedp.PaperSize{chromedp.PaperA4, chromedp.PaperLetter} {
+			pdf, err := chromedp.Run(browser, chromedp.PrintToPDF(chromedp.PDFPaper(paper)))
+			require.NoError(t, err)
+			assert.LessOrEqual(t, pdfPages(pdf), doc.pages, "%s on paper %.1f inches wide", doc.name, paper.Width)
+		}
+	}
+	lock.Lock()
+	defer lock.Unlock()
+	complaints = slices.DeleteFunc(complaints, func(s string) bool { return strings.Contains(s, "favicon.ico") })
+	assert.Empty(t, complaints, "what the browser says of the pages")
 }
 
 // pdfPages counts the page objects of a PDF.
