@@ -125,7 +125,7 @@ func (p *Programme) Bird(id string) (int, error) {
 func (p *Programme) Colony(code string) (string, error) {
 	places := p.Book.Locations()
 	if !p.Book.Colony.HasLocation {
-		if code != "" {
+		if code != "" && code != p.Settings().Home {
 			return "", &NotFoundError{What: "institution", ID: code}
 		}
 		return "", nil

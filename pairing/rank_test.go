@@ -437,3 +437,16 @@ func TestExplained(t *testing.T) {
 	}
 	assert.Equal(t, all, best)
 }
+
+// Without locations the colony is the programme (design of the colony folder),
+// whether or not it is called by the name that programme.toml gives it.
+func TestColonyWithoutLocations(t *testing.T) {
+	p := colony(t, "studbook.csv", "id,sex,sire,dam,hatch_date\nF,F,,,2015\n", "programme.toml", "home = \"HOME\"\n")
+	for _, code := range []string{"", "HOME"} {
+		place, err := p.Colony(code)
+		require.NoError(t, err)
+		assert.Empty(t, place)
+	}
+	_, err := p.Colony("AWAY")
+	assert.ErrorContains(t, err, "AWAY")
+}

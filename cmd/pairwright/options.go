@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -21,7 +22,7 @@ type options struct {
 	studbook string
 	colony   string
 	asOf     string
-	format   string
+	format   formatName
 	out      string
 	seed     uint64
 	columns  []string
@@ -34,7 +35,8 @@ func (o *options) bind(flags *pflag.FlagSet) {
 	flags.StringVar(&o.studbook, "studbook", "studbook.csv", "the studbook `FILE` (.csv or .xlsx); the colony's other files are looked for beside it")
 	flags.StringVar(&o.colony, "colony", "", "`CODE` of the institution whose colony it is about (default: home in programme.toml, or the only place there is)")
 	flags.StringVar(&o.asOf, "as-of", "", "`DATE` to answer for, such as 2026-09-30 (default: current_to in programme.toml, or today)")
-	flags.StringVar(&o.format, "format", "text", "`FORMAT` of the answer: text, json, csv, md or html, and xlsx for a review; see what each command has")
+	o.format = "text"
+	flags.Var(&o.format, "format", "`FORMAT` of the answer: text, json, csv, md or html, and xlsx for a review; see what each command has")
 	flags.StringVar(&o.out, "out", "", "write the answer to `FILE` instead of the screen")
 	flags.Uint64Var(&o.seed, "seed", 1, "seed of all random draws; the same `N` gives the same answer")
 	flags.StringArrayVar(&o.columns, "column", nil, "what the files call a column, as `sire=Father`; may be given again")
@@ -64,6 +66,27 @@ func (l *inbreedingLimit) given() (*float64, error) {
 		return nil, usagef("--%s %v: F is from 0 to 1", limitFlag, l.value)
 	}
 	return &l.value, nil
+}
+
+// formatNames are all the formats there are, in the order of the help.
+var formatNames = []string{"text", "json", "csv", "md", "html", "xlsx"}
+
+// formatName is the name of a format, checked when the flags are read.
+type formatName string
+
+// String returns the name.
+func (f *formatName) String() string { return string(*f) }
+
+// Type says in the help what the flag takes.
+func (f *formatName) Type() string { return "FORMAT" }
+
+// Set takes a name that there is.
+func (f *formatName) Set(name string) error {
+	if !slices.Contains(formatNames, name) {
+		return fmt.Errorf("use %s", alternatives(formatNames))
+	}
+	*f = formatName(name)
+	return nil
 }
 
 // read reads the colony folder.

@@ -155,7 +155,7 @@ func version() string {
 
 // formats are the ways a command can print its answer, in the order of its
 // help.
-type formats map[string]func(w io.Writer) error
+type formats map[formatName]func(w io.Writer) error
 
 // with adds the formats that lay out a document.
 func (f formats) with(document func() *report.Document) formats {
@@ -169,7 +169,8 @@ func (f formats) with(document func() *report.Document) formats {
 func (o *options) print(f formats) error {
 	write, ok := f[o.format]
 	if !ok {
-		return usagef("this command has no format %q: use %s", o.format, o.known(f))
+		has := slices.DeleteFunc(slices.Clone(formatNames), func(name string) bool { return f[formatName(name)] == nil })
+		return usagef("this command has no format %q: use %s", o.format, alternatives(has))
 	}
 	var b bytes.Buffer
 	if err := write(&b); err != nil {
@@ -182,13 +183,8 @@ func (o *options) print(f formats) error {
 	return err
 }
 
-func (o *options) known(f formats) string {
-	var names []string
-	for _, name := range []string{"text", "json", "csv", "md", "html", "xlsx"} {
-		if f[name] != nil {
-			names = append(names, name)
-		}
-	}
+// alternatives lists names as "a, b or c".
+func alternatives(names []string) string {
 	last := len(names) - 1
-	return strings.Join(slices.Concat(names[:last-1], []string{names[last-1] + " or " + names[last]}), ", ")
+	return strings.Join(names[:last], ", ") + " or " + names[last]
 }
