@@ -10,8 +10,9 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// The structs of this file are what other programs read: the keys and their
-// order are a contract. Fractions are plain numbers, never percent; what is
+// The structs of this file, and of birdjson.go, planjson.go, transferjson.go and
+// reviewjson.go, are what other programs read: the keys and their order are a
+// contract. Fractions are plain numbers, never percent; what is
 // absent is null, never 0.
 
 // known returns v, or nothing if it is not known.

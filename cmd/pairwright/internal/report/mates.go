@@ -41,8 +41,11 @@ func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *Document 
 
 func mateFacts(p *pairing.Programme, r *pairing.Ranking) Facts {
 	bird := &p.Book.Birds[r.Bird]
-	age, plusMinus, ok := p.Book.AgeYears(r.Bird)
-	f := Facts{{"Bird", fmt.Sprintf("%s, %s, %s years old, at %s", p.Name(r.Bird), bird.Sex.Word(), FormatAge(age, plusMinus, ok), p.Place(bird.Location))}}
+	place := ""
+	if p.Book.Colony.HasLocation {
+		place = ", at " + p.Place(bird.Location)
+	}
+	f := Facts{{"Bird", fmt.Sprintf("%s, %s, %s%s", p.Name(r.Bird), bird.Sex.Word(), yearsOld(p, r.Bird), place)}}
 	mk := p.Living.MeanKinshipOf(p.Node(r.Bird))
 	f = append(f, Fact{"Its mean kinship", fmt.Sprintf("%s, rank %d of %d", FormatMeanKinship(mk), p.Rank(r.Bird), p.Living.Size())})
 	compare := "none besides"
@@ -50,6 +53,15 @@ func mateFacts(p *pairing.Programme, r *pairing.Ranking) Facts {
 		compare = fmt.Sprintf("%s; a chick of the average one gains %s millionths", FormatThings(r.EligiblePairs, "pair", "pairs"), millionths(r.AverageGain))
 	}
 	return append(f, Fact{"Pairs that may breed", compare})
+}
+
+// yearsOld says how old a bird is.
+func yearsOld(p *pairing.Programme, b int) string {
+	age, plusMinus, ok := p.Book.AgeYears(b)
+	if !ok {
+		return "of unknown age"
+	}
+	return FormatAge(age, plusMinus, true) + " years old"
 }
 
 // candidateTable has a row for each of the candidates shown, and a column only
@@ -87,7 +99,7 @@ func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Ca
 			{Text: FormatNumber(c.ExpectedChicks, 2), Value: c.ExpectedChicks}, gain, ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), distance,
 		}}
 		if r.Uncertain {
-			row.Cells = append(row.Cells, Cell{Text: FormatNumber(100*c.RankConfidence, 0) + "%", Value: c.RankConfidence})
+			row.Cells = append(row.Cells, Cell{Text: FormatChance(c.RankConfidence), Value: c.RankConfidence})
 		}
 		if bonded {
 			row.Cells = append(row.Cells, Cell{Text: c.BondedTo})
@@ -154,9 +166,8 @@ func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.R
 	seen := map[string]bool{}
 	for _, r := range rankings {
 		bird := &p.Book.Birds[r.Bird]
-		age, plusMinus, ok := p.Book.AgeYears(r.Bird)
 		s := Section{Title: p.Name(r.Bird), Anchor: anchor(bird.ID), Blocks: []Block{Paragraph(fmt.Sprintf(
-			"%s, %s years old, mean kinship %s (rank %d of %d): %s.", capital(bird.Sex.Word()), FormatAge(age, plusMinus, ok),
+			"%s, %s, mean kinship %s (rank %d of %d): %s.", capital(bird.Sex.Word()), yearsOld(p, r.Bird),
 			FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(r.Bird))), p.Rank(r.Bird), p.Living.Size(), r.Summary(p)))}}
 		if shown := r.Candidates[:min(top, len(r.Candidates))]; len(shown) > 0 {
 			t := candidateTable(p, r, shown)

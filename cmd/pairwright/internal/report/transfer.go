@@ -554,9 +554,19 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *Documen
 		}
 	}
 	if len(l.Singles) > 0 {
-		d.Lead = fmt.Sprintf("%s would give an unpaired bird a mate that gains more for the programme than its best free mate at home and than the average pair; %s of them can be made together.",
-			capital(FormatThings(len(l.Singles), "move", "moves")), FormatCount(len(together)))
-		d.Sections = append(d.Sections, Section{Title: "Moves that can be made together", Blocks: []Block{moveTable(p, together, top)}})
+		d.Lead = fmt.Sprintf("%s would give an unpaired bird a mate that gains more for the programme than its best free mate at home and than the average pair.",
+			capital(FormatThings(len(l.Singles), "move", "moves")))
+		title := "Moves that can be made together"
+		switch {
+		case len(l.Singles) == 1:
+			title = "The move"
+		case len(together) == 1:
+			title = "The best move"
+			d.Lead += " Each of the others stands in place of the best one."
+		default:
+			d.Lead += fmt.Sprintf(" %s of them can be made together.", FormatCount(len(together)))
+		}
+		d.Sections = append(d.Sections, Section{Title: title, Blocks: []Block{moveTable(p, together, top)}})
 	}
 	if l.Full > 0 {
 		d.Lead += " " + capital(FormatThings(l.Full, "more pair", "more pairs")) + " would be as useful, but no place is free for the bird that would come."
