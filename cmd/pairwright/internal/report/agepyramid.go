@@ -167,7 +167,11 @@ func pyramidWords(classes []ageClass) string {
 			parts = append(parts, FormatThings(n[k], s[0], s[1]))
 		}
 		if sums[2] > 0 {
-			parts = append(parts, FormatCount(n[2])+" of unknown sex")
+			unsexed := "none"
+			if n[2] > 0 {
+				unsexed = FormatCount(n[2])
+			}
+			parts = append(parts, unsexed+" of unknown sex")
 		}
 		b.WriteString(name + ": " + FormatList(parts, 0) + "\n")
 	}

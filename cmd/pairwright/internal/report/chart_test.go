@@ -375,9 +375,9 @@ func TestMarksAreTheData(t *testing.T) {
 func TestPyramidWords(t *testing.T) {
 	assert.Equal(t, `All ages: 6 females, 5 males and 4 of unknown sex
 Age 0: 3 females, 2 males and 4 of unknown sex
-Age 1: 1 female, 2 males and 0 of unknown sex
-Age 2: no females, 1 male and 0 of unknown sex
-Age 3: 2 females, no males and 0 of unknown sex
+Age 1: 1 female, 2 males and none of unknown sex
+Age 2: no females, 1 male and none of unknown sex
+Age 3: 2 females, no males and none of unknown sex
 `, figureOf(t, "ages").Alt)
 }
 

@@ -130,7 +130,7 @@ func (b *reviewBuilder) lead() string {
 	o := b.r.Outlook
 	size := FormatThings(b.r.ColonyGenetics.Size, "bird", "birds")
 	if b.r.Whole {
-		say = append(say, fmt.Sprintf("The programme is %s, all in this colony.", size))
+		say = append(say, fmt.Sprintf("The programme has %s.", strings.Replace(size, " bird", " living bird", 1)))
 	} else {
 		say = append(say, fmt.Sprintf("The colony has %s of the programme's %s.", size, FormatCount(g.Size)))
 	}
@@ -141,16 +141,20 @@ func (b *reviewBuilder) lead() string {
 	case best == nil || !best.YearsHeld.Known:
 		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is above the goal of %s; how long it will stay so cannot be said.", gd, FormatDiversity(o.Goal)))
 	case best.YearsHeld.Value >= float64(o.Years):
-		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is on course: at the present rate it stays above the goal of %s for about %s years, %d are wanted.", gd, FormatDiversity(o.Goal), FormatNumber(best.YearsHeld.Value, 0), o.Years))
+		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is on course: at the present rate it stays above the goal of %s for about %s years; %d are wanted.", gd, FormatDiversity(o.Goal), FormatNumber(best.YearsHeld.Value, 0), o.Years))
 	default:
-		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is not on course: at the present rate it falls below the goal of %s in about %s years, %d are wanted.", gd, FormatDiversity(o.Goal), FormatNumber(best.YearsHeld.Value, 0), o.Years))
+		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is not on course: at the present rate it falls below the goal of %s in about %s years; %d are wanted.", gd, FormatDiversity(o.Goal), FormatNumber(best.YearsHeld.Value, 0), o.Years))
 	}
 	switch change := b.r.Change.Programme; {
 	case b.r.Change.Emptied:
 	case change == 0:
 		say = append(say, "Nothing changed it since the last review.")
 	default:
-		say = append(say, fmt.Sprintf("Since the last review it changed by %s.", FormatGain(change)))
+		went := "rose"
+		if change < 0 {
+			went = "fell"
+		}
+		say = append(say, fmt.Sprintf("Since the last review it %s by %s.", went, FormatNumber(math.Abs(change), 5)))
 	}
 	return strings.Join(say, " ")
 }
