@@ -44,15 +44,9 @@ func fraction(x float64, decimals int) string {
 	return FormatNumber(x, decimals)
 }
 
-// FormatGain writes a change of a fraction with its sign and five decimals;
-// exactly 0 as 0, NaN as Unknown. The sign stays where all decimals are 0.
-func FormatGain(x float64) string { return signed(x, 5) }
-
-// FormatChange writes a change with its sign and the given decimals, like
-// FormatGain.
-func FormatChange(x float64, decimals int) string { return signed(x, decimals) }
-
-func signed(x float64, decimals int) string {
+// FormatChange writes a change with its sign and the given decimals; exactly 0
+// as 0, NaN as Unknown. The sign stays where all decimals are 0.
+func FormatChange(x float64, decimals int) string {
 	switch {
 	case math.IsNaN(x):
 		return Unknown
@@ -162,9 +156,6 @@ func FormatCount(n int) string {
 	}
 	return group(strconv.Itoa(n))
 }
-
-// FormatCountChange writes a change of a count with its sign.
-func FormatCountChange(n int) string { return signed(float64(n), 0) }
 
 // FormatThings writes a count with what is counted: 1 bird, 3 birds, no birds.
 func FormatThings(n int, one, many string) string {

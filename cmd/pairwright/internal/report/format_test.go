@@ -38,12 +38,12 @@ func TestFormatFractions(t *testing.T) {
 		{"near certainty", FormatChance, 0.9951, ">99%"},
 		{"half a percent", FormatChance, 0.125, "13%"},
 
-		{"no gain", FormatGain, 0, "0"},
-		{"gain", FormatGain, 0.000125, "+0.00013"},
-		{"loss", FormatGain, -0.000125, "−0.00013"},
-		{"gain that rounds to nothing", FormatGain, 1e-9, "+0.00000"},
-		{"loss that rounds to nothing", FormatGain, -1e-9, "−0.00000"},
-		{"unknown gain", FormatGain, nan, "–"},
+		{"no gain", formatGain, 0, "0"},
+		{"gain", formatGain, 0.000125, "+0.00013"},
+		{"loss", formatGain, -0.000125, "−0.00013"},
+		{"gain that rounds to nothing", formatGain, 1e-9, "+0.00000"},
+		{"loss that rounds to nothing", formatGain, -1e-9, "−0.00000"},
+		{"unknown gain", formatGain, nan, "–"},
 
 		{"nothing of it", FormatPercent, 0, "0%"},
 		{"all of it", FormatPercent, 1, "100%"},
@@ -87,9 +87,9 @@ func TestFormatNumber(t *testing.T) {
 	}
 	assert.Equal(t, "12.3 ± 0.5", FormatPlusMinus(12.34, 0.45, 1))
 	assert.Equal(t, "12.3", FormatPlusMinus(12.34, math.NaN(), 1))
-	assert.Equal(t, "+2", FormatCountChange(2))
-	assert.Equal(t, "−2", FormatCountChange(-2))
-	assert.Equal(t, "0", FormatCountChange(0))
+	assert.Equal(t, "+2", FormatChange(2, 0))
+	assert.Equal(t, "−2", FormatChange(-2, 0))
+	assert.Equal(t, "0", FormatChange(0, 0))
 	assert.Equal(t, "+1.5", FormatChange(1.46, 1))
 }
 

@@ -19,8 +19,8 @@ var templateFiles embed.FS
 
 var templates = template.Must(template.ParseFS(templateFiles, "templates/*.html"))
 
-// Stylesheet returns the style sheet of documents in HTML.
-func Stylesheet() string {
+// stylesheet returns the style sheet of documents in HTML.
+func stylesheet() string {
 	css, err := templateFiles.ReadFile("templates/document.css")
 	if err != nil {
 		panic("report: the style sheet is not embedded")
@@ -36,27 +36,12 @@ func WriteHTML(w io.Writer, d *Document) error {
 	if err != nil {
 		return err
 	}
-	p.Style = template.CSS(Stylesheet())
-	return execute(w, "page", p)
-}
-
-// WriteHTMLFragment writes what stands between <body> and </body> of
-// WriteHTML, for a page that brings a frame of its own and the Stylesheet.
-func WriteHTMLFragment(w io.Writer, d *Document) error {
-	p, err := newPage(d)
-	if err != nil {
-		return err
-	}
-	return execute(w, "document", p)
-}
-
-// execute writes a template whole or not at all.
-func execute(w io.Writer, name string, p *page) error {
-	var b bytes.Buffer
-	if err := templates.ExecuteTemplate(&b, name, p); err != nil {
+	p.Style = template.CSS(stylesheet())
+	var b bytes.Buffer // whole or not at all
+	if err := templates.ExecuteTemplate(&b, "page", p); err != nil {
 		return fmt.Errorf("report: %w", err)
 	}
-	_, err := b.WriteTo(w)
+	_, err = b.WriteTo(w)
 	return err
 }
 

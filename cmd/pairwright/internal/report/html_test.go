@@ -227,7 +227,6 @@ func TestHTMLRefusesFigures(t *testing.T) {
 		assert.Zero(t, b.Len(), "%s: nothing is written", name)
 	}
 	assert.ErrorIs(t, WriteHTML(failing{}, sample()), errFull)
-	assert.ErrorIs(t, WriteHTMLFragment(failing{}, sample()), errFull)
 }
 
 func TestAnchorID(t *testing.T) {

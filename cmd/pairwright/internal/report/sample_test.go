@@ -39,6 +39,8 @@ func golden(t *testing.T, name string, write func(io.Writer) error) {
 	}
 }
 
+func formatGain(x float64) string { return FormatChange(x, 5) }
+
 func wordsCell(s string) Cell { return Cell{Text: s} }
 
 func figureCell(x float64, format func(float64) string) Cell { return Cell{Text: format(x), Value: x} }
@@ -48,7 +50,7 @@ func sample() *Document {
 	mate := func(rank int, id, name, sex, where, verdict string, f, gain, km float64, years, off float64, why string) Row {
 		return Row{Anchor: "bird " + id, Cells: []Cell{
 			{Text: FormatCount(rank), Value: rank}, {Text: id, Link: "bird " + id}, wordsCell(name), wordsCell(sex), wordsCell(where),
-			wordsCell(verdict), figureCell(f, FormatKinship), figureCell(gain, FormatGain), figureCell(km, FormatKm),
+			wordsCell(verdict), figureCell(f, FormatKinship), figureCell(gain, formatGain), figureCell(km, FormatKm),
 			{Text: FormatAge(years, off, true), Value: years}, wordsCell(why),
 		}}
 	}

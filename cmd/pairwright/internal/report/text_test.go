@@ -52,7 +52,7 @@ func TestTextTableAlignment(t *testing.T) {
 			for _, c := range table.Columns[1:] {
 				switch {
 				case c.Right:
-					r.Cells = append(r.Cells, wordsCell(FormatGain(rng.Float64()-0.5)))
+					r.Cells = append(r.Cells, wordsCell(FormatChange(rng.Float64()-0.5, 5)))
 				case c.Wide:
 					r.Cells = append(r.Cells, wordsCell(phrase(30)))
 				default:
