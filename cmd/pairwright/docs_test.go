@@ -15,13 +15,13 @@ import (
 	"pairwright/cmd/pairwright/internal/golden"
 )
 
-// TestDocumentedCommands runs every pairwright command that a console block
-// of README.md shows, in the folder of the project, and
+// TestDocumentedCommands runs every pairwright command that a console block of
+// README.md or examples/README.md shows, in the folder of the project, and
 // compares what follows it with what is printed: line by line, "..." standing
 // for any lines.
 func TestDocumentedCommands(t *testing.T) {
 	t.Chdir(filepath.Join("..", ".."))
-	for _, file := range []string{"README.md"} {
+	for _, file := range []string{"README.md", filepath.Join("examples", "README.md")} {
 		for _, c := range documented(t, file) {
 			t.Run(c.line, func(t *testing.T) {
 				args := strings.Fields(c.line)
