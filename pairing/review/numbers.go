@@ -1,6 +1,8 @@
 package review
 
 import (
+	"gonum.org/v1/gonum/floats"
+
 	"pairwright/pairing"
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
@@ -30,6 +32,13 @@ type Numbers struct {
 	// toward goal.birds, or hold its level; see pairing.Programme.Need.
 	Need, ProgrammeNeed demography.Need
 
+	// Ahead are the living birds of the programme today and after each of the
+	// coming AheadYears years, if birds go on surviving and breeding as in the
+	// last AheadBasis years: the matrices of Leslie (1945) of both sexes,
+	// counted after breeding, from the ages of today. Birds of unknown age are
+	// left out. Empty where there is no life table of both sexes.
+	Ahead []float64
+
 	Families demography.FamilySize // of the programme
 	Parents  demography.ParentAges // of all chicks of the programme on record
 }
@@ -49,7 +58,20 @@ type Table struct {
 	demography.LifeTable
 	Own    bool // of the colony; else of the programme
 	Growth demography.Growth
+
+	// Stable are the shares of the age classes, from age 0, that birds come to
+	// have that live and breed by the table for long; empty where it has no
+	// rate of growth.
+	Stable []float64
 }
+
+// The numbers are projected AheadYears ahead by how birds have lived and bred
+// in the last AheadBasis years, because breeding is held to what is wanted now
+// (common practice, no source).
+const (
+	AheadYears = 10
+	AheadBasis = 5
+)
 
 // NewNumbers counts the birds.
 func NewNumbers(p *pairing.Programme, census *demography.Census, place string, since studbook.Day) *Numbers {
@@ -69,7 +91,11 @@ func NewNumbers(p *pairing.Programme, census *demography.Census, place string, s
 	n.ChicksBefore = census.Breeding(scope, before, since).Chicks
 	table := func(group demography.Group) Table {
 		t, own := census.LifeTable(scope, group, 0)
-		return Table{t, own, t.Growth()}
+		out := Table{LifeTable: t, Own: own, Growth: t.Growth()}
+		if a, ok := demography.AfterBreeding(t.Schedule()); ok {
+			out.Stable, _ = a.StableStructure()
+		}
+		return out
 	}
 	n.Females, n.Males = table(demography.Females), table(demography.Males)
 	_, n.OwnSurvival = census.LifeTable(scope, demography.Everyone, 0)
@@ -78,6 +104,24 @@ func NewNumbers(p *pairing.Programme, census *demography.Census, place string, s
 		basis = scope
 	}
 	n.Survival = census.Watch(basis, demography.Everyone, 0).Survival()
+	n.Ahead = ahead(census, n.Programme.Ages, p.Book.AsOf-AheadBasis*365)
 	n.Need, n.ProgrammeNeed = p.Need(place, false), p.Need("", true)
 	return n
+}
+
+// ahead projects the programme's birds of known age by how birds have lived and
+// bred since a day.
+func ahead(census *demography.Census, ages demography.AgeStructure, since studbook.Day) []float64 {
+	sum := make([]float64, AheadYears+1)
+	for _, sex := range []demography.Group{demography.Females, demography.Males} {
+		table, _ := census.LifeTable(demography.Programme, sex, since)
+		a, ok := demography.AfterBreeding(table.Schedule())
+		if !ok || !table.Growth().R.Known {
+			return nil
+		}
+		for year, birds := range a.Project(ages.Counts(sex, a.Classes()), AheadYears) {
+			sum[year] += floats.Sum(birds)
+		}
+	}
+	return sum
 }

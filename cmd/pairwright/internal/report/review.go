@@ -349,6 +349,11 @@ func (b *reviewBuilder) ages() {
 	if len(b.r.Numbers.Survival.Steps) > 0 {
 		blocks = append(blocks, b.survivalFigure(), Paragraph(b.survival()))
 	}
+	if ahead := n.Ahead; len(ahead) > 0 {
+		blocks = append(blocks, Paragraph(fmt.Sprintf(
+			"If birds go on surviving and breeding as in the last %d years, the programme's %s of known age are about %s in 5 years and %s in %d (Leslie 1945). That knows no plan, no lack of room and no chance: it is a direction, not a promise.", review.AheadBasis,
+			FormatThings(int(math.Round(ahead[0])), "bird", "birds"), FormatNumber(ahead[5], 0), FormatNumber(ahead[review.AheadYears], 0), review.AheadYears)))
+	}
 	b.section("Ages", blocks...)
 }
 

@@ -393,9 +393,12 @@ func (b *reviewBuilder) lifeTables() {
 			whose = "the colony's"
 		}
 		t := &Table{Columns: []Column{{Name: "Age", Unit: "years", Right: true, Key: true}, {Name: "At risk", Right: true}, {Name: "Bird-years", Right: true}, {Name: "Died", Right: true},
-			{Name: "q", Right: true}, {Name: "95% interval of q", Right: true}, {Name: "p", Right: true}, {Name: "l", Right: true}, {Name: "m", Right: true}, {Name: "Note"}}}
+			{Name: "q", Right: true}, {Name: "95% interval of q", Right: true}, {Name: "p", Right: true}, {Name: "l", Right: true}, {Name: "m", Right: true}, {Name: "Stable ages", Right: true}, {Name: "Note"}}}
 		for _, c := range x.Classes {
-			span, note := Unknown, ""
+			span, note, stable := Unknown, "", Cell{Text: Unknown}
+			if c.Age < len(x.Stable) {
+				stable = shareCell(x.Stable[c.Age])
+			}
 			if c.Q.Known {
 				span = FormatProbability(c.QExact.Low) + " to " + FormatProbability(c.QExact.High)
 			}
@@ -403,9 +406,9 @@ func (b *reviewBuilder) lifeTables() {
 				note = "too few to judge"
 			}
 			t.Rows = append(t.Rows, Row{Cells: []Cell{countCell(c.Age), {Text: FormatNumber(c.AtRisk, 1), Value: c.AtRisk}, {Text: FormatNumber(c.Exposure, 1), Value: c.Exposure},
-				{Text: FormatNumber(c.Deaths, 1), Value: c.Deaths}, numberCell(c.Q, places(3)), {Text: span}, numberCell(c.P, places(3)), numberCell(c.L, places(3)), numberCell(c.M, places(3)), {Text: note}}})
+				{Text: FormatNumber(c.Deaths, 1), Value: c.Deaths}, numberCell(c.Q, places(3)), {Text: span}, numberCell(c.P, places(3)), numberCell(c.L, places(3)), numberCell(c.M, places(3)), stable, {Text: note}}})
 		}
-		blocks := []Block{Paragraph(fmt.Sprintf("The table is %s. q: chance to die in the year of age, p: to live through it, l: share of hatched birds that reach the age, m: chicks of the same sex in the year. %s", whose, growth(x.Table)))}
+		blocks := []Block{Paragraph(fmt.Sprintf("The table is %s. q: chance to die in the year of age, p: to live through it, l: share of hatched birds that reach the age, m: chicks of the same sex in the year; stable ages: the share of each age once birds have lived so for long. %s", whose, growth(x.Table)))}
 		b.section("Appendix: life table of "+x.name, append(blocks, t)...)
 	}
 }

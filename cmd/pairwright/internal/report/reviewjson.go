@@ -73,6 +73,7 @@ type DemographyAnswer struct {
 	Males     LifeTableAnswer `json:"males"`
 	Need      NeedAnswer      `json:"chicks_needed_colony"`
 	NeedAll   NeedAnswer      `json:"chicks_needed_programme"`
+	Ahead     []float64       `json:"programme_projected"` // today and each coming year
 }
 
 // CountAnswer is a census of colony or programme.
@@ -153,6 +154,7 @@ type ClassAnswer struct {
 	QHigh95   *float64 `json:"q_high95"`
 	L         *float64 `json:"l"`
 	M         *float64 `json:"m"`
+	Stable    *float64 `json:"stable_share"`
 	TooFew    bool     `json:"too_few_to_judge"`
 }
 
@@ -388,7 +390,7 @@ func changeAnswer(r *review.Review) ChangeAnswer {
 func demographyAnswer(n *review.Numbers) DemographyAnswer {
 	out := DemographyAnswer{
 		Colony: countAnswer(&n.Colony), Programme: countAnswer(&n.Programme), Years: []LedgerAnswer{},
-		Females: lifeTableAnswer(&n.Females), Males: lifeTableAnswer(&n.Males), Need: needAnswer(&n.Need), NeedAll: needAnswer(&n.ProgrammeNeed),
+		Females: lifeTableAnswer(&n.Females), Males: lifeTableAnswer(&n.Males), Need: needAnswer(&n.Need), NeedAll: needAnswer(&n.ProgrammeNeed), Ahead: append([]float64{}, n.Ahead...),
 	}
 	for k := range n.ByYear {
 		out.Years = append(out.Years, ledgerAnswer(&n.ByYear[k]))
@@ -424,7 +426,14 @@ func lifeTableAnswer(t *review.Table) LifeTableAnswer {
 	g := t.Growth
 	out := LifeTableAnswer{Own: t.Own, R0: known(g.R0, g.R.Known), R: g.R.Ptr(), Lambda: g.Lambda.Ptr(), GenerationLength: g.GenerationLength.Ptr(), Classes: []ClassAnswer{}}
 	for _, c := range t.Classes {
-		out.Classes = append(out.Classes, ClassAnswer{c.Age, c.AtRisk, c.Exposure, c.Deaths, c.Q.Ptr(), known(c.QExact.Low, c.Q.Known), known(c.QExact.High, c.Q.Known), c.L.Ptr(), c.M.Ptr(), c.TooFew})
+		out.Classes = append(out.Classes, ClassAnswer{c.Age, c.AtRisk, c.Exposure, c.Deaths, c.Q.Ptr(), known(c.QExact.Low, c.Q.Known), known(c.QExact.High, c.Q.Known), c.L.Ptr(), c.M.Ptr(), stable(t, c.Age), c.TooFew})
 	}
 	return out
+}
+
+func stable(t *review.Table, age int) *float64 {
+	if age >= len(t.Stable) {
+		return nil
+	}
+	return &t.Stable[age]
 }
