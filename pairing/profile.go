@@ -17,6 +17,10 @@ type Profile struct {
 	Clutches []studbook.Clutch // in file order
 	Moves    []studbook.Move   // until the day, in time
 	Closest  []Relative        // living kin, the closest first
+	// How deep its pedigree is known, and whether its ancestors were inbred:
+	// equivalent complete generations, the completeness index over
+	// pedigree.DefaultDepth generations, ancestral inbreeding.
+	Generations, Completeness, AncestralInbreeding float64
 	// InbredThrough splits F by the common ancestors of the parents; empty
 	// for a bird that is not inbred.
 	InbredThrough []pedigree.Meeting
@@ -46,6 +50,10 @@ func (p *Programme) Profile(ctx context.Context, b int, drop pedigree.Drop, o Op
 	if k := slices.IndexFunc(rows, func(r Row) bool { return r.Bird == b }); k >= 0 {
 		out.Row = rows[k]
 	}
+	node := p.node[b]
+	out.Generations = p.Pedigree.EquivalentGenerations()[node]
+	out.Completeness = p.Pedigree.CompletenessIndex(pedigree.DefaultDepth)[node]
+	out.AncestralInbreeding = p.Pedigree.AncestralInbreeding()[node]
 	for _, x := range p.Book.Bonds {
 		if x.Female == bird.ID || x.Male == bird.ID {
 			out.Bonds = append(out.Bonds, x)

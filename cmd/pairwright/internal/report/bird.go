@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pairwright/pairing"
+	"pairwright/pedigree"
 	"pairwright/pedigree/studbook"
 )
 
@@ -123,7 +124,9 @@ func figuresOf(p *pairing.Programme, x *pairing.Profile) Facts {
 			Fact{"Genome uniqueness", FormatPlusMinus(x.Uniqueness.Value, x.Uniqueness.StandardError, 3)})
 	}
 	f = append(f,
+		Fact{"Ancestral inbreeding", FormatKinship(x.AncestralInbreeding) + ", the chance that a gene of it was in an inbred ancestor"},
 		Fact{"Known ancestry", FormatPercent(x.KnownAncestry)},
+		Fact{"Depth of pedigree", fmt.Sprintf("%s equivalent complete generations; completeness over %d generations %s", FormatNumber(x.Generations, 2), pedigree.DefaultDepth, FormatProbability(x.Completeness))},
 		Fact{"Living descendants", FormatCount(x.Descendants)},
 		Fact{"Sire", parentText(p, bird.Sire)},
 		Fact{"Dam", parentText(p, bird.Dam)})

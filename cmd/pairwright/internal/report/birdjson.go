@@ -15,6 +15,9 @@ type BirdAnswer struct {
 	Mates       []BondAnswer    `json:"mates"`
 	Chicks      []string        `json:"chicks"`
 	Descendants int             `json:"living_descendants"`
+	Ancestral   float64         `json:"ancestral_inbreeding"`
+	Generations float64         `json:"equivalent_complete_generations"`
+	Complete    float64         `json:"completeness_index"`
 	Ancestors   *AncestorAnswer `json:"ancestors"`
 	InbredFrom  []SourceAnswer  `json:"inbred_through"`
 	ClosestKin  []RelativeOf    `json:"closest_kin"`
@@ -70,6 +73,7 @@ func BirdJSON(p *pairing.Programme, x *pairing.Profile) BirdAnswer {
 	out := BirdAnswer{
 		BirdRow: birdRow(p, &x.Row), Sire: parentAnswer(bird.Sire), Dam: parentAnswer(bird.Dam),
 		HatchDate: text(bird.Hatch.Text), DeathDate: text(bird.Death.Text), Descendants: x.Descendants,
+		Ancestral: x.AncestralInbreeding, Generations: x.Generations, Complete: x.Completeness,
 		Mates: []BondAnswer{}, Chicks: []string{}, InbredFrom: []SourceAnswer{}, ClosestKin: []RelativeOf{},
 		Ancestors: ancestorAnswer(p, bird, Generations), BestMates: []MateCandidate{}, MatesNote: text(x.NoMate),
 	}
