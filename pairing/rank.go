@@ -136,8 +136,9 @@ type Ranker struct {
 	males   []int
 	base    comparison
 	samples []comparison
-	known   []float64        // known ancestry by node
-	dead    map[int][]Reason // why a dead bird of the snapshot is ruled out
+	known   []float64          // known ancestry by node
+	dead    map[int][]Reason   // why a dead bird of the snapshot is ruled out
+	bonds   map[[2]string]bool // female and male of every bond there is or was
 }
 
 // comparison is one pedigree with the average pair a mate is compared with.
@@ -164,6 +165,10 @@ func NewRanker(ctx context.Context, p *Programme, o Options) (*Ranker, error) {
 		if !p.Book.Alive(b) {
 			r.dead[b] = []Reason{{Dead, "died " + p.Book.Birds[b].Death.Text}}
 		}
+	}
+	r.bonds = make(map[[2]string]bool, len(p.Book.Bonds))
+	for _, bond := range p.Book.Bonds {
+		r.bonds[[2]string{bond.Female, bond.Male}] = true
 	}
 	var err error
 	if r.base, err = r.compare(ctx, p.Pedigree, p.Living); err != nil {
@@ -396,11 +401,7 @@ func (r *Ranker) candidate(b, m int, kinship float64) Candidate {
 	} else if len(mates) > 0 {
 		c.BondedTo = mates[0]
 	}
-	for _, bond := range p.Book.Bonds {
-		if bond.Female == p.Book.Birds[female].ID && bond.Male == p.Book.Birds[male].ID {
-			c.KnownBond = true
-		}
-	}
+	c.KnownBond = r.bonds[[2]string{p.Book.Birds[female].ID, p.Book.Birds[male].ID}]
 	return c
 }
 
