@@ -148,15 +148,11 @@ func birdName(p *pairing.Programme, node int) string {
 // way is uncertain shows in the contribution alone.
 func pathIDs(p *pairing.Programme, path pedigree.Path) []string {
 	ids := []string{}
-	nodes := path.Up
-	if n := len(path.Down); n > 0 && len(path.Up) > 0 {
-		start := 0
-		if path.Down[0] == path.Up[len(path.Up)-1] {
-			start = 1
-		}
-		nodes = append(append([]int{}, path.Up...), path.Down[start:]...)
+	down := path.Down
+	if down[0] == path.Up[len(path.Up)-1] { // not so of two related founders
+		down = down[1:]
 	}
-	for _, n := range nodes {
+	for _, n := range slices.Concat(path.Up, down) {
 		if p.Pedigree.Kind(n) != pedigree.UncertainParent {
 			ids = append(ids, p.Pedigree.Name(n))
 		}
