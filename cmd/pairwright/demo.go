@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pairwright/examples"
+	"pairwright/pairing"
 )
 
 func newDemo(o *options) *cobra.Command {
@@ -24,7 +25,7 @@ number in it is real.`,
 				return err
 			}
 			fmt.Fprintf(o.stdout, "Wrote the example colony to %s: %s.\nTry: pairwright mates --studbook %s\n",
-				dir, count(len(files), "file"), filepath.Join(dir, "studbook.csv"))
+				dir, pairing.Count(len(files), "file", "files"), filepath.Join(dir, "studbook.csv"))
 			return nil
 		},
 	}

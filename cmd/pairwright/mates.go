@@ -136,7 +136,7 @@ func (o *options) afterPlan(ctx context.Context, p *pairing.Programme) (after *p
 		return nil, "", err
 	}
 	premise = fmt.Sprintf("ranked as if the plan for the season %d had gone ahead: %s from %s are living birds, and the planned pairs are bonded",
-		p.Season(), count(plan.Chicks, "chick"), count(len(plan.Pairs), "pair"))
+		p.Season(), pairing.Count(plan.Chicks, "chick", "chicks"), pairing.Count(len(plan.Pairs), "pair", "pairs"))
 	after, err = p.After(ctx, plan)
 	return after, premise, err
 }

@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
 )
 
@@ -57,7 +58,7 @@ func exitCode(err error, stderr io.Writer) int {
 		for _, f := range faults.Findings {
 			fmt.Fprintln(stderr, f)
 		}
-		fmt.Fprintf(stderr, "pairwright: nothing was computed: the files have %s to mend first.\n", count(errorsIn(faults.Findings), "error"))
+		fmt.Fprintf(stderr, "pairwright: nothing was computed: the files have %s to mend first.\n", pairing.Count(studbook.Errors(faults.Findings), "error", "errors"))
 		return exitFault
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(stderr, "pairwright: stopped.")
@@ -65,23 +66,6 @@ func exitCode(err error, stderr io.Writer) int {
 	}
 	fmt.Fprintf(stderr, "pairwright: %v\n", err)
 	return exitFault
-}
-
-func errorsIn(findings []studbook.Finding) int {
-	n := 0
-	for _, f := range findings {
-		if f.Severity == studbook.Error {
-			n++
-		}
-	}
-	return n
-}
-
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
 }
 
 // newRoot returns the command line with every command on it.

@@ -2,6 +2,7 @@ package studbook
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -56,6 +57,17 @@ func (f Finding) String() string {
 	return b.String()
 }
 
+// Errors returns how many of the findings are of severity Error.
+func Errors(findings []Finding) int {
+	n := 0
+	for _, f := range findings {
+		if f.Severity == Error {
+			n++
+		}
+	}
+	return n
+}
+
 // Faults is the error that Read returns when the files have at least one
 // finding of severity Error. It holds every finding, warnings too, in the
 // order of files, lines and columns.
@@ -63,15 +75,11 @@ type Faults struct{ Findings []Finding }
 
 // Error returns the number of errors and the first of them.
 func (f *Faults) Error() string {
-	n, first := 0, ""
-	for _, x := range f.Findings {
-		if x.Severity == Error {
-			if n == 0 {
-				first = x.String()
-			}
-			n++
-		}
+	first := ""
+	if k := slices.IndexFunc(f.Findings, func(x Finding) bool { return x.Severity == Error }); k >= 0 {
+		first = f.Findings[k].String()
 	}
+	n := Errors(f.Findings)
 	if n == 1 {
 		return first
 	}

@@ -54,10 +54,8 @@ func Read(ctx context.Context, fsys fs.FS, name string, opt Options) (*Colony, e
 		return nil, err
 	}
 	findings := r.sorted()
-	for _, f := range findings {
-		if f.Severity == Error {
-			return nil, &Faults{Findings: findings}
-		}
+	if Errors(findings) > 0 {
+		return nil, &Faults{Findings: findings}
 	}
 	r.colony.Warnings = findings
 	return r.colony, nil

@@ -15,12 +15,7 @@ const shownCandidates = 6
 // cost most. p is nil where errors stopped the computation.
 func CheckDocument(source string, findings []studbook.Finding, notes []string, p *pairing.Programme, gaps []pairing.Gap) *Document {
 	d := &Document{Title: "Check of " + source, Notes: sentences(notes)}
-	bad := 0
-	for _, f := range findings {
-		if f.Severity == studbook.Error {
-			bad++
-		}
-	}
+	bad := studbook.Errors(findings)
 	warnings := FormatThings(len(findings)-bad, "warning", "warnings")
 	switch {
 	case bad > 0:
