@@ -8,28 +8,6 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// Code names a reason why a bird is ruled out.
-type Code string
-
-// The reasons why a bird is ruled out as a mate.
-const (
-	Dead       Code = "dead"
-	SameSex    Code = "same_sex"
-	SexUnknown Code = "sex_unknown"
-	TooYoung   Code = "too_young"
-	TooOld     Code = "too_old"
-	OnHold     Code = "on_hold"
-	CloseKin   Code = "close_kin"
-	Bonded     Code = "bonded"
-	Elsewhere  Code = "elsewhere"
-)
-
-// Reason is why a bird is ruled out, in plain words.
-type Reason struct {
-	Code Code
-	Text string
-}
-
 // Ages are the breeding ages of both sexes in years.
 type Ages struct {
 	Female, Male AgeRange
@@ -84,19 +62,19 @@ func (p *Programme) Unfit(b int) []Reason {
 	bird := &p.Book.Birds[b]
 	var reasons []Reason
 	if bird.Sex == studbook.Unsexed {
-		reasons = append(reasons, Reason{SexUnknown, "its sex is not known"})
+		reasons = append(reasons, Reason{Code: SexUnknown, Birds: p.birds(b), Text: "its sex is not known"})
 	}
 	if age, _, ok := p.Book.AgeYears(b); ok {
 		ages := p.Ages.Of(bird.Sex)
 		if age < ages.First {
-			reasons = append(reasons, Reason{TooYoung, fmt.Sprintf("%s old; breeding begins at %s", years(age), years(ages.First))})
+			reasons = append(reasons, Reason{Code: TooYoung, Birds: p.birds(b), Value: age, Other: ages.First, Text: fmt.Sprintf("%s old; breeding begins at %s", years(age), years(ages.First))})
 		}
 		if ages.Last > 0 && age > ages.Last {
-			reasons = append(reasons, Reason{TooOld, fmt.Sprintf("%s old; breeding ends at %s", years(age), years(ages.Last))})
+			reasons = append(reasons, Reason{Code: TooOld, Birds: p.birds(b), Value: age, Other: ages.Last, Text: fmt.Sprintf("%s old; breeding ends at %s", years(age), years(ages.Last))})
 		}
 	}
 	if hold, ok := p.Book.Blocked(bird.ID, studbook.BlocksBreeding); ok {
-		reasons = append(reasons, Reason{OnHold, holdText("breeding", hold)})
+		reasons = append(reasons, Reason{Code: OnHold, Birds: p.birds(b), Note: hold.Reason, Date: hold.Until, Text: holdText("breeding", hold)})
 	}
 	return reasons
 }

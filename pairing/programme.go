@@ -72,6 +72,15 @@ func (p *Programme) nodes(birds []int) []int {
 	return nodes
 }
 
+// birds returns birds of the snapshot by their indices.
+func (p *Programme) birds(indices ...int) []*studbook.Bird {
+	birds := make([]*studbook.Bird, len(indices))
+	for k, b := range indices {
+		birds[k] = &p.Book.Birds[b]
+	}
+	return birds
+}
+
 // Population returns the measures of some birds of the snapshot against
 // themselves, as for a colony.
 func (p *Programme) Population(birds []int) *pedigree.Population {

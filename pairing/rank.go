@@ -64,11 +64,6 @@ type Options struct {
 // DefaultSamples is the number of possible pedigrees drawn by default.
 const DefaultSamples = 200
 
-// Alike is the share of the better expected gain within which two mates, or two
-// transfers, count as equally good and what costs the birds less decides
-// (common practice, no source).
-const Alike = 0.02
-
 // Candidate is one possible mate with everything its rank is made of.
 type Candidate struct {
 	Rank    int
@@ -163,7 +158,7 @@ func NewRanker(ctx context.Context, p *Programme, o Options) (*Ranker, error) {
 	r.dead = make(map[int][]Reason)
 	for b := range p.Book.Birds {
 		if !p.Book.Alive(b) {
-			r.dead[b] = []Reason{{Dead, "died " + p.Book.Birds[b].Death.Text}}
+			r.dead[b] = []Reason{{Code: Dead, Birds: p.birds(b), Date: p.Book.Birds[b].Death, Text: "died " + p.Book.Birds[b].Death.Text}}
 		}
 	}
 	r.bonds = make(map[[2]string]bool, len(p.Book.Bonds))
@@ -312,7 +307,8 @@ func (r *Ranker) Pair(female, male int) (c Candidate, against []Reason, compared
 	out := r.ranking(female)
 	kinship := p.Pedigree.Kinship(p.node[female], p.node[male])
 	for _, reason := range out.Unfit {
-		against = append(against, Reason{reason.Code, p.Book.Birds[female].ID + ": " + reason.Text})
+		reason.Text = p.Book.Birds[female].ID + ": " + reason.Text
+		against = append(against, reason)
 	}
 	for _, reason := range r.exclude(female, male, kinship) {
 		if reason.Code != CloseKin {
@@ -357,18 +353,18 @@ func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
 	}
 	var reasons []Reason
 	if mate.Sex == bird.Sex {
-		reasons = append(reasons, Reason{SameSex, "is " + mate.Sex.Word() + " too"})
+		reasons = append(reasons, Reason{Code: SameSex, Birds: p.birds(m), Text: "is " + mate.Sex.Word() + " too"})
 	}
 	reasons = append(reasons, p.Unfit(m)...)
 	if kinship > r.limit {
-		reasons = append(reasons, Reason{CloseKin,
-			fmt.Sprintf("too closely related: a chick would have F %s, the limit is %s", FourDecimals(kinship), FourDecimals(r.limit))})
+		reasons = append(reasons, Reason{Code: CloseKin, Birds: p.birds(m), Value: kinship, Other: r.limit,
+			Text: fmt.Sprintf("too closely related: a chick would have F %s, the limit is %s", FourDecimals(kinship), FourDecimals(r.limit))})
 	}
 	if mates := p.Book.Mates(mate.ID); len(mates) > 0 && !slices.Contains(mates, bird.ID) && !r.o.BreakBonds {
-		reasons = append(reasons, Reason{Bonded, "is bonded to " + mates[0]})
+		reasons = append(reasons, Reason{Code: Bonded, Birds: []*studbook.Bird{mate, p.Book.Bird(mates[0])}, Text: "is bonded to " + mates[0]})
 	}
 	if r.o.HomeOnly && mate.Location != bird.Location {
-		reasons = append(reasons, Reason{Elsewhere, "lives at " + mate.Location + "; only birds at home were asked for"})
+		reasons = append(reasons, Reason{Code: Elsewhere, Birds: p.birds(m), From: mate.Location, Text: "lives at " + mate.Location + "; only birds at home were asked for"})
 	}
 	return reasons
 }
@@ -432,22 +428,9 @@ func (r *Ranker) weigh(c *Candidate, out *Ranking) {
 	}
 }
 
-// order sorts candidates for the bird with an id by expected gain, largest
-// first; those within 2 % of the best that is not yet placed are ordered among
-// themselves by what costs the birds less.
+// order sorts candidates for the bird with an id by expected gain; see InOrder.
 func order(id string, candidates []Candidate) {
-	slices.SortFunc(candidates, func(a, b Candidate) int {
-		return cmp.Or(cmp.Compare(b.ExpectedGain, a.ExpectedGain), cmp.Compare(a.Bird, b.Bird))
-	})
-	for start := 0; start < len(candidates); {
-		best := candidates[start].ExpectedGain
-		end := start + 1
-		for end < len(candidates) && best-candidates[end].ExpectedGain <= Alike*math.Abs(best) {
-			end++
-		}
-		slices.SortFunc(candidates[start:end], gentler(id))
-		start = end
-	}
+	InOrder(candidates, func(Candidate) int { return 0 }, func(c Candidate) float64 { return c.ExpectedGain }, gentler(id))
 }
 
 // gentler compares mates for the bird with an id by cost to the birds: no move

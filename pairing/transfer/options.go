@@ -332,22 +332,7 @@ func (n *network) move(l leg) Move {
 // hold forbids; then by the gain for each bird moved; those within 2 % of the best not yet placed by cost to the
 // birds.
 func order(options []*Option) {
-	slices.SortFunc(options, func(a, b *Option) int {
-		return cmp.Or(cmp.Compare(a.hindrance(), b.hindrance()), cmp.Compare(b.GainPerMove, a.GainPerMove), compareBirds(a, b))
-	})
-	for start := 0; start < len(options); {
-		best := options[start]
-		end := start + 1
-		for end < len(options) && options[end].hindrance() == best.hindrance() && asGood(best, options[end]) {
-			end++
-		}
-		slices.SortFunc(options[start:end], gentler)
-		start = end
-	}
-}
-
-func asGood(best, o *Option) bool {
-	return best.GainPerMove-o.GainPerMove <= pairing.Alike*math.Abs(best.GainPerMove)
+	pairing.InOrder(options, (*Option).hindrance, func(o *Option) float64 { return o.GainPerMove }, gentler)
 }
 
 // hindrance is 0 if nothing stands in the way, 1 if a place is lacking, 2 if a

@@ -54,7 +54,7 @@ func why(c *Case, o *Option, before bool) string {
 	if !o.Useful() {
 		return "a chick of the pair gains no more than one of the average pair"
 	}
-	if asGood(best, o) {
+	if pairing.AsGood(best.GainPerMove, o.GainPerMove) {
 		for _, cost := range costs {
 			if cost.of(o) > cost.of(best) {
 				return "gains as much, but " + cost.say(o, best)
