@@ -469,6 +469,55 @@ func TestGainAgainstRebuiltMatrix(t *testing.T) {
 	})
 }
 
+// A flock whose birds come and go at random has, after every step, the gene
+// diversity of the kinship matrix of those who are there, and the step the
+// difference of two such matrices; nobody at all counts as 0.
+func TestFlockAgainstRebuiltMatrix(t *testing.T) {
+	colonies(t, true, func(t *testing.T, r *rand.Rand, birds []studbook.Bird, known []studbook.FounderKinship) {
+		p := build(t, birds, known)
+		var here []string
+		flock := p.Flock(nil)
+		before := 0.0
+		for range 25 {
+			id := birds[r.IntN(len(birds))].ID
+			at := node(t, p, id)
+			var change float64
+			if k := slices.Index(here, id); k < 0 {
+				assert.False(t, flock.Has(at))
+				assert.Zero(t, flock.Leave(at, p.Kinships(at)), "a bird that is not there")
+				change = flock.Join(at, p.Kinships(at))
+				here = append(here, id)
+			} else {
+				assert.Zero(t, flock.Join(at, p.Kinships(at)), "a bird that is there")
+				change = flock.Leave(at, p.Kinships(at))
+				here = slices.Delete(here, k, k+1)
+			}
+			after := 0.0
+			if len(here) > 0 {
+				after = diversity(t, p, here)
+			}
+			got, ok := flock.Sum().GeneDiversity()
+			assert.Equal(t, len(here) > 0, ok)
+			assert.Equal(t, float64(len(here)), flock.Sum().Birds)
+			assert.InDelta(t, after, got, exact)
+			assert.InDelta(t, after-before, change, exact)
+			before = after
+		}
+	})
+}
+
+// Nobody has no figures, and leaves no trace of rounding.
+func TestKinshipSumOfNobody(t *testing.T) {
+	nobody := KinshipSum{}
+	_, ok := nobody.MeanKinship()
+	assert.False(t, ok)
+	one := nobody.Join(1, 0, 0.5)
+	assert.Equal(t, nobody, one.Leave(1, 1e-9, 0.5))
+	assert.Equal(t, 0.5, nobody.Gain(one))
+	assert.Equal(t, -0.5, one.Gain(nobody))
+	assert.Zero(t, nobody.Gain(nobody))
+}
+
 func diversity(t *testing.T, p *Pedigree, ids []string) float64 {
 	list := make([]int, len(ids))
 	for k, id := range ids {

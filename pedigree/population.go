@@ -52,30 +52,22 @@ func (q *Population) MeanKinshipOf(node int) float64 {
 	return q.sums[node] / float64(max(1, len(q.members)))
 }
 
+// Sum returns the sum of all kinships among the members, to let birds join and
+// leave.
+func (q *Population) Sum() KinshipSum { return KinshipSum{float64(len(q.members)), q.total} }
+
+// KinshipSumOf returns the sum R_i = Σ_j f_ij of the kinships of a bird with the
+// members, itself included if it is one of them.
+func (q *Population) KinshipSumOf(node int) float64 { return q.sums[node] }
+
 // MeanKinship returns the mean of all N² kinships among the members, selves
 // included; ok is false if there are none.
-func (q *Population) MeanKinship() (mk float64, ok bool) {
-	if len(q.members) == 0 {
-		return 0, false
-	}
-	return q.total / q.pairs(), true
-}
-
-// pairs returns N², the number of kinships among the members.
-func (q *Population) pairs() float64 {
-	n := float64(len(q.members))
-	return n * n
-}
+func (q *Population) MeanKinship() (mk float64, ok bool) { return q.Sum().MeanKinship() }
 
 // GeneDiversity returns 1 − MK, the heterozygosity to expect relative to the
 // founders' base (Lacy 1989, 1995). In 0..1; ok is false if there are no
 // members. One bird has (1−F)/2.
-func (q *Population) GeneDiversity() (gd float64, ok bool) {
-	if len(q.members) == 0 {
-		return 0, false
-	}
-	return (q.pairs() - q.total) / q.pairs(), true
-}
+func (q *Population) GeneDiversity() (gd float64, ok bool) { return q.Sum().GeneDiversity() }
 
 // FounderGenomeEquivalents returns 1/(2·MK), the number of unrelated founders
 // with the same gene diversity (Lacy 1995; Caballero & Toro 2000); ok is false
@@ -84,7 +76,8 @@ func (q *Population) FounderGenomeEquivalents() (fge float64, ok bool) {
 	if len(q.members) == 0 {
 		return 0, false
 	}
-	return q.pairs() / (2 * q.total), true
+	n := float64(len(q.members))
+	return n * n / (2 * q.total), true
 }
 
 // MeanInbreeding returns the mean F of the members; ok is false if there are
@@ -164,20 +157,8 @@ func (q *Population) GainFromChicks(i, j int, kinship float64, k int) float64 {
 		panic("pedigree: gain from a chick in a population without members")
 	}
 	c := float64(k)
-	return q.change(c, c*(q.sums[i]+q.sums[j])+c*(1+kinship)/2+
-		c*(c-1)*(q.p.self[i]/2+q.p.self[j]/2+2*kinship)/4)
-}
-
-// change returns the change in gene diversity when k birds join, or leave where
-// k is below 0, and the sum of all kinships grows by more:
-//
-//	S/N² − (S + more)/(N+k)² = (S·k(2N+k)/N² − more) / (N+k)²
-//
-// The two quotients on the left are nearly equal, and their difference would
-// lose the digits they share.
-func (q *Population) change(k, more float64) float64 {
-	n := float64(len(q.members))
-	return (q.total*k*(2*n+k)/q.pairs() - more) / ((n + k) * (n + k))
+	now := q.Sum()
+	return now.Gain(now.Join(c, c*(q.sums[i]+q.sums[j])/2, FullSibs(c, kinship, q.p.self[i]/2, q.p.self[j]/2)))
 }
 
 // GainFromLoss returns the exact change in gene diversity when a member dies
@@ -188,7 +169,9 @@ func (q *Population) GainFromLoss(node int) (gain float64, ok bool) {
 	if len(q.members) < 2 {
 		return 0, false
 	}
-	return q.change(-1, q.p.self[node]/2-2*q.sums[node]), true
+	self := q.p.self[node] / 2
+	now := q.Sum()
+	return now.Gain(now.Leave(1, q.sums[node]-self, self)), true
 }
 
 // GainFromArrival returns the exact change in gene diversity when a bird of
@@ -201,5 +184,6 @@ func (q *Population) GainFromArrival(node int) float64 {
 	if len(q.members) == 0 {
 		panic("pedigree: gain from an arrival in a population without members")
 	}
-	return q.change(1, 2*q.sums[node]+q.p.self[node]/2)
+	now := q.Sum()
+	return now.Gain(now.Join(1, q.sums[node], q.p.self[node]/2))
 }

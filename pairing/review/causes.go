@@ -61,18 +61,12 @@ type Change struct {
 // NewChange splits the change in gene diversity since a day into what each
 // hatch, death, arrival and departure did. The effect of an event is exact
 // given all before it; taken in another order the same events would share the
-// change otherwise, with the same sum.
-//
-//	S = Σ_i Σ_j f_ij over N birds,  GD = 1 − S/N²
-//	bird x joins:   S' = S + 2R_x + f_xx over N+1,  R_x = Σ_j f_xj
-//	bird x leaves:  S' = S − 2R_x − f_xx over N−1
-//
-// the sum R_x being over the other birds.
+// change otherwise, with the same sum. See pedigree.Flock.
 func NewChange(p *pairing.Programme, census *demography.Census, place string, since studbook.Day) *Change {
 	x := newPool(p)
 	all, at := x.living(p.Book.Colony.At(since), place)
 	c := &Change{Since: since, ProgrammeBefore: x.figures(all), ColonyBefore: x.figures(at)}
-	programme, colony := newBook(x.ped, all), newBook(x.ped, at)
+	programme, colony := x.ped.Flock(all), x.ped.Flock(at)
 	c.Emptied = len(all) == 0 || len(at) == 0
 	here := func(at string) bool { return at == place }
 	for _, e := range census.Events(since, p.Book.AsOf) {
@@ -95,12 +89,12 @@ func NewChange(p *pairing.Programme, census *demography.Census, place string, si
 		kinships := x.ped.Kinships(node)
 		joins := e.Kind == demography.Hatched || e.Kind == demography.CameIn
 		if e.Kind != demography.Moved {
-			cause.Programme = programme.change(node, kinships, joins)
+			cause.Programme = comesOrGoes(programme, node, kinships, joins)
 		}
 		if home || cause.Kind == Departure {
-			cause.Colony = colony.change(node, kinships, joins || cause.Kind == Arrival)
+			cause.Colony = comesOrGoes(colony, node, kinships, joins || cause.Kind == Arrival)
 		}
-		c.Emptied = c.Emptied || programme.size == 0 || colony.size == 0
+		c.Emptied = c.Emptied || programme.Sum().Birds == 0 || colony.Sum().Birds == 0
 		c.Programme += cause.Programme
 		c.Colony += cause.Colony
 		c.Causes = append(c.Causes, cause)
@@ -128,54 +122,11 @@ func pick(here bool, yes, no Kind) Kind {
 	return no
 }
 
-// book keeps the sum of all kinships of a changing set of birds.
-type book struct {
-	member []bool // by node
-	size   int
-	sum    float64
-}
-
-func newBook(ped *pedigree.Pedigree, nodes []int) *book {
-	b := &book{member: make([]bool, ped.Len()), size: len(nodes)}
-	for _, node := range nodes {
-		b.member[node] = true
-	}
-	mk, _ := ped.Population(nodes).MeanKinship()
-	b.sum = mk * float64(b.size) * float64(b.size)
-	return b
-}
-
-// diversity returns gene diversity, 0 of no birds.
-func (b *book) diversity() float64 {
-	if b.size == 0 {
-		return 0
-	}
-	return 1 - b.sum/(float64(b.size)*float64(b.size))
-}
-
-// change lets a bird join or leave and returns the change in gene diversity.
-func (b *book) change(node int, kinships []float64, joins bool) float64 {
-	if b.member[node] == joins {
-		return 0 // it is there already, or was not there: files that contradict themselves
-	}
-	before := b.diversity()
-	b.member[node] = false
-	row := 0.0
-	for j, in := range b.member {
-		if in {
-			row += kinships[j]
-		}
-	}
+// comesOrGoes lets a bird join or leave and returns the change in gene
+// diversity; files that contradict themselves have birds come that are there.
+func comesOrGoes(flock *pedigree.Flock, node int, kinships []float64, joins bool) float64 {
 	if joins {
-		b.sum += 2*row + kinships[node]
-		b.size++
-	} else {
-		b.sum -= 2*row + kinships[node]
-		b.size--
+		return flock.Join(node, kinships)
 	}
-	if b.size == 0 {
-		b.sum = 0 // and no trace of rounding
-	}
-	b.member[node] = joins
-	return b.diversity() - before
+	return flock.Leave(node, kinships)
 }

@@ -129,52 +129,52 @@ func measure(q *pedigree.Population) Measures {
 
 // season returns the figures to expect once the pairs have hatched the chicks
 // of one season: the mean over all brood sizes, for gene diversity does not
-// grow evenly with the chicks. For k_a chicks of the pair a of the birds i, j
+// grow evenly with the chicks. The k_a chicks of the pair a, of the birds i and
+// j, join the birds that are there and the broods before theirs, with the sums
 //
-//	S' = S + Σ_a [k_a(R_i + R_j) + k_a(1 + f_ij)/2 + k_a(k_a−1)(f_ii + f_jj + 2f_ij)/4]
-//	       + 2 Σ_a<b k_a k_b (f_iu + f_iv + f_ju + f_jv)/4
-//	GD = 1 − E[S'/(N + Σk)²]
+//	with  = k_a(R_i + R_j)/2 + Σ_b<a k_a k_b (f_iu + f_iv + f_ju + f_jv)/4
+//	among = pedigree.FullSibs of k_a
 //
-// with R of a bird the sum of its kinships with the N members and S that of
-// all, u and v being the birds of the pair b.
+// R of a bird being the sum of its kinships with the birds there, u and v the
+// birds of the pair b.
 func season(p *pairing.Programme, q *pedigree.Population, pairs []*Pair) Measures {
 	now := measure(q)
 	if len(pairs) == 0 || !now.Known {
 		return now
 	}
-	n := now.Size
 	most := p.Settings().ChicksPerPair
 	type brood struct {
-		chance               []float64
-		parents, self, sibs  float64 // R_i + R_j, f_oo, kinship of full sibs
-		inbreeding           float64
-		withEarlierBroodmate []float64 // kinship with a chick of each earlier pair
+		chance     []float64 // of each number of chicks
+		with       float64   // (R_i + R_j)/2
+		earlier    []float64 // kinship with a chick of each earlier pair
+		inbreeding float64   // f_ij, F of a chick
+		dam, sire  float64   // kinship of each parent with itself
 	}
 	broods := make([]brood, len(pairs))
 	for a, pair := range pairs {
 		i, j := p.Node(pair.Female), p.Node(pair.Male)
-		f := pair.Figures.OffspringInbreeding
 		broods[a] = brood{
 			chance:     Brood(pair.Figures.ExpectedChicks, most),
-			parents:    n * (q.MeanKinshipOf(i) + q.MeanKinshipOf(j)),
-			self:       (1 + f) / 2,
-			sibs:       ((1+p.Pedigree.F(i))/2 + (1+p.Pedigree.F(j))/2 + 2*f) / 4,
-			inbreeding: f,
+			with:       (q.KinshipSumOf(i) + q.KinshipSumOf(j)) / 2,
+			inbreeding: pair.Figures.OffspringInbreeding,
+			dam:        (1 + p.Pedigree.F(i)) / 2,
+			sire:       (1 + p.Pedigree.F(j)) / 2,
 		}
 		for _, other := range pairs[:a] {
 			u, v := p.Node(other.Female), p.Node(other.Male)
-			broods[a].withEarlierBroodmate = append(broods[a].withEarlierBroodmate,
+			broods[a].earlier = append(broods[a].earlier,
 				(p.Pedigree.Kinship(i, u)+p.Pedigree.Kinship(i, v)+p.Pedigree.Kinship(j, u)+p.Pedigree.Kinship(j, v))/4)
 		}
 	}
 	out := Measures{Known: true}
 	chicks := make([]float64, len(pairs))
-	var add func(a int, chance, sum, inbreeding, size float64)
-	add = func(a int, chance, sum, inbreeding, size float64) {
+	var add func(a int, chance, inbreeding float64, sum pedigree.KinshipSum)
+	add = func(a int, chance, inbreeding float64, sum pedigree.KinshipSum) {
 		if a == len(broods) {
-			out.Size += chance * size
-			out.MeanKinship += chance * sum / (size * size)
-			out.MeanInbreeding += chance * inbreeding / size
+			mk, _ := sum.MeanKinship()
+			out.Size += chance * sum.Birds
+			out.MeanKinship += chance * mk
+			out.MeanInbreeding += chance * inbreeding / sum.Birds
 			return
 		}
 		b := &broods[a]
@@ -182,16 +182,15 @@ func season(p *pairing.Programme, q *pedigree.Population, pairs []*Pair) Measure
 			if c == 0 {
 				continue
 			}
-			x := float64(k)
-			chicks[a] = x
-			more := x*b.parents + x*b.self + x*(x-1)*b.sibs
-			for e, f := range b.withEarlierBroodmate {
-				more += 2 * x * chicks[e] * f
+			chicks[a] = float64(k)
+			with := b.with
+			for e, f := range b.earlier {
+				with += chicks[e] * f
 			}
-			add(a+1, chance*c, sum+more, inbreeding+x*b.inbreeding, size+x)
+			add(a+1, chance*c, inbreeding+chicks[a]*b.inbreeding, sum.Join(chicks[a], chicks[a]*with, pedigree.FullSibs(chicks[a], b.inbreeding, b.dam, b.sire)))
 		}
 	}
-	add(0, 1, now.MeanKinship*n*n, now.MeanInbreeding*n, n)
+	add(0, 1, now.MeanInbreeding*now.Size, q.Sum())
 	out.GeneDiversity = 1 - out.MeanKinship
 	return out
 }
