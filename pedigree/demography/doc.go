@@ -9,6 +9,7 @@
 //	lifetable.go  deaths, exposure, survival and chicks by age class
 //	growth.go     R0, Euler-Lotka, generation length, life expectancy
 //	leslie.go     the projection matrix and the stable age structure
+//	worth.go      what a bird may still breed, against a chick just hatched
 //	size.go       effective size and what it keeps of the gene diversity
 //
 // A Census feeds them: it lays out where each bird of a studbook.Snapshot was on
