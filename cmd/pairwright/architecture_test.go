@@ -21,6 +21,7 @@ var line = []string{
 	"pedigree/studbook",
 	"pedigree",
 	"pedigree/demography",
+	"pairing/internal/bonds",
 	"pairing/internal/season",
 	"pairing",
 	"pairing/transfer",

@@ -1,0 +1,439 @@
+package bonds
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// randomProblem invents a small problem: values with ties, negative and
+// forbidden ones, places, ways and limits of every kind.
+func randomProblem(seed uint64) *Problem {
+	r := rand.New(rand.NewPCG(seed, 0x626f6e6473))
+	f, m := r.IntN(5), r.IntN(5)
+	p := &Problem{Moves: -1}
+	ties := r.IntN(2) == 0
+	for range f {
+		row := make([]float64, m)
+		for j := range row {
+			row[j] = r.NormFloat64() + 0.7
+			if ties {
+				row[j] = float64(r.IntN(6) - 1)
+			}
+			switch r.IntN(12) {
+			case 0:
+				row[j] = math.NaN()
+			case 1:
+				row[j] = math.Inf(-1)
+			}
+		}
+		p.Value = append(p.Value, row)
+	}
+	if r.IntN(5) == 0 {
+		return p
+	}
+	places := 1 + r.IntN(3)
+	p.FemaleAt, p.MaleAt = make([]int, f), make([]int, m)
+	for i := range p.FemaleAt {
+		p.FemaleAt[i] = r.IntN(places)
+	}
+	for j := range p.MaleAt {
+		p.MaleAt[j] = r.IntN(places)
+	}
+	if r.IntN(2) == 0 {
+		for range f {
+			row := make([]Ways, m)
+			for j := range row {
+				row[j] = Ways(r.IntN(8))
+			}
+			p.Ways = append(p.Ways, row)
+		}
+	}
+	if r.IntN(3) > 0 {
+		for range places {
+			p.Rooms = append(p.Rooms, Room{r.IntN(4) - 1, r.IntN(4) - 1, r.IntN(4) - 1})
+		}
+	}
+	p.Moves = r.IntN(5) - 1
+	if r.IntN(2) == 0 {
+		p.LeastGain = []float64{0.3, 1, 2}[r.IntN(3)]
+	}
+	return p
+}
+
+// within reports whether pairs keep all limits, counted one by one.
+func within(p *Problem, pairs []Pair) bool {
+	moves, in := 0, map[int]Room{}
+	for _, x := range pairs {
+		switch x.Mover {
+		case 0:
+			continue
+		case FemaleMoves:
+			r := in[p.MaleAt[x.Male]]
+			r.Females, r.Birds = r.Females+1, r.Birds+1
+			in[p.MaleAt[x.Male]] = r
+		case MaleMoves:
+			r := in[p.FemaleAt[x.Female]]
+			r.Males, r.Birds = r.Males+1, r.Birds+1
+			in[p.FemaleAt[x.Female]] = r
+		}
+		moves++
+	}
+	if p.Moves >= 0 && moves > p.Moves {
+		return false
+	}
+	for place, r := range in {
+		if p.Rooms == nil {
+			continue
+		}
+		most := p.Rooms[place]
+		for _, x := range [][2]int{{r.Females, most.Females}, {r.Males, most.Males}, {r.Birds, most.Birds}} {
+			if x[1] >= 0 && x[0] > x[1] {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// everyChoice calls use with every choice of allowed pairs, within limits or
+// not.
+func everyChoice(p *Problem, use func(pairs []Pair)) {
+	taken := make([]bool, p.males())
+	var pairs []Pair
+	var next func(f int)
+	next = func(f int) {
+		if f == len(p.Value) {
+			use(pairs)
+			return
+		}
+		next(f + 1)
+		for m, v := range p.Value[f] {
+			if taken[m] || math.IsNaN(v) || math.IsInf(v, 0) {
+				continue
+			}
+			ways := []Ways{0}
+			if p.FemaleAt != nil && p.FemaleAt[f] != p.MaleAt[m] {
+				ways = nil
+				for _, w := range []Ways{FemaleMoves, MaleMoves} {
+					if p.Ways == nil || p.Ways[f][m]&w != 0 {
+						ways = append(ways, w)
+					}
+				}
+			}
+			taken[m] = true
+			for _, w := range ways {
+				pairs = append(pairs, Pair{f, m, w})
+				next(f + 1)
+				pairs = pairs[:len(pairs)-1]
+			}
+			taken[m] = false
+		}
+	}
+	next(0)
+}
+
+func (p *Problem) chargedSum(pairs []Pair) float64 {
+	total := 0.0
+	for _, x := range pairs {
+		total += p.Value[x.Female][x.Male]
+		if x.Mover != 0 {
+			total -= p.LeastGain
+		}
+	}
+	return total
+}
+
+// largest returns the largest sum of a plain assignment by trying all; birds
+// set out are left out, and one pair may be forbidden.
+func largest(value [][]float64, noFemale, noMale int, forbid [2]int) float64 {
+	males := 0
+	if len(value) > 0 {
+		males = len(value[0])
+	}
+	taken := make([]bool, males)
+	var next func(f int) float64
+	next = func(f int) float64 {
+		if f == len(value) {
+			return 0
+		}
+		best := next(f + 1)
+		if f == noFemale {
+			return best
+		}
+		for m, v := range value[f] {
+			if m == noMale || taken[m] || v <= 0 || forbid == [2]int{f, m} {
+				continue
+			}
+			taken[m] = true
+			best = max(best, v+next(f+1))
+			taken[m] = false
+		}
+		return best
+	}
+	return next(0)
+}
+
+var nothing = [2]int{-1, -1}
+
+// The oracle is the list of all choices.
+func TestSolveFindsTheLargestSumOfAllChoices(t *testing.T) {
+	moved, bound, dear := 0, 0, 0
+	for seed := range uint64(6000) {
+		p := randomProblem(seed)
+		a, err := p.Solve(t.Context())
+		require.NoError(t, err)
+		best, free := 0.0, 0.0
+		everyChoice(p, func(pairs []Pair) {
+			free = max(free, p.chargedSum(pairs))
+			if within(p, pairs) {
+				best = max(best, p.chargedSum(pairs))
+			}
+		})
+		name := fmt.Sprintf("seed %d", seed)
+		require.True(t, within(p, a.Pairs), name)
+		require.InDelta(t, best, p.chargedSum(a.Pairs), 1e-9, name)
+		require.True(t, a.Proven, name)
+		require.Equal(t, a.Sum, a.Bound, name)
+		total, moves := 0.0, 0
+		for _, x := range a.Pairs {
+			v := p.Value[x.Female][x.Male]
+			assert.Greater(t, v, 0.0, name)
+			assert.Equal(t, x.Male, a.Mate[x.Female], name)
+			total += v
+			if x.Mover != 0 {
+				moves++
+			}
+		}
+		assert.InDelta(t, total, a.Sum, 1e-12, name)
+		assert.Equal(t, moves, a.Moves, name)
+		moved += moves
+		if free > best+1e-9 {
+			bound++
+			for _, list := range [][]float64{a.Prices.Females, a.Prices.Males, a.Prices.Birds, {a.Prices.Moves}} {
+				for _, x := range list {
+					assert.GreaterOrEqual(t, x, 0.0, name)
+					if x > 0 {
+						dear++
+					}
+				}
+			}
+		}
+		again, err := p.Solve(t.Context())
+		require.NoError(t, err)
+		assert.Equal(t, a.Pairs, again.Pairs, name)
+	}
+	// The limits must have mattered.
+	assert.Greater(t, moved, 500)
+	assert.Greater(t, bound, 300)
+	assert.Greater(t, dear, 300)
+}
+
+// The oracle solves every assignment with a bird or two left out from scratch.
+func TestNetGainsAreThoseOfSolvingAnew(t *testing.T) {
+	for seed := range uint64(3000) {
+		p := randomProblem(seed)
+		a, err := p.Solve(t.Context())
+		require.NoError(t, err)
+		name := fmt.Sprintf("seed %d", seed)
+		whole := largest(a.Adjusted, -1, -1, nothing)
+		of := 0.0
+		for _, x := range a.Pairs {
+			of += a.Adjusted[x.Female][x.Male]
+		}
+		require.InDelta(t, whole, of, 1e-9, "the answer is the best of the adjusted values, %s", name)
+		check := func(g Gains, bird, mate int, value func(j int) float64, without func(bird, j int) float64) {
+			alone := without(bird, -1)
+			assert.InDelta(t, whole-alone, g.Worth, 1e-9, name)
+			for j := range g.Net {
+				v := value(j)
+				if math.IsInf(v, -1) {
+					assert.Equal(t, v, g.Net[j], name)
+					continue
+				}
+				assert.InDelta(t, v+without(bird, j)-alone, g.Net[j], 1e-9, name)
+				if mate >= 0 {
+					assert.LessOrEqual(t, g.Net[j], g.Net[mate]+1e-9, name)
+				} else {
+					assert.LessOrEqual(t, g.Net[j], 1e-9, name)
+				}
+			}
+		}
+		for f := range p.Value {
+			g := a.OfFemale(f)
+			check(g, f, a.Mate[f], func(m int) float64 { return a.Adjusted[f][m] },
+				func(f, m int) float64 { return largest(a.Adjusted, f, m, nothing) })
+			// Otherwise is a best choice of the rest.
+			rest, seen := 0.0, map[int]bool{}
+			for m, other := range g.Otherwise {
+				if other >= 0 {
+					rest += a.Adjusted[other][m]
+					assert.False(t, seen[other] || other == f, name)
+					seen[other] = true
+				}
+			}
+			assert.InDelta(t, largest(a.Adjusted, f, -1, nothing), rest, 1e-9, name)
+		}
+		for m := range p.males() {
+			mate := -1
+			for f, x := range a.Mate {
+				if x == m {
+					mate = f
+				}
+			}
+			check(a.OfMale(m), m, mate, func(f int) float64 { return a.Adjusted[f][m] },
+				func(m, f int) float64 { return largest(a.Adjusted, f, m, nothing) })
+		}
+		// Every move of the answer is worth the least gain.
+		for _, x := range a.Pairs {
+			if x.Mover != 0 {
+				without := largest(a.Adjusted, -1, -1, [2]int{x.Female, x.Male})
+				assert.GreaterOrEqual(t, whole-without, p.LeastGain-1e-9, name)
+			}
+		}
+	}
+}
+
+// Without limits the adjusted values are the values, and a move that is worth
+// too little is left, because home does as well (worked by hand).
+func TestMoveMustBeWorthIt(t *testing.T) {
+	p := &Problem{
+		Value:    [][]float64{{1, 1.2}, {math.NaN(), 0.4}},
+		FemaleAt: []int{0, 1}, MaleAt: []int{0, 1},
+		Moves: -1,
+	}
+	a, err := p.Solve(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, []Pair{{0, 0, 0}, {1, 1, 0}}, a.Pairs)
+	assert.InDelta(t, 1.4, a.Sum, 1e-12)
+	g := a.OfFemale(0)
+	assert.InDelta(t, 1, g.Net[0], 1e-12)
+	assert.InDelta(t, 0.8, g.Net[1], 1e-12, "1.2 less what he does for the other")
+	assert.Equal(t, []int{-1, 1}, g.Otherwise)
+
+	p.Value[1][1] = 0.1
+	a, err = p.Solve(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, []Pair{{0, 1, FemaleMoves}}, a.Pairs, "1.2 is more than 1 + 0.1")
+	p.Ways = [][]Ways{{0, FemaleMoves | MaleMoves | RatherMale}, {0, 0}}
+	a, err = p.Solve(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, []Pair{{0, 1, MaleMoves}}, a.Pairs)
+	p.LeastGain = 0.15
+	a, err = p.Solve(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, []Pair{{0, 0, 0}, {1, 1, 0}}, a.Pairs, "a gain of 0.1 is not worth a move")
+}
+
+// One free place for two females that would move to it: the price of the place
+// lies between what the two would gain (worked by hand).
+func TestScarcePlaceHasAPrice(t *testing.T) {
+	p := &Problem{
+		Value:    [][]float64{{3, 2.5}, {2, 1.9}},
+		FemaleAt: []int{0, 0}, MaleAt: []int{1, 1},
+		Rooms: []Room{{0, 0, 0}, {1, -1, -1}},
+		Moves: -1,
+	}
+	a, err := p.Solve(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, []Pair{{0, 0, FemaleMoves}}, a.Pairs)
+	assert.True(t, a.Proven)
+	assert.InDelta(t, 0, a.Prices.Females[0], 1e-12)
+	assert.GreaterOrEqual(t, a.Prices.Females[1], 1.9-1e-6)
+	assert.LessOrEqual(t, a.Prices.Females[1], 3+1e-6)
+}
+
+func TestNobodyToPair(t *testing.T) {
+	for _, p := range []*Problem{
+		{},
+		{Value: [][]float64{{}, {}}},
+		{Value: [][]float64{{math.NaN()}, {-1}}},
+	} {
+		a, err := p.Solve(t.Context())
+		require.NoError(t, err)
+		assert.Empty(t, a.Pairs)
+		assert.True(t, a.Proven)
+		assert.Zero(t, a.Sum)
+		for f := range p.Value {
+			assert.Zero(t, a.OfFemale(f).Worth)
+		}
+	}
+}
+
+// colonies invents a programme's free birds at nine places, with room for few.
+func colonies(n int, limited bool) *Problem {
+	r := rand.New(rand.NewPCG(uint64(n), 3))
+	p := &Problem{Moves: -1, FemaleAt: make([]int, n), MaleAt: make([]int, n)}
+	worth := make([]float64, n)
+	for i := range worth {
+		p.FemaleAt[i], p.MaleAt[i] = r.IntN(9), r.IntN(9)
+		worth[i] = r.Float64()
+	}
+	for range n {
+		row := make([]float64, n)
+		own := r.Float64()
+		for m := range row {
+			row[m] = own + worth[m] - 0.6 + 0.3*r.NormFloat64()
+			if r.IntN(10) == 0 {
+				row[m] = math.NaN()
+			}
+		}
+		p.Value = append(p.Value, row)
+	}
+	if limited {
+		for range 9 {
+			p.Rooms = append(p.Rooms, Room{r.IntN(3), r.IntN(3), 1 + r.IntN(3)})
+		}
+		p.LeastGain = 0.2
+	}
+	return p
+}
+
+func TestLargeProblemsEndWithABound(t *testing.T) {
+	for _, n := range []int{20, 60, 150} {
+		p := colonies(n, true)
+		a, err := p.Solve(t.Context())
+		require.NoError(t, err)
+		assert.True(t, within(p, a.Pairs))
+		assert.Less(t, a.Bound-a.Sum, 0.01*a.Sum, "%d a side", n)
+		assert.False(t, math.IsInf(a.Bound, 0) || math.IsNaN(a.Bound))
+		t.Logf("%d a side: %d pairs, %d moves, sum %.4f, bound %.4f", n, len(a.Pairs), a.Moves, a.Sum, a.Bound)
+	}
+}
+
+func BenchmarkSolve(b *testing.B) {
+	for _, n := range []int{50, 150, 400} {
+		for _, limited := range []bool{false, true} {
+			p := colonies(n, limited)
+			b.Run(fmt.Sprintf("%d/limits=%v", n, limited), func(b *testing.B) {
+				for b.Loop() {
+					_, err := p.Solve(b.Context())
+					require.NoError(b, err)
+				}
+			})
+		}
+	}
+}
+
+func BenchmarkGains(b *testing.B) {
+	for _, n := range []int{50, 150, 400} {
+		a, err := colonies(n, true).Solve(b.Context())
+		require.NoError(b, err)
+		b.Run(fmt.Sprintf("one/%d", n), func(b *testing.B) {
+			for b.Loop() {
+				a.OfFemale(n / 2)
+			}
+		})
+		b.Run(fmt.Sprintf("all/%d", n), func(b *testing.B) {
+			for b.Loop() {
+				for f := range n {
+					a.OfFemale(f)
+				}
+			}
+		})
+	}
+}
