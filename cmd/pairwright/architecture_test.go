@@ -28,8 +28,13 @@ var line = []string{
 	"pairing/review",
 	"examples",
 	"examples/generate",
+	"pedigree/studbook/studbooktest",
 	"cmd/pairwright/internal/golden",
+	"cmd/pairwright/internal/browser",
+	"cmd/pairwright/internal/document",
+	"cmd/pairwright/internal/drawing",
 	"cmd/pairwright/internal/report",
+	"cmd/pairwright/internal/contract",
 	"cmd/pairwright",
 }
 
@@ -39,8 +44,8 @@ var alone = map[string]string{
 	"github.com/BurntSushi/toml": "pedigree/studbook",
 	"github.com/spf13/cobra":     "cmd/pairwright",
 	"github.com/spf13/pflag":     "cmd/pairwright",
-	"gonum.org/v1/plot":          "cmd/pairwright/internal/report",
-	"html/template":              "cmd/pairwright/internal/report",
+	"gonum.org/v1/plot":          "cmd/pairwright/internal/drawing",
+	"html/template":              "cmd/pairwright/internal/document",
 }
 
 // TestDataFlowsOneWay reads the imports of every file that is not a test.

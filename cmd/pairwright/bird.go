@@ -5,6 +5,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 )
@@ -33,9 +35,11 @@ Formats: text, json, csv (its row), md, html.`,
 				return err
 			}
 			return o.print(formats{
-				"json": func(w io.Writer) error { return report.WriteJSON(w, report.BirdJSON(p, profile)) },
-				"csv":  func(w io.Writer) error { return report.WriteRecords(w, report.BirdRows(p, []pairing.Row{profile.Row})) },
-			}.with(func() *report.Document { return report.BirdDocument(p, profile) }))
+				"json": func(w io.Writer) error { return contract.WriteJSON(w, contract.BirdJSON(p, profile)) },
+				"csv": func(w io.Writer) error {
+					return contract.WriteRecords(w, contract.BirdRows(p, []pairing.Row{profile.Row}))
+				},
+			}.with(func() *document.Document { return report.BirdDocument(p, profile) }))
 		},
 	}
 }

@@ -5,6 +5,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 )
 
@@ -37,9 +39,9 @@ Formats: text, json, csv, md, html.`,
 				rows = report.At(p, rows, place)
 			}
 			return o.print(formats{
-				"json": func(w io.Writer) error { return report.WriteJSON(w, report.BirdRows(p, rows)) },
-				"csv":  func(w io.Writer) error { return report.WriteRecords(w, report.BirdRows(p, rows)) },
-			}.with(func() *report.Document { return report.Birds(p, rows) }))
+				"json": func(w io.Writer) error { return contract.WriteJSON(w, contract.BirdRows(p, rows)) },
+				"csv":  func(w io.Writer) error { return contract.WriteRecords(w, contract.BirdRows(p, rows)) },
+			}.with(func() *document.Document { return report.Birds(p, rows) }))
 		},
 	}
 	cmd.Flags().BoolVar(&all, "all", false, "dead birds too")

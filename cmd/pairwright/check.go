@@ -7,6 +7,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 	"pairwright/pedigree"
@@ -57,11 +59,11 @@ Formats: text, json, csv (a row for each finding), md, html.`,
 					gaps = p.Gaps()
 				}
 			}
-			answer := report.CheckJSON(findings, p, gaps)
+			answer := contract.CheckJSON(findings, p, gaps)
 			err = o.print(formats{
-				"json": func(w io.Writer) error { return report.WriteJSON(w, answer) },
-				"csv":  func(w io.Writer) error { return report.WriteRecords(w, answer.Findings) },
-			}.with(func() *report.Document {
+				"json": func(w io.Writer) error { return contract.WriteJSON(w, answer) },
+				"csv":  func(w io.Writer) error { return contract.WriteRecords(w, answer.Findings) },
+			}.with(func() *document.Document {
 				return report.CheckDocument(filepath.Base(o.studbook), findings, notes, p, gaps)
 			}))
 			return errors.Join(err, bad)
@@ -74,6 +76,6 @@ Formats: text, json, csv (a row for each finding), md, html.`,
 func kinshipFinding(e *pedigree.KinshipError) studbook.Finding {
 	return studbook.Finding{
 		Severity: studbook.Error, File: "founder_kinship.csv", Code: "impossible_kinship",
-		Message: e.Reason + ": " + report.FormatList(e.IDs, 10), Help: "check these values against the laboratory's report",
+		Message: e.Reason + ": " + document.FormatList(e.IDs, 10), Help: "check these values against the laboratory's report",
 	}
 }

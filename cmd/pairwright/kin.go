@@ -5,6 +5,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 )
 
@@ -33,9 +35,9 @@ Formats: text, json, csv (a row for each ancestor), md, html.`,
 			}
 			k := p.Kin(a, b)
 			return o.print(formats{
-				"json": func(w io.Writer) error { return report.WriteJSON(w, report.KinJSON(p, k)) },
-				"csv":  func(w io.Writer) error { return report.WriteRecords(w, report.KinJSON(p, k).Ancestors) },
-			}.with(func() *report.Document { return report.KinDocument(p, k) }))
+				"json": func(w io.Writer) error { return contract.WriteJSON(w, contract.KinJSON(p, k)) },
+				"csv":  func(w io.Writer) error { return contract.WriteRecords(w, contract.KinJSON(p, k).Ancestors) },
+			}.with(func() *document.Document { return report.KinDocument(p, k) }))
 		},
 	}
 }

@@ -8,6 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 )
@@ -69,9 +71,9 @@ Formats: text, json, csv (a row for each mate), md, html.`,
 				return err
 			}
 			return o.print(formats{
-				"json": func(w io.Writer) error { return report.WriteJSON(w, report.MatesJSON(p, ranking, m.top)) },
-				"csv":  func(w io.Writer) error { return report.WriteRecords(w, report.Candidates(p, ranking, m.top)) },
-			}.with(func() *report.Document { return report.MatesDocument(p, ranking, m.top) }))
+				"json": func(w io.Writer) error { return contract.WriteJSON(w, contract.MatesJSON(p, ranking, m.top)) },
+				"csv":  func(w io.Writer) error { return contract.WriteRecords(w, contract.Candidates(p, ranking, m.top)) },
+			}.with(func() *document.Document { return report.MatesDocument(p, ranking, m.top) }))
 		},
 	}
 	flags := cmd.Flags()
@@ -116,11 +118,11 @@ func (o *options) unpaired(ctx context.Context, p *pairing.Programme, ranker *pa
 		rankings = append(rankings, &pairing.Ranking{Bird: b, Unfit: p.Unfit(b)})
 	}
 	slices.SortFunc(rankings, func(a, b *pairing.Ranking) int { return a.Bird - b.Bird })
-	best := report.BestMatesJSON(p, rankings, bestShown)
+	best := contract.BestMatesJSON(p, rankings, bestShown)
 	return o.print(formats{
-		"json": func(w io.Writer) error { return report.WriteJSON(w, best) },
-		"csv":  func(w io.Writer) error { return report.WriteRecords(w, report.BestMatesRecords(best)) },
-	}.with(func() *report.Document { return report.BestMatesDocument(p, place, rankings, bestShown) }))
+		"json": func(w io.Writer) error { return contract.WriteJSON(w, best) },
+		"csv":  func(w io.Writer) error { return contract.WriteRecords(w, contract.BestMatesRecords(best)) },
+	}.with(func() *document.Document { return report.BestMatesDocument(p, place, rankings, bestShown) }))
 }
 
 // afterPlan returns the programme as it is once the colony's plan for the

@@ -6,6 +6,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 )
@@ -97,9 +99,9 @@ Formats: text, json, csv (a row for each pair), md, html.`,
 				return fmt.Errorf("planning the season: %w", err)
 			}
 			return o.print(formats{
-				"json": func(w io.Writer) error { return report.WriteJSON(w, report.PlanJSON(p, plan)) },
-				"csv":  func(w io.Writer) error { return report.WriteRecords(w, report.PlanJSON(p, plan).Pairs) },
-			}.with(func() *report.Document { return report.PlanDocument(p, plan, why) }))
+				"json": func(w io.Writer) error { return contract.WriteJSON(w, contract.PlanJSON(p, plan)) },
+				"csv":  func(w io.Writer) error { return contract.WriteRecords(w, contract.PlanJSON(p, plan).Pairs) },
+			}.with(func() *document.Document { return report.PlanDocument(p, plan, why) }))
 		},
 	}
 	f.bind(cmd)

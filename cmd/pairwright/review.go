@@ -6,6 +6,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 	"pairwright/pairing/review"
@@ -44,11 +46,11 @@ Formats: text, json, md, html, xlsx (its tables; needs --out FILE).`,
 			if err != nil {
 				return err
 			}
-			document := func() *report.Document { return report.ReviewDocument(r) }
+			build := func() *document.Document { return report.ReviewDocument(r) }
 			return o.print(formats{
-				"json": func(w io.Writer) error { return report.WriteJSON(w, report.ReviewJSON(r)) },
-				"xlsx": func(w io.Writer) error { return report.WriteWorkbook(w, document()) },
-			}.with(document))
+				"json": func(w io.Writer) error { return contract.WriteJSON(w, contract.ReviewJSON(r)) },
+				"xlsx": func(w io.Writer) error { return document.WriteWorkbook(w, build()) },
+			}.with(build))
 		},
 	}
 	cmd.Flags().StringVar(&since, "since", "", "`DATE` of the last review (default: a year before --as-of)")

@@ -12,7 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
 )
@@ -142,10 +142,10 @@ func version() string {
 type formats map[formatName]func(w io.Writer) error
 
 // with adds the formats that lay out a document.
-func (f formats) with(document func() *report.Document) formats {
-	f["text"] = func(w io.Writer) error { return report.WriteText(w, document(), 0) }
-	f["md"] = func(w io.Writer) error { return report.WriteMarkdown(w, document()) }
-	f["html"] = func(w io.Writer) error { return report.WriteHTML(w, document()) }
+func (f formats) with(build func() *document.Document) formats {
+	f["text"] = func(w io.Writer) error { return document.WriteText(w, build(), 0) }
+	f["md"] = func(w io.Writer) error { return document.WriteMarkdown(w, build()) }
+	f["html"] = func(w io.Writer) error { return document.WriteHTML(w, build()) }
 	return f
 }
 

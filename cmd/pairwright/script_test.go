@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"flag"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -13,8 +12,6 @@ import (
 
 	"pairwright/cmd/pairwright/internal/golden"
 )
-
-var update = flag.Bool("update", false, "write what the commands print into the scripts and golden files")
 
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"pairwright": main})
@@ -30,7 +27,7 @@ func TestScripts(t *testing.T) {
 	}
 	testscript.Run(t, testscript.Params{
 		Dir:                 filepath.Join("testdata", "script"),
-		UpdateScripts:       *update,
+		UpdateScripts:       *golden.Update,
 		RequireExplicitExec: true,
 		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exitcode": exitCodeIs, "nearly": nearly},
 		Setup: func(env *testscript.Env) error {

@@ -8,6 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 	"pairwright/pairing/transfer"
@@ -90,8 +92,8 @@ func (o *options) transfer(ctx context.Context, p *pairing.Programme, t *transfe
 	}
 	if t.attach != "" {
 		var rows bytes.Buffer
-		header, cells := report.StudbookRows(p.Book.Colony, c.Extract(p))
-		if err := report.WriteCSV(&rows, header, cells); err != nil {
+		header, cells := contract.StudbookRows(p.Book.Colony, c.Extract(p))
+		if err := contract.WriteCSV(&rows, header, cells); err != nil {
 			return err
 		}
 		if err := writeFile(t.attach, rows.Bytes()); err != nil {
@@ -99,8 +101,8 @@ func (o *options) transfer(ctx context.Context, p *pairing.Programme, t *transfe
 		}
 	}
 	return o.print(formats{
-		"json": func(w io.Writer) error { return report.WriteJSON(w, report.TransferJSON(p, c)) },
-	}.with(func() *report.Document { return report.TransferDocument(p, c, asker) }))
+		"json": func(w io.Writer) error { return contract.WriteJSON(w, contract.TransferJSON(p, c)) },
+	}.with(func() *document.Document { return report.TransferDocument(p, c, asker) }))
 }
 
 // transfers prints the list of useful moves.
@@ -117,7 +119,7 @@ func (o *options) transfers(ctx context.Context, p *pairing.Programme, t *transf
 		return err
 	}
 	return o.print(formats{
-		"json": func(w io.Writer) error { return report.WriteJSON(w, report.TransfersJSON(p, l, t.top)) },
-		"csv":  func(w io.Writer) error { return report.WriteRecords(w, report.TransferRows(p, l, t.top)) },
-	}.with(func() *report.Document { return report.TransfersDocument(p, l, t.top) }))
+		"json": func(w io.Writer) error { return contract.WriteJSON(w, contract.TransfersJSON(p, l, t.top)) },
+		"csv":  func(w io.Writer) error { return contract.WriteRecords(w, contract.TransferRows(p, l, t.top)) },
+	}.with(func() *document.Document { return report.TransfersDocument(p, l, t.top) }))
 }

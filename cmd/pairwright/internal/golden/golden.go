@@ -2,12 +2,48 @@
 package golden
 
 import (
+	"bytes"
+	"flag"
 	"fmt"
+	"io"
 	"math"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
+
+// Update is the flag -update of every test binary that compares with golden
+// files: write them anew.
+var Update = flag.Bool("update", false, "write what is printed into the golden files")
+
+// File compares what write writes with a file of the folder testdata: JSON
+// Nearly, all else byte by byte. On a difference it leaves what it got beside
+// the file.
+func File(t *testing.T, name string, write func(io.Writer) error) {
+	t.Helper()
+	var got bytes.Buffer
+	require.NoError(t, write(&got))
+	file := filepath.Join("testdata", name)
+	if *Update {
+		require.NoError(t, os.WriteFile(file, got.Bytes(), 0o644))
+		return
+	}
+	want, err := os.ReadFile(file)
+	require.NoError(t, err)
+	if filepath.Ext(name) == ".json" && Nearly(string(want), got.String()) == nil {
+		return
+	}
+	if !bytes.Equal(want, got.Bytes()) {
+		require.NoError(t, os.WriteFile(file+".got", got.Bytes(), 0o644))
+		assert.Equal(t, string(want), got.String())
+	}
+}
 
 // Tolerance is how far apart two numbers may be, relative to the larger one.
 // Processors that multiply and add in one step round once less, which shows in

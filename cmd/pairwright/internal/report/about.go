@@ -5,33 +5,35 @@ import (
 	"strings"
 	"unicode"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pedigree"
+	"pairwright/pedigree/studbook"
 )
 
 // Advice is the footer of every document that advises.
 const Advice = "This is advice. The programme's coordinator, the veterinarians, permits and the law of the place decide."
 
 // about says what the figures of a document refer to.
-func about(p *pairing.Programme) Facts {
-	f := Facts{
-		{"Studbook", p.Book.Colony.Source},
-		{"As of", FormatDay(p.Book.AsOf)},
+func about(p *pairing.Programme) document.Facts {
+	f := document.Facts{
+		{Name: "Studbook", Value: p.Book.Colony.Source},
+		{Name: "As of", Value: document.FormatDay(p.Book.AsOf)},
 	}
 	if species := p.Settings().Species; species != "" {
-		f = append(f, Fact{"Species", species})
+		f = append(f, document.Fact{Name: "Species", Value: species})
 	}
 	return append(f,
-		Fact{"Programme", FormatThings(p.Living.Size(), "living bird", "living birds")},
-		Fact{"Gene diversity", diversity(p.Living) + " with living founders, " + diversity(p.WithoutFounders()) + " without"})
+		document.Fact{Name: "Programme", Value: document.FormatThings(p.Living.Size(), "living bird", "living birds")},
+		document.Fact{Name: "Gene diversity", Value: diversity(p.Living) + " with living founders, " + diversity(p.WithoutFounders()) + " without"})
 }
 
 func diversity(q *pedigree.Population) string {
 	gd, ok := q.GeneDiversity()
 	if !ok {
-		return Unknown
+		return document.Unknown
 	}
-	return FormatDiversity(gd)
+	return document.FormatDiversity(gd)
 }
 
 // colonyName names a colony, or the whole programme where places are not on
@@ -45,40 +47,48 @@ func colonyName(p *pairing.Programme, place string) string {
 
 // Columns and cells that several tables share.
 var (
-	birdColumn = Column{Name: "Bird", Key: true}
-	nameColumn = Column{Name: "Name"}
-	sexColumn  = Column{Name: "Sex"}
-	ageColumn  = Column{Name: "Age", Unit: "years", Right: true}
-	atColumn   = Column{Name: "At"}
-	fColumn    = Column{Name: "F", Right: true}
-	mkColumn   = Column{Name: "Mean kinship", Right: true}
+	birdColumn = document.Column{Name: "Bird", Key: true}
+	nameColumn = document.Column{Name: "Name"}
+	sexColumn  = document.Column{Name: "Sex"}
+	ageColumn  = document.Column{Name: "Age", Unit: "years", Right: true}
+	atColumn   = document.Column{Name: "At"}
+	fColumn    = document.Column{Name: "F", Right: true}
+	mkColumn   = document.Column{Name: "Mean kinship", Right: true}
 )
 
-func word(s string) Cell { return Cell{Text: orUnknown(s)} }
+func word(s string) document.Cell { return document.Cell{Text: orUnknown(s)} }
 
 func orUnknown(s string) string {
 	if s == "" {
-		return Unknown
+		return document.Unknown
 	}
 	return s
 }
 
-func kinshipCell(f float64) Cell { return Cell{Text: FormatKinship(f), Value: f} }
+func kinshipCell(f float64) document.Cell {
+	return document.Cell{Text: document.FormatKinship(f), Value: f}
+}
 
-func shareCell(share float64) Cell { return Cell{Text: FormatPercent(share), Value: share} }
+func shareCell(share float64) document.Cell {
+	return document.Cell{Text: document.FormatPercent(share), Value: share}
+}
 
-func countCell(n int) Cell { return Cell{Text: FormatCount(n), Value: n} }
+func countCell(n int) document.Cell { return document.Cell{Text: document.FormatCount(n), Value: n} }
 
 // gainColumn heads changes in gene diversity, which one chick moves so little
 // that they are read in millionths.
-func gainColumn(name string) Column { return Column{Name: name, Unit: "millionths", Right: true} }
+func gainColumn(name string) document.Column {
+	return document.Column{Name: name, Unit: "millionths", Right: true}
+}
 
-func gainCell(gain float64) Cell { return Cell{Text: millionths(gain), Value: gain * 1e6} }
+func gainCell(gain float64) document.Cell {
+	return document.Cell{Text: millionths(gain), Value: gain * 1e6}
+}
 
-func millionths(gain float64) string { return FormatChange(gain*1e6, 1) }
+func millionths(gain float64) string { return document.FormatChange(gain*1e6, 1) }
 
-func ageCell(age, plusMinus float64, ok bool) Cell {
-	c := Cell{Text: FormatAge(age, plusMinus, ok)}
+func ageCell(age, plusMinus float64, ok bool) document.Cell {
+	c := document.Cell{Text: document.FormatAge(age, plusMinus, ok)}
 	if ok {
 		c.Value = age
 	}
@@ -123,4 +133,19 @@ func capital(s string) string {
 		return s // an id
 	}
 	return string(unicode.ToUpper(r[0])) + string(r[1:])
+}
+
+func HoldReasons(in []studbook.Hold) []string {
+	out := []string{}
+	for _, h := range in {
+		out = append(out, h.Reason)
+	}
+	return out
+}
+
+func BirdName(p *pairing.Programme, node int) string {
+	if bird := p.Book.Bird(p.Pedigree.Name(node)); bird != nil {
+		return bird.Name
+	}
+	return ""
 }

@@ -4,12 +4,14 @@ import (
 	"fmt"
 	"strings"
 
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/drawing"
 	"pairwright/pairing"
 	"pairwright/pedigree"
 	"pairwright/pedigree/studbook"
 )
 
-func other(b studbook.Bond, id string) string {
+func MateID(b studbook.Bond, id string) string {
 	if b.Female == id {
 		return b.Male
 	}
@@ -23,9 +25,9 @@ func during(b studbook.Bond, on studbook.Date) bool {
 }
 
 // ancestry returns a bird and its ancestors as they are drawn.
-func ancestryOf(p *pairing.Programme, bird *studbook.Bird, generations int) *Ancestor {
+func ancestryOf(p *pairing.Programme, bird *studbook.Bird, generations int) *drawing.Ancestor {
 	node, _ := p.Pedigree.Index(bird.ID)
-	out := &Ancestor{ID: bird.ID, Name: bird.Name, Sex: bird.Sex, Dead: bird.Death.Known(), Inbreeding: p.Pedigree.F(node)}
+	out := &drawing.Ancestor{ID: bird.ID, Name: bird.Name, Sex: bird.Sex, Dead: bird.Death.Known(), Inbreeding: p.Pedigree.F(node)}
 	if generations > 0 {
 		out.Sire = parentOf(p, bird.Sire, studbook.Male, generations-1)
 		out.Dam = parentOf(p, bird.Dam, studbook.Female, generations-1)
@@ -33,54 +35,54 @@ func ancestryOf(p *pairing.Programme, bird *studbook.Bird, generations int) *Anc
 	return out
 }
 
-func parentOf(p *pairing.Programme, is studbook.Parentage, sex studbook.Sex, generations int) *Ancestor {
+func parentOf(p *pairing.Programme, is studbook.Parentage, sex studbook.Sex, generations int) *drawing.Ancestor {
 	if id, ok := is.Known(); ok {
 		return ancestryOf(p, p.Book.Bird(id), generations)
 	}
-	out := &Ancestor{Sex: sex, Standing: Unidentified}
+	out := &drawing.Ancestor{Sex: sex, Standing: drawing.Unidentified}
 	switch {
 	case is.Wild:
-		out.Standing = WildParent
+		out.Standing = drawing.WildParent
 	case is.Uncertain():
-		out.Standing = Uncertain
+		out.Standing = drawing.Uncertain
 		for _, c := range is.Candidates {
-			out.Candidates = append(out.Candidates, ParentCandidate{c.ID, c.Weight})
+			out.Candidates = append(out.Candidates, drawing.ParentCandidate{ID: c.ID, Chance: c.Weight})
 		}
 	}
 	return out
 }
 
 // BirdDocument shows one bird.
-func BirdDocument(p *pairing.Programme, x *pairing.Profile) *Document {
+func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 	bird := &p.Book.Birds[x.Bird]
-	d := &Document{Title: p.Name(x.Bird), Facts: about(p), Footer: Advice, Notes: sentences(p.Assumptions())}
+	d := &document.Document{Title: p.Name(x.Bird), Facts: about(p), Footer: Advice, Notes: sentences(p.Assumptions())}
 	d.Lead = lifeText(p, x) + "."
 	d.Sections = append(d.Sections,
-		Section{Title: "In figures", Blocks: []Block{figuresOf(p, x)}},
-		Section{Title: "Ancestors", Blocks: []Block{AncestryFigure(ancestryOf(p, bird, Generations))}})
+		document.Section{Title: "In figures", Blocks: []document.Block{figuresOf(p, x)}},
+		document.Section{Title: "Ancestors", Blocks: []document.Block{drawing.AncestryFigure(ancestryOf(p, bird, drawing.Generations))}})
 	if len(x.InbredThrough) > 0 {
-		t := &Table{Columns: []Column{{Name: "Common ancestor of its parents", Key: true}, nameColumn, {Name: "Part of F", Right: true}, {Name: "Share", Right: true}}}
+		t := &document.Table{Columns: []document.Column{{Name: "Common ancestor of its parents", Key: true}, nameColumn, {Name: "Part of F", Right: true}, {Name: "Share", Right: true}}}
 		for _, m := range x.InbredThrough {
-			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: p.Pedigree.Name(m.Ancestor)}, {Text: birdName(p, m.Ancestor)},
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Pedigree.Name(m.Ancestor)}, {Text: BirdName(p, m.Ancestor)},
 				kinshipCell(m.Contribution), shareCell(m.Contribution / x.Inbreeding)}})
 		}
-		d.Sections = append(d.Sections, Section{Title: "Inbred through", Blocks: []Block{t}})
+		d.Sections = append(d.Sections, document.Section{Title: "Inbred through", Blocks: []document.Block{t}})
 	}
 	d.Sections = append(d.Sections, familySections(p, x)...)
-	kin := &Table{Columns: []Column{birdColumn, nameColumn, sexColumn, atColumn, {Name: "Kinship", Right: true}, {Name: "How close", Wide: true}}}
+	kin := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, atColumn, {Name: "Kinship", Right: true}, {Name: "How close", Wide: true}}}
 	for _, k := range x.Closest {
 		r := &p.Book.Birds[k.Bird]
-		kin.Rows = append(kin.Rows, Row{Cells: []Cell{{Text: r.ID}, {Text: r.Name}, {Text: r.Sex.String()}, word(r.Location), kinshipCell(k.Kinship), {Text: pairing.Level(k.Kinship)}}})
+		kin.Rows = append(kin.Rows, document.Row{Cells: []document.Cell{{Text: r.ID}, {Text: r.Name}, {Text: r.Sex.String()}, word(r.Location), kinshipCell(k.Kinship), {Text: pairing.Level(k.Kinship)}}})
 	}
-	closest := Section{Title: "Closest living kin", Blocks: []Block{kin}}
+	closest := document.Section{Title: "Closest living kin", Blocks: []document.Block{kin}}
 	if len(kin.Rows) == 0 {
-		closest.Blocks = []Block{Paragraph("No living bird is kin of it on record.")}
+		closest.Blocks = []document.Block{document.Paragraph("No living bird is kin of it on record.")}
 	}
 	d.Sections = append(d.Sections, closest)
-	mates := Section{Title: "Best mates", Blocks: []Block{Paragraph(capital(x.NoMate) + ".")}}
+	mates := document.Section{Title: "Best mates", Blocks: []document.Block{document.Paragraph(capital(x.NoMate) + ".")}}
 	if x.Best != nil {
-		mates.Blocks = []Block{Paragraph(capital(x.Best.Summary(p)) + ".")}
-		if shown := x.Best.Candidates[:min(bestMates, len(x.Best.Candidates))]; len(shown) > 0 {
+		mates.Blocks = []document.Block{document.Paragraph(capital(x.Best.Summary(p)) + ".")}
+		if shown := x.Best.Candidates[:min(BestMatesShown, len(x.Best.Candidates))]; len(shown) > 0 {
 			mates.Blocks = append(mates.Blocks, candidateTable(p, x.Best, shown))
 		}
 		d.Notes = append(sentences(x.Best.Notes(p)), "All mates with their reasons: pairwright mates "+bird.ID+".")
@@ -93,7 +95,7 @@ func lifeText(p *pairing.Programme, x *pairing.Profile) string {
 	bird := &p.Book.Birds[x.Bird]
 	parts := []string{capital(bird.Sex.Word())}
 	if bird.Hatch.Known() {
-		parts = append(parts, "hatched "+FormatDate(bird.Hatch))
+		parts = append(parts, "hatched "+document.FormatDate(bird.Hatch))
 	} else {
 		parts = append(parts, "hatch date unknown")
 	}
@@ -101,10 +103,10 @@ func lifeText(p *pairing.Programme, x *pairing.Profile) string {
 	case !bird.Recorded:
 		parts = append(parts, "named as a parent but without a row of its own in the studbook")
 	case bird.Death.Known():
-		parts = append(parts, "died "+FormatDate(bird.Death))
+		parts = append(parts, "died "+document.FormatDate(bird.Death))
 	default:
 		if x.AgeKnown {
-			parts = append(parts, FormatAge(x.Age, x.AgePlusMinus, true)+" years old")
+			parts = append(parts, document.FormatAge(x.Age, x.AgePlusMinus, true)+" years old")
 		}
 		living := "living"
 		if p.Book.Colony.HasLocation {
@@ -115,33 +117,34 @@ func lifeText(p *pairing.Programme, x *pairing.Profile) string {
 	return strings.Join(parts, ", ")
 }
 
-func figuresOf(p *pairing.Programme, x *pairing.Profile) Facts {
+func figuresOf(p *pairing.Programme, x *pairing.Profile) document.Facts {
 	bird := &p.Book.Birds[x.Bird]
-	f := Facts{{"Inbreeding coefficient F", FormatKinship(x.Inbreeding)}}
+	f := document.Facts{{Name: "Inbreeding coefficient F", Value: document.FormatKinship(x.Inbreeding)}}
 	if x.Alive {
 		f = append(f,
-			Fact{"Mean kinship with the programme", fmt.Sprintf("%s, rank %d of %d (1 has the fewest relatives)", FormatMeanKinship(x.MeanKinship), x.Rank, p.Living.Size())},
-			Fact{"Genome uniqueness", FormatPlusMinus(x.Uniqueness.Value, x.Uniqueness.StandardError, 3)})
+			document.Fact{Name: "Mean kinship with the programme", Value: fmt.Sprintf("%s, rank %d of %d (1 has the fewest relatives)", document.FormatMeanKinship(x.MeanKinship), x.Rank, p.Living.Size())},
+			document.Fact{Name: "Genome uniqueness", Value: document.FormatPlusMinus(x.Uniqueness.Value, x.Uniqueness.StandardError, 3)})
 	}
 	f = append(f,
-		Fact{"Ancestral inbreeding", FormatKinship(x.AncestralInbreeding) + ", the chance that a gene of it was in an inbred ancestor"},
-		Fact{"Known ancestry", FormatPercent(x.KnownAncestry)},
-		Fact{"Depth of pedigree", fmt.Sprintf("%s equivalent complete generations; completeness over %d generations %s", FormatNumber(x.Generations, 2), pedigree.DefaultDepth, FormatProbability(x.Completeness))},
-		Fact{"Living descendants", FormatCount(x.Descendants)},
-		Fact{"Sire", parentText(p, bird.Sire)},
-		Fact{"Dam", parentText(p, bird.Dam)})
-	for _, named := range []Fact{{"Band", bird.Band}, {"Origin", originText(bird.Origin)}, {"Notes", bird.Notes}} {
+		document.Fact{Name: "Ancestral inbreeding", Value: document.FormatKinship(x.AncestralInbreeding) + ", the chance that a gene of it was in an inbred ancestor"},
+		document.Fact{Name: "Known ancestry", Value: document.FormatPercent(x.KnownAncestry)},
+		document.Fact{Name: "Depth of pedigree", Value: fmt.Sprintf("%s equivalent complete generations; completeness over %d generations %s", document.FormatNumber(x.Generations, 2), pedigree.DefaultDepth, document.FormatProbability(x.Completeness))},
+		document.Fact{Name: "Living descendants", Value: document.FormatCount(x.Descendants)},
+		document.Fact{Name: "Sire", Value: parentText(p, bird.Sire)},
+		document.Fact{Name: "Dam", Value: parentText(p, bird.Dam)})
+	for _, named := range []document.Fact{{Name: "Band", Value: bird.Band}, {Name: "Origin", Value: OriginText(bird.Origin)}, {Name: "Notes", Value: bird.Notes}} {
 		if named.Value != "" {
 			f = append(f, named)
 		}
 	}
 	for _, h := range x.Holds {
-		f = append(f, Fact{"On hold", h.Reason})
+		f = append(f, document.Fact{Name: "On hold", Value: h.Reason})
 	}
 	return f
 }
 
-func originText(o studbook.Origin) string {
+// OriginText is where a bird comes from in the notation of studbook.csv.
+func OriginText(o studbook.Origin) string {
 	switch o {
 	case studbook.OriginWild:
 		return "wild"
@@ -166,21 +169,21 @@ func parentText(p *pairing.Programme, is studbook.Parentage) string {
 	rest := 1.0
 	for _, c := range is.Candidates {
 		b, _ := p.Book.Index(c.ID)
-		parts = append(parts, p.Name(b)+" ("+FormatPercent(c.Weight)+")")
+		parts = append(parts, p.Name(b)+" ("+document.FormatPercent(c.Weight)+")")
 		rest -= c.Weight
 	}
 	if rest > 1e-9 {
-		parts = append(parts, "an unknown bird ("+FormatPercent(rest)+")")
+		parts = append(parts, "an unknown bird ("+document.FormatPercent(rest)+")")
 	}
 	return "uncertain: " + strings.Join(parts, " or ")
 }
 
-func familySections(p *pairing.Programme, x *pairing.Profile) []Section {
+func familySections(p *pairing.Programme, x *pairing.Profile) []document.Section {
 	bird := &p.Book.Birds[x.Bird]
-	bonds := &Table{Columns: []Column{{Name: "Mate", Key: true}, nameColumn, {Name: "Since"}, {Name: "Until"}, {Name: "Ended by"}, {Name: "Nest"}, {Name: "Clutches", Right: true}, {Name: "Eggs", Right: true}, {Name: "Hatched", Right: true}, {Name: "Fledged", Right: true}}}
+	bonds := &document.Table{Columns: []document.Column{{Name: "Mate", Key: true}, nameColumn, {Name: "Since"}, {Name: "Until"}, {Name: "Ended by"}, {Name: "Nest"}, {Name: "Clutches", Right: true}, {Name: "Eggs", Right: true}, {Name: "Hatched", Right: true}, {Name: "Fledged", Right: true}}}
 	for _, b := range x.Bonds {
-		mate := p.Book.Bird(other(b, bird.ID))
-		row := Row{Cells: []Cell{{Text: mate.ID}, {Text: mate.Name}, word(FormatDate(b.Since)), {Text: FormatDate(b.Until)}, {Text: b.EndedBy}, {Text: b.Nest}}}
+		mate := p.Book.Bird(MateID(b, bird.ID))
+		row := document.Row{Cells: []document.Cell{{Text: mate.ID}, {Text: mate.Name}, word(document.FormatDate(b.Since)), {Text: document.FormatDate(b.Until)}, {Text: b.EndedBy}, {Text: b.Nest}}}
 		if !b.Until.Known() {
 			row.Cells[3].Text = "now"
 		}
@@ -196,7 +199,7 @@ func familySections(p *pairing.Programme, x *pairing.Profile) []Section {
 		}
 		bonds.Rows = append(bonds.Rows, row)
 	}
-	chicks := &Table{Columns: []Column{{Name: "Chick", Key: true}, nameColumn, sexColumn, {Name: "Hatched"}, {Name: "Other parent"}, {Name: "Now"}}}
+	chicks := &document.Table{Columns: []document.Column{{Name: "Chick", Key: true}, nameColumn, sexColumn, {Name: "Hatched"}, {Name: "Other parent"}, {Name: "Now"}}}
 	for _, c := range x.Chicks {
 		chick := &p.Book.Birds[c]
 		parent := chick.Dam
@@ -205,17 +208,20 @@ func familySections(p *pairing.Programme, x *pairing.Profile) []Section {
 		}
 		now := "at " + orUnknown(chick.Location)
 		if chick.Death.Known() {
-			now = "died " + FormatDate(chick.Death)
+			now = "died " + document.FormatDate(chick.Death)
 		}
-		chicks.Rows = append(chicks.Rows, Row{Cells: []Cell{{Text: chick.ID}, {Text: chick.Name}, {Text: chick.Sex.String()},
-			word(FormatDate(chick.Hatch)), {Text: parentText(p, parent)}, {Text: now}}})
+		chicks.Rows = append(chicks.Rows, document.Row{Cells: []document.Cell{{Text: chick.ID}, {Text: chick.Name}, {Text: chick.Sex.String()},
+			word(document.FormatDate(chick.Hatch)), {Text: parentText(p, parent)}, {Text: now}}})
 	}
-	var s []Section
+	var s []document.Section
 	if len(bonds.Rows) > 0 {
-		s = append(s, Section{Title: "Mates", Blocks: []Block{bonds}})
+		s = append(s, document.Section{Title: "Mates", Blocks: []document.Block{bonds}})
 	}
 	if len(chicks.Rows) > 0 {
-		s = append(s, Section{Title: "Chicks", Blocks: []Block{chicks}})
+		s = append(s, document.Section{Title: "Chicks", Blocks: []document.Block{chicks}})
 	}
 	return s
 }
+
+// bestMates is how many mates a profile names.
+const BestMatesShown = 3

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pedigree"
 )
@@ -16,50 +17,50 @@ func At(p *pairing.Programme, rows []pairing.Row, place string) []pairing.Row {
 }
 
 // Birds lists birds, one row each.
-func Birds(p *pairing.Programme, rows []pairing.Row) *Document {
-	t := &Table{Columns: []Column{
+func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
+	t := &document.Table{Columns: []document.Column{
 		birdColumn, nameColumn, sexColumn, ageColumn, atColumn, {Name: "Mate"}, fColumn, mkColumn,
 		{Name: "Rank", Right: true}, {Name: "Genome uniqueness", Right: true}, {Name: "Known ancestry", Right: true},
 		{Name: "Living descendants", Right: true},
 	}}
 	held := slices.ContainsFunc(rows, func(r pairing.Row) bool { return len(r.Holds) > 0 })
 	if held {
-		t.Columns = append(t.Columns, Column{Name: "Holds", Wide: true})
+		t.Columns = append(t.Columns, document.Column{Name: "Holds", Wide: true})
 	}
 	dead := 0
 	for k := range rows {
 		r := &rows[k]
 		bird := &p.Book.Birds[r.Bird]
-		row := Row{Anchor: anchor(bird.ID), Cells: []Cell{
+		row := document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{
 			{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, ageCell(r.Age, r.AgePlusMinus, r.AgeKnown), word(bird.Location),
-			{Text: strings.Join(r.Mates, ", ")}, kinshipCell(r.Inbreeding), {Text: Unknown}, {Text: Unknown}, {Text: Unknown},
+			{Text: strings.Join(r.Mates, ", ")}, kinshipCell(r.Inbreeding), {Text: document.Unknown}, {Text: document.Unknown}, {Text: document.Unknown},
 			shareCell(r.KnownAncestry), countCell(r.Descendants),
 		}}
 		if held {
-			row.Cells = append(row.Cells, Cell{Text: strings.Join(holds(r.Holds), "; ")})
+			row.Cells = append(row.Cells, document.Cell{Text: strings.Join(HoldReasons(r.Holds), "; ")})
 		}
 		if r.Alive {
-			row.Cells[7] = Cell{Text: FormatMeanKinship(r.MeanKinship), Value: r.MeanKinship}
+			row.Cells[7] = document.Cell{Text: document.FormatMeanKinship(r.MeanKinship), Value: r.MeanKinship}
 			row.Cells[8] = countCell(r.Rank)
-			row.Cells[9] = Cell{Text: FormatProbability(r.Uniqueness.Value), Value: r.Uniqueness.Value}
+			row.Cells[9] = document.Cell{Text: document.FormatProbability(r.Uniqueness.Value), Value: r.Uniqueness.Value}
 		} else {
 			dead++
-			row.Cells[4].Text = "died " + FormatDate(bird.Death)
+			row.Cells[4].Text = "died " + document.FormatDate(bird.Death)
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	lead := FormatThings(len(rows)-dead, "living bird", "living birds")
+	lead := document.FormatThings(len(rows)-dead, "living bird", "living birds")
 	if dead > 0 {
-		lead += " and " + FormatThings(dead, "dead bird", "dead birds")
+		lead += " and " + document.FormatThings(dead, "dead bird", "dead birds")
 	}
-	return &Document{
+	return &document.Document{
 		Title: "Birds", Lead: capital(lead) + ".", Facts: about(p),
-		Sections: []Section{{Title: "The birds", Blocks: []Block{t}}},
+		Sections: []document.Section{{Title: "The birds", Blocks: []document.Block{t}}},
 		Notes: append([]string{
 			"F is the inbreeding coefficient: the chance that the two genes a bird has at one place are copies of one founder's gene.",
 			"Mean kinship is with all living birds of the programme, the bird itself included; rank 1 has the lowest, so the fewest relatives.",
 			"Genome uniqueness is the chance that a gene of the bird has no copy in any other living bird, from " +
-				FormatCount(pedigree.DefaultIterations) + " gene-drop iterations (standard error at most 0.005).",
+				document.FormatCount(pedigree.DefaultIterations) + " gene-drop iterations (standard error at most 0.005).",
 			"Known ancestry is the share of a bird's genes that traces to wild founders.",
 		}, sentences(p.Assumptions())...),
 	}

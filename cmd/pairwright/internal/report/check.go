@@ -2,8 +2,10 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
 )
@@ -13,13 +15,13 @@ const shownCandidates = 6
 
 // CheckDocument says whether the files are sound and which gaps in parentage
 // cost most. p is nil where errors stopped the computation.
-func CheckDocument(source string, findings []studbook.Finding, notes []string, p *pairing.Programme, gaps []pairing.Gap) *Document {
-	d := &Document{Title: "Check of " + source, Notes: sentences(notes)}
+func CheckDocument(source string, findings []studbook.Finding, notes []string, p *pairing.Programme, gaps []pairing.Gap) *document.Document {
+	d := &document.Document{Title: "Check of " + source, Notes: sentences(notes)}
 	bad := studbook.Errors(findings)
-	warnings := FormatThings(len(findings)-bad, "warning", "warnings")
+	warnings := document.FormatThings(len(findings)-bad, "warning", "warnings")
 	switch {
 	case bad > 0:
-		d.Lead = fmt.Sprintf("The files have %s and %s. Nothing can be computed before the errors are mended.", FormatThings(bad, "error", "errors"), warnings)
+		d.Lead = fmt.Sprintf("The files have %s and %s. Nothing can be computed before the errors are mended.", document.FormatThings(bad, "error", "errors"), warnings)
 	case len(findings) > 0:
 		d.Lead = fmt.Sprintf("The files are sound, with %s.", warnings)
 	default:
@@ -29,7 +31,7 @@ func CheckDocument(source string, findings []studbook.Finding, notes []string, p
 		d.Facts = about(p)
 	}
 	if len(findings) > 0 {
-		t := &Table{Columns: []Column{
+		t := &document.Table{Columns: []document.Column{
 			{Name: "Where", Key: true}, {Name: "Kind"}, {Name: "What is wrong", Wide: true}, {Name: "What to do", Wide: true},
 		}}
 		for _, f := range findings {
@@ -44,9 +46,9 @@ func CheckDocument(source string, findings []studbook.Finding, notes []string, p
 					what = fmt.Sprintf("%s %q: %s", f.Column, f.Value, f.Message)
 				}
 			}
-			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: where}, {Text: f.Severity.String()}, {Text: what}, {Text: f.Help}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: where}, {Text: f.Severity.String()}, {Text: what}, {Text: f.Help}}})
 		}
-		d.Sections = append(d.Sections, Section{Title: "Findings", Blocks: []Block{t}})
+		d.Sections = append(d.Sections, document.Section{Title: "Findings", Blocks: []document.Block{t}})
 	}
 	if p != nil {
 		d.Sections = append(d.Sections, gapSection(p, gaps))
@@ -60,33 +62,52 @@ func CheckDocument(source string, findings []studbook.Finding, notes []string, p
 	return d
 }
 
-func gapSection(p *pairing.Programme, gaps []pairing.Gap) Section {
-	s := Section{Title: "Gaps in parentage"}
+func gapSection(p *pairing.Programme, gaps []pairing.Gap) document.Section {
+	s := document.Section{Title: "Gaps in parentage"}
 	if len(gaps) == 0 {
-		s.Blocks = []Block{Paragraph("Every parent through whom genes of the living birds flow is known, or was a wild bird.")}
+		s.Blocks = []document.Block{document.Paragraph("Every parent through whom genes of the living birds flow is known, or was a wild bird.")}
 		return s
 	}
-	t := &Table{Columns: []Column{
+	t := &document.Table{Columns: []document.Column{
 		birdColumn, nameColumn, {Name: "Parent"}, {Name: "Gene pool", Unit: "share", Right: true},
 		{Name: "Named in the studbook"}, {Name: "Who else could it be", Wide: true},
 	}}
 	for _, g := range gaps {
 		bird := &p.Book.Birds[g.Bird]
-		other := candidates(&g)[len(g.Named):]
+		other := ParentCandidates(&g)[len(g.Named):]
 		who := "nobody on record"
 		switch {
 		case !bird.Hatch.Known():
 			who = "cannot be said without a hatch date"
 		case len(other) > 0:
-			who = FormatList(other, shownCandidates)
+			who = document.FormatList(other, shownCandidates)
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{
-			{Text: bird.ID}, {Text: bird.Name}, {Text: side(g.Sex)}, shareCell(g.Share), {Text: strings.Join(g.Named, ", ")}, {Text: who},
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
+			{Text: bird.ID}, {Text: bird.Name}, {Text: ParentWord(g.Sex)}, shareCell(g.Share), {Text: strings.Join(g.Named, ", ")}, {Text: who},
 		}})
 	}
-	s.Blocks = []Block{
-		Paragraph("Each unknown or uncertain parent with the share of the living birds' genes that flows through it, the largest first: a DNA test there clears up most. Who else could it be: birds of the right sex, alive, of breeding age and in the same place when the chick hatched."),
+	s.Blocks = []document.Block{
+		document.Paragraph("Each unknown or uncertain parent with the share of the living birds' genes that flows through it, the largest first: a DNA test there clears up most. Who else could it be: birds of the right sex, alive, of breeding age and in the same place when the chick hatched."),
 		t,
 	}
 	return s
+}
+
+func ParentWord(sex studbook.Sex) string {
+	if sex == studbook.Female {
+		return "dam"
+	}
+	return "sire"
+}
+
+// candidates are the birds that the studbook names, then the others that could
+// have been the parent.
+func ParentCandidates(g *pairing.Gap) []string {
+	all := slices.Clone(g.Named)
+	for _, id := range g.Possible {
+		if !slices.Contains(g.Named, id) {
+			all = append(all, id)
+		}
+	}
+	return all
 }

@@ -5,14 +5,15 @@ import (
 	"slices"
 	"strings"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
 )
 
 // MatesDocument ranks the mates for one bird.
-func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *Document {
+func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *document.Document {
 	bird := &p.Book.Birds[r.Bird]
-	d := &Document{
+	d := &document.Document{
 		Title: "Mates for " + p.Name(r.Bird), Lead: capital(r.Summary(p)) + ".",
 		Facts: append(mateFacts(p, r), about(p)...), Footer: Advice,
 	}
@@ -20,39 +21,39 @@ func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *Document 
 	if len(shown) > 0 {
 		t := candidateTable(p, r, shown)
 		t.More = leftOut(len(shown), len(r.Candidates), "possible mates", "more with --top")
-		why := Section{Title: "Why"}
+		why := document.Section{Title: "Why"}
 		for k := range shown {
 			c := &shown[k]
 			why.Blocks = append(why.Blocks,
-				Paragraph(fmt.Sprintf("%d. %s, %s:", c.Rank, p.Name(c.Bird), c.Verdict)), List(c.Reasons))
+				document.Paragraph(fmt.Sprintf("%d. %s, %s:", c.Rank, p.Name(c.Bird), c.Verdict)), document.List(c.Reasons))
 		}
-		d.Sections = append(d.Sections, Section{Title: "Ranked mates", Blocks: []Block{t}}, why)
+		d.Sections = append(d.Sections, document.Section{Title: "Ranked mates", Blocks: []document.Block{t}}, why)
 	}
 	if out := ruledOut(p, r); len(out.Blocks) > 0 {
 		d.Sections = append(d.Sections, out)
 	}
 	d.Notes = append(sentences(r.Notes(p)),
 		"Gain is the exact change in the programme's gene diversity when one chick of the pair is added; it is often below zero while both parents live. Advantage is the gain less that of the average eligible pair, because some pair will hatch the chick.",
-		fmt.Sprintf("Expected gain = expected chicks × advantage; expected chicks = %s a season × chance of success × survival under inbreeding.", FormatNumber(p.Settings().ChicksPerSeason, 2)),
-		"Recommended: advantage above zero, chick's F below "+FormatKinship(p.Settings().PreferInbreeding)+" and at least half of the mate's ancestry known. Acceptable: advantage above zero, F at most "+FormatKinship(r.Limit)+". Mates within 2 % of each other are ordered by what costs the birds less.",
+		fmt.Sprintf("Expected gain = expected chicks × advantage; expected chicks = %s a season × chance of success × survival under inbreeding.", document.FormatNumber(p.Settings().ChicksPerSeason, 2)),
+		"Recommended: advantage above zero, chick's F below "+document.FormatKinship(p.Settings().PreferInbreeding)+" and at least half of the mate's ancestry known. Acceptable: advantage above zero, F at most "+document.FormatKinship(r.Limit)+". Mates within 2 % of each other are ordered by what costs the birds less.",
 		"Home is where "+bird.ID+" lives. A pair bond cannot be forced: let the birds choose among good mates, and let the veterinarian see a bird before it moves.")
 	return d
 }
 
-func mateFacts(p *pairing.Programme, r *pairing.Ranking) Facts {
+func mateFacts(p *pairing.Programme, r *pairing.Ranking) document.Facts {
 	bird := &p.Book.Birds[r.Bird]
 	place := ""
 	if p.Book.Colony.HasLocation {
 		place = ", at " + p.Place(bird.Location)
 	}
-	f := Facts{{"Bird", fmt.Sprintf("%s, %s, %s%s", p.Name(r.Bird), bird.Sex.Word(), yearsOld(p, r.Bird), place)}}
+	f := document.Facts{{Name: "Bird", Value: fmt.Sprintf("%s, %s, %s%s", p.Name(r.Bird), bird.Sex.Word(), yearsOld(p, r.Bird), place)}}
 	mk := p.Living.MeanKinshipOf(p.Node(r.Bird))
-	f = append(f, Fact{"Its mean kinship", fmt.Sprintf("%s, rank %d of %d", FormatMeanKinship(mk), p.Rank(r.Bird), p.Living.Size())})
+	f = append(f, document.Fact{Name: "Its mean kinship", Value: fmt.Sprintf("%s, rank %d of %d", document.FormatMeanKinship(mk), p.Rank(r.Bird), p.Living.Size())})
 	compare := "none besides"
 	if r.EligiblePairs > 0 {
-		compare = fmt.Sprintf("%s; a chick of the average one gains %s millionths", FormatThings(r.EligiblePairs, "pair", "pairs"), millionths(r.AverageGain))
+		compare = fmt.Sprintf("%s; a chick of the average one gains %s millionths", document.FormatThings(r.EligiblePairs, "pair", "pairs"), millionths(r.AverageGain))
 	}
-	return append(f, Fact{"Pairs that may breed", compare})
+	return append(f, document.Fact{Name: "Pairs that may breed", Value: compare})
 }
 
 // yearsOld says how old a bird is.
@@ -61,48 +62,48 @@ func yearsOld(p *pairing.Programme, b int) string {
 	if !ok {
 		return "of unknown age"
 	}
-	return FormatAge(age, plusMinus, true) + " years old"
+	return document.FormatAge(age, plusMinus, true) + " years old"
 }
 
 // candidateTable has a row for each of the candidates shown, and a column only
 // where at least one of them has something to say there.
-func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candidate) *Table {
-	t := &Table{Columns: []Column{
+func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candidate) *document.Table {
+	t := &document.Table{Columns: []document.Column{
 		{Name: "Rank", Right: true, Key: true}, birdColumn, nameColumn, atColumn, {Name: "Verdict"}, {Name: "F of a chick", Right: true},
 		mkColumn, gainColumn("Gain"), gainColumn("Advantage"), {Name: "Expected chicks", Right: true},
 		gainColumn("Expected gain"), ageColumn, {Name: "Distance", Unit: "km", Right: true},
 	}}
 	bonded := slices.ContainsFunc(shown, func(c pairing.Candidate) bool { return c.BondedTo != "" })
 	if r.Uncertain {
-		t.Columns = append(t.Columns, Column{Name: "Keeps rank", Right: true})
+		t.Columns = append(t.Columns, document.Column{Name: "Keeps rank", Right: true})
 	}
 	if bonded {
-		t.Columns = append(t.Columns, Column{Name: "Bonded to"})
+		t.Columns = append(t.Columns, document.Column{Name: "Bonded to"})
 	}
 	for k := range shown {
 		c := &shown[k]
 		mate := &p.Book.Birds[c.Bird]
-		at, distance := orUnknown(mate.Location), Cell{Text: Unknown}
+		at, distance := orUnknown(mate.Location), document.Cell{Text: document.Unknown}
 		if !c.NeedsTransfer {
 			at = "home"
 		}
 		if c.Placed {
-			distance = Cell{Text: FormatKm(c.Distance), Value: c.Distance}
+			distance = document.Cell{Text: document.FormatKm(c.Distance), Value: c.Distance}
 		}
-		advantage, gain := Cell{Text: Unknown}, Cell{Text: Unknown}
+		advantage, gain := document.Cell{Text: document.Unknown}, document.Cell{Text: document.Unknown}
 		if r.Compared {
 			advantage, gain = gainCell(c.Advantage), gainCell(c.ExpectedGain)
 		}
-		row := Row{Cells: []Cell{
+		row := document.Row{Cells: []document.Cell{
 			countCell(c.Rank), {Text: mate.ID}, {Text: mate.Name}, {Text: at}, {Text: string(c.Verdict)}, kinshipCell(c.OffspringInbreeding),
-			{Text: FormatMeanKinship(c.MeanKinship), Value: c.MeanKinship}, gainCell(c.GeneDiversityGain), advantage,
-			{Text: FormatNumber(c.ExpectedChicks, 2), Value: c.ExpectedChicks}, gain, ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), distance,
+			{Text: document.FormatMeanKinship(c.MeanKinship), Value: c.MeanKinship}, gainCell(c.GeneDiversityGain), advantage,
+			{Text: document.FormatNumber(c.ExpectedChicks, 2), Value: c.ExpectedChicks}, gain, ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), distance,
 		}}
 		if r.Uncertain {
-			row.Cells = append(row.Cells, Cell{Text: FormatChance(c.RankConfidence), Value: c.RankConfidence})
+			row.Cells = append(row.Cells, document.Cell{Text: document.FormatChance(c.RankConfidence), Value: c.RankConfidence})
 		}
 		if bonded {
-			row.Cells = append(row.Cells, Cell{Text: c.BondedTo})
+			row.Cells = append(row.Cells, document.Cell{Text: c.BondedTo})
 		}
 		t.Rows = append(t.Rows, row)
 	}
@@ -111,8 +112,8 @@ func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Ca
 
 // ruledOut lists the birds of the other sex at home that are ruled out, and
 // counts the rest.
-func ruledOut(p *pairing.Programme, r *pairing.Ranking) Section {
-	t := &Table{Columns: []Column{birdColumn, nameColumn, atColumn, {Name: "Why not", Wide: true}}}
+func ruledOut(p *pairing.Programme, r *pairing.Ranking) document.Section {
+	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, atColumn, {Name: "Why not", Wide: true}}}
 	home := p.Book.Birds[r.Bird].Location
 	var elsewhere, same, dead []pairing.Excluded
 	for _, x := range r.RuledOut {
@@ -129,46 +130,46 @@ func ruledOut(p *pairing.Programme, r *pairing.Ranking) Section {
 			for _, reason := range x.Reasons {
 				why = append(why, reason.Text)
 			}
-			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: "home"}, {Text: strings.Join(why, "; ")}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: "home"}, {Text: strings.Join(why, "; ")}}})
 		}
 	}
 	var rest []string
 	if n := len(elsewhere); n > 0 {
-		rest = append(rest, FormatThings(n, "bird elsewhere", "birds elsewhere")+" ("+pairing.Tally(elsewhere)+")")
+		rest = append(rest, document.FormatThings(n, "bird elsewhere", "birds elsewhere")+" ("+pairing.Tally(elsewhere)+")")
 	}
 	if n := len(same); n > 0 {
-		rest = append(rest, FormatThings(n, "bird of the same sex", "birds of the same sex"))
+		rest = append(rest, document.FormatThings(n, "bird of the same sex", "birds of the same sex"))
 	}
 	if n := len(dead); n > 0 {
-		rest = append(rest, FormatThings(n, "dead bird", "dead birds"))
+		rest = append(rest, document.FormatThings(n, "dead bird", "dead birds"))
 	}
-	s := Section{Title: "Ruled out"}
+	s := document.Section{Title: "Ruled out"}
 	if len(t.Rows) > 0 {
 		s.Blocks = append(s.Blocks, t)
 	}
 	if len(rest) > 0 {
-		s.Blocks = append(s.Blocks, Paragraph("Ruled out too: "+FormatList(rest, len(rest))+". The JSON format names every one with its reasons."))
+		s.Blocks = append(s.Blocks, document.Paragraph("Ruled out too: "+document.FormatList(rest, len(rest))+". The JSON format names every one with its reasons."))
 	}
 	return s
 }
 
 // BestMatesDocument lists the unpaired birds of a colony with their best
 // mates.
-func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.Ranking, top int) *Document {
-	d := &Document{
-		Title: "Mates for the unpaired birds", Facts: append(Facts{{"Colony", colonyName(p, place)}}, about(p)...), Footer: Advice,
+func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.Ranking, top int) *document.Document {
+	d := &document.Document{
+		Title: "Mates for the unpaired birds", Facts: append(document.Facts{{Name: "Colony", Value: colonyName(p, place)}}, about(p)...), Footer: Advice,
 		Lead: "Every bird of the colony is paired, too young or too old to breed, or on hold.",
 	}
 	if len(rankings) == 0 {
 		return d
 	}
-	d.Lead = fmt.Sprintf("%s of breeding age without a mate and without a hold.", FormatThings(len(rankings), "bird", "birds"))
+	d.Lead = fmt.Sprintf("%s of breeding age without a mate and without a hold.", document.FormatThings(len(rankings), "bird", "birds"))
 	seen := map[string]bool{}
 	for _, r := range rankings {
 		bird := &p.Book.Birds[r.Bird]
-		s := Section{Title: p.Name(r.Bird), Anchor: anchor(bird.ID), Blocks: []Block{Paragraph(fmt.Sprintf(
+		s := document.Section{Title: p.Name(r.Bird), Anchor: anchor(bird.ID), Blocks: []document.Block{document.Paragraph(fmt.Sprintf(
 			"%s, %s, mean kinship %s (rank %d of %d): %s.", capital(bird.Sex.Word()), yearsOld(p, r.Bird),
-			FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(r.Bird))), p.Rank(r.Bird), p.Living.Size(), r.Summary(p)))}}
+			document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(r.Bird))), p.Rank(r.Bird), p.Living.Size(), r.Summary(p)))}}
 		if shown := r.Candidates[:min(top, len(r.Candidates))]; len(shown) > 0 {
 			t := candidateTable(p, r, shown)
 			t.More = leftOut(len(shown), len(r.Candidates), "possible mates", "all reasons with mates "+bird.ID)

@@ -4,30 +4,31 @@ import (
 	"fmt"
 	"strings"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 )
 
 // PlanDocument lays out the season's plan; why says where the number of chicks
 // wanted comes from.
-func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *Document {
+func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *document.Document {
 	place := plan.Options.Place
 	if plan.Options.Whole {
 		place = ""
 	}
-	d := &Document{
+	d := &document.Document{
 		Title: fmt.Sprintf("Plan for the season %d", p.Season()), Footer: Advice,
-		Facts: append(Facts{
-			{"For", colonyName(p, place)},
-			{"Chicks wanted", fmt.Sprintf("%d, %s", plan.Wanted, why)},
+		Facts: append(document.Facts{
+			{Name: "For", Value: colonyName(p, place)},
+			{Name: "Chicks wanted", Value: fmt.Sprintf("%d, %s", plan.Wanted, why)},
 		}, about(p)...),
 	}
 	d.Lead = "No chick is planned."
 	if plan.Chicks > 0 {
-		d.Lead = fmt.Sprintf("%s from %s.", capital(FormatThings(plan.Chicks, "chick", "chicks")), FormatThings(len(plan.Pairs), "pair", "pairs"))
+		d.Lead = fmt.Sprintf("%s from %s.", capital(document.FormatThings(plan.Chicks, "chick", "chicks")), document.FormatThings(len(plan.Pairs), "pair", "pairs"))
 	}
 	if plan.Known && plan.Chicks > 0 {
 		d.Lead += fmt.Sprintf(" With them as full members the programme's gene diversity is %s (%s millionths). %s",
-			FormatDiversity(plan.After), millionths(plan.After-plan.Before), boundText(plan))
+			document.FormatDiversity(plan.After), millionths(plan.After-plan.Before), boundText(plan))
 	}
 	d.Sections = planSections(p, plan)
 	d.Notes = append(sentences(plan.Notes),
@@ -43,30 +44,30 @@ func boundText(plan *pairing.Plan) string {
 		return "No plan under the same limits can do better: that is proven."
 	}
 	return fmt.Sprintf("No plan under the same limits can reach more than %s: this one is at most %s millionths short of the best.",
-		FormatDiversity(plan.Bound), FormatNumber(plan.Gap*1e6, 1))
+		document.FormatDiversity(plan.Bound), document.FormatNumber(plan.Gap*1e6, 1))
 }
 
 // planSections are the tables of a plan.
-func planSections(p *pairing.Programme, plan *pairing.Plan) []Section {
-	sections := []Section{{Title: "Pairs that hatch chicks", Blocks: []Block{plannedPairs(p, plan)}}}
+func planSections(p *pairing.Programme, plan *pairing.Plan) []document.Section {
+	sections := []document.Section{{Title: "Pairs that hatch chicks", Blocks: []document.Block{plannedPairs(p, plan)}}}
 	if plan.Known && plan.Chicks > 0 {
-		sections = append(sections, Section{Title: "What the plan is worth", Blocks: []Block{worth(plan)}})
+		sections = append(sections, document.Section{Title: "What the plan is worth", Blocks: []document.Block{worth(plan)}})
 	}
 	if len(plan.Eggs) > 0 {
-		sections = append(sections, Section{Title: "Eggs of the bonded pairs", Blocks: []Block{eggTable(p, plan)}})
+		sections = append(sections, document.Section{Title: "Eggs of the bonded pairs", Blocks: []document.Block{eggTable(p, plan)}})
 	}
 	if len(plan.Unpaired) > 0 {
-		sections = append(sections, Section{Title: "Birds left unpaired", Blocks: []Block{leftUnpaired(p, plan)}})
+		sections = append(sections, document.Section{Title: "Birds left unpaired", Blocks: []document.Block{leftUnpaired(p, plan)}})
 	}
 	return sections
 }
 
 // plannedPairs lists the pairs that hatch chicks, or says that there are none.
-func plannedPairs(p *pairing.Programme, plan *pairing.Plan) Block {
+func plannedPairs(p *pairing.Programme, plan *pairing.Plan) document.Block {
 	if len(plan.Pairs) == 0 {
-		return Paragraph("No pair can hatch a chick under these limits.")
+		return document.Paragraph("No pair can hatch a chick under these limits.")
 	}
-	t := &Table{Columns: []Column{
+	t := &document.Table{Columns: []document.Column{
 		{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "At"}, {Name: "Chicks", Right: true},
 		{Name: "F of a chick", Right: true}, {Name: "Bond"}, {Name: "Why", Wide: true},
 	}}
@@ -78,7 +79,7 @@ func plannedPairs(p *pairing.Programme, plan *pairing.Plan) Block {
 		case x.Move != nil:
 			bond = "new, " + p.Book.Birds[x.Move.Bird].ID + " moves from " + orUnknown(x.Move.From)
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
 			{Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, word(x.Place), countCell(x.Chicks), kinshipCell(x.OffspringInbreeding),
 			{Text: bond}, {Text: capital(strings.Join(x.Reasons, "; "))},
 		}})
@@ -87,10 +88,10 @@ func plannedPairs(p *pairing.Programme, plan *pairing.Plan) Block {
 }
 
 // eggTable says what to do with the eggs of every bonded pair.
-func eggTable(p *pairing.Programme, plan *pairing.Plan) *Table {
-	t := &Table{Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Eggs"}, {Name: "Why", Wide: true}}}
+func eggTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Eggs"}, {Name: "Why", Wide: true}}}
 	for _, x := range plan.Eggs {
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, {Text: eggText(&x)}, {Text: capital(x.Reason)}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, {Text: eggText(&x)}, {Text: capital(x.Reason)}}})
 	}
 	return t
 }
@@ -108,20 +109,20 @@ func eggText(x *pairing.EggAdvice) string {
 }
 
 // leftUnpaired says why birds that could breed have no part in the plan.
-func leftUnpaired(p *pairing.Programme, plan *pairing.Plan) *Table {
-	t := &Table{Columns: []Column{birdColumn, sexColumn, atColumn, {Name: "Why it stays unpaired", Wide: true}}}
+func leftUnpaired(p *pairing.Programme, plan *pairing.Plan) *document.Table {
+	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, atColumn, {Name: "Why it stays unpaired", Wide: true}}}
 	for _, x := range plan.Unpaired {
 		b := &p.Book.Birds[x.Bird]
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(b.Location), {Text: capital(x.Reason)}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(b.Location), {Text: capital(x.Reason)}}})
 	}
 	return t
 }
 
 // worth compares the plan with its alternatives.
-func worth(plan *pairing.Plan) *Table {
-	t := &Table{Columns: []Column{{Name: "Season", Key: true}, {Name: "Chicks", Right: true}, {Name: "Gene diversity after", Right: true}, gainColumn("Against now")}}
+func worth(plan *pairing.Plan) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Season", Key: true}, {Name: "Chicks", Right: true}, {Name: "Gene diversity after", Right: true}, gainColumn("Against now")}}
 	row := func(name string, chicks int, gd float64) {
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: name}, countCell(chicks), {Text: FormatNumber(gd, 6), Value: gd}, gainCell(gd - plan.Before)}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: name}, countCell(chicks), {Text: document.FormatNumber(gd, 6), Value: gd}, gainCell(gd - plan.Before)}})
 	}
 	row("as it is now", 0, plan.Before)
 	row("this plan", plan.Chicks, plan.After)
@@ -130,7 +131,7 @@ func worth(plan *pairing.Plan) *Table {
 		row("present bonds alone", plan.BondsAlone.Chicks, plan.BondsAlone.GeneDiversity)
 	}
 	if plan.Random.Draws > 0 {
-		row(fmt.Sprintf("random pairing (mean of %s draws)", FormatCount(plan.Random.Draws)), plan.Chicks, plan.Random.Mean)
+		row(fmt.Sprintf("random pairing (mean of %s draws)", document.FormatCount(plan.Random.Draws)), plan.Chicks, plan.Random.Mean)
 	}
 	return t
 }

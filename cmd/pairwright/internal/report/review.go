@@ -6,19 +6,20 @@ import (
 	"slices"
 	"strings"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pairing/review"
 	"pairwright/pedigree/demography"
 )
 
 // ReviewDocument is the yearly review of a colony as a document to sign.
-func ReviewDocument(r *review.Review) *Document {
+func ReviewDocument(r *review.Review) *document.Document {
 	p := r.Programme
 	b := &reviewBuilder{r: r, p: p}
-	d := &Document{
+	d := &document.Document{
 		Title:  "Review of " + colonyName(p, r.Place),
 		Lead:   b.lead(),
-		Facts:  append(Facts{{"Colony", colonyName(p, r.Place)}, {"Since", FormatDay(r.Since) + ", the last review"}}, about(p)...),
+		Facts:  append(document.Facts{{Name: "Colony", Value: colonyName(p, r.Place)}, {Name: "Since", Value: document.FormatDay(r.Since) + ", the last review"}}, about(p)...),
 		Footer: Advice, Portable: true,
 	}
 	b.d = d
@@ -62,8 +63,8 @@ const (
 // signOff leaves room for those who answer for the review.
 func (b *reviewBuilder) signOff() {
 	const line = "______________________________"
-	b.section("Sign-off", Paragraph("Read, checked against what the keepers know, and agreed, with the changes written into this copy."),
-		Facts{{"For the colony", line}, {"For the programme", line}, {"Date", line}})
+	b.section("Sign-off", document.Paragraph("Read, checked against what the keepers know, and agreed, with the changes written into this copy."),
+		document.Facts{{Name: "For the colony", Value: line}, {Name: "For the programme", Value: line}, {Name: "Date", Value: line}})
 }
 
 // gaps lists the gaps in parentage that cost most.
@@ -74,41 +75,41 @@ func (b *reviewBuilder) gaps() {
 	all := b.r.Gaps
 	s := gapSection(b.p, all[:min(len(all), gapsShown)])
 	if n := len(all) - gapsShown; n > 0 {
-		s.Blocks = append(s.Blocks, Paragraph(fmt.Sprintf("%s more let less through; the check command lists them all.", capital(FormatThings(n, "gap", "gaps")))))
+		s.Blocks = append(s.Blocks, document.Paragraph(fmt.Sprintf("%s more let less through; the check command lists them all.", capital(document.FormatThings(n, "gap", "gaps")))))
 	}
 	b.add(s)
 }
 
 // reviewSettings are the settings whose defaults a review names.
-var reviewSettings = []string{"goal.gene_diversity", "goal.years", "chicks_per_season", "chicks_per_pair", "lethal_equivalents", "clutch_success",
+var ReviewSettings = []string{"goal.gene_diversity", "goal.years", "chicks_per_season", "chicks_per_pair", "lethal_equivalents", "clutch_success",
 	"limits.inbreeding", "limits.preferred_inbreeding"}
 
 type reviewBuilder struct {
 	r *review.Review
 	p *pairing.Programme
-	d *Document
+	d *document.Document
 }
 
-func (b *reviewBuilder) add(s Section) {
+func (b *reviewBuilder) add(s document.Section) {
 	s.Anchor = strings.ReplaceAll(strings.ToLower(s.Title), " ", "-")
 	b.d.Sections = append(b.d.Sections, s)
 }
 
 // section adds a section of the blocks that are not nil.
-func (b *reviewBuilder) section(title string, blocks ...Block) {
-	b.add(Section{Title: title, Blocks: slices.DeleteFunc(blocks, func(x Block) bool { return x == nil })})
+func (b *reviewBuilder) section(title string, blocks ...document.Block) {
+	b.add(document.Section{Title: title, Blocks: slices.DeleteFunc(blocks, func(x document.Block) bool { return x == nil })})
 }
 
 // number writes a figure, or that it is not known.
 func number(n review.Number, write func(float64) string) string {
 	if !n.Known {
-		return Unknown
+		return document.Unknown
 	}
 	return write(n.Value)
 }
 
-func numberCell(n review.Number, write func(float64) string) Cell {
-	c := Cell{Text: number(n, write)}
+func numberCell(n review.Number, write func(float64) string) document.Cell {
+	c := document.Cell{Text: number(n, write)}
 	if n.Known {
 		c.Value = n.Value
 	}
@@ -117,7 +118,7 @@ func numberCell(n review.Number, write func(float64) string) Cell {
 
 // places returns a writer of numbers with that many decimals.
 func places(n int) func(float64) string {
-	return func(x float64) string { return FormatNumber(x, n) }
+	return func(x float64) string { return document.FormatNumber(x, n) }
 }
 
 // lead is the review in three sentences.
@@ -128,22 +129,22 @@ func (b *reviewBuilder) lead() string {
 	}
 	var say []string
 	o := b.r.Outlook
-	size := FormatThings(b.r.ColonyGenetics.Size, "bird", "birds")
+	size := document.FormatThings(b.r.ColonyGenetics.Size, "bird", "birds")
 	if b.r.Whole {
 		say = append(say, fmt.Sprintf("The programme has %s.", strings.Replace(size, " bird", " living bird", 1)))
 	} else {
-		say = append(say, fmt.Sprintf("The colony has %s of the programme's %s.", size, FormatCount(g.Size)))
+		say = append(say, fmt.Sprintf("The colony has %s of the programme's %s.", size, document.FormatCount(g.Size)))
 	}
-	gd := FormatDiversity(g.GeneDiversity.Value)
+	gd := document.FormatDiversity(g.GeneDiversity.Value)
 	switch best := o.Best(); {
 	case o.Missed > 0:
-		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is %s below the goal of %s already now.", gd, FormatDiversity(o.Missed), FormatDiversity(o.Goal)))
+		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is %s below the goal of %s already now.", gd, document.FormatDiversity(o.Missed), document.FormatDiversity(o.Goal)))
 	case best == nil || !best.YearsHeld.Known:
-		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is above the goal of %s; how long it will stay so cannot be said.", gd, FormatDiversity(o.Goal)))
+		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is above the goal of %s; how long it will stay so cannot be said.", gd, document.FormatDiversity(o.Goal)))
 	case best.YearsHeld.Value >= float64(o.Years):
-		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is on course: at the present rate it stays above the goal of %s for about %s years; %d are wanted.", gd, FormatDiversity(o.Goal), FormatNumber(best.YearsHeld.Value, 0), o.Years))
+		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is on course: at the present rate it stays above the goal of %s for about %s years; %d are wanted.", gd, document.FormatDiversity(o.Goal), document.FormatNumber(best.YearsHeld.Value, 0), o.Years))
 	default:
-		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is not on course: at the present rate it falls below the goal of %s in about %s years; %d are wanted.", gd, FormatDiversity(o.Goal), FormatNumber(best.YearsHeld.Value, 0), o.Years))
+		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is not on course: at the present rate it falls below the goal of %s in about %s years; %d are wanted.", gd, document.FormatDiversity(o.Goal), document.FormatNumber(best.YearsHeld.Value, 0), o.Years))
 	}
 	switch change := b.r.Change.Programme; {
 	case b.r.Change.Emptied:
@@ -154,7 +155,7 @@ func (b *reviewBuilder) lead() string {
 		if change < 0 {
 			went = "fell"
 		}
-		say = append(say, fmt.Sprintf("Since the last review it %s by %s.", went, FormatNumber(math.Abs(change), 5)))
+		say = append(say, fmt.Sprintf("Since the last review it %s by %s.", went, document.FormatNumber(math.Abs(change), 5)))
 	}
 	return strings.Join(say, " ")
 }
@@ -167,19 +168,19 @@ type measure struct {
 }
 
 var measures = map[review.Measure]measure{
-	review.Birds:          {"Living birds", places(0), func(x float64) string { return FormatChange(x, 0) }},
-	review.Chicks:         {"Chicks hatched since the last review", places(0), func(x float64) string { return FormatChange(x, 0) }},
-	review.GeneDiversity:  {"Gene diversity", FormatDiversity, func(x float64) string { return FormatChange(x, 4) }},
-	review.MeanKinship:    {"Mean kinship", FormatMeanKinship, func(x float64) string { return FormatChange(x, 4) }},
-	review.MeanInbreeding: {"Mean inbreeding coefficient F", FormatKinship, func(x float64) string { return FormatChange(x, 4) }},
-	review.FounderGenomes: {"Founder genome equivalents", places(1), func(x float64) string { return FormatChange(x, 1) }},
-	review.EffectiveSize:  {"Effective size, from inbreeding", places(0), func(x float64) string { return FormatChange(x, 0) }},
-	review.KnownAncestry:  {"Known ancestry", FormatPercent, nil},
-	review.YearsHeld:      {"Years until gene diversity falls below the goal", places(0), func(x float64) string { return FormatChange(x, 0) }},
+	review.Birds:          {"Living birds", places(0), func(x float64) string { return document.FormatChange(x, 0) }},
+	review.Chicks:         {"Chicks hatched since the last review", places(0), func(x float64) string { return document.FormatChange(x, 0) }},
+	review.GeneDiversity:  {"Gene diversity", document.FormatDiversity, func(x float64) string { return document.FormatChange(x, 4) }},
+	review.MeanKinship:    {"Mean kinship", document.FormatMeanKinship, func(x float64) string { return document.FormatChange(x, 4) }},
+	review.MeanInbreeding: {"Mean inbreeding coefficient F", document.FormatKinship, func(x float64) string { return document.FormatChange(x, 4) }},
+	review.FounderGenomes: {"Founder genome equivalents", places(1), func(x float64) string { return document.FormatChange(x, 1) }},
+	review.EffectiveSize:  {"Effective size, from inbreeding", places(0), func(x float64) string { return document.FormatChange(x, 0) }},
+	review.KnownAncestry:  {"Known ancestry", document.FormatPercent, nil},
+	review.YearsHeld:      {"Years until gene diversity falls below the goal", places(0), func(x float64) string { return document.FormatChange(x, 0) }},
 }
 
 func (b *reviewBuilder) atAGlance() {
-	t := &Table{Columns: []Column{
+	t := &document.Table{Columns: []document.Column{
 		{Name: "Figure", Key: true}, {Name: "Of"}, {Name: "Now", Right: true}, {Name: "Last review", Right: true},
 		{Name: "Goal", Right: true}, {Name: "Standing"}, {Name: "By", Right: true},
 	}}
@@ -197,30 +198,30 @@ func (b *reviewBuilder) atAGlance() {
 			}
 			goal.Text = word + goal.Text
 		}
-		by := Cell{}
+		by := document.Cell{}
 		if g.Margin.Known {
 			by = numberCell(g.Margin, m.delta)
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
 			{Text: m.name}, {Text: of}, numberCell(g.Now, m.write), numberCell(g.Then, m.write), goal, {Text: string(g.Standing)}, by,
 		}})
 	}
 	o := b.r.Outlook
-	blocks := []Block{t, Paragraph(fmt.Sprintf(
+	blocks := []document.Block{t, document.Paragraph(fmt.Sprintf(
 		"The goal is to keep %s of the founders' gene diversity for %d years from now. By: how much better (+) or worse (%s) than the goal. The goal for chicks is what must hatch next season to hold the colony at its present size; the goal for effective size is what just keeps the gene diversity above its goal for those years; that for F is the limit preferred for planned chicks.",
-		FormatPercent(o.Goal), o.Years, minus))}
+		document.FormatPercent(o.Goal), o.Years, document.Minus))}
 	b.section("At a glance", blocks...)
 }
 
 func (b *reviewBuilder) missing() {
 	if say := b.r.Missing(); len(say) > 0 {
-		b.section("What cannot be said", List(sentences(say)))
+		b.section("What cannot be said", document.List(sentences(say)))
 	}
 }
 
 // interval writes the 95 % interval of a share.
 func interval(i demography.Interval) string {
-	return FormatChance(i.Low) + " to " + FormatChance(i.High)
+	return document.FormatChance(i.Low) + " to " + document.FormatChance(i.High)
 }
 
 // proportion writes a share with what it rests on, and never a bare figure
@@ -228,11 +229,11 @@ func interval(i demography.Interval) string {
 func proportion(x demography.Proportion) string {
 	switch {
 	case !x.Known:
-		return Unknown
+		return document.Unknown
 	case x.TooFew:
 		return fmt.Sprintf("%d of %d, too few to judge (95%% interval %s)", x.Count, x.Of, interval(x.Exact))
 	}
-	return fmt.Sprintf("%s (%s of %s; 95%% interval %s)", FormatChance(x.Value), FormatCount(x.Count), FormatCount(x.Of), interval(x.Exact))
+	return fmt.Sprintf("%s (%s of %s; 95%% interval %s)", document.FormatChance(x.Value), document.FormatCount(x.Count), document.FormatCount(x.Of), interval(x.Exact))
 }
 
 func (b *reviewBuilder) yearInNumbers() {
@@ -242,31 +243,31 @@ func (b *reviewBuilder) yearInNumbers() {
 	if b.r.Whole {
 		counts, names = counts[1:], names[1:]
 	}
-	t := &Table{Columns: []Column{{Name: "Birds", Key: true}}}
+	t := &document.Table{Columns: []document.Column{{Name: "Birds", Key: true}}}
 	for _, name := range names {
-		t.Columns = append(t.Columns, Column{Name: name, Right: true})
+		t.Columns = append(t.Columns, document.Column{Name: name, Right: true})
 	}
 	from, to := n.Programme.Year.From, n.Programme.Year.To
 	rows := []struct {
 		name string
 		of   func(l *demography.Ledger) int
 	}{
-		{"Living on " + FormatDay(from), func(l *demography.Ledger) int { return l.Start }},
+		{"Living on " + document.FormatDay(from), func(l *demography.Ledger) int { return l.Start }},
 		{"Hatched", func(l *demography.Ledger) int { return l.Hatched }},
 		{"Came from the wild or from outside", func(l *demography.Ledger) int { return l.Founders }},
 		{"Arrived", func(l *demography.Ledger) int { return l.Arrived }},
 		{"Departed", func(l *demography.Ledger) int { return l.Departed }},
 		{"Died", func(l *demography.Ledger) int { return l.Died }},
-		{"Living on " + FormatDay(to), func(l *demography.Ledger) int { return l.End }},
+		{"Living on " + document.FormatDay(to), func(l *demography.Ledger) int { return l.End }},
 	}
 	for _, row := range rows {
-		cells := []Cell{{Text: row.name}}
+		cells := []document.Cell{{Text: row.name}}
 		for _, c := range counts {
 			cells = append(cells, countCell(row.of(&c.Year)))
 		}
-		t.Rows = append(t.Rows, Row{Cells: cells})
+		t.Rows = append(t.Rows, document.Row{Cells: cells})
 	}
-	more := &Table{Columns: slices.Clone(t.Columns)}
+	more := &document.Table{Columns: slices.Clone(t.Columns)}
 	more.Columns[0].Name = "Shares"
 	for k := range more.Columns[1:] {
 		more.Columns[k+1].Right, more.Columns[k+1].Wide = false, true
@@ -276,28 +277,28 @@ func (b *reviewBuilder) yearInNumbers() {
 		of   func(c *review.Count) string
 	}{
 		{"Males among birds of known sex", func(c *review.Count) string { return proportion(c.Sexes.Males) }},
-		{"Birds of unknown sex", func(c *review.Count) string { return FormatCount(c.Sexes.Unsexed) }},
+		{"Birds of unknown sex", func(c *review.Count) string { return document.FormatCount(c.Sexes.Unsexed) }},
 		{"Adults that bred since the last review", func(c *review.Count) string { return proportion(c.Breeding.All) }},
 		{"Sires and dams of the chicks hatched since", func(c *review.Count) string {
 			return fmt.Sprintf("%d and %d", c.Breeding.Sires, c.Breeding.Dams)
 		}},
 		{fmt.Sprintf("Chicks of the last %d years that lived to one year", pairing.RecentYears), func(c *review.Count) string { return proportion(c.FirstYear) }},
 	} {
-		cells := []Cell{{Text: row.name}}
+		cells := []document.Cell{{Text: row.name}}
 		for _, c := range counts {
-			cells = append(cells, Cell{Text: row.of(c)})
+			cells = append(cells, document.Cell{Text: row.of(c)})
 		}
-		more.Rows = append(more.Rows, Row{Cells: cells})
+		more.Rows = append(more.Rows, document.Row{Cells: cells})
 	}
-	blocks := []Block{t, more}
+	blocks := []document.Block{t, more}
 	if !b.r.Whole {
-		blocks = append(blocks, Paragraph(b.need("the colony", "To have as many birds in the colony a year from now as today", &n.Need)))
+		blocks = append(blocks, document.Paragraph(b.need("the colony", "To have as many birds in the colony a year from now as today", &n.Need)))
 	}
 	what := "To have as many birds in the programme a year from now as today"
 	if need := &n.ProgrammeNeed; need.Target != need.Living {
-		what = fmt.Sprintf("To bring the programme from %s to %s in a year, on the way to the goal of %s", FormatCount(need.Living), FormatThings(need.Target, "bird", "birds"), FormatCount(b.p.Settings().GoalBirds))
+		what = fmt.Sprintf("To bring the programme from %s to %s in a year, on the way to the goal of %s", document.FormatCount(need.Living), document.FormatThings(need.Target, "bird", "birds"), document.FormatCount(b.p.Settings().GoalBirds))
 	}
-	blocks = append(blocks, Paragraph(b.need("the programme", what, &n.ProgrammeNeed)))
+	blocks = append(blocks, document.Paragraph(b.need("the programme", what, &n.ProgrammeNeed)))
 	b.section("The year in numbers", blocks...)
 }
 
@@ -315,44 +316,44 @@ func (b *reviewBuilder) need(whose, what string, n *demography.Need) string {
 	}
 	span := ""
 	if n.Least.Known && n.Most.Known && n.Least != n.Most {
-		span = fmt.Sprintf(" (%s to %s, as far as first-year survival is known)", FormatNumber(n.Least.Value, 0), FormatNumber(n.Most.Value, 0))
+		span = fmt.Sprintf(" (%s to %s, as far as first-year survival is known)", document.FormatNumber(n.Least.Value, 0), document.FormatNumber(n.Most.Value, 0))
 	} else if n.Least.Known && !n.Most.Known {
-		span = fmt.Sprintf(" (at least %s; how many at most cannot be said)", FormatNumber(n.Least.Value, 0))
+		span = fmt.Sprintf(" (at least %s; how many at most cannot be said)", document.FormatNumber(n.Least.Value, 0))
 	}
 	if n.Living == 0 {
 		return what + ": no bird is alive, so nothing can be said."
 	}
 	return fmt.Sprintf("%s: %s must hatch next season%s. Of the %s of %s about %s are likely to live another year, %s.",
-		what, FormatThings(int(n.Chicks.Value), "chick", "chicks"), span, FormatThings(n.Living, "bird", "birds"), whose, FormatNumber(n.Expected.Value, 0), of)
+		what, document.FormatThings(int(n.Chicks.Value), "chick", "chicks"), span, document.FormatThings(n.Living, "bird", "birds"), whose, document.FormatNumber(n.Expected.Value, 0), of)
 }
 
 func (b *reviewBuilder) ages() {
 	n := b.r.Numbers
 	a := n.Colony.Ages
-	var blocks []Block
+	var blocks []document.Block
 	if len(a.Classes) == 0 {
-		blocks = append(blocks, Paragraph("No bird of the colony has a hatch date, so there is no age structure."))
+		blocks = append(blocks, document.Paragraph("No bird of the colony has a hatch date, so there is no age structure."))
 	} else {
 		say := fmt.Sprintf("Half of the colony's birds of known age are %s years old or younger", number(a.Median, places(1)))
 		if m := n.Programme.Ages.Median; !b.r.Whole && m.Known {
-			say += fmt.Sprintf("; half of the programme's %s", FormatNumber(m.Value, 1))
+			say += fmt.Sprintf("; half of the programme's %s", document.FormatNumber(m.Value, 1))
 		}
 		say += "."
 		if a.Vague > 0 {
-			say += fmt.Sprintf(" The age of %s may be off by more than half a year.", FormatThings(a.Vague, "bird", "birds"))
+			say += fmt.Sprintf(" The age of %s may be off by more than half a year.", document.FormatThings(a.Vague, "bird", "birds"))
 		}
 		if u := a.Unknown.Total(); u > 0 {
-			say += fmt.Sprintf(" The age of %s is not known.", FormatThings(u, "bird", "birds"))
+			say += fmt.Sprintf(" The age of %s is not known.", document.FormatThings(u, "bird", "birds"))
 		}
-		blocks = append(blocks, Paragraph(say), b.pictureOf(len(b.r.Birds), b.agePyramid))
+		blocks = append(blocks, document.Paragraph(say), b.pictureOf(len(b.r.Birds), b.agePyramid))
 	}
 	if len(b.r.Numbers.Survival.Steps) > 0 {
-		blocks = append(blocks, b.survivalFigure(), Paragraph(b.survival()))
+		blocks = append(blocks, b.survivalFigure(), document.Paragraph(b.survival()))
 	}
 	if ahead := n.Ahead; len(ahead) > 0 {
-		blocks = append(blocks, Paragraph(fmt.Sprintf(
+		blocks = append(blocks, document.Paragraph(fmt.Sprintf(
 			"If birds go on surviving and breeding as in the last %d years, the programme's %s of known age are about %s in 5 years and %s in %d (Leslie 1945). That knows no plan, no lack of room and no chance: it is a direction, not a promise.", review.AheadBasis,
-			FormatThings(int(math.Round(ahead[0])), "bird", "birds"), FormatNumber(ahead[5], 0), FormatNumber(ahead[review.AheadYears], 0), review.AheadYears)))
+			document.FormatThings(int(math.Round(ahead[0])), "bird", "birds"), document.FormatNumber(ahead[5], 0), document.FormatNumber(ahead[review.AheadYears], 0), review.AheadYears)))
 	}
 	b.section("Ages", blocks...)
 }
@@ -367,12 +368,12 @@ func (b *reviewBuilder) survival() string {
 	m := n.Survival.Median()
 	say := fmt.Sprintf("Of %s more than half were still alive at the highest age watched.", whose)
 	if m.Age.Known {
-		say = fmt.Sprintf("Half of %s had died at %s years of age", whose, FormatNumber(m.Age.Value, 1))
+		say = fmt.Sprintf("Half of %s had died at %s years of age", whose, document.FormatNumber(m.Age.Value, 1))
 		switch {
 		case m.Low.Known && m.High.Known:
-			say += fmt.Sprintf(" (95%% interval %s to %s)", FormatNumber(m.Low.Value, 1), FormatNumber(m.High.Value, 1))
+			say += fmt.Sprintf(" (95%% interval %s to %s)", document.FormatNumber(m.Low.Value, 1), document.FormatNumber(m.High.Value, 1))
 		case m.Low.Known:
-			say += fmt.Sprintf(" (95%% interval from %s on)", FormatNumber(m.Low.Value, 1))
+			say += fmt.Sprintf(" (95%% interval from %s on)", document.FormatNumber(m.Low.Value, 1))
 		}
 		say += "."
 	}
@@ -382,11 +383,11 @@ func (b *reviewBuilder) survival() string {
 	return say
 }
 
-func ageTable(a demography.AgeStructure) *Table {
-	t := &Table{Caption: "Birds of the colony by age and sex", Columns: []Column{
+func ageTable(a demography.AgeStructure) *document.Table {
+	t := &document.Table{Caption: "Birds of the colony by age and sex", Columns: []document.Column{
 		{Name: "Age", Unit: "years", Right: true, Key: true}, {Name: "Females", Right: true}, {Name: "Males", Right: true}, {Name: "Sex unknown", Right: true}}}
 	for _, c := range a.Classes {
-		t.Rows = append(t.Rows, Row{Cells: []Cell{countCell(c.Age), countCell(c.Females), countCell(c.Males), countCell(c.Unsexed)}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{countCell(c.Age), countCell(c.Females), countCell(c.Males), countCell(c.Unsexed)}})
 	}
 	return t
 }
@@ -395,7 +396,7 @@ func ageTable(a demography.AgeStructure) *Table {
 // from, and with what care to read them.
 func (b *reviewBuilder) definitions() {
 	p := b.p
-	assumed := p.Assumptions(reviewSettings...)
+	assumed := p.Assumptions(ReviewSettings...)
 	for _, x := range []struct {
 		who string
 		pairing.AgeRange
@@ -409,14 +410,14 @@ func (b *reviewBuilder) definitions() {
 	assumed = append(assumed,
 		"a bird counts from the day it hatched, also one that came from the wild later",
 		"chicks of unknown sex count half in the life tables of each sex")
-	b.section("Assumptions", List(sentences(assumed)))
-	b.section("What the figures mean", List{
+	b.section("Assumptions", document.List(sentences(assumed)))
+	b.section("What the figures mean", document.List{
 		"Inbreeding coefficient F: the chance that the two genes a bird has at one place descend from one founder gene (Wright 1922; Malécot 1948).",
 		"Kinship: the same chance for a gene of one bird and a gene of another; it is the F of their chick.",
 		"Mean kinship: the mean of a bird's kinships with all living birds of the programme, itself included (Ballou & Lacy 1995). A low one means few relatives.",
 		"Gene diversity: one minus the mean of all kinships among the living; the heterozygosity to expect, relative to the founders' source (Lacy 1989, 1995).",
 		"Founder genome equivalents: the number of unrelated founders with the same gene diversity, 1/(2 × mean kinship) (Lacy 1995; Caballero & Toro 2000). Founder equivalents: the number of founders that would give the same evenness of shares (Lacy 1989).",
-		fmt.Sprintf("Retention, founder genomes surviving and genome uniqueness come from a gene drop of %s iterations (seed %d): genes are followed down the pedigree by chance (MacCluer et al. 1986). ± is the standard error.", FormatCount(b.r.Drop.Iterations), b.r.Drop.Seed),
+		fmt.Sprintf("Retention, founder genomes surviving and genome uniqueness come from a gene drop of %s iterations (seed %d): genes are followed down the pedigree by chance (MacCluer et al. 1986). ± is the standard error.", document.FormatCount(b.r.Drop.Iterations), b.r.Drop.Seed),
 		"Known ancestry: the share of a bird's genes that traces to wild founders.",
 		"Effective size: the size of an ideal population that loses gene diversity as fast. From inbreeding: Gutiérrez, Cervantes & Goyache 2009; from sexes: Wright 1931; from families: Kimura & Crow 1963.",
 		"Loss of gene diversity: GD after t generations = GD now × (1 − 1/(2 × effective size))ᵗ. The usual goal is 90 % for 100 years (Soulé et al. 1986).",
@@ -436,15 +437,15 @@ func (b *reviewBuilder) definitions() {
 	if b.p.Pedigree.Uncertain() {
 		caution = append(caution, "Some parents are uncertain: kinships are averages over who they may be.")
 	}
-	b.section("Cautions", List(caution))
+	b.section("Cautions", document.List(caution))
 }
 
 // ageText writes a breeding age: 3, or 2.5.
 func ageText(years float64) string {
 	if years == math.Trunc(years) {
-		return FormatNumber(years, 0)
+		return document.FormatNumber(years, 0)
 	}
-	return FormatNumber(years, 1)
+	return document.FormatNumber(years, 1)
 }
 
 // nan turns a figure that is not known to NaN, as drawings want it.

@@ -2,36 +2,30 @@ package report
 
 import (
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"io"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
-	"testing/fstest"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
 
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/drawing"
+	"pairwright/cmd/pairwright/internal/golden"
 	"pairwright/pairing"
 	"pairwright/pairing/review"
 	"pairwright/pedigree"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // reviewed reviews a colony given as file names and contents in turn.
 func reviewed(t testing.TB, colony string, files ...string) *review.Review {
 	t.Helper()
-	folder := fstest.MapFS{}
-	for k := 0; k < len(files); k += 2 {
-		folder[files[k]] = &fstest.MapFile{Data: []byte(files[k+1])}
-	}
-	c, err := studbook.Read(t.Context(), folder, "studbook.csv", studbook.Options{})
-	require.NoError(t, err)
-	p, err := pairing.New(t.Context(), c.At(studbook.DayOf(2026, time.June, 30)))
+	p, err := pairing.New(t.Context(), studbooktest.Read(t, files...).At(studbook.DayOf(2026, time.June, 30)))
 	require.NoError(t, err)
 	r, err := review.New(t.Context(), p, review.Options{Colony: colony, Drop: pedigree.Drop{Iterations: 640, Seed: 1}, Rank: pairing.Options{Seed: 1}})
 	require.NoError(t, err)
@@ -94,52 +88,23 @@ func TestReviewOfThinColonies(t *testing.T) {
 			for _, title := range x.without {
 				assert.False(t, titles[title], "%s has nothing to say", title)
 			}
-			var text, md, html, js bytes.Buffer
-			require.NoError(t, WriteText(&text, d, 0))
-			require.NoError(t, WriteMarkdown(&md, d))
-			require.NoError(t, WriteHTML(&html, d))
-			require.NoError(t, WriteJSON(&js, ReviewJSON(r)))
-			for _, out := range []*bytes.Buffer{&text, &md, &html, &js} {
+			var text, md, html bytes.Buffer
+			require.NoError(t, document.WriteText(&text, d, 0))
+			require.NoError(t, document.WriteMarkdown(&md, d))
+			require.NoError(t, document.WriteHTML(&html, d))
+			for _, out := range []*bytes.Buffer{&text, &md, &html} {
 				for _, bad := range []string{"NaN", "Inf", "∞", "%!", "<nil>"} {
 					assert.NotContains(t, out.String(), bad)
 				}
 			}
-			var back map[string]any
-			require.NoError(t, json.Unmarshal(js.Bytes(), &back))
 		})
 	}
-}
-
-// The keys that other programs read, from the contract of the design.
-func TestReviewKeepsItsContract(t *testing.T) {
-	r := reviewed(t, "HOME", "studbook.csv", "id,sex,sire,dam,hatch_date,location,origin\nA,F,wild,wild,2010-05-01,HOME,wild\nM,M,wild,wild,2010-05-01,HOME,wild\nB,F,M,A,2015-05-01,HOME,captive\n",
-		"bonds.csv", "female,male,since,until\nA,M,2012-03-01,\n")
-	var js bytes.Buffer
-	require.NoError(t, WriteJSON(&js, ReviewJSON(r)))
-	var back map[string]json.RawMessage
-	require.NoError(t, json.Unmarshal(js.Bytes(), &back))
-	for _, key := range []string{"as_of", "colony", "genetics", "demography", "change_since", "birds", "pairs", "unpaired", "plan", "transfers", "gaps", "assumptions"} {
-		assert.Contains(t, back, key)
-	}
-	var genetics map[string]map[string]any
-	require.NoError(t, json.Unmarshal(back["genetics"], &genetics))
-	for _, of := range []string{"programme", "colony"} {
-		for _, key := range []string{"size", "gene_diversity", "gene_diversity_without_founders", "mean_kinship", "mean_inbreeding", "founder_genome_equivalents",
-			"founder_equivalents", "founder_genomes_surviving", "effective_size", "known_ancestry"} {
-			assert.Contains(t, genetics[of], key)
-		}
-	}
-	// Two founders and their chick: MK-01 of the published check values, 5/18.
-	assert.InDelta(t, 5.0/18, genetics["programme"]["mean_kinship"], 1e-12)
-	assert.Nil(t, genetics["programme"]["effective_size"], "what cannot be estimated is null")
 }
 
 // reviewOfExample reviews the home colony of the example.
 func reviewOfExample(t testing.TB) *review.Review {
 	t.Helper()
-	dir := filepath.Join("..", "..", "..", "..", "examples", "harrow-fell")
-	c, err := studbook.Read(t.Context(), os.DirFS(dir), "studbook.csv", studbook.Options{})
-	require.NoError(t, err)
+	c := studbooktest.Example(t)
 	p, err := pairing.New(t.Context(), c.At(c.Programme.CurrentTo))
 	require.NoError(t, err)
 	r, err := review.New(t.Context(), p, review.Options{Colony: "HAF", Drop: pedigree.Drop{Seed: 1}, Rank: pairing.Options{Seed: 1}})
@@ -152,16 +117,17 @@ func TestReviewOfTheExample(t *testing.T) {
 	r := reviewOfExample(t)
 	p := r.Programme
 	d := ReviewDocument(r)
-	t.Run("text", func(t *testing.T) { golden(t, "review.txt", func(w io.Writer) error { return WriteText(w, d, 0) }) })
-	t.Run("md", func(t *testing.T) { golden(t, "review.md", func(w io.Writer) error { return WriteMarkdown(w, d) }) })
-	t.Run("json", func(t *testing.T) {
-		golden(t, "review.json", func(w io.Writer) error { return WriteJSON(w, ReviewJSON(r)) })
+	t.Run("text", func(t *testing.T) {
+		golden.File(t, "review.txt", func(w io.Writer) error { return document.WriteText(w, d, 0) })
+	})
+	t.Run("md", func(t *testing.T) {
+		golden.File(t, "review.md", func(w io.Writer) error { return document.WriteMarkdown(w, d) })
 	})
 	var html bytes.Buffer
-	require.NoError(t, WriteHTML(&html, d))
+	require.NoError(t, document.WriteHTML(&html, d))
 	page := html.String()
 	for _, row := range r.Birds {
-		id := anchorID(anchor(p.Book.Birds[row.Bird].ID))
+		id := document.AnchorID(anchor(p.Book.Birds[row.Bird].ID))
 		assert.Equal(t, 1, strings.Count(page, `id="`+id+`"`), "one row to link to")
 	}
 	assert.Contains(t, page, `href="#bird-C0782"`)
@@ -175,13 +141,13 @@ func TestReviewAsWorkbook(t *testing.T) {
 	tables := 0
 	for _, s := range d.Sections {
 		for _, b := range s.Blocks {
-			if _, ok := b.(*Table); ok {
+			if _, ok := b.(*document.Table); ok {
 				tables++
 			}
 		}
 	}
 	var b bytes.Buffer
-	require.NoError(t, WriteWorkbook(&b, d))
+	require.NoError(t, document.WriteWorkbook(&b, d))
 	f, err := excelize.OpenReader(&b)
 	require.NoError(t, err)
 	assert.Len(t, f.GetSheetList(), tables+1)
@@ -190,11 +156,11 @@ func TestReviewAsWorkbook(t *testing.T) {
 
 // Nobody could follow the lines of so many birds, nor wait for them.
 func TestNoPedigreeOfVeryManyBirds(t *testing.T) {
-	var in ColonyPedigree
-	for k := range mostDrawn + 1 {
-		in.Birds = append(in.Birds, PedigreeBird{ID: fmt.Sprint("B", k), Home: true})
+	var in drawing.ColonyPedigree
+	for k := range drawing.MostDrawn + 1 {
+		in.Birds = append(in.Birds, drawing.PedigreeBird{ID: fmt.Sprint("B", k), Home: true})
 	}
-	figures, why := ColonyPedigreeFigures(in)
+	figures, why := drawing.ColonyPedigreeFigures(in)
 	assert.Empty(t, figures)
 	assert.Equal(t, "There is no pedigree of the colony: 151 birds are too many to follow in one; at most 150 are drawn.", why)
 }
@@ -204,6 +170,6 @@ func TestNoPedigreeOfVeryManyBirds(t *testing.T) {
 func BenchmarkReviewDocument(b *testing.B) {
 	r := reviewOfExample(b)
 	for b.Loop() {
-		require.NoError(b, WriteHTML(io.Discard, ReviewDocument(r)))
+		require.NoError(b, document.WriteHTML(io.Discard, ReviewDocument(r)))
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing/review"
 	"pairwright/pairing/transfer"
 )
@@ -12,34 +13,34 @@ import (
 // birds lists the colony by mean kinship with what to do with each bird.
 func (b *reviewBuilder) birds() {
 	mean, _ := b.p.Living.MeanKinship()
-	t := &Table{Columns: []Column{birdColumn, nameColumn, sexColumn, ageColumn, {Name: "Mate"}, mkColumn, {Name: "Rank", Right: true}, fColumn, {Name: "What to do"}, {Name: "Why", Wide: true}}}
+	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, ageColumn, {Name: "Mate"}, mkColumn, {Name: "Rank", Right: true}, fColumn, {Name: "What to do"}, {Name: "Why", Wide: true}}}
 	counts := map[review.BirdAction]int{}
 	for _, x := range b.r.Birds {
 		bird := &b.p.Book.Birds[x.Bird]
 		counts[x.Action]++
-		t.Rows = append(t.Rows, Row{Anchor: anchor(bird.ID), Cells: []Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, ageCell(x.Age, x.AgePlusMinus, x.AgeKnown),
-			{Text: strings.Join(x.Mates, ", ")}, {Text: FormatMeanKinship(x.MeanKinship), Value: x.MeanKinship}, countCell(x.Rank), kinshipCell(x.Inbreeding), {Text: string(x.Action)}, {Text: x.Why}}})
+		t.Rows = append(t.Rows, document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, ageCell(x.Age, x.AgePlusMinus, x.AgeKnown),
+			{Text: strings.Join(x.Mates, ", ")}, {Text: document.FormatMeanKinship(x.MeanKinship), Value: x.MeanKinship}, countCell(x.Rank), kinshipCell(x.Inbreeding), {Text: string(x.Action)}, {Text: x.Why}}})
 	}
 	var parts []string
 	for _, a := range []review.BirdAction{review.Breed, review.BreedWithCare, review.FindMate, review.NewMate, review.InReserve, review.RestBird, review.TooYoung, review.PastBreeding, review.OnHold, review.FindSex} {
 		if n := counts[a]; n > 0 {
-			parts = append(parts, fmt.Sprintf("%s (%s)", a, FormatCount(n)))
+			parts = append(parts, fmt.Sprintf("%s (%s)", a, document.FormatCount(n)))
 		}
 	}
-	b.section("The birds", Paragraph(fmt.Sprintf("The birds of the colony, those with the fewest relatives first: %s. The mean kinship of the programme is %s; rank 1 of %s has the fewest relatives.",
-		FormatList(parts, 0), FormatMeanKinship(mean), FormatCount(b.p.Living.Size()))), b.pictureOf(len(b.r.Birds), b.meanKinshipFigure), t)
+	b.section("The birds", document.Paragraph(fmt.Sprintf("The birds of the colony, those with the fewest relatives first: %s. The mean kinship of the programme is %s; rank 1 of %s has the fewest relatives.",
+		document.FormatList(parts, 0), document.FormatMeanKinship(mean), document.FormatCount(b.p.Living.Size()))), b.pictureOf(len(b.r.Birds), b.meanKinshipFigure), t)
 }
 
 // pairs reviews every open bond.
 func (b *reviewBuilder) pairs() {
 	if len(b.r.Pairs) == 0 {
-		b.section("Pairs", Paragraph("No bird of the colony has an open bond on record."))
+		b.section("Pairs", document.Paragraph("No bird of the colony has an open bond on record."))
 		return
 	}
-	do := &Table{Caption: "What to do with each pair", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Nest"}, {Name: "What to do"}, {Name: "Eggs"}, {Name: "Why", Wide: true}}}
-	t := &Table{Caption: "Their figures", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Since", Right: true}, {Name: "F of a chick", Right: true},
+	do := &document.Table{Caption: "What to do with each pair", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Nest"}, {Name: "What to do"}, {Name: "Eggs"}, {Name: "Why", Wide: true}}}
+	t := &document.Table{Caption: "Their figures", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Since", Right: true}, {Name: "F of a chick", Right: true},
 		gainColumn("Advantage"), {Name: "Chance of success", Right: true}, {Name: "Expected chicks", Right: true}, gainColumn("Expected gain"), {Name: "Chicks in the plan", Right: true}}}
-	clutches := &Table{Caption: "Their clutches on record", Columns: []Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Seasons", Right: true}, {Name: "Clutches", Right: true}, {Name: "Without outcome", Right: true}, {Name: "Eggs", Right: true},
+	clutches := &document.Table{Caption: "Their clutches on record", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Seasons", Right: true}, {Name: "Clutches", Right: true}, {Name: "Without outcome", Right: true}, {Name: "Eggs", Right: true},
 		{Name: "Fertile", Right: true}, {Name: "Hatched", Right: true}, {Name: "Fledged", Right: true}, {Name: "Failed seasons in a row", Right: true}}}
 	counts := map[review.Action]int{}
 	eggs := map[[2]int]string{}
@@ -50,35 +51,35 @@ func (b *reviewBuilder) pairs() {
 	for k := range b.r.Pairs {
 		x := &b.r.Pairs[k]
 		counts[x.Action]++
-		link := func(id string) Cell { return Cell{Text: id, Link: anchor(id)} }
-		advantage, gain := Cell{Text: Unknown}, Cell{Text: Unknown}
+		link := func(id string) document.Cell { return document.Cell{Text: id, Link: anchor(id)} }
+		advantage, gain := document.Cell{Text: document.Unknown}, document.Cell{Text: document.Unknown}
 		if x.Compared {
 			advantage, gain = gainCell(x.Advantage), gainCell(x.ExpectedGain)
 		}
-		do.Rows = append(do.Rows, Row{Cells: []Cell{link(x.Female), link(x.Male), {Text: x.Nest}, {Text: actionText(x.Action)}, word(eggs[[2]int{x.FemaleBird, x.MaleBird}]), {Text: capital(strings.Join(x.Why, "; "))}}})
-		t.Rows = append(t.Rows, Row{Cells: []Cell{link(x.Female), link(x.Male), word(FormatDate(x.Since)), kinshipCell(x.OffspringInbreeding),
-			advantage, {Text: FormatProbability(x.Success.Chance), Value: x.Success.Chance}, {Text: FormatNumber(x.ExpectedChicks, 2), Value: x.ExpectedChicks}, gain, countCell(x.Planned)}})
+		do.Rows = append(do.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), {Text: x.Nest}, {Text: actionText(x.Action)}, word(eggs[[2]int{x.FemaleBird, x.MaleBird}]), {Text: capital(strings.Join(x.Why, "; "))}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), word(document.FormatDate(x.Since)), kinshipCell(x.OffspringInbreeding),
+			advantage, {Text: document.FormatProbability(x.Success.Chance), Value: x.Success.Chance}, {Text: document.FormatNumber(x.ExpectedChicks, 2), Value: x.ExpectedChicks}, gain, countCell(x.Planned)}})
 		s := x.Totals()
 		if s.Clutches == 0 {
 			continue
 		}
-		sum := func(n int, known bool) Cell {
+		sum := func(n int, known bool) document.Cell {
 			if !known {
-				return Cell{Text: Unknown}
+				return document.Cell{Text: document.Unknown}
 			}
 			return countCell(n)
 		}
-		clutches.Rows = append(clutches.Rows, Row{Cells: []Cell{link(x.Female), link(x.Male), countCell(len(x.Seasons)), countCell(s.Clutches), countCell(x.ClutchesWithoutOutcome),
+		clutches.Rows = append(clutches.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), countCell(len(x.Seasons)), countCell(s.Clutches), countCell(x.ClutchesWithoutOutcome),
 			sum(s.Eggs, s.EggsKnown), sum(s.Fertile, s.FertileKnown), sum(s.Hatched, s.HatchedKnown), sum(s.Fledged, s.FledgedKnown), countCell(x.FailedSeasons)}})
 	}
 	var parts []string
 	for _, a := range []review.Action{review.Keep, review.Reserve, review.Rest, review.Part} {
 		if n := counts[a]; n > 0 {
-			parts = append(parts, fmt.Sprintf("%s (%s)", actionText(a), FormatCount(n)))
+			parts = append(parts, fmt.Sprintf("%s (%s)", actionText(a), document.FormatCount(n)))
 		}
 	}
-	blocks := []Block{Paragraph(fmt.Sprintf("%s: %s. Keep: let it hatch the chicks that the plan has from it. Reserve: keep the bond, but its chicks are wanted only if a planned pair fails. Rest: leave the bond, hatch no chicks. Part: look for another mate for both when the season allows.",
-		capital(FormatThings(len(b.r.Pairs), "open bond", "open bonds")), FormatList(parts, 0))), do, t}
+	blocks := []document.Block{document.Paragraph(fmt.Sprintf("%s: %s. Keep: let it hatch the chicks that the plan has from it. Reserve: keep the bond, but its chicks are wanted only if a planned pair fails. Rest: leave the bond, hatch no chicks. Part: look for another mate for both when the season allows.",
+		capital(document.FormatThings(len(b.r.Pairs), "open bond", "open bonds")), document.FormatList(parts, 0))), do, t}
 	if len(clutches.Rows) > 0 {
 		blocks = append(blocks, clutches)
 	}
@@ -93,40 +94,40 @@ func actionText(a review.Action) string {
 }
 
 // matesShown is how many mates each unpaired bird is shown with.
-const matesShown = 3
+const MatesShown = 3
 
 // unpaired names the best mates of every bird that could have one.
 func (b *reviewBuilder) unpaired() {
 	if len(b.r.Unpaired) == 0 {
-		b.section("Birds without a mate", Paragraph("Every bird of the colony is paired, too young or too old to breed, of unknown sex, or on hold."))
+		b.section("Birds without a mate", document.Paragraph("Every bird of the colony is paired, too young or too old to breed, of unknown sex, or on hold."))
 		return
 	}
-	t := &Table{Columns: []Column{birdColumn, nameColumn, {Name: "Rank", Right: true, Key: true}, {Name: "Mate"}, {Name: "At"}, {Name: "Verdict"}, {Name: "F of a chick", Right: true},
+	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, {Name: "Rank", Right: true, Key: true}, {Name: "Mate"}, {Name: "At"}, {Name: "Verdict"}, {Name: "F of a chick", Right: true},
 		gainColumn("Advantage"), gainColumn("Expected gain"), {Name: "Distance", Unit: "km", Right: true}}}
 	var say []string
 	for _, u := range b.r.Unpaired {
 		bird := &b.p.Book.Birds[u.Bird]
 		say = append(say, fmt.Sprintf("%s: %s.", b.p.Name(u.Bird), u.Ranking.Summary(b.p)))
-		for k := range u.Ranking.Candidates[:min(matesShown, len(u.Ranking.Candidates))] {
+		for k := range u.Ranking.Candidates[:min(MatesShown, len(u.Ranking.Candidates))] {
 			c := &u.Ranking.Candidates[k]
 			at := "home"
 			if c.NeedsTransfer {
 				at = orUnknown(b.p.Book.Birds[c.Bird].Location)
 			}
-			advantage, gain, km := Cell{Text: Unknown}, Cell{Text: Unknown}, Cell{Text: Unknown}
+			advantage, gain, km := document.Cell{Text: document.Unknown}, document.Cell{Text: document.Unknown}, document.Cell{Text: document.Unknown}
 			if u.Ranking.Compared {
 				advantage, gain = gainCell(c.Advantage), gainCell(c.ExpectedGain)
 			}
 			if c.Placed {
-				km = Cell{Text: FormatKm(c.Distance), Value: c.Distance}
+				km = document.Cell{Text: document.FormatKm(c.Distance), Value: c.Distance}
 			}
-			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: bird.ID, Link: anchor(bird.ID)}, {Text: bird.Name}, countCell(c.Rank), {Text: b.p.Name(c.Bird), Link: anchor(b.p.Book.Birds[c.Bird].ID)},
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: bird.ID, Link: anchor(bird.ID)}, {Text: bird.Name}, countCell(c.Rank), {Text: b.p.Name(c.Bird), Link: anchor(b.p.Book.Birds[c.Bird].ID)},
 				{Text: at}, {Text: string(c.Verdict)}, kinshipCell(c.OffspringInbreeding), advantage, gain, km}})
 		}
 	}
-	blocks := []Block{List(sentences(say))}
+	blocks := []document.Block{document.List(sentences(say))}
 	if len(t.Rows) > 0 {
-		t.More = fmt.Sprintf("At most %d mates for each bird; the mates command has all, with the reasons.", matesShown)
+		t.More = fmt.Sprintf("At most %d mates for each bird; the mates command has all, with the reasons.", MatesShown)
 		blocks = append(blocks, t)
 	}
 	b.section("Birds without a mate", blocks...)
@@ -135,17 +136,17 @@ func (b *reviewBuilder) unpaired() {
 // plan takes in the colony's plan for the coming season.
 func (b *reviewBuilder) plan() {
 	x := b.r.Plan
-	say := fmt.Sprintf("No chick is planned for the season %d; %s wanted: %s.", b.p.Season(), FormatCount(x.Wanted), b.r.PlanWhy)
+	say := fmt.Sprintf("No chick is planned for the season %d; %s wanted: %s.", b.p.Season(), document.FormatCount(x.Wanted), b.r.PlanWhy)
 	if x.Chicks > 0 {
-		say = fmt.Sprintf("%s of %s planned for the season %d; %s wanted: %s.", capital(FormatThings(x.Chicks, "chick", "chicks")),
-			FormatThings(len(x.Pairs), "pair", "pairs"), b.p.Season(), FormatCount(x.Wanted), b.r.PlanWhy)
+		say = fmt.Sprintf("%s of %s planned for the season %d; %s wanted: %s.", capital(document.FormatThings(x.Chicks, "chick", "chicks")),
+			document.FormatThings(len(x.Pairs), "pair", "pairs"), b.p.Season(), document.FormatCount(x.Wanted), b.r.PlanWhy)
 	}
 	if x.Known && x.Chicks > 0 {
 		say += " " + boundText(x)
 	}
-	blocks := []Block{Paragraph(say)}
-	titled := func(title string, block Block) {
-		if t, ok := block.(*Table); ok {
+	blocks := []document.Block{document.Paragraph(say)}
+	titled := func(title string, block document.Block) {
+		if t, ok := block.(*document.Table); ok {
 			t.Caption = title
 		}
 		blocks = append(blocks, block)
@@ -159,10 +160,10 @@ func (b *reviewBuilder) plan() {
 		titled("Birds left unpaired", leftUnpaired(b.p, x))
 	}
 	// What the plan assumes is among the assumptions of the review.
-	assumed := b.p.Assumptions(reviewSettings...)
+	assumed := b.p.Assumptions(ReviewSettings...)
 	notes := slices.DeleteFunc(slices.Clone(x.Notes), func(n string) bool { return slices.Contains(assumed, n) })
 	if len(notes) > 0 {
-		blocks = append(blocks, List(sentences(notes)))
+		blocks = append(blocks, document.List(sentences(notes)))
 	}
 	b.section("Plan for the next season", blocks...)
 }
@@ -183,12 +184,12 @@ func (b *reviewBuilder) transfers() {
 		}
 	}
 	if len(together) == 0 {
-		b.section("Transfers to ask for", Paragraph("No move from or to the colony would give an unpaired bird a better mate than it has at home, or one better than the average pair."))
+		b.section("Transfers to ask for", document.Paragraph("No move from or to the colony would give an unpaired bird a better mate than it has at home, or one better than the average pair."))
 		return
 	}
 	t := moveTable(b.p, together, transfersShown)
 	t.More = leftOut(len(t.Rows), len(together), "moves", "the transfer command lists all")
-	b.section("Transfers to ask for", Paragraph("Moves from and to the colony that give unpaired birds mates, the largest expected gain first; they can be made together. The transfer command writes the request for each, with what it does at both ends and in what months a bird should not travel."), t)
+	b.section("Transfers to ask for", document.Paragraph("Moves from and to the colony that give unpaired birds mates, the largest expected gain first; they can be made together. The transfer command writes the request for each, with what it does at both ends and in what months a bird should not travel."), t)
 }
 
 // related draws how the birds of the colony are related.
@@ -196,7 +197,7 @@ func (b *reviewBuilder) related() {
 	if len(b.r.Birds) < 2 {
 		return
 	}
-	var blocks []Block
+	var blocks []document.Block
 	if b.r.Kinship != nil {
 		blocks = append(blocks, b.kinshipMap())
 	}

@@ -3,21 +3,23 @@ package report
 import (
 	"math"
 
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/drawing"
 	"pairwright/pedigree/demography"
 )
 
 // This file turns the values of a review into what the drawings are made from.
 
 // drawn is a figure as a block, or the sentence that says why there is none.
-func drawn(f *Figure, why string) Block {
+func drawn(f *document.Figure, why string) document.Block {
 	if f == nil {
-		return Paragraph(why)
+		return document.Paragraph(why)
 	}
 	return f
 }
 
 // pictureOf draws some things; nil where they are too few to need a picture.
-func (b *reviewBuilder) pictureOf(things int, draw func() Block) Block {
+func (b *reviewBuilder) pictureOf(things int, draw func() document.Block) document.Block {
 	if things < 2 {
 		return nil
 	}
@@ -31,24 +33,24 @@ func (b *reviewBuilder) ofColony() string {
 	return "The colony at " + b.p.Place(b.r.Place)
 }
 
-func (b *reviewBuilder) agePyramid() Block {
+func (b *reviewBuilder) agePyramid() document.Block {
 	a := b.r.Numbers.Colony.Ages
-	in := Ages{Of: b.ofColony(), AsOf: FormatDay(b.p.Book.AsOf), AgeUnknown: a.Unknown.Total()}
+	in := drawing.Ages{Of: b.ofColony(), AsOf: document.FormatDay(b.p.Book.AsOf), AgeUnknown: a.Unknown.Total()}
 	for _, c := range a.Classes {
 		in.Females, in.Males, in.Unsexed = append(in.Females, c.Females), append(in.Males, c.Males), append(in.Unsexed, c.Unsexed)
 	}
-	return drawn(AgePyramidFigure(in))
+	return drawn(drawing.AgePyramidFigure(in))
 }
 
 // projectedYears is how far a history is drawn on at the present rate.
 const projectedYears = 100
 
-func (b *reviewBuilder) diversityFigure() Block {
-	in := DiversityHistory{Of: "The programme", Goal: b.r.Outlook.Goal}
+func (b *reviewBuilder) diversityFigure() document.Block {
+	in := drawing.DiversityHistory{Of: "The programme", Goal: b.r.Outlook.Goal}
 	for _, y := range b.r.History {
 		year := y.Day.Time().Year()
-		in.Years = append(in.Years, YearValue{year, nan(y.Programme.GeneDiversity)})
-		in.WithoutFounders = append(in.WithoutFounders, YearValue{year, nan(y.Programme.WithoutFounders)})
+		in.Years = append(in.Years, drawing.YearValue{Year: year, Value: nan(y.Programme.GeneDiversity)})
+		in.WithoutFounders = append(in.WithoutFounders, drawing.YearValue{Year: year, Value: nan(y.Programme.WithoutFounders)})
 	}
 	o := b.r.Outlook
 	if best := o.Best(); best != nil && o.GenerationLength.Known && o.Now.Known {
@@ -61,50 +63,50 @@ func (b *reviewBuilder) diversityFigure() Block {
 		}
 		for ahead := 0; ahead <= until; ahead++ {
 			gd := demography.DiversityAfter(o.Now.Value, best.Ne.Value, float64(ahead)/o.GenerationLength.Value)
-			in.Projection = append(in.Projection, YearValue{now + ahead, nan(gd)})
+			in.Projection = append(in.Projection, drawing.YearValue{Year: now + ahead, Value: nan(gd)})
 		}
 	}
-	return drawn(DiversityFigure(in))
+	return drawn(drawing.DiversityFigure(in))
 }
 
-func (b *reviewBuilder) foundersFigure() Block {
-	in := Founders{Of: "The programme"}
+func (b *reviewBuilder) foundersFigure() document.Block {
+	in := drawing.Founders{Of: "The programme"}
 	for k := range b.r.Founders {
 		f := &b.r.Founders[k]
-		x := FounderShare{ID: b.p.Pedigree.Name(f.Node), Contribution: f.Contribution, Retention: f.Retention.Value, Living: f.Alive, Endangered: f.AboutToBeLost()}
+		x := drawing.FounderShare{ID: b.p.Pedigree.Name(f.Node), Contribution: f.Contribution, Retention: f.Retention.Value, Living: f.Alive, Endangered: f.AboutToBeLost()}
 		if f.Bird >= 0 {
 			x.Name = b.p.Book.Birds[f.Bird].Name
 		}
 		in.Founders = append(in.Founders, x)
 	}
-	return drawn(FoundersFigure(in))
+	return drawn(drawing.FoundersFigure(in))
 }
 
-func (b *reviewBuilder) meanKinshipFigure() Block {
+func (b *reviewBuilder) meanKinshipFigure() document.Block {
 	mean, _ := b.p.Living.MeanKinship()
-	in := KinshipSpread{Mean: mean}
+	in := drawing.KinshipSpread{Mean: mean}
 	for _, row := range b.r.All {
 		in.All = append(in.All, row.MeanKinship)
 	}
 	for _, x := range b.r.Birds {
 		bird := &b.p.Book.Birds[x.Bird]
-		in.Home = append(in.Home, KinBird{bird.ID, bird.Name, bird.Sex, x.MeanKinship})
+		in.Home = append(in.Home, drawing.KinBird{ID: bird.ID, Name: bird.Name, Sex: bird.Sex, MeanKinship: x.MeanKinship})
 	}
-	return drawn(MeanKinshipFigure(in))
+	return drawn(drawing.MeanKinshipFigure(in))
 }
 
-func (b *reviewBuilder) survivalFigure() Block {
+func (b *reviewBuilder) survivalFigure() document.Block {
 	of := "The programme"
 	if b.r.Numbers.OwnSurvival {
 		of = b.ofColony()
 	}
-	return drawn(SurvivalFigure(of, []SurvivalCurve{survivalCurve("all birds", &b.r.Numbers.Survival)}))
+	return drawn(drawing.SurvivalFigure(of, []drawing.SurvivalCurve{survivalCurve("all birds", &b.r.Numbers.Survival)}))
 }
 
-func survivalCurve(name string, c *demography.Curve) SurvivalCurve {
-	out := SurvivalCurve{Name: name, Censored: c.Censored, Last: c.Last, Median: nan(c.Median().Age), Birds: c.Birds, Deaths: c.Deaths}
+func survivalCurve(name string, c *demography.Curve) drawing.SurvivalCurve {
+	out := drawing.SurvivalCurve{Name: name, Censored: c.Censored, Last: c.Last, Median: nan(c.Median().Age), Birds: c.Birds, Deaths: c.Deaths}
 	for _, s := range c.Steps {
-		step := SurvivalStep{Age: s.Age, Survival: s.Survival, Low: math.NaN(), High: math.NaN()}
+		step := drawing.SurvivalStep{Age: s.Age, Survival: s.Survival, Low: math.NaN(), High: math.NaN()}
 		if s.SE.Known {
 			step.Low, step.High = s.Interval.Low, s.Interval.High
 		}
@@ -117,13 +119,13 @@ func survivalCurve(name string, c *demography.Curve) SurvivalCurve {
 }
 
 // kinshipMap draws the kinship of every two birds of the colony.
-func (b *reviewBuilder) kinshipMap() Block {
-	in := KinshipMap{Of: b.ofColony(), Kinship: b.r.Kinship}
+func (b *reviewBuilder) kinshipMap() document.Block {
+	in := drawing.KinshipMap{Of: b.ofColony(), Kinship: b.r.Kinship}
 	place := map[int]int{}
 	for k, x := range b.r.Birds {
 		bird := &b.p.Book.Birds[x.Bird]
 		place[x.Bird] = k
-		in.Birds = append(in.Birds, MapBird{bird.ID, bird.Name, anchor(bird.ID)})
+		in.Birds = append(in.Birds, drawing.MapBird{ID: bird.ID, Name: bird.Name, Link: anchor(bird.ID)})
 	}
 	for _, x := range b.r.Pairs {
 		f, here := place[x.FemaleBird]
@@ -132,19 +134,19 @@ func (b *reviewBuilder) kinshipMap() Block {
 			in.Pairs = append(in.Pairs, [2]int{f, m})
 		}
 	}
-	return drawn(KinshipMapFigure(in))
+	return drawn(drawing.KinshipMapFigure(in))
 }
 
 // pedigreeFigures draws the pedigree of the colony.
-func (b *reviewBuilder) pedigreeFigures() []Block {
-	in := ColonyPedigree{Of: b.ofColony()}
+func (b *reviewBuilder) pedigreeFigures() []document.Block {
+	in := drawing.ColonyPedigree{Of: b.ofColony()}
 	home := map[int]bool{}
 	for _, x := range b.r.Birds {
 		home[x.Bird] = true
 	}
 	for k := range b.p.Book.Birds {
 		bird := &b.p.Book.Birds[k]
-		x := PedigreeBird{ID: bird.ID, Name: bird.Name, Sex: bird.Sex, Dead: !b.p.Book.Alive(k), Home: home[k], Inbreeding: b.p.Pedigree.F(b.p.Node(k))}
+		x := drawing.PedigreeBird{ID: bird.ID, Name: bird.Name, Sex: bird.Sex, Dead: !b.p.Book.Alive(k), Home: home[k], Inbreeding: b.p.Pedigree.F(b.p.Node(k))}
 		x.Sire, _ = bird.Sire.Known()
 		x.Dam, _ = bird.Dam.Known()
 		if home[k] {
@@ -153,13 +155,13 @@ func (b *reviewBuilder) pedigreeFigures() []Block {
 		in.Birds = append(in.Birds, x)
 	}
 	for _, x := range b.r.Pairs {
-		in.Pairs = append(in.Pairs, PedigreePair{x.Female, x.Male, x.OffspringInbreeding > 0})
+		in.Pairs = append(in.Pairs, drawing.PedigreePair{A: x.Female, B: x.Male, Kin: x.OffspringInbreeding > 0})
 	}
-	figures, why := ColonyPedigreeFigures(in)
+	figures, why := drawing.ColonyPedigreeFigures(in)
 	if why != "" {
-		return []Block{Paragraph(why)}
+		return []document.Block{document.Paragraph(why)}
 	}
-	var blocks []Block
+	var blocks []document.Block
 	for _, f := range figures {
 		blocks = append(blocks, f)
 	}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing/review"
 	"pairwright/pedigree"
 	"pairwright/pedigree/demography"
@@ -24,84 +25,84 @@ func (b *reviewBuilder) diversity() {
 	if !o.Now.Known {
 		return
 	}
-	pools := &Table{Columns: []Column{{Name: "Gene pool", Key: true}, {Name: "Programme", Right: true}}}
+	pools := &document.Table{Columns: []document.Column{{Name: "Gene pool", Key: true}, {Name: "Programme", Right: true}}}
 	genetics := []review.Genetics{b.r.ProgrammeGenetics}
 	if !b.r.Whole {
-		pools.Columns = append(pools.Columns, Column{Name: "Colony", Right: true})
+		pools.Columns = append(pools.Columns, document.Column{Name: "Colony", Right: true})
 		genetics = append(genetics, b.r.ColonyGenetics)
 	}
 	for _, row := range []struct {
 		name string
-		of   func(g *review.Genetics) Cell
+		of   func(g *review.Genetics) document.Cell
 	}{
-		{"Living birds", func(g *review.Genetics) Cell { return countCell(g.Size) }},
-		{"Living founders among them", func(g *review.Genetics) Cell { return countCell(g.Founders) }},
-		{"Gene diversity", func(g *review.Genetics) Cell { return numberCell(g.GeneDiversity, FormatDiversity) }},
-		{"Gene diversity without living founders", func(g *review.Genetics) Cell { return numberCell(g.WithoutFounders, FormatDiversity) }},
-		{"Mean kinship", func(g *review.Genetics) Cell { return numberCell(g.MeanKinship, FormatMeanKinship) }},
-		{"Mean inbreeding coefficient F", func(g *review.Genetics) Cell { return numberCell(g.MeanInbreeding, FormatKinship) }},
-		{"Founder genome equivalents", func(g *review.Genetics) Cell { return numberCell(g.FounderGenomeEquivalents, places(2)) }},
-		{"Founder equivalents", func(g *review.Genetics) Cell { return numberCell(g.FounderEquivalents, places(2)) }},
-		{"Founder genomes surviving", func(g *review.Genetics) Cell {
-			return Cell{Text: FormatPlusMinus(g.GenomesSurviving.Value, g.GenomesSurviving.StandardError, 2), Value: g.GenomesSurviving.Value}
+		{"Living birds", func(g *review.Genetics) document.Cell { return countCell(g.Size) }},
+		{"Living founders among them", func(g *review.Genetics) document.Cell { return countCell(g.Founders) }},
+		{"Gene diversity", func(g *review.Genetics) document.Cell { return numberCell(g.GeneDiversity, document.FormatDiversity) }},
+		{"Gene diversity without living founders", func(g *review.Genetics) document.Cell { return numberCell(g.WithoutFounders, document.FormatDiversity) }},
+		{"Mean kinship", func(g *review.Genetics) document.Cell { return numberCell(g.MeanKinship, document.FormatMeanKinship) }},
+		{"Mean inbreeding coefficient F", func(g *review.Genetics) document.Cell { return numberCell(g.MeanInbreeding, document.FormatKinship) }},
+		{"Founder genome equivalents", func(g *review.Genetics) document.Cell { return numberCell(g.FounderGenomeEquivalents, places(2)) }},
+		{"Founder equivalents", func(g *review.Genetics) document.Cell { return numberCell(g.FounderEquivalents, places(2)) }},
+		{"Founder genomes surviving", func(g *review.Genetics) document.Cell {
+			return document.Cell{Text: document.FormatPlusMinus(g.GenomesSurviving.Value, g.GenomesSurviving.StandardError, 2), Value: g.GenomesSurviving.Value}
 		}},
-		{"Effective size, from inbreeding", func(g *review.Genetics) Cell { return realisedCell(g.Realised) }},
-		{"Known ancestry", func(g *review.Genetics) Cell { return numberCell(g.KnownAncestry, FormatPercent) }},
+		{"Effective size, from inbreeding", func(g *review.Genetics) document.Cell { return realisedCell(g.Realised) }},
+		{"Known ancestry", func(g *review.Genetics) document.Cell { return numberCell(g.KnownAncestry, document.FormatPercent) }},
 	} {
-		cells := []Cell{{Text: row.name}}
+		cells := []document.Cell{{Text: row.name}}
 		for k := range genetics {
 			cells = append(cells, row.of(&genetics[k]))
 		}
-		pools.Rows = append(pools.Rows, Row{Cells: cells})
+		pools.Rows = append(pools.Rows, document.Row{Cells: cells})
 	}
-	blocks := []Block{pools, b.diversityFigure()}
+	blocks := []document.Block{pools, b.diversityFigure()}
 	blocks = append(blocks, b.lasts()...)
 	b.section("Gene diversity", blocks...)
 }
 
-func realisedCell(r pedigree.RealisedSize) Cell {
+func realisedCell(r pedigree.RealisedSize) document.Cell {
 	if r.Size == 0 {
-		return Cell{Text: "cannot be estimated"}
+		return document.Cell{Text: "cannot be estimated"}
 	}
 	if r.Birds < demography.FewAtRisk {
-		return Cell{Text: fmt.Sprintf("%s (from %s: too few to judge)", FormatNumber(r.Size, 0), FormatThings(r.Birds, "bird", "birds")), Value: r.Size}
+		return document.Cell{Text: fmt.Sprintf("%s (from %s: too few to judge)", document.FormatNumber(r.Size, 0), document.FormatThings(r.Birds, "bird", "birds")), Value: r.Size}
 	}
-	return Cell{Text: FormatPlusMinus(r.Size, r.StandardError, 0), Value: r.Size}
+	return document.Cell{Text: document.FormatPlusMinus(r.Size, r.StandardError, 0), Value: r.Size}
 }
 
 // lasts says how long gene diversity stays above its goal.
-func (b *reviewBuilder) lasts() []Block {
+func (b *reviewBuilder) lasts() []document.Block {
 	o := b.r.Outlook
 	if !o.GenerationLength.Known {
-		return []Block{Paragraph("How long the gene diversity lasts cannot be said, because the generation length is not known.")}
+		return []document.Block{document.Paragraph("How long the gene diversity lasts cannot be said, because the generation length is not known.")}
 	}
 	from := "chicks hatched in the last 20 years"
 	if o.AllChicks {
 		from = "all chicks on record"
 	}
 	say := fmt.Sprintf("The generation length is %s years, the mean age of the parents of the %s: %d years are %s generations.",
-		FormatNumber(o.GenerationLength.Value, 1), from, o.Years, number(o.Generations, places(1)))
+		document.FormatNumber(o.GenerationLength.Value, 1), from, o.Years, number(o.Generations, places(1)))
 	switch {
 	case o.Missed > 0:
-		say += fmt.Sprintf(" The goal of %s is missed already now, by %s; only new founders can bring it back.", FormatDiversity(o.Goal), FormatDiversity(o.Missed))
+		say += fmt.Sprintf(" The goal of %s is missed already now, by %s; only new founders can bring it back.", document.FormatDiversity(o.Goal), document.FormatDiversity(o.Missed))
 	case o.Required.Known:
-		say += fmt.Sprintf(" An effective size of %s just keeps the gene diversity above %s for that time.", FormatNumber(o.Required.Value, 0), FormatDiversity(o.Goal))
+		say += fmt.Sprintf(" An effective size of %s just keeps the gene diversity above %s for that time.", document.FormatNumber(o.Required.Value, 0), document.FormatDiversity(o.Goal))
 	}
-	t := &Table{Caption: "How long gene diversity lasts at the present rate", Columns: []Column{
+	t := &document.Table{Caption: "How long gene diversity lasts at the present rate", Columns: []document.Column{
 		{Name: "Effective size told from", Key: true}, {Name: "Effective size", Right: true}, {Name: "Share of the living", Right: true},
 		{Name: fmt.Sprintf("Gene diversity in %d years", o.Years), Right: true}, {Name: "Above the goal for", Unit: "years", Right: true}}}
 	for _, rate := range o.Rates {
 		ne := numberCell(rate.Ne, places(0))
 		if rate.SE.Known {
-			ne.Text = FormatPlusMinus(rate.Ne.Value, rate.SE.Value, 0)
+			ne.Text = document.FormatPlusMinus(rate.Ne.Value, rate.SE.Value, 0)
 		}
 		if !rate.Ne.Known {
 			ne.Text = "cannot be estimated"
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: rateNames[rate.Source]}, ne, numberCell(rate.Ratio, places(2)),
-			numberCell(rate.AtGoalYear, FormatDiversity), numberCell(rate.YearsHeld, places(0))}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: rateNames[rate.Source]}, ne, numberCell(rate.Ratio, places(2)),
+			numberCell(rate.AtGoalYear, document.FormatDiversity), numberCell(rate.YearsHeld, places(0))}})
 	}
-	return []Block{Paragraph(say), t, Paragraph("The ways to tell the effective size look at different times and do not agree; the first is taken for the headline. Where nothing was lost, or no bird is inbred, there is no rate to tell it from.")}
+	return []document.Block{document.Paragraph(say), t, document.Paragraph("The ways to tell the effective size look at different times and do not agree; the first is taken for the headline. Where nothing was lost, or no bird is inbred, there is no rate to tell it from.")}
 }
 
 var kindNames = map[review.Kind]string{
@@ -125,32 +126,32 @@ func (b *reviewBuilder) changes() {
 		return
 	}
 	if len(c.Causes) == 0 {
-		b.section("What changed gene diversity", Paragraph("Nothing on record since the last review changed who lives in the programme or in the colony."))
+		b.section("What changed gene diversity", document.Paragraph("Nothing on record since the last review changed who lives in the programme or in the colony."))
 		return
 	}
-	t := &Table{Columns: []Column{{Name: "Birds that", Key: true}, {Name: "Birds", Right: true}, gainColumn("Programme")}}
+	t := &document.Table{Columns: []document.Column{{Name: "Birds that", Key: true}, {Name: "Birds", Right: true}, gainColumn("Programme")}}
 	if !b.r.Whole {
 		t.Columns = append(t.Columns, gainColumn("Colony"))
 	}
 	row := func(name string, count int, programme, colony float64) {
-		cells := []Cell{{Text: name}, countCell(count), gainCell(programme)}
+		cells := []document.Cell{{Text: name}, countCell(count), gainCell(programme)}
 		if !b.r.Whole {
 			cells = append(cells, gainCell(colony))
 		}
-		t.Rows = append(t.Rows, Row{Cells: cells})
+		t.Rows = append(t.Rows, document.Row{Cells: cells})
 	}
 	for _, s := range c.Sums {
 		row(b.kindName(s.Kind), s.Count, s.Programme, s.Colony)
 	}
 	row("all together", len(c.Causes), c.Programme, c.Colony)
-	say := fmt.Sprintf("Since %s the programme's gene diversity went from %s to %s.", FormatDay(c.Since),
-		number(c.ProgrammeBefore.GeneDiversity, FormatDiversity), number(b.r.ProgrammeGenetics.GeneDiversity, FormatDiversity))
+	say := fmt.Sprintf("Since %s the programme's gene diversity went from %s to %s.", document.FormatDay(c.Since),
+		number(c.ProgrammeBefore.GeneDiversity, document.FormatDiversity), number(b.r.ProgrammeGenetics.GeneDiversity, document.FormatDiversity))
 	if !b.r.Whole {
-		say += fmt.Sprintf(" The colony's went from %s to %s.", number(c.ColonyBefore.GeneDiversity, FormatDiversity), number(b.r.ColonyGenetics.GeneDiversity, FormatDiversity))
+		say += fmt.Sprintf(" The colony's went from %s to %s.", number(c.ColonyBefore.GeneDiversity, document.FormatDiversity), number(b.r.ColonyGenetics.GeneDiversity, document.FormatDiversity))
 	}
-	b.section("What changed gene diversity", Paragraph(say), t,
-		Paragraph("Each event counts with its exact effect, given all that came before it; the effects add up to the whole change. A chick hatched beside living parents often lowers gene diversity at first, and a death can raise it: that is no error. The appendix lists the events of the colony."),
-		Paragraph("The largest effects on the programme:"), List(b.largest()))
+	b.section("What changed gene diversity", document.Paragraph(say), t,
+		document.Paragraph("Each event counts with its exact effect, given all that came before it; the effects add up to the whole change. A chick hatched beside living parents often lowers gene diversity at first, and a death can raise it: that is no error. The appendix lists the events of the colony."),
+		document.Paragraph("The largest effects on the programme:"), document.List(b.largest()))
 }
 
 // largest names the events with the largest effects on the programme.
@@ -164,7 +165,7 @@ func (b *reviewBuilder) largest() []string {
 		if c.Programme == 0 {
 			break
 		}
-		say = append(say, fmt.Sprintf("%s %s on %s: %s millionths.", b.p.Name(c.Bird), b.kindName(c.Kind), FormatDay(c.Day), millionths(c.Programme)))
+		say = append(say, fmt.Sprintf("%s %s on %s: %s millionths.", b.p.Name(c.Bird), b.kindName(c.Kind), document.FormatDay(c.Day), millionths(c.Programme)))
 	}
 	return say
 }
@@ -194,73 +195,75 @@ func (b *reviewBuilder) founders() {
 			thin = append(thin, f)
 		}
 	}
-	say := fmt.Sprintf("Genes of %s on record", FormatThings(named, "founder", "founders"))
+	say := fmt.Sprintf("Genes of %s on record", document.FormatThings(named, "founder", "founders"))
 	if unknown > 0 {
-		say += fmt.Sprintf(" and of %s", FormatThings(unknown, "unknown parent", "unknown parents"))
+		say += fmt.Sprintf(" and of %s", document.FormatThings(unknown, "unknown parent", "unknown parents"))
 	}
 	say += " are left in the programme"
 	if r.FoundersLost > 0 {
-		say += fmt.Sprintf("; %s none", FormatThings(r.FoundersLost, "other has", "others have"))
+		say += fmt.Sprintf("; %s none", document.FormatThings(r.FoundersLost, "other has", "others have"))
 	}
-	say += fmt.Sprintf(". Of their genomes %s are left in the programme", FormatPlusMinus(r.ProgrammeGenetics.GenomesSurviving.Value, r.ProgrammeGenetics.GenomesSurviving.StandardError, 2))
+	say += fmt.Sprintf(". Of their genomes %s are left in the programme", document.FormatPlusMinus(r.ProgrammeGenetics.GenomesSurviving.Value, r.ProgrammeGenetics.GenomesSurviving.StandardError, 2))
 	if !r.Whole && r.ColonyGenetics.Size > 0 {
-		say += fmt.Sprintf(", %s in the colony", FormatPlusMinus(r.ColonyGenetics.GenomesSurviving.Value, r.ColonyGenetics.GenomesSurviving.StandardError, 2))
+		say += fmt.Sprintf(", %s in the colony", document.FormatPlusMinus(r.ColonyGenetics.GenomesSurviving.Value, r.ColonyGenetics.GenomesSurviving.StandardError, 2))
 	}
-	blocks := []Block{Paragraph(say + "."), b.pictureOf(len(r.Founders), b.foundersFigure)}
+	blocks := []document.Block{document.Paragraph(say + "."), b.pictureOf(len(r.Founders), b.foundersFigure)}
 	if len(thin) == 0 {
-		blocks = append(blocks, Paragraph("No founder's line hangs by one or two birds."))
+		blocks = append(blocks, document.Paragraph("No founder's line hangs by one or two birds."))
 	} else {
 		t := b.founderTable(thin)
 		t.Caption = "Founder lines held by one or two living birds"
-		t.Columns = append(t.Columns, Column{Name: "Held by", Wide: true})
+		t.Columns = append(t.Columns, document.Column{Name: "Held by", Wide: true})
 		for k, f := range thin {
 			var held []string
 			for _, c := range f.Carriers {
 				held = append(held, b.p.Name(c)+" at "+orUnknown(b.p.Book.Birds[c].Location))
 			}
-			t.Rows[k].Cells = append(t.Rows[k].Cells, Cell{Text: strings.Join(held, "; ")})
+			t.Rows[k].Cells = append(t.Rows[k].Cells, document.Cell{Text: strings.Join(held, "; ")})
 		}
-		blocks = append(blocks, Paragraph("When these birds die without chicks, what they alone hold is lost for good: their pairs come first."), t)
+		blocks = append(blocks, document.Paragraph("When these birds die without chicks, what they alone hold is lost for good: their pairs come first."), t)
 	}
 	b.section("Founders", blocks...)
 }
 
-func (b *reviewBuilder) founderTable(list []review.Founder) *Table {
-	t := &Table{Columns: []Column{{Name: "Founder", Key: true}, {Name: "Lives"}, {Name: "Contribution", Right: true}}}
+func (b *reviewBuilder) founderTable(list []review.Founder) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Founder", Key: true}, {Name: "Lives"}, {Name: "Contribution", Right: true}}}
 	if !b.r.Whole {
-		t.Columns = append(t.Columns, Column{Name: "In the colony", Right: true})
+		t.Columns = append(t.Columns, document.Column{Name: "In the colony", Right: true})
 	}
-	t.Columns = append(t.Columns, Column{Name: "Retention", Right: true}, Column{Name: "In one bird alone", Right: true},
-		Column{Name: "In two", Right: true}, Column{Name: "Living descendants", Right: true})
+	t.Columns = append(t.Columns, document.Column{Name: "Retention", Right: true}, document.Column{Name: "In one bird alone", Right: true},
+		document.Column{Name: "In two", Right: true}, document.Column{Name: "Living descendants", Right: true})
 	for _, f := range list {
 		lives := "no"
 		switch {
 		case f.Bird < 0:
-			lives = Unknown
+			lives = document.Unknown
 		case f.Alive:
 			lives = "yes"
 		}
-		cells := []Cell{{Text: b.nodeName(f.Node)}, {Text: lives}, shareCell(f.Contribution)}
+		cells := []document.Cell{{Text: b.nodeName(f.Node)}, {Text: lives}, shareCell(f.Contribution)}
 		if !b.r.Whole {
 			cells = append(cells, shareCell(f.Colony))
 		}
 		cells = append(cells, estimateCell(f.Retention), estimateCell(f.InOneBird), estimateCell(f.InTwoBirds), countCell(f.Descendants))
-		t.Rows = append(t.Rows, Row{Cells: cells})
+		t.Rows = append(t.Rows, document.Row{Cells: cells})
 	}
 	return t
 }
 
 // estimateCell writes a chance from a gene drop; its standard error is said
 // once for all.
-func estimateCell(e pedigree.Estimate) Cell { return Cell{Text: fraction(e.Value, 3), Value: e.Value} }
+func estimateCell(e pedigree.Estimate) document.Cell {
+	return document.Cell{Text: document.FormatFraction(e.Value, 3), Value: e.Value}
+}
 
 func (b *reviewBuilder) inbred() {
 	r := b.r
 	if len(r.Inbred) == 0 {
-		b.section("Inbreeding", Paragraph("No bird of the colony is inbred, as far as its pedigree is known."))
+		b.section("Inbreeding", document.Paragraph("No bird of the colony is inbred, as far as its pedigree is known."))
 		return
 	}
-	t := &Table{Columns: []Column{birdColumn, nameColumn, fColumn, {Name: "Its parents meet in", Wide: true}, {Name: "Founders whose genes meet", Wide: true}}}
+	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, fColumn, {Name: "Its parents meet in", Wide: true}, {Name: "Founders whose genes meet", Wide: true}}}
 	for _, x := range r.Inbred {
 		bird := &b.p.Book.Birds[x.Bird]
 		var through, from []string
@@ -269,22 +272,22 @@ func (b *reviewBuilder) inbred() {
 			if m.With != m.Ancestor {
 				name += " and its relative " + b.p.Pedigree.Name(m.With)
 			}
-			through = append(through, name+" "+FormatKinship(m.Contribution))
+			through = append(through, name+" "+document.FormatKinship(m.Contribution))
 		}
 		for _, s := range x.Founders {
-			from = append(from, b.p.Pedigree.Name(s.Node)+" "+FormatPercent(s.Part/x.Inbreeding))
+			from = append(from, b.p.Pedigree.Name(s.Node)+" "+document.FormatPercent(s.Part/x.Inbreeding))
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: bird.ID, Link: anchor(bird.ID)}, {Text: bird.Name}, kinshipCell(x.Inbreeding),
-			{Text: FormatList(through, 4)}, {Text: FormatList(from, 4)}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: bird.ID, Link: anchor(bird.ID)}, {Text: bird.Name}, kinshipCell(x.Inbreeding),
+			{Text: document.FormatList(through, 4)}, {Text: document.FormatList(from, 4)}}})
 	}
 	t.More = leftOut(len(r.Inbred), r.InbredAll, "inbred birds", "the bird command tells of each")
 	var say string
 	if r.InbredAll == 1 {
-		say = fmt.Sprintf("1 of the colony's %s birds is inbred; mean F of the colony is %s.", FormatCount(r.ColonyGenetics.Size), number(r.ColonyGenetics.MeanInbreeding, FormatKinship))
+		say = fmt.Sprintf("1 of the colony's %s birds is inbred; mean F of the colony is %s.", document.FormatCount(r.ColonyGenetics.Size), number(r.ColonyGenetics.MeanInbreeding, document.FormatKinship))
 	} else {
-		say = fmt.Sprintf("%s of the colony's %s birds are inbred; mean F of the colony is %s.", FormatCount(r.InbredAll), FormatCount(r.ColonyGenetics.Size), number(r.ColonyGenetics.MeanInbreeding, FormatKinship))
+		say = fmt.Sprintf("%s of the colony's %s birds are inbred; mean F of the colony is %s.", document.FormatCount(r.InbredAll), document.FormatCount(r.ColonyGenetics.Size), number(r.ColonyGenetics.MeanInbreeding, document.FormatKinship))
 	}
-	b.section("Inbreeding", Paragraph(say), t)
+	b.section("Inbreeding", document.Paragraph(say), t)
 }
 
 // appendix holds the long tables.
@@ -297,14 +300,14 @@ func (b *reviewBuilder) appendix() {
 		b.section("Appendix: gene pool year by year", b.historyTable())
 	}
 	if years := r.Numbers.ByYear; len(years) > 0 {
-		t := &Table{Caption: "Comings and goings of the colony", Columns: []Column{{Name: "Year", Key: true}, {Name: "Begin", Right: true}, {Name: "Hatched", Right: true}, {Name: "From outside", Right: true},
+		t := &document.Table{Caption: "Comings and goings of the colony", Columns: []document.Column{{Name: "Year", Key: true}, {Name: "Begin", Right: true}, {Name: "Hatched", Right: true}, {Name: "From outside", Right: true},
 			{Name: "Arrived", Right: true}, {Name: "Departed", Right: true}, {Name: "Died", Right: true}, {Name: "End", Right: true}}}
 		for _, l := range years {
-			cells := []Cell{{Text: fmt.Sprint(l.To.Time().Year())}}
+			cells := []document.Cell{{Text: fmt.Sprint(l.To.Time().Year())}}
 			for _, n := range []int{l.Start, l.Hatched, l.Founders, l.Arrived, l.Departed, l.Died, l.End} {
 				cells = append(cells, countCell(n))
 			}
-			t.Rows = append(t.Rows, Row{Cells: cells})
+			t.Rows = append(t.Rows, document.Row{Cells: cells})
 		}
 		b.section("Appendix: the colony year by year", t)
 	}
@@ -316,13 +319,13 @@ func (b *reviewBuilder) appendix() {
 			t.More = leftOut(len(t.Rows), len(home), "events", "the workbook and the JSON format have all")
 			b.section("Appendix: events of the colony since the last review", t)
 		}
-		b.add(Section{Title: "Events of the programme", Data: true, Blocks: []Block{b.eventTable(causes)}})
+		b.add(document.Section{Title: "Events of the programme", Data: true, Blocks: []document.Block{b.eventTable(causes)}})
 	}
 	if ages := r.Numbers.Colony.Ages; len(ages.Classes) > 0 {
-		b.add(Section{Title: "Ages of the colony", Data: true, Blocks: []Block{ageTable(ages)}})
+		b.add(document.Section{Title: "Ages of the colony", Data: true, Blocks: []document.Block{ageTable(ages)}})
 	}
 	if len(r.All) > 0 {
-		b.add(Section{Title: "Birds of the programme", Data: true, Blocks: Birds(b.p, r.All).Sections[0].Blocks})
+		b.add(document.Section{Title: "Birds of the programme", Data: true, Blocks: Birds(b.p, r.All).Sections[0].Blocks})
 	}
 }
 
@@ -330,8 +333,8 @@ func (b *reviewBuilder) appendix() {
 var elsewhere = map[review.Kind]bool{review.HatchElsewhere: true, review.FounderElsewhere: true, review.DeathElsewhere: true}
 
 // eventTable lists events with their effects on gene diversity.
-func (b *reviewBuilder) eventTable(causes []review.Cause) *Table {
-	t := &Table{Columns: []Column{{Name: "Day", Key: true}, {Name: "Bird", Key: true}, nameColumn, {Name: "What happened"}, gainColumn("Programme")}}
+func (b *reviewBuilder) eventTable(causes []review.Cause) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Day", Key: true}, {Name: "Bird", Key: true}, nameColumn, {Name: "What happened"}, gainColumn("Programme")}}
 	if !b.r.Whole {
 		t.Columns = append(t.Columns, gainColumn("Colony"))
 	}
@@ -346,20 +349,20 @@ func (b *reviewBuilder) eventTable(causes []review.Cause) *Table {
 		case elsewhere[c.Kind]:
 			what = strings.Replace(what, "elsewhere", "at "+orUnknown(c.To), 1)
 		}
-		cells := []Cell{{Text: c.Day.String(), Value: c.Day}, {Text: bird.ID, Link: anchor(bird.ID)}, {Text: bird.Name}, {Text: what}, gainCell(c.Programme)}
+		cells := []document.Cell{{Text: c.Day.String(), Value: c.Day}, {Text: bird.ID, Link: anchor(bird.ID)}, {Text: bird.Name}, {Text: what}, gainCell(c.Programme)}
 		if !b.r.Whole {
 			cells = append(cells, gainCell(c.Colony))
 		}
-		t.Rows = append(t.Rows, Row{Cells: cells})
+		t.Rows = append(t.Rows, document.Row{Cells: cells})
 	}
 	return t
 }
 
-func (b *reviewBuilder) historyTable() *Table {
-	t := &Table{Columns: []Column{{Name: "End of", Key: true}, {Name: "Birds", Right: true}, {Name: "Gene diversity", Right: true}, {Name: "Without founders", Right: true},
+func (b *reviewBuilder) historyTable() *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "End of", Key: true}, {Name: "Birds", Right: true}, {Name: "Gene diversity", Right: true}, {Name: "Without founders", Right: true},
 		mkColumn, {Name: "Mean F", Right: true}, {Name: "Founder genome equivalents", Right: true}, {Name: "Effective size", Right: true}}}
 	if !b.r.Whole {
-		t.Columns = append(t.Columns, Column{Name: "Birds of the colony", Right: true}, Column{Name: "Its gene diversity", Right: true})
+		t.Columns = append(t.Columns, document.Column{Name: "Birds of the colony", Right: true}, document.Column{Name: "Its gene diversity", Right: true})
 	}
 	for _, y := range b.r.History {
 		when := fmt.Sprint(y.Day.Time().Year())
@@ -367,12 +370,12 @@ func (b *reviewBuilder) historyTable() *Table {
 			when = "today"
 		}
 		f := &y.Programme
-		cells := []Cell{{Text: when}, countCell(f.Size), numberCell(f.GeneDiversity, FormatDiversity), numberCell(f.WithoutFounders, FormatDiversity),
-			numberCell(f.MeanKinship, FormatMeanKinship), numberCell(f.MeanInbreeding, FormatKinship), numberCell(f.FounderGenomeEquivalents, places(1)), numberCell(f.EffectiveSize(), places(0))}
+		cells := []document.Cell{{Text: when}, countCell(f.Size), numberCell(f.GeneDiversity, document.FormatDiversity), numberCell(f.WithoutFounders, document.FormatDiversity),
+			numberCell(f.MeanKinship, document.FormatMeanKinship), numberCell(f.MeanInbreeding, document.FormatKinship), numberCell(f.FounderGenomeEquivalents, places(1)), numberCell(f.EffectiveSize(), places(0))}
 		if !b.r.Whole {
-			cells = append(cells, countCell(y.Colony.Size), numberCell(y.Colony.GeneDiversity, FormatDiversity))
+			cells = append(cells, countCell(y.Colony.Size), numberCell(y.Colony.GeneDiversity, document.FormatDiversity))
 		}
-		t.Rows = append(t.Rows, Row{Cells: cells})
+		t.Rows = append(t.Rows, document.Row{Cells: cells})
 	}
 	return t
 }
@@ -392,23 +395,23 @@ func (b *reviewBuilder) lifeTables() {
 		case x.Own:
 			whose = "the colony's"
 		}
-		t := &Table{Columns: []Column{{Name: "Age", Unit: "years", Right: true, Key: true}, {Name: "At risk", Right: true}, {Name: "Bird-years", Right: true}, {Name: "Died", Right: true},
+		t := &document.Table{Columns: []document.Column{{Name: "Age", Unit: "years", Right: true, Key: true}, {Name: "At risk", Right: true}, {Name: "Bird-years", Right: true}, {Name: "Died", Right: true},
 			{Name: "q", Right: true}, {Name: "95% interval of q", Right: true}, {Name: "p", Right: true}, {Name: "l", Right: true}, {Name: "m", Right: true}, {Name: "Stable ages", Right: true}, {Name: "Note"}}}
 		for _, c := range x.Classes {
-			span, note, stable := Unknown, "", Cell{Text: Unknown}
+			span, note, stable := document.Unknown, "", document.Cell{Text: document.Unknown}
 			if c.Age < len(x.Stable) {
 				stable = shareCell(x.Stable[c.Age])
 			}
 			if c.Q.Known {
-				span = FormatProbability(c.QExact.Low) + " to " + FormatProbability(c.QExact.High)
+				span = document.FormatProbability(c.QExact.Low) + " to " + document.FormatProbability(c.QExact.High)
 			}
 			if c.TooFew {
 				note = "too few to judge"
 			}
-			t.Rows = append(t.Rows, Row{Cells: []Cell{countCell(c.Age), {Text: FormatNumber(c.AtRisk, 1), Value: c.AtRisk}, {Text: FormatNumber(c.Exposure, 1), Value: c.Exposure},
-				{Text: FormatNumber(c.Deaths, 1), Value: c.Deaths}, numberCell(c.Q, places(3)), {Text: span}, numberCell(c.P, places(3)), numberCell(c.L, places(3)), numberCell(c.M, places(3)), stable, {Text: note}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{countCell(c.Age), {Text: document.FormatNumber(c.AtRisk, 1), Value: c.AtRisk}, {Text: document.FormatNumber(c.Exposure, 1), Value: c.Exposure},
+				{Text: document.FormatNumber(c.Deaths, 1), Value: c.Deaths}, numberCell(c.Q, places(3)), {Text: span}, numberCell(c.P, places(3)), numberCell(c.L, places(3)), numberCell(c.M, places(3)), stable, {Text: note}}})
 		}
-		blocks := []Block{Paragraph(fmt.Sprintf("The table is %s. q: chance to die in the year of age, p: to live through it, l: share of hatched birds that reach the age, m: chicks of the same sex in the year; stable ages: the share of each age once birds have lived so for long. %s", whose, growth(x.Table)))}
+		blocks := []document.Block{document.Paragraph(fmt.Sprintf("The table is %s. q: chance to die in the year of age, p: to live through it, l: share of hatched birds that reach the age, m: chicks of the same sex in the year; stable ages: the share of each age once birds have lived so for long. %s", whose, growth(x.Table)))}
 		b.section("Appendix: life table of "+x.name, append(blocks, t)...)
 	}
 }
@@ -420,7 +423,7 @@ func growth(t *review.Table) string {
 		return "A rate of growth cannot be told from it."
 	}
 	say := fmt.Sprintf("Lived for long, it means numbers times %s a year (r = %s), %s chicks of the same sex in a life, and a generation length of %s years (Euler–Lotka).",
-		FormatNumber(g.Lambda.Value, 3), FormatChange(g.R.Value, 3), FormatNumber(g.R0, 2), number(g.GenerationLength, places(1)))
+		document.FormatNumber(g.Lambda.Value, 3), document.FormatChange(g.R.Value, 3), document.FormatNumber(g.R0, 2), number(g.GenerationLength, places(1)))
 	if t.Open() {
 		say += " Birds live past its last age, so that these are somewhat too low."
 	}

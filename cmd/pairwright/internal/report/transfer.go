@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/drawing"
 	"pairwright/pairing"
 	"pairwright/pairing/transfer"
 	"pairwright/pedigree/studbook"
@@ -18,7 +20,7 @@ const blank = "________"
 // TransferDocument is the request for a transfer, one page to send with an
 // appendix. asker is the institution that asks, if it is one of the two ends of
 // the first move; else the place of the bird does.
-func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *Document {
+func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *document.Document {
 	first := c.Best.Moves[0]
 	if asker != first.From && asker != first.To {
 		asker = p.Book.Birds[c.Bird].Location
@@ -27,34 +29,34 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *Doc
 	if asker == first.From {
 		asked = first.To
 	}
-	d := &Document{
+	d := &document.Document{
 		Title: "Transfer request: " + journeys(p, c.Best),
 		Lead:  strings.Join([]string{askText(p, c, asker, asked), mateText(p, c), gainText(p, c)}, " "),
-		Facts: Facts{
-			{"Asks", contact(p, asker)}, {"Is asked", contact(p, asked)},
-			{"Purpose", transferPurpose(p, c)},
-			{"Studbook", studbookText(p)},
+		Facts: document.Facts{
+			{Name: "Asks", Value: contact(p, asker)}, {Name: "Is asked", Value: contact(p, asked)},
+			{Name: "Purpose", Value: TransferPurpose(p, c)},
+			{Name: "Studbook", Value: studbookText(p)},
 		},
 		Footer: Advice, Brief: true, Portable: true,
 	}
-	d.Sections = []Section{
-		{Title: "The birds", Blocks: []Block{birdsSideBySide(p, c)}},
-		{Title: "Effects", Blocks: []Block{effectTable(c)}},
-		{Title: "Both ends", Blocks: []Block{endTable(p, c)}},
+	d.Sections = []document.Section{
+		{Title: "The birds", Blocks: []document.Block{birdsSideBySide(p, c)}},
+		{Title: "Effects", Blocks: []document.Block{effectTable(c)}},
+		{Title: "Both ends", Blocks: []document.Block{endTable(p, c)}},
 	}
 	if len(c.Alternatives) > 0 {
-		d.Sections = append(d.Sections, Section{Title: "Alternatives considered", Blocks: []Block{alternativeTable(p, c)}})
+		d.Sections = append(d.Sections, document.Section{Title: "Alternatives considered", Blocks: []document.Block{alternativeTable(p, c)}})
 	}
 	d.Sections = append(d.Sections,
-		Section{Title: "Timing", Blocks: []Block{List(timingTexts(p, c))}},
-		Section{Title: "Cautions, and what is not known", Blocks: []Block{List(sentences(slices.Concat(c.Cautions, c.Unknown)))}},
-		Section{Title: "Before the move", Blocks: []Block{Paragraph(strings.Join(checklist, "\u00a0\u00a0 "))}},
-		Section{Title: "Decisions", Blocks: []Block{decisionTable(c), Paragraph(Advice)}})
+		document.Section{Title: "Timing", Blocks: []document.Block{document.List(timingTexts(p, c))}},
+		document.Section{Title: "Cautions, and what is not known", Blocks: []document.Block{document.List(sentences(slices.Concat(c.Cautions, c.Unknown)))}},
+		document.Section{Title: "Before the move", Blocks: []document.Block{document.Paragraph(strings.Join(checklist, "\u00a0\u00a0 "))}},
+		document.Section{Title: "Decisions", Blocks: []document.Block{decisionTable(c), document.Paragraph(Advice)}})
 	d.Sections = append(d.Sections, appendix(p, c)...)
 	d.Notes = []string{
 		"The effects count nothing but this request: chicks of other pairs and deaths are left out. Figures of a colony are those of the birds that live there, measured among themselves; those of the programme count every living bird, founders included. A move alone changes no figure of the programme.",
 		fmt.Sprintf("After one season: the mean over the broods that the new pair may hatch, binomial with at most %d chicks and the expected number as its mean (%s a season × chance of success × survival under inbreeding).",
-			max(p.Settings().ChicksPerPair, 1), FormatNumber(p.Settings().ChicksPerSeason, 2)),
+			max(p.Settings().ChicksPerPair, 1), document.FormatNumber(p.Settings().ChicksPerSeason, 2)),
 		"Options are ranked by expected gain for each bird moved: what the chicks of a season gain for the programme's gene diversity, against chicks of average pairs. Those within 2 % of each other are ordered by cost to the birds: fewer moves, no bond broken, a known mate, a shorter way, more free places, a shorter quarantine. In a swap or a ring every place gains a pair; the colonies' own figures may fall all the same.",
 		fmt.Sprintf("A bird is taken to sit or to feed chicks for %d days after it laid, unless the end of the clutch is on record (common practice, no source); a whole month of laying or moult counts as closed.", pairing.RearingDays),
 		"A pair bond cannot be forced: give the birds time and let them choose. Law on live transport, animal health and protected species goes before everything on this page.",
@@ -69,12 +71,12 @@ func journeys(p *pairing.Programme, o *transfer.Option) string {
 	for _, m := range o.Moves {
 		moves = append(moves, fmt.Sprintf("%s from %s to %s", p.Name(m.Bird), m.From, m.To))
 	}
-	return FormatList(moves, 0)
+	return document.FormatList(moves, 0)
 }
 
 // studbookText says which studbook of which species, when, and how large.
 func studbookText(p *pairing.Programme) string {
-	s := fmt.Sprintf("%s as of %s, %s", p.Book.Colony.Source, FormatDay(p.Book.AsOf), FormatThings(p.Living.Size(), "living bird", "living birds"))
+	s := fmt.Sprintf("%s as of %s, %s", p.Book.Colony.Source, document.FormatDay(p.Book.AsOf), document.FormatThings(p.Living.Size(), "living bird", "living birds"))
 	if species := p.Settings().Species; species != "" {
 		s = species + ", " + s
 	}
@@ -101,7 +103,7 @@ func described(p *pairing.Programme, b int) string {
 	if !ok {
 		return s + " of unknown age"
 	}
-	return s + " of " + FormatAge(age, plusMinus, true) + " years"
+	return s + " of " + document.FormatAge(age, plusMinus, true) + " years"
 }
 
 // askText says who asks whom for which bird.
@@ -133,24 +135,24 @@ func mateText(p *pairing.Programme, c *transfer.Case) string {
 	s := "At home " + bird.ID + " has no possible mate"
 	if k := slices.IndexFunc(c.Alternatives, func(a transfer.Alternative) bool { return a.Kind == transfer.Stay }); k >= 0 {
 		home := c.Alternatives[k]
-		name := p.Name(otherOf(home.Pairs[0], c.Bird))
+		name := p.Name(Partner(home.Pairs[0], c.Bird))
 		switch {
-		case slices.Contains(c.Birds(), otherOf(home.Pairs[0], c.Bird)):
+		case slices.Contains(c.Birds(), Partner(home.Pairs[0], c.Bird)):
 			s = fmt.Sprintf("At home the best mate of %s, %s, is wanted for another pair of this request", bird.ID, name)
 		case !home.Useful():
 			s = fmt.Sprintf("At home the best mate of %s, %s, is not advised", bird.ID, name)
 		case home.ExpectedGain >= figures.ExpectedGain:
 			s = fmt.Sprintf("At home %s would be at least as good a mate of %s", name, bird.ID)
 		default:
-			s = fmt.Sprintf("At home the best mate of %s, %s, gains %s as much", bird.ID, name, FormatChance(home.ExpectedGain/figures.ExpectedGain))
+			s = fmt.Sprintf("At home the best mate of %s, %s, gains %s as much", bird.ID, name, document.FormatChance(home.ExpectedGain/figures.ExpectedGain))
 		}
 	}
 	f := "would not be inbred, as the two have no common ancestor on record"
 	if figures.OffspringInbreeding > 0 {
-		f = "would have F " + FormatKinship(figures.OffspringInbreeding) + ", " + pairing.Level(figures.OffspringInbreeding)
+		f = "would have F " + document.FormatKinship(figures.OffspringInbreeding) + ", " + pairing.Level(figures.OffspringInbreeding)
 	}
 	return fmt.Sprintf("%s; the proposed pair is %s, number %d of %s, and a chick of it %s.",
-		s, figures.Verdict, figures.Rank, FormatThings(len(c.Ranking.Candidates), "possible mate", "possible mates"), f)
+		s, figures.Verdict, figures.Rank, document.FormatThings(len(c.Ranking.Candidates), "possible mate", "possible mates"), f)
 }
 
 // gainText says what the request is worth.
@@ -165,26 +167,26 @@ func gainText(p *pairing.Programme, c *transfer.Case) string {
 		who = "the pairs are"
 	}
 	s := fmt.Sprintf("In one season %s expected to hatch %s chicks, which brings the programme's gene diversity from %s to %s",
-		who, FormatNumber(chicks, 2), FormatNumber(all.Before.GeneDiversity, 6), FormatNumber(all.AfterSeason.GeneDiversity, 6))
+		who, document.FormatNumber(chicks, 2), document.FormatNumber(all.Before.GeneDiversity, 6), document.FormatNumber(all.AfterSeason.GeneDiversity, 6))
 	if c.Ranking.Compared {
 		word := "more"
 		if c.Best.ExpectedGain < 0 {
 			word = "less"
 		}
-		s += fmt.Sprintf(", %s millionths %s than chicks of average pairs would bring", FormatNumber(math.Abs(c.Best.ExpectedGain)*1e6, 1), word)
+		s += fmt.Sprintf(", %s millionths %s than chicks of average pairs would bring", document.FormatNumber(math.Abs(c.Best.ExpectedGain)*1e6, 1), word)
 	}
 	return s + "."
 }
 
-func transferPurpose(p *pairing.Programme, c *transfer.Case) string {
+func TransferPurpose(p *pairing.Programme, c *transfer.Case) string {
 	var pairs []string
 	for _, x := range c.Best.Pairs {
 		pairs = append(pairs, fmt.Sprintf("%s with %s at %s", p.Name(x.Female), p.Name(x.Male), x.At))
 	}
-	return "breeding, " + FormatList(pairs, 0)
+	return "breeding, " + document.FormatList(pairs, 0)
 }
 
-func otherOf(x transfer.Pair, b int) int {
+func Partner(x transfer.Pair, b int) int {
 	if x.Female == b {
 		return x.Male
 	}
@@ -192,17 +194,17 @@ func otherOf(x transfer.Pair, b int) int {
 }
 
 // birdsSideBySide has a column for each bird of the request.
-func birdsSideBySide(p *pairing.Programme, c *transfer.Case) *Table {
-	t := &Table{Columns: []Column{{Name: "Of each bird", Key: true}}}
+func birdsSideBySide(p *pairing.Programme, c *transfer.Case) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Of each bird", Key: true}}}
 	names := []string{"Band", "Sex, hatched, age", "Lives at", "Mean kinship", "Own F, known ancestry", "Sire and dam", "Clutches with other mates", "Bonds and holds"}
-	rows := make([]Row, len(names))
+	rows := make([]document.Row, len(names))
 	for k, name := range names {
-		rows[k].Cells = []Cell{{Text: name}}
+		rows[k].Cells = []document.Cell{{Text: name}}
 	}
 	known := p.KnownAncestry()
 	for _, b := range c.Birds() {
 		bird := &p.Book.Birds[b]
-		t.Columns = append(t.Columns, Column{Name: p.Name(b)})
+		t.Columns = append(t.Columns, document.Column{Name: p.Name(b)})
 		to := ", stays"
 		if k := slices.IndexFunc(c.Best.Moves, func(m transfer.Move) bool { return m.Bird == b }); k >= 0 {
 			to = ", travels to " + c.Best.Moves[k].To
@@ -216,20 +218,20 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case) *Table {
 		if record.Clutches > 0 {
 			clutches = fmt.Sprintf("%d, chicks fledged from %d", record.Clutches, record.Fledged)
 		}
-		hatched := FormatDate(bird.Hatch)
+		hatched := document.FormatDate(bird.Hatch)
 		if !bird.Hatch.Known() {
 			hatched = blank
 		}
 		for k, text := range []string{
 			orBlank(bird.Band),
-			fmt.Sprintf("%s, %s, %s years", bird.Sex.Word(), hatched, FormatAge(p.Book.AgeYears(b))),
+			fmt.Sprintf("%s, %s, %s years", bird.Sex.Word(), hatched, document.FormatAge(p.Book.AgeYears(b))),
 			bird.Location + to,
-			fmt.Sprintf("%s, rank %d of %d", FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(b))), p.Rank(b), p.Living.Size()),
-			fmt.Sprintf("F %s, %s known", FormatKinship(p.Pedigree.F(p.Node(b))), FormatPercent(known[p.Node(b)])),
+			fmt.Sprintf("%s, rank %d of %d", document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(b))), p.Rank(b), p.Living.Size()),
+			fmt.Sprintf("F %s, %s known", document.FormatKinship(p.Pedigree.F(p.Node(b))), document.FormatPercent(known[p.Node(b)])),
 			parentsText(p, bird), clutches,
 			bondText(p.Book.Mates(bird.ID)) + "; " + holdText(p.Book.HoldsOn(bird.ID)),
 		} {
-			rows[k].Cells = append(rows[k].Cells, Cell{Text: text})
+			rows[k].Cells = append(rows[k].Cells, document.Cell{Text: text})
 		}
 	}
 	t.Rows = rows
@@ -261,7 +263,7 @@ func holdText(holds []studbook.Hold) string {
 	for _, h := range holds {
 		until := "until further notice"
 		if h.Until.Known() {
-			until = "until " + FormatDate(h.Until)
+			until = "until " + document.FormatDate(h.Until)
 		}
 		held = append(held, h.Reason+", "+until)
 	}
@@ -270,11 +272,11 @@ func holdText(holds []studbook.Hold) string {
 
 // effectTable has the figures of every place and of the programme: now, after
 // the moves, and after one season.
-func effectTable(c *transfer.Case) *Table {
-	t := &Table{Columns: []Column{{Name: "Population", Key: true}}}
+func effectTable(c *transfer.Case) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Population", Key: true}}}
 	for _, figure := range []string{"Birds", "Gene diversity", "Mean kinship"} {
 		for _, when := range []string{"now", "after", "season"} {
-			t.Columns = append(t.Columns, Column{Name: figure, Unit: when, Right: true})
+			t.Columns = append(t.Columns, document.Column{Name: figure, Unit: when, Right: true})
 		}
 	}
 	for k := range c.Effects {
@@ -283,23 +285,23 @@ func effectTable(c *transfer.Case) *Table {
 		if e.Programme() {
 			name = "Programme"
 		}
-		row := Row{Cells: []Cell{{Text: name}}}
+		row := document.Row{Cells: []document.Cell{{Text: name}}}
 		stages := []transfer.Measures{e.Before, e.After, e.AfterSeason}
 		for at, m := range stages {
 			decimals := 0
 			if at == len(stages)-1 {
 				decimals = 2
 			}
-			row.Cells = append(row.Cells, Cell{Text: FormatNumber(m.Size, decimals), Value: m.Size})
+			row.Cells = append(row.Cells, document.Cell{Text: document.FormatNumber(m.Size, decimals), Value: m.Size})
 		}
 		for _, of := range []func(transfer.Measures) float64{
 			func(m transfer.Measures) float64 { return m.GeneDiversity },
 			func(m transfer.Measures) float64 { return m.MeanKinship },
 		} {
 			for _, m := range stages {
-				cell := Cell{Text: Unknown}
+				cell := document.Cell{Text: document.Unknown}
 				if m.Known {
-					cell = Cell{Text: FormatNumber(of(m), 6), Value: of(m)}
+					cell = document.Cell{Text: document.FormatNumber(of(m), 6), Value: of(m)}
 				}
 				row.Cells = append(row.Cells, cell)
 			}
@@ -327,8 +329,8 @@ func transferRole(c *transfer.Case, place string) string {
 }
 
 // endTable says who lives at the ends and what a bird would meet there.
-func endTable(p *pairing.Programme, c *transfer.Case) *Table {
-	t := &Table{Columns: []Column{{Name: "Place", Key: true}, {Name: "Females, males, sex unknown"}, {Name: "Able to breed", Unit: "F + M"},
+func endTable(p *pairing.Programme, c *transfer.Case) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Place", Key: true}, {Name: "Females, males, sex unknown"}, {Name: "Able to breed", Unit: "F + M"},
 		{Name: "Median age", Unit: "years", Right: true}, {Name: "Free places", Unit: "F + M"}, {Name: "Quarantine", Unit: "days", Right: true}, {Name: "Way there", Unit: "km", Right: true}}}
 	var says []string
 	for k := range c.Effects {
@@ -337,9 +339,9 @@ func endTable(p *pairing.Programme, c *transfer.Case) *Table {
 			continue
 		}
 		m := e.MakeupBefore
-		age := Unknown
+		age := document.Unknown
 		if m.AgeKnown {
-			age = FormatNumber(m.MedianAge, 1)
+			age = document.FormatNumber(m.MedianAge, 1)
 		}
 		free := blank
 		if in, ok := p.Book.Institution(e.Place); ok {
@@ -348,7 +350,7 @@ func endTable(p *pairing.Programme, c *transfer.Case) *Table {
 				says = append(says, e.Place+", "+in.Notes)
 			}
 		}
-		quarantine, km := Unknown, Unknown
+		quarantine, km := document.Unknown, document.Unknown
 		for _, move := range c.Best.Moves {
 			if move.To != e.Place {
 				continue
@@ -359,10 +361,10 @@ func endTable(p *pairing.Programme, c *transfer.Case) *Table {
 			}
 			km = blank
 			if move.Placed {
-				km = FormatKm(move.Distance)
+				km = document.FormatKm(move.Distance)
 			}
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: p.Place(e.Place)}, {Text: fmt.Sprintf("%d, %d, %d", m.Females, m.Males, m.Unsexed)},
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Place(e.Place)}, {Text: fmt.Sprintf("%d, %d, %d", m.Females, m.Males, m.Unsexed)},
 			{Text: fmt.Sprintf("%d + %d", m.BreedingFemales, m.BreedingMales)}, {Text: age}, {Text: free}, {Text: quarantine}, {Text: km}}})
 	}
 	if len(says) > 0 {
@@ -379,11 +381,11 @@ func placeCount(n int) string {
 }
 
 // alternativeTable says what else could be done.
-func alternativeTable(p *pairing.Programme, c *transfer.Case) *Table {
-	t := &Table{Columns: []Column{{Name: "Option", Key: true, Wide: true}, {Name: "F of a chick", Right: true}, gainColumn("Gain for each move"), {Name: "Why not first", Wide: true}}}
-	t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: "Proposed: " + optionText(p, c.Best)}, kinshipCell(c.Best.Pairs[0].Figures.OffspringInbreeding), gainCell(c.Best.GainPerMove), {Text: ""}}})
+func alternativeTable(p *pairing.Programme, c *transfer.Case) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, {Name: "F of a chick", Right: true}, gainColumn("Gain for each move"), {Name: "Why not first", Wide: true}}}
+	t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: "Proposed: " + optionText(p, c.Best)}, kinshipCell(c.Best.Pairs[0].Figures.OffspringInbreeding), gainCell(c.Best.GainPerMove), {Text: ""}}})
 	for _, a := range c.Alternatives {
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: capital(optionText(p, a.Option))}, kinshipCell(a.Pairs[0].Figures.OffspringInbreeding), gainCell(a.GainPerMove), {Text: capital(a.Why)}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(optionText(p, a.Option))}, kinshipCell(a.Pairs[0].Figures.OffspringInbreeding), gainCell(a.GainPerMove), {Text: capital(a.Why)}}})
 	}
 	return t
 }
@@ -395,7 +397,7 @@ func optionText(p *pairing.Programme, o *transfer.Option) string {
 	}
 	var moves []string
 	for k, m := range o.Moves {
-		moves = append(moves, fmt.Sprintf("%s from %s to %s, to %s", p.Book.Birds[m.Bird].ID, m.From, m.To, p.Book.Birds[otherOf(o.Pairs[k], m.Bird)].ID))
+		moves = append(moves, fmt.Sprintf("%s from %s to %s, to %s", p.Book.Birds[m.Bird].ID, m.From, m.To, p.Book.Birds[Partner(o.Pairs[k], m.Bird)].ID))
 	}
 	return kindWords[o.Kind] + strings.Join(moves, "; ")
 }
@@ -419,19 +421,19 @@ func timingTexts(p *pairing.Programme, c *transfer.Case) []string {
 	}
 	var out []string
 	for _, text := range texts {
-		out = append(out, FormatList(names[text], 0)+": "+text)
+		out = append(out, document.FormatList(names[text], 0)+": "+text)
 	}
 	return append(out, "Never while a bird moults, sits on eggs or feeds chicks, whatever the calendar says. Agreed date: "+blank)
 }
 
 func timingText(p *pairing.Programme, t *transfer.Timing, quarantine int) string {
-	days := FormatThings(quarantine, "day", "days") + " of quarantine"
-	s := fmt.Sprintf("from %s; %s.", FormatDay(t.Earliest), days)
+	days := document.FormatThings(quarantine, "day", "days") + " of quarantine"
+	s := fmt.Sprintf("from %s; %s.", document.FormatDay(t.Earliest), days)
 	switch {
 	case t.Earliest == 0:
 		s = "no date can be given yet."
 	case t.Season != 0:
-		s = fmt.Sprintf("from %s, at the latest %s, so that %s end before laying begins on %s.", FormatDay(t.Earliest), FormatDay(t.Latest), days, FormatDay(t.Season))
+		s = fmt.Sprintf("from %s, at the latest %s, so that %s end before laying begins on %s.", document.FormatDay(t.Earliest), document.FormatDay(t.Latest), days, document.FormatDay(t.Season))
 	}
 	var avoid []string
 	for _, span := range t.Avoid {
@@ -448,9 +450,9 @@ func spanText(p *pairing.Programme, s transfer.Span) string {
 	case s.Until == 0:
 		return "until further notice"
 	case s.From == p.Book.AsOf:
-		return "until " + FormatDay(s.Until)
+		return "until " + document.FormatDay(s.Until)
 	}
-	return FormatDay(s.From) + " to " + FormatDay(s.Until)
+	return document.FormatDay(s.From) + " to " + document.FormatDay(s.Until)
 }
 
 // checklist is what must be done before any bird travels.
@@ -460,8 +462,8 @@ var checklist = []string{
 	"☐\u00a0Health and diet records sent along", "☐\u00a0Agreement of the programme's coordinator",
 }
 
-func decisionTable(c *transfer.Case) *Table {
-	t := &Table{Columns: []Column{{Name: "Who", Key: true}, {Name: "Decision"}, {Name: "Conditions"}, {Name: "Name and signature"}, {Name: "Date"}}}
+func decisionTable(c *transfer.Case) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Who", Key: true}, {Name: "Decision"}, {Name: "Conditions"}, {Name: "Name and signature"}, {Name: "Date"}}}
 	var who []string
 	for _, e := range c.Effects {
 		if !e.Programme() {
@@ -469,63 +471,31 @@ func decisionTable(c *transfer.Case) *Table {
 		}
 	}
 	for _, w := range append(who, "Coordinator of the programme", "Veterinarian") {
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: w}, {Text: "☐\u00a0yes ☐\u00a0no"}, {Text: strings.Repeat(blank, 2)}, {Text: strings.Repeat(blank, 3)}, {Text: blank}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: w}, {Text: "☐\u00a0yes ☐\u00a0no"}, {Text: strings.Repeat(blank, 2)}, {Text: strings.Repeat(blank, 3)}, {Text: blank}}})
 	}
 	return t
 }
 
 // appendix shows the ancestry of the pair and the studbook rows to send.
-func appendix(p *pairing.Programme, c *transfer.Case) []Section {
-	var out []Section
+func appendix(p *pairing.Programme, c *transfer.Case) []document.Section {
+	var out []document.Section
 	for k, b := range []int{c.Bird, c.Mate} {
-		out = append(out, Section{
+		out = append(out, document.Section{
 			Title: "Appendix: ancestry of " + p.Name(b), Apart: k == 0,
-			Blocks: []Block{AncestryFigure(ancestryOf(p, &p.Book.Birds[b], Generations))},
+			Blocks: []document.Block{drawing.AncestryFigure(ancestryOf(p, &p.Book.Birds[b], drawing.Generations))},
 		})
 	}
-	t := &Table{Columns: []Column{birdColumn, nameColumn, sexColumn, {Name: "Sire"}, {Name: "Dam"}, {Name: "Hatched"}, {Name: "Died"}, atColumn, {Name: "Origin"}}}
+	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, {Name: "Sire"}, {Name: "Dam"}, {Name: "Hatched"}, {Name: "Died"}, atColumn, {Name: "Origin"}}}
 	for _, b := range c.Extract(p) {
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: b.ID}, {Text: b.Name}, {Text: b.Sex.String()}, {Text: parentageText(b.Sire)}, {Text: parentageText(b.Dam)},
-			{Text: b.Hatch.Text}, {Text: b.Death.Text}, {Text: b.Location}, {Text: originText(b.Origin)}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: b.ID}, {Text: b.Name}, {Text: b.Sex.String()}, {Text: ParentageText(b.Sire)}, {Text: ParentageText(b.Dam)},
+			{Text: b.Hatch.Text}, {Text: b.Death.Text}, {Text: b.Location}, {Text: OriginText(b.Origin)}}})
 	}
-	return append(out, Section{Title: "Appendix: studbook rows of the birds and their ancestors", Blocks: []Block{t,
-		Paragraph("To send them as a file that a studbook can take in, write them with --attach.")}})
+	return append(out, document.Section{Title: "Appendix: studbook rows of the birds and their ancestors", Blocks: []document.Block{t,
+		document.Paragraph("To send them as a file that a studbook can take in, write them with --attach.")}})
 }
 
-// StudbookRows returns birds as rows of a studbook file, with a heading: the
-// columns that the studbook itself has, dates as they are written there.
-func StudbookRows(c *studbook.Colony, birds []studbook.Bird) (header []string, rows [][]string) {
-	columns := []struct {
-		name string
-		of   func(b *studbook.Bird) string
-	}{
-		{"id", func(b *studbook.Bird) string { return b.ID }},
-		{"name", func(b *studbook.Bird) string { return b.Name }},
-		{"band", func(b *studbook.Bird) string { return b.Band }},
-		{"sex", func(b *studbook.Bird) string { return b.Sex.String() }},
-		{"sire", func(b *studbook.Bird) string { return parentageText(b.Sire) }},
-		{"dam", func(b *studbook.Bird) string { return parentageText(b.Dam) }},
-		{"hatch_date", func(b *studbook.Bird) string { return b.Hatch.Text }},
-		{"death_date", func(b *studbook.Bird) string { return b.Death.Text }},
-		{"location", func(b *studbook.Bird) string { return b.Location }},
-		{"origin", func(b *studbook.Bird) string { return originText(b.Origin) }},
-		{"notes", func(b *studbook.Bird) string { return b.Notes }},
-	}
-	rows = make([][]string, len(birds))
-	for _, column := range columns {
-		if column.name == "origin" && !c.HasOrigin || column.name == "location" && !c.HasLocation {
-			continue
-		}
-		header = append(header, column.name)
-		for k := range birds {
-			rows[k] = append(rows[k], column.of(&birds[k]))
-		}
-	}
-	return header, rows
-}
-
-// parentageText is what is known of a parent in the notation of studbook.csv.
-func parentageText(is studbook.Parentage) string {
+// ParentageText is what is known of a parent in the notation of studbook.csv.
+func ParentageText(is studbook.Parentage) string {
 	if id, ok := is.Known(); ok {
 		return id
 	}
@@ -540,8 +510,8 @@ func parentageText(is studbook.Parentage) string {
 }
 
 // TransfersDocument lists the useful moves of a colony or of the programme.
-func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *Document {
-	d := &Document{
+func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *document.Document {
+	d := &document.Document{
 		Title: "Useful transfers for " + colonyName(p, l.Place), Facts: about(p), Footer: Advice,
 		Lead: "No move would give an unpaired bird a better mate than it has at home, or one better than the average pair.",
 	}
@@ -555,7 +525,7 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *Documen
 	}
 	if len(l.Singles) > 0 {
 		d.Lead = fmt.Sprintf("%s would give an unpaired bird a mate that gains more for the programme than its best free mate at home and than the average pair.",
-			capital(FormatThings(len(l.Singles), "move", "moves")))
+			capital(document.FormatThings(len(l.Singles), "move", "moves")))
 		title := "Moves that can be made together"
 		switch {
 		case len(l.Singles) == 1:
@@ -564,25 +534,25 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *Documen
 			title = "The best move"
 			d.Lead += " Each of the others stands in place of the best one."
 		default:
-			d.Lead += fmt.Sprintf(" %s of them can be made together.", FormatCount(len(together)))
+			d.Lead += fmt.Sprintf(" %s of them can be made together.", document.FormatCount(len(together)))
 		}
-		d.Sections = append(d.Sections, Section{Title: title, Blocks: []Block{moveTable(p, together, top)}})
+		d.Sections = append(d.Sections, document.Section{Title: title, Blocks: []document.Block{moveTable(p, together, top)}})
 	}
 	if l.Full > 0 {
-		d.Lead += " " + capital(FormatThings(l.Full, "more pair", "more pairs")) + " would be as useful, but no place is free for the bird that would come."
+		d.Lead += " " + capital(document.FormatThings(l.Full, "more pair", "more pairs")) + " would be as useful, but no place is free for the bird that would come."
 	}
 	if len(others) > 0 {
-		d.Sections = append(d.Sections, Section{Title: "Other useful moves, each in place of one above", Blocks: []Block{moveTable(p, others, top)}})
+		d.Sections = append(d.Sections, document.Section{Title: "Other useful moves, each in place of one above", Blocks: []document.Block{moveTable(p, others, top)}})
 	}
 	if len(l.Swaps) > 0 {
-		t := &Table{Columns: []Column{{Name: "First bird", Key: true}, {Name: "From"}, {Name: "To"}, {Name: "Mate"}, {Name: "Second bird"}, {Name: "Mate"}, gainColumn("Gain in all"), gainColumn("Gain for each move"), {Name: "Distance", Unit: "km", Right: true}}}
+		t := &document.Table{Columns: []document.Column{{Name: "First bird", Key: true}, {Name: "From"}, {Name: "To"}, {Name: "Mate"}, {Name: "Second bird"}, {Name: "Mate"}, gainColumn("Gain in all"), gainColumn("Gain for each move"), {Name: "Distance", Unit: "km", Right: true}}}
 		for _, o := range l.Swaps[:min(top, len(l.Swaps))] {
 			a, b := o.Moves[0], o.Moves[1]
-			t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: p.Name(a.Bird)}, {Text: a.From}, {Text: a.To}, {Text: p.Name(otherOf(o.Pairs[0], a.Bird))}, {Text: p.Name(b.Bird)},
-				{Text: p.Name(otherOf(o.Pairs[1], b.Bird))}, gainCell(o.ExpectedGain), gainCell(o.GainPerMove), kmCell(a)}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(a.Bird)}, {Text: a.From}, {Text: a.To}, {Text: p.Name(Partner(o.Pairs[0], a.Bird))}, {Text: p.Name(b.Bird)},
+				{Text: p.Name(Partner(o.Pairs[1], b.Bird))}, gainCell(o.ExpectedGain), gainCell(o.GainPerMove), kmCell(a)}})
 		}
 		t.More = leftOut(len(t.Rows), len(l.Swaps), "swaps", "more with --top")
-		d.Sections = append(d.Sections, Section{Title: "Swaps in which both places gain a pair", Blocks: []Block{t}})
+		d.Sections = append(d.Sections, document.Section{Title: "Swaps in which both places gain a pair", Blocks: []document.Block{t}})
 	}
 	d.Notes = append([]string{
 		"Moves are ranked by expected gain: what the chicks of one season are expected to gain for the programme's gene diversity, against chicks of average pairs, in millionths. Those within 2 % of each other are ordered by cost to the birds. Of a pair the way round is listed that costs them less.",
@@ -591,19 +561,19 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *Documen
 	return d
 }
 
-func kmCell(m transfer.Move) Cell {
+func kmCell(m transfer.Move) document.Cell {
 	if !m.Placed {
-		return Cell{Text: Unknown}
+		return document.Cell{Text: document.Unknown}
 	}
-	return Cell{Text: FormatKm(m.Distance), Value: m.Distance}
+	return document.Cell{Text: document.FormatKm(m.Distance), Value: m.Distance}
 }
 
-func moveTable(p *pairing.Programme, moves []transfer.Listed, top int) *Table {
-	t := &Table{Columns: []Column{{Name: "Bird", Key: true}, sexColumn, {Name: "From"}, {Name: "To"}, {Name: "Mate"}, {Name: "Verdict"}, {Name: "F of a chick", Right: true}, {Name: "Expected chicks", Right: true}, gainColumn("Expected gain"), {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
+func moveTable(p *pairing.Programme, moves []transfer.Listed, top int) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Bird", Key: true}, sexColumn, {Name: "From"}, {Name: "To"}, {Name: "Mate"}, {Name: "Verdict"}, {Name: "F of a chick", Right: true}, {Name: "Expected chicks", Right: true}, gainColumn("Expected gain"), {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
 	for _, o := range moves[:min(top, len(moves))] {
 		m, x := o.Moves[0], o.Pairs[0]
-		t.Rows = append(t.Rows, Row{Cells: []Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To}, {Text: p.Name(otherOf(x, m.Bird))},
-			{Text: string(x.Figures.Verdict)}, kinshipCell(x.Figures.OffspringInbreeding), {Text: FormatNumber(x.Figures.ExpectedChicks, 2), Value: x.Figures.ExpectedChicks}, gainCell(o.ExpectedGain), kmCell(m), countCell(m.Places)}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To}, {Text: p.Name(Partner(x, m.Bird))},
+			{Text: string(x.Figures.Verdict)}, kinshipCell(x.Figures.OffspringInbreeding), {Text: document.FormatNumber(x.Figures.ExpectedChicks, 2), Value: x.Figures.ExpectedChicks}, gainCell(o.ExpectedGain), kmCell(m), countCell(m.Places)}})
 	}
 	t.More = leftOut(len(t.Rows), len(moves), "moves", "more with --top")
 	return t

@@ -1,0 +1,3 @@
+// Package browser shows documents in a real browser, for the tests that are
+// built with the tag browser.
+package browser

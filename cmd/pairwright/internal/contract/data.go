@@ -1,0 +1,23 @@
+package contract
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"io"
+)
+
+// WriteJSON writes a value as indented JSON with a newline at its end. The
+// letters <, > and & stay as they are.
+func WriteJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(v)
+}
+
+// WriteCSV writes a heading row and rows as CSV.
+func WriteCSV(w io.Writer, header []string, rows [][]string) error {
+	c := csv.NewWriter(w)
+	c.Write(header) // its error comes back from WriteAll
+	return c.WriteAll(rows)
+}

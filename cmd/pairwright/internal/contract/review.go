@@ -1,0 +1,440 @@
+package contract
+
+import (
+	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pairing"
+	"pairwright/pairing/review"
+	"pairwright/pedigree"
+	"pairwright/pedigree/demography"
+)
+
+// ReviewAnswer is the answer of the review command.
+type ReviewAnswer struct {
+	AsOf        string           `json:"as_of"`
+	Colony      *string          `json:"colony"`
+	Genetics    GeneticsAnswer   `json:"genetics"`
+	Demography  DemographyAnswer `json:"demography"`
+	ChangeSince ChangeAnswer     `json:"change_since"`
+	AtAGlance   []GlanceAnswer   `json:"at_a_glance"`
+	CannotSay   []string         `json:"cannot_say"`
+	History     []HistoryAnswer  `json:"history"`
+	Outlook     OutlookAnswer    `json:"outlook"`
+	Founders    []FounderAnswer  `json:"founders"`
+	Birds       []ReviewedBird   `json:"birds"`
+	Pairs       []ReviewedPair   `json:"pairs"`
+	Unpaired    []BestMates      `json:"unpaired"`
+	Plan        PlanAnswer       `json:"plan"`
+	Transfers   []TransferListed `json:"transfers"`
+	Inbred      []ReviewedInbred `json:"inbred"`
+	Gaps        []CheckGap       `json:"gaps"`
+	Assumptions []string         `json:"assumptions"`
+}
+
+// GeneticsAnswer is the gene pool of programme and colony.
+type GeneticsAnswer struct {
+	Programme PoolAnswer `json:"programme"`
+	Colony    PoolAnswer `json:"colony"`
+}
+
+// PoolAnswer is a gene pool in figures.
+type PoolAnswer struct {
+	Size                         int      `json:"size"`
+	GeneDiversity                *float64 `json:"gene_diversity"`
+	GeneDiversityWithoutFounders *float64 `json:"gene_diversity_without_founders"`
+	MeanKinship                  *float64 `json:"mean_kinship"`
+	MeanInbreeding               *float64 `json:"mean_inbreeding"`
+	FounderGenomeEquivalents     *float64 `json:"founder_genome_equivalents"`
+	FounderEquivalents           *float64 `json:"founder_equivalents"`
+	FounderGenomesSurviving      *float64 `json:"founder_genomes_surviving"`
+	EffectiveSize                *float64 `json:"effective_size"`
+	EffectiveSizeSE              *float64 `json:"effective_size_standard_error"`
+	KnownAncestry                *float64 `json:"known_ancestry"`
+}
+
+func poolAnswer(f *review.Figures, surviving *pedigree.Estimate) PoolAnswer {
+	out := PoolAnswer{
+		Size: f.Size, GeneDiversity: f.GeneDiversity.Ptr(), GeneDiversityWithoutFounders: f.WithoutFounders.Ptr(),
+		MeanKinship: f.MeanKinship.Ptr(), MeanInbreeding: f.MeanInbreeding.Ptr(),
+		FounderGenomeEquivalents: f.FounderGenomeEquivalents.Ptr(), FounderEquivalents: f.FounderEquivalents.Ptr(),
+		EffectiveSize:   f.EffectiveSize().Ptr(),
+		EffectiveSizeSE: known(f.Realised.StandardError, f.Realised.Size > 0 && f.Realised.Birds > 1), KnownAncestry: f.KnownAncestry.Ptr(),
+	}
+	if surviving != nil && f.Size > 0 {
+		out.FounderGenomesSurviving = &surviving.Value
+	}
+	return out
+}
+
+// DemographyAnswer is the birds counted.
+type DemographyAnswer struct {
+	Colony    CountAnswer     `json:"colony"`
+	Programme CountAnswer     `json:"programme"`
+	Years     []LedgerAnswer  `json:"years"`
+	Females   LifeTableAnswer `json:"females"`
+	Males     LifeTableAnswer `json:"males"`
+	Need      NeedAnswer      `json:"chicks_needed_colony"`
+	NeedAll   NeedAnswer      `json:"chicks_needed_programme"`
+	Ahead     []float64       `json:"programme_projected"` // today and each coming year
+}
+
+// CountAnswer is a census of colony or programme.
+type CountAnswer struct {
+	Year       LedgerAnswer     `json:"since_last_review"`
+	Ages       []AgeAnswer      `json:"ages"`
+	AgeUnknown int              `json:"age_unknown"`
+	MedianAge  *float64         `json:"median_age_years"`
+	Males      ProportionAnswer `json:"males_of_known_sex"`
+	Unsexed    int              `json:"sex_unknown"`
+	FirstYear  ProportionAnswer `json:"lived_to_one_year"`
+	Chicks     int              `json:"chicks"`
+	Sires      int              `json:"sires"`
+	Dams       int              `json:"dams"`
+	Breeders   ProportionAnswer `json:"adults_that_bred"`
+}
+
+// AgeAnswer is the birds of an age class.
+type AgeAnswer struct {
+	Age     int `json:"age"`
+	Females int `json:"females"`
+	Males   int `json:"males"`
+	Unsexed int `json:"sex_unknown"`
+}
+
+// LedgerAnswer is the comings and goings after one day and up to another.
+type LedgerAnswer struct {
+	From     string `json:"from"`
+	To       string `json:"to"`
+	Start    int    `json:"start"`
+	Hatched  int    `json:"hatched"`
+	Founders int    `json:"founders"`
+	Arrived  int    `json:"arrived"`
+	Departed int    `json:"departed"`
+	Died     int    `json:"died"`
+	End      int    `json:"end"`
+}
+
+// ProportionAnswer is a share with its exact 95 % interval.
+type ProportionAnswer struct {
+	Count  int      `json:"count"`
+	Of     int      `json:"of"`
+	Share  *float64 `json:"share"`
+	Low95  *float64 `json:"low95"`
+	High95 *float64 `json:"high95"`
+	TooFew bool     `json:"too_few_to_judge"`
+}
+
+// NeedAnswer is the chicks that must hatch next season.
+type NeedAnswer struct {
+	Living     int      `json:"living"`
+	Target     int      `json:"target"`
+	Expected   *float64 `json:"expected_living"`
+	Chicks     *float64 `json:"chicks"`
+	Least      *float64 `json:"least"`
+	Most       *float64 `json:"most"`
+	OwnRecords bool     `json:"own_records"`
+}
+
+// LifeTableAnswer is a life table of one sex.
+type LifeTableAnswer struct {
+	Own              bool          `json:"of_the_colony"`
+	R0               *float64      `json:"net_reproduction"`
+	R                *float64      `json:"growth_rate"`
+	Lambda           *float64      `json:"yearly_growth"`
+	GenerationLength *float64      `json:"generation_length_years"`
+	Classes          []ClassAnswer `json:"classes"`
+}
+
+// ClassAnswer is an age class of a life table.
+type ClassAnswer struct {
+	Age       int      `json:"age"`
+	AtRisk    float64  `json:"at_risk"`
+	BirdYears float64  `json:"bird_years"`
+	Deaths    float64  `json:"deaths"`
+	Q         *float64 `json:"q"`
+	QLow95    *float64 `json:"q_low95"`
+	QHigh95   *float64 `json:"q_high95"`
+	L         *float64 `json:"l"`
+	M         *float64 `json:"m"`
+	Stable    *float64 `json:"stable_share"`
+	TooFew    bool     `json:"too_few_to_judge"`
+}
+
+// ChangeAnswer is the change since the last review and its causes.
+type ChangeAnswer struct {
+	Since     string        `json:"since"`
+	Programme EffectAnswer  `json:"programme"`
+	Colony    EffectAnswer  `json:"colony"`
+	Sums      []SumAnswer   `json:"sums"`
+	Causes    []CauseAnswer `json:"causes"`
+}
+
+// EffectAnswer is a gene pool before and the whole change in gene diversity.
+type EffectAnswer struct {
+	Before PoolAnswer `json:"before"`
+	Change float64    `json:"gene_diversity_change"`
+}
+
+// SumAnswer is what all events of one kind did.
+type SumAnswer struct {
+	Kind      string  `json:"kind"`
+	Count     int     `json:"count"`
+	Programme float64 `json:"programme"`
+	Colony    float64 `json:"colony"`
+}
+
+// CauseAnswer is one event with its exact effects on gene diversity.
+type CauseAnswer struct {
+	Date      string  `json:"date"`
+	Kind      string  `json:"kind"`
+	ID        string  `json:"id"`
+	From      *string `json:"from"`
+	To        *string `json:"to"`
+	Programme float64 `json:"programme"`
+	Colony    float64 `json:"colony"`
+}
+
+// GlanceAnswer is a figure at a glance.
+type GlanceAnswer struct {
+	Measure  string   `json:"measure"`
+	Of       string   `json:"of"` // "programme" or "colony"
+	Now      *float64 `json:"now"`
+	Then     *float64 `json:"last_review"`
+	Goal     *float64 `json:"goal"`
+	AtMost   bool     `json:"goal_is_upper_limit"`
+	Standing string   `json:"standing"`
+	Margin   *float64 `json:"margin"`
+}
+
+// HistoryAnswer is the gene pool at the end of a year.
+type HistoryAnswer struct {
+	Date      string     `json:"date"`
+	Programme PoolAnswer `json:"programme"`
+	Colony    PoolAnswer `json:"colony"`
+}
+
+// OutlookAnswer is how long gene diversity lasts.
+type OutlookAnswer struct {
+	Goal             float64      `json:"goal"`
+	Years            int          `json:"years"`
+	GenerationLength *float64     `json:"generation_length_years"`
+	Required         *float64     `json:"effective_size_required"`
+	Missed           float64      `json:"missed_by"`
+	Rates            []RateAnswer `json:"rates"`
+}
+
+// RateAnswer is an effective size and what follows from it.
+type RateAnswer struct {
+	From       string   `json:"from"`
+	Ne         *float64 `json:"effective_size"`
+	Ratio      *float64 `json:"share_of_living"`
+	AtGoalYear *float64 `json:"gene_diversity_at_the_end"`
+	YearsHeld  *float64 `json:"years_above_goal"`
+}
+
+// FounderAnswer is what is left of a founder.
+type FounderAnswer struct {
+	ID           string   `json:"id"`
+	Alive        *bool    `json:"alive"`
+	Contribution float64  `json:"contribution"`
+	Colony       float64  `json:"contribution_colony"`
+	Retention    float64  `json:"retention"`
+	InOneBird    float64  `json:"in_one_bird"`
+	InTwoBirds   float64  `json:"in_two_birds"`
+	Descendants  int      `json:"living_descendants"`
+	HeldBy       []string `json:"held_by"` // of lines held by one or two birds
+}
+
+// ReviewedBird is a bird of the colony and what to do with it.
+type ReviewedBird struct {
+	BirdRow
+	Action string `json:"action"`
+	Why    string `json:"why"`
+}
+
+// ReviewedPair is an open bond and what to do with it.
+type ReviewedPair struct {
+	Female              string   `json:"female"`
+	Male                string   `json:"male"`
+	Since               *string  `json:"since"`
+	Nest                *string  `json:"nest"`
+	Verdict             string   `json:"verdict"`
+	Action              string   `json:"action"`
+	OffspringInbreeding float64  `json:"offspring_inbreeding"`
+	GeneDiversityGain   float64  `json:"gene_diversity_gain"`
+	Advantage           *float64 `json:"advantage"`
+	SuccessChance       float64  `json:"success_chance"`
+	ExpectedChicks      float64  `json:"expected_chicks"`
+	ExpectedGain        *float64 `json:"expected_gain"`
+	ChicksPlanned       int      `json:"chicks_planned"`
+	Clutches            int      `json:"clutches"`
+	ClutchesTold        int      `json:"clutches_with_outcome"`
+	Eggs                *int     `json:"eggs"`
+	Fertile             *int     `json:"fertile"`
+	Hatched             *int     `json:"hatched"`
+	Fledged             *int     `json:"fledged"`
+	FailedSeasons       int      `json:"failed_seasons_in_a_row"`
+	Why                 []string `json:"why"`
+}
+
+// ReviewedInbred is an inbred bird of the colony.
+type ReviewedInbred struct {
+	ID         string         `json:"id"`
+	Inbreeding float64        `json:"inbreeding"`
+	Through    []SourceAnswer `json:"through"`
+	Founders   []SourceAnswer `json:"founders"`
+}
+
+// transfersListed is how many useful moves a review lists for other programs.
+const transfersListed = 20
+
+var kindKeys = map[review.Kind]string{
+	review.HatchHere: "hatch_here", review.FounderHere: "founder_here", review.Arrival: "arrival", review.Departure: "departure",
+	review.DeathHere: "death_here", review.HatchElsewhere: "hatch_elsewhere", review.FounderElsewhere: "founder_elsewhere", review.DeathElsewhere: "death_elsewhere",
+}
+
+var rateKeys = map[review.RateSource]string{
+	review.FromInbreeding: "inbreeding", review.FromDiversity: "gene_diversity", review.FromBreeders: "breeders", review.FromFamilies: "families",
+}
+
+// ReviewJSON returns the review as other programs read it.
+func ReviewJSON(r *review.Review) ReviewAnswer {
+	p := r.Programme
+	id := func(b int) string { return p.Book.Birds[b].ID }
+	out := ReviewAnswer{
+		AsOf: p.Book.AsOf.String(), Colony: text(r.Place),
+		Genetics: GeneticsAnswer{
+			Programme: poolAnswer(&r.ProgrammeGenetics.Figures, &r.ProgrammeGenetics.GenomesSurviving),
+			Colony:    poolAnswer(&r.ColonyGenetics.Figures, &r.ColonyGenetics.GenomesSurviving),
+		},
+		Demography: demographyAnswer(r.Numbers), ChangeSince: changeAnswer(r),
+		AtAGlance: []GlanceAnswer{}, CannotSay: append([]string{}, r.Missing()...), History: []HistoryAnswer{}, Founders: []FounderAnswer{},
+		Birds: []ReviewedBird{}, Pairs: []ReviewedPair{}, Inbred: []ReviewedInbred{},
+		Gaps: CheckJSON(nil, p, r.Gaps).Gaps, Assumptions: append([]string{}, p.Assumptions(report.ReviewSettings...)...),
+	}
+	for _, g := range r.Glances {
+		of := "colony"
+		if g.InProgramme {
+			of = "programme"
+		}
+		out.AtAGlance = append(out.AtAGlance, GlanceAnswer{string(g.Measure), of, g.Now.Ptr(), g.Then.Ptr(), g.Goal.Ptr(), g.AtMost, string(g.Standing), g.Margin.Ptr()})
+	}
+	for k := range r.History {
+		y := &r.History[k]
+		out.History = append(out.History, HistoryAnswer{y.Day.String(), poolAnswer(&y.Programme, nil), poolAnswer(&y.Colony, nil)})
+	}
+	o := r.Outlook
+	out.Outlook = OutlookAnswer{Goal: o.Goal, Years: o.Years, GenerationLength: o.GenerationLength.Ptr(), Required: o.Required.Ptr(), Missed: o.Missed, Rates: []RateAnswer{}}
+	for _, x := range o.Rates {
+		out.Outlook.Rates = append(out.Outlook.Rates, RateAnswer{rateKeys[x.Source], x.Ne.Ptr(), x.Ratio.Ptr(), x.AtGoalYear.Ptr(), x.YearsHeld.Ptr()})
+	}
+	for _, f := range r.Founders {
+		held := []string{}
+		for _, c := range f.Carriers {
+			held = append(held, id(c))
+		}
+		out.Founders = append(out.Founders, FounderAnswer{p.Pedigree.Name(f.Node), known(f.Alive, f.Bird >= 0), f.Contribution, f.Colony,
+			f.Retention.Value, f.InOneBird.Value, f.InTwoBirds.Value, f.Descendants, held})
+	}
+	for k := range r.Birds {
+		x := &r.Birds[k]
+		out.Birds = append(out.Birds, ReviewedBird{birdRow(p, &x.Row), string(x.Action), x.Why})
+	}
+	for k := range r.Pairs {
+		x := &r.Pairs[k]
+		s := x.Totals()
+		out.Pairs = append(out.Pairs, ReviewedPair{
+			Female: x.Female, Male: x.Male, Since: text(x.Since.Text), Nest: text(x.Nest), Verdict: string(x.Verdict), Action: string(x.Action),
+			OffspringInbreeding: x.OffspringInbreeding, GeneDiversityGain: x.GeneDiversityGain, Advantage: known(x.Advantage, x.Compared),
+			SuccessChance: x.Success.Chance, ExpectedChicks: x.ExpectedChicks, ExpectedGain: known(x.ExpectedGain, x.Compared),
+			ChicksPlanned: x.Planned, Clutches: s.Clutches, ClutchesTold: s.Told, Eggs: known(s.Eggs, s.EggsKnown), Fertile: known(s.Fertile, s.FertileKnown),
+			Hatched: known(s.Hatched, s.HatchedKnown), Fledged: known(s.Fledged, s.FledgedKnown), FailedSeasons: x.FailedSeasons, Why: x.Why,
+		})
+	}
+	var rankings []*pairing.Ranking
+	for _, u := range r.Unpaired {
+		rankings = append(rankings, u.Ranking)
+	}
+	out.Unpaired = BestMatesJSON(p, rankings, report.MatesShown)
+	out.Plan = PlanJSON(p, r.Plan)
+	out.Transfers = []TransferListed{}
+	if r.Transfers != nil {
+		out.Transfers = TransferRows(p, r.Transfers, transfersListed)
+	}
+	for _, x := range r.Inbred {
+		i := ReviewedInbred{ID: id(x.Bird), Inbreeding: x.Inbreeding, Through: []SourceAnswer{}, Founders: []SourceAnswer{}}
+		for _, m := range x.Through {
+			i.Through = append(i.Through, SourceAnswer{p.Pedigree.Name(m.Ancestor), m.Contribution})
+		}
+		for _, s := range x.Founders {
+			i.Founders = append(i.Founders, SourceAnswer{p.Pedigree.Name(s.Node), s.Part})
+		}
+		out.Inbred = append(out.Inbred, i)
+	}
+	return out
+}
+
+func changeAnswer(r *review.Review) ChangeAnswer {
+	c := r.Change
+	out := ChangeAnswer{
+		Since: c.Since.String(), Programme: EffectAnswer{poolAnswer(&c.ProgrammeBefore, nil), c.Programme},
+		Colony: EffectAnswer{poolAnswer(&c.ColonyBefore, nil), c.Colony}, Sums: []SumAnswer{}, Causes: []CauseAnswer{},
+	}
+	for _, s := range c.Sums {
+		out.Sums = append(out.Sums, SumAnswer{kindKeys[s.Kind], s.Count, s.Programme, s.Colony})
+	}
+	for _, x := range c.Causes {
+		out.Causes = append(out.Causes, CauseAnswer{x.Day.String(), kindKeys[x.Kind], r.Programme.Book.Birds[x.Bird].ID, text(x.From), text(x.To), x.Programme, x.Colony})
+	}
+	return out
+}
+
+func demographyAnswer(n *review.Numbers) DemographyAnswer {
+	out := DemographyAnswer{
+		Colony: countAnswer(&n.Colony), Programme: countAnswer(&n.Programme), Years: []LedgerAnswer{},
+		Females: lifeTableAnswer(&n.Females), Males: lifeTableAnswer(&n.Males), Need: needAnswer(&n.Need), NeedAll: needAnswer(&n.ProgrammeNeed), Ahead: append([]float64{}, n.Ahead...),
+	}
+	for k := range n.ByYear {
+		out.Years = append(out.Years, ledgerAnswer(&n.ByYear[k]))
+	}
+	return out
+}
+
+func countAnswer(c *review.Count) CountAnswer {
+	out := CountAnswer{
+		Year: ledgerAnswer(&c.Year), Ages: []AgeAnswer{}, AgeUnknown: c.Ages.Unknown.Total(), MedianAge: c.Ages.Median.Ptr(),
+		Males: proportionAnswer(c.Sexes.Males), Unsexed: c.Sexes.Unsexed, FirstYear: proportionAnswer(c.FirstYear),
+		Chicks: c.Breeding.Chicks, Sires: c.Breeding.Sires, Dams: c.Breeding.Dams, Breeders: proportionAnswer(c.Breeding.All),
+	}
+	for _, a := range c.Ages.Classes {
+		out.Ages = append(out.Ages, AgeAnswer(a))
+	}
+	return out
+}
+
+func ledgerAnswer(l *demography.Ledger) LedgerAnswer {
+	return LedgerAnswer{l.From.String(), l.To.String(), l.Start, l.Hatched, l.Founders, l.Arrived, l.Departed, l.Died, l.End}
+}
+
+func proportionAnswer(x demography.Proportion) ProportionAnswer {
+	return ProportionAnswer{x.Count, x.Of, known(x.Value, x.Known), known(x.Exact.Low, x.Known), known(x.Exact.High, x.Known), x.TooFew}
+}
+
+func needAnswer(n *demography.Need) NeedAnswer {
+	return NeedAnswer{n.Living, n.Target, n.Expected.Ptr(), n.Chicks.Ptr(), n.Least.Ptr(), n.Most.Ptr(), n.OwnRecords}
+}
+
+func lifeTableAnswer(t *review.Table) LifeTableAnswer {
+	g := t.Growth
+	out := LifeTableAnswer{Own: t.Own, R0: known(g.R0, g.R.Known), R: g.R.Ptr(), Lambda: g.Lambda.Ptr(), GenerationLength: g.GenerationLength.Ptr(), Classes: []ClassAnswer{}}
+	for _, c := range t.Classes {
+		out.Classes = append(out.Classes, ClassAnswer{c.Age, c.AtRisk, c.Exposure, c.Deaths, c.Q.Ptr(), known(c.QExact.Low, c.Q.Known), known(c.QExact.High, c.Q.Known), c.L.Ptr(), c.M.Ptr(), stable(t, c.Age), c.TooFew})
+	}
+	return out
+}
+
+func stable(t *review.Table, age int) *float64 {
+	if age >= len(t.Stable) {
+		return nil
+	}
+	return &t.Stable[age]
+}

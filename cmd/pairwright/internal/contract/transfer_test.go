@@ -1,0 +1,88 @@
+package contract
+
+import (
+	"bytes"
+	"io"
+	"os"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pairing"
+	"pairwright/pairing/transfer"
+	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
+)
+
+// harrowFell is the example colony in autumn.
+func harrowFell(t testing.TB, year int) *pairing.Programme {
+	t.Helper()
+	p, err := pairing.New(t.Context(), studbooktest.Example(t).At(studbook.DayOf(year, 9, 30)))
+	require.NoError(t, err)
+	return p
+}
+
+// TestStudbookRowsAreAStudbook: what is attached to a request can be read, and
+// gives every bird in it the F and the kinship with the traveller that the whole
+// studbook gives. The known kinship of founders is a file of its own and is
+// left out of both.
+func TestStudbookRowsAreAStudbook(t *testing.T) {
+	whole := harrowFell(t, 2026)
+	read := func(files fstest.MapFS) *pairing.Programme {
+		c, err := studbook.Read(t.Context(), files, "studbook.csv", studbook.Options{})
+		require.NoError(t, err)
+		p, err := pairing.New(t.Context(), c.At(whole.Book.AsOf))
+		require.NoError(t, err)
+		return p
+	}
+	raw, err := os.ReadFile("../../../../examples/harrow-fell/studbook.csv")
+	require.NoError(t, err)
+	before := read(fstest.MapFS{"studbook.csv": &fstest.MapFile{Data: raw}})
+	c, err := transfer.Find(t.Context(), whole, transfer.Question{Bird: "C0390", To: "QUM", From: "QUM"})
+	require.NoError(t, err)
+	var sent bytes.Buffer
+	header, rows := StudbookRows(whole.Book.Colony, c.Extract(whole))
+	require.NoError(t, WriteCSV(&sent, header, rows))
+	after := read(fstest.MapFS{"studbook.csv": &fstest.MapFile{Data: sent.Bytes()}})
+
+	uncertain := 0
+	traveller, _ := after.Pedigree.Index("C0390")
+	there, _ := before.Pedigree.Index("C0390")
+	for b := range after.Book.Birds {
+		got := &after.Book.Birds[b]
+		want := before.Book.Bird(got.ID)
+		node, _ := before.Pedigree.Index(got.ID)
+		assert.InDelta(t, before.Pedigree.F(node), after.Pedigree.F(after.Node(b)), 1e-12, got.ID)
+		assert.InDelta(t, before.Pedigree.Kinship(there, node), after.Pedigree.Kinship(traveller, after.Node(b)), 1e-12, got.ID)
+		assert.Equal(t, []any{want.Name, want.Band, want.Sex, want.Sire, want.Dam, want.Hatch, want.Death, want.Origin, want.Notes, want.Recorded},
+			[]any{got.Name, got.Band, got.Sex, got.Sire, got.Dam, got.Hatch, got.Death, got.Origin, got.Notes, got.Recorded})
+		if got.Sire.Uncertain() {
+			uncertain++
+		}
+	}
+	assert.Positive(t, uncertain)
+}
+
+func TestColumnsThatTheStudbookLacks(t *testing.T) {
+	header, rows := StudbookRows(&studbook.Colony{}, []studbook.Bird{{ID: "A", Sex: studbook.Female, Sire: studbook.Parentage{Wild: true}}})
+	assert.Equal(t, "id name band sex sire dam hatch_date death_date notes", strings.Join(header, " "))
+	assert.Equal(t, [][]string{{"A", "", "", "F", "wild", "", "", "", ""}}, rows)
+}
+
+// TestEveryRequestHasItsJSON asks for birds of all places in several years.
+func TestEveryRequestHasItsJSON(t *testing.T) {
+	written := 0
+	for _, year := range []int{1994, 2012, 2026} {
+		p := harrowFell(t, year)
+		for k := 0; k < len(p.Book.Living); k += 1 + len(p.Book.Living)/12 {
+			if c, err := transfer.Find(t.Context(), p, transfer.Question{Bird: p.Book.Birds[p.Book.Living[k]].ID}); err == nil {
+				written++
+				require.NoError(t, WriteJSON(io.Discard, TransferJSON(p, c)))
+			}
+		}
+	}
+	assert.Greater(t, written, 5)
+}

@@ -1,0 +1,421 @@
+package document
+
+import (
+	"bytes"
+	"cmp"
+	"embed"
+	"encoding/base64"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"strings"
+)
+
+//go:embed templates
+var templateFiles embed.FS
+
+var templates = template.Must(template.ParseFS(templateFiles, "templates/*.html"))
+
+// stylesheet returns the style sheet of documents in HTML.
+func stylesheet() string {
+	css, err := templateFiles.ReadFile("templates/document.css")
+	if err != nil {
+		panic("report: the style sheet is not embedded")
+	}
+	return string(css)
+}
+
+// WriteHTML writes a document as one self-contained page without scripts that
+// reads on small screens and prints well. It is an error if a figure is not
+// one well-formed SVG element that leads nowhere outside.
+func WriteHTML(w io.Writer, d *Document) error {
+	p, err := newPage(d)
+	if err != nil {
+		return err
+	}
+	p.Style = template.CSS(stylesheet())
+	var b bytes.Buffer // whole or not at all
+	if err := templates.ExecuteTemplate(&b, "page", p); err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	_, err = b.WriteTo(w)
+	return err
+}
+
+// page is a document as the templates take it.
+type page struct {
+	Title, Lead string
+	Facts       Facts
+	Contents    []pageSection
+	Sections    []pageSection
+	Notes       []string
+	Footer      string
+	Brief       bool
+	Portable    bool
+	Style       template.CSS
+}
+
+type pageSection struct {
+	ID, Title string
+	Short     bool // stays on one page in print
+	Broad     bool // is printed on sheets turned by a quarter
+	Apart     bool // begins a new sheet in print
+	Blocks    []pageBlock
+}
+
+// Class returns the classes of the section.
+func (s pageSection) Class() string {
+	var classes []string
+	for _, c := range []struct {
+		name string
+		has  bool
+	}{{"short", s.Short}, {"broad", s.Broad}, {"apart", s.Apart}} {
+		if c.has {
+			classes = append(classes, c.name)
+		}
+	}
+	return strings.Join(classes, " ")
+}
+
+// pageBlock has one of its fields.
+type pageBlock struct {
+	Paragraph string
+	List      []string
+	Facts     Facts
+	Table     *pageTable
+	Figure    *pageFigure
+}
+
+type pageTable struct {
+	Label, Caption, More string
+	Columns              []Column
+	Rows                 []pageRow
+	Dense                bool // needs a small font in print
+	Long                 bool // is set tight in print
+}
+
+type pageRow struct {
+	ID    string
+	Cells []pageCell
+}
+
+type pageCell struct {
+	Text, ID   string // ID of the link; "" for none
+	Key, Right bool
+}
+
+// pageFigure is a drawing in the page or a picture.
+type pageFigure struct {
+	Label, Caption, Key string
+	Large               bool // needs a sheet in print
+	SVG                 template.HTML
+	Picture             *pagePicture
+}
+
+type pagePicture struct {
+	Source        template.URL
+	Width, Height int // pixels
+	Alt           string
+}
+
+// pageBuilder turns a document to a page. Anchors that are used twice stay at
+// the first place, and links to nowhere are not made.
+type pageBuilder struct {
+	anchors  map[string]bool // whether it has been placed, for each of the document
+	figures  int
+	portable bool
+}
+
+func newPage(d *Document) (*page, error) {
+	b := &pageBuilder{anchors: make(map[string]bool), portable: d.Portable}
+	b.collect(d)
+	p := &page{Title: Clean(d.Title), Lead: Clean(d.Lead), Facts: cleanFacts(d.Facts), Notes: cleanAll(d.Notes), Footer: Clean(d.Footer), Brief: d.Brief, Portable: d.Portable}
+	if p.Title == "" {
+		p.Title = "Untitled"
+	}
+	for i, s := range d.pages() {
+		ps := pageSection{ID: b.place(s.Anchor), Title: Clean(s.Title), Apart: s.Apart}
+		if ps.ID == "" {
+			ps.ID = fmt.Sprintf("_s%d", i+1)
+		}
+		size := 0
+		for _, block := range s.Blocks {
+			pb, err := b.block(block, ps.Title)
+			if err != nil {
+				return nil, err
+			}
+			ps.Blocks = append(ps.Blocks, pb)
+			size += pb.size()
+			if t, ok := block.(*Table); ok && t.need() > broadTable {
+				ps.Broad = true
+			}
+		}
+		ps.Short = size <= shortSection && !ps.Broad
+		p.Sections = append(p.Sections, ps)
+		if ps.Title != "" {
+			p.Contents = append(p.Contents, ps)
+		}
+	}
+	if len(p.Contents) <= 3 || d.Brief {
+		p.Contents = nil
+	} else if len(p.Notes) > 0 {
+		p.Contents = append(p.Contents, pageSection{ID: "_notes", Title: "Notes"})
+	}
+	return p, nil
+}
+
+// shortSection is the most lines, roughly, of a section that is not to be
+// broken over two pages.
+const shortSection = 16
+
+// size is roughly how many lines a block takes.
+func (b *pageBlock) size() int {
+	switch {
+	case b.Table != nil:
+		return 3 + len(b.Table.Rows)
+	case b.Figure != nil:
+		return shortSection // is kept whole by itself
+	}
+	return 1 + len(b.Paragraph)/100 + len(b.List) + len(b.Facts)
+}
+
+// collect notes the anchors of a document.
+func (b *pageBuilder) collect(d *Document) {
+	for _, s := range d.pages() {
+		b.anchors[AnchorID(s.Anchor)] = false
+		for _, block := range s.Blocks {
+			if t, ok := block.(*Table); ok {
+				for _, r := range t.Rows {
+					b.anchors[AnchorID(r.Anchor)] = false
+				}
+			}
+		}
+	}
+	delete(b.anchors, "")
+}
+
+// place returns the id for an anchor, "" where there is none or it has been
+// placed before.
+func (b *pageBuilder) place(anchor string) string {
+	id := AnchorID(anchor)
+	if id == "" || b.anchors[id] {
+		return ""
+	}
+	b.anchors[id] = true
+	return id
+}
+
+// link returns the id that a link leads to, "" if it leads nowhere.
+func (b *pageBuilder) link(anchor string) string {
+	if id := AnchorID(anchor); b.leads(id) {
+		return id
+	}
+	return ""
+}
+
+func (b *pageBuilder) leads(id string) bool {
+	_, ok := b.anchors[id]
+	return ok
+}
+
+func (b *pageBuilder) block(block Block, section string) (pageBlock, error) {
+	switch v := block.(type) {
+	case Paragraph:
+		return pageBlock{Paragraph: Clean(string(v))}, nil
+	case List:
+		return pageBlock{List: cleanAll(v)}, nil
+	case Facts:
+		return pageBlock{Facts: cleanFacts(v)}, nil
+	case *Table:
+		return pageBlock{Table: b.table(v, section)}, nil
+	case *Figure:
+		f, err := b.figure(v, section)
+		return pageBlock{Figure: f}, err
+	}
+	panic(fmt.Sprintf("report: no such block: %T", block))
+}
+
+// How many columns of a terminal a table can need before it is printed small,
+// and before it is printed on a sheet turned by a quarter.
+const (
+	denseTable = 90
+	broadTable = 130
+)
+
+// longTable is from how many rows on a table is set tight in print.
+const longTable = 20
+
+// need returns how many columns of a terminal a table needs at least.
+func (t *Table) need() int {
+	n := 0
+	for _, c := range newGrid(t).columns {
+		n += c.least(defaultWidth) + len(columnGap)
+	}
+	return n
+}
+
+func (b *pageBuilder) table(t *Table, section string) *pageTable {
+	out := &pageTable{Caption: Clean(t.Caption), More: Clean(t.More)}
+	out.Label = cmp.Or(out.Caption, section, "Table")
+	keys := t.keys()
+	for _, c := range t.Columns {
+		c.Name, c.Unit = Clean(c.Name), Clean(c.Unit)
+		out.Columns = append(out.Columns, c)
+	}
+	for _, r := range t.Rows {
+		row := pageRow{ID: b.place(r.Anchor)}
+		for j, c := range t.Columns {
+			cell := r.cell(j)
+			row.Cells = append(row.Cells, pageCell{Text: Clean(cell.Text), ID: b.link(cell.Link), Key: keys[j], Right: c.Right})
+		}
+		out.Rows = append(out.Rows, row)
+	}
+	out.Dense = t.need() > denseTable
+	out.Long = len(t.Rows) >= longTable
+	return out
+}
+
+func (b *pageBuilder) figure(f *Figure, section string) (*pageFigure, error) {
+	b.figures++
+	id := fmt.Sprintf("_f%d", b.figures)
+	out := &pageFigure{Caption: Clean(f.Caption), Key: Clean(f.Key)}
+	out.Label = cmp.Or(out.Caption, section, "Figure")
+	alt := strings.Join(lines(f.Alt), "; ")
+	svg, err := b.inline(f.SVG, id, out.Label, alt)
+	if err != nil {
+		return nil, fmt.Errorf("report: figure %q: %w", out.Label, err)
+	}
+	width, height := svgSize(svg)
+	out.Large = width > largeFigure
+	if !b.portable {
+		out.SVG = template.HTML(svg)
+		return out, nil
+	}
+	if width == 0 || height == 0 {
+		return nil, fmt.Errorf("report: figure %q: a picture needs a width and a height", out.Label)
+	}
+	scale := min(1, officeWidth/width)
+	out.Picture = &pagePicture{
+		Source: template.URL("data:image/svg+xml;base64," + base64.StdEncoding.EncodeToString([]byte(svg))),
+		Width:  int(math.Round(width * scale)), Height: int(math.Round(height * scale)),
+		Alt: out.Label + ": " + alt,
+	}
+	return out, nil
+}
+
+// Widths of drawings in pixels.
+const (
+	largeFigure = 700 // wider ones have a sheet of their own in print
+	officeWidth = 640 // what fits the page of an office program
+)
+
+// svgSize returns the width and height that an <svg> element gives itself, 0
+// where it gives none in pixels.
+func svgSize(svg string) (width, height float64) {
+	var root struct {
+		Width  float64 `xml:"width,attr"`
+		Height float64 `xml:"height,attr"`
+	}
+	if err := xml.Unmarshal([]byte(svg), &root); err != nil {
+		return 0, 0
+	}
+	return root.Width, root.Height
+}
+
+// inline prepares an <svg> element for a page: it has a title and a
+// description, no link that leads nowhere, and nothing that runs or that is
+// fetched.
+func (b *pageBuilder) inline(svg, id, title, desc string) (string, error) {
+	start := strings.Index(svg, "<svg") // after an XML declaration
+	if start < 0 {
+		return "", errors.New("it is no <svg> element")
+	}
+	svg = svg[start:]
+	d := xml.NewDecoder(strings.NewReader(svg))
+	var out strings.Builder
+	var kept []bool // for each open element, whether its tags are kept
+	root := true
+	for {
+		from := d.InputOffset()
+		token, err := d.Token()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return "", err
+		}
+		raw := svg[from:d.InputOffset()]
+		switch token := token.(type) {
+		case xml.StartElement:
+			keep, err := b.allowed(token)
+			if err != nil {
+				return "", err
+			}
+			kept = append(kept, keep)
+			if !keep {
+				continue
+			}
+			out.WriteString(raw)
+			if root {
+				root = false
+				s := out.String()
+				out.Reset()
+				fmt.Fprintf(&out, `<svg role="img" aria-labelledby="%s-title" aria-describedby="%[1]s-desc"%s`, id, s[len("<svg"):])
+				fmt.Fprintf(&out, `<title id="%s-title">%s</title><desc id="%[1]s-desc">%[3]s</desc>`, id, EscapeXML(title), EscapeXML(desc))
+			}
+		case xml.EndElement:
+			keep := kept[len(kept)-1]
+			kept = kept[:len(kept)-1]
+			if keep {
+				out.WriteString(raw)
+			}
+			if len(kept) == 0 {
+				return out.String(), nil
+			}
+		case xml.CharData:
+			out.WriteString(raw)
+		}
+	}
+	return "", errors.New("the <svg> element has no end")
+}
+
+// allowed checks an element of a drawing and reports whether it is kept; a
+// link to nowhere is not, though what is in it is.
+func (b *pageBuilder) allowed(e xml.StartElement) (keep bool, err error) {
+	switch strings.ToLower(e.Name.Local) {
+	case "script", "foreignobject", "iframe", "image", "style":
+		return false, fmt.Errorf("a drawing cannot have <%s>", e.Name.Local)
+	}
+	keep = true
+	for _, a := range e.Attr {
+		name := strings.ToLower(a.Name.Local)
+		switch {
+		case strings.HasPrefix(name, "on"):
+			return false, fmt.Errorf("a drawing cannot have %s", a.Name.Local)
+		case name == "href" && !strings.HasPrefix(a.Value, "#"):
+			return false, fmt.Errorf("a drawing cannot lead to %q", a.Value)
+		case name == "href" && e.Name.Local == "a":
+			keep = b.leads(a.Value[1:])
+		}
+	}
+	return keep, nil
+}
+
+func cleanAll(in []string) []string {
+	var out []string
+	for _, s := range in {
+		out = append(out, Clean(s))
+	}
+	return out
+}
+
+func cleanFacts(in Facts) Facts {
+	var out Facts
+	for _, f := range in {
+		out = append(out, Fact{Clean(f.Name), Clean(f.Value)})
+	}
+	return out
+}
