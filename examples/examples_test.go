@@ -211,9 +211,9 @@ func TestReadFindsOneDeliberateWarning(t *testing.T) {
 		require.NoError(t, err, "seed %d", seed)
 		require.Len(t, colony.Warnings, 1, "seed %d", seed)
 		assert.Contains(t, colony.Warnings[0].String(), "PA07")
-		assert.Equal(t, asOf, colony.Programme.CurrentTo)
-		assert.Equal(t, "HAF", colony.Programme.Home)
-		assert.Empty(t, colony.Programme.Defaulted, "the example sets every key")
+		assert.Equal(t, asOf, colony.Settings.CurrentTo)
+		assert.Equal(t, "HAF", colony.Settings.Home)
+		assert.Empty(t, colony.Settings.Defaulted, "the example sets every key")
 		assert.Len(t, colony.At(asOf).Living, len(open(t, made(seed).files).living()))
 	}
 }

@@ -138,10 +138,10 @@ func (p *programme) institutionRows() []byte {
 	var rows [][]string
 	for i, x := range institutions {
 		free := max(0, x.room+x.room/8-crowd[i]) // every place can take some more than it wants
-		rows = append(rows, []string{x.code, x.name, x.latitude, x.longitude, strconv.Itoa(free / 2), strconv.Itoa(free - free/2), x.quarantine, x.contact, x.notes})
+		rows = append(rows, []string{x.code, x.name, x.country, x.latitude, x.longitude, strconv.Itoa(free / 2), strconv.Itoa(free - free/2), x.quarantine, x.permitWeeks, x.closed, x.contact, x.notes})
 	}
 	return table("# The members of the programme; spaces are free places for females and males.\n",
-		[]string{"code", "name", "latitude", "longitude", "spaces_f", "spaces_m", "quarantine_days", "contact", "notes"}, rows)
+		[]string{"code", "name", "country", "latitude", "longitude", "spaces_f", "spaces_m", "quarantine_days", "permit_weeks", "closed_months", "contact", "notes"}, rows)
 }
 
 func (p *programme) founderKinship() []byte {
@@ -186,6 +186,7 @@ clutch_success = ` + ratio(fledged, clutches) + `       # share of clutches left
 lethal_equivalents = 1.57   # per gamete; not known for this bird, so the median of captive mammals
 oldest_age = ` + strconv.Itoa(oldest) + `             # years
 quarantine_days = 30        # where an institution gives none
+seasons_ahead = 3           # over which the chicks of a pair count
 
 [goal]
 gene_diversity = 0.90
@@ -200,7 +201,20 @@ male = [3, 26]
 inbreeding = 0.125
 preferred_inbreeding = 0.0625
 
+[moves]
+least_gain = 0.00001        # of gene diversity; for less no bird is sent on a journey
+ahead = 2                   # years before breeding age that a young bird's place is decided
+
+[incubation]                # days after the first egg
+days = ` + strconv.Itoa(incubation) + `
+candling_days = 10
+settled_days = 7
+
+[rearing]
+days = ` + strconv.Itoa(fledgingAge) + `                   # from hatch to fledging
+
 [months]
+pairing = [2, 3]
 laying = [4, 5, 6]
 moult = [8, 9]
 `)

@@ -45,24 +45,26 @@ type place int
 const home place = 0
 
 type institution struct {
-	code, name          string
+	code, name, country string // ISO 3166
 	latitude, longitude string
 	opens               int // first year with birds
 	room                int // birds it has room for
 	quarantine          string
 	contact, notes      string
+	permitWeeks         string // for a move across its border
+	closed              string // months in which no bird comes or goes
 }
 
 var institutions = []institution{
-	{"HAF", "Harrow Fell Bird Park", "54.62", "-2.41", 1991, 40, "30", "bird team, birds@harrowfell.example", "home colony; nests on three ledges"},
-	{"QUM", "Quillmoor Estate", "57.24", "-3.38", 1991, 44, "30", "head keeper, keeper@quillmoor.example", ""},
-	{"LIS", "Lisselmeer Bird Gardens", "52.41", "6.38", 1991, 52, "21", "curator of birds, curator@lisselmeer.example", "keeps the programme's records"},
-	{"HOK", "Vogelpark Hohenkranich", "51.18", "9.86", 1995, 60, "30", "Vogelrevier, revier@hohenkranich.example", ""},
-	{"BRI", "Domaine de Brissevaux", "47.09", "2.87", 1997, 52, "30", "équipe oiseaux, oiseaux@brissevaux.example", "two aviaries; cliff wall rebuilt in 2017"},
-	{"SAV", "Sävlunda Wildlife Centre", "57.66", "14.42", 2000, 38, "42", "djurvård, fagel@savlunda.example", "birds winter indoors"},
-	{"VAL", "Oasi di Valdorsola", "44.31", "10.12", 2003, 46, "30", "responsabile voliere, voliere@valdorsola.example", ""},
-	{"SER", "Quinta da Serralva", "39.88", "-7.61", 2007, 46, "", "equipa das aves, aves@serralva.example", "no transfers in July and August because of heat"},
-	{"JED", "Wildlife Park Jedlohora", "49.43", "15.32", 2011, 38, "40", "bird section, ptaci@jedlohora.example", "youngest member"},
+	{"HAF", "Harrow Fell Bird Park", "GB", "54.62", "-2.41", 1991, 40, "30", "bird team, birds@harrowfell.example", "home colony; nests on three ledges", "16", ""},
+	{"QUM", "Quillmoor Estate", "GB", "57.24", "-3.38", 1991, 44, "30", "head keeper, keeper@quillmoor.example", "", "16", ""},
+	{"LIS", "Lisselmeer Bird Gardens", "NL", "52.41", "6.38", 1991, 52, "21", "curator of birds, curator@lisselmeer.example", "keeps the programme's records", "6", ""},
+	{"HOK", "Vogelpark Hohenkranich", "DE", "51.18", "9.86", 1995, 60, "30", "Vogelrevier, revier@hohenkranich.example", "", "8", ""},
+	{"BRI", "Domaine de Brissevaux", "FR", "47.09", "2.87", 1997, 52, "30", "équipe oiseaux, oiseaux@brissevaux.example", "two aviaries; cliff wall rebuilt in 2017", "8", ""},
+	{"SAV", "Sävlunda Wildlife Centre", "SE", "57.66", "14.42", 2000, 38, "42", "djurvård, fagel@savlunda.example", "birds winter indoors and stay there", "8", "12;1;2"},
+	{"VAL", "Oasi di Valdorsola", "IT", "44.31", "10.12", 2003, 46, "30", "responsabile voliere, voliere@valdorsola.example", "", "10", ""},
+	{"SER", "Quinta da Serralva", "PT", "39.88", "-7.61", 2007, 46, "", "equipa das aves, aves@serralva.example", "no transfers in July and August because of heat", "10", "7;8"},
+	{"JED", "Wildlife Park Jedlohora", "CZ", "49.43", "15.32", 2011, 38, "40", "bird section, ptaci@jedlohora.example", "youngest member", "8", ""},
 }
 
 // placeOf returns the place of a code.

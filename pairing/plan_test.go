@@ -23,7 +23,7 @@ func example(t testing.TB) *Programme {
 	t.Helper()
 	c, err := studbook.Read(t.Context(), os.DirFS("../examples/harrow-fell"), "studbook.csv", studbook.Options{})
 	require.NoError(t, err)
-	p, err := New(t.Context(), c.At(c.Programme.CurrentTo))
+	p, err := New(t.Context(), c.At(c.Settings.CurrentTo))
 	require.NoError(t, err)
 	return p
 }

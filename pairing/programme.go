@@ -59,7 +59,7 @@ func foundersOn(book *studbook.Snapshot) []studbook.FounderKinship {
 }
 
 // Settings returns the settings of programme.toml.
-func (p *Programme) Settings() *studbook.Programme { return &p.Book.Colony.Programme }
+func (p *Programme) Settings() *studbook.Settings { return &p.Book.Colony.Settings }
 
 // Node returns the pedigree node of bird b of the snapshot.
 func (p *Programme) Node(b int) int { return p.node[b] }

@@ -114,7 +114,7 @@ func today() studbook.Day {
 // day returns the day to answer for: of a date that is not a day, its last.
 func (o *options) day(colony *studbook.Colony) (studbook.Day, error) {
 	if o.asOf == "" {
-		if current := colony.Programme.CurrentTo; current != 0 {
+		if current := colony.Settings.CurrentTo; current != 0 {
 			return current, nil
 		}
 		return today(), nil

@@ -92,8 +92,7 @@ func (o *options) transfer(ctx context.Context, p *pairing.Programme, t *transfe
 	}
 	if t.attach != "" {
 		var rows bytes.Buffer
-		header, cells := contract.StudbookRows(p.Book.Colony, c.Extract(p))
-		if err := contract.WriteCSV(&rows, header, cells); err != nil {
+		if err := contract.WriteStudbook(&rows, p.Book.Colony, c.Extract(p)); err != nil {
 			return err
 		}
 		if err := writeFile(t.attach, rows.Bytes()); err != nil {

@@ -35,7 +35,7 @@ const (
 // parents that are known for certain; else from 2 years on. For a bird of
 // unknown sex the range covers both.
 func BreedingAgesOf(s *studbook.Snapshot, sex studbook.Sex) BreedingAges {
-	set := &s.Colony.Programme
+	set := &s.Colony.Settings
 	switch sex {
 	case studbook.Female:
 		return breedingAges(s, set.FemaleFirst, set.FemaleLast, func(b *studbook.Bird) studbook.Parentage { return b.Dam })

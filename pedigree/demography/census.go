@@ -263,7 +263,7 @@ func earlier(a, b studbook.Day) studbook.Day {
 // something later is on record.
 func (c *Census) setWatchEnd() {
 	c.watchEnd = c.snapshot.AsOf
-	current := c.snapshot.Colony.Programme.CurrentTo
+	current := c.snapshot.Colony.Settings.CurrentTo
 	if current == 0 || current >= c.watchEnd {
 		return
 	}

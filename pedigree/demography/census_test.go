@@ -131,10 +131,10 @@ func TestWatchByHand(t *testing.T) {
 
 func TestWatchEndsWhereTheFilesDo(t *testing.T) {
 	colony := twoHouses(t)
-	colony.Programme.CurrentTo = day(t, "2010-03-01")
+	colony.Settings.CurrentTo = day(t, "2010-03-01")
 	c := census(t, colony, "2011-01-01")
 	assert.Equal(t, "2010-06-01", c.WatchedUntil().String(), "a later death is on record")
-	colony.Programme.CurrentTo = day(t, "2010-09-01")
+	colony.Settings.CurrentTo = day(t, "2010-09-01")
 	c = census(t, colony, "2011-01-01")
 	assert.Equal(t, "2010-09-01", c.WatchedUntil().String())
 	curve := c.Watch("B", demography.Females, 0).Survival()
@@ -254,10 +254,10 @@ func TestBreedingByHand(t *testing.T) {
 	colony := twoHouses(t)
 	c := census(t, colony, "2011-01-01")
 	assert.Equal(t, demography.BreedingAges{First: 2}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Female), "too few parents on record")
-	colony.Programme.FemaleFirst, colony.Programme.FemaleLast = 3, 15
+	colony.Settings.FemaleFirst, colony.Settings.FemaleLast = 3, 15
 	assert.Equal(t, demography.BreedingAges{First: 3, Last: 15, Set: true}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Female))
 	assert.Equal(t, demography.BreedingAges{First: 2}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Unsexed), "the wider of the two")
-	colony.Programme.FemaleFirst, colony.Programme.FemaleLast = 0, 0
+	colony.Settings.FemaleFirst, colony.Settings.FemaleLast = 0, 0
 
 	b := c.Breeding(demography.Programme, day(t, "2008-01-01"), day(t, "2011-01-01"))
 	assert.Equal(t, 1, b.Chicks)
@@ -268,12 +268,12 @@ func TestBreedingByHand(t *testing.T) {
 	assert.Equal(t, 3, b.Females.Of, "F1, W and C1; C4 is too young")
 	assert.Equal(t, 1, b.Males.Of, "X, of unknown age")
 
-	colony.Programme.FemaleFirst = 50
+	colony.Settings.FemaleFirst = 50
 	b = c.Breeding(demography.Programme, day(t, "2008-01-01"), day(t, "2011-01-01"))
 	assert.Equal(t, 1, b.Females.Of, "who has bred is adult whatever the settings say")
 	assert.Equal(t, 2, c.Breeding("A", 0, day(t, "2006-01-01")).Chicks)
 	assert.Equal(t, 2.0, c.Breeding("A", 0, day(t, "2006-01-01")).Size, "F1 and M1")
-	colony.Programme.FemaleFirst = 2
+	colony.Settings.FemaleFirst = 2
 
 	p := c.ParentAges("B", 0, day(t, "2011-01-01"))
 	sires := (.5*age(t, "2006-06-01", "2009-05-01") + .25*age(t, on(t, "2000").Mid().String(), "2009-05-01")) / .75
@@ -286,7 +286,7 @@ func TestBreedingByHand(t *testing.T) {
 
 	// M1 died after breeding: C1 and C3 grew up, C2 did not. C3 left none for
 	// certain, but died younger than males breed.
-	colony.Programme.MaleFirst = 4.5
+	colony.Settings.MaleFirst = 4.5
 	f := c.Families()
 	assert.Equal(t, 1, f.Breeders)
 	assert.False(t, f.Size.Known)

@@ -178,7 +178,7 @@ const firstBreedingAge = 1
 // known in part, no day would do.
 func (r *reader) checkLifetimes(file string, links []link) {
 	birds := r.colony.Birds
-	programme := &r.colony.Programme
+	programme := &r.colony.Settings
 	firstAge := [2]float64{programme.MaleFirst, programme.FemaleFirst}
 	for i := range firstAge {
 		if firstAge[i] == 0 {

@@ -6,6 +6,10 @@
 // and programme.toml. Read returns all of it as typed values that remember the
 // line they were written on, together with every fault found in one pass.
 //
+// Each file is declared once, in files.go, and the settings in settings.go: what
+// reads and writes them, the help, the template of a new folder and its data
+// package follow from that (Files, Write, FilesHelp, Template, DataPackage).
+//
 // Nothing here knows genetics. The package's last word is Colony.At, which
 // gives the state of the colony on one day: who has hatched, who is living and
 // where, who is bonded to whom, what holds are in force.

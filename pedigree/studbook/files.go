@@ -1,417 +1,151 @@
 package studbook
 
 import (
-	"cmp"
-	"fmt"
 	"slices"
-	"strings"
+	"time"
 )
 
-// readStudbook reads the birds and checks them against each other.
-func (r *reader) readStudbook(raw []byte) error {
-	rows, t, err := load[studbookRow](r, studbookFile, raw)
-	if t == nil || err != nil {
-		return err
-	}
-	r.birds = true
-	c := r.colony
-	c.HasLocation, c.HasOrigin, r.sexed = t.has("location"), t.has("origin"), t.has("sex")
-	if !c.HasLocation {
-		r.note("%s has no location column: all birds are taken to live at one place", t.file)
-	}
-	if !c.HasOrigin {
-		r.note("%s has no origin column: its founders are taken to be wild", t.file)
-	}
-	if len(rows) == 0 {
-		r.warn(place{file: t.file}, codeNoBirds, "the studbook has no birds", "write one row for each bird, living or dead")
-	}
-	c.Birds = make([]Bird, 0, len(rows))
-	var short []string // birds whose weights leave room for an unknown parent
-	for i, row := range rows {
-		if i%4096 == 0 && r.ctx.Err() != nil {
-			return fmt.Errorf("reading %s: %w", t.file, r.ctx.Err())
-		}
-		s := r.spot(t, i)
-		b := Bird{
-			ID: row.ID, Name: row.Name, Band: row.Band, Location: row.Location, Notes: row.Notes,
-			Sex: s.sex(row.Sex), Origin: s.origin(row.Origin),
-			Hatch: s.date("hatch_date", row.Hatch, false), Death: s.date("death_date", row.Death, false),
-			Recorded: true, Line: s.line,
-		}
-		var lacks [2]float64
-		b.Sire, lacks[0] = s.parent("sire", row.Sire)
-		b.Dam, lacks[1] = s.parent("dam", row.Dam)
-		if lacks[0] > 0 || lacks[1] > 0 {
-			short = append(short, row.ID)
-		}
-		if row.Death != "" && !b.Death.Known() && nobody(row.Death) {
-			r.warn(s.at("death_date", row.Death), codeUnknownDeath, "a death on an unknown date is read as no death, so the bird counts as living",
-				"if the bird is dead, write what is known of the date, as 201X or [2005..2019]")
-		}
-		if b.Hatch.Known() && b.Death.Known() && b.Death.Last < b.Hatch.First {
-			r.fault(s.at("death_date", row.Death), codeDeathBeforeHatch, fmt.Sprintf("%q died before it hatched (%s)", row.ID, row.Hatch), "correct one of the two dates")
-		}
-		r.usePlace(s.at("location", row.Location))
-		if !s.id(t, row.ID) {
-			continue
-		}
-		if first, twice := r.index[row.ID]; twice {
-			r.fault(s.at("id", row.ID), codeDuplicateID, fmt.Sprintf("the id stands in line %d already", c.Birds[first].Line),
-				"give each bird an id of its own, or delete the row that is there twice")
-			continue
-		}
-		r.index[row.ID] = len(c.Birds)
-		c.Birds = append(c.Birds, b)
-	}
-	if len(short) > 0 {
-		slices.Sort(short) // the order of the rows is no news
-		r.note("%s: the weights of the possible parents of %s add up to less than 1; the rest is taken as an unknown parent", t.file, someOf(short, 5))
-	}
-	return r.checkPedigree(t.file)
+// File is a file of a colony folder as it is declared: what reads it, what
+// writes it and what documents it follow from the declaration.
+type File struct {
+	Name    string // "studbook.csv"
+	Row     string // what one row is, "a bird, living or dead"
+	Needed  bool   // there is no colony without it
+	Columns []Column
 }
 
-// id reports whether the id of a bird can be used.
-func (s spot) id(t *table, id string) bool {
-	if !s.needed(t, "id", id) {
-		return false
-	}
-	if strings.ContainsAny(id, ";=") || nobody(id) || strings.EqualFold(id, "wild") {
-		s.r.fault(s.at("id", id), codeBadID, "this id cannot be written in a sire or dam column, where it means something else",
-			"choose an id without ; and =, and not the words unknown or wild")
-	}
-	return true
+// file is a File with how its rows become records. To add a column, add a
+// field to the record and a line here.
+type file[T any] struct {
+	base    string // the name without ".csv", and the name of the sheet of a workbook
+	row     string
+	line    func(*T) *int // where a record keeps its line
+	columns []column[T]
 }
 
-func (s spot) sex(cell string) Sex {
-	switch strings.ToLower(cell) {
-	case "f", "female":
-		return Female
-	case "m", "male":
-		return Male
-	case "", "u", "unknown", "?":
-	default:
-		s.r.fault(s.at("sex", cell), codeBadSex, "this is not a sex", "write F, M or U")
-	}
-	return Unsexed
+// The files of a colony folder, in the order of findings and documents.
+const (
+	studbookFile       = "studbook"
+	movesFile          = "moves"
+	bondsFile          = "bonds"
+	clutchesFile       = "clutches"
+	holdsFile          = "holds"
+	institutionsFile   = "institutions"
+	founderKinshipFile = "founder_kinship"
+	programmeFile      = "programme.toml"
+)
+
+var (
+	birdsTable = &file[Bird]{studbookFile, "a bird, living or dead", func(b *Bird) *int { return &b.Line }, []column[Bird]{
+		idColumn("id", "the bird's own id, the same in every file", func(b *Bird) *string { return &b.ID }).key(),
+		textColumn("name", "house name", func(b *Bird) *string { return &b.Name }),
+		textColumn("band", "leg band or chip", func(b *Bird) *string { return &b.Band }),
+		wordColumn("sex", "female, male or not known", sexWords, Unsexed, badSex, func(b *Bird) *Sex { return &b.Sex }).need(),
+		parentColumn("sire", "the father: an id; blank or `unknown`; `wild`; or possible birds with weights, `A12=0.7; B3=0.3`", func(b *Bird) *Parentage { return &b.Sire }).need(),
+		parentColumn("dam", "the mother, written as the sire", func(b *Bird) *Parentage { return &b.Dam }).need(),
+		dateColumn("hatch_date", "day of hatch", false, func(b *Bird) *Date { return &b.Hatch }).need(),
+		dateColumn("death_date", "day of death; blank for the living", false, func(b *Bird) *Date { return &b.Death }),
+		idColumn("location", "code of the institution where it is", func(b *Bird) *string { return &b.Location }),
+		wordColumn("origin", "where it hatched", originWords, OriginUnstated, badOrigin, func(b *Bird) *Origin { return &b.Origin }),
+		textColumn("notes", "anything else", func(b *Bird) *string { return &b.Notes }),
+	}}
+	movesTable = &file[Move]{movesFile, "a transfer", func(m *Move) *int { return &m.Line }, []column[Move]{
+		idColumn("id", "the bird", func(m *Move) *string { return &m.ID }).fill(),
+		dateColumn("date", "day of the move", false, func(m *Move) *Date { return &m.Date }).fill(),
+		idColumn("from", "code of the institution it left; blank if it came from outside the programme", func(m *Move) *string { return &m.From }),
+		idColumn("to", "code of the institution it came to", func(m *Move) *string { return &m.To }).fill(),
+		textColumn("reason", "why it moved", func(m *Move) *string { return &m.Reason }),
+	}}
+	bondsTable = &file[Bond]{bondsFile, "a pair bond", func(b *Bond) *int { return &b.Line }, []column[Bond]{
+		idColumn("female", "the female", func(b *Bond) *string { return &b.Female }).fill(),
+		idColumn("male", "the male", func(b *Bond) *string { return &b.Male }).fill(),
+		dateColumn("since", "day on which the pair formed", false, func(b *Bond) *Date { return &b.Since }).need(),
+		dateColumn("until", "day on which it ended; blank while it lasts", true, func(b *Bond) *Date { return &b.Until }),
+		textColumn("nest", "the pair's nest", func(b *Bond) *string { return &b.Nest }),
+		textColumn("ended_by", "what ended it", func(b *Bond) *string { return &b.EndedBy }),
+	}}
+	clutchesTable = &file[Clutch]{clutchesFile, "a clutch", func(c *Clutch) *int { return &c.Line }, []column[Clutch]{
+		idColumn("female", "the female that laid it", func(c *Clutch) *string { return &c.Female }).fill(),
+		idColumn("male", "her mate", func(c *Clutch) *string { return &c.Male }).fill(),
+		dateColumn("laid", "day of the first egg", false, func(c *Clutch) *Date { return &c.Laid }).need(),
+		countColumn("eggs", "eggs laid", "eggs", func(c *Clutch) *int { return &c.Eggs }),
+		countColumn("fertile", "fertile ones among them", "eggs", func(c *Clutch) *int { return &c.Fertile }),
+		countColumn("hatched", "chicks hatched", "chicks", func(c *Clutch) *int { return &c.Hatched }),
+		countColumn("fledged", "chicks fledged", "chicks", func(c *Clutch) *int { return &c.Fledged }),
+	}}
+	holdsTable = &file[Hold]{holdsFile, "a reason not to breed or move a bird now", func(h *Hold) *int { return &h.Line }, []column[Hold]{
+		idColumn("id", "the bird", func(h *Hold) *string { return &h.ID }).fill(),
+		dateColumn("since", "first day", false, func(h *Hold) *Date { return &h.Since }).need(),
+		dateColumn("until", "day on which it ends; blank until further notice", true, func(h *Hold) *Date { return &h.Until }),
+		textColumn("reason", "why", func(h *Hold) *string { return &h.Reason }).need(),
+		wordColumn("blocks", "what it forbids; blank forbids both", blockWords, BlocksBoth, badBlock, func(h *Hold) *Block { return &h.Blocks }),
+		textColumn("note", "anything else", func(h *Hold) *string { return &h.Note }),
+	}}
+	institutionsTable = &file[Institution]{institutionsFile, "a member of the network", func(in *Institution) *int { return &in.Line }, []column[Institution]{
+		idColumn("code", "its code, as locations and moves have it", func(in *Institution) *string { return &in.Code }).key(),
+		textColumn("name", "its name", func(in *Institution) *string { return &in.Name }),
+		textColumn("country", "where permits across a border are asked for", func(in *Institution) *string { return &in.Country }),
+		numberColumn("latitude", "north is positive", "degrees", -90, 90, func(in *Institution) *float64 { return &in.Latitude }, func(in *Institution) bool { return in.Placed || in.Latitude != 0 }),
+		numberColumn("longitude", "east is positive", "degrees", -180, 180, func(in *Institution) *float64 { return &in.Longitude }, func(in *Institution) bool { return in.Placed || in.Longitude != 0 }),
+		countColumn("spaces_f", "free places for females", "places", func(in *Institution) *int { return &in.SpacesF }),
+		countColumn("spaces_m", "free places for males", "places", func(in *Institution) *int { return &in.SpacesM }),
+		countColumn("quarantine_days", "quarantine of an arriving bird", "days", func(in *Institution) *int { return &in.QuarantineDays }),
+		countColumn("permit_weeks", "what the permit for a move across its border takes", "weeks", func(in *Institution) *int { return &in.PermitWeeks }),
+		monthsColumn("closed_months", "months in which no bird comes or goes, as `6;7`", func(in *Institution) *[]time.Month { return &in.ClosedMonths }),
+		textColumn("contact", "whom to write to", func(in *Institution) *string { return &in.Contact }),
+		textColumn("notes", "anything else", func(in *Institution) *string { return &in.Notes }),
+	}}
+	founderKinshipTable = &file[FounderKinship]{founderKinshipFile, "known kinship of two founders", func(k *FounderKinship) *int { return &k.Line }, []column[FounderKinship]{
+		idColumn("id1", "a founder", func(k *FounderKinship) *string { return &k.ID1 }).fill(),
+		idColumn("id2", "another, or the same for (1+F)/2", func(k *FounderKinship) *string { return &k.ID2 }).fill(),
+		numberColumn("kinship", "their kinship, as from DNA", "", -1, 1, func(k *FounderKinship) *float64 { return &k.Kinship }, func(*FounderKinship) bool { return true }).fill(),
+	}}
+)
+
+// tables are the declared files in the order of findings and documents.
+var tables = []interface{ describe() File }{
+	birdsTable, movesTable, bondsTable, clutchesTable, holdsTable, institutionsTable, founderKinshipTable,
 }
 
-func (s spot) origin(cell string) Origin {
-	switch strings.ToLower(cell) {
-	case "wild":
-		return OriginWild
-	case "captive":
-		return OriginCaptive
-	case "", "unknown":
-	default:
-		s.r.fault(s.at("origin", cell), codeBadOrigin, "this is not an origin", "write wild or captive, or leave the cell blank")
+var (
+	sexWords = []word[Sex]{
+		{"F", Female, true}, {"M", Male, true}, {"U", Unsexed, true},
+		{"female", Female, false}, {"male", Male, false}, {"unknown", Unsexed, false}, {"?", Unsexed, false},
 	}
-	return OriginUnstated
+	originWords = []word[Origin]{{"wild", OriginWild, true}, {"captive", OriginCaptive, true}, {"unknown", OriginUnstated, false}}
+	blockWords  = []word[Block]{{"breeding", BlocksBreeding, true}, {"moving", BlocksMoving, true}, {"both", BlocksBoth, true}}
+)
+
+var (
+	badSex    = complaint{codeBadSex, "this is not a sex", "write F, M or U"}
+	badOrigin = complaint{codeBadOrigin, "this is not an origin", "write wild or captive, or leave the cell blank"}
+	badBlock  = complaint{codeBadBlock, "this is nothing a hold can block", "write breeding, moving or both"}
+)
+
+// describe returns the declaration of the file without how it is read.
+func (f *file[T]) describe() File {
+	d := File{Name: f.base + ".csv", Row: f.row, Needed: f.base == studbookFile}
+	for _, c := range f.columns {
+		d.Columns = append(d.Columns, c.Column)
+	}
+	return d
 }
 
-func (s spot) parent(column, cell string) (Parentage, float64) {
-	p, missing, err := ParseParentage(cell)
-	if err != nil {
-		s.r.fault(s.at(column, cell), codeBadParent, "the possible parents cannot be read", err.Error())
+// Files returns the tables of a colony folder, in the order of documents.
+// programme.toml is none of them; see AllSettings.
+func Files() []File {
+	all := make([]File, len(tables))
+	for i, t := range tables {
+		all[i] = t.describe()
 	}
-	return p, missing
+	return all
 }
 
-// usePlace remembers where an institution's code was first used.
-func (r *reader) usePlace(at place) {
-	if at.value == "" {
-		return
+// allColumns are the columns of all files, in the order of findings.
+func allColumns() []Column {
+	var all []Column
+	for _, f := range Files() {
+		all = slices.Concat(all, f.Columns)
 	}
-	if _, ok := r.places[at.value]; !ok {
-		r.places[at.value] = at
-	}
-}
-
-// bird reports whether an id of another file is that of a row of the
-// studbook, and the bird.
-func (s spot) bird(t *table, column, id string) (*Bird, bool) {
-	if !s.needed(t, column, id) || !s.r.birds {
-		return nil, false
-	}
-	i, ok := s.r.index[id]
-	if !ok || !s.r.colony.Birds[i].Recorded {
-		s.r.fault(s.at(column, id), codeUnknownID, "no bird of the studbook has this id", s.r.alike(id, "correct the id, or add the bird to the studbook"))
-		return nil, false
-	}
-	return &s.r.colony.Birds[i], true
-}
-
-func (r *reader) readMoves() error {
-	rows, t, err := load[moveRow](r, movesFile, nil)
-	if t == nil || err != nil {
-		return err
-	}
-	for i, row := range rows {
-		s := r.spot(t, i)
-		m := Move{ID: row.ID, Date: s.date("date", row.Date, false), From: row.From, To: row.To, Reason: row.Reason, Line: s.line}
-		if nobody(row.Date) && t.has("date") {
-			r.fault(s.at("date", row.Date), codeMissingValue, "a move needs a date to say where the bird was when", "write what is known of it, as 2019, 201X or [2018..2019]")
-		}
-		s.needed(t, "to", row.To)
-		r.usePlace(s.at("from", row.From))
-		r.usePlace(s.at("to", row.To))
-		if b, ok := s.bird(t, "id", row.ID); ok {
-			switch {
-			case b.Hatch.Known() && m.Date.Known() && m.Date.Last < b.Hatch.First:
-				r.warn(s.at("date", row.Date), codeMoveOutsideLife, fmt.Sprintf("%q moved before it hatched (%s)", b.ID, b.Hatch.Text), "correct one of the two dates")
-			case b.Death.Known() && m.Date.First > b.Death.Last:
-				r.warn(s.at("date", row.Date), codeMoveOutsideLife, fmt.Sprintf("%q moved after it died (%s)", b.ID, b.Death.Text), "correct one of the two dates")
-			}
-		}
-		r.colony.Moves = append(r.colony.Moves, m)
-	}
-	r.checkMoves(t.file)
-	return nil
-}
-
-func (r *reader) readBonds() error {
-	rows, t, err := load[bondRow](r, bondsFile, nil)
-	if t == nil || err != nil {
-		return err
-	}
-	open := make(map[string]Bond)
-	for i, row := range rows {
-		s := r.spot(t, i)
-		b := Bond{
-			Female: row.Female, Male: row.Male,
-			Since: s.date("since", row.Since, false), Until: s.date("until", row.Until, true),
-			Nest: row.Nest, EndedBy: row.EndedBy, Line: s.line,
-		}
-		s.span("until", b.Since, b.Until)
-		female, male, ok := s.pair(t, row.Female, row.Male)
-		r.colony.Bonds = append(r.colony.Bonds, b)
-		if !ok || b.Until.Known() || female.Death.Known() || male.Death.Known() {
-			continue
-		}
-		for _, x := range []struct{ column, id string }{{"female", b.Female}, {"male", b.Male}} {
-			if first, twice := open[x.id]; twice {
-				r.warn(s.at(x.column, x.id), codeTwoOpenBonds, fmt.Sprintf("%q has an open bond already: %s and %s, line %d", x.id, first.Female, first.Male, first.Line),
-					"write in until when the earlier bond ended, or delete the row that is there twice")
-				continue
-			}
-			open[x.id] = b
-		}
-	}
-	return nil
-}
-
-// pair checks the female and male of a bond or clutch.
-func (s spot) pair(t *table, femaleID, maleID string) (female, male *Bird, ok bool) {
-	female, ok1 := s.bird(t, "female", femaleID)
-	male, ok2 := s.bird(t, "male", maleID)
-	if ok1 && ok2 && femaleID == maleID {
-		s.r.fault(s.at("male", maleID), codeSameBird, "a bird cannot be paired with itself", "correct one of the two ids")
-		return female, male, false
-	}
-	if ok1 && female.Sex == Male {
-		s.r.warn(s.at("female", femaleID), codeWrongSex, "the studbook has this bird as a male", "correct the sex, or put the birds into the right columns")
-	}
-	if ok2 && male.Sex == Female {
-		s.r.warn(s.at("male", maleID), codeWrongSex, "the studbook has this bird as a female", "correct the sex, or put the birds into the right columns")
-	}
-	return female, male, ok1 && ok2
-}
-
-// span checks that something ends after it begins.
-func (s spot) span(column string, since, until Date) {
-	if since.Known() && until.Known() && until.Last < since.First {
-		s.r.fault(s.at(column, until.Text), codeEndBeforeStart, fmt.Sprintf("it ends before it begins (%s)", since.Text), "correct one of the two dates")
-	}
-}
-
-func (r *reader) readClutches() error {
-	rows, t, err := load[clutchRow](r, clutchesFile, nil)
-	if t == nil || err != nil {
-		return err
-	}
-	for i, row := range rows {
-		s := r.spot(t, i)
-		c := Clutch{
-			Female: row.Female, Male: row.Male, Laid: s.date("laid", row.Laid, false),
-			Eggs: s.count("eggs", row.Eggs), Fertile: s.count("fertile", row.Fertile),
-			Hatched: s.count("hatched", row.Hatched), Fledged: s.count("fledged", row.Fledged),
-			Line: s.line,
-		}
-		most, of := -1, ""
-		for _, n := range []struct {
-			column string
-			count  int
-		}{{"eggs", c.Eggs}, {"fertile", c.Fertile}, {"hatched", c.Hatched}, {"fledged", c.Fledged}} {
-			if n.count < 0 {
-				continue
-			}
-			if of != "" && n.count > most {
-				r.warn(s.at(n.column, fmt.Sprint(n.count)), codeClutchCounts, fmt.Sprintf("there are more %s than %s (%d)", n.column, of, most), "correct one of the two counts")
-			}
-			most, of = n.count, n.column
-		}
-		s.pair(t, row.Female, row.Male)
-		r.colony.Clutches = append(r.colony.Clutches, c)
-	}
-	return nil
-}
-
-func (r *reader) readHolds() error {
-	rows, t, err := load[holdRow](r, holdsFile, nil)
-	if t == nil || err != nil {
-		return err
-	}
-	for i, row := range rows {
-		s := r.spot(t, i)
-		h := Hold{
-			ID: row.ID, Since: s.date("since", row.Since, false), Until: s.date("until", row.Until, true),
-			Reason: row.Reason, Blocks: s.block(row.Blocks), Note: row.Note, Line: s.line,
-		}
-		s.span("until", h.Since, h.Until)
-		s.bird(t, "id", row.ID)
-		if row.Reason == "" && t.has("reason") {
-			r.warn(s.at("reason", ""), codeMissingValue, "the hold gives no reason", "say why, in a word or two")
-		}
-		r.colony.Holds = append(r.colony.Holds, h)
-	}
-	return nil
-}
-
-func (s spot) block(cell string) Block {
-	switch strings.ToLower(cell) {
-	case "", "both":
-	case "breeding":
-		return BlocksBreeding
-	case "moving":
-		return BlocksMoving
-	default:
-		s.r.fault(s.at("blocks", cell), codeBadBlock, "this is nothing a hold can block", "write breeding, moving or both")
-	}
-	return BlocksBoth
-}
-
-func (r *reader) readInstitutions() error {
-	rows, t, err := load[institutionRow](r, institutionsFile, nil)
-	if t == nil || err != nil {
-		return err
-	}
-	lines := make(map[string]int)
-	for i, row := range rows {
-		s := r.spot(t, i)
-		in := Institution{
-			Code: row.Code, Name: row.Name, Contact: row.Contact, Notes: row.Notes,
-			SpacesF: s.count("spaces_f", row.SpacesF), SpacesM: s.count("spaces_m", row.SpacesM),
-			QuarantineDays: s.count("quarantine_days", row.QuarantineDays), Line: s.line,
-		}
-		switch lat, lon := row.Latitude, row.Longitude; {
-		case lat != "" && lon != "":
-			var ok1, ok2 bool
-			in.Latitude, ok1 = s.number("latitude", lat, -90, 90)
-			in.Longitude, ok2 = s.number("longitude", lon, -180, 180)
-			in.Placed = ok1 && ok2
-		case lat != "":
-			r.warn(s.at("longitude", ""), codeHalfPlaced, "there is a latitude but no longitude, so distances cannot be given", "fill it in")
-		case lon != "":
-			r.warn(s.at("latitude", ""), codeHalfPlaced, "there is a longitude but no latitude, so distances cannot be given", "fill it in")
-		}
-		if !s.needed(t, "code", row.Code) {
-			continue
-		}
-		if first, twice := lines[row.Code]; twice {
-			r.fault(s.at("code", row.Code), codeDuplicateID, fmt.Sprintf("the code stands in line %d already", first), "give each institution a code of its own")
-			continue
-		}
-		lines[row.Code] = s.line
-		r.colony.Institutions = append(r.colony.Institutions, in)
-	}
-	if home := r.colony.Programme.Home; home != "" {
-		if _, ok := r.places[home]; !ok {
-			r.places[home] = r.settingPlace("home", home)
-		}
-	}
-	unknown := make([]place, 0, len(r.places))
-	for code, at := range r.places {
-		if _, ok := lines[code]; !ok {
-			unknown = append(unknown, at)
-		}
-	}
-	slices.SortFunc(unknown, func(a, b place) int { return cmp.Compare(a.value, b.value) })
-	for _, at := range unknown {
-		r.warn(at, codeUnknownInstitution, fmt.Sprintf("%s has no institution with this code", t.file), "correct the code, or add the institution; it is said once for each code")
-	}
-	return nil
-}
-
-func (r *reader) readFounderKinship() error {
-	rows, t, err := load[founderKinshipRow](r, founderKinshipFile, nil)
-	if t == nil || err != nil {
-		return err
-	}
-	lines := make(map[[2]string]int)
-	self := make(map[string]float64)
-	for i, row := range rows {
-		s := r.spot(t, i)
-		k := FounderKinship{ID1: row.ID1, ID2: row.ID2, Line: s.line}
-		ok := s.founder(t, "id1", row.ID1)
-		ok = s.founder(t, "id2", row.ID2) && ok
-		if s.needed(t, "kinship", row.Kinship) {
-			x, readable := s.number("kinship", row.Kinship, -1, 1)
-			switch {
-			case !readable:
-				ok = false
-			case x < 0:
-				// An estimate from DNA can come out below 0.
-				r.warn(s.at("kinship", row.Kinship), codeNegativeKinship, "a kinship below 0 is read as 0", "write 0")
-				x = 0
-			case row.ID1 == row.ID2 && x < 0.5:
-				r.fault(s.at("kinship", row.Kinship), codeOutOfRange, "the kinship of a bird with itself is at least 0.5: (1+F)/2", "write (1+F)/2, with F the bird's inbreeding coefficient")
-				ok = false
-			}
-			k.Kinship = x
-		}
-		pair := [2]string{min(row.ID1, row.ID2), max(row.ID1, row.ID2)}
-		if first, twice := lines[pair]; twice && ok {
-			r.fault(s.at("id1", row.ID1), codeDuplicateKinship, fmt.Sprintf("the kinship of %q and %q stands in line %d already", row.ID1, row.ID2, first), "delete one of the two rows")
-			continue
-		}
-		if !ok {
-			continue
-		}
-		lines[pair] = s.line
-		if row.ID1 == row.ID2 {
-			self[row.ID1] = k.Kinship
-		}
-		r.colony.FounderKinship = append(r.colony.FounderKinship, k)
-	}
-	for _, k := range r.colony.FounderKinship {
-		for _, id := range []string{k.ID1, k.ID2} {
-			most, ok := self[id]
-			if !ok {
-				most = 0.5
-			}
-			if k.Kinship > most {
-				r.fault(place{t.file, k.Line, "kinship", fmt.Sprint(k.Kinship)}, codeKinshipAboveSelf, fmt.Sprintf("the kinship is above that of %q with itself, %g", id, most),
-					"correct it, or add a row with the bird's kinship with itself")
-				break
-			}
-		}
-	}
-	return nil
-}
-
-// founder checks an id of founder_kinship.csv: a founder, with or without a
-// row of its own.
-func (s spot) founder(t *table, column, id string) bool {
-	if !s.needed(t, column, id) || !s.r.birds {
-		return false
-	}
-	i, ok := s.r.index[id]
-	if !ok {
-		s.r.fault(s.at(column, id), codeUnknownID, "no bird of the studbook has this id", s.r.alike(id, "correct the id, or add the bird to the studbook"))
-		return false
-	}
-	if b := &s.r.colony.Birds[i]; !b.Founder() {
-		s.r.fault(s.at(column, id), codeNotFounder, "this bird has parents in the studbook, so its kinship follows from theirs", "delete the row, or correct the id")
-		return false
-	}
-	return true
+	return all
 }

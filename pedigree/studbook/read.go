@@ -26,18 +26,6 @@ type Options struct {
 	Today Day
 }
 
-// The files of a colony folder, in the order of findings and documents.
-const (
-	studbookFile       = "studbook"
-	movesFile          = "moves"
-	bondsFile          = "bonds"
-	clutchesFile       = "clutches"
-	holdsFile          = "holds"
-	institutionsFile   = "institutions"
-	founderKinshipFile = "founder_kinship"
-	programmeFile      = "programme.toml"
-)
-
 // Read reads the studbook with a file name in fsys, a CSV file or an .xlsx
 // workbook, and what stands beside it of the other files of a colony folder.
 //
@@ -82,6 +70,8 @@ type reader struct {
 	used   map[string]bool   // our columns whose mapping a file has
 	birds  bool              // the studbook's rows were read
 	sexed  bool              // the studbook has a sex column
+	lines  []int             // of the birds that were read
+	short  []string          // birds whose weights leave room for an unknown parent
 }
 
 // place is where a finding is.
@@ -135,7 +125,7 @@ func (r *reader) read() error {
 	if err != nil {
 		return err
 	}
-	if err := r.readProgramme(); err != nil {
+	if err := r.readSettings(); err != nil {
 		return err
 	}
 	if workbookName(r.name) {
@@ -215,32 +205,63 @@ func (r *reader) text(file string, raw []byte) *grid {
 	return g
 }
 
-// allColumns are the columns of all files, in the order of findings.
-func allColumns() []column {
-	return slices.Concat(columnsOf[studbookRow](), columnsOf[moveRow](), columnsOf[bondRow](), columnsOf[clutchRow](),
-		columnsOf[holdRow](), columnsOf[institutionRow](), columnsOf[founderKinshipRow]())
-}
-
-// load finds a file of the folder and decodes its rows; the table is nil if
-// there is no such file or it cannot be used. raw is the file's content if it
-// is at hand.
-func load[T any](r *reader, file string, raw []byte) ([]T, *table, error) {
-	g, err := r.grid(file, raw)
-	if g == nil || err != nil {
+// load reads a file of the folder into records and drops those that check
+// refuses; the table is nil if there is no such file or it cannot be used.
+func load[T any](r *reader, f *file[T], check func(s spot, record *T) bool) (*table, []T, error) {
+	t, err := r.table(f.describe(), f.base, nil)
+	if t == nil || err != nil {
 		return nil, nil, err
 	}
-	r.labels[file] = g.file
+	records, err := readRows(r, f, t, check)
+	return t, records, err
+}
+
+// table finds a file of the folder and its columns, nil if there is no such
+// file or it cannot be used. raw is the file's content if it is at hand.
+func (r *reader) table(f File, base string, raw []byte) (*table, error) {
+	g, err := r.grid(base, raw)
+	if g == nil || err != nil {
+		return nil, err
+	}
+	r.labels[base] = g.file
 	r.colony.Files = append(r.colony.Files, g.file)
-	t := r.match(g, columnsOf[T]())
-	if t == nil {
-		return nil, nil, nil
+	t := r.match(g, f.Columns)
+	if t != nil {
+		r.checkCells(t, f.Columns)
 	}
-	r.checkCells(t, columnsOf[T]())
-	rows, err := decode[T](t)
-	if err != nil {
-		return nil, nil, fmt.Errorf("%s: %w", g.file, err)
+	return t, nil
+}
+
+// readRows turns the rows of a table into records, cell by cell, without a copy
+// of any cell.
+func readRows[T any](r *reader, f *file[T], t *table, check func(s spot, record *T) bool) ([]T, error) {
+	where := make([]int, len(f.columns)) // of each column in the table, -1 if it is not there
+	for k, c := range f.columns {
+		where[k] = -1
+		if j, ok := t.at[c.Name]; ok {
+			where[k] = j
+		}
 	}
-	return rows, t, nil
+	records := make([]T, 0, len(t.rows))
+	for i := range t.rows {
+		if i%4096 == 0 && r.ctx.Err() != nil {
+			return nil, fmt.Errorf("reading %s: %w", t.file, r.ctx.Err())
+		}
+		s := spot{r, t, i, t.lines[i]}
+		var record T
+		for k := range f.columns {
+			cell := ""
+			if where[k] >= 0 {
+				cell = t.cell(i, where[k])
+			}
+			f.columns[k].read(s, cell, &record)
+		}
+		*f.line(&record) = s.line
+		if check(s, &record) {
+			records = append(records, record)
+		}
+	}
+	return records, nil
 }
 
 // grid finds a file of the folder, as a sheet of the workbook or as a CSV
@@ -277,7 +298,7 @@ func (r *reader) grid(file string, raw []byte) (*grid, error) {
 
 // match finds our columns in the header of a grid. It returns nil if there is
 // no header or the first required column is missing.
-func (r *reader) match(g *grid, columns []column) *table {
+func (r *reader) match(g *grid, columns []Column) *table {
 	whole := place{file: g.file}
 	if len(g.header) == 0 {
 		if !slices.ContainsFunc(r.findings, func(f Finding) bool { return f.File == g.file && f.Severity == Error }) {
@@ -288,21 +309,21 @@ func (r *reader) match(g *grid, columns []column) *table {
 	mapped := make(map[string]string) // normal header -> our column
 	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
 		theirs := normalHeader(r.columns[ours])
-		known := slices.ContainsFunc(columns, func(c column) bool { return c.name == ours })
+		known := slices.ContainsFunc(columns, func(c Column) bool { return c.Name == ours })
 		if known && slices.ContainsFunc(g.header, func(h string) bool { return normalHeader(h) == theirs }) {
 			mapped[theirs] = ours
 			r.used[ours] = true
 		}
 	}
 	taken := make(map[string]string) // our column -> header
-	t := &table{grid: g, ours: make([]string, len(g.header)), taken: taken}
+	t := &table{grid: g, ours: make([]string, len(g.header)), at: make(map[string]int)}
 	for j, h := range g.header {
 		if ours, ok := mapped[normalHeader(h)]; ok {
 			if first, twice := taken[ours]; twice {
 				r.repeated(g, ours, first, h)
 				continue
 			}
-			t.ours[j], taken[ours] = ours, h
+			t.ours[j], t.at[ours], taken[ours] = ours, j, h
 		}
 	}
 	var aside []string
@@ -310,28 +331,28 @@ func (r *reader) match(g *grid, columns []column) *table {
 		if _, ok := mapped[normalHeader(h)]; ok {
 			continue
 		}
-		i := slices.IndexFunc(columns, func(c column) bool { return c.name == normalHeader(h) })
-		if i < 0 || slices.Contains(slices.Collect(maps.Values(mapped)), columns[i].name) {
+		i := slices.IndexFunc(columns, func(c Column) bool { return c.Name == normalHeader(h) })
+		if i < 0 || slices.Contains(slices.Collect(maps.Values(mapped)), columns[i].Name) {
 			if h != "" {
 				aside = append(aside, strconv.Quote(shorten(h)))
 			}
 			continue
 		}
-		if first, twice := taken[columns[i].name]; twice {
-			r.repeated(g, columns[i].name, first, h)
+		if first, twice := taken[columns[i].Name]; twice {
+			r.repeated(g, columns[i].Name, first, h)
 			continue
 		}
-		t.ours[j], taken[columns[i].name] = columns[i].name, h
+		t.ours[j], t.at[columns[i].Name], taken[columns[i].Name] = columns[i].Name, j, h
 	}
 	if len(aside) > 0 {
 		r.note("%s: columns kept aside: %s", g.file, someOf(aside, 20))
 	}
 	usable := true
 	for i, c := range columns {
-		if c.required && !t.has(c.name) {
-			r.fault(place{file: g.file, line: g.headerLine, column: c.name}, codeMissingColumn,
+		if c.Needed && !t.has(c.Name) {
+			r.fault(place{file: g.file, line: g.headerLine, column: c.Name}, codeMissingColumn,
 				"the column is missing; the file has "+quoteAll(g.header),
-				fmt.Sprintf("name the column %s, or map it: --column %s=NAME, or %s = \"NAME\" under [columns] in programme.toml", c.name, c.name, c.name))
+				fmt.Sprintf("name the column %s, or map it: --column %s=NAME, or %s = \"NAME\" under [columns] in programme.toml", c.Name, c.Name, c.Name))
 			usable = usable && i > 0
 		}
 	}
@@ -347,10 +368,10 @@ func (r *reader) repeated(g *grid, ours, first, second string) {
 		"rename or delete one of them")
 }
 
-func columnNames(columns []column) string {
+func columnNames(columns []Column) string {
 	names := make([]string, len(columns))
 	for i, c := range columns {
-		names[i] = c.name
+		names[i] = c.Name
 	}
 	return strings.Join(names, ", ")
 }
@@ -372,17 +393,16 @@ func someOf(things []string, most int) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(things[:most], ", "), len(things)-most)
 }
 
-// freeText are the columns whose cells may run over several lines.
-var freeText = []string{"notes", "note", "contact", "reason", "name"}
-
 // checkCells looks for what is wrong with rows and characters whatever they
 // mean.
-func (r *reader) checkCells(t *table, columns []column) {
+func (r *reader) checkCells(t *table, columns []Column) {
 	lastRequired := -1
+	free := make([]bool, len(t.ours)) // columns whose cells may run over several lines
 	for j, ours := range t.ours {
-		if slices.Contains(columns, column{ours, true}) {
+		if slices.ContainsFunc(columns, func(c Column) bool { return c.Name == ours && c.Needed }) {
 			lastRequired = j
 		}
+		free[j] = slices.ContainsFunc(columns, func(c Column) bool { return c.Name == ours && c.Form == FormText })
 	}
 	for i, row := range t.rows {
 		switch at := (place{file: t.file, line: t.lines[i]}); {
@@ -404,19 +424,19 @@ func (r *reader) checkCells(t *table, columns []column) {
 		}
 		for j := range min(len(row), len(t.ours)) {
 			if t.ours[j] != "" {
-				r.checkCell(t, i, t.ours[j], row[j])
+				r.checkCell(t, i, t.ours[j], row[j], free[j])
 			}
 		}
 	}
 }
 
-func (r *reader) checkCell(t *table, i int, ours, cell string) {
+func (r *reader) checkCell(t *table, i int, ours, cell string, free bool) {
 	damaged := false
 	for _, c := range cell {
 		switch {
 		case c >= ' ' && c < 0x7f:
 		case c == '\n' || c == '\r' || c == '\t':
-			if !slices.Contains(freeText, ours) {
+			if !free {
 				r.fault(place{t.file, t.lines[i], ours, cell}, codeControlCharacter, "the cell contains a line break or a tab", "write the cell on one line")
 				return
 			}
@@ -436,12 +456,12 @@ func (r *reader) checkCell(t *table, i int, ours, cell string) {
 // sorted returns the findings in the order of files, lines and columns.
 func (r *reader) sorted() []Finding {
 	rank := make(map[string]int)
-	for i, f := range []string{studbookFile, movesFile, bondsFile, clutchesFile, holdsFile, institutionsFile, founderKinshipFile, programmeFile} {
-		rank[r.labels[f]] = i
+	for i, f := range append(Files(), File{Name: programmeFile}) {
+		rank[r.labels[strings.TrimSuffix(f.Name, ".csv")]] = i
 	}
 	order := make(map[string]int)
 	for i, c := range allColumns() {
-		order[c.name] = cmp.Or(order[c.name], i+1) // after the findings of whole rows
+		order[c.Name] = cmp.Or(order[c.Name], i+1) // after the findings of whole rows
 	}
 	slices.SortStableFunc(r.findings, func(a, b Finding) int {
 		return cmp.Or(

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+	"time"
 	"unicode/utf16"
 
 	"github.com/stretchr/testify/assert"
@@ -36,7 +37,7 @@ func TestReadPlainFolder(t *testing.T) {
 		"birds/bonds.csv", "female,male,since,until,nest,ended_by\nB,A,2013-01-01,2014,N1,keeper\n",
 		"birds/clutches.csv", "female,male,laid,eggs,fertile,hatched,fledged\nB,A,2015-04-30,2,1,1,\n",
 		"birds/holds.csv", "id,since,until,reason,blocks,note\nC,2018,,moult,moving,soon over\nC,2019,,old,,\n",
-		"birds/institutions.csv", "code,name,latitude,longitude,spaces_f,spaces_m,quarantine_days,contact,notes\nHOME,Here,\"50,25\",-3.5,2,,30,,\nAWAY,There,,,,,,,\n",
+		"birds/institutions.csv", "code,name,country,latitude,longitude,spaces_f,spaces_m,quarantine_days,permit_weeks,closed_months,contact,notes\nHOME,Here,Invented,\"50,25\",-3.5,2,,30,6,6; 12,,\nAWAY,There,,,,,,,,,,\n",
 		"birds/founder_kinship.csv", "id1,id2,kinship\nA,X,0.25\n",
 		"birds/programme.toml", "home = \"HOME\"\n",
 		"moves.csv", "not,of,this,folder\n",
@@ -69,11 +70,11 @@ func TestReadPlainFolder(t *testing.T) {
 		{ID: "C", Since: mustDate(t, "2019"), Reason: "old", Blocks: BlocksBoth, Line: 3},
 	}, c.Holds)
 	assert.Equal(t, []Institution{
-		{Code: "HOME", Name: "Here", Latitude: 50.25, Longitude: -3.5, Placed: true, SpacesF: 2, SpacesM: -1, QuarantineDays: 30, Line: 2},
-		{Code: "AWAY", Name: "There", SpacesF: -1, SpacesM: -1, QuarantineDays: -1, Line: 3},
+		{Code: "HOME", Name: "Here", Latitude: 50.25, Longitude: -3.5, Placed: true, SpacesF: 2, SpacesM: -1, QuarantineDays: 30, PermitWeeks: 6, Country: "Invented", ClosedMonths: []time.Month{6, 12}, Line: 2},
+		{Code: "AWAY", Name: "There", SpacesF: -1, SpacesM: -1, QuarantineDays: -1, PermitWeeks: -1, Line: 3},
 	}, c.Institutions)
 	assert.Equal(t, []FounderKinship{{ID1: "A", ID2: "X", Kinship: 0.25, Line: 2}}, c.FounderKinship)
-	assert.Equal(t, "HOME", c.Programme.Home)
+	assert.Equal(t, "HOME", c.Settings.Home)
 
 	require.Len(t, c.Warnings, 1)
 	assert.Equal(t, codeParentWithoutRow, c.Warnings[0].Code)

@@ -2,7 +2,9 @@ package studbook
 
 import (
 	"slices"
+	"strconv"
 	"strings"
+	"time"
 )
 
 // Sex of a bird as the studbook states it.
@@ -73,6 +75,22 @@ func (p Parentage) Unknown() bool { return len(p.Candidates) == 0 }
 func (p Parentage) Uncertain() bool {
 	_, known := p.Known()
 	return !known && !p.Unknown()
+}
+
+// String returns what is known of the parent in the notation of ParseParentage,
+// "" if that is nothing.
+func (p Parentage) String() string {
+	if id, ok := p.Known(); ok {
+		return id
+	}
+	if p.Wild {
+		return "wild"
+	}
+	parts := make([]string, len(p.Candidates))
+	for i, c := range p.Candidates {
+		parts[i] = c.ID + "=" + strconv.FormatFloat(c.Weight, 'g', -1, 64)
+	}
+	return strings.Join(parts, "; ")
 }
 
 // Bird is one row of studbook.csv.
@@ -146,12 +164,15 @@ type Hold struct {
 // Institution is one row of institutions.csv, a member of the network.
 type Institution struct {
 	Code, Name string
+	Country    string
 	// Latitude and Longitude are in degrees, north and east positive;
 	// both are meaningless unless Placed.
 	Latitude, Longitude float64
 	Placed              bool
-	SpacesF, SpacesM    int // free places; -1 where the file gives none
-	QuarantineDays      int // -1 where the file gives none
+	SpacesF, SpacesM    int          // free places; -1 where the file gives none
+	QuarantineDays      int          // -1 where the file gives none
+	PermitWeeks         int          // what the permit for a move across its border takes; -1 where the file gives none
+	ClosedMonths        []time.Month // in which no bird comes or goes
 	Contact, Notes      string
 	Line                int
 }
@@ -178,7 +199,7 @@ type Colony struct {
 	Holds          []Hold
 	Institutions   []Institution
 	FounderKinship []FounderKinship
-	Programme      Programme
+	Settings       Settings
 
 	HasLocation bool // the studbook has a location column
 	HasOrigin   bool // the studbook has an origin column

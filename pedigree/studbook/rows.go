@@ -1,140 +1,313 @@
 package studbook
 
 import (
+	"cmp"
 	"fmt"
-	"strconv"
+	"math"
+	"slices"
 	"strings"
 )
 
-// The rows of the files as gocsv decodes them: text, cell by cell. The fields
-// of each type are the columns of its file in the order of the documentation;
-// need marks the columns that a file must have.
-
-type studbookRow struct {
-	ID       string `csv:"id" need:"yes"`
-	Name     string `csv:"name"`
-	Band     string `csv:"band"`
-	Sex      string `csv:"sex" need:"yes"`
-	Sire     string `csv:"sire" need:"yes"`
-	Dam      string `csv:"dam" need:"yes"`
-	Hatch    string `csv:"hatch_date" need:"yes"`
-	Death    string `csv:"death_date"`
-	Location string `csv:"location"`
-	Origin   string `csv:"origin"`
-	Notes    string `csv:"notes"`
-}
-
-type moveRow struct {
-	ID     string `csv:"id" need:"yes"`
-	Date   string `csv:"date" need:"yes"`
-	From   string `csv:"from"`
-	To     string `csv:"to" need:"yes"`
-	Reason string `csv:"reason"`
-}
-
-type bondRow struct {
-	Female  string `csv:"female" need:"yes"`
-	Male    string `csv:"male" need:"yes"`
-	Since   string `csv:"since" need:"yes"`
-	Until   string `csv:"until"`
-	Nest    string `csv:"nest"`
-	EndedBy string `csv:"ended_by"`
-}
-
-type clutchRow struct {
-	Female  string `csv:"female" need:"yes"`
-	Male    string `csv:"male" need:"yes"`
-	Laid    string `csv:"laid" need:"yes"`
-	Eggs    string `csv:"eggs"`
-	Fertile string `csv:"fertile"`
-	Hatched string `csv:"hatched"`
-	Fledged string `csv:"fledged"`
-}
-
-type holdRow struct {
-	ID     string `csv:"id" need:"yes"`
-	Since  string `csv:"since" need:"yes"`
-	Until  string `csv:"until"`
-	Reason string `csv:"reason" need:"yes"`
-	Blocks string `csv:"blocks"`
-	Note   string `csv:"note"`
-}
-
-type institutionRow struct {
-	Code           string `csv:"code" need:"yes"`
-	Name           string `csv:"name"`
-	Latitude       string `csv:"latitude"`
-	Longitude      string `csv:"longitude"`
-	SpacesF        string `csv:"spaces_f"`
-	SpacesM        string `csv:"spaces_m"`
-	QuarantineDays string `csv:"quarantine_days"`
-	Contact        string `csv:"contact"`
-	Notes          string `csv:"notes"`
-}
-
-type founderKinshipRow struct {
-	ID1     string `csv:"id1" need:"yes"`
-	ID2     string `csv:"id2" need:"yes"`
-	Kinship string `csv:"kinship" need:"yes"`
-}
-
-// spot is a row being converted; its methods convert cells and report what
-// they cannot read.
-type spot struct {
-	r    *reader
-	file string
-	line int
-}
-
-func (r *reader) spot(t *table, i int) spot { return spot{r, t.file, t.lines[i]} }
-
-func (s spot) at(column, value string) place { return place{s.file, s.line, column, value} }
-
-// date converts a cell with a date. planned tells that it may lie in the
-// future.
-func (s spot) date(column, cell string, planned bool) Date {
-	d, err := ParseDate(cell)
-	if err != nil {
-		s.r.fault(s.at(column, cell), codeUnreadableDate, "the date cannot be read", err.Error())
-		return Date{}
+// readStudbook reads the birds and checks them against each other.
+func (r *reader) readStudbook(raw []byte) error {
+	t, err := r.table(birdsTable.describe(), studbookFile, raw)
+	if t == nil || err != nil {
+		return err
 	}
-	if today := s.r.opt.Today; !planned && today != 0 && d.First > today {
-		s.r.warn(s.at(column, cell), codeFutureDate, "the date is in the future", "check the year")
+	r.birds = true
+	c := r.colony
+	c.HasLocation, c.HasOrigin, r.sexed = t.has("location"), t.has("origin"), t.has("sex")
+	if !c.HasLocation {
+		r.note("%s has no location column: all birds are taken to live at one place", t.file)
 	}
-	return d
+	if !c.HasOrigin {
+		r.note("%s has no origin column: its founders are taken to be wild", t.file)
+	}
+	if len(t.rows) == 0 {
+		r.warn(place{file: t.file}, codeNoBirds, "the studbook has no birds", "write one row for each bird, living or dead")
+	}
+	if c.Birds, err = readRows(r, birdsTable, t, r.checkBird); err != nil {
+		return err
+	}
+	if len(r.short) > 0 {
+		slices.Sort(r.short) // the order of the rows is no news
+		r.note("%s: the weights of the possible parents of %s add up to less than 1; the rest is taken as an unknown parent", t.file, someOf(slices.Compact(r.short), 5))
+	}
+	return r.checkPedigree(t.file)
 }
 
-// count converts a cell with a whole number of things, -1 if it is blank.
-func (s spot) count(column, cell string) int {
-	if cell == "" {
-		return -1
+// checkBird checks a row of the studbook and reports whether it is kept.
+func (r *reader) checkBird(s spot, b *Bird) bool {
+	b.Recorded = true
+	if !b.Death.Known() && r.dead(s) {
+		r.warn(s.at("death_date"), codeUnknownDeath, "a death on an unknown date is read as no death, so the bird counts as living",
+			"if the bird is dead, write what is known of the date, as 201X or [2005..2019]")
 	}
-	n, err := strconv.Atoi(strings.TrimSuffix(strings.TrimSuffix(cell, ".0"), ",0"))
-	if err != nil || n < 0 || n > 1e6 {
-		s.r.fault(s.at(column, cell), codeBadNumber, "this is not a count", "write a whole number from 0 up, or leave the cell blank")
-		return -1
+	if b.Hatch.Known() && b.Death.Known() && b.Death.Last < b.Hatch.First {
+		r.fault(s.at("death_date"), codeDeathBeforeHatch, fmt.Sprintf("%q died before it hatched (%s)", b.ID, b.Hatch.Text), "correct one of the two dates")
 	}
-	return n
+	r.usePlace(s, "location", b.Location)
+	if !s.id(b.ID) {
+		return false
+	}
+	if first, twice := r.index[b.ID]; twice {
+		r.fault(s.at("id"), codeDuplicateID, fmt.Sprintf("the id stands in line %d already", r.lines[first]),
+			"give each bird an id of its own, or delete the row that is there twice")
+		return false
+	}
+	r.index[b.ID] = len(r.index)
+	r.lines = append(r.lines, s.line)
+	return true
 }
 
-// number converts a cell with a number in a range, ends included.
-func (s spot) number(column, cell string, low, high float64) (float64, bool) {
-	x, err := parseNumber(cell)
-	switch {
-	case err != nil:
-		s.r.fault(s.at(column, cell), codeBadNumber, "this is not a number", fmt.Sprintf("write a number from %g to %g", low, high))
-		return 0, false
-	case !(x >= low && x <= high):
-		s.r.fault(s.at(column, cell), codeOutOfRange, fmt.Sprintf("the number is not between %g and %g", low, high), "correct it")
-		return 0, false
-	}
-	return x, true
+// dead reports whether the row says that its bird died, but not when.
+func (r *reader) dead(s spot) bool {
+	cell := s.cell("death_date")
+	return cell != "" && nobody(cell)
 }
 
-// needed reports a blank cell that its row cannot do without.
-func (s spot) needed(t *table, column, cell string) bool {
-	if cell == "" && t.has(column) {
-		s.r.fault(s.at(column, ""), codeMissingValue, "the cell is blank", "fill it in")
+// id reports whether the id of a bird can be used.
+func (s spot) id(id string) bool {
+	if !s.needed("id") {
+		return false
 	}
-	return cell != ""
+	if strings.ContainsAny(id, ";=") || nobody(id) || strings.EqualFold(id, "wild") {
+		s.r.fault(s.at("id"), codeBadID, "this id cannot be written in a sire or dam column, where it means something else",
+			"choose an id without ; and =, and not the words unknown or wild")
+	}
+	return true
+}
+
+// usePlace remembers where an institution's code was first used.
+func (r *reader) usePlace(s spot, column, code string) {
+	if _, used := r.places[code]; !used && code != "" {
+		r.places[code] = s.at(column)
+	}
+}
+
+// bird reports whether an id of another file is that of a row of the
+// studbook, and the bird.
+func (s spot) bird(column, id string) (*Bird, bool) {
+	if !s.needed(column) || !s.r.birds {
+		return nil, false
+	}
+	i, ok := s.r.index[id]
+	if !ok || !s.r.colony.Birds[i].Recorded {
+		s.r.fault(s.at(column), codeUnknownID, "no bird of the studbook has this id", s.r.alike(id, "correct the id, or add the bird to the studbook"))
+		return nil, false
+	}
+	return &s.r.colony.Birds[i], true
+}
+
+func (r *reader) readMoves() error {
+	t, moves, err := load(r, movesTable, func(s spot, m *Move) bool {
+		if nobody(s.cell("date")) && s.t.has("date") {
+			r.fault(s.at("date"), codeMissingValue, "a move needs a date to say where the bird was when", "write what is known of it, as 2019, 201X or [2018..2019]")
+		}
+		s.needed("to")
+		r.usePlace(s, "from", m.From)
+		r.usePlace(s, "to", m.To)
+		if b, ok := s.bird("id", m.ID); ok {
+			switch {
+			case b.Hatch.Known() && m.Date.Known() && m.Date.Last < b.Hatch.First:
+				r.warn(s.at("date"), codeMoveOutsideLife, fmt.Sprintf("%q moved before it hatched (%s)", b.ID, b.Hatch.Text), "correct one of the two dates")
+			case b.Death.Known() && m.Date.First > b.Death.Last:
+				r.warn(s.at("date"), codeMoveOutsideLife, fmt.Sprintf("%q moved after it died (%s)", b.ID, b.Death.Text), "correct one of the two dates")
+			}
+		}
+		return true
+	})
+	if r.colony.Moves = moves; t != nil {
+		r.checkMoves(t.file)
+	}
+	return err
+}
+
+func (r *reader) readBonds() (err error) {
+	open := make(map[string]Bond)
+	_, r.colony.Bonds, err = load(r, bondsTable, func(s spot, b *Bond) bool {
+		s.span("until", b.Since, b.Until)
+		female, male, ok := s.pair(b.Female, b.Male)
+		if !ok || b.Until.Known() || female.Death.Known() || male.Death.Known() {
+			return true
+		}
+		for _, x := range []struct{ column, id string }{{"female", b.Female}, {"male", b.Male}} {
+			if first, twice := open[x.id]; twice {
+				r.warn(s.at(x.column), codeTwoOpenBonds, fmt.Sprintf("%q has an open bond already: %s and %s, line %d", x.id, first.Female, first.Male, first.Line),
+					"write in until when the earlier bond ended, or delete the row that is there twice")
+				continue
+			}
+			open[x.id] = *b
+		}
+		return true
+	})
+	return err
+}
+
+// pair checks the female and male of a bond or clutch.
+func (s spot) pair(femaleID, maleID string) (female, male *Bird, ok bool) {
+	female, ok1 := s.bird("female", femaleID)
+	male, ok2 := s.bird("male", maleID)
+	if ok1 && ok2 && femaleID == maleID {
+		s.r.fault(s.at("male"), codeSameBird, "a bird cannot be paired with itself", "correct one of the two ids")
+		return female, male, false
+	}
+	if ok1 && female.Sex == Male {
+		s.r.warn(s.at("female"), codeWrongSex, "the studbook has this bird as a male", "correct the sex, or put the birds into the right columns")
+	}
+	if ok2 && male.Sex == Female {
+		s.r.warn(s.at("male"), codeWrongSex, "the studbook has this bird as a female", "correct the sex, or put the birds into the right columns")
+	}
+	return female, male, ok1 && ok2
+}
+
+// span checks that something ends after it begins.
+func (s spot) span(column string, since, until Date) {
+	if since.Known() && until.Known() && until.Last < since.First {
+		s.r.fault(s.at(column), codeEndBeforeStart, fmt.Sprintf("it ends before it begins (%s)", since.Text), "correct one of the two dates")
+	}
+}
+
+func (r *reader) readClutches() (err error) {
+	_, r.colony.Clutches, err = load(r, clutchesTable, func(s spot, c *Clutch) bool {
+		most, of := -1, ""
+		for _, n := range []struct {
+			column string
+			count  int
+		}{{"eggs", c.Eggs}, {"fertile", c.Fertile}, {"hatched", c.Hatched}, {"fledged", c.Fledged}} {
+			if n.count < 0 {
+				continue
+			}
+			if of != "" && n.count > most {
+				r.warn(s.at(n.column), codeClutchCounts, fmt.Sprintf("there are more %s than %s (%d)", n.column, of, most), "correct one of the two counts")
+			}
+			most, of = n.count, n.column
+		}
+		s.pair(c.Female, c.Male)
+		return true
+	})
+	return err
+}
+
+func (r *reader) readHolds() (err error) {
+	_, r.colony.Holds, err = load(r, holdsTable, func(s spot, h *Hold) bool {
+		s.span("until", h.Since, h.Until)
+		s.bird("id", h.ID)
+		if h.Reason == "" && s.t.has("reason") {
+			r.warn(s.at("reason"), codeMissingValue, "the hold gives no reason", "say why, in a word or two")
+		}
+		return true
+	})
+	return err
+}
+
+func (r *reader) readInstitutions() error {
+	lines := make(map[string]int)
+	t, institutions, err := load(r, institutionsTable, func(s spot, in *Institution) bool {
+		switch lat, lon := s.cell("latitude") != "", s.cell("longitude") != ""; {
+		case lat && lon:
+			in.Placed = !math.IsNaN(in.Latitude) && !math.IsNaN(in.Longitude)
+		case lat:
+			r.warn(s.at("longitude"), codeHalfPlaced, "there is a latitude but no longitude, so distances cannot be given", "fill it in")
+		case lon:
+			r.warn(s.at("latitude"), codeHalfPlaced, "there is a longitude but no latitude, so distances cannot be given", "fill it in")
+		}
+		if !s.needed("code") {
+			return false
+		}
+		if first, twice := lines[in.Code]; twice {
+			r.fault(s.at("code"), codeDuplicateID, fmt.Sprintf("the code stands in line %d already", first), "give each institution a code of its own")
+			return false
+		}
+		lines[in.Code] = s.line
+		return true
+	})
+	if r.colony.Institutions = institutions; t == nil || err != nil {
+		return err
+	}
+	if home := r.colony.Settings.Home; home != "" {
+		if _, ok := r.places[home]; !ok {
+			r.places[home] = r.settingPlace("home", home)
+		}
+	}
+	unknown := make([]place, 0, len(r.places))
+	for code, at := range r.places {
+		if _, ok := lines[code]; !ok {
+			unknown = append(unknown, at)
+		}
+	}
+	slices.SortFunc(unknown, func(a, b place) int { return cmp.Compare(a.value, b.value) })
+	for _, at := range unknown {
+		r.warn(at, codeUnknownInstitution, fmt.Sprintf("%s has no institution with this code", t.file), "correct the code, or add the institution; it is said once for each code")
+	}
+	return nil
+}
+
+func (r *reader) readFounderKinship() error {
+	lines := make(map[[2]string]int)
+	self := make(map[string]float64)
+	t, known, err := load(r, founderKinshipTable, func(s spot, k *FounderKinship) bool {
+		ok := s.founder("id1", k.ID1)
+		ok = s.founder("id2", k.ID2) && ok
+		switch {
+		case !s.needed("kinship"):
+		case math.IsNaN(k.Kinship):
+			ok = false
+		case k.Kinship < 0:
+			// An estimate from DNA can come out below 0.
+			r.warn(s.at("kinship"), codeNegativeKinship, "a kinship below 0 is read as 0", "write 0")
+			k.Kinship = 0
+		case k.ID1 == k.ID2 && k.Kinship < 0.5:
+			r.fault(s.at("kinship"), codeOutOfRange, "the kinship of a bird with itself is at least 0.5: (1+F)/2", "write (1+F)/2, with F the bird's inbreeding coefficient")
+			ok = false
+		}
+		pair := [2]string{min(k.ID1, k.ID2), max(k.ID1, k.ID2)}
+		if first, twice := lines[pair]; twice && ok {
+			r.fault(s.at("id1"), codeDuplicateKinship, fmt.Sprintf("the kinship of %q and %q stands in line %d already", k.ID1, k.ID2, first), "delete one of the two rows")
+			return false
+		}
+		if !ok {
+			return false
+		}
+		lines[pair] = s.line
+		if k.ID1 == k.ID2 {
+			self[k.ID1] = k.Kinship
+		}
+		return true
+	})
+	if r.colony.FounderKinship = known; t == nil || err != nil {
+		return err
+	}
+	for _, k := range r.colony.FounderKinship {
+		for _, id := range []string{k.ID1, k.ID2} {
+			most, ok := self[id]
+			if !ok {
+				most = 0.5
+			}
+			if k.Kinship > most {
+				r.fault(place{t.file, k.Line, "kinship", fmt.Sprint(k.Kinship)}, codeKinshipAboveSelf, fmt.Sprintf("the kinship is above that of %q with itself, %g", id, most),
+					"correct it, or add a row with the bird's kinship with itself")
+				break
+			}
+		}
+	}
+	return nil
+}
+
+// founder checks an id of founder_kinship.csv: a founder, with or without a
+// row of its own.
+func (s spot) founder(column, id string) bool {
+	if !s.needed(column) || !s.r.birds {
+		return false
+	}
+	i, ok := s.r.index[id]
+	if !ok {
+		s.r.fault(s.at(column), codeUnknownID, "no bird of the studbook has this id", s.r.alike(id, "correct the id, or add the bird to the studbook"))
+		return false
+	}
+	if b := &s.r.colony.Birds[i]; !b.Founder() {
+		s.r.fault(s.at(column), codeNotFounder, "this bird has parents in the studbook, so its kinship follows from theirs", "delete the row, or correct the id")
+		return false
+	}
+	return true
 }

@@ -1,26 +1,84 @@
 package studbook
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
-	"maps"
 	"math"
 	"slices"
 	"strings"
 	"time"
-
-	"github.com/BurntSushi/toml"
 )
 
-// setting is a key of programme.toml: how it is read, what is used where it is
-// not set, and on whose word.
+// Settings are what a keeper decides: the settings of programme.toml, defaults filled in.
+type Settings struct {
+	Species   string
+	Home      string // code of the home institution; "" if not set
+	CurrentTo Day    // the day the files were last brought up to date; 0 if not set
+
+	GoalGeneDiversity float64 // share of the founders' gene diversity to keep; default 0.90
+	GoalYears         int     // for how many years; default 100
+	GoalBirds         int     // number of living birds wanted in the programme; 0 if not set
+
+	// Breeding ages in years, both ends included; 0 where programme.toml
+	// sets none: the ages then come from the recorded parents.
+	FemaleFirst, FemaleLast, MaleFirst, MaleLast float64
+
+	OldestAge       float64 // the species' record in years; 0 if not set
+	ChicksPerSeason float64 // chicks a pair hatches in a season in which it breeds; default 1
+	ChicksPerPair   int     // most chicks one pair may hatch in a season; default 2
+
+	LimitInbreeding   float64 // most F a planned chick may have; default 0.125
+	PreferInbreeding  float64 // F below which a pair is preferred; default 0.0625
+	LethalEquivalents float64 // per gamete; default 1.57 (Ralls, Ballou & Templeton 1988)
+	ClutchSuccess     float64 // chance that a clutch fledges a chick where no clutch is on record; default 0.5
+	QuarantineDays    int     // where the institution gives none; default 30
+
+	SeasonsAhead int      // seasons over which the chicks of a pair count; default 3
+	LeastGain    *float64 // least net gain for which birds move; nil if not set
+	MovesAhead   float64  // years before its breeding age that a young bird's move is decided; default 2
+
+	IncubationDays int // from the first egg to the hatch; default 28
+	CandlingDays   int // after the first egg eggs are candled; default 10
+	SettledDays    int // after the first egg a sitting pair loses no egg; default 7
+	RearingDays    int // from hatch to fledging; default 60
+
+	// Survival where no life table can be had, shares in 0..1; 0 if not set.
+	FirstYearSurvival, YearlySurvival float64
+
+	PairingMonths []time.Month // in which pairs form
+	LayingMonths  []time.Month
+	MoultMonths   []time.Month
+
+	Columns map[string]string // our column name -> the file's
+
+	// Defaulted names the keys that programme.toml does not set, in the
+	// order of the file's documentation, each with the value used and, if
+	// it has one, its source: "goal.gene_diversity = 0.9 (Soulé et al. 1986)".
+	Defaulted []Default
+}
+
+// Default is a setting that the user did not make.
+type Default struct {
+	Key    string // as in programme.toml, dotted: "limits.inbreeding"
+	Value  string // as a person reads it: "0.125"
+	Source string // paper, or "common practice, no source"
+}
+
+// Setting is a key of programme.toml as it is declared.
+type Setting struct {
+	Key     string // dotted, as "limits.inbreeding"
+	Means   string // in plain words
+	Unit    string // "" where there is none
+	Default string // as a person reads it; "" if there is none
+	Source  string // of the default: a paper, or "common practice, no source"
+	Example string // a value as programme.toml may have it
+}
+
+// setting is a Setting with how it is read.
 type setting struct {
-	key      string
-	set      func(p *Programme, value any) error
-	standard any    // the default, as TOML would give it; nil if there is none
-	shown    string // what happens without it, where there is no default value
-	source   string // of the default
+	Setting
+	set      func(p *Settings, value any) error
+	standard any // the default, as TOML would give it; nil if it is none or no value
 }
 
 const noSource = "common practice, no source"
@@ -28,28 +86,64 @@ const noSource = "common practice, no source"
 // settings are the keys of programme.toml in the order of its documentation,
 // but for [columns].
 var settings = []setting{
-	{key: "species", set: text(func(p *Programme) *string { return &p.Species })},
-	{key: "home", set: text(func(p *Programme) *string { return &p.Home })},
-	{key: "current_to", set: setCurrentTo},
-	{key: "chicks_per_season", set: number(func(p *Programme) *float64 { return &p.ChicksPerSeason }, math.SmallestNonzeroFloat64, 100), standard: 1.0, source: noSource},
-	{key: "chicks_per_pair", set: whole(func(p *Programme) *int { return &p.ChicksPerPair }, 1, 100), standard: int64(2), source: noSource},
-	{key: "lethal_equivalents", set: number(func(p *Programme) *float64 { return &p.LethalEquivalents }, 0, 50), standard: 1.57, source: "Ralls, Ballou & Templeton 1988, median of 40 mammal populations"},
-	{key: "clutch_success", set: number(func(p *Programme) *float64 { return &p.ClutchSuccess }, 0, 1), standard: 0.5, source: noSource},
-	{key: "oldest_age", set: number(func(p *Programme) *float64 { return &p.OldestAge }, math.SmallestNonzeroFloat64, 500)},
-	{key: "quarantine_days", set: whole(func(p *Programme) *int { return &p.QuarantineDays }, 0, 3650), standard: int64(30), source: noSource},
-	{key: "goal.gene_diversity", set: number(func(p *Programme) *float64 { return &p.GoalGeneDiversity }, 0.01, 1), standard: 0.9, source: "Soulé et al. 1986"},
-	{key: "goal.years", set: whole(func(p *Programme) *int { return &p.GoalYears }, 1, 10000), standard: int64(100), source: noSource},
-	{key: "goal.birds", set: whole(func(p *Programme) *int { return &p.GoalBirds }, 1, 1_000_000)},
-	{key: "breeding_age.female", set: ages(func(p *Programme) (*float64, *float64) { return &p.FemaleFirst, &p.FemaleLast }), shown: "from the ages of the recorded dams", source: noSource},
-	{key: "breeding_age.male", set: ages(func(p *Programme) (*float64, *float64) { return &p.MaleFirst, &p.MaleLast }), shown: "from the ages of the recorded sires", source: noSource},
-	{key: "limits.inbreeding", set: number(func(p *Programme) *float64 { return &p.LimitInbreeding }, 0, 1), standard: 0.125, source: noSource},
-	{key: "limits.preferred_inbreeding", set: number(func(p *Programme) *float64 { return &p.PreferInbreeding }, 0, 1), standard: 0.0625, source: noSource},
-	{key: "months.laying", set: months(func(p *Programme) *[]time.Month { return &p.LayingMonths })},
-	{key: "months.moult", set: months(func(p *Programme) *[]time.Month { return &p.MoultMonths })},
+	unset("species", "the species, for the documents", "", `"saffron cliff ibis"`, text(func(p *Settings) *string { return &p.Species })),
+	unset("home", "code of your own institution", "", `"HOME"`, text(func(p *Settings) *string { return &p.Home })),
+	unset("current_to", "the day to which the files are kept; answers are for that day unless another is asked for", "date", `"2026-12-31"`, setCurrentTo),
+	standard("chicks_per_season", "chicks that a pair hatches in a season in which its eggs are left to it, pairs that fail counted", "chicks", 1.0, noSource, number(func(p *Settings) *float64 { return &p.ChicksPerSeason }, math.SmallestNonzeroFloat64, 100)),
+	standard("chicks_per_pair", "most chicks that one pair may hatch in a season", "chicks", int64(2), noSource, whole(func(p *Settings) *int { return &p.ChicksPerPair }, 1, 100)),
+	standard("lethal_equivalents", "how much inbreeding costs: lethal equivalents per gamete", "per gamete", 1.57, "Ralls, Ballou & Templeton 1988, median of 40 mammal populations", number(func(p *Settings) *float64 { return &p.LethalEquivalents }, 0, 50)),
+	standard("clutch_success", "chance that a clutch fledges a chick, where no clutch is on record", "share, 0 to 1", 0.5, noSource, number(func(p *Settings) *float64 { return &p.ClutchSuccess }, 0, 1)),
+	unset("oldest_age", "greatest age on record of the species", "years", "30", number(func(p *Settings) *float64 { return &p.OldestAge }, math.SmallestNonzeroFloat64, 500)),
+	standard("quarantine_days", "quarantine where an institution states none", "days", int64(30), noSource, whole(func(p *Settings) *int { return &p.QuarantineDays }, 0, 3650)),
+	standard("seasons_ahead", "seasons over which the chicks of a pair count", "seasons", int64(3), noSource, whole(func(p *Settings) *int { return &p.SeasonsAhead }, 1, 100)),
+	standard("goal.gene_diversity", "share of the founders' gene diversity to keep", "share, 0 to 1", 0.9, "Soulé et al. 1986", number(func(p *Settings) *float64 { return &p.GoalGeneDiversity }, 0.01, 1)),
+	standard("goal.years", "for how long", "years", int64(100), noSource, whole(func(p *Settings) *int { return &p.GoalYears }, 1, 10000)),
+	unset("goal.birds", "number of living birds that the programme wants", "birds", "400", whole(func(p *Settings) *int { return &p.GoalBirds }, 1, 1_000_000)),
+	otherwise("breeding_age.female", "first and last age at which females breed", "years", "from the ages of the recorded dams", "[3, 20]", ages(func(p *Settings) (*float64, *float64) { return &p.FemaleFirst, &p.FemaleLast })),
+	otherwise("breeding_age.male", "first and last age at which males breed", "years", "from the ages of the recorded sires", "[3, 22]", ages(func(p *Settings) (*float64, *float64) { return &p.MaleFirst, &p.MaleLast })),
+	standard("limits.inbreeding", "most inbreeding that a planned chick may have; 0.125 is that of half siblings", "F, 0 to 1", 0.125, noSource, number(func(p *Settings) *float64 { return &p.LimitInbreeding }, 0, 1)),
+	standard("limits.preferred_inbreeding", "inbreeding below which a pair is preferred; 0.0625 is that of first cousins", "F, 0 to 1", 0.0625, noSource, number(func(p *Settings) *float64 { return &p.PreferInbreeding }, 0, 1)),
+	otherwise("moves.least_gain", "least net gain in gene diversity for which a bird is moved", "gene diversity, 0 to 1", "a quarter of the standard deviation of value over all eligible pairs", "0.00001", optional(func(p *Settings) **float64 { return &p.LeastGain }, 0, 1)),
+	standard("moves.ahead", "how long before its breeding age a young bird's place is decided", "years", 2.0, noSource, number(func(p *Settings) *float64 { return &p.MovesAhead }, 0, 100)),
+	standard("incubation.days", "from the first egg to the hatch", "days", int64(28), noSource, whole(func(p *Settings) *int { return &p.IncubationDays }, 1, 365)),
+	standard("incubation.candling_days", "days after the first egg on which eggs are candled", "days", int64(10), noSource, whole(func(p *Settings) *int { return &p.CandlingDays }, 0, 365)),
+	standard("incubation.settled_days", "days after the first egg from which a sitting pair loses no egg", "days", int64(7), noSource, whole(func(p *Settings) *int { return &p.SettledDays }, 0, 365)),
+	standard("rearing.days", "from the hatch to fledging", "days", int64(60), noSource, whole(func(p *Settings) *int { return &p.RearingDays }, 1, 1000)),
+	unset("survival.first_year", "share of chicks that live to one year, used where no life table can be had", "share, 0 to 1", "0.7", number(func(p *Settings) *float64 { return &p.FirstYearSurvival }, math.SmallestNonzeroFloat64, 1)),
+	unset("survival.yearly", "share of older birds that live another year, used where no life table can be had", "share, 0 to 1", "0.93", number(func(p *Settings) *float64 { return &p.YearlySurvival }, math.SmallestNonzeroFloat64, 1)),
+	unset("months.pairing", "months in which pairs form", "months, 1 to 12", "[2, 3]", months(func(p *Settings) *[]time.Month { return &p.PairingMonths })),
+	unset("months.laying", "months in which eggs are laid", "months, 1 to 12", "[4, 5, 6]", months(func(p *Settings) *[]time.Month { return &p.LayingMonths })),
+	unset("months.moult", "months of the moult", "months, 1 to 12", "[8, 9]", months(func(p *Settings) *[]time.Month { return &p.MoultMonths })),
 }
 
-func text(field func(*Programme) *string) func(*Programme, any) error {
-	return func(p *Programme, value any) error {
+// unset declares a setting that nothing stands in for.
+func unset(key, means, unit, example string, set func(*Settings, any) error) setting {
+	return setting{Setting: Setting{Key: key, Means: means, Unit: unit, Example: example}, set: set}
+}
+
+// standard declares a setting with a default value.
+func standard(key, means, unit string, value any, source string, set func(*Settings, any) error) setting {
+	shown := fmt.Sprint(value)
+	return setting{Setting: Setting{key, means, unit, shown, source, shown}, set: set, standard: value}
+}
+
+// otherwise declares a setting without which something else is done.
+func otherwise(key, means, unit, shown, example string, set func(*Settings, any) error) setting {
+	return setting{Setting: Setting{key, means, unit, shown, noSource, example}, set: set}
+}
+
+// AllSettings returns the keys of programme.toml in the order of its
+// documentation, but for the table [columns], which maps the names of columns.
+func AllSettings() []Setting {
+	all := make([]Setting, len(settings))
+	for i, s := range settings {
+		all[i] = s.Setting
+	}
+	return all
+}
+
+func text(field func(*Settings) *string) func(*Settings, any) error {
+	return func(p *Settings, value any) error {
 		s, ok := value.(string)
 		if !ok {
 			return errors.New(`write a text in quotation marks, as "HOME"`)
@@ -70,8 +164,8 @@ func asNumber(value any) (float64, bool) {
 	return 0, false
 }
 
-func number(field func(*Programme) *float64, low, high float64) func(*Programme, any) error {
-	return func(p *Programme, value any) error {
+func number(field func(*Settings) *float64, low, high float64) func(*Settings, any) error {
+	return func(p *Settings, value any) error {
 		x, ok := asNumber(value)
 		if !ok || !(x >= low && x <= high) {
 			if low == math.SmallestNonzeroFloat64 {
@@ -84,8 +178,20 @@ func number(field func(*Programme) *float64, low, high float64) func(*Programme,
 	}
 }
 
-func whole(field func(*Programme) *int, low, high int64) func(*Programme, any) error {
-	return func(p *Programme, value any) error {
+// optional reads a number where any value, 0 too, differs from none.
+func optional(field func(*Settings) **float64, low, high float64) func(*Settings, any) error {
+	return func(p *Settings, value any) error {
+		var x float64
+		if err := number(func(*Settings) *float64 { return &x }, low, high)(p, value); err != nil {
+			return err
+		}
+		*field(p) = &x
+		return nil
+	}
+}
+
+func whole(field func(*Settings) *int, low, high int64) func(*Settings, any) error {
+	return func(p *Settings, value any) error {
 		n, ok := value.(int64)
 		if !ok || n < low || n > high {
 			return fmt.Errorf("write a whole number from %d to %d", low, high)
@@ -95,8 +201,8 @@ func whole(field func(*Programme) *int, low, high int64) func(*Programme, any) e
 	}
 }
 
-func ages(field func(*Programme) (first, last *float64)) func(*Programme, any) error {
-	return func(p *Programme, value any) error {
+func ages(field func(*Settings) (first, last *float64)) func(*Settings, any) error {
+	return func(p *Settings, value any) error {
 		wrong := errors.New("write the first and the last age in years, as [3, 20], or the first alone, as [3]")
 		list, ok := value.([]any)
 		if !ok || len(list) < 1 || len(list) > 2 {
@@ -119,8 +225,8 @@ func ages(field func(*Programme) (first, last *float64)) func(*Programme, any) e
 	}
 }
 
-func months(field func(*Programme) *[]time.Month) func(*Programme, any) error {
-	return func(p *Programme, value any) error {
+func months(field func(*Settings) *[]time.Month) func(*Settings, any) error {
+	return func(p *Settings, value any) error {
 		wrong := errors.New("write the months as numbers from 1 to 12, as [9, 10, 11]")
 		list, ok := value.([]any)
 		if !ok {
@@ -143,7 +249,7 @@ func months(field func(*Programme) *[]time.Month) func(*Programme, any) error {
 
 // setCurrentTo takes a date of TOML or a text; of a date known in part the
 // last day counts.
-func setCurrentTo(p *Programme, value any) error {
+func setCurrentTo(p *Settings, value any) error {
 	switch x := value.(type) {
 	case time.Time:
 		if day, ok := dayOf(x.Year(), int(x.Month()), x.Day()); ok {
@@ -159,191 +265,4 @@ func setCurrentTo(p *Programme, value any) error {
 		return nil
 	}
 	return errors.New("write a date, as 2024-12-31")
-}
-
-// readProgramme reads programme.toml, if there is one, and fills in defaults.
-func (r *reader) readProgramme() error {
-	raw, err := r.beside(programmeFile)
-	if err != nil {
-		return err
-	}
-	r.columns = make(map[string]string)
-	r.settingLines = make(map[string]int)
-	set := make(map[string]bool)
-	if raw != nil {
-		r.labels[programmeFile] = programmeFile
-		r.parseProgramme(raw, set)
-	}
-	p := &r.colony.Programme
-	for _, s := range settings {
-		if set[s.key] {
-			continue
-		}
-		shown := s.shown
-		if s.standard != nil {
-			standard := s.standard
-			if s.key == "limits.preferred_inbreeding" {
-				standard = min(s.standard.(float64), p.LimitInbreeding) // a stricter limit takes the default with it
-			}
-			if err := s.set(p, standard); err != nil {
-				return fmt.Errorf("the default of %s: %w", s.key, err)
-			}
-			shown = fmt.Sprint(standard)
-		}
-		if shown != "" {
-			p.Defaulted = append(p.Defaulted, Default{s.key, shown, s.source})
-		}
-	}
-	if p.PreferInbreeding > p.LimitInbreeding {
-		r.warn(r.settingPlace("limits.preferred_inbreeding", fmt.Sprint(p.PreferInbreeding)), codeBadSetting,
-			fmt.Sprintf("the preferred inbreeding is above the limit, %g", p.LimitInbreeding), "set it to the limit or below")
-	}
-	p.Columns = maps.Clone(r.columns)
-	for _, ours := range slices.Sorted(maps.Keys(r.opt.Columns)) {
-		r.mapColumn(place{file: r.colony.Source, column: ours, value: r.opt.Columns[ours]})
-	}
-	theirs := make(map[string]string)
-	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
-		name := normalHeader(r.columns[ours])
-		if other, twice := theirs[name]; twice {
-			r.fault(place{file: r.colony.Source, column: ours, value: r.columns[ours]}, codeUnknownMapping,
-				fmt.Sprintf("the same column is mapped to %s too", other), "map each column of the file once")
-		}
-		theirs[name] = ours
-	}
-	return nil
-}
-
-// parseProgramme reads the keys of programme.toml and notes which are set.
-func (r *reader) parseProgramme(raw []byte, set map[string]bool) {
-	content, encoding := decodeText(raw)
-	if encoding != "" {
-		r.note("%s is read as %s", programmeFile, encoding)
-	}
-	var tree map[string]any
-	md, err := toml.Decode(content, &tree)
-	if err != nil {
-		at := place{file: programmeFile}
-		message := err.Error()
-		var fault toml.ParseError
-		if errors.As(err, &fault) {
-			at.line, message = fault.Position.Line, fault.Message
-		}
-		r.fault(at, codeBadSettings, "the settings cannot be read: "+shorten(message), `write key = value, with texts in quotation marks, as home = "HOME"`)
-		return
-	}
-	r.settingLines = tomlLines(content)
-	p := &r.colony.Programme
-	var odd []string // tables that are unknown or not tables
-	for _, key := range md.Keys() {
-		dotted := strings.Join(key, ".")
-		if slices.ContainsFunc(odd, func(o string) bool { return strings.HasPrefix(dotted, o+".") || dotted == o }) {
-			continue
-		}
-		value := lookup(tree, key)
-		at := r.settingPlace(dotted, fmt.Sprint(value))
-		i := slices.IndexFunc(settings, func(s setting) bool { return s.key == dotted })
-		_, isTable := value.(map[string]any)
-		switch {
-		case i >= 0:
-			if err := settings[i].set(p, value); err != nil {
-				r.fault(at, codeBadSetting, "the setting is of the wrong kind or out of range", err.Error())
-			} else {
-				set[dotted] = true
-			}
-			if isTable {
-				odd = append(odd, dotted)
-			}
-		case len(key) == 2 && key[0] == "columns":
-			name, ok := value.(string)
-			if !ok {
-				r.fault(at, codeBadSetting, "the setting is of the wrong kind", `write the file's name of the column in quotation marks, as sire = "Father"`)
-				odd = append(odd, dotted)
-				break
-			}
-			r.mapColumn(place{file: programmeFile, line: at.line, column: key[1], value: name})
-		case len(key) == 1 && isTable && (key[0] == "columns" || slices.ContainsFunc(settings, func(s setting) bool { return strings.HasPrefix(s.key, key[0]+".") })):
-		default:
-			odd = append(odd, dotted)
-			if isTable {
-				at.value = ""
-			}
-			r.warn(at, codeUnknownSetting, "no such setting; it is not used", "correct its name, or delete it; the settings are "+settingNames())
-		}
-	}
-}
-
-func settingNames() string {
-	names := make([]string, len(settings))
-	for i, s := range settings {
-		names[i] = s.key
-	}
-	return strings.Join(names, ", ")
-}
-
-// mapColumn takes in the mapping of a column of ours to one of the files.
-func (r *reader) mapColumn(at place) {
-	switch {
-	case !slices.ContainsFunc(allColumns(), func(c column) bool { return c.name == at.column }):
-		r.fault(at, codeUnknownMapping, "pairwright has no column of this name to map", "map one of "+columnNames(columnsOf[studbookRow]())+", or of the other files")
-	case normalHeader(at.value) == "":
-		r.fault(at, codeUnknownMapping, "the column is mapped to nothing", `write the file's name of the column, as sire = "Father"`)
-	default:
-		r.columns[at.column] = at.value
-	}
-}
-
-// settingPlace is where programme.toml sets a key.
-func (r *reader) settingPlace(key, value string) place {
-	return place{programmeFile, r.settingLines[key], key, value}
-}
-
-// lookup returns the value of a key in a tree of TOML tables, nil if the way
-// to it is not all tables.
-func lookup(tree map[string]any, key toml.Key) any {
-	var value any = tree
-	for _, part := range key {
-		table, ok := value.(map[string]any)
-		if !ok {
-			return nil
-		}
-		value = table[part]
-	}
-	return value
-}
-
-// tomlLines returns the line of each key and table of a TOML text that has
-// been read without fault. The decoder keeps lines to itself except in errors,
-// so this looks for plain "key =" and "[table]" lines; a key written in a way
-// it does not see has line 0.
-func tomlLines(content string) map[string]int {
-	lines := make(map[string]int)
-	prefix := ""
-	n := 0
-	for line := range strings.Lines(content) {
-		n++
-		line = strings.TrimSpace(line)
-		key := ""
-		if table, ok := strings.CutPrefix(line, "["); ok {
-			table, _, _ = strings.Cut(table, "]")
-			key = bareKey(table)
-			prefix = key + "."
-		} else if name, _, ok := strings.Cut(line, "="); ok && !strings.HasPrefix(line, "#") {
-			key = prefix + bareKey(name)
-		}
-		if key != "" {
-			lines[key] = cmp.Or(lines[key], n)
-		}
-	}
-	return lines
-}
-
-// bareKey is a dotted key without spaces and quotation marks.
-func bareKey(s string) string {
-	return strings.Map(func(c rune) rune {
-		if strings.ContainsRune(" \t\"'[", c) {
-			return -1
-		}
-		return c
-	}, s)
 }

@@ -10,14 +10,14 @@ import (
 
 const oneBird = "id,sex,sire,dam,hatch_date\nA,M,,,2010\n"
 
-func readSettings(t *testing.T, content string) (*Colony, error) {
+func withSettings(t *testing.T, content string) (*Colony, error) {
 	return Read(t.Context(), folder("studbook.csv", oneBird, "programme.toml", content), "studbook.csv", Options{})
 }
 
 func TestDefaults(t *testing.T) {
 	c, err := Read(t.Context(), folder("studbook.csv", oneBird), "studbook.csv", Options{})
 	require.NoError(t, err)
-	p := c.Programme
+	p := c.Settings
 	// Values and sources: the methods handbook, sections 6 and 8.
 	assert.Equal(t, []Default{
 		{"chicks_per_season", "1", noSource},
@@ -25,23 +25,31 @@ func TestDefaults(t *testing.T) {
 		{"lethal_equivalents", "1.57", "Ralls, Ballou & Templeton 1988, median of 40 mammal populations"},
 		{"clutch_success", "0.5", noSource},
 		{"quarantine_days", "30", noSource},
+		{"seasons_ahead", "3", noSource},
 		{"goal.gene_diversity", "0.9", "Soulé et al. 1986"},
 		{"goal.years", "100", noSource},
 		{"breeding_age.female", "from the ages of the recorded dams", noSource},
 		{"breeding_age.male", "from the ages of the recorded sires", noSource},
 		{"limits.inbreeding", "0.125", noSource},
 		{"limits.preferred_inbreeding", "0.0625", noSource},
+		{"moves.least_gain", "a quarter of the standard deviation of value over all eligible pairs", noSource},
+		{"moves.ahead", "2", noSource},
+		{"incubation.days", "28", noSource},
+		{"incubation.candling_days", "10", noSource},
+		{"incubation.settled_days", "7", noSource},
+		{"rearing.days", "60", noSource},
 	}, p.Defaulted)
 	p.Defaulted = nil
-	assert.Equal(t, Programme{
+	assert.Equal(t, Settings{
 		GoalGeneDiversity: 0.9, GoalYears: 100, ChicksPerSeason: 1, ChicksPerPair: 2,
 		LimitInbreeding: 0.125, PreferInbreeding: 0.0625, LethalEquivalents: 1.57, ClutchSuccess: 0.5, QuarantineDays: 30,
+		SeasonsAhead: 3, MovesAhead: 2, IncubationDays: 28, CandlingDays: 10, SettledDays: 7, RearingDays: 60,
 		Columns: map[string]string{},
 	}, p)
 }
 
 func TestAllSettings(t *testing.T) {
-	c, err := readSettings(t, `
+	c, err := withSettings(t, `
 species = "an invented bird"
 home = "HOME"
 current_to = 2024-12-31
@@ -51,6 +59,7 @@ lethal_equivalents = 6
 clutch_success = 0.4
 oldest_age = 41
 quarantine_days = 21
+seasons_ahead = 2
 
 [goal]
 gene_diversity = 0.95
@@ -68,35 +77,54 @@ preferred_inbreeding = 0.05
 [months]
 laying = [4, 5, 6]
 moult = [8]
+pairing = [2]
+
+[moves]
+least_gain = 0
+ahead = 1.5
+
+[incubation]
+days = 31
+candling_days = 9
+settled_days = 5
+
+[rearing]
+days = 70
+
+[survival]
+first_year = 0.6
+yearly = 0.95
 
 [columns]
 sire = "Sire"
 `)
 	require.NoError(t, err)
-	assert.Equal(t, Programme{
+	assert.Equal(t, Settings{
 		Species: "an invented bird", Home: "HOME", CurrentTo: DayOf(2024, 12, 31),
 		GoalGeneDiversity: 0.95, GoalYears: 50, GoalBirds: 400,
 		FemaleFirst: 4, FemaleLast: 20, MaleFirst: 3.5,
 		OldestAge: 41, ChicksPerSeason: 1.5, ChicksPerPair: 3,
 		LimitInbreeding: 0.1, PreferInbreeding: 0.05, LethalEquivalents: 6, ClutchSuccess: 0.4, QuarantineDays: 21,
-		LayingMonths: []time.Month{4, 5, 6}, MoultMonths: []time.Month{8},
+		SeasonsAhead: 2, LeastGain: new(float64), MovesAhead: 1.5,
+		IncubationDays: 31, CandlingDays: 9, SettledDays: 5, RearingDays: 70, FirstYearSurvival: 0.6, YearlySurvival: 0.95,
+		PairingMonths: []time.Month{2}, LayingMonths: []time.Month{4, 5, 6}, MoultMonths: []time.Month{8},
 		Columns: map[string]string{"sire": "Sire"},
-	}, c.Programme, "and nothing is defaulted")
+	}, c.Settings, "and nothing is defaulted")
 	assert.Empty(t, c.Warnings)
 }
 
 func TestStricterLimitTakesThePreferenceAlong(t *testing.T) {
-	c, err := readSettings(t, "[limits]\ninbreeding = 0.03\n")
+	c, err := withSettings(t, "[limits]\ninbreeding = 0.03\n")
 	require.NoError(t, err)
-	assert.Equal(t, 0.03, c.Programme.PreferInbreeding)
-	assert.Contains(t, c.Programme.Defaulted, Default{"limits.preferred_inbreeding", "0.03", noSource})
+	assert.Equal(t, 0.03, c.Settings.PreferInbreeding)
+	assert.Contains(t, c.Settings.Defaulted, Default{"limits.preferred_inbreeding", "0.03", noSource})
 	assert.Empty(t, c.Warnings)
 }
 
 func TestCurrentToAsText(t *testing.T) {
-	c, err := readSettings(t, "current_to = \"2024-06\"\n")
+	c, err := withSettings(t, "current_to = \"2024-06\"\n")
 	require.NoError(t, err)
-	assert.Equal(t, DayOf(2024, 6, 30), c.Programme.CurrentTo)
+	assert.Equal(t, DayOf(2024, 6, 30), c.Settings.CurrentTo)
 }
 
 func TestBadSettings(t *testing.T) {
@@ -113,7 +141,7 @@ func TestBadSettings(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			_, err := readSettings(t, tt.content)
+			_, err := withSettings(t, tt.content)
 			assert.EqualError(t, err, tt.want)
 		})
 	}
@@ -121,7 +149,7 @@ func TestBadSettings(t *testing.T) {
 
 func TestTablesThatAreNone(t *testing.T) {
 	for _, content := range []string{"goal = 3", "[[goal]]\nyears = 3", "limits.inbreeding.most = 3", "columns = 1", "[species]\nname = \"x\""} {
-		c, err := readSettings(t, content)
+		c, err := withSettings(t, content)
 		assert.NotEmpty(t, findingsOf(t, c, err), content)
 	}
 }

@@ -4,10 +4,7 @@ import (
 	"encoding/csv"
 	"errors"
 	"io"
-	"reflect"
 	"strings"
-
-	"github.com/gocarina/gocsv"
 )
 
 // grid is a file or sheet cut into cells, before anyone asks what they mean.
@@ -20,46 +17,24 @@ type grid struct {
 	ragged     bool       // blank cells at the end of a row are not stored
 }
 
-// column is a column of one of our files.
-type column struct {
-	name     string
-	required bool
-}
-
-// columnsOf returns the columns of a row type in the order of its fields:
-// name from the tag `csv`, required if the tag `need` says so.
-func columnsOf[T any]() []column {
-	t := reflect.TypeFor[T]()
-	columns := make([]column, t.NumField())
-	for i := range columns {
-		f := t.Field(i)
-		columns[i] = column{name: f.Tag.Get("csv"), required: f.Tag.Get("need") != ""}
-	}
-	return columns
-}
-
-// table is a grid whose columns are known. It is the CSVReader that gocsv
-// decodes rows from, so that lines are counted by us: gocsv counts records,
-// and a blank, wrapped or broken line would shift its numbers.
+// table is a grid whose columns are known.
 type table struct {
 	*grid
-	ours  []string          // our name of each column of the grid, "" if kept aside
-	taken map[string]string // our name of each column that is there -> the file's
+	ours []string       // our name of each column of the grid, "" if kept aside
+	at   map[string]int // our name of each column that is there -> its index
 }
 
-var _ gocsv.CSVReader = (*table)(nil)
-
-// ReadAll returns the names of the columns and then the rows.
-func (t *table) ReadAll() ([][]string, error) {
-	return append([][]string{t.ours}, t.rows...), nil
+// cell returns a cell of a row, "" where the row ends before it.
+func (t *table) cell(row, j int) string {
+	if j < len(t.rows[row]) {
+		return t.rows[row][j]
+	}
+	return ""
 }
-
-// Read is part of gocsv.CSVReader; gocsv.UnmarshalCSV calls ReadAll alone.
-func (t *table) Read() ([]string, error) { return nil, io.EOF }
 
 // has reports whether the table has a column of ours.
 func (t *table) has(name string) bool {
-	_, ok := t.taken[name]
+	_, ok := t.at[name]
 	return ok
 }
 
@@ -187,12 +162,4 @@ func detectDelimiter(text string) rune {
 		}
 	}
 	return best
-}
-
-// decode turns the rows of a table into values of a row type, whose fields
-// are strings. A cell that a row or the whole table lacks is "".
-func decode[T any](t *table) ([]T, error) {
-	var rows []T
-	err := gocsv.UnmarshalCSV(t, &rows)
-	return rows, err
 }

@@ -134,7 +134,7 @@ func TestPlanKeepsAtLeastAsMuchAsTheLists(t *testing.T) {
 func example(t *testing.T, chicks int, home string, bonds bool) *Problem {
 	c, err := studbook.Read(t.Context(), os.DirFS("../../../examples/harrow-fell"), "studbook.csv", studbook.Options{})
 	require.NoError(t, err)
-	book := c.At(c.Programme.CurrentTo)
+	book := c.At(c.Settings.CurrentTo)
 	var females, males []int
 	for _, b := range book.Living {
 		switch book.Birds[b].Sex {

@@ -56,7 +56,7 @@ func TestReviewKeepsItsContract(t *testing.T) {
 func reviewOfExample(t testing.TB) *review.Review {
 	t.Helper()
 	c := studbooktest.Example(t)
-	p, err := pairing.New(t.Context(), c.At(c.Programme.CurrentTo))
+	p, err := pairing.New(t.Context(), c.At(c.Settings.CurrentTo))
 	require.NoError(t, err)
 	r, err := review.New(t.Context(), p, review.Options{Colony: "HAF", Drop: pedigree.Drop{Seed: 1}, Rank: pairing.Options{Seed: 1}})
 	require.NoError(t, err)

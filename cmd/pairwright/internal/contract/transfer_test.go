@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"io"
 	"os"
-	"strings"
 	"testing"
 	"testing/fstest"
 
@@ -44,8 +43,7 @@ func TestStudbookRowsAreAStudbook(t *testing.T) {
 	c, err := transfer.Find(t.Context(), whole, transfer.Question{Bird: "C0390", To: "QUM", From: "QUM"})
 	require.NoError(t, err)
 	var sent bytes.Buffer
-	header, rows := StudbookRows(whole.Book.Colony, c.Extract(whole))
-	require.NoError(t, WriteCSV(&sent, header, rows))
+	require.NoError(t, WriteStudbook(&sent, whole.Book.Colony, c.Extract(whole)))
 	after := read(fstest.MapFS{"studbook.csv": &fstest.MapFile{Data: sent.Bytes()}})
 
 	uncertain := 0
@@ -64,12 +62,6 @@ func TestStudbookRowsAreAStudbook(t *testing.T) {
 		}
 	}
 	assert.Positive(t, uncertain)
-}
-
-func TestColumnsThatTheStudbookLacks(t *testing.T) {
-	header, rows := StudbookRows(&studbook.Colony{}, []studbook.Bird{{ID: "A", Sex: studbook.Female, Sire: studbook.Parentage{Wild: true}}})
-	assert.Equal(t, "id name band sex sire dam hatch_date death_date notes", strings.Join(header, " "))
-	assert.Equal(t, [][]string{{"A", "", "", "F", "wild", "", "", "", ""}}, rows)
 }
 
 // TestEveryRequestHasItsJSON asks for birds of all places in several years.

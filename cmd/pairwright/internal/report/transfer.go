@@ -487,26 +487,11 @@ func appendix(p *pairing.Programme, c *transfer.Case) []document.Section {
 	}
 	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, {Name: "Sire"}, {Name: "Dam"}, {Name: "Hatched"}, {Name: "Died"}, atColumn, {Name: "Origin"}}}
 	for _, b := range c.Extract(p) {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: b.ID}, {Text: b.Name}, {Text: b.Sex.String()}, {Text: ParentageText(b.Sire)}, {Text: ParentageText(b.Dam)},
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: b.ID}, {Text: b.Name}, {Text: b.Sex.String()}, {Text: b.Sire.String()}, {Text: b.Dam.String()},
 			{Text: b.Hatch.Text}, {Text: b.Death.Text}, {Text: b.Location}, {Text: OriginText(b.Origin)}}})
 	}
 	return append(out, document.Section{Title: "Appendix: studbook rows of the birds and their ancestors", Blocks: []document.Block{t,
 		document.Paragraph("To send them as a file that a studbook can take in, write them with --attach.")}})
-}
-
-// ParentageText is what is known of a parent in the notation of studbook.csv.
-func ParentageText(is studbook.Parentage) string {
-	if id, ok := is.Known(); ok {
-		return id
-	}
-	if is.Wild {
-		return "wild"
-	}
-	var parts []string
-	for _, c := range is.Candidates {
-		parts = append(parts, c.ID+"="+strconv.FormatFloat(c.Weight, 'g', -1, 64))
-	}
-	return strings.Join(parts, "; ")
 }
 
 // TransfersDocument lists the useful moves of a colony or of the programme.

@@ -1,0 +1,290 @@
+package studbook
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Form says how the cells of a column are written.
+type Form string
+
+// The forms of cells.
+const (
+	FormID      Form = "id"      // names a bird, an institution or a row
+	FormText    Form = "text"    // anything
+	FormWord    Form = "word"    // one of Column.Words
+	FormParent  Form = "parent"  // see ParseParentage
+	FormDate    Form = "date"    // see ParseDate
+	FormCount   Form = "count"   // a whole number from 0 up
+	FormNumber  Form = "number"  // a number from Column.Low to Column.High
+	FormNumbers Form = "numbers" // whole numbers from Low to High with semicolons between them
+)
+
+// Column is a column of a file as it is declared.
+type Column struct {
+	Name      string
+	Needed    bool   // the file must have it
+	Filled    bool   // and no cell of it may be blank
+	Key       bool   // and no two may be the same
+	Form      Form   // how its cells are written
+	Means     string // in plain words, without full stop
+	Unit      string // "" where there is none
+	Words     []string
+	Low, High float64
+}
+
+// column is a Column with how its cells are read into a record and written
+// from it. A column that the file lacks is read as blank cells.
+type column[T any] struct {
+	Column
+	read  func(s spot, cell string, record *T)
+	write func(record *T) string
+}
+
+// need returns the column as one that its file must have.
+func (c column[T]) need() column[T] {
+	c.Needed = true
+	return c
+}
+
+// fill returns the column as one that must be there and of which no cell may
+// be blank.
+func (c column[T]) fill() column[T] {
+	c.Needed, c.Filled = true, true
+	return c
+}
+
+// key returns the column as one that must be there and tells rows apart.
+func (c column[T]) key() column[T] {
+	c.Key = true
+	return c.fill()
+}
+
+// plain declares a column of text.
+func plain[T any](form Form, name, means string, at func(*T) *string) column[T] {
+	return column[T]{
+		Column: Column{Name: name, Form: form, Means: means},
+		read:   func(_ spot, cell string, t *T) { *at(t) = cell },
+		write:  func(t *T) string { return *at(t) },
+	}
+}
+
+func idColumn[T any](name, means string, at func(*T) *string) column[T] {
+	return plain(FormID, name, means, at)
+}
+
+func textColumn[T any](name, means string, at func(*T) *string) column[T] {
+	return plain(FormText, name, means, at)
+}
+
+// dateColumn declares a column of dates; planned tells that they may lie in
+// the future.
+func dateColumn[T any](name, means string, planned bool, at func(*T) *Date) column[T] {
+	return column[T]{
+		Column: Column{Name: name, Form: FormDate, Means: means},
+		read:   func(s spot, cell string, t *T) { *at(t) = s.date(name, cell, planned) },
+		write:  func(t *T) string { return at(t).Text },
+	}
+}
+
+// countColumn declares a column of counts, -1 where a cell is blank.
+func countColumn[T any](name, means, unit string, at func(*T) *int) column[T] {
+	return column[T]{
+		Column: Column{Name: name, Form: FormCount, Means: means, Unit: unit, High: mostOfAnything},
+		read:   func(s spot, cell string, t *T) { *at(t) = s.count(name, cell) },
+		write: func(t *T) string {
+			if *at(t) < 0 {
+				return ""
+			}
+			return strconv.Itoa(*at(t))
+		},
+	}
+}
+
+// numberColumn declares a column of numbers in a range. A blank cell is 0, one
+// that cannot be read NaN, but then there is no colony. there tells whether a
+// record's number is written.
+func numberColumn[T any](name, means, unit string, low, high float64, at func(*T) *float64, there func(*T) bool) column[T] {
+	return column[T]{
+		Column: Column{Name: name, Form: FormNumber, Means: means, Unit: unit, Low: low, High: high},
+		read: func(s spot, cell string, t *T) {
+			*at(t) = 0
+			if cell != "" {
+				*at(t) = s.number(name, cell, low, high)
+			}
+		},
+		write: func(t *T) string {
+			if !there(t) {
+				return ""
+			}
+			return strconv.FormatFloat(*at(t), 'g', -1, 64)
+		},
+	}
+}
+
+// complaint is what is said of a cell that holds none of its words.
+type complaint struct{ code, message, help string }
+
+// wordColumn declares a column of words, each for a value of a type. A blank
+// cell, and one that is none of the words, has the value blank, which is
+// written as such where no shown word is given for it.
+func wordColumn[T any, V comparable](name, means string, words []word[V], blank V, wrong complaint, at func(*T) *V) column[T] {
+	c := Column{Name: name, Form: FormWord, Means: means}
+	for _, w := range words {
+		if w.shown {
+			c.Words = append(c.Words, w.text)
+		}
+	}
+	return column[T]{
+		Column: c,
+		read: func(s spot, cell string, t *T) {
+			*at(t) = blank
+			if cell == "" {
+				return
+			}
+			i := slices.IndexFunc(words, func(w word[V]) bool { return strings.EqualFold(w.text, cell) })
+			if i < 0 {
+				s.r.fault(s.at(name), wrong.code, wrong.message, wrong.help)
+				return
+			}
+			*at(t) = words[i].value
+		},
+		write: func(t *T) string {
+			i := slices.IndexFunc(words, func(w word[V]) bool { return w.shown && w.value == *at(t) })
+			if i < 0 {
+				return ""
+			}
+			return words[i].text
+		},
+	}
+}
+
+// word is a word of a cell and what it stands for; shown words are written and
+// documented, others are read alone.
+type word[V any] struct {
+	text  string
+	value V
+	shown bool
+}
+
+// parentColumn declares the column of a parent.
+func parentColumn(name, means string, at func(*Bird) *Parentage) column[Bird] {
+	return column[Bird]{
+		Column: Column{Name: name, Form: FormParent, Means: means},
+		read: func(s spot, cell string, b *Bird) {
+			p, missing, err := ParseParentage(cell)
+			if err != nil {
+				s.r.fault(s.at(name), codeBadParent, "the possible parents cannot be read", err.Error())
+			}
+			if missing > 0 {
+				s.r.short = append(s.r.short, b.ID)
+			}
+			*at(b) = p
+		},
+		write: func(b *Bird) string { return at(b).String() },
+	}
+}
+
+// monthsColumn declares a column of numbers of months.
+func monthsColumn[T any](name, means string, at func(*T) *[]time.Month) column[T] {
+	return column[T]{
+		Column: Column{Name: name, Form: FormNumbers, Means: means, Unit: "months", Low: 1, High: 12},
+		read: func(s spot, cell string, t *T) {
+			*at(t) = nil
+			for part := range strings.FieldsFuncSeq(cell, func(c rune) bool { return c == ';' || c == ',' || c == ' ' }) {
+				n, err := strconv.Atoi(part)
+				if err != nil || n < 1 || n > 12 {
+					s.r.fault(s.at(name), codeBadNumber, "these are not numbers of months", "write the months from 1 to 12 with semicolons between them, as 6;7")
+					return
+				}
+				if !slices.Contains(*at(t), time.Month(n)) {
+					*at(t) = append(*at(t), time.Month(n))
+				}
+			}
+		},
+		write: func(t *T) string {
+			var parts []string
+			for _, m := range *at(t) {
+				parts = append(parts, strconv.Itoa(int(m)))
+			}
+			return strings.Join(parts, ";")
+		},
+	}
+}
+
+// spot is a row being read; its methods convert cells and report what they
+// cannot read.
+type spot struct {
+	r    *reader
+	t    *table
+	row  int // index in t.rows
+	line int
+}
+
+// cell returns what the row has in a column of ours, "" without that column.
+func (s spot) cell(column string) string {
+	if j, ok := s.t.at[column]; ok {
+		return s.t.cell(s.row, j)
+	}
+	return ""
+}
+
+// at is the place of a cell of the row.
+func (s spot) at(column string) place { return place{s.t.file, s.line, column, s.cell(column)} }
+
+// date converts a cell with a date.
+func (s spot) date(column, cell string, planned bool) Date {
+	d, err := ParseDate(cell)
+	if err != nil {
+		s.r.fault(s.at(column), codeUnreadableDate, "the date cannot be read", err.Error())
+		return Date{}
+	}
+	if today := s.r.opt.Today; !planned && today != 0 && d.First > today {
+		s.r.warn(s.at(column), codeFutureDate, "the date is in the future", "check the year")
+	}
+	return d
+}
+
+// mostOfAnything is the largest count that is believed.
+const mostOfAnything = 1_000_000
+
+// count converts a cell with a whole number of things, -1 if it is blank.
+func (s spot) count(column, cell string) int {
+	if cell == "" {
+		return -1
+	}
+	n, err := strconv.Atoi(strings.TrimSuffix(strings.TrimSuffix(cell, ".0"), ",0"))
+	if err != nil || n < 0 || n > mostOfAnything {
+		s.r.fault(s.at(column), codeBadNumber, "this is not a count", "write a whole number from 0 up, or leave the cell blank")
+		return -1
+	}
+	return n
+}
+
+// number converts a cell with a number in a range, ends included, NaN if it
+// cannot.
+func (s spot) number(column, cell string, low, high float64) float64 {
+	x, err := parseNumber(cell)
+	switch {
+	case err != nil:
+		s.r.fault(s.at(column), codeBadNumber, "this is not a number", fmt.Sprintf("write a number from %g to %g", low, high))
+		return math.NaN()
+	case !(x >= low && x <= high):
+		s.r.fault(s.at(column), codeOutOfRange, fmt.Sprintf("the number is not between %g and %g", low, high), "correct it")
+		return math.NaN()
+	}
+	return x
+}
+
+// needed reports a blank cell that its row cannot do without.
+func (s spot) needed(column string) bool {
+	blank := s.cell(column) == ""
+	if blank && s.t.has(column) {
+		s.r.fault(s.at(column), codeMissingValue, "the cell is blank", "fill it in")
+	}
+	return !blank
+}

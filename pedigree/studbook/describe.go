@@ -1,0 +1,124 @@
+package studbook
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+)
+
+// settingsMean is what programme.toml holds, in a table of files.
+const settingsMean = "settings"
+
+// FilesTable returns the files of a colony folder as a table in Markdown, as
+// the README has it.
+func FilesTable() string {
+	var b strings.Builder
+	b.WriteString("| file | one row is | columns (needed ones in bold) |\n|---|---|---|\n")
+	for _, f := range Files() {
+		columns := make([]string, len(f.Columns))
+		for i, c := range f.Columns {
+			columns[i] = c.Name
+			if c.Needed {
+				columns[i] = "**" + c.Name + "**"
+			}
+			if len(c.Words) > 0 {
+				columns[i] += " (`" + strings.Join(c.Words, "`, `") + "`)"
+			}
+		}
+		fmt.Fprintf(&b, "| `%s` | %s | %s |\n", f.Name, f.Row, strings.Join(columns, ", "))
+	}
+	fmt.Fprintf(&b, "| `%s` | %s | every key has a default or can do without |\n", programmeFile, settingsMean)
+	return b.String()
+}
+
+// FilesHelp returns the files of a colony folder with all their columns as
+// plain text.
+func FilesHelp() string {
+	var b strings.Builder
+	b.WriteString("A colony is a folder of these files. Only studbook.csv is needed. * marks the\ncolumns that a file must have.\n")
+	for _, f := range Files() {
+		fmt.Fprintf(&b, "\n%s: one row is %s\n", f.Name, f.Row)
+		for _, c := range f.Columns {
+			mark := " "
+			if c.Needed {
+				mark = "*"
+			}
+			fmt.Fprintf(&b, "%s %-16s %s\n", mark, c.Name, c.describe())
+		}
+	}
+	fmt.Fprintf(&b, "\n%s: %s\n", programmeFile, settingsMean)
+	return b.String()
+}
+
+// describe says what a column means and how its cells are written.
+func (c Column) describe() string {
+	s := strings.ReplaceAll(c.Means, "`", "")
+	switch {
+	case len(c.Words) > 0:
+		s += " (" + strings.Join(c.Words, ", ") + ")"
+	case c.Form == FormNumber:
+		s += fmt.Sprintf(" (%g to %g%s)", c.Low, c.High, strings.TrimRight(" "+c.Unit, " "))
+	case c.Form == FormCount:
+		s += " (number of " + c.Unit + ")"
+	}
+	return s
+}
+
+// describe says of a setting what it means, its unit and what stands in for it.
+func (s Setting) describe() string {
+	text := s.Means
+	if s.Unit != "" {
+		text += "; " + s.Unit
+	}
+	if s.Default != "" {
+		text += "; default: " + s.Default + " (" + s.Source + ")"
+	}
+	return text
+}
+
+// SettingsHelp returns the keys of programme.toml as plain text.
+func SettingsHelp() string {
+	var b strings.Builder
+	b.WriteString("The settings of a colony stand in programme.toml; each may be left out.\n\n")
+	for _, s := range AllSettings() {
+		fmt.Fprintf(&b, "%s\n    %s\n    as: %s = %s\n", s.Key, s.describe(), s.Key, s.Example)
+	}
+	b.WriteString("columns\n    names that your files have for columns\n    as: columns.sire = \"Father\"\n")
+	return b.String()
+}
+
+// Template returns the files of a new colony folder by name: each table with
+// its heading alone, and programme.toml with every key as a remark that says
+// what it means, its unit, its default and on whose word.
+func Template() map[string][]byte {
+	files := make(map[string][]byte)
+	for _, f := range Files() {
+		names := make([]string, len(f.Columns))
+		for i, c := range f.Columns {
+			names[i] = c.Name
+		}
+		files[f.Name] = []byte(strings.Join(names, ",") + "\n")
+	}
+	files[programmeFile] = settingsTemplate()
+	return files
+}
+
+// settingsTemplate writes programme.toml with all keys as remarks, so that
+// taking away a # sets one.
+func settingsTemplate() []byte {
+	var b bytes.Buffer
+	b.WriteString("# The settings of the colony. Take away the # before a key to set it; without it the default holds.\n")
+	table := ""
+	for _, s := range AllSettings() {
+		key := s.Key
+		if name, rest, dotted := strings.Cut(key, "."); dotted {
+			if key = rest; name != table {
+				table = name
+				fmt.Fprintf(&b, "\n[%s]\n", table)
+			}
+		}
+		fmt.Fprintf(&b, "\n# %s\n#%s = %s\n", s.describe(), key, s.Example)
+	}
+	b.WriteString("\n[columns]\n\n# names that your files have for columns\n#sire = \"Father\"\n")
+	return b.Bytes()
+}

@@ -1,0 +1,199 @@
+package studbook
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/BurntSushi/toml"
+)
+
+// readSettings reads programme.toml, if there is one, and fills in defaults.
+func (r *reader) readSettings() error {
+	raw, err := r.beside(programmeFile)
+	if err != nil {
+		return err
+	}
+	r.columns = make(map[string]string)
+	r.settingLines = make(map[string]int)
+	set := make(map[string]bool)
+	if raw != nil {
+		r.labels[programmeFile] = programmeFile
+		r.parseSettings(raw, set)
+	}
+	p := &r.colony.Settings
+	for _, s := range settings {
+		if set[s.Key] {
+			continue
+		}
+		shown := s.Default
+		if s.standard != nil {
+			standard := s.standard
+			if s.Key == "limits.preferred_inbreeding" {
+				standard = min(s.standard.(float64), p.LimitInbreeding) // a stricter limit takes the default with it
+			}
+			if err := s.set(p, standard); err != nil {
+				return fmt.Errorf("the default of %s: %w", s.Key, err)
+			}
+			shown = fmt.Sprint(standard)
+		}
+		if shown != "" {
+			p.Defaulted = append(p.Defaulted, Default{s.Key, shown, s.Source})
+		}
+	}
+	if p.PreferInbreeding > p.LimitInbreeding {
+		r.warn(r.settingPlace("limits.preferred_inbreeding", fmt.Sprint(p.PreferInbreeding)), codeBadSetting,
+			fmt.Sprintf("the preferred inbreeding is above the limit, %g", p.LimitInbreeding), "set it to the limit or below")
+	}
+	p.Columns = maps.Clone(r.columns)
+	for _, ours := range slices.Sorted(maps.Keys(r.opt.Columns)) {
+		r.mapColumn(place{file: r.colony.Source, column: ours, value: r.opt.Columns[ours]})
+	}
+	theirs := make(map[string]string)
+	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
+		name := normalHeader(r.columns[ours])
+		if other, twice := theirs[name]; twice {
+			r.fault(place{file: r.colony.Source, column: ours, value: r.columns[ours]}, codeUnknownMapping,
+				fmt.Sprintf("the same column is mapped to %s too", other), "map each column of the file once")
+		}
+		theirs[name] = ours
+	}
+	return nil
+}
+
+// parseSettings reads the keys of programme.toml and notes which are set.
+func (r *reader) parseSettings(raw []byte, set map[string]bool) {
+	content, encoding := decodeText(raw)
+	if encoding != "" {
+		r.note("%s is read as %s", programmeFile, encoding)
+	}
+	var tree map[string]any
+	md, err := toml.Decode(content, &tree)
+	if err != nil {
+		at := place{file: programmeFile}
+		message := err.Error()
+		var fault toml.ParseError
+		if errors.As(err, &fault) {
+			at.line, message = fault.Position.Line, fault.Message
+		}
+		r.fault(at, codeBadSettings, "the settings cannot be read: "+shorten(message), `write key = value, with texts in quotation marks, as home = "HOME"`)
+		return
+	}
+	r.settingLines = tomlLines(content)
+	p := &r.colony.Settings
+	var odd []string // tables that are unknown or not tables
+	for _, key := range md.Keys() {
+		dotted := strings.Join(key, ".")
+		if slices.ContainsFunc(odd, func(o string) bool { return strings.HasPrefix(dotted, o+".") || dotted == o }) {
+			continue
+		}
+		value := lookup(tree, key)
+		at := r.settingPlace(dotted, fmt.Sprint(value))
+		i := slices.IndexFunc(settings, func(s setting) bool { return s.Key == dotted })
+		_, isTable := value.(map[string]any)
+		switch {
+		case i >= 0:
+			if err := settings[i].set(p, value); err != nil {
+				r.fault(at, codeBadSetting, "the setting is of the wrong kind or out of range", err.Error())
+			} else {
+				set[dotted] = true
+			}
+			if isTable {
+				odd = append(odd, dotted)
+			}
+		case len(key) == 2 && key[0] == "columns":
+			name, ok := value.(string)
+			if !ok {
+				r.fault(at, codeBadSetting, "the setting is of the wrong kind", `write the file's name of the column in quotation marks, as sire = "Father"`)
+				odd = append(odd, dotted)
+				break
+			}
+			r.mapColumn(place{file: programmeFile, line: at.line, column: key[1], value: name})
+		case len(key) == 1 && isTable && (key[0] == "columns" || slices.ContainsFunc(settings, func(s setting) bool { return strings.HasPrefix(s.Key, key[0]+".") })):
+		default:
+			odd = append(odd, dotted)
+			if isTable {
+				at.value = ""
+			}
+			r.warn(at, codeUnknownSetting, "no such setting; it is not used", "correct its name, or delete it; the settings are "+settingNames())
+		}
+	}
+}
+
+func settingNames() string {
+	names := make([]string, len(settings))
+	for i, s := range settings {
+		names[i] = s.Key
+	}
+	return strings.Join(names, ", ")
+}
+
+// mapColumn takes in the mapping of a column of ours to one of the files.
+func (r *reader) mapColumn(at place) {
+	switch {
+	case !slices.ContainsFunc(allColumns(), func(c Column) bool { return c.Name == at.column }):
+		r.fault(at, codeUnknownMapping, "pairwright has no column of this name to map", "map one of "+columnNames(birdsTable.describe().Columns)+", or of the other files")
+	case normalHeader(at.value) == "":
+		r.fault(at, codeUnknownMapping, "the column is mapped to nothing", `write the file's name of the column, as sire = "Father"`)
+	default:
+		r.columns[at.column] = at.value
+	}
+}
+
+// settingPlace is where programme.toml sets a key.
+func (r *reader) settingPlace(key, value string) place {
+	return place{programmeFile, r.settingLines[key], key, value}
+}
+
+// lookup returns the value of a key in a tree of TOML tables, nil if the way
+// to it is not all tables.
+func lookup(tree map[string]any, key toml.Key) any {
+	var value any = tree
+	for _, part := range key {
+		table, ok := value.(map[string]any)
+		if !ok {
+			return nil
+		}
+		value = table[part]
+	}
+	return value
+}
+
+// tomlLines returns the line of each key and table of a TOML text that has
+// been read without fault. The decoder keeps lines to itself except in errors,
+// so this looks for plain "key =" and "[table]" lines; a key written in a way
+// it does not see has line 0.
+func tomlLines(content string) map[string]int {
+	lines := make(map[string]int)
+	prefix := ""
+	n := 0
+	for line := range strings.Lines(content) {
+		n++
+		line = strings.TrimSpace(line)
+		key := ""
+		if table, ok := strings.CutPrefix(line, "["); ok {
+			table, _, _ = strings.Cut(table, "]")
+			key = bareKey(table)
+			prefix = key + "."
+		} else if name, _, ok := strings.Cut(line, "="); ok && !strings.HasPrefix(line, "#") {
+			key = prefix + bareKey(name)
+		}
+		if key != "" {
+			lines[key] = cmp.Or(lines[key], n)
+		}
+	}
+	return lines
+}
+
+// bareKey is a dotted key without spaces and quotation marks.
+func bareKey(s string) string {
+	return strings.Map(func(c rune) rune {
+		if strings.ContainsRune(" \t\"'[", c) {
+			return -1
+		}
+		return c
+	}, s)
+}
