@@ -22,6 +22,7 @@ var line = []string{
 	"pedigree",
 	"pedigree/demography",
 	"pairing/internal/bonds",
+	"pairing/internal/broods",
 	"pairing/internal/season",
 	"pairing",
 	"pairing/transfer",
