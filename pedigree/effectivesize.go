@@ -9,6 +9,7 @@ type RealisedSize struct {
 	StandardError float64 // of Size, from the spread between members; 0 if only one was used
 	Increase      float64 // mean increase in inbreeding per generation, ΔF
 	Birds         int     // members used
+	Inbred        int     // of those; where they are few the size is theirs alone
 	Skipped       int     // members with at most one equivalent generation known
 }
 
@@ -54,6 +55,9 @@ func effectiveSize(increases []float64) RealisedSize {
 	}
 	for _, d := range increases {
 		r.Increase += d
+		if d > 0 {
+			r.Inbred++
+		}
 	}
 	r.Increase /= n
 	if r.Increase <= 0 {

@@ -43,7 +43,7 @@ func TestRealisedEffectiveSize(t *testing.T) {
 	p := parse(t, "C=A+B; D=A+B; X=C+D; Y=C+D")
 	r, ok := p.Population(nodes(t, p, "A C X Y")).RealisedEffectiveSize()
 	assert.True(t, ok)
-	assert.Equal(t, RealisedSize{Size: 2, Increase: 0.25, Birds: 2, Skipped: 2}, r, "worked by hand")
+	assert.Equal(t, RealisedSize{Size: 2, Increase: 0.25, Birds: 2, Inbred: 2, Skipped: 2}, r, "worked by hand")
 
 	r, ok = p.Population(nodes(t, p, "A C D")).RealisedEffectiveSize()
 	assert.False(t, ok, "no member with more than one generation")

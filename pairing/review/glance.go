@@ -17,7 +17,6 @@ const (
 	MeanKinship    Measure = "mean_kinship"
 	MeanInbreeding Measure = "mean_inbreeding"
 	FounderGenomes Measure = "founder_genome_equivalents"
-	EffectiveSize  Measure = "effective_size"
 	KnownAncestry  Measure = "known_ancestry"
 	YearsHeld      Measure = "years_held"
 )
@@ -91,12 +90,7 @@ func (r *Review) glances() []Glance {
 			Goal: number(o.Goal, x.programme)}, x.programme)
 	}
 	programme := pools[0]
-	var held Number
-	if best := o.Best(); best != nil {
-		held = best.YearsHeld
-	}
-	add(Glance{Measure: YearsHeld, InProgramme: true, Now: held, Goal: whole(o.Years)}, true)
-	add(Glance{Measure: EffectiveSize, InProgramme: true, Now: programme.now.EffectiveSize(), Then: programme.before.EffectiveSize(), Goal: o.Required}, true)
+	add(Glance{Measure: YearsHeld, InProgramme: true, Now: o.held(), Goal: whole(o.Years)}, o.Missed == 0)
 	for _, x := range pools {
 		add(Glance{Measure: MeanKinship, InProgramme: x.programme, Now: x.now.MeanKinship, Then: x.before.MeanKinship,
 			Goal: number(1-o.Goal, x.programme), AtMost: true}, x.programme)

@@ -26,14 +26,15 @@ type Figures struct {
 
 	// Realised is the effective size from the inbreeding that the birds have
 	// come to (Gutiérrez, Cervantes & Goyache 2009); its Size is 0 where it
-	// cannot be estimated.
+	// cannot be estimated. See SizeFromInbreeding.
 	Realised pedigree.RealisedSize
 }
 
-// EffectiveSize returns the realised effective size, unknown where it cannot
-// be estimated.
-func (f *Figures) EffectiveSize() Number {
-	return number(f.Realised.Size, f.Realised.Size > 0)
+// SizeFromInbreeding returns the realised effective size, unknown where it
+// cannot be estimated or is told by so few inbred birds that one more or less
+// would make it another.
+func (f *Figures) SizeFromInbreeding() Number {
+	return number(f.Realised.Size, f.Realised.Size > 0 && f.Realised.Inbred >= demography.FewAtRisk)
 }
 
 func number(x float64, ok bool) Number {

@@ -79,9 +79,7 @@ func (r *Review) Missing() []string {
 	}
 	o := r.Outlook
 	if !o.GenerationLength.Known && dated > 0 {
-		add("no chick with its parents' ages is on record, so the generation length is not known and nothing can be said of the years to come")
-	} else if o.Best() == nil && o.GenerationLength.Known {
-		add("no effective size can be estimated: no living bird is inbred, no gene diversity was lost in the last generation, and no breeders of both sexes are on record")
+		add("no chick with its parents' ages is on record, so the generation length is not known and no effective size can be told")
 	}
 	if !r.Whole && colony > 0 {
 		var of string

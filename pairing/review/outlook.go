@@ -13,30 +13,105 @@ import (
 type Outlook struct {
 	// Goal is the share of the founders' gene diversity to be kept for Years
 	// years from the day of the review.
-	Goal  float64
-	Years int
-	Now   Number
+	Goal   float64
+	Years  int
+	Now    Number
+	Missed float64 // what lacks to the goal already now; 0 if nothing
+
+	// Forecast is what the gene diversity of the last years leads to; nil
+	// where it is Withheld.
+	Forecast *Forecast
+	Withheld *Withheld
+	// BackTests are what the same method would have said in earlier years,
+	// oldest first, of the years that are over now.
+	BackTests []BackTest
 
 	// GenerationLength is the mean age in years of the parents of the chicks
-	// hatched in the last lengthYears years, or of all chicks on record where
+	// hatched in the last LengthYears years, or of all chicks on record where
 	// there are none.
 	GenerationLength Number
 	AllChicks        bool // of all chicks on record
 
-	Generations Number  // that Years are
-	Missed      float64 // what lacks to the goal already now; 0 if nothing
-	Required    Number  // effective size that just keeps the goal; unknown where Missed
+	Generations Number // that Years are
+	Required    Number // effective size that just keeps the goal; unknown where Missed
 
-	Rates []Rate // one for each way to tell the effective size
+	Rates []Rate // other ways to tell the effective size, that do not agree
 }
+
+// Forecast is how gene diversity goes on if what moved it in some years moves
+// it as long as it is looked ahead.
+type Forecast struct {
+	demography.Trend
+	From, To studbook.Day // of the years that it is told from
+
+	// CameIn is the number of birds that came into the programme from outside
+	// in those years: they bring gene diversity, and the rate counts on more.
+	CameIn int
+
+	// Held is the number of years until the goal is lost, First and Last when
+	// the lower and the upper end of the range of RangeLevel lose it: unknown
+	// where that never happens.
+	Held, First, Last Number
+
+	// Size is the effective size that goes with the loss, 1/(2(1 − e^(rate·L))),
+	// with its range; unknown where nothing is lost or no generation length L
+	// is known.
+	Size, SizeLow, SizeHigh Number
+}
+
+// What a forecast is told from and how it is tested (common practice, no
+// source).
+const (
+	// ForecastYears is how many of the last years a forecast is told from at
+	// most, ForecastLeast how many it takes.
+	ForecastYears = 20
+	ForecastLeast = 8
+	// BackTestYears is how far ahead a forecast of earlier years is held
+	// against what became of it.
+	BackTestYears = 10
+	// RangeLevel is the chance with which what comes lies in a range.
+	RangeLevel = 0.8
+	// trusted is the share of the back-tests that must lie in their range.
+	trusted = 0.5
+)
+
+// BackTest is what the method would have said on a day of another, and what
+// became of it.
+type BackTest struct {
+	On, Of studbook.Day
+	Was    float64 // gene diversity on the day
+	Said   float64
+	Range  demography.Interval
+	Became float64
+}
+
+// Held reports whether what became of it lies in the range.
+func (b *BackTest) Held() bool { return b.Range.Low <= b.Became && b.Became <= b.Range.High }
+
+// Withheld is why there is no forecast.
+type Withheld struct {
+	Code WithheldCode
+	// Years of gene diversity on record in a row until now, and Wanted; with
+	// BackTestFailed back-tests and how many held their range.
+	Have, Want int
+}
+
+// WithheldCode names a reason why there is no forecast.
+type WithheldCode string
+
+// The reasons why there is no forecast.
+const (
+	NobodyLives    WithheldCode = "nobody_lives"
+	TooFewYears    WithheldCode = "too_few_years"    // for a forecast and a back-test of it
+	BackTestFailed WithheldCode = "back_test_failed" // fewer than half of what it would have said earlier came true
+)
 
 // RateSource is where an effective size comes from.
 type RateSource byte
 
-// The ways to tell the effective size, surest first.
+// The other ways to tell the effective size.
 const (
 	FromInbreeding RateSource = iota // realised inbreeding (Gutiérrez et al. 2009)
-	FromDiversity                    // the loss of gene diversity over the last generation
 	FromBreeders                     // the sexes of the birds that bred in the last generation (Wright 1931)
 	FromFamilies                     // variance of lifetime family size (Kimura & Crow 1963)
 )
@@ -54,9 +129,9 @@ type Rate struct {
 	YearsHeld  Number // years until the goal is lost; unknown where it never is, or Ne is unknown
 }
 
-// lengthYears is how far back the chicks are counted that the generation
+// LengthYears is how far back the chicks are counted that the generation
 // length is taken from (common practice, no source).
-const lengthYears = 20
+const LengthYears = 20
 
 // daysBack returns the day some years before another.
 func daysBack(day studbook.Day, years float64) studbook.Day {
@@ -70,7 +145,7 @@ func NewOutlook(p *pairing.Programme, census *demography.Census, history []Year)
 	gd, ok := p.Living.GeneDiversity()
 	o.Now = number(gd, ok)
 	today := p.Book.AsOf
-	o.GenerationLength = census.ParentAges(demography.Programme, daysBack(today, lengthYears), today).Length
+	o.GenerationLength = census.ParentAges(demography.Programme, daysBack(today, LengthYears), today).Length
 	if !o.GenerationLength.Known {
 		o.GenerationLength = census.ParentAges(demography.Programme, 0, today).Length
 		o.AllChicks = true
@@ -85,9 +160,23 @@ func NewOutlook(p *pairing.Programme, census *demography.Census, history []Year)
 			o.Required, _ = demography.SizeForGoal(o.Now.Value, o.Goal, o.Generations.Value)
 		}
 	}
-	realised, ok := p.Living.RealisedEffectiveSize()
-	o.add(p, FromInbreeding, number(realised.Size, ok), number(realised.StandardError, ok && realised.Birds > 1))
-	o.add(p, FromDiversity, o.fromHistory(history), Number{})
+	o.BackTests = backTests(history)
+	o.Forecast, o.Withheld = forecast(history, o.Goal, o.BackTests)
+	if f := o.Forecast; f != nil {
+		for _, e := range census.Events(f.From, f.To) {
+			if e.Kind == demography.CameIn {
+				f.CameIn++
+			}
+		}
+		if length.Known {
+			within := f.RateInterval(RangeLevel)
+			f.Size, f.SizeLow, f.SizeHigh = lossSize(f.Rate, length.Value), lossSize(within.Low, length.Value), lossSize(within.High, length.Value)
+		}
+	}
+	var figures Figures
+	figures.Realised, _ = p.Living.RealisedEffectiveSize()
+	inbreeding := figures.SizeFromInbreeding()
+	o.add(p, FromInbreeding, inbreeding, number(figures.Realised.StandardError, inbreeding.Known))
 	var breeders Number
 	if length.Known {
 		if b := census.Breeding(demography.Programme, daysBack(today, length.Value), today); b.Size > 0 {
@@ -99,23 +188,92 @@ func NewOutlook(p *pairing.Programme, census *demography.Census, history []Year)
 	return o
 }
 
-// fromHistory returns the effective size that explains the change of gene
-// diversity over the last generation.
-func (o *Outlook) fromHistory(history []Year) Number {
-	if len(history) == 0 || !o.Generations.Known {
+// lossSize returns the effective size that loses gene diversity at a rate a
+// year in generations of some years.
+func lossSize(rate, length float64) Number {
+	if rate >= 0 {
 		return Number{}
 	}
-	last := history[len(history)-1]
-	then := daysBack(last.Day, o.GenerationLength.Value)
-	for k := len(history) - 1; k >= 0; k-- {
-		y := &history[k]
-		if y.Day > then || !y.Programme.GeneDiversity.Known {
+	return demography.SizeToKeep(math.Exp(rate*length), 1)
+}
+
+// recent returns the last years in a row in which gene diversity is known, at
+// most ForecastYears of them and the day before.
+func recent(history []Year) []Year {
+	first := len(history)
+	for first > 0 && len(history)-first <= ForecastYears && history[first-1].Programme.GeneDiversity.Known && history[first-1].Programme.GeneDiversity.Value > 0 {
+		first--
+	}
+	return history[first:]
+}
+
+// trend returns the trend of the last years of a history; ok is false where
+// there are fewer than ForecastLeast.
+func trend(history []Year) (t demography.Trend, ok bool) {
+	history = recent(history)
+	if len(history) <= ForecastLeast {
+		return t, false
+	}
+	var days []studbook.Day
+	var values []float64
+	for k := range history {
+		days = append(days, history[k].Day)
+		values = append(values, history[k].Programme.GeneDiversity.Value)
+	}
+	return demography.NewTrend(days, values)
+}
+
+// backTests asks every year that is BackTestYears over, with the years before
+// it, for the gene diversity that came after.
+func backTests(history []Year) []BackTest {
+	var out []BackTest
+	for k := range history {
+		then := k + BackTestYears
+		if then >= len(history) || !history[then].Programme.GeneDiversity.Known {
 			continue
 		}
-		generations := float64(last.Day-y.Day) / studbook.DaysPerYear / o.GenerationLength.Value
-		return demography.DiversityLossSize(y.Programme.GeneDiversity.Value, o.Now.Value, generations)
+		t, ok := trend(history[:k+1])
+		if !ok {
+			continue
+		}
+		b := BackTest{On: history[k].Day, Of: history[then].Day, Was: history[k].Programme.GeneDiversity.Value, Became: history[then].Programme.GeneDiversity.Value}
+		b.Said, b.Range = t.After(b.Was, float64(b.Of-b.On)/studbook.DaysPerYear, RangeLevel)
+		b.Said, b.Range.High = min(1, b.Said), min(1, b.Range.High) // while founders still come
+		out = append(out, b)
 	}
-	return Number{}
+	return out
+}
+
+// forecast looks ahead from the last year of a history, or says why not: where
+// no earlier forecast can be tested, or most of them were wrong, this one is
+// not to be trusted either.
+func forecast(history []Year, goal float64, tests []BackTest) (*Forecast, *Withheld) {
+	last := len(history) - 1
+	if last < 0 || !history[last].Programme.GeneDiversity.Known {
+		return nil, &Withheld{Code: NobodyLives}
+	}
+	years := 0
+	for last-years > 0 && history[last-years-1].Programme.GeneDiversity.Known {
+		years++
+	}
+	t, ok := trend(history)
+	if !ok || len(tests) == 0 {
+		return nil, &Withheld{Code: TooFewYears, Have: years, Want: ForecastLeast + BackTestYears}
+	}
+	held := 0
+	for k := range tests {
+		if tests[k].Held() {
+			held++
+		}
+	}
+	if float64(held) < trusted*float64(len(tests)) {
+		return nil, &Withheld{Code: BackTestFailed, Have: held, Want: len(tests)}
+	}
+	f := &Forecast{Trend: t, From: recent(history)[0].Day, To: history[last].Day}
+	if now := history[last].Programme.GeneDiversity.Value; goal > 0 {
+		f.Held, f.First, f.Last = t.Held(now, goal, RangeLevel)
+	}
+	return f, nil
 }
 
 func (o *Outlook) add(p *pairing.Programme, source RateSource, ne, se Number) {
@@ -132,12 +290,11 @@ func (o *Outlook) add(p *pairing.Programme, source RateSource, ne, se Number) {
 // Rate returns the rate from a source.
 func (o *Outlook) Rate(source RateSource) *Rate { return &o.Rates[source] }
 
-// Best returns the surest rate whose effective size is known, nil if none is.
-func (o *Outlook) Best() *Rate {
-	for k := range o.Rates {
-		if o.Rates[k].Ne.Known {
-			return &o.Rates[k]
-		}
+// held returns for how many years the goal is held, unknown where that is not
+// told or it is never lost.
+func (o *Outlook) held() Number {
+	if o.Forecast == nil {
+		return Number{}
 	}
-	return nil
+	return o.Forecast.Held
 }

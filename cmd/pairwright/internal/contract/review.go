@@ -46,8 +46,9 @@ type PoolAnswer struct {
 	FounderGenomeEquivalents     *float64 `json:"founder_genome_equivalents"`
 	FounderEquivalents           *float64 `json:"founder_equivalents"`
 	FounderGenomesSurviving      *float64 `json:"founder_genomes_surviving"`
-	EffectiveSize                *float64 `json:"effective_size"`
-	EffectiveSizeSE              *float64 `json:"effective_size_standard_error"`
+	EffectiveSize                *float64 `json:"effective_size"` // of the programme today alone: from the loss seen
+	SizeFromInbreeding           *float64 `json:"effective_size_from_inbreeding"`
+	SizeFromInbreedingSE         *float64 `json:"effective_size_from_inbreeding_standard_error"`
 	KnownAncestry                *float64 `json:"known_ancestry"`
 }
 
@@ -56,8 +57,8 @@ func poolAnswer(f *review.Figures, surviving *pedigree.Estimate) PoolAnswer {
 		Size: f.Size, GeneDiversity: f.GeneDiversity.Ptr(), GeneDiversityWithoutFounders: f.WithoutFounders.Ptr(),
 		MeanKinship: f.MeanKinship.Ptr(), MeanInbreeding: f.MeanInbreeding.Ptr(),
 		FounderGenomeEquivalents: f.FounderGenomeEquivalents.Ptr(), FounderEquivalents: f.FounderEquivalents.Ptr(),
-		EffectiveSize:   f.EffectiveSize().Ptr(),
-		EffectiveSizeSE: known(f.Realised.StandardError, f.Realised.Size > 0 && f.Realised.Birds > 1), KnownAncestry: f.KnownAncestry.Ptr(),
+		SizeFromInbreeding:   f.SizeFromInbreeding().Ptr(),
+		SizeFromInbreedingSE: known(f.Realised.StandardError, f.SizeFromInbreeding().Known), KnownAncestry: f.KnownAncestry.Ptr(),
 	}
 	if surviving != nil && f.Size > 0 {
 		out.FounderGenomesSurviving = &surviving.Value
@@ -212,17 +213,70 @@ type HistoryAnswer struct {
 	Colony    PoolAnswer `json:"colony"`
 }
 
-// OutlookAnswer is how long gene diversity lasts.
+// OutlookAnswer is how long gene diversity lasts. Rates are effective sizes by
+// formula, which do not agree.
 type OutlookAnswer struct {
-	Goal             float64      `json:"goal"`
-	Years            int          `json:"years"`
-	GenerationLength *float64     `json:"generation_length_years"`
-	Required         *float64     `json:"effective_size_required"`
-	Missed           float64      `json:"missed_by"`
-	Rates            []RateAnswer `json:"rates"`
+	Goal             float64          `json:"goal"`
+	Years            int              `json:"years"`
+	GenerationLength *float64         `json:"generation_length_years"`
+	Required         *float64         `json:"effective_size_required"`
+	Missed           float64          `json:"missed_by"`
+	Forecast         *ForecastAnswer  `json:"forecast"`
+	Withheld         *string          `json:"forecast_withheld"`
+	BackTests        []BackTestAnswer `json:"back_tests"`
+	Rates            []RateAnswer     `json:"rates"`
 }
 
-// RateAnswer is an effective size and what follows from it.
+// ForecastAnswer is what the gene diversity of the last years leads to. Low80
+// and High80 are the ends of a range that holds with a chance of 80 %; null
+// years are never.
+type ForecastAnswer struct {
+	From        string   `json:"from"`
+	To          string   `json:"to"`
+	CameIn      int      `json:"came_from_outside"`
+	YearlyRate  float64  `json:"yearly_rate"`
+	RateLow80   float64  `json:"yearly_rate_low80"`
+	RateHigh80  float64  `json:"yearly_rate_high80"`
+	YearsHeld   *float64 `json:"years_above_goal"`
+	YearsLow80  *float64 `json:"years_above_goal_low80"`
+	YearsHigh80 *float64 `json:"years_above_goal_high80"`
+	Size        *float64 `json:"effective_size"`
+	SizeLow80   *float64 `json:"effective_size_low80"`
+	SizeHigh80  *float64 `json:"effective_size_high80"`
+}
+
+// BackTestAnswer is what the forecast would have said on a day of another, and
+// what became of it.
+type BackTestAnswer struct {
+	On     string  `json:"on"`
+	Of     string  `json:"of"`
+	Said   float64 `json:"said"`
+	Low80  float64 `json:"low80"`
+	High80 float64 `json:"high80"`
+	Became float64 `json:"became"`
+}
+
+func outlookAnswer(o *review.Outlook) OutlookAnswer {
+	out := OutlookAnswer{Goal: o.Goal, Years: o.Years, GenerationLength: o.GenerationLength.Ptr(), Required: o.Required.Ptr(), Missed: o.Missed,
+		BackTests: []BackTestAnswer{}, Rates: []RateAnswer{}}
+	if w := o.Withheld; w != nil {
+		out.Withheld = text(string(w.Code))
+	}
+	if f := o.Forecast; f != nil {
+		rate := f.RateInterval(review.RangeLevel)
+		out.Forecast = &ForecastAnswer{f.From.String(), f.To.String(), f.CameIn, f.Rate, rate.Low, rate.High,
+			f.Held.Ptr(), f.First.Ptr(), f.Last.Ptr(), f.Size.Ptr(), f.SizeLow.Ptr(), f.SizeHigh.Ptr()}
+	}
+	for _, b := range o.BackTests {
+		out.BackTests = append(out.BackTests, BackTestAnswer{b.On.String(), b.Of.String(), b.Said, b.Range.Low, b.Range.High, b.Became})
+	}
+	for _, x := range o.Rates {
+		out.Rates = append(out.Rates, RateAnswer{rateKeys[x.Source], x.Ne.Ptr(), x.Ratio.Ptr(), x.AtGoalYear.Ptr(), x.YearsHeld.Ptr()})
+	}
+	return out
+}
+
+// RateAnswer is an effective size by formula and what follows from it.
 type RateAnswer struct {
 	From       string   `json:"from"`
 	Ne         *float64 `json:"effective_size"`
@@ -293,7 +347,7 @@ var kindKeys = map[review.Kind]string{
 }
 
 var rateKeys = map[review.RateSource]string{
-	review.FromInbreeding: "inbreeding", review.FromDiversity: "gene_diversity", review.FromBreeders: "breeders", review.FromFamilies: "families",
+	review.FromInbreeding: "inbreeding", review.FromBreeders: "breeders", review.FromFamilies: "families",
 }
 
 // ReviewJSON returns the review as other programs read it.
@@ -322,10 +376,9 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 		y := &r.History[k]
 		out.History = append(out.History, HistoryAnswer{y.Day.String(), poolAnswer(&y.Programme, nil), poolAnswer(&y.Colony, nil)})
 	}
-	o := r.Outlook
-	out.Outlook = OutlookAnswer{Goal: o.Goal, Years: o.Years, GenerationLength: o.GenerationLength.Ptr(), Required: o.Required.Ptr(), Missed: o.Missed, Rates: []RateAnswer{}}
-	for _, x := range o.Rates {
-		out.Outlook.Rates = append(out.Outlook.Rates, RateAnswer{rateKeys[x.Source], x.Ne.Ptr(), x.Ratio.Ptr(), x.AtGoalYear.Ptr(), x.YearsHeld.Ptr()})
+	out.Outlook = outlookAnswer(r.Outlook)
+	if f := r.Outlook.Forecast; f != nil {
+		out.Genetics.Programme.EffectiveSize = f.Size.Ptr()
 	}
 	for _, f := range r.Founders {
 		held := []string{}

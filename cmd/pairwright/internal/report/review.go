@@ -136,15 +136,17 @@ func (b *reviewBuilder) lead() string {
 		say = append(say, fmt.Sprintf("The colony has %s of the programme's %s.", size, document.FormatCount(g.Size)))
 	}
 	gd := document.FormatDiversity(g.GeneDiversity.Value)
-	switch best := o.Best(); {
+	switch f := o.Forecast; {
 	case o.Missed > 0:
 		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is %s below the goal of %s already now.", gd, document.FormatDiversity(o.Missed), document.FormatDiversity(o.Goal)))
-	case best == nil || !best.YearsHeld.Known:
+	case f == nil:
 		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is above the goal of %s; how long it will stay so cannot be said.", gd, document.FormatDiversity(o.Goal)))
-	case best.YearsHeld.Value >= float64(o.Years):
-		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is on course: at the present rate it stays above the goal of %s for about %s years; %d are wanted.", gd, document.FormatDiversity(o.Goal), document.FormatNumber(best.YearsHeld.Value, 0), o.Years))
+	case f.Held.Known && f.Held.Value < float64(o.Years):
+		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is not on course: going on as in the last %s it falls below the goal of %s in about %s years%s; %d are wanted.",
+			gd, forecastYears(f), document.FormatDiversity(o.Goal), document.FormatNumber(f.Held.Value, 0), heldRange(f), o.Years))
 	default:
-		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is not on course: at the present rate it falls below the goal of %s in about %s years; %d are wanted.", gd, document.FormatDiversity(o.Goal), document.FormatNumber(best.YearsHeld.Value, 0), o.Years))
+		say = append(say, fmt.Sprintf("The programme's gene diversity of %s is on course: going on as in the last %s it stays above the goal of %s for more than the %d years wanted%s.",
+			gd, forecastYears(f), document.FormatDiversity(o.Goal), o.Years, earlyEnd(o)))
 	}
 	switch change := b.r.Change.Programme; {
 	case b.r.Change.Emptied:
@@ -158,6 +160,31 @@ func (b *reviewBuilder) lead() string {
 		say = append(say, fmt.Sprintf("Since the last review it %s by %s.", went, document.FormatNumber(math.Abs(change), 5)))
 	}
 	return strings.Join(say, " ")
+}
+
+// forecastYears says from how many years a forecast is told.
+func forecastYears(f *review.Forecast) string {
+	return document.FormatThings(int(math.Round(f.Years)), "year", "years")
+}
+
+// heldRange says in brackets when the ends of a forecast's range lose the goal.
+func heldRange(f *review.Forecast) string {
+	chance := document.FormatChance(review.RangeLevel)
+	switch {
+	case f.First.Known && f.Last.Known:
+		return fmt.Sprintf(" (%s to %s in %s of cases)", document.FormatNumber(f.First.Value, 0), document.FormatNumber(f.Last.Value, 0), chance)
+	case f.First.Known:
+		return fmt.Sprintf(" (from %s years on, or never, in %s of cases)", document.FormatNumber(f.First.Value, 0), chance)
+	}
+	return ""
+}
+
+// earlyEnd says when a goal that should be kept may be lost all the same.
+func earlyEnd(o *review.Outlook) string {
+	if f := o.Forecast; f.First.Known && f.First.Value < float64(o.Years) {
+		return fmt.Sprintf("; in one case of ten it is lost in %s years or less", document.FormatNumber(f.First.Value, 0))
+	}
+	return ""
 }
 
 // measure says how a figure at a glance is called and written.
@@ -174,7 +201,6 @@ var measures = map[review.Measure]measure{
 	review.MeanKinship:    {"Mean kinship", document.FormatMeanKinship, func(x float64) string { return document.FormatChange(x, 4) }},
 	review.MeanInbreeding: {"Mean inbreeding coefficient F", document.FormatKinship, func(x float64) string { return document.FormatChange(x, 4) }},
 	review.FounderGenomes: {"Founder genome equivalents", places(1), func(x float64) string { return document.FormatChange(x, 1) }},
-	review.EffectiveSize:  {"Effective size, from inbreeding", places(0), func(x float64) string { return document.FormatChange(x, 0) }},
 	review.KnownAncestry:  {"Known ancestry", document.FormatPercent, nil},
 	review.YearsHeld:      {"Years until gene diversity falls below the goal", places(0), func(x float64) string { return document.FormatChange(x, 0) }},
 }
@@ -202,13 +228,17 @@ func (b *reviewBuilder) atAGlance() {
 		if g.Margin.Known {
 			by = numberCell(g.Margin, m.delta)
 		}
+		now := numberCell(g.Now, m.write)
+		if g.Measure == review.YearsHeld && g.Now.Known && g.Now.Value > g.Goal.Value {
+			now.Text, by = "more than "+m.write(g.Goal.Value), document.Cell{} // a century told from twenty years is a direction
+		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: m.name}, {Text: of}, numberCell(g.Now, m.write), numberCell(g.Then, m.write), goal, {Text: string(g.Standing)}, by,
+			{Text: m.name}, {Text: of}, now, numberCell(g.Then, m.write), goal, {Text: string(g.Standing)}, by,
 		}})
 	}
 	o := b.r.Outlook
 	blocks := []document.Block{t, document.Paragraph(fmt.Sprintf(
-		"The goal is to keep %s of the founders' gene diversity for %d years from now. By: how much better (+) or worse (%s) than the goal. The goal for chicks is what must hatch next season to hold the colony at its present size; the goal for effective size is what just keeps the gene diversity above its goal for those years; that for F is the limit preferred for planned chicks.",
+		"The goal is to keep %s of the founders' gene diversity for %d years from now. By: how much better (+) or worse (%s) than the goal. The goal for chicks is what must hatch next season to hold the colony at its present size; the goal for F is the limit preferred for planned chicks.",
 		document.FormatPercent(o.Goal), o.Years, document.Minus))}
 	b.section("At a glance", blocks...)
 }
@@ -419,8 +449,8 @@ func (b *reviewBuilder) definitions() {
 		"Founder genome equivalents: the number of unrelated founders with the same gene diversity, 1/(2 × mean kinship) (Lacy 1995; Caballero & Toro 2000). Founder equivalents: the number of founders that would give the same evenness of shares (Lacy 1989).",
 		fmt.Sprintf("Retention, founder genomes surviving and genome uniqueness come from a gene drop of %s iterations (seed %d): genes are followed down the pedigree by chance (MacCluer et al. 1986). ± is the standard error.", document.FormatCount(b.r.Drop.Iterations), b.r.Drop.Seed),
 		"Known ancestry: the share of a bird's genes that traces to wild founders.",
-		"Effective size: the size of an ideal population that loses gene diversity as fast. From inbreeding: Gutiérrez, Cervantes & Goyache 2009; from sexes: Wright 1931; from families: Kimura & Crow 1963.",
-		"Loss of gene diversity: GD after t generations = GD now × (1 − 1/(2 × effective size))ᵗ. The usual goal is 90 % for 100 years (Soulé et al. 1986).",
+		"Effective size: the size of an ideal population that loses gene diversity as fast. In the appendix, from inbreeding: Gutiérrez, Cervantes & Goyache 2009; from sexes: Wright 1931; from families: Kimura & Crow 1963.",
+		"How long gene diversity lasts: its logarithm is taken to drift on as it did from year to year in the years named, with the range that its ups and downs give (Dennis, Munholland & Scott 1991, for numbers of birds). With an effective size, GD after t generations = GD now × (1 − 1/(2 × effective size))ᵗ. The usual goal is 90 % for 100 years (Soulé et al. 1986).",
 		"Survival: Kaplan & Meier 1958 with the standard error of Greenwood 1926; intervals of shares: Clopper & Pearson 1934; both at 95 %.",
 		"Gain, advantage and expected gain of a pair: the exact change in the programme's gene diversity by one chick; that less the gain of the average pair that may breed; and that times the chicks to expect in a season. In millionths.",
 		"Chance of success of a pair: its record of clutches drawn toward the birds' records with other mates, and those toward the rate of their age class.",

@@ -5,6 +5,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/drawing"
+	"pairwright/pairing/review"
 	"pairwright/pedigree/demography"
 )
 
@@ -53,17 +54,17 @@ func (b *reviewBuilder) diversityFigure() document.Block {
 		in.WithoutFounders = append(in.WithoutFounders, drawing.YearValue{Year: year, Value: nan(y.Programme.WithoutFounders)})
 	}
 	o := b.r.Outlook
-	if best := o.Best(); best != nil && o.GenerationLength.Known && o.Now.Known {
+	if f := o.Forecast; f != nil && o.Missed == 0 {
 		now := b.p.Book.AsOf.Time().Year()
 		until := min(o.Years, projectedYears)
-		if best.YearsHeld.Known {
-			if lost := int(math.Floor(best.YearsHeld.Value)) + 1; lost <= until && o.Missed == 0 {
+		if f.Held.Known {
+			if lost := int(math.Floor(f.Held.Value)) + 1; lost <= until {
 				in.GoalLost = now + lost
 			}
 		}
 		for ahead := 0; ahead <= until; ahead++ {
-			gd := demography.DiversityAfter(o.Now.Value, best.Ne.Value, float64(ahead)/o.GenerationLength.Value)
-			in.Projection = append(in.Projection, drawing.YearValue{Year: now + ahead, Value: nan(gd)})
+			gd, _ := f.After(o.Now.Value, float64(ahead), review.RangeLevel)
+			in.Projection = append(in.Projection, drawing.YearValue{Year: now + ahead, Value: gd})
 		}
 	}
 	return drawn(drawing.DiversityFigure(in))

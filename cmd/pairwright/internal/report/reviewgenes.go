@@ -3,6 +3,7 @@ package report
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -14,7 +15,6 @@ import (
 
 var rateNames = map[review.RateSource]string{
 	review.FromInbreeding: "Inbreeding that the living have come to",
-	review.FromDiversity:  "Gene diversity lost in the last generation",
 	review.FromBreeders:   "Sires and dams of the last generation",
 	review.FromFamilies:   "Families of birds that have died",
 }
@@ -46,7 +46,6 @@ func (b *reviewBuilder) diversity() {
 		{"Founder genomes surviving", func(g *review.Genetics) document.Cell {
 			return document.Cell{Text: document.FormatPlusMinus(g.GenomesSurviving.Value, g.GenomesSurviving.StandardError, 2), Value: g.GenomesSurviving.Value}
 		}},
-		{"Effective size, from inbreeding", func(g *review.Genetics) document.Cell { return realisedCell(g.Realised) }},
 		{"Known ancestry", func(g *review.Genetics) document.Cell { return numberCell(g.KnownAncestry, document.FormatPercent) }},
 	} {
 		cells := []document.Cell{{Text: row.name}}
@@ -60,35 +59,85 @@ func (b *reviewBuilder) diversity() {
 	b.section("Gene diversity", blocks...)
 }
 
-func realisedCell(r pedigree.RealisedSize) document.Cell {
-	if r.Size == 0 {
-		return document.Cell{Text: "cannot be estimated"}
-	}
-	if r.Birds < demography.FewAtRisk {
-		return document.Cell{Text: fmt.Sprintf("%s (from %s: too few to judge)", document.FormatNumber(r.Size, 0), document.FormatThings(r.Birds, "bird", "birds")), Value: r.Size}
-	}
-	return document.Cell{Text: document.FormatPlusMinus(r.Size, r.StandardError, 0), Value: r.Size}
-}
-
-// lasts says how long gene diversity stays above its goal.
+// lasts says how long gene diversity stays above its goal, and how far that is
+// to be trusted.
 func (b *reviewBuilder) lasts() []document.Block {
 	o := b.r.Outlook
-	if !o.GenerationLength.Known {
-		return []document.Block{document.Paragraph("How long the gene diversity lasts cannot be said, because the generation length is not known.")}
+	if o.Missed > 0 {
+		return []document.Block{document.Paragraph(fmt.Sprintf("The goal of %s is missed already now, by %s; only new founders can bring it back.", document.FormatDiversity(o.Goal), document.FormatDiversity(o.Missed)))}
 	}
-	from := "chicks hatched in the last 20 years"
+	f := o.Forecast
+	if f == nil {
+		return []document.Block{document.Paragraph("How long the gene diversity lasts is not told here: " + withheldText(o.Withheld) + ".")}
+	}
+	within := f.RateInterval(review.RangeLevel)
+	// Four decimals of gene diversity are what the figures are read to.
+	perTen := func(rate float64) string { return document.FormatChange(o.Now.Value*(math.Exp(10*rate)-1), 4) }
+	say := fmt.Sprintf("From %s to %s gene diversity changed by %s in ten years; as it went up and down, that tells a rate of %s to %s in %s of cases.",
+		document.FormatDay(f.From), document.FormatDay(f.To), perTen(f.Rate), perTen(within.Low), perTen(within.High), document.FormatChance(review.RangeLevel))
+	if f.CameIn > 0 {
+		say += fmt.Sprintf(" In that time %s from outside, which raised it: without more of them it goes down faster.", document.FormatThings(f.CameIn, "bird came", "birds came"))
+	}
+	switch {
+	case f.Held.Known && f.Held.Value < float64(o.Years):
+		say += fmt.Sprintf(" Going on so, it falls below %s in about %s years%s.", document.FormatDiversity(o.Goal), document.FormatNumber(f.Held.Value, 0), heldRange(f))
+	default:
+		say += fmt.Sprintf(" Going on so, it stays above %s for more than %d years%s.", document.FormatDiversity(o.Goal), o.Years, earlyEnd(o))
+	}
+	if f.Size.Known {
+		size := " That is the loss of an effective size of about " + document.FormatNumber(f.Size.Value, 0)
+		switch {
+		case f.SizeLow.Known && f.SizeHigh.Known:
+			size += fmt.Sprintf(" (%s to %s)", document.FormatNumber(f.SizeLow.Value, 0), document.FormatNumber(f.SizeHigh.Value, 0))
+		case f.SizeLow.Known:
+			size += fmt.Sprintf(" (%s or more)", document.FormatNumber(f.SizeLow.Value, 0))
+		}
+		if o.Required.Known {
+			size += fmt.Sprintf("; %s would just keep the goal for %d years", document.FormatNumber(o.Required.Value, 0), o.Years)
+		}
+		say += size + "."
+	}
+	return []document.Block{document.Paragraph(say), document.Paragraph(b.lookedBack())}
+}
+
+// withheldText says why there is no forecast.
+func withheldText(w *review.Withheld) string {
+	switch w.Code {
+	case review.TooFewYears:
+		return fmt.Sprintf("it takes %d years of gene diversity in a row, %d to tell it from and %d to see whether it came true, and there are %d", w.Want, review.ForecastLeast, review.BackTestYears, w.Have)
+	case review.BackTestFailed:
+		return fmt.Sprintf("of %s that the same method would have told in earlier years for %d years later, %d came true", document.FormatThings(w.Want, "range", "ranges"), review.BackTestYears, w.Have)
+	}
+	return "no bird is alive"
+}
+
+// lookedBack says what the same method would have said before.
+func (b *reviewBuilder) lookedBack() string {
+	tests := b.r.Outlook.BackTests
+	x := &tests[len(tests)-1]
+	held := 0
+	for k := range tests {
+		if tests[k].Held() {
+			held++
+		}
+	}
+	return fmt.Sprintf("Looked back: on %s the same method would have said %s (%s to %s) for %s; it became %s. Of %s that can be looked back to, %d came true; about %s should.",
+		document.FormatDay(x.On), document.FormatDiversity(x.Said), document.FormatDiversity(x.Range.Low), document.FormatDiversity(x.Range.High), document.FormatDay(x.Of), document.FormatDiversity(x.Became),
+		document.FormatThings(len(tests), "such forecast", "such forecasts"), held, document.FormatChance(review.RangeLevel))
+}
+
+// otherSizes lists the ways to tell the effective size by formula, for those
+// who know them.
+func (b *reviewBuilder) otherSizes() {
+	o := b.r.Outlook
+	if !o.GenerationLength.Known {
+		return
+	}
+	from := fmt.Sprintf("chicks hatched in the last %d years", review.LengthYears)
 	if o.AllChicks {
 		from = "all chicks on record"
 	}
-	say := fmt.Sprintf("The generation length is %s years, the mean age of the parents of the %s: %d years are %s generations.",
-		document.FormatNumber(o.GenerationLength.Value, 1), from, o.Years, number(o.Generations, places(1)))
-	switch {
-	case o.Missed > 0:
-		say += fmt.Sprintf(" The goal of %s is missed already now, by %s; only new founders can bring it back.", document.FormatDiversity(o.Goal), document.FormatDiversity(o.Missed))
-	case o.Required.Known:
-		say += fmt.Sprintf(" An effective size of %s just keeps the gene diversity above %s for that time.", document.FormatNumber(o.Required.Value, 0), document.FormatDiversity(o.Goal))
-	}
-	t := &document.Table{Caption: "How long gene diversity lasts at the present rate", Columns: []document.Column{
+	t := &document.Table{Columns: []document.Column{
 		{Name: "Effective size told from", Key: true}, {Name: "Effective size", Right: true}, {Name: "Share of the living", Right: true},
 		{Name: fmt.Sprintf("Gene diversity in %d years", o.Years), Right: true}, {Name: "Above the goal for", Unit: "years", Right: true}}}
 	for _, rate := range o.Rates {
@@ -102,7 +151,9 @@ func (b *reviewBuilder) lasts() []document.Block {
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: rateNames[rate.Source]}, ne, numberCell(rate.Ratio, places(2)),
 			numberCell(rate.AtGoalYear, document.FormatDiversity), numberCell(rate.YearsHeld, places(0))}})
 	}
-	return []document.Block{document.Paragraph(say), t, document.Paragraph("The ways to tell the effective size look at different times and do not agree; the first is taken for the headline. Where nothing was lost, or no bird is inbred, there is no rate to tell it from.")}
+	b.section("Appendix: effective size by formula", document.Paragraph(fmt.Sprintf(
+		"The generation length is %s years, the mean age of the parents of the %s: %d years are %s generations. The formulas look at different times and at different causes of loss and do not agree; the review tells how long gene diversity lasts from the loss that was seen, not from them. Inbreeding tells nothing as long as fewer than %d of the living are inbred.",
+		document.FormatNumber(o.GenerationLength.Value, 1), from, o.Years, number(o.Generations, places(1)), demography.FewAtRisk)), t)
 }
 
 var kindNames = map[review.Kind]string{
@@ -298,6 +349,7 @@ func (b *reviewBuilder) appendix() {
 	}
 	if len(r.History) > 0 {
 		b.section("Appendix: gene pool year by year", b.historyTable())
+		b.otherSizes()
 	}
 	if years := r.Numbers.ByYear; len(years) > 0 {
 		t := &document.Table{Caption: "Comings and goings of the colony", Columns: []document.Column{{Name: "Year", Key: true}, {Name: "Begin", Right: true}, {Name: "Hatched", Right: true}, {Name: "From outside", Right: true},
@@ -360,7 +412,7 @@ func (b *reviewBuilder) eventTable(causes []review.Cause) *document.Table {
 
 func (b *reviewBuilder) historyTable() *document.Table {
 	t := &document.Table{Columns: []document.Column{{Name: "End of", Key: true}, {Name: "Birds", Right: true}, {Name: "Gene diversity", Right: true}, {Name: "Without founders", Right: true},
-		mkColumn, {Name: "Mean F", Right: true}, {Name: "Founder genome equivalents", Right: true}, {Name: "Effective size", Right: true}}}
+		mkColumn, {Name: "Mean F", Right: true}, {Name: "Founder genome equivalents", Right: true}}}
 	if !b.r.Whole {
 		t.Columns = append(t.Columns, document.Column{Name: "Birds of the colony", Right: true}, document.Column{Name: "Its gene diversity", Right: true})
 	}
@@ -371,7 +423,7 @@ func (b *reviewBuilder) historyTable() *document.Table {
 		}
 		f := &y.Programme
 		cells := []document.Cell{{Text: when}, countCell(f.Size), numberCell(f.GeneDiversity, document.FormatDiversity), numberCell(f.WithoutFounders, document.FormatDiversity),
-			numberCell(f.MeanKinship, document.FormatMeanKinship), numberCell(f.MeanInbreeding, document.FormatKinship), numberCell(f.FounderGenomeEquivalents, places(1)), numberCell(f.EffectiveSize(), places(0))}
+			numberCell(f.MeanKinship, document.FormatMeanKinship), numberCell(f.MeanInbreeding, document.FormatKinship), numberCell(f.FounderGenomeEquivalents, places(1))}
 		if !b.r.Whole {
 			cells = append(cells, countCell(y.Colony.Size), numberCell(y.Colony.GeneDiversity, document.FormatDiversity))
 		}
