@@ -25,6 +25,7 @@ var line = []string{
 	"pairing/internal/broods",
 	"pairing/internal/season",
 	"pairing",
+	"pairing/forecast",
 	"pairing/transfer",
 	"pairing/review",
 	"examples",

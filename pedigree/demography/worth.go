@@ -12,16 +12,17 @@ type Prospect struct {
 	First, Last float64
 }
 
-// survival returns the chance to live from a whole age to the next.
-func (p Prospect) survival(age int) float64 {
+// SurvivalAt returns the chance of a bird of a whole age of 0 or more to live
+// another year.
+func (p Prospect) SurvivalAt(age int) float64 {
 	if age >= len(p.Survival) {
 		return 0
 	}
 	return p.Survival[age]
 }
 
-// breeds reports whether a bird of a whole age breeds.
-func (p Prospect) breeds(age int) bool {
+// Breeds reports whether a bird of a whole age breeds.
+func (p Prospect) Breeds(age int) bool {
 	return float64(age) >= p.First && (p.Last == 0 || float64(age) <= p.Last)
 }
 
@@ -30,10 +31,10 @@ func (p Prospect) breeds(age int) bool {
 func (p Prospect) season() float64 {
 	reached, seasons := 1.0, 0.0
 	for age := range len(p.Survival) + 1 {
-		if p.breeds(age) {
+		if p.Breeds(age) {
 			seasons += reached
 		}
-		reached *= p.survival(age)
+		reached *= p.SurvivalAt(age)
 	}
 	if seasons == 0 {
 		return 0
@@ -96,17 +97,17 @@ func NewWorth(own, mate Prospect) (w *Worth, ok bool) {
 	w = &Worth{free: make([]float64, ages), bonded: make([][]float64, ages)}
 	for a := ages - 1; a >= 0; a-- {
 		w.bonded[a] = make([]float64, mates)
-		p := own.survival(a)
+		p := own.SurvivalAt(a)
 		if p == 0 {
 			continue
 		}
-		after := season(own.breeds(a+1)) + w.free[a+1] // V(a+1)
+		after := season(own.Breeds(a+1)) + w.free[a+1] // V(a+1)
 		w.free[a] = p * after
 		for b := range mates {
-			q := mate.survival(b)
+			q := mate.SurvivalAt(b)
 			w.bonded[a][b] = p * (1 - q) * after
 			if q > 0 {
-				together := season(own.breeds(a+1) && mate.breeds(b+1)) + w.bonded[a+1][b+1] // W(a+1,b+1)
+				together := season(own.Breeds(a+1) && mate.Breeds(b+1)) + w.bonded[a+1][b+1] // W(a+1,b+1)
 				w.bonded[a][b] += p * q * together
 			}
 		}

@@ -1,0 +1,34 @@
+package forecast
+
+// draw says what a random number is for.
+type draw uint64
+
+const (
+	drawSurvival draw = iota + 1
+	drawSex
+	drawChick
+	drawOrder
+)
+
+// luck is the chance of one run: a random number for each draw of each bird in
+// each year, the same whatever happened before.
+type luck uint64
+
+// newLuck returns the luck of a run.
+func newLuck(seed uint64, run int) luck { return luck(mix(mix(seed) ^ uint64(run))) }
+
+// of returns a number in [0, 1) for a draw of a bird, or of whatever else the
+// key stands for, in a year.
+func (l luck) of(what draw, key uint64, year int) float64 {
+	x := mix(mix(uint64(l)^uint64(what)<<56^uint64(year)) ^ key)
+	return float64(x>>11) / (1 << 53)
+}
+
+// mix spreads a number over all 64 bits (the output function of SplitMix64:
+// Steele, Lea & Flood 2014).
+func mix(x uint64) uint64 {
+	x += 0x9e3779b97f4a7c15
+	x = (x ^ x>>30) * 0xbf58476d1ce4e5b9
+	x = (x ^ x>>27) * 0x94d049bb133111eb
+	return x ^ x>>31
+}

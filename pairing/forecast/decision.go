@@ -1,0 +1,155 @@
+package forecast
+
+import (
+	"context"
+	"math"
+
+	"pairwright/pairing/internal/bonds"
+)
+
+// Decision is the season's decision. Each living bird counts with its worth to
+// the future w (see demography.Worth), so that with chicks of worth 1 the sum
+// that a chick of birds i and j adds to is S_w = Σ Σ w w f, by
+//
+//	x_ij = Σ_k w_k (f_ik + f_jk) + (1 + f_ij)/2
+//
+// Free birds are bonded so that the sum of the values of the pairs is largest,
+// those without value left alone,
+//
+//	value = chicks·(x̄ - x_ij) - λ chicks·L - μ [a bird moves]
+//
+// with the chicks that the pair can be expected to hatch in SeasonsAhead
+// seasons, x̄ the mean of all pairs of breeding age that are not too close kin,
+// and L what the bond takes from the worth of the two. Then the chicks are
+// allowed that add least to the sum of the flock with the chicks allowed before.
+type Decision struct {
+	BondPrice    float64 // λ
+	MovePrice    float64 // μ
+	SeasonsAhead int
+	// LeastGain is what a move must add to the sum of the values, in standard
+	// deviations of chicks·(x̄ - x_ij) over the pairs of breeding age.
+	LeastGain float64
+}
+
+// Name implements Policy.
+func (Decision) Name() string { return "decision" }
+
+func (d Decision) choose(f *flock) {
+	c := choice{f: f, cost: make([]float64, f.stride), exact: true}
+	for _, i := range f.living {
+		w := f.worth(i)
+		if w == 0 {
+			continue
+		}
+		row := f.row(i)
+		for _, j := range f.living {
+			c.cost[j] += w * row[j]
+		}
+	}
+	d.bond(&c)
+	c.chicks(false)
+}
+
+// bond forms the pairs whose values add up to most.
+func (d Decision) bond(c *choice) {
+	f := c.f
+	s := &f.season
+	if len(s.females) == 0 || len(s.males) == 0 {
+		return
+	}
+	mean, spread := d.values(c)
+	p := bonds.Problem{Moves: -1, LeastGain: d.LeastGain * spread}
+	for _, dam := range s.females {
+		row := make([]float64, len(s.males))
+		for k, sire := range s.males {
+			row[k] = math.Inf(-1)
+			if f.mayBond(dam, sire) {
+				chicks := d.chicks(f, dam, sire)
+				row[k] = chicks * (mean - c.of(dam, sire) - d.BondPrice*f.bondTakes(dam, sire))
+				if f.birds[dam].place != f.birds[sire].place {
+					row[k] -= d.MovePrice
+				}
+			}
+		}
+		p.Value = append(p.Value, row)
+	}
+	if f.rules.Places != nil {
+		for place, most := range f.rules.Places {
+			p.Rooms = append(p.Rooms, bonds.Room{Females: -1, Males: -1, Birds: max(0, most-f.held[place])})
+		}
+		for _, i := range s.females {
+			p.FemaleAt = append(p.FemaleAt, f.birds[i].place)
+		}
+		for _, i := range s.males {
+			p.MaleAt = append(p.MaleAt, f.birds[i].place)
+		}
+	}
+	answer, err := p.Solve(context.Background())
+	if err != nil {
+		panic("forecast: " + err.Error()) // a background context has no end
+	}
+	for _, pair := range answer.Pairs {
+		dam, sire := s.females[pair.Female], s.males[pair.Male]
+		to := f.birds[dam].place
+		if pair.Mover == bonds.FemaleMoves {
+			to = f.birds[sire].place
+		}
+		f.propose(dam, sire)
+		f.bondAt(dam, sire, to)
+	}
+}
+
+// values returns the mean of x_ij over the pairs of breeding age, bonds aside,
+// and the standard deviation of chicks·(x̄ - x_ij).
+func (d Decision) values(c *choice) (mean, spread float64) {
+	f := c.f
+	var dams, sires []int
+	for _, i := range f.living {
+		switch {
+		case !f.fit(i):
+		case f.birds[i].sex == Female:
+			dams = append(dams, i)
+		default:
+			sires = append(sires, i)
+		}
+	}
+	each := func(do func(dam, sire int)) {
+		for _, dam := range dams {
+			for _, sire := range sires {
+				if f.of(dam, sire) < f.rules.LimitInbreeding {
+					do(dam, sire)
+				}
+			}
+		}
+	}
+	n := 0.0
+	each(func(dam, sire int) { n, mean = n+1, mean+c.of(dam, sire) })
+	if n == 0 {
+		return 0, 0
+	}
+	mean /= n
+	if d.LeastGain == 0 {
+		return mean, 0
+	}
+	var m moments
+	each(func(dam, sire int) { m.add(d.chicks(f, dam, sire) * (mean - c.of(dam, sire))) })
+	return mean, math.Sqrt(m.squares / n)
+}
+
+// chicks returns the chicks that a pair can be expected to hatch in the seasons
+// looked ahead to, where a settled pair that is not inbred hatches one a season.
+func (d Decision) chicks(f *flock, dam, sire int) float64 {
+	a, b := &f.birds[dam], &f.birds[sire]
+	sum, both := 0.0, 1.0
+	for n := range d.SeasonsAhead {
+		if f.rules.Female.Breeds(a.age+n) && f.rules.Male.Breeds(b.age+n) {
+			if n == 0 {
+				sum += both * f.rules.FirstSeason
+			} else {
+				sum += both
+			}
+		}
+		both *= f.rules.Female.SurvivalAt(a.age+n) * f.rules.Male.SurvivalAt(b.age+n)
+	}
+	return sum * math.Exp(-f.rules.LethalEquivalents*f.of(dam, sire))
+}

@@ -1,0 +1,18 @@
+// Package forecast runs a programme forward year by year, bird by bird, under
+// several ways to choose its pairs, to see what each of them keeps of the gene
+// diversity.
+//
+//	rules.go     what a run starts from and what holds in it
+//	flock.go     the living birds of one run, and their kinship carried forward
+//	year.go      one year: bonds and broods, hatches, deaths
+//	policy.go    the ways to choose: at random, by kinship, by lists
+//	greedy.go    the ways to choose: one by one, by a list made anew or by the gain
+//	decision.go  the way to choose: the season's decision
+//	chance.go    random draws by what they are for
+//	run.go       many runs on all cores, and what they come to
+//
+// It knows birds by number alone and reads no studbook. Every draw of chance
+// belongs to a bird and a year and not to a place in a sequence, so that
+// policies are compared on the same luck, and any number of cores gives the
+// same figures.
+package forecast

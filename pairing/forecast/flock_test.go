@@ -1,0 +1,391 @@
+package forecast
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/demography"
+)
+
+// chosen is a policy that a test makes up.
+type chosen func(f *flock)
+
+func (chosen) Name() string { return "chosen" }
+
+func (c chosen) choose(f *flock) { c(f) }
+
+// oneYear is the life of birds that hatch, breed in their next year and die.
+var oneYear = demography.Prospect{Survival: []float64{1}, First: 1}
+
+// generations returns the gene diversity after each of some generations that do
+// not overlap, of n birds from unrelated founders; parents gives the two parents
+// of each chick of a generation.
+func generations(t *testing.T, n, years, runs int, parents func(f *flock, chick int) (int, int)) []Mean {
+	t.Helper()
+	start := Start{Birds: make([]Bird, n)}
+	for i := range start.Birds {
+		start.Birds[i].Age = 1
+	}
+	rules := Rules{Female: oneYear, Male: oneYear, Birds: n, MostChicks: n, Chance: 1, FirstSeason: 1, LimitInbreeding: 1}
+	policy := chosen(func(f *flock) {
+		for chick := range n {
+			dam, sire := parents(f, chick)
+			f.allow(brood{dam: dam, sire: sire, chance: 1})
+		}
+	})
+	result, err := Run(context.Background(), &start, &rules, []Policy{policy}, Options{Years: years, Runs: runs, Seed: 7})
+	require.NoError(t, err)
+	var kept []Mean
+	for _, y := range result.Courses[0].Years {
+		require.EqualValues(t, n, y.Size.Mean.Value)
+		kept = append(kept, y.GeneDiversity.Mean)
+	}
+	return kept
+}
+
+// pick returns one of a number of things at random.
+func pick(f *flock, what draw, key int) func(n int) int {
+	return func(n int) int { return int(f.luck.of(what, uint64(key), f.year) * float64(n)) }
+}
+
+// An ideal population, any bird mating with any at random, itself too, keeps
+// 1 - 1/(2N) of its gene diversity each generation (Wright 1931), and unrelated
+// founders begin with 1 - 1/(2N).
+func TestIdealPopulation(t *testing.T) {
+	for _, n := range []int{5, 12, 40} {
+		kept := generations(t, n, 20, 400, func(f *flock, chick int) (int, int) {
+			return f.living[pick(f, 90, chick)(n)], f.living[pick(f, 91, chick)(n)]
+		})
+		for year, got := range kept {
+			want := math.Pow(1-1/(2*float64(n)), float64(year+1))
+			assert.InDelta(t, want, got.Value, 4*got.SE+1e-12, "%d birds, generation %d", n, year)
+		}
+	}
+}
+
+// Where some females and some males alone breed, 1/Ne = 1/(4 Nm) + 1/(4 Nf)
+// (Wright 1931): two genes of different chicks come from one bird with chance
+// 1/Ne, so that of h, what two birds differ by,
+//
+//	h' = (1 - 1/Ne) h + h₋₁/(2 Ne)
+//
+// which falls by 1/(2 Ne) in a generation, but for terms of 1/Ne².
+func TestSexRatio(t *testing.T) {
+	const n = 40
+	for _, c := range []struct{ females, males int }{{10, 10}, {12, 3}, {2, 14}} {
+		ne := 4 * float64(c.females) * float64(c.males) / float64(c.females+c.males)
+		kept := generations(t, n, 20, 200, func(f *flock, chick int) (int, int) {
+			of := func(s Sex, breeders int, what draw) int {
+				var all []int
+				for _, i := range f.living {
+					if f.birds[i].sex == s {
+						all = append(all, i)
+					}
+				}
+				return all[pick(f, what, chick)(min(breeders, len(all)))]
+			}
+			return of(Female, c.females, 90), of(Male, c.males, 91)
+		})
+		between, before := 1., 1.
+		for year, got := range kept {
+			if year > 0 {
+				between, before = (1-1/ne)*between+before/(2*ne), between
+			}
+			inbred := 0.
+			if year > 0 {
+				inbred = 1 - before
+			}
+			want := 1 - (1-between)*(n-1)/n - (1+inbred)/2/n
+			assert.InDelta(t, want, got.Value, 4*got.SE+1e-12, "%v, generation %d", c, year)
+		}
+		assert.InDelta(t, 1-1/(2*ne), between/before, 1/(3*ne*ne), "%v", c)
+	}
+}
+
+// Where every bird has exactly two chicks, Ne = 2N - 1 (Crow & Kimura 1970, from
+// memory), nearly twice the number of birds.
+func TestEqualFamilies(t *testing.T) {
+	for _, n := range []int{6, 25} {
+		order := func(f *flock, what draw) []int {
+			birds := slices.Clone(f.living)
+			for k := len(birds) - 1; k > 0; k-- {
+				other := pick(f, what, k)(k + 1)
+				birds[k], birds[other] = birds[other], birds[k]
+			}
+			return birds
+		}
+		kept := generations(t, n, 20, 400, func(f *flock, chick int) (int, int) {
+			genes := append(order(f, 90), order(f, 91)...)
+			both := make([]int, 2*n)
+			for k := range both {
+				both[k] = k
+			}
+			for k := len(both) - 1; k > 0; k-- {
+				other := pick(f, 92, k)(k + 1)
+				both[k], both[other] = both[other], both[k]
+			}
+			return genes[both[2*chick]], genes[both[2*chick+1]]
+		})
+		for year, got := range kept {
+			want := (1 - 1/(2*float64(n))) * math.Pow(1-1/(2*(2*float64(n)-1)), float64(year))
+			assert.InDelta(t, want, got.Value, 4*got.SE+1e-12, "%d birds, generation %d", n, year)
+		}
+	}
+}
+
+// Falconer & Mackay 1996, Introduction to Quantitative Genetics, table of
+// inbreeding coefficients under full-sib mating (from memory): F_t = (1 +
+// 2F_{t-1} + F_{t-2})/4.
+func TestFullSibs(t *testing.T) {
+	start := Start{Birds: []Bird{{Sex: Female, Age: 1}, {Sex: Male, Age: 1}}}
+	f := newFlock(&start, newGround(&Rules{Female: oneYear, Male: oneYear}), 0)
+	for generation, want := range []float64{0, .25, .375, .5, .594, .672, .734, .785, .826, .859} {
+		dam, sire := f.living[0], f.living[1]
+		f.hatch(dam, sire, 1, Female)
+		f.hatch(dam, sire, 2, Male)
+		f.bury(dam)
+		f.bury(sire)
+		f.living = f.living[2:]
+		assert.InDelta(t, want, f.inbreeding(), .0005, "generation %d", generation+1)
+	}
+}
+
+// Birds that do not breed die out as their survival says (a Leslie projection
+// without births, by hand).
+func TestSurvivors(t *testing.T) {
+	p := demography.Prospect{Survival: []float64{.7, .9, .8, .6, .5}}
+	start := Start{Birds: make([]Bird, 60)}
+	for i := range start.Birds {
+		start.Birds[i].Age = i % 3
+	}
+	rules := Rules{Female: p, Male: p, MostChicks: 1}
+	result, err := Run(context.Background(), &start, &rules, []Policy{Random{}}, Options{Years: 6, Runs: 300, Seed: 2})
+	require.NoError(t, err)
+	for year, y := range result.Courses[0].Years {
+		want := 0.0
+		for _, b := range start.Birds {
+			left := 1.0
+			for age := b.Age; age < b.Age+year; age++ {
+				left *= p.SurvivalAt(age)
+			}
+			want += left
+		}
+		assert.InDelta(t, want, y.Size.Mean.Value, 4*y.Size.Mean.SE+1e-9, "year %d", year)
+	}
+	last := result.Courses[0].Years[6]
+	assert.Zero(t, last.Size.Mean.Value)
+	assert.Zero(t, last.GeneDiversity.Mean.Value)
+}
+
+// Kinships carried forward are those of the pedigree by the recursion from its
+// beginning, and what the policies were told holds.
+func TestFlockAgainstItsPedigree(t *testing.T) {
+	for _, policy := range policies() {
+		t.Run(policy.Name(), func(t *testing.T) {
+			start, rules := colony(30, 3)
+			start.Kinship = make([]float64, 900)
+			for i := range 30 {
+				start.Kinship[i*31] = .5
+			}
+			start.Kinship[1], start.Kinship[30] = .25, .25 // two founders are sisters
+			parents := map[uint64][2]uint64{}
+			memo := map[[2]uint64]float64{}
+			var kin func(a, b uint64) float64
+			kin = func(a, b uint64) float64 {
+				if a > b {
+					a, b = b, a // keys ascend from parents to chicks
+				}
+				if b < 30 {
+					return start.Kinship[a*30+b]
+				}
+				if k, ok := memo[[2]uint64{a, b}]; ok {
+					return k
+				}
+				p := parents[b]
+				k := (kin(a, p[0]) + kin(a, p[1])) / 2
+				if a == b {
+					k = (1 + kin(p[0], p[1])) / 2
+				}
+				memo[[2]uint64{a, b}] = k
+				return k
+			}
+			f := newFlock(&start, newGround(&rules), 5)
+			watched := chosen(func(f *flock) {
+				policy.choose(f)
+				assert.LessOrEqual(t, f.season.counted, f.season.wanted+rules.Chance/2)
+				chicks := map[int]int{}
+				for n, p := range f.season.allowed {
+					parents[uint64(f.year+1)<<32|uint64(n)] = [2]uint64{f.birds[p.dam].key, f.birds[p.sire].key}
+					assert.Equal(t, p.sire, f.birds[p.dam].mate)
+					assert.Equal(t, p.dam, f.birds[p.sire].mate)
+					assert.Equal(t, f.birds[p.dam].place, f.birds[p.sire].place)
+					assert.True(t, f.fit(p.dam) && f.fit(p.sire))
+					chicks[p.dam]++
+					assert.LessOrEqual(t, chicks[p.dam], rules.MostChicks)
+				}
+			})
+			for range 60 {
+				f.step(watched)
+				require.NotEmpty(t, f.living)
+				held := make([]int, len(f.held))
+				sum := 0.0
+				for _, i := range f.living {
+					all := 0.0
+					for _, j := range f.living {
+						k := kin(f.birds[i].key, f.birds[j].key)
+						require.InDelta(t, k, f.of(i, j), 1e-12)
+						all += k
+					}
+					require.InDelta(t, all, f.total[i], 1e-9)
+					sum += all
+					held[f.birds[i].place]++
+					if mate := f.birds[i].mate; mate >= 0 {
+						assert.Contains(t, f.living, mate)
+						assert.Equal(t, i, f.birds[mate].mate)
+					}
+				}
+				require.InDelta(t, 1-sum/float64(len(f.living)*len(f.living)), f.geneDiversity(), 1e-9)
+				assert.Equal(t, held, f.held)
+			}
+		})
+	}
+}
+
+func TestRunIsTheSameOnAnyNumberOfCores(t *testing.T) {
+	start, rules := colony(30, 3)
+	start.Birds[0].Sex = Unsexed
+	run := func(workers, runs int) *Result {
+		result, err := Run(context.Background(), &start, &rules, policies(), Options{Years: 15, Runs: runs, Seed: 3, Workers: workers, Goal: .9})
+		require.NoError(t, err)
+		return result
+	}
+	one := run(1, 40)
+	assert.Equal(t, one, run(3, 40))
+	assert.NotEqual(t, one.Courses[0].Years[15], run(1, 39).Courses[0].Years[15])
+	assert.Equal(t, 40, one.Runs)
+}
+
+func TestRunStopped(t *testing.T) {
+	start, rules := colony(20, 1)
+	ctx, stop := context.WithCancel(context.Background())
+	result, err := Run(ctx, &start, &rules, []Policy{Random{}}, Options{Years: 5, Runs: 500, Progress: func(done int) {
+		if done >= 2*batch {
+			stop()
+		}
+	}})
+	require.ErrorIs(t, err, context.Canceled)
+	assert.Equal(t, 2*batch, result.Runs)
+	assert.Len(t, result.Courses[0].Years, 6)
+	short, err := Run(context.Background(), &start, &rules, []Policy{Random{}}, Options{Years: 5, Runs: 2 * batch})
+	require.NoError(t, err)
+	assert.Equal(t, short, result)
+}
+
+func TestGoal(t *testing.T) {
+	start := Start{Birds: make([]Bird, 20)}
+	for i := range start.Birds {
+		start.Birds[i].Age = 1
+	}
+	rules := Rules{Female: oneYear, Male: oneYear, Birds: 20, MostChicks: 20, Chance: 1, FirstSeason: 1, LimitInbreeding: 1}
+	same := chosen(func(f *flock) { // the first bird has all chicks, by itself
+		for range 20 {
+			f.allow(brood{dam: f.living[0], sire: f.living[0], chance: 1})
+		}
+	})
+	for _, c := range []struct {
+		goal, held float64
+		lost       int
+	}{{0, 0, -1}, {.1, 1, -1}, {.2, 0, 3}, {.4, 0, 2}, {.45, 0, 2}, {.49, 0, 1}, {.98, 0, 0}} {
+		result, err := Run(context.Background(), &start, &rules, []Policy{same}, Options{Years: 3, Runs: 3, Goal: c.goal})
+		require.NoError(t, err)
+		// By hand: the mean kinship of the chicks of one bird by itself is
+		// 19/20·(1+F₋)/2 + 1/20·(1+F)/2, F the inbreeding 0, 1/2, 3/4, 7/8.
+		for year, want := range []float64{.975, .4875, .24375, .121875} {
+			assert.InDelta(t, want, result.Courses[0].Years[year].GeneDiversity.Median, 1e-12)
+		}
+		assert.Equal(t, c.held, result.Courses[0].GoalHeld, "%g", c.goal)
+		assert.Equal(t, c.lost, result.Courses[0].GoalLost, "%g", c.goal)
+	}
+}
+
+func TestRunRefuses(t *testing.T) {
+	for name, spoil := range map[string]func(s *Start, r *Rules, o *Options){
+		"years must be 1 or more, not 0":         func(_ *Start, _ *Rules, o *Options) { o.Years = 0 },
+		"runs must be 1 or more, not -1":         func(_ *Start, _ *Rules, o *Options) { o.Runs = -1 },
+		"goal must be between 0 and 1":           func(_ *Start, _ *Rules, o *Options) { o.Goal = 1.5 },
+		"chance of a chick must be between":      func(_ *Start, r *Rules, _ *Options) { r.Chance = math.NaN() },
+		"survival of males of 3 years":           func(_ *Start, r *Rules, _ *Options) { r.Male.Survival = []float64{1, 1, 1, -1} },
+		"breeding ages of females":               func(_ *Start, r *Rules, _ *Options) { r.Female.Last = -2 },
+		"a pair must be allowed 1 chick or more": func(_ *Start, r *Rules, _ *Options) { r.MostChicks = 0 },
+		"birds wanted must be 0 or more":         func(_ *Start, r *Rules, _ *Options) { r.Birds = -1 },
+		"lethal equivalents":                     func(_ *Start, r *Rules, _ *Options) { r.LethalEquivalents = math.Inf(1) },
+		"place 1 must have room":                 func(_ *Start, r *Rules, _ *Options) { r.Places = []int{-1} },
+		"bird 2 is at place 2 of 1":              func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Place = 1 },
+		"bird 2 is -1 years old":                 func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Age = -1 },
+		"bird 2 is of no sex":                    func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Sex = 9 },
+		"bird 2 has no mate":                     func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Mate = 2 },
+		"3 kinships for 20 birds":                func(s *Start, _ *Rules, _ *Options) { s.Kinship = make([]float64, 3) },
+		"kinship 0 of birds 0 and 0":             func(s *Start, _ *Rules, _ *Options) { s.Kinship = make([]float64, 400) },
+	} {
+		start, rules := colony(20, 1)
+		opt := Options{Years: 3, Runs: 2}
+		spoil(&start, &rules, &opt)
+		_, err := Run(context.Background(), &start, &rules, []Policy{Random{}}, opt)
+		assert.ErrorContains(t, err, name)
+	}
+}
+
+func TestNobody(t *testing.T) {
+	for _, birds := range []int{0, 1} {
+		for _, p := range policies() {
+			start, rules := colony(birds, 1)
+			result, err := Run(context.Background(), &start, &rules, []Policy{p}, Options{Years: 60, Runs: 4})
+			require.NoError(t, err)
+			years := result.Courses[0].Years
+			assert.EqualValues(t, birds, years[0].Size.Median)
+			assert.Equal(t, float64(birds)/2, years[0].GeneDiversity.Median)
+			assert.Zero(t, years[60].Size.High95)
+		}
+	}
+	// Nobody ever breeds: worth has no meaning, and the decision still answers.
+	start, rules := colony(20, 1)
+	rules.Female.First = 99
+	_, err := Run(context.Background(), &start, &rules, policies(), Options{Years: 5, Runs: 2})
+	require.NoError(t, err)
+}
+
+// The quantiles are those of sorting, within a step.
+func TestSpread(t *testing.T) {
+	s := spread{width: 1. / 4096}
+	whole := spread{width: 1}
+	var all, counts []float64
+	for n := range 1000 {
+		x := luck(4).of(drawOrder, uint64(n), 0)
+		all = append(all, x)
+		s.add(x)
+		counts = append(counts, math.Floor(40*x))
+		whole.add(math.Floor(40 * x))
+	}
+	slices.Sort(all)
+	slices.Sort(counts)
+	for _, share := range []float64{0, .025, .1, .5, .9, .975, 1} {
+		rank := int(share * 999)
+		assert.InDelta(t, all[rank], s.quantile(share), 1./1000, fmt.Sprint(share))
+		assert.Equal(t, counts[rank], whole.quantile(share))
+	}
+	mean, squares := 0.0, 0.0
+	for _, x := range all {
+		mean += x / 1000
+	}
+	for _, x := range all {
+		squares += (x - mean) * (x - mean)
+	}
+	assert.InDelta(t, mean, s.mean().Value, 1e-12)
+	assert.InDelta(t, math.Sqrt(squares/999/1000), s.mean().SE, 1e-12)
+}

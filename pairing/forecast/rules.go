@@ -1,0 +1,146 @@
+package forecast
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"pairwright/pedigree/demography"
+)
+
+// Sex of a bird. That of a bird of unknown sex is drawn in each run.
+type Sex byte
+
+// The sexes.
+const (
+	Unsexed Sex = iota
+	Female
+	Male
+)
+
+// Bird is a living bird at the start of a run.
+type Bird struct {
+	Sex     Sex
+	Age     int  // whole years in the coming season
+	Mate    int  // 1 + the index of the bird it is bonded to; 0 if it is free
+	Settled bool // the bond has had a season together
+	Place   int  // index in Rules.Places
+}
+
+// Start is what a run starts from.
+type Start struct {
+	Birds []Bird
+	// Kinship of every two birds, row by row, (1+F)/2 on the diagonal; nil for
+	// birds that are not related and not inbred.
+	Kinship []float64
+}
+
+// Rules are what holds in every run. Chances and F are fractions in 0..1.
+type Rules struct {
+	Female, Male demography.Prospect
+
+	Birds int // living birds wanted: broods are allowed to hold this level
+	// Places is the most birds at each place; nil for one place without a
+	// limit. A bird moves only to a place that has room.
+	Places []int
+
+	MostChicks  int     // most chicks that one pair may hatch in a season
+	Chance      float64 // of each chick allowed to a settled pair to hatch, if not inbred
+	FirstSeason float64 // the share of Chance that a bond has in its first season
+	// LethalEquivalents B per gamete: a chick of inbreeding F hatches with
+	// Chance·exp(-B·F).
+	LethalEquivalents float64
+	// LimitInbreeding is the F of a chick from which on no policy forms the
+	// pair, but random pairing.
+	LimitInbreeding float64
+}
+
+// ground is the rules with what follows from them for all runs.
+type ground struct {
+	*Rules
+	worth [Male + 1]*demography.Worth // by sex, nil where no chick can expect to breed
+}
+
+func newGround(r *Rules) *ground {
+	g := &ground{Rules: r}
+	if w, ok := demography.NewWorth(r.Female, r.Male); ok {
+		g.worth[Female] = w
+	}
+	if w, ok := demography.NewWorth(r.Male, r.Female); ok {
+		g.worth[Male] = w
+	}
+	return g
+}
+
+// places returns the number of places.
+func (r *Rules) places() int { return max(1, len(r.Places)) }
+
+// of returns the prospect of a sex.
+func (r *Rules) of(s Sex) *demography.Prospect {
+	if s == Female {
+		return &r.Female
+	}
+	return &r.Male
+}
+
+// check returns what is wrong with the rules, all of it.
+func (r *Rules) check() error {
+	var faults []error
+	fault := func(bad bool, format string, args ...any) {
+		if bad {
+			faults = append(faults, fmt.Errorf(format, args...))
+		}
+	}
+	fraction := func(name string, x float64) {
+		fault(!(x >= 0 && x <= 1), "%s must be between 0 and 1, not %g", name, x)
+	}
+	fraction("the chance of a chick", r.Chance)
+	fraction("the share of it in a first season", r.FirstSeason)
+	fraction("the limit of inbreeding", r.LimitInbreeding)
+	fault(!(r.LethalEquivalents >= 0) || math.IsInf(r.LethalEquivalents, 1), "lethal equivalents must be 0 or more, not %g", r.LethalEquivalents)
+	fault(r.Birds < 0, "the number of birds wanted must be 0 or more, not %d", r.Birds)
+	fault(r.MostChicks < 1, "a pair must be allowed 1 chick or more, not %d", r.MostChicks)
+	for i, room := range r.Places {
+		fault(room < 0, "place %d must have room for 0 birds or more, not %d", i+1, room)
+	}
+	sexes := [2]string{"females", "males"}
+	for k, p := range [2]*demography.Prospect{&r.Female, &r.Male} {
+		for age, s := range p.Survival {
+			fraction(fmt.Sprintf("the survival of %s of %d years", sexes[k], age), s)
+		}
+		fault(!(p.First >= 0 && p.Last >= 0), "breeding ages of %s must be 0 or more", sexes[k])
+	}
+	return errors.Join(faults...)
+}
+
+// check returns what is wrong with a start under the rules, all of it.
+func (s *Start) check(r *Rules) error {
+	n := len(s.Birds)
+	var faults []error
+	for i, b := range s.Birds {
+		switch {
+		case b.Sex > Male:
+			faults = append(faults, fmt.Errorf("bird %d is of no sex", i))
+		case b.Age < 0:
+			faults = append(faults, fmt.Errorf("bird %d is %d years old", i, b.Age))
+		case b.Place < 0 || b.Place >= r.places():
+			faults = append(faults, fmt.Errorf("bird %d is at place %d of %d", i, b.Place+1, r.places()))
+		case b.Mate < 0 || b.Mate > n || b.Mate > 0 && (s.Birds[b.Mate-1].Mate != i+1 || s.Birds[b.Mate-1].Sex+b.Sex != Female+Male):
+			faults = append(faults, fmt.Errorf("bird %d has no mate of the other sex that has it", i))
+		}
+	}
+	switch {
+	case s.Kinship == nil:
+	case len(s.Kinship) != n*n:
+		faults = append(faults, fmt.Errorf("%d kinships for %d birds", len(s.Kinship), n))
+	default:
+		for i := range n {
+			for j := range i + 1 {
+				if f := s.Kinship[i*n+j]; f != s.Kinship[j*n+i] || !(f >= 0 && f <= 1) || i == j && f < 0.5 {
+					faults = append(faults, fmt.Errorf("kinship %g of birds %d and %d", f, i, j))
+				}
+			}
+		}
+	}
+	return errors.Join(faults...)
+}
