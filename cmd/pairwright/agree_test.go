@@ -46,7 +46,10 @@ func TestDocumentsAgree(t *testing.T) {
 	assert.Equal(t, programme["gene_diversity_without_founders"], mates["population"].(object)["gene_diversity_without_founders"])
 
 	assert.Equal(t, answer[any](t, "mates"), review["unpaired"])
-	assert.Equal(t, answer[any](t, "plan"), review["plan"])
+	plan := answer[object](t, "plan")
+	delete(plan, "schema")
+	delete(plan, "warnings")
+	assert.Equal(t, plan, review["plan"])
 	assert.Equal(t, answer[object](t, "check")["gaps"], review["gaps"])
 	moves := list(answer[object](t, "transfer", "--list")["moves"])
 	require.NotEmpty(t, moves)

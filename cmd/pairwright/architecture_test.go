@@ -37,6 +37,7 @@ var line = []string{
 	"cmd/pairwright/internal/drawing",
 	"cmd/pairwright/internal/report",
 	"cmd/pairwright/internal/contract",
+	"cmd/pairwright/internal/question",
 	"cmd/pairwright",
 }
 

@@ -1,18 +1,16 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"runtime/debug"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
 )
@@ -32,19 +30,12 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	return exitCode(root.ExecuteContext(ctx), stderr)
 }
 
-// usageError is a call that cannot be understood.
-type usageError struct{ error }
-
-func (e usageError) Unwrap() error { return e.error }
-
-func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
-
 // errAtFault is an answer that was printed and says that the input is at fault.
 var errAtFault = errors.New("the files have errors")
 
 // exitCode prints what went wrong, if anything, and returns the exit code.
 func exitCode(err error, stderr io.Writer) int {
-	var usage usageError
+	var usage *question.UsageError
 	var faults *studbook.Faults
 	switch {
 	case err == nil:
@@ -68,6 +59,9 @@ func exitCode(err error, stderr io.Writer) int {
 	return exitFault
 }
 
+// begin is the group of the commands that come first.
+const begin = "begin"
+
 // newRoot returns the command line with every command on it.
 func newRoot(stdout, stderr io.Writer) *cobra.Command {
 	root := &cobra.Command{
@@ -86,7 +80,7 @@ law of the place decide.`,
 		SilenceUsage:  true,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return usagef("there is no command %q", args[0])
+				return question.Usagef("there is no command %q", args[0])
 			}
 			return nil
 		},
@@ -95,37 +89,40 @@ law of the place decide.`,
 	root.SetVersionTemplate("pairwright {{.Version}}\n")
 	root.SetOut(stdout)
 	root.SetErr(stderr)
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetFlagErrorFunc(flagError)
 
-	o := &options{stdout: stdout, stderr: stderr}
-	o.bind(root.PersistentFlags())
-	for _, group := range []struct {
-		id, title string
-		commands  []*cobra.Command
-	}{
-		{"decide", "What to do:", []*cobra.Command{newMates(o), newPlan(o), newTransfer(o), newReview(o)}},
-		{"look", "What there is:", []*cobra.Command{newBirds(o), newBird(o), newKin(o), newCheck(o)}},
-		{"begin", "To begin with:", []*cobra.Command{newDemo(o)}},
+	for _, group := range []struct{ id, title string }{
+		{question.Decide, "What to do:"}, {question.Look, "What there is:"}, {begin, "To begin with:"},
 	} {
 		root.AddGroup(&cobra.Group{ID: group.id, Title: group.title})
-		for _, command := range group.commands {
-			command.GroupID = group.id
-			root.AddCommand(command)
-		}
 	}
-	root.SetHelpCommandGroupID("begin")
-	root.SetCompletionCommandGroupID("begin")
-	for _, command := range root.Commands() {
-		if args := command.Args; args != nil {
-			command.Args = func(cmd *cobra.Command, given []string) error {
-				if err := args(cmd, given); err != nil {
-					return usagef("%w; it is used as: %s", err, cmd.UseLine())
+	for _, q := range question.All {
+		root.AddCommand(newCommand(q, stdout, stderr))
+	}
+	root.AddCommand(newDemo(stdout))
+	root.SetHelpCommand(newHelp(stdout))
+	root.SetCompletionCommandGroupID(begin)
+	root.InitDefaultCompletionCmd()
+	plainUsage(root)
+	return root
+}
+
+// plainUsage lets commands that come from outside say in our words that they
+// are given too much.
+func plainUsage(cmd *cobra.Command) {
+	for _, c := range cmd.Commands() {
+		plainUsage(c)
+		if check := c.Args; check != nil {
+			c.Args = func(cmd *cobra.Command, args []string) error {
+				err := check(cmd, args)
+				var usage *question.UsageError
+				if err == nil || errors.As(err, &usage) {
+					return err
 				}
-				return nil
+				return question.Usagef("%s does not take %q", cmd.CommandPath(), strings.Join(args, " "))
 			}
 		}
 	}
-	return root
 }
 
 // version is the module's version as the Go toolchain recorded it.
@@ -135,40 +132,4 @@ func version() string {
 		return "(devel)"
 	}
 	return info.Main.Version
-}
-
-// formats are the ways a command can print its answer, in the order of its
-// help.
-type formats map[formatName]func(w io.Writer) error
-
-// with adds the formats that lay out a document.
-func (f formats) with(build func() *document.Document) formats {
-	f["text"] = func(w io.Writer) error { return document.WriteText(w, build(), 0) }
-	f["md"] = func(w io.Writer) error { return document.WriteMarkdown(w, build()) }
-	f["html"] = func(w io.Writer) error { return document.WriteHTML(w, build()) }
-	return f
-}
-
-// print writes the answer in the format asked for, the whole of it or nothing.
-func (o *options) print(f formats) error {
-	write, ok := f[o.format]
-	if !ok {
-		has := slices.DeleteFunc(slices.Clone(formatNames), func(name string) bool { return f[formatName(name)] == nil })
-		return usagef("this command has no format %q: use %s", o.format, alternatives(has))
-	}
-	var b bytes.Buffer
-	if err := write(&b); err != nil {
-		return err
-	}
-	if o.out != "" {
-		return writeFile(o.out, b.Bytes())
-	}
-	_, err := o.stdout.Write(b.Bytes())
-	return err
-}
-
-// alternatives lists names as "a, b or c".
-func alternatives(names []string) string {
-	last := len(names) - 1
-	return strings.Join(names[:last], ", ") + " or " + names[last]
 }

@@ -1,0 +1,175 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"pairwright/cmd/pairwright/internal/question"
+)
+
+// newCommand returns the command that asks a question, as the question
+// declares itself.
+func newCommand(q *question.Question, stdout, stderr io.Writer) *cobra.Command {
+	asked := q.Ask()
+	cmd := &cobra.Command{
+		Use:     q.Line(),
+		GroupID: q.About,
+		Short:   q.Short,
+		Long:    q.Long + "\n\nFormats: " + formats(q) + ".",
+		Args: func(_ *cobra.Command, args []string) error {
+			asked.Birds = args
+			return asked.Check()
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return respond(cmd.Context(), asked, stdout, stderr) },
+	}
+	flags := cmd.Flags()
+	flags.SortFlags = false
+	for _, s := range asked.Settings() {
+		f := flags.VarPF(settable{s}, s.Key, "", s.Help)
+		if s.Kind() == question.YesNo {
+			f.NoOptDefVal = "true"
+		}
+		if s.Words != nil {
+			complete := cobra.FixedCompletions(s.Words, cobra.ShellCompDirectiveNoFileComp)
+			if err := cmd.RegisterFlagCompletionFunc(s.Key, complete); err != nil {
+				panic(err) // the same key twice
+			}
+		}
+	}
+	return cmd
+}
+
+// formats lists the formats of a question for its help.
+func formats(q *question.Question) string {
+	names := q.Formats()
+	for k, name := range names {
+		switch name {
+		case "csv":
+			names[k] += " (" + q.Rows + ")"
+		case "xlsx":
+			names[k] += " (its tables; needs --out FILE)"
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// settable is a setting as the command line sets it.
+type settable struct{ setting *question.Setting }
+
+// String returns the default, for the help.
+func (f settable) String() string {
+	if f.setting == nil {
+		return ""
+	}
+	return f.setting.Default
+}
+
+// Set reads the text of a value.
+func (f settable) Set(text string) error { return f.setting.Set(text) }
+
+// Type says in the help what the flag takes.
+func (f settable) Type() string {
+	if f.setting.Kind() == question.YesNo {
+		return "bool" // of which the help says nothing
+	}
+	return f.setting.Takes
+}
+
+// flagError says in a keeper's words what is wrong with a flag.
+func flagError(cmd *cobra.Command, err error) error {
+	var (
+		invalid *pflag.InvalidValueError
+		unknown *pflag.NotExistError
+		missing *pflag.ValueRequiredError
+	)
+	switch {
+	case errors.As(err, &invalid):
+		return question.Usagef("--%s %s: %w", invalid.GetFlag().Name, invalid.GetValue(), errors.Unwrap(invalid))
+	case errors.As(err, &missing):
+		f := missing.GetFlag()
+		return question.Usagef("--%s needs a value: --%s %s", f.Name, f.Name, f.Value.Type())
+	case errors.As(err, &unknown) && unknown.GetSpecifiedShortnames() != "":
+		return question.Usagef("there is no flag -%s: write flags in full, as --format", unknown.GetSpecifiedShortnames())
+	case errors.As(err, &unknown) && cmd == cmd.Root():
+		return question.Usagef("--%s stands before a command: flags come after it, as pairwright birds --quiet", unknown.GetSpecifiedName())
+	case errors.As(err, &unknown):
+		return question.Usagef("%s has no flag --%s", cmd.Name(), unknown.GetSpecifiedName())
+	}
+	return question.Usagef("%w", err)
+}
+
+// told is how many findings are printed beside an answer.
+const told = 10
+
+// respond answers a question and writes the answer where its settings say, the
+// whole of it or nothing. Warnings go to stderr.
+func respond(ctx context.Context, asked *question.Asked, stdout, stderr io.Writer) error {
+	if asked.Format == "xlsx" && asked.Out == "" {
+		return question.Usagef("a workbook cannot be shown on the screen: name a file with --out %s.xlsx", asked.Question.Name)
+	}
+	folder, err := asked.Read(ctx)
+	if err != nil {
+		return err
+	}
+	out := &outputs{read: folder.Files, stdout: stdout}
+	if err := out.check(asked.Out, asked.Attach); err != nil {
+		return err
+	}
+	x, err := asked.Answer(ctx, folder)
+	if err != nil {
+		return err
+	}
+	var text, rows bytes.Buffer
+	if err := x.Write(&text, asked.Format); err != nil {
+		return err
+	}
+	if asked.Attach != "" {
+		if err := x.Attachment(&rows); err != nil {
+			return err
+		}
+	}
+	if !asked.Quiet {
+		tell(stderr, folder, x, asked.Format)
+	}
+	if asked.Attach != "" {
+		if err := out.write(asked.Attach, rows.Bytes()); err != nil {
+			return err
+		}
+	}
+	if err := out.write(asked.Out, text.Bytes()); err != nil {
+		return err
+	}
+	if x.AtFault {
+		return errAtFault
+	}
+	return nil
+}
+
+// tell prints what the reader must know beside an answer.
+func tell(stderr io.Writer, folder *question.Folder, x *question.Answer, format string) {
+	if !x.FindingsInside {
+		notes, findings := folder.Told()
+		for _, n := range notes {
+			fmt.Fprintln(stderr, "note:", n)
+		}
+		for k, f := range findings {
+			if k == told {
+				fmt.Fprintf(stderr, "and %d more warnings: run pairwright check to see them all\n", len(findings)-told)
+				break
+			}
+			fmt.Fprintln(stderr, f)
+		}
+	}
+	if !x.CarriesWarnings(format) {
+		for _, n := range x.Own {
+			fmt.Fprintln(stderr, "note:", n)
+		}
+	}
+}

@@ -1,0 +1,81 @@
+package question
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
+)
+
+// Answer is the answer to a question, before it is written in one of its
+// formats.
+type Answer struct {
+	// Warnings are what the reader must know besides the answer: first what
+	// the files gave rise to, then the answer's own.
+	Warnings []string
+	// Own are those of Warnings that the answer itself gave rise to. A
+	// document has them among its notes.
+	Own []string
+	// FindingsInside is set where the answer itself is about the findings of
+	// the files and the notes of how they were read.
+	FindingsInside bool
+	// AtFault is set where the answer says that the files cannot be used.
+	AtFault bool
+	// Attachment writes the rows to send along, as CSV; nil where there are
+	// none.
+	Attachment func(w io.Writer) error
+
+	schema string // of the JSON; "" where it is an array
+	value  any    // the JSON
+	build  func() *document.Document
+	rows   func(w io.Writer) error
+}
+
+// Answer answers the question from the folder that was read.
+func (a *Asked) Answer(ctx context.Context, f *Folder) (*Answer, error) {
+	x, err := a.answer(ctx, a, f)
+	if err != nil {
+		return nil, err
+	}
+	notes, findings := f.Told()
+	if !x.FindingsInside {
+		x.Warnings = slices.Concat(notes, findings)
+	}
+	x.Warnings = append(x.Warnings, x.Own...)
+	return x, nil
+}
+
+// CarriesWarnings reports whether the answer in the format has the warnings in
+// it: JSON objects carry all, documents those of the answer's own, tables none.
+func (x *Answer) CarriesWarnings(format string) bool {
+	return format != "csv" && (format != "json" || x.schema != "")
+}
+
+// Write writes the answer in one of the question's formats.
+func (x *Answer) Write(w io.Writer, format string) error {
+	switch {
+	case format == "json" && x.schema == "":
+		return contract.WriteJSON(w, x.value)
+	case format == "json":
+		return contract.WriteObject(w, x.schema, x.Warnings, x.value)
+	case format == "csv" && x.rows != nil:
+		return x.rows(w)
+	case format == "text":
+		return document.WriteText(w, x.build(), 0)
+	case format == "md":
+		return document.WriteMarkdown(w, x.build())
+	case format == "html":
+		return document.WriteHTML(w, x.build())
+	case format == "xlsx":
+		return document.WriteWorkbook(w, x.build())
+	}
+	return fmt.Errorf("question: no format %q", format)
+}
+
+// records returns what writes rows as CSV with the keys of the JSON.
+func records[T any](rows []T) func(w io.Writer) error {
+	return func(w io.Writer) error { return contract.WriteRecords(w, rows) }
+}

@@ -1,0 +1,70 @@
+package question
+
+import (
+	"context"
+	"errors"
+
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pairing"
+	"pairwright/pedigree"
+	"pairwright/pedigree/studbook"
+)
+
+var checkQuestion = &Question{
+	Name: "check", About: Look,
+	Short: "Say whether the files are sound and which gaps in parentage cost most",
+	Long: `Reads every file of the colony and lists all faults at once, each with its file
+and line, what is wrong and what to do. Errors stop every computation (exit
+status 1), warnings do not. Then lists the unknown and uncertain parents by the
+share of the living birds' genes that flows through them, with the birds that
+could have been the parent.`,
+	Rows: "a row for each finding",
+	new:  func() ask { return check{} },
+}
+
+type check struct{}
+
+func (check) settings() []Setting { return nil }
+
+func (check) check(*Asked) error { return nil }
+
+func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
+	var (
+		findings []studbook.Finding
+		notes    []string
+		gaps     []pairing.Gap
+	)
+	if f.Faults != nil {
+		findings = f.Faults.Findings
+	} else {
+		findings, notes = f.Colony.Warnings, f.Colony.Notes
+	}
+	p, err := f.programme(ctx, a)
+	var impossible *pedigree.KinshipError
+	switch {
+	case f.Faults != nil:
+	case errors.As(err, &impossible):
+		findings = append(findings, kinshipFinding(impossible))
+	case err != nil:
+		return nil, err
+	default:
+		gaps = p.Gaps()
+	}
+	value := contract.CheckJSON(findings, p, gaps)
+	return &Answer{
+		schema: "pairwright/check 1", value: value, rows: records(value.Findings), Own: notes,
+		FindingsInside: true, AtFault: studbook.Errors(findings) > 0,
+		build: func() *document.Document { return report.CheckDocument(f.Name, findings, notes, p, gaps) },
+	}, nil
+}
+
+// kinshipFinding is a founder kinship that only the pedigree shows to be
+// impossible, as a finding.
+func kinshipFinding(e *pedigree.KinshipError) studbook.Finding {
+	return studbook.Finding{
+		Severity: studbook.Error, File: "founder_kinship.csv", Code: "impossible_kinship",
+		Message: e.Reason + ": " + document.FormatList(e.IDs, 10), Help: "check these values against the laboratory's report",
+	}
+}

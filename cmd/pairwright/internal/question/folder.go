@@ -1,0 +1,91 @@
+package question
+
+import (
+	"context"
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
+)
+
+// Folder is a colony folder that was read.
+type Folder struct {
+	Name   string           // of the studbook's file
+	Colony *studbook.Colony // nil if there are Faults
+	Faults *studbook.Faults // what keeps the files from being used; nil if nothing does
+	// Files are the files that were read, to tell them from those that an
+	// answer may be written to.
+	Files []fs.FileInfo
+	today studbook.Day
+}
+
+// Read reads the colony folder that the question is about. Faults of the files
+// are no error: check answers with them, all other questions fail of them.
+func (a *Asked) Read(ctx context.Context) (*Folder, error) {
+	dir, name := filepath.Split(filepath.Clean(a.Studbook))
+	if dir == "" {
+		dir = "."
+	}
+	f := &Folder{Name: name, today: studbook.DayOf(time.Now().Date())}
+	var err error
+	f.Colony, err = studbook.Read(ctx, watched{os.DirFS(dir), &f.Files}, name, studbook.Options{Columns: a.Columns, Today: f.today})
+	if errors.As(err, &f.Faults) {
+		return f, nil
+	}
+	return f, err
+}
+
+// watched is a file system that notes the files that were opened.
+type watched struct {
+	fs.FS
+	files *[]fs.FileInfo
+}
+
+// Open opens a file and notes it.
+func (w watched) Open(name string) (fs.File, error) {
+	file, err := w.FS.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	info, err := file.Stat()
+	if err != nil {
+		return nil, errors.Join(err, file.Close())
+	}
+	*w.files = append(*w.files, info)
+	return file, nil
+}
+
+// day returns the day to answer for.
+func (f *Folder) day(a *Asked) studbook.Day {
+	switch {
+	case a.AsOf != 0:
+		return a.AsOf
+	case f.Colony.Settings.CurrentTo != 0:
+		return f.Colony.Settings.CurrentTo
+	}
+	return f.today
+}
+
+// programme computes the programme on the day asked for.
+func (f *Folder) programme(ctx context.Context, a *Asked) (*pairing.Programme, error) {
+	if f.Faults != nil {
+		return nil, f.Faults
+	}
+	return pairing.New(ctx, f.Colony.At(f.day(a)))
+}
+
+// Told returns what the reader of an answer must know of the files: notes of
+// how they were read, and findings that are no errors.
+func (f *Folder) Told() (notes, findings []string) {
+	if f.Colony == nil {
+		return nil, nil
+	}
+	for _, w := range f.Colony.Warnings {
+		findings = append(findings, w.String())
+	}
+	return f.Colony.Notes, findings
+}

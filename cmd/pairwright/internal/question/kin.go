@@ -1,0 +1,47 @@
+package question
+
+import (
+	"context"
+
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/report"
+)
+
+var kinQuestion = &Question{
+	Name: "kin", About: Look,
+	Short: "Say how two birds are related, and through whom",
+	Long: `Gives the kinship of two birds, which is the inbreeding coefficient F that a
+chick of theirs would have, split by common ancestor: what each contributes and
+its largest paths. The contributions add up to the kinship.`,
+	Birds: []string{"a", "b"}, Needed: 2, Usage: "A B",
+	Rows: "a row for each ancestor",
+	new:  func() ask { return kin{} },
+}
+
+type kin struct{}
+
+func (kin) settings() []Setting { return nil }
+
+func (kin) check(*Asked) error { return nil }
+
+func (kin) answer(ctx context.Context, asked *Asked, f *Folder) (*Answer, error) {
+	p, err := f.programme(ctx, asked)
+	if err != nil {
+		return nil, err
+	}
+	a, err := p.Bird(asked.Birds[0])
+	if err != nil {
+		return nil, err
+	}
+	b, err := p.Bird(asked.Birds[1])
+	if err != nil {
+		return nil, err
+	}
+	k := p.Kin(a, b)
+	value := contract.KinJSON(p, k)
+	return &Answer{
+		schema: "pairwright/kin 1", value: value, rows: records(value.Ancestors),
+		build: func() *document.Document { return report.KinDocument(p, k) },
+	}, nil
+}

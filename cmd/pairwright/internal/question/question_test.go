@@ -1,0 +1,252 @@
+package question
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/studbook"
+)
+
+// TestSettingsAreRead compares the keys and values of an address with the
+// question that they fill in.
+func TestSettingsAreRead(t *testing.T) {
+	limit, two, three := 0.1, 2, 3
+	for _, c := range []struct {
+		of      *Question
+		address string
+		want    ask
+	}{
+		{matesQuestion, "", &mates{within: "network", top: 10}},
+		{matesQuestion, "bird=C1&within=home&top=3&limit-inbreeding=0.1", &mates{within: "home", top: 3, limit: &limit}},
+		{matesQuestion, "break-bonds=true&after-plan=true&within=", &mates{within: "network", breaks: true, after: true, top: 10}},
+		{planQuestion, "", &plan{scope: "home"}},
+		{planQuestion, "scope=programme&chicks=3&per-pair=2&moves=1", &plan{scope: "programme", chicks: &three, perPair: &two, moves: 1}},
+		{planQuestion, "release=A&release=B&free-bonds=true&ignore-spaces=1", &plan{scope: "home", release: []string{"A", "B"}, free: true, ignoreSpaces: true}},
+		{transferQuestion, "bird=A&to=X&from=Y&partner=B", &transfer{to: "X", from: "Y", partner: "B", scope: "home", top: 10}},
+		{transferQuestion, "list=true&scope=programme&top=4", &transfer{list: true, scope: "programme", top: 4}},
+		{reviewQuestion, "since=2024-02", &review{since: studbook.DayOf(2024, 2, 29)}},
+		{birdsQuestion, "all=true", &birds{all: true}},
+		{birdQuestion, "bird=A", bird{}},
+		{kinQuestion, "a=A&b=B", kin{}},
+		{checkQuestion, "", check{}},
+	} {
+		t.Run(c.of.Name+"?"+c.address, func(t *testing.T) {
+			values, err := url.ParseQuery(c.address)
+			require.NoError(t, err)
+			asked, err := c.of.Parse(values)
+			require.NoError(t, err)
+			assert.Equal(t, c.want, asked.ask)
+		})
+	}
+}
+
+// TestCommonSettings does the same for those that questions share.
+func TestCommonSettings(t *testing.T) {
+	asked, err := matesQuestion.Parse(url.Values{"bird": {"A"}, "as-of": {"2020"}, "colony": {"HAF"}, "seed": {"7"}, "format": {"json"}})
+	require.NoError(t, err)
+	assert.Equal(t, []string{"A"}, asked.Birds)
+	assert.Equal(t, Common{Studbook: "studbook.csv", Colony: "HAF", AsOf: studbook.DayOf(2020, 12, 31), Format: "json", Seed: 7}, asked.Common)
+}
+
+// TestWrongUsage: what cannot be meant is refused in words that say what to
+// give instead.
+func TestWrongUsage(t *testing.T) {
+	for _, c := range []struct {
+		of           *Question
+		address, say string
+	}{
+		{matesQuestion, "within=reach", "within reach: use home or network"},
+		{matesQuestion, "bird=A&top=0", "top 0: ask for at least 1"},
+		{matesQuestion, "bird=A&top=many", "top many: give a whole number"},
+		{matesQuestion, "bird=A&top=99999999999999999999", "the number is too large"},
+		{matesQuestion, "bird=A&top=3&top=4", "top is given 2 times"},
+		{matesQuestion, "top=3", "top is for the mates of one bird"},
+		{matesQuestion, "limit-inbreeding=2", "F is from 0 to 1"},
+		{matesQuestion, "limit-inbreeding=NaN", "F is from 0 to 1"},
+		{matesQuestion, "break-bonds=perhaps", "use true or false"},
+		{matesQuestion, "wingspan=3", `mates has no setting "wingspan"`},
+		{matesQuestion, "format=xlsx", "format xlsx: use text, json, csv, md or html"},
+		{matesQuestion, "seed=-1", "give a whole number that is not below 0"},
+		{planQuestion, "chicks=-1", "chicks -1: it cannot be below 0"},
+		{planQuestion, "per-pair=0", "per-pair 0: ask for at least 1"},
+		{planQuestion, "scope=flock", "use home or programme"},
+		{planQuestion, "scope=programme&colony=HAF", "leave out the colony, or the scope"},
+		{transferQuestion, "", "name one bird"},
+		{transferQuestion, "bird=A&list=true", "list takes no bird"},
+		{transferQuestion, "list=true&to=HAF", "list takes no bird"},
+		{transferQuestion, "bird=A&scope=programme", "scope and top are for --list"},
+		{transferQuestion, "bird=A&format=csv", "a request has no rows"},
+		{transferQuestion, "list=true&scope=programme&colony=HAF", "leave out the colony, or the scope"},
+		{reviewQuestion, "since=3/4/2011", "write 2011-04-03"},
+		{reviewQuestion, "format=csv", "format csv: use text, json, md, html or xlsx"},
+		{birdQuestion, "", "bird needs 1 bird, not 0; it is used as: pairwright bird ID"},
+		{kinQuestion, "a=A", "kin needs 2 birds, not 1; it is used as: pairwright kin A B"},
+		{kinQuestion, "a=A&b=B&seed=2", `kin has no setting "seed"`},
+		{checkQuestion, "colony=HAF", `check has no setting "colony"`},
+
+		// A date that is longer than a year is no day to answer for.
+		{birdsQuestion, "as-of=201X", "as-of 201X: it spans more than a year"},
+		{birdsQuestion, "as-of=[2018..2019]", "it spans more than a year"},
+		{birdsQuestion, "as-of=unknown", "give a date such as 2026-09-30"},
+		{reviewQuestion, "since=201X", "since 201X: it spans more than a year"},
+
+		// Files of this machine are no business of an address.
+		{birdsQuestion, "studbook=/etc/passwd", `birds has no setting "studbook"`},
+		{birdsQuestion, "out=x", `birds has no setting "out"`},
+		{transferQuestion, "bird=A&attach=x", `transfer has no setting "attach"`},
+	} {
+		t.Run(c.of.Name+"?"+c.address, func(t *testing.T) {
+			values, err := url.ParseQuery(c.address)
+			require.NoError(t, err)
+			_, err = c.of.Parse(values)
+			var usage *UsageError
+			require.ErrorAs(t, err, &usage)
+			assert.ErrorContains(t, err, c.say)
+		})
+	}
+}
+
+// TestDatesStandForTheirLastDay: a month and a year, leap or not.
+func TestDatesStandForTheirLastDay(t *testing.T) {
+	for text, want := range map[string]studbook.Day{
+		"2019-05-12":            studbook.DayOf(2019, 5, 12),
+		"2019-02":               studbook.DayOf(2019, 2, 28),
+		"2020":                  studbook.DayOf(2020, 12, 31),
+		"2019~":                 studbook.DayOf(2019, 12, 31),
+		"[2019-03..2019-05-02]": studbook.DayOf(2019, 5, 2),
+	} {
+		asked, err := birdsQuestion.Parse(url.Values{"as-of": {text}})
+		require.NoError(t, err, text)
+		assert.Equal(t, want, asked.AsOf, text)
+	}
+}
+
+// TestDeclarations: every setting says what it is, under a key of its own, and
+// no two questions declare one key for different kinds.
+func TestDeclarations(t *testing.T) {
+	kinds := map[string]Kind{}
+	for _, q := range All {
+		assert.NotEmpty(t, q.Short)
+		assert.NotEmpty(t, q.Long)
+		keys := map[string]bool{}
+		for _, key := range q.Birds {
+			keys[key] = true
+		}
+		for _, s := range q.Ask().Settings() {
+			what := q.Name + " " + s.Key
+			assert.False(t, keys[s.Key], what+" is declared twice")
+			keys[s.Key] = true
+			assert.NotEmpty(t, s.Help, what)
+			assert.Equal(t, s.kind == YesNo, s.Takes == "", what+" says what it takes")
+			assert.False(t, s.Given(), what+" is given by its default")
+			if kind, known := kinds[s.Key]; known {
+				assert.Equal(t, kind, s.kind, what)
+			}
+			kinds[s.Key] = s.kind
+		}
+	}
+}
+
+// readExample reads the example colony for a question.
+func readExample(t *testing.T, a *Asked) *Folder {
+	t.Helper()
+	a.Studbook = filepath.Join("..", "..", "..", "..", "examples", "harrow-fell", "studbook.csv")
+	f, err := a.Read(t.Context())
+	require.NoError(t, err)
+	return f
+}
+
+// TestEveryAnswerInEveryFormat answers each question once and writes the one
+// answer in all of its formats. JSON that is an object begins with its schema
+// and its warnings.
+func TestEveryAnswerInEveryFormat(t *testing.T) {
+	for _, c := range []struct {
+		of      *Question
+		address string
+		array   bool
+	}{
+		{matesQuestion, "bird=C0734&top=2", false},
+		{matesQuestion, "", true},
+		{planQuestion, "", false},
+		{transferQuestion, "bird=C0734", false},
+		{transferQuestion, "list=true", false},
+		{reviewQuestion, "", false},
+		{birdsQuestion, "colony=HAF", true},
+		{birdQuestion, "bird=C0734", false},
+		{kinQuestion, "a=C0419&b=C0841", false},
+		{checkQuestion, "", false},
+	} {
+		t.Run(c.of.Name+"?"+c.address, func(t *testing.T) {
+			values, err := url.ParseQuery(c.address)
+			require.NoError(t, err)
+			asked, err := c.of.Parse(values)
+			require.NoError(t, err)
+			x, err := asked.Answer(context.Background(), readExample(t, asked))
+			require.NoError(t, err)
+			for _, format := range c.of.Formats() {
+				if format == "csv" && x.rows == nil {
+					continue // a request, which has no rows
+				}
+				var b bytes.Buffer
+				require.NoError(t, x.Write(&b, format), format)
+				assert.NotEmpty(t, b.Bytes(), format)
+				if format != "json" {
+					continue
+				}
+				if c.array {
+					assert.True(t, strings.HasPrefix(b.String(), "["))
+					assert.False(t, x.CarriesWarnings(format))
+					continue
+				}
+				var head struct {
+					Schema   string
+					Warnings []string
+				}
+				require.NoError(t, json.Unmarshal(b.Bytes(), &head))
+				assert.Regexp(t, `^pairwright/[a-z]+ 1$`, head.Schema)
+				assert.Equal(t, append([]string{}, x.Warnings...), head.Warnings)
+				assert.True(t, strings.HasPrefix(b.String(), "{\n  \"schema\": \"pairwright/"+c.of.Name))
+			}
+		})
+	}
+}
+
+// TestNoWarningsAreNoNull: a folder of which nothing is to be said.
+func TestNoWarningsAreNoNull(t *testing.T) {
+	studbookOf := func(rows string) *Asked {
+		name := filepath.Join(t.TempDir(), "studbook.csv")
+		require.NoError(t, os.WriteFile(name, []byte("id,sex,sire,dam,hatch_date,location,origin\n"+rows), 0o600))
+		asked, err := kinQuestion.Parse(url.Values{"a": {"A"}, "b": {"B"}, "as-of": {"2020-01-01"}})
+		require.NoError(t, err)
+		asked.Studbook = name
+		return asked
+	}
+	asked := studbookOf("A,F,wild,wild,2010-05-01,HOME,wild\nB,M,wild,wild,2010-05-01,HOME,wild\n")
+	f, err := asked.Read(t.Context())
+	require.NoError(t, err)
+	x, err := asked.Answer(t.Context(), f)
+	require.NoError(t, err)
+	var b bytes.Buffer
+	require.NoError(t, x.Write(&b, "json"))
+	assert.Contains(t, b.String(), "\"warnings\": [],\n")
+
+	// Faults stop every question but the one that lists them.
+	asked = studbookOf("A,F,wild,wild,2010-05-01,HOME,wild\nA,F,wild,wild,2010-05-01,HOME,wild\n")
+	f, err = asked.Read(t.Context())
+	require.NoError(t, err)
+	_, err = asked.Answer(t.Context(), f)
+	var faults *studbook.Faults
+	assert.ErrorAs(t, err, &faults)
+	x, err = checkQuestion.Ask().Answer(t.Context(), f)
+	require.NoError(t, err)
+	assert.True(t, x.AtFault)
+}

@@ -1,0 +1,53 @@
+package question
+
+import (
+	"context"
+
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pairing"
+	yearly "pairwright/pairing/review"
+	"pairwright/pedigree/studbook"
+)
+
+var reviewQuestion = &Question{
+	Name: "review", About: Decide,
+	Short: "Write the yearly review of the colony: its gene pool, its numbers, what to do next",
+	Long: `Writes the yearly review of a colony within its programme: each figure with last
+review's and the goal, the year in numbers, gene diversity since the first
+founders and what changed it, founders, what to do with each bird and pair, the
+best mates of birds without one, inbreeding and gaps in parentage.`,
+	Workbook: true, colony: true, random: true,
+	new: func() ask { return &review{} },
+}
+
+type review struct{ since studbook.Day }
+
+func (q *review) settings() []Setting {
+	return []Setting{{Key: "since", Takes: "DATE", value: day(&q.since), Help: "the day of the last review (default: a year before --as-of)"}}
+}
+
+func (q *review) check(*Asked) error { return nil }
+
+func (q *review) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
+	p, err := f.programme(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	place, err := p.Colony(a.Colony)
+	if err != nil {
+		return nil, err
+	}
+	if q.since >= p.Book.AsOf {
+		return nil, Usagef("since %s: the last review must be before the day of this one, %s", q.since, p.Book.AsOf)
+	}
+	r, err := yearly.New(ctx, p, yearly.Options{Colony: place, Since: q.since, Drop: a.drop(), Rank: pairing.Options{Seed: a.Seed, Explained: bestShown}})
+	if err != nil {
+		return nil, err
+	}
+	return &Answer{
+		schema: "pairwright/review 1", value: contract.ReviewJSON(r), Own: r.Plan.Notes,
+		build: func() *document.Document { return report.ReviewDocument(r) },
+	}, nil
+}

@@ -1,0 +1,108 @@
+package question
+
+import (
+	"context"
+	"io"
+
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pairing"
+	moves "pairwright/pairing/transfer"
+)
+
+var transferQuestion = &Question{
+	Name: "transfer", About: Decide,
+	Short: "Write the request to move a bird so that it finds a mate, ready to send",
+	Long: `Compares what can be done to give an unpaired bird a mate: bring one in, send
+the bird out, swap two birds between two institutions so that both gain, or a
+ring of three; takes the best and writes the request on one page, with its
+effects on both colonies and the programme, the alternatives, when the birds may
+travel, what is not known, a checklist, and an appendix with the ancestry.
+--to, --from and --partner make part of the choice. --list ranks the useful
+moves of the colony or, with --scope programme, of all.`,
+	Birds: []string{"bird"}, Usage: "ID | --list",
+	Rows: "with --list alone: a row for each move", colony: true, random: true, attach: true,
+	new: func() ask { return &transfer{} },
+}
+
+type transfer struct {
+	to, from, partner string
+	list              bool
+	scope             string
+	top               int
+}
+
+func (q *transfer) settings() []Setting {
+	return []Setting{
+		{Key: "to", Takes: "CODE", value: text(&q.to), Help: "code of the institution where the bird is to go"},
+		{Key: "from", Takes: "CODE", value: text(&q.from), Help: "code of the institution that a bird is to come from"},
+		{Key: "partner", Takes: "ID", value: text(&q.partner), Help: "the intended mate"},
+		{Key: "list", value: yes(&q.list), Help: "rank all useful moves instead"},
+		{Key: "scope", Takes: "WHOSE", Default: "home", Words: whose, value: text(&q.scope),
+			Help: "with --list: whose moves: home, the colony's birds, or programme, all birds"},
+		{Key: "top", Takes: "N", Default: "10", value: whole(&q.top, 1), Help: "with --list: list the first N moves"},
+	}
+}
+
+func (q *transfer) check(a *Asked) error {
+	switch {
+	case q.list && (len(a.Birds) > 0 || q.to != "" || q.from != "" || q.partner != "" || a.Attach != ""):
+		return Usagef("list takes no bird, no to, from and partner, and nothing to attach")
+	case !q.list && len(a.Birds) == 0:
+		return Usagef("name one bird, or ask for the list of all useful moves with --list")
+	case !q.list && (a.given("scope") || a.given("top")):
+		return Usagef("scope and top are for --list; a request is for one bird")
+	case !q.list && a.Format == "csv":
+		return Usagef("a request has no rows for csv; ask for --list, or use text, json, md or html")
+	case q.scope == "programme" && a.Colony != "":
+		return Usagef("the moves of the whole programme are of every colony: leave out the colony, or the scope")
+	}
+	return nil
+}
+
+func (q *transfer) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
+	p, err := f.programme(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	if q.list {
+		return q.all(ctx, a, p)
+	}
+	asker := p.Settings().Home
+	if a.Colony != "" {
+		if asker, err = p.Colony(a.Colony); err != nil {
+			return nil, err
+		}
+	}
+	c, err := moves.Find(ctx, p, moves.Question{Bird: a.Birds[0], To: q.to, From: q.from, Partner: q.partner, Seed: a.Seed})
+	if err != nil {
+		return nil, err
+	}
+	return &Answer{
+		schema: "pairwright/transfer 1", value: contract.TransferJSON(p, c),
+		build: func() *document.Document { return report.TransferDocument(p, c, asker) },
+		Attachment: func(w io.Writer) error {
+			return contract.WriteStudbook(w, p.Book.Colony, c.Extract(p))
+		},
+	}, nil
+}
+
+// all answers with the list of useful moves.
+func (q *transfer) all(ctx context.Context, a *Asked, p *pairing.Programme) (*Answer, error) {
+	place := ""
+	if q.scope == "home" {
+		var err error
+		if place, err = p.Colony(a.Colony); err != nil {
+			return nil, err
+		}
+	}
+	l, err := moves.Moves(ctx, p, place)
+	if err != nil {
+		return nil, err
+	}
+	return &Answer{
+		schema: "pairwright/transfers 1", value: contract.TransfersJSON(p, l, q.top), rows: records(contract.TransferRows(p, l, q.top)),
+		build: func() *document.Document { return report.TransfersDocument(p, l, q.top) },
+	}, nil
+}

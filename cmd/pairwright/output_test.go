@@ -1,0 +1,142 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// copied writes the example colony to a folder of its own and goes there.
+func copied(t *testing.T) {
+	t.Helper()
+	dir := t.TempDir()
+	require.NoError(t, os.CopyFS(dir, os.DirFS(filepath.Join("..", "..", "examples", "harrow-fell"))))
+	t.Chdir(dir)
+}
+
+// call runs a command and returns its exit code and what it said to the user.
+func call(t *testing.T, args ...string) (code int, said string) {
+	t.Helper()
+	var stdout, stderr bytes.Buffer
+	code = run(context.Background(), args, &stdout, &stderr)
+	return code, stderr.String()
+}
+
+// TestNoOutputReplacesWhatWasRead: whatever a file that was read is called,
+// nothing is written over it.
+func TestNoOutputReplacesWhatWasRead(t *testing.T) {
+	copied(t)
+	before, err := os.ReadFile("studbook.csv")
+	require.NoError(t, err)
+	require.NoError(t, os.Symlink("studbook.csv", "link.csv"))
+	require.NoError(t, os.Symlink("link.csv", "chain.csv"))
+	require.NoError(t, os.Link("studbook.csv", "hard.csv"))
+	require.NoError(t, os.Mkdir("sub", 0o700))
+	here, err := os.Getwd()
+	require.NoError(t, err)
+	for _, name := range []string{
+		"studbook.csv", "./studbook.csv", "sub/../studbook.csv", filepath.Join(here, "studbook.csv"), "link.csv", "chain.csv", "hard.csv",
+		"moves.csv", "bonds.csv", "clutches.csv", "holds.csv", "institutions.csv", "founder_kinship.csv", "programme.toml",
+	} {
+		code, said := call(t, "birds", "--format", "csv", "--out", name)
+		assert.Equal(t, exitUsage, code, name)
+		assert.Contains(t, said, name+" was read for this answer and would be lost", name)
+		code, said = call(t, "transfer", "C0734", "--out", "request.txt", "--attach", name)
+		assert.Equal(t, exitUsage, code, name)
+		assert.Contains(t, said, name+" was read for this answer and would be lost", name)
+	}
+	code, said := call(t, "birds", "--studbook", "link.csv", "--out", "hard.csv")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, said, "would be lost")
+	assert.NoFileExists(t, "request.txt")
+	after, err := os.ReadFile("studbook.csv")
+	require.NoError(t, err)
+	assert.Equal(t, before, after)
+}
+
+// TestOutputAndAttachmentAreTwoFiles: under whatever two names.
+func TestOutputAndAttachmentAreTwoFiles(t *testing.T) {
+	copied(t)
+	require.NoError(t, os.WriteFile("old.csv", []byte("old"), 0o600))
+	require.NoError(t, os.Link("old.csv", "hard.csv"))
+	require.NoError(t, os.Symlink("new.csv", "link.csv"))
+	require.NoError(t, os.Symlink(".", "here"))
+	for _, names := range [][2]string{
+		{"new.csv", "new.csv"}, {"new.csv", "./new.csv"}, {"new.csv", "link.csv"}, {"new.csv", "here/new.csv"}, {"old.csv", "hard.csv"},
+	} {
+		code, said := call(t, "transfer", "C0734", "--quiet", "--out", names[0], "--attach", names[1])
+		assert.Equal(t, exitUsage, code, names)
+		assert.Contains(t, said, "give --out and --attach a file each", names)
+	}
+	assert.NoFileExists(t, "new.csv")
+	code, said := call(t, "transfer", "C0734", "--quiet", "--out", "request.txt", "--attach", "rows.csv")
+	assert.Zero(t, code, said)
+	assert.FileExists(t, "request.txt")
+	assert.FileExists(t, "rows.csv")
+}
+
+// TestWritingAFile: what is there keeps its permissions and its links, and a
+// file that cannot be written whole leaves what was there.
+func TestWritingAFile(t *testing.T) {
+	dir := t.TempDir()
+	t.Chdir(dir)
+	mode := func(name string) os.FileMode {
+		info, err := os.Lstat(name)
+		require.NoError(t, err)
+		return info.Mode()
+	}
+	content := func(name string) string {
+		b, err := os.ReadFile(name)
+		require.NoError(t, err)
+		return string(b)
+	}
+
+	plain, err := os.Create("plain")
+	require.NoError(t, err)
+	require.NoError(t, plain.Close())
+	require.NoError(t, writeFile("new", []byte("text")))
+	assert.Equal(t, "text", content("new"))
+	assert.Equal(t, mode("plain"), mode("new"), "a new file has the permissions that new files get")
+
+	require.NoError(t, os.WriteFile("mine", []byte("old"), 0o600))
+	require.NoError(t, os.Chmod("mine", 0o640))
+	require.NoError(t, writeFile("mine", []byte("text")))
+	assert.Equal(t, os.FileMode(0o640), mode("mine"))
+
+	require.NoError(t, os.Mkdir("elsewhere", 0o700))
+	require.NoError(t, os.Symlink(filepath.Join("elsewhere", "file"), "link"))
+	for _, text := range []string{"one", "two"} { // the file that the link leads to is not there, then it is
+		require.NoError(t, writeFile("link", []byte(text)))
+		assert.Equal(t, text, content(filepath.Join("elsewhere", "file")))
+		assert.NotZero(t, mode("link")&os.ModeSymlink)
+	}
+
+	require.NoError(t, os.Symlink("round", "about"))
+	require.NoError(t, os.Symlink("about", "round"))
+	assert.ErrorContains(t, writeFile("round", nil), "leads in circles")
+	assert.Error(t, writeFile(filepath.Join("nowhere", "file"), nil))
+
+	entries, err := os.ReadDir(".")
+	require.NoError(t, err)
+	for _, e := range entries {
+		assert.NotContains(t, e.Name(), ".part", "nothing half-written stays behind")
+	}
+}
+
+// TestOutputIsNoFolder: and a place that does not exist is said before
+// anything is computed or after, but never in the terms of the system alone.
+func TestOutputIsNoFolder(t *testing.T) {
+	copied(t)
+	require.NoError(t, os.Mkdir("sub", 0o700))
+	code, said := call(t, "birds", "--quiet", "--out", "sub")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, said, "sub is a folder: name a file")
+	code, said = call(t, "birds", "--quiet", "--out", "nowhere/list.txt")
+	assert.Equal(t, exitFault, code)
+	assert.Contains(t, said, "nowhere/list.txt was not written")
+}
