@@ -39,10 +39,11 @@ func (s *search) answer() (*Answer, error) {
 func (s *search) adjust(out *Answer) {
 	p := s.p
 	plain := newAssignment(len(s.charged), p.males())
+	costs := p.costs(s.price)
 	for f := range s.charged {
 		for m, v := range s.charged[f] {
 			if ways := p.ways(f, m); ways != 0 {
-				_, cost := p.cheapest(f, m, ways, s.price)
+				_, cost := costs.cheapest(p, f, m, ways)
 				v -= cost
 			}
 			plain.set(f, m, v)
@@ -52,7 +53,7 @@ func (s *search) adjust(out *Answer) {
 	for _, pair := range out.Pairs {
 		f, m := pair.Female, pair.Male
 		if pair.Mover != 0 {
-			plain.set(f, m, s.charged[f][m]-p.cost(f, m, pair.Mover, s.price))
+			plain.set(f, m, s.charged[f][m]-costs.of(p, f, m, pair.Mover))
 		}
 		total += plain.females.value[f][m]
 	}

@@ -1,7 +1,5 @@
 package bonds
 
-import "math"
-
 // limits are the limits on moves in one list: for each place on females, on
 // males and on all birds that move in, then on all moves.
 type limits struct {
@@ -42,35 +40,56 @@ func (p *Problem) takes(f, m int, way Ways) (taken [3]int, n int) {
 	return taken, n + 1
 }
 
-// cost returns what a move costs at prices of the limits.
-func (p *Problem) cost(f, m int, way Ways, price []float64) float64 {
-	taken, n := p.takes(f, m, way)
-	c := 0.0
-	for _, t := range taken[:n] {
-		c += price[t]
+// costs are what moves cost at prices of the limits, by the place moved to.
+type costs struct{ female, male []float64 }
+
+func (p *Problem) costs(price []float64) costs {
+	n := max(1, len(p.Rooms))
+	if p.Rooms == nil {
+		for _, at := range [2][]int{p.FemaleAt, p.MaleAt} {
+			for _, place := range at {
+				n = max(n, place+1)
+			}
+		}
+	}
+	c := costs{make([]float64, n), make([]float64, n)}
+	moves := price[len(p.Rooms)*kinds]
+	for i := range n {
+		c.female[i], c.male[i] = moves, moves
+		if p.Rooms != nil {
+			c.female[i] += price[i*kinds+females] + price[i*kinds+birds]
+			c.male[i] += price[i*kinds+males] + price[i*kinds+birds]
+		}
 	}
 	return c
 }
 
-// cheapest returns the way of a pair that costs least, +Inf if there is none.
-func (p *Problem) cheapest(f, m int, ways Ways, price []float64) (Ways, float64) {
-	if ways == atHome {
-		return atHome, 0
+// of returns what one way to form a pair costs.
+func (c *costs) of(p *Problem, f, m int, way Ways) float64 {
+	switch way {
+	case FemaleMoves:
+		return c.female[p.MaleAt[m]]
+	case MaleMoves:
+		return c.male[p.FemaleAt[f]]
 	}
-	order := [2]Ways{FemaleMoves, MaleMoves}
-	if ways&RatherMale != 0 {
-		order = [2]Ways{MaleMoves, FemaleMoves}
-	}
-	best, least := Ways(0), math.Inf(1)
-	for _, way := range order {
-		if ways&way == 0 {
-			continue
+	return 0
+}
+
+// cheapest returns the way of a pair that costs least; there must be one.
+func (c *costs) cheapest(p *Problem, f, m int, ways Ways) (Ways, float64) {
+	switch ways &^ RatherMale {
+	case FemaleMoves | MaleMoves:
+		hers, his := c.female[p.MaleAt[m]], c.male[p.FemaleAt[f]]
+		if his < hers || his == hers && ways&RatherMale != 0 {
+			return MaleMoves, his
 		}
-		if c := p.cost(f, m, way, price); c < least {
-			best, least = way, c
-		}
+		return FemaleMoves, hers
+	case FemaleMoves:
+		return FemaleMoves, c.female[p.MaleAt[m]]
+	case MaleMoves:
+		return MaleMoves, c.male[p.FemaleAt[f]]
 	}
-	return best, least
+	return atHome, 0
 }
 
 // fits counts one more move if it is within the limits, and reports whether it

@@ -43,7 +43,7 @@ type search struct {
 
 // budget is how much work a search may do, in entries of matrices looked at:
 // the same on every machine, some 0.2 s on one of 2020.
-const budget = 20_000_000
+const budget = 60_000_000
 
 // node is a part of the choices.
 type node struct {
@@ -176,11 +176,12 @@ func (s *search) enterNode(n *node) bool {
 
 // at solves the node's assignment at some prices and returns the bound.
 func (s *search) at(n *node, price []float64) float64 {
+	costs := s.p.costs(price)
 	for f, row := range s.ways {
 		for m, ways := range row {
 			v := math.Inf(-1)
 			if ways != 0 {
-				_, cost := s.p.cheapest(f, m, ways, price)
+				_, cost := costs.cheapest(s.p, f, m, ways)
 				v = s.charged[f][m] - cost
 			}
 			s.relaxed.set(f, m, v)
@@ -207,12 +208,13 @@ func (s *search) at(n *node, price []float64) float64 {
 // fills in what they use of the limits.
 func (s *search) pairs(price []float64) []Pair {
 	copy(s.use, s.fixed)
+	costs := s.p.costs(price)
 	var pairs []Pair
 	for f, m := range s.relaxed.females.mate {
 		if m < 0 {
 			continue
 		}
-		way, _ := s.p.cheapest(f, m, s.ways[f][m], price)
+		way, _ := costs.cheapest(s.p, f, m, s.ways[f][m])
 		taken, n := s.p.takes(f, m, way)
 		for _, t := range taken[:n] {
 			s.use[t]++
@@ -331,6 +333,7 @@ func (s *search) branch(n *node) (Pair, bool) {
 	}
 	bound := s.at(n, n.price)
 	room := bound - s.best
+	costs := s.p.costs(n.price)
 	best, found := Pair{}, false
 	least := math.Inf(1)
 	for f, row := range s.ways {
@@ -342,7 +345,7 @@ func (s *search) branch(n *node) (Pair, bool) {
 				if ways&way == 0 {
 					continue
 				}
-				v := s.charged[f][m] - s.p.cost(f, m, way, n.price)
+				v := s.charged[f][m] - costs.of(s.p, f, m, way)
 				slack := s.relaxed.females.price[f] + s.relaxed.males.price[m] - v
 				if slack > room {
 					continue

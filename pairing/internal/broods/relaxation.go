@@ -275,9 +275,7 @@ func (r *relaxation) shift(n *node, i int, by float64) {
 func (r *relaxation) below(n *node) (bound, value float64) {
 	bound, value = r.p.Sum, r.p.Sum
 	r.units = r.units[:0]
-	for i, room := range r.rooms {
-		r.space[i] = room
-	}
+	copy(r.space, r.rooms)
 	missing := r.chicks
 	for i, x := range n.x {
 		g := r.slope(i)
