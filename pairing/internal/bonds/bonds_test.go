@@ -1,9 +1,11 @@
 package bonds
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -403,6 +405,126 @@ func TestLargeProblemsEndWithABound(t *testing.T) {
 		assert.False(t, math.IsInf(a.Bound, 0) || math.IsNaN(a.Bound))
 		t.Logf("%d a side: %d pairs, %d moves, sum %.4f, bound %.4f", n, len(a.Pairs), a.Moves, a.Sum, a.Bound)
 	}
+}
+
+// assigned is another assignment solver: the pairs are lengthened by the best
+// augmenting path, found by relaxing all edges until nothing changes (Bellman
+// 1958, Q Appl Math 16:87-90), until no path adds to the sum.
+func assigned(value [][]float64, noFemale, noMale int) float64 {
+	females, males := len(value), len(value[0])
+	mate, of := make([]int, females), make([]int, males)
+	for i := range mate {
+		mate[i] = -1
+	}
+	for j := range of {
+		of[j] = -1
+	}
+	total := 0.0
+	for {
+		// gain of the best path from an unpaired female to each male.
+		gain, from := make([]float64, males), make([]int, males)
+		for j := range gain {
+			gain[j], from[j] = math.Inf(-1), -1
+		}
+		for changed := true; changed; {
+			changed = false
+			for f := range females {
+				start := 0.0
+				if f == noFemale {
+					continue
+				}
+				if mate[f] >= 0 {
+					start = gain[mate[f]] - value[f][mate[f]]
+				}
+				for m := range males {
+					if m != noMale && m != mate[f] && start+value[f][m] > gain[m]+1e-12 {
+						gain[m], from[m], changed = start+value[f][m], f, true
+					}
+				}
+			}
+		}
+		end := -1
+		for m := range males {
+			if of[m] < 0 && gain[m] > 1e-12 && (end < 0 || gain[m] > gain[end]) {
+				end = m
+			}
+		}
+		if end < 0 {
+			return total
+		}
+		total += gain[end]
+		for m := end; m >= 0; {
+			f := from[m]
+			next := mate[f]
+			mate[f], of[m] = m, f
+			m = next
+		}
+	}
+}
+
+// The oracle is another solver. Searches cut short leave room that no prices
+// clear, and the adjusted values must clear it all the same.
+func TestNetGainsOfColoniesAreThoseOfAnotherSolver(t *testing.T) {
+	open := 0
+	for _, n := range []int{8, 14, 20} {
+		for seed := range 12 {
+			p := colonies(n+seed, seed > 2)
+			if seed > 6 {
+				p.Moves = seed - 6
+			}
+			a, err := p.solve(t.Context(), []int{0, 5000, budget}[seed%3])
+			require.NoError(t, err)
+			name := fmt.Sprintf("%d a side, %d", n+seed, seed)
+			require.True(t, within(p, a.Pairs), name)
+			if !a.Proven {
+				open++
+			}
+			best, err := p.Solve(t.Context())
+			require.NoError(t, err)
+			assert.LessOrEqual(t, p.chargedSum(best.Pairs), a.Bound-p.LeastGain*float64(a.Moves)+1e-9, name)
+			value := make([][]float64, n+seed)
+			for f := range value {
+				value[f] = slices.Clone(a.Adjusted[f])
+				for m, v := range value[f] {
+					if math.IsInf(v, -1) {
+						value[f][m] = -99
+					}
+				}
+			}
+			same := func(want, got float64, v float64) {
+				if v == -99 {
+					assert.True(t, math.IsInf(got, -1), name)
+				} else {
+					assert.InDelta(t, want, got, 1e-9, name)
+				}
+			}
+			whole, sum := assigned(value, -1, -1), 0.0
+			for _, x := range a.Pairs {
+				sum += value[x.Female][x.Male]
+			}
+			assert.InDelta(t, whole, sum, 1e-9, name)
+			for f := 0; f < n+seed; f += 5 {
+				g := a.OfFemale(f)
+				alone := assigned(value, f, -1)
+				for m := 0; m < n+seed; m += 3 {
+					same(value[f][m]+assigned(value, f, m)-alone, g.Net[m], value[f][m])
+				}
+				h := a.OfMale(f)
+				alone = assigned(value, -1, f)
+				for m := 0; m < n+seed; m += 3 {
+					same(value[m][f]+assigned(value, m, f)-alone, h.Net[m], value[m][f])
+				}
+			}
+		}
+	}
+	assert.Greater(t, open, 3)
+}
+
+func TestStopsWhenAsked(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	_, err := colonies(10, true).Solve(ctx)
+	assert.ErrorIs(t, err, context.Canceled)
 }
 
 func BenchmarkSolve(b *testing.B) {

@@ -92,15 +92,24 @@ func (c *costs) cheapest(p *Problem, f, m int, ways Ways) (Ways, float64) {
 	return atHome, 0
 }
 
-// fits counts one more move if it is within the limits, and reports whether it
-// was.
-func (p *Problem) fits(use, most []int, f, m int, way Ways) bool {
+// room reports whether one more move is within the limits.
+func (p *Problem) room(use, most []int, f, m int, way Ways) bool {
 	taken, n := p.takes(f, m, way)
 	for _, t := range taken[:n] {
 		if most[t] >= 0 && use[t] >= most[t] {
 			return false
 		}
 	}
+	return true
+}
+
+// fits counts one more move if it is within the limits, and reports whether it
+// was.
+func (p *Problem) fits(use, most []int, f, m int, way Ways) bool {
+	if !p.room(use, most, f, m, way) {
+		return false
+	}
+	taken, n := p.takes(f, m, way)
 	for _, t := range taken[:n] {
 		use[t]++
 	}

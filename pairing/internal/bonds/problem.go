@@ -102,8 +102,12 @@ type Answer struct {
 // charged the largest is taken: a choice with fewer moves then falls short by
 // at least LeastGain for each, whatever the birds would do instead.
 func (p *Problem) Solve(ctx context.Context) (*Answer, error) {
+	return p.solve(ctx, budget)
+}
+
+func (p *Problem) solve(ctx context.Context, budget int) (*Answer, error) {
 	p.check()
-	s := newSearch(ctx, p)
+	s := newSearch(ctx, p, budget)
 	if err := s.run(); err != nil {
 		return nil, err
 	}

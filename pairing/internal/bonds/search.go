@@ -27,7 +27,9 @@ type search struct {
 	close   float64     // sums this near are equal
 
 	relaxed *assignment // at the prices of a node
-	inside  *assignment // of the pairs at home and some moves, to make whole plans
+	inside  *assignment // of the pairs at home and those kept, to make whole choices
+	kept    []Pair
+	home    *assignment // of the pairs at home alone
 	ways    [][]Ways    // left in the node, by pair
 	fixed   []int       // use of limits by the forced pairs of the node
 	use     []int
@@ -38,6 +40,7 @@ type search struct {
 	bound     float64
 	price     []float64 // at the root
 	work      int
+	budget    int
 	nextOrder int
 }
 
@@ -59,9 +62,9 @@ type settled struct {
 	forced bool
 }
 
-func newSearch(ctx context.Context, p *Problem) *search {
+func newSearch(ctx context.Context, p *Problem, budget int) *search {
 	f, m := len(p.Value), p.males()
-	s := &search{p: p, ctx: ctx, limits: newLimits(p), relaxed: newAssignment(f, m), inside: newAssignment(f, m)}
+	s := &search{p: p, ctx: ctx, budget: budget, limits: newLimits(p), relaxed: newAssignment(f, m), inside: newAssignment(f, m)}
 	s.charged, s.ways = make([][]float64, f), make([][]Ways, f)
 	for i := range s.charged {
 		s.charged[i], s.ways[i] = make([]float64, m), make([]Ways, m)
@@ -70,13 +73,18 @@ func newSearch(ctx context.Context, p *Problem) *search {
 			if !math.IsInf(v, -1) {
 				s.scale = max(s.scale, math.Abs(v))
 			}
-			if p.ways(i, j) != atHome {
+			s.inside.set(i, j, math.Inf(-1))
+			if p.ways(i, j) == atHome {
+				s.inside.set(i, j, v)
+			} else {
 				v -= p.LeastGain
 			}
 			s.charged[i][j] = v
 		}
 	}
 	s.close = 1e-11 * s.scale
+	s.inside.solve(0)
+	s.home = s.inside.clone()
 	n := len(s.limits.most)
 	s.price, s.use, s.fixed, s.slope = make([]float64, n), make([]int, n), make([]int, n), make([]float64, n)
 	s.best = -1 // worse than nobody paired
@@ -101,7 +109,7 @@ func (s *search) run() error {
 	if root.bound > s.best+s.close {
 		open = append(open, root)
 	}
-	for len(open) > 0 && s.work < budget {
+	for len(open) > 0 && s.work < s.budget {
 		k := 0
 		for i, n := range open {
 			if n.bound > open[k].bound || n.bound == open[k].bound && n.order > open[k].order {
@@ -264,7 +272,7 @@ func (s *search) ascend(n *node, steps int) error {
 			s.complete(n, pairs)
 		}
 		n.bound = min(n.bound, lowest)
-		if squares == 0 || n.bound <= s.best+s.close || theta < 1e-3 || s.work > budget {
+		if squares == 0 || n.bound <= s.best+s.close || theta < 1e-3 || s.work > s.budget {
 			break
 		}
 		length := theta * max(bound-s.best, s.close) / squares
@@ -275,27 +283,24 @@ func (s *search) ascend(n *node, steps int) error {
 	return nil
 }
 
-// complete makes a whole choice of a relaxed one: the forced pairs, those that
-// move, the most valuable first, as far as they fit, and then the best
-// assignment with them and all pairs at home.
+// complete makes a whole choice of a relaxed one: the forced pairs, and those
+// that move, first that whose birds gain most by it, as far as they fit; the
+// best assignment with them and all pairs at home; and then, while any fits,
+// the move that adds most beside them.
 func (s *search) complete(n *node, pairs []Pair) {
 	moved := slices.DeleteFunc(slices.Clone(pairs), func(p Pair) bool { return p.Mover == atHome })
-	slices.SortStableFunc(moved, func(a, b Pair) int {
-		return cmp.Compare(s.charged[b.Female][b.Male], s.charged[a.Female][a.Male])
-	})
-	use := make([]int, len(s.limits.most))
-	way := map[[2]int]Ways{}
-	for f := range s.charged {
-		for m, v := range s.charged[f] {
-			if s.p.ways(f, m) != atHome {
-				v = math.Inf(-1)
-			}
-			s.inside.set(f, m, v)
-		}
+	beyond := func(p Pair) float64 {
+		return s.charged[p.Female][p.Male] - s.home.females.price[p.Female] - s.home.males.price[p.Male]
 	}
+	slices.SortStableFunc(moved, func(a, b Pair) int { return cmp.Compare(beyond(b), beyond(a)) })
+	for _, p := range s.kept {
+		s.inside.set(p.Female, p.Male, math.Inf(-1))
+	}
+	s.kept = s.kept[:0]
+	clear(s.use)
 	keep := func(p Pair) {
-		if s.p.fits(use, s.limits.most, p.Female, p.Male, p.Mover) {
-			way[[2]int{p.Female, p.Male}] = p.Mover
+		if s.p.fits(s.use, s.limits.most, p.Female, p.Male, p.Mover) {
+			s.kept = append(s.kept, p)
 			s.inside.set(p.Female, p.Male, s.charged[p.Female][p.Male])
 		}
 	}
@@ -307,20 +312,74 @@ func (s *search) complete(n *node, pairs []Pair) {
 	for _, p := range moved {
 		keep(p)
 	}
-	s.inside.solve(s.close / 100)
-	s.work += 2*len(s.ways)*len(s.inside.males.mate) + s.inside.work
-	s.inside.work = 0
+	for before := math.Inf(-1); ; {
+		s.inside.solve(s.close / 100)
+		s.work += s.inside.work
+		s.inside.work = 0
+		after := s.inside.total()
+		// A pair kept that was not formed takes no room.
+		clear(s.use)
+		for k := len(s.kept) - 1; k >= 0; k-- {
+			if p := s.kept[k]; s.inside.females.mate[p.Female] != p.Male {
+				s.inside.set(p.Female, p.Male, math.Inf(-1))
+				s.kept = slices.Delete(s.kept, k, k+1)
+			} else {
+				s.p.fits(s.use, s.limits.most, p.Female, p.Male, p.Mover)
+			}
+		}
+		p, ok := s.another()
+		if !ok || after <= before+s.close {
+			break
+		}
+		before = after
+		keep(p)
+	}
 	total := 0.0
 	var plan []Pair
 	for f, m := range s.inside.females.mate {
 		if m >= 0 {
 			total += s.charged[f][m]
-			plan = append(plan, Pair{f, m, way[[2]int{f, m}]})
+			plan = append(plan, Pair{f, m, atHome})
 		}
 	}
-	if total > s.best+s.close || s.best < 0 {
-		s.best, s.plan = total, plan
+	if total <= s.best+s.close && s.best >= 0 {
+		return
 	}
+	for _, p := range s.kept {
+		for k := range plan {
+			if plan[k].Female == p.Female {
+				plan[k].Mover = p.Mover
+			}
+		}
+	}
+	s.best, s.plan = total, plan
+}
+
+// another returns the move that fits beside those in use and exceeds the prices
+// of its birds by most.
+func (s *search) another() (best Pair, ok bool) {
+	most := s.close
+	for f, row := range s.charged {
+		for m, v := range row {
+			gain := v - s.inside.females.price[f] - s.inside.males.price[m]
+			if gain <= most {
+				continue
+			}
+			ways := s.p.ways(f, m)
+			order := [2]Ways{FemaleMoves, MaleMoves}
+			if ways&RatherMale != 0 {
+				order = [2]Ways{MaleMoves, FemaleMoves}
+			}
+			for _, way := range order {
+				if ways&way != 0 && s.p.room(s.use, s.limits.most, f, m, way) {
+					best, most, ok = Pair{f, m, way}, gain, true
+					break
+				}
+			}
+		}
+	}
+	s.work += len(s.charged) * len(s.inside.males.mate)
+	return best, ok
 }
 
 // branch returns the move to settle next: of those not yet settled the one that
