@@ -9,8 +9,7 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// The structs of this file, and of birdjson.go, planjson.go, transferjson.go and
-// reviewjson.go, are what other programs read: the keys and their order are a
+// The structs of this file, and of bird.go, plan.go, transfer.go and review.go, are what other programs read: the keys and their order are a
 // contract. Fractions are plain numbers, never percent; what is
 // absent is null, never 0.
 
@@ -97,7 +96,7 @@ type KinPath struct {
 
 // String writes the path as "a-b-c (0.125)", for a cell of a table.
 func (k KinPath) String() string {
-	return strings.Join(k.Path, "-") + " (" + strconv.FormatFloat(k.Contribution, 'g', -1, 64) + ")"
+	return strings.Join(k.Path, "-") + " (" + strconv.FormatFloat(k.Contribution, 'f', -1, 64) + ")"
 }
 
 // KinJSON returns why two birds are kin.

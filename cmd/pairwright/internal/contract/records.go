@@ -35,7 +35,7 @@ func plainCell(v reflect.Value) string {
 		}
 		return plainCell(v.Elem())
 	case reflect.Float64:
-		return strconv.FormatFloat(v.Float(), 'g', -1, 64)
+		return strconv.FormatFloat(v.Float(), 'f', -1, 64) // 0.00000016, which every spreadsheet reads
 	case reflect.Slice:
 		items := make([]string, v.Len())
 		for k := range items {

@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// anchorID turns an anchor, any text, to an id for HTML. Different anchors
+// AnchorID turns an anchor, any text, to an id for HTML. Different anchors
 // have different ids. An underscore is always followed by two hexadecimal
 // digits, so that ids like _notes are free for the page itself.
 func AnchorID(anchor string) string {

@@ -16,7 +16,7 @@ import (
 // Unknown stands where a value is not known or does not exist; it is never 0.
 const Unknown = "–"
 
-// minus is the sign of negative numbers wherever a person reads them.
+// Minus is the sign of negative numbers wherever a person reads them.
 const Minus = "−"
 
 // FormatKinship writes an inbreeding coefficient or a kinship, 0..1, with four
@@ -34,6 +34,7 @@ func FormatDiversity(gd float64) string { return FormatFraction(gd, 4) }
 // FormatKinship; NaN as Unknown.
 func FormatProbability(p float64) string { return FormatFraction(p, 2) }
 
+// FormatFraction writes a number with the given decimals like FormatKinship.
 func FormatFraction(x float64, decimals int) string {
 	switch {
 	case x == 0:
@@ -45,7 +46,7 @@ func FormatFraction(x float64, decimals int) string {
 }
 
 // FormatChange writes a change with its sign and the given decimals; exactly 0
-// as 0, NaN as Unknown. The sign stays where all decimals are 0.
+// as 0, what would round to 0 as +<0.0001 or −<0.0001, NaN as Unknown.
 func FormatChange(x float64, decimals int) string {
 	switch {
 	case math.IsNaN(x):
@@ -53,9 +54,9 @@ func FormatChange(x float64, decimals int) string {
 	case x == 0:
 		return "0"
 	case x < 0:
-		return Minus + FormatNumber(-x, decimals)
+		return Minus + FormatFraction(-x, decimals)
 	}
-	return "+" + FormatNumber(x, decimals)
+	return "+" + FormatFraction(x, decimals)
 }
 
 // FormatNumber writes a number with the given decimals and thousands set off
@@ -80,6 +81,11 @@ func FormatNumber(x float64, decimals int) string {
 	}
 	return s
 }
+
+// Printed returns a number as it is printed with a number of decimals. What
+// words say of a figure, above or below another, is said of printed figures,
+// so that words and figures never contradict each other.
+func Printed(x float64, decimals int) float64 { return round(x, decimals) }
 
 // round rounds to a number of decimals, half away from zero.
 func round(x float64, decimals int) float64 {
@@ -171,6 +177,14 @@ func FormatThings(n int, one, many string) string {
 // FormatKm writes a distance in whole kilometres without the unit; NaN as
 // Unknown, what is not nothing but less than half as <1.
 func FormatKm(km float64) string { return FormatFraction(km, 0) }
+
+// FormatDistance writes a distance with its unit: 1,338 km.
+func FormatDistance(km float64) string {
+	if math.IsNaN(km) {
+		return Unknown
+	}
+	return FormatKm(km) + " km"
+}
 
 // FormatDay writes a day for running text: 12 May 2019.
 func FormatDay(d studbook.Day) string {

@@ -41,8 +41,8 @@ func TestFormatFractions(t *testing.T) {
 		{"no gain", formatGain, 0, "0"},
 		{"gain", formatGain, 0.000125, "+0.00013"},
 		{"loss", formatGain, -0.000125, "−0.00013"},
-		{"gain that rounds to nothing", formatGain, 1e-9, "+0.00000"},
-		{"loss that rounds to nothing", formatGain, -1e-9, "−0.00000"},
+		{"gain that rounds to nothing", formatGain, 1e-9, "+<0.00001"},
+		{"loss that rounds to nothing", formatGain, -1e-9, "−<0.00001"},
 		{"unknown gain", formatGain, nan, "–"},
 
 		{"nothing of it", FormatPercent, 0, "0%"},
@@ -60,6 +60,8 @@ func TestFormatFractions(t *testing.T) {
 		{"half a kilometre", FormatKm, 0.5, "1"},
 		{"far", FormatKm, 12345.5, "12,346"},
 		{"unknown distance", FormatKm, nan, "–"},
+		{"with its unit", FormatDistance, 1337.6, "1,338 km"},
+		{"nowhere", FormatDistance, nan, "–"},
 	} {
 		assert.Equal(t, tt.want, tt.f(tt.x), tt.name)
 	}

@@ -301,7 +301,7 @@ func (b *pageBuilder) figure(f *Figure, section string) (*pageFigure, error) {
 	out.Picture = &pagePicture{
 		Source: template.URL("data:image/svg+xml;base64," + base64.StdEncoding.EncodeToString([]byte(svg))),
 		Width:  int(math.Round(width * scale)), Height: int(math.Round(height * scale)),
-		Alt: out.Label + ": " + alt,
+		Alt: strings.TrimSuffix(out.Label, ".") + ": " + alt,
 	}
 	return out, nil
 }

@@ -8,7 +8,7 @@ import (
 	"github.com/rivo/uniseg"
 )
 
-// clean makes one line of any text: every run of white space is one space,
+// Clean makes one line of any text: every run of white space is one space,
 // but no-break spaces stay; control characters and those that change the
 // direction of the text around them are gone.
 func Clean(s string) string {
@@ -51,7 +51,7 @@ func (r Row) cell(column int) Cell {
 	return Cell{}
 }
 
-// displayWidth returns how many columns of a terminal a text takes.
+// DisplayWidth returns how many columns of a terminal a text takes.
 func DisplayWidth(s string) int { return uniseg.StringWidth(s) }
 
 // longestWord returns the display width of the widest word of a clean text.
@@ -104,7 +104,7 @@ func split(word string, width int) (head, tail string) {
 	return word[:len(word)-len(rest)], rest
 }
 
-// truncate shortens a text to a width of at most max by the measure given,
+// Truncate shortens a text to a width of at most max by the measure given,
 // with … at its end.
 func Truncate(s string, most float64, measure func(string) float64) string {
 	if measure(s) <= most {
@@ -122,7 +122,7 @@ func Truncate(s string, most float64, measure func(string) float64) string {
 	return fits
 }
 
-// escapeXML writes a text so that it can stand in XML.
+// EscapeXML writes a text so that it can stand in XML.
 func EscapeXML(s string) string {
 	var b strings.Builder
 	xml.EscapeText(&b, []byte(s)) // a strings.Builder takes everything

@@ -2,9 +2,10 @@ package document
 
 import (
 	"os"
-	"pairwright/cmd/pairwright/internal/golden"
 	"path/filepath"
 	"strings"
+
+	"pairwright/cmd/pairwright/internal/golden"
 )
 
 func formatGain(x float64) string { return FormatChange(x, 5) }

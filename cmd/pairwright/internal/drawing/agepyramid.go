@@ -2,11 +2,12 @@ package drawing
 
 import (
 	"fmt"
-	"pairwright/cmd/pairwright/internal/document"
 	"strings"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"pairwright/cmd/pairwright/internal/document"
 )
 
 // Ages are the birds living in a population by sex and completed years of age.

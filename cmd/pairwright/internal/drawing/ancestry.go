@@ -175,7 +175,7 @@ func (n *ancestryNode) who() string {
 	return document.Clean(n.ID)
 }
 
-// candidates lists who may be the parent.
+// ParentCandidates lists who may be the parent.
 func (n *ancestryNode) candidates() string {
 	var out []string
 	for _, c := range n.Candidates {

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"image/color"
 	"math"
-	"pairwright/cmd/pairwright/internal/document"
 	"strings"
 
 	xfont "golang.org/x/image/font"
@@ -14,6 +13,8 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
+
+	"pairwright/cmd/pairwright/internal/document"
 )
 
 // The look of charts. Everything is told apart by shape, pattern, place or

@@ -4,9 +4,10 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"pairwright/cmd/pairwright/internal/document"
 	"slices"
 	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
 )
 
 // MapBird is a bird of a kinship map.

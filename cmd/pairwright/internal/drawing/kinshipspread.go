@@ -7,11 +7,11 @@ import (
 	"slices"
 	"strings"
 
-	"pairwright/cmd/pairwright/internal/document"
-	"pairwright/pedigree/studbook"
-
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pedigree/studbook"
 )
 
 // KinBird is a bird with its mean kinship.

@@ -4,12 +4,13 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"pairwright/cmd/pairwright/internal/document"
 	"slices"
 	"strings"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"pairwright/cmd/pairwright/internal/document"
 )
 
 // SurvivalStep is the survival from an age on.

@@ -135,6 +135,7 @@ func capital(s string) string {
 	return string(unicode.ToUpper(r[0])) + string(r[1:])
 }
 
+// HoldReasons returns the reasons of holds, in their order.
 func HoldReasons(in []studbook.Hold) []string {
 	out := []string{}
 	for _, h := range in {
@@ -143,6 +144,7 @@ func HoldReasons(in []studbook.Hold) []string {
 	return out
 }
 
+// BirdName returns the name of the bird of a node, "" if it has none.
 func BirdName(p *pairing.Programme, node int) string {
 	if bird := p.Book.Bird(p.Pedigree.Name(node)); bird != nil {
 		return bird.Name

@@ -11,6 +11,7 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
+// MateID returns the other bird of a bond.
 func MateID(b studbook.Bond, id string) string {
 	if b.Female == id {
 		return b.Male
@@ -72,7 +73,7 @@ func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 	kin := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, atColumn, {Name: "Kinship", Right: true}, {Name: "How close", Wide: true}}}
 	for _, k := range x.Closest {
 		r := &p.Book.Birds[k.Bird]
-		kin.Rows = append(kin.Rows, document.Row{Cells: []document.Cell{{Text: r.ID}, {Text: r.Name}, {Text: r.Sex.String()}, word(r.Location), kinshipCell(k.Kinship), {Text: pairing.Level(k.Kinship)}}})
+		kin.Rows = append(kin.Rows, document.Row{Cells: []document.Cell{{Text: r.ID}, {Text: r.Name}, {Text: r.Sex.String()}, word(r.Location), kinshipCell(k.Kinship), {Text: KinLevel(k.Kinship)}}})
 	}
 	closest := document.Section{Title: "Closest living kin", Blocks: []document.Block{kin}}
 	if len(kin.Rows) == 0 {
@@ -223,5 +224,5 @@ func familySections(p *pairing.Programme, x *pairing.Profile) []document.Section
 	return s
 }
 
-// bestMates is how many mates a profile names.
+// BestMatesShown is how many mates a profile names.
 const BestMatesShown = 3

@@ -4,8 +4,6 @@ package report
 
 import (
 	"io"
-	"pairwright/cmd/pairwright/internal/browser"
-	"pairwright/cmd/pairwright/internal/document"
 	"slices"
 	"strings"
 	"sync"
@@ -17,6 +15,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pairwright/cmd/pairwright/internal/browser"
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pairing/transfer"
 	"pairwright/pedigree"

@@ -93,6 +93,7 @@ func gapSection(p *pairing.Programme, gaps []pairing.Gap) document.Section {
 	return s
 }
 
+// ParentWord names a parent by its sex: sire or dam.
 func ParentWord(sex studbook.Sex) string {
 	if sex == studbook.Female {
 		return "dam"
@@ -100,7 +101,7 @@ func ParentWord(sex studbook.Sex) string {
 	return "sire"
 }
 
-// candidates are the birds that the studbook names, then the others that could
+// ParentCandidates are the birds that the studbook names, then the others that could
 // have been the parent.
 func ParentCandidates(g *pairing.Gap) []string {
 	all := slices.Clone(g.Named)

@@ -27,7 +27,7 @@ func KinDocument(p *pairing.Programme, k *pairing.Kin) *document.Document {
 	if p.Book.Birds[k.A].Sex != p.Book.Birds[k.B].Sex {
 		d.Lead += ", which is the F that a chick of theirs would have"
 	}
-	d.Lead += fmt.Sprintf(": %s. It comes through %s.", pairing.Level(k.Kinship), document.FormatThings(len(k.Meetings), "common ancestor", "common ancestors"))
+	d.Lead += fmt.Sprintf(": %s. It comes through %s.", KinLevel(k.Kinship), document.FormatThings(len(k.Meetings), "common ancestor", "common ancestors"))
 	t := &document.Table{Columns: []document.Column{
 		{Name: "Common ancestor", Key: true}, {Name: "Name"}, fColumn, {Name: "Contribution", Right: true},
 		{Name: "Share", Right: true}, {Name: "Largest paths", Wide: true},

@@ -80,7 +80,7 @@ func (b *reviewBuilder) gaps() {
 	b.add(s)
 }
 
-// reviewSettings are the settings whose defaults a review names.
+// ReviewSettings are the settings whose defaults a review names.
 var ReviewSettings = []string{"goal.gene_diversity", "goal.years", "chicks_per_season", "chicks_per_pair", "lethal_equivalents", "clutch_success",
 	"limits.inbreeding", "limits.preferred_inbreeding"}
 

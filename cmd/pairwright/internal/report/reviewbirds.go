@@ -93,7 +93,7 @@ func actionText(a review.Action) string {
 	return string(a)
 }
 
-// matesShown is how many mates each unpaired bird is shown with.
+// MatesShown is how many mates each unpaired bird is shown with.
 const MatesShown = 3
 
 // unpaired names the best mates of every bird that could have one.

@@ -149,7 +149,7 @@ func mateText(p *pairing.Programme, c *transfer.Case) string {
 	}
 	f := "would not be inbred, as the two have no common ancestor on record"
 	if figures.OffspringInbreeding > 0 {
-		f = "would have F " + document.FormatKinship(figures.OffspringInbreeding) + ", " + pairing.Level(figures.OffspringInbreeding)
+		f = "would have F " + document.FormatKinship(figures.OffspringInbreeding) + ", " + KinLevel(figures.OffspringInbreeding)
 	}
 	return fmt.Sprintf("%s; the proposed pair is %s, number %d of %s, and a chick of it %s.",
 		s, figures.Verdict, figures.Rank, document.FormatThings(len(c.Ranking.Candidates), "possible mate", "possible mates"), f)
@@ -178,6 +178,7 @@ func gainText(p *pairing.Programme, c *transfer.Case) string {
 	return s + "."
 }
 
+// TransferPurpose says what a move is for.
 func TransferPurpose(p *pairing.Programme, c *transfer.Case) string {
 	var pairs []string
 	for _, x := range c.Best.Pairs {
@@ -186,6 +187,7 @@ func TransferPurpose(p *pairing.Programme, c *transfer.Case) string {
 	return "breeding, " + document.FormatList(pairs, 0)
 }
 
+// Partner returns the other bird of a pair, as a place in Book.Birds.
 func Partner(x transfer.Pair, b int) int {
 	if x.Female == b {
 		return x.Male
