@@ -4,10 +4,8 @@ import (
 	"fmt"
 	"strings"
 
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
-
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/svg"
 )
 
 // Ages are the birds living in a population by sex and completed years of age.
@@ -114,50 +112,40 @@ func drawPyramid(classes []ageClass) string {
 	left := 8 + count + side*scale // where the bars of females begin
 	begin := [3]float64{left, left + middle, left + middle + side*scale + apart}
 
-	return drawSVG(chartWidth, height, func(c draw.Canvas) {
-		put := func(x, y float64, s draw.TextStyle, t string) {
-			c.FillText(s, vg.Point{X: vg.Length(x), Y: vg.Length(y)}, t)
+	c := svg.New(chartWidth, height)
+	headings := [3]string{"Females", "Males", "Sex unknown"}
+	anchor := [3]svg.Anchor{svg.End, svg.Start, svg.Start}
+	fill := [3]string{svg.Light, svg.Quiet, svg.Paper}
+	for k, name := range headings {
+		if k == 2 && sums[2] == 0 {
+			continue
 		}
-		headings := [3]string{"Females", "Males", "Sex unknown"}
-		align := [3]draw.XAlignment{draw.XRight, draw.XLeft, draw.XLeft}
-		for k, name := range headings {
-			if k == 2 && sums[2] == 0 {
+		c.TextAt(title.Strong().To(anchor[k]), svg.Point{X: begin[k], Y: 14}, name)
+		c.TextAt(quiet.To(anchor[k]), svg.Point{X: begin[k], Y: 30}, document.FormatThings(sums[k], "bird", "birds"))
+	}
+	c.TextAt(quiet.To(svg.Middle), svg.Point{X: left + middle/2, Y: 30}, "age, years")
+	for i, class := range classes {
+		y := height - foot - (float64(i)+0.5)*row
+		c.TextAt(note.To(svg.Middle), svg.Point{X: left + middle/2, Y: y}, class.name)
+		for k, n := range class.birds {
+			if n == 0 {
 				continue
 			}
-			put(begin[k], height-14, bold(lettering(chartFont, inkShade, align[k])), name)
-			put(begin[k], height-30, lettering(noteFont, quietShade, align[k]), document.FormatThings(sums[k], "bird", "birds"))
-		}
-		put(left+middle/2, height-30, lettering(noteFont, quietShade, draw.XCenter), "age, years")
-		for i, class := range classes {
-			y := foot + (float64(i)+0.5)*row
-			put(left+middle/2, y, lettering(noteFont, inkShade, draw.XCenter), class.name)
-			for k, n := range class.birds {
-				if n == 0 {
-					continue
-				}
-				direction, a := 1.0, align[k]
-				if k == 0 {
-					direction = -1
-				}
-				end := begin[k] + direction*float64(n)*scale
-				shade := lightShade
-				switch k {
-				case 1:
-					shade = quietShade
-				case 2:
-					shade = paperShade
-				}
-				fillBox(c, box{begin[k], y - bar/2, end, y + bar/2}, shade)
-				outlineBox(c, box{begin[k], y - bar/2, end, y + bar/2}, stroke(inkShade, 0.8, solid))
-				put(end+5*direction, y, lettering(noteFont, inkShade, a), document.FormatCount(n))
+			direction := 1.0
+			if k == 0 {
+				direction = -1
 			}
+			end := begin[k] + direction*float64(n)*scale
+			c.Rect(fill[k], svg.Stroke{Colour: svg.Ink, Width: 0.8}, svg.Box{X0: min(begin[k], end), Y0: y - bar/2, X1: max(begin[k], end), Y1: y + bar/2})
+			c.TextAt(note.To(anchor[k]), svg.Point{X: end + 5*direction, Y: y}, document.FormatCount(n))
 		}
-		for k := range begin {
-			if k < 2 || sums[2] > 0 {
-				c.StrokeLine2(stroke(quietShade, 1, solid), vg.Length(begin[k]), foot, vg.Length(begin[k]), vg.Length(height-head+2))
-			}
+	}
+	for k, x := range begin {
+		if k < 2 || sums[2] > 0 {
+			c.Line(axisLine, svg.Point{X: x, Y: head - 2}, svg.Point{X: x, Y: height - foot})
 		}
-	})
+	}
+	return c.String()
 }
 
 func pyramidWords(classes []ageClass) string {

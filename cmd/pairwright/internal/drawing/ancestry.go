@@ -2,11 +2,10 @@ package drawing
 
 import (
 	"fmt"
-	"math"
-	"strconv"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/svg"
 	"pairwright/pedigree/studbook"
 )
 
@@ -58,18 +57,16 @@ const (
 	lineHeight   = 15.0
 	rowSpace     = 8.0 // between the texts of two birds
 	drawingSpace = 14.0
-	nameFont     = 13.0
-	labelFont    = 12.0
+)
+
+var (
+	nameLabel  = svg.Lettering{Size: 13, Colour: svg.Ink, Bold: true}
+	plainLabel = svg.Lettering{Size: 12, Colour: svg.Quiet}
+	kinStroke  = svg.Stroke{Colour: svg.Ink, Width: 1.5}
 )
 
 // candidatesMost is the most lines that candidates take.
 const candidatesMost = 4
-
-// The colours of drawings: dark on white, told apart without colour.
-const (
-	inkColour   = "#1d1f21"
-	quietColour = "#54585d"
-)
 
 // AncestryFigure draws a bird and four generations of its ancestors, the bird
 // on the left, sires above dams, in the symbols of Bennett et al. 2008
@@ -108,9 +105,11 @@ type ancestryNode struct {
 // label is a line of text beside a symbol.
 type label struct {
 	text, full string // full is the text before it was cut
-	font       float64
-	bold       bool
+	style      svg.Lettering
 }
+
+// width returns the width of the text.
+func (l label) width() float64 { return l.style.Width(l.text) }
 
 func newAncestry(bird *Ancestor) *ancestry {
 	t := &ancestry{nodes: []*ancestryNode{{Ancestor: bird}}}
@@ -175,7 +174,7 @@ func (n *ancestryNode) who() string {
 	return document.Clean(n.ID)
 }
 
-// ParentCandidates lists who may be the parent.
+// candidates lists who may be the parent.
 func (n *ancestryNode) candidates() string {
 	var out []string
 	for _, c := range n.Candidates {
@@ -185,21 +184,20 @@ func (n *ancestryNode) candidates() string {
 }
 
 func (n *ancestryNode) label() {
-	add := func(s string, font float64, bold bool) {
-		short := document.Truncate(s, labelMost, func(s string) float64 { return textWidth(s, font, bold) })
-		n.texts = append(n.texts, label{short, s, font, bold})
+	add := func(s string, style svg.Lettering) {
+		n.texts = append(n.texts, label{style.Truncate(s, labelMost), s, style})
 	}
 	if n.Standing != Identified {
-		add(n.who(), labelFont, false)
+		add(n.who(), plainLabel)
 		for i, c := range n.Candidates {
 			if n.Standing != Uncertain {
 				break
 			}
 			if left := len(n.Candidates) - i; i == candidatesMost-1 && left > 1 {
-				add(fmt.Sprintf("and %d more", left), labelFont, false)
+				add(fmt.Sprintf("and %d more", left), plainLabel)
 				break
 			}
-			add(c.String(), labelFont, false)
+			add(c.String(), plainLabel)
 		}
 		return
 	}
@@ -209,18 +207,18 @@ func (n *ancestryNode) label() {
 		mark = n.mark + " · "
 	}
 	if first == "" {
-		add(mark+document.Clean(n.ID), nameFont, true)
+		add(mark+document.Clean(n.ID), nameLabel)
 	} else {
-		add(mark+first, nameFont, true)
-		add(document.Clean(n.ID), labelFont, false)
+		add(mark+first, nameLabel)
+		add(document.Clean(n.ID), plainLabel)
 	}
 	if n.Inbreeding > 0 {
 		f := "F " + document.FormatKinship(n.Inbreeding)
 		last := &n.texts[len(n.texts)-1]
-		if joined := last.full + " · " + f; len(n.texts) > 1 && textWidth(joined, labelFont, false) <= labelMost {
+		if joined := last.full + " · " + f; len(n.texts) > 1 && plainLabel.Width(joined) <= labelMost {
 			last.text, last.full = joined, joined
 		} else {
-			add(f, labelFont, false)
+			add(f, plainLabel)
 		}
 	}
 }
@@ -230,7 +228,7 @@ func (t *ancestry) layout() {
 		n.label()
 		c := &t.column[n.generation]
 		for _, l := range n.texts {
-			c.label = max(c.label, textWidth(l.text, l.font, l.bold))
+			c.label = max(c.label, l.width())
 		}
 	}
 	x := 2 * drawingSpace // room for the arrow
@@ -288,36 +286,39 @@ func (n *ancestryNode) place(top float64) {
 }
 
 func (t *ancestry) draw() string {
-	var b strings.Builder
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%s" height="%s" viewBox="0 0 %[1]s %[2]s" font-family="system-ui, sans-serif" fill="none" stroke="%s" stroke-width="1.5">`,
-		px(t.width), px(t.height), inkColour)
-	b.WriteByte('\n')
+	s := svg.New(t.width, t.height)
 	for _, n := range t.nodes {
-		t.drawLines(&b, n)
+		t.drawLines(s, n)
 	}
 	for _, n := range t.nodes {
-		t.drawNode(&b, n)
+		link := ""
+		if n.Standing == Identified {
+			link = n.Link
+		}
+		full := n.who()
+		if n.Standing == Uncertain && len(n.Candidates) > 0 {
+			full = "uncertain: " + n.candidates()
+		}
+		s.Link(link, func() { s.Group(full, func() { t.drawNode(s, n) }) })
 	}
-	b.WriteString("</svg>")
-	return b.String()
+	return s.String()
 }
 
 // drawLines draws the line of descent from a bird to the line that joins its
 // parents.
-func (t *ancestry) drawLines(b *strings.Builder, n *ancestryNode) {
+func (t *ancestry) drawLines(s *svg.Sheet, n *ancestryNode) {
 	parents := n.parents()
 	if len(parents) == 0 {
 		return
 	}
 	line := func(x1, y1, x2, y2 float64) {
-		fmt.Fprintf(b, "<path d=\"M%s %sL%s %s\"/>\n", px(x1), px(y1), px(x2), px(y2))
+		s.Line(kinStroke, svg.Point{X: x1, Y: y1}, svg.Point{X: x2, Y: y2})
 	}
-	from := t.column[n.generation].x + symbolSize + symbolGap
 	label := 0.0
 	for _, l := range n.texts {
-		label = max(label, textWidth(l.text, l.font, l.bold))
+		label = max(label, l.width())
 	}
-	from += label + symbolGap
+	from := t.column[n.generation].x + symbolSize + symbolGap + label + symbolGap
 	x := t.column[n.generation+1].x
 	if len(parents) == 1 {
 		line(from, n.y, x, n.y)
@@ -335,55 +336,29 @@ func (t *ancestry) drawLines(b *strings.Builder, n *ancestryNode) {
 	line(from, n.y, x, n.y)
 }
 
-func (t *ancestry) drawNode(b *strings.Builder, n *ancestryNode) {
+func (t *ancestry) drawNode(s *svg.Sheet, n *ancestryNode) {
+	const half = symbolSize / 2
 	x := t.column[n.generation].x
-	if n.Link != "" && n.Standing == Identified {
-		fmt.Fprintf(b, `<a href="#%s">`, document.AnchorID(n.Link))
-		defer b.WriteString("</a>\n")
-	}
-	b.WriteString("<g>")
-	defer b.WriteString("</g>\n")
-	full := n.who()
-	if n.Standing == Uncertain && len(n.Candidates) > 0 {
-		full = "uncertain: " + n.candidates()
-	}
-	fmt.Fprintf(b, "<title>%s</title>", document.EscapeXML(full))
-
-	fill := ` fill="#fff"`
+	centre := svg.Point{X: x + half, Y: n.y}
+	outline := kinStroke
 	if n.Standing != Identified {
-		fill += ` stroke-dasharray="3 2.5"`
+		outline.Pattern = svg.Short
 	}
-	half := symbolSize / 2
-	cx, cy := x+half, n.y
-	switch n.Sex {
-	case studbook.Male:
-		fmt.Fprintf(b, `<rect x="%s" y="%s" width="%s" height="%[3]s"%s/>`, px(x), px(cy-half), px(symbolSize), fill)
-	case studbook.Female:
-		fmt.Fprintf(b, `<circle cx="%s" cy="%s" r="%s"%s/>`, px(cx), px(cy), px(half), fill)
-	default:
-		fmt.Fprintf(b, `<path d="M%s %sl%s %[3]sl-%[3]s %[3]sl-%[3]s -%[3]sz"%[4]s/>`, px(cx), px(cy-half), px(half), fill)
-	}
+	symbol(s, n.Sex, outline, centre, half)
 	if n.Standing == Unidentified || n.Standing == Uncertain {
-		fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s" text-anchor="middle" fill="%s" stroke="none">?</text>`, px(cx), px(cy+4), px(labelFont), inkColour)
+		s.Text(plainLabel.In(svg.Ink).To(svg.Middle), svg.Point{X: centre.X, Y: centre.Y + 4}, "?")
 	}
 	if n.Dead && n.Standing == Identified {
-		const over = 3
-		fmt.Fprintf(b, `<path d="M%s %sL%s %s"/>`, px(x-over), px(cy+half+over), px(x+symbolSize+over), px(cy-half-over))
+		strike(s, kinStroke, centre, half)
 	}
-	if n.generation == 0 {
-		fmt.Fprintf(b, `<path d="M%s %sl12 -8m-5 0l5 0l-2 5"/>`, px(x-16), px(cy+half+8))
+	if n.generation == 0 { // the arrow points at the bird in question
+		tip := svg.Point{X: x - 4, Y: n.y + half}
+		s.Line(kinStroke, svg.Point{X: tip.X - 12, Y: tip.Y + 8}, tip)
+		s.Line(kinStroke, svg.Point{X: tip.X - 5, Y: tip.Y}, tip, svg.Point{X: tip.X - 2, Y: tip.Y + 5})
 	}
 	y := n.y - float64(len(n.texts))*lineHeight/2 + lineHeight*0.75
 	for _, l := range n.texts {
-		weight, colour := "", quietColour
-		if l.bold {
-			weight, colour = ` font-weight="600"`, inkColour
-		}
-		fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s"%s fill="%s" stroke="none">`, px(x+symbolSize+symbolGap), px(y), px(l.font), weight, colour)
-		if l.text != l.full {
-			fmt.Fprintf(b, "<title>%s</title>", document.EscapeXML(l.full))
-		}
-		b.WriteString(document.EscapeXML(l.text) + "</text>")
+		s.Label(l.style, svg.Point{X: x + symbolSize + symbolGap, Y: y}, l.text, l.full)
 		y += lineHeight
 	}
 }
@@ -450,33 +425,4 @@ func (t *ancestry) key() string {
 		}
 	}
 	return key
-}
-
-// px writes a coordinate with one decimal at most.
-func px(x float64) string { return strconv.FormatFloat(math.Round(x*10)/10, 'f', -1, 64) }
-
-// textWidth estimates how wide a text is in a sans-serif font of a size. It
-// takes the widths of a wide font, DejaVu Sans, so that it is rarely short.
-func textWidth(s string, size float64, bold bool) float64 {
-	em := 0.0
-	for _, r := range s {
-		switch {
-		case strings.ContainsRune(" .,:;'|!ijlI", r):
-			em += 0.36
-		case strings.ContainsRune("frt()[]-/\"", r):
-			em += 0.45
-		case strings.ContainsRune("mwMW@%…–", r):
-			em += 1
-		case r >= 'a' && r <= 'z', r >= '0' && r <= '9':
-			em += 0.64
-		case r < 0x250:
-			em += 0.8
-		default:
-			em += max(0.8, 1.05*float64(document.DisplayWidth(string(r))))
-		}
-	}
-	if bold {
-		em *= 1.12
-	}
-	return em * size
 }

@@ -14,6 +14,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/golden"
+	"pairwright/cmd/pairwright/internal/svg"
 	"pairwright/pedigree/studbook"
 )
 
@@ -54,7 +55,7 @@ func shapes(t *testing.T, svg, name, key, value string) int {
 func TestAncestrySymbols(t *testing.T) {
 	f := sampleFigure()
 	// Whin is drawn twice with his parents once, Sorrel three times.
-	assert.Equal(t, 9, shapes(t, f.SVG, "rect", "", ""), "males")
+	assert.Equal(t, 9, shapes(t, f.SVG, "rect", "stroke", svg.Ink), "males")
 	assert.Equal(t, 9, shapes(t, f.SVG, "circle", "", ""), "females")
 	assert.Equal(t, 6, shapes(t, f.SVG, "rect", "stroke-dasharray", "3 2.5")+shapes(t, f.SVG, "circle", "stroke-dasharray", "3 2.5"), "not identified")
 	assert.Equal(t, 2, strings.Count(f.SVG, ">a · Whin<"))
@@ -85,7 +86,7 @@ func TestAncestryEndsAtGenerations(t *testing.T) {
 	for i := range 10 {
 		line = &Ancestor{ID: strconv.Itoa(i + 1), Sex: studbook.Male, Sire: line}
 	}
-	assert.Equal(t, 1+Generations, shapes(t, AncestryFigure(line).SVG, "rect", "", ""))
+	assert.Equal(t, 1+Generations, shapes(t, AncestryFigure(line).SVG, "rect", "stroke", svg.Ink))
 }
 
 // randomAncestry draws a tree with gaps, long and strange names, and birds
@@ -138,7 +139,7 @@ func TestAncestryLayout(t *testing.T) {
 			boxes = append(boxes, box{"symbol of " + n.who(), x, n.y - symbolSize/2, x + symbolSize, n.y + symbolSize/2})
 			y := n.y - float64(len(n.texts))*lineHeight/2
 			for _, l := range n.texts {
-				w := textWidth(l.text, l.font, l.bold)
+				w := l.width()
 				require.LessOrEqual(t, w, labelMost, "seed %d: %q", seed, l.text)
 				boxes = append(boxes, box{l.text, x + symbolSize + symbolGap, y, x + symbolSize + symbolGap + w, y + lineHeight})
 				y += lineHeight

@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"math/rand/v2"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -16,6 +17,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/golden"
+	"pairwright/cmd/pairwright/internal/svg"
 	"pairwright/pedigree/studbook"
 )
 
@@ -153,13 +155,13 @@ func chartPictures() []picture {
 // lettered is a text of a drawing with the place it takes.
 type lettered struct {
 	text string
-	box  box
+	box  svg.Box
 	turn bool
 }
 
 // texts returns the texts of a drawing where they stand. The width of a text
 // is an estimate on the wide side.
-func texts(t *testing.T, svg string) (out []lettered, width, height float64) {
+func texts(t *testing.T, source string) (out []lettered, width, height float64) {
 	t.Helper()
 	type matrix [6]float64
 	mul := func(m, n matrix) matrix {
@@ -203,7 +205,7 @@ func texts(t *testing.T, svg string) (out []lettered, width, height float64) {
 	var stack []matrix
 	var open *xml.StartElement
 	title := 0
-	d := xml.NewDecoder(strings.NewReader(svg))
+	d := xml.NewDecoder(strings.NewReader(source))
 	for {
 		token, err := d.Token()
 		if err == io.EOF {
@@ -252,16 +254,11 @@ func texts(t *testing.T, svg string) (out []lettered, width, height float64) {
 			x, _ := strconv.ParseFloat(get(*open, "x"), 64)
 			y, _ := strconv.ParseFloat(get(*open, "y"), 64)
 			size := get(*open, "font-size")
-			for _, part := range strings.Split(get(*open, "style"), ";") {
-				if v, ok := strings.CutPrefix(part, "font-size:"); ok {
-					size = strings.TrimSuffix(v, "px")
-				}
-			}
 			em, err := strconv.ParseFloat(size, 64)
 			require.NoError(t, err)
 			// The widths of the font that charts are measured in are smaller
 			// than those of textWidth by a sixth or more.
-			w := textWidth(string(e), em, false) * 0.85
+			w := svg.TextWidth(string(e), em, false) * 0.85
 			switch get(*open, "text-anchor") {
 			case "middle":
 				x -= w / 2
@@ -269,10 +266,10 @@ func texts(t *testing.T, svg string) (out []lettered, width, height float64) {
 				x -= w
 			}
 			m := stack[len(stack)-1]
-			b := box{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
+			b := svg.Box{X0: math.Inf(1), Y0: math.Inf(1), X1: math.Inf(-1), Y1: math.Inf(-1)}
 			for _, p := range [][2]float64{{x, y - 0.75*em}, {x + w, y - 0.75*em}, {x, y + 0.2*em}, {x + w, y + 0.2*em}} {
 				px, py := m[0]*p[0]+m[2]*p[1]+m[4], m[1]*p[0]+m[3]*p[1]+m[5]
-				b = box{min(b.x0, px), min(b.y0, py), max(b.x1, px), max(b.y1, py)}
+				b = svg.Box{X0: min(b.X0, px), Y0: min(b.Y0, py), X1: max(b.X1, px), Y1: max(b.Y1, py)}
 			}
 			out = append(out, lettered{string(e), b, math.Abs(m[1]) > 0.01})
 		}
@@ -294,9 +291,9 @@ func TestPicturesAreSound(t *testing.T) {
 			assert.NotContains(t, f.Alt, "NaN")
 
 			lettered, width, height := texts(t, f.SVG)
-			paper := box{-0.5, -0.5, width + 0.5, height + 0.5}
+			paper := svg.Box{X0: -0.5, Y0: -0.5, X1: width + 0.5, Y1: height + 0.5}
 			for _, l := range lettered {
-				assert.True(t, l.box.inside(paper), "%q reaches out of the drawing: %v of %v", l.text, l.box, paper)
+				assert.True(t, l.box.Inside(paper), "%q reaches out of the drawing: %v of %v", l.text, l.box, paper)
 			}
 
 			var b bytes.Buffer
@@ -343,18 +340,18 @@ func figureOf(t *testing.T, name string) *document.Figure {
 }
 
 func TestMarksAreTheData(t *testing.T) {
-	// A bar is filled and outlined, a founder's mark is one path, drawn in
-	// one of two colours; the rest of a chart is lines.
-	count := func(f *document.Figure, style string) int {
-		return strings.Count(f.SVG, style)
+	// A bar is a rectangle, a founder's mark one shape in one of two colours;
+	// the rest of a chart is lines and texts.
+	count := func(name, shape, fill string) int {
+		return len(regexp.MustCompile(`<`+shape+`[^>]*fill="`+fill+`"`).FindAllString(figureOf(t, name).SVG, -1))
 	}
-	ages := figureOf(t, "ages")
-	assert.Equal(t, 3, count(ages, `style="fill:#B9BCC1"`), "classes with females")
-	assert.Equal(t, 3, count(ages, `style="fill:#54585D"`), "classes with males")
-	assert.Equal(t, 1, count(ages, `style="fill:#FFFFFF"`), "classes with birds of unknown sex")
+	assert.Equal(t, 3, count("ages", "rect", svg.Light), "classes with females")
+	assert.Equal(t, 3, count("ages", "rect", svg.Quiet), "classes with males")
+	assert.Equal(t, 1, count("ages", `rect x`, svg.Paper), "classes with birds of unknown sex")
 
-	spread := figureOf(t, "spread")
-	assert.Equal(t, 35, count(spread, `style="fill:#FFFFFF"`), "birds at home")
+	assert.Equal(t, 12, count("spread", "circle", svg.Paper), "females at home, 35 by three")
+	assert.Equal(t, 12, count("spread", "rect x", svg.Paper), "males at home")
+	assert.Equal(t, 11, count("spread", "path", svg.Paper), "birds of unknown sex at home")
 
 	in := someFounders(40, rand.New(rand.NewPCG(1, 2)))
 	dots, rings, triangles, crosses := 0, 0, 0, 0
@@ -370,9 +367,9 @@ func TestMarksAreTheData(t *testing.T) {
 			dots++
 		}
 	}
-	founders := figureOf(t, "founders")
-	assert.Equal(t, dots, count(founders, `style="fill:#54585D"`))
-	assert.Equal(t, triangles, count(founders, `style="fill:#6A2C5B"`))
+	assert.Equal(t, dots, count("founders", "circle", svg.Quiet))
+	assert.Equal(t, rings, count("founders", "circle", svg.None))
+	assert.Equal(t, triangles, count("founders", "path", svg.Accent))
 	assert.Equal(t, 40, dots+rings+triangles+crosses)
 }
 
@@ -398,7 +395,7 @@ func TestSeparateAndWithin(t *testing.T) {
 func TestNiceTicks(t *testing.T) {
 	var got []string
 	for _, tick := range numberTicks(0, 1, 6, 0) {
-		got = append(got, tick.Label)
+		got = append(got, tick.label)
 	}
 	assert.Equal(t, []string{"0.0", "0.2", "0.4", "0.6", "0.8", "1.0"}, got)
 	assert.Len(t, yearTicks(1990, 2026, 9), 8)

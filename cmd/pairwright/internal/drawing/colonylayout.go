@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+
+	"pairwright/cmd/pairwright/internal/svg"
 )
 
 // The layout of a pedigree follows Sugiyama, Tagawa & Toda 1981 (IEEE Trans
@@ -402,7 +404,7 @@ func (k *kindred) coupleIndex(c *couple) int {
 			return i
 		}
 	}
-	panic("report: a couple of another kindred")
+	panic("drawing: a couple of another kindred")
 }
 
 // fits lays a family out and reports whether it is no wider than a sheet. One
@@ -987,8 +989,8 @@ func tracksOf(nets []net) (track []int, tracks int) {
 
 // lines returns the lines of a family: between mates, down to their chicks and
 // along the sibships.
-func (f *family) lines() []box {
-	var out []box
+func (f *family) lines() []svg.Box {
+	var out []svg.Box
 	for _, u := range f.unions {
 		if u.b == nil {
 			continue
@@ -998,9 +1000,9 @@ func (f *family) lines() []box {
 			a, b = u.b.x+kinRadius, u.a.x-kinRadius
 		}
 		if u.couple.kin {
-			out = append(out, box{a, y - 2, b, y - 2}, box{a, y + 2, b, y + 2})
+			out = append(out, svg.Box{X0: a, Y0: y - 2, X1: b, Y1: y - 2}, svg.Box{X0: a, Y0: y + 2, X1: b, Y1: y + 2})
 		} else {
-			out = append(out, box{a, y, b, y})
+			out = append(out, svg.Box{X0: a, Y0: y, X1: b, Y1: y})
 		}
 	}
 	for r := range f.rows {
@@ -1016,16 +1018,16 @@ func (f *family) lines() []box {
 			default:
 				top = u.a.y
 			}
-			out = append(out, box{x, top, x, bus})
+			out = append(out, svg.Box{X0: x, Y0: top, X1: x, Y1: bus})
 			low, high := x, x
 			for _, to := range n.to {
 				low, high = min(low, to.x()), max(high, to.x())
 				if to.chain.passes == nil { // else the next row draws it
-					out = append(out, box{to.x(), bus, to.x(), to.chain.nodes[int(to.slot)].y - kinRadius})
+					out = append(out, svg.Box{X0: to.x(), Y0: bus, X1: to.x(), Y1: to.chain.nodes[int(to.slot)].y - kinRadius})
 				}
 			}
 			if high > low {
-				out = append(out, box{low, bus, high, bus})
+				out = append(out, svg.Box{X0: low, Y0: bus, X1: high, Y1: bus})
 			}
 		}
 	}

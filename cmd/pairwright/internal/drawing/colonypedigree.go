@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/svg"
 	"pairwright/pedigree/studbook"
 )
 
@@ -67,6 +68,8 @@ var closeKin = map[int]string{
 	3: "parents to great-grandparents, brothers and sisters, uncles and aunts",
 	4: "forebears to the fourth generation, brothers and sisters, uncles and aunts, great-uncles and great-aunts, and first cousins",
 }
+
+var kinLabel = svg.Lettering{Size: kinFont, Colour: svg.Ink}
 
 // noCloseKin stands above the birds that no line joins to another's.
 const noCloseKin = "No close kin here:"
@@ -324,7 +327,7 @@ func pack(families []*family) []*part {
 			heading = true
 			p.headings = append(p.headings, y+drawingSpace)
 			y += headingHeight
-			p.width = max(p.width, textWidth(noCloseKin, kinFont, false)+2*drawingSpace)
+			p.width = max(p.width, kinLabel.Width(noCloseKin)+2*drawingSpace)
 		}
 		f.x, f.y = x+drawingSpace, y+drawingSpace
 		x += f.width + kinFamilySpace
@@ -352,15 +355,23 @@ type caption struct {
 	width float64 // of the widest
 }
 
+// label is the lettering of a bird: bold for those of the colony.
+func (b *PedigreeBird) label() svg.Lettering {
+	if b.Home {
+		return kinLabel.Strong()
+	}
+	return kinLabel.In(svg.Quiet)
+}
+
 // caption returns the name and the id of a bird as far as they fit, with room
 // for a letter before them.
 func (k *kindred) caption(bird int) caption {
 	b := &k.birds[bird]
-	width := func(s string) float64 { return textWidth(s, kinFont, b.Home) }
+	style := b.label()
 	room := 0.0
 	if k.several[bird] {
 		widest := strings.Repeat("m", len(letter(len(k.several)-1)))
-		room = width(widest + markSpace)
+		room = style.Width(widest + markSpace)
 	}
 	all := []string{document.Clean(b.ID)}
 	if name := document.Clean(b.Name); name != "" {
@@ -368,9 +379,9 @@ func (k *kindred) caption(bird int) caption {
 	}
 	var c caption
 	for _, l := range all {
-		l = document.Truncate(l, kinLabelMost-room, width)
+		l = style.Truncate(l, kinLabelMost-room)
 		c.lines = append(c.lines, l)
-		c.width = max(c.width, room+width(l))
+		c.width = max(c.width, room+style.Width(l))
 		room = 0
 	}
 	return c
@@ -385,58 +396,38 @@ func (k *kindred) write() {
 }
 
 func (k *kindred) draw(p *part) string {
-	var b strings.Builder
-	b.WriteString(svgStart(p.width, p.height, "system-ui, sans-serif") + "\n")
-	fmt.Fprintf(&b, `<rect width="100%%" height="100%%" fill="#fff"/>`+"\n"+`<g fill="none" stroke="%s" stroke-width="1.2">`+"\n", inkColour)
+	s := svg.New(p.width, p.height)
 	for _, y := range p.headings {
-		fmt.Fprintf(&b, `<text x="%s" y="%s" font-size="%s" fill="%s" stroke="none">%s</text>`+"\n", px(drawingSpace), px(y+kinFont), px(kinFont), inkColour, noCloseKin)
+		s.Text(kinLabel, svg.Point{X: drawingSpace, Y: y + kinFont}, noCloseKin)
 	}
 	for _, f := range p.families {
-		for _, s := range f.lines() {
-			fmt.Fprintf(&b, "<path d=\"M%s %sL%s %s\"/>\n", px(f.x+s.x0), px(f.y+s.y0), px(f.x+s.x1), px(f.y+s.y1))
+		for _, l := range f.lines() {
+			s.Line(svg.Stroke{Colour: svg.Ink, Width: 1.2}, svg.Point{X: f.x + l.X0, Y: f.y + l.Y0}, svg.Point{X: f.x + l.X1, Y: f.y + l.Y1})
 		}
 		for _, n := range f.nodes {
-			k.drawBird(&b, n, f.x+n.x, f.y+n.y)
+			bird := &k.birds[n.bird]
+			s.Link(bird.Link, func() { s.Group(bird.who(), func() { k.drawBird(s, n, svg.Point{X: f.x + n.x, Y: f.y + n.y}) }) })
 		}
 	}
-	b.WriteString("</g>\n</svg>")
-	return b.String()
+	return s.String()
 }
 
-func (k *kindred) drawBird(b *strings.Builder, n *kinNode, x, y float64) {
+func (k *kindred) drawBird(s *svg.Sheet, n *kinNode, p svg.Point) {
 	bird := &k.birds[n.bird]
-	if bird.Link != "" {
-		fmt.Fprintf(b, `<a href="#%s">`, document.AnchorID(bird.Link))
-		defer b.WriteString("</a>\n")
-	}
-	fmt.Fprintf(b, `<g><title>%s</title>`, document.EscapeXML(bird.who()))
-	defer b.WriteString("</g>\n")
-	style := ` fill="#fff"`
+	outline := svg.Stroke{Colour: svg.Ink, Width: 1.2}
 	if bird.Home {
-		style = ` fill="#fff" stroke-width="2.4"`
+		outline.Width = 2.4
 	}
-	const r = kinRadius
-	switch bird.Sex {
-	case studbook.Male:
-		fmt.Fprintf(b, `<rect x="%s" y="%s" width="%s" height="%[3]s"%s/>`, px(x-r), px(y-r), px(2*r), style)
-	case studbook.Female:
-		fmt.Fprintf(b, `<circle cx="%s" cy="%s" r="%s"%s/>`, px(x), px(y), px(r), style)
-	default:
-		fmt.Fprintf(b, `<path d="M%s %sl%s %[3]sl-%[3]s %[3]sl-%[3]s -%[3]sz"%[4]s/>`, px(x), px(y-r), px(r), style)
-	}
+	symbol(s, bird.Sex, outline, p, kinRadius)
 	if bird.Dead {
-		fmt.Fprintf(b, `<path d="M%s %sL%s %s"/>`, px(x-r-3), px(y+r+3), px(x+r+3), px(y-r-3))
+		strike(s, svg.Stroke{Colour: svg.Ink, Width: 1.2}, p, kinRadius)
 	}
-	y += r + 4 + kinFont*0.8
+	y := p.Y + kinRadius + 4 + kinFont*0.8
 	for i, l := range k.captions[n.bird].lines {
 		if m := k.marks[n.bird]; m != "" && i == 0 {
 			l = m + markSpace + l
 		}
-		colour, weight := quietColour, ""
-		if bird.Home {
-			colour, weight = inkColour, ` font-weight="600"`
-		}
-		fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s" text-anchor="middle" fill="%s" stroke="none"%s>%s</text>`, px(x), px(y), px(kinFont), colour, weight, document.EscapeXML(l))
+		s.Text(bird.label().To(svg.Middle), svg.Point{X: p.X, Y: y}, l)
 		y += kinLine
 	}
 }

@@ -14,6 +14,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/golden"
+	"pairwright/cmd/pairwright/internal/svg"
 	"pairwright/pedigree/studbook"
 )
 
@@ -50,9 +51,9 @@ func randomColony(rng *rand.Rand, birds, home int) ColonyPedigree {
 }
 
 // extents are the boxes of a symbol and of the texts below it.
-func (n *kinNode) extents() []box {
+func (n *kinNode) extents() []svg.Box {
 	const r = kinRadius
-	return []box{{n.x - r, n.y - r, n.x + r, n.y + r}, {n.x - n.width/2, n.y + r + 4, n.x + n.width/2, n.y + r + 4 + float64(n.lines)*kinLine}}
+	return []svg.Box{{X0: n.x - r, Y0: n.y - r, X1: n.x + r, Y1: n.y + r}, {X0: n.x - n.width/2, Y0: n.y + r + 4, X1: n.x + n.width/2, Y1: n.y + r + 4 + float64(n.lines)*kinLine}}
 }
 
 func TestColonyPedigreeOnRandomColonies(t *testing.T) {
@@ -71,7 +72,7 @@ func TestColonyPedigreeOnRandomColonies(t *testing.T) {
 			unsorted += f.unsorted
 			assert.LessOrEqual(t, f.crossings, f.unsorted, "trial %d", trial)
 			assert.True(t, slices.ContainsFunc(f.nodes, func(n *kinNode) bool { return k.birds[n.bird].Home }), "trial %d: no bird of the colony in a family", trial)
-			paper := box{-0.5, -0.5, f.width + 0.5, f.height + 0.5}
+			paper := svg.Box{X0: -0.5, Y0: -0.5, X1: f.width + 0.5, Y1: f.height + 0.5}
 			lines := f.lines()
 			for i, n := range f.nodes {
 				drawn[n.bird]++
@@ -84,17 +85,17 @@ func TestColonyPedigreeOnRandomColonies(t *testing.T) {
 					}
 				}
 				for _, e := range n.extents() {
-					assert.True(t, e.inside(paper), "trial %d: %s reaches out", trial, k.birds[n.bird].ID)
+					assert.True(t, e.Inside(paper), "trial %d: %s reaches out", trial, k.birds[n.bird].ID)
 					for _, m := range f.nodes[:i] {
 						for _, o := range m.extents() {
-							if e.meets(o) {
+							if e.Meets(o) {
 								t.Fatalf("trial %d: %s on %s", trial, k.birds[n.bird].ID, k.birds[m.bird].ID)
 							}
 						}
 					}
-					inner := box{e.x0 + 0.5, e.y0 + 0.5, e.x1 - 0.5, e.y1 - 0.5}
+					inner := svg.Box{X0: e.X0 + 0.5, Y0: e.Y0 + 0.5, X1: e.X1 - 0.5, Y1: e.Y1 - 0.5}
 					for _, l := range lines {
-						if inner.meets(box{min(l.x0, l.x1) - 0.1, min(l.y0, l.y1) - 0.1, max(l.x0, l.x1) + 0.1, max(l.y0, l.y1) + 0.1}) {
+						if inner.Meets(svg.Box{X0: min(l.X0, l.X1) - 0.1, Y0: min(l.Y0, l.Y1) - 0.1, X1: max(l.X0, l.X1) + 0.1, Y1: max(l.Y0, l.Y1) + 0.1}) {
 							t.Fatalf("trial %d: a line goes through %s", trial, k.birds[n.bird].ID)
 						}
 					}
@@ -141,7 +142,7 @@ func TestColonyPedigreeIsSound(t *testing.T) {
 		for _, f := range figures {
 			lettered, width, height := texts(t, f.SVG)
 			for _, l := range lettered {
-				assert.True(t, l.box.inside(box{0, 0, width, height}), "%q reaches out", l.text)
+				assert.True(t, l.box.Inside(svg.Box{X0: 0, Y0: 0, X1: width, Y1: height}), "%q reaches out", l.text)
 			}
 			assert.NoError(t, document.WriteHTML(io.Discard, &document.Document{Title: "x", Sections: []document.Section{{Title: "y", Blocks: []document.Block{f}}}}))
 			assert.NotEmpty(t, f.Alt)
@@ -228,11 +229,11 @@ func TestFamiliesOnASheet(t *testing.T) {
 			below = y + kinFont
 		}
 		for i, f := range p.families {
-			place := box{f.x, f.y, f.x + f.width, f.y + f.height}
-			assert.True(t, place.inside(box{0, 0, p.width, p.height}))
+			place := svg.Box{X0: f.x, Y0: f.y, X1: f.x + f.width, Y1: f.y + f.height}
+			assert.True(t, place.Inside(svg.Box{X0: 0, Y0: 0, X1: p.width, Y1: p.height}))
 			assert.Equal(t, !f.kin(), f.y > below, "below the heading")
 			for _, g := range p.families[:i] {
-				assert.False(t, place.meets(box{g.x, g.y, g.x + g.width, g.y + g.height}))
+				assert.False(t, place.Meets(svg.Box{X0: g.x, Y0: g.y, X1: g.x + g.width, Y1: g.y + g.height}))
 			}
 		}
 	}
@@ -281,7 +282,7 @@ func TestKinshipMap(t *testing.T) {
 		assert.Equal(t, f, again)
 		lettered, width, height := texts(t, f.SVG)
 		for _, l := range lettered {
-			assert.True(t, l.box.inside(box{0, 0, width, height}), "%q reaches out: %v", l.text, l.box)
+			assert.True(t, l.box.Inside(svg.Box{X0: 0, Y0: 0, X1: width, Y1: height}), "%q reaches out: %v", l.text, l.box)
 		}
 		related := 0
 		for i := range n {
@@ -291,8 +292,8 @@ func TestKinshipMap(t *testing.T) {
 				}
 			}
 		}
-		assert.Equal(t, related, strings.Count(f.SVG, "</title></rect>"), "a square for every two that are kin")
-		assert.Equal(t, 2, strings.Count(f.SVG, `class="pair"`))
+		assert.Equal(t, related, strings.Count(f.SVG, "<g><title>"), "a square for every two that are kin")
+		assert.Equal(t, 2, strings.Count(f.SVG, `stroke-width="2.2"`), "a frame for the pair on either side")
 		assert.NoError(t, document.WriteHTML(io.Discard, &document.Document{Title: "x", Sections: []document.Section{{Title: "y", Blocks: []document.Block{f}}}}))
 	}
 	for _, n := range []int{0, 1, 81} {

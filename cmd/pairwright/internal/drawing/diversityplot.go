@@ -7,10 +7,8 @@ import (
 	"slices"
 	"strings"
 
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
-
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/svg"
 )
 
 // YearValue is a figure of a year.
@@ -51,16 +49,15 @@ func knownYears(in []YearValue) []YearValue {
 	return out
 }
 
-func yearPoints(in []YearValue) []vg.Point {
-	var out []vg.Point
+func yearValues(in []YearValue) []value {
+	var out []value
 	for _, v := range in {
-		out = append(out, at(float64(v.Year), v.Value))
+		out = append(out, value{float64(v.Year), v.Value})
 	}
 	return out
 }
 
 func (h *DiversityHistory) draw() string {
-	c := newChart("year", "Gene diversity, 1 = all that the founders' base had", 340)
 	all := append(append(h.Years[:len(h.Years):len(h.Years)], h.WithoutFounders...), h.Projection...)
 	first, last := all[0].Year, all[0].Year
 	low, high := all[0].Value, all[0].Value
@@ -74,87 +71,76 @@ func (h *DiversityHistory) draw() string {
 	if h.GoalLost != 0 {
 		first, last = min(first, h.GoalLost), max(last, h.GoalLost)
 	}
-	c.X.Min, c.X.Max = float64(first), float64(last)
 	if first == last {
-		c.X.Min, c.X.Max = float64(first-1), float64(first+1)
+		first, last = first-1, last+1
 	}
 	step := niceStep((high-low)/5, 0.01)
-	c.Y.Min = max(0, math.Floor(low/step-0.2)*step)
-	c.Y.Max = min(1, math.Ceil(high/step+0.2)*step)
-	c.X.Tick.Marker = yearTicks(int(c.X.Min), int(c.X.Max), 9)
-	c.Y.Tick.Marker = numberTicks(c.Y.Min, c.Y.Max, 8, 0.01)
-	c.right = 128
-	c.rules()
+	x := axis{min: float64(first), max: float64(last), ticks: yearTicks(first, last, 9)}
+	y := axis{min: max(0, math.Floor(low/step-0.2)*step), max: min(1, math.Ceil(high/step+0.2)*step), padding: 4}
+	y.ticks = numberTicks(y.min, y.max, 8, 0.01)
+	c := frame{xTitle: "year", yTitle: "Gene diversity, 1 = all that the founders' base had", x: x, y: y, height: 340, right: 128}.draw()
 
 	if h.Goal > 0 {
-		c.paint(func(d draw.Canvas, _, y func(float64) vg.Length) {
-			d.StrokeLine2(stroke(accentShade, 1.5, dotted), d.Min.X, y(h.Goal), d.Max.X, y(h.Goal))
-		})
+		c.Line(svg.Stroke{Colour: svg.Accent, Width: 1.5, Pattern: svg.Dotted}, svg.Point{X: c.plot.X0, Y: c.y(h.Goal)}, svg.Point{X: c.plot.X1, Y: c.y(h.Goal)})
 	}
-	c.curve(yearPoints(h.WithoutFounders), stroke(midShade, 1.5, solid))
-	c.curve(yearPoints(h.Years), stroke(inkShade, 2, solid))
 	now := h.Years[len(h.Years)-1]
-	c.curve(yearPoints(append([]YearValue{now}, h.Projection...)), stroke(inkShade, 1.5, dashed))
-	c.paint(func(d draw.Canvas, x, y func(float64) vg.Length) {
-		if len(h.Years) == 1 {
-			drawSpot(d, vg.Point{X: x(float64(now.Year)), Y: y(now.Value)}, inkShade)
+	c.curve(svg.Stroke{Colour: svg.Mid, Width: 1.5}, yearValues(h.WithoutFounders))
+	c.curve(svg.Stroke{Colour: svg.Ink, Width: 2}, yearValues(h.Years))
+	c.curve(svg.Stroke{Colour: svg.Ink, Width: 1.5, Pattern: svg.Dashed}, yearValues(append([]YearValue{now}, h.Projection...)))
+	if len(h.Years) == 1 {
+		c.spot(svg.Ink, c.at(float64(now.Year), now.Value))
+	}
+	if len(h.WithoutFounders) == 1 {
+		v := h.WithoutFounders[0]
+		c.spot(svg.Mid, c.at(float64(v.Year), v.Value))
+	}
+	if v, ok := h.farthest(); ok {
+		c.TextAt(quiet, svg.Point{X: c.x(float64(v.Year)) + 8, Y: c.y(v.Value)}, "without living founders")
+	}
+	if h.GoalLost != 0 && h.Goal > 0 {
+		p := c.at(float64(h.GoalLost), h.Goal)
+		c.Line(svg.Stroke{Colour: svg.Accent, Width: 1}, svg.Point{X: p.X, Y: c.plot.Y1}, p)
+		c.spot(svg.Accent, p)
+		l := note.In(svg.Accent).Strong().To(svg.End)
+		label, x := fmt.Sprintf("goal lost %d", h.GoalLost), p.X-6
+		if x-l.Width(label) < c.plot.X0 {
+			l, x = l.To(svg.Start), p.X+6
 		}
-		if len(h.WithoutFounders) == 1 {
-			v := h.WithoutFounders[0]
-			drawSpot(d, vg.Point{X: x(float64(v.Year)), Y: y(v.Value)}, midShade)
-		}
-		if v, ok := h.farthest(); ok {
-			d.FillText(lettering(noteFont, quietShade, draw.XLeft), vg.Point{X: x(float64(v.Year)) + 8, Y: y(v.Value)}, "without living founders")
-		}
-		if h.GoalLost != 0 && h.Goal > 0 {
-			p := vg.Point{X: x(float64(h.GoalLost)), Y: y(h.Goal)}
-			d.StrokeLine2(stroke(accentShade, 1, solid), p.X, d.Min.Y, p.X, p.Y)
-			drawSpot(d, p, accentShade)
-			s := bold(lettering(noteFont, accentShade, draw.XRight))
-			label := fmt.Sprintf("goal lost %d", h.GoalLost)
-			xAt := p.X - 6
-			if float64(xAt)-textWidth(label, noteFont, true) < float64(d.Min.X) {
-				s.XAlign, xAt = draw.XLeft, p.X+6
-			}
-			d.FillText(s, vg.Point{X: xAt, Y: d.Min.Y + 10}, label)
-		}
-	})
+		c.TextAt(l, svg.Point{X: x, Y: c.plot.Y1 - 10}, label)
+	}
+	h.nameLines(c, now)
+	if len(h.Projection) > 0 { // the present value stands at its place
+		p := c.at(float64(now.Year), now.Value)
+		c.spot(svg.Ink, p)
+		c.TextAt(note.Strong().To(svg.Middle), svg.Point{X: p.X, Y: p.Y - 13}, document.FormatDiversity(now.Value))
+	}
+	return c.String()
+}
 
-	// The lines are named at their ends.
+// nameLines names the lines at their ends.
+func (h *DiversityHistory) nameLines(c *chart, now YearValue) {
+	const row = 14
 	type end struct {
 		name  string
-		value float64
-		style draw.TextStyle
+		y     float64
+		style svg.Lettering
 	}
-	plain := lettering(noteFont, inkShade, draw.XLeft)
-	ends := []end{{"now " + document.FormatDiversity(now.Value), now.Value, bold(plain)}}
+	ends := []end{{"now " + document.FormatDiversity(now.Value), c.y(now.Value), note.Strong()}}
 	if n := len(h.Projection); n > 0 {
-		ends[0] = end{"at the present rate", h.Projection[n-1].Value, plain}
+		ends[0] = end{"at the present rate", c.y(h.Projection[n-1].Value), note}
 	}
 	if h.Goal > 0 {
-		ends = append(ends, end{"goal " + document.FormatDiversity(h.Goal), h.Goal, bold(lettering(noteFont, accentShade, draw.XLeft))})
+		ends = append(ends, end{"goal " + document.FormatDiversity(h.Goal), c.y(h.Goal), note.In(svg.Accent).Strong()})
 	}
-	c.after = append(c.after, func(d draw.Canvas, x, y func(float64) vg.Length) {
-		var want, places []float64
-		var order []int
-		for i := range ends {
-			order = append(order, i)
-		}
-		slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(ends[i].value, ends[j].value) })
-		for _, i := range order {
-			want = append(want, float64(y(ends[i].value)))
-		}
-		places = within(separate(want, nil, func(int) float64 { return 14 }), float64(y(c.Y.Min)), float64(y(c.Y.Max)), 14)
-		for k, i := range order {
-			d.FillText(ends[i].style, vg.Point{X: x(c.X.Max) + 6, Y: vg.Length(places[k])}, ends[i].name)
-		}
-		if len(h.Projection) > 0 { // the present value stands at its place
-			p := vg.Point{X: x(float64(now.Year)), Y: y(now.Value)}
-			drawSpot(d, p, inkShade)
-			d.FillText(bold(lettering(noteFont, inkShade, draw.XCenter)), vg.Point{X: p.X, Y: p.Y + 13}, document.FormatDiversity(now.Value))
-		}
-	})
-	return c.svg()
+	slices.SortStableFunc(ends, func(a, b end) int { return cmp.Compare(a.y, b.y) })
+	var want []float64
+	for _, e := range ends {
+		want = append(want, e.y)
+	}
+	places := within(separate(want, nil, func(int) float64 { return row }), c.plot.Y0, c.plot.Y1, row)
+	for k, e := range ends {
+		c.TextAt(e.style, svg.Point{X: c.plot.X1 + 6, Y: places[k]}, e.name)
+	}
 }
 
 // farthest returns the figure without founders that is farthest below the one

@@ -7,10 +7,8 @@ import (
 	"slices"
 	"strings"
 
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
-
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/svg"
 )
 
 // FounderShare is what a founder has given and what is left of it.
@@ -95,107 +93,90 @@ func (g *founderPlot) counts() string {
 }
 
 func (g *founderPlot) draw() string {
-	c := newChart("contribution: share of the living birds' genes, percent", "Retention: share of the founder's genes that is left, percent", 400)
-	most := 0.0
+	most := 0.01
 	for _, f := range g.founders {
 		most = max(most, f.Contribution)
 	}
-	most = max(most, 0.01)
 	step := niceStep(100*most/6, 0.1)
-	c.X.Min, c.X.Max = 0, math.Ceil(100*most/step)*step
-	c.Y.Min, c.Y.Max = 0, 100
-	c.X.Padding, c.Y.Padding = 8, 8
-	c.X.Tick.Marker = numberTicks(0, c.X.Max, 7, 0.1)
-	c.Y.Tick.Marker = numberTicks(0, 100, 6, 1)
-	c.right = 40
-	c.rules()
-	place := func(f FounderShare, x, y func(float64) vg.Length) vg.Point {
-		return vg.Point{X: x(100 * f.Contribution), Y: y(100 * f.Retention)}
+	x := axis{max: math.Ceil(100*most/step) * step, padding: 8}
+	x.ticks = numberTicks(0, x.max, 7, 0.1)
+	c := frame{xTitle: "contribution: share of the living birds' genes, percent", yTitle: "Retention: share of the founder's genes that is left, percent",
+		x: x, y: axis{max: 100, padding: 8, ticks: numberTicks(0, 100, 6, 1)}, height: 400, right: 40}.draw()
+	place := func(f FounderShare) svg.Point { return c.at(100*f.Contribution, 100*f.Retention) }
+	var taken []svg.Box
+	for _, f := range g.founders {
+		taken = append(taken, svg.Around(place(f), 5))
 	}
-	c.paint(func(d draw.Canvas, x, y func(float64) vg.Length) {
-		var taken []box
-		for _, f := range g.founders {
-			p := place(f, x, y)
-			taken = append(taken, around(p, 5))
+	if g.genomes > 0 {
+		// r/Σr meets the top at 1/Σr, or the right side before it.
+		top := min(100/g.genomes, x.max)
+		from, to := c.at(0, 0), c.at(top, top*g.genomes)
+		c.Line(svg.Stroke{Colour: svg.Quiet, Width: 1.2, Pattern: svg.Dashed}, from, to)
+		for i := range 40 { // keep names off the line
+			t := float64(i) / 40
+			taken = append(taken, svg.Around(svg.Point{X: from.X + t*(to.X-from.X), Y: from.Y + t*(to.Y-from.Y)}, 2))
 		}
-		if g.genomes > 0 {
-			// r/Σr meets the top at 1/Σr, or the right side before it.
-			top := min(100/g.genomes, c.X.Max)
-			from, to := vg.Point{X: x(0), Y: y(0)}, vg.Point{X: x(top), Y: y(top * g.genomes)}
-			d.StrokeLine2(stroke(quietShade, 1.2, dashed), from.X, from.Y, to.X, to.Y)
-			for i := range 40 { // keep names off the line
-				t := vg.Length(i) / 40
-				taken = append(taken, around(vg.Point{X: from.X + t*(to.X-from.X), Y: from.Y + t*(to.Y-from.Y)}, 2))
+	}
+	room := svg.Box{X0: c.plot.X0, Y0: c.plot.Y0 - 4, X1: c.plot.X1 + 30, Y1: c.plot.Y1}
+	label := func(s string, p svg.Point, style svg.Lettering) {
+		if b, ok := freePlace(s, p, room, taken); ok {
+			if near := b.Nearest(p); math.Hypot(near.X-p.X, near.Y-p.Y) > 12 {
+				c.Line(svg.Stroke{Colour: svg.Mid, Width: 0.6}, p, near)
 			}
+			c.TextAt(style, svg.Point{X: b.X0, Y: (b.Y0 + b.Y1) / 2}, s)
+			taken = append(taken, b)
 		}
-		frame := box{float64(d.Min.X), float64(d.Min.Y), float64(d.Max.X) + 30, float64(d.Max.Y) + 4}
-		label := func(s string, p vg.Point, style draw.TextStyle) {
-			if b, ok := freePlace(s, p, frame, taken); ok {
-				middle := vg.Point{X: vg.Length(b.x0), Y: vg.Length((b.y0 + b.y1) / 2)}
-				if near := nearest(b, p); math.Hypot(float64(near.X-p.X), float64(near.Y-p.Y)) > 12 {
-					d.StrokeLine2(stroke(midShade, 0.6, solid), p.X, p.Y, near.X, near.Y)
-				}
-				d.FillText(style, middle, s)
-				taken = append(taken, b)
-			}
-		}
-		for _, f := range slices.Backward(g.named) {
-			label(short(f.who(), nameMost, noteFont), place(f, x, y), lettering(noteFont, inkShade, draw.XLeft))
-		}
-		if g.genomes > 0 {
-			t := min(0.6*100/g.genomes, c.X.Max*0.6)
-			label("shares that would keep most", vg.Point{X: x(t), Y: y(t * g.genomes)}, lettering(noteFont, quietShade, draw.XLeft))
-		}
-		for _, f := range g.founders {
-			drawFounder(d, f, place(f, x, y))
-		}
-	})
-	return c.svg()
+	}
+	for _, f := range slices.Backward(g.named) {
+		label(note.Truncate(f.who(), nameMost), place(f), note)
+	}
+	if g.genomes > 0 {
+		t := min(0.6*100/g.genomes, x.max*0.6)
+		label("shares that would keep most", c.at(t, t*g.genomes), quiet)
+	}
+	for _, f := range g.founders {
+		c.founder(f, place(f))
+	}
+	return c.String()
 }
 
-func drawFounder(d draw.Canvas, f FounderShare, p vg.Point) {
-	style := draw.GlyphStyle{Color: quietShade, Radius: 3.4, Shape: draw.CircleGlyph{}}
+// founder draws the mark of a founder.
+func (c *chart) founder(f FounderShare, p svg.Point) {
 	switch {
 	case f.Retention == 0:
-		style.Shape = draw.CrossGlyph{}
+		const r = 2.6
+		c.Lines(svg.Stroke{Colour: svg.Quiet, Width: 1}, svg.Point{X: p.X - r, Y: p.Y - r}, svg.Point{X: p.X + r, Y: p.Y + r}, svg.Point{X: p.X - r, Y: p.Y + r}, svg.Point{X: p.X + r, Y: p.Y - r})
 	case f.Endangered:
-		style.Shape, style.Color, style.Radius = draw.PyramidGlyph{}, accentShade, 4.6
+		const r = 4.6
+		c.Polygon(svg.Accent, noLine, svg.Point{X: p.X, Y: p.Y - r}, svg.Point{X: p.X + r*0.87, Y: p.Y + r/2}, svg.Point{X: p.X - r*0.87, Y: p.Y + r/2})
 	case f.Living:
-		style.Shape, style.Color, style.Radius = draw.RingGlyph{}, inkShade, 3.8
+		c.Circle(svg.None, svg.Stroke{Colour: svg.Ink, Width: 1}, p, 3.8)
+	default:
+		c.Circle(svg.Quiet, noLine, p, 3.4)
 	}
-	d.DrawGlyphNoClip(style, p)
 }
 
-func around(p vg.Point, r float64) box {
-	return box{float64(p.X) - r, float64(p.Y) - r, float64(p.X) + r, float64(p.Y) + r}
-}
-
-// nearest returns the point of a box that is nearest to a point.
-func nearest(b box, p vg.Point) vg.Point {
-	return at(min(max(float64(p.X), b.x0), b.x1), min(max(float64(p.Y), b.y0), b.y1))
-}
-
-// freePlace looks for a place for a name near a point, within a frame and off
+// freePlace looks for a place for a name near a point, within the room there is and off
 // all that is taken: beside it, above, below, then farther away.
-func freePlace(s string, p vg.Point, frame box, taken []box) (b box, ok bool) {
-	w, h := textWidth(s, noteFont, false), noteFont+2
-	x, y := float64(p.X), float64(p.Y)
+func freePlace(s string, p svg.Point, room svg.Box, taken []svg.Box) (b svg.Box, ok bool) {
+	w, h := note.Width(s), noteFont+2
 	for away := 7.0; away < 130; away += 6 {
-		for _, d := range [][2]float64{{1, 0}, {-1, 0}, {0, 1}, {0, -1}, {1, 1}, {1, -1}, {-1, 1}, {-1, -1}} {
-			left := x - w/2
+		for _, d := range [][2]float64{{1, 0}, {-1, 0}, {0, -1}, {0, 1}, {1, -1}, {1, 1}, {-1, -1}, {-1, 1}} {
+			left := p.X - w/2
 			switch d[0] {
 			case 1:
-				left = x + away
+				left = p.X + away
 			case -1:
-				left = x - away - w
+				left = p.X - away - w
 			}
-			b := box{left, y + d[1]*(away+h/2-2) - h/2, left + w, y + d[1]*(away+h/2-2) + h/2}
-			if b.inside(frame) && !slices.ContainsFunc(taken, b.meets) {
+			y := p.Y + d[1]*(away+h/2-2)
+			b := svg.Box{X0: left, Y0: y - h/2, X1: left + w, Y1: y + h/2}
+			if b.Inside(room) && !slices.ContainsFunc(taken, b.Meets) {
 				return b, true
 			}
 		}
 	}
-	return box{}, false
+	return svg.Box{}, false
 }
 
 func (g *founderPlot) words() string {

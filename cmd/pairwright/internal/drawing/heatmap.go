@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/svg"
 )
 
 // MapBird is a bird of a kinship map.
@@ -37,11 +38,11 @@ var kinLevels = []struct {
 	ink          string
 	each, plural string
 }{
-	{0, "unrelated, 0", "#ffffff", inkColour, "unrelated", "unrelated"},
-	{math.SmallestNonzeroFloat64, "more distant", "#eceef0", inkColour, "pair below 0.0625", "pairs below 0.0625"},
-	{1.0 / 16, "first cousins, 0.0625", "#cdd0d5", inkColour, "pair from 0.0625", "pairs from 0.0625"},
-	{1.0 / 8, "half siblings, 0.125", "#969ba2", inkColour, "pair from 0.125", "pairs from 0.125"},
-	{1.0 / 4, "full siblings, 0.25 or more", "#44484e", "#fff", "pair from 0.25", "pairs from 0.25"},
+	{0, "unrelated, 0", svg.Paper, svg.Ink, "unrelated", "unrelated"},
+	{math.SmallestNonzeroFloat64, "more distant", "#eceef0", svg.Ink, "pair below 0.0625", "pairs below 0.0625"},
+	{1.0 / 16, "first cousins, 0.0625", "#cdd0d5", svg.Ink, "pair from 0.0625", "pairs from 0.0625"},
+	{1.0 / 8, "half siblings, 0.125", "#969ba2", svg.Ink, "pair from 0.125", "pairs from 0.125"},
+	{1.0 / 4, "full siblings, 0.25 or more", "#44484e", svg.Paper, "pair from 0.25", "pairs from 0.25"},
 }
 
 func kinLevel(f float64) int {
@@ -84,7 +85,7 @@ func (b MapBird) label() string {
 }
 
 func (m *KinshipMap) draw() string {
-	const nameFont, numberFont, most, margin = 11.0, 9.0, 104.0, 6.0
+	const most, margin, box = 104.0, 6.0, 14.0
 	cell := 22.0
 	if len(m.Birds) > mostNumbered {
 		cell = 14
@@ -92,91 +93,78 @@ func (m *KinshipMap) draw() string {
 	names := make([]string, len(m.Birds))
 	room := 0.0
 	for i, b := range m.Birds {
-		names[i] = short(b.label(), most, nameFont)
-		room = max(room, textWidth(names[i], nameFont, false))
+		names[i] = note.Truncate(b.label(), most)
+		room = max(room, note.Width(names[i]))
 	}
 	left := margin + room + 6
 	side := float64(len(m.Birds)) * cell
+	edge := func(i int) float64 { return left + float64(i)*cell }
+	square := func(i, j int) svg.Box {
+		return svg.Box{X0: edge(j), Y0: edge(i), X1: edge(j + 1), Y1: edge(i + 1)}
+	}
 
 	// The legend stands below, in as many lines as it takes.
-	type entry struct{ x, y float64 }
-	var legend []entry
-	const box = 14.0
+	var legend []svg.Point
 	width := max(left+side+margin, 420)
 	x, y := margin, left+side+16
 	for _, l := range kinLevels {
-		w := box + 6 + textWidth(l.words, nameFont, false) + 16
+		w := box + 6 + note.Width(l.words) + 16
 		if x > margin && x+w > width {
 			x, y = margin, y+22
 		}
-		legend = append(legend, entry{x, y})
+		legend = append(legend, svg.Point{X: x, Y: y})
 		x += w
 	}
-	height := y + box + 8
 
-	var b strings.Builder
-	b.WriteString(svgStart(width, height, "system-ui, sans-serif") + "\n")
-	b.WriteString(`<rect width="100%" height="100%" fill="#fff"/>` + "\n")
+	s := svg.New(width, y+box+8)
 	for i, bird := range m.Birds {
-		middle := left + (float64(i)+0.5)*cell
-		if bird.Link != "" {
-			fmt.Fprintf(&b, `<a href="#%s">`, document.AnchorID(bird.Link))
-		}
-		fmt.Fprintf(&b, `<text x="%s" y="%s" font-size="%s" text-anchor="end" fill="%s"><title>%s</title>%s</text>`, px(left-5), px(middle+4), px(nameFont), inkColour, document.EscapeXML(document.Clean(bird.ID)), document.EscapeXML(names[i]))
-		if bird.Link != "" {
-			b.WriteString("</a>")
-		}
-		fmt.Fprintf(&b, `<text transform="translate(%s %s) rotate(-90)" x="0" y="0" font-size="%s" fill="%s">%s</text>`+"\n", px(middle+4), px(left-5), px(nameFont), inkColour, document.EscapeXML(names[i]))
+		middle := edge(i) + cell/2
+		s.Link(bird.Link, func() {
+			s.Label(note.To(svg.End), svg.Point{X: left - 5, Y: middle + 4}, names[i], bird.ID)
+		})
+		s.Upright(note, svg.Point{X: middle + 4, Y: left - 5}, names[i])
 	}
+	number := svg.Lettering{Size: 9}
 	for i := range m.Birds {
 		for j := range m.Birds {
-			x, y := left+float64(j)*cell, left+float64(i)*cell
-			if i == j {
-				fmt.Fprintf(&b, `<path d="M%s %sl%s %[3]sm0 -%[3]sl-%[3]s %[3]s" stroke="#b9bcc1" fill="none"/>`+"\n", px(x), px(y), px(cell))
-				continue
-			}
+			b := square(i, j)
 			f := m.Kinship[i][j]
-			level := kinLevels[kinLevel(f)]
-			if f > 0 {
-				fmt.Fprintf(&b, `<rect x="%s" y="%s" width="%s" height="%[3]s" fill="%s"><title>%s, %s: %s</title></rect>`, px(x), px(y), px(cell), level.grey,
-					document.EscapeXML(m.Birds[i].label()), document.EscapeXML(m.Birds[j].label()), document.FormatKinship(f))
-			}
-			if s := strings.TrimPrefix(document.FormatNumber(f, 2), "0"); len(m.Birds) <= mostNumbered && f > 0 && s != ".00" {
-				fmt.Fprintf(&b, `<text x="%s" y="%s" font-size="%s" text-anchor="middle" fill="%s">%s</text>`, px(x+cell/2), px(y+cell/2+3), px(numberFont), level.ink, s)
-			}
-			if f > 0 {
-				b.WriteByte('\n')
+			switch {
+			case i == j:
+				s.Lines(svg.Stroke{Colour: svg.Light, Width: 1}, svg.Point{X: b.X0, Y: b.Y0}, svg.Point{X: b.X1, Y: b.Y1}, svg.Point{X: b.X1, Y: b.Y0}, svg.Point{X: b.X0, Y: b.Y1})
+			case f > 0:
+				level := kinLevels[kinLevel(f)]
+				s.Group(m.Birds[i].label()+", "+m.Birds[j].label()+": "+document.FormatKinship(f), func() {
+					s.Rect(level.grey, noLine, b)
+					if text := strings.TrimPrefix(document.FormatNumber(f, 2), "0"); len(m.Birds) <= mostNumbered && text != ".00" {
+						s.Text(number.In(level.ink).To(svg.Middle), svg.Point{X: (b.X0 + b.X1) / 2, Y: (b.Y0+b.Y1)/2 + 3}, text)
+					}
+				})
 			}
 		}
 	}
-	b.WriteString(`<path fill="none" stroke="#b9bcc1" stroke-width="0.5" d="`)
+	var fine, strong []svg.Point
 	for i := range len(m.Birds) + 1 {
-		at := left + float64(i)*cell
-		fmt.Fprintf(&b, "M%s %sH%sM%[2]s %[1]sV%[3]s", px(left), px(at), px(left+side))
-	}
-	b.WriteString(`"/>` + "\n")
-	// Every fifth line is darker, to keep to a row.
-	fmt.Fprintf(&b, `<path fill="none" stroke="%s" stroke-width="0.8" d="`, quietColour)
-	for i := 0; i <= len(m.Birds); i++ {
-		if i%5 == 0 || i == len(m.Birds) {
-			at := left + float64(i)*cell
-			fmt.Fprintf(&b, "M%s %sH%sM%[2]s %[1]sV%[3]s", px(left), px(at), px(left+side))
+		lines := []svg.Point{{X: left, Y: edge(i)}, {X: left + side, Y: edge(i)}, {X: edge(i), Y: left}, {X: edge(i), Y: left + side}}
+		fine = append(fine, lines...)
+		if i%5 == 0 || i == len(m.Birds) { // every fifth line is darker, to keep to a row
+			strong = append(strong, lines...)
 		}
 	}
-	b.WriteString(`"/>` + "\n")
+	s.Lines(svg.Stroke{Colour: svg.Light, Width: 0.5}, fine...)
+	s.Lines(svg.Stroke{Colour: svg.Quiet, Width: 0.8}, strong...)
 	for _, p := range m.Pairs {
-		for _, q := range [2][2]int{{p[0], p[1]}, {p[1], p[0]}} {
-			fmt.Fprintf(&b, `<rect class="pair" x="%s" y="%s" width="%s" height="%[3]s" fill="none" stroke="#fff" stroke-width="4"/>`, px(left+float64(q[1])*cell), px(left+float64(q[0])*cell), px(cell))
-			fmt.Fprintf(&b, `<rect x="%s" y="%s" width="%s" height="%[3]s" fill="none" stroke="%s" stroke-width="2.2"/>`+"\n", px(left+float64(q[1])*cell), px(left+float64(q[0])*cell), px(cell), inkColour)
+		for _, b := range [2]svg.Box{square(p[0], p[1]), square(p[1], p[0])} {
+			s.Rect(svg.None, svg.Stroke{Colour: svg.Paper, Width: 4}, b)
+			s.Rect(svg.None, svg.Stroke{Colour: svg.Ink, Width: 2.2}, b)
 		}
 	}
 	for i, l := range kinLevels {
-		e := legend[i]
-		fmt.Fprintf(&b, `<rect x="%s" y="%s" width="%s" height="%[3]s" fill="%s" stroke="%s" stroke-width="0.8"/><text x="%s" y="%s" font-size="%s" fill="%[5]s">%[9]s</text>`+"\n",
-			px(e.x), px(e.y), px(box), l.grey, inkColour, px(e.x+box+6), px(e.y+11), px(nameFont), l.words)
+		at := legend[i]
+		s.Rect(l.grey, svg.Stroke{Colour: svg.Ink, Width: 0.8}, svg.Box{X0: at.X, Y0: at.Y, X1: at.X + box, Y1: at.Y + box})
+		s.Text(note, svg.Point{X: at.X + box + 6, Y: at.Y + 11}, l.words)
 	}
-	b.WriteString("</svg>")
-	return b.String()
+	return s.String()
 }
 
 func (m *KinshipMap) words() string {

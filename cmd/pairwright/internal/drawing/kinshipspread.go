@@ -7,10 +7,8 @@ import (
 	"slices"
 	"strings"
 
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
-
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/svg"
 	"pairwright/pedigree/studbook"
 )
 
@@ -33,10 +31,12 @@ const (
 	spreadMostNames = 60
 	spreadNameEdge  = 30 // of more, so many are named at either end
 	spreadClasses   = 24
+	spreadName      = 158.0 // room for a name in pixels
 )
 
 // MeanKinshipFigure draws how many birds of the programme have which mean
-// kinship, and marks and names the birds at home; of more than 60 it names the
+// kinship, the lowest at the top as in the lists, and marks and names the birds
+// at home; of more than 60 it names the
 // 30 lowest and the 30 highest. Without birds there is no figure but a
 // sentence that says so.
 func MeanKinshipFigure(in KinshipSpread) (f *document.Figure, why string) {
@@ -101,65 +101,57 @@ func (g *spreadPlot) named() []int {
 func (g *spreadPlot) draw() string {
 	const nameRow = 13.0
 	named := g.named()
-	c := newChart("birds of the programme", "Mean kinship", max(300, float64(len(named))*nameRow+90))
 	first, width, counts := g.classes()
-	c.Y.Min, c.Y.Max = first, first+float64(len(counts))*width
+	y := axis{min: first, max: first + float64(len(counts))*width, padding: 4, down: true}
 	if len(counts) < 4 {
-		c.Y.Min, c.Y.Max = max(0, first-2*width), first+float64(len(counts)+2)*width
+		y.min, y.max = max(0, first-2*width), first+float64(len(counts)+2)*width
 	}
-	most := slices.Max(counts)
-	c.X.Min, c.X.Max = 0, float64(most)
-	c.X.Tick.Marker = numberTicks(0, float64(most), 6, 1)
-	c.Y.Tick.Marker = niceTicks(c.Y.Min, c.Y.Max, 10, width, func(v float64) string { return document.FormatMeanKinship(v) })
-	c.right = 20
+	y.ticks = niceTicks(y.min, y.max, 10, width, document.FormatMeanKinship)
+	most := float64(slices.Max(counts))
+	right := 20.0
 	if len(g.home) > 0 {
-		c.right = 290
+		right = 290
 	}
-	c.rules()
-	c.paint(func(d draw.Canvas, x, y func(float64) vg.Length) {
-		for i, n := range counts {
-			if n == 0 {
-				continue
-			}
+	c := frame{xTitle: "birds of the programme", yTitle: "Mean kinship", x: axis{max: most, ticks: numberTicks(0, most, 6, 1)}, y: y,
+		height: max(300, float64(len(named))*nameRow+90), right: right}.draw()
+	for i, n := range counts {
+		if n > 0 {
 			from := first + float64(i)*width
-			b := box{float64(x(0)), float64(y(from)) + 0.5, float64(x(float64(n))), float64(y(from+width)) - 0.5}
-			fillBox(d, b, lightShade)
+			c.Rect(svg.Light, noLine, svg.Box{X0: c.x(0), Y0: c.y(from) + 0.5, X1: c.x(float64(n)), Y1: c.y(from+width) - 0.5})
 		}
-		if !math.IsNaN(g.mean) && g.mean >= c.Y.Min && g.mean <= c.Y.Max {
-			d.StrokeLine2(stroke(inkShade, 1.4, dashed), d.Min.X, y(g.mean), d.Max.X, y(g.mean))
-			// The name of the line stands on it, at the end of the plot.
-			d.FillText(bold(lettering(noteFont, inkShade, draw.XRight)), vg.Point{X: d.Max.X - 2, Y: y(g.mean) + 8}, "mean "+document.FormatMeanKinship(g.mean))
-		}
-	})
-	c.after = append(c.after, func(d draw.Canvas, x, y func(float64) vg.Length) {
-		if len(g.home) == 0 {
-			return
-		}
-		line := x(c.X.Max) + 26
-		title := bold(lettering(noteFont, inkShade, draw.XLeft))
-		d.FillText(title, vg.Point{X: line - 4, Y: d.Max.Y - 10}, "Birds at home")
-		d.StrokeLine2(stroke(quietShade, 1, solid), line, y(c.Y.Min), line, y(c.Y.Max))
-		if g.mean >= c.Y.Min && g.mean <= c.Y.Max {
-			d.StrokeLine2(stroke(inkShade, 1.4, dashed), x(c.X.Max), y(g.mean), line+8, y(g.mean))
-		}
-		var want []float64
-		for _, i := range named {
-			want = append(want, float64(y(g.home[i].MeanKinship)))
-		}
-		places := within(separate(want, nil, func(int) float64 { return nameRow }), 12, float64(d.Max.Y)-32, nameRow)
-		for k, i := range named {
-			b := g.home[i]
-			from := vg.Point{X: line + 6, Y: y(b.MeanKinship)}
-			to := vg.Point{X: line + 46, Y: vg.Length(places[k])}
-			d.StrokeLines(stroke(midShade, 0.6, solid), []vg.Point{from, {X: line + 12, Y: from.Y}, {X: to.X - 6, Y: to.Y}, to})
-			d.FillText(lettering(noteFont, inkShade, draw.XLeft), vg.Point{X: to.X + 4, Y: to.Y}, short(b.label(), 158, noteFont))
-			d.FillText(lettering(noteFont, quietShade, draw.XRight), vg.Point{X: d.Max.X - 12, Y: to.Y}, document.FormatMeanKinship(b.MeanKinship))
-		}
-		for _, b := range g.home {
-			drawSex(d, rune(b.Sex), vg.Point{X: line, Y: y(b.MeanKinship)}, 4, paperShade)
-		}
-	})
-	return c.svg()
+	}
+	mean, hasMean := c.y(g.mean), g.mean >= y.min && g.mean <= y.max
+	meanLine := svg.Stroke{Colour: svg.Ink, Width: 1.4, Pattern: svg.Dashed}
+	if hasMean {
+		c.Line(meanLine, svg.Point{X: c.plot.X0, Y: mean}, svg.Point{X: c.plot.X1, Y: mean})
+		// The name of the line stands on it, at the end of the plot.
+		c.TextAt(note.Strong().To(svg.End), svg.Point{X: c.plot.X1 - 2, Y: mean - 8}, "mean "+document.FormatMeanKinship(g.mean))
+	}
+	if len(g.home) == 0 {
+		return c.String()
+	}
+	line := c.plot.X1 + 26
+	c.TextAt(note.Strong(), svg.Point{X: line - 4, Y: 12}, "Birds at home")
+	c.Line(axisLine, svg.Point{X: line, Y: c.y(y.min)}, svg.Point{X: line, Y: c.y(y.max)})
+	if hasMean {
+		c.Line(meanLine, svg.Point{X: c.plot.X1, Y: mean}, svg.Point{X: line + 8, Y: mean})
+	}
+	var want []float64
+	for _, i := range named {
+		want = append(want, c.y(g.home[i].MeanKinship))
+	}
+	places := within(separate(want, nil, func(int) float64 { return nameRow }), c.plot.Y0, c.Height-12, nameRow)
+	for k, i := range named {
+		b := g.home[i]
+		from, to := svg.Point{X: line + 6, Y: c.y(b.MeanKinship)}, svg.Point{X: line + 46, Y: places[k]}
+		c.Line(svg.Stroke{Colour: svg.Mid, Width: 0.6}, from, svg.Point{X: line + 12, Y: from.Y}, svg.Point{X: to.X - 6, Y: to.Y}, to)
+		c.TextAt(note, svg.Point{X: to.X + 4, Y: to.Y}, note.Truncate(b.label(), spreadName))
+		c.TextAt(quiet.To(svg.End), svg.Point{X: c.Width - 12, Y: to.Y}, document.FormatMeanKinship(b.MeanKinship))
+	}
+	for _, b := range g.home {
+		symbol(c.Sheet, b.Sex, svg.Stroke{Colour: svg.Ink, Width: 1.2}, svg.Point{X: line, Y: c.y(b.MeanKinship)}, 4)
+	}
+	return c.String()
 }
 
 // label names the bird with its id where both fit.
@@ -168,7 +160,7 @@ func (b KinBird) label() string {
 	if name == "" {
 		return id
 	}
-	if both := name + " · " + id; textWidth(both, noteFont, false) <= 158 {
+	if both := name + " · " + id; note.Width(both) <= spreadName {
 		return both
 	}
 	return name

@@ -7,10 +7,8 @@ import (
 	"slices"
 	"strings"
 
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
-
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/svg"
 )
 
 // SurvivalStep is the survival from an age on.
@@ -57,12 +55,12 @@ func SurvivalFigure(of string, curves []SurvivalCurve) (f *document.Figure, why 
 
 type survivalPlot []SurvivalCurve
 
-func (s SurvivalCurve) points(value func(SurvivalStep) float64) []vg.Point {
-	out := []vg.Point{at(0, 1)}
+func (s SurvivalCurve) values(of func(SurvivalStep) float64) []value {
+	out := []value{{0, 1}}
 	for _, step := range s.Steps {
-		out = append(out, at(step.Age, value(step)))
+		out = append(out, value{step.Age, of(step)})
 	}
-	return steps(out, vg.Length(s.Last))
+	return steps(out, s.Last)
 }
 
 // at returns the survival at an age.
@@ -79,91 +77,92 @@ func (s SurvivalCurve) at(age float64) float64 {
 
 func (g survivalPlot) draw() string {
 	const riskRow = 16.0
-	c := newChart("age, years", "Still alive, percent", 330+float64(len(g)+1)*riskRow)
 	oldest := 0.0
 	for _, s := range g {
 		oldest = max(oldest, s.Last)
 	}
 	step := niceStep(oldest/10, 1)
-	c.X.Min, c.X.Max = 0, max(math.Ceil(oldest/step-1e-9)*step, 1)
-	c.Y.Min, c.Y.Max = 0, 1
-	c.X.Tick.Marker = numberTicks(0, c.X.Max, int(c.X.Max/step+0.5)+1, step)
-	c.Y.Tick.Marker = niceTicks(0, 1, 6, 0.2, func(v float64) string { return document.FormatNumber(100*v, 0) })
-	c.foot = float64(len(g)+1)*riskRow + 10
-	c.right = 136
-	c.inset = 74
-	c.rules()
+	x := axis{max: max(math.Ceil(oldest/step-1e-9)*step, 1)}
+	x.ticks = numberTicks(0, x.max, int(x.max/step+0.5)+1, step)
+	y := axis{max: 1, padding: 4, ticks: niceTicks(0, 1, 6, 0.2, func(v float64) string { return document.FormatNumber(100*v, 0) })}
+	foot := float64(len(g)+1)*riskRow + 10
+	c := frame{xTitle: "age, years", yTitle: "Still alive, percent", x: x, y: y, height: 330 + float64(len(g)+1)*riskRow, foot: foot, right: 136, left: 70}.draw()
 
-	patterns := [][]vg.Length{solid, dashed, dotted}
+	patterns := []string{svg.Solid, svg.Dashed, svg.Dotted}
 	low := func(s SurvivalStep) float64 { return s.Low }
 	high := func(s SurvivalStep) float64 { return s.High }
 	for i, s := range g {
 		if i == 0 {
-			c.band(s.points(low), s.points(high), paleShade)
+			c.band(svg.Pale, s.values(low), s.values(high))
 			continue
 		}
-		thin := stroke(quietShade, 0.6, patterns[i])
-		c.curve(s.points(low), thin)
-		c.curve(s.points(high), thin)
+		thin := svg.Stroke{Colour: svg.Quiet, Width: 0.6, Pattern: patterns[i]}
+		c.curve(thin, s.values(low))
+		c.curve(thin, s.values(high))
 	}
 	for i, s := range g {
-		c.curve(s.points(func(s SurvivalStep) float64 { return s.Survival }), stroke(inkShade, 1.8, patterns[i]))
-		c.paint(func(d draw.Canvas, x, y func(float64) vg.Length) {
-			last := vg.Length(-1)
-			for _, age := range s.Censored {
-				p := vg.Point{X: x(age), Y: y(s.at(age))}
-				if math.Round(10*float64(p.X)) == math.Round(10*float64(last)) {
-					continue // one tick for birds at the same place
-				}
-				last = p.X
-				d.StrokeLine2(stroke(inkShade, 0.8, solid), p.X, p.Y-3.5, p.X, p.Y+3.5)
+		c.curve(svg.Stroke{Colour: svg.Ink, Width: 1.8, Pattern: patterns[i]}, s.values(func(s SurvivalStep) float64 { return s.Survival }))
+		var ticks []svg.Point
+		last := -1.0
+		for _, age := range s.Censored {
+			p := c.at(age, s.at(age))
+			if math.Round(10*p.X) == math.Round(10*last) {
+				continue // one tick for birds at the same place
 			}
-			if !math.IsNaN(s.Median) {
-				m := stroke(quietShade, 0.8, dotted)
-				d.StrokeLine2(m, x(0), y(0.5), x(s.Median), y(0.5))
-				d.StrokeLine2(m, x(s.Median), y(0.5), x(s.Median), y(0))
-			}
-		})
+			last = p.X
+			ticks = append(ticks, svg.Point{X: p.X, Y: p.Y - 3.5}, svg.Point{X: p.X, Y: p.Y + 3.5})
+		}
+		if len(ticks) > 0 {
+			c.Lines(svg.Stroke{Colour: svg.Ink, Width: 0.8}, ticks...)
+		}
+		if !math.IsNaN(s.Median) {
+			c.Line(svg.Stroke{Colour: svg.Quiet, Width: 0.8, Pattern: svg.Dotted}, c.at(0, 0.5), c.at(s.Median, 0.5), c.at(s.Median, 0))
+		}
 	}
-	c.after = append(c.after, func(d draw.Canvas, x, y func(float64) vg.Length) {
-		order := make([]int, len(g))
-		for i := range order {
-			order[i] = i
-		}
-		slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(g[i].at(g[i].Last), g[j].at(g[j].Last)) })
-		var want []float64
-		for _, i := range order {
-			want = append(want, float64(y(g[i].at(g[i].Last))))
-		}
-		const labelRow = 30
-		places := within(separate(want, nil, func(int) float64 { return labelRow }), float64(y(0))+6, float64(y(1))-8, labelRow)
-		right := x(c.X.Max) + 12
-		for k, i := range order {
-			s, p := g[i], vg.Length(places[k])
-			d.StrokeLine2(stroke(midShade, 0.6, solid), x(s.Last)+2, vg.Length(want[k]), right-3, p)
-			d.StrokeLine2(stroke(inkShade, 1.8, patterns[i]), right, p, right+22, p)
-			d.FillText(bold(lettering(noteFont, inkShade, draw.XLeft)), vg.Point{X: right + 27, Y: p}, short(s.Name, 84, noteFont))
-			if !math.IsNaN(s.Median) {
-				d.FillText(lettering(noteFont, inkShade, draw.XLeft), vg.Point{X: right, Y: p - 13}, "median "+document.FormatNumber(s.Median, 1)+" years")
-			} else {
-				d.FillText(lettering(noteFont, inkShade, draw.XLeft), vg.Point{X: right, Y: p - 13}, "no median yet")
+	g.nameCurves(c, patterns)
+
+	top := c.Height - foot
+	c.TextAt(quiet, svg.Point{X: 4, Y: top}, "birds watched at this age")
+	for i, s := range g {
+		row := top + float64(i+1)*riskRow
+		c.TextAt(note, svg.Point{X: 4, Y: row}, note.Truncate(s.Name, 84))
+		for _, t := range x.ticks {
+			n := 0.0
+			if k := int(math.Round(t.at)); k < len(s.AtRisk) {
+				n = s.AtRisk[k]
 			}
+			c.TextAt(note.To(svg.Middle), svg.Point{X: c.x(t.at), Y: row}, document.FormatNumber(n, 0))
 		}
-		head := float64(len(g))*riskRow + 10
-		d.FillText(lettering(noteFont, quietShade, draw.XLeft), vg.Point{X: 4, Y: vg.Length(head)}, "birds watched at this age")
-		for i, s := range g {
-			row := vg.Length(head - float64(i+1)*riskRow)
-			d.FillText(lettering(noteFont, inkShade, draw.XLeft), vg.Point{X: 4, Y: row}, short(s.Name, 84, noteFont))
-			for _, t := range c.X.Tick.Marker.Ticks(0, c.X.Max) {
-				n := 0.0
-				if k := int(math.Round(t.Value)); k < len(s.AtRisk) {
-					n = s.AtRisk[k]
-				}
-				d.FillText(lettering(noteFont, inkShade, draw.XCenter), vg.Point{X: x(t.Value), Y: row}, document.FormatNumber(n, 0))
-			}
+	}
+	return c.String()
+}
+
+// nameCurves names the curves and their medians at their ends.
+func (g survivalPlot) nameCurves(c *chart, patterns []string) {
+	const labelRow = 30
+	order := make([]int, len(g))
+	for i := range order {
+		order[i] = i
+	}
+	end := func(i int) float64 { return c.y(g[i].at(g[i].Last)) }
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(end(i), end(j)) })
+	var want []float64
+	for _, i := range order {
+		want = append(want, end(i))
+	}
+	places := within(separate(want, nil, func(int) float64 { return labelRow }), c.y(1)+8, c.y(0)-20, labelRow)
+	right := c.plot.X1 + 12
+	for k, i := range order {
+		s, y := g[i], places[k]
+		c.Line(svg.Stroke{Colour: svg.Mid, Width: 0.6}, svg.Point{X: c.x(s.Last) + 2, Y: want[k]}, svg.Point{X: right - 3, Y: y})
+		c.Line(svg.Stroke{Colour: svg.Ink, Width: 1.8, Pattern: patterns[i]}, svg.Point{X: right, Y: y}, svg.Point{X: right + 22, Y: y})
+		c.TextAt(note.Strong(), svg.Point{X: right + 27, Y: y}, note.Truncate(s.Name, 84))
+		median := "no median yet"
+		if !math.IsNaN(s.Median) {
+			median = "median " + document.FormatNumber(s.Median, 1) + " years"
 		}
-	})
-	return c.svg()
+		c.TextAt(note, svg.Point{X: right, Y: y + 13}, median)
+	}
 }
 
 func (g survivalPlot) words() string {
