@@ -2,10 +2,7 @@ package transfer
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"slices"
-	"strings"
 
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
@@ -38,15 +35,15 @@ type Case struct {
 	// mates, and the best mate at home, best first.
 	Alternatives []Alternative
 	Ranking      *pairing.Ranking // of the bird's mates
-	Unknown      []string         // what the files do not tell
-	Cautions     []string
+	Unknown      []pairing.Reason // what the files do not tell
+	Cautions     []pairing.Reason
 }
 
 // Alternative is another option and why it comes second.
 type Alternative struct {
 	*Option
 	Effects []Effect // as in Case
-	Why     string
+	Why     []pairing.Reason
 }
 
 // Receiver returns the effect on the place that the first move reaches.
@@ -55,14 +52,14 @@ func (c *Case) Receiver() *Effect { return c.effectOn(c.Best.Moves[0].To) }
 // Sender returns the effect on the place that the first move leaves.
 func (c *Case) Sender() *Effect { return c.effectOn(c.Best.Moves[0].From) }
 
-func (c *Case) effectOn(place string) *Effect {
-	return &c.Effects[slices.IndexFunc(c.Effects, func(e Effect) bool { return e.Place == place })]
+func (c *Case) effectOn(at string) *Effect {
+	return &c.Effects[slices.IndexFunc(c.Effects, func(e Effect) bool { return e.At == at })]
 }
 
-// Find makes the best case for a transfer. Its errors say in a sentence why
-// there is none: a bird that is dead, of unknown sex, past breeding or on hold,
-// a place that is not in the network, no mate anywhere, a partner that is
-// unfit; or they are ctx's.
+// Find makes the best case for a transfer. A *NoCaseError says why there is
+// none: a bird that is dead, of unknown sex, past breeding or on hold, no mate
+// anywhere, a partner that is unfit. Other errors are a
+// *pairing.NotFoundError and ctx's.
 func Find(ctx context.Context, p *pairing.Programme, q Question) (*Case, error) {
 	c := &Case{Question: q}
 	if err := c.check(p); err != nil {
@@ -81,17 +78,19 @@ func Find(ctx context.Context, p *pairing.Programme, q Question) (*Case, error) 
 	}
 	all := n.all(c.Bird, &q, c.Ranking)
 	order(all)
-	fitting := slices.DeleteFunc(slices.Clone(all), func(o *Option) bool { return o.Kind == Stay || !c.fits(p, o) })
+	fitting := slices.DeleteFunc(slices.Clone(all), func(o *Option) bool { return o.Way == Stay || !c.fits(p, o) })
 	if len(fitting) == 0 {
 		return nil, c.noOption(p)
 	}
 	c.Best = fitting[0]
 	if len(c.Best.Held) > 0 {
-		return nil, fmt.Errorf("this move is not possible now: %s", strings.Join(c.Best.Held, "; "))
+		return nil, &NoCaseError{Reason: about(p, NotNow, c.Bird), Because: c.Best.Held}
 	}
 	if !q.narrowed() && !c.Best.Useful() {
-		return nil, fmt.Errorf("no move of %s would help the programme: its best mate elsewhere, %s at %s, gains no more than the average pair would; name a mate with --partner to write the request all the same",
-			p.Name(c.Bird), p.Name(c.Best.mateOf(c.Bird)), p.Place(p.Book.Birds[c.Best.mateOf(c.Bird)].Location))
+		mate := c.Best.mateOf(c.Bird)
+		why := about(p, NoUsefulMove, c.Bird, mate)
+		why.From = p.Book.Birds[mate].Location
+		return nil, &NoCaseError{Reason: why}
 	}
 	c.Mate = c.Best.mateOf(c.Bird)
 	c.Effects = effects(p, c.Best)
@@ -116,37 +115,41 @@ func (o *Option) mateOf(b int) int {
 func (c *Case) check(p *pairing.Programme) error {
 	q := &c.Question
 	if !p.Book.Colony.HasLocation {
-		return errors.New("the studbook has no location column, so all birds are taken to live in one place and there is nowhere to move a bird; add a location to each bird's row")
+		return &NoCaseError{Reason: pairing.Reason{Code: NoLocations}}
 	}
 	var err error
 	if c.Bird, err = p.Bird(q.Bird); err != nil {
 		return err
 	}
-	bird, name := &p.Book.Birds[c.Bird], p.Name(c.Bird)
+	bird := &p.Book.Birds[c.Bird]
+	refuse := func(code pairing.Code, to string, others ...int) error {
+		r := about(p, code, append([]int{c.Bird}, others...)...)
+		r.To = to
+		return &NoCaseError{Reason: r}
+	}
 	if !p.Book.Alive(c.Bird) {
-		if bird.Death.Known() {
-			return fmt.Errorf("%s died %s; there is nothing to transfer", name, bird.Death.Text)
+		if !bird.Death.Known() {
+			return refuse(NoRow, "")
 		}
-		return fmt.Errorf("%s is named as a parent but has no row of its own in the studbook, so nobody knows where it is", name)
+		r := about(p, pairing.Dead, c.Bird)
+		r.Date = bird.Death
+		return &NoCaseError{Reason: r}
 	}
 	if bird.Location == "" {
-		return fmt.Errorf("nobody has written down where %s lives; fill in its location in the studbook first", name)
+		return refuse(LocationUnknown, "")
 	}
 	for _, u := range p.Unfit(c.Bird) {
-		switch u.Code {
-		case pairing.SexUnknown:
-			return fmt.Errorf("the sex of %s is not known: have it sexed first, then ask for a mate and a transfer", name)
-		case pairing.TooOld:
-			return fmt.Errorf("%s is past breeding: %s; it needs no mate, so there is no case for a transfer on genetic grounds", name, u.Text)
-		case pairing.OnHold:
-			if hold, _ := p.Book.Blocked(bird.ID, studbook.BlocksBreeding); !hold.Until.Known() {
-				return fmt.Errorf("%s is %s, until further notice; a transfer to a mate makes no sense before the hold ends", name, u.Text)
-			}
+		hold, _ := p.Book.Blocked(bird.ID, studbook.BlocksBreeding)
+		if u.Is(pairing.SexUnknown, pairing.TooOld) || u.Is(pairing.OnHold) && !hold.Until.Known() {
+			return &NoCaseError{Reason: u}
 		}
 	}
 	if mates := p.Book.Mates(q.Bird); len(mates) > 0 && !q.narrowed() {
-		return fmt.Errorf("%s is bonded to %s and needs no mate; to ask for a transfer all the same, which would part them, name --partner, --to or --from",
-			p.Name(c.Bird), strings.Join(mates, " and "))
+		r := about(p, pairing.Bonded, c.Bird)
+		for _, id := range mates {
+			r.Birds = append(r.Birds, p.Book.Bird(id))
+		}
+		return &NoCaseError{Reason: r}
 	}
 	for _, code := range []*string{&q.To, &q.From} {
 		if *code == "" {
@@ -157,11 +160,11 @@ func (c *Case) check(p *pairing.Programme) error {
 		}
 	}
 	if q.To == bird.Location {
-		return fmt.Errorf("%s already lives at %s; no transfer is needed", name, p.Place(q.To))
+		return refuse(SamePlace, q.To)
 	}
 	for _, code := range []string{q.To, q.From} {
 		if code != "" && len(p.Book.LivingAt(code)) == 0 {
-			return fmt.Errorf("no bird lives at %s, so there is no mate for %s", p.Place(code), name)
+			return refuse(NobodyThere, code)
 		}
 	}
 	if q.Partner == "" {
@@ -173,9 +176,9 @@ func (c *Case) check(p *pairing.Programme) error {
 	}
 	switch at := p.Book.Birds[mate].Location; {
 	case mate == c.Bird:
-		return fmt.Errorf("%s cannot be its own mate", name)
+		return refuse(OwnMate, "")
 	case at == bird.Location && p.Book.Alive(mate):
-		return fmt.Errorf("%s and %s both live at %s; no transfer is needed", name, p.Name(mate), p.Place(at))
+		return refuse(SamePlace, at, mate)
 	}
 	return nil
 }
@@ -205,66 +208,52 @@ func (c *Case) fits(p *pairing.Programme, o *Option) bool {
 // noOption says why no option fits the question.
 func (c *Case) noOption(p *pairing.Programme) error {
 	q := &c.Question
-	name := p.Name(c.Bird)
 	home := p.Book.Birds[c.Bird].Location
 	if q.Partner != "" {
-		mate, _ := p.Book.Index(q.Partner)
-		for _, x := range c.Ranking.RuledOut {
-			if x.Bird == mate {
-				return fmt.Errorf("%s cannot be the mate of %s: it %s", p.Name(mate), name, reasonText(x.Reasons))
-			}
-		}
-		at := p.Book.Birds[mate].Location
-		switch {
-		case at == "":
-			return fmt.Errorf("nobody has written down where %s lives, so no transfer can be planned", p.Name(mate))
-		case q.To != "" && q.To != at, q.From != "" && q.From != at && q.From != home:
-			return fmt.Errorf("%s lives at %s; name that place, or none", p.Name(mate), p.Place(at))
-		}
-		return fmt.Errorf("there is no such move for %s and %s", name, p.Name(mate))
+		return c.noPartner(p)
 	}
 	if q.To != "" && q.From != "" && q.From != home {
-		return fmt.Errorf("no exchange was found in which %s goes to %s and a bird comes back from %s so that every new pair gains", name, p.Place(q.To), p.Place(q.From))
+		why := about(p, NoExchange, c.Bird)
+		why.To, why.From = q.To, q.From
+		return &NoCaseError{Reason: why}
 	}
-	where, at := "elsewhere", q.To
+	at := q.To
 	if at == "" && q.From != home {
 		at = q.From
 	}
-	if at != "" {
-		where = "at " + p.Place(at)
-	}
-	var out []pairing.Excluded
+	e := &NoCaseError{Reason: about(p, NoMate, c.Bird)}
+	e.From = at
 	for _, x := range c.Ranking.RuledOut {
 		lives := p.Book.Birds[x.Bird].Location
 		if p.Book.Alive(x.Bird) && (lives == at || at == "" && lives != home) {
-			out = append(out, x)
+			e.RuledOut = append(e.RuledOut, x)
 		}
 	}
-	if len(out) == 0 {
-		return fmt.Errorf("there is no possible mate for %s %s: no other bird lives there", name, where)
-	}
-	why := fmt.Sprintf("there is no possible mate for %s %s: of %s living there %s", name, where, pairing.Count(len(out), "bird", "birds"), pairing.Tally(out))
 	if k := slices.IndexFunc(c.Ranking.Candidates, func(m pairing.Candidate) bool { return !m.NeedsTransfer }); at == "" && k >= 0 {
-		return fmt.Errorf("%s; at home %s is possible", why, p.Name(c.Ranking.Candidates[k].Bird))
+		e.Birds = append(e.Birds, &p.Book.Birds[c.Ranking.Candidates[k].Bird])
 	}
-	return errors.New(why)
+	return e
 }
 
-func reasonText(reasons []pairing.Reason) string {
-	var words []string
-	for _, r := range reasons {
-		text := r.Text
-		switch r.Code {
-		case pairing.TooYoung, pairing.TooOld, pairing.CloseKin:
-			text = "is " + text
-		case pairing.OnHold:
-			text = "is " + text
-		case pairing.SexUnknown:
-			text = "cannot be chosen, as " + text
+// noPartner says why there is no option with the partner asked for.
+func (c *Case) noPartner(p *pairing.Programme) error {
+	q := &c.Question
+	mate, _ := p.Book.Index(q.Partner)
+	for _, x := range c.Ranking.RuledOut {
+		if x.Bird == mate {
+			return &NoCaseError{Reason: about(p, MateRuledOut, c.Bird, mate), Because: x.Reasons}
 		}
-		words = append(words, text)
 	}
-	return strings.Join(words, "; ")
+	at := p.Book.Birds[mate].Location
+	switch {
+	case at == "":
+		return &NoCaseError{Reason: about(p, LocationUnknown, c.Bird, mate)}
+	case q.To != "" && q.To != at, q.From != "" && q.From != at && q.From != p.Book.Birds[c.Bird].Location:
+		why := about(p, MateElsewhere, c.Bird, mate)
+		why.From = at
+		return &NoCaseError{Reason: why}
+	}
+	return &NoCaseError{Reason: about(p, NoSuchMove, c.Bird, mate)}
 }
 
 // all returns every option for a bird: with each mate at home and elsewhere,
@@ -283,7 +272,7 @@ func (n *network) all(b int, q *Question, ranking *pairing.Ranking) []*Option {
 			continue
 		}
 		if !c.NeedsTransfer {
-			o := &Option{Kind: Stay}
+			o := &Option{Way: Stay}
 			o.addPair(n.p, b, c.Bird, home, c)
 			o.GainPerMove = o.ExpectedGain
 			out = append(out, o)

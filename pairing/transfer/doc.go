@@ -3,6 +3,6 @@
 // both ends and to the programme, what else could be done, when the birds may
 // travel, and what nobody knows.
 //
-// Results are values with their reasons in plain words; nothing here formats
-// or prints.
+// Results are values with their reasons as codes and figures; nothing here
+// formats or prints.
 package transfer

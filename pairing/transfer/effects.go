@@ -31,7 +31,7 @@ type Makeup struct {
 
 // Effect is what the moves of an option do to a place or to the programme.
 type Effect struct {
-	Place string // code; "" for the programme
+	At string // code of the institution; "" for the programme
 	// Before and After the moves, all else as it is; AfterSeason besides with
 	// the chicks that the new pairs of the place may be expected to hatch in
 	// one season.
@@ -40,7 +40,7 @@ type Effect struct {
 }
 
 // Programme reports whether the effect is that on the whole programme.
-func (e *Effect) Programme() bool { return e.Place == "" }
+func (e *Effect) Programme() bool { return e.At == "" }
 
 // Brood returns the chance of 0, 1, 2, ... chicks that a pair hatches in a
 // season: binomial, with the number of chicks expected as its mean, out of the
@@ -69,10 +69,10 @@ func binomial(n, k int) float64 {
 // reach, in the order of its moves, or to the place where nobody moves, and
 // then to the programme.
 func effects(p *pairing.Programme, o *Option) []Effect {
-	var places []string
+	var ends []string
 	add := func(at string) {
-		if !slices.Contains(places, at) {
-			places = append(places, at)
+		if !slices.Contains(ends, at) {
+			ends = append(ends, at)
 		}
 	}
 	for _, m := range o.Moves {
@@ -83,7 +83,7 @@ func effects(p *pairing.Programme, o *Option) []Effect {
 		add(x.At)
 	}
 	var out []Effect
-	for _, at := range places {
+	for _, at := range ends {
 		before := p.Book.LivingAt(at)
 		after := slices.Clone(before)
 		for _, m := range o.Moves {
@@ -103,7 +103,7 @@ func effects(p *pairing.Programme, o *Option) []Effect {
 		}
 		then := p.Population(after)
 		out = append(out, Effect{
-			Place: at, Before: measure(p.Population(before)), After: measure(then), AfterSeason: season(p, then, here),
+			At: at, Before: measure(p.Population(before)), After: measure(then), AfterSeason: season(p, then, here),
 			MakeupBefore: makeup(p, before), MakeupAfter: makeup(p, after),
 		})
 	}

@@ -2,7 +2,6 @@ package transfer
 
 import (
 	"context"
-	"errors"
 	"maps"
 	"slices"
 
@@ -11,7 +10,7 @@ import (
 
 // List is every useful move of a colony, or of the programme.
 type List struct {
-	Place string // "" for the programme
+	Colony string // code; "" for the programme
 	// Singles are the moves of one bird to one mate, best first: of a pair the
 	// way round that costs the birds less.
 	Singles []Listed
@@ -34,12 +33,12 @@ type Listed struct {
 }
 
 // Moves lists the useful moves that give unpaired birds mates: of the birds of
-// one place with birds elsewhere, or, for place "", among all places. A move is
+// one colony with birds elsewhere, or, for "", among all places. A move is
 // useful if a ranking of mates recommends or accepts the pair, nothing stands
 // in its way, and neither bird has as good a free mate at home.
-func Moves(ctx context.Context, p *pairing.Programme, place string) (*List, error) {
+func Moves(ctx context.Context, p *pairing.Programme, colony string) (*List, error) {
 	if !p.Book.Colony.HasLocation {
-		return nil, errors.New("the studbook has no location column, so all birds are taken to live in one place and there is nowhere to move a bird; add a location to each bird's row")
+		return nil, &NoCaseError{Reason: pairing.Reason{Code: NoLocations}}
 	}
 	// Confidences are not asked for, so one draw is enough.
 	ranker, err := pairing.NewRanker(ctx, p, pairing.Options{Samples: 1})
@@ -50,14 +49,14 @@ func Moves(ctx context.Context, p *pairing.Programme, place string) (*List, erro
 	if err != nil {
 		return nil, err
 	}
-	out := &List{Place: place}
+	out := &List{Colony: colony}
 	out.Pairs, out.Average = ranker.Average()
 	singles := map[[2]int]*Option{} // by pair
 	full := map[[2]int]bool{}
 	swaps := map[[4]int]*Option{} // by the birds of both pairs
-	for _, from := range n.places {
-		for _, to := range n.places {
-			if place != "" && from != place && to != place {
+	for _, from := range n.institutions {
+		for _, to := range n.institutions {
+			if colony != "" && from != colony && to != colony {
 				continue
 			}
 			for _, l := range n.legs[route{from, to}] {

@@ -3,7 +3,6 @@ package transfer
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"math"
 	"slices"
 
@@ -11,21 +10,21 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// Kind says how a pair is brought together.
-type Kind string
+// Way says how a pair is brought together.
+type Way string
 
-// The kinds of option.
+// The ways.
 const (
-	Stay  Kind = "stay"  // with a mate at home: no bird moves
-	Bring Kind = "bring" // a mate comes to the bird
-	Send  Kind = "send"  // the bird goes to a mate
-	Swap  Kind = "swap"  // two institutions give each other a bird, and both gain a pair that beats those at home
-	Chain Kind = "chain" // the same among three institutions, in a ring
+	Stay  Way = "stay"  // with a mate at home: no bird moves
+	Bring Way = "bring" // a mate comes to the bird
+	Send  Way = "send"  // the bird goes to a mate
+	Swap  Way = "swap"  // two institutions give each other a bird, and both gain a pair that beats those at home
+	Chain Way = "chain" // the same among three institutions, in a ring
 )
 
 // Option is one way to give a bird a mate.
 type Option struct {
-	Kind Kind
+	Way Way
 	// Moves are the birds that travel; the first brings together the pair of
 	// the bird asked about, and none is needed for Stay.
 	Moves []Move
@@ -39,10 +38,10 @@ type Option struct {
 	ExpectedGain, GainPerMove float64
 	Broken                    []studbook.Bond // open bonds that would end
 
-	// NoPlace says where a place is lacking, as far as the files tell; Held
-	// which bird may not travel until further notice. Both are in plain words
-	// and empty if nothing stands in the way.
-	NoPlace, Held []string
+	// NoSpace says where a free place is lacking, as far as the files tell; Held
+	// which bird may not travel until further notice. Both are empty if nothing
+	// stands in the way.
+	NoSpace, Held []pairing.Reason
 }
 
 // Useful reports whether every pair of the option is one that a ranking of
@@ -61,7 +60,7 @@ type Move struct {
 	// QuarantineStated is true where the receiver states its quarantine; else
 	// it is that of the settings.
 	QuarantineStated bool
-	Places           int // free places at the receiver for the bird's sex; -1 if not known
+	Spaces           int // free places at the receiver for the bird's sex; -1 if not known
 }
 
 // Pair is a new pair.
@@ -94,9 +93,9 @@ type network struct {
 	// legs are the useful moves of a free bird to a free bird that gain more
 	// than either gains with a free mate at home, the largest expected gain
 	// first, by route.
-	legs   map[route][]leg
-	atHome map[int]float64 // what a free bird gains with its best free mate at home
-	places []string
+	legs         map[route][]leg
+	atHome       map[int]float64 // what a free bird gains with its best free mate at home
+	institutions []string        // where birds live
 }
 
 // newNetwork weighs all pairs of free birds in different places.
@@ -107,7 +106,7 @@ func newNetwork(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranke
 		if at == "" { // a bird that is nobody knows where cannot be moved
 			continue
 		}
-		n.places = append(n.places, at)
+		n.institutions = append(n.institutions, at)
 		for _, b := range p.Unpaired(at) {
 			if p.Book.Birds[b].Sex == studbook.Female {
 				females = append(females, b)
@@ -209,7 +208,7 @@ func (n *network) swap(first leg) *Option {
 func (n *network) chain(first leg) *Option {
 	var best [2]leg
 	most := math.Inf(-1)
-	for _, third := range n.places {
+	for _, third := range n.institutions {
 		if third == first.from || third == first.to {
 			continue
 		}
@@ -245,14 +244,14 @@ func (n *network) room(legs ...leg) bool { return len(n.shortages(legs)) == 0 }
 
 // shortages says where legs taken together lack a place: birds that leave make
 // room for those of their sex that come.
-func (n *network) shortages(legs []leg) []string {
-	var out []string
+func (n *network) shortages(legs []leg) []pairing.Reason {
+	var out []pairing.Reason
 	for k, l := range legs {
 		sex := n.p.Book.Birds[l.mover].Sex
 		if slices.ContainsFunc(legs[:k], func(e leg) bool { return e.to == l.to && n.p.Book.Birds[e.mover].Sex == sex }) {
 			continue // counted with the first
 		}
-		free := places(n.p, l.to, sex)
+		free := spaces(n.p, l.to, sex)
 		if free < 0 {
 			continue
 		}
@@ -268,14 +267,16 @@ func (n *network) shortages(legs []leg) []string {
 			}
 		}
 		if free < 0 {
-			out = append(out, fmt.Sprintf("%s has no free place for a %s", n.p.Place(l.to), sex.Word()))
+			why := about(n.p, NoSpace, l.mover)
+			why.To = l.to
+			out = append(out, why)
 		}
 	}
 	return out
 }
 
-// places returns the free places of an institution for a sex, -1 if not known.
-func places(p *pairing.Programme, code string, sex studbook.Sex) int {
+// spaces returns the free places of an institution for a sex, -1 if not known.
+func spaces(p *pairing.Programme, code string, sex studbook.Sex) int {
 	in, ok := p.Book.Institution(code)
 	switch {
 	case !ok:
@@ -287,14 +288,14 @@ func places(p *pairing.Programme, code string, sex studbook.Sex) int {
 }
 
 // option makes an option of legs; the first is that of the bird asked about.
-func (n *network) option(kind Kind, legs ...leg) *Option {
+func (n *network) option(way Way, legs ...leg) *Option {
 	p := n.p
-	o := &Option{Kind: kind, NoPlace: n.shortages(legs)}
+	o := &Option{Way: way, NoSpace: n.shortages(legs)}
 	for _, l := range legs {
 		o.Moves = append(o.Moves, n.move(l))
 		o.addPair(p, l.mover, l.stayer, l.to, l.figures)
-		if hold, held := heldFor(p, l.mover); held {
-			o.Held = append(o.Held, fmt.Sprintf("%s is on hold for moving until further notice: %s", p.Name(l.mover), hold.Reason))
+		if hold, is := heldFor(p, l.mover); is {
+			o.Held = append(o.Held, held(p, l.mover, hold))
 		}
 	}
 	o.GainPerMove = o.ExpectedGain / float64(len(legs))
@@ -319,7 +320,7 @@ func (o *Option) addPair(p *pairing.Programme, a, b int, at string, figures pair
 
 func (n *network) move(l leg) Move {
 	p := n.p
-	m := Move{Bird: l.mover, From: l.from, To: l.to, Quarantine: p.Settings().QuarantineDays, Places: places(p, l.to, p.Book.Birds[l.mover].Sex)}
+	m := Move{Bird: l.mover, From: l.from, To: l.to, Quarantine: p.Settings().QuarantineDays, Spaces: spaces(p, l.to, p.Book.Birds[l.mover].Sex)}
 	m.Distance, m.Placed = p.Distance(l.from, l.to)
 	if in, ok := p.Book.Institution(l.to); ok && in.QuarantineDays >= 0 {
 		m.Quarantine, m.QuarantineStated = in.QuarantineDays, true
@@ -343,7 +344,7 @@ func (o *Option) hindrance() int {
 		return 3
 	case !o.Useful():
 		return 2
-	case len(o.NoPlace) > 0:
+	case len(o.NoSpace) > 0:
 		return 1
 	}
 	return 0
@@ -353,44 +354,50 @@ func (o *Option) hindrance() int {
 // say of an option that costs more than another.
 var costs = []struct {
 	of  func(o *Option) float64
-	say func(more, less *Option) string
+	say func(p *pairing.Programme, more, less *Option) pairing.Reason
 }{
-	{func(o *Option) float64 { return float64(len(o.Moves)) }, func(more, less *Option) string {
-		return fmt.Sprintf("moves %s instead of %d", pairing.Count(len(more.Moves), "bird", "birds"), len(less.Moves))
+	{func(o *Option) float64 { return float64(len(o.Moves)) }, func(_ *pairing.Programme, more, less *Option) pairing.Reason {
+		return pairing.Reason{Code: MoreMoves, Count: len(more.Moves), Of: len(less.Moves)}
 	}},
-	{func(o *Option) float64 { return float64(len(o.Broken)) }, func(more, _ *Option) string { return "breaks " + bondsText(more.Broken) }},
+	{func(o *Option) float64 { return float64(len(o.Broken)) }, func(p *pairing.Programme, more, _ *Option) pairing.Reason {
+		r := pairing.Reason{Code: BreaksBonds}
+		for _, b := range more.Broken {
+			r.Birds = append(r.Birds, p.Book.Bird(b.Female), p.Book.Bird(b.Male))
+		}
+		return r
+	}},
 	{func(o *Option) float64 {
 		if o.Pairs[0].Figures.KnownBond {
 			return 0
 		}
 		return 1
-	}, func(_, _ *Option) string { return "the two do not know each other" }},
-	{(*Option).distance, func(more, less *Option) string {
+	}, func(*pairing.Programme, *Option, *Option) pairing.Reason { return pairing.Reason{Code: Strangers} }},
+	{(*Option).distance, func(_ *pairing.Programme, more, less *Option) pairing.Reason {
 		if math.IsInf(more.distance(), 1) {
-			return "its distance is not known"
+			return pairing.Reason{Code: DistanceUnknown}
 		}
-		return fmt.Sprintf("the way is %.0f km instead of %.0f km", more.distance(), less.distance())
+		return pairing.Reason{Code: LongerWay, Value: more.distance(), Other: less.distance()}
 	}},
 	{func(o *Option) float64 {
 		unknown := 0.0
 		for _, m := range o.Moves {
-			if m.Places < 0 {
+			if m.Spaces < 0 {
 				unknown++
 			}
 		}
 		return unknown
-	}, func(more, _ *Option) string { return "it is not known whether there is a free place" }},
+	}, func(*pairing.Programme, *Option, *Option) pairing.Reason { return pairing.Reason{Code: SpaceUnknown} }},
 	{func(o *Option) float64 {
 		fewest := math.Inf(1)
 		for _, m := range o.Moves {
-			if m.Places >= 0 {
-				fewest = min(fewest, float64(m.Places))
+			if m.Spaces >= 0 {
+				fewest = min(fewest, float64(m.Spaces))
 			}
 		}
 		return -fewest
-	}, func(more, _ *Option) string { return "it takes a place where fewer are free" }},
-	{(*Option).quarantine, func(more, less *Option) string {
-		return fmt.Sprintf("quarantine is %.0f days instead of %.0f", more.quarantine(), less.quarantine())
+	}, func(*pairing.Programme, *Option, *Option) pairing.Reason { return pairing.Reason{Code: FewerSpaces} }},
+	{func(o *Option) float64 { return float64(o.quarantine()) }, func(_ *pairing.Programme, more, less *Option) pairing.Reason {
+		return pairing.Reason{Code: LongerQuarantine, Count: more.quarantine(), Of: less.quarantine()}
 	}},
 }
 
@@ -405,12 +412,12 @@ func (o *Option) distance() float64 {
 	return km
 }
 
-func (o *Option) quarantine() float64 {
+func (o *Option) quarantine() int {
 	days := 0
 	for _, m := range o.Moves {
 		days += m.Quarantine
 	}
-	return float64(days)
+	return days
 }
 
 // gentler compares options by cost to the birds, then by the birds' ids.
@@ -437,15 +444,4 @@ func compareBirds(a, b *Option) int {
 		return out
 	}
 	return slices.Compare(flat(a), flat(b))
-}
-
-func bondsText(bonds []studbook.Bond) string {
-	s := ""
-	for k, b := range bonds {
-		if k > 0 {
-			s += " and "
-		}
-		s += "the bond of " + b.Female + " and " + b.Male
-	}
-	return s
 }

@@ -1,7 +1,6 @@
 package transfer
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
@@ -26,7 +25,7 @@ type Timing struct {
 // Span is a run of days on which the bird must not travel.
 type Span struct {
 	From, Until studbook.Day // both included; Until is 0 for until further notice
-	Reason      string
+	Why         pairing.Reason
 }
 
 // yearDays is the horizon of a calendar: a year and a day.
@@ -50,7 +49,7 @@ func timing(p *pairing.Programme, b, quarantine int) Timing {
 		if h.Blocks == studbook.BlocksBreeding {
 			continue
 		}
-		t.Avoid = append(t.Avoid, Span{book.AsOf, h.Until.Last, "on hold: " + h.Reason})
+		t.Avoid = append(t.Avoid, Span{book.AsOf, h.Until.Last, pairing.Reason{Code: pairing.OnHold, Birds: []*studbook.Bird{bird}, Note: h.Reason, Date: h.Until}})
 		if !h.Until.Known() {
 			return t
 		}
@@ -61,16 +60,15 @@ func timing(p *pairing.Programme, b, quarantine int) Timing {
 			continue
 		}
 		if until, ok := pairing.NestUntil(&c); ok && until >= book.AsOf {
-			t.Avoid = append(t.Avoid, Span{book.AsOf, until, fmt.Sprintf(
-				"may sit on its clutch of %s or feed the chicks: %d days are allowed for that, as its end is not on record", c.Laid.Text, pairing.RearingDays)})
+			t.Avoid = append(t.Avoid, Span{book.AsOf, until, pairing.Reason{Code: OnNest, Birds: []*studbook.Bird{bird}, Date: c.Laid, Count: pairing.RearingDays}})
 			start = max(start, until+1)
 		}
 	}
 	for _, x := range []struct {
 		months []time.Month
-		reason string
-	}{{laying, "laying season: it may sit on eggs or feed chicks"}, {moult, "moult"}} {
-		t.Avoid = append(t.Avoid, spans(book.AsOf, start+yearDays, x.months, x.reason)...)
+		why    pairing.Code
+	}{{laying, LayingMonth}, {moult, MoultMonth}} {
+		t.Avoid = append(t.Avoid, spans(book.AsOf, start+yearDays, x.months, x.why)...)
 	}
 	slices.SortStableFunc(t.Avoid, func(a, b Span) int { return int(a.From - b.From) })
 
@@ -100,7 +98,7 @@ func timing(p *pairing.Programme, b, quarantine int) Timing {
 
 // spans returns the runs of days that fall into months, from one day to
 // another.
-func spans(from, until studbook.Day, months []time.Month, reason string) []Span {
+func spans(from, until studbook.Day, months []time.Month, why pairing.Code) []Span {
 	var out []Span
 	open := false
 	for day := from; day <= until; day++ {
@@ -109,7 +107,7 @@ func spans(from, until studbook.Day, months []time.Month, reason string) []Span 
 			continue
 		}
 		if !open {
-			out = append(out, Span{day, day, reason})
+			out = append(out, Span{day, day, pairing.Reason{Code: why}})
 			open = true
 		}
 		out[len(out)-1].Until = day

@@ -161,12 +161,12 @@ func TestEffectsEqualHandEditedStudbook(t *testing.T) {
 			if k == len(o.Pairs) {
 				season := f.programme(t)
 				for _, e := range effects {
-					got, sum := of(season, e.Place), expected[e.Place]
+					got, sum := of(season, e.At), expected[e.At]
 					sum.Size += chance * got.Size
 					sum.GeneDiversity += chance * got.GeneDiversity
 					sum.MeanKinship += chance * got.MeanKinship
 					sum.MeanInbreeding += chance * got.MeanInbreeding
-					expected[e.Place] = sum
+					expected[e.At] = sum
 				}
 				return
 			}
@@ -179,10 +179,10 @@ func TestEffectsEqualHandEditedStudbook(t *testing.T) {
 		broods(0, edited, 1)
 		moved := edited.programme(t)
 		for _, e := range effects {
-			assert.Equal(t, of(p, e.Place), e.Before, "before, at %q", e.Place)
-			same("after the moves", of(moved, e.Place), e.After)
-			same("after a season", expected[e.Place], e.AfterSeason)
-			assert.Equal(t, e.Place != "", len(moved.Book.LivingAt(e.Place)) == int(e.After.Size), e.Place)
+			assert.Equal(t, of(p, e.At), e.Before, "before, at %q", e.At)
+			same("after the moves", of(moved, e.At), e.After)
+			same("after a season", expected[e.At], e.AfterSeason)
+			assert.Equal(t, e.At != "", len(moved.Book.LivingAt(e.At)) == int(e.After.Size), e.At)
 		}
 	}
 	check := func(f folder, q Question, alternatives bool) *Case {
@@ -198,22 +198,22 @@ func TestEffectsEqualHandEditedStudbook(t *testing.T) {
 		}
 		return c
 	}
-	assert.Equal(t, Bring, check(example(t), Question{Bird: "C0734", From: "HOK"}, false).Best.Kind)
-	kinds := map[Kind]int{}
+	assert.Equal(t, Bring, check(example(t), Question{Bird: "C0734", From: "HOK"}, false).Best.Way)
+	ways := map[Way]int{}
 	for seed := range uint64(150) {
 		f := randomFolder(rand.New(rand.NewPCG(seed, 7)))
 		p := f.programme(t)
 		for _, at := range towns {
 			for _, b := range p.Unpaired(at) {
 				q := Question{Bird: p.Book.Birds[b].ID}
-				if c, err := Find(t.Context(), p, q); err == nil && kinds[c.Best.Kind] < 2 {
-					kinds[check(f, q, true).Best.Kind]++
+				if c, err := Find(t.Context(), p, q); err == nil && ways[c.Best.Way] < 2 {
+					ways[check(f, q, true).Best.Way]++
 				}
 			}
 		}
 	}
-	for _, kind := range []Kind{Send, Bring, Swap, Chain} {
-		assert.Positive(t, kinds[kind], kind)
+	for _, way := range []Way{Send, Bring, Swap, Chain} {
+		assert.Positive(t, ways[way], way)
 	}
 }
 
@@ -247,7 +247,7 @@ func chickRow(f folder, id, sire, dam, at string) string {
 // of Find, but for the 2 % within which the cost to the birds decides.
 func TestBestAgainstBruteForce(t *testing.T) {
 	found, none := 0, 0
-	kinds := map[Kind]int{}
+	ways := map[Way]int{}
 	for seed := range uint64(60) {
 		p := randomFolder(rand.New(rand.NewPCG(seed, 11))).programme(t)
 		o := newOracle(t, p)
@@ -262,7 +262,7 @@ func TestBestAgainstBruteForce(t *testing.T) {
 					assert.True(t, err != nil || c.Best.hindrance() > 0, "seed %d, %s", seed, p.Book.Birds[b].ID)
 				case assert.NoError(t, err, "seed %d, %s", seed, p.Book.Birds[b].ID):
 					found++
-					kinds[c.Best.Kind]++
+					ways[c.Best.Way]++
 					assert.Zero(t, c.Best.hindrance())
 					assert.GreaterOrEqual(t, c.Best.GainPerMove, (1-pairing.Alike)*most-1e-15, "seed %d, %s", seed, p.Book.Birds[b].ID)
 					assert.LessOrEqual(t, c.Best.GainPerMove, most+1e-15, "seed %d, %s", seed, p.Book.Birds[b].ID)
@@ -272,8 +272,8 @@ func TestBestAgainstBruteForce(t *testing.T) {
 	}
 	assert.Greater(t, found, 100)
 	assert.Greater(t, none, 5)
-	for _, kind := range []Kind{Send, Bring, Swap, Chain} {
-		assert.Positive(t, kinds[kind], kind)
+	for _, way := range []Way{Send, Bring, Swap, Chain} {
+		assert.Positive(t, ways[way], way)
 	}
 }
 

@@ -1,6 +1,8 @@
 package contract
 
 import (
+	"slices"
+
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 	"pairwright/pairing/transfer"
@@ -127,28 +129,28 @@ func TransferJSON(p *pairing.Programme, c *transfer.Case) TransferAnswer {
 		Bird: p.Book.Birds[c.Bird].ID, From: first.From, To: first.To, Purpose: report.TransferPurpose(p, c), Partner: p.Book.Birds[c.Mate].ID,
 		AsOf: p.Book.AsOf.String(), Proposal: transferOption(p, c.Best), Alternatives: []TransferAlternative{},
 		Effects:  TransferEffects{Sender: transferEffect(c.Sender()), Receiver: transferEffect(c.Receiver()), Programme: transferEffect(&c.Effects[len(c.Effects)-1])},
-		Timing:   transferTiming(&c.Timing[0]),
-		Cautions: append([]string{}, c.Cautions...), NotKnown: append([]string{}, c.Unknown...),
+		Timing:   transferTiming(p, &c.Timing[0]),
+		Cautions: report.Cautions(p, c), NotKnown: report.TransferReasons(p, c.Unknown),
 	}
 	for k := range c.Effects {
-		if e := &c.Effects[k]; !e.Programme() && e.Place != first.From && e.Place != first.To {
-			out.Effects.Further = map[string]TransferEffect{e.Place: transferEffect(e)}
+		if e := &c.Effects[k]; !e.Programme() && e.At != first.From && e.At != first.To {
+			out.Effects.Further = map[string]TransferEffect{e.At: transferEffect(e)}
 		}
 	}
 	for k := range c.Timing[1:] {
-		out.Timing.Further = append(out.Timing.Further, transferTiming(&c.Timing[k+1]))
+		out.Timing.Further = append(out.Timing.Further, transferTiming(p, &c.Timing[k+1]))
 	}
 	for _, a := range c.Alternatives {
-		out.Alternatives = append(out.Alternatives, TransferAlternative{transferOption(p, a.Option), optionEffects(a.Effects), a.Why})
+		out.Alternatives = append(out.Alternatives, TransferAlternative{transferOption(p, a.Option), optionEffects(a.Effects), report.AlternativeText(p, &a)})
 	}
 	return out
 }
 
 func transferOption(p *pairing.Programme, o *transfer.Option) TransferOption {
-	out := TransferOption{Kind: string(o.Kind), Moves: []TransferMove{}, Pairs: []TransferPair{}, ExpectedGain: o.ExpectedGain, GainPerMove: o.GainPerMove,
-		BondsBroken: [][2]string{}, Obstacles: append(append([]string{}, o.NoPlace...), o.Held...)}
+	out := TransferOption{Kind: string(o.Way), Moves: []TransferMove{}, Pairs: []TransferPair{}, ExpectedGain: o.ExpectedGain, GainPerMove: o.GainPerMove,
+		BondsBroken: [][2]string{}, Obstacles: report.TransferReasons(p, slices.Concat(o.NoSpace, o.Held))}
 	for _, m := range o.Moves {
-		out.Moves = append(out.Moves, TransferMove{p.Book.Birds[m.Bird].ID, m.From, m.To, known(m.Distance, m.Placed), m.Quarantine, known(m.Places, m.Places >= 0)})
+		out.Moves = append(out.Moves, TransferMove{p.Book.Birds[m.Bird].ID, m.From, m.To, known(m.Distance, m.Placed), m.Quarantine, known(m.Spaces, m.Spaces >= 0)})
 	}
 	for _, x := range o.Pairs {
 		out.Pairs = append(out.Pairs, TransferPair{p.Book.Birds[x.Female].ID, p.Book.Birds[x.Male].ID, x.At, string(x.Figures.Verdict),
@@ -166,7 +168,7 @@ func optionEffects(effects []transfer.Effect) OptionEffects {
 		if e := &effects[k]; e.Programme() {
 			out.Programme = transferEffect(e)
 		} else {
-			out.Places[e.Place] = transferEffect(e)
+			out.Places[e.At] = transferEffect(e)
 		}
 	}
 	return out
@@ -184,10 +186,10 @@ func transferMeasures(m transfer.Measures, who *transfer.Makeup) TransferMeasure
 	return out
 }
 
-func transferTiming(t *transfer.Timing) TransferTiming {
+func transferTiming(p *pairing.Programme, t *transfer.Timing) TransferTiming {
 	out := TransferTiming{Earliest: text(t.Earliest.String()), Latest: text(t.Latest.String()), Season: text(t.Season.String()), Avoid: []TransferSpan{}}
 	for _, s := range t.Avoid {
-		out.Avoid = append(out.Avoid, TransferSpan{s.From.String(), text(s.Until.String()), s.Reason})
+		out.Avoid = append(out.Avoid, TransferSpan{s.From.String(), text(s.Until.String()), report.AvoidText(p, &s)})
 	}
 	return out
 }
@@ -225,7 +227,7 @@ type TransferListed struct {
 
 // TransfersJSON returns the first moves and swaps of the list.
 func TransfersJSON(p *pairing.Programme, l *transfer.List, top int) Transfers {
-	out := Transfers{Colony: text(l.Place), AsOf: p.Book.AsOf.String(), Moves: TransferRows(p, l, top), MovesInAll: len(l.Singles), NoPlace: l.Full, Swaps: []TransferOption{}, SwapsInAll: len(l.Swaps)}
+	out := Transfers{Colony: text(l.Colony), AsOf: p.Book.AsOf.String(), Moves: TransferRows(p, l, top), MovesInAll: len(l.Singles), NoPlace: l.Full, Swaps: []TransferOption{}, SwapsInAll: len(l.Swaps)}
 	for _, o := range l.Swaps[:min(top, len(l.Swaps))] {
 		out.Swaps = append(out.Swaps, transferOption(p, o))
 	}
@@ -241,7 +243,7 @@ func TransferRows(p *pairing.Programme, l *transfer.List, top int) []TransferLis
 		out = append(out, TransferListed{
 			Rank: k + 1, Bird: bird.ID, Sex: bird.Sex.String(), From: m.From, To: m.To, Partner: p.Book.Birds[report.Partner(x, m.Bird)].ID,
 			Verdict: string(x.Figures.Verdict), OffspringInbreeding: x.Figures.OffspringInbreeding, ExpectedChicks: x.Figures.ExpectedChicks, ExpectedGain: o.ExpectedGain,
-			DistanceKM: known(m.Distance, m.Placed), FreePlaces: known(m.Places, m.Places >= 0), QuarantineDays: m.Quarantine, Together: o.Together,
+			DistanceKM: known(m.Distance, m.Placed), FreePlaces: known(m.Spaces, m.Spaces >= 0), QuarantineDays: m.Quarantine, Together: o.Together,
 		})
 	}
 	return out

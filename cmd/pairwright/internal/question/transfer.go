@@ -2,6 +2,7 @@ package question
 
 import (
 	"context"
+	"errors"
 	"io"
 
 	"pairwright/cmd/pairwright/internal/contract"
@@ -77,7 +78,7 @@ func (q *transfer) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, er
 	}
 	c, err := moves.Find(ctx, p, moves.Question{Bird: a.Birds[0], To: q.to, From: q.from, Partner: q.partner, Seed: a.Seed})
 	if err != nil {
-		return nil, err
+		return nil, noCase(p, err)
 	}
 	return &Answer{
 		schema: "pairwright/transfer 1", value: contract.TransferJSON(p, c),
@@ -99,10 +100,18 @@ func (q *transfer) all(ctx context.Context, a *Asked, p *pairing.Programme) (*An
 	}
 	l, err := moves.Moves(ctx, p, place)
 	if err != nil {
-		return nil, err
+		return nil, noCase(p, err)
 	}
 	return &Answer{
 		schema: "pairwright/transfers 1", value: contract.TransfersJSON(p, l, q.top), rows: records(contract.TransferRows(p, l, q.top)),
 		build: func() *document.Document { return report.TransfersDocument(p, l, q.top) },
 	}, nil
+}
+
+// noCase says in words why there is no case for a transfer.
+func noCase(p *pairing.Programme, err error) error {
+	if no := new(moves.NoCaseError); errors.As(err, &no) {
+		return errors.New(report.NoCaseText(p, no))
+	}
+	return err
 }

@@ -49,7 +49,7 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 	}
 	d.Sections = append(d.Sections,
 		document.Section{Title: "Timing", Blocks: []document.Block{document.List(timingTexts(p, c))}},
-		document.Section{Title: "Cautions, and what is not known", Blocks: []document.Block{document.List(sentences(slices.Concat(c.Cautions, c.Unknown)))}},
+		document.Section{Title: "Cautions, and what is not known", Blocks: []document.Block{document.List(sentences(slices.Concat(Cautions(p, c), TransferReasons(p, c.Unknown))))}},
 		document.Section{Title: "Before the move", Blocks: []document.Block{document.Paragraph(strings.Join(checklist, "\u00a0\u00a0 "))}},
 		document.Section{Title: "Decisions", Blocks: []document.Block{decisionTable(c), document.Paragraph(Advice)}})
 	d.Sections = append(d.Sections, appendix(p, c)...)
@@ -133,7 +133,7 @@ func mateText(p *pairing.Programme, c *transfer.Case) string {
 	bird := &p.Book.Birds[c.Bird]
 	figures := &c.Best.Pairs[0].Figures
 	s := "At home " + bird.ID + " has no possible mate"
-	if k := slices.IndexFunc(c.Alternatives, func(a transfer.Alternative) bool { return a.Kind == transfer.Stay }); k >= 0 {
+	if k := slices.IndexFunc(c.Alternatives, func(a transfer.Alternative) bool { return a.Way == transfer.Stay }); k >= 0 {
 		home := c.Alternatives[k]
 		name := p.Name(Partner(home.Pairs[0], c.Bird))
 		switch {
@@ -283,7 +283,7 @@ func effectTable(c *transfer.Case) *document.Table {
 	}
 	for k := range c.Effects {
 		e := &c.Effects[k]
-		name := transferRole(c, e.Place) + " " + e.Place
+		name := transferRole(c, e.At) + " " + e.At
 		if e.Programme() {
 			name = "Programme"
 		}
@@ -346,15 +346,15 @@ func endTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 			age = document.FormatNumber(m.MedianAge, 1)
 		}
 		free := blank
-		if in, ok := p.Book.Institution(e.Place); ok {
+		if in, ok := p.Book.Institution(e.At); ok {
 			free = placeCount(in.SpacesF) + " + " + placeCount(in.SpacesM)
 			if in.Notes != "" {
-				says = append(says, e.Place+", "+in.Notes)
+				says = append(says, e.At+", "+in.Notes)
 			}
 		}
 		quarantine, km := document.Unknown, document.Unknown
 		for _, move := range c.Best.Moves {
-			if move.To != e.Place {
+			if move.To != e.At {
 				continue
 			}
 			quarantine = strconv.Itoa(move.Quarantine)
@@ -366,7 +366,7 @@ func endTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 				km = document.FormatKm(move.Distance)
 			}
 		}
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Place(e.Place)}, {Text: fmt.Sprintf("%d, %d, %d", m.Females, m.Males, m.Unsexed)},
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Place(e.At)}, {Text: fmt.Sprintf("%d, %d, %d", m.Females, m.Males, m.Unsexed)},
 			{Text: fmt.Sprintf("%d + %d", m.BreedingFemales, m.BreedingMales)}, {Text: age}, {Text: free}, {Text: quarantine}, {Text: km}}})
 	}
 	if len(says) > 0 {
@@ -387,24 +387,24 @@ func alternativeTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, {Name: "F of a chick", Right: true}, gainColumn("Gain for each move"), {Name: "Why not first", Wide: true}}}
 	t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: "Proposed: " + optionText(p, c.Best)}, kinshipCell(c.Best.Pairs[0].Figures.OffspringInbreeding), gainCell(c.Best.GainPerMove), {Text: ""}}})
 	for _, a := range c.Alternatives {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(optionText(p, a.Option))}, kinshipCell(a.Pairs[0].Figures.OffspringInbreeding), gainCell(a.GainPerMove), {Text: capital(a.Why)}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(optionText(p, a.Option))}, kinshipCell(a.Pairs[0].Figures.OffspringInbreeding), gainCell(a.GainPerMove), {Text: capital(AlternativeText(p, &a))}}})
 	}
 	return t
 }
 
 // optionText is an option in a line.
 func optionText(p *pairing.Programme, o *transfer.Option) string {
-	if o.Kind == transfer.Stay {
+	if o.Way == transfer.Stay {
 		return fmt.Sprintf("no move: %s with %s", p.Book.Birds[o.Pairs[0].Female].ID, p.Book.Birds[o.Pairs[0].Male].ID)
 	}
 	var moves []string
 	for k, m := range o.Moves {
 		moves = append(moves, fmt.Sprintf("%s from %s to %s, to %s", p.Book.Birds[m.Bird].ID, m.From, m.To, p.Book.Birds[Partner(o.Pairs[k], m.Bird)].ID))
 	}
-	return kindWords[o.Kind] + strings.Join(moves, "; ")
+	return wayWords[o.Way] + strings.Join(moves, "; ")
 }
 
-var kindWords = map[transfer.Kind]string{
+var wayWords = map[transfer.Way]string{
 	transfer.Bring: "", transfer.Send: "", transfer.Swap: "swap: ", transfer.Chain: "ring of three: ",
 }
 
@@ -439,7 +439,7 @@ func timingText(p *pairing.Programme, t *transfer.Timing, quarantine int) string
 	}
 	var avoid []string
 	for _, span := range t.Avoid {
-		avoid = append(avoid, spanText(p, span)+" ("+span.Reason+")")
+		avoid = append(avoid, spanText(p, span)+" ("+AvoidText(p, &span)+")")
 	}
 	if len(avoid) > 0 {
 		s += " Not " + strings.Join(avoid, "; ") + "."
@@ -469,7 +469,7 @@ func decisionTable(c *transfer.Case) *document.Table {
 	var who []string
 	for _, e := range c.Effects {
 		if !e.Programme() {
-			who = append(who, transferRole(c, e.Place)+", "+e.Place)
+			who = append(who, transferRole(c, e.At)+", "+e.At)
 		}
 	}
 	for _, w := range append(who, "Coordinator of the programme", "Veterinarian") {
@@ -499,7 +499,7 @@ func appendix(p *pairing.Programme, c *transfer.Case) []document.Section {
 // TransfersDocument lists the useful moves of a colony or of the programme.
 func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *document.Document {
 	d := &document.Document{
-		Title: "Useful transfers for " + colonyName(p, l.Place), Facts: about(p), Footer: Advice,
+		Title: "Useful transfers for " + colonyName(p, l.Colony), Facts: about(p), Footer: Advice,
 		Lead: "No move would give an unpaired bird a better mate than it has at home, or one better than the average pair.",
 	}
 	var together, others []transfer.Listed
@@ -560,7 +560,7 @@ func moveTable(p *pairing.Programme, moves []transfer.Listed, top int) *document
 	for _, o := range moves[:min(top, len(moves))] {
 		m, x := o.Moves[0], o.Pairs[0]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To}, {Text: p.Name(Partner(x, m.Bird))},
-			{Text: string(x.Figures.Verdict)}, kinshipCell(x.Figures.OffspringInbreeding), {Text: document.FormatNumber(x.Figures.ExpectedChicks, 2), Value: x.Figures.ExpectedChicks}, gainCell(o.ExpectedGain), kmCell(m), countCell(m.Places)}})
+			{Text: string(x.Figures.Verdict)}, kinshipCell(x.Figures.OffspringInbreeding), {Text: document.FormatNumber(x.Figures.ExpectedChicks, 2), Value: x.Figures.ExpectedChicks}, gainCell(o.ExpectedGain), kmCell(m), countCell(m.Spaces)}})
 	}
 	t.More = leftOut(len(t.Rows), len(moves), "moves", "more with --top")
 	return t

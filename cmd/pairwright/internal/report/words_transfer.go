@@ -1,0 +1,300 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pairing"
+	"pairwright/pairing/transfer"
+	"pairwright/pedigree/studbook"
+)
+
+// reasonText says a reason of the engine.
+func reasonText(r *pairing.Reason) string { return r.Text }
+
+// birdName is a bird's id, with its name if it has one: "C12 (Bracken)".
+func birdName(b *studbook.Bird) string {
+	if b.Name == "" {
+		return b.ID
+	}
+	return b.ID + " (" + b.Name + ")"
+}
+
+// NoCaseText says why there is no case for a transfer, and what could be done.
+func NoCaseText(p *pairing.Programme, e *transfer.NoCaseError) string {
+	var name, other string
+	if len(e.Birds) > 0 {
+		name = birdName(e.Birds[0])
+	}
+	if len(e.Birds) > 1 {
+		other = birdName(e.Birds[1])
+	}
+	switch e.Code {
+	case transfer.NoLocations:
+		return "the studbook has no location column, so all birds are taken to live in one place and there is nowhere to move a bird; add a location to each bird's row"
+	case pairing.Dead:
+		return name + " died " + e.Date.Text + "; there is nothing to transfer"
+	case transfer.NoRow:
+		return name + " is named as a parent but has no row of its own in the studbook, so nobody knows where it is"
+	case transfer.LocationUnknown:
+		if other != "" {
+			return "nobody has written down where " + other + " lives, so no transfer can be planned"
+		}
+		return "nobody has written down where " + name + " lives; fill in its location in the studbook first"
+	case pairing.SexUnknown:
+		return "the sex of " + name + " is not known: have it sexed first, then ask for a mate and a transfer"
+	case pairing.TooOld:
+		return name + " is past breeding: " + reasonText(&e.Reason) + "; it needs no mate, so there is no case for a transfer on genetic grounds"
+	case pairing.OnHold:
+		return name + " is " + reasonText(&e.Reason) + ", until further notice; a transfer to a mate makes no sense before the hold ends"
+	case pairing.Bonded:
+		var mates []string
+		for _, b := range e.Birds[1:] {
+			mates = append(mates, b.ID)
+		}
+		return name + " is bonded to " + strings.Join(mates, " and ") + " and needs no mate; to ask for a transfer all the same, which would part them, name --partner, --to or --from"
+	case transfer.SamePlace:
+		if other != "" {
+			return name + " and " + other + " both live at " + p.Place(e.To) + "; no transfer is needed"
+		}
+		return name + " already lives at " + p.Place(e.To) + "; no transfer is needed"
+	case transfer.NobodyThere:
+		return "no bird lives at " + p.Place(e.To) + ", so there is no mate for " + name
+	case transfer.OwnMate:
+		return name + " cannot be its own mate"
+	case transfer.NotNow:
+		return "this move is not possible now: " + strings.Join(TransferReasons(p, e.Because), "; ")
+	case transfer.NoUsefulMove:
+		return fmt.Sprintf("no move of %s would help the programme: its best mate elsewhere, %s at %s, gains no more than the average pair would; name a mate with --partner to write the request all the same",
+			name, other, p.Place(e.From))
+	case transfer.MateRuledOut:
+		return other + " cannot be the mate of " + name + ": it " + ruledOutText(e.Because)
+	case transfer.MateElsewhere:
+		return other + " lives at " + p.Place(e.From) + "; name that place, or none"
+	case transfer.NoSuchMove:
+		return "there is no such move for " + name + " and " + other
+	case transfer.NoExchange:
+		return fmt.Sprintf("no exchange was found in which %s goes to %s and a bird comes back from %s so that every new pair gains", name, p.Place(e.To), p.Place(e.From))
+	case transfer.NoMate:
+		where := "elsewhere"
+		if e.From != "" {
+			where = "at " + p.Place(e.From)
+		}
+		if len(e.RuledOut) == 0 {
+			return "there is no possible mate for " + name + " " + where + ": no other bird lives there"
+		}
+		why := fmt.Sprintf("there is no possible mate for %s %s: of %s living there %s", name, where, document.FormatThings(len(e.RuledOut), "bird", "birds"), pairing.Tally(e.RuledOut))
+		if other != "" {
+			why += "; at home " + other + " is possible"
+		}
+		return why
+	}
+	return string(e.Code)
+}
+
+// ruledOutText continues a sentence about a bird that is ruled out.
+func ruledOutText(reasons []pairing.Reason) string {
+	var words []string
+	for k := range reasons {
+		r := &reasons[k]
+		text := reasonText(r)
+		switch {
+		case r.Is(pairing.TooYoung, pairing.TooOld, pairing.CloseKin, pairing.OnHold):
+			text = "is " + text
+		case r.Is(pairing.SexUnknown):
+			text = "cannot be chosen, as " + text
+		}
+		words = append(words, text)
+	}
+	return strings.Join(words, "; ")
+}
+
+// TransferReasons says what there is to say of a transfer, one each.
+func TransferReasons(p *pairing.Programme, reasons []pairing.Reason) []string {
+	say := []string{}
+	for k := range reasons {
+		say = append(say, transferReason(p, &reasons[k]))
+	}
+	return say
+}
+
+func transferReason(p *pairing.Programme, r *pairing.Reason) string {
+	name := ""
+	if len(r.Birds) > 0 {
+		name = birdName(r.Birds[0])
+	}
+	switch r.Code {
+	case transfer.NoSpace:
+		return p.Place(r.To) + " has no free place for a " + r.Birds[0].Sex.Word()
+	case transfer.HeldFromMove:
+		return name + " is on hold for moving until further notice: " + r.Note
+
+	case transfer.AncestryGaps:
+		return fmt.Sprintf("%s: %s of its ancestry is known: %s", name, document.FormatChance(r.Value), strings.Join(gapTexts(p, r.Birds[0]), ", "))
+	case transfer.AgeUnknown:
+		return name + ": its age is not known"
+	case transfer.AgeVague:
+		return fmt.Sprintf("%s: its age is known only to about %s years either way (hatched %s)", name, document.FormatNumber(r.Value, 1), r.Date.Text)
+	case transfer.SexesUnproven:
+		return "how the sexes of the birds were determined is not in the files: confirm before the move"
+	case transfer.NoInstitutions:
+		return "there is no institutions.csv: places, distances, quarantine and contacts are not known"
+	case transfer.NotListed:
+		return r.To + " is not in institutions.csv"
+	case transfer.SpaceUnknown:
+		return fmt.Sprintf("%s: free places for a %s are not on file", p.Place(r.To), r.Birds[0].Sex.Word())
+	case transfer.QuarantineUnknown:
+		return fmt.Sprintf("%s: its days of quarantine are not on file; %d are assumed", p.Place(r.To), r.Count)
+	case transfer.DistanceUnknown:
+		return fmt.Sprintf("the distance from %s to %s is not known", p.Place(r.From), p.Place(r.To))
+
+	case transfer.NotAdvised:
+		return "not advised: a chick of this pair gains no more than one of the average eligible pair"
+	case transfer.HomeAsGood:
+		return "a mate at home, " + name + ", is as good or better: no bird need travel"
+	case transfer.BondEnds:
+		return "the bond of " + name + " and " + birdName(r.Birds[1]) + " would end: a pair that sits or raises chicks must not be parted"
+	case transfer.NotPreferred:
+		return fmt.Sprintf("a chick of %s and %s would have F %s, not below the preferred %s", r.Birds[0].ID, r.Birds[1].ID, document.FormatKinship(r.Value), document.FormatKinship(r.Other))
+	case transfer.NoDay:
+		return fmt.Sprintf("no day within a year is free for %s to travel so that %d days of quarantine end before the laying season", name, r.Count)
+	case transfer.NoLayingMonths:
+		return "no laying months are set in programme.toml, so nobody can say whether " + name + " travels before the season"
+	case transfer.NoMoultMonths:
+		return "no moult months are set in programme.toml: make sure that " + name + " is not in moult"
+	case transfer.ParentsUncertain:
+		return "some parents are uncertain: kinships are weighted means over the possible ones"
+	case transfer.RankUnsure:
+		return fmt.Sprintf("the mate keeps its rank or a better one in %s of %d pedigrees drawn from the uncertain parents", document.FormatChance(r.Value), r.Count)
+
+	case transfer.OnNest:
+		return fmt.Sprintf("may sit on its clutch of %s or feed the chicks: %d days are allowed for that, as its end is not on record", r.Date.Text, r.Count)
+	case transfer.LayingMonth:
+		return "laying season: it may sit on eggs or feed chicks"
+	case transfer.MoultMonth:
+		return "moult"
+	}
+	// What makes a bird unfit to breed.
+	return name + " should not breed now: " + reasonText(r) + "; take this as a look ahead"
+}
+
+// Cautions says what speaks against a transfer.
+func Cautions(p *pairing.Programme, c *transfer.Case) []string {
+	say := []string{}
+	for k := range c.Cautions {
+		text := transferReason(p, &c.Cautions[k])
+		if c.Cautions[k].Is(transfer.NoSpace) {
+			text += ": one must be made first"
+		}
+		say = append(say, text)
+	}
+	return say
+}
+
+// AvoidText says why a bird must not travel on some days.
+func AvoidText(p *pairing.Programme, s *transfer.Span) string {
+	if s.Why.Is(pairing.OnHold) {
+		return "on hold: " + s.Why.Note
+	}
+	return transferReason(p, &s.Why)
+}
+
+// gapsNamed is how many gaps in the parentage of a bird are named.
+const gapsNamed = 3
+
+// gapTexts names what is not known of the ancestors of a bird.
+func gapTexts(p *pairing.Programme, b *studbook.Bird) []string {
+	var say []string
+	at, _ := p.Book.Index(b.ID)
+	gaps := p.GapsBehind(at)
+	for k := range gaps {
+		if k == gapsNamed {
+			return append(say, fmt.Sprintf("%d more", len(gaps)-gapsNamed))
+		}
+		g := &gaps[k]
+		side, is := "sire", "unknown"
+		if g.Sex == studbook.Female {
+			side = "dam"
+		}
+		if len(g.Named) > 0 {
+			is = "uncertain"
+		}
+		say = append(say, fmt.Sprintf("the %s of %s is %s (%s of its genes)", side, p.Book.Birds[g.Bird].ID, is, document.FormatPercent(g.Share)))
+	}
+	return say
+}
+
+// AlternativeText says why an option is not the first.
+func AlternativeText(p *pairing.Programme, a *transfer.Alternative) string {
+	r := &a.Why[0]
+	more := a.Why[1:]
+	share := document.FormatChance(r.Value)
+	switch r.Code {
+	case transfer.NotPossible:
+		return "not possible now: " + strings.Join(TransferReasons(p, more), "; ")
+	case transfer.SpaceWanted:
+		return strings.Join(TransferReasons(p, more), "; ")
+	case transfer.BetterStay:
+		return "is as good or better and moves no bird: think of this first"
+	case transfer.NotAsked:
+		return "would gain more, or as much at less cost to the birds, but is not what was asked for"
+	case transfer.NoGain:
+		return "a chick of the pair gains no more than one of the average pair"
+	case transfer.GainsAsMuch:
+		if len(more) == 0 {
+			return "gains as much and costs the birds no more: a matter of choice"
+		}
+		return "gains as much, but " + costText(&more[0])
+	case transfer.MoreInAll:
+		return fmt.Sprintf("gains more in all, as %s come together, but moves %s: only %s as much for each bird moved",
+			document.FormatThings(r.Count, "pair", "pairs"), document.FormatThings(r.Of, "bird", "birds"), share)
+	case transfer.LessEach:
+		return "gains " + share + " as much for each bird moved"
+	case transfer.LessGain:
+		text := "gains " + share + " as much"
+		if len(more) > 0 {
+			text += ": " + lackText(&more[0])
+		}
+		return text
+	}
+	return "gains less"
+}
+
+// costText says what an option costs the birds more than the best.
+func costText(r *pairing.Reason) string {
+	switch r.Code {
+	case transfer.MoreMoves:
+		return fmt.Sprintf("moves %s instead of %d", document.FormatThings(r.Count, "bird", "birds"), r.Of)
+	case transfer.BreaksBonds:
+		var bonds []string
+		for k := 0; k < len(r.Birds); k += 2 {
+			bonds = append(bonds, "the bond of "+r.Birds[k].ID+" and "+r.Birds[k+1].ID)
+		}
+		return "breaks " + strings.Join(bonds, " and ")
+	case transfer.Strangers:
+		return "the two do not know each other"
+	case transfer.DistanceUnknown:
+		return "its distance is not known"
+	case transfer.LongerWay:
+		return fmt.Sprintf("the way is %s km instead of %s km", document.FormatKm(r.Value), document.FormatKm(r.Other))
+	case transfer.SpaceUnknown:
+		return "it is not known whether there is a free place"
+	case transfer.FewerSpaces:
+		return "it takes a place where fewer are free"
+	}
+	return fmt.Sprintf("quarantine is %d days instead of %d", r.Count, r.Of)
+}
+
+// lackText says what most makes a pair gain less.
+func lackText(r *pairing.Reason) string {
+	switch r.Code {
+	case transfer.MoreInbred:
+		return fmt.Sprintf("the chicks would have F %s instead of %s", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
+	case transfer.LessSuccess:
+		return fmt.Sprintf("its chance of success is %s instead of %s", document.FormatProbability(r.Value), document.FormatProbability(r.Other))
+	case transfer.CommonerMate:
+		return fmt.Sprintf("its mean kinship is %s instead of %s", document.FormatMeanKinship(r.Value), document.FormatMeanKinship(r.Other))
+	}
+	return "each chick gains less"
+}

@@ -1,0 +1,124 @@
+package transfer
+
+import (
+	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
+)
+
+// A NoCaseError is why there is no case for a transfer.
+type NoCaseError struct {
+	pairing.Reason
+	Because  []pairing.Reason   // what stands behind it, if anything
+	RuledOut []pairing.Excluded // with NoMate: the birds there and what rules each out
+}
+
+// Error names the code, for whoever looks into a log; what a person is told is
+// made from the reason.
+func (e *NoCaseError) Error() string { return "no case for a transfer: " + string(e.Code) }
+
+// Why there is no case, besides pairing.Dead, SexUnknown, TooOld, OnHold and
+// Bonded. Birds begins with the bird asked about.
+const (
+	NoLocations     pairing.Code = "no_locations"     // the studbook has no location column
+	NoRow           pairing.Code = "no_row"           // the bird has no row in the studbook
+	LocationUnknown pairing.Code = "location_unknown" // of the last of Birds
+	SamePlace       pairing.Code = "same_place"       // To where it lives; the second bird lives there too
+	NobodyThere     pairing.Code = "nobody_there"     // To
+	OwnMate         pairing.Code = "own_mate"         //
+	NotNow          pairing.Code = "not_now"          // Because: what holds the birds
+	NoUsefulMove    pairing.Code = "no_useful_move"   // Birds: it and its best mate elsewhere, From where that lives
+	MateRuledOut    pairing.Code = "mate_ruled_out"   // Birds: it and the mate; Because
+	MateElsewhere   pairing.Code = "mate_elsewhere"   // Birds: it and the mate, From where the mate lives
+	NoSuchMove      pairing.Code = "no_such_move"     // Birds: it and the mate
+	NoExchange      pairing.Code = "no_exchange"      // To, From
+	NoMate          pairing.Code = "no_mate"          // From where it was looked for, "" elsewhere; RuledOut; the second bird is a mate at home
+)
+
+// What stands in the way of an option.
+const (
+	NoSpace      pairing.Code = "no_space"       // To has no free place for a bird of the sex of Birds
+	HeldFromMove pairing.Code = "held_from_move" // Birds may not travel until further notice, Note why
+)
+
+// Why an option is an alternative. All but the first of Alternative.Why say
+// more of the first.
+const (
+	NotPossible pairing.Code = "not_possible"  // then what holds the birds
+	SpaceWanted pairing.Code = "space_wanted"  // then NoSpace
+	BetterStay  pairing.Code = "better_stay"   // as good or better, and no bird moves
+	NotAsked    pairing.Code = "not_asked"     // better, but not what was asked for
+	NoGain      pairing.Code = "no_gain"       // no more than an average pair
+	GainsAsMuch pairing.Code = "gains_as_much" // then what it costs more, if anything
+	GainsLess   pairing.Code = "gains_less"    //
+	MoreInAll   pairing.Code = "more_in_all"   // Count pairs by Of moves, Value of the gain for each bird moved, as a share
+	LessEach    pairing.Code = "less_each"     // Value of the gain for each bird moved, as a share
+	LessGain    pairing.Code = "less_gain"     // Value as a share; then what most makes it less
+)
+
+// What an option costs the birds more than another, the heaviest first.
+const (
+	MoreMoves        pairing.Code = "more_moves"        // Count instead of Of
+	BreaksBonds      pairing.Code = "breaks_bonds"      // Birds: females and males in turn
+	Strangers        pairing.Code = "strangers"         // the two do not know each other
+	DistanceUnknown  pairing.Code = "distance_unknown"  // of the way From To, where these are given
+	LongerWay        pairing.Code = "longer_way"        // Value km instead of Other
+	SpaceUnknown     pairing.Code = "space_unknown"     // Birds and To, where these are given
+	FewerSpaces      pairing.Code = "fewer_spaces"      //
+	LongerQuarantine pairing.Code = "longer_quarantine" // Count days instead of Of
+)
+
+// What makes the gain of a pair less than that of another.
+const (
+	MoreInbred       pairing.Code = "more_inbred"         // Value F of a chick, instead of Other
+	LessSuccess      pairing.Code = "less_success"        // Value chance of success, instead of Other
+	CommonerMate     pairing.Code = "commoner_mate"       // Value its mean kinship, instead of Other
+	LessForEachChick pairing.Code = "less_for_each_chick" //
+)
+
+// What the files do not tell.
+const (
+	AncestryGaps      pairing.Code = "ancestry_gaps"      // Birds: one, Value the share of its ancestry that is known; see Programme.GapsBehind
+	AgeUnknown        pairing.Code = "age_unknown"        // Birds
+	AgeVague          pairing.Code = "age_vague"          // Birds, Value years either way, Date of hatch
+	SexesUnproven     pairing.Code = "sexes_unproven"     // how they were told is in no file
+	NoInstitutions    pairing.Code = "no_institutions"    // there is no institutions.csv
+	NotListed         pairing.Code = "not_listed"         // To is not in it
+	QuarantineUnknown pairing.Code = "quarantine_unknown" // To, Count days assumed
+)
+
+// What speaks against the best option, besides NoSpace and what makes the bird
+// unfit to breed now.
+const (
+	NotAdvised       pairing.Code = "not_advised"       // a chick gains no more than one of the average pair
+	HomeAsGood       pairing.Code = "home_as_good"      // Birds: the mate at home
+	BondEnds         pairing.Code = "bond_ends"         // Birds: the two
+	NotPreferred     pairing.Code = "not_preferred"     // Birds: the pair, Value F of a chick, Other the preferred limit
+	NoDay            pairing.Code = "no_day"            // Birds, Count days of quarantine
+	NoLayingMonths   pairing.Code = "no_laying_months"  // Birds
+	NoMoultMonths    pairing.Code = "no_moult_months"   // Birds
+	ParentsUncertain pairing.Code = "parents_uncertain" //
+	RankUnsure       pairing.Code = "rank_unsure"       // Value share of Count pedigrees in which the mate keeps its rank
+)
+
+// Why a bird must not travel on some days, besides pairing.OnHold.
+const (
+	OnNest      pairing.Code = "on_nest"      // Date of its clutch, Count days allowed for it
+	LayingMonth pairing.Code = "laying_month" //
+	MoultMonth  pairing.Code = "moult_month"  //
+)
+
+// about returns a reason of some birds of the programme.
+func about(p *pairing.Programme, code pairing.Code, birds ...int) pairing.Reason {
+	r := pairing.Reason{Code: code}
+	for _, b := range birds {
+		r.Birds = append(r.Birds, &p.Book.Birds[b])
+	}
+	return r
+}
+
+// held is the reason why a hold keeps a bird from moving until further notice.
+func held(p *pairing.Programme, b int, hold studbook.Hold) pairing.Reason {
+	r := about(p, HeldFromMove, b)
+	r.Note = hold.Reason
+	return r
+}
