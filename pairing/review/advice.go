@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strings"
 
 	"pairwright/pairing"
 	"pairwright/pedigree"
@@ -43,7 +42,7 @@ type PairReview struct {
 	ClutchesWithoutOutcome int
 
 	Action Action
-	Why    []string
+	Why    []pairing.Reason // what rules it out, then the codes of reason.go
 }
 
 // Season is the clutches of a pair in one year. Counts that are not on record
@@ -155,7 +154,7 @@ func (r *PairReview) Totals() Season {
 
 // decide sets the action and says why.
 func (r *PairReview) decide(p *pairing.Programme) {
-	because := func(format string, args ...any) { r.Why = append(r.Why, fmt.Sprintf(format, args...)) }
+	because := func(code pairing.Code, count int) { r.Why = append(r.Why, pairing.Reason{Code: code, Count: count}) }
 	kin := slices.ContainsFunc(r.Against, func(x pairing.Reason) bool { return x.Code == pairing.CloseKin })
 	apart := p.Book.Birds[r.FemaleBird].Location != p.Book.Birds[r.MaleBird].Location
 	switch {
@@ -172,63 +171,54 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	default:
 		r.Action = Reserve
 	}
-	for _, x := range r.Against {
-		because("%s", x.Text)
-	}
+	r.Why = append(r.Why, r.Against...)
 	t := r.Totals()
 	barren := r.FailedSeasons >= failedSeasons && t.FertileKnown && t.Fertile == 0
 	switch {
 	case len(r.Against) > 0:
 	case !r.Compared:
-		because("no other pair may breed, so there is nothing to compare its chicks with")
+		because(NothingToCompare, 0)
 	case r.Verdict == pairing.NotAdvised && (barren || r.Planned > 0):
-		because("its chicks would be worth less to the programme than those of the average pair")
+		because(WorthLess, 0)
 	case r.Verdict == pairing.NotAdvised:
-		because("its chicks would be worth less to the programme than those of the average pair: leave the bond, and replace the eggs by dummies as they are laid")
+		because(WorthLessReplace, 0)
 	default:
-		because("its chicks are worth more to the programme than those of the average pair")
+		because(WorthMore, 0)
 	}
 	switch {
 	case r.Planned > 0 && r.Action == Part:
-		because("the season's plan counts on %s of it all the same, which its record does not promise", pairing.Count(r.Planned, "chick", "chicks"))
+		because(PlanHasDoubtful, r.Planned)
 	case r.Planned > 0:
-		because("the season's plan has %s of it", pairing.Count(r.Planned, "chick", "chicks"))
+		because(PlanHas, r.Planned)
 	case r.Action == Reserve:
-		because("the season's plan needs no chick of it: replace its eggs as they are laid, unless a planned pair fails")
+		because(PlanNeedsNone, 0)
 	}
 	if f := r.OffspringInbreeding; !kin && !p.Preferred(f) {
-		because("a chick would have F %s, not below the preferred %s", pairing.FourDecimals(f), pairing.FourDecimals(p.Settings().PreferInbreeding))
+		r.Why = append(r.Why, pairing.Reason{Code: NotPreferred, Value: f, Other: p.Settings().PreferInbreeding})
 	}
 	switch {
 	case barren:
-		because("no chick fledged in the last %s, and no egg on record was fertile", seasons(r.FailedSeasons))
+		because(NeverFertile, r.FailedSeasons)
 	case r.FailedSeasons >= failedSeasons && t.FertileKnown:
-		because("no chick fledged in the last %s although eggs were fertile: look at nest and rearing before parting them", seasons(r.FailedSeasons))
+		because(FailedThoughFertile, r.FailedSeasons)
 	case r.FailedSeasons >= failedSeasons:
-		because("no chick fledged in the last %s", seasons(r.FailedSeasons))
+		because(Failed, r.FailedSeasons)
 	case r.FailedSeasons > 0:
-		because("no chick fledged in the last %s with an outcome on record: watch it", seasons(r.FailedSeasons))
+		because(FailedLately, r.FailedSeasons)
 	case t.Clutches == 0:
-		because("no clutch of theirs is on record: a new pair needs a season to settle")
+		because(NewPair, 0)
 	case t.Told == 0 && (r.Action == Keep || r.Action == Reserve):
-		because("none of its clutches has an outcome on record, so its success is judged by age and by the birds' other mates")
+		because(NoOutcomes, 0)
 	}
 	if apart {
-		because("the two are on record at different places")
+		because(LivesApart, 0)
 	}
 	if r.Action == Part {
-		because("part them between seasons alone, never while they sit or feed chicks")
+		because(PartBetween, 0)
 	}
 	if r.Sits {
-		because("they sit now: leave them and their eggs undisturbed until the clutch is over")
+		because(SitsNow, 0)
 	}
-}
-
-func seasons(n int) string {
-	if n == 1 {
-		return "season"
-	}
-	return fmt.Sprintf("%d seasons", n)
 }
 
 // BirdAction is what to do with a bird next season.
@@ -252,7 +242,7 @@ const (
 type BirdReview struct {
 	pairing.Row
 	Action BirdAction
-	Why    string
+	Why    []pairing.Reason // what makes it unfit to breed, or the codes of reason.go
 }
 
 // Unpaired is a bird of the colony that may breed and has no mate, with the
@@ -299,9 +289,9 @@ func reviewBirds(p *pairing.Programme, rows []pairing.Row, plan *pairing.Plan, p
 	var out []BirdReview
 	for _, row := range rows {
 		r := BirdReview{Row: row}
-		mate := ""
-		if b, ok := planned[row.Bird]; ok {
-			mate = p.Name(b)
+		mate, ok := planned[row.Bird]
+		if !ok {
+			mate = -1
 		}
 		r.decide(p, mean, bond[row.Bird], ranked[row.Bird], mate)
 		out = append(out, r)
@@ -315,63 +305,71 @@ func better(a, b Action) bool {
 	return slices.Index(order, a) < slices.Index(order, b)
 }
 
-func (r *BirdReview) decide(p *pairing.Programme, mean float64, bond *PairReview, ranking *pairing.Ranking, planned string) {
+// decide sets the action and says why. planned is the mate that the season's
+// plan gives the bird, -1 for none.
+func (r *BirdReview) decide(p *pairing.Programme, mean float64, bond *PairReview, ranking *pairing.Ranking, planned int) {
 	if unfit := p.Unfit(r.Bird); len(unfit) > 0 {
 		r.Action = map[pairing.Code]BirdAction{
 			pairing.SexUnknown: FindSex, pairing.TooYoung: TooYoung, pairing.TooOld: PastBreeding, pairing.OnHold: OnHold,
 		}[unfit[0].Code]
-		var why []string
-		for _, x := range unfit {
-			why = append(why, x.Text)
-		}
-		r.Why = strings.Join(why, "; ")
+		r.Why = unfit
 		return
+	}
+	because := func(code pairing.Code, mate int) *pairing.Reason {
+		why := pairing.Reason{Code: code, Birds: []*studbook.Bird{&p.Book.Birds[r.Bird]}}
+		if mate >= 0 {
+			why.Birds = append(why.Birds, &p.Book.Birds[mate])
+		}
+		r.Why = append(r.Why, why)
+		return &r.Why[len(r.Why)-1]
 	}
 	// Equal mean kinships differ in their last digits.
 	const same = 1e-12
 	few := r.MeanKinship <= mean+same
-	r.Action, r.Why = Breed, "fewer relatives than the average bird"
-	if !few {
-		r.Action, r.Why = BreedWithCare, "more relatives than the average bird"
+	if r.Action = BreedWithCare; few {
+		r.Action = Breed
+		because(FewRelatives, -1)
+	} else {
+		because(ManyRelatives, -1)
 	}
 	switch {
 	case bond != nil && bond.Action == Keep:
-		r.Why += fmt.Sprintf("; the season's plan has %s of its pair with %s", pairing.Count(bond.Planned, "chick", "chicks"), bond.mate(r.Bird))
+		because(PairPlanned, bond.mate(r.Bird)).Count = bond.Planned
 	case bond != nil && bond.Action == Reserve:
 		r.Action = InReserve
-		r.Why += fmt.Sprintf("; keep its bond with %s: the season's plan needs no chick of them", bond.mate(r.Bird))
+		because(PairInReserve, bond.mate(r.Bird))
 	case bond != nil && bond.Action == Part:
 		r.Action = NewMate
-		r.Why += fmt.Sprintf("; part it from %s when the season allows", bond.mate(r.Bird))
+		because(PairToPart, bond.mate(r.Bird))
 	case bond != nil:
 		r.Action = RestBird
-		r.Why += fmt.Sprintf("; its pair with %s rests", bond.mate(r.Bird))
+		because(PairRests, bond.mate(r.Bird))
 		switch {
 		case len(bond.Against) > 0:
-			r.Why += ": " + bond.Against[0].Text
+			r.Why = append(r.Why, bond.Against[0])
 		case few:
-			r.Why += ", because the mate has more: it would do more with another, if the bond ends by itself"
+			because(MateCommoner, bond.mate(r.Bird))
 		}
-	case planned != "":
-		r.Why += fmt.Sprintf("; the season's plan pairs it with %s", planned)
+	case planned >= 0:
+		because(PlannedWith, planned)
 	case ranking == nil || len(ranking.Candidates) == 0:
 		r.Action = RestBird
-		r.Why += "; there is no mate for it now"
+		because(NoMateNow, -1)
 	case ranking.Candidates[0].Verdict.Good():
 		r.Action = FindMate
-		r.Why += "; it has a good mate to be, see the birds without a mate"
+		because(GoodMate, ranking.Candidates[0].Bird)
 	default:
 		r.Action = RestBird
-		r.Why += "; no mate is better than the average pair"
+		because(NoBetterMate, -1)
 	}
 }
 
-// mate returns the id of the other bird.
-func (r *PairReview) mate(b int) string {
+// mate returns the other bird.
+func (r *PairReview) mate(b int) int {
 	if b == r.FemaleBird {
-		return r.Male
+		return r.MaleBird
 	}
-	return r.Female
+	return r.FemaleBird
 }
 
 // Inbred is an inbred bird with whom it is inbred through.

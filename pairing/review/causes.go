@@ -7,12 +7,12 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// Kind is a kind of cause, seen from the colony.
-type Kind byte
+// CauseKind is a kind of cause, seen from the colony.
+type CauseKind byte
 
 // The kinds of cause. Those of the colony itself come first.
 const (
-	HatchHere Kind = iota
+	HatchHere CauseKind = iota
 	FounderHere
 	Arrival
 	Departure
@@ -26,7 +26,7 @@ const (
 // Cause is one event that changed gene diversity, with what it changed.
 type Cause struct {
 	demography.Event
-	Kind Kind
+	Kind CauseKind
 
 	// Programme and Colony are the exact changes in gene diversity, that of
 	// no birds at all counting as 0.
@@ -35,7 +35,7 @@ type Cause struct {
 
 // Sum is what all causes of one kind did together.
 type Sum struct {
-	Kind              Kind
+	Kind              CauseKind
 	Count             int
 	Programme, Colony float64
 }
@@ -115,7 +115,7 @@ func NewChange(p *pairing.Programme, census *demography.Census, place string, si
 	return c
 }
 
-func pick(here bool, yes, no Kind) Kind {
+func pick(here bool, yes, no CauseKind) CauseKind {
 	if here {
 		return yes
 	}

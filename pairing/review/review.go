@@ -29,7 +29,7 @@ type Genetics struct {
 // Review is the yearly account of a colony in its programme.
 type Review struct {
 	Programme *pairing.Programme
-	Place     string // code of the colony
+	Colony    string // its code
 	// Whole is true if the colony is the whole programme: its figures are
 	// then the same.
 	Whole bool
@@ -76,14 +76,14 @@ type Review struct {
 // New reviews a colony on the day of its programme. The error is a Since that
 // is not before that day, or ctx's.
 func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) {
-	r := &Review{Programme: p, Place: o.Colony, Since: o.Since}
+	r := &Review{Programme: p, Colony: o.Colony, Since: o.Since}
 	if r.Since == 0 {
 		r.Since = yearBefore(p.Book.AsOf)
 	}
 	if r.Since >= p.Book.AsOf {
 		return nil, fmt.Errorf("the last review, %s, is not before the day of this one, %s", r.Since, p.Book.AsOf)
 	}
-	colony := p.Population(p.Book.LivingAt(r.Place))
+	colony := p.Population(p.Book.LivingAt(r.Colony))
 	r.Whole = colony.Size() == p.Living.Size()
 
 	drop, err := p.Living.GeneDrop(ctx, o.Drop)
@@ -102,10 +102,10 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	r.ColonyGenetics = Genetics{x.measure(colony), colonyDrop.GenomesSurviving}
 
 	census := demography.NewCensus(p.Book)
-	r.Numbers = NewNumbers(p, census, r.Place, r.Since)
-	r.History = History(p, census, r.Place)
+	r.Numbers = NewNumbers(p, census, r.Colony, r.Since)
+	r.History = History(p, census, r.Colony)
 	r.Outlook = NewOutlook(p, census, r.History)
-	r.Change = NewChange(p, census, r.Place, r.Since)
+	r.Change = NewChange(p, census, r.Colony, r.Since)
 	r.Founders, r.FoundersLost = founders(p, colony, drop)
 
 	ranker, err := pairing.NewRanker(ctx, p, o.Rank)
@@ -115,22 +115,22 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	r.All = p.RowsFrom(drop, false)
 	var rows []pairing.Row
 	for _, row := range r.All {
-		if p.Book.Birds[row.Bird].Location == r.Place {
+		if p.Book.Birds[row.Bird].Location == r.Colony {
 			rows = append(rows, row)
 		}
 	}
-	plan := pairing.PlanOptions{Place: r.Place, Seed: o.Rank.Seed}
-	plan.Chicks, r.PlanWhy = p.ChicksNeeded(r.Place, false)
+	plan := pairing.PlanOptions{Place: r.Colony, Seed: o.Rank.Seed}
+	plan.Chicks, r.PlanWhy = p.ChicksNeeded(r.Colony, false)
 	if r.Plan, err = p.Plan(ctx, plan); err != nil {
 		return nil, err
 	}
 	if p.Book.Colony.HasLocation && !r.Whole {
-		if r.Transfers, err = transfer.Moves(ctx, p, r.Place); err != nil {
+		if r.Transfers, err = transfer.Moves(ctx, p, r.Colony); err != nil {
 			return nil, err
 		}
 	}
-	r.Pairs = reviewPairs(p, ranker, r.Plan, r.Place)
-	if r.Unpaired, err = rankUnpaired(ctx, p, ranker, r.Place); err != nil {
+	r.Pairs = reviewPairs(p, ranker, r.Plan, r.Colony)
+	if r.Unpaired, err = rankUnpaired(ctx, p, ranker, r.Colony); err != nil {
 		return nil, err
 	}
 	r.Birds = reviewBirds(p, rows, r.Plan, r.Pairs, r.Unpaired)

@@ -341,7 +341,7 @@ type ReviewedInbred struct {
 // transfersListed is how many useful moves a review lists for other programs.
 const transfersListed = 20
 
-var kindKeys = map[review.Kind]string{
+var kindKeys = map[review.CauseKind]string{
 	review.HatchHere: "hatch_here", review.FounderHere: "founder_here", review.Arrival: "arrival", review.Departure: "departure",
 	review.DeathHere: "death_here", review.HatchElsewhere: "hatch_elsewhere", review.FounderElsewhere: "founder_elsewhere", review.DeathElsewhere: "death_elsewhere",
 }
@@ -355,13 +355,13 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 	p := r.Programme
 	id := func(b int) string { return p.Book.Birds[b].ID }
 	out := ReviewAnswer{
-		AsOf: p.Book.AsOf.String(), Colony: text(r.Place),
+		AsOf: p.Book.AsOf.String(), Colony: text(r.Colony),
 		Genetics: GeneticsAnswer{
 			Programme: poolAnswer(&r.ProgrammeGenetics.Figures, &r.ProgrammeGenetics.GenomesSurviving),
 			Colony:    poolAnswer(&r.ColonyGenetics.Figures, &r.ColonyGenetics.GenomesSurviving),
 		},
 		Demography: demographyAnswer(r.Numbers), ChangeSince: changeAnswer(r),
-		AtAGlance: []GlanceAnswer{}, CannotSay: append([]string{}, r.Missing()...), History: []HistoryAnswer{}, Founders: []FounderAnswer{},
+		AtAGlance: []GlanceAnswer{}, CannotSay: report.MissingTexts(r), History: []HistoryAnswer{}, Founders: []FounderAnswer{},
 		Birds: []ReviewedBird{}, Pairs: []ReviewedPair{}, Inbred: []ReviewedInbred{},
 		Gaps: CheckJSON(nil, p, r.Gaps).Gaps, Assumptions: append([]string{}, p.Assumptions(report.ReviewSettings...)...),
 	}
@@ -390,7 +390,7 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 	}
 	for k := range r.Birds {
 		x := &r.Birds[k]
-		out.Birds = append(out.Birds, ReviewedBird{birdRow(p, &x.Row), string(x.Action), x.Why})
+		out.Birds = append(out.Birds, ReviewedBird{birdRow(p, &x.Row), string(x.Action), report.BirdReasons(x)})
 	}
 	for k := range r.Pairs {
 		x := &r.Pairs[k]
@@ -400,7 +400,7 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 			OffspringInbreeding: x.OffspringInbreeding, GeneDiversityGain: x.GeneDiversityGain, Advantage: known(x.Advantage, x.Compared),
 			SuccessChance: x.Success.Chance, ExpectedChicks: x.ExpectedChicks, ExpectedGain: known(x.ExpectedGain, x.Compared),
 			ChicksPlanned: x.Planned, Clutches: s.Clutches, ClutchesTold: s.Told, Eggs: known(s.Eggs, s.EggsKnown), Fertile: known(s.Fertile, s.FertileKnown),
-			Hatched: known(s.Hatched, s.HatchedKnown), Fledged: known(s.Fledged, s.FledgedKnown), FailedSeasons: x.FailedSeasons, Why: x.Why,
+			Hatched: known(s.Hatched, s.HatchedKnown), Fledged: known(s.Fledged, s.FledgedKnown), FailedSeasons: x.FailedSeasons, Why: report.PairReasons(x),
 		})
 	}
 	var rankings []*pairing.Ranking

@@ -17,9 +17,9 @@ func ReviewDocument(r *review.Review) *document.Document {
 	p := r.Programme
 	b := &reviewBuilder{r: r, p: p}
 	d := &document.Document{
-		Title:  "Review of " + colonyName(p, r.Place),
+		Title:  "Review of " + colonyName(p, r.Colony),
 		Lead:   b.lead(),
-		Facts:  append(document.Facts{{Name: "Colony", Value: colonyName(p, r.Place)}, {Name: "Since", Value: document.FormatDay(r.Since) + ", the last review"}}, about(p)...),
+		Facts:  append(document.Facts{{Name: "Colony", Value: colonyName(p, r.Colony)}, {Name: "Since", Value: document.FormatDay(r.Since) + ", the last review"}}, about(p)...),
 		Footer: Advice, Portable: true,
 	}
 	b.d = d
@@ -244,7 +244,7 @@ func (b *reviewBuilder) atAGlance() {
 }
 
 func (b *reviewBuilder) missing() {
-	if say := b.r.Missing(); len(say) > 0 {
+	if say := MissingTexts(b.r); len(say) > 0 {
 		b.section("What cannot be said", document.List(sentences(say)))
 	}
 }

@@ -70,7 +70,7 @@ func TestReviewOfThinColonies(t *testing.T) {
 	} {
 		t.Run(x.name, func(t *testing.T) {
 			r := reviewed(t, x.colony, x.files...)
-			missing := strings.Join(r.Missing(), "\n")
+			missing := strings.Join(MissingTexts(r), "\n")
 			for _, s := range x.says {
 				assert.Contains(t, missing, s)
 			}

@@ -19,7 +19,7 @@ func (b *reviewBuilder) birds() {
 		bird := &b.p.Book.Birds[x.Bird]
 		counts[x.Action]++
 		t.Rows = append(t.Rows, document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, ageCell(x.Age, x.AgePlusMinus, x.AgeKnown),
-			{Text: strings.Join(x.Mates, ", ")}, {Text: document.FormatMeanKinship(x.MeanKinship), Value: x.MeanKinship}, countCell(x.Rank), kinshipCell(x.Inbreeding), {Text: string(x.Action)}, {Text: x.Why}}})
+			{Text: strings.Join(x.Mates, ", ")}, {Text: document.FormatMeanKinship(x.MeanKinship), Value: x.MeanKinship}, countCell(x.Rank), kinshipCell(x.Inbreeding), {Text: string(x.Action)}, {Text: BirdReasons(&x)}}})
 	}
 	var parts []string
 	for _, a := range []review.BirdAction{review.Breed, review.BreedWithCare, review.FindMate, review.NewMate, review.InReserve, review.RestBird, review.TooYoung, review.PastBreeding, review.OnHold, review.FindSex} {
@@ -56,7 +56,7 @@ func (b *reviewBuilder) pairs() {
 		if x.Compared {
 			advantage, gain = gainCell(x.Advantage), gainCell(x.ExpectedGain)
 		}
-		do.Rows = append(do.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), {Text: x.Nest}, {Text: actionText(x.Action)}, word(eggs[[2]int{x.FemaleBird, x.MaleBird}]), {Text: capital(strings.Join(x.Why, "; "))}}})
+		do.Rows = append(do.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), {Text: x.Nest}, {Text: actionText(x.Action)}, word(eggs[[2]int{x.FemaleBird, x.MaleBird}]), {Text: capital(strings.Join(PairReasons(x), "; "))}}})
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), word(document.FormatDate(x.Since)), kinshipCell(x.OffspringInbreeding),
 			advantage, {Text: document.FormatProbability(x.Success.Chance), Value: x.Success.Chance}, {Text: document.FormatNumber(x.ExpectedChicks, 2), Value: x.ExpectedChicks}, gain, countCell(x.Planned)}})
 		s := x.Totals()

@@ -28,10 +28,10 @@ func (b *reviewBuilder) pictureOf(things int, draw func() document.Block) docume
 }
 
 func (b *reviewBuilder) ofColony() string {
-	if b.r.Place == "" {
+	if b.r.Colony == "" {
 		return "The programme"
 	}
-	return "The colony at " + b.p.Place(b.r.Place)
+	return "The colony at " + b.p.Place(b.r.Colony)
 }
 
 func (b *reviewBuilder) agePyramid() document.Block {

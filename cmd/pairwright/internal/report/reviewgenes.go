@@ -156,15 +156,15 @@ func (b *reviewBuilder) otherSizes() {
 		document.FormatNumber(o.GenerationLength.Value, 1), from, o.Years, number(o.Generations, places(1)), demography.FewAtRisk)), t)
 }
 
-var kindNames = map[review.Kind]string{
+var kindNames = map[review.CauseKind]string{
 	review.HatchHere: "hatched here", review.FounderHere: "came in here from outside the programme", review.Arrival: "arrived",
 	review.Departure: "departed", review.DeathHere: "died here", review.HatchElsewhere: "hatched elsewhere",
 	review.FounderElsewhere: "came in elsewhere from outside the programme", review.DeathElsewhere: "died elsewhere",
 }
 
-func (b *reviewBuilder) kindName(k review.Kind) string {
+func (b *reviewBuilder) kindName(k review.CauseKind) string {
 	name := kindNames[k]
-	if b.r.Place == "" {
+	if b.r.Colony == "" {
 		name = strings.TrimSuffix(strings.Replace(name, " here from", " from", 1), " here")
 	}
 	return name
@@ -382,7 +382,7 @@ func (b *reviewBuilder) appendix() {
 }
 
 // elsewhere are the kinds of events that no bird of the colony had a part in.
-var elsewhere = map[review.Kind]bool{review.HatchElsewhere: true, review.FounderElsewhere: true, review.DeathElsewhere: true}
+var elsewhere = map[review.CauseKind]bool{review.HatchElsewhere: true, review.FounderElsewhere: true, review.DeathElsewhere: true}
 
 // eventTable lists events with their effects on gene diversity.
 func (b *reviewBuilder) eventTable(causes []review.Cause) *document.Table {
@@ -442,7 +442,7 @@ func (b *reviewBuilder) lifeTables() {
 		}
 		whose := "the programme's, because too few were watched in the colony"
 		switch {
-		case b.r.Whole || b.r.Place == "":
+		case b.r.Whole || b.r.Colony == "":
 			whose = "the programme's"
 		case x.Own:
 			whose = "the colony's"

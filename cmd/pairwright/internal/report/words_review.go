@@ -1,0 +1,169 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pairing"
+	"pairwright/pairing/review"
+)
+
+// PairReasons says why a pair is to be done with as it is, one reason each.
+func PairReasons(x *review.PairReview) []string {
+	say := []string{}
+	for k := range x.Why {
+		say = append(say, pairReason(&x.Why[k]))
+	}
+	return say
+}
+
+func pairReason(r *pairing.Reason) string {
+	chicks := document.FormatThings(r.Count, "chick", "chicks")
+	failed := "no chick fledged in the last " + seasonsText(r.Count)
+	switch r.Code {
+	case review.NothingToCompare:
+		return "no other pair may breed, so there is nothing to compare its chicks with"
+	case review.WorthMore:
+		return "its chicks are worth more to the programme than those of the average pair"
+	case review.WorthLess:
+		return "its chicks would be worth less to the programme than those of the average pair"
+	case review.WorthLessReplace:
+		return "its chicks would be worth less to the programme than those of the average pair: leave the bond, and replace the eggs by dummies as they are laid"
+	case review.PlanHas:
+		return "the season's plan has " + chicks + " of it"
+	case review.PlanHasDoubtful:
+		return "the season's plan counts on " + chicks + " of it all the same, which its record does not promise"
+	case review.PlanNeedsNone:
+		return "the season's plan needs no chick of it: replace its eggs as they are laid, unless a planned pair fails"
+	case review.NotPreferred:
+		return fmt.Sprintf("a chick would have F %s, not below the preferred %s", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
+	case review.NeverFertile:
+		return failed + ", and no egg on record was fertile"
+	case review.FailedThoughFertile:
+		return failed + " although eggs were fertile: look at nest and rearing before parting them"
+	case review.Failed:
+		return failed
+	case review.FailedLately:
+		return failed + " with an outcome on record: watch it"
+	case review.NewPair:
+		return "no clutch of theirs is on record: a new pair needs a season to settle"
+	case review.NoOutcomes:
+		return "none of its clutches has an outcome on record, so its success is judged by age and by the birds' other mates"
+	case review.LivesApart:
+		return "the two are on record at different places"
+	case review.PartBetween:
+		return "part them between seasons alone, never while they sit or feed chicks"
+	case review.SitsNow:
+		return "they sit now: leave them and their eggs undisturbed until the clutch is over"
+	}
+	return reasonText(r)
+}
+
+// seasonsText counts seasons after "the last".
+func seasonsText(n int) string {
+	if n == 1 {
+		return "season"
+	}
+	return document.FormatThings(n, "season", "seasons")
+}
+
+// BirdReasons says why a bird is to be done with as it is, in one line.
+func BirdReasons(x *review.BirdReview) string {
+	var b strings.Builder
+	for k := range x.Why {
+		r := &x.Why[k]
+		switch {
+		case k == 0:
+		case x.Why[k-1].Is(review.PairRests) && !r.Is(review.MateCommoner):
+			b.WriteString(": ")
+		case r.Is(review.MateCommoner):
+			b.WriteString(", ")
+		default:
+			b.WriteString("; ")
+		}
+		b.WriteString(birdReason(r))
+	}
+	return b.String()
+}
+
+func birdReason(r *pairing.Reason) string {
+	mate, mateName := "", ""
+	if len(r.Birds) > 1 {
+		mate, mateName = r.Birds[1].ID, birdName(r.Birds[1])
+	}
+	switch r.Code {
+	case review.FewRelatives:
+		return "fewer relatives than the average bird"
+	case review.ManyRelatives:
+		return "more relatives than the average bird"
+	case review.PairPlanned:
+		return "the season's plan has " + document.FormatThings(r.Count, "chick", "chicks") + " of its pair with " + mate
+	case review.PairInReserve:
+		return "keep its bond with " + mate + ": the season's plan needs no chick of them"
+	case review.PairToPart:
+		return "part it from " + mate + " when the season allows"
+	case review.PairRests:
+		return "its pair with " + mate + " rests"
+	case review.MateCommoner:
+		return "because the mate has more: it would do more with another, if the bond ends by itself"
+	case review.PlannedWith:
+		return "the season's plan pairs it with " + mateName
+	case review.NoMateNow:
+		return "there is no mate for it now"
+	case review.GoodMate:
+		return "it has a good mate to be, see the birds without a mate"
+	case review.NoBetterMate:
+		return "no mate is better than the average pair"
+	}
+	return reasonText(r)
+}
+
+// MissingTexts says what a review cannot say, or not surely.
+func MissingTexts(r *review.Review) []string {
+	say := []string{}
+	if w := r.Outlook.Withheld; w != nil && w.Code != review.NobodyLives && r.Outlook.Missed == 0 {
+		say = append(say, "how long the gene diversity lasts is not told: "+withheldText(w))
+	}
+	missing := r.Missing()
+	for k := range missing {
+		say = append(say, missingText(&missing[k]))
+	}
+	return say
+}
+
+func missingText(r *pairing.Reason) string {
+	switch r.Code {
+	case review.NobodyAlive:
+		return "no bird of the programme is alive, so there is no gene pool to speak of"
+	case review.NobodyHere:
+		return "no bird lives in the colony, so all that is said is about the programme"
+	case review.OneBird:
+		return "the colony is one bird: it has no pair, no spread of ages and no kinship but with itself"
+	case review.FewBirds:
+		return fmt.Sprintf("the colony has %d birds: with so few, every share and rate is mostly chance; read the intervals, not the figures", r.Count)
+	case review.NobodySexed:
+		return "no bird of the colony is sexed, so no pair can be judged and no mate named"
+	case review.NoFemale:
+		return "the colony has no female: it can breed only with birds from elsewhere"
+	case review.NoMale:
+		return "the colony has no male: it can breed only with birds from elsewhere"
+	case review.NoHatchDates:
+		return "no bird has a hatch date: ages, survival, life tables, the history of the gene pool and the generation length cannot be told"
+	case review.SomeUndated:
+		return fmt.Sprintf("%d of the colony's birds have no hatch date: they are left out of ages, survival and life tables, and nothing says whether they are of breeding age", r.Count)
+	case review.AllFounders:
+		return "every bird on record is a founder: nothing is known of inbreeding, kinship between birds, generation length or loss of gene diversity, and all mean kinships are equal but for founder kinships given"
+	case review.NoMovesFile:
+		return "there is no moves.csv: birds are taken to have always lived where the studbook has them, so arrivals and departures, and the colony's own past, cannot be told"
+	case review.NoBondsFile:
+		return "there is no bonds.csv: no pair can be reviewed, and every bird counts as unpaired"
+	case review.NoClutchesFile:
+		return "there is no clutches.csv: the chance of success of every pair is the programme's setting, not its record"
+	case review.NoGenerations:
+		return "no chick with its parents' ages is on record, so the generation length is not known and no effective size can be told"
+	case review.ProgrammesTables:
+		return fmt.Sprintf("too few %s were watched in the colony for a life table of its own (fewer than %d at risk in a class that counts): the programme's stands in its place", r.Note, r.Count)
+	}
+	return "at some time since the last review the colony or the programme had no bird: its gene diversity then counts as 0 in the causes of change"
+}
