@@ -242,6 +242,12 @@ func TestTiming(t *testing.T) {
 		{"hold on breeding alone", map[string]string{"holds.csv": "id,since,until,reason,blocks\nF,2026-10-01,,rest,breeding\n"}, "2026-10-10", 30, "2026-10-10", "2027-03-02", ""},
 		{"late clutch", map[string]string{"clutches.csv": "female,male,laid,eggs,fertile,hatched,fledged\nF,M,2026-07-20,2,,,\n"}, "2026-10-10", 30, "2026-11-18", "2027-03-02", OnNest},
 		{"late clutch that failed", map[string]string{"clutches.csv": "female,male,laid,eggs,fertile,hatched,fledged\nF,M,2026-07-20,2,1,0,\n"}, "2026-10-10", 30, "2026-10-10", "2027-03-02", ""},
+		{"before pairs form", map[string]string{"programme.toml": "[months]\npairing = [2, 3]\nlaying = [4, 5, 6]\n"}, "2026-10-10", 30, "2026-10-10", "2027-01-02", PairingMonth},
+		{"while pairs form", map[string]string{"programme.toml": "[months]\npairing = [2, 3]\nlaying = [4, 5, 6]\n"}, "2027-02-10", 30, "2027-07-01", "2028-01-02", PairingMonth},
+		{"receiver closed", map[string]string{"institutions.csv": "code,name,closed_months\nA,Here,\nB,There,10;11\n"}, "2026-10-10", 30, "2026-12-01", "2027-03-02", EndClosed},
+		{"sender closed", map[string]string{"institutions.csv": "code,name,closed_months\nA,Here,12\nB,There,\n"}, "2026-10-10", 30, "2026-10-10", "2026-11-30", EndClosed},
+		{"across a border", map[string]string{"institutions.csv": "code,name,country,permit_weeks\nA,Here,Inland,4\nB,There,Outland,8\n"}, "2026-10-10", 30, "2026-12-05", "2027-03-02", Permit},
+		{"within a country", map[string]string{"institutions.csv": "code,name,country,permit_weeks\nA,Here,Inland,4\nB,There,inland,8\n"}, "2026-10-10", 30, "2026-10-10", "2027-03-02", ""},
 		{"late clutch that fledged", map[string]string{"clutches.csv": "female,male,laid,eggs,fertile,hatched,fledged\nF,M,2026-07-20,2,2,2,1\n"}, "2026-10-10", 30, "2026-10-10", "2027-03-02", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -253,7 +259,9 @@ func TestTiming(t *testing.T) {
 				f[name] = content
 			}
 			p := f.programmeOn(t, day(c.asOf))
-			got := timing(p, 0, c.quarantine)
+			m := Move{Bird: 0, From: "A", To: "B", Quarantine: c.quarantine}
+			m.Abroad, m.PermitWeeks = border(p, m.From, m.To)
+			got := timing(p, &m)
 			assert.Equal(t, c.earliest, got.Earliest.String())
 			assert.Equal(t, c.latest, got.Latest.String())
 			if c.avoid != "" {
@@ -261,6 +269,34 @@ func TestTiming(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestEarlierMoves: what the birds of a request have been through until the
+// day, by day; later moves have not been made.
+func TestEarlierMoves(t *testing.T) {
+	f := hand()
+	f["moves.csv"] = "id,date,from,to\nF1,2025-03-01,C,A\nF1,2019-03,,C\nMB,2026-12-01,B,C\nOLD,2001,,A\n"
+	c, err := Find(t.Context(), f.programme(t), Question{Bird: "F1", Partner: "MB"})
+	require.NoError(t, err)
+	var dates []string
+	for _, m := range c.Earlier {
+		dates = append(dates, m.ID+" "+m.Date.Text)
+	}
+	assert.Equal(t, []string{"F1 2019-03", "F1 2025-03-01"}, dates)
+}
+
+// A way across a border costs the birds more than one within a country.
+func TestBordersAreACost(t *testing.T) {
+	f := hand()
+	f["institutions.csv"] = "code,name,country,latitude,longitude,spaces_f,spaces_m,permit_weeks\nA,Alder,Inland,50,0,2,0,\nB,Birch,Outland,50.1,0,1,1,\nC,Cedar,Inland,52,0,1,1,\n"
+	p := f.programme(t)
+	c, err := Find(t.Context(), p, Question{Bird: "F1"})
+	require.NoError(t, err)
+	assert.Equal(t, "C", c.Best.Moves[0].To, "farther, and within the country")
+	c, err = Find(t.Context(), p, Question{Bird: "F1", To: "B"})
+	require.NoError(t, err)
+	assert.True(t, c.Best.Moves[0].Abroad)
+	assert.Contains(t, all(c.Unknown), "permit_unknown >B")
 }
 
 // TestExtract: every ancestor that has a row is there, once, by id.

@@ -1,6 +1,7 @@
 package transfer
 
 import (
+	"cmp"
 	"context"
 	"slices"
 
@@ -31,6 +32,8 @@ type Case struct {
 	// on the programme.
 	Effects []Effect
 	Timing  []Timing // of Best's moves
+	// Earlier are the moves that each of the Birds has made before, by day.
+	Earlier []studbook.Move
 	// Alternatives are the other kinds of option at their best, the next best
 	// mates, and the best mate at home, best first.
 	Alternatives []Alternative
@@ -94,13 +97,28 @@ func Find(ctx context.Context, p *pairing.Programme, q Question) (*Case, error) 
 	}
 	c.Mate = c.Best.mateOf(c.Bird)
 	c.Effects = effects(p, c.Best)
-	for _, m := range c.Best.Moves {
-		c.Timing = append(c.Timing, timing(p, m.Bird, m.Quarantine))
+	for k := range c.Best.Moves {
+		c.Timing = append(c.Timing, timing(p, &c.Best.Moves[k]))
+	}
+	for _, b := range c.Birds() {
+		c.Earlier = append(c.Earlier, earlierMoves(p, b)...)
 	}
 	c.Alternatives = alternatives(p, c, all)
 	c.Unknown = unknown(p, c)
 	c.Cautions = cautions(p, c)
 	return c, nil
+}
+
+// earlierMoves returns the moves of a bird until the day, by day.
+func earlierMoves(p *pairing.Programme, b int) []studbook.Move {
+	var out []studbook.Move
+	for _, m := range p.Book.Colony.Moves {
+		if m.ID == p.Book.Birds[b].ID && m.Date.OnOrBefore(p.Book.AsOf) {
+			out = append(out, m)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b studbook.Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
+	return out
 }
 
 // mateOf returns the mate that the option gives a bird of its first pair.

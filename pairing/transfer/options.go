@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"strings"
 
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
@@ -60,7 +61,12 @@ type Move struct {
 	// QuarantineStated is true where the receiver states its quarantine; else
 	// it is that of the settings.
 	QuarantineStated bool
-	Spaces           int // free places at the receiver for the bird's sex; -1 if not known
+	// Abroad is true if the two ends are known to be in different countries;
+	// PermitWeeks is then what the slower of the two says that a permit takes,
+	// -1 where neither says.
+	Abroad      bool
+	PermitWeeks int
+	Spaces      int // free places at the receiver for the bird's sex; -1 if not known
 }
 
 // Pair is a new pair.
@@ -322,10 +328,23 @@ func (n *network) move(l leg) Move {
 	p := n.p
 	m := Move{Bird: l.mover, From: l.from, To: l.to, Quarantine: p.Settings().QuarantineDays, Spaces: spaces(p, l.to, p.Book.Birds[l.mover].Sex)}
 	m.Distance, m.Placed = p.Distance(l.from, l.to)
+	m.Abroad, m.PermitWeeks = border(p, l.from, l.to)
 	if in, ok := p.Book.Institution(l.to); ok && in.QuarantineDays >= 0 {
 		m.Quarantine, m.QuarantineStated = in.QuarantineDays, true
 	}
 	return m
+}
+
+// border reports whether two institutions are known to be in different
+// countries, and what the slower of them says that a permit takes, -1 where
+// neither says.
+func border(p *pairing.Programme, from, to string) (abroad bool, weeks int) {
+	a, _ := p.Book.Institution(from)
+	b, _ := p.Book.Institution(to)
+	if a.Country == "" || b.Country == "" || strings.EqualFold(a.Country, b.Country) {
+		return false, -1
+	}
+	return true, max(a.PermitWeeks, b.PermitWeeks)
 }
 
 // order sorts options, best first: what can be done as the files stand before
@@ -372,6 +391,9 @@ var costs = []struct {
 		}
 		return 1
 	}, func(*pairing.Programme, *Option, *Option) pairing.Reason { return pairing.Reason{Code: Strangers} }},
+	{func(o *Option) float64 { return float64(o.borders()) }, func(_ *pairing.Programme, more, less *Option) pairing.Reason {
+		return pairing.Reason{Code: MoreBorders, Count: more.borders(), Of: less.borders()}
+	}},
 	{(*Option).distance, func(_ *pairing.Programme, more, less *Option) pairing.Reason {
 		if math.IsInf(more.distance(), 1) {
 			return pairing.Reason{Code: DistanceUnknown}
@@ -399,6 +421,17 @@ var costs = []struct {
 	{func(o *Option) float64 { return float64(o.quarantine()) }, func(_ *pairing.Programme, more, less *Option) pairing.Reason {
 		return pairing.Reason{Code: LongerQuarantine, Count: more.quarantine(), Of: less.quarantine()}
 	}},
+}
+
+// borders counts the moves that are known to cross one.
+func (o *Option) borders() int {
+	n := 0
+	for _, m := range o.Moves {
+		if m.Abroad {
+			n++
+		}
+	}
+	return n
 }
 
 func (o *Option) distance() float64 {

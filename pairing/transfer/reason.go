@@ -61,6 +61,7 @@ const (
 	BreaksBonds      pairing.Code = "breaks_bonds"      // Birds: females and males in turn
 	Strangers        pairing.Code = "strangers"         // the two do not know each other
 	DistanceUnknown  pairing.Code = "distance_unknown"  // of the way From To, where these are given
+	MoreBorders      pairing.Code = "more_borders"      // Count instead of Of
 	LongerWay        pairing.Code = "longer_way"        // Value km instead of Other
 	SpaceUnknown     pairing.Code = "space_unknown"     // Birds and To, where these are given
 	FewerSpaces      pairing.Code = "fewer_spaces"      //
@@ -84,6 +85,7 @@ const (
 	NoInstitutions    pairing.Code = "no_institutions"    // there is no institutions.csv
 	NotListed         pairing.Code = "not_listed"         // To is not in it
 	QuarantineUnknown pairing.Code = "quarantine_unknown" // To, Count days assumed
+	PermitUnknown     pairing.Code = "permit_unknown"     // how long a permit to cross the border From To takes
 )
 
 // What speaks against the best option, besides NoSpace and what makes the bird
@@ -102,9 +104,12 @@ const (
 
 // Why a bird must not travel on some days, besides pairing.OnHold.
 const (
-	OnNest      pairing.Code = "on_nest"      // Date of its clutch, Count days allowed for it
-	LayingMonth pairing.Code = "laying_month" //
-	MoultMonth  pairing.Code = "moult_month"  //
+	OnNest       pairing.Code = "on_nest"       // Date of its clutch, Count days allowed for it
+	LayingMonth  pairing.Code = "laying_month"  //
+	PairingMonth pairing.Code = "pairing_month" //
+	EndClosed    pairing.Code = "end_closed"    // From takes and sends no birds
+	Permit       pairing.Code = "permit"        // to cross a border From To takes Count weeks
+	MoultMonth   pairing.Code = "moult_month"   //
 )
 
 // about returns a reason of some birds of the programme.

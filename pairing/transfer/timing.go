@@ -11,14 +11,16 @@ import (
 // Timing is when a bird may travel.
 type Timing struct {
 	// Earliest is the first day on which nothing in the files speaks against
-	// the move and from which quarantine ends before the next laying season;
-	// 0 if there is none within the time looked at.
+	// the move and from which quarantine ends before Season; 0 if there is none
+	// within the time looked at.
 	Earliest studbook.Day
 	// Latest is the last day of the same run of days, at most a year later.
 	Latest studbook.Day
-	// Season is the first day of the laying season that follows Earliest, 0
-	// where the laying months are not set or are the whole year.
+	// Season is the first day of the pairing months that follow Earliest, or
+	// where those are not set of the laying months; 0 where neither is set or
+	// they are the whole year.
 	Season studbook.Day
+	Pairs  bool // Season is that of pairing
 	Avoid  []Span
 }
 
@@ -31,20 +33,30 @@ type Span struct {
 // yearDays is the horizon of a calendar: a year and a day.
 const yearDays = 366
 
-// timing finds when bird b may travel to quarantine of some days. From the day
-// of the snapshot on, a day is out of the question
+// timing finds when a bird may travel. From the day of the snapshot on, a day
+// is out of the question
 //
 //	in a moult month, for a bird must not travel while it grows its feathers;
-//	in a laying month, when it may sit on eggs, and would come too late;
+//	in a laying month, when it may sit on eggs, and in a pairing month, when pairs form at both ends, and would come too late;
+//	in a month in which one of the two ends takes and sends no birds;
+//	before a permit to cross a border can be had;
 //	in the pairing.RearingDays after it laid, unless the clutch is known to have ended;
 //	until a hold on moving ends;
-//	if the days of quarantine from then on reach into the next laying season.
-func timing(p *pairing.Programme, b, quarantine int) Timing {
+//	if the days of quarantine from then on reach into the next pairing months, or laying months where those are not set.
+func timing(p *pairing.Programme, m *Move) Timing {
 	book := p.Book
-	bird := &book.Birds[b]
-	laying, moult := p.Settings().LayingMonths, p.Settings().MoultMonths
+	bird := &book.Birds[m.Bird]
+	set := p.Settings()
 	var t Timing
+	season := set.LayingMonths
+	if t.Pairs = len(set.PairingMonths) > 0; t.Pairs {
+		season = set.PairingMonths
+	}
 	start := book.AsOf
+	if m.Abroad && m.PermitWeeks > 0 {
+		start = book.AsOf + studbook.Day(7*m.PermitWeeks)
+		t.Avoid = append(t.Avoid, Span{book.AsOf, start - 1, pairing.Reason{Code: Permit, From: m.From, To: m.To, Count: m.PermitWeeks}})
+	}
 	for _, h := range book.HoldsOn(bird.ID) {
 		if h.Blocks == studbook.BlocksBreeding {
 			continue
@@ -64,21 +76,30 @@ func timing(p *pairing.Programme, b, quarantine int) Timing {
 			start = max(start, until+1)
 		}
 	}
-	for _, x := range []struct {
+	type shut struct {
 		months []time.Month
-		why    pairing.Code
-	}{{laying, LayingMonth}, {moult, MoultMonth}} {
+		why    pairing.Reason
+	}
+	closed := []shut{{set.LayingMonths, pairing.Reason{Code: LayingMonth}}, {set.PairingMonths, pairing.Reason{Code: PairingMonth}}, {set.MoultMonths, pairing.Reason{Code: MoultMonth}}}
+	for _, end := range []string{m.From, m.To} {
+		if in, ok := book.Institution(end); ok {
+			closed = append(closed, shut{in.ClosedMonths, pairing.Reason{Code: EndClosed, From: end}})
+		}
+	}
+	for _, x := range closed {
 		t.Avoid = append(t.Avoid, spans(book.AsOf, start+yearDays, x.months, x.why)...)
 	}
 	slices.SortStableFunc(t.Avoid, func(a, b Span) int { return int(a.From - b.From) })
 
 	free := func(day studbook.Day) bool {
 		month := day.Time().Month()
-		if slices.Contains(laying, month) || slices.Contains(moult, month) {
-			return false
+		for _, x := range closed {
+			if slices.Contains(x.months, month) {
+				return false
+			}
 		}
-		season := nextSeason(day, laying)
-		return season == 0 || day+studbook.Day(quarantine) <= season
+		next := nextSeason(day, season)
+		return next == 0 || day+studbook.Day(m.Quarantine) <= next
 	}
 	for day := start; day <= start+yearDays; day++ {
 		if free(day) {
@@ -92,13 +113,13 @@ func timing(p *pairing.Programme, b, quarantine int) Timing {
 	for day := t.Earliest + 1; day <= t.Earliest+yearDays && free(day); day++ {
 		t.Latest = day
 	}
-	t.Season = nextSeason(t.Earliest, laying)
+	t.Season = nextSeason(t.Earliest, season)
 	return t
 }
 
 // spans returns the runs of days that fall into months, from one day to
 // another.
-func spans(from, until studbook.Day, months []time.Month, why pairing.Code) []Span {
+func spans(from, until studbook.Day, months []time.Month, why pairing.Reason) []Span {
 	var out []Span
 	open := false
 	for day := from; day <= until; day++ {
@@ -107,7 +128,7 @@ func spans(from, until studbook.Day, months []time.Month, why pairing.Code) []Sp
 			continue
 		}
 		if !open {
-			out = append(out, Span{day, day, pairing.Reason{Code: why}})
+			out = append(out, Span{day, day, why})
 			open = true
 		}
 		out[len(out)-1].Until = day
@@ -115,14 +136,14 @@ func spans(from, until studbook.Day, months []time.Month, why pairing.Code) []Sp
 	return out
 }
 
-// nextSeason returns the first day after day on which a laying season begins:
-// the first of a laying month that follows one that is none. It is 0 if no
+// nextSeason returns the first day after day on which a season begins: the
+// first of one of its months that follows one that is none. It is 0 if no
 // month or every month is one.
-func nextSeason(day studbook.Day, laying []time.Month) studbook.Day {
+func nextSeason(day studbook.Day, season []time.Month) studbook.Day {
 	date := day.Time()
 	for k := 1; k <= 12; k++ {
 		first := time.Date(date.Year(), date.Month()+time.Month(k), 1, 0, 0, 0, 0, time.UTC)
-		if slices.Contains(laying, first.Month()) && !slices.Contains(laying, first.AddDate(0, -1, 0).Month()) {
+		if slices.Contains(season, first.Month()) && !slices.Contains(season, first.AddDate(0, -1, 0).Month()) {
 			return studbook.DayOf(first.Year(), first.Month(), 1)
 		}
 	}

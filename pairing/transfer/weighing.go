@@ -153,6 +153,9 @@ func unknown(p *pairing.Programme, c *Case) []pairing.Reason {
 		if in.QuarantineDays < 0 {
 			say = append(say, pairing.Reason{Code: QuarantineUnknown, To: m.To, Count: m.Quarantine})
 		}
+		if m.Abroad && m.PermitWeeks < 0 {
+			say = append(say, pairing.Reason{Code: PermitUnknown, From: m.From, To: m.To})
+		}
 		if !m.Placed {
 			say = append(say, pairing.Reason{Code: DistanceUnknown, From: m.From, To: m.To})
 		}
@@ -204,7 +207,7 @@ func cautions(p *pairing.Programme, c *Case) []pairing.Reason {
 			r := about(p, NoDay, m.Bird)
 			r.Count = m.Quarantine
 			say = append(say, r)
-		case t.Season == 0 && len(p.Settings().LayingMonths) == 0:
+		case t.Season == 0 && len(p.Settings().LayingMonths) == 0 && !t.Pairs:
 			say = append(say, about(p, NoLayingMonths, m.Bird))
 		}
 		if len(p.Settings().MoultMonths) == 0 {

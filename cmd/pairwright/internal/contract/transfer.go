@@ -22,8 +22,19 @@ type TransferAnswer struct {
 	Effects      TransferEffects       `json:"effects"`
 	Alternatives []TransferAlternative `json:"alternatives"`
 	Timing       TransferTiming        `json:"timing"`
+	EarlierMoves []EarlierMove         `json:"earlier_moves"` // of the birds of the proposal
 	Cautions     []string              `json:"cautions"`
 	NotKnown     []string              `json:"not_known"`
+}
+
+// EarlierMove is a move that a bird has made before; from and to are null where
+// it came from outside or left the programme.
+type EarlierMove struct {
+	Bird   string  `json:"bird"`
+	Date   string  `json:"date"`
+	From   *string `json:"from"`
+	To     *string `json:"to"`
+	Reason *string `json:"reason"`
 }
 
 // TransferOption is one way to give a bird a mate: kind is "stay", "bring",
@@ -127,7 +138,7 @@ func TransferJSON(p *pairing.Programme, c *transfer.Case) TransferAnswer {
 	first := c.Best.Moves[0]
 	out := TransferAnswer{
 		Bird: p.Book.Birds[c.Bird].ID, From: first.From, To: first.To, Purpose: report.TransferPurpose(p, c), Partner: p.Book.Birds[c.Mate].ID,
-		AsOf: p.Book.AsOf.String(), Proposal: transferOption(p, c.Best), Alternatives: []TransferAlternative{},
+		AsOf: p.Book.AsOf.String(), Proposal: transferOption(p, c.Best), Alternatives: []TransferAlternative{}, EarlierMoves: []EarlierMove{},
 		Effects:  TransferEffects{Sender: transferEffect(c.Sender()), Receiver: transferEffect(c.Receiver()), Programme: transferEffect(&c.Effects[len(c.Effects)-1])},
 		Timing:   transferTiming(p, &c.Timing[0]),
 		Cautions: report.Cautions(p, c), NotKnown: report.TransferReasons(p, c.Unknown),
@@ -139,6 +150,9 @@ func TransferJSON(p *pairing.Programme, c *transfer.Case) TransferAnswer {
 	}
 	for k := range c.Timing[1:] {
 		out.Timing.Further = append(out.Timing.Further, transferTiming(p, &c.Timing[k+1]))
+	}
+	for _, m := range c.Earlier {
+		out.EarlierMoves = append(out.EarlierMoves, EarlierMove{m.ID, m.Date.Text, text(m.From), text(m.To), text(m.Reason)})
 	}
 	for _, a := range c.Alternatives {
 		out.Alternatives = append(out.Alternatives, TransferAlternative{transferOption(p, a.Option), optionEffects(a.Effects), report.AlternativeText(p, &a)})

@@ -198,7 +198,7 @@ func Partner(x transfer.Pair, b int) int {
 // birdsSideBySide has a column for each bird of the request.
 func birdsSideBySide(p *pairing.Programme, c *transfer.Case) *document.Table {
 	t := &document.Table{Columns: []document.Column{{Name: "Of each bird", Key: true}}}
-	names := []string{"Band", "Sex, hatched, age", "Lives at", "Mean kinship", "Own F, known ancestry", "Sire and dam", "Clutches with other mates", "Bonds and holds"}
+	names := []string{"Band", "Sex, hatched, age", "Lives at", "Mean kinship", "Own F, known ancestry", "Sire and dam", "Earlier moves", "Clutches with other mates", "Bonds and holds"}
 	rows := make([]document.Row, len(names))
 	for k, name := range names {
 		rows[k].Cells = []document.Cell{{Text: name}}
@@ -230,7 +230,7 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case) *document.Table {
 			bird.Location + to,
 			fmt.Sprintf("%s, rank %d of %d", document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(b))), p.Rank(b), p.Living.Size()),
 			fmt.Sprintf("F %s, %s known", document.FormatKinship(p.Pedigree.F(p.Node(b))), document.FormatPercent(known[p.Node(b)])),
-			parentsText(p, bird), clutches,
+			parentsText(p, bird), earlierText(c, bird), clutches,
 			bondText(p.Book.Mates(bird.ID)) + "; " + holdText(p.Book.HoldsOn(bird.ID)),
 		} {
 			rows[k].Cells = append(rows[k].Cells, document.Cell{Text: text})
@@ -238,6 +238,28 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case) *document.Table {
 	}
 	t.Rows = rows
 	return t
+}
+
+// earlierText names the moves that a bird has made.
+func earlierText(c *transfer.Case, bird *studbook.Bird) string {
+	var moves []string
+	for _, m := range c.Earlier {
+		if m.ID == bird.ID {
+			moves = append(moves, fmt.Sprintf("%s %s to %s", document.FormatDate(m.Date), outside(m.From), outside(m.To)))
+		}
+	}
+	if len(moves) == 0 {
+		return "none on record"
+	}
+	return strings.Join(moves, "; ")
+}
+
+// outside is the code of an institution, or that there is none.
+func outside(code string) string {
+	if code == "" {
+		return "outside"
+	}
+	return code
 }
 
 func parentsText(p *pairing.Programme, bird *studbook.Bird) string {
@@ -431,11 +453,15 @@ func timingTexts(p *pairing.Programme, c *transfer.Case) []string {
 func timingText(p *pairing.Programme, t *transfer.Timing, quarantine int) string {
 	days := document.FormatThings(quarantine, "day", "days") + " of quarantine"
 	s := fmt.Sprintf("from %s; %s.", document.FormatDay(t.Earliest), days)
+	begins := "laying begins"
+	if t.Pairs {
+		begins = "pairs begin to form"
+	}
 	switch {
 	case t.Earliest == 0:
 		s = "no date can be given yet."
 	case t.Season != 0:
-		s = fmt.Sprintf("from %s, at the latest %s, so that %s end before laying begins on %s.", document.FormatDay(t.Earliest), document.FormatDay(t.Latest), days, document.FormatDay(t.Season))
+		s = fmt.Sprintf("from %s, at the latest %s, so that %s end before %s on %s.", document.FormatDay(t.Earliest), document.FormatDay(t.Latest), days, begins, document.FormatDay(t.Season))
 	}
 	var avoid []string
 	for _, span := range t.Avoid {

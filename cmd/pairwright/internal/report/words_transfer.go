@@ -146,6 +146,8 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("%s: free places for a %s are not on file", p.Place(r.To), r.Birds[0].Sex.Word())
 	case transfer.QuarantineUnknown:
 		return fmt.Sprintf("%s: its days of quarantine are not on file; %d are assumed", p.Place(r.To), r.Count)
+	case transfer.PermitUnknown:
+		return fmt.Sprintf("how long a permit takes for the border between %s and %s is not on file", p.Place(r.From), p.Place(r.To))
 	case transfer.DistanceUnknown:
 		return fmt.Sprintf("the distance from %s to %s is not known", p.Place(r.From), p.Place(r.To))
 
@@ -158,7 +160,7 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 	case transfer.NotPreferred:
 		return fmt.Sprintf("a chick of %s and %s would have F %s, not below the preferred %s", r.Birds[0].ID, r.Birds[1].ID, document.FormatKinship(r.Value), document.FormatKinship(r.Other))
 	case transfer.NoDay:
-		return fmt.Sprintf("no day within a year is free for %s to travel so that %d days of quarantine end before the laying season", name, r.Count)
+		return fmt.Sprintf("no day within a year is free for %s to travel so that %d days of quarantine end before the season", name, r.Count)
 	case transfer.NoLayingMonths:
 		return "no laying months are set in programme.toml, so nobody can say whether " + name + " travels before the season"
 	case transfer.NoMoultMonths:
@@ -174,6 +176,12 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 		return "laying season: it may sit on eggs or feed chicks"
 	case transfer.MoultMonth:
 		return "moult"
+	case transfer.PairingMonth:
+		return "pairs form, here and there"
+	case transfer.EndClosed:
+		return p.Place(r.From) + " takes and sends no birds"
+	case transfer.Permit:
+		return fmt.Sprintf("a permit to cross the border takes %s", document.FormatThings(r.Count, "week", "weeks"))
 	}
 	// What makes a bird unfit to breed.
 	return name + " should not breed now: " + reasonText(r) + "; take this as a look ahead"
@@ -276,6 +284,8 @@ func costText(r *pairing.Reason) string {
 		return "the two do not know each other"
 	case transfer.DistanceUnknown:
 		return "its distance is not known"
+	case transfer.MoreBorders:
+		return fmt.Sprintf("crosses %s instead of %d", document.FormatThings(r.Count, "border", "borders"), r.Of)
 	case transfer.LongerWay:
 		return fmt.Sprintf("the way is %s km instead of %s km", document.FormatKm(r.Value), document.FormatKm(r.Other))
 	case transfer.SpaceUnknown:
