@@ -8,6 +8,7 @@
 //	numbers.go   ages, deaths, hatches and the chicks wanted
 //	founders.go  what is left of each founder
 //	advice.go    what to do with each bird and each pair
+//	lastyear.go  what was advised at the last review, and what became of it
 //	glance.go    the figures that matter, with a word on each
 //
 // Every figure is computed by the functions that the other answers use. The

@@ -58,6 +58,10 @@ type Review struct {
 	// chicks of pairing.Programme.ChicksNeeded; PlanWhy says why so many.
 	Plan    *pairing.Plan
 	PlanWhy string
+	// LastYear is what was advised on the day of the last review and what became
+	// of it; nil where the colony had no bird then.
+	LastYear *LastYear
+
 	// Transfers are the useful moves from and to the colony; nil where birds
 	// live in one place only.
 	Transfers *transfer.List
@@ -123,6 +127,13 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	plan.Chicks, r.PlanWhy = p.ChicksNeeded(r.Colony, false)
 	if r.Plan, err = p.Plan(ctx, plan); err != nil {
 		return nil, err
+	}
+	advice, err := AdviceOn(ctx, p, r.Colony, r.Since, o.Rank.Seed)
+	if err != nil {
+		return nil, err
+	}
+	if advice != nil {
+		r.LastYear = NewLastYear(p, advice)
 	}
 	if p.Book.Colony.HasLocation && !r.Whole {
 		if r.Transfers, err = transfer.Moves(ctx, p, r.Colony); err != nil {

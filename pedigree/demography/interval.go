@@ -150,3 +150,24 @@ func checkTrials(k, n, level float64) {
 		panic("demography: confidence level out of range")
 	}
 }
+
+// PoissonInterval returns the exact interval of the mean of a number of events
+// of which k were seen, with equal tails (Garwood 1936), from quantiles of the
+// χ² distribution:
+//
+//	low  = χ²⁻¹(α/2; 2k)/2          0 for k = 0
+//	high = χ²⁻¹(1−α/2; 2k+2)/2
+//
+// It panics for k < 0 and unless 0 < level < 1.
+func PoissonInterval(k int, level float64) Interval {
+	if k < 0 || !(0 < level && level < 1) {
+		panic("demography: count or confidence level out of range")
+	}
+	tail := (1 - level) / 2
+	var i Interval
+	if k > 0 {
+		i.Low = distuv.ChiSquared{K: 2 * float64(k)}.Quantile(tail) / 2
+	}
+	i.High = distuv.ChiSquared{K: 2*float64(k) + 2}.Quantile(1-tail) / 2
+	return i
+}

@@ -93,3 +93,30 @@ func TestProportionOfNothing(t *testing.T) {
 	assert.Panics(t, func() { demography.NewProportion(3, 2) })
 	assert.Panics(t, func() { demography.Wilson(1, 2, 95) })
 }
+
+// Published limits for counts (Garwood 1936, table; from memory), and the two
+// sums that define them: with the mean at an end, as many events or more, or as
+// few or fewer, have a chance of 2.5 %.
+func TestPoissonInterval(t *testing.T) {
+	for _, c := range []struct {
+		k         int
+		low, high float64
+	}{{0, 0, 3.69}, {1, 0.03, 5.57}, {5, 1.62, 11.67}, {10, 4.80, 18.39}, {50, 37.11, 65.92}} {
+		i := demography.PoissonInterval(c.k, 0.95)
+		assert.InDelta(t, c.low, i.Low, 0.006, "%d", c.k)
+		assert.InDelta(t, c.high, i.High, 0.006, "%d", c.k)
+		upTo := func(k int, mean float64) float64 {
+			sum, term := 0.0, math.Exp(-mean)
+			for n := 0; n <= k; n++ {
+				sum += term
+				term *= mean / float64(n+1)
+			}
+			return sum
+		}
+		assert.InDelta(t, 0.025, upTo(c.k, i.High), 1e-9)
+		if c.k > 0 {
+			assert.InDelta(t, 0.025, 1-upTo(c.k-1, i.Low), 1e-9)
+		}
+	}
+	assert.Panics(t, func() { demography.PoissonInterval(-1, 0.95) })
+}

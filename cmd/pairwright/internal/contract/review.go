@@ -10,24 +10,44 @@ import (
 
 // ReviewAnswer is the answer of the review command.
 type ReviewAnswer struct {
-	AsOf        string           `json:"as_of"`
-	Colony      *string          `json:"colony"`
-	Genetics    GeneticsAnswer   `json:"genetics"`
-	Demography  DemographyAnswer `json:"demography"`
-	ChangeSince ChangeAnswer     `json:"change_since"`
-	AtAGlance   []GlanceAnswer   `json:"at_a_glance"`
-	CannotSay   []string         `json:"cannot_say"`
-	History     []HistoryAnswer  `json:"history"`
-	Outlook     OutlookAnswer    `json:"outlook"`
-	Founders    []FounderAnswer  `json:"founders"`
-	Birds       []ReviewedBird   `json:"birds"`
-	Pairs       []ReviewedPair   `json:"pairs"`
-	Unpaired    []BestMates      `json:"unpaired"`
-	Plan        PlanAnswer       `json:"plan"`
-	Transfers   []TransferListed `json:"transfers"`
-	Inbred      []ReviewedInbred `json:"inbred"`
-	Gaps        []CheckGap       `json:"gaps"`
-	Assumptions []string         `json:"assumptions"`
+	AsOf        string             `json:"as_of"`
+	Colony      *string            `json:"colony"`
+	Genetics    GeneticsAnswer     `json:"genetics"`
+	Demography  DemographyAnswer   `json:"demography"`
+	ChangeSince ChangeAnswer       `json:"change_since"`
+	AtAGlance   []GlanceAnswer     `json:"at_a_glance"`
+	CannotSay   []string           `json:"cannot_say"`
+	History     []HistoryAnswer    `json:"history"`
+	Outlook     OutlookAnswer      `json:"outlook"`
+	Founders    []FounderAnswer    `json:"founders"`
+	Birds       []ReviewedBird     `json:"birds"`
+	Pairs       []ReviewedPair     `json:"pairs"`
+	Unpaired    []BestMates        `json:"unpaired"`
+	Plan        PlanAnswer         `json:"plan"`
+	LastYear    []ResultAnswer     `json:"last_year"`
+	Calibration *CalibrationAnswer `json:"calibration"`
+	Transfers   []TransferListed   `json:"transfers"`
+	Inbred      []ReviewedInbred   `json:"inbred"`
+	Gaps        []CheckGap         `json:"gaps"`
+	Assumptions []string           `json:"assumptions"`
+}
+
+// ResultAnswer is something that was advised at the last review and what became
+// of it.
+type ResultAnswer struct {
+	Advised string  `json:"advised"`
+	Done    string  `json:"done"`
+	Result  *string `json:"result"`
+}
+
+// CalibrationAnswer holds the chicks expected of last year's pairs against
+// those that hatched; low and high are the 95 % interval of the mean of such a
+// count.
+type CalibrationAnswer struct {
+	Expected float64 `json:"expected"`
+	Hatched  int     `json:"hatched"`
+	Low      float64 `json:"low"`
+	High     float64 `json:"high"`
 }
 
 // GeneticsAnswer is the gene pool of programme and colony.
@@ -409,6 +429,16 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 	}
 	out.Unpaired = BestMatesJSON(p, rankings, report.MatesShown)
 	out.Plan = PlanJSON(p, r.Plan)
+	out.LastYear = []ResultAnswer{}
+	if l := r.LastYear; l != nil {
+		for k := range l.Results {
+			x := &l.Results[k]
+			out.LastYear = append(out.LastYear, ResultAnswer{report.AdvisedText(x), report.BecameText(x), text(report.ResultText(x))})
+		}
+		if l.Pairs > 0 {
+			out.Calibration = &CalibrationAnswer{l.Expected, l.Hatched, l.Low, l.High}
+		}
+	}
 	out.Transfers = []TransferListed{}
 	if r.Transfers != nil {
 		out.Transfers = TransferRows(p, r.Transfers, transfersListed)

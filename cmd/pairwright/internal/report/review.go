@@ -39,6 +39,7 @@ func ReviewDocument(r *review.Review) *document.Document {
 		b.pairs()
 		b.unpaired()
 		b.plan()
+		b.lastYear()
 		b.transfers()
 		b.inbred()
 		b.related()

@@ -204,3 +204,18 @@ func (b *reviewBuilder) related() {
 	blocks = append(blocks, b.pedigreeFigures()...)
 	b.section("How the birds are related", blocks...)
 }
+
+// lastYear sets what was advised at the last review beside what became of it.
+func (b *reviewBuilder) lastYear() {
+	l := b.r.LastYear
+	if l == nil || len(l.Results) == 0 {
+		return
+	}
+	t := &document.Table{Columns: []document.Column{{Name: "Advised", Key: true, Wide: true}, {Name: "Done"}, {Name: "Result"}}}
+	for k := range l.Results {
+		r := &l.Results[k]
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(AdvisedText(r))}, {Text: BecameText(r)}, word(ResultText(r))}})
+	}
+	b.section("What became of the last advice", document.Paragraph(fmt.Sprintf(
+		"What the plan would have said on %s, with the files as they were known then, beside what the files say has happened since.", document.FormatDay(l.On))), t, document.Paragraph(calibrationText(l)))
+}

@@ -167,3 +167,76 @@ func missingText(r *pairing.Reason) string {
 	}
 	return "at some time since the last review the colony or the programme had no bird: its gene diversity then counts as 0 in the causes of change"
 }
+
+// AdvisedText says what was advised.
+func AdvisedText(r *review.Result) string {
+	one := birdName(r.Birds[0])
+	if r.What == review.MoveBird {
+		return one + " to " + r.To
+	}
+	pair := one + " and " + birdName(r.Birds[1])
+	switch r.What {
+	case review.BondPair:
+		return "bond " + pair
+	case review.HatchChicks:
+		return fmt.Sprintf("let %s hatch up to %s (%s expected)", pair, document.FormatThings(r.Most, "chick", "chicks"), document.FormatNumber(r.Expected, 2))
+	}
+	return "replace the eggs of " + pair
+}
+
+// BecameText says whether it was done.
+func BecameText(r *review.Result) string {
+	switch r.Became {
+	case review.Done:
+		if r.On.Known() {
+			return "done, " + document.FormatDate(r.On)
+		}
+		return "done"
+	case review.Prevented:
+		return "a bird died or left"
+	case review.Untold:
+		return "not on record"
+	}
+	return string(r.Became)
+}
+
+// ResultText says what came of it; "" where that is nothing or not known.
+func ResultText(r *review.Result) string {
+	switch r.What {
+	case review.MoveBird:
+		if r.At != "" {
+			return "lives at " + r.At
+		}
+		return ""
+	case review.BondPair:
+		var mates []string
+		for _, b := range r.Instead {
+			mates = append(mates, b.ID)
+		}
+		if len(mates) > 0 {
+			return "bonded to " + document.FormatList(mates, 0)
+		}
+		return ""
+	}
+	if r.Hatched < 0 {
+		return ""
+	}
+	return document.FormatThings(r.Hatched, "chick", "chicks") + " hatched"
+}
+
+// calibrationText says how far the expected chicks can be trusted.
+func calibrationText(l *review.LastYear) string {
+	if l.Pairs == 0 {
+		return "No pair was to hatch a chick, so nothing says how far expected chicks can be trusted."
+	}
+	say := fmt.Sprintf("Expected of %s were %s chicks, and %s hatched. A count of %d goes with a mean of %s to %s (95%% interval, Garwood 1936): ",
+		document.FormatThings(l.Pairs, "pair that was to hatch", "pairs that were to hatch"), document.FormatNumber(l.Expected, 1), document.FormatCount(l.Hatched),
+		l.Hatched, document.FormatNumber(l.Low, 1), document.FormatNumber(l.High, 1))
+	switch {
+	case l.Trusted():
+		return say + "what was expected lies within, so nothing speaks against the expectations."
+	case l.Expected > l.High:
+		return say + "more was expected than chance explains, so expect fewer than the plan says."
+	}
+	return say + "less was expected than chance explains, so expect more than the plan says."
+}

@@ -1,0 +1,277 @@
+package review
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"pairwright/pairing"
+	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook"
+)
+
+// Advice is what was to be done on a day, by the ids of the birds.
+type Advice struct {
+	On     studbook.Day
+	Moves  []AdvisedMove
+	Broods []AdvisedBrood
+}
+
+// AdvisedMove is a bird that was to move.
+type AdvisedMove struct{ Bird, From, To string }
+
+// AdvisedBrood is a pair, bonded or to be bonded, and what it was to hatch.
+type AdvisedBrood struct {
+	Female, Male string
+	New          bool    // the two were not bonded
+	Most         int     // chicks it might hatch; 0 if its eggs were to be replaced
+	Expected     float64 // chicks to be expected of it then
+}
+
+// Became says what became of something advised.
+type Became string
+
+// What became of it.
+const (
+	Done      Became = "done"
+	NotDone   Became = "not done"
+	Otherwise Became = "otherwise" // something else was done in its place
+	Prevented Became = "prevented" // a bird of it died or left
+	Untold    Became = "untold"    // the files do not say
+)
+
+// What names the things that are advised.
+type What string
+
+// The things that are advised.
+const (
+	MoveBird    What = "move"
+	BondPair    What = "bond"
+	HatchChicks What = "hatch"
+	ReplaceEggs What = "replace eggs"
+)
+
+// Result is one thing that was advised and what became of it.
+type Result struct {
+	What     What
+	Birds    []*studbook.Bird // the bird that was to move; the female and the male
+	To       string           // where it was to move
+	Most     int              // HatchChicks: how many
+	Expected float64          // HatchChicks
+	Became   Became
+	On       studbook.Date    // Done: since when, where it is known
+	Instead  []*studbook.Bird // Otherwise: the mates that the two have now; of a move none
+	At       string           // Otherwise, of a move: where the bird lives now
+	Hatched  int              // HatchChicks and ReplaceEggs: chicks hatched since; -1 where Untold
+}
+
+// LastYear is what was advised a year ago and what became of it.
+type LastYear struct {
+	On      studbook.Day
+	Results []Result
+	Calibration
+}
+
+// Calibration holds the chicks that were to be expected of the pairs that were
+// to hatch against those that hatched. Low and High are the exact interval of
+// the mean of a count of Hatched (Garwood 1936) at demography.Level: an
+// expectation outside of it was wrong, and not by chance. Of broods, which
+// vary less than counts without a limit, it is somewhat wide.
+type Calibration struct {
+	Pairs     int
+	Expected  float64
+	Hatched   int
+	Low, High float64
+}
+
+// Trusted reports whether what hatched is what was to be expected, but for
+// chance.
+func (c *Calibration) Trusted() bool { return c.Low <= c.Expected && c.Expected <= c.High }
+
+// NewLastYear looks up what became of advice by the day of the programme.
+func NewLastYear(p *pairing.Programme, advice *Advice) *LastYear {
+	l := &LastYear{On: advice.On}
+	hatched := chicksSince(p, advice.On)
+	for _, m := range advice.Moves {
+		l.Results = append(l.Results, moved(p, advice.On, m))
+	}
+	for _, b := range advice.Broods {
+		if b.New {
+			l.Results = append(l.Results, bonded(p, &b))
+		}
+	}
+	for _, b := range advice.Broods {
+		r := hatch(p, hatched, &b)
+		if r.What == HatchChicks && r.Hatched >= 0 {
+			l.Pairs++
+			l.Expected += b.Expected
+			l.Hatched += r.Hatched
+		}
+		l.Results = append(l.Results, r)
+	}
+	if l.Pairs > 0 {
+		i := demography.PoissonInterval(l.Hatched, demography.Level)
+		l.Low, l.High = i.Low, i.High
+	}
+	return l
+}
+
+// two returns the birds with two ids; a bird whose row is gone has its id
+// alone.
+func two(p *pairing.Programme, ids ...string) []*studbook.Bird {
+	var out []*studbook.Bird
+	for _, id := range ids {
+		b := p.Book.Bird(id)
+		if b == nil {
+			b = &studbook.Bird{ID: id}
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+// gone reports whether a bird is dead, or has left the programme.
+func gone(p *pairing.Programme, id string) bool {
+	b, ok := p.Book.Index(id)
+	return !ok || !p.Book.Alive(b)
+}
+
+func moved(p *pairing.Programme, since studbook.Day, m AdvisedMove) Result {
+	r := Result{What: MoveBird, Birds: two(p, m.Bird), To: m.To}
+	at := r.Birds[0].Location
+	for _, x := range p.Book.Colony.Moves {
+		if x.ID == m.Bird && x.To == m.To && x.Date.Last > since && x.Date.OnOrBefore(p.Book.AsOf) {
+			r.Became, r.On = Done, x.Date
+			return r
+		}
+	}
+	switch {
+	case at == m.To:
+		r.Became = Done
+	case gone(p, m.Bird):
+		r.Became = Prevented
+	case at == m.From:
+		r.Became = NotDone
+	default:
+		r.Became, r.At = Otherwise, at
+	}
+	return r
+}
+
+func bonded(p *pairing.Programme, b *AdvisedBrood) Result {
+	r := Result{What: BondPair, Birds: two(p, b.Female, b.Male)}
+	for _, x := range p.Book.Bonds {
+		if x.Female == b.Female && x.Male == b.Male && !x.Until.OnOrBefore(p.Book.AsOf) {
+			r.Became, r.On = Done, x.Since
+			return r
+		}
+	}
+	if gone(p, b.Female) || gone(p, b.Male) {
+		r.Became = Prevented
+		return r
+	}
+	r.Became = NotDone
+	for _, id := range []string{b.Female, b.Male} {
+		r.Instead = append(r.Instead, two(p, p.Book.Mates(id)...)...)
+	}
+	if len(r.Instead) > 0 {
+		r.Became = Otherwise
+	}
+	return r
+}
+
+func hatch(p *pairing.Programme, hatched map[[2]string]int, b *AdvisedBrood) Result {
+	r := Result{What: HatchChicks, Birds: two(p, b.Female, b.Male), Most: b.Most, Expected: b.Expected}
+	n, told := hatched[[2]string{b.Female, b.Male}]
+	r.Hatched = n
+	if b.Most == 0 {
+		r.What, r.Became = ReplaceEggs, Done
+		if n > 0 {
+			r.Became = NotDone
+		}
+		return r
+	}
+	switch {
+	case n > b.Most:
+		r.Became = Otherwise
+	case n > 0 || told:
+		r.Became = Done
+	case gone(p, b.Female) || gone(p, b.Male):
+		r.Became = Prevented
+	case !p.Book.Colony.HasFile("clutches.csv") && len(p.Book.Bonds) == 0:
+		r.Became, r.Hatched = Untold, -1
+	default:
+		r.Became = NotDone // no clutch of theirs is on record
+	}
+	return r
+}
+
+// chicksSince returns how many chicks each pair hatched after a day, for every
+// pair with a clutch or a chick of then: as many as its clutches say or as the
+// studbook has chicks that are theirs for certain, whichever are more.
+func chicksSince(p *pairing.Programme, since studbook.Day) map[[2]string]int {
+	clutches, rows := map[[2]string]int{}, map[[2]string]int{}
+	for i := range p.Book.Clutches {
+		c := &p.Book.Clutches[i]
+		if c.Laid.Known() && c.Laid.Mid() > since {
+			clutches[[2]string{c.Female, c.Male}] += max(0, c.Hatched)
+		}
+	}
+	for i := range p.Book.Birds {
+		b := &p.Book.Birds[i]
+		sire, known := b.Sire.Known()
+		dam, too := b.Dam.Known()
+		if known && too && b.Hatch.Known() && b.Hatch.Mid() > since {
+			rows[[2]string{dam, sire}]++
+		}
+	}
+	for pair, n := range rows {
+		clutches[pair] = max(clutches[pair], n)
+	}
+	return clutches
+}
+
+// AdviceOn returns what the season's plan of a colony was on an earlier day,
+// with the files as they were known then; nil where the colony had no bird.
+func AdviceOn(ctx context.Context, p *pairing.Programme, colony string, day studbook.Day, seed uint64) (*Advice, error) {
+	then, err := pairing.New(ctx, p.Book.Colony.At(day))
+	if err != nil || len(then.Book.LivingAt(colony)) == 0 {
+		return nil, err
+	}
+	plan := pairing.PlanOptions{Place: colony, Seed: seed}
+	plan.Chicks, _ = then.ChicksNeeded(colony, false)
+	made, err := then.Plan(ctx, plan)
+	if err != nil {
+		return nil, err
+	}
+	// Confidences are not asked for, so one draw is enough.
+	ranker, err := pairing.NewRanker(ctx, then, pairing.Options{Samples: 1, Seed: seed})
+	if err != nil {
+		return nil, err
+	}
+	return adviceOf(then, made, ranker), nil
+}
+
+// adviceOf takes the advice from a plan.
+func adviceOf(then *pairing.Programme, plan *pairing.Plan, ranker *pairing.Ranker) *Advice {
+	a := &Advice{On: then.Book.AsOf}
+	id := func(b int) string { return then.Book.Birds[b].ID }
+	planned := map[[2]int]bool{}
+	for _, x := range plan.Pairs {
+		planned[[2]int{x.Female, x.Male}] = true
+		pair, _, _ := ranker.Pair(x.Female, x.Male)
+		a.Broods = append(a.Broods, AdvisedBrood{id(x.Female), id(x.Male), !x.KeepsBond, x.Chicks, min(float64(x.Chicks), pair.ExpectedChicks)})
+		if m := x.Move; m != nil {
+			a.Moves = append(a.Moves, AdvisedMove{id(m.Bird), m.From, m.To})
+		}
+	}
+	for _, e := range plan.Eggs {
+		if e.Replace && !planned[[2]int{e.Female, e.Male}] {
+			a.Broods = append(a.Broods, AdvisedBrood{Female: id(e.Female), Male: id(e.Male)})
+		}
+	}
+	slices.SortStableFunc(a.Broods, func(x, y AdvisedBrood) int {
+		return cmp.Or(cmp.Compare(x.Female, y.Female), cmp.Compare(x.Male, y.Male))
+	})
+	return a
+}

@@ -1,0 +1,132 @@
+package review_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pairing"
+	"pairwright/pairing/review"
+	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook"
+)
+
+// What became of advice, one bird of each case, worked by hand.
+func TestWhatBecameOfAdvice(t *testing.T) {
+	c := read(t,
+		"studbook.csv", `id,sex,sire,dam,hatch_date,death_date,location,origin
+F1,F,wild,wild,2015-05-01,,A,wild
+M1,M,wild,wild,2015-05-01,,A,wild
+F2,F,wild,wild,2015-05-01,,A,wild
+M2,M,wild,wild,2015-05-01,2025-08-01,A,wild
+F3,F,wild,wild,2015-05-01,,B,wild
+M3,M,wild,wild,2015-05-01,,A,wild
+F4,F,wild,wild,2015-05-01,,A,wild
+M4,M,wild,wild,2015-05-01,,C,wild
+X1,F,M1,F1,2025-06-01,,A,captive
+X2,F,M3,F4,2025-06-01,2025-06-09,A,captive
+X3,F,M3,F4,2025-06-01,,A,captive
+`,
+		"moves.csv", "id,date,from,to\nF3,2025-03-01,A,B\nM4,2025-04-01,A,C\n",
+		"bonds.csv", "female,male,since,until\nF1,M1,2025-02-01,\nF4,M3,2025-03-01,\n",
+		"clutches.csv", "female,male,laid,eggs,fertile,hatched,fledged\nF1,M1,2025-04-20,2,2,2,\nF2,M2,2025-04-20,2,0,0,0\n",
+		"institutions.csv", "code,name\nA,A\nB,B\nC,C\n")
+	p := on(t, c, today)
+	got := review.NewLastYear(p, &review.Advice{
+		On:    studbook.DayOf(2024, 12, 31),
+		Moves: []review.AdvisedMove{{"F3", "A", "B"}, {"M4", "A", "B"}, {"F1", "A", "B"}, {"M2", "A", "B"}},
+		Broods: []review.AdvisedBrood{
+			{"F1", "M1", true, 2, 1.1},
+			{"F2", "M2", false, 1, 0.6},
+			{"F4", "M4", true, 1, 0.5},
+			{"F4", "M3", false, 0, 0},
+			{"F3", "M3", false, 0, 0},
+			{"F2", "M1", true, 1, 0.4},
+		}})
+	var said []string
+	for _, r := range got.Results {
+		s := fmt.Sprintf("%s %s", r.What, r.Birds[0].ID)
+		if len(r.Birds) > 1 {
+			s += "+" + r.Birds[1].ID
+		}
+		s += ": " + string(r.Became)
+		if r.On.Known() {
+			s += " " + r.On.Text
+		}
+		if r.At != "" {
+			s += " at " + r.At
+		}
+		for _, b := range r.Instead {
+			s += " with " + b.ID
+		}
+		if r.What == review.HatchChicks || r.What == review.ReplaceEggs {
+			s += fmt.Sprintf(" %d", r.Hatched)
+		}
+		said = append(said, s)
+	}
+	assert.Equal(t, strings.TrimSpace(`
+move F3: done 2025-03-01
+move M4: otherwise at C
+move F1: not done
+move M2: prevented
+bond F1+M1: done 2025-02-01
+bond F4+M4: otherwise with M3
+bond F2+M1: otherwise with F1
+hatch F1+M1: done 2
+hatch F2+M2: done 0
+hatch F4+M4: not done 0
+replace eggs F4+M3: not done 2
+replace eggs F3+M3: done 0
+hatch F2+M1: not done 0`), strings.Join(said, "\n"))
+	assert.Equal(t, 4, got.Pairs)
+	assert.InDelta(t, 2.6, got.Expected, 1e-12)
+	assert.Equal(t, 2, got.Hatched)
+	// 2 events: 0.24 to 7.22 (Garwood 1936, from memory).
+	assert.InDelta(t, 0.24, got.Low, 0.005)
+	assert.InDelta(t, 7.22, got.High, 0.005)
+	assert.True(t, got.Trusted())
+	assert.False(t, (&review.Calibration{Expected: 8, Low: 0.24, High: 7.22}).Trusted())
+}
+
+// The advice of a year ago is the plan that was made then, with what was known
+// then, and every part of it gets one result.
+func TestAdviceIsTimeTravel(t *testing.T) {
+	results := 0
+	for seed := range uint64(4) {
+		c := grow(t, seed, size{birds: 300, years: 24, places: 2})
+		p := on(t, c, today)
+		day := studbook.DayOf(lastYear-1, 12, 31)
+		advice, err := review.AdviceOn(t.Context(), p, "P0", day, 3)
+		require.NoError(t, err)
+		require.NotNil(t, advice)
+		then := on(t, c, day)
+		chicks, _ := then.ChicksNeeded("P0", false)
+		plan, err := then.Plan(t.Context(), pairing.PlanOptions{Place: "P0", Chicks: chicks, Seed: 3})
+		require.NoError(t, err)
+		most := 0
+		for _, b := range advice.Broods {
+			most += b.Most
+			assert.LessOrEqual(t, b.Expected, float64(b.Most))
+		}
+		assert.Equal(t, plan.Chicks, most)
+		last := review.NewLastYear(p, advice)
+		bonds := 0
+		for _, b := range advice.Broods {
+			if b.New {
+				bonds++
+			}
+		}
+		assert.Len(t, last.Results, len(advice.Moves)+len(advice.Broods)+bonds)
+		results += len(last.Results)
+		if last.Pairs > 0 {
+			assert.Equal(t, demography.PoissonInterval(last.Hatched, demography.Level), demography.Interval{Low: last.Low, High: last.High})
+		}
+	}
+	assert.Greater(t, results, 20)
+	none, err := review.AdviceOn(t.Context(), on(t, grow(t, 1, size{birds: 40, years: 10, places: 1}), today), "P0", studbook.DayOf(1990, 1, 1), 0)
+	require.NoError(t, err)
+	assert.Nil(t, none)
+}
