@@ -116,7 +116,7 @@ func (d Decision) values(c *choice) (mean, spread float64) {
 	each := func(do func(dam, sire int)) {
 		for _, dam := range dams {
 			for _, sire := range sires {
-				if f.of(dam, sire) < f.rules.LimitInbreeding {
+				if f.of(dam, sire) < f.season.tooClose {
 					do(dam, sire)
 				}
 			}

@@ -1,5 +1,7 @@
 package forecast
 
+import "slices"
+
 // bird is a living bird of a run. Birds are known by their slot, which a bird
 // hatched later takes over when they have died.
 type bird struct {
@@ -35,10 +37,26 @@ type flock struct {
 }
 
 // newFlock returns the birds of a start.
-func newFlock(s *Start, r *ground, l luck) *flock {
+func newFlock(s *Start, g *ground, l luck) *flock {
+	f := &flock{}
+	f.begin(s, g, l)
+	return f
+}
+
+// begin puts the birds of a start in place of those there are; the memory of an
+// earlier run serves again.
+func (f *flock) begin(s *Start, g *ground, l luck) {
 	n := len(s.Birds)
-	f := &flock{rules: r, luck: l, held: make([]int, r.places())}
-	f.grow(max(n, r.Birds) + 16)
+	f.rules, f.luck, f.year, f.moves, f.sum = g, l, 0, 0, 0
+	f.living, f.unused = f.living[:0], f.unused[:0]
+	f.held = make([]int, g.places())
+	for slot := f.stride - 1; slot >= 0; slot-- {
+		f.unused = append(f.unused, slot)
+	}
+	if slots := max(n, g.Birds)*5/4 + 16; slots > f.stride {
+		f.grow(slots)
+		slices.SortFunc(f.unused, func(a, b int) int { return b - a }) // bird i gets slot i
+	}
 	for i, b := range s.Birds {
 		slot := f.take()
 		sex := b.Sex
@@ -62,7 +80,6 @@ func newFlock(s *Start, r *ground, l luck) *flock {
 		}
 		f.enter(slot)
 	}
-	return f
 }
 
 // drawSex draws the sex of a bird.
@@ -82,7 +99,7 @@ func (f *flock) of(i, j int) float64 { return f.kinship[i*f.stride+j] }
 // take returns a slot that no living bird has.
 func (f *flock) take() int {
 	if len(f.unused) == 0 {
-		f.grow(2 * f.stride)
+		f.grow(f.stride + f.stride/4 + 1)
 	}
 	slot := f.unused[len(f.unused)-1]
 	f.unused = f.unused[:len(f.unused)-1]

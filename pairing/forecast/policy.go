@@ -21,13 +21,23 @@ type Random struct{}
 func (Random) Name() string { return "random" }
 
 func (Random) choose(f *flock) {
-	s := &f.season
-	byLot := func(slots []int) {
-		slices.SortStableFunc(slots, func(a, b int) int { return cmp.Compare(f.lot(a), f.lot(b)) })
-	}
-	byLot(s.females)
-	byLot(s.males)
+	f.byLot(f.season.females)
+	f.byLot(f.season.males)
 	f.match(func(dam, sire int) bool { return f.meet(dam, sire) >= 0 })
+	f.inOrder(func(p brood) float64 { return f.lot(p.dam) })
+}
+
+// Bonds plans nothing: pairs breed as they are, in an order drawn by lot, and a
+// free bird takes any free mate at its own place that is no close kin.
+type Bonds struct{}
+
+// Name implements Policy.
+func (Bonds) Name() string { return "bonds" }
+
+func (Bonds) choose(f *flock) {
+	f.byLot(f.season.females)
+	f.byLot(f.season.males)
+	f.match(func(dam, sire int) bool { return f.birds[dam].place == f.birds[sire].place && f.mayBond(dam, sire) })
 	f.inOrder(func(p brood) float64 { return f.lot(p.dam) })
 }
 
@@ -40,7 +50,7 @@ func (AvoidInbreeding) Name() string { return "avoid-inbreeding" }
 
 func (AvoidInbreeding) choose(f *flock) {
 	s := &f.season
-	slices.SortStableFunc(s.females, func(a, b int) int { return cmp.Compare(f.lot(a), f.lot(b)) })
+	f.byLot(s.females)
 	for _, dam := range s.females {
 		best := -1
 		for k, sire := range s.males {
@@ -77,6 +87,11 @@ func (StaticList) choose(f *flock) {
 
 // lot returns the lot of a bird in a season.
 func (f *flock) lot(i int) float64 { return f.luck.of(drawOrder, f.birds[i].key, f.year) }
+
+// byLot puts birds in an order drawn by lot.
+func (f *flock) byLot(slots []int) {
+	slices.SortStableFunc(slots, func(a, b int) int { return cmp.Compare(f.lot(a), f.lot(b)) })
+}
 
 // propose adds a pair of free birds to those that may breed. They are bonded
 // when they are allowed a chick.

@@ -18,12 +18,13 @@ var decided = Decision{BondPrice: 0.2, MovePrice: 0.3, SeasonsAhead: 3, LeastGai
 
 // policies returns all policies, from the least that is done to the most.
 func policies() []Policy {
-	return []Policy{Random{}, AvoidInbreeding{}, StaticList{}, DynamicList{}, OneSeason{}, decided}
+	return []Policy{Random{}, Bonds{}, AvoidInbreeding{}, StaticList{}, DynamicList{}, OneSeason{}, decided}
 }
 
 // The places of some policies in policies.
 const (
 	random = iota
+	bondsAlone
 	avoiding
 	static
 	dynamic
@@ -33,8 +34,7 @@ const (
 
 // colony is a closed programme of unrelated birds of many ages: yearly survival
 // 0.75 in the first year, 0.94 after, 0.9 from 23 on and nobody above 30;
-// breeding from 4 to 22. Pairs of full siblings or closer are not formed: by the
-// end all birds of a small flock are closer kin than half siblings.
+// breeding from 4 to 22.
 func colony(birds, places int) (Start, Rules) {
 	p := demography.Prospect{First: 4, Last: 22, Survival: make([]float64, 30)}
 	for a := range p.Survival {
@@ -49,7 +49,7 @@ func colony(birds, places int) (Start, Rules) {
 	}
 	rules := Rules{
 		Female: p, Male: p, Birds: birds, MostChicks: 2,
-		Chance: .6, FirstSeason: .7, LethalEquivalents: 1.57, LimitInbreeding: .25,
+		Chance: .6, FirstSeason: .7, LethalEquivalents: 1.57, LimitInbreeding: .125,
 	}
 	if places > 1 {
 		for range places {

@@ -39,7 +39,10 @@ type Start struct {
 type Rules struct {
 	Female, Male demography.Prospect
 
-	Birds int // living birds wanted: broods are allowed to hold this level
+	// Birds is the number of living birds wanted after so many years of Growing,
+	// of which each aims at its step toward it (demography.StepToward), and
+	// from then on.
+	Birds, Growing int
 	// Places is the most birds at each place; nil for one place without a
 	// limit. A bird moves only to a place that has room.
 	Places []int
@@ -50,8 +53,10 @@ type Rules struct {
 	// LethalEquivalents B per gamete: a chick of inbreeding F hatches with
 	// Chance·exp(-B·F).
 	LethalEquivalents float64
-	// LimitInbreeding is the F of a chick from which on no policy forms the
-	// pair, but random pairing.
+	// LimitInbreeding is the F of a chick from which on no policy but random
+	// pairing forms the pair, on top of what all birds of the year share: with
+	// mean kinship k of the living, F of 1 - (1-k)(1-limit) or more. In a closed
+	// flock all are closer kin than any fixed limit in the end.
 	LimitInbreeding float64
 }
 
@@ -99,6 +104,7 @@ func (r *Rules) check() error {
 	fraction("the limit of inbreeding", r.LimitInbreeding)
 	fault(!(r.LethalEquivalents >= 0) || math.IsInf(r.LethalEquivalents, 1), "lethal equivalents must be 0 or more, not %g", r.LethalEquivalents)
 	fault(r.Birds < 0, "the number of birds wanted must be 0 or more, not %d", r.Birds)
+	fault(r.Growing < 0, "the years to grow in must be 0 or more, not %d", r.Growing)
 	fault(r.MostChicks < 1, "a pair must be allowed 1 chick or more, not %d", r.MostChicks)
 	for i, room := range r.Places {
 		fault(room < 0, "place %d must have room for 0 birds or more, not %d", i+1, room)

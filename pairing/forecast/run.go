@@ -93,9 +93,11 @@ func Run(ctx context.Context, start *Start, rules *Rules, policies []Policy, opt
 		var group sync.WaitGroup
 		for range opt.workers() {
 			group.Go(func() {
+				var f flock
 				for n := range runs {
 					for k, p := range policies {
-						traces[n][k].run(ctx, start, ground, p, newLuck(opt.Seed, done+n))
+						f.begin(start, ground, newLuck(opt.Seed, done+n))
+						traces[n][k].run(ctx, &f, p)
 					}
 				}
 			})
@@ -157,8 +159,7 @@ type trace struct {
 }
 
 // run lives through the years, or until the context ends.
-func (t *trace) run(ctx context.Context, s *Start, g *ground, p Policy, l luck) {
-	f := newFlock(s, g, l)
+func (t *trace) run(ctx context.Context, f *flock, p Policy) {
 	for year := range t.points {
 		if year > 0 {
 			if ctx.Err() != nil {

@@ -1,13 +1,18 @@
 package forecast
 
-import "math"
+import (
+	"math"
+
+	"pairwright/pedigree/demography"
+)
 
 // season is what is decided for one season.
 type season struct {
-	wanted  float64 // chicks that would hold the level
-	counted float64 // chicks to be expected of those allowed so far
-	allowed []brood // chicks allowed, one each, in the order they were given
-	limit   []int   // by slot of the dam: chicks still to be given
+	wanted   float64 // chicks that would hold the level
+	counted  float64 // chicks to be expected of those allowed so far
+	tooClose float64 // the F of a chick from which on no pair is formed
+	allowed  []brood // chicks allowed, one each, in the order they were given
+	limit    []int   // by slot of the dam: chicks still to be given
 
 	// Fit birds: pairs that may hatch chicks this season, and free birds.
 	pairs          []brood
@@ -34,7 +39,7 @@ func (f *flock) step(p Policy) {
 // open finds who may breed in the season and how many chicks are wanted: with
 // p the survival of a bird of its age and p₀ that of a chick,
 //
-//	wanted = (birds wanted - Σ p) / p₀
+//	wanted = (level - Σ p) / p₀
 //
 // p₀ the mean of both sexes.
 func (f *flock) open() {
@@ -43,7 +48,8 @@ func (f *flock) open() {
 	for len(s.limit) < f.stride {
 		s.limit = append(s.limit, 0)
 	}
-	s.counted, s.wanted = 0, float64(f.rules.Birds)
+	s.counted, s.wanted = 0, f.level()
+	s.tooClose = 1 - f.geneDiversity()*(1-f.rules.LimitInbreeding)
 	for _, i := range f.living {
 		b := &f.birds[i]
 		s.limit[i] = f.rules.MostChicks
@@ -66,6 +72,11 @@ func (f *flock) open() {
 	} else {
 		s.wanted = 0
 	}
+}
+
+// level returns the number of birds wanted in a year.
+func (f *flock) level() float64 {
+	return float64(demography.StepToward(len(f.living), f.rules.Birds, f.rules.Growing-f.year))
 }
 
 // fit reports whether a bird is of breeding age.
@@ -93,7 +104,7 @@ func (f *flock) enough(chance float64) bool {
 // not too inbred, and they live in one place or one of them finds room at the
 // other's.
 func (f *flock) mayBond(dam, sire int) bool {
-	return f.of(dam, sire) < f.rules.LimitInbreeding && f.meet(dam, sire) >= 0
+	return f.of(dam, sire) < f.season.tooClose && f.meet(dam, sire) >= 0
 }
 
 // bondTakes returns the worth that a bond takes from its two birds: what they

@@ -1,6 +1,10 @@
 package demography
 
-import "math"
+import (
+	"math"
+
+	"pairwright/pedigree/studbook"
+)
 
 // Prospect is what the birds of one sex have before them, year by year.
 type Prospect struct {
@@ -231,4 +235,28 @@ func (t LifeTable) pooled(from, to int) (risk, deaths float64) {
 		deaths += t.Classes[x].Deaths
 	}
 	return risk, deaths
+}
+
+// Prospects are what the birds of both sexes have before them.
+type Prospects struct {
+	Female, Male             Prospect
+	FemaleYearly, MaleYearly Yearly // where the survival comes from
+}
+
+// Prospects returns the prospects of the programme's birds: SmoothedSurvival of
+// all that was watched of each sex, with the survival of the settings to stand in
+// and up to the oldest age there, and the breeding ages of BreedingAgesOf. ok is
+// false where the survival of either sex is not known.
+func (c *Census) Prospects() (p Prospects, ok bool) {
+	of := func(group Group, sex studbook.Sex) (Prospect, Yearly) {
+		set := &c.snapshot.Colony.Settings
+		given := func(share float64) Number { return Number{Value: share, Known: share > 0} }
+		y := SmoothedSurvival(c.Watch(Programme, group, 0).LifeTable(),
+			given(set.FirstYearSurvival), given(set.YearlySurvival), int(math.Ceil(set.OldestAge)))
+		ages := BreedingAgesOf(c.snapshot, sex)
+		return Prospect{Survival: y.Survival, First: ages.First, Last: ages.Last}, y
+	}
+	p.Female, p.FemaleYearly = of(Females, studbook.Female)
+	p.Male, p.MaleYearly = of(Males, studbook.Male)
+	return p, p.FemaleYearly.Known() && p.MaleYearly.Known()
 }

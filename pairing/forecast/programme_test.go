@@ -1,0 +1,78 @@
+package forecast_test
+
+import (
+	"context"
+	"os"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pairing"
+	"pairwright/pairing/forecast"
+	"pairwright/pedigree/studbook"
+)
+
+// programme reads a colony folder.
+func programme(t *testing.T, folder string, day studbook.Day) *pairing.Programme {
+	t.Helper()
+	colony, err := studbook.Read(context.Background(), os.DirFS(folder), "studbook.csv", studbook.Options{})
+	require.NoError(t, err)
+	p, err := pairing.New(context.Background(), colony.At(day))
+	require.NoError(t, err)
+	return p
+}
+
+// What the runs start from is the programme of the day.
+func TestFromProgramme(t *testing.T) {
+	p := programme(t, "../../examples/harrow-fell", studbook.DayOf(2026, time.September, 30))
+	start, rules, err := forecast.FromProgramme(context.Background(), p)
+	require.NoError(t, err)
+	assert.Len(t, start.Birds, len(p.Book.Living))
+	assert.Equal(t, 420, rules.Birds, "goal.birds of programme.toml")
+	assert.InDelta(t, .56, rules.Chance, 1e-12, "1.12 chicks of at most 2")
+	pairs := 0
+	for k, b := range start.Birds {
+		age, _, ok := p.Book.AgeYears(p.Book.Living[k])
+		if ok {
+			assert.Equal(t, int(age+183/365.25), b.Age, "the season begins on 1 April")
+		}
+		if b.Mate > 0 {
+			pairs++
+			assert.Equal(t, k+1, start.Birds[b.Mate-1].Mate)
+		}
+	}
+	assert.Positive(t, pairs)
+
+	policies := []forecast.Policy{forecast.DynamicList{}, forecast.Bonds{}, forecast.Decision{BondPrice: .2, MovePrice: .3, SeasonsAhead: 3, LeastGain: .25}}
+	result, err := forecast.Run(context.Background(), start, rules, policies, forecast.Options{Years: 15, Runs: 4, Seed: 1, Goal: .9})
+	require.NoError(t, err)
+	now, _ := p.Living.GeneDiversity()
+	inbred, _ := p.Living.MeanInbreeding()
+	for _, c := range result.Courses {
+		assert.InDelta(t, now, c.Years[0].GeneDiversity.Median, 1e-12)
+		assert.InDelta(t, inbred, c.Years[0].Inbreeding.Median, 1e-12)
+		assert.EqualValues(t, len(start.Birds), c.Years[0].Size.Median)
+		assert.InDelta(t, 420, c.Years[15].Size.Median, 20, c.Policy)
+		assert.Equal(t, 1.0, c.GoalHeld)
+	}
+	assert.Zero(t, result.Courses[1].Moves.Value)
+}
+
+// A programme of which nothing is known but the birds cannot be run forward.
+func TestFromProgrammeWithoutSurvival(t *testing.T) {
+	folder := t.TempDir()
+	require.NoError(t, os.WriteFile(folder+"/studbook.csv", []byte("id,sex,sire,dam,hatch_date\nA,F,,,2020\nB,M,,,\n"), 0o600))
+	p := programme(t, folder, studbook.DayOf(2026, time.May, 1))
+	_, _, err := forecast.FromProgramme(context.Background(), p)
+	require.ErrorIs(t, err, forecast.ErrNoSurvival)
+
+	require.NoError(t, os.WriteFile(folder+"/programme.toml", []byte("[survival]\nfirst_year = 0.7\nyearly = 0.9\n"), 0o600))
+	p = programme(t, folder, studbook.DayOf(2026, time.May, 1))
+	start, rules, err := forecast.FromProgramme(context.Background(), p)
+	require.NoError(t, err)
+	assert.Equal(t, []forecast.Bird{{Sex: forecast.Female, Age: 5}, {Sex: forecast.Male, Age: 2}}, start.Birds)
+	assert.Equal(t, 2, rules.Birds)
+	assert.Nil(t, rules.Places)
+}
