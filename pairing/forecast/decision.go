@@ -22,6 +22,9 @@ import (
 // seasons, x̄ the mean of all pairs of breeding age that are not too close kin,
 // and L what the bond takes from the worth of the two. Then the chicks are
 // allowed that add least to the sum of the flock with the chicks allowed before.
+// Where all pairs together fall short of the chicks wanted, birds left alone are
+// bonded too, those first whose chicks add least: genes cannot be kept in a flock
+// that dies out.
 type Decision struct {
 	BondPrice    float64 // λ
 	MovePrice    float64 // μ
@@ -48,6 +51,7 @@ func (d Decision) choose(f *flock) {
 	}
 	d.bond(&c)
 	c.chicks(false)
+	c.chicks(true)
 }
 
 // bond forms the pairs whose values add up to most.

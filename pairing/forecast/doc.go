@@ -3,6 +3,7 @@
 // diversity.
 //
 //	rules.go     what a run starts from and what holds in it
+//	programme.go the same of a real programme
 //	flock.go     the living birds of one run, and their kinship carried forward
 //	year.go      one year: bonds and broods, hatches, deaths
 //	policy.go    the ways to choose: at random, by kinship, by lists
@@ -11,7 +12,7 @@
 //	chance.go    random draws by what they are for
 //	run.go       many runs on all cores, and what they come to
 //
-// It knows birds by number alone and reads no studbook. Every draw of chance
+// But for programme.go it knows birds by number alone. Every draw of chance
 // belongs to a bird and a year and not to a place in a sequence, so that
 // policies are compared on the same luck, and any number of cores gives the
 // same figures.

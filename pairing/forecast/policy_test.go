@@ -84,6 +84,21 @@ func TestOrderOfPolicies(t *testing.T) {
 	assert.Less(t, inbred(avoiding), inbred(random))
 }
 
+// Where the chicks wanted take every pair there is, the decision leaves nobody
+// alone: it holds as many birds as the list does.
+func TestDecisionHoldsNumbers(t *testing.T) {
+	start, rules := colony(60, 1)
+	for age := 1; age < 30; age++ {
+		rules.Female.Survival[age] = .8 // of males too: they share the table
+	}
+	result, err := Run(context.Background(), &start, &rules, []Policy{DynamicList{}, decided}, Options{Years: 20, Runs: 24, Seed: 1})
+	require.NoError(t, err)
+	for year, y := range result.Courses[0].Years {
+		assert.InDelta(t, y.Size.Mean.Value, result.Courses[1].Years[year].Size.Mean.Value, 2.5, "year %d", year)
+	}
+	assert.Less(t, result.Courses[0].Years[20].Size.Mean.Value, 50., "the flock falls short")
+}
+
 // A price on moves makes for fewer of them.
 func TestMovePrice(t *testing.T) {
 	start, rules := colony(60, 3)
