@@ -32,6 +32,7 @@ var line = []string{
 	"examples/generate",
 	"pedigree/studbook/studbooktest",
 	"cmd/pairwright/internal/golden",
+	"cmd/pairwright/internal/licences",
 	"cmd/pairwright/internal/browser",
 	"cmd/pairwright/internal/document",
 	"cmd/pairwright/internal/svg",

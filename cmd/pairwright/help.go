@@ -7,7 +7,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pairwright/cmd/pairwright/internal/licences"
 	"pairwright/cmd/pairwright/internal/question"
+	"pairwright/pedigree/studbook"
 )
 
 // topic is something that help can tell besides the commands.
@@ -17,7 +19,18 @@ type topic struct {
 }
 
 // topics are those there are.
-var topics = []topic{}
+var topics = []topic{
+	{"files", "the files of a colony folder and their columns", words(studbook.FilesHelp)},
+	{"settings", "the settings of programme.toml", words(studbook.SettingsHelp)},
+	{"licences", "whose work this program is made with, and on what terms", licences.Write},
+}
+
+func words(text func() string) func(w io.Writer) error {
+	return func(w io.Writer) error {
+		_, err := io.WriteString(w, text())
+		return err
+	}
+}
 
 func newHelp(stdout io.Writer) *cobra.Command {
 	cmd := &cobra.Command{

@@ -1,4 +1,4 @@
-package examples
+package main
 
 import (
 	"math/rand/v2"
