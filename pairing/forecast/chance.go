@@ -8,6 +8,8 @@ const (
 	drawSex
 	drawChick
 	drawOrder
+	drawCatastrophe
+	drawVictim
 )
 
 // luck is the chance of one run: a random number for each draw of each bird in

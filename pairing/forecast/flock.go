@@ -185,3 +185,12 @@ func (f *flock) inbreeding() float64 {
 	}
 	return sum / float64(len(f.living))
 }
+
+// oneSex reports whether females or males are missing.
+func (f *flock) oneSex() bool {
+	var some [Male + 1]bool
+	for _, i := range f.living {
+		some[f.birds[i].sex] = true
+	}
+	return !some[Female] || !some[Male]
+}

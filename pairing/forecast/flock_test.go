@@ -183,6 +183,56 @@ func TestSurvivors(t *testing.T) {
 	assert.Zero(t, last.GeneDiversity.Mean.Value)
 }
 
+// A catastrophe takes its share of those that would have lived; over many runs
+// the survivors of t years are (p (1 - rate·severity))^t (by hand).
+func TestCatastrophes(t *testing.T) {
+	p := demography.Prospect{Survival: []float64{.9, .9, .9, .9, .9, .9, .9, .9, .9, .9}}
+	start := Start{Birds: make([]Bird, 50)}
+	rules := Rules{Female: p, Male: p, MostChicks: 1, CatastropheRate: .2, CatastropheSeverity: .6}
+	result, err := Run(context.Background(), &start, &rules, []Policy{Random{}}, Options{Years: 8, Runs: 600, Seed: 2, Fewest: 1})
+	require.NoError(t, err)
+	for year, y := range result.Courses[0].Years {
+		assert.InDelta(t, 50*math.Pow(.9*(1-.2*.6), float64(year)), y.Size.Mean.Value, 4*y.Size.Mean.SE+1e-9, "year %d", year)
+	}
+	// All in one year, or none, is what sets it apart from a lower survival.
+	assert.Greater(t, result.Courses[0].Years[1].Size.High80-result.Courses[0].Years[1].Size.Low80, 20.)
+	assert.Less(t, result.Courses[0].TooFew, result.Courses[0].OneSex)
+}
+
+// An unrelated founder adds its own kinship alone: S' = S + 1/2, N' = N + 1.
+func TestFounders(t *testing.T) {
+	start, rules := colony(12, 3)
+	rules.Birds, rules.FounderEvery = 0, 4 // nobody breeds
+	for age := range rules.Female.Survival {
+		rules.Female.Survival[age] = 1 // nobody dies: of males too, they share the table
+	}
+	f := newFlock(&start, newGround(&rules), 3)
+	for year := 1; year <= 12; year++ {
+		f.step(Random{})
+		n := 12 + year/4
+		require.Len(t, f.living, n, "year %d", year)
+		assert.InDelta(t, 1-1/(2*float64(n)), f.geneDiversity(), 1e-12, "all are unrelated")
+	}
+	assert.Equal(t, []int{5, 5, 5}, f.held, "each came to where there was most room")
+	last := f.birds[f.living[14]]
+	assert.Equal(t, 5, last.age, "of breeding age when it came, a year ago")
+}
+
+// The fewest birds and the missing sex, by hand: two birds in a year in which
+// neither dies.
+func TestLost(t *testing.T) {
+	p := demography.Prospect{Survival: []float64{1, 1, 0}}
+	run := func(sex Sex, fewest int) Course {
+		start := Start{Birds: []Bird{{Sex: Female, Age: 1}, {Sex: sex, Age: 1}}}
+		rules := Rules{Female: p, Male: p, MostChicks: 1}
+		result, err := Run(context.Background(), &start, &rules, []Policy{Random{}}, Options{Years: 1, Runs: 3, Fewest: fewest})
+		require.NoError(t, err)
+		return result.Courses[0]
+	}
+	assert.Equal(t, [2]float64{0, 0}, [2]float64{run(Male, 2).OneSex, run(Male, 2).TooFew})
+	assert.Equal(t, [2]float64{1, 1}, [2]float64{run(Female, 3).OneSex, run(Female, 3).TooFew})
+}
+
 // Kinships carried forward are those of the pedigree by the recursion from its
 // beginning, and what the policies were told holds.
 func TestFlockAgainstItsPedigree(t *testing.T) {
@@ -325,6 +375,11 @@ func TestRunRefuses(t *testing.T) {
 		"a pair must be allowed 1 chick or more": func(_ *Start, r *Rules, _ *Options) { r.MostChicks = 0 },
 		"birds wanted must be 0 or more":         func(_ *Start, r *Rules, _ *Options) { r.Birds = -1 },
 		"lethal equivalents":                     func(_ *Start, r *Rules, _ *Options) { r.LethalEquivalents = math.Inf(1) },
+		"rate of catastrophes must be between":   func(_ *Start, r *Rules, _ *Options) { r.CatastropheRate = 2 },
+		"severity of catastrophes":               func(_ *Start, r *Rules, _ *Options) { r.CatastropheSeverity = -1 },
+		"new founders must be 0 or more":         func(_ *Start, r *Rules, _ *Options) { r.FounderEvery = -1 },
+		"grow in must be 0 or more":              func(_ *Start, r *Rules, _ *Options) { r.Growing = -1 },
+		"fewest birds must be 0 or more":         func(_ *Start, _ *Rules, o *Options) { o.Fewest = -1 },
 		"place 1 must have room":                 func(_ *Start, r *Rules, _ *Options) { r.Places = []int{-1} },
 		"bird 2 is at place 2 of 1":              func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Place = 1 },
 		"bird 2 is -1 years old":                 func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Age = -1 },

@@ -58,6 +58,14 @@ type Rules struct {
 	// mean kinship k of the living, F of 1 - (1-k)(1-limit) or more. In a closed
 	// flock all are closer kin than any fixed limit in the end.
 	LimitInbreeding float64
+
+	// FounderEvery is the number of years after which a new bird comes, and again
+	// after as many: of breeding age, its sex drawn, related to none; it lives
+	// where there is most room. 0 for none.
+	FounderEvery int
+	// A year is a catastrophe with chance CatastropheRate; every bird that would
+	// have lived through it then dies with chance CatastropheSeverity.
+	CatastropheRate, CatastropheSeverity float64
 }
 
 // ground is the rules with what follows from them for all runs.
@@ -102,6 +110,9 @@ func (r *Rules) check() error {
 	fraction("the chance of a chick", r.Chance)
 	fraction("the share of it in a first season", r.FirstSeason)
 	fraction("the limit of inbreeding", r.LimitInbreeding)
+	fraction("the rate of catastrophes", r.CatastropheRate)
+	fraction("the severity of catastrophes", r.CatastropheSeverity)
+	fault(r.FounderEvery < 0, "the years between new founders must be 0 or more, not %d", r.FounderEvery)
 	fault(!(r.LethalEquivalents >= 0) || math.IsInf(r.LethalEquivalents, 1), "lethal equivalents must be 0 or more, not %g", r.LethalEquivalents)
 	fault(r.Birds < 0, "the number of birds wanted must be 0 or more, not %d", r.Birds)
 	fault(r.Growing < 0, "the years to grow in must be 0 or more, not %d", r.Growing)

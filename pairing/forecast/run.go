@@ -15,6 +15,7 @@ type Options struct {
 	Seed        uint64
 	Workers     int     // runs at a time; 0 for one on each core
 	Goal        float64 // gene diversity to hold, in 0..1; 0 for none
+	Fewest      int     // number of birds below which there are too few; 0 for none
 	// Progress is told the number of runs done, now and then; nil for nobody.
 	Progress func(done int)
 }
@@ -37,6 +38,11 @@ type Course struct {
 	// there is no goal. GoalHeld is 0 without one.
 	GoalHeld float64
 	GoalLost int
+
+	// OneSex is the share of runs in which at the end of some year females or
+	// males were missing, TooFew of those in which there were fewer birds than
+	// Options.Fewest; 0 where that is 0.
+	OneSex, TooFew float64
 }
 
 // Year is the flock at the end of a year.
@@ -112,7 +118,7 @@ func Run(ctx context.Context, start *Start, rules *Rules, policies []Policy, opt
 		}
 		for n := range size {
 			for k := range policies {
-				sums[k].add(&traces[n][k], traces[n], opt.Goal)
+				sums[k].add(&traces[n][k], traces[n], &opt)
 			}
 		}
 		done += size
@@ -133,6 +139,8 @@ func (o *Options) check() error {
 		return fmt.Errorf("the number of years must be 1 or more, not %d", o.Years)
 	case o.Runs < 1:
 		return fmt.Errorf("the number of runs must be 1 or more, not %d", o.Runs)
+	case o.Fewest < 0:
+		return fmt.Errorf("the fewest birds must be 0 or more, not %d", o.Fewest)
 	case !(o.Goal >= 0 && o.Goal <= 1):
 		return fmt.Errorf("the goal must be between 0 and 1, not %g", o.Goal)
 	}
@@ -156,16 +164,19 @@ type point struct {
 type trace struct {
 	points []point
 	moves  int
+	oneSex bool // at the end of some year
 }
 
 // run lives through the years, or until the context ends.
 func (t *trace) run(ctx context.Context, f *flock, p Policy) {
+	t.oneSex = false
 	for year := range t.points {
 		if year > 0 {
 			if ctx.Err() != nil {
 				return
 			}
 			f.step(p)
+			t.oneSex = t.oneSex || f.oneSex()
 		}
 		t.points[year] = point{len(f.living), f.geneDiversity(), f.inbreeding()}
 	}
@@ -177,6 +188,8 @@ type tally struct {
 	years []yearTally
 	moves moments
 	held  int
+	one   int   // runs in which one sex was missing
+	few   int   // runs in which there were too few birds
 	lost  []int // runs that first fell below the goal in each year
 }
 
@@ -197,8 +210,8 @@ func newTally(years, policies int) tally {
 }
 
 // add adds a run, beside the runs of all policies on the same luck.
-func (t *tally) add(run *trace, all []trace, goal float64) {
-	lost := false
+func (t *tally) add(run *trace, all []trace, opt *Options) {
+	lost, few := false, false
 	for y, p := range run.points {
 		at := &t.years[y]
 		at.size.add(float64(p.size))
@@ -207,13 +220,20 @@ func (t *tally) add(run *trace, all []trace, goal float64) {
 		for k := range all {
 			at.ahead[k].add(p.geneDiversity - all[k].points[y].geneDiversity)
 		}
-		if !lost && p.geneDiversity < goal {
+		few = few || y > 0 && p.size < opt.Fewest
+		if !lost && p.geneDiversity < opt.Goal {
 			lost = true
 			t.lost[y]++
 		}
 	}
 	if !lost {
 		t.held++
+	}
+	if few {
+		t.few++
+	}
+	if run.oneSex {
+		t.one++
 	}
 	t.moves.add(float64(run.moves))
 }
@@ -226,6 +246,10 @@ func (t *tally) course(policy string, runs int, goal float64) Course {
 		for k := range at.ahead {
 			c.Years[y].Ahead = append(c.Years[y].Ahead, at.ahead[k].mean())
 		}
+	}
+	if runs > 0 {
+		c.OneSex = float64(t.one) / float64(runs)
+		c.TooFew = float64(t.few) / float64(runs)
 	}
 	if goal > 0 && runs > 0 {
 		c.GoalHeld = float64(t.held) / float64(runs)

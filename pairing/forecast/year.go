@@ -26,14 +26,39 @@ type brood struct {
 	bonded    bool    // before this season's pairs were formed
 }
 
-// step lives one year under a policy: bonds are formed and chicks allowed, they
-// hatch, and then each bird lives through the year or dies.
+// step lives one year under a policy: a new founder may come, bonds are formed
+// and chicks allowed, they hatch, and then each bird lives through the year or
+// dies.
 func (f *flock) step(p Policy) {
+	f.arrive()
 	f.open()
 	p.choose(f)
 	f.hatchAll()
 	f.die()
 	f.year++
+}
+
+// arrive adds a founder in the years in which one comes.
+func (f *flock) arrive() {
+	if every := f.rules.FounderEvery; every == 0 || (f.year+1)%every != 0 {
+		return
+	}
+	place, most := 0, math.MinInt
+	for k, room := range f.rules.Places {
+		if room-f.held[k] > most {
+			place, most = k, room-f.held[k]
+		}
+	}
+	key := uint64(f.year+1)<<32 | 1<<31 // no chick of the year has so high a number
+	slot := f.take()
+	sex := f.drawSex(key)
+	f.birds[slot] = bird{key: key, sex: sex, age: int(math.Ceil(f.rules.of(sex).First)), mate: -1, place: place}
+	row := f.row(slot)
+	for _, j := range f.living {
+		row[j], f.kinship[j*f.stride+slot] = 0, 0
+	}
+	row[slot] = 0.5
+	f.enter(slot)
 }
 
 // open finds who may breed in the season and how many chicks are wanted: with
@@ -183,11 +208,18 @@ func (f *flock) hatchAll() {
 	}
 }
 
-// die ends the year: every bird lives or dies by the survival of its age, and
-// the living are a year older. A bird whose mate died is free.
+// die ends the year: every bird lives or dies by the survival of its age and
+// what catastrophe there is, and the living are a year older. A bird whose mate
+// died is free.
 func (f *flock) die() {
+	catastrophe := f.luck.of(drawCatastrophe, 0, f.year) < f.rules.CatastropheRate
 	for _, i := range f.living {
-		if b := &f.birds[i]; f.luck.of(drawSurvival, b.key, f.year) >= f.rules.of(b.sex).SurvivalAt(b.age) {
+		b := &f.birds[i]
+		lives := f.luck.of(drawSurvival, b.key, f.year) < f.rules.of(b.sex).SurvivalAt(b.age)
+		if lives && catastrophe {
+			lives = f.luck.of(drawVictim, b.key, f.year) >= f.rules.CatastropheSeverity
+		}
+		if !lives {
 			b.age = -1
 		}
 	}
