@@ -139,6 +139,79 @@ func TestEqualFamilies(t *testing.T) {
 	}
 }
 
+// Overlapping generations: with M chicks hatched a year, L the mean age of
+// parents and V the variance of the chicks of a bird in its life, whose mean is
+// 2, Ne = 4 M L/(V + 2) (Hill 1972, 1979, from memory), and 1/(2 Ne) is lost in L
+// years. Here every living bird has the same chance of each chick and lives
+// another year with chance s, so that L = 1/(1-s), V = 2 + 4/s and
+//
+//	loss a year = (1-s)² (1+s)/(2 M s)
+func TestOverlappingGenerations(t *testing.T) {
+	for _, c := range []struct {
+		chicks int
+		s      float64
+	}{{20, .75}, {12, .9}} {
+		birds := int(float64(c.chicks) * c.s / (1 - c.s))
+		p := demography.Prospect{Survival: make([]float64, 200)}
+		for age := range p.Survival {
+			p.Survival[age] = c.s
+		}
+		start := Start{Birds: make([]Bird, birds)}
+		rules := Rules{Female: p, Male: p, Birds: birds, MostChicks: birds, Chance: 1, FirstSeason: 1, LimitInbreeding: 1}
+		policy := chosen(func(f *flock) {
+			for chick := range c.chicks {
+				n := len(f.living)
+				f.allow(brood{dam: f.living[pick(f, 90, chick)(n)], sire: f.living[pick(f, 91, chick)(n)], chance: 1})
+			}
+		})
+		result, err := Run(context.Background(), &start, &rules, []Policy{policy}, Options{Years: 120, Runs: 200, Seed: 7})
+		require.NoError(t, err)
+		years := result.Courses[0].Years
+		loss := -math.Log(years[120].GeneDiversity.Mean.Value/years[20].GeneDiversity.Mean.Value) / 100
+		want := (1 - c.s) * (1 - c.s) * (1 + c.s) / (2 * float64(c.chicks) * c.s)
+		assert.InEpsilon(t, want, loss, .05, "%v", c)
+	}
+}
+
+// The mean of many runs is the projection of a Leslie matrix, counted before
+// breeding, F_x = p₀ m_x (Leslie 1945): here each hen of breeding age hatches one
+// chick with chance 0.5, half of them hens.
+func TestLeslieProjection(t *testing.T) {
+	p := demography.Prospect{Survival: []float64{.6, .9, .85, .8, .8, .7, .5, 0}, First: 2, Last: 6}
+	start := Start{Birds: make([]Bird, 400)}
+	hens := make([]float64, 8) // by age, the youngest 1
+	for i := range start.Birds {
+		start.Birds[i] = Bird{Sex: Female + Sex(i%2), Age: 1 + i/2%5}
+		if i%2 == 0 {
+			hens[start.Birds[i].Age]++
+		}
+	}
+	rules := Rules{Female: p, Male: p, MostChicks: 1, Chance: .5, FirstSeason: 1, LimitInbreeding: 1}
+	policy := chosen(func(f *flock) {
+		for _, dam := range f.season.females {
+			f.allow(brood{dam: dam, sire: f.season.males[0], chance: .5})
+		}
+	})
+	result, err := Run(context.Background(), &start, &rules, []Policy{policy}, Options{Years: 15, Runs: 150, Seed: 3})
+	require.NoError(t, err)
+	for year, y := range result.Courses[0].Years {
+		all, born := 0.0, 0.0
+		next := make([]float64, len(hens))
+		for age, n := range hens {
+			all += n
+			if age > 0 && age+1 < len(hens) {
+				next[age+1] = n * p.Survival[age]
+			}
+			if 2 <= age && age <= 6 {
+				born += n * .5 / 2
+			}
+		}
+		next[1] = born * p.Survival[0]
+		hens = next
+		assert.InDelta(t, 2*all, y.Size.Mean.Value, 4*y.Size.Mean.SE+1e-9, "year %d", year)
+	}
+}
+
 // Falconer & Mackay 1996, Introduction to Quantitative Genetics, table of
 // inbreeding coefficients under full-sib mating (from memory): F_t = (1 +
 // 2F_{t-1} + F_{t-2})/4.
