@@ -52,6 +52,10 @@ type List []string
 // Facts is a list of names with their values.
 type Facts []Fact
 
+// AsOf is the name of the fact that stands at the foot of every printed page,
+// beside the title: the day that the document speaks of.
+const AsOf = "As of"
+
 // Fact is a named value.
 type Fact struct{ Name, Value string }
 
@@ -71,9 +75,11 @@ type Column struct {
 	Right bool   // figures: aligned to the right
 	// Wide columns hold sentences and may be broken into lines.
 	Wide bool
-	// Key columns name the row, and are said again where a table must be
-	// parted; where none is set the first column is.
+	// Key columns name the row; where none is set the first column does.
 	Key bool
+	// Decides is set of the column that the reader decides by, or that the rows
+	// are ranked by: where there is little room it stands with the keys.
+	Decides bool
 }
 
 // Row is one row of a table.

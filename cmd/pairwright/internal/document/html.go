@@ -48,6 +48,7 @@ func WriteHTML(w io.Writer, d *Document) error {
 // page is a document as the templates take it.
 type page struct {
 	Title, Lead string
+	Running     string // stands at the foot of every printed page
 	Facts       Facts
 	Contents    []pageSection
 	Sections    []pageSection
@@ -103,8 +104,10 @@ type pageRow struct {
 }
 
 type pageCell struct {
-	Text, ID   string // ID of the link; "" for none
-	Key, Right bool
+	Text, ID string // ID of the link; "" for none
+	Label    string // the heading of its column, for where the table is set as cards
+	Key      bool
+	Class    string
 }
 
 // pageFigure is a drawing in the page or a picture.
@@ -135,6 +138,12 @@ func newPage(d *Document) (*page, error) {
 	p := &page{Title: Clean(d.Title), Lead: Clean(d.Lead), Facts: cleanFacts(d.Facts), Notes: cleanAll(d.Notes), Footer: Clean(d.Footer), Brief: d.Brief, Portable: d.Portable}
 	if p.Title == "" {
 		p.Title = "Untitled"
+	}
+	p.Running = p.Title
+	for _, f := range p.Facts {
+		if f.Name == AsOf {
+			p.Running += " · as of " + f.Value
+		}
 	}
 	for i, s := range d.pages() {
 		ps := pageSection{ID: b.place(s.Anchor), Title: Clean(s.Title), Apart: s.Apart}
@@ -269,13 +278,35 @@ func (b *pageBuilder) table(t *Table, section string) *pageTable {
 		row := pageRow{ID: b.place(r.Anchor)}
 		for j, c := range t.Columns {
 			cell := r.cell(j)
-			row.Cells = append(row.Cells, pageCell{Text: Clean(cell.Text), ID: b.link(cell.Link), Key: keys[j], Right: c.Right})
+			row.Cells = append(row.Cells, pageCell{Text: Clean(cell.Text), ID: b.link(cell.Link), Label: label(c), Key: keys[j], Class: class(c)})
 		}
 		out.Rows = append(out.Rows, row)
 	}
 	out.Dense = t.need() > denseTable
 	out.Long = len(t.Rows) >= longTable
 	return out
+}
+
+// label returns the heading of a column in one line.
+func label(c Column) string {
+	if unit := Clean(c.Unit); unit != "" {
+		return Clean(c.Name) + ", " + unit
+	}
+	return Clean(c.Name)
+}
+
+// class returns how the cells of a column are set.
+func class(c Column) string {
+	var classes []string
+	for _, x := range []struct {
+		name string
+		has  bool
+	}{{"figure", c.Right}, {"words", c.Wide}, {"decides", c.Decides}} {
+		if x.has {
+			classes = append(classes, x.name)
+		}
+	}
+	return strings.Join(classes, " ")
 }
 
 func (b *pageBuilder) figure(f *Figure, section string) (*pageFigure, error) {

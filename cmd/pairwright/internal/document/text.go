@@ -11,8 +11,8 @@ const (
 	defaultWidth = 100
 	leastWidth   = 40
 	columnGap    = "  "
-	// leastWide is how far a column of sentences may be narrowed before the
-	// table is parted.
+	// leastWide is how far a column of sentences may be narrowed before it goes
+	// below the rows.
 	leastWide = 24
 )
 
@@ -139,13 +139,9 @@ func (t *textWriter) table(table *Table) {
 		t.hang("", table.Caption)
 		t.line("")
 	}
-	for i, g := range newGrid(table).part(t.width) {
-		if i > 0 {
-			t.line("")
-		}
-		for _, l := range g.lines() {
-			t.line(l)
-		}
+	line, below := newGrid(table).split(t.width)
+	for _, l := range line.lines(below, t.width) {
+		t.line(l)
 	}
 	if len(table.Rows) == 0 {
 		t.line("(none)")
@@ -192,50 +188,96 @@ func (c *gridColumn) natural() int {
 	return max(c.longest, DisplayWidth(c.Name), DisplayWidth(c.Unit))
 }
 
-// least returns the width below which a column cannot go. Figures are never
-// broken; words only where they are longer than half of a line.
+// least returns the width below which a column cannot go: no word is broken,
+// and no figure.
 func (c *gridColumn) least(width int) int {
-	half := width/2 - len(columnGap)
-	least := min(max(longestWord(c.Name), longestWord(c.Unit)), half)
+	least := max(1, min(max(longestWord(c.Name), longestWord(c.Unit), c.word), width))
 	switch {
 	case c.Right:
-		return max(1, least, c.longest)
+		return max(least, c.longest)
 	case c.Wide:
-		least = max(least, min(leastWide, c.natural(), half))
+		return max(least, min(leastWide, c.natural(), width))
 	}
-	return max(1, least, min(c.word, half))
+	return least
 }
 
-// part lays the table out: as one where its columns fit the width, else in
-// several below each other in which the key columns are said again.
-func (g grid) part(width int) []grid {
-	var parts []grid
-	for next := 0; next < len(g.columns); {
-		p := grid{rows: g.rows}
-		used, others := -len(columnGap), false
-		add := func(c gridColumn) {
-			p.columns = append(p.columns, c)
-			used += len(columnGap) + c.least(width)
+// split parts the columns into those that stand beside each other in the line
+// of a row, and those for which there is no room: they stand below it, so that
+// a row is never torn. Keys and what decides have their place first, then the
+// columns from left to right; sentences are the first to go.
+func (g grid) split(width int) (line grid, below []gridColumn) {
+	line.rows = g.rows
+	in := make([]bool, len(g.columns))
+	used := -len(columnGap)
+	add := func(j int) bool {
+		need := len(columnGap) + g.columns[j].least(width)
+		if in[j] = used < 0 || used+need <= width; in[j] {
+			used += need
 		}
-		if next > 0 {
-			for _, c := range g.columns[:next] {
-				if c.Key {
-					add(c)
-				}
-			}
-		}
-		for ; next < len(g.columns); next++ {
-			c := g.columns[next]
-			if others && used+len(columnGap)+c.least(width) > width {
-				break
-			}
-			add(c)
-			others = others || !c.Key
-		}
-		p.fit(width)
-		parts = append(parts, p)
+		return in[j]
 	}
-	return parts
+	for j, c := range g.columns {
+		if c.Key || c.Decides {
+			add(j)
+		}
+	}
+	for j, c := range g.columns {
+		if !c.Key && !c.Decides && !add(j) && !c.Wide {
+			break
+		}
+	}
+	for j, c := range g.columns {
+		if in[j] {
+			line.columns = append(line.columns, c)
+		} else {
+			below = append(below, c)
+		}
+	}
+	line.fit(width)
+	return line, below
+}
+
+// indent is how far in stands what is below the line of a row.
+const indent = "    "
+
+// under returns the lines below the line of a row: its other figures and words
+// with the names of their columns, and each sentence in a line of its own.
+func under(below []gridColumn, row, width int) []string {
+	var out []string
+	var short []string
+	done := func() {
+		if len(short) > 0 {
+			out = append(out, wrap(strings.Join(short, "; "), width-len(indent))...)
+		}
+		short = nil
+	}
+	for _, c := range below {
+		text := c.cells[row]
+		if text == "" {
+			continue
+		}
+		if c.Unit != "" && text != Unknown {
+			text += "\u00a0" + c.Unit // they stay together
+		}
+		if c.Name != "" {
+			text = c.Name + ": " + text
+		}
+		switch {
+		case c.Right && DisplayWidth(c.cells[row]) > width-len(indent): // figures stay whole
+			done()
+			out = append(out, text)
+		case c.Wide:
+			done()
+			out = append(out, wrap(text, width-len(indent))...)
+		default:
+			short = append(short, text)
+		}
+	}
+	done()
+	for k := range out {
+		out[k] = indent + strings.ReplaceAll(out[k], "\u00a0", " ")
+	}
+	return out
 }
 
 // fit sets the widths of the columns. From their least they grow first until
@@ -270,8 +312,9 @@ func (g *grid) fit(width int) {
 	grow((*gridColumn).natural)
 }
 
-// lines returns the lines of the table: heading, units, a rule, rows.
-func (g *grid) lines() []string {
+// lines returns the lines of the table: heading, units, a rule, rows, each with
+// what stands below it.
+func (g *grid) lines(below []gridColumn, width int) []string {
 	var out []string
 	names, units, rules := make([][]string, len(g.columns)), make([][]string, len(g.columns)), make([][]string, len(g.columns))
 	tallest, anyUnit := 0, false
@@ -299,7 +342,7 @@ func (g *grid) lines() []string {
 				cells[j] = wrap(c.cells[i], c.width)
 			}
 		}
-		out = g.row(out, cells)
+		out = append(g.row(out, cells), under(below, i, width)...)
 	}
 	return out
 }

@@ -69,49 +69,65 @@ func TestTextTableAlignment(t *testing.T) {
 			require.LessOrEqual(t, DisplayWidth(l), width, "seed %d: %q", seed, l)
 			require.Equal(t, strings.TrimRight(l, " "), l, "seed %d", seed)
 		}
-		// The parts of the table, each with its rule somewhere below the top.
-		column := 1
-		for part := range strings.SplitSeq(strings.Join(got, "\n"), "\n\n") {
-			ls := strings.Split(part, "\n")
-			var spans [][2]int
-			for _, l := range ls {
-				if strings.HasPrefix(l, "─") {
-					at := 0
-					for rule := range strings.SplitSeq(l, "  ") {
-						spans = append(spans, [2]int{at, at + DisplayWidth(rule)})
-						at += DisplayWidth(rule) + 2
-					}
-				}
+		// What stands below the rows is all of the columns that are not in them.
+		line, below := newGrid(table).split(width)
+		stacked := 0
+		for i := range table.Rows {
+			said := strings.Join(under(below, i, width), " ")
+			stacked += len(under(below, i, width))
+			for _, c := range below {
+				require.Contains(t, strings.ReplaceAll(said, " ", ""), strings.ReplaceAll(c.cells[i], " ", ""), "seed %d", seed)
 			}
-			require.NotEmpty(t, spans, "seed %d", seed)
-			columns := append([]Column{table.Columns[0]}, table.Columns[column:column+len(spans)-1]...)
-			cells := make([]string, len(spans)) // all of a column, without spaces
-			want := make([]string, len(spans))
-			for _, l := range ls {
-				for j, piece := range cutColumns(t, l, spans) {
-					if columns[j].Right && strings.TrimSpace(piece) != "" && !strings.HasPrefix(piece, "─") {
-						require.Equal(t, strings.TrimRight(piece, " "), piece, "seed %d: not on the right: %q", seed, l)
-						require.Equal(t, spans[j][1]-spans[j][0], DisplayWidth(piece), "seed %d: not on the right: %q", seed, l)
-					}
-					cells[j] += strings.ReplaceAll(strings.ReplaceAll(piece, " ", ""), "─", "")
-				}
-			}
-			for j := range spans {
-				k := 0
-				if j > 0 {
-					k = column + j - 1
-				}
-				want[j] = table.Columns[k].Name + table.Columns[k].Unit
-				for _, r := range table.Rows {
-					want[j] += r.Cells[k].Text
-				}
-				want[j] = strings.ReplaceAll(want[j], " ", "")
-			}
-			require.Equal(t, want, cells, "seed %d", seed)
-			column += len(spans) - 1
 		}
-		require.Equal(t, len(table.Columns), column, "seed %d: columns shown", seed)
+		var spans [][2]int
+		var ls []string
+		for _, l := range line.lines(nil, width) {
+			l = strings.TrimRight(l, " ")
+			require.Contains(t, got, l, "seed %d", seed)
+			ls = append(ls, l)
+			if strings.HasPrefix(l, "─") {
+				at := 0
+				for rule := range strings.SplitSeq(l, "  ") {
+					spans = append(spans, [2]int{at, at + DisplayWidth(rule)})
+					at += DisplayWidth(rule) + 2
+				}
+			}
+		}
+		require.Len(t, got, len(ls)+stacked, "seed %d", seed)
+		require.Len(t, spans, len(line.columns), "seed %d", seed)
+		require.Equal(t, len(table.Columns), len(line.columns)+len(below), "seed %d: columns shown", seed)
+		require.Equal(t, "Id", line.columns[0].Name, "seed %d: the key is in the line", seed)
+		cells := make([]string, len(spans)) // all of a column, without spaces
+		for _, l := range ls {
+			for j, piece := range cutColumns(t, l, spans) {
+				if line.columns[j].Right && strings.TrimSpace(piece) != "" && !strings.HasPrefix(piece, "─") {
+					require.Equal(t, strings.TrimRight(piece, " "), piece, "seed %d: not on the right: %q", seed, l)
+					require.Equal(t, spans[j][1]-spans[j][0], DisplayWidth(piece), "seed %d: not on the right: %q", seed, l)
+				}
+				cells[j] += strings.ReplaceAll(strings.ReplaceAll(piece, " ", ""), "─", "")
+			}
+		}
+		for j, c := range line.columns {
+			want := c.Name + c.Unit + strings.Join(c.cells, "")
+			require.Equal(t, strings.ReplaceAll(want, " ", ""), cells[j], "seed %d", seed)
+		}
 	}
+}
+
+// What decides stands in the line of its bird however narrow the line is.
+func TestTextKeepsWhatDecides(t *testing.T) {
+	table := &Table{
+		Columns: []Column{{Name: "Bird"}, {Name: "Where it lives now", Wide: true}, {Name: "Age", Unit: "years", Right: true}, {Name: "Gain", Unit: "millionths", Right: true, Decides: true}},
+		Rows:    []Row{{Cells: []Cell{wordsCell("C1"), wordsCell("Quillmoor Estate on Sea"), wordsCell("7.4"), wordsCell("+21.2")}}},
+	}
+	assert.Equal(t, []string{
+		"Bird    Age        Gain",
+		"      years  millionths",
+		"────  ─────  ──────────",
+		"C1      7.4       +21.2",
+		"    Where it lives now: Quillmoor Estate",
+		"    on Sea",
+	}, textLines(t, &Document{Title: "", Sections: []Section{{Blocks: []Block{table}}}}, 40))
 }
 
 // cutColumns cuts a line at the columns of the terminal that spans names and
@@ -156,7 +172,7 @@ func TestTextKeepsFigures(t *testing.T) {
 		Rows: []Row{{Cells: []Cell{wordsCell("A"), wordsCell(long), wordsCell("1")}}}}
 	got := strings.Join(textLines(t, &Document{Sections: []Section{{Blocks: []Block{table}}}}, 40), "\n")
 	assert.Contains(t, got, long)
-	assert.Contains(t, got, "\n\nId  m\n", "the next figure stands in a part of its own")
+	assert.Contains(t, got, "\n    m: 1", "the next figure stands below it")
 }
 
 func TestTextEmpty(t *testing.T) {

@@ -18,7 +18,7 @@ const Advice = "This is advice. The programme's coordinator, the veterinarians, 
 func about(p *pairing.Programme) document.Facts {
 	f := document.Facts{
 		{Name: "Studbook", Value: p.Book.Colony.Source},
-		{Name: "As of", Value: document.FormatDay(p.Book.AsOf)},
+		{Name: document.AsOf, Value: document.FormatDay(p.Book.AsOf)},
 	}
 	if species := p.Settings().Species; species != "" {
 		f = append(f, document.Fact{Name: "Species", Value: species})
@@ -79,6 +79,12 @@ func countCell(n int) document.Cell { return document.Cell{Text: document.Format
 // that they are read in millionths.
 func gainColumn(name string) document.Column {
 	return document.Column{Name: name, Unit: "millionths", Right: true}
+}
+
+// deciding marks the column that the reader decides by.
+func deciding(c document.Column) document.Column {
+	c.Decides = true
+	return c
 }
 
 func gainCell(gain float64) document.Cell {

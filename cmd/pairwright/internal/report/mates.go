@@ -71,7 +71,7 @@ func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Ca
 	t := &document.Table{Columns: []document.Column{
 		{Name: "Rank", Right: true, Key: true}, birdColumn, nameColumn, atColumn, {Name: "Verdict"}, {Name: "F of a chick", Right: true},
 		mkColumn, gainColumn("Gain"), gainColumn("Advantage"), {Name: "Expected chicks", Right: true},
-		gainColumn("Expected gain"), ageColumn, {Name: "Distance", Unit: "km", Right: true},
+		deciding(gainColumn("Expected gain")), ageColumn, {Name: "Distance", Unit: "km", Right: true},
 	}}
 	bonded := slices.ContainsFunc(shown, func(c pairing.Candidate) bool { return c.BondedTo != "" })
 	if r.Uncertain {
