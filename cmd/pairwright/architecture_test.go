@@ -21,6 +21,7 @@ var line = []string{
 	"pedigree/studbook",
 	"pedigree",
 	"pedigree/demography",
+	"pedigree/studbook/exchange",
 	"pairing/internal/bonds",
 	"pairing/internal/broods",
 	"pairing/internal/season",
@@ -47,10 +48,10 @@ var line = []string{
 // pairing and all rooms inside it.
 var alone = map[string][]string{
 	"github.com/gocarina/gocsv":   {"pedigree/studbook"},
-	"github.com/BurntSushi/toml":  {"pedigree/studbook"},
-	"golang.org/x/text":           {"pedigree/studbook"},
+	"github.com/BurntSushi/toml":  {"pedigree/studbook", "pedigree/studbook/exchange"},
+	"golang.org/x/text":           {"pedigree/studbook", "pedigree/studbook/exchange"},
 	"gonum.org/v1/gonum":          {"pedigree/...", "pairing/..."},
-	"github.com/xuri/excelize":    {"pedigree/studbook", "cmd/pairwright/internal/document"},
+	"github.com/xuri/excelize":    {"pedigree/studbook", "pedigree/studbook/exchange", "cmd/pairwright/internal/document"},
 	"github.com/rivo/uniseg":      {"cmd/pairwright/internal/document"},
 	"html/template":               {"cmd/pairwright/internal/document"},
 	"github.com/spf13/cobra":      {"cmd/pairwright"},

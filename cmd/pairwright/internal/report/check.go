@@ -31,24 +31,7 @@ func CheckDocument(source string, findings []studbook.Finding, notes []string, p
 		d.Facts = about(p)
 	}
 	if len(findings) > 0 {
-		t := &document.Table{Columns: []document.Column{
-			{Name: "Where", Key: true}, {Name: "Kind"}, {Name: "What is wrong", Wide: true}, {Name: "What to do", Wide: true},
-		}}
-		for _, f := range findings {
-			where := f.File
-			if f.Line > 0 {
-				where = fmt.Sprintf("%s:%d", f.File, f.Line)
-			}
-			what := f.Message
-			if f.Column != "" {
-				what = f.Column + ": " + what
-				if f.Value != "" {
-					what = fmt.Sprintf("%s %q: %s", f.Column, f.Value, f.Message)
-				}
-			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: where}, {Text: f.Severity.String()}, {Text: what}, {Text: f.Help}}})
-		}
-		d.Sections = append(d.Sections, document.Section{Title: "Findings", Blocks: []document.Block{t}})
+		d.Sections = append(d.Sections, document.Section{Title: "Findings", Blocks: []document.Block{findingTable(findings)}})
 	}
 	if p != nil {
 		d.Sections = append(d.Sections, gapSection(p, gaps))
@@ -60,6 +43,28 @@ func CheckDocument(source string, findings []studbook.Finding, notes []string, p
 		}
 	}
 	return d
+}
+
+// findingTable lists findings.
+func findingTable(findings []studbook.Finding) *document.Table {
+	t := &document.Table{Columns: []document.Column{
+		{Name: "Where", Key: true}, {Name: "Kind"}, {Name: "What is wrong", Wide: true}, {Name: "What to do", Wide: true},
+	}}
+	for _, f := range findings {
+		where := f.File
+		if f.Line > 0 {
+			where = fmt.Sprintf("%s:%d", f.File, f.Line)
+		}
+		what := f.Message
+		if f.Column != "" {
+			what = f.Column + ": " + what
+			if f.Value != "" {
+				what = fmt.Sprintf("%s %q: %s", f.Column, f.Value, f.Message)
+			}
+		}
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: where}, {Text: f.Severity.String()}, {Text: what}, {Text: f.Help}}})
+	}
+	return t
 }
 
 func gapSection(p *pairing.Programme, gaps []pairing.Gap) document.Section {

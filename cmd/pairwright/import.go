@@ -1,0 +1,180 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/question"
+	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/exchange"
+)
+
+// importFlags are what import can be told.
+type importFlags struct {
+	into, mapping, dates, encoding string
+	sheets, columns                []string
+	unknown, wild, leaveOut        []string
+	preview                        bool
+	format                         string
+	asOf                           string
+}
+
+// importReport is the file of a new colony folder that keeps the account.
+const importReport = "import-report.txt"
+
+func newImport(stdout io.Writer) *cobra.Command {
+	f := &importFlags{}
+	cmd := &cobra.Command{
+		Use:     "import FILE --into DIR",
+		GroupID: begin,
+		Short:   "Make a colony folder of somebody else's file",
+		Long: `Reads a file as its owner keeps it and writes a clean colony folder and a report
+of every row, column, parent and fate. It changes nothing that it read and
+writes over nothing: the folder must be new or empty.
+
+It reads workbooks (.xlsx, .xlsm, .ods), tables of text in any encoding with any
+delimiter, pedigrees of PLINK (.fam) and family trees (GEDCOM 5.5.1 and 7), and
+tells by the content what a file is. It takes what is certain, takes what is
+likely and says so, and stops at what could be wrong in silence: then nothing is
+written, each thing to decide is listed with the flag that decides it, and a
+mapping is printed that needs only these lines filled in.
+
+Formats: text, json.`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) != 1 {
+				return question.Usagef("name one file; it is used as: pairwright import FILE --into DIR")
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error { return f.run(cmd, args[0], stdout) },
+	}
+	flags := cmd.Flags()
+	flags.SortFlags = false
+	flags.StringVar(&f.into, "into", "", "the new folder `DIR` to write")
+	flags.BoolVar(&f.preview, "preview", false, "show the report and the mapping that would be used, and write nothing")
+	flags.StringArrayVar(&f.sheets, "sheet", nil, "only the sheet `NAME` holds birds; may be given again")
+	flags.StringVar(&f.mapping, "mapping", "", "a mapping in TOML, `FILE`: what columns, words and dates mean")
+	flags.StringArrayVar(&f.columns, "column", nil, "what the file calls a column, as `sire=Father`; may be given again")
+	flags.StringVar(&f.dates, "dates", "", "the `ORDER` of day, month and year in numeric dates: dmy, mdy or ymd")
+	flags.StringVar(&f.encoding, "encoding", "", "the encoding `NAME` of a text, as windows-1252, macintosh or IBM850")
+	flags.StringArrayVar(&f.unknown, "unknown", nil, "a parent written `WORD` is not known; a * at its end stands for anything; may be given again")
+	flags.StringArrayVar(&f.wild, "wild", nil, "a parent written `WORD` was a wild bird; may be given again")
+	flags.StringArrayVar(&f.leaveOut, "leave-out", nil, "the row `SHEET:LINE` is no bird or wrong; may be given again")
+	flags.StringVar(&f.asOf, "as-of", "", "the `DATE` for which the figures of the report hold (default: today)")
+	flags.StringVar(&f.format, "format", "text", "`FORMAT` of the report: text or json")
+	return cmd
+}
+
+// said is the mapping of the flags over that of the file.
+func (f *importFlags) said() (exchange.Mapping, error) {
+	var under exchange.Mapping
+	if f.mapping != "" {
+		raw, err := os.ReadFile(f.mapping)
+		if err != nil {
+			return under, fmt.Errorf("the mapping cannot be read: %w", err)
+		}
+		if under, err = exchange.ReadMapping(raw); err != nil {
+			return under, fmt.Errorf("%s: %w", f.mapping, err)
+		}
+	}
+	over := exchange.Mapping{Sheets: f.sheets, Dates: f.dates, Encoding: f.encoding, Unknown: f.unknown, Wild: f.wild, LeaveOut: f.leaveOut, Columns: make(map[string]string)}
+	for _, c := range f.columns {
+		ours, theirs, ok := strings.Cut(c, "=")
+		if !ok || strings.TrimSpace(theirs) == "" {
+			return over, question.Usagef("--column %q: write it as sire=Father, our name first", c)
+		}
+		over.Columns[strings.TrimSpace(ours)] = strings.TrimSpace(theirs)
+	}
+	if err := over.Check(); err != nil {
+		return over, question.Usagef("%w", err)
+	}
+	return over.Over(under), nil
+}
+
+func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) error {
+	if f.format != "text" && f.format != "json" {
+		return question.Usagef("import has no format %q: use text or json", f.format)
+	}
+	if f.into == "" && !f.preview {
+		return question.Usagef("name the new folder with --into DIR, or look first with --preview")
+	}
+	mapping, err := f.said()
+	if err != nil {
+		return err
+	}
+	if !f.preview {
+		if err := exchange.Free(f.into); err != nil {
+			return question.Usagef("%w", err)
+		}
+	}
+	today := studbook.DayOf(time.Now().Date())
+	day := today
+	if f.asOf != "" {
+		d, err := studbook.ParseDate(f.asOf)
+		if err != nil || !d.Known() {
+			return question.Usagef("--as-of %q: give a date such as 2026-09-30", f.asOf)
+		}
+		day = d.Last
+	}
+	opt := exchange.Options{Mapping: mapping, Today: today}
+	if info, err := os.Stat(name); err == nil {
+		opt.FileDay = min(studbook.DayOf(info.ModTime().Date()), day)
+	}
+	dir, base := filepath.Split(filepath.Clean(name))
+	if dir == "" {
+		dir = "."
+	}
+	res, err := exchange.Import(cmd.Context(), os.DirFS(dir), base, opt)
+	if err != nil {
+		return err
+	}
+	var figures *exchange.Figures
+	if res.Colony != nil {
+		x, err := exchange.FiguresOf(cmd.Context(), res.Colony, day)
+		if err != nil {
+			return err
+		}
+		figures = &x
+	}
+	into, written := "", []string(nil)
+	if res.Colony != nil && !f.preview {
+		into = f.into
+		var account bytes.Buffer
+		if err := document.WriteText(&account, report.ImportDocument(&res.Report, figures, into), 0); err != nil {
+			return err
+		}
+		files := append(res.Files, exchange.File{Name: importReport, Content: account.Bytes()})
+		if err := exchange.Create(into, files); err != nil {
+			return fmt.Errorf("%s was not written: %w", into, err)
+		}
+		for _, x := range files {
+			written = append(written, x.Name)
+		}
+	}
+	var out bytes.Buffer
+	if f.format == "json" {
+		err = contract.WriteObject(&out, "pairwright/import 1", nil, contract.ImportJSON(&res.Report, figures, written))
+	} else {
+		err = document.WriteText(&out, report.ImportDocument(&res.Report, figures, into), 0)
+	}
+	if err != nil {
+		return err
+	}
+	if _, err := stdout.Write(out.Bytes()); err != nil {
+		return err
+	}
+	if res.Report.Stopped() {
+		return errAtFault
+	}
+	return nil
+}

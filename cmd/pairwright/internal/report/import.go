@@ -1,0 +1,220 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/exchange"
+)
+
+// shownRows and shownDecisions are how many rows that were left out, and how
+// many decisions, a document lists; the JSON has all.
+const (
+	shownRows      = 60
+	shownDecisions = 60
+)
+
+// ImportDocument is the account of an import. f is nil where it stopped; dir is
+// the folder that was written, "" if none was.
+func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *document.Document {
+	d := &document.Document{Title: "Import of " + r.Source}
+	birds := document.FormatThings(r.Birds, "bird", "birds")
+	switch {
+	case len(r.Stops) > 0:
+		d.Lead = fmt.Sprintf("Nothing was written: %s must be decided first.", document.FormatThings(len(r.Stops), "thing", "things"))
+	case r.Stopped():
+		d.Lead = fmt.Sprintf("Nothing was written: the birds as they were read have %s.", document.FormatThings(studbook.Errors(r.Findings), "error", "errors"))
+	case dir == "":
+		d.Lead = fmt.Sprintf("%s would be written. This is a preview: nothing was.", birds)
+	default:
+		d.Lead = fmt.Sprintf("%s were written to %s.", birds, dir)
+	}
+	if n := len(r.Decisions); n > 0 {
+		d.Lead += fmt.Sprintf(" %s likely and not certain: look at them below.", document.FormatThings(n, "thing is", "things are"))
+	}
+	d.Facts = document.Facts{{Name: "File", Value: r.Source + ", read as " + formatWord(r.Format)}}
+	if r.Encoding != "" {
+		value := r.Encoding
+		if len(r.Accented) > 0 {
+			value += ": " + strings.Join(r.Accented, ", ")
+		}
+		d.Facts = append(d.Facts, document.Fact{Name: "Encoding", Value: value})
+	}
+	if r.Beside != "" {
+		d.Facts = append(d.Facts, document.Fact{Name: "Described by", Value: r.Beside})
+	}
+	if r.DateOrder != "" {
+		order := map[string]string{"dmy": "day-month-year", "mdy": "month-day-year", "ymd": "year-month-day"}[r.DateOrder]
+		d.Facts = append(d.Facts, document.Fact{Name: "Order of dates", Value: order + ": " + r.DateProof})
+	}
+	if len(r.Stops) > 0 {
+		d.Sections = append(d.Sections,
+			document.Section{Title: "To decide", Blocks: []document.Block{importDecisions(r.Stops, false)}},
+			document.Section{Title: "The mapping, filled in as far as is sure", Blocks: mappingBlocks(r.Mapping)})
+	}
+	d.Sections = append(d.Sections, rowSection(r), columnSection(r))
+	if len(r.Stops) == 0 {
+		d.Sections = append(d.Sections, parentSection(r), fateSection(r))
+	}
+	if len(r.Decisions) > 0 {
+		d.Sections = append(d.Sections, document.Section{Title: "Look at these", Blocks: []document.Block{
+			document.Paragraph("What was likely, not certain; the first are those on which the largest part of the living birds' genes hangs."), importDecisions(r.Decisions, true)}})
+	}
+	if f != nil {
+		d.Sections = append(d.Sections, figureSection(f))
+	}
+	if len(r.Findings) > 0 {
+		d.Sections = append(d.Sections, document.Section{Title: "What check finds", Blocks: []document.Block{findingTable(r.Findings)}})
+	}
+	if len(r.Stops) == 0 && dir == "" {
+		d.Sections = append(d.Sections, document.Section{Title: "The mapping it would use", Blocks: mappingBlocks(r.Mapping)})
+	}
+	return d
+}
+
+func formatWord(format string) string {
+	return map[string]string{"xlsx": "a workbook (.xlsx)", "ods": "a spreadsheet (.ods)", "csv": "a table of text", "fam": "a pedigree of PLINK (.fam)", "gedcom": "a family tree (GEDCOM)"}[format]
+}
+
+// mappingBlocks shows a mapping, each of its parts a paragraph.
+func mappingBlocks(toml string) []document.Block {
+	var list document.List
+	for line := range strings.Lines(toml) {
+		if line = strings.TrimSpace(line); line != "" {
+			list = append(list, line)
+		}
+	}
+	return []document.Block{document.Paragraph("Save these lines as a file and give it with --mapping FILE."), list}
+}
+
+func importDecisions(list []exchange.Decision, taken bool) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Where", Key: true}, {Name: "What", Wide: true}}}
+	if taken {
+		t.Columns = append(t.Columns, document.Column{Name: "Gene pool", Unit: "share", Right: true})
+	}
+	t.Columns = append(t.Columns, document.Column{Name: "What decides it", Wide: true})
+	for k, d := range list {
+		if k == shownDecisions {
+			t.More = fmt.Sprintf("%s more in the JSON format", document.FormatCount(len(list)-k))
+			break
+		}
+		cells := []document.Cell{{Text: where(d.Sheet, d.Line)}, {Text: d.Text}}
+		if taken {
+			share := document.Cell{}
+			if d.Share > 0 {
+				share = document.Cell{Text: document.FormatPercent(d.Share), Value: d.Share}
+			}
+			cells = append(cells, share)
+		}
+		t.Rows = append(t.Rows, document.Row{Cells: append(cells, document.Cell{Text: d.Flag})})
+	}
+	return t
+}
+
+func where(sheet string, line int) string {
+	if line > 0 {
+		return fmt.Sprintf("%s:%d", sheet, line)
+	}
+	return cmp.Or(sheet, "the file")
+}
+
+func rowSection(r *exchange.Report) document.Section {
+	s := document.Section{Title: "Rows"}
+	s.Blocks = append(s.Blocks, document.Paragraph(fmt.Sprintf("%s read = %s + %s joined to a bird + %s left out.",
+		document.FormatThings(r.RowsRead, "row", "rows"), document.FormatThings(r.Birds, "bird", "birds"), document.FormatThings(r.Joined, "row", "rows"), document.FormatCount(len(r.LeftOut)))))
+	sheets := &document.Table{Columns: []document.Column{{Name: "Sheet", Key: true}, {Name: "Read as"}, {Name: "Rows", Right: true}, {Name: "Used", Right: true}, {Name: "Why not", Wide: true}}}
+	for _, x := range r.Sheets {
+		sheets.Rows = append(sheets.Rows, document.Row{Cells: []document.Cell{{Text: x.Name}, {Text: x.As}, count(x.Rows), count(x.Took), {Text: x.Why}}})
+	}
+	s.Blocks = append(s.Blocks, sheets)
+	if len(r.LeftOut) > 0 {
+		t := &document.Table{Caption: "Rows left out", Columns: []document.Column{{Name: "Where", Key: true}, {Name: "Why", Wide: true}}}
+		for k, l := range r.LeftOut {
+			if k == shownRows {
+				t.More = fmt.Sprintf("%s more in the JSON format", document.FormatCount(len(r.LeftOut)-k))
+				break
+			}
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: where(l.Sheet, l.Line)}, {Text: l.Reason}}})
+		}
+		s.Blocks = append(s.Blocks, t)
+	}
+	return s
+}
+
+func count(n int) document.Cell { return document.Cell{Text: document.FormatCount(n), Value: n} }
+
+func columnSection(r *exchange.Report) document.Section {
+	t := &document.Table{Columns: []document.Column{{Name: "Sheet"}, {Name: "Theirs", Key: true}, {Name: "Ours"}, {Name: "How", Wide: true}, {Name: "Three cells as read", Wide: true}, {Name: "As written", Wide: true}}}
+	for _, c := range r.Columns {
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: c.Sheet}, {Text: c.Theirs}, {Text: c.Ours}, {Text: c.How},
+			{Text: strings.Join(c.Cells, " | ")}, {Text: strings.Join(c.Taken, " | ")}}})
+	}
+	return document.Section{Title: "Columns", Blocks: []document.Block{t}}
+}
+
+func parentSection(r *exchange.Report) document.Section {
+	p := r.Parents
+	t := &document.Table{Columns: []document.Column{{Name: "Found by", Key: true}, {Name: "Parents", Right: true}, {Name: "Words", Wide: true}}}
+	for _, k := range []struct {
+		name  string
+		n     int
+		words []exchange.Counted
+	}{
+		{"id", p.ByID, nil}, {"id written otherwise", p.ByIDWrittenOtherwise, nil}, {"band or other id", p.ByBand, nil}, {"name", p.ByName, nil}, {"nest", p.ByNest, nil}, {"group", p.ByGroup, nil},
+		{"possible parents", p.Possible, nil}, {"wild", p.Wild, p.WildWords}, {"unknown", p.Unknown, p.UnknownWords}, {"without a row", p.WithoutRow, p.Rowless},
+	} {
+		words := make([]string, len(k.words))
+		for i, w := range k.words {
+			words[i] = w.Word + " " + strconv.Itoa(w.Times)
+		}
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: k.name}, count(k.n), {Text: document.FormatList(words, 12)}}})
+	}
+	t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: "together"}, count(p.Sum()), {Text: fmt.Sprintf("two for each of %s", document.FormatThings(r.Birds, "bird", "birds"))}}})
+	s := document.Section{Title: "Parents", Blocks: []document.Block{t}}
+	if p.WithoutRow > 0 {
+		named := p.Sum() - p.Unknown - p.Wild
+		s.Blocks = append([]document.Block{document.Paragraph(fmt.Sprintf("%s of %s named parents have no row: F and kinship are too low by what hangs on them.", document.FormatCount(p.WithoutRow), document.FormatCount(named)))}, s.Blocks...)
+	}
+	return s
+}
+
+func fateSection(r *exchange.Report) document.Section {
+	t := &document.Table{Columns: []document.Column{{Name: "Place", Key: true}, {Name: "Sex"}, {Name: "Living", Right: true}, {Name: "Died", Right: true}, {Name: "Died", Unit: "on an unknown day", Right: true}, {Name: "Left the programme", Right: true}}}
+	for _, a := range r.FatesAt {
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: a.Place}, {Text: a.Sex.Word()}, count(a.Living), count(a.Died), count(a.DiedUnknownDay), count(a.Left)}})
+	}
+	f := r.Fates
+	t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: "together"}, {}, count(f.Living), count(f.Died), count(f.DiedUnknownDay), count(f.Left)}})
+	s := document.Section{Title: "Fates", Blocks: []document.Block{t}}
+	for _, x := range r.Totals {
+		verdict := "the same"
+		if !x.Agrees {
+			verdict = "not the same"
+		}
+		s.Blocks = append(s.Blocks, document.Paragraph(fmt.Sprintf("%s has a total of its own, %q: it says %s, counted are %s: %s.", where(x.Sheet, x.Line), x.Text, x.Says, x.Counted, verdict)))
+	}
+	return s
+}
+
+func figureSection(f *exchange.Figures) document.Section {
+	facts := document.Facts{
+		{Name: "Living birds", Value: fmt.Sprintf("%s on %s", document.FormatCount(f.Living), document.FormatDay(f.AsOf))},
+		{Name: "Founders", Value: document.FormatCount(f.Founders)},
+		{Name: "Generations", Value: document.FormatFraction(f.Generations, 1) + " complete ones behind a living bird, on average"},
+		{Name: "Parents known", Value: document.FormatPercent(f.ParentsKnown)},
+		{Name: "Mean F", Value: document.FormatKinship(f.MeanF) + " of the living"},
+	}
+	s := document.Section{Title: "Do the figures look right?", Blocks: []document.Block{facts}}
+	if len(f.Closest) > 0 {
+		t := &document.Table{Caption: "The most related living pairs", Columns: []document.Column{{Name: "Birds", Key: true}, {Name: "Kinship", Right: true}}}
+		for _, p := range f.Closest {
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.A + " and " + p.B}, {Text: document.FormatKinship(p.Kinship), Value: p.Kinship}}})
+		}
+		s.Blocks = append(s.Blocks, t)
+	}
+	return s
+}

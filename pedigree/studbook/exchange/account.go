@@ -1,0 +1,329 @@
+package exchange
+
+import (
+	"cmp"
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pairwright/pedigree/studbook"
+)
+
+// account adds up what became of rows, columns, parents and fates.
+func (im *importer) account() {
+	r := &im.report
+	r.Birds = len(im.birds)
+	for _, t := range im.tables {
+		for i := range r.Sheets {
+			if s := &r.Sheets[i]; s.Name == t.name && s.As != "left out" {
+				s.Took = len(t.body)
+			}
+		}
+		im.columnsRead(t)
+	}
+	slices.SortStableFunc(r.LeftOut, func(a, b LeftOut) int {
+		return cmp.Or(cmp.Compare(im.sheetRank(a.Sheet), im.sheetRank(b.Sheet)), cmp.Compare(a.Line, b.Line))
+	})
+	for i := range r.Sheets {
+		if s := &r.Sheets[i]; s.As == "birds" || s.As == "events" {
+			s.Took = s.Rows
+			for _, l := range r.LeftOut {
+				if l.Sheet == s.Name && l.Reason != "above the header" {
+					s.Took--
+				}
+			}
+		}
+	}
+	r.DateOrder, r.DateProof = im.order.order, im.order.proof
+	im.parentsRead()
+	im.fatesRead()
+	for _, k := range sortedKeys(im.said) {
+		if at := im.said[k]; at.times > 1 {
+			r.Decisions[at.index].Text += fmt.Sprintf(" (and %s more)", counted(at.times-1, "time", "times"))
+		}
+	}
+	share := im.shares()
+	for k := range r.Decisions {
+		d := &r.Decisions[k]
+		for _, i := range d.of {
+			if d.half {
+				d.Share += share[i] / 2
+			} else {
+				d.Share += share[i]
+			}
+		}
+		d.Share = min(d.Share, 1)
+	}
+	slices.SortStableFunc(r.Decisions, func(a, b Decision) int { return cmp.Compare(b.Share, a.Share) })
+}
+
+// shares returns for each bird the part of the living gene pool that comes
+// through it: its own genes where it lives, and half of what comes through each
+// of its chicks.
+//
+//	s_i = [i lives]/N + Σ_chicks w·s_chick/2
+//
+// w is the chance that it is the parent; N is the number of the living.
+func (im *importer) shares() []float64 {
+	s := make([]float64, len(im.birds))
+	waiting := make([]int32, len(im.birds)) // chicks that are not added up yet
+	living := 0
+	for _, b := range im.birds {
+		if b.fate == alive {
+			living++
+		}
+		for _, d := range b.parentage {
+			for _, c := range d.candidates {
+				if c.bird >= 0 {
+					waiting[c.bird]++
+				}
+			}
+		}
+	}
+	if living == 0 {
+		return s
+	}
+	var ready []int32
+	for i, b := range im.birds {
+		if b.fate == alive {
+			s[i] = 1 / float64(living)
+		}
+		if waiting[i] == 0 {
+			ready = append(ready, int32(i))
+		}
+	}
+	for len(ready) > 0 { // a loop in the pedigree is never ready, and is a finding
+		i := ready[len(ready)-1]
+		ready = ready[:len(ready)-1]
+		for _, d := range im.birds[i].parentage {
+			for _, c := range d.candidates {
+				if c.bird < 0 {
+					continue
+				}
+				s[c.bird] += c.weight * s[i] / 2
+				if waiting[c.bird]--; waiting[c.bird] == 0 {
+					ready = append(ready, c.bird)
+				}
+			}
+		}
+	}
+	return s
+}
+
+func (im *importer) sheetRank(name string) int {
+	return slices.IndexFunc(im.src.sheets, func(s sheet) bool { return s.name == name })
+}
+
+// columnsRead lists the columns of a table with three cells of each.
+func (im *importer) columnsRead(t *table) {
+	for j, h := range t.head {
+		c := t.ours[j]
+		if c == unclaimed && !slices.Contains(t.extra, j) {
+			continue
+		}
+		col := ColumnRead{Sheet: t.name, Theirs: h, How: t.how[j]}
+		if h == "" {
+			col.Theirs = "column " + strconv.Itoa(j+1)
+		}
+		if c == unclaimed {
+			col.How = "carried over as it stands"
+			if t.kind != birdRows {
+				col.How = "not read"
+			}
+		} else {
+			col.Ours = c.String()
+		}
+		for _, r := range t.body {
+			x := r.at(j)
+			if x.kind == blank || slices.Contains(col.Cells, x.text) {
+				continue
+			}
+			col.Cells = append(col.Cells, x.text)
+			col.Taken = append(col.Taken, im.takenFor(t, r, c, x))
+			if len(col.Cells) == 3 {
+				break
+			}
+		}
+		im.report.Columns = append(im.report.Columns, col)
+	}
+}
+
+// takenFor is what was written for a cell.
+func (im *importer) takenFor(t *table, r row, c column, x cell) string {
+	if isDateColumn(c) {
+		if d, ok := im.readDate(x); ok {
+			return d.text
+		}
+		return ""
+	}
+	if t.kind != birdRows {
+		return x.text
+	}
+	k, ok := im.byID[im.idText(t.get(r, colID))]
+	if !ok {
+		return x.text
+	}
+	b := im.birds[k]
+	switch c {
+	case colID:
+		return b.id
+	case colSex:
+		return b.sex.String()
+	case colSire:
+		return im.cellOf(b.parentage[0])
+	case colDam:
+		return im.cellOf(b.parentage[1])
+	case colParents:
+		return im.cellOf(b.parentage[0]) + " × " + im.cellOf(b.parentage[1])
+	case colOrigin:
+		return map[studbook.Origin]string{studbook.OriginWild: "wild", studbook.OriginCaptive: "captive"}[b.origin]
+	case colStatus:
+		return fateNames[b.fate]
+	}
+	return x.text
+}
+
+func (im *importer) cellOf(d descent) string { return d.parentage().String() }
+
+// parentsRead counts the parents by how they were found.
+func (im *importer) parentsRead() {
+	p := &im.report.Parents
+	wild, unknown, rowless := make(map[string]int), make(map[string]int), make(map[string]int)
+	chicks := make(map[string][]int32)
+	shapes := make(map[string]int)
+	for i, b := range im.birds {
+		shapes[shape(b.id)]++
+		for _, d := range b.parentage {
+			word := cmp.Or(strings.TrimSpace(d.word), "(blank)")
+			switch d.how {
+			case byID:
+				p.ByID++
+			case byIDOtherwise:
+				p.ByIDWrittenOtherwise++
+			case byBand:
+				p.ByBand++
+			case byName:
+				p.ByName++
+			case byNest:
+				p.ByNest++
+			case byGroup:
+				p.ByGroup++
+			case asPossible:
+				p.Possible++
+			case asWild:
+				p.Wild++
+				wild[word]++
+			case withoutRow:
+				p.WithoutRow++
+				rowless[word]++
+				chicks[word] = append(chicks[word], int32(i))
+			default:
+				p.Unknown++
+				unknown[word]++
+			}
+		}
+	}
+	p.WildWords, p.UnknownWords, p.Rowless = byTimes(wild), byTimes(unknown), byTimes(rowless)
+	for _, c := range p.Rowless {
+		unlike := ""
+		if shapes[shape(c.Word)] == 0 {
+			unlike = "; unlike the ids of the file"
+		}
+		im.likely(Decision{Code: "parent_without_row", Value: c.Word, Taken: "a founder without a row", Flag: "--unknown " + strconv.Quote(c.Word), of: chicks[c.Word], half: true,
+			Text: fmt.Sprintf("%s: %s%s. If it is no bird: --unknown %s", c.Word, counted(c.Times, "chick", "chicks"), unlike, strconv.Quote(c.Word))})
+	}
+}
+
+// byTimes lists words by how often they stand, then by themselves.
+func byTimes(m map[string]int) []Counted {
+	var out []Counted
+	for _, w := range sortedKeys(m) {
+		out = append(out, Counted{w, m[w]})
+	}
+	slices.SortStableFunc(out, func(a, b Counted) int { return cmp.Compare(b.Times, a.Times) })
+	return out
+}
+
+// fatesRead counts the birds by what became of them.
+func (im *importer) fatesRead() {
+	f := &im.report.Fates
+	type group struct {
+		place string
+		sex   studbook.Sex
+	}
+	at := make(map[group]*Fates)
+	for _, b := range im.birds {
+		g := group{b.location, b.sex}
+		if at[g] == nil {
+			at[g] = &Fates{}
+		}
+		for _, into := range []*Fates{f, at[g]} {
+			switch {
+			case b.fate == died && (b.death.text == "unknown" || strings.HasPrefix(b.death.text, "[") && b.deadSome):
+				into.DiedUnknownDay++
+			case b.fate == died:
+				into.Died++
+			case b.fate == left:
+				into.Left++
+			default:
+				into.Living++
+			}
+		}
+	}
+	for g, x := range at {
+		im.report.FatesAt = append(im.report.FatesAt, FatesAt{g.place, g.sex, *x})
+	}
+	rank := func(s studbook.Sex) int { return strings.IndexByte("FMU", byte(s)) }
+	slices.SortFunc(im.report.FatesAt, func(a, b FatesAt) int {
+		return cmp.Or(cmp.Compare(a.Place, b.Place), cmp.Compare(rank(a.Sex), rank(b.Sex)))
+	})
+	for i := range im.report.Totals {
+		im.compareTotal(&im.report.Totals[i])
+	}
+}
+
+var (
+	bySexes  = regexp.MustCompile(`\b([0-9]{1,6})[.,/]([0-9]{1,6})[.,/]([0-9]{1,6})\b`)
+	ofLiving = regexp.MustCompile(`(?i)\b([0-9]{1,6})\b\D{0,20}\b(?:alive|living|live birds|lebend\w*|vivants?|vivos?|vivas?|vivi|levend\w*)\b|\b(?:alive|living|lebend\w*|vivants?|vivos?|vivas?|vivi|levend\w*)\b\D{0,20}\b([0-9]{1,6})\b`)
+)
+
+// ownTotal keeps a total that the file gives of its birds.
+func (im *importer) ownTotal(t *table, r row) {
+	if t.kind != birdRows {
+		return
+	}
+	text := ""
+	for j, c := range r.cells {
+		if c.kind != blank && (j == 0 || c.text != r.cells[j-1].text) {
+			text = strings.TrimSpace(text + " " + c.text)
+		}
+	}
+	run := tokens(text)
+	word := slices.ContainsFunc(run, func(w string) bool { return totals()[w] })
+	if m := bySexes.FindStringSubmatch(text); m != nil && word && number2(m[3]) < 1900 {
+		im.report.Totals = append(im.report.Totals, OwnTotal{Sheet: t.name, Line: r.line, Text: text, Says: m[1] + "." + m[2] + "." + m[3]})
+	} else if m := ofLiving.FindStringSubmatch(text); m != nil {
+		im.report.Totals = append(im.report.Totals, OwnTotal{Sheet: t.name, Line: r.line, Text: text, Says: cmp.Or(m[1], m[2])})
+	}
+}
+
+// compareTotal counts what a total of the file says: males, females and
+// unsexed, or the living.
+func (im *importer) compareTotal(t *OwnTotal) {
+	var n [3]int
+	for _, b := range im.birds {
+		if b.fate == alive {
+			n[strings.IndexByte("MFU", byte(b.sex))]++
+		}
+	}
+	t.Counted = strconv.Itoa(n[0] + n[1] + n[2])
+	if strings.Contains(t.Says, ".") {
+		t.Counted = fmt.Sprintf("%d.%d.%d", n[0], n[1], n[2])
+	}
+	if t.Agrees = t.Says == t.Counted; !t.Agrees {
+		im.likely(Decision{Code: "total_differs", Sheet: t.Sheet, Line: t.Line, Value: t.Text, Taken: t.Counted,
+			Text: fmt.Sprintf("the file counts %s, but %s are living by its rows (males.females.unsexed where there are points)", t.Says, t.Counted)})
+	}
+}

@@ -1,0 +1,810 @@
+package exchange
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pairwright/pedigree/studbook"
+)
+
+// source of a value: the table and line it was read from.
+type spot struct {
+	t    *table
+	line int
+}
+
+func (s spot) String() string {
+	if s.t == nil {
+		return "the file"
+	}
+	return fmt.Sprintf("%s line %d", s.t.name, s.line)
+}
+
+// written is a cell that waits to be understood, and where it stands.
+type written struct {
+	cell
+	spot
+}
+
+// bird is a bird as the rows together have it.
+type bird struct {
+	id         string
+	at         spot // its first row
+	name, band string
+	others     []string
+	sexes      []written // every cell with its sex
+	sex        studbook.Sex
+	hatch      date
+	hatchAt    spot
+	death      date
+	deathAt    spot
+	deadSome   bool // dead on an unknown day
+	sire, dam  written
+	parents    written
+	nest       string
+	group      string
+	origin     studbook.Origin
+	location   string
+	notes      []string
+	carried    []string // by the headings that are carried over
+	stays      []stay
+
+	parentage [2]descent // of the sire and the dam
+	fate      fate
+}
+
+// stay is what one row says of where a bird was and what became of it.
+type stay struct {
+	at                  spot
+	location            string
+	arrived, gone       date
+	from                string
+	fate                fate
+	reason, destination string
+	reasonless          bool // it left, and nothing says why
+	fromEvents          bool
+}
+
+// chooseIDs finds the column of ids where no heading says it for certain, by
+// what the parents are called.
+func (im *importer) chooseIDs() {
+	strong := false
+	for _, t := range im.tables {
+		strong = strong || t.kind == birdRows && t.has(colID) && t.how[t.col[colID]] != weakly
+	}
+	var cited map[string]bool
+	for _, t := range im.tables {
+		if t.kind != birdRows || t.fixed != nil || t.has(colID) && (t.how[t.col[colID]] != weakly || !t.has(colBand)) || !t.has(colID) && !t.has(colBand) {
+			continue
+		}
+		if strong && !t.has(colID) {
+			continue // its bands will be looked up among those of the others
+		}
+		var candidates []int
+		for _, c := range []column{colID, colBand} {
+			if t.has(c) {
+				candidates = append(candidates, t.col[c])
+			}
+		}
+		best := candidates[0]
+		if len(candidates) > 1 {
+			if cited == nil {
+				cited = im.citedKeys()
+			}
+			count := func(j int) (n, distinct int) {
+				seen := make(map[string]bool)
+				for _, r := range t.body {
+					if k := key(r.at(j).text); k != "" {
+						if cited[k] && !seen[k] {
+							n++
+						}
+						seen[k] = true
+					}
+				}
+				return n, len(seen)
+			}
+			n0, d0 := count(candidates[0])
+			n1, d1 := count(candidates[1])
+			if n1 > n0 || n1 == n0 && d1 >= d0 {
+				best = candidates[1]
+			}
+		}
+		old := t.col[colID]
+		if best == old {
+			continue
+		}
+		if old >= 0 {
+			t.ours[old], t.how[old] = unclaimed, ""
+			t.extra = append(t.extra, old)
+			slices.Sort(t.extra)
+		}
+		t.ours[best], t.col[colID], t.col[colBand] = colID, best, -1
+		t.how[best] = "the bands are the ids: no other column has them"
+		im.likely(Decision{Code: "bands_are_ids", Sheet: t.name, Line: t.headLine, Column: "id", Value: t.head[best], Taken: "id", Flag: columnFlag(colID, t.head[best]),
+			Text: fmt.Sprintf("the bands in column %q are taken as the ids of the birds", t.head[best])})
+	}
+}
+
+const weakly = "by name, as no other column has it"
+
+// citedKeys are the keys of all parents that the file names.
+func (im *importer) citedKeys() map[string]bool {
+	cited := make(map[string]bool)
+	for _, t := range im.tables {
+		for _, c := range []column{colSire, colDam, colParents} {
+			if !t.has(c) {
+				continue
+			}
+			for _, r := range t.body {
+				x := t.get(r, c).text
+				if k := key(x); k != "" {
+					cited[k] = true
+				}
+				for _, p := range splitAny(x) {
+					if k := key(p); k != "" {
+						cited[k] = true
+					}
+				}
+			}
+		}
+	}
+	return cited
+}
+
+// splitAny cuts a parent's cell at everything that may stand between birds.
+func splitAny(s string) []string {
+	if !strings.ContainsAny(s, " /;+&|,×()") {
+		return nil
+	}
+	return strings.FieldsFunc(s, func(c rune) bool { return strings.ContainsRune("/;+&|,×() ", c) })
+}
+
+// sortRows keeps the rows of data and leaves out the others, each with the
+// reason.
+func (im *importer) sortRows() {
+	var cited map[string]bool
+	for _, t := range im.tables {
+		if t.fixed != nil {
+			im.report.RowsRead += im.counts(t, len(t.body))
+			continue
+		}
+		if im.counts(t, 1) > 0 {
+			// Those above the header are counted already.
+			for _, l := range im.report.LeftOut {
+				if l.Sheet == t.name {
+					im.report.RowsRead++
+				}
+			}
+		}
+		im.report.RowsRead += im.counts(t, len(t.body))
+		shapes := make(map[string]int)
+		if t.has(colID) {
+			for _, r := range t.body {
+				if r.used() > 1 {
+					if id := t.get(r, colID).text; id != "" {
+						shapes[shape(id)]++
+					}
+				}
+			}
+		}
+		idLike := func(s string) bool {
+			if cited == nil {
+				cited = im.citedKeys()
+			}
+			year := len(s) == 4 && yearOnly.MatchString(s)
+			return cited[key(s)] || shapes[shape(s)] > 0 && !year && strings.ContainsAny(s, "0123456789")
+		}
+		kept := t.body[:0:0]
+		for _, r := range t.body {
+			reason := ""
+			switch {
+			case im.saidOut(t, r.line):
+				reason = "left out on your word"
+			default:
+				reason = t.plainRow(r, idLike)
+			}
+			if reason == "" {
+				kept = append(kept, r)
+				continue
+			}
+			if im.counts(t, 1) > 0 {
+				im.leave(t, r, reason)
+			}
+			if reason == "a total" || strings.HasPrefix(reason, "a section") {
+				im.ownTotal(t, r)
+			}
+		}
+		t.body = kept
+		for _, r := range t.rows {
+			if r.line < t.headLine {
+				im.ownTotal(t, r)
+			}
+		}
+	}
+}
+
+// counts returns n for tables whose rows are counted as birds are.
+func (im *importer) counts(t *table, n int) int {
+	if t.kind == birdRows || t.kind == eventRows {
+		return n
+	}
+	return 0
+}
+
+func (im *importer) saidOut(t *table, line int) bool {
+	for _, l := range im.opt.Mapping.LeaveOut {
+		name, number, ok := cutLast(l, ":")
+		if !ok {
+			name, number = "", l
+		}
+		if n, err := strconv.Atoi(strings.TrimSpace(number)); err == nil && n == line && (name == "" || strings.EqualFold(strings.TrimSpace(name), t.name)) {
+			return true
+		}
+	}
+	return false
+}
+
+func cutLast(s, sep string) (before, after string, ok bool) {
+	if i := strings.LastIndex(s, sep); i >= 0 {
+		return s[:i], s[i+len(sep):], true
+	}
+	return s, "", false
+}
+
+// padIDs finds the length that ids stored as numbers are filled to: the one of
+// all ids written as text, if those are digits alone and of one length.
+func (im *importer) padIDs() {
+	length, numbers := 0, false
+	for _, t := range im.tables {
+		if !t.has(colID) || t.kind != birdRows {
+			continue
+		}
+		for _, r := range t.body {
+			c := t.get(r, colID)
+			if c.kind == blank || c.kind == day {
+				continue
+			}
+			if strings.Trim(c.text, "0123456789") != "" {
+				return
+			}
+			if c.kind == number && c.text == numberText(c.num) || im.src.format == "csv" && c.text[0] != '0' {
+				numbers = true
+				continue
+			}
+			if length == 0 {
+				length = len(c.text)
+			}
+			if len(c.text) != length {
+				return
+			}
+		}
+	}
+	if length == 0 || !numbers {
+		return
+	}
+	// Not where a number and a text that is the same with zeros are two birds.
+	first := make(map[string]written)
+	for _, t := range im.tables {
+		if t.kind != birdRows || !t.has(colID) {
+			continue
+		}
+		for _, r := range t.body {
+			c := t.get(r, colID)
+			if c.kind == blank {
+				continue
+			}
+			if len(c.text) > length {
+				return
+			}
+			k := filled(c.text, length)
+			if other, there := first[k]; there && other.text != c.text && im.twoBirds(other.spot, spot{t, r.line}) {
+				return
+			}
+			first[k] = written{c, spot{t, r.line}}
+		}
+	}
+	im.padded = length
+}
+
+// filled returns digits with zeros in front.
+func filled(s string, length int) string {
+	if len(s) >= length || strings.Trim(s, "0123456789") != "" {
+		return s
+	}
+	return strings.Repeat("0", length-len(s)) + s
+}
+
+// twoBirds reports whether two rows cannot be of one bird.
+func (im *importer) twoBirds(a, b spot) bool {
+	find := func(s spot) row {
+		i, _ := slices.BinarySearchFunc(s.t.body, s.line, func(r row, l int) int { return r.line - l })
+		return s.t.body[i]
+	}
+	ra, rb := find(a), find(b)
+	for _, c := range []column{colHatch, colSire, colDam, colSex, colName} {
+		x, y := a.t.get(ra, c).text, b.t.get(rb, c).text
+		if x != "" && y != "" && x != y {
+			return true
+		}
+	}
+	return false
+}
+
+// idText returns a cell that names a bird as the text of its id.
+func (im *importer) idText(c cell) string {
+	s := c.text
+	if c.kind == number && c.text == numberText(c.num) || c.kind == words {
+		if body, ok := strings.CutSuffix(s, ".0"); ok && body != "" && strings.Trim(body, "0123456789") == "" && !im.dotted() {
+			s = body
+		}
+	}
+	if im.padded > 0 {
+		s = filled(s, im.padded)
+	}
+	return strings.Join(strings.Fields(s), " ")
+}
+
+// dotted reports whether ids of the file have points between digits, so that
+// 12.0 is not 12.
+func (im *importer) dotted() bool {
+	if im.pointed == 0 {
+		im.pointed = 1
+		for _, t := range im.tables {
+			if t.kind != birdRows || !t.has(colID) {
+				continue
+			}
+			for _, r := range t.body {
+				c := t.get(r, colID)
+				if i := strings.IndexByte(c.text, '.'); i >= 0 && c.kind == words && !strings.HasSuffix(c.text, ".0") {
+					im.pointed = 2
+				}
+			}
+		}
+	}
+	return im.pointed == 2
+}
+
+// collect makes birds of the rows of birds and joins those of one bird.
+func (im *importer) collect() {
+	index := make(map[string]int)
+	place := make(map[*table][]int)
+	for _, t := range im.tables {
+		if t.kind != birdRows {
+			continue
+		}
+		for _, j := range t.extra {
+			name := t.head[j]
+			if name == "" {
+				name = "column " + strconv.Itoa(j+1)
+			}
+			k := key(name)
+			if k == "" {
+				k = name
+			}
+			i, there := index[k]
+			if !there {
+				i = len(im.carried)
+				index[k] = i
+				im.carried = append(im.carried, im.freeHeading(name))
+			}
+			place[t] = append(place[t], i)
+		}
+	}
+	var later []written // rows with a band and no id, of tables beside others that have ids
+	for _, t := range im.tables {
+		if t.kind != birdRows {
+			continue
+		}
+		for i, r := range t.body {
+			id := t.get(r, colID)
+			if id.kind != blank {
+				if n, ok := nobodyWords().whole(id.text); ok && n == unknownParent {
+					id = cell{}
+				}
+			}
+			if id.kind == blank && !t.has(colID) && t.get(r, colBand).kind != blank {
+				later = append(later, written{cell{num: float64(i)}, spot{t, r.line}})
+				continue
+			}
+			im.takeRow(t, r, im.idText(id), place[t])
+		}
+	}
+	if len(later) > 0 {
+		bands := make(map[string]string)
+		for _, b := range im.birds {
+			for _, s := range append([]string{b.band}, b.others...) {
+				if k := key(s); k != "" && bands[k] == "" {
+					bands[k] = b.id
+				}
+			}
+			bands[key(b.id)] = b.id
+		}
+		for _, l := range later {
+			r := l.t.body[int(l.num)]
+			band := im.idText(l.t.get(r, colBand))
+			id := bands[key(band)]
+			if id == "" {
+				id = band
+			}
+			im.takeRow(l.t, r, id, place[l.t])
+		}
+	}
+	if len(im.birds) == 0 && !slices.ContainsFunc(im.tables, func(t *table) bool { return t.kind == eventRows }) && len(im.report.Stops) == 0 {
+		im.stop(Decision{Code: "no_birds", Text: "no row of the file is a bird"})
+	}
+}
+
+// freeHeading returns a heading that is none of ours.
+func (im *importer) freeHeading(name string) string {
+	for _, h := range studbook.Header[studbook.Bird]() {
+		if key(h) == key(name) {
+			return name + " (theirs)"
+		}
+	}
+	return strings.Join(strings.Fields(name), " ")
+}
+
+// takeRow takes in a row of birds.
+func (im *importer) takeRow(t *table, r row, id string, carried []int) {
+	at := spot{t, r.line}
+	if id == "" {
+		bred := t.get(r, colSire).kind != blank || t.get(r, colDam).kind != blank || t.get(r, colParents).kind != blank
+		if !bred || t.get(r, colSex).kind == blank && t.get(r, colHatch).kind == blank {
+			im.leave(t, r, "it has no id, and not both a parent and a sex or a hatch date")
+			return
+		}
+		id = t.name + "-" + strconv.Itoa(r.line)
+		im.likely(Decision{Code: "no_id", Sheet: t.name, Line: r.line, Column: "id", Taken: id, Text: fmt.Sprintf("the row has no id; its bird is called %s", id)})
+	}
+	k, there := im.byID[id]
+	if there {
+		im.report.Joined++
+	} else {
+		k = im.newBird(id, at)
+	}
+	b := im.birds[k]
+	get := func(c column) cell { return t.get(r, c) }
+
+	im.fill(b, &b.name, get(colName).text, "name", at)
+	im.fill(b, &b.band, im.idTextOr(get(colBand)), "band", at)
+	for s := range strings.FieldsFuncSeq(get(colOtherIDs).text, func(c rune) bool { return strings.ContainsRune(";,/|\n", c) }) {
+		if s = strings.TrimSpace(s); s != "" && s != "-" && !slices.Contains(b.others, s) {
+			b.others = append(b.others, s)
+		}
+	}
+	if c := get(colSex); c.kind != blank {
+		b.sexes = append(b.sexes, written{c, at})
+	}
+	im.fillParent(b, &b.sire, get(colSire), colSire, at)
+	im.fillParent(b, &b.dam, get(colDam), colDam, at)
+	im.fillParent(b, &b.parents, get(colParents), colParents, at)
+	im.fillDate(b, &b.hatch, &b.hatchAt, get(colHatch), colHatch, precisionOf(get(colHatchPrecision).text), at)
+	im.fill(b, &b.nest, get(colNest).text, "nest", at)
+	im.fill(b, &b.group, get(colGroup).text, "group", at)
+	if c := get(colOrigin); c.kind != blank {
+		im.takeOrigin(b, c.text, at)
+	}
+	if c := get(colNotes); c.kind != blank {
+		b.note(c.text)
+	}
+	for _, c := range []column{colFosterSire, colFosterDam, colDeathCause} {
+		if x := get(c); x.kind != blank {
+			b.note(strings.ReplaceAll(c.String(), "_", " ") + ": " + x.text)
+		}
+	}
+	for i, j := range t.extra {
+		c := r.at(j)
+		if c.kind == blank || i >= len(carried) {
+			continue
+		}
+		if b.carried == nil {
+			b.carried = make([]string, len(im.carried))
+		}
+		switch old := &b.carried[carried[i]]; {
+		case *old == "":
+			*old = c.text
+		case *old != c.text && !strings.Contains(*old, c.text):
+			*old += "; " + c.text
+		}
+	}
+	im.takeStay(b, t, r, at)
+}
+
+func (im *importer) newBird(id string, at spot) int32 {
+	k := int32(len(im.birds))
+	im.birds = append(im.birds, &bird{id: id, at: at, sex: studbook.Unsexed})
+	im.byID[id] = k
+	return k
+}
+
+// idTextOr is the text of a band, "" if it says that there is none.
+func (im *importer) idTextOr(c cell) string {
+	if c.kind == blank {
+		return ""
+	}
+	if n, ok := nobodyWords().whole(c.text); ok && n == unknownParent {
+		return ""
+	}
+	return strings.Join(strings.Fields(c.text), " ")
+}
+
+func (b *bird) note(s string) {
+	s = strings.Join(strings.Fields(s), " ")
+	if s != "" && !slices.Contains(b.notes, s) {
+		b.notes = append(b.notes, s)
+	}
+}
+
+// fill takes a text into a blank; where another stands, that stays and it is
+// said.
+func (im *importer) fill(b *bird, into *string, s, what string, at spot) {
+	s = strings.Join(strings.Fields(s), " ")
+	switch {
+	case s == "" || s == *into:
+	case *into == "":
+		*into = s
+	case strings.EqualFold(*into, s):
+	default:
+		b.note(what + " also " + s)
+		if what == "band" || what == "name" {
+			b.others = append(b.others, s)
+		}
+		im.likely(Decision{Code: "rows_differ", Sheet: at.t.name, Line: at.line, Column: what, Value: s, Taken: *into, Flag: "--leave-out " + strconv.Quote(at.t.name+":"+strconv.Itoa(at.line)),
+			Text: fmt.Sprintf("two rows of %s differ in their %s: %q is taken, %q (%s) goes to the notes", b.id, what, *into, s, at)})
+	}
+}
+
+// fillParent takes a parent's cell; two that name different birds stop.
+func (im *importer) fillParent(b *bird, into *written, c cell, what column, at spot) {
+	switch {
+	case c.kind == blank:
+	case into.kind == blank:
+		*into = written{c, at}
+	case im.idText(into.cell) == im.idText(c) || key(into.text) == key(c.text):
+	case isNobody(into.text):
+		*into = written{c, at}
+	case isNobody(c.text):
+	default:
+		im.conflict(b, what.String(), into.text, into.spot, c.text, at)
+	}
+}
+
+func isNobody(s string) bool {
+	_, ok := nobodyIn(s)
+	return ok
+}
+
+// conflict stops because two rows of a bird cannot both be right.
+func (im *importer) conflict(b *bird, what, first string, firstAt spot, second string, at spot) {
+	flag := "--leave-out " + strconv.Quote(at.t.name+":"+strconv.Itoa(at.line))
+	if firstAt.t != at.t {
+		flag += " or --sheet NAME"
+	}
+	im.stop(Decision{Code: "rows_disagree", Sheet: at.t.name, Line: at.line, Column: what, Value: second, Flag: flag,
+		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, or leave one out", b.id, what, first, firstAt, second, at)})
+	im.undecided.rows = append(im.undecided.rows, at.t.name+":"+strconv.Itoa(at.line))
+}
+
+func precisionOf(s string) string {
+	if s == "" {
+		return ""
+	}
+	p, _ := precisions().within(s)
+	return p
+}
+
+// fillDate reads a date into a blank. Of two that agree the finer is taken.
+func (im *importer) fillDate(b *bird, into *date, from *spot, c cell, what column, precision string, at spot) {
+	if c.kind == blank {
+		return
+	}
+	d, ok := im.readDate(c)
+	if !ok || d.after && !d.known() {
+		b.note(what.String() + ": " + c.text)
+		im.likely(Decision{Code: "unreadable_date", Sheet: at.t.name, Line: at.line, Column: what.String(), Value: c.text, Taken: "blank",
+			Text: fmt.Sprintf("the %s of %s, %q, cannot be read as a date: it goes to the notes", plainName(what), b.id, c.text)})
+		return
+	}
+	if !d.known() {
+		return
+	}
+	if precision == "about" {
+		d = d.marked("~")
+	} else if precision != "" {
+		d = d.truncated(precision)
+	}
+	if d.note != "" {
+		b.note(what.String() + ": " + c.text)
+	}
+	im.takeDate(b, into, from, d, what, at)
+}
+
+func (im *importer) takeDate(b *bird, into *date, from *spot, d date, what column, at spot) {
+	switch {
+	case !into.known():
+		*into, *from = d, at
+	case into.first <= d.last && d.first <= into.last:
+		if d.last-d.first < into.last-into.first || d.last-d.first == into.last-into.first && into.mark != "" && d.mark == "" {
+			*into, *from = d, at
+		}
+	case what == colDeath:
+		im.conflict(b, "day of death", into.text, *from, d.text, at)
+	default:
+		b.note(plainName(what) + " also " + d.text)
+		im.likely(Decision{Code: "rows_differ", Sheet: at.t.name, Line: at.line, Column: what.String(), Value: d.text, Taken: into.text, Flag: "--leave-out " + strconv.Quote(at.t.name+":"+strconv.Itoa(at.line)),
+			Text: fmt.Sprintf("two rows of %s differ in their %s: %s is taken, %s (%s) goes to the notes", b.id, plainName(what), into.text, d.text, at)})
+	}
+}
+
+func plainName(c column) string { return strings.ReplaceAll(c.String(), "_", " ") }
+
+// takeOrigin reads where a bird's life began. A column of origins whose words
+// are of places says where the birds came from; see agree.
+func (im *importer) takeOrigin(b *bird, s string, at spot) {
+	o, ok := originWords().within(s)
+	switch {
+	case ok && o != studbook.OriginUnstated && b.origin == studbook.OriginUnstated:
+		b.origin = o
+	case ok:
+	default:
+		b.note("origin: " + s)
+		im.likely(Decision{Code: "unknown_origin", Sheet: at.t.name, Line: at.line, Column: "origin", Value: s, Taken: "blank",
+			Text: fmt.Sprintf("origin %q is neither wild nor captive: it goes to the notes", s)})
+	}
+}
+
+// agree stops where the cells of a column are not what its heading says.
+func (im *importer) agree() {
+	known := make(map[string]bool)
+	for _, t := range im.tables {
+		if t.kind != birdRows {
+			continue
+		}
+		for _, c := range []column{colID, colBand, colOtherIDs, colName} {
+			if !t.has(c) {
+				continue
+			}
+			for _, r := range t.body {
+				if x := t.get(r, c).text; x != "" {
+					known[key(strings.TrimLeft(x, "0"))] = true
+					if c == colOtherIDs {
+						for _, p := range splitAny(x) {
+							known[key(strings.TrimLeft(p, "0"))] = true
+						}
+					}
+				}
+			}
+		}
+	}
+	for _, t := range im.tables {
+		if t.kind == nestRows || t.kind == groupRows {
+			for _, r := range t.body {
+				for _, c := range []column{colNest, colGroup} {
+					if x := t.get(r, c).text; x != "" {
+						known[nestKey(x)] = true
+					}
+				}
+			}
+		}
+	}
+	for _, t := range im.tables {
+		if t.kind != birdRows || t.fixed != nil {
+			continue
+		}
+		for _, c := range []column{colSire, colDam} {
+			if t.has(c) && !t.explicit[c] {
+				im.agreeParents(t, c, known)
+			}
+		}
+		if t.has(colSex) && !t.explicit[colSex] {
+			im.agreeSex(t)
+		}
+		if t.has(colOrigin) && !t.explicit[colOrigin] {
+			im.agreeOrigin(t)
+		}
+		if t.has(colHatch) && !t.explicit[colHatch] {
+			im.agreeDates(t, colHatch)
+		}
+	}
+}
+
+// agreeParents stops if most parents are no birds of the file.
+func (im *importer) agreeParents(t *table, c column, known map[string]bool) {
+	all, hits := 0, 0
+	example := ""
+	for _, r := range t.body {
+		x := t.get(r, c).text
+		if x == "" || isNobody(x) || im.saidNobody(x) != 0 {
+			continue
+		}
+		all++
+		ok := known[key(strings.TrimLeft(strings.TrimSuffix(x, ".0"), "0"))] || known[nestKey(x)]
+		for _, p := range splitAny(x) {
+			ok = ok || known[key(strings.TrimLeft(p, "0"))]
+		}
+		if ok {
+			hits++
+		} else if example == "" {
+			example = x
+		}
+	}
+	if all == 0 || hits*2 >= all {
+		return
+	}
+	im.stop(Decision{Code: "parents_unlike_ids", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Flag: columnFlag(c, t.head[t.col[c]]),
+		Text: fmt.Sprintf("column %q is named as %s, but only %d of its %d cells are ids or names of the file; %q is none", t.head[t.col[c]], c, hits, all, shorten(example))})
+	im.undecided.columns = append(im.undecided.columns, undecidedColumn{t.name, c, []string{t.head[t.col[c]]}})
+}
+
+// agreeSex stops if a column of sexes has too many words.
+func (im *importer) agreeSex(t *table) {
+	distinct := make(map[string]bool)
+	example, n := "", 0
+	for _, r := range t.body {
+		c := t.get(r, colSex)
+		if c.kind == blank {
+			continue
+		}
+		n++
+		if _, ok := sexWords().whole(c.text); !ok {
+			distinct[key(c.text)] = true
+			example = c.text
+		}
+	}
+	const fewWords = 12
+	if len(distinct) > fewWords || n > 0 && len(distinct) > 4 && len(distinct)*2 > n {
+		im.stop(Decision{Code: "sex_unlike_sexes", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[t.col[colSex]], Flag: columnFlag(colSex, t.head[t.col[colSex]]),
+			Text: fmt.Sprintf("column %q is named as sex, but has %d different words, such as %q", t.head[t.col[colSex]], len(distinct), shorten(example))})
+		im.undecided.columns = append(im.undecided.columns, undecidedColumn{t.name, colSex, []string{t.head[t.col[colSex]]}})
+	}
+}
+
+// agreeOrigin turns a column of origins into one of where birds came from, if
+// its words are of places.
+func (im *importer) agreeOrigin(t *table) {
+	all, hits := 0, 0
+	for _, r := range t.body {
+		if x := t.get(r, colOrigin).text; x != "" {
+			all++
+			if _, ok := originWords().within(x); ok {
+				hits++
+			}
+		}
+	}
+	if all == 0 || hits*2 >= all {
+		return
+	}
+	j := t.col[colOrigin]
+	t.col[colOrigin] = -1
+	if t.has(colArrivalFrom) {
+		t.ours[j], t.how[j] = unclaimed, ""
+		t.extra = append(t.extra, j)
+		return
+	}
+	t.col[colArrivalFrom], t.ours[j] = j, colArrivalFrom
+	t.how[j] = "by name and content: its words are of places"
+}
+
+// agreeDates stops if most hatch dates cannot be read.
+func (im *importer) agreeDates(t *table, c column) {
+	all, bad := 0, 0
+	example := ""
+	for _, r := range t.body {
+		x := t.get(r, c)
+		if x.kind != words {
+			continue
+		}
+		all++
+		if _, ok := im.readDate(x); !ok {
+			bad++
+			example = x.text
+		}
+	}
+	if bad*2 > all && bad > 2 {
+		im.stop(Decision{Code: "dates_unlike_dates", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Flag: columnFlag(c, t.head[t.col[c]]),
+			Text: fmt.Sprintf("column %q is named as %s, but %d of its %d cells are no dates; %q is none", t.head[t.col[c]], plainName(c), bad, all, shorten(example))})
+		im.undecided.columns = append(im.undecided.columns, undecidedColumn{t.name, c, []string{t.head[t.col[c]]}})
+	}
+}

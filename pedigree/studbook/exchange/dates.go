@@ -1,0 +1,733 @@
+package exchange
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+	"unicode"
+
+	"pairwright/pedigree/studbook"
+)
+
+// date is a date as a foreign cell has it, on its way into EDTF.
+type date struct {
+	text        string // in EDTF, "" if nothing is known
+	first, last studbook.Day
+	note        string // the words that EDTF does not hold
+	after       bool   // some day after last; text is ""
+	short       bool   // the year had two digits: y may be a century earlier
+	y, m, d     int    // 0 where unknown, and all of them where text is a range
+	mark        string // "~", "?" or "%"
+}
+
+func (d date) known() bool { return d.text != "" }
+
+// simple makes a date of a year, a month or a day.
+func simple(y, m, d int, mark string) (date, bool) {
+	if y < 1 || y > 9999 || m < 0 || m > 12 || m == 0 && d != 0 || d < 0 || m > 0 && d > daysIn(y, m) {
+		return date{}, false
+	}
+	out := date{y: y, m: m, d: d, mark: mark}
+	switch {
+	case d > 0:
+		out.first = studbook.DayOf(y, time.Month(m), d)
+		out.last = out.first
+		out.text = out.first.String() + mark
+	case m > 0:
+		out.first, out.last = studbook.DayOf(y, time.Month(m), 1), studbook.DayOf(y, time.Month(m), daysIn(y, m))
+		out.text = fmt.Sprintf("%04d-%02d%s", y, m, mark)
+	default:
+		out.first, out.last = studbook.DayOf(y, time.January, 1), studbook.DayOf(y, time.December, 31)
+		out.text = fmt.Sprintf("%04d%s", y, mark)
+	}
+	return out, true
+}
+
+func exactly(day studbook.Day) date {
+	t := day.Time()
+	d, _ := simple(t.Year(), int(t.Month()), t.Day(), "")
+	return d
+}
+
+// daysIn returns the length of a month of the Gregorian calendar.
+func daysIn(y, m int) int {
+	switch m {
+	case 2:
+		if y%4 == 0 && (y%100 != 0 || y%400 == 0) {
+			return 29
+		}
+		return 28
+	case 4, 6, 9, 11:
+		return 30
+	}
+	return 31
+}
+
+// marked returns a date with a mark added.
+func (d date) marked(mark string) date {
+	if mark == "" || d.text == "" || d.y == 0 {
+		return d // a range is vague already
+	}
+	switch {
+	case d.mark == "" || d.mark == mark:
+	default:
+		mark = "%"
+	}
+	out, _ := simple(d.y, d.m, d.d, mark)
+	out.note, out.short = d.note, d.short
+	return out
+}
+
+// earlier returns a date with a year of two digits a century earlier.
+func (d date) earlier() date {
+	out, ok := simple(d.y-100, d.m, min(d.d, daysIn(d.y-100, max(d.m, 1))), d.mark)
+	if !ok {
+		return d
+	}
+	out.note, out.short = d.note, true
+	return out
+}
+
+// between returns the date that is some day of two dates' span.
+func between(a, b studbook.Day) date {
+	if a == b {
+		return exactly(a)
+	}
+	return date{text: "[" + a.String() + ".." + b.String() + "]", first: a, last: b}
+}
+
+// truncated returns what of a date a precision leaves: "day", "month", "year".
+func (d date) truncated(precision string) date {
+	if d.y == 0 {
+		return d
+	}
+	out := d
+	switch precision {
+	case "month":
+		if d.m > 0 {
+			out, _ = simple(d.y, d.m, 0, d.mark)
+		}
+	case "year":
+		out, _ = simple(d.y, 0, 0, d.mark)
+	}
+	out.note, out.short = d.note, d.short
+	return out
+}
+
+// precisions are the words of a column that says how well a date is known.
+var precisions = sync.OnceValue(func() *lexicon[string] {
+	return newLexicon(map[string]string{
+		"day":   "day|d|exact|exactly|known|tag|t|taggenau|genau|jour|j|exacte|día|dia|exacta|exacto|giorno|g|esatta|esatto|dag|exact|precies",
+		"month": "month|m|monat|mois|mes|mês|mese|maand",
+		"year":  "year|y|jahr|année|an|a|año|ano|anno|jaar",
+		"about": "about|approximate|approx|estimate|estimated|est|ca|circa|geschätzt|ungefähr|estimé|estimée|estimada|estimado|aproximada|aproximado|stimata|stimato|geschat|uncertain|unsicher|incertain|incierto|incierta|incerto|incerta|onzeker",
+	}, []string{"day", "month", "year", "about"})
+})
+
+// triple finds three numbers that may be a date: how long each is, and what
+// stands between them.
+func triple(s string) (n, width [3]int, mark byte, ok bool) {
+	for i := 0; i < len(s); i++ {
+		if s[i] < '0' || s[i] > '9' || i > 0 && (s[i-1] >= '0' && s[i-1] <= '9' || isLetter(s[i-1])) {
+			continue
+		}
+		at, k := i, 0
+		mark = 0
+		for ; k < 3; k++ {
+			n[k], width[k] = 0, 0
+			for at < len(s) && s[at] >= '0' && s[at] <= '9' && width[k] < 5 {
+				n[k] = n[k]*10 + int(s[at]-'0')
+				width[k]++
+				at++
+			}
+			if width[k] == 0 || width[k] > 4 || width[k] == 3 {
+				break
+			}
+			if k == 2 {
+				break
+			}
+			gap := at
+			for gap < len(s) && s[gap] == ' ' {
+				gap++
+			}
+			if gap < len(s) && strings.IndexByte("./-", s[gap]) >= 0 {
+				if k == 1 && mark != s[gap] {
+					break
+				}
+				mark = s[gap]
+				gap++
+			} else if gap == at {
+				break
+			} else if k == 1 && mark != ' ' {
+				break
+			} else {
+				mark = ' '
+			}
+			for gap < len(s) && s[gap] == ' ' {
+				gap++
+			}
+			at = gap
+		}
+		if k == 2 && width[2] > 0 && width[2] != 3 && width[2] < 5 && (at == len(s) || s[at] < '0' || s[at] > '9') {
+			return n, width, mark, true
+		}
+	}
+	return n, width, 0, false
+}
+
+// orders are the orders of numbers in a date.
+var orders = [...]string{"dmy", "mdy", "ymd"}
+
+// readings returns which orders the calendar allows for three numbers, as a
+// set of bits in the order of orders; 0 if their order is plain or there is
+// none.
+func readings(n, width [3]int, mark byte) (set byte) {
+	if width[0] == 4 || width[1] > 2 {
+		return 0
+	}
+	for i, o := range orders {
+		if o == "ymd" && (width[2] == 4 || mark == '.') {
+			continue
+		}
+		if _, ok := arranged(n, width, o); ok {
+			set |= 1 << i
+		}
+	}
+	return set
+}
+
+// arranged makes a date of three numbers in an order. A year of two digits is
+// taken in this century.
+func arranged(n, width [3]int, order string) (date, bool) {
+	y, m, d := n[2], n[1], n[0]
+	wide := width[2]
+	switch {
+	case width[0] == 4 || order == "ymd":
+		y, d, wide = n[0], n[2], width[0]
+	case order == "mdy":
+		m, d = n[0], n[1]
+	}
+	if m == 0 || d == 0 {
+		return date{}, false
+	}
+	short := wide <= 2
+	if short {
+		y += 2000
+	}
+	out, ok := simple(y, m, d, "")
+	out.short = short
+	return out, ok
+}
+
+// dateOrder decides the order of numeric dates for a whole file.
+type dateOrder struct {
+	order string // "" where no date depends on it
+	proof string // what decided it, in words
+}
+
+// seen is a cell that bears on the order of dates.
+type seen struct {
+	t      *table
+	line   int
+	column column
+	text   string
+	set    byte
+}
+
+func (s seen) String() string { return fmt.Sprintf("%q in %s line %d", s.text, s.t.name, s.line) }
+
+// decideOrder looks at every date of the file.
+func (im *importer) decideOrder() {
+	if o := im.opt.Mapping.Dates; o != "" {
+		im.order = dateOrder{o, "you said so"}
+		return
+	}
+	var proof [3]*seen
+	common := byte(7)
+	var open, first *seen // a date that differs by the order; a date that has one at all
+	for _, t := range im.tables {
+		if t.order != "" {
+			for i, o := range orders {
+				if o == t.order && proof[i] == nil {
+					proof[i] = &seen{t, t.headLine, unclaimed, t.orderBy, 1 << i}
+				}
+			}
+		}
+		for c := range columnCount {
+			if !isDateColumn(c) || !t.has(c) {
+				continue
+			}
+			for _, r := range t.body {
+				x := t.get(r, c)
+				if x.kind != words || len(x.text) < 5 {
+					continue
+				}
+				n, width, mark, ok := triple(x.text)
+				if !ok {
+					continue
+				}
+				set := readings(n, width, mark)
+				if set == 0 {
+					continue
+				}
+				s := &seen{t, r.line, c, x.text, set}
+				if first == nil {
+					first = s
+				}
+				common &= set
+				if set&(set-1) == 0 {
+					for i := range orders {
+						if set == 1<<i && proof[i] == nil {
+							proof[i] = s
+						}
+					}
+				} else if open == nil && differs(n, width, set) {
+					open = s
+				}
+			}
+		}
+	}
+	var proven []int
+	for i := range proof {
+		if proof[i] != nil {
+			proven = append(proven, i)
+		}
+	}
+	switch {
+	case len(proven) == 1:
+		im.order = dateOrder{orders[proven[0]], proof[proven[0]].String() + " can be read in this order alone"}
+		if t := proof[proven[0]]; t.column == unclaimed {
+			im.order.proof = fmt.Sprintf("the heading %q says so", t.text)
+		}
+	case len(proven) > 1:
+		a, b := proof[proven[0]], proof[proven[1]]
+		im.stop(Decision{Code: "date_orders_disagree", Sheet: b.t.name, Line: b.line, Column: b.column.String(), Value: b.text, Flag: "--dates dmy, mdy or ymd",
+			Text: fmt.Sprintf("the dates are not all in one order: %s can only be %s, %s only %s", a, inWords(orders[proven[0]]), b, inWords(orders[proven[1]]))})
+		im.undecided.dates = true
+	case open == nil && first == nil:
+	case common != 0 && common&(common-1) == 0:
+		for i := range orders {
+			if common == 1<<i {
+				im.order = dateOrder{orders[i], "it is the only order in which every date of the file can be read, " + first.String() + " among them"}
+			}
+		}
+	case open != nil:
+		im.stop(Decision{Code: "date_order", Sheet: open.t.name, Line: open.line, Column: open.column.String(), Value: open.text, Flag: "--dates dmy, mdy or ymd",
+			Text: fmt.Sprintf("no date of the file shows whether the day or the month comes first: %s could be %s", open, open.choices())})
+		im.undecided.dates = true
+	default:
+		im.order = dateOrder{"dmy", "no date depends on it"}
+	}
+}
+
+// differs reports whether the orders in a set give different days.
+func differs(n, width [3]int, set byte) bool {
+	var day studbook.Day
+	for i, o := range orders {
+		if set&(1<<i) == 0 {
+			continue
+		}
+		d, _ := arranged(n, width, o)
+		if day != 0 && d.first != day {
+			return true
+		}
+		day = d.first
+	}
+	return false
+}
+
+// choices writes the readings of a cell out.
+func (s seen) choices() string {
+	n, width, _, _ := triple(s.text)
+	var out []string
+	for i, o := range orders {
+		if s.set&(1<<i) == 0 {
+			continue
+		}
+		if d, ok := arranged(n, width, o); ok {
+			out = append(out, fmt.Sprintf("%d %s %d", d.d, time.Month(d.m), d.y))
+		}
+	}
+	return strings.Join(out, " or ")
+}
+
+func inWords(order string) string {
+	return map[string]string{"dmy": "day-month-year", "mdy": "month-day-year", "ymd": "year-month-day"}[order]
+}
+
+var (
+	clock     = regexp.MustCompile(`(?i)[T ,]+[0-9]{1,2}:[0-9]{2}(?::[0-9]{2}(?:[.,][0-9]+)?)?(?: ?[ap]\.?m\.?)?(?:Z| ?UTC|[+-][0-9]{2}:?[0-9]{2})?$`)
+	yearOnly  = regexp.MustCompile(`^(1[5-9]|20|21)[0-9]{2}$`)
+	runOn     = regexp.MustCompile(`^(?:1[5-9]|20)[0-9]{6}$`)
+	dayCount  = regexp.MustCompile(`^([1-6][0-9]{4})(?:\.[0-9]+)?$`)
+	decade    = regexp.MustCompile(`^([0-9]{3})0 ?(?:'?s|er|ies)$`)
+	twoYears  = regexp.MustCompile(`^([0-9]{4}) ?[-/–—] ?([0-9]{4}|[0-9]{2})$`)
+	edtfYears = regexp.MustCompile(`^([0-9]{4})-(2[1-4])$`)
+	monthYear = regexp.MustCompile(`^([0-9]{1,2}) ?[-/. ] ?([0-9]{4})$`)
+	yearMonth = regexp.MustCompile(`^([0-9]{4}) ?[-/. ] ?([0-9]{1,2})$`)
+	calendar  = regexp.MustCompile(`^(?:@#DGREGORIAN@|GREGORIAN) +`)
+)
+
+// wordSet is a set of keys.
+func wordSet(list string) func() map[string]bool {
+	return sync.OnceValue(func() map[string]bool {
+		m := make(map[string]bool)
+		for w := range strings.SplitSeq(list, "|") {
+			m[key(w)] = true
+		}
+		return m
+	})
+}
+
+var (
+	aboutWords  = wordSet("ca|c|circa|cca|about|abt|approx|approximately|around|est|estimated|cal|calc|calculated|roughly|um|etwa|ungefähr|zirka|gegen|geschätzt|vers|env|environ|autour|estimé|hacia|aprox|aproximadamente|alrededor|sobre|estimado|cerca|volta|verso|intorno|stimato|rond|ongeveer|omstreeks|geschat|int")
+	beforeWords = wordSet("before|bef|vor|avant|antes|prima|voor|pre")
+	afterWords  = wordSet("after|aft|nach|après|después|depois|dopo|na|since|seit|post")
+	seasonWords = wordSet("spring|summer|autumn|fall|winter|early|mid|middle|late|beginning|start|end|season|frühling|frühjahr|sommer|herbst|anfang|mitte|ende|früh|spät|printemps|été|automne|hiver|début|milieu|fin|mi|saison|primavera|verano|otoño|invierno|principios|mediados|finales|temporada|" +
+		"verão|outono|inverno|início|meados|final|estate|autunno|inizio|metà|fine|stagione|lente|voorjaar|zomer|herfst|najaar|begin|midden|eind|einde|seizoen")
+	betweenWords = wordSet("between|bet|zwischen|entre|tra|fra|tussen|from|von|de|desde|da|van")
+	andWords     = wordSet("and|und|et|y|e|en|to|bis|à|a|al|até|tot|or|oder|ou|o|of|hasta")
+	dateFillers  = wordSet("de|del|of|the|le|la|den|der|dem|am|on|el|il|den|em|in|im|en|der|do|da|at|year|jahr|année|año|ano|anno|jaar|hatched|born|died|geboren|né|née")
+	dateUnknown  = wordSet("unknown|unk|not known|unbekannt|unbek|inconnu|inconnue|desconocido|desconocida|desconhecido|desconhecida|sconosciuto|sconosciuta|onbekend|n/a|na|nd|none|no data|nicht bekannt|xxxx|#N/A|nil|null|00/00/0000|0000-00-00|0")
+)
+
+// unknownDate reports whether a cell says that a date is not known.
+func unknownDate(s string) bool {
+	k := key(s)
+	return k == "" || dateUnknown()[k]
+}
+
+// readDate reads a cell with a date; false if it cannot be read.
+func (im *importer) readDate(c cell) (date, bool) {
+	switch c.kind {
+	case blank:
+		return date{}, true
+	case day:
+		return exactly(c.day()), true
+	case number:
+		if c.num >= 1500 && c.num < 2200 && c.num == float64(int(c.num)) {
+			return simple(int(c.num), 0, 0, "")
+		}
+		if c.num >= 10_000 && c.num < 80_000 {
+			if d, ok := countedDay(c.num, false); ok {
+				return exactly(d), true
+			}
+		}
+	}
+	d, ok := im.parseDate(c.text)
+	if ok && d.short {
+		for d.first > im.opt.today() && d.y > 100 {
+			d = d.earlier()
+		}
+	}
+	return d, ok
+}
+
+// parseDate reads the text of a date in the notations of the languages.
+func (im *importer) parseDate(s string) (date, bool) {
+	if len(s) == 10 && s[4] == '-' && s[7] == '-' {
+		if n, width, _, ok := triple(s); ok {
+			if d, ok := arranged(n, width, "ymd"); ok {
+				return d, true
+			}
+		}
+	}
+	s = strings.Join(strings.Fields(strings.TrimLeft(strings.ReplaceAll(s, "\u00a0", " "), "*†✝+ ")), " ")
+	if s == "" || unknownDate(s) {
+		return date{}, true
+	}
+	s = calendar.ReplaceAllString(clock.ReplaceAllString(s, ""), "")
+	if m := edtfYears.FindStringSubmatch(s); m != nil {
+		d, ok := simple(number2(m[1]), 0, 0, "")
+		d.note = s
+		return d, ok
+	}
+	if d, err := studbook.ParseDate(s); err == nil && d.Known() {
+		out := date{text: d.Text, first: d.First, last: d.Last}
+		if n, err := strconv.Atoi(s[:min(4, len(s))]); err == nil && s[0] != '[' && !strings.ContainsAny(s, "X/") {
+			// Taken apart again, so that marks can be added.
+			t := d.First.Time()
+			body := strings.TrimRight(s, "~?%")
+			switch {
+			case n == t.Year() && len(body) == 4:
+				out, _ = simple(n, 0, 0, s[len(body):])
+			case n == t.Year() && len(body) == 7:
+				out, _ = simple(n, int(t.Month()), 0, s[len(body):])
+			case n == t.Year() && len(body) == 10:
+				out, _ = simple(n, int(t.Month()), t.Day(), s[len(body):])
+			}
+		}
+		return out, true
+	}
+	return im.vagueDate(s, 0)
+}
+
+func number2(s string) int {
+	n, _ := strconv.Atoi(s)
+	return n
+}
+
+// vagueDate reads a date with words around it.
+func (im *importer) vagueDate(s string, depth int) (date, bool) {
+	if depth > 4 {
+		return date{}, false
+	}
+	s = strings.TrimSpace(s)
+	if d, ok := im.plainDate(s); ok {
+		return d, true
+	}
+	inner := func(s string) (date, bool) { return im.vagueDate(s, depth+1) }
+	if body := strings.Trim(s, "()[]"); body != s && body != "" && !strings.ContainsAny(body, "()[]") {
+		if d, ok := inner(body); ok {
+			return d, true
+		}
+	}
+	for _, sign := range []struct {
+		text, mark string
+	}{{"~", "~"}, {"±", "~"}, {"+/-", "~"}, {"?", "?"}, {"%", "%"}} {
+		for _, body := range []string{strings.TrimPrefix(s, sign.text), strings.TrimSuffix(s, sign.text)} {
+			if body != s {
+				if d, ok := inner(body); ok && d.known() {
+					return d.marked(sign.mark), true
+				}
+			}
+		}
+	}
+	if body, ok := strings.CutPrefix(s, "<"); ok {
+		if d, ok := inner(body); ok && d.known() {
+			return dayBefore(d, s), true
+		}
+	}
+	// The first word may say how the rest is meant, and so may the last.
+	first, rest := cutWord(s)
+	switch k := key(first); {
+	case rest == "" || k == "":
+	case aboutWords()[k]:
+		if d, ok := inner(afterFiller(rest)); ok && d.known() {
+			d = d.marked("~")
+			d.note = s
+			return d, true
+		}
+	case beforeWords()[k]:
+		if d, ok := inner(afterFiller(rest)); ok && d.known() {
+			return dayBefore(d, s), true
+		}
+	case afterWords()[k]:
+		if d, ok := inner(afterFiller(rest)); ok && d.known() {
+			return date{after: true, first: d.last, last: d.last, note: s}, true
+		}
+	case seasonWords()[k]:
+		if d, ok := inner(afterFiller(rest)); ok && d.known() && d.d == 0 {
+			d.note = s
+			return d, true
+		}
+	}
+	if a, b, ok := im.twoDates(s, depth); ok {
+		d := between(a.first, b.last)
+		d.note = s
+		return d, true
+	}
+	if k := strings.LastIndexAny(s, " ("); k > 0 {
+		switch last := key(s[k:]); {
+		case aboutWords()[last]:
+			if d, ok := inner(s[:k]); ok && d.known() {
+				d = d.marked("~")
+				d.note = s
+				return d, true
+			}
+		case seasonWords()[last]:
+			if d, ok := inner(s[:k]); ok && d.known() && d.d == 0 {
+				d.note = s
+				return d, true
+			}
+		}
+	}
+	if !unicode.IsDigit(rune(s[0])) && rest != "" && dateFillers()[key(first)] {
+		return inner(rest)
+	}
+	return date{}, false
+}
+
+// cutWord cuts the first word off a text.
+func cutWord(s string) (first, rest string) {
+	for i, c := range s {
+		if unicode.IsDigit(c) && i > 0 || c == ' ' || c == '.' && i > 0 && i < len(s)-1 {
+			return s[:i], strings.TrimLeft(s[i:], " .")
+		}
+	}
+	return s, ""
+}
+
+// afterFiller passes over an article or a preposition.
+func afterFiller(s string) string {
+	for {
+		first, rest := cutWord(s)
+		if rest == "" || unicode.IsDigit(rune(first[0])) || !dateFillers()[key(first)] {
+			return s
+		}
+		s = rest
+	}
+}
+
+// dayBefore returns the year, month or day before a date, as about.
+func dayBefore(d date, s string) date {
+	t := (d.first - 1).Time()
+	out := d
+	switch {
+	case d.y == 0 || d.d == 0 && d.m == 0:
+		out, _ = simple(t.Year(), 0, 0, "~")
+	case d.d == 0:
+		out, _ = simple(t.Year(), int(t.Month()), 0, "~")
+	default:
+		out, _ = simple(t.Year(), int(t.Month()), t.Day(), "~")
+	}
+	out.note = s
+	return out
+}
+
+// twoDates reads a span: "BET a AND b", "a - b", "a or b", 2018/19.
+func (im *importer) twoDates(s string, depth int) (a, b date, ok bool) {
+	if m := twoYears.FindStringSubmatch(s); m != nil {
+		y1, y2 := number2(m[1]), number2(m[2])
+		if len(m[2]) == 2 {
+			if y2 += y1 / 100 * 100; y2 < y1 {
+				y2 += 100
+			}
+		}
+		a, ok1 := simple(y1, 0, 0, "")
+		b, ok2 := simple(y2, 0, 0, "")
+		return a, b, ok1 && ok2 && y1 <= y2 && yearOnly.MatchString(m[1])
+	}
+	body := s
+	if first, rest := cutWord(s); rest != "" && betweenWords()[key(first)] {
+		body = rest
+	}
+	try := func(x, y string) bool {
+		var ok1, ok2 bool
+		a, ok1 = im.vagueDate(x, depth+2)
+		b, ok2 = im.vagueDate(y, depth+2)
+		return ok1 && ok2 && a.known() && b.known() && a.first <= b.last
+	}
+	fields := strings.Fields(body)
+	for i := 1; i+1 < len(fields); i++ {
+		if k := key(fields[i]); k == "" && strings.Trim(fields[i], "-–—") == "" || andWords()[k] {
+			if try(strings.Join(fields[:i], " "), strings.Join(fields[i+1:], " ")) {
+				return a, b, true
+			}
+		}
+	}
+	if x, y, found := strings.Cut(body, "–"); found && try(x, y) {
+		return a, b, true
+	}
+	if x, y, found := strings.Cut(body, ".."); found && try(x, y) {
+		return a, b, true
+	}
+	return a, b, false
+}
+
+// plainDate reads a date without words but a month's name.
+func (im *importer) plainDate(s string) (date, bool) {
+	switch {
+	case yearOnly.MatchString(s):
+		return simple(number2(s), 0, 0, "")
+	case runOn.MatchString(s):
+		return simple(number2(s[:4]), number2(s[4:6]), number2(s[6:]), "")
+	}
+	if m := dayCount.FindStringSubmatch(s); m != nil {
+		d, ok := countedDay(float64(number2(m[1])), false)
+		if !ok {
+			return date{}, false
+		}
+		out := exactly(d)
+		out.note = s + " days, as spreadsheets count"
+		return out, true
+	}
+	if m := decade.FindStringSubmatch(s); m != nil {
+		y := number2(m[1]) * 10
+		if y < 1500 {
+			return date{}, false
+		}
+		return date{text: m[1] + "X", first: studbook.DayOf(y, time.January, 1), last: studbook.DayOf(y+9, time.December, 31)}, true
+	}
+	if m := monthYear.FindStringSubmatch(s); m != nil {
+		return simple(number2(m[2]), max(1, number2(m[1])), 0, "")
+	}
+	if m := yearMonth.FindStringSubmatch(s); m != nil && number2(m[2]) <= 12 {
+		return simple(number2(m[1]), max(1, number2(m[2])), 0, "")
+	}
+	if n, width, _, ok := triple(s); ok && !strings.ContainsFunc(s, unicode.IsLetter) && strings.Trim(s, "0123456789./- ") == "" {
+		order := im.order.order
+		if order == "ymd" && width[0] != 4 && width[2] == 4 {
+			order = "dmy" // its numbers allow no other, or the file would have stopped
+		}
+		if order == "" {
+			order = "dmy"
+		}
+		return arranged(n, width, order)
+	}
+	return monthNamed(s)
+}
+
+// monthNamed reads a date with the name of a month, as 12 May 2019, May 12,
+// 2019, 12-mei-19 or mayo de 2009.
+func monthNamed(s string) (date, bool) {
+	var numbers []string
+	month, monthAt := 0, 0
+	for w := range strings.FieldsFuncSeq(s, func(c rune) bool { return c == ' ' || strings.ContainsRune(".,/-'’–", c) }) {
+		digits := strings.TrimRightFunc(w, func(c rune) bool { return !unicode.IsDigit(c) })
+		k := key(w)
+		switch {
+		case digits != "" && strings.Trim(digits, "0123456789") == "" && (digits == w || strings.Contains(" st nd rd th er re ro o a e º ª de ", " "+w[len(digits):]+" ")):
+			numbers = append(numbers, digits)
+		case months()[k] != 0:
+			if month != 0 {
+				return date{}, false
+			}
+			month, monthAt = months()[k], len(numbers)
+		case dateFillers()[k]:
+		default:
+			// 12mai2019 and the like.
+			letters := strings.TrimLeft(w, "0123456789")
+			word := strings.TrimRight(letters, "0123456789")
+			m := months()[key(word)]
+			if m == 0 || month != 0 {
+				return date{}, false
+			}
+			if d := w[:len(w)-len(letters)]; d != "" {
+				numbers = append(numbers, d)
+			}
+			month, monthAt = m, len(numbers)
+			if y := letters[len(word):]; y != "" {
+				numbers = append(numbers, y)
+			}
+		}
+	}
+	if month == 0 || len(numbers) == 0 || len(numbers) > 2 {
+		return date{}, false
+	}
+	year, dayText := numbers[len(numbers)-1], ""
+	if len(numbers) == 2 {
+		dayText = numbers[0]
+		if len(numbers[0]) == 4 {
+			year, dayText = numbers[0], numbers[1]
+		}
+	} else if len(year) != 4 && (len(year) != 2 || monthAt != 0) {
+		return date{}, false // 12 May, of no year
+	}
+	if len(year) != 4 && len(year) != 2 || len(dayText) > 2 {
+		return date{}, false
+	}
+	y := number2(year)
+	if len(year) == 2 {
+		y += 2000
+	}
+	if dayText != "" && number2(dayText) == 0 {
+		dayText = ""
+	}
+	d, ok := simple(y, month, number2(dayText), "")
+	d.short = len(year) == 2
+	return d, ok
+}

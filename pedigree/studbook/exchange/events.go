@@ -1,0 +1,249 @@
+package exchange
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"pairwright/pedigree/studbook"
+)
+
+// events reads the sheets with one row an event.
+func (im *importer) events() {
+	for _, t := range im.tables {
+		if t.kind == eventRows {
+			im.eventSheet(t)
+		}
+	}
+}
+
+// eventSheet takes in one log of events.
+func (im *importer) eventSheet(t *table) {
+	dates := im.eventDates(t)
+	type happening struct {
+		r    row
+		on   date
+		kind eventKind
+		bird *bird
+	}
+	var list []happening
+	unknown := make(map[string]int)
+	var unknownOrder []string
+	for i, r := range t.body {
+		at := spot{t, r.line}
+		id := im.idText(t.get(r, colID))
+		word := t.get(r, colEvent).text
+		kind, ok := im.eventIn(word)
+		switch {
+		case id == "" || isNobody(id):
+			im.leave(t, r, "the event names no bird")
+			continue
+		case word == "":
+			im.leave(t, r, "it says nothing of what happened")
+			continue
+		case !ok:
+			if unknown[word]++; unknown[word] == 1 {
+				unknownOrder = append(unknownOrder, word)
+			}
+			im.leave(t, r, fmt.Sprintf("the event %q is in no list of words", word))
+			continue
+		}
+		k, there := im.byID[id]
+		if !there {
+			if j, how := im.alike(id); how {
+				k, there = j, true
+			}
+		}
+		if !there && kind == eventNothing {
+			im.leave(t, r, "a studbook has no place for it")
+			continue
+		}
+		if there {
+			im.report.Joined++
+		} else {
+			k = im.newBird(id, at)
+		}
+		list = append(list, happening{r, dates[i], kind, im.birds[k]})
+	}
+	for _, w := range unknownOrder {
+		im.likely(Decision{Code: "event_unknown", Sheet: t.name, Column: "event", Value: w, Taken: "nothing", Flag: fmt.Sprintf("[import.words.event] %s = \"hatched\", \"arrived\", …", tomlQuote(w)),
+			Text: fmt.Sprintf("the event %q (%s) is in no list of words: nothing is made of it", w, counted(unknown[w], "row", "rows"))})
+	}
+	for _, h := range list {
+		at := spot{t, h.r.line}
+		get := func(c column) string { return strings.Join(strings.Fields(t.get(h.r, c).text), " ") }
+		with := get(colEventWith)
+		im.fill(h.bird, &h.bird.name, get(colName), "name", at)
+		if o := get(colOrigin); o != "" {
+			im.takeOrigin(h.bird, o, at)
+		}
+		if n := get(colNotes); n != "" {
+			h.bird.note(n)
+		}
+		if c := t.get(h.r, colSex); c.kind != blank {
+			h.bird.sexes = append(h.bird.sexes, written{c, at})
+		} else if h.kind == eventSexed {
+			for _, s := range append([]string{with}, strings.Fields(get(colEvent)+" "+with)...) {
+				if _, ok := sexWords().whole(s); ok || len(s) == 1 && strings.ContainsAny(strings.ToLower(s), "mfwvhc") {
+					h.bird.sexes = append(h.bird.sexes, written{textCell(s), at})
+					break
+				}
+			}
+		}
+		if h.kind == eventRinged && with != "" && with != h.bird.id {
+			im.fill(h.bird, &h.bird.band, with, "band", at)
+		}
+	}
+	for _, h := range list {
+		im.happen(t, h.r, h.on, h.kind, h.bird)
+	}
+}
+
+// pairing is an event of two birds, which waits until their sexes are known.
+type pairing struct {
+	t    *table
+	r    row
+	on   date
+	kind eventKind
+	bird *bird
+	with string
+}
+
+// pairs takes in what happened to pairs.
+func (im *importer) pairs() {
+	for _, p := range im.pairings {
+		im.pairEvent(p.t, p.r, p.on, p.kind, p.bird, p.with)
+	}
+}
+
+// alike finds a bird by its id written otherwise, before the birds are
+// indexed.
+func (im *importer) alike(id string) (int32, bool) {
+	if im.folded == nil {
+		im.index()
+	}
+	i, how := im.one(id)
+	return i, how != notFound && int(i) < len(im.birds)
+}
+
+// eventDates reads the dates of a log. An empty one is that of the row above,
+// if no date runs backward.
+func (im *importer) eventDates(t *table) []date {
+	dates := make([]date, len(t.body))
+	last, forward := date{}, true
+	for i, r := range t.body {
+		c := t.get(r, colEventDate)
+		d, ok := im.readDate(c)
+		if !ok {
+			im.likely(Decision{Code: "unreadable_date", Sheet: t.name, Line: r.line, Column: "event_date", Value: c.text, Taken: "blank",
+				Text: fmt.Sprintf("the date %q of an event cannot be read", c.text)})
+		}
+		dates[i] = d
+		if d.known() {
+			forward = forward && (!last.known() || d.last >= last.first)
+			last = d
+		}
+	}
+	last = date{}
+	for i, r := range t.body {
+		switch {
+		case dates[i].known():
+			last = dates[i]
+		case t.get(r, colEventDate).kind != blank:
+			last = date{} // something stands there that is no date
+		case forward:
+			dates[i] = last
+		}
+	}
+	return dates
+}
+
+// eventIn returns what an event's word says happened.
+func (im *importer) eventIn(s string) (eventKind, bool) {
+	if m, ok := im.saidWord("event", s); ok {
+		return eventKindNames[m], true
+	}
+	return eventWords().within(s)
+}
+
+// happen takes in one event.
+func (im *importer) happen(t *table, r row, on date, kind eventKind, b *bird) {
+	at := spot{t, r.line}
+	get := func(c column) string { return strings.Join(strings.Fields(t.get(r, c).text), " ") }
+	with, place := get(colEventWith), get(colEventPlace)
+	if on.note != "" {
+		b.note(on.note)
+	}
+	switch kind {
+	case eventHatched:
+		if on.known() {
+			im.takeDate(b, &b.hatch, &b.hatchAt, on, colHatch, at)
+		}
+		im.fillParent(b, &b.sire, t.get(r, colSire), colSire, at)
+		im.fillParent(b, &b.dam, t.get(r, colDam), colDam, at)
+		parents := t.get(r, colParents)
+		if parents.kind == blank && with != "" && b.sire.kind == blank && b.dam.kind == blank {
+			parents = t.get(r, colEventWith)
+		}
+		im.fillParent(b, &b.parents, parents, colParents, at)
+		im.fill(b, &b.nest, get(colNest), "nest", at)
+		im.fill(b, &b.group, get(colGroup), "group", at)
+		if place != "" {
+			b.stays = append(b.stays, stay{at: at, location: place, fate: alive, fromEvents: true})
+		}
+	case eventArrived:
+		b.stays = append(b.stays, stay{at: at, location: place, from: with, arrived: on, fate: alive, fromEvents: true})
+	case eventMoved:
+		to := cmp.Or(place, destination(get(colEvent)), with)
+		b.stays = append(b.stays, stay{at: at, location: to, arrived: on, fate: alive, fromEvents: true})
+	case eventDied:
+		if on.known() {
+			im.takeDate(b, &b.death, &b.deathAt, on, colDeath, at)
+		} else {
+			b.deadSome = true
+		}
+		if with != "" {
+			b.note("death: " + with)
+		}
+	case eventLeft:
+		b.stays = append(b.stays, stay{at: at, arrived: on, gone: on, fate: left, reason: strings.TrimSpace(get(colEvent) + " " + with), fromEvents: true})
+	case eventPaired, eventParted, eventLaid:
+		im.pairings = append(im.pairings, pairing{t, r, on, kind, b, with})
+	}
+}
+
+// pairEvent takes in what happened to a pair.
+func (im *importer) pairEvent(t *table, r row, on date, kind eventKind, b *bird, with string) {
+	partner, known := im.oneAtMost(with)
+	open := slices.IndexFunc(im.bonds, func(x studbook.Bond) bool {
+		return (x.Female == b.id || x.Male == b.id) && x.Until.Text == "" && (!known || x.Female == im.birds[partner].id || x.Male == im.birds[partner].id)
+	})
+	var female, male string
+	switch {
+	case known && im.birds[partner] != b:
+		other := im.birds[partner]
+		female, male = b.id, other.id
+		if b.sex == studbook.Male || other.sex == studbook.Female {
+			female, male = other.id, b.id
+		}
+	case open >= 0:
+		female, male = im.bonds[open].Female, im.bonds[open].Male
+	default:
+		im.likely(Decision{Code: "pair_of_one", Sheet: t.name, Line: r.line, Column: "event_with", Value: with, Taken: "nothing",
+			Text: fmt.Sprintf("the event %q of %s needs a partner that is a bird of the file", t.get(r, colEvent).text, b.id)})
+		return
+	}
+	switch kind {
+	case eventPaired:
+		im.bonds = append(im.bonds, studbook.Bond{Female: female, Male: male, Since: toDate(on), Nest: strings.Join(strings.Fields(t.get(r, colNest).text), " ")})
+	case eventParted:
+		if open >= 0 {
+			im.bonds[open].Until = toDate(on)
+		} else {
+			im.bonds = append(im.bonds, studbook.Bond{Female: female, Male: male, Until: toDate(on)})
+		}
+	case eventLaid:
+		im.clutches = append(im.clutches, studbook.Clutch{Female: female, Male: male, Laid: toDate(on), Eggs: -1, Fertile: -1, Hatched: -1, Fledged: -1})
+	}
+}

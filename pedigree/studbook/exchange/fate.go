@@ -1,0 +1,471 @@
+package exchange
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"pairwright/pedigree/studbook"
+)
+
+// takeStay reads what a row says of where a bird was and what became of it.
+func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
+	get := func(c column) cell { return t.get(r, c) }
+	s := stay{at: at, location: strings.Join(strings.Fields(get(colLocation).text), " ")}
+	if isNobody(s.location) {
+		s.location = ""
+	}
+	s.from = strings.Join(strings.Fields(get(colArrivalFrom).text), " ")
+	if isNobody(s.from) {
+		s.from = ""
+	}
+	im.fillDate(b, &s.arrived, &spot{}, get(colArrivalDate), colArrivalDate, "", at)
+	im.fillDate(b, &s.gone, &spot{}, get(colDepartureDate), colDepartureDate, "", at)
+
+	death := im.deathOf(b, get(colDeath), t, at)
+	status := im.statusOf(b, get(colStatus), t, at)
+	reason := get(colDepartureReason)
+	s.reason = strings.Join(strings.Fields(reason.text), " ")
+	why := noFate
+	if reason.kind != blank {
+		why = im.fateIn(reason.text)
+	}
+	gone := get(colDepartureDate).kind != blank && !isNobody(get(colDepartureDate).text)
+	switch {
+	case b.death.known() || death == died:
+		s.fate = died
+		if gone && why == moved {
+			s.fate = moved // moved on, and died there
+		}
+	case gone && why != noFate:
+		s.fate = why
+	case gone && status != noFate && status != alive:
+		s.fate = status
+	case gone && reason.kind != blank:
+		im.unknownReason(b, reason.text, at)
+	case gone && t.dead:
+		s.fate = died
+	case gone:
+		s.reasonless = true
+	case status != noFate && status != alive:
+		s.fate = status
+	case why == died || why == left:
+		s.fate = why
+	case death != noFate:
+		s.fate = death
+	case status == alive:
+		s.fate = alive
+	}
+	if t.dead && s.fate != moved && s.fate != left {
+		s.fate = died
+	}
+	if s.fate == died && !b.death.known() {
+		if s.gone.known() && death != died {
+			im.takeDate(b, &b.death, &b.deathAt, s.gone, colDeath, at)
+		} else {
+			b.deadSome = true
+		}
+	}
+	if s.fate == moved || s.fate == left {
+		s.destination = destination(cmp.Or(s.reason, get(colStatus).text))
+	}
+	b.stays = append(b.stays, s)
+}
+
+// fateIn returns what a reason or a status says, on the user's word first.
+func (im *importer) fateIn(s string) fate {
+	if m, ok := im.saidWord("fate", s); ok {
+		for f, name := range fateNames {
+			if name == m {
+				return f
+			}
+		}
+	}
+	f, _ := fateWords().within(s)
+	return f
+}
+
+// unknownReason stops because a bird left and nothing known says why.
+func (im *importer) unknownReason(b *bird, reason string, at spot) {
+	im.stop(Decision{Code: "departure_reason_unknown", Sheet: at.t.name, Line: at.line, Column: "departure_reason", Value: reason, Flag: fmt.Sprintf("[import.words.fate] %s = \"died\", \"moved\" or \"left\"", tomlQuote(reason)),
+		Text: fmt.Sprintf("%s left, and the reason %q says neither that it died nor that it moved or left the programme", b.id, reason)})
+	w := undecidedWord{"fate", reason, `"died", "moved" or "left"`}
+	if !slices.Contains(im.undecided.words, w) {
+		im.undecided.words = append(im.undecided.words, w)
+	}
+}
+
+// deathOf reads the cell of a death. A word in it that says nothing of life is
+// a death on an unknown day.
+func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
+	if c.kind == blank {
+		return noFate
+	}
+	if m, ok := im.saidWord("fate", c.text); ok {
+		return im.deathWord(b, m)
+	}
+	if c.kind == words {
+		if yes, ok := yesNo().whole(c.text); ok {
+			if yes {
+				b.deadSome = true
+				return died
+			}
+			return alive
+		}
+		if f, ok := fateWords().whole(c.text); ok {
+			if f == died {
+				b.deadSome = true
+			}
+			return f
+		}
+	}
+	d, ok := im.readDate(c)
+	switch {
+	case ok && d.known():
+		if d.note != "" {
+			b.note("death date: " + c.text)
+		}
+		im.takeDate(b, &b.death, &b.deathAt, d, colDeath, at)
+		return died
+	case ok && d.after:
+		b.note("death date: " + c.text)
+		b.deadSome = true
+		b.stays = append(b.stays, stay{at: at, arrived: exactly(d.last), fromEvents: true}) // alive then
+		return died
+	}
+	// A date and words, as "12.5.2019 found dead".
+	if d, rest, ok := im.leadingDate(c.text); ok {
+		f := im.fateIn(rest)
+		if f == noFate || f == died {
+			b.note("death date: " + c.text)
+			im.takeDate(b, &b.death, &b.deathAt, d, colDeath, at)
+			return died
+		}
+	}
+	switch f := im.fateIn(c.text); f {
+	case alive, moved, left:
+		return f
+	}
+	b.note("death date: " + c.text)
+	b.deadSome = true
+	im.likely(Decision{Code: "death_without_day", Sheet: t.name, Line: at.line, Column: "death_date", Value: c.text, Taken: "dead on an unknown day", of: im.about(b), Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\"", tomlQuote(c.text)),
+		Text: fmt.Sprintf("the death of a bird is given as %q: it is taken as dead on an unknown day", c.text)})
+	return died
+}
+
+func (im *importer) deathWord(b *bird, m string) fate {
+	for f, name := range fateNames {
+		if name == m {
+			if f == died {
+				b.deadSome = true
+			}
+			return f
+		}
+	}
+	return noFate
+}
+
+// leadingDate cuts a date off the beginning of a text.
+func (im *importer) leadingDate(s string) (d date, rest string, ok bool) {
+	fields := strings.Fields(s)
+	for n := min(len(fields)-1, 3); n > 0; n-- {
+		if d, ok := im.parseDate(strings.TrimRight(strings.Join(fields[:n], " "), ",;:")); ok && d.known() {
+			if d.short {
+				for d.first > im.opt.today() && d.y > 100 {
+					d = d.earlier()
+				}
+			}
+			return d, strings.Join(fields[n:], " "), true
+		}
+	}
+	return date{}, "", false
+}
+
+// statusOf reads the cell of a status.
+func (im *importer) statusOf(b *bird, c cell, t *table, at spot) fate {
+	if c.kind == blank {
+		return noFate
+	}
+	if m, ok := im.saidWord("fate", c.text); ok {
+		return im.deathWord(b, m)
+	}
+	if yes, ok := yesNo().whole(c.text); ok && t.positive {
+		if yes {
+			return alive
+		}
+		b.deadSome = true
+		return died
+	}
+	f, ok := fateWords().within(c.text)
+	if !ok {
+		if isNobody(c.text) {
+			return noFate
+		}
+		b.note("status: " + c.text)
+		im.likely(Decision{Code: "status_unknown", Sheet: t.name, Line: at.line, Column: "status", Value: c.text, Taken: "says nothing of life and death", of: im.about(b), Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\", \"died\", \"moved\" or \"left\"", tomlQuote(c.text)),
+			Text: fmt.Sprintf("the status %q is in no list of words: birds with it count as living unless something else says otherwise", c.text)})
+		return noFate
+	}
+	return f
+}
+
+// destination finds the place in a reason such as "moved to QUM".
+func destination(reason string) string {
+	fields := strings.Fields(reason)
+	for i, f := range fields {
+		if i > 0 && slices.Contains([]string{"to", "nach", "an", "à", "au", "a", "al", "para", "naar", "aan", "->", "→"}, strings.ToLower(strings.Trim(f, ",:;"))) && i+1 < len(fields) {
+			return strings.Trim(strings.Join(fields[i+1:], " "), " .,;")
+		}
+	}
+	return ""
+}
+
+// elsewhere is where a bird went that moved to a place with no name.
+const elsewhere = "elsewhere"
+
+// fates decides what became of every bird, and writes its moves.
+func (im *importer) fates() {
+	im.lastDay = im.fileDay()
+	for _, b := range im.birds {
+		im.fateOf(b)
+	}
+	// Who has a chick was alive then; the day of an unknown death is known
+	// when all chicks are.
+	type known struct{ day studbook.Day }
+	last := make([]known, len(im.birds))
+	for i, b := range im.birds {
+		last[i].day = b.lastKnown()
+	}
+	for _, b := range im.birds {
+		if !b.hatch.known() {
+			continue
+		}
+		if d := b.parentage[1]; len(d.candidates) == 1 && d.candidates[0].bird >= 0 && d.candidates[0].weight == 1 {
+			// The dam laid the egg; the sire may have died before.
+			if k := d.candidates[0].bird; b.hatch.first-longest > last[k].day {
+				last[k].day = b.hatch.first - longest
+			}
+		}
+	}
+	for i, b := range im.birds {
+		if b.fate != died || b.death.known() {
+			continue
+		}
+		from := last[i].day
+		switch {
+		case from == 0:
+			b.death = date{text: "unknown"}
+		case from > im.lastDay:
+			b.death = exactly(from)
+		default:
+			b.death = between(from, im.lastDay)
+		}
+	}
+}
+
+// fileDay is the last day the file can know of: when it was last changed, or
+// the last date in it that is not in the future.
+func (im *importer) fileDay() studbook.Day {
+	last := im.opt.FileDay
+	take := func(d date) {
+		if d.known() && d.last > last && d.last <= im.opt.today() {
+			last = d.last
+		}
+	}
+	for _, b := range im.birds {
+		take(b.hatch)
+		take(b.death)
+		for _, s := range b.stays {
+			take(s.arrived)
+			take(s.gone)
+		}
+	}
+	return last
+}
+
+// lastKnown is the last day on which the bird was alive for certain, 0 if
+// none is known.
+func (b *bird) lastKnown() studbook.Day {
+	last := studbook.Day(0)
+	if b.hatch.known() {
+		last = b.hatch.first
+	}
+	for _, s := range b.stays {
+		for _, d := range []date{s.arrived, s.gone} {
+			if d.known() && d.first > last && (s.fate != died || d.text != s.gone.text) {
+				last = d.first
+			}
+		}
+	}
+	return last
+}
+
+// fateOf decides what became of a bird from all its stays.
+func (im *importer) fateOf(b *bird) {
+	stays := slices.DeleteFunc(slices.Clone(b.stays), func(s stay) bool { return s.fromEvents && s.location == "" && s.fate == noFate })
+	when := func(s stay) studbook.Day {
+		if s.arrived.known() {
+			return s.arrived.first
+		}
+		if s.gone.known() {
+			return s.gone.first
+		}
+		return 0
+	}
+	if !slices.ContainsFunc(stays, func(s stay) bool { return when(s) == 0 && !s.gone.known() }) {
+		slices.SortStableFunc(stays, func(x, y stay) int { return cmp.Compare(when(x), when(y)) })
+	} else {
+		// A row without dates is where the bird is now, if another says that
+		// it left.
+		anyGone := slices.ContainsFunc(stays, func(s stay) bool { return s.gone.known() })
+		slices.SortStableFunc(stays, func(x, y stay) int {
+			now := func(s stay) int {
+				if anyGone && !s.gone.known() && !s.arrived.known() {
+					return 1
+				}
+				return 0
+			}
+			return cmp.Compare(now(x), now(y))
+		})
+	}
+	dead := b.death.known() || b.deadSome
+	for i, s := range stays {
+		dead = dead || s.fate == died
+		lastOne := i == len(stays)-1
+		if s.reasonless && lastOne && !b.death.known() && !b.deadSome {
+			m, ok := im.saidWord("fate", "")
+			if !ok {
+				im.stop(Decision{Code: "departure_without_reason", Sheet: s.at.t.name, Line: s.at.line, Column: "departure_date", Value: s.gone.text, Flag: `[import.words.fate] "" = "died", "moved" or "left"`,
+					Text: fmt.Sprintf("%s left on %s, and nothing says whether it died, moved or left the programme", b.id, s.gone.text)})
+				w := undecidedWord{"fate", "", `what a departure without a reason is: "died", "moved" or "left"`}
+				if !slices.Contains(im.undecided.words, w) {
+					im.undecided.words = append(im.undecided.words, w)
+				}
+				continue
+			}
+			switch m {
+			case "died":
+				b.death, b.deathAt = s.gone, s.at
+				dead = true
+				stays[i].fate = died
+			case "moved":
+				stays[i].fate = moved
+			case "left":
+				stays[i].fate = left
+			}
+		}
+	}
+	im.movesOf(b, stays, dead)
+	switch {
+	case dead:
+		b.fate = died
+	case len(stays) > 0 && stays[len(stays)-1].fate == left:
+		b.fate = left
+	default:
+		b.fate = alive
+	}
+}
+
+// movesOf writes the moves that a bird's stays amount to, and where it is in
+// the end.
+func (im *importer) movesOf(b *bird, stays []stay, dead bool) {
+	here, out := "", false
+	move := func(d date, from, to, reason string) {
+		if from == to {
+			return
+		}
+		if !d.known() {
+			d = im.someDay(b)
+		}
+		if d.known() {
+			im.moves = append(im.moves, studbook.Move{ID: b.id, Date: toDate(d), From: from, To: to, Reason: reason})
+		}
+	}
+	lastPlace := ""
+	for i, s := range stays {
+		loc := cmp.Or(s.location, lastPlace)
+		lastOne := i == len(stays)-1
+		switch {
+		case loc == "":
+			if s.from != "" {
+				b.note("arrived from " + s.from + " " + s.arrived.text)
+			}
+		case i == 0:
+			// A bird that hatched where it is did not come from outside.
+			if s.arrived.known() && (s.from != "" || !b.hatch.known() || s.arrived.first > b.hatch.last) {
+				move(s.arrived, s.from, loc, "")
+			}
+		case out:
+			move(s.arrived, cmp.Or(s.from, here), loc, "came back")
+		case lastPlace != "":
+			d := s.arrived
+			if !d.known() {
+				d = stays[i-1].gone
+			}
+			move(d, lastPlace, loc, stays[i-1].reason)
+		}
+		here, lastPlace, out = loc, loc, false
+		if !away(s) || s.fate == moved && !lastOne && stays[i+1].location != "" && stays[i+1].location != loc {
+			continue // the next row says where it went
+		}
+		to := ""
+		if s.fate == moved {
+			if to = s.destination; to == "" {
+				to = elsewhere
+				im.likely(Decision{Code: "moved_nowhere", Sheet: s.at.t.name, Line: s.at.line, Column: "departure_reason", Value: s.reason, Taken: elsewhere, of: im.about(b),
+					Text: fmt.Sprintf("a bird moved to a place without a name: it counts as living, at %q", elsewhere)})
+			}
+			if loc == to {
+				continue // the place it moved to is the one that the row has
+			}
+		}
+		if loc != "" || to != "" {
+			move(s.gone, loc, to, s.reason)
+		} else {
+			im.leaves(b, s)
+		}
+		here, out = to, true
+	}
+	b.location = here
+}
+
+// leaves writes the departure of a bird whose place is not known.
+func (im *importer) leaves(b *bird, s stay) {
+	d := s.gone
+	if !d.known() {
+		d = im.someDay(b)
+	}
+	if d.known() {
+		im.moves = append(im.moves, studbook.Move{ID: b.id, Date: toDate(d), Reason: s.reason})
+	}
+}
+
+// away reports whether a stay ended with the bird going away.
+func away(s stay) bool { return s.fate == moved || s.fate == left }
+
+// someDay is the date of what happened on an unknown day in a bird's life.
+func (im *importer) someDay(b *bird) date {
+	from := b.lastKnown()
+	switch {
+	case from == 0 && im.lastDay == 0:
+		return date{}
+	case from == 0:
+		return date{text: "[" + im.lastDay.String() + ".." + im.lastDay.String() + "]", first: im.lastDay, last: im.lastDay}
+	case from >= im.lastDay:
+		return exactly(from)
+	}
+	return between(from, im.lastDay)
+}
+
+// toDate turns a date into one of the studbook.
+func toDate(d date) studbook.Date {
+	if d.text == "" {
+		return studbook.Date{}
+	}
+	out, err := studbook.ParseDate(d.text)
+	if err != nil {
+		return studbook.Date{}
+	}
+	return out
+}

@@ -1,0 +1,121 @@
+package exchange
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"sync"
+
+	"pairwright/pedigree"
+	"pairwright/pedigree/studbook"
+)
+
+// Figures are what a reader who knows the birds can check an import by.
+type Figures struct {
+	AsOf         studbook.Day
+	Living       int
+	Founders     int     // founders from whom the living descend, or who live
+	Generations  float64 // mean of the complete generation equivalents of the living (Maignel et al. 1996)
+	ParentsKnown float64 // share of the parents of all birds that are known or possible birds, in [0, 1]
+	MeanF        float64 // of the living
+	Closest      []Pair  // the most related living pairs
+}
+
+// Pair is two birds and their kinship.
+type Pair struct {
+	A, B    string
+	Kinship float64
+}
+
+// most pairs, and the most living birds among whom they are looked for: every
+// pair is looked at.
+const (
+	closest      = 5
+	mostCompared = 5000
+)
+
+// FiguresOf returns the figures of a colony on a day.
+func FiguresOf(ctx context.Context, c *studbook.Colony, day studbook.Day) (Figures, error) {
+	s := c.At(day)
+	f := Figures{AsOf: day, Living: len(s.Living)}
+	p, err := pedigree.New(ctx, s.Birds, c.FounderKinship)
+	if err != nil {
+		return f, err
+	}
+	known, rows := 0, 0
+	for i := range s.Birds {
+		b := &s.Birds[i]
+		if !b.Recorded {
+			continue
+		}
+		rows++
+		for _, side := range []studbook.Parentage{b.Sire, b.Dam} {
+			if !side.Unknown() {
+				known++
+			}
+		}
+	}
+	if rows > 0 {
+		f.ParentsKnown = float64(known) / float64(2*rows)
+	}
+	nodes := make([]int, 0, len(s.Living))
+	ancestors := make(map[string]bool)
+	var up []string
+	for _, i := range s.Living {
+		if n, ok := p.Index(s.Birds[i].ID); ok {
+			nodes = append(nodes, n)
+			f.MeanF += p.F(n)
+		}
+		up = append(up, s.Birds[i].ID)
+	}
+	for len(up) > 0 {
+		id := up[len(up)-1]
+		up = up[:len(up)-1]
+		b := s.Bird(id)
+		if b == nil || ancestors[id] {
+			continue
+		}
+		ancestors[id] = true
+		if b.Founder() {
+			f.Founders++
+		}
+		for _, side := range []studbook.Parentage{b.Sire, b.Dam} {
+			for _, x := range side.Candidates {
+				up = append(up, x.ID)
+			}
+		}
+	}
+	if len(nodes) == 0 {
+		return f, nil
+	}
+	f.MeanF /= float64(len(nodes))
+	deep := p.EquivalentGenerations()
+	for _, n := range nodes {
+		f.Generations += deep[n] / float64(len(nodes))
+	}
+	if len(nodes) > mostCompared {
+		return f, nil
+	}
+	order := func(x, y Pair) int {
+		return cmp.Or(cmp.Compare(y.Kinship, x.Kinship), cmp.Compare(x.A, y.A), cmp.Compare(x.B, y.B))
+	}
+	var mu sync.Mutex
+	err = p.KinshipRows(ctx, nodes, nodes, func(r int, row []float64) {
+		var here []Pair
+		for k := range r {
+			if len(here) == closest && row[k] < here[closest-1].Kinship {
+				continue
+			}
+			a, b := p.Name(nodes[r]), p.Name(nodes[k])
+			here = append(here, Pair{min(a, b), max(a, b), row[k]})
+			slices.SortFunc(here, order)
+			here = here[:min(len(here), closest)]
+		}
+		mu.Lock()
+		defer mu.Unlock()
+		f.Closest = append(f.Closest, here...)
+		slices.SortFunc(f.Closest, order)
+		f.Closest = f.Closest[:min(len(f.Closest), closest)]
+	})
+	return f, err
+}

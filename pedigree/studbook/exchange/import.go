@@ -1,0 +1,381 @@
+package exchange
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"slices"
+	"strings"
+
+	"pairwright/pedigree/studbook"
+)
+
+// Options say how to import. The zero Options are usable.
+type Options struct {
+	Mapping Mapping
+	Today   studbook.Day // decides years of two digits and what lies in the future; 0 leaves both open
+	FileDay studbook.Day // when the file was last changed; the last day it can know of
+}
+
+// File is a file of a colony folder to be written.
+type File struct {
+	Name    string
+	Content []byte
+}
+
+// Result is an import: its account and, unless it stopped, the folder.
+type Result struct {
+	Report Report
+	Files  []File           // by name; none if the import stopped
+	Colony *studbook.Colony // the folder as it reads; nil if the import stopped
+}
+
+// The file of a colony folder that keeps the mapping which made it.
+const MappingFile = "import.toml"
+
+// Import reads a foreign file into the text of a colony folder. It writes
+// nothing. A file that is no table at all is a *studbook.Faults error of one
+// finding; any other error is of the file system or the context.
+func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result, error) {
+	im := &importer{opt: &opt, byID: make(map[string]int32)}
+	var err error
+	im.src, err = open(fsys, name, &opt)
+	var no *refusal
+	if errors.As(err, &no) {
+		return nil, &studbook.Faults{Findings: []studbook.Finding{{Severity: studbook.Error, File: name, Code: "not_a_table", Message: no.message, Help: no.help}}}
+	}
+	if err != nil {
+		return nil, err
+	}
+	im.report = Report{Source: im.src.name, Format: im.src.format, Encoding: im.src.encoding, Beside: im.src.from}
+	if im.src.encoding != "" && im.src.encoding != "UTF-8" || im.src.format == "csv" {
+		im.report.Accented = accented(im.src.sheets)
+	}
+	for _, d := range im.src.likely {
+		im.likely(d)
+	}
+	for _, step := range []func(){
+		im.layOut, im.chooseIDs, im.sortRows, im.decideOrder, im.agree, im.padIDs,
+		im.collect, im.nests, im.groups, im.events, im.index, im.sexes, im.pairs, im.descent, im.fates,
+	} {
+		if err := ctx.Err(); err != nil {
+			return nil, fmt.Errorf("importing %s: %w", name, err)
+		}
+		step()
+	}
+	return im.finish(ctx)
+}
+
+// importer is one run of Import.
+type importer struct {
+	opt    *Options
+	src    *source
+	report Report
+	tables []*table
+	order  dateOrder
+
+	undecided undecided
+	birds     []*bird
+	byID      map[string]int32 // id -> bird
+	padded    int              // the length that ids stored as numbers are filled to, 0 for none
+	carried   []string         // the headings that are carried over
+
+	finder
+	held     []holding
+	flocks   []flock
+	pairings []pairing
+	bonds    []studbook.Bond
+	moves    []studbook.Move
+	clutches []studbook.Clutch
+	lastDay  studbook.Day // the last day that the file knows of
+	said     map[string]*saying
+}
+
+// saying is where a decision stands in the report, and how often it was taken.
+type saying struct{ index, times int }
+
+// likely notes what was taken without being certain; the same of another line
+// is counted once.
+func (im *importer) likely(d Decision) {
+	k := d.Code + "\x00" + d.Column + "\x00" + d.Value + "\x00" + d.Taken
+	if im.said == nil {
+		im.said = make(map[string]*saying)
+	}
+	if at, there := im.said[k]; there {
+		at.times++
+		im.report.Decisions[at.index].of = append(im.report.Decisions[at.index].of, d.of...)
+		return
+	}
+	im.said[k] = &saying{len(im.report.Decisions), 1}
+	im.report.Decisions = append(im.report.Decisions, d)
+}
+
+// unsay takes decisions back, from the n-th on.
+func (im *importer) unsay(n int) {
+	for _, k := range sortedKeys(im.said) {
+		if im.said[k].index >= n {
+			delete(im.said, k)
+		}
+	}
+	im.report.Decisions = im.report.Decisions[:n]
+}
+
+// stop notes what must be decided before anything is written.
+func (im *importer) stop(d Decision) {
+	im.report.Stops = append(im.report.Stops, d)
+}
+
+func (im *importer) leave(t *table, r row, reason string) {
+	im.report.LeftOut = append(im.report.LeftOut, LeftOut{t.name, r.line, reason})
+}
+
+// layOut finds the header of every sheet.
+func (im *importer) layOut() {
+	mapping := &im.opt.Mapping
+	for _, s := range mapping.Sheets {
+		if !slices.ContainsFunc(im.src.sheets, func(x sheet) bool { return strings.EqualFold(x.name, s) }) {
+			im.stop(Decision{Code: "no_such_sheet", Value: s, Flag: "--sheet", Text: fmt.Sprintf("the file has no sheet %q; it has %s", s, quoteAll(sheetNames(im.src.sheets)))})
+		}
+	}
+	for i := range im.src.sheets {
+		s := &im.src.sheets[i]
+		before := len(im.report.LeftOut)
+		stops, likely := len(im.report.Stops), len(im.report.Decisions)
+		columns := len(im.undecided.columns)
+		t := im.layout(s)
+		why := ""
+		switch {
+		case len(s.rows) == 0:
+			why = "it is empty"
+		case t.kind == otherRows:
+			why = "no row of it names the columns of birds, nests, groups or events"
+		case (t.kind == birdRows || t.kind == eventRows) && len(mapping.Sheets) > 0 && !slices.ContainsFunc(mapping.Sheets, func(x string) bool { return strings.EqualFold(x, s.name) }):
+			why = "you named other sheets"
+		}
+		if why != "" {
+			im.report.LeftOut = im.report.LeftOut[:before]
+			im.report.Stops = im.report.Stops[:stops]
+			im.unsay(likely)
+			im.undecided.columns = im.undecided.columns[:columns]
+			im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.name, As: "left out", Rows: len(s.rows), Why: why})
+			continue
+		}
+		im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.name, As: tableKindNames[t.kind], Rows: len(t.body)})
+		im.tables = append(im.tables, t)
+	}
+	for _, ours := range sortedKeys(mapping.Columns) {
+		im.checkMapped(ours, mapping.Columns[ours], "")
+	}
+	for _, s := range sortedKeys(mapping.SheetColumns) {
+		for _, ours := range sortedKeys(mapping.SheetColumns[s]) {
+			im.checkMapped(ours, mapping.SheetColumns[s][ours], s)
+		}
+	}
+	need := func(c column, also ...column) {
+		for _, t := range im.tables {
+			if t.kind == eventRows || t.has(c) || slices.ContainsFunc(also, t.has) {
+				return
+			}
+		}
+		if len(im.report.Stops) > 0 && slices.ContainsFunc(im.report.Stops, func(d Decision) bool { return d.Column == c.String() }) {
+			return
+		}
+		im.stop(Decision{Code: "column_missing", Column: c.String(), Flag: "--column " + c.String() + "=NAME", Text: fmt.Sprintf("no column of the file is known to be %s; %s", c, im.headings())})
+		im.undecided.columns = append(im.undecided.columns, undecidedColumn{im.firstSheet(), c, nil})
+	}
+	need(colID, colBand)
+	need(colSire, colParents)
+	need(colDam, colParents)
+}
+
+func (im *importer) firstSheet() string {
+	for _, t := range im.tables {
+		if t.kind == birdRows {
+			return t.name
+		}
+	}
+	if len(im.src.sheets) > 0 {
+		return im.src.sheets[0].name
+	}
+	return ""
+}
+
+// headings says what columns the file has.
+func (im *importer) headings() string {
+	for _, t := range im.tables {
+		if t.kind == birdRows {
+			return fmt.Sprintf("sheet %q has %s", t.name, quoteAll(slices.DeleteFunc(slices.Clone(t.head), func(h string) bool { return h == "" })))
+		}
+	}
+	for _, s := range im.src.sheets {
+		for _, r := range s.rows[:min(len(s.rows), searched)] {
+			if r.used() > 1 {
+				var heads []string
+				for _, c := range r.cells {
+					if c.kind != blank {
+						heads = append(heads, c.text)
+					}
+				}
+				return fmt.Sprintf("the first row of several cells has %s", quoteAll(heads))
+			}
+		}
+	}
+	return "no row has several cells"
+}
+
+// checkMapped stops if no sheet has the column that one of ours is mapped to.
+func (im *importer) checkMapped(ours, theirs, only string) {
+	for _, t := range im.tables {
+		if only != "" && t.name != only {
+			continue
+		}
+		for j, h := range t.head {
+			if h != "" && key(h) == key(theirs) && t.ours[j].String() == ours {
+				return
+			}
+		}
+	}
+	im.stop(Decision{Code: "no_such_column", Sheet: only, Column: ours, Value: theirs, Flag: "--column " + ours + "=NAME", Text: fmt.Sprintf("%s is mapped to %q, which no sheet has; %s", ours, theirs, im.headings())})
+}
+
+func sheetNames(sheets []sheet) []string {
+	var names []string
+	for _, s := range sheets {
+		names = append(names, s.name)
+	}
+	return names
+}
+
+// quoteAll lists names for a message, the first of many.
+func quoteAll(names []string) string {
+	const most = 20
+	var b strings.Builder
+	for i, n := range names {
+		if i == most {
+			fmt.Fprintf(&b, " and %d more", len(names)-most)
+			break
+		}
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		fmt.Fprintf(&b, "%q", shorten(n))
+	}
+	return b.String()
+}
+
+// shorten makes a cell fit for a message.
+func shorten(s string) string {
+	s = strings.Join(strings.Fields(s), " ")
+	if r := []rune(s); len(r) > 60 {
+		return string(r[:60]) + "…"
+	}
+	return s
+}
+
+// finish writes the folder, reads it again and adds up.
+func (im *importer) finish(ctx context.Context) (*Result, error) {
+	im.account()
+	res := &Result{}
+	var files []File
+	if len(im.report.Stops) == 0 {
+		var err error
+		if files, err = im.folder(); err != nil {
+			return nil, err
+		}
+		colony, err := studbook.Read(ctx, memory(files), "studbook.csv", studbook.Options{Today: im.opt.Today})
+		var faults *studbook.Faults
+		switch {
+		case errors.As(err, &faults):
+			im.report.Findings = faults.Findings
+		case err != nil:
+			return nil, err
+		default:
+			im.report.Findings = colony.Warnings
+			res.Files, res.Colony = files, colony
+			im.report.Bonds, im.report.Moves, im.report.Clutches = len(colony.Bonds), len(colony.Moves), len(colony.Clutches)
+		}
+	}
+	im.report.Mapping = im.used().toml(sheetNames(im.src.sheets), im.undecided)
+	if res.Files != nil {
+		res.Files = append(res.Files, File{MappingFile, []byte("# What import made of " + im.src.name + ", for the next export of the same kind.\n\n" + im.report.Mapping)})
+		slices.SortFunc(res.Files, func(a, b File) int { return cmp.Compare(a.Name, b.Name) })
+	}
+	res.Report = im.report
+	return res, nil
+}
+
+// used is the mapping that gives the same result again: the columns as they
+// were named, the order of dates, and what the user said.
+func (im *importer) used() Mapping {
+	m := im.opt.Mapping
+	m.SheetColumns = make(map[string]map[string]string)
+	m.Columns = make(map[string]string)
+	for _, t := range im.tables {
+		of := make(map[string]string)
+		for j, c := range t.ours {
+			if c != unclaimed && t.fixed == nil && t.head[j] != "" && t.col[c] == j {
+				of[c.String()] = t.head[j]
+			}
+		}
+		if len(of) > 0 {
+			m.SheetColumns[t.name] = of
+		}
+	}
+	if im.src.format == "csv" && len(im.tables) == 1 {
+		// A table of text has one sheet, by a name that the next export may
+		// not have.
+		m.Columns, m.SheetColumns = m.SheetColumns[im.tables[0].name], nil
+		for i := range im.undecided.columns {
+			im.undecided.columns[i].sheet = ""
+		}
+	}
+	if im.order.order != "" && im.order.proof != "no date depends on it" {
+		m.Dates = im.order.order
+	}
+	if im.src.encoding != "" && im.src.encoding != "UTF-8" && !strings.HasPrefix(im.src.encoding, "UTF-16") && im.src.encoding != "ANSEL" {
+		m.Encoding = im.src.encoding
+	}
+	return m
+}
+
+// memory is a folder that is not written yet.
+type memory []File
+
+// Open is part of fs.FS; ReadFile is what is used.
+func (m memory) Open(name string) (fs.File, error) {
+	return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrNotExist}
+}
+
+// ReadFile returns the content of a file.
+func (m memory) ReadFile(name string) ([]byte, error) {
+	for _, f := range m {
+		if f.Name == name {
+			return f.Content, nil
+		}
+	}
+	return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrNotExist}
+}
+
+// csvText writes rows as CSV.
+func csvText(rows [][]string) []byte {
+	var b bytes.Buffer
+	for _, r := range rows {
+		for j, s := range r {
+			if j > 0 {
+				b.WriteByte(',')
+			}
+			if strings.ContainsAny(s, ",\"\n\r") || strings.HasPrefix(s, " ") || strings.HasSuffix(s, " ") || j == 0 && (s == "" && len(r) == 1 || strings.HasPrefix(s, "#")) {
+				b.WriteByte('"')
+				b.WriteString(strings.ReplaceAll(s, `"`, `""`))
+				b.WriteByte('"')
+			} else {
+				b.WriteString(s)
+			}
+		}
+		b.WriteByte('\n')
+	}
+	return b.Bytes()
+}

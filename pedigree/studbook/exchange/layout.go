@@ -1,0 +1,498 @@
+package exchange
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// tableKind is what the rows of a sheet are.
+type tableKind byte
+
+const (
+	otherRows tableKind = iota
+	birdRows
+	nestRows
+	groupRows
+	eventRows
+)
+
+var tableKindNames = [...]string{"left out", "birds", "nests", "groups", "events"}
+
+// table is a sheet whose header was found and whose columns are named.
+type table struct {
+	*sheet
+	kind tableKind
+	dead bool // the sheet's name says that its birds are dead
+
+	head     []string // the headings, of two rows where two belong together
+	headLine int
+	col      [columnCount]int // place of each column of ours, -1 if it has none
+	how      []string         // how each heading was matched, "" if it was not
+	ours     []column
+	extra    []int // the columns that nothing claims
+
+	body     []row // the rows beneath the header that may be birds
+	explicit [columnCount]bool
+	order    string // of dates, if a heading gives it
+	orderBy  string
+	positive bool // the status column asks "alive?"
+}
+
+// get returns a cell of a row by our name of its column.
+func (t *table) get(r row, c column) cell { return r.at(t.col[c]) }
+
+func (t *table) has(c column) bool { return t.col[c] >= 0 }
+
+// searched is how many rows at the top of a sheet the header is looked for in.
+const searched = 40
+
+// layout finds the header of a sheet and what its rows are.
+func (im *importer) layout(s *sheet) *table {
+	t := &table{sheet: s, dead: namesTheDead(s.name)}
+	for c := range t.col {
+		t.col[c] = -1
+	}
+	if s.fixed != nil {
+		t.head, t.how, t.ours = s.fixed, make([]string, len(s.fixed)), make([]column, len(s.fixed))
+		t.kind = birdRows
+		for j, name := range s.fixed {
+			if c, ok := columnNamed(name); ok {
+				t.col[c], t.ours[j], t.how[j], t.explicit[c] = j, c, "by the format", true
+				if c == colFemale {
+					t.kind = nestRows
+				}
+			} else {
+				t.extra = append(t.extra, j)
+			}
+		}
+		t.body = s.rows
+		return t
+	}
+	mapped := im.mapped(s)
+	best, bestScore, double := -1, 0, false
+	for i := range min(len(s.rows), searched) {
+		head := s.heading(i, false)
+		if score := im.score(head, mapped); score > bestScore {
+			best, bestScore, double = i, score, false
+		}
+		if i+1 < len(s.rows) && s.belong(i) {
+			if score := im.score(s.heading(i, true), mapped); score > bestScore && score > im.score(s.heading(i+1, false), mapped) {
+				best, bestScore, double = i, score, true
+			}
+		}
+	}
+	if best < 0 {
+		return t
+	}
+	t.head = s.heading(best, double)
+	t.headLine = s.rows[best].line
+	t.kind = im.kindOf(t.head, mapped)
+	if t.kind == otherRows {
+		return t
+	}
+	for _, r := range s.rows[:best] {
+		im.leave(t, r, "above the header")
+	}
+	first := best + 1
+	if double {
+		first++
+	}
+	t.body = s.rows[first:]
+	im.claim(t, mapped)
+	return t
+}
+
+// heading returns the headings that a row gives, or two rows together.
+func (s *sheet) heading(i int, double bool) []string {
+	top := s.rows[i]
+	width := len(top.cells)
+	var under row
+	if double {
+		under = s.rows[i+1]
+		width = max(width, len(under.cells))
+	}
+	head := make([]string, width)
+	for j := range head {
+		a, b := top.at(j).text, under.at(j).text
+		if a != "" && j > 0 && !double && s.covers(top.line, j) && top.at(j-1).text == a {
+			continue // a heading drawn over several columns is that of the first
+		}
+		head[j] = a
+		if b == "" || a == b {
+			continue
+		}
+		over := a
+		if over == "" { // text tables have the upper heading over the first alone
+			for k := j - 1; k >= 0 && over == ""; k-- {
+				if k < len(under.cells) && under.cells[k].kind == blank {
+					break
+				}
+				over = top.at(k).text
+			}
+		}
+		head[j] = joinHeads(over, b)
+	}
+	return head
+}
+
+// joinHeads names a column under two headings: by both if that is a name, else
+// by the lower one.
+func joinHeads(upper, lower string) string {
+	for _, both := range []string{upper + " " + lower, lower + " " + upper} {
+		if upper != "" && birdNames().columns[key(both)] != unclaimed {
+			return both
+		}
+	}
+	if birdNames().find(lower, false) != unclaimed || nestNames().find(lower, false) != unclaimed || upper == "" {
+		return lower
+	}
+	return upper + " " + lower
+}
+
+// belong reports whether the row beneath another is its second header row: it
+// has something only where the heads are empty or drawn over several columns.
+func (s *sheet) belong(i int) bool {
+	top, under := s.rows[i], s.rows[i+1]
+	if under.line != top.line+1 {
+		return false
+	}
+	fills := false
+	for j := range under.cells {
+		a, b := top.at(j).text, under.cells[j].text
+		if b == "" || a == b {
+			continue
+		}
+		spread := s.covers(top.line, j) || j+1 < len(under.cells) && top.at(j+1).text == "" && under.at(j+1).text != ""
+		if a != "" && !spread {
+			return false
+		}
+		fills = true
+	}
+	return fills
+}
+
+// mapped returns the columns that the user named for a sheet: heading -> ours.
+func (im *importer) mapped(s *sheet) map[string]column {
+	m := make(map[string]column)
+	for _, from := range []map[string]string{im.opt.Mapping.Columns, im.opt.Mapping.SheetColumns[s.name]} {
+		for _, ours := range sortedKeys(from) {
+			if c, ok := columnNamed(ours); ok {
+				for k, other := range m {
+					if other == c {
+						delete(m, k)
+					}
+				}
+				m[strings.TrimSpace(from[ours])] = c
+			}
+		}
+	}
+	return m
+}
+
+// mappedTo returns what the user says of a heading.
+func mappedTo(mapped map[string]column, heading string) column {
+	if c, ok := mapped[strings.TrimSpace(heading)]; ok {
+		return c
+	}
+	for _, theirs := range sortedKeys(mapped) {
+		if k := key(theirs); k != "" && k == key(heading) {
+			return mapped[theirs]
+		}
+	}
+	return unclaimed
+}
+
+// known returns what a heading means in a dictionary, on the user's word, by
+// itself, or by what a description calls it.
+func (im *importer) known(d *dictionary, heading string, mapped map[string]column, weak bool) column {
+	if heading == "" {
+		return unclaimed
+	}
+	if c := mappedTo(mapped, heading); c != unclaimed {
+		return c
+	}
+	if c := d.find(heading, weak); c != unclaimed {
+		return c
+	}
+	if alias := im.src.fields[heading].alias; alias != "" {
+		return d.find(alias, weak)
+	}
+	return unclaimed
+}
+
+// score counts the column names that a row has.
+func (im *importer) score(head []string, mapped map[string]column) int {
+	best := 0
+	for _, d := range []*dictionary{birdNames(), nestNames(), groupNames(), eventNames()} {
+		var seen [columnCount]bool
+		n := 0
+		for _, h := range head {
+			c := im.known(d, h, mapped, false)
+			if c == unclaimed {
+				c = im.known(d, h, mapped, true)
+			}
+			if c != unclaimed && !seen[c] {
+				seen[c] = true
+				n++
+			}
+		}
+		best = max(best, n)
+	}
+	return best
+}
+
+// kindOf tells by its header what the rows of a sheet are.
+func (im *importer) kindOf(head []string, mapped map[string]column) tableKind {
+	has := func(d *dictionary) (set [columnCount]bool, n int) {
+		for _, h := range head {
+			for _, weak := range []bool{false, true} {
+				if c := im.known(d, h, mapped, weak); c != unclaimed {
+					if !set[c] {
+						n++
+					}
+					set[c] = true
+					break
+				}
+			}
+		}
+		return set, n
+	}
+	birds, nBirds := has(birdNames())
+	events, _ := has(eventNames())
+	nests, _ := has(nestNames())
+	groups, _ := has(groupNames())
+	named := birds[colID] || birds[colBand]
+	descent := birds[colSire] || birds[colDam] || birds[colParents]
+	switch {
+	case events[colEvent] && events[colEventDate] && (events[colID] || named):
+		return eventRows
+	case groups[colGroup] && (groups[colMales] || groups[colFemales]) && !named:
+		return groupRows
+	case nests[colFemale] && nests[colMale] && !named && (nests[colNest] || nests[colSince] || nests[colUntil]):
+		return nestRows
+	case named && nBirds >= 3 && (descent || birds[colSex] || birds[colHatch] || birds[colDeath] || birds[colStatus] || birds[colDepartureDate]),
+		named && descent,
+		named && nBirds >= 2 && birds[colDeath],
+		(birds[colSex] || birds[colHatch]) && descent:
+		return birdRows
+	}
+	return otherRows
+}
+
+// dictionaryOf returns the headings of a kind of table.
+func dictionaryOf(k tableKind) *dictionary {
+	switch k {
+	case nestRows:
+		return nestNames()
+	case groupRows:
+		return groupNames()
+	case eventRows:
+		return eventNames()
+	}
+	return birdNames()
+}
+
+// claim names the columns of a table.
+func (im *importer) claim(t *table, mapped map[string]column) {
+	d := dictionaryOf(t.kind)
+	width := len(t.head)
+	for _, r := range t.body {
+		width = max(width, len(r.cells))
+	}
+	for len(t.head) < width {
+		t.head = append(t.head, "")
+	}
+	t.how, t.ours = make([]string, width), make([]column, width)
+	set := func(j int, c column, how string) {
+		t.col[c], t.ours[j], t.how[j] = j, c, how
+	}
+	for j, h := range t.head {
+		if c := mappedTo(mapped, h); h != "" && c != unclaimed && !t.has(c) {
+			set(j, c, "as you said")
+			t.explicit[c] = true
+		}
+	}
+	twice := make(map[column][]string)
+	for _, weak := range []bool{false, true} {
+		for j, h := range t.head {
+			if t.ours[j] != unclaimed || h == "" {
+				continue
+			}
+			c := im.known(d, h, nil, weak)
+			switch {
+			case c == unclaimed || t.explicit[c]:
+			case !t.has(c):
+				how := "by name"
+				if weak {
+					how = "by name, as no other column has it"
+				} else if d.columns[key(h)] == unclaimed {
+					how = "by the parts of its name"
+				}
+				set(j, c, how)
+			case weak:
+			case slices.Contains([]column{colID, colSire, colDam, colParents}, c) && t.kind == birdRows:
+				if len(twice[c]) == 0 {
+					twice[c] = []string{t.head[t.col[c]]}
+				}
+				twice[c] = append(twice[c], h)
+			default:
+				im.likely(Decision{Code: "second_column", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: h, Taken: t.head[t.col[c]],
+					Flag: columnFlag(c, h), Text: fmt.Sprintf("two columns are %s: %q and %q; the first is taken, the second carried over", c, t.head[t.col[c]], h)})
+			}
+		}
+	}
+	for _, c := range sortedKeys(twice) {
+		if len(twice[c]) > 1 && im.sameCells(t, twice[c]) {
+			continue
+		}
+		quoted := make([]string, len(twice[c]))
+		for i, h := range twice[c] {
+			quoted[i] = strconv.Quote(h)
+		}
+		im.stop(Decision{Code: "column_twice", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: strings.Join(twice[c], " / "), Flag: columnFlag(c, twice[c][0]),
+			Text: fmt.Sprintf("columns %s could all be %s", strings.Join(quoted, ", "), c)})
+		im.undecided.columns = append(im.undecided.columns, undecidedColumn{t.name, c, twice[c]})
+	}
+	for j, h := range t.head {
+		if t.ours[j] != unclaimed {
+			if o := headingOrder(h); o != "" && isDateColumn(t.ours[j]) {
+				t.order, t.orderBy = o, h
+			}
+			continue
+		}
+		if h != "" || slices.ContainsFunc(t.body, func(r row) bool { return r.at(j).kind != blank }) {
+			t.extra = append(t.extra, j)
+		}
+	}
+	if j := t.col[colStatus]; j >= 0 {
+		switch k := key(t.head[j]); {
+		case strings.HasPrefix(k, "alive") || strings.HasPrefix(k, "isalive") || k == "living" || strings.HasPrefix(k, "leb") || strings.HasPrefix(k, "viv") || k == "envie" || strings.HasPrefix(k, "leef") || k == "levend":
+			t.positive = true
+		}
+	}
+}
+
+// sameCells reports whether columns with these headings say the same in every
+// row.
+func (im *importer) sameCells(t *table, heads []string) bool {
+	var places []int
+	for j, h := range t.head {
+		if slices.Contains(heads, h) {
+			places = append(places, j)
+		}
+	}
+	for _, r := range t.body {
+		for _, j := range places[1:] {
+			if r.at(j).text != r.at(places[0]).text {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// headingOrder returns the order of dates that a heading gives, as in
+// "Hatched (dd/mm/yyyy)".
+func headingOrder(h string) string {
+	if i := strings.IndexAny(h, "(["); i >= 0 {
+		return patterns[key(h[i:])]
+	}
+	return ""
+}
+
+func isDateColumn(c column) bool {
+	switch c {
+	case colHatch, colDeath, colDepartureDate, colArrivalDate, colEventDate, colSince, colUntil:
+		return true
+	}
+	return false
+}
+
+func columnFlag(c column, heading string) string {
+	if strings.ContainsAny(heading, " '\"()/") {
+		return fmt.Sprintf("--column %q", c.String()+"="+heading)
+	}
+	return "--column " + c.String() + "=" + heading
+}
+
+// namesTheDead reports whether the name of a sheet says that its birds are
+// dead.
+func namesTheDead(name string) bool {
+	for _, w := range tokens(name) {
+		if deadSheets()[w] {
+			return true
+		}
+	}
+	return false
+}
+
+// plainRow sorts out the rows beneath a header that are no rows of data:
+// blank, a section's name, the header again, a total. It returns the reason,
+// "" for a row of data. cited tells ids that other rows name.
+func (t *table) plainRow(r row, idLike func(string) bool) string {
+	used := r.used()
+	if used == 0 {
+		return "blank"
+	}
+	if r.merged {
+		return "a section's name"
+	}
+	same, first := 0, ""
+	for j, c := range r.cells {
+		if c.kind == blank {
+			continue
+		}
+		if first == "" {
+			first = c.text
+		}
+		if j < len(t.head) && t.head[j] != "" && key(c.text) == key(t.head[j]) && c.kind == words {
+			same++
+		}
+	}
+	if same >= 2 && same*2 >= used || same == used {
+		return "the header again"
+	}
+	if run := tokens(first); len(run) > 0 && totals()[run[0]] && !t.descends(r) {
+		return "a total"
+	}
+	if used == 1 {
+		if id := t.get(r, colID); id.kind != blank && idLike(id.text) {
+			return ""
+		}
+		return "a section's name or a remark"
+	}
+	return ""
+}
+
+// descends reports whether a row has a parent or a hatch date.
+func (t *table) descends(r row) bool {
+	for _, c := range []column{colSire, colDam, colParents, colHatch} {
+		if t.get(r, c).kind != blank {
+			return true
+		}
+	}
+	return false
+}
+
+// shape is the pattern of an id: runs of letters and digits, and what stands
+// between them.
+func shape(id string) string {
+	var b strings.Builder
+	last := byte(0)
+	for i := range len(id) {
+		c := id[i]
+		switch {
+		case c >= '0' && c <= '9':
+			c = '9'
+		case isLetter(c) || c >= 0x80:
+			c = 'A'
+		}
+		if c != last {
+			b.WriteByte(c)
+		}
+		last = c
+	}
+	return b.String()
+}

@@ -1,0 +1,298 @@
+package exchange
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/BurntSushi/toml"
+)
+
+// Mapping is what no program can know of a foreign file: what its columns,
+// words and dates mean. It is read from a TOML file, or given by flags.
+type Mapping struct {
+	// Columns maps our names of columns to theirs, in every sheet;
+	// SheetColumns those of one sheet alone.
+	Columns      map[string]string
+	SheetColumns map[string]map[string]string
+
+	Sheets   []string // the sheets that hold birds; all of them if empty
+	Dates    string   // the order of numeric dates: "dmy", "mdy", "ymd"
+	Encoding string   // as IANA registers it
+	Unknown  []string // words for no known parent, a * at the end for anything
+	Wild     []string // words for a wild parent
+	LeaveOut []string // rows that are none, as "Sheet:57"
+
+	// Words says what words mean: by "sex", "fate" or "event", then theirs,
+	// then ours.
+	Words map[string]map[string]string
+}
+
+// wordKinds are the tables of [import.words], and what their words may mean.
+var wordKinds = map[string][]string{
+	"sex":   {"F", "M", "U"},
+	"fate":  {"alive", "died", "moved", "left"},
+	"event": {"hatched", "arrived", "sexed", "ringed", "paired", "parted", "laid", "moved", "died", "left", "nothing"},
+}
+
+// ReadMapping reads a mapping from TOML. The error says what is wrong in which
+// key.
+func ReadMapping(raw []byte) (Mapping, error) {
+	var file struct {
+		Columns map[string]any `toml:"columns"`
+		Import  struct {
+			Sheets   []string                     `toml:"sheets"`
+			Dates    string                       `toml:"dates"`
+			Encoding string                       `toml:"encoding"`
+			Unknown  []string                     `toml:"unknown"`
+			Wild     []string                     `toml:"wild"`
+			LeaveOut []string                     `toml:"leave_out"`
+			Words    map[string]map[string]string `toml:"words"`
+		} `toml:"import"`
+	}
+	md, err := toml.Decode(string(raw), &file)
+	if err != nil {
+		return Mapping{}, fmt.Errorf("the mapping cannot be read: %w", err)
+	}
+	m := Mapping{
+		Sheets: file.Import.Sheets, Dates: file.Import.Dates, Encoding: file.Import.Encoding, Unknown: file.Import.Unknown, Wild: file.Import.Wild, LeaveOut: file.Import.LeaveOut, Words: file.Import.Words,
+		Columns: make(map[string]string), SheetColumns: make(map[string]map[string]string),
+	}
+	for _, k := range md.Undecoded() {
+		if len(k) > 1 && k[0] == "import" {
+			return Mapping{}, fmt.Errorf("the mapping has no key %s; it has dates, encoding, unknown, wild, sheets, leave_out and words", strings.Join(k, "."))
+		}
+	}
+	for _, ours := range sortedKeys(file.Columns) {
+		switch v := file.Columns[ours].(type) {
+		case string:
+			m.Columns[ours] = v
+		case map[string]any:
+			of := make(map[string]string)
+			for _, name := range sortedKeys(v) {
+				s, ok := v[name].(string)
+				if !ok {
+					return Mapping{}, fmt.Errorf("[columns.%q] %s: write the column's name in quotation marks", ours, name)
+				}
+				of[name] = s
+			}
+			m.SheetColumns[ours] = of
+		default:
+			return Mapping{}, fmt.Errorf("[columns] %s: write the column's name in quotation marks", ours)
+		}
+	}
+	return m, m.Check()
+}
+
+// Check reports what a mapping has that means nothing.
+func (m Mapping) Check() error {
+	for _, of := range append([]map[string]string{m.Columns}, valuesOf(m.SheetColumns)...) {
+		for _, ours := range sortedKeys(of) {
+			if _, ok := columnNamed(ours); !ok {
+				return fmt.Errorf("there is no column %q to map; ours are %s", ours, strings.Join(columnNames[1:], ", "))
+			}
+			if strings.TrimSpace(of[ours]) == "" {
+				return fmt.Errorf("the column %s is mapped to nothing; write it as sire=Father", ours)
+			}
+		}
+	}
+	if m.Dates != "" && !slices.Contains(orders[:], m.Dates) {
+		return fmt.Errorf("dates %q: write dmy, mdy or ymd", m.Dates)
+	}
+	for _, kind := range sortedKeys(m.Words) {
+		may, ok := wordKinds[kind]
+		if !ok {
+			return errors.New("[import.words] has the tables sex, fate and event")
+		}
+		for _, theirs := range sortedKeys(m.Words[kind]) {
+			if !slices.Contains(may, m.Words[kind][theirs]) {
+				return fmt.Errorf("[import.words.%s] %q = %q: write one of %s", kind, theirs, m.Words[kind][theirs], strings.Join(may, ", "))
+			}
+		}
+	}
+	return nil
+}
+
+func valuesOf(m map[string]map[string]string) []map[string]string {
+	var out []map[string]string
+	for _, k := range sortedKeys(m) {
+		out = append(out, m[k])
+	}
+	return out
+}
+
+// Over returns the mapping with what another one says laid over it.
+func (m Mapping) Over(under Mapping) Mapping {
+	out := under
+	out.Columns = laid(under.Columns, m.Columns)
+	out.SheetColumns = make(map[string]map[string]string)
+	for _, from := range []map[string]map[string]string{under.SheetColumns, m.SheetColumns} {
+		for s, columns := range from {
+			out.SheetColumns[s] = laid(out.SheetColumns[s], columns)
+		}
+	}
+	out.Words = make(map[string]map[string]string)
+	for _, from := range []map[string]map[string]string{under.Words, m.Words} {
+		for kind, w := range from {
+			out.Words[kind] = laid(out.Words[kind], w)
+		}
+	}
+	if m.Dates != "" {
+		out.Dates = m.Dates
+	}
+	if m.Encoding != "" {
+		out.Encoding = m.Encoding
+	}
+	if len(m.Sheets) > 0 {
+		out.Sheets = m.Sheets
+	}
+	out.Unknown = union(under.Unknown, m.Unknown)
+	out.Wild = union(under.Wild, m.Wild)
+	out.LeaveOut = union(under.LeaveOut, m.LeaveOut)
+	return out
+}
+
+func laid(under, over map[string]string) map[string]string {
+	out := make(map[string]string)
+	for k, v := range under {
+		out[k] = v
+	}
+	for k, v := range over {
+		out[k] = v
+	}
+	return out
+}
+
+func union(a, b []string) []string {
+	out := slices.Clone(a)
+	for _, s := range b {
+		if !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// undecided is what a stop leaves for the user to decide, on its way into the
+// mapping that is printed.
+type undecided struct {
+	columns []undecidedColumn
+	dates   bool
+	words   []undecidedWord
+	unknown []string
+	rows    []string
+}
+
+type undecidedColumn struct {
+	sheet string
+	ours  column
+	heads []string // what it could be; none if nothing in the file is named so
+}
+
+type undecidedWord struct {
+	kind, theirs string
+	may          string // what it may mean
+}
+
+// toml writes the mapping as TOML, with a remark at each line to be decided.
+func (m Mapping) toml(sheets []string, u undecided) string {
+	var b strings.Builder
+	quote := tomlQuote
+	open := func(ours, sheet string) bool {
+		return slices.ContainsFunc(u.columns, func(c undecidedColumn) bool { return c.ours.String() == ours && (c.sheet == sheet || sheet == "") })
+	}
+	b.WriteString("[columns]\n")
+	for _, ours := range sortedKeys(m.Columns) {
+		if !open(ours, "") {
+			fmt.Fprintf(&b, "%s = %s\n", ours, quote(m.Columns[ours]))
+		}
+	}
+	written := make(map[string]bool)
+	for _, s := range sheets {
+		of := m.SheetColumns[s]
+		if len(of) == 0 && !slices.ContainsFunc(u.columns, func(c undecidedColumn) bool { return c.sheet == s }) {
+			continue
+		}
+		written[s] = true
+		fmt.Fprintf(&b, "\n[columns.%s]\n", quote(s))
+		for _, ours := range sortedKeys(of) {
+			if !open(ours, s) {
+				fmt.Fprintf(&b, "%s = %s\n", ours, quote(of[ours]))
+			}
+		}
+		for _, c := range u.columns {
+			if c.sheet != s {
+				continue
+			}
+			if len(c.heads) == 0 {
+				fmt.Fprintf(&b, "# %s = \"\" # to decide: the heading of the column\n", c.ours)
+			}
+			for i, h := range c.heads {
+				sign := "# "
+				if i == 0 {
+					sign = ""
+				}
+				fmt.Fprintf(&b, "%s%s = %s # to decide: one of these\n", sign, c.ours, quote(h))
+			}
+		}
+	}
+	for _, c := range u.columns {
+		if !written[c.sheet] && c.sheet == "" {
+			fmt.Fprintf(&b, "# %s = \"\" # to decide: the heading of the column\n", c.ours)
+		}
+	}
+	b.WriteString("\n[import]\n")
+	list := func(name string, of []string) {
+		if len(of) > 0 {
+			quoted := make([]string, len(of))
+			for i, s := range of {
+				quoted[i] = quote(s)
+			}
+			fmt.Fprintf(&b, "%s = [%s]\n", name, strings.Join(quoted, ", "))
+		}
+	}
+	list("sheets", m.Sheets)
+	switch {
+	case u.dates:
+		b.WriteString("dates = \"dmy\" # to decide: dmy, mdy or ymd\n")
+	case m.Dates != "":
+		fmt.Fprintf(&b, "dates = %s\n", quote(m.Dates))
+	}
+	if m.Encoding != "" {
+		fmt.Fprintf(&b, "encoding = %s\n", quote(m.Encoding))
+	}
+	list("unknown", m.Unknown)
+	for _, w := range u.unknown {
+		fmt.Fprintf(&b, "# unknown = [%s] # to decide: a word for no known parent, or a bird that needs a row\n", quote(w))
+	}
+	list("wild", m.Wild)
+	list("leave_out", m.LeaveOut)
+	for _, r := range u.rows {
+		fmt.Fprintf(&b, "# leave_out = [%s] # to decide: the row that is wrong\n", quote(r))
+	}
+	for _, kind := range []string{"sex", "fate", "event"} {
+		has := len(m.Words[kind]) > 0 || slices.ContainsFunc(u.words, func(w undecidedWord) bool { return w.kind == kind })
+		if !has {
+			continue
+		}
+		fmt.Fprintf(&b, "\n[import.words.%s]\n", kind)
+		for _, theirs := range sortedKeys(m.Words[kind]) {
+			fmt.Fprintf(&b, "%s = %s\n", quote(theirs), quote(m.Words[kind][theirs]))
+		}
+		for _, w := range u.words {
+			if w.kind == kind {
+				fmt.Fprintf(&b, "%s = \"\" # to decide: %s\n", quote(w.theirs), w.may)
+			}
+		}
+	}
+	return b.String()
+}
+
+// tomlQuote writes a basic string of TOML.
+func tomlQuote(s string) string {
+	q := strconv.Quote(strings.ToValidUTF8(s, "\uFFFD"))
+	// Go and TOML differ in the escapes of what is below a blank.
+	return strings.NewReplacer(`\a`, `\u0007`, `\v`, `\u000B`, `\x`, `\u00`).Replace(q)
+}

@@ -1,0 +1,229 @@
+package exchange
+
+import (
+	"bytes"
+	"strconv"
+	"unicode/utf8"
+)
+
+// markup walks through the tags and texts of an XML document. Workbooks are a
+// million cells long and of a plain kind of XML, so this does no more than they
+// need: names without their prefix, attributes, character references. What is
+// not well formed ends the walk or is passed over; nothing is looked up.
+type markup struct {
+	data []byte
+	at   int
+
+	name   string // of the tag, without prefix
+	attrs  []byte
+	open   bool // the tag begins an element
+	close  bool // the tag ends an element; both for <a/>
+	isText bool
+	raw    []byte // of a text, references not resolved
+	cdata  bool
+}
+
+// next goes to the next tag or text, false at the end.
+func (m *markup) next() bool {
+	for m.at < len(m.data) {
+		rest := m.data[m.at:]
+		if rest[0] != '<' {
+			end := bytes.IndexByte(rest, '<')
+			if end < 0 {
+				end = len(rest)
+			}
+			m.at += end
+			m.isText, m.open, m.close, m.cdata, m.raw, m.name = true, false, false, false, rest[:end], ""
+			return true
+		}
+		switch {
+		case bytes.HasPrefix(rest, []byte("<![CDATA[")):
+			body, _, ok := bytes.Cut(rest[9:], []byte("]]>"))
+			m.at += 9 + len(body)
+			if ok {
+				m.at += 3
+			}
+			m.isText, m.open, m.close, m.cdata, m.raw, m.name = true, false, false, true, body, ""
+			return true
+		case bytes.HasPrefix(rest, []byte("<!--")):
+			end := bytes.Index(rest, []byte("-->"))
+			if end < 0 {
+				m.at = len(m.data)
+				return false
+			}
+			m.at += end + 3
+			continue
+		}
+		end := tagEnd(rest)
+		if end < 0 {
+			m.at = len(m.data)
+			return false
+		}
+		m.at += end + 1
+		tag := rest[1:end]
+		if len(tag) == 0 || tag[0] == '?' || tag[0] == '!' {
+			continue
+		}
+		m.isText, m.open, m.close = false, true, false
+		if tag[0] == '/' {
+			m.open, m.close = false, true
+			tag = tag[1:]
+		} else if tag[len(tag)-1] == '/' {
+			m.close = true
+			tag = tag[:len(tag)-1]
+		}
+		name := tag
+		if k := bytes.IndexAny(tag, " \t\r\n"); k >= 0 {
+			name, m.attrs = tag[:k], tag[k:]
+		} else {
+			m.attrs = nil
+		}
+		m.name = tagName(localName(name))
+		return true
+	}
+	return false
+}
+
+// tagEnd returns where the tag at the beginning of a text ends, attribute
+// values passed over.
+func tagEnd(s []byte) int {
+	quote := byte(0)
+	for i := 1; i < len(s); i++ {
+		switch c := s[i]; {
+		case quote != 0:
+			if c == quote {
+				quote = 0
+			}
+		case c == '"' || c == '\'':
+			quote = c
+		case c == '>':
+			return i
+		}
+	}
+	return -1
+}
+
+func localName(name []byte) []byte {
+	if k := bytes.IndexByte(name, ':'); k >= 0 {
+		return name[k+1:]
+	}
+	return name
+}
+
+// tagName spares the commonest names an allocation.
+func tagName(name []byte) string {
+	switch string(name) {
+	case "c":
+		return "c"
+	case "v":
+		return "v"
+	case "t":
+		return "t"
+	case "row":
+		return "row"
+	case "is":
+		return "is"
+	case "p":
+		return "p"
+	case "table-cell":
+		return "table-cell"
+	case "table-row":
+		return "table-row"
+	}
+	return string(name)
+}
+
+// attr returns an attribute of the tag by its name without prefix.
+func (m *markup) attr(name string) (string, bool) {
+	rest := m.attrs
+	for {
+		rest = bytes.TrimLeft(rest, " \t\r\n")
+		eq := bytes.IndexByte(rest, '=')
+		if eq < 0 {
+			return "", false
+		}
+		key := localName(bytes.TrimSpace(rest[:eq]))
+		rest = bytes.TrimLeft(rest[eq+1:], " \t\r\n")
+		if len(rest) == 0 || rest[0] != '"' && rest[0] != '\'' {
+			return "", false
+		}
+		end := bytes.IndexByte(rest[1:], rest[0])
+		if end < 0 {
+			return "", false
+		}
+		if string(key) == name {
+			return unescape(rest[1 : end+1]), true
+		}
+		rest = rest[end+2:]
+	}
+}
+
+// count returns an attribute that is a whole number, or what else to take.
+func (m *markup) count(name string, otherwise int) int {
+	s, ok := m.attr(name)
+	if !ok {
+		return otherwise
+	}
+	n, err := strconv.Atoi(s)
+	if err != nil {
+		return otherwise
+	}
+	return n
+}
+
+// text returns the text the walk stands at.
+func (m *markup) text() string {
+	if m.cdata {
+		return string(m.raw)
+	}
+	return unescape(m.raw)
+}
+
+// unescape resolves the references of XML.
+func unescape(s []byte) string {
+	if bytes.IndexByte(s, '&') < 0 {
+		return string(s)
+	}
+	var out []byte
+	for len(s) > 0 {
+		if s[0] != '&' {
+			k := bytes.IndexByte(s, '&')
+			if k < 0 {
+				k = len(s)
+			}
+			out, s = append(out, s[:k]...), s[k:]
+			continue
+		}
+		end := bytes.IndexByte(s[:min(len(s), 12)], ';')
+		if end < 0 {
+			out, s = append(out, '&'), s[1:]
+			continue
+		}
+		ref := string(s[1:end])
+		s = s[end+1:]
+		switch ref {
+		case "amp":
+			out = append(out, '&')
+		case "lt":
+			out = append(out, '<')
+		case "gt":
+			out = append(out, '>')
+		case "quot":
+			out = append(out, '"')
+		case "apos":
+			out = append(out, '\'')
+		default:
+			var n uint64
+			var err error = strconv.ErrSyntax
+			if len(ref) > 2 && ref[0] == '#' && (ref[1] == 'x' || ref[1] == 'X') {
+				n, err = strconv.ParseUint(ref[2:], 16, 32)
+			} else if len(ref) > 1 && ref[0] == '#' {
+				n, err = strconv.ParseUint(ref[1:], 10, 32)
+			}
+			if err == nil {
+				out = utf8.AppendRune(out, rune(n))
+			}
+		}
+	}
+	return string(out)
+}

@@ -1,0 +1,375 @@
+package exchange
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+	"sync"
+	"unicode"
+
+	"golang.org/x/text/unicode/norm"
+)
+
+// column is a column of ours: of the colony folder, or one that only import
+// knows.
+type column byte
+
+// The columns of import. Those up to colNotes are of studbook.csv.
+const (
+	unclaimed column = iota
+	colID
+	colName
+	colBand
+	colSex
+	colSire
+	colDam
+	colHatch
+	colDeath
+	colLocation
+	colOrigin
+	colNotes
+
+	colOtherIDs
+	colParents
+	colStatus
+	colDepartureDate
+	colDepartureReason
+	colArrivalDate
+	colArrivalFrom
+	colHatchPrecision
+	colNest
+	colGroup
+	colFosterSire
+	colFosterDam
+	colDeathCause
+
+	colEventDate
+	colEvent
+	colEventWith
+	colEventPlace
+
+	colFemale // of nests
+	colMale
+	colSince
+	colUntil
+
+	colSeason // of groups
+	colMales
+	colFemales
+
+	columnCount
+)
+
+// columnNames are our names of the columns, as flags and mappings write them.
+var columnNames = [columnCount]string{
+	colID: "id", colName: "name", colBand: "band", colSex: "sex", colSire: "sire", colDam: "dam", colHatch: "hatch_date", colDeath: "death_date",
+	colLocation: "location", colOrigin: "origin", colNotes: "notes",
+	colOtherIDs: "other_ids", colParents: "parents", colStatus: "status", colDepartureDate: "departure_date", colDepartureReason: "departure_reason",
+	colArrivalDate: "arrival_date", colArrivalFrom: "arrival_from", colHatchPrecision: "hatch_precision", colNest: "nest", colGroup: "group",
+	colFosterSire: "foster_sire", colFosterDam: "foster_dam", colDeathCause: "death_cause",
+	colEventDate: "event_date", colEvent: "event", colEventWith: "event_with", colEventPlace: "event_place",
+	colFemale: "female", colMale: "male", colSince: "since", colUntil: "until",
+	colSeason: "season", colMales: "males", colFemales: "females",
+}
+
+func (c column) String() string { return columnNames[c] }
+
+// columnNamed returns the column of ours with a name.
+func columnNamed(name string) (column, bool) {
+	i := slices.Index(columnNames[:], strings.ToLower(strings.TrimSpace(name)))
+	return column(max(i, 0)), i > 0
+}
+
+// key is a word or heading without case, accents, spaces and punctuation.
+func key(s string) string {
+	plain := true
+	for i := range len(s) {
+		if c := s[i]; (c < 'a' || c > 'z') && (c < '0' || c > '9') {
+			plain = false
+			break
+		}
+	}
+	if plain {
+		return s
+	}
+	var b strings.Builder
+	for _, c := range norm.NFD.String(s) {
+		switch c = unicode.ToLower(c); {
+		case c == 'ß':
+			b.WriteString("ss")
+		case c == 'ø':
+			b.WriteByte('o')
+		case c == 'æ':
+			b.WriteString("ae")
+		case c == 'œ':
+			b.WriteString("oe")
+		case unicode.IsLetter(c) || unicode.IsDigit(c):
+			b.WriteRune(c)
+		}
+	}
+	return b.String()
+}
+
+// dictionary is a list of headings for one kind of sheet.
+type dictionary struct {
+	columns map[string]column
+	weak    map[string]column // headings that are taken only where nothing better is there
+}
+
+func newDictionary(strong, weak map[column]string) *dictionary {
+	d := &dictionary{columns: make(map[string]column), weak: make(map[string]column)}
+	for _, x := range []struct {
+		from map[column]string
+		to   map[string]column
+	}{{strong, d.columns}, {weak, d.weak}} {
+		for _, c := range sortedKeys(x.from) {
+			for name := range strings.SplitSeq(x.from[c], "|") {
+				if k := key(name); k != "" && x.to[k] == unclaimed {
+					x.to[k] = c
+				}
+			}
+			x.to[key(c.String())] = c
+		}
+	}
+	return d
+}
+
+func sortedKeys[K cmp.Ordered, V any](m map[K]V) []K {
+	keys := make([]K, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}
+
+// The headings of sheets of birds, by language: English, German, French,
+// Spanish, Portuguese, Italian, Dutch; then Darwin Core (TDWG 2009).
+var birdNames = sync.OnceValue(func() *dictionary {
+	return newDictionary(map[column]string{
+		colID: "id|ids|bird id|bird no|bird number|bird nr|bird code|bird ref|animal id|animal no|animal number|individual id|individual no|iid|id no|id nr|id number|unique id|" +
+			"studbook|studbook id|studbook no|studbook nr|studbook num|studbook number|stud book number|stud book no|sb|sb id|sb no|sb nr|sb number|stud no|stud number|registration|registration no|registration number|reg no|identification|identification number|identifier|ident|code|" +
+			"zuchtbuchnummer|zuchtbuch nr|zuchtbuch|zb nr|zbnr|kennung|kennnummer|kenn nr|vogel id|vogel nr|vogelnummer|tier id|tier nr|tiernummer|id nummer|identifikation|" +
+			"identifiant|matricule|numéro d'identification|n° d'identification|no identification|id oiseau|code oiseau|numéro de studbook|n° studbook|no studbook|numéro d'oiseau|n° oiseau|" +
+			"identificador|identificación|número de identificación|nº de identificación|número de registro|nº registro|código|id ave|nº ave|número de ave|id animal|libro genealógico|nº studbook|" +
+			"identificação|número de identificação|número de registo|nº registo|livro genealógico|código da ave|" +
+			"identificativo|codice|codice identificativo|matricola|numero di matricola|numero di registro|id uccello|" +
+			"stamboeknummer|stamboeknr|stamboek nr|stamboek|vogelnummer|vogelnr|diernummer|dier id|identificatienummer|identificatie|" +
+			"organismID|organism id",
+		colName: "name|names|house name|bird name|given name|nickname|nick name|call name|pet name|local name|" +
+			"rufname|hausname|vogelname|tiername|spitzname|nom|noms|nom usuel|nom d'usage|nom de maison|petit nom|surnom|nom de l'oiseau|" +
+			"nombre|nombre propio|nombre de casa|apodo|mote|nombre del ave|nome|nome próprio|nome da ave|nome di casa|soprannome|nome proprio|naam|roepnaam|huisnaam|vogelnaam|organismName|organism name",
+		colBand: "band|band id|band no|band nr|band number|bands|leg band|leg band no|ring|rings|ring id|ring no|ring nr|ring number|ring code|leg ring|closed ring|current ring|current band|" +
+			"ringnummer|ring nummer|fußring|fussring|fußringnummer|kennring|aktueller ring|bague|n° bague|no bague|n° de bague|numéro de bague|no de bague|bagues|bague actuelle|" +
+			"anilla|nº anilla|nº de anilla|n° anilla|número de anilla|num anilla|anillas|anillo|anilha|nº anilha|nº da anilha|n° anilha|número da anilha|número de anilha|" +
+			"anello|n anello|nº anello|n° anello|numero anello|numero di anello|anellino|ringnr|pootring|pootring nr",
+		colSex: "sex|gender|sex m f|sexe|sexo|sesso|geschlecht|geschl|geslacht|sexe m f|sexo m h|geschlecht m w|dna sex",
+		colSire: "sire|sires|sire id|sire no|sire nr|sire number|sire ring|sire band|sire studbook no|father|father id|father no|father number|father ring|father's ring|father band|male parent|parent male|genetic sire|" +
+			"vater|vater id|vater nr|vaternummer|vatertier|vatervogel|ring vater|vater ring|ring des vaters|vater ringnummer|père|id père|n° père|bague père|bague du père|n° du père|parent mâle|" +
+			"padre|id padre|nº padre|anilla padre|anilla del padre|progenitor|padre id|pai|id pai|nº pai|anilha pai|anilha do pai|genitor macho|" +
+			"n padre|anello padre|anello del padre|vader|vader id|vadernr|vader nr|vadernummer|ring vader|vaderdier|vadervogel",
+		colDam: "dam|dams|dam id|dam no|dam nr|dam number|dam ring|dam band|dam studbook no|mother|mother id|mother no|mother number|mother ring|mother's ring|mother band|female parent|parent female|genetic dam|" +
+			"mutter|mutter id|mutter nr|mutternummer|muttertier|muttervogel|ring mutter|mutter ring|ring der mutter|mutter ringnummer|mère|id mère|n° mère|bague mère|bague de la mère|n° de la mère|parent femelle|" +
+			"madre|id madre|nº madre|anilla madre|anilla de la madre|progenitora|madre id|mãe|id mãe|nº mãe|anilha mãe|anilha da mãe|genitor fêmea|" +
+			"n madre|anello madre|anello della madre|moeder|moeder id|moedernr|moeder nr|moedernummer|ring moeder|moederdier|moedervogel",
+		colParents: "parents|parent pair|both parents|parentage|parent birds|sire x dam|sire dam|father mother|eltern|elternpaar|elterntiere|elternvögel|vater mutter|père mère|padre madre|pai mãe|vader moeder|" +
+			"padres|progenitores|pareja progenitora|pais|genitori|coppia genitrice|ouders|ouderpaar|oudervogels|ouderdieren|couple parental|abstammung|filiation|herkunft eltern",
+		colHatch: "hatch date|hatched|hatch|hatched on|date of hatch|date of hatching|date hatched|hatching date|hatching|hatch day|hatch year|year hatched|year of hatch|dob|born|born on|birth|birth date|birthdate|birth day|birthday|date of birth|date born|birth year|year of birth|year born|" +
+			"schlupf|schlupfdatum|schlupftag|schlupfjahr|schlupf am|geschlüpft|geschlüpft am|geboren|geboren am|geburtsdatum|geburtstag|geburt|geb|geb datum|geb am|geburtsjahr|jahrgang|" +
+			"éclosion|date d'éclosion|date éclosion|éclos|éclos le|né|né le|née le|né(e) le|né(e)|naissance|date de naissance|date naissance|année de naissance|année d'éclosion|" +
+			"eclosión|fecha de eclosión|fecha eclosión|nacimiento|fecha de nacimiento|fecha nacimiento|fecha nac|f nacimiento|nacido|nacida|nacido el|nac|año de nacimiento|" +
+			"eclosão|data de eclosão|data eclosão|nascimento|data de nascimento|data nascimento|data nasc|nascido|nascido em|nasc|ano de nascimento|" +
+			"schiusa|data di schiusa|data schiusa|nascita|data di nascita|data nascita|nato|nato il|nato/a|nata il|anno di nascita|" +
+			"geboortedatum|geboortejaar|geboorte|geb datum|uitgekomen|uitgekomen op|uitkomst|uitkomstdatum|datum uitkomst|datum geboorte|uitkipdatum|uit het ei",
+		colDeath: "death date|death|died|died on|date of death|date died|death day|dod|deceased|deceased on|dead|date dead|date deceased|" +
+			"tod|todesdatum|todestag|tod am|gestorben|gestorben am|verstorben|verstorben am|verendet|verendet am|tot|gest|gest am|exitus|" +
+			"mort|mort le|morte le|mort(e) le|mort(e)|date de mort|date mort|date de la mort|décès|date de décès|date décès|date du décès|décédé|décédé le|" +
+			"muerte|fecha de muerte|fecha muerte|fecha de la muerte|fallecimiento|fecha de fallecimiento|fallecido|fecha de defunción|defunción|muerto|muerto el|" +
+			"morte|data de morte|data da morte|data morte|data de óbito|data do óbito|óbito|falecido|falecimento|morto|morto em|" +
+			"data di morte|data della morte|decesso|data di decesso|data decesso|data del decesso|deceduto|deceduto il|morto il|" +
+			"overleden|overleden op|overlijden|overlijdensdatum|datum overlijden|datum van overlijden|sterfdatum|sterfte|doodsdatum|dood|gestorven|gestorven op",
+		colLocation: "location|current location|present location|institution|current institution|holding institution|collection|holder|place|site|zoo|park|whereabouts|" +
+			"standort|aktueller standort|halter|haltung|haltungsort|ort|aufenthaltsort|aufenthalt|einrichtung|bestand|institut|lieu|lieu actuel|emplacement|localisation|établissement|détenteur|parc|" +
+			"lugar|lugar actual|ubicación|ubicación actual|localización|institución|centro|parque|tenedor|local|local atual|localização|localidade|instituição|" +
+			"luogo|luogo attuale|ubicazione|sede|istituzione|struttura|parco|detentore|località|locatie|huidige locatie|plaats|verblijfplaats|instelling|houder|dierentuin",
+		colOrigin: "origin|birth type|birth origin|wild captive|captive wild|ursprung|origine|origen|origem|wild nachzucht|" +
+			"herkunft|herkomst|provenance|source|procedencia|proveniência|proveniencia|procedência|provenienza|afkomst",
+		colNotes: "notes|note|remarks|remark|comments|comment|bemerkung|bemerkungen|anmerkung|anmerkungen|notiz|notizen|kommentar|kommentare|remarque|remarques|commentaire|commentaires|observation|observations|" +
+			"observaciones|observación|notas|nota|comentarios|comentario|observações|observação|obs|comentários|osservazioni|osservazione|annotazioni|commenti|commento|opmerking|opmerkingen|notities|notitie|aantekeningen",
+		colOtherIDs: "other ids|other id|other numbers|other number|other bands|other band|other rings|other ring|former band|former bands|former ring|former rings|former id|former ids|earlier band|earlier bands|earlier ring|earlier rings|old band|old bands|old ring|old rings|old id|old number|old no|previous band|previous bands|previous ring|previous rings|previous id|previous ids|previous number|aka|alias|aliases|also known as|local id|house number|" +
+			"andere nummern|andere ringe|andere ids|alter ring|alte ringe|alte ringnummer|alte ringnummern|alte nummer|frühere ringe|früherer ring|frühere ringnummer|frühere ringnummern|frühere nummer|ehemaliger ring|ehemalige ringe|" +
+			"autres numéros|autre numéro|autres bagues|ancienne bague|anciennes bagues|ancien numéro|anciens numéros|bague précédente|bagues précédentes|autres identifiants|" +
+			"anilla anterior|anillas anteriores|anilla antigua|anillas antiguas|otras anillas|otros números|número anterior|otros ids|anilha anterior|anilhas anteriores|anilha antiga|anilhas antigas|outras anilhas|outros números|número anterior|" +
+			"anello precedente|anelli precedenti|vecchio anello|vecchi anelli|altri anelli|altri numeri|oude ring|oude ringen|vorige ring|vorige ringen|andere ringen|andere nummers|oud nummer|oude ringnummer|oude ringnummers|" +
+			"otherCatalogNumbers|other catalog numbers",
+		colStatus: "status|state|fate|current status|present status|alive|living|alive?|is alive|alive dead|dead alive|zustand|verbleib|lebt|lebt noch|lebend|lebendig|état|statut|situation|vivant|en vie|état actuel|devenir|sort|" +
+			"estado|estado actual|situación|vivo|viva|vive|destino|estado atual|situação|stato|stato attuale|situazione|toestand|levend|leeft|huidige status|leeft nog",
+		colDepartureDate: "departure date|departure|departed|departed on|date departed|date of departure|left|left on|date left|date out|removed|removed on|date removed|removal date|removal|disposal date|date of disposal|exit date|exit|" +
+			"abgang|abgangsdatum|abgang am|datum abgang|abgegeben|abgegeben am|weg am|ausgang|départ|date de départ|date départ|sortie|date de sortie|date sortie|parti le|sorti le|" +
+			"salida|fecha de salida|fecha salida|baja|fecha de baja|fecha baja|saída|data de saída|data da saída|data saída|baixa|data de baixa|data da baixa|" +
+			"uscita|data di uscita|data uscita|partenza|data di partenza|data partenza|vertrek|vertrekdatum|datum vertrek|datum uit|afvoer|afvoerdatum|datum afvoer|vertrokken|vertrokken op",
+		colDepartureReason: "departure reason|reason|reason left|reason for leaving|reason for departure|reason of departure|why left|how left|cause of departure|departure cause|departure type|exit reason|removal reason|reason removed|disposal|disposal reason|what happened|" +
+			"abgangsgrund|grund|grund abgang|abgangsursache|abgangsart|art des abgangs|grund des abgangs|raison|raison départ|raison du départ|raison de sortie|motif|motif départ|motif du départ|motif de sortie|motif sortie|cause de sortie|cause du départ|" +
+			"motivo|motivo de baja|motivo baja|motivo de salida|motivo salida|causa de baja|causa baja|causa de salida|motivo da saída|motivo de saída|motivo da baixa|motivo de baixa|causa da baixa|" +
+			"motivo uscita|motivo di uscita|motivo dell'uscita|causa di uscita|motivo della partenza|motivo di partenza|reden|reden vertrek|reden van vertrek|vertrekreden|reden afvoer|afvoerreden",
+		colArrivalDate: "arrival date|arrival|arrived|arrived on|date arrived|date of arrival|acquired|acquired on|date acquired|acquisition|acquisition date|date in|received|received on|date received|entry date|" +
+			"zugang|zugangsdatum|zugang am|datum zugang|angekommen|angekommen am|ankunft|erworben|erworben am|eingang|arrivée|date d'arrivée|date arrivée|arrivé le|entrée|date d'entrée|date entrée|entré le|acquis le|" +
+			"llegada|fecha de llegada|fecha llegada|alta|fecha de alta|fecha alta|entrada|fecha de entrada|fecha entrada|chegada|data de chegada|data da chegada|data chegada|data de entrada|data da entrada|data entrada|" +
+			"arrivo|data di arrivo|data arrivo|entrata|data di entrata|ingresso|data di ingresso|data ingresso|aankomst|aankomstdatum|datum aankomst|binnenkomst|datum in|aanvoer|aanvoerdatum",
+		colArrivalFrom: "arrival from|arrived from|came from|acquired from|received from|from|bought from|vendor|zugang von|erhalten von|von|bezogen von|venu de|reçu de|acquis de|de|recibido de|adquirido de|recebido de|vindo de|ricevuto da|da|proveniente da|afkomstig van|ontvangen van|van",
+		colHatchPrecision: "hatch precision|hatch date precision|precision|precision of date|date precision|birth date precision|date accuracy|hatch date accuracy|accuracy|genauigkeit|datumsgenauigkeit|genauigkeit datum|genauigkeit schlupf|précision|précision date|précision de la date|" +
+			"precisión|precisión fecha|precisión de la fecha|precisão|precisão da data|precisione|precisione data|precisione della data|nauwkeurigheid|nauwkeurigheid datum|datumnauwkeurigheid",
+		colNest: "nest|nest no|nest nr|nest number|nest box|nestbox|nest id|natal nest|hatch nest|hatched in nest|nistkasten|nistkasten nr|nestnummer|brutkasten|bruthöhle|nid|n° nid|no nid|nichoir|n° nichoir|nido|nº nido|n nido|caja nido|" +
+			"ninho|nº ninho|caixa ninho|cassetta nido|nestkast|nestkast nr|nestnr",
+		colGroup: "group|breeding group|natal group|flock|gruppe|zuchtgruppe|brutgruppe|schwarm|groupe|groupe reproducteur|volée|grupo|grupo reproductor|grupo de cría|bandada|bando|grupo reprodutor|gruppo|gruppo riproduttivo|stormo|groep|broedgroep|kweekgroep|zwerm",
+		colFosterSire: "foster sire|foster father|foster male|adoptive father|adoptive sire|rearing sire|ziehvater|pflegevater|ammenvater|adoptivvater|père nourricier|père adoptif|père d'adoption|padre adoptivo|padre de acogida|padre nodrizo|" +
+			"pai adotivo|pai de criação|padre adottivo|balio|pleegvader|adoptievader",
+		colFosterDam: "foster dam|foster mother|foster female|adoptive mother|adoptive dam|rearing dam|ziehmutter|pflegemutter|amme|adoptivmutter|mère nourricière|mère adoptive|mère d'adoption|madre adoptiva|madre de acogida|madre nodriza|" +
+			"mãe adotiva|mãe de criação|madre adottiva|balia|pleegmoeder|adoptiemoeder",
+		colDeathCause: "death cause|cause of death|todesursache|cause de mort|cause du décès|cause de la mort|cause décès|causa de muerte|causa de la muerte|causa da morte|causa de morte|causa di morte|causa del decesso|doodsoorzaak|oorzaak overlijden",
+	}, map[column]string{
+		colID:   "bird|birds|animal|individual|ind|no|nr|num|number|n|n°|nº|#|nummer|numéro|numero|número|vogel|tier|oiseau|ave|uccello|dier|individuum|individu|individuo|indivíduo|esemplare|ejemplar|exemplar",
+		colSire: "sire name|name of sire|father name|name of father|father's name|name vater|name des vaters|nom père|nom du père|nombre padre|nombre del padre|nome pai|nome do pai|nome padre|nome del padre|naam vader|naam van vader",
+		colDam:  "dam name|name of dam|mother name|name of mother|mother's name|name mutter|name der mutter|nom mère|nom de la mère|nombre madre|nombre de la madre|nome mãe|nome da mãe|nome madre|nome della madre|naam moeder|naam van moeder",
+	})
+})
+
+// The headings of sheets of nests and pairs.
+var nestNames = sync.OnceValue(func() *dictionary {
+	return newDictionary(map[column]string{
+		colNest:     "nest|nest no|nest nr|nest number|nest box|nestbox|nest id|box|nistkasten|nistkasten nr|nestnummer|kasten|brutkasten|bruthöhle|nid|n° nid|no nid|nichoir|n° nichoir|nido|nº nido|n nido|caja nido|caja|ninho|nº ninho|caixa ninho|caixa|cassetta nido|cassetta|nestkast|nestkast nr|nestnr|kast",
+		colFemale:   "female|female id|hen|hen id|she|dam|mother|weibchen|henne|weiblich|w|mutter|femelle|mère|hembra|madre|fêmea|mãe|femmina|vrouw|vrouwtje|pop|moeder|female partner|female ring|ring weibchen|bague femelle|anilla hembra|anilha fêmea|anello femmina|ring pop",
+		colMale:     "male|male id|cock|cock id|he|sire|father|männchen|hahn|männlich|m|vater|mâle|père|macho|padre|pai|maschio|man|mannetje|doffer|vader|male partner|male ring|ring männchen|bague mâle|anilla macho|anilha macho|anello maschio|ring man",
+		colSince:    "since|from|start|started|begin|began|begun|paired|paired on|date paired|paired since|start date|date from|von|ab|seit|beginn|verpaart|verpaart am|verpaart seit|anfang|de|du|depuis|début|dès|date de début|formé le|desde|inicio|fecha inicio|fecha de inicio|formada|emparejados|início|data início|data de início|dal|da|inizio|data inizio|data di inizio|van|vanaf|sinds|begin|begindatum|gekoppeld",
+		colUntil:    "until|to|end|ended|till|up to|end date|date to|parted|parted on|date parted|bis|ende|getrennt|getrennt am|bis zum|à|au|jusqu'à|jusqu'au|fin|date de fin|séparé le|hasta|fecha fin|fecha de fin|separados|até|fim|data fim|data de fim|al|a|fine|data fine|data di fine|fino al|tot|tot en met|t/m|einde|einddatum|gescheiden",
+		colNotes:    "notes|note|remarks|comments|bemerkung|bemerkungen|remarques|observaciones|observações|osservazioni|opmerkingen",
+		colLocation: "location|institution|place|standort|lieu|lugar|local|luogo|locatie",
+	}, nil)
+})
+
+// The headings of sheets of breeding groups.
+var groupNames = sync.OnceValue(func() *dictionary {
+	return newDictionary(map[column]string{
+		colGroup:   "group|breeding group|flock|group name|aviary|enclosure|gruppe|zuchtgruppe|schwarm|voliere|anlage|groupe|groupe reproducteur|volière|volée|grupo|grupo reproductor|bandada|aviario|bando|viveiro|gruppo|stormo|voliera|groep|broedgroep|kweekgroep|zwerm|volière",
+		colSeason:  "season|year|breeding season|breeding year|saison|jahr|zuchtsaison|brutsaison|zuchtjahr|année|saison de reproduction|temporada|año|época|temporada de cría|ano|estação|época de reprodução|stagione|anno|stagione riproduttiva|seizoen|jaar|broedseizoen|kweekseizoen",
+		colMales:   "males|cocks|male|male birds|sires|männchen|hähne|hahn|männliche|mâles|mâle|machos|macho|maschi|maschio|mannen|mannetjes|man|vaders|potential sires|possible sires",
+		colFemales: "females|hens|female|female birds|dams|weibchen|hennen|henne|weibliche|femelles|femelle|hembras|hembra|fêmeas|fêmea|femmine|femmina|vrouwen|vrouwtjes|poppen|pop|moeders|potential dams|possible dams",
+		colNotes:   "notes|note|remarks|comments|bemerkung|bemerkungen|remarques|observaciones|observações|osservazioni|opmerkingen",
+	}, nil)
+})
+
+// The headings of sheets of events, beside those of birds.
+var eventNames = sync.OnceValue(func() *dictionary {
+	d := newDictionary(map[column]string{
+		colEventDate:  "event date|date|date of event|day|when|datum|tag|wann|ereignisdatum|fecha|fecha del evento|data|data do evento|data evento|data dell'evento|jour|quand|cuándo|quando|giorno|dia|día|wanneer|dag|date événement|date de l'événement",
+		colEvent:      "event|events|event type|what|what happened|happening|occurrence|action|activity|entry|ereignis|ereignisart|vorgang|was|was geschah|aktion|événement|évènement|type d'événement|quoi|action|evento|tipo de evento|suceso|qué|acontecimiento|acción|acontecimento|ocorrência|o que|tipo evento|cosa|azione|avvenimento|gebeurtenis|voorval|wat|actie",
+		colEventWith:  "event with|with|partner|mate|detail|details|other bird|with whom|mit|mit wem|partnervogel|einzelheiten|avec|partenaire|détail|détails|con|con quien|pareja|detalle|detalles|com|com quem|parceiro|detalhe|detalhes|con chi|compagno|dettaglio|dettagli|met|met wie|partner vogel|bijzonderheden",
+		colEventPlace: "event place|place|where|location|institution|to|ort|wo|wohin|standort|lieu|où|lugar|dónde|ubicación|local|onde|luogo|dove|plaats|waar|locatie",
+		colID:         "id|bird|bird id|ring|band|ring no|band no|ring number|band number|studbook no|studbook number|who|animal|vogel|ringnummer|ring nr|tier|wer|zuchtbuchnummer|oiseau|bague|n° bague|qui|identifiant|ave|anilla|nº anilla|quién|anilha|nº anilha|quem|uccello|anello|chi|dier|ringnr|vogelnummer|wie|individual|animal id|stamboeknummer",
+	}, nil)
+	for _, c := range []column{colName, colSex, colSire, colDam, colParents, colNotes, colOrigin, colNest, colGroup, colOtherIDs} {
+		for k, of := range birdNames().columns {
+			if of == c && d.columns[k] == unclaimed {
+				d.columns[k] = of
+			}
+		}
+	}
+	return d
+})
+
+// qualifiers are parts of a heading that say how its cells are written and
+// nothing of what they mean.
+var qualifiers = sync.OnceValue(func() map[string]bool {
+	m := make(map[string]bool)
+	for q := range strings.SplitSeq("id|ids|no|nr|number|ring|ring no|band|band no|studbook no|m/f|f/m|m/w|w/m|m/h|m/v|m/f/u|f/m/u|1.0/0.1|1,0/0,1|if known|text|year|date|day|g|gram|mm|code|name|optional|required|"+
+		"wenn bekannt|falls bekannt|si connu|si connue|si se conoce|se conhecido|se noto|indien bekend|dd mm yyyy|mm dd yyyy|yyyy mm dd|dd mm yy|mm dd yy|d m yyyy|m d yyyy|d m y|m d y|tt mm jjjj|tt mm jj|t m jjjj|jj mm aaaa|dd mm aaaa|gg mm aaaa|dd mm jjjj|aaaa mm jj|aaaa mm dd|jjjj mm tt|"+
+		"m|f|w|h|v|u|dd|mm|yyyy|yy|tt|jjjj|jj|aaaa|gg|y|d|t|j|a|♂|♀|numéro|nummer|número|numero|anilla|bague|anilha|anello", "|") {
+		m[key(q)] = true
+	}
+	delete(m, "")
+	return m
+})
+
+// patterns are the orders of dates that a heading may give.
+var patterns = map[string]string{
+	"ddmmyyyy": "dmy", "ddmmyy": "dmy", "dmyyyy": "dmy", "dmy": "dmy", "ttmmjjjj": "dmy", "ttmmjj": "dmy", "tmjjjj": "dmy", "jjmmaaaa": "dmy", "ddmmaaaa": "dmy", "ggmmaaaa": "dmy", "ddmmjjjj": "dmy",
+	"mmddyyyy": "mdy", "mmddyy": "mdy", "mdyyyy": "mdy", "mdy": "mdy",
+	"yyyymmdd": "ymd", "aaaammjj": "ymd", "aaaammdd": "ymd", "jjjjmmtt": "ymd",
+}
+
+// headingParts cuts a heading at what stands between two languages or before a
+// qualifier.
+func headingParts(heading string) []string {
+	return strings.FieldsFunc(heading, func(c rune) bool {
+		return strings.ContainsRune("/|()[]{}\n\r;,:·•–—=\\", c)
+	})
+}
+
+// find returns the column that a heading names, matched whole, or by its parts
+// where all of them name the same; unclaimed if none.
+func (d *dictionary) find(heading string, weak bool) column {
+	names := d.columns
+	if weak {
+		names = d.weak
+	}
+	switch strings.TrimSpace(heading) {
+	case "†", "✝", "+":
+		return d.of(colDeath, weak)
+	case "*":
+		return d.of(colHatch, weak)
+	case "♂":
+		return d.of(colMale, weak)
+	case "♀":
+		return d.of(colFemale, weak)
+	case "#":
+		return d.of(colID, !weak)
+	}
+	if c := names[key(heading)]; c != unclaimed {
+		return c
+	}
+	found, qualified := unclaimed, 0
+	all := headingParts(heading)
+	for i, p := range all {
+		k := key(p)
+		switch c := names[k]; {
+		case c == unclaimed && (k == "" || i > 0 && qualifiers()[k]):
+			qualified++
+		case c == unclaimed && strings.Contains(p, " - "):
+			return unclaimed
+		case c == unclaimed:
+			return unclaimed
+		case found == unclaimed:
+			found = c
+		case i > 0 && qualifiers()[k]:
+		case found == colSire && c == colDam || found == colDam && c == colSire:
+			found = colParents
+		case found == colParents && (c == colSire || c == colDam):
+		case c != found:
+			return unclaimed
+		}
+	}
+	if found == unclaimed && strings.Contains(heading, " - ") {
+		// Two languages with a dash between them.
+		for p := range strings.SplitSeq(heading, " - ") {
+			c := names[key(p)]
+			if c == unclaimed || found != unclaimed && c != found {
+				return unclaimed
+			}
+			found = c
+		}
+	}
+	return found
+}
+
+// of returns a column if a dictionary has it at all.
+func (d *dictionary) of(c column, weak bool) column {
+	if weak {
+		return unclaimed
+	}
+	for _, of := range d.columns {
+		if of == c {
+			return c
+		}
+	}
+	return unclaimed
+}

@@ -1,0 +1,171 @@
+package exchange
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"path"
+	"strings"
+
+	"pairwright/pedigree/studbook"
+)
+
+// source is a file cut into sheets, before anyone asks what they mean.
+type source struct {
+	name     string
+	format   string // "xlsx", "ods", "csv", "fam", "gedcom"
+	encoding string // of a text
+	sheets   []sheet
+	likely   []Decision // what had to be guessed on the way
+	described
+}
+
+// refusal is a file that cannot be read, with the cure.
+type refusal struct{ message, help string }
+
+func (r *refusal) Error() string { return r.message + "; " + r.help }
+
+// open reads a file and tells by its content what it is.
+func open(fsys fs.FS, name string, opt *Options) (*source, error) {
+	raw, err := fs.ReadFile(fsys, name)
+	if err != nil {
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil, fmt.Errorf("there is no file %s: %w", name, err)
+		}
+		return nil, fmt.Errorf("%s cannot be read; check who may read it: %w", name, err)
+	}
+	s := &source{name: path.Base(name)}
+	switch {
+	case len(bytes.TrimSpace(raw)) == 0:
+		return nil, &refusal{"the file is empty", "save it again from the program that has the birds"}
+	case bytes.HasPrefix(raw, []byte("PK\x03\x04")) || bytes.HasPrefix(raw, []byte("PK\x05\x06")):
+		return s, s.openZip(raw)
+	}
+	if r := foreign(raw); r != nil {
+		return nil, r
+	}
+	if err := s.describe(fsys, name); err != nil {
+		return nil, err
+	}
+	encoding := opt.Mapping.Encoding
+	if encoding == "" {
+		encoding = s.described.encoding
+	}
+	text, encodingName, err := decode(raw, encoding)
+	if err != nil {
+		return nil, &refusal{err.Error(), "give another with --encoding"}
+	}
+	s.encoding = encodingName
+	if strings.HasPrefix(strings.TrimSpace(text), "0 HEAD") {
+		s.format = "gedcom"
+		return s, s.readGEDCOM(raw, text, opt.Mapping.Encoding != "")
+	}
+	if strings.ContainsRune(text, 0) {
+		return nil, &refusal{"this is neither a table nor a workbook", "save the birds as .xlsx, .ods or CSV"}
+	}
+	if table, ok := readFAM(s.name, text); ok {
+		s.format, s.sheets = "fam", []sheet{table}
+		return s, nil
+	}
+	s.format = "csv"
+	delimiter := s.described.delimiter
+	if delimiter == 0 {
+		delimiter = findDelimiter(text)
+	}
+	table, err := readTable(strings.TrimSuffix(s.name, path.Ext(s.name)), text, delimiter)
+	if err != nil {
+		return nil, &refusal{"the file is too big: " + err.Error(), "leave the birds in it alone"}
+	}
+	s.describeCells(&table)
+	s.sheets = []sheet{table}
+	return s, nil
+}
+
+// openZip reads what is zipped: both kinds of workbooks are.
+func (s *source) openZip(raw []byte) error {
+	damaged := &refusal{"the workbook is damaged", "open it in a spreadsheet program and save it again as .xlsx"}
+	p, err := openParts(raw)
+	if err != nil {
+		return damaged
+	}
+	has := func(ending string) bool {
+		for _, n := range p.names {
+			if strings.HasSuffix(strings.ToLower(n), ending) {
+				return true
+			}
+		}
+		return false
+	}
+	kind, _ := p.read("mimetype")
+	switch {
+	case p.files["content.xml"] != nil && (bytes.Contains(kind, []byte("spreadsheet")) || kind == nil):
+		s.format = "ods"
+		s.sheets, err = readODS(p)
+	case p.files["content.xml"] != nil || p.files["word/document.xml"] != nil:
+		return &refusal{"this is a document of a word processor, not a table", "copy the table into a spreadsheet and save that as .xlsx or .ods"}
+	case has("workbook.bin"):
+		return &refusal{"this is a workbook in a format that only one program reads (.xlsb)", "open it there and save it as .xlsx"}
+	case has("workbook.xml"):
+		s.format = "xlsx"
+		s.sheets, err = readXLSX(p)
+	default:
+		return &refusal{"this is a zip archive, not a workbook", "unpack it and import the file inside"}
+	}
+	switch {
+	case errors.Is(err, errLocked):
+		return &refusal{"the workbook is locked with a password", "open it and save it again as .xlsx without a password"}
+	case errors.Is(err, errTooBig):
+		return &refusal{"the workbook is too big: it grows to more than can be read", "copy the sheets with the birds into a workbook of their own"}
+	case errors.Is(err, errNoSheets):
+		return &refusal{"the workbook has no sheet with cells", "save the sheet with the birds as .xlsx"}
+	case err != nil:
+		return damaged
+	}
+	return nil
+}
+
+// foreign tells files that are none of the formats read here.
+func foreign(raw []byte) *refusal {
+	head := raw[:min(len(raw), 1024)]
+	begins := func(signs ...string) bool {
+		for _, s := range signs {
+			if bytes.HasPrefix(head, []byte(s)) {
+				return true
+			}
+		}
+		return false
+	}
+	lower := bytes.ToLower(bytes.TrimSpace(head))
+	switch {
+	case begins("\xD0\xCF\x11\xE0"):
+		if bytes.Contains(raw, []byte("E\x00n\x00c\x00r\x00y\x00p\x00t\x00e\x00d\x00P\x00a\x00c\x00k\x00a\x00g\x00e\x00")) {
+			return &refusal{"the workbook is locked with a password", "open it and save it again as .xlsx without a password"}
+		}
+		return &refusal{"this is a workbook in the old .xls format", "open it in a spreadsheet program and save it as .xlsx"}
+	case begins("%PDF"):
+		return &refusal{"this is a PDF, which has no cells", "ask for the file that it was printed from, and save that as .xlsx"}
+	case begins("\x89PNG", "\xFF\xD8\xFF", "GIF8", "II*\x00", "MM\x00*", "BM") && bytes.IndexByte(head, 0) >= 0 ||
+		begins("RIFF") || len(head) > 12 && bytes.Equal(head[4:8], []byte("ftyp")):
+		return &refusal{"this is a picture, not a table", "type the table into a spreadsheet and save that as .xlsx"}
+	case begins("\x1f\x8b", "7z\xBC\xAF", "Rar!", "BZh", "\xFD7zXZ"):
+		return &refusal{"this is a compressed file", "unpack it and import the file inside"}
+	case begins("SQLite format 3", "\x00\x01\x00\x00Standard"):
+		return &refusal{"this is a database", "export the table with the birds as CSV"}
+	case begins("{\\rtf"):
+		return &refusal{"this is a document of a word processor, not a table", "copy the table into a spreadsheet and save that as .xlsx or .ods"}
+	case bytes.HasPrefix(lower, []byte("<!doctype html")) || bytes.HasPrefix(lower, []byte("<html")) || bytes.HasPrefix(lower, []byte("<table")):
+		return &refusal{"this is a web page, whatever its name says", "open it in a spreadsheet program and save it as .xlsx"}
+	case bytes.HasPrefix(lower, []byte("<?xml")):
+		return &refusal{"this is an XML file, not a workbook", "open it in a spreadsheet program and save it as .xlsx"}
+	}
+	return nil
+}
+
+// today is the day that decides two-digit years.
+func (o *Options) today() studbook.Day {
+	if o.Today == 0 {
+		return studbook.DayOf(9999, 12, 31)
+	}
+	return o.Today
+}

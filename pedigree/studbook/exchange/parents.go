@@ -1,0 +1,810 @@
+package exchange
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pairwright/pedigree/studbook"
+)
+
+// how a parent was found.
+type found byte
+
+const (
+	notFound found = iota
+	byID
+	byIDOtherwise
+	byBand
+	byName
+	byNest
+	byGroup
+	asPossible
+	asWild
+	asUnknown
+	withoutRow
+)
+
+// descent is one parent of a bird as it was understood.
+type descent struct {
+	how        found
+	candidates []candidate
+	word       string // what the file has, of wild and unknown parents and those without a row
+}
+
+// candidate is a possible parent, a bird of the file or one without a row.
+type candidate struct {
+	bird   int32 // -1 without a row
+	id     string
+	weight float64
+}
+
+// finder looks up birds by what they are called.
+type finder struct {
+	folded  map[string]int32 // id without case, spaces and punctuation -> bird; -1 where several
+	other   map[string]int32 // other ids as they stand and folded
+	band    map[string]int32
+	name    map[string][]int32
+	sires   map[int32]bool // birds that are sires for certain
+	dams    map[int32]bool
+	pointed byte           // whether ids have points between digits: 1 no, 2 yes
+	rowless map[string]int // parents without a row: bit 1 as sire, bit 2 as dam
+}
+
+const several = int32(-1)
+
+// index makes the birds findable.
+func (im *importer) index() {
+	im.folded = make(map[string]int32, len(im.birds))
+	im.other, im.band, im.name = make(map[string]int32), make(map[string]int32), make(map[string][]int32)
+	put := func(m map[string]int32, k string, i int32) {
+		if k == "" {
+			return
+		}
+		if old, there := m[k]; there && old != i {
+			i = several
+		}
+		m[k] = i
+	}
+	for i, b := range im.birds {
+		i := int32(i)
+		put(im.folded, key(b.id), i)
+		put(im.band, b.band, i)
+		if f := key(b.band); f != b.band {
+			put(im.band, f, i)
+		}
+		for _, o := range b.others {
+			put(im.other, o, i)
+			if f := key(o); f != o {
+				put(im.other, f, i)
+			}
+		}
+		if b.name == "" {
+			continue
+		}
+		if n, ok := nobodyWords().whole(b.name); ok && n != severalParents {
+			continue
+		}
+		k := key(b.name)
+		im.name[k] = append(im.name[k], i)
+	}
+}
+
+// one finds the bird that a text names by an id or a band.
+func (im *importer) one(s string) (int32, found) {
+	if i, ok := im.byID[s]; ok {
+		return i, byID
+	}
+	t := im.idText(textCell(s))
+	if i, ok := im.byID[t]; ok {
+		return i, byIDOtherwise
+	}
+	k := key(t)
+	if i, ok := im.folded[k]; ok && i != several {
+		return i, byIDOtherwise
+	}
+	for _, x := range [...]string{s, k} {
+		if i, ok := im.other[x]; ok && i != several {
+			return i, byBand
+		}
+		if i, ok := im.band[x]; ok && i != several {
+			return i, byBand
+		}
+	}
+	return 0, notFound
+}
+
+// oneAtMost finds a bird that some other cell names, as a partner's or a
+// group's, by an id, a band or a name that one bird has.
+func (im *importer) oneAtMost(s string) (int32, bool) {
+	s = strings.TrimSpace(s)
+	if i, how := im.one(s); how != notFound {
+		return i, true
+	}
+	if named := im.name[key(s)]; len(named) == 1 {
+		return named[0], true
+	}
+	if inner, outer, ok := inBrackets(s); ok {
+		for _, x := range []string{inner, outer} {
+			if i, how := im.one(x); how != notFound {
+				return i, true
+			}
+		}
+	}
+	return 0, false
+}
+
+// about is the place of a bird, as the birds that a decision is about.
+func (im *importer) about(b *bird) []int32 { return []int32{im.byID[b.id]} }
+
+// inBrackets cuts "Name (id)" apart.
+func inBrackets(s string) (inner, outer string, ok bool) {
+	if !strings.HasSuffix(s, ")") && !strings.HasSuffix(s, "]") {
+		return "", "", false
+	}
+	i := strings.LastIndexAny(s, "([")
+	if i <= 0 {
+		return "", "", false
+	}
+	return strings.TrimSpace(s[i+1 : len(s)-1]), strings.TrimSpace(s[:i]), true
+}
+
+// longest is how many days before its chick hatches a parent may have died.
+const longest = 120
+
+// couldBe reports whether a bird could be a parent of another: of the sex,
+// hatched before it, and alive in its season.
+func (im *importer) couldBe(p, chick *bird, sex studbook.Sex) bool {
+	switch {
+	case p == chick,
+		sex != studbook.Unsexed && p.sex != studbook.Unsexed && p.sex != sex,
+		p.hatch.known() && chick.hatch.known() && p.hatch.first >= chick.hatch.last,
+		p.death.known() && chick.hatch.known() && p.death.last+longest < chick.hatch.first:
+		return false
+	}
+	return true
+}
+
+// descent finds the parents of every bird.
+func (im *importer) descent() {
+	im.rowless = make(map[string]int)
+	for _, pass := range []bool{false, true} {
+		for _, b := range im.birds {
+			im.parentsOf(b)
+		}
+		if moved := im.centuries(); pass || !moved {
+			break
+		}
+	}
+	for _, b := range im.birds {
+		for k := range b.parentage {
+			if b.parentage[k].how == withoutRow || b.parentage[k].how == asPossible {
+				for _, c := range b.parentage[k].candidates {
+					if c.bird < 0 {
+						im.rowless[c.id] |= 1 << k
+					}
+				}
+			}
+		}
+	}
+	for _, id := range sortedKeys(im.rowless) {
+		if im.rowless[id] == 3 {
+			im.stop(Decision{Code: "sire_and_dam", Value: id, Flag: "--unknown " + strconv.Quote(id),
+				Text: fmt.Sprintf("%q stands as a sire and as a dam and has no row of its own, so it is no one bird", id)})
+			im.undecided.unknown = append(im.undecided.unknown, id)
+		}
+	}
+}
+
+// parentsOf finds the parents of a bird.
+func (im *importer) parentsOf(b *bird) {
+	sire, dam := b.sire, b.dam
+	b.parentage = [2]descent{}
+	if b.parents.kind != blank && sire.kind == blank && dam.kind == blank {
+		if im.pairOf(b, b.parents) {
+			return
+		}
+	}
+	if sire.kind == blank && dam.kind == blank && b.parents.kind == blank {
+		if b.nest != "" && len(im.held) > 0 {
+			if s, d, ok := im.nestOf(b, b.nest, b.at); ok {
+				b.parentage = [2]descent{s, d}
+				return
+			}
+		}
+		if b.group != "" && len(im.flocks) > 0 {
+			if s, d, ok := im.groupOf(b, b.group); ok {
+				b.parentage = [2]descent{s, d}
+				return
+			}
+		}
+	}
+	for k, w := range [2]written{sire, dam} {
+		b.parentage[k] = im.parent(b, w, [2]studbook.Sex{studbook.Male, studbook.Female}[k])
+	}
+	// A nest says both, whichever cell names it.
+	for k, w := range [2]written{sire, dam} {
+		if other := 1 - k; b.parentage[k].how == byNest && [2]written{sire, dam}[other].kind == blank {
+			if s, d, ok := im.nestOf(b, w.text, w.spot); ok {
+				b.parentage[other] = [2]descent{s, d}[other]
+			}
+		}
+	}
+}
+
+// saidNobody returns what a parent's cell is on the user's word.
+func (im *importer) saidNobody(s string) nobody {
+	match := func(patterns []string) bool {
+		for _, p := range patterns {
+			p = strings.TrimSpace(p)
+			if stem, ok := strings.CutSuffix(p, "*"); ok {
+				if len(s) >= len(stem) && strings.EqualFold(s[:len(stem)], stem) {
+					return true
+				}
+			} else if strings.EqualFold(s, p) {
+				return true
+			}
+		}
+		return false
+	}
+	switch {
+	case match(im.opt.Mapping.Unknown):
+		return unknownParent
+	case match(im.opt.Mapping.Wild):
+		return wildParent
+	}
+	return 0
+}
+
+// parent understands the cell of a sire or a dam.
+func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
+	s := w.text
+	if w.kind == blank {
+		return descent{how: asUnknown}
+	}
+	asNobody := func(n nobody) descent {
+		if n == wildParent {
+			return descent{how: asWild, word: s}
+		}
+		return descent{how: asUnknown, word: s}
+	}
+	if n := im.saidNobody(s); n != 0 {
+		return asNobody(n)
+	}
+	if i, how := im.one(s); how != notFound {
+		return descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}
+	}
+	if d, ok := im.named(b, s, sex, w.spot); ok {
+		return d
+	}
+	sire, dam, ok := im.nestOf(b, s, w.spot)
+	if !ok {
+		sire, dam, ok = im.groupOf(b, s)
+	}
+	if ok {
+		if sex == studbook.Male {
+			return sire
+		}
+		return dam
+	}
+	if n, ok := nobodyIn(s); ok {
+		return asNobody(n)
+	}
+	if d, ok := im.possible(b, s, sex, w.spot); ok {
+		return d
+	}
+	if first, second, ok := im.pair(s); ok {
+		d1, d2 := im.parent(b, written{textCell(first), w.spot}, studbook.Unsexed), im.parent(b, written{textCell(second), w.spot}, studbook.Unsexed)
+		d1, d2 = im.inOrder(d1, d2)
+		if d1.how != withoutRow || d2.how != withoutRow {
+			if sex == studbook.Male {
+				return d1
+			}
+			return d2
+		}
+	}
+	id := strings.NewReplacer(";", ",", "=", ":").Replace(im.idText(w.cell))
+	return descent{how: withoutRow, candidates: []candidate{{-1, id, 1}}, word: id}
+}
+
+// named finds a parent by its name, or by a name with an id.
+func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent, bool) {
+	if inner, outer, ok := inBrackets(s); ok {
+		if i, how := im.one(inner); how != notFound {
+			return descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}, true
+		}
+		if i, how := im.one(outer); how != notFound && key(im.birds[i].name) == key(inner) {
+			return descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}, true
+		}
+	}
+	all := im.name[key(s)]
+	if len(all) == 0 {
+		// "A12 Moss" and "Moss A12": an id and the name of that bird.
+		if first, rest, ok := strings.Cut(s, " "); ok {
+			if i, how := im.one(first); how != notFound && key(im.birds[i].name) == key(rest) {
+				return descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}, true
+			}
+		}
+		if rest, last, ok := cutLast(s, " "); ok {
+			if i, how := im.one(last); how != notFound && key(im.birds[i].name) == key(rest) {
+				return descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}, true
+			}
+		}
+		return descent{}, false
+	}
+	var could []int32
+	for _, i := range all {
+		if im.couldBe(im.birds[i], b, sex) {
+			could = append(could, i)
+		}
+	}
+	switch len(could) {
+	case 0:
+		im.likely(Decision{Code: "name_of_no_parent", Sheet: at.t.name, Line: at.line, Value: s, Taken: "a bird without a row", of: im.about(b), half: true,
+			Text: fmt.Sprintf("%q is the name of %s, but none of them could be the parent of %s by sex and dates", s, counted(len(all), "bird", "birds"), b.id)})
+		return descent{}, false
+	case 1:
+		return descent{how: byName, candidates: []candidate{{could[0], im.birds[could[0]].id, 1}}}, true
+	}
+	d := descent{how: asPossible}
+	ids := make([]string, len(could))
+	for k, i := range could {
+		ids[k] = im.birds[i].id
+		d.candidates = append(d.candidates, candidate{i, ids[k], 1 / float64(len(could))})
+	}
+	im.likely(Decision{Code: "name_of_several", Sheet: at.t.name, Line: at.line, Value: s, Taken: strings.Join(ids, "; "), of: im.about(b), half: true,
+		Text: fmt.Sprintf("%q could be %s: all are possible parents of %s", s, strings.Join(ids, " or "), b.id)})
+	return d, true
+}
+
+var (
+	orWord     = regexp.MustCompile(`(?i)\s+(?:or|oder|ou|o|of)\s+|\s*[/;|]\s*`)
+	crossWord  = regexp.MustCompile(`(?i)\s+(?:x|×|\+|&|and|und|et|y|e|en)\s+|\s*[×+&]\s*`)
+	weightLast = regexp.MustCompile(`^(.*?)[\s:=]*[(\[]?\s*([0-9]+(?:[.,][0-9]+)?)\s*(%?)\s*[)\]]?$`)
+)
+
+// possible reads several possible parents, with weights or without. It takes
+// what names at least one bird of the file.
+func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (descent, bool) {
+	parts := orWord.Split(s, -1)
+	if len(parts) == 1 && strings.Count(s, ",") > 0 && !strings.Contains(s, "(") {
+		parts = strings.Split(s, ",")
+	}
+	type part struct {
+		i      int32
+		id     string
+		how    found
+		nobody bool
+		weight float64
+	}
+	var read []part
+	hits, weighted, percent, sum := 0, 0, false, 0.0
+	for _, p := range parts {
+		p = strings.TrimSpace(strings.Trim(strings.TrimSpace(p), "?"))
+		if p == "" {
+			continue
+		}
+		x := part{i: -1, id: p}
+		look := func(text string) bool {
+			if i, how := im.one(text); how != notFound {
+				x.i, x.id, x.how = i, im.birds[i].id, how
+				return true
+			}
+			if d, ok := im.named(b, text, sex, at); ok && len(d.candidates) == 1 {
+				x.i, x.id, x.how = d.candidates[0].bird, d.candidates[0].id, d.how
+				return true
+			}
+			if isNobody(text) || im.saidNobody(text) != 0 {
+				x.nobody = true
+				return true
+			}
+			return false
+		}
+		if !look(p) {
+			if m := weightLast.FindStringSubmatch(p); m != nil && strings.TrimSpace(m[1]) != "" {
+				w, err := strconv.ParseFloat(strings.Replace(m[2], ",", ".", 1), 64)
+				if err == nil && w > 0 {
+					body := strings.TrimSpace(m[1])
+					if look(body) || w <= 1 && strings.ContainsAny(p, "(=[") || m[3] == "%" {
+						if !x.nobody && x.how == notFound {
+							x.id = body
+						}
+						x.weight = w
+						weighted++
+						percent = percent || m[3] == "%" || w > 1
+						sum += w
+					}
+				}
+			}
+		}
+		if x.how != notFound {
+			hits++
+		}
+		read = append(read, x)
+	}
+	if hits == 0 || len(read) < 2 && weighted == 0 {
+		return descent{}, false
+	}
+	d := descent{how: asPossible}
+	scale := 1.0
+	if percent {
+		scale = 100
+	}
+	even := weighted != len(read)
+	if even && weighted > 0 {
+		im.likely(Decision{Code: "weights_incomplete", Sheet: at.t.name, Line: at.line, Value: s, Taken: "equal weights", of: im.about(b), half: true,
+			Text: fmt.Sprintf("some of the possible parents in %q have a weight and some have none: all count the same", s)})
+	}
+	for _, x := range read {
+		w := x.weight / scale
+		if even {
+			w = 1 / float64(len(read))
+		}
+		if x.nobody {
+			continue
+		}
+		id := strings.NewReplacer(";", ",", "=", ":").Replace(x.id)
+		if k := slices.IndexFunc(d.candidates, func(c candidate) bool { return c.id == id }); k >= 0 {
+			d.candidates[k].weight += w
+			continue
+		}
+		d.candidates = append(d.candidates, candidate{x.i, id, w})
+	}
+	if len(d.candidates) == 1 && math.Abs(d.candidates[0].weight-1) < 1e-9 && d.candidates[0].bird >= 0 {
+		d.how = byIDOtherwise
+	}
+	return d, true
+}
+
+// pair cuts "A x B" in two.
+func (im *importer) pair(s string) (first, second string, ok bool) {
+	parts := crossWord.Split(s, -1)
+	if len(parts) != 2 {
+		// Without blanks around it an x may be a letter of an id.
+		if i := strings.IndexAny(s, "xX×"); i > 0 && strings.Count(strings.ToLower(s), "x") == 1 {
+			a, b := strings.TrimSpace(s[:i]), strings.TrimSpace(strings.TrimPrefix(strings.TrimPrefix(strings.TrimPrefix(s[i:], "x"), "X"), "×"))
+			if _, how := im.one(a); how != notFound {
+				if _, how := im.one(b); how != notFound {
+					return a, b, true
+				}
+			}
+		}
+		return "", "", false
+	}
+	a, b := strings.TrimSpace(parts[0]), strings.TrimSpace(parts[1])
+	return a, b, a != "" && b != ""
+}
+
+// inOrder puts the sire first, if the sexes say who it is.
+func (im *importer) inOrder(a, b descent) (sire, dam descent) {
+	sex := func(d descent) studbook.Sex {
+		if len(d.candidates) == 0 || d.candidates[0].bird < 0 {
+			return studbook.Unsexed
+		}
+		return im.birds[d.candidates[0].bird].sex
+	}
+	if sex(a) == studbook.Female && sex(b) != studbook.Female || sex(b) == studbook.Male && sex(a) != studbook.Male {
+		return b, a
+	}
+	return a, b
+}
+
+// pairOf understands a cell with both parents.
+func (im *importer) pairOf(b *bird, w written) bool {
+	s := w.text
+	if n := im.saidNobody(s); n != 0 || isNobody(s) {
+		for k := range b.parentage {
+			b.parentage[k] = im.parent(b, w, [2]studbook.Sex{studbook.Male, studbook.Female}[k])
+		}
+		return true
+	}
+	if sire, dam, ok := im.nestOf(b, s, w.spot); ok {
+		b.parentage = [2]descent{sire, dam}
+		return true
+	}
+	if sire, dam, ok := im.groupOf(b, s); ok {
+		b.parentage = [2]descent{sire, dam}
+		return true
+	}
+	first, second, ok := im.pair(s)
+	if !ok {
+		if p := orWord.Split(s, -1); len(p) == 2 {
+			first, second, ok = p[0], p[1], true
+		} else if p := strings.Split(s, ","); len(p) == 2 {
+			first, second, ok = p[0], p[1], true
+		} else if p := strings.Split(s, " - "); len(p) == 2 {
+			first, second, ok = p[0], p[1], true
+		} else if p := strings.Split(s, "\n"); len(p) == 2 {
+			first, second, ok = p[0], p[1], true
+		}
+	}
+	if !ok {
+		d := im.parent(b, w, studbook.Unsexed)
+		unknown := descent{how: asUnknown}
+		if len(d.candidates) > 0 && d.candidates[0].bird >= 0 && im.birds[d.candidates[0].bird].sex == studbook.Female {
+			b.parentage = [2]descent{unknown, d}
+		} else {
+			b.parentage = [2]descent{d, unknown}
+		}
+		im.likely(Decision{Code: "one_of_two_parents", Sheet: w.t.name, Line: w.line, Column: "parents", Value: s, Taken: s, of: im.about(b),
+			Text: fmt.Sprintf("the parents %q of %s are read as one bird", s, b.id)})
+		return true
+	}
+	clean := func(s string) cell { return textCell(strings.Trim(strings.TrimSpace(s), "♂♀ ")) }
+	swap := strings.Contains(first, "♀") || strings.Contains(second, "♂")
+	d1 := im.parent(b, written{clean(first), w.spot}, studbook.Unsexed)
+	d2 := im.parent(b, written{clean(second), w.spot}, studbook.Unsexed)
+	if swap {
+		d1, d2 = d2, d1
+	} else {
+		d1, d2 = im.inOrder(d1, d2)
+	}
+	b.parentage = [2]descent{d1, d2}
+	return true
+}
+
+// holding is a pair that held a nest.
+type holding struct {
+	nest         string
+	female, male string
+	since, until date
+	at           spot
+}
+
+// nestKey is the name of a nest or group without words for nests and groups.
+func nestKey(s string) string {
+	run := tokens(s)
+	out := make([]string, 0, len(run))
+	for _, w := range run {
+		if nestWords()[w] {
+			continue
+		}
+		for stem := range nestWords() {
+			if rest, ok := strings.CutPrefix(w, stem); ok && rest != "" && strings.Trim(rest, "0123456789") == "" {
+				w = rest
+			}
+		}
+		out = append(out, strings.TrimLeft(w, "0"))
+	}
+	if len(out) == 0 {
+		return strings.Join(run, "")
+	}
+	return strings.Join(out, " ")
+}
+
+var nestWords = wordSet("nest|box|nestbox|no|nr|n|nº|number|nistkasten|kasten|brutkasten|nid|nichoir|nido|caja|ninho|caixa|cassetta|nestkast|kast|the|le|la|el|o|a|il|de|das|der|die")
+
+// nests reads the sheets of nests and pairs. What their cells call birds is
+// looked up later, when all birds are known.
+func (im *importer) nests() {
+	for _, t := range im.tables {
+		if t.kind != nestRows {
+			continue
+		}
+		for _, r := range t.body {
+			h := holding{nest: t.get(r, colNest).text, female: t.get(r, colFemale).text, male: t.get(r, colMale).text, at: spot{t, r.line}}
+			for _, x := range []struct {
+				into *date
+				c    column
+			}{{&h.since, colSince}, {&h.until, colUntil}} {
+				d, ok := im.readDate(t.get(r, x.c))
+				if !ok {
+					im.likely(Decision{Code: "unreadable_date", Sheet: t.name, Line: r.line, Column: x.c.String(), Value: t.get(r, x.c).text, Taken: "blank",
+						Text: fmt.Sprintf("the date %q of a nest cannot be read", t.get(r, x.c).text)})
+				}
+				*x.into = d
+			}
+			im.held = append(im.held, h)
+		}
+	}
+}
+
+// nestOf finds the pairs that held a nest on the day a bird hatched.
+func (im *importer) nestOf(b *bird, nest string, at spot) (sire, dam descent, ok bool) {
+	if len(im.held) == 0 {
+		return sire, dam, false
+	}
+	k := nestKey(nest)
+	there := false
+	var sires, dams []candidate
+	add := func(list []candidate, name string) []candidate {
+		i, ok := im.oneAtMost(name)
+		c := candidate{-1, strings.NewReplacer(";", ",", "=", ":").Replace(name), 1}
+		if ok {
+			c = candidate{i, im.birds[i].id, 1}
+		}
+		if isNobody(name) {
+			c.id = ""
+		}
+		return append(list, c)
+	}
+	for _, h := range im.held {
+		if h.nest == "" || nestKey(h.nest) != k {
+			continue
+		}
+		there = true
+		if b.hatch.known() && (h.since.known() && h.since.first > b.hatch.last || h.until.known() && h.until.last < b.hatch.first) {
+			continue
+		}
+		male, female := h.male, h.female
+		if m, ok := im.oneAtMost(male); ok && im.birds[m].sex == studbook.Female {
+			male, female = female, male
+		}
+		sires, dams = add(sires, male), add(dams, female)
+	}
+	if !there {
+		return sire, dam, false
+	}
+	if len(sires) == 0 || !b.hatch.known() && len(sires) > 1 {
+		im.likely(Decision{Code: "nest_of_nobody", Sheet: at.t.name, Line: at.line, Value: nest, Taken: "unknown", of: im.about(b),
+			Text: fmt.Sprintf("no pair is known to have held nest %s when %s hatched: its parents are unknown", nest, b.id)})
+		return descent{how: asUnknown, word: nest}, descent{how: asUnknown, word: nest}, true
+	}
+	return shared(sires, byNest), shared(dams, byNest), true
+}
+
+// shared gives candidates equal weights, the same bird once.
+func shared(list []candidate, how found) descent {
+	d := descent{how: how}
+	for _, c := range list {
+		if c.id == "" {
+			continue
+		}
+		if k := slices.IndexFunc(d.candidates, func(x candidate) bool { return x.id == c.id }); k >= 0 {
+			d.candidates[k].weight += 1 / float64(len(list))
+			continue
+		}
+		c.weight = 1 / float64(len(list))
+		d.candidates = append(d.candidates, c)
+	}
+	if len(d.candidates) == 0 {
+		return descent{how: asUnknown}
+	}
+	for k := range d.candidates {
+		if math.Abs(d.candidates[k].weight-1) < 1e-9 {
+			d.candidates[k].weight = 1
+		}
+	}
+	return d
+}
+
+// flock is a breeding group of a season.
+type flock struct {
+	name           string
+	season         date
+	anytime        bool
+	males, females []string
+}
+
+// groups reads the sheets of breeding groups.
+func (im *importer) groups() {
+	for _, t := range im.tables {
+		if t.kind != groupRows {
+			continue
+		}
+		for _, r := range t.body {
+			f := flock{name: t.get(r, colGroup).text}
+			season := t.get(r, colSeason)
+			d, ok := im.readDate(season)
+			f.season = d
+			if f.anytime = !ok || !d.known(); f.anytime && season.kind != blank {
+				im.likely(Decision{Code: "unreadable_date", Sheet: t.name, Line: r.line, Column: "season", Value: season.text, Taken: "any season",
+					Text: fmt.Sprintf("the season %q of group %s cannot be read: it counts for every season", season.text, f.name)})
+			}
+			f.males, f.females = im.members(t.get(r, colMales).text), im.members(t.get(r, colFemales).text)
+			im.flocks = append(im.flocks, f)
+		}
+	}
+}
+
+// members cuts a list of birds.
+func (im *importer) members(s string) []string {
+	list := strings.FieldsFunc(s, func(c rune) bool { return strings.ContainsRune(",;/|\n+&", c) })
+	var out []string
+	for _, m := range list {
+		if m = strings.TrimSpace(m); m != "" && !isNobody(m) {
+			out = append(out, m)
+		}
+	}
+	if len(out) == 1 && strings.Contains(out[0], " ") {
+		// Blanks alone, where every piece is a bird and the whole is none.
+		pieces := strings.Fields(out[0])
+		if _, whole := im.byID[out[0]]; !whole {
+			all := true
+			for _, p := range pieces {
+				_, ok := im.byID[p]
+				all = all && ok
+			}
+			if all {
+				return pieces
+			}
+		}
+	}
+	return out
+}
+
+// groupOf finds the birds of a group in the season that a bird hatched in.
+func (im *importer) groupOf(b *bird, group string) (sire, dam descent, ok bool) {
+	if len(im.flocks) == 0 {
+		return sire, dam, false
+	}
+	k := nestKey(group)
+	there := false
+	var males, females []string
+	for _, f := range im.flocks {
+		if nestKey(f.name) != k {
+			continue
+		}
+		there = true
+		if !f.anytime && (!b.hatch.known() || f.season.first > b.hatch.last || f.season.last < b.hatch.first) {
+			continue
+		}
+		males, females = union(males, f.males), union(females, f.females)
+	}
+	if !there {
+		return sire, dam, false
+	}
+	list := func(names []string) []candidate {
+		out := make([]candidate, len(names))
+		for i, n := range names {
+			out[i] = candidate{-1, strings.NewReplacer(";", ",", "=", ":").Replace(n), 1}
+			if j, ok := im.oneAtMost(n); ok {
+				out[i] = candidate{j, im.birds[j].id, 1}
+			}
+		}
+		return out
+	}
+	sire, dam = shared(list(males), byGroup), shared(list(females), byGroup)
+	for _, d := range []*descent{&sire, &dam} {
+		if d.how == asUnknown {
+			d.word = group
+		}
+	}
+	return sire, dam, true
+}
+
+// centuries moves years of two digits back where a parent would be younger
+// than its chick, or a bird older than its own death. It reports whether any
+// moved.
+func (im *importer) centuries() bool {
+	any := false
+	for range 20 {
+		moved := false
+		for _, b := range im.birds {
+			if b.death.known() && b.hatch.known() && b.hatch.short && b.hatch.first > b.death.last && b.hatch.y > 1500 {
+				b.hatch, moved = b.hatch.earlier(), true
+			}
+			for k := range b.parentage {
+				for _, c := range b.parentage[k].candidates {
+					if c.bird < 0 || !b.hatch.known() {
+						continue
+					}
+					p := im.birds[c.bird]
+					if p.hatch.short && p.hatch.known() && p.hatch.first >= b.hatch.last && p.hatch.y > 1500 {
+						p.hatch, moved = p.hatch.earlier(), true
+					}
+				}
+			}
+		}
+		if !moved {
+			return any
+		}
+		any = true
+	}
+	return any
+}
+
+// parentage returns what was found as the studbook has it.
+func (d descent) parentage() studbook.Parentage {
+	if d.how == asWild {
+		return studbook.Parentage{Wild: true}
+	}
+	var p studbook.Parentage
+	for _, c := range d.candidates {
+		p.Candidates = append(p.Candidates, studbook.Candidate{ID: c.id, Weight: c.weight})
+	}
+	return p
+}

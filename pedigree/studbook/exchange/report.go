@@ -1,0 +1,117 @@
+package exchange
+
+import "pairwright/pedigree/studbook"
+
+// Decision is something that was likely and not certain, and was taken; or,
+// where it stopped the import, was not.
+type Decision struct {
+	Code   string // snake_case, stable
+	Sheet  string
+	Line   int // from 1; 0 where it is of a whole sheet or file
+	Column string
+	Value  string // as the file has it
+	Taken  string // what was made of it; "" where the import stopped
+	Flag   string // the flag that decides it
+	Text   string // all of it in words, a sentence without full stop
+	// Share is the part of the living gene pool that hangs on it, in [0, 1].
+	Share float64
+
+	of   []int32 // the birds that it is about
+	half bool    // it is about one of their parents
+}
+
+// LeftOut is a row that became nothing.
+type LeftOut struct {
+	Sheet  string
+	Line   int
+	Reason string
+}
+
+// SheetRead is a sheet and what became of it.
+type SheetRead struct {
+	Name string
+	As   string // "birds", "nests", "groups", "events" or "left out"
+	Rows int    // beneath its header
+	Took int    // rows that were used; of birds, all but those left out
+	Why  string // why it was left out
+}
+
+// ColumnRead is a column of the file and what was made of it.
+type ColumnRead struct {
+	Sheet  string
+	Theirs string
+	Ours   string // "" if it was carried over
+	How    string
+	Cells  []string // three cells as read
+	Taken  []string // and as written
+}
+
+// Counted is a word with how often it stood for a parent.
+type Counted struct {
+	Word  string
+	Times int
+}
+
+// ParentKinds says how the parents were found; its numbers add up to twice the
+// birds.
+type ParentKinds struct {
+	ByID, ByIDWrittenOtherwise, ByBand, ByName, ByNest, ByGroup, Possible, Wild, Unknown, WithoutRow int
+	// The words for wild and unknown parents and the parents without a row.
+	WildWords, UnknownWords, Rowless []Counted
+}
+
+// Sum returns the number of parents.
+func (p ParentKinds) Sum() int {
+	return p.ByID + p.ByIDWrittenOtherwise + p.ByBand + p.ByName + p.ByNest + p.ByGroup + p.Possible + p.Wild + p.Unknown + p.WithoutRow
+}
+
+// Fates counts birds by what became of them.
+type Fates struct{ Living, Died, DiedUnknownDay, Left int }
+
+// Sum returns the number of birds.
+func (f Fates) Sum() int { return f.Living + f.Died + f.DiedUnknownDay + f.Left }
+
+// FatesAt are the fates of the birds of a place and a sex.
+type FatesAt struct {
+	Place string
+	Sex   studbook.Sex
+	Fates
+}
+
+// OwnTotal is a total that the file gives itself, and what was counted.
+type OwnTotal struct {
+	Sheet         string
+	Line          int
+	Text          string
+	Says, Counted string
+	Agrees        bool
+}
+
+// Report is the account of an import.
+type Report struct {
+	Source string // the name of the file
+	Format string // "xlsx", "ods", "csv", "fam", "gedcom"
+
+	Encoding string   // of a text
+	Accented []string // three of its words that have letters beyond ASCII
+	Beside   string   // a description beside the file that was used
+
+	Sheets                  []SheetRead
+	RowsRead, Birds, Joined int
+	LeftOut                 []LeftOut
+	Columns                 []ColumnRead
+	DateOrder, DateProof    string
+	Parents                 ParentKinds
+	Fates                   Fates
+	FatesAt                 []FatesAt
+	Totals                  []OwnTotal
+	Bonds, Moves, Clutches  int
+
+	Stops     []Decision // what must be decided first; nothing was written if there is any
+	Decisions []Decision // what was likely, the most consequential first
+	Mapping   string     // the mapping used, or to be filled in, as TOML
+	Findings  []studbook.Finding
+}
+
+// Stopped reports whether the import stopped.
+func (r *Report) Stopped() bool { return len(r.Stops) > 0 || studbook.Errors(r.Findings) > 0 }

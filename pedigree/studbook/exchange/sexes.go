@@ -1,0 +1,209 @@
+package exchange
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwright/pedigree/studbook"
+)
+
+// sexWord is a word of the sex column and what its birds are.
+type sexWord struct {
+	text        string // as it first stands
+	at          spot
+	birds       int
+	sires, dams int // of its birds, those that stand as sires and as dams
+	means       studbook.Sex
+	settled     bool
+}
+
+// sexKey is a word of a sex column without case and punctuation, or the sign
+// it is.
+func sexKey(s string) string {
+	if k := key(s); k != "" {
+		return k
+	}
+	return strings.TrimSpace(s)
+}
+
+// sexes decides what the words of the sex column mean, and each bird's sex.
+func (im *importer) sexes() {
+	im.sires, im.dams = make(map[int32]bool), make(map[int32]bool)
+	for _, b := range im.birds {
+		for _, x := range []struct {
+			w    written
+			into map[int32]bool
+		}{{b.sire, im.sires}, {b.dam, im.dams}} {
+			if x.w.kind == blank {
+				continue
+			}
+			if i, how := im.one(x.w.text); how != notFound {
+				x.into[i] = true
+			} else if named := im.name[key(x.w.text)]; len(named) == 1 {
+				x.into[named[0]] = true
+			}
+		}
+	}
+	list := make(map[string]*sexWord)
+	var order []string
+	counts := false // the count notation 0.1 is there, so 1 alone is a male
+	floats := false // codes are written 1.0 and 2.0
+	for i, b := range im.birds {
+		for _, w := range b.sexes {
+			k := sexKey(w.text)
+			x := list[k]
+			if x == nil {
+				x = &sexWord{text: w.text, at: w.spot}
+				list[k] = x
+				order = append(order, k)
+			}
+			x.birds++
+			if im.sires[int32(i)] {
+				x.sires++
+			}
+			if im.dams[int32(i)] {
+				x.dams++
+			}
+			counts = counts || w.text == "0.1" || w.text == "0,1"
+			floats = floats || w.text == "2.0"
+		}
+	}
+	var open []string
+	for _, k := range order {
+		x := list[k]
+		if s, ok := im.saidWord("sex", x.text); ok {
+			x.means, x.settled = studbook.Sex(s[0]), true
+			continue
+		}
+		code := k
+		if floats && strings.HasSuffix(x.text, ".0") {
+			code = strings.TrimSuffix(x.text, ".0")
+		}
+		if code == k {
+			if s, ok := sexWords().whole(x.text); ok {
+				x.means, x.settled = s, true
+				continue
+			}
+		}
+		switch {
+		case counts && code == "1":
+			x.means, x.settled = studbook.Male, true
+		case code == "f" || code == "w":
+			x.means, x.settled = studbook.Female, true
+		case code == "v" && list["h"] == nil:
+			x.means, x.settled = studbook.Female, true
+		case code == "m" && list["h"] == nil, code == "c":
+			x.means, x.settled = studbook.Male, true
+		case code == "h" && list["c"] != nil && list["m"] == nil:
+			x.means, x.settled = studbook.Female, true
+		default:
+			open = append(open, k)
+		}
+	}
+	im.prove(list, open)
+	for _, b := range im.birds {
+		var from written
+		for _, w := range b.sexes {
+			x := list[sexKey(w.text)]
+			switch {
+			case x.means == studbook.Unsexed || x.means == b.sex:
+			case b.sex == studbook.Unsexed:
+				b.sex, from = x.means, w
+			default:
+				im.conflict(b, "sex", from.text, from.spot, w.text, w.spot)
+			}
+		}
+	}
+}
+
+// saidWord returns what the user says that a word means.
+func (im *importer) saidWord(kind, s string) (string, bool) {
+	of := im.opt.Mapping.Words[kind]
+	if m, ok := of[s]; ok {
+		return m, true
+	}
+	for _, theirs := range sortedKeys(of) {
+		if strings.EqualFold(strings.TrimSpace(theirs), strings.TrimSpace(s)) {
+			return of[theirs], true
+		}
+	}
+	return "", false
+}
+
+// pairsOfCodes are codes and letters of which one tells what the other means.
+var pairsOfCodes = [][2]string{{"m", "h"}, {"h", "v"}, {"1", "2"}, {"10", "20"}, {"0", "1"}}
+
+// prove settles words by the parents that bear them: what sires bear is male.
+func (im *importer) prove(list map[string]*sexWord, open []string) {
+	settle := func(x *sexWord, s studbook.Sex, why string) {
+		x.means, x.settled = s, true
+		im.likely(Decision{Code: "sex_proved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: s.String(), Flag: fmt.Sprintf("[import.words.sex] %s", tomlQuote(x.text)),
+			Text: fmt.Sprintf("the sex %q is %s: %s", x.text, s.Word(), why)})
+	}
+	for _, k := range open {
+		x := list[k]
+		switch {
+		case x.sires > 0 && x.dams > 0:
+			im.stop(Decision{Code: "sex_contradicted", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Flag: fmt.Sprintf("[import.words.sex] %s = \"F\", \"M\" or \"U\"", tomlQuote(x.text)),
+				Text: fmt.Sprintf("the sex %q is that of %s and of %s", x.text, counted(x.sires, "sire", "sires"), counted(x.dams, "dam", "dams"))})
+			im.undecided.words = append(im.undecided.words, undecidedWord{"sex", x.text, `"F", "M" or "U"`})
+			x.settled = true
+		case x.sires > 0:
+			settle(x, studbook.Male, fmt.Sprintf("%s of the file bear it and no dam does", counted(x.sires, "sire", "sires")))
+		case x.dams > 0:
+			settle(x, studbook.Female, fmt.Sprintf("%s of the file bear it and no sire does", counted(x.dams, "dam", "dams")))
+		}
+	}
+	for _, k := range open {
+		x := list[k]
+		if x.settled {
+			continue
+		}
+		for _, p := range pairsOfCodes {
+			other := ""
+			switch k {
+			case p[0]:
+				other = p[1]
+			case p[1]:
+				other = p[0]
+			}
+			o := list[other]
+			if other == "" || o == nil || !o.settled || k == "0" && list["2"] != nil || other == "0" {
+				continue
+			}
+			switch o.means {
+			case studbook.Male:
+				settle(x, studbook.Female, fmt.Sprintf("%q is male by its sires", o.text))
+			case studbook.Female:
+				settle(x, studbook.Male, fmt.Sprintf("%q is female by its dams", o.text))
+			}
+			break
+		}
+	}
+	males, females := false, false
+	for _, x := range list {
+		males = males || x.settled && x.means == studbook.Male
+		females = females || x.settled && x.means == studbook.Female
+	}
+	for _, k := range open {
+		x := list[k]
+		if x.settled {
+			continue
+		}
+		bare := len([]rune(k)) <= 2 || strings.Trim(k, "0123456789") == ""
+		if bare && !(males && females) {
+			im.stop(Decision{Code: "sex_unproved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Flag: fmt.Sprintf("[import.words.sex] %s = \"F\", \"M\" or \"U\"", tomlQuote(x.text)),
+				Text: fmt.Sprintf("the sex %q of %s could be male or female, and no parent shows which", x.text, counted(x.birds, "bird", "birds"))})
+			im.undecided.words = append(im.undecided.words, undecidedWord{"sex", x.text, `"F", "M" or "U"`})
+			continue
+		}
+		x.means = studbook.Unsexed
+		im.likely(Decision{Code: "sex_word_unknown", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: "U", Flag: fmt.Sprintf("[import.words.sex] %s", tomlQuote(x.text)),
+			Text: fmt.Sprintf("the sex %q of %s is in no list of words: read as unknown", x.text, counted(x.birds, "bird", "birds"))})
+	}
+	for _, x := range list {
+		if x.means == 0 {
+			x.means = studbook.Unsexed
+		}
+	}
+}

@@ -1,0 +1,325 @@
+package exchange
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/ianaindex"
+	utf16 "golang.org/x/text/encoding/unicode"
+)
+
+// decode turns the bytes of a text into UTF-8 and names its encoding. With a
+// name, as IANA registers it, that encoding is taken. Otherwise a byte order
+// mark, zero bytes or valid UTF-8 decide, and what is left is read in the
+// encoding of one byte a letter that gives the most letters where western
+// languages have them.
+func decode(raw []byte, name string) (text, encodingName string, err error) {
+	if name != "" {
+		enc, err := ianaindex.IANA.Encoding(name)
+		if err != nil || enc == nil {
+			return "", "", fmt.Errorf("no encoding of the name %q is known; IANA's names are such as UTF-8, windows-1252, macintosh, IBM850, windows-1250", name)
+		}
+		shown, err := ianaindex.IANA.Name(enc)
+		if err != nil {
+			shown = name
+		}
+		return convert(raw, enc), shown, nil
+	}
+	switch {
+	case bytes.HasPrefix(raw, []byte{0xEF, 0xBB, 0xBF}):
+		return string(bytes.ToValidUTF8(raw[3:], []byte("\uFFFD"))), "UTF-8", nil
+	case bytes.HasPrefix(raw, []byte{0xFF, 0xFE}):
+		return convert(raw[2:], utf16.UTF16(utf16.LittleEndian, utf16.IgnoreBOM)), "UTF-16LE", nil
+	case bytes.HasPrefix(raw, []byte{0xFE, 0xFF}):
+		return convert(raw[2:], utf16.UTF16(utf16.BigEndian, utf16.IgnoreBOM)), "UTF-16BE", nil
+	}
+	switch even, odd := zeros(raw); {
+	case odd > 0.4 && even < 0.1:
+		return convert(raw, utf16.UTF16(utf16.LittleEndian, utf16.IgnoreBOM)), "UTF-16LE", nil
+	case even > 0.4 && odd < 0.1:
+		return convert(raw, utf16.UTF16(utf16.BigEndian, utf16.IgnoreBOM)), "UTF-16BE", nil
+	}
+	if utf8.Valid(raw) {
+		return string(raw), "UTF-8", nil
+	}
+	letters, stray := 0, 0
+	for rest := raw; len(rest) > 0; {
+		c, n := utf8.DecodeRune(rest)
+		if n > 1 {
+			letters++
+		} else if c == utf8.RuneError {
+			stray++
+		}
+		rest = rest[n:]
+	}
+	if letters > stray {
+		return string(bytes.ToValidUTF8(raw, []byte("\uFFFD"))), "UTF-8", nil
+	}
+	best, bestScore := 0, -1<<62
+	for i, c := range oneByte {
+		if score := plausible(raw, c.enc); score > bestScore {
+			best, bestScore = i, score
+		}
+	}
+	return convert(raw, oneByte[best].enc), oneByte[best].name, nil
+}
+
+// oneByte are the encodings told apart by their letters; of two that do equally
+// well the first is taken.
+var oneByte = []struct {
+	name string
+	enc  *charmap.Charmap
+}{
+	{"windows-1252", charmap.Windows1252},
+	{"macintosh", charmap.Macintosh},
+	{"IBM850", charmap.CodePage850},
+	{"windows-1250", charmap.Windows1250},
+}
+
+// plausible counts the letters beyond ASCII that western languages use much,
+// less what no table of birds has.
+func plausible(raw []byte, enc *charmap.Charmap) int {
+	score := 0
+	for i, b := range raw {
+		if b < 0x80 {
+			continue
+		}
+		before, after := i > 0 && isLetter(raw[i-1]), i+1 < len(raw) && isLetter(raw[i+1])
+		switch c := enc.DecodeByte(b); {
+		case strings.ContainsRune("äöüßéèêëàâçñãõíóúáìòùôîïûœæøå", c):
+			score += 2
+		case strings.ContainsRune("ÄÖÜÉÈÊÀÂÇÑÃÕÍÓÚÁØÅŒ", c):
+			if score++; before && after {
+				score -= 3 // a capital inside a word
+			}
+		case strings.ContainsRune("\u00a0–’‘“”«»°ºª…½•", c):
+			if before && after && c != '’' {
+				score--
+			}
+		case unicode.IsLetter(c):
+			score--
+		default:
+			score -= 2
+		}
+	}
+	return score
+}
+
+func isLetter(b byte) bool { return b|0x20 >= 'a' && b|0x20 <= 'z' }
+
+func convert(raw []byte, enc encoding.Encoding) string {
+	out, err := enc.NewDecoder().Bytes(raw)
+	if err != nil {
+		return string(bytes.ToValidUTF8(raw, []byte("\uFFFD")))
+	}
+	return strings.TrimPrefix(string(bytes.ToValidUTF8(out, []byte("\uFFFD"))), "\ufeff")
+}
+
+// zeros returns the share of zero bytes at even and at odd places in the
+// beginning of a text.
+func zeros(raw []byte) (even, odd float64) {
+	n := min(len(raw), 4096) / 2
+	if n == 0 {
+		return 0, 0
+	}
+	for i := range n {
+		if raw[2*i] == 0 {
+			even++
+		}
+		if raw[2*i+1] == 0 {
+			odd++
+		}
+	}
+	return even / float64(n), odd / float64(n)
+}
+
+// accented returns up to three words of a text that have letters beyond ASCII,
+// by which a reader sees that the encoding is right.
+func accented(sheets []sheet) []string {
+	var found []string
+	for _, s := range sheets {
+		for _, r := range s.rows {
+			for _, c := range r.cells {
+				if isASCII(c.text) {
+					continue
+				}
+				for w := range strings.FieldsSeq(c.text) {
+					w = strings.TrimFunc(w, func(c rune) bool { return !unicode.IsLetter(c) })
+					if !isASCII(w) && !slices.Contains(found, w) {
+						if found = append(found, w); len(found) == 3 {
+							return found
+						}
+					}
+				}
+			}
+		}
+	}
+	return found
+}
+
+func isASCII(s string) bool {
+	for i := range len(s) {
+		if s[i] >= 0x80 {
+			return false
+		}
+	}
+	return true
+}
+
+// delimiters are what may stand between the cells of a table of text.
+const delimiters = ",;\t|"
+
+// findDelimiter returns the delimiter that cuts the most of the first lines
+// into the same number of cells.
+func findDelimiter(text string) byte {
+	if first, _, _ := strings.Cut(text, "\n"); len(first) >= 5 && strings.EqualFold(first[:4], "sep=") {
+		return first[4] // some spreadsheets say so themselves
+	}
+	var counts [len(delimiters)]map[int]int
+	for d := range counts {
+		counts[d] = make(map[int]int)
+	}
+	lines, quoted := 0, false
+	var here [len(delimiters)]int
+	for i := 0; i < len(text) && lines < 200; i++ {
+		switch c := text[i]; {
+		case c == '"':
+			quoted = !quoted
+		case c == '\n' && !quoted:
+			for d := range here {
+				if here[d] > 0 {
+					counts[d][here[d]]++
+				}
+				here[d] = 0
+			}
+			lines++
+		case !quoted:
+			if d := strings.IndexByte(delimiters, c); d >= 0 {
+				here[d]++
+			}
+		}
+	}
+	for d := range here {
+		if here[d] > 0 {
+			counts[d][here[d]]++
+		}
+	}
+	best, bestScore := byte(','), 0
+	for d := range counts {
+		score := 0
+		for n, times := range counts[d] {
+			// Two lines that agree say more than two long ones that do not.
+			if s := n * times * times; s > score {
+				score = s
+			}
+		}
+		if score > bestScore {
+			best, bestScore = delimiters[d], score
+		}
+	}
+	return best
+}
+
+// readTable cuts a text into the rows of a sheet. A quotation mark that has no
+// partner is a letter like any other.
+func readTable(name, text string, delimiter byte) (sheet, error) {
+	if !strings.Contains(text, "\n") {
+		text = strings.ReplaceAll(text, "\r", "\n") // as old Macintosh programs end lines
+	}
+	b := &builder{sheet: sheet{name: name}}
+	line, at := 1, 0
+	if len(text) >= 5 && strings.EqualFold(text[:4], "sep=") {
+		_, rest, _ := strings.Cut(text, "\n")
+		at, line = len(text)-len(rest), 2
+	}
+	var fields []cell
+	for at < len(text) {
+		begin := line
+		fields = fields[:0]
+		for {
+			field, next, lines := cut(text, at, delimiter)
+			fields = append(fields, textCell(field))
+			at, line = next, line+lines
+			if at >= len(text) || text[at] != delimiter {
+				break
+			}
+			at++
+			if len(fields) > mostCells {
+				return sheet{}, errTooBig
+			}
+		}
+		if at < len(text) { // the end of the line
+			at++
+			line++
+		}
+		used := len(fields)
+		for used > 0 && fields[used-1].kind == blank {
+			used--
+		}
+		used = min(used, mostColumns)
+		if b.cells += used; b.cells > mostCells {
+			return sheet{}, errTooBig
+		}
+		r := b.row(begin)
+		r.cells = slices.Clone(fields[:used])
+	}
+	for n := len(b.rows); n > 0 && len(b.rows[n-1].cells) == 0; n-- {
+		b.rows = b.rows[:n-1]
+	}
+	return b.finish(nil)
+}
+
+// cut returns the field that begins at a place of a text, where it ends (at a
+// delimiter, a line's end or the text's) and how many lines it ran over.
+func cut(text string, at int, delimiter byte) (field string, next, lines int) {
+	start := at
+	for start < len(text) && text[start] == ' ' {
+		start++
+	}
+	if start < len(text) && text[start] == '"' {
+		var b strings.Builder
+		plain := true
+		begin := start + 1
+		for i := begin; i < len(text); i++ {
+			switch {
+			case text[i] == '\n':
+				lines++
+			case text[i] != '"':
+			case i+1 < len(text) && text[i+1] == '"':
+				b.WriteString(text[begin : i+1])
+				plain = false
+				i++
+				begin = i + 1
+			default:
+				end := i + 1
+				for end < len(text) && (text[end] == ' ' || text[end] == '\r') {
+					end++
+				}
+				if end < len(text) && text[end] != delimiter && text[end] != '\n' {
+					return unquoted(text, at, delimiter)
+				}
+				if plain {
+					return text[begin:i], end, lines
+				}
+				b.WriteString(text[begin:i])
+				return b.String(), end, lines
+			}
+		}
+	}
+	return unquoted(text, at, delimiter)
+}
+
+func unquoted(text string, at int, delimiter byte) (string, int, int) {
+	for i := at; i < len(text); i++ {
+		if text[i] == delimiter || text[i] == '\n' {
+			return text[at:i], i, 0
+		}
+	}
+	return text[at:], len(text), 0
+}

@@ -1,0 +1,664 @@
+package exchange
+
+import (
+	"archive/zip"
+	"bytes"
+	"errors"
+	"io"
+	"math"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"pairwright/pedigree/studbook"
+)
+
+// Workbooks are read here and not with the library that writes them: that
+// takes 24 s for the values and the looks of 100,000 rows of ten cells, and
+// does not fill merged cells.
+
+// mostUnzipped bounds what the parts of a workbook may grow to.
+const mostUnzipped = 1 << 29
+
+// parts are the files inside a zipped file.
+type parts struct {
+	files map[string]*zip.File
+	names []string
+	left  int64
+}
+
+func openParts(raw []byte) (*parts, error) {
+	z, err := zip.NewReader(bytes.NewReader(raw), int64(len(raw)))
+	if err != nil {
+		return nil, err
+	}
+	p := &parts{files: make(map[string]*zip.File), left: mostUnzipped}
+	for _, f := range z.File {
+		name := strings.TrimPrefix(strings.ReplaceAll(f.Name, `\`, "/"), "/")
+		if p.files[name] == nil {
+			p.files[name] = f
+			p.names = append(p.names, name)
+		}
+	}
+	return p, nil
+}
+
+// read unpacks a part, nil if there is none of this name.
+func (p *parts) read(name string) ([]byte, error) {
+	f := p.files[name]
+	if f == nil {
+		return nil, nil
+	}
+	r, err := f.Open()
+	if err != nil {
+		return nil, err
+	}
+	defer r.Close()
+	var b bytes.Buffer
+	if size := int64(f.UncompressedSize64); size > 0 && size < p.left && size < 1<<26 {
+		b.Grow(int(size) + bytes.MinRead)
+	}
+	n, err := io.Copy(&b, io.LimitReader(r, p.left+1))
+	if p.left -= n; p.left < 0 {
+		return nil, errTooBig
+	}
+	if err != nil {
+		return nil, err
+	}
+	return b.Bytes(), nil
+}
+
+var errNoSheets = errors.New("it has no sheets")
+
+// readXLSX reads the sheets of a workbook of Office Open XML (ISO/IEC 29500),
+// in their order.
+func readXLSX(p *parts) ([]sheet, error) {
+	book := "xl/workbook.xml"
+	if rels, err := p.read("_rels/.rels"); err != nil {
+		return nil, err
+	} else if rels != nil {
+		for m := (markup{data: rels}); m.next(); {
+			if m.name != "Relationship" || !m.open {
+				continue
+			}
+			kind, _ := m.attr("Type")
+			if target, ok := m.attr("Target"); ok && strings.HasSuffix(kind, "/officeDocument") {
+				book = strings.TrimPrefix(path.Clean(target), "/")
+			}
+		}
+	}
+	raw, err := p.read(book)
+	if err != nil {
+		return nil, err
+	}
+	if raw == nil {
+		return nil, errNoSheets
+	}
+	dir := path.Dir(book)
+	targets := make(map[string]string)
+	rels, err := p.read(path.Join(dir, "_rels", path.Base(book)+".rels"))
+	if err != nil {
+		return nil, err
+	}
+	var shared, styled string
+	for m := (markup{data: rels}); m.next(); {
+		if m.name != "Relationship" || !m.open {
+			continue
+		}
+		id, _ := m.attr("Id")
+		kind, _ := m.attr("Type")
+		target, _ := m.attr("Target")
+		if strings.HasPrefix(target, "/") {
+			target = path.Clean(target[1:])
+		} else {
+			target = path.Join(dir, target)
+		}
+		targets[id] = target
+		switch {
+		case strings.HasSuffix(kind, "/sharedStrings"):
+			shared = target
+		case strings.HasSuffix(kind, "/styles"):
+			styled = target
+		}
+	}
+	x := &xlsx{}
+	if raw, err := p.read(shared); err != nil {
+		return nil, err
+	} else if raw != nil {
+		x.readStrings(raw)
+	}
+	if raw, err := p.read(styled); err != nil {
+		return nil, err
+	} else if raw != nil {
+		x.readLooks(raw)
+	}
+	type entry struct{ name, part string }
+	var entries []entry
+	for m := (markup{data: raw}); m.next(); {
+		switch {
+		case m.name == "workbookPr" && m.open:
+			if v, _ := m.attr("date1904"); v == "1" || v == "true" {
+				x.from1904 = true
+			}
+		case m.name == "sheet" && m.open:
+			name, _ := m.attr("name")
+			id, _ := m.attr("id")
+			entries = append(entries, entry{name, targets[id]})
+		}
+	}
+	var sheets []sheet
+	for _, e := range entries {
+		raw, err := p.read(e.part)
+		if err != nil {
+			return nil, err
+		}
+		if raw == nil || !strings.Contains(e.part, "sheet") {
+			continue // a chart, or a part that is missing
+		}
+		s, err := x.sheet(e.name, raw)
+		if err != nil {
+			return nil, err
+		}
+		sheets = append(sheets, s)
+	}
+	if len(sheets) == 0 {
+		return nil, errNoSheets
+	}
+	return sheets, nil
+}
+
+// xlsx is what the sheets of a workbook share.
+type xlsx struct {
+	strings  []string
+	looks    []look // by style
+	from1904 bool
+}
+
+// readStrings reads the shared strings; the reading aids of Japanese text
+// (rPh) are no part of them.
+func (x *xlsx) readStrings(raw []byte) {
+	var b strings.Builder
+	aid, in := 0, false
+	for m := (markup{data: raw}); m.next(); {
+		switch {
+		case m.isText:
+			if in && aid == 0 {
+				b.WriteString(m.text())
+			}
+		case m.name == "si":
+			if m.close {
+				x.strings = append(x.strings, b.String())
+			}
+			b.Reset()
+		case m.name == "rPh" && !(m.open && m.close):
+			if m.open {
+				aid++
+			} else {
+				aid--
+			}
+		case m.name == "t":
+			in = m.open && !m.close
+		}
+	}
+}
+
+// readLooks reads the number format of each style of cells.
+func (x *xlsx) readLooks(raw []byte) {
+	formats := make(map[int]string)
+	inCells := false
+	for m := (markup{data: raw}); m.next(); {
+		switch {
+		case m.name == "numFmt" && m.open:
+			code, _ := m.attr("formatCode")
+			formats[m.count("numFmtId", -1)] = code
+		case m.name == "cellXfs":
+			inCells = m.open && !m.close
+		case m.name == "xf" && m.open && inCells:
+			id := m.count("numFmtId", 0)
+			if code, ok := formats[id]; ok {
+				x.looks = append(x.looks, lookOf(code))
+			} else {
+				// The built-in formats of dates: ECMA-376 part 1, 18.8.30.
+				x.looks = append(x.looks, look{dated: id >= 14 && id <= 22 || id >= 27 && id <= 36 || id >= 50 && id <= 58})
+			}
+		}
+	}
+}
+
+// look is how a number format shows numbers, as far as that can be part of an
+// id: as dates, or as digits filled with zeros between fixed characters.
+type look struct {
+	dated  bool
+	digits string // the part of the format for positive numbers, "" if it is shown plainly
+}
+
+func lookOf(code string) look {
+	var l look
+	positive, _, _ := strings.Cut(code, ";")
+	var plain strings.Builder // '0' and '#', and after a backslash what is fixed
+	usable, zeros := true, 0
+	for i := 0; i < len(positive); i++ {
+		switch c := positive[i]; c {
+		case '"':
+			end := strings.IndexByte(positive[i+1:], '"')
+			if end < 0 {
+				end = len(positive) - i - 1
+			}
+			for _, b := range []byte(positive[i+1 : i+1+end]) {
+				plain.WriteByte('\\')
+				plain.WriteByte(b)
+			}
+			i += end + 1
+		case '[':
+			end := strings.IndexByte(positive[i:], ']')
+			if end < 0 {
+				usable = false
+				end = 0
+			}
+			i += end
+		case '\\':
+			if i++; i < len(positive) {
+				plain.WriteByte('\\')
+				plain.WriteByte(positive[i])
+			}
+		case '_', '*':
+			i++ // a space as wide as the next character, and a filler
+		case '0', '#':
+			plain.WriteByte(c)
+			if c == '0' {
+				zeros++
+			}
+		case 'y', 'Y', 'd', 'D':
+			l.dated = true
+		case '-', ' ', '/', '(', ')', ':', '+':
+			plain.WriteByte('\\')
+			plain.WriteByte(c)
+		default:
+			usable = false
+		}
+	}
+	if s := plain.String(); usable && !l.dated && (zeros > 1 || zeros == 1 && len(s) > 1) {
+		l.digits = s
+	}
+	return l
+}
+
+// show fills a whole number into a format of zeros.
+func (l look) show(x float64) string {
+	if l.digits == "" || x < 0 || x != math.Trunc(x) || x >= 1e15 {
+		return numberText(x)
+	}
+	digits := strconv.FormatFloat(x, 'f', 0, 64)
+	var out []byte
+	for i := len(l.digits) - 1; i >= 0; i-- {
+		switch c := l.digits[i]; {
+		case i > 0 && l.digits[i-1] == '\\':
+			out = append(out, c)
+			i--
+		case len(digits) > 0:
+			out = append(out, digits[len(digits)-1])
+			digits = digits[:len(digits)-1]
+			if !strings.ContainsAny(l.digits[:i], "0#") || placesLeft(l.digits[:i]) == 0 {
+				for k := len(digits) - 1; k >= 0; k-- {
+					out = append(out, digits[k])
+				}
+				digits = ""
+			}
+		case c == '0':
+			out = append(out, '0')
+		}
+	}
+	for i, j := 0, len(out)-1; i < j; i, j = i+1, j-1 {
+		out[i], out[j] = out[j], out[i]
+	}
+	return string(out)
+}
+
+// placesLeft counts the places for digits in the beginning of a format.
+func placesLeft(s string) int {
+	n := 0
+	for i := 0; i < len(s); i++ {
+		switch s[i] {
+		case '\\':
+			i++
+		case '0', '#':
+			n++
+		}
+	}
+	return n
+}
+
+// sheet reads one sheet.
+func (x *xlsx) sheet(name string, raw []byte) (sheet, error) {
+	b := &builder{sheet: sheet{name: name}}
+	var merged []span
+	var r *row
+	line, column := 0, -1
+	kind, style := "", 0
+	var value []byte
+	var inline strings.Builder
+	inValue, inText, aid := false, false, 0
+	for m := (markup{data: raw}); m.next(); {
+		if m.isText {
+			switch {
+			case inValue:
+				value = append(value, m.raw...)
+			case inText && aid == 0:
+				inline.WriteString(m.text())
+			}
+			continue
+		}
+		switch m.name {
+		case "row":
+			if m.open {
+				if line = m.count("r", line+1); line < 1 || line > 1<<20 {
+					return sheet{}, errTooBig
+				}
+				r, column = b.row(line), -1
+			}
+		case "c":
+			if m.open {
+				if r == nil {
+					r = b.row(1)
+				}
+				column++
+				if ref, ok := m.attr("r"); ok {
+					if at, _, ok := cellName(ref); ok {
+						column = at
+					}
+				}
+				kind, _ = m.attr("t")
+				style = m.count("s", 0)
+				value = value[:0]
+				inline.Reset()
+			}
+			if m.close && r != nil {
+				if err := b.put(r, column, x.cell(kind, style, value, inline.String())); err != nil {
+					return sheet{}, err
+				}
+			}
+		case "v":
+			inValue = m.open && !m.close
+		case "t":
+			inText = m.open && !m.close
+		case "rPh":
+			if m.open && !m.close {
+				aid++
+			} else if !m.open {
+				aid--
+			}
+		case "mergeCell":
+			if ref, ok := m.attr("ref"); ok && m.open {
+				if s, ok := rangeName(ref); ok {
+					merged = append(merged, s)
+				}
+			}
+		}
+	}
+	return b.finish(merged)
+}
+
+func (x *xlsx) cell(kind string, style int, value []byte, inline string) cell {
+	switch kind {
+	case "s":
+		k, err := strconv.Atoi(string(bytes.TrimSpace(value)))
+		if err != nil || k < 0 || k >= len(x.strings) {
+			return cell{}
+		}
+		return textCell(x.strings[k])
+	case "inlineStr":
+		return textCell(inline)
+	case "str", "e":
+		return textCell(unescape(value))
+	case "b":
+		if strings.TrimSpace(string(value)) == "1" {
+			return textCell("TRUE")
+		}
+		return textCell("FALSE")
+	case "d":
+		s := unescape(value)
+		if t, err := time.Parse("2006-01-02", s[:min(len(s), 10)]); err == nil {
+			return dayCell(studbook.DayOf(t.Date()))
+		}
+		return textCell(s)
+	}
+	s := strings.TrimSpace(string(value))
+	if s == "" {
+		return cell{}
+	}
+	n, err := strconv.ParseFloat(s, 64)
+	if err != nil || math.IsNaN(n) || math.IsInf(n, 0) {
+		return textCell(unescape(value))
+	}
+	var l look
+	if style >= 0 && style < len(x.looks) {
+		l = x.looks[style]
+	}
+	if l.dated {
+		if d, ok := countedDay(n, x.from1904); ok {
+			return dayCell(d)
+		}
+	}
+	return cell{text: l.show(n), num: n, kind: number}
+}
+
+func dayCell(d studbook.Day) cell { return cell{text: d.String(), num: float64(d), kind: day} }
+
+// countedDay turns a spreadsheet's count of days into a day. Day 60 of the
+// count from 1900 is a 29 February 1900 that never was, so from then on day n
+// is n days after 1899-12-30; in the count from 1904 day 0 is 1904-01-01.
+func countedDay(n float64, from1904 bool) (studbook.Day, bool) {
+	if n < 0 || n >= 2_958_466 {
+		return 0, false
+	}
+	whole := studbook.Day(n)
+	switch {
+	case from1904:
+		return studbook.DayOf(1904, time.January, 1) + whole, true
+	case whole == 0:
+		return 0, false // a time of day
+	case whole < 60:
+		return studbook.DayOf(1899, time.December, 31) + whole, true
+	}
+	return studbook.DayOf(1899, time.December, 30) + whole, true
+}
+
+// cellName reads the column and line of a cell's name, as C5.
+func cellName(s string) (column, line int, ok bool) {
+	i := 0
+	for ; i < len(s) && i < 4; i++ {
+		c := s[i] &^ 0x20
+		if c < 'A' || c > 'Z' {
+			break
+		}
+		column = column*26 + int(c-'A') + 1
+	}
+	if i == 0 {
+		return 0, 0, false
+	}
+	line, err := strconv.Atoi(s[i:])
+	if err != nil || line < 1 {
+		return 0, 0, false
+	}
+	return column - 1, line, true
+}
+
+// rangeName reads the name of a range, as A1:C1.
+func rangeName(s string) (span, bool) {
+	from, to, ok := strings.Cut(strings.ReplaceAll(s, "$", ""), ":")
+	if !ok {
+		return span{}, false
+	}
+	left, top, ok1 := cellName(from)
+	right, bottom, ok2 := cellName(to)
+	return span{left, top, right, bottom}, ok1 && ok2
+}
+
+// readODS reads the sheets of an OpenDocument spreadsheet (ISO/IEC 26300).
+func readODS(p *parts) ([]sheet, error) {
+	if raw, err := p.read("META-INF/manifest.xml"); err == nil && bytes.Contains(raw, []byte("encryption-data")) {
+		return nil, errLocked
+	}
+	raw, err := p.read("content.xml")
+	if err != nil {
+		return nil, err
+	}
+	var sheets []sheet
+	var b *builder
+	var merged []span
+	var r *row
+	line, column, repeatRow, repeat := 0, 0, 1, 1
+	var c cell
+	var text strings.Builder
+	paragraphs, inText, skip, depth := 0, false, 0, 0
+	for m := (markup{data: raw}); m.next(); {
+		if m.isText {
+			if inText && skip == 0 && b != nil {
+				text.WriteString(m.text())
+			}
+			continue
+		}
+		begins, ends := m.open, m.close
+		switch m.name {
+		case "annotation", "shapes", "tracked-changes":
+			if begins && !ends {
+				skip++
+			} else if !begins {
+				skip--
+			}
+		}
+		if skip > 0 {
+			continue
+		}
+		switch m.name {
+		case "table":
+			if begins && !ends {
+				if depth++; depth == 1 {
+					name, _ := m.attr("name")
+					b, merged, r, line, repeatRow = &builder{sheet: sheet{name: name}}, nil, nil, 0, 1
+				}
+			} else if !begins && depth > 0 {
+				if depth--; depth == 0 && b != nil {
+					s, err := b.finish(merged)
+					if err != nil {
+						return nil, err
+					}
+					sheets, b = append(sheets, s), nil
+				}
+			}
+		case "table-row":
+			if b == nil || depth != 1 {
+				break
+			}
+			if begins {
+				line++
+				repeatRow = max(1, m.count("number-rows-repeated", 1))
+				r, column = b.row(line), 0
+			}
+			if ends && r != nil {
+				if len(r.cells) == 0 {
+					b.rows = b.rows[:len(b.rows)-1]
+				} else {
+					first := *r
+					for k := 1; k < repeatRow; k++ {
+						if b.cells += len(first.cells); b.cells > mostCells {
+							return nil, errTooBig
+						}
+						b.rows = append(b.rows, row{line: line + k, cells: slices.Clone(first.cells)})
+					}
+				}
+				line += repeatRow - 1
+				if line > 1<<24 {
+					return nil, errTooBig
+				}
+				r = nil
+			}
+		case "table-cell", "covered-table-cell":
+			if r == nil || depth != 1 {
+				break
+			}
+			if begins {
+				c = odsCell(&m)
+				repeat = max(1, m.count("number-columns-repeated", 1))
+				if across, down := m.count("number-columns-spanned", 1), m.count("number-rows-spanned", 1); across > 1 || down > 1 {
+					merged = append(merged, span{column, line, column + min(across, mostColumns) - 1, line + min(down, 1<<20) - 1})
+				}
+				text.Reset()
+				paragraphs = 0
+			}
+			if ends {
+				if shown := textCell(text.String()); shown.kind != blank {
+					if c.kind == blank {
+						c.kind = words
+					}
+					if c.kind != day {
+						c.text = shown.text
+					}
+				} else if c.kind == number {
+					c.text = numberText(c.num)
+				}
+				if m.name == "covered-table-cell" {
+					c = cell{} // what a merged range hides
+				}
+				if c.kind != blank {
+					for k := 0; k < repeat && column+k < mostColumns; k++ {
+						if err := b.put(r, column+k, c); err != nil {
+							return nil, err
+						}
+					}
+				}
+				column = min(column+repeat, 1<<20)
+			}
+		case "p":
+			inText = begins && !ends
+			if begins {
+				if paragraphs++; paragraphs > 1 {
+					text.WriteByte('\n')
+				}
+			}
+		case "s":
+			if begins {
+				text.WriteString(strings.Repeat(" ", min(max(1, m.count("c", 1)), 100)))
+			}
+		case "tab", "line-break":
+			if begins {
+				text.WriteByte(' ')
+			}
+		}
+	}
+	if len(sheets) == 0 {
+		return nil, errNoSheets
+	}
+	return sheets, nil
+}
+
+// odsCell reads the stored value of a cell.
+func odsCell(m *markup) cell {
+	kind, _ := m.attr("value-type")
+	switch kind {
+	case "float", "currency", "percentage":
+		s, _ := m.attr("value")
+		if n, err := strconv.ParseFloat(s, 64); err == nil && !math.IsNaN(n) && !math.IsInf(n, 0) {
+			return cell{num: n, kind: number}
+		}
+	case "date":
+		s, _ := m.attr("date-value")
+		if t, err := time.Parse("2006-01-02", s[:min(len(s), 10)]); err == nil && t.Year() > 0 {
+			return dayCell(studbook.DayOf(t.Date()))
+		}
+	case "boolean":
+		if s, _ := m.attr("boolean-value"); s == "true" {
+			return cell{text: "TRUE", kind: words}
+		}
+		return cell{text: "FALSE", kind: words}
+	case "string":
+		if s, ok := m.attr("string-value"); ok {
+			return textCell(s)
+		}
+	}
+	return cell{}
+}
+
+var errLocked = errors.New("it is locked with a password")
