@@ -1,5 +1,11 @@
 package forecast
 
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
 // draw says what a random number is for.
 type draw uint64
 
@@ -10,6 +16,8 @@ const (
 	drawOrder
 	drawCatastrophe
 	drawVictim
+	drawFirstYear
+	drawLater
 )
 
 // luck is the chance of one run: a random number for each draw of each bird in
@@ -33,4 +41,29 @@ func mix(x uint64) uint64 {
 	x = (x ^ x>>30) * 0xbf58476d1ce4e5b9
 	x = (x ^ x>>27) * 0x94d049bb133111eb
 	return x ^ x>>31
+}
+
+// survival returns the yearly survival of a sex that holds in the run: see
+// Evidence.
+func (l luck) survival(into []float64, g *ground, s Sex) []float64 {
+	e := g.FemaleEvidence
+	if s == Male {
+		e = g.MaleEvidence
+	}
+	into = append(into[:0], g.of(s).Survival...)
+	z := func(what draw) float64 { return distuv.UnitNormal.Quantile(l.of(what, uint64(s), 0) + 0x1p-54) }
+	if len(into) == 0 {
+		return into
+	}
+	if p := into[0]; e.AtRisk > 0 && p > 0 && p < 1 {
+		logit := math.Log(p/(1-p)) + z(drawFirstYear)/math.Sqrt(e.AtRisk*p*(1-p))
+		into[0] = 1 / (1 + math.Exp(-logit))
+	}
+	if e.Deaths > 0 {
+		more := math.Exp(z(drawLater) / math.Sqrt(e.Deaths))
+		for age := 1; age < len(into); age++ {
+			into[age] = math.Pow(into[age], more)
+		}
+	}
+	return into
 }

@@ -22,6 +22,8 @@ type flock struct {
 	luck  luck
 	year  int
 
+	survival [Male + 1][]float64 // that holds in the run, by sex and age
+
 	birds  []bird // by slot
 	living []int  // slots, in order of hatch
 	unused []int  // slots
@@ -50,6 +52,9 @@ func (f *flock) begin(s *Start, g *ground, l luck) {
 	f.rules, f.luck, f.year, f.moves, f.sum = g, l, 0, 0, 0
 	f.living, f.unused = f.living[:0], f.unused[:0]
 	f.held = make([]int, g.places())
+	for _, sex := range [2]Sex{Female, Male} {
+		f.survival[sex] = l.survival(f.survival[sex], g, sex)
+	}
 	for slot := f.stride - 1; slot >= 0; slot-- {
 		f.unused = append(f.unused, slot)
 	}

@@ -59,7 +59,7 @@ func pick(f *flock, what draw, key int) func(n int) int {
 // founders begin with 1 - 1/(2N).
 func TestIdealPopulation(t *testing.T) {
 	for _, n := range []int{5, 12, 40} {
-		kept := generations(t, n, 20, 400, func(f *flock, chick int) (int, int) {
+		kept := generations(t, n, 20, 200, func(f *flock, chick int) (int, int) {
 			return f.living[pick(f, 90, chick)(n)], f.living[pick(f, 91, chick)(n)]
 		})
 		for year, got := range kept {
@@ -120,7 +120,7 @@ func TestEqualFamilies(t *testing.T) {
 			}
 			return birds
 		}
-		kept := generations(t, n, 20, 400, func(f *flock, chick int) (int, int) {
+		kept := generations(t, n, 20, 200, func(f *flock, chick int) (int, int) {
 			genes := append(order(f, 90), order(f, 91)...)
 			both := make([]int, 2*n)
 			for k := range both {
@@ -254,6 +254,39 @@ func TestSurvivors(t *testing.T) {
 	last := result.Courses[0].Years[6]
 	assert.Zero(t, last.Size.Mean.Value)
 	assert.Zero(t, last.GeneDiversity.Mean.Value)
+}
+
+// Where survival rests on few birds, runs differ by what so few leave open:
+// √(p(1-p)/n) for a share of n, and q/√d for a rate on d deaths, but for terms of
+// higher order, beside the chance of the birds themselves (by hand).
+func TestEvidence(t *testing.T) {
+	const birds, runs = 400, 240
+	spread := func(age int, p float64, e Evidence) (mean, sd float64) {
+		start := Start{Birds: make([]Bird, birds)}
+		for i := range start.Birds {
+			start.Birds[i] = Bird{Sex: Female, Age: age}
+		}
+		x := demography.Prospect{Survival: []float64{p, p}}
+		rules := Rules{Female: x, Male: x, MostChicks: 1, FemaleEvidence: e}
+		result, err := Run(context.Background(), &start, &rules, []Policy{Random{}}, Options{Years: 1, Runs: runs, Seed: 5})
+		require.NoError(t, err)
+		m := result.Courses[0].Years[1].Size.Mean
+		return m.Value / birds, m.SE * math.Sqrt(runs) / birds
+	}
+	for name, c := range map[string]struct {
+		age  int
+		p    float64
+		e    Evidence
+		want float64
+	}{
+		"certain":    {0, .7, Evidence{}, 0},
+		"first year": {0, .7, Evidence{AtRisk: 40, Deaths: 9}, math.Sqrt(.7 * .3 / 40)},
+		"later":      {1, .9, Evidence{AtRisk: 9, Deaths: 25}, .1 / 5},
+	} {
+		mean, sd := spread(c.age, c.p, c.e)
+		assert.InDelta(t, c.p, mean, .02, name)
+		assert.InEpsilon(t, math.Hypot(c.want, math.Sqrt(c.p*(1-c.p)/birds)), sd, .2, name)
+	}
 }
 
 // A catastrophe takes its share of those that would have lived; over many runs
@@ -453,6 +486,7 @@ func TestRunRefuses(t *testing.T) {
 		"new founders must be 0 or more":         func(_ *Start, r *Rules, _ *Options) { r.FounderEvery = -1 },
 		"grow in must be 0 or more":              func(_ *Start, r *Rules, _ *Options) { r.Growing = -1 },
 		"fewest birds must be 0 or more":         func(_ *Start, _ *Rules, o *Options) { o.Fewest = -1 },
+		"males rests on fewer than 0 birds":      func(_ *Start, r *Rules, _ *Options) { r.MaleEvidence.Deaths = -1 },
 		"place 1 must have room":                 func(_ *Start, r *Rules, _ *Options) { r.Places = []int{-1} },
 		"bird 2 is at place 2 of 1":              func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Place = 1 },
 		"bird 2 is -1 years old":                 func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Age = -1 },

@@ -40,7 +40,9 @@ func FromProgramme(ctx context.Context, p *pairing.Programme) (*Start, *Rules, e
 	living := p.Book.Living
 	r := &Rules{
 		Female: prospects.Female, Male: prospects.Male, Birds: len(living),
-		MostChicks: set.ChicksPerPair, Chance: min(1, set.ChicksPerSeason/float64(set.ChicksPerPair)), FirstSeason: firstSeason,
+		FemaleEvidence: Evidence{prospects.FemaleYearly.AtRisk, prospects.FemaleYearly.Deaths},
+		MaleEvidence:   Evidence{prospects.MaleYearly.AtRisk, prospects.MaleYearly.Deaths},
+		MostChicks:     set.ChicksPerPair, Chance: min(1, set.ChicksPerSeason/float64(set.ChicksPerPair)), FirstSeason: firstSeason,
 		LethalEquivalents: set.LethalEquivalents, LimitInbreeding: set.LimitInbreeding,
 	}
 	if set.GoalBirds > 0 {

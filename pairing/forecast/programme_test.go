@@ -32,6 +32,8 @@ func TestFromProgramme(t *testing.T) {
 	assert.Len(t, start.Birds, len(p.Book.Living))
 	assert.Equal(t, 420, rules.Birds, "goal.birds of programme.toml")
 	assert.InDelta(t, .56, rules.Chance, 1e-12, "1.12 chicks of at most 2")
+	assert.Positive(t, rules.FemaleEvidence.Deaths)
+	assert.Positive(t, rules.MaleEvidence.AtRisk)
 	pairs := 0
 	for k, b := range start.Birds {
 		age, _, ok := p.Book.AgeYears(p.Book.Living[k])

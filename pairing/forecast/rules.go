@@ -35,9 +35,21 @@ type Start struct {
 	Kinship []float64
 }
 
+// Evidence is what the survival of a sex rests on: the birds at risk in their
+// first year and the deaths after it. Each run draws the survival that holds in
+// it from what so few birds leave open, with z standard normal,
+//
+//	logit p₀ + z/√(n p₀(1-p₀)),    q(a) → 1 - (1-q(a))^exp(z/√d)
+//
+// for n birds at risk and d deaths (large-sample errors of a logit and of the
+// logarithm of a rate). The policies do not know it: they go by what is on
+// record. What rests on 0 is taken to be certain.
+type Evidence struct{ AtRisk, Deaths float64 }
+
 // Rules are what holds in every run. Chances and F are fractions in 0..1.
 type Rules struct {
-	Female, Male demography.Prospect
+	Female, Male                 demography.Prospect
+	FemaleEvidence, MaleEvidence Evidence
 
 	// Birds is the number of living birds wanted after so many years of Growing,
 	// of which each aims at its step toward it (demography.StepToward), and
@@ -125,6 +137,8 @@ func (r *Rules) check() error {
 		for age, s := range p.Survival {
 			fraction(fmt.Sprintf("the survival of %s of %d years", sexes[k], age), s)
 		}
+		e := [2]Evidence{r.FemaleEvidence, r.MaleEvidence}[k]
+		fault(!(e.AtRisk >= 0 && e.Deaths >= 0), "the survival of %s rests on fewer than 0 birds", sexes[k])
 		fault(!(p.First >= 0 && p.Last >= 0), "breeding ages of %s must be 0 or more", sexes[k])
 	}
 	return errors.Join(faults...)

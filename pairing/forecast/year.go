@@ -215,7 +215,8 @@ func (f *flock) die() {
 	catastrophe := f.luck.of(drawCatastrophe, 0, f.year) < f.rules.CatastropheRate
 	for _, i := range f.living {
 		b := &f.birds[i]
-		lives := f.luck.of(drawSurvival, b.key, f.year) < f.rules.of(b.sex).SurvivalAt(b.age)
+		survival := f.survival[b.sex]
+		lives := b.age < len(survival) && f.luck.of(drawSurvival, b.key, f.year) < survival[b.age]
 		if lives && catastrophe {
 			lives = f.luck.of(drawVictim, b.key, f.year) >= f.rules.CatastropheSeverity
 		}

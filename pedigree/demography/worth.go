@@ -165,6 +165,10 @@ const (
 type Yearly struct {
 	Survival         []float64 // by whole age, as in Prospect; nil where not Known
 	FirstYear, Adult Basis     // of age 0, and of the ages after it
+
+	// What it rests on where OnRecords: the birds at risk in their first year,
+	// and the deaths after it.
+	AtRisk, Deaths float64
 }
 
 // Known reports whether there is a survival for every age.
@@ -197,12 +201,12 @@ func SmoothedSurvival(t LifeTable, firstYear, yearly Number, oldest int) Yearly 
 	var y Yearly
 	first := firstYear
 	if y.FirstYear = basis(firstYear); len(t.Classes) > 0 && !t.Classes[0].TooFew {
-		first, y.FirstYear = t.Classes[0].P, OnRecords
+		first, y.FirstYear, y.AtRisk = t.Classes[0].P, OnRecords, t.Classes[0].AtRisk
 	}
 	y.Adult = basis(yearly)
 	risk, deaths := t.pooled(1, len(t.Classes)-1)
 	if risk >= enoughYears {
-		y.Adult = OnRecords
+		y.Adult, y.Deaths = OnRecords, deaths
 	}
 	if !y.Known() {
 		return y

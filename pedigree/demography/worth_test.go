@@ -150,6 +150,7 @@ func TestSmoothedSurvival(t *testing.T) {
 	require.True(t, y.Known())
 	assert.Equal(t, demography.OnRecords, y.FirstYear)
 	assert.Equal(t, demography.OnRecords, y.Adult)
+	assert.Equal(t, [2]float64{30, 5}, [2]float64{y.AtRisk, y.Deaths})
 	require.Len(t, y.Survival, 8)
 	assert.InDelta(t, 2/3., y.Survival[0], 1e-12)
 	mean := 5 / 45.
