@@ -154,3 +154,18 @@ func table(r *Result) string {
 	}
 	return s.String()
 }
+
+// BenchmarkRun makes one run of a century of each policy.
+func BenchmarkRun(b *testing.B) {
+	for _, birds := range []int{40, 400} {
+		for _, p := range policies() {
+			b.Run(fmt.Sprintf("%d-birds/%s", birds, p.Name()), func(b *testing.B) {
+				start, rules := colony(birds, 9)
+				for seed := uint64(0); b.Loop(); seed++ {
+					_, err := Run(context.Background(), &start, &rules, []Policy{p}, Options{Years: 100, Runs: 1, Seed: seed, Workers: 1})
+					require.NoError(b, err)
+				}
+			})
+		}
+	}
+}
