@@ -68,24 +68,15 @@ func (p *Programme) gaps(of *pedigree.Population) []Gap {
 	return gaps
 }
 
-// adult is a bird that may have been a parent.
-type adult struct {
-	*studbook.Bird
-	hatched, died studbook.Day // died is 0 for a living bird
-}
-
 // findParents fills Possible.
 func (p *Programme) findParents(gaps []Gap) {
-	places := p.Book.Colony.Places()
-	// The birds as the files have them: the snapshot's location is of its day.
-	onFile := make(map[string]*studbook.Bird, len(p.Book.Colony.Birds))
-	for i := range p.Book.Colony.Birds {
-		onFile[p.Book.Colony.Birds[i].ID] = &p.Book.Colony.Birds[i]
-	}
-	adults := map[studbook.Sex][]adult{}
+	lives := make([]studbook.Life, len(p.Book.Birds))
+	adults := map[studbook.Sex][]int{}
 	for b := range p.Book.Birds {
-		if bird := &p.Book.Birds[b]; bird.Recorded && bird.Hatch.Known() {
-			adults[bird.Sex] = append(adults[bird.Sex], adult{onFile[bird.ID], bird.Hatch.Mid(), bird.Death.Last})
+		bird := &p.Book.Birds[b]
+		lives[b] = p.Book.Life(b)
+		if bird.Recorded && bird.Hatch.Known() {
+			adults[bird.Sex] = append(adults[bird.Sex], b)
 		}
 	}
 	for k := range gaps {
@@ -95,14 +86,24 @@ func (p *Programme) findParents(gaps []Gap) {
 			continue
 		}
 		day := chick.Hatch.Mid()
-		at := places.On(onFile[chick.ID], day)
+		at, _ := lives[g.Bird].On(day)
 		ages := p.Ages.Of(g.Sex)
-		for _, a := range adults[g.Sex] {
-			age := float64(day-a.hatched) / studbook.DaysPerYear
+		for _, b := range adults[g.Sex] {
+			a := &p.Book.Birds[b]
+			age := float64(day-a.Hatch.Mid()) / studbook.DaysPerYear
 			if age < ages.First || ages.Last > 0 && age > ages.Last {
 				continue
 			}
-			if a.died != 0 && a.died < chick.Hatch.First || places.On(a.Bird, day) != at {
+			if a.Death.Known() && a.Death.Last < chick.Hatch.First {
+				continue
+			}
+			// A bird that had died some days before was there all the same.
+			l := &lives[b]
+			where, lived := l.On(day)
+			if first := l.Stays[0]; l.CameIn && !l.Arrived && day < first.From {
+				where, lived = first.Place, true // nothing says that it was not there yet
+			}
+			if where != at || !lived && !a.Death.Known() {
 				continue
 			}
 			g.Possible = append(g.Possible, a.ID)

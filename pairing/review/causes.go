@@ -20,6 +20,7 @@ const (
 	HatchElsewhere
 	FounderElsewhere
 	DeathElsewhere
+	LeftElsewhere // the programme, from another place
 	kinds
 )
 
@@ -79,6 +80,8 @@ func NewChange(p *pairing.Programme, census *demography.Census, place string, si
 			cause.Kind = pick(home, FounderHere, FounderElsewhere)
 		case demography.Died:
 			cause.Kind = pick(home, DeathHere, DeathElsewhere)
+		case demography.Left:
+			cause.Kind = pick(home, Departure, LeftElsewhere)
 		case demography.Moved:
 			if !home && !here(e.From) {
 				continue // between two other places

@@ -1,8 +1,6 @@
 package demography
 
 import (
-	"math"
-
 	"pairwright/pedigree/studbook"
 )
 
@@ -37,10 +35,9 @@ func (g Group) weight(s studbook.Sex) float64 {
 	return 0
 }
 
-// Census is a snapshot of a colony with the life of every bird laid out: since
-// when it is there, where it was and when, when it was seen first. It follows
-// the rules of studbook.Colony.At, so that its counts on a past day are those
-// of the snapshot of that day. It is immutable.
+// Census is a snapshot of a colony with the life of every bird laid out as
+// studbook.Colony.Lives has it, so that its counts on a past day are those of
+// the snapshot of that day. It is immutable.
 type Census struct {
 	snapshot *studbook.Snapshot
 	courses  []course // by index in snapshot.Birds
@@ -49,9 +46,9 @@ type Census struct {
 
 // course is the course of one bird's life, in days.
 type course struct {
-	begin  studbook.Day // first day it counts; 0 if it was always there
+	begin  studbook.Day // first day on which it lives in the programme, or as a parent without a row has a chick; 0 if it was always there
 	hatch  studbook.Day // 0 if unknown
-	dead   studbook.Day // 0 if living; not before begin
+	dead   studbook.Day // 0 if living
 	seen   studbook.Day // day from which its death would have been noticed; 0 if unknown
 	cameIn bool         // did not hatch in the programme
 	stays  []stay       // in order, none for a parent without a row
@@ -71,34 +68,19 @@ const lastParentDays = 365
 func NewCensus(s *studbook.Snapshot) *Census {
 	c := &Census{snapshot: s, courses: make([]course, len(s.Birds))}
 	for i := range s.Birds {
-		b := &s.Birds[i]
-		c.courses[i] = course{hatch: b.Hatch.Mid(), dead: b.Death.Mid()}
-	}
-	c.setBegin()
-
-	home := make(map[string]string)
-	for i := range s.Colony.Birds {
-		home[s.Colony.Birds[i].ID] = s.Colony.Birds[i].Location
-	}
-	places := s.Colony.Places()
-	signs := c.firstSigns()
-	for i := range s.Birds {
-		b, v := &s.Birds[i], &c.courses[i]
-		if v.dead != 0 {
-			v.dead = max(v.dead, v.begin)
+		l := s.Life(i)
+		v := &c.courses[i]
+		*v = course{begin: l.Begin, hatch: l.Hatch, dead: l.Dead, seen: l.Seen, cameIn: l.CameIn}
+		if v.seen > s.AsOf {
+			v.seen = 0
 		}
-		if !b.Recorded {
-			continue
-		}
-		moves := places.Of(b.ID)
-		c.setStays(v, home[b.ID], moves)
-		v.cameIn = cameIn(b, moves)
-		v.seen = v.hatch
-		if v.cameIn {
-			v.seen = signs[i]
-			if v.seen != 0 {
-				v.seen = max(v.seen, v.hatch)
+		for _, x := range l.Stays {
+			if x.From <= s.AsOf {
+				v.stays = append(v.stays, stay{x.From, x.To, x.Place})
 			}
+		}
+		if len(v.stays) > 0 {
+			v.begin = v.stays[0].from
 		}
 	}
 	c.setWatchEnd()
@@ -120,134 +102,6 @@ func (c *Census) chicks() [][]int {
 		}
 	}
 	return of
-}
-
-// setBegin finds the first day of each bird by the rules of Colony.At: its day
-// of hatch; without one, the first day of the younger of its known parents; in
-// any case the first day of its first chick.
-func (c *Census) setBegin() {
-	chicks := c.chicks()
-	const (
-		open = iota + 1
-		done
-	)
-	birds := c.snapshot.Birds
-	state := make([]byte, len(birds))
-	hatched := make([]studbook.Day, len(birds))
-	var settle func(i int) studbook.Day
-	settle = func(i int) studbook.Day {
-		if state[i] != 0 { // a loop, which a checked studbook has not, ends here
-			return hatched[i]
-		}
-		state[i] = open
-		hatched[i] = c.courses[i].hatch
-		if hatched[i] == 0 {
-			for _, p := range [2]studbook.Parentage{birds[i].Sire, birds[i].Dam} {
-				if id, known := p.Known(); known {
-					if j, ok := c.snapshot.Index(id); ok {
-						hatched[i] = max(hatched[i], settle(j))
-					}
-				}
-			}
-		}
-		state[i] = done
-		return hatched[i]
-	}
-	for i := range birds {
-		settle(i)
-	}
-	clear(state)
-	var first func(i int) studbook.Day
-	first = func(i int) studbook.Day {
-		v := &c.courses[i]
-		if state[i] != 0 {
-			return v.begin
-		}
-		state[i] = open
-		v.begin = hatched[i]
-		if !birds[i].Recorded {
-			v.begin = math.MaxInt32 // there for its chicks alone
-		}
-		for _, k := range chicks[i] {
-			v.begin = min(v.begin, first(k))
-		}
-		state[i] = done
-		return v.begin
-	}
-	for i := range birds {
-		first(i)
-	}
-}
-
-// setStays lays out where a bird was: where its last move took it, before the
-// first where that takes it from, else at home.
-func (c *Census) setStays(v *course, home string, moves []studbook.Move) {
-	end := c.snapshot.AsOf + 1
-	if v.dead != 0 {
-		end = v.dead
-	}
-	if !c.snapshot.Colony.HasLocation {
-		v.stays = []stay{{v.begin, end, ""}}
-		return
-	}
-	now := stay{v.begin, end, home}
-	if len(moves) > 0 && moves[0].From != "" {
-		now.place = moves[0].From
-	}
-	for _, m := range moves {
-		day := m.Date.Mid()
-		if !m.Date.Known() || day >= end {
-			continue
-		}
-		if day > now.from {
-			v.stays = append(v.stays, stay{now.from, day, now.place})
-			now.from = day
-		}
-		now.place = m.To
-	}
-	v.stays = append(v.stays, now)
-}
-
-// cameIn reports whether a bird came into the programme after it had hatched:
-// a bird without parents in the studbook, unless it is stated to have hatched
-// under human care and no record says that it came from elsewhere.
-func cameIn(b *studbook.Bird, moves []studbook.Move) bool {
-	if !b.Founder() {
-		return b.Origin == studbook.OriginWild
-	}
-	return b.Origin != studbook.OriginCaptive || (len(moves) > 0 && moves[0].From == "")
-}
-
-// firstSigns returns for each bird the first day on which it is known to have
-// been there: of a bond, a clutch, a move, or the hatch of a chick that is its
-// for certain; 0 if there is none.
-func (c *Census) firstSigns() []studbook.Day {
-	days := make([]studbook.Day, len(c.courses))
-	note := func(id string, d studbook.Date) {
-		if i, ok := c.snapshot.Index(id); ok && d.OnOrBefore(c.snapshot.AsOf) {
-			days[i] = earlier(days[i], d.Mid())
-		}
-	}
-	for _, m := range c.snapshot.Colony.Moves {
-		note(m.ID, m.Date)
-	}
-	for _, b := range c.snapshot.Bonds {
-		note(b.Female, b.Since)
-		note(b.Male, b.Since)
-	}
-	for _, l := range c.snapshot.Clutches {
-		note(l.Female, l.Laid)
-		note(l.Male, l.Laid)
-	}
-	for k := range c.snapshot.Birds {
-		b := &c.snapshot.Birds[k]
-		for _, p := range [2]studbook.Parentage{b.Sire, b.Dam} {
-			if id, ok := p.Known(); ok {
-				note(id, b.Hatch)
-			}
-		}
-	}
-	return days
 }
 
 // earlier returns the earlier of two days, either of which may be no day.

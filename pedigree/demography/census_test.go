@@ -199,14 +199,52 @@ func TestLedgerByHand(t *testing.T) {
 	assert.Equal(t, 0, year(demography.Programme, 2007).Arrived)
 	assert.Equal(t, 1, year(demography.Programme, 1999).Founders, "W")
 
-	// The snapshot has F1 at A from its hatch: its move names no place it came
-	// from.
+	// F1 is at A from its arrival in 2003, not from its hatch in 2000; M1 from
+	// its bond of 2004. Of X nothing says that it was not always there.
 	years := c.Years("A")
-	assert.Equal(t, "1999-12-31", years[0].From.String())
-	assert.Equal(t, 2, years[0].Founders)
+	assert.Equal(t, "2002-12-31", years[0].From.String())
+	assert.Equal(t, 1, years[0].Start, "X")
+	assert.Equal(t, 1, years[0].Founders)
+	assert.Equal(t, 1, years[1].Founders)
 	assert.Equal(t, "2011-01-01", years[len(years)-1].To.String())
-	assert.Len(t, years, 12)
+	assert.Len(t, years, 9)
 	assert.Empty(t, c.Years("nowhere"))
+}
+
+// A bird that left is watched until then and is no death; one that came back
+// is watched again. Worked by hand.
+func TestBirdsThatLeaveAndComeBack(t *testing.T) {
+	colony := twoHouses(t)
+	colony.Moves = append(colony.Moves,
+		studbook.Move{ID: "C3", Date: on(t, "2007-06-01"), From: "A"},
+		studbook.Move{ID: "C3", Date: on(t, "2009-06-01"), To: "B"},
+		studbook.Move{ID: "F1", Date: on(t, "2010-03-01"), From: "A"})
+	c := census(t, colony, "2011-01-01")
+	birth := "2006-06-01"
+	assert.ElementsMatch(t, []demography.Life{
+		{Entry: age(t, on(t, "2000").Mid().String(), "2004-01-01"), Exit: age(t, on(t, "2000").Mid().String(), "2009-12-31"), Died: true, Weight: 1},
+		{Exit: age(t, birth, "2007-06-01"), Weight: 1},
+		{Entry: age(t, birth, "2009-06-01"), Exit: age(t, birth, "2010-06-01"), Died: true, Weight: 1},
+		{Exit: age(t, "2005-06-10", "2005-06-30"), Died: true, Weight: .5},
+	}, c.Watch(demography.Programme, demography.Males, 0).Lives)
+	ledger := func(scope demography.Scope, y int) demography.Ledger {
+		return c.Ledger(scope, studbook.DayOf(y-1, time.December, 31), studbook.DayOf(y, time.December, 31))
+	}
+	assert.Equal(t, 1, ledger(demography.Programme, 2007).Departed)
+	assert.Equal(t, 1, ledger("B", 2009).Founders, "and 2009 it came back, to B")
+	assert.Equal(t, 1, ledger("A", 2010).Departed, "F1")
+	for _, scope := range []demography.Scope{demography.Programme, "A", "B"} {
+		for _, l := range c.Years(scope) {
+			assert.Equal(t, l.End, l.Start+l.Hatched+l.Founders+l.Arrived-l.Departed-l.Died, "%s %s", scope, l.To)
+		}
+	}
+	var kinds []demography.EventKind
+	for _, e := range c.Events(day(t, "2006-12-31"), day(t, "2011-01-01")) {
+		if book := colony.At(day(t, "2011-01-01")); book.Birds[e.Bird].ID == "C3" {
+			kinds = append(kinds, e.Kind)
+		}
+	}
+	assert.Equal(t, []demography.EventKind{demography.Left, demography.CameIn, demography.Died}, kinds)
 }
 
 func TestAgesAndSexes(t *testing.T) {

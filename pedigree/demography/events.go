@@ -10,12 +10,13 @@ import (
 // EventKind is what happened to a bird.
 type EventKind byte
 
-// The kinds of event, in the order in which those of one day are taken: a bird
-// hatches before it moves and moves before it dies.
+// The kinds of event, in the order in which those of one day are taken: founders
+// come before their chicks hatch, a bird hatches before it moves, and moves before it leaves or dies.
 const (
-	Hatched EventKind = iota
-	CameIn            // a life that began outside the programme; see Ledger.Founders
+	CameIn EventKind = iota // arrived from outside the programme, for the first time or again; see Ledger.Founders
+	Hatched
 	Moved
+	Left // the programme, and is not known to have died
 	Died
 )
 
@@ -48,15 +49,21 @@ func (c *Census) Events(from, to studbook.Day) []Event {
 			begin.Kind = CameIn
 		}
 		add(begin)
-		at := v.stays[0].place
-		for _, s := range v.stays[1:] {
-			if s.place != at {
-				add(Event{Day: s.from, Kind: Moved, Bird: i, From: at, To: s.place})
+		for k, s := range v.stays {
+			if k > 0 {
+				switch before := v.stays[k-1]; {
+				case before.to < s.from: // it had left and came back
+					add(Event{Day: s.from, Kind: CameIn, Bird: i, To: s.place})
+				case before.place != s.place:
+					add(Event{Day: s.from, Kind: Moved, Bird: i, From: before.place, To: s.place})
+				}
 			}
-			at = s.place
-		}
-		if v.dead != 0 {
-			add(Event{Day: v.dead, Kind: Died, Bird: i, To: at})
+			switch {
+			case s.to == v.dead:
+				add(Event{Day: s.to, Kind: Died, Bird: i, To: s.place})
+			case k+1 == len(v.stays) || s.to < v.stays[k+1].from:
+				add(Event{Day: s.to, Kind: Left, Bird: i, To: s.place})
+			}
 		}
 	}
 	slices.SortFunc(events, func(a, b Event) int {

@@ -17,11 +17,10 @@ type Ledger struct {
 	From, To   studbook.Day
 	Start, End int // birds living at the end of the day From, of the day To
 	Hatched    int
-	// Founders are birds that did not hatch in the programme and whose life
-	// began in the time. A snapshot counts every bird from its day of hatch,
-	// so they come in then and not when somebody caught them.
+	// Founders are birds that did not hatch in the programme and arrived in
+	// the time, and birds that had left it and came back.
 	Founders          int
-	Arrived, Departed int // by moves.csv; always 0 for the programme
+	Arrived, Departed int // by moves.csv; for the programme, those that left it
 	Died              int
 }
 
@@ -48,25 +47,27 @@ func (c *Census) Ledger(scope Scope, from, to studbook.Day) Ledger {
 		if c.at(i, scope, to) {
 			l.End++
 		}
-		was := c.in(scope, v.stays[0].place)
-		switch {
-		case was && v.cameIn:
-			count(&l.Founders, v.begin)
-		case was:
-			count(&l.Hatched, v.begin)
-		}
-		for _, s := range v.stays[1:] {
+		for k, s := range v.stays {
 			is := c.in(scope, s.place)
+			out := k == 0 || v.stays[k-1].to < s.from // it was outside of the programme
+			was := !out && c.in(scope, v.stays[k-1].place)
 			switch {
+			case is && k == 0 && !v.cameIn:
+				count(&l.Hatched, s.from)
+			case is && out:
+				count(&l.Founders, s.from)
 			case is && !was:
 				count(&l.Arrived, s.from)
 			case was && !is:
 				count(&l.Departed, s.from)
 			}
-			was = is
-		}
-		if was && v.dead != 0 {
-			count(&l.Died, v.dead)
+			switch {
+			case !is:
+			case s.to == v.dead:
+				count(&l.Died, s.to)
+			case k+1 == len(v.stays) || s.to < v.stays[k+1].from:
+				count(&l.Departed, s.to)
+			}
 		}
 	}
 	return l

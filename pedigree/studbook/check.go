@@ -21,6 +21,7 @@ var sideName = [2]string{"sire", "dam"}
 // bird against its parents. All of it is linear in the links, but for sorting.
 func (r *reader) checkPedigree(file string) error {
 	r.dropMarkers(file)
+	r.checkAlikeIDs(file)
 	links := r.addParents(file)
 	r.checkRoles(file, links)
 	r.checkLifetimes(file, links)
@@ -105,10 +106,24 @@ func (r *reader) addParents(file string) []link {
 		return links
 	}
 	slices.SortFunc(missing, func(a, b *absent) int { return cmp.Compare(a.id, b.id) })
+	if n := len(missing); n > 1 {
+		named := make(map[int]bool)
+		for _, l := range links {
+			named[l.parent] = true
+		}
+		r.warn(place{file: file}, codeParentsWithoutRow, fmt.Sprintf("%d of %d named parents have no row: F and kinship are too low", n, len(named)+n),
+			"add a row for each; where what is named is no bird, write wild or unknown")
+	}
 	for _, m := range missing {
-		r.warn(place{file, m.line, sideName[m.first.side], m.id}, codeParentWithoutRow,
+		at := place{file, m.line, sideName[m.first.side], m.id}
+		if near := r.plain[plainID(m.id)]; near != "" {
+			r.fault(at, codeWrittenOtherwise, fmt.Sprintf("no bird has this id (of the parent of %s), but %q differs from it in case or leading zeros alone", times(m.rows, "chick"), near),
+				fmt.Sprintf("write %q, or give it a row of its own and a name that is told apart", near))
+			continue
+		}
+		r.warn(at, codeParentWithoutRow,
 			fmt.Sprintf("this parent (of %s) has no row of its own; it is kept as a founder without a record", times(m.rows, "chick")),
-			r.alike(m.id, "add a row for it, or correct the id"))
+			r.meant(m.id, "add a row for it, or correct the id; if it is no bird, write wild or unknown"))
 	}
 	for _, m := range missing {
 		r.index[m.id] = len(c.Birds)
@@ -158,7 +173,11 @@ func (r *reader) checkRoles(file string, links []link) {
 		case b.Recorded && b.Sex == Male && asDam > 0:
 			r.fault(at(1), codeMaleDam, fmt.Sprintf("the dam of %s is a male (line %d)", times(asDam, "chick"), b.Line), "correct its sex, or name the right dam")
 		case asSire > 0 && asDam > 0 && (!b.Recorded || b.Sex == Unsexed):
-			r.fault(at(1), codeSireAndDam, fmt.Sprintf("the bird is a dam here and a sire in line %d", birds[first[i][0]].Line), "name the right parent in one of the two rows")
+			help := "name the right parent in one of the two rows"
+			if !b.Recorded {
+				help += "; if it is no bird, write wild or unknown"
+			}
+			r.fault(at(1), codeSireAndDam, fmt.Sprintf("the bird is a dam here and a sire in line %d", birds[first[i][0]].Line), help)
 		case b.Recorded && b.Sex == Unsexed && asSire+asDam > 0 && r.sexed:
 			role := "sire"
 			if asDam > 0 {
@@ -352,6 +371,46 @@ func shortestLoop(from int, start []int, parents []link, birds []Bird) []link {
 	return nil
 }
 
+// checkLives looks at who lives where on the day of the files.
+func (r *reader) checkLives() {
+	c := r.colony
+	lives := c.Lives()
+	signed, unsigned := 0, 0 // birds that came in without a dated arrival
+	for i := range lives {
+		switch l := &lives[i]; {
+		case !l.CameIn || l.Arrived || !c.Birds[i].Recorded:
+		case l.Seen != 0:
+			signed++
+		default:
+			unsigned++
+		}
+	}
+	if signed > 0 {
+		r.note("%s came into the programme on no recorded day (a move with a blank from): counted from the first chick or other record", times(signed, "bird"))
+	}
+	if unsigned > 0 {
+		r.note("%s came into the programme on no recorded day and left no other sign of when: counted from the hatch", times(unsigned, "bird"))
+	}
+	day := cmp.Or(c.FilesDay, Forever-1)
+	where := func(id string) (string, bool) {
+		if i, ok := r.index[id]; ok {
+			return lives[i].On(day)
+		}
+		return "", false
+	}
+	for _, b := range c.Bonds {
+		if b.Until.OnOrBefore(day) {
+			continue
+		}
+		f, ok1 := where(b.Female)
+		m, ok2 := where(b.Male)
+		if ok1 && ok2 && f != m {
+			r.warn(place{r.labels[bondsFile], b.Line, "until", ""}, codeBondApart, fmt.Sprintf("the bond has no end, but %q lives at %s and %q at %s; it counts as none", b.Female, f, b.Male, m),
+				"write in until when it ended, or correct a move")
+		}
+	}
+}
+
 // checkMoves follows each bird from move to move.
 func (r *reader) checkMoves(file string) {
 	moves := slices.Clone(r.colony.Moves)
@@ -362,7 +421,12 @@ func (r *reader) checkMoves(file string) {
 		if !m.Date.Known() {
 			continue
 		}
-		if before, ok := last[m.ID]; ok && m.From != "" && before.To != "" && m.From != before.To {
+		switch before, ok := last[m.ID]; {
+		case !ok || m.From == "" || m.From == before.To:
+		case before.To == "":
+			r.warn(place{file, m.Line, "from", m.From}, codeMoveFromOther, fmt.Sprintf("%q was not there: by its move of %s (line %d) it had left the programme", m.ID, before.Date.Text, before.Line),
+				"leave from blank if it came back from outside, or correct one of the two moves")
+		default:
 			r.warn(place{file, m.Line, "from", m.From}, codeMoveFromOther, fmt.Sprintf("%q was not there: its move of %s (line %d) took it to %s", m.ID, before.Date.Text, before.Line, before.To),
 				"correct one of the two moves, or add the one between them")
 		}
@@ -374,10 +438,88 @@ func (r *reader) checkMoves(file string) {
 	}
 	for i := range r.colony.Birds {
 		b := &r.colony.Birds[i]
-		if m, moved := last[b.ID]; moved && b.Location != "" && !been[b.ID+"\x00"+b.Location] {
+		if m, moved := last[b.ID]; moved && m.To != "" && b.Location != "" && !been[b.ID+"\x00"+b.Location] {
 			r.warn(place{r.labels[studbookFile], b.Line, "location", b.Location}, codeLocationUnmoved, fmt.Sprintf("no move of %q came from or went there; its last move took it to %s, and that is used", b.ID, m.To),
 				"correct the location, or add the move that is missing")
 		}
+	}
+}
+
+// notBirds are words that stand for no bird where parents are named, in the
+// languages of the bird rooms we know; the help then says what to write.
+var notBirds = map[string]string{
+	"wildcaught": "wild", "wildcatch": "wild", "wildbird": "wild", "wildborn": "wild", "fromthewild": "wild", "caught": "wild", "wc": "wild",
+	"wildfang": "wild", "sauvage": "wild", "salvaje": "wild", "silvestre": "wild", "selvagem": "wild", "selvatico": "wild",
+	"unbekannt": "unknown", "inconnu": "unknown", "inconnue": "unknown", "desconocido": "unknown", "desconocida": "unknown",
+	"desconhecido": "unknown", "sconosciuto": "unknown", "onbekend": "unknown", "several": "unknown", "multiple": "unknown",
+	"mixed": "unknown", "group": "unknown", "flock": "unknown", "various": "unknown",
+}
+
+// meant says whom or what a parent without a row was perhaps meant for: a bird
+// by its name or band, no bird at all, or an id written otherwise.
+func (r *reader) meant(id, help string) string {
+	letters := strings.Map(func(c rune) rune {
+		if unicode.IsLetter(c) {
+			return unicode.ToLower(c)
+		}
+		return -1
+	}, id)
+	if write := notBirds[letters]; write != "" {
+		return fmt.Sprintf("this seems to be no bird; write %s, or add a row for it", write)
+	}
+	if dots := strings.Count(id, "."); letters == "" && (dots == 1 || dots == 2) && strings.Trim(id, ".0123456789") == "" {
+		return "this seems to be a count of males, females and unsexed; write unknown, or add a row for it"
+	}
+	named := ""
+	for i := range r.colony.Birds {
+		b := &r.colony.Birds[i]
+		if b.Recorded && (strings.EqualFold(b.Name, id) || strings.EqualFold(b.Band, id)) {
+			if named != "" {
+				return r.alike(id, help) // two of that name
+			}
+			named = b.ID
+		}
+	}
+	if named != "" {
+		return fmt.Sprintf("%q has it for its name or band; write %q if that is the parent", named, named)
+	}
+	return r.alike(id, help)
+}
+
+// plainID is an id without regard to case and to zeros before a number.
+func plainID(id string) string {
+	id = strings.ToUpper(id)
+	if !strings.Contains(id, "0") {
+		return id
+	}
+	var b strings.Builder
+	number := false // within one, so that a zero counts
+	for k := range len(id) {
+		digit := id[k] >= '0' && id[k] <= '9'
+		more := k+1 < len(id) && id[k+1] >= '0' && id[k+1] <= '9'
+		if id[k] == '0' && !number && more {
+			continue
+		}
+		number = digit
+		b.WriteByte(id[k])
+	}
+	return b.String()
+}
+
+// checkAlikeIDs reports birds whose ids a keeper may take for one another's,
+// and remembers the first bird of each plain id.
+func (r *reader) checkAlikeIDs(file string) {
+	r.plain = make(map[string]string, len(r.index))
+	for i := range r.colony.Birds {
+		b := &r.colony.Birds[i]
+		plain := plainID(b.ID)
+		first, twice := r.plain[plain]
+		if !twice {
+			r.plain[plain] = b.ID
+			continue
+		}
+		r.warn(place{file, b.Line, "id", b.ID}, codeAlikeIDs, fmt.Sprintf("the id differs from %q (line %d) in case or leading zeros alone", first, r.colony.Birds[r.index[first]].Line),
+			"make sure that they are two birds; if they are, tell their ids apart more clearly")
 	}
 }
 

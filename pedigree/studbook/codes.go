@@ -8,6 +8,7 @@ const (
 	codeBadWorkbook    = "bad_workbook"    // not a workbook that can be opened
 	codeNoSheet        = "no_sheet"        // a workbook without a sheet named studbook
 	codeMissingColumn  = "missing_column"  // a required column
+	codeHeaderBelow    = "header_below"    // the first row is none of column names, a later one is
 	codeRepeatedColumn = "repeated_column" // two columns of one name
 	codeUnknownMapping = "unknown_mapping" // a mapping of a column that is not ours or not there
 	codeBadSettings    = "bad_settings"    // programme.toml is not TOML
@@ -42,9 +43,11 @@ const (
 	codeParentTooYoung     = "parent_too_young"
 	codeParentDiedBefore   = "parent_died_before_chick"
 	codeParentWithoutRow   = "parent_without_row"
+	codeParentsWithoutRow  = "parents_missing" // how many of them
+	codeWrittenOtherwise   = "id_written_otherwise"
+	codeAlikeIDs           = "alike_ids"
 	codeUnknownMarker      = "unknown_marker"
 	codeDeathBeforeHatch   = "death_before_hatch"
-	codeUnknownDeath       = "unknown_death_date"
 	codeOlderThanRecord    = "older_than_record"
 	codeUnknownInstitution = "unknown_institution"
 
@@ -53,6 +56,7 @@ const (
 	codeEndBeforeStart   = "end_before_start"
 	codeSameBird         = "same_bird"
 	codeWrongSex         = "wrong_sex"
+	codeBondApart        = "bond_apart"
 	codeTwoOpenBonds     = "two_open_bonds"
 	codeMoveFromOther    = "move_from_elsewhere"
 	codeMoveOutsideLife  = "move_outside_life"

@@ -1,6 +1,7 @@
 package studbook
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -89,6 +90,26 @@ func dateColumn[T any](name, means string, planned bool, at func(*T) *Date) colu
 		read:   func(s spot, cell string, t *T) { *at(t) = s.date(name, cell, planned) },
 		write:  func(t *T) string { return at(t).Text },
 	}
+}
+
+// unknownDay is how a death on an unknown day is written.
+const unknownDay = "unknown"
+
+// deathColumn declares the column of deaths. A bird that died on an unknown day
+// died between its hatch and the day of the files; settleDeaths narrows that.
+func deathColumn(name, means string, at func(*Bird) *Date) column[Bird] {
+	c := dateColumn(name, means, false, at)
+	read := c.read
+	c.read = func(s spot, cell string, b *Bird) {
+		if read(s, cell, b); cell == "" || at(b).Known() {
+			return
+		}
+		if _, err := ParseDate(cell); err == nil {
+			*at(b) = Date{First: max(1, b.Hatch.First), Last: cmp.Or(s.r.colony.FilesDay, DayOf(9999, time.December, 31)), Text: unknownDay}
+			at(b).Last = max(at(b).First, at(b).Last)
+		}
+	}
+	return c
 }
 
 // countColumn declares a column of counts, -1 where a cell is blank.
@@ -243,8 +264,16 @@ func (s spot) date(column, cell string, planned bool) Date {
 		s.r.fault(s.at(column), codeUnreadableDate, "the date cannot be read", err.Error())
 		return Date{}
 	}
-	if today := s.r.opt.Today; !planned && today != 0 && d.First > today {
+	if planned {
+		return d
+	}
+	if today := s.r.opt.Today; today != 0 && d.First > today {
 		s.r.warn(s.at(column), codeFutureDate, "the date is in the future", "check the year")
+	}
+	// What is on file has happened by the day of the files, so a year that is
+	// still running ends there.
+	if now := s.r.colony.FilesDay; now != 0 && d.First <= now {
+		d.Last = min(d.Last, now)
 	}
 	return d
 }

@@ -15,6 +15,8 @@ import (
 //	2019-05-12           a day
 //	2019-05, 2019-05-XX  some day of a month
 //	2019, 2019-XX        some day of a year
+//	2019-21 to 2019-24   a season; read as the year, because seasons differ
+//	                     between the halves of the world
 //	201X, 20XX           some day of a decade or century
 //	2019~  2019?  2019%  approximate, uncertain, both; the interval stays
 //	[2018-05..2019]      some day from the first of May 2018 to the end of 2019
@@ -124,6 +126,10 @@ func parseSimple(s string) (Date, error) {
 		return d, nil
 	}
 	mo := atoi(month)
+	if mo >= 21 && mo <= 24 && day == "" {
+		d.First, d.Last = DayOf(y, time.January, 1), DayOf(y, time.December, 31)
+		return d, nil
+	}
 	if mo < 1 || mo > 12 {
 		return Date{}, fmt.Errorf("there is no month %s; months run from 01 to 12, and the order is year-month-day", month)
 	}

@@ -34,6 +34,8 @@ func TestParseDate(t *testing.T) {
 		{"2020-02", day(2020, 2, 1), day(2020, 2, 29), false, false},
 		{"1900-02", day(1900, 2, 1), day(1900, 2, 28), false, false}, // no leap year in the Gregorian calendar
 		{"2019", day(2019, 1, 1), day(2019, 12, 31), false, false},
+		{"2009-21", day(2009, 1, 1), day(2009, 12, 31), false, false}, // EDTF level 1: spring, of one half of the world
+		{"2009-24~", day(2009, 1, 1), day(2009, 12, 31), true, false},
 		{"201X", day(2010, 1, 1), day(2019, 12, 31), false, false}, // EDTF level 1
 		{"20XX", day(2000, 1, 1), day(2099, 12, 31), false, false}, // EDTF level 1
 		{"201x", day(2010, 1, 1), day(2019, 12, 31), false, false},

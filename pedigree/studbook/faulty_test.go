@@ -133,13 +133,47 @@ func TestMessages(t *testing.T) {
 		{"date in both readings", "A,F,,,3/4/2019\n",
 			`studbook.csv:2: error: hatch_date "3/4/2019": the date cannot be read (write 2019-04-03 for 3 April or 2019-03-04 for 4 March)`},
 		{"id that differs in case", "A1,F,,,\nB,M,,a-01,\nC,M,,a1,\n",
-			`studbook.csv:4: warning: dam "a1": this parent (of 1 chick) has no row of its own; it is kept as a founder without a record (perhaps "A1" is meant; add a row for it, or correct the id)`},
+			`studbook.csv:4: error: dam "a1": no bird has this id (of the parent of 1 chick), but "A1" differs from it in case or leading zeros alone (write "A1", or give it a row of its own and a name that is told apart)`},
+		{"id that differs in a hyphen", "A1,F,,,\nB,M,,A-1,\n",
+			`studbook.csv:3: warning: dam "A-1": this parent (of 1 chick) has no row of its own; it is kept as a founder without a record (perhaps "A1" is meant; add a row for it, or correct the id; if it is no bird, write wild or unknown)`},
+		{"parents without rows are counted first", "A,F,,,\nB,M,P,A,\nC,M,Q,A,\n",
+			`studbook.csv: warning: 2 of 3 named parents have no row: F and kinship are too low (add a row for each; where what is named is no bird, write wild or unknown)`},
+		{"words for a wild bird", "A,F,wild-caught,Wildfang 2,\n",
+			`studbook.csv:2: warning: dam "Wildfang 2": this parent (of 1 chick) has no row of its own; it is kept as a founder without a record (this seems to be no bird; write wild, or add a row for it)`},
+		{"a count of birds for a parent", "A,F,1.0,,\n",
+			`studbook.csv:2: warning: sire "1.0": this parent (of 1 chick) has no row of its own; it is kept as a founder without a record (this seems to be a count of males, females and unsexed; write unknown, or add a row for it)`},
+		{"no bird in both columns", "A,F,pair 3,pair 3,\n",
+			`studbook.csv:2: error: dam "pair 3": the bird is a dam here and a sire in line 2 (name the right parent in one of the two rows; if it is no bird, write wild or unknown)`},
+		{"the header may be longer than the rows", "A,F\nB,F\nC,F\nD,F\n",
+			`studbook.csv:1: error: 4 of 4 rows have fewer cells than the 5 of the header; what is missing reaches to the column dam (lines 2, 3, 4, 5) (delete the names in the header that have no column, or complete the row; leave a cell blank between its delimiters if nothing is known)`},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			assert.Contains(t, strings.Split(read(t, tt.rows, Options{}), "\n"), tt.want)
 		})
 	}
+}
+
+// A house name or a band is told from a bird that is missing.
+func TestParentByNameOrBand(t *testing.T) {
+	c, err := Read(t.Context(), folder("studbook.csv", "id,name,band,sex,sire,dam,hatch_date\nA1,Moss,7-12,F,,,\nA2,Fern,,M,,,\nA3,Fern,,M,,,\nB,,,F,7-12,moss,\nC,,,F,Fern,,\n"), "studbook.csv", Options{})
+	var help []string
+	for _, f := range findingsOf(t, c, err) {
+		help = append(help, f.Help)
+	}
+	assert.Contains(t, help, `"A1" has it for its name or band; write "A1" if that is the parent`)
+	assert.Contains(t, help, "add a row for it, or correct the id; if it is no bird, write wild or unknown", "two birds are called Fern")
+}
+
+// The header is looked for under a title, also where its delimiter is not that
+// of the title.
+func TestHeaderUnderATitle(t *testing.T) {
+	for _, text := range []string{"Our birds\n\nas of May,\nid,sex,sire,dam\nA,F,,\n", "Our birds, all of them\n\n\nid;sex;sire;dam\nA;F;;\n", "Our birds\n\nMay\nNo\tsex\tsire\tdam\nA\tF\t\t\n"} {
+		_, err := Read(t.Context(), folder("studbook.csv", text), "studbook.csv", Options{Columns: map[string]string{"band": "No"}})
+		assert.ErrorContains(t, err, "this is no row of column names; the header seems to be in line 4 (delete the lines above it, or put a # before each)", text)
+	}
+	_, err := Read(t.Context(), folder("studbook.csv", "nr,sex\nid,M\nsire,F\n"), "studbook.csv", Options{})
+	assert.ErrorContains(t, err, "the column is missing", "a cell that happens to be a name is no header")
 }
 
 func TestLongLoopIsCappedAtTen(t *testing.T) {

@@ -43,8 +43,8 @@ var (
 		wordColumn("sex", "female, male or not known", sexWords, Unsexed, badSex, func(b *Bird) *Sex { return &b.Sex }).need(),
 		parentColumn("sire", "the father: an id; blank or `unknown`; `wild`; or possible birds with weights, `A12=0.7; B3=0.3`", func(b *Bird) *Parentage { return &b.Sire }).need(),
 		parentColumn("dam", "the mother, written as the sire", func(b *Bird) *Parentage { return &b.Dam }).need(),
-		dateColumn("hatch_date", "day of hatch", false, func(b *Bird) *Date { return &b.Hatch }).need(),
-		dateColumn("death_date", "day of death; blank for the living", false, func(b *Bird) *Date { return &b.Death }),
+		dateColumn("hatch_date", "day of hatch", false, func(b *Bird) *Date { return &b.Hatch }),
+		deathColumn("death_date", "day of death; blank for the living, `unknown` if the day is", func(b *Bird) *Date { return &b.Death }),
 		idColumn("location", "code of the institution where it is", func(b *Bird) *string { return &b.Location }),
 		wordColumn("origin", "where it hatched", originWords, OriginUnstated, badOrigin, func(b *Bird) *Origin { return &b.Origin }),
 		textColumn("notes", "anything else", func(b *Bird) *string { return &b.Notes }),
@@ -53,7 +53,7 @@ var (
 		idColumn("id", "the bird", func(m *Move) *string { return &m.ID }).fill(),
 		dateColumn("date", "day of the move", false, func(m *Move) *Date { return &m.Date }).fill(),
 		idColumn("from", "code of the institution it left; blank if it came from outside the programme", func(m *Move) *string { return &m.From }),
-		idColumn("to", "code of the institution it came to", func(m *Move) *string { return &m.To }).fill(),
+		idColumn("to", "code of the institution it came to; blank if it left the programme", func(m *Move) *string { return &m.To }).need(),
 		textColumn("reason", "why it moved", func(m *Move) *string { return &m.Reason }),
 	}}
 	bondsTable = &file[Bond]{bondsFile, "a pair bond", func(b *Bond) *int { return &b.Line }, []column[Bond]{

@@ -65,6 +65,7 @@ type reader struct {
 	settingLines map[string]int // key of programme.toml -> line
 
 	folded map[string]string // id without case and punctuation -> id; see alike
+	plain  map[string]string // id without case and leading zeros -> id; see checkAlikeIDs
 	index  map[string]int    // id -> index in colony.Birds; rows of the studbook first
 	places map[string]place  // institution code -> where it is first used
 	used   map[string]bool   // our columns whose mapping a file has
@@ -128,6 +129,7 @@ func (r *reader) read() error {
 	if err := r.readSettings(); err != nil {
 		return err
 	}
+	r.colony.FilesDay = cmp.Or(r.colony.Settings.CurrentTo, r.opt.Today)
 	if workbookName(r.name) {
 		r.book, err = openWorkbook(r.colony.Source, raw)
 		if err != nil {
@@ -147,6 +149,8 @@ func (r *reader) read() error {
 			return err
 		}
 	}
+	r.settleDeaths()
+	r.checkLives()
 	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
 		if !r.used[ours] {
 			r.warn(place{file: r.labels[studbookFile], column: ours, value: r.columns[ours]}, codeUnknownMapping, "no file has the column that this one is mapped to", "correct the mapping, or remove it")
@@ -347,6 +351,11 @@ func (r *reader) match(g *grid, columns []Column) *table {
 	if len(aside) > 0 {
 		r.note("%s: columns kept aside: %s", g.file, someOf(aside, 20))
 	}
+	if line := r.headerBelow(g, len(t.at), columns); line > 0 {
+		r.fault(place{file: g.file, line: g.headerLine, value: g.header[0]}, codeHeaderBelow,
+			fmt.Sprintf("this is no row of column names; the header seems to be in line %d", line), "delete the lines above it, or put a # before each")
+		return nil
+	}
 	usable := true
 	for i, c := range columns {
 		if c.Needed && !t.has(c.Name) {
@@ -360,6 +369,29 @@ func (r *reader) match(g *grid, columns []Column) *table {
 		return nil
 	}
 	return t
+}
+
+// headerBelow returns the line of the row that has the most names of columns
+// where the header has fewer of them than needed: as under a title. It is 0 if
+// no row has two and more than the header.
+func (r *reader) headerBelow(g *grid, found int, columns []Column) (line int) {
+	best := max(found, 1)
+	for i, row := range g.rows[:min(len(g.rows), 40)] {
+		n := 0
+		for _, cell := range row {
+			// The delimiter was told from the first line, which was no header.
+			for name := range strings.FieldsFuncSeq(cell, func(c rune) bool { return c == ';' || c == ',' || c == '\t' }) {
+				name = normalHeader(name)
+				if slices.ContainsFunc(columns, func(c Column) bool { return c.Name == name || name != "" && name == normalHeader(r.columns[c.Name]) }) {
+					n++
+				}
+			}
+		}
+		if n > best {
+			best, line = n, g.lines[i]
+		}
+	}
+	return line
 }
 
 func (r *reader) repeated(g *grid, ours, first, second string) {
@@ -404,14 +436,14 @@ func (r *reader) checkCells(t *table, columns []Column) {
 		}
 		free[j] = slices.ContainsFunc(columns, func(c Column) bool { return c.Name == ours && c.Form == FormText })
 	}
+	var short, lacking []int // rows that end early, and those that end before a column that is needed
 	for i, row := range t.rows {
 		switch at := (place{file: t.file, line: t.lines[i]}); {
 		case t.ragged && len(row) <= len(t.header):
 		case len(row) <= lastRequired:
-			r.fault(at, codeShortRow, fmt.Sprintf("the row has %d cells of %d and ends before the column %s", len(row), len(t.header), t.ours[lastRequired]),
-				"complete the row; leave a cell blank between its delimiters if nothing is known")
+			lacking = append(lacking, i)
 		case len(row) < len(t.header):
-			r.warn(at, codeShortRow, fmt.Sprintf("the row has %d cells of %d; the others are read as blank", len(row), len(t.header)), "complete the row")
+			short = append(short, i)
 		case len(row) > len(t.header):
 			for _, cell := range row[len(t.header):] {
 				if cell != "" {
@@ -428,6 +460,29 @@ func (r *reader) checkCells(t *table, columns []Column) {
 			}
 		}
 	}
+	if lastRequired >= 0 {
+		r.shortRows(t, lacking, Error, "; what is missing reaches to the column "+t.ours[lastRequired], "complete the row; leave a cell blank between its delimiters if nothing is known")
+	}
+	r.shortRows(t, short, Warning, "; the others are read as blank", "complete the row")
+}
+
+// shortRows reports rows that end before the header does: each alone where
+// they are few, all in one finding where it is the header that is too long.
+func (r *reader) shortRows(t *table, rows []int, s Severity, what, help string) {
+	const few = 3
+	if len(rows) <= few {
+		for _, i := range rows {
+			r.find(s, place{file: t.file, line: t.lines[i]}, codeShortRow, fmt.Sprintf("the row has %d cells of %d%s", len(t.rows[i]), len(t.header), what), help)
+		}
+		return
+	}
+	lines := make([]string, len(rows))
+	for k, i := range rows {
+		lines[k] = strconv.Itoa(t.lines[i])
+	}
+	r.find(s, place{file: t.file, line: t.headerLine}, codeShortRow,
+		fmt.Sprintf("%d of %d rows have fewer cells than the %d of the header%s (lines %s)", len(rows), len(t.rows), len(t.header), what, someOf(lines, 5)),
+		"delete the names in the header that have no column, or "+help)
 }
 
 func (r *reader) checkCell(t *table, i int, ours, cell string, free bool) {

@@ -114,11 +114,12 @@ type Bird struct {
 // several candidates.
 func (b *Bird) Founder() bool { return b.Sire.Unknown() && b.Dam.Unknown() }
 
-// Move is one row of moves.csv: a bird's transfer between institutions.
+// Move is one row of moves.csv: a bird's transfer between institutions, into
+// the programme (a blank From) or out of it (a blank To).
 type Move struct {
 	ID       string
 	Date     Date
-	From, To string // "" where the file gives none
+	From, To string
 	Reason   string
 	Line     int
 }
@@ -200,6 +201,10 @@ type Colony struct {
 	Institutions   []Institution
 	FounderKinship []FounderKinship
 	Settings       Settings
+
+	// FilesDay is the day to which the files are kept: Settings.CurrentTo,
+	// else Options.Today; 0 if neither is known.
+	FilesDay Day
 
 	HasLocation bool // the studbook has a location column
 	HasOrigin   bool // the studbook has an origin column

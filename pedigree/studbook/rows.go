@@ -20,6 +20,9 @@ func (r *reader) readStudbook(raw []byte) error {
 	if !c.HasLocation {
 		r.note("%s has no location column: all birds are taken to live at one place", t.file)
 	}
+	if !t.has("hatch_date") {
+		r.note("%s has no hatch_date column: nobody's age is known", t.file)
+	}
 	if !c.HasOrigin {
 		r.note("%s has no origin column: its founders are taken to be wild", t.file)
 	}
@@ -39,10 +42,6 @@ func (r *reader) readStudbook(raw []byte) error {
 // checkBird checks a row of the studbook and reports whether it is kept.
 func (r *reader) checkBird(s spot, b *Bird) bool {
 	b.Recorded = true
-	if !b.Death.Known() && r.dead(s) {
-		r.warn(s.at("death_date"), codeUnknownDeath, "a death on an unknown date is read as no death, so the bird counts as living",
-			"if the bird is dead, write what is known of the date, as 201X or [2005..2019]")
-	}
 	if b.Hatch.Known() && b.Death.Known() && b.Death.Last < b.Hatch.First {
 		r.fault(s.at("death_date"), codeDeathBeforeHatch, fmt.Sprintf("%q died before it hatched (%s)", b.ID, b.Hatch.Text), "correct one of the two dates")
 	}
@@ -60,10 +59,68 @@ func (r *reader) checkBird(s spot, b *Bird) bool {
 	return true
 }
 
-// dead reports whether the row says that its bird died, but not when.
-func (r *reader) dead(s spot) bool {
-	cell := s.cell("death_date")
-	return cell != "" && nobody(cell)
+// settleDeaths narrows the day of death of the birds that died on an unknown
+// day: after the last sign of life and not after the day of the files.
+func (r *reader) settleDeaths() {
+	c := r.colony
+	var who []string
+	for i := range c.Birds {
+		if c.Birds[i].Death.Text == unknownDay {
+			who = append(who, c.Birds[i].ID)
+		}
+	}
+	if len(who) == 0 {
+		return
+	}
+	last := make([]Day, len(c.Birds))
+	end := c.FilesDay
+	sign := func(id string, d Date) {
+		if i, ok := r.index[id]; ok {
+			last[i] = max(last[i], d.First)
+		}
+		if c.FilesDay == 0 {
+			end = max(end, d.Last)
+		}
+	}
+	for i := range c.Birds {
+		b := &c.Birds[i]
+		sign(b.ID, b.Hatch)
+		for _, p := range [2]Parentage{b.Sire, b.Dam} {
+			if id, ok := p.Known(); ok {
+				sign(id, b.Hatch)
+			}
+		}
+		if c.FilesDay == 0 && b.Death.Text != unknownDay {
+			end = max(end, b.Death.Last)
+		}
+	}
+	for _, m := range c.Moves {
+		sign(m.ID, m.Date)
+	}
+	for _, b := range c.Bonds {
+		sign(b.Female, b.Since)
+		sign(b.Male, b.Since)
+	}
+	for _, l := range c.Clutches {
+		sign(l.Female, l.Laid)
+		sign(l.Male, l.Laid)
+	}
+	for _, h := range c.Holds {
+		sign(h.ID, h.Since)
+	}
+	for i := range c.Birds {
+		d := &c.Birds[i].Death
+		if d.Text != unknownDay {
+			continue
+		}
+		d.First = last[i]
+		d.Last = max(end, d.First, 1)
+		if d.First == 0 { // nothing is known of its life
+			d.First = d.Last
+		}
+	}
+	slices.Sort(who)
+	r.note("%s: %s died on an unknown day; it is taken to lie between the last sign of life and the day of the files", r.labels[studbookFile], someOf(who, 5))
 }
 
 // id reports whether the id of a bird can be used.
@@ -104,7 +161,9 @@ func (r *reader) readMoves() error {
 		if nobody(s.cell("date")) && s.t.has("date") {
 			r.fault(s.at("date"), codeMissingValue, "a move needs a date to say where the bird was when", "write what is known of it, as 2019, 201X or [2018..2019]")
 		}
-		s.needed("to")
+		if m.From == "" && m.To == "" {
+			r.fault(s.at("to"), codeMissingValue, "the move says neither where the bird came from nor where it went", "fill in the institution it left, or the one it came to")
+		}
 		r.usePlace(s, "from", m.From)
 		r.usePlace(s, "to", m.To)
 		if b, ok := s.bird("id", m.ID); ok {

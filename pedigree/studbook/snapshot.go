@@ -13,20 +13,24 @@ type Snapshot struct {
 	AsOf   Day
 
 	// Birds are the birds that exist on the day, by id. Deaths after the day
-	// are cleared, Location is where the bird was on the day. Every parent and
-	// candidate parent of a bird that exists is among them.
+	// are cleared, Location is where the bird was on the day, "" if that was
+	// outside the programme. Every parent and candidate parent of a bird that
+	// exists is among them.
 	Birds []Bird
 
-	// Living are the indices in Birds of the living, ascending.
+	// Living are the indices in Birds of the birds that live in the programme,
+	// ascending.
 	Living []int
 
 	Bonds    []Bond   // begun on or before the day, open or ended, in file order; a later end is cleared
-	Clutches []Clutch // laid on or before the day, in file order, with what came of them even if later
+	Clutches []Clutch // laid on or before the day, in file order; see At for what came of them
 	Holds    []Hold   // in force on the day, in file order
 
+	lives        []Life // by index in Birds
+	alive, left  []bool // by index in Birds
 	index        map[string]int
 	mates        map[string][]string
-	open         []Bond
+	open, apart  []Bond
 	held         map[string][]Hold
 	institutions map[string]Institution
 }
@@ -34,30 +38,42 @@ type Snapshot struct {
 // At returns the state of the colony on a day. Of a date that is known only
 // in part the middle counts.
 //
-// A bird whose hatch date is unknown exists on every day, except before one
-// of its known parents hatched. A bond, clutch or hold without a beginning
-// has always been there, once its birds exist.
+// Who exists and lives where follows from Colony.Lives. A bond, clutch or hold
+// without a beginning has always been there, once its birds exist. What came
+// of a clutch is cleared where it cannot have been known on the day, if that
+// is before the day of the files: whether eggs were fertile until they are
+// candled, how many hatched until the incubation is over, and how many fledged
+// until the rearing is too, each counted from the first egg.
 func (c *Colony) At(day Day) *Snapshot {
 	s := &Snapshot{Colony: c, AsOf: day}
-	for i, there := range c.existing(day) {
-		if there {
-			s.Birds = append(s.Birds, c.Birds[i])
+	lives := c.Lives()
+	var there []int
+	for i := range c.Birds {
+		if lives[i].Begin <= day {
+			there = append(there, i)
 		}
 	}
-	slices.SortFunc(s.Birds, func(a, b Bird) int { return cmp.Compare(a.ID, b.ID) })
+	slices.SortFunc(there, func(i, j int) int { return cmp.Compare(c.Birds[i].ID, c.Birds[j].ID) })
 
-	s.index = make(map[string]int, len(s.Birds))
-	for i := range s.Birds {
-		b := &s.Birds[i]
+	s.Birds, s.lives = make([]Bird, len(there)), make([]Life, len(there))
+	s.alive, s.left = make([]bool, len(there)), make([]bool, len(there))
+	s.index = make(map[string]int, len(there))
+	for i, k := range there {
+		s.Birds[i], s.lives[i] = c.Birds[k], lives[k]
+		b, l := &s.Birds[i], &s.lives[i]
 		s.index[b.ID] = i
-		if !b.Death.OnOrBefore(day) {
+		if dead := b.Death.OnOrBefore(day); !dead {
 			b.Death = Date{}
-			if b.Recorded {
-				s.Living = append(s.Living, i)
-			}
+		}
+		b.Location, s.alive[i] = l.On(day)
+		switch {
+		case s.alive[i]:
+			s.Living = append(s.Living, i)
+		case !b.Death.Known():
+			s.left[i] = len(l.Stays) > 0 && l.Stays[0].From <= day
+			b.Location = "" // not in the programme
 		}
 	}
-	s.place(day)
 
 	for _, b := range c.Bonds {
 		if !s.begun(b.Since, b.Female, b.Male) {
@@ -70,7 +86,7 @@ func (c *Colony) At(day Day) *Snapshot {
 	}
 	for _, cl := range c.Clutches {
 		if s.begun(cl.Laid, cl.Female, cl.Male) {
-			s.Clutches = append(s.Clutches, cl)
+			s.Clutches = append(s.Clutches, c.known(cl, day))
 		}
 	}
 	s.held = make(map[string][]Hold)
@@ -87,7 +103,12 @@ func (c *Colony) At(day Day) *Snapshot {
 	}
 	s.mates = make(map[string][]string)
 	for _, b := range s.Bonds {
-		if b.Until.Known() || !s.living(b.Female) || !s.living(b.Male) {
+		f, m := s.index[b.Female], s.index[b.Male]
+		if b.Until.Known() || !s.alive[f] || !s.alive[m] {
+			continue
+		}
+		if s.Birds[f].Location != s.Birds[m].Location {
+			s.apart = append(s.apart, b)
 			continue
 		}
 		s.open = append(s.open, b)
@@ -99,135 +120,22 @@ func (c *Colony) At(day Day) *Snapshot {
 	return s
 }
 
-// existing reports for each bird of the colony whether it exists on the day.
-func (c *Colony) existing(day Day) []bool {
-	index := make(map[string]int, len(c.Birds))
-	for i := range c.Birds {
-		index[c.Birds[i].ID] = i
+// known returns a clutch with what can have been known of it on a day.
+func (c *Colony) known(l Clutch, day Day) Clutch {
+	if !l.Laid.Known() || c.FilesDay == 0 || day >= c.FilesDay {
+		return l
 	}
-	const (
-		unseen = iota
-		open
-		present
-		absent
-	)
-	state := make([]byte, len(c.Birds))
-	// A bird without a hatch date waits for its known parents, so these are
-	// settled first; the stack replaces a recursion that data could make deep.
-	var stack []int
-	for i := range c.Birds {
-		stack = append(stack[:0], i)
-		for len(stack) > 0 {
-			k := stack[len(stack)-1]
-			b := &c.Birds[k]
-			switch {
-			case state[k] > open:
-				stack = stack[:len(stack)-1]
-				continue
-			case b.Hatch.Known():
-				state[k] = absent
-				if b.Hatch.OnOrBefore(day) {
-					state[k] = present
-				}
-				continue
-			}
-			settled := true
-			verdict := byte(present)
-			for _, p := range [2]Parentage{b.Sire, b.Dam} {
-				id, known := p.Known()
-				j, row := index[id]
-				if !known || !row {
-					continue
-				}
-				switch state[j] {
-				case absent:
-					verdict = absent
-				case unseen:
-					if state[k] == unseen {
-						stack = append(stack, j)
-						settled = false
-					}
-				}
-			}
-			state[k] = open
-			if settled {
-				state[k] = verdict
-			}
+	set := &c.Settings
+	age := int(day - l.Laid.Mid())
+	for _, of := range []struct {
+		after int
+		count *int
+	}{{set.CandlingDays, &l.Fertile}, {set.IncubationDays, &l.Hatched}, {set.IncubationDays + set.RearingDays, &l.Fledged}} {
+		if age < of.after {
+			*of.count = -1
 		}
 	}
-	// Who has a chick has hatched, whatever the middle of a vague date says,
-	// and a parent without a row exists for its chicks alone.
-	there := make([]bool, len(c.Birds))
-	var pending []int
-	for i := range c.Birds {
-		if state[i] == present && c.Birds[i].Recorded {
-			there[i] = true
-			pending = append(pending, i)
-		}
-	}
-	for len(pending) > 0 {
-		b := &c.Birds[pending[len(pending)-1]]
-		pending = pending[:len(pending)-1]
-		for _, p := range [2]Parentage{b.Sire, b.Dam} {
-			for _, cand := range p.Candidates {
-				if j, ok := index[cand.ID]; ok && !there[j] {
-					there[j] = true
-					pending = append(pending, j)
-				}
-			}
-		}
-	}
-	return there
-}
-
-// place puts every bird where it was on the day.
-func (s *Snapshot) place(day Day) {
-	places := s.Colony.Places()
-	for i := range s.Birds {
-		s.Birds[i].Location = places.On(&s.Birds[i], day)
-	}
-}
-
-// Places tells where birds were on any day, and how they came there.
-type Places struct {
-	one   bool              // there is no location column
-	moves map[string][]Move // of each bird, in time
-}
-
-// Places indexes the moves of the colony.
-func (c *Colony) Places() Places {
-	p := Places{one: !c.HasLocation, moves: make(map[string][]Move)}
-	for _, m := range c.Moves {
-		p.moves[m.ID] = append(p.moves[m.ID], m)
-	}
-	for _, moves := range p.moves {
-		slices.SortStableFunc(moves, func(a, b Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
-	}
-	return p
-}
-
-// Of returns the moves of a bird in time, those without a date first; not to be
-// changed.
-func (p Places) Of(id string) []Move { return p.moves[id] }
-
-// On returns where a bird was on the day: where its last move until then took
-// it, else where its first later move took it from, else where the studbook
-// has it. A move without a destination tells nothing. Without a location
-// column there is one place, "".
-func (p Places) On(b *Bird, day Day) string {
-	if p.one {
-		return ""
-	}
-	place := b.Location
-	for _, m := range slices.Backward(p.moves[b.ID]) {
-		switch {
-		case !m.Date.OnOrBefore(day):
-			place = cmp.Or(m.From, b.Location)
-		case m.To != "":
-			return m.To
-		}
-	}
-	return place
+	return l
 }
 
 // begun reports whether something that began on a date has begun, with all
@@ -256,18 +164,25 @@ func (s *Snapshot) Bird(id string) *Bird {
 	return nil
 }
 
-// Alive reports whether the bird at index i of Birds lives on the day. A
-// parent without a row of its own is never alive.
-func (s *Snapshot) Alive(i int) bool { return s.Birds[i].Recorded && !s.Birds[i].Death.Known() }
+// Alive reports whether the bird at index i of Birds lives in the programme on
+// the day: it is one of Living. A parent without a row of its own never does,
+// nor does a bird that has left or not yet come.
+func (s *Snapshot) Alive(i int) bool { return s.alive[i] }
 
-func (s *Snapshot) living(id string) bool {
-	i, ok := s.index[id]
-	return ok && s.Alive(i)
-}
+// Left reports whether the bird at index i of Birds has left the programme and
+// is not known to be dead.
+func (s *Snapshot) Left(i int) bool { return s.left[i] }
+
+// Life returns the life of the bird at index i of Birds up to the day.
+func (s *Snapshot) Life(i int) Life { return s.lives[i].until(s.AsOf) }
 
 // OpenBonds returns the bonds in force on the day, in file order: those that
-// have begun and not ended, and whose birds both live.
+// have begun and not ended, and whose birds both live, at one place.
 func (s *Snapshot) OpenBonds() []Bond { return s.open }
+
+// BondsApart returns the bonds that would be open but that their birds live at
+// two places, in file order. They count as none.
+func (s *Snapshot) BondsApart() []Bond { return s.apart }
 
 // Mates returns the living birds that a bird has an open bond with, in the
 // order of the bonds; empty if it has none.

@@ -1,6 +1,8 @@
 package studbook
 
 import (
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -50,9 +52,10 @@ func TestWhoExistsAndLives(t *testing.T) {
 		exist, live []string
 	}{
 		{DayOf(1999, 12, 31), nil, nil}, // U waits for its parents, V for U
-		{DayOf(2000, 1, 1), []string{"S"}, []string{"S"}},
-		{DayOf(2001, 7, 1), []string{"S"}, []string{"S"}},
-		{DayOf(2001, 7, 2), []string{"D", "S", "U", "V", "X"}, []string{"D", "S", "U", "V"}}, // the middle of 2001
+		{DayOf(2001, 7, 1), nil, nil},
+		{DayOf(2001, 7, 2), []string{"D", "X"}, []string{"D"}}, // the middle of 2001
+		{DayOf(2002, 12, 31), []string{"D", "X"}, []string{"D"}},
+		{DayOf(2003, 1, 1), []string{"D", "S", "U", "V", "X"}, []string{"D", "S", "U", "V"}}, // S is wild and first on record in a bond
 		{DayOf(2005, 3, 1), []string{"C", "D", "M", "S", "U", "V", "X"}, []string{"C", "D", "M", "S", "U", "V"}},
 		{DayOf(2011, 12, 31), []string{"C", "D", "M", "S", "U", "V", "X"}, []string{"C", "D", "M", "S", "U", "V"}},
 		{DayOf(2012, 1, 1), []string{"C", "D", "M", "S", "U", "V", "X"}, []string{"C", "D", "M", "U", "V"}},
@@ -65,7 +68,7 @@ func TestWhoExistsAndLives(t *testing.T) {
 			assert.Equal(t, tt.exist, all(s))
 			assert.Equal(t, tt.live, ids(s, s.Living))
 			for i := range s.Birds {
-				assert.Equal(t, s.Alive(i), !s.Birds[i].Death.Known() && s.Birds[i].Recorded)
+				assert.Equal(t, s.Alive(i), slices.Contains(s.Living, i))
 			}
 		})
 	}
@@ -83,7 +86,7 @@ func TestLocationOnTheDay(t *testing.T) {
 		day  Day
 		want string
 	}{
-		{"C", DayOf(2008, 5, 31), "AWAY"}, // the first move does not say from where: the studbook's
+		{"C", DayOf(2008, 5, 31), "HOME"}, // the first move does not say from where: where it took it
 		{"C", DayOf(2008, 6, 1), "HOME"},
 		{"C", DayOf(2010, 7, 1), "HOME"},
 		{"C", DayOf(2010, 7, 2), "MID"}, // the middle of 2010
@@ -110,6 +113,7 @@ func TestLocationOnTheDay(t *testing.T) {
 
 func TestBondsOnTheDay(t *testing.T) {
 	c := travelled(t)
+	c.HasLocation = false // else C and D would live apart from M; see TestBondsApart
 	tests := []struct {
 		day  Day
 		bird string
@@ -205,4 +209,141 @@ func TestParentsOfTheLivingExist(t *testing.T) {
 	assert.True(t, ok)
 	assert.Zero(t, age, "and is not of negative age")
 	assert.Equal(t, []string{"A", "B", "C", "Y"}, all(c.At(today)))
+}
+
+// lived reads a colony whose files are kept to a day.
+func lived(t *testing.T, files ...string) *Colony {
+	c, err := Read(t.Context(), folder(files...), "studbook.csv", Options{Today: DayOf(2026, 5, 10)})
+	require.NoError(t, err)
+	return c
+}
+
+// What is on file has happened by the day of the files: the running year ends
+// there. Worked by hand: the middle of 1 January to 10 May 2026 is 6 March.
+func TestVagueDatesOfTheRunningYear(t *testing.T) {
+	const rows = "id,sex,sire,dam,hatch_date,death_date,origin\nA,M,,,2010-01-01,2026,captive\nB,F,,,2010-01-01,,captive\nC,U,A,B,2026,,captive\nD,U,A,B,2026-05,,captive\nE,U,A,B,202X,,captive\n"
+	for _, c := range []*Colony{
+		lived(t, "studbook.csv", rows),
+		lived(t, "studbook.csv", rows, "programme.toml", "current_to = \"2026-05-10\"\n"),
+	} {
+		s := c.At(DayOf(2026, 5, 10))
+		assert.Equal(t, []string{"B", "C", "D", "E"}, ids(s, s.Living))
+		assert.Equal(t, DayOf(2026, 3, 6), s.Bird("C").Hatch.Mid())
+		assert.Equal(t, "2026", s.Bird("C").Hatch.Text)
+		assert.Equal(t, DayOf(2026, 5, 10), s.Bird("D").Hatch.Last)
+		assert.Equal(t, DayOf(2023, 3, 6), s.Bird("E").Hatch.Mid())
+	}
+	c := lived(t, "studbook.csv", rows, "programme.toml", "current_to = \"2025-12-31\"\n")
+	assert.Equal(t, DayOf(2026, 7, 2), c.Birds[0].Death.Mid(), "what lies after the day of the files is left as it is")
+	c = lived(t, "studbook.csv", rows, "bonds.csv", "female,male,since,until\nB,A,2012,2026\n")
+	assert.Equal(t, DayOf(2026, 12, 31), c.Bonds[0].Until.Last, "a planned end may lie in the future")
+}
+
+// A wild bird counts from its arrival, and a later move changes no year before.
+func TestBeforeArrival(t *testing.T) {
+	const rows = "id,sex,sire,dam,hatch_date,location,origin\nW,F,wild,wild,2000-05-01,%s,wild\nM,M,,,2001-05-01,HOME,captive\nX,M,wild,wild,2002-05-01,HOME,wild\nY,F,wild,wild,2002-05-01,HOME,wild\nC,U,X,W,2012-06-01,HOME,captive\n"
+	const moves = "id,date,from,to\nW,2008-03-01,,HOME\n"
+	before := lived(t, "studbook.csv", strings.Replace(rows, "%s", "HOME", 1), "moves.csv", moves)
+	after := lived(t, "studbook.csv", strings.Replace(rows, "%s", "AWAY", 1), "moves.csv", moves+"W,2020-03-01,HOME,AWAY\n")
+	for _, c := range []*Colony{before, after} {
+		living := func(year int) []string { s := c.At(DayOf(year, 12, 31)); return ids(s, s.LivingAt("HOME")) }
+		assert.Equal(t, []string{"M", "Y"}, living(2007), "Y has no sign of when it came and counts from its hatch")
+		assert.Nil(t, c.At(DayOf(2008, 2, 29)).Bird("W"))
+		assert.Equal(t, []string{"M", "W", "Y"}, living(2008))
+		assert.Equal(t, []string{"C", "M", "W", "X", "Y"}, living(2012), "X counts from its first chick")
+		assert.Contains(t, c.Notes, "1 bird came into the programme on no recorded day (a move with a blank from): counted from the first chick or other record")
+		assert.Contains(t, c.Notes, "1 bird came into the programme on no recorded day and left no other sign of when: counted from the hatch")
+	}
+}
+
+// A move without a destination is a departure; the bird may be a parent still.
+func TestLeftTheProgramme(t *testing.T) {
+	c := lived(t, "studbook.csv", "id,sex,sire,dam,hatch_date,location,origin\nA,M,,,2000-05-01,HOME,captive\nB,F,,,2000-05-01,HOME,captive\nC,U,A,B,2012-06-01,HOME,captive\n",
+		"moves.csv", "id,date,from,to,reason\nA,2010-03-01,HOME,,sold\nB,2011-03-01,HOME,,lent\nB,2012-03-01,,HOME,back\n",
+		"bonds.csv", "female,male,since\nB,A,2005-01-01\n")
+	assert.Empty(t, c.Warnings)
+	s := c.At(DayOf(2010, 2, 28))
+	assert.Equal(t, []string{"A", "B"}, ids(s, s.Living))
+	assert.Len(t, s.OpenBonds(), 1)
+	s = c.At(DayOf(2010, 3, 1))
+	assert.Equal(t, []string{"B"}, ids(s, s.Living))
+	assert.True(t, s.Left(0))
+	assert.False(t, s.Alive(0))
+	assert.Empty(t, s.Bird("A").Location)
+	assert.False(t, s.Left(1))
+	assert.Empty(t, s.OpenBonds())
+	s = c.At(DayOf(2011, 6, 1))
+	assert.Empty(t, s.Living)
+	s = c.At(DayOf(2012, 6, 1))
+	assert.Equal(t, []string{"B", "C"}, ids(s, s.LivingAt("HOME")))
+	sire, _ := s.Bird("C").Sire.Known()
+	assert.Equal(t, "A", sire)
+}
+
+// Dead on an unknown day is dead. Worked by hand: from the last sign of life,
+// the bond of 1 January 2020, to the day of the files, 10 May 2026; the middle
+// is 6 March 2023.
+func TestDeadOnAnUnknownDay(t *testing.T) {
+	c := lived(t, "studbook.csv", "id,sex,sire,dam,hatch_date,death_date,origin\nA,M,,,2010-01-01,unknown,captive\nB,F,,,2010-01-01,Unknown,captive\nC,F,,,,XXXX,captive\nD,F,,,2012-01-01,,captive\n",
+		"bonds.csv", "female,male,since\nD,A,2020-01-01\n")
+	assert.Empty(t, c.Warnings)
+	a := c.Birds[0].Death
+	assert.Equal(t, Date{First: DayOf(2020, 1, 1), Last: DayOf(2026, 5, 10), Text: "unknown"}, a)
+	assert.Equal(t, DayOf(2023, 3, 6), a.Mid())
+	s := c.At(DayOf(2026, 5, 10))
+	assert.Equal(t, []string{"D"}, ids(s, s.Living))
+	s = c.At(DayOf(2020, 1, 1))
+	assert.Equal(t, []string{"A", "C", "D"}, ids(s, s.Living), "of B nothing is known after its hatch, of C nothing at all")
+	assert.Contains(t, c.Notes, "studbook.csv: A, B, C died on an unknown day; it is taken to lie between the last sign of life and the day of the files")
+	assert.Equal(t, "unknown", Cells(c.Birds[0])[7], "and is written as it was")
+
+	c, err := Read(t.Context(), folder("studbook.csv", "id,sex,sire,dam,hatch_date,death_date\nA,M,,,2010-01-01,unknown\nB,F,,,2015-01-01,2020-01-01\n"), "studbook.csv", Options{})
+	require.NoError(t, err)
+	assert.Equal(t, DayOf(2020, 1, 1), c.Birds[0].Death.Last, "without a day of the files the last date on file counts")
+}
+
+func TestNoHatchDates(t *testing.T) {
+	c := lived(t, "studbook.csv", "id,sex,sire,dam\nA,M,,\nB,F,,\nC,U,A,B\n")
+	s := c.At(DayOf(2026, 5, 10))
+	assert.Equal(t, []string{"A", "B", "C"}, ids(s, s.Living))
+	_, _, ok := s.AgeYears(0)
+	assert.False(t, ok)
+	assert.Contains(t, c.Notes, "studbook.csv has no hatch_date column: nobody's age is known")
+}
+
+// Before the day of the files, what cannot have been known of a clutch is not
+// known. With the standard settings eggs are candled on day 10, hatch on day 28
+// and fledge 60 days after.
+func TestOutcomeToCome(t *testing.T) {
+	c := lived(t, "studbook.csv", "id,sex,sire,dam,hatch_date\nA,M,,,2000-05-01\nB,F,,,2000-05-01\n",
+		"clutches.csv", "female,male,laid,eggs,fertile,hatched,fledged\nB,A,2026-02-01,2,2,1,1\nB,A,,2,2,1,1\n")
+	laid := DayOf(2026, 2, 1)
+	for _, tt := range []struct {
+		after                     Day
+		fertile, hatched, fledged int
+	}{{0, -1, -1, -1}, {9, -1, -1, -1}, {10, 2, -1, -1}, {27, 2, -1, -1}, {28, 2, 1, -1}, {87, 2, 1, -1}, {88, 2, 1, 1}} {
+		got := c.At(laid + tt.after).Clutches
+		require.Len(t, got, 2)
+		assert.Equal(t, [4]int{2, tt.fertile, tt.hatched, tt.fledged}, [4]int{got[0].Eggs, got[0].Fertile, got[0].Hatched, got[0].Fledged}, "day %d", tt.after)
+		assert.Equal(t, 1, got[1].Fledged, "a clutch without a date stays")
+	}
+	c.FilesDay = laid + 20
+	assert.Equal(t, 1, c.At(laid + 20).Clutches[0].Fledged, "what is on file by then is known")
+}
+
+func TestBondsApart(t *testing.T) {
+	c := lived(t, "studbook.csv", "id,sex,sire,dam,hatch_date,location,origin\nA,M,,,2000-05-01,HOME,captive\nB,F,,,2000-05-01,AWAY,captive\nC,F,,,2000-05-01,HOME,captive\n",
+		"moves.csv", "id,date,from,to\nB,2012-03-01,HOME,AWAY\n", "bonds.csv", "female,male,since\nB,A,2005-01-01\nC,A,2014-01-01\n")
+	require.Len(t, c.Warnings, 2)
+	assert.Equal(t, `bonds.csv:2: warning: until: the bond has no end, but "B" lives at AWAY and "A" at HOME; it counts as none (write in until when it ended, or correct a move)`, c.Warnings[0].String())
+	assert.Equal(t, codeTwoOpenBonds, c.Warnings[1].Code)
+	s := c.At(DayOf(2012, 2, 28))
+	assert.Equal(t, []string{"A"}, s.Mates("B"))
+	assert.Empty(t, s.BondsApart())
+	s = c.At(DayOf(2012, 3, 1))
+	assert.Empty(t, s.Mates("B"))
+	assert.Len(t, s.Bonds, 1)
+	assert.Len(t, s.BondsApart(), 1)
+	s = c.At(DayOf(2014, 1, 1))
+	assert.Equal(t, []string{"C"}, s.Mates("A"))
 }

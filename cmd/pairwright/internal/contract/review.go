@@ -363,7 +363,7 @@ const transfersListed = 20
 
 var kindKeys = map[review.CauseKind]string{
 	review.HatchHere: "hatch_here", review.FounderHere: "founder_here", review.Arrival: "arrival", review.Departure: "departure",
-	review.DeathHere: "death_here", review.HatchElsewhere: "hatch_elsewhere", review.FounderElsewhere: "founder_elsewhere", review.DeathElsewhere: "death_elsewhere",
+	review.DeathHere: "death_here", review.HatchElsewhere: "hatch_elsewhere", review.FounderElsewhere: "founder_elsewhere", review.DeathElsewhere: "death_elsewhere", review.LeftElsewhere: "left_elsewhere",
 }
 
 var rateKeys = map[review.RateSource]string{

@@ -159,7 +159,7 @@ func (b *reviewBuilder) otherSizes() {
 var kindNames = map[review.CauseKind]string{
 	review.HatchHere: "hatched here", review.FounderHere: "came in here from outside the programme", review.Arrival: "arrived",
 	review.Departure: "departed", review.DeathHere: "died here", review.HatchElsewhere: "hatched elsewhere",
-	review.FounderElsewhere: "came in elsewhere from outside the programme", review.DeathElsewhere: "died elsewhere",
+	review.FounderElsewhere: "came in elsewhere from outside the programme", review.DeathElsewhere: "died elsewhere", review.LeftElsewhere: "left the programme elsewhere",
 }
 
 func (b *reviewBuilder) kindName(k review.CauseKind) string {
@@ -382,7 +382,7 @@ func (b *reviewBuilder) appendix() {
 }
 
 // elsewhere are the kinds of events that no bird of the colony had a part in.
-var elsewhere = map[review.CauseKind]bool{review.HatchElsewhere: true, review.FounderElsewhere: true, review.DeathElsewhere: true}
+var elsewhere = map[review.CauseKind]bool{review.HatchElsewhere: true, review.FounderElsewhere: true, review.DeathElsewhere: true, review.LeftElsewhere: true}
 
 // eventTable lists events with their effects on gene diversity.
 func (b *reviewBuilder) eventTable(causes []review.Cause) *document.Table {

@@ -1,0 +1,315 @@
+package studbook
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// Stay is a time that a bird lived at one place of the programme: from the day
+// From to the day before To.
+type Stay struct {
+	From, To Day // From is 0 where nothing is known before it, To Forever where nothing ends it
+	Place    string
+}
+
+// Forever is a day after all others.
+const Forever Day = math.MaxInt32
+
+// Life is what the files tell of when a bird was there, and where. It is the
+// one truth for who lives where on a day: snapshots and the numbers of
+// demography both follow it. Of a date known in part the middle counts.
+type Life struct {
+	// Begin is the first day on which the bird exists for the programme: of
+	// its hatch, without a date that of the younger of its known parents, or
+	// of its arrival if it came in; in any case the first day of its first
+	// chick. 0 if it was always there.
+	Begin Day
+
+	Hatch Day // 0 if unknown
+	Dead  Day // 0 if nothing says that it died; not before Begin
+
+	// CameIn tells that the bird did not hatch in the programme: it has no
+	// parents in the studbook and is not stated to have hatched under human
+	// care, or it is of wild origin, or a move from outside brought it.
+	CameIn bool
+
+	// Seen is the day from which its death would have been noticed: its
+	// hatch, or if it came in the first day on which it is known to have been
+	// there, which is that of its arrival, bond, clutch, hold, other move or
+	// the hatch of a chick that is its for certain. 0 if there is none.
+	Seen Day
+
+	// Arrived tells that a move from outside brought it, with a date.
+	Arrived bool
+
+	// Stays are where it lived in the programme, in order; between two there
+	// may be a time elsewhere, and the last ends with the death or the day on
+	// which it left. None for a parent without a row, one at least for others.
+	Stays []Stay
+}
+
+// On returns where the bird lived on a day, false if that was nowhere in the
+// programme.
+func (l *Life) On(day Day) (place string, lives bool) {
+	for _, s := range slices.Backward(l.Stays) {
+		if s.From <= day {
+			return s.Place, day < s.To
+		}
+	}
+	return "", false
+}
+
+// Lives returns the life of every bird of the colony, by index in Birds.
+//
+// A bird that came in lives in the programme from its arrival: a first move
+// without a from. Without one it lives there from the first sign of it, and
+// where there is none from its hatch. Others live there from their hatch, at
+// the place that their first move took them from or, where it does not say, to.
+// A move without a to ends the stay until a later move brings the bird back.
+func (c *Colony) Lives() []Life {
+	lives := make([]Life, len(c.Birds))
+	index := make(map[string]int32, len(c.Birds))
+	for i := range c.Birds {
+		b := &c.Birds[i]
+		index[b.ID] = int32(i)
+		lives[i].Hatch, lives[i].Dead = b.Hatch.Mid(), b.Death.Mid()
+	}
+	moves := make([][]Move, len(c.Birds))
+	for _, m := range c.Moves {
+		if i, ok := index[m.ID]; ok && m.Date.Known() {
+			moves[i] = append(moves[i], m)
+		}
+	}
+	for _, m := range moves {
+		slices.SortStableFunc(m, func(a, b Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
+	}
+	signs := c.firstSigns(index)
+	for i := range c.Birds {
+		b, l := &c.Birds[i], &lives[i]
+		l.CameIn = cameIn(b, moves[i])
+		l.Arrived = l.CameIn && len(moves[i]) > 0 && moves[i][0].From == ""
+		switch {
+		case !l.CameIn:
+			l.Seen = l.Hatch
+		case l.Arrived:
+			l.Seen = max(moves[i][0].Date.Mid(), l.Hatch)
+		case signs[i] != 0:
+			l.Seen = max(signs[i], l.Hatch)
+		}
+	}
+	entry := c.begin(lives, index, signs, moves)
+	for i := range c.Birds {
+		b, l := &c.Birds[i], &lives[i]
+		if l.Dead != 0 {
+			l.Dead = max(l.Dead, l.Begin)
+		}
+		if b.Recorded {
+			l.settle(entry[i], b.Location, moves[i], c.HasLocation)
+		}
+	}
+	return lives
+}
+
+// cameIn reports whether a bird came into the programme after it had hatched.
+func cameIn(b *Bird, moves []Move) bool {
+	if !b.Founder() {
+		return b.Origin == OriginWild
+	}
+	return b.Origin != OriginCaptive || len(moves) > 0 && moves[0].From == ""
+}
+
+// firstSigns returns for each bird the first day on which it is known to have
+// been there, 0 if there is none.
+func (c *Colony) firstSigns(index map[string]int32) []Day {
+	signs := make([]Day, len(c.Birds))
+	note := func(id string, d Date) {
+		if i, ok := index[id]; ok && d.Known() && (signs[i] == 0 || d.Mid() < signs[i]) {
+			signs[i] = d.Mid()
+		}
+	}
+	for _, m := range c.Moves {
+		note(m.ID, m.Date)
+	}
+	for _, b := range c.Bonds {
+		note(b.Female, b.Since)
+		note(b.Male, b.Since)
+	}
+	for _, l := range c.Clutches {
+		note(l.Female, l.Laid)
+		note(l.Male, l.Laid)
+	}
+	for _, h := range c.Holds {
+		note(h.ID, h.Since)
+	}
+	for k := range c.Birds {
+		b := &c.Birds[k]
+		for _, p := range [2]*Parentage{&b.Sire, &b.Dam} {
+			if id, ok := p.Known(); ok {
+				note(id, b.Hatch)
+			}
+		}
+	}
+	return signs
+}
+
+// begin sets Begin of all lives and returns when each bird entered the
+// programme, whatever its chicks say.
+func (c *Colony) begin(lives []Life, index map[string]int32, signs []Day, moves [][]Move) []Day {
+	order := c.parentsFirst(index)
+	entry := make([]Day, len(lives))
+	for _, i := range order {
+		b, l := &c.Birds[i], &lives[i]
+		switch {
+		case !b.Recorded:
+		case l.Arrived:
+			entry[i] = moves[i][0].Date.Mid()
+		case l.CameIn && signs[i] != 0:
+			entry[i] = signs[i]
+		case l.Hatch != 0:
+			entry[i] = l.Hatch
+		default:
+			for _, p := range [2]*Parentage{&b.Sire, &b.Dam} {
+				if id, known := p.Known(); known {
+					if j, ok := index[id]; ok {
+						entry[i] = max(entry[i], entry[j])
+					}
+				}
+			}
+		}
+		l.Begin = entry[i]
+		if !b.Recorded {
+			l.Begin = Forever // there for its chicks alone
+		}
+	}
+	for _, i := range slices.Backward(order) {
+		b := &c.Birds[i]
+		for _, p := range [2]*Parentage{&b.Sire, &b.Dam} {
+			for _, candidate := range p.Candidates {
+				if j, ok := index[candidate.ID]; ok {
+					lives[j].Begin = min(lives[j].Begin, lives[i].Begin)
+				}
+			}
+		}
+	}
+	// Who did not come in has hatched when its first chick does, whatever the
+	// middle of a vague date says.
+	for i := range lives {
+		if !lives[i].CameIn {
+			entry[i] = lives[i].Begin
+		}
+	}
+	return entry
+}
+
+// parentsFirst returns the birds with every parent and candidate before its
+// chicks. Birds that are their own ancestors, which a checked studbook has
+// not, stand at the end.
+func (c *Colony) parentsFirst(index map[string]int32) []int32 {
+	waits := make([]int32, len(c.Birds)) // for so many links to parents
+	start := make([]int32, len(c.Birds)+1)
+	each := func(do func(chick, parent int32)) {
+		for i := range c.Birds {
+			b := &c.Birds[i]
+			for _, p := range [2]*Parentage{&b.Sire, &b.Dam} {
+				for _, candidate := range p.Candidates {
+					if j, ok := index[candidate.ID]; ok {
+						do(int32(i), j)
+					}
+				}
+			}
+		}
+	}
+	each(func(chick, parent int32) { waits[chick]++; start[parent+1]++ })
+	for i := range c.Birds {
+		start[i+1] += start[i]
+	}
+	chicks := make([]int32, start[len(c.Birds)])
+	next := slices.Clone(start)
+	each(func(chick, parent int32) { chicks[next[parent]] = chick; next[parent]++ })
+	order := make([]int32, 0, len(c.Birds))
+	for i := range c.Birds {
+		if waits[i] == 0 {
+			order = append(order, int32(i))
+		}
+	}
+	for k := 0; k < len(order); k++ {
+		for _, chick := range chicks[start[order[k]]:start[order[k]+1]] {
+			if waits[chick]--; waits[chick] == 0 {
+				order = append(order, chick)
+			}
+		}
+	}
+	for i := range c.Birds {
+		if waits[i] > 0 {
+			order = append(order, int32(i))
+		}
+	}
+	return order
+}
+
+// settle lays out the stays of a bird that entered the programme on a day.
+// Without locations there is one place, "".
+func (l *Life) settle(entry Day, home string, moves []Move, placed bool) {
+	end := Forever
+	if l.Dead != 0 {
+		end = l.Dead
+	}
+	at := func(place string) string {
+		if placed {
+			return place
+		}
+		return ""
+	}
+	now := Stay{entry, end, at(home)}
+	if len(moves) > 0 {
+		now.Place = at(cmp.Or(moves[0].From, moves[0].To, home))
+	}
+	here := true
+	for _, m := range moves {
+		day := m.Date.Mid()
+		if day >= end {
+			break
+		}
+		if here && day > now.From {
+			l.Stays = append(l.Stays, Stay{now.From, day, now.Place})
+		}
+		if here = m.To != ""; here {
+			now = Stay{max(day, entry), end, at(m.To)}
+		}
+	}
+	if here {
+		l.Stays = append(l.Stays, now)
+	}
+	// Moves that tell nothing new do not part a stay.
+	joined := l.Stays[:0]
+	for _, s := range l.Stays {
+		if n := len(joined); n > 0 && joined[n-1].To == s.From && joined[n-1].Place == s.Place {
+			joined[n-1].To = s.To
+			continue
+		}
+		joined = append(joined, s)
+	}
+	l.Stays = joined
+	if len(l.Stays) == 0 { // it left on the day it came
+		l.Stays = []Stay{{entry, entry, now.Place}}
+	}
+}
+
+// until returns the life as a snapshot of a day has it: what came later has
+// not happened.
+func (l Life) until(day Day) Life {
+	if l.Dead > day {
+		l.Dead = 0
+	}
+	all := l.Stays
+	l.Stays = nil
+	for k, s := range all {
+		if k > 0 && s.From > day {
+			break
+		}
+		s.To = min(s.To, day+1)
+		l.Stays = append(l.Stays, s)
+	}
+	return l
+}
