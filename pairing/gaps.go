@@ -21,6 +21,8 @@ type Gap struct {
 	// right sex, alive and of breeding age when the chick hatched, and in the
 	// same place. Empty where the hatch date is not known.
 	Possible []string
+
+	place string // where the chick hatched, as far as Possible was looked for
 }
 
 // Gaps returns the gaps in parentage through which any of the living birds'
@@ -37,34 +39,42 @@ func (p *Programme) gaps(of *pedigree.Population) []Gap {
 	flow := of.GeneFlow()
 	var gaps []Gap
 	for b := range p.Book.Birds {
-		bird := &p.Book.Birds[b]
-		founder := bird.Founder()
-		if founder && (bird.Origin == studbook.OriginWild || !p.Book.Colony.HasOrigin) {
-			continue
-		}
-		for _, side := range []struct {
-			sex studbook.Sex
-			is  studbook.Parentage
-		}{{studbook.Male, bird.Sire}, {studbook.Female, bird.Dam}} {
-			if _, known := side.is.Known(); known || side.is.Wild {
-				continue
-			}
+		for _, g := range p.gapsOf(b) {
 			// Half of the bird's genes came from this parent, and all that
 			// passes through the bird passed through its parents.
-			g := Gap{Bird: b, Sex: side.sex, Share: flow[p.node[b]] / 2}
-			if g.Share == 0 {
-				continue
+			if g.Share = flow[p.node[b]] / 2; g.Share > 0 {
+				gaps = append(gaps, g)
 			}
-			for _, c := range side.is.Candidates {
-				g.Named = append(g.Named, c.ID)
-			}
-			gaps = append(gaps, g)
 		}
 	}
 	slices.SortFunc(gaps, func(a, b Gap) int {
 		return cmp.Or(cmp.Compare(b.Share, a.Share), cmp.Compare(a.Bird, b.Bird), cmp.Compare(b.Sex, a.Sex))
 	})
 	p.findParents(gaps)
+	return gaps
+}
+
+// gapsOf returns the gaps in the parentage of one bird, sire before dam, without
+// their share and who could fill them.
+func (p *Programme) gapsOf(b int) []Gap {
+	bird := &p.Book.Birds[b]
+	if bird.Founder() && (bird.Origin == studbook.OriginWild || !p.Book.Colony.HasOrigin) {
+		return nil
+	}
+	var gaps []Gap
+	for _, side := range []struct {
+		sex studbook.Sex
+		is  studbook.Parentage
+	}{{studbook.Male, bird.Sire}, {studbook.Female, bird.Dam}} {
+		if _, known := side.is.Known(); known || side.is.Wild {
+			continue
+		}
+		g := Gap{Bird: b, Sex: side.sex}
+		for _, c := range side.is.Candidates {
+			g.Named = append(g.Named, c.ID)
+		}
+		gaps = append(gaps, g)
+	}
 	return gaps
 }
 
@@ -87,6 +97,7 @@ func (p *Programme) findParents(gaps []Gap) {
 		}
 		day := chick.Hatch.Mid()
 		at, _ := lives[g.Bird].On(day)
+		g.place = at
 		ages := p.Ages.Of(g.Sex)
 		for _, b := range adults[g.Sex] {
 			a := &p.Book.Birds[b]

@@ -1,8 +1,6 @@
 package pairing
 
 import (
-	"fmt"
-
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
 )
@@ -26,7 +24,8 @@ func (p *Programme) RecentSince() studbook.Day { return p.Book.AsOf - RecentYear
 // at a place so many that it has as many living birds in a year as now, for the
 // whole programme so many that it comes a tenth of the way nearer to the
 // goal.birds of programme.toml, or holds its level where none is set. See
-// demography.Census.Need.
+// demography.Census.Need. Where the record does not tell the survival, that of
+// the settings stands in, if they give one.
 func (p *Programme) Need(place string, whole bool) demography.Need {
 	scope, living := demography.Scope(place), len(p.Book.LivingAt(place))
 	if whole || !p.Book.Colony.HasLocation {
@@ -36,31 +35,46 @@ func (p *Programme) Need(place string, whole bool) demography.Need {
 	if goal := p.Settings().GoalBirds; goal > 0 && scope == demography.Programme {
 		target = demography.StepToward(living, goal, goalYears)
 	}
-	return demography.NewCensus(p.Book).Need(scope, target, p.RecentSince())
+	need := demography.NewCensus(p.Book).Need(scope, target, p.RecentSince())
+	if set := p.Settings(); set.FirstYearSurvival > 0 && set.YearlySurvival > 0 {
+		need = need.Assuming(set.FirstYearSurvival, set.YearlySurvival)
+	}
+	return need
 }
 
-// ChicksNeeded returns the chicks of Need, and why so many in plain words; one
-// for every ten living birds where too little is on record.
-func (p *Programme) ChicksNeeded(place string, whole bool) (chicks int, reason string) {
+// The survival by which the chicks of a season are judged where the files do
+// not tell it.
+const (
+	SurvivalSet     Code = "survival_set"     // that of the settings
+	SurvivalUnknown Code = "survival_unknown" // none: a number of living birds for each chick
+)
+
+// NeedReason is why a season needs so many chicks.
+type NeedReason struct {
+	Code     Code // SurvivalSet, SurvivalUnknown or, where survival is on record, "".
+	Need     demography.Need
+	Goal     int  // birds of the goal; 0 if the level is to be held
+	Years    int  // in which the goal is to be reached
+	Colony   bool // survival is the colony's own, not the programme's
+	PerChick int  // living birds for each chick, of SurvivalUnknown
+}
+
+// ChicksNeeded returns the chicks of Need, and why so many. Where no life table
+// can be had because no bird died, or too few were watched, the survival of the
+// settings stands in, and without those one chick for every ten living birds.
+func (p *Programme) ChicksNeeded(place string, whole bool) (chicks int, why NeedReason) {
 	n := p.Need(place, whole)
 	whole = whole || !p.Book.Colony.HasLocation
-	living := n.Living
-	aim := fmt.Sprintf("to hold the level of %d living birds", living)
-	if goal := p.Settings().GoalBirds; goal > 0 && whole {
-		aim = fmt.Sprintf("to come from %d living birds to the %d of the goal in %d years, %d in the first", living, goal, goalYears, n.Target)
+	why = NeedReason{Need: n, Colony: !whole && n.OwnRecords, Years: goalYears, PerChick: birdsPerChick}
+	if whole {
+		why.Goal = p.Settings().GoalBirds
+	}
+	if n.Assumed {
+		why.Code = SurvivalSet
 	}
 	if !n.Chicks.Known {
-		chicks = (living + birdsPerChick - 1) / birdsPerChick
-		return chicks, fmt.Sprintf("too little is on record to say how many birds live another year: one chick for %d living birds", birdsPerChick)
+		why.Code = SurvivalUnknown
+		return (n.Living + birdsPerChick - 1) / birdsPerChick, why
 	}
-	whose := "the colony's"
-	if whole || !n.OwnRecords {
-		whose = "the programme's"
-	}
-	if n.FirstYear.Of == 0 {
-		return int(n.Chicks.Value), fmt.Sprintf("%s: by %s survival of the last %d years %.1f of today's birds are likely to live in a year",
-			aim, whose, RecentYears, n.Expected.Value)
-	}
-	return int(n.Chicks.Value), fmt.Sprintf("%s: by %s survival of the last %d years %.1f of today's birds are likely to live in a year, and %d of %d chicks lived to a year",
-		aim, whose, RecentYears, n.Expected.Value, n.FirstYear.Count, n.FirstYear.Of)
+	return int(n.Chicks.Value), why
 }

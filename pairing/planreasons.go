@@ -81,7 +81,7 @@ func (b *planner) whyUnpaired(out *Plan, bird int) string {
 		if r.Code == TooYoung || r.Code == TooOld {
 			return ""
 		}
-		say = append(say, r.Text)
+		say = append(say, r.Plain())
 	}
 	if len(say) > 0 {
 		return strings.Join(say, "; ")
@@ -150,7 +150,7 @@ func (b *planner) eggs(out *Plan, female, male int) EggAdvice {
 		var why []string
 		for _, bird := range [2]int{female, male} {
 			for _, r := range p.Unfit(bird) {
-				why = append(why, p.Name(bird)+": "+r.Text)
+				why = append(why, p.Name(bird)+": "+r.Plain())
 			}
 		}
 		if len(why) == 0 {
@@ -215,7 +215,7 @@ func (b *planner) notes(out *Plan) []string {
 	if len(out.Eggs) > 0 {
 		add("replace eggs as they are laid, before the pair sits in earnest, and by dummies, for a pair that only loses its eggs may lay again and again, while one that sits on dummies keeps its nest and its bond; never disturb, move or part a pair that sits or feeds chicks")
 	}
-	return append(say, b.p.Assumptions("chicks_per_pair", "limits.inbreeding", "limits.preferred_inbreeding", "lethal_equivalents")...)
+	return say
 }
 
 // whyFewer says why the plan has fewer chicks than wanted.

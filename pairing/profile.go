@@ -3,6 +3,7 @@ package pairing
 import (
 	"cmp"
 	"context"
+	"errors"
 	"slices"
 
 	"pairwright/pedigree"
@@ -27,7 +28,7 @@ type Profile struct {
 	// Best ranks its mates; nil for a bird that can have none, and then
 	// NoMate says why.
 	Best   *Ranking
-	NoMate string
+	NoMate *NoMateError
 }
 
 // Relative is a living bird with its kinship.
@@ -80,14 +81,10 @@ func (p *Programme) Profile(ctx context.Context, b int, drop pedigree.Drop, o Op
 		return nil, err
 	}
 	best, err := ranker.Rank(ctx, b)
-	if ctx.Err() != nil {
+	if err != nil && !errors.As(err, &out.NoMate) {
 		return nil, err
 	}
-	if err != nil {
-		out.NoMate = err.Error()
-	} else {
-		out.Best = best
-	}
+	out.Best = best
 	return out, nil
 }
 

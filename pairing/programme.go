@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"pairwright/pedigree"
 	"pairwright/pedigree/studbook"
@@ -24,9 +25,13 @@ type Programme struct {
 	// is silent, from the recorded parents.
 	Ages Ages
 
-	node    []int // node of each bird of Book
-	rank    []int // of each bird of Book by mean kinship, 0 for the dead
-	success *successes
+	node  []int   // node of each bird of Book
+	rank  []int   // of each bird of Book by mean kinship, 0 for the dead
+	mates [][]int // of each bird of Book
+	// lastBrood is the day of the last brood of a bird that has one.
+	lastBrood map[int]studbook.Day
+	success   *successes
+	doubts    func() *doubts // computed once, when it is first asked for
 }
 
 // New computes the programme of a snapshot. The error is a founder kinship
@@ -36,14 +41,16 @@ func New(ctx context.Context, book *studbook.Snapshot) (*Programme, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Programme{Book: book, Pedigree: ped, Ages: breedingAges(book)}
+	p := &Programme{Book: book, Pedigree: ped, Ages: breedingAges(book), lastBrood: lastBroods(book)}
 	p.node = make([]int, len(book.Birds))
 	for b := range book.Birds {
 		p.node[b], _ = ped.Index(book.Birds[b].ID)
 	}
 	p.Living = ped.Population(p.nodes(book.Living))
 	p.rank = p.ranks()
+	p.mates = p.mated()
 	p.success = newSuccesses(p)
+	p.doubts = sync.OnceValue(p.newDoubts)
 	return p, nil
 }
 

@@ -3,7 +3,6 @@ package pairing
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"math"
 	"runtime"
 	"slices"
@@ -18,11 +17,12 @@ import (
 type Verdict string
 
 // The verdicts. A pair is recommended if its advantage is above zero, the
-// chick's F below the preferred limit and at least half of the mate's ancestry
-// known, for an unknown ancestor makes a bird look less related than it is;
-// acceptable if its advantage is above zero and F within the limit; not advised
-// otherwise. Where there is no other pair to compare with, the limits alone
-// judge.
+// chick's F below the preferred limit, at least half of the mate's ancestry
+// known, for an unknown ancestor makes a bird look less related than it is, and
+// no doubt open that the two are close kin (see Programme.Doubt); acceptable if
+// its advantage is above zero and F within the limit; not advised otherwise.
+// Where there is no other pair to compare with, or all pairs are alike, the
+// limits alone judge.
 const (
 	Recommended Verdict = "recommended"
 	Acceptable  Verdict = "acceptable"
@@ -77,9 +77,13 @@ type Candidate struct {
 	Advantage               float64 // that minus the mean over all eligible pairs; 0 if not Ranking.Compared
 	Success                 Success
 	SurvivalUnderInbreeding float64 // exp(−B·F)
-	ExpectedChicks          float64 // per season
+	ExpectedChicks          float64 // hatched in a season by the settled pair; see Programme.SeasonChicks
 	ExpectedGain            float64 // ExpectedChicks × Advantage, or × gain if not Compared
-	RankConfidence          float64 // share of possible pedigrees in which it keeps its rank or a better one
+	// BestIn and AmongFirstIn are the shares of possible pedigrees in which it
+	// is the best mate, and one of the first three.
+	BestIn, AmongFirstIn float64
+	Kin                  KinInWords // what the mate is to the bird; of explained candidates alone
+	Doubts               []Reason   // why the two may be closer kin; see Programme.Doubt
 
 	BondedTo      string // id of its mate, "" if free; may be the bird itself
 	KnownBond     bool   // the two are or were bonded
@@ -90,7 +94,7 @@ type Candidate struct {
 	AgeKnown      bool
 	AgePlusMinus  float64
 	KnownAncestry float64
-	Reasons       []string
+	Reasons       []Reason
 }
 
 // Excluded is a bird that is ruled out, with every reason.
@@ -105,20 +109,23 @@ type Ranking struct {
 	// Unfit is why the bird itself should not breed now; the ranking is then
 	// a look ahead.
 	Unfit []Reason
-	Mates []string // its present mates
+	Mates []int // its present mates
 
-	Compared      bool    // there are other eligible pairs to compare with
+	Compared      bool    // there are other eligible pairs to compare with, and they differ
+	AllAlike      bool    // a chick of any eligible pair would gain the same
 	EligiblePairs int     // pairs of the programme that may breed, bonds aside
 	AverageGain   float64 // mean change in gene diversity by a chick of those
 
+	id         string      // of Bird
 	Candidates []Candidate // best first
 	RuledOut   []Excluded  // by id
 
-	Uncertain bool // parents are uncertain, so ranks have a confidence below 1
+	Uncertain bool // parents are uncertain or unknown, so other pedigrees are possible
 	Samples   int
 	Seed      uint64
-	Limit     float64 // most F allowed
-	Premise   string  // see Options
+	Limit     float64  // most F allowed
+	Premise   string   // see Options
+	Related   *Related // where no pair of the programme is within the limit
 }
 
 // Ranker ranks mates for any bird of a programme. What all birds share, the
@@ -131,6 +138,7 @@ type Ranker struct {
 	males   []int
 	base    comparison
 	samples []comparison
+	related *Related           // where no pair is within the limit
 	known   []float64          // known ancestry by node
 	dead    map[int][]Reason   // why a dead bird of the snapshot is ruled out
 	bonds   map[[2]string]bool // female and male of every bond there is or was
@@ -138,11 +146,20 @@ type Ranker struct {
 
 // comparison is one pedigree with the average pair a mate is compared with.
 type comparison struct {
-	ped     *pedigree.Pedigree
-	living  *pedigree.Population
-	pairs   int
-	average float64
+	ped         *pedigree.Pedigree
+	node        []int // of each bird of the snapshot
+	living      *pedigree.Population
+	pairs       int
+	average     float64
+	least, most float64 // gain of a pair
 }
+
+// alike reports whether all pairs gain the same.
+func (c *comparison) alike() bool { return c.pairs > 1 && c.most-c.least < sameGain }
+
+// sameGain is the difference below which two changes of gene diversity by a
+// chick are one number; rounding makes no difference larger.
+const sameGain = 1e-13
 
 // NewRanker prepares to rank mates.
 func NewRanker(ctx context.Context, p *Programme, o Options) (*Ranker, error) {
@@ -158,7 +175,7 @@ func NewRanker(ctx context.Context, p *Programme, o Options) (*Ranker, error) {
 	r.dead = make(map[int][]Reason)
 	for b := range p.Book.Birds {
 		if !p.Book.Alive(b) {
-			r.dead[b] = []Reason{{Code: Dead, Birds: p.birds(b), Date: p.Book.Birds[b].Death, Text: "died " + p.Book.Birds[b].Death.Text}}
+			r.dead[b] = []Reason{p.absent(b)}
 		}
 	}
 	r.bonds = make(map[[2]string]bool, len(p.Book.Bonds))
@@ -166,19 +183,42 @@ func NewRanker(ctx context.Context, p *Programme, o Options) (*Ranker, error) {
 		r.bonds[[2]string{bond.Female, bond.Male}] = true
 	}
 	var err error
-	if r.base, err = r.compare(ctx, p.Pedigree, p.Living); err != nil {
+	if r.base, err = r.compare(ctx, comparison{ped: p.Pedigree, node: p.node, living: p.Living}); err != nil {
 		return nil, err
 	}
-	if p.Pedigree.Uncertain() {
-		r.samples = make([]comparison, o.Samples)
-		err = inParallel(ctx, o.Samples, func(k int) error {
-			ped := p.Pedigree.Sample(o.Seed, k)
-			var err error
-			r.samples[k], err = r.compare(ctx, ped, ped.Population(p.Living.Members()))
-			return err
-		})
+	if r.base.pairs == 0 {
+		if r.related, err = r.relate(ctx); err != nil {
+			return nil, err
+		}
 	}
+	possible, err := p.possiblePedigree(ctx)
+	if err != nil || !possible.Uncertain() {
+		return r, err
+	}
+	node := make([]int, len(p.node))
+	for b := range node {
+		node[b], _ = possible.Index(p.Book.Birds[b].ID)
+	}
+	var living []int
+	for _, b := range p.Book.Living {
+		living = append(living, node[b])
+	}
+	r.samples = make([]comparison, o.Samples)
+	err = inParallel(ctx, o.Samples, func(k int) error {
+		ped := possible.Sample(o.Seed, k)
+		var err error
+		r.samples[k], err = r.compare(ctx, comparison{ped: ped, node: node, living: ped.Population(living)})
+		return err
+	})
 	return r, err
+}
+
+// absent says why a bird is not among the living.
+func (p *Programme) absent(b int) Reason {
+	if death := p.Book.Birds[b].Death; death.Known() {
+		return Reason{Code: Dead, Birds: p.birds(b), Date: death}
+	}
+	return Reason{Code: Gone, Birds: p.birds(b)}
 }
 
 // inParallel calls do for 0 to n-1 on all cores and returns the error of the
@@ -202,19 +242,22 @@ func inParallel(ctx context.Context, n int, do func(k int) error) error {
 
 // compare computes the mean gain over the pairs that may breed: a fit female
 // and a fit male whose chick would be within the limit.
-func (r *Ranker) compare(ctx context.Context, ped *pedigree.Pedigree, living *pedigree.Population) (comparison, error) {
-	c := comparison{ped: ped, living: living}
+func (r *Ranker) compare(ctx context.Context, c comparison) (comparison, error) {
 	if len(r.females) == 0 || len(r.males) == 0 {
 		return c, nil
 	}
-	females, males := r.p.nodes(r.females), r.p.nodes(r.males)
+	females, males := nodesOf(r.females, c.node), nodesOf(r.males, c.node)
 	sums := make([]float64, len(females))
 	pairs := make([]int, len(females))
-	err := ped.KinshipRows(ctx, females, males, func(f int, row []float64) {
+	least, most := make([]float64, len(females)), make([]float64, len(females))
+	err := c.ped.KinshipRows(ctx, females, males, func(f int, row []float64) {
+		least[f], most[f] = math.Inf(1), math.Inf(-1)
 		for m, kinship := range row {
-			if kinship <= r.limit {
-				sums[f] += living.GainFromChick(females[f], males[m], kinship)
+			if Within(kinship, r.limit) {
+				gain := c.living.GainFromChick(females[f], males[m], kinship)
+				sums[f] += gain
 				pairs[f]++
+				least[f], most[f] = min(least[f], gain), max(most[f], gain)
 			}
 		}
 	})
@@ -224,20 +267,51 @@ func (r *Ranker) compare(ctx context.Context, ped *pedigree.Pedigree, living *pe
 	}
 	if c.pairs > 0 {
 		c.average /= float64(c.pairs)
+		c.least, c.most = slices.Min(least), slices.Max(most)
 	}
 	return c, err
 }
 
-// Rank ranks the mates for a living bird. An error is a bird that can have
-// none: dead, or of unknown sex.
+func nodesOf(birds, node []int) []int {
+	nodes := make([]int, len(birds))
+	for k, b := range birds {
+		nodes[k] = node[b]
+	}
+	return nodes
+}
+
+// rounding is the most by which a kinship may be off through rounding.
+const rounding = 1e-12
+
+// Within reports whether F, or a kinship, is within a limit, the limit itself
+// included.
+func Within(f, limit float64) bool { return f <= limit+rounding }
+
+// A NoMateError is a bird for which no mate can be looked for: it is not among
+// the living, or nobody knows its sex.
+type NoMateError struct {
+	Why Reason // Dead, Gone or SexUnknown
+	On  studbook.Day
+}
+
+// Error says why.
+func (e *NoMateError) Error() string {
+	if e.Why.Code == SexUnknown {
+		return "the sex of " + e.Why.Birds[0].ID + " is not known: have it sexed first, then ask for a mate"
+	}
+	return e.Why.Birds[0].ID + " is not among the living on " + e.On.String() + ", so it can have no mate"
+}
+
+// Rank ranks the mates for a living bird. The error is a *NoMateError, or
+// ctx's.
 func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	p := r.p
 	bird := &p.Book.Birds[b]
 	if !p.Book.Alive(b) {
-		return nil, fmt.Errorf("%s is not among the living on %s, so it can have no mate", bird.ID, p.Book.AsOf)
+		return nil, &NoMateError{p.absent(b), p.Book.AsOf}
 	}
 	if bird.Sex == studbook.Unsexed {
-		return nil, fmt.Errorf("the sex of %s is not known: have it sexed first, then ask for a mate", bird.ID)
+		return nil, &NoMateError{Reason{Code: SexUnknown, Birds: p.birds(b)}, p.Book.AsOf}
 	}
 	out := r.ranking(b)
 	kinships := p.Pedigree.Kinships(p.node[b])
@@ -261,10 +335,16 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	for k := range out.Candidates {
 		r.weigh(&out.Candidates[k], out)
 	}
-	order(bird.ID, out.Candidates)
+	out.order(out.Candidates)
 	for k := range out.Candidates {
 		c := &out.Candidates[k]
-		c.Rank, c.RankConfidence = k+1, 1
+		c.Rank = k + 1
+		if k == 0 {
+			c.BestIn = 1
+		}
+		if k < first {
+			c.AmongFirstIn = 1
+		}
 	}
 	if err := r.confide(ctx, out); err != nil {
 		return nil, err
@@ -273,8 +353,7 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 		if r.o.Explained > 0 && k == r.o.Explained {
 			break
 		}
-		c := &out.Candidates[k]
-		c.Reasons = r.reasons(out, c)
+		r.explain(out, &out.Candidates[k])
 	}
 	return out, nil
 }
@@ -282,7 +361,7 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 // ranking returns the ranking for b without its candidates.
 func (r *Ranker) ranking(b int) *Ranking {
 	out := &Ranking{
-		Bird: b, Unfit: r.p.Unfit(b), Mates: r.p.Book.Mates(r.p.Book.Birds[b].ID),
+		Bird: b, id: r.p.Book.Birds[b].ID, Unfit: r.p.Unfit(b), Mates: r.p.Mates(b), AllAlike: r.base.alike(), Related: r.related,
 		EligiblePairs: r.base.pairs, AverageGain: r.base.average,
 		Uncertain: len(r.samples) > 0, Samples: len(r.samples), Seed: r.o.Seed, Limit: r.limit, Premise: r.o.Premise,
 	}
@@ -293,9 +372,9 @@ func (r *Ranker) ranking(b int) *Ranking {
 }
 
 // others reports whether any pair of the programme is eligible besides one that
-// itself is or is not.
+// itself is or is not, so that comparing tells something.
 func (r *Ranker) others(itself bool) bool {
-	return r.base.pairs > 1 || r.base.pairs == 1 && !itself
+	return (r.base.pairs > 1 || r.base.pairs == 1 && !itself) && !r.base.alike()
 }
 
 // Pair weighs one living pair, the male as a mate for the female, with the
@@ -306,22 +385,12 @@ func (r *Ranker) Pair(female, male int) (c Candidate, against []Reason, compared
 	p := r.p
 	out := r.ranking(female)
 	kinship := p.Pedigree.Kinship(p.node[female], p.node[male])
-	for _, reason := range out.Unfit {
-		reason.Text = p.Book.Birds[female].ID + ": " + reason.Text
-		against = append(against, reason)
-	}
-	for _, reason := range r.exclude(female, male, kinship) {
-		if reason.Code != CloseKin {
-			reason.Text = p.Book.Birds[male].ID + ": " + reason.Text
-		}
-		against = append(against, reason)
-	}
-	out.Compared = r.others(len(out.Unfit) == 0 && len(p.Unfit(male)) == 0 && kinship <= r.limit)
+	against = append(slices.Clone(out.Unfit), r.exclude(female, male, kinship)...)
+	out.Compared = r.others(len(out.Unfit) == 0 && len(p.Unfit(male)) == 0 && Within(kinship, r.limit))
 	c = r.candidate(female, male, kinship)
 	r.weigh(&c, out)
-	c.RankConfidence = 1 // so that the reasons do not speak of a rank
-	c.Reasons = r.reasons(out, &c)
-	c.RankConfidence = 0
+	out.Uncertain = false // so that the reasons do not speak of a rank
+	r.explain(out, &c)
 	if len(against) > 0 {
 		c.Verdict = RuledOut
 	}
@@ -353,18 +422,17 @@ func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
 	}
 	var reasons []Reason
 	if mate.Sex == bird.Sex {
-		reasons = append(reasons, Reason{Code: SameSex, Birds: p.birds(m), Text: "is " + mate.Sex.Word() + " too"})
+		reasons = append(reasons, Reason{Code: SameSex, Birds: p.birds(m)})
 	}
 	reasons = append(reasons, p.Unfit(m)...)
-	if kinship > r.limit {
-		reasons = append(reasons, Reason{Code: CloseKin, Birds: p.birds(m), Value: kinship, Other: r.limit,
-			Text: fmt.Sprintf("too closely related: a chick would have F %s, the limit is %s", FourDecimals(kinship), FourDecimals(r.limit))})
+	if !Within(kinship, r.limit) {
+		reasons = append(reasons, Reason{Code: CloseKin, Birds: p.birds(m, b), Value: kinship, Other: r.limit})
 	}
-	if mates := p.Book.Mates(mate.ID); len(mates) > 0 && !slices.Contains(mates, bird.ID) && !r.o.BreakBonds {
-		reasons = append(reasons, Reason{Code: Bonded, Birds: []*studbook.Bird{mate, p.Book.Bird(mates[0])}, Text: "is bonded to " + mates[0]})
+	if mates := p.Mates(m); len(mates) > 0 && !slices.Contains(mates, b) && !r.o.BreakBonds {
+		reasons = append(reasons, Reason{Code: Bonded, Birds: p.birds(m, mates[0])})
 	}
 	if r.o.HomeOnly && mate.Location != bird.Location {
-		reasons = append(reasons, Reason{Code: Elsewhere, Birds: p.birds(m), From: mate.Location, Text: "lives at " + mate.Location + "; only birds at home were asked for"})
+		reasons = append(reasons, Reason{Code: Elsewhere, Birds: p.birds(m), From: mate.Location})
 	}
 	return reasons
 }
@@ -389,13 +457,14 @@ func (r *Ranker) candidate(b, m int, kinship float64) Candidate {
 		female, male = m, b
 	}
 	c.Success = p.Success(female, male)
-	c.ExpectedChicks = p.Settings().ChicksPerSeason * c.Success.Chance * c.SurvivalUnderInbreeding
+	c.ExpectedChicks = p.SeasonChicks(c.Success, kinship, false)
+	c.Doubts = p.Doubt(b, m)
 	c.Age, c.AgePlusMinus, c.AgeKnown = p.Book.AgeYears(m)
 	c.Distance, c.Placed = p.Distance(bird.Location, mate.Location)
-	if mates := p.Book.Mates(mate.ID); slices.Contains(mates, bird.ID) {
+	if mates := p.Mates(m); slices.Contains(mates, b) {
 		c.BondedTo = bird.ID
 	} else if len(mates) > 0 {
-		c.BondedTo = mates[0]
+		c.BondedTo = p.Book.Birds[mates[0]].ID
 	}
 	c.KnownBond = r.bonds[[2]string{p.Book.Birds[female].ID, p.Book.Birds[male].ID}]
 	return c
@@ -403,47 +472,56 @@ func (r *Ranker) candidate(b, m int, kinship float64) Candidate {
 
 // Preferred reports whether F of a chick is as low as is preferred. No
 // inbreeding at all is, whatever the setting.
-func (p *Programme) Preferred(f float64) bool { return f == 0 || f < p.Settings().PreferInbreeding }
+func (p *Programme) Preferred(f float64) bool {
+	return f == 0 || f < p.Settings().PreferInbreeding-rounding
+}
 
 // weigh compares the candidate with the average pair and judges it.
 func (r *Ranker) weigh(c *Candidate, out *Ranking) {
-	within := r.p.Preferred(c.OffspringInbreeding) && c.KnownAncestry >= trusted
-	if !out.Compared {
-		c.ExpectedGain = c.ExpectedChicks * c.GeneDiversityGain
-		c.Verdict = Acceptable
-		if within {
-			c.Verdict = Recommended
-		}
-		return
+	gain := c.GeneDiversityGain
+	if out.Compared {
+		c.Advantage = gain - r.base.average
+		gain = c.Advantage
 	}
-	c.Advantage = c.GeneDiversityGain - r.base.average
-	c.ExpectedGain = c.ExpectedChicks * c.Advantage
+	c.ExpectedGain = c.ExpectedChicks * gain
+	c.Verdict = r.verdict(c, out)
+}
+
+func (r *Ranker) verdict(c *Candidate, out *Ranking) Verdict {
 	switch {
-	case c.Advantage <= 0:
-		c.Verdict = NotAdvised
-	case within:
-		c.Verdict = Recommended
-	default:
-		c.Verdict = Acceptable
+	case out.Compared && c.Advantage <= 0:
+		return NotAdvised
+	case r.p.Preferred(c.OffspringInbreeding) && c.KnownAncestry >= trusted && len(c.Doubts) == 0:
+		return Recommended
 	}
+	return Acceptable
 }
 
-// order sorts candidates for the bird with an id by expected gain; see InOrder.
-func order(id string, candidates []Candidate) {
-	InOrder(candidates, func(Candidate) int { return 0 }, func(c Candidate) float64 { return c.ExpectedGain }, gentler(id))
+// order sorts candidates by verdict, then by expected gain; see InOrder. Where
+// a chick gains less than one of the average pair, and where there is nothing
+// to compare with, the order is by what a chick gains: more chicks of a bad
+// pair are no better, so a failing record must not lift it.
+func (out *Ranking) order(candidates []Candidate) {
+	class := map[Verdict]int{Recommended: 0, Acceptable: 1, NotAdvised: 2, RuledOut: 3}
+	InOrder(candidates, func(c Candidate) int { return class[c.Verdict] }, func(c Candidate) float64 {
+		if out.Compared && c.Verdict.Good() {
+			return c.ExpectedGain
+		}
+		return c.GeneDiversityGain
+	}, gentler(out.id))
 }
 
-// gentler compares mates for the bird with an id by cost to the birds: no move
-// before a move, free before bonded to another, known bond before new, nearer
-// before farther, then id.
-func gentler(id string) func(a, b Candidate) int {
+// gentler compares mates for a bird by cost to the birds: no move before a
+// move, free before bonded to another, known bond before new, nearer before
+// farther; then by the chicks to expect, the most first, and id.
+func gentler(bird string) func(a, b Candidate) int {
 	no := func(yes bool) int {
 		if yes {
 			return 1
 		}
 		return 0
 	}
-	breaks := func(c Candidate) bool { return c.BondedTo != "" && c.BondedTo != id }
+	breaks := func(c Candidate) bool { return c.BondedTo != "" && c.BondedTo != bird }
 	far := func(c Candidate) float64 {
 		if c.Placed {
 			return c.Distance
@@ -456,56 +534,69 @@ func gentler(id string) func(a, b Candidate) int {
 			cmp.Compare(no(breaks(a)), no(breaks(b))),
 			cmp.Compare(no(!a.KnownBond), no(!b.KnownBond)),
 			cmp.Compare(far(a), far(b)),
+			cmp.Compare(b.ExpectedChicks, a.ExpectedChicks),
 			cmp.Compare(a.Bird, b.Bird), // the snapshot is by id
 		)
 	}
 }
 
-// confide sets the rank confidences: the candidates are ranked anew in every
-// possible pedigree drawn, all in the same ones.
+// first is how many mates count as the first ones.
+const first = 3
+
+// confide sets the shares of possible pedigrees in which a candidate is the
+// best, and one of the first: the candidates are ranked anew in every one
+// drawn, all in the same ones.
 func (r *Ranker) confide(ctx context.Context, out *Ranking) error {
 	if len(r.samples) == 0 {
 		return nil
 	}
-	kept := make([][]bool, len(r.samples))
+	best := make([][]int, len(r.samples)) // the first, as their ranks in out less 1
 	err := inParallel(ctx, len(r.samples), func(s int) error {
-		kept[s] = r.keeps(&r.samples[s], out)
+		best[s] = r.firstIn(&r.samples[s], out)
 		return nil
 	})
-	for k := range out.Candidates {
-		n := 0
-		for s := range kept {
-			if kept[s] != nil && kept[s][k] {
-				n++
+	if err != nil {
+		return err
+	}
+	samples := float64(len(r.samples))
+	wins, among := make([]int, len(out.Candidates)), make([]int, len(out.Candidates))
+	for _, ranks := range best {
+		for place, k := range ranks {
+			if among[k]++; place == 0 {
+				wins[k]++
 			}
 		}
-		out.Candidates[k].RankConfidence = float64(n) / float64(len(r.samples))
 	}
-	return err
+	for k := range out.Candidates {
+		out.Candidates[k].BestIn, out.Candidates[k].AmongFirstIn = float64(wins[k])/samples, float64(among[k])/samples
+	}
+	return nil
 }
 
-// keeps reports for each candidate, in their order, whether it has its rank or
-// a better one in a sampled pedigree.
-func (r *Ranker) keeps(s *comparison, out *Ranking) []bool {
-	p := r.p
-	b := p.node[out.Bird]
+// firstIn returns which candidates are the first in a sampled pedigree, as
+// their ranks less 1. A candidate that is too close kin there comes last.
+func (r *Ranker) firstIn(s *comparison, out *Ranking) []int {
+	b := s.node[out.Bird]
 	kinships := s.ped.Kinships(b)
 	again := slices.Clone(out.Candidates)
+	sampled := *out
+	sampled.Compared = out.Compared && s.pairs > 0
 	for k := range again {
 		c := &again[k]
-		m := p.node[c.Bird]
-		gain := s.living.GainFromChick(b, m, kinships[m])
-		if out.Compared {
-			gain -= s.average
+		m := s.node[c.Bird]
+		c.OffspringInbreeding = kinships[m]
+		c.GeneDiversityGain = s.living.GainFromChick(b, m, kinships[m])
+		c.ExpectedChicks = r.p.SeasonChicks(c.Success, kinships[m], false)
+		c.Advantage = c.GeneDiversityGain - s.average
+		c.ExpectedGain = c.ExpectedChicks * c.Advantage
+		if c.Verdict = r.verdict(c, &sampled); !Within(kinships[m], r.limit) {
+			c.Verdict = RuledOut
 		}
-		c.ExpectedGain = p.Settings().ChicksPerSeason * c.Success.Chance *
-			math.Exp(-p.Settings().LethalEquivalents*kinships[m]) * gain
 	}
-	order(p.Book.Birds[out.Bird].ID, again)
-	kept := make([]bool, len(again))
-	for place := range again {
-		was := again[place].Rank - 1
-		kept[was] = place <= was
+	sampled.order(again)
+	var ranks []int
+	for k := range min(first, len(again)) {
+		ranks = append(ranks, again[k].Rank-1)
 	}
-	return kept
+	return ranks
 }

@@ -18,9 +18,9 @@ type Reason struct {
 	Value, Other float64 // the figure, and the one that it is held against
 	Count, Of    int
 	Date         studbook.Date
+	Kin          KinInWords
+	Records      []Record
 	Note         string // what the files say in their own words, as the reason of a hold
-
-	Text string // in plain words
 }
 
 // Code names a Reason.
@@ -29,6 +29,7 @@ type Code string
 // The reasons why a bird is ruled out as a mate. Birds is that bird.
 const (
 	Dead       Code = "dead"        // Date of its death
+	Gone       Code = "left"        // it left the programme, or has not come yet
 	SameSex    Code = "same_sex"    //
 	SexUnknown Code = "sex_unknown" //
 	TooYoung   Code = "too_young"   // Value its age, Other the age at which breeding begins, in years

@@ -1,17 +1,44 @@
 package pairing
 
 import (
-	"fmt"
 	"math"
 
 	"pairwright/pedigree/studbook"
 )
 
-// Levels of relationship that keepers know, as the F of a chick (Wright 1922).
+// What speaks for a candidate and against it, in the order that it is said.
+// Birds is the candidate and the bird that looks for a mate, unless said
+// otherwise.
 const (
-	firstCousins = 1.0 / 16
-	halfSiblings = 1.0 / 8
-	fullSiblings = 1.0 / 4
+	ChickBetter  Code = "chick_better"    // Value the gain by a chick of the pair, Other that of the average pair
+	ChickNoGain  Code = "chick_no_better" // the same
+	ChickAlone   Code = "chick_alone"     // Value the gain; there is no other pair
+	ChickAlike   Code = "chick_alike"     // Value the gain; every pair gains the same
+	NotKin       Code = "not_kin"         // no common ancestor on record
+	Inbred       Code = "inbred"          // Kin what the candidate is to the bird, Value F of a chick, Other the share of its chance to survive that this takes
+	MeanKinships Code = "mean_kinship"    // Value its mean kinship, Count its rank, Of the living birds
+	RareToCommon Code = "rare_to_common"  // Value the difference of the two mean kinships
+
+	// The record that the chance of success, Value, comes from: of the two
+	// together (Records has one) or of the female and the male with others.
+	RecordTogether Code = "record_together"
+	RecordsApart   Code = "records_apart"
+	NoRecord       Code = "no_record"
+	NeverFertile   Code = "never_fertile" // Count clutches of the pair were candled, none had a fertile egg: sex both, ask the veterinarian
+
+	AgeVague       Code = "age_vague"     // Value years either way
+	AgeUnknown     Code = "age_unknown"   //
+	AtHome         Code = "at_home"       //
+	Away           Code = "away"          // From where it lives, Value km
+	AwayUnplaced   Code = "away_unplaced" // From where it lives; how far that is nobody knows
+	HeldHere       Code = "held_here"     // Birds the one that may not move, Note why, Date until when
+	TheirBond      Code = "their_bond"    // the two are bonded
+	OtherBond      Code = "other_bond"    // Birds: the candidate and its mate
+	FormerBond     Code = "former_bond"   // the two were bonded before
+	AncestryUnsure Code = "ancestry"      // Value the share of its ancestry that is known
+	RankConfidence Code = "rank_confidence"
+	// RankConfidence: Value the share of Count possible pedigrees in which it is
+	// the best, Other in which it is one of the first three.
 )
 
 // wellKnown is the share of known ancestry below which the figures of a bird
@@ -38,141 +65,94 @@ func (p *Programme) Place(code string) string {
 	return code
 }
 
-// reasons says in plain words what speaks for the candidate and against it.
-func (r *Ranker) reasons(out *Ranking, c *Candidate) []string {
+// explain fills in what speaks for the candidate and against it.
+func (r *Ranker) explain(out *Ranking, c *Candidate) {
 	p := r.p
 	bird, mate := &p.Book.Birds[out.Bird], &p.Book.Birds[c.Bird]
-	var say []string
-	add := func(format string, args ...any) { say = append(say, fmt.Sprintf(format, args...)) }
-
-	if out.Compared {
-		word := "better"
-		if c.Advantage <= 0 {
-			word = "no better"
+	var all []Reason
+	add := func(x Reason) {
+		if x.Birds == nil {
+			x.Birds = []*studbook.Bird{mate, bird}
 		}
-		add("one chick %s the programme's gene diversity, a chick of the average pair %s it: %s",
-			changes(c.GeneDiversityGain), changes(out.AverageGain), word)
+		all = append(all, x)
+	}
+
+	chick := Reason{Code: ChickAlone, Value: c.GeneDiversityGain}
+	switch {
+	case out.Compared:
+		chick.Code, chick.Other = ChickBetter, out.AverageGain
+		if c.Advantage <= 0 {
+			chick.Code = ChickNoGain
+		}
+	case out.AllAlike:
+		chick.Code = ChickAlike
+	}
+	add(chick)
+	c.Kin = p.KinInWords(out.Bird, c.Bird)
+	if c.OffspringInbreeding == 0 {
+		add(Reason{Code: NotKin})
 	} else {
-		add("one chick %s the programme's gene diversity; there is no other eligible pair to compare with", changes(c.GeneDiversityGain))
+		add(Reason{Code: Inbred, Kin: c.Kin, Value: c.OffspringInbreeding, Other: 1 - c.SurvivalUnderInbreeding})
 	}
-	add("%s", kinText(c.OffspringInbreeding, p.Settings().LethalEquivalents))
-	add("its mean kinship %s is number %d of %d living birds (1 has the fewest relatives)",
-		FourDecimals(c.MeanKinship), p.Rank(c.Bird), p.Living.Size())
+	for _, d := range c.Doubts {
+		add(d)
+	}
+	add(Reason{Code: MeanKinships, Value: c.MeanKinship, Count: p.Rank(c.Bird), Of: p.Living.Size()})
 	if mean, _ := p.Living.MeanKinship(); c.MeanKinshipDifference > mean/2 {
-		add("the two birds' mean kinships differ by %s: the rarer one's genes would be tied to common ones", FourDecimals(c.MeanKinshipDifference))
+		add(Reason{Code: RareToCommon, Value: c.MeanKinshipDifference})
 	}
-	add("%s", successText(c))
+	add(c.Success.reason())
+	female, male := out.Bird, c.Bird
+	if bird.Sex == studbook.Male {
+		female, male = male, female
+	}
+	if own := p.Broods(female, male); own.NeverFertile() {
+		add(Reason{Code: NeverFertile, Count: own.Barren})
+	}
 	if c.AgeKnown && c.AgePlusMinus >= 0.5 {
-		add("its age is known only to about %s either way", years(math.Ceil(c.AgePlusMinus)))
+		add(Reason{Code: AgeVague, Value: math.Ceil(c.AgePlusMinus)})
 	}
 	if !c.AgeKnown {
-		add("its age is not known, so nobody can say whether it is of breeding age")
-	}
-	switch {
-	case !c.NeedsTransfer:
-		add("lives in the same place: no move")
-	case c.Placed:
-		add("lives at %s, %.0f km away: one of the two must move", p.Place(mate.Location), c.Distance)
-	default:
-		add("lives at %s: one of the two must move", p.Place(mate.Location))
+		add(Reason{Code: AgeUnknown})
 	}
 	if c.NeedsTransfer {
-		for _, id := range []string{mate.ID, bird.ID} {
-			if hold, ok := p.Book.Blocked(id, studbook.BlocksMoving); ok {
-				add("%s is %s", id, holdText("moving", hold))
+		if c.Placed {
+			add(Reason{Code: Away, From: mate.Location, Value: c.Distance})
+		} else {
+			add(Reason{Code: AwayUnplaced, From: mate.Location})
+		}
+		for _, b := range []*studbook.Bird{mate, bird} {
+			if hold, ok := p.Book.Blocked(b.ID, studbook.BlocksMoving); ok {
+				add(Reason{Code: HeldHere, Birds: []*studbook.Bird{b}, Note: hold.Reason, Date: hold.Until})
 			}
 		}
+	} else {
+		add(Reason{Code: AtHome})
 	}
 	switch {
 	case c.BondedTo == bird.ID:
-		add("the two are bonded")
+		add(Reason{Code: TheirBond})
 	case c.BondedTo != "":
-		add("is bonded to %s: that bond would have to be broken", c.BondedTo)
+		add(Reason{Code: OtherBond, Birds: []*studbook.Bird{mate, p.Book.Bird(c.BondedTo)}})
 	case c.KnownBond:
-		add("the two were bonded before")
+		add(Reason{Code: FormerBond})
 	}
 	if c.KnownAncestry < wellKnown {
-		add("only %.0f %% of its ancestry is known, so it may be closer kin than the figures say", 100*c.KnownAncestry)
+		add(Reason{Code: AncestryUnsure, Value: c.KnownAncestry})
 	}
-	if out.Uncertain && c.RankConfidence < 1 {
-		add("keeps this rank or a better one in %.0f %% of %d pedigrees drawn from the uncertain parents", 100*c.RankConfidence, out.Samples)
+	if out.Uncertain && c.BestIn < 1 && (c.Rank <= first || c.AmongFirstIn > 0) {
+		add(Reason{Code: RankConfidence, Value: c.BestIn, Other: c.AmongFirstIn, Count: out.Samples})
 	}
-	return say
+	c.Reasons = all
 }
 
-// FourDecimals writes a kinship, a mean kinship or F for a reason: with four
-// decimals, halves rounded up, as in the tables.
-func FourDecimals(x float64) string {
-	if x == 0 {
-		return "0"
-	}
-	return fmt.Sprintf("%.4f", math.Round(x*1e4)/1e4)
-}
-
-// Count says how many there are of something: "1 chick", "2 chicks".
-func Count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
-
-// changes says a gain as a verb: "adds 21.3 millionths to".
-func changes(gain float64) string {
+// reason says which record the chance comes from.
+func (s *Success) reason() Reason {
 	switch {
-	case gain > 0:
-		return fmt.Sprintf("adds %.1f millionths to", gain*1e6)
-	case gain < 0:
-		return fmt.Sprintf("takes %.1f millionths from", -gain*1e6)
-	}
-	return "changes nothing in"
-}
-
-// Level says in words how close a kinship is, by relationships that keepers
-// know.
-func Level(kinship float64) string {
-	switch {
-	case kinship == 0:
-		return "unrelated"
-	case kinship < firstCousins:
-		return "below the level of first cousins (0.0625)"
-	case kinship == firstCousins:
-		return "the level of first cousins"
-	case kinship < halfSiblings:
-		return "between first cousins (0.0625) and half siblings (0.125)"
-	case kinship == halfSiblings:
-		return "the level of half siblings"
-	case kinship < fullSiblings:
-		return "between half siblings (0.125) and full siblings (0.25)"
-	case kinship == fullSiblings:
-		return "the level of full siblings, or of parent and chick"
-	}
-	return "closer than full siblings (0.25)"
-}
-
-func kinText(f, lethalEquivalents float64) string {
-	if f == 0 {
-		return "no common ancestor on record: a chick would not be inbred"
-	}
-	return fmt.Sprintf("a chick would have F %s, %s; that lowers its chance to survive by %.1f %%",
-		FourDecimals(f), Level(f), 100*(1-math.Exp(-lethalEquivalents*f)))
-}
-
-func successText(c *Candidate) string {
-	s := c.Success
-	switch own := s.Pair; {
-	case own.Clutches > 0:
-		return fmt.Sprintf("the pair fledged chicks from %d of %s together: chance of success %.2f", own.Fledged, Count(own.Clutches, "clutch", "clutches"), s.Chance)
+	case s.Pair.Clutches > 0:
+		return Reason{Code: RecordTogether, Value: s.Chance, Records: []Record{s.Pair}}
 	case s.Female.Clutches+s.Male.Clutches > 0:
-		return fmt.Sprintf("with other mates %s, and %s: chance of success %.2f",
-			recordText("the female", s.Female), recordText("the male", s.Male), s.Chance)
+		return Reason{Code: RecordsApart, Value: s.Chance, Records: []Record{s.Female, s.Male}}
 	}
-	return fmt.Sprintf("neither bird has a clutch on record; at their ages the chance of success is %.2f", s.Chance)
-}
-
-func recordText(who string, r Record) string {
-	if r.Clutches == 0 {
-		return who + " has no clutch on record"
-	}
-	return fmt.Sprintf("%s fledged chicks from %d of %s", who, r.Fledged, Count(r.Clutches, "clutch", "clutches"))
+	return Reason{Code: NoRecord, Value: s.Chance}
 }

@@ -16,7 +16,7 @@ type Row struct {
 
 	Age, AgePlusMinus float64 // years; to its death for a dead bird
 	AgeKnown          bool
-	Mates             []string
+	Mates             []int // in the snapshot
 
 	Inbreeding    float64
 	KnownAncestry float64
@@ -92,7 +92,7 @@ func (p *Programme) RowsFrom(result *pedigree.DropResult, all bool) []Row {
 		}
 		node := p.node[b]
 		r := Row{
-			Bird: b, Alive: p.Book.Alive(b), Mates: p.Book.Mates(bird.ID), Holds: p.Book.HoldsOn(bird.ID),
+			Bird: b, Alive: p.Book.Alive(b), Mates: p.Mates(b), Holds: p.Book.HoldsOn(bird.ID),
 			Inbreeding: p.Pedigree.F(node), KnownAncestry: known[node],
 		}
 		r.Age, r.AgePlusMinus, r.AgeKnown = p.Book.AgeYears(b)

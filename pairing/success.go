@@ -1,6 +1,8 @@
 package pairing
 
 import (
+	"math"
+
 	"pairwright/pedigree/studbook"
 )
 
@@ -29,6 +31,9 @@ func (r Record) Rate() float64 {
 // is made of.
 type Success struct {
 	Chance float64
+	// Programme is that of all pairs of the programme together; Chance over it
+	// is how the pair compares with them.
+	Programme float64
 	// Pair is the pair's own record. Its prior is the mean of the two birds'
 	// rates with other mates.
 	Pair, Female, Male Record
@@ -48,7 +53,8 @@ const (
 // successes holds the clutches on record by what they were shrunk into.
 type successes struct {
 	p         *Programme
-	programme Record                       // all clutches; prior is the setting
+	programme Record // all clutches; prior is the setting
+	first     FirstSeasons
 	byStage   [2][stages]Record            // female, male
 	byBird    map[string]map[string]Record // bird -> mate -> clutches
 }
@@ -82,6 +88,7 @@ func newSuccesses(p *Programme) *successes {
 			s.byStage[k][at].Weight = ageWeight
 		}
 	}
+	s.first = firstSeasons(p)
 	return s
 }
 
@@ -128,7 +135,7 @@ func (s *successes) of(female, male int) Success {
 	out := Success{Female: s.bird(0, f, m), Male: s.bird(1, m, f), Pair: s.byBird[f][m]}
 	out.Pair.Prior = (out.Female.Rate() + out.Male.Rate()) / 2
 	out.Pair.Weight = recordWeight
-	out.Chance = out.Pair.Rate()
+	out.Chance, out.Programme = out.Pair.Rate(), s.programme.Rate()
 	return out
 }
 
@@ -151,3 +158,107 @@ func (s *successes) bird(side int, id, except string) Record {
 // Success returns the chance that a clutch of two birds fledges a chick, from
 // their ages and records.
 func (p *Programme) Success(female, male int) Success { return p.success.of(female, male) }
+
+// SeasonChicks returns how many chicks to expect that a pair hatches in a
+// season in which its eggs are left to it:
+//
+//	chicks per season × (the pair's chance ÷ the programme's) × exp(−B·F)
+//
+// chicks_per_season is the mean over pairs, those that fail among them; the
+// pair's chance is therefore held against that of all pairs and not counted a
+// second time. In the first season of a new bond it is FirstSeasons.Share of
+// that. F is that of a chick; B the lethal equivalents (Morton, Crow & Muller
+// 1956).
+func (p *Programme) SeasonChicks(s Success, f float64, firstSeason bool) float64 {
+	set := p.Settings()
+	chicks := set.ChicksPerSeason * math.Exp(-set.LethalEquivalents*f)
+	if s.Programme > 0 { // else no pair ever succeeds, and none is worse than another
+		chicks *= s.Chance / s.Programme
+	}
+	if firstSeason {
+		chicks *= p.success.first.Share()
+	}
+	return chicks
+}
+
+// FirstSeasons is how bonds do in their first season against later ones.
+type FirstSeasons struct {
+	Bonds    int // watched in their first season
+	Won      int // of which fledged a chick in it
+	Later    int // seasons of bonds after their first
+	LaterWon int
+}
+
+// The share of a settled pair's success that a new pair has in its first season
+// where no bond is on record, and for how many bonds that counts against the
+// record (both common practice, no source).
+const (
+	firstShare  = 0.5
+	firstWeight = 20
+)
+
+// Share returns the chance of a bond in its first season as a share of that in
+// later ones, in 0..1, with the record shrunk toward one half with the weight
+// of 20 bonds:
+//
+//	(bonds × (won/bonds ÷ later won/later) + 20 × 0.5) ÷ (bonds + 20)
+func (f FirstSeasons) Share() float64 {
+	bonds, ratio := float64(f.Bonds), 0.0
+	if f.Bonds == 0 || f.LaterWon == 0 {
+		bonds = 0 // there is nothing to hold the first seasons against
+	} else {
+		ratio = min(1, float64(f.Won)/bonds/(float64(f.LaterWon)/float64(f.Later)))
+	}
+	return (bonds*ratio + firstWeight*firstShare) / (bonds + firstWeight)
+}
+
+// HasRecord reports whether the outcome of any clutch is on record.
+func (p *Programme) HasRecord() bool { return p.success.programme.Clutches > 0 }
+
+// FirstSeasons returns the record that SeasonChicks uses.
+func (p *Programme) FirstSeasons() FirstSeasons { return p.success.first }
+
+// firstSeasons counts the seasons of the bonds on record that tell of success:
+// those in which the pair laid a clutch whose outcome is known.
+func firstSeasons(p *Programme) FirstSeasons {
+	won := map[[2]string]map[int]bool{} // pair -> season -> a clutch of it won
+	for i := range p.Book.Clutches {
+		c := &p.Book.Clutches[i]
+		success, told := outcome(c)
+		if !told || !c.Laid.Known() {
+			continue
+		}
+		pair, season := [2]string{c.Female, c.Male}, p.seasonOf(c.Laid.Mid())
+		if won[pair] == nil {
+			won[pair] = map[int]bool{}
+		}
+		won[pair][season] = won[pair][season] || success
+	}
+	began := map[[2]string]int{} // season; a pair that came together again is not new
+	for _, bond := range p.Book.Bonds {
+		if !bond.Since.Known() {
+			continue
+		}
+		pair, season := [2]string{bond.Female, bond.Male}, p.seasonOf(bond.Since.Mid())
+		if was, ok := began[pair]; !ok || season < was {
+			began[pair] = season
+		}
+	}
+	var f FirstSeasons
+	for pair, first := range began {
+		for season, success := range won[pair] {
+			switch {
+			case season < first: // the bond was written down late
+			case season == first && success:
+				f.Bonds, f.Won = f.Bonds+1, f.Won+1
+			case season == first:
+				f.Bonds++
+			case success:
+				f.Later, f.LaterWon = f.Later+1, f.LaterWon+1
+			default:
+				f.Later++
+			}
+		}
+	}
+	return f
+}

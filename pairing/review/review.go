@@ -57,7 +57,7 @@ type Review struct {
 	// Plan is the colony's plan for the coming season without moves, with the
 	// chicks of pairing.Programme.ChicksNeeded; PlanWhy says why so many.
 	Plan    *pairing.Plan
-	PlanWhy string
+	PlanWhy pairing.NeedReason
 	// LastYear is what was advised on the day of the last review and what became
 	// of it; nil where the colony had no bird then.
 	LastYear *LastYear

@@ -275,14 +275,14 @@ func TestTiming(t *testing.T) {
 // day, by day; later moves have not been made.
 func TestEarlierMoves(t *testing.T) {
 	f := hand()
-	f["moves.csv"] = "id,date,from,to\nF1,2025-03-01,C,A\nF1,2019-03,,C\nMB,2026-12-01,B,C\nOLD,2001,,A\n"
+	f["moves.csv"] = "id,date,from,to\nF1,2025-03-01,C,A\nF1,2019-03,,C\nMB,2015-06-01,,B\nMB,2026-12-01,B,C\nOLD,2001,,A\n"
 	c, err := Find(t.Context(), f.programme(t), Question{Bird: "F1", Partner: "MB"})
 	require.NoError(t, err)
 	var dates []string
 	for _, m := range c.Earlier {
 		dates = append(dates, m.ID+" "+m.Date.Text)
 	}
-	assert.Equal(t, []string{"F1 2019-03", "F1 2025-03-01"}, dates)
+	assert.Equal(t, []string{"F1 2019-03", "F1 2025-03-01", "MB 2015-06-01"}, dates)
 }
 
 // A way across a border costs the birds more than one within a country.

@@ -162,10 +162,10 @@ func (c *Case) check(p *pairing.Programme) error {
 			return &NoCaseError{Reason: u}
 		}
 	}
-	if mates := p.Book.Mates(q.Bird); len(mates) > 0 && !q.narrowed() {
+	if mates := p.Mates(c.Bird); len(mates) > 0 && !q.narrowed() {
 		r := about(p, pairing.Bonded, c.Bird)
-		for _, id := range mates {
-			r.Birds = append(r.Birds, p.Book.Bird(id))
+		for _, m := range mates {
+			r.Birds = append(r.Birds, &p.Book.Birds[m])
 		}
 		return &NoCaseError{Reason: r}
 	}

@@ -99,7 +99,7 @@ const (
 	NoLayingMonths   pairing.Code = "no_laying_months"  // Birds
 	NoMoultMonths    pairing.Code = "no_moult_months"   // Birds
 	ParentsUncertain pairing.Code = "parents_uncertain" //
-	RankUnsure       pairing.Code = "rank_unsure"       // Value share of Count pedigrees in which the mate keeps its rank
+	RankUnsure       pairing.Code = "rank_unsure"       // Value share of Count pedigrees in which the mate is one of the first three
 )
 
 // Why a bird must not travel on some days, besides pairing.OnHold.

@@ -328,15 +328,15 @@ func newOracle(t *testing.T, p *pairing.Programme) *oracle {
 	}
 	for _, x := range eligible {
 		a, b := p.Book.Living[x.i], p.Book.Living[x.j]
-		if len(p.Book.Mates(p.Book.Birds[a].ID))+len(p.Book.Mates(p.Book.Birds[b].ID)) > 0 {
+		if len(p.Mates(a))+len(p.Mates(b)) > 0 {
 			continue
 		}
-		chicks := 1.5 * p.Success(a, b).Chance * math.Exp(-1.57*kin.At(x.i, x.j))
+		chicks := 1.5 * p.Success(a, b).Chance / p.Success(a, b).Programme * math.Exp(-1.57*kin.At(x.i, x.j))
 		gain := chicks * (chick(x.i, x.j) - total/float64(pairs))
 		o.gain[[2]int{a, b}], o.gain[[2]int{b, a}] = gain, gain
 	}
 	for _, b := range p.Book.Living {
-		if len(p.Unfit(b)) == 0 && len(p.Book.Mates(p.Book.Birds[b].ID)) == 0 {
+		if len(p.Unfit(b)) == 0 && len(p.Mates(b)) == 0 {
 			o.free = append(o.free, b)
 		}
 	}

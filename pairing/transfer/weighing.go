@@ -219,8 +219,8 @@ func cautions(p *pairing.Programme, c *Case) []pairing.Reason {
 	}) {
 		say = append(say, pairing.Reason{Code: ParentsUncertain})
 	}
-	if x := &o.Pairs[0].Figures; c.Ranking.Uncertain && x.RankConfidence < 1 {
-		say = append(say, pairing.Reason{Code: RankUnsure, Value: x.RankConfidence, Count: c.Ranking.Samples})
+	if x := &o.Pairs[0].Figures; c.Ranking.Uncertain && x.AmongFirstIn < 1 {
+		say = append(say, pairing.Reason{Code: RankUnsure, Value: x.AmongFirstIn, Count: c.Ranking.Samples})
 	}
 	return say
 }

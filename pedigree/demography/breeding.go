@@ -2,10 +2,23 @@ package demography
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 
 	"pairwright/pedigree/studbook"
+)
+
+// AgeSource says where a breeding age comes from.
+type AgeSource string
+
+// The sources of breeding ages.
+const (
+	FromSettings  AgeSource = "settings"   // programme.toml sets it
+	FromRecord    AgeSource = "record"     // told from the parents on record
+	FromOldestAge AgeSource = "oldest age" // the oldest age of programme.toml, as the record does not tell
+	FromPractice  AgeSource = "practice"   // common practice, as too few parents are on record
+	NoAge         AgeSource = ""           // there is none
 )
 
 // BreedingAges are the ages in years at which birds of one sex breed, both
@@ -14,25 +27,36 @@ type BreedingAges struct {
 	First float64
 	Last  float64 // 0 where there is no upper end
 
-	// Set says that programme.toml sets them. Else Parents is how many ages of
-	// parents on record they are taken from, 0 where there are too few.
-	Set     bool
-	Parents int
+	FirstFrom, LastFrom AgeSource
+	Parents             int // birds of the sex that are for certain a parent of a chick, both of known age
 }
 
 // The rules of breeding ages that programme.toml does not set (common
-// practice, no source): from how many ages of recorded parents they are taken,
-// up to which share of these, and the first age where there are fewer.
+// practice, no source): from how many parents they are told, the share of
+// parents that have had their last brood by the last age, how many years
+// without a brood show that a bird had stopped, and the first age where too
+// few parents are on record.
 const (
 	enoughParents     = 20
 	lastBreedingShare = 0.95
 	usualFirstAge     = 2
+
+	// StillBreeds is how many years after its last brood a bird is taken to
+	// breed on.
+	StillBreeds = 2
 )
 
 // BreedingAgesOf returns the breeding ages of females or males on the day of a
-// snapshot: those set; else from the youngest parent on record to the age that
-// 95 % of the parents did not exceed when their chicks hatched, counting
-// parents that are known for certain; else from 2 years on. For a bird of
+// snapshot: those set; else those told from the record, counting parents that
+// are known for certain. The first age is that of the youngest parent when its
+// chick hatched, where 20 chicks tell it, else 2 years.
+//
+// The last age is that by which 95 % of parents had their last brood, by the
+// curve of Kaplan & Meier (1958) over 20 parents or more. A bird that lives, or
+// that died within StillBreeds years of its last brood, might have bred on:
+// its age at that brood is censored. Where the curve does not come down to
+// 5 %, as in a young programme, the record shows no end and the oldest age of
+// programme.toml is taken, or none; no last age lies above that. For a bird of
 // unknown sex the range covers both.
 func BreedingAgesOf(s *studbook.Snapshot, sex studbook.Sex) BreedingAges {
 	set := &s.Colony.Settings
@@ -42,36 +66,80 @@ func BreedingAgesOf(s *studbook.Snapshot, sex studbook.Sex) BreedingAges {
 	case studbook.Male:
 		return breedingAges(s, set.MaleFirst, set.MaleLast, func(b *studbook.Bird) studbook.Parentage { return b.Sire })
 	}
-	f, m := BreedingAgesOf(s, studbook.Female), BreedingAgesOf(s, studbook.Male)
-	wide := BreedingAges{First: min(f.First, m.First), Last: max(f.Last, m.Last)}
-	if f.Last == 0 || m.Last == 0 {
-		wide.Last = 0
+	return BreedingAgesOf(s, studbook.Female).Wider(BreedingAgesOf(s, studbook.Male))
+}
+
+// Wider returns the range that covers two.
+func (a BreedingAges) Wider(b BreedingAges) BreedingAges {
+	wide := a
+	if b.First < a.First {
+		wide.First, wide.FirstFrom = b.First, b.FirstFrom
 	}
+	if a.Last > 0 && (b.Last == 0 || b.Last > a.Last) {
+		wide.Last, wide.LastFrom = b.Last, b.LastFrom
+	}
+	wide.Parents += b.Parents
 	return wide
 }
 
 func breedingAges(s *studbook.Snapshot, first, last float64, parent func(*studbook.Bird) studbook.Parentage) BreedingAges {
-	if first > 0 {
-		return BreedingAges{First: first, Last: last, Set: true}
-	}
-	var ages []float64
+	out := BreedingAges{First: first, FirstFrom: FromSettings}
+	var ages []float64             // of parents at the hatch of each chick
+	lastBrood := map[int]float64{} // age of each parent at its last
 	for k := range s.Birds {
 		chick := &s.Birds[k]
 		id, certain := parent(chick).Known()
 		if !certain || !chick.Hatch.Known() {
 			continue
 		}
-		if p := s.Bird(id); p.Hatch.Known() && p.Hatch.Mid() < chick.Hatch.Mid() {
-			ages = append(ages, years(chick.Hatch.Mid()-p.Hatch.Mid()))
+		i, _ := s.Index(id)
+		if p := &s.Birds[i]; p.Hatch.Known() && p.Hatch.Mid() < chick.Hatch.Mid() {
+			age := years(chick.Hatch.Mid() - p.Hatch.Mid())
+			ages = append(ages, age)
+			lastBrood[i] = max(lastBrood[i], age)
 		}
 	}
-	if len(ages) < enoughParents {
-		return BreedingAges{First: usualFirstAge, Last: last}
+	out.Parents = len(lastBrood)
+	if first == 0 {
+		out.First, out.FirstFrom = usualFirstAge, FromPractice
+		if len(ages) >= enoughParents {
+			out.First, out.FirstFrom = slices.Min(ages), FromRecord
+		}
 	}
-	if last == 0 {
-		last = quantile(lastBreedingShare, ages).Value
+	oldest := s.Colony.Settings.OldestAge
+	switch told := lastBreedingAge(s, lastBrood); {
+	case last > 0:
+		out.Last, out.LastFrom = last, FromSettings
+	case told > 0 && (oldest == 0 || told <= oldest):
+		out.Last, out.LastFrom = told, FromRecord
+	case oldest > 0:
+		out.Last, out.LastFrom = oldest, FromOldestAge
 	}
-	return BreedingAges{First: quantile(0, ages).Value, Last: last, Parents: len(ages)}
+	return out
+}
+
+// lastBreedingAge tells the last breeding age from the age of each parent at
+// its last brood; 0 if the record does not tell.
+func lastBreedingAge(s *studbook.Snapshot, lastBrood map[int]float64) float64 {
+	if len(lastBrood) < enoughParents {
+		return 0
+	}
+	var lives []Life
+	for i := range s.Birds {
+		age, bred := lastBrood[i]
+		if !bred {
+			continue
+		}
+		b := &s.Birds[i]
+		stopped := b.Death.Known() && years(b.Death.Mid()-b.Hatch.Mid()) >= age+StillBreeds
+		lives = append(lives, Life{Exit: age, Died: stopped})
+	}
+	for _, step := range KaplanMeier(lives).Steps {
+		if step.Survival <= 1-lastBreedingShare {
+			return step.Age
+		}
+	}
+	return 0
 }
 
 // certain returns the index of a parent that is one bird for certain.

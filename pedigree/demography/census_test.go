@@ -272,7 +272,7 @@ func TestAgesAndSexes(t *testing.T) {
 }
 
 // Worked by hand: a dam hatched in 2000 with one chick in each of the years
-// from 2001 to 2020 breeds from 1 year to 19, the 95 % quantile of 20 ages.
+// from 2001 to 2020 breeds from 1 year on; one parent tells of no end.
 func TestBreedingAgesFromTheRecord(t *testing.T) {
 	colony := &studbook.Colony{Birds: []studbook.Bird{{ID: "D", Sex: studbook.Female, Hatch: on(t, "2000-06-01"), Recorded: true}}}
 	for year := 2001; year <= 2020; year++ {
@@ -282,19 +282,88 @@ func TestBreedingAgesFromTheRecord(t *testing.T) {
 		})
 	}
 	ages := demography.BreedingAgesOf(colony.At(day(t, "2021-01-01")), studbook.Female)
-	assert.Equal(t, 20, ages.Parents)
+	assert.Equal(t, 1, ages.Parents)
 	assert.InDelta(t, 1, ages.First, 0.01)
-	assert.InDelta(t, 19, ages.Last, 0.01)
-	assert.Equal(t, demography.BreedingAges{First: 2}, demography.BreedingAgesOf(colony.At(day(t, "2020-01-01")), studbook.Female), "19 are too few")
+	assert.Zero(t, ages.Last)
+	assert.Equal(t, demography.BreedingAges{First: 2, FirstFrom: demography.FromPractice, Parents: 1},
+		demography.BreedingAgesOf(colony.At(day(t, "2020-01-01")), studbook.Female), "19 are too few")
+
+	colony.Settings.OldestAge = 25
+	ages = demography.BreedingAgesOf(colony.At(day(t, "2021-01-01")), studbook.Female)
+	assert.Equal(t, 25.0, ages.Last)
+	assert.Equal(t, demography.FromOldestAge, ages.LastFrom)
+}
+
+// parents returns a colony of dams that hatched in 2000, each with one chick at
+// every one of its ages from 2 to its last; one that died did so at an age.
+func parents(t *testing.T, last, died []int) *studbook.Colony {
+	c := &studbook.Colony{}
+	for k := range last {
+		dam := studbook.Bird{ID: fmt.Sprint("D", k), Sex: studbook.Female, Hatch: on(t, "2000-06-01"), Recorded: true}
+		if died[k] > 0 {
+			dam.Death = on(t, fmt.Sprintf("%d-06-01", 2000+died[k]))
+		}
+		c.Birds = append(c.Birds, dam)
+		for age := 2; age <= last[k]; age++ {
+			c.Birds = append(c.Birds, studbook.Bird{
+				ID: fmt.Sprint("C", k, "-", age), Sex: studbook.Unsexed, Hatch: on(t, fmt.Sprintf("%d-06-01", 2000+age)), Recorded: true,
+				Dam: studbook.Parentage{Candidates: []studbook.Candidate{{ID: dam.ID, Weight: 1}}},
+			})
+		}
+	}
+	return c
+}
+
+// Worked by hand with Kaplan & Meier's product over 20 dams. All stopped at 10
+// and were watched to 15: nobody breeds beyond 10. With one of them alive, who
+// may breed on, 1 of 20 is left at 10: the curve stands at 1/20 = 5 % there. With
+// two alive it stands at 10 %, and the record shows no end. Dams of a young
+// programme that bred at 2 to 4 and are alive at 9 do not show one either, nor
+// do dams that died within two years of their last brood.
+func TestLastBreedingAge(t *testing.T) {
+	all := func(n, x int) []int {
+		s := make([]int, n)
+		for k := range s {
+			s[k] = x
+		}
+		return s
+	}
+	alive := func(n int) []int {
+		died := all(20, 15)
+		for k := range n {
+			died[k] = 0
+		}
+		return died
+	}
+	for _, tt := range []struct {
+		name       string
+		last, died []int
+		day        string
+		want       float64
+		oldest     float64
+	}{
+		{"all stopped", all(20, 10), all(20, 15), "2016-01-01", 10, 0},
+		{"one lives", all(20, 10), alive(1), "2016-01-01", 10, 0},
+		{"two live", all(20, 10), alive(2), "2016-01-01", 0, 0},
+		{"two live, and an oldest age is set", all(20, 10), alive(2), "2016-01-01", 25, 25},
+		{"never above the oldest age", all(20, 10), all(20, 15), "2016-01-01", 8, 8},
+		{"a young programme", all(20, 4), all(20, 0), "2009-07-01", 0, 0},
+		{"died soon after", all(20, 10), all(20, 11), "2016-01-01", 0, 0},
+		{"too few", all(19, 10), all(19, 15), "2016-01-01", 0, 0},
+	} {
+		colony := parents(t, tt.last, tt.died)
+		colony.Settings.OldestAge = tt.oldest
+		assert.InDelta(t, tt.want, demography.BreedingAgesOf(colony.At(day(t, tt.day)), studbook.Female).Last, 0.01, tt.name)
+	}
 }
 
 func TestBreedingByHand(t *testing.T) {
 	colony := twoHouses(t)
 	c := census(t, colony, "2011-01-01")
-	assert.Equal(t, demography.BreedingAges{First: 2}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Female), "too few parents on record")
+	assert.Equal(t, demography.BreedingAges{First: 2, FirstFrom: demography.FromPractice, Parents: 2}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Female), "too few parents on record")
 	colony.Settings.FemaleFirst, colony.Settings.FemaleLast = 3, 15
-	assert.Equal(t, demography.BreedingAges{First: 3, Last: 15, Set: true}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Female))
-	assert.Equal(t, demography.BreedingAges{First: 2}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Unsexed), "the wider of the two")
+	assert.Equal(t, demography.BreedingAges{First: 3, Last: 15, FirstFrom: demography.FromSettings, LastFrom: demography.FromSettings, Parents: 2}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Female))
+	assert.Equal(t, demography.BreedingAges{First: 2, FirstFrom: demography.FromPractice, Parents: 3}, demography.BreedingAgesOf(colony.At(day(t, "2011-01-01")), studbook.Unsexed), "the wider of the two")
 	colony.Settings.FemaleFirst, colony.Settings.FemaleLast = 0, 0
 
 	b := c.Breeding(demography.Programme, day(t, "2008-01-01"), day(t, "2011-01-01"))

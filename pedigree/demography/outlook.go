@@ -37,6 +37,11 @@ type Need struct {
 	ByCurve, ByMean int
 	FirstYear       Proportion // chicks that live to the age of one year
 	OwnRecords      bool       // survival is the scope's own; else it is the programme's
+	// Deaths are the birds watched that died at a year or older. Where none did
+	// nobody knows how many live another year: that all do, for ever, is not
+	// what such a record says.
+	Deaths  int
+	Assumed bool // the survival is not on record but given; see Assuming
 
 	// Chicks is the number that must hatch, a whole number of 0 or more; Least
 	// and Most are the same with the ends of FirstYear.Exact. Unknown where
@@ -72,12 +77,33 @@ func (c *Census) Need(scope Scope, target int, since studbook.Day) Need {
 		}
 	}
 	curve := c.Watch(basis, Everyone, since).Survival()
-	n.expect(c, living, curve, table.Adult(1))
+	for _, step := range curve.Steps {
+		if step.Age >= 1 {
+			n.Deaths += int(step.Deaths)
+		}
+	}
+	if n.Deaths > 0 || len(living) == 0 {
+		n.expect(c, living, curve, table.Adult(1))
+	}
 	if n.Expected.Known {
 		n.Chicks = chicksNeeded(target, n.Expected.Value, n.FirstYear.Known, n.FirstYear.Value)
 		n.Least = chicksNeeded(target, n.Expected.Value, n.FirstYear.Known, n.FirstYear.Exact.High)
 		n.Most = chicksNeeded(target, n.Expected.Value, n.FirstYear.Known, n.FirstYear.Exact.Low)
 	}
+	return n
+}
+
+// Assuming returns the need with a survival that is given for the one that is
+// not on record: shares of chicks that live to a year and of older birds that
+// live another, in (0, 1]. A need that the record tells stays as it is.
+func (n Need) Assuming(firstYear, yearly float64) Need {
+	if n.Chicks.Known {
+		return n
+	}
+	n.Assumed = true
+	n.Expected = known(yearly * float64(n.Living))
+	n.Chicks = chicksNeeded(n.Target, n.Expected.Value, true, firstYear)
+	n.Least, n.Most = n.Chicks, n.Chicks
 	return n
 }
 

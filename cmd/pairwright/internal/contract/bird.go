@@ -77,7 +77,7 @@ func BirdJSON(p *pairing.Programme, x *pairing.Profile) BirdAnswer {
 		HatchDate: text(bird.Hatch.Text), DeathDate: text(bird.Death.Text), Descendants: x.Descendants,
 		Ancestral: x.AncestralInbreeding, Generations: x.Generations, Complete: x.Completeness,
 		Mates: []BondAnswer{}, Chicks: []string{}, InbredFrom: []SourceAnswer{}, ClosestKin: []RelativeOf{},
-		Ancestors: ancestorAnswer(p, bird, drawing.Generations), BestMates: []MateCandidate{}, MatesNote: text(x.NoMate),
+		Ancestors: ancestorAnswer(p, bird, drawing.Generations), BestMates: []MateCandidate{}, MatesNote: text(report.NoMateText(x.NoMate)),
 	}
 	for _, b := range x.Bonds {
 		out.Mates = append(out.Mates, BondAnswer{report.MateID(b, bird.ID), text(b.Since.Text), text(b.Until.Text), text(b.Nest)})
@@ -92,7 +92,7 @@ func BirdJSON(p *pairing.Programme, x *pairing.Profile) BirdAnswer {
 		out.ClosestKin = append(out.ClosestKin, RelativeOf{p.Book.Birds[k.Bird].ID, k.Kinship})
 	}
 	if x.Best != nil {
-		out.BestMates, out.MatesNote = Candidates(p, x.Best, report.BestMatesShown), text(x.Best.Summary(p))
+		out.BestMates, out.MatesNote = Candidates(p, x.Best, report.BestMatesShown), text(report.RankingSummary(p, x.Best))
 	}
 	return out
 }

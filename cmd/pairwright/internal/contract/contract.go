@@ -57,7 +57,7 @@ func birdRow(p *pairing.Programme, r *pairing.Row) BirdRow {
 		Sex:              bird.Sex.String(),
 		AgeYears:         known(r.Age, r.AgeKnown),
 		Location:         text(bird.Location),
-		Mate:             text(strings.Join(r.Mates, "; ")),
+		Mate:             text(strings.Join(report.BirdIDs(p, r.Mates), "; ")),
 		Inbreeding:       r.Inbreeding,
 		MeanKinship:      known(r.MeanKinship, r.Alive),
 		MKRank:           known(r.Rank, r.Alive),
@@ -158,7 +158,9 @@ type MateCandidate struct {
 	SurvivalUnderF        float64  `json:"survival_under_inbreeding"`
 	ExpectedChicks        float64  `json:"expected_chicks"`
 	ExpectedGain          *float64 `json:"expected_gain"`
-	RankConfidence        float64  `json:"rank_confidence"`
+	KinInWords            string   `json:"kin_in_words"`      // what it is to the bird; blank where reasons are left out
+	RankConfidence        float64  `json:"rank_confidence"`   // share of possible pedigrees in which it is the best
+	AmongFirstThree       float64  `json:"among_first_three"` // and in which it is one of the first three
 	BondedTo              *string  `json:"bonded_to"`
 	DistanceKM            *float64 `json:"distance_km"`
 	NeedsTransfer         bool     `json:"needs_transfer"`
@@ -190,12 +192,12 @@ func MatesJSON(p *pairing.Programme, r *pairing.Ranking, top int) Mates {
 			EligiblePairs: r.EligiblePairs, AverageGain: known(r.AverageGain, r.EligiblePairs > 0),
 		},
 		Candidates: Candidates(p, r, top), CandidatesInAll: len(r.Candidates),
-		RuledOut: []MateExcluded{}, Notes: append([]string{}, r.Notes(p)...),
+		RuledOut: []MateExcluded{}, Notes: report.RankingNotes(p, r),
 	}
 	for _, x := range r.RuledOut {
 		e := MateExcluded{ID: p.Book.Birds[x.Bird].ID}
 		for _, reason := range x.Reasons {
-			e.Reasons = append(e.Reasons, ExcludedReason{string(reason.Code), reason.Text})
+			e.Reasons = append(e.Reasons, ExcludedReason{string(reason.Code), report.ReasonText(p, &reason)})
 		}
 		out.RuledOut = append(out.RuledOut, e)
 	}
@@ -215,12 +217,19 @@ func Candidates(p *pairing.Programme, r *pairing.Ranking, top int) []MateCandida
 			GeneDiversityGain: c.GeneDiversityGain, Advantage: known(c.Advantage, r.Compared),
 			SuccessChance: c.Success.Chance, SurvivalUnderF: c.SurvivalUnderInbreeding,
 			ExpectedChicks: c.ExpectedChicks, ExpectedGain: known(c.ExpectedGain, r.Compared),
-			RankConfidence: c.RankConfidence, BondedTo: text(c.BondedTo),
+			KinInWords: kinInWords(c.Kin), RankConfidence: c.BestIn, AmongFirstThree: c.AmongFirstIn, BondedTo: text(c.BondedTo),
 			DistanceKM: known(c.Distance, c.Placed), NeedsTransfer: c.NeedsTransfer,
-			AgeYears: known(c.Age, c.AgeKnown), KnownAncestry: c.KnownAncestry, Reasons: c.Reasons,
+			AgeYears: known(c.Age, c.AgeKnown), KnownAncestry: c.KnownAncestry, Reasons: report.Reasons(p, c.Reasons),
 		})
 	}
 	return out
+}
+
+func kinInWords(k pairing.KinInWords) string {
+	if k.Code == "" {
+		return ""
+	}
+	return report.KinWords(k)
 }
 
 // BestMates is the answer for one unpaired bird of the mates command without
@@ -235,7 +244,7 @@ type BestMates struct {
 func BestMatesJSON(p *pairing.Programme, rankings []*pairing.Ranking, top int) []BestMates {
 	out := []BestMates{}
 	for _, r := range rankings {
-		out = append(out, BestMates{p.Book.Birds[r.Bird].ID, Candidates(p, r, top), text(r.Summary(p))})
+		out = append(out, BestMates{p.Book.Birds[r.Bird].ID, Candidates(p, r, top), text(report.RankingSummary(p, r))})
 	}
 	return out
 }

@@ -1,6 +1,9 @@
 package contract
 
-import "pairwright/pairing"
+import (
+	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pairing"
+)
 
 // PlanAnswer is the answer of the plan command.
 type PlanAnswer struct {
@@ -58,7 +61,7 @@ func PlanJSON(p *pairing.Programme, plan *pairing.Plan) PlanAnswer {
 		GeneDiversityBound: known(plan.Bound, plan.Known), Gap: known(plan.Gap, plan.Known), ProvenOptimal: plan.Proven,
 		BondsAlone:    known(plan.BondsAlone.GeneDiversity, plan.BondsAlone.Possible),
 		RandomPairing: known(plan.Random.Mean, plan.Random.Draws > 0),
-		Pairs:         []PlanPair{}, Unpaired: []PlanUnpaired{}, Eggs: []PlanEggs{}, Notes: append([]string{}, plan.Notes...),
+		Pairs:         []PlanPair{}, Unpaired: []PlanUnpaired{}, Eggs: []PlanEggs{}, Notes: report.PlanNotes(p, plan),
 	}
 	for _, x := range plan.Pairs {
 		pair := PlanPair{

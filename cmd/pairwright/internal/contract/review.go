@@ -383,7 +383,7 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 		Demography: demographyAnswer(r.Numbers), ChangeSince: changeAnswer(r),
 		AtAGlance: []GlanceAnswer{}, CannotSay: report.MissingTexts(r), History: []HistoryAnswer{}, Founders: []FounderAnswer{},
 		Birds: []ReviewedBird{}, Pairs: []ReviewedPair{}, Inbred: []ReviewedInbred{},
-		Gaps: CheckJSON(nil, p, r.Gaps).Gaps, Assumptions: append([]string{}, p.Assumptions(report.ReviewSettings...)...),
+		Gaps: CheckJSON(nil, p, r.Gaps).Gaps, Assumptions: append([]string{}, report.Assumptions(p, report.ReviewSettings...)...),
 	}
 	for _, g := range r.Glances {
 		of := "colony"

@@ -3,12 +3,12 @@ package question
 import (
 	"context"
 	"fmt"
-	"slices"
 
 	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
 )
 
 var matesQuestion = &Question{
@@ -85,7 +85,7 @@ func (q *mates) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error
 		return nil, err
 	}
 	return &Answer{
-		schema: "pairwright/mates 1", value: contract.MatesJSON(p, ranking, q.top), Own: ranking.Notes(p),
+		schema: "pairwright/mates 1", value: contract.MatesJSON(p, ranking, q.top), Own: report.RankingNotes(p, ranking),
 		rows:  records(contract.Candidates(p, ranking, q.top)),
 		build: func() *document.Document { return report.MatesDocument(p, ranking, q.top) },
 	}, nil
@@ -104,17 +104,17 @@ func unpaired(ctx context.Context, a *Asked, p *pairing.Programme, rules pairing
 		return nil, err
 	}
 	rankings := []*pairing.Ranking{}
-	for _, b := range p.Unpaired(place) {
+	for _, b := range p.Free(place) {
+		if p.Book.Birds[b].Sex == studbook.Unsexed {
+			rankings = append(rankings, &pairing.Ranking{Bird: b, Unfit: p.Unfit(b)})
+			continue
+		}
 		ranking, err := ranker.Rank(ctx, b)
 		if err != nil {
 			return nil, fmt.Errorf("mates for %s: %w", p.Name(b), err)
 		}
 		rankings = append(rankings, ranking)
 	}
-	for _, b := range p.UnpairedUnsexed(place) {
-		rankings = append(rankings, &pairing.Ranking{Bird: b, Unfit: p.Unfit(b)})
-	}
-	slices.SortFunc(rankings, func(a, b *pairing.Ranking) int { return a.Bird - b.Bird })
 	best := contract.BestMatesJSON(p, rankings, bestShown)
 	x := &Answer{
 		value: best, rows: records(contract.BestMatesRecords(best)),

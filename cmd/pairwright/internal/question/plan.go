@@ -76,7 +76,7 @@ func (q *plan) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 	}
 	value := contract.PlanJSON(p, plan)
 	return &Answer{
-		schema: "pairwright/plan 1", value: value, rows: records(value.Pairs), Own: plan.Notes,
+		schema: "pairwright/plan 1", value: value, rows: records(value.Pairs), Own: report.PlanNotes(p, plan),
 		build: func() *document.Document { return report.PlanDocument(p, plan, why) },
 	}, nil
 }
@@ -100,6 +100,7 @@ func (q *plan) rules(a *Asked, p *pairing.Programme) (rules pairing.PlanOptions,
 		rules.Chicks = *q.chicks
 		return rules, "as asked for", nil
 	}
-	rules.Chicks, why = p.ChicksNeeded(rules.Place, rules.Whole)
-	return rules, why, nil
+	var need pairing.NeedReason
+	rules.Chicks, need = p.ChicksNeeded(rules.Place, rules.Whole)
+	return rules, report.NeedText(need), nil
 }

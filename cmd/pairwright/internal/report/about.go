@@ -73,6 +73,10 @@ func shareCell(share float64) document.Cell {
 	return document.Cell{Text: document.FormatPercent(share), Value: share}
 }
 
+func chanceCell(share float64) document.Cell {
+	return document.Cell{Text: document.FormatChance(share), Value: share}
+}
+
 func countCell(n int) document.Cell { return document.Cell{Text: document.FormatCount(n), Value: n} }
 
 // gainColumn heads changes in gene diversity, which one chick moves so little

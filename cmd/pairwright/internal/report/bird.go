@@ -56,7 +56,7 @@ func parentOf(p *pairing.Programme, is studbook.Parentage, sex studbook.Sex, gen
 // BirdDocument shows one bird.
 func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 	bird := &p.Book.Birds[x.Bird]
-	d := &document.Document{Title: p.Name(x.Bird), Facts: about(p), Footer: Advice, Notes: sentences(p.Assumptions())}
+	d := &document.Document{Title: p.Name(x.Bird), Facts: about(p), Footer: Advice, Notes: sentences(Assumptions(p))}
 	d.Lead = lifeText(p, x) + "."
 	d.Sections = append(d.Sections,
 		document.Section{Title: "In figures", Blocks: []document.Block{figuresOf(p, x)}},
@@ -73,20 +73,20 @@ func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 	kin := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, atColumn, {Name: "Kinship", Right: true}, {Name: "How close", Wide: true}}}
 	for _, k := range x.Closest {
 		r := &p.Book.Birds[k.Bird]
-		kin.Rows = append(kin.Rows, document.Row{Cells: []document.Cell{{Text: r.ID}, {Text: r.Name}, {Text: r.Sex.String()}, word(r.Location), kinshipCell(k.Kinship), {Text: KinLevel(k.Kinship)}}})
+		kin.Rows = append(kin.Rows, document.Row{Cells: []document.Cell{{Text: r.ID}, {Text: r.Name}, {Text: r.Sex.String()}, word(r.Location), kinshipCell(k.Kinship), {Text: KinWords(p.KinInWords(x.Bird, k.Bird))}}})
 	}
 	closest := document.Section{Title: "Closest living kin", Blocks: []document.Block{kin}}
 	if len(kin.Rows) == 0 {
 		closest.Blocks = []document.Block{document.Paragraph("No living bird is kin of it on record.")}
 	}
 	d.Sections = append(d.Sections, closest)
-	mates := document.Section{Title: "Best mates", Blocks: []document.Block{document.Paragraph(capital(x.NoMate) + ".")}}
+	mates := document.Section{Title: "Best mates", Blocks: []document.Block{document.Paragraph(capital(NoMateText(x.NoMate)) + ".")}}
 	if x.Best != nil {
-		mates.Blocks = []document.Block{document.Paragraph(capital(x.Best.Summary(p)) + ".")}
+		mates.Blocks = []document.Block{document.Paragraph(capital(RankingSummary(p, x.Best)) + ".")}
 		if shown := x.Best.Candidates[:min(BestMatesShown, len(x.Best.Candidates))]; len(shown) > 0 {
 			mates.Blocks = append(mates.Blocks, candidateTable(p, x.Best, shown))
 		}
-		d.Notes = append(sentences(x.Best.Notes(p)), "All mates with their reasons: pairwright mates "+bird.ID+".")
+		d.Notes = append(sentences(RankingNotes(p, x.Best)), "All mates with their reasons: pairwright mates "+bird.ID+".")
 	}
 	d.Sections = append(d.Sections, mates)
 	return d

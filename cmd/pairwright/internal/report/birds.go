@@ -33,7 +33,7 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 		bird := &p.Book.Birds[r.Bird]
 		row := document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{
 			{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, ageCell(r.Age, r.AgePlusMinus, r.AgeKnown), word(bird.Location),
-			{Text: strings.Join(r.Mates, ", ")}, kinshipCell(r.Inbreeding), {Text: document.Unknown}, {Text: document.Unknown}, {Text: document.Unknown},
+			{Text: strings.Join(BirdIDs(p, r.Mates), ", ")}, kinshipCell(r.Inbreeding), {Text: document.Unknown}, {Text: document.Unknown}, {Text: document.Unknown},
 			shareCell(r.KnownAncestry), countCell(r.Descendants),
 		}}
 		if held {
@@ -62,6 +62,6 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 			"Genome uniqueness is the chance that a gene of the bird has no copy in any other living bird, from " +
 				document.FormatCount(pedigree.DefaultIterations) + " gene-drop iterations (standard error at most 0.005).",
 			"Known ancestry is the share of a bird's genes that traces to wild founders.",
-		}, sentences(p.Assumptions())...),
+		}, sentences(Assumptions(p))...),
 	}
 }

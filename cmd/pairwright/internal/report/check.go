@@ -35,7 +35,7 @@ func CheckDocument(source string, findings []studbook.Finding, notes []string, p
 	}
 	if p != nil {
 		d.Sections = append(d.Sections, gapSection(p, gaps))
-		d.Notes = sentences(p.Assumptions())
+		d.Notes = sentences(Assumptions(p))
 		for _, n := range notes { // the assumptions tell of these columns
 			if !strings.Contains(n, "no location column") && !strings.Contains(n, "no origin column") {
 				d.Notes = append(d.Notes, sentences([]string{n})...)

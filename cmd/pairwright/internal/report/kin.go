@@ -20,7 +20,7 @@ func KinDocument(p *pairing.Programme, k *pairing.Kin) *document.Document {
 	d := &document.Document{Title: "Kinship of " + a + " and " + b, Facts: about(p), Footer: Advice}
 	if len(k.Meetings) == 0 {
 		d.Lead = fmt.Sprintf("%s and %s have no common ancestor on record: their kinship is 0.", a, b)
-		d.Notes = sentences(p.Assumptions())
+		d.Notes = sentences(Assumptions(p))
 		return d
 	}
 	d.Lead = fmt.Sprintf("The kinship of %s and %s is %s", a, b, document.FormatKinship(k.Kinship))
@@ -55,7 +55,7 @@ func KinDocument(p *pairing.Programme, k *pairing.Kin) *document.Document {
 		"Kinship is the chance that a gene drawn from one bird and one drawn from the other are copies of the same founder's gene (Malécot 1948).",
 		"Contribution: the two gene lines are traced back, always stepping from the younger bird; it is the chance that they first meet in this ancestor, times (1 + F)/2 of it (Colleau & Sargolzaei 2008). The contributions add up to the kinship.",
 		"A path leads from one bird up to the ancestor and down to the other; the figure behind it is its part by Wright's (1922) formula.",
-	}, sentences(p.Assumptions())...)
+	}, sentences(Assumptions(p))...)
 	return d
 }
 

@@ -14,7 +14,7 @@ import (
 func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *document.Document {
 	bird := &p.Book.Birds[r.Bird]
 	d := &document.Document{
-		Title: "Mates for " + p.Name(r.Bird), Lead: capital(r.Summary(p)) + ".",
+		Title: "Mates for " + p.Name(r.Bird), Lead: capital(RankingSummary(p, r)) + ".",
 		Facts: append(mateFacts(p, r), about(p)...), Footer: Advice,
 	}
 	shown := r.Candidates[:min(top, len(r.Candidates))]
@@ -25,17 +25,17 @@ func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *document.
 		for k := range shown {
 			c := &shown[k]
 			why.Blocks = append(why.Blocks,
-				document.Paragraph(fmt.Sprintf("%d. %s, %s:", c.Rank, p.Name(c.Bird), c.Verdict)), document.List(c.Reasons))
+				document.Paragraph(fmt.Sprintf("%d. %s, %s:", c.Rank, p.Name(c.Bird), c.Verdict)), document.List(Reasons(p, c.Reasons)))
 		}
 		d.Sections = append(d.Sections, document.Section{Title: "Ranked mates", Blocks: []document.Block{t}}, why)
 	}
 	if out := ruledOut(p, r); len(out.Blocks) > 0 {
 		d.Sections = append(d.Sections, out)
 	}
-	d.Notes = append(sentences(r.Notes(p)),
+	d.Notes = append(sentences(RankingNotes(p, r)),
 		"Gain is the exact change in the programme's gene diversity when one chick of the pair is added; it is often below zero while both parents live. Advantage is the gain less that of the average eligible pair, because some pair will hatch the chick.",
-		fmt.Sprintf("Expected gain = expected chicks × advantage; expected chicks = %s a season × chance of success × survival under inbreeding.", document.FormatNumber(p.Settings().ChicksPerSeason, 2)),
-		"Recommended: advantage above zero, chick's F below "+document.FormatKinship(p.Settings().PreferInbreeding)+" and at least half of the mate's ancestry known. Acceptable: advantage above zero, F at most "+document.FormatKinship(r.Limit)+". Mates within 2 % of each other are ordered by what costs the birds less.",
+		fmt.Sprintf("Expected gain = expected chicks × advantage. Expected chicks are those that the settled pair hatches in a season in which its eggs are left to it: %s, as pairs of the programme do, × chance of success ÷ the programme's × survival under inbreeding.", document.FormatNumber(p.Settings().ChicksPerSeason, 2)),
+		"Recommended: advantage above zero, chick's F below "+document.FormatKinship(p.Settings().PreferInbreeding)+" at least half of the mate's ancestry known and no unknown parent that could make the two close kin. Acceptable: advantage above zero, F at most "+document.FormatKinship(r.Limit)+". The recommended come first, then the acceptable; mates within 2 % of each other are ordered by what costs the birds less.",
 		"Home is where "+bird.ID+" lives. A pair bond cannot be forced: let the birds choose among good mates, and let the veterinarian see a bird before it moves.")
 	return d
 }
@@ -75,7 +75,7 @@ func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Ca
 	}}
 	bonded := slices.ContainsFunc(shown, func(c pairing.Candidate) bool { return c.BondedTo != "" })
 	if r.Uncertain {
-		t.Columns = append(t.Columns, document.Column{Name: "Keeps rank", Right: true})
+		t.Columns = append(t.Columns, document.Column{Name: "Best in", Right: true}, document.Column{Name: "First three in", Right: true})
 	}
 	if bonded {
 		t.Columns = append(t.Columns, document.Column{Name: "Bonded to"})
@@ -100,7 +100,7 @@ func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Ca
 			{Text: document.FormatNumber(c.ExpectedChicks, 2), Value: c.ExpectedChicks}, gain, ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), distance,
 		}}
 		if r.Uncertain {
-			row.Cells = append(row.Cells, document.Cell{Text: document.FormatChance(c.RankConfidence), Value: c.RankConfidence})
+			row.Cells = append(row.Cells, chanceCell(c.BestIn), chanceCell(c.AmongFirstIn))
 		}
 		if bonded {
 			row.Cells = append(row.Cells, document.Cell{Text: c.BondedTo})
@@ -119,29 +119,25 @@ func ruledOut(p *pairing.Programme, r *pairing.Ranking) document.Section {
 	for _, x := range r.RuledOut {
 		bird := &p.Book.Birds[x.Bird]
 		switch {
-		case x.Reasons[0].Code == pairing.Dead:
+		case x.Reasons[0].Is(pairing.Dead, pairing.Gone):
 			dead = append(dead, x)
 		case x.Reasons[0].Code == pairing.SameSex:
 			same = append(same, x)
 		case bird.Location != home:
 			elsewhere = append(elsewhere, x)
 		default:
-			var why []string
-			for _, reason := range x.Reasons {
-				why = append(why, reason.Text)
-			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: "home"}, {Text: strings.Join(why, "; ")}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: "home"}, {Text: strings.Join(Reasons(p, x.Reasons), "; ")}}})
 		}
 	}
 	var rest []string
 	if n := len(elsewhere); n > 0 {
-		rest = append(rest, document.FormatThings(n, "bird elsewhere", "birds elsewhere")+" ("+pairing.Tally(elsewhere)+")")
+		rest = append(rest, document.FormatThings(n, "bird elsewhere", "birds elsewhere")+" ("+tally(elsewhere)+")")
 	}
 	if n := len(same); n > 0 {
 		rest = append(rest, document.FormatThings(n, "bird of the same sex", "birds of the same sex"))
 	}
 	if n := len(dead); n > 0 {
-		rest = append(rest, document.FormatThings(n, "dead bird", "dead birds"))
+		rest = append(rest, document.FormatThings(n, "bird that died or left", "birds that died or left"))
 	}
 	s := document.Section{Title: "Ruled out"}
 	if len(t.Rows) > 0 {
@@ -169,7 +165,7 @@ func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.R
 		bird := &p.Book.Birds[r.Bird]
 		s := document.Section{Title: p.Name(r.Bird), Anchor: anchor(bird.ID), Blocks: []document.Block{document.Paragraph(fmt.Sprintf(
 			"%s, %s, mean kinship %s (rank %d of %d): %s.", capital(bird.Sex.Word()), yearsOld(p, r.Bird),
-			document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(r.Bird))), p.Rank(r.Bird), p.Living.Size(), r.Summary(p)))}}
+			document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(r.Bird))), p.Rank(r.Bird), p.Living.Size(), RankingSummary(p, r)))}}
 		if shown := r.Candidates[:min(top, len(r.Candidates))]; len(shown) > 0 {
 			t := candidateTable(p, r, shown)
 			t.More = leftOut(len(shown), len(r.Candidates), "possible mates", "all reasons with mates "+bird.ID)
@@ -179,7 +175,7 @@ func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.R
 		if bird.Sex == studbook.Unsexed {
 			continue // the section says all
 		}
-		for _, n := range sentences(r.Notes(p)) {
+		for _, n := range sentences(RankingNotes(p, r)) {
 			if !seen[n] {
 				seen[n] = true
 				d.Notes = append(d.Notes, n)

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
@@ -31,7 +32,7 @@ func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *documen
 			document.FormatDiversity(plan.After), millionths(plan.After-plan.Before), boundText(plan))
 	}
 	d.Sections = planSections(p, plan)
-	d.Notes = append(sentences(plan.Notes),
+	d.Notes = append(sentences(PlanNotes(p, plan)),
 		"The plan minimises the mean kinship of the living birds and the planned chicks together, exactly as each chick's kinship with everybody follows from its parents; every bird is in one pair at most.",
 		"Rank: by mean kinship among the living birds of the programme; rank 1 has the fewest relatives.",
 		"Present bonds alone: the same number of chicks, or as many as can be, spread as well as possible over the bonds there are. Random pairing: every chick goes to a pair drawn by lot under the same limits.",
@@ -45,6 +46,11 @@ func boundText(plan *pairing.Plan) string {
 	}
 	return fmt.Sprintf("No plan under the same limits can reach more than %s: this one is at most %s millionths short of the best.",
 		document.FormatDiversity(plan.Bound), document.FormatNumber(plan.Gap*1e6, 1))
+}
+
+// PlanNotes says what the reader of the plan must know besides the pairs.
+func PlanNotes(p *pairing.Programme, plan *pairing.Plan) []string {
+	return append(slices.Clone(plan.Notes), Assumptions(p, "chicks_per_pair", "limits.inbreeding", "limits.preferred_inbreeding", "lethal_equivalents")...)
 }
 
 // planSections are the tables of a plan.

@@ -427,16 +427,13 @@ func ageTable(a demography.AgeStructure) *document.Table {
 // from, and with what care to read them.
 func (b *reviewBuilder) definitions() {
 	p := b.p
-	assumed := p.Assumptions(ReviewSettings...)
+	assumed := Assumptions(p, ReviewSettings...)
 	for _, x := range []struct {
 		who string
-		pairing.AgeRange
+		demography.BreedingAges
 	}{{"females", p.Ages.Female}, {"males", p.Ages.Male}} {
-		until := " without an upper age"
-		if x.Last > 0 {
-			until = " to " + ageText(x.Last)
-		}
-		assumed = append(assumed, fmt.Sprintf("%s breed from the age of %s years%s (from %s)", x.who, ageText(x.First), until, x.Source))
+		what, source := agesText(x.who, x.BreedingAges)
+		assumed = append(assumed, what+" (from "+source+")")
 	}
 	assumed = append(assumed,
 		"a bird counts from the day it hatched, also one that came from the wild later",
@@ -469,14 +466,6 @@ func (b *reviewBuilder) definitions() {
 		caution = append(caution, "Some parents are uncertain: kinships are averages over who they may be.")
 	}
 	b.section("Cautions", document.List(caution))
-}
-
-// ageText writes a breeding age: 3, or 2.5.
-func ageText(years float64) string {
-	if years == math.Trunc(years) {
-		return document.FormatNumber(years, 0)
-	}
-	return document.FormatNumber(years, 1)
 }
 
 // nan turns a figure that is not known to NaN, as drawings want it.

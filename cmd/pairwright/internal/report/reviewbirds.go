@@ -19,7 +19,7 @@ func (b *reviewBuilder) birds() {
 		bird := &b.p.Book.Birds[x.Bird]
 		counts[x.Action]++
 		t.Rows = append(t.Rows, document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, ageCell(x.Age, x.AgePlusMinus, x.AgeKnown),
-			{Text: strings.Join(x.Mates, ", ")}, {Text: document.FormatMeanKinship(x.MeanKinship), Value: x.MeanKinship}, countCell(x.Rank), kinshipCell(x.Inbreeding), {Text: string(x.Action)}, {Text: BirdReasons(&x)}}})
+			{Text: strings.Join(BirdIDs(b.p, x.Mates), ", ")}, {Text: document.FormatMeanKinship(x.MeanKinship), Value: x.MeanKinship}, countCell(x.Rank), kinshipCell(x.Inbreeding), {Text: string(x.Action)}, {Text: BirdReasons(&x)}}})
 	}
 	var parts []string
 	for _, a := range []review.BirdAction{review.Breed, review.BreedWithCare, review.FindMate, review.NewMate, review.InReserve, review.RestBird, review.TooYoung, review.PastBreeding, review.OnHold, review.FindSex} {
@@ -107,7 +107,7 @@ func (b *reviewBuilder) unpaired() {
 	var say []string
 	for _, u := range b.r.Unpaired {
 		bird := &b.p.Book.Birds[u.Bird]
-		say = append(say, fmt.Sprintf("%s: %s.", b.p.Name(u.Bird), u.Ranking.Summary(b.p)))
+		say = append(say, fmt.Sprintf("%s: %s.", b.p.Name(u.Bird), RankingSummary(b.p, u.Ranking)))
 		for k := range u.Ranking.Candidates[:min(MatesShown, len(u.Ranking.Candidates))] {
 			c := &u.Ranking.Candidates[k]
 			at := "home"
@@ -136,10 +136,10 @@ func (b *reviewBuilder) unpaired() {
 // plan takes in the colony's plan for the coming season.
 func (b *reviewBuilder) plan() {
 	x := b.r.Plan
-	say := fmt.Sprintf("No chick is planned for the season %d; %s wanted: %s.", b.p.Season(), document.FormatCount(x.Wanted), b.r.PlanWhy)
+	say := fmt.Sprintf("No chick is planned for the season %d; %s wanted: %s.", b.p.Season(), document.FormatCount(x.Wanted), NeedText(b.r.PlanWhy))
 	if x.Chicks > 0 {
 		say = fmt.Sprintf("%s of %s planned for the season %d; %s wanted: %s.", capital(document.FormatThings(x.Chicks, "chick", "chicks")),
-			document.FormatThings(len(x.Pairs), "pair", "pairs"), b.p.Season(), document.FormatCount(x.Wanted), b.r.PlanWhy)
+			document.FormatThings(len(x.Pairs), "pair", "pairs"), b.p.Season(), document.FormatCount(x.Wanted), NeedText(b.r.PlanWhy))
 	}
 	if x.Known && x.Chicks > 0 {
 		say += " " + boundText(x)
@@ -160,7 +160,7 @@ func (b *reviewBuilder) plan() {
 		titled("Birds left unpaired", leftUnpaired(b.p, x))
 	}
 	// What the plan assumes is among the assumptions of the review.
-	assumed := b.p.Assumptions(ReviewSettings...)
+	assumed := Assumptions(b.p, ReviewSettings...)
 	notes := slices.DeleteFunc(slices.Clone(x.Notes), func(n string) bool { return slices.Contains(assumed, n) })
 	if len(notes) > 0 {
 		blocks = append(blocks, document.List(sentences(notes)))

@@ -61,7 +61,7 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 		fmt.Sprintf("A bird is taken to sit or to feed chicks for %d days after it laid, unless the end of the clutch is on record (common practice, no source); a whole month of laying or moult counts as closed.", pairing.RearingDays),
 		"A pair bond cannot be forced: give the birds time and let them choose. Law on live transport, animal health and protected species goes before everything on this page.",
 	}
-	d.Notes = append(d.Notes, sentences(p.Assumptions("limits.inbreeding", "limits.preferred_inbreeding", "chicks_per_season", "chicks_per_pair", "lethal_equivalents", "quarantine_days", "months.laying", "months.moult"))...)
+	d.Notes = append(d.Notes, sentences(Assumptions(p, "limits.inbreeding", "limits.preferred_inbreeding", "chicks_per_season", "chicks_per_pair", "lethal_equivalents", "quarantine_days", "months.laying", "months.moult"))...)
 	return d
 }
 
@@ -231,7 +231,7 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case) *document.Table {
 			fmt.Sprintf("%s, rank %d of %d", document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(b))), p.Rank(b), p.Living.Size()),
 			fmt.Sprintf("F %s, %s known", document.FormatKinship(p.Pedigree.F(p.Node(b))), document.FormatPercent(known[p.Node(b)])),
 			parentsText(p, bird), earlierText(c, bird), clutches,
-			bondText(p.Book.Mates(bird.ID)) + "; " + holdText(p.Book.HoldsOn(bird.ID)),
+			bondText(BirdIDs(p, p.Mates(b))) + "; " + holdText(p.Book.HoldsOn(bird.ID)),
 		} {
 			rows[k].Cells = append(rows[k].Cells, document.Cell{Text: text})
 		}
@@ -570,7 +570,7 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *documen
 	d.Notes = append([]string{
 		"Moves are ranked by expected gain: what the chicks of one season are expected to gain for the programme's gene diversity, against chicks of average pairs, in millionths. Those within 2 % of each other are ordered by cost to the birds. Of a pair the way round is listed that costs them less.",
 		"A request ready to send, with the effects at both ends: pairwright transfer, then the id of a bird.",
-	}, sentences(p.Assumptions("limits.inbreeding", "chicks_per_season", "lethal_equivalents", "quarantine_days"))...)
+	}, sentences(Assumptions(p, "limits.inbreeding", "chicks_per_season", "lethal_equivalents", "quarantine_days"))...)
 	return d
 }
 

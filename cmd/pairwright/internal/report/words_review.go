@@ -57,7 +57,10 @@ func pairReason(r *pairing.Reason) string {
 	case review.SitsNow:
 		return "they sit now: leave them and their eggs undisturbed until the clutch is over"
 	}
-	return reasonText(r)
+	if r.Is(pairing.CloseKin) {
+		return reasonText(r)
+	}
+	return r.Birds[0].ID + ": " + reasonText(r)
 }
 
 // seasonsText counts seasons after "the last".

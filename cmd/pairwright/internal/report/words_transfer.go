@@ -10,8 +10,8 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// reasonText says a reason of the engine.
-func reasonText(r *pairing.Reason) string { return r.Text }
+// reasonText says why a bird is ruled out, which names no institution.
+func reasonText(r *pairing.Reason) string { return ReasonText(nil, r) }
 
 // birdName is a bird's id, with its name if it has one: "C12 (Bracken)".
 func birdName(b *studbook.Bird) string {
@@ -84,7 +84,7 @@ func NoCaseText(p *pairing.Programme, e *transfer.NoCaseError) string {
 		if len(e.RuledOut) == 0 {
 			return "there is no possible mate for " + name + " " + where + ": no other bird lives there"
 		}
-		why := fmt.Sprintf("there is no possible mate for %s %s: of %s living there %s", name, where, document.FormatThings(len(e.RuledOut), "bird", "birds"), pairing.Tally(e.RuledOut))
+		why := fmt.Sprintf("there is no possible mate for %s %s: of %s living there %s", name, where, document.FormatThings(len(e.RuledOut), "bird", "birds"), tally(e.RuledOut))
 		if other != "" {
 			why += "; at home " + other + " is possible"
 		}
@@ -168,7 +168,7 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 	case transfer.ParentsUncertain:
 		return "some parents are uncertain: kinships are weighted means over the possible ones"
 	case transfer.RankUnsure:
-		return fmt.Sprintf("the mate keeps its rank or a better one in %s of %d pedigrees drawn from the uncertain parents", document.FormatChance(r.Value), r.Count)
+		return fmt.Sprintf("the mate is one of the first three in %s of %d possible pedigrees, as some parents are uncertain or not known", document.FormatChance(r.Value), r.Count)
 
 	case transfer.OnNest:
 		return fmt.Sprintf("may sit on its clutch of %s or feed the chicks: %d days are allowed for that, as its end is not on record", r.Date.Text, r.Count)

@@ -1,0 +1,168 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pairing"
+	"pairwright/pedigree/demography"
+)
+
+// Assumptions says what was assumed because the files do not say: the defaults
+// of the named settings of programme.toml that it leaves out, and what stands
+// in for a missing column.
+func Assumptions(p *pairing.Programme, settings ...string) []string {
+	notes := []string{}
+	for _, d := range p.Settings().Defaulted {
+		if slices.Contains(settings, d.Key) {
+			notes = append(notes, fmt.Sprintf("assumed, as programme.toml does not set it: %s = %s (%s)", d.Key, d.Value, d.Source))
+		}
+	}
+	if !p.Book.Colony.HasOrigin {
+		notes = append(notes, "the studbook has no origin column: its founders are taken to be wild")
+	}
+	if !p.Book.Colony.HasLocation {
+		notes = append(notes, "the studbook has no location column: all birds are taken to live in one place")
+	}
+	if len(p.Book.Colony.FounderKinship) > 0 {
+		notes = append(notes, "kinships among founders are given: gene diversity is relative to the ancestors behind them; the gene drop takes the founders as unrelated")
+	}
+	return notes
+}
+
+// RankingNotes says what the reader of the ranking must know besides the mates.
+func RankingNotes(p *pairing.Programme, r *pairing.Ranking) []string {
+	notes := []string{}
+	add := func(format string, args ...any) { notes = append(notes, fmt.Sprintf(format, args...)) }
+	name := p.Name(r.Bird)
+	if r.Premise != "" {
+		add("%s", r.Premise)
+	}
+	for k := range r.Unfit {
+		add("%s itself should not breed now: %s; take this as a look ahead", name, ReasonText(p, &r.Unfit[k]))
+	}
+	if len(r.Mates) > 0 {
+		add("%s is bonded to %s; any other mate would mean parting them", name, strings.Join(BirdIDs(p, r.Mates), " and "))
+	}
+	switch {
+	case len(r.Candidates) == 0:
+		add("no mate was found for %s: %s", name, whyNone(r))
+	case r.AllAlike:
+		add("a chick of any pair of the programme would gain the same, so there is nothing to compare: the verdicts go by the limits alone")
+	case !r.Compared:
+		add("no other pair of the programme may breed, so there is nothing to compare with: the verdicts go by the limits alone")
+	}
+	if r.Related != nil {
+		notes = append(notes, relatedText(p, r)...)
+	}
+	if r.Uncertain {
+		add("some parents are uncertain or not known: how sure a rank is comes from %d possible pedigrees (seed %d), with every captive parent that is not known drawn from the birds that could have been it", r.Samples, r.Seed)
+	}
+	for _, ages := range []struct {
+		who string
+		demography.BreedingAges
+	}{{"females", p.Ages.Female}, {"males", p.Ages.Male}} {
+		if ages.FirstFrom == demography.FromSettings && ages.LastFrom == demography.FromSettings {
+			continue
+		}
+		what, source := agesText(ages.who, ages.BreedingAges)
+		add("%s, from %s", what, source)
+	}
+	used := []string{"limits.inbreeding", "limits.preferred_inbreeding", "chicks_per_season", "lethal_equivalents"}
+	if !p.HasRecord() {
+		used = append(used, "clutch_success")
+	}
+	return append(notes, Assumptions(p, used...)...)
+}
+
+// relatedText says how closely related all birds that may breed are, where no
+// pair is within the limit, and what other limits would allow.
+func relatedText(p *pairing.Programme, r *pairing.Ranking) []string {
+	x := r.Related
+	text := []string{fmt.Sprintf("every pair of the programme that may breed is above the limit of F %s: the least is %s, by %s and %s; new birds from other lines are needed",
+		document.FormatKinship(r.Limit), document.FormatKinship(x.Least), p.Name(x.Female), p.Name(x.Male))}
+	var allow []string
+	for _, l := range x.Limits {
+		allow = append(allow, fmt.Sprintf("%s would allow %s and at most %s", document.FormatKinship(l.Limit), document.FormatThings(l.Pairs, "pair", "pairs"), document.FormatThings(l.Chicks, "chick", "chicks")))
+	}
+	return append(text, "a limit of F "+document.FormatList(allow, limitsListed))
+}
+
+// limitsListed is how many other limits a note names.
+const limitsListed = 3
+
+// RankingSummary is the ranking in half a sentence: the best mate and the best
+// at home, or why there is none.
+func RankingSummary(p *pairing.Programme, r *pairing.Ranking) string {
+	if len(r.Candidates) == 0 {
+		return "no mate: " + whyNone(r)
+	}
+	best := r.Candidates[0]
+	if !best.Verdict.Good() {
+		return "no mate is better than the average pair of the programme"
+	}
+	if !best.NeedsTransfer {
+		return "the best mate is at home: " + p.Name(best.Bird)
+	}
+	away := p.Name(best.Bird) + " at " + p.Book.Birds[best.Bird].Location
+	home := slices.IndexFunc(r.Candidates, func(c pairing.Candidate) bool { return !c.NeedsTransfer && c.Verdict.Good() })
+	if home < 0 {
+		return "no good mate at home; the best is " + away
+	}
+	return fmt.Sprintf("the best mate is %s; the best at home, %s, is number %d", away, p.Name(r.Candidates[home].Bird), home+1)
+}
+
+// NoMateText says why no mate can be looked for.
+func NoMateText(e *pairing.NoMateError) string {
+	if e == nil {
+		return ""
+	}
+	return e.Error()
+}
+
+// whyNone says why every other living bird is ruled out.
+func whyNone(r *pairing.Ranking) string {
+	if slices.ContainsFunc(r.Unfit, func(u pairing.Reason) bool { return u.Code == pairing.SexUnknown }) {
+		return "its sex is not known; have it sexed first"
+	}
+	living := slices.DeleteFunc(slices.Clone(r.RuledOut), func(x pairing.Excluded) bool { return x.Reasons[0].Is(pairing.Dead, pairing.Gone) })
+	if len(living) == 0 {
+		return "there is no other living bird"
+	}
+	return fmt.Sprintf("the other living birds (%d) are all ruled out: %s", len(living), tally(living))
+}
+
+// tally counts birds by the first reason why they are ruled out: "12 bonded to
+// others, 3 too young".
+func tally(excluded []pairing.Excluded) string {
+	words := []struct {
+		code pairing.Code
+		text string
+	}{
+		{pairing.SameSex, "of the same sex"}, {pairing.SexUnknown, "of unknown sex"}, {pairing.TooYoung, "too young"},
+		{pairing.TooOld, "too old"}, {pairing.OnHold, "on hold"}, {pairing.CloseKin, "too closely related"},
+		{pairing.Bonded, "bonded to others"}, {pairing.Elsewhere, "not at home"}, {pairing.Dead, "dead"}, {pairing.Gone, "not in the programme"},
+	}
+	counts := map[pairing.Code]int{}
+	for _, x := range excluded {
+		counts[x.Reasons[0].Code]++
+	}
+	var parts []string
+	for _, w := range words {
+		if n := counts[w.code]; n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n, w.text))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// BirdIDs returns the ids of birds of the snapshot.
+func BirdIDs(p *pairing.Programme, birds []int) []string {
+	ids := make([]string, len(birds))
+	for k, b := range birds {
+		ids[k] = p.Book.Birds[b].ID
+	}
+	return ids
+}

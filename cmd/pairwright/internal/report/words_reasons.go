@@ -1,0 +1,222 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pairing"
+	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook"
+)
+
+// Reasons says what reasons say, one each.
+func Reasons(p *pairing.Programme, reasons []pairing.Reason) []string {
+	say := []string{}
+	for k := range reasons {
+		say = append(say, ReasonText(p, &reasons[k]))
+	}
+	return say
+}
+
+// ReasonText says a reason of the engine: of the first bird that it is about,
+// which the text does not name.
+func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
+	switch r.Code {
+	case pairing.Dead:
+		return "died " + r.Date.Text
+	case pairing.Gone:
+		return "is not in the programme on that day"
+	case pairing.SameSex:
+		return "is " + r.Birds[0].Sex.Word() + " too"
+	case pairing.SexUnknown:
+		return "its sex is not known"
+	case pairing.TooYoung:
+		return yearsText(r.Value) + " old; breeding begins at " + yearsText(r.Other)
+	case pairing.TooOld:
+		return yearsText(r.Value) + " old; breeding ends at " + yearsText(r.Other)
+	case pairing.OnHold:
+		return onHold("breeding", r)
+	case pairing.CloseKin:
+		return fmt.Sprintf("too closely related: a chick would have F %s, the limit is %s", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
+	case pairing.Bonded:
+		return "is bonded to " + r.Birds[1].ID
+	case pairing.Elsewhere:
+		return "lives at " + r.From + "; only birds at home were asked for"
+
+	case pairing.ChickBetter, pairing.ChickNoGain:
+		word := "better"
+		if r.Code == pairing.ChickNoGain {
+			word = "no better"
+		}
+		return fmt.Sprintf("one chick %s the programme's gene diversity, a chick of the average pair %s it: %s", changes(r.Value), changes(r.Other), word)
+	case pairing.ChickAlone:
+		return "one chick " + changes(r.Value) + " the programme's gene diversity; there is no other eligible pair to compare with"
+	case pairing.ChickAlike:
+		return "one chick " + changes(r.Value) + " the programme's gene diversity, as a chick of any other pair does"
+	case pairing.NotKin:
+		return "no common ancestor on record: a chick would not be inbred"
+	case pairing.Inbred:
+		return fmt.Sprintf("%s: a chick would have F %s, %s; that lowers its chance to survive by %s", kinOf(r.Kin, r.Birds[1].ID), document.FormatKinship(r.Value), KinLevel(r.Value), percentText(r.Other, 1))
+	case pairing.MeanKinships:
+		return fmt.Sprintf("its mean kinship %s is number %d of %d living birds (1 has the fewest relatives)", document.FormatMeanKinship(r.Value), r.Count, r.Of)
+	case pairing.RareToCommon:
+		return fmt.Sprintf("the two birds' mean kinships differ by %s: the rarer one's genes would be tied to common ones", document.FormatMeanKinship(r.Value))
+	case pairing.RecordTogether:
+		own := r.Records[0]
+		return fmt.Sprintf("the pair fledged chicks from %d of %s together: chance of success %s", own.Fledged, clutches(own.Clutches), document.FormatProbability(r.Value))
+	case pairing.RecordsApart:
+		return fmt.Sprintf("with other mates %s, and %s: chance of success %s",
+			recordText("the female", r.Records[0]), recordText("the male", r.Records[1]), document.FormatProbability(r.Value))
+	case pairing.NoRecord:
+		return "neither bird has a clutch on record; at their ages the chance of success is " + document.FormatProbability(r.Value)
+	case pairing.NeverFertile:
+		return fmt.Sprintf("%s of theirs were candled and not one egg was fertile: sex both birds, and ask the veterinarian", clutches(r.Count))
+	case pairing.AgeVague:
+		return "its age is known only to about " + yearsText(r.Value) + " either way"
+	case pairing.AgeUnknown:
+		return "its age is not known, so nobody can say whether it is of breeding age"
+	case pairing.AtHome:
+		return "lives in the same place: no move"
+	case pairing.Away:
+		return fmt.Sprintf("lives at %s, %s km away: one of the two must move", p.Place(r.From), document.FormatKm(r.Value))
+	case pairing.AwayUnplaced:
+		return "lives at " + p.Place(r.From) + ": one of the two must move"
+	case pairing.HeldHere:
+		return r.Birds[0].ID + " is " + onHold("moving", r)
+	case pairing.TheirBond:
+		return "the two are bonded"
+	case pairing.OtherBond:
+		return "is bonded to " + r.Birds[1].ID + ": that bond would have to be broken"
+	case pairing.FormerBond:
+		return "the two were bonded before"
+	case pairing.AncestryUnsure:
+		return "only " + percentText(r.Value, 0) + " of its ancestry is known, so it may be closer kin than the figures say"
+	case pairing.RankConfidence:
+		return fmt.Sprintf("the best mate in %s of %d possible pedigrees, among the first three in %s", percentText(r.Value, 0), r.Count, percentText(r.Other, 0))
+
+	case pairing.MateMayBeParent:
+		return fmt.Sprintf("%s may be the %s of %s%s: have both tested before they breed", r.Birds[1].ID, parentWord(r.Birds[1]), r.Birds[0].ID, named(r.Value))
+	case pairing.KinMayBeParent:
+		return fmt.Sprintf("the %s of %s may be %s, %s%s: have both tested before they breed",
+			parentWord(r.Birds[1]), r.Birds[0].ID, r.Birds[1].ID, kinOf(r.Kin, r.Birds[2].ID), named(r.Value))
+	case pairing.MayBeSiblings:
+		apart := "on the same day"
+		if r.Count > 0 {
+			apart = document.FormatThings(r.Count, "day", "days") + " apart"
+		}
+		return fmt.Sprintf("%s and %s hatched at one place %s, and nobody knows their parents: they may be full siblings; have both tested before they breed", r.Birds[0].ID, r.Birds[1].ID, apart)
+	}
+	return string(r.Code)
+}
+
+// named says how a parent came to be thought of.
+func named(weight float64) string {
+	if weight > 0 {
+		return ", as the studbook says with a chance of " + percentText(weight, 0)
+	}
+	return ", as it was there and of age"
+}
+
+func parentWord(b *studbook.Bird) string {
+	if b.Sex == studbook.Female {
+		return "dam"
+	}
+	return "sire"
+}
+
+func onHold(what string, r *pairing.Reason) string {
+	text := "on hold for " + what + ": " + r.Note
+	if r.Date.Known() {
+		text += ", until " + r.Date.Text
+	}
+	return text
+}
+
+func clutches(n int) string { return document.FormatThings(n, "clutch", "clutches") }
+
+func recordText(who string, r pairing.Record) string {
+	if r.Clutches == 0 {
+		return who + " has no clutch on record"
+	}
+	return fmt.Sprintf("%s fledged chicks from %d of %s", who, r.Fledged, clutches(r.Clutches))
+}
+
+// changes says a gain as a verb: "adds 21.3 millionths to".
+func changes(gain float64) string {
+	switch {
+	case gain > 0:
+		return "adds " + document.FormatNumber(gain*1e6, 1) + " millionths to"
+	case gain < 0:
+		return "takes " + document.FormatNumber(-gain*1e6, 1) + " millionths from"
+	}
+	return "changes nothing in"
+}
+
+// yearsText is an age as a person says it.
+func yearsText(age float64) string {
+	said := strings.TrimSuffix(document.FormatNumber(age, 1), ".0")
+	if said == "1" {
+		return "1 year"
+	}
+	return said + " years"
+}
+
+// percentText writes a share in running text: 3.8 %.
+func percentText(share float64, decimals int) string {
+	return document.FormatNumber(100*share, decimals) + " %"
+}
+
+// NeedText says why a season needs so many chicks.
+func NeedText(n pairing.NeedReason) string {
+	living := n.Need.Living
+	if n.Code == pairing.SurvivalUnknown {
+		why := "too little is on record to say how many birds live another year"
+		if n.Need.Deaths == 0 {
+			why = "no death of a grown bird is on record, so nobody can say how many live another year"
+		}
+		return fmt.Sprintf("%s: one chick for %d living birds", why, n.PerChick)
+	}
+	aim := fmt.Sprintf("to hold the level of %d living birds", living)
+	if n.Goal > 0 {
+		aim = fmt.Sprintf("to come from %d living birds to the %d of the goal in %d years, %d in the first", living, n.Goal, n.Years, n.Need.Target)
+	}
+	if n.Code == pairing.SurvivalSet {
+		return aim + ": by the survival that programme.toml sets, as too few deaths are on record"
+	}
+	whose := "the programme's"
+	if n.Colony {
+		whose = "the colony's"
+	}
+	text := fmt.Sprintf("%s: by %s survival of the last %d years %s of today's birds are likely to live in a year", aim, whose, pairing.RecentYears, document.FormatNumber(n.Need.Expected.Value, 1))
+	if n.Need.FirstYear.Of > 0 {
+		text += fmt.Sprintf(", and %d of %d chicks lived to a year", n.Need.FirstYear.Count, n.Need.FirstYear.Of)
+	}
+	return text
+}
+
+// agesText says the breeding ages of a sex and where they come from: "females
+// breed from 2 years to 22 years, from programme.toml".
+func agesText(who string, a demography.BreedingAges) (range_, source string) {
+	until := "without an upper age"
+	if a.Last > 0 {
+		until = "to " + yearsText(a.Last)
+	}
+	range_ = fmt.Sprintf("%s breed from %s %s", who, yearsText(a.First), until)
+	parents := document.FormatThings(a.Parents, "recorded parent", "recorded parents")
+	first := map[demography.AgeSource]string{
+		demography.FromSettings: "programme.toml",
+		demography.FromRecord:   "the youngest of " + parents,
+		demography.FromPractice: "common practice, as too few parents are on record to tell",
+	}[a.FirstFrom]
+	last := map[demography.AgeSource]string{
+		demography.FromSettings:  "programme.toml",
+		demography.FromRecord:    "the age by which 95 % of them had their last brood, a bird longer than that for two years after its own",
+		demography.FromOldestAge: "the oldest age of programme.toml, as the record does not show when birds stop",
+		demography.NoAge:         "the record does not show when birds stop",
+	}[a.LastFrom]
+	if first == last {
+		return range_, first
+	}
+	return range_, first + "; " + last
+}

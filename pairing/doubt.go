@@ -1,0 +1,165 @@
+package pairing
+
+import (
+	"math"
+	"slices"
+
+	"pairwright/pedigree/studbook"
+)
+
+// The reasons to doubt that two birds are as little related as the pedigree
+// says.
+const (
+	// MateMayBeParent: an unknown or uncertain parent of one bird could be the
+	// other. Birds: the chick, the other; Value the weight that the studbook
+	// gives it, 0 where it names nobody.
+	MateMayBeParent Code = "mate_may_be_parent"
+	// KinMayBeParent: it could be a parent, chick or full sibling of the other.
+	// Birds: the chick, the one that may be its parent, the other; Value as
+	// before; Kin how the second is related to the third.
+	KinMayBeParent Code = "kin_may_be_parent"
+	// MayBeSiblings: both have unknown parents and hatched at one place within
+	// a clutch's time of each other. Birds: the two; Count the days between.
+	MayBeSiblings Code = "may_be_siblings"
+)
+
+// clutchDays is the most days that full siblings of one clutch are taken to
+// hatch apart (common practice, no source).
+const clutchDays = 7
+
+// doubts holds, for every living bird with a parent that is unknown or
+// uncertain, who the parent could be and who would be its close kin then.
+type doubts struct {
+	parents map[int]map[int]float64 // bird -> possible parent -> its weight, 0 if not named
+	kin     map[int]map[int]int     // bird -> first-degree relative of a possible parent -> that parent
+	open    map[int]string          // bird -> place of hatch, if neither parent is known for certain and the day is known
+}
+
+func (p *Programme) newDoubts() *doubts {
+	d := &doubts{parents: map[int]map[int]float64{}, kin: map[int]map[int]int{}, open: map[int]string{}}
+	var gaps []Gap
+	for _, b := range p.Book.Living {
+		gaps = append(gaps, p.gapsOf(b)...)
+	}
+	p.findParents(gaps)
+	near := p.firstDegree()
+	sides := map[int]int{}
+	for _, g := range gaps {
+		if d.parents[g.Bird] == nil {
+			d.parents[g.Bird], d.kin[g.Bird] = map[int]float64{}, map[int]int{}
+		}
+		for parent, weight := range p.possible(&g) {
+			d.parents[g.Bird][parent] = weight
+		}
+		if sides[g.Bird]++; sides[g.Bird] == 2 && p.Book.Birds[g.Bird].Hatch.Known() {
+			d.open[g.Bird] = g.place
+		}
+	}
+	for b, parents := range d.parents {
+		for parent := range parents {
+			for _, k := range near[parent] {
+				if was, ok := d.kin[b][k]; !ok || parent < was {
+					d.kin[b][k] = parent
+				}
+			}
+		}
+	}
+	return d
+}
+
+// possible returns who the parent of a gap could be, with the weight that the
+// studbook gives it: the birds that it names, and where these do not make the
+// parent certain to be one of them, every bird that was there and of age.
+func (p *Programme) possible(g *Gap) map[int]float64 {
+	bird := &p.Book.Birds[g.Bird]
+	side := bird.Dam
+	if g.Sex == studbook.Male {
+		side = bird.Sire
+	}
+	who := map[int]float64{}
+	rest := 1.0
+	for _, c := range side.Candidates {
+		if k, ok := p.Book.Index(c.ID); ok {
+			who[k] = c.Weight
+		}
+		rest -= c.Weight
+	}
+	if rest > 1e-9 {
+		for _, id := range g.Possible {
+			if k, ok := p.Book.Index(id); ok {
+				who[k] = max(who[k], 0)
+			}
+		}
+	}
+	return who
+}
+
+// firstDegree returns for every bird its parents, chicks and full siblings that
+// are known for certain, ascending.
+func (p *Programme) firstDegree() [][]int {
+	near := make([][]int, len(p.Book.Birds))
+	families := map[[2]int][]int{}
+	join := func(a, b int) { near[a], near[b] = append(near[a], b), append(near[b], a) }
+	for b := range p.Book.Birds {
+		sire, dam := p.parents(b)
+		for _, parent := range [2]int{sire, dam} {
+			if parent >= 0 {
+				join(b, parent)
+			}
+		}
+		if sire >= 0 && dam >= 0 {
+			for _, sibling := range families[[2]int{sire, dam}] {
+				join(b, sibling)
+			}
+			families[[2]int{sire, dam}] = append(families[[2]int{sire, dam}], b)
+		}
+	}
+	for b := range near {
+		slices.Sort(near[b])
+		near[b] = slices.Compact(near[b])
+	}
+	return near
+}
+
+// parents returns the parents of a bird of the snapshot that are known for
+// certain, -1 for one that is not.
+func (p *Programme) parents(b int) (sire, dam int) {
+	one := func(is studbook.Parentage) int {
+		if id, ok := is.Known(); ok {
+			if k, ok := p.Book.Index(id); ok {
+				return k
+			}
+		}
+		return -1
+	}
+	return one(p.Book.Birds[b].Sire), one(p.Book.Birds[b].Dam)
+}
+
+// Doubt returns why two living birds may be closer kin than the pedigree says:
+// an unknown or uncertain parent of one that, by place and age, could be the
+// other or its parent, chick or full sibling, and two birds of unknown parents
+// that hatched like siblings. None where nothing is in doubt. It speaks
+// against recommending the pair, whatever its figures, until the birds are
+// tested. The first call takes the time; the others are look-ups.
+func (p *Programme) Doubt(a, b int) []Reason {
+	d := p.doubts()
+	var why []Reason
+	for _, of := range [2][2]int{{a, b}, {b, a}} {
+		chick, other := of[0], of[1]
+		if weight, ok := d.parents[chick][other]; ok {
+			why = append(why, Reason{Code: MateMayBeParent, Birds: p.birds(chick, other), Value: weight})
+		} else if parent, ok := d.kin[chick][other]; ok {
+			why = append(why, Reason{Code: KinMayBeParent, Birds: p.birds(chick, parent, other),
+				Value: d.parents[chick][parent], Kin: p.KinInWords(other, parent)})
+		}
+	}
+	at, okA := d.open[a]
+	with, okB := d.open[b]
+	if okA && okB && at == with {
+		days := math.Abs(float64(p.Book.Birds[a].Hatch.Mid() - p.Book.Birds[b].Hatch.Mid()))
+		if days <= clutchDays {
+			why = append(why, Reason{Code: MayBeSiblings, Birds: p.birds(a, b), Count: int(days)})
+		}
+	}
+	return why
+}

@@ -1,0 +1,179 @@
+package pairing
+
+import (
+	"math"
+
+	"pairwright/pedigree/studbook"
+)
+
+// KinCode names a kind of kinship.
+type KinCode string
+
+// The kinds of kinship. Steps of a KinName says how far each goes.
+const (
+	NoKin   KinCode = "none"    // no common ancestor on record
+	Itself  KinCode = "self"    //
+	Parent  KinCode = "parent"  // 1 mother or father, 2 grandmother, 3 great-grandmother ...
+	Chick   KinCode = "chick"   // 1 daughter or son, 2 granddaughter, ...
+	Sibling KinCode = "sibling" // 1
+	Aunt    KinCode = "aunt"    // 1 aunt or uncle, 2 great-aunt, ...
+	Niece   KinCode = "niece"   // 1 niece or nephew, 2 great-niece, ...
+	Cousin  KinCode = "cousin"  // 1 first cousin, 2 second cousin, ...
+	Distant KinCode = "distant" // kin, but farther than kinDepth generations back or by founders whose kinship is given
+)
+
+// KinName is what one bird is to another.
+type KinName struct {
+	Code    KinCode
+	Steps   int
+	Removed int          // generations between cousins
+	Half    bool         // one common ancestor instead of a couple
+	Sex     studbook.Sex // of the bird that is named
+}
+
+// KinInWords is how two birds are related by the pedigree.
+type KinInWords struct {
+	KinName // the closest kinship by parents that are known for certain
+
+	// Maybe is a closer one that holds if an uncertain parent is a certain one
+	// of its candidates; its Code is empty where there is none.
+	Maybe KinName
+
+	// Further says that the two are kin in more ways than the one named.
+	Further bool
+}
+
+// kinDepth is how many generations back kinship is named.
+const kinDepth = 4
+
+// forebear is a bird with how many steps up it is reached.
+type forebear struct {
+	bird  int
+	steps int
+	sure  bool // by parents known for certain alone
+}
+
+// KinInWords names what bird b is to bird a: sister, mother, half brother,
+// first cousin. Of several kinships the one that adds most to the coefficient
+// of kinship is named: ½ to the power of the steps up from both and one more,
+// twice that through a couple (Wright 1922).
+func (p *Programme) KinInWords(a, b int) KinInWords {
+	sex := p.Book.Birds[b].Sex
+	out := KinInWords{KinName: KinName{Code: NoKin, Sex: sex}}
+	if a == b {
+		out.Code = Itself
+		return out
+	}
+	var sure, maybe float64 // what the kinship named adds
+	consider := func(name KinName, adds float64, certain bool) {
+		name.Sex = sex
+		if certain && adds > sure {
+			out.KinName, sure = name, adds
+		}
+		if adds > maybe {
+			out.Maybe, maybe = name, adds
+		}
+	}
+	ofA, ofB := p.forebears(a), p.forebears(b)
+	half := func(steps int) float64 { return math.Exp2(-float64(steps + 1)) }
+	for _, x := range ofA {
+		if x.bird == b {
+			consider(KinName{Code: Parent, Steps: x.steps}, half(x.steps), x.sure)
+		}
+	}
+	for _, y := range ofB {
+		if y.bird == a {
+			consider(KinName{Code: Chick, Steps: y.steps}, half(y.steps), y.sure)
+		}
+	}
+	for _, x := range ofA {
+		if x.steps == kinDepth {
+			continue // its parents are too far back
+		}
+		for _, y := range ofB {
+			if x.bird == y.bird || y.steps == kinDepth {
+				continue
+			}
+			sire, sireSure := p.share(x.bird, y.bird, sideSire)
+			dam, damSure := p.share(x.bird, y.bird, sideDam)
+			if !sire && !dam {
+				continue
+			}
+			up, down := x.steps+1, y.steps+1
+			reached := x.sure && y.sure
+			if sire && dam {
+				consider(collateral(up, down, false), 2*half(up+down), reached && sireSure && damSure)
+			}
+			consider(collateral(up, down, true), half(up+down), reached && (sire && sireSure || dam && damSure))
+		}
+	}
+	kinship := p.Pedigree.Kinship(p.node[a], p.node[b])
+	if maybe <= sure {
+		out.Maybe = KinName{}
+	}
+	switch {
+	case sure == 0 && kinship > 0 && maybe == 0:
+		out.Code = Distant
+	case sure > 0:
+		out.Further = kinship > sure+1e-12
+	}
+	return out
+}
+
+// collateral names a bird that has ancestors in common with another: up steps
+// from the other, down steps from the bird itself.
+func collateral(up, down int, half bool) KinName {
+	switch {
+	case up == 1 && down == 1:
+		return KinName{Code: Sibling, Steps: 1, Half: half}
+	case down == 1:
+		return KinName{Code: Aunt, Steps: up - 1, Half: half}
+	case up == 1:
+		return KinName{Code: Niece, Steps: down - 1, Half: half}
+	}
+	return KinName{Code: Cousin, Steps: min(up, down) - 1, Removed: max(up, down) - min(up, down), Half: half}
+}
+
+// The two parents.
+func sideSire(b *studbook.Bird) studbook.Parentage { return b.Sire }
+func sideDam(b *studbook.Bird) studbook.Parentage  { return b.Dam }
+
+// share reports whether two birds have, or may have, the same parent on a side,
+// and whether that is certain.
+func (p *Programme) share(x, y int, side func(*studbook.Bird) studbook.Parentage) (may, sure bool) {
+	of, with := side(&p.Book.Birds[x]), side(&p.Book.Birds[y])
+	_, knownX := of.Known()
+	_, knownY := with.Known()
+	for _, c := range of.Candidates {
+		for _, d := range with.Candidates {
+			if c.ID == d.ID {
+				return true, knownX && knownY
+			}
+		}
+	}
+	return false, false
+}
+
+// mostForebears bounds the list of forebears where many parents are uncertain.
+const mostForebears = 200
+
+// forebears returns a bird and its ancestors up to kinDepth steps, the nearest
+// first; a candidate for an uncertain parent is one of them.
+func (p *Programme) forebears(b int) []forebear {
+	list := []forebear{{b, 0, true}}
+	for k := 0; k < len(list) && len(list) < mostForebears; k++ {
+		x := list[k]
+		if x.steps == kinDepth {
+			break
+		}
+		for _, side := range [2]studbook.Parentage{p.Book.Birds[x.bird].Sire, p.Book.Birds[x.bird].Dam} {
+			_, known := side.Known()
+			for _, c := range side.Candidates {
+				if parent, ok := p.Book.Index(c.ID); ok {
+					list = append(list, forebear{parent, x.steps + 1, x.sure && known})
+				}
+			}
+		}
+	}
+	return list
+}
