@@ -29,6 +29,12 @@ func newCommand(q *question.Question, stdout, stderr io.Writer) *cobra.Command {
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error { return respond(cmd.Context(), asked, stdout, stderr) },
 	}
+	bindSettings(cmd, asked)
+	return cmd
+}
+
+// bindSettings gives a command a flag for every setting.
+func bindSettings(cmd *cobra.Command, asked *question.Asked) {
 	flags := cmd.Flags()
 	flags.SortFlags = false
 	for _, s := range asked.Settings() {
@@ -43,7 +49,6 @@ func newCommand(q *question.Question, stdout, stderr io.Writer) *cobra.Command {
 			}
 		}
 	}
-	return cmd
 }
 
 // formats lists the formats of a question for its help.

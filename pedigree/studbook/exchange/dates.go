@@ -23,7 +23,10 @@ type date struct {
 	mark        string // "~", "?" or "%"
 }
 
-func (d date) known() bool { return d.text != "" }
+func (d date) known() bool { return d.text != "" && d.text != someDayUnknown }
+
+// someDayUnknown is how our own files write a death on an unknown day.
+const someDayUnknown = "unknown"
 
 // simple makes a date of a year, a month or a day.
 func simple(y, m, d int, mark string) (date, bool) {
@@ -507,9 +510,7 @@ func (im *importer) vagueDate(s string, depth int) (date, bool) {
 	case rest == "" || k == "":
 	case aboutWords()[k]:
 		if d, ok := inner(afterFiller(rest)); ok && d.known() {
-			d = d.marked("~")
-			d.note = s
-			return d, true
+			return d.marked("~"), true
 		}
 	case beforeWords()[k]:
 		if d, ok := inner(afterFiller(rest)); ok && d.known() {
@@ -527,16 +528,16 @@ func (im *importer) vagueDate(s string, depth int) (date, bool) {
 	}
 	if a, b, ok := im.twoDates(s, depth); ok {
 		d := between(a.first, b.last)
-		d.note = s
+		if !betweenWords()[key(first)] {
+			d.note = s // it may have meant something else
+		}
 		return d, true
 	}
 	if k := strings.LastIndexAny(s, " ("); k > 0 {
 		switch last := key(s[k:]); {
 		case aboutWords()[last]:
 			if d, ok := inner(s[:k]); ok && d.known() {
-				d = d.marked("~")
-				d.note = s
-				return d, true
+				return d.marked("~"), true
 			}
 		case seasonWords()[last]:
 			if d, ok := inner(s[:k]); ok && d.known() && d.d == 0 {

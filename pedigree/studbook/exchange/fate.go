@@ -105,6 +105,10 @@ func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
 	if m, ok := im.saidWord("fate", c.text); ok {
 		return im.deathWord(b, m)
 	}
+	if t.mine && c.text == someDayUnknown {
+		b.death, b.deathAt, b.deadSome = date{text: c.text}, at, true
+		return died
+	}
 	if c.kind == words {
 		if yes, ok := yesNo().whole(c.text); ok {
 			if yes {
@@ -230,6 +234,7 @@ func (im *importer) fates() {
 	for _, b := range im.birds {
 		im.fateOf(b)
 	}
+	im.ownMoves()
 	// Who has a chick was alive then; the day of an unknown death is known
 	// when all chicks are.
 	type known struct{ day studbook.Day }
@@ -249,17 +254,43 @@ func (im *importer) fates() {
 		}
 	}
 	for i, b := range im.birds {
-		if b.fate != died || b.death.known() {
+		if b.fate != died || b.death.text != "" {
 			continue
 		}
 		from := last[i].day
 		switch {
 		case from == 0:
-			b.death = date{text: "unknown"}
+			b.death = date{text: someDayUnknown}
 		case from > im.lastDay:
 			b.death = exactly(from)
 		default:
 			b.death = between(from, im.lastDay)
+		}
+	}
+}
+
+// ownMoves says of birds that left the programme by the moves of a folder.
+func (im *importer) ownMoves() {
+	for _, t := range im.tables {
+		if t.own != "moves.csv" {
+			continue
+		}
+		id, to, on := slices.Index(t.head, "id"), slices.Index(t.head, "to"), slices.Index(t.head, "date")
+		last := make(map[string]studbook.Day)
+		for _, r := range t.body {
+			d, _ := studbook.ParseDate(r.at(on).text)
+			k, there := im.byID[r.at(id).text]
+			if !there || d.First < last[r.at(id).text] {
+				continue
+			}
+			last[r.at(id).text] = d.First
+			switch b := im.birds[k]; {
+			case b.fate == died:
+			case r.at(to).kind == blank:
+				b.fate = left
+			default:
+				b.fate = alive
+			}
 		}
 	}
 }
@@ -420,29 +451,17 @@ func (im *importer) movesOf(b *bird, stays []stay, dead bool) {
 				continue // the place it moved to is the one that the row has
 			}
 		}
-		if loc != "" || to != "" {
-			move(s.gone, loc, to, s.reason)
-		} else {
-			im.leaves(b, s)
-		}
+		move(s.gone, cmp.Or(loc, unstated), to, s.reason)
 		here, out = to, true
 	}
-	b.location = here
-}
-
-// leaves writes the departure of a bird whose place is not known.
-func (im *importer) leaves(b *bird, s stay) {
-	d := s.gone
-	if !d.known() {
-		d = im.someDay(b)
-	}
-	if d.known() {
-		im.moves = append(im.moves, studbook.Move{ID: b.id, Date: toDate(d), Reason: s.reason})
-	}
+	b.location = cmp.Or(here, lastPlace)
 }
 
 // away reports whether a stay ended with the bird going away.
 func away(s stay) bool { return s.fate == moved || s.fate == left }
+
+// unstated is the place that a bird left of which the file says no place.
+const unstated = "unstated"
 
 // someDay is the date of what happened on an unknown day in a bird's life.
 func (im *importer) someDay(b *bird) date {

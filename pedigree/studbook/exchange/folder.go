@@ -71,6 +71,21 @@ func (im *importer) folder() ([]File, error) {
 		}
 		files = append(files, File{f.name, b.Bytes()})
 	}
+	for _, t := range im.tables {
+		if t.kind != ownRows {
+			continue
+		}
+		rows := [][]string{t.head}
+		for _, r := range t.body {
+			cells := make([]string, len(t.head))
+			for j := range cells {
+				cells[j] = r.at(j).text
+			}
+			rows = append(rows, cells)
+		}
+		files = slices.DeleteFunc(files, func(f File) bool { return f.Name == t.own })
+		files = append(files, File{t.own, csvText(rows)})
+	}
 	return append(files, File{"programme.toml", studbook.Template()["programme.toml"]}), nil
 }
 

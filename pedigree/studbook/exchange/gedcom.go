@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -9,6 +10,8 @@ import (
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
+
+	"pairwright/pedigree/studbook"
 )
 
 // node is a line of GEDCOM and what stands beneath it.
@@ -131,7 +134,7 @@ func (s *source) readGEDCOM(raw []byte, text string, told bool) error {
 	}
 	g.name(order)
 	g.link(order)
-	birds := sheet{name: "individuals", fixed: []string{"id", "name", "band", "sex", "sire", "dam", "hatch_date", "death_date", "status", "location", "origin", "notes"}}
+	birds := sheet{name: "individuals", fixed: []string{"id", "name", "band", "sex", "sire", "dam", "hatch_date", "death_date", "status", "departure_date", "departure_reason", "location", "origin", "notes"}}
 	for _, p := range order {
 		birds.rows = append(birds.rows, g.bird(p))
 	}
@@ -273,6 +276,8 @@ func (g *gedcom) bird(p *node) row {
 	}
 	var notes []string
 	status, location, band, origin := "", "", "", ""
+	gone, why := "", ""
+	parents := [2]string{possible(sires), possible(dams)}
 	for _, u := range p.under {
 		switch u.tag {
 		case "NOTE", "SNOTE":
@@ -287,8 +292,17 @@ func (g *gedcom) bird(p *node) row {
 				band = u.text
 			case "origin":
 				origin = u.text
+			case "sire":
+				parents[0] = strings.TrimSpace(u.text)
+			case "dam":
+				parents[1] = strings.TrimSpace(u.text)
 			default:
 				notes = append(notes, strings.TrimSpace(u.value("TYPE")+": "+u.text))
+			}
+		case "EMIG":
+			gone, why = dateOf(u), cmp.Or(strings.TrimSpace(u.value("NOTE")), "left")
+			if f, _ := fateWords().within(why); f != left {
+				why = "left: " + why
 			}
 		case "DEAT":
 			if u.value("DATE") == "" && !strings.EqualFold(strings.TrimSpace(u.text), "N") {
@@ -302,14 +316,27 @@ func (g *gedcom) bird(p *node) row {
 	notes = append(notes, g.other[p.xref]...)
 	cells := []string{
 		g.ids[p.xref], strings.Join(strings.Fields(strings.ReplaceAll(p.value("NAME"), "/", " ")), " "), band, sexOf(p.value("SEX")),
-		possible(sires), possible(dams),
-		p.value("BIRT", "DATE"), p.value("DEAT", "DATE"), status, location, origin, strings.Join(notes, "; "),
+		parents[0], parents[1],
+		dateOf(p.get("BIRT")), dateOf(p.get("DEAT")), status, gone, why, location, origin, strings.Join(notes, "; "),
 	}
 	r := row{line: p.line, cells: make([]cell, len(cells))}
 	for j, s := range cells {
 		r.cells[j] = textCell(s)
 	}
 	return r
+}
+
+// dateOf is the date of an event, or its phrase where that is in the notation
+// of ours and so says more.
+func dateOf(event *node) string {
+	if event == nil {
+		return ""
+	}
+	phrase := strings.TrimSpace(event.value("DATE", "PHRASE"))
+	if d, err := studbook.ParseDate(phrase); err == nil && d.Known() {
+		return phrase
+	}
+	return event.value("DATE")
 }
 
 func sexOf(s string) string {
@@ -353,10 +380,10 @@ func (g *gedcom) bond(f *node) (row, bool) {
 	}
 	since, until := "", ""
 	if married != nil {
-		since = married.value("DATE")
+		since = dateOf(married)
 	}
 	if parted != nil {
-		until = parted.value("DATE")
+		until = dateOf(parted)
 	}
 	return row{line: f.line, cells: []cell{textCell(g.ids[dam]), textCell(g.ids[sire]), textCell(since), textCell(until)}}, true
 }

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"pairwright/pedigree/studbook"
 )
 
 // tableKind is what the rows of a sheet are.
@@ -16,9 +18,10 @@ const (
 	nestRows
 	groupRows
 	eventRows
+	ownRows // a file of a colony folder as it stands, but for the studbook
 )
 
-var tableKindNames = [...]string{"left out", "birds", "nests", "groups", "events"}
+var tableKindNames = [...]string{"left out", "birds", "nests", "groups", "events", "a file of the folder"}
 
 // table is a sheet whose header was found and whose columns are named.
 type table struct {
@@ -37,7 +40,9 @@ type table struct {
 	explicit [columnCount]bool
 	order    string // of dates, if a heading gives it
 	orderBy  string
-	positive bool // the status column asks "alive?"
+	mine     bool   // its headings are those of our own studbook.csv
+	own      string // the file of the folder that the sheet is
+	positive bool   // the status column asks "alive?"
 }
 
 // get returns a cell of a row by our name of its column.
@@ -68,6 +73,12 @@ func (im *importer) layout(s *sheet) *table {
 			}
 		}
 		t.body = s.rows
+		return t
+	}
+	if own := ownFile(s); own != "" {
+		t.kind, t.own = ownRows, own
+		t.head, t.headLine, t.body = texts(s.rows[0].cells), s.rows[0].line, s.rows[1:]
+		t.how, t.ours = make([]string, len(t.head)), make([]column, len(t.head))
 		return t
 	}
 	mapped := im.mapped(s)
@@ -101,7 +112,36 @@ func (im *importer) layout(s *sheet) *table {
 	}
 	t.body = s.rows[first:]
 	im.claim(t, mapped)
+	t.mine = !slices.ContainsFunc(studbook.Header[studbook.Bird](), func(h string) bool {
+		return (h == "id" || h == "sex" || h == "sire" || h == "dam") && !slices.Contains(t.head, h)
+	})
 	return t
+}
+
+// ownFile returns the file of a colony folder that a sheet is by its name and
+// its headings, "" if it is none.
+func ownFile(s *sheet) string {
+	if len(s.rows) == 0 {
+		return ""
+	}
+	head := texts(s.rows[0].cells)
+	for _, f := range studbook.Files() {
+		if f.Name == "studbook.csv" || key(s.name) != key(strings.TrimSuffix(f.Name, ".csv")) {
+			continue
+		}
+		if !slices.ContainsFunc(f.Columns, func(c studbook.Column) bool { return c.Needed && !slices.Contains(head, c.Name) }) {
+			return f.Name
+		}
+	}
+	return ""
+}
+
+func texts(cells []cell) []string {
+	out := make([]string, len(cells))
+	for j, c := range cells {
+		out[j] = c.text
+	}
+	return out
 }
 
 // heading returns the headings that a row gives, or two rows together.

@@ -79,7 +79,36 @@ func open(fsys fs.FS, name string, opt *Options) (*source, error) {
 	}
 	s.describeCells(&table)
 	s.sheets = []sheet{table}
+	if s.name == "studbook.csv" {
+		return s, s.takeFolder(fsys, path.Dir(name))
+	}
 	return s, nil
+}
+
+// takeFolder takes in what stands beside the studbook of a colony folder.
+func (s *source) takeFolder(fsys fs.FS, dir string) error {
+	for _, f := range studbook.Files() {
+		if f.Name == s.name {
+			continue
+		}
+		raw, err := fs.ReadFile(fsys, path.Join(dir, f.Name))
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		text, _, err := decode(raw, "")
+		if err != nil {
+			return err
+		}
+		t, err := readTable(strings.TrimSuffix(f.Name, ".csv"), text, findDelimiter(text))
+		if err != nil {
+			return &refusal{f.Name + " is too big: " + err.Error(), "import the studbook alone"}
+		}
+		s.sheets = append(s.sheets, t)
+	}
+	return nil
 }
 
 // openZip reads what is zipped: both kinds of workbooks are.

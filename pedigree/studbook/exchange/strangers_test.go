@@ -73,15 +73,22 @@ func TestParentsByHouseName(t *testing.T) {
 	birds := colonyOf(2, ids("GB-%03d", 60))
 	names := make(map[string]string)
 	for i := range birds {
-		birds[i].gone = time.Time{}
 		birds[i].name = freeName(birds, i)
 		names[birds[i].id] = birds[i].name
 	}
-	rows := [][]any{{"Leg ring", "House name", "Cock/hen", "Sex", "Father", "Mother", "Date hatched", "Died", "Remarks"}}
+	rows := [][]any{{"Leg ring", "House name", "Cock/hen", "Sex", "Father", "Mother", "Date hatched", "Died", "Date left", "Reason", "Remarks"}}
 	for _, b := range birds {
-		rows = append(rows, []any{b.id, b.name, nil, map[studbook.Sex]string{studbook.Male: "cock", studbook.Female: "hen"}[b.sex], names[b.sireID()], strings.ToUpper(names[b.damID()]), cellOr(b.hatch, "02/01/2006"), cellOr(b.death, "2/1/06"), "ok, well"})
+		rows = append(rows, []any{b.id, b.name, nil, map[studbook.Sex]string{studbook.Male: "cock", studbook.Female: "hen"}[b.sex], names[b.sireID()], strings.ToUpper(names[b.damID()]), cellOr(b.hatch, "02/01/2006"), cellOr(b.death, "2/1/06"), cellOr(b.gone, "02/01/2006"), reason(b, "sold to a friend"), "ok, well"})
 	}
 	agrees(t, imported(t, "birds.csv", inText(t, ",", nil, rows), Mapping{}), birds)
+}
+
+// reason is why a bird left, nil if it did not.
+func reason(b truth, why string) any {
+	if b.gone.IsZero() {
+		return nil
+	}
+	return why
 }
 
 // freeName is a name whose bearers were all dead when a bird hatched.
@@ -109,7 +116,6 @@ func TestFrenchTable(t *testing.T) {
 	monthsFR := []string{"janvier", "février", "mars", "avril", "mai", "juin", "juillet", "août", "septembre", "octobre", "novembre", "décembre"}
 	for i := range birds {
 		b := &birds[i]
-		b.gone = time.Time{}
 		hatched := fmt.Sprintf("%d %s %d", b.hatch.Day(), monthsFR[b.hatch.Month()-1], b.hatch.Year())
 		if i%9 == 0 {
 			hatched = fmt.Sprintf("vers %d", b.hatch.Year())
@@ -117,6 +123,9 @@ func TestFrenchTable(t *testing.T) {
 		status, died := "vivant", ""
 		if !b.death.IsZero() {
 			status, died = "mort", "†"
+		}
+		if !b.gone.IsZero() {
+			status = "vendu"
 		}
 		sire, dam := b.sireID(), b.damID()
 		if sire == "" {
@@ -159,7 +168,6 @@ func TestPortugueseStays(t *testing.T) {
 	rows := [][]any{{"Anilha", "Nome", "Sexo", "Pai", "Mãe", "Data de nascimento", "Local", "Data de chegada", "Data de saída", "Motivo da saída"}}
 	for i := range birds {
 		b := &birds[i]
-		b.gone = time.Time{}
 		row := []any{b.id, b.name, map[studbook.Sex]string{studbook.Male: "macho", studbook.Female: "fêmea"}[b.sex], b.sireID(), b.damID(), cellOr(b.hatch, "2006-01-02"), b.place, nil, nil, nil}
 		switch {
 		case i%5 == 0 && b.living():
@@ -169,6 +177,8 @@ func TestPortugueseStays(t *testing.T) {
 			continue
 		case !b.death.IsZero():
 			row[8], row[9] = cellOr(b.death, "2006-01-02"), "morreu"
+		case !b.gone.IsZero():
+			row[8], row[9] = cellOr(b.gone, "2006-01-02"), "fugiu"
 		}
 		rows = append(rows, row)
 	}

@@ -59,8 +59,8 @@ func (w watched) Open(name string) (fs.File, error) {
 	return file, nil
 }
 
-// day returns the day to answer for.
-func (f *Folder) day(a *Asked) studbook.Day {
+// Day returns the day to answer for.
+func (f *Folder) Day(a *Asked) studbook.Day {
 	switch {
 	case a.AsOf != 0:
 		return a.AsOf
@@ -75,7 +75,7 @@ func (f *Folder) programme(ctx context.Context, a *Asked) (*pairing.Programme, e
 	if f.Faults != nil {
 		return nil, f.Faults
 	}
-	return pairing.New(ctx, f.Colony.At(f.day(a)))
+	return pairing.New(ctx, f.Colony.At(f.Day(a)))
 }
 
 // Told returns what the reader of an answer must know of the files: notes of

@@ -108,6 +108,20 @@ func (q *Question) Ask() *Asked {
 	return a
 }
 
+// Reading returns the settings of a command that reads a colony folder and
+// answers no question: which folder, on what day, and what its columns are
+// called.
+func Reading(name string) *Asked {
+	a := &Asked{Question: &Question{Name: name}}
+	for _, s := range a.common() {
+		if slices.Contains([]string{"studbook", "as-of", "column", "quiet"}, s.Key) {
+			s.reset()
+			a.declared = append(a.declared, &s)
+		}
+	}
+	return a
+}
+
 // common declares the settings that questions share.
 func (a *Asked) common() []Setting {
 	c, q := &a.Common, a.Question

@@ -1,0 +1,413 @@
+package exchange
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"pairwright/pedigree"
+	"pairwright/pedigree/studbook"
+)
+
+// Kinds are the formats that a colony can be exported in, in the order of
+// documents.
+var Kinds = []string{"studbook", "xlsx", "fam", "gedcom", "dot", "kinship"}
+
+// Exported is a colony in an open format: its files, and what the format cannot
+// hold.
+type Exported struct {
+	Files []File
+	Lost  []string // sentences without full stop
+}
+
+// Export writes a colony in one of Kinds. With ids only these birds and their
+// ancestors are written, and of the other files the rows about them. The matrix
+// of kinships is that of the living on a day, or of those birds.
+//
+//	studbook  the colony's files as CSV, with a datapackage.json (Frictionless
+//	          Data, Table Schema)
+//	xlsx      the same as the sheets of a workbook
+//	fam       PLINK's six columns
+//	gedcom    FamilySearch GEDCOM 7
+//	dot       Graphviz
+//	kinship   the matrix as CSV and in the Matrix Market exchange format
+//
+// The error names an id that is no bird's.
+func Export(ctx context.Context, c *studbook.Colony, kind string, ids []string, day studbook.Day) (*Exported, error) {
+	x := &exporter{c: c, birds: recorded(c.Birds), all: make(map[string]*studbook.Bird)}
+	for i := range c.Birds {
+		x.all[c.Birds[i].ID] = &c.Birds[i]
+	}
+	if len(ids) > 0 {
+		if err := x.only(ids); err != nil {
+			return nil, err
+		}
+	}
+	x.chosen = len(ids) > 0
+	var err error
+	switch kind {
+	case "studbook":
+		err = x.studbook()
+	case "xlsx":
+		err = x.workbook()
+	case "fam":
+		x.fam()
+	case "gedcom":
+		x.gedcom()
+	case "dot":
+		x.dot()
+	case "kinship":
+		err = x.kinship(ctx, day)
+	default:
+		err = fmt.Errorf("there is no format %q to export; use %s", kind, strings.Join(Kinds, ", "))
+	}
+	return &x.out, err
+}
+
+type exporter struct {
+	c      *studbook.Colony
+	birds  []studbook.Bird // those with rows
+	all    map[string]*studbook.Bird
+	chosen bool
+	out    Exported
+}
+
+func recorded(birds []studbook.Bird) []studbook.Bird {
+	return slices.DeleteFunc(slices.Clone(birds), func(b studbook.Bird) bool { return !b.Recorded })
+}
+
+// only keeps the birds named and their ancestors.
+func (x *exporter) only(ids []string) error {
+	keep := make(map[string]bool)
+	up := slices.Clone(ids)
+	for _, id := range ids {
+		if x.all[id] == nil {
+			return fmt.Errorf("no bird of the studbook is called %q", id)
+		}
+	}
+	for len(up) > 0 {
+		id := up[len(up)-1]
+		up = up[:len(up)-1]
+		b := x.all[id]
+		if b == nil || keep[id] {
+			continue
+		}
+		keep[id] = true
+		for _, p := range []studbook.Parentage{b.Sire, b.Dam} {
+			for _, c := range p.Candidates {
+				up = append(up, c.ID)
+			}
+		}
+	}
+	x.birds = slices.DeleteFunc(x.birds, func(b studbook.Bird) bool { return !keep[b.ID] })
+	for id := range x.all {
+		if !keep[id] {
+			delete(x.all, id)
+		}
+	}
+	c := *x.c
+	c.Moves = kept(c.Moves, func(m studbook.Move) bool { return keep[m.ID] })
+	c.Bonds = kept(c.Bonds, func(b studbook.Bond) bool { return keep[b.Female] && keep[b.Male] })
+	c.Clutches = kept(c.Clutches, func(l studbook.Clutch) bool { return keep[l.Female] && keep[l.Male] })
+	c.Holds = kept(c.Holds, func(h studbook.Hold) bool { return keep[h.ID] })
+	c.FounderKinship = kept(c.FounderKinship, func(k studbook.FounderKinship) bool { return keep[k.ID1] && keep[k.ID2] })
+	x.c = &c
+	return nil
+}
+
+func kept[T any](list []T, keep func(T) bool) []T {
+	return slices.DeleteFunc(slices.Clone(list), func(x T) bool { return !keep(x) })
+}
+
+func (x *exporter) lost(n int, one, many, why string) {
+	if n > 0 {
+		x.out.Lost = append(x.out.Lost, counted(n, one, many)+" "+why)
+	}
+}
+
+// tables are the files of the folder that have rows, as cells with their
+// headings.
+func (x *exporter) tables() ([]File, [][][]string, error) {
+	var without []string
+	if !x.c.HasLocation {
+		without = append(without, "location")
+	}
+	if !x.c.HasOrigin {
+		without = append(without, "origin")
+	}
+	var files []File
+	var rows [][][]string
+	add := func(name string, n int, head []string, cells func(i int) []string, write func(*bytes.Buffer) error) error {
+		if n == 0 && name != "studbook.csv" {
+			return nil
+		}
+		var b bytes.Buffer
+		if err := write(&b); err != nil {
+			return fmt.Errorf("writing %s: %w", name, err)
+		}
+		files = append(files, File{name, b.Bytes()})
+		table := [][]string{head}
+		for i := range n {
+			table = append(table, cells(i))
+		}
+		rows = append(rows, table)
+		return nil
+	}
+	c := x.c
+	err := firstError(
+		addTable(add, "studbook.csv", x.birds, without),
+		addTable(add, "moves.csv", c.Moves, nil), addTable(add, "bonds.csv", c.Bonds, nil), addTable(add, "clutches.csv", c.Clutches, nil),
+		addTable(add, "holds.csv", c.Holds, nil), addTable(add, "institutions.csv", c.Institutions, nil), addTable(add, "founder_kinship.csv", c.FounderKinship, nil))
+	return files, rows, err
+}
+
+func firstError(errs ...error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func addTable[T studbook.Record](add func(string, int, []string, func(int) []string, func(*bytes.Buffer) error) error, name string, records []T, without []string) error {
+	head := studbook.Header[T]()
+	pick := func(cells []string) []string {
+		var out []string
+		for j, c := range cells {
+			if !slices.Contains(without, head[j]) {
+				out = append(out, c)
+			}
+		}
+		return out
+	}
+	return add(name, len(records), pick(head), func(i int) []string { return pick(studbook.Cells(records[i])) },
+		func(b *bytes.Buffer) error { return studbook.Write(b, records, without...) })
+}
+
+// studbook writes the files of the folder and their data package.
+func (x *exporter) studbook() error {
+	files, _, err := x.tables()
+	if err != nil {
+		return err
+	}
+	var names []string
+	for _, f := range files {
+		names = append(names, f.Name)
+	}
+	description, err := json.MarshalIndent(studbook.DataPackage(names...), "", "  ")
+	if err != nil {
+		return err
+	}
+	x.out.Files = append(files, File{"datapackage.json", append(description, '\n')})
+	return nil
+}
+
+// workbook writes the files of the folder as the sheets of a workbook. Every
+// cell is text, so that no program takes an id for a number or a date.
+func (x *exporter) workbook() error {
+	files, tables, err := x.tables()
+	if err != nil {
+		return err
+	}
+	f := excelize.NewFile()
+	defer f.Close()
+	for k, file := range files {
+		sheet := strings.TrimSuffix(file.Name, ".csv")
+		if _, err := f.NewSheet(sheet); err != nil {
+			return err
+		}
+		w, err := f.NewStreamWriter(sheet)
+		if err != nil {
+			return err
+		}
+		for i, cells := range tables[k] {
+			row := make([]any, len(cells))
+			for j, c := range cells {
+				if c != "" {
+					row[j] = c
+				}
+			}
+			at, err := excelize.CoordinatesToCellName(1, i+1)
+			if err != nil {
+				return err
+			}
+			if err := w.SetRow(at, row); err != nil {
+				return err
+			}
+		}
+		if err := w.Flush(); err != nil {
+			return err
+		}
+	}
+	if err := f.DeleteSheet("Sheet1"); err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := f.Write(&b); err != nil {
+		return err
+	}
+	x.out.Files = []File{{"colony.xlsx", b.Bytes()}}
+	return nil
+}
+
+// fam writes PLINK's six columns: family 0, which is none, id, sire, dam, sex,
+// no trait.
+func (x *exporter) fam() {
+	var b strings.Builder
+	blanks, uncertain, wild := 0, 0, 0
+	id := func(s string) string {
+		if strings.ContainsAny(s, " \t") {
+			blanks++
+			return strings.Join(strings.Fields(s), "_")
+		}
+		return s
+	}
+	parent := func(p studbook.Parentage) string {
+		known, ok := p.Known()
+		switch {
+		case ok:
+			return id(known)
+		case p.Wild:
+			wild++
+		case p.Uncertain():
+			uncertain++
+		}
+		return "0"
+	}
+	dead, dates := 0, 0
+	for _, bird := range x.birds {
+		sex := map[studbook.Sex]string{studbook.Male: "1", studbook.Female: "2"}[bird.Sex]
+		if sex == "" {
+			sex = "0"
+		}
+		fmt.Fprintf(&b, "0\t%s\t%s\t%s\t%s\t-9\n", id(bird.ID), parent(bird.Sire), parent(bird.Dam), sex)
+		if bird.Death.Text != "" {
+			dead++
+		}
+		if bird.Hatch.Text != "" {
+			dates++
+		}
+	}
+	x.out.Files = []File{{"pedigree.fam", []byte(b.String())}}
+	x.lost(uncertain, "uncertain parent", "uncertain parents", "written as unknown: the format has no possible parents")
+	x.lost(wild, "wild parent", "wild parents", "written as unknown: the format has no word for wild")
+	x.lost(dead, "death", "deaths", "not written: in this format everybody lives")
+	x.lost(dates, "hatch date", "hatch dates", "not written")
+	x.lost(blanks, "id", "ids", "with blanks written with _ instead")
+	x.out.Lost = append(x.out.Lost, "names, bands, places, moves, bonds, clutches and notes are not written")
+}
+
+// kinship writes the matrix of kinships, (1+F)/2 on the diagonal, as CSV with
+// ids at both sides and in the coordinate format of Matrix Market (Boisvert,
+// Pozo & Remington 1996), whose remarks give the ids in order.
+func (x *exporter) kinship(ctx context.Context, day studbook.Day) error {
+	s := x.c.At(day)
+	p, err := pedigree.New(ctx, s.Birds, x.c.FounderKinship)
+	if err != nil {
+		return err
+	}
+	var ids []string
+	if x.chosen {
+		for _, b := range x.birds {
+			ids = append(ids, b.ID)
+		}
+	} else {
+		for _, i := range s.Living {
+			ids = append(ids, s.Birds[i].ID)
+		}
+	}
+	var nodes []int
+	ids = slices.DeleteFunc(ids, func(id string) bool { _, ok := p.Index(id); return !ok })
+	slices.Sort(ids)
+	for _, id := range ids {
+		n, _ := p.Index(id)
+		nodes = append(nodes, n)
+	}
+	var table, market, body strings.Builder
+	rows := [][]string{append([]string{"id"}, ids...)}
+	entries := 0
+	if len(nodes) > 0 {
+		m, err := p.KinshipMatrix(ctx, nodes)
+		if err != nil {
+			return err
+		}
+		for i := range nodes {
+			row := []string{ids[i]}
+			for j := range nodes {
+				f := strconv.FormatFloat(m.At(i, j), 'g', -1, 64)
+				row = append(row, f)
+				if j <= i && m.At(i, j) != 0 {
+					fmt.Fprintf(&body, "%d %d %s\n", i+1, j+1, f)
+					entries++
+				}
+			}
+			rows = append(rows, row)
+		}
+	}
+	table.Write(csvText(rows))
+	fmt.Fprintf(&market, "%%%%MatrixMarket matrix coordinate real symmetric\n%% kinship on %s; the birds in order:\n", day)
+	for _, id := range ids {
+		fmt.Fprintf(&market, "%% %s\n", id)
+	}
+	fmt.Fprintf(&market, "%d %d %d\n%s", len(ids), len(ids), entries, body.String())
+	x.out.Files = []File{{"kinship.csv", []byte(table.String())}, {"kinship.mtx", []byte(market.String())}}
+	return nil
+}
+
+// dot writes the pedigree as a directed graph for Graphviz: a box for a male,
+// an ellipse for a female, a diamond where the sex is not known; from parent to
+// chick a line, dashed where the parent is one of several.
+func (x *exporter) dot() {
+	var b strings.Builder
+	b.WriteString("digraph pedigree {\n  rankdir=TB;\n  node [fontname=\"sans-serif\"];\n")
+	quote := func(s string) string {
+		return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`, "\n", " ").Replace(s) + `"`
+	}
+	node := func(bird *studbook.Bird) {
+		shape := map[studbook.Sex]string{studbook.Male: "box", studbook.Female: "ellipse"}[bird.Sex]
+		if shape == "" {
+			shape = "diamond"
+		}
+		label := bird.ID
+		if bird.Name != "" {
+			label += " " + bird.Name
+		}
+		style := ""
+		switch {
+		case !bird.Recorded:
+			style = ", style=dotted"
+		case bird.Death.Text != "":
+			style = ", color=gray50, fontcolor=gray30"
+		}
+		fmt.Fprintf(&b, "  %s [label=%s, shape=%s%s];\n", quote(bird.ID), quote(label), shape, style)
+	}
+	for i := range x.birds {
+		node(&x.birds[i])
+	}
+	for _, id := range sortedKeys(x.all) {
+		if !x.all[id].Recorded {
+			node(x.all[id])
+		}
+	}
+	for _, bird := range x.birds {
+		for _, p := range []studbook.Parentage{bird.Sire, bird.Dam} {
+			for _, c := range p.Candidates {
+				style := ""
+				if c.Weight < 1 {
+					style = fmt.Sprintf(" [style=dashed, label=\"%s\"]", strconv.FormatFloat(c.Weight, 'g', 3, 64))
+				}
+				fmt.Fprintf(&b, "  %s -> %s%s;\n", quote(c.ID), quote(bird.ID), style)
+			}
+		}
+	}
+	b.WriteString("}\n")
+	x.out.Files = []File{{"pedigree.dot", []byte(b.String())}}
+	x.out.Lost = append(x.out.Lost, "a drawing: dates, places, moves, bonds, clutches and notes are not written, and it cannot be imported again")
+}
