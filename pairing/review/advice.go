@@ -33,25 +33,14 @@ type PairReview struct {
 	Planned           int              // chicks that the season's plan has from it
 	Sits              bool             // now
 
-	Seasons []Season // with clutches on record, by year
-	// FailedSeasons is how many seasons with a clutch that was left to the
-	// pair are the last in a row without a chick fledged.
+	Seasons []pairing.Season // with clutches on record, by year
+	Record  pairing.Broods   // all of them together
+	// FailedSeasons is how many seasons whose outcome is on record are the last
+	// in a row without a chick fledged.
 	FailedSeasons int
-	// ClutchesWithoutOutcome are on record without what became of them, as
-	// when the eggs were replaced.
-	ClutchesWithoutOutcome int
 
 	Action Action
 	Why    []pairing.Reason // what rules it out, then the codes of reason.go
-}
-
-// Season is the clutches of a pair in one year. Counts that are not on record
-// are left out of the sums; Told counts the clutches whose outcome is.
-type Season struct {
-	Year                                                int
-	Clutches, Told                                      int
-	Eggs, Fertile, Hatched, Fledged                     int
-	EggsKnown, FertileKnown, HatchedKnown, FledgedKnown bool
 }
 
 // failedSeasons is the number of failed seasons in a row after which a pair is
@@ -80,7 +69,8 @@ func reviewPairs(p *pairing.Programme, ranker *pairing.Ranker, plan *pairing.Pla
 				r.Sits = e.Sits
 			}
 		}
-		r.count(p)
+		r.Seasons, r.Record = p.Seasons(f, m), p.Broods(f, m)
+		r.FailedSeasons = pairing.FailedInARow(r.Seasons)
 		r.decide(p)
 		pairs = append(pairs, r)
 	}
@@ -88,68 +78,6 @@ func reviewPairs(p *pairing.Programme, ranker *pairing.Ranker, plan *pairing.Pla
 		return cmp.Or(cmp.Compare(a.FemaleBird, b.FemaleBird), cmp.Compare(a.MaleBird, b.MaleBird))
 	})
 	return pairs
-}
-
-// count sums the pair's clutches by year.
-func (r *PairReview) count(p *pairing.Programme) {
-	years := map[int]*Season{}
-	sum := func(total *int, known *bool, n int) {
-		if n >= 0 {
-			*total += n
-			*known = true
-		}
-	}
-	for _, c := range p.Book.Clutches {
-		if c.Female != r.Female || c.Male != r.Male {
-			continue
-		}
-		year := 0
-		if c.Laid.Known() {
-			year = c.Laid.Mid().Time().Year()
-		}
-		s := years[year]
-		if s == nil {
-			s = &Season{Year: year}
-			years[year] = s
-		}
-		s.Clutches++
-		if c.Hatched >= 0 || c.Fledged >= 0 {
-			s.Told++
-		} else {
-			r.ClutchesWithoutOutcome++
-		}
-		sum(&s.Eggs, &s.EggsKnown, c.Eggs)
-		sum(&s.Fertile, &s.FertileKnown, c.Fertile)
-		sum(&s.Hatched, &s.HatchedKnown, c.Hatched)
-		sum(&s.Fledged, &s.FledgedKnown, c.Fledged)
-	}
-	for _, s := range years {
-		r.Seasons = append(r.Seasons, *s)
-	}
-	slices.SortFunc(r.Seasons, func(a, b Season) int { return cmp.Compare(a.Year, b.Year) })
-	for _, s := range slices.Backward(r.Seasons) {
-		if s.Told == 0 {
-			continue
-		}
-		if s.Fledged > 0 || !s.FledgedKnown && s.Hatched > 0 {
-			break
-		}
-		r.FailedSeasons++
-	}
-}
-
-// Totals adds the seasons up; its Year is 0.
-func (r *PairReview) Totals() Season {
-	var t Season
-	for _, s := range r.Seasons {
-		t.Clutches += s.Clutches
-		t.Told += s.Told
-		t.Eggs, t.EggsKnown = t.Eggs+s.Eggs, t.EggsKnown || s.EggsKnown
-		t.Fertile, t.FertileKnown = t.Fertile+s.Fertile, t.FertileKnown || s.FertileKnown
-		t.Hatched, t.HatchedKnown = t.Hatched+s.Hatched, t.HatchedKnown || s.HatchedKnown
-		t.Fledged, t.FledgedKnown = t.Fledged+s.Fledged, t.FledgedKnown || s.FledgedKnown
-	}
-	return t
 }
 
 // decide sets the action and says why.
@@ -172,8 +100,8 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		r.Action = Reserve
 	}
 	r.Why = append(r.Why, r.Against...)
-	t := r.Totals()
-	barren := r.FailedSeasons >= failedSeasons && t.FertileKnown && t.Fertile == 0
+	t := &r.Record
+	barren := t.NeverFertile() || r.FailedSeasons >= failedSeasons && t.Fertile.Known() && t.Fertile.Sum == 0
 	switch {
 	case len(r.Against) > 0:
 	case !r.Compared:
@@ -199,7 +127,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	switch {
 	case barren:
 		because(NeverFertile, r.FailedSeasons)
-	case r.FailedSeasons >= failedSeasons && t.FertileKnown:
+	case r.FailedSeasons >= failedSeasons && t.Fertile.Known():
 		because(FailedThoughFertile, r.FailedSeasons)
 	case r.FailedSeasons >= failedSeasons:
 		because(Failed, r.FailedSeasons)
@@ -207,7 +135,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		because(FailedLately, r.FailedSeasons)
 	case t.Clutches == 0:
 		because(NewPair, 0)
-	case t.Told == 0 && (r.Action == Keep || r.Action == Reserve):
+	case t.Told() == 0 && (r.Action == Keep || r.Action == Reserve):
 		because(NoOutcomes, 0)
 	}
 	if apart {

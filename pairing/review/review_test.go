@@ -429,9 +429,9 @@ D1,S1,2025-12-20,2,,,
 	assert.True(t, slices.ContainsFunc(sibs.Why, func(x pairing.Reason) bool { return x.Is(review.SitsNow) }))
 
 	assert.Equal(t, 1, one.FailedSeasons)
-	assert.Equal(t, 1, one.ClutchesWithoutOutcome)
-	assert.Equal(t, review.Season{Clutches: 4, Told: 3, Eggs: 8, Fertile: 5, Hatched: 3, Fledged: 2,
-		EggsKnown: true, FertileKnown: true, HatchedKnown: true, FledgedKnown: true}, one.Totals())
+	assert.Equal(t, 4, one.Record.Clutches)
+	assert.Equal(t, 3, one.Record.Told())
+	assert.Equal(t, []int{8, 5, 3, 2}, []int{one.Record.Eggs.Sum, one.Record.Fertile.Sum, one.Record.Hatched.Sum, one.Record.Fledged.Sum})
 
 	assert.Equal(t, 3, two.FailedSeasons)
 	assert.Len(t, two.Seasons, 4)

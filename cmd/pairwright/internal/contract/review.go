@@ -414,13 +414,13 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 	}
 	for k := range r.Pairs {
 		x := &r.Pairs[k]
-		s := x.Totals()
+		s := &x.Record
 		out.Pairs = append(out.Pairs, ReviewedPair{
 			Female: x.Female, Male: x.Male, Since: text(x.Since.Text), Nest: text(x.Nest), Verdict: string(x.Verdict), Action: string(x.Action),
 			OffspringInbreeding: x.OffspringInbreeding, GeneDiversityGain: x.GeneDiversityGain, Advantage: known(x.Advantage, x.Compared),
 			SuccessChance: x.Success.Chance, ExpectedChicks: x.ExpectedChicks, ExpectedGain: known(x.ExpectedGain, x.Compared),
-			ChicksPlanned: x.Planned, Clutches: s.Clutches, ClutchesTold: s.Told, Eggs: known(s.Eggs, s.EggsKnown), Fertile: known(s.Fertile, s.FertileKnown),
-			Hatched: known(s.Hatched, s.HatchedKnown), Fledged: known(s.Fledged, s.FledgedKnown), FailedSeasons: x.FailedSeasons, Why: report.PairReasons(x),
+			ChicksPlanned: x.Planned, Clutches: s.Clutches, ClutchesTold: s.Told(), Eggs: known(s.Eggs.Sum, s.Eggs.Known()), Fertile: known(s.Fertile.Sum, s.Fertile.Known()),
+			Hatched: known(s.Hatched.Sum, s.Hatched.Known()), Fledged: known(s.Fledged.Sum, s.Fledged.Known()), FailedSeasons: x.FailedSeasons, Why: report.PairReasons(x),
 		})
 	}
 	var rankings []*pairing.Ranking

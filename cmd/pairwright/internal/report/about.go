@@ -77,6 +77,14 @@ func chanceCell(share float64) document.Cell {
 	return document.Cell{Text: document.FormatChance(share), Value: share}
 }
 
+// countedCell shows a sum that nobody may have counted.
+func countedCell(c pairing.Counted) document.Cell {
+	if !c.Known() {
+		return document.Cell{Text: document.Unknown}
+	}
+	return countCell(c.Sum)
+}
+
 func countCell(n int) document.Cell { return document.Cell{Text: document.FormatCount(n), Value: n} }
 
 // gainColumn heads changes in gene diversity, which one chick moves so little

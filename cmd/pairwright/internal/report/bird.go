@@ -188,16 +188,13 @@ func familySections(p *pairing.Programme, x *pairing.Profile) []document.Section
 		if !b.Until.Known() {
 			row.Cells[3].Text = "now"
 		}
-		n, eggs, hatched, fledged := 0, 0, 0, 0
-		for _, c := range x.Clutches {
-			if c.Female == b.Female && c.Male == b.Male && during(b, c.Laid) {
-				n++
-				eggs, hatched, fledged = eggs+max(0, c.Eggs), hatched+max(0, c.Hatched), fledged+max(0, c.Fledged)
+		var record pairing.Broods
+		for k := range x.Clutches {
+			if c := &x.Clutches[k]; c.Female == b.Female && c.Male == b.Male && during(b, c.Laid) {
+				record.Add(c, p.Book.AsOf)
 			}
 		}
-		for _, v := range []int{n, eggs, hatched, fledged} {
-			row.Cells = append(row.Cells, countCell(v))
-		}
+		row.Cells = append(row.Cells, countCell(record.Clutches), countedCell(record.Eggs), countedCell(record.Hatched), countedCell(record.Fledged))
 		bonds.Rows = append(bonds.Rows, row)
 	}
 	chicks := &document.Table{Columns: []document.Column{{Name: "Chick", Key: true}, nameColumn, sexColumn, {Name: "Hatched"}, {Name: "Other parent"}, {Name: "Now"}}}

@@ -59,18 +59,12 @@ func (b *reviewBuilder) pairs() {
 		do.Rows = append(do.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), {Text: x.Nest}, {Text: actionText(x.Action)}, word(eggs[[2]int{x.FemaleBird, x.MaleBird}]), {Text: capital(strings.Join(PairReasons(x), "; "))}}})
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), word(document.FormatDate(x.Since)), kinshipCell(x.OffspringInbreeding),
 			advantage, {Text: document.FormatProbability(x.Success.Chance), Value: x.Success.Chance}, {Text: document.FormatNumber(x.ExpectedChicks, 2), Value: x.ExpectedChicks}, gain, countCell(x.Planned)}})
-		s := x.Totals()
+		s := &x.Record
 		if s.Clutches == 0 {
 			continue
 		}
-		sum := func(n int, known bool) document.Cell {
-			if !known {
-				return document.Cell{Text: document.Unknown}
-			}
-			return countCell(n)
-		}
-		clutches.Rows = append(clutches.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), countCell(len(x.Seasons)), countCell(s.Clutches), countCell(x.ClutchesWithoutOutcome),
-			sum(s.Eggs, s.EggsKnown), sum(s.Fertile, s.FertileKnown), sum(s.Hatched, s.HatchedKnown), sum(s.Fledged, s.FledgedKnown), countCell(x.FailedSeasons)}})
+		clutches.Rows = append(clutches.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), countCell(len(x.Seasons)), countCell(s.Clutches), countCell(s.Clutches - s.Told()),
+			countedCell(s.Eggs), countedCell(s.Fertile), countedCell(s.Hatched), countedCell(s.Fledged), countCell(x.FailedSeasons)}})
 	}
 	var parts []string
 	for _, a := range []review.Action{review.Keep, review.Reserve, review.Rest, review.Part} {

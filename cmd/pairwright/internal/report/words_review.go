@@ -39,7 +39,7 @@ func pairReason(r *pairing.Reason) string {
 	case review.NotPreferred:
 		return fmt.Sprintf("a chick would have F %s, not below the preferred %s", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
 	case review.NeverFertile:
-		return failed + ", and no egg on record was fertile"
+		return failed + ", and no egg on record was fertile: sex both birds, and ask the veterinarian"
 	case review.FailedThoughFertile:
 		return failed + " although eggs were fertile: look at nest and rearing before parting them"
 	case review.Failed:
