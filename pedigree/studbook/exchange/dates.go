@@ -657,6 +657,9 @@ func (im *importer) plainDate(s string) (date, bool) {
 		return simple(number2(m[2]), max(1, number2(m[1])), 0, "")
 	}
 	if m := yearMonth.FindStringSubmatch(s); m != nil && number2(m[2]) <= 12 {
+		if strings.Contains(s, "/") && (number2(m[1])+1)%100 == number2(m[2]) {
+			return date{}, false // 2008/09 is a season as often as a month
+		}
 		return simple(number2(m[1]), max(1, number2(m[2])), 0, "")
 	}
 	if n, width, _, ok := triple(s); ok && !strings.ContainsFunc(s, unicode.IsLetter) && strings.Trim(s, "0123456789./- ") == "" {

@@ -113,7 +113,7 @@ func (im *importer) layout(s *sheet) *table {
 	t.body = s.rows[first:]
 	im.claim(t, mapped)
 	t.mine = !slices.ContainsFunc(studbook.Header[studbook.Bird](), func(h string) bool {
-		return (h == "id" || h == "sex" || h == "sire" || h == "dam") && !slices.Contains(t.head, h)
+		return (h == "id" || h == "sex" || h == "sire" || h == "dam" || h == "death_date") && !slices.Contains(t.head, h)
 	})
 	return t
 }

@@ -328,14 +328,12 @@ func (d *dictionary) find(heading string, weak bool) column {
 		return c
 	}
 	found, qualified := unclaimed, 0
-	all := headingParts(heading)
+	all := headingParts(strings.ReplaceAll(heading, " - ", "/"))
 	for i, p := range all {
 		k := key(p)
 		switch c := names[k]; {
 		case c == unclaimed && (k == "" || i > 0 && qualifiers()[k]):
 			qualified++
-		case c == unclaimed && strings.Contains(p, " - "):
-			return unclaimed
 		case c == unclaimed:
 			return unclaimed
 		case found == unclaimed:
@@ -346,16 +344,6 @@ func (d *dictionary) find(heading string, weak bool) column {
 		case found == colParents && (c == colSire || c == colDam):
 		case c != found:
 			return unclaimed
-		}
-	}
-	if found == unclaimed && strings.Contains(heading, " - ") {
-		// Two languages with a dash between them.
-		for p := range strings.SplitSeq(heading, " - ") {
-			c := names[key(p)]
-			if c == unclaimed || found != unclaimed && c != found {
-				return unclaimed
-			}
-			found = c
 		}
 	}
 	return found

@@ -249,8 +249,8 @@ var originWords = sync.OnceValue(func() *lexicon[studbook.Origin] {
 // sexWords are the words whose meaning no other language changes.
 var sexWords = sync.OnceValue(func() *lexicon[studbook.Sex] {
 	return newLexicon(map[studbook.Sex]string{
-		studbook.Male:   "male|males|cock|cockbird|cock bird|drake|boy|he|man|männlich|maennlich|männchen|maennchen|hahn|mâle|mâles|macho|machos|maschio|maschi|maschile|masculin|masculino|mannetje|mannelijk|doffer|♂|1.0|1,0|1.0.0|1,0,0|1/0|1-0|m.|masc|masch",
-		studbook.Female: "female|females|hen|hen bird|henbird|girl|she|fem|weiblich|weibchen|henne|femelle|femelles|hembra|hembras|fêmea|fêmeas|femmina|femmine|femminile|féminin|femenino|feminino|vrouw|vrouwtje|vrouwelijk|pop|popje|♀|0.1|0,1|0.1.0|0,1,0|0/1|0-1|f.|femm",
+		studbook.Male:   "male|males|cock|cockbird|cock bird|drake|boy|he|man|männlich|maennlich|männchen|maennchen|hahn|mâle|mâles|macho|machos|maschio|maschi|maschile|masculin|masculino|mannetje|mannelijk|doffer|♂|1.0|1,0|1.0.0|1,0,0|1/0|1-0|masc|masch",
+		studbook.Female: "female|females|hen|hen bird|henbird|girl|she|fem|weiblich|weibchen|henne|femelle|femelles|hembra|hembras|fêmea|fêmeas|femmina|femmine|femminile|féminin|femenino|feminino|vrouw|vrouwtje|vrouwelijk|pop|popje|♀|0.1|0,1|0.1.0|0,1,0|0/1|0-1|femm",
 		studbook.Unsexed: "unknown|unk|u|unsexed|unsex|not sexed|undetermined|undet|indet|ind|not known|nk|n/k|na|n/a|nd|n.d.|?|??|-|–|—|0.0.1|0,0,1|0/0/1|tbd|pending|juvenile|juv|chick|unbekannt|unb|unbek|unbestimmt|nicht bestimmt|nb|n.b.|offen|" +
 			"inconnu|inconnue|indéterminé|indeterminé|indéterminée|non déterminé|non sexé|desconocido|desconocida|indeterminado|indeterminada|sin sexar|no sexado|desconhecido|desconhecida|não sexado|sem sexagem|" +
 			"sconosciuto|sconosciuta|indeterminato|non sessato|onbekend|onb|ongesekst|niet bepaald|onbepaald",

@@ -1,0 +1,547 @@
+package exchange
+
+import (
+	"bytes"
+	"encoding/csv"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/studbook"
+)
+
+// The rules of import one by one, each by a file that needs it: what comes out
+// was worked out by hand.
+
+// written returns the rows of a file of the new folder by the first cell.
+func writtenFile(t testing.TB, res *Result, name string) map[string]map[string]string {
+	t.Helper()
+	for _, f := range res.Files {
+		if f.Name != name {
+			continue
+		}
+		rows, err := csv.NewReader(bytes.NewReader(f.Content)).ReadAll()
+		require.NoError(t, err)
+		out := make(map[string]map[string]string)
+		for _, r := range rows[1:] {
+			m := make(map[string]string)
+			for j, h := range rows[0] {
+				m[h] = r[j]
+			}
+			out[r[0]] = m
+		}
+		return out
+	}
+	return nil
+}
+
+// read imports a table of text with semicolons and returns its birds.
+func read(t testing.TB, text string, m Mapping) (map[string]map[string]string, *Result) {
+	t.Helper()
+	res := imported(t, "table.csv", []byte(text), m)
+	return writtenFile(t, res, "studbook.csv"), res
+}
+
+// stops imports a table and returns the one thing that must be decided.
+func stops(t testing.TB, text string, m Mapping) Decision {
+	t.Helper()
+	res := tried(t, "table.csv", []byte(text), m)
+	require.Nil(t, res.Files, "nothing is written")
+	require.NotEmpty(t, res.Report.Stops)
+	assert.NotEmpty(t, res.Report.Stops[0].Flag, "the flag that decides it")
+	_, err := ReadMapping([]byte(strings.ReplaceAll(res.Report.Mapping, `= "" #`, `= "U" #`)))
+	if err != nil && !strings.Contains(err.Error(), "write one of") {
+		t.Error(err, res.Report.Mapping)
+	}
+	return res.Report.Stops[0]
+}
+
+// decided returns the codes of what was likely.
+func decided(res *Result) []string {
+	var out []string
+	for _, d := range res.Report.Decisions {
+		out = append(out, d.Code)
+	}
+	return out
+}
+
+const parents = "id;sex;sire;dam;hatched;name\nS1;M;;;1990-01-01;Ash\nD1;F;;;1990-02-02;Elm\nS2;M;;;1991-01-01;Oak\nD2;F;;;1991-02-02;Fir\n"
+
+// Every way of naming a parent.
+func TestParents(t *testing.T) {
+	for _, tt := range []struct{ name, sire, dam, wantSire, wantDam string }{
+		{"ids", "S1", "D1", "S1", "D1"},
+		{"ids written otherwise", "s-1", "d 1", "S1", "D1"},
+		{"names", "ASH", "elm", "S1", "D1"},
+		{"a name with an id", "Ash (S1)", "Elm [D1]", "S1", "D1"},
+		{"an id with a name", "S1 Ash", "D1 (Elm)", "S1", "D1"},
+		{"unknown", "unknown", "?", "", ""},
+		{"unknown in other languages", "inconnu", "unbekannt", "", ""},
+		{"wild", "wild-caught", "Wildfang", "wild", "wild"},
+		{"wild in other languages", "sauvage", "silvestre", "wild", "wild"},
+		{"several", "several males", "mixed group 3", "", ""},
+		{"group with a number", "Flock 12", "MULT1", "", ""},
+		{"weights in brackets", "S1 (0,7) / S2 (0,3)", "D1", "S1=0.7; S2=0.3", "D1"},
+		{"weights in percent", "S1 70 %; S2 30 %", "D1", "S1=0.7; S2=0.3", "D1"},
+		{"our own weights", "S1=0.7; S2=0.2", "D1", "S1=0.7; S2=0.2", "D1"},
+		{"or", "S1 or S2", "D1 oder D2", "S1=0.5; S2=0.5", "D1=0.5; D2=0.5"},
+		{"a stroke", "S1/S2", "D1", "S1=0.5; S2=0.5", "D1"},
+		{"one of two and unknown", "S1 / unknown", "D1", "S1=0.5", "D1"},
+		{"a bird without a row", "S9", "D1", "S9", "D1"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			birds, _ := read(t, parents+"C;M;\""+tt.sire+"\";\""+tt.dam+"\";2000-01-01;\nX;M;S1;D1;2001-01-01;\nY;F;S1;D1;2001-01-01;\nZ;F;S1;D1;2001-01-01;\n", Mapping{})
+			assert.Equal(t, tt.wantSire, birds["C"]["sire"])
+			assert.Equal(t, tt.wantDam, birds["C"]["dam"])
+		})
+	}
+}
+
+// A cell with both parents; the sexes say who is who.
+func TestBothParentsInOneCell(t *testing.T) {
+	for cell, want := range map[string][2]string{
+		"S1 x D1": {"S1", "D1"}, "D1 x S1": {"S1", "D1"}, "S1 + D1": {"S1", "D1"}, "D1 & S1": {"S1", "D1"}, "S1 × D1": {"S1", "D1"}, "S1xD1": {"S1", "D1"}, "D1 / S1": {"S1", "D1"},
+		"Elm and Ash": {"S1", "D1"}, "S1, D1": {"S1", "D1"}, "♀ D1 x ♂ S1": {"S1", "D1"}, "unknown x D1": {"", "D1"}, "S1/S2 x D1": {"S1=0.5; S2=0.5", "D1"},
+		"U8 x U9": {"U8", "U9"}, "wild": {"wild", "wild"}, "": {"", ""},
+	} {
+		birds, _ := read(t, "id;sex;parents;hatched;name\nS1;M;;1990;Ash\nD1;F;;1990;Elm\nS2;M;;1990;Oak\nC;M;\""+cell+"\";2000;\n", Mapping{})
+		assert.Equal(t, want, [2]string{birds["C"]["sire"], birds["C"]["dam"]}, cell)
+	}
+}
+
+// A name that two birds had is the one of the bird that could be the parent; if
+// both could, both are possible.
+func TestNameOfTwoBirds(t *testing.T) {
+	const head = "id;sex;sire;dam;hatched;died;name\nS1;M;;;1990-01-01;1999-05-01;Ash\nS2;M;;;1998-01-01;;Ash\nD1;F;;;1990-01-01;;Ash\nD2;F;;;1990-01-01;;Elm\n"
+	birds, res := read(t, head+"C;M;Ash;D2;1996-01-01;;\nE;M;Ash;D2;2003-01-01;;\nG;M;Ash;D2;1999-06-01;;\n", Mapping{})
+	assert.Equal(t, "S1", birds["C"]["sire"], "the other had not hatched")
+	assert.Equal(t, "S2", birds["E"]["sire"], "the other was dead")
+	assert.Equal(t, "S1=0.5; S2=0.5", birds["G"]["sire"], "both could be")
+	assert.Contains(t, decided(res), "name_of_several")
+	assert.Equal(t, 2, res.Report.Parents.ByName)
+}
+
+// What stands for no bird but is in no list is a founder without a row, heads
+// the report, and is taken by a flag.
+func TestLotsOfBirds(t *testing.T) {
+	text := parents + "C;M;LOT 7;D1;2000;\nE;F;LOT 7;D1;2000;\nG;F;S1;D1;2001;\nH;F;S1;D2;2001;\n"
+	_, res := read(t, text, Mapping{})
+	require.NotEmpty(t, res.Report.Decisions)
+	d := res.Report.Decisions[0]
+	assert.Equal(t, "LOT 7: 2 chicks; unlike the ids of the file. If it is no bird: --unknown \"LOT 7\"", d.Text)
+	// Two of eight living have it for a sire, none of whom has chicks.
+	assert.InDelta(t, 2*0.5/8, d.Share, 1e-12)
+	birds, _ := read(t, text, Mapping{Unknown: []string{"lot*"}})
+	assert.Equal(t, "", birds["C"]["sire"])
+	birds, _ = read(t, text, Mapping{Wild: []string{"LOT 7"}})
+	assert.Equal(t, "wild", birds["C"]["sire"])
+	both := stops(t, parents+"C;M;LOT 7;D1;2000;\nE;F;S1;LOT 7;2000;\nG;F;S1;D1;2001;\n", Mapping{})
+	assert.Equal(t, "sire_and_dam", both.Code)
+	assert.Equal(t, `--unknown "LOT 7"`, both.Flag)
+}
+
+// Dates of every notation.
+func TestDates(t *testing.T) {
+	for in, want := range map[string]string{
+		"2009-05-12": "2009-05-12", "2009-05-12 00:00:00": "2009-05-12", "2009-05-12T14:30:00Z": "2009-05-12", "12/05/2009 14:30": "2009-05-12", "12.5.2009": "2009-05-12", "12-5-09": "2009-05-12",
+		"20090512": "2009-05-12", "39945": "2009-05-12", "2009/05/12": "2009-05-12", "2009": "2009", "05/2009": "2009-05", "2009-05": "2009-05",
+		"12 May 2009": "2009-05-12", "May 12, 2009": "2009-05-12", "12th of May 2009": "2009-05-12", "12-May-09": "2009-05-12", "12. Mai 2009": "2009-05-12", "12 mai 2009": "2009-05-12",
+		"1er août 2009": "2009-08-01", "12 de mayo de 2009": "2009-05-12", "12 maio 2009": "2009-05-12", "12 maggio 2009": "2009-05-12", "12 mei 2009": "2009-05-12", "März 2009": "2009-03", "déc. 2009": "2009-12",
+		"ca. 2009": "2009~", "about 2009": "2009~", "vers 2009": "2009~", "hacia mayo de 2009": "2009-05~", "ABT 2009": "2009~", "EST 2009": "2009~", "CAL 12 MAY 2009": "2009-05-12~", "ca.2009": "2009~", "c. 12.5.2009": "2009-05-12~", "2009 (approx.)": "2009~",
+		"2007?": "2007?", "?2007": "2007?", "spring 2009": "2009", "Frühjahr 2009": "2009", "2009-21": "2009", "early May 2009": "2009-05",
+		"before 2009": "2008~", "BEF 2009": "2008~", "vor Mai 2009": "2009-04~", "avant 2009": "2008~", "<2009": "2008~",
+		"BET 2007 AND 2009": "[2007-01-01..2009-12-31]", "between May 2007 and June 2007": "[2007-05-01..2007-06-30]", "2007-2009": "[2007-01-01..2009-12-31]", "2008/09": "[2008-01-01..2009-12-31]", "2007 or 2008": "[2007-01-01..2008-12-31]",
+		"201X": "201X", "[2007..2009]": "[2007..2009]", "1990s": "199X", "* 12.5.2009": "2009-05-12", "unknown": "", "?": "", "n/a": "",
+		"summer": "", "30.2.2009": "", "12 May": "", "after 2009": "", "some time": "",
+	} {
+		t.Run(in, func(t *testing.T) {
+			birds, res := read(t, "id;sex;sire;dam;hatched\nZ;M;;;13.5.2001\nY;M;;;14.5.2001\nX;M;;;14.5.2001\nC;M;;;\""+in+"\"\n", Mapping{})
+			assert.Equal(t, want, birds["C"]["hatch_date"])
+			if want == "" && !unknownDate(in) {
+				assert.Contains(t, decided(res), "unreadable_date")
+				assert.Contains(t, birds["C"]["notes"], in)
+			}
+		})
+	}
+}
+
+// Words that the notation of dates does not hold go to the notes.
+func TestWordsOfDatesAreKept(t *testing.T) {
+	birds, _ := read(t, "id;sex;sire;dam;hatched\nC;M;;;spring 2009\nD;M;;;before 2009\nE;M;;;2009\n", Mapping{})
+	assert.Equal(t, "hatch_date: spring 2009", birds["C"]["notes"])
+	assert.Equal(t, "hatch_date: before 2009", birds["D"]["notes"])
+	assert.Empty(t, birds["E"]["notes"])
+}
+
+// One cell that can be read in one order alone decides for the file; none, or
+// two that disagree, stop.
+func TestOrderOfDates(t *testing.T) {
+	const head = "id;sex;sire;dam;hatched\n"
+	birds, res := read(t, head+"A;M;;;03/04/2001\nB;M;;;13/04/2001\n", Mapping{})
+	assert.Equal(t, "2001-04-03", birds["A"]["hatch_date"])
+	assert.Contains(t, res.Report.DateProof, `"13/04/2001" in table line 3`)
+	birds, _ = read(t, head+"A;M;;;03/04/2001\nB;M;;;04/13/2001\n", Mapping{})
+	assert.Equal(t, "2001-03-04", birds["A"]["hatch_date"])
+	birds, _ = read(t, head+"A;M;;;01-04-03\nB;M;;;01-04-23\nC;M;;;99-12-31\n", Mapping{})
+	assert.Equal(t, "2001-04-03", birds["A"]["hatch_date"], "99 can only be a year")
+	d := stops(t, head+"A;M;;;03/04/2001\nB;M;;;05/05/2001\n", Mapping{})
+	assert.Equal(t, "date_order", d.Code)
+	assert.Contains(t, d.Flag, "--dates")
+	birds, _ = read(t, head+"A;M;;;03/04/2001\nB;M;;;05/05/2001\n", Mapping{Dates: "mdy"})
+	assert.Equal(t, "2001-03-04", birds["A"]["hatch_date"])
+	birds, _ = read(t, head+"B;M;;;05/05/2001\n", Mapping{})
+	assert.Equal(t, "2001-05-05", birds["B"]["hatch_date"], "it does not differ by the order")
+	assert.Equal(t, "date_orders_disagree", stops(t, head+"A;M;;;13/04/2001\nB;M;;;04/13/2001\n", Mapping{}).Code)
+	birds, _ = read(t, "id;sex;sire;dam;Hatched (mm/dd/yyyy)\nA;M;;;03/04/2001\n", Mapping{})
+	assert.Equal(t, "2001-03-04", birds["A"]["hatch_date"], "the heading says it")
+}
+
+// A year of two digits is the latest that is not in the future and makes no
+// parent younger than its chick.
+func TestYearsOfTwoDigits(t *testing.T) {
+	birds, _ := read(t, "id;sex;sire;dam;hatched;died\nA;M;;;13.5.22;\nB;F;;;13.5.98;\nC;M;A;B;13.5.15;\nD;M;;;13.5.25;\nE;M;;;1.2.24;1.2.01\n", Mapping{})
+	assert.Equal(t, "1922-05-13", birds["A"]["hatch_date"], "2022 would be after its chick")
+	assert.Equal(t, "1998-05-13", birds["B"]["hatch_date"])
+	assert.Equal(t, "2015-05-13", birds["C"]["hatch_date"])
+	assert.Equal(t, "1925-05-13", birds["D"]["hatch_date"], "2025 is in the future")
+	assert.Equal(t, "1924-02-01", birds["E"]["hatch_date"], "it died in 2001")
+}
+
+// Days stored as numbers, and a column that says how well they are known.
+func TestPrecision(t *testing.T) {
+	birds, _ := read(t, "id;sex;sire;dam;hatched;precision\nA;M;;;2001-01-01;year\nB;M;;;2001-02-01;month\nC;M;;;2001-02-03;day\nD;M;;;2001-01-01;Jahr\nE;M;;;2001;estimated\n", Mapping{})
+	for id, want := range map[string]string{"A": "2001", "B": "2001-02", "C": "2001-02-03", "D": "2001", "E": "2001~"} {
+		assert.Equal(t, want, birds[id]["hatch_date"], id)
+	}
+}
+
+// Words of sexes in every language; letters and codes are proved by parents.
+func TestSexes(t *testing.T) {
+	for word, want := range map[string]string{
+		"male": "M", "Cock": "M", "hen": "F", "männlich": "M", "w": "F", "Henne": "F", "mâle": "M", "femelle": "F", "macho": "M", "hembra": "F", "fêmea": "F", "maschio": "M", "femmina": "F",
+		"man": "M", "pop": "F", "♂": "M", "♀": "F", "1.0": "M", "0.1": "F", "0.0.1": "U", "1,0": "M", "0,1": "F", "0,0,1": "U", "?": "U", "unsexed": "U", "f": "F", "m": "M", "v": "F", "c": "M",
+	} {
+		birds, _ := read(t, "id;sex;sire;dam\nA;"+word+";;\nB;;;\n", Mapping{})
+		assert.Equal(t, want, birds["A"]["sex"], word)
+	}
+	birds, res := read(t, "id;sex;sire;dam\nA;1;;\nB;2;;\nC;2;A;B\nD;3;A;B\n", Mapping{})
+	assert.Equal(t, "MFFU", birds["A"]["sex"]+birds["B"]["sex"]+birds["C"]["sex"]+birds["D"]["sex"])
+	assert.Contains(t, decided(res), "sex_proved")
+	birds, _ = read(t, "id;sex;sire;dam\nA;M;;\nB;H;;\nC;H;B;A\n", Mapping{})
+	assert.Equal(t, "FMM", birds["A"]["sex"]+birds["B"]["sex"]+birds["C"]["sex"], "hombre and mujer")
+	birds, _ = read(t, "id;sex;sire;dam\nA;M;;\nB;H;;\nC;H;A;B\n", Mapping{})
+	assert.Equal(t, "MFF", birds["A"]["sex"]+birds["B"]["sex"]+birds["C"]["sex"], "macho and hembra")
+	d := stops(t, "id;sex;sire;dam\nA;1;;\nB;2;;\nC;2;;\n", Mapping{})
+	assert.Equal(t, "sex_unproved", d.Code)
+	assert.Contains(t, d.Flag, "[import.words.sex]")
+	birds, _ = read(t, "id;sex;sire;dam\nA;1;;\nB;2;;\n", Mapping{Words: map[string]map[string]string{"sex": {"1": "F", "2": "M"}}})
+	assert.Equal(t, "FM", birds["A"]["sex"]+birds["B"]["sex"])
+	assert.Equal(t, "sex_contradicted", stops(t, "id;sex;sire;dam\nA;1;;\nB;1;;\nC;2;A;B\n", Mapping{}).Code)
+}
+
+// What became of birds, in every way that it is said.
+func TestFates(t *testing.T) {
+	const head = "id;sex;sire;dam;hatched;died;status;left;reason;location\n"
+	for _, tt := range []struct{ name, row, death, move string }{
+		{"a day", "2010-01-02;;;;H", "2010-01-02", ""},
+		{"alive", "alive;;;;H", "", ""},
+		{"a stroke", "-;;;;H", "", ""},
+		{"lebt", "lebt;;;;H", "", ""},
+		{"a word", "ja;;;;H", "[2001-01-01..2024-12-31]", ""},
+		{"a cross", "†;;;;H", "[2001-01-01..2024-12-31]", ""},
+		{"any word", "fox;;;;H", "[2001-01-01..2024-12-31]", ""},
+		{"unknown day", "unknown;;;;H", "[2001-01-01..2024-12-31]", ""},
+		{"a day and words", "2010-01-02 found dead;;;;H", "2010-01-02", ""},
+		{"after", "after 2009;;;;H", "[2009-12-31..2024-12-31]", ""},
+		{"status", ";verstorben;;;H", "[2001-01-01..2024-12-31]", ""},
+		{"status alive", ";living;;;H", "", ""},
+		{"left and died", ";;2010-01-02;mort;H", "2010-01-02", ""},
+		{"left and put to sleep", ";;2010-01-02;eingeschläfert;H", "2010-01-02", ""},
+		{"sold", ";;2010-01-02;sold to a friend;H", "", "2010-01-02 H>"},
+		{"escaped", ";;2010-01-02;entflogen;H", "", "2010-01-02 H>"},
+		{"sold on an unknown day", ";vendido;;;H", "", "[2001-01-01..2024-12-31] H>"},
+		{"moved", ";;2010-01-02;transferred to QUM;H", "", "2010-01-02 H>QUM"},
+		{"moved nowhere", ";;2010-01-02;transfer;H", "", "2010-01-02 H>elsewhere"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			birds, res := read(t, head+"A;M;;;2001-01-01;"+tt.row+"\nB;F;;;2001-01-01;;;;;H\nC;F;;;2001-01-01;;;;;H\n", Mapping{})
+			assert.Equal(t, tt.death, birds["A"]["death_date"])
+			move := ""
+			for _, m := range res.Colony.Moves {
+				move += m.Date.Text + " " + m.From + ">" + m.To
+			}
+			assert.Equal(t, tt.move, move)
+			s := res.Colony.At(asOf)
+			i, _ := s.Index("A")
+			living := false
+			for _, k := range s.Living {
+				living = living || k == i
+			}
+			assert.Equal(t, tt.death == "" && !strings.HasSuffix(tt.move, ">"), living, "whether it lives")
+		})
+	}
+	d := stops(t, head+"A;M;;;2001-01-01;;;2010-01-02;;H\n", Mapping{})
+	assert.Equal(t, "departure_without_reason", d.Code)
+	d = stops(t, head+"A;M;;;2001-01-01;;;2010-01-02;code 7;H\n", Mapping{})
+	assert.Equal(t, "departure_reason_unknown", d.Code)
+	birds, _ := read(t, head+"A;M;;;2001-01-01;;;2010-01-02;code 7;H\nB;M;;;2001-01-01;;;2010-01-02;;H\n", Mapping{Words: map[string]map[string]string{"fate": {"code 7": "died", "": "died"}}})
+	assert.Equal(t, "2010-01-02", birds["A"]["death_date"])
+	assert.Equal(t, "2010-01-02", birds["B"]["death_date"])
+}
+
+// A column that asks whether a bird is alive, or dead.
+func TestYesAndNo(t *testing.T) {
+	birds, _ := read(t, "id;sex;sire;dam;hatched;Alive\nA;M;;;2001;yes\nB;M;;;2001;no\n", Mapping{})
+	assert.Equal(t, "", birds["A"]["death_date"])
+	assert.NotEmpty(t, birds["B"]["death_date"])
+	birds, _ = read(t, "id;sex;sire;dam;hatched;Dead\nA;M;;;2001;no\nB;M;;;2001;yes\n", Mapping{})
+	assert.Equal(t, "", birds["A"]["death_date"])
+	assert.NotEmpty(t, birds["B"]["death_date"])
+}
+
+// A dam of a chick was alive when the egg was laid, so its death is later.
+func TestDeathOnAnUnknownDayIsAfterTheLastChick(t *testing.T) {
+	birds, _ := read(t, "id;sex;sire;dam;hatched;died\nA;M;;;2001-01-01;?\nB;F;;;2001-01-01;dead\nC;M;A;B;2010-05-01;\n", Mapping{})
+	assert.Equal(t, "[2010-01-01..2024-12-31]", birds["B"]["death_date"], "120 days before the chick")
+	assert.Equal(t, "[2001-01-01..2024-12-31]", birds["A"]["death_date"], "a sire may die before")
+}
+
+// Ids that are numbers are filled with zeros to the length of those that are
+// text; references are matched likewise.
+func TestIDsWithZeros(t *testing.T) {
+	raw := inWorkbook(t, false, page{name: "Birds", rows: [][]any{
+		{"Ring", "Sex", "Sire", "Dam"}, {"0731", "m", nil, nil}, {732, "f", nil, nil}, {"0733", "m", 731, 732}, {734, "f", 731.0, "0732"},
+	}})
+	birds := writtenFile(t, imported(t, "b.xlsx", raw, Mapping{}), "studbook.csv")
+	require.Contains(t, birds, "0732")
+	assert.Equal(t, "0731 0732", birds["0733"]["sire"]+" "+birds["0733"]["dam"])
+	assert.Equal(t, "0731 0732", birds["0734"]["sire"]+" "+birds["0734"]["dam"])
+
+	text, _ := read(t, "id;sex;sire;dam\n12;M;;\n13;F;;\n14;M;12.0;13.0\n", Mapping{})
+	assert.Equal(t, "12 13", text["14"]["sire"]+" "+text["14"]["dam"], "12.0 of a number is 12")
+
+	// Not where the two are different birds: then the studbook says so.
+	raw = inWorkbook(t, false, page{name: "Birds", rows: [][]any{
+		{"Ring", "Sex", "Sire", "Dam", "Name"}, {"0731", "m", nil, nil, "Ash"}, {731, "f", nil, nil, "Elm"}, {"0733", "m", "0731", nil, nil},
+	}})
+	assert.Len(t, writtenFile(t, imported(t, "b.xlsx", raw, Mapping{}), "studbook.csv"), 3)
+}
+
+// Rows that are no birds are left out, each with its reason.
+func TestRowsLeftOut(t *testing.T) {
+	_, res := read(t, "Our birds;;;;\n;;;;\nid;sex;sire;dam;hatched\nNorth aviary;;;;\nA1;M;;;2001\nB1;F;;;2001\n;;;;\nid;sex;sire;dam;hatched\nSouth aviary;;;;\nC1;M;A1;B1;2003\nE1;;;;\n;F;;;\nTotal;3;;;\n37 birds alive;;;;\n", Mapping{})
+	var got []string
+	for _, l := range res.Report.LeftOut {
+		got = append(got, l.Reason)
+	}
+	assert.Equal(t, []string{"above the header", "above the header", "a section's name or a remark", "blank", "the header again", "a section's name or a remark",
+		"a section's name or a remark", "a total", "a section's name or a remark"}, got)
+	assert.Equal(t, 4, res.Report.Birds, "E1 looks like the others' ids")
+	require.Len(t, res.Report.Totals, 1)
+	assert.Equal(t, OwnTotal{Sheet: "table", Line: 14, Text: "37 birds alive", Says: "37", Counted: "4"}, res.Report.Totals[0])
+}
+
+// A row without an id is a bird if it has a sex or a hatch date with parents.
+func TestRowWithoutID(t *testing.T) {
+	birds, _ := read(t, "id;sex;sire;dam;hatched\nA1;M;;;2001\nB1;F;;;2001\n;F;A1;B1;2005\n;;;;2005\n", Mapping{})
+	require.Contains(t, birds, "table-4")
+	assert.Equal(t, "A1", birds["table-4"]["sire"])
+}
+
+// Names that only look like ours are never taken for them.
+func TestNoLikenessOfLetters(t *testing.T) {
+	birds, res := read(t, "id;sex;sire;dam;Foster dam;Dam's sire;Changed on;hatched\nA;M;;;;;2020-01-01;2001\nB;F;;;;;2020-01-01;2001\nC;M;A;B;Z9;Y8;2020-02-02;2005\n", Mapping{})
+	assert.Equal(t, "B", birds["C"]["dam"])
+	assert.Equal(t, "foster dam: Z9", birds["C"]["notes"])
+	assert.Equal(t, "Y8", birds["C"]["Dam's sire"], "carried over as it stands")
+	assert.Equal(t, "2020-02-02", birds["C"]["Changed on"])
+	assert.Equal(t, "2005", birds["C"]["hatch_date"])
+	assert.Equal(t, 0, res.Report.Parents.WithoutRow)
+}
+
+// Headings in two languages, with qualifiers, and of Darwin Core.
+func TestHeadings(t *testing.T) {
+	for heading, want := range map[string]column{
+		"Mère / Madre": colDam, "Père/Padre": colSire, "Sex (M/F)": colSex, "Hatch date (dd/mm/yyyy)": colHatch, "Gewicht (g)": unclaimed, "SIRE_ID": colSire, "Vater (Ring)": colSire,
+		"organismID": colID, "organismName": colName, "otherCatalogNumbers": colOtherIDs, "Sire / Dam": colParents, "Name / Sex": unclaimed, "Dam's sire": unclaimed, "Changed on": unclaimed,
+		"Foster dam": colFosterDam, "†": colDeath, "Né(e) le": colHatch, "Geschlecht": colSex, "Sexe / Sex": colSex, "Madre - Mother": colDam, "Paternal": unclaimed, "Damage": unclaimed,
+	} {
+		assert.Equal(t, want, birdNames().find(heading, false), heading)
+	}
+}
+
+// Columns that are there twice or not at all stop, and a flag decides.
+func TestColumnsThatMustBeDecided(t *testing.T) {
+	d := stops(t, "id;sex;sire;father;dam\nA;M;;;\nB;M;A;;\n", Mapping{})
+	assert.Equal(t, "column_twice", d.Code)
+	assert.Equal(t, "--column sire=sire", d.Flag)
+	birds, _ := read(t, "id;sex;sire;father;dam\nA;M;;;\nB;M;A;Z;\n", Mapping{Columns: map[string]string{"sire": "sire"}})
+	assert.Equal(t, "A", birds["B"]["sire"])
+	assert.Equal(t, "column_missing", stops(t, "id;sex;dam\nA;M;\nB;M;A\n", Mapping{}).Code)
+	assert.Equal(t, "no_such_column", stops(t, "id;sex;sire;dam\nA;M;;\n", Mapping{Columns: map[string]string{"band": "Ring"}}).Code)
+	d = stops(t, "id;sex;sire;dam\nA;M;good;\nB;M;bad;\nC;M;ugly;\n", Mapping{})
+	assert.Equal(t, "parents_unlike_ids", d.Code)
+	assert.Equal(t, "--column sire=sire", d.Flag)
+	birds, _ = read(t, "id;sex;sire;dam\nA;M;good;\nB;M;bad;\nC;M;ugly;\n", Mapping{Columns: map[string]string{"sire": "sire"}})
+	assert.Equal(t, "good", birds["A"]["sire"], "on the user's word")
+	var many strings.Builder
+	for _, w := range strings.Fields("one two three four five six seven eight nine ten eleven twelve thirteen") {
+		many.WriteString("A" + w + ";" + w + ";;\n")
+	}
+	assert.Equal(t, "sex_unlike_sexes", stops(t, "id;sex;sire;dam\n"+many.String(), Mapping{}).Code)
+}
+
+// Several rows of a bird become one: blanks are filled, the finer date is taken,
+// places become moves, and what cannot both be right stops.
+func TestOneBirdInSeveralRows(t *testing.T) {
+	const head = "id;name;sex;sire;dam;hatched;location;arrived;left;reason;died\n"
+	const others = "S;;M;;;1990;H;;;;\nD;;F;;;1990;H;;;;\n"
+	birds, res := read(t, head+others+"A;;;S;;2001;H;;;;\nA;Ash;M;;D;2001-05;;;;;\nA;;;;;;Q;2004-05-06;;;\n", Mapping{})
+	a := birds["A"]
+	assert.Equal(t, "Ash M S D 2001-05 Q", strings.Join([]string{a["name"], a["sex"], a["sire"], a["dam"], a["hatch_date"], a["location"]}, " "))
+	require.Len(t, res.Colony.Moves, 1)
+	m := res.Colony.Moves[0]
+	assert.Equal(t, "A 2004-05-06 H Q", strings.Join([]string{m.ID, m.Date.Text, m.From, m.To}, " "))
+	assert.Equal(t, 2, res.Report.Joined)
+
+	// It left without a reason, and came back.
+	_, res = read(t, head+others+"A;;M;S;D;2001;H;;2003-01-01;;\nA;;M;S;D;2001;Q;2003-01-01;2005-01-01;;\nA;;M;S;D;2001;H;2005-01-01;;;\n", Mapping{})
+	var moves []string
+	for _, m := range res.Colony.Moves {
+		moves = append(moves, m.Date.Text+" "+m.From+">"+m.To)
+	}
+	assert.Equal(t, []string{"2003-01-01 H>Q", "2005-01-01 Q>H"}, moves)
+
+	for name, rows := range map[string]string{
+		"sire":         "A;;M;S;D;2001;H;;;;\nA;;M;X;D;2001;H;;;;\nX;;M;;;1990;H;;;;\n",
+		"sex":          "A;;M;S;D;2001;H;;;;\nA;;F;S;D;2001;H;;;;\n",
+		"day of death": "A;;M;S;D;2001;H;;;;2010-01-01\nA;;M;S;D;2001;H;;;;2011-01-01\n",
+	} {
+		d := stops(t, head+others+rows, Mapping{})
+		assert.Equal(t, "rows_disagree", d.Code, name)
+		assert.Equal(t, name, d.Column)
+		assert.Contains(t, d.Text, "table line 4")
+		assert.Contains(t, d.Text, "table line 5")
+		birds, _ := read(t, head+others+rows, Mapping{LeaveOut: []string{"table:5"}})
+		assert.Equal(t, "S", birds["A"]["sire"])
+	}
+}
+
+// A second sheet of dead birds makes them dead, whatever it says of days.
+func TestSheetOfTheDead(t *testing.T) {
+	for _, name := range []string{"Dead birds", "Verstorben", "Morts", "Fallecidos", "Óbitos", "Deceduti", "Overleden", "Former"} {
+		raw := inODS(t, page{name: "Birds", rows: [][]any{{"id", "sex", "sire", "dam", "hatched"}, {"A", "m", nil, nil, "2001"}, {"B", "f", nil, nil, "2001"}, {"C", "m", "A", "B", "2005"}}},
+			page{name: name, rows: [][]any{{"id", "sex", "sire", "dam", "hatched", "died"}, {"E", "m", nil, nil, "2001", nil}, {"G", "f", nil, nil, "2001", "2009"}}},
+			page{name: "Food", rows: [][]any{{"Month", "kg"}, {"May", 3}}})
+		res := imported(t, "b.ods", raw, Mapping{})
+		birds := writtenFile(t, res, "studbook.csv")
+		assert.Equal(t, "[2001-01-01..2024-12-31]", birds["E"]["death_date"], name)
+		assert.Equal(t, "2009", birds["G"]["death_date"])
+		assert.Equal(t, "", birds["A"]["death_date"])
+		require.Len(t, res.Report.Sheets, 3)
+		assert.Equal(t, "left out", res.Report.Sheets[2].As)
+		assert.NotEmpty(t, res.Report.Sheets[2].Why)
+	}
+	raw := inODS(t, page{name: "A", rows: [][]any{{"id", "sex", "sire", "dam"}, {"A", "m", nil, nil}}}, page{name: "B", rows: [][]any{{"id", "sex", "sire", "dam"}, {"B", "m", nil, nil}}})
+	assert.Len(t, writtenFile(t, imported(t, "b.ods", raw, Mapping{Sheets: []string{"B"}}), "studbook.csv"), 1)
+	assert.Equal(t, "no_such_sheet", tried(t, "b.ods", raw, Mapping{Sheets: []string{"C"}}).Report.Stops[0].Code)
+}
+
+// Nests and groups say who the parents could be.
+func TestNestsAndGroups(t *testing.T) {
+	birds := [][]any{{"id", "sex", "sire", "dam", "hatched"}, {"A", "m", nil, nil, "1990"}, {"B", "f", nil, nil, "1990"}, {"E", "m", nil, nil, "1990"}, {"G", "f", nil, nil, "1990"},
+		{"C1", "m", "Nest 5", nil, "2005-05-01"}, {"C2", "m", "nest 5", "nest 5", "2007-05-01"}, {"C3", "f", "South aviary flock", "South aviary flock", "2005-06-01"}, {"C4", "f", "South aviary flock", "South aviary flock", "2009-06-01"}, {"C5", "f", "A", "B", "2009-06-01"}}
+	raw := inODS(t, page{name: "Birds", rows: birds},
+		page{name: "Nests", rows: [][]any{{"Nest", "Female", "Male", "From", "To"}, {"5", "B", "A", "2004-01-01", "2006-01-01"}, {"5", "B", "A", "2007-01-01", "2008-01-01"}, {"5", "G", "E", "2007-04-01", nil}}},
+		page{name: "Groups", rows: [][]any{{"Group", "Season", "Males", "Females"}, {"South aviary flock", "2005", "A, E", "B; G"}, {"South aviary flock", "2009", "E", "G"}}})
+	res := imported(t, "b.ods", raw, Mapping{})
+	got := writtenFile(t, res, "studbook.csv")
+	for id, want := range map[string]string{"C1": "A B", "C2": "A=0.5; E=0.5 B=0.5; G=0.5", "C3": "A=0.5; E=0.5 B=0.5; G=0.5", "C4": "E G"} {
+		assert.Equal(t, want, got[id]["sire"]+" "+got[id]["dam"], id)
+	}
+	assert.Equal(t, 4, res.Report.Parents.ByNest)
+	assert.Equal(t, 4, res.Report.Parents.ByGroup)
+	assert.Len(t, res.Colony.Bonds, 3)
+	assert.Equal(t, "nests", res.Report.Sheets[1].As)
+	assert.Equal(t, "groups", res.Report.Sheets[2].As)
+}
+
+// Encodings of one byte a letter are told apart by their letters.
+func TestEncodings(t *testing.T) {
+	for name, raw := range map[string]string{
+		"windows-1252": "id;sex;sire;dam;name\nA;M;;;J\xfcrgen\nB;F;;;Fran\xe7oise\n",
+		"macintosh":    "id;sex;sire;dam;name\nA;M;;;J\x9frgen\nB;F;;;Fran\x8doise\n",
+		"IBM850":       "id;sex;sire;dam;name\nA;M;;;J\x81rgen\nB;F;;;Fran\x87oise\n",
+	} {
+		birds, res := read(t, raw, Mapping{})
+		assert.Equal(t, "Jürgen", birds["A"]["name"], name)
+		assert.Equal(t, name, res.Report.Encoding)
+		assert.Equal(t, []string{"Jürgen", "Françoise"}, res.Report.Accented)
+	}
+	birds, _ := read(t, "id;sex;sire;dam;name\nA;M;;;\xa3\xf3d\xbc\n", Mapping{Encoding: "ISO-8859-2"})
+	assert.Equal(t, "Łódź", birds["A"]["name"])
+}
+
+// A description beside a table is used.
+func TestDescribedTables(t *testing.T) {
+	table := []byte("Ring|S|Pa|Ma|Born\nA|m|NULL|NULL|3/4/2001\nB|f|NULL|NULL|5/6/2001\nC|m|A|B|1/2/2004\nD|m|A,C|B|1/2/2008\n")
+	res, err := Import(t.Context(), fstest.MapFS{
+		"birds.csv": {Data: table},
+		"datapackage.json": {Data: []byte(`{"resources":[{"path":"birds.csv","dialect":{"delimiter":"|"},"schema":{"missingValues":["","NULL"],
+			"fields":[{"name":"Ring","title":"id"},{"name":"S","title":"sex"},{"name":"Pa","title":"sire"},{"name":"Ma","title":"dam"},{"name":"Born","type":"date","format":"%m/%d/%Y"}]}}]}`)},
+	}, "birds.csv", Options{Today: asOf, FileDay: asOf})
+	require.NoError(t, err)
+	require.Empty(t, res.Report.Stops)
+	assert.Equal(t, "datapackage.json", res.Report.Beside)
+	got := writtenFile(t, res, "studbook.csv")
+	assert.Equal(t, "2001-03-04", got["A"]["hatch_date"])
+	assert.Equal(t, "A B", got["C"]["sire"]+" "+got["C"]["dam"])
+
+	res, err = Import(t.Context(), fstest.MapFS{
+		"birds.csv": {Data: table},
+		"birds.csv-metadata.json": {Data: []byte(`{"dialect":{"delimiter":"|"},"tableSchema":{"null":"NULL","columns":[{"titles":"Ring","name":"id"},{"titles":["S"],"name":"sex"},
+			{"titles":"Pa","name":"sire","separator":","},{"titles":{"en":"Ma"},"name":"dam"},{"titles":"Born","name":"hatch_date","datatype":{"base":"date","format":"M/d/yyyy"}}]}}`)},
+	}, "birds.csv", Options{Today: asOf, FileDay: asOf})
+	require.NoError(t, err)
+	require.Empty(t, res.Report.Stops)
+	got = writtenFile(t, res, "studbook.csv")
+	assert.Equal(t, "2001-03-04", got["A"]["hatch_date"])
+	assert.Equal(t, "A=0.5; C=0.5", got["D"]["sire"])
+}
+
+// What is no table gets one finding with the cure.
+func TestForeignFiles(t *testing.T) {
+	var faults *studbook.Faults
+	for begin, cure := range map[string]string{
+		"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1": "save it as .xlsx", "%PDF-1.7": "save that as .xlsx", "\x89PNG\r\n\x1a\n\x00": "type the table", "\x1f\x8b\x08": "unpack it", "": "save it again", " \n": "save it again",
+		"<!DOCTYPE html><table>": "save it as .xlsx", "PK\x03\x04 damaged": "save it again as .xlsx", "{\\rtf1": "copy the table", "\x01\x00\x02\x00\x00\x03\x00\x01": "save the birds as .xlsx",
+	} {
+		_, err := Import(t.Context(), fstest.MapFS{"f.csv": {Data: []byte(begin)}}, "f.csv", Options{})
+		require.ErrorAs(t, err, &faults, "%q", begin)
+		require.Len(t, faults.Findings, 1)
+		assert.Contains(t, faults.Findings[0].Help, cure, "%q", begin)
+	}
+	_, err := Import(t.Context(), fstest.MapFS{}, "f.csv", Options{})
+	assert.ErrorContains(t, err, "there is no file f.csv")
+}
+
+// A file cut short anywhere, or with bytes changed, never panics.
+func TestDamagedWorkbooks(t *testing.T) {
+	rows := [][]any{{"id", "sex", "sire", "dam", "hatched"}, {"A", "m", nil, nil, 2001}, {"B", "f", nil, nil, on(2001, 2, 3)}, {"C", "m", "A", "B", "5.6.2007"}}
+	for name, raw := range map[string][]byte{"b.xlsx": inWorkbook(t, false, page{name: "Birds", rows: rows, merged: []string{"A1:B1"}}), "b.ods": inODS(t, page{name: "Birds", rows: rows})} {
+		for n := 0; n < len(raw); n += 61 {
+			for _, changed := range [][]byte{raw[:n], append(append(bytes.Clone(raw[:n]), raw[n]^0x55), raw[n+1:]...)} {
+				res, err := Import(t.Context(), fstest.MapFS{name: {Data: changed}}, name, Options{Today: asOf})
+				var faults *studbook.Faults
+				if err != nil {
+					require.ErrorAs(t, err, &faults)
+					continue
+				}
+				addsUp(t, res)
+			}
+		}
+	}
+}
