@@ -24,7 +24,8 @@ type importFlags struct {
 	into, mapping, dates, encoding string
 	sheets, columns                []string
 	unknown, wild, leaveOut        []string
-	preview                        bool
+	preview, apply                 bool
+	keep                           string
 	format                         string
 	asOf                           string
 }
@@ -49,6 +50,11 @@ likely and says so, and stops at what could be wrong in silence: then nothing is
 written, each thing to decide is listed with the flag that decides it, and a
 mapping is printed that needs only these lines filled in.
 
+Into a folder that an import made, a newer export is laid over it: what is new,
+changed and gone is shown cell by cell, and --apply takes it. What was recorded
+here stays; a cell that changed on both sides is a conflict, and nothing is
+written until --keep or an edit settles it. No bird is ever deleted.
+
 Formats: text, json.`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
@@ -70,6 +76,8 @@ Formats: text, json.`,
 	flags.StringArrayVar(&f.unknown, "unknown", nil, "a parent written `WORD` is not known; a * at its end stands for anything; may be given again")
 	flags.StringArrayVar(&f.wild, "wild", nil, "a parent written `WORD` was a wild bird; may be given again")
 	flags.StringArrayVar(&f.leaveOut, "leave-out", nil, "the row `SHEET:LINE` is no bird or wrong; may be given again")
+	flags.BoolVar(&f.apply, "apply", false, "take what a newer export changes in the folder")
+	flags.StringVar(&f.keep, "keep", "", "where a cell changed here and in a newer export, keep `SIDE`: theirs or ours")
 	flags.StringVar(&f.asOf, "as-of", "", "the `DATE` for which the figures of the report hold (default: today)")
 	flags.StringVar(&f.format, "format", "text", "`FORMAT` of the report: text or json")
 	return cmd
@@ -78,6 +86,9 @@ Formats: text, json.`,
 // said is the mapping of the flags over that of the file.
 func (f *importFlags) said() (exchange.Mapping, error) {
 	var under exchange.Mapping
+	if f.mapping == "" && exchange.FromImport(f.into) {
+		f.mapping = filepath.Join(f.into, exchange.MappingFile)
+	}
 	if f.mapping != "" {
 		raw, err := os.ReadFile(f.mapping)
 		if err != nil {
@@ -112,7 +123,13 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 	if err != nil {
 		return err
 	}
-	if !f.preview {
+	again := f.into != "" && exchange.FromImport(f.into)
+	switch {
+	case f.keep != "" && f.keep != "theirs" && f.keep != "ours":
+		return question.Usagef("--keep %s: use theirs or ours", f.keep)
+	case !again && (f.apply || f.keep != ""):
+		return question.Usagef("--apply and --keep are for a folder that an import made")
+	case !again && !f.preview:
 		if err := exchange.Free(f.into); err != nil {
 			return question.Usagef("%w", err)
 		}
@@ -137,6 +154,9 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 	res, err := exchange.Import(cmd.Context(), os.DirFS(dir), base, opt)
 	if err != nil {
 		return err
+	}
+	if again && res.Colony != nil && !f.preview {
+		return f.merge(cmd, res, today, stdout)
 	}
 	var figures *exchange.Figures
 	if res.Colony != nil {
@@ -174,6 +194,37 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 		return err
 	}
 	if res.Report.Stopped() {
+		return errAtFault
+	}
+	return nil
+}
+
+// merge lays a newer export over the folder.
+func (f *importFlags) merge(cmd *cobra.Command, newer *exchange.Result, today studbook.Day, stdout io.Writer) error {
+	m, err := exchange.Merge(cmd.Context(), os.DirFS(f.into), newer, f.keep, today)
+	if err != nil {
+		return err
+	}
+	before := ""
+	if f.apply && !m.Open() {
+		if before, err = exchange.Apply(f.into, m.Files); err != nil {
+			return fmt.Errorf("%s was not changed: %w", f.into, err)
+		}
+	}
+	source := newer.Report.Source
+	var out bytes.Buffer
+	if f.format == "json" {
+		err = contract.WriteObject(&out, "pairwright/merge 1", nil, contract.MergeJSON(source, m, before))
+	} else {
+		err = document.WriteText(&out, report.MergeDocument(source, f.into, m, before), 0)
+	}
+	if err != nil {
+		return err
+	}
+	if _, err := stdout.Write(out.Bytes()); err != nil {
+		return err
+	}
+	if m.Open() {
 		return errAtFault
 	}
 	return nil

@@ -789,9 +789,10 @@ func (im *importer) agreeOrigin(t *table) {
 
 // agreeDates stops if most hatch dates cannot be read.
 func (im *importer) agreeDates(t *table, c column) {
+	const enough = 2000 // rows tell what a column is
 	all, bad := 0, 0
 	example := ""
-	for _, r := range t.body {
+	for _, r := range t.body[:min(len(t.body), enough)] {
 		x := t.get(r, c)
 		if x.kind != words {
 			continue

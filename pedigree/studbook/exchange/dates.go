@@ -438,6 +438,11 @@ func (im *importer) parseDate(s string) (date, bool) {
 			}
 		}
 	}
+	if strings.Trim(s, "0123456789./-") == "" {
+		if n, width, _, ok := triple(s); ok && len(s) <= 10 {
+			return im.inOrderOf(n, width)
+		}
+	}
 	s = strings.Join(strings.Fields(strings.TrimLeft(strings.ReplaceAll(s, "\u00a0", " "), "*†✝+ ")), " ")
 	if s == "" || unknownDate(s) {
 		return date{}, true
@@ -663,16 +668,18 @@ func (im *importer) plainDate(s string) (date, bool) {
 		return simple(number2(m[1]), max(1, number2(m[2])), 0, "")
 	}
 	if n, width, _, ok := triple(s); ok && !strings.ContainsFunc(s, unicode.IsLetter) && strings.Trim(s, "0123456789./- ") == "" {
-		order := im.order.order
-		if order == "ymd" && width[0] != 4 && width[2] == 4 {
-			order = "dmy" // its numbers allow no other, or the file would have stopped
-		}
-		if order == "" {
-			order = "dmy"
-		}
-		return arranged(n, width, order)
+		return im.inOrderOf(n, width)
 	}
 	return monthNamed(s)
+}
+
+// inOrderOf makes a date of three numbers in the order of the file.
+func (im *importer) inOrderOf(n, width [3]int) (date, bool) {
+	order := im.order.order
+	if order == "" || order == "ymd" && width[0] != 4 && width[2] == 4 {
+		order = "dmy" // no date depends on it, or the file stops anyway
+	}
+	return arranged(n, width, order)
 }
 
 // monthNamed reads a date with the name of a month, as 12 May 2019, May 12,

@@ -73,7 +73,7 @@ func (im *importer) eventSheet(t *table) {
 	for _, h := range list {
 		at := spot{t, h.r.line}
 		get := func(c column) string { return strings.Join(strings.Fields(t.get(h.r, c).text), " ") }
-		with := get(colEventWith)
+		with := im.withOf(t, h.r)
 		im.fill(h.bird, &h.bird.name, get(colName), "name", at)
 		if o := get(colOrigin); o != "" {
 			im.takeOrigin(h.bird, o, at)
@@ -99,6 +99,31 @@ func (im *importer) eventSheet(t *table) {
 		im.happen(t, h.r, h.on, h.kind, h.bird)
 	}
 }
+
+// withOf is what an event is about besides its bird: the cell beside it, or the
+// rest of its words, as in "paired with B12".
+func (im *importer) withOf(t *table, r row) string {
+	if with := strings.Join(strings.Fields(t.get(r, colEventWith).text), " "); with != "" {
+		return with
+	}
+	event := t.get(r, colEvent).text
+	if _, whole := eventWords().whole(event); whole {
+		return ""
+	}
+	if _, said := im.saidWord("event", event); said {
+		return ""
+	}
+	fields := strings.Fields(event)
+	if len(fields) < 2 {
+		return ""
+	}
+	for fields = fields[1:]; len(fields) > 1 && prepositions()[key(fields[0])]; {
+		fields = fields[1:]
+	}
+	return strings.Trim(strings.Join(fields, " "), " .,:;()")
+}
+
+var prepositions = wordSet("with|to|from|of|by|as|at|in|the|mit|an|von|aus|nach|zu|als|avec|de|du|par|chez|con|en|por|como|para|com|da|do|per|met|naar|van|uit|als|off|up|on|out|egg|eggs")
 
 // pairing is an event of two birds, which waits until their sexes are known.
 type pairing struct {
@@ -171,7 +196,7 @@ func (im *importer) eventIn(s string) (eventKind, bool) {
 func (im *importer) happen(t *table, r row, on date, kind eventKind, b *bird) {
 	at := spot{t, r.line}
 	get := func(c column) string { return strings.Join(strings.Fields(t.get(r, c).text), " ") }
-	with, place := get(colEventWith), get(colEventPlace)
+	with, place := im.withOf(t, r), get(colEventPlace)
 	if on.note != "" {
 		b.note(on.note)
 	}
@@ -184,7 +209,7 @@ func (im *importer) happen(t *table, r row, on date, kind eventKind, b *bird) {
 		im.fillParent(b, &b.dam, t.get(r, colDam), colDam, at)
 		parents := t.get(r, colParents)
 		if parents.kind == blank && with != "" && b.sire.kind == blank && b.dam.kind == blank {
-			parents = t.get(r, colEventWith)
+			parents = textCell(with)
 		}
 		im.fillParent(b, &b.parents, parents, colParents, at)
 		im.fill(b, &b.nest, get(colNest), "nest", at)

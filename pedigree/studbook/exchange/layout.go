@@ -299,6 +299,10 @@ func (im *importer) kindOf(head []string, mapped map[string]column) tableKind {
 		}
 		return set, n
 	}
+	strong := slices.ContainsFunc(head, func(h string) bool {
+		c := im.known(birdNames(), h, mapped, false)
+		return c == colID || c == colBand
+	})
 	birds, nBirds := has(birdNames())
 	events, _ := has(eventNames())
 	nests, _ := has(nestNames())
@@ -308,9 +312,9 @@ func (im *importer) kindOf(head []string, mapped map[string]column) tableKind {
 	switch {
 	case events[colEvent] && events[colEventDate] && (events[colID] || named):
 		return eventRows
-	case groups[colGroup] && (groups[colMales] || groups[colFemales]) && !named:
+	case groups[colGroup] && (groups[colMales] || groups[colFemales]) && !strong && !descent:
 		return groupRows
-	case nests[colFemale] && nests[colMale] && !named && (nests[colNest] || nests[colSince] || nests[colUntil]):
+	case nests[colFemale] && nests[colMale] && !strong && (nests[colNest] || nests[colSince] || nests[colUntil]):
 		return nestRows
 	case named && nBirds >= 3 && (descent || birds[colSex] || birds[colHatch] || birds[colDeath] || birds[colStatus] || birds[colDepartureDate]),
 		named && descent,

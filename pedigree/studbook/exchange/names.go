@@ -342,6 +342,10 @@ func (d *dictionary) find(heading string, weak bool) column {
 		case found == colSire && c == colDam || found == colDam && c == colSire:
 			found = colParents
 		case found == colParents && (c == colSire || c == colDam):
+		case found == colBand && c == colID || found == colID && c == colBand:
+			found = colID
+		case found == colDeath && c == colDepartureDate || found == colDepartureDate && c == colDeath:
+			found = colDepartureDate // which of the two, the reason says
 		case c != found:
 			return unclaimed
 		}

@@ -280,6 +280,13 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 	if d, ok := im.named(b, s, sex, w.spot); ok {
 		return d
 	}
+	if plain := strings.Trim(s, " ?()[]"); plain != s {
+		if i, how := im.one(plain); how != notFound {
+			im.likely(Decision{Code: "parent_in_doubt", Sheet: w.t.name, Line: w.line, Value: s, Taken: im.birds[i].id, of: im.about(b), half: true,
+				Text: fmt.Sprintf("%q is taken as %s for certain", s, im.birds[i].id)})
+			return descent{how: byIDOtherwise, candidates: []candidate{{i, im.birds[i].id, 1}}}
+		}
+	}
 	sire, dam, ok := im.nestOf(b, s, w.spot)
 	if !ok {
 		sire, dam, ok = im.groupOf(b, s)

@@ -545,3 +545,79 @@ func TestDamagedWorkbooks(t *testing.T) {
 		}
 	}
 }
+
+// A log of events makes birds, bonds, clutches and moves; the words may stand
+// in one cell.
+func TestEvents(t *testing.T) {
+	res := imported(t, "log.csv", []byte(`Date;Bird;What happened;With;Where
+1.5.1990;A;arrived;Zoo Q;H
+;B;arrived;;H
+;A;sexed male;;
+;B;sexed;hen;
+13.5.1995;A;paired with B;;
+1.6.1996;B;laid;;
+5.7.1996;C;hatched from A x B;;H
+;C;ringed GB 77;;
+1.1.1998;C;moved to QUM;;
+1.1.1999;A;parted;B;
+1.1.2000;B;weighed;700 g;
+1.1.2001;B;found dead;;
+1.1.2002;C;serenaded;;
+1.1.2003;A;sold;;
+2.2.2003;;cleaned;;
+`), Mapping{})
+	birds := writtenFile(t, res, "studbook.csv")
+	require.Len(t, birds, 3)
+	assert.Equal(t, "M F", birds["A"]["sex"]+" "+birds["B"]["sex"])
+	assert.Equal(t, "A B 1996-07-05 GB 77 QUM", strings.Join([]string{birds["C"]["sire"], birds["C"]["dam"], birds["C"]["hatch_date"], birds["C"]["band"], birds["C"]["location"]}, " "))
+	assert.Equal(t, "2001-01-01", birds["B"]["death_date"])
+	require.Len(t, res.Colony.Bonds, 1)
+	b := res.Colony.Bonds[0]
+	assert.Equal(t, "B A 1995-05-13 1999-01-01", strings.Join([]string{b.Female, b.Male, b.Since.Text, b.Until.Text}, " "))
+	require.Len(t, res.Colony.Clutches, 1)
+	assert.Equal(t, "B A 1996-06-01", res.Colony.Clutches[0].Female+" "+res.Colony.Clutches[0].Male+" "+res.Colony.Clutches[0].Laid.Text)
+	var moves []string
+	for _, m := range res.Colony.Moves {
+		moves = append(moves, m.ID+" "+m.Date.Text+" "+m.From+">"+m.To)
+	}
+	assert.Equal(t, []string{"A 1990-05-01 Zoo Q>H", "B 1990-05-01 >H", "C 1998-01-01 H>QUM", "A 2003-01-01 H>"}, moves)
+	assert.Contains(t, decided(res), "event_unknown")
+	var left []string
+	for _, l := range res.Report.LeftOut {
+		left = append(left, l.Reason)
+	}
+	assert.Equal(t, []string{`the event "serenaded" is in no list of words`, "the event names no bird"}, left)
+
+	// A date that runs backward: an empty one is not that of the row above.
+	res = imported(t, "log.csv", []byte("Date;Bird;Event\n13.5.1995;A;hatched\n1.5.1990;B;hatched\n;C;hatched\n"), Mapping{})
+	assert.Equal(t, "", writtenFile(t, res, "studbook.csv")["C"]["hatch_date"])
+	res = imported(t, "log.csv", []byte("Date;Bird;Event\n13.5.1995;A;arose\n"), Mapping{Words: map[string]map[string]string{"event": {"arose": "hatched"}}})
+	assert.Equal(t, "1995-05-13", writtenFile(t, res, "studbook.csv")["A"]["hatch_date"])
+}
+
+// What else a family tree may say.
+func TestFamilyTreeRules(t *testing.T) {
+	const head = "0 HEAD\n1 GEDC\n2 VERS 5.5.1\n1 CHAR ANSI\n"
+	people := "0 @A@ INDI\n1 NAME Moss /Cliff/\n1 SEX M\n0 @B@ INDI\n1 SEX F\n0 @C@ INDI\n1 SEX M\n1 FAMC @F1@\n2 PEDI foster\n1 FAMC @F2@\n0 @D@ INDI\n1 SEX M\n1 FAMC @F1@\n1 FAMC @F2@\n0 @E@ INDI\n1 SEX F\n1 NOTE f\xfcr\n2 CONT zwei\n1 DEAT\n0 @G@ INDI\n1 SEX M\n"
+	families := "0 @F1@ FAM\n1 HUSB @A@\n1 WIFE @B@\n1 CHIL @G@\n1 MARR\n2 DATE 1 MAY 1990\n1 DIV\n2 DATE 1995\n0 @F2@ FAM\n1 HUSB @A@\n1 WIFE @E@\n0 TRLR\n"
+	res := imported(t, "t.ged", []byte(head+people+families), Mapping{})
+	birds := writtenFile(t, res, "studbook.csv")
+	assert.Equal(t, "Moss Cliff", birds["A"]["name"])
+	assert.Equal(t, "A E foster by A and B", birds["C"]["sire"]+" "+birds["C"]["dam"]+" "+birds["C"]["notes"])
+	assert.Equal(t, "A B=0.5; E=0.5", birds["D"]["sire"]+" "+birds["D"]["dam"], "two families of birth")
+	assert.Equal(t, "A B", birds["G"]["sire"]+" "+birds["G"]["dam"], "a child that its family alone names")
+	assert.Equal(t, "für zwei", birds["E"]["notes"])
+	assert.NotEmpty(t, birds["E"]["death_date"])
+	require.Len(t, res.Colony.Bonds, 1)
+	assert.Equal(t, "B A 1990-05-01 1995", res.Colony.Bonds[0].Female+" "+res.Colony.Bonds[0].Male+" "+res.Colony.Bonds[0].Since.Text+" "+res.Colony.Bonds[0].Until.Text)
+
+	res = imported(t, "t.ged", []byte("0 HEAD\n1 CHAR ANSEL\n0 @A@ INDI\n1 NAME J\xe8urgen \xb2yvind\n0 TRLR\n"), Mapping{})
+	assert.Equal(t, "Jurgen øyvind", writtenFile(t, res, "studbook.csv")["A"]["name"])
+	assert.Contains(t, decided(res), "letters_without_accents")
+
+	// The id is REFN only if all have one of their own.
+	res = imported(t, "t.ged", []byte("0 HEAD\n0 @A@ INDI\n1 REFN 7\n0 @B@ INDI\n1 REFN 7\n0 TRLR\n"), Mapping{})
+	assert.Contains(t, writtenFile(t, res, "studbook.csv"), "B")
+	res = imported(t, "t.ged", []byte("0 HEAD\n0 @A@ INDI\n1 REFN 7\n1 EXID x\n0 @B@ INDI\n1 EXID y\n0 TRLR\n"), Mapping{})
+	assert.Contains(t, writtenFile(t, res, "studbook.csv"), "y")
+}

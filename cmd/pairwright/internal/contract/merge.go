@@ -1,0 +1,54 @@
+package contract
+
+import "pairwright/pedigree/studbook/exchange"
+
+// Merge is what a newer export changes in a colony folder.
+type Merge struct {
+	Source    string          `json:"source"`
+	New       []string        `json:"new"`
+	Gone      []string        `json:"gone"`
+	Changes   []MergeChange   `json:"changes"`
+	Conflicts []MergeConflict `json:"conflicts"`
+	Findings  []CheckFinding  `json:"findings"`
+	Written   []string        `json:"written"`
+	Before    *string         `json:"before"`
+}
+
+// MergeChange is a cell that the newer export has otherwise.
+type MergeChange struct {
+	File   string  `json:"file"`
+	Row    string  `json:"row"`
+	Column *string `json:"column"`
+	Was    string  `json:"was"`
+	Now    string  `json:"now"`
+}
+
+// MergeConflict is a cell that changed on both sides.
+type MergeConflict struct {
+	File    string  `json:"file"`
+	Row     string  `json:"row"`
+	Column  *string `json:"column"`
+	Was     string  `json:"was"`
+	Ours    string  `json:"ours"`
+	Theirs  string  `json:"theirs"`
+	Settled *string `json:"settled"`
+}
+
+// MergeJSON returns a merge as other programs read it. before is where the
+// folder as it was is kept, "" if nothing was written.
+func MergeJSON(source string, m *exchange.Merged, before string) Merge {
+	out := Merge{Source: source, New: append([]string{}, m.New...), Gone: append([]string{}, m.Gone...), Changes: []MergeChange{}, Conflicts: []MergeConflict{},
+		Findings: findingRows(m.Findings), Written: []string{}, Before: text(before)}
+	for _, c := range m.Changes {
+		out.Changes = append(out.Changes, MergeChange{c.File, c.Row, text(c.Column), c.Was, c.Now})
+	}
+	for _, c := range m.Conflicts {
+		out.Conflicts = append(out.Conflicts, MergeConflict{c.File, c.Row, text(c.Column), c.Was, c.Ours, c.Theirs, text(c.Settled)})
+	}
+	if before != "" {
+		for _, f := range m.Files {
+			out.Written = append(out.Written, f.Name)
+		}
+	}
+	return out
+}

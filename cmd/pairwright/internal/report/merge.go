@@ -1,0 +1,57 @@
+package report
+
+import (
+	"fmt"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/exchange"
+)
+
+// MergeDocument says what a newer export changes in a colony folder. before is
+// where the folder as it was is kept, "" if nothing was written.
+func MergeDocument(source, dir string, m *exchange.Merged, before string) *document.Document {
+	open := 0
+	for _, c := range m.Conflicts {
+		if c.Settled == "" {
+			open++
+		}
+	}
+	d := &document.Document{Title: fmt.Sprintf("What %s changes in %s", source, dir)}
+	d.Lead = fmt.Sprintf("%s, %s, %s gone from the export.", document.FormatThings(len(m.New), "new bird", "new birds"), document.FormatThings(len(m.Changes), "change", "changes"), document.FormatThings(len(m.Gone), "bird is", "birds are"))
+	switch {
+	case open > 0:
+		d.Lead += fmt.Sprintf(" Nothing was written: %s changed both here and there; settle them with --keep theirs or --keep ours, or edit a file.", document.FormatThings(open, "cell was", "cells were"))
+	case studbook.Errors(m.Findings) > 0:
+		d.Lead += fmt.Sprintf(" Nothing was written: together they have %s.", document.FormatThings(studbook.Errors(m.Findings), "error", "errors"))
+	case before != "":
+		d.Lead += " It was written; the folder as it was is kept as " + before + "."
+	default:
+		d.Lead += " Nothing was written; --apply takes it."
+	}
+	if len(m.Conflicts) > 0 {
+		t := &document.Table{Columns: []document.Column{{Name: "Row", Key: true}, {Name: "Column"}, {Name: "Was"}, {Name: "Here", Wide: true}, {Name: "In the export", Wide: true}, {Name: "Settled"}}}
+		for _, c := range m.Conflicts {
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: c.File + " " + c.Row}, {Text: c.Column}, {Text: c.Was}, {Text: c.Ours}, {Text: c.Theirs}, {Text: c.Settled}}})
+		}
+		d.Sections = append(d.Sections, document.Section{Title: "Changed on both sides", Blocks: []document.Block{t}})
+	}
+	if len(m.New) > 0 {
+		d.Sections = append(d.Sections, document.Section{Title: "New birds", Blocks: []document.Block{document.Paragraph(document.FormatList(m.New, 200))}})
+	}
+	if len(m.Changes) > 0 {
+		t := &document.Table{Columns: []document.Column{{Name: "Row", Key: true}, {Name: "Column"}, {Name: "Was", Wide: true}, {Name: "Is now", Wide: true}}}
+		for _, c := range m.Changes {
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: c.File + " " + c.Row}, {Text: c.Column}, {Text: c.Was}, {Text: c.Now}}})
+		}
+		d.Sections = append(d.Sections, document.Section{Title: "Changed", Blocks: []document.Block{t}})
+	}
+	if len(m.Gone) > 0 {
+		d.Sections = append(d.Sections, document.Section{Title: "Gone from the export", Blocks: []document.Block{
+			document.Paragraph("These birds are kept: a bird is never deleted by an import."), document.Paragraph(document.FormatList(m.Gone, 200))}})
+	}
+	if len(m.Findings) > 0 {
+		d.Sections = append(d.Sections, document.Section{Title: "What check finds then", Blocks: []document.Block{findingTable(m.Findings)}})
+	}
+	return d
+}
