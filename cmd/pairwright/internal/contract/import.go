@@ -17,7 +17,6 @@ type Import struct {
 	Parents   ImportParents    `json:"parents"`
 	Fates     ImportFates      `json:"fates"`
 	Totals    []ImportTotal    `json:"totals"`
-	Stops     []ImportDecision `json:"stops"`
 	Decisions []ImportDecision `json:"decisions"`
 	Figures   *ImportFigures   `json:"figures"`
 	Findings  []CheckFinding   `json:"findings"`
@@ -122,8 +121,8 @@ type ImportTotal struct {
 	Agrees  bool   `json:"agrees"`
 }
 
-// ImportDecision is something that was taken without being certain, or must be
-// decided.
+// ImportDecision is something that was taken without being certain or, where
+// taken is null, must be decided first.
 type ImportDecision struct {
 	Code   string  `json:"code"`
 	Sheet  *string `json:"sheet"`
@@ -159,7 +158,7 @@ type ImportPair struct {
 func ImportJSON(r *exchange.Report, f *exchange.Figures, written []string) Import {
 	out := Import{
 		Source: r.Source, Format: r.Format, Encoding: text(r.Encoding),
-		Sheets: []ImportSheet{}, Columns: []ImportColumn{}, Totals: []ImportTotal{}, Stops: []ImportDecision{}, Decisions: []ImportDecision{}, Findings: findingRows(r.Findings),
+		Sheets: []ImportSheet{}, Columns: []ImportColumn{}, Totals: []ImportTotal{}, Decisions: []ImportDecision{}, Findings: findingRows(r.Findings),
 		Rows:  ImportRows{Read: r.RowsRead, Birds: r.Birds, Joined: r.Joined, LeftOut: []ImportLeftOut{}},
 		Dates: ImportDates{text(r.DateOrder), text(r.DateProof)},
 		Parents: ImportParents{
@@ -186,7 +185,7 @@ func ImportJSON(r *exchange.Report, f *exchange.Figures, written []string) Impor
 		out.Totals = append(out.Totals, ImportTotal(t))
 	}
 	for _, d := range r.Stops {
-		out.Stops = append(out.Stops, importDecision(d))
+		out.Decisions = append(out.Decisions, importDecision(d))
 	}
 	for _, d := range r.Decisions {
 		out.Decisions = append(out.Decisions, importDecision(d))
