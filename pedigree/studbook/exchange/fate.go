@@ -32,6 +32,16 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 		why = im.fateIn(reason.text)
 	}
 	gone := get(colDepartureDate).kind != blank && !isNobody(get(colDepartureDate).text)
+	told := reason.kind != blank && why != departed
+	if status == departed || why == departed {
+		gone = true
+		if status == departed {
+			status = noFate
+		}
+		if why == departed {
+			why = noFate
+		}
+	}
 	switch {
 	case b.death.known() || death == died:
 		s.fate = died
@@ -42,7 +52,7 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 		s.fate = why
 	case gone && status != noFate && status != alive:
 		s.fate = status
-	case gone && reason.kind != blank:
+	case gone && told:
 		im.unknownReason(b, reason.text, at)
 	case gone && t.dead:
 		s.fate = died
@@ -117,7 +127,7 @@ func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
 			}
 			return alive
 		}
-		if f, ok := fateWords().whole(c.text); ok {
+		if f, ok := fateWords().whole(c.text); ok && f != departed {
 			if f == died {
 				b.deadSome = true
 			}
@@ -368,7 +378,7 @@ func (im *importer) fateOf(b *bird) {
 			m, ok := im.saidWord("fate", "")
 			if !ok {
 				im.stop(Decision{Code: "departure_without_reason", Sheet: s.at.t.name, Line: s.at.line, Column: "departure_date", Value: s.gone.text, Flag: `[import.words.fate] "" = "died", "moved" or "left"`,
-					Text: fmt.Sprintf("%s left on %s, and nothing says whether it died, moved or left the programme", b.id, s.gone.text)})
+					Text: fmt.Sprintf("%s is gone%s, and nothing says whether it died, moved or left the programme", b.id, since(s.gone))})
 				w := undecidedWord{"fate", "", `what a departure without a reason is: "died", "moved" or "left"`}
 				if !slices.Contains(im.undecided.words, w) {
 					im.undecided.words = append(im.undecided.words, w)
@@ -396,6 +406,14 @@ func (im *importer) fateOf(b *bird) {
 	default:
 		b.fate = alive
 	}
+}
+
+// since writes the day of a departure, if there is one.
+func since(d date) string {
+	if !d.known() {
+		return ""
+	}
+	return " since " + d.text
 }
 
 // movesOf writes the moves that a bird's stays amount to, and where it is in

@@ -285,6 +285,8 @@ func TestFates(t *testing.T) {
 	}
 	d := stops(t, head+"A;M;;;2001-01-01;;;2010-01-02;;H\n", Mapping{})
 	assert.Equal(t, "departure_without_reason", d.Code)
+	d = stops(t, head+"A;M;;;2001-01-01;;baja;;;H\n", Mapping{})
+	assert.Equal(t, "departure_without_reason", d.Code)
 	d = stops(t, head+"A;M;;;2001-01-01;;;2010-01-02;code 7;H\n", Mapping{})
 	assert.Equal(t, "departure_reason_unknown", d.Code)
 	birds, _ := read(t, head+"A;M;;;2001-01-01;;;2010-01-02;code 7;H\nB;M;;;2001-01-01;;;2010-01-02;;H\n", Mapping{Words: map[string]map[string]string{"fate": {"code 7": "died", "": "died"}}})

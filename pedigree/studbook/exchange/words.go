@@ -175,6 +175,7 @@ const (
 	died
 	moved
 	left
+	departed // gone, and nothing says how
 )
 
 var fateNames = map[fate]string{alive: "alive", died: "died", moved: "moved", left: "left"}
@@ -197,14 +198,15 @@ var fateWords = sync.OnceValue(func() *lexicon[fate] {
 			"transferência|emprestado|emprestada|empréstimo|mudado|mudada|troca|trocado|" +
 			"trasferito|trasferita|trasferimento|spostato|spostata|prestito|in prestito|prestato|prestata|inviato|inviata|scambio|scambiato|" +
 			"overgeplaatst|verplaatst|verhuisd|overplaatsing|bruikleen|in bruikleen|uitgeleend|geruild|ruil|verhuizing|transfer naar|naar",
-		left: "sold|sale|sold to|given away|gave away|given to|gift|donated|escaped|escape|flew away|flown away|released|release|lost|missing|stolen|theft|disappeared|gone|rehomed|left the programme|left programme|left the program|left|exported|private sale|departed|out|" +
+		left: "sold|sale|sold to|given away|gave away|given to|gift|donated|escaped|escape|flew away|flown away|released|release|lost|missing|stolen|theft|disappeared|rehomed|left the programme|left programme|left the program|left|exported|private sale|" +
 			"verkauft|verkauf|abgegeben|abgegeben an|abgabe|verschenkt|weggegeben|entflogen|entwichen|ausgebrochen|freigelassen|ausgewildert|verloren|vermisst|verschwunden|gestohlen|" +
 			"vendu|vendue|vente|donné|donnée|don|cédé|cédée|cession|offert|échappé|échappée|évadé|évadée|envolé|relâché|relâchée|lâcher|perdu|perdue|disparu|disparue|volé|volée|" +
 			"vendido|vendida|venta|regalado|regalada|donado|donada|cedido|cedida|cesión|escapado|escapada|escapó|fuga|fugado|liberado|liberada|suelta|perdido|perdida|desaparecido|desaparecida|robado|robada|" +
 			"venda|doado|doada|oferecido|oferecida|fugiu|escapou|libertado|libertada|solto|solta|roubado|roubada|" +
 			"venduto|venduta|vendita|regalato|regalata|donato|donata|ceduto|ceduta|cessione|fuggito|fuggita|scappato|scappata|evaso|rilasciato|rilasciata|liberato|liberata|perso|persa|smarrito|smarrita|scomparso|scomparsa|rubato|rubata|" +
 			"verkocht|verkoop|weggegeven|weggedaan|geschonken|ontsnapt|weggevlogen|vrijgelaten|uitgezet|verloren|vermist|verdwenen|gestolen",
-	}, []fate{alive, died, left, moved})
+		departed: "departed|removed|out|gone away|not present|absent|no longer present|abgang|abgegangen|ausgeschieden|nicht mehr vorhanden|sorti|sortie|parti|partie|absent|absente|baja|dado de baja|dada de baja|ausente|saiu|saída|baixa|uscito|uscita|assente|partito|partita|vertrokken|afgevoerd|weg|afwezig",
+	}, []fate{alive, died, left, moved, departed})
 })
 
 // yes and no of the languages, as they stand in columns such as "dead" or
