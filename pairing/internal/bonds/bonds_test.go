@@ -559,3 +559,37 @@ func BenchmarkGains(b *testing.B) {
 		})
 	}
 }
+
+// TestJoiningBirdsAddWhatSolvingAnewFinds adds a female, a male or both to what
+// was solved, and holds the gain against all choices of the larger problem.
+func TestJoiningBirdsAddWhatSolvingAnewFinds(t *testing.T) {
+	for seed := range uint64(600) {
+		p := randomProblem(seed)
+		a, err := p.Solve(t.Context())
+		require.NoError(t, err)
+		r := rand.New(rand.NewPCG(seed, 3))
+		f, m := len(a.Mate), p.males()
+		draw := func(n int) []float64 {
+			row := make([]float64, n)
+			for k := range row {
+				row[k] = r.NormFloat64() + 0.5
+			}
+			return row
+		}
+		female, male, together := draw(m), draw(f), r.NormFloat64()+0.5
+		grown := make([][]float64, f+1)
+		for i := range f {
+			grown[i] = append(append([]float64{}, a.Adjusted[i]...), male[i])
+		}
+		grown[f] = append(append([]float64{}, female...), together)
+		before := largest(a.Adjusted, -1, -1, nothing)
+		assert.InDelta(t, largest(grown, -1, -1, nothing)-before, a.Join(female, male, together), 1e-9, "seed %d: both", seed)
+		assert.InDelta(t, largest(grown, -1, m, nothing)-before, a.Join(female, nil, together), 1e-9, "seed %d: a female", seed)
+		assert.InDelta(t, largest(grown, f, -1, nothing)-before, a.Join(nil, male, together), 1e-9, "seed %d: a male", seed)
+		for i := range f {
+			for j, loss := range a.OfFemale(i).Loss {
+				assert.InDelta(t, largest(a.Adjusted, i, -1, nothing)-largest(a.Adjusted, i, j, nothing), loss, 1e-9, "seed %d: loss of %d without %d", seed, j, i)
+			}
+		}
+	}
+}

@@ -14,6 +14,9 @@ type Gains struct {
 	// that the answer gives the bird has the largest, and one of at least 0;
 	// another may equal it, but for rounding.
 	Net []float64
+	// Loss is what the others lose without each mate, W(without i) − W(without
+	// i and j): what a pair that is not allowed would have to be worth.
+	Loss []float64
 	// Otherwise is whom each mate would be paired with if the bird were not
 	// there; −1 if nobody.
 	Otherwise []int
@@ -46,21 +49,55 @@ func gains(s, other *side, bird int) Gains {
 	s.price[bird] = 0
 	out := Gains{
 		Net:       make([]float64, len(other.mate)),
+		Loss:      make([]float64, len(other.mate)),
 		Otherwise: other.mate,
 		Worth:     max(0, before-sum(s.price)-sum(other.price)),
 	}
 	loss := s.losses(other, bird)
 	for j, value := range s.value[bird] {
-		if math.IsInf(value, -1) {
-			out.Net[j] = value
-			continue
-		}
-		out.Net[j] = value - other.price[j]
+		out.Loss[j] = other.price[j]
 		if i := other.mate[j]; i >= 0 {
-			out.Net[j] -= loss[i]
+			out.Loss[j] += loss[i]
+		}
+		if out.Net[j] = value - out.Loss[j]; math.IsInf(value, -1) {
+			out.Net[j] = value
 		}
 	}
 	return out
+}
+
+// Join returns what the sum of adjusted values gains if a female and a male more
+// are there to be paired, with anybody: female holds her value with each male,
+// male his with each female, together that of the two. nil: not there.
+func (a *Answer) Join(female, male []float64, together float64) float64 {
+	f, m := len(a.plain.females.mate), len(a.plain.males.mate)
+	c := newAssignment(f+1, m+1)
+	value := func(of []float64, k int) float64 {
+		if of == nil {
+			return math.Inf(-1)
+		}
+		return of[k]
+	}
+	for i := range f {
+		copy(c.females.value[i], a.plain.females.value[i])
+		for j := range m {
+			c.males.value[j][i] = a.plain.females.value[i][j]
+		}
+		c.set(i, m, value(male, i))
+	}
+	for j := range m {
+		c.set(f, j, value(female, j))
+	}
+	if c.set(f, m, math.Inf(-1)); female != nil && male != nil {
+		c.set(f, m, together)
+	}
+	for _, x := range [2]struct{ to, from *side }{{&c.females, &a.plain.females}, {&c.males, &a.plain.males}} {
+		copy(x.to.price, x.from.price)
+		copy(x.to.mate, x.from.mate)
+		x.to.mate[len(x.from.mate)] = -1
+	}
+	c.solve(0)
+	return max(0, c.total()-a.plain.total())
 }
 
 func sum(x []float64) float64 {
