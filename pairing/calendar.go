@@ -7,21 +7,60 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// Season returns the year of the coming breeding season: this year's while a
-// laying month is still to come or under way, else the next. Where the laying
-// months are not set it is the year that most of the coming twelve months fall
-// into.
-func (p *Programme) Season() int { return p.seasonOf(p.Book.AsOf) }
-
-// seasonOf returns the year of the season that a day belongs to.
-func (p *Programme) seasonOf(day studbook.Day) int {
-	now := day.Time()
-	last := time.June
-	if laying := p.Settings().LayingMonths; len(laying) > 0 {
-		last = slices.Max(laying)
-	}
-	if now.Month() > last {
-		return now.Year() + 1
-	}
-	return now.Year()
+// Calendar is the coming breeding season as the laying months of programme.toml
+// give it: the running one while eggs are laid, else the next.
+type Calendar struct {
+	Year  int          // of the first laying month
+	Start studbook.Day // its first day; the day of the answer where no laying months are set
+	// Running is true on a day of the laying months.
+	Running bool
 }
+
+// Calendar returns the coming season. Where the laying months are not set the
+// season is taken to begin today, and to be that of the year into which most of
+// the coming twelve months fall.
+func (p *Programme) Calendar() Calendar { return p.calendarOn(p.Book.AsOf) }
+
+func (p *Programme) calendarOn(day studbook.Day) Calendar {
+	now := day.Time()
+	laying := p.Settings().LayingMonths
+	if len(laying) == 0 {
+		c := Calendar{Year: now.Year(), Start: day}
+		if now.Month() > time.June {
+			c.Year++
+		}
+		return c
+	}
+	running := slices.Contains(laying, now.Month())
+	first := firstOf(laying)
+	year := now.Year()
+	switch {
+	case running && now.Month() < first: // laying began last year
+		year--
+	case !running && now.Month() > first:
+		year++
+	}
+	return Calendar{Year: year, Start: studbook.DayOf(year, first, 1), Running: running}
+}
+
+// firstOf returns the month with which a run of months begins: one that is
+// there without the month before it, which tells where a run over the turn of
+// the year begins; January where all are there.
+func firstOf(months []time.Month) time.Month {
+	for _, m := range slices.Sorted(slices.Values(months)) {
+		if !slices.Contains(months, (m+10)%12+1) {
+			return m
+		}
+	}
+	return time.January
+}
+
+// Season returns the year of the coming breeding season.
+func (p *Programme) Season() int { return p.Calendar().Year }
+
+// seasonOf returns the year of the season that a day belongs to, or comes before.
+func (p *Programme) seasonOf(day studbook.Day) int { return p.calendarOn(day).Year }
+
+// breedingDay is the day for which a bird's fitness for the coming season is
+// judged: the first of the season, or today once it has begun.
+func (p *Programme) breedingDay() studbook.Day { return max(p.Calendar().Start, p.Book.AsOf) }

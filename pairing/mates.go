@@ -79,3 +79,19 @@ func (p *Programme) Free(place string) []int {
 func (p *Programme) Unpaired(place string) []int {
 	return slices.DeleteFunc(p.Free(place), func(b int) bool { return p.Book.Birds[b].Sex == studbook.Unsexed })
 }
+
+// pairs returns every two living birds that are mates, the female first.
+func (p *Programme) pairs() [][2]int {
+	var pairs [][2]int
+	for _, b := range p.Book.Living {
+		if p.Book.Birds[b].Sex == studbook.Male {
+			continue
+		}
+		for _, mate := range p.Mates(b) {
+			if p.Book.Birds[mate].Sex != studbook.Female {
+				pairs = append(pairs, [2]int{b, mate})
+			}
+		}
+	}
+	return pairs
+}

@@ -1,154 +1,350 @@
 package pairing
 
 import (
+	"cmp"
 	"context"
+	"math"
+	"slices"
 
-	"pairwright/pairing/internal/season"
+	"pairwright/pairing/internal/broods"
+	"pairwright/pedigree/studbook"
 )
 
-// PlanOptions say what a season's plan must keep to. The zero value asks for
-// no chicks; see Programme.ChicksNeeded for how many to ask for.
+// PlanOptions say whose season is planned.
 type PlanOptions struct {
-	// Place is the code of the colony whose plan it is, as Programme.Colony
-	// gives it. Pairs are then formed in the colony, or by a move with one
-	// bird of the colony. With Whole pairs of every place are planned.
+	// Place is the code of the colony whose season it is, as Programme.Colony
+	// gives it; with Whole it is that of every place.
 	Place string
 	Whole bool
 
-	Chicks  int // wanted
+	Chicks  int // wanted; see Programme.ChicksNeeded
 	PerPair int // most chicks of one pair; 0 for the programme's limit
-	Moves   int // most birds that may move to another place to be paired
-
-	// LimitInbreeding is the most F a chick may have; nil for the
-	// programme's limit.
-	LimitInbreeding *float64
-
-	Release   []string // ids of birds whose bonds may be parted
-	FreeBonds bool     // all bonds may be parted
-
-	IgnoreSpaces bool // as if every place had room enough
-
-	Draws int    // of random pairing to compare with; 0 for DefaultDraws
-	Seed  uint64 // of those draws
 }
 
-// DefaultDraws is the number of random pairings that a plan is compared with.
-const DefaultDraws = 1000
-
-// Plan is which pairs hatch how many chicks in a season, so that the living
-// and the planned chicks together keep as much gene diversity as they can.
+// Plan is how many chicks each pair of the decision may hatch in the season.
 type Plan struct {
-	Options PlanOptions
-	Wanted  int // chicks
-	Chicks  int // planned; fewer than wanted where no plan has more
-	// MostCertain is false if there might be a plan with more of the chicks
-	// wanted: the search for one ended before it had tried everything.
-	MostCertain bool
+	Decision *Decision
+	Options  PlanOptions
 
-	Pairs []PlannedPair // by place, then the female's id
+	Wanted int // chicks
+	// Hatched is how many chicks of the running season are there already; they
+	// count among the wanted.
+	Hatched int
+	// Expected is the number of chicks to be expected of the planned pairs and the
+	// reserves, those that have hatched included; Shortfall is what lacks to the
+	// wanted, 0 or more, because even all pairs together are too few.
+	Expected, Shortfall float64
+	ChanceEnough        float64 // that at least the wanted number hatches
 
-	// Gene diversity of the programme, all living birds: now, with the planned
-	// chicks as full members, and the most that any plan with as many chicks
-	// could have. Known is false if there are no living birds.
-	Before, After, Bound float64
-	Known                bool
-	Gap                  float64 // Bound − After, 0 or more
-	Proven               bool    // no plan is better, but for rounding (1e-12)
+	// Pairs are those that hatch, in their order, then the others by place and
+	// the female's id, then the bonds that are parted.
+	Pairs    []PlannedPair
+	Unpaired []Alone // by id
+	Eggs     []Eggs  // that lie there now, by the female's id
+	Young    []Young // by id
+	InTheWay []Obstacle
+	// Spare are pairs that birds left alone could form where all others fall short:
+	// they do nothing for the genes, and the decision has none of them.
+	Spare []Bond
 
-	BondsAlone Alternative // the best with the bonds there are, without any new pair or move
-	Random     RandomPairing
+	// Gene diversity of the living, and that expected after the season; Known is
+	// false without living birds.
+	Now, ExpectedDiversity float64
+	Known                  bool
+	// Weighted gene diversity: now, with the planned chicks, and the most that any
+	// broods with as many chicks could have.
+	WeightedNow, Planned, Bound float64
+	Proven                      bool // no broods are better, but for rounding
 
-	Unpaired []Unplanned // by id
-	Eggs     []EggAdvice // by the female's id
-	Notes    []string    // what the reader must know besides
+	// AheadOf is the share of the programme's eligible pairs that the mean planned
+	// chick's pair is ahead of, by the advantage of a chick.
+	AheadOf float64
 }
 
-// PlannedPair is a pair that is to hatch chicks.
+// Role is what the season asks of a pair.
+type Role string
+
+// The roles. Planned pairs keep their eggs from the start; reserves keep theirs
+// until the planned ones have been candled; the others' are replaced as they are
+// laid.
+const (
+	Planned Role = "planned"
+	Reserve Role = "reserve"
+	Rest    Role = "rest"
+)
+
+// PlannedPair is a pair of the decision with what the season asks of it.
 type PlannedPair struct {
-	Female, Male        int    // in the snapshot
-	Place               string // where the chicks hatch
-	Chicks              int
-	OffspringInbreeding float64
-	KeepsBond           bool
-	Move                *PlannedMove // nil if both live there
-	Reasons             []string
+	Bond
+	Role      Role    // "" of a bond that is parted
+	Order     int     // of planned pairs and reserves, from 1; 0 of others
+	HatchUpTo int     // chicks
+	Expected  float64 // of those
+	Chance    float64 // that a chick the pair may hatch does
+	Record    Broods  // of the two together
+	Reasons   []Reason
+	// Barred is why the pair should hatch nothing; empty if it may.
+	Barred []Reason
 }
 
-// PlannedMove is a bird that moves to its mate.
-type PlannedMove struct {
-	Bird     int
-	From, To string
-}
-
-// Alternative is another way to spend the season. Possible is false if it has
-// no chicks at all.
-type Alternative struct {
-	Chicks        int
-	GeneDiversity float64
-	Possible      bool
-	Proven        bool // none of its kind is better
-}
-
-// RandomPairing is what chance would do under the same limits: every chick goes
-// to a pair drawn from all that may still hatch one. Draws is 0 if chance found
-// no plan with the chicks planned.
-type RandomPairing struct {
-	Mean, StdErr float64 // of gene diversity after the season
-	Draws        int
-	Seed         uint64
-}
-
-// Unplanned is a bird without a mate that the plan leaves so.
-type Unplanned struct {
+// Alone is a living bird without a mate in the decision.
+type Alone struct {
 	Bird   int
-	Reason string
+	Reason Reason
 }
 
-// EggAdvice is what to do with the eggs of a bonded pair this season: let
-// hatch so many, and replace the others, or all of them, by dummies. A pair
-// that sits already is left undisturbed, whatever the plan has of it.
-type EggAdvice struct {
-	Female, Male int
-	Hatch        int
-	Replace      bool // all eggs; false if the pair sits
-	Sits         bool // the pair sits now
-	Reason       string
+// planning is a season's broods while they are worked out.
+type planning struct {
+	p        *Programme
+	d        *Decision
+	o        PlanOptions
+	pairs    []PlannedPair               // in scope, those that are not parted
+	hatching []int                       // of pairs, those that the problem has
+	clutch   map[[2]int]*studbook.Clutch // that pairs sit on today
+	hatched  map[[2]int]int              // chicks of the season that are there already
+	hosts    map[[2]int][2]int           // who is to sit on the eggs of a pair
+	problem  *broods.Problem
+	plain    *broods.Problem // the same with all living birds alike
+	basis    int             // chicks that a brood left to itself may have
 }
 
-// Plan finds the season's plan: exactly where branch and bound can exhaust the
-// plans, which it does for a colony, else the best that was found, always with
-// a proven bound. No plan at all is a result with the reason in Notes; an error
-// is an unknown id in Release, or ctx's.
-func (p *Programme) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
-	for _, id := range o.Release {
-		if _, err := p.Bird(id); err != nil {
-			return nil, err
+// Plan says how many chicks each pair of a scope may hatch, so that the living and
+// the chicks together keep as much weighted gene diversity as they can, and which
+// pairs come next until as many are to be expected as are wanted.
+func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
+	p := d.p
+	if o.PerPair <= 0 {
+		o.PerPair = p.Settings().ChicksPerPair
+	}
+	o.Chicks = max(0, o.Chicks)
+	b := &planning{p: p, d: d, o: o, clutch: p.sittingClutches()}
+	b.basis = max(o.PerPair, p.Settings().ChicksPerPair, int(math.Ceil(p.Settings().ChicksPerSeason)))
+	out := &Plan{Decision: d, Options: o, Wanted: o.Chicks}
+	out.Hatched, b.hatched = p.hatchedThisSeason(o)
+	b.findHosts()
+	if err := b.pose(ctx); err != nil {
+		return nil, err
+	}
+	still := max(0, o.Chicks-out.Hatched)
+	b.problem.Chicks, b.plain.Chicks = still, still
+	best, err := b.problem.Solve(ctx, broods.Budget)
+	if err != nil {
+		return nil, err
+	}
+	reserves := b.problem.Reserve(best.Broods, float64(still))
+	b.share(out, best.Broods, reserves)
+	b.expect(out, best, reserves)
+	out.Unpaired = d.alone(o)
+	b.eggs(out)
+	if out.Young, err = d.youngAt(ctx, o); err != nil {
+		return nil, err
+	}
+	out.InTheWay = d.inTheWay(o)
+	if out.Shortfall > 0 {
+		out.Spare = d.spare(o, out.Shortfall)
+	}
+	for k := range b.pairs {
+		b.say(&b.pairs[k])
+	}
+	b.order(out)
+	return out, ctx.Err()
+}
+
+// has reports whether a place is in the scope of the options.
+func (o *PlanOptions) has(place string) bool { return o.Whole || place == o.Place }
+
+// pose makes the problem of the pairs in scope.
+func (b *planning) pose(ctx context.Context) error {
+	p, w := b.p, b.p.worths()
+	living := p.Living.Sum()
+	b.problem = &broods.Problem{Total: w.sum.Birds, Sum: w.sum.Total}
+	b.plain = &broods.Problem{Total: living.Birds, Sum: living.Total}
+	var places []string
+	for _, x := range b.d.Bonds {
+		if x.Kind == BondReleased || !b.o.has(x.Place) {
+			continue
+		}
+		pair := PlannedPair{Bond: x, Role: Rest, Record: p.Broods(x.Female, x.Male)}
+		pair.Barred = b.barred(&pair)
+		pair.Chance = math.Min(1, pair.Chicks/float64(b.basis))
+		k := len(b.pairs)
+		b.pairs = append(b.pairs, pair)
+		most, least, chance := max(0, b.o.PerPair-b.hatched[[2]int{x.Female, x.Male}]), 0, pair.Chance
+		if c := b.clutch[[2]int{x.Female, x.Male}]; c != nil {
+			least, most, chance = b.standing(&b.pairs[k], c)
+		} else if len(pair.Barred) > 0 {
+			if bird, ok := b.anyEgg(&pair); ok {
+				b.pairs[k].Role, b.pairs[k].HatchUpTo = Planned, most
+				b.pairs[k].Reasons = []Reason{{Code: AnyEggCounts, Birds: p.birds(bird)}}
+			}
+			continue
+		}
+		b.pairs[k].Chance = chance
+		if most == 0 {
+			continue
+		}
+		place, known := slices.BinarySearch(places, x.Place)
+		if !known {
+			places = slices.Insert(places, place, x.Place)
+		}
+		b.hatching = append(b.hatching, k)
+		cost := func(sum func(node int) float64) float64 {
+			f, m := p.node[x.Female], p.node[x.Male]
+			return sum(f) + (1-p.Pedigree.F(f))/8 + sum(m) + (1-p.Pedigree.F(m))/8
+		}
+		q := broods.Pair{Chance: chance, Least: least, Most: most}
+		q.Cost = cost(p.Living.KinshipSumOf)
+		b.plain.Pairs = append(b.plain.Pairs, q)
+		q.Cost = cost(func(node int) float64 { return w.sums[node] })
+		if x.Kind == BondNew {
+			q.Price = bondPrice * w.bondTakes(x.Female, x.Male)
+		}
+		b.problem.Pairs = append(b.problem.Pairs, q)
+	}
+	for k, i := range b.hatching {
+		place, _ := slices.BinarySearch(places, b.pairs[i].Place)
+		b.problem.Pairs[k].Place, b.plain.Pairs[k].Place = place, place
+	}
+	for _, code := range places {
+		b.problem.Rooms = append(b.problem.Rooms, b.roomFor(code))
+	}
+	b.plain.Rooms = b.problem.Rooms
+	return b.relate(ctx)
+}
+
+// relate fills in the kinships of the chicks of every two pairs.
+func (b *planning) relate(ctx context.Context) error {
+	n := len(b.hatching)
+	if n == 0 {
+		return nil
+	}
+	var nodes []int
+	at := map[int]int{}
+	for _, i := range b.hatching {
+		for _, bird := range [2]int{b.pairs[i].Female, b.pairs[i].Male} {
+			if _, known := at[bird]; !known {
+				at[bird] = len(nodes)
+				nodes = append(nodes, b.p.node[bird])
+			}
 		}
 	}
-	out := &Plan{Options: o, Wanted: max(0, o.Chicks)}
-	b, err := newPlanner(ctx, p, &out.Options)
+	rows := make([][]float64, len(nodes))
+	err := b.p.Pedigree.KinshipRows(ctx, nodes, nodes, func(r int, row []float64) { rows[r] = slices.Clone(row) })
 	if err != nil {
-		return nil, err
+		return err
 	}
-	b.season.Chicks = out.Wanted
-	best, err := b.season.Solve(ctx, season.Budget)
-	if err != nil {
-		return nil, err
+	kinship := make([][]float64, n)
+	for k, i := range b.hatching {
+		kinship[k] = make([]float64, n)
+		f, m := rows[at[b.pairs[i].Female]], rows[at[b.pairs[i].Male]]
+		for l, j := range b.hatching {
+			u, v := at[b.pairs[j].Female], at[b.pairs[j].Male]
+			kinship[k][l] = (f[u] + f[v] + m[u] + m[v]) / 4
+		}
 	}
-	out.Chicks, out.MostCertain, out.Proven = best.Chicks, best.MostCertain, best.Proven
-	out.Before, out.Known = p.Living.GeneDiversity()
-	out.After, out.Bound = out.Before, out.Before
-	if best.Chicks > 0 {
-		out.After, out.Bound = best.GeneDiversity, best.Bound
+	b.problem.Kinship, b.plain.Kinship = kinship, kinship
+	return nil
+}
+
+// roomFor returns how many chicks a place has room for: its free places, the
+// deaths to be expected there and the birds that the decision sends away, less
+// those that it brings; -1 where its places are not on record.
+func (b *planning) roomFor(code string) int {
+	r := b.d.room(code)
+	if r.Birds < 0 {
+		return -1
 	}
-	out.Gap = out.Bound - out.After
-	if out.BondsAlone, err = b.bondsAlone(ctx); err != nil {
-		return nil, err
+	room := r.Birds
+	for _, x := range b.d.Bonds {
+		if m := x.Move; m != nil {
+			switch code {
+			case m.From:
+				room++
+			case m.To:
+				room--
+			}
+		}
 	}
-	b.season.Chicks = best.Chicks
-	chance := b.season.Chance(out.Options.Draws, o.Seed)
-	out.Random = RandomPairing{Mean: chance.Mean, StdErr: chance.StdErr, Draws: chance.Draws, Seed: o.Seed}
-	b.plan = best.Plan
-	b.fill(out)
-	return out, nil
+	return max(0, room)
+}
+
+// share gives the pairs their roles.
+func (b *planning) share(out *Plan, planned []int, reserves broods.Reserves) {
+	type place struct{ pair, order int }
+	var first []place
+	for k, i := range b.hatching {
+		pair := &b.pairs[i]
+		if planned[k] == 0 {
+			if reserves.Order[k] > 0 {
+				pair.Role, pair.HatchUpTo = Reserve, reserves.Broods[k]
+			}
+			continue
+		}
+		pair.Role, pair.HatchUpTo = Planned, planned[k]+reserves.Broods[k]
+		first = append(first, place{i, k})
+	}
+	slices.SortStableFunc(first, func(a, c place) int { return cmp.Compare(b.pairs[c.pair].Advantage, b.pairs[a.pair].Advantage) })
+	for n, x := range first {
+		b.pairs[x.pair].Order = n + 1
+	}
+	var next []place
+	for k, i := range b.hatching {
+		if b.pairs[i].Role == Reserve {
+			next = append(next, place{i, reserves.Order[k]})
+		}
+	}
+	slices.SortFunc(next, func(a, c place) int { return cmp.Compare(a.order, c.order) })
+	for n, x := range next {
+		b.pairs[x.pair].Order = len(first) + n + 1
+	}
+}
+
+// expect fills in what is to be expected.
+func (b *planning) expect(out *Plan, best broods.Solution, reserves broods.Reserves) {
+	limits := make([]int, len(b.hatching))
+	for k, i := range b.hatching {
+		pair := &b.pairs[i]
+		limits[k] = pair.HatchUpTo
+		pair.Expected = float64(pair.HatchUpTo) * pair.Chance
+	}
+	e := b.plain.Expect(limits)
+	out.Expected = e.Chicks + float64(out.Hatched)
+	out.Shortfall = max(0, float64(out.Wanted)-out.Expected)
+	if reserves.Shortfall == 0 {
+		out.Shortfall = 0
+	}
+	out.ChanceEnough = e.AtLeast(out.Wanted - out.Hatched)
+	out.Now, out.Known = b.p.Living.GeneDiversity()
+	out.ExpectedDiversity = e.GeneDiversity
+	out.WeightedNow, _ = b.p.worths().sum.GeneDiversity()
+	out.Planned, out.Bound, out.Proven = best.GeneDiversity, best.Bound, best.Proven
+	if best.Chicks == 0 {
+		out.Planned, out.Bound = out.WeightedNow, out.WeightedNow
+	}
+	chicks := 0.0
+	for k, i := range b.hatching {
+		n := float64(best.Broods[k])
+		out.AheadOf += n * b.d.m.gainAheadOf(b.pairs[i].Advantage)
+		chicks += n
+	}
+	out.AheadOf /= math.Max(1, chicks)
+}
+
+// order lists the pairs as a reader takes them in.
+func (b *planning) order(out *Plan) {
+	rank := func(x *PlannedPair) int {
+		if x.Order > 0 {
+			return x.Order
+		}
+		return math.MaxInt
+	}
+	out.Pairs = b.pairs
+	slices.SortStableFunc(out.Pairs, func(a, c PlannedPair) int {
+		return cmp.Or(cmp.Compare(rank(&a), rank(&c)), cmp.Compare(a.Place, c.Place), cmp.Compare(a.Female, c.Female), cmp.Compare(a.Male, c.Male))
+	})
+	for _, x := range b.d.Bonds {
+		if x.Kind == BondReleased && b.o.has(x.Place) {
+			out.Pairs = append(out.Pairs, PlannedPair{Bond: x, Record: b.p.Broods(x.Female, x.Male)})
+		}
+	}
 }

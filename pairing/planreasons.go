@@ -1,298 +1,348 @@
 package pairing
 
 import (
-	"fmt"
+	"cmp"
+	"context"
+	"math"
 	"slices"
-	"strings"
 
-	"pairwright/pairing/internal/season"
+	"pairwright/pedigree/studbook"
 )
 
-// birdKin says how common a bird's genes are.
-func (p *Programme) birdKin(b int) string {
-	return fmt.Sprintf("%s has mean kinship %s, rank %d of %d",
-		p.Name(b), FourDecimals(p.Living.MeanKinshipOf(p.node[b])), p.Rank(b), p.Living.Size())
-}
+// What a plan says of its pairs and birds.
+const (
+	// Of a pair; Birds are the female and the male.
+	RareGenes    Code = "rare_genes"    // Value the mean of their mean kinships, Other the programme's
+	ChickOf      Code = "chick_of_pair" // Value F of a chick
+	PairMoves    Code = "pair_moves"    // Birds who moves, From and To
+	AnyEggCounts Code = "any_egg"       // Birds the one past the usual age that is a founder or alone holds a line
 
-// pairReasons says in plain words why a pair is in the plan.
-func (b *planner) pairReasons(pair *PlannedPair) []string {
-	p := b.p
-	var say []string
-	add := func(format string, args ...any) { say = append(say, fmt.Sprintf(format, args...)) }
-	if pair.KeepsBond {
-		add("the two are bonded")
-	} else {
-		add("a new pair")
-		for _, bird := range [2]int{pair.Female, pair.Male} {
-			if mates := p.Book.Mates(p.Book.Birds[bird].ID); len(mates) > 0 {
-				add("%s must be parted from %s", p.Name(bird), strings.Join(mates, " and "))
-			}
-		}
-	}
-	add("%s", p.birdKin(pair.Female))
-	add("%s", p.birdKin(pair.Male))
-	add("%s", kinText(pair.OffspringInbreeding, p.Settings().LethalEquivalents))
-	if !p.Preferred(pair.OffspringInbreeding) {
-		add("F is within the limit of %s but not below the preferred %s", FourDecimals(b.limit), FourDecimals(p.Settings().PreferInbreeding))
-	}
-	if m := pair.Move; m != nil {
-		how := ""
-		if km, ok := p.Distance(m.From, m.To); ok {
-			how = fmt.Sprintf(", %.0f km", km)
-		}
-		add("%s moves from %s to %s%s", p.Name(m.Bird), p.Place(m.From), p.Place(m.To), how)
-		stays := pair.Female + pair.Male - m.Bird
-		if why := p.mayNotMove(stays); why != "" {
-			add("%s stays where it is: %s", p.Name(stays), why)
-		}
-	}
-	for _, bird := range [2]int{pair.Female, pair.Male} {
-		if _, _, ok := p.Book.AgeYears(bird); !ok {
-			add("the age of %s is not known", p.Name(bird))
-		}
-	}
-	return say
-}
+	// Why a pair should hatch nothing, besides TooOld, OnHold, CloseKin and NeverFertile.
+	FailedFertile Code = "failed_fertile" // Count seasons in a row in which fertile eggs came to nothing
 
-// noLoss is a loss of gene diversity too small to be printed.
-const noLoss = 0.05e-6
+	// Why a bird stays alone, besides the reasons that keep it from breeding.
+	NoMateLeft   Code = "no_mate"       // nobody is within the limit of kinship, or can come together with it
+	NoGain       Code = "no_gain"       // Value the most that a chick of it would gain over the average pair's, 0 or less
+	OthersNeed   Code = "others_need"   // Birds its best mate and, where there is one, the bird that this one is given
+	NotWorthMove Code = "not_worth"     // Birds its best mate elsewhere, Value the net gain, Other what a move must be worth
+	NoRoom       Code = "no_room"       // Birds its best mate elsewhere, To the place that is full
+	Waits        Code = "waits_for_age" // Date from when it may breed
+)
 
-func exchangeText(loss float64) string {
-	if loss < noLoss {
-		return "a planned chick hatched by them instead would keep the gene diversity as it is, but not raise it"
-	}
-	return fmt.Sprintf("a planned chick hatched by them instead would take %.1f millionths from the gene diversity", loss*1e6)
-}
+// failedSeasons is how many seasons in a row without a chick from fertile eggs
+// make a pair that is not planned on (common practice, no source: pairs are
+// reviewed after two to three failed seasons).
+const failedSeasons = 2
 
-// whyUnpaired says why a bird has no mate in the plan, "" if it has one, keeps
-// the mate it has, or is not of breeding age.
-func (b *planner) whyUnpaired(out *Plan, bird int) string {
-	p := b.p
-	for _, pair := range out.Pairs {
-		if pair.Female == bird || pair.Male == bird {
-			return ""
-		}
-	}
-	if len(p.keptMates(bird, b.o)) > 0 {
-		return "" // see the advice on its eggs
-	}
-	var say []string
-	for _, r := range p.Unfit(bird) {
-		if r.Code == TooYoung || r.Code == TooOld {
-			return ""
-		}
-		say = append(say, r.Plain())
-	}
-	if len(say) > 0 {
-		return strings.Join(say, "; ")
-	}
-	k := b.breeder[bird]
-	where := "at " + p.Place(p.Book.Birds[bird].Location)
-	if !p.Book.Colony.HasLocation {
-		where = "in the programme"
-	}
-	if b.o.Moves > 0 {
-		where = "within the moves allowed"
-	}
-	switch {
-	case !b.hasMate[k] && b.tooClose[k]:
-		return fmt.Sprintf("every bird free to be its mate %s is too close kin: F of a chick would be above %s", where, FourDecimals(b.limit))
-	case !b.hasMate[k]:
-		return fmt.Sprintf("no bird of the other sex %s is free and may breed", where)
-	case b.season.Chicks == 0:
-		return "no chicks are planned"
-	}
-	loss, ok := b.season.Exchange(b.plan, func(o *season.Option) bool { return o.Female == k || o.Male == k })
-	if !ok {
-		return "no mate is left for it that the plan's limits allow; " + p.birdKin(bird)
-	}
-	text := "the chicks wanted are better hatched by others"
-	if loss < noLoss {
-		text = "others hatch the chicks wanted just as well"
-	} else {
-		text += fmt.Sprintf(": one of them hatched by this bird, with its best mate, would take %.1f millionths from the gene diversity", loss*1e6)
-	}
-	return text + "; " + p.birdKin(bird)
-}
-
-// eggs returns the advice for a bonded pair.
-func (b *planner) eggs(out *Plan, female, male int) EggAdvice {
-	p := b.p
-	now := p.nest(p.Book.Birds[female].ID, p.Book.Birds[male].ID)
-	e := EggAdvice{Female: female, Male: male, Sits: now == sits}
-	mk := func(bird int) float64 { return p.Living.MeanKinshipOf(p.node[bird]) }
-	mean := (mk(female) + mk(male)) / 2
-	all, _ := p.Living.MeanKinship()
-	rare := fmt.Sprintf("their mean kinships are %s and %s against %s in the programme", FourDecimals(mk(female)), FourDecimals(mk(male)), FourDecimals(all))
-	var others []int
-	for _, pair := range out.Pairs {
+// failedFertile returns how many of the last seasons of a pair, one after the
+// other, brought no chick from eggs that were fertile.
+func (p *Programme) failedFertile(female, male int) int {
+	failed := 0
+	for _, s := range slices.Backward(p.Seasons(female, male)) {
 		switch {
-		case pair.Female == female && pair.Male == male:
-			e.Hatch = pair.Chicks
-		case pair.Female == female || pair.Male == male:
-			others = append(others, pair.Female, pair.Male)
-		}
-	}
-	e.Replace = e.Hatch == 0 && !e.Sits
-	f, okF := b.breeder[female]
-	m, okM := b.breeder[male]
-	var say []string
-	switch {
-	case e.Hatch > 0:
-		how := "spread the genes of birds with few relatives"
-		if mean > all {
-			how = "keep more gene diversity than chicks of other pairs would"
-		}
-		say = append(say, rare, "chicks of theirs "+how)
-	case len(others) > 0:
-		say = append(say, "the plan parts this pair: "+rare)
-	case !okF || !okM:
-		var why []string
-		for _, bird := range [2]int{female, male} {
-			for _, r := range p.Unfit(bird) {
-				why = append(why, p.Name(bird)+": "+r.Plain())
-			}
-		}
-		if len(why) == 0 {
-			why = []string{"the two do not live in one place"}
-		}
-		say = append(say, "the pair should not breed now ("+strings.Join(why, "; ")+"); "+rare)
-	case b.season.Kinship[f][m] > b.limit:
-		say = append(say, fmt.Sprintf("a chick would have F %s, above the limit of %s; %s", FourDecimals(b.season.Kinship[f][m]), FourDecimals(b.limit), rare))
-	default:
-		text := rare
-		loss, ok := b.season.Exchange(b.plan, func(o *season.Option) bool { return o.Female == f && o.Male == m })
-		switch {
-		case b.season.Chicks == 0:
-			text += "; no chicks are planned"
-		case ok:
-			text += "; " + exchangeText(loss)
-		case !slices.ContainsFunc(b.season.Options, func(o season.Option) bool { return o.Female == f && o.Male == m }):
-			text += "; the two do not live in one place"
+		case s.Told() == 0:
+		case s.Won > 0 || s.Fertile.Sum == 0:
+			return failed
 		default:
-			text += "; there is no room for a chick where they live"
+			failed++
 		}
-		say = append(say, text)
 	}
-	switch now {
-	case sits:
-		then := "the advice is for eggs laid after that"
-		if e.Hatch > 0 {
-			then = "chicks that hatch from it are chicks of the plan"
-		}
-		say = append(say, "they sit now: leave them and their eggs undisturbed until the clutch is over, and do not part or move them before; "+then)
-	case rears:
-		say = append(say, "they may feed chicks now: do not part or move them before those are on their own")
-	}
-	e.Reason = strings.Join(say, "; ")
-	return e
+	return failed
 }
 
-// notes says what the reader must know besides the pairs.
-func (b *planner) notes(out *Plan) []string {
-	var say []string
-	add := func(format string, args ...any) { say = append(say, fmt.Sprintf(format, args...)) }
-	switch {
-	case !out.Known:
-		add("there are no living birds")
-	case out.Wanted == 0:
-		add("no chicks are wanted, so the eggs of every bonded pair are replaced as they are laid; a pair that sits is left undisturbed")
-	case out.Chicks < out.Wanted:
-		at := "no plan within the limits has more"
-		if !out.MostCertain {
-			at = "no plan with more was found"
-		}
-		add("%s planned of %d wanted: %s", Count(out.Chicks, "chick", "chicks"), out.Wanted, at)
-		add("%s", b.whyFewer())
-	}
-	if full := b.full(); len(full) > 0 {
-		add("free places limit the plan at %s", strings.Join(full, ", "))
-	}
-	if unknown := b.unknownRoom(out); len(unknown) > 0 {
-		add("free places are not on record for %s: the plan takes it that there is room", strings.Join(unknown, ", "))
-	}
-	say = append(say, b.undisturbed()...)
-	if len(out.Eggs) > 0 {
-		add("replace eggs as they are laid, before the pair sits in earnest, and by dummies, for a pair that only loses its eggs may lay again and again, while one that sits on dummies keeps its nest and its bond; never disturb, move or part a pair that sits or feeds chicks")
-	}
-	return say
-}
-
-// whyFewer says why the plan has fewer chicks than wanted.
-func (b *planner) whyFewer() string {
-	s := b.season
-	females, males := 0, 0
-	for k := range b.birds {
-		switch {
-		case !b.o.Whole && b.location(k) != b.o.Place:
-		case k < s.Females:
-			females++
-		default:
-			males++
-		}
-	}
-	where := "at " + b.p.Place(b.o.Place)
-	if b.o.Whole || !b.p.Book.Colony.HasLocation {
-		where = "in the programme"
-	}
-	switch {
-	case females+males == 0:
-		return fmt.Sprintf("no bird %s may breed now", where)
-	case females == 0 && s.Females == 0:
-		return fmt.Sprintf("no female %s may breed now", where)
-	case males == 0 && len(b.birds) == s.Females:
-		return fmt.Sprintf("no male %s may breed now", where)
-	case len(s.Options) == 0:
-		return fmt.Sprintf("no two birds %s may be paired: they are bonded to birds that may not breed, too close kin, or in different places", where)
-	}
-	return fmt.Sprintf("%s and %s %s may breed, at most %s a pair, bonds kept as asked",
-		Count(females, "female", "females"), Count(males, "male", "males"), where, Count(b.o.PerPair, "chick", "chicks"))
-}
-
-// unknownRoom returns the places of the plan's pairs whose room is not on
-// record.
-func (b *planner) unknownRoom(out *Plan) []string {
-	if b.o.IgnoreSpaces || !b.p.Book.Colony.HasLocation {
-		return nil
-	}
-	var unknown []string
-	for _, pair := range out.Pairs {
-		if slices.Contains(b.unlimited, pair.Place) && !slices.Contains(unknown, pair.Place) {
-			unknown = append(unknown, pair.Place)
-		}
-	}
-	return unknown
-}
-
-// undisturbed says which birds are not released although they were to be.
-func (b *planner) undisturbed() []string {
+// barred returns why a pair of the decision should hatch nothing this season.
+func (b *planning) barred(x *PlannedPair) []Reason {
 	p := b.p
-	var say []string
-	add := func(format string, args ...any) { say = append(say, fmt.Sprintf(format, args...)) }
-	for _, id := range b.o.Release {
-		bird, _ := p.Book.Index(id)
-		for _, mate := range p.keptMates(bird, b.o) {
-			add("%s is to be released, but it sits on eggs or feeds chicks with %s: the pair is left undisturbed", p.Name(bird), p.Name(mate))
-		}
-		if len(p.Book.Mates(id)) == 0 {
-			add("%s has no bond to be released from", p.Name(bird))
+	var why []Reason
+	for _, bird := range [2]int{x.Female, x.Male} {
+		if s := p.State(bird).State; !s.MayBreed() {
+			why = append(why, p.StateReason(bird))
 		}
 	}
-	if b.o.FreeBonds {
-		for _, bird := range b.birds[:b.season.Females] {
-			for _, mate := range p.keptMates(bird, b.o) {
-				add("%s and %s sit on eggs or feed chicks: the pair is left undisturbed", p.Name(bird), p.Name(mate))
+	if TooClose(x.Kinship, b.d.limit) {
+		why = append(why, Reason{Code: CloseKin, Birds: p.birds(x.Female, x.Male), Value: x.Kinship, Other: b.d.limit})
+	}
+	if failed := p.failedFertile(x.Female, x.Male); failed >= failedSeasons {
+		why = append(why, Reason{Code: FailedFertile, Birds: p.birds(x.Female, x.Male), Count: failed})
+	}
+	if x.Record.NeverFertile() {
+		why = append(why, Reason{Code: NeverFertile, Birds: p.birds(x.Female, x.Male), Count: x.Record.Barren})
+	}
+	return why
+}
+
+// StateReason says a bird's state as a reason against breeding.
+func (p *Programme) StateReason(b int) Reason {
+	bird := &p.Book.Birds[b]
+	age, _ := ageOn(bird, p.breedingDay())
+	r := Reason{Birds: p.birds(b), Value: age}
+	switch p.State(b).State {
+	case StateUnsexed:
+		r.Code = SexUnknown
+	case StateYoung:
+		r.Code, r.Other = TooYoung, p.AgesOf(b).First
+	case StatePast:
+		r.Code, r.Other = TooOld, p.AgesOf(b).Last
+	case StateOnHold:
+		r.Code = OnHold
+		if hold, ok := lasting(p.Book.HoldsOn(bird.ID), p.breedingDay()); ok {
+			r.Note, r.Date = hold.Reason, hold.Until
+		}
+	}
+	return r
+}
+
+// anyEgg reports whether a pair that is barred by age alone should keep its eggs
+// all the same: one of the two is a living founder, or the only living bird that
+// holds the genes of one.
+func (b *planning) anyEgg(x *PlannedPair) (bird int, ok bool) {
+	if slices.ContainsFunc(x.Barred, func(r Reason) bool { return r.Code != TooOld }) {
+		return 0, false
+	}
+	alone := b.p.soleHolders()
+	for _, bird := range [2]int{x.Female, x.Male} {
+		if alone[bird] {
+			return bird, true
+		}
+	}
+	return 0, false
+}
+
+// soleHolders returns the living birds without which all genes of a founder would
+// be gone from the living: founders without living descendants, and the only living
+// descendant of one that is dead.
+func (p *Programme) soleHolders() map[int]bool {
+	holders := map[int]bool{}
+	bird := make(map[int]int, len(p.Book.Living)) // of each living node
+	for _, b := range p.Book.Living {
+		bird[p.node[b]] = b
+	}
+	founders := make([]int, p.Pedigree.Founders())
+	for k := range founders {
+		founders[k] = k
+	}
+	for k, n := range p.Living.Descendants(founders) {
+		b, alive := bird[k]
+		switch {
+		case alive && n == 0:
+			holders[b] = true
+		case !alive && n == 1:
+			for _, x := range p.Book.Living {
+				if p.descends(p.node[x], k) {
+					holders[x] = true
+				}
 			}
 		}
 	}
-	return say
+	return holders
 }
 
-// full returns the places whose room the plan uses up.
-func (b *planner) full() []string {
-	var full []string
-	for _, k := range b.season.Full(b.plan) {
-		full = append(full, fmt.Sprintf("%s (%d)", b.p.Place(b.places[k]), b.season.Rooms[k].Birds))
+// descends reports whether a node has another among its ancestors, uncertain ones
+// too.
+func (p *Programme) descends(node, ancestor int) bool {
+	seen := map[int]bool{}
+	left := []int{node}
+	for len(left) > 0 {
+		i := left[len(left)-1]
+		left = left[:len(left)-1]
+		if i == ancestor {
+			return true
+		}
+		if seen[i] || i < ancestor { // parents stand before their chicks
+			continue
+		}
+		seen[i] = true
+		if sire, dam, ok := p.Pedigree.Parents(i); ok {
+			left = append(left, sire, dam)
+		}
+		candidates, _ := p.Pedigree.Candidates(i)
+		left = append(left, candidates...)
 	}
-	return full
+	return false
+}
+
+// say gives a pair its reasons.
+func (b *planning) say(x *PlannedPair) {
+	p := b.p
+	mean, _ := p.Living.MeanKinship()
+	mk := (p.Living.MeanKinshipOf(p.node[x.Female]) + p.Living.MeanKinshipOf(p.node[x.Male])) / 2
+	both := p.birds(x.Female, x.Male)
+	x.Reasons = append(x.Reasons, Reason{Code: RareGenes, Birds: both, Value: mk, Other: mean}, Reason{Code: ChickOf, Birds: both, Value: x.Kinship})
+	if m := x.Move; m != nil {
+		x.Reasons = append(x.Reasons, Reason{Code: PairMoves, Birds: p.birds(m.Bird), From: m.From, To: m.To})
+	}
+	x.Reasons = append(x.Reasons, p.Doubt(x.Female, x.Male)...)
+}
+
+// alone lists the living birds of a scope that the decision leaves without a mate,
+// with the reason.
+func (d *Decision) alone(o PlanOptions) []Alone {
+	var out []Alone
+	for _, b := range d.p.Book.Living {
+		if !o.has(d.p.Book.Birds[b].Location) {
+			continue
+		}
+		if _, paired := d.BondOf(b); !paired {
+			out = append(out, Alone{b, d.WhyAlone(b)})
+		}
+	}
+	return out
+}
+
+// spare returns the pairs that birds left alone at one place could form for numbers
+// alone, those first whose chicks cost the least: genes cannot be kept in a programme
+// that dies out. The decision forms none of them.
+func (d *Decision) spare(o PlanOptions, lacks float64) []Bond {
+	var left []Bond
+	open := d.open(d.free)
+	for r, f := range d.free.females {
+		for c, m := range d.free.males {
+			x := d.bondOf(f, m)
+			_, hasMate := d.BondOf(x.Female)
+			_, hasFemale := d.BondOf(x.Male)
+			if !hasMate && !hasFemale && x.Chicks > 0 && o.has(x.Place) && x.Place == d.p.Book.Birds[x.Male].Location && open(r, c) {
+				left = append(left, x)
+			}
+		}
+	}
+	slices.SortStableFunc(left, func(a, b Bond) int { return cmp.Compare(b.Advantage, a.Advantage) })
+	var out []Bond
+	taken := map[int]bool{}
+	for _, x := range left {
+		if lacks > 0 && !taken[x.Female] && !taken[x.Male] {
+			taken[x.Female], taken[x.Male] = true, true
+			x.Kind = BondNew
+			lacks -= x.Chicks
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// WhyAlone says why the decision leaves a living bird without a mate.
+func (d *Decision) WhyAlone(b int) Reason {
+	p := d.p
+	if s := p.State(b); !s.State.MayBreed() {
+		return p.StateReason(b)
+	}
+	var best, near *Choice
+	most := math.Inf(-1)
+	choices := d.choices(b)
+	for k := range choices {
+		c := &choices[k]
+		most = max(most, c.Advantage)
+		if c.Open && (best == nil || c.NetGain > best.NetGain) {
+			best = c
+		}
+		if c.Move && c.NetGain > 0 && (near == nil || c.NetGain > near.NetGain) {
+			near = c
+		}
+	}
+	switch {
+	case len(choices) == 0:
+		return Reason{Code: NoMateLeft, Birds: p.birds(b)}
+	case most <= 0:
+		return Reason{Code: NoGain, Birds: p.birds(b), Value: most}
+	case near != nil:
+		return Reason{Code: NotWorthMove, Birds: p.birds(near.Mate), To: p.Book.Birds[near.Mate].Location, Value: near.NetGain, Other: d.LeastGain}
+	case best == nil:
+		return Reason{Code: NoMateLeft, Birds: p.birds(b)}
+	}
+	who := []int{best.Mate}
+	if other, ok := d.MateOf(best.Mate); ok {
+		who = append(who, other)
+	}
+	return Reason{Code: OthersNeed, Birds: p.birds(who...), Value: best.NetGain}
+}
+
+// youngAt returns the young birds of a scope, and those that should come to it.
+func (d *Decision) youngAt(ctx context.Context, o PlanOptions) ([]Young, error) {
+	all, err := d.Young(ctx)
+	return slices.DeleteFunc(all, func(y Young) bool { return !o.has(y.From) && !o.has(y.To) }), err
+}
+
+// Obstacle is a bond whose parting, when the season allows, would be worth more
+// than parting birds should be worth. Bonds are parted on a person's word alone.
+type Obstacle struct {
+	Female, Male int
+	Worth        float64 // in weighted gene diversity, what the pair is worth itself taken off
+}
+
+// inTheWay lists the bonds of a scope that stand in the way, the worst first.
+func (d *Decision) inTheWay(o PlanOptions) []Obstacle {
+	var out []Obstacle
+	for _, x := range d.Bonds {
+		if x.Kind != BondKept || !o.has(x.Place) {
+			continue
+		}
+		if worth := d.partingWorth(x); worth > partPrice*d.m.unit {
+			out = append(out, Obstacle{x.Female, x.Male, worth})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Obstacle) int {
+		switch {
+		case a.Worth > b.Worth:
+			return -1
+		case a.Worth < b.Worth:
+			return 1
+		}
+		return 0
+	})
+	return out
+}
+
+// partingWorth returns what the programme would gain if the two birds of a bond
+// were free.
+func (d *Decision) partingWorth(x Bond) float64 {
+	f, m := d.m.number[x.Female], d.m.number[x.Male]
+	var female, male []float64
+	charge := func(v float64, a, b int) float64 {
+		if d.p.Book.Birds[a].Location != d.p.Book.Birds[b].Location {
+			v -= d.LeastGain
+		}
+		return v
+	}
+	if f >= 0 {
+		for _, k := range d.free.males {
+			v := math.Inf(-1)
+			if d.m.within(f, k) {
+				v = charge(d.m.value(f, k), x.Female, d.m.males[k])
+			}
+			female = append(female, v)
+		}
+		if female == nil {
+			female = []float64{}
+		}
+	}
+	if m >= 0 {
+		for _, k := range d.free.females {
+			v := math.Inf(-1)
+			if d.m.within(k, m) {
+				v = charge(d.m.value(k, m), d.m.females[k], x.Male)
+			}
+			male = append(male, v)
+		}
+		if male == nil {
+			male = []float64{}
+		}
+	}
+	kept := 0.0
+	if f >= 0 && m >= 0 {
+		kept = max(0, d.m.kept(f, m))
+	}
+	return d.answer.Join(female, male, math.Inf(-1)) - kept
+}
+
+// sittingClutches returns the clutches on which pairs sit today.
+func (p *Programme) sittingClutches() map[[2]int]*studbook.Clutch {
+	out := map[[2]int]*studbook.Clutch{}
+	for i := range p.Book.Clutches {
+		c := &p.Book.Clutches[i]
+		f, okF := p.Book.Index(c.Female)
+		m, okM := p.Book.Index(c.Male)
+		if okF && okM && p.sitsOn(c) {
+			out[[2]int{f, m}] = c
+		}
+	}
+	return out
 }

@@ -41,7 +41,8 @@ type Relative struct {
 const closestListed = 10
 
 // Profile gathers what there is to say of a bird.
-func (p *Programme) Profile(ctx context.Context, b int, drop pedigree.Drop, o Options) (*Profile, error) {
+func (r *Ranker) Profile(ctx context.Context, b int, drop pedigree.Drop) (*Profile, error) {
+	p := r.p
 	rows, err := p.Rows(ctx, true, drop)
 	if err != nil {
 		return nil, err
@@ -76,11 +77,7 @@ func (p *Programme) Profile(ctx context.Context, b int, drop pedigree.Drop, o Op
 	if sire, dam, ok := p.Pedigree.Parents(p.node[b]); ok && out.Inbreeding > 0 {
 		out.InbredThrough = p.Pedigree.Meetings(sire, dam, 0)
 	}
-	ranker, err := NewRanker(ctx, p, o)
-	if err != nil {
-		return nil, err
-	}
-	best, err := ranker.Rank(ctx, b)
+	best, err := r.Rank(ctx, b)
 	if err != nil && !errors.As(err, &out.NoMate) {
 		return nil, err
 	}

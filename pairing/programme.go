@@ -31,7 +31,11 @@ type Programme struct {
 	// lastBrood is the day of the last brood of a bird that has one.
 	lastBrood map[int]studbook.Day
 	success   *successes
-	doubts    func() *doubts // computed once, when it is first asked for
+	moved     map[string]int // how often each bird was moved
+	standings []Standing     // of each bird of Book in the coming season
+	// Computed once, when they are first asked for.
+	doubts func() *doubts
+	worths func() *worths
 }
 
 // New computes the programme of a snapshot. The error is a founder kinship
@@ -50,7 +54,10 @@ func New(ctx context.Context, book *studbook.Snapshot) (*Programme, error) {
 	p.rank = p.ranks()
 	p.mates = p.mated()
 	p.success = newSuccesses(p)
+	p.moved = p.countMoves()
+	p.standings = p.standingsOn(p.breedingDay())
 	p.doubts = sync.OnceValue(p.newDoubts)
+	p.worths = sync.OnceValue(p.newWorths)
 	return p, nil
 }
 

@@ -37,28 +37,19 @@ func (v Verdict) Good() bool { return v == Recommended || v == Acceptable }
 // (common practice, no source).
 const trusted = 0.5
 
-// Options say which mates are wanted. The zero value asks for all, at the
-// programme's limits, without breaking a bond.
+// Options say which mates are wanted. The zero value asks for all free birds.
 type Options struct {
 	HomeOnly   bool
-	BreakBonds bool // birds that are bonded elsewhere count too
-
-	// LimitInbreeding is the most F a chick may have; nil for the
-	// programme's limit.
-	LimitInbreeding *float64
+	BreakBonds bool // birds that are bonded elsewhere count too, as if every bond might be parted
 
 	// Samples is how many possible pedigrees the confidence of ranks is
 	// drawn from where parents are uncertain; 0 for DefaultSamples.
 	Samples int
 	Seed    uint64
 
-	// Explained is how many of the best mates get their reasons in words, for
-	// lists of many birds with the best of each; 0 for all.
+	// Explained is how many of the best mates get their reasons, for lists of
+	// many birds with the best of each; 0 for all.
 	Explained int
-
-	// Premise is what the ranking takes for granted, in plain words, as that
-	// the season's plan has gone ahead; "" for nothing.
-	Premise string
 }
 
 // DefaultSamples is the number of possible pedigrees drawn by default.
@@ -69,21 +60,20 @@ type Candidate struct {
 	Rank    int
 	Bird    int // in the snapshot
 	Verdict Verdict
+	Choice       // what the decision makes of the pair
+	Decided bool // the season's decision pairs the two, or keeps them together
 
 	OffspringInbreeding     float64 // F of a chick: the kinship of the two
 	MeanKinship             float64 // of the mate, with the whole programme
 	MeanKinshipDifference   float64 // of the two birds, without sign
-	GeneDiversityGain       float64 // exact change by one chick of the pair
-	Advantage               float64 // that minus the mean over all eligible pairs; 0 if not Ranking.Compared
+	GeneDiversityGain       float64 // exact change by one chick of the pair, all living birds alike
 	Success                 Success
 	SurvivalUnderInbreeding float64 // exp(−B·F)
-	ExpectedChicks          float64 // hatched in a season by the settled pair; see Programme.SeasonChicks
-	ExpectedGain            float64 // ExpectedChicks × Advantage, or × gain if not Compared
 	// BestIn and AmongFirstIn are the shares of possible pedigrees in which it
 	// is the best mate, and one of the first three.
 	BestIn, AmongFirstIn float64
-	Kin                  KinInWords // what the mate is to the bird; of explained candidates alone
-	Doubts               []Reason   // why the two may be closer kin; see Programme.Doubt
+	Kin                  KinInWords
+	Doubts               []Reason // why the two may be closer kin; see Programme.Doubt
 
 	BondedTo      string // id of its mate, "" if free; may be the bird itself
 	KnownBond     bool   // the two are or were bonded
@@ -106,71 +96,63 @@ type Excluded struct {
 // Ranking is the answer to the question for a mate.
 type Ranking struct {
 	Bird int
-	// Unfit is why the bird itself should not breed now; the ranking is then
-	// a look ahead.
-	Unfit []Reason
-	Mates []int // its present mates
+	// Standing comes before all else: a bird that cannot breed in the season
+	// has no candidates.
+	Standing Standing
+	Bond     *Bond  // that the decision has it in; nil if it is to be alone
+	Alone    Reason // why, if it is
+	Young    *Young // where it should be in the years ahead, of a young bird
+	Mates    []int  // its present mates
 
-	Compared      bool    // there are other eligible pairs to compare with, and they differ
-	AllAlike      bool    // a chick of any eligible pair would gain the same
-	EligiblePairs int     // pairs of the programme that may breed, bonds aside
-	AverageGain   float64 // mean change in gene diversity by a chick of those
+	AllAlike      bool // a chick of any eligible pair would gain the same, or there is one pair alone
+	EligiblePairs int  // pairs of the programme that may breed, bonds aside
 
-	id         string      // of Bird
 	Candidates []Candidate // best first
 	RuledOut   []Excluded  // by id
 
 	Uncertain bool // parents are uncertain or unknown, so other pedigrees are possible
 	Samples   int
 	Seed      uint64
-	Limit     float64  // most F allowed
-	Premise   string   // see Options
+	Limit     float64  // F from which on a pair is ruled out
 	Related   *Related // where no pair of the programme is within the limit
 }
 
-// Ranker ranks mates for any bird of a programme. What all birds share, the
-// average eligible pair and the possible pedigrees, it computes once.
+// Ranker ranks mates for any bird of a programme as its decision has them. What
+// all birds share, the possible pedigrees among it, it computes once.
 type Ranker struct {
 	p       *Programme
+	d       *Decision
 	o       Options
-	limit   float64
 	females []int
 	males   []int
-	base    comparison
-	samples []comparison
+	samples []possibility
 	related *Related           // where no pair is within the limit
 	known   []float64          // known ancestry by node
 	dead    map[int][]Reason   // why a dead bird of the snapshot is ruled out
 	bonds   map[[2]string]bool // female and male of every bond there is or was
 }
 
-// comparison is one pedigree with the average pair a mate is compared with.
-type comparison struct {
-	ped         *pedigree.Pedigree
-	node        []int // of each bird of the snapshot
-	living      *pedigree.Population
-	pairs       int
-	average     float64
-	least, most float64 // gain of a pair
+// possibility is one possible pedigree with what a chick of the average pair
+// gains in it.
+type possibility struct {
+	ped     *pedigree.Pedigree
+	node    []int // of each bird of the snapshot
+	weighed weighed
+	pairs   int
+	average float64
 }
-
-// alike reports whether all pairs gain the same.
-func (c *comparison) alike() bool { return c.pairs > 1 && c.most-c.least < sameGain }
 
 // sameGain is the difference below which two changes of gene diversity by a
 // chick are one number; rounding makes no difference larger.
 const sameGain = 1e-13
 
-// NewRanker prepares to rank mates.
-func NewRanker(ctx context.Context, p *Programme, o Options) (*Ranker, error) {
+// NewRanker prepares to rank mates by a decision.
+func NewRanker(ctx context.Context, d *Decision, o Options) (*Ranker, error) {
 	if o.Samples == 0 {
 		o.Samples = DefaultSamples
 	}
-	r := &Ranker{p: p, o: o, limit: p.Settings().LimitInbreeding}
-	if o.LimitInbreeding != nil {
-		r.limit = *o.LimitInbreeding
-	}
-	r.females, r.males = p.fit(studbook.Female), p.fit(studbook.Male)
+	p := d.p
+	r := &Ranker{p: p, d: d, o: o, females: d.m.females, males: d.m.males}
 	r.known = p.KnownAncestry()
 	r.dead = make(map[int][]Reason)
 	for b := range p.Book.Birds {
@@ -183,10 +165,7 @@ func NewRanker(ctx context.Context, p *Programme, o Options) (*Ranker, error) {
 		r.bonds[[2]string{bond.Female, bond.Male}] = true
 	}
 	var err error
-	if r.base, err = r.compare(ctx, comparison{ped: p.Pedigree, node: p.node, living: p.Living}); err != nil {
-		return nil, err
-	}
-	if r.base.pairs == 0 {
+	if d.m.eligible == 0 {
 		if r.related, err = r.relate(ctx); err != nil {
 			return nil, err
 		}
@@ -199,15 +178,10 @@ func NewRanker(ctx context.Context, p *Programme, o Options) (*Ranker, error) {
 	for b := range node {
 		node[b], _ = possible.Index(p.Book.Birds[b].ID)
 	}
-	var living []int
-	for _, b := range p.Book.Living {
-		living = append(living, node[b])
-	}
-	r.samples = make([]comparison, o.Samples)
+	r.samples = make([]possibility, o.Samples)
 	err = inParallel(ctx, o.Samples, func(k int) error {
-		ped := possible.Sample(o.Seed, k)
 		var err error
-		r.samples[k], err = r.compare(ctx, comparison{ped: ped, node: node, living: ped.Population(living)})
+		r.samples[k], err = r.possibility(ctx, possible.Sample(o.Seed, k), node)
 		return err
 	})
 	return r, err
@@ -240,36 +214,30 @@ func inParallel(ctx context.Context, n int, do func(k int) error) error {
 	return cmp.Or(errs...)
 }
 
-// compare computes the mean gain over the pairs that may breed: a fit female
-// and a fit male whose chick would be within the limit.
-func (r *Ranker) compare(ctx context.Context, c comparison) (comparison, error) {
+// possibility computes the mean gain over the pairs that may breed in a possible
+// pedigree.
+func (r *Ranker) possibility(ctx context.Context, ped *pedigree.Pedigree, node []int) (possibility, error) {
+	x := possibility{ped: ped, node: node, weighed: r.p.worths().weigh(ped, node)}
 	if len(r.females) == 0 || len(r.males) == 0 {
-		return c, nil
+		return x, nil
 	}
-	females, males := nodesOf(r.females, c.node), nodesOf(r.males, c.node)
+	females, males := nodesOf(r.females, node), nodesOf(r.males, node)
 	sums := make([]float64, len(females))
 	pairs := make([]int, len(females))
-	least, most := make([]float64, len(females)), make([]float64, len(females))
-	err := c.ped.KinshipRows(ctx, females, males, func(f int, row []float64) {
-		least[f], most[f] = math.Inf(1), math.Inf(-1)
+	err := ped.KinshipRows(ctx, females, males, func(f int, row []float64) {
 		for m, kinship := range row {
-			if Within(kinship, r.limit) {
-				gain := c.living.GainFromChick(females[f], males[m], kinship)
-				sums[f] += gain
+			if !TooClose(kinship, r.d.limit) {
+				sums[f] += x.weighed.gainFromChick(females[f], males[m], kinship)
 				pairs[f]++
-				least[f], most[f] = min(least[f], gain), max(most[f], gain)
 			}
 		}
 	})
 	for f := range females {
-		c.average += sums[f]
-		c.pairs += pairs[f]
+		x.average += sums[f]
+		x.pairs += pairs[f]
 	}
-	if c.pairs > 0 {
-		c.average /= float64(c.pairs)
-		c.least, c.most = slices.Min(least), slices.Max(most)
-	}
-	return c, err
+	x.average /= float64(max(1, x.pairs))
+	return x, err
 }
 
 func nodesOf(birds, node []int) []int {
@@ -283,59 +251,79 @@ func nodesOf(birds, node []int) []int {
 // rounding is the most by which a kinship may be off through rounding.
 const rounding = 1e-12
 
-// Within reports whether F, or a kinship, is within a limit, the limit itself
-// included.
-func Within(f, limit float64) bool { return f <= limit+rounding }
+// TooClose reports whether F of a chick, or the kinship of two birds, is at a limit
+// or above it. No inbreeding at all never is.
+func TooClose(f, limit float64) bool { return f > 0 && f > limit-rounding }
 
 // A NoMateError is a bird for which no mate can be looked for: it is not among
-// the living, or nobody knows its sex.
+// the living.
 type NoMateError struct {
-	Why Reason // Dead, Gone or SexUnknown
+	Why Reason // Dead or Gone
 	On  studbook.Day
 }
 
 // Error says why.
 func (e *NoMateError) Error() string {
-	if e.Why.Code == SexUnknown {
-		return "the sex of " + e.Why.Birds[0].ID + " is not known: have it sexed first, then ask for a mate"
-	}
 	return e.Why.Birds[0].ID + " is not among the living on " + e.On.String() + ", so it can have no mate"
 }
 
-// Rank ranks the mates for a living bird. The error is a *NoMateError, or
-// ctx's.
+// Rank ranks the mates for a living bird: first the mate that the decision gives
+// it or leaves it with, then by verdict and net gain. A bird that cannot breed in
+// the season has its state for an answer. The error is a *NoMateError, or ctx's.
 func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	p := r.p
-	bird := &p.Book.Birds[b]
 	if !p.Book.Alive(b) {
 		return nil, &NoMateError{p.absent(b), p.Book.AsOf}
 	}
-	if bird.Sex == studbook.Unsexed {
-		return nil, &NoMateError{Reason{Code: SexUnknown, Birds: p.birds(b)}, p.Book.AsOf}
+	out := &Ranking{
+		Bird: b, Standing: p.State(b), Mates: p.Mates(b), AllAlike: r.d.m.alike, Related: r.related,
+		EligiblePairs: r.d.m.eligible, Uncertain: len(r.samples) > 0, Samples: len(r.samples), Seed: r.o.Seed, Limit: r.d.limit,
 	}
-	out := r.ranking(b)
+	mate := -1
+	if x, ok := r.d.BondOf(b); ok {
+		out.Bond = &x
+		mate, _ = r.d.MateOf(b)
+	} else {
+		out.Alone = r.d.WhyAlone(b)
+	}
+	if out.Standing.State == StateYoung {
+		young, err := r.d.Young(ctx)
+		if err != nil {
+			return nil, err
+		}
+		if k := slices.IndexFunc(young, func(y Young) bool { return y.Bird == b }); k >= 0 {
+			out.Young = &young[k]
+		}
+	}
+	if !out.Standing.State.MayBreed() {
+		return out, nil
+	}
+	choices, err := r.d.Choices(ctx, b, r.o.BreakBonds)
+	if err != nil {
+		return nil, err
+	}
 	kinships := p.Pedigree.Kinships(p.node[b])
-	mates := r.males
-	if bird.Sex == studbook.Male {
-		mates = r.females
+	out.Candidates = make([]Candidate, 0, len(choices))
+	chosen := map[int]bool{}
+	for _, x := range choices {
+		if r.o.HomeOnly && x.Move {
+			continue
+		}
+		chosen[x.Mate] = true
+		c := r.candidate(b, x, kinships[p.node[x.Mate]])
+		c.Decided = x.Mate == mate
+		out.Candidates = append(out.Candidates, c)
 	}
-	// A programme may hold the rankings of all its birds: no room is wasted.
-	out.Candidates = make([]Candidate, 0, len(mates))
 	out.RuledOut = make([]Excluded, 0, len(p.Book.Birds))
 	for m := range p.Book.Birds {
-		if m == b || !p.Book.Birds[m].Recorded {
+		if m == b || !p.Book.Birds[m].Recorded || chosen[m] {
 			continue
 		}
 		if reasons := r.exclude(b, m, kinships[p.node[m]]); len(reasons) > 0 {
 			out.RuledOut = append(out.RuledOut, Excluded{m, reasons})
-			continue
 		}
-		out.Candidates = append(out.Candidates, r.candidate(b, m, kinships[p.node[m]]))
 	}
-	for k := range out.Candidates {
-		r.weigh(&out.Candidates[k], out)
-	}
-	out.order(out.Candidates)
+	out.order(p, out.Candidates)
 	for k := range out.Candidates {
 		c := &out.Candidates[k]
 		c.Rank = k + 1
@@ -358,60 +346,66 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	return out, nil
 }
 
-// ranking returns the ranking for b without its candidates.
-func (r *Ranker) ranking(b int) *Ranking {
-	out := &Ranking{
-		Bird: b, id: r.p.Book.Birds[b].ID, Unfit: r.p.Unfit(b), Mates: r.p.Mates(b), AllAlike: r.base.alike(), Related: r.related,
-		EligiblePairs: r.base.pairs, AverageGain: r.base.average,
-		Uncertain: len(r.samples) > 0, Samples: len(r.samples), Seed: r.o.Seed, Limit: r.limit, Premise: r.o.Premise,
+// Shown returns the first candidates of a ranking, and after them the free birds
+// at home, whatever their rank.
+func (out *Ranking) Shown(top int) []Candidate {
+	n := min(top, len(out.Candidates))
+	shown := slices.Clone(out.Candidates[:n])
+	for _, c := range out.Candidates[n:] {
+		if !c.NeedsTransfer && c.BondedTo == "" {
+			shown = append(shown, c)
+		}
 	}
-	// A candidate makes an eligible pair with a fit bird, which is no other
-	// pair than itself.
-	out.Compared = r.others(len(out.Unfit) == 0)
-	return out
+	return shown
 }
 
-// others reports whether any pair of the programme is eligible besides one that
-// itself is or is not, so that comparing tells something.
-func (r *Ranker) others(itself bool) bool {
-	return (r.base.pairs > 1 || r.base.pairs == 1 && !itself) && !r.base.alike()
-}
-
-// Pair weighs one living pair, the male as a mate for the female, with the
-// figures and the verdict that Rank gives it. It has no rank and no rank
-// confidence. against holds what rules the pair out, of either bird; the
-// verdict then is RuledOut. compared is that of Ranking.
-func (r *Ranker) Pair(female, male int) (c Candidate, against []Reason, compared bool) {
+// Pair weighs two living birds that are mates, the male as a mate for the female.
+// against holds what rules the pair out, of either bird; the verdict then is
+// RuledOut.
+func (r *Ranker) Pair(ctx context.Context, female, male int) (c Candidate, against []Reason, err error) {
 	p := r.p
-	out := r.ranking(female)
 	kinship := p.Pedigree.Kinship(p.node[female], p.node[male])
-	against = append(slices.Clone(out.Unfit), r.exclude(female, male, kinship)...)
-	out.Compared = r.others(len(out.Unfit) == 0 && len(p.Unfit(male)) == 0 && Within(kinship, r.limit))
-	c = r.candidate(female, male, kinship)
-	r.weigh(&c, out)
-	out.Uncertain = false // so that the reasons do not speak of a rank
-	r.explain(out, &c)
+	for _, b := range [2]int{female, male} {
+		if !p.State(b).State.MayBreed() {
+			against = append(against, p.StateReason(b))
+		}
+	}
+	if TooClose(kinship, r.d.limit) {
+		against = append(against, Reason{Code: CloseKin, Birds: p.birds(male, female), Value: kinship, Other: r.d.limit})
+	}
+	x := Choice{Mate: male, Otherwise: -1}
+	if len(against) == 0 {
+		choices, err := r.d.Choices(ctx, female, false)
+		if err != nil {
+			return c, nil, err
+		}
+		if k := slices.IndexFunc(choices, func(x Choice) bool { return x.Mate == male }); k >= 0 {
+			x = choices[k]
+		}
+	}
+	c = r.candidate(female, x, kinship)
+	c.Decided = true
 	if len(against) > 0 {
 		c.Verdict = RuledOut
 	}
-	return c, against, out.Compared
+	r.explain(&Ranking{Bird: female, AllAlike: r.d.m.alike, EligiblePairs: r.d.m.eligible}, &c)
+	return c, against, nil
 }
 
-// Weigh returns what a pair that may breed would do, bonds aside, with the
-// figures and the verdict that Rank gives m as a mate for b, and without rank,
-// confidence and reasons. kinship is that of the two, within the limit.
-func (r *Ranker) Weigh(b, m int, kinship float64) Candidate {
-	c := r.candidate(b, m, kinship)
-	r.weigh(&c, r.ranking(b))
-	return c
+// Weigh returns what two birds that may breed would do as a new pair, with the
+// figures and the verdict that Rank gives them, and without rank, confidence and
+// reasons; ok is false where they are no choice for each other.
+func (r *Ranker) Weigh(b, m int) (c Candidate, ok bool) {
+	choices := r.d.choices(b)
+	k := slices.IndexFunc(choices, func(x Choice) bool { return x.Mate == m })
+	if k < 0 {
+		return c, false
+	}
+	return r.candidate(b, choices[k], r.p.Pedigree.Kinship(r.p.node[b], r.p.node[m])), true
 }
 
-// Average returns how many pairs of the programme may breed, bonds aside, and
-// the mean change in gene diversity by a chick of those.
-func (r *Ranker) Average() (pairs int, gain float64) { return r.base.pairs, r.base.average }
-
-// Limit returns the most F that a chick may have.
-func (r *Ranker) Limit() float64 { return r.limit }
+// Decision returns the decision that the mates are ranked by.
+func (r *Ranker) Decision() *Decision { return r.d }
 
 // exclude returns every reason why m is out of the question for b.
 func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
@@ -424,9 +418,11 @@ func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
 	if mate.Sex == bird.Sex {
 		reasons = append(reasons, Reason{Code: SameSex, Birds: p.birds(m)})
 	}
-	reasons = append(reasons, p.Unfit(m)...)
-	if !Within(kinship, r.limit) {
-		reasons = append(reasons, Reason{Code: CloseKin, Birds: p.birds(m, b), Value: kinship, Other: r.limit})
+	if !p.State(m).State.MayBreed() {
+		reasons = append(reasons, p.StateReason(m))
+	}
+	if TooClose(kinship, r.d.limit) {
+		reasons = append(reasons, Reason{Code: CloseKin, Birds: p.birds(m, b), Value: kinship, Other: r.d.limit})
 	}
 	if mates := p.Mates(m); len(mates) > 0 && !slices.Contains(mates, b) && !r.o.BreakBonds {
 		reasons = append(reasons, Reason{Code: Bonded, Birds: p.birds(m, mates[0])})
@@ -437,13 +433,14 @@ func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
 	return reasons
 }
 
-// candidate gathers what does not depend on the other candidates.
-func (r *Ranker) candidate(b, m int, kinship float64) Candidate {
+// candidate gathers what there is to say of a choice, and judges it.
+func (r *Ranker) candidate(b int, x Choice, kinship float64) Candidate {
 	p := r.p
+	m := x.Mate
 	bird, mate := &p.Book.Birds[b], &p.Book.Birds[m]
 	mk := p.Living.MeanKinshipOf(p.node[m])
 	c := Candidate{
-		Bird:                    m,
+		Bird: m, Choice: x,
 		OffspringInbreeding:     kinship,
 		MeanKinship:             mk,
 		MeanKinshipDifference:   math.Abs(mk - p.Living.MeanKinshipOf(p.node[b])),
@@ -457,7 +454,6 @@ func (r *Ranker) candidate(b, m int, kinship float64) Candidate {
 		female, male = m, b
 	}
 	c.Success = p.Success(female, male)
-	c.ExpectedChicks = p.SeasonChicks(c.Success, kinship, false)
 	c.Doubts = p.Doubt(b, m)
 	c.Age, c.AgePlusMinus, c.AgeKnown = p.Book.AgeYears(m)
 	c.Distance, c.Placed = p.Distance(bird.Location, mate.Location)
@@ -467,29 +463,19 @@ func (r *Ranker) candidate(b, m int, kinship float64) Candidate {
 		c.BondedTo = p.Book.Birds[mates[0]].ID
 	}
 	c.KnownBond = r.bonds[[2]string{p.Book.Birds[female].ID, p.Book.Birds[male].ID}]
+	c.Verdict = r.verdict(&c)
 	return c
 }
 
 // Preferred reports whether F of a chick is as low as is preferred. No
 // inbreeding at all is, whatever the setting.
-func (p *Programme) Preferred(f float64) bool {
-	return f == 0 || f < p.Settings().PreferInbreeding-rounding
-}
+func (p *Programme) Preferred(f float64) bool { return !TooClose(f, p.Settings().PreferInbreeding) }
 
-// weigh compares the candidate with the average pair and judges it.
-func (r *Ranker) weigh(c *Candidate, out *Ranking) {
-	gain := c.GeneDiversityGain
-	if out.Compared {
-		c.Advantage = gain - r.base.average
-		gain = c.Advantage
-	}
-	c.ExpectedGain = c.ExpectedChicks * gain
-	c.Verdict = r.verdict(c, out)
-}
-
-func (r *Ranker) verdict(c *Candidate, out *Ranking) Verdict {
+// verdict judges a candidate by its net gain, F, what is known of its ancestry,
+// and doubt about parents.
+func (r *Ranker) verdict(c *Candidate) Verdict {
 	switch {
-	case out.Compared && c.Advantage <= 0:
+	case c.NetGain <= 0:
 		return NotAdvised
 	case r.p.Preferred(c.OffspringInbreeding) && c.KnownAncestry >= trusted && len(c.Doubts) == 0:
 		return Recommended
@@ -497,18 +483,30 @@ func (r *Ranker) verdict(c *Candidate, out *Ranking) Verdict {
 	return Acceptable
 }
 
-// order sorts candidates by verdict, then by expected gain; see InOrder. Where
-// a chick gains less than one of the average pair, and where there is nothing
-// to compare with, the order is by what a chick gains: more chicks of a bad
-// pair are no better, so a failing record must not lift it.
-func (out *Ranking) order(candidates []Candidate) {
-	class := map[Verdict]int{Recommended: 0, Acceptable: 1, NotAdvised: 2, RuledOut: 3}
-	InOrder(candidates, func(c Candidate) int { return class[c.Verdict] }, func(c Candidate) float64 {
-		if out.Compared && c.Verdict.Good() {
-			return c.ExpectedGain
+// order sorts candidates: the bird's own mate, then the one that the decision
+// gives it, then by verdict, those whose chick has less than the preferred F
+// before others, and by net gain; see InOrder. Where a pair is not advised the
+// order is by what a chick gains: more chicks of a bad pair are no better, so a
+// failing record must not lift it.
+func (out *Ranking) order(p *Programme, candidates []Candidate) {
+	class := map[Verdict]int{Recommended: 2, Acceptable: 3, NotAdvised: 5, RuledOut: 6}
+	id := p.Book.Birds[out.Bird].ID
+	InOrder(candidates, func(c Candidate) int {
+		switch {
+		case c.BondedTo == id:
+			return 0
+		case c.Decided:
+			return 1
+		case c.Verdict == Acceptable && !p.Preferred(c.OffspringInbreeding):
+			return 4
 		}
-		return c.GeneDiversityGain
-	}, gentler(out.id))
+		return class[c.Verdict]
+	}, func(c Candidate) float64 {
+		if c.Verdict.Good() {
+			return c.NetGain
+		}
+		return c.Advantage
+	}, gentler(id))
 }
 
 // gentler compares mates for a bird by cost to the birds: no move before a
@@ -534,7 +532,7 @@ func gentler(bird string) func(a, b Candidate) int {
 			cmp.Compare(no(breaks(a)), no(breaks(b))),
 			cmp.Compare(no(!a.KnownBond), no(!b.KnownBond)),
 			cmp.Compare(far(a), far(b)),
-			cmp.Compare(b.ExpectedChicks, a.ExpectedChicks),
+			cmp.Compare(b.Chicks, a.Chicks),
 			cmp.Compare(a.Bird, b.Bird), // the snapshot is by id
 		)
 	}
@@ -573,27 +571,33 @@ func (r *Ranker) confide(ctx context.Context, out *Ranking) error {
 	return nil
 }
 
-// firstIn returns which candidates are the first in a sampled pedigree, as
-// their ranks less 1. A candidate that is too close kin there comes last.
-func (r *Ranker) firstIn(s *comparison, out *Ranking) []int {
+// firstIn returns which candidates are the first in a possible pedigree, as their
+// ranks less 1: what the others lose without a mate stays as the decision has it,
+// what the pair itself is worth is taken anew. A candidate that is too close kin
+// there comes last.
+func (r *Ranker) firstIn(s *possibility, out *Ranking) []int {
 	b := s.node[out.Bird]
 	kinships := s.ped.Kinships(b)
 	again := slices.Clone(out.Candidates)
-	sampled := *out
-	sampled.Compared = out.Compared && s.pairs > 0
+	unit := r.d.m.unit
 	for k := range again {
 		c := &again[k]
 		m := s.node[c.Bird]
+		lost := c.Value - c.NetGain
+		fixed := c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*unit) - c.Value
+		c.ChicksAhead *= math.Exp(r.p.Settings().LethalEquivalents * (c.OffspringInbreeding - kinships[m]))
 		c.OffspringInbreeding = kinships[m]
-		c.GeneDiversityGain = s.living.GainFromChick(b, m, kinships[m])
-		c.ExpectedChicks = r.p.SeasonChicks(c.Success, kinships[m], false)
-		c.Advantage = c.GeneDiversityGain - s.average
-		c.ExpectedGain = c.ExpectedChicks * c.Advantage
-		if c.Verdict = r.verdict(c, &sampled); !Within(kinships[m], r.limit) {
+		if !out.AllAlike && s.pairs > 0 {
+			c.Advantage = s.weighed.gainFromChick(b, m, kinships[m]) - s.average
+		}
+		c.Value = c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*unit) - fixed
+		c.NetGain = c.Value - lost
+		c.Decided = false // how the figures alone would rank it
+		if c.Verdict = r.verdict(c); TooClose(kinships[m], r.d.limit) {
 			c.Verdict = RuledOut
 		}
 	}
-	sampled.order(again)
+	out.order(r.p, again)
 	var ranks []int
 	for k := range min(first, len(again)) {
 		ranks = append(ranks, again[k].Rank-1)

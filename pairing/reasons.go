@@ -10,14 +10,13 @@ import (
 // Birds is the candidate and the bird that looks for a mate, unless said
 // otherwise.
 const (
-	ChickBetter  Code = "chick_better"    // Value the gain by a chick of the pair, Other that of the average pair
-	ChickNoGain  Code = "chick_no_better" // the same
-	ChickAlone   Code = "chick_alone"     // Value the gain; there is no other pair
-	ChickAlike   Code = "chick_alike"     // Value the gain; every pair gains the same
-	NotKin       Code = "not_kin"         // no common ancestor on record
-	Inbred       Code = "inbred"          // Kin what the candidate is to the bird, Value F of a chick, Other the share of its chance to survive that this takes
-	MeanKinships Code = "mean_kinship"    // Value its mean kinship, Count its rank, Of the living birds
-	RareToCommon Code = "rare_to_common"  // Value the difference of the two mean kinships
+	AheadOfPairs Code = "ahead_of"       // Value the share of the eligible pairs, Count of them, that it is ahead of
+	Otherwise    Code = "otherwise"      // Birds: the candidate and whom it would be paired with else; it alone if nobody
+	ChickAlike   Code = "chick_alike"    // a chick of every eligible pair gains the same, or there is no other pair
+	NotKin       Code = "not_kin"        // no common ancestor on record
+	Inbred       Code = "inbred"         // Kin what the candidate is to the bird, Value F of a chick, Other the share of its chance to survive that this takes
+	MeanKinships Code = "mean_kinship"   // Value its mean kinship, Count its rank, Of the living birds
+	RareToCommon Code = "rare_to_common" // Value the difference of the two mean kinships
 
 	// The record that the chance of success, Value, comes from: of the two
 	// together (Records has one) or of the female and the male with others.
@@ -77,17 +76,11 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 		all = append(all, x)
 	}
 
-	chick := Reason{Code: ChickAlone, Value: c.GeneDiversityGain}
-	switch {
-	case out.Compared:
-		chick.Code, chick.Other = ChickBetter, out.AverageGain
-		if c.Advantage <= 0 {
-			chick.Code = ChickNoGain
-		}
-	case out.AllAlike:
-		chick.Code = ChickAlike
+	if out.AllAlike {
+		add(Reason{Code: ChickAlike})
+	} else {
+		add(Reason{Code: AheadOfPairs, Value: c.AheadOf, Count: out.EligiblePairs})
 	}
-	add(chick)
 	c.Kin = p.KinInWords(out.Bird, c.Bird)
 	if c.OffspringInbreeding == 0 {
 		add(Reason{Code: NotKin})
@@ -96,6 +89,13 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 	}
 	for _, d := range c.Doubts {
 		add(d)
+	}
+	if c.BondedTo != bird.ID {
+		otherwise := []*studbook.Bird{mate}
+		if c.Otherwise >= 0 {
+			otherwise = append(otherwise, &p.Book.Birds[c.Otherwise])
+		}
+		add(Reason{Code: Otherwise, Birds: otherwise})
 	}
 	add(Reason{Code: MeanKinships, Value: c.MeanKinship, Count: p.Rank(c.Bird), Of: p.Living.Size()})
 	if mean, _ := p.Living.MeanKinship(); c.MeanKinshipDifference > mean/2 {

@@ -69,7 +69,7 @@ func (r *Ranker) relate(ctx context.Context) (*Related, error) {
 	pairs, most := 0, min(len(r.females), len(r.males))
 	for start := 0; start < len(all) && pairs < most; {
 		end := start
-		for end < len(all) && Within(all[end].f, all[start].f) {
+		for end < len(all) && !TooClose(all[end].f, all[start].f) {
 			mates[all[end].female] = append(mates[all[end].female], all[end].male)
 			end++
 		}

@@ -14,9 +14,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/examples"
-	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
 )
 
@@ -38,7 +38,7 @@ number in it is real.`,
 				return err
 			}
 			_, err = fmt.Fprintf(stdout, "Wrote the example colony to %s: %s.\nTry: pairwright mates --studbook %s\n",
-				args[0], pairing.Count(len(files), "file", "files"), filepath.Join(args[0], "studbook.csv"))
+				args[0], document.FormatThings(len(files), "file", "files"), filepath.Join(args[0], "studbook.csv"))
 			return err
 		},
 	}
@@ -81,7 +81,7 @@ well. See also: pairwright help files, pairwright help settings.`,
 				return err
 			}
 			_, err := fmt.Fprintf(stdout, "Wrote a colony folder to %s: %s.\nFill in studbook.csv, then: pairwright check --studbook %s\n",
-				args[0], pairing.Count(len(files), "file", "files"), filepath.Join(args[0], "studbook.csv"))
+				args[0], document.FormatThings(len(files), "file", "files"), filepath.Join(args[0], "studbook.csv"))
 			return err
 		},
 	}

@@ -10,8 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
-	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
 )
 
@@ -49,7 +49,7 @@ func exitCode(err error, stderr io.Writer) int {
 		for _, f := range faults.Findings {
 			fmt.Fprintln(stderr, f)
 		}
-		fmt.Fprintf(stderr, "pairwright: nothing was computed: the files have %s to mend first.\n", pairing.Count(studbook.Errors(faults.Findings), "error", "errors"))
+		fmt.Fprintf(stderr, "pairwright: nothing was computed: the files have %s to mend first.\n", document.FormatThings(studbook.Errors(faults.Findings), "error", "errors"))
 		return exitFault
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(stderr, "pairwright: stopped.")

@@ -92,7 +92,7 @@ func BirdJSON(p *pairing.Programme, x *pairing.Profile) BirdAnswer {
 		out.ClosestKin = append(out.ClosestKin, RelativeOf{p.Book.Birds[k.Bird].ID, k.Kinship})
 	}
 	if x.Best != nil {
-		out.BestMates, out.MatesNote = Candidates(p, x.Best, report.BestMatesShown), text(report.RankingSummary(p, x.Best))
+		out.BestMates, out.MatesNote = Candidates(p, x.Best, report.BestMatesShown), text(report.DecisionText(p, x.Best))
 	}
 	return out
 }

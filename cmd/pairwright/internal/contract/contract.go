@@ -31,6 +31,9 @@ type BirdRow struct {
 	AgeYears         *float64 `json:"age_years"`
 	Location         *string  `json:"location"`
 	Mate             *string  `json:"mate"`
+	State            string   `json:"state"`
+	StateUntil       *string  `json:"state_until"`
+	Worth            *float64 `json:"worth"` // to the future, in chicks just hatched
 	Inbreeding       float64  `json:"inbreeding"`
 	MeanKinship      *float64 `json:"mean_kinship"`
 	MKRank           *int     `json:"mk_rank"`
@@ -58,6 +61,9 @@ func birdRow(p *pairing.Programme, r *pairing.Row) BirdRow {
 		AgeYears:         known(r.Age, r.AgeKnown),
 		Location:         text(bird.Location),
 		Mate:             text(strings.Join(report.BirdIDs(p, r.Mates), "; ")),
+		State:            string(p.State(r.Bird).State),
+		StateUntil:       day(p.State(r.Bird).Until),
+		Worth:            known(p.Worth(r.Bird), r.Alive),
 		Inbreeding:       r.Inbreeding,
 		MeanKinship:      known(r.MeanKinship, r.Alive),
 		MKRank:           known(r.Rank, r.Alive),
@@ -124,12 +130,20 @@ func KinJSON(p *pairing.Programme, k *pairing.Kin) Kin {
 type Mates struct {
 	Bird       string          `json:"bird"`
 	AsOf       string          `json:"as_of"`
+	State      string          `json:"state"`
+	StateUntil *string         `json:"state_until"`
+	Decision   MatesDecision   `json:"decision"`
 	Population MatesPopulation `json:"population"`
 	Candidates []MateCandidate `json:"candidates"`
 	// CandidatesInAll counts those that --top leaves out too.
 	CandidatesInAll int            `json:"candidates_in_all"`
 	RuledOut        []MateExcluded `json:"ruled_out"`
-	Notes           []string       `json:"notes"`
+}
+
+// MatesDecision is what the season's decision has for a bird.
+type MatesDecision struct {
+	Mate *string `json:"mate"` // null if it is to be alone
+	Text string  `json:"text"`
 }
 
 // MatesPopulation is the programme that the figures refer to.
@@ -138,7 +152,6 @@ type MatesPopulation struct {
 	GeneDiversity                *float64 `json:"gene_diversity"`
 	GeneDiversityWithoutFounders *float64 `json:"gene_diversity_without_founders"`
 	EligiblePairs                int      `json:"eligible_pairs"`
-	AverageGain                  *float64 `json:"average_gain"`
 }
 
 // MateCandidate is one ranked mate.
@@ -150,15 +163,16 @@ type MateCandidate struct {
 	Location              *string  `json:"location"`
 	Verdict               string   `json:"verdict"`
 	OffspringInbreeding   float64  `json:"offspring_inbreeding"`
+	KinInWords            string   `json:"kin_in_words"`
 	MeanKinship           float64  `json:"mean_kinship"`
 	MeanKinshipDifference float64  `json:"mean_kinship_difference"`
 	GeneDiversityGain     float64  `json:"gene_diversity_gain"`
 	Advantage             *float64 `json:"advantage"`
-	SuccessChance         float64  `json:"success_chance"`
-	SurvivalUnderF        float64  `json:"survival_under_inbreeding"`
 	ExpectedChicks        float64  `json:"expected_chicks"`
-	ExpectedGain          *float64 `json:"expected_gain"`
-	KinInWords            string   `json:"kin_in_words"`      // what it is to the bird; blank where reasons are left out
+	Value                 float64  `json:"value"`
+	NetGain               float64  `json:"net_gain"`
+	AheadOf               float64  `json:"ahead_of"`
+	Otherwise             *string  `json:"otherwise"`
 	RankConfidence        float64  `json:"rank_confidence"`   // share of possible pedigrees in which it is the best
 	AmongFirstThree       float64  `json:"among_first_three"` // and in which it is one of the first three
 	BondedTo              *string  `json:"bonded_to"`
@@ -181,18 +195,19 @@ type ExcludedReason struct {
 	Text string `json:"text"`
 }
 
-// MatesJSON returns the ranking with at most top candidates.
+// MatesJSON returns the ranking with at most top candidates, and the free birds at
+// home.
 func MatesJSON(p *pairing.Programme, r *pairing.Ranking, top int) Mates {
 	gd, ok := p.Living.GeneDiversity()
 	without, okWithout := p.WithoutFounders().GeneDiversity()
 	out := Mates{
-		Bird: p.Book.Birds[r.Bird].ID, AsOf: p.Book.AsOf.String(),
+		Bird: p.Book.Birds[r.Bird].ID, AsOf: p.Book.AsOf.String(), State: string(r.Standing.State), StateUntil: day(r.Standing.Until),
+		Decision: decisionAnswer(p, r),
 		Population: MatesPopulation{
-			Size: p.Living.Size(), GeneDiversity: known(gd, ok), GeneDiversityWithoutFounders: known(without, okWithout),
-			EligiblePairs: r.EligiblePairs, AverageGain: known(r.AverageGain, r.EligiblePairs > 0),
+			Size: p.Living.Size(), GeneDiversity: known(gd, ok), GeneDiversityWithoutFounders: known(without, okWithout), EligiblePairs: r.EligiblePairs,
 		},
 		Candidates: Candidates(p, r, top), CandidatesInAll: len(r.Candidates),
-		RuledOut: []MateExcluded{}, Notes: report.RankingNotes(p, r),
+		RuledOut: []MateExcluded{},
 	}
 	for _, x := range r.RuledOut {
 		e := MateExcluded{ID: p.Book.Birds[x.Bird].ID}
@@ -204,47 +219,59 @@ func MatesJSON(p *pairing.Programme, r *pairing.Ranking, top int) Mates {
 	return out
 }
 
-// Candidates returns the first candidates of a ranking.
-func Candidates(p *pairing.Programme, r *pairing.Ranking, top int) []MateCandidate {
-	out := []MateCandidate{}
-	for k := range r.Candidates[:min(top, len(r.Candidates))] {
-		c := &r.Candidates[k]
-		mate := &p.Book.Birds[c.Bird]
-		out = append(out, MateCandidate{
-			Rank: c.Rank, ID: mate.ID, Name: text(mate.Name), Sex: mate.Sex.String(), Location: text(mate.Location),
-			Verdict: string(c.Verdict), OffspringInbreeding: c.OffspringInbreeding,
-			MeanKinship: c.MeanKinship, MeanKinshipDifference: c.MeanKinshipDifference,
-			GeneDiversityGain: c.GeneDiversityGain, Advantage: known(c.Advantage, r.Compared),
-			SuccessChance: c.Success.Chance, SurvivalUnderF: c.SurvivalUnderInbreeding,
-			ExpectedChicks: c.ExpectedChicks, ExpectedGain: known(c.ExpectedGain, r.Compared),
-			KinInWords: kinInWords(c.Kin), RankConfidence: c.BestIn, AmongFirstThree: c.AmongFirstIn, BondedTo: text(c.BondedTo),
-			DistanceKM: known(c.Distance, c.Placed), NeedsTransfer: c.NeedsTransfer,
-			AgeYears: known(c.Age, c.AgeKnown), KnownAncestry: c.KnownAncestry, Reasons: report.Reasons(p, c.Reasons),
-		})
+func decisionAnswer(p *pairing.Programme, r *pairing.Ranking) MatesDecision {
+	out := MatesDecision{Text: report.DecisionText(p, r)}
+	if x := r.Bond; x != nil {
+		mate := x.Female
+		if mate == r.Bird {
+			mate = x.Male
+		}
+		out.Mate = text(p.Book.Birds[mate].ID)
 	}
 	return out
 }
 
-func kinInWords(k pairing.KinInWords) string {
-	if k.Code == "" {
-		return ""
+// Candidates returns the first candidates of a ranking, and the free birds at home.
+func Candidates(p *pairing.Programme, r *pairing.Ranking, top int) []MateCandidate {
+	out := []MateCandidate{}
+	for _, c := range r.Shown(top) {
+		mate := &p.Book.Birds[c.Bird]
+		x := MateCandidate{
+			Rank: c.Rank, ID: mate.ID, Name: text(mate.Name), Sex: mate.Sex.String(), Location: text(mate.Location),
+			Verdict: string(c.Verdict), OffspringInbreeding: c.OffspringInbreeding, KinInWords: report.KinWords(p.KinInWords(r.Bird, c.Bird)),
+			MeanKinship: c.MeanKinship, MeanKinshipDifference: c.MeanKinshipDifference,
+			GeneDiversityGain: c.GeneDiversityGain, Advantage: known(c.Advantage, !r.AllAlike),
+			ExpectedChicks: c.Chicks, Value: c.Value, NetGain: c.NetGain, AheadOf: c.AheadOf,
+			RankConfidence: c.BestIn, AmongFirstThree: c.AmongFirstIn, BondedTo: text(c.BondedTo),
+			DistanceKM: known(c.Distance, c.Placed), NeedsTransfer: c.NeedsTransfer,
+			AgeYears: known(c.Age, c.AgeKnown), KnownAncestry: c.KnownAncestry, Reasons: report.Reasons(p, c.Reasons),
+		}
+		if c.Otherwise >= 0 {
+			x.Otherwise = text(p.Book.Birds[c.Otherwise].ID)
+		}
+		out = append(out, x)
 	}
-	return report.KinWords(k)
+	return out
 }
 
-// BestMates is the answer for one unpaired bird of the mates command without
-// an id.
+// BestMates is the answer for one free bird of the mates command without an id.
 type BestMates struct {
-	Bird string          `json:"bird"`
-	Best []MateCandidate `json:"best"`
-	Note *string         `json:"note"`
+	Bird     string          `json:"bird"`
+	State    string          `json:"state"`
+	Decision MatesDecision   `json:"decision"`
+	Best     []MateCandidate `json:"best"`
+	Note     *string         `json:"note"`
 }
 
-// BestMatesJSON returns the best mates of every unpaired bird.
+// BestMatesJSON returns the best mates of every free bird.
 func BestMatesJSON(p *pairing.Programme, rankings []*pairing.Ranking, top int) []BestMates {
 	out := []BestMates{}
 	for _, r := range rankings {
-		out = append(out, BestMates{p.Book.Birds[r.Bird].ID, Candidates(p, r, top), text(report.RankingSummary(p, r))})
+		best := Candidates(p, r, top)
+		out = append(out, BestMates{
+			Bird: p.Book.Birds[r.Bird].ID, State: string(r.Standing.State), Decision: decisionAnswer(p, r),
+			Best: best[:min(top, len(best))], Note: text(report.DecisionText(p, r)),
+		})
 	}
 	return out
 }
@@ -293,17 +320,17 @@ func CheckJSON(findings []studbook.Finding, p *pairing.Programme, gaps []pairing
 	return out
 }
 
-// BestMate is one of the best mates of an unpaired bird, as a row.
+// BestMate is one of the best mates of a free bird, as a row.
 type BestMate struct {
-	Bird                string   `json:"bird"`
-	Rank                int      `json:"rank"`
-	ID                  string   `json:"id"`
-	Location            *string  `json:"location"`
-	Verdict             string   `json:"verdict"`
-	OffspringInbreeding float64  `json:"offspring_inbreeding"`
-	Advantage           *float64 `json:"advantage"`
-	ExpectedGain        *float64 `json:"expected_gain"`
-	NeedsTransfer       bool     `json:"needs_transfer"`
+	Bird                string  `json:"bird"`
+	Rank                int     `json:"rank"`
+	ID                  string  `json:"id"`
+	Location            *string `json:"location"`
+	Verdict             string  `json:"verdict"`
+	OffspringInbreeding float64 `json:"offspring_inbreeding"`
+	NetGain             float64 `json:"net_gain"`
+	AheadOf             float64 `json:"ahead_of"`
+	NeedsTransfer       bool    `json:"needs_transfer"`
 }
 
 // BestMatesRecords returns the best mates as rows.
@@ -311,7 +338,7 @@ func BestMatesRecords(all []BestMates) []BestMate {
 	rows := []BestMate{}
 	for _, b := range all {
 		for _, c := range b.Best {
-			rows = append(rows, BestMate{b.Bird, c.Rank, c.ID, c.Location, c.Verdict, c.OffspringInbreeding, c.Advantage, c.ExpectedGain, c.NeedsTransfer})
+			rows = append(rows, BestMate{b.Bird, c.Rank, c.ID, c.Location, c.Verdict, c.OffspringInbreeding, c.NetGain, c.AheadOf, c.NeedsTransfer})
 		}
 	}
 	return rows

@@ -3,82 +3,188 @@ package contract
 import (
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
 )
 
 // PlanAnswer is the answer of the plan command.
 type PlanAnswer struct {
-	Season             int            `json:"season"`
-	ChicksWanted       int            `json:"chicks_wanted"`
-	ChicksPlanned      int            `json:"chicks_planned"`
-	Pairs              []PlanPair     `json:"pairs"`
-	GeneDiversityNow   *float64       `json:"gene_diversity_now"`
-	GeneDiversityAfter *float64       `json:"gene_diversity_after"`
-	GeneDiversityBound *float64       `json:"gene_diversity_bound"`
-	Gap                *float64       `json:"gap"`
-	ProvenOptimal      bool           `json:"proven_optimal"`
-	BondsAlone         *float64       `json:"gene_diversity_bonds_alone"`
-	RandomPairing      *float64       `json:"gene_diversity_random_pairing"`
-	Unpaired           []PlanUnpaired `json:"unpaired"`
-	Eggs               []PlanEggs     `json:"eggs"`
-	Notes              []string       `json:"notes"`
+	Season                int            `json:"season"`
+	Scope                 string         `json:"scope"` // "home" or "programme"
+	Colony                *string        `json:"colony"`
+	ChicksWanted          int            `json:"chicks_wanted"`
+	ChicksHatched         int            `json:"chicks_hatched"` // in this season already
+	ChicksExpected        float64        `json:"chicks_expected"`
+	ChanceEnough          float64        `json:"chance_enough"`
+	Shortfall             float64        `json:"shortfall"`
+	Pairs                 []PlanPair     `json:"pairs"`
+	Eggs                  []PlanEggs     `json:"eggs"`
+	Unpaired              []PlanUnpaired `json:"unpaired"`
+	Young                 []YoungBird    `json:"young"`
+	InTheWay              []ParkedBond   `json:"in_the_way"`
+	SparePairs            []SparePair    `json:"spare_pairs"`
+	GeneDiversityNow      *float64       `json:"gene_diversity_now"`
+	GeneDiversityExpected *float64       `json:"gene_diversity_expected"`
+	Weighted              WeightedAnswer `json:"weighted"`
+	Bonds                 BondsAnswer    `json:"bonds"`
+	AheadOf               float64        `json:"ahead_of"`
 }
 
-// PlanPair is a pair that is to hatch chicks.
+// PlanPair is a pair with what the season asks of it.
 type PlanPair struct {
 	Female              string   `json:"female"`
 	Male                string   `json:"male"`
 	Location            *string  `json:"location"`
-	Chicks              int      `json:"chicks"`
+	Bond                string   `json:"bond"`
+	Role                *string  `json:"role"`
+	Order               *int     `json:"order"`
+	HatchUpTo           int      `json:"hatch_up_to"`
+	ChicksExpected      float64  `json:"chicks_expected"`
 	OffspringInbreeding float64  `json:"offspring_inbreeding"`
+	Value               *float64 `json:"value"`
+	NetGain             *float64 `json:"net_gain"`
 	NeedsTransfer       bool     `json:"needs_transfer"`
 	Moves               *string  `json:"moves"`
-	KeepsBond           bool     `json:"keeps_bond"`
 	Reasons             []string `json:"reasons"`
 }
 
-// PlanUnpaired is a bird that the plan leaves without a mate.
+// PlanEggs is what to do with a clutch that lies there now.
+type PlanEggs struct {
+	Female  string     `json:"female"`
+	Male    string     `json:"male"`
+	Laid    *string    `json:"laid"`
+	Eggs    *int       `json:"eggs"`
+	Fertile *int       `json:"fertile"`
+	Advice  string     `json:"advice"`
+	By      *string    `json:"by"`
+	To      *[2]string `json:"to"` // the female and the male that are to sit on them
+	Reason  string     `json:"reason"`
+}
+
+// PlanUnpaired is a bird that the decision leaves without a mate.
 type PlanUnpaired struct {
 	ID     string `json:"id"`
 	Reason string `json:"reason"`
 }
 
-// PlanEggs is what to do with a pair's eggs: let hatch so many and replace the
-// rest, or all, by dummies; those of a pair that sits are left as they are.
-type PlanEggs struct {
-	Pair    [2]string `json:"pair"` // the female, the male
-	Hatch   int       `json:"hatch"`
-	Replace bool      `json:"replace"`
-	Sits    bool      `json:"sits"`
-	Reason  string    `json:"reason"`
+// YoungBird is a bird that comes to breeding age in the years ahead.
+type YoungBird struct {
+	ID       string  `json:"id"`
+	Location *string `json:"location"`
+	To       *string `json:"to"` // where it should go; null if it should stay
+	When     string  `json:"when"`
+	Mate     *string `json:"mate"`
+	Reason   string  `json:"reason"`
+}
+
+// ParkedBond is a bond whose parting would be worth more than all prices.
+type ParkedBond struct {
+	Female string  `json:"female"`
+	Male   string  `json:"male"`
+	Worth  float64 `json:"worth"`
+}
+
+// SparePair is two birds left alone that could be paired for numbers.
+type SparePair struct {
+	Female         string  `json:"female"`
+	Male           string  `json:"male"`
+	ChicksExpected float64 `json:"chicks_expected"`
+}
+
+// WeightedAnswer is weighted gene diversity before and after the season.
+type WeightedAnswer struct {
+	Now     *float64 `json:"now"`
+	Planned *float64 `json:"planned"`
+	Bound   *float64 `json:"bound"`
+	Gap     *float64 `json:"gap"`
+}
+
+// BondsAnswer is what the assignment of free birds is worth.
+type BondsAnswer struct {
+	Sum       float64 `json:"sum"`
+	Bound     float64 `json:"bound"`
+	Proven    bool    `json:"proven"`
+	Moves     int     `json:"moves"`
+	LeastGain float64 `json:"least_gain"`
 }
 
 // PlanJSON returns the plan as other programs read it.
 func PlanJSON(p *pairing.Programme, plan *pairing.Plan) PlanAnswer {
 	id := func(b int) string { return p.Book.Birds[b].ID }
 	out := PlanAnswer{
-		Season: p.Season(), ChicksWanted: plan.Wanted, ChicksPlanned: plan.Chicks,
-		GeneDiversityNow: known(plan.Before, plan.Known), GeneDiversityAfter: known(plan.After, plan.Known),
-		GeneDiversityBound: known(plan.Bound, plan.Known), Gap: known(plan.Gap, plan.Known), ProvenOptimal: plan.Proven,
-		BondsAlone:    known(plan.BondsAlone.GeneDiversity, plan.BondsAlone.Possible),
-		RandomPairing: known(plan.Random.Mean, plan.Random.Draws > 0),
-		Pairs:         []PlanPair{}, Unpaired: []PlanUnpaired{}, Eggs: []PlanEggs{}, Notes: report.PlanNotes(p, plan),
+		Season: plan.Decision.Season.Year, Scope: "home", Colony: text(plan.Options.Place),
+		ChicksWanted: plan.Wanted, ChicksHatched: plan.Hatched, ChicksExpected: plan.Expected,
+		ChanceEnough: plan.ChanceEnough, Shortfall: plan.Shortfall, AheadOf: plan.AheadOf,
+		GeneDiversityNow: known(plan.Now, plan.Known), GeneDiversityExpected: known(plan.ExpectedDiversity, plan.Known),
+		Weighted: WeightedAnswer{
+			Now: known(plan.WeightedNow, plan.Known), Planned: known(plan.Planned, plan.Known),
+			Bound: known(plan.Bound, plan.Known), Gap: known(plan.Bound-plan.Planned, plan.Known),
+		},
+		Bonds: BondsAnswer{plan.Decision.Sum, plan.Decision.Bound, plan.Decision.Proven, plan.Decision.Moves, plan.Decision.LeastGain},
+		Pairs: []PlanPair{}, Eggs: []PlanEggs{}, Unpaired: []PlanUnpaired{}, Young: []YoungBird{}, InTheWay: []ParkedBond{}, SparePairs: []SparePair{},
 	}
-	for _, x := range plan.Pairs {
+	if plan.Options.Whole {
+		out.Scope = "programme"
+	}
+	for k := range plan.Pairs {
+		x := &plan.Pairs[k]
+		isNew := x.Kind == pairing.BondNew
 		pair := PlanPair{
-			Female: id(x.Female), Male: id(x.Male), Location: text(x.Place), Chicks: x.Chicks,
-			OffspringInbreeding: x.OffspringInbreeding, NeedsTransfer: x.Move != nil, KeepsBond: x.KeepsBond,
-			Reasons: append([]string{}, x.Reasons...),
+			Female: id(x.Female), Male: id(x.Male), Location: text(x.Place), Bond: string(x.Kind), Role: text(string(x.Role)),
+			Order: known(x.Order, x.Order > 0), HatchUpTo: x.HatchUpTo, ChicksExpected: x.Expected, OffspringInbreeding: x.Kinship,
+			Value: known(x.Value, isNew), NetGain: known(x.NetGain, isNew), NeedsTransfer: x.Move != nil,
+			Reasons: report.PairReasons(p, x),
 		}
 		if x.Move != nil {
 			pair.Moves = text(id(x.Move.Bird))
 		}
 		out.Pairs = append(out.Pairs, pair)
 	}
-	for _, x := range plan.Unpaired {
-		out.Unpaired = append(out.Unpaired, PlanUnpaired{id(x.Bird), x.Reason})
+	for k := range plan.Eggs {
+		x := &plan.Eggs[k]
+		e := PlanEggs{
+			Female: id(x.Female), Male: id(x.Male), Laid: text(x.Clutch.Laid.Text),
+			Eggs: known(x.Clutch.Eggs, x.Clutch.Eggs >= 0), Fertile: known(x.Clutch.Fertile, x.Clutch.Fertile >= 0),
+			Advice: string(x.Advice), By: day(x.By), Reason: report.EggReason(p, x),
+		}
+		if x.Advice == pairing.FosterEggs {
+			e.To = &[2]string{id(x.To[0]), id(x.To[1])}
+		}
+		out.Eggs = append(out.Eggs, e)
 	}
-	for _, x := range plan.Eggs {
-		out.Eggs = append(out.Eggs, PlanEggs{[2]string{id(x.Female), id(x.Male)}, x.Hatch, x.Replace, x.Sits, x.Reason})
+	for _, x := range plan.Unpaired {
+		out.Unpaired = append(out.Unpaired, PlanUnpaired{id(x.Bird), report.AloneText(p, &x)})
+	}
+	out.Young = YoungJSON(p, plan.Young)
+	for _, x := range plan.InTheWay {
+		out.InTheWay = append(out.InTheWay, ParkedBond{id(x.Female), id(x.Male), x.Worth})
+	}
+	for _, x := range plan.Spare {
+		out.SparePairs = append(out.SparePairs, SparePair{id(x.Female), id(x.Male), x.Chicks})
 	}
 	return out
+}
+
+// YoungJSON returns young birds as other programs read them.
+func YoungJSON(p *pairing.Programme, young []pairing.Young) []YoungBird {
+	out := []YoungBird{}
+	for k := range young {
+		x := &young[k]
+		y := YoungBird{ID: p.Book.Birds[x.Bird].ID, Location: text(x.From), When: x.When.String(), Reason: report.YoungText(p, x)}
+		if x.Leaves() {
+			y.To = text(x.To)
+		}
+		if x.Mate >= 0 {
+			y.Mate = text(p.Book.Birds[x.Mate].ID)
+		}
+		out = append(out, y)
+	}
+	return out
+}
+
+// day returns a day as ISO 8601 has it, null for none.
+func day(d studbook.Day) *string {
+	if d == 0 {
+		return nil
+	}
+	return text(d.String())
 }

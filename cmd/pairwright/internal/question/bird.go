@@ -35,7 +35,15 @@ func (bird) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	profile, err := p.Profile(ctx, b, a.drop(), pairing.Options{Seed: a.Seed})
+	d, err := p.Decide(ctx, pairing.DecisionOptions{})
+	if err != nil {
+		return nil, err
+	}
+	ranker, err := pairing.NewRanker(ctx, d, pairing.Options{Seed: a.Seed})
+	if err != nil {
+		return nil, err
+	}
+	profile, err := ranker.Profile(ctx, b, a.drop())
 	if err != nil {
 		return nil, err
 	}

@@ -12,13 +12,14 @@ import (
 
 var planQuestion = &Question{
 	Name: "plan", About: Decide,
-	Short: "Plan the season: which pairs hatch how many chicks, and which eggs to replace",
-	Long: `Finds the pairs for the coming season and how many chicks each should hatch, so
-that the living birds and the new chicks together keep as much gene diversity as
-they can. Prints how far from the best the plan can be at most, what the present
-bonds alone and what random pairing would give, and what to do with the eggs of
-every bonded pair. Bonds are kept unless they are released.`,
-	Rows: "a row for each pair", colony: true, random: true,
+	Short: "Plan the season: who lives with whom, which pairs hatch how many chicks, what to do with eggs",
+	Long: `Takes the season's decision: who should live with whom from now on, for the
+whole programme and for years, and how many chicks each pair may hatch this
+season; which pairs are reserves, in order, until as many chicks are to be
+expected as are wanted, with the chance that there are enough; what to do with
+eggs that lie there now; which birds should move, and which young birds in the
+years ahead. Bonds are kept unless they are released.`,
+	Rows: "a row for each pair", colony: true,
 	new: func() ask { return &plan{} },
 }
 
@@ -26,7 +27,7 @@ type plan struct {
 	scope        string
 	chicks       *int
 	perPair      *int
-	moves        int
+	moves        *int
 	limit        *float64
 	release      []string
 	free         bool
@@ -39,12 +40,12 @@ var whose = []string{"home", "programme"}
 func (q *plan) settings() []Setting {
 	return []Setting{
 		{Key: "scope", Takes: "WHOSE", Default: "home", Words: whose, value: text(&q.scope),
-			Help: "whose season to plan: home, the colony's, or programme, everybody's"},
+			Help: "whose broods to plan: home, the colony's, or programme, everybody's"},
 		{Key: "chicks", Takes: "N", value: perhaps(&q.chicks, 0),
 			Help: "chicks wanted (default: what holds the number of birds, or leads to goal.birds of programme.toml)"},
 		{Key: "per-pair", Takes: "N", value: perhaps(&q.perPair, 1),
 			Help: "most chicks of one pair (default: chicks_per_pair in programme.toml, or 2)"},
-		{Key: "moves", Takes: "N", Default: "0", value: whole(&q.moves, 0), Help: "most birds that may move to a mate"},
+		{Key: "moves", Takes: "N", value: perhaps(&q.moves, 0), Help: "most birds that may move to a mate (default: as many as are worth it)"},
 		limitInbreeding(&q.limit),
 		{Key: "release", Takes: "ID", Again: true, value: texts(&q.release), Help: "a bird whose bond may be parted; may be given again"},
 		{Key: "free-bonds", value: yes(&q.free), Help: "all bonds may be parted"},
@@ -70,24 +71,26 @@ func (q *plan) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 	if err != nil {
 		return nil, err
 	}
-	plan, err := p.Plan(ctx, rules)
+	d, err := p.Decide(ctx, pairing.DecisionOptions{
+		LimitInbreeding: q.limit, Moves: q.moves, Release: q.release, FreeBonds: q.free, IgnoreSpaces: q.ignoreSpaces,
+	})
+	if err != nil {
+		return nil, err
+	}
+	plan, err := d.Plan(ctx, rules)
 	if err != nil {
 		return nil, fmt.Errorf("planning the season: %w", err)
 	}
 	value := contract.PlanJSON(p, plan)
 	return &Answer{
-		schema: "pairwright/plan 1", value: value, rows: records(value.Pairs), Own: report.PlanNotes(p, plan),
+		schema: "pairwright/plan 2", value: value, rows: records(value.Pairs), Own: report.PlanWarnings(p, plan),
 		build: func() *document.Document { return report.PlanDocument(p, plan, why) },
 	}, nil
 }
 
-// rules returns the settings as the plan's options, and why so many chicks are
-// wanted.
+// rules returns whose season it is, and why so many chicks are wanted.
 func (q *plan) rules(a *Asked, p *pairing.Programme) (rules pairing.PlanOptions, why string, err error) {
-	rules = pairing.PlanOptions{
-		Whole: q.whole(), Moves: q.moves, LimitInbreeding: q.limit,
-		Release: q.release, FreeBonds: q.free, IgnoreSpaces: q.ignoreSpaces, Seed: a.Seed,
-	}
+	rules = pairing.PlanOptions{Whole: q.whole()}
 	if q.perPair != nil {
 		rules.PerPair = *q.perPair
 	}
@@ -100,7 +103,7 @@ func (q *plan) rules(a *Asked, p *pairing.Programme) (rules pairing.PlanOptions,
 		rules.Chicks = *q.chicks
 		return rules, "as asked for", nil
 	}
-	var need pairing.NeedReason
-	rules.Chicks, need = p.ChicksNeeded(rules.Place, rules.Whole)
+	chicks, need := p.ChicksNeeded(rules.Place, rules.Whole)
+	rules.Chicks = chicks
 	return rules, report.NeedText(need), nil
 }

@@ -10,10 +10,10 @@ import (
 	"fmt"
 	"maps"
 	"net/url"
+	"pairwright/cmd/pairwright/internal/document"
 	"slices"
 	"strings"
 
-	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
 )
 
@@ -185,7 +185,7 @@ func (q *Question) takes(given int) string {
 	case len(q.Birds) > q.Needed:
 		return fmt.Sprintf("%s takes one bird at most, not %d", q.Name, given)
 	}
-	return fmt.Sprintf("%s needs %s, not %d", q.Name, pairing.Count(q.Needed, "bird", "birds"), given)
+	return fmt.Sprintf("%s needs %s, not %d", q.Name, document.FormatThings(q.Needed, "bird", "birds"), given)
 }
 
 // Line is how the question is asked on the command line.

@@ -58,6 +58,9 @@ func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 	bird := &p.Book.Birds[x.Bird]
 	d := &document.Document{Title: p.Name(x.Bird), Facts: about(p), Footer: Advice, Notes: sentences(Assumptions(p))}
 	d.Lead = lifeText(p, x) + "."
+	if x.Best != nil {
+		d.Lead += " " + capital(DecisionText(p, x.Best)) + "."
+	}
 	d.Sections = append(d.Sections,
 		document.Section{Title: "In figures", Blocks: []document.Block{figuresOf(p, x)}},
 		document.Section{Title: "Ancestors", Blocks: []document.Block{drawing.AncestryFigure(ancestryOf(p, bird, drawing.Generations))}})
@@ -82,7 +85,7 @@ func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 	d.Sections = append(d.Sections, closest)
 	mates := document.Section{Title: "Best mates", Blocks: []document.Block{document.Paragraph(capital(NoMateText(x.NoMate)) + ".")}}
 	if x.Best != nil {
-		mates.Blocks = []document.Block{document.Paragraph(capital(RankingSummary(p, x.Best)) + ".")}
+		mates.Blocks = []document.Block{document.Paragraph(capital(DecisionText(p, x.Best)) + ".")}
 		if shown := x.Best.Candidates[:min(BestMatesShown, len(x.Best.Candidates))]; len(shown) > 0 {
 			mates.Blocks = append(mates.Blocks, candidateTable(p, x.Best, shown))
 		}

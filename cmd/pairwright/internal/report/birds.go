@@ -19,8 +19,8 @@ func At(p *pairing.Programme, rows []pairing.Row, place string) []pairing.Row {
 // Birds lists birds, one row each.
 func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 	t := &document.Table{Columns: []document.Column{
-		birdColumn, nameColumn, sexColumn, ageColumn, atColumn, {Name: "Mate"}, fColumn, mkColumn,
-		{Name: "Rank", Right: true}, {Name: "Genome uniqueness", Right: true}, {Name: "Known ancestry", Right: true},
+		birdColumn, nameColumn, sexColumn, ageColumn, atColumn, {Name: "State"}, {Name: "Mate"}, {Name: "Worth", Right: true}, mkColumn,
+		{Name: "Rank", Right: true}, fColumn, {Name: "Genome uniqueness", Right: true}, {Name: "Known ancestry", Right: true},
 		{Name: "Living descendants", Right: true},
 	}}
 	held := slices.ContainsFunc(rows, func(r pairing.Row) bool { return len(r.Holds) > 0 })
@@ -33,16 +33,18 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 		bird := &p.Book.Birds[r.Bird]
 		row := document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{
 			{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, ageCell(r.Age, r.AgePlusMinus, r.AgeKnown), word(bird.Location),
-			{Text: strings.Join(BirdIDs(p, r.Mates), ", ")}, kinshipCell(r.Inbreeding), {Text: document.Unknown}, {Text: document.Unknown}, {Text: document.Unknown},
+			{Text: stateWords(p.State(r.Bird))}, {Text: strings.Join(BirdIDs(p, r.Mates), ", ")}, {Text: document.Unknown}, {Text: document.Unknown}, {Text: document.Unknown},
+			kinshipCell(r.Inbreeding), {Text: document.Unknown},
 			shareCell(r.KnownAncestry), countCell(r.Descendants),
 		}}
 		if held {
 			row.Cells = append(row.Cells, document.Cell{Text: strings.Join(HoldReasons(r.Holds), "; ")})
 		}
 		if r.Alive {
-			row.Cells[7] = document.Cell{Text: document.FormatMeanKinship(r.MeanKinship), Value: r.MeanKinship}
-			row.Cells[8] = countCell(r.Rank)
-			row.Cells[9] = document.Cell{Text: document.FormatProbability(r.Uniqueness.Value), Value: r.Uniqueness.Value}
+			row.Cells[7] = document.Cell{Text: document.FormatNumber(p.Worth(r.Bird), 2), Value: p.Worth(r.Bird)}
+			row.Cells[8] = document.Cell{Text: document.FormatMeanKinship(r.MeanKinship), Value: r.MeanKinship}
+			row.Cells[9] = countCell(r.Rank)
+			row.Cells[11] = document.Cell{Text: document.FormatProbability(r.Uniqueness.Value), Value: r.Uniqueness.Value}
 		} else {
 			dead++
 			row.Cells[4].Text = "died " + document.FormatDate(bird.Death)
@@ -57,6 +59,7 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 		Title: "Birds", Lead: capital(lead) + ".", Facts: about(p),
 		Sections: []document.Section{{Title: "The birds", Blocks: []document.Block{t}}},
 		Notes: append([]string{
+			"State is what a bird can do in the coming season. Worth is what it may still breed in the seasons after that, in chicks just hatched.",
 			"F is the inbreeding coefficient: the chance that the two genes a bird has at one place are copies of one founder's gene.",
 			"Mean kinship is with all living birds of the programme, the bird itself included; rank 1 has the lowest, so the fewest relatives.",
 			"Genome uniqueness is the chance that a gene of the bird has no copy in any other living bird, from " +
@@ -64,4 +67,12 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 			"Known ancestry is the share of a bird's genes that traces to wild founders.",
 		}, sentences(Assumptions(p))...),
 	}
+}
+
+// stateWords is a bird's state, with the day on which it changes.
+func stateWords(s pairing.Standing) string {
+	if s.Until == 0 {
+		return string(s.State)
+	}
+	return string(s.State) + " until " + s.Until.String()
 }

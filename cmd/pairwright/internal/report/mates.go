@@ -14,11 +14,10 @@ import (
 func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *document.Document {
 	bird := &p.Book.Birds[r.Bird]
 	d := &document.Document{
-		Title: "Mates for " + p.Name(r.Bird), Lead: capital(RankingSummary(p, r)) + ".",
+		Title: "Mates for " + p.Name(r.Bird), Lead: capital(DecisionText(p, r)) + ".",
 		Facts: append(mateFacts(p, r), about(p)...), Footer: Advice,
 	}
-	shown := r.Candidates[:min(top, len(r.Candidates))]
-	if len(shown) > 0 {
+	if shown := r.Shown(top); len(shown) > 0 {
 		t := candidateTable(p, r, shown)
 		t.More = leftOut(len(shown), len(r.Candidates), "possible mates", "more with --top")
 		why := document.Section{Title: "Why"}
@@ -32,12 +31,36 @@ func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *document.
 	if out := ruledOut(p, r); len(out.Blocks) > 0 {
 		d.Sections = append(d.Sections, out)
 	}
-	d.Notes = append(sentences(RankingNotes(p, r)),
-		"Gain is the exact change in the programme's gene diversity when one chick of the pair is added; it is often below zero while both parents live. Advantage is the gain less that of the average eligible pair, because some pair will hatch the chick.",
-		fmt.Sprintf("Expected gain = expected chicks × advantage. Expected chicks are those that the settled pair hatches in a season in which its eggs are left to it: %s, as pairs of the programme do, × chance of success ÷ the programme's × survival under inbreeding.", document.FormatNumber(p.Settings().ChicksPerSeason, 2)),
-		"Recommended: advantage above zero, chick's F below "+document.FormatKinship(p.Settings().PreferInbreeding)+" at least half of the mate's ancestry known and no unknown parent that could make the two close kin. Acceptable: advantage above zero, F at most "+document.FormatKinship(r.Limit)+". The recommended come first, then the acceptable; mates within 2 % of each other are ordered by what costs the birds less.",
-		"Home is where "+bird.ID+" lives. A pair bond cannot be forced: let the birds choose among good mates, and let the veterinarian see a bird before it moves.")
+	if len(r.Candidates) > 0 {
+		d.Sections = append(d.Sections, document.Section{Title: "The figures behind the order", Blocks: []document.Block{figureTable(p, r.Shown(top))}})
+		d.Notes = mateNotes(p, r)
+	}
+	d.Notes = append(sentences(RankingNotes(p, r)), d.Notes...)
+	d.Notes = append(d.Notes, "Home is where "+bird.ID+" lives. A pair bond cannot be forced: let the birds choose among good mates, and let the veterinarian see a bird before it moves.")
 	return d
+}
+
+// mateNotes explain the order of mates.
+func mateNotes(p *pairing.Programme, r *pairing.Ranking) []string {
+	return []string{
+		"First stands the bird's own mate, or the one that the season's decision for the whole programme gives it; then the order is by verdict and by net gain: what the programme gains by the pair, less what the mate would do otherwise. Mates within 2% of each other are ordered by what costs the birds less: no move before a move, the nearer before the farther.",
+		"Ahead of: of a hundred pairs of the programme that might breed, how many are worth less than this one.",
+		fmt.Sprintf("Expected chicks are those that the pair hatches in the coming season if its eggs are left to it: %s, as pairs of the programme do, × its chance of success against theirs × survival under inbreeding × that both live; a new pair does as new pairs of the programme do.", document.FormatNumber(p.Settings().ChicksPerSeason, 2)),
+		"Recommended: net gain above zero, a chick's F below " + document.FormatKinship(p.Settings().PreferInbreeding) + ", at least half of the mate's ancestry known, and no unknown parent that could make the two close kin. Acceptable: net gain above zero, F below " + document.FormatKinship(r.Limit) + ".",
+	}
+}
+
+// figureTable is the appendix with the figures that the order is made of.
+func figureTable(p *pairing.Programme, shown []pairing.Candidate) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Rank", Right: true, Key: true}, birdColumn, mkColumn, {Name: "Expected chicks ahead", Right: true}, gainColumn("Net gain")}}
+	for k := range shown {
+		c := &shown[k]
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
+			countCell(c.Rank), {Text: p.Book.Birds[c.Bird].ID}, {Text: document.FormatMeanKinship(c.MeanKinship), Value: c.MeanKinship},
+			{Text: document.FormatNumber(c.ChicksAhead, 2), Value: c.ChicksAhead}, gainCell(c.NetGain),
+		}})
+	}
+	return t
 }
 
 func mateFacts(p *pairing.Programme, r *pairing.Ranking) document.Facts {
@@ -46,14 +69,17 @@ func mateFacts(p *pairing.Programme, r *pairing.Ranking) document.Facts {
 	if p.Book.Colony.HasLocation {
 		place = ", at " + p.Place(bird.Location)
 	}
-	f := document.Facts{{Name: "Bird", Value: fmt.Sprintf("%s, %s, %s%s", p.Name(r.Bird), bird.Sex.Word(), yearsOld(p, r.Bird), place)}}
+	state := string(r.Standing.State)
+	if until := r.Standing.Until; until != 0 {
+		state += ", until " + document.FormatDay(until)
+	}
+	f := document.Facts{
+		{Name: "Bird", Value: fmt.Sprintf("%s, %s, %s%s", p.Name(r.Bird), bird.Sex.Word(), yearsOld(p, r.Bird), place)},
+		{Name: "Its state", Value: state},
+	}
 	mk := p.Living.MeanKinshipOf(p.Node(r.Bird))
 	f = append(f, document.Fact{Name: "Its mean kinship", Value: fmt.Sprintf("%s, rank %d of %d", document.FormatMeanKinship(mk), p.Rank(r.Bird), p.Living.Size())})
-	compare := "none besides"
-	if r.EligiblePairs > 0 {
-		compare = fmt.Sprintf("%s; a chick of the average one gains %s millionths", document.FormatThings(r.EligiblePairs, "pair", "pairs"), millionths(r.AverageGain))
-	}
-	return append(f, document.Fact{Name: "Pairs that may breed", Value: compare})
+	return append(f, document.Fact{Name: "Pairs that may breed", Value: document.FormatThings(r.EligiblePairs, "pair of the programme", "pairs of the programme")})
 }
 
 // yearsOld says how old a bird is.
@@ -69,9 +95,9 @@ func yearsOld(p *pairing.Programme, b int) string {
 // where at least one of them has something to say there.
 func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candidate) *document.Table {
 	t := &document.Table{Columns: []document.Column{
-		{Name: "Rank", Right: true, Key: true}, birdColumn, nameColumn, atColumn, {Name: "Verdict"}, {Name: "F of a chick", Right: true},
-		mkColumn, gainColumn("Gain"), gainColumn("Advantage"), {Name: "Expected chicks", Right: true},
-		deciding(gainColumn("Expected gain")), ageColumn, {Name: "Distance", Unit: "km", Right: true},
+		{Name: "Rank", Right: true, Key: true}, birdColumn, nameColumn, deciding(document.Column{Name: "Verdict"}), atColumn, {Name: "Ahead of", Unit: "in 100", Right: true},
+		{Name: "Kin", Wide: true}, {Name: "F of a chick", Right: true}, {Name: "Expected", Unit: "chicks", Right: true}, {Name: "Otherwise with"},
+		ageColumn, {Name: "Distance", Unit: "km", Right: true},
 	}}
 	bonded := slices.ContainsFunc(shown, func(c pairing.Candidate) bool { return c.BondedTo != "" })
 	if r.Uncertain {
@@ -83,21 +109,24 @@ func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Ca
 	for k := range shown {
 		c := &shown[k]
 		mate := &p.Book.Birds[c.Bird]
-		at, distance := orUnknown(mate.Location), document.Cell{Text: document.Unknown}
+		at, distance, otherwise := orUnknown(mate.Location), document.Cell{Text: document.Unknown}, document.Cell{Text: "nobody"}
 		if !c.NeedsTransfer {
 			at = "home"
 		}
 		if c.Placed {
 			distance = document.Cell{Text: document.FormatKm(c.Distance), Value: c.Distance}
 		}
-		advantage, gain := document.Cell{Text: document.Unknown}, document.Cell{Text: document.Unknown}
-		if r.Compared {
-			advantage, gain = gainCell(c.Advantage), gainCell(c.ExpectedGain)
+		if c.Otherwise >= 0 {
+			otherwise.Text = p.Book.Birds[c.Otherwise].ID
+		}
+		ahead := document.Cell{Text: document.FormatNumber(100*c.AheadOf, 0), Value: 100 * c.AheadOf}
+		if r.AllAlike {
+			ahead = document.Cell{Text: document.Unknown}
 		}
 		row := document.Row{Cells: []document.Cell{
-			countCell(c.Rank), {Text: mate.ID}, {Text: mate.Name}, {Text: at}, {Text: string(c.Verdict)}, kinshipCell(c.OffspringInbreeding),
-			{Text: document.FormatMeanKinship(c.MeanKinship), Value: c.MeanKinship}, gainCell(c.GeneDiversityGain), advantage,
-			{Text: document.FormatNumber(c.ExpectedChicks, 2), Value: c.ExpectedChicks}, gain, ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), distance,
+			countCell(c.Rank), {Text: mate.ID}, {Text: mate.Name}, {Text: string(c.Verdict)}, {Text: at}, ahead,
+			{Text: KinWords(p.KinInWords(r.Bird, c.Bird))}, kinshipCell(c.OffspringInbreeding),
+			{Text: document.FormatNumber(c.Chicks, 2), Value: c.Chicks}, otherwise, ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), distance,
 		}}
 		if r.Uncertain {
 			row.Cells = append(row.Cells, chanceCell(c.BestIn), chanceCell(c.AmongFirstIn))
@@ -154,19 +183,19 @@ func ruledOut(p *pairing.Programme, r *pairing.Ranking) document.Section {
 func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.Ranking, top int) *document.Document {
 	d := &document.Document{
 		Title: "Mates for the unpaired birds", Facts: append(document.Facts{{Name: "Colony", Value: colonyName(p, place)}}, about(p)...), Footer: Advice,
-		Lead: "Every bird of the colony is paired, too young or too old to breed, or on hold.",
+		Lead: "No bird of the colony is free: all are paired, too young or past breeding, or on hold.",
 	}
 	if len(rankings) == 0 {
 		return d
 	}
-	d.Lead = fmt.Sprintf("%s of breeding age without a mate and without a hold.", document.FormatThings(len(rankings), "bird", "birds"))
+	d.Lead = capital(document.FormatThings(len(rankings), "bird is", "birds are")) + " free for the coming season, or would be if their sex were known."
 	seen := map[string]bool{}
 	for _, r := range rankings {
 		bird := &p.Book.Birds[r.Bird]
 		s := document.Section{Title: p.Name(r.Bird), Anchor: anchor(bird.ID), Blocks: []document.Block{document.Paragraph(fmt.Sprintf(
 			"%s, %s, mean kinship %s (rank %d of %d): %s.", capital(bird.Sex.Word()), yearsOld(p, r.Bird),
-			document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(r.Bird))), p.Rank(r.Bird), p.Living.Size(), RankingSummary(p, r)))}}
-		if shown := r.Candidates[:min(top, len(r.Candidates))]; len(shown) > 0 {
+			document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(r.Bird))), p.Rank(r.Bird), p.Living.Size(), DecisionText(p, r)))}}
+		if shown := r.Shown(top); len(shown) > 0 {
 			t := candidateTable(p, r, shown)
 			t.More = leftOut(len(shown), len(r.Candidates), "possible mates", "all reasons with mates "+bird.ID)
 			s.Blocks = append(s.Blocks, t)

@@ -2,142 +2,292 @@ package report
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 )
 
-// PlanDocument lays out the season's plan; why says where the number of chicks
-// wanted comes from.
+// PlanDocument lays out the season's decision; why says where the number of
+// chicks wanted comes from.
 func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *document.Document {
 	place := plan.Options.Place
 	if plan.Options.Whole {
 		place = ""
 	}
 	d := &document.Document{
-		Title: fmt.Sprintf("Plan for the season %d", p.Season()), Footer: Advice,
+		Title: fmt.Sprintf("Plan for the season %d", plan.Decision.Season.Year), Lead: planLead(p, plan), Footer: Advice,
 		Facts: append(document.Facts{
 			{Name: "For", Value: colonyName(p, place)},
 			{Name: "Chicks wanted", Value: fmt.Sprintf("%d, %s", plan.Wanted, why)},
 		}, about(p)...),
+		Sections: planSections(p, plan),
 	}
-	d.Lead = "No chick is planned."
-	if plan.Chicks > 0 {
-		d.Lead = fmt.Sprintf("%s from %s.", capital(document.FormatThings(plan.Chicks, "chick", "chicks")), document.FormatThings(len(plan.Pairs), "pair", "pairs"))
-	}
-	if plan.Known && plan.Chicks > 0 {
-		d.Lead += fmt.Sprintf(" With them as full members the programme's gene diversity is %s (%s millionths). %s",
-			document.FormatDiversity(plan.After), millionths(plan.After-plan.Before), boundText(plan))
-	}
-	d.Sections = planSections(p, plan)
-	d.Notes = append(sentences(PlanNotes(p, plan)),
-		"The plan minimises the mean kinship of the living birds and the planned chicks together, exactly as each chick's kinship with everybody follows from its parents; every bird is in one pair at most.",
-		"Rank: by mean kinship among the living birds of the programme; rank 1 has the fewest relatives.",
-		"Present bonds alone: the same number of chicks, or as many as can be, spread as well as possible over the bonds there are. Random pairing: every chick goes to a pair drawn by lot under the same limits.",
-		"A pair that sits is not to be disturbed for the plan's sake. Replace eggs as they are laid, and by dummies that look and feel alike, so that the pair keeps its rhythm; what is allowed, and how, the veterinarian and local law decide.")
+	d.Notes = append(planNotes(p, plan), sentences(Assumptions(p, planSettings...))...)
 	return d
 }
 
-func boundText(plan *pairing.Plan) string {
-	if plan.Proven {
-		return "No plan under the same limits can do better: that is proven."
-	}
-	return fmt.Sprintf("No plan under the same limits can reach more than %s: this one is at most %s millionths short of the best.",
-		document.FormatDiversity(plan.Bound), document.FormatNumber(plan.Gap*1e6, 1))
+// planSettings are the settings whose defaults a plan names.
+var planSettings = []string{
+	"chicks_per_season", "chicks_per_pair", "seasons_ahead", "limits.inbreeding", "limits.preferred_inbreeding", "lethal_equivalents",
+	"moves.least_gain", "moves.ahead", "incubation.candling_days", "incubation.settled_days",
 }
 
-// PlanNotes says what the reader of the plan must know besides the pairs.
-func PlanNotes(p *pairing.Programme, plan *pairing.Plan) []string {
-	return append(slices.Clone(plan.Notes), Assumptions(p, "chicks_per_pair", "limits.inbreeding", "limits.preferred_inbreeding", "lethal_equivalents")...)
+// planLead is the plan in three sentences: what is to be expected, who is to be
+// paired, what it is worth.
+func planLead(p *pairing.Programme, plan *pairing.Plan) string {
+	return strings.Join([]string{expectedText(p, plan), newPairsText(p, plan), worthText(plan)}, " ")
+}
+
+// expectedText says what is to be expected of the season.
+func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
+	planned, reserves := pairsOf(plan, pairing.Planned), pairsOf(plan, pairing.Reserve)
+	if plan.Wanted == 0 {
+		return "No chicks are wanted: every egg is replaced as it is laid."
+	}
+	say := fmt.Sprintf("%s wanted", document.FormatThings(plan.Wanted, "chick is", "chicks are"))
+	if plan.Hatched > 0 {
+		say += fmt.Sprintf(", %s there already", document.FormatThings(plan.Hatched, "is", "are"))
+	}
+	if len(planned)+len(reserves) == 0 {
+		return say + "; no pair may hatch any."
+	}
+	say += fmt.Sprintf("; %s to be expected of %s", document.FormatNumber(plan.Expected, 1)+" are", document.FormatThings(len(planned), "planned pair", "planned pairs"))
+	if len(reserves) > 0 {
+		say += " and " + document.FormatThings(len(reserves), "reserve", "reserves")
+	}
+	say += fmt.Sprintf(", with a chance of %s that there are enough.", document.FormatChance(plan.ChanceEnough))
+	if plan.Shortfall > 0 {
+		say += fmt.Sprintf(" That is %s short: all pairs that may breed are too few, so every one of them keeps its eggs.", document.FormatNumber(plan.Shortfall, 1))
+	}
+	if len(plan.Spare) > 0 {
+		var names []string
+		for _, x := range plan.Spare {
+			names = append(names, p.Name(x.Female)+" with "+p.Name(x.Male))
+		}
+		say += " For numbers alone these could be paired too, though their chicks would do less for the genes than those of the average pair: " + document.FormatList(names, 4) + "."
+	}
+	return say
+}
+
+func pairsOf(plan *pairing.Plan, role pairing.Role) []*pairing.PlannedPair {
+	var pairs []*pairing.PlannedPair
+	for k := range plan.Pairs {
+		if plan.Pairs[k].Role == role {
+			pairs = append(pairs, &plan.Pairs[k])
+		}
+	}
+	return pairs
+}
+
+// newPairsText names the new pairs.
+func newPairsText(p *pairing.Programme, plan *pairing.Plan) string {
+	var say []string
+	for k := range plan.Pairs {
+		x := &plan.Pairs[k]
+		if x.Kind != pairing.BondNew {
+			continue
+		}
+		text := p.Name(x.Female) + " with " + p.Name(x.Male)
+		if m := x.Move; m != nil {
+			text += fmt.Sprintf(" (%s moves from %s)", p.Book.Birds[m.Bird].ID, orUnknown(m.From))
+		}
+		say = append(say, text)
+	}
+	if len(say) == 0 {
+		return "No new pair is formed."
+	}
+	return "New pairs: " + document.FormatList(say, 6) + "."
+}
+
+// worthText says how good the broods are.
+func worthText(plan *pairing.Plan) string {
+	if len(pairsOf(plan, pairing.Planned)) == 0 {
+		return ""
+	}
+	text := fmt.Sprintf("The planned chicks come from pairs that are ahead of %s in a hundred of the programme's possible pairs.", document.FormatNumber(100*plan.AheadOf, 0))
+	if plan.Proven {
+		return text + " No other broods of these pairs keep more of the genes that last: that is proven."
+	}
+	return text
 }
 
 // planSections are the tables of a plan.
 func planSections(p *pairing.Programme, plan *pairing.Plan) []document.Section {
-	sections := []document.Section{{Title: "Pairs that hatch chicks", Blocks: []document.Block{plannedPairs(p, plan)}}}
-	if plan.Known && plan.Chicks > 0 {
-		sections = append(sections, document.Section{Title: "What the plan is worth", Blocks: []document.Block{worth(plan)}})
+	var sections []document.Section
+	add := func(title string, blocks ...document.Block) {
+		sections = append(sections, document.Section{Title: title, Blocks: blocks})
 	}
 	if len(plan.Eggs) > 0 {
-		sections = append(sections, document.Section{Title: "Eggs of the bonded pairs", Blocks: []document.Block{eggTable(p, plan)}})
+		add("Eggs that lie there now", eggTable(p, plan))
+	}
+	if plan.Options.Whole || len(plan.Pairs) > 0 {
+		add("Step by step", document.List(eggSteps(p, plan)))
+	}
+	if len(plan.Pairs) > 0 {
+		add("Pairs", pairTable(p, plan))
 	}
 	if len(plan.Unpaired) > 0 {
-		sections = append(sections, document.Section{Title: "Birds left unpaired", Blocks: []document.Block{leftUnpaired(p, plan)}})
+		add("Birds without a mate", aloneTable(p, plan))
 	}
+	if len(plan.Young) > 0 {
+		add("Young birds", youngTable(p, plan.Young))
+	}
+	if len(plan.InTheWay) > 0 {
+		add("Bonds that stand in the way", obstacles(p, plan)...)
+	}
+	add("What it is worth", worthFacts(plan))
 	return sections
 }
 
-// plannedPairs lists the pairs that hatch chicks, or says that there are none.
-func plannedPairs(p *pairing.Programme, plan *pairing.Plan) document.Block {
-	if len(plan.Pairs) == 0 {
-		return document.Paragraph("No pair can hatch a chick under these limits.")
+// eggSteps says in what order eggs are kept.
+func eggSteps(p *pairing.Programme, plan *pairing.Plan) []string {
+	set := p.Settings()
+	names := func(pairs []*pairing.PlannedPair, limit bool) string {
+		var say []string
+		for _, x := range pairs {
+			text := p.Name(x.Female) + " and " + p.Name(x.Male)
+			if limit {
+				text += fmt.Sprintf(" (up to %d)", x.HatchUpTo)
+			}
+			say = append(say, text)
+		}
+		return strings.Join(say, "; ")
 	}
+	planned, reserves, rest := pairsOf(plan, pairing.Planned), pairsOf(plan, pairing.Reserve), pairsOf(plan, pairing.Rest)
+	var steps []string
+	if len(planned) > 0 {
+		steps = append(steps, "From the start these pairs keep their eggs: "+names(planned, true)+".")
+	}
+	if len(reserves) > 0 {
+		steps = append(steps, fmt.Sprintf("These keep theirs, in this order, until the planned ones have been candled about %s after the first egg: %s.",
+			document.FormatThings(set.CandlingDays, "day", "days"), names(reserves, true)),
+			fmt.Sprintf("Then: for each planned pair without a fertile egg the next reserve goes on; once fertile eggs make up the chicks wanted, the eggs of the other reserves are replaced, before the pair has sat for %s.",
+				document.FormatThings(set.SettledDays, "day", "days")))
+	}
+	if len(rest) > 0 {
+		steps = append(steps, "All others: replace each egg by a dummy as it is laid ("+document.FormatThings(len(rest), "pair", "pairs")+"). The pair keeps its nest and its bond.")
+	}
+	return steps
+}
+
+// pairTable lists the pairs with what the season asks of them.
+func pairTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 	t := &document.Table{Columns: []document.Column{
-		{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "At"}, {Name: "Chicks", Right: true},
-		{Name: "F of a chick", Right: true}, {Name: "Bond"}, {Name: "Why", Wide: true},
+		{Name: "Order", Right: true}, {Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "At"}, deciding(document.Column{Name: "Role"}), {Name: "Up to", Unit: "chicks", Right: true},
+		{Name: "Expected", Unit: "chicks", Right: true}, {Name: "F of a chick", Right: true}, {Name: "Bond"}, {Name: "Why", Wide: true},
 	}}
-	for _, x := range plan.Pairs {
-		bond := "new"
-		switch {
-		case x.KeepsBond:
-			bond = "kept"
-		case x.Move != nil:
-			bond = "new, " + p.Book.Birds[x.Move.Bird].ID + " moves from " + orUnknown(x.Move.From)
+	for k := range plan.Pairs {
+		x := &plan.Pairs[k]
+		order := document.Cell{Text: document.Unknown}
+		if x.Order > 0 {
+			order = countCell(x.Order)
+		}
+		role := string(x.Role)
+		if x.Kind == pairing.BondReleased {
+			role = "parted"
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, word(x.Place), countCell(x.Chicks), kinshipCell(x.OffspringInbreeding),
-			{Text: bond}, {Text: capital(strings.Join(x.Reasons, "; "))},
+			order, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, word(x.Place), {Text: role}, countCell(x.HatchUpTo),
+			{Text: document.FormatNumber(x.Expected, 1), Value: x.Expected}, kinshipCell(x.Kinship), {Text: string(x.Kind)},
+			{Text: capital(strings.Join(PairReasons(p, x), "; "))},
 		}})
 	}
 	return t
 }
 
-// eggTable says what to do with the eggs of every bonded pair.
+// eggTable says what to do with each clutch.
 func eggTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Eggs"}, {Name: "Why", Wide: true}}}
-	for _, x := range plan.Eggs {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, {Text: eggText(&x)}, {Text: capital(x.Reason)}}})
+	t := &document.Table{Columns: []document.Column{
+		deciding(document.Column{Name: "What to do"}), {Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "By"}, {Name: "Laid"}, {Name: "Eggs", Right: true}, {Name: "Fertile", Right: true}, {Name: "Why", Wide: true},
+	}}
+	for k := range plan.Eggs {
+		x := &plan.Eggs[k]
+		what := string(x.Advice)
+		if x.Advice == pairing.FosterEggs {
+			what = "foster to " + p.Name(x.To[0]) + " and " + p.Name(x.To[1])
+		}
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
+			{Text: what}, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, {Text: document.FormatDay(x.By)}, {Text: document.FormatDate(x.Clutch.Laid)},
+			countCell(x.Clutch.Eggs), countCell(x.Clutch.Fertile), {Text: capital(EggReason(p, x))},
+		}})
 	}
 	return t
 }
 
-// eggText says what to do with the eggs of a pair.
-func eggText(x *pairing.EggAdvice) string {
-	what := fmt.Sprintf("let hatch %d, replace more by dummies", x.Hatch)
-	if x.Replace {
-		what = "replace all by dummies"
-	}
-	if x.Sits {
-		what += " (sits now)"
-	}
-	return what
-}
-
-// leftUnpaired says why birds that could breed have no part in the plan.
-func leftUnpaired(p *pairing.Programme, plan *pairing.Plan) *document.Table {
-	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, atColumn, {Name: "Why it stays unpaired", Wide: true}}}
-	for _, x := range plan.Unpaired {
+// aloneTable says why birds stay without a mate.
+func aloneTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
+	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, atColumn, {Name: "State"}, {Name: "Why", Wide: true}}}
+	for k := range plan.Unpaired {
+		x := &plan.Unpaired[k]
 		b := &p.Book.Birds[x.Bird]
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(b.Location), {Text: capital(x.Reason)}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
+			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(b.Location), {Text: string(p.State(x.Bird).State)}, {Text: capital(AloneText(p, x))},
+		}})
 	}
 	return t
 }
 
-// worth compares the plan with its alternatives.
-func worth(plan *pairing.Plan) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Season", Key: true}, {Name: "Chicks", Right: true}, {Name: "Gene diversity after", Right: true}, gainColumn("Against now")}}
-	row := func(name string, chicks int, gd float64) {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: name}, countCell(chicks), {Text: document.FormatNumber(gd, 6), Value: gd}, gainCell(gd - plan.Before)}})
-	}
-	row("as it is now", 0, plan.Before)
-	row("this plan", plan.Chicks, plan.After)
-	row("the most any plan can reach", plan.Chicks, plan.Bound)
-	if plan.BondsAlone.Possible {
-		row("present bonds alone", plan.BondsAlone.Chicks, plan.BondsAlone.GeneDiversity)
-	}
-	if plan.Random.Draws > 0 {
-		row(fmt.Sprintf("random pairing (mean of %s draws)", document.FormatCount(plan.Random.Draws)), plan.Chicks, plan.Random.Mean)
+// youngTable says where young birds should be by when.
+func youngTable(p *pairing.Programme, young []pairing.Young) *document.Table {
+	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, {Name: "At"}, {Name: "Should be at"}, {Name: "By"}, {Name: "Why", Wide: true}}}
+	for k := range young {
+		x := &young[k]
+		b := &p.Book.Birds[x.Bird]
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
+			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(x.From), word(x.To), {Text: x.When.String()}, {Text: capital(YoungText(p, x))},
+		}})
 	}
 	return t
+}
+
+// obstaclesShown is how many bonds that stand in the way are listed.
+const obstaclesShown = 8
+
+// obstacles lists the bonds whose parting would be worth most.
+func obstacles(p *pairing.Programme, plan *pairing.Plan) []document.Block {
+	t := &document.Table{Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "At"}, gainColumn("Worth")}}
+	for _, x := range plan.InTheWay[:min(obstaclesShown, len(plan.InTheWay))] {
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, word(p.Book.Birds[x.Female].Location), gainCell(x.Worth)}})
+	}
+	t.More = leftOut(len(t.Rows), len(plan.InTheWay), "bonds", "the JSON format has all")
+	return []document.Block{
+		document.Paragraph("If these were parted when the season allows, their birds could do more for the programme with others. Each is counted for itself. Nothing is parted by this plan: it is for the keeper and the coordinator to weigh against the birds' welfare."),
+		t,
+	}
+}
+
+// worthFacts are the figures of the decision.
+func worthFacts(plan *pairing.Plan) document.Facts {
+	six := func(x float64) string {
+		if !plan.Known {
+			return document.Unknown
+		}
+		return document.FormatNumber(x, 6)
+	}
+	facts := document.Facts{
+		{Name: "Gene diversity now", Value: six(plan.Now)},
+		{Name: "Expected after the season", Value: six(plan.ExpectedDiversity)},
+		{Name: "Weighted by worth to the future, now", Value: six(plan.WeightedNow)},
+		{Name: "With the planned chicks", Value: six(plan.Planned)},
+		{Name: "The most that any broods reach", Value: six(plan.Bound)},
+	}
+	moves := document.FormatThings(plan.Decision.Moves, "move", "moves") + " in the programme"
+	if plan.Decision.Proven {
+		moves += "; no other choice of new pairs is worth more: that is proven"
+	}
+	return append(facts, document.Fact{Name: "New pairs", Value: moves})
+}
+
+// planNotes explain the plan.
+func planNotes(p *pairing.Programme, plan *pairing.Plan) []string {
+	notes := []string{
+		"Who lives with whom is decided for the whole programme and for years: free birds are assigned to each other so that what the pairs are worth adds up to most. What a pair is worth are its expected chicks over the next seasons times what a chick of it does for the gene diversity of birds weighted by what they may still breed, less what a new bond and a move cost.",
+		"Chicks are counted as hatched, with their chance: a pair's expected chicks are those of a season in which its eggs are left to it, by its record and age, and new pairs by the programme's first seasons.",
+		"A pair that sits in earnest loses no egg. Replace eggs as they are laid, by dummies that look and feel alike, so that the pair keeps its rhythm; what is allowed, and how, the veterinarian and local law decide.",
+	}
+	if !p.WorthKnown() {
+		notes = append(notes, "Survival is neither on record nor set, so every living bird counts alike, whatever its age.")
+	}
+	return notes
 }

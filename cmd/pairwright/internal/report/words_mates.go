@@ -37,22 +37,17 @@ func RankingNotes(p *pairing.Programme, r *pairing.Ranking) []string {
 	notes := []string{}
 	add := func(format string, args ...any) { notes = append(notes, fmt.Sprintf(format, args...)) }
 	name := p.Name(r.Bird)
-	if r.Premise != "" {
-		add("%s", r.Premise)
-	}
-	for k := range r.Unfit {
-		add("%s itself should not breed now: %s; take this as a look ahead", name, ReasonText(p, &r.Unfit[k]))
+	if !r.Standing.State.MayBreed() {
+		return notes
 	}
 	if len(r.Mates) > 0 {
-		add("%s is bonded to %s; any other mate would mean parting them", name, strings.Join(BirdIDs(p, r.Mates), " and "))
+		add("%s is bonded to %s; any other mate would mean parting them, and stands here for comparison alone", name, strings.Join(BirdIDs(p, r.Mates), " and "))
 	}
 	switch {
 	case len(r.Candidates) == 0:
 		add("no mate was found for %s: %s", name, whyNone(r))
 	case r.AllAlike:
-		add("a chick of any pair of the programme would gain the same, so there is nothing to compare: the verdicts go by the limits alone")
-	case !r.Compared:
-		add("no other pair of the programme may breed, so there is nothing to compare with: the verdicts go by the limits alone")
+		add("a chick of any pair of the programme would gain the same, so there is nothing to compare: the limits judge, and the chicks to be expected")
 	}
 	if r.Related != nil {
 		notes = append(notes, relatedText(p, r)...)
@@ -93,25 +88,51 @@ func relatedText(p *pairing.Programme, r *pairing.Ranking) []string {
 // limitsListed is how many other limits a note names.
 const limitsListed = 3
 
-// RankingSummary is the ranking in half a sentence: the best mate and the best
-// at home, or why there is none.
-func RankingSummary(p *pairing.Programme, r *pairing.Ranking) string {
-	if len(r.Candidates) == 0 {
-		return "no mate: " + whyNone(r)
+// DecisionText says what the season's decision has for a bird.
+func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
+	switch r.Standing.State {
+	case pairing.StateUnsexed:
+		return "its sex is not known: have it sexed before a mate is looked for"
+	case pairing.StateYoung:
+		text := "too young to breed in the coming season; it may breed from " + document.FormatDay(r.Standing.Until)
+		if r.Young != nil {
+			text += "; " + YoungText(p, r.Young)
+		}
+		return text
+	case pairing.StatePast, pairing.StateOnHold:
+		text := planText(p, &r.Alone)
+		if r.Bond != nil {
+			text = fmt.Sprintf("%s; it stays with %s", stateText(p, r), p.Name(mateIn(r.Bond, r.Bird)))
+		}
+		return text
 	}
-	best := r.Candidates[0]
-	if !best.Verdict.Good() {
-		return "no mate is better than the average pair of the programme"
+	x := r.Bond
+	if x == nil {
+		return "no mate for the coming season: " + planText(p, &r.Alone)
 	}
-	if !best.NeedsTransfer {
-		return "the best mate is at home: " + p.Name(best.Bird)
+	mate := p.Name(mateIn(x, r.Bird))
+	switch {
+	case x.Kind == pairing.BondKept:
+		return "bonded to " + mate + ": it stays with its mate"
+	case x.Move == nil:
+		return "paired with " + mate + ", at home"
+	case x.Move.Bird == r.Bird:
+		return "paired with " + mate + ": it goes to " + p.Place(x.Move.To)
 	}
-	away := p.Name(best.Bird) + " at " + p.Book.Birds[best.Bird].Location
-	home := slices.IndexFunc(r.Candidates, func(c pairing.Candidate) bool { return !c.NeedsTransfer && c.Verdict.Good() })
-	if home < 0 {
-		return "no good mate at home; the best is " + away
+	return "paired with " + mate + ", who comes from " + p.Place(x.Move.From)
+}
+
+func mateIn(x *pairing.Bond, b int) int {
+	if x.Female == b {
+		return x.Male
 	}
-	return fmt.Sprintf("the best mate is %s; the best at home, %s, is number %d", away, p.Name(r.Candidates[home].Bird), home+1)
+	return x.Female
+}
+
+// stateText says why a bird cannot breed in the coming season.
+func stateText(p *pairing.Programme, r *pairing.Ranking) string {
+	reason := p.StateReason(r.Bird)
+	return planText(p, &reason)
 }
 
 // NoMateText says why no mate can be looked for.
@@ -124,7 +145,7 @@ func NoMateText(e *pairing.NoMateError) string {
 
 // whyNone says why every other living bird is ruled out.
 func whyNone(r *pairing.Ranking) string {
-	if slices.ContainsFunc(r.Unfit, func(u pairing.Reason) bool { return u.Code == pairing.SexUnknown }) {
+	if r.Standing.State == pairing.StateUnsexed {
 		return "its sex is not known; have it sexed first"
 	}
 	living := slices.DeleteFunc(slices.Clone(r.RuledOut), func(x pairing.Excluded) bool { return x.Reasons[0].Is(pairing.Dead, pairing.Gone) })

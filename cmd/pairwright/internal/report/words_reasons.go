@@ -44,16 +44,15 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.Elsewhere:
 		return "lives at " + r.From + "; only birds at home were asked for"
 
-	case pairing.ChickBetter, pairing.ChickNoGain:
-		word := "better"
-		if r.Code == pairing.ChickNoGain {
-			word = "no better"
-		}
-		return fmt.Sprintf("one chick %s the programme's gene diversity, a chick of the average pair %s it: %s", changes(r.Value), changes(r.Other), word)
-	case pairing.ChickAlone:
-		return "one chick " + changes(r.Value) + " the programme's gene diversity; there is no other eligible pair to compare with"
+	case pairing.AheadOfPairs:
+		return fmt.Sprintf("ahead of %s in a hundred of the programme's %s that might breed", document.FormatNumber(100*r.Value, 0), document.FormatThings(r.Count, "pair", "pairs"))
 	case pairing.ChickAlike:
-		return "one chick " + changes(r.Value) + " the programme's gene diversity, as a chick of any other pair does"
+		return "a chick of any pair of the programme would do the same for its gene diversity, or there is no other pair"
+	case pairing.Otherwise:
+		if len(r.Birds) > 1 {
+			return "would otherwise be paired with " + r.Birds[1].ID
+		}
+		return "would otherwise be without a mate"
 	case pairing.NotKin:
 		return "no common ancestor on record: a chick would not be inbred"
 	case pairing.Inbred:

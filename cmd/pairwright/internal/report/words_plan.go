@@ -1,0 +1,143 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pairing"
+)
+
+// birdName names a bird of a reason: "C12 (Bracken)".
+func (w wordsOf) name(k int) string {
+	b := w.r.Birds[k]
+	if b.Name == "" {
+		return b.ID
+	}
+	return b.ID + " (" + b.Name + ")"
+}
+
+// wordsOf is a reason being put into words.
+type wordsOf struct {
+	p *pairing.Programme
+	r *pairing.Reason
+}
+
+// planText says a reason of a plan. Those that rule a bird out name it.
+func planText(p *pairing.Programme, r *pairing.Reason) string {
+	w := wordsOf{p, r}
+	switch r.Code {
+	case pairing.RareGenes:
+		text := fmt.Sprintf("their mean kinships are %s on average against %s in the programme", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
+		if r.Value < r.Other {
+			return text + ": their genes are rare"
+		}
+		return text
+	case pairing.ChickOf:
+		if r.Value == 0 {
+			return "no common ancestor on record"
+		}
+		return fmt.Sprintf("a chick would have F %s", document.FormatKinship(r.Value))
+	case pairing.PairMoves:
+		return fmt.Sprintf("%s moves from %s to %s", w.name(0), orUnknown(r.From), r.To)
+	case pairing.AnyEggCounts:
+		return w.name(0) + " is past the usual age and the last that holds its line: any egg counts, let it hatch; none is counted on"
+	case pairing.FailedFertile:
+		return fmt.Sprintf("fertile eggs of theirs came to nothing in %s in a row: not planned on; look for the cause with the veterinarian", document.FormatThings(r.Count, "season", "seasons"))
+	case pairing.NeverFertile:
+		return fmt.Sprintf("not one egg of %s was fertile: sex both birds and ask the veterinarian, before any egg is replaced", document.FormatThings(r.Count, "clutch", "clutches"))
+	case pairing.NoMateLeft:
+		return "no free bird is within the limit of kinship and can come together with it"
+	case pairing.NoGain:
+		return "with no free mate would a chick do more for the programme than the average pair's"
+	case pairing.OthersNeed:
+		text := "its best mate, " + w.name(0)
+		if len(r.Birds) > 1 {
+			return text + ", does more for the programme with " + w.name(1)
+		}
+		return text + ", is not worth a bond"
+	case pairing.NotWorthMove:
+		return fmt.Sprintf("no good mate at home; one elsewhere, %s at %s, would gain too little, or there is no place, for a move", w.name(0), orUnknown(r.To))
+	case pairing.EggsPlanned:
+		if r.Of > r.Count && r.Count > 0 {
+			return fmt.Sprintf("planned: up to %s may hatch, of %s", document.FormatThings(r.Count, "chick", "chicks"), document.FormatThings(r.Of, "egg", "eggs"))
+		}
+		return "planned: let them hatch"
+	case pairing.EggsReserve:
+		return "reserve: keep the eggs until the planned pairs have been candled, " + document.FormatDate(r.Date) + "; then they stay if a planned pair fails, else replace them"
+	case pairing.EggsNotWanted:
+		return "other pairs hatch the chicks that are wanted"
+	case pairing.EggsSettled:
+		return fmt.Sprintf("they have sat for %s: no egg is taken from under a pair after %s", document.FormatThings(r.Count, "day", "days"), document.FormatThings(r.Of, "day", "days"))
+	case pairing.EggsInfertile:
+		return "no egg is fertile: put dummies under them, or an egg of another pair"
+	case pairing.EggsBarred:
+		return "the pair should hatch nothing"
+	case pairing.EggsFostered:
+		return fmt.Sprintf("the pair has failed with fertile eggs in %s in a row; %s and %s sit on eggs that will not hatch", document.FormatThings(r.Count, "season", "seasons"), w.name(2), w.name(3))
+	case pairing.EggsOverTheTop:
+		return fmt.Sprintf("%s are fertile and %s wanted of them: replace the others", document.FormatCount(r.Of), document.FormatCount(r.Count))
+	case pairing.EggsUncandled:
+		return "candle them on " + document.FormatDate(r.Date)
+	}
+	return ReasonText(p, r)
+}
+
+// barredText says why a pair should hatch nothing; a reason of one bird names it.
+func barredText(p *pairing.Programme, r *pairing.Reason) string {
+	text := planText(p, r)
+	if len(r.Birds) == 1 {
+		return wordsOf{p, r}.name(0) + ": " + text
+	}
+	return text
+}
+
+// PairReasons says what a plan says of a pair.
+func PairReasons(p *pairing.Programme, x *pairing.PlannedPair) []string {
+	say := []string{}
+	for k := range x.Barred {
+		say = append(say, barredText(p, &x.Barred[k]))
+	}
+	for k := range x.Reasons {
+		say = append(say, planText(p, &x.Reasons[k]))
+	}
+	return say
+}
+
+// EggReason says why a clutch is treated so.
+func EggReason(p *pairing.Programme, x *pairing.Eggs) string {
+	var say []string
+	for k := range x.Reasons {
+		say = append(say, barredText(p, &x.Reasons[k]))
+	}
+	return strings.Join(say, "; ")
+}
+
+// AloneText says why the decision leaves a bird alone.
+func AloneText(p *pairing.Programme, x *pairing.Alone) string { return planText(p, &x.Reason) }
+
+// YoungText says what becomes of a young bird.
+func YoungText(p *pairing.Programme, x *pairing.Young) string {
+	when := "for the season that begins on " + document.FormatDay(x.When)
+	switch {
+	case x.SexUnknown:
+		return "sex it before it can be placed " + when
+	case x.Leaves():
+		return "should go to " + p.Place(x.To) + " " + when + ", where " + p.Name(x.Mate) + " would be its mate"
+	case x.Mate < 0:
+		return "stays: no mate needs it elsewhere " + when
+	}
+	return "stays: " + p.Name(x.Mate) + " would be its mate " + when
+}
+
+// PlanWarnings says what a reader of a plan must know besides its figures.
+func PlanWarnings(p *pairing.Programme, plan *pairing.Plan) []string {
+	warnings := []string{}
+	if plan.Shortfall > 0 {
+		warnings = append(warnings, fmt.Sprintf("all pairs that may breed together are %s chicks short of what is wanted", document.FormatNumber(plan.Shortfall, 1)))
+	}
+	if !p.WorthKnown() {
+		warnings = append(warnings, "survival is neither on record nor set, so every living bird counts alike, whatever its age")
+	}
+	return append(warnings, Assumptions(p, planSettings...)...)
+}

@@ -1,0 +1,113 @@
+package pairing
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"pairwright/pedigree/studbook"
+)
+
+// Choice is one mate that a bird could have, as the decision sees it.
+type Choice struct {
+	Mate      int
+	Advantage float64 // of one chick, in weighted gene diversity; see Ranking.AllAlike
+	Chicks    float64 // expected in the coming season
+	// ChicksAhead are those of all the seasons that a decision counts, BondTakes what
+	// a new bond takes of the worth of the two birds: what Value is made of.
+	ChicksAhead, BondTakes float64
+	Value                  float64 // of the pair
+	// NetGain is what the programme gains by the pair, less what the mate would do
+	// otherwise: value(i,j) + W(without i and j) − W(without i), W the largest sum
+	// of values over the free birds that remain.
+	NetGain float64
+	AheadOf float64 // share of the programme's eligible pairs with a smaller value
+	// Otherwise is whom the mate would be paired with if the bird were not there;
+	// -1 if nobody.
+	Otherwise int
+	Move      bool // one of the two would have to move
+	// Open is true of a pair that the decision may form; others have kin or moves
+	// against them.
+	Open bool
+}
+
+// choices returns the free birds that a free bird could be paired with, and
+// those of the same pool, by their number in the snapshot; none for a bird that is
+// not in the pool.
+func (d *Decision) choices(b int) []Choice {
+	p := d.p
+	female := p.Book.Birds[b].Sex == studbook.Female
+	var place int
+	var in bool
+	if female {
+		place, in = d.free.row[b]
+	} else {
+		place, in = d.free.column[b]
+	}
+	if !in {
+		return nil
+	}
+	gains := d.answer.OfMale
+	others, numbers := d.m.females, d.free.females
+	if female {
+		gains = d.answer.OfFemale
+		others, numbers = d.m.males, d.free.males
+	}
+	g := gains(place)
+	open := d.open(d.free)
+	var out []Choice
+	for k, n := range numbers {
+		f, m, r, c := n, d.m.number[b], k, place
+		if female {
+			f, m, r, c = m, n, place, k
+		}
+		if !d.m.within(f, m) {
+			continue
+		}
+		x := Choice{Mate: others[n], Advantage: d.m.advantage(f, m), Otherwise: -1, Open: open(r, c), NetGain: g.Net[k], Value: d.answer.Adjusted[r][c]}
+		x.Move = p.Book.Birds[b].Location != p.Book.Birds[x.Mate].Location
+		mated := slices.Contains(p.Mates(b), x.Mate)
+		x.Chicks, x.ChicksAhead = d.m.chicksIn(f, m, 0, !mated), d.m.chicksAhead(f, m, !mated)
+		if !mated {
+			x.BondTakes = p.worths().bondTakes(d.m.females[f], d.m.males[m])
+		}
+		if !x.Open || math.IsInf(x.Value, 0) { // not to be formed: held against what the others lose all the same
+			x.Open = false
+			x.Value = d.value(f, m)
+			x.NetGain = x.Value - g.Loss[k]
+		}
+		x.AheadOf = d.m.aheadOf(x.Value)
+		if o := g.Otherwise[k]; o >= 0 {
+			if female {
+				x.Otherwise = d.m.females[d.free.females[o]]
+			} else {
+				x.Otherwise = d.m.males[d.free.males[o]]
+			}
+		}
+		out = append(out, x)
+	}
+	slices.SortFunc(out, func(a, b Choice) int { return a.Mate - b.Mate })
+	return out
+}
+
+// Choices returns the mates that a bird could have, by their number in the
+// snapshot: the free birds, and its own mate for a bird that has one, as if the
+// two were parted; with all also birds that are bonded to others, as if every bond
+// might be parted. None for a bird that cannot breed in the season.
+func (d *Decision) Choices(ctx context.Context, b int, all bool) ([]Choice, error) {
+	_, isFree := d.free.row[b]
+	if _, ok := d.free.column[b]; ok {
+		isFree = true
+	}
+	if d.m.number[b] < 0 || isFree && !all {
+		return d.choices(b), nil
+	}
+	let := func(x int) bool { return all || x == b || slices.Contains(d.p.Mates(b), x) || d.released(x) }
+	wide := *d
+	wide.free = d.freeBirds(let)
+	var err error
+	if wide.answer, err = wide.solve(ctx, wide.free); err != nil {
+		return nil, err
+	}
+	return wide.choices(b), nil
+}

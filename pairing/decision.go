@@ -1,0 +1,363 @@
+package pairing
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"pairwright/pairing/internal/bonds"
+	"pairwright/pedigree/studbook"
+)
+
+// DecisionOptions say what the season's decision must keep to. The zero value
+// asks for the programme's own rules.
+type DecisionOptions struct {
+	// LimitInbreeding is the F of a chick from which on a pair is ruled out;
+	// nil for the programme's limit.
+	LimitInbreeding *float64
+	Moves           *int     // most birds that may move; nil for as many as are worth it
+	Release         []string // ids of birds whose bonds may be parted
+	FreeBonds       bool     // all bonds may be parted
+	IgnoreSpaces    bool     // as if every place had room enough
+}
+
+// Decision is who lives with whom from the coming season on, for the whole
+// programme: the one value that every answer is taken from. It is immutable.
+type Decision struct {
+	Options DecisionOptions
+	Season  Calendar
+
+	// Bonds are the pairs that stay and the new ones, by place and the female's
+	// id, then the bonds that the options part.
+	Bonds []Bond
+	// Sum is of the values of the new bonds, and of bonds kept that the options
+	// let go; no choice within the limits has more than Bound, each move charged
+	// LeastGain. Both are in gene diversity.
+	Sum, Bound float64
+	Proven     bool // none has more, but for rounding
+	Moves      int  // birds that move
+	// LeastGain is what a pair must gain beyond what its birds would do
+	// otherwise to be worth a move.
+	LeastGain float64
+
+	p      *Programme
+	m      *market
+	limit  float64
+	free   pool
+	answer *bonds.Answer
+	bond   []int       // of each bird of the snapshot in Bonds, -1 if it has none
+	young  map[int]int // birds that are not yet of breeding age, in a look ahead
+}
+
+// BondKind says what becomes of a bond.
+type BondKind string
+
+// The kinds of bond in a decision.
+const (
+	BondKept     BondKind = "kept"
+	BondNew      BondKind = "new"
+	BondReleased BondKind = "released" // parted, on the word of a person
+)
+
+// Bond is a pair in the decision.
+type Bond struct {
+	Female, Male int // in the snapshot
+	Kind         BondKind
+	Place        string       // where the two are to live; of a released bond where it was
+	Move         *PlannedMove // nil if both live there
+	Kinship      float64      // F of a chick
+	Chicks       float64      // expected in the coming season if its eggs are left to it
+	Advantage    float64      // of one chick, in weighted gene diversity
+
+	// Of new bonds: what the pair is worth, what the programme gains by it less
+	// what the two would do otherwise, and the share of the programme's eligible
+	// pairs that it is ahead of.
+	Value, NetGain, AheadOf float64
+}
+
+// PlannedMove is a bird that moves to its mate.
+type PlannedMove struct {
+	Bird     int
+	From, To string
+}
+
+// pool is the birds that are free to be paired, by number among their sex in
+// the market, and back.
+type pool struct {
+	females, males []int
+	row, column    map[int]int // of a bird of the snapshot
+}
+
+func (x *pool) add(b, number int, sex studbook.Sex) {
+	if sex == studbook.Female {
+		x.row[b] = len(x.females)
+		x.females = append(x.females, number)
+		return
+	}
+	x.column[b] = len(x.males)
+	x.males = append(x.males, number)
+}
+
+// Decide finds who should live with whom: free birds are assigned to each other
+// so that what the pairs are worth adds up to most, within kinship, holds on
+// moving and free places. See README.md for the rules. An error is an unknown id
+// in Release, or ctx's.
+func (p *Programme) Decide(ctx context.Context, o DecisionOptions) (*Decision, error) {
+	for _, id := range o.Release {
+		if _, err := p.Bird(id); err != nil {
+			return nil, err
+		}
+	}
+	d := &Decision{Options: o, Season: p.Calendar(), p: p, limit: p.Settings().LimitInbreeding}
+	if o.LimitInbreeding != nil {
+		d.limit = *o.LimitInbreeding
+	}
+	var err error
+	if d.m, err = newMarket(ctx, p, d.limit, 0); err != nil {
+		return nil, err
+	}
+	d.LeastGain = d.m.spread() / 4
+	if set := p.Settings().LeastGain; set != nil {
+		d.LeastGain = *set
+	}
+	d.free = d.freeBirds(func(b int) bool { return d.released(b) })
+	if d.answer, err = d.solve(ctx, d.free); err != nil {
+		return nil, err
+	}
+	d.Sum, d.Bound, d.Proven, d.Moves = d.answer.Sum, d.answer.Bound, d.answer.Proven, d.answer.Moves
+	d.fill()
+	d.index()
+	return d, nil
+}
+
+// released reports whether the options let a bonded bird go. A pair that sits or
+// feeds chicks is never parted.
+func (d *Decision) released(b int) bool {
+	id := d.p.Book.Birds[b].ID
+	for _, mate := range d.p.Mates(b) {
+		other := d.p.Book.Birds[mate].ID
+		if d.Options.FreeBonds || slices.Contains(d.Options.Release, id) || slices.Contains(d.Options.Release, other) {
+			return d.p.nest(id, "") == away && d.p.nest(other, "") == away
+		}
+	}
+	return false
+}
+
+// freeBirds returns the birds of the market that have no mate, and those with one
+// that is let go.
+func (d *Decision) freeBirds(letGo func(b int) bool) pool {
+	x := pool{row: map[int]int{}, column: map[int]int{}}
+	for _, side := range [2][]int{d.m.females, d.m.males} {
+		for k, b := range side {
+			if d.p.State(b).State == StateFree || letGo(b) {
+				x.add(b, k, d.p.Book.Birds[b].Sex)
+			}
+		}
+	}
+	return x
+}
+
+// solve assigns the birds of a pool to each other.
+func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) {
+	problem := &bonds.Problem{Moves: -1, LeastGain: d.LeastGain}
+	if d.Options.Moves != nil {
+		problem.Moves = max(0, *d.Options.Moves)
+	}
+	places := d.p.Book.Locations()
+	for _, code := range places {
+		problem.Rooms = append(problem.Rooms, d.room(code))
+	}
+	at := func(b int) int {
+		code := d.p.Book.Birds[b].Location
+		k, _ := slices.BinarySearch(places, code)
+		if code == "" && d.p.Book.Colony.HasLocation { // nobody knows where it is: at a place of its own
+			k = len(problem.Rooms)
+			problem.Rooms = append(problem.Rooms, bonds.Room{})
+		}
+		return k
+	}
+	for _, m := range free.males {
+		problem.MaleAt = append(problem.MaleAt, at(d.m.males[m]))
+	}
+	travels := func(side, numbers []int) []bool {
+		out := make([]bool, len(numbers))
+		for k, n := range numbers {
+			out[k] = d.p.mayTravel(side[n])
+		}
+		return out
+	}
+	femaleTravels, maleTravels := travels(d.m.females, free.females), travels(d.m.males, free.males)
+	open := d.open(free)
+	for r, f := range free.females {
+		female := d.m.females[f]
+		problem.FemaleAt = append(problem.FemaleAt, at(female))
+		values := make([]float64, len(free.males))
+		ways := make([]bonds.Ways, len(free.males))
+		for c, m := range free.males {
+			male := d.m.males[m]
+			if values[c] = math.Inf(-1); open(r, c) {
+				values[c] = d.value(f, m)
+			}
+			if d.p.Book.Birds[female].Location == "" || d.p.Book.Birds[male].Location == "" {
+				continue // nobody knows where it is, so it cannot be sent
+			}
+			if femaleTravels[r] {
+				ways[c] |= bonds.FemaleMoves
+			}
+			if maleTravels[c] {
+				ways[c] |= bonds.MaleMoves
+			}
+			ways[c] |= d.rather(female, male)
+		}
+		problem.Value = append(problem.Value, values)
+		problem.Ways = append(problem.Ways, ways)
+	}
+	return problem.Solve(ctx)
+}
+
+// value returns what two birds of the market are worth as a pair: as they are if
+// they are mates already, else as a new pair.
+func (d *Decision) value(f, m int) float64 {
+	if slices.Contains(d.p.Mates(d.m.females[f]), d.m.males[m]) {
+		return d.m.kept(f, m)
+	}
+	return d.m.value(f, m)
+}
+
+// open returns whether a pair of a pool, by row and column, may be formed: within
+// the limit, and where its chick would reach the preferred F, or the two may be
+// closer kin than anybody knows, only if one of the two has no other mate.
+func (d *Decision) open(free pool) func(r, c int) bool {
+	good := func(f, m int) bool {
+		return d.m.within(f, m) && d.p.Preferred(d.m.kinship[f][m]) && len(d.p.Doubt(d.m.females[f], d.m.males[m])) == 0
+	}
+	rows, columns := make([]bool, len(free.females)), make([]bool, len(free.males))
+	for r, f := range free.females {
+		for c, m := range free.males {
+			if good(f, m) {
+				rows[r], columns[c] = true, true
+			}
+		}
+	}
+	return func(r, c int) bool {
+		f, m := free.females[r], free.males[c]
+		return d.m.within(f, m) && (good(f, m) || !rows[r] || !columns[c])
+	}
+}
+
+// room returns how many birds a place can take in: its free places and the deaths
+// to be expected there within a year.
+func (d *Decision) room(code string) bonds.Room {
+	r := bonds.Room{Females: -1, Males: -1, Birds: -1}
+	in, ok := d.p.Book.Institution(code)
+	if !ok || d.Options.IgnoreSpaces {
+		return r
+	}
+	dies := d.p.deathsAt(code)
+	if in.SpacesF >= 0 {
+		r.Females = in.SpacesF + dies[0]
+	}
+	if in.SpacesM >= 0 {
+		r.Males = in.SpacesM + dies[1]
+	}
+	if r.Females >= 0 && r.Males >= 0 {
+		r.Birds = r.Females + r.Males
+	}
+	return r
+}
+
+// fill writes the answer out for birds.
+func (d *Decision) fill() {
+	p := d.p
+	add := func(x Bond) { d.Bonds = append(d.Bonds, x) }
+	found := map[[2]int]bool{}
+	for _, x := range d.answer.Pairs {
+		f, m := d.free.females[x.Female], d.free.males[x.Male]
+		bond := d.bondOf(f, m)
+		found[[2]int{bond.Female, bond.Male}] = true
+		if slices.Contains(p.Mates(bond.Female), bond.Male) {
+			add(bond)
+			continue
+		}
+		bond.Kind = BondNew
+		bond.Value = d.answer.Adjusted[x.Female][x.Male]
+		bond.AheadOf = d.m.aheadOf(bond.Value)
+		bond.NetGain = d.answer.OfFemale(x.Female).Net[x.Male]
+		female, male := p.Book.Birds[bond.Female].Location, p.Book.Birds[bond.Male].Location
+		switch x.Mover {
+		case bonds.FemaleMoves:
+			bond.Place, bond.Move = male, &PlannedMove{bond.Female, female, male}
+		case bonds.MaleMoves:
+			bond.Move = &PlannedMove{bond.Male, male, female}
+		}
+		add(bond)
+	}
+	for _, pair := range p.pairs() {
+		if found[pair] {
+			continue
+		}
+		x := Bond{Female: pair[0], Male: pair[1], Kind: BondKept, Place: p.Book.Birds[pair[0]].Location}
+		if f, m := d.m.number[pair[0]], d.m.number[pair[1]]; f >= 0 && m >= 0 {
+			x = d.bondOf(f, m)
+		} else {
+			x.Kinship = p.Pedigree.Kinship(p.node[pair[0]], p.node[pair[1]])
+		}
+		if d.released(pair[0]) {
+			x.Kind = BondReleased
+		}
+		add(x)
+	}
+}
+
+// index puts the bonds in order and notes who is in which.
+func (d *Decision) index() {
+	p := d.p
+	slices.SortFunc(d.Bonds, func(a, b Bond) int {
+		gone := func(x Bond) int {
+			if x.Kind == BondReleased {
+				return 1
+			}
+			return 0
+		}
+		return cmp.Or(cmp.Compare(gone(a), gone(b)), cmp.Compare(a.Place, b.Place), cmp.Compare(a.Female, b.Female), cmp.Compare(a.Male, b.Male))
+	})
+	d.bond = make([]int, len(p.Book.Birds))
+	for b := range d.bond {
+		d.bond[b] = -1
+	}
+	for k, x := range d.Bonds {
+		for _, b := range [2]int{x.Female, x.Male} {
+			if d.bond[b] < 0 {
+				d.bond[b] = k
+			}
+		}
+	}
+}
+
+// bondOf returns the pair of two birds of the market, by number.
+func (d *Decision) bondOf(f, m int) Bond {
+	x := Bond{Female: d.m.females[f], Male: d.m.males[m], Kind: BondKept, Kinship: d.m.kinship[f][m], Advantage: d.m.advantage(f, m)}
+	x.Place = d.p.Book.Birds[x.Female].Location
+	x.Chicks = d.m.chicksIn(f, m, 0, !slices.Contains(d.p.Mates(x.Female), x.Male))
+	return x
+}
+
+// BondOf returns the pair that a bird is to live in; ok is false if it is to be
+// alone.
+func (d *Decision) BondOf(b int) (Bond, bool) {
+	if k := d.bond[b]; k >= 0 && d.Bonds[k].Kind != BondReleased {
+		return d.Bonds[k], true
+	}
+	return Bond{}, false
+}
+
+// MateOf returns the mate that a bird is to live with; ok is false if it is to be
+// alone.
+func (d *Decision) MateOf(b int) (mate int, ok bool) {
+	x, ok := d.BondOf(b)
+	if x.Female == b {
+		return x.Male, ok
+	}
+	return x.Female, ok
+}

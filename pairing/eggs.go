@@ -1,0 +1,219 @@
+package pairing
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"pairwright/pedigree/studbook"
+)
+
+// EggAdvice is what to do with the eggs of a clutch that lies there now.
+type EggAdvice string
+
+// The advice.
+const (
+	LeaveEggs   EggAdvice = "leave"
+	CandleEggs  EggAdvice = "candle"
+	ReplaceEggs EggAdvice = "replace" // by dummies
+	FosterEggs  EggAdvice = "foster"  // to another sitting pair
+)
+
+// What is said of eggs. Birds are the pair.
+const (
+	EggsPlanned    Code = "planned"     // Count chicks that may hatch, Of eggs
+	EggsReserve    Code = "reserve"     // Date when the last of the planned pairs is candled
+	EggsNotWanted  Code = "not_wanted"  // others hatch the chicks that are wanted
+	EggsSettled    Code = "settled"     // Count days since the first egg, Of from when no egg is taken
+	EggsInfertile  Code = "infertile"   // none is fertile
+	EggsBarred     Code = "barred"      // the pair should hatch nothing
+	EggsFostered   Code = "fostered"    // Birds the pair and the two that are to sit on them
+	EggsOverTheTop Code = "over_limit"  // Count chicks that may hatch, Of fertile eggs
+	EggsUncandled  Code = "not_candled" // Date of candling, past or to come
+)
+
+// Eggs is a clutch that a pair sits on today, with what to do and by when.
+type Eggs struct {
+	Female, Male int
+	Clutch       *studbook.Clutch
+	Advice       EggAdvice
+	By           studbook.Day // 0 where there is nothing to do
+	// To is the female and the male that are to sit on eggs to be fostered.
+	To      [2]int
+	Reasons []Reason
+}
+
+// overdueDays is how long after its time a clutch may still hatch, and how far
+// apart two clutches may be laid for eggs to be fostered (common practice, no
+// source).
+const (
+	overdueDays = 14
+	fosterDays  = 7
+)
+
+// sitsOn reports whether a clutch is one that may still hatch and has not.
+func (p *Programme) sitsOn(c *studbook.Clutch) bool {
+	return c.Laid.Known() && c.Hatched < 0 && c.Fledged < 0 &&
+		p.Book.AsOf <= c.Laid.Last+studbook.Day(p.Settings().IncubationDays+overdueDays)
+}
+
+// hatchedThisSeason counts the chicks of a scope that clutches of the coming or
+// running season have hatched already.
+func (p *Programme) hatchedThisSeason(o PlanOptions) (chicks int, byPair map[[2]int]int) {
+	byPair = map[[2]int]int{}
+	for i := range p.Book.Clutches {
+		c := &p.Book.Clutches[i]
+		f, okF := p.Book.Index(c.Female)
+		m, okM := p.Book.Index(c.Male)
+		if c.Hatched <= 0 || !okF || !okM || !c.Laid.Known() || p.seasonOf(c.Laid.Mid()) != p.Season() {
+			continue
+		}
+		byPair[[2]int{f, m}] += c.Hatched
+		if o.has(p.Book.Birds[f].Location) {
+			chicks += c.Hatched
+		}
+	}
+	return chicks, byPair
+}
+
+// settled reports whether a pair has sat on a clutch so long that no egg is taken
+// from under it.
+func (p *Programme) settled(c *studbook.Clutch) bool {
+	return p.Book.AsOf-c.Laid.Mid() >= studbook.Day(p.Settings().SettledDays)
+}
+
+// eggsOf returns the eggs of a clutch that may hatch, as far as anybody knows.
+func eggsOf(c *studbook.Clutch, otherwise int) int {
+	switch {
+	case c.Fertile >= 0:
+		return c.Fertile
+	case c.Eggs >= 0:
+		return c.Eggs
+	}
+	return otherwise
+}
+
+// standing returns how many chicks a pair that sits may have at least and at most,
+// and the chance of each. A pair that has settled keeps what lies under it,
+// whatever is wanted; an egg known to be fertile has the chance that fertile eggs
+// have on record.
+func (b *planning) standing(x *PlannedPair, c *studbook.Clutch) (least, most int, chance float64) {
+	n := eggsOf(c, b.o.PerPair)
+	chance = x.Chance
+	if c.Fertile >= 0 {
+		chance = b.p.hatchRate() * math.Exp(-b.p.Settings().LethalEquivalents*x.Kinship)
+	}
+	switch {
+	case b.p.settled(c):
+		return n, n, chance
+	case len(x.Barred) > 0 && b.hosts[[2]int{x.Female, x.Male}] == [2]int{}:
+		return 0, 0, chance
+	}
+	return 0, min(n, b.o.PerPair), chance
+}
+
+// hatchRate returns the share of fertile eggs that hatched on record, shrunk
+// toward the programme's success of clutches with the weight of ten eggs (common
+// practice, no source).
+func (p *Programme) hatchRate() float64 {
+	const weight = 10
+	fertile, hatched := 0, 0
+	for i := range p.Book.Clutches {
+		if c := &p.Book.Clutches[i]; c.Fertile > 0 && c.Hatched >= 0 {
+			fertile += c.Fertile
+			hatched += min(c.Hatched, c.Fertile)
+		}
+	}
+	return (float64(hatched) + weight*p.success.programme.Rate()) / (float64(fertile) + weight)
+}
+
+// findHosts finds for the fertile eggs of pairs that have failed with such eggs
+// before a pair at the same place that sits on eggs of which none is fertile.
+func (b *planning) findHosts() {
+	b.hosts = map[[2]int][2]int{}
+	var empty [][2]int
+	for pair, c := range b.clutch {
+		if c.Fertile == 0 {
+			empty = append(empty, pair)
+		}
+	}
+	slices.SortFunc(empty, func(a, c [2]int) int { return cmp.Compare(a[0], c[0]) })
+	for _, x := range b.d.Bonds {
+		pair := [2]int{x.Female, x.Male}
+		c := b.clutch[pair]
+		if c == nil || c.Fertile <= 0 || x.Advantage <= 0 || b.p.failedFertile(x.Female, x.Male) < failedSeasons {
+			continue
+		}
+		for k, host := range empty {
+			apart := c.Laid.Mid() - b.clutch[host].Laid.Mid()
+			if b.p.Book.Birds[host[0]].Location == x.Place && max(apart, -apart) <= fosterDays {
+				b.hosts[pair] = host
+				empty = slices.Delete(empty, k, k+1)
+				break
+			}
+		}
+	}
+}
+
+// eggs says what to do with each clutch of the scope that lies there now: planned
+// pairs keep theirs, reserves keep theirs until the planned ones have been
+// candled, and the others' are replaced before the pair sits in earnest.
+func (b *planning) eggs(out *Plan) {
+	p := b.p
+	set := p.Settings()
+	candling := func(c *studbook.Clutch) studbook.Day { return c.Laid.Mid() + studbook.Day(set.CandlingDays) }
+	var lastCandled studbook.Day
+	for _, x := range b.pairs {
+		if c := b.clutch[[2]int{x.Female, x.Male}]; c != nil && x.Role == Planned && c.Fertile < 0 {
+			lastCandled = max(lastCandled, candling(c))
+		}
+	}
+	for _, x := range b.pairs {
+		pair := [2]int{x.Female, x.Male}
+		c := b.clutch[pair]
+		if c == nil {
+			continue
+		}
+		e := Eggs{Female: x.Female, Male: x.Male, Clutch: c, Advice: LeaveEggs}
+		say := func(r Reason) {
+			if r.Birds == nil {
+				r.Birds = p.birds(x.Female, x.Male)
+			}
+			e.Reasons = append(e.Reasons, r)
+		}
+		date := func(day studbook.Day) studbook.Date { return studbook.Date{First: day, Last: day, Text: day.String()} }
+		host, fostered := b.hosts[pair]
+		settled := p.settled(c)
+		wanted := x.Role == Planned || x.Role == Reserve
+		switch {
+		case c.Fertile == 0:
+			e.Advice, e.By = ReplaceEggs, p.Book.AsOf
+			say(Reason{Code: EggsInfertile})
+		case fostered && wanted:
+			e.Advice, e.By, e.To = FosterEggs, p.Book.AsOf, host
+			say(Reason{Code: EggsFostered, Birds: p.birds(x.Female, x.Male, host[0], host[1]), Count: p.failedFertile(x.Female, x.Male)})
+		case settled:
+			say(Reason{Code: EggsSettled, Count: int(p.Book.AsOf - c.Laid.Mid()), Of: set.SettledDays})
+		case x.Role == Planned:
+			say(Reason{Code: EggsPlanned, Count: x.HatchUpTo, Of: max(c.Eggs, 0)})
+		case x.Role == Reserve:
+			say(Reason{Code: EggsReserve, Date: date(max(lastCandled, p.Book.AsOf))})
+		default:
+			e.Advice, e.By = ReplaceEggs, max(p.Book.AsOf, c.Laid.Mid()+studbook.Day(max(0, set.SettledDays-1)))
+			if say(Reason{Code: EggsNotWanted}); len(x.Barred) > 0 {
+				e.Reasons = append([]Reason{{Code: EggsBarred, Birds: p.birds(x.Female, x.Male)}}, x.Barred...)
+			}
+		}
+		if e.Advice == LeaveEggs && c.Fertile < 0 {
+			e.Advice, e.By = CandleEggs, max(p.Book.AsOf, candling(c))
+			say(Reason{Code: EggsUncandled, Date: date(candling(c))})
+		}
+		if e.Advice == LeaveEggs && !settled && c.Fertile > x.HatchUpTo && wanted {
+			say(Reason{Code: EggsOverTheTop, Count: x.HatchUpTo, Of: c.Fertile})
+		}
+		out.Eggs = append(out.Eggs, e)
+	}
+	slices.SortFunc(out.Eggs, func(a, c Eggs) int {
+		return cmp.Or(cmp.Compare(a.Female, c.Female), cmp.Compare(a.Male, c.Male))
+	})
+}

@@ -1,0 +1,227 @@
+package pairing
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"pairwright/pedigree/studbook"
+)
+
+// Prices of a decision in units of S_w, in which 0.5 is an unrelated bird's own
+// kinship (from simulated programmes; common practice has no figures for them).
+const (
+	bondPrice = 0.2 // λ: of a planned chick of a new bond, for each unit of worth that the bond takes
+	movePrice = 0.3 // μ: of a bird's move
+	partPrice = 1.2 // π: what parting a bond must be worth to be spoken of
+)
+
+// market is what every pair of birds that may breed in a season would do for
+// the programme, bonds aside. Birds of it are numbered by sex, in the order of the
+// snapshot.
+type market struct {
+	p              *Programme
+	limit          float64 // F of a chick from which on a pair is ruled out
+	years          float64 // from the coming season to this one
+	females, males []int   // in the snapshot
+	number         []int   // of each bird of the snapshot among its sex, -1 if it is in neither
+	kinship        [][]float64
+	// ahead is the chance of each bird of the snapshot to be alive and of
+	// breeding age in the season and in those after it that a decision counts;
+	// nil for birds that are in neither list.
+	ahead [][]float64
+	gain  [][]float64 // exact change in weighted gene diversity by one chick
+
+	eligible int     // pairs within the limit
+	average  float64 // mean gain of those
+	// alike is true where no pair within the limit gains more than another, or
+	// there is only one: then nothing can be compared, and every chick counts
+	// the same.
+	alike bool
+
+	// unit turns S_w into gene diversity: 1/(Σw+1)².
+	unit   float64
+	values []float64 // of all eligible pairs, ascending
+}
+
+// newMarket computes the kinships and gains of all pairs of birds that may
+// breed in the season so many years after the coming one.
+func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market, error) {
+	m := &market{p: p, limit: limit, years: years, number: make([]int, len(p.Book.Birds)), ahead: make([][]float64, len(p.Book.Birds))}
+	for b := range m.number {
+		m.number[b] = -1
+	}
+	standings := p.standings
+	if years > 0 {
+		standings = p.standingsOn(p.breedingDay() + studbook.Day(math.Round(years*studbook.DaysPerYear)))
+	}
+	for _, b := range p.Book.Living {
+		if !standings[b].State.MayBreed() {
+			continue
+		}
+		m.ahead[b] = m.lookAhead(b)
+		side := &m.females
+		if p.Book.Birds[b].Sex == studbook.Male {
+			side = &m.males
+		}
+		m.number[b] = len(*side)
+		*side = append(*side, b)
+	}
+	w := p.worths()
+	m.unit = 1 / ((w.total + 1) * (w.total + 1))
+	m.kinship = make([][]float64, len(m.females))
+	m.gain = make([][]float64, len(m.females))
+	if len(m.females) == 0 || len(m.males) == 0 {
+		return m, nil
+	}
+	males := p.nodes(m.males)
+	err := p.Pedigree.KinshipRows(ctx, p.nodes(m.females), males, func(f int, row []float64) {
+		m.kinship[f] = slices.Clone(row)
+		m.gain[f] = make([]float64, len(row))
+		for k, kinship := range row {
+			m.gain[f][k] = w.gainFromChick(p.node[m.females[f]], males[k], kinship)
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	least, most := math.Inf(1), math.Inf(-1)
+	for f := range m.females {
+		for k := range m.males {
+			if !m.within(f, k) {
+				continue
+			}
+			m.eligible++
+			m.average += m.gain[f][k]
+			least, most = min(least, m.gain[f][k]), max(most, m.gain[f][k])
+		}
+	}
+	if m.eligible > 0 {
+		m.average /= float64(m.eligible)
+	}
+	m.alike = m.eligible < 2 || most-least < sameGain
+	for f := range m.females {
+		for k := range m.males {
+			if m.within(f, k) {
+				m.values = append(m.values, m.value(f, k))
+			}
+		}
+	}
+	slices.Sort(m.values)
+	return m, nil
+}
+
+func (m *market) within(f, k int) bool { return !TooClose(m.kinship[f][k], m.limit) }
+
+// advantage is the gain of a chick over that of the average eligible pair;
+// where all are alike it is that of an unrelated bird's own kinship, so that
+// chicks alone count.
+func (m *market) advantage(f, k int) float64 {
+	if m.alike {
+		return 0.5 * m.unit
+	}
+	return m.gain[f][k] - m.average
+}
+
+// value returns what a new pair is worth: the chicks to be expected of it over
+// the seasons ahead times its advantage, less the prices of the bond and, where
+// the birds live apart, of a move.
+func (m *market) value(f, k int) float64 {
+	female, male := m.females[f], m.males[k]
+	chicks := m.chicksAhead(f, k, true)
+	v := chicks * (m.advantage(f, k) - bondPrice*m.p.worths().bondTakes(female, male)*m.unit)
+	if m.p.Book.Birds[female].Location != m.p.Book.Birds[male].Location {
+		v -= movePrice * m.unit
+	}
+	return v
+}
+
+// kept returns what an existing pair is worth: it has paid for its bond.
+func (m *market) kept(f, k int) float64 {
+	return m.chicksAhead(f, k, false) * m.advantage(f, k)
+}
+
+// aheadOf returns the share of the eligible pairs whose value is smaller.
+func (m *market) aheadOf(value float64) float64 {
+	if len(m.values) == 0 {
+		return 0
+	}
+	n, _ := slices.BinarySearch(m.values, value)
+	return float64(n) / float64(len(m.values))
+}
+
+// gainAheadOf returns the share of the eligible pairs of which a chick gains less.
+func (m *market) gainAheadOf(advantage float64) float64 {
+	if m.alike || m.eligible == 0 {
+		return 0
+	}
+	n := 0
+	for f := range m.females {
+		for k := range m.males {
+			if m.within(f, k) && m.advantage(f, k) < advantage-sameGain {
+				n++
+			}
+		}
+	}
+	return float64(n) / float64(m.eligible)
+}
+
+// spread returns the standard deviation of the values of the eligible pairs.
+func (m *market) spread() float64 {
+	n := float64(len(m.values))
+	if n == 0 {
+		return 0
+	}
+	mean, squares := 0.0, 0.0
+	for _, v := range m.values {
+		mean += v / n
+	}
+	for _, v := range m.values {
+		squares += (v - mean) * (v - mean)
+	}
+	return math.Sqrt(squares / n)
+}
+
+// lookAhead returns the chance of a bird to be alive and of breeding age in the
+// seasons that a decision counts.
+func (m *market) lookAhead(b int) []float64 {
+	p := m.p
+	bird := &p.Book.Birds[b]
+	ages := p.AgesOf(b)
+	age, known := ageOn(bird, p.breedingDay())
+	out := make([]float64, p.Settings().SeasonsAhead)
+	for s := range out {
+		years := m.years + float64(s)
+		if then := age + years; known && (then < ages.First || ages.Last > 0 && then > ages.Last) {
+			continue
+		}
+		out[s] = p.worths().survive(b, years)
+	}
+	return out
+}
+
+// chicksIn returns the chicks that a pair is expected to hatch in a season so
+// many after the market's if its eggs are left to it: those of SeasonChicks, times
+// the chance that both live and are of breeding age then. fresh says that the bond
+// is new: its first season has its own chance.
+func (m *market) chicksIn(f, k, season int, fresh bool) float64 {
+	female, male := m.females[f], m.males[k]
+	both := m.ahead[female][season] * m.ahead[male][season]
+	if both == 0 {
+		return 0
+	}
+	return both * m.p.SeasonChicks(m.p.Success(female, male), m.kinship[f][k], fresh && season == 0)
+}
+
+// chicksAhead sums chicksIn over the seasons that a decision counts.
+func (m *market) chicksAhead(f, k int, fresh bool) float64 {
+	female, male := m.females[f], m.males[k]
+	success := m.p.Success(female, male)
+	sum := 0.0
+	for season := range m.p.Settings().SeasonsAhead {
+		if both := m.ahead[female][season] * m.ahead[male][season]; both > 0 {
+			sum += both * m.p.SeasonChicks(success, m.kinship[f][k], fresh && season == 0)
+		}
+	}
+	return sum
+}
