@@ -9,8 +9,8 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// Question asks for a transfer. Without To, From and Partner the best option
-// of all is looked for.
+// Question asks for a transfer. Without To, From and Partner it asks what the
+// season's decision has for the bird.
 type Question struct {
 	Bird    string // id of a living bird
 	To      string // code of the institution where the bird is to go
@@ -22,31 +22,33 @@ type Question struct {
 // narrowed reports whether the asker has made part of the choice.
 func (q *Question) narrowed() bool { return q.To != "" || q.From != "" || q.Partner != "" }
 
-// Case is the case for a transfer.
+// Case is the answer to a question for a transfer.
 type Case struct {
 	Question Question
 	Bird     int
-	Mate     int // the intended one
-	Best     *Option
+	Standing pairing.Standing // of the bird
+	// Needed is true where the season's decision makes the move, or wants the
+	// young bird elsewhere in the years ahead; Reason says why, or why not.
+	Needed bool
+	Reason pairing.Reason
+	Young  *pairing.Young // where the decision wants a young bird
+
+	// Best is what there is to ask for: the decision's move or, of a narrowed
+	// question, the best that fits it; nil where no bird need move.
+	Best *Option
+	Mate int // the intended one; -1 if there is none
 	// Effects are those of Best: on the places in the order of its moves, then
 	// on the programme.
 	Effects []Effect
 	Timing  []Timing // of Best's moves
 	// Earlier are the moves that each of the Birds has made before, by day.
 	Earlier []studbook.Move
-	// Alternatives are the other kinds of option at their best, the next best
-	// mates, and the best mate at home, best first.
+	// Alternatives are what else could be done, what the decision has among it.
 	Alternatives []Alternative
 	Ranking      *pairing.Ranking // of the bird's mates
+	LeastGain    float64          // what a pair must gain to be worth a move
 	Unknown      []pairing.Reason // what the files do not tell
 	Cautions     []pairing.Reason
-}
-
-// Alternative is another option and why it comes second.
-type Alternative struct {
-	*Option
-	Effects []Effect // as in Case
-	Why     []pairing.Reason
 }
 
 // Receiver returns the effect on the place that the first move reaches.
@@ -59,43 +61,35 @@ func (c *Case) effectOn(at string) *Effect {
 	return &c.Effects[slices.IndexFunc(c.Effects, func(e Effect) bool { return e.At == at })]
 }
 
-// Find makes the best case for a transfer. A *NoCaseError says why there is
-// none: a bird that is dead, of unknown sex, past breeding or on hold, no mate
-// anywhere, a partner that is unfit. Other errors are a
-// *pairing.NotFoundError and ctx's.
-func Find(ctx context.Context, p *pairing.Programme, q Question) (*Case, error) {
-	c := &Case{Question: q}
+// Find answers a question for a transfer by the season's decision of a
+// programme. That no bird need move is an answer; a *NoCaseError says why there
+// is none: a bird that is dead or nobody knows where, a partner that is out of the
+// question, a place without a mate. Other errors are a *pairing.NotFoundError and
+// ctx's.
+func Find(ctx context.Context, p *pairing.Programme, d *pairing.Decision, q Question) (*Case, error) {
+	c := &Case{Question: q, Mate: -1, LeastGain: d.LeastGain}
 	if err := c.check(p); err != nil {
 		return nil, err
 	}
-	ranker, err := pairing.NewRanker(ctx, p, pairing.Options{BreakBonds: q.Partner != "", Seed: q.Seed})
+	c.Standing = p.State(c.Bird)
+	partner, asked := p.Book.Index(q.Partner)
+	ranker, err := pairing.NewRanker(ctx, d, pairing.Options{BreakBonds: asked && len(p.Mates(partner)) > 0, Seed: q.Seed})
 	if err != nil {
 		return nil, err
 	}
 	if c.Ranking, err = ranker.Rank(ctx, c.Bird); err != nil {
 		return nil, err
 	}
-	n, err := newNetwork(ctx, p, ranker)
-	if err != nil {
+	n := &network{p: p, d: d, ranker: ranker}
+	c.Reason = c.decided(p, d)
+	if !c.Standing.State.MayBreed() {
+		c.comeOfAge(n)
+	} else if err = c.choose(ctx, n); err != nil {
 		return nil, err
 	}
-	all := n.all(c.Bird, &q, c.Ranking)
-	order(all)
-	fitting := slices.DeleteFunc(slices.Clone(all), func(o *Option) bool { return o.Way == Stay || !c.fits(p, o) })
-	if len(fitting) == 0 {
-		return nil, c.noOption(p)
+	if c.Best == nil {
+		return c, nil
 	}
-	c.Best = fitting[0]
-	if len(c.Best.Held) > 0 {
-		return nil, &NoCaseError{Reason: about(p, NotNow, c.Bird), Because: c.Best.Held}
-	}
-	if !q.narrowed() && !c.Best.Useful() {
-		mate := c.Best.mateOf(c.Bird)
-		why := about(p, NoUsefulMove, c.Bird, mate)
-		why.From = p.Book.Birds[mate].Location
-		return nil, &NoCaseError{Reason: why}
-	}
-	c.Mate = c.Best.mateOf(c.Bird)
 	c.Effects = effects(p, c.Best)
 	for k := range c.Best.Moves {
 		c.Timing = append(c.Timing, timing(p, &c.Best.Moves[k]))
@@ -103,10 +97,90 @@ func Find(ctx context.Context, p *pairing.Programme, q Question) (*Case, error) 
 	for _, b := range c.Birds() {
 		c.Earlier = append(c.Earlier, earlierMoves(p, b)...)
 	}
-	c.Alternatives = alternatives(p, c, all)
 	c.Unknown = unknown(p, c)
 	c.Cautions = cautions(p, c)
 	return c, nil
+}
+
+// decided says what the decision has for the bird.
+func (c *Case) decided(p *pairing.Programme, d *pairing.Decision) pairing.Reason {
+	if !c.Standing.State.MayBreed() {
+		return p.StateReason(c.Bird)
+	}
+	bond, ok := d.BondOf(c.Bird)
+	if !ok {
+		return d.WhyAlone(c.Bird)
+	}
+	mate, _ := d.MateOf(c.Bird)
+	why := about(p, StaysWithMate, c.Bird, mate)
+	switch {
+	case bond.Kind == pairing.BondKept:
+	case bond.Move == nil:
+		why.Code = PairsAtHome
+	default:
+		why.Code, why.From, why.To = Decided, bond.Move.From, bond.Move.To
+		if bond.Move.Bird != c.Bird {
+			why.Code = DecidedComes
+		}
+	}
+	return why
+}
+
+// comeOfAge settles the case of a bird that cannot breed: a young one that should
+// be elsewhere when it comes of age may be asked for, no other.
+func (c *Case) comeOfAge(n *network) {
+	c.Young = c.Ranking.Young
+	y := c.Young
+	if y == nil || y.SexUnknown || !y.Leaves() {
+		return
+	}
+	q := &c.Question
+	c.Mate = y.Mate
+	c.Reason = about(n.p, ComesOfAge, c.Bird, y.Mate)
+	c.Reason.From, c.Reason.To, c.Reason.Date = y.From, y.To, studbook.Date{First: y.When, Last: y.When, Text: y.When.String()}
+	if q.To != "" && q.To != y.To || q.From != "" && q.From != y.From || q.Partner != "" && q.Partner != n.p.Book.Birds[y.Mate].ID {
+		return
+	}
+	c.Needed = true
+	c.Best = n.young(y)
+}
+
+// choose finds the best option of a bird that may breed, and what else could be
+// done.
+func (c *Case) choose(ctx context.Context, n *network) error {
+	p, q := n.p, &c.Question
+	all := n.all(c.Bird, c.Ranking, q)
+	decided := n.decidedOption(c.Bird, all)
+	c.Best = decided
+	if q.narrowed() {
+		if q.To != "" && q.From != "" && q.From != p.Book.Birds[c.Bird].Location {
+			swap, err := n.exchange(ctx, c.Bird, q, all)
+			if err != nil {
+				return err
+			}
+			if swap != nil {
+				all = append([]*Option{swap}, all...)
+			}
+		}
+		c.Best = nil
+		if decided != nil && c.fits(p, decided) {
+			c.Best = decided
+		} else if k := slices.IndexFunc(all, func(o *Option) bool { return o.Way != Stay && c.fits(p, o) }); k >= 0 {
+			c.Best = all[k]
+		}
+		if c.Best == nil {
+			return c.noOption(p)
+		}
+		if len(c.Best.Held) > 0 {
+			return &NoCaseError{Reason: about(p, NotNow, c.Bird), Because: c.Best.Held}
+		}
+	}
+	c.Needed = c.Best != nil && c.Best == decided
+	if c.Best != nil {
+		c.Mate = c.Best.mateOf(c.Bird)
+	}
+	c.Alternatives = n.alternatives(c, all, decided)
+	return nil
 }
 
 // earlierMoves returns the moves of a bird until the day, by day.
@@ -119,14 +193,6 @@ func earlierMoves(p *pairing.Programme, b int) []studbook.Move {
 	}
 	slices.SortStableFunc(out, func(a, b studbook.Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
 	return out
-}
-
-// mateOf returns the mate that the option gives a bird of its first pair.
-func (o *Option) mateOf(b int) int {
-	if o.Pairs[0].Female == b {
-		return o.Pairs[0].Male
-	}
-	return o.Pairs[0].Female
 }
 
 // check settles the question and refuses what cannot be.
@@ -155,19 +221,6 @@ func (c *Case) check(p *pairing.Programme) error {
 	}
 	if bird.Location == "" {
 		return refuse(LocationUnknown, "")
-	}
-	for _, u := range p.Unfit(c.Bird) {
-		hold, _ := p.Book.Blocked(bird.ID, studbook.BlocksBreeding)
-		if u.Is(pairing.SexUnknown, pairing.TooOld) || u.Is(pairing.OnHold) && !hold.Until.Known() {
-			return &NoCaseError{Reason: u}
-		}
-	}
-	if mates := p.Mates(c.Bird); len(mates) > 0 && !q.narrowed() {
-		r := about(p, pairing.Bonded, c.Bird)
-		for _, m := range mates {
-			r.Birds = append(r.Birds, &p.Book.Birds[m])
-		}
-		return &NoCaseError{Reason: r}
 	}
 	for _, code := range []*string{&q.To, &q.From} {
 		if *code == "" {
@@ -272,43 +325,4 @@ func (c *Case) noPartner(p *pairing.Programme) error {
 		return &NoCaseError{Reason: why}
 	}
 	return &NoCaseError{Reason: about(p, NoSuchMove, c.Bird, mate)}
-}
-
-// all returns every option for a bird: with each mate at home and elsewhere,
-// either way, alone and as part of the best ring. A mate that is bonded to
-// another bird counts only if it is the partner asked for; a pair that does not
-// beat those at home begins a ring only if an exchange is asked for.
-func (n *network) all(b int, q *Question, ranking *pairing.Ranking) []*Option {
-	exchange := q.To != "" && q.From != ""
-	home := n.p.Book.Birds[b].Location
-	var out []*Option
-	for _, c := range ranking.Candidates {
-		at := n.p.Book.Birds[c.Bird].Location
-		mate := n.p.Book.Birds[c.Bird].ID
-		apart := c.BondedTo != "" && c.BondedTo != n.p.Book.Birds[b].ID
-		if at == "" || apart && mate != q.Partner {
-			continue
-		}
-		if !c.NeedsTransfer {
-			o := &Option{Way: Stay}
-			o.addPair(n.p, b, c.Bird, home, c)
-			o.GainPerMove = o.ExpectedGain
-			out = append(out, o)
-			continue
-		}
-		send := leg{b, c.Bird, home, at, c}
-		bring := leg{c.Bird, b, at, home, c}
-		out = append(out, n.option(Send, send), n.option(Bring, bring))
-		for _, first := range []leg{send, bring} {
-			if _, held := heldFor(n.p, first.mover); held || !c.Verdict.Good() || !exchange && !n.beatsHome(b, c.Bird, &c) {
-				continue
-			}
-			for _, ring := range []*Option{n.swap(first), n.chain(first)} {
-				if ring != nil {
-					out = append(out, ring)
-				}
-			}
-		}
-	}
-	return out
 }

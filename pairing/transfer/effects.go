@@ -22,8 +22,7 @@ type Measures struct {
 // Makeup is who lives in a place.
 type Makeup struct {
 	Females, Males, Unsexed int
-	// BreedingFemales and BreedingMales may breed now: of breeding age and not
-	// on hold.
+	// BreedingFemales and BreedingMales may breed in the coming season.
 	BreedingFemales, BreedingMales int
 	MedianAge                      float64 // years, of the birds of known age
 	AgeKnown                       bool    // at least one age is known
@@ -154,7 +153,7 @@ func season(p *pairing.Programme, q *pedigree.Population, pairs []*Pair) Measure
 	for a, pair := range pairs {
 		i, j := p.Node(pair.Female), p.Node(pair.Male)
 		broods[a] = brood{
-			chance:     Brood(pair.Figures.ExpectedChicks, most),
+			chance:     Brood(pair.Figures.Chicks, most),
 			with:       (q.KinshipSumOf(i) + q.KinshipSumOf(j)) / 2,
 			inbreeding: pair.Figures.OffspringInbreeding,
 			dam:        (1 + p.Pedigree.F(i)) / 2,
@@ -199,7 +198,7 @@ func makeup(p *pairing.Programme, birds []int) Makeup {
 	var m Makeup
 	var ages []float64
 	for _, b := range birds {
-		breeds := len(p.Unfit(b)) == 0
+		breeds := p.State(b).State.MayBreed()
 		switch p.Book.Birds[b].Sex {
 		case studbook.Female:
 			m.Females++

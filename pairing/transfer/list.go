@@ -2,99 +2,92 @@ package transfer
 
 import (
 	"context"
-	"maps"
 	"slices"
 
 	"pairwright/pairing"
 )
 
-// List is every useful move of a colony, or of the programme.
+// List is what the season's decision moves: of one colony, or of the programme.
 type List struct {
 	Colony string // code; "" for the programme
-	// Singles are the moves of one bird to one mate, best first: of a pair the
-	// way round that costs the birds less.
-	Singles []Listed
-	// Full counts the pairs that would be useful too, but neither place has a
-	// free place for the bird that would come.
-	Full int
-	// Swaps are the exchanges in which both places gain a pair, best first; of
-	// every two places and every first pair the best.
-	Swaps   []*Option
-	Average float64 // what a chick of the average eligible pair gains
-	Pairs   int     // eligible pairs
+	// Moves bring the decision's new pairs together, the largest net gain first.
+	Moves []Listed
+	// Young are the young birds that should be elsewhere when they come of age, by
+	// id.
+	Young []Listed
+	// Rings are the swaps and rings of three among all the decision's moves in
+	// which one of Moves has a part, the largest net gain first.
+	Rings     []*Option
+	LeastGain float64 // what a pair must gain to be worth a move
 }
 
-// Listed is a useful move. Together reports whether it can be made besides
-// those Together that stand above it: neither bird is taken, and places are
-// left.
+// Listed is a move with when the bird may travel; Young is nil of a bird that goes
+// to a mate.
 type Listed struct {
 	*Option
-	Together bool
+	Timing Timing
+	Young  *pairing.Young
 }
 
-// Moves lists the useful moves that give unpaired birds mates: of the birds of
-// one colony with birds elsewhere, or, for "", among all places. A move is
-// useful if a ranking of mates recommends or accepts the pair, nothing stands
-// in its way, and neither bird has as good a free mate at home.
-func Moves(ctx context.Context, p *pairing.Programme, colony string) (*List, error) {
+// Mover returns the bird that travels.
+func (l *Listed) Mover() int { return l.Moves[0].Bird }
+
+// Moves lists the moves of a decision from and to a colony or, for "", among all
+// places. No bird is in two.
+func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colony string) (*List, error) {
 	if !p.Book.Colony.HasLocation {
 		return nil, &NoCaseError{Reason: pairing.Reason{Code: NoLocations}}
 	}
 	// Confidences are not asked for, so one draw is enough.
-	ranker, err := pairing.NewRanker(ctx, p, pairing.Options{Samples: 1})
+	ranker, err := pairing.NewRanker(ctx, d, pairing.Options{Samples: 1})
 	if err != nil {
 		return nil, err
 	}
-	n, err := newNetwork(ctx, p, ranker)
+	n := &network{p: p, d: d, ranker: ranker}
+	out := &List{Colony: colony, LeastGain: d.LeastGain}
+	concerns := func(m Move) bool { return colony == "" || m.From == colony || m.To == colony }
+	moves := n.decidedMoves()
+	for _, o := range moves {
+		if m := &o.Moves[0]; concerns(*m) {
+			out.Moves = append(out.Moves, Listed{Option: o, Timing: timing(p, m)})
+		}
+	}
+	for _, o := range n.rings(moves) {
+		if slices.ContainsFunc(o.Moves, concerns) {
+			out.Rings = append(out.Rings, o)
+		}
+	}
+	young, err := d.Young(ctx)
 	if err != nil {
 		return nil, err
 	}
-	out := &List{Colony: colony}
-	out.Pairs, out.Average = ranker.Average()
-	singles := map[[2]int]*Option{} // by pair
-	full := map[[2]int]bool{}
-	swaps := map[[4]int]*Option{} // by the birds of both pairs
-	for _, from := range n.institutions {
-		for _, to := range n.institutions {
-			if colony != "" && from != colony && to != colony {
-				continue
-			}
-			for _, l := range n.legs[route{from, to}] {
-				o := n.option(Send, l)
-				pair := [2]int{o.Pairs[0].Female, o.Pairs[0].Male}
-				if o.hindrance() > 0 {
-					full[pair] = true
-				} else if other, twice := singles[pair]; !twice || gentler(o, other) < 0 {
-					singles[pair] = o
-				}
-				if s := n.swap(l); s != nil {
-					birds := [4]int{s.Pairs[0].Female, s.Pairs[0].Male, s.Pairs[1].Female, s.Pairs[1].Male}
-					slices.Sort(birds[:])
-					if other, twice := swaps[birds]; !twice || gentler(s, other) < 0 {
-						swaps[birds] = s
-					}
-				}
+	for k := range young {
+		if y := &young[k]; y.Leaves() {
+			if o := n.young(y); concerns(o.Moves[0]) {
+				out.Young = append(out.Young, Listed{Option: o, Timing: timing(p, &o.Moves[0]), Young: y})
 			}
 		}
-	}
-	for pair := range full {
-		if singles[pair] == nil {
-			out.Full++
-		}
-	}
-	out.Swaps = slices.Collect(maps.Values(swaps))
-	order(out.Swaps)
-	all := slices.Collect(maps.Values(singles))
-	order(all)
-	var taken []leg
-	for _, o := range all {
-		m, x := o.Moves[0], o.Pairs[0]
-		l := leg{mover: m.Bird, stayer: o.mateOf(m.Bird), from: m.From, to: m.To}
-		free := !slices.ContainsFunc(taken, func(t leg) bool { return t.has(x.Female, x.Male) }) && n.room(append(slices.Clone(taken), l)...)
-		if free {
-			taken = append(taken, l)
-		}
-		out.Singles = append(out.Singles, Listed{o, free})
 	}
 	return out, nil
+}
+
+// decidedMoves returns the moves of the decision, the largest net gain of the bird
+// that moves first.
+func (n *network) decidedMoves() []*Option {
+	var out []*Option
+	for _, x := range n.d.Bonds {
+		if x.Move == nil {
+			continue
+		}
+		mover, stayer := x.Move.Bird, x.Female
+		if stayer == mover {
+			stayer = x.Male
+		}
+		figures, _ := n.ranker.Weigh(mover, stayer) // what the decision pairs could be chosen
+		o := n.option(Send, n.leg(mover, stayer, figures))
+		o.Decided, o.NoSpace = true, nil
+		out = append(out, o)
+	}
+	order(out)
+	return out
 }

@@ -23,7 +23,8 @@ const (
 	Chain Way = "chain" // the same among three institutions, in a ring
 )
 
-// Option is one way to give a bird a mate.
+// Option is one way to give a bird a mate, or, without a pair, to bring a young
+// one to where it should be when it comes of age.
 type Option struct {
 	Way Way
 	// Moves are the birds that travel; the first brings together the pair of
@@ -32,12 +33,11 @@ type Option struct {
 	// Pairs are the new pairs, the first that of the bird asked about, then
 	// one for every further move.
 	Pairs []Pair
-	// ExpectedGain is what the pairs' chicks of one season are expected to
-	// gain for the programme's gene diversity, against chicks of average pairs:
-	// the sum over the pairs. Options are ranked by GainPerMove, for every
-	// move costs a bird; for Stay it is ExpectedGain.
-	ExpectedGain, GainPerMove float64
-	Broken                    []studbook.Bond // open bonds that would end
+	// NetGain is what the programme gains by the pairs, less what their mates
+	// would do otherwise: the sum over the pairs, in weighted gene diversity.
+	NetGain float64
+	Decided bool            // the season's decision has it
+	Broken  []studbook.Bond // open bonds that would end
 
 	// NoSpace says where a free place is lacking, as far as the files tell; Held
 	// which bird may not travel until further notice. Both are empty if nothing
@@ -49,6 +49,14 @@ type Option struct {
 // mates recommends or accepts.
 func (o *Option) Useful() bool {
 	return !slices.ContainsFunc(o.Pairs, func(x Pair) bool { return !x.Figures.Verdict.Good() })
+}
+
+// mateOf returns the mate that the option gives a bird of its first pair.
+func (o *Option) mateOf(b int) int {
+	if o.Pairs[0].Female == b {
+		return o.Pairs[0].Male
+	}
+	return o.Pairs[0].Female
 }
 
 // Move is the journey of one bird.
@@ -73,8 +81,8 @@ type Move struct {
 type Pair struct {
 	Female, Male int // in the snapshot
 	At           string
-	// Figures are those of the pair in a ranking of mates: what a chick
-	// gains, its F, and how many to expect.
+	// Figures are those of the pair in a ranking of the mates of the bird that
+	// it is made for.
 	Figures pairing.Candidate
 }
 
@@ -85,106 +93,157 @@ type leg struct {
 	figures       pairing.Candidate
 }
 
-func (l *leg) has(birds ...int) bool {
-	return slices.Contains(birds, l.mover) || slices.Contains(birds, l.stayer)
-}
-
-// route is a pair of institutions.
-type route struct{ from, to string }
-
-// network finds options among the birds of a programme.
+// network makes options of the birds of a programme.
 type network struct {
 	p      *pairing.Programme
+	d      *pairing.Decision
 	ranker *pairing.Ranker
-	// legs are the useful moves of a free bird to a free bird that gain more
-	// than either gains with a free mate at home, the largest expected gain
-	// first, by route.
-	legs         map[route][]leg
-	atHome       map[int]float64 // what a free bird gains with its best free mate at home
-	institutions []string        // where birds live
 }
 
-// newNetwork weighs all pairs of free birds in different places.
-func newNetwork(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranker) (*network, error) {
-	n := &network{p: p, ranker: ranker, legs: map[route][]leg{}, atHome: map[int]float64{}}
-	var females, males []int
-	for _, at := range p.Book.Locations() {
-		if at == "" { // a bird that is nobody knows where cannot be moved
-			continue
-		}
-		n.institutions = append(n.institutions, at)
-		for _, b := range p.Unpaired(at) {
-			if p.Book.Birds[b].Sex == studbook.Female {
-				females = append(females, b)
-			} else {
-				males = append(males, b)
-			}
+// leg returns the move of a bird to a mate.
+func (n *network) leg(mover, stayer int, figures pairing.Candidate) leg {
+	return leg{mover, stayer, n.p.Book.Birds[mover].Location, n.p.Book.Birds[stayer].Location, figures}
+}
+
+// all returns every option for a bird, best first: with each mate at home and
+// elsewhere, either way. A mate that is bonded to another bird counts only if it is
+// the partner asked for.
+func (n *network) all(b int, ranking *pairing.Ranking, q *Question) []*Option {
+	var out []*Option
+	for _, c := range ranking.Candidates {
+		mate := &n.p.Book.Birds[c.Bird]
+		apart := c.BondedTo != "" && c.BondedTo != n.p.Book.Birds[b].ID
+		switch {
+		case mate.Location == "" || apart && mate.ID != q.Partner:
+		case !c.NeedsTransfer:
+			o := &Option{Way: Stay}
+			o.addPair(n.p, b, c.Bird, mate.Location, c)
+			out = append(out, o)
+		default:
+			out = append(out, n.option(Send, n.leg(b, c.Bird, c)), n.option(Bring, n.leg(c.Bird, b, c)))
 		}
 	}
-	rows := make([][]float64, len(females))
-	if len(females) > 0 && len(males) > 0 {
-		err := p.Pedigree.KinshipRows(ctx, nodes(p, females), nodes(p, males), func(r int, row []float64) { rows[r] = slices.Clone(row) })
+	order(out)
+	return out
+}
+
+// decidedOption returns the move that the decision makes for a bird, nil if it
+// makes none, and marks it.
+func (n *network) decidedOption(b int, all []*Option) *Option {
+	bond, ok := n.d.BondOf(b)
+	if !ok || bond.Kind != pairing.BondNew {
+		return nil
+	}
+	mate, _ := n.d.MateOf(b)
+	k := slices.IndexFunc(all, func(o *Option) bool {
+		if o.mateOf(b) != mate {
+			return false
+		}
+		return bond.Move == nil && o.Way == Stay || bond.Move != nil && o.Way != Stay && o.Moves[0].Bird == bond.Move.Bird
+	})
+	if k < 0 {
+		return nil
+	}
+	all[k].Decided = true
+	all[k].NoSpace = nil // the decision counts the places that deaths are expected to free, and all its moves
+	if bond.Move == nil {
+		return nil
+	}
+	return all[k]
+}
+
+// young returns the move of a young bird to where it should be.
+func (n *network) young(y *pairing.Young) *Option {
+	m := n.move(leg{mover: y.Bird, from: y.From, to: y.To})
+	o := &Option{Way: Send, Moves: []Move{m}, Decided: true}
+	if hold, is := heldFor(n.p, y.Bird); is {
+		o.Held = []pairing.Reason{held(n.p, y.Bird, hold)}
+	}
+	return o
+}
+
+// exchange returns the swap that sends a bird to a place and brings from there the
+// bird that gains most with a free bird of its home; nil if there is none.
+func (n *network) exchange(ctx context.Context, b int, q *Question, all []*Option) (*Option, error) {
+	k := slices.IndexFunc(all, func(o *Option) bool {
+		return o.Way == Send && o.Moves[0].To == q.To && o.Useful() && (q.Partner == "" || n.p.Book.Birds[o.mateOf(b)].ID == q.Partner)
+	})
+	if k < 0 || q.To != q.From {
+		return nil, nil
+	}
+	first := all[k]
+	mate, home := first.mateOf(b), n.p.Book.Birds[b].Location
+	send := n.leg(b, mate, first.Pairs[0].Figures)
+	var best *Option
+	for _, at := range n.p.Unpaired(home) {
+		choices, err := n.d.Choices(ctx, at, false)
 		if err != nil {
 			return nil, err
 		}
-	}
-	type match struct {
-		female, male int
-		figures      pairing.Candidate
-	}
-	var away []match
-	for f, female := range females {
-		for m, male := range males {
-			if rows[f][m] > ranker.Limit() {
+		for _, x := range choices {
+			if at == b || x.Mate == mate || n.p.Book.Birds[x.Mate].Location != q.From {
 				continue
 			}
-			x := match{female, male, ranker.Weigh(female, male, rows[f][m])}
-			switch {
-			case !x.figures.Verdict.Good():
-			case x.figures.NeedsTransfer:
-				away = append(away, x)
-			default:
-				for _, b := range []int{female, male} {
-					n.atHome[b] = max(n.atHome[b], x.figures.ExpectedGain)
+			figures, ok := n.ranker.Weigh(at, x.Mate)
+			if !ok || !figures.Verdict.Good() {
+				continue
+			}
+			o := n.option(Swap, send, n.leg(x.Mate, at, figures))
+			if o.hindrance() == 0 && (best == nil || o.NetGain > best.NetGain) {
+				best = o
+			}
+		}
+	}
+	return best, nil
+}
+
+// rings returns the swaps and rings of three that the decision's moves make: birds
+// that go round, so that no place ends with fewer birds. No move is in two.
+func (n *network) rings(moves []*Option) []*Option {
+	used := map[*Option]bool{}
+	var out []*Option
+	join := func(way Way, parts ...*Option) {
+		var legs []leg
+		for _, o := range parts {
+			used[o] = true
+			m := o.Moves[0]
+			legs = append(legs, n.leg(m.Bird, o.mateOf(m.Bird), o.Pairs[0].Figures))
+		}
+		o := n.option(way, legs...)
+		o.Decided, o.NoSpace = true, nil
+		out = append(out, o)
+	}
+	next := func(from string) []*Option {
+		var out []*Option
+		for _, o := range moves {
+			if !used[o] && o.Moves[0].From == from {
+				out = append(out, o)
+			}
+		}
+		return out
+	}
+	for _, a := range moves {
+		if used[a] {
+			continue
+		}
+		for _, b := range next(a.Moves[0].To) {
+			if b.Moves[0].To == a.Moves[0].From {
+				join(Swap, a, b)
+				break
+			}
+		}
+	}
+	for _, a := range moves {
+		for _, b := range next(a.Moves[0].To) {
+			for _, c := range next(b.Moves[0].To) {
+				if !used[a] && !used[b] && !used[c] && c.Moves[0].To == a.Moves[0].From {
+					join(Chain, a, b, c)
 				}
 			}
 		}
 	}
-	for _, x := range away {
-		if n.beatsHome(x.female, x.male, &x.figures) {
-			n.add(x.female, x.male, x.figures)
-			n.add(x.male, x.female, x.figures)
-		}
-	}
-	for _, legs := range n.legs {
-		slices.SortFunc(legs, func(a, b leg) int {
-			return cmp.Or(cmp.Compare(b.figures.ExpectedGain, a.figures.ExpectedGain), cmp.Compare(a.mover, b.mover), cmp.Compare(a.stayer, b.stayer))
-		})
-	}
-	return n, nil
-}
-
-// beatsHome reports whether a useful pair gains more than either bird gains
-// with a free mate at home.
-func (n *network) beatsHome(a, b int, figures *pairing.Candidate) bool {
-	return figures.Verdict.Good() && figures.ExpectedGain > n.atHome[a] && figures.ExpectedGain > n.atHome[b]
-}
-
-func nodes(p *pairing.Programme, birds []int) []int {
-	out := make([]int, len(birds))
-	for k, b := range birds {
-		out[k] = p.Node(b)
-	}
+	order(out)
 	return out
-}
-
-// add adds the move of a bird to a mate, if it may travel.
-func (n *network) add(mover, stayer int, figures pairing.Candidate) {
-	if _, held := heldFor(n.p, mover); held {
-		return
-	}
-	l := leg{mover, stayer, n.p.Book.Birds[mover].Location, n.p.Book.Birds[stayer].Location, figures}
-	n.legs[route{l.from, l.to}] = append(n.legs[route{l.from, l.to}], l)
 }
 
 // heldFor returns the hold that keeps a bird from moving until further notice.
@@ -196,57 +255,6 @@ func heldFor(p *pairing.Programme, b int) (studbook.Hold, bool) {
 	}
 	return studbook.Hold{}, false
 }
-
-// swap returns the best swap that begins with a useful leg, nil if there is
-// none: the move back is that of the largest expected gain for which there are
-// places and which needs neither bird of the first.
-func (n *network) swap(first leg) *Option {
-	for _, back := range n.legs[route{first.to, first.from}] {
-		if !back.has(first.mover, first.stayer) && n.room(first, back) {
-			return n.option(Swap, first, back)
-		}
-	}
-	return nil
-}
-
-// chain returns the best ring of three places that begins with a useful leg,
-// nil if there is none; its further moves are chosen like that of a swap.
-func (n *network) chain(first leg) *Option {
-	var best [2]leg
-	most := math.Inf(-1)
-	for _, third := range n.institutions {
-		if third == first.from || third == first.to {
-			continue
-		}
-		last := n.legs[route{third, first.from}]
-		for _, second := range n.legs[route{first.to, third}] {
-			if len(last) == 0 || second.figures.ExpectedGain+last[0].figures.ExpectedGain <= most {
-				break // neither this nor any further one can be better
-			}
-			if second.has(first.mover, first.stayer) {
-				continue
-			}
-			for _, l := range last {
-				gain := second.figures.ExpectedGain + l.figures.ExpectedGain
-				if gain <= most {
-					break
-				}
-				if l.has(first.mover, first.stayer, second.mover, second.stayer) || !n.room(first, second, l) {
-					continue
-				}
-				best, most = [2]leg{second, l}, gain
-				break
-			}
-		}
-	}
-	if math.IsInf(most, -1) {
-		return nil
-	}
-	return n.option(Chain, first, best[0], best[1])
-}
-
-// room reports whether there are places for all, as far as the files tell.
-func (n *network) room(legs ...leg) bool { return len(n.shortages(legs)) == 0 }
 
 // shortages says where legs taken together lack a place: birds that leave make
 // room for those of their sex that come.
@@ -304,7 +312,6 @@ func (n *network) option(way Way, legs ...leg) *Option {
 			o.Held = append(o.Held, held(p, l.mover, hold))
 		}
 	}
-	o.GainPerMove = o.ExpectedGain / float64(len(legs))
 	return o
 }
 
@@ -315,7 +322,7 @@ func (o *Option) addPair(p *pairing.Programme, a, b int, at string, figures pair
 		pair.Female, pair.Male = b, a
 	}
 	o.Pairs = append(o.Pairs, pair)
-	o.ExpectedGain += figures.ExpectedGain
+	o.NetGain += figures.NetGain
 	female, male := p.Book.Birds[pair.Female].ID, p.Book.Birds[pair.Male].ID
 	for _, bond := range p.Book.OpenBonds() {
 		if (bond.Female == female) != (bond.Male == male) {
@@ -348,11 +355,11 @@ func border(p *pairing.Programme, from, to string) (abroad bool, weeks int) {
 }
 
 // order sorts options, best first: what can be done as the files stand before
-// what lacks a place, that before what is not useful, and that before what a
-// hold forbids; then by the gain for each bird moved; those within 2 % of the best not yet placed by cost to the
-// birds.
+// what lacks a place, that before what is not useful, and that before what a hold
+// forbids; then by net gain, and those within 2 % of the best not yet placed by
+// cost to the birds.
 func order(options []*Option) {
-	pairing.InOrder(options, (*Option).hindrance, func(o *Option) float64 { return o.GainPerMove }, gentler)
+	pairing.InOrder(options, (*Option).hindrance, func(o *Option) float64 { return o.NetGain }, gentler)
 }
 
 // hindrance is 0 if nothing stands in the way, 1 if a place is lacking, 2 if a
@@ -369,37 +376,22 @@ func (o *Option) hindrance() int {
 	return 0
 }
 
-// costs are what an option costs the birds, the heaviest first, and what to
-// say of an option that costs more than another.
+// costs are what an option costs the birds, the heaviest first, with the codes of
+// an option that costs more than another, and of one that costs less.
 var costs = []struct {
-	of  func(o *Option) float64
-	say func(p *pairing.Programme, more, less *Option) pairing.Reason
+	of         func(o *Option) float64
+	more, less pairing.Code
 }{
-	{func(o *Option) float64 { return float64(len(o.Moves)) }, func(_ *pairing.Programme, more, less *Option) pairing.Reason {
-		return pairing.Reason{Code: MoreMoves, Count: len(more.Moves), Of: len(less.Moves)}
-	}},
-	{func(o *Option) float64 { return float64(len(o.Broken)) }, func(p *pairing.Programme, more, _ *Option) pairing.Reason {
-		r := pairing.Reason{Code: BreaksBonds}
-		for _, b := range more.Broken {
-			r.Birds = append(r.Birds, p.Book.Bird(b.Female), p.Book.Bird(b.Male))
-		}
-		return r
-	}},
+	{func(o *Option) float64 { return float64(len(o.Moves)) }, MoreMoves, FewerMoves},
+	{func(o *Option) float64 { return float64(len(o.Broken)) }, BreaksBonds, KeepsBonds},
 	{func(o *Option) float64 {
 		if o.Pairs[0].Figures.KnownBond {
 			return 0
 		}
 		return 1
-	}, func(*pairing.Programme, *Option, *Option) pairing.Reason { return pairing.Reason{Code: Strangers} }},
-	{func(o *Option) float64 { return float64(o.borders()) }, func(_ *pairing.Programme, more, less *Option) pairing.Reason {
-		return pairing.Reason{Code: MoreBorders, Count: more.borders(), Of: less.borders()}
-	}},
-	{(*Option).distance, func(_ *pairing.Programme, more, less *Option) pairing.Reason {
-		if math.IsInf(more.distance(), 1) {
-			return pairing.Reason{Code: DistanceUnknown}
-		}
-		return pairing.Reason{Code: LongerWay, Value: more.distance(), Other: less.distance()}
-	}},
+	}, Strangers, Acquainted},
+	{func(o *Option) float64 { return float64(o.borders()) }, MoreBorders, FewerBorders},
+	{(*Option).distance, LongerWay, ShorterWay},
 	{func(o *Option) float64 {
 		unknown := 0.0
 		for _, m := range o.Moves {
@@ -408,7 +400,7 @@ var costs = []struct {
 			}
 		}
 		return unknown
-	}, func(*pairing.Programme, *Option, *Option) pairing.Reason { return pairing.Reason{Code: SpaceUnknown} }},
+	}, SpaceUnknown, SpaceKnown},
 	{func(o *Option) float64 {
 		fewest := math.Inf(1)
 		for _, m := range o.Moves {
@@ -417,10 +409,39 @@ var costs = []struct {
 			}
 		}
 		return -fewest
-	}, func(*pairing.Programme, *Option, *Option) pairing.Reason { return pairing.Reason{Code: FewerSpaces} }},
-	{func(o *Option) float64 { return float64(o.quarantine()) }, func(_ *pairing.Programme, more, less *Option) pairing.Reason {
-		return pairing.Reason{Code: LongerQuarantine, Count: more.quarantine(), Of: less.quarantine()}
-	}},
+	}, FewerSpaces, MoreSpaces},
+	{func(o *Option) float64 { return float64(o.quarantine()) }, LongerQuarantine, ShorterQuarantine},
+}
+
+// weigh returns the heaviest cost in which an option differs from another, as what
+// speaks against it or for it; ok is false where they cost the same.
+func weigh(p *pairing.Programme, o, other *Option) (r pairing.Reason, against, ok bool) {
+	for _, c := range costs {
+		a, b := c.of(o), c.of(other)
+		if a == b {
+			continue
+		}
+		r = pairing.Reason{Code: c.less, Value: a, Other: b}
+		if against = a > b; against {
+			r.Code = c.more
+		}
+		if math.IsInf(a, 0) || math.IsInf(b, 0) {
+			r.Value, r.Other = 0, 0
+			switch r.Code {
+			case LongerWay:
+				r.Code = DistanceUnknown
+			case ShorterWay:
+				r.Code = DistanceKnown
+			}
+		}
+		if r.Code == BreaksBonds {
+			for _, b := range o.Broken {
+				r.Birds = append(r.Birds, p.Book.Bird(b.Female), p.Book.Bird(b.Male))
+			}
+		}
+		return r, against, true
+	}
+	return r, false, false
 }
 
 // borders counts the moves that are known to cross one.

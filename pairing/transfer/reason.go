@@ -16,8 +16,18 @@ type NoCaseError struct {
 // made from the reason.
 func (e *NoCaseError) Error() string { return "no case for a transfer: " + string(e.Code) }
 
-// Why there is no case, besides pairing.Dead, SexUnknown, TooOld, OnHold and
-// Bonded. Birds begins with the bird asked about.
+// What the season's decision has for a bird, besides pairing.Decision.WhyAlone and
+// pairing.Programme.StateReason. Birds are the bird asked about and its mate.
+const (
+	Decided       pairing.Code = "decided"         // it moves From To its mate
+	DecidedComes  pairing.Code = "decided_comes"   // its mate moves From To it
+	PairsAtHome   pairing.Code = "pairs_at_home"   //
+	StaysWithMate pairing.Code = "stays_with_mate" // the two are bonded
+	ComesOfAge    pairing.Code = "comes_of_age"    // a young bird should be at To, now at From, by Date
+)
+
+// Why there is no case, besides pairing.Dead. Birds begins with the bird asked
+// about.
 const (
 	NoLocations     pairing.Code = "no_locations"     // the studbook has no location column
 	NoRow           pairing.Code = "no_row"           // the bird has no row in the studbook
@@ -26,7 +36,6 @@ const (
 	NobodyThere     pairing.Code = "nobody_there"     // To
 	OwnMate         pairing.Code = "own_mate"         //
 	NotNow          pairing.Code = "not_now"          // Because: what holds the birds
-	NoUsefulMove    pairing.Code = "no_useful_move"   // Birds: it and its best mate elsewhere, From where that lives
 	MateRuledOut    pairing.Code = "mate_ruled_out"   // Birds: it and the mate; Because
 	MateElsewhere   pairing.Code = "mate_elsewhere"   // Birds: it and the mate, From where the mate lives
 	NoSuchMove      pairing.Code = "no_such_move"     // Birds: it and the mate
@@ -43,29 +52,40 @@ const (
 // Why an option is an alternative. All but the first of Alternative.Why say
 // more of the first.
 const (
-	NotPossible pairing.Code = "not_possible"  // then what holds the birds
-	SpaceWanted pairing.Code = "space_wanted"  // then NoSpace
-	BetterStay  pairing.Code = "better_stay"   // as good or better, and no bird moves
-	NotAsked    pairing.Code = "not_asked"     // better, but not what was asked for
-	NoGain      pairing.Code = "no_gain"       // no more than an average pair
-	GainsAsMuch pairing.Code = "gains_as_much" // then what it costs more, if anything
-	GainsLess   pairing.Code = "gains_less"    //
-	MoreInAll   pairing.Code = "more_in_all"   // Count pairs by Of moves, Value of the gain for each bird moved, as a share
-	LessEach    pairing.Code = "less_each"     // Value of the gain for each bird moved, as a share
-	LessGain    pairing.Code = "less_gain"     // Value as a share; then what most makes it less
+	NotPossible     pairing.Code = "not_possible"     // then what holds the birds
+	SpaceWanted     pairing.Code = "space_wanted"     // then NoSpace
+	NotAsked        pairing.Code = "not_asked"        // the decision has it, or it gains more, but it is not what was asked for
+	NoGain          pairing.Code = "no_gain"          // nothing, against what the mate would do otherwise; then WantedElsewhere
+	NotWorth        pairing.Code = "not_worth"        // Value the net gain, Other what a move must be worth
+	GainsAsMuch     pairing.Code = "gains_as_much"    // then what it costs more, if anything
+	GainsLess       pairing.Code = "gains_less"       // than what the decision has
+	LessGain        pairing.Code = "less_gain"        // Value as a share; then what most makes it less
+	WantedElsewhere pairing.Code = "wanted_elsewhere" // Birds: the mate, and whom it would be paired with else
 )
 
-// What an option costs the birds more than another, the heaviest first.
+// What an option costs the birds more than another, or less, the heaviest first:
+// Value against Other.
 const (
-	MoreMoves        pairing.Code = "more_moves"        // Count instead of Of
-	BreaksBonds      pairing.Code = "breaks_bonds"      // Birds: females and males in turn
-	Strangers        pairing.Code = "strangers"         // the two do not know each other
-	DistanceUnknown  pairing.Code = "distance_unknown"  // of the way From To, where these are given
-	MoreBorders      pairing.Code = "more_borders"      // Count instead of Of
-	LongerWay        pairing.Code = "longer_way"        // Value km instead of Other
-	SpaceUnknown     pairing.Code = "space_unknown"     // Birds and To, where these are given
-	FewerSpaces      pairing.Code = "fewer_spaces"      //
-	LongerQuarantine pairing.Code = "longer_quarantine" // Count days instead of Of
+	MoreMoves         pairing.Code = "more_moves"
+	FewerMoves        pairing.Code = "fewer_moves"
+	BreaksBonds       pairing.Code = "breaks_bonds" // Birds: females and males in turn
+	KeepsBonds        pairing.Code = "keeps_bonds"
+	Strangers         pairing.Code = "strangers" // the two do not know each other
+	Acquainted        pairing.Code = "acquainted"
+	MoreBorders       pairing.Code = "more_borders"
+	FewerBorders      pairing.Code = "fewer_borders"
+	DistanceUnknown   pairing.Code = "distance_unknown" // of the way From To, where these are given
+	DistanceKnown     pairing.Code = "distance_known"   // that of the other is not
+	LongerWay         pairing.Code = "longer_way"       // km
+	ShorterWay        pairing.Code = "shorter_way"      // km
+	SpaceUnknown      pairing.Code = "space_unknown"    // Birds and To, where these are given
+	SpaceKnown        pairing.Code = "space_known"
+	FewerSpaces       pairing.Code = "fewer_spaces"
+	MoreSpaces        pairing.Code = "more_spaces"
+	LongerQuarantine  pairing.Code = "longer_quarantine"  // days
+	ShorterQuarantine pairing.Code = "shorter_quarantine" // days
+
+	GoesRound pairing.Code = "goes_round" // Count pairs come together, and each place gives a bird and gets one
 )
 
 // What makes the gain of a pair less than that of another.
@@ -88,10 +108,9 @@ const (
 	PermitUnknown     pairing.Code = "permit_unknown"     // how long a permit to cross the border From To takes
 )
 
-// What speaks against the best option, besides NoSpace and what makes the bird
-// unfit to breed now.
+// What speaks against the best option, besides NoSpace and NotWorth.
 const (
-	NotAdvised       pairing.Code = "not_advised"       // a chick gains no more than one of the average pair
+	NotAdvised       pairing.Code = "not_advised"       // the programme gains nothing by the pair
 	HomeAsGood       pairing.Code = "home_as_good"      // Birds: the mate at home
 	BondEnds         pairing.Code = "bond_ends"         // Birds: the two
 	NotPreferred     pairing.Code = "not_preferred"     // Birds: the pair, Value F of a chick, Other the preferred limit

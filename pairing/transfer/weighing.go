@@ -7,81 +7,134 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// alternatives returns, best first, what else could be done: the same pair the
-// other way round, every other way at its best, the next best mate,
-// and the best mate at home. all is in order.
-func alternatives(p *pairing.Programme, c *Case, all []*Option) []Alternative {
-	best := c.Best
-	seen := map[Way]bool{best.Way: true}
-	other := map[int]bool{c.Mate: true}
+// Alternative is another option, what speaks for it, and why it comes second.
+type Alternative struct {
+	*Option
+	Effects  []Effect // as in Case
+	For, Why []pairing.Reason
+}
+
+// alternatives returns what else could be done: what the decision has, if that is
+// not what was asked for; the swap or ring that its moves make; the same pair the
+// other way round; the next best mate elsewhere; and the best at home. all is in
+// order, decided the decision's own move.
+func (n *network) alternatives(c *Case, all []*Option, decided *Option) []Alternative {
+	var chosen []*Option
+	add := func(o *Option) {
+		if o != c.Best && !slices.Contains(chosen, o) {
+			chosen = append(chosen, o)
+		}
+	}
+	first := func(fits func(o *Option) bool) {
+		if k := slices.IndexFunc(all, fits); k >= 0 {
+			add(all[k])
+		}
+	}
+	if decided != nil {
+		add(decided)
+		for _, ring := range n.rings(n.decidedMoves()) {
+			if k := slices.IndexFunc(ring.Moves, func(m Move) bool { return m.Bird == decided.Moves[0].Bird }); k >= 0 {
+				add(ring.from(k))
+			}
+		}
+	}
+	first(func(o *Option) bool { return o.Decided })
+	if best := c.Best; best != nil {
+		first(func(o *Option) bool { return o != best && len(o.Moves) == 1 && o.mateOf(c.Bird) == c.Mate })
+	}
+	first(func(o *Option) bool { return len(o.Moves) == 1 && o.mateOf(c.Bird) != c.Mate })
+	first(func(o *Option) bool { return o.Way == Stay })
 	var out []Alternative
-	mine := slices.Index(all, best)
-	for k, o := range all {
-		if o == best {
-			continue
-		}
-		mate := o.mateOf(c.Bird)
-		single := len(o.Moves) == 1
-		nextMate := single && !other[mate] && len(other) == 1
-		if seen[o.Way] && !nextMate {
-			continue
-		}
-		seen[o.Way] = true
-		if single {
-			other[mate] = true
-		}
-		out = append(out, Alternative{o, effects(p, o), why(p, c, o, k < mine)})
+	for _, o := range chosen {
+		out = append(out, Alternative{o, effects(n.p, o), n.favours(c, o), n.why(c, o)})
 	}
 	return out
 }
 
-// why says why an option comes second to the best one, or, where it was not
-// asked for, that it would come first.
-func why(p *pairing.Programme, c *Case, o *Option, before bool) []pairing.Reason {
+// from returns a ring with another of its moves first.
+func (o *Option) from(k int) *Option {
+	out := *o
+	out.Moves = slices.Concat(o.Moves[k:], o.Moves[:k])
+	out.Pairs = slices.Concat(o.Pairs[k:], o.Pairs[:k])
+	return &out
+}
+
+// why says what speaks against an option, beside the best one if there is one.
+func (n *network) why(c *Case, o *Option) []pairing.Reason {
 	best := c.Best
+	figures := &o.Pairs[0].Figures
 	say := func(r pairing.Reason, more ...pairing.Reason) []pairing.Reason {
 		return append([]pairing.Reason{r}, more...)
 	}
 	switch {
 	case len(o.Held) > 0:
 		return say(pairing.Reason{Code: NotPossible}, o.Held...)
-	case len(o.NoSpace) > 0 && len(best.NoSpace) == 0:
+	case len(o.NoSpace) > 0 && (best == nil || len(best.NoSpace) == 0):
 		return say(pairing.Reason{Code: SpaceWanted}, o.NoSpace...)
-	case before && o.Way == Stay:
-		return say(pairing.Reason{Code: BetterStay})
-	case before:
-		return say(pairing.Reason{Code: NotAsked})
-	case !o.Useful():
-		return say(pairing.Reason{Code: NoGain})
-	}
-	if pairing.AsGood(best.GainPerMove, o.GainPerMove) {
-		as := pairing.Reason{Code: GainsAsMuch}
-		for _, cost := range costs {
-			if cost.of(o) > cost.of(best) {
-				return say(as, cost.say(p, o, best))
-			}
-			if cost.of(o) < cost.of(best) {
-				break
-			}
-		}
-		return say(as)
-	}
-	if best.GainPerMove <= 0 {
-		return say(pairing.Reason{Code: GainsLess})
-	}
-	share := o.GainPerMove / best.GainPerMove
-	switch {
-	case o.ExpectedGain > best.ExpectedGain:
-		return say(pairing.Reason{Code: MoreInAll, Count: len(o.Pairs), Of: len(o.Moves), Value: share})
 	case len(o.Moves) > 1:
-		return say(pairing.Reason{Code: LessEach, Value: share})
+		return say(pairing.Reason{Code: MoreMoves, Value: float64(len(o.Moves)), Other: 1})
+	case o.Decided:
+		return say(pairing.Reason{Code: NotAsked})
+	case figures.NetGain <= 0:
+		return say(pairing.Reason{Code: NoGain}, n.wanted(c, figures)...)
+	case len(o.Moves) > 0 && figures.NetGain < n.d.LeastGain:
+		return say(pairing.Reason{Code: NotWorth, Value: figures.NetGain, Other: n.d.LeastGain})
+	case best == nil:
+		return say(pairing.Reason{Code: GainsLess}, n.wanted(c, figures)...)
+	case best.Pairs[0].Figures.NetGain <= 0:
+		return say(pairing.Reason{Code: NotAsked})
 	}
-	return say(pairing.Reason{Code: LessGain, Value: share}, lack(&o.Pairs[0].Figures, &best.Pairs[0].Figures)...)
+	most := best.Pairs[0].Figures.NetGain
+	if pairing.AsGood(most, figures.NetGain) {
+		if figures.NetGain > most && !pairing.AsGood(figures.NetGain, most) {
+			return say(pairing.Reason{Code: NotAsked})
+		}
+		r, against, ok := weigh(n.p, o, best)
+		if ok && against {
+			return say(pairing.Reason{Code: GainsAsMuch}, r)
+		}
+		return say(pairing.Reason{Code: GainsAsMuch})
+	}
+	less := pairing.Reason{Code: LessGain, Value: figures.NetGain / most}
+	if figures.Value >= best.Pairs[0].Figures.Value {
+		return say(less, n.wanted(c, figures)...)
+	}
+	return say(less, lack(figures, &best.Pairs[0].Figures)...)
 }
 
-// lack names what most makes the expected gain of one pair smaller than that of
-// another: the gain is a product, so the smallest of the ratios of its factors.
-// Nothing where none is smaller.
+// wanted says whom a mate would be paired with else.
+func (n *network) wanted(c *Case, figures *pairing.Candidate) []pairing.Reason {
+	if figures.Otherwise < 0 || figures.Otherwise == c.Bird {
+		return nil
+	}
+	return []pairing.Reason{about(n.p, WantedElsewhere, figures.Bird, figures.Otherwise)}
+}
+
+// favours says what would speak for an option: what it costs the birds less than
+// the best, and what is better about its pair; where nothing is, how many of the
+// programme's pairs it is ahead of.
+func (n *network) favours(c *Case, o *Option) []pairing.Reason {
+	var say []pairing.Reason
+	figures := &o.Pairs[0].Figures
+	if best := c.Best; best != nil {
+		if len(o.Moves) > 1 {
+			say = append(say, pairing.Reason{Code: GoesRound, Count: len(o.Pairs)})
+		} else if r, against, ok := weigh(n.p, o, best); ok && !against {
+			say = append(say, r)
+		}
+		if o.mateOf(c.Bird) != c.Mate {
+			say = append(say, lack(&best.Pairs[0].Figures, figures)...)
+		}
+	}
+	if len(say) == 0 {
+		say = append(say, pairing.Reason{Code: pairing.AheadOfPairs, Value: figures.AheadOf, Count: c.Ranking.EligiblePairs})
+	}
+	return say
+}
+
+// lack names what most makes one pair worth less than another: the worth is a
+// product, so the smallest of the ratios of its factors. Nothing where none is
+// smaller.
 func lack(less, more *pairing.Candidate) []pairing.Reason {
 	smallest := 1.0
 	var why []pairing.Reason
@@ -95,21 +148,13 @@ func lack(less, more *pairing.Candidate) []pairing.Reason {
 	}{
 		{less.SurvivalUnderInbreeding, more.SurvivalUnderInbreeding, pairing.Reason{Code: MoreInbred, Value: less.OffspringInbreeding, Other: more.OffspringInbreeding}},
 		{less.Success.Chance, more.Success.Chance, pairing.Reason{Code: LessSuccess, Value: less.Success.Chance, Other: more.Success.Chance}},
-		{worth(less), worth(more), rarity},
+		{less.Advantage, more.Advantage, rarity},
 	} {
 		if factor.more > 0 && factor.less/factor.more < smallest {
 			smallest, why = factor.less/factor.more, []pairing.Reason{factor.why}
 		}
 	}
 	return why
-}
-
-// worth is what a chick gains, against the average pair where there is one.
-func worth(c *pairing.Candidate) float64 {
-	if c.ExpectedChicks == 0 {
-		return 0
-	}
-	return c.ExpectedGain / c.ExpectedChicks
 }
 
 // vagueAge is the uncertainty of an age in years from which it is said (common
@@ -163,10 +208,16 @@ func unknown(p *pairing.Programme, c *Case) []pairing.Reason {
 	return say
 }
 
-// Birds returns the bird asked about, its mate, and every other bird of the
-// best option, each once.
+// Birds returns the bird asked about, its mate if there is one, and every other
+// bird of the best option, each once.
 func (c *Case) Birds() []int {
-	out := []int{c.Bird, c.Mate}
+	out := []int{c.Bird}
+	if c.Mate >= 0 {
+		out = append(out, c.Mate)
+	}
+	if c.Best == nil {
+		return out
+	}
 	for _, x := range c.Best.Pairs {
 		for _, b := range []int{x.Female, x.Male} {
 			if !slices.Contains(out, b) {
@@ -181,16 +232,19 @@ func (c *Case) Birds() []int {
 func cautions(p *pairing.Programme, c *Case) []pairing.Reason {
 	var say []pairing.Reason
 	o := c.Best
-	if !o.Useful() {
+	switch {
+	case !o.Useful():
 		say = append(say, pairing.Reason{Code: NotAdvised})
+	case !c.Needed && o.Pairs[0].Figures.NetGain < c.LeastGain:
+		say = append(say, pairing.Reason{Code: NotWorth, Value: o.Pairs[0].Figures.NetGain, Other: c.LeastGain})
 	}
 	for _, a := range c.Alternatives {
-		if a.Way == Stay && pairing.AsGood(o.GainPerMove, a.GainPerMove) {
+		if a.Way == Stay && !c.Needed && a.Useful() && pairing.AsGood(o.Pairs[0].Figures.NetGain, a.Pairs[0].Figures.NetGain) {
 			say = append(say, about(p, HomeAsGood, a.mateOf(c.Bird)))
 		}
 	}
+	say = append(say, o.Held...)
 	say = append(say, o.NoSpace...)
-	say = append(say, c.Ranking.Unfit...)
 	for _, b := range o.Broken {
 		say = append(say, pairing.Reason{Code: BondEnds, Birds: []*studbook.Bird{p.Book.Bird(b.Female), p.Book.Bird(b.Male)}})
 	}
@@ -218,6 +272,9 @@ func cautions(p *pairing.Programme, c *Case) []pairing.Reason {
 		return slices.ContainsFunc(p.GapsBehind(b), func(g pairing.Gap) bool { return len(g.Named) > 0 })
 	}) {
 		say = append(say, pairing.Reason{Code: ParentsUncertain})
+	}
+	if len(o.Pairs) == 0 {
+		return say
 	}
 	if x := &o.Pairs[0].Figures; c.Ranking.Uncertain && x.AmongFirstIn < 1 {
 		say = append(say, pairing.Reason{Code: RankUnsure, Value: x.AmongFirstIn, Count: c.Ranking.Samples})
