@@ -49,6 +49,15 @@ const (
 	BondPair    What = "bond"
 	HatchChicks What = "hatch"
 	ReplaceEggs What = "replace eggs"
+
+	// Of this year's decisions alone.
+	CandleEggs  What = "candle"
+	FosterEggs  What = "foster"
+	PartPair    What = "part"
+	ExaminePair What = "examine"
+	SexBird     What = "sex"
+	PlaceYoung  What = "place"
+	TestParent  What = "test"
 )
 
 // Result is one thing that was advised and what became of it.
@@ -231,47 +240,37 @@ func chicksSince(p *pairing.Programme, since studbook.Day) map[[2]string]int {
 	return clutches
 }
 
-// AdviceOn returns what the season's plan of a colony was on an earlier day,
+// AdviceOn returns what the season's decision was for a colony on an earlier day,
 // with the files as they were known then; nil where the colony had no bird.
-func AdviceOn(ctx context.Context, p *pairing.Programme, colony string, day studbook.Day, seed uint64) (*Advice, error) {
+func AdviceOn(ctx context.Context, p *pairing.Programme, colony string, day studbook.Day) (*Advice, error) {
 	then, err := pairing.New(ctx, p.Book.Colony.At(day))
 	if err != nil || len(then.Book.LivingAt(colony)) == 0 {
 		return nil, err
 	}
-	plan := pairing.PlanOptions{Place: colony, Seed: seed}
-	plan.Chicks, _ = then.ChicksNeeded(colony, false)
-	made, err := then.Plan(ctx, plan)
+	d, err := then.Decide(ctx, pairing.DecisionOptions{})
 	if err != nil {
 		return nil, err
 	}
-	// Confidences are not asked for, so one draw is enough.
-	ranker, err := pairing.NewRanker(ctx, then, pairing.Options{Samples: 1, Seed: seed})
+	chicks, _ := then.ChicksNeeded(colony, false)
+	plan, err := d.Plan(ctx, pairing.PlanOptions{Place: colony, Chicks: chicks})
 	if err != nil {
 		return nil, err
 	}
-	return adviceOf(then, made, ranker), nil
-}
-
-// adviceOf takes the advice from a plan.
-func adviceOf(then *pairing.Programme, plan *pairing.Plan, ranker *pairing.Ranker) *Advice {
 	a := &Advice{On: then.Book.AsOf}
 	id := func(b int) string { return then.Book.Birds[b].ID }
-	planned := map[[2]int]bool{}
-	for _, x := range plan.Pairs {
-		planned[[2]int{x.Female, x.Male}] = true
-		pair, _, _ := ranker.Pair(x.Female, x.Male)
-		a.Broods = append(a.Broods, AdvisedBrood{id(x.Female), id(x.Male), !x.KeepsBond, x.Chicks, min(float64(x.Chicks), pair.ExpectedChicks)})
-		if m := x.Move; m != nil {
+	for _, x := range d.Bonds {
+		if m := x.Move; m != nil && (m.From == colony || m.To == colony) {
 			a.Moves = append(a.Moves, AdvisedMove{id(m.Bird), m.From, m.To})
 		}
 	}
-	for _, e := range plan.Eggs {
-		if e.Replace && !planned[[2]int{e.Female, e.Male}] {
-			a.Broods = append(a.Broods, AdvisedBrood{Female: id(e.Female), Male: id(e.Male)})
+	for _, x := range plan.Pairs {
+		if x.HatchUpTo == 0 && x.Record.NeverFertile() {
+			continue // to be examined, and no egg to be replaced before
 		}
+		a.Broods = append(a.Broods, AdvisedBrood{id(x.Female), id(x.Male), x.Kind == pairing.BondNew, x.HatchUpTo, x.Expected})
 	}
 	slices.SortStableFunc(a.Broods, func(x, y AdvisedBrood) int {
 		return cmp.Or(cmp.Compare(x.Female, y.Female), cmp.Compare(x.Male, y.Male))
 	})
-	return a
+	return a, nil
 }

@@ -2,41 +2,47 @@ package review
 
 import "pairwright/pairing"
 
-// What there is to say of a pair besides what rules it out; see PairReview.Why.
+// What there is to say of a pair besides what keeps it from breeding; see
+// PairReview.Why.
 const (
-	NothingToCompare    pairing.Code = "nothing_to_compare"    // no other pair may breed
 	WorthMore           pairing.Code = "worth_more"            // its chicks, than those of the average pair
 	WorthLess           pairing.Code = "worth_less"            //
-	WorthLessReplace    pairing.Code = "worth_less_replace"    // the same, and its eggs are to be replaced
-	PlanHas             pairing.Code = "plan_has"              // Count chicks of it
-	PlanHasDoubtful     pairing.Code = "plan_has_doubtful"     // Count chicks of it, which its record does not promise
-	PlanNeedsNone       pairing.Code = "plan_needs_none"       //
+	PlanHas             pairing.Code = "plan_has"              // up to Count chicks of it
+	PlanHasReserve      pairing.Code = "plan_has_reserve"      // up to Count chicks of it if a planned pair fails
+	PlanNeedsNone       pairing.Code = "plan_needs_none"       // its eggs are to be replaced
+	InTheWay            pairing.Code = "in_the_way"            // its birds would do more with others
 	NotPreferred        pairing.Code = "not_preferred"         // Value F of a chick, Other the preferred limit
-	NeverFertile        pairing.Code = "never_fertile"         // no egg on record, and no chick in the last Count seasons
 	FailedThoughFertile pairing.Code = "failed_though_fertile" // the last Count seasons
 	Failed              pairing.Code = "failed"                // the last Count seasons
 	FailedLately        pairing.Code = "failed_lately"         // the last Count seasons, too few to judge
 	NewPair             pairing.Code = "new_pair"              // no clutch on record
 	NoOutcomes          pairing.Code = "no_outcomes"           // of any clutch
-	LivesApart          pairing.Code = "lives_apart"           // the two, on record
 	PartBetween         pairing.Code = "part_between"          // seasons alone
 	SitsNow             pairing.Code = "sits_now"              //
 )
 
-// What there is to say of a bird besides what makes it unfit to breed; see
+// What there is to say of a bird besides its state and why it is alone; see
 // BirdReview.Why. Birds[1] is the mate that a code speaks of.
 const (
 	FewRelatives  pairing.Code = "few_relatives"   // fewer than the average bird
 	ManyRelatives pairing.Code = "many_relatives"  //
-	PairPlanned   pairing.Code = "pair_planned"    // Count chicks of its pair
+	PairPlanned   pairing.Code = "pair_planned"    // up to Count chicks of its pair
 	PairInReserve pairing.Code = "pair_in_reserve" //
 	PairToPart    pairing.Code = "pair_to_part"    //
-	PairRests     pairing.Code = "pair_rests"      // then why, where that is what rules the pair out
-	MateCommoner  pairing.Code = "mate_commoner"   // so that it would do more with another
-	PlannedWith   pairing.Code = "planned_with"    //
-	NoMateNow     pairing.Code = "no_mate_now"     //
-	GoodMate      pairing.Code = "good_mate"       // there is one
-	NoBetterMate  pairing.Code = "no_better_mate"  // than the average pair
+	PairToExamine pairing.Code = "pair_to_examine" //
+	PairRests     pairing.Code = "pair_rests"      // then why, where something keeps it from breeding
+	PlannedWith   pairing.Code = "planned_with"    // at home
+	GoesTo        pairing.Code = "goes_to"         // its mate at To
+	MateComes     pairing.Code = "mate_comes"      // From where
+)
+
+// Why something is to be done that the decision has no reason of its own for; see
+// Decided.
+const (
+	ForTheSeason pairing.Code = "for_the_season" // Value chicks expected, Count wanted, Other the chance that there are enough
+	NeverSexed   pairing.Code = "never_sexed"    //
+	GenesBehind  pairing.Code = "genes_behind"   // Value the share of the living birds' genes, Count birds that could have been the parent
+	AheadOf      pairing.Code = "ahead_of"       // Value the share of the programme's possible pairs
 )
 
 // What a review cannot say, or not surely; see Review.Missing.

@@ -54,15 +54,18 @@ type Review struct {
 	Pairs    []PairReview
 	Unpaired []Unpaired
 
-	// Plan is the colony's plan for the coming season without moves, with the
-	// chicks of pairing.Programme.ChicksNeeded; PlanWhy says why so many.
+	// Plan is the season's decision for the colony, with the chicks of
+	// pairing.Programme.ChicksNeeded; PlanWhy says why so many.
 	Plan    *pairing.Plan
 	PlanWhy pairing.NeedReason
+	// Decisions are what follows from all of it, the most consequential first, at
+	// most decisionsMost.
+	Decisions []Decided
 	// LastYear is what was advised on the day of the last review and what became
 	// of it; nil where the colony had no bird then.
 	LastYear *LastYear
 
-	// Transfers are the useful moves from and to the colony; nil where birds
+	// Transfers are the decision's moves from and to the colony; nil where birds
 	// live in one place only.
 	Transfers *transfer.List
 
@@ -112,7 +115,11 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	r.Change = NewChange(p, census, r.Colony, r.Since)
 	r.Founders, r.FoundersLost = founders(p, colony, drop)
 
-	ranker, err := pairing.NewRanker(ctx, p, o.Rank)
+	decision, err := p.Decide(ctx, pairing.DecisionOptions{})
+	if err != nil {
+		return nil, err
+	}
+	ranker, err := pairing.NewRanker(ctx, decision, o.Rank)
 	if err != nil {
 		return nil, err
 	}
@@ -123,12 +130,12 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 			rows = append(rows, row)
 		}
 	}
-	plan := pairing.PlanOptions{Place: r.Colony, Seed: o.Rank.Seed}
+	plan := pairing.PlanOptions{Place: r.Colony}
 	plan.Chicks, r.PlanWhy = p.ChicksNeeded(r.Colony, false)
-	if r.Plan, err = p.Plan(ctx, plan); err != nil {
+	if r.Plan, err = decision.Plan(ctx, plan); err != nil {
 		return nil, err
 	}
-	advice, err := AdviceOn(ctx, p, r.Colony, r.Since, o.Rank.Seed)
+	advice, err := AdviceOn(ctx, p, r.Colony, r.Since)
 	if err != nil {
 		return nil, err
 	}
@@ -136,20 +143,21 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 		r.LastYear = NewLastYear(p, advice)
 	}
 	if p.Book.Colony.HasLocation && !r.Whole {
-		if r.Transfers, err = transfer.Moves(ctx, p, r.Colony); err != nil {
+		if r.Transfers, err = transfer.Moves(ctx, p, decision, r.Colony); err != nil {
 			return nil, err
 		}
 	}
-	r.Pairs = reviewPairs(p, ranker, r.Plan, r.Colony)
+	r.Pairs = reviewPairs(p, r.Plan)
 	if r.Unpaired, err = rankUnpaired(ctx, p, ranker, r.Colony); err != nil {
 		return nil, err
 	}
-	r.Birds = reviewBirds(p, rows, r.Plan, r.Pairs, r.Unpaired)
+	r.Birds = reviewBirds(p, rows, decision, r.Plan, r.Pairs)
 	if r.Kinship, err = kinship(ctx, p, r.Birds); err != nil {
 		return nil, err
 	}
 	r.Inbred, r.InbredAll = inbred(p, rows)
 	r.Gaps = p.Gaps()
+	r.Decisions = r.decisions()
 	r.Glances = r.glances()
 	return r, ctx.Err()
 }

@@ -192,51 +192,62 @@ func TestReviewAgreesWithOtherAnswers(t *testing.T) {
 		assert.Equal(t, gd, r.History[len(r.History)-1].Programme.GeneDiversity.Value)
 		assert.InDelta(t, gd-r.Change.ProgrammeBefore.GeneDiversity.Value, r.Change.Programme, rounding)
 
-		ranker, err := pairing.NewRanker(t.Context(), p, rank)
+		d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
+		require.NoError(t, err)
+		chicks, why := p.ChicksNeeded("P0", false)
+		plan, err := d.Plan(t.Context(), pairing.PlanOptions{Place: "P0", Chicks: chicks})
+		require.NoError(t, err)
+		assert.Equal(t, plan.Pairs, r.Plan.Pairs)
+		assert.Equal(t, plan.Unpaired, r.Plan.Unpaired)
+		assert.Equal(t, plan.Young, r.Plan.Young)
+		assert.Equal(t, plan.Expected, r.Plan.Expected)
+		assert.Equal(t, why, r.PlanWhy)
+		ranker, err := pairing.NewRanker(t.Context(), d, rank)
 		require.NoError(t, err)
 		require.NotEmpty(t, r.Pairs)
+		require.Len(t, r.Pairs, len(plan.Pairs))
 		for _, x := range r.Pairs {
-			ranking, err := ranker.Rank(t.Context(), x.FemaleBird)
-			require.NoError(t, err)
-			at := slices.IndexFunc(ranking.Candidates, func(c pairing.Candidate) bool { return c.Bird == x.MaleBird })
-			if at < 0 || len(ranking.Unfit) > 0 {
-				assert.Equal(t, pairing.RuledOut, x.Verdict)
-				assert.NotEmpty(t, x.Against)
-				assert.NotEqual(t, review.Keep, x.Action)
-				continue
+			at := slices.IndexFunc(plan.Pairs, func(y pairing.PlannedPair) bool { return y.Female == x.Female && y.Male == x.Male })
+			require.GreaterOrEqual(t, at, 0)
+			assert.Equal(t, plan.Pairs[at], x.PlannedPair)
+			assert.NotEmpty(t, x.Why)
+			assert.Equal(t, x.Kind == pairing.BondNew, x.Action == review.Form)
+			if x.Action == review.Keep {
+				assert.Equal(t, pairing.Planned, x.Role)
+				assert.Empty(t, x.Barred)
 			}
-			want := ranking.Candidates[at]
-			assert.Equal(t, want.Verdict, x.Verdict)
-			assert.Equal(t, want.Advantage, x.Advantage)
-			assert.Equal(t, want.ExpectedGain, x.ExpectedGain)
-			assert.Equal(t, want.Success, x.Success)
-			hatches := 0
-			for _, pair := range r.Plan.Pairs {
-				if pair.Female == x.FemaleBird && pair.Male == x.MaleBird {
-					hatches = pair.Chicks
-				}
+			if x.FailedSeasons >= 3 && x.Kind == pairing.BondKept && !x.Record.NeverFertile() {
+				assert.Equal(t, review.Part, x.Action)
 			}
-			assert.Equal(t, hatches, x.Planned)
-			failed := x.FailedSeasons >= 3
-			assert.Equal(t, failed && want.Verdict.Good(), x.Action == review.Part)
-			assert.Equal(t, hatches > 0 && !(failed && want.Verdict.Good()), x.Action == review.Keep)
-			assert.Equal(t, hatches == 0 && want.Verdict.Good() && !failed, x.Action == review.Reserve)
 		}
-		require.Len(t, r.Unpaired, len(p.Unpaired("P0")))
+		for _, b := range r.Birds {
+			mate, paired := d.MateOf(b.Bird)
+			switch {
+			case !p.State(b.Bird).State.MayBreed():
+				assert.Contains(t, []review.BirdAction{review.FindSex, review.TooYoung, review.PastBreeding, review.OnHold}, b.Action)
+			case paired:
+				assert.NotEqual(t, review.StayAlone, b.Action)
+				assert.Equal(t, p.Book.Birds[mate].ID, b.Why[1].Birds[1].ID)
+			default:
+				assert.Equal(t, review.StayAlone, b.Action)
+				assert.Equal(t, d.WhyAlone(b.Bird), b.Why[1])
+			}
+		}
+		require.Len(t, r.Unpaired, len(p.Free("P0")))
 		for _, u := range r.Unpaired {
 			ranking, err := ranker.Rank(t.Context(), u.Bird)
 			require.NoError(t, err)
 			assert.Equal(t, ranking, u.Ranking)
 		}
 		assert.Equal(t, p.Gaps(), r.Gaps)
-		chicks, why := p.ChicksNeeded("P0", false)
-		plan, err := p.Plan(t.Context(), pairing.PlanOptions{Place: "P0", Chicks: chicks, Seed: 3})
-		require.NoError(t, err)
-		assert.Equal(t, plan, r.Plan)
-		assert.Equal(t, why, r.PlanWhy)
-		moves, err := transfer.Moves(t.Context(), p, "P0")
+		moves, err := transfer.Moves(t.Context(), p, d, "P0")
 		require.NoError(t, err)
 		assert.Equal(t, moves, r.Transfers)
+		assert.NotEmpty(t, r.Decisions)
+		assert.LessOrEqual(t, len(r.Decisions), 12)
+		for _, x := range r.Decisions {
+			assert.NotEmpty(t, x.Birds, x.What)
+		}
 
 		contributions := 0.0
 		for _, f := range r.Founders {
@@ -422,20 +433,27 @@ D1,S1,2025-12-20,2,,,
 	require.NoError(t, err)
 	require.Len(t, r.Pairs, 3)
 	sibs, one, two := r.Pairs[0], r.Pairs[1], r.Pairs[2]
-	assert.Equal(t, "D1", sibs.Female)
+	assert.Equal(t, "D1", p.Book.Birds[sibs.Female].ID)
 	assert.Equal(t, review.Part, sibs.Action, "full siblings, F 0.25 above the limit of 0.125")
-	assert.Equal(t, pairing.RuledOut, sibs.Verdict)
 	assert.True(t, sibs.Sits)
 	assert.True(t, slices.ContainsFunc(sibs.Why, func(x pairing.Reason) bool { return x.Is(review.SitsNow) }))
 
 	assert.Equal(t, 1, one.FailedSeasons)
 	assert.Equal(t, 4, one.Record.Clutches)
 	assert.Equal(t, 3, one.Record.Told())
-	assert.Equal(t, []int{8, 5, 3, 2}, []int{one.Record.Eggs.Sum, one.Record.Fertile.Sum, one.Record.Hatched.Sum, one.Record.Fledged.Sum})
+	assert.Equal(t, pairing.Counted{Sum: 2, Clutches: 3}, one.Record.Fledged)
 
 	assert.Equal(t, 3, two.FailedSeasons)
 	assert.Len(t, two.Seasons, 4)
 	assert.Equal(t, review.Part, two.Action, "three seasons without a chick fledged")
+
+	var parted []string
+	for _, x := range r.Decisions {
+		if x.What == review.PartPair {
+			parted = append(parted, x.Birds[0].ID)
+		}
+	}
+	assert.Equal(t, []string{"D1", "F2"}, parted)
 }
 
 func TestLastReviewMustBeBeforeThisOne(t *testing.T) {

@@ -132,7 +132,7 @@ func PlanJSON(p *pairing.Programme, plan *pairing.Plan) PlanAnswer {
 			Female: id(x.Female), Male: id(x.Male), Location: text(x.Place), Bond: string(x.Kind), Role: text(string(x.Role)),
 			Order: known(x.Order, x.Order > 0), HatchUpTo: x.HatchUpTo, ChicksExpected: x.Expected, OffspringInbreeding: x.Kinship,
 			Value: known(x.Value, isNew), NetGain: known(x.NetGain, isNew), NeedsTransfer: x.Move != nil,
-			Reasons: report.PairReasons(p, x),
+			Reasons: report.PlannedReasons(p, x),
 		}
 		if x.Move != nil {
 			pair.Moves = text(id(x.Move.Bird))

@@ -190,7 +190,7 @@ func pairTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
 			order, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, word(x.Place), {Text: role}, countCell(x.HatchUpTo),
 			{Text: document.FormatNumber(x.Expected, 1), Value: x.Expected}, kinshipCell(x.Kinship), {Text: string(x.Kind)},
-			{Text: capital(strings.Join(PairReasons(p, x), "; "))},
+			{Text: capital(strings.Join(PlannedReasons(p, x), "; "))},
 		}})
 	}
 	return t

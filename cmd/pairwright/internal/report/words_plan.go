@@ -92,8 +92,8 @@ func barredText(p *pairing.Programme, r *pairing.Reason) string {
 	return text
 }
 
-// PairReasons says what a plan says of a pair.
-func PairReasons(p *pairing.Programme, x *pairing.PlannedPair) []string {
+// PlannedReasons says what a plan says of a pair.
+func PlannedReasons(p *pairing.Programme, x *pairing.PlannedPair) []string {
 	say := []string{}
 	for k := range x.Barred {
 		say = append(say, barredText(p, &x.Barred[k]))

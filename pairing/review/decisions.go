@@ -1,0 +1,138 @@
+package review
+
+import (
+	"slices"
+
+	"pairwright/pairing"
+	"pairwright/pairing/transfer"
+	"pairwright/pedigree/studbook"
+)
+
+// Decided is one thing to do that follows from the review.
+type Decided struct {
+	What What
+	// Birds are who it is about: the bird, or a female and a male in turn; of
+	// FosterEggs the two that laid, then the two that are to sit; of MoveBird the bird
+	// and its mate.
+	Birds    []*studbook.Bird
+	From, To string       // of MoveBird and PlaceYoung
+	Parent   studbook.Sex // TestParent: of the parent that is not known
+	Count    int          // HatchChicks: the chicks that may hatch of them
+	By       studbook.Day // 0 where no day presses
+	Why      []pairing.Reason
+}
+
+// A review has at most decisionsMost lines of what to do, and of one kind more than
+// decisionsEach only where other kinds leave room.
+const (
+	decisionsMost = 12
+	decisionsEach = 3
+)
+
+// decisions gathers what follows from the review: eggs that lie there now, moves to
+// ask for, new pairs, the pairs that hatch, pairs to part on a person's word, birds
+// to examine or sex, young birds to place, gaps in parentage to test.
+func (r *Review) decisions() []Decided {
+	p := r.Programme
+	birds := func(ids ...int) (out []*studbook.Bird) {
+		for _, b := range ids {
+			out = append(out, &p.Book.Birds[b])
+		}
+		return out
+	}
+	var kinds [][]Decided
+	var eggs, moves, bonds, part, examine, sex, young, test []Decided
+	for _, e := range r.Plan.Eggs {
+		x := Decided{What: ReplaceEggs, Birds: birds(e.Female, e.Male), By: e.By, Why: e.Reasons}
+		switch e.Advice {
+		case pairing.LeaveEggs:
+			continue
+		case pairing.CandleEggs:
+			x.What = CandleEggs
+		case pairing.FosterEggs:
+			x.What, x.Birds = FosterEggs, birds(e.Female, e.Male, e.To[0], e.To[1])
+		}
+		eggs = append(eggs, x)
+	}
+	slices.SortStableFunc(eggs, func(a, b Decided) int { return int(a.By - b.By) })
+	var leaves []transfer.Listed
+	if r.Transfers != nil {
+		leaves = r.Transfers.Young
+		for _, m := range r.Transfers.Moves {
+			pair := m.Pairs[0]
+			mate := pair.Female
+			if mate == m.Mover() {
+				mate = pair.Male
+			}
+			moves = append(moves, Decided{What: MoveBird, Birds: birds(m.Mover(), mate), From: m.Moves[0].From, To: m.Moves[0].To, By: m.Timing.Latest,
+				Why: []pairing.Reason{{Code: AheadOf, Value: pair.Figures.AheadOf}}})
+		}
+	}
+	hatch := Decided{What: HatchChicks, Why: []pairing.Reason{{Code: ForTheSeason, Value: r.Plan.Expected, Count: r.Plan.Wanted, Other: r.Plan.ChanceEnough}}}
+	for _, x := range r.Plan.Pairs {
+		if x.Role == pairing.Planned {
+			hatch.Birds = append(hatch.Birds, birds(x.Female, x.Male)...)
+			hatch.Count += x.HatchUpTo
+		}
+	}
+	for k := range r.Pairs {
+		x := &r.Pairs[k]
+		one := Decided{Birds: birds(x.Female, x.Male), Why: x.Why}
+		switch {
+		case x.Action == Form && x.Move == nil:
+			one.What, one.Why = BondPair, []pairing.Reason{{Code: AheadOf, Value: x.AheadOf}}
+			if start := r.Plan.Decision.Season.Start; start > p.Book.AsOf {
+				one.By = start
+			}
+			bonds = append(bonds, one)
+		case x.Action == Part:
+			one.What = PartPair
+			part = append(part, one)
+		case x.Action == Examine:
+			one.What = ExaminePair
+			examine = append(examine, one)
+		}
+	}
+	for _, b := range r.Birds {
+		if b.Action == FindSex {
+			sex = append(sex, Decided{What: SexBird, Birds: birds(b.Bird), Why: []pairing.Reason{{Code: NeverSexed}}})
+		}
+	}
+	for _, m := range leaves {
+		x := Decided{What: PlaceYoung, Birds: birds(m.Mover()), From: m.Young.From, To: m.Young.To, By: m.Young.When}
+		if m.Young.Mate >= 0 {
+			x.Birds = append(x.Birds, &p.Book.Birds[m.Young.Mate])
+		}
+		young = append(young, x)
+	}
+	for k := range r.Gaps {
+		if g := &r.Gaps[k]; len(g.Possible) > 0 || len(g.Named) > 0 {
+			why := pairing.Reason{Code: GenesBehind, Value: g.Share, Count: len(g.Possible)}
+			test = append(test, Decided{What: TestParent, Birds: birds(g.Bird), Parent: g.Sex, Why: []pairing.Reason{why}})
+		}
+	}
+	kinds = append(kinds, eggs, moves, bonds)
+	if len(hatch.Birds) > 0 {
+		kinds = append(kinds, []Decided{hatch})
+	}
+	return most(append(kinds, part, examine, sex, young, test[:min(len(test), decisionsEach)]))
+}
+
+// most takes decisionsMost lines of all kinds, in their order: decisionsEach of
+// each kind, then more of the first ones.
+func most(kinds [][]Decided) []Decided {
+	take := make([]int, len(kinds))
+	left := decisionsMost
+	for _, each := range []int{decisionsEach, decisionsMost} {
+		for k := range kinds {
+			more := min(left, min(each, len(kinds[k]))-take[k])
+			take[k] += more
+			left -= more
+		}
+	}
+	var out []Decided
+	for k := range kinds {
+		out = append(out, kinds[k][:take[k]]...)
+	}
+	return out
+}
