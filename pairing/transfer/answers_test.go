@@ -334,7 +334,7 @@ func TestTiming(t *testing.T) {
 // day, by day; later moves have not been made.
 func TestEarlierMoves(t *testing.T) {
 	f := hand()
-	f["moves.csv"] = "id,date,from,to\nF1,2025-03-01,C,A\nF1,2019-03,,C\nMB,2026-12-01,B,C\nOLD,2001,,A\n"
+	f["moves.csv"] = "id,date,from,to\nF1,2025-03-01,C,A\nF1,2019-03,,C\nMB,2015-06-01,,B\nMB,2026-12-01,B,C\nOLD,2001,,A\n"
 	c, err := find(t, f.programme(t), Question{Bird: "F1", Partner: "MB"})
 	require.NoError(t, err)
 	var dates []string
