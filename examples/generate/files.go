@@ -202,13 +202,12 @@ inbreeding = 0.125
 preferred_inbreeding = 0.0625
 
 [moves]
-least_gain = 0.00001        # of gene diversity; for less no bird is sent on a journey
 ahead = 2                   # years before breeding age that a young bird's place is decided
 
 [incubation]                # days after the first egg
 days = ` + strconv.Itoa(incubation) + `
-candling_days = 10
-settled_days = 7
+candling_days = 8
+settled_days = 12           # from then on a sitting pair loses no egg
 
 [rearing]
 days = ` + strconv.Itoa(fledgingAge) + `                   # from hatch to fledging

@@ -341,7 +341,7 @@ func TestEarlierMoves(t *testing.T) {
 	for _, m := range c.Earlier {
 		dates = append(dates, m.ID+" "+m.Date.Text)
 	}
-	assert.Equal(t, []string{"F1 2019-03", "F1 2025-03-01"}, dates)
+	assert.Equal(t, []string{"F1 2019-03", "F1 2025-03-01", "MB 2015-06-01"}, dates)
 }
 
 // A way across a border costs the birds more than one within a country.

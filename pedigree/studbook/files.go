@@ -53,7 +53,7 @@ var (
 		idColumn("id", "the bird", func(m *Move) *string { return &m.ID }).fill(),
 		dateColumn("date", "day of the move", false, func(m *Move) *Date { return &m.Date }).fill(),
 		idColumn("from", "code of the institution it left; blank if it came from outside the programme", func(m *Move) *string { return &m.From }),
-		idColumn("to", "code of the institution it came to; blank if it left the programme", func(m *Move) *string { return &m.To }).need(),
+		idColumn("to", "code of the institution it came to; blank if it left the programme", func(m *Move) *string { return &m.To }),
 		textColumn("reason", "why it moved", func(m *Move) *string { return &m.Reason }),
 	}}
 	bondsTable = &file[Bond]{bondsFile, "a pair bond", func(b *Bond) *int { return &b.Line }, []column[Bond]{

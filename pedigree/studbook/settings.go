@@ -39,7 +39,7 @@ type Settings struct {
 
 	IncubationDays int // from the first egg to the hatch; default 28
 	CandlingDays   int // after the first egg eggs are candled; default 10
-	SettledDays    int // after the first egg a sitting pair loses no egg; default 7
+	SettledDays    int // after the first egg a sitting pair loses no egg; default 14
 	RearingDays    int // from hatch to fledging; default 60
 
 	// Survival where no life table can be had, shares in 0..1; 0 if not set.
@@ -107,7 +107,7 @@ var settings = []setting{
 	standard("moves.ahead", "how long before its breeding age a young bird's place is decided", "years", 2.0, noSource, number(func(p *Settings) *float64 { return &p.MovesAhead }, 0, 100)),
 	standard("incubation.days", "from the first egg to the hatch", "days", int64(28), noSource, whole(func(p *Settings) *int { return &p.IncubationDays }, 1, 365)),
 	standard("incubation.candling_days", "days after the first egg on which eggs are candled", "days", int64(10), noSource, whole(func(p *Settings) *int { return &p.CandlingDays }, 0, 365)),
-	standard("incubation.settled_days", "days after the first egg from which a sitting pair loses no egg", "days", int64(7), noSource, whole(func(p *Settings) *int { return &p.SettledDays }, 0, 365)),
+	standard("incubation.settled_days", "days after the first egg from which a sitting pair loses no egg", "days", int64(14), noSource, whole(func(p *Settings) *int { return &p.SettledDays }, 0, 365)),
 	standard("rearing.days", "from the hatch to fledging", "days", int64(60), noSource, whole(func(p *Settings) *int { return &p.RearingDays }, 1, 1000)),
 	unset("survival.first_year", "share of chicks that live to one year, used where no life table can be had", "share, 0 to 1", "0.7", number(func(p *Settings) *float64 { return &p.FirstYearSurvival }, math.SmallestNonzeroFloat64, 1)),
 	unset("survival.yearly", "share of older birds that live another year, used where no life table can be had", "share, 0 to 1", "0.93", number(func(p *Settings) *float64 { return &p.YearlySurvival }, math.SmallestNonzeroFloat64, 1)),

@@ -43,7 +43,7 @@ func TestDefaults(t *testing.T) {
 	assert.Equal(t, Settings{
 		GoalGeneDiversity: 0.9, GoalYears: 100, ChicksPerSeason: 1, ChicksPerPair: 2,
 		LimitInbreeding: 0.125, PreferInbreeding: 0.0625, LethalEquivalents: 1.57, ClutchSuccess: 0.5, QuarantineDays: 30,
-		SeasonsAhead: 3, MovesAhead: 2, IncubationDays: 28, CandlingDays: 10, SettledDays: 7, RearingDays: 60,
+		SeasonsAhead: 3, MovesAhead: 2, IncubationDays: 28, CandlingDays: 10, SettledDays: 14, RearingDays: 60,
 		Columns: map[string]string{},
 	}, p)
 }
