@@ -24,12 +24,22 @@ type ReviewAnswer struct {
 	Pairs       []ReviewedPair     `json:"pairs"`
 	Unpaired    []BestMates        `json:"unpaired"`
 	Plan        PlanAnswer         `json:"plan"`
+	Decisions   []DecisionAnswer   `json:"decisions"`
 	LastYear    []ResultAnswer     `json:"last_year"`
 	Calibration *CalibrationAnswer `json:"calibration"`
 	Transfers   []TransferListed   `json:"transfers"`
+	Young       []YoungBird        `json:"young"`
 	Inbred      []ReviewedInbred   `json:"inbred"`
 	Gaps        []CheckGap         `json:"gaps"`
 	Assumptions []string           `json:"assumptions"`
+}
+
+// DecisionAnswer is one thing to do, with by when, null where no day presses.
+type DecisionAnswer struct {
+	Who  string  `json:"who"`
+	What string  `json:"what"`
+	By   *string `json:"by"`
+	Why  string  `json:"why"`
 }
 
 // ResultAnswer is something that was advised at the last review and what became
@@ -325,23 +335,27 @@ type ReviewedBird struct {
 	Why    string `json:"why"`
 }
 
-// ReviewedPair is an open bond and what to do with it.
+// ReviewedPair is a pair of the season's decision and what to do with it.
 type ReviewedPair struct {
 	Female              string   `json:"female"`
 	Male                string   `json:"male"`
 	Since               *string  `json:"since"`
 	Nest                *string  `json:"nest"`
-	Verdict             string   `json:"verdict"`
+	Bond                string   `json:"bond"`
+	Role                *string  `json:"role"`
 	Action              string   `json:"action"`
+	HatchUpTo           int      `json:"hatch_up_to"`
 	OffspringInbreeding float64  `json:"offspring_inbreeding"`
 	GeneDiversityGain   float64  `json:"gene_diversity_gain"`
-	Advantage           *float64 `json:"advantage"`
+	Advantage           float64  `json:"advantage"`
+	AheadOf             *float64 `json:"ahead_of"` // of new pairs
+	PartingWorth        *float64 `json:"parting_worth"`
 	SuccessChance       float64  `json:"success_chance"`
-	ExpectedChicks      float64  `json:"expected_chicks"`
-	ExpectedGain        *float64 `json:"expected_gain"`
-	ChicksPlanned       int      `json:"chicks_planned"`
+	ExpectedChicks      float64  `json:"expected_chicks"` // if all its eggs are left to it
+	ChicksExpected      float64  `json:"chicks_expected"` // of those that it may hatch
 	Clutches            int      `json:"clutches"`
 	ClutchesTold        int      `json:"clutches_with_outcome"`
+	ClutchesDummied     int      `json:"clutches_with_dummies"`
 	Eggs                *int     `json:"eggs"`
 	Fertile             *int     `json:"fertile"`
 	Hatched             *int     `json:"hatched"`
@@ -410,19 +424,26 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 	}
 	for k := range r.Birds {
 		x := &r.Birds[k]
-		out.Birds = append(out.Birds, ReviewedBird{birdRow(p, &x.Row), string(x.Action), report.BirdReasons(x)})
+		out.Birds = append(out.Birds, ReviewedBird{birdRow(p, &x.Row), string(x.Action), report.BirdReasons(p, x)})
 	}
 	for k := range r.Pairs {
 		x := &r.Pairs[k]
 		s := &x.Record
 		out.Pairs = append(out.Pairs, ReviewedPair{
-			Female: x.Female, Male: x.Male, Since: text(x.Since.Text), Nest: text(x.Nest), Verdict: string(x.Verdict), Action: string(x.Action),
-			OffspringInbreeding: x.OffspringInbreeding, GeneDiversityGain: x.GeneDiversityGain, Advantage: known(x.Advantage, x.Compared),
-			SuccessChance: x.Success.Chance, ExpectedChicks: x.ExpectedChicks, ExpectedGain: known(x.ExpectedGain, x.Compared),
-			ChicksPlanned: x.Planned, Clutches: s.Clutches, ClutchesTold: s.Told(), Eggs: known(s.Eggs.Sum, s.Eggs.Known()), Fertile: known(s.Fertile.Sum, s.Fertile.Known()),
-			Hatched: known(s.Hatched.Sum, s.Hatched.Known()), Fledged: known(s.Fledged.Sum, s.Fledged.Known()), FailedSeasons: x.FailedSeasons, Why: report.PairReasons(x),
+			Female: id(x.Female), Male: id(x.Male), Since: text(x.Since.Text), Nest: text(x.Nest), Bond: string(x.Kind), Role: text(string(x.Role)),
+			Action: string(x.Action), HatchUpTo: x.HatchUpTo,
+			OffspringInbreeding: x.Kinship, GeneDiversityGain: x.GeneDiversityGain, Advantage: x.Advantage, AheadOf: known(x.AheadOf, x.Kind == pairing.BondNew),
+			PartingWorth: known(x.PartingWorth, x.PartingWorth > 0), SuccessChance: x.Success.Chance, ExpectedChicks: x.Chicks, ChicksExpected: x.Expected,
+			Clutches: s.Clutches, ClutchesTold: s.Told(), ClutchesDummied: s.Dummied, Eggs: counted(s.Eggs), Fertile: counted(s.Fertile),
+			Hatched: counted(s.Hatched), Fledged: counted(s.Fledged), FailedSeasons: x.FailedSeasons, Why: report.PairWhy(p, x),
 		})
 	}
+	out.Decisions = []DecisionAnswer{}
+	for k := range r.Decisions {
+		x := &r.Decisions[k]
+		out.Decisions = append(out.Decisions, DecisionAnswer{report.DecisionWho(x), report.DecisionWhat(p, x), day(x.By), report.DecisionWhy(p, x)})
+	}
+	out.Young = YoungJSON(p, r.Plan.Young)
 	var rankings []*pairing.Ranking
 	for _, u := range r.Unpaired {
 		rankings = append(rankings, u.Ranking)
@@ -521,3 +542,6 @@ func stable(t *review.Table, age int) *float64 {
 	}
 	return &t.Stable[age]
 }
+
+// counted is a sum over clutches, null where nobody counted.
+func counted(c pairing.Counted) *int { return known(c.Sum, c.Known()) }

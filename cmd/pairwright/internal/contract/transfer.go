@@ -10,18 +10,25 @@ import (
 
 // TransferAnswer is the answer of the transfer command for one bird. Bird is
 // the one asked about and Partner its intended mate; Moves say which birds
-// travel, and From and To are the ends of the first move.
+// travel, and From and To are the ends of the first move. Where no bird need move
+// they are null, and so is what there would be to say of the move.
 type TransferAnswer struct {
 	Bird         string                `json:"bird"`
-	From         string                `json:"from"`
-	To           string                `json:"to"`
-	Purpose      string                `json:"purpose"`
-	Partner      string                `json:"partner"`
+	Needed       bool                  `json:"needed"`
+	Reason       string                `json:"reason"`
+	State        string                `json:"state"`
+	StateUntil   *string               `json:"state_until"`
+	From         *string               `json:"from"`
+	To           *string               `json:"to"`
+	Purpose      *string               `json:"purpose"`
+	Partner      *string               `json:"partner"`
+	NetGain      *float64              `json:"net_gain"`
+	LeastGain    float64               `json:"least_gain"` // what a pair must gain to be worth a move
 	AsOf         string                `json:"as_of"`
-	Proposal     TransferOption        `json:"proposal"`
-	Effects      TransferEffects       `json:"effects"`
+	Proposal     *TransferOption       `json:"proposal"`
+	Effects      *TransferEffects      `json:"effects"`
 	Alternatives []TransferAlternative `json:"alternatives"`
-	Timing       TransferTiming        `json:"timing"`
+	Timing       *TransferTiming       `json:"timing"`
 	EarlierMoves []EarlierMove         `json:"earlier_moves"` // of the birds of the proposal
 	Cautions     []string              `json:"cautions"`
 	NotKnown     []string              `json:"not_known"`
@@ -40,20 +47,21 @@ type EarlierMove struct {
 // TransferOption is one way to give a bird a mate: kind is "stay", "bring",
 // "send", "swap" or "chain".
 type TransferOption struct {
-	Kind         string         `json:"kind"`
-	Moves        []TransferMove `json:"moves"`
-	Pairs        []TransferPair `json:"pairs"`
-	ExpectedGain float64        `json:"expected_gain"`
-	GainPerMove  float64        `json:"gain_per_move"`
-	BondsBroken  [][2]string    `json:"bonds_broken"`
-	Obstacles    []string       `json:"obstacles"`
+	Kind        string         `json:"kind"`
+	Decided     bool           `json:"decided"` // the season's decision has it
+	Moves       []TransferMove `json:"moves"`
+	Pairs       []TransferPair `json:"pairs"` // none for a young bird
+	NetGain     *float64       `json:"net_gain"`
+	BondsBroken [][2]string    `json:"bonds_broken"`
+	Obstacles   []string       `json:"obstacles"`
 }
 
-// TransferAlternative is an option that comes second, what it would do, and
-// why it comes second.
+// TransferAlternative is an option that comes second, what it would do, what would
+// speak for it, and what speaks against it.
 type TransferAlternative struct {
 	TransferOption
 	Effects OptionEffects `json:"effects"`
+	For     string        `json:"for"`
 	Why     string        `json:"why"`
 }
 
@@ -83,7 +91,9 @@ type TransferPair struct {
 	OffspringInbreeding float64 `json:"offspring_inbreeding"`
 	GeneDiversityGain   float64 `json:"gene_diversity_gain"`
 	ExpectedChicks      float64 `json:"expected_chicks"`
-	ExpectedGain        float64 `json:"expected_gain"`
+	Value               float64 `json:"value"`
+	NetGain             float64 `json:"net_gain"`
+	AheadOf             float64 `json:"ahead_of"`
 }
 
 // TransferEffects are the effects on both ends of the first move, on the
@@ -135,40 +145,50 @@ type TransferSpan struct {
 
 // TransferJSON returns the case as other programs read it.
 func TransferJSON(p *pairing.Programme, c *transfer.Case) TransferAnswer {
-	first := c.Best.Moves[0]
 	out := TransferAnswer{
-		Bird: p.Book.Birds[c.Bird].ID, From: first.From, To: first.To, Purpose: report.TransferPurpose(p, c), Partner: p.Book.Birds[c.Mate].ID,
-		AsOf: p.Book.AsOf.String(), Proposal: transferOption(p, c.Best), Alternatives: []TransferAlternative{}, EarlierMoves: []EarlierMove{},
-		Effects:  TransferEffects{Sender: transferEffect(c.Sender()), Receiver: transferEffect(c.Receiver()), Programme: transferEffect(&c.Effects[len(c.Effects)-1])},
-		Timing:   transferTiming(p, &c.Timing[0]),
-		Cautions: report.Cautions(p, c), NotKnown: report.TransferReasons(p, c.Unknown),
+		Bird: p.Book.Birds[c.Bird].ID, Needed: c.Needed, Reason: report.TransferReason(p, c),
+		State: string(c.Standing.State), StateUntil: day(c.Standing.Until), LeastGain: c.LeastGain,
+		AsOf: p.Book.AsOf.String(), Alternatives: []TransferAlternative{}, EarlierMoves: []EarlierMove{},
+		Cautions: []string{}, NotKnown: []string{},
 	}
+	for _, a := range c.Alternatives {
+		out.Alternatives = append(out.Alternatives, TransferAlternative{transferOption(p, a.Option), optionEffects(a.Effects), report.FavourText(p, &a), report.AlternativeText(p, &a)})
+	}
+	if c.Best == nil {
+		return out
+	}
+	first := c.Best.Moves[0]
+	proposal, timing := transferOption(p, c.Best), transferTiming(p, &c.Timing[0])
+	out.From, out.To, out.Purpose = text(first.From), text(first.To), text(report.TransferPurpose(p, c))
+	out.Proposal, out.NetGain, out.Timing = &proposal, proposal.NetGain, &timing
+	if c.Mate >= 0 {
+		out.Partner = text(p.Book.Birds[c.Mate].ID)
+	}
+	out.Effects = &TransferEffects{Sender: transferEffect(c.Sender()), Receiver: transferEffect(c.Receiver()), Programme: transferEffect(&c.Effects[len(c.Effects)-1])}
+	out.Cautions, out.NotKnown = report.Cautions(p, c), report.TransferReasons(p, c.Unknown)
 	for k := range c.Effects {
 		if e := &c.Effects[k]; !e.Programme() && e.At != first.From && e.At != first.To {
 			out.Effects.Further = map[string]TransferEffect{e.At: transferEffect(e)}
 		}
 	}
 	for k := range c.Timing[1:] {
-		out.Timing.Further = append(out.Timing.Further, transferTiming(p, &c.Timing[k+1]))
+		timing.Further = append(timing.Further, transferTiming(p, &c.Timing[k+1]))
 	}
 	for _, m := range c.Earlier {
 		out.EarlierMoves = append(out.EarlierMoves, EarlierMove{m.ID, m.Date.Text, text(m.From), text(m.To), text(m.Reason)})
-	}
-	for _, a := range c.Alternatives {
-		out.Alternatives = append(out.Alternatives, TransferAlternative{transferOption(p, a.Option), optionEffects(a.Effects), report.AlternativeText(p, &a)})
 	}
 	return out
 }
 
 func transferOption(p *pairing.Programme, o *transfer.Option) TransferOption {
-	out := TransferOption{Kind: string(o.Way), Moves: []TransferMove{}, Pairs: []TransferPair{}, ExpectedGain: o.ExpectedGain, GainPerMove: o.GainPerMove,
+	out := TransferOption{Kind: string(o.Way), Decided: o.Decided, Moves: []TransferMove{}, Pairs: []TransferPair{}, NetGain: known(o.NetGain, len(o.Pairs) > 0),
 		BondsBroken: [][2]string{}, Obstacles: report.TransferReasons(p, slices.Concat(o.NoSpace, o.Held))}
 	for _, m := range o.Moves {
 		out.Moves = append(out.Moves, TransferMove{p.Book.Birds[m.Bird].ID, m.From, m.To, known(m.Distance, m.Placed), m.Quarantine, known(m.Spaces, m.Spaces >= 0)})
 	}
 	for _, x := range o.Pairs {
 		out.Pairs = append(out.Pairs, TransferPair{p.Book.Birds[x.Female].ID, p.Book.Birds[x.Male].ID, x.At, string(x.Figures.Verdict),
-			x.Figures.OffspringInbreeding, x.Figures.GeneDiversityGain, x.Figures.ExpectedChicks, x.Figures.ExpectedGain})
+			x.Figures.OffspringInbreeding, x.Figures.GeneDiversityGain, x.Figures.Chicks, x.Figures.Value, x.Figures.NetGain, x.Figures.AheadOf})
 	}
 	for _, b := range o.Broken {
 		out.BondsBroken = append(out.BondsBroken, [2]string{b.Female, b.Male})
@@ -212,53 +232,70 @@ func transferTiming(p *pairing.Programme, t *transfer.Timing) TransferTiming {
 type Transfers struct {
 	Colony *string          `json:"colony"` // null for the programme
 	AsOf   string           `json:"as_of"`
-	Moves  []TransferListed `json:"moves"`
-	// MovesInAll counts those that --top leaves out too.
+	Moves  []TransferListed `json:"moves"` // to a mate, then of young birds
+	// MovesInAll and YoungInAll count those that --top leaves out too.
 	MovesInAll int              `json:"moves_in_all"`
-	NoPlace    int              `json:"useful_pairs_without_a_free_place"`
-	Swaps      []TransferOption `json:"swaps"`
+	YoungInAll int              `json:"young_in_all"`
+	Swaps      []TransferOption `json:"swaps"` // and rings, among all the moves
 	SwapsInAll int              `json:"swaps_in_all"`
+	LeastGain  float64          `json:"least_gain"`
 }
 
-// TransferListed is a useful move of one bird to one mate. Together is false
-// if one of its birds or places is taken by a move above it.
+// TransferListed is a move of the season's decision: of one bird to its mate or,
+// with kind "young", of a young bird to where it should be when it comes of age.
 type TransferListed struct {
 	Rank                int      `json:"rank"`
+	Kind                string   `json:"kind"` // "mate" or "young"
 	Bird                string   `json:"bird"`
 	Sex                 string   `json:"sex"`
 	From                string   `json:"from"`
 	To                  string   `json:"to"`
-	Partner             string   `json:"partner"`
-	Verdict             string   `json:"verdict"`
-	OffspringInbreeding float64  `json:"offspring_inbreeding"`
-	ExpectedChicks      float64  `json:"expected_chicks"`
-	ExpectedGain        float64  `json:"expected_gain"`
+	Partner             *string  `json:"partner"`
+	Earliest            *string  `json:"earliest"`
+	Latest              *string  `json:"latest"`
+	Verdict             *string  `json:"verdict"`
+	OffspringInbreeding *float64 `json:"offspring_inbreeding"`
+	ExpectedChicks      *float64 `json:"expected_chicks"`
+	NetGain             *float64 `json:"net_gain"`
+	AheadOf             *float64 `json:"ahead_of"`
 	DistanceKM          *float64 `json:"distance_km"`
 	FreePlaces          *int     `json:"free_places"`
 	QuarantineDays      int      `json:"quarantine_days"`
-	Together            bool     `json:"together"`
 }
 
 // TransfersJSON returns the first moves and swaps of the list.
 func TransfersJSON(p *pairing.Programme, l *transfer.List, top int) Transfers {
-	out := Transfers{Colony: text(l.Colony), AsOf: p.Book.AsOf.String(), Moves: TransferRows(p, l, top), MovesInAll: len(l.Singles), NoPlace: l.Full, Swaps: []TransferOption{}, SwapsInAll: len(l.Swaps)}
-	for _, o := range l.Swaps[:min(top, len(l.Swaps))] {
+	out := Transfers{Colony: text(l.Colony), AsOf: p.Book.AsOf.String(), Moves: TransferRows(p, l, top), MovesInAll: len(l.Moves), YoungInAll: len(l.Young),
+		Swaps: []TransferOption{}, SwapsInAll: len(l.Rings), LeastGain: l.LeastGain}
+	for _, o := range l.Rings[:min(top, len(l.Rings))] {
 		out.Swaps = append(out.Swaps, transferOption(p, o))
 	}
 	return out
 }
 
-// TransferRows returns the first moves of the list as rows.
+// TransferRows returns the first moves of the list as rows, and the first of its
+// young birds.
 func TransferRows(p *pairing.Programme, l *transfer.List, top int) []TransferListed {
 	out := []TransferListed{}
-	for k, o := range l.Singles[:min(top, len(l.Singles))] {
-		m, x := o.Moves[0], o.Pairs[0]
+	for _, o := range slices.Concat(l.Moves[:min(top, len(l.Moves))], l.Young[:min(top, len(l.Young))]) {
+		m := o.Moves[0]
 		bird := &p.Book.Birds[m.Bird]
-		out = append(out, TransferListed{
-			Rank: k + 1, Bird: bird.ID, Sex: bird.Sex.String(), From: m.From, To: m.To, Partner: p.Book.Birds[report.Partner(x, m.Bird)].ID,
-			Verdict: string(x.Figures.Verdict), OffspringInbreeding: x.Figures.OffspringInbreeding, ExpectedChicks: x.Figures.ExpectedChicks, ExpectedGain: o.ExpectedGain,
-			DistanceKM: known(m.Distance, m.Placed), FreePlaces: known(m.Spaces, m.Spaces >= 0), QuarantineDays: m.Quarantine, Together: o.Together,
-		})
+		row := TransferListed{
+			Rank: len(out) + 1, Kind: "mate", Bird: bird.ID, Sex: bird.Sex.String(), From: m.From, To: m.To,
+			Earliest: day(o.Timing.Earliest), Latest: day(o.Timing.Latest),
+			DistanceKM: known(m.Distance, m.Placed), FreePlaces: known(m.Spaces, m.Spaces >= 0), QuarantineDays: m.Quarantine,
+		}
+		if y := o.Young; y != nil {
+			row.Kind = "young"
+			if y.Mate >= 0 {
+				row.Partner = text(p.Book.Birds[y.Mate].ID)
+			}
+		} else {
+			x := &o.Pairs[0].Figures
+			row.Partner, row.Verdict = text(p.Book.Birds[report.Partner(o.Pairs[0], m.Bird)].ID), text(string(x.Verdict))
+			row.OffspringInbreeding, row.ExpectedChicks, row.NetGain, row.AheadOf = &x.OffspringInbreeding, &x.Chicks, &x.NetGain, &x.AheadOf
+		}
+		out = append(out, row)
 	}
 	return out
 }

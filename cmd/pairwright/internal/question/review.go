@@ -16,8 +16,9 @@ var reviewQuestion = &Question{
 	Short: "Write the yearly review of the colony: its gene pool, its numbers, what to do next",
 	Long: `Writes the yearly review of a colony within its programme: each figure with last
 review's and the goal, the year in numbers, gene diversity since the first
-founders and what changed it, founders, what to do with each bird and pair, the
-best mates of birds without one, inbreeding and gaps in parentage.`,
+founders and what changed it, founders, what to do with each bird and pair by
+the season's decision, the best mates of birds without one, inbreeding and gaps
+in parentage. First stands what is to be decided, by when and why.`,
 	Workbook: true, colony: true, random: true,
 	new: func() ask { return &review{} },
 }
@@ -47,7 +48,7 @@ func (q *review) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, erro
 		return nil, err
 	}
 	return &Answer{
-		schema: "pairwright/review 1", value: contract.ReviewJSON(r), Own: r.Plan.Notes,
+		schema: "pairwright/review 2", value: contract.ReviewJSON(r), Own: report.PlanWarnings(p, r.Plan),
 		build: func() *document.Document { return report.ReviewDocument(r) },
 	}, nil
 }

@@ -15,13 +15,14 @@ import (
 var transferQuestion = &Question{
 	Name: "transfer", About: Decide,
 	Short: "Write the request to move a bird so that it finds a mate, ready to send",
-	Long: `Compares what can be done to give an unpaired bird a mate: bring one in, send
-the bird out, swap two birds between two institutions so that both gain, or a
-ring of three; takes the best and writes the request on one page, with its
-effects on both colonies and the programme, the alternatives, when the birds may
-travel, what is not known, a checklist, and an appendix with the ancestry.
---to, --from and --partner make part of the choice. --list ranks the useful
-moves of the colony or, with --scope programme, of all.`,
+	Long: `Says whether the season's decision for the programme moves a bird, or its mate
+to it, or wants a young bird elsewhere, and writes the request on one page, with
+its effects on both colonies and the programme, the alternatives, when the birds
+may travel, what is not known, a checklist, and an appendix with the figures and
+the ancestry. Where no bird need move it says why. --to, --from and --partner
+make part of the choice; the answer says what the decision has instead. --list
+has all moves of the decision from and to the colony or, with --scope programme,
+of all, the young birds to place, and the swaps and rings among the moves.`,
 	Birds: []string{"bird"}, Usage: "ID | --list",
 	Rows: "with --list alone: a row for each move", colony: true, random: true, attach: true,
 	new: func() ask { return &transfer{} },
@@ -39,7 +40,7 @@ func (q *transfer) settings() []Setting {
 		{Key: "to", Takes: "CODE", value: text(&q.to), Help: "code of the institution where the bird is to go"},
 		{Key: "from", Takes: "CODE", value: text(&q.from), Help: "code of the institution that a bird is to come from"},
 		{Key: "partner", Takes: "ID", value: text(&q.partner), Help: "the intended mate"},
-		{Key: "list", value: yes(&q.list), Help: "rank all useful moves instead"},
+		{Key: "list", value: yes(&q.list), Help: "list all moves of the season's decision instead"},
 		{Key: "scope", Takes: "WHOSE", Default: "home", Words: whose, value: text(&q.scope),
 			Help: "with --list: whose moves: home, the colony's birds, or programme, all birds"},
 		{Key: "top", Takes: "N", Default: "10", value: whole(&q.top, 1), Help: "with --list: list the first N moves"},
@@ -51,7 +52,7 @@ func (q *transfer) check(a *Asked) error {
 	case q.list && (len(a.Birds) > 0 || q.to != "" || q.from != "" || q.partner != "" || a.Attach != ""):
 		return Usagef("list takes no bird, no to, from and partner, and nothing to attach")
 	case !q.list && len(a.Birds) == 0:
-		return Usagef("name one bird, or ask for the list of all useful moves with --list")
+		return Usagef("name one bird, or ask for the list of all moves with --list")
 	case !q.list && (a.given("scope") || a.given("top")):
 		return Usagef("scope and top are for --list; a request is for one bird")
 	case !q.list && a.Format == "csv":
@@ -76,20 +77,27 @@ func (q *transfer) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, er
 			return nil, err
 		}
 	}
-	c, err := moves.Find(ctx, p, moves.Question{Bird: a.Birds[0], To: q.to, From: q.from, Partner: q.partner, Seed: a.Seed})
+	d, err := p.Decide(ctx, pairing.DecisionOptions{})
+	if err != nil {
+		return nil, err
+	}
+	c, err := moves.Find(ctx, p, d, moves.Question{Bird: a.Birds[0], To: q.to, From: q.from, Partner: q.partner, Seed: a.Seed})
 	if err != nil {
 		return nil, noCase(p, err)
 	}
 	return &Answer{
-		schema: "pairwright/transfer 1", value: contract.TransferJSON(p, c),
+		schema: "pairwright/transfer 2", value: contract.TransferJSON(p, c),
 		build: func() *document.Document { return report.TransferDocument(p, c, asker) },
 		Attachment: func(w io.Writer) error {
+			if c.Best == nil {
+				return Usagef("no move is needed, so there are no studbook rows to attach")
+			}
 			return contract.WriteStudbook(w, p.Book.Colony, c.Extract(p))
 		},
 	}, nil
 }
 
-// all answers with the list of useful moves.
+// all answers with the list of moves.
 func (q *transfer) all(ctx context.Context, a *Asked, p *pairing.Programme) (*Answer, error) {
 	place := ""
 	if q.scope == "home" {
@@ -98,12 +106,16 @@ func (q *transfer) all(ctx context.Context, a *Asked, p *pairing.Programme) (*An
 			return nil, err
 		}
 	}
-	l, err := moves.Moves(ctx, p, place)
+	d, err := p.Decide(ctx, pairing.DecisionOptions{})
+	if err != nil {
+		return nil, err
+	}
+	l, err := moves.Moves(ctx, p, d, place)
 	if err != nil {
 		return nil, noCase(p, err)
 	}
 	return &Answer{
-		schema: "pairwright/transfers 1", value: contract.TransfersJSON(p, l, q.top), rows: records(contract.TransferRows(p, l, q.top)),
+		schema: "pairwright/transfers 2", value: contract.TransfersJSON(p, l, q.top), rows: records(contract.TransferRows(p, l, q.top)),
 		build: func() *document.Document { return report.TransfersDocument(p, l, q.top) },
 	}, nil
 }

@@ -23,6 +23,7 @@ func ReviewDocument(r *review.Review) *document.Document {
 		Footer: Advice, Portable: true,
 	}
 	b.d = d
+	b.decisions()
 	b.atAGlance()
 	b.missing()
 	b.yearInNumbers()
@@ -204,6 +205,19 @@ var measures = map[review.Measure]measure{
 	review.FounderGenomes: {"Founder genome equivalents", places(1), func(x float64) string { return document.FormatChange(x, 1) }},
 	review.KnownAncestry:  {"Known ancestry", document.FormatPercent, nil},
 	review.YearsHeld:      {"Years until gene diversity falls below the goal", places(0), func(x float64) string { return document.FormatChange(x, 0) }},
+}
+
+// decisions lists what is to be decided, on the first page.
+func (b *reviewBuilder) decisions() {
+	if len(b.r.Decisions) == 0 {
+		return
+	}
+	t := &document.Table{Columns: []document.Column{{Name: "Who", Key: true, Wide: true}, {Name: "What", Wide: true}, {Name: "By"}, {Name: "Why", Wide: true}}}
+	for k := range b.r.Decisions {
+		x := &b.r.Decisions[k]
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: DecisionWho(x)}, {Text: capital(DecisionWhat(b.p, x))}, {Text: DecisionBy(x)}, {Text: capital(DecisionWhy(b.p, x))}}})
+	}
+	b.section("What is to be decided", t)
 }
 
 func (b *reviewBuilder) atAGlance() {
@@ -450,7 +464,8 @@ func (b *reviewBuilder) definitions() {
 		"Effective size: the size of an ideal population that loses gene diversity as fast. In the appendix, from inbreeding: Gutiérrez, Cervantes & Goyache 2009; from sexes: Wright 1931; from families: Kimura & Crow 1963.",
 		"How long gene diversity lasts: its logarithm is taken to drift on as it did from year to year in the years named, with the range that its ups and downs give (Dennis, Munholland & Scott 1991, for numbers of birds). With an effective size, GD after t generations = GD now × (1 − 1/(2 × effective size))ᵗ. The usual goal is 90 % for 100 years (Soulé et al. 1986).",
 		"Survival: Kaplan & Meier 1958 with the standard error of Greenwood 1926; intervals of shares: Clopper & Pearson 1934; both at 95 %.",
-		"Gain, advantage and expected gain of a pair: the exact change in the programme's gene diversity by one chick; that less the gain of the average pair that may breed; and that times the chicks to expect in a season. In millionths.",
+		"Ahead of: of a hundred pairs of the programme that might breed, how many are worth less than this one. What a pair is worth are its expected chicks over the next seasons times what a chick of it does for the gene diversity of birds weighted by what they may still breed, less what a new bond and a move cost.",
+		"Advantage of a chick: the exact change in weighted gene diversity by one chick, less that by a chick of the average pair that may breed. In millionths.",
 		"Chance of success of a pair: its record of clutches drawn toward the birds' records with other mates, and those toward the rate of their age class.",
 	})
 	caution := []string{

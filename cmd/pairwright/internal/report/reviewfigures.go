@@ -5,6 +5,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/drawing"
+	"pairwright/pairing"
 	"pairwright/pairing/review"
 	"pairwright/pedigree/demography"
 )
@@ -129,9 +130,9 @@ func (b *reviewBuilder) kinshipMap() document.Block {
 		in.Birds = append(in.Birds, drawing.MapBird{ID: bird.ID, Name: bird.Name, Link: anchor(bird.ID)})
 	}
 	for _, x := range b.r.Pairs {
-		f, here := place[x.FemaleBird]
-		m, too := place[x.MaleBird]
-		if here && too {
+		f, here := place[x.Female]
+		m, too := place[x.Male]
+		if here && too && x.Kind == pairing.BondKept {
 			in.Pairs = append(in.Pairs, [2]int{f, m})
 		}
 	}
@@ -156,7 +157,9 @@ func (b *reviewBuilder) pedigreeFigures() []document.Block {
 		in.Birds = append(in.Birds, x)
 	}
 	for _, x := range b.r.Pairs {
-		in.Pairs = append(in.Pairs, drawing.PedigreePair{A: x.Female, B: x.Male, Kin: x.OffspringInbreeding > 0})
+		if x.Kind == pairing.BondKept {
+			in.Pairs = append(in.Pairs, drawing.PedigreePair{A: b.p.Book.Birds[x.Female].ID, B: b.p.Book.Birds[x.Male].ID, Kin: x.Kinship > 0})
+		}
 	}
 	figures, why := drawing.ColonyPedigreeFigures(in)
 	if why != "" {

@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,9 +17,13 @@ import (
 const blank = "________"
 
 // TransferDocument is the request for a transfer, one page to send with an
-// appendix. asker is the institution that asks, if it is one of the two ends of
-// the first move; else the place of the bird does.
+// appendix, or, where no bird need move, the answer that says so. asker is the
+// institution that asks, if it is one of the two ends of the first move; else the
+// place of the bird does.
 func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *document.Document {
+	if c.Best == nil {
+		return noTransfer(p, c)
+	}
 	first := c.Best.Moves[0]
 	if asker != first.From && asker != first.To {
 		asker = p.Book.Birds[c.Bird].Location
@@ -31,7 +34,7 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 	}
 	d := &document.Document{
 		Title: "Transfer request: " + journeys(p, c.Best),
-		Lead:  strings.Join([]string{askText(p, c, asker, asked), mateText(p, c), gainText(p, c)}, " "),
+		Lead:  strings.Join([]string{askText(p, c, asker, asked), whyText(p, c), answerText(c)}, " "),
 		Facts: document.Facts{
 			{Name: "Asks", Value: contact(p, asker)}, {Name: "Is asked", Value: contact(p, asked)},
 			{Name: "Purpose", Value: TransferPurpose(p, c)},
@@ -41,7 +44,6 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 	}
 	d.Sections = []document.Section{
 		{Title: "The birds", Blocks: []document.Block{birdsSideBySide(p, c)}},
-		{Title: "Effects", Blocks: []document.Block{effectTable(c)}},
 		{Title: "Both ends", Blocks: []document.Block{endTable(p, c)}},
 	}
 	if len(c.Alternatives) > 0 {
@@ -55,13 +57,31 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 	d.Sections = append(d.Sections, appendix(p, c)...)
 	d.Notes = []string{
 		"The effects count nothing but this request: chicks of other pairs and deaths are left out. Figures of a colony are those of the birds that live there, measured among themselves; those of the programme count every living bird, founders included. A move alone changes no figure of the programme.",
-		fmt.Sprintf("After one season: the mean over the broods that the new pair may hatch, binomial with at most %d chicks and the expected number as its mean (%s a season × chance of success × survival under inbreeding).",
-			max(p.Settings().ChicksPerPair, 1), document.FormatNumber(p.Settings().ChicksPerSeason, 2)),
-		"Options are ranked by expected gain for each bird moved: what the chicks of a season gain for the programme's gene diversity, against chicks of average pairs. Those within 2 % of each other are ordered by cost to the birds: fewer moves, no bond broken, a known mate, a shorter way, more free places, a shorter quarantine. In a swap or a ring every place gains a pair; the colonies' own figures may fall all the same.",
+		fmt.Sprintf("After one season: the mean over the broods that the new pair may hatch, binomial with at most %d chicks and the expected number as its mean.", max(p.Settings().ChicksPerPair, 1)),
+		"Who is paired with whom, and who moves for it, is decided once for the whole programme, so that no bird is promised to two. Net gain: what the programme gains by a pair, less what the mate would do otherwise; a pair must gain more than a move should be worth to be asked for.",
 		fmt.Sprintf("A bird is taken to sit or to feed chicks for %d days after it laid, unless the end of the clutch is on record (common practice, no source); a whole month of laying or moult counts as closed.", pairing.RearingDays),
 		"A pair bond cannot be forced: give the birds time and let them choose. Law on live transport, animal health and protected species goes before everything on this page.",
 	}
-	d.Notes = append(d.Notes, sentences(Assumptions(p, "limits.inbreeding", "limits.preferred_inbreeding", "chicks_per_season", "chicks_per_pair", "lethal_equivalents", "quarantine_days", "months.laying", "months.moult"))...)
+	d.Notes = append(d.Notes, sentences(Assumptions(p, transferSettings...))...)
+	return d
+}
+
+// transferSettings are the settings whose defaults a request names.
+var transferSettings = []string{"limits.inbreeding", "limits.preferred_inbreeding", "chicks_per_season", "chicks_per_pair", "lethal_equivalents", "moves.least_gain", "moves.ahead", "quarantine_days", "months.laying", "months.moult"}
+
+// noTransfer is the answer where there is nothing to ask for.
+func noTransfer(p *pairing.Programme, c *transfer.Case) *document.Document {
+	d := &document.Document{
+		Title: "Transfer of " + p.Name(c.Bird), Lead: capital(TransferReason(p, c)) + ".",
+		Facts: append(mateFacts(p, c.Ranking), about(p)...), Footer: Advice,
+	}
+	if len(c.Alternatives) > 0 {
+		d.Sections = append(d.Sections, document.Section{Title: "What else could be done", Blocks: []document.Block{alternativeTable(p, c)}})
+	}
+	d.Notes = []string{
+		"Who is paired with whom, and who moves for it, is decided once for the whole programme. To write a request all the same, name the mate with --partner, or a place with --to or --from.",
+	}
+	d.Notes = append(d.Notes, sentences(Assumptions(p, "limits.inbreeding", "moves.least_gain", "moves.ahead"))...)
 	return d
 }
 
@@ -108,78 +128,61 @@ func described(p *pairing.Programme, b int) string {
 
 // askText says who asks whom for which bird.
 func askText(p *pairing.Programme, c *transfer.Case, asker, asked string) string {
-	m, pair := c.Best.Moves[0], c.Best.Pairs[0]
-	mate := pair.Female
-	if mate == m.Bird {
-		mate = pair.Male
+	m := c.Best.Moves[0]
+	if c.Young != nil {
+		if asker == m.From {
+			return fmt.Sprintf("%s asks %s to take %s.", p.Place(asker), p.Place(asked), described(p, m.Bird))
+		}
+		return fmt.Sprintf("%s asks %s for %s.", p.Place(asker), p.Place(asked), described(p, m.Bird))
 	}
+	mate := Partner(c.Best.Pairs[0], m.Bird)
 	s := fmt.Sprintf("%s asks %s for %s, as the mate of %s, who lives at %s", p.Place(asker), p.Place(asked), described(p, m.Bird), described(p, mate), m.To)
 	if asker == m.From {
 		s = fmt.Sprintf("%s asks %s to take %s, as the mate of %s, who lives there", p.Place(asker), p.Place(asked), described(p, m.Bird), described(p, mate))
 	}
 	for k, m := range c.Best.Moves[1:] {
-		pair := c.Best.Pairs[k+1]
-		mate := pair.Female
-		if mate == m.Bird {
-			mate = pair.Male
-		}
-		s += fmt.Sprintf("; in return %s goes from %s to %s, to %s", described(p, m.Bird), m.From, m.To, p.Name(mate))
+		s += fmt.Sprintf("; in return %s goes from %s to %s, to %s", described(p, m.Bird), m.From, m.To, p.Name(Partner(c.Best.Pairs[k+1], m.Bird)))
 	}
 	return s + "."
 }
 
-// mateText says why this mate: what there is at home and in the network.
-func mateText(p *pairing.Programme, c *transfer.Case) string {
-	bird := &p.Book.Birds[c.Bird]
-	figures := &c.Best.Pairs[0].Figures
-	s := "At home " + bird.ID + " has no possible mate"
-	if k := slices.IndexFunc(c.Alternatives, func(a transfer.Alternative) bool { return a.Way == transfer.Stay }); k >= 0 {
-		home := c.Alternatives[k]
-		name := p.Name(Partner(home.Pairs[0], c.Bird))
-		switch {
-		case slices.Contains(c.Birds(), Partner(home.Pairs[0], c.Bird)):
-			s = fmt.Sprintf("At home the best mate of %s, %s, is wanted for another pair of this request", bird.ID, name)
-		case !home.Useful():
-			s = fmt.Sprintf("At home the best mate of %s, %s, is not advised", bird.ID, name)
-		case home.ExpectedGain >= figures.ExpectedGain:
-			s = fmt.Sprintf("At home %s would be at least as good a mate of %s", name, bird.ID)
-		default:
-			s = fmt.Sprintf("At home the best mate of %s, %s, gains %s as much", bird.ID, name, document.FormatChance(home.ExpectedGain/figures.ExpectedGain))
-		}
+// whyText says why: what the decision has, and how the pair compares.
+func whyText(p *pairing.Programme, c *transfer.Case) string {
+	s := p.Book.Birds[c.Bird].ID + " is asked for by the season's decision for the programme"
+	if c.Young != nil {
+		return s + ": " + YoungText(p, c.Young) + "."
 	}
+	if !c.Needed {
+		s = capital(TransferReason(p, c))
+	}
+	x := &c.Best.Pairs[0].Figures
 	f := "would not be inbred, as the two have no common ancestor on record"
-	if figures.OffspringInbreeding > 0 {
-		f = "would have F " + document.FormatKinship(figures.OffspringInbreeding) + ", " + KinLevel(figures.OffspringInbreeding)
+	if x.OffspringInbreeding > 0 {
+		f = "would have F " + document.FormatKinship(x.OffspringInbreeding) + ", " + KinLevel(x.OffspringInbreeding)
 	}
-	return fmt.Sprintf("%s; the proposed pair is %s, number %d of %s, and a chick of it %s.",
-		s, figures.Verdict, figures.Rank, document.FormatThings(len(c.Ranking.Candidates), "possible mate", "possible mates"), f)
+	return fmt.Sprintf("%s. The pair is %s, %s: %s to be expected in the coming season, and a chick %s.",
+		s, x.Verdict, aheadText(x.AheadOf), document.FormatNumber(x.Chicks, 1)+" chicks are", f)
 }
 
-// gainText says what the request is worth.
-func gainText(p *pairing.Programme, c *transfer.Case) string {
-	all := c.Effects[len(c.Effects)-1]
-	chicks := 0.0
-	for _, x := range c.Best.Pairs {
-		chicks += x.Figures.ExpectedChicks
-	}
-	who := "the pair is"
-	if len(c.Best.Pairs) > 1 {
-		who = "the pairs are"
-	}
-	s := fmt.Sprintf("In one season %s expected to hatch %s chicks, which brings the programme's gene diversity from %s to %s",
-		who, document.FormatNumber(chicks, 2), document.FormatNumber(all.Before.GeneDiversity, 6), document.FormatNumber(all.AfterSeason.GeneDiversity, 6))
-	if c.Ranking.Compared {
-		word := "more"
-		if c.Best.ExpectedGain < 0 {
-			word = "less"
+// answerText says by when an answer is wanted.
+func answerText(c *transfer.Case) string {
+	latest := studbook.Day(0)
+	for _, t := range c.Timing {
+		if t.Latest != 0 && (latest == 0 || t.Latest < latest) {
+			latest = t.Latest
 		}
-		s += fmt.Sprintf(", %s millionths %s than chicks of average pairs would bring", document.FormatNumber(math.Abs(c.Best.ExpectedGain)*1e6, 1), word)
 	}
-	return s + "."
+	if latest == 0 {
+		return "No day to travel can be given yet."
+	}
+	return "Please answer in time for a journey by " + document.FormatDay(latest) + "."
 }
 
 // TransferPurpose says what a move is for.
 func TransferPurpose(p *pairing.Programme, c *transfer.Case) string {
+	if y := c.Young; y != nil {
+		return "a young bird, to be there when it comes of age on " + document.FormatDay(y.When) + ", where " + p.Name(y.Mate) + " would be its mate"
+	}
 	var pairs []string
 	for _, x := range c.Best.Pairs {
 		pairs = append(pairs, fmt.Sprintf("%s with %s at %s", p.Name(x.Female), p.Name(x.Male), x.At))
@@ -211,10 +214,12 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case) *document.Table {
 		if k := slices.IndexFunc(c.Best.Moves, func(m transfer.Move) bool { return m.Bird == b }); k >= 0 {
 			to = ", travels to " + c.Best.Moves[k].To
 		}
-		pair := c.Best.Pairs[slices.IndexFunc(c.Best.Pairs, func(x transfer.Pair) bool { return x.Female == b || x.Male == b })]
-		record := pair.Figures.Success.Female
-		if bird.Sex == studbook.Male {
-			record = pair.Figures.Success.Male
+		var record pairing.Record
+		if k := slices.IndexFunc(c.Best.Pairs, func(x transfer.Pair) bool { return x.Female == b || x.Male == b }); k >= 0 {
+			record = c.Best.Pairs[k].Figures.Success.Female
+			if bird.Sex == studbook.Male {
+				record = c.Best.Pairs[k].Figures.Success.Male
+			}
 		}
 		clutches := "none on record"
 		if record.Clutches > 0 {
@@ -354,7 +359,7 @@ func transferRole(c *transfer.Case, place string) string {
 
 // endTable says who lives at the ends and what a bird would meet there.
 func endTable(p *pairing.Programme, c *transfer.Case) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Place", Key: true}, {Name: "Females, males, sex unknown"}, {Name: "Able to breed", Unit: "F + M"},
+	t := &document.Table{Columns: []document.Column{{Name: "Place", Key: true}, {Name: "Birds", Unit: "now, after", Right: true}, {Name: "Females, males, sex unknown", Unit: "after"}, {Name: "Able to breed", Unit: "F + M, after"},
 		{Name: "Median age", Unit: "years", Right: true}, {Name: "Free places", Unit: "F + M"}, {Name: "Quarantine", Unit: "days", Right: true}, {Name: "Way there", Unit: "km", Right: true}}}
 	var says []string
 	for k := range c.Effects {
@@ -362,7 +367,7 @@ func endTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 		if e.Programme() {
 			continue
 		}
-		m := e.MakeupBefore
+		m := e.MakeupAfter
 		age := document.Unknown
 		if m.AgeKnown {
 			age = document.FormatNumber(m.MedianAge, 1)
@@ -388,7 +393,7 @@ func endTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 				km = document.FormatKm(move.Distance)
 			}
 		}
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Place(e.At)}, {Text: fmt.Sprintf("%d, %d, %d", m.Females, m.Males, m.Unsexed)},
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: transferRole(c, e.At) + " " + p.Place(e.At)}, {Text: document.FormatNumber(e.Before.Size, 0) + ", " + document.FormatNumber(e.After.Size, 0)}, {Text: fmt.Sprintf("%d, %d, %d", m.Females, m.Males, m.Unsexed)},
 			{Text: fmt.Sprintf("%d + %d", m.BreedingFemales, m.BreedingMales)}, {Text: age}, {Text: free}, {Text: quarantine}, {Text: km}}})
 	}
 	if len(says) > 0 {
@@ -406,10 +411,22 @@ func placeCount(n int) string {
 
 // alternativeTable says what else could be done.
 func alternativeTable(p *pairing.Programme, c *transfer.Case) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, {Name: "F of a chick", Right: true}, gainColumn("Gain for each move"), {Name: "Why not first", Wide: true}}}
-	t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: "Proposed: " + optionText(p, c.Best)}, kinshipCell(c.Best.Pairs[0].Figures.OffspringInbreeding), gainCell(c.Best.GainPerMove), {Text: ""}}})
+	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, {Name: "F of a chick", Right: true}, {Name: "Ahead of", Unit: "in 100", Right: true},
+		{Name: "What would speak for it", Wide: true}, {Name: "What speaks against it", Wide: true}}}
+	row := func(name string, o *transfer.Option, favour, why string) {
+		x := &o.Pairs[0].Figures
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: name}, kinshipCell(x.OffspringInbreeding),
+			{Text: document.FormatNumber(100*x.AheadOf, 0), Value: 100 * x.AheadOf}, {Text: favour}, {Text: why}}})
+	}
+	if best := c.Best; best != nil {
+		favour := ""
+		if c.Needed {
+			favour = "The season's decision"
+		}
+		row("Proposed: "+optionText(p, best), best, favour, "")
+	}
 	for _, a := range c.Alternatives {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(optionText(p, a.Option))}, kinshipCell(a.Pairs[0].Figures.OffspringInbreeding), gainCell(a.GainPerMove), {Text: capital(AlternativeText(p, &a))}}})
+		row(capital(optionText(p, a.Option)), a.Option, capital(FavourText(p, &a)), capital(AlternativeText(p, &a)))
 	}
 	return t
 }
@@ -504,12 +521,19 @@ func decisionTable(c *transfer.Case) *document.Table {
 	return t
 }
 
-// appendix shows the ancestry of the pair and the studbook rows to send.
+// appendix has the figures in full, the ancestry of the pair and the studbook rows
+// to send.
 func appendix(p *pairing.Programme, c *transfer.Case) []document.Section {
-	var out []document.Section
-	for k, b := range []int{c.Bird, c.Mate} {
+	out := []document.Section{{Title: "Appendix: the figures", Apart: true, Blocks: []document.Block{effectTable(c)}}}
+	if len(c.Best.Pairs) > 0 {
+		out[0].Blocks = append(out[0].Blocks, gainTable(p, c))
+	}
+	for _, b := range []int{c.Bird, c.Mate} {
+		if b < 0 {
+			continue
+		}
 		out = append(out, document.Section{
-			Title: "Appendix: ancestry of " + p.Name(b), Apart: k == 0,
+			Title:  "Appendix: ancestry of " + p.Name(b),
 			Blocks: []document.Block{drawing.AncestryFigure(ancestryOf(p, &p.Book.Birds[b], drawing.Generations))},
 		})
 	}
@@ -522,56 +546,76 @@ func appendix(p *pairing.Programme, c *transfer.Case) []document.Section {
 		document.Paragraph("To send them as a file that a studbook can take in, write them with --attach.")}})
 }
 
-// TransfersDocument lists the useful moves of a colony or of the programme.
+// gainTable has what the options gain.
+func gainTable(p *pairing.Programme, c *transfer.Case) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, {Name: "Expected", Unit: "chicks", Right: true}, gainColumn("Net gain")}}
+	add := func(o *transfer.Option) {
+		chicks := 0.0
+		for _, x := range o.Pairs {
+			chicks += x.Figures.Chicks
+		}
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(optionText(p, o))}, {Text: document.FormatNumber(chicks, 2), Value: chicks}, gainCell(o.NetGain)}})
+	}
+	add(c.Best)
+	for _, a := range c.Alternatives {
+		add(a.Option)
+	}
+	t.More = fmt.Sprintf("A move should be worth %s millionths.", document.FormatNumber(c.LeastGain*1e6, 1))
+	return t
+}
+
+// TransfersDocument lists what the season's decision moves.
 func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *document.Document {
 	d := &document.Document{
-		Title: "Useful transfers for " + colonyName(p, l.Colony), Facts: about(p), Footer: Advice,
-		Lead: "No move would give an unpaired bird a better mate than it has at home, or one better than the average pair.",
+		Title: "Transfers for " + colonyName(p, l.Colony), Facts: about(p), Footer: Advice,
+		Lead: "No move is needed: none would gain what a move should be worth.",
 	}
-	var together, others []transfer.Listed
-	for _, m := range l.Singles {
-		if m.Together {
-			together = append(together, m)
-		} else {
-			others = append(others, m)
+	add := func(title string, blocks ...document.Block) {
+		d.Sections = append(d.Sections, document.Section{Title: title, Blocks: blocks})
+	}
+	if n := len(l.Moves); n > 0 {
+		d.Lead = fmt.Sprintf("%s of the season's decision for the programme; all of them can be made, as no bird is in two.", capital(document.FormatThings(n, "move", "moves")))
+		add("Moves to a mate", moveTable(p, l.Moves, top))
+	}
+	if n := len(l.Young); n > 0 {
+		d.Lead += fmt.Sprintf(" %s should be elsewhere when %s of age.", capital(document.FormatThings(n, "young bird", "young birds")), plural(n, "it comes", "they come"))
+		var young []pairing.Young
+		for _, m := range l.Young {
+			young = append(young, *m.Young)
 		}
+		t := youngTable(p, young[:min(top, n)])
+		t.More = leftOut(len(t.Rows), n, "young birds", "more with --top")
+		add("Young birds", t)
 	}
-	if len(l.Singles) > 0 {
-		d.Lead = fmt.Sprintf("%s would give an unpaired bird a mate that gains more for the programme than its best free mate at home and than the average pair.",
-			capital(document.FormatThings(len(l.Singles), "move", "moves")))
-		title := "Moves that can be made together"
-		switch {
-		case len(l.Singles) == 1:
-			title = "The move"
-		case len(together) == 1:
-			title = "The best move"
-			d.Lead += " Each of the others stands in place of the best one."
-		default:
-			d.Lead += fmt.Sprintf(" %s of them can be made together.", document.FormatCount(len(together)))
+	if len(l.Rings) > 0 {
+		t := &document.Table{Columns: []document.Column{{Name: "Together", Key: true, Wide: true}, {Name: "Moves", Right: true}}}
+		for _, o := range l.Rings[:min(top, len(l.Rings))] {
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(optionText(p, o))}, countCell(len(o.Moves))}})
 		}
-		d.Sections = append(d.Sections, document.Section{Title: title, Blocks: []document.Block{moveTable(p, together, top)}})
+		t.More = leftOut(len(t.Rows), len(l.Rings), "swaps and rings", "more with --top")
+		add("Swaps and rings among all the moves", t)
 	}
-	if l.Full > 0 {
-		d.Lead += " " + capital(document.FormatThings(l.Full, "more pair", "more pairs")) + " would be as useful, but no place is free for the bird that would come."
-	}
-	if len(others) > 0 {
-		d.Sections = append(d.Sections, document.Section{Title: "Other useful moves, each in place of one above", Blocks: []document.Block{moveTable(p, others, top)}})
-	}
-	if len(l.Swaps) > 0 {
-		t := &document.Table{Columns: []document.Column{{Name: "First bird", Key: true}, {Name: "From"}, {Name: "To"}, {Name: "Mate"}, {Name: "Second bird"}, {Name: "Mate"}, gainColumn("Gain in all"), gainColumn("Gain for each move"), {Name: "Distance", Unit: "km", Right: true}}}
-		for _, o := range l.Swaps[:min(top, len(l.Swaps))] {
-			a, b := o.Moves[0], o.Moves[1]
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(a.Bird)}, {Text: a.From}, {Text: a.To}, {Text: p.Name(Partner(o.Pairs[0], a.Bird))}, {Text: p.Name(b.Bird)},
-				{Text: p.Name(Partner(o.Pairs[1], b.Bird))}, gainCell(o.ExpectedGain), gainCell(o.GainPerMove), kmCell(a)}})
+	if n := len(l.Moves); n > 0 {
+		t := &document.Table{Columns: []document.Column{birdColumn, {Name: "Expected", Unit: "chicks", Right: true}, gainColumn("Net gain")}}
+		for _, m := range l.Moves[:min(top, n)] {
+			x := &m.Pairs[0].Figures
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Book.Birds[m.Mover()].ID}, {Text: document.FormatNumber(x.Chicks, 2), Value: x.Chicks}, gainCell(m.NetGain)}})
 		}
-		t.More = leftOut(len(t.Rows), len(l.Swaps), "swaps", "more with --top")
-		d.Sections = append(d.Sections, document.Section{Title: "Swaps in which both places gain a pair", Blocks: []document.Block{t}})
+		t.More = fmt.Sprintf("A move should be worth %s millionths.", document.FormatNumber(l.LeastGain*1e6, 1))
+		add("The figures behind the order", t)
 	}
 	d.Notes = append([]string{
-		"Moves are ranked by expected gain: what the chicks of one season are expected to gain for the programme's gene diversity, against chicks of average pairs, in millionths. Those within 2 % of each other are ordered by cost to the birds. Of a pair the way round is listed that costs them less.",
+		"Moves are in the order of what the programme gains by the pair, less what the mate would do otherwise; those within 2% of each other in that of their cost to the birds.",
 		"A request ready to send, with the effects at both ends: pairwright transfer, then the id of a bird.",
-	}, sentences(Assumptions(p, "limits.inbreeding", "chicks_per_season", "lethal_equivalents", "quarantine_days"))...)
+	}, sentences(Assumptions(p, "limits.inbreeding", "chicks_per_season", "lethal_equivalents", "moves.least_gain", "moves.ahead", "quarantine_days"))...)
 	return d
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
 }
 
 func kmCell(m transfer.Move) document.Cell {
@@ -582,11 +626,12 @@ func kmCell(m transfer.Move) document.Cell {
 }
 
 func moveTable(p *pairing.Programme, moves []transfer.Listed, top int) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Bird", Key: true}, sexColumn, {Name: "From"}, {Name: "To"}, {Name: "Mate"}, {Name: "Verdict"}, {Name: "F of a chick", Right: true}, {Name: "Expected chicks", Right: true}, gainColumn("Expected gain"), {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
+	t := &document.Table{Columns: []document.Column{{Name: "Bird", Key: true}, sexColumn, {Name: "From"}, {Name: "To"}, {Name: "Mate"}, {Name: "Latest"}, {Name: "Verdict"}, {Name: "Ahead of", Unit: "in 100", Right: true},
+		{Name: "F of a chick", Right: true}, {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
 	for _, o := range moves[:min(top, len(moves))] {
-		m, x := o.Moves[0], o.Pairs[0]
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To}, {Text: p.Name(Partner(x, m.Bird))},
-			{Text: string(x.Figures.Verdict)}, kinshipCell(x.Figures.OffspringInbreeding), {Text: document.FormatNumber(x.Figures.ExpectedChicks, 2), Value: x.Figures.ExpectedChicks}, gainCell(o.ExpectedGain), kmCell(m), countCell(m.Spaces)}})
+		m, x := o.Moves[0], &o.Pairs[0].Figures
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To}, {Text: p.Name(Partner(o.Pairs[0], m.Bird))},
+			word(document.FormatDay(o.Timing.Latest)), {Text: string(x.Verdict)}, {Text: document.FormatNumber(100*x.AheadOf, 0), Value: 100 * x.AheadOf}, kinshipCell(x.OffspringInbreeding), kmCell(m), countCell(m.Spaces)}})
 	}
 	t.More = leftOut(len(t.Rows), len(moves), "moves", "more with --top")
 	return t

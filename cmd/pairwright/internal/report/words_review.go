@@ -7,60 +7,52 @@ import (
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pairing/review"
+	"pairwright/pedigree/studbook"
 )
 
-// PairReasons says why a pair is to be done with as it is, one reason each.
-func PairReasons(x *review.PairReview) []string {
+// PairWhy says why a pair is to be done with as it is, one reason each.
+func PairWhy(p *pairing.Programme, x *review.PairReview) []string {
 	say := []string{}
 	for k := range x.Why {
-		say = append(say, pairReason(&x.Why[k]))
+		say = append(say, pairWhy(p, &x.Why[k]))
 	}
 	return say
 }
 
-func pairReason(r *pairing.Reason) string {
+func pairWhy(p *pairing.Programme, r *pairing.Reason) string {
 	chicks := document.FormatThings(r.Count, "chick", "chicks")
-	failed := "no chick fledged in the last " + seasonsText(r.Count)
+	failed := "no chick in the last " + seasonsText(r.Count) + " with an outcome on record"
 	switch r.Code {
-	case review.NothingToCompare:
-		return "no other pair may breed, so there is nothing to compare its chicks with"
 	case review.WorthMore:
 		return "its chicks are worth more to the programme than those of the average pair"
 	case review.WorthLess:
 		return "its chicks would be worth less to the programme than those of the average pair"
-	case review.WorthLessReplace:
-		return "its chicks would be worth less to the programme than those of the average pair: leave the bond, and replace the eggs by dummies as they are laid"
 	case review.PlanHas:
-		return "the season's plan has " + chicks + " of it"
-	case review.PlanHasDoubtful:
-		return "the season's plan counts on " + chicks + " of it all the same, which its record does not promise"
+		return "planned: up to " + chicks
+	case review.PlanHasReserve:
+		return "reserve: up to " + chicks + " if a planned pair fails"
 	case review.PlanNeedsNone:
-		return "the season's plan needs no chick of it: replace its eggs as they are laid, unless a planned pair fails"
+		return "no chick of it is needed: replace its eggs as they are laid"
+	case review.InTheWay:
+		return "its birds would do more for the programme with others: think of parting them when the season allows"
 	case review.NotPreferred:
 		return fmt.Sprintf("a chick would have F %s, not below the preferred %s", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
-	case review.NeverFertile:
-		return failed + ", and no egg on record was fertile: sex both birds, and ask the veterinarian"
 	case review.FailedThoughFertile:
 		return failed + " although eggs were fertile: look at nest and rearing before parting them"
 	case review.Failed:
 		return failed
 	case review.FailedLately:
-		return failed + " with an outcome on record: watch it"
+		return failed + ": watch it"
 	case review.NewPair:
 		return "no clutch of theirs is on record: a new pair needs a season to settle"
 	case review.NoOutcomes:
 		return "none of its clutches has an outcome on record, so its success is judged by age and by the birds' other mates"
-	case review.LivesApart:
-		return "the two are on record at different places"
 	case review.PartBetween:
 		return "part them between seasons alone, never while they sit or feed chicks"
 	case review.SitsNow:
-		return "they sit now: leave them and their eggs undisturbed until the clutch is over"
+		return "they sit now: leave them undisturbed until the clutch is over, but for what the eggs need"
 	}
-	if r.Is(pairing.CloseKin) {
-		return reasonText(r)
-	}
-	return r.Birds[0].ID + ": " + reasonText(r)
+	return barredText(p, r)
 }
 
 // seasonsText counts seasons after "the last".
@@ -72,25 +64,29 @@ func seasonsText(n int) string {
 }
 
 // BirdReasons says why a bird is to be done with as it is, in one line.
-func BirdReasons(x *review.BirdReview) string {
+func BirdReasons(p *pairing.Programme, x *review.BirdReview) string {
 	var b strings.Builder
 	for k := range x.Why {
 		r := &x.Why[k]
 		switch {
 		case k == 0:
-		case x.Why[k-1].Is(review.PairRests) && !r.Is(review.MateCommoner):
+		case x.Why[k-1].Is(review.PairRests):
 			b.WriteString(": ")
-		case r.Is(review.MateCommoner):
-			b.WriteString(", ")
 		default:
 			b.WriteString("; ")
 		}
-		b.WriteString(birdReason(r))
+		b.WriteString(birdReason(p, r))
+	}
+	if x.Standing.Until != 0 && x.Action != review.StayAlone {
+		b.WriteString("; until " + document.FormatDay(x.Standing.Until))
+	}
+	if x.Young != nil {
+		b.WriteString("; " + YoungText(p, x.Young))
 	}
 	return b.String()
 }
 
-func birdReason(r *pairing.Reason) string {
+func birdReason(p *pairing.Programme, r *pairing.Reason) string {
 	mate, mateName := "", ""
 	if len(r.Birds) > 1 {
 		mate, mateName = r.Birds[1].ID, birdName(r.Birds[1])
@@ -101,25 +97,110 @@ func birdReason(r *pairing.Reason) string {
 	case review.ManyRelatives:
 		return "more relatives than the average bird"
 	case review.PairPlanned:
-		return "the season's plan has " + document.FormatThings(r.Count, "chick", "chicks") + " of its pair with " + mate
+		return "its pair with " + mate + " may hatch up to " + document.FormatThings(r.Count, "chick", "chicks")
 	case review.PairInReserve:
-		return "keep its bond with " + mate + ": the season's plan needs no chick of them"
+		return "its pair with " + mate + " keeps its eggs until the planned pairs have been candled"
 	case review.PairToPart:
 		return "part it from " + mate + " when the season allows"
+	case review.PairToExamine:
+		return "sex it and " + mate + ", and ask the veterinarian: no egg was ever fertile"
 	case review.PairRests:
 		return "its pair with " + mate + " rests"
-	case review.MateCommoner:
-		return "because the mate has more: it would do more with another, if the bond ends by itself"
 	case review.PlannedWith:
-		return "the season's plan pairs it with " + mateName
-	case review.NoMateNow:
-		return "there is no mate for it now"
-	case review.GoodMate:
-		return "it has a good mate to be, see the birds without a mate"
-	case review.NoBetterMate:
-		return "no mate is better than the average pair"
+		return "paired with " + mateName + ", at home"
+	case review.GoesTo:
+		return "paired with " + mateName + ": it goes to " + p.Place(r.To)
+	case review.MateComes:
+		return "paired with " + mateName + ", who comes from " + p.Place(r.From)
 	}
-	return reasonText(r)
+	return planText(p, r)
+}
+
+// DecisionWho says whom a decision is about, and DecisionWhat what is to be done.
+func DecisionWho(x *review.Decided) string {
+	var names []string
+	switch x.What {
+	case review.MoveBird, review.PlaceYoung, review.SexBird, review.TestParent:
+		return birdName(x.Birds[0])
+	case review.FosterEggs:
+		return birdName(x.Birds[0]) + " and " + birdName(x.Birds[1])
+	}
+	for k := 0; k+1 < len(x.Birds); k += 2 {
+		if len(x.Birds) > 4 {
+			names = append(names, x.Birds[k].ID+" and "+x.Birds[k+1].ID)
+		} else {
+			names = append(names, birdName(x.Birds[k])+" and "+birdName(x.Birds[k+1]))
+		}
+	}
+	return strings.Join(names, "; ")
+}
+
+// DecisionWhat says what is to be done.
+func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
+	switch x.What {
+	case review.ReplaceEggs:
+		return "replace their eggs by dummies"
+	case review.CandleEggs:
+		return "candle their eggs"
+	case review.FosterEggs:
+		return "foster their eggs to " + birdName(x.Birds[2]) + " and " + birdName(x.Birds[3])
+	case review.MoveBird:
+		return "move from " + p.Place(x.From) + " to " + p.Place(x.To) + ", to " + birdName(x.Birds[1])
+	case review.BondPair:
+		return "bring together as a new pair"
+	case review.HatchChicks:
+		return "let them keep their eggs, up to " + document.FormatThings(x.Count, "chick", "chicks") + " together"
+	case review.PartPair:
+		return "part when the season allows, if keeper and coordinator agree"
+	case review.ExaminePair:
+		return "sex both and ask the veterinarian"
+	case review.SexBird:
+		return "have it sexed"
+	case review.PlaceYoung:
+		return "should go from " + p.Place(x.From) + " to " + p.Place(x.To)
+	}
+	return "find out its " + map[bool]string{true: "sire", false: "dam"}[x.Parent == studbook.Male] + ", by DNA if need be"
+}
+
+// DecisionBy says by when; "" where no day presses.
+func DecisionBy(x *review.Decided) string {
+	switch {
+	case x.By != 0:
+		return document.FormatDay(x.By)
+	case x.What == review.PartPair:
+		return "between seasons"
+	}
+	return ""
+}
+
+// DecisionWhy says why something is to be done.
+func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
+	var say []string
+	for k := range x.Why {
+		r := &x.Why[k]
+		switch r.Code {
+		case review.ForTheSeason:
+			say = append(say, fmt.Sprintf("with the reserves %s chicks are to be expected, %d are wanted; the chance that there are enough is %s",
+				document.FormatNumber(r.Value, 1), r.Count, document.FormatChance(r.Other)))
+		case review.NeverSexed:
+			say = append(say, "no mate can be named before")
+		case review.GenesBehind:
+			text := document.FormatPercent(r.Value) + " of the living birds' genes come through this parent"
+			if r.Count > 0 {
+				text += "; it may be one of " + document.FormatCount(r.Count)
+			}
+			say = append(say, text)
+		case review.AheadOf:
+			say = append(say, aheadText(r.Value))
+		case review.PartBetween, review.SitsNow:
+		default:
+			say = append(say, pairWhy(p, r))
+		}
+	}
+	if x.What == review.PlaceYoung && len(x.Birds) > 1 {
+		say = append(say, birdName(x.Birds[1])+" would be its mate")
+	}
+	return strings.Join(say, "; ")
 }
 
 // MissingTexts says what a review cannot say, or not surely.

@@ -42,18 +42,6 @@ func NoCaseText(p *pairing.Programme, e *transfer.NoCaseError) string {
 			return "nobody has written down where " + other + " lives, so no transfer can be planned"
 		}
 		return "nobody has written down where " + name + " lives; fill in its location in the studbook first"
-	case pairing.SexUnknown:
-		return "the sex of " + name + " is not known: have it sexed first, then ask for a mate and a transfer"
-	case pairing.TooOld:
-		return name + " is past breeding: " + reasonText(&e.Reason) + "; it needs no mate, so there is no case for a transfer on genetic grounds"
-	case pairing.OnHold:
-		return name + " is " + reasonText(&e.Reason) + ", until further notice; a transfer to a mate makes no sense before the hold ends"
-	case pairing.Bonded:
-		var mates []string
-		for _, b := range e.Birds[1:] {
-			mates = append(mates, b.ID)
-		}
-		return name + " is bonded to " + strings.Join(mates, " and ") + " and needs no mate; to ask for a transfer all the same, which would part them, name --partner, --to or --from"
 	case transfer.SamePlace:
 		if other != "" {
 			return name + " and " + other + " both live at " + p.Place(e.To) + "; no transfer is needed"
@@ -65,9 +53,6 @@ func NoCaseText(p *pairing.Programme, e *transfer.NoCaseError) string {
 		return name + " cannot be its own mate"
 	case transfer.NotNow:
 		return "this move is not possible now: " + strings.Join(TransferReasons(p, e.Because), "; ")
-	case transfer.NoUsefulMove:
-		return fmt.Sprintf("no move of %s would help the programme: its best mate elsewhere, %s at %s, gains no more than the average pair would; name a mate with --partner to write the request all the same",
-			name, other, p.Place(e.From))
 	case transfer.MateRuledOut:
 		return other + " cannot be the mate of " + name + ": it " + ruledOutText(e.Because)
 	case transfer.MateElsewhere:
@@ -152,7 +137,9 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("the distance from %s to %s is not known", p.Place(r.From), p.Place(r.To))
 
 	case transfer.NotAdvised:
-		return "not advised: a chick of this pair gains no more than one of the average eligible pair"
+		return "not advised: the programme gains nothing by this pair, against what the mate would do otherwise"
+	case transfer.NotWorth:
+		return "the pair gains less than a move should be worth"
 	case transfer.HomeAsGood:
 		return "a mate at home, " + name + ", is as good or better: no bird need travel"
 	case transfer.BondEnds:
@@ -183,8 +170,7 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 	case transfer.Permit:
 		return fmt.Sprintf("a permit to cross the border takes %s", document.FormatThings(r.Count, "week", "weeks"))
 	}
-	// What makes a bird unfit to breed.
-	return name + " should not breed now: " + reasonText(r) + "; take this as a look ahead"
+	return planText(p, r)
 }
 
 // Cautions says what speaks against a transfer.
@@ -233,72 +219,128 @@ func gapTexts(p *pairing.Programme, b *studbook.Bird) []string {
 	return say
 }
 
+// TransferReason says what the season's decision has for the bird, and so why a
+// move is needed, or is not.
+func TransferReason(p *pairing.Programme, c *transfer.Case) string {
+	text := DecisionText(p, c.Ranking)
+	switch {
+	case c.Needed:
+		return text
+	case c.Best == nil && c.Young != nil && c.Young.Leaves():
+		return "not this move: " + text
+	case c.Best == nil:
+		return "no move is needed: " + text
+	}
+	return "the season's decision has another: " + text
+}
+
 // AlternativeText says why an option is not the first.
 func AlternativeText(p *pairing.Programme, a *transfer.Alternative) string {
 	r := &a.Why[0]
 	more := a.Why[1:]
-	share := document.FormatChance(r.Value)
+	then := func(text string) string {
+		if len(more) > 0 {
+			return text + ": " + lackText(&more[0])
+		}
+		return text
+	}
 	switch r.Code {
 	case transfer.NotPossible:
 		return "not possible now: " + strings.Join(TransferReasons(p, more), "; ")
 	case transfer.SpaceWanted:
 		return strings.Join(TransferReasons(p, more), "; ")
-	case transfer.BetterStay:
-		return "is as good or better and moves no bird: think of this first"
 	case transfer.NotAsked:
-		return "would gain more, or as much at less cost to the birds, but is not what was asked for"
+		if a.Decided {
+			return "nothing: the season's decision has it, but it is not what was asked for"
+		}
+		return "gains more, but is not what was asked for"
 	case transfer.NoGain:
-		return "a chick of the pair gains no more than one of the average pair"
+		return then("the programme gains nothing by it")
+	case transfer.NotWorth:
+		return "gains less than a move should be worth"
 	case transfer.GainsAsMuch:
 		if len(more) == 0 {
 			return "gains as much and costs the birds no more: a matter of choice"
 		}
 		return "gains as much, but " + costText(&more[0])
-	case transfer.MoreInAll:
-		return fmt.Sprintf("gains more in all, as %s come together, but moves %s: only %s as much for each bird moved",
-			document.FormatThings(r.Count, "pair", "pairs"), document.FormatThings(r.Of, "bird", "birds"), share)
-	case transfer.LessEach:
-		return "gains " + share + " as much for each bird moved"
+	case transfer.GainsLess:
+		return then("gains less than what the decision has")
 	case transfer.LessGain:
-		text := "gains " + share + " as much"
-		if len(more) > 0 {
-			text += ": " + lackText(&more[0])
-		}
-		return text
+		return then("gains " + document.FormatChance(r.Value) + " as much")
 	}
-	return "gains less"
+	return costText(r)
 }
 
-// costText says what an option costs the birds more than the best.
+// FavourText says what would speak for an option.
+func FavourText(p *pairing.Programme, a *transfer.Alternative) string {
+	var say []string
+	for k := range a.For {
+		r := &a.For[k]
+		switch r.Code {
+		case pairing.AheadOfPairs:
+			say = append(say, aheadText(r.Value))
+		case transfer.GoesRound:
+			say = append(say, fmt.Sprintf("%s come together, and each place gives a bird and gets one", document.FormatThings(r.Count, "pair", "pairs")))
+		case transfer.MoreInbred, transfer.LessSuccess, transfer.CommonerMate, transfer.LessForEachChick:
+			say = append(say, moreText(r))
+		default:
+			say = append(say, costText(r))
+		}
+	}
+	return strings.Join(say, "; ")
+}
+
+// aheadText says how a pair compares with all others.
+func aheadText(share float64) string {
+	return fmt.Sprintf("ahead of %s in a hundred of the programme's possible pairs", document.FormatNumber(100*share, 0))
+}
+
+// costText says what an option costs the birds more than the best, or less.
 func costText(r *pairing.Reason) string {
+	count := func(x float64, one, many string) string { return document.FormatThings(int(x), one, many) }
 	switch r.Code {
-	case transfer.MoreMoves:
-		return fmt.Sprintf("moves %s instead of %d", document.FormatThings(r.Count, "bird", "birds"), r.Of)
+	case transfer.MoreMoves, transfer.FewerMoves:
+		if r.Value == 0 {
+			return "no bird moves"
+		}
+		return fmt.Sprintf("moves %s instead of %.0f", count(r.Value, "bird", "birds"), r.Other)
 	case transfer.BreaksBonds:
 		var bonds []string
 		for k := 0; k < len(r.Birds); k += 2 {
 			bonds = append(bonds, "the bond of "+r.Birds[k].ID+" and "+r.Birds[k+1].ID)
 		}
 		return "breaks " + strings.Join(bonds, " and ")
+	case transfer.KeepsBonds:
+		return "breaks no bond"
 	case transfer.Strangers:
 		return "the two do not know each other"
+	case transfer.Acquainted:
+		return "the two know each other"
+	case transfer.MoreBorders, transfer.FewerBorders:
+		return fmt.Sprintf("crosses %s instead of %.0f", count(r.Value, "border", "borders"), r.Other)
 	case transfer.DistanceUnknown:
 		return "its distance is not known"
-	case transfer.MoreBorders:
-		return fmt.Sprintf("crosses %s instead of %d", document.FormatThings(r.Count, "border", "borders"), r.Of)
-	case transfer.LongerWay:
+	case transfer.DistanceKnown:
+		return "its distance is known"
+	case transfer.LongerWay, transfer.ShorterWay:
 		return fmt.Sprintf("the way is %s km instead of %s km", document.FormatKm(r.Value), document.FormatKm(r.Other))
 	case transfer.SpaceUnknown:
 		return "it is not known whether there is a free place"
+	case transfer.SpaceKnown:
+		return "there is a free place on record"
 	case transfer.FewerSpaces:
 		return "it takes a place where fewer are free"
+	case transfer.MoreSpaces:
+		return "it takes a place where more are free"
 	}
-	return fmt.Sprintf("quarantine is %d days instead of %d", r.Count, r.Of)
+	return fmt.Sprintf("quarantine is %.0f days instead of %.0f", r.Value, r.Other)
 }
 
-// lackText says what most makes a pair gain less.
+// lackText says what most makes a pair worth less.
 func lackText(r *pairing.Reason) string {
 	switch r.Code {
+	case transfer.WantedElsewhere:
+		return r.Birds[0].ID + " would do more with " + r.Birds[1].ID
 	case transfer.MoreInbred:
 		return fmt.Sprintf("the chicks would have F %s instead of %s", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
 	case transfer.LessSuccess:
@@ -307,4 +349,14 @@ func lackText(r *pairing.Reason) string {
 		return fmt.Sprintf("its mean kinship is %s instead of %s", document.FormatMeanKinship(r.Value), document.FormatMeanKinship(r.Other))
 	}
 	return "each chick gains less"
+}
+
+// moreText says the same of the pair that is worth more by it.
+func moreText(r *pairing.Reason) string {
+	if r.Code == transfer.LessForEachChick {
+		return "each chick gains more"
+	}
+	turned := *r
+	turned.Value, turned.Other = r.Other, r.Value
+	return lackText(&turned)
 }
