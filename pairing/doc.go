@@ -1,27 +1,28 @@
 // Package pairing says what a pair of birds would do: who may breed, what one
-// chick of a pair changes for the whole programme, and which mates are best
-// for a bird.
+// chick of a pair changes for the whole programme, which birds should live with
+// whom and how many chicks each pair may hatch.
 //
 // A Programme joins the state of a colony folder on one day with the pedigree
-// and the population measures of that day; every decision is computed from it.
-// Results are values with their reasons as codes and figures; the report turns
-// these into words.
+// and the population measures of that day. Its Decision is the one value that
+// every answer is read from. Results are values with their reasons as codes and
+// figures; nothing here formats, prints or has words.
 //
 //	programme.go  the day's birds with their numbers: what all answers share
-//	reason.go     what there is to say of birds and pairs
-//	fitness.go    who may breed; mates.go who is taken and who is free
-//	success.go    the chance that a clutch fledges, and the chicks to expect;
-//	              broods.go the record of a pair
-//	doubt.go      pairs that may be closer kin than the pedigree says
-//	kinwords.go   what two birds are to each other: sister, uncle, cousin
-//	rank.go       the mates of a bird in order; reasons.go says why, order.go
-//	              what comes first, possible.go draws pedigrees, related.go
-//	              tells what is left where all are too close kin
-//	plan.go       the season's plan; planner.go makes its problem of birds and
-//	              a plan of the answer, planreasons.go says why
-//	after.go      the programme as it is once a plan has gone ahead
-//	need.go       how many chicks a season needs
+//	calendar.go   the coming season
+//	state.go      what a bird can do in it; fitness.go, mates.go, nest.go
+//	worth.go      what a bird is worth to the future
+//	success.go    the chance that a clutch of a pair fledges a chick; broods.go
+//	              its record
+//	market.go     what every possible pair is worth
+//	decision.go   who lives with whom; choices.go what each mate would gain
+//	plan.go       who hatches how many chicks; eggs.go what to do with those
+//	              that lie there; planreasons.go why; need.go how many
+//	young.go      where birds should be that come to breeding age
+//	rank.go       the mates of a bird in order; reasons.go says why
+//	doubt.go      who may be closer kin than anybody knows; possible.go
+//	kinwords.go   what two birds are to each other
 //	gaps.go       which unknown parents matter most
 //
-// The plan's problem itself is solved on plain numbers in internal/season.
+// The assignment and the broods themselves are solved on plain numbers in
+// internal/bonds and internal/broods.
 package pairing

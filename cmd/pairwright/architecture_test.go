@@ -24,7 +24,6 @@ var line = []string{
 	"pedigree/studbook/exchange",
 	"pairing/internal/bonds",
 	"pairing/internal/broods",
-	"pairing/internal/season",
 	"pairing",
 	"pairing/forecast",
 	"pairing/transfer",
