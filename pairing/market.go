@@ -31,6 +31,9 @@ type market struct {
 	// nil for birds that are in neither list.
 	ahead [][]float64
 	gain  [][]float64 // exact change in weighted gene diversity by one chick
+	// late is true of two places between which no bird can come in time for the
+	// season, either way.
+	late map[[2]string]bool
 
 	eligible int     // pairs within the limit
 	average  float64 // mean gain of those
@@ -100,6 +103,7 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market
 		m.average /= float64(m.eligible)
 	}
 	m.alike = m.eligible < 2 || most-least < sameGain
+	m.findLate()
 	for f := range m.females {
 		for k := range m.males {
 			if m.within(f, k) {
@@ -200,27 +204,55 @@ func (m *market) lookAhead(b int) []float64 {
 	return out
 }
 
+// findLate fills late for the coming season; for one in years to come every move is
+// in time.
+func (m *market) findLate() {
+	m.late = map[[2]string]bool{}
+	if m.years > 0 {
+		return
+	}
+	places := m.p.Book.Locations()
+	for _, a := range places {
+		for _, b := range places {
+			m.late[[2]string{a, b}] = a != b && !m.p.inTime(a, b) && !m.p.inTime(b, a)
+		}
+	}
+}
+
+// begins returns the first season, counted from the market's, in which two birds can
+// be together: a move that comes too late for the first leaves the next.
+func (m *market) begins(f, k int) int {
+	birds := m.p.Book.Birds
+	if m.late[[2]string{birds[m.females[f]].Location, birds[m.males[k]].Location}] {
+		return 1
+	}
+	return 0
+}
+
 // chicksIn returns the chicks that a pair is expected to hatch in a season so
 // many after the market's if its eggs are left to it: those of SeasonChicks, times
-// the chance that both live and are of breeding age then. fresh says that the bond
-// is new: its first season has its own chance.
+// the chance that both live and are of breeding age then; none before the two can be
+// together. fresh says that the bond is new: its first season has its own chance.
 func (m *market) chicksIn(f, k, season int, fresh bool) float64 {
 	female, male := m.females[f], m.males[k]
 	both := m.ahead[female][season] * m.ahead[male][season]
-	if both == 0 {
+	begins := m.begins(f, k)
+	if both == 0 || season < begins {
 		return 0
 	}
-	return both * m.p.SeasonChicks(m.p.Success(female, male), m.kinship[f][k], fresh && season == 0)
+	return both * m.p.SeasonChicks(m.p.Success(female, male), m.kinship[f][k], fresh && season == begins)
 }
 
-// chicksAhead sums chicksIn over the seasons that a decision counts.
+// chicksAhead sums chicksIn over the seasons that a decision counts, from the first
+// in which the two can be together.
 func (m *market) chicksAhead(f, k int, fresh bool) float64 {
 	female, male := m.females[f], m.males[k]
 	success := m.p.Success(female, male)
+	begins := m.begins(f, k)
 	sum := 0.0
-	for season := range m.p.Settings().SeasonsAhead {
+	for season := begins; season < m.p.Settings().SeasonsAhead; season++ {
 		if both := m.ahead[female][season] * m.ahead[male][season]; both > 0 {
-			sum += both * m.p.SeasonChicks(success, m.kinship[f][k], fresh && season == 0)
+			sum += both * m.p.SeasonChicks(success, m.kinship[f][k], fresh && season == begins)
 		}
 	}
 	return sum

@@ -40,6 +40,16 @@ const (
 	// the best, Other in which it is one of the first three.
 )
 
+// Why a bird must not travel on some days.
+const (
+	OnNest       Code = "on_nest"       // Date of its clutch, Count days allowed for it
+	LayingMonth  Code = "laying_month"  //
+	PairingMonth Code = "pairing_month" //
+	EndClosed    Code = "end_closed"    // From takes and sends no birds
+	Permit       Code = "permit"        // to cross a border From To takes Count weeks
+	MoultMonth   Code = "moult_month"   //
+)
+
 // wellKnown is the share of known ancestry below which the figures of a bird
 // carry a caution (common practice, no source).
 const wellKnown = 0.75

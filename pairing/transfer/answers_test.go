@@ -286,26 +286,26 @@ func TestTiming(t *testing.T) {
 		avoid            pairing.Code
 	}{
 		// Worked by hand with a calendar.
-		{"free", nil, "2026-10-10", 30, "2026-10-10", "2027-03-02", LayingMonth},
-		{"in moult", nil, "2026-08-15", 30, "2026-10-01", "2027-03-02", MoultMonth},
+		{"free", nil, "2026-10-10", 30, "2026-10-10", "2027-03-02", pairing.LayingMonth},
+		{"in moult", nil, "2026-08-15", 30, "2026-10-01", "2027-03-02", pairing.MoultMonth},
 		{"too late for this season", nil, "2026-03-10", 30, "2026-07-01", "2026-07-31", ""},
 		{"just in time", nil, "2026-03-02", 30, "2026-03-02", "2026-03-02", ""},
 		{"leap year", nil, "2028-02-20", 30, "2028-02-20", "2028-03-02", ""},
 		{"no months", map[string]string{"programme.toml": ""}, "2026-05-10", 30, "2026-05-10", "2027-05-11", ""},
-		{"always laying", map[string]string{"programme.toml": "[months]\nlaying = [1,2,3,4,5,6,7,8,9,10,11,12]\n"}, "2026-05-10", 30, "", "", LayingMonth},
-		{"over the turn of the year", map[string]string{"programme.toml": "[months]\nlaying = [11, 12, 1]\n"}, "2026-12-10", 30, "2027-02-01", "2027-10-02", LayingMonth},
+		{"always laying", map[string]string{"programme.toml": "[months]\nlaying = [1,2,3,4,5,6,7,8,9,10,11,12]\n"}, "2026-05-10", 30, "", "", pairing.LayingMonth},
+		{"over the turn of the year", map[string]string{"programme.toml": "[months]\nlaying = [11, 12, 1]\n"}, "2026-12-10", 30, "2027-02-01", "2027-10-02", pairing.LayingMonth},
 		{"long quarantine", nil, "2026-10-10", 170, "2026-10-10", "2026-10-13", ""},
 		{"too long a quarantine", nil, "2026-10-10", 300, "", "", ""},
 		{"hold with an end", map[string]string{"holds.csv": "id,since,until,reason,blocks\nF,2026-10-01,2026-11-20,mites,both\n"}, "2026-10-10", 30, "2026-11-21", "2027-03-02", pairing.OnHold},
 		{"hold without end", map[string]string{"holds.csv": "id,since,until,reason,blocks\nF,2026-10-01,,mites,moving\n"}, "2026-10-10", 30, "", "", pairing.OnHold},
 		{"hold on breeding alone", map[string]string{"holds.csv": "id,since,until,reason,blocks\nF,2026-10-01,,rest,breeding\n"}, "2026-10-10", 30, "2026-10-10", "2027-03-02", ""},
-		{"late clutch", map[string]string{"clutches.csv": "female,male,laid,eggs,fertile,hatched,fledged\nF,M,2026-07-20,2,,,\n"}, "2026-10-10", 30, "2026-11-18", "2027-03-02", OnNest},
+		{"late clutch", map[string]string{"clutches.csv": "female,male,laid,eggs,fertile,hatched,fledged\nF,M,2026-07-20,2,,,\n"}, "2026-10-10", 30, "2026-11-18", "2027-03-02", pairing.OnNest},
 		{"late clutch that failed", map[string]string{"clutches.csv": "female,male,laid,eggs,fertile,hatched,fledged\nF,M,2026-07-20,2,1,0,\n"}, "2026-10-10", 30, "2026-10-10", "2027-03-02", ""},
-		{"before pairs form", map[string]string{"programme.toml": "[months]\npairing = [2, 3]\nlaying = [4, 5, 6]\n"}, "2026-10-10", 30, "2026-10-10", "2027-01-02", PairingMonth},
-		{"while pairs form", map[string]string{"programme.toml": "[months]\npairing = [2, 3]\nlaying = [4, 5, 6]\n"}, "2027-02-10", 30, "2027-07-01", "2028-01-02", PairingMonth},
-		{"receiver closed", map[string]string{"institutions.csv": "code,name,closed_months\nA,Here,\nB,There,10;11\n"}, "2026-10-10", 30, "2026-12-01", "2027-03-02", EndClosed},
-		{"sender closed", map[string]string{"institutions.csv": "code,name,closed_months\nA,Here,12\nB,There,\n"}, "2026-10-10", 30, "2026-10-10", "2026-11-30", EndClosed},
-		{"across a border", map[string]string{"institutions.csv": "code,name,country,permit_weeks\nA,Here,Inland,4\nB,There,Outland,8\n"}, "2026-10-10", 30, "2026-12-05", "2027-03-02", Permit},
+		{"before pairs form", map[string]string{"programme.toml": "[months]\npairing = [2, 3]\nlaying = [4, 5, 6]\n"}, "2026-10-10", 30, "2026-10-10", "2027-01-02", pairing.PairingMonth},
+		{"while pairs form", map[string]string{"programme.toml": "[months]\npairing = [2, 3]\nlaying = [4, 5, 6]\n"}, "2027-02-10", 30, "2027-07-01", "2028-01-02", pairing.PairingMonth},
+		{"receiver closed", map[string]string{"institutions.csv": "code,name,closed_months\nA,Here,\nB,There,10;11\n"}, "2026-10-10", 30, "2026-12-01", "2027-03-02", pairing.EndClosed},
+		{"sender closed", map[string]string{"institutions.csv": "code,name,closed_months\nA,Here,12\nB,There,\n"}, "2026-10-10", 30, "2026-10-10", "2026-11-30", pairing.EndClosed},
+		{"across a border", map[string]string{"institutions.csv": "code,name,country,permit_weeks\nA,Here,Inland,4\nB,There,Outland,8\n"}, "2026-10-10", 30, "2026-12-05", "2027-03-02", pairing.Permit},
 		{"within a country", map[string]string{"institutions.csv": "code,name,country,permit_weeks\nA,Here,Inland,4\nB,There,inland,8\n"}, "2026-10-10", 30, "2026-10-10", "2027-03-02", ""},
 		{"late clutch that fledged", map[string]string{"clutches.csv": "female,male,laid,eggs,fertile,hatched,fledged\nF,M,2026-07-20,2,2,2,1\n"}, "2026-10-10", 30, "2026-10-10", "2027-03-02", ""},
 	} {
@@ -317,14 +317,13 @@ func TestTiming(t *testing.T) {
 			for name, content := range c.files {
 				f[name] = content
 			}
+			f["programme.toml"] = fmt.Sprintf("quarantine_days = %d\n", c.quarantine) + f["programme.toml"]
 			p := f.programmeOn(t, day(c.asOf))
-			m := Move{Bird: 0, From: "A", To: "B", Quarantine: c.quarantine}
-			m.Abroad, m.PermitWeeks = border(p, m.From, m.To)
-			got := timing(p, &m)
+			got := p.Timing(0, "A", "B")
 			assert.Equal(t, c.earliest, got.Earliest.String())
 			assert.Equal(t, c.latest, got.Latest.String())
 			if c.avoid != "" {
-				assert.True(t, slices.ContainsFunc(got.Avoid, func(s Span) bool { return s.Why.Is(c.avoid) }), "%v", got.Avoid)
+				assert.True(t, slices.ContainsFunc(got.Avoid, func(s pairing.Span) bool { return s.Why.Is(c.avoid) }), "%v", got.Avoid)
 			}
 		})
 	}

@@ -40,7 +40,7 @@ type Case struct {
 	// Effects are those of Best: on the places in the order of its moves, then
 	// on the programme.
 	Effects []Effect
-	Timing  []Timing // of Best's moves
+	Timing  []pairing.Timing // of Best's moves
 	// Earlier are the moves that each of the Birds has made before, by day.
 	Earlier []studbook.Move
 	// Alternatives are what else could be done, what the decision has among it.
@@ -92,7 +92,7 @@ func Find(ctx context.Context, p *pairing.Programme, d *pairing.Decision, q Ques
 	}
 	c.Effects = effects(p, c.Best)
 	for k := range c.Best.Moves {
-		c.Timing = append(c.Timing, timing(p, &c.Best.Moves[k]))
+		c.Timing = append(c.Timing, p.Timing(c.Best.Moves[k].Bird, c.Best.Moves[k].From, c.Best.Moves[k].To))
 	}
 	for _, b := range c.Birds() {
 		c.Earlier = append(c.Earlier, earlierMoves(p, b)...)

@@ -25,7 +25,7 @@ type List struct {
 // to a mate.
 type Listed struct {
 	*Option
-	Timing Timing
+	Timing pairing.Timing
 	Young  *pairing.Young
 }
 
@@ -49,7 +49,7 @@ func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colon
 	moves := n.decidedMoves()
 	for _, o := range moves {
 		if m := &o.Moves[0]; concerns(*m) {
-			out.Moves = append(out.Moves, Listed{Option: o, Timing: timing(p, m)})
+			out.Moves = append(out.Moves, Listed{Option: o, Timing: p.Timing(m.Bird, m.From, m.To)})
 		}
 	}
 	for _, o := range n.rings(moves) {
@@ -64,7 +64,7 @@ func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colon
 	for k := range young {
 		if y := &young[k]; y.Leaves() {
 			if o := n.young(y); concerns(o.Moves[0]) {
-				out.Young = append(out.Young, Listed{Option: o, Timing: timing(p, &o.Moves[0]), Young: y})
+				out.Young = append(out.Young, Listed{Option: o, Timing: p.Timing(o.Moves[0].Bird, o.Moves[0].From, o.Moves[0].To), Young: y})
 			}
 		}
 	}

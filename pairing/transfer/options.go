@@ -5,7 +5,6 @@ import (
 	"context"
 	"math"
 	"slices"
-	"strings"
 
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
@@ -333,25 +332,11 @@ func (o *Option) addPair(p *pairing.Programme, a, b int, at string, figures pair
 
 func (n *network) move(l leg) Move {
 	p := n.p
-	m := Move{Bird: l.mover, From: l.from, To: l.to, Quarantine: p.Settings().QuarantineDays, Spaces: spaces(p, l.to, p.Book.Birds[l.mover].Sex)}
+	m := Move{Bird: l.mover, From: l.from, To: l.to, Spaces: spaces(p, l.to, p.Book.Birds[l.mover].Sex)}
 	m.Distance, m.Placed = p.Distance(l.from, l.to)
-	m.Abroad, m.PermitWeeks = border(p, l.from, l.to)
-	if in, ok := p.Book.Institution(l.to); ok && in.QuarantineDays >= 0 {
-		m.Quarantine, m.QuarantineStated = in.QuarantineDays, true
-	}
+	m.Abroad, m.PermitWeeks = p.Border(l.from, l.to)
+	m.Quarantine, m.QuarantineStated = p.Quarantine(l.to)
 	return m
-}
-
-// border reports whether two institutions are known to be in different
-// countries, and what the slower of them says that a permit takes, -1 where
-// neither says.
-func border(p *pairing.Programme, from, to string) (abroad bool, weeks int) {
-	a, _ := p.Book.Institution(from)
-	b, _ := p.Book.Institution(to)
-	if a.Country == "" || b.Country == "" || strings.EqualFold(a.Country, b.Country) {
-		return false, -1
-	}
-	return true, max(a.PermitWeeks, b.PermitWeeks)
 }
 
 // order sorts options, best first: what can be done as the files stand before

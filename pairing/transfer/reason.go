@@ -122,14 +122,7 @@ const (
 )
 
 // Why a bird must not travel on some days, besides pairing.OnHold.
-const (
-	OnNest       pairing.Code = "on_nest"       // Date of its clutch, Count days allowed for it
-	LayingMonth  pairing.Code = "laying_month"  //
-	PairingMonth pairing.Code = "pairing_month" //
-	EndClosed    pairing.Code = "end_closed"    // From takes and sends no birds
-	Permit       pairing.Code = "permit"        // to cross a border From To takes Count weeks
-	MoultMonth   pairing.Code = "moult_month"   //
-)
+const ()
 
 // about returns a reason of some birds of the programme.
 func about(p *pairing.Programme, code pairing.Code, birds ...int) pairing.Reason {

@@ -220,7 +220,7 @@ func transferMeasures(m transfer.Measures, who *transfer.Makeup) TransferMeasure
 	return out
 }
 
-func transferTiming(p *pairing.Programme, t *transfer.Timing) TransferTiming {
+func transferTiming(p *pairing.Programme, t *pairing.Timing) TransferTiming {
 	out := TransferTiming{Earliest: text(t.Earliest.String()), Latest: text(t.Latest.String()), Season: text(t.Season.String()), Avoid: []TransferSpan{}}
 	for _, s := range t.Avoid {
 		out.Avoid = append(out.Avoid, TransferSpan{s.From.String(), text(s.Until.String()), report.AvoidText(p, &s)})

@@ -467,7 +467,7 @@ func timingTexts(p *pairing.Programme, c *transfer.Case) []string {
 	return append(out, "Never while a bird moults, sits on eggs or feeds chicks, whatever the calendar says. Agreed date: "+blank)
 }
 
-func timingText(p *pairing.Programme, t *transfer.Timing, quarantine int) string {
+func timingText(p *pairing.Programme, t *pairing.Timing, quarantine int) string {
 	days := document.FormatThings(quarantine, "day", "days") + " of quarantine"
 	s := fmt.Sprintf("from %s; %s.", document.FormatDay(t.Earliest), days)
 	begins := "laying begins"
@@ -490,7 +490,7 @@ func timingText(p *pairing.Programme, t *transfer.Timing, quarantine int) string
 	return s
 }
 
-func spanText(p *pairing.Programme, s transfer.Span) string {
+func spanText(p *pairing.Programme, s pairing.Span) string {
 	switch {
 	case s.Until == 0:
 		return "until further notice"

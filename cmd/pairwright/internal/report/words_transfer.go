@@ -157,17 +157,17 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 	case transfer.RankUnsure:
 		return fmt.Sprintf("the mate is one of the first three in %s of %d possible pedigrees, as some parents are uncertain or not known", document.FormatChance(r.Value), r.Count)
 
-	case transfer.OnNest:
+	case pairing.OnNest:
 		return fmt.Sprintf("may sit on its clutch of %s or feed the chicks: %d days are allowed for that, as its end is not on record", r.Date.Text, r.Count)
-	case transfer.LayingMonth:
+	case pairing.LayingMonth:
 		return "laying season: it may sit on eggs or feed chicks"
-	case transfer.MoultMonth:
+	case pairing.MoultMonth:
 		return "moult"
-	case transfer.PairingMonth:
+	case pairing.PairingMonth:
 		return "pairs form, here and there"
-	case transfer.EndClosed:
+	case pairing.EndClosed:
 		return p.Place(r.From) + " takes and sends no birds"
-	case transfer.Permit:
+	case pairing.Permit:
 		return fmt.Sprintf("a permit to cross the border takes %s", document.FormatThings(r.Count, "week", "weeks"))
 	}
 	return planText(p, r)
@@ -187,7 +187,7 @@ func Cautions(p *pairing.Programme, c *transfer.Case) []string {
 }
 
 // AvoidText says why a bird must not travel on some days.
-func AvoidText(p *pairing.Programme, s *transfer.Span) string {
+func AvoidText(p *pairing.Programme, s *pairing.Span) string {
 	if s.Why.Is(pairing.OnHold) {
 		return "on hold: " + s.Why.Note
 	}

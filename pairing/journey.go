@@ -1,10 +1,10 @@
-package transfer
+package pairing
 
 import (
 	"slices"
+	"strings"
 	"time"
 
-	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
 )
 
@@ -27,25 +27,50 @@ type Timing struct {
 // Span is a run of days on which the bird must not travel.
 type Span struct {
 	From, Until studbook.Day // both included; Until is 0 for until further notice
-	Why         pairing.Reason
+	Why         Reason
 }
 
 // yearDays is the horizon of a calendar: a year and a day.
 const yearDays = 366
 
-// timing finds when a bird may travel. From the day of the snapshot on, a day
-// is out of the question
+// Border reports whether two institutions are known to be in different countries,
+// and what the slower of them says that a permit takes, -1 where neither says.
+func (p *Programme) Border(from, to string) (abroad bool, weeks int) {
+	a, _ := p.Book.Institution(from)
+	b, _ := p.Book.Institution(to)
+	if a.Country == "" || b.Country == "" || strings.EqualFold(a.Country, b.Country) {
+		return false, -1
+	}
+	return true, max(a.PermitWeeks, b.PermitWeeks)
+}
+
+// Quarantine returns the days of quarantine at an institution, and whether it
+// states them; else they are those of the settings.
+func (p *Programme) Quarantine(at string) (days int, stated bool) {
+	if in, ok := p.Book.Institution(at); ok && in.QuarantineDays >= 0 {
+		return in.QuarantineDays, true
+	}
+	return p.Settings().QuarantineDays, false
+}
+
+// Timing finds when a bird may travel from one institution to another; a bird of
+// -1 is any that nothing keeps. From the day of the snapshot on, a day is out of
+// the question
 //
 //	in a moult month, for a bird must not travel while it grows its feathers;
 //	in a laying month, when it may sit on eggs, and in a pairing month, when pairs form at both ends, and would come too late;
 //	in a month in which one of the two ends takes and sends no birds;
 //	before a permit to cross a border can be had;
-//	in the pairing.RearingDays after it laid, unless the clutch is known to have ended;
+//	in the RearingDays after it laid, unless the clutch is known to have ended;
 //	until a hold on moving ends;
 //	if the days of quarantine from then on reach into the next pairing months, or laying months where those are not set.
-func timing(p *pairing.Programme, m *Move) Timing {
+func (p *Programme) Timing(b int, from, to string) Timing {
 	book := p.Book
-	bird := &book.Birds[m.Bird]
+	bird := &studbook.Bird{}
+	if b >= 0 {
+		bird = &book.Birds[b]
+	}
+	quarantine, _ := p.Quarantine(to)
 	set := p.Settings()
 	var t Timing
 	season := set.LayingMonths
@@ -53,37 +78,37 @@ func timing(p *pairing.Programme, m *Move) Timing {
 		season = set.PairingMonths
 	}
 	start := book.AsOf
-	if m.Abroad && m.PermitWeeks > 0 {
-		start = book.AsOf + studbook.Day(7*m.PermitWeeks)
-		t.Avoid = append(t.Avoid, Span{book.AsOf, start - 1, pairing.Reason{Code: Permit, From: m.From, To: m.To, Count: m.PermitWeeks}})
+	if abroad, weeks := p.Border(from, to); abroad && weeks > 0 {
+		start = book.AsOf + studbook.Day(7*weeks)
+		t.Avoid = append(t.Avoid, Span{book.AsOf, start - 1, Reason{Code: Permit, From: from, To: to, Count: weeks}})
 	}
 	for _, h := range book.HoldsOn(bird.ID) {
 		if h.Blocks == studbook.BlocksBreeding {
 			continue
 		}
-		t.Avoid = append(t.Avoid, Span{book.AsOf, h.Until.Last, pairing.Reason{Code: pairing.OnHold, Birds: []*studbook.Bird{bird}, Note: h.Reason, Date: h.Until}})
+		t.Avoid = append(t.Avoid, Span{book.AsOf, h.Until.Last, Reason{Code: OnHold, Birds: []*studbook.Bird{bird}, Note: h.Reason, Date: h.Until}})
 		if !h.Until.Known() {
 			return t
 		}
 		start = max(start, h.Until.Last+1)
 	}
 	for _, c := range book.Clutches {
-		if c.Female != bird.ID && c.Male != bird.ID {
+		if b < 0 || c.Female != bird.ID && c.Male != bird.ID {
 			continue
 		}
-		if until, ok := pairing.NestUntil(&c); ok && until >= book.AsOf {
-			t.Avoid = append(t.Avoid, Span{book.AsOf, until, pairing.Reason{Code: OnNest, Birds: []*studbook.Bird{bird}, Date: c.Laid, Count: pairing.RearingDays}})
+		if until, ok := NestUntil(&c); ok && until >= book.AsOf {
+			t.Avoid = append(t.Avoid, Span{book.AsOf, until, Reason{Code: OnNest, Birds: []*studbook.Bird{bird}, Date: c.Laid, Count: RearingDays}})
 			start = max(start, until+1)
 		}
 	}
 	type shut struct {
 		months []time.Month
-		why    pairing.Reason
+		why    Reason
 	}
-	closed := []shut{{set.LayingMonths, pairing.Reason{Code: LayingMonth}}, {set.PairingMonths, pairing.Reason{Code: PairingMonth}}, {set.MoultMonths, pairing.Reason{Code: MoultMonth}}}
-	for _, end := range []string{m.From, m.To} {
+	closed := []shut{{set.LayingMonths, Reason{Code: LayingMonth}}, {set.PairingMonths, Reason{Code: PairingMonth}}, {set.MoultMonths, Reason{Code: MoultMonth}}}
+	for _, end := range []string{from, to} {
 		if in, ok := book.Institution(end); ok {
-			closed = append(closed, shut{in.ClosedMonths, pairing.Reason{Code: EndClosed, From: end}})
+			closed = append(closed, shut{in.ClosedMonths, Reason{Code: EndClosed, From: end}})
 		}
 	}
 	for _, x := range closed {
@@ -99,7 +124,7 @@ func timing(p *pairing.Programme, m *Move) Timing {
 			}
 		}
 		next := nextSeason(day, season)
-		return next == 0 || day+studbook.Day(m.Quarantine) <= next
+		return next == 0 || day+studbook.Day(quarantine) <= next
 	}
 	for day := start; day <= start+yearDays; day++ {
 		if free(day) {
@@ -119,7 +144,7 @@ func timing(p *pairing.Programme, m *Move) Timing {
 
 // spans returns the runs of days that fall into months, from one day to
 // another.
-func spans(from, until studbook.Day, months []time.Month, why pairing.Reason) []Span {
+func spans(from, until studbook.Day, months []time.Month, why Reason) []Span {
 	var out []Span
 	open := false
 	for day := from; day <= until; day++ {
@@ -148,4 +173,16 @@ func nextSeason(day studbook.Day, season []time.Month) studbook.Day {
 		}
 	}
 	return 0
+}
+
+// inTime reports whether a bird could come from one place to another, quarantine
+// over, before the pairing months, or laying months where those are not set, of the
+// coming season. Where neither are set every move is.
+func (p *Programme) inTime(from, to string) bool {
+	set := p.Settings()
+	if len(set.LayingMonths) == 0 && len(set.PairingMonths) == 0 {
+		return true
+	}
+	t := p.Timing(-1, from, to)
+	return t.Earliest != 0 && t.Season != 0 && t.Season <= p.Calendar().Start
 }
