@@ -90,7 +90,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		r.Action = Part
 	case infertile:
 		r.Action = Examine
-	case failed, r.PartingWorth > 0 && !hatches:
+	case (failed || r.PartingWorth > 0) && !hatches:
 		r.Action = Part
 	case r.Role == pairing.Planned:
 		r.Action = Keep
@@ -116,12 +116,8 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	if r.PartingWorth > 0 {
 		because(InTheWay, 0)
 	}
-	if len(r.Barred) == 0 {
-		if r.Advantage > 0 {
-			because(WorthMore, 0)
-		} else {
-			because(WorthLess, 0)
-		}
+	if len(r.Barred) == 0 && r.Advantage <= 0 {
+		because(WorthLess, 0)
 	}
 	if f := r.Kinship; !kin && !p.Preferred(f) {
 		r.Why = append(r.Why, pairing.Reason{Code: NotPreferred, Value: f, Other: p.Settings().PreferInbreeding})

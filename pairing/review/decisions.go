@@ -87,9 +87,10 @@ func (r *Review) decisions() []Decided {
 			bonds = append(bonds, one)
 		case x.Action == Part:
 			one.What = PartPair
+			one.Why = slices.DeleteFunc(slices.Clone(x.Why), func(r pairing.Reason) bool { return r.Is(PlanNeedsNone, WorthLess, NotPreferred, PartBetween, SitsNow) })
 			part = append(part, one)
 		case x.Action == Examine:
-			one.What = ExaminePair
+			one.What, one.Why = ExaminePair, x.Barred
 			examine = append(examine, one)
 		}
 	}

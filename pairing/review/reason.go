@@ -5,8 +5,7 @@ import "pairwright/pairing"
 // What there is to say of a pair besides what keeps it from breeding; see
 // PairReview.Why.
 const (
-	WorthMore           pairing.Code = "worth_more"            // its chicks, than those of the average pair
-	WorthLess           pairing.Code = "worth_less"            //
+	WorthLess           pairing.Code = "worth_less"            // its chicks, than those of the average pair
 	PlanHas             pairing.Code = "plan_has"              // up to Count chicks of it
 	PlanHasReserve      pairing.Code = "plan_has_reserve"      // up to Count chicks of it if a planned pair fails
 	PlanNeedsNone       pairing.Code = "plan_needs_none"       // its eggs are to be replaced

@@ -49,6 +49,8 @@ type Case struct {
 	LeastGain    float64          // what a pair must gain to be worth a move
 	Unknown      []pairing.Reason // what the files do not tell
 	Cautions     []pairing.Reason
+
+	season studbook.Day // first of the season that the decision is for
 }
 
 // Receiver returns the effect on the place that the first move reaches.
@@ -67,7 +69,7 @@ func (c *Case) effectOn(at string) *Effect {
 // question, a place without a mate. Other errors are a *pairing.NotFoundError and
 // ctx's.
 func Find(ctx context.Context, p *pairing.Programme, d *pairing.Decision, q Question) (*Case, error) {
-	c := &Case{Question: q, Mate: -1, LeastGain: d.LeastGain}
+	c := &Case{Question: q, Mate: -1, LeastGain: d.LeastGain, season: d.Season.Start}
 	if err := c.check(p); err != nil {
 		return nil, err
 	}

@@ -115,6 +115,7 @@ const (
 	BondEnds         pairing.Code = "bond_ends"         // Birds: the two
 	NotPreferred     pairing.Code = "not_preferred"     // Birds: the pair, Value F of a chick, Other the preferred limit
 	NoDay            pairing.Code = "no_day"            // Birds, Count days of quarantine
+	AfterSeason      pairing.Code = "after_season"      // Birds: it cannot be there before Date, when another season has gone by
 	NoLayingMonths   pairing.Code = "no_laying_months"  // Birds
 	NoMoultMonths    pairing.Code = "no_moult_months"   // Birds
 	ParentsUncertain pairing.Code = "parents_uncertain" //

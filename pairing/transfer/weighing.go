@@ -110,24 +110,21 @@ func (n *network) wanted(c *Case, figures *pairing.Candidate) []pairing.Reason {
 	return []pairing.Reason{about(n.p, WantedElsewhere, figures.Bird, figures.Otherwise)}
 }
 
-// favours says what would speak for an option: what it costs the birds less than
-// the best, and what is better about its pair; where nothing is, how many of the
-// programme's pairs it is ahead of.
+// favours says what would speak for an option, beside the best one if there is one:
+// what it costs the birds less, and what is better about its pair.
 func (n *network) favours(c *Case, o *Option) []pairing.Reason {
-	var say []pairing.Reason
-	figures := &o.Pairs[0].Figures
-	if best := c.Best; best != nil {
-		if len(o.Moves) > 1 {
-			say = append(say, pairing.Reason{Code: GoesRound, Count: len(o.Pairs)})
-		} else if r, against, ok := weigh(n.p, o, best); ok && !against {
-			say = append(say, r)
-		}
-		if o.mateOf(c.Bird) != c.Mate {
-			say = append(say, lack(&best.Pairs[0].Figures, figures)...)
-		}
+	best := c.Best
+	if best == nil {
+		return nil
 	}
-	if len(say) == 0 {
-		say = append(say, pairing.Reason{Code: pairing.AheadOfPairs, Value: figures.AheadOf, Count: c.Ranking.EligiblePairs})
+	var say []pairing.Reason
+	if len(o.Moves) > 1 {
+		say = append(say, pairing.Reason{Code: GoesRound, Count: len(o.Pairs)})
+	} else if r, against, ok := weigh(n.p, o, best); ok && !against {
+		say = append(say, r)
+	}
+	if o.mateOf(c.Bird) != c.Mate {
+		say = append(say, lack(&best.Pairs[0].Figures, &o.Pairs[0].Figures)...)
 	}
 	return say
 }
@@ -260,6 +257,10 @@ func cautions(p *pairing.Programme, c *Case) []pairing.Reason {
 		case t.Earliest == 0:
 			r := about(p, NoDay, m.Bird)
 			r.Count = m.Quarantine
+			say = append(say, r)
+		case c.Young == nil && t.Earliest > c.season && c.season > p.Book.AsOf:
+			r := about(p, AfterSeason, m.Bird)
+			r.Date = studbook.Date{First: t.Earliest, Last: t.Earliest, Text: t.Earliest.String()}
 			say = append(say, r)
 		case t.Season == 0 && len(p.Settings().LayingMonths) == 0 && !t.Pairs:
 			say = append(say, about(p, NoLayingMonths, m.Bird))

@@ -34,7 +34,7 @@ func TestReviewKeepsItsContract(t *testing.T) {
 	require.NoError(t, WriteJSON(&js, ReviewJSON(r)))
 	var back map[string]json.RawMessage
 	require.NoError(t, json.Unmarshal(js.Bytes(), &back))
-	for _, key := range []string{"as_of", "colony", "genetics", "demography", "change_since", "birds", "pairs", "unpaired", "plan", "transfers", "gaps", "assumptions"} {
+	for _, key := range []string{"as_of", "colony", "genetics", "demography", "change_since", "birds", "pairs", "unpaired", "plan", "transfers", "young", "decisions", "last_year", "calibration", "gaps", "assumptions"} {
 		assert.Contains(t, back, key)
 	}
 	var genetics map[string]map[string]any

@@ -40,7 +40,9 @@ func TestStudbookRowsAreAStudbook(t *testing.T) {
 	raw, err := os.ReadFile("../../../../examples/harrow-fell/studbook.csv")
 	require.NoError(t, err)
 	before := read(fstest.MapFS{"studbook.csv": &fstest.MapFile{Data: raw}})
-	c, err := transfer.Find(t.Context(), whole, transfer.Question{Bird: "C0390", To: "QUM", From: "QUM"})
+	d, err := whole.Decide(t.Context(), pairing.DecisionOptions{})
+	require.NoError(t, err)
+	c, err := transfer.Find(t.Context(), whole, d, transfer.Question{Bird: "C0390", To: "QUM", From: "QUM"})
 	require.NoError(t, err)
 	var sent bytes.Buffer
 	require.NoError(t, WriteStudbook(&sent, whole.Book.Colony, c.Extract(whole)))
@@ -69,8 +71,10 @@ func TestEveryRequestHasItsJSON(t *testing.T) {
 	written := 0
 	for _, year := range []int{1994, 2012, 2026} {
 		p := harrowFell(t, year)
+		d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
+		require.NoError(t, err)
 		for k := 0; k < len(p.Book.Living); k += 1 + len(p.Book.Living)/12 {
-			if c, err := transfer.Find(t.Context(), p, transfer.Question{Bird: p.Book.Birds[p.Book.Living[k]].ID}); err == nil {
+			if c, err := transfer.Find(t.Context(), p, d, transfer.Question{Bird: p.Book.Birds[p.Book.Living[k]].ID}); err == nil {
 				written++
 				require.NoError(t, WriteJSON(io.Discard, TransferJSON(p, c)))
 			}

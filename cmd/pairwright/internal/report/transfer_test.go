@@ -28,21 +28,23 @@ func TestEveryRequestCanBeWritten(t *testing.T) {
 	written, refused := 0, 0
 	for _, year := range []int{1994, 2012, 2026} {
 		p := harrowFell(t, year)
+		d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
+		require.NoError(t, err)
 		for k := 0; k < len(p.Book.Living); k += 1 + len(p.Book.Living)/12 {
 			bird := &p.Book.Birds[p.Book.Living[k]]
 			for _, q := range []transfer.Question{{Bird: bird.ID}, {Bird: bird.ID, To: "LIS"}, {Bird: bird.ID, To: "HAF", From: "HAF"}} {
-				c, err := transfer.Find(t.Context(), p, q)
+				c, err := transfer.Find(t.Context(), p, d, q)
 				if err != nil {
 					refused++
 					assert.NotContains(t, err.Error(), "\n")
 					continue
 				}
 				written++
-				d := TransferDocument(p, c, "HAF")
-				require.NoError(t, document.WriteText(io.Discard, d, 0))
-				require.NoError(t, document.WriteMarkdown(io.Discard, d))
-				require.NoError(t, document.WriteHTML(io.Discard, d))
-				for _, s := range d.Sections {
+				doc := TransferDocument(p, c, "HAF")
+				require.NoError(t, document.WriteText(io.Discard, doc, 0))
+				require.NoError(t, document.WriteMarkdown(io.Discard, doc))
+				require.NoError(t, document.WriteHTML(io.Discard, doc))
+				for _, s := range doc.Sections {
 					assert.NotEmpty(t, s.Blocks, s.Title)
 				}
 			}

@@ -23,8 +23,6 @@ func pairWhy(p *pairing.Programme, r *pairing.Reason) string {
 	chicks := document.FormatThings(r.Count, "chick", "chicks")
 	failed := "no chick in the last " + seasonsText(r.Count) + " with an outcome on record"
 	switch r.Code {
-	case review.WorthMore:
-		return "its chicks are worth more to the programme than those of the average pair"
 	case review.WorthLess:
 		return "its chicks would be worth less to the programme than those of the average pair"
 	case review.PlanHas:
@@ -180,7 +178,7 @@ func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 		r := &x.Why[k]
 		switch r.Code {
 		case review.ForTheSeason:
-			say = append(say, fmt.Sprintf("with the reserves %s chicks are to be expected, %d are wanted; the chance that there are enough is %s",
+			say = append(say, fmt.Sprintf("%s chicks are to be expected, reserves included, and %d are wanted; the chance that there are enough is %s",
 				document.FormatNumber(r.Value, 1), r.Count, document.FormatChance(r.Other)))
 		case review.NeverSexed:
 			say = append(say, "no mate can be named before")
@@ -192,7 +190,6 @@ func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 			say = append(say, text)
 		case review.AheadOf:
 			say = append(say, aheadText(r.Value))
-		case review.PartBetween, review.SitsNow:
 		default:
 			say = append(say, pairWhy(p, r))
 		}

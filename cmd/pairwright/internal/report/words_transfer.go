@@ -148,6 +148,8 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("a chick of %s and %s would have F %s, not below the preferred %s", r.Birds[0].ID, r.Birds[1].ID, document.FormatKinship(r.Value), document.FormatKinship(r.Other))
 	case transfer.NoDay:
 		return fmt.Sprintf("no day within a year is free for %s to travel so that %d days of quarantine end before the season", name, r.Count)
+	case transfer.AfterSeason:
+		return name + " cannot travel before " + document.FormatDay(r.Date.First) + ", too late for the coming season: it would be there for the next"
 	case transfer.NoLayingMonths:
 		return "no laying months are set in programme.toml, so nobody can say whether " + name + " travels before the season"
 	case transfer.NoMoultMonths:
@@ -277,8 +279,6 @@ func FavourText(p *pairing.Programme, a *transfer.Alternative) string {
 	for k := range a.For {
 		r := &a.For[k]
 		switch r.Code {
-		case pairing.AheadOfPairs:
-			say = append(say, aheadText(r.Value))
 		case transfer.GoesRound:
 			say = append(say, fmt.Sprintf("%s come together, and each place gives a bird and gets one", document.FormatThings(r.Count, "pair", "pairs")))
 		case transfer.MoreInbred, transfer.LessSuccess, transfer.CommonerMate, transfer.LessForEachChick:

@@ -15,17 +15,17 @@ import (
 // what could be done.
 func TestNoCaseInWords(t *testing.T) {
 	p := harrowFell(t, 2026)
+	d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
+	require.NoError(t, err)
 	for _, c := range []struct {
 		q    transfer.Question
 		want string
 	}{
 		{transfer.Question{Bird: "C0001"}, "C0001 (Bramna) died 2004-01-20; there is nothing to transfer"},
-		{transfer.Question{Bird: "C1076"}, "the sex of C1076 (Thunder) is not known: have it sexed first, then ask for a mate and a transfer"},
-		{transfer.Question{Bird: "C0311"}, "C0311 (Thyme) is bonded to C0642 and needs no mate; to ask for a transfer all the same, which would part them, name --partner, --to or --from"},
 		{transfer.Question{Bird: "C0734", To: "HAF"}, "C0734 (Moss) already lives at Harrow Fell Bird Park (HAF); no transfer is needed"},
 		{transfer.Question{Bird: "C0734", Partner: "C0734"}, "C0734 (Moss) cannot be its own mate"},
 	} {
-		_, err := transfer.Find(t.Context(), p, c.q)
+		_, err := transfer.Find(t.Context(), p, d, c.q)
 		var no *transfer.NoCaseError
 		require.ErrorAs(t, err, &no)
 		assert.Equal(t, c.want, NoCaseText(p, no))
@@ -52,20 +52,46 @@ func TestAlternativesInWords(t *testing.T) {
 		"gains 63% as much: the chicks would have F 0.0313 instead of 0":   {{Code: transfer.LessGain, Value: 0.6251}, {Code: transfer.MoreInbred, Value: 1.0 / 32}},
 		"gains as much, but the way is 1,338 km instead of 20 km":          {{Code: transfer.GainsAsMuch}, {Code: transfer.LongerWay, Value: 1338.4, Other: 19.6}},
 		"gains as much and costs the birds no more: a matter of choice":    {{Code: transfer.GainsAsMuch}},
-		"gains as much, but moves 2 birds instead of 1":                    {{Code: transfer.GainsAsMuch}, {Code: transfer.MoreMoves, Count: 2, Of: 1}},
-		"gains as much, but quarantine is 60 days instead of 30":           {{Code: transfer.GainsAsMuch}, {Code: transfer.LongerQuarantine, Count: 60, Of: 30}},
+		"gains as much, but moves 2 birds instead of 1":                    {{Code: transfer.GainsAsMuch}, {Code: transfer.MoreMoves, Value: 2, Other: 1}},
+		"gains as much, but quarantine is 60 days instead of 30":           {{Code: transfer.GainsAsMuch}, {Code: transfer.LongerQuarantine, Value: 60, Other: 30}},
 		"gains <1% as much: its chance of success is 0.10 instead of 0.80": {{Code: transfer.LessGain, Value: 0.001}, {Code: transfer.LessSuccess, Value: 0.1, Other: 0.8}},
+		"gains less than a move should be worth":                           {{Code: transfer.NotWorth, Value: 1e-6, Other: 2e-6}},
 	} {
-		assert.Equal(t, want, AlternativeText(p, &transfer.Alternative{Why: why}))
+		assert.Equal(t, want, AlternativeText(p, &transfer.Alternative{Option: &transfer.Option{}, Why: why}))
+	}
+	for want, why := range map[string]pairing.Reason{
+		"the chicks would have F 0 instead of 0.0313": {Code: transfer.MoreInbred, Value: 1.0 / 32},
+		"the way is 20 km instead of 1,338 km":        {Code: transfer.ShorterWay, Value: 19.6, Other: 1338.4},
+		"no bird moves":                               {Code: transfer.FewerMoves, Value: 0, Other: 1},
+	} {
+		assert.Equal(t, want, FavourText(p, &transfer.Alternative{Option: &transfer.Option{}, For: []pairing.Reason{why}}))
+	}
+}
+
+// Whether a move is needed, and why, is told of every living bird in words; a bird
+// that cannot breed has its state there.
+func TestWhetherAMoveIsNeededInWords(t *testing.T) {
+	p := harrowFell(t, 2026)
+	d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
+	require.NoError(t, err)
+	for bird, want := range map[string]string{
+		"C1076": "no move is needed: its sex is not known: have it sexed before a mate is looked for",
+		"C0311": "no move is needed: bonded to C0642 (Bison): it stays with its mate",
+	} {
+		c, err := transfer.Find(t.Context(), p, d, transfer.Question{Bird: bird})
+		require.NoError(t, err)
+		assert.Equal(t, want, TransferReason(p, c))
 	}
 }
 
 // Every code of the engine has words.
 func TestEveryTransferReasonHasWords(t *testing.T) {
 	p := harrowFell(t, 2026)
+	d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
+	require.NoError(t, err)
 	reasons := 0
 	for k := 0; k < len(p.Book.Living); k += 7 {
-		c, err := transfer.Find(t.Context(), p, transfer.Question{Bird: p.Book.Birds[p.Book.Living[k]].ID})
+		c, err := transfer.Find(t.Context(), p, d, transfer.Question{Bird: p.Book.Birds[p.Book.Living[k]].ID})
 		if no := (*transfer.NoCaseError)(nil); err != nil {
 			require.ErrorAs(t, err, &no)
 			assert.NotEqual(t, string(no.Code), NoCaseText(p, no))
