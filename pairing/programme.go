@@ -2,7 +2,6 @@ package pairing
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -141,10 +140,26 @@ func (p *Programme) Bird(id string) (int, error) {
 	return 0, e
 }
 
+// A ColonyError says that nothing tells which colony is meant: none was named,
+// programme.toml has no home, and birds live at no place or at several.
+type ColonyError struct {
+	Places []string // where birds live on the day; empty if none lives
+	On     studbook.Day
+}
+
+// Error says where birds live.
+func (e *ColonyError) Error() string {
+	if len(e.Places) == 0 {
+		return "no bird of the files lives on " + e.On.String() + ", so there is no colony"
+	}
+	return "nothing says which colony is meant; birds live at " + strings.Join(e.Places, ", ")
+}
+
 // Colony returns the code of the institution that is meant by code: itself, or
 // if it is empty the home of programme.toml, or else the only place where
-// birds live. An error says what to do when none of them settles it. Without
-// locations the colony is the programme and its code "".
+// birds live; a *ColonyError where none of them settles it, a *NotFoundError
+// for a code that the files do not have. Without locations the colony is the
+// programme and its code "".
 func (p *Programme) Colony(code string) (string, error) {
 	places := p.Book.Locations()
 	if !p.Book.Colony.HasLocation {
@@ -157,16 +172,13 @@ func (p *Programme) Colony(code string) (string, error) {
 		code = p.Settings().Home
 	}
 	if code == "" {
-		if len(places) == 0 {
-			return "", errors.New("no bird of the files lives on that day, so there is no colony; give another day with --as-of, or name the colony's code with --colony")
-		}
 		if len(places) > 1 && places[0] == "" {
 			places = places[1:] // birds whose place nobody wrote down are at no place of their own
 		}
-		if len(places) == 1 {
-			return places[0], nil
+		if len(places) != 1 {
+			return "", &ColonyError{places, p.Book.AsOf}
 		}
-		return "", errors.New("which colony? name its code with --colony, or set home in programme.toml; birds live at " + strings.Join(places, ", "))
+		return places[0], nil
 	}
 	if _, listed := p.Book.Institution(code); !listed && !slices.Contains(places, code) {
 		e := &NotFoundError{What: "institution", ID: code}

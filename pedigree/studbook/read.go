@@ -162,12 +162,24 @@ func (r *reader) read() error {
 	return nil
 }
 
+// A NoFileError says that there is no studbook where one was looked for.
+type NoFileError struct {
+	Name string // of the file
+	Err  error  // of the file system
+}
+
+// Error says which file is missing.
+func (e *NoFileError) Error() string { return "there is no file " + e.Name }
+
+// Unwrap returns the error of the file system.
+func (e *NoFileError) Unwrap() error { return e.Err }
+
 // open reads the bytes of the studbook, whatever kind of file it is.
 func (r *reader) open() ([]byte, error) {
 	raw, err := fs.ReadFile(r.fsys, r.name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, fmt.Errorf("there is no file %s; give the studbook with --studbook FILE: %w", r.name, err)
+		return nil, &NoFileError{r.name, err}
 	case err != nil:
 		return nil, fmt.Errorf("the studbook %s cannot be read; check its name and who may read it: %w", r.name, err)
 	}
@@ -361,7 +373,7 @@ func (r *reader) match(g *grid, columns []Column) *table {
 		if c.Needed && !t.has(c.Name) {
 			r.fault(place{file: g.file, line: g.headerLine, column: c.Name}, codeMissingColumn,
 				"the column is missing; the file has "+quoteAll(g.header),
-				fmt.Sprintf("name the column %s, or map it: --column %s=NAME, or %s = \"NAME\" under [columns] in programme.toml", c.Name, c.Name, c.Name))
+				fmt.Sprintf("name the column %s, or write its name as %s = \"NAME\" under [columns] in programme.toml", c.Name, c.Name))
 			usable = usable && i > 0
 		}
 	}

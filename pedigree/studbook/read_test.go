@@ -117,7 +117,7 @@ func TestReadStudbookAlone(t *testing.T) {
 func TestReadAbsentFile(t *testing.T) {
 	_, err := Read(t.Context(), folder(), "studbook.csv", Options{})
 	require.ErrorIs(t, err, fs.ErrNotExist)
-	assert.ErrorContains(t, err, "there is no file studbook.csv; give the studbook with --studbook FILE")
+	assert.ErrorContains(t, err, "there is no file studbook.csv")
 }
 
 func TestReadStopsWithItsContext(t *testing.T) {
@@ -241,7 +241,7 @@ func TestColumnMapping(t *testing.T) {
 		var faults *Faults
 		require.ErrorAs(t, err, &faults)
 		assert.Equal(t, `studbook.csv:1: error: id: the column is missing; the file has "Ring No", "Sex", "Father", "Mother", "Born", "Sire" `+
-			`(name the column id, or map it: --column id=NAME, or id = "NAME" under [columns] in programme.toml)`, faults.Findings[0].String())
+			`(name the column id, or write its name as id = "NAME" under [columns] in programme.toml)`, faults.Findings[0].String())
 	})
 	t.Run("unknown to us", func(t *testing.T) {
 		_, err := Read(t.Context(), folder("studbook.csv", rows), "studbook.csv", Options{Columns: map[string]string{"mother": "Mother"}})

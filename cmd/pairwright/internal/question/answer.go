@@ -38,7 +38,7 @@ type Answer struct {
 func (a *Asked) Answer(ctx context.Context, f *Folder) (*Answer, error) {
 	x, err := a.answer(ctx, a, f)
 	if err != nil {
-		return nil, err
+		return nil, advised(err)
 	}
 	notes, findings := f.Told()
 	if !x.FindingsInside {

@@ -36,7 +36,7 @@ func (a *Asked) Read(ctx context.Context) (*Folder, error) {
 	if errors.As(err, &f.Faults) {
 		return f, nil
 	}
-	return f, err
+	return f, advised(err)
 }
 
 // watched is a file system that notes the files that were opened.

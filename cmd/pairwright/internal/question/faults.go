@@ -1,0 +1,26 @@
+package question
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
+)
+
+// advised adds to an error of the engine, which knows nothing of flags and
+// addresses, what the reader can do about it.
+func advised(err error) error {
+	var noFile *studbook.NoFileError
+	var colony *pairing.ColonyError
+	switch {
+	case errors.As(err, &noFile):
+		return fmt.Errorf("%w; give the studbook with --studbook FILE", err)
+	case errors.As(err, &colony) && len(colony.Places) == 0:
+		return fmt.Errorf("%w; give another day with --as-of, or name the colony's code with --colony", err)
+	case errors.As(err, &colony):
+		return fmt.Errorf("which colony? name its code with --colony, or set home in programme.toml; birds live at %s", strings.Join(colony.Places, ", "))
+	}
+	return err
+}
