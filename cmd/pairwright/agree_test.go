@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"maps"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -22,20 +24,26 @@ func answer[T any](t *testing.T, args ...string) T {
 	return v
 }
 
+type object = map[string]any
+
+func objects(v any) (out []object) {
+	for _, x := range v.([]any) {
+		out = append(out, x.(object))
+	}
+	return out
+}
+
 // TestDocumentsAgree compares the review with every other answer, to the last
 // digit.
 func TestDocumentsAgree(t *testing.T) {
-	type object = map[string]any
 	review := answer[object](t, "review")
-	list := func(v any) []any { return v.([]any) }
 
 	birds := map[string]object{}
 	for _, b := range answer[[]object](t, "birds") {
 		birds[b["id"].(string)] = b
 	}
 	require.NotEmpty(t, review["birds"])
-	for _, x := range list(review["birds"]) {
-		b := x.(object)
+	for _, b := range objects(review["birds"]) {
 		delete(b, "action")
 		delete(b, "why")
 		assert.Equal(t, birds[b["id"].(string)], b)
@@ -50,14 +58,124 @@ func TestDocumentsAgree(t *testing.T) {
 	delete(plan, "schema")
 	delete(plan, "warnings")
 	assert.Equal(t, plan, review["plan"])
+	assert.Equal(t, plan["young"], review["young"])
 	assert.Equal(t, answer[object](t, "check")["gaps"], review["gaps"])
-	moves := list(answer[object](t, "transfer", "--list")["moves"])
+	moves := answer[object](t, "transfer", "--list")["moves"]
 	require.NotEmpty(t, moves)
-	assert.Equal(t, moves, list(review["transfers"])[:len(moves)])
+	assert.Equal(t, moves, review["transfers"])
 
-	for _, x := range list(review["pairs"]) {
-		pair := x.(object)
+	for _, pair := range objects(review["pairs"]) {
 		kin := answer[object](t, "kin", pair["female"].(string), pair["male"].(string))
 		assert.Equal(t, kin["kinship"], pair["offspring_inbreeding"])
+	}
+}
+
+// TestEveryInstitutionHearsTheSame asks every institution of the example for its
+// plan, the mates of its free birds, its transfers and its review: each names the
+// same mate for a bird and the same move, nobody is promised to two, and nobody asks
+// for a bird that cannot breed, unless it is young and to be there when it can.
+func TestEveryInstitutionHearsTheSame(t *testing.T) {
+	type pair struct{ female, male, at string }
+	pairs, mate := map[string]pair{}, map[string]string{}
+	moves := map[string][2]string{} // of the bird that moves to a mate: from, to
+	whole := answer[object](t, "plan", "--scope", "programme")
+	for _, x := range objects(whole["pairs"]) {
+		p := pair{x["female"].(string), x["male"].(string), x["location"].(string)}
+		for _, b := range [2]string{p.female, p.male} {
+			require.Empty(t, mate[b], "%s is promised to two", b)
+			pairs[b] = p
+		}
+		mate[p.female], mate[p.male] = p.male, p.female
+	}
+	unpaired := map[string]bool{}
+	for _, x := range objects(whole["unpaired"]) {
+		unpaired[x["id"].(string)] = true
+	}
+	taken := map[string]bool{}
+	var young []any
+	for _, x := range objects(answer[object](t, "transfer", "--list", "--scope", "programme", "--top", "1000")["moves"]) {
+		bird := x["bird"].(string)
+		require.False(t, taken[bird], "%s moves twice", bird)
+		taken[bird] = true
+		if x["kind"] == "young" {
+			young = append(young, bird)
+			continue
+		}
+		moves[bird] = [2]string{x["from"].(string), x["to"].(string)}
+		assert.Equal(t, mate[bird], x["partner"])
+		assert.Equal(t, pairs[bird].at, x["to"])
+	}
+	require.NotEmpty(t, moves)
+	require.NotEmpty(t, young)
+
+	state, places := map[string]string{}, map[string]bool{}
+	for _, b := range answer[[]object](t, "birds") {
+		state[b["id"].(string)] = b["state"].(string)
+		places[b["location"].(string)] = true
+	}
+	asked := 0
+	for _, place := range slices.Sorted(maps.Keys(places)) {
+		review := answer[object](t, "review", "--colony", place)
+		for _, x := range objects(review["plan"].(object)["pairs"]) {
+			assert.Equal(t, x["male"], mate[x["female"].(string)], place)
+			assert.Equal(t, place, pairs[x["female"].(string)].at)
+		}
+		for _, x := range objects(review["pairs"]) {
+			assert.Equal(t, x["male"], mate[x["female"].(string)], place)
+		}
+		for _, x := range objects(review["transfers"]) {
+			if bird := x["bird"].(string); x["kind"] == "mate" {
+				assert.Equal(t, [2]string{x["from"].(string), x["to"].(string)}, moves[bird])
+				assert.Equal(t, mate[bird], x["partner"])
+			}
+		}
+		for _, x := range objects(review["birds"]) {
+			bird := x["id"].(string)
+			action := x["action"].(string)
+			_, goes := moves[bird]
+			assert.Equal(t, goes, action == "move to its mate", "%s: %s", bird, action)
+			switch {
+			case state[bird] != "free" && state[bird] != "bonded":
+				assert.Contains(t, []string{"too young", "past breeding", "on hold", "find out its sex"}, action, bird)
+			case unpaired[bird]:
+				assert.Equal(t, "no mate this season", action, bird)
+			}
+		}
+		for _, x := range objects(review["unpaired"]) {
+			bird := x["bird"].(string)
+			want, paired := mate[bird]
+			decided, _ := x["decision"].(object)["mate"].(string)
+			assert.Equal(t, want, decided, bird)
+			if paired {
+				assert.Equal(t, want, objects(x["best"])[0]["id"], "%s: mates names another first", bird)
+			}
+			if asked++; asked%6 > 0 { // each takes a while
+				continue
+			}
+			transfer := answer[object](t, "transfer", bird)
+			_, goes := moves[bird]
+			_, comes := moves[want]
+			assert.Equal(t, goes || comes, transfer["needed"], bird)
+			if goes || comes {
+				assert.Equal(t, want, transfer["partner"])
+			} else {
+				assert.Nil(t, transfer["proposal"], bird)
+			}
+		}
+	}
+	none := 0
+	for _, bird := range slices.Sorted(maps.Keys(state)) {
+		if state[bird] == "free" || state[bird] == "bonded" {
+			continue
+		}
+		if none++; none%12 > 0 {
+			continue
+		}
+		transfer := answer[object](t, "transfer", bird)
+		assert.Equal(t, state[bird], transfer["state"])
+		assert.Equal(t, slices.Contains(young, any(bird)), transfer["needed"], bird)
+	}
+	for _, bird := range young[:min(4, len(young))] {
+		assert.Equal(t, true, answer[object](t, "transfer", bird.(string))["needed"], bird)
 	}
 }

@@ -76,7 +76,7 @@ func TestWhetherAMoveIsNeededInWords(t *testing.T) {
 	require.NoError(t, err)
 	for bird, want := range map[string]string{
 		"C1076": "no move is needed: its sex is not known: have it sexed before a mate is looked for",
-		"C0311": "no move is needed: bonded to C0642 (Bison): it stays with its mate",
+		"C0311": "no move is needed: bonded to C0642 (Meadow): it stays with its mate",
 	} {
 		c, err := transfer.Find(t.Context(), p, d, transfer.Question{Bird: bird})
 		require.NoError(t, err)
@@ -89,9 +89,9 @@ func TestEveryTransferReasonHasWords(t *testing.T) {
 	p := harrowFell(t, 2026)
 	d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
 	require.NoError(t, err)
-	reasons := 0
-	for k := 0; k < len(p.Book.Living); k += 7 {
-		c, err := transfer.Find(t.Context(), p, d, transfer.Question{Bird: p.Book.Birds[p.Book.Living[k]].ID})
+	reasons, alternatives := 0, 0
+	for k := 0; k < len(p.Book.Living); k += 19 {
+		c, err := transfer.Find(t.Context(), p, d, transfer.Question{Bird: p.Book.Birds[p.Book.Living[k]].ID, To: []string{"LIS", "QUM"}[k%2]})
 		if no := (*transfer.NoCaseError)(nil); err != nil {
 			require.ErrorAs(t, err, &no)
 			assert.NotEqual(t, string(no.Code), NoCaseText(p, no))
@@ -99,10 +99,16 @@ func TestEveryTransferReasonHasWords(t *testing.T) {
 		}
 		for _, r := range append(c.Cautions, c.Unknown...) {
 			reasons++
-			text := transferReason(p, &r)
-			assert.Contains(t, text, " ")
-			assert.NotContains(t, text, "should not breed now: ;", r.Code)
+			assert.Contains(t, transferReason(p, &r), " ", r.Code)
+		}
+		for _, a := range c.Alternatives {
+			alternatives++
+			assert.Contains(t, AlternativeText(p, &a), " ")
+			for _, r := range a.For {
+				assert.Contains(t, FavourText(p, &transfer.Alternative{For: []pairing.Reason{r}}), " ", r.Code)
+			}
 		}
 	}
-	assert.Greater(t, reasons, 50)
+	assert.Greater(t, reasons, 20)
+	assert.Greater(t, alternatives, 20)
 }
