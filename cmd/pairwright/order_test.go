@@ -35,7 +35,7 @@ func TestRowOrder(t *testing.T) {
 		{"bird", "C1001"},
 		{"kin", "C0419", "C0841"},
 		{"mates"},
-		{"mates", "C0734", "--after-plan"},
+		{"mates", "C0734", "--break-bonds"},
 		{"plan"},
 		{"transfer", "C0734"},
 		{"transfer", "--list"},

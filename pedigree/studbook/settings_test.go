@@ -36,7 +36,7 @@ func TestDefaults(t *testing.T) {
 		{"moves.ahead", "2", noSource},
 		{"incubation.days", "28", noSource},
 		{"incubation.candling_days", "10", noSource},
-		{"incubation.settled_days", "7", noSource},
+		{"incubation.settled_days", "14", noSource},
 		{"rearing.days", "60", noSource},
 	}, p.Defaulted)
 	p.Defaulted = nil

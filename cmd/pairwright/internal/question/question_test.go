@@ -19,7 +19,7 @@ import (
 // TestSettingsAreRead compares the keys and values of an address with the
 // question that they fill in.
 func TestSettingsAreRead(t *testing.T) {
-	limit, two, three := 0.1, 2, 3
+	limit, one, two, three := 0.1, 1, 2, 3
 	for _, c := range []struct {
 		of      *Question
 		address string
@@ -27,9 +27,9 @@ func TestSettingsAreRead(t *testing.T) {
 	}{
 		{matesQuestion, "", &mates{within: "network", top: 10}},
 		{matesQuestion, "bird=C1&within=home&top=3&limit-inbreeding=0.1", &mates{within: "home", top: 3, limit: &limit}},
-		{matesQuestion, "break-bonds=true&after-plan=true&within=", &mates{within: "network", breaks: true, after: true, top: 10}},
+		{matesQuestion, "break-bonds=true&within=", &mates{within: "network", breaks: true, top: 10}},
 		{planQuestion, "", &plan{scope: "home"}},
-		{planQuestion, "scope=programme&chicks=3&per-pair=2&moves=1", &plan{scope: "programme", chicks: &three, perPair: &two, moves: 1}},
+		{planQuestion, "scope=programme&chicks=3&per-pair=2&moves=1", &plan{scope: "programme", chicks: &three, perPair: &two, moves: &one}},
 		{planQuestion, "release=A&release=B&free-bonds=true&ignore-spaces=1", &plan{scope: "home", release: []string{"A", "B"}, free: true, ignoreSpaces: true}},
 		{transferQuestion, "bird=A&to=X&from=Y&partner=B", &transfer{to: "X", from: "Y", partner: "B", scope: "home", top: 10}},
 		{transferQuestion, "list=true&scope=programme&top=4", &transfer{list: true, scope: "programme", top: 4}},
@@ -212,7 +212,7 @@ func TestEveryAnswerInEveryFormat(t *testing.T) {
 					Warnings []string
 				}
 				require.NoError(t, json.Unmarshal(b.Bytes(), &head))
-				assert.Regexp(t, `^pairwright/[a-z]+ 1$`, head.Schema)
+				assert.Regexp(t, `^pairwright/[a-z]+ [0-9]+$`, head.Schema)
 				assert.Equal(t, append([]string{}, x.Warnings...), head.Warnings)
 				assert.True(t, strings.HasPrefix(b.String(), "{\n  \"schema\": \"pairwright/"+c.of.Name))
 			}

@@ -30,6 +30,7 @@ func TestBirdsTableShowsTheContract(t *testing.T) {
 	headings := map[string]string{ // where they are not the key itself
 		"id": "Bird", "age_years": "Age", "location": "At", "inbreeding": "F", "mk_rank": "Rank",
 		"alive": "At", // which says when a dead bird died
+		"state_until": "State",
 	}
 	inTheTableAlone := []string{"Living descendants"} // bird has it as living_descendants
 	var want []string

@@ -160,8 +160,8 @@ func whyText(p *pairing.Programme, c *transfer.Case) string {
 	if x.OffspringInbreeding > 0 {
 		f = "would have F " + document.FormatKinship(x.OffspringInbreeding) + ", " + KinLevel(x.OffspringInbreeding)
 	}
-	return fmt.Sprintf("%s. The pair is %s, %s: %s to be expected in the coming season, and a chick %s.",
-		s, x.Verdict, aheadText(x.AheadOf), document.FormatNumber(x.Chicks, 1)+" chicks are", f)
+	return fmt.Sprintf("%s. The pair is %s, %s: %s chicks are to be expected in the next %s, and a chick %s.",
+		s, x.Verdict, aheadText(x.AheadOf), document.FormatNumber(x.ChicksAhead, 1), document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), f)
 }
 
 // answerText says by when an answer is wanted.
