@@ -110,6 +110,8 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		because(PlanHas, r.HatchUpTo)
 	case r.Role == pairing.Reserve:
 		because(PlanHasReserve, r.HatchUpTo)
+	case r.Move != nil && r.Chicks == 0:
+		because(TooLate, 0)
 	case len(r.Barred) == 0:
 		because(PlanNeedsNone, 0)
 	}

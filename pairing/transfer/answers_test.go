@@ -266,7 +266,7 @@ func TestBrood(t *testing.T) {
 // 9/32 (closed forms), 0.2712673... on average, but 5/18 with the mean brood.
 func TestSeasonIsNoMeanChick(t *testing.T) {
 	p := folder{"studbook.csv": "id,sex,sire,dam,hatch_date,location\nF,F,wild,wild,2018,A\nM,M,wild,wild,2018,A\n"}.programme(t)
-	got := season(p, p.Living, []*Pair{{Female: 0, Male: 1, At: "A", Figures: pairing.Candidate{Choice: pairing.Choice{Chicks: 1}}}})
+	got := season(p, p.Living, []*Pair{{Female: 0, Male: 1, At: "A", Chicks: 1}})
 	assert.InDelta(t, (1.0/4+2*5.0/18+9.0/32)/4, got.MeanKinship, 1e-15)
 	assert.InDelta(t, 3, got.Size, 1e-15)
 }

@@ -33,7 +33,7 @@ type Effect struct {
 	At string // code of the institution; "" for the programme
 	// Before and After the moves, all else as it is; AfterSeason besides with
 	// the chicks that the new pairs of the place may be expected to hatch in
-	// one season.
+	// their first season.
 	Before, After, AfterSeason Measures
 	MakeupBefore, MakeupAfter  Makeup
 }
@@ -153,7 +153,7 @@ func season(p *pairing.Programme, q *pedigree.Population, pairs []*Pair) Measure
 	for a, pair := range pairs {
 		i, j := p.Node(pair.Female), p.Node(pair.Male)
 		broods[a] = brood{
-			chance:     Brood(pair.Figures.Chicks, most),
+			chance:     Brood(pair.Chicks, most),
 			with:       (q.KinshipSumOf(i) + q.KinshipSumOf(j)) / 2,
 			inbreeding: pair.Figures.OffspringInbreeding,
 			dam:        (1 + p.Pedigree.F(i)) / 2,

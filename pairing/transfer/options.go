@@ -83,6 +83,9 @@ type Pair struct {
 	// Figures are those of the pair in a ranking of the mates of the bird that
 	// it is made for.
 	Figures pairing.Candidate
+	// Chicks are those expected of the first season that the two have together:
+	// the coming one, or the next where the move comes too late for it.
+	Chicks float64
 }
 
 // leg is one bird's move to one mate.
@@ -316,7 +319,10 @@ func (n *network) option(way Way, legs ...leg) *Option {
 
 // addPair adds a new pair with what it gains and the bonds that it breaks.
 func (o *Option) addPair(p *pairing.Programme, a, b int, at string, figures pairing.Candidate) {
-	pair := Pair{Female: a, Male: b, At: at, Figures: figures}
+	pair := Pair{Female: a, Male: b, At: at, Figures: figures, Chicks: figures.Chicks}
+	if pair.Chicks == 0 && figures.ChicksAhead > 0 {
+		pair.Chicks = p.SeasonChicks(figures.Success, figures.OffspringInbreeding, true)
+	}
 	if p.Book.Birds[a].Sex == studbook.Male {
 		pair.Female, pair.Male = b, a
 	}

@@ -176,7 +176,7 @@ func TestEffectsEqualHandEditedStudbook(t *testing.T) {
 				return
 			}
 			pair := o.Pairs[k]
-			for n, chance2 := range Brood(pair.Figures.Chicks, p.Settings().ChicksPerPair) {
+			for n, chance2 := range Brood(pair.Chicks, p.Settings().ChicksPerPair) {
 				broods(k+1, f, chance*chance2)
 				f = f.with("studbook.csv", chickRow(f, fmt.Sprintf("NEW%d%d", k, n), p.Book.Birds[pair.Male].ID, p.Book.Birds[pair.Female].ID, pair.At))
 			}

@@ -264,7 +264,7 @@ func (b *reviewBuilder) missing() {
 	}
 }
 
-// interval writes the 95 % interval of a share.
+// interval writes the 95% interval of a share.
 func interval(i demography.Interval) string {
 	return document.FormatChance(i.Low) + " to " + document.FormatChance(i.High)
 }
@@ -462,8 +462,8 @@ func (b *reviewBuilder) definitions() {
 		fmt.Sprintf("Retention, founder genomes surviving and genome uniqueness come from a gene drop of %s iterations (seed %d): genes are followed down the pedigree by chance (MacCluer et al. 1986). ± is the standard error.", document.FormatCount(b.r.Drop.Iterations), b.r.Drop.Seed),
 		"Known ancestry: the share of a bird's genes that traces to wild founders.",
 		"Effective size: the size of an ideal population that loses gene diversity as fast. In the appendix, from inbreeding: Gutiérrez, Cervantes & Goyache 2009; from sexes: Wright 1931; from families: Kimura & Crow 1963.",
-		"How long gene diversity lasts: its logarithm is taken to drift on as it did from year to year in the years named, with the range that its ups and downs give (Dennis, Munholland & Scott 1991, for numbers of birds). With an effective size, GD after t generations = GD now × (1 − 1/(2 × effective size))ᵗ. The usual goal is 90 % for 100 years (Soulé et al. 1986).",
-		"Survival: Kaplan & Meier 1958 with the standard error of Greenwood 1926; intervals of shares: Clopper & Pearson 1934; both at 95 %.",
+		"How long gene diversity lasts: its logarithm is taken to drift on as it did from year to year in the years named, with the range that its ups and downs give (Dennis, Munholland & Scott 1991, for numbers of birds). With an effective size, GD after t generations = GD now × (1 − 1/(2 × effective size))ᵗ. The usual goal is 90% for 100 years (Soulé et al. 1986).",
+		"Survival: Kaplan & Meier 1958 with the standard error of Greenwood 1926; intervals of shares: Clopper & Pearson 1934; both at 95%.",
 		"Ahead of: of a hundred pairs of the programme that might breed, how many are worth less than this one. What a pair is worth are its expected chicks over the next seasons times what a chick of it does for the gene diversity of birds weighted by what they may still breed, less what a new bond and a move cost.",
 		"Advantage of a chick: the exact change in weighted gene diversity by one chick, less that by a chick of the average pair that may breed. In millionths.",
 		"Chance of success of a pair: its record of clutches drawn toward the birds' records with other mates, and those toward the rate of their age class.",

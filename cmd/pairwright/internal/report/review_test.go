@@ -162,7 +162,7 @@ func TestReviewOfTheExample(t *testing.T) {
 		assert.Contains(t, text.String(), bird.ID)
 	}
 	for _, pair := range r.Pairs {
-		assert.Contains(t, text.String(), pair.Female)
+		assert.Contains(t, text.String(), p.Book.Birds[pair.Female].ID)
 	}
 	assert.Contains(t, page, `href="#bird-C0782"`)
 }

@@ -57,7 +57,7 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 	d.Sections = append(d.Sections, appendix(p, c)...)
 	d.Notes = []string{
 		"The effects count nothing but this request: chicks of other pairs and deaths are left out. Figures of a colony are those of the birds that live there, measured among themselves; those of the programme count every living bird, founders included. A move alone changes no figure of the programme.",
-		fmt.Sprintf("After one season: the mean over the broods that the new pair may hatch, binomial with at most %d chicks and the expected number as its mean.", max(p.Settings().ChicksPerPair, 1)),
+		fmt.Sprintf("After a season: the mean over the broods that the new pair may hatch in its first season, binomial with at most %d chicks and the expected number as its mean.", max(p.Settings().ChicksPerPair, 1)),
 		"Who is paired with whom, and who moves for it, is decided once for the whole programme, so that no bird is promised to two. Net gain: what the programme gains by a pair, less what the mate would do otherwise; a pair must gain more than a move should be worth to be asked for.",
 		fmt.Sprintf("A bird is taken to sit or to feed chicks for %d days after it laid, unless the end of the clutch is on record (common practice, no source); a whole month of laying or moult counts as closed.", pairing.RearingDays),
 		"A pair bond cannot be forced: give the birds time and let them choose. Law on live transport, animal health and protected species goes before everything on this page.",
@@ -337,9 +337,9 @@ func effectTable(c *transfer.Case) *document.Table {
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	t.More = "After: after the move. Season: besides with the chicks to expect from the new pair in one season."
+	t.More = "After: after the move. Season: besides with the chicks to expect from the new pair in its first season."
 	if len(c.Best.Moves) > 1 {
-		t.More = "After: after the moves. Season: besides with the chicks to expect from the new pairs in one season."
+		t.More = "After: after the moves. Season: besides with the chicks to expect from the new pairs in their first season."
 	}
 	return t
 }
@@ -548,11 +548,11 @@ func appendix(p *pairing.Programme, c *transfer.Case) []document.Section {
 
 // gainTable has what the options gain.
 func gainTable(p *pairing.Programme, c *transfer.Case) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, {Name: "Expected", Unit: "chicks", Right: true}, gainColumn("Net gain")}}
+	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, {Name: "Expected chicks ahead", Right: true}, gainColumn("Net gain")}}
 	add := func(o *transfer.Option) {
 		chicks := 0.0
 		for _, x := range o.Pairs {
-			chicks += x.Figures.Chicks
+			chicks += x.Figures.ChicksAhead
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(optionText(p, o))}, {Text: document.FormatNumber(chicks, 2), Value: chicks}, gainCell(o.NetGain)}})
 	}
@@ -596,10 +596,10 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *documen
 		add("Swaps and rings among all the moves", t)
 	}
 	if n := len(l.Moves); n > 0 {
-		t := &document.Table{Columns: []document.Column{birdColumn, {Name: "Expected", Unit: "chicks", Right: true}, gainColumn("Net gain")}}
+		t := &document.Table{Columns: []document.Column{birdColumn, {Name: "Expected chicks ahead", Right: true}, gainColumn("Net gain")}}
 		for _, m := range l.Moves[:min(top, n)] {
 			x := &m.Pairs[0].Figures
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Book.Birds[m.Mover()].ID}, {Text: document.FormatNumber(x.Chicks, 2), Value: x.Chicks}, gainCell(m.NetGain)}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Book.Birds[m.Mover()].ID}, {Text: document.FormatNumber(x.ChicksAhead, 2), Value: x.ChicksAhead}, gainCell(m.NetGain)}})
 		}
 		t.More = fmt.Sprintf("A move should be worth %s millionths.", document.FormatNumber(l.LeastGain*1e6, 1))
 		add("The figures behind the order", t)

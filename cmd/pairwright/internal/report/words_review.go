@@ -31,6 +31,8 @@ func pairWhy(p *pairing.Programme, r *pairing.Reason) string {
 		return "reserve: up to " + chicks + " if a planned pair fails"
 	case review.PlanNeedsNone:
 		return "no chick of it is needed: replace its eggs as they are laid"
+	case review.TooLate:
+		return "the two come together too late for the coming season"
 	case review.InTheWay:
 		return "its birds would do more for the programme with others: think of parting them when the season allows"
 	case review.NotPreferred:
@@ -49,6 +51,9 @@ func pairWhy(p *pairing.Programme, r *pairing.Reason) string {
 		return "part them between seasons alone, never while they sit or feed chicks"
 	case review.SitsNow:
 		return "they sit now: leave them undisturbed until the clutch is over, but for what the eggs need"
+	}
+	if r.Is(pairing.PairMoves, pairing.AnyEggCounts) {
+		return planText(p, r)
 	}
 	return barredText(p, r)
 }
@@ -178,8 +183,8 @@ func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 		r := &x.Why[k]
 		switch r.Code {
 		case review.ForTheSeason:
-			say = append(say, fmt.Sprintf("%s chicks are to be expected, reserves included, and %d are wanted; the chance that there are enough is %s",
-				document.FormatNumber(r.Value, 1), r.Count, document.FormatChance(r.Other)))
+			say = append(say, fmt.Sprintf("%s wanted and %s to be expected, reserves included; the chance that there are enough is %s",
+				document.FormatThings(r.Count, "chick is", "chicks are"), document.FormatNumber(r.Value, 1), document.FormatChance(r.Other)))
 		case review.NeverSexed:
 			say = append(say, "no mate can be named before")
 		case review.GenesBehind:
