@@ -343,6 +343,10 @@ func (d *Decision) bondOf(f, m int) Bond {
 	return x
 }
 
+// AllAlike reports whether a chick of any pair that may breed would gain the same,
+// or there is one such pair at most: then chicks alone count.
+func (d *Decision) AllAlike() bool { return d.m.alike }
+
 // BondOf returns the pair that a bird is to live in; ok is false if it is to be
 // alone.
 func (d *Decision) BondOf(b int) (Bond, bool) {

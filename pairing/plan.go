@@ -37,7 +37,8 @@ type Plan struct {
 	ChanceEnough        float64 // that at least the wanted number hatches
 
 	// Pairs are those that hatch, in their order, then the others by place and
-	// the female's id, then the bonds that are parted.
+	// the female's id, then those for which a bird leaves the scope and the bonds
+	// that are parted.
 	Pairs    []PlannedPair
 	Unpaired []Alone // by id
 	Eggs     []Eggs  // that lie there now, by the female's id
@@ -76,7 +77,7 @@ const (
 // PlannedPair is a pair of the decision with what the season asks of it.
 type PlannedPair struct {
 	Bond
-	Role      Role    // "" of a bond that is parted
+	Role      Role    // "" of a bond that is parted, and of one for which a bird leaves the scope
 	Order     int     // of planned pairs and reserves, from 1; 0 of others
 	HatchUpTo int     // chicks
 	Expected  float64 // of those
@@ -343,7 +344,8 @@ func (b *planning) order(out *Plan) {
 		return cmp.Or(cmp.Compare(rank(&a), rank(&c)), cmp.Compare(a.Place, c.Place), cmp.Compare(a.Female, c.Female), cmp.Compare(a.Male, c.Male))
 	})
 	for _, x := range b.d.Bonds {
-		if x.Kind == BondReleased && b.o.has(x.Place) {
+		leaves := x.Move != nil && b.o.has(x.Move.From) && !b.o.has(x.Place)
+		if leaves || x.Kind == BondReleased && b.o.has(x.Place) {
 			out.Pairs = append(out.Pairs, PlannedPair{Bond: x, Record: b.p.Broods(x.Female, x.Male)})
 		}
 	}

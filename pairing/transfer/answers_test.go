@@ -138,7 +138,8 @@ func TestWhatTheCaseSays(t *testing.T) {
 	// What the decision has is said of a question that wants something else, and
 	// stands first among the alternatives.
 	assert.False(t, far.Needed)
-	assert.Equal(t, "decided F1 MB >B", said(far.Reason))
+	require.NotNil(t, far.Ranking.Bond)
+	assert.Equal(t, &pairing.PlannedMove{Bird: index(t, p, "F1"), From: "A", To: "B"}, far.Ranking.Bond.Move)
 	assert.True(t, far.Alternatives[0].Decided)
 	assert.Equal(t, []string{"not_asked"}, all(far.Alternatives[0].Why))
 }
@@ -148,7 +149,7 @@ func TestWhatTheCaseSays(t *testing.T) {
 func TestNoMoveIsNeeded(t *testing.T) {
 	p := hand().programme(t)
 	for bird, want := range map[string]string{
-		"OLD": "too_old OLD", "UNK": "sex_unknown UNK", "ILL": "on_hold ILL", "CHICK": "too_young CHICK", "F9": "stays_with_mate F9 M9",
+		"OLD": "too_old OLD", "UNK": "sex_unknown UNK", "ILL": "on_hold ILL", "CHICK": "too_young CHICK", "F9": "",
 		"SIS1": "no_gain SIS1", "MC": "others_need LAME",
 	} {
 		for _, to := range []string{"", "B"} {
@@ -159,7 +160,11 @@ func TestNoMoveIsNeeded(t *testing.T) {
 			require.NoError(t, err)
 			assert.False(t, c.Needed)
 			assert.Nil(t, c.Best)
-			assert.Equal(t, want, said(c.Reason))
+			if want == "" {
+				assert.Equal(t, pairing.BondKept, c.Ranking.Bond.Kind)
+				continue
+			}
+			assert.Equal(t, want, said(c.Ranking.Alone))
 		}
 	}
 }

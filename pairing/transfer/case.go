@@ -28,9 +28,9 @@ type Case struct {
 	Bird     int
 	Standing pairing.Standing // of the bird
 	// Needed is true where the season's decision makes the move, or wants the
-	// young bird elsewhere in the years ahead; Reason says why, or why not.
+	// young bird elsewhere in the years ahead. Why, or why not, the Ranking says:
+	// the bird's state, its mate in the decision, or why it has none.
 	Needed bool
-	Reason pairing.Reason
 	Young  *pairing.Young // where the decision wants a young bird
 
 	// Best is what there is to ask for: the decision's move or, of a narrowed
@@ -83,7 +83,6 @@ func Find(ctx context.Context, p *pairing.Programme, d *pairing.Decision, q Ques
 		return nil, err
 	}
 	n := &network{p: p, d: d, ranker: ranker}
-	c.Reason = c.decided(p, d)
 	if !c.Standing.State.MayBreed() {
 		c.comeOfAge(n)
 	} else if err = c.choose(ctx, n); err != nil {
@@ -104,30 +103,6 @@ func Find(ctx context.Context, p *pairing.Programme, d *pairing.Decision, q Ques
 	return c, nil
 }
 
-// decided says what the decision has for the bird.
-func (c *Case) decided(p *pairing.Programme, d *pairing.Decision) pairing.Reason {
-	if !c.Standing.State.MayBreed() {
-		return p.StateReason(c.Bird)
-	}
-	bond, ok := d.BondOf(c.Bird)
-	if !ok {
-		return d.WhyAlone(c.Bird)
-	}
-	mate, _ := d.MateOf(c.Bird)
-	why := about(p, StaysWithMate, c.Bird, mate)
-	switch {
-	case bond.Kind == pairing.BondKept:
-	case bond.Move == nil:
-		why.Code = PairsAtHome
-	default:
-		why.Code, why.From, why.To = Decided, bond.Move.From, bond.Move.To
-		if bond.Move.Bird != c.Bird {
-			why.Code = DecidedComes
-		}
-	}
-	return why
-}
-
 // comeOfAge settles the case of a bird that cannot breed: a young one that should
 // be elsewhere when it comes of age may be asked for, no other.
 func (c *Case) comeOfAge(n *network) {
@@ -138,8 +113,6 @@ func (c *Case) comeOfAge(n *network) {
 	}
 	q := &c.Question
 	c.Mate = y.Mate
-	c.Reason = about(n.p, ComesOfAge, c.Bird, y.Mate)
-	c.Reason.From, c.Reason.To, c.Reason.Date = y.From, y.To, studbook.Date{First: y.When, Last: y.When, Text: y.When.String()}
 	if q.To != "" && q.To != y.To || q.From != "" && q.From != y.From || q.Partner != "" && q.Partner != n.p.Book.Birds[y.Mate].ID {
 		return
 	}

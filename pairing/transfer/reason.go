@@ -16,16 +16,6 @@ type NoCaseError struct {
 // made from the reason.
 func (e *NoCaseError) Error() string { return "no case for a transfer: " + string(e.Code) }
 
-// What the season's decision has for a bird, besides pairing.Decision.WhyAlone and
-// pairing.Programme.StateReason. Birds are the bird asked about and its mate.
-const (
-	Decided       pairing.Code = "decided"         // it moves From To its mate
-	DecidedComes  pairing.Code = "decided_comes"   // its mate moves From To it
-	PairsAtHome   pairing.Code = "pairs_at_home"   //
-	StaysWithMate pairing.Code = "stays_with_mate" // the two are bonded
-	ComesOfAge    pairing.Code = "comes_of_age"    // a young bird should be at To, now at From, by Date
-)
-
 // Why there is no case, besides pairing.Dead. Birds begins with the bird asked
 // about.
 const (

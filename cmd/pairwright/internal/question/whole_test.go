@@ -29,7 +29,7 @@ func answered(t *testing.T, q *Question) *Answer {
 func TestBirdsTableShowsTheContract(t *testing.T) {
 	headings := map[string]string{ // where they are not the key itself
 		"id": "Bird", "age_years": "Age", "location": "At", "inbreeding": "F", "mk_rank": "Rank",
-		"alive": "At", // which says when a dead bird died
+		"alive":       "At", // which says when a dead bird died
 		"state_until": "State",
 	}
 	inTheTableAlone := []string{"Living descendants"} // bird has it as living_descendants

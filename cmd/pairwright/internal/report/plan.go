@@ -90,7 +90,7 @@ func newPairsText(p *pairing.Programme, plan *pairing.Plan) string {
 		}
 		text := p.Name(x.Female) + " with " + p.Name(x.Male)
 		if m := x.Move; m != nil {
-			text += fmt.Sprintf(" (%s moves from %s)", p.Book.Birds[m.Bird].ID, orUnknown(m.From))
+			text += fmt.Sprintf(" (%s moves from %s to %s)", p.Book.Birds[m.Bird].ID, orUnknown(m.From), m.To)
 		}
 		say = append(say, text)
 	}
@@ -105,7 +105,10 @@ func worthText(plan *pairing.Plan) string {
 	if len(pairsOf(plan, pairing.Planned)) == 0 {
 		return ""
 	}
-	text := fmt.Sprintf("The planned chicks come from pairs that are ahead of %s in a hundred of the programme's possible pairs.", document.FormatNumber(100*plan.AheadOf, 0))
+	text := "A chick of any pair would do the same for gene diversity."
+	if !plan.Decision.AllAlike() {
+		text = fmt.Sprintf("The planned chicks come from pairs that are ahead of %s in a hundred of the programme's possible pairs.", document.FormatNumber(100*plan.AheadOf, 0))
+	}
 	if plan.Proven {
 		return text + " No other broods of these pairs keep more of the genes that last: that is proven."
 	}
@@ -184,8 +187,11 @@ func pairTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 			order = countCell(x.Order)
 		}
 		role := string(x.Role)
-		if x.Kind == pairing.BondReleased {
+		switch {
+		case x.Kind == pairing.BondReleased:
 			role = "parted"
+		case x.Role == "":
+			role = "leaves"
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
 			order, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, word(x.Place), {Text: role}, countCell(x.HatchUpTo),
