@@ -181,7 +181,7 @@ func (s *sheet) heading(i int, double bool) []string {
 // by the lower one.
 func joinHeads(upper, lower string) string {
 	for _, both := range []string{upper + " " + lower, lower + " " + upper} {
-		if upper != "" && birdNames().columns[key(both)] != unclaimed {
+		if upper != "" && birdNames().columns[headKey(both)] != unclaimed {
 			return both
 		}
 	}
@@ -371,7 +371,7 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 				how := "by name"
 				if weak {
 					how = "by name, as no other column has it"
-				} else if d.columns[key(h)] == unclaimed {
+				} else if d.columns[headKey(h)] == unclaimed {
 					how = "by the parts of its name"
 				}
 				set(j, c, how)

@@ -110,6 +110,30 @@ func key(s string) string {
 	return b.String()
 }
 
+// headKey is a heading without articles and prepositions, with one word for
+// "number" in every language, and then as key has it.
+func headKey(s string) string {
+	run := tokens(s)
+	kept := make([]string, 0, len(run))
+	for _, w := range run {
+		if numberWords()[w] {
+			w = "no"
+		}
+		if !articles()[w] {
+			kept = append(kept, w)
+		}
+	}
+	if len(kept) == 0 {
+		kept = run // an article alone, as "from" of a nest
+	}
+	return strings.Join(kept, "")
+}
+
+var (
+	numberWords = wordSet("nº|n|no|nr|num|nbr|number|nummer|número|numéro|numero")
+	articles    = wordSet("the|of|on|der|die|das|des|dem|den|von|vom|am|le|la|les|l|de|du|d|el|los|las|del|o|os|as|do|da|dos|das|em|il|lo|gli|di|della|dello|dell|van|het|op")
+)
+
 // dictionary is a list of headings for one kind of sheet.
 type dictionary struct {
 	columns map[string]column
@@ -124,11 +148,11 @@ func newDictionary(strong, weak map[column]string) *dictionary {
 	}{{strong, d.columns}, {weak, d.weak}} {
 		for _, c := range sortedKeys(x.from) {
 			for name := range strings.SplitSeq(x.from[c], "|") {
-				if k := key(name); k != "" && x.to[k] == unclaimed {
+				if k := headKey(name); k != "" && x.to[k] == unclaimed {
 					x.to[k] = c
 				}
 			}
-			x.to[key(c.String())] = c
+			x.to[headKey(c.String())] = c
 		}
 	}
 	return d
@@ -172,7 +196,7 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"mutter|mutter id|mutter nr|mutternummer|muttertier|muttervogel|ring mutter|mutter ring|ring der mutter|mutter ringnummer|mère|id mère|n° mère|bague mère|bague de la mère|n° de la mère|parent femelle|" +
 			"madre|id madre|nº madre|anilla madre|anilla de la madre|progenitora|madre id|mãe|id mãe|nº mãe|anilha mãe|anilha da mãe|genitor fêmea|" +
 			"n madre|anello madre|anello della madre|moeder|moeder id|moedernr|moeder nr|moedernummer|ring moeder|moederdier|moedervogel",
-		colParents: "parents|parent pair|both parents|parentage|parent birds|sire x dam|sire dam|father mother|eltern|elternpaar|elterntiere|elternvögel|vater mutter|père mère|padre madre|pai mãe|vader moeder|" +
+		colParents: "parents|parent pair|both parents|parentage|parent birds|sire x dam|eltern|elternpaar|elterntiere|elternvögel|" +
 			"padres|progenitores|pareja progenitora|pais|genitori|coppia genitrice|ouders|ouderpaar|oudervogels|ouderdieren|couple parental|abstammung|filiation|herkunft eltern",
 		colHatch: "hatch date|hatched|hatch|hatched on|date of hatch|date of hatching|date hatched|hatching date|hatching|hatch day|hatch year|year hatched|year of hatch|dob|born|born on|birth|birth date|birthdate|birth day|birthday|date of birth|date born|birth year|year of birth|year born|" +
 			"schlupf|schlupfdatum|schlupftag|schlupfjahr|schlupf am|geschlüpft|geschlüpft am|geboren|geboren am|geburtsdatum|geburtstag|geburt|geb|geb datum|geb am|geburtsjahr|jahrgang|" +
@@ -324,14 +348,14 @@ func (d *dictionary) find(heading string, weak bool) column {
 	case "#":
 		return d.of(colID, !weak)
 	}
-	if c := names[key(heading)]; c != unclaimed {
+	if c := names[headKey(heading)]; c != unclaimed {
 		return c
 	}
 	found, qualified := unclaimed, 0
 	all := headingParts(strings.ReplaceAll(heading, " - ", "/"))
 	for i, p := range all {
 		k := key(p)
-		switch c := names[k]; {
+		switch c := names[headKey(p)]; {
 		case c == unclaimed && (k == "" || i > 0 && qualifiers()[k]):
 			qualified++
 		case c == unclaimed:

@@ -483,7 +483,10 @@ func TestEncodings(t *testing.T) {
 		assert.Equal(t, name, res.Report.Encoding)
 		assert.Equal(t, []string{"Jürgen", "Françoise"}, res.Report.Accented)
 	}
-	birds, _ := read(t, "id;sex;sire;dam;name\nA;M;;;\xa3\xf3d\xbc\n", Mapping{Encoding: "ISO-8859-2"})
+	birds, res := read(t, "id;sex;sire;dam;name;died\nA;M;;;J\xfcrgen;\x86\nB;M;;;Anna;\x86\nC;M;;;Hans;\x86\n", Mapping{})
+	assert.Equal(t, "windows-1252", res.Report.Encoding, "a cross is no letter")
+	assert.Equal(t, "Jürgen", birds["A"]["name"])
+	birds, _ = read(t, "id;sex;sire;dam;name\nA;M;;;\xa3\xf3d\xbc\n", Mapping{Encoding: "ISO-8859-2"})
 	assert.Equal(t, "Łódź", birds["A"]["name"])
 }
 

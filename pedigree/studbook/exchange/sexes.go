@@ -37,13 +37,12 @@ func (im *importer) sexes() {
 			if x.w.kind == blank {
 				continue
 			}
-			if i, how := im.one(x.w.text); how != notFound {
+			if i, ok := im.oneAtMost(x.w.text); ok {
 				x.into[i] = true
-			} else if named := im.name[key(x.w.text)]; len(named) == 1 {
-				x.into[named[0]] = true
 			}
 		}
 	}
+	im.firstOfPairs()
 	list := make(map[string]*sexWord)
 	var order []string
 	counts := false // the count notation 0.1 is there, so 1 alone is a male
@@ -113,6 +112,42 @@ func (im *importer) sexes() {
 				im.conflict(b, "sex", from.text, from.spot, w.text, w.spot)
 			}
 		}
+	}
+}
+
+// firstOfPairs takes the first of every pair of parents for the sire, if in
+// all pairs the first bear one word of the sex column and the second another.
+func (im *importer) firstOfPairs() {
+	if len(im.sires) > 0 || len(im.dams) > 0 {
+		return
+	}
+	word := func(i int32) string {
+		if list := im.birds[i].sexes; len(list) > 0 {
+			return sexKey(list[0].text)
+		}
+		return ""
+	}
+	var firsts, seconds []int32
+	for _, b := range im.birds {
+		if b.parents.kind == blank {
+			continue
+		}
+		a, c, ok := im.pair(b.parents.text)
+		if !ok {
+			continue
+		}
+		i, ok1 := im.oneAtMost(a)
+		j, ok2 := im.oneAtMost(c)
+		if !ok1 || !ok2 {
+			continue
+		}
+		firsts, seconds = append(firsts, i), append(seconds, j)
+		if word(i) == "" || word(i) == word(j) || word(i) != word(firsts[0]) || word(j) != word(seconds[0]) {
+			return
+		}
+	}
+	for k := range firsts {
+		im.sires[firsts[k]], im.dams[seconds[k]] = true, true
 	}
 }
 

@@ -92,6 +92,9 @@ func plausible(raw []byte, enc *charmap.Charmap) int {
 		}
 		before, after := i > 0 && isLetter(raw[i-1]), i+1 < len(raw) && isLetter(raw[i+1])
 		switch c := enc.DecodeByte(b); {
+		case unicode.IsLetter(c) && !before && !after && (i == 0 || raw[i-1] < 0x80) && (i+1 == len(raw) || raw[i+1] < 0x80):
+			score -= 2 // a letter that stands alone was a sign
+		case strings.ContainsRune("†‡€™±×÷²³§©®´¿¡", c):
 		case strings.ContainsRune("äöüßéèêëàâçñãõíóúáìòùôîïûœæøå", c):
 			score += 2
 		case strings.ContainsRune("ÄÖÜÉÈÊÀÂÇÑÃÕÍÓÚÁØÅŒ", c):
