@@ -256,7 +256,7 @@ func cutLast(s, sep string) (before, after string, ok bool) {
 // padIDs finds the length that ids stored as numbers are filled to: the one of
 // all ids written as text, if those are digits alone and of one length.
 func (im *importer) padIDs() {
-	length, numbers := 0, false
+	length := 0
 	for _, t := range im.tables {
 		if !t.has(colID) || t.kind != birdRows {
 			continue
@@ -270,7 +270,6 @@ func (im *importer) padIDs() {
 				return
 			}
 			if c.kind == number && c.text == numberText(c.num) || im.src.format == "csv" && c.text[0] != '0' {
-				numbers = true
 				continue
 			}
 			if length == 0 {
@@ -281,7 +280,7 @@ func (im *importer) padIDs() {
 			}
 		}
 	}
-	if length == 0 || !numbers {
+	if length == 0 {
 		return
 	}
 	// Not where a number and a text that is the same with zeros are two birds.
@@ -469,8 +468,8 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 
 	im.fill(b, &b.name, get(colName).text, "name", at)
 	im.fill(b, &b.band, im.idTextOr(get(colBand)), "band", at)
-	for s := range strings.FieldsFuncSeq(get(colOtherIDs).text, func(c rune) bool { return strings.ContainsRune(";,/|\n", c) }) {
-		if s = strings.TrimSpace(s); s != "" && s != "-" && !slices.Contains(b.others, s) {
+	for _, s := range severalIDs(get(colOtherIDs).text) {
+		if !slices.Contains(b.others, s) {
 			b.others = append(b.others, s)
 		}
 	}
@@ -510,6 +509,18 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 		}
 	}
 	im.takeStay(b, t, r, at)
+}
+
+// severalIDs cuts a cell with ids. A stroke without blanks around it is part of
+// a ring's number.
+func severalIDs(s string) []string {
+	var out []string
+	for p := range strings.FieldsFuncSeq(strings.ReplaceAll(s, " / ", ";"), func(c rune) bool { return strings.ContainsRune(";,|\n", c) }) {
+		if p = strings.Join(strings.Fields(p), " "); key(p) != "" {
+			out = append(out, p)
+		}
+	}
+	return out
 }
 
 func (im *importer) newBird(id string, at spot) int32 {
@@ -670,7 +681,7 @@ func (im *importer) agree() {
 				if x := t.get(r, c).text; x != "" {
 					known[key(strings.TrimLeft(x, "0"))] = true
 					if c == colOtherIDs {
-						for _, p := range splitAny(x) {
+						for _, p := range severalIDs(x) {
 							known[key(strings.TrimLeft(p, "0"))] = true
 						}
 					}

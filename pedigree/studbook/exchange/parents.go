@@ -50,6 +50,7 @@ type finder struct {
 	name    map[string][]int32
 	sires   map[int32]bool // birds that are sires for certain
 	dams    map[int32]bool
+	shapes  map[string]bool
 	pointed byte           // whether ids have points between digits: 1 no, 2 yes
 	rowless map[string]int // parents without a row: bit 1 as sire, bit 2 as dam
 }
@@ -60,6 +61,7 @@ const several = int32(-1)
 func (im *importer) index() {
 	im.folded = make(map[string]int32, len(im.birds))
 	im.other, im.band, im.name = make(map[string]int32), make(map[string]int32), make(map[string][]int32)
+	im.shapes = make(map[string]bool)
 	put := func(m map[string]int32, k string, i int32) {
 		if k == "" {
 			return
@@ -72,6 +74,7 @@ func (im *importer) index() {
 	for i, b := range im.birds {
 		i := int32(i)
 		put(im.folded, key(b.id), i)
+		im.shapes[shape(b.id)] = true
 		put(im.band, b.band, i)
 		if f := key(b.band); f != b.band {
 			put(im.band, f, i)
@@ -427,8 +430,11 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 				}
 			}
 		}
-		if x.how != notFound {
+		switch {
+		case x.how != notFound:
 			hits++
+		case !x.nobody && !im.shapes[shape(x.id)] && strings.Contains(s, "/") && !strings.Contains(s, " / "):
+			return descent{}, false // the stroke is part of a number
 		}
 		read = append(read, x)
 	}
