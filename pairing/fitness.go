@@ -90,14 +90,3 @@ func (p *Programme) Unfit(b int) []Reason {
 	}
 	return reasons
 }
-
-// fit returns the living birds of a sex that may breed now, bonds aside.
-func (p *Programme) fit(sex studbook.Sex) []int {
-	var birds []int
-	for _, b := range p.Book.Living {
-		if p.Book.Birds[b].Sex == sex && len(p.Unfit(b)) == 0 {
-			birds = append(birds, b)
-		}
-	}
-	return birds
-}

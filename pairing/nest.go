@@ -20,17 +20,6 @@ const (
 	sits              // on eggs, or on dummies
 )
 
-// says says it of one bird.
-func (n nest) says() string {
-	switch n {
-	case rears:
-		return "it may feed chicks"
-	case sits:
-		return "it sits on eggs"
-	}
-	return ""
-}
-
 // NestUntil returns the last day on which a clutch may keep its parents on the
 // nest; ok is false if it is known to have ended, or nobody wrote down when it
 // was laid.

@@ -287,9 +287,6 @@ func (o *Outlook) add(p *pairing.Programme, source RateSource, ne, se Number) {
 	o.Rates = append(o.Rates, r)
 }
 
-// Rate returns the rate from a source.
-func (o *Outlook) Rate(source RateSource) *Rate { return &o.Rates[source] }
-
 // held returns for how many years the goal is held, unknown where that is not
 // told or it is never lost.
 func (o *Outlook) held() Number {

@@ -87,23 +87,6 @@ func NewCensus(s *studbook.Snapshot) *Census {
 	return c
 }
 
-// chicks returns for each bird the birds that it is or may be a parent of,
-// ascending.
-func (c *Census) chicks() [][]int {
-	of := make([][]int, len(c.courses))
-	for i := range c.snapshot.Birds {
-		b := &c.snapshot.Birds[i]
-		for _, p := range [2]studbook.Parentage{b.Sire, b.Dam} {
-			for _, candidate := range p.Candidates {
-				if j, ok := c.snapshot.Index(candidate.ID); ok {
-					of[j] = append(of[j], i)
-				}
-			}
-		}
-	}
-	return of
-}
-
 // earlier returns the earlier of two days, either of which may be no day.
 func earlier(a, b studbook.Day) studbook.Day {
 	if a == 0 || (b != 0 && b < a) {

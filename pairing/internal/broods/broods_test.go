@@ -370,43 +370,6 @@ func TestReservesKeepToTheRoom(t *testing.T) {
 	assert.InDelta(t, 0.5, p.Reserve([]int{1, 0}, 3.5).Shortfall, 1e-12)
 }
 
-func TestInsteadIsTheLeastLoss(t *testing.T) {
-	some := 0
-	for seed := range uint64(300) {
-		p, _ := randomProblem(seed)
-		for i := range p.Pairs {
-			p.Pairs[i].Least = 0
-		}
-		got, err := p.Solve(t.Context(), Budget)
-		require.NoError(t, err)
-		n := p.Total + float64(got.Chicks)
-		for i := range p.Pairs {
-			best := math.Inf(1)
-			everyChoice(p, func(b []int) {
-				away, back := 0, 0
-				for j := range b {
-					if d := b[j] - got.Broods[j]; d < 0 {
-						away -= d
-					} else if j != i && d > 0 {
-						back += d
-					}
-				}
-				if away == 1 && back == 0 && b[i] == got.Broods[i]+1 {
-					best = min(best, p.Value(b)+p.prices(b)-p.Value(got.Broods)-p.prices(got.Broods))
-				}
-			})
-			loss, ok := p.Instead(got.Broods, i)
-			require.Equal(t, !math.IsInf(best, 1), ok, "seed %d", seed)
-			if ok {
-				some++
-				assert.InDelta(t, best/(n*n), loss, 1e-10, "seed %d", seed)
-				assert.GreaterOrEqual(t, loss, -1e-10, "no exchange betters the best")
-			}
-		}
-	}
-	assert.Greater(t, some, 200)
-}
-
 // programme invents the pairs of a programme.
 func programme(living, chicks int) *Problem {
 	r := rand.New(rand.NewPCG(uint64(living), 4))

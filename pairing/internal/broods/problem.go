@@ -97,30 +97,3 @@ func (p *Problem) prices(broods []int) float64 {
 	}
 	return sum
 }
-
-// Instead returns by how much gene diversity, prices counted, would fall if one
-// chick of the broods were hatched by the pair i instead, the chick that is
-// given up at the least cost; ok is false if no such exchange keeps the limits.
-func (p *Problem) Instead(broods []int, i int) (loss float64, ok bool) {
-	s := newPlan(p, broods)
-	j, delta := s.bestFor(i)
-	if j < 0 {
-		return 0, false
-	}
-	n := p.Total + float64(total(broods))
-	return delta / (n * n), true
-}
-
-// Full reports whether a place has no room for one more chick.
-func (p *Problem) Full(broods []int, place int) bool {
-	if p.Rooms == nil || p.Rooms[place] < 0 {
-		return false
-	}
-	n := 0
-	for i, k := range broods {
-		if p.Pairs[i].Place == place {
-			n += k
-		}
-	}
-	return n >= p.Rooms[place]
-}

@@ -178,14 +178,6 @@ func FormatThings(n int, one, many string) string {
 // Unknown, what is not nothing but less than half as <1.
 func FormatKm(km float64) string { return FormatFraction(km, 0) }
 
-// FormatDistance writes a distance with its unit: 1,338 km.
-func FormatDistance(km float64) string {
-	if math.IsNaN(km) {
-		return Unknown
-	}
-	return FormatKm(km) + " km"
-}
-
 // FormatDay writes a day for running text: 12 May 2019.
 func FormatDay(d studbook.Day) string {
 	if d == 0 {

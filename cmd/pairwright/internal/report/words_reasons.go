@@ -141,17 +141,6 @@ func recordText(who string, r pairing.Record) string {
 	return fmt.Sprintf("%s fledged chicks from %d of %s", who, r.Fledged, clutches(r.Clutches))
 }
 
-// changes says a gain as a verb: "adds 21.3 millionths to".
-func changes(gain float64) string {
-	switch {
-	case gain > 0:
-		return "adds " + document.FormatNumber(gain*1e6, 1) + " millionths to"
-	case gain < 0:
-		return "takes " + document.FormatNumber(-gain*1e6, 1) + " millionths from"
-	}
-	return "changes nothing in"
-}
-
 // yearsText is an age as a person says it.
 func yearsText(age float64) string {
 	said := strings.TrimSuffix(document.FormatNumber(age, 1), ".0")
