@@ -215,7 +215,7 @@ func (im *importer) happen(t *table, r row, on date, kind eventKind, b *bird) {
 		im.fill(b, &b.nest, get(colNest), "nest", at)
 		im.fill(b, &b.group, get(colGroup), "group", at)
 		if place != "" {
-			b.stays = append(b.stays, stay{at: at, location: place, fate: alive, fromEvents: true})
+			b.stays = append(b.stays, stay{at: at, location: place, arrived: b.hatch, fate: alive, fromEvents: true})
 		}
 	case eventArrived:
 		b.stays = append(b.stays, stay{at: at, location: place, from: with, arrived: on, fate: alive, fromEvents: true})

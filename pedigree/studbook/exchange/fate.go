@@ -354,8 +354,15 @@ func (im *importer) fateOf(b *bird) {
 		}
 		return 0
 	}
-	if !slices.ContainsFunc(stays, func(s stay) bool { return when(s) == 0 && !s.gone.known() }) {
-		slices.SortStableFunc(stays, func(x, y stay) int { return cmp.Compare(when(x), when(y)) })
+	logged := !slices.ContainsFunc(stays, func(s stay) bool { return !s.fromEvents })
+	if logged || !slices.ContainsFunc(stays, func(s stay) bool { return when(s) == 0 }) {
+		// What a log has without a date happened after what stands above it.
+		days, last := make(map[spot]studbook.Day), studbook.Day(0)
+		for _, s := range stays {
+			last = max(last, when(s))
+			days[s.at] = cmp.Or(when(s), last)
+		}
+		slices.SortStableFunc(stays, func(x, y stay) int { return cmp.Compare(days[x.at], days[y.at]) })
 	} else {
 		// A row without dates is where the bird is now, if another says that
 		// it left.

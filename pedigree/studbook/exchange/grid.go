@@ -89,7 +89,7 @@ type span struct{ left, top, right, bottom int }
 // mostColumns and mostCells bound a sheet in memory, whatever its file says.
 const (
 	mostColumns = 1000
-	mostCells   = 12_000_000
+	mostCells   = 6_000_000
 )
 
 var errTooBig = errors.New("it grows to more than can be read")

@@ -1,0 +1,116 @@
+package exchange
+
+import (
+	"archive/zip"
+	"bytes"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// zipped is a zip archive of these files.
+func zipped(t testing.TB, files ...[2]string) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	for _, f := range files {
+		w, err := z.Create(f[0])
+		require.NoError(t, err)
+		_, err = w.Write([]byte(f[1]))
+		require.NoError(t, err)
+	}
+	require.NoError(t, z.Close())
+	return b.Bytes()
+}
+
+// A workbook as a program other than ours may write it: names with prefixes,
+// strings in place, formulas with their last value, reading aids, references to
+// characters, cells without names, and formats with characters of their own.
+func TestUnusualWorkbook(t *testing.T) {
+	raw := zipped(t,
+		[2]string{"_rels/.rels", `<Relationships><Relationship Id="r1" Type="http://x/officeDocument" Target="book/main.xml"/></Relationships>`},
+		[2]string{"book/main.xml", `<?xml version="1.0"?><!-- a remark with <c> --><x:workbook xmlns:x="m"><x:workbookPr/><x:sheets><x:sheet name="B &amp; C" r:id="a"/><x:sheet name="chart" r:id="z"/></x:sheets></x:workbook>`},
+		[2]string{"book/_rels/main.xml.rels", `<Relationships><Relationship Id="a" Type="y/worksheet" Target="sheets/sheet1.xml"/><Relationship Id="s" Type="y/sharedStrings" Target="/book/s.xml"/><Relationship Id="t" Type="y/styles" Target="t.xml"/></Relationships>`},
+		[2]string{"book/s.xml", `<sst><si><r><t>As</t></r><r><t xml:space="preserve">h</t></r><rPh><t>no</t></rPh></si><si><t>1&lt;2 &#233;</t></si></sst>`},
+		[2]string{"book/t.xml", `<styleSheet><numFmts><numFmt numFmtId="164" formatCode="&quot;R-&quot;0000"/><numFmt numFmtId="165" formatCode="[$-407]d\.\ mmm\ yyyy;@"/><numFmt numFmtId="166" formatCode="00-000"/></numFmts><cellStyleXfs><xf numFmtId="14"/></cellStyleXfs><cellXfs><xf numFmtId="0"/><xf numFmtId="164"/><xf numFmtId="165"/><xf numFmtId="166"/><xf numFmtId="14"/></cellXfs></styleSheet>`},
+		[2]string{"book/sheets/sheet1.xml", `<worksheet><sheetData><row r="2"><c r="B2" t="s"><v>0</v></c><c t="s"><v>1</v></c><c t="inlineStr"><is><t>in </t><t>place</t></is></c><c t="str"><f>A1&amp;B1</f><v>of &amp; formula</v></c></row>
+<row r="4"><c r="A4" s="1"><v>42</v></c><c s="2"><v>43597.75</v></c><c s="3"><v>12345</v></c><c s="4"><v>60</v></c><c s="4"><v>59</v></c><c t="b"><v>1</v></c><c t="d"><v>2019-05-12T00:00:00</v></c><c><v>1.5E1</v></c><c t="e"><v>#N/A</v></c><c s="1"><v>123456</v></c><c/></row></sheetData><mergeCells><mergeCell ref="A4:A6"/></mergeCells></worksheet>`})
+	p, err := openParts(raw)
+	require.NoError(t, err)
+	sheets, err := readXLSX(p)
+	require.NoError(t, err)
+	require.Len(t, sheets, 1)
+	s := sheets[0]
+	assert.Equal(t, "B & C", s.name)
+	require.Len(t, s.rows, 2)
+	assert.Equal(t, []string{"", "Ash", "1<2 é", "in place", "of & formula"}, texts(s.rows[0].cells))
+	assert.Equal(t, 2, s.rows[0].line)
+	// Day 60 of the count from 1900 is a 29 February that never was.
+	assert.Equal(t, []string{"R-0042", "2019-05-12", "12-345", "1900-02-28", "1900-02-28", "TRUE", "2019-05-12", "15", "#N/A", "R-123456"}, texts(s.rows[1].cells))
+}
+
+// Merged cells have the value of their first cell, across and down.
+func TestMergedCells(t *testing.T) {
+	rows := [][]any{{"Ring", "Sex", "Sire", "Dam", "Hatched"}, {"A", "m"}, {"B", "f"}, {"C", "m", "A", "B", "2005"}, {"D", "f"}, {"E", "f"}}
+	raw := inWorkbook(t, false, page{name: "Birds", rows: rows, merged: []string{"C4:C6", "D4:D6", "E4:E5"}})
+	birds := writtenFile(t, imported(t, "b.xlsx", raw, Mapping{}), "studbook.csv")
+	for _, id := range []string{"C", "D", "E"} {
+		assert.Equal(t, "A B", birds[id]["sire"]+" "+birds[id]["dam"], id)
+	}
+	assert.Equal(t, "2005", birds["D"]["hatch_date"])
+	assert.Equal(t, "", birds["E"]["hatch_date"])
+
+	raw = zipped(t, [2]string{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, [2]string{"content.xml", `<o:spreadsheet><table:table table:name="T">
+<table:table-row><table:table-cell table:number-columns-spanned="2" table:number-rows-spanned="2"><text:p>a</text:p><text:p>b</text:p></table:table-cell><table:covered-table-cell><text:p>hidden</text:p></table:covered-table-cell><table:table-cell table:number-columns-repeated="2"><text:p>x<text:s text:c="2"/>y</text:p></table:table-cell></table:table-row>
+<table:table-row table:number-rows-repeated="2"><table:covered-table-cell table:number-columns-repeated="2"/><table:table-cell office:value-type="float" office:value="7"/></table:table-row>
+</table:table></o:spreadsheet>`})
+	p, err := openParts(raw)
+	require.NoError(t, err)
+	sheets, err := readODS(p)
+	require.NoError(t, err)
+	require.Len(t, sheets[0].rows, 3)
+	assert.Equal(t, []string{"a\nb", "a\nb", "x  y", "x  y"}, texts(sheets[0].rows[0].cells))
+	assert.Equal(t, []string{"a\nb", "a\nb", "7"}, texts(sheets[0].rows[1].cells))
+	assert.Equal(t, []string{"", "", "7"}, texts(sheets[0].rows[2].cells))
+}
+
+// What grows without end when it is unpacked is refused, and nothing else is.
+func TestWorkbooksThatGrow(t *testing.T) {
+	var wide bytes.Buffer
+	wide.WriteString(`<worksheet><sheetData>`)
+	for range 20000 {
+		wide.WriteString(`<row><c r="ALL1"><v>1</v></c></row>`)
+	}
+	wide.WriteString(`</sheetData></worksheet>`)
+	raw := zipped(t, [2]string{"xl/workbook.xml", `<workbook><sheets><sheet name="S" r:id="a"/></sheets></workbook>`},
+		[2]string{"xl/_rels/workbook.xml.rels", `<Relationships><Relationship Id="a" Target="worksheets/sheet1.xml"/></Relationships>`}, [2]string{"xl/worksheets/sheet1.xml", wide.String()})
+	s := &source{}
+	assert.ErrorContains(t, s.openZip(raw), "too big")
+	p, err := openParts(zipped(t, [2]string{"a", "12345678"}))
+	require.NoError(t, err)
+	p.left = 7
+	_, err = p.read("a")
+	assert.ErrorIs(t, err, errTooBig)
+}
+
+// Quotation marks without a partner are letters like any other.
+func TestTablesOfText(t *testing.T) {
+	for text, want := range map[string][][]string{
+		"a,b\n1,\"x \"\"y\"\"\nz\"\n3,4": {{"a", "b"}, {"1", "x \"y\"\nz"}, {"3", "4"}},
+		"a,b\n1,\"x\n3,4\n":              {{"a", "b"}, {"1", "\"x"}, {"3", "4"}},
+		"a,b\n1,\"x\" y\n3,4\n":          {{"a", "b"}, {"1", "\"x\" y"}, {"3", "4"}},
+		"sep=;\na;b\n":                   {{"a", "b"}},
+		"a;b\r1;2\r":                     {{"a", "b"}, {"1", "2"}},
+		"a|b\n1|2\n":                     {{"a", "b"}, {"1", "2"}},
+		"title, with comma\na;b;c\n1;2;3\n4;5,5;6\n": {{"title, with comma"}, {"a", "b", "c"}, {"1", "2", "3"}, {"4", "5,5", "6"}},
+	} {
+		s, err := readTable("t", text, findDelimiter(text))
+		require.NoError(t, err)
+		var got [][]string
+		for _, r := range s.rows {
+			got = append(got, texts(r.cells))
+		}
+		assert.Equal(t, want, got, text)
+	}
+}
