@@ -33,6 +33,8 @@ func render(p *programme) map[string][]byte {
 		"holds.csv":           p.holdRows(),
 		"institutions.csv":    p.institutionRows(),
 		"founder_kinship.csv": p.founderKinship(),
+		"requests.csv":        p.requests(),
+		"decisions.csv":       p.decisions(),
 		"programme.toml":      p.settings(),
 	}
 }
@@ -217,4 +219,50 @@ pairing = [2, 3]
 laying = [4, 5, 6]
 moult = [8, 9]
 `)
+}
+
+// ask is a request for a bird, by its id.
+type ask struct{ bird, to, mate, by, date, notes string }
+
+// asks are the requests that nobody has answered yet. The programme of another
+// seed has other birds by these ids, and requests that make less sense.
+var asks = []ask{
+	{"C0889", "HAF", "C0734", "bird team, Harrow Fell", "2026-09-14", "she is alone"},
+	{"C0889", "SER", "", "equipa das aves, Serralva", "2026-09-02", ""},
+	{"C0842", "JED", "C0922", "bird section, Jedlohora", "2026-09-21", ""},
+}
+
+// lives reports whether all of some ids are those of living birds.
+func (p *programme) lives(ids ...string) bool {
+	for _, id := range ids {
+		if id != "" && !slices.ContainsFunc(p.birds, func(b *bird) bool { return b.id == id && b.living() }) {
+			return false
+		}
+	}
+	return true
+}
+
+func (p *programme) requests() []byte {
+	var rows [][]string
+	for _, a := range asks {
+		if p.lives(a.bird, a.mate) {
+			rows = append(rows, []string{a.bird, a.to, a.mate, a.by, a.date, a.notes})
+		}
+	}
+	return table("# Requests for birds that nobody has answered yet; two of them exclude each other.\n",
+		[]string{"bird", "to", "partner", "asked_by", "date", "notes"}, rows)
+}
+
+func (p *programme) decisions() []byte {
+	var rows [][]string
+	if a := asks[2]; p.lives(a.bird, a.mate) && p.sexOf(a.bird) != p.sexOf(a.mate) {
+		rows = append(rows, []string{"2026-09-24", "move", a.bird + "; " + a.mate, a.to, "waiting", "programme committee", "", "the permit is asked for first"})
+	}
+	return table("# What the programme's committee decided on moves and pairs. A decision holds for a year.\n",
+		[]string{"date", "what", "birds", "to", "decision", "by", "until", "reason"}, rows)
+}
+
+func (p *programme) sexOf(id string) byte {
+	i := slices.IndexFunc(p.birds, func(b *bird) bool { return b.id == id })
+	return p.birds[i].sex
 }

@@ -31,6 +31,8 @@ const (
 	codeBadNumber        = "bad_number"
 	codeOutOfRange       = "out_of_range"
 	codeBadBlock         = "bad_block"
+	codeBadSubject       = "bad_subject"  // what was decided
+	codeBadAnswer        = "bad_decision" // how
 
 	// Of birds and their parents.
 	codeDuplicateID        = "duplicate_id"
@@ -55,6 +57,7 @@ const (
 	codeUnknownID        = "unknown_id"
 	codeEndBeforeStart   = "end_before_start"
 	codeSameBird         = "same_bird"
+	codeTooManyBirds     = "number_of_birds" // a decision about too few birds or too many
 	codeWrongSex         = "wrong_sex"
 	codeBondApart        = "bond_apart"
 	codeTwoOpenBonds     = "two_open_bonds"

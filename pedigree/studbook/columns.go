@@ -16,6 +16,7 @@ type Form string
 // The forms of cells.
 const (
 	FormID      Form = "id"      // names a bird, an institution or a row
+	FormIDs     Form = "ids"     // names birds, with semicolons between them
 	FormText    Form = "text"    // anything
 	FormWord    Form = "word"    // one of Column.Words
 	FormParent  Form = "parent"  // see ParseParentage
@@ -80,6 +81,22 @@ func idColumn[T any](name, means string, at func(*T) *string) column[T] {
 
 func textColumn[T any](name, means string, at func(*T) *string) column[T] {
 	return plain(FormText, name, means, at)
+}
+
+// idsColumn declares a column of birds. No id has a semicolon in it.
+func idsColumn[T any](name, means string, at func(*T) *[]string) column[T] {
+	return column[T]{
+		Column: Column{Name: name, Form: FormIDs, Means: means},
+		read: func(_ spot, cell string, t *T) {
+			*at(t) = nil
+			for id := range strings.SplitSeq(cell, ";") {
+				if id = strings.TrimSpace(id); id != "" {
+					*at(t) = append(*at(t), id)
+				}
+			}
+		},
+		write: func(t *T) string { return strings.Join(*at(t), "; ") },
+	}
 }
 
 // dateColumn declares a column of dates; planned tells that they may lie in

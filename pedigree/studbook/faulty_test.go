@@ -107,7 +107,7 @@ func TestFindingsAreInOrder(t *testing.T) {
 	_, err := Read(t.Context(), os.DirFS(faultyRoot+"/folder"), "studbook.csv", Options{Today: today})
 	var faults *Faults
 	require.ErrorAs(t, err, &faults)
-	files := []string{"studbook.csv", "moves.csv", "bonds.csv", "clutches.csv", "holds.csv", "institutions.csv", "founder_kinship.csv", "programme.toml"}
+	files := []string{"studbook.csv", "moves.csv", "bonds.csv", "clutches.csv", "holds.csv", "institutions.csv", "founder_kinship.csv", "requests.csv", "decisions.csv", "programme.toml"}
 	assert.True(t, slices.IsSortedFunc(faults.Findings, func(a, b Finding) int {
 		return cmp.Or(cmp.Compare(slices.Index(files, a.File), slices.Index(files, b.File)), cmp.Compare(a.Line, b.Line))
 	}))

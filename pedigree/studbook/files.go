@@ -32,6 +32,8 @@ const (
 	holdsFile          = "holds"
 	institutionsFile   = "institutions"
 	founderKinshipFile = "founder_kinship"
+	requestsFile       = "requests"
+	decisionsFile      = "decisions"
 	programmeFile      = "programme.toml"
 )
 
@@ -100,11 +102,30 @@ var (
 		idColumn("id2", "another, or the same for (1+F)/2", func(k *FounderKinship) *string { return &k.ID2 }).fill(),
 		numberColumn("kinship", "their kinship, as from DNA", "", -1, 1, func(k *FounderKinship) *float64 { return &k.Kinship }, func(*FounderKinship) bool { return true }).fill(),
 	}}
+	requestsTable = &file[Request]{requestsFile, "a request for a bird", func(q *Request) *int { return &q.Line }, []column[Request]{
+		idColumn("bird", "the bird that is asked for", func(q *Request) *string { return &q.Bird }).fill(),
+		idColumn("to", "code of the institution where it is to go", func(q *Request) *string { return &q.To }).fill(),
+		idColumn("partner", "the mate that it is meant for", func(q *Request) *string { return &q.Partner }),
+		textColumn("asked_by", "who asks", func(q *Request) *string { return &q.AskedBy }),
+		dateColumn("date", "day of the request", false, func(q *Request) *Date { return &q.Date }),
+		textColumn("notes", "anything else", func(q *Request) *string { return &q.Notes }),
+	}}
+	decisionsTable = &file[Ruling]{decisionsFile, "something that was decided", func(u *Ruling) *int { return &u.Line }, []column[Ruling]{
+		dateColumn("date", "day of the decision; it holds for a year", false, func(u *Ruling) *Date { return &u.Date }).fill(),
+		wordColumn("what", "what it is about", subjectWords, 0, badSubject, func(u *Ruling) *Subject { return &u.What }).fill(),
+		idsColumn("birds", "whom it is about, `A12; B3`: the bird that moves, and its mate if it goes to one; else a female and a male", func(u *Ruling) *[]string { return &u.Birds }).fill(),
+		idColumn("to", "of a move, code of the institution where the bird goes; of a bond, where the pair is to live", func(u *Ruling) *string { return &u.To }),
+		wordColumn("decision", "what was decided", answerWords, 0, badAnswer, func(u *Ruling) *Answer { return &u.Answer }).fill(),
+		textColumn("by", "who decided", func(u *Ruling) *string { return &u.By }),
+		dateColumn("until", "last day on which it holds, if that is not a year", true, func(u *Ruling) *Date { return &u.Until }),
+		textColumn("reason", "why", func(u *Ruling) *string { return &u.Reason }),
+	}}
 )
 
 // tables are the declared files in the order of findings and documents.
 var tables = []interface{ describe() File }{
 	birdsTable, movesTable, bondsTable, clutchesTable, holdsTable, institutionsTable, founderKinshipTable,
+	requestsTable, decisionsTable,
 }
 
 var (
@@ -114,12 +135,18 @@ var (
 	}
 	originWords = []word[Origin]{{"wild", OriginWild, true}, {"captive", OriginCaptive, true}, {"unknown", OriginUnstated, false}}
 	blockWords  = []word[Block]{{"breeding", BlocksBreeding, true}, {"moving", BlocksMoving, true}, {"both", BlocksBoth, true}}
+
+	subjectWords = []word[Subject]{{"move", RulesMove, true}, {"bond", RulesBond, true}, {"part", RulesPart, true}, {"hatch", RulesHatch, true}}
+	answerWords  = []word[Answer]{{"agreed", Agreed, true}, {"declined", Declined, true}, {"waiting", Waiting, true}}
 )
 
 var (
 	badSex    = complaint{codeBadSex, "this is not a sex", "write F, M or U"}
 	badOrigin = complaint{codeBadOrigin, "this is not an origin", "write wild or captive, or leave the cell blank"}
 	badBlock  = complaint{codeBadBlock, "this is nothing a hold can block", "write breeding, moving or both"}
+
+	badSubject = complaint{codeBadSubject, "this is nothing that can be decided", "write move, bond, part or hatch"}
+	badAnswer  = complaint{codeBadAnswer, "this is no decision", "write agreed, declined or waiting"}
 )
 
 // describe returns the declaration of the file without how it is read.

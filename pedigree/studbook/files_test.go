@@ -40,6 +40,12 @@ func filled[T Record](t *testing.T) T {
 			value = OriginCaptive
 		case Block:
 			value = BlocksMoving
+		case Subject:
+			value = RulesPart
+		case Answer:
+			value = Waiting
+		case []string:
+			value = []string{name, "B3"}
 		case Date:
 			value = mustDate(t, fmt.Sprintf("[201%d-05..2020~]", i%10))
 		case Parentage:
@@ -99,6 +105,8 @@ func TestEveryFieldComesBack(t *testing.T) {
 	roundTrip[Hold](t)
 	roundTrip[Institution](t)
 	roundTrip[FounderKinship](t)
+	roundTrip[Request](t)
+	roundTrip[Ruling](t)
 }
 
 // TestColonyComesBack writes the tables of a whole colony and reads them again.
@@ -120,6 +128,8 @@ func TestColonyComesBack(t *testing.T) {
 	add("holds.csv", func(b *bytes.Buffer) error { return Write(b, want.Holds) })
 	add("institutions.csv", func(b *bytes.Buffer) error { return Write(b, want.Institutions) })
 	add("founder_kinship.csv", func(b *bytes.Buffer) error { return Write(b, want.FounderKinship) })
+	add("requests.csv", func(b *bytes.Buffer) error { return Write(b, want.Requests) })
+	add("decisions.csv", func(b *bytes.Buffer) error { return Write(b, want.Rulings) })
 	got, err := Read(t.Context(), files, "studbook.csv", Options{})
 	require.NoError(t, err)
 	for _, c := range []*Colony{want, got} {
@@ -144,6 +154,12 @@ func TestColonyComesBack(t *testing.T) {
 		}
 		for i := range c.FounderKinship {
 			c.FounderKinship[i].Line = 0
+		}
+		for i := range c.Requests {
+			c.Requests[i].Line = 0
+		}
+		for i := range c.Rulings {
+			c.Rulings[i].Line = 0
 		}
 	}
 	assert.Equal(t, want, got)

@@ -140,7 +140,7 @@ func (r *reader) read() error {
 	}
 	for _, step := range []func() error{
 		func() error { return r.readStudbook(raw) },
-		r.readMoves, r.readBonds, r.readClutches, r.readHolds, r.readInstitutions, r.readFounderKinship,
+		r.readMoves, r.readBonds, r.readClutches, r.readHolds, r.readRequests, r.readRulings, r.readInstitutions, r.readFounderKinship,
 	} {
 		if err := r.ctx.Err(); err != nil {
 			return fmt.Errorf("reading %s: %w", r.name, err)

@@ -186,6 +186,53 @@ type FounderKinship struct {
 	Line     int
 }
 
+// Request is one row of requests.csv: an institution asks for a bird.
+type Request struct {
+	Bird    string
+	To      string // code of the institution where it is to go
+	Partner string // the mate that it is meant for; "" where none was named
+	AskedBy string
+	Date    Date
+	Notes   string
+	Line    int
+}
+
+// Subject is what a Ruling is about.
+type Subject byte
+
+// The subjects. 0 is none, and no row that is kept has it.
+const (
+	RulesMove  Subject = iota + 1 // a bird moves, to a mate or without one
+	RulesBond                     // two birds are paired
+	RulesPart                     // two mates are parted
+	RulesHatch                    // a pair keeps its eggs
+)
+
+// Answer is what was decided of the subject of a Ruling.
+type Answer byte
+
+// The answers. 0 is none, and no row that is kept has it.
+const (
+	Agreed   Answer = iota + 1
+	Declined        // for a year it is not to be proposed again
+	Waiting         // nobody has decided yet
+)
+
+// Ruling is one row of decisions.csv: what a person decided.
+type Ruling struct {
+	Date Date
+	What Subject
+	// Birds are the bird that moves, and its mate where it goes to one; of the
+	// other subjects two birds, in any order.
+	Birds  []string
+	To     string // of a move, and of a bond where it was said
+	Answer Answer
+	By     string
+	Until  Date // last day on which it holds; unknown: for a year
+	Reason string
+	Line   int
+}
+
 // Colony is everything read from one colony folder. It is immutable.
 type Colony struct {
 	Source string // base name of the studbook file, for documents
@@ -200,6 +247,8 @@ type Colony struct {
 	Holds          []Hold
 	Institutions   []Institution
 	FounderKinship []FounderKinship
+	Requests       []Request
+	Rulings        []Ruling
 	Settings       Settings
 
 	// FilesDay is the day to which the files are kept: Settings.CurrentTo,

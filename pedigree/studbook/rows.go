@@ -260,6 +260,67 @@ func (r *reader) readHolds() (err error) {
 	return err
 }
 
+func (r *reader) readRequests() (err error) {
+	_, r.colony.Requests, err = load(r, requestsTable, func(s spot, q *Request) bool {
+		r.usePlace(s, "to", q.To)
+		s.needed("to")
+		s.bird("bird", q.Bird)
+		if q.Partner == "" {
+			return true
+		}
+		if _, ok := s.bird("partner", q.Partner); ok && q.Partner == q.Bird {
+			r.fault(s.at("partner"), codeSameBird, "a bird cannot be its own mate", "correct one of the two ids, or leave the cell blank")
+		}
+		return true
+	})
+	return err
+}
+
+func (r *reader) readRulings() (err error) {
+	_, r.colony.Rulings, err = load(r, decisionsTable, func(s spot, u *Ruling) bool {
+		for _, column := range []string{"date", "what", "decision"} {
+			s.needed(column)
+		}
+		s.span("until", u.Date, u.Until)
+		r.usePlace(s, "to", u.To)
+		if u.What == RulesMove && u.To == "" {
+			r.fault(s.at("to"), codeMissingValue, "the decision on a move does not say where to", "fill in the code of the institution")
+		}
+		if !s.needed("birds") {
+			return true
+		}
+		switch n := len(u.Birds); {
+		case u.What == RulesMove && n > 2:
+			r.fault(s.at("birds"), codeTooManyBirds, "a decision on a move is about one bird, or about one and its mate", "write one row for each bird that moves")
+			return true
+		case u.What > RulesMove && n != 2:
+			r.fault(s.at("birds"), codeTooManyBirds, "this decision is about a pair", "write the female and the male, as A12; B3")
+			return true
+		case n == 2 && u.Birds[0] == u.Birds[1]:
+			r.fault(s.at("birds"), codeSameBird, "a bird cannot be its own mate", "correct one of the two ids")
+			return true
+		}
+		sexes := make(map[Sex]string)
+		for _, id := range u.Birds {
+			if !r.birds {
+				continue
+			}
+			i, ok := r.index[id]
+			if !ok || !r.colony.Birds[i].Recorded {
+				r.fault(s.at("birds"), codeUnknownID, fmt.Sprintf("no bird of the studbook has the id %q", id), r.alike(id, "correct the id, or add the bird to the studbook"))
+				continue
+			}
+			sex := r.colony.Birds[i].Sex
+			if other, same := sexes[sex]; same && other != id && sex != Unsexed && sex != 0 {
+				r.fault(s.at("birds"), codeWrongSex, fmt.Sprintf("%q and %q are of one sex", other, id), "correct one of the two ids, or the sex in the studbook")
+			}
+			sexes[sex] = id
+		}
+		return true
+	})
+	return err
+}
+
 func (r *reader) readInstitutions() error {
 	lines := make(map[string]int)
 	t, institutions, err := load(r, institutionsTable, func(s spot, in *Institution) bool {

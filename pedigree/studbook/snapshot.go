@@ -26,6 +26,9 @@ type Snapshot struct {
 	Clutches []Clutch // laid on or before the day, in file order; see At for what came of them
 	Holds    []Hold   // in force on the day, in file order
 
+	Requests []Request // made on or before the day, for birds that exist, in file order
+	Rulings  []Ruling  // made on or before the day, on birds that exist, in file order
+
 	lives        []Life // by index in Birds
 	alive, left  []bool // by index in Birds
 	index        map[string]int
@@ -94,6 +97,17 @@ func (c *Colony) At(day Day) *Snapshot {
 		if s.begun(h.Since, h.ID) && !h.Until.OnOrBefore(day) {
 			s.Holds = append(s.Holds, h)
 			s.held[h.ID] = append(s.held[h.ID], h)
+		}
+	}
+
+	for _, q := range c.Requests {
+		if s.begun(q.Date, q.Bird) && (q.Partner == "" || s.begun(q.Date, q.Partner)) {
+			s.Requests = append(s.Requests, q)
+		}
+	}
+	for _, u := range c.Rulings {
+		if s.begun(u.Date, u.Birds...) {
+			s.Rulings = append(s.Rulings, u)
 		}
 	}
 

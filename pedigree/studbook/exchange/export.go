@@ -117,6 +117,10 @@ func (x *exporter) only(ids []string) error {
 	c.Clutches = kept(c.Clutches, func(l studbook.Clutch) bool { return keep[l.Female] && keep[l.Male] })
 	c.Holds = kept(c.Holds, func(h studbook.Hold) bool { return keep[h.ID] })
 	c.FounderKinship = kept(c.FounderKinship, func(k studbook.FounderKinship) bool { return keep[k.ID1] && keep[k.ID2] })
+	c.Requests = kept(c.Requests, func(q studbook.Request) bool { return keep[q.Bird] && (q.Partner == "" || keep[q.Partner]) })
+	c.Rulings = kept(c.Rulings, func(u studbook.Ruling) bool {
+		return !slices.ContainsFunc(u.Birds, func(id string) bool { return !keep[id] })
+	})
 	x.c = &c
 	return nil
 }
@@ -163,7 +167,8 @@ func (x *exporter) tables() ([]File, [][][]string, error) {
 	err := firstError(
 		addTable(add, "studbook.csv", x.birds, without),
 		addTable(add, "moves.csv", c.Moves, nil), addTable(add, "bonds.csv", c.Bonds, nil), addTable(add, "clutches.csv", c.Clutches, nil),
-		addTable(add, "holds.csv", c.Holds, nil), addTable(add, "institutions.csv", c.Institutions, nil), addTable(add, "founder_kinship.csv", c.FounderKinship, nil))
+		addTable(add, "holds.csv", c.Holds, nil), addTable(add, "institutions.csv", c.Institutions, nil), addTable(add, "founder_kinship.csv", c.FounderKinship, nil),
+		addTable(add, "requests.csv", c.Requests, nil), addTable(add, "decisions.csv", c.Rulings, nil))
 	return files, rows, err
 }
 
