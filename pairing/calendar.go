@@ -19,7 +19,7 @@ type Calendar struct {
 // Calendar returns the coming season. Where the laying months are not set the
 // season is taken to begin today, and to be that of the year into which most of
 // the coming twelve months fall.
-func (p *Programme) Calendar() Calendar { return p.calendarOn(p.Book.AsOf) }
+func (p *Programme) Calendar() Calendar { return p.season }
 
 func (p *Programme) calendarOn(day studbook.Day) Calendar {
 	now := day.Time()
@@ -47,8 +47,8 @@ func (p *Programme) calendarOn(day studbook.Day) Calendar {
 // there without the month before it, which tells where a run over the turn of
 // the year begins; January where all are there.
 func firstOf(months []time.Month) time.Month {
-	for _, m := range slices.Sorted(slices.Values(months)) {
-		if !slices.Contains(months, (m+10)%12+1) {
+	for m := time.January; m <= time.December; m++ {
+		if slices.Contains(months, m) && !slices.Contains(months, (m+10)%12+1) {
 			return m
 		}
 	}
@@ -56,11 +56,11 @@ func firstOf(months []time.Month) time.Month {
 }
 
 // Season returns the year of the coming breeding season.
-func (p *Programme) Season() int { return p.Calendar().Year }
+func (p *Programme) Season() int { return p.season.Year }
 
 // seasonOf returns the year of the season that a day belongs to, or comes before.
 func (p *Programme) seasonOf(day studbook.Day) int { return p.calendarOn(day).Year }
 
 // breedingDay is the day for which a bird's fitness for the coming season is
 // judged: the first of the season, or today once it has begun.
-func (p *Programme) breedingDay() studbook.Day { return max(p.Calendar().Start, p.Book.AsOf) }
+func (p *Programme) breedingDay() studbook.Day { return max(p.season.Start, p.Book.AsOf) }

@@ -212,9 +212,10 @@ func (m *market) findLate() {
 		return
 	}
 	places := m.p.Book.Locations()
-	for _, a := range places {
-		for _, b := range places {
-			m.late[[2]string{a, b}] = a != b && !m.p.inTime(a, b) && !m.p.inTime(b, a)
+	for k, a := range places {
+		for _, b := range places[:k] {
+			late := !m.p.inTime(a, b) && !m.p.inTime(b, a)
+			m.late[[2]string{a, b}], m.late[[2]string{b, a}] = late, late
 		}
 	}
 }
@@ -249,10 +250,12 @@ func (m *market) chicksAhead(f, k int, fresh bool) float64 {
 	female, male := m.females[f], m.males[k]
 	success := m.p.Success(female, male)
 	begins := m.begins(f, k)
+	chicks := m.p.SeasonChicks(success, m.kinship[f][k], fresh)
 	sum := 0.0
 	for season := begins; season < m.p.Settings().SeasonsAhead; season++ {
-		if both := m.ahead[female][season] * m.ahead[male][season]; both > 0 {
-			sum += both * m.p.SeasonChicks(success, m.kinship[f][k], fresh && season == begins)
+		sum += m.ahead[female][season] * m.ahead[male][season] * chicks
+		if season == begins && fresh {
+			chicks = m.p.SeasonChicks(success, m.kinship[f][k], false)
 		}
 	}
 	return sum

@@ -30,6 +30,7 @@ type Programme struct {
 	// lastBrood is the day of the last brood of a bird that has one.
 	lastBrood map[int]studbook.Day
 	success   *successes
+	season    Calendar       // the coming one
 	moved     map[string]int // how often each bird was moved
 	standings []Standing     // of each bird of Book in the coming season
 	// Computed once, when they are first asked for.
@@ -45,6 +46,7 @@ func New(ctx context.Context, book *studbook.Snapshot) (*Programme, error) {
 		return nil, err
 	}
 	p := &Programme{Book: book, Pedigree: ped, Ages: breedingAges(book), lastBrood: lastBroods(book)}
+	p.season = p.calendarOn(book.AsOf)
 	p.node = make([]int, len(book.Birds))
 	for b := range book.Birds {
 		p.node[b], _ = ped.Index(book.Birds[b].ID)

@@ -222,21 +222,28 @@ func (r *Ranker) possibility(ctx context.Context, ped *pedigree.Pedigree, node [
 		return x, nil
 	}
 	females, males := nodesOf(r.females, node), nodesOf(r.males, node)
-	sums := make([]float64, len(females))
+	// A gain is linear in the kinship of the two and in the sums of both, so that
+	// of their means is the mean gain.
+	sums, kin := make([]float64, len(females)), make([]float64, len(females))
 	pairs := make([]int, len(females))
 	err := ped.KinshipRows(ctx, females, males, func(f int, row []float64) {
 		for m, kinship := range row {
 			if !TooClose(kinship, r.d.limit) {
-				sums[f] += x.weighed.gainFromChick(females[f], males[m], kinship)
+				sums[f] += x.weighed.sums[females[f]] + x.weighed.sums[males[m]]
+				kin[f] += kinship
 				pairs[f]++
 			}
 		}
 	})
+	var sum, kinship float64
 	for f := range females {
-		x.average += sums[f]
+		sum += sums[f]
+		kinship += kin[f]
 		x.pairs += pairs[f]
 	}
-	x.average /= float64(max(1, x.pairs))
+	if n := float64(x.pairs); n > 0 {
+		x.average = x.weighed.gain(sum/n, kinship/n)
+	}
 	return x, err
 }
 

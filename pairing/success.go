@@ -55,12 +55,20 @@ type successes struct {
 	p         *Programme
 	programme Record // all clutches; prior is the setting
 	first     FirstSeasons
-	byStage   [2][stages]Record            // female, male
-	byBird    map[string]map[string]Record // bird -> mate -> clutches
+	byStage   [2][stages]Record // female, male
+	birds     []track           // of the snapshot
+}
+
+// track is the clutches on record of one bird.
+type track struct {
+	all   Record
+	with  map[string]Record // by its mate's id
+	stage stage             // today
+	aged  bool              // the stage is known
 }
 
 func newSuccesses(p *Programme) *successes {
-	s := &successes{p: p, byBird: map[string]map[string]Record{}}
+	s := &successes{p: p, birds: make([]track, len(p.Book.Birds))}
 	s.programme = Record{Prior: p.Settings().ClutchSuccess, Weight: ageWeight}
 	for i := range p.Book.Clutches {
 		c := &p.Book.Clutches[i]
@@ -70,17 +78,26 @@ func newSuccesses(p *Programme) *successes {
 		}
 		s.programme.count(won)
 		for k, id := range [2]string{c.Female, c.Male} {
-			if at, ok := s.stageAt(id, c.Laid); ok {
+			b, ok := p.Book.Index(id)
+			if !ok {
+				continue
+			}
+			if at, ok := s.stageAt(b, c.Laid); ok {
 				s.byStage[k][at].count(won)
 			}
-			mate := [2]string{c.Male, c.Female}[k]
-			if s.byBird[id] == nil {
-				s.byBird[id] = map[string]Record{}
+			t := &s.birds[b]
+			if t.with == nil {
+				t.with = map[string]Record{}
 			}
-			r := s.byBird[id][mate]
+			mate := [2]string{c.Male, c.Female}[k]
+			r := t.with[mate]
 			r.count(won)
-			s.byBird[id][mate] = r
+			t.with[mate] = r
+			t.all.count(won)
 		}
+	}
+	for b := range s.birds {
+		s.birds[b].stage, s.birds[b].aged = s.stageAt(b, studbook.Date{First: p.Book.AsOf, Last: p.Book.AsOf})
 	}
 	for k := range s.byStage {
 		for at := range s.byStage[k] {
@@ -113,9 +130,9 @@ func outcome(c *studbook.Clutch) (won, told bool) {
 
 // stageAt returns a bird's stage on a date; ok is false where its age is not
 // known.
-func (s *successes) stageAt(id string, on studbook.Date) (at stage, ok bool) {
-	bird := s.p.Book.Bird(id)
-	if bird == nil || !bird.Hatch.Known() || !on.Known() {
+func (s *successes) stageAt(b int, on studbook.Date) (at stage, ok bool) {
+	bird := &s.p.Book.Birds[b]
+	if !bird.Hatch.Known() || !on.Known() {
 		return 0, false
 	}
 	age := float64(on.Mid()-bird.Hatch.Mid()) / studbook.DaysPerYear
@@ -131,26 +148,21 @@ func (s *successes) stageAt(id string, on studbook.Date) (at stage, ok bool) {
 
 // of returns the chance of success of two birds of the snapshot.
 func (s *successes) of(female, male int) Success {
-	f, m := s.p.Book.Birds[female].ID, s.p.Book.Birds[male].ID
-	out := Success{Female: s.bird(0, f, m), Male: s.bird(1, m, f), Pair: s.byBird[f][m]}
+	pair := s.birds[female].with[s.p.Book.Birds[male].ID]
+	out := Success{Female: s.bird(0, female, pair), Male: s.bird(1, male, pair), Pair: pair}
 	out.Pair.Prior = (out.Female.Rate() + out.Male.Rate()) / 2
 	out.Pair.Weight = recordWeight
 	out.Chance, out.Programme = out.Pair.Rate(), s.programme.Rate()
 	return out
 }
 
-// bird returns a bird's record with mates other than one, shrunk toward the
-// rate of its present age.
-func (s *successes) bird(side int, id, except string) Record {
-	r := Record{Prior: s.programme.Rate(), Weight: recordWeight}
-	if at, ok := s.stageAt(id, studbook.Date{First: s.p.Book.AsOf, Last: s.p.Book.AsOf}); ok {
-		r.Prior = s.byStage[side][at].Rate()
-	}
-	for mate, with := range s.byBird[id] {
-		if mate != except {
-			r.Clutches += with.Clutches
-			r.Fledged += with.Fledged
-		}
+// bird returns a bird's record with mates other than one, less the record of the
+// two together, shrunk toward the rate of its present age.
+func (s *successes) bird(side, b int, pair Record) Record {
+	t := &s.birds[b]
+	r := Record{t.all.Clutches - pair.Clutches, t.all.Fledged - pair.Fledged, s.programme.Rate(), recordWeight}
+	if t.aged {
+		r.Prior = s.byStage[side][t.stage].Rate()
 	}
 	return r
 }

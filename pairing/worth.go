@@ -22,6 +22,9 @@ type worths struct {
 	tables   [2]*demography.Worth // female, male; nil where not known
 	survival [2][]float64         // by whole age
 	middle   [2]float64           // mean age of the birds of a sex whose age is known
+	// Of living birds of known sex, by bird of the snapshot, when the season
+	// begins; where the age is not known it is the middle one.
+	age, free []float64 // years, and worth without a mate
 }
 
 // weighed is the kinship of a pedigree weighted by worth.
@@ -83,6 +86,7 @@ func (p *Programme) newWorths() *worths {
 		}
 		return w.tables[k].Free(ages[b])
 	}
+	w.setFree(ages)
 	for _, b := range p.Book.Living {
 		w.of[b] = 1
 		if w.known && !math.IsNaN(ages[b]) {
@@ -123,6 +127,21 @@ func (p *Programme) newWorths() *worths {
 	}
 	w.weighed = w.weigh(p.Pedigree, p.node)
 	return w
+}
+
+// setFree fills age and free from the ages of the birds, NaN where not known.
+func (w *worths) setFree(ages []float64) {
+	w.age, w.free = make([]float64, len(ages)), make([]float64, len(ages))
+	for _, b := range w.p.Book.Living {
+		sex := w.p.Book.Birds[b].Sex
+		if !w.known || sex == studbook.Unsexed {
+			continue
+		}
+		if w.age[b] = ages[b]; math.IsNaN(ages[b]) {
+			w.age[b] = w.middle[side(sex)]
+		}
+		w.free[b] = w.tables[side(sex)].Free(w.age[b])
+	}
 }
 
 // weigh computes the sums of weighted kinship in a pedigree, given the node of
@@ -172,7 +191,12 @@ func (w *weighed) gainFromChick(i, j int, kinship float64) float64 {
 	if w.sum.Birds == 0 {
 		panic("pairing: gain from a chick in a programme without living birds")
 	}
-	return w.sum.Gain(w.sum.Join(1, (w.sums[i]+w.sums[j])/2, (1+kinship)/2))
+	return w.gain(w.sums[i]+w.sums[j], kinship)
+}
+
+// gain is gainFromChick from the sum of both parents' sums.
+func (w *weighed) gain(sums, kinship float64) float64 {
+	return w.sum.Gain(w.sum.Join(1, sums/2, (1+kinship)/2))
 }
 
 // bondTakes returns how much of their worth a new bond takes from two birds,
@@ -182,16 +206,8 @@ func (w *worths) bondTakes(female, male int) float64 {
 	if !w.known {
 		return 0
 	}
-	day := w.p.breedingDay()
-	age := func(b int) float64 {
-		bird := &w.p.Book.Birds[b]
-		if a, ok := ageOn(bird, day); ok {
-			return a
-		}
-		return w.middle[side(bird.Sex)]
-	}
-	f, m := age(female), age(male)
-	return max(0, w.tables[0].Free(f)-w.tables[0].Bonded(f, m)) + max(0, w.tables[1].Free(m)-w.tables[1].Bonded(m, f))
+	f, m := w.age[female], w.age[male]
+	return max(0, w.free[female]-w.tables[0].Bonded(f, m)) + max(0, w.free[male]-w.tables[1].Bonded(m, f))
 }
 
 // survive returns the chance that a bird lives from today until some years
