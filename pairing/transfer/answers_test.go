@@ -127,6 +127,7 @@ func TestWhatTheCaseSays(t *testing.T) {
 	assert.Contains(t, all(far.Unknown), "quarantine_unknown >C 30")
 	c := find(Question{Bird: "F9", Partner: "MB"})
 	assert.Contains(t, all(c.Cautions), "bond_ends F9 M9")
+	assert.Contains(t, all(c.Cautions), "promised_elsewhere MB F1")
 	require.Len(t, c.Best.Broken, 1)
 
 	ways := map[Way][]pairing.Reason{}

@@ -99,7 +99,7 @@ func Find(ctx context.Context, p *pairing.Programme, d *pairing.Decision, q Ques
 		c.Earlier = append(c.Earlier, earlierMoves(p, b)...)
 	}
 	c.Unknown = unknown(p, c)
-	c.Cautions = cautions(p, c)
+	c.Cautions = cautions(p, d, c)
 	return c, nil
 }
 

@@ -100,16 +100,17 @@ const (
 
 // What speaks against the best option, besides NoSpace and NotWorth.
 const (
-	NotAdvised       pairing.Code = "not_advised"       // the programme gains nothing by the pair
-	HomeAsGood       pairing.Code = "home_as_good"      // Birds: the mate at home
-	BondEnds         pairing.Code = "bond_ends"         // Birds: the two
-	NotPreferred     pairing.Code = "not_preferred"     // Birds: the pair, Value F of a chick, Other the preferred limit
-	NoDay            pairing.Code = "no_day"            // Birds, Count days of quarantine
-	AfterSeason      pairing.Code = "after_season"      // Birds: it cannot be there before Date, when another season has gone by
-	NoLayingMonths   pairing.Code = "no_laying_months"  // Birds
-	NoMoultMonths    pairing.Code = "no_moult_months"   // Birds
-	ParentsUncertain pairing.Code = "parents_uncertain" //
-	RankUnsure       pairing.Code = "rank_unsure"       // Value share of Count pedigrees in which the mate is one of the first three
+	NotAdvised        pairing.Code = "not_advised"        // the programme gains nothing by the pair
+	HomeAsGood        pairing.Code = "home_as_good"       // Birds: the mate at home
+	PromisedElsewhere pairing.Code = "promised_elsewhere" // Birds: one of the pair, and whom the season's decision gives it
+	BondEnds          pairing.Code = "bond_ends"          // Birds: the two
+	NotPreferred      pairing.Code = "not_preferred"      // Birds: the pair, Value F of a chick, Other the preferred limit
+	NoDay             pairing.Code = "no_day"             // Birds, Count days of quarantine
+	AfterSeason       pairing.Code = "after_season"       // Birds: it cannot be there before Date, when another season has gone by
+	NoLayingMonths    pairing.Code = "no_laying_months"   // Birds
+	NoMoultMonths     pairing.Code = "no_moult_months"    // Birds
+	ParentsUncertain  pairing.Code = "parents_uncertain"  //
+	RankUnsure        pairing.Code = "rank_unsure"        // Value share of Count pedigrees in which the mate is one of the first three
 )
 
 // Why a bird must not travel on some days, besides pairing.OnHold.

@@ -226,7 +226,7 @@ func (c *Case) Birds() []int {
 }
 
 // cautions says what speaks against the best option or must be thought of.
-func cautions(p *pairing.Programme, c *Case) []pairing.Reason {
+func cautions(p *pairing.Programme, d *pairing.Decision, c *Case) []pairing.Reason {
 	var say []pairing.Reason
 	o := c.Best
 	switch {
@@ -238,6 +238,14 @@ func cautions(p *pairing.Programme, c *Case) []pairing.Reason {
 	for _, a := range c.Alternatives {
 		if a.Way == Stay && !c.Needed && a.Useful() && pairing.AsGood(o.Pairs[0].Figures.NetGain, a.Pairs[0].Figures.NetGain) {
 			say = append(say, about(p, HomeAsGood, a.mateOf(c.Bird)))
+		}
+	}
+	for _, x := range o.Pairs {
+		for _, b := range [2]int{x.Female, x.Male} {
+			bond, paired := d.BondOf(b)
+			if mate, _ := d.MateOf(b); paired && b != c.Bird && bond.Kind == pairing.BondNew && mate != x.Female && mate != x.Male {
+				say = append(say, about(p, PromisedElsewhere, b, mate))
+			}
 		}
 	}
 	say = append(say, o.Held...)

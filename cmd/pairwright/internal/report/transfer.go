@@ -150,7 +150,7 @@ func askText(p *pairing.Programme, c *transfer.Case, asker, asked string) string
 func whyText(p *pairing.Programme, c *transfer.Case) string {
 	s := p.Book.Birds[c.Bird].ID + " is asked for by the season's decision for the programme"
 	if c.Young != nil {
-		return s + ": " + YoungText(p, c.Young) + "."
+		return s + ": it " + YoungText(p, c.Young) + "."
 	}
 	if !c.Needed {
 		s = capital(TransferReason(p, c))
@@ -166,6 +166,9 @@ func whyText(p *pairing.Programme, c *transfer.Case) string {
 
 // answerText says by when an answer is wanted.
 func answerText(c *transfer.Case) string {
+	if c.Young != nil {
+		return "Please answer in time for it to be there by " + document.FormatDay(c.Young.When) + "."
+	}
 	latest := studbook.Day(0)
 	for _, t := range c.Timing {
 		if t.Latest != 0 && (latest == 0 || t.Latest < latest) {

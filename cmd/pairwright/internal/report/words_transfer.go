@@ -142,6 +142,8 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 		return "the pair gains less than a move should be worth"
 	case transfer.HomeAsGood:
 		return "a mate at home, " + name + ", is as good or better: no bird need travel"
+	case transfer.PromisedElsewhere:
+		return "the season's decision pairs " + name + " with " + birdName(r.Birds[1])
 	case transfer.BondEnds:
 		return "the bond of " + name + " and " + birdName(r.Birds[1]) + " would end: a pair that sits or raises chicks must not be parted"
 	case transfer.NotPreferred:
