@@ -26,8 +26,9 @@ type Choice struct {
 	// -1 if nobody.
 	Otherwise int
 	Move      bool // one of the two would have to move
-	// Open is true of a pair that the decision may form; others have kin or moves
-	// against them.
+	// Open is true of a pair that the decision may form. Others would be too
+	// inbred, or may be closer kin than anybody knows, for a bird that has other
+	// mates, or neither bird may move: their value is 0 at most.
 	Open bool
 }
 
@@ -71,9 +72,10 @@ func (d *Decision) choices(b int) []Choice {
 		if !mated {
 			x.BondTakes = p.worths().bondTakes(d.m.females[f], d.m.males[m])
 		}
-		if !x.Open || math.IsInf(x.Value, 0) { // not to be formed: held against what the others lose all the same
+		if !x.Open || math.IsInf(x.Value, 0) {
+			// Never formed, and so worth nothing to anybody's choice.
 			x.Open = false
-			x.Value = d.value(f, m)
+			x.Value = min(0, d.value(f, m))
 			x.NetGain = x.Value - g.Loss[k]
 		}
 		x.AheadOf = d.m.aheadOf(x.Value)

@@ -234,7 +234,7 @@ func (d *Decision) WhyAlone(b int) Reason {
 		if c.Open && (best == nil || c.NetGain > best.NetGain) {
 			best = c
 		}
-		if c.Move && c.NetGain > 0 && (near == nil || c.NetGain > near.NetGain) {
+		if c.Move && p.Book.Birds[c.Mate].Location != "" && c.NetGain > 0 && (near == nil || c.NetGain > near.NetGain) {
 			near = c
 		}
 	}

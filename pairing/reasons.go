@@ -10,13 +10,15 @@ import (
 // Birds is the candidate and the bird that looks for a mate, unless said
 // otherwise.
 const (
-	AheadOfPairs Code = "ahead_of"       // Value the share of the eligible pairs, Count of them, that it is ahead of
-	Otherwise    Code = "otherwise"      // Birds: the candidate and whom it would be paired with else; it alone if nobody
-	ChickAlike   Code = "chick_alike"    // a chick of every eligible pair gains the same, or there is no other pair
-	NotKin       Code = "not_kin"        // no common ancestor on record
-	Inbred       Code = "inbred"         // Kin what the candidate is to the bird, Value F of a chick, Other the share of its chance to survive that this takes
-	MeanKinships Code = "mean_kinship"   // Value its mean kinship, Count its rank, Of the living birds
-	RareToCommon Code = "rare_to_common" // Value the difference of the two mean kinships
+	AheadOfPairs Code = "ahead_of"         // Value the share of the eligible pairs, Count of them, that it is ahead of
+	NotWhile     Code = "not_while_others" // Value F of a chick, Other the preferred limit: both birds have other mates
+	CannotMove   Code = "cannot_move"      // neither of the two may be moved
+	Otherwise    Code = "otherwise"        // Birds: the candidate and whom it would be paired with else; it alone if nobody
+	ChickAlike   Code = "chick_alike"      // a chick of every eligible pair gains the same, or there is no other pair
+	NotKin       Code = "not_kin"          // no common ancestor on record
+	Inbred       Code = "inbred"           // Kin what the candidate is to the bird, Value F of a chick, Other the share of its chance to survive that this takes
+	MeanKinships Code = "mean_kinship"     // Value its mean kinship, Count its rank, Of the living birds
+	RareToCommon Code = "rare_to_common"   // Value the difference of the two mean kinships
 
 	// The record that the chance of success, Value, comes from: of the two
 	// together (Records has one) or of the female and the male with others.
@@ -99,6 +101,13 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 	}
 	for _, d := range c.Doubts {
 		add(d)
+	}
+	switch {
+	case c.Open || c.BondedTo == bird.ID:
+	case !p.Preferred(c.OffspringInbreeding) || len(c.Doubts) > 0:
+		add(Reason{Code: NotWhile, Value: c.OffspringInbreeding, Other: p.Settings().PreferInbreeding})
+	default:
+		add(Reason{Code: CannotMove})
 	}
 	if c.BondedTo != bird.ID {
 		otherwise := []*studbook.Bird{mate}

@@ -48,6 +48,10 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("ahead of %s in a hundred of the programme's %s that might breed", document.FormatNumber(100*r.Value, 0), document.FormatThings(r.Count, "pair", "pairs"))
 	case pairing.ChickAlike:
 		return "a chick of any pair of the programme would do the same for its gene diversity, or there is no other pair"
+	case pairing.NotWhile:
+		return fmt.Sprintf("not while the two have other mates: those whose chicks have F below %s, and that are no kin in doubt, come first", document.FormatKinship(r.Other))
+	case pairing.CannotMove:
+		return "neither of the two may be moved, so they cannot come together"
 	case pairing.Otherwise:
 		if len(r.Birds) > 1 {
 			return "would otherwise be paired with " + r.Birds[1].ID
