@@ -37,6 +37,9 @@ type Choice struct {
 // not in the pool.
 func (d *Decision) choices(b int) []Choice {
 	p := d.p
+	if wide := d.letGo[b]; wide != nil {
+		return wide.choices(b)
+	}
 	female := p.Book.Birds[b].Sex == studbook.Female
 	var place int
 	var in bool
@@ -62,7 +65,7 @@ func (d *Decision) choices(b int) []Choice {
 		if female {
 			f, m, r, c = m, n, place, k
 		}
-		if !d.m.within(f, m) {
+		if !d.allowed(f, m) {
 			continue
 		}
 		x := Choice{Mate: others[n], Advantage: d.m.advantage(f, m), Otherwise: -1, Open: open(r, c), NetGain: g.Net[k], Value: d.answer.Adjusted[r][c]}
@@ -101,14 +104,13 @@ func (d *Decision) Choices(ctx context.Context, b int, all bool) ([]Choice, erro
 	if _, ok := d.free.column[b]; ok {
 		isFree = true
 	}
-	if d.m.number[b] < 0 || isFree && !all {
+	if d.m.number[b] < 0 || (isFree || d.letGo[b] != nil) && !all {
 		return d.choices(b), nil
 	}
-	let := func(x int) bool { return all || x == b || slices.Contains(d.p.Mates(b), x) || d.released(x) }
-	wide := *d
-	wide.free = d.freeBirds(let)
-	var err error
-	if wide.answer, err = wide.solve(ctx, wide.free); err != nil {
+	wide, err := d.with(ctx, func(x int) bool {
+		return all || x == b || slices.Contains(d.p.Mates(b), x) || d.released(x) && !d.promised(x)
+	})
+	if err != nil {
 		return nil, err
 	}
 	return wide.choices(b), nil

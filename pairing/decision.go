@@ -48,6 +48,10 @@ type Decision struct {
 	answer *bonds.Answer
 	bond   []int       // of each bird of the snapshot in Bonds, -1 if it has none
 	young  map[int]int // birds that are not yet of breeding age, in a look ahead
+	words  words       // what people have decided
+	// letGo is the decision as if a bird that people agreed to pair were free: what
+	// its mates are worth is read from that.
+	letGo map[int]*Decision
 }
 
 // BondKind says what becomes of a bond.
@@ -66,6 +70,7 @@ type Bond struct {
 	Kind         BondKind
 	Place        string       // where the two are to live; of a released bond where it was
 	Move         *PlannedMove // nil if both live there
+	Word         *Word        // of a person, that formed or parted it; nil if nobody's did
 	Kinship      float64      // F of a chick
 	Chicks       float64      // expected in the coming season if its eggs are left to it
 	Advantage    float64      // of one chick, in weighted gene diversity
@@ -101,7 +106,8 @@ func (x *pool) add(b, number int, sex studbook.Sex) {
 
 // Decide finds who should live with whom: free birds are assigned to each other
 // so that what the pairs are worth adds up to most, within kinship, holds on
-// moving and free places. See README.md for the rules. An error is an unknown id
+// moving and free places. What people have agreed on is fixed before, and what they
+// declined is left out; see Word. See README.md for the rules. An error is an unknown id
 // in Release, or ctx's.
 func (p *Programme) Decide(ctx context.Context, o DecisionOptions) (*Decision, error) {
 	for _, id := range o.Release {
@@ -121,14 +127,58 @@ func (p *Programme) Decide(ctx context.Context, o DecisionOptions) (*Decision, e
 	if set := p.Settings().LeastGain; set != nil {
 		d.LeastGain = *set
 	}
-	d.free = d.freeBirds(func(b int) bool { return d.released(b) })
+	d.hear()
+	d.free = d.freeBirds(func(b int) bool { return d.released(b) && !d.promised(b) })
 	if d.answer, err = d.solve(ctx, d.free); err != nil {
 		return nil, err
 	}
 	d.Sum, d.Bound, d.Proven, d.Moves = d.answer.Sum, d.answer.Bound, d.answer.Proven, d.answer.Moves
+	d.Moves += len(d.Sent())
+	if err := d.fillFixed(ctx); err != nil {
+		return nil, err
+	}
 	d.fill()
 	d.index()
 	return d, nil
+}
+
+// fillFixed writes out the pairs that people agreed on.
+func (d *Decision) fillFixed(ctx context.Context) error {
+	d.letGo = map[int]*Decision{}
+	for _, pair := range d.fixedPairs() {
+		wide, err := d.with(ctx, func(b int) bool { return b == pair[0] || b == pair[1] || d.released(b) && !d.promised(b) })
+		if err != nil {
+			return err
+		}
+		d.letGo[pair[0]], d.letGo[pair[1]] = wide, wide
+		f, m := d.m.number[pair[0]], d.m.number[pair[1]]
+		bond := d.bondOf(f, m)
+		bond.Kind, bond.Word, bond.Value = BondNew, d.words.pairs[pair], d.value(f, m)
+		bond.AheadOf = d.m.aheadOf(bond.Value)
+		for _, x := range wide.choices(pair[0]) {
+			if x.Mate == pair[1] {
+				bond.NetGain = x.NetGain
+			}
+		}
+		if move, apart := d.words.moves[pair]; apart {
+			bond.Place, bond.Move = move.To, &move
+			d.Moves++
+		}
+		d.Sum += bond.Value
+		d.Bound += bond.Value
+		d.Bonds = append(d.Bonds, bond)
+	}
+	return nil
+}
+
+// with returns the decision with some birds let go besides the free ones.
+func (d *Decision) with(ctx context.Context, letGo func(b int) bool) (*Decision, error) {
+	wide := *d
+	wide.letGo = nil
+	wide.free = wide.freeBirds(letGo)
+	var err error
+	wide.answer, err = wide.solve(ctx, wide.free)
+	return &wide, err
 }
 
 // released reports whether the options let a bonded bird go. A pair that sits or
@@ -137,6 +187,9 @@ func (d *Decision) released(b int) bool {
 	id := d.p.Book.Birds[b].ID
 	for _, mate := range d.p.Mates(b) {
 		other := d.p.Book.Birds[mate].ID
+		if d.words.parts[d.pairOf(b, mate)] != nil {
+			return true
+		}
 		if d.Options.FreeBonds || slices.Contains(d.Options.Release, id) || slices.Contains(d.Options.Release, other) {
 			return d.p.nest(id, "") == away && d.p.nest(other, "") == away
 		}
@@ -150,7 +203,7 @@ func (d *Decision) freeBirds(letGo func(b int) bool) pool {
 	x := pool{row: map[int]int{}, column: map[int]int{}}
 	for _, side := range [2][]int{d.m.females, d.m.males} {
 		for k, b := range side {
-			if d.p.State(b).State == StateFree || letGo(b) {
+			if d.p.State(b).State == StateFree && !d.promised(b) || letGo(b) {
 				x.add(b, k, d.p.Book.Birds[b].Sex)
 			}
 		}
@@ -161,15 +214,22 @@ func (d *Decision) freeBirds(letGo func(b int) bool) pool {
 // solve assigns the birds of a pool to each other.
 func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) {
 	problem := &bonds.Problem{Moves: -1, LeastGain: d.LeastGain}
-	if d.Options.Moves != nil {
-		problem.Moves = max(0, *d.Options.Moves)
-	}
 	places := d.p.Book.Locations()
+	for _, m := range d.words.sent {
+		if !slices.Contains(places, m.To) {
+			places = append(places, m.To)
+		}
+	}
+	slices.Sort(places)
+	agreed := d.agreedMoves(free)
 	for _, code := range places {
-		problem.Rooms = append(problem.Rooms, d.room(code))
+		problem.Rooms = append(problem.Rooms, less(d.room(code), d.p, agreed, code))
+	}
+	if d.Options.Moves != nil {
+		problem.Moves = max(0, *d.Options.Moves-len(agreed))
 	}
 	at := func(b int) int {
-		code := d.p.Book.Birds[b].Location
+		code := d.livesAt(b)
 		k, _ := slices.BinarySearch(places, code)
 		if code == "" && d.p.Book.Colony.HasLocation { // nobody knows where it is: at a place of its own
 			k = len(problem.Rooms)
@@ -183,7 +243,8 @@ func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) 
 	travels := func(side, numbers []int) []bool {
 		out := make([]bool, len(numbers))
 		for k, n := range numbers {
-			out[k] = d.p.mayTravel(side[n])
+			_, sent := d.words.sent[side[n]]
+			out[k] = d.p.mayTravel(side[n]) && !sent
 		}
 		return out
 	}
@@ -202,12 +263,14 @@ func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) 
 			if d.p.Book.Birds[female].Location == "" || d.p.Book.Birds[male].Location == "" {
 				continue // nobody knows where it is, so it cannot be sent
 			}
-			if femaleTravels[r] {
-				ways[c] |= bonds.FemaleMoves
-			}
-			if maleTravels[c] {
-				ways[c] |= bonds.MaleMoves
-			}
+			if d.livesAt(female) == d.p.Book.Birds[female].Location && d.livesAt(male) == d.p.Book.Birds[male].Location {
+				if _, no := d.DeclinedMove(female, male, d.p.Book.Birds[male].Location); femaleTravels[r] && !no {
+					ways[c] |= bonds.FemaleMoves
+				}
+				if _, no := d.DeclinedMove(male, female, d.p.Book.Birds[female].Location); maleTravels[c] && !no {
+					ways[c] |= bonds.MaleMoves
+				}
+			} // nobody follows a bird that is sent, but those who live there
 			ways[c] |= d.rather(female, male)
 		}
 		problem.Value = append(problem.Value, values)
@@ -219,10 +282,51 @@ func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) 
 // value returns what two birds of the market are worth as a pair: as they are if
 // they are mates already, else as a new pair.
 func (d *Decision) value(f, m int) float64 {
-	if slices.Contains(d.p.Mates(d.m.females[f]), d.m.males[m]) {
+	female, male := d.m.females[f], d.m.males[m]
+	if slices.Contains(d.p.Mates(female), male) {
 		return d.m.kept(f, m)
 	}
-	return d.m.value(f, m)
+	v := d.m.value(f, m)
+	if birds := d.p.Book.Birds; d.livesAt(female) == d.livesAt(male) && birds[female].Location != birds[male].Location {
+		v += movePrice * d.m.unit // the move is made in any case
+	}
+	return v
+}
+
+// agreedMoves returns the moves that people agreed on, but for those of pairs that
+// are in a pool: there they are chosen freely.
+func (d *Decision) agreedMoves(free pool) []PlannedMove {
+	var out []PlannedMove
+	for _, pair := range d.fixedPairs() {
+		if m, apart := d.words.moves[pair]; apart {
+			if _, in := free.row[pair[0]]; !in {
+				out = append(out, m)
+			}
+		}
+	}
+	return append(out, d.Sent()...)
+}
+
+// less takes the birds that move to a place off its room.
+func less(r bonds.Room, p *Programme, moves []PlannedMove, code string) bonds.Room {
+	take := func(n *int) {
+		if *n > 0 {
+			*n--
+		}
+	}
+	for _, m := range moves {
+		if m.To != code {
+			continue
+		}
+		take(&r.Birds)
+		switch p.Book.Birds[m.Bird].Sex {
+		case studbook.Female:
+			take(&r.Females)
+		case studbook.Male:
+			take(&r.Males)
+		}
+	}
+	return r
 }
 
 // open returns whether a pair of a pool, by row and column, may be formed: within
@@ -230,7 +334,7 @@ func (d *Decision) value(f, m int) float64 {
 // closer kin than anybody knows, only if one of the two has no other mate.
 func (d *Decision) open(free pool) func(r, c int) bool {
 	good := func(f, m int) bool {
-		return d.m.within(f, m) && d.p.Preferred(d.m.kinship[f][m]) && len(d.p.Doubt(d.m.females[f], d.m.males[m])) == 0
+		return d.allowed(f, m) && d.p.Preferred(d.m.kinship[f][m]) && len(d.p.Doubt(d.m.females[f], d.m.males[m])) == 0
 	}
 	rows, columns := make([]bool, len(free.females)), make([]bool, len(free.males))
 	for r, f := range free.females {
@@ -242,7 +346,7 @@ func (d *Decision) open(free pool) func(r, c int) bool {
 	}
 	return func(r, c int) bool {
 		f, m := free.females[r], free.males[c]
-		return d.m.within(f, m) && (good(f, m) || !rows[r] || !columns[c])
+		return d.allowed(f, m) && (good(f, m) || !rows[r] || !columns[c])
 	}
 }
 
@@ -272,6 +376,9 @@ func (d *Decision) fill() {
 	p := d.p
 	add := func(x Bond) { d.Bonds = append(d.Bonds, x) }
 	found := map[[2]int]bool{}
+	for _, x := range d.Bonds { // those that people agreed on
+		found[[2]int{x.Female, x.Male}] = true
+	}
 	for _, x := range d.answer.Pairs {
 		f, m := d.free.females[x.Female], d.free.males[x.Male]
 		bond := d.bondOf(f, m)
@@ -290,6 +397,12 @@ func (d *Decision) fill() {
 			bond.Place, bond.Move = male, &PlannedMove{bond.Female, female, male}
 		case bonds.MaleMoves:
 			bond.Move = &PlannedMove{bond.Male, male, female}
+		default:
+			for _, b := range [2]int{bond.Female, bond.Male} {
+				if m, sent := d.words.sent[b]; sent && female != male {
+					bond.Place, bond.Move = m.To, &m
+				}
+			}
 		}
 		add(bond)
 	}
@@ -304,7 +417,7 @@ func (d *Decision) fill() {
 			x.Kinship = p.Pedigree.Kinship(p.node[pair[0]], p.node[pair[1]])
 		}
 		if d.released(pair[0]) {
-			x.Kind = BondReleased
+			x.Kind, x.Word = BondReleased, d.words.parts[pair]
 		}
 		add(x)
 	}

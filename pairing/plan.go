@@ -174,6 +174,10 @@ func (b *planning) pose(ctx context.Context) error {
 		if c := b.clutch[[2]int{x.Female, x.Male}]; c != nil {
 			least, most, chance = b.standing(&b.pairs[k], c)
 		} else if len(pair.Barred) > 0 {
+			if b.d.words.hatches[[2]int{x.Female, x.Male}] != nil {
+				b.pairs[k].Role, b.pairs[k].HatchUpTo = Planned, most
+				continue
+			}
 			if bird, ok := b.anyEgg(&pair); ok {
 				b.pairs[k].Role, b.pairs[k].HatchUpTo = Planned, most
 				b.pairs[k].Reasons = []Reason{{Code: AnyEggCounts, Birds: p.birds(bird)}}
@@ -183,6 +187,9 @@ func (b *planning) pose(ctx context.Context) error {
 		b.pairs[k].Chance = chance
 		if most == 0 {
 			continue
+		}
+		if b.d.words.hatches[[2]int{x.Female, x.Male}] != nil {
+			least = most
 		}
 		place, known := slices.BinarySearch(places, x.Place)
 		if !known {
@@ -256,14 +263,12 @@ func (b *planning) roomFor(code string) int {
 		return -1
 	}
 	room := r.Birds
-	for _, x := range b.d.Bonds {
-		if m := x.Move; m != nil {
-			switch code {
-			case m.From:
-				room++
-			case m.To:
-				room--
-			}
+	for _, m := range b.d.AllMoves() {
+		switch code {
+		case m.From:
+			room++
+		case m.To:
+			room--
 		}
 	}
 	return max(0, room)
@@ -346,7 +351,11 @@ func (b *planning) order(out *Plan) {
 	for _, x := range b.d.Bonds {
 		leaves := x.Move != nil && b.o.has(x.Move.From) && !b.o.has(x.Place)
 		if leaves || x.Kind == BondReleased && b.o.has(x.Place) {
-			out.Pairs = append(out.Pairs, PlannedPair{Bond: x, Record: b.p.Broods(x.Female, x.Male)})
+			pair := PlannedPair{Bond: x, Record: b.p.Broods(x.Female, x.Male)}
+			if x.Word != nil {
+				pair.Reasons = []Reason{x.Word.Reason(b.p)}
+			}
+			out.Pairs = append(out.Pairs, pair)
 		}
 	}
 }

@@ -68,6 +68,9 @@ func (b *planning) barred(x *PlannedPair) []Reason {
 	if x.Record.NeverFertile() {
 		why = append(why, Reason{Code: NeverFertile, Birds: p.birds(x.Female, x.Male), Count: x.Record.Barren})
 	}
+	if w := b.d.words.noHatches[[2]int{x.Female, x.Male}]; w != nil {
+		why = append(why, w.Reason(p))
+	}
 	return why
 }
 
@@ -167,6 +170,11 @@ func (b *planning) say(x *PlannedPair) {
 	mean, _ := p.Living.MeanKinship()
 	mk := (p.Living.MeanKinshipOf(p.node[x.Female]) + p.Living.MeanKinshipOf(p.node[x.Male])) / 2
 	both := p.birds(x.Female, x.Male)
+	for _, w := range []*Word{x.Word, b.d.words.hatches[[2]int{x.Female, x.Male}]} {
+		if w != nil {
+			x.Reasons = append(x.Reasons, w.Reason(p))
+		}
+	}
 	x.Reasons = append(x.Reasons, Reason{Code: RareGenes, Birds: both, Value: mk, Other: mean}, Reason{Code: ChickOf, Birds: both, Value: x.Kinship})
 	if m := x.Move; m != nil {
 		x.Reasons = append(x.Reasons, Reason{Code: PairMoves, Birds: p.birds(m.Bird), From: m.From, To: m.To})
@@ -272,7 +280,7 @@ type Obstacle struct {
 func (d *Decision) inTheWay(o PlanOptions) []Obstacle {
 	var out []Obstacle
 	for _, x := range d.Bonds {
-		if x.Kind != BondKept || !o.has(x.Place) {
+		if x.Kind != BondKept || !o.has(x.Place) || d.words.noParts[[2]int{x.Female, x.Male}] != nil {
 			continue
 		}
 		if worth := d.partingWorth(x); worth > partPrice*d.m.unit {
@@ -305,7 +313,7 @@ func (d *Decision) partingWorth(x Bond) float64 {
 	if f >= 0 {
 		for _, k := range d.free.males {
 			v := math.Inf(-1)
-			if d.m.within(f, k) {
+			if d.allowed(f, k) {
 				v = charge(d.m.value(f, k), x.Female, d.m.males[k])
 			}
 			female = append(female, v)
@@ -317,7 +325,7 @@ func (d *Decision) partingWorth(x Bond) float64 {
 	if m >= 0 {
 		for _, k := range d.free.females {
 			v := math.Inf(-1)
-			if d.m.within(k, m) {
+			if d.allowed(k, m) {
 				v = charge(d.m.value(k, m), d.m.females[k], x.Male)
 			}
 			male = append(male, v)

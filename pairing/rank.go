@@ -434,6 +434,12 @@ func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
 	if mates := p.Mates(m); len(mates) > 0 && !slices.Contains(mates, b) && !r.o.BreakBonds {
 		reasons = append(reasons, Reason{Code: Bonded, Birds: p.birds(m, mates[0])})
 	}
+	if w, no := r.d.DeclinedPair(b, m); no {
+		reasons = append(reasons, w.Reason(p))
+	}
+	if other, ok := r.d.words.mate[m]; ok && other != b && !r.o.BreakBonds {
+		reasons = append(reasons, Reason{Code: Promised, Birds: p.birds(m, other)})
+	}
 	if r.o.HomeOnly && mate.Location != bird.Location {
 		reasons = append(reasons, Reason{Code: Elsewhere, Birds: p.birds(m), From: mate.Location})
 	}

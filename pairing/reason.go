@@ -21,6 +21,7 @@ type Reason struct {
 	Kin          KinInWords
 	Records      []Record
 	Note         string // what the files say in their own words, as the reason of a hold
+	By           string // who said so, of what a person decided
 }
 
 // Code names a Reason.

@@ -88,6 +88,9 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 		all = append(all, x)
 	}
 
+	if c.Decided && out.Bond != nil && out.Bond.Word != nil {
+		add(out.Bond.Word.Reason(p))
+	}
 	if out.AllAlike {
 		add(Reason{Code: ChickAlike})
 	} else {
@@ -139,6 +142,11 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 			add(Reason{Code: Away, From: mate.Location, Value: c.Distance})
 		} else {
 			add(Reason{Code: AwayUnplaced, From: mate.Location})
+		}
+		for _, x := range [2][2]int{{out.Bird, c.Bird}, {c.Bird, out.Bird}} {
+			if w, no := r.d.DeclinedMove(x[0], x[1], p.Book.Birds[x[1]].Location); no {
+				add(w.Reason(p))
+			}
 		}
 		for _, b := range []*studbook.Bird{mate, bird} {
 			if hold, ok := p.Book.Blocked(b.ID, studbook.BlocksMoving); ok {

@@ -19,7 +19,8 @@ type Young struct {
 	// be there by then.
 	When studbook.Day
 	// Mate is the bird that it would best be paired with then, if that lives or
-	// comes there; -1 if there is none. Nothing is bonded yet.
+	// comes there; -1 if there is none, even of a bird that people agreed to send.
+	// Nothing is bonded yet.
 	Mate int
 	// SexUnknown is true of a bird that must be sexed before anybody can say.
 	SexUnknown bool
@@ -55,7 +56,7 @@ func (d *Decision) Young(ctx context.Context) ([]Young, error) {
 		young[b] = len(out)
 		out = append(out, y)
 	}
-	then := &Decision{Options: d.Options, p: p, m: m, limit: d.limit, LeastGain: m.spread() / 4, young: young}
+	then := &Decision{Options: d.Options, p: p, m: m, limit: d.limit, LeastGain: m.spread() / 4, young: young, words: d.words}
 	if set := p.Settings().LeastGain; set != nil {
 		then.LeastGain = *set
 	}
@@ -86,6 +87,11 @@ func (d *Decision) Young(ctx context.Context) ([]Young, error) {
 			if x.Mover == one.moves {
 				out[k].To = p.Book.Birds[one.mate].Location
 			}
+		}
+	}
+	for k := range out {
+		if m, sent := d.words.sent[out[k].Bird]; sent {
+			out[k].To = m.To
 		}
 	}
 	return out, nil

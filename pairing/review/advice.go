@@ -101,7 +101,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	}
 	r.Why = append(r.Why, r.Barred...)
 	for _, x := range r.Reasons {
-		if x.Is(pairing.AnyEggCounts, pairing.PairMoves, pairing.MateMayBeParent, pairing.KinMayBeParent, pairing.MayBeSiblings) {
+		if x.Is(pairing.SaidYes, pairing.SaidPart, pairing.AnyEggCounts, pairing.PairMoves, pairing.MateMayBeParent, pairing.KinMayBeParent, pairing.MayBeSiblings) {
 			r.Why = append(r.Why, x)
 		}
 	}

@@ -65,7 +65,7 @@ func (r *Review) decisions() []Decided {
 				mate = pair.Male
 			}
 			moves = append(moves, Decided{What: MoveBird, Birds: birds(m.Mover(), mate), From: m.Moves[0].From, To: m.Moves[0].To, By: m.Timing.Latest,
-				Why: []pairing.Reason{{Code: AheadOf, Value: pair.Figures.AheadOf}}})
+				Why: said(p, r.Plan.Decision, m.Mover(), pairing.Reason{Code: AheadOf, Value: pair.Figures.AheadOf})})
 		}
 	}
 	hatch := Decided{What: HatchChicks, Why: []pairing.Reason{{Code: ForTheSeason, Value: r.Plan.Expected, Count: r.Plan.Wanted, Other: r.Plan.ChanceEnough}}}
@@ -80,7 +80,7 @@ func (r *Review) decisions() []Decided {
 		one := Decided{Birds: birds(x.Female, x.Male), Why: x.Why}
 		switch {
 		case x.Action == Form && x.Move == nil:
-			one.What, one.Why = BondPair, []pairing.Reason{{Code: AheadOf, Value: x.AheadOf}}
+			one.What, one.Why = BondPair, said(p, r.Plan.Decision, x.Female, pairing.Reason{Code: AheadOf, Value: x.AheadOf})
 			if start := r.Plan.Decision.Season.Start; start > p.Book.AsOf {
 				one.By = start
 			}
@@ -117,6 +117,14 @@ func (r *Review) decisions() []Decided {
 		kinds = append(kinds, []Decided{hatch})
 	}
 	return most(append(kinds, part, examine, sex, young, test[:min(len(test), decisionsEach)]))
+}
+
+// said puts before a reason what a person said of the pair of a bird.
+func said(p *pairing.Programme, d *pairing.Decision, b int, why pairing.Reason) []pairing.Reason {
+	if x, ok := d.BondOf(b); ok && x.Word != nil {
+		return []pairing.Reason{x.Word.Reason(p), why}
+	}
+	return []pairing.Reason{why}
 }
 
 // most takes decisionsMost lines of all kinds, in their order: decisionsEach of

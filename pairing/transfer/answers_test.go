@@ -222,7 +222,9 @@ func TestRings(t *testing.T) {
 	f := hand()
 	f["studbook.csv"] += "FC,F,wild,wild,2018-05-01,,C,wild\nFB,F,wild,wild,2018-05-01,,B,wild\nMA,M,wild,wild,2018-05-01,,A,wild\n"
 	p := f.programme(t)
-	n := &network{p: p}
+	d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
+	require.NoError(t, err)
+	n := &network{p: p, d: d}
 	move := func(mover, stayer string) *Option {
 		return n.option(Send, n.leg(index(t, p, mover), index(t, p, stayer), pairing.Candidate{Choice: pairing.Choice{NetGain: 1}}))
 	}

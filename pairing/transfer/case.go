@@ -113,7 +113,7 @@ func (c *Case) comeOfAge(n *network) {
 	}
 	q := &c.Question
 	c.Mate = y.Mate
-	if q.To != "" && q.To != y.To || q.From != "" && q.From != y.From || q.Partner != "" && q.Partner != n.p.Book.Birds[y.Mate].ID {
+	if q.To != "" && q.To != y.To || q.From != "" && q.From != y.From || q.Partner != "" && (y.Mate < 0 || q.Partner != n.p.Book.Birds[y.Mate].ID) {
 		return
 	}
 	c.Needed = true

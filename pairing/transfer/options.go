@@ -313,6 +313,9 @@ func (n *network) option(way Way, legs ...leg) *Option {
 		if hold, is := heldFor(p, l.mover); is {
 			o.Held = append(o.Held, held(p, l.mover, hold))
 		}
+		if w, no := n.d.DeclinedMove(l.mover, l.stayer, l.to); no {
+			o.Held = append(o.Held, w.Reason(p))
+		}
 	}
 	return o
 }

@@ -184,6 +184,9 @@ func answerText(c *transfer.Case) string {
 // TransferPurpose says what a move is for.
 func TransferPurpose(p *pairing.Programme, c *transfer.Case) string {
 	if y := c.Young; y != nil {
+		if y.Mate < 0 {
+			return "a young bird, to be there when it comes of age on " + document.FormatDay(y.When) + ", as was agreed"
+		}
 		return "a young bird, to be there when it comes of age on " + document.FormatDay(y.When) + ", where " + p.Name(y.Mate) + " would be its mate"
 	}
 	var pairs []string

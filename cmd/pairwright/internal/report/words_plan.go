@@ -122,6 +122,8 @@ func YoungText(p *pairing.Programme, x *pairing.Young) string {
 	switch {
 	case x.SexUnknown:
 		return "sex it before it can be placed " + when
+	case x.Leaves() && x.Mate < 0:
+		return "goes to " + p.Place(x.To) + ", as was agreed, " + when
 	case x.Leaves():
 		return "should go to " + p.Place(x.To) + " " + when + ", where " + p.Name(x.Mate) + " would be its mate"
 	case x.Mate < 0:

@@ -110,7 +110,7 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 		}
 		return fmt.Sprintf("%s and %s hatched at one place %s, and nobody knows their parents: they may be full siblings; have both tested before they breed", r.Birds[0].ID, r.Birds[1].ID, apart)
 	}
-	return string(r.Code)
+	return saidText(r)
 }
 
 // named says how a parent came to be thought of.

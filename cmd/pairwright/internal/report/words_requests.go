@@ -1,0 +1,53 @@
+package report
+
+import (
+	"strings"
+
+	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
+)
+
+// saidText says a reason that comes from what a person decided.
+func saidText(r *pairing.Reason) string {
+	switch r.Code {
+	case pairing.SaidYes:
+		return "agreed on " + saidBy(r)
+	case pairing.SaidPart:
+		return "to be parted: agreed on " + saidBy(r)
+	case pairing.SaidNo:
+		return "declined on " + saidBy(r)
+	case pairing.Promised:
+		return "is to be paired with " + birdName(r.Birds[1]) + ": that is agreed"
+	case pairing.Overruled:
+		return "a later decision on " + birdName(r.Birds[0]) + " says something else"
+	case pairing.BondFirst:
+		return birdName(r.Birds[0]) + " is bonded to " + birdName(r.Birds[1]) + ", and nobody has decided to part them"
+	case pairing.NotAMate:
+		return birdName(r.Birds[0]) + " and " + birdName(r.Birds[1]) + " are no pair"
+	case pairing.NoMeeting:
+		return "nothing says where " + strings.Join(birdNames(r.Birds), " and ") + " are to live"
+	case pairing.OffSeason:
+		return "it was said of an earlier season"
+	}
+	return string(r.Code)
+}
+
+// saidBy says when, by whom and why something was decided.
+func saidBy(r *pairing.Reason) string {
+	text := r.Date.Text
+	if r.By != "" {
+		text += " by " + r.By
+	}
+	if r.Note != "" {
+		text += ": " + r.Note
+	}
+	return text
+}
+
+func birdNames(birds []*studbook.Bird) []string {
+	var out []string
+	for _, b := range birds {
+		out = append(out, birdName(b))
+	}
+	return out
+}

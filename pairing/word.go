@@ -1,0 +1,404 @@
+package pairing
+
+import (
+	"cmp"
+	"slices"
+
+	"pairwright/pedigree/studbook"
+)
+
+// Word is what a person has decided, on file in decisions.csv, and what the
+// season's decision makes of it. What is agreed and not yet carried out is fixed
+// before anything is assigned; what was declined is not proposed again. A word
+// holds for a year or until the day that it names, and a later one on the same
+// birds takes its place.
+type Word struct {
+	*studbook.Ruling
+	Birds    []int // in the snapshot: the bird that moves, and its mate; else the female and the male
+	Standing WordStanding
+	Why      Reason // of WordStopped
+}
+
+// WordStanding says what has become of a word.
+type WordStanding string
+
+// The standings of a word.
+const (
+	WordFixed   WordStanding = "fixed"   // the decision has it, whatever else would be better
+	WordDone    WordStanding = "done"    // carried out
+	WordClosed  WordStanding = "closed"  // declined: not proposed again
+	WordWaits   WordStanding = "waiting" // changes nothing yet
+	WordStopped WordStanding = "stopped" // agreed, and cannot be carried out as things stand
+)
+
+// What is said of a word. Birds are whom it is about, Date its day, By who gave
+// it, Note the reason in their own words.
+const (
+	SaidYes   Code = "agreed"       // the decision has it for this reason
+	SaidPart  Code = "part_agreed"  // the two are to be parted
+	SaidNo    Code = "declined"     // not proposed again for a year
+	Promised  Code = "promised"     // Birds: it and the mate that it is to have
+	Overruled Code = "overruled"    // a later word on Birds says something else
+	BondFirst Code = "bond_first"   // Birds: it and its mate; nobody has said that they may be parted
+	NotAMate  Code = "not_mates"    // Birds are no pair of the decision
+	NoMeeting Code = "no_meeting"   // nothing says where Birds are to live
+	OffSeason Code = "other_season" // said of an earlier season
+)
+
+// words are the words in force, by what they fix and what they close.
+type words struct {
+	all []Word
+	// By female and male.
+	pairs, parts, hatches       map[[2]int]*Word // agreed
+	noPairs, noParts, noHatches map[[2]int]*Word // declined
+	noMeetings                  map[[2]int]*Word // declined moves of one to the other
+	mate                        map[int]int      // of the birds of pairs
+	moves                       map[[2]int]PlannedMove
+	sent                        map[int]PlannedMove // birds that move without a mate of their own in it
+	refused                     map[int]map[string]*Word
+}
+
+// Words returns what people have decided and still holds, by day, the last first.
+func (d *Decision) Words() []Word { return d.words.all }
+
+// Sent returns the moves that people agreed on for birds that are not told to go
+// to a mate, by bird.
+func (d *Decision) Sent() []PlannedMove {
+	var out []PlannedMove
+	for _, w := range d.words.all {
+		if m, ok := d.words.sent[w.Birds[0]]; ok && w.What == studbook.RulesMove && w.Standing == WordFixed {
+			out = append(out, m)
+		}
+	}
+	slices.SortFunc(out, func(a, b PlannedMove) int { return a.Bird - b.Bird })
+	return out
+}
+
+// AllMoves returns the moves of the decision: those to a mate in the order of Bonds,
+// then those that people agreed on without one.
+func (d *Decision) AllMoves() []PlannedMove {
+	var out []PlannedMove
+	for _, x := range d.Bonds {
+		if x.Move != nil {
+			out = append(out, *x.Move)
+		}
+	}
+	for _, m := range d.Sent() {
+		if !slices.Contains(out, m) {
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// DeclinedMove returns the word that a bird is not to go to a place, or not to a mate
+// there; mate is -1 for any.
+func (d *Decision) DeclinedMove(b, mate int, to string) (*Word, bool) {
+	if w := d.words.refused[b][to]; w != nil {
+		return w, true
+	}
+	if mate >= 0 {
+		if w := d.words.noMeetings[d.pairOf(b, mate)]; w != nil {
+			return w, true
+		}
+	}
+	return nil, false
+}
+
+// DeclinedPair returns the word that two birds are not to be paired, or are to be
+// parted.
+func (d *Decision) DeclinedPair(a, b int) (*Word, bool) {
+	pair := d.pairOf(a, b)
+	if d.words.pairs[pair] != nil {
+		return nil, false // agreed on since, or otherwise
+	}
+	w := cmp.Or(d.words.noPairs[pair], d.words.parts[pair])
+	if w == nil && d.p.Book.Birds[a].Location != d.p.Book.Birds[b].Location {
+		w = d.words.noMeetings[pair]
+	}
+	return w, w != nil
+}
+
+// pairOf puts the female of two birds first.
+func (d *Decision) pairOf(a, b int) [2]int {
+	if d.p.Book.Birds[a].Sex == studbook.Male {
+		return [2]int{b, a}
+	}
+	return [2]int{a, b}
+}
+
+// Reason says the word as a reason.
+func (w *Word) Reason(p *Programme) Reason {
+	r := Reason{Code: SaidYes, Birds: p.birds(w.Birds...), Date: w.Date, By: w.By, Note: w.Ruling.Reason, To: w.To}
+	switch {
+	case w.Answer == studbook.Declined:
+		r.Code = SaidNo
+	case w.What == studbook.RulesPart:
+		r.Code = SaidPart
+	}
+	return r
+}
+
+// inForce returns the words that hold on the day: those that are not over, and of
+// several on the same birds the last. They are by day, the last first.
+func (p *Programme) inForce() []Word {
+	rulings := p.Book.Rulings
+	order := make([]int, len(rulings))
+	for k := range order {
+		order[k] = k
+	}
+	slices.SortFunc(order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(rulings[b].Date.Mid(), rulings[a].Date.Mid()), b-a)
+	})
+	type subject struct {
+		what       studbook.Subject
+		first, two int
+		to         string
+	}
+	seen := map[subject]bool{}
+	var out []Word
+	for _, k := range order {
+		u := &rulings[k]
+		w := Word{Ruling: u}
+		for _, id := range u.Birds {
+			b, _ := p.Book.Index(id)
+			w.Birds = append(w.Birds, b)
+		}
+		s := subject{what: u.What, first: w.Birds[0], two: -1}
+		if u.What == studbook.RulesMove {
+			s.to = u.To
+		}
+		if len(w.Birds) > 1 {
+			if u.What != studbook.RulesMove && p.Book.Birds[w.Birds[0]].Sex == studbook.Male {
+				w.Birds[0], w.Birds[1] = w.Birds[1], w.Birds[0]
+			}
+			s.first, s.two = w.Birds[0], w.Birds[1]
+		}
+		if !seen[s] && p.holds(u) {
+			out = append(out, w)
+		}
+		seen[s] = true
+	}
+	return out
+}
+
+// holds reports whether a ruling is not over.
+func (p *Programme) holds(u *studbook.Ruling) bool {
+	if u.Until.Known() {
+		return p.Book.AsOf <= u.Until.Last
+	}
+	t := u.Date.Mid().Time()
+	return p.Book.AsOf < studbook.DayOf(t.Year()+1, t.Month(), t.Day())
+}
+
+// hear settles what each word in force fixes or closes. What parts birds comes
+// first, for it makes others possible.
+func (d *Decision) hear() {
+	d.words = words{
+		all: d.p.inForce(), mate: map[int]int{}, moves: map[[2]int]PlannedMove{}, sent: map[int]PlannedMove{}, refused: map[int]map[string]*Word{},
+		pairs: map[[2]int]*Word{}, parts: map[[2]int]*Word{}, hatches: map[[2]int]*Word{},
+		noPairs: map[[2]int]*Word{}, noParts: map[[2]int]*Word{}, noHatches: map[[2]int]*Word{}, noMeetings: map[[2]int]*Word{},
+	}
+	for _, what := range []studbook.Subject{studbook.RulesPart, studbook.RulesMove, studbook.RulesBond, studbook.RulesHatch} {
+		for k := range d.words.all {
+			w := &d.words.all[k]
+			if w.What != what {
+				continue
+			}
+			switch w.Answer {
+			case studbook.Waiting:
+				w.Standing = WordWaits
+			case studbook.Declined:
+				w.Standing = WordClosed
+				d.close(w)
+			default:
+				d.fix(w)
+			}
+		}
+	}
+}
+
+// close notes what is not to be proposed again.
+func (d *Decision) close(w *Word) {
+	x := &d.words
+	switch b := w.Birds[0]; {
+	case w.What == studbook.RulesMove && len(w.Birds) == 1:
+		if x.refused[b] == nil {
+			x.refused[b] = map[string]*Word{}
+		}
+		x.refused[b][w.To] = w
+	case w.What == studbook.RulesMove:
+		x.noMeetings[d.pairOf(b, w.Birds[1])] = w
+	case w.What == studbook.RulesBond:
+		x.noPairs[[2]int(w.Birds)] = w
+	case w.What == studbook.RulesPart:
+		x.noParts[[2]int(w.Birds)] = w
+	case d.p.seasonOf(w.Date.Mid()) == d.p.Season():
+		x.noHatches[[2]int(w.Birds)] = w
+	}
+}
+
+// fix notes what is agreed, or why it cannot be.
+func (d *Decision) fix(w *Word) {
+	p, x := d.p, &d.words
+	stop := func(code Code, birds ...int) {
+		w.Standing, w.Why = WordStopped, Reason{Code: code, Birds: p.birds(birds...)}
+	}
+	for _, b := range w.Birds {
+		if !p.Book.Alive(b) {
+			w.Standing, w.Why = WordStopped, p.absent(b)
+			return
+		}
+	}
+	a := w.Birds[0]
+	mates := func() bool { return slices.Contains(p.Mates(a), w.Birds[1]) }
+	w.Standing = WordFixed
+	switch w.What {
+	case studbook.RulesPart:
+		switch {
+		case !mates():
+			w.Standing = WordDone
+		case p.nest(p.Book.Birds[a].ID, "") != away || p.nest(p.Book.Birds[w.Birds[1]].ID, "") != away:
+			stop(OnNest, w.Birds...)
+		default:
+			x.parts[[2]int(w.Birds)] = w
+		}
+	case studbook.RulesHatch:
+		switch {
+		case p.seasonOf(w.Date.Mid()) != p.Season():
+			stop(OffSeason, w.Birds...)
+		case x.mate[a] != w.Birds[1] && !mates():
+			stop(NotAMate, w.Birds...)
+		default:
+			x.hatches[[2]int(w.Birds)] = w
+		}
+	case studbook.RulesBond:
+		if mates() {
+			w.Standing = WordDone
+			return
+		}
+		d.join(w, stop)
+	case studbook.RulesMove:
+		from := p.Book.Birds[a].Location
+		there := from == w.To
+		switch {
+		case there && (len(w.Birds) == 1 || mates()):
+			w.Standing = WordDone
+			return
+		case from == "":
+			stop(NoMeeting, a)
+			return
+		case !there && p.nest(p.Book.Birds[a].ID, "") != away:
+			stop(OnNest, a)
+			return
+		}
+		if _, other := x.sent[a]; other {
+			stop(Overruled, a)
+			return
+		}
+		if len(w.Birds) == 2 && p.State(a).State.MayBreed() && p.State(w.Birds[1]).State.MayBreed() && p.Book.Birds[w.Birds[1]].Location == w.To {
+			d.join(w, stop)
+			return
+		}
+		if _, promised := x.mate[a]; promised {
+			stop(Overruled, a)
+			return
+		}
+		for _, m := range p.Mates(a) {
+			along := slices.ContainsFunc(x.all, func(o Word) bool {
+				return o.What == studbook.RulesMove && o.Answer == studbook.Agreed && o.Birds[0] == m && o.To == w.To
+			})
+			if x.parts[d.pairOf(a, m)] == nil && !along {
+				stop(BondFirst, a, m)
+				return
+			}
+		}
+		x.sent[a] = PlannedMove{a, from, w.To}
+	}
+}
+
+// join fixes a new pair.
+func (d *Decision) join(w *Word, stop func(Code, ...int)) {
+	p, x := d.p, &d.words
+	pair := d.pairOf(w.Birds[0], w.Birds[1])
+	for _, b := range w.Birds {
+		switch m, promised := x.mate[b]; {
+		case promised && d.pairOf(b, m) == pair:
+			w.Standing = WordFixed // said twice
+			return
+		case promised:
+			stop(Overruled, b)
+			return
+		}
+		switch s := p.State(b).State; {
+		case !s.MayBreed():
+			w.Standing, w.Why = WordStopped, p.StateReason(b)
+			return
+		case s == StateBonded && !d.released(b):
+			stop(BondFirst, b, p.Mates(b)[0])
+			return
+		}
+	}
+	f, m := p.Book.Birds[pair[0]].Location, p.Book.Birds[pair[1]].Location
+	if f != m {
+		mover, ok := pair[0], f != "" && m != ""
+		switch female, male := x.sent[pair[0]], x.sent[pair[1]]; {
+		case w.To != "" && w.To != f && w.To != m:
+			ok = false
+		case w.To != "":
+			if w.To == f {
+				mover = pair[1]
+			}
+		case female.To == m && m != "":
+		case male.To == f && f != "":
+			mover = pair[1]
+		case !p.mayTravel(pair[0]) || p.mayTravel(pair[1]) && d.rather(pair[0], pair[1]) != 0:
+			mover = pair[1]
+		}
+		if !ok {
+			stop(NoMeeting, pair[0], pair[1])
+			return
+		}
+		x.moves[pair] = PlannedMove{mover, p.Book.Birds[mover].Location, p.Book.Birds[pair[0]+pair[1]-mover].Location}
+	}
+	delete(x.sent, pair[0])
+	delete(x.sent, pair[1])
+	x.pairs[pair] = w
+	x.mate[pair[0]], x.mate[pair[1]] = pair[1], pair[0]
+}
+
+// allowed reports whether two birds of the market may be paired: within the limit
+// of kinship, and nobody has declined it.
+func (d *Decision) allowed(f, m int) bool {
+	if !d.m.within(f, m) {
+		return false
+	}
+	_, no := d.DeclinedPair(d.m.females[f], d.m.males[m])
+	return !no
+}
+
+// livesAt is where a bird is to live if it stays alone: where it is, or where people
+// have agreed to send it.
+func (d *Decision) livesAt(b int) string {
+	if m, ok := d.words.sent[b]; ok {
+		return m.To
+	}
+	return d.p.Book.Birds[b].Location
+}
+
+// promised reports whether people have agreed on a mate for a bird that it does not
+// have yet.
+func (d *Decision) promised(b int) bool {
+	_, ok := d.words.mate[b]
+	return ok
+}
+
+// fixedPairs returns the pairs that people agreed on, by female.
+func (d *Decision) fixedPairs() [][2]int {
+	var out [][2]int
+	for pair := range d.words.pairs {
+		out = append(out, pair)
+	}
+	slices.SortFunc(out, func(a, b [2]int) int { return cmp.Or(a[0]-b[0], a[1]-b[1]) })
+	return out
+}
