@@ -20,6 +20,7 @@ import (
 var line = []string{
 	"pedigree/studbook",
 	"pedigree",
+	"pedigree/layout",
 	"pedigree/demography",
 	"pedigree/studbook/exchange",
 	"pairing/internal/bonds",

@@ -208,44 +208,6 @@ func yearTicks(first, last, n int) []tick {
 	return niceTicks(float64(first), float64(last), n, 1, func(v float64) string { return fmt.Sprintf("%d", int(math.Round(v))) })
 }
 
-// separate moves places apart as little as possible, by the sum of weighted
-// squares, so that each follows the one before it by at least its gap. The
-// order stays. Without weights all count the same.
-func separate(want, weight []float64, gap func(i int) float64) []float64 {
-	// Subtracting the gaps leaves a regression under the condition that the
-	// places do not descend, which pooling neighbours solves (Ayer et al. 1955).
-	type pool struct {
-		sum, weight float64
-		n           int
-	}
-	var pools []pool
-	offset := make([]float64, len(want))
-	for i, w := range want {
-		if i > 0 {
-			offset[i] = offset[i-1] + gap(i)
-		}
-		wt := 1.0
-		if weight != nil {
-			wt = weight[i]
-		}
-		p := pool{(w - offset[i]) * wt, wt, 1}
-		for len(pools) > 0 && pools[len(pools)-1].sum*p.weight > p.sum*pools[len(pools)-1].weight {
-			last := pools[len(pools)-1]
-			p = pool{p.sum + last.sum, p.weight + last.weight, p.n + last.n}
-			pools = pools[:len(pools)-1]
-		}
-		pools = append(pools, p)
-	}
-	out := make([]float64, 0, len(want))
-	for _, p := range pools {
-		for range p.n {
-			i := len(out)
-			out = append(out, p.sum/p.weight+offset[i])
-		}
-	}
-	return out
-}
-
 // within moves places that are apart so that all lie from low to high, if they
 // can.
 func within(places []float64, low, high float64, gap float64) []float64 {

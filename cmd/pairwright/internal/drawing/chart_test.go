@@ -382,12 +382,8 @@ Age 3: 2 females, no males and none of unknown sex
 `, figureOf(t, "ages").Alt)
 }
 
-func TestSeparateAndWithin(t *testing.T) {
-	ten := func(int) float64 { return 10 }
-	// By hand: two at one place part evenly; three in a row share the shift.
-	assert.InDeltaSlice(t, []float64{45, 55}, separate([]float64{50, 50}, nil, ten), 1e-12)
-	assert.InDeltaSlice(t, []float64{0, 40, 50, 100}, separate([]float64{0, 42, 48, 100}, nil, ten), 1e-12)
-	assert.InDeltaSlice(t, []float64{50, 60}, separate([]float64{50, 50}, []float64{1e9, 1}, ten), 1e-6)
+// By hand.
+func TestWithin(t *testing.T) {
 	assert.InDeltaSlice(t, []float64{0, 10}, within([]float64{-7, 3}, 0, 100, 10), 1e-12)
 	assert.InDeltaSlice(t, []float64{90, 100}, within([]float64{97, 107}, 0, 100, 10), 1e-12)
 }

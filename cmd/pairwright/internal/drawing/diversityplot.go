@@ -9,6 +9,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/svg"
+	"pairwright/pedigree/layout"
 )
 
 // YearValue is a figure of a year.
@@ -137,7 +138,7 @@ func (h *DiversityHistory) nameLines(c *chart, now YearValue) {
 	for _, e := range ends {
 		want = append(want, e.y)
 	}
-	places := within(separate(want, nil, func(int) float64 { return row }), c.plot.Y0, c.plot.Y1, row)
+	places := within(layout.Separate(want, nil, func(int) float64 { return row }), c.plot.Y0, c.plot.Y1, row)
 	for k, e := range ends {
 		c.TextAt(e.style, svg.Point{X: c.plot.X1 + 6, Y: places[k]}, e.name)
 	}

@@ -9,6 +9,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/svg"
+	"pairwright/pedigree/layout"
 	"pairwright/pedigree/studbook"
 )
 
@@ -140,7 +141,7 @@ func (g *spreadPlot) draw() string {
 	for _, i := range named {
 		want = append(want, c.y(g.home[i].MeanKinship))
 	}
-	places := within(separate(want, nil, func(int) float64 { return nameRow }), c.plot.Y0, c.Height-12, nameRow)
+	places := within(layout.Separate(want, nil, func(int) float64 { return nameRow }), c.plot.Y0, c.Height-12, nameRow)
 	for k, i := range named {
 		b := g.home[i]
 		from, to := svg.Point{X: line + 6, Y: c.y(b.MeanKinship)}, svg.Point{X: line + 46, Y: places[k]}

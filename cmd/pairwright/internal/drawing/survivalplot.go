@@ -9,6 +9,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/svg"
+	"pairwright/pedigree/layout"
 )
 
 // SurvivalStep is the survival from an age on.
@@ -150,7 +151,7 @@ func (g survivalPlot) nameCurves(c *chart, patterns []string) {
 	for _, i := range order {
 		want = append(want, end(i))
 	}
-	places := within(separate(want, nil, func(int) float64 { return labelRow }), c.y(1)+8, c.y(0)-20, labelRow)
+	places := within(layout.Separate(want, nil, func(int) float64 { return labelRow }), c.y(1)+8, c.y(0)-20, labelRow)
 	right := c.plot.X1 + 12
 	for k, i := range order {
 		s, y := g[i], places[k]
