@@ -186,6 +186,12 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 		err = contract.WriteObject(&out, "pairwright/import 1", nil, contract.ImportJSON(&res.Report, figures, written))
 	} else {
 		err = document.WriteText(&out, report.ImportDocument(&res.Report, figures, into), 0)
+		switch {
+		case len(res.Report.Stops) > 0:
+			fmt.Fprintf(&out, "\n# Fill in what is to be decided, save these lines as a file and give it with --mapping FILE.\n\n%s", res.Report.Mapping)
+		case f.preview:
+			fmt.Fprintf(&out, "\n# The mapping that would be used:\n\n%s", res.Report.Mapping)
+		}
 	}
 	if err != nil {
 		return err

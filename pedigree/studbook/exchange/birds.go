@@ -339,6 +339,9 @@ func (im *importer) idText(c cell) string {
 			s = body
 		}
 	}
+	if rest := strings.TrimLeft(s, "# "); rest != "" {
+		s = rest // a row that begins with the sign is a remark in our files
+	}
 	if im.padded > 0 {
 		s = filled(s, im.padded)
 	}
@@ -456,6 +459,10 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 		}
 		id = t.name + "-" + strconv.Itoa(r.line)
 		im.likely(Decision{Code: "no_id", Sheet: t.name, Line: r.line, Column: "id", Taken: id, Text: fmt.Sprintf("the row has no id; its bird is called %s", id)})
+	}
+	if raw := t.get(r, colID).text; strings.HasPrefix(raw, "#") {
+		im.likely(Decision{Code: "sign_left_out", Sheet: t.name, Line: r.line, Column: "id", Value: "#", Taken: "nothing",
+			Text: fmt.Sprintf("the # in front of ids, as of %s, is left out: in our files it begins a remark", raw)})
 	}
 	k, there := im.byID[id]
 	if there {

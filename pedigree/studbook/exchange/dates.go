@@ -480,10 +480,9 @@ func number2(s string) int {
 
 // vagueDate reads a date with words around it.
 func (im *importer) vagueDate(s string, depth int) (date, bool) {
-	if depth > 4 {
+	if s = strings.TrimSpace(s); s == "" || depth > 4 {
 		return date{}, false
 	}
-	s = strings.TrimSpace(s)
 	if d, ok := im.plainDate(s); ok {
 		return d, true
 	}

@@ -209,39 +209,32 @@ func (m Mapping) toml(sheets []string, u undecided) string {
 			fmt.Fprintf(&b, "%s = %s\n", ours, quote(m.Columns[ours]))
 		}
 	}
-	written := make(map[string]bool)
+	openColumns := func(sheet string) {
+		for _, c := range u.columns {
+			if c.sheet != sheet {
+				continue
+			}
+			if len(c.heads) == 0 {
+				fmt.Fprintf(&b, "# %s = \"\" # to decide: the heading of the column\n", c.ours)
+			}
+			for _, h := range c.heads {
+				fmt.Fprintf(&b, "# %s = %s # to decide: take the # from one of these\n", c.ours, quote(h))
+			}
+		}
+	}
+	openColumns("")
 	for _, s := range sheets {
 		of := m.SheetColumns[s]
 		if len(of) == 0 && !slices.ContainsFunc(u.columns, func(c undecidedColumn) bool { return c.sheet == s }) {
 			continue
 		}
-		written[s] = true
 		fmt.Fprintf(&b, "\n[columns.%s]\n", quote(s))
 		for _, ours := range sortedKeys(of) {
 			if !open(ours, s) {
 				fmt.Fprintf(&b, "%s = %s\n", ours, quote(of[ours]))
 			}
 		}
-		for _, c := range u.columns {
-			if c.sheet != s {
-				continue
-			}
-			if len(c.heads) == 0 {
-				fmt.Fprintf(&b, "# %s = \"\" # to decide: the heading of the column\n", c.ours)
-			}
-			for i, h := range c.heads {
-				sign := "# "
-				if i == 0 {
-					sign = ""
-				}
-				fmt.Fprintf(&b, "%s%s = %s # to decide: one of these\n", sign, c.ours, quote(h))
-			}
-		}
-	}
-	for _, c := range u.columns {
-		if !written[c.sheet] && c.sheet == "" {
-			fmt.Fprintf(&b, "# %s = \"\" # to decide: the heading of the column\n", c.ours)
-		}
+		openColumns(s)
 	}
 	b.WriteString("\n[import]\n")
 	list := func(name string, of []string) {
@@ -256,7 +249,7 @@ func (m Mapping) toml(sheets []string, u undecided) string {
 	list("sheets", m.Sheets)
 	switch {
 	case u.dates:
-		b.WriteString("dates = \"dmy\" # to decide: dmy, mdy or ymd\n")
+		b.WriteString("dates = \"\" # to decide: dmy, mdy or ymd\n")
 	case m.Dates != "":
 		fmt.Fprintf(&b, "dates = %s\n", quote(m.Dates))
 	}

@@ -66,6 +66,8 @@ func open(fsys fs.FS, name string, opt *Options) (*source, error) {
 	}
 	if table, ok := readFAM(s.name, text); ok {
 		s.format, s.sheets = "fam", []sheet{table}
+		s.likely = append(s.likely, Decision{Code: "all_alive", Sheet: table.name, Taken: "living",
+			Text: "the format has no dates and no deaths: every bird counts as living"})
 		return s, nil
 	}
 	s.format = "csv"

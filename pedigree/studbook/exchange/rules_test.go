@@ -52,7 +52,7 @@ func stops(t testing.TB, text string, m Mapping) Decision {
 	require.Nil(t, res.Files, "nothing is written")
 	require.NotEmpty(t, res.Report.Stops)
 	assert.NotEmpty(t, res.Report.Stops[0].Flag, "the flag that decides it")
-	_, err := ReadMapping([]byte(strings.ReplaceAll(res.Report.Mapping, `= "" #`, `= "U" #`)))
+	_, err := ReadMapping([]byte(strings.ReplaceAll(res.Report.Mapping, `" = "" #`, `" = "U" #`)))
 	if err != nil && !strings.Contains(err.Error(), "write one of") {
 		t.Error(err, res.Report.Mapping)
 	}
@@ -324,6 +324,10 @@ func TestIDsWithZeros(t *testing.T) {
 
 	text, _ := read(t, "id;sex;sire;dam\n12;M;;\n13;F;;\n14;M;12.0;13.0\n", Mapping{})
 	assert.Equal(t, "12 13", text["14"]["sire"]+" "+text["14"]["dam"], "12.0 of a number is 12")
+
+	text, res := read(t, "id;sex;sire;dam\n#12;M;;\n#13;F;;\n#14;M;#12;13\n", Mapping{})
+	assert.Equal(t, "12 13", text["14"]["sire"]+" "+text["14"]["dam"])
+	assert.Contains(t, decided(res), "sign_left_out")
 
 	// Not where the two are different birds: then the studbook says so.
 	raw = inWorkbook(t, false, page{name: "Birds", rows: [][]any{

@@ -52,9 +52,7 @@ func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *docume
 		d.Facts = append(d.Facts, document.Fact{Name: "Order of dates", Value: order + ": " + r.DateProof})
 	}
 	if len(r.Stops) > 0 {
-		d.Sections = append(d.Sections,
-			document.Section{Title: "To decide", Blocks: []document.Block{importDecisions(r.Stops, false)}},
-			document.Section{Title: "The mapping, filled in as far as is sure", Blocks: mappingBlocks(r.Mapping)})
+		d.Sections = append(d.Sections, document.Section{Title: "To decide", Blocks: []document.Block{importDecisions(r.Stops, false)}})
 	}
 	d.Sections = append(d.Sections, rowSection(r), columnSection(r))
 	if len(r.Stops) == 0 {
@@ -70,25 +68,11 @@ func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *docume
 	if len(r.Findings) > 0 {
 		d.Sections = append(d.Sections, document.Section{Title: "What check finds", Blocks: []document.Block{findingTable(r.Findings)}})
 	}
-	if len(r.Stops) == 0 && dir == "" {
-		d.Sections = append(d.Sections, document.Section{Title: "The mapping it would use", Blocks: mappingBlocks(r.Mapping)})
-	}
 	return d
 }
 
 func formatWord(format string) string {
 	return map[string]string{"xlsx": "a workbook (.xlsx)", "ods": "a spreadsheet (.ods)", "csv": "a table of text", "fam": "a pedigree of PLINK (.fam)", "gedcom": "a family tree (GEDCOM)"}[format]
-}
-
-// mappingBlocks shows a mapping, each of its parts a paragraph.
-func mappingBlocks(toml string) []document.Block {
-	var list document.List
-	for line := range strings.Lines(toml) {
-		if line = strings.TrimSpace(line); line != "" {
-			list = append(list, line)
-		}
-	}
-	return []document.Block{document.Paragraph("Save these lines as a file and give it with --mapping FILE."), list}
 }
 
 func importDecisions(list []exchange.Decision, taken bool) *document.Table {
