@@ -185,10 +185,13 @@ func (b *planning) eggs(out *Plan) {
 		host, fostered := b.hosts[pair]
 		settled := p.settled(c)
 		wanted := x.Role == Planned || x.Role == Reserve
+		neverFertile := slices.IndexFunc(x.Barred, func(r Reason) bool { return r.Code == NeverFertile })
 		switch {
 		case c.Fertile == 0:
 			e.Advice, e.By = ReplaceEggs, p.Book.AsOf
 			say(Reason{Code: EggsInfertile})
+		case neverFertile >= 0: // dummies would hide what is wrong
+			e.Reasons = append(e.Reasons, x.Barred[neverFertile])
 		case fostered && wanted:
 			e.Advice, e.By, e.To = FosterEggs, p.Book.AsOf, host
 			say(Reason{Code: EggsFostered, Birds: p.birds(x.Female, x.Male, host[0], host[1]), Count: p.failedFertile(x.Female, x.Male)})

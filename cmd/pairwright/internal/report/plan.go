@@ -157,7 +157,15 @@ func eggSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 		}
 		return strings.Join(say, "; ")
 	}
-	planned, reserves, rest := pairsOf(plan, pairing.Planned), pairsOf(plan, pairing.Reserve), pairsOf(plan, pairing.Rest)
+	planned, reserves := pairsOf(plan, pairing.Planned), pairsOf(plan, pairing.Reserve)
+	var rest, neverFertile []*pairing.PlannedPair
+	for _, x := range pairsOf(plan, pairing.Rest) {
+		if x.Record.NeverFertile() {
+			neverFertile = append(neverFertile, x)
+		} else {
+			rest = append(rest, x)
+		}
+	}
 	var steps []string
 	if len(planned) > 0 {
 		steps = append(steps, "From the start these pairs keep their eggs: "+names(planned, true)+".")
@@ -170,6 +178,9 @@ func eggSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 	}
 	if len(rest) > 0 {
 		steps = append(steps, "All others: replace each egg by a dummy as it is laid ("+document.FormatThings(len(rest), "pair", "pairs")+"). The pair keeps its nest and its bond.")
+	}
+	if len(neverFertile) > 0 {
+		steps = append(steps, "Leave their eggs, candle them, sex both birds and ask the veterinarian, as no egg of theirs was ever fertile: "+names(neverFertile, false)+".")
 	}
 	return steps
 }

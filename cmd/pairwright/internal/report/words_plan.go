@@ -45,7 +45,7 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.FailedFertile:
 		return fmt.Sprintf("fertile eggs of theirs came to nothing in %s in a row: not planned on; look for the cause with the veterinarian", document.FormatThings(r.Count, "season", "seasons"))
 	case pairing.NeverFertile:
-		return fmt.Sprintf("not one egg of %s was fertile: sex both birds and ask the veterinarian, before any egg is replaced", document.FormatThings(r.Count, "clutch", "clutches"))
+		return fmt.Sprintf("not one egg of %s was fertile: sex both birds and ask the veterinarian; replace no egg of theirs before", document.FormatThings(r.Count, "clutch", "clutches"))
 	case pairing.NoMateLeft:
 		return "no free bird is within the limit of kinship and can come together with it"
 	case pairing.NoGain:
@@ -78,6 +78,9 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.EggsOverTheTop:
 		return fmt.Sprintf("%s are fertile and %s wanted of them: replace the others", document.FormatCount(r.Of), document.FormatCount(r.Count))
 	case pairing.EggsUncandled:
+		if r.Date.Last < p.Book.AsOf {
+			return "candling was due on " + document.FormatDate(r.Date) + " and is not on record: candle them now"
+		}
 		return "candle them on " + document.FormatDate(r.Date)
 	}
 	return ReasonText(p, r)
