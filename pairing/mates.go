@@ -80,7 +80,7 @@ func (p *Programme) Unpaired(place string) []int {
 	return slices.DeleteFunc(p.Free(place), func(b int) bool { return p.Book.Birds[b].Sex == studbook.Unsexed })
 }
 
-// pairs returns every two living birds that are mates, the female first.
+// pairs returns every two living birds that are mates once, the female first.
 func (p *Programme) pairs() [][2]int {
 	var pairs [][2]int
 	for _, b := range p.Book.Living {
@@ -88,7 +88,9 @@ func (p *Programme) pairs() [][2]int {
 			continue
 		}
 		for _, mate := range p.Mates(b) {
-			if p.Book.Birds[mate].Sex != studbook.Female {
+			other := p.Book.Birds[mate].Sex
+			twice := mate < b && other == studbook.Unsexed && p.Book.Birds[b].Sex == studbook.Unsexed
+			if other != studbook.Female && !twice {
 				pairs = append(pairs, [2]int{b, mate})
 			}
 		}

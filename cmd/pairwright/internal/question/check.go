@@ -19,7 +19,7 @@ var checkQuestion = &Question{
 and line, what is wrong and what to do. Errors stop every computation (exit
 status 1), warnings do not. Then lists the unknown and uncertain parents by the
 share of the living birds' genes that flows through them, with the birds that
-could have been the parent.`,
+could have been the parent. Pairs of close kin are among the findings.`,
 	Rows: "a row for each finding",
 	new:  func() ask { return check{} },
 }
@@ -50,6 +50,9 @@ func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 	case err != nil:
 		return nil, err
 	default:
+		for _, x := range p.KinBonds(p.Settings().LimitInbreeding) {
+			findings = append(findings, report.KinBondFinding(p, &x))
+		}
 		gaps = p.Gaps()
 	}
 	value := contract.CheckJSON(findings, p, gaps)

@@ -67,6 +67,25 @@ func findingTable(findings []studbook.Finding) *document.Table {
 	return t
 }
 
+// KinBondFinding is a pair of close kin as a finding, in the line that tells of
+// the pair.
+func KinBondFinding(p *pairing.Programme, x *pairing.KinBond) studbook.Finding {
+	female, male := p.Book.Birds[x.Female].ID, p.Book.Birds[x.Male].ID
+	f := studbook.Finding{
+		Severity: studbook.Warning, File: "bonds.csv", Column: "male", Value: male, Code: "bond_of_kin",
+		Message: fmt.Sprintf("it is paired with %s, though it is %s: a chick would have F %s, and from %s on no pair is formed",
+			female, kinOf(x.Kin, female), document.FormatKinship(x.F), document.FormatKinship(p.Settings().LimitInbreeding)),
+		Help: "replace their eggs by dummies, and part them when the season allows; if a parent on record is wrong, correct it in the studbook",
+	}
+	switch {
+	case x.Bond != nil:
+		f.Line = x.Bond.Line
+	case x.Clutch != nil:
+		f.File, f.Line = "clutches.csv", x.Clutch.Line
+	}
+	return f
+}
+
 func gapSection(p *pairing.Programme, gaps []pairing.Gap) document.Section {
 	s := document.Section{Title: "Gaps in parentage"}
 	if len(gaps) == 0 {
