@@ -258,7 +258,7 @@ func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) 
 		for c, m := range free.males {
 			male := d.m.males[m]
 			if values[c] = math.Inf(-1); open(r, c) {
-				values[c] = d.value(f, m)
+				values[c] = d.value(f, m) - d.p.hardship(female, male)*d.m.unit
 			}
 			if d.p.Book.Birds[female].Location == "" || d.p.Book.Birds[male].Location == "" {
 				continue // nobody knows where it is, so it cannot be sent
@@ -327,6 +327,22 @@ func less(r bonds.Room, p *Programme, moves []PlannedMove, code string) bonds.Ro
 		}
 	}
 	return r
+}
+
+// hardship is what a new pair costs its birds where nothing else tells two pairs
+// apart, in units of S_w: known bonds come before new ones, nearer before farther.
+// It is so small that no pair that is worth more is passed over for it.
+func (p *Programme) hardship(female, male int) float64 {
+	const most = 1e-8
+	f, m := &p.Book.Birds[female], &p.Book.Birds[male]
+	sum := 0.0
+	if !p.bonded[[2]string{f.ID, m.ID}] {
+		sum += most
+	}
+	if km, ok := p.Distance(f.Location, m.Location); ok {
+		return sum + most*km/(2*math.Pi*earthRadius)
+	}
+	return sum + most
 }
 
 // open returns whether a pair of a pool, by row and column, may be formed: within

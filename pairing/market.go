@@ -11,9 +11,10 @@ import (
 // Prices of a decision in units of S_w, in which 0.5 is an unrelated bird's own
 // kinship (from simulated programmes; common practice has no figures for them).
 const (
-	bondPrice = 0.2 // λ: of a planned chick of a new bond, for each unit of worth that the bond takes
-	movePrice = 0.3 // μ: of a bird's move
-	partPrice = 1.2 // π: what parting a bond must be worth to be spoken of
+	bondPrice = 0.2  // λ: of a planned chick of a new bond, for each unit of worth that the bond takes
+	movePrice = 0.3  // μ: of a bird's move
+	sameValue = 1e-7 // difference up to which two values are the same
+	partPrice = 1.2  // π: what parting a bond must be worth to be spoken of
 )
 
 // market is what every pair of birds that may breed in a season would do for
@@ -145,12 +146,13 @@ func (m *market) kept(f, k int) float64 {
 	return m.chicksAhead(f, k, false) * m.advantage(f, k)
 }
 
-// aheadOf returns the share of the eligible pairs whose value is smaller.
+// aheadOf returns the share of the eligible pairs whose value is smaller, by more
+// than what tells equal pairs apart.
 func (m *market) aheadOf(value float64) float64 {
 	if len(m.values) == 0 {
 		return 0
 	}
-	n, _ := slices.BinarySearch(m.values, value)
+	n, _ := slices.BinarySearch(m.values, value-sameValue*m.unit)
 	return float64(n) / float64(len(m.values))
 }
 

@@ -30,9 +30,10 @@ type Programme struct {
 	// lastBrood is the day of the last brood of a bird that has one.
 	lastBrood map[int]studbook.Day
 	success   *successes
-	season    Calendar       // the coming one
-	moved     map[string]int // how often each bird was moved
-	standings []Standing     // of each bird of Book in the coming season
+	season    Calendar           // the coming one
+	moved     map[string]int     // how often each bird was moved
+	bonded    map[[2]string]bool // female and male of every bond there is or was
+	standings []Standing         // of each bird of Book in the coming season
 	// Computed once, when they are first asked for.
 	doubts func() *doubts
 	worths func() *worths
@@ -56,6 +57,10 @@ func New(ctx context.Context, book *studbook.Snapshot) (*Programme, error) {
 	p.mates = p.mated()
 	p.success = newSuccesses(p)
 	p.moved = p.countMoves()
+	p.bonded = make(map[[2]string]bool, len(book.Bonds))
+	for _, bond := range book.Bonds {
+		p.bonded[[2]string{bond.Female, bond.Male}] = true
+	}
 	p.standings = p.standingsOn(p.breedingDay())
 	p.doubts = sync.OnceValue(p.newDoubts)
 	p.worths = sync.OnceValue(p.newWorths)

@@ -126,10 +126,9 @@ type Ranker struct {
 	females []int
 	males   []int
 	samples []possibility
-	related *Related           // where no pair is within the limit
-	known   []float64          // known ancestry by node
-	dead    map[int][]Reason   // why a dead bird of the snapshot is ruled out
-	bonds   map[[2]string]bool // female and male of every bond there is or was
+	related *Related         // where no pair is within the limit
+	known   []float64        // known ancestry by node
+	dead    map[int][]Reason // why a dead bird of the snapshot is ruled out
 }
 
 // possibility is one possible pedigree with what a chick of the average pair
@@ -159,10 +158,6 @@ func NewRanker(ctx context.Context, d *Decision, o Options) (*Ranker, error) {
 		if !p.Book.Alive(b) {
 			r.dead[b] = []Reason{p.absent(b)}
 		}
-	}
-	r.bonds = make(map[[2]string]bool, len(p.Book.Bonds))
-	for _, bond := range p.Book.Bonds {
-		r.bonds[[2]string{bond.Female, bond.Male}] = true
 	}
 	var err error
 	if d.m.eligible == 0 {
@@ -475,7 +470,7 @@ func (r *Ranker) candidate(b int, x Choice, kinship float64) Candidate {
 	} else if len(mates) > 0 {
 		c.BondedTo = p.Book.Birds[mates[0]].ID
 	}
-	c.KnownBond = r.bonds[[2]string{p.Book.Birds[female].ID, p.Book.Birds[male].ID}]
+	c.KnownBond = p.bonded[[2]string{p.Book.Birds[female].ID, p.Book.Birds[male].ID}]
 	c.Verdict = r.verdict(&c)
 	return c
 }
