@@ -21,8 +21,14 @@ const today = "2026-03-01"
 // programmeOf computes the programme of a small colony written out as files.
 func programmeOf(t testing.TB, files ...string) *pairing.Programme {
 	t.Helper()
+	return programmeOn(t, today, files...)
+}
+
+// programmeOn computes it for another day.
+func programmeOn(t testing.TB, day string, files ...string) *pairing.Programme {
+	t.Helper()
 	c := studbooktest.Read(t, files...)
-	d, err := studbook.ParseDate(today)
+	d, err := studbook.ParseDate(day)
 	require.NoError(t, err)
 	p, err := pairing.New(t.Context(), c.At(d.Last))
 	require.NoError(t, err)

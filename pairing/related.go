@@ -16,7 +16,7 @@ type Related struct {
 
 // LimitAllows is what another limit would allow.
 type LimitAllows struct {
-	Limit  float64 // F of the most related pair in it
+	Limit  float64 // F of the most related pair in it: the limit must be above
 	Pairs  int     // the most pairs that the birds can form at once
 	Chicks int     // of these, at the most chicks a pair may hatch in a season
 }
@@ -69,7 +69,7 @@ func (r *Ranker) relate(ctx context.Context) (*Related, error) {
 	pairs, most := 0, min(len(r.females), len(r.males))
 	for start := 0; start < len(all) && pairs < most; {
 		end := start
-		for end < len(all) && !TooClose(all[end].f, all[start].f) {
+		for end < len(all) && all[end].f-all[start].f < rounding {
 			mates[all[end].female] = append(mates[all[end].female], all[end].male)
 			end++
 		}

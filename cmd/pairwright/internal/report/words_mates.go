@@ -76,13 +76,13 @@ func RankingNotes(p *pairing.Programme, r *pairing.Ranking) []string {
 // pair is within the limit, and what other limits would allow.
 func relatedText(p *pairing.Programme, r *pairing.Ranking) []string {
 	x := r.Related
-	text := []string{fmt.Sprintf("every pair of the programme that may breed is above the limit of F %s: the least is %s, by %s and %s; new birds from other lines are needed",
+	text := []string{fmt.Sprintf("every pair of the programme that may breed reaches the limit of F %s: the least is %s, by %s and %s; new birds from other lines are needed",
 		document.FormatKinship(r.Limit), document.FormatKinship(x.Least), p.Name(x.Female), p.Name(x.Male))}
 	var allow []string
 	for _, l := range x.Limits {
 		allow = append(allow, fmt.Sprintf("%s would allow %s and at most %s", document.FormatKinship(l.Limit), document.FormatThings(l.Pairs, "pair", "pairs"), document.FormatThings(l.Chicks, "chick", "chicks")))
 	}
-	return append(text, "a limit of F "+document.FormatList(allow, limitsListed))
+	return append(text, "a limit above F "+document.FormatList(allow, limitsListed))
 }
 
 // limitsListed is how many other limits a note names.
