@@ -247,17 +247,27 @@ type Prospects struct {
 	FemaleYearly, MaleYearly Yearly // where the survival comes from
 }
 
+// olderThanWatched is for how many years the survival goes on beyond the eldest
+// bird where no oldest age is set (common practice, no source).
+const olderThanWatched = 10
+
 // Prospects returns the prospects of the programme's birds: SmoothedSurvival of
 // all that was watched of each sex, with the survival of the settings to stand in
-// and up to the oldest age there, and the breeding ages of BreedingAgesOf. ok is
-// false where the survival of either sex is not known.
+// and up to the oldest age there, and the breeding ages of BreedingAgesOf. Where
+// no oldest age is set, nobody dies of being older than all that were watched: the
+// survival goes on for ten years beyond the last breeding age and the eldest bird.
+// ok is false where the survival of either sex is not known.
 func (c *Census) Prospects() (p Prospects, ok bool) {
 	of := func(group Group, sex studbook.Sex) (Prospect, Yearly) {
 		set := &c.snapshot.Colony.Settings
 		given := func(share float64) Number { return Number{Value: share, Known: share > 0} }
-		y := SmoothedSurvival(c.Watch(Programme, group, 0).LifeTable(),
-			given(set.FirstYearSurvival), given(set.YearlySurvival), int(math.Ceil(set.OldestAge)))
 		ages := BreedingAgesOf(c.snapshot, sex)
+		table := c.Watch(Programme, group, 0).LifeTable()
+		oldest := int(math.Ceil(set.OldestAge))
+		if oldest == 0 {
+			oldest = max(int(math.Ceil(ages.Last)), len(table.Classes)-1) + olderThanWatched
+		}
+		y := SmoothedSurvival(table, given(set.FirstYearSurvival), given(set.YearlySurvival), oldest)
 		return Prospect{Survival: y.Survival, First: ages.First, Last: ages.Last}, y
 	}
 	p.Female, p.FemaleYearly = of(Females, studbook.Female)

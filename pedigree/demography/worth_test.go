@@ -1,14 +1,18 @@
 package demography_test
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // evenLife is a bird with survival 0.75 in its first year and 0.94 after, that
@@ -184,5 +188,22 @@ func TestSmoothedSurvivalOfMany(t *testing.T) {
 	y := demography.SmoothedSurvival(demography.NewLifeTable(lives, nil), demography.Number{}, demography.Number{}, 0)
 	for a := 3; a < 12; a++ {
 		assert.InDelta(t, 1-.03-.01*float64(a), y.Survival[a], .01, "age %d", a)
+	}
+}
+
+// A young programme: nobody has lived to be nine yet, which says nothing against
+// living on. Ages 2 to 20 breed, and no oldest age is set.
+func TestNobodyDiesOfBeingTheEldest(t *testing.T) {
+	var rows strings.Builder
+	rows.WriteString("id,sex,sire,dam,hatch_date\n")
+	for k := range 10 {
+		fmt.Fprintf(&rows, "B%d,%s,wild,wild,2018-05-01\n", k, "FM"[k%2:k%2+1])
+	}
+	c := studbooktest.Read(t, "studbook.csv", rows.String(),
+		"programme.toml", "[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n[survival]\nfirst_year = 0.7\nyearly = 0.9\n")
+	p, ok := demography.NewCensus(c.At(studbook.DayOf(2026, 3, 1))).Prospects()
+	require.True(t, ok)
+	for a := 1; a <= 20; a++ {
+		assert.Equal(t, 0.9, p.Female.SurvivalAt(a), "age %d", a)
 	}
 }
