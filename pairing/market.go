@@ -11,8 +11,11 @@ import (
 // Prices of a decision in units of S_w, in which 0.5 is an unrelated bird's own
 // kinship (from simulated programmes; common practice has no figures for them).
 const (
-	bondPrice = 0.2  // λ: of a planned chick of a new bond, for each unit of worth that the bond takes
-	movePrice = 0.3  // μ: of a bird's move
+	bondPrice = 0.2 // λ: of a planned chick of a new bond, for each unit of worth that the bond takes
+	movePrice = 0.3 // μ: of a bird's move
+	// alikeGain is the difference of two gains below which nobody would choose by
+	// them: that of birds that are alike but for a bond that one has.
+	alikeGain = 0.02
 	sameValue = 1e-7 // difference up to which two values are the same
 	partPrice = 1.2  // π: what parting a bond must be worth to be spoken of
 )
@@ -38,7 +41,7 @@ type market struct {
 
 	eligible int     // pairs within the limit
 	average  float64 // mean gain of those
-	// alike is true where no pair within the limit gains more than another, or
+	// alike is true where no pair within the limit gains clearly more than another, or
 	// there is only one: then nothing can be compared, and every chick counts
 	// the same.
 	alike bool
@@ -103,7 +106,7 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market
 	if m.eligible > 0 {
 		m.average /= float64(m.eligible)
 	}
-	m.alike = m.eligible < 2 || most-least < sameGain
+	m.alike = m.eligible < 2 || most-least < alikeGain*m.unit
 	m.findLate()
 	for f := range m.females {
 		for k := range m.males {

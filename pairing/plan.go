@@ -160,6 +160,9 @@ func (b *planning) pose(ctx context.Context) error {
 	living := p.Living.Sum()
 	b.problem = &broods.Problem{Total: w.sum.Birds, Sum: w.sum.Total}
 	b.plain = &broods.Problem{Total: living.Birds, Sum: living.Total}
+	// Two birds that may be closer kin than anybody knows hatch what all others
+	// cannot: no chick costs more than to be full kin of everybody.
+	last := 2 * (w.sum.Birds + float64(b.o.Chicks) + 1)
 	var places []string
 	for _, x := range b.d.Bonds {
 		if x.Kind == BondReleased || !b.o.has(x.Place) {
@@ -206,6 +209,9 @@ func (b *planning) pose(ctx context.Context) error {
 		q.Cost = cost(func(node int) float64 { return w.sums[node] })
 		if x.Kind == BondNew {
 			q.Price = bondPrice * w.bondTakes(x.Female, x.Male)
+		}
+		if len(p.Doubt(x.Female, x.Male)) > 0 {
+			q.Price += last
 		}
 		b.problem.Pairs = append(b.problem.Pairs, q)
 	}
@@ -278,6 +284,11 @@ func (b *planning) roomFor(code string) int {
 func (b *planning) share(out *Plan, planned []int, reserves broods.Reserves) {
 	type place struct{ pair, order int }
 	var first []place
+	for i := range b.pairs {
+		if b.pairs[i].Role == Planned { // any egg of it counts
+			first = append(first, place{pair: i})
+		}
+	}
 	for k, i := range b.hatching {
 		pair := &b.pairs[i]
 		if planned[k] == 0 {

@@ -233,7 +233,8 @@ func (d *Decision) WhyAlone(b int) Reason {
 	if s := p.State(b); !s.State.MayBreed() {
 		return p.StateReason(b)
 	}
-	var best, near *Choice
+	var best, near, full *Choice
+	where, lost := "", 0.0
 	most := math.Inf(-1)
 	choices := d.choices(b)
 	for k := range choices {
@@ -245,12 +246,24 @@ func (d *Decision) WhyAlone(b int) Reason {
 		if c.Move && p.Book.Birds[c.Mate].Location != "" && c.NetGain > 0 && (near == nil || c.NetGain > near.NetGain) {
 			near = c
 		}
+		if _, taken := d.MateOf(c.Mate); c.Move && c.Open && !taken {
+			f, m := d.m.number[b], d.m.number[c.Mate]
+			if p.Book.Birds[b].Sex == studbook.Male {
+				f, m = m, f
+			}
+			place, none := d.noRoom(b, c.Mate)
+			if worth := d.m.value(f, m) - d.LeastGain; none && worth > lost {
+				full, where, lost = c, place, worth
+			}
+		}
 	}
 	switch {
 	case len(choices) == 0:
 		return Reason{Code: NoMateLeft, Birds: p.birds(b)}
 	case most <= 0:
 		return Reason{Code: NoGain, Birds: p.birds(b), Value: most}
+	case full != nil:
+		return Reason{Code: NoRoom, Birds: p.birds(full.Mate), To: where}
 	case near != nil:
 		return Reason{Code: NotWorthMove, Birds: p.birds(near.Mate), To: p.Book.Birds[near.Mate].Location, Value: near.NetGain, Other: d.LeastGain}
 	case best == nil:
@@ -261,6 +274,41 @@ func (d *Decision) WhyAlone(b int) Reason {
 		who = append(who, other)
 	}
 	return Reason{Code: OthersNeed, Birds: p.birds(who...), Value: best.NetGain}
+}
+
+// noRoom reports whether two birds that live apart, and may travel as far as holds
+// go, cannot come together because the places that they could move to are full; place
+// is one of these.
+func (d *Decision) noRoom(a, b int) (place string, none bool) {
+	p := d.p
+	for _, way := range [2][2]int{{a, b}, {b, a}} {
+		bird, to := &p.Book.Birds[way[0]], p.Book.Birds[way[1]].Location
+		if !p.mayTravel(way[0]) {
+			continue
+		}
+		r := d.room(to)
+		mine := &r.Females
+		if bird.Sex == studbook.Male {
+			mine = &r.Males
+		}
+		for _, x := range d.Bonds {
+			if x.Move != nil && x.Move.To == to {
+				r.Birds--
+				if p.Book.Birds[x.Move.Bird].Sex == bird.Sex {
+					*mine--
+				}
+			}
+		}
+		// Below -1 or -1 itself: no limit is on record.
+		limited, free := d.room(to), r
+		has := (limited.Birds < 0 || free.Birds > 0) && (bird.Sex != studbook.Female || limited.Females < 0 || free.Females > 0) &&
+			(bird.Sex != studbook.Male || limited.Males < 0 || free.Males > 0)
+		if has {
+			return "", false
+		}
+		place, none = to, true
+	}
+	return place, none
 }
 
 // youngAt returns the young birds of a scope, and those that should come to it.
@@ -308,7 +356,7 @@ func (d *Decision) partingWorth(x Bond) float64 {
 		if d.p.Book.Birds[a].Location != d.p.Book.Birds[b].Location {
 			v -= d.LeastGain
 		}
-		return v
+		return v - d.p.hardship(a, b)*d.m.unit
 	}
 	if f >= 0 {
 		for _, k := range d.free.males {

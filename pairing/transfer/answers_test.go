@@ -151,7 +151,7 @@ func TestNoMoveIsNeeded(t *testing.T) {
 	p := hand().programme(t)
 	for bird, want := range map[string]string{
 		"OLD": "too_old OLD", "UNK": "sex_unknown UNK", "ILL": "on_hold ILL", "CHICK": "too_young CHICK", "F9": "",
-		"SIS1": "no_gain SIS1", "MC": "others_need LAME",
+		"SIS1": "no_gain SIS1", "MC": "no_room LAME >A",
 	} {
 		for _, to := range []string{"", "B"} {
 			if to != "" && p.State(index(t, p, bird)).State.MayBreed() {

@@ -57,7 +57,9 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		}
 		return text + ", is not worth a bond"
 	case pairing.NotWorthMove:
-		return fmt.Sprintf("no good mate at home; one elsewhere, %s at %s, would gain too little, or there is no place, for a move", w.name(0), orUnknown(r.To))
+		return fmt.Sprintf("no good mate at home; one elsewhere, %s at %s, would gain too little for a move, or more birds would have to move than may", w.name(0), orUnknown(r.To))
+	case pairing.NoRoom:
+		return fmt.Sprintf("no good mate at home; %s would be one, but there is no free place at %s", w.name(0), orUnknown(r.To))
 	case pairing.EggsPlanned:
 		if r.Of > r.Count && r.Count > 0 {
 			return fmt.Sprintf("planned: up to %s may hatch, of %s", document.FormatThings(r.Count, "chick", "chicks"), document.FormatThings(r.Of, "egg", "eggs"))

@@ -1,0 +1,339 @@
+package pairing_test
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pairing"
+)
+
+// running are settings with a season that is under way.
+var running = strings.Replace(settings, "laying = [4, 5]", "laying = [1, 2, 3]", 1)
+
+const clutchHead = "female,male,laid,eggs,fertile,hatched,fledged\n"
+
+// nesting is the flock with its three bonds and some clutches, in the season.
+func nesting(t testing.TB, clutches string) *pairing.Programme {
+	t.Helper()
+	return programmeOf(t, "studbook.csv", flock, "bonds.csv", flockBonds, "clutches.csv", clutchHead+clutches, "programme.toml", running)
+}
+
+func pairOf(t testing.TB, p *pairing.Programme, plan *pairing.Plan, female string) pairing.PlannedPair {
+	t.Helper()
+	f := index(t, p, female)
+	k := slices.IndexFunc(plan.Pairs, func(x pairing.PlannedPair) bool { return x.Female == f })
+	require.GreaterOrEqual(t, k, 0, "%s is in no pair", female)
+	return plan.Pairs[k]
+}
+
+func eggsUnder(t testing.TB, p *pairing.Programme, plan *pairing.Plan, female string) pairing.Eggs {
+	t.Helper()
+	f := index(t, p, female)
+	k := slices.IndexFunc(plan.Eggs, func(e pairing.Eggs) bool { return e.Female == f })
+	require.GreaterOrEqual(t, k, 0, "%s has no eggs", female)
+	return plan.Eggs[k]
+}
+
+// F1 and M1 twice brought nothing from fertile eggs, and have such eggs again; F2
+// and M2, who laid two days later, sit on eggs of which none is fertile.
+func TestEggsAreFosteredToASittingPair(t *testing.T) {
+	failed := "F1,M1,2024-03-01,2,2,0,0\nF1,M1,2025-03-01,2,2,0,0\n"
+	p := nesting(t, failed+"F1,M1,2026-02-17,2,2,,\nF2,M2,2026-02-19,2,0,,\n")
+	plan := planOf(t, p, 2)
+	e := eggsUnder(t, p, plan, "F1")
+	assert.Equal(t, pairing.FosterEggs, e.Advice)
+	assert.Equal(t, [2]int{index(t, p, "F2"), index(t, p, "M2")}, e.To)
+	assert.Equal(t, []pairing.Code{pairing.EggsFostered}, codesOf(e.Reasons))
+	assert.Equal(t, 2, e.Reasons[0].Count, "failed seasons")
+	assert.Equal(t, []pairing.Code{pairing.EggsInfertile}, codesOf(eggsUnder(t, p, plan, "F2").Reasons))
+
+	// With nobody to take them in, or one that laid three weeks before, the pair
+	// is not planned on and its eggs are replaced.
+	for _, others := range []string{"", "F2,M2,2026-01-27,2,0,,\n"} {
+		p = nesting(t, failed+"F1,M1,2026-02-22,2,2,,\n"+others)
+		plan = planOf(t, p, 2)
+		e = eggsUnder(t, p, plan, "F1")
+		assert.Equal(t, pairing.ReplaceEggs, e.Advice)
+		assert.Equal(t, pairing.Rest, pairOf(t, p, plan, "F1").Role)
+		assert.Subset(t, codesOf(e.Reasons), []pairing.Code{pairing.EggsBarred, pairing.FailedFertile})
+	}
+}
+
+// Three eggs are fertile where the pair may hatch two.
+func TestFertileEggsOverTheLimit(t *testing.T) {
+	p := nesting(t, "F1,M1,2026-02-18,3,3,,\n")
+	plan, err := decide(t, p).Plan(t.Context(), pairing.PlanOptions{Place: "A", Chicks: 8, PerPair: 2})
+	require.NoError(t, err)
+	e := eggsUnder(t, p, plan, "F1")
+	assert.Equal(t, pairing.LeaveEggs, e.Advice)
+	over := e.Reasons[len(e.Reasons)-1]
+	assert.Equal(t, pairing.EggsOverTheTop, over.Code)
+	assert.Equal(t, []int{2, 3}, []int{over.Count, over.Of})
+	assert.Equal(t, 2, pairOf(t, p, plan, "F1").HatchUpTo)
+}
+
+// O is past the usual age: as a founder without living descendants any egg of hers
+// counts, with a daughter the pair is barred by age.
+func TestAnyEggOfTheLastOfALineCounts(t *testing.T) {
+	rows := flock + "O,F,wild,wild,2003-05-01,A,wild\n"
+	bonds := "female,male,since\nO,M1,2022-01-01\nF2,M2,2022-01-01\n"
+	p := programmeOf(t, "studbook.csv", rows, "bonds.csv", bonds, "programme.toml", settings)
+	plan := planOf(t, p, 1)
+	x := pairOf(t, p, plan, "O")
+	assert.Equal(t, pairing.Planned, x.Role)
+	assert.Positive(t, x.Order)
+	assert.Positive(t, x.HatchUpTo)
+	assert.Zero(t, x.Expected, "nobody counts on it")
+	require.NotEmpty(t, x.Reasons)
+	assert.Equal(t, pairing.AnyEggCounts, x.Reasons[0].Code)
+	assert.Equal(t, "O", x.Reasons[0].Birds[0].ID)
+
+	p = programmeOf(t, "studbook.csv", rows+"OD,F,M1,O,2018-05-01,A,captive\n", "bonds.csv", bonds, "programme.toml", settings)
+	x = pairOf(t, p, planOf(t, p, 1), "O")
+	assert.Equal(t, pairing.Rest, x.Role)
+	assert.Equal(t, []pairing.Code{pairing.TooOld}, codesOf(x.Barred))
+}
+
+// Eggs often laid and never fertile: the two are to be sexed, not planned on.
+func TestNeverFertilePairIsBarred(t *testing.T) {
+	p := nesting(t, "F1,M1,2023-03-01,2,0,0,0\nF1,M1,2024-03-01,2,0,0,0\nF1,M1,2025-03-01,1,0,0,0\n")
+	x := pairOf(t, p, planOf(t, p, 20), "F1")
+	assert.Equal(t, pairing.Rest, x.Role)
+	assert.Zero(t, x.HatchUpTo)
+	assert.Equal(t, []pairing.Code{pairing.NeverFertile}, codesOf(x.Barred))
+	assert.Equal(t, 3, x.Barred[0].Count)
+}
+
+// Chicks that the season has hatched already count among the wanted.
+func TestHatchedChicksCount(t *testing.T) {
+	p := nesting(t, "F1,M1,2026-01-05,2,2,2,\n")
+	plan := planOf(t, p, 2)
+	assert.Equal(t, 2, plan.Hatched)
+	assert.Equal(t, 2.0, plan.Expected)
+	assert.Equal(t, 1.0, plan.ChanceEnough)
+	assert.Zero(t, plan.Shortfall)
+	for _, x := range plan.Pairs {
+		assert.Equal(t, pairing.Rest, x.Role)
+	}
+	more := planOf(t, p, 3)
+	assert.Greater(t, more.Expected, 2.0)
+	assert.Zero(t, pairOf(t, p, more, "F1").HatchUpTo, "it has its two")
+}
+
+// T1 and T2 are captive birds of unknown parents that hatched a day apart. On paper
+// they are unrelated to everybody, so their chicks would gain most.
+func TestBirdsThatMayBeSiblingsHatchWhatOthersCannot(t *testing.T) {
+	rows := flock
+	for k := range 6 {
+		rows += fmt.Sprintf("S%d,%s,M1,F1,2024-05-01,A,captive\n", k, "FM"[k%2:k%2+1])
+	}
+	rows += "T1,F,,,2018-05-01,A,captive\nT2,M,,,2018-05-02,A,captive\n"
+	p := programmeOf(t, "studbook.csv", rows, "bonds.csv", flockBonds+"T1,T2,2022-01-01\n", "programme.toml", settings)
+	plan := planOf(t, p, 2)
+	x := pairOf(t, p, plan, "T1")
+	assert.Equal(t, pairing.Rest, x.Role)
+	assert.Contains(t, codesOf(x.Reasons), pairing.MayBeSiblings)
+	assert.Zero(t, plan.Shortfall)
+	all := planOf(t, p, 40)
+	assert.NotEqual(t, pairing.Rest, pairOf(t, p, all, "T1").Role, "where all others are too few they hatch too")
+	assert.Greater(t, pairOf(t, p, all, "T1").Order, pairOf(t, p, all, "F2").Order)
+
+	// Free, they are given to others.
+	p = programmeOf(t, "studbook.csv", rows, "bonds.csv", flockBonds, "programme.toml", settings)
+	mate, ok := decide(t, p).MateOf(index(t, p, "T1"))
+	assert.True(t, ok)
+	assert.NotEqual(t, index(t, p, "T2"), mate)
+}
+
+// The season has as many chicks to expect as are wanted, or says what lacks; more
+// wanted are never fewer to expect, and a higher limit a pair lacks no more.
+func TestExpectedReachesWantedOrSaysWhatLacks(t *testing.T) {
+	enough, short := 0, 0
+	for seed := range uint64(25) {
+		p := programmeOf(t, randomColony(seed, 2)...)
+		d := decide(t, p)
+		before := 0.0
+		for wanted := range 9 {
+			lacks := 1e9
+			for perPair := 1; perPair <= 3; perPair++ {
+				plan, err := d.Plan(t.Context(), pairing.PlanOptions{Whole: true, Chicks: wanted, PerPair: perPair})
+				require.NoError(t, err)
+				assert.InDelta(t, max(0, float64(wanted)-plan.Expected), plan.Shortfall, 1e-9, "seed %d", seed)
+				assert.GreaterOrEqual(t, plan.Bound, plan.Planned-1e-12)
+				assert.LessOrEqual(t, plan.Shortfall, lacks+1e-9)
+				lacks = plan.Shortfall
+				if perPair == 2 {
+					assert.GreaterOrEqual(t, plan.Expected, before-1e-9, "seed %d, %d wanted", seed, wanted)
+					before = plan.Expected
+				}
+				if plan.Shortfall > 0 {
+					short++
+				} else {
+					enough++
+				}
+			}
+		}
+	}
+	assert.Positive(t, enough)
+	assert.Positive(t, short)
+}
+
+// Nobody moves beyond what is allowed, and more moves are never worse.
+func TestMovesAreCapped(t *testing.T) {
+	moved := 0
+	for seed := range uint64(30) {
+		p := programmeOf(t, randomColony(seed, 3)...)
+		before := -1.0
+		for cap := range 4 {
+			d, err := p.Decide(t.Context(), pairing.DecisionOptions{Moves: &cap})
+			require.NoError(t, err)
+			moves := 0
+			for _, x := range d.Bonds {
+				if x.Move != nil {
+					moves++
+				}
+			}
+			assert.Equal(t, d.Moves, moves)
+			assert.LessOrEqual(t, moves, cap)
+			assert.GreaterOrEqual(t, d.Sum, before-1e-12, "seed %d, %d moves", seed, cap)
+			assert.GreaterOrEqual(t, d.Bound, d.Sum-1e-12)
+			before = d.Sum
+			moved += moves
+		}
+		d := decide(t, p)
+		assert.GreaterOrEqual(t, d.Sum, before-1e-12)
+	}
+	assert.Positive(t, moved)
+}
+
+// A bond is parted on a person's word alone, and never from under a sitting pair.
+// OLD is past breeding, so F4 and M4 have chicks once he lets go of her.
+func TestRelease(t *testing.T) {
+	files := func(clutches string) *pairing.Programme {
+		return programmeOf(t, "studbook.csv", flock+"OLD,M,wild,wild,2003-05-01,A,wild\n", "bonds.csv", flockBonds+"F4,OLD,2015-01-01\n",
+			"clutches.csv", clutchHead+clutches, "programme.toml", settings)
+	}
+	p := files("")
+	f4, old, m4 := index(t, p, "F4"), index(t, p, "OLD"), index(t, p, "M4")
+	mate, _ := decide(t, p).MateOf(f4)
+	assert.Equal(t, old, mate)
+	d, err := p.Decide(t.Context(), pairing.DecisionOptions{Release: []string{"F4"}})
+	require.NoError(t, err)
+	mate, _ = d.MateOf(f4)
+	assert.Equal(t, m4, mate)
+	_, ok := d.MateOf(old)
+	assert.False(t, ok)
+	last := d.Bonds[len(d.Bonds)-1]
+	assert.Equal(t, pairing.BondReleased, last.Kind)
+	assert.Equal(t, [2]int{f4, old}, [2]int{last.Female, last.Male})
+	_, err = p.Decide(t.Context(), pairing.DecisionOptions{Release: []string{"NOBODY"}})
+	var missing *pairing.NotFoundError
+	assert.ErrorAs(t, err, &missing)
+
+	p = files("F4,OLD,2026-02-18,2,,,\n")
+	d, err = p.Decide(t.Context(), pairing.DecisionOptions{FreeBonds: true})
+	require.NoError(t, err)
+	mate, _ = d.MateOf(index(t, p, "F4"))
+	assert.Equal(t, index(t, p, "OLD"), mate)
+}
+
+// What a bond in the way is worth is what a decision anew without it gains, less
+// what the pair itself is worth.
+func TestInTheWayIsWorthWhatSolvingAnewGains(t *testing.T) {
+	rows := flock + "OLD,M,wild,wild,2003-05-01,A,wild\n"
+	for k := range 12 {
+		rows += fmt.Sprintf("S%02d,%s,M1,F1,2020-05-01,A,captive\n", k, "FM"[k%2:k%2+1])
+	}
+	p := programmeOf(t, "studbook.csv", rows, "bonds.csv", flockBonds+"F4,OLD,2015-01-01\n", "programme.toml", "chicks_per_season = 2\n"+settings)
+	d := decide(t, p)
+	plan, err := d.Plan(t.Context(), pairing.PlanOptions{Whole: true, Chicks: 4})
+	require.NoError(t, err)
+	require.NotEmpty(t, plan.InTheWay)
+	assert.Equal(t, index(t, p, "F4"), plan.InTheWay[0].Female)
+	for _, x := range plan.InTheWay {
+		kept := 0.0
+		choices, err := d.Choices(t.Context(), x.Female, false)
+		require.NoError(t, err)
+		for _, c := range choices {
+			if c.Mate == x.Male {
+				kept = max(0, c.Value)
+			}
+		}
+		anew, err := p.Decide(t.Context(), pairing.DecisionOptions{Release: []string{p.Book.Birds[x.Female].ID}})
+		require.NoError(t, err)
+		assert.InDelta(t, anew.Sum-d.Sum-kept, x.Worth, 1e-10, p.Name(x.Female))
+	}
+}
+
+// B has no free place for a female, but eleven that live there: with nine in ten
+// alive in a year one place comes free, with nine of them none.
+func TestFreePlacesCountTheDeathsToExpect(t *testing.T) {
+	for females, comes := range map[int]bool{9: false, 11: true} {
+		rows := "id,sex,sire,dam,hatch_date,location,origin\nF,F,wild,wild,2018-05-01,A,wild\nM,M,wild,wild,2018-05-01,B,wild\n"
+		holds := "id,since,until,reason,blocks\nM,2026-01-01,,lame,moving\n"
+		for k := range females {
+			rows += fmt.Sprintf("H%02d,F,wild,wild,2018-05-01,B,wild\n", k)
+			holds += fmt.Sprintf("H%02d,2026-01-01,,treated,breeding\n", k)
+		}
+		p := programmeOf(t, "studbook.csv", rows, "holds.csv", holds, "institutions.csv", "code,spaces_f,spaces_m\nA,5,5\nB,0,0\n",
+			"programme.toml", "chicks_per_season = 2\n"+settings)
+		d := decide(t, p)
+		x, paired := d.BondOf(index(t, p, "F"))
+		assert.Equal(t, comes, paired, "%d females", females)
+		if paired {
+			assert.Equal(t, "B", x.Move.To)
+			continue
+		}
+		assert.Equal(t, pairing.NoRoom, d.WhyAlone(index(t, p, "F")).Code)
+		open, err := p.Decide(t.Context(), pairing.DecisionOptions{IgnoreSpaces: true})
+		require.NoError(t, err)
+		_, paired = open.BondOf(index(t, p, "F"))
+		assert.True(t, paired)
+	}
+}
+
+// Y is of age in April 2027. Its only mate then lives at B and may not move; with
+// one of its own age at home it stays.
+func TestYoungBirdsGoToTheirMates(t *testing.T) {
+	rows := `id,sex,sire,dam,hatch_date,location,origin
+F1,F,wild,wild,2018-05-01,A,wild
+M1,M,wild,wild,2018-05-01,A,wild
+M9,M,wild,wild,2018-05-01,B,wild
+Y,F,wild,wild,2024-07-01,A,captive
+U,U,wild,wild,2024-07-01,A,captive
+`
+	for k := range 6 { // her genes are rare among the daughters of F1
+		rows += fmt.Sprintf("S%d,F,M1,F1,2020-05-01,A,captive\n", k)
+	}
+	bonds := "female,male,since\nF1,M1,2022-01-01\n"
+	holds := "id,since,until,reason,blocks\nM9,2026-01-01,,lame,moving\n"
+	young := func(rows string) (*pairing.Programme, map[string]pairing.Young) {
+		p := programmeOf(t, "studbook.csv", rows, "bonds.csv", bonds, "holds.csv", holds, "programme.toml", "chicks_per_season = 2\n"+settings)
+		list, err := decide(t, p).Young(t.Context())
+		require.NoError(t, err)
+		found := map[string]pairing.Young{}
+		for _, y := range list {
+			found[p.Book.Birds[y.Bird].ID] = y
+		}
+		return p, found
+	}
+	p, found := young(rows)
+	require.Len(t, found, 2)
+	y := found["Y"]
+	assert.Equal(t, "B", y.To)
+	assert.True(t, y.Leaves())
+	assert.Equal(t, index(t, p, "M9"), y.Mate)
+	assert.Equal(t, "2027-04-01", y.When.String())
+	assert.True(t, found["U"].SexUnknown)
+	assert.Equal(t, "A", found["U"].To, "nobody can say")
+
+	p, found = young(rows + "M8,M,wild,wild,2024-07-01,A,captive\n")
+	y = found["Y"]
+	assert.False(t, y.Leaves())
+	assert.Equal(t, index(t, p, "M8"), y.Mate)
+}
