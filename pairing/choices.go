@@ -81,6 +81,10 @@ func (d *Decision) choices(b int) []Choice {
 			x.Value = min(0, d.value(f, m))
 			x.NetGain = x.Value - g.Loss[k]
 		}
+		if x.Open { // what tells equal pairs apart is no part of the figures
+			hard := p.hardship(d.m.females[f], d.m.males[m]) * d.m.unit
+			x.Value, x.NetGain = x.Value+hard, x.NetGain+hard
+		}
 		x.AheadOf = d.m.aheadOf(x.Value)
 		if o := g.Otherwise[k]; o >= 0 {
 			if female {

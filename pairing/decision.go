@@ -333,7 +333,7 @@ func less(r bonds.Room, p *Programme, moves []PlannedMove, code string) bonds.Ro
 // apart, in units of S_w: known bonds come before new ones, nearer before farther.
 // It is so small that no pair that is worth more is passed over for it.
 func (p *Programme) hardship(female, male int) float64 {
-	const most = 1e-8
+	const most = 2e-11
 	f, m := &p.Book.Birds[female], &p.Book.Birds[male]
 	sum := 0.0
 	if !p.bonded[[2]string{f.ID, m.ID}] {
@@ -404,9 +404,10 @@ func (d *Decision) fill() {
 			continue
 		}
 		bond.Kind = BondNew
-		bond.Value = d.answer.Adjusted[x.Female][x.Male]
+		hard := p.hardship(bond.Female, bond.Male) * d.m.unit // told apart with, and no part of the figures
+		bond.Value = d.answer.Adjusted[x.Female][x.Male] + hard
 		bond.AheadOf = d.m.aheadOf(bond.Value)
-		bond.NetGain = d.answer.OfFemale(x.Female).Net[x.Male]
+		bond.NetGain = d.answer.OfFemale(x.Female).Net[x.Male] + hard
 		female, male := p.Book.Birds[bond.Female].Location, p.Book.Birds[bond.Male].Location
 		switch x.Mover {
 		case bonds.FemaleMoves:
