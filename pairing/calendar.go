@@ -55,6 +55,12 @@ func firstOf(months []time.Month) time.Month {
 	return time.January
 }
 
+// Hatching reports whether eggs of the season may hatch still: on a day of the
+// laying months, and until eggs laid on the last of them are due.
+func (p *Programme) Hatching() bool {
+	return p.Calendar().Running || p.calendarOn(max(1, p.Book.AsOf-studbook.Day(p.Settings().IncubationDays))).Running
+}
+
 // Season returns the year of the coming breeding season.
 func (p *Programme) Season() int { return p.season.Year }
 

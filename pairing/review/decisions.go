@@ -40,6 +40,11 @@ func (r *Review) decisions() []Decided {
 		}
 		return out
 	}
+	// Before the season begins: sex and parentage must be known to pair a bird.
+	soon := studbook.Day(0)
+	if start := r.Plan.Decision.Season.Start; start > p.Book.AsOf {
+		soon = start
+	}
 	var kinds [][]Decided
 	var eggs, moves, bonds, part, examine, sex, young, test []Decided
 	for _, e := range r.Plan.Eggs {
@@ -80,23 +85,21 @@ func (r *Review) decisions() []Decided {
 		one := Decided{Birds: birds(x.Female, x.Male), Why: x.Why}
 		switch {
 		case x.Action == Form && x.Move == nil:
-			one.What, one.Why = BondPair, said(p, r.Plan.Decision, x.Female, pairing.Reason{Code: AheadOf, Value: x.AheadOf})
-			if start := r.Plan.Decision.Season.Start; start > p.Book.AsOf {
-				one.By = start
-			}
+			one.What, one.By = BondPair, soon
+			one.Why = said(p, r.Plan.Decision, x.Female, pairing.Reason{Code: AheadOf, Value: x.AheadOf})
 			bonds = append(bonds, one)
 		case x.Action == Part:
 			one.What = PartPair
 			one.Why = slices.DeleteFunc(slices.Clone(x.Why), func(r pairing.Reason) bool { return r.Is(PlanNeedsNone, WorthLess, NotPreferred, PartBetween, SitsNow) })
 			part = append(part, one)
 		case x.Action == Examine:
-			one.What, one.Why = ExaminePair, x.Barred
+			one.What, one.Why, one.By = ExaminePair, x.Barred, soon
 			examine = append(examine, one)
 		}
 	}
 	for _, b := range r.Birds {
 		if b.Action == FindSex {
-			sex = append(sex, Decided{What: SexBird, Birds: birds(b.Bird), Why: []pairing.Reason{{Code: NeverSexed}}})
+			sex = append(sex, Decided{What: SexBird, Birds: birds(b.Bird), By: soon, Why: []pairing.Reason{{Code: NeverSexed}}})
 		}
 	}
 	for _, m := range leaves {
@@ -109,7 +112,7 @@ func (r *Review) decisions() []Decided {
 	for k := range r.Gaps {
 		if g := &r.Gaps[k]; len(g.Possible) > 0 || len(g.Named) > 0 {
 			why := pairing.Reason{Code: GenesBehind, Value: g.Share, Count: len(g.Possible)}
-			test = append(test, Decided{What: TestParent, Birds: birds(g.Bird), Parent: g.Sex, Why: []pairing.Reason{why}})
+			test = append(test, Decided{What: TestParent, Birds: birds(g.Bird), Parent: g.Sex, By: soon, Why: []pairing.Reason{why}})
 		}
 	}
 	kinds = append(kinds, eggs, moves, bonds)

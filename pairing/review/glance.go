@@ -1,11 +1,5 @@
 package review
 
-import (
-	"math"
-
-	"pairwright/pedigree/demography"
-)
-
 // Measure names a figure at a glance.
 type Measure string
 
@@ -14,22 +8,22 @@ const (
 	Birds          Measure = "birds"
 	Chicks         Measure = "chicks"
 	GeneDiversity  Measure = "gene_diversity"
-	MeanKinship    Measure = "mean_kinship"
 	MeanInbreeding Measure = "mean_inbreeding"
-	FounderGenomes Measure = "founder_genome_equivalents"
 	KnownAncestry  Measure = "known_ancestry"
-	YearsHeld      Measure = "years_held"
 )
 
 // Standing says how a figure stands to its goal.
 type Standing string
 
-// The standings.
+// The standings. A goal that is not reached yet is told apart from one that is
+// farther off than last year.
 const (
-	OnCourse  Standing = "on course"
-	OffCourse Standing = "not on course"
-	NoGoal    Standing = "no goal set"
-	CannotSay Standing = "cannot be said"
+	OnCourse   Standing = "on course"
+	OnTheWay   Standing = "not yet, on the way"    // nearer than at the last review
+	SeasonRuns Standing = "the season is not over" // chicks may hatch still
+	OffCourse  Standing = "not on course"
+	NoGoal     Standing = "no goal set"
+	CannotSay  Standing = "cannot be said"
 )
 
 // Glance is one figure with last review's, the goal, and a word.
@@ -43,7 +37,9 @@ type Glance struct {
 	Margin      Number // by how much it is better than the goal; below 0 worse
 }
 
-func (g Glance) judge(hasGoal bool) Glance {
+// judge holds a figure against its goal, if it has one; seasonRuns says that it
+// may grow still.
+func (g Glance) judge(hasGoal, seasonRuns bool) Glance {
 	switch {
 	case !hasGoal:
 		g.Standing = NoGoal
@@ -55,61 +51,49 @@ func (g Glance) judge(hasGoal bool) Glance {
 			margin = -margin
 		}
 		g.Margin = number(margin, true)
-		g.Standing = OnCourse
-		if margin < 0 {
+		nearer := g.Then.Known && g.Now.Value > g.Then.Value
+		if g.AtMost {
+			nearer = g.Then.Known && g.Now.Value < g.Then.Value
+		}
+		switch {
+		case margin >= 0:
+			g.Standing = OnCourse
+		case seasonRuns:
+			g.Standing = SeasonRuns
+		case nearer:
+			g.Standing = OnTheWay
+		default:
 			g.Standing = OffCourse
 		}
 	}
 	return g
 }
 
-// glances returns the figures that matter most.
+// glances returns the five figures by which a colony and its programme are
+// judged. Mean kinship and founder genome equivalents say the same as gene
+// diversity and are not told again.
 func (r *Review) glances() []Glance {
 	set := r.Programme.Settings()
-	n, o := r.Numbers, r.Outlook
 	whole := func(n int) Number { return number(float64(n), true) }
-	var out []Glance
-	add := func(g Glance, hasGoal bool) { out = append(out, g.judge(hasGoal)) }
-	pools := []struct {
-		programme   bool
-		now, before *Figures
-	}{{true, &r.ProgrammeGenetics.Figures, &r.Change.ProgrammeBefore}, {false, &r.ColonyGenetics.Figures, &r.Change.ColonyBefore}}
+	now, before := &r.ProgrammeGenetics.Figures, &r.Change.ProgrammeBefore
+	colony, colonyBefore := &r.ColonyGenetics.Figures, &r.Change.ColonyBefore
 	if r.Whole {
-		pools = pools[:1]
+		colony, colonyBefore = now, before
 	}
-	for _, x := range pools {
-		goal := x.programme && set.GoalBirds > 0
-		add(Glance{Measure: Birds, InProgramme: x.programme, Now: whole(x.now.Size), Then: whole(x.before.Size),
-			Goal: number(float64(set.GoalBirds), goal)}, goal)
+	var out []Glance
+	if !r.Whole {
+		out = append(out, Glance{Measure: Birds, Now: whole(colony.Size), Then: whole(colonyBefore.Size)}.judge(false, false))
 	}
 	// What the colony hatched is judged by what would have held its level.
-	chicks := Glance{Measure: Chicks, InProgramme: r.Whole, Now: whole(n.Colony.Breeding.Chicks), Then: whole(n.ChicksBefore), Goal: n.Need.Chicks}
-	add(chicks, true)
-	for _, x := range pools {
-		add(Glance{Measure: GeneDiversity, InProgramme: x.programme, Now: x.now.GeneDiversity, Then: x.before.GeneDiversity,
-			Goal: number(o.Goal, x.programme)}, x.programme)
-	}
-	programme := pools[0]
-	add(Glance{Measure: YearsHeld, InProgramme: true, Now: o.held(), Goal: whole(o.Years)}, o.Missed == 0)
-	for _, x := range pools {
-		add(Glance{Measure: MeanKinship, InProgramme: x.programme, Now: x.now.MeanKinship, Then: x.before.MeanKinship,
-			Goal: number(1-o.Goal, x.programme), AtMost: true}, x.programme)
-	}
-	for _, x := range pools {
-		add(Glance{Measure: MeanInbreeding, InProgramme: x.programme, Now: x.now.MeanInbreeding, Then: x.before.MeanInbreeding,
-			Goal: number(set.PreferInbreeding, true), AtMost: true}, true)
-	}
-	add(Glance{Measure: FounderGenomes, InProgramme: true, Now: programme.now.FounderGenomeEquivalents, Then: programme.before.FounderGenomeEquivalents,
-		Goal: genomesFor(o.Goal)}, o.Goal < 1)
-	for _, x := range pools {
-		add(Glance{Measure: KnownAncestry, InProgramme: x.programme, Now: x.now.KnownAncestry, Then: x.before.KnownAncestry}, false)
+	out = append(out, Glance{Measure: Chicks, InProgramme: r.Whole, Now: whole(r.Numbers.Colony.Breeding.Chicks), Then: whole(r.Numbers.ChicksBefore),
+		Goal: r.Numbers.Need.Chicks}.judge(true, r.Programme.Hatching()))
+	out = append(out,
+		Glance{Measure: Birds, InProgramme: true, Now: whole(now.Size), Then: whole(before.Size), Goal: number(float64(set.GoalBirds), set.GoalBirds > 0)}.judge(set.GoalBirds > 0, false),
+		Glance{Measure: GeneDiversity, InProgramme: true, Now: now.GeneDiversity, Then: before.GeneDiversity, Goal: number(r.Outlook.Goal, true)}.judge(true, false))
+	inbred := Glance{Measure: MeanInbreeding, InProgramme: r.Whole, Now: colony.MeanInbreeding, Then: colonyBefore.MeanInbreeding, Goal: number(set.PreferInbreeding, true), AtMost: true}
+	out = append(out, inbred.judge(true, false))
+	if r.Whole {
+		out = append(out, Glance{Measure: KnownAncestry, InProgramme: true, Now: now.KnownAncestry, Then: before.KnownAncestry}.judge(false, false))
 	}
 	return out
-}
-
-// genomesFor returns the founder genome equivalents that go with a gene
-// diversity, 1/(2(1−GD)).
-func genomesFor(gd float64) Number {
-	x := 1 / (2 * (1 - gd))
-	return demography.Number{Value: x, Known: !math.IsInf(x, 0)}
 }

@@ -29,6 +29,9 @@ type Section struct {
 	Title  string
 	Anchor string // for links within the page; "" for none
 	Apart  bool   // begins a new sheet in print
+	// Front sections come first and are what a person decides by and signs: they
+	// stand before the facts and the contents, and are one sheet in print.
+	Front bool
 	// Data are long tables to go on with in a spreadsheet: workbooks alone
 	// have them.
 	Data   bool
@@ -38,6 +41,19 @@ type Section struct {
 // pages returns the sections of a document that a person reads.
 func (d *Document) pages() []Section {
 	return slices.DeleteFunc(slices.Clone(d.Sections), func(s Section) bool { return s.Data })
+}
+
+// parts returns the sections that stand before the facts of a document, and
+// those behind them.
+func (d *Document) parts() (front, rest []Section) {
+	for _, s := range d.pages() {
+		if s.Front {
+			front = append(front, s)
+		} else {
+			rest = append(rest, s)
+		}
+	}
+	return front, rest
 }
 
 // Block is one of Paragraph, List, Facts, *Table and *Figure.
@@ -66,6 +82,8 @@ type Table struct {
 	Rows    []Row
 	// More says what a shortened table leaves out and how to see it.
 	More string
+	// Sign tables are filled in by hand: their rows have room to write in print.
+	Sign bool
 }
 
 // Column is the heading of a column.

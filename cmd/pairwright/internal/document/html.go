@@ -11,7 +11,9 @@ import (
 	"html/template"
 	"io"
 	"math"
+	"slices"
 	"strings"
+	"unicode"
 )
 
 //go:embed templates
@@ -48,9 +50,10 @@ func WriteHTML(w io.Writer, d *Document) error {
 // page is a document as the templates take it.
 type page struct {
 	Title, Lead string
-	Running     string // stands at the foot of every printed page
+	Running     template.CSS // a string of CSS that stands at the foot of every printed page
 	Facts       Facts
 	Contents    []pageSection
+	Front       []pageSection // before the facts and the contents
 	Sections    []pageSection
 	Notes       []string
 	Footer      string
@@ -96,6 +99,7 @@ type pageTable struct {
 	Rows                 []pageRow
 	Dense                bool // needs a small font in print
 	Long                 bool // is set tight in print
+	Sign                 bool // has room to write in print
 }
 
 type pageRow struct {
@@ -139,13 +143,15 @@ func newPage(d *Document) (*page, error) {
 	if p.Title == "" {
 		p.Title = "Untitled"
 	}
-	p.Running = p.Title
+	running := p.Title
 	for _, f := range p.Facts {
 		if f.Name == AsOf {
-			p.Running += " · as of " + f.Value
+			running += " · as of " + f.Value
 		}
 	}
-	for i, s := range d.pages() {
+	p.Running = cssString(running)
+	front, rest := d.parts()
+	for i, s := range slices.Concat(front, rest) {
 		ps := pageSection{ID: b.place(s.Anchor), Title: Clean(s.Title), Apart: s.Apart}
 		if ps.ID == "" {
 			ps.ID = fmt.Sprintf("_s%d", i+1)
@@ -163,6 +169,11 @@ func newPage(d *Document) (*page, error) {
 			}
 		}
 		ps.Short = size <= shortSection && !ps.Broad
+		if s.Front {
+			ps.Broad = false
+			p.Front = append(p.Front, ps)
+			continue
+		}
 		p.Sections = append(p.Sections, ps)
 		if ps.Title != "" {
 			p.Contents = append(p.Contents, ps)
@@ -174,6 +185,22 @@ func newPage(d *Document) (*page, error) {
 		p.Contents = append(p.Contents, pageSection{ID: "_notes", Title: "Notes"})
 	}
 	return p, nil
+}
+
+// cssString writes a text as a string of CSS: every character that is no letter,
+// digit or space is escaped, as no text may end the string or its element.
+func cssString(s string) template.CSS {
+	var b strings.Builder
+	b.WriteByte('"')
+	for _, r := range s {
+		if r == ' ' || unicode.IsLetter(r) || unicode.IsDigit(r) {
+			b.WriteRune(r)
+		} else {
+			fmt.Fprintf(&b, "\\%06x", r)
+		}
+	}
+	b.WriteByte('"')
+	return template.CSS(b.String())
 }
 
 // shortSection is the most lines, roughly, of a section that is not to be
@@ -284,6 +311,7 @@ func (b *pageBuilder) table(t *Table, section string) *pageTable {
 	}
 	out.Dense = t.need() > denseTable
 	out.Long = len(t.Rows) >= longTable
+	out.Sign = t.Sign
 	return out
 }
 

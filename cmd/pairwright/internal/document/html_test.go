@@ -241,3 +241,12 @@ func TestAnchorID(t *testing.T) {
 		seen[id] = anchor
 	}
 }
+
+// The title at the foot of printed pages is a string of CSS, which html/template
+// replaces by a word of its own where it holds a colon.
+func TestTitleAtTheFoot(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, WriteHTML(&b, &Document{Title: `Request: A "1" </style>`}))
+	assert.Contains(t, b.String(), `content: "Request\00003a A \0000221\000022 \00003c\00002fstyle\00003e" }`)
+	assert.NotContains(t, b.String(), "ZgotmplZ")
+}

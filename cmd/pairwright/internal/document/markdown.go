@@ -15,13 +15,10 @@ func WriteMarkdown(w io.Writer, d *Document) error {
 	if d.Lead != "" {
 		m.block(Paragraph(d.Lead))
 	}
+	front, rest := d.parts()
+	m.sections(front)
 	m.block(d.Facts)
-	for _, s := range d.pages() {
-		m.heading("##", s.Title)
-		for _, b := range s.Blocks {
-			m.block(b)
-		}
-	}
+	m.sections(rest)
 	if len(d.Notes) > 0 {
 		m.heading("##", "Notes")
 		m.block(List(d.Notes))
@@ -30,6 +27,15 @@ func WriteMarkdown(w io.Writer, d *Document) error {
 		m.block(Paragraph(d.Footer))
 	}
 	return m.w.Flush()
+}
+
+func (m *markdownWriter) sections(sections []Section) {
+	for _, s := range sections {
+		m.heading("##", s.Title)
+		for _, b := range s.Blocks {
+			m.block(b)
+		}
+	}
 }
 
 // markdownWriter writes blocks with an empty line between them. Errors of the

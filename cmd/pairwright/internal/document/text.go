@@ -27,15 +27,12 @@ func WriteText(w io.Writer, d *Document, width int) error {
 	if d.Lead != "" {
 		t.block(Paragraph(d.Lead))
 	}
+	front, rest := d.parts()
+	t.sections(front)
 	if len(d.Facts) > 0 {
 		t.block(d.Facts)
 	}
-	for _, s := range d.pages() {
-		t.heading(s.Title, "─")
-		for _, b := range s.Blocks {
-			t.block(b)
-		}
-	}
+	t.sections(rest)
 	if len(d.Notes) > 0 {
 		t.heading("Notes", "─")
 		t.block(List(d.Notes))
@@ -44,6 +41,15 @@ func WriteText(w io.Writer, d *Document, width int) error {
 		t.block(Paragraph(d.Footer))
 	}
 	return t.w.Flush()
+}
+
+func (t *textWriter) sections(sections []Section) {
+	for _, s := range sections {
+		t.heading(s.Title, "─")
+		for _, b := range s.Blocks {
+			t.block(b)
+		}
+	}
 }
 
 // textWriter writes blocks with an empty line between them. Errors of the

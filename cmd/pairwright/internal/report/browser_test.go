@@ -28,10 +28,21 @@ func TestBrowserOfTheExample(t *testing.T) {
 	p := harrowFell(t, 2026)
 	moss, err := p.Bird("C0734")
 	require.NoError(t, err)
-	profile, err := p.Profile(t.Context(), moss, pedigree.Drop{Seed: 1}, pairing.Options{Seed: 1})
+	decision, err := p.Decide(t.Context(), pairing.DecisionOptions{})
 	require.NoError(t, err)
-	request, err := transfer.Find(t.Context(), p, transfer.Question{Bird: "C0734", Seed: 1})
+	ranker, err := pairing.NewRanker(t.Context(), decision, pairing.Options{Seed: 1})
 	require.NoError(t, err)
+	profile, err := ranker.Profile(t.Context(), moss, pedigree.Drop{Seed: 1})
+	require.NoError(t, err)
+	request, err := transfer.Find(t.Context(), p, decision, transfer.Question{Bird: "C0734", Seed: 1})
+	require.NoError(t, err)
+
+	r := reviewOfExample(t)
+	body, front := ReviewDocument(r), ReviewDocument(r)
+	body.Sections = body.Sections[:slices.IndexFunc(body.Sections, func(s document.Section) bool { return s.Apart })]
+	body.Notes = nil
+	front.Sections = slices.DeleteFunc(front.Sections, func(s document.Section) bool { return !s.Front })
+	front.Facts, front.Footer = nil, ""
 
 	chromium := browser.Start(t)
 	var lock sync.Mutex // the browser tells from a goroutine of its own
@@ -51,9 +62,11 @@ func TestBrowserOfTheExample(t *testing.T) {
 		d     *document.Document
 		pages int // at most, on A4 or Letter
 	}{
-		{"review", ReviewDocument(reviewOfExample(t)), 21},
-		{"transfer", TransferDocument(p, request, "HAF"), 4},
-		{"bird", BirdDocument(p, profile), 3},
+		{"review", ReviewDocument(r), 18},
+		{"review without its appendix", body, 8},
+		{"what is signed of a review", front, 1},
+		{"transfer with its appendix", TransferDocument(p, request, "HAF"), 4},
+		{"bird", BirdDocument(p, profile), 4},
 	} {
 		url := browser.Serve(t, func(w io.Writer) error { return document.WriteHTML(w, doc.d) })
 		for _, width := range []int64{320, 800, 1280} {

@@ -23,35 +23,46 @@ func ReviewDocument(r *review.Review) *document.Document {
 		Footer: Advice, Portable: true,
 	}
 	b.d = d
-	b.decisions()
-	b.atAGlance()
+	b.front()
+	living := b.p.Living.Size() > 0
+	home := r.ColonyGenetics.Size > 0
+	if home {
+		b.lastYear()
+	}
 	b.missing()
 	b.yearInNumbers()
-	if r.ColonyGenetics.Size > 0 {
+	if home {
 		b.ages()
 	}
-	if p.Living.Size() > 0 {
+	if living {
 		b.diversity()
 		b.changes()
 		b.founders()
 	}
-	if r.ColonyGenetics.Size > 0 {
+	if home {
 		b.birds()
 		b.pairs()
 		b.unpaired()
 		b.plan()
-		b.lastYear()
 		b.transfers()
+	}
+	main := len(d.Sections)
+	if home {
+		b.pairFigures()
 		b.inbred()
 		b.related()
 	}
-	b.gaps()
-	b.signOff()
+	if living {
+		b.gaps()
+	}
+	b.tables()
 	b.definitions()
-	main := len(d.Sections)
-	b.appendix()
-	if len(d.Sections) > main {
-		d.Sections[main].Apart = true
+	for k := range d.Sections[main:] {
+		s := &d.Sections[main+k]
+		s.Apart = k == 0
+		if !s.Data {
+			s.Title = "Appendix: " + strings.ToLower(s.Title[:1]) + s.Title[1:]
+		}
 	}
 	return d
 }
@@ -62,18 +73,23 @@ const (
 	eventsShown = 300
 )
 
-// signOff leaves room for those who answer for the review.
-func (b *reviewBuilder) signOff() {
-	const line = "______________________________"
-	b.section("Sign-off", document.Paragraph("Read, checked against what the keepers know, and agreed, with the changes written into this copy."),
-		document.Facts{{Name: "For the colony", Value: line}, {Name: "For the programme", Value: line}, {Name: "Date", Value: line}})
+// front is the page that is signed: what is to be decided, how the colony stands,
+// a picture, and room for those who answer for it.
+func (b *reviewBuilder) front() {
+	b.decisions()
+	b.atAGlance()
+	t := &document.Table{Sign: true, Columns: []document.Column{{Name: "Signed", Key: true}, {Name: "Agreed, but for"}, {Name: "Name and signature"}, {Name: "Date"}}}
+	for _, who := range []string{"For the colony", "For the programme", "Veterinarian"} {
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: who}, {Text: strings.Repeat(blank, 3)}, {Text: strings.Repeat(blank, 3)}, {Text: blank}}})
+	}
+	b.section("Signatures", t)
+	for k := range b.d.Sections {
+		b.d.Sections[k].Front = true
+	}
 }
 
 // gaps lists the gaps in parentage that cost most.
 func (b *reviewBuilder) gaps() {
-	if b.p.Living.Size() == 0 {
-		return
-	}
 	all := b.r.Gaps
 	s := gapSection(b.p, all[:min(len(all), gapsShown)])
 	if n := len(all) - gapsShown; n > 0 {
@@ -193,26 +209,23 @@ func earlyEnd(o *review.Outlook) string {
 type measure struct {
 	name  string
 	write func(float64) string
-	delta func(float64) string
 }
 
 var measures = map[review.Measure]measure{
-	review.Birds:          {"Living birds", places(0), func(x float64) string { return document.FormatChange(x, 0) }},
-	review.Chicks:         {"Chicks hatched since the last review", places(0), func(x float64) string { return document.FormatChange(x, 0) }},
-	review.GeneDiversity:  {"Gene diversity", document.FormatDiversity, func(x float64) string { return document.FormatChange(x, 4) }},
-	review.MeanKinship:    {"Mean kinship", document.FormatMeanKinship, func(x float64) string { return document.FormatChange(x, 4) }},
-	review.MeanInbreeding: {"Mean inbreeding coefficient F", document.FormatKinship, func(x float64) string { return document.FormatChange(x, 4) }},
-	review.FounderGenomes: {"Founder genome equivalents", places(1), func(x float64) string { return document.FormatChange(x, 1) }},
-	review.KnownAncestry:  {"Known ancestry", document.FormatPercent, nil},
-	review.YearsHeld:      {"Years until gene diversity falls below the goal", places(0), func(x float64) string { return document.FormatChange(x, 0) }},
+	review.Birds:          {"Living birds of the", places(0)},
+	review.Chicks:         {"Chicks hatched since the last review in the", places(0)},
+	review.GeneDiversity:  {"Gene diversity of the", document.FormatDiversity},
+	review.MeanInbreeding: {"Mean inbreeding coefficient F of the", document.FormatKinship},
+	review.KnownAncestry:  {"Known ancestry of the", document.FormatPercent},
 }
 
-// decisions lists what is to be decided, on the first page.
+// decisions lists what is to be decided.
 func (b *reviewBuilder) decisions() {
 	if len(b.r.Decisions) == 0 {
+		b.section("What is to be decided", document.Paragraph("Nothing: no bird is to be moved, paired, parted, sexed or tested."))
 		return
 	}
-	t := &document.Table{Columns: []document.Column{{Name: "Who", Key: true, Wide: true}, {Name: "What", Wide: true}, {Name: "By"}, {Name: "Why", Wide: true}}}
+	t := &document.Table{Columns: []document.Column{{Name: "Who", Key: true, Wide: true}, deciding(document.Column{Name: "What", Wide: true}), {Name: "By"}, {Name: "Why", Wide: true}}}
 	for k := range b.r.Decisions {
 		x := &b.r.Decisions[k]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: DecisionWho(x)}, {Text: capital(DecisionWhat(b.p, x))}, {Text: DecisionBy(x)}, {Text: capital(DecisionWhy(b.p, x))}}})
@@ -220,11 +233,11 @@ func (b *reviewBuilder) decisions() {
 	b.section("What is to be decided", t)
 }
 
+// atAGlance says how the colony and its programme stand in five figures and a
+// picture.
 func (b *reviewBuilder) atAGlance() {
-	t := &document.Table{Columns: []document.Column{
-		{Name: "Figure", Key: true}, {Name: "Of"}, {Name: "Now", Right: true}, {Name: "Last review", Right: true},
-		{Name: "Goal", Right: true}, {Name: "Standing"}, {Name: "By", Right: true},
-	}}
+	t := &document.Table{Columns: []document.Column{{Name: "Figure", Key: true, Wide: true}, deciding(document.Column{Name: "Standing"}),
+		{Name: "Now", Right: true}, {Name: "Last year", Right: true}, {Name: "Goal", Right: true}}}
 	for _, g := range b.r.Glances {
 		m := measures[g.Measure]
 		of := "colony"
@@ -239,23 +252,12 @@ func (b *reviewBuilder) atAGlance() {
 			}
 			goal.Text = word + goal.Text
 		}
-		by := document.Cell{}
-		if g.Margin.Known {
-			by = numberCell(g.Margin, m.delta)
-		}
-		now := numberCell(g.Now, m.write)
-		if g.Measure == review.YearsHeld && g.Now.Known && g.Now.Value > g.Goal.Value {
-			now.Text, by = "more than "+m.write(g.Goal.Value), document.Cell{} // a century told from twenty years is a direction
-		}
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: m.name}, {Text: of}, now, numberCell(g.Then, m.write), goal, {Text: string(g.Standing)}, by,
-		}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: m.name + " " + of}, {Text: string(g.Standing)}, numberCell(g.Now, m.write), numberCell(g.Then, m.write), goal}})
 	}
 	o := b.r.Outlook
-	blocks := []document.Block{t, document.Paragraph(fmt.Sprintf(
-		"The goal is to keep %s of the founders' gene diversity for %d years from now. By: how much better (+) or worse (%s) than the goal. The goal for chicks is what must hatch next season to hold the colony at its present size; the goal for F is the limit preferred for planned chicks.",
-		document.FormatPercent(o.Goal), o.Years, document.Minus))}
-	b.section("At a glance", blocks...)
+	b.section("How it stands", t, document.Paragraph(fmt.Sprintf(
+		"The goal is to keep %s of the founders' gene diversity for %d years from now; that for chicks is what must hatch next season to hold the colony at its present size; that for F is the limit preferred for planned chicks.",
+		document.FormatPercent(o.Goal), o.Years)), b.pictureOf(len(b.r.History), b.diversityFigure))
 }
 
 func (b *reviewBuilder) missing() {

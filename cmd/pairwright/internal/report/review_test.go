@@ -165,6 +165,17 @@ func TestReviewOfTheExample(t *testing.T) {
 		assert.Contains(t, text.String(), p.Book.Birds[pair.Female].ID)
 	}
 	assert.Contains(t, page, `href="#bird-C0782"`)
+	// What is signed is short: a dozen lines, each with a day and a reason in a
+	// dozen words.
+	assert.LessOrEqual(t, len(r.Decisions), 12)
+	for k := range r.Decisions {
+		x := &r.Decisions[k]
+		why := DecisionWhy(p, x)
+		assert.NotEmpty(t, why, DecisionWho(x))
+		assert.LessOrEqual(t, len(strings.Fields(why)), 12, why)
+		assert.NotEmpty(t, DecisionBy(x), DecisionWho(x))
+	}
+	assert.Len(t, r.Glances, 5)
 }
 
 // The workbook of the review opens again and has a sheet for every table.

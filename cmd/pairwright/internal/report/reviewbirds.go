@@ -5,20 +5,19 @@ import (
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
-	"pairwright/pairing"
 	"pairwright/pairing/review"
 )
 
 // birds lists the colony by mean kinship with what to do with each bird.
 func (b *reviewBuilder) birds() {
 	mean, _ := b.p.Living.MeanKinship()
-	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, ageColumn, {Name: "Mate"}, mkColumn, {Name: "Rank", Right: true}, fColumn, {Name: "What to do"}, {Name: "Why", Wide: true}}}
+	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, deciding(document.Column{Name: "What to do"}), {Name: "Why", Wide: true}, {Name: "Mate"}, {Name: "Rank", Right: true}, mkColumn, fColumn, sexColumn, ageColumn}}
 	counts := map[review.BirdAction]int{}
 	for _, x := range b.r.Birds {
 		bird := &b.p.Book.Birds[x.Bird]
 		counts[x.Action]++
-		t.Rows = append(t.Rows, document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, ageCell(x.Age, x.AgePlusMinus, x.AgeKnown),
-			{Text: strings.Join(BirdIDs(b.p, x.Mates), ", ")}, {Text: document.FormatMeanKinship(x.MeanKinship), Value: x.MeanKinship}, countCell(x.Rank), kinshipCell(x.Inbreeding), {Text: string(x.Action)}, {Text: BirdReasons(b.p, &x)}}})
+		t.Rows = append(t.Rows, document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: string(x.Action)}, {Text: BirdReasons(b.p, &x)}, {Text: strings.Join(BirdIDs(b.p, x.Mates), ", ")},
+			countCell(x.Rank), {Text: document.FormatMeanKinship(x.MeanKinship), Value: x.MeanKinship}, kinshipCell(x.Inbreeding), {Text: bird.Sex.String()}, ageCell(x.Age, x.AgePlusMinus, x.AgeKnown)}})
 	}
 	var parts []string
 	for _, a := range review.BirdActions {
@@ -27,7 +26,7 @@ func (b *reviewBuilder) birds() {
 		}
 	}
 	b.section("The birds", document.Paragraph(fmt.Sprintf("The birds of the colony, those with the fewest relatives first: %s. The mean kinship of the programme is %s; rank 1 of %s has the fewest relatives.",
-		document.FormatList(parts, 0), document.FormatMeanKinship(mean), document.FormatCount(b.p.Living.Size()))), b.pictureOf(len(b.r.Birds), b.meanKinshipFigure), t)
+		document.FormatList(parts, 0), document.FormatMeanKinship(mean), document.FormatCount(b.p.Living.Size()))), t)
 }
 
 // pairs reviews the pairs that live at the colony, or are to.
@@ -38,34 +37,11 @@ func (b *reviewBuilder) pairs() {
 	}
 	p := b.p
 	do := &document.Table{Caption: "What to do with each pair", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Nest"}, {Name: "Bond"}, {Name: "What to do"}, {Name: "Up to", Unit: "chicks", Right: true}, {Name: "Why", Wide: true}}}
-	t := &document.Table{Caption: "Their figures", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Since", Right: true}, {Name: "F of a chick", Right: true},
-		{Name: "Chance of success", Right: true}, {Name: "Expected if all eggs are left", Unit: "chicks", Right: true}, {Name: "Expected of the plan", Unit: "chicks", Right: true}, gainColumn("Advantage of a chick")}}
-	clutches := &document.Table{Caption: "Their clutches on record", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Seasons", Right: true}, {Name: "Clutches", Right: true}, {Name: "With dummies", Right: true}, {Name: "Outcome unknown", Right: true}, {Name: "Eggs", Right: true},
-		{Name: "Fertile", Right: true}, {Name: "Hatched", Right: true}, {Name: "Fledged", Right: true}, {Name: "Failed seasons in a row", Right: true}}}
 	counts := map[review.Action]int{}
 	for k := range b.r.Pairs {
 		x := &b.r.Pairs[k]
 		counts[x.Action]++
-		link := func(at int) document.Cell {
-			id := p.Book.Birds[at].ID
-			return document.Cell{Text: id, Link: anchor(id)}
-		}
-		do.Rows = append(do.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), {Text: x.Nest}, {Text: string(x.Kind)}, {Text: actionText(x.Action)}, countCell(x.HatchUpTo), {Text: capital(strings.Join(PairWhy(p, x), "; "))}}})
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), word(document.FormatDate(x.Since)), kinshipCell(x.Kinship),
-			{Text: document.FormatProbability(x.Success.Chance), Value: x.Success.Chance}, {Text: document.FormatNumber(x.Chicks, 2), Value: x.Chicks},
-			{Text: document.FormatNumber(x.Expected, 2), Value: x.Expected}, gainCell(x.Advantage)}})
-		s := &x.Record
-		if s.Clutches == 0 {
-			continue
-		}
-		sum := func(n pairing.Counted) document.Cell {
-			if !n.Known() {
-				return document.Cell{Text: document.Unknown}
-			}
-			return countCell(n.Sum)
-		}
-		clutches.Rows = append(clutches.Rows, document.Row{Cells: []document.Cell{link(x.Female), link(x.Male), countCell(len(x.Seasons)), countCell(s.Clutches), countCell(s.Dummied), countCell(s.Untold),
-			sum(s.Eggs), sum(s.Fertile), sum(s.Hatched), sum(s.Fledged), countCell(x.FailedSeasons)}})
+		do.Rows = append(do.Rows, document.Row{Cells: []document.Cell{b.link(x.Female), b.link(x.Male), {Text: x.Nest}, {Text: string(x.Kind)}, {Text: actionText(x.Action)}, countCell(x.HatchUpTo), {Text: capital(strings.Join(PairWhy(p, x), "; "))}}})
 	}
 	var parts []string
 	for _, a := range []review.Action{review.Keep, review.Form, review.Reserve, review.Rest, review.Examine, review.Part} {
@@ -73,12 +49,42 @@ func (b *reviewBuilder) pairs() {
 			parts = append(parts, fmt.Sprintf("%s (%s)", actionText(a), document.FormatCount(n)))
 		}
 	}
-	blocks := []document.Block{document.Paragraph(fmt.Sprintf("%s of the season's decision: %s. Keep: let it hatch what the plan has of it. Form: bring the two together. Reserve: keep the bond, and the eggs until the planned pairs have been candled. Rest: leave the bond, hatch no chicks. Part: look for another mate for both when the season allows, if keeper and coordinator agree.",
-		capital(document.FormatThings(len(b.r.Pairs), "pair", "pairs")), document.FormatList(parts, 0))), do, t}
+	b.section("Pairs", document.Paragraph(fmt.Sprintf("%s of the season's decision: %s. Keep: let it hatch what the plan has of it. Form: bring the two together. Reserve: keep the bond, and the eggs until the planned pairs have been candled. Rest: leave the bond, hatch no chicks. Part: look for another mate for both when the season allows, if keeper and coordinator agree.",
+		capital(document.FormatThings(len(b.r.Pairs), "pair", "pairs")), document.FormatList(parts, 0))), do)
+}
+
+// link leads from a bird to its row.
+func (b *reviewBuilder) link(at int) document.Cell {
+	id := b.p.Book.Birds[at].ID
+	return document.Cell{Text: id, Link: anchor(id)}
+}
+
+// pairFigures has the figures of the pairs and their clutches.
+func (b *reviewBuilder) pairFigures() {
+	if len(b.r.Pairs) == 0 {
+		return
+	}
+	t := &document.Table{Caption: "What each pair is to be expected to do", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, deciding(gainColumn("Advantage of a chick")), {Name: "F of a chick", Right: true},
+		{Name: "Chance of success", Right: true}, {Name: "Expected of the plan", Unit: "chicks", Right: true}, {Name: "Expected if all eggs are left", Unit: "chicks", Right: true}, {Name: "Since", Right: true}}}
+	clutches := &document.Table{Caption: "Their clutches on record", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, deciding(document.Column{Name: "Fledged", Right: true}), {Name: "Hatched", Right: true}, {Name: "Fertile", Right: true}, {Name: "Eggs", Right: true},
+		{Name: "Clutches", Right: true}, {Name: "Seasons", Right: true}, {Name: "Failed in a row", Unit: "seasons", Right: true}, {Name: "With dummies", Right: true}, {Name: "Outcome unknown", Right: true}}}
+	for k := range b.r.Pairs {
+		x := &b.r.Pairs[k]
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{b.link(x.Female), b.link(x.Male), gainCell(x.Advantage), kinshipCell(x.Kinship),
+			{Text: document.FormatProbability(x.Success.Chance), Value: x.Success.Chance}, {Text: document.FormatNumber(x.Expected, 2), Value: x.Expected},
+			{Text: document.FormatNumber(x.Chicks, 2), Value: x.Chicks}, word(document.FormatDate(x.Since))}})
+		s := &x.Record
+		if s.Clutches == 0 {
+			continue
+		}
+		clutches.Rows = append(clutches.Rows, document.Row{Cells: []document.Cell{b.link(x.Female), b.link(x.Male), countedCell(s.Fledged), countedCell(s.Hatched), countedCell(s.Fertile), countedCell(s.Eggs),
+			countCell(s.Clutches), countCell(len(x.Seasons)), countCell(x.FailedSeasons), countCell(s.Dummied), countCell(s.Untold)}})
+	}
+	blocks := []document.Block{t}
 	if len(clutches.Rows) > 0 {
 		blocks = append(blocks, clutches)
 	}
-	b.section("Pairs", blocks...)
+	b.section("Figures of the pairs", blocks...)
 }
 
 func actionText(a review.Action) string {
@@ -168,7 +174,7 @@ func (b *reviewBuilder) related() {
 	if len(b.r.Birds) < 2 {
 		return
 	}
-	var blocks []document.Block
+	blocks := []document.Block{b.meanKinshipFigure()}
 	if b.r.Kinship != nil {
 		blocks = append(blocks, b.kinshipMap())
 	}

@@ -37,11 +37,15 @@ func (b *reviewBuilder) diversity() {
 	}{
 		{"Living birds", func(g *review.Genetics) document.Cell { return countCell(g.Size) }},
 		{"Living founders among them", func(g *review.Genetics) document.Cell { return countCell(g.Founders) }},
-		{"Gene diversity", func(g *review.Genetics) document.Cell { return numberCell(g.GeneDiversity, document.FormatDiversity) }},
+		{"Gene diversity (mean kinship; founder genome equivalents)", func(g *review.Genetics) document.Cell {
+			c := numberCell(g.GeneDiversity, document.FormatDiversity)
+			if g.GeneDiversity.Known {
+				c.Text += fmt.Sprintf(" (%s; %s)", number(g.MeanKinship, document.FormatMeanKinship), number(g.FounderGenomeEquivalents, places(1)))
+			}
+			return c
+		}},
 		{"Gene diversity without living founders", func(g *review.Genetics) document.Cell { return numberCell(g.WithoutFounders, document.FormatDiversity) }},
-		{"Mean kinship", func(g *review.Genetics) document.Cell { return numberCell(g.MeanKinship, document.FormatMeanKinship) }},
 		{"Mean inbreeding coefficient F", func(g *review.Genetics) document.Cell { return numberCell(g.MeanInbreeding, document.FormatKinship) }},
-		{"Founder genome equivalents", func(g *review.Genetics) document.Cell { return numberCell(g.FounderGenomeEquivalents, places(2)) }},
 		{"Founder equivalents", func(g *review.Genetics) document.Cell { return numberCell(g.FounderEquivalents, places(2)) }},
 		{"Founder genomes surviving", func(g *review.Genetics) document.Cell {
 			return document.Cell{Text: document.FormatPlusMinus(g.GenomesSurviving.Value, g.GenomesSurviving.StandardError, 2), Value: g.GenomesSurviving.Value}
@@ -54,7 +58,7 @@ func (b *reviewBuilder) diversity() {
 		}
 		pools.Rows = append(pools.Rows, document.Row{Cells: cells})
 	}
-	blocks := []document.Block{pools, b.diversityFigure()}
+	blocks := []document.Block{pools}
 	blocks = append(blocks, b.lasts()...)
 	b.section("Gene diversity", blocks...)
 }
@@ -151,7 +155,7 @@ func (b *reviewBuilder) otherSizes() {
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: rateNames[rate.Source]}, ne, numberCell(rate.Ratio, places(2)),
 			numberCell(rate.AtGoalYear, document.FormatDiversity), numberCell(rate.YearsHeld, places(0))}})
 	}
-	b.section("Appendix: effective size by formula", document.Paragraph(fmt.Sprintf(
+	b.section("Effective size by formula", document.Paragraph(fmt.Sprintf(
 		"The generation length is %s years, the mean age of the parents of the %s: %d years are %s generations. The formulas look at different times and at different causes of loss and do not agree; the review tells how long gene diversity lasts from the loss that was seen, not from them. Inbreeding tells nothing as long as fewer than %d of the living are inbred.",
 		document.FormatNumber(o.GenerationLength.Value, 1), from, o.Years, number(o.Generations, places(1)), demography.FewAtRisk)), t)
 }
@@ -341,14 +345,14 @@ func (b *reviewBuilder) inbred() {
 	b.section("Inbreeding", document.Paragraph(say), t)
 }
 
-// appendix holds the long tables.
-func (b *reviewBuilder) appendix() {
+// tables holds the long tables.
+func (b *reviewBuilder) tables() {
 	r := b.r
 	if len(r.Founders) > 0 {
-		b.section("Appendix: founders", b.founderTable(r.Founders))
+		b.section("All founders", b.founderTable(r.Founders))
 	}
 	if len(r.History) > 0 {
-		b.section("Appendix: gene pool year by year", b.historyTable())
+		b.section("Gene pool year by year", b.historyTable())
 		b.otherSizes()
 	}
 	if years := r.Numbers.ByYear; len(years) > 0 {
@@ -361,7 +365,7 @@ func (b *reviewBuilder) appendix() {
 			}
 			t.Rows = append(t.Rows, document.Row{Cells: cells})
 		}
-		b.section("Appendix: the colony year by year", t)
+		b.section("The colony year by year", t)
 	}
 	b.lifeTables()
 	if causes := r.Change.Causes; len(causes) > 0 {
@@ -369,7 +373,7 @@ func (b *reviewBuilder) appendix() {
 		if len(home) > 0 {
 			t := b.eventTable(home[:min(eventsShown, len(home))])
 			t.More = leftOut(len(t.Rows), len(home), "events", "the workbook and the JSON format have all")
-			b.section("Appendix: events of the colony since the last review", t)
+			b.section("Events of the colony since the last review", t)
 		}
 		b.add(document.Section{Title: "Events of the programme", Data: true, Blocks: []document.Block{b.eventTable(causes)}})
 	}
@@ -464,7 +468,7 @@ func (b *reviewBuilder) lifeTables() {
 				{Text: document.FormatNumber(c.Deaths, 1), Value: c.Deaths}, numberCell(c.Q, places(3)), {Text: span}, numberCell(c.P, places(3)), numberCell(c.L, places(3)), numberCell(c.M, places(3)), stable, {Text: note}}})
 		}
 		blocks := []document.Block{document.Paragraph(fmt.Sprintf("The table is %s. q: chance to die in the year of age, p: to live through it, l: share of hatched birds that reach the age, m: chicks of the same sex in the year; stable ages: the share of each age once birds have lived so for long. %s", whose, growth(x.Table)))}
-		b.section("Appendix: life table of "+x.name, append(blocks, t)...)
+		b.section("Life table of "+x.name, append(blocks, t)...)
 	}
 }
 

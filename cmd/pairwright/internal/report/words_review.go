@@ -148,61 +148,93 @@ func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 	case review.FosterEggs:
 		return "foster their eggs to " + birdName(x.Birds[2]) + " and " + birdName(x.Birds[3])
 	case review.MoveBird:
-		return "move from " + p.Place(x.From) + " to " + p.Place(x.To) + ", to " + birdName(x.Birds[1])
+		return "move from " + orUnknown(x.From) + " to " + orUnknown(x.To) + ", as mate of " + birdName(x.Birds[1])
 	case review.BondPair:
 		return "bring together as a new pair"
 	case review.HatchChicks:
-		return "let them keep their eggs, up to " + document.FormatThings(x.Count, "chick", "chicks") + " together"
+		return "let them hatch, up to " + document.FormatThings(x.Count, "chick", "chicks") + " together"
 	case review.PartPair:
-		return "part when the season allows, if keeper and coordinator agree"
+		return "part, if keeper and coordinator agree"
 	case review.ExaminePair:
 		return "sex both and ask the veterinarian"
 	case review.SexBird:
 		return "have it sexed"
 	case review.PlaceYoung:
-		return "should go from " + p.Place(x.From) + " to " + p.Place(x.To)
+		return "move from " + orUnknown(x.From) + " to " + orUnknown(x.To) + " when of age"
 	}
 	return "find out its " + map[bool]string{true: "sire", false: "dam"}[x.Parent == studbook.Male] + ", by DNA if need be"
 }
 
-// DecisionBy says by when; "" where no day presses.
+// DecisionBy says by when.
 func DecisionBy(x *review.Decided) string {
 	switch {
 	case x.By != 0:
 		return document.FormatDay(x.By)
 	case x.What == review.PartPair:
 		return "between seasons"
+	case x.What == review.HatchChicks:
+		return "in the season"
+	}
+	return "now"
+}
+
+// DecisionWhy says why something is to be done: the first reason, in a dozen words
+// at most, as it stands on the page that is signed.
+func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
+	if x.What == review.PlaceYoung && len(x.Birds) > 1 {
+		return birdName(x.Birds[1]) + " would be its mate"
+	}
+	for k := range x.Why {
+		if say := decisionReason(p, &x.Why[k]); say != "" {
+			return say
+		}
 	}
 	return ""
 }
 
-// DecisionWhy says why something is to be done.
-func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
-	var say []string
-	for k := range x.Why {
-		r := &x.Why[k]
-		switch r.Code {
-		case review.ForTheSeason:
-			say = append(say, fmt.Sprintf("%s wanted and %s to be expected, reserves included; the chance that there are enough is %s",
-				document.FormatThings(r.Count, "chick is", "chicks are"), document.FormatNumber(r.Value, 1), document.FormatChance(r.Other)))
-		case review.NeverSexed:
-			say = append(say, "no mate can be named before")
-		case review.GenesBehind:
-			text := document.FormatPercent(r.Value) + " of the living birds' genes come through this parent"
-			if r.Count > 0 {
-				text += "; it may be one of " + document.FormatCount(r.Count)
-			}
-			say = append(say, text)
-		case review.AheadOf:
-			say = append(say, aheadText(r.Value))
+func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
+	switch r.Code {
+	case review.ForTheSeason:
+		return fmt.Sprintf("%d wanted, %s expected with reserves; chance of enough %s", r.Count, document.FormatNumber(r.Value, 1), document.FormatChance(r.Other))
+	case review.NeverSexed:
+		return "no mate can be named before"
+	case review.GenesBehind:
+		return document.FormatPercent(r.Value) + " of the living birds' genes come through this parent"
+	case review.AheadOf:
+		switch ahead := document.FormatNumber(100*r.Value, 0); ahead {
+		case "0":
+			return "the season's decision has it"
+		case "100":
+			return "worth more than nearly all possible pairs"
 		default:
-			say = append(say, pairWhy(p, r))
+			return "worth more than " + ahead + " in a hundred possible pairs"
 		}
+	case review.InTheWay:
+		return "its birds would do more for the programme with others"
+	case pairing.NeverFertile:
+		return fmt.Sprintf("not one egg of %s was fertile", document.FormatThings(r.Count, "clutch", "clutches"))
+	case review.Failed, review.FailedThoughFertile:
+		return "no chick in " + document.FormatThings(r.Count, "season", "seasons")
+	case pairing.EggsPlanned:
+		return "planned: up to " + document.FormatThings(r.Count, "chick", "chicks")
+	case pairing.EggsReserve:
+		return "in reserve until the planned pairs are candled"
+	case pairing.EggsSettled:
+		return fmt.Sprintf("they have sat for %s", document.FormatThings(r.Count, "day", "days"))
+	case pairing.EggsInfertile:
+		return "no egg is fertile"
+	case pairing.EggsFostered:
+		return "the pair has failed with fertile eggs in " + document.FormatThings(r.Count, "season", "seasons") + " in a row"
+	case pairing.EggsOverTheTop:
+		return fmt.Sprintf("%d fertile, %d wanted of them", r.Of, r.Count)
+	case pairing.CloseKin:
+		return fmt.Sprintf("too closely related: a chick would have F %s", document.FormatKinship(r.Value))
+	case pairing.OnHold:
+		return birdName(r.Birds[0]) + " is on hold for breeding"
+	case review.PartBetween, review.SitsNow:
+		return "" // what to heed, and no reason
 	}
-	if x.What == review.PlaceYoung && len(x.Birds) > 1 {
-		say = append(say, birdName(x.Birds[1])+" would be its mate")
-	}
-	return strings.Join(say, "; ")
+	return pairWhy(p, r)
 }
 
 // MissingTexts says what a review cannot say, or not surely.
