@@ -402,8 +402,8 @@ func (im *importer) collect() {
 		for i, r := range t.body {
 			id := t.get(r, colID)
 			if id.kind != blank {
-				if n, ok := nobodyWords().whole(id.text); ok && n == unknownParent {
-					id = cell{}
+				if n, ok := nobodyWords().whole(id.text); ok && n == unknownParent || key(id.text) == "" {
+					id = cell{} // no letter and no digit is no id
 				}
 			}
 			if id.kind == blank && !t.has(colID) && t.get(r, colBand).kind != blank {

@@ -36,7 +36,7 @@ func (im *importer) eventSheet(t *table) {
 		word := t.get(r, colEvent).text
 		kind, ok := im.eventIn(word)
 		switch {
-		case id == "" || isNobody(id):
+		case key(id) == "" || isNobody(id):
 			im.leave(t, r, "the event names no bird")
 			continue
 		case word == "":

@@ -2,6 +2,8 @@ package exchange
 
 import (
 	"errors"
+	"math/rand/v2"
+	"strings"
 	"testing"
 	"testing/fstest"
 
@@ -38,4 +40,43 @@ func FuzzImport(f *testing.F) {
 			}
 		}
 	})
+}
+
+// TestAnyText puts pieces of tables together at random: whatever comes out, the
+// sums are right and nothing panics.
+func TestAnyText(t *testing.T) {
+	pieces := []string{"id", "Ring", "sex", "sire", "dam", "Parents", "hatched", "died", "left", "reason", "status", "nest", "group", "Date", "Event", "With", "name", "Female", "Male", "From", "To", "Season", "Males", "Females", "other ids", "precision", "arrived", "origin", "notes", "location",
+		"A1", "A2", "a-1", "B (A1)", "A1 x A2", "A1 / A2", "A1 (0,7) / A2 (0,3)", "A1=0.7; A2=0.4", "Nest 5", "?", "wild", "unknown", "LOT 7", "m", "w", "1.0", "0.1", "1", "2", "H", "dead", "alive", "sold", "moved to Q", "-", "†", "%", "~", "#", "\"", "\"x",
+		"2001", "3/4/2001", "13/4/2001", "4/13/2001", "1.2.03", "ca. 2001", "BET 2001 AND 2002", "before 2001", "after 2001", "2001?", "39945", "12 May 2001", "May", "spring", "0", "00", "007", "12.0", "-1", "99999", "hatched", "paired", "laid", "hatched from A1 x A2", "Total", "Bestand 1.2.3", "\u00a0", "é", "\x00", "0 HEAD", "0 @I1@ INDI", "1 FAMC @F1@"}
+	r := rand.New(rand.NewPCG(3, 4))
+	for range 1500 {
+		var b strings.Builder
+		delimiter := []string{";", ",", "\t"}[r.IntN(3)]
+		for range 1 + r.IntN(8) {
+			for j := range 1 + r.IntN(9) {
+				if j > 0 {
+					b.WriteString(delimiter)
+				}
+				if r.IntN(4) > 0 {
+					b.WriteString(pieces[r.IntN(len(pieces))])
+				}
+			}
+			b.WriteByte('\n')
+		}
+		text := b.String()
+		if r.IntN(2) == 0 {
+			text = "id" + delimiter + "sex" + delimiter + "sire" + delimiter + "dam" + delimiter + "hatched" + delimiter + "died" + delimiter + pieces[r.IntN(30)] + delimiter + pieces[r.IntN(30)] + "\n" + text
+		}
+		res, err := Import(t.Context(), memory{{"t.csv", []byte(text)}}, "t.csv", Options{Mapping: Mapping{Dates: "dmy"}, Today: asOf, FileDay: asOf})
+		var faults *studbook.Faults
+		if errors.As(err, &faults) {
+			continue
+		}
+		if err != nil {
+			t.Fatal(err, text)
+		}
+		if addsUp(t, res); t.Failed() {
+			t.Fatalf("%q", text)
+		}
+	}
 }

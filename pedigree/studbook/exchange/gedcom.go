@@ -99,7 +99,11 @@ func pointer(s string) string {
 
 // readGEDCOM reads a family tree of GEDCOM 5.5.1 or FamilySearch GEDCOM 7.
 func (s *source) readGEDCOM(raw []byte, text string, told bool) error {
-	records, _ := parseGEDCOM(text)
+	records, odd := parseGEDCOM(text)
+	damaged := &refusal{"the family tree has no record that can be read", "export it again as GEDCOM"}
+	if len(records) == 0 {
+		return damaged
+	}
 	head := records[0]
 	if encoding := strings.ToUpper(strings.TrimSpace(head.value("CHAR"))); !told && !utf8.Valid(raw) && !strings.HasPrefix(s.encoding, "UTF-16") {
 		switch encoding {
@@ -110,8 +114,13 @@ func (s *source) readGEDCOM(raw []byte, text string, told bool) error {
 		case "ANSI":
 			text, s.encoding = convert(raw, charmap.Windows1252), "windows-1252"
 		}
-		records, _ = parseGEDCOM(text)
+		if records, odd = parseGEDCOM(text); len(records) == 0 {
+			return damaged
+		}
 		head = records[0]
+	}
+	if odd > 0 {
+		s.likely = append(s.likely, Decision{Code: "not_taken", Value: "lines", Taken: "nothing", Text: counted(odd, "line is", "lines are") + " none of GEDCOM and left out"})
 	}
 	seven := strings.HasPrefix(strings.TrimSpace(head.value("GEDC", "VERS")), "7")
 	g := &gedcom{s: s, seven: seven, people: make(map[string]*node), families: make(map[string]*node), left: make(map[string]int)}

@@ -104,7 +104,9 @@ func (im *importer) layout(s *sheet) *table {
 		return t
 	}
 	for _, r := range s.rows[:best] {
-		im.leave(t, r, "above the header")
+		if im.counts(t, 1) > 0 {
+			im.leave(t, r, "above the header")
+		}
 	}
 	first := best + 1
 	if double {
