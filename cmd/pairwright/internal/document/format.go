@@ -111,6 +111,10 @@ func FormatPercent(share float64) string { return percent(share, 1) }
 // FormatChance writes a chance, 0..1, as whole percent like FormatPercent.
 func FormatChance(p float64) string { return percent(p, 0) }
 
+// FormatOfHundred writes a share, 0..1, as so many in a hundred, rounded down: who
+// is not ahead of all never reads as being so.
+func FormatOfHundred(share float64) string { return FormatNumber(math.Floor(100*share+1e-9), 0) }
+
 func percent(share float64, decimals int) string {
 	unit := math.Pow10(-decimals)
 	p := 100 * share

@@ -163,3 +163,10 @@ func TestFormatList(t *testing.T) {
 	assert.Equal(t, "A, B, C and 2 more", FormatList(five, 3))
 	assert.Equal(t, "A, B, C, D and E", FormatList(five, 0))
 }
+
+func TestFormatOfHundred(t *testing.T) {
+	assert.Equal(t, "99", FormatOfHundred(0.9999))
+	assert.Equal(t, "29", FormatOfHundred(0.29)) // 100 × 0.29 is below 29 in binary
+	assert.Equal(t, "0", FormatOfHundred(0))
+	assert.Equal(t, "100", FormatOfHundred(1))
+}

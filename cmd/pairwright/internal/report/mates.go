@@ -119,7 +119,7 @@ func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Ca
 		if c.Otherwise >= 0 {
 			otherwise.Text = p.Book.Birds[c.Otherwise].ID
 		}
-		ahead := document.Cell{Text: document.FormatNumber(100*c.AheadOf, 0), Value: 100 * c.AheadOf}
+		ahead := document.Cell{Text: document.FormatOfHundred(c.AheadOf), Value: 100 * c.AheadOf}
 		if r.AllAlike {
 			ahead = document.Cell{Text: document.Unknown}
 		}

@@ -107,7 +107,7 @@ func worthText(plan *pairing.Plan) string {
 	}
 	text := "A chick of any pair would do the same for gene diversity."
 	if !plan.Decision.AllAlike() {
-		text = fmt.Sprintf("The planned chicks come from pairs that are ahead of %s in a hundred of the programme's possible pairs.", document.FormatNumber(100*plan.AheadOf, 0))
+		text = fmt.Sprintf("The planned chicks come from pairs that are ahead of %s in a hundred of the programme's possible pairs.", document.FormatOfHundred(plan.AheadOf))
 	}
 	if plan.Proven {
 		return text + " No other broods of these pairs keep more of the genes that last: that is proven."

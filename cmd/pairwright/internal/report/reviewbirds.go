@@ -120,7 +120,7 @@ func (b *reviewBuilder) unpaired() {
 				km = document.Cell{Text: document.FormatKm(c.Distance), Value: c.Distance}
 			}
 			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: bird.ID, Link: anchor(bird.ID)}, {Text: bird.Name}, countCell(c.Rank), {Text: b.p.Name(c.Bird), Link: anchor(b.p.Book.Birds[c.Bird].ID)},
-				{Text: at}, {Text: string(c.Verdict)}, {Text: document.FormatNumber(100*c.AheadOf, 0), Value: 100 * c.AheadOf}, kinshipCell(c.OffspringInbreeding), km}})
+				{Text: at}, {Text: string(c.Verdict)}, {Text: document.FormatOfHundred(c.AheadOf), Value: 100 * c.AheadOf}, kinshipCell(c.OffspringInbreeding), km}})
 		}
 	}
 	blocks := []document.Block{document.List(sentences(say))}

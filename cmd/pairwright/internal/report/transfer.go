@@ -422,7 +422,7 @@ func alternativeTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 	row := func(name string, o *transfer.Option, favour, why string) {
 		x := &o.Pairs[0].Figures
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: name}, kinshipCell(x.OffspringInbreeding),
-			{Text: document.FormatNumber(100*x.AheadOf, 0), Value: 100 * x.AheadOf}, {Text: favour}, {Text: why}}})
+			{Text: document.FormatOfHundred(x.AheadOf), Value: 100 * x.AheadOf}, {Text: favour}, {Text: why}}})
 	}
 	if best := c.Best; best != nil {
 		favour := ""
@@ -637,7 +637,7 @@ func moveTable(p *pairing.Programme, moves []transfer.Listed, top int) *document
 	for _, o := range moves[:min(top, len(moves))] {
 		m, x := o.Moves[0], &o.Pairs[0].Figures
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To}, {Text: p.Name(Partner(o.Pairs[0], m.Bird))},
-			word(document.FormatDay(o.Timing.Latest)), {Text: string(x.Verdict)}, {Text: document.FormatNumber(100*x.AheadOf, 0), Value: 100 * x.AheadOf}, kinshipCell(x.OffspringInbreeding), kmCell(m), countCell(m.Spaces)}})
+			word(document.FormatDay(o.Timing.Latest)), {Text: string(x.Verdict)}, {Text: document.FormatOfHundred(x.AheadOf), Value: 100 * x.AheadOf}, kinshipCell(x.OffspringInbreeding), kmCell(m), countCell(m.Spaces)}})
 	}
 	t.More = leftOut(len(t.Rows), len(moves), "moves", "more with --top")
 	return t

@@ -45,7 +45,7 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 		return "lives at " + r.From + "; only birds at home were asked for"
 
 	case pairing.AheadOfPairs:
-		return fmt.Sprintf("ahead of %s in a hundred of the programme's %s that might breed", document.FormatNumber(100*r.Value, 0), document.FormatThings(r.Count, "pair", "pairs"))
+		return fmt.Sprintf("ahead of %s in a hundred of the programme's %s that might breed", document.FormatOfHundred(r.Value), document.FormatThings(r.Count, "pair", "pairs"))
 	case pairing.ChickAlike:
 		return "a chick of any pair of the programme would do the same for its gene diversity, or there is no other pair"
 	case pairing.NotWhile:

@@ -294,7 +294,7 @@ func FavourText(p *pairing.Programme, a *transfer.Alternative) string {
 
 // aheadText says how a pair compares with all others.
 func aheadText(share float64) string {
-	return fmt.Sprintf("ahead of %s in a hundred of the programme's possible pairs", document.FormatNumber(100*share, 0))
+	return fmt.Sprintf("ahead of %s in a hundred of the programme's possible pairs", document.FormatOfHundred(share))
 }
 
 // costText says what an option costs the birds more than the best, or less.
