@@ -312,9 +312,7 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 			continue
 		}
 		chosen[x.Mate] = true
-		c := r.candidate(b, x, kinships[p.node[x.Mate]])
-		c.Decided = x.Mate == mate
-		out.Candidates = append(out.Candidates, c)
+		out.Candidates = append(out.Candidates, r.candidate(b, x, kinships[p.node[x.Mate]], x.Mate == mate))
 	}
 	out.RuledOut = make([]Excluded, 0, len(p.Book.Birds))
 	for m := range p.Book.Birds {
@@ -385,8 +383,7 @@ func (r *Ranker) Pair(ctx context.Context, female, male int) (c Candidate, again
 			x = choices[k]
 		}
 	}
-	c = r.candidate(female, x, kinship)
-	c.Decided = true
+	c = r.candidate(female, x, kinship, true)
 	if len(against) > 0 {
 		c.Verdict = RuledOut
 	}
@@ -403,7 +400,8 @@ func (r *Ranker) Weigh(b, m int) (c Candidate, ok bool) {
 	if k < 0 {
 		return c, false
 	}
-	return r.candidate(b, choices[k], r.p.Pedigree.Kinship(r.p.node[b], r.p.node[m])), true
+	mate, paired := r.d.MateOf(b)
+	return r.candidate(b, choices[k], r.p.Pedigree.Kinship(r.p.node[b], r.p.node[m]), paired && mate == m), true
 }
 
 // Decision returns the decision that the mates are ranked by.
@@ -442,13 +440,13 @@ func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
 }
 
 // candidate gathers what there is to say of a choice, and judges it.
-func (r *Ranker) candidate(b int, x Choice, kinship float64) Candidate {
+func (r *Ranker) candidate(b int, x Choice, kinship float64, decided bool) Candidate {
 	p := r.p
 	m := x.Mate
 	bird, mate := &p.Book.Birds[b], &p.Book.Birds[m]
 	mk := p.Living.MeanKinshipOf(p.node[m])
 	c := Candidate{
-		Bird: m, Choice: x,
+		Bird: m, Choice: x, Decided: decided,
 		OffspringInbreeding:     kinship,
 		MeanKinship:             mk,
 		MeanKinshipDifference:   math.Abs(mk - p.Living.MeanKinshipOf(p.node[b])),
@@ -480,10 +478,12 @@ func (r *Ranker) candidate(b int, x Choice, kinship float64) Candidate {
 func (p *Programme) Preferred(f float64) bool { return !TooClose(f, p.Settings().PreferInbreeding) }
 
 // verdict judges a candidate by its net gain, F, what is known of its ancestry,
-// and doubt about parents.
+// and doubt about parents. The pair of the decision gains nothing where another bird
+// would do as well as this one: that speaks against neither.
 func (r *Ranker) verdict(c *Candidate) Verdict {
+	asWell := c.Decided && c.Value > 0 && c.NetGain > -sameGain
 	switch {
-	case c.NetGain <= 0:
+	case c.NetGain <= 0 && !asWell:
 		return NotAdvised
 	case r.p.Preferred(c.OffspringInbreeding) && c.KnownAncestry >= trusted && len(c.Doubts) == 0:
 		return Recommended

@@ -5,25 +5,13 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/require"
 
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
-
-// read reads a colony folder given as file names and contents in turn.
-func read(t testing.TB, files ...string) *studbook.Colony {
-	t.Helper()
-	folder := fstest.MapFS{}
-	for k := 0; k < len(files); k += 2 {
-		folder[files[k]] = &fstest.MapFile{Data: []byte(files[k+1])}
-	}
-	c, err := studbook.Read(t.Context(), folder, "studbook.csv", studbook.Options{})
-	require.NoError(t, err)
-	return c
-}
 
 // on returns the programme of a colony on a day.
 func on(t testing.TB, c *studbook.Colony, day studbook.Day) *pairing.Programme {
@@ -163,5 +151,5 @@ func grow(t testing.TB, seed uint64, want size) *studbook.Colony {
 	if want.vague {
 		files = append(files, "founder_kinship.csv", "id1,id2,kinship\nB00001,B00002,0.125\n")
 	}
-	return read(t, files...)
+	return studbooktest.Read(t, files...)
 }

@@ -12,11 +12,12 @@ import (
 	"pairwright/pairing/review"
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // What became of advice, one bird of each case, worked by hand.
 func TestWhatBecameOfAdvice(t *testing.T) {
-	c := read(t,
+	c := studbooktest.Read(t,
 		"studbook.csv", `id,sex,sire,dam,hatch_date,death_date,location,origin
 F1,F,wild,wild,2015-05-01,,A,wild
 M1,M,wild,wild,2015-05-01,,A,wild

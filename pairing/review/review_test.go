@@ -17,6 +17,7 @@ import (
 	"pairwright/pedigree"
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // rounding is what two ways to add up the same kinships may differ by.
@@ -123,7 +124,7 @@ func TestCausesAddUpToTheChange(t *testing.T) {
 // 9); the founders alone 1/4. The death of the sire leaves S = 1 + 2/4 = 3/2
 // over 4, mean kinship 3/8.
 func TestEffectsByHand(t *testing.T) {
-	c := read(t, "studbook.csv", `id,sex,sire,dam,hatch_date,death_date,location,origin
+	c := studbooktest.Read(t, "studbook.csv", `id,sex,sire,dam,hatch_date,death_date,location,origin
 A,M,wild,wild,2010-01-01,2024-09-01,HOME,wild
 B,F,wild,wild,2010-01-01,,HOME,wild
 C,F,A,B,2024-05-01,,HOME,captive
@@ -348,7 +349,7 @@ func steady(t *testing.T, siblings bool) *studbook.Colony {
 	if siblings {
 		fmt.Fprintf(&book, "INBRED,F,C2001,C2000,%d-06-01,,P0,captive\n", lastYear)
 	}
-	return read(t, "studbook.csv", book.String(), "moves.csv", arrivals)
+	return studbooktest.Read(t, "studbook.csv", book.String(), "moves.csv", arrivals)
 }
 
 // One inbred bird among a hundred is told as what it is, and turns neither the
@@ -376,10 +377,10 @@ func TestForecastWithheld(t *testing.T) {
 		census := demography.NewCensus(p.Book)
 		return review.NewOutlook(p, census, review.History(p, census, ""))
 	}
-	young := outlook(on(t, read(t, "studbook.csv", "id,sex,sire,dam,hatch_date\nA,F,wild,wild,2015-05-01\nB,M,wild,wild,2015-05-01\n"), today))
+	young := outlook(on(t, studbooktest.Read(t, "studbook.csv", "id,sex,sire,dam,hatch_date\nA,F,wild,wild,2015-05-01\nB,M,wild,wild,2015-05-01\n"), today))
 	assert.Nil(t, young.Forecast)
 	assert.Equal(t, &review.Withheld{Code: review.TooFewYears, Have: 10, Want: 18}, young.Withheld)
-	nobody := outlook(on(t, read(t, "studbook.csv", "id,sex,sire,dam,hatch_date,death_date\nA,F,wild,wild,2015-05-01,2020\n"), today))
+	nobody := outlook(on(t, studbooktest.Read(t, "studbook.csv", "id,sex,sire,dam,hatch_date,death_date\nA,F,wild,wild,2015-05-01,2020\n"), today))
 	assert.Equal(t, &review.Withheld{Code: review.NobodyLives}, nobody.Withheld)
 
 	// Sixty founders that hardly change, of which after 2015 all but two die:
@@ -395,7 +396,7 @@ func TestForecastWithheld(t *testing.T) {
 		}
 		fmt.Fprintf(&book, "A%d,F,wild,wild,1995-05-01,%s\n", k, death)
 	}
-	crash := outlook(on(t, read(t, "studbook.csv", book.String()), today))
+	crash := outlook(on(t, studbooktest.Read(t, "studbook.csv", book.String()), today))
 	assert.Nil(t, crash.Forecast)
 	require.NotNil(t, crash.Withheld)
 	assert.Equal(t, review.BackTestFailed, crash.Withheld.Code)
@@ -405,7 +406,7 @@ func TestForecastWithheld(t *testing.T) {
 // A small list of clutches by hand: fledging decides, clutches without an
 // outcome do not count, and the failures counted are the last in a row.
 func TestPairsByTheirRecord(t *testing.T) {
-	c := read(t,
+	c := studbooktest.Read(t,
 		"studbook.csv", `id,sex,sire,dam,hatch_date,location,origin
 F1,F,wild,wild,2010,HOME,wild
 M1,M,wild,wild,2010,HOME,wild

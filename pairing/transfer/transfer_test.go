@@ -8,13 +8,13 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 var asOf = studbook.DayOf(2026, 10, 1)
@@ -30,13 +30,11 @@ func (f folder) programme(t testing.TB) *pairing.Programme {
 
 func (f folder) programmeOn(t testing.TB, day studbook.Day) *pairing.Programme {
 	t.Helper()
-	files := fstest.MapFS{}
+	var files []string
 	for name, content := range f {
-		files[name] = &fstest.MapFile{Data: []byte(content)}
+		files = append(files, name, content)
 	}
-	c, err := studbook.Read(t.Context(), files, "studbook.csv", studbook.Options{})
-	require.NoError(t, err)
-	p, err := pairing.New(t.Context(), c.At(day))
+	p, err := pairing.New(t.Context(), studbooktest.Read(t, files...).At(day))
 	require.NoError(t, err)
 	return p
 }

@@ -5,7 +5,6 @@ import (
 	"io"
 	"os"
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -30,23 +29,21 @@ func harrowFell(t testing.TB, year int) *pairing.Programme {
 // left out of both.
 func TestStudbookRowsAreAStudbook(t *testing.T) {
 	whole := harrowFell(t, 2026)
-	read := func(files fstest.MapFS) *pairing.Programme {
-		c, err := studbook.Read(t.Context(), files, "studbook.csv", studbook.Options{})
-		require.NoError(t, err)
-		p, err := pairing.New(t.Context(), c.At(whole.Book.AsOf))
+	read := func(text []byte) *pairing.Programme {
+		p, err := pairing.New(t.Context(), studbooktest.Read(t, "studbook.csv", string(text)).At(whole.Book.AsOf))
 		require.NoError(t, err)
 		return p
 	}
 	raw, err := os.ReadFile("../../../../examples/harrow-fell/studbook.csv")
 	require.NoError(t, err)
-	before := read(fstest.MapFS{"studbook.csv": &fstest.MapFile{Data: raw}})
+	before := read(raw)
 	d, err := whole.Decide(t.Context(), pairing.DecisionOptions{})
 	require.NoError(t, err)
 	c, err := transfer.Find(t.Context(), whole, d, transfer.Question{Bird: "C0390", To: "QUM", From: "QUM"})
 	require.NoError(t, err)
 	var sent bytes.Buffer
 	require.NoError(t, WriteStudbook(&sent, whole.Book.Colony, c.Extract(whole)))
-	after := read(fstest.MapFS{"studbook.csv": &fstest.MapFile{Data: sent.Bytes()}})
+	after := read(sent.Bytes())
 
 	uncertain := 0
 	traveller, _ := after.Pedigree.Index("C0390")
