@@ -152,7 +152,7 @@ func (w *worths) weigh(ped *pedigree.Pedigree, node []int) weighed {
 	if len(living) == 0 {
 		return x
 	}
-	of := make(map[int]float64, len(living))
+	of := make([]float64, ped.Len())
 	for _, b := range living {
 		of[node[b]] = w.of[b]
 	}

@@ -2,6 +2,18 @@
 // inbreeding, kinship, mean kinship, gene diversity, the founders' shares and
 // what is left of them, and how much of the pedigree is known.
 //
+//	pedigree.go      the nodes; inbreeding.go their F
+//	flow.go          the passes that all sums are made of
+//	kinship.go       kinship of two, of one with all, of all; meeting.go by which
+//	                 ancestors
+//	population.go    mean kinship and gene diversity of some birds; kinshipsum.go
+//	                 as birds join and leave
+//	founders.go      the founders' shares; genedrop.go what is left of them by chance
+//	completeness.go  how much is known
+//	sample.go        possible pedigrees where parents are uncertain
+//	effectivesize.go the effective size that the inbreeding on record tells
+//	founderkinship.go founders that are known to be kin
+//
 // # Nodes
 //
 // A Pedigree numbers its nodes from 0, founders first, then parents before

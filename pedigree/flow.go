@@ -70,10 +70,11 @@ func (f *flow) up(x []float64) {
 
 // down replaces x by Tx: every node gets its parents' amounts by their shares.
 func (f *flow) down(x []float64) {
+	sire, dam := f.sire[:len(x)], f.dam[:len(x)]
 	for i := f.founders; i < len(x); i++ {
-		s := f.sire[i]
+		s := sire[i]
 		if s >= 0 {
-			x[i] += (x[s] + x[f.dam[i]]) / 2
+			x[i] += (x[s] + x[dam[i]]) / 2
 			continue
 		}
 		m := &f.mixtures[-1-s]
@@ -119,6 +120,15 @@ func (f *flow) spreadRelated(amounts []float64, set func(founder int32, v float6
 func (f *flow) relate(x []float64) {
 	f.up(x)
 	f.spread(x)
+	f.down(x)
+}
+
+// relateOne does the same to an x that is 0 but for one node: only that and those
+// before it have anything to pass on or to multiply.
+func (f *flow) relateOne(x []float64, node int) {
+	from := x[:max(node+1, f.founders)]
+	f.up(from)
+	f.spread(from)
 	f.down(x)
 }
 

@@ -29,7 +29,7 @@ func (p *Pedigree) Kinship(a, b int) float64 {
 	l, _ := slices.BinarySearch(here, int32(b))
 	x := make([]float64, len(here))
 	x[k] = 0.5
-	g.relate(x)
+	g.relateOne(x, k)
 	return x[l]
 }
 
@@ -37,7 +37,7 @@ func (p *Pedigree) Kinship(a, b int) float64 {
 func (p *Pedigree) Kinships(a int) []float64 {
 	x := make([]float64, p.Len())
 	x[a] = 0.5
-	p.relate(x)
+	p.relateOne(x, a)
 	return x
 }
 
@@ -81,8 +81,9 @@ func (p *Pedigree) KinshipRows(ctx context.Context, rows, columns []int, use fun
 					return
 				}
 				clear(x)
-				x[local[rows[r]]] = 0.5
-				g.relate(x)
+				k := local[rows[r]]
+				x[k] = 0.5
+				g.relateOne(x, k)
 				for c, i := range column {
 					row[c] = x[i]
 				}

@@ -6,9 +6,12 @@
 //	causes.go    every event since the last review with its own effect
 //	outlook.go   how long the gene diversity lasts, and what the goal takes
 //	numbers.go   ages, deaths, hatches and the chicks wanted
-//	founders.go  what is left of each founder
+//	founders.go  what is left of each founder; inbred.go the
+//	             inbred birds and whom they are inbred through
 //	advice.go    what to do with each bird and each pair
 //	lastyear.go  what was advised at the last review, and what became of it
+//	decisions.go what to do first
+//	missing.go   what cannot be said, and why; reason.go the codes
 //	glance.go    the figures that matter, with a word on each
 //
 // Every figure is computed by the functions that the other answers use. The

@@ -10,6 +10,16 @@
 // reads and writes them, the help, the template of a new folder and its data
 // package follow from that (Files, Write, FilesHelp, Template, DataPackage).
 //
+//	read.go      a folder or workbook.go from start to end; text.go encodings and
+//	             separators, toml.go the settings
+//	table.go     how a file of rows is declared; columns.go how a cell is read
+//	rows.go      what is wrong with a row by itself; check.go with rows together
+//	finding.go   what is said of a fault; codes.go its codes
+//	records.go   a row as a value; date.go, edtf.go, parentage.go its parts
+//	lives.go     where each bird was, from hatch to death
+//	snapshot.go  the state on one day
+//	write.go     a colony back into files; describe.go, datapackage.go what they hold
+//
 // Nothing here knows genetics. The package's last word is Colony.At, which
 // gives the state of the colony on one day: who has hatched, who is living and
 // where, who is bonded to whom, what holds are in force.
