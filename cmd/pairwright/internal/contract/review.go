@@ -51,7 +51,7 @@ type ResultAnswer struct {
 }
 
 // CalibrationAnswer holds the chicks expected of last year's pairs against
-// those that hatched; low and high are the 95 % interval of the mean of such a
+// those that hatched; low and high are the 95% interval of the mean of such a
 // count.
 type CalibrationAnswer struct {
 	Expected float64 `json:"expected"`
@@ -144,7 +144,7 @@ type LedgerAnswer struct {
 	End      int    `json:"end"`
 }
 
-// ProportionAnswer is a share with its exact 95 % interval.
+// ProportionAnswer is a share with its exact 95% interval.
 type ProportionAnswer struct {
 	Count  int      `json:"count"`
 	Of     int      `json:"of"`
@@ -258,7 +258,7 @@ type OutlookAnswer struct {
 }
 
 // ForecastAnswer is what the gene diversity of the last years leads to. Low80
-// and High80 are the ends of a range that holds with a chance of 80 %; null
+// and High80 are the ends of a range that holds with a chance of 80%; null
 // years are never.
 type ForecastAnswer struct {
 	From        string   `json:"from"`

@@ -60,7 +60,7 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.NotKin:
 		return "no common ancestor on record: a chick would not be inbred"
 	case pairing.Inbred:
-		return fmt.Sprintf("%s: a chick would have F %s, %s; that lowers its chance to survive by %s", kinOf(r.Kin, r.Birds[1].ID), document.FormatKinship(r.Value), KinLevel(r.Value), percentText(r.Other, 1))
+		return fmt.Sprintf("%s: a chick would have F %s, %s; that lowers its chance to survive by %s", kinOf(r.Kin, r.Birds[1].ID), document.FormatKinship(r.Value), KinLevel(r.Value), document.FormatPercent(r.Other))
 	case pairing.MeanKinships:
 		return fmt.Sprintf("its mean kinship %s is number %d of %d living birds (1 has the fewest relatives)", document.FormatMeanKinship(r.Value), r.Count, r.Of)
 	case pairing.RareToCommon:
@@ -94,9 +94,9 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.FormerBond:
 		return "the two were bonded before"
 	case pairing.AncestryUnsure:
-		return "only " + percentText(r.Value, 0) + " of its ancestry is known, so it may be closer kin than the figures say"
+		return "only " + document.FormatChance(r.Value) + " of its ancestry is known, so it may be closer kin than the figures say"
 	case pairing.RankConfidence:
-		return fmt.Sprintf("the best mate in %s of %d possible pedigrees, among the first three in %s", percentText(r.Value, 0), r.Count, percentText(r.Other, 0))
+		return fmt.Sprintf("the best mate in %s of %d possible pedigrees, among the first three in %s", document.FormatChance(r.Value), r.Count, document.FormatChance(r.Other))
 
 	case pairing.MateMayBeParent:
 		return fmt.Sprintf("%s may be the %s of %s%s: have both tested before they breed", r.Birds[1].ID, parentWord(r.Birds[1]), r.Birds[0].ID, named(r.Value))
@@ -116,7 +116,7 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 // named says how a parent came to be thought of.
 func named(weight float64) string {
 	if weight > 0 {
-		return ", as the studbook says with a chance of " + percentText(weight, 0)
+		return ", as the studbook says with a chance of " + document.FormatChance(weight)
 	}
 	return ", as it was there and of age"
 }
@@ -152,11 +152,6 @@ func yearsText(age float64) string {
 		return "1 year"
 	}
 	return said + " years"
-}
-
-// percentText writes a share in running text: 3.8 %.
-func percentText(share float64, decimals int) string {
-	return document.FormatNumber(100*share, decimals) + " %"
 }
 
 // NeedText says why a season needs so many chicks.
@@ -203,7 +198,7 @@ func agesText(who string, a demography.BreedingAges) (range_, source string) {
 	}[a.FirstFrom]
 	last := map[demography.AgeSource]string{
 		demography.FromSettings:  "programme.toml",
-		demography.FromRecord:    "the age by which 95 % of them had their last brood, a bird longer than that for two years after its own",
+		demography.FromRecord:    "the age by which 95% of them had their last brood, a bird longer than that for two years after its own",
 		demography.FromOldestAge: "the oldest age of programme.toml, as the record does not show when birds stop",
 		demography.NoAge:         "the record does not show when birds stop",
 	}[a.LastFrom]

@@ -45,7 +45,7 @@ func TestNoCaseInWords(t *testing.T) {
 }
 
 // An alternative says what speaks against it in the figures of the tables:
-// 63 % of a gain is 63 % everywhere.
+// 63% of a gain is 63% everywhere.
 func TestAlternativesInWords(t *testing.T) {
 	p := harrowFell(t, 2026)
 	for want, why := range map[string][]pairing.Reason{
