@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"slices"
 	"strings"
 
 	"pairwright/pedigree/studbook"
@@ -108,6 +109,7 @@ func (s *source) takeFolder(fsys fs.FS, dir string) error {
 		if err != nil {
 			return &refusal{f.Name + " is too big: " + err.Error(), "import the studbook alone"}
 		}
+		t.rows = slices.DeleteFunc(t.rows, func(r row) bool { return r.used() == 0 || strings.HasPrefix(r.at(0).text, "#") })
 		s.sheets = append(s.sheets, t)
 	}
 	return nil

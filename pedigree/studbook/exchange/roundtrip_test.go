@@ -143,6 +143,21 @@ func TestExampleComesBack(t *testing.T) {
 	}
 }
 
+// The folder itself, with its remarks, comes in whole.
+func TestFolderWithRemarks(t *testing.T) {
+	folder := os.DirFS("../../../examples/harrow-fell")
+	want, err := studbook.Read(t.Context(), folder, "studbook.csv", studbook.Options{})
+	require.NoError(t, err)
+	res, err := Import(t.Context(), folder, "studbook.csv", Options{Today: asOf + 700, FileDay: asOf + 700})
+	require.NoError(t, err)
+	require.NotNil(t, res.Colony, "%v %v", res.Report.Stops, res.Report.Findings)
+	assert.Len(t, res.Colony.Birds, len(want.Birds))
+	assert.Len(t, res.Colony.Moves, len(want.Moves))
+	assert.Len(t, res.Colony.Bonds, len(want.Bonds))
+	assert.Len(t, res.Colony.Clutches, len(want.Clutches))
+	assert.Len(t, res.Colony.Institutions, len(want.Institutions))
+}
+
 // Chosen birds come with their ancestors and with nobody else.
 func TestAncestorsAlone(t *testing.T) {
 	got, _ := back(t, roundTrip(t), "studbook", "studbook.csv", "A3")
