@@ -2,7 +2,6 @@ package forecast_test
 
 import (
 	"context"
-	"os"
 	"testing"
 	"time"
 
@@ -12,13 +11,12 @@ import (
 	"pairwright/pairing"
 	"pairwright/pairing/forecast"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
-// programme reads a colony folder.
-func programme(t *testing.T, folder string, day studbook.Day) *pairing.Programme {
+// programme returns the programme of a colony on a day.
+func programme(t *testing.T, colony *studbook.Colony, day studbook.Day) *pairing.Programme {
 	t.Helper()
-	colony, err := studbook.Read(context.Background(), os.DirFS(folder), "studbook.csv", studbook.Options{})
-	require.NoError(t, err)
 	p, err := pairing.New(context.Background(), colony.At(day))
 	require.NoError(t, err)
 	return p
@@ -26,7 +24,7 @@ func programme(t *testing.T, folder string, day studbook.Day) *pairing.Programme
 
 // What the runs start from is the programme of the day.
 func TestFromProgramme(t *testing.T) {
-	p := programme(t, "../../examples/harrow-fell", studbook.DayOf(2026, time.September, 30))
+	p := programme(t, studbooktest.Example(t), studbook.DayOf(2026, time.September, 30))
 	start, rules, err := forecast.FromProgramme(context.Background(), p)
 	require.NoError(t, err)
 	assert.Len(t, start.Birds, len(p.Book.Living))
@@ -64,14 +62,12 @@ func TestFromProgramme(t *testing.T) {
 
 // A programme of which nothing is known but the birds cannot be run forward.
 func TestFromProgrammeWithoutSurvival(t *testing.T) {
-	folder := t.TempDir()
-	require.NoError(t, os.WriteFile(folder+"/studbook.csv", []byte("id,sex,sire,dam,hatch_date\nA,F,,,2020\nB,M,,,\n"), 0o600))
-	p := programme(t, folder, studbook.DayOf(2026, time.May, 1))
+	const birds = "id,sex,sire,dam,hatch_date\nA,F,,,2020\nB,M,,,\n"
+	p := programme(t, studbooktest.Read(t, "studbook.csv", birds), studbook.DayOf(2026, time.May, 1))
 	_, _, err := forecast.FromProgramme(context.Background(), p)
 	require.ErrorIs(t, err, forecast.ErrNoSurvival)
 
-	require.NoError(t, os.WriteFile(folder+"/programme.toml", []byte("[survival]\nfirst_year = 0.7\nyearly = 0.9\n"), 0o600))
-	p = programme(t, folder, studbook.DayOf(2026, time.May, 1))
+	p = programme(t, studbooktest.Read(t, "studbook.csv", birds, "programme.toml", "[survival]\nfirst_year = 0.7\nyearly = 0.9\n"), studbook.DayOf(2026, time.May, 1))
 	start, rules, err := forecast.FromProgramme(context.Background(), p)
 	require.NoError(t, err)
 	assert.Equal(t, []forecast.Bird{{Sex: forecast.Female, Age: 5}, {Sex: forecast.Male, Age: 2}}, start.Birds)

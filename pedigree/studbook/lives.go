@@ -128,20 +128,7 @@ func (c *Colony) firstSigns(index map[string]int32) []Day {
 			signs[i] = d.Mid()
 		}
 	}
-	for _, m := range c.Moves {
-		note(m.ID, m.Date)
-	}
-	for _, b := range c.Bonds {
-		note(b.Female, b.Since)
-		note(b.Male, b.Since)
-	}
-	for _, l := range c.Clutches {
-		note(l.Female, l.Laid)
-		note(l.Male, l.Laid)
-	}
-	for _, h := range c.Holds {
-		note(h.ID, h.Since)
-	}
+	c.records(note)
 	for k := range c.Birds {
 		b := &c.Birds[k]
 		for _, p := range [2]*Parentage{&b.Sire, &b.Dam} {
@@ -312,4 +299,23 @@ func (l Life) until(day Day) Life {
 		l.Stays = append(l.Stays, s)
 	}
 	return l
+}
+
+// records gives note every bird and day of which a file other than the studbook
+// tells that the bird was there.
+func (c *Colony) records(note func(id string, on Date)) {
+	for _, m := range c.Moves {
+		note(m.ID, m.Date)
+	}
+	for _, b := range c.Bonds {
+		note(b.Female, b.Since)
+		note(b.Male, b.Since)
+	}
+	for _, l := range c.Clutches {
+		note(l.Female, l.Laid)
+		note(l.Male, l.Laid)
+	}
+	for _, h := range c.Holds {
+		note(h.ID, h.Since)
+	}
 }

@@ -94,20 +94,7 @@ func (r *reader) settleDeaths() {
 			end = max(end, b.Death.Last)
 		}
 	}
-	for _, m := range c.Moves {
-		sign(m.ID, m.Date)
-	}
-	for _, b := range c.Bonds {
-		sign(b.Female, b.Since)
-		sign(b.Male, b.Since)
-	}
-	for _, l := range c.Clutches {
-		sign(l.Female, l.Laid)
-		sign(l.Male, l.Laid)
-	}
-	for _, h := range c.Holds {
-		sign(h.ID, h.Since)
-	}
+	c.records(sign)
 	for i := range c.Birds {
 		d := &c.Birds[i].Death
 		if d.Text != unknownDay {
