@@ -27,11 +27,11 @@ type Pair struct {
 	Kinship float64
 }
 
-// most pairs, and the most living birds among whom they are looked for: every
-// pair is looked at.
 const (
-	closest      = 5
-	mostCompared = 5000
+	closest = 5 // pairs
+	// mostCompared bounds the living times all birds up to which every two of
+	// the living are compared: some tenths of a second.
+	mostCompared = 20_000_000
 )
 
 // FiguresOf returns the figures of a colony on a day.
@@ -93,7 +93,7 @@ func FiguresOf(ctx context.Context, c *studbook.Colony, day studbook.Day) (Figur
 	for _, n := range nodes {
 		f.Generations += deep[n] / float64(len(nodes))
 	}
-	if len(nodes) > mostCompared {
+	if len(nodes)*p.Len() > mostCompared {
 		return f, nil
 	}
 	order := func(x, y Pair) int {

@@ -3,6 +3,7 @@ package report
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -66,9 +67,20 @@ func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *docume
 		d.Sections = append(d.Sections, figureSection(f))
 	}
 	if len(r.Findings) > 0 {
-		d.Sections = append(d.Sections, document.Section{Title: "What check finds", Blocks: []document.Block{findingTable(r.Findings)}})
+		d.Sections = append(d.Sections, document.Section{Title: "What check finds", Blocks: []document.Block{firstFindings(r.Findings)}})
 	}
 	return d
+}
+
+// firstFindings lists findings, errors first, and counts the rest of many.
+func firstFindings(all []studbook.Finding) *document.Table {
+	list := slices.Clone(all)
+	slices.SortStableFunc(list, func(a, b studbook.Finding) int { return cmp.Compare(b.Severity, a.Severity) })
+	t := findingTable(list[:min(len(list), shownRows)])
+	if len(list) > shownRows {
+		t.More = fmt.Sprintf("%s more: check has all", document.FormatCount(len(list)-shownRows))
+	}
+	return t
 }
 
 func formatWord(format string) string {

@@ -51,7 +51,7 @@ func MergeDocument(source, dir string, m *exchange.Merged, before string) *docum
 			document.Paragraph("These birds are kept: a bird is never deleted by an import."), document.Paragraph(document.FormatList(m.Gone, 200))}})
 	}
 	if len(m.Findings) > 0 {
-		d.Sections = append(d.Sections, document.Section{Title: "What check finds then", Blocks: []document.Block{findingTable(m.Findings)}})
+		d.Sections = append(d.Sections, document.Section{Title: "What check finds then", Blocks: []document.Block{firstFindings(m.Findings)}})
 	}
 	return d
 }
