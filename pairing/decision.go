@@ -333,7 +333,7 @@ func less(r bonds.Room, p *Programme, moves []PlannedMove, code string) bonds.Ro
 // apart, in units of S_w: known bonds come before new ones, nearer before farther.
 // It is so small that no pair that is worth more is passed over for it.
 func (p *Programme) hardship(female, male int) float64 {
-	const most = 2e-11
+	const most = 1e-12
 	f, m := &p.Book.Birds[female], &p.Book.Birds[male]
 	sum := 0.0
 	if !p.bonded[[2]string{f.ID, m.ID}] {

@@ -28,6 +28,7 @@ const (
 	EggsInfertile  Code = "infertile"   // none is fertile
 	EggsBarred     Code = "barred"      // the pair should hatch nothing
 	EggsFostered   Code = "fostered"    // Birds the pair and the two that are to sit on them
+	EggsTaken      Code = "host"        // Birds the pair and the two whose eggs it is to sit on
 	EggsOverTheTop Code = "over_limit"  // Count chicks that may hatch, Of fertile eggs
 	EggsUncandled  Code = "not_candled" // Date of candling, past or to come
 )
@@ -190,6 +191,11 @@ func (b *planning) eggs(out *Plan) {
 		case c.Fertile == 0:
 			e.Advice, e.By = ReplaceEggs, p.Book.AsOf
 			say(Reason{Code: EggsInfertile})
+			for donors, at := range b.hosts {
+				if at == pair { // a pair is host to one other at most
+					say(Reason{Code: EggsTaken, Birds: p.birds(x.Female, x.Male, donors[0], donors[1])})
+				}
+			}
 		case neverFertile >= 0: // dummies would hide what is wrong
 			e.Reasons = append(e.Reasons, x.Barred[neverFertile])
 		case fostered && wanted:

@@ -50,7 +50,7 @@ func TestEggsAreFosteredToASittingPair(t *testing.T) {
 	assert.Equal(t, [2]int{index(t, p, "F2"), index(t, p, "M2")}, e.To)
 	assert.Equal(t, []pairing.Code{pairing.EggsFostered}, codesOf(e.Reasons))
 	assert.Equal(t, 2, e.Reasons[0].Count, "failed seasons")
-	assert.Equal(t, []pairing.Code{pairing.EggsInfertile}, codesOf(eggsUnder(t, p, plan, "F2").Reasons))
+	assert.Equal(t, []pairing.Code{pairing.EggsInfertile, pairing.EggsTaken}, codesOf(eggsUnder(t, p, plan, "F2").Reasons))
 
 	// With nobody to take them in, or one that laid three weeks before, the pair
 	// is not planned on and its eggs are replaced.

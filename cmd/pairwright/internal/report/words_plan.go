@@ -77,6 +77,8 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		return "the pair should hatch nothing"
 	case pairing.EggsFostered:
 		return fmt.Sprintf("the pair has failed with fertile eggs in %s in a row; %s and %s sit on eggs that will not hatch", document.FormatThings(r.Count, "season", "seasons"), w.name(2), w.name(3))
+	case pairing.EggsTaken:
+		return fmt.Sprintf("the eggs of %s and %s come under them", w.name(2), w.name(3))
 	case pairing.EggsOverTheTop:
 		return fmt.Sprintf("%s are fertile and %s wanted of them: replace the others", document.FormatCount(r.Of), document.FormatCount(r.Count))
 	case pairing.EggsUncandled:
