@@ -15,6 +15,8 @@ type Advice struct {
 	On     studbook.Day
 	Moves  []AdvisedMove
 	Broods []AdvisedBrood
+	// Said is what people have decided since on birds of the colony, by day.
+	Said []*studbook.Ruling
 }
 
 // AdvisedMove is a bird that was to move.
@@ -38,6 +40,8 @@ const (
 	Otherwise Became = "otherwise" // something else was done in its place
 	Prevented Became = "prevented" // a bird of it died or left
 	Untold    Became = "untold"    // the files do not say
+	Refused   Became = "declined"  // by a person
+	Waits     Became = "waiting"   // for a person
 )
 
 // What names the things that are advised.
@@ -63,6 +67,7 @@ const (
 // Result is one thing that was advised and what became of it.
 type Result struct {
 	What     What
+	Said     *studbook.Ruling // what a person decided; nil of what was advised
 	Birds    []*studbook.Bird // the bird that was to move; the female and the male
 	To       string           // where it was to move
 	Most     int              // HatchChicks: how many
@@ -118,6 +123,9 @@ func NewLastYear(p *pairing.Programme, advice *Advice) *LastYear {
 		}
 		l.Results = append(l.Results, r)
 	}
+	for _, u := range advice.Said {
+		l.Results = append(l.Results, ruled(p, hatched, u))
+	}
 	if l.Pairs > 0 {
 		i := demography.PoissonInterval(l.Hatched, demography.Level)
 		l.Low, l.High = i.Low, i.High
@@ -143,6 +151,57 @@ func two(p *pairing.Programme, ids ...string) []*studbook.Bird {
 func gone(p *pairing.Programme, id string) bool {
 	b, ok := p.Book.Index(id)
 	return !ok || !p.Book.Alive(b)
+}
+
+// ruled says what became of a person's decision. The chicks of pairs that a person
+// let hatch are no part of the calibration: nothing was expected of them.
+func ruled(p *pairing.Programme, hatched map[[2]string]int, u *studbook.Ruling) Result {
+	female, male := u.Birds[0], u.Birds[len(u.Birds)-1]
+	if b := p.Book.Bird(female); b != nil && b.Sex == studbook.Male {
+		female, male = male, female
+	}
+	var r Result
+	switch u.What {
+	case studbook.RulesMove:
+		r = moved(p, u.Date.First-1, AdvisedMove{u.Birds[0], "", u.To})
+		if r.Became == Otherwise {
+			r.Became, r.At = NotDone, ""
+		}
+	case studbook.RulesBond:
+		r = bonded(p, &AdvisedBrood{Female: female, Male: male})
+	case studbook.RulesPart:
+		r = Result{What: PartPair, Birds: two(p, female, male), Became: Done, Hatched: -1}
+		if slices.Contains(p.Book.Mates(female), male) {
+			r.Became = NotDone
+		}
+	default:
+		r = hatch(p, hatched, &AdvisedBrood{Female: female, Male: male, Most: p.Settings().ChicksPerPair})
+	}
+	switch r.Said = u; u.Answer {
+	case studbook.Declined:
+		r.Became, r.On, r.Hatched = Refused, studbook.Date{}, -1
+	case studbook.Waiting:
+		r.Became, r.On, r.Hatched = Waits, studbook.Date{}, -1
+	}
+	return r
+}
+
+// rulingsSince returns what people decided after a day on birds that lived at a
+// colony then or live there now, or are to come to it, by day.
+func rulingsSince(p, then *pairing.Programme, colony string) []*studbook.Ruling {
+	var out []*studbook.Ruling
+	for k := range p.Book.Rulings {
+		u := &p.Book.Rulings[k]
+		here := u.To == colony || slices.ContainsFunc(u.Birds, func(id string) bool {
+			now, before := p.Book.Bird(id), then.Book.Bird(id)
+			return now != nil && now.Location == colony || before != nil && before.Location == colony
+		})
+		if here && u.Date.Mid() > then.Book.AsOf {
+			out = append(out, u)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *studbook.Ruling) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
+	return out
 }
 
 func moved(p *pairing.Programme, since studbook.Day, m AdvisedMove) Result {
@@ -256,7 +315,7 @@ func AdviceOn(ctx context.Context, p *pairing.Programme, colony string, day stud
 	if err != nil {
 		return nil, err
 	}
-	a := &Advice{On: then.Book.AsOf}
+	a := &Advice{On: then.Book.AsOf, Said: rulingsSince(p, then, colony)}
 	id := func(b int) string { return then.Book.Birds[b].ID }
 	for _, x := range d.Bonds {
 		if m := x.Move; m != nil && (m.From == colony || m.To == colony) {

@@ -143,3 +143,40 @@ func TestAdviceIsTimeTravel(t *testing.T) {
 	require.NoError(t, err)
 	assert.Nil(t, none)
 }
+
+// What became of decisions of people, one of each kind, worked by hand.
+func TestWhatBecameOfDecisions(t *testing.T) {
+	c := read(t,
+		"studbook.csv", `id,sex,sire,dam,hatch_date,death_date,location,origin
+F1,F,wild,wild,2015-05-01,,A,wild
+M1,M,wild,wild,2015-05-01,,A,wild
+F2,F,wild,wild,2015-05-01,,B,wild
+M2,M,wild,wild,2015-05-01,,A,wild
+F3,F,wild,wild,2015-05-01,,B,wild
+M3,M,wild,wild,2015-05-01,2025-08-01,A,wild
+`,
+		"moves.csv", "id,date,from,to\nF2,2016-01-01,,A\nF2,2025-10-01,A,B\n",
+		"bonds.csv", "female,male,since,until\nF1,M1,2025-09-10,\n",
+		"decisions.csv", `date,what,birds,to,decision,by,until,reason
+2025-09-01,bond,M1;F1,,agreed,the committee,,
+2025-09-02,move,F2,B,agreed,the committee,,
+2025-09-03,move,M2,B,agreed,the committee,,
+2025-09-04,move,M3,B,agreed,the committee,,
+2025-09-05,bond,F2;M2,,declined,the committee,,too few places
+2025-09-06,part,F1;M1,,agreed,the committee,,
+2025-09-07,move,M1,B,waiting,the committee,,
+2025-09-08,move,F3,C,agreed,the committee,,
+`,
+		"institutions.csv", "code,name\nA,A\nB,B\nC,C\n")
+	p := on(t, c, studbook.DayOf(2026, 3, 1))
+	advice, err := review.AdviceOn(t.Context(), p, "A", studbook.DayOf(2025, 3, 1))
+	require.NoError(t, err)
+	advice.Moves, advice.Broods = nil, nil
+	var said []string
+	for _, r := range review.NewLastYear(p, advice).Results {
+		said = append(said, fmt.Sprintf("%s %s: %s", r.What, r.Birds[0].ID, r.Became))
+	}
+	assert.Equal(t, []string{
+		"bond F1: done", "move F2: done", "move M2: not done", "move M3: prevented", "bond F2: declined", "part F1: not done", "move M1: waiting",
+	}, said, "and nothing of a bird that never lived there")
+}

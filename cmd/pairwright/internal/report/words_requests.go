@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"pairwright/pairing"
+	"pairwright/pairing/review"
 	"pairwright/pedigree/studbook"
 )
 
@@ -42,6 +43,40 @@ func saidBy(r *pairing.Reason) string {
 		text += ": " + r.Note
 	}
 	return text
+}
+
+// answerWords are the words for what was decided.
+var answerWords = map[studbook.Answer]string{studbook.Agreed: "agreed", studbook.Declined: "declined", studbook.Waiting: "waiting"}
+
+// ruledText says what a person decided, of a table of what became of it.
+func ruledText(r *review.Result) string {
+	text := rulingText(birdNames(r.Birds), r.Said)
+	text += ": " + answerWords[r.Said.Answer] + " " + r.Said.Date.Text
+	if r.Said.By != "" {
+		text += " by " + r.Said.By
+	}
+	if r.Said.Reason != "" {
+		text += " (" + r.Said.Reason + ")"
+	}
+	return text
+}
+
+// rulingText says what a decision is about.
+func rulingText(names []string, u *studbook.Ruling) string {
+	switch pair := strings.Join(names, " and "); u.What {
+	case studbook.RulesMove:
+		text := names[0] + " to " + u.To
+		if len(names) > 1 {
+			text += ", to " + names[1]
+		}
+		return text
+	case studbook.RulesBond:
+		return "bond " + pair
+	case studbook.RulesPart:
+		return "part " + pair
+	default:
+		return "let " + pair + " hatch their eggs"
+	}
 }
 
 func birdNames(birds []*studbook.Bird) []string {

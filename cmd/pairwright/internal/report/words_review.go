@@ -289,6 +289,9 @@ func missingText(r *pairing.Reason) string {
 // AdvisedText says what was advised.
 func AdvisedText(r *review.Result) string {
 	one := birdName(r.Birds[0])
+	if r.Said != nil {
+		return ruledText(r)
+	}
 	if r.What == review.MoveBird {
 		return one + " to " + r.To
 	}
