@@ -387,6 +387,16 @@ func (d *Decision) room(code string) bonds.Room {
 	return r
 }
 
+// Places returns how many birds of a sex a place can take in: its free places and
+// the deaths to be expected there within a year; -1 where that is not on record.
+func (d *Decision) Places(code string, sex studbook.Sex) int {
+	r := d.room(code)
+	if sex == studbook.Female {
+		return r.Females
+	}
+	return r.Males
+}
+
 // fill writes the answer out for birds.
 func (d *Decision) fill() {
 	p := d.p

@@ -22,15 +22,18 @@ may travel, what is not known, a checklist, and an appendix with the figures and
 the ancestry. Where no bird need move it says why. --to, --from and --partner
 make part of the choice; the answer says what the decision has instead. --list
 has all moves of the decision from and to the colony or, with --scope programme,
-of all, the young birds to place, and the swaps and rings among the moves.`,
-	Birds: []string{"bird"}, Usage: "ID | --list",
-	Rows: "with --list alone: a row for each move", colony: true, random: true, attach: true,
+of all, the young birds to place, and the swaps and rings among the moves.
+--requests answers all requests of requests.csv together: agree, agree if, better
+this instead, or no, with the reason in a line.`,
+	Birds: []string{"bird"}, Usage: "ID | --list | --requests",
+	Rows: "with --list: a row for each move; with --requests: a row for each request", colony: true, random: true, attach: true,
 	new: func() ask { return &transfer{} },
 }
 
 type transfer struct {
 	to, from, partner string
 	list              bool
+	requests          bool
 	scope             string
 	top               int
 }
@@ -41,6 +44,7 @@ func (q *transfer) settings() []Setting {
 		{Key: "from", Takes: "CODE", value: text(&q.from), Help: "code of the institution that a bird is to come from"},
 		{Key: "partner", Takes: "ID", value: text(&q.partner), Help: "the intended mate"},
 		{Key: "list", value: yes(&q.list), Help: "list all moves of the season's decision instead"},
+		{Key: "requests", value: yes(&q.requests), Help: "answer all requests of requests.csv instead"},
 		{Key: "scope", Takes: "WHOSE", Default: "home", Words: whose, value: text(&q.scope),
 			Help: "with --list: whose moves: home, the colony's birds, or programme, all birds"},
 		{Key: "top", Takes: "N", Default: "10", value: whole(&q.top, 1), Help: "with --list: list the first N moves"},
@@ -49,10 +53,14 @@ func (q *transfer) settings() []Setting {
 
 func (q *transfer) check(a *Asked) error {
 	switch {
+	case q.requests && (q.list || len(a.Birds) > 0 || q.to != "" || q.from != "" || q.partner != "" || a.Attach != "" || a.given("scope") || a.given("top") || a.Colony != ""):
+		return Usagef("requests takes no bird, no to, from, partner, list, scope, top and colony, and nothing to attach: it answers all that are on file")
+	case q.requests:
+		return nil
 	case q.list && (len(a.Birds) > 0 || q.to != "" || q.from != "" || q.partner != "" || a.Attach != ""):
 		return Usagef("list takes no bird, no to, from and partner, and nothing to attach")
 	case !q.list && len(a.Birds) == 0:
-		return Usagef("name one bird, or ask for the list of all moves with --list")
+		return Usagef("name one bird, ask for the list of all moves with --list, or for the answers to all requests with --requests")
 	case !q.list && (a.given("scope") || a.given("top")):
 		return Usagef("scope and top are for --list; a request is for one bird")
 	case !q.list && a.Format == "csv":
@@ -70,6 +78,9 @@ func (q *transfer) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, er
 	}
 	if q.list {
 		return q.all(ctx, a, p)
+	}
+	if q.requests {
+		return q.desk(ctx, p)
 	}
 	asker := p.Settings().Home
 	if a.Colony != "" {
@@ -117,6 +128,23 @@ func (q *transfer) all(ctx context.Context, a *Asked, p *pairing.Programme) (*An
 	return &Answer{
 		schema: "pairwright/transfers 2", value: contract.TransfersJSON(p, l, q.top), rows: records(contract.TransferRows(p, l, q.top)),
 		build: func() *document.Document { return report.TransfersDocument(p, l, q.top) },
+	}, nil
+}
+
+// desk answers all requests.
+func (q *transfer) desk(ctx context.Context, p *pairing.Programme) (*Answer, error) {
+	d, err := p.Decide(ctx, pairing.DecisionOptions{})
+	if err != nil {
+		return nil, err
+	}
+	desk, err := moves.Judge(ctx, p, d)
+	if err != nil {
+		return nil, noCase(p, err)
+	}
+	value := contract.RequestsJSON(p, desk)
+	return &Answer{
+		schema: "pairwright/requests 1", value: value, rows: records(value.Requests),
+		build: func() *document.Document { return report.RequestsDocument(p, desk) },
 	}, nil
 }
 

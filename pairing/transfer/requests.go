@@ -1,0 +1,479 @@
+package transfer
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
+)
+
+// RequestAnswer is what a coordinator can say to a request.
+type RequestAnswer string
+
+// The answers.
+const (
+	Agree   RequestAnswer = "agree"               // it is the decision's own move
+	AgreeIf RequestAnswer = "agree if"            // it is worth while, once Conditions are met
+	Rather  RequestAnswer = "better this instead" // the decision has more for the bird, its mate or the place
+	Refuse  RequestAnswer = "no"
+)
+
+// RequestAnswers are all of them, the best first.
+var RequestAnswers = []RequestAnswer{Agree, AgreeIf, Rather, Refuse}
+
+// What is said of requests, besides the reasons of the decision and of transfers.
+const (
+	DecisionsMove pairing.Code = "decisions_move" // Birds: the bird and the mate that the decision sends it to
+	ForLater      pairing.Code = "for_later"      // Birds: a young bird, To where the decision wants it, Date from when it may breed
+	WorthIt       pairing.Code = "worth_it"       // Birds: the bird and a mate there; worth a move, and the decision has nothing else for either
+	BirdsOwn      pairing.Code = "birds_own"      // Birds: the bird and the mate that the decision gives it
+	MatesOwn      pairing.Code = "mates_own"      // Birds: the mate asked for and the one that the decision gives it
+	PlaceTaken    pairing.Code = "place_taken"    // Birds: one that the decision sends to the last free place at To, and its mate
+	PlaceFree     pairing.Code = "place_free"     // a place for Birds at To must come free
+	HoldOver      pairing.Code = "hold_over"      // Birds is on hold for moving, Note why, Date until when
+	OffTheNest    pairing.Code = "off_the_nest"   // Birds may sit or feed chicks until Date
+	OtherRequest  pairing.Code = "other_request"  // there is one place at To and another request has more for it
+)
+
+// Judged is a request with the answer to it.
+type Judged struct {
+	*studbook.Request
+	Bird    int
+	Partner int // the mate asked for; -1 if none was
+	From    string
+	Answer  RequestAnswer
+	Why     []pairing.Reason // the first is the reason in a line, the others stand behind it
+	// Conditions are what must come true first, of AgreeIf.
+	Conditions []pairing.Reason
+	// Asked is the pair that the request would make, with the mate asked for or else
+	// the best one there; nil where there can be none.
+	Asked *pairing.Candidate
+	// Instead is what the decision has, of Rather.
+	Instead *Instead
+	Timing  pairing.Timing // of the move asked for
+	Waiting *pairing.Word  // a person is still to decide on it; nil if nobody said so
+
+	// Group numbers those that exclude each other, from 1; 0 of a request that
+	// stands alone. Preferred marks the one of a group that has more for it.
+	Group     int
+	Preferred bool
+
+	order int
+}
+
+// Instead is a pair, or a young bird's move, that the decision has in the place of
+// what was asked for.
+type Instead struct {
+	Female, Male int // -1 of a young bird's move
+	At           string
+	Move         *pairing.PlannedMove // nil if nobody moves
+	NetGain      float64              // of the pair
+}
+
+// Desk is all requests, judged together.
+type Desk struct {
+	Requests  []Judged // by group, those that stand alone last, the preferred first; else as in the file
+	Groups    int
+	LeastGain float64 // what a pair must gain to be worth a move
+}
+
+// Judge answers all requests of the files together, by a decision. The error is a
+// *NoCaseError without locations, or ctx's.
+func Judge(ctx context.Context, p *pairing.Programme, d *pairing.Decision) (*Desk, error) {
+	if !p.Book.Colony.HasLocation {
+		return nil, &NoCaseError{Reason: pairing.Reason{Code: NoLocations}}
+	}
+	ranker, err := pairing.NewRanker(ctx, d, pairing.Options{Samples: 1, Explained: 1})
+	if err != nil {
+		return nil, err
+	}
+	young, err := d.Young(ctx)
+	if err != nil {
+		return nil, err
+	}
+	j := &judge{network: &network{p: p, d: d, ranker: ranker}, young: young}
+	desk := &Desk{LeastGain: d.LeastGain}
+	for k := range p.Book.Requests {
+		q := &p.Book.Requests[k]
+		x := Judged{Request: q, Partner: -1, order: k}
+		x.Bird, _ = p.Book.Index(q.Bird)
+		x.From = p.Book.Birds[x.Bird].Location
+		if q.Partner != "" {
+			x.Partner, _ = p.Book.Index(q.Partner)
+		}
+		if err := j.answer(ctx, &x); err != nil {
+			return nil, err
+		}
+		desk.Requests = append(desk.Requests, x)
+	}
+	j.group(desk)
+	return desk, nil
+}
+
+// judge answers requests.
+type judge struct {
+	*network
+	young []pairing.Young
+}
+
+// answer answers a request as if it were the only one.
+func (j *judge) answer(ctx context.Context, x *Judged) error {
+	p, d := j.p, j.d
+	b, to := x.Bird, x.Request.To
+	refuse := func(r pairing.Reason, behind ...pairing.Reason) {
+		x.Answer, x.Why = Refuse, append([]pairing.Reason{r}, behind...)
+	}
+	for _, w := range d.Words() {
+		if w.What == studbook.RulesMove && w.Answer == studbook.Waiting && w.Birds[0] == b && w.To == to {
+			x.Waiting = &w
+		}
+	}
+	for _, bird := range []int{b, x.Partner} {
+		if bird >= 0 && !p.Book.Alive(bird) {
+			refuse(gone(p, bird))
+			return nil
+		}
+	}
+	switch {
+	case x.From == "":
+		refuse(about(p, LocationUnknown, b))
+		return nil
+	case x.From == to:
+		r := about(p, SamePlace, b)
+		r.To = to
+		refuse(r)
+		return nil
+	}
+	x.Timing = p.Timing(b, x.From, to)
+	if w, no := d.DeclinedMove(b, x.Partner, to); no {
+		refuse(w.Reason(p))
+		return nil
+	}
+	if x.Partner >= 0 {
+		if w, no := d.DeclinedPair(b, x.Partner); no {
+			refuse(w.Reason(p))
+			return nil
+		}
+	}
+	for _, w := range d.Words() {
+		if w.What == studbook.RulesMove && w.Standing == pairing.WordFixed && w.Birds[0] == b && w.To == to && (x.Partner < 0 || len(w.Birds) == 1 || w.Birds[1] == x.Partner) {
+			if mate, ok := d.MateOf(b); ok {
+				if figures, ok := j.ranker.Weigh(b, mate); ok {
+					x.Asked = &figures
+				}
+			}
+			j.agree(x, w.Reason(p))
+			return nil
+		}
+	}
+	if !p.State(b).State.MayBreed() {
+		j.later(x, refuse)
+		return nil
+	}
+	bond, paired := d.BondOf(b)
+	mate, _ := d.MateOf(b)
+	switch {
+	case paired && bond.Kind == pairing.BondKept:
+		refuse(about(p, pairing.Bonded, b, mate))
+		return nil
+	case paired && bond.Move != nil && bond.Move.Bird == b && bond.Move.To == to && (x.Partner < 0 || x.Partner == mate):
+		if figures, ok := j.ranker.Weigh(b, mate); ok {
+			x.Asked = &figures
+		}
+		j.agree(x, about(p, DecisionsMove, b, mate))
+		return nil
+	}
+	return j.other(ctx, x, refuse)
+}
+
+// gone is the reason why a bird is not among the living.
+func gone(p *pairing.Programme, b int) pairing.Reason {
+	r := about(p, pairing.Gone, b)
+	if death := p.Book.Birds[b].Death; death.Known() {
+		r.Code, r.Date = pairing.Dead, death
+	}
+	return r
+}
+
+// later answers for a bird that cannot breed in the season: a young one may go to
+// where the decision wants it when it can.
+func (j *judge) later(x *Judged, refuse func(pairing.Reason, ...pairing.Reason)) {
+	p := j.p
+	k := slices.IndexFunc(j.young, func(y pairing.Young) bool { return y.Bird == x.Bird && y.Leaves() })
+	if k < 0 || x.Partner >= 0 && x.Partner != j.young[k].Mate {
+		refuse(p.StateReason(x.Bird))
+		return
+	}
+	y := &j.young[k]
+	why := about(p, ForLater, x.Bird)
+	why.To, why.Date = y.To, studbook.Date{First: y.When, Last: y.When, Text: y.When.String()}
+	if y.To == x.Request.To {
+		j.agree(x, why)
+		return
+	}
+	x.Answer, x.Why = Rather, []pairing.Reason{why}
+	x.Instead = &Instead{Female: -1, Male: -1, At: y.To, Move: &pairing.PlannedMove{Bird: x.Bird, From: y.From, To: y.To}}
+}
+
+// other answers where the decision does not make the move asked for.
+func (j *judge) other(ctx context.Context, x *Judged, refuse func(pairing.Reason, ...pairing.Reason)) error {
+	p, d := j.p, j.d
+	b, to := x.Bird, x.Request.To
+	ranking, err := j.ranker.Rank(ctx, b)
+	if err != nil {
+		return err
+	}
+	if x.Partner >= 0 {
+		if at := p.Book.Birds[x.Partner].Location; at != to {
+			r := about(p, MateElsewhere, b, x.Partner)
+			r.From = at
+			refuse(r)
+			return nil
+		}
+	}
+	for k := range ranking.Candidates {
+		c := &ranking.Candidates[k]
+		if p.Book.Birds[c.Bird].Location != to || x.Partner >= 0 && c.Bird != x.Partner {
+			continue
+		}
+		if x.Asked == nil || c.NetGain > x.Asked.NetGain {
+			x.Asked = c
+		}
+	}
+	if x.Asked == nil {
+		for _, out := range ranking.RuledOut {
+			if out.Bird == x.Partner {
+				if other, ok := j.decided(x.Partner); ok && out.Reasons[0].Is(pairing.Promised) {
+					j.rather(x, about(p, MatesOwn, x.Partner, j.mateIn(other, x.Partner)), other)
+					return nil
+				}
+				refuse(about(p, MateRuledOut, b, x.Partner), out.Reasons...)
+				return nil
+			}
+		}
+		r := about(p, NoMate, b)
+		r.From = to
+		refuse(r)
+		return nil
+	}
+	move := j.option(Send, j.leg(b, x.Asked.Bird, *x.Asked))
+	if len(move.Held) > 0 {
+		refuse(move.Held[0])
+		return nil
+	}
+	if bond, ok := j.decided(b); ok {
+		j.rather(x, about(p, BirdsOwn, b, j.mateIn(bond, b)), bond)
+		return nil
+	}
+	if bond, ok := j.decided(x.Asked.Bird); ok {
+		j.rather(x, about(p, MatesOwn, x.Asked.Bird, j.mateIn(bond, x.Asked.Bird)), bond)
+		return nil
+	}
+	switch {
+	case !x.Asked.Verdict.Good():
+		refuse(about(p, NotAdvised, b, x.Asked.Bird))
+		return nil
+	case x.Asked.NetGain < d.LeastGain:
+		r := about(p, NotWorth, b, x.Asked.Bird)
+		r.Value, r.Other = x.Asked.NetGain, d.LeastGain
+		refuse(r)
+		return nil
+	}
+	if places := d.Places(to, p.Book.Birds[b].Sex); places >= 0 {
+		left := places
+		var taker *pairing.Bond
+		for k := range d.Bonds {
+			if m := d.Bonds[k].Move; m != nil && m.To == to && p.Book.Birds[m.Bird].Sex == p.Book.Birds[b].Sex {
+				left--
+				if taker == nil || d.Bonds[k].NetGain > taker.NetGain {
+					taker = &d.Bonds[k]
+				}
+			}
+		}
+		if left <= 0 && taker != nil && taker.NetGain >= x.Asked.NetGain {
+			r := about(p, PlaceTaken, taker.Move.Bird, j.mateIn(*taker, taker.Move.Bird))
+			r.To = to
+			j.rather(x, r, *taker)
+			return nil
+		}
+		if left <= 0 {
+			x.Conditions = append(x.Conditions, placeFree(p, x))
+		}
+	}
+	if !x.Asked.Open && len(x.Conditions) == 0 {
+		refuse(d.WhyAlone(b))
+		return nil
+	}
+	j.agree(x, about(p, WorthIt, b, x.Asked.Bird))
+	return nil
+}
+
+// decided returns the new pair that the decision has for a bird.
+func (j *judge) decided(b int) (pairing.Bond, bool) {
+	bond, ok := j.d.BondOf(b)
+	return bond, ok && bond.Kind == pairing.BondNew
+}
+
+func (j *judge) mateIn(x pairing.Bond, b int) int {
+	if x.Female == b {
+		return x.Male
+	}
+	return x.Female
+}
+
+func (j *judge) rather(x *Judged, why pairing.Reason, bond pairing.Bond) {
+	x.Answer, x.Why = Rather, []pairing.Reason{why}
+	x.Instead = &Instead{bond.Female, bond.Male, bond.Place, bond.Move, bond.NetGain}
+}
+
+// placeFree is the condition that a place comes free.
+func placeFree(p *pairing.Programme, x *Judged) pairing.Reason {
+	r := about(p, PlaceFree, x.Bird)
+	r.To = x.Request.To
+	return r
+}
+
+// agree answers yes, with what must come true first.
+func (j *judge) agree(x *Judged, why pairing.Reason) {
+	p, to := j.p, x.Request.To
+	x.Why = []pairing.Reason{why}
+	must := func(r pairing.Reason) { x.Conditions = append(x.Conditions, r) }
+	if abroad, weeks := p.Border(x.From, to); abroad && weeks > 0 {
+		must(pairing.Reason{Code: pairing.Permit, From: x.From, To: to, Count: weeks})
+	}
+	for _, s := range x.Timing.Avoid {
+		switch {
+		case s.Why.Is(pairing.OnHold) && s.Until == 0:
+			r := about(p, HeldFromMove, x.Bird)
+			r.Note = s.Why.Note
+			must(r)
+		case s.Why.Is(pairing.OnHold):
+			r := about(p, HoldOver, x.Bird)
+			r.Note, r.Date = s.Why.Note, s.Why.Date
+			must(r)
+		case s.Why.Is(pairing.OnNest):
+			r := about(p, OffTheNest, x.Bird)
+			r.Date = studbook.Date{First: s.Until, Last: s.Until, Text: s.Until.String()}
+			must(r)
+		}
+	}
+	if len(x.Conditions) == 0 || !slices.ContainsFunc(x.Conditions, func(r pairing.Reason) bool { return r.Is(PlaceFree) }) {
+		if spaces(p, to, p.Book.Birds[x.Bird].Sex) == 0 {
+			must(placeFree(p, x))
+		}
+	}
+	held := slices.ContainsFunc(x.Conditions, func(r pairing.Reason) bool { return r.Is(HeldFromMove) })
+	if t := &x.Timing; t.Earliest == 0 && !held {
+		quarantine, _ := p.Quarantine(to)
+		r := about(p, NoDay, x.Bird)
+		r.Count = quarantine
+		must(r)
+	} else if young := why.Is(ForLater); !held && !young && t.Season > j.d.Season.Start {
+		r := about(p, AfterSeason, x.Bird)
+		r.Date = studbook.Date{First: t.Earliest, Last: t.Earliest, Text: t.Earliest.String()}
+		must(r)
+	}
+	if x.Answer = Agree; len(x.Conditions) > 0 {
+		x.Answer = AgreeIf
+	}
+}
+
+// yes reports whether a request is granted, perhaps on conditions.
+func (x *Judged) yes() bool { return x.Answer == Agree || x.Answer == AgreeIf }
+
+// net is the net gain of what was asked for.
+func (x *Judged) net() float64 {
+	if x.Asked == nil {
+		return 0
+	}
+	return x.Asked.NetGain
+}
+
+// before orders the requests of a group, the one with more for it first.
+func before(a, b *Judged) int {
+	return cmp.Or(
+		cmp.Compare(slices.Index(RequestAnswers, a.Answer), slices.Index(RequestAnswers, b.Answer)),
+		cmp.Compare(b.net(), a.net()), cmp.Compare(a.order, b.order))
+}
+
+// group finds the requests that exclude each other: for one bird, for one mate, or
+// for more places than there are.
+func (j *judge) group(desk *Desk) {
+	all := desk.Requests
+	of := make([]int, len(all)) // the first request of its group
+	for k := range of {
+		of[k] = k
+	}
+	join := func(a, b int) {
+		from, to := max(of[a], of[b]), min(of[a], of[b])
+		for k := range of {
+			if of[k] == from {
+				of[k] = to
+			}
+		}
+	}
+	for a := range all {
+		for b := range a {
+			x, y := &all[a], &all[b]
+			if x.Bird == y.Bird || x.Partner >= 0 && (x.Partner == y.Partner || x.Partner == y.Bird) || y.Partner >= 0 && y.Partner == x.Bird {
+				join(a, b)
+			}
+		}
+	}
+	type room struct {
+		to  string
+		sex studbook.Sex
+	}
+	wanted := map[room][]int{}
+	var rooms []room
+	for k := range all {
+		if x := &all[k]; x.yes() {
+			r := room{x.Request.To, j.p.Book.Birds[x.Bird].Sex}
+			if wanted[r] == nil {
+				rooms = append(rooms, r)
+			}
+			wanted[r] = append(wanted[r], k)
+		}
+	}
+	for _, r := range rooms {
+		asking, places := wanted[r], j.d.Places(r.to, r.sex)
+		if places < 0 || len(asking) <= places {
+			continue
+		}
+		slices.SortFunc(asking, func(a, b int) int { return before(&all[a], &all[b]) })
+		for n, k := range asking {
+			join(asking[0], k)
+			if n < max(1, places) {
+				continue
+			}
+			x := &all[k]
+			why := pairing.Reason{Code: OtherRequest, To: r.to}
+			x.Conditions = append(x.Conditions, why)
+			x.Answer = AgreeIf
+		}
+	}
+	members := map[int][]int{}
+	for k := range all {
+		members[of[k]] = append(members[of[k]], k)
+	}
+	for k := range all {
+		// Where nothing can be granted there is nothing to choose.
+		open := slices.ContainsFunc(members[k], func(i int) bool { return all[i].Answer != Refuse })
+		if m := members[k]; len(m) > 1 && open {
+			desk.Groups++
+			slices.SortFunc(m, func(a, b int) int { return before(&all[a], &all[b]) })
+			for _, i := range m {
+				all[i].Group = desk.Groups
+			}
+			all[m[0]].Preferred = true
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Judged) int {
+		if a.Group == 0 || b.Group == 0 {
+			return cmp.Or(cmp.Compare(b.Group, a.Group), cmp.Compare(a.order, b.order))
+		}
+		return cmp.Or(cmp.Compare(a.Group, b.Group), before(&a, &b))
+	})
+}
