@@ -131,6 +131,12 @@ func respond(ctx context.Context, asked *question.Asked, stdout, stderr io.Write
 	if err != nil {
 		return err
 	}
+	if asked.Letters != "" {
+		if !asked.Quiet {
+			tell(stderr, folder, x, asked.Format)
+		}
+		return writeLetters(asked.Letters, asked.Format, x.Letters, stdout)
+	}
 	var text, rows bytes.Buffer
 	if err := x.Write(&text, asked.Format); err != nil {
 		return err

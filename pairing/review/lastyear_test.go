@@ -146,7 +146,7 @@ func TestAdviceIsTimeTravel(t *testing.T) {
 
 // What became of decisions of people, one of each kind, worked by hand.
 func TestWhatBecameOfDecisions(t *testing.T) {
-	c := read(t,
+	c := studbooktest.Read(t,
 		"studbook.csv", `id,sex,sire,dam,hatch_date,death_date,location,origin
 F1,F,wild,wild,2015-05-01,,A,wild
 M1,M,wild,wild,2015-05-01,,A,wild

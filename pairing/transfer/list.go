@@ -15,6 +15,8 @@ type List struct {
 	// Young are the young birds that should be elsewhere when they come of age, by
 	// id.
 	Young []Listed
+	// Sent are moves that people agreed on and that bring no pair together, by bird.
+	Sent []Listed
 	// Rings are the swaps and rings of three among all the decision's moves in
 	// which one of Moves has a part, the largest net gain first.
 	Rings     []*Option
@@ -66,6 +68,13 @@ func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colon
 			if o := n.young(y); concerns(o.Moves[0]) {
 				out.Young = append(out.Young, Listed{Option: o, Timing: p.Timing(o.Moves[0].Bird, o.Moves[0].From, o.Moves[0].To), Young: y})
 			}
+		}
+	}
+	for _, m := range d.AllMoves() {
+		paired := slices.ContainsFunc(moves, func(o *Option) bool { return o.Moves[0].Bird == m.Bird })
+		young := slices.ContainsFunc(young, func(y pairing.Young) bool { return y.Bird == m.Bird })
+		if one := n.move(leg{mover: m.Bird, from: m.From, to: m.To}); !paired && !young && concerns(one) {
+			out.Sent = append(out.Sent, Listed{Option: &Option{Way: Send, Moves: []Move{one}, Decided: true}, Timing: p.Timing(m.Bird, m.From, m.To)})
 		}
 	}
 	return out, nil

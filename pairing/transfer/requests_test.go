@@ -63,7 +63,7 @@ func TestEveryAnswerToARequest(t *testing.T) {
 		"ILL B: no, on_hold",
 		"OLD B: no, too_old",
 		"LAME B: no, held_from_move",
-		"MC A: no, not_advised",
+		"MC A: no, not_worth",
 		"SIS2 C: no, not_advised",
 		"CHICK B: no, too_young",
 		"SIS3 B: no, mate_elsewhere",

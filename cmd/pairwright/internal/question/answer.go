@@ -27,11 +27,26 @@ type Answer struct {
 	// Attachment writes the rows to send along, as CSV; nil where there are
 	// none.
 	Attachment func(w io.Writer) error
+	// Letters are documents to be written into a folder, one for each institution; nil
+	// where none were asked for.
+	Letters []Letter
 
 	schema string // of the JSON; "" where it is an array
 	value  any    // the JSON
 	build  func() *document.Document
 	rows   func(w io.Writer) error
+}
+
+// Letter is a document for one institution.
+type Letter struct {
+	Place string // code of the institution
+	build func() *document.Document
+}
+
+// Write writes the letter in one of the formats of documents.
+func (l *Letter) Write(w io.Writer, format string) error {
+	x := Answer{build: l.build}
+	return x.Write(w, format)
 }
 
 // Answer answers the question from the folder that was read.

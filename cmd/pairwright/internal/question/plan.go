@@ -3,11 +3,13 @@ package question
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
+	moves "pairwright/pairing/transfer"
 )
 
 var planQuestion = &Question{
@@ -18,7 +20,9 @@ whole programme and for years, and how many chicks each pair may hatch this
 season; which pairs are reserves, in order, until as many chicks are to be
 expected as are wanted, with the chance that there are enough; what to do with
 eggs that lie there now; which birds should move, and which young birds in the
-years ahead. Bonds are kept unless they are released.`,
+years ahead. Bonds are kept unless they are released. What decisions.csv has as
+agreed is fixed, what it has as declined is not proposed. With --scope programme
+there is a section for each institution, and --letters writes a file for each.`,
 	Rows: "a row for each pair", colony: true,
 	new: func() ask { return &plan{} },
 }
@@ -32,6 +36,7 @@ type plan struct {
 	release      []string
 	free         bool
 	ignoreSpaces bool
+	letters      string
 }
 
 // whose says whose birds a question is about.
@@ -50,10 +55,24 @@ func (q *plan) settings() []Setting {
 		{Key: "release", Takes: "ID", Again: true, value: texts(&q.release), Help: "a bird whose bond may be parted; may be given again"},
 		{Key: "free-bonds", value: yes(&q.free), Help: "all bonds may be parted"},
 		{Key: "ignore-spaces", value: yes(&q.ignoreSpaces), Help: "as if every place had room enough"},
+		{Key: "letters", Takes: "DIR", Local: true, value: text(&q.letters),
+			Help: "with --scope programme: write what is asked of each institution to a file of its own in a new folder (format: html, md or text; default html)"},
 	}
 }
 
 func (q *plan) check(a *Asked) error {
+	if a.Letters = q.letters; q.letters != "" {
+		switch {
+		case !q.whole():
+			return Usagef("letters are for --scope programme: one for each institution")
+		case a.Out != "":
+			return Usagef("letters go into a folder of their own: leave out --out")
+		case !a.given("format"):
+			a.Format = "html"
+		case !slices.Contains([]string{"html", "md", "text"}, a.Format):
+			return Usagef("a letter is written as html, md or text")
+		}
+	}
 	if q.whole() && a.Colony != "" {
 		return Usagef("the season of the whole programme is of every colony: leave out the colony, or the scope")
 	}
@@ -82,10 +101,24 @@ func (q *plan) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 		return nil, fmt.Errorf("planning the season: %w", err)
 	}
 	value := contract.PlanJSON(p, plan)
-	return &Answer{
+	x := &Answer{
 		schema: "pairwright/plan 2", value: value, rows: records(value.Pairs), Own: report.PlanWarnings(p, plan),
 		build: func() *document.Document { return report.PlanDocument(p, plan, why) },
-	}, nil
+	}
+	if !q.whole() {
+		return x, nil
+	}
+	parts, err := moves.Parts(ctx, p, plan)
+	if err != nil {
+		return nil, err
+	}
+	x.build = func() *document.Document { return report.ProgrammeDocument(p, plan, parts, why) }
+	if q.letters != "" {
+		for k := range parts {
+			x.Letters = append(x.Letters, Letter{parts[k].Code, func() *document.Document { return report.LetterDocument(p, plan, &parts[k]) }})
+		}
+	}
+	return x, nil
 }
 
 // rules returns whose season it is, and why so many chicks are wanted.

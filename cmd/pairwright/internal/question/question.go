@@ -92,6 +92,7 @@ type Common struct {
 	AsOf     studbook.Day
 	Format   string
 	Out      string // path of the file to write to; "" for the screen
+	Letters  string // path of the folder for letters
 	Attach   string // path of the file for the rows to send along
 	Seed     uint64
 	Columns  map[string]string // our column name to that of the files
