@@ -196,7 +196,7 @@ func cssString(s string) template.CSS {
 		if r == ' ' || unicode.IsLetter(r) || unicode.IsDigit(r) {
 			b.WriteRune(r)
 		} else {
-			fmt.Fprintf(&b, "\\%06x", r)
+			fmt.Fprintf(&b, "\\%x ", r) // the space ends the escape
 		}
 	}
 	b.WriteByte('"')

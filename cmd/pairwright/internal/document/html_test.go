@@ -247,6 +247,6 @@ func TestAnchorID(t *testing.T) {
 func TestTitleAtTheFoot(t *testing.T) {
 	var b bytes.Buffer
 	require.NoError(t, WriteHTML(&b, &Document{Title: `Request: A "1" </style>`}))
-	assert.Contains(t, b.String(), `content: "Request\00003a A \0000221\000022 \00003c\00002fstyle\00003e" }`)
+	assert.Contains(t, b.String(), `content: "Request\3a  A \22 1\22  \3c \2f style\3e " }`)
 	assert.NotContains(t, b.String(), "ZgotmplZ")
 }

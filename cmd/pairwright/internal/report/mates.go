@@ -52,7 +52,7 @@ func mateNotes(p *pairing.Programme, r *pairing.Ranking) []string {
 
 // figureTable is the appendix with the figures that the order is made of.
 func figureTable(p *pairing.Programme, shown []pairing.Candidate) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Rank", Right: true, Key: true}, birdColumn, mkColumn, {Name: "Expected chicks ahead", Right: true}, gainColumn("Net gain")}}
+	t := &document.Table{Columns: []document.Column{{Name: "Rank", Right: true, Key: true}, birdColumn, mkColumn, {Name: "Expected", Unit: "chicks ahead", Right: true}, deciding(gainColumn("Net gain"))}}
 	for k := range shown {
 		c := &shown[k]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
@@ -95,8 +95,8 @@ func yearsOld(p *pairing.Programme, b int) string {
 // where at least one of them has something to say there.
 func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candidate) *document.Table {
 	t := &document.Table{Columns: []document.Column{
-		{Name: "Rank", Right: true, Key: true}, birdColumn, nameColumn, deciding(document.Column{Name: "Verdict"}), atColumn, {Name: "Ahead of", Unit: "in 100", Right: true},
-		{Name: "Kin", Wide: true}, {Name: "F of a chick", Right: true}, {Name: "Expected", Unit: "chicks", Right: true}, {Name: "Otherwise with"},
+		{Name: "Rank", Right: true, Key: true}, birdColumn, nameColumn, deciding(document.Column{Name: "Verdict"}), atColumn, {Name: "Ahead of", Unit: "% of pairs", Right: true},
+		{Name: "Kin", Wide: true}, {Name: "Chick's F", Right: true}, {Name: "Expected", Unit: "chicks", Right: true}, {Name: "Otherwise with"},
 		ageColumn, {Name: "Distance", Unit: "km", Right: true},
 	}}
 	bonded := slices.ContainsFunc(shown, func(c pairing.Candidate) bool { return c.BondedTo != "" })

@@ -36,7 +36,7 @@ func (b *reviewBuilder) pairs() {
 		return
 	}
 	p := b.p
-	do := &document.Table{Caption: "What to do with each pair", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Nest"}, {Name: "Bond"}, {Name: "What to do"}, {Name: "Up to", Unit: "chicks", Right: true}, {Name: "Why", Wide: true}}}
+	do := &document.Table{Caption: "What to do with each pair", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Nest"}, {Name: "Bond"}, deciding(document.Column{Name: "What to do"}), {Name: "Up to", Unit: "chicks", Right: true}, {Name: "Why", Wide: true}}}
 	counts := map[review.Action]int{}
 	for k := range b.r.Pairs {
 		x := &b.r.Pairs[k]
@@ -103,7 +103,7 @@ func (b *reviewBuilder) unpaired() {
 		b.section("Birds without a mate", document.Paragraph("Every bird of the colony is paired, too young or too old to breed, or on hold."))
 		return
 	}
-	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, {Name: "Rank", Right: true, Key: true}, {Name: "Mate"}, {Name: "At"}, {Name: "Verdict"}, {Name: "Ahead of", Unit: "in 100", Right: true}, {Name: "F of a chick", Right: true},
+	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, {Name: "Rank", Right: true, Key: true}, {Name: "Mate"}, {Name: "At"}, deciding(document.Column{Name: "Verdict"}), {Name: "Ahead of", Unit: "% of pairs", Right: true}, {Name: "Chick's F", Right: true},
 		{Name: "Distance", Unit: "km", Right: true}}}
 	var say []string
 	for _, u := range b.r.Unpaired {
@@ -188,7 +188,7 @@ func (b *reviewBuilder) lastYear() {
 	if l == nil || len(l.Results) == 0 {
 		return
 	}
-	t := &document.Table{Columns: []document.Column{{Name: "Advised", Key: true, Wide: true}, {Name: "Done"}, {Name: "Result"}}}
+	t := &document.Table{Columns: []document.Column{{Name: "Advised", Key: true, Wide: true}, deciding(document.Column{Name: "Done"}), {Name: "Result"}}}
 	for k := range l.Results {
 		r := &l.Results[k]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(AdvisedText(r))}, {Text: BecameText(r)}, word(ResultText(r))}})

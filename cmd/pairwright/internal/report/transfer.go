@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -34,27 +35,28 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 	}
 	d := &document.Document{
 		Title: "Transfer request: " + journeys(p, c.Best),
-		Lead:  strings.Join([]string{askText(p, c, asker, asked), whyText(p, c), answerText(c)}, " "),
 		Facts: document.Facts{
-			{Name: "Asks", Value: contact(p, asker)}, {Name: "Is asked", Value: contact(p, asked)},
-			{Name: "Purpose", Value: TransferPurpose(p, c)},
+			{Name: "Asked", Value: askText(p, c, asker, asked)}, {Name: "Why", Value: whyText(p, c)}, {Name: "Answer", Value: answerText(c)},
+			{Name: "Who asks", Value: contact(p, asker)}, {Name: "Asked of", Value: contact(p, asked)},
 			{Name: "Studbook", Value: studbookText(p)},
 		},
 		Footer: Advice, Brief: true, Portable: true,
 	}
+	cautions := Cautions(p, c)
 	d.Sections = []document.Section{
-		{Title: "The birds", Blocks: []document.Block{birdsSideBySide(p, c)}},
-		{Title: "Both ends", Blocks: []document.Block{endTable(p, c)}},
+		{Title: "The birds", Blocks: []document.Block{birdsSideBySide(p, c, rowsToDecideBy)}},
+		{Title: "What it changes", Blocks: []document.Block{document.List(effectTexts(p, c))}},
 	}
 	if len(c.Alternatives) > 0 {
 		d.Sections = append(d.Sections, document.Section{Title: "Alternatives considered", Blocks: []document.Block{alternativeTable(p, c)}})
 	}
 	d.Sections = append(d.Sections,
 		document.Section{Title: "Timing", Blocks: []document.Block{document.List(timingTexts(p, c))}},
-		document.Section{Title: "Cautions, and what is not known", Blocks: []document.Block{document.List(sentences(slices.Concat(Cautions(p, c), TransferReasons(p, c.Unknown))))}},
+		document.Section{Title: "Cautions", Blocks: []document.Block{document.List(sentences(cautions[:min(len(cautions), cautionsToDecideBy)]))}},
 		document.Section{Title: "Before the move", Blocks: []document.Block{document.Paragraph(strings.Join(checklist, "\u00a0\u00a0 "))}},
-		document.Section{Title: "Decisions", Blocks: []document.Block{decisionTable(c), document.Paragraph(Advice)}})
-	d.Sections = append(d.Sections, appendix(p, c)...)
+		document.Section{Title: "Decisions", Blocks: []document.Block{decisionTable(c)}})
+	rest := slices.Concat(cautions[min(len(cautions), cautionsToDecideBy):], TransferReasons(p, c.Unknown))
+	d.Sections = append(d.Sections, appendix(p, c, rest)...)
 	d.Notes = []string{
 		"The effects count nothing but this request: chicks of other pairs and deaths are left out. Figures of a colony are those of the birds that live there, measured among themselves; those of the programme count every living bird, founders included. A move alone changes no figure of the programme.",
 		fmt.Sprintf("After a season: the mean over the broods that the new pair may hatch in its first season, binomial with at most %d chicks and the expected number as its mean.", max(p.Settings().ChicksPerPair, 1)),
@@ -148,7 +150,7 @@ func askText(p *pairing.Programme, c *transfer.Case, asker, asked string) string
 
 // whyText says why: what the decision has, and how the pair compares.
 func whyText(p *pairing.Programme, c *transfer.Case) string {
-	s := p.Book.Birds[c.Bird].ID + " is asked for by the season's decision for the programme"
+	s := "The season's decision for the programme has it"
 	if c.Young != nil {
 		return s + ": it " + YoungText(p, c.Young) + "."
 	}
@@ -160,8 +162,12 @@ func whyText(p *pairing.Programme, c *transfer.Case) string {
 	if x.OffspringInbreeding > 0 {
 		f = "would have F " + document.FormatKinship(x.OffspringInbreeding) + ", " + KinLevel(x.OffspringInbreeding)
 	}
-	return fmt.Sprintf("%s. The pair is %s, %s: %s chicks are to be expected in the next %s, and a chick %s.",
-		s, x.Verdict, aheadText(x.AheadOf), document.FormatNumber(x.ChicksAhead, 1), document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), f)
+	chicks := "less than one chick is"
+	if n := int(math.Round(x.ChicksAhead)); n > 0 {
+		chicks = "about " + document.FormatThings(n, "chick is", "chicks are")
+	}
+	return fmt.Sprintf("%s. The pair is %s, %s: %s to be expected in the next %s, and a chick %s.",
+		s, x.Verdict, aheadText(x.AheadOf), chicks, document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), f)
 }
 
 // answerText says by when an answer is wanted.
@@ -204,10 +210,18 @@ func Partner(x transfer.Pair, b int) int {
 	return x.Female
 }
 
-// birdsSideBySide has a column for each bird of the request.
-func birdsSideBySide(p *pairing.Programme, c *transfer.Case) *document.Table {
+// What of the birds and of the cautions stands on the page that is signed; the
+// appendix has the rest.
+const (
+	rowsToDecideBy     = 4
+	cautionsToDecideBy = 4
+)
+
+// birdsSideBySide has a column for each bird of the request, with the first rows
+// that there are.
+func birdsSideBySide(p *pairing.Programme, c *transfer.Case, most int) *document.Table {
 	t := &document.Table{Columns: []document.Column{{Name: "Of each bird", Key: true}}}
-	names := []string{"Band", "Sex, hatched, age", "Lives at", "Mean kinship", "Own F, known ancestry", "Sire and dam", "Earlier moves", "Clutches with other mates", "Bonds and holds"}
+	names := []string{"Lives at", "Sex, age, band", "Mean kinship", "Earlier moves", "Bonds and holds", "Hatched", "Own F, known ancestry", "Sire and dam", "Clutches with other mates"}
 	rows := make([]document.Row, len(names))
 	for k, name := range names {
 		rows[k].Cells = []document.Cell{{Text: name}}
@@ -236,18 +250,19 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case) *document.Table {
 			hatched = blank
 		}
 		for k, text := range []string{
-			orBlank(bird.Band),
-			fmt.Sprintf("%s, %s, %s years", bird.Sex.Word(), hatched, document.FormatAge(p.Book.AgeYears(b))),
 			bird.Location + to,
+			fmt.Sprintf("%s, %s years, %s", bird.Sex.Word(), document.FormatAge(p.Book.AgeYears(b)), orBlank(bird.Band)),
 			fmt.Sprintf("%s, rank %d of %d", document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(b))), p.Rank(b), p.Living.Size()),
-			fmt.Sprintf("F %s, %s known", document.FormatKinship(p.Pedigree.F(p.Node(b))), document.FormatPercent(known[p.Node(b)])),
-			parentsText(p, bird), earlierText(c, bird), clutches,
+			earlierText(c, bird),
 			bondText(BirdIDs(p, p.Mates(b))) + "; " + holdText(p.Book.HoldsOn(bird.ID)),
+			hatched,
+			fmt.Sprintf("F %s, %s known", document.FormatKinship(p.Pedigree.F(p.Node(b))), document.FormatPercent(known[p.Node(b)])),
+			parentsText(p, bird), clutches,
 		} {
 			rows[k].Cells = append(rows[k].Cells, document.Cell{Text: text})
 		}
 	}
-	t.Rows = rows
+	t.Rows = rows[:min(most, len(rows))]
 	return t
 }
 
@@ -350,6 +365,53 @@ func effectTable(c *transfer.Case) *document.Table {
 	return t
 }
 
+// effectTexts says what the request changes, in whole birds; the appendix has the
+// figures.
+func effectTexts(p *pairing.Programme, c *transfer.Case) []string {
+	var say []string
+	for k := range c.Effects {
+		e := &c.Effects[k]
+		name := p.Place(e.At) + ": "
+		before, after := e.Before, e.After
+		if e.Programme() {
+			name, after = "Programme: ", e.AfterSeason
+		}
+		birds := document.FormatThings(int(math.Round(before.Size)), "bird", "birds")
+		if now := int(math.Round(after.Size)); now != int(math.Round(before.Size)) {
+			birds += " now, " + document.FormatCount(now) + map[bool]string{true: " after a season", false: " after"}[e.Programme()]
+		} else {
+			birds += ", as many as now"
+		}
+		text := name + birds
+		if before.Known && e.AfterSeason.Known {
+			text += "; " + diversityText(before.GeneDiversity, e.AfterSeason.GeneDiversity)
+		}
+		if in, ok := p.Book.Institution(e.At); ok && !e.Programme() {
+			text += "; free places: " + placeCount(in.SpacesF) + " for females, " + placeCount(in.SpacesM) + " for males"
+		}
+		say = append(say, text+".")
+	}
+	return say
+}
+
+// diversityText says how gene diversity goes in a season, as far as four decimals
+// tell it.
+func diversityText(before, after float64) string {
+	from, to := document.FormatDiversity(before), document.FormatDiversity(after)
+	rises := after > before
+	switch {
+	case from == to && after == before:
+		return "its gene diversity stays at " + from
+	case from == to && rises:
+		return "its gene diversity of " + from + " rises by less than can be printed"
+	case from == to:
+		return "its gene diversity of " + from + " falls by less than can be printed"
+	case rises:
+		return "its gene diversity rises from " + from + " to " + to
+	}
+	return "its gene diversity falls from " + from + " to " + to
+}
+
 // transferRole is what a place does in the request.
 func transferRole(c *transfer.Case, place string) string {
 	sends := slices.ContainsFunc(c.Best.Moves, func(m transfer.Move) bool { return m.From == place })
@@ -365,8 +427,8 @@ func transferRole(c *transfer.Case, place string) string {
 
 // endTable says who lives at the ends and what a bird would meet there.
 func endTable(p *pairing.Programme, c *transfer.Case) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Place", Key: true}, {Name: "Birds", Unit: "now, after", Right: true}, {Name: "Females, males, sex unknown", Unit: "after"}, {Name: "Able to breed", Unit: "F + M, after"},
-		{Name: "Median age", Unit: "years", Right: true}, {Name: "Free places", Unit: "F + M"}, {Name: "Quarantine", Unit: "days", Right: true}, {Name: "Way there", Unit: "km", Right: true}}}
+	t := &document.Table{Columns: []document.Column{{Name: "Place", Key: true}, {Name: "Birds", Unit: "now, after", Right: true}, {Name: "Of them", Unit: "F, M, unsexed"}, {Name: "Breeders", Unit: "F + M"},
+		{Name: "Median age", Unit: "years", Right: true}, deciding(document.Column{Name: "Free", Unit: "F + M"}), {Name: "Quarantine", Unit: "days", Right: true}, {Name: "Way there", Unit: "km", Right: true}}}
 	var says []string
 	for k := range c.Effects {
 		e := &c.Effects[k]
@@ -417,12 +479,12 @@ func placeCount(n int) string {
 
 // alternativeTable says what else could be done.
 func alternativeTable(p *pairing.Programme, c *transfer.Case) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, {Name: "F of a chick", Right: true}, {Name: "Ahead of", Unit: "in 100", Right: true},
+	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, deciding(document.Column{Name: "Ahead of", Unit: "% of pairs", Right: true}), {Name: "Chick's F", Right: true},
 		{Name: "What would speak for it", Wide: true}, {Name: "What speaks against it", Wide: true}}}
 	row := func(name string, o *transfer.Option, favour, why string) {
 		x := &o.Pairs[0].Figures
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: name}, kinshipCell(x.OffspringInbreeding),
-			{Text: document.FormatOfHundred(x.AheadOf), Value: 100 * x.AheadOf}, {Text: favour}, {Text: why}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: name}, {Text: document.FormatOfHundred(x.AheadOf), Value: 100 * x.AheadOf},
+			kinshipCell(x.OffspringInbreeding), {Text: favour}, {Text: why}}})
 	}
 	if best := c.Best; best != nil {
 		favour := ""
@@ -514,7 +576,7 @@ var checklist = []string{
 }
 
 func decisionTable(c *transfer.Case) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Who", Key: true}, {Name: "Decision"}, {Name: "Conditions"}, {Name: "Name and signature"}, {Name: "Date"}}}
+	t := &document.Table{Sign: true, Columns: []document.Column{{Name: "Who", Key: true}, deciding(document.Column{Name: "Decision"}), {Name: "Conditions"}, {Name: "Name and signature"}, {Name: "Date"}}}
 	var who []string
 	for _, e := range c.Effects {
 		if !e.Programme() {
@@ -529,8 +591,13 @@ func decisionTable(c *transfer.Case) *document.Table {
 
 // appendix has the figures in full, the ancestry of the pair and the studbook rows
 // to send.
-func appendix(p *pairing.Programme, c *transfer.Case) []document.Section {
-	out := []document.Section{{Title: "Appendix: the figures", Apart: true, Blocks: []document.Block{effectTable(c)}}}
+func appendix(p *pairing.Programme, c *transfer.Case, notes []string) []document.Section {
+	out := []document.Section{{Title: "Appendix: the figures", Apart: true, Blocks: []document.Block{effectTable(c)}},
+		{Title: "Appendix: the birds", Blocks: []document.Block{birdsSideBySide(p, c, math.MaxInt)}},
+		{Title: "Appendix: both ends", Blocks: []document.Block{endTable(p, c)}}}
+	if len(notes) > 0 {
+		out = append(out, document.Section{Title: "Appendix: what is not known", Blocks: []document.Block{document.List(sentences(notes))}})
+	}
 	if len(c.Best.Pairs) > 0 {
 		out[0].Blocks = append(out[0].Blocks, gainTable(p, c))
 	}
@@ -554,13 +621,13 @@ func appendix(p *pairing.Programme, c *transfer.Case) []document.Section {
 
 // gainTable has what the options gain.
 func gainTable(p *pairing.Programme, c *transfer.Case) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, {Name: "Expected chicks ahead", Right: true}, gainColumn("Net gain")}}
+	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, deciding(gainColumn("Net gain")), {Name: "Expected", Unit: "chicks ahead", Right: true}}}
 	add := func(o *transfer.Option) {
 		chicks := 0.0
 		for _, x := range o.Pairs {
 			chicks += x.Figures.ChicksAhead
 		}
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(optionText(p, o))}, {Text: document.FormatNumber(chicks, 2), Value: chicks}, gainCell(o.NetGain)}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(optionText(p, o))}, gainCell(o.NetGain), {Text: document.FormatNumber(chicks, 2), Value: chicks}}})
 	}
 	add(c.Best)
 	for _, a := range c.Alternatives {
@@ -602,10 +669,10 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *documen
 		add("Swaps and rings among all the moves", t)
 	}
 	if n := len(l.Moves); n > 0 {
-		t := &document.Table{Columns: []document.Column{birdColumn, {Name: "Expected chicks ahead", Right: true}, gainColumn("Net gain")}}
+		t := &document.Table{Columns: []document.Column{birdColumn, deciding(gainColumn("Net gain")), {Name: "Expected", Unit: "chicks ahead", Right: true}}}
 		for _, m := range l.Moves[:min(top, n)] {
 			x := &m.Pairs[0].Figures
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Book.Birds[m.Mover()].ID}, {Text: document.FormatNumber(x.ChicksAhead, 2), Value: x.ChicksAhead}, gainCell(m.NetGain)}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Book.Birds[m.Mover()].ID}, gainCell(m.NetGain), {Text: document.FormatNumber(x.ChicksAhead, 2), Value: x.ChicksAhead}}})
 		}
 		t.More = fmt.Sprintf("A move should be worth %s millionths.", document.FormatNumber(l.LeastGain*1e6, 1))
 		add("The figures behind the order", t)
@@ -632,8 +699,8 @@ func kmCell(m transfer.Move) document.Cell {
 }
 
 func moveTable(p *pairing.Programme, moves []transfer.Listed, top int) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Bird", Key: true}, sexColumn, {Name: "From"}, {Name: "To"}, {Name: "Mate"}, {Name: "Latest"}, {Name: "Verdict"}, {Name: "Ahead of", Unit: "in 100", Right: true},
-		{Name: "F of a chick", Right: true}, {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
+	t := &document.Table{Columns: []document.Column{{Name: "Bird", Key: true}, sexColumn, {Name: "From"}, {Name: "To"}, {Name: "Mate"}, deciding(document.Column{Name: "Latest"}), {Name: "Verdict"}, {Name: "Ahead of", Unit: "% of pairs", Right: true},
+		{Name: "Chick's F", Right: true}, {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
 	for _, o := range moves[:min(top, len(moves))] {
 		m, x := o.Moves[0], &o.Pairs[0].Figures
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To}, {Text: p.Name(Partner(o.Pairs[0], m.Bird))},
