@@ -286,12 +286,3 @@ func (o *Outlook) add(p *pairing.Programme, source RateSource, ne, se Number) {
 	}
 	o.Rates = append(o.Rates, r)
 }
-
-// held returns for how many years the goal is held, unknown where that is not
-// told or it is never lost.
-func (o *Outlook) held() Number {
-	if o.Forecast == nil {
-		return Number{}
-	}
-	return o.Forecast.Held
-}

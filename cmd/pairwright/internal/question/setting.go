@@ -151,7 +151,7 @@ func inbreeding(v **float64) value {
 	return value{Fraction, func(text string) error {
 		f, err := strconv.ParseFloat(text, 64)
 		if err != nil || !(f >= 0 && f <= 1) {
-			return errors.New("F is from 0 to 1")
+			return errors.New("give F as a number from 0 to 1")
 		}
 		*v = &f
 		return nil
