@@ -7,7 +7,9 @@ import (
 	"math"
 	"strings"
 	"time"
+	"unicode"
 	"unicode/utf16"
+	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
 
@@ -328,6 +330,10 @@ func (b *workbook) name(caption string) string {
 		return r
 	}, Clean(caption)), "' ")
 	base := Clean(caption)
+	if rest, ok := strings.CutPrefix(base, "Appendix "); ok && rest != "" { // where in the document is of no use here
+		first, size := utf8.DecodeRuneInString(rest)
+		base = string(unicode.ToUpper(first)) + rest[size:]
+	}
 	if base == "" || strings.EqualFold(base, "history") { // a name kept by spreadsheets
 		base = strings.TrimSpace("Table " + base)
 	}
@@ -336,7 +342,11 @@ func (b *workbook) name(caption string) string {
 		if n > 1 {
 			suffix = fmt.Sprintf(" %d", n)
 		}
-		name := strings.TrimRight(cutUTF16(base, sheetNameMost-len(suffix)), "' ") + suffix
+		name := cutUTF16(base, sheetNameMost-len(suffix))
+		if word := strings.LastIndexByte(name, ' '); len(name) < len(base) && base[len(name)] != ' ' && word > 0 {
+			name = name[:word] // words stay whole
+		}
+		name = strings.TrimRight(name, "', ") + suffix
 		if key := strings.ToLower(name); !b.names[key] {
 			b.names[key] = true
 			return name

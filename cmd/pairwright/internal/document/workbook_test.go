@@ -123,8 +123,8 @@ func TestSheetNames(t *testing.T) {
 		{"", "Table"},
 		{"???", "Table 2"},
 		{"History", "Table History"},
-		{"Every bird of the programme, living or dead", "Every bird of the programme, li"},
-		{"Every bird of the programme, living", "Every bird of the programme, 2"},
+		{"Every bird of the programme, living or dead", "Every bird of the programme"},
+		{"Every bird of the programme, living", "Every bird of the programme 2"},
 		{strings.Repeat("柳", 40), strings.Repeat("柳", 31)},
 		{strings.Repeat("👩", 20), strings.Repeat("👩", 15)},
 	} {

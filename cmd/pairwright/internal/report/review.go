@@ -431,7 +431,7 @@ func (b *reviewBuilder) survival() string {
 }
 
 func ageTable(a demography.AgeStructure) *document.Table {
-	t := &document.Table{Caption: "Birds of the colony by age and sex", Columns: []document.Column{
+	t := &document.Table{Caption: "The colony by age and sex", Columns: []document.Column{
 		{Name: "Age", Unit: "years", Right: true, Key: true}, {Name: "Females", Right: true}, {Name: "Males", Right: true}, {Name: "Sex unknown", Right: true}}}
 	for _, c := range a.Classes {
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{countCell(c.Age), countCell(c.Females), countCell(c.Males), countCell(c.Unsexed)}})

@@ -64,7 +64,7 @@ func (b *reviewBuilder) pairFigures() {
 	if len(b.r.Pairs) == 0 {
 		return
 	}
-	t := &document.Table{Caption: "What each pair is to be expected to do", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, deciding(gainColumn("Advantage of a chick")), {Name: "F of a chick", Right: true},
+	t := &document.Table{Caption: "Expected of each pair", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, deciding(gainColumn("Advantage of a chick")), {Name: "F of a chick", Right: true},
 		{Name: "Chance of success", Right: true}, {Name: "Expected of the plan", Unit: "chicks", Right: true}, {Name: "Expected if all eggs are left", Unit: "chicks", Right: true}, {Name: "Since", Right: true}}}
 	clutches := &document.Table{Caption: "Their clutches on record", Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, deciding(document.Column{Name: "Fledged", Right: true}), {Name: "Hatched", Right: true}, {Name: "Fertile", Right: true}, {Name: "Eggs", Right: true},
 		{Name: "Clutches", Right: true}, {Name: "Seasons", Right: true}, {Name: "Failed in a row", Unit: "seasons", Right: true}, {Name: "With dummies", Right: true}, {Name: "Outcome unknown", Right: true}}}

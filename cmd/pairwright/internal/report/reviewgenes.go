@@ -267,7 +267,7 @@ func (b *reviewBuilder) founders() {
 		blocks = append(blocks, document.Paragraph("No founder's line hangs by one or two birds."))
 	} else {
 		t := b.founderTable(thin)
-		t.Caption = "Founder lines held by one or two living birds"
+		t.Caption = "Lines held by one or two birds"
 		t.Columns = append(t.Columns, document.Column{Name: "Held by", Wide: true})
 		for k, f := range thin {
 			var held []string
@@ -356,7 +356,7 @@ func (b *reviewBuilder) tables() {
 		b.otherSizes()
 	}
 	if years := r.Numbers.ByYear; len(years) > 0 {
-		t := &document.Table{Caption: "Comings and goings of the colony", Columns: []document.Column{{Name: "Year", Key: true}, {Name: "Begin", Right: true}, {Name: "Hatched", Right: true}, {Name: "From outside", Right: true},
+		t := &document.Table{Caption: "The colony's comings and goings", Columns: []document.Column{{Name: "Year", Key: true}, {Name: "Begin", Right: true}, {Name: "Hatched", Right: true}, {Name: "From outside", Right: true},
 			{Name: "Arrived", Right: true}, {Name: "Departed", Right: true}, {Name: "Died", Right: true}, {Name: "End", Right: true}}}
 		for _, l := range years {
 			cells := []document.Cell{{Text: fmt.Sprint(l.To.Time().Year())}}
@@ -373,7 +373,7 @@ func (b *reviewBuilder) tables() {
 		if len(home) > 0 {
 			t := b.eventTable(home[:min(eventsShown, len(home))])
 			t.More = leftOut(len(t.Rows), len(home), "events", "the workbook and the JSON format have all")
-			b.section("Events of the colony since the last review", t)
+			b.section("Events of the colony", t)
 		}
 		b.add(document.Section{Title: "Events of the programme", Data: true, Blocks: []document.Block{b.eventTable(causes)}})
 	}
