@@ -58,7 +58,6 @@ func (d *Decision) choices(b int) []Choice {
 		others, numbers = d.m.males, d.free.males
 	}
 	g := gains(place)
-	open := d.open(d.free)
 	var out []Choice
 	for k, n := range numbers {
 		f, m, r, c := n, d.m.number[b], k, place
@@ -68,7 +67,7 @@ func (d *Decision) choices(b int) []Choice {
 		if !d.allowed(f, m) {
 			continue
 		}
-		x := Choice{Mate: others[n], Advantage: d.m.advantage(f, m), Otherwise: -1, Open: open(r, c), NetGain: g.Net[k], Value: d.answer.Adjusted[r][c]}
+		x := Choice{Mate: others[n], Advantage: d.m.advantage(f, m), Otherwise: -1, Open: d.open[r][c], NetGain: g.Net[k], Value: d.answer.Adjusted[r][c]}
 		x.Move = p.Book.Birds[b].Location != p.Book.Birds[x.Mate].Location
 		mated := slices.Contains(p.Mates(b), x.Mate)
 		x.Chicks, x.ChicksAhead = d.m.chicksIn(f, m, 0, !mated), d.m.chicksAhead(f, m, !mated)

@@ -46,6 +46,7 @@ type Decision struct {
 	limit  float64
 	free   pool
 	answer *bonds.Answer
+	open   [][]bool    // which pairs of free may be formed, by row and column
 	bond   []int       // of each bird of the snapshot in Bonds, -1 if it has none
 	young  map[int]int // birds that are not yet of breeding age, in a look ahead
 	words  words       // what people have decided
@@ -249,7 +250,7 @@ func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) 
 		return out
 	}
 	femaleTravels, maleTravels := travels(d.m.females, free.females), travels(d.m.males, free.males)
-	open := d.open(free)
+	d.open = d.openPairs(free)
 	for r, f := range free.females {
 		female := d.m.females[f]
 		problem.FemaleAt = append(problem.FemaleAt, at(female))
@@ -257,7 +258,7 @@ func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) 
 		ways := make([]bonds.Ways, len(free.males))
 		for c, m := range free.males {
 			male := d.m.males[m]
-			if values[c] = math.Inf(-1); open(r, c) {
+			if values[c] = math.Inf(-1); d.open[r][c] {
 				values[c] = d.value(f, m) - d.p.hardship(female, male)*d.m.unit
 			}
 			if d.p.Book.Birds[female].Location == "" || d.p.Book.Birds[male].Location == "" {
@@ -345,25 +346,28 @@ func (p *Programme) hardship(female, male int) float64 {
 	return sum + most
 }
 
-// open returns whether a pair of a pool, by row and column, may be formed: within
+// openPairs returns which pairs of a pool, by row and column, may be formed: within
 // the limit, and where its chick would reach the preferred F, or the two may be
 // closer kin than anybody knows, only if one of the two has no other mate.
-func (d *Decision) open(free pool) func(r, c int) bool {
-	good := func(f, m int) bool {
-		return d.allowed(f, m) && d.p.Preferred(d.m.kinship[f][m]) && len(d.p.Doubt(d.m.females[f], d.m.males[m])) == 0
-	}
+func (d *Decision) openPairs(free pool) [][]bool {
+	good := make([][]bool, len(free.females))
 	rows, columns := make([]bool, len(free.females)), make([]bool, len(free.males))
 	for r, f := range free.females {
+		good[r] = make([]bool, len(free.males))
 		for c, m := range free.males {
-			if good(f, m) {
-				rows[r], columns[c] = true, true
+			if d.allowed(f, m) && d.p.Preferred(d.m.kinship[f][m]) && len(d.p.Doubt(d.m.females[f], d.m.males[m])) == 0 {
+				good[r][c], rows[r], columns[c] = true, true, true
 			}
 		}
 	}
-	return func(r, c int) bool {
-		f, m := free.females[r], free.males[c]
-		return d.allowed(f, m) && (good(f, m) || !rows[r] || !columns[c])
+	for r, f := range free.females {
+		for c, m := range free.males {
+			if !rows[r] || !columns[c] {
+				good[r][c] = d.allowed(f, m)
+			}
+		}
 	}
+	return good
 }
 
 // room returns how many birds a place can take in: its free places and the deaths

@@ -49,6 +49,7 @@ type market struct {
 	// unit turns S_w into gene diversity: 1/(Σw+1)².
 	unit   float64
 	values []float64 // of all eligible pairs, ascending
+	gains  []float64 // the same of their gains
 }
 
 // newMarket computes the kinships and gains of all pairs of birds that may
@@ -100,6 +101,7 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market
 			}
 			m.eligible++
 			m.average += m.gain[f][k]
+			m.gains = append(m.gains, m.gain[f][k])
 			least, most = min(least, m.gain[f][k]), max(most, m.gain[f][k])
 		}
 	}
@@ -116,6 +118,7 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market
 		}
 	}
 	slices.Sort(m.values)
+	slices.Sort(m.gains)
 	return m, nil
 }
 
@@ -164,14 +167,7 @@ func (m *market) gainAheadOf(advantage float64) float64 {
 	if m.alike || m.eligible == 0 {
 		return 0
 	}
-	n := 0
-	for f := range m.females {
-		for k := range m.males {
-			if m.within(f, k) && m.advantage(f, k) < advantage-sameGain {
-				n++
-			}
-		}
-	}
+	n, _ := slices.BinarySearch(m.gains, advantage+m.average-sameGain)
 	return float64(n) / float64(m.eligible)
 }
 

@@ -202,13 +202,12 @@ func (d *Decision) alone(o PlanOptions) []Alone {
 // that dies out. The decision forms none of them.
 func (d *Decision) spare(o PlanOptions, lacks float64) []Bond {
 	var left []Bond
-	open := d.open(d.free)
 	for r, f := range d.free.females {
 		for c, m := range d.free.males {
 			x := d.bondOf(f, m)
 			_, hasMate := d.BondOf(x.Female)
 			_, hasFemale := d.BondOf(x.Male)
-			if !hasMate && !hasFemale && x.Chicks > 0 && o.has(x.Place) && x.Place == d.p.Book.Birds[x.Male].Location && open(r, c) {
+			if !hasMate && !hasFemale && x.Chicks > 0 && o.has(x.Place) && x.Place == d.p.Book.Birds[x.Male].Location && d.open[r][c] {
 				left = append(left, x)
 			}
 		}
