@@ -323,7 +323,7 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 			out.RuledOut = append(out.RuledOut, Excluded{m, reasons})
 		}
 	}
-	out.order(p, out.Candidates)
+	out.Candidates = out.ordered(p, out.Candidates)
 	for k := range out.Candidates {
 		c := &out.Candidates[k]
 		c.Rank = k + 1
@@ -491,15 +491,29 @@ func (r *Ranker) verdict(c *Candidate) Verdict {
 	return Acceptable
 }
 
+// ordered returns candidates in their order.
+func (out *Ranking) ordered(p *Programme, candidates []Candidate) []Candidate {
+	sorted := make([]*Candidate, len(candidates))
+	for k := range candidates {
+		sorted[k] = &candidates[k]
+	}
+	out.order(p, sorted)
+	in := make([]Candidate, len(candidates))
+	for k, c := range sorted {
+		in[k] = *c
+	}
+	return in
+}
+
 // order sorts candidates: the bird's own mate, then the one that the decision
 // gives it, then by verdict, those whose chick has less than the preferred F
 // before others, and by net gain; see InOrder. Where a pair is not advised the
 // order is by what a chick gains: more chicks of a bad pair are no better, so a
 // failing record must not lift it.
-func (out *Ranking) order(p *Programme, candidates []Candidate) {
+func (out *Ranking) order(p *Programme, candidates []*Candidate) {
 	class := map[Verdict]int{Recommended: 2, Acceptable: 3, NotAdvised: 5, RuledOut: 6}
 	id := p.Book.Birds[out.Bird].ID
-	InOrder(candidates, func(c Candidate) int {
+	InOrder(candidates, func(c *Candidate) int {
 		switch {
 		case c.BondedTo == id:
 			return 0
@@ -509,7 +523,7 @@ func (out *Ranking) order(p *Programme, candidates []Candidate) {
 			return 4
 		}
 		return class[c.Verdict]
-	}, func(c Candidate) float64 {
+	}, func(c *Candidate) float64 {
 		if c.Verdict.Good() {
 			return c.NetGain
 		}
@@ -520,21 +534,21 @@ func (out *Ranking) order(p *Programme, candidates []Candidate) {
 // gentler compares mates for a bird by cost to the birds: no move before a
 // move, free before bonded to another, known bond before new, nearer before
 // farther; then by the chicks to expect, the most first, and id.
-func gentler(bird string) func(a, b Candidate) int {
+func gentler(bird string) func(a, b *Candidate) int {
 	no := func(yes bool) int {
 		if yes {
 			return 1
 		}
 		return 0
 	}
-	breaks := func(c Candidate) bool { return c.BondedTo != "" && c.BondedTo != bird }
-	far := func(c Candidate) float64 {
+	breaks := func(c *Candidate) bool { return c.BondedTo != "" && c.BondedTo != bird }
+	far := func(c *Candidate) float64 {
 		if c.Placed {
 			return c.Distance
 		}
 		return math.Inf(1)
 	}
-	return func(a, b Candidate) int {
+	return func(a, b *Candidate) int {
 		return cmp.Or(
 			cmp.Compare(no(a.NeedsTransfer), no(b.NeedsTransfer)),
 			cmp.Compare(no(breaks(a)), no(breaks(b))),
@@ -586,10 +600,12 @@ func (r *Ranker) confide(ctx context.Context, out *Ranking) error {
 func (r *Ranker) firstIn(s *possibility, out *Ranking) []int {
 	b := s.node[out.Bird]
 	kinships := s.ped.Kinships(b)
-	again := slices.Clone(out.Candidates)
+	copies := slices.Clone(out.Candidates)
+	again := make([]*Candidate, len(copies))
 	unit := r.d.m.unit
-	for k := range again {
-		c := &again[k]
+	for k := range copies {
+		c := &copies[k]
+		again[k] = c
 		m := s.node[c.Bird]
 		lost := c.Value - c.NetGain
 		fixed := c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*unit) - c.Value
