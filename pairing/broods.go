@@ -76,34 +76,34 @@ func (b *Broods) Add(c *studbook.Clutch, on studbook.Day) {
 	}
 }
 
-// Season is the record of a pair in one year, 0 for clutches without a date.
-type Season struct {
+// SeasonRecord is the record of a pair in one year, 0 for clutches without a date.
+type SeasonRecord struct {
 	Year int
 	Broods
 }
 
 // Seasons returns the record of two birds by year.
-func (p *Programme) Seasons(female, male int) []Season {
-	var seasons []Season
+func (p *Programme) Seasons(female, male int) []SeasonRecord {
+	var seasons []SeasonRecord
 	for _, c := range p.clutchesOf(female, male) {
 		year := 0
 		if c.Laid.Known() {
 			year = c.Laid.Mid().Time().Year()
 		}
-		k := slices.IndexFunc(seasons, func(s Season) bool { return s.Year == year })
+		k := slices.IndexFunc(seasons, func(s SeasonRecord) bool { return s.Year == year })
 		if k < 0 {
 			k = len(seasons)
-			seasons = append(seasons, Season{Year: year})
+			seasons = append(seasons, SeasonRecord{Year: year})
 		}
 		seasons[k].Add(c, p.Book.AsOf)
 	}
-	slices.SortFunc(seasons, func(a, b Season) int { return cmp.Compare(a.Year, b.Year) })
+	slices.SortFunc(seasons, func(a, b SeasonRecord) int { return cmp.Compare(a.Year, b.Year) })
 	return seasons
 }
 
 // FailedInARow returns how many of the last seasons whose outcome is on record
 // brought no chick, one after the other.
-func FailedInARow(seasons []Season) int {
+func FailedInARow(seasons []SeasonRecord) int {
 	failed := 0
 	for _, s := range slices.Backward(seasons) {
 		switch {

@@ -10,14 +10,14 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// Kind says what a node is.
-type Kind byte
+// NodeKind says what a node is.
+type NodeKind byte
 
 // The kinds of node.
 const (
-	Bird            Kind = iota
-	UnknownParent        // an anonymous founder
-	UncertainParent      // the weighted mean of several possible parents
+	Bird            NodeKind = iota
+	UnknownParent            // an anonymous founder
+	UncertainParent          // the weighted mean of several possible parents
 )
 
 // Pedigree is who descends from whom, with F of every node. See the package
@@ -25,7 +25,7 @@ const (
 type Pedigree struct {
 	flow
 	names   []string // id of a bird, label of any other node
-	kinds   []Kind
+	kinds   []NodeKind
 	origins []studbook.Origin
 	level   []int32 // generations below the deepest founder line: 0 for founders
 	index   map[string]int
@@ -250,7 +250,7 @@ type parents struct{ sire, dam int32 }
 
 var noParents = parents{noParent, noParent}
 
-func (l *layout) add(name string, kind Kind, origin studbook.Origin, from parents) int32 {
+func (l *layout) add(name string, kind NodeKind, origin studbook.Origin, from parents) int32 {
 	i := int32(len(l.names))
 	l.names = append(l.names, name)
 	l.kinds = append(l.kinds, kind)
@@ -375,7 +375,7 @@ func (p *Pedigree) Index(id string) (node int, ok bool) {
 func (p *Pedigree) Name(node int) string { return p.names[node] }
 
 // Kind returns what a node is.
-func (p *Pedigree) Kind(node int) Kind { return p.kinds[node] }
+func (p *Pedigree) Kind(node int) NodeKind { return p.kinds[node] }
 
 // Parents returns the nodes of the bird's sire and dam; ok is false for a
 // founder and for an uncertain parent.

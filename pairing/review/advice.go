@@ -32,7 +32,7 @@ type PairReview struct {
 
 	Success           pairing.Success
 	GeneDiversityGain float64 // exact change by one chick, all living birds alike
-	Seasons           []pairing.Season
+	Seasons           []pairing.SeasonRecord
 	FailedSeasons     int     // of the last, one after the other, without a chick
 	PartingWorth      float64 // of a bond that stands in the way, in weighted gene diversity; 0 of others
 	Sits              bool    // now

@@ -137,7 +137,7 @@ func TestDatesStandForTheirLastDay(t *testing.T) {
 // TestDeclarations: every setting says what it is, under a key of its own, and
 // no two questions declare one key for different kinds.
 func TestDeclarations(t *testing.T) {
-	kinds := map[string]Kind{}
+	kinds := map[string]ValueKind{}
 	for _, q := range All {
 		assert.NotEmpty(t, q.Short)
 		assert.NotEmpty(t, q.Long)

@@ -10,16 +10,16 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// Kind is what a setting takes.
-type Kind byte
+// ValueKind is what a setting takes.
+type ValueKind byte
 
 // The kinds of settings.
 const (
-	YesNo    Kind = iota // given or not
-	Text                 // any text, or one of Words
-	Whole                // a whole number
-	Fraction             // a number from 0 to 1
-	Date                 // a day, a month or a year
+	YesNo    ValueKind = iota // given or not
+	Text                      // any text, or one of Words
+	Whole                     // a whole number
+	Fraction                  // a number from 0 to 1
+	Date                      // a day, a month or a year
 )
 
 // Setting is one thing that a question can be told. Its declaration is the
@@ -42,12 +42,12 @@ type Setting struct {
 
 // value is where a setting goes: its kind, and what reads the text of it.
 type value struct {
-	kind Kind
+	kind ValueKind
 	read func(text string) error
 }
 
 // Kind returns what the setting takes.
-func (s *Setting) Kind() Kind { return s.kind }
+func (s *Setting) Kind() ValueKind { return s.kind }
 
 // Given reports whether the setting was set to something, be it its default.
 func (s *Setting) Given() bool { return s.given }
