@@ -504,8 +504,13 @@ func (d *Decision) BondOf(b int) (Bond, bool) {
 // alone.
 func (d *Decision) MateOf(b int) (mate int, ok bool) {
 	x, ok := d.BondOf(b)
+	return x.Mate(b), ok
+}
+
+// Mate returns the other bird of the bond of bird b.
+func (x *Bond) Mate(b int) int {
 	if x.Female == b {
-		return x.Male, ok
+		return x.Male
 	}
-	return x.Female, ok
+	return x.Female
 }

@@ -246,7 +246,7 @@ func (j *judge) other(ctx context.Context, x *Judged, refuse func(pairing.Reason
 		for _, out := range ranking.RuledOut {
 			if out.Bird == x.Partner {
 				if other, ok := j.decided(x.Partner); ok && out.Reasons[0].Is(pairing.Promised) {
-					j.rather(x, about(p, MatesOwn, x.Partner, j.mateIn(other, x.Partner)), other)
+					j.rather(x, about(p, MatesOwn, x.Partner, other.Mate(x.Partner)), other)
 					return nil
 				}
 				refuse(about(p, MateRuledOut, b, x.Partner), out.Reasons...)
@@ -264,11 +264,11 @@ func (j *judge) other(ctx context.Context, x *Judged, refuse func(pairing.Reason
 		return nil
 	}
 	if bond, ok := j.decided(b); ok {
-		j.rather(x, about(p, BirdsOwn, b, j.mateIn(bond, b)), bond)
+		j.rather(x, about(p, BirdsOwn, b, bond.Mate(b)), bond)
 		return nil
 	}
 	if bond, ok := j.decided(x.Asked.Bird); ok {
-		j.rather(x, about(p, MatesOwn, x.Asked.Bird, j.mateIn(bond, x.Asked.Bird)), bond)
+		j.rather(x, about(p, MatesOwn, x.Asked.Bird, bond.Mate(x.Asked.Bird)), bond)
 		return nil
 	}
 	switch {
@@ -293,7 +293,7 @@ func (j *judge) other(ctx context.Context, x *Judged, refuse func(pairing.Reason
 			}
 		}
 		if left <= 0 && taker != nil && taker.NetGain >= x.Asked.NetGain {
-			r := about(p, PlaceTaken, taker.Move.Bird, j.mateIn(*taker, taker.Move.Bird))
+			r := about(p, PlaceTaken, taker.Move.Bird, taker.Mate(taker.Move.Bird))
 			r.To = to
 			j.rather(x, r, *taker)
 			return nil
@@ -314,13 +314,6 @@ func (j *judge) other(ctx context.Context, x *Judged, refuse func(pairing.Reason
 func (j *judge) decided(b int) (pairing.Bond, bool) {
 	bond, ok := j.d.BondOf(b)
 	return bond, ok && bond.Kind == pairing.BondNew
-}
-
-func (j *judge) mateIn(x pairing.Bond, b int) int {
-	if x.Female == b {
-		return x.Male
-	}
-	return x.Female
 }
 
 func (j *judge) rather(x *Judged, why pairing.Reason, bond pairing.Bond) {

@@ -222,11 +222,7 @@ func MatesJSON(p *pairing.Programme, r *pairing.Ranking, top int) Mates {
 func decisionAnswer(p *pairing.Programme, r *pairing.Ranking) MatesDecision {
 	out := MatesDecision{Text: report.DecisionText(p, r)}
 	if x := r.Bond; x != nil {
-		mate := x.Female
-		if mate == r.Bird {
-			mate = x.Male
-		}
-		out.Mate = text(p.Book.Birds[mate].ID)
+		out.Mate = text(p.Book.Birds[x.Mate(r.Bird)].ID)
 	}
 	return out
 }

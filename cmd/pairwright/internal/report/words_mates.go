@@ -102,7 +102,7 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 	case pairing.StatePast, pairing.StateOnHold:
 		text := planText(p, &r.Alone)
 		if r.Bond != nil {
-			text = fmt.Sprintf("%s; it stays with %s", stateText(p, r), p.Name(mateIn(r.Bond, r.Bird)))
+			text = fmt.Sprintf("%s; it stays with %s", stateText(p, r), p.Name(r.Bond.Mate(r.Bird)))
 		}
 		return text
 	}
@@ -110,7 +110,7 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 	if x == nil {
 		return "no mate for the coming season: " + planText(p, &r.Alone)
 	}
-	mate := p.Name(mateIn(x, r.Bird))
+	mate := p.Name(x.Mate(r.Bird))
 	switch {
 	case x.Kind == pairing.BondKept:
 		return "bonded to " + mate + ": it stays with its mate"
@@ -120,13 +120,6 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 		return "paired with " + mate + ": it goes to " + p.Place(x.Move.To)
 	}
 	return "paired with " + mate + ", who comes from " + p.Place(x.Move.From)
-}
-
-func mateIn(x *pairing.Bond, b int) int {
-	if x.Female == b {
-		return x.Male
-	}
-	return x.Female
 }
 
 // stateText says why a bird cannot breed in the coming season.
