@@ -5,6 +5,7 @@
 //	rules.go     what a run starts from and what holds in it
 //	programme.go the same of a real programme
 //	flock.go     the living birds of one run, and their kinship carried forward
+//	genes.go     founder genes dropped down the pedigree and followed through a run
 //	year.go      one year: bonds and broods, hatches, deaths
 //	policy.go    the ways to choose: at random, by kinship, by lists
 //	greedy.go    the ways to choose: one by one, by a list made anew or by the gain

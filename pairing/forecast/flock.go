@@ -8,8 +8,9 @@ type bird struct {
 	key    uint64 // the same for the same chick of a year under every policy
 	sex    Sex
 	age    int
-	mate   int // slot, -1 if free
-	bonded int // seasons that the bond has had
+	mate   int    // slot, -1 if free
+	bonded int    // seasons that the bond has had
+	former uint64 // 1 + the key of the bird that it parted from last; 0 for none
 	place  int
 }
 
@@ -22,7 +23,10 @@ type flock struct {
 	luck  luck
 	year  int
 
-	survival [Male + 1][]float64 // that holds in the run, by sex and age
+	// That hold in the run: survival by sex and age, by what a chance that a
+	// chick hatches is to be multiplied, and the chance that a bond ends.
+	survival          [Male + 1][]float64
+	hatching, parting float64
 
 	birds  []bird // by slot
 	living []int  // slots, in order of hatch
@@ -34,8 +38,16 @@ type flock struct {
 	total   []float64 // Σ_j f_ij over the living, i itself included, by slot
 	sum     float64   // of all kinships
 
+	genes []alleles // by slot
+	pool  pool
+
 	season season
-	moves  int // birds moved since the start
+	costs  costs
+}
+
+// costs are what was asked of birds and keepers since the start.
+type costs struct {
+	moves, partings, chicks, founders int
 }
 
 // newFlock returns the birds of a start.
@@ -49,12 +61,17 @@ func newFlock(s *Start, g *ground, l luck) *flock {
 // earlier run serves again.
 func (f *flock) begin(s *Start, g *ground, l luck) {
 	n := len(s.Birds)
-	f.rules, f.luck, f.year, f.moves, f.sum = g, l, 0, 0, 0
+	f.rules, f.luck, f.year, f.costs, f.sum = g, l, 0, costs{}, 0
 	f.living, f.unused = f.living[:0], f.unused[:0]
 	f.held = make([]int, g.places())
 	for _, sex := range [2]Sex{Female, Male} {
 		f.survival[sex] = l.survival(f.survival[sex], g, sex)
 	}
+	f.hatching = 1
+	if g.Chance > 0 {
+		f.hatching = l.share(g.Chance, g.ChanceEvidence, drawHatching, Unsexed) / g.Chance
+	}
+	f.parting = min(1, g.Parting*l.often(g.PartingEvidence, drawPartingRate, Unsexed))
 	for slot := f.stride - 1; slot >= 0; slot-- {
 		f.unused = append(f.unused, slot)
 	}
@@ -62,8 +79,12 @@ func (f *flock) begin(s *Start, g *ground, l luck) {
 		f.grow(slots)
 		slices.SortFunc(f.unused, func(a, b int) int { return b - a }) // bird i gets slot i
 	}
+	genes := f.pool.begin(s, l)
 	for i, b := range s.Birds {
-		slot := f.take()
+		slot := f.take() // its own number
+		if b.Absent {
+			continue
+		}
 		sex := b.Sex
 		if sex == Unsexed {
 			sex = f.drawSex(uint64(i))
@@ -72,18 +93,20 @@ func (f *flock) begin(s *Start, g *ground, l luck) {
 		if b.Settled {
 			f.birds[slot].bonded = 1
 		}
-		row := f.row(slot)
-		row[slot] = 0.5
-		for j := range i {
-			row[j], f.kinship[j*f.stride+slot] = 0, 0
-		}
+		row := f.row(slot)[:n]
 		if s.Kinship != nil {
-			for j := range i + 1 {
-				k := s.Kinship[i*n+j]
-				row[j], f.kinship[j*f.stride+slot] = k, k
-			}
+			copy(row, s.Kinship[i*n:])
+		} else {
+			clear(row)
+			row[slot] = 0.5
 		}
+		f.genes[slot] = genes[i]
 		f.enter(slot)
+	}
+	for i, b := range s.Birds {
+		if b.Absent {
+			f.unused = append(f.unused, i)
+		}
 	}
 }
 
@@ -121,6 +144,7 @@ func (f *flock) grow(slots int) {
 		f.unused = append(f.unused, slot)
 	}
 	f.birds = append(f.birds, make([]bird, slots-f.stride)...)
+	f.genes = append(f.genes, make([]alleles, slots-f.stride)...)
 	f.total = append(f.total, make([]float64, slots-f.stride)...)
 	f.kinship, f.stride = kinship, slots
 }
@@ -138,20 +162,40 @@ func (f *flock) enter(slot int) {
 	f.sum += 2*all - own
 	f.living = append(f.living, slot)
 	f.held[f.birds[slot].place]++
+	f.pool.add(&f.genes[slot])
 }
 
-// hatch adds a chick of two birds, at the dam's place.
-func (f *flock) hatch(dam, sire int, key uint64, sex Sex) int {
-	slot := f.take()
-	f.birds[slot] = bird{key: key, sex: sex, mate: -1, place: f.birds[dam].place}
-	row, d, s := f.row(slot), f.row(dam), f.row(sire)
-	for _, j := range f.living {
-		k := (d[j] + s[j]) / 2
-		row[j], f.kinship[j*f.stride+slot] = k, k
+// hatch adds a chick, with its key, sex and place set, for each of the pairs. The kinships of a living bird with
+// all of them come from its own row, as a matrix of many birds is too large to
+// be gone through by columns.
+func (f *flock) hatch(pairs []brood, chicks []bird) {
+	s := &f.season
+	s.hatched = s.hatched[:0]
+	for k, p := range pairs {
+		slot := f.take()
+		s.hatched = append(s.hatched, slot)
+		f.birds[slot] = chicks[k]
+		f.genes[slot] = inherit(&f.genes[p.sire], &f.genes[p.dam], f.luck.bits(drawGenes, chicks[k].key, f.year))
 	}
-	row[slot] = (1 + d[sire]) / 2
-	f.enter(slot)
-	return slot
+	for _, j := range f.living {
+		row := f.row(j)
+		for k, p := range pairs {
+			row[s.hatched[k]] = (row[p.dam] + row[p.sire]) / 2
+		}
+	}
+	for k, p := range pairs {
+		slot := s.hatched[k]
+		row, d, s := f.row(slot), f.row(p.dam), f.row(p.sire)
+		for _, j := range f.living { // chicks before it among them
+			row[j] = (d[j] + s[j]) / 2
+		}
+		row[slot] = (1 + d[p.sire]) / 2
+		for _, j := range f.season.hatched[:k] {
+			f.kinship[j*f.stride+slot] = row[j]
+		}
+		f.enter(slot)
+	}
+	f.costs.chicks += len(pairs)
 }
 
 // bury takes a bird out of the sums and frees its mate; the caller takes it off
@@ -167,6 +211,7 @@ func (f *flock) bury(slot int) {
 		f.birds[b.mate].mate, f.birds[b.mate].bonded = -1, 0
 	}
 	f.held[b.place]--
+	f.pool.remove(&f.genes[slot])
 	f.unused = append(f.unused, slot)
 }
 
@@ -179,23 +224,72 @@ func (f *flock) geneDiversity() float64 {
 	return 1 - f.sum/(n*n)
 }
 
-// inbreeding returns the mean F of the living, 0 for none.
-func (f *flock) inbreeding() float64 {
-	if len(f.living) == 0 {
+// diversityOf returns the gene diversity of some birds, 0 for none.
+func (f *flock) diversityOf(birds []int) float64 {
+	if len(birds) == 0 {
 		return 0
 	}
 	sum := 0.0
-	for _, i := range f.living {
-		sum += 2*f.of(i, i) - 1
+	for _, i := range birds {
+		for _, j := range birds {
+			sum += f.of(i, j)
+		}
 	}
-	return sum / float64(len(f.living))
+	return 1 - sum/float64(len(birds)*len(birds))
 }
 
-// oneSex reports whether females or males are missing.
-func (f *flock) oneSex() bool {
-	var some [Male + 1]bool
+// inbreeding returns the mean F of the living, 0 for none.
+func (f *flock) inbreeding() float64 { return f.inbreedingOf(f.living) }
+
+// inbreedingOf returns the mean F of some birds, 0 for none.
+func (f *flock) inbreedingOf(birds []int) float64 {
+	if len(birds) == 0 {
+		return 0
+	}
+	sum := 0.0
+	for _, i := range birds {
+		sum += 2*f.of(i, i) - 1
+	}
+	return sum / float64(len(birds))
+}
+
+// livingAt returns the living birds of a place.
+func (f *flock) livingAt(place int) []int {
+	var here []int
 	for _, i := range f.living {
+		if f.birds[i].place == place {
+			here = append(here, i)
+		}
+	}
+	return here
+}
+
+// founderGenes returns how many founder genes of the start there are, over all
+// loci, in the birds of a place, 1 for the first; 0 for all.
+func (f *flock) founderGenes(place int) int {
+	if place == 0 {
+		return f.pool.kept
+	}
+	there := pool{labels: f.pool.labels, copies: make([]int32, len(f.pool.copies))}
+	for _, i := range f.livingAt(place - 1) {
+		there.add(&f.genes[i])
+	}
+	return there.kept
+}
+
+// at returns the figures of the birds of a place, 1 for the first; 0 for all. The
+// alleles are the number of founder genes there at the start that are left.
+func (f *flock) at(place int) point {
+	var some [Male + 1]bool
+	p := point{size: len(f.living), geneDiversity: f.geneDiversity(), inbreeding: f.inbreeding(), alleles: float64(f.founderGenes(place))}
+	here := f.living
+	if place > 0 {
+		here = f.livingAt(place - 1)
+		p.size, p.geneDiversity, p.inbreeding = len(here), f.diversityOf(here), f.inbreedingOf(here)
+	}
+	for _, i := range here {
 		some[f.birds[i].sex] = true
 	}
-	return !some[Female] || !some[Male]
+	p.oneSex = !some[Female] || !some[Male]
+	return p
 }

@@ -220,8 +220,8 @@ func TestFullSibs(t *testing.T) {
 	f := newFlock(&start, newGround(&Rules{Female: oneYear, Male: oneYear}), 0)
 	for generation, want := range []float64{0, .25, .375, .5, .594, .672, .734, .785, .826, .859} {
 		dam, sire := f.living[0], f.living[1]
-		f.hatch(dam, sire, 1, Female)
-		f.hatch(dam, sire, 2, Male)
+		pair := brood{dam: dam, sire: sire}
+		f.hatch([]brood{pair, pair}, []bird{{key: 1, sex: Female, mate: -1}, {key: 2, sex: Male, mate: -1}})
 		f.bury(dam)
 		f.bury(sire)
 		f.living = f.living[2:]
@@ -431,14 +431,14 @@ func TestRunStopped(t *testing.T) {
 	start, rules := colony(20, 1)
 	ctx, stop := context.WithCancel(context.Background())
 	result, err := Run(ctx, &start, &rules, []Policy{Random{}}, Options{Years: 5, Runs: 500, Progress: func(done int) {
-		if done >= 2*batch {
+		if done >= 40 {
 			stop()
 		}
 	}})
 	require.ErrorIs(t, err, context.Canceled)
-	assert.Equal(t, 2*batch, result.Runs)
+	assert.Equal(t, 40, result.Runs)
 	assert.Len(t, result.Courses[0].Years, 6)
-	short, err := Run(context.Background(), &start, &rules, []Policy{Random{}}, Options{Years: 5, Runs: 2 * batch})
+	short, err := Run(context.Background(), &start, &rules, []Policy{Random{}}, Options{Years: 5, Runs: 40})
 	require.NoError(t, err)
 	assert.Equal(t, short, result)
 }
@@ -487,6 +487,14 @@ func TestRunRefuses(t *testing.T) {
 		"grow in must be 0 or more":              func(_ *Start, r *Rules, _ *Options) { r.Growing = -1 },
 		"fewest birds must be 0 or more":         func(_ *Start, _ *Rules, o *Options) { o.Fewest = -1 },
 		"males rests on fewer than 0 birds":      func(_ *Start, r *Rules, _ *Options) { r.MaleEvidence.Deaths = -1 },
+		"chicks wanted must be 0 or more":        func(_ *Start, r *Rules, _ *Options) { r.Chicks = -1 },
+		"chance that a bond ends must be":        func(_ *Start, r *Rules, _ *Options) { r.Parting = 1.2 },
+		"on fewer than 0 clutches":               func(_ *Start, r *Rules, _ *Options) { r.ChanceEvidence = -1 },
+		"on fewer than 0 bonds":                  func(_ *Start, r *Rules, _ *Options) { r.PartingEvidence = -1 },
+		"founder must come in a year from 1 on":  func(_ *Start, r *Rules, _ *Options) { r.Arrivals = []Arrival{{Year: 0}} },
+		"place must be 0 or more":                func(_ *Start, _ *Rules, o *Options) { o.Place = -1 },
+		"place 2 of 1":                           func(_ *Start, _ *Rules, o *Options) { o.Place = 2 },
+		"the descent of 0 birds, not 20":         func(s *Start, _ *Rules, _ *Options) { s.Descent = &Descent{} },
 		"place 1 must have room":                 func(_ *Start, r *Rules, _ *Options) { r.Places = []int{-1} },
 		"bird 2 is at place 2 of 1":              func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Place = 1 },
 		"bird 2 is -1 years old":                 func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Age = -1 },
@@ -550,4 +558,160 @@ func TestSpread(t *testing.T) {
 	}
 	assert.InDelta(t, mean, s.mean().Value, 1e-12)
 	assert.InDelta(t, math.Sqrt(squares/999/1000), s.mean().SE, 1e-12)
+}
+
+// Founder genes: of the 2N genes of an ideal population a copy of each is left
+// after a generation with chance 1 - (1 - 1/(2N))^2N, and later as the Markov chain
+// of Wright (1931) and Fisher has it, worked out here from its binomial
+// transitions.
+func TestAlleles(t *testing.T) {
+	const n, runs = 8, 300
+	start := Start{Birds: make([]Bird, n)}
+	for i := range start.Birds {
+		start.Birds[i].Age = 1
+	}
+	rules := Rules{Female: oneYear, Male: oneYear, Birds: n, MostChicks: n, Chance: 1, FirstSeason: 1, LimitInbreeding: 1}
+	ideal := chosen(func(f *flock) {
+		for chick := range n {
+			f.allow(brood{dam: f.living[pick(f, 90, chick)(n)], sire: f.living[pick(f, 91, chick)(n)], chance: 1})
+		}
+	})
+	result, err := Run(context.Background(), &start, &rules, []Policy{ideal}, Options{Years: 12, Runs: runs, Seed: 7})
+	require.NoError(t, err)
+	copies := make([]float64, 2*n+1) // chance of so many copies of one gene
+	copies[1] = 1
+	for year, y := range result.Courses[0].Years {
+		assert.InDelta(t, 1-copies[0], y.Alleles.Mean.Value, 4*y.Alleles.Mean.SE+1e-12, "generation %d", year)
+		if year == 1 {
+			assert.InDelta(t, 1-math.Pow(1-1./(2*n), 2*n), 1-copies[0], 1e-12)
+		}
+		next := make([]float64, 2*n+1)
+		for k, chance := range copies {
+			for j := range next {
+				next[j] += chance * binomial(2*n, j, float64(k)/(2*n))
+			}
+		}
+		copies = next
+	}
+}
+
+// binomial returns the chance of k of n.
+func binomial(n, k int, p float64) float64 {
+	x := 1.
+	for i := range k {
+		x *= float64(n-i) / float64(i+1) * p
+	}
+	return x * math.Pow(1-p, float64(n-k))
+}
+
+// A dead founder whose n chicks live has a share 1 - 2^-n of its genes left
+// (MacCluer et al. 1986): a start from a pedigree has as many founder genes as
+// its descent left it, and loses none of them while nobody dies.
+func TestDescent(t *testing.T) {
+	const chicks, runs = 3, 400
+	d := &Descent{Parents: [][2]int{{-1, -1}, {-1, -1}}}
+	start := Start{Birds: make([]Bird, chicks), Descent: d}
+	for range chicks {
+		d.Birds = append(d.Birds, len(d.Parents))
+		d.Parents = append(d.Parents, [2]int{0, 1})
+	}
+	left := 0
+	for run := range runs {
+		var p pool
+		for _, a := range p.begin(&start, newLuck(1, run)) {
+			p.add(&a)
+		}
+		left += p.kept
+	}
+	assert.InDelta(t, 4*(1-math.Pow(2, -chicks)), float64(left)/runs/loci, .02)
+	p := demography.Prospect{Survival: []float64{1, 1, 1, 1}, First: 9}
+	result, err := Run(context.Background(), &start, &Rules{Female: p, Male: p, MostChicks: 1, FounderEvery: 1}, []Policy{Random{}}, Options{Years: 3, Runs: 8})
+	require.NoError(t, err)
+	assert.Equal(t, 1., result.Courses[0].Years[3].Alleles.Low95, "new founders bring genes that do not count")
+	assert.EqualValues(t, 3, result.Courses[0].Founders.Value)
+	d.Parents[2] = [2]int{0, 4}
+	_, err = Run(context.Background(), &start, &Rules{Female: p, Male: p, MostChicks: 1}, []Policy{Random{}}, Options{Years: 1, Runs: 1})
+	assert.ErrorContains(t, err, "parents [0 4] of ancestor 2")
+}
+
+// Bonds that end by themselves do so with their chance in each year that both
+// birds live through, and such birds do not take each other again.
+func TestPartings(t *testing.T) {
+	p := demography.Prospect{Survival: []float64{1, 1, 1, 1, 1, 1, 1, 1}, First: 1, Last: 9}
+	start := Start{Birds: []Bird{{Sex: Female, Age: 1, Mate: 2}, {Sex: Male, Age: 1, Mate: 1}}}
+	rules := Rules{Female: p, Male: p, MostChicks: 1, Birds: 9, Parting: .3}
+	result, err := Run(context.Background(), &start, &rules, []Policy{AvoidInbreeding{}}, Options{Years: 5, Runs: 2000})
+	require.NoError(t, err)
+	got := result.Courses[0].Partings
+	assert.InDelta(t, 1-math.Pow(.7, 5), got.Value, 4*got.SE)
+}
+
+// Where a place has too many birds the youngest free ones move on to where there
+// is most room, and no more are wanted than there is room for.
+func TestRoom(t *testing.T) {
+	start, rules := colony(20, 2)
+	for i := range start.Birds {
+		start.Birds[i].Place = 0
+	}
+	rules.Places, rules.Birds = []int{12, 10}, 100
+	for age := range rules.Female.Survival {
+		rules.Female.Survival[age] = 1 // of males too
+	}
+	f := newFlock(&start, newGround(&rules), 3)
+	f.step(Bonds{})
+	assert.Equal(t, 12, f.held[0])
+	assert.LessOrEqual(t, f.held[1], 10)
+	assert.GreaterOrEqual(t, f.costs.moves, 8)
+	for range 5 {
+		f.step(Bonds{})
+		assert.LessOrEqual(t, len(f.living), 23, "room for 22, and a chick more by chance")
+	}
+}
+
+// The same birds without one of them, and figures of one place: by hand.
+func TestAbsentAndPlace(t *testing.T) {
+	p := demography.Prospect{Survival: []float64{1, 1, 1}}
+	start := Start{Birds: []Bird{{Sex: Female, Age: 1}, {Sex: Male, Age: 1, Place: 1, Absent: true}, {Sex: Male, Age: 1, Place: 1}}}
+	rules := Rules{Female: p, Male: p, MostChicks: 1, Places: []int{5, 5}, Arrivals: []Arrival{{Year: 1, Sex: Female, Place: 1}}}
+	run := func(place int) Year {
+		result, err := Run(context.Background(), &start, &rules, []Policy{Random{}}, Options{Years: 1, Runs: 2, Place: place})
+		require.NoError(t, err)
+		return result.Courses[0].Years[1]
+	}
+	all, first, second := run(0), run(1), run(2)
+	assert.Equal(t, [3]float64{3, 1, 2}, [3]float64{all.Size.Median, first.Size.Median, second.Size.Median})
+	assert.InDelta(t, 1-1./6, all.GeneDiversity.Median, 1e-12)
+	assert.InDelta(t, .5, first.GeneDiversity.Median, 1e-12)
+	assert.InDelta(t, .75, second.GeneDiversity.Median, 1e-12)
+	assert.InDelta(t, 3, all.GeneDiversity.GenomeEquivalents().Median, 1e-9)
+	assert.Equal(t, 1., second.Alleles.Median)
+}
+
+// Kept: the year in which the goal is lost, and how much later that is, by hand
+// from the gene diversity of TestGoal; a run for the goal alone tells the same.
+func TestKept(t *testing.T) {
+	start := Start{Birds: make([]Bird, 20)}
+	for i := range start.Birds {
+		start.Birds[i].Age = 1
+	}
+	rules := Rules{Female: oneYear, Male: oneYear, Birds: 20, MostChicks: 20, Chance: 1, FirstSeason: 1, LimitInbreeding: 1}
+	same := chosen(func(f *flock) {
+		for range 20 {
+			f.allow(brood{dam: f.living[0], sire: f.living[0], chance: 1})
+		}
+	})
+	ring := chosen(func(f *flock) {
+		for k := range 20 {
+			f.allow(brood{dam: f.living[k], sire: f.living[(k+1)%20], chance: 1})
+		}
+	})
+	for _, alone := range []bool{false, true} {
+		result, err := Run(context.Background(), &start, &rules, []Policy{same, ring}, Options{Years: 9, Runs: 5, Goal: .4, GoalAlone: alone})
+		require.NoError(t, err)
+		assert.EqualValues(t, 2, result.Courses[0].Kept.Median)
+		assert.EqualValues(t, 9, result.Courses[1].Kept.Median)
+		assert.Equal(t, Mean{Value: 7}, result.Courses[1].KeptAhead[0])
+		assert.EqualValues(t, 1, result.Courses[1].GoalHeld)
+		assert.Zero(t, result.Courses[0].GoalHeld)
+	}
 }

@@ -23,7 +23,7 @@ func (Random) Name() string { return "random" }
 func (Random) choose(f *flock) {
 	f.byLot(f.season.females)
 	f.byLot(f.season.males)
-	f.match(func(dam, sire int) bool { return f.meet(dam, sire) >= 0 })
+	f.match(f.mayMeet)
 	f.inOrder(func(p brood) float64 { return f.lot(p.dam) })
 }
 

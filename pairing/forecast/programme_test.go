@@ -23,10 +23,11 @@ func programme(t *testing.T, colony *studbook.Colony, day studbook.Day) *pairing
 }
 
 // What the runs start from is the programme of the day.
-func TestFromProgramme(t *testing.T) {
+func TestNew(t *testing.T) {
 	p := programme(t, studbooktest.Example(t), studbook.DayOf(2026, time.September, 30))
-	start, rules, err := forecast.FromProgramme(context.Background(), p)
+	o, err := forecast.New(context.Background(), p)
 	require.NoError(t, err)
+	start, rules := &o.Start, &o.Rules
 	assert.Len(t, start.Birds, len(p.Book.Living))
 	assert.Equal(t, 420, rules.Birds, "goal.birds of programme.toml")
 	assert.InDelta(t, .56, rules.Chance, 1e-12, "1.12 chicks of at most 2")
@@ -57,19 +58,24 @@ func TestFromProgramme(t *testing.T) {
 		assert.InDelta(t, 420, c.Years[15].Size.Median, 20, c.Policy)
 		assert.Equal(t, 1.0, c.GoalHeld)
 	}
-	assert.Zero(t, result.Courses[1].Moves.Value)
+	assert.Less(t, result.Courses[1].Moves.Value, result.Courses[0].Moves.Value, "birds move for room alone")
+	assert.Equal(t, 10., rules.PartingEvidence, "rows of bonds.csv that ended by parting")
+	assert.InDelta(t, .01, rules.Parting, .01)
+	assert.Positive(t, rules.ChanceEvidence)
+	assert.Empty(t, o.NoLimit)
 }
 
 // A programme of which nothing is known but the birds cannot be run forward.
-func TestFromProgrammeWithoutSurvival(t *testing.T) {
+func TestNewWithoutSurvival(t *testing.T) {
 	const birds = "id,sex,sire,dam,hatch_date\nA,F,,,2020\nB,M,,,\n"
 	p := programme(t, studbooktest.Read(t, "studbook.csv", birds), studbook.DayOf(2026, time.May, 1))
-	_, _, err := forecast.FromProgramme(context.Background(), p)
+	_, err := forecast.New(context.Background(), p)
 	require.ErrorIs(t, err, forecast.ErrNoSurvival)
 
 	p = programme(t, studbooktest.Read(t, "studbook.csv", birds, "programme.toml", "[survival]\nfirst_year = 0.7\nyearly = 0.9\n"), studbook.DayOf(2026, time.May, 1))
-	start, rules, err := forecast.FromProgramme(context.Background(), p)
+	o, err := forecast.New(context.Background(), p)
 	require.NoError(t, err)
+	start, rules := &o.Start, &o.Rules
 	assert.Equal(t, []forecast.Bird{{Sex: forecast.Female, Age: 5}, {Sex: forecast.Male, Age: 2}}, start.Birds)
 	assert.Equal(t, 2, rules.Birds)
 	assert.Nil(t, rules.Places)

@@ -25,6 +25,9 @@ type Bird struct {
 	Mate    int  // 1 + the index of the bird it is bonded to; 0 if it is free
 	Settled bool // the bond has had a season together
 	Place   int  // index in Rules.Places
+	// Absent birds are not there: they keep their number, so that a start with
+	// them and one without are compared on the same luck.
+	Absent bool
 }
 
 // Start is what a run starts from.
@@ -33,6 +36,8 @@ type Start struct {
 	// Kinship of every two birds, row by row, (1+F)/2 on the diagonal; nil for
 	// birds that are not related and not inbred.
 	Kinship []float64
+	// Descent is where the birds come from; nil where each has genes of its own.
+	Descent *Descent
 }
 
 // Evidence is what the survival of a sex rests on: the birds at risk in their
@@ -55,13 +60,27 @@ type Rules struct {
 	// of which each aims at its step toward it (demography.StepToward), and
 	// from then on.
 	Birds, Growing int
+	// Chicks is the number of chicks wanted each year, whatever the number of
+	// birds; 0 where Birds says it.
+	Chicks int
 	// Places is the most birds at each place; nil for one place without a
-	// limit. A bird moves only to a place that has room.
+	// limit. No more birds are wanted than there is room for, a bird moves only
+	// to a place that has room, and of the free birds that are too many at a
+	// place the youngest move on where there is most.
 	Places []int
 
-	MostChicks  int     // most chicks that one pair may hatch in a season
-	Chance      float64 // of each chick allowed to a settled pair to hatch, if not inbred
-	FirstSeason float64 // the share of Chance that a bond has in its first season
+	MostChicks int     // most chicks that one pair may hatch in a season
+	Chance     float64 // of each chick allowed to a settled pair to hatch, if not inbred
+	// ChanceEvidence is the number of clutches that Chance rests on: each run
+	// draws its own as the survival of the first year (see Evidence); 0 where
+	// it is taken to be certain.
+	ChanceEvidence float64
+	FirstSeason    float64 // the share of Chance that a bond has in its first season
+	// Parting is the chance that a bond ends in a year that both birds live
+	// through, by no plan of anybody's; PartingEvidence the bonds that ended so,
+	// from which each run draws its own rate as the survival after the first
+	// year, 0 where it is taken to be certain.
+	Parting, PartingEvidence float64
 	// LethalEquivalents B per gamete: a chick of inbreeding F hatches with
 	// Chance·exp(-B·F).
 	LethalEquivalents float64
@@ -75,19 +94,36 @@ type Rules struct {
 	// after as many: of breeding age, its sex drawn, related to none; it lives
 	// where there is most room. 0 for none.
 	FounderEvery int
+	// Arrivals are founders that come besides.
+	Arrivals []Arrival
 	// A year is a catastrophe with chance CatastropheRate; every bird that would
 	// have lived through it then dies with chance CatastropheSeverity.
 	CatastropheRate, CatastropheSeverity float64
+}
+
+// Arrival is a founder, related to none and of breeding age, that comes at the
+// beginning of a year, 1 the first; its sex is drawn where it is Unsexed.
+type Arrival struct {
+	Year  int
+	Sex   Sex
+	Place int // -1 for where there is most room
 }
 
 // ground is the rules with what follows from them for all runs.
 type ground struct {
 	*Rules
 	worth [Male + 1]*demography.Worth // by sex, nil where no chick can expect to breed
+	room  int                         // of all places together
 }
 
 func newGround(r *Rules) *ground {
-	g := &ground{Rules: r}
+	g := &ground{Rules: r, room: math.MaxInt32}
+	if r.Places != nil {
+		g.room = 0
+		for _, room := range r.Places {
+			g.room = min(g.room+room, math.MaxInt32)
+		}
+	}
 	if w, ok := demography.NewWorth(r.Female, r.Male); ok {
 		g.worth[Female] = w
 	}
@@ -121,6 +157,13 @@ func (r *Rules) check() error {
 	}
 	fraction("the chance of a chick", r.Chance)
 	fraction("the share of it in a first season", r.FirstSeason)
+	fraction("the chance that a bond ends", r.Parting)
+	fault(!(r.ChanceEvidence >= 0), "the chance of a chick rests on fewer than 0 clutches")
+	fault(!(r.PartingEvidence >= 0), "the chance that a bond ends rests on fewer than 0 bonds")
+	fault(r.Chicks < 0, "the number of chicks wanted must be 0 or more, not %d", r.Chicks)
+	for _, a := range r.Arrivals {
+		fault(a.Year < 1 || a.Sex > Male || a.Place < -1 || a.Place >= r.places(), "a founder must come in a year from 1 on to one of %d places", r.places())
+	}
 	fraction("the limit of inbreeding", r.LimitInbreeding)
 	fraction("the rate of catastrophes", r.CatastropheRate)
 	fraction("the severity of catastrophes", r.CatastropheSeverity)
@@ -156,6 +199,8 @@ func (s *Start) check(r *Rules) error {
 			faults = append(faults, fmt.Errorf("bird %d is %d years old", i, b.Age))
 		case b.Place < 0 || b.Place >= r.places():
 			faults = append(faults, fmt.Errorf("bird %d is at place %d of %d", i, b.Place+1, r.places()))
+		case b.Absent && b.Mate > 0:
+			faults = append(faults, fmt.Errorf("bird %d is not there and has a mate", i))
 		case b.Mate < 0 || b.Mate > n || b.Mate > 0 && (s.Birds[b.Mate-1].Mate != i+1 || s.Birds[b.Mate-1].Sex+b.Sex != Female+Male):
 			faults = append(faults, fmt.Errorf("bird %d has no mate of the other sex that has it", i))
 		}
@@ -173,5 +218,5 @@ func (s *Start) check(r *Rules) error {
 			}
 		}
 	}
-	return errors.Join(faults...)
+	return errors.Join(append(faults, s.Descent.check(n))...)
 }

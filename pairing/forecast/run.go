@@ -16,8 +16,20 @@ type Options struct {
 	Workers     int     // runs at a time; 0 for one on each core
 	Goal        float64 // gene diversity to hold, in 0..1; 0 for none
 	Fewest      int     // number of birds below which there are too few; 0 for none
-	// Progress is told the number of runs done, now and then; nil for nobody.
+	// Place is 1 + the place whose birds alone the figures are of; 0 for all.
+	Place int
+	// GoalAlone ends a run when the goal is lost, as no other figure is wanted.
+	GoalAlone bool
+	// Progress is told the number of runs done after each; nil for nobody.
 	Progress func(done int)
+}
+
+// Scenario is a course that is run: what it starts from, what holds, and how
+// pairs are chosen.
+type Scenario struct {
+	Start  *Start
+	Rules  *Rules
+	Policy Policy
 }
 
 // Result is what many runs came to.
@@ -26,11 +38,14 @@ type Result struct {
 	Courses []Course
 }
 
-// Course is what became of the flock under one policy.
+// Course is what became of the flock in one scenario.
 type Course struct {
 	Policy string
 	Years  []Year // from the start, year 0, to the last
-	Moves  Mean   // birds moved in a run
+
+	// What a run took, of the whole flock: birds moved, bonds parted while both
+	// birds lived, chicks hatched, founders that came.
+	Moves, Partings, Chicks, Founders Mean
 
 	// GoalHeld is the share of runs whose gene diversity was at or above the
 	// goal at the end of every year. GoalLost is the first year by which half
@@ -38,6 +53,12 @@ type Course struct {
 	// there is no goal. GoalHeld is 0 without one.
 	GoalHeld float64
 	GoalLost int
+	// Kept is the year in which a run lost the goal, and the last year where it
+	// did not; KeptAhead by how many years that is later than in each scenario
+	// in the same run, which is less than the truth where runs hold the goal
+	// longer than they are run.
+	Kept      Figure
+	KeptAhead []Mean
 
 	// OneSex is the share of runs in which at the end of some year females or
 	// males were missing, TooFew of those in which there were fewer birds than
@@ -50,9 +71,13 @@ type Year struct {
 	Size          Figure // living birds
 	GeneDiversity Figure // 1 - mean kinship of the living; 0 where no bird lives
 	Inbreeding    Figure // mean F of the living; 0 where no bird lives
+	// Alleles is the share of the founder genes there at the start of which a
+	// copy is left, over loci that are inherited apart from each other; 0 where
+	// there was none.
+	Alleles Figure
 
-	// Ahead is by how much gene diversity is above that of each policy, by its
-	// place among the courses, in the same run.
+	// Ahead is by how much gene diversity is above that of each scenario, by
+	// its place among the courses, in the same run.
 	Ahead []Mean
 }
 
@@ -60,77 +85,140 @@ type Year struct {
 type Mean struct{ Value, SE float64 }
 
 // Figure is how a figure is spread over runs: its mean, its median and the
-// ranges that hold 80 and 95 in 100 runs. Those of gene diversity and
-// inbreeding are read from counts in steps of 1/4096, straight lines between.
+// ranges that hold 80 and 95 in 100 runs. Those of shares are read from counts in
+// steps of 1/4096, straight lines between.
 type Figure struct {
 	Mean                                 Mean
 	Median, Low80, High80, Low95, High95 float64
 }
 
-// batch is the number of runs after which their figures are added up, so that
-// they are added in the same order on any number of cores, and none of them is
-// kept.
-const batch = 32
+// GenomeEquivalents returns founder genome equivalents 1/(2(1 - GD)) (Lacy 1995)
+// of a figure of gene diversity, without the mean; 0 where no bird lives.
+func (f Figure) GenomeEquivalents() Figure {
+	of := func(diversity float64) float64 {
+		if diversity == 0 {
+			return 0
+		}
+		return 1 / (2 * (1 - diversity))
+	}
+	return Figure{Median: of(f.Median), Low80: of(f.Low80), High80: of(f.High80), Low95: of(f.Low95), High95: of(f.High95)}
+}
 
-// Run makes the runs of every policy, on the same luck for all of them in each
-// run. Equal inputs and seed give equal figures on any number of cores; memory
-// does not grow with the number of runs. Where the context ends before the runs
-// do, the result rests on those done and the error is the context's.
+// Run makes the runs of every policy: see RunScenarios.
 func Run(ctx context.Context, start *Start, rules *Rules, policies []Policy, opt Options) (*Result, error) {
-	if err := errors.Join(rules.check(), start.check(rules), opt.check()); err != nil {
+	scenarios := make([]Scenario, len(policies))
+	for k, p := range policies {
+		scenarios[k] = Scenario{start, rules, p}
+	}
+	return RunScenarios(ctx, scenarios, opt)
+}
+
+// RunScenarios makes the runs of every scenario, on the same luck for all of them
+// in each run. Equal inputs and seed give equal figures on any number of cores;
+// memory does not grow with the number of runs. Where the context ends before the
+// runs do, the result rests on those done and the error is the context's.
+func RunScenarios(ctx context.Context, scenarios []Scenario, opt Options) (*Result, error) {
+	faults := []error{opt.check()}
+	grounds := make([]*ground, len(scenarios))
+	for k, s := range scenarios {
+		err := errors.Join(s.Rules.check(), s.Start.check(s.Rules))
+		if err == nil && opt.Place > s.Rules.places() {
+			err = fmt.Errorf("place %d of %d", opt.Place, s.Rules.places())
+		}
+		faults = append(faults, err)
+		if err == nil {
+			grounds[k] = newGround(s.Rules)
+		}
+	}
+	if err := errors.Join(faults...); err != nil {
 		return nil, fmt.Errorf("forecast: %w", err)
 	}
-	ground := newGround(rules)
-	sums := make([]tally, len(policies))
+	sums := make([]tally, len(scenarios))
 	for k := range sums {
-		sums[k] = newTally(opt.Years, len(policies))
+		sums[k] = newTally(opt.Years, len(scenarios))
 	}
-	var traces [batch][]trace
-	for n := range traces {
-		traces[n] = make([]trace, len(policies))
-		for k := range traces[n] {
-			traces[n][k].points = make([]point, opt.Years+1)
-		}
-	}
-	done := 0
-	for done < opt.Runs {
-		size := min(batch, opt.Runs-done)
-		runs := make(chan int)
-		var group sync.WaitGroup
-		for range opt.workers() {
-			group.Go(func() {
-				var f flock
-				for n := range runs {
-					for k, p := range policies {
-						f.begin(start, ground, newLuck(opt.Seed, done+n))
-						traces[n][k].run(ctx, &f, p)
-					}
+	var queue queue
+	var group sync.WaitGroup
+	for range min(opt.workers(), opt.Runs) {
+		group.Go(func() {
+			var f flock
+			traces := make([]trace, len(scenarios))
+			for n := range queue.runs(opt.Runs) {
+				for k, s := range scenarios {
+					f.begin(s.Start, grounds[k], newLuck(opt.Seed, n))
+					traces[k].run(ctx, &f, s.Policy, &opt)
 				}
-			})
-		}
-		for n := range size {
-			runs <- n
-		}
-		close(runs)
-		group.Wait()
-		if ctx.Err() != nil {
-			break
-		}
-		for n := range size {
-			for k := range policies {
-				sums[k].add(&traces[n][k], traces[n], &opt)
+				queue.inTurn(n, func() bool {
+					if ctx.Err() != nil {
+						return false
+					}
+					for k := range sums {
+						sums[k].add(&traces[k], traces, &opt)
+					}
+					if opt.Progress != nil {
+						opt.Progress(n + 1)
+					}
+					return true
+				})
 			}
-		}
-		done += size
-		if opt.Progress != nil {
-			opt.Progress(done)
-		}
+		})
 	}
-	result := &Result{Runs: done}
-	for k, p := range policies {
-		result.Courses = append(result.Courses, sums[k].course(p.Name(), done, opt.Goal))
+	group.Wait()
+	result := &Result{Runs: queue.done}
+	for k, s := range scenarios {
+		result.Courses = append(result.Courses, sums[k].course(s.Policy.Name(), queue.done, opt.Goal))
+	}
+	if queue.done == opt.Runs {
+		return result, nil
 	}
 	return result, ctx.Err()
+}
+
+// queue hands runs out to workers and adds them up in their order, so that any
+// number of cores adds the same numbers in the same order and keeps none.
+type queue struct {
+	mutex     sync.Mutex
+	changed   *sync.Cond
+	next      int // run to be handed out
+	done      int // runs added up
+	abandoned bool
+}
+
+// runs yields the runs that a worker is to make.
+func (q *queue) runs(all int) func(yield func(n int) bool) {
+	take := func() (n int, ok bool) {
+		q.mutex.Lock()
+		defer q.mutex.Unlock()
+		if q.changed == nil {
+			q.changed = sync.NewCond(&q.mutex)
+		}
+		n = q.next
+		q.next++
+		return n, n < all && !q.abandoned
+	}
+	return func(yield func(n int) bool) {
+		for {
+			if n, ok := take(); !ok || !yield(n) {
+				return
+			}
+		}
+	}
+}
+
+// inTurn waits until all runs before this one are added up, and adds it. No more
+// are added once one could not be.
+func (q *queue) inTurn(n int, add func() bool) {
+	q.mutex.Lock()
+	defer q.mutex.Unlock()
+	for q.done < n && !q.abandoned {
+		q.changed.Wait()
+	}
+	if !q.abandoned && add() {
+		q.done++
+	} else {
+		q.abandoned = true
+	}
+	q.changed.Broadcast()
 }
 
 func (o *Options) check() error {
@@ -139,6 +227,8 @@ func (o *Options) check() error {
 		return fmt.Errorf("the number of years must be 1 or more, not %d", o.Years)
 	case o.Runs < 1:
 		return fmt.Errorf("the number of runs must be 1 or more, not %d", o.Runs)
+	case o.Place < 0:
+		return fmt.Errorf("the place must be 0 or more, not %d", o.Place)
 	case o.Fewest < 0:
 		return fmt.Errorf("the fewest birds must be 0 or more, not %d", o.Fewest)
 	case !(o.Goal >= 0 && o.Goal <= 1):
@@ -156,96 +246,135 @@ func (o *Options) workers() int {
 
 // point is the flock of one run at the end of a year.
 type point struct {
-	size                      int
-	geneDiversity, inbreeding float64
+	size                               int
+	geneDiversity, inbreeding, alleles float64
+	oneSex                             bool
 }
 
-// trace is one run under one policy.
+// trace is one run of one scenario.
 type trace struct {
 	points []point
-	moves  int
-	oneSex bool // at the end of some year
+	costs
 }
 
-// run lives through the years, or until the context ends.
-func (t *trace) run(ctx context.Context, f *flock, p Policy) {
-	t.oneSex = false
-	for year := range t.points {
+// run lives through the years, or until the context ends or nothing more is
+// wanted.
+func (t *trace) run(ctx context.Context, f *flock, p Policy, opt *Options) {
+	t.points = t.points[:0]
+	genes := f.founderGenes(opt.Place)
+	for year := range opt.Years + 1 {
 		if year > 0 {
 			if ctx.Err() != nil {
 				return
 			}
 			f.step(p)
-			t.oneSex = t.oneSex || f.oneSex()
 		}
-		t.points[year] = point{len(f.living), f.geneDiversity(), f.inbreeding()}
+		at := f.at(opt.Place)
+		if genes > 0 {
+			at.alleles /= float64(genes)
+		}
+		t.points = append(t.points, at)
+		if opt.GoalAlone && at.geneDiversity < opt.Goal {
+			break
+		}
 	}
-	t.moves = f.moves
+	t.costs = f.costs
 }
 
-// tally adds up the runs of one policy.
+// tally adds up the runs of one scenario.
 type tally struct {
-	years []yearTally
-	moves moments
-	held  int
-	one   int   // runs in which one sex was missing
-	few   int   // runs in which there were too few birds
-	lost  []int // runs that first fell below the goal in each year
+	years                             []yearTally
+	moves, partings, chicks, founders moments
+	kept                              spread
+	keptAhead                         []moments
+	held                              int
+	one                               int   // runs in which one sex was missing
+	few                               int   // runs in which there were too few birds
+	lost                              []int // runs that first fell below the goal in each year
 }
 
 type yearTally struct {
-	size, geneDiversity, inbreeding spread
-	ahead                           []moments // of each policy
+	size, geneDiversity, inbreeding, alleles spread
+	ahead                                    []moments // of each scenario
 }
 
-func newTally(years, policies int) tally {
-	t := tally{years: make([]yearTally, years+1), lost: make([]int, years+1)}
+func newTally(years, scenarios int) tally {
+	const share = 1. / 4096
+	t := tally{years: make([]yearTally, years+1), lost: make([]int, years+1), keptAhead: make([]moments, scenarios)}
+	t.kept.width = 1
 	for y := range t.years {
-		t.years[y].ahead = make([]moments, policies)
-		t.years[y].size.width = 1
-		t.years[y].geneDiversity.width = 1. / 4096
-		t.years[y].inbreeding.width = 1. / 4096
+		at := &t.years[y]
+		at.ahead = make([]moments, scenarios)
+		at.size.width, at.geneDiversity.width, at.inbreeding.width, at.alleles.width = 1, share, share, share
 	}
 	return t
 }
 
-// add adds a run, beside the runs of all policies on the same luck.
+// lost returns the year at whose end gene diversity first is below a goal; ok is
+// false if it never is.
+func (t *trace) lost(goal float64) (year int, ok bool) {
+	for y, p := range t.points {
+		if p.geneDiversity < goal {
+			return y, true
+		}
+	}
+	return len(t.points) - 1, false
+}
+
+// add adds a run, beside the runs of all scenarios on the same luck.
 func (t *tally) add(run *trace, all []trace, opt *Options) {
-	lost, few := false, false
+	few, one := false, false
 	for y, p := range run.points {
 		at := &t.years[y]
 		at.size.add(float64(p.size))
 		at.geneDiversity.add(p.geneDiversity)
 		at.inbreeding.add(p.inbreeding)
+		at.alleles.add(p.alleles)
 		for k := range all {
-			at.ahead[k].add(p.geneDiversity - all[k].points[y].geneDiversity)
+			if y < len(all[k].points) {
+				at.ahead[k].add(p.geneDiversity - all[k].points[y].geneDiversity)
+			}
 		}
 		few = few || y > 0 && p.size < opt.Fewest
-		if !lost && p.geneDiversity < opt.Goal {
-			lost = true
-			t.lost[y]++
-		}
+		one = one || y > 0 && p.oneSex
 	}
-	if !lost {
+	year, lost := run.lost(opt.Goal)
+	t.kept.add(float64(year))
+	for k := range all {
+		other, _ := all[k].lost(opt.Goal)
+		t.keptAhead[k].add(float64(year - other))
+	}
+	if lost {
+		t.lost[year]++
+	} else {
 		t.held++
 	}
 	if few {
 		t.few++
 	}
-	if run.oneSex {
+	if one {
 		t.one++
 	}
 	t.moves.add(float64(run.moves))
+	t.partings.add(float64(run.partings))
+	t.chicks.add(float64(run.chicks))
+	t.founders.add(float64(run.founders))
 }
 
 func (t *tally) course(policy string, runs int, goal float64) Course {
-	c := Course{Policy: policy, GoalLost: -1, Moves: t.moves.mean(), Years: make([]Year, len(t.years))}
+	c := Course{
+		Policy: policy, GoalLost: -1, Kept: t.kept.figure(), Years: make([]Year, len(t.years)),
+		Moves: t.moves.mean(), Partings: t.partings.mean(), Chicks: t.chicks.mean(), Founders: t.founders.mean(),
+	}
 	for y := range t.years {
 		at := &t.years[y]
-		c.Years[y] = Year{Size: at.size.figure(), GeneDiversity: at.geneDiversity.figure(), Inbreeding: at.inbreeding.figure()}
+		c.Years[y] = Year{Size: at.size.figure(), GeneDiversity: at.geneDiversity.figure(), Inbreeding: at.inbreeding.figure(), Alleles: at.alleles.figure()}
 		for k := range at.ahead {
 			c.Years[y].Ahead = append(c.Years[y].Ahead, at.ahead[k].mean())
 		}
+	}
+	for k := range t.keptAhead {
+		c.KeptAhead = append(c.KeptAhead, t.keptAhead[k].mean())
 	}
 	if runs > 0 {
 		c.OneSex = float64(t.one) / float64(runs)

@@ -13,6 +13,9 @@ type season struct {
 	tooClose float64 // the F of a chick from which on no pair is formed
 	allowed  []brood // chicks allowed, one each, in the order they were given
 	limit    []int   // by slot of the dam: chicks still to be given
+	fledging []brood // pairs of the chicks that hatch
+	chicks   []bird  // that hatch
+	hatched  []int   // their slots
 
 	// Fit birds: pairs that may hatch chicks this season, and free birds.
 	pairs          []brood
@@ -26,39 +29,113 @@ type brood struct {
 	bonded    bool    // before this season's pairs were formed
 }
 
-// step lives one year under a policy: a new founder may come, bonds are formed
-// and chicks allowed, they hatch, and then each bird lives through the year or
-// dies.
+// step lives one year under a policy: founders may come, bonds are formed and
+// chicks allowed, they hatch, each bird lives through the year or dies, bonds may
+// end, and birds move on from where there are too many.
 func (f *flock) step(p Policy) {
 	f.arrive()
 	f.open()
 	p.choose(f)
 	f.hatchAll()
 	f.die()
+	f.part()
+	f.spread()
 	f.year++
 }
 
-// arrive adds a founder in the years in which one comes.
+// arrive adds the founders that come in the year.
 func (f *flock) arrive() {
-	if every := f.rules.FounderEvery; every == 0 || (f.year+1)%every != 0 {
-		return
+	key := uint64(f.year+1)<<32 | 1<<31 // no chick of the year has so high a number
+	if every := f.rules.FounderEvery; every > 0 && (f.year+1)%every == 0 {
+		f.found(Arrival{Place: -1}, key)
 	}
-	place, most := 0, math.MinInt
-	for k, room := range f.rules.Places {
-		if room-f.held[k] > most {
-			place, most = k, room-f.held[k]
+	for _, a := range f.rules.Arrivals {
+		if key++; a.Year == f.year+1 {
+			f.found(a, key)
 		}
 	}
-	key := uint64(f.year+1)<<32 | 1<<31 // no chick of the year has so high a number
+}
+
+// found adds a founder.
+func (f *flock) found(a Arrival, key uint64) {
+	if a.Place < 0 {
+		a.Place = max(0, f.roomiest())
+	}
+	if a.Sex == Unsexed {
+		a.Sex = f.drawSex(key)
+	}
 	slot := f.take()
-	sex := f.drawSex(key)
-	f.birds[slot] = bird{key: key, sex: sex, age: int(math.Ceil(f.rules.of(sex).First)), mate: -1, place: place}
+	f.birds[slot] = bird{key: key, sex: a.Sex, age: int(math.Ceil(f.rules.of(a.Sex).First)), mate: -1, place: a.Place}
+	f.genes[slot] = alleles{} // of which none was there at the start
 	row := f.row(slot)
 	for _, j := range f.living {
 		row[j], f.kinship[j*f.stride+slot] = 0, 0
 	}
 	row[slot] = 0.5
 	f.enter(slot)
+	f.costs.founders++
+}
+
+// roomiest returns the place with most room, -1 where places have no limit.
+func (f *flock) roomiest() int {
+	place := -1
+	for k := range f.rules.Places {
+		if place < 0 || f.room(k) > f.room(place) {
+			place = k
+		}
+	}
+	return place
+}
+
+// room returns how many birds more a place may hold, below 0 where it has too
+// many.
+func (f *flock) room(place int) int { return f.rules.Places[place] - f.held[place] }
+
+// spread moves birds on from places that hold too many to where there is most
+// room, the youngest free birds first, as long as there is any.
+func (f *flock) spread() {
+	for place := range f.rules.Places {
+		if f.room(place) >= 0 {
+			continue
+		}
+		for k := len(f.living) - 1; k >= 0 && f.room(place) < 0; k-- {
+			i := f.living[k]
+			if f.birds[i].place != place || f.birds[i].mate >= 0 {
+				continue
+			}
+			to := f.roomiest()
+			if f.room(to) <= 0 {
+				return
+			}
+			f.move(i, to)
+		}
+	}
+}
+
+// move moves a bird to another place.
+func (f *flock) move(i, place int) {
+	b := &f.birds[i]
+	f.held[b.place]--
+	f.held[place]++
+	b.place = place
+	f.costs.moves++
+}
+
+// part ends the bonds that end while both birds live.
+func (f *flock) part() {
+	if f.parting == 0 {
+		return
+	}
+	for _, i := range f.living {
+		b := &f.birds[i]
+		if b.mate < 0 || b.sex != Female || f.luck.of(drawParting, b.key, f.year) >= f.parting {
+			continue
+		}
+		mate := &f.birds[b.mate]
+		b.former, mate.former = mate.key+1, b.key+1
+		b.mate, b.bonded, mate.mate, mate.bonded = -1, 0, -1, 0
+		f.costs.partings++
+	}
 }
 
 // open finds who may breed in the season and how many chicks are wanted: with
@@ -92,6 +169,10 @@ func (f *flock) open() {
 			s.males = append(s.males, i)
 		}
 	}
+	if f.rules.Chicks > 0 {
+		s.wanted = float64(f.rules.Chicks)
+		return
+	}
 	if first := (f.rules.Female.SurvivalAt(0) + f.rules.Male.SurvivalAt(0)) / 2; first > 0 {
 		s.wanted = max(0, s.wanted/first)
 	} else {
@@ -99,9 +180,10 @@ func (f *flock) open() {
 	}
 }
 
-// level returns the number of birds wanted in a year.
+// level returns the number of birds wanted in a year, for which there is room.
 func (f *flock) level() float64 {
-	return float64(demography.StepToward(len(f.living), f.rules.Birds, f.rules.Growing-f.year))
+	birds := demography.StepToward(len(f.living), f.rules.Birds, f.rules.Growing-f.year)
+	return float64(min(birds, f.rules.room))
 }
 
 // fit reports whether a bird is of breeding age.
@@ -126,10 +208,15 @@ func (f *flock) enough(chance float64) bool {
 }
 
 // mayBond reports whether two free birds may become a pair: their chicks are
-// not too inbred, and they live in one place or one of them finds room at the
-// other's.
+// not too inbred, and they can live together.
 func (f *flock) mayBond(dam, sire int) bool {
-	return f.of(dam, sire) < f.season.tooClose && f.meet(dam, sire) >= 0
+	return f.of(dam, sire) < f.season.tooClose && f.mayMeet(dam, sire)
+}
+
+// mayMeet reports whether two free birds can live together: in one place, or one
+// of them finds room at the other's; and they did not part from each other.
+func (f *flock) mayMeet(dam, sire int) bool {
+	return f.birds[dam].former != f.birds[sire].key+1 && f.meet(dam, sire) >= 0
 }
 
 // bondTakes returns the worth that a bond takes from its two birds: what they
@@ -164,11 +251,10 @@ func (f *flock) meet(dam, sire int) int {
 	if a == b {
 		return a
 	}
-	room := func(place int) int { return f.rules.Places[place] - f.held[place] }
 	switch {
-	case max(room(a), room(b)) <= 0:
+	case max(f.room(a), f.room(b)) <= 0:
 		return -1
-	case room(b) > room(a):
+	case f.room(b) > f.room(a):
 		return b
 	}
 	return a
@@ -181,11 +267,8 @@ func (f *flock) bond(dam, sire int) { f.bondAt(dam, sire, f.meet(dam, sire)) }
 // elsewhere.
 func (f *flock) bondAt(dam, sire, place int) {
 	for _, i := range [2]int{dam, sire} {
-		if b := &f.birds[i]; b.place != place {
-			f.held[b.place]--
-			f.held[place]++
-			b.place = place
-			f.moves++
+		if f.birds[i].place != place {
+			f.move(i, place)
 		}
 	}
 	f.birds[dam].mate, f.birds[sire].mate = sire, dam
@@ -198,14 +281,18 @@ func (f *flock) allow(p brood) {
 	f.season.limit[p.dam]--
 }
 
-// hatchAll hatches the chicks allowed, each with its chance.
+// hatchAll hatches the chicks allowed, each with its chance, at the dam's place.
 func (f *flock) hatchAll() {
-	for n, p := range f.season.allowed {
+	s := &f.season
+	s.fledging, s.chicks = s.fledging[:0], s.chicks[:0]
+	for n, p := range s.allowed {
 		key := uint64(f.year+1)<<32 | uint64(n)
-		if f.luck.of(drawChick, key, f.year) < p.chance {
-			f.hatch(p.dam, p.sire, key, f.drawSex(key))
+		if f.luck.of(drawChick, key, f.year) < p.chance*f.hatching {
+			s.fledging = append(s.fledging, p)
+			s.chicks = append(s.chicks, bird{key: key, sex: f.drawSex(key), mate: -1, place: f.birds[p.dam].place})
 		}
 	}
+	f.hatch(s.fledging, s.chicks)
 }
 
 // die ends the year: every bird lives or dies by the survival of its age and
