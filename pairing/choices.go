@@ -26,6 +26,7 @@ type Choice struct {
 	// -1 if nobody.
 	Otherwise int
 	Move      bool // one of the two would have to move
+	Late      bool // and would come too late for the coming season
 	// Open is true of a pair that the decision may form. Others would be too
 	// inbred, or may be closer kin than anybody knows, for a bird that has other
 	// mates, or neither bird may move: their value is 0 at most.
@@ -69,6 +70,7 @@ func (d *Decision) choices(b int) []Choice {
 		}
 		x := Choice{Mate: others[n], Advantage: d.m.advantage(f, m), Otherwise: -1, Open: d.open[r][c], NetGain: g.Net[k], Value: d.answer.Adjusted[r][c]}
 		x.Move = p.Book.Birds[b].Location != p.Book.Birds[x.Mate].Location
+		x.Late = d.m.begins(f, m) > 0
 		mated := slices.Contains(p.Mates(b), x.Mate)
 		x.Chicks, x.ChicksAhead = d.m.chicksIn(f, m, 0, !mated), d.m.chicksAhead(f, m, !mated)
 		if !mated {

@@ -74,6 +74,7 @@ type Bond struct {
 	Word         *Word        // of a person, that formed or parted it; nil if nobody's did
 	Kinship      float64      // F of a chick
 	Chicks       float64      // expected in the coming season if its eggs are left to it
+	Late         bool         // the two cannot be together before the season after the coming one
 	Advantage    float64      // of one chick, in weighted gene diversity
 
 	// Of new bonds: what the pair is worth, what the programme gains by it less
@@ -483,6 +484,7 @@ func (d *Decision) index() {
 func (d *Decision) bondOf(f, m int) Bond {
 	x := Bond{Female: d.m.females[f], Male: d.m.males[m], Kind: BondKept, Kinship: d.m.kinship[f][m], Advantage: d.m.advantage(f, m)}
 	x.Place = d.p.Book.Birds[x.Female].Location
+	x.Late = d.m.begins(f, m) > 0
 	x.Chicks = d.m.chicksIn(f, m, 0, !slices.Contains(d.p.Mates(x.Female), x.Male))
 	return x
 }

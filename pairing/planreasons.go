@@ -15,6 +15,7 @@ const (
 	RareGenes    Code = "rare_genes"    // Value the mean of their mean kinships, Other the programme's
 	ChickOf      Code = "chick_of_pair" // Value F of a chick
 	PairMoves    Code = "pair_moves"    // Birds who moves, From and To
+	TooLate      Code = "too_late"      // to hatch any in the coming season, which their move leaves no time for: Count is the year of the season that they are together for
 	AnyEggCounts Code = "any_egg"       // Birds the one past the usual age that is a founder or alone holds a line
 
 	// Why a pair should hatch nothing, besides TooOld, OnHold, CloseKin and NeverFertile.
@@ -178,6 +179,9 @@ func (b *planning) say(x *PlannedPair) {
 	x.Reasons = append(x.Reasons, Reason{Code: RareGenes, Birds: both, Value: mk, Other: mean}, Reason{Code: ChickOf, Birds: both, Value: x.Kinship})
 	if m := x.Move; m != nil {
 		x.Reasons = append(x.Reasons, Reason{Code: PairMoves, Birds: p.birds(m.Bird), From: m.From, To: m.To})
+	}
+	if x.Late {
+		x.Reasons = append(x.Reasons, Reason{Code: TooLate, Birds: both, Count: p.Calendar().Year + 1})
 	}
 	x.Reasons = append(x.Reasons, p.Doubt(x.Female, x.Male)...)
 }

@@ -143,6 +143,9 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 		} else {
 			add(Reason{Code: AwayUnplaced, From: mate.Location})
 		}
+		if c.Late {
+			add(Reason{Code: TooLate, Count: p.Calendar().Year + 1})
+		}
 		for _, x := range [2][2]int{{out.Bird, c.Bird}, {c.Bird, out.Bird}} {
 			if w, no := r.d.DeclinedMove(x[0], x[1], p.Book.Birds[x[1]].Location); no {
 				add(w.Reason(p))

@@ -101,7 +101,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	}
 	r.Why = append(r.Why, r.Barred...)
 	for _, x := range r.Reasons {
-		if x.Is(pairing.SaidYes, pairing.SaidPart, pairing.AnyEggCounts, pairing.PairMoves, pairing.MateMayBeParent, pairing.KinMayBeParent, pairing.MayBeSiblings) {
+		if x.Is(pairing.SaidYes, pairing.SaidPart, pairing.AnyEggCounts, pairing.PairMoves, pairing.TooLate, pairing.MateMayBeParent, pairing.KinMayBeParent, pairing.MayBeSiblings) {
 			r.Why = append(r.Why, x)
 		}
 	}
@@ -110,9 +110,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		because(PlanHas, r.HatchUpTo)
 	case r.Role == pairing.Reserve:
 		because(PlanHasReserve, r.HatchUpTo)
-	case r.Move != nil && r.Chicks == 0:
-		because(TooLate, 0)
-	case len(r.Barred) == 0:
+	case len(r.Barred) == 0 && !r.Late:
 		because(PlanNeedsNone, 0)
 	}
 	if r.PartingWorth > 0 {

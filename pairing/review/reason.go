@@ -9,7 +9,6 @@ const (
 	PlanHas             pairing.Code = "plan_has"              // up to Count chicks of it
 	PlanHasReserve      pairing.Code = "plan_has_reserve"      // up to Count chicks of it if a planned pair fails
 	PlanNeedsNone       pairing.Code = "plan_needs_none"       // its eggs are to be replaced
-	TooLate             pairing.Code = "too_late"              // to hatch any in the coming season, which its move leaves no time for
 	InTheWay            pairing.Code = "in_the_way"            // its birds would do more with others
 	NotPreferred        pairing.Code = "not_preferred"         // Value F of a chick, Other the preferred limit
 	FailedThoughFertile pairing.Code = "failed_though_fertile" // the last Count seasons

@@ -45,22 +45,28 @@ func mateNotes(p *pairing.Programme, r *pairing.Ranking) []string {
 	return []string{
 		"First stands the bird's own mate, or the one that the season's decision for the whole programme gives it; then the order is by verdict and by net gain: what the programme gains by the pair, less what the mate would do otherwise. Mates within 2% of each other are ordered by what costs the birds less: no move before a move, the nearer before the farther.",
 		"Ahead of: of a hundred pairs of the programme that might breed, how many are worth less than this one.",
-		fmt.Sprintf("Expected chicks are those that the pair hatches in the coming season if its eggs are left to it: %s, as pairs of the programme do, × its chance of success against theirs × survival under inbreeding × that both live; a new pair does as new pairs of the programme do.", document.FormatNumber(p.Settings().ChicksPerSeason, 2)),
+		fmt.Sprintf("Chicks are those that the pair is expected to hatch in the next %s if its eggs are left to it: in each %s, as pairs of the programme do, × its chance of success against theirs × survival under inbreeding × that both live; a new pair does as new pairs of the programme do, and one that a move brings together too late for a season has none in it.",
+			document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), document.FormatNumber(p.Settings().ChicksPerSeason, 2)),
 		"Recommended: net gain above zero, a chick's F below " + document.FormatKinship(p.Settings().PreferInbreeding) + ", at least half of the mate's ancestry known, and no unknown parent that could make the two close kin. Acceptable: net gain above zero, F below " + document.FormatKinship(r.Limit) + ".",
 	}
 }
 
 // figureTable is the appendix with the figures that the order is made of.
 func figureTable(p *pairing.Programme, shown []pairing.Candidate) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Rank", Right: true, Key: true}, birdColumn, mkColumn, {Name: "Expected", Unit: "chicks ahead", Right: true}, deciding(gainColumn("Net gain"))}}
+	t := &document.Table{Columns: []document.Column{{Name: "Rank", Right: true, Key: true}, birdColumn, mkColumn, {Name: "Chicks in the", Unit: "coming season", Right: true}, deciding(gainColumn("Net gain"))}}
 	for k := range shown {
 		c := &shown[k]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
 			countCell(c.Rank), {Text: p.Book.Birds[c.Bird].ID}, {Text: document.FormatMeanKinship(c.MeanKinship), Value: c.MeanKinship},
-			{Text: document.FormatNumber(c.ChicksAhead, 2), Value: c.ChicksAhead}, gainCell(c.NetGain),
+			{Text: document.FormatNumber(c.Chicks, 2), Value: c.Chicks}, gainCell(c.NetGain),
 		}})
 	}
 	return t
+}
+
+// chicksAhead heads the chicks of the seasons that a decision counts.
+func chicksAhead(p *pairing.Programme) document.Column {
+	return document.Column{Name: "Chicks", Unit: document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), Right: true}
 }
 
 func mateFacts(p *pairing.Programme, r *pairing.Ranking) document.Facts {
@@ -96,7 +102,7 @@ func yearsOld(p *pairing.Programme, b int) string {
 func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candidate) *document.Table {
 	t := &document.Table{Columns: []document.Column{
 		{Name: "Rank", Right: true, Key: true}, birdColumn, nameColumn, deciding(document.Column{Name: "Verdict"}), atColumn, {Name: "Ahead of", Unit: "% of pairs", Right: true},
-		{Name: "Kin", Wide: true}, {Name: "Chick's F", Right: true}, {Name: "Expected", Unit: "chicks", Right: true}, {Name: "Otherwise with"},
+		{Name: "Kin", Wide: true}, {Name: "Chick's F", Right: true}, chicksAhead(p), {Name: "Otherwise with"},
 		ageColumn, {Name: "Distance", Unit: "km", Right: true},
 	}}
 	bonded := slices.ContainsFunc(shown, func(c pairing.Candidate) bool { return c.BondedTo != "" })
@@ -126,7 +132,7 @@ func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Ca
 		row := document.Row{Cells: []document.Cell{
 			countCell(c.Rank), {Text: mate.ID}, {Text: mate.Name}, {Text: string(c.Verdict)}, {Text: at}, ahead,
 			{Text: KinWords(p.KinInWords(r.Bird, c.Bird))}, kinshipCell(c.OffspringInbreeding),
-			{Text: document.FormatNumber(c.Chicks, 2), Value: c.Chicks}, otherwise, ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), distance,
+			{Text: document.FormatNumber(c.ChicksAhead, 2), Value: c.ChicksAhead}, otherwise, ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), distance,
 		}}
 		if r.Uncertain {
 			row.Cells = append(row.Cells, chanceCell(c.BestIn), chanceCell(c.AmongFirstIn))

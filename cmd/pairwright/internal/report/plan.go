@@ -158,11 +158,14 @@ func eggSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 		return strings.Join(say, "; ")
 	}
 	planned, reserves := pairsOf(plan, pairing.Planned), pairsOf(plan, pairing.Reserve)
-	var rest, neverFertile []*pairing.PlannedPair
+	var rest, neverFertile, late []*pairing.PlannedPair
 	for _, x := range pairsOf(plan, pairing.Rest) {
-		if x.Record.NeverFertile() {
+		switch {
+		case x.Late:
+			late = append(late, x)
+		case x.Record.NeverFertile():
 			neverFertile = append(neverFertile, x)
-		} else {
+		default:
 			rest = append(rest, x)
 		}
 	}
@@ -181,6 +184,9 @@ func eggSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 	}
 	if len(neverFertile) > 0 {
 		steps = append(steps, "Leave their eggs, candle them, sex both birds and ask the veterinarian, as no egg of theirs was ever fertile: "+names(neverFertile, false)+".")
+	}
+	if len(late) > 0 {
+		steps = append(steps, fmt.Sprintf("Bring together for the season of %d, as no move leaves time for this one: %s.", p.Calendar().Year+1, names(late, false)))
 	}
 	return steps
 }

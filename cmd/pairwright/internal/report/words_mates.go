@@ -110,16 +110,19 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 	if x == nil {
 		return "no mate for the coming season: " + planText(p, &r.Alone)
 	}
-	mate := p.Name(x.Mate(r.Bird))
+	mate, season := p.Name(x.Mate(r.Bird)), ""
+	if x.Late {
+		season = fmt.Sprintf(", for the season of %d: no move leaves time for the coming one", p.Calendar().Year+1)
+	}
 	switch {
 	case x.Kind == pairing.BondKept:
 		return "bonded to " + mate + ": it stays with its mate"
 	case x.Move == nil:
-		return "paired with " + mate + ", at home"
+		return "to be paired with " + mate + ", at home"
 	case x.Move.Bird == r.Bird:
-		return "paired with " + mate + ": it goes to " + p.Place(x.Move.To)
+		return "to be paired with " + mate + ": it goes to " + p.Place(x.Move.To) + season
 	}
-	return "paired with " + mate + ", who comes from " + p.Place(x.Move.From)
+	return "to be paired with " + mate + ", who comes from " + p.Place(x.Move.From) + season
 }
 
 // stateText says why a bird cannot breed in the coming season.

@@ -85,6 +85,8 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("lives at %s, %s km away: one of the two must move", p.Place(r.From), document.FormatKm(r.Value))
 	case pairing.AwayUnplaced:
 		return "lives at " + p.Place(r.From) + ": one of the two must move"
+	case pairing.TooLate:
+		return fmt.Sprintf("the move leaves no time for the coming season: the two would be together for that of %d", r.Count)
 	case pairing.HeldHere:
 		return r.Birds[0].ID + " is " + onHold("moving", r)
 	case pairing.TheirBond:

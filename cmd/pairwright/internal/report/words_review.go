@@ -31,8 +31,6 @@ func pairWhy(p *pairing.Programme, r *pairing.Reason) string {
 		return "reserve: up to " + chicks + " if a planned pair fails"
 	case review.PlanNeedsNone:
 		return "no chick of it is needed: replace its eggs as they are laid"
-	case review.TooLate:
-		return "the two come together too late for the coming season"
 	case review.InTheWay:
 		return "its birds would do more for the programme with others: think of parting them when the season allows"
 	case review.NotPreferred:
@@ -52,7 +50,7 @@ func pairWhy(p *pairing.Programme, r *pairing.Reason) string {
 	case review.SitsNow:
 		return "they sit now: leave them undisturbed until the clutch is over, but for what the eggs need"
 	}
-	if r.Is(pairing.PairMoves, pairing.AnyEggCounts) {
+	if r.Is(pairing.PairMoves, pairing.TooLate, pairing.AnyEggCounts) {
 		return planText(p, r)
 	}
 	return barredText(p, r)
