@@ -402,7 +402,7 @@ func (im *importer) collect() {
 		for i, r := range t.body {
 			id := t.get(r, colID)
 			if id.kind != blank {
-				if n, ok := nobodyWords().whole(id.text); ok && n == unknownParent || key(id.text) == "" {
+				if n, ok := nobodyWords().whole(id.text); ok && n == unknownParent && id.text != "0" || key(id.text) == "" {
 					id = cell{} // no letter and no digit is no id
 				}
 			}
@@ -473,7 +473,13 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 	b := im.birds[k]
 	get := func(c column) cell { return t.get(r, c) }
 
-	im.fill(b, &b.name, get(colName).text, "name", at)
+	name, crossed := withoutCross(get(colName).text)
+	if crossed {
+		b.deadSome = true
+		im.likely(Decision{Code: "cross_in_name", Sheet: t.name, Line: r.line, Column: "name", Value: "†", Taken: fateNames[died], of: im.about(b),
+			Text: "a bird whose name is written with a cross is taken as dead"})
+	}
+	im.fill(b, &b.name, name, "name", at)
 	im.fill(b, &b.band, im.idTextOr(get(colBand)), "band", at)
 	for _, s := range severalIDs(get(colOtherIDs).text) {
 		if !slices.Contains(b.others, s) {
@@ -482,6 +488,11 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 	}
 	if c := get(colSex); c.kind != blank {
 		b.sexes = append(b.sexes, written{c, at})
+	}
+	if t.sex != 0 && !t.has(colSex) {
+		b.sexes = append(b.sexes, written{textCell(t.sex.Word()), at})
+		im.likely(Decision{Code: "sex_of_sheet", Sheet: t.name, Column: "sex", Taken: t.sex.String(),
+			Text: fmt.Sprintf("the birds of sheet %q are taken as %ss by its name", t.name, t.sex.Word())})
 	}
 	im.fillParent(b, &b.sire, get(colSire), colSire, at)
 	im.fillParent(b, &b.dam, get(colDam), colDam, at)
@@ -516,6 +527,12 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 		}
 	}
 	im.takeStay(b, t, r, at)
+}
+
+// withoutCross cuts the cross of the dead off a name.
+func withoutCross(name string) (rest string, crossed bool) {
+	rest = strings.TrimSpace(strings.NewReplacer("(†)", "", "†", "", "✝", "").Replace(name))
+	return rest, rest != name
 }
 
 // severalIDs cuts a cell with ids. A stroke without blanks around it is part of

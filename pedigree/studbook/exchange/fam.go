@@ -21,7 +21,7 @@ func readFAM(name, text string) (sheet, bool) {
 	for line := range strings.Lines(text) {
 		n++
 		f := strings.Fields(line)
-		if len(f) == 0 || n == 1 && strings.HasPrefix(f[0], "#FID") {
+		if len(f) == 0 || n == 1 && strings.EqualFold(strings.TrimPrefix(f[0], "#"), "FID") {
 			continue
 		}
 		if len(f) != 6 || strings.ContainsAny(line, ",;|\"") {

@@ -25,6 +25,14 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 
 	death := im.deathOf(b, get(colDeath), t, at)
 	status := im.statusOf(b, get(colStatus), t, at)
+	if f, ok := fateWords().whole(s.location); ok && (f == died || f == left || f == departed) {
+		im.likely(Decision{Code: "fate_in_location", Sheet: t.name, Line: at.line, Column: "location", Value: s.location, Taken: fateNames[f], of: im.about(b),
+			Text: fmt.Sprintf("the place %q is taken as what became of a bird, not as a place", s.location)})
+		s.location = ""
+		if status == noFate || status == alive {
+			status = f
+		}
+	}
 	reason := get(colDepartureReason)
 	s.reason = strings.Join(strings.Fields(reason.text), " ")
 	why := noFate
@@ -54,21 +62,28 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 		s.fate = status
 	case gone && told:
 		im.unknownReason(b, reason.text, at)
-	case gone && t.dead:
-		s.fate = died
+	case gone && (t.fate == died || t.fate == left):
+		s.fate = t.fate
 	case gone:
 		s.reasonless = true
 	case status != noFate && status != alive:
 		s.fate = status
-	case why == died || why == left:
+	case why == died || why == left || why == moved:
 		s.fate = why
+	case why == noFate && told && death == noFate && !isNobody(reason.text):
+		im.unknownReason(b, reason.text, at)
 	case death != noFate:
 		s.fate = death
 	case status == alive:
 		s.fate = alive
 	}
-	if t.dead && s.fate != moved && s.fate != left {
+	switch {
+	case t.fate == died && s.fate != moved && s.fate != left:
 		s.fate = died
+	case t.fate == left && s.fate == noFate && !s.reasonless:
+		s.fate = left
+	case t.fate == departed && s.fate == noFate:
+		s.reasonless = true
 	}
 	if s.fate == died && !b.death.known() {
 		if s.gone.known() && death != died {
@@ -78,7 +93,8 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 		}
 	}
 	if s.fate == moved || s.fate == left {
-		s.destination = destination(cmp.Or(s.reason, get(colStatus).text))
+		s.reason = cmp.Or(s.reason, strings.Join(strings.Fields(get(colStatus).text), " "))
+		s.destination = destination(s.reason)
 	}
 	b.stays = append(b.stays, s)
 }
@@ -180,17 +196,32 @@ func (im *importer) deathWord(b *bird, m string) fate {
 	return noFate
 }
 
+// trailingDate returns the date at the end of a text, as of "died 12.3.2019".
+func (im *importer) trailingDate(s string) (date, bool) {
+	fields := strings.Fields(s)
+	for n := min(len(fields)-1, 3); n > 0; n-- {
+		if d, ok := im.parseDate(strings.Join(fields[len(fields)-n:], " ")); ok && d.known() {
+			return im.past(d), true
+		}
+	}
+	return date{}, false
+}
+
+// past returns a date whose year of two digits is in the future as one of the
+// century before.
+func (im *importer) past(d date) date {
+	for d.short && d.first > im.opt.today() && d.y > 100 {
+		d = d.earlier()
+	}
+	return d
+}
+
 // leadingDate cuts a date off the beginning of a text.
 func (im *importer) leadingDate(s string) (d date, rest string, ok bool) {
 	fields := strings.Fields(s)
 	for n := min(len(fields)-1, 3); n > 0; n-- {
 		if d, ok := im.parseDate(strings.TrimRight(strings.Join(fields[:n], " "), ",;:")); ok && d.known() {
-			if d.short {
-				for d.first > im.opt.today() && d.y > 100 {
-					d = d.earlier()
-				}
-			}
-			return d, strings.Join(fields[n:], " "), true
+			return im.past(d), strings.Join(fields[n:], " "), true
 		}
 	}
 	return date{}, "", false
@@ -216,12 +247,32 @@ func (im *importer) statusOf(b *bird, c cell, t *table, at spot) fate {
 		if isNobody(c.text) {
 			return noFate
 		}
+		if k := key(c.text); len(k) <= 2 { // a code, of which nothing is likely
+			im.unknownStatus(c.text, at)
+			return noFate
+		}
 		b.note("status: " + c.text)
 		im.likely(Decision{Code: "status_unknown", Sheet: t.name, Line: at.line, Column: "status", Value: c.text, Taken: "says nothing of life and death", of: im.about(b), Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\", \"died\", \"moved\" or \"left\"", tomlQuote(c.text)),
 			Text: fmt.Sprintf("the status %q is in no list of words: birds with it count as living unless something else says otherwise", c.text)})
 		return noFate
 	}
+	if f == died {
+		if d, ok := im.trailingDate(c.text); ok {
+			im.takeDate(b, &b.death, &b.deathAt, d, colDeath, at)
+		}
+	}
 	return f
+}
+
+// unknownStatus stops because a code of the status column could say anything.
+func (im *importer) unknownStatus(code string, at spot) {
+	w := undecidedWord{"fate", code, `"alive", "died", "moved" or "left"`}
+	if slices.Contains(im.undecided.words, w) {
+		return
+	}
+	im.undecided.words = append(im.undecided.words, w)
+	im.stop(Decision{Code: "status_code_unknown", Sheet: at.t.name, Line: at.line, Column: "status", Value: code, Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\", \"died\", \"moved\" or \"left\"", tomlQuote(code)),
+		Text: fmt.Sprintf("the status %q is a code that could say of its birds that they live, died or left", code)})
 }
 
 // destination finds the place in a reason such as "moved to QUM".

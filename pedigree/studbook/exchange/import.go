@@ -59,7 +59,7 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 	}
 	for _, step := range []func(){
 		im.layOut, im.chooseIDs, im.sortRows, im.decideOrder, im.agree, im.padIDs,
-		im.collect, im.nests, im.groups, im.events, im.index, im.sexes, im.pairs, im.descent, im.fates,
+		im.collect, im.nests, im.groups, im.events, im.index, im.sexes, im.pairs, im.descent, im.fates, im.overlooked,
 	} {
 		if err := ctx.Err(); err != nil {
 			return nil, fmt.Errorf("importing %s: %w", name, err)

@@ -27,7 +27,8 @@ var tableKindNames = [...]string{"left out", "birds", "nests", "groups", "events
 type table struct {
 	*sheet
 	kind tableKind
-	dead bool // the sheet's name says that its birds are dead
+	fate fate         // what the sheet's name says became of its birds: died, left or departed
+	sex  studbook.Sex // what it says that they are; 0 if nothing
 
 	head     []string // the headings, of two rows where two belong together
 	headLine int
@@ -55,7 +56,10 @@ const searched = 40
 
 // layout finds the header of a sheet and what its rows are.
 func (im *importer) layout(s *sheet) *table {
-	t := &table{sheet: s, dead: namesTheDead(s.name)}
+	t := &table{sheet: s}
+	if s.fixed == nil && len(im.src.sheets) > 1 {
+		t.fate, t.sex = fateOfSheet(s.name), sexOfSheet(s.name)
+	}
 	for c := range t.col {
 		t.col[c] = -1
 	}
@@ -99,7 +103,7 @@ func (im *importer) layout(s *sheet) *table {
 	}
 	t.head = s.heading(best, double)
 	t.headLine = s.rows[best].line
-	t.kind = im.kindOf(t.head, mapped)
+	t.kind = im.kindOf(t.head, mapped, t.fate == died)
 	if t.kind == otherRows {
 		return t
 	}
@@ -261,6 +265,29 @@ func (im *importer) known(d *dictionary, heading string, mapped map[string]colum
 	if alias := im.src.fields[heading].alias; alias != "" {
 		return d.find(alias, weak)
 	}
+	if weak && d == birdNames() {
+		return happened(heading)
+	}
+	return unclaimed
+}
+
+// happened returns the column of dates that a heading is which is a word of
+// what happens to birds, as "sold" or "nasceu".
+func happened(heading string) column {
+	switch f, _ := fateWords().whole(heading); f {
+	case died:
+		return colDeath
+	case left, departed:
+		return colDepartureDate
+	}
+	switch e, _ := eventWords().whole(heading); e {
+	case eventHatched:
+		return colHatch
+	case eventArrived:
+		return colArrivalDate
+	case eventDied:
+		return colDeath
+	}
 	return unclaimed
 }
 
@@ -285,8 +312,9 @@ func (im *importer) score(head []string, mapped map[string]column) int {
 	return best
 }
 
-// kindOf tells by its header what the rows of a sheet are.
-func (im *importer) kindOf(head []string, mapped map[string]column) tableKind {
+// kindOf tells by its header what the rows of a sheet are; dead, that its name
+// is of the dead, so that a list of them needs no more than their ids.
+func (im *importer) kindOf(head []string, mapped map[string]column, dead bool) tableKind {
 	has := func(d *dictionary) (set [columnCount]bool, n int) {
 		for _, h := range head {
 			for _, weak := range []bool{false, true} {
@@ -321,6 +349,7 @@ func (im *importer) kindOf(head []string, mapped map[string]column) tableKind {
 	case named && nBirds >= 3 && (descent || birds[colSex] || birds[colHatch] || birds[colDeath] || birds[colStatus] || birds[colDepartureDate]),
 		named && descent,
 		named && nBirds >= 2 && birds[colDeath],
+		named && dead,
 		(birds[colSex] || birds[colHatch]) && descent:
 		return birdRows
 	}
@@ -358,6 +387,13 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 		if c := mappedTo(mapped, h); h != "" && c != unclaimed && !t.has(c) {
 			set(j, c, "as you said")
 			t.explicit[c] = true
+		}
+	}
+	if t.fate == died && !slices.ContainsFunc(t.head, func(h string) bool { return im.known(d, h, mapped, false) == colDeath }) {
+		for j, h := range t.head { // a plain "date" in a list of the dead
+			if t.ours[j] == unclaimed && !t.has(colDeath) && eventNames().find(h, false) == colEventDate && d.find(h, false) == unclaimed {
+				set(j, colDeath, "by name, in a sheet of the dead")
+			}
 		}
 	}
 	twice := make(map[column][]string)
@@ -463,15 +499,31 @@ func columnFlag(c column, heading string) string {
 	return "--column " + c.String() + "=" + heading
 }
 
-// namesTheDead reports whether the name of a sheet says that its birds are
-// dead.
-func namesTheDead(name string) bool {
+// fateOfSheet returns what the name of a sheet says became of its birds.
+func fateOfSheet(name string) fate {
 	for _, w := range tokens(name) {
-		if deadSheets()[w] {
-			return true
+		if f := fateSheets()[w]; f != noFate {
+			return f
 		}
 	}
-	return false
+	return noFate
+}
+
+// sexOfSheet returns the sex that the name of a sheet says its birds are, 0 if
+// it names none or both.
+func sexOfSheet(name string) studbook.Sex {
+	sex := studbook.Sex(0)
+	for _, w := range tokens(name) {
+		s, ok := sexWords().meaning[w]
+		if !ok || s == studbook.Unsexed || len(w) < 3 {
+			continue
+		}
+		if sex != 0 && s != sex {
+			return 0
+		}
+		sex = s
+	}
+	return sex
 }
 
 // plainRow sorts out the rows beneath a header that are no rows of data:

@@ -180,7 +180,7 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"identificativo|codice|codice identificativo|matricola|numero di matricola|numero di registro|id uccello|" +
 			"stamboeknummer|stamboeknr|stamboek nr|stamboek|vogelnummer|vogelnr|diernummer|dier id|identificatienummer|identificatie|" +
 			"organismID|organism id",
-		colName: "name|names|house name|bird name|given name|nickname|nick name|call name|pet name|local name|" +
+		colName: "name|names|house name|bird name|given name|called|known as|nickname|nick name|call name|pet name|local name|" +
 			"rufname|hausname|vogelname|tiername|spitzname|nom|noms|nom usuel|nom d'usage|nom de maison|petit nom|surnom|nom de l'oiseau|" +
 			"nombre|nombre propio|nombre de casa|apodo|mote|nombre del ave|nome|nome próprio|nome da ave|nome di casa|soprannome|nome proprio|naam|roepnaam|huisnaam|vogelnaam|organismName|organism name",
 		colBand: "band|band id|band no|band nr|band number|bands|leg band|leg band no|ring|rings|ring id|ring no|ring nr|ring number|ring code|leg ring|closed ring|current ring|current band|" +
@@ -188,11 +188,11 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"anilla|nº anilla|nº de anilla|n° anilla|número de anilla|num anilla|anillas|anillo|anilha|nº anilha|nº da anilha|n° anilha|número da anilha|número de anilha|" +
 			"anello|n anello|nº anello|n° anello|numero anello|numero di anello|anellino|ringnr|pootring|pootring nr",
 		colSex: "sex|gender|sex m f|sexe|sexo|sesso|geschlecht|geschl|geslacht|sexe m f|sexo m h|geschlecht m w|dna sex",
-		colSire: "sire|sires|sire id|sire no|sire nr|sire number|sire ring|sire band|sire studbook no|father|father id|father no|father number|father ring|father's ring|father band|male parent|parent male|genetic sire|" +
+		colSire: "sire|sires|sire id|sire no|sire nr|sire number|sire ring|sire band|sire studbook no|father|dad|papa|father id|father no|father number|father ring|father's ring|father band|male parent|parent male|genetic sire|" +
 			"vater|vater id|vater nr|vaternummer|vatertier|vatervogel|ring vater|vater ring|ring des vaters|vater ringnummer|père|id père|n° père|bague père|bague du père|n° du père|parent mâle|" +
 			"padre|id padre|nº padre|anilla padre|anilla del padre|progenitor|padre id|pai|id pai|nº pai|anilha pai|anilha do pai|genitor macho|" +
 			"n padre|anello padre|anello del padre|vader|vader id|vadernr|vader nr|vadernummer|ring vader|vaderdier|vadervogel",
-		colDam: "dam|dams|dam id|dam no|dam nr|dam number|dam ring|dam band|dam studbook no|mother|mother id|mother no|mother number|mother ring|mother's ring|mother band|female parent|parent female|genetic dam|" +
+		colDam: "dam|dams|dam id|dam no|dam nr|dam number|dam ring|dam band|dam studbook no|mother|mum|mom|mama|mother id|mother no|mother number|mother ring|mother's ring|mother band|female parent|parent female|genetic dam|" +
 			"mutter|mutter id|mutter nr|mutternummer|muttertier|muttervogel|ring mutter|mutter ring|ring der mutter|mutter ringnummer|mère|id mère|n° mère|bague mère|bague de la mère|n° de la mère|parent femelle|" +
 			"madre|id madre|nº madre|anilla madre|anilla de la madre|progenitora|madre id|mãe|id mãe|nº mãe|anilha mãe|anilha da mãe|genitor fêmea|" +
 			"n madre|anello madre|anello della madre|moeder|moeder id|moedernr|moeder nr|moedernummer|ring moeder|moederdier|moedervogel",
@@ -201,7 +201,7 @@ var birdNames = sync.OnceValue(func() *dictionary {
 		colHatch: "hatch date|hatched|hatch|hatched on|date of hatch|date of hatching|date hatched|hatching date|hatching|hatch day|hatch year|year hatched|year of hatch|dob|born|born on|birth|birth date|birthdate|birth day|birthday|date of birth|date born|birth year|year of birth|year born|" +
 			"schlupf|schlupfdatum|schlupftag|schlupfjahr|schlupf am|geschlüpft|geschlüpft am|geboren|geboren am|geburtsdatum|geburtstag|geburt|geb|geb datum|geb am|geburtsjahr|jahrgang|" +
 			"éclosion|date d'éclosion|date éclosion|éclos|éclos le|né|né le|née le|né(e) le|né(e)|naissance|date de naissance|date naissance|année de naissance|année d'éclosion|" +
-			"eclosión|fecha de eclosión|fecha eclosión|nacimiento|fecha de nacimiento|fecha nacimiento|fecha nac|f nacimiento|nacido|nacida|nacido el|nac|año de nacimiento|" +
+			"eclosión|fecha de eclosión|fecha eclosión|nacimiento|fecha de nacimiento|fecha nacimiento|fecha nac|f nacimiento|f nac|fec nac|fec nacimiento|fnac|nacido|nacida|nacido el|nac|año de nacimiento|" +
 			"eclosão|data de eclosão|data eclosão|nascimento|data de nascimento|data nascimento|data nasc|nascido|nascido em|nasc|ano de nascimento|" +
 			"schiusa|data di schiusa|data schiusa|nascita|data di nascita|data nascita|nato|nato il|nato/a|nata il|anno di nascita|" +
 			"geboortedatum|geboortejaar|geboorte|geb datum|uitgekomen|uitgekomen op|uitkomst|uitkomstdatum|datum uitkomst|datum geboorte|uitkipdatum|uit het ei",
@@ -226,12 +226,12 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"anilla anterior|anillas anteriores|anilla antigua|anillas antiguas|otras anillas|otros números|número anterior|otros ids|anilha anterior|anilhas anteriores|anilha antiga|anilhas antigas|outras anilhas|outros números|número anterior|" +
 			"anello precedente|anelli precedenti|vecchio anello|vecchi anelli|altri anelli|altri numeri|oude ring|oude ringen|vorige ring|vorige ringen|andere ringen|andere nummers|oud nummer|oude ringnummer|oude ringnummers|" +
 			"otherCatalogNumbers|other catalog numbers",
-		colStatus: "status|state|fate|current status|present status|alive|living|alive?|is alive|alive dead|dead alive|zustand|verbleib|lebt|lebt noch|lebend|lebendig|état|statut|situation|vivant|en vie|état actuel|devenir|sort|" +
+		colStatus: "status|state|fate|disposition|current status|alive dead|alive or dead|dead or alive|living dead|lebend tot|lebt tot|vivant mort|présent mort|vivo muerto|vivo morto|levend dood|present status|alive|living|alive?|is alive|alive dead|dead alive|zustand|verbleib|lebt|lebt noch|lebend|lebendig|état|statut|situation|vivant|en vie|état actuel|devenir|sort|" +
 			"estado|estado actual|situación|vivo|viva|vive|destino|estado atual|situação|stato|stato attuale|situazione|toestand|levend|leeft|huidige status|leeft nog",
 		colDepartureDate: "departure date|departure|departed|departed on|date departed|date of departure|left|left on|date left|date out|removed|removed on|date removed|removal date|removal|disposal date|date of disposal|exit date|exit|" +
-			"abgang|abgangsdatum|abgang am|datum abgang|abgegeben|abgegeben am|weg am|ausgang|départ|date de départ|date départ|sortie|date de sortie|date sortie|parti le|sorti le|" +
+			"abgang|abgangsdatum|abgang am|datum abgang|abgegeben|abgegeben am|weg am|aus bestand|bestand verlassen|verlust|verlust am|ausgang|départ|date de départ|date départ|sortie|date de sortie|date sortie|parti le|sorti le|" +
 			"salida|fecha de salida|fecha salida|baja|fecha de baja|fecha baja|saída|data de saída|data da saída|data saída|baixa|data de baixa|data da baixa|" +
-			"uscita|data di uscita|data uscita|partenza|data di partenza|data partenza|vertrek|vertrekdatum|datum vertrek|datum uit|afvoer|afvoerdatum|datum afvoer|vertrokken|vertrokken op",
+			"uscita|data di uscita|data uscita|partenza|data di partenza|data partenza|vertrek|vertrekdatum|datum vertrek|datum uit|uit|uit collectie|datum uit collectie|afvoer|afvoerdatum|datum afvoer|vertrokken|vertrokken op",
 		colDepartureReason: "departure reason|reason|reason left|reason for leaving|reason for departure|reason of departure|why left|how left|cause of departure|departure cause|departure type|exit reason|removal reason|reason removed|disposal|disposal reason|what happened|" +
 			"abgangsgrund|grund|grund abgang|abgangsursache|abgangsart|art des abgangs|grund des abgangs|raison|raison départ|raison du départ|raison de sortie|motif|motif départ|motif du départ|motif de sortie|motif sortie|cause de sortie|cause du départ|" +
 			"motivo|motivo de baja|motivo baja|motivo de salida|motivo salida|causa de baja|causa baja|causa de salida|motivo da saída|motivo de saída|motivo da baixa|motivo de baixa|causa da baixa|" +

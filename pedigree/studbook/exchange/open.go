@@ -75,6 +75,9 @@ func open(fsys fs.FS, name string, opt *Options) (*source, error) {
 	delimiter := s.described.delimiter
 	if delimiter == 0 {
 		delimiter = findDelimiter(text)
+		if tabbed, ok := blanksToTabs(text); ok {
+			text, delimiter = tabbed, '\t'
+		}
 	}
 	table, err := readTable(strings.TrimSuffix(s.name, path.Ext(s.name)), text, delimiter)
 	if err != nil {

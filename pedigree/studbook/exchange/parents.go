@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"pairwright/pedigree/studbook"
 )
@@ -33,6 +34,11 @@ type descent struct {
 	how        found
 	candidates []candidate
 	word       string // what the file has, of wild and unknown parents and those without a row
+}
+
+// ofFile reports whether a parent is a bird of the file.
+func (d descent) ofFile() bool {
+	return slices.ContainsFunc(d.candidates, func(c candidate) bool { return c.bird >= 0 })
 }
 
 // candidate is a possible parent, a bird of the file or one without a row.
@@ -309,11 +315,17 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 	if first, second, ok := im.pair(s); ok {
 		d1, d2 := im.parent(b, written{textCell(first), w.spot}, studbook.Unsexed), im.parent(b, written{textCell(second), w.spot}, studbook.Unsexed)
 		d1, d2 = im.inOrder(d1, d2)
-		if d1.how != withoutRow || d2.how != withoutRow {
+		if d1.ofFile() || d2.ofFile() || d1.how != withoutRow && d2.how != withoutRow {
 			if sex == studbook.Male {
 				return d1
 			}
 			return d2
+		}
+	}
+	// "A12 - Moss" of a bird whose own row has no name.
+	if first, rest, ok := strings.Cut(s, " "); ok && !isNobody(rest) && strings.IndexFunc(rest, unicode.IsDigit) < 0 {
+		if d, ok := im.labelled(b, first, strings.TrimLeft(rest, "-–: "), true, w.spot); ok {
+			return d
 		}
 	}
 	id := strings.NewReplacer(";", ",", "=", ":").Replace(im.idText(w.cell))
@@ -323,25 +335,21 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 // named finds a parent by its name, or by a name with an id.
 func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent, bool) {
 	if inner, outer, ok := inBrackets(s); ok {
-		if i, how := im.one(inner); how != notFound {
-			return descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}, true
-		}
-		if i, how := im.one(outer); how != notFound && key(im.birds[i].name) == key(inner) {
-			return descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}, true
+		for _, x := range [2][2]string{{inner, outer}, {outer, inner}} {
+			if d, ok := im.labelled(b, x[0], x[1], true, at); ok {
+				return d, true
+			}
 		}
 	}
 	all := im.name[key(s)]
-	if len(all) == 0 {
-		// "A12 Moss" and "Moss A12": an id and the name of that bird.
+	if len(all) == 0 { // "A12 Moss", "Moss A12", "A12 - Moss": an id and the name of that bird
 		if first, rest, ok := strings.Cut(s, " "); ok {
-			if i, how := im.one(first); how != notFound && key(im.birds[i].name) == key(rest) {
-				return descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}, true
+			if d, ok := im.labelled(b, first, strings.TrimLeft(rest, "-–: "), false, at); ok {
+				return d, true
 			}
 		}
 		if rest, last, ok := cutLast(s, " "); ok {
-			if i, how := im.one(last); how != notFound && key(im.birds[i].name) == key(rest) {
-				return descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}, true
-			}
+			return im.labelled(b, last, strings.TrimRight(rest, "-–: "), false, at)
 		}
 		return descent{}, false
 	}
@@ -367,6 +375,31 @@ func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent
 	}
 	im.likely(Decision{Code: "name_of_several", Sheet: at.t.name, Line: at.line, Value: s, Taken: strings.Join(ids, "; "), of: im.about(b), half: true,
 		Text: fmt.Sprintf("%q could be %s: all are possible parents of %s", s, strings.Join(ids, " or "), b.id)})
+	return d, true
+}
+
+// labelled finds a parent by an id that is written with a name. Where the bird
+// of the id bears no name or another, it is taken if there is no doubt which of
+// the two is the id, as in brackets, and another name is said.
+func (im *importer) labelled(b *bird, id, name string, sure bool, at spot) (descent, bool) {
+	i, how := im.one(id)
+	if how == notFound || strings.IndexFunc(name, unicode.IsLetter) < 0 { // a weight is no name
+		return descent{}, false
+	}
+	d := descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}
+	switch its := im.birds[i].name; {
+	case key(its) == key(name):
+	case its == "" && sure:
+	case sure:
+		whose := "nobody's"
+		if len(im.name[key(name)]) > 0 {
+			whose = "another bird's"
+		}
+		im.likely(Decision{Code: "id_and_name_differ", Sheet: at.t.name, Line: at.line, Value: id + " (" + name + ")", Taken: im.birds[i].id, of: im.about(b), half: true,
+			Text: fmt.Sprintf("a parent of %s is %s by its id, but the name beside it, %q, is %s: the id is taken", b.id, im.birds[i].id, name, whose)})
+	default:
+		return descent{}, false
+	}
 	return d, true
 }
 
@@ -488,7 +521,20 @@ func (im *importer) pair(s string) (first, second string, ok bool) {
 		return "", "", false
 	}
 	a, b := strings.TrimSpace(parts[0]), strings.TrimSpace(parts[1])
-	return a, b, a != "" && b != ""
+	if a == "" || b == "" {
+		return "", "", false
+	}
+	if sep := key(crossWord.FindString(s)); sep != "" && sep != "x" {
+		// "and" and its like stand inside phrases too, as "né en captivité".
+		called := func(s string) bool {
+			_, how := im.one(s)
+			return how != notFound || len(im.name[key(s)]) > 0
+		}
+		if !called(a) && !called(b) && !(isNobody(a) && isNobody(b)) {
+			return "", "", false
+		}
+	}
+	return a, b, true
 }
 
 // inOrder puts the sire first, if the sexes say who it is.

@@ -215,6 +215,7 @@ func (im *importer) prove(list map[string]*sexWord, open []string) {
 			break
 		}
 	}
+	im.letters(list, settle)
 	males, females := false, false
 	for _, x := range list {
 		males = males || x.settled && x.means == studbook.Male
@@ -241,4 +242,21 @@ func (im *importer) prove(list map[string]*sexWord, open []string) {
 			x.means = studbook.Unsexed
 		}
 	}
+}
+
+// letters settles M and H where no parent proves them. H is a hen, a hembra or a
+// Hahn, but beside M, which is male in every language here, it is female, unless
+// another letter than these says so already.
+func (im *importer) letters(list map[string]*sexWord, settle func(x *sexWord, s studbook.Sex, why string)) {
+	m, h := list["m"], list["h"]
+	if m == nil || h == nil || m.settled || h.settled {
+		return
+	}
+	for k, x := range list {
+		if k != "m" && k != "h" && (!x.settled || x.means != studbook.Unsexed) {
+			return
+		}
+	}
+	settle(m, studbook.Male, fmt.Sprintf("beside %q it is macho or male; no parent shows it", h.text))
+	settle(h, studbook.Female, fmt.Sprintf("beside %q it is hembra or hen; no parent shows it", m.text))
 }

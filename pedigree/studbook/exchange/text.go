@@ -229,6 +229,28 @@ func findDelimiter(text string) byte {
 	return best
 }
 
+// blanksToTabs puts a tab for the blanks between the cells of a table that has
+// no other delimiter and as many words in every line, as programs of statistics
+// write them; false if the text is something else.
+func blanksToTabs(text string) (string, bool) {
+	const fewest = 3 // cells
+	first, _, _ := strings.Cut(text, "\n")
+	width := len(strings.Fields(first))
+	if width < fewest || strings.ContainsAny(first, delimiters) {
+		return "", false
+	}
+	var b strings.Builder
+	for line := range strings.Lines(text) {
+		cells := strings.Fields(line)
+		if len(cells) != width && len(cells) > 0 {
+			return "", false
+		}
+		b.WriteString(strings.Join(cells, "\t"))
+		b.WriteByte('\n')
+	}
+	return b.String(), true
+}
+
 // readTable cuts a text into the rows of a sheet. A quotation mark that has no
 // partner is a letter like any other.
 func readTable(name, text string, delimiter byte) (sheet, error) {

@@ -111,7 +111,7 @@ const (
 
 var nobodyWords = sync.OnceValue(func() *lexicon[nobody] {
 	return newLexicon(map[nobody]string{
-		unknownParent: "unknown|unk|unkn|unknwn|not known|not recorded|no record|no data|none|nil|na|n/a|nd|n.d.|null|undetermined|undet|indet|missing|tbd|tbc|nobody|nn|#N/A|#REF!|#VALUE!|#NAME?|?|??|???|-|--|---|–|—|.|…|...|/|\\|*|" +
+		unknownParent: "unknown|unk|unkn|unknwn|not known|not recorded|no record|no data|none|nil|na|n/a|nd|n.d.|null|undetermined|undet|indet|missing|tbd|tbc|nobody|nn|n/k|nk|not given|0|00|000|#N/A|#REF!|#VALUE!|#NAME?|?|??|???|-|--|---|–|—|.|…|...|/|\\|*|" +
 			"unknown sire|unknown dam|unknown male|unknown female|unknown father|unknown mother|unknown parent|unknown bird|" +
 			"unbekannt|unbek|unb|nicht bekannt|keine angabe|keine angaben|k.a.|unbekannter vater|unbekannte mutter|vater unbekannt|mutter unbekannt|" +
 			"inconnu|inconnue|inconnus|inc|inconn|non connu|non connue|pas connu|père inconnu|mère inconnue|non renseigné|nr|" +
@@ -119,13 +119,13 @@ var nobodyWords = sync.OnceValue(func() *lexicon[nobody] {
 			"desconhecido|desconhecida|desconhecidos|não conhecido|sem dados|pai desconhecido|mãe desconhecida|" +
 			"sconosciuto|sconosciuta|sconosciuti|ignoto|ignota|non noto|non nota|padre sconosciuto|madre sconosciuta|padre ignoto|madre ignota|" +
 			"onbekend|onbek|onb|niet bekend|geen gegevens|vader onbekend|moeder onbekend",
-		wildParent: "wild|wild caught|wildcaught|wild-caught|wild born|wildborn|wild hatched|wild bird|wild birds|wild parent|wild parents|wild sire|wild dam|wild male|wild female|wild stock|wild origin|from the wild|from wild|in the wild|caught in the wild|wc|w.c.|" +
-			"wildfang|wildvogel|wildvögel|wild gefangen|wildherkunft|aus der wildnis|naturentnahme|" +
-			"sauvage|sauvages|né sauvage|oiseau sauvage|capturé dans la nature|prélevé dans la nature|milieu naturel|origine sauvage|" +
-			"silvestre|silvestres|salvaje|salvajes|origen silvestre|capturado en libertad|medio silvestre|de la naturaleza|" +
-			"selvagem|selvagens|origem selvagem|da natureza|capturado na natureza|" +
-			"selvatico|selvatica|selvatici|di cattura|origine selvatica|dalla natura|" +
-			"wildvang|in het wild|uit het wild|wilde vogel|wild gevangen|wilde herkomst",
+		wildParent: "wild|wild caught|wildcaught|wild-caught|wild born|wildborn|wild hatched|wild bird|wild birds|wild parent|wild parents|wild sire|wild dam|wild male|wild female|wild stock|wild origin|from the wild|from wild|in the wild|hatched in the wild|born in the wild|free-living|free living|free-ranging|caught in the wild|wc|w.c.|" +
+			"wildfang|wildvogel|wildvögel|wild gefangen|wildherkunft|aus der wildnis|naturentnahme|in freier wildbahn|freilebend|freilandvogel|aus der natur|wildschlupf|wf|" +
+			"sauvage|sauvages|né sauvage|née sauvage|né en milieu naturel|né dans la nature|née dans la nature|dans la nature|en liberté|oiseau sauvage|capturé dans la nature|prélevé dans la nature|milieu naturel|origine sauvage|" +
+			"silvestre|silvestres|salvaje|salvajes|origen silvestre|capturado en libertad|nacido en libertad|en libertad|nacido en la naturaleza|medio silvestre|medio natural|de la naturaleza|" +
+			"selvagem|selvagens|origem selvagem|vida livre|nascido na natureza|da natureza|capturado na natureza|" +
+			"selvatico|selvatica|selvatici|di cattura|origine selvatica|nato in natura|in natura|dalla natura|" +
+			"wildvang|in het wild|uit het wild|wilde vogel|in de natuur|uit de natuur|wild gevangen|wilde herkomst",
 		severalParents: "several|multiple|mult|mixed|mix|group|grp|flock|various|many|different|colony|mehrere|verschiedene|gemischt|gruppe|schwarm|diverse|div|" +
 			"plusieurs|multiples|mélange|mixte|groupe|divers|volée|varios|varias|múltiple|múltiples|mixto|mixta|grupo|bandada|diversos|diversas|" +
 			"vários|várias|múltiplo|múltiplos|misto|mista|bando|vari|varie|diversi|multipli|multiplo|gruppo|stormo|meerdere|verschillende|gemengd|gemengde|groep|zwerm",
@@ -190,7 +190,7 @@ var fateWords = sync.OnceValue(func() *lexicon[fate] {
 			"muerto|muerta|murió|muerte|fallecido|fallecida|falleció|fallecimiento|encontrado muerto|hallado muerto|eutanasia|eutanasiado|sacrificado|depredado|defunción|" +
 			"morto|morta|morreu|óbito|falecido|falecida|faleceu|encontrado morto|eutanásia|abatido|predado|" +
 			"deceduto|deceduta|decesso|trovato morto|trovata morta|soppresso|soppressa|ucciso|predato|" +
-			"dood|overleden|gestorven|dood gevonden|dood aangetroffen|geëuthanaseerd|ingeslapen|laten inslapen|gedood|gepakt door",
+			"dood|doodgegaan|dood gegaan|overleden|gestorven|dood gevonden|dood aangetroffen|doodgebeten|geëuthanaseerd|ingeslapen|laten inslapen|gedood|gepakt door",
 		moved: "moved|moved to|moved out|transfer|transferred|transfered|transferred to|transfer to|transfer out|sent|sent to|relocated|loan|loaned|on loan|loan to|breeding loan|exchange|exchanged|swapped|returned to|to|" +
 			"verlegt|umgesetzt|umgezogen|überstellt|versetzt|transferiert|leihgabe|ausgeliehen|verliehen|eingestellt bei|tausch|getauscht|nach|" +
 			"transféré|transférée|transfert|déplacé|déplacée|prêt|prêté|prêtée|en prêt|envoyé|envoyée|échange|échangé|mis en pension|" +
@@ -198,13 +198,13 @@ var fateWords = sync.OnceValue(func() *lexicon[fate] {
 			"transferência|emprestado|emprestada|empréstimo|mudado|mudada|troca|trocado|" +
 			"trasferito|trasferita|trasferimento|spostato|spostata|prestito|in prestito|prestato|prestata|inviato|inviata|scambio|scambiato|" +
 			"overgeplaatst|verplaatst|verhuisd|overplaatsing|bruikleen|in bruikleen|uitgeleend|geruild|ruil|verhuizing|transfer naar|naar",
-		left: "sold|sale|sold to|given away|gave away|given to|gift|donated|escaped|escape|flew away|flown away|released|release|lost|missing|stolen|theft|disappeared|rehomed|left the programme|left programme|left the program|left|exported|private sale|" +
-			"verkauft|verkauf|abgegeben|abgegeben an|abgabe|verschenkt|weggegeben|entflogen|entwichen|ausgebrochen|freigelassen|ausgewildert|verloren|vermisst|verschwunden|gestohlen|" +
-			"vendu|vendue|vente|donné|donnée|don|cédé|cédée|cession|offert|échappé|échappée|évadé|évadée|envolé|relâché|relâchée|lâcher|perdu|perdue|disparu|disparue|volé|volée|" +
-			"vendido|vendida|venta|regalado|regalada|donado|donada|cedido|cedida|cesión|escapado|escapada|escapó|fuga|fugado|liberado|liberada|suelta|perdido|perdida|desaparecido|desaparecida|robado|robada|" +
-			"venda|doado|doada|oferecido|oferecida|fugiu|escapou|libertado|libertada|solto|solta|roubado|roubada|" +
-			"venduto|venduta|vendita|regalato|regalata|donato|donata|ceduto|ceduta|cessione|fuggito|fuggita|scappato|scappata|evaso|rilasciato|rilasciata|liberato|liberata|perso|persa|smarrito|smarrita|scomparso|scomparsa|rubato|rubata|" +
-			"verkocht|verkoop|weggegeven|weggedaan|geschonken|ontsnapt|weggevlogen|vrijgelaten|uitgezet|verloren|vermist|verdwenen|gestolen",
+		left: "sold|sale|sold to|given away|gave away|given to|gift|donated|escaped|escape|flew away|flown away|released|release|lost|missing|stolen|theft|disappeared|rehomed|left the programme|left programme|left the program|left|exported|private sale|private|to private|to private keeper|to private owner|to a private keeper|to a private owner|lost to follow up|to a dealer|" +
+			"verkauft|verkauf|abgegeben|abgegeben an|abgabe|verschenkt|weggegeben|entflogen|entwichen|ausgebrochen|freigelassen|ausgewildert|verloren|vermisst|verschwunden|gestohlen|privat|an privat|an privathalter|an private|an händler|" +
+			"vendu|vendue|vente|donné|donnée|don|cédé|cédée|cession|offert|échappé|échappée|évadé|évadée|envolé|relâché|relâchée|lâcher|perdu|perdue|disparu|disparue|volé|volée|particulier|à un particulier|chez un particulier|" +
+			"vendido|vendida|venta|regalado|regalada|donado|donada|cedido|cedida|cesión|escapado|escapada|escapó|fuga|fugado|liberado|liberada|suelta|perdido|perdida|desaparecido|desaparecida|robado|robada|a particular|a un particular|" +
+			"venda|doado|doada|oferecido|oferecida|fugiu|escapou|libertado|libertada|solto|solta|roubado|roubada|para particular|" +
+			"venduto|venduta|vendita|regalato|regalata|donato|donata|ceduto|ceduta|cessione|fuggito|fuggita|scappato|scappata|evaso|rilasciato|rilasciata|liberato|liberata|perso|persa|smarrito|smarrita|scomparso|scomparsa|rubato|rubata|privato|a privato|a un privato|" +
+			"verkocht|verkoop|weggegeven|weggedaan|geschonken|ontsnapt|weggevlogen|vrijgelaten|uitgezet|verloren|vermist|verdwenen|gestolen|naar particulier|aan particulier|naar derden",
 		departed: "departed|removed|out|gone away|not present|absent|no longer present|abgang|abgegangen|ausgeschieden|nicht mehr vorhanden|sorti|sortie|parti|partie|absent|absente|baja|dado de baja|dada de baja|ausente|saiu|saída|baixa|uscito|uscita|assente|partito|partita|vertrokken|afgevoerd|weg|afwezig",
 	}, []fate{alive, died, left, moved, departed})
 })
@@ -218,13 +218,21 @@ var yesNo = sync.OnceValue(func() *lexicon[bool] {
 	}, []bool{true, false})
 })
 
-// deadSheets are words in the name of a sheet that make its birds dead.
-var deadSheets = sync.OnceValue(func() map[string]bool {
-	m := make(map[string]bool)
-	for w := range strings.SplitSeq("dead|died|deceased|former|deaths|death|deads|tot|tote|toten|verstorben|verstorbene|gestorben|gestorbene|verendet|verendete|ehemalige|ehemals|todesfälle|"+
-		"mort|morts|morte|mortes|décédé|décédés|décès|décédées|défunts|anciens|muerto|muertos|muertas|fallecidos|fallecidas|fallecido|difuntos|antiguos|muertes|defunciones|"+
-		"morto|mortos|mortas|falecidos|falecidas|óbitos|antigos|morti|deceduti|decedute|decessi|defunti|dood|dode|doden|overleden|overledenen|gestorven|gewezen", "|") {
-		m[key(w)] = true
+// fateSheets are words in the name of a sheet that say what became of its
+// birds.
+var fateSheets = sync.OnceValue(func() map[string]fate {
+	m := make(map[string]fate)
+	for f, list := range map[fate]string{
+		died: "dead|died|deceased|former|deaths|death|deads|mortality|mortalities|tot|tote|toten|verstorben|verstorbene|gestorben|gestorbene|verendet|verendete|ehemalige|ehemals|todesfälle|" +
+			"mort|morts|morte|mortes|mortalité|décédé|décédés|décès|décédées|défunts|anciens|muerto|muertos|muertas|fallecidos|fallecidas|fallecido|difuntos|antiguos|muertes|defunciones|mortalidad|" +
+			"morto|mortos|mortas|falecidos|falecidas|óbitos|antigos|mortalidade|morti|deceduti|decedute|decessi|defunti|mortalità|dood|dode|doden|overleden|overledenen|gestorven|gewezen|sterfte",
+		left: "sold|escaped|rehomed|donated|verkauft|verkaufte|verkäufe|abgegeben|abgegebene|entflogen|entflogene|vendu|vendus|vendues|ventes|cédés|cédées|échappés|" +
+			"vendido|vendidos|vendidas|ventas|cedidos|cedidas|escapados|vendas|doados|venduto|venduti|vendute|vendite|ceduti|cedute|fuggiti|verkocht|verkochte|verkopen|ontsnapt|ontsnapte",
+		departed: "departed|departures|removed|removals|exits|disposals|abgang|abgänge|abgegangene|départs|sorties|partis|bajas|salidas|saídas|baixas|uscite|usciti|vertrokken|vertrek|afvoer|afgevoerd",
+	} {
+		for w := range strings.SplitSeq(list, "|") {
+			m[key(w)] = f
+		}
 	}
 	return m
 })
@@ -251,8 +259,8 @@ var originWords = sync.OnceValue(func() *lexicon[studbook.Origin] {
 // sexWords are the words whose meaning no other language changes.
 var sexWords = sync.OnceValue(func() *lexicon[studbook.Sex] {
 	return newLexicon(map[studbook.Sex]string{
-		studbook.Male:   "male|males|cock|cockbird|cock bird|drake|boy|he|man|männlich|maennlich|männchen|maennchen|hahn|mâle|mâles|macho|machos|maschio|maschi|maschile|masculin|masculino|mannetje|mannelijk|doffer|♂|1.0|1,0|1.0.0|1,0,0|1/0|1-0|masc|masch",
-		studbook.Female: "female|females|hen|hen bird|henbird|girl|she|fem|weiblich|weibchen|henne|femelle|femelles|hembra|hembras|fêmea|fêmeas|femmina|femmine|femminile|féminin|femenino|feminino|vrouw|vrouwtje|vrouwelijk|pop|popje|♀|0.1|0,1|0.1.0|0,1,0|0/1|0-1|femm",
+		studbook.Male:   "male|males|cock|cocks|cockbird|cock bird|drake|boy|he|man|mannen|männlich|maennlich|männchen|maennchen|hahn|hähne|mâle|mâles|macho|machos|maschio|maschi|maschile|masculin|masculino|mannetje|mannelijk|doffer|♂|1.0|1,0|1.0.0|1,0,0|1/0|1-0|masc|masch",
+		studbook.Female: "female|females|hen|hens|hen bird|henbird|girl|she|fem|weiblich|weibchen|henne|hennen|femelle|femelles|hembra|hembras|fêmea|fêmeas|femmina|femmine|femminile|féminin|femenino|feminino|vrouw|vrouwen|vrouwtje|vrouwelijk|pop|poppen|popje|♀|0.1|0,1|0.1.0|0,1,0|0/1|0-1|femm",
 		studbook.Unsexed: "unknown|unk|u|unsexed|unsex|not sexed|undetermined|undet|indet|ind|not known|nk|n/k|na|n/a|nd|n.d.|?|??|-|–|—|0.0.1|0,0,1|0/0/1|tbd|pending|juvenile|juv|chick|unbekannt|unb|unbek|unbestimmt|nicht bestimmt|nb|n.b.|offen|" +
 			"inconnu|inconnue|indéterminé|indeterminé|indéterminée|non déterminé|non sexé|desconocido|desconocida|indeterminado|indeterminada|sin sexar|no sexado|desconhecido|desconhecida|não sexado|sem sexagem|" +
 			"sconosciuto|sconosciuta|indeterminato|non sessato|onbekend|onb|ongesekst|niet bepaald|onbepaald",

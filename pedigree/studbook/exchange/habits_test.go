@@ -1,0 +1,109 @@
+package exchange
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/studbook"
+)
+
+// Habits of keepers that would give wrong figures without a word: what came of
+// a bird written where no column is for it. The files are our own inventions;
+// what comes out was worked out by hand.
+
+// A column or remarks that say that birds died or left, and that nothing reads,
+// stop the import; the flag that is named settles it.
+func TestFatesThatNothingReads(t *testing.T) {
+	const text = "id;sex;sire;dam;hatched;Zz\nA;M;;;2001-01-01;\nB;F;;;2001-02-02;sold\nC;M;A;B;2004-03-03;died 2010\n"
+	d := stops(t, text, Mapping{})
+	assert.Equal(t, "fates_not_read", d.Code)
+	assert.Equal(t, "--column status=Zz", d.Flag)
+	birds, res := read(t, text, Mapping{Columns: map[string]string{"status": "Zz"}})
+	assert.Equal(t, "2010", birds["C"]["death_date"])
+	assert.Equal(t, Fates{Living: 1, Died: 1, Left: 1}, res.Report.Fates)
+	assert.Equal(t, "sold", res.Colony.Moves[0].Reason)
+
+	_, res = read(t, text, Mapping{Words: map[string]map[string]string{"fate": {"sold": "alive", "died 2010": "alive"}}})
+	assert.Equal(t, 3, res.Report.Fates.Living, "on the user's word")
+
+	// Remarks beside a column of deaths are listed, bird by bird.
+	_, res = read(t, "id;sex;sire;dam;hatched;died;notes\nA;M;;;2001-01-01;;fine\nB;F;;;2001-02-02;2009-01-01;\nC;M;A;B;2004-03-03;;† 2010\nD;M;A;B;2005-03-03;;a good breeder who was nearly sold twice\n", Mapping{})
+	assert.Equal(t, 3, res.Report.Fates.Living)
+	require.Equal(t, []string{"fate_in_notes"}, decided(res))
+	assert.Contains(t, res.Report.Decisions[0].Text, `C counts as living`)
+}
+
+func TestDatesThatNothingReads(t *testing.T) {
+	_, res := read(t, "id;sex;sire;dam;Zz\nA;M;;;2001-01-01\nB;F;;;2001-02-02\nC;M;A;B;2004-03-03\n", Mapping{})
+	require.Equal(t, []string{"dates_not_read"}, decided(res))
+	assert.Equal(t, "--column hatch_date=Zz", res.Report.Decisions[0].Flag)
+	_, res = read(t, "id;sex;sire;dam;hatched;Zz\nA;M;;;2001;2004-01-01\nB;F;;;2001;\nC;M;A;B;2004;\n", Mapping{})
+	require.Equal(t, []string{"dates_not_read"}, decided(res))
+	assert.Equal(t, "--column death_date=Zz", res.Report.Decisions[0].Flag)
+}
+
+// A code of the status column could say anything.
+func TestCodesOfStatus(t *testing.T) {
+	d := stops(t, "id;sex;sire;dam;hatched;status\nA;M;;;2001;A\nB;F;;;2001;D\n", Mapping{})
+	assert.Equal(t, "status_code_unknown", d.Code)
+	_, res := read(t, "id;sex;sire;dam;hatched;status\nA;M;;;2001;A\nB;F;;;2001;D\n", Mapping{Words: map[string]map[string]string{"fate": {"A": "alive", "D": "died"}}})
+	assert.Equal(t, Fates{Living: 1, DiedUnknownDay: 1}, res.Report.Fates)
+}
+
+// What became of a bird stands in the column of places, behind its name as a
+// cross, or as a verb over a column of dates.
+func TestFatesInOtherPlaces(t *testing.T) {
+	birds, res := read(t, "Nr.;Name;Geschl.;Vater;Mutter;geb.;Standort\n1;Ash;m;0;0;2001;Halle\n2;Elm †;w;0;0;2001;Halle\n3;Oak;m;Ash;Elm;2004;verkauft\n4;Fir;m;Ash;Elm;2004;tot\n", Mapping{})
+	assert.Equal(t, Fates{Living: 1, DiedUnknownDay: 2, Left: 1}, res.Report.Fates)
+	assert.Equal(t, "1 2", birds["3"]["sire"]+" "+birds["3"]["dam"])
+	assert.Equal(t, "Elm", birds["2"]["name"])
+	assert.Equal(t, 4, res.Report.Parents.Unknown, "0 is no bird where none is called so")
+
+	birds, _ = read(t, "Anilha;Sexo;Pai;Mãe;Nasceu;Morreu\nA;M;?;?;2001;vivo\nB;F;?;?;2001;2009\n", Mapping{})
+	assert.Equal(t, "2001 2009", birds["B"]["hatch_date"]+" "+birds["B"]["death_date"])
+}
+
+// A sheet's name says what became of its birds, or their sex.
+func TestNamesOfSheets(t *testing.T) {
+	head := []any{"Ring", "Dad", "Mum", "Born"}
+	book := inWorkbook(t, false,
+		page{name: "Cocks", rows: [][]any{head, {"A", nil, nil, 2001}, {"C", "A", "B", 2004}, {"D", "A", "B", 2004}}},
+		page{name: "Hens", rows: [][]any{head, {"B", nil, nil, 2001}}},
+		page{name: "Sold 2010", rows: [][]any{{"Ring", "Sex", "Dad", "Mum"}, {"C", "m", nil, nil}}},
+		page{name: "Mortality", rows: [][]any{{"Ring", "Date", "Cause"}, {"D", on(2011, 5, 6), "old age"}}})
+	res := imported(t, "birds.xlsx", book, Mapping{})
+	birds := writtenFile(t, res, "studbook.csv")
+	assert.Equal(t, "M F", birds["A"]["sex"]+" "+birds["B"]["sex"])
+	assert.Equal(t, "2011-05-06", birds["D"]["death_date"])
+	assert.Equal(t, Fates{Living: 2, Died: 1, Left: 1}, res.Report.Fates)
+	assert.Equal(t, studbook.Female, sexOfSheet("Hennen 2024"))
+	assert.Zero(t, sexOfSheet("Cocks and hens"))
+}
+
+// Phrases for nobody are no pairs, and a name beside an id is checked.
+func TestPhrasesAndLabels(t *testing.T) {
+	birds, res := read(t, "id;name;sex;sire;dam;hatched\n1;Ash;M;né en milieu naturel;wild;2001\n2;;F;née en captivité et nourrie;wild;2001\n3;;M;#1 (Ash);#2 (Elm);2004\n4;;M;1 (Oak);2 - Elm;2005\n", Mapping{})
+	assert.Equal(t, "wild", birds["1"]["sire"])
+	assert.Equal(t, "née en captivité et nourrie", birds["2"]["sire"], "a founder without a row, which the report shows")
+	assert.Equal(t, "1 2", birds["3"]["sire"]+" "+birds["3"]["dam"])
+	assert.Equal(t, "1 2", birds["4"]["sire"]+" "+birds["4"]["dam"])
+	assert.Contains(t, decided(res), "id_and_name_differ")
+}
+
+// M and H of one column need no parent to tell them apart.
+func TestMachoAndHembra(t *testing.T) {
+	birds, res := read(t, "id;sexo;progenitores;nacido\nA;M;;2001\nB;H;;2001\nC;M;A x B;2004\nD;M;B x A;2005\n", Mapping{})
+	assert.Equal(t, "M F", birds["A"]["sex"]+" "+birds["B"]["sex"])
+	assert.Equal(t, "A B", birds["D"]["sire"]+" "+birds["D"]["dam"])
+	assert.Contains(t, decided(res), "sex_proved")
+}
+
+// Programs of statistics put blanks between cells and 0 or NA for nobody.
+func TestTablesWithBlanks(t *testing.T) {
+	birds, _ := read(t, "animal  father mother sex\n1 NA NA 1\n2 NA NA 2\n3 1 2 1\n", Mapping{})
+	assert.Equal(t, "1 2", birds["3"]["sire"]+" "+birds["3"]["dam"])
+	birds, _ = read(t, "id,sire,dam,sex\n0,,,M\n1,,,F\n2,0,1,M\n", Mapping{})
+	assert.Equal(t, "0 1", birds["2"]["sire"]+" "+birds["2"]["dam"], "a bird may be called 0")
+}
