@@ -182,6 +182,20 @@ func NewRanker(ctx context.Context, d *Decision, o Options) (*Ranker, error) {
 	return r, err
 }
 
+// Asked returns the ranker for other questions of the same seed and number of
+// samples: what it computed once serves them too.
+func (r *Ranker) Asked(o Options) *Ranker {
+	if o.Samples == 0 {
+		o.Samples = DefaultSamples
+	}
+	if o.Samples != r.o.Samples || o.Seed != r.o.Seed {
+		panic("pairing: possible pedigrees of another seed, or another number of them")
+	}
+	other := *r
+	other.o = o
+	return &other
+}
+
 // absent says why a bird is not among the living.
 func (p *Programme) absent(b int) Reason {
 	if death := p.Book.Birds[b].Death; death.Known() {

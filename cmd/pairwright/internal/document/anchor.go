@@ -2,6 +2,7 @@ package document
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -20,3 +21,22 @@ func AnchorID(anchor string) string {
 	}
 	return b.String()
 }
+
+// anchored returns the anchor that AnchorID made an id of.
+func anchored(id string) string {
+	var b strings.Builder
+	for {
+		before, after, found := strings.Cut(id, "_")
+		b.WriteString(before)
+		if !found || len(after) < 2 {
+			return b.String()
+		}
+		if c, err := strconv.ParseUint(after[:2], 16, 8); err == nil {
+			b.WriteByte(byte(c))
+		}
+		id = after[2:]
+	}
+}
+
+// BirdAnchor is the anchor of what a document says of a bird.
+func BirdAnchor(id string) string { return "bird-" + id }

@@ -34,7 +34,7 @@ func stylesheet() string {
 // reads on small screens and prints well. It is an error if a figure is not
 // one well-formed SVG element that leads nowhere outside.
 func WriteHTML(w io.Writer, d *Document) error {
-	p, err := newPage(d)
+	p, err := newPage(d, nil)
 	if err != nil {
 		return err
 	}
@@ -49,13 +49,14 @@ func WriteHTML(w io.Writer, d *Document) error {
 
 // page is a document as the templates take it.
 type page struct {
-	Title, Lead string
-	Running     template.CSS // a string of CSS that stands at the foot of every printed page
-	Facts       Facts
+	Title    string
+	Lead     template.HTML
+	Running  template.CSS // a string of CSS that stands at the foot of every printed page
+	Facts    []pageFact
 	Contents    []pageSection
 	Front       []pageSection // before the facts and the contents
 	Sections    []pageSection
-	Notes       []string
+	Notes       []template.HTML
 	Footer      string
 	Brief       bool
 	Portable    bool
@@ -84,11 +85,17 @@ func (s pageSection) Class() string {
 	return strings.Join(classes, " ")
 }
 
+// pageFact is a named value.
+type pageFact struct {
+	Name  string
+	Value template.HTML
+}
+
 // pageBlock has one of its fields.
 type pageBlock struct {
-	Paragraph string
-	List      []string
-	Facts     Facts
+	Paragraph template.HTML
+	List      []template.HTML
+	Facts     []pageFact
 	Table     *pageTable
 	Figure    *pageFigure
 }
@@ -108,8 +115,9 @@ type pageRow struct {
 }
 
 type pageCell struct {
-	Text, ID string // ID of the link; "" for none
-	Label    string // the heading of its column, for where the table is set as cards
+	Text  template.HTML
+	ID    string // of the link; "" for none
+	Label string // the heading of its column, for where the table is set as cards
 	Key      bool
 	Class    string
 }
@@ -134,19 +142,20 @@ type pageBuilder struct {
 	anchors  map[string]bool // whether it has been placed, for each of the document
 	figures  int
 	portable bool
+	address  func(word string) string // of what a site has pages for; nil where there is no site
 }
 
-func newPage(d *Document) (*page, error) {
-	b := &pageBuilder{anchors: make(map[string]bool), portable: d.Portable}
+func newPage(d *Document, address func(word string) string) (*page, error) {
+	b := &pageBuilder{anchors: make(map[string]bool), portable: d.Portable, address: address}
 	b.collect(d)
-	p := &page{Title: Clean(d.Title), Lead: Clean(d.Lead), Facts: cleanFacts(d.Facts), Notes: cleanAll(d.Notes), Footer: Clean(d.Footer), Brief: d.Brief, Portable: d.Portable}
+	p := &page{Title: Clean(d.Title), Lead: b.text(d.Lead), Facts: b.facts(d.Facts), Notes: b.texts(d.Notes), Footer: Clean(d.Footer), Brief: d.Brief, Portable: d.Portable}
 	if p.Title == "" {
 		p.Title = "Untitled"
 	}
 	running := p.Title
-	for _, f := range p.Facts {
+	for _, f := range d.Facts {
 		if f.Name == AsOf {
-			running += " · as of " + f.Value
+			running += " · as of " + Clean(f.Value)
 		}
 	}
 	p.Running = cssString(running)
@@ -260,11 +269,11 @@ func (b *pageBuilder) leads(id string) bool {
 func (b *pageBuilder) block(block Block, section string) (pageBlock, error) {
 	switch v := block.(type) {
 	case Paragraph:
-		return pageBlock{Paragraph: Clean(string(v))}, nil
+		return pageBlock{Paragraph: b.text(string(v))}, nil
 	case List:
-		return pageBlock{List: cleanAll(v)}, nil
+		return pageBlock{List: b.texts(v)}, nil
 	case Facts:
-		return pageBlock{Facts: cleanFacts(v)}, nil
+		return pageBlock{Facts: b.facts(v)}, nil
 	case *Table:
 		return pageBlock{Table: b.table(v, section)}, nil
 	case *Figure:
@@ -305,7 +314,7 @@ func (b *pageBuilder) table(t *Table, section string) *pageTable {
 		row := pageRow{ID: b.place(r.Anchor)}
 		for j, c := range t.Columns {
 			cell := r.cell(j)
-			row.Cells = append(row.Cells, pageCell{Text: Clean(cell.Text), ID: b.link(cell.Link), Label: label(c), Key: keys[j], Class: class(c)})
+			row.Cells = append(row.Cells, pageCell{Text: b.cell(cell, keys[j]), ID: b.link(cell.Link), Label: label(c), Key: keys[j], Class: class(c)})
 		}
 		out.Rows = append(out.Rows, row)
 	}
@@ -413,6 +422,9 @@ func (b *pageBuilder) inline(svg, id, title, desc string) (string, error) {
 			if err != nil {
 				return "", err
 			}
+			if to := b.beyond(token); !keep && to != "" {
+				keep, raw = true, `<a href="`+EscapeXML(to)+`">`
+			}
 			kept = append(kept, keep)
 			if !keep {
 				continue
@@ -422,7 +434,11 @@ func (b *pageBuilder) inline(svg, id, title, desc string) (string, error) {
 				root = false
 				s := out.String()
 				out.Reset()
-				fmt.Fprintf(&out, `<svg role="img" aria-labelledby="%s-title" aria-describedby="%[1]s-desc"%s`, id, s[len("<svg"):])
+				role := "img"
+				if b.address != nil {
+					role = "group" // a picture hides the links in it
+				}
+				fmt.Fprintf(&out, `<svg role="%s" aria-labelledby="%s-title" aria-describedby="%[2]s-desc"%s`, role, id, s[len("<svg"):])
 				fmt.Fprintf(&out, `<title id="%s-title">%s</title><desc id="%[1]s-desc">%[3]s</desc>`, id, EscapeXML(title), EscapeXML(desc))
 			}
 		case xml.EndElement:
@@ -439,6 +455,20 @@ func (b *pageBuilder) inline(svg, id, title, desc string) (string, error) {
 		}
 	}
 	return "", errors.New("the <svg> element has no end")
+}
+
+// beyond returns the address on the site of what a link of a drawing is about,
+// "" if it is no link or the site has no page for it.
+func (b *pageBuilder) beyond(e xml.StartElement) string {
+	if e.Name.Local != "a" || b.address == nil {
+		return ""
+	}
+	for _, a := range e.Attr {
+		if id, ok := strings.CutPrefix(a.Value, "#"+AnchorID(BirdAnchor(""))); ok && a.Name.Local == "href" {
+			return b.address(anchored(id))
+		}
+	}
+	return ""
 }
 
 // allowed checks an element of a drawing and reports whether it is kept; a
@@ -463,18 +493,18 @@ func (b *pageBuilder) allowed(e xml.StartElement) (keep bool, err error) {
 	return keep, nil
 }
 
-func cleanAll(in []string) []string {
-	var out []string
+func (b *pageBuilder) texts(in []string) []template.HTML {
+	var out []template.HTML
 	for _, s := range in {
-		out = append(out, Clean(s))
+		out = append(out, b.text(s))
 	}
 	return out
 }
 
-func cleanFacts(in Facts) Facts {
-	var out Facts
+func (b *pageBuilder) facts(in Facts) []pageFact {
+	var out []pageFact
 	for _, f := range in {
-		out = append(out, Fact{Clean(f.Name), Clean(f.Value)})
+		out = append(out, pageFact{Clean(f.Name), b.text(f.Value)})
 	}
 	return out
 }

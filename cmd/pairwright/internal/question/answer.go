@@ -63,6 +63,9 @@ func (a *Asked) Answer(ctx context.Context, f *Folder) (*Answer, error) {
 	return x, nil
 }
 
+// Document returns the answer as a document.
+func (x *Answer) Document() *document.Document { return x.build() }
+
 // CarriesWarnings reports whether the answer in the format has the warnings in
 // it: JSON objects carry all, documents those of the answer's own, tables none.
 func (x *Answer) CarriesWarnings(format string) bool {

@@ -35,11 +35,7 @@ func (bird) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	d, err := p.Decide(ctx, pairing.DecisionOptions{})
-	if err != nil {
-		return nil, err
-	}
-	ranker, err := pairing.NewRanker(ctx, d, pairing.Options{Seed: a.Seed})
+	ranker, err := f.ranker(ctx, a, pairing.Options{Seed: a.Seed})
 	if err != nil {
 		return nil, err
 	}

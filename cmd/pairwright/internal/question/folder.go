@@ -8,11 +8,11 @@ import (
 	"path/filepath"
 	"time"
 
-	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
 )
 
-// Folder is a colony folder that was read.
+// Folder is a colony folder that was read. What is computed of it is kept for
+// the questions that follow, as the pages of a server ask many of one folder.
 type Folder struct {
 	Name   string           // of the studbook's file
 	Colony *studbook.Colony // nil if there are Faults
@@ -21,6 +21,8 @@ type Folder struct {
 	// answer may be written to.
 	Files []fs.FileInfo
 	today studbook.Day
+
+	seasons *shelf[studbook.Day, *season]
 }
 
 // Read reads the colony folder that the question is about. Faults of the files
@@ -30,9 +32,16 @@ func (a *Asked) Read(ctx context.Context) (*Folder, error) {
 	if dir == "" {
 		dir = "."
 	}
-	f := &Folder{Name: name, today: studbook.DayOf(time.Now().Date())}
+	return ReadFrom(ctx, os.DirFS(dir), name, a.Columns)
+}
+
+// ReadFrom reads the colony folder in a file system whose studbook has the
+// name; columns is what its files call our columns. Faults of the files are no
+// error.
+func ReadFrom(ctx context.Context, dir fs.FS, name string, columns map[string]string) (*Folder, error) {
+	f := &Folder{Name: name, today: studbook.DayOf(time.Now().Date()), seasons: newSeasons()}
 	var err error
-	f.Colony, err = studbook.Read(ctx, watched{os.DirFS(dir), &f.Files}, name, studbook.Options{Columns: a.Columns, Today: f.today})
+	f.Colony, err = studbook.Read(ctx, watched{dir, &f.Files}, name, studbook.Options{Columns: columns, Today: f.today})
 	if errors.As(err, &f.Faults) {
 		return f, nil
 	}
@@ -68,14 +77,6 @@ func (f *Folder) Day(a *Asked) studbook.Day {
 		return f.Colony.Settings.CurrentTo
 	}
 	return f.today
-}
-
-// programme computes the programme on the day asked for.
-func (f *Folder) programme(ctx context.Context, a *Asked) (*pairing.Programme, error) {
-	if f.Faults != nil {
-		return nil, f.Faults
-	}
-	return pairing.New(ctx, f.Colony.At(f.Day(a)))
 }
 
 // Told returns what the reader of an answer must know of the files: notes of

@@ -63,13 +63,13 @@ func (q *mates) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error
 	}
 	rules := pairing.Options{HomeOnly: q.within == "home", BreakBonds: q.breaks, Seed: a.Seed}
 	if len(a.Birds) == 0 {
-		return q.free(ctx, a, p, rules)
+		return q.free(ctx, a, f, p, rules)
 	}
 	b, err := p.Bird(a.Birds[0])
 	if err != nil {
 		return nil, err
 	}
-	ranker, err := q.ranker(ctx, p, rules)
+	ranker, err := q.ranker(ctx, a, f, p, rules)
 	if err != nil {
 		return nil, err
 	}
@@ -85,7 +85,10 @@ func (q *mates) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error
 }
 
 // ranker ranks by the decision within the limit asked for.
-func (q *mates) ranker(ctx context.Context, p *pairing.Programme, rules pairing.Options) (*pairing.Ranker, error) {
+func (q *mates) ranker(ctx context.Context, a *Asked, f *Folder, p *pairing.Programme, rules pairing.Options) (*pairing.Ranker, error) {
+	if q.limit == nil {
+		return f.ranker(ctx, a, rules)
+	}
 	d, err := p.Decide(ctx, pairing.DecisionOptions{LimitInbreeding: q.limit})
 	if err != nil {
 		return nil, err
@@ -95,13 +98,13 @@ func (q *mates) ranker(ctx context.Context, p *pairing.Programme, rules pairing.
 
 // free answers with the best mates of every free bird of the colony; birds of
 // unknown sex are there too, without mates.
-func (q *mates) free(ctx context.Context, a *Asked, p *pairing.Programme, rules pairing.Options) (*Answer, error) {
+func (q *mates) free(ctx context.Context, a *Asked, f *Folder, p *pairing.Programme, rules pairing.Options) (*Answer, error) {
 	place, err := p.Colony(a.Colony)
 	if err != nil {
 		return nil, err
 	}
 	rules.Explained = bestShown
-	ranker, err := q.ranker(ctx, p, rules)
+	ranker, err := q.ranker(ctx, a, f, p, rules)
 	if err != nil {
 		return nil, err
 	}

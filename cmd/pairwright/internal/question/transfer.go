@@ -77,10 +77,10 @@ func (q *transfer) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, er
 		return nil, err
 	}
 	if q.list {
-		return q.all(ctx, a, p)
+		return q.all(ctx, a, f, p)
 	}
 	if q.requests {
-		return q.desk(ctx, p)
+		return q.desk(ctx, a, f, p)
 	}
 	asker := p.Settings().Home
 	if a.Colony != "" {
@@ -88,7 +88,7 @@ func (q *transfer) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, er
 			return nil, err
 		}
 	}
-	d, err := p.Decide(ctx, pairing.DecisionOptions{})
+	d, err := f.decision(ctx, a)
 	if err != nil {
 		return nil, err
 	}
@@ -109,7 +109,7 @@ func (q *transfer) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, er
 }
 
 // all answers with the list of moves.
-func (q *transfer) all(ctx context.Context, a *Asked, p *pairing.Programme) (*Answer, error) {
+func (q *transfer) all(ctx context.Context, a *Asked, f *Folder, p *pairing.Programme) (*Answer, error) {
 	place := ""
 	if q.scope == "home" {
 		var err error
@@ -117,7 +117,7 @@ func (q *transfer) all(ctx context.Context, a *Asked, p *pairing.Programme) (*An
 			return nil, err
 		}
 	}
-	d, err := p.Decide(ctx, pairing.DecisionOptions{})
+	d, err := f.decision(ctx, a)
 	if err != nil {
 		return nil, err
 	}
@@ -132,8 +132,8 @@ func (q *transfer) all(ctx context.Context, a *Asked, p *pairing.Programme) (*An
 }
 
 // desk answers all requests.
-func (q *transfer) desk(ctx context.Context, p *pairing.Programme) (*Answer, error) {
-	d, err := p.Decide(ctx, pairing.DecisionOptions{})
+func (q *transfer) desk(ctx context.Context, a *Asked, f *Folder, p *pairing.Programme) (*Answer, error) {
+	d, err := f.decision(ctx, a)
 	if err != nil {
 		return nil, err
 	}

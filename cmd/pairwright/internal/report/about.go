@@ -114,7 +114,7 @@ func ageCell(age, plusMinus float64, ok bool) document.Cell {
 }
 
 // anchor names a bird's row or section within a page.
-func anchor(id string) string { return "bird-" + id }
+func anchor(id string) string { return document.BirdAnchor(id) }
 
 // leftOut says how many rows a shortened table lacks.
 func leftOut(shown, all int, what, how string) string {

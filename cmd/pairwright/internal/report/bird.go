@@ -28,7 +28,7 @@ func during(b studbook.Bond, on studbook.Date) bool {
 // ancestry returns a bird and its ancestors as they are drawn.
 func ancestryOf(p *pairing.Programme, bird *studbook.Bird, generations int) *drawing.Ancestor {
 	node, _ := p.Pedigree.Index(bird.ID)
-	out := &drawing.Ancestor{ID: bird.ID, Name: bird.Name, Sex: bird.Sex, Dead: bird.Death.Known(), Inbreeding: p.Pedigree.F(node)}
+	out := &drawing.Ancestor{ID: bird.ID, Name: bird.Name, Sex: bird.Sex, Dead: bird.Death.Known(), Inbreeding: p.Pedigree.F(node), Link: anchor(bird.ID)}
 	if generations > 0 {
 		out.Sire = parentOf(p, bird.Sire, studbook.Male, generations-1)
 		out.Dam = parentOf(p, bird.Dam, studbook.Female, generations-1)

@@ -1,0 +1,143 @@
+package question
+
+import (
+	"context"
+	"slices"
+	"sync"
+
+	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
+)
+
+// kept is a value that is computed once: by the first who asks, while the
+// others wait. Where the computation fails, or its asker goes away, the next
+// who asks computes it anew.
+type kept[T any] struct {
+	turn  chan struct{} // holds one while somebody computes
+	done  bool
+	value T
+}
+
+func newKept[T any]() *kept[T] { return &kept[T]{turn: make(chan struct{}, 1)} }
+
+func (k *kept[T]) get(ctx context.Context, compute func() (T, error)) (T, error) {
+	var none T
+	select {
+	case k.turn <- struct{}{}:
+	case <-ctx.Done():
+		return none, ctx.Err()
+	}
+	defer func() { <-k.turn }()
+	if !k.done {
+		value, err := compute()
+		if err != nil {
+			return none, err
+		}
+		k.value, k.done = value, true
+	}
+	return k.value, nil
+}
+
+// shelf keeps the values of the keys that were asked for last, at most so many
+// of them.
+type shelf[K comparable, T any] struct {
+	most int
+	lock sync.Mutex
+	keys []K // the one asked for last stands last
+	of   map[K]*kept[T]
+}
+
+func newShelf[K comparable, T any](most int) *shelf[K, T] {
+	return &shelf[K, T]{most: most, of: make(map[K]*kept[T])}
+}
+
+// at returns the place of a key.
+func (s *shelf[K, T]) at(key K) *kept[T] {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	place, there := s.of[key]
+	if there {
+		s.keys = slices.DeleteFunc(s.keys, func(k K) bool { return k == key })
+	} else {
+		place = newKept[T]()
+		s.of[key] = place
+	}
+	s.keys = append(s.keys, key)
+	if len(s.keys) > s.most {
+		delete(s.of, s.keys[0])
+		s.keys = s.keys[1:]
+	}
+	return place
+}
+
+// How much is kept of one state of the files.
+const (
+	daysKept  = 4
+	seedsKept = 2
+)
+
+// season is what was computed of a folder for a day.
+type season struct {
+	programme *pairing.Programme
+	decision  *kept[*pairing.Decision]
+	rankers   *shelf[uint64, *pairing.Ranker] // by seed
+}
+
+// season returns what is kept for the day asked for.
+func (f *Folder) season(ctx context.Context, a *Asked) (*season, error) {
+	if f.Faults != nil {
+		return nil, f.Faults
+	}
+	day := f.Day(a)
+	return f.seasons.at(day).get(ctx, func() (*season, error) {
+		p, err := pairing.New(ctx, f.Colony.At(day))
+		if err != nil {
+			return nil, err
+		}
+		return &season{programme: p, decision: newKept[*pairing.Decision](), rankers: newShelf[uint64, *pairing.Ranker](seedsKept)}, nil
+	})
+}
+
+// programme returns the programme on the day asked for.
+func (f *Folder) programme(ctx context.Context, a *Asked) (*pairing.Programme, error) {
+	s, err := f.season(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	return s.programme, nil
+}
+
+// decision returns the season's decision by the programme's own rules.
+func (f *Folder) decision(ctx context.Context, a *Asked) (*pairing.Decision, error) {
+	s, err := f.season(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	return s.decision.get(ctx, func() (*pairing.Decision, error) {
+		return s.programme.Decide(ctx, pairing.DecisionOptions{})
+	})
+}
+
+// ranker ranks mates by that decision.
+func (f *Folder) ranker(ctx context.Context, a *Asked, rules pairing.Options) (*pairing.Ranker, error) {
+	d, err := f.decision(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	s, err := f.season(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	r, err := s.rankers.at(a.Seed).get(ctx, func() (*pairing.Ranker, error) {
+		return pairing.NewRanker(ctx, d, pairing.Options{Seed: a.Seed})
+	})
+	if err != nil {
+		return nil, err
+	}
+	return r.Asked(rules), nil
+}
+
+// newSeasons is where a folder keeps what was computed of it.
+func newSeasons() *shelf[studbook.Day, *season] {
+	return newShelf[studbook.Day, *season](daysKept)
+}
