@@ -41,6 +41,7 @@ var line = []string{
 	"cmd/pairwright/internal/report",
 	"cmd/pairwright/internal/contract",
 	"cmd/pairwright/internal/question",
+	"cmd/pairwright/internal/web",
 	"cmd/pairwright",
 }
 
@@ -53,7 +54,7 @@ var alone = map[string][]string{
 	"gonum.org/v1/gonum":          {"pedigree/...", "pairing/..."},
 	"github.com/xuri/excelize":    {"pedigree/studbook", "pedigree/studbook/exchange", "cmd/pairwright/internal/document"},
 	"github.com/rivo/uniseg":      {"cmd/pairwright/internal/document"},
-	"html/template":               {"cmd/pairwright/internal/document"},
+	"html/template":               {"cmd/pairwright/internal/document", "cmd/pairwright/internal/web"},
 	"github.com/spf13/cobra":      {"cmd/pairwright"},
 	"github.com/spf13/pflag":      {"cmd/pairwright"},
 	"github.com/chromedp":         {"cmd/pairwright/internal/browser"},

@@ -6,11 +6,41 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"syscall"
+
+	"github.com/inconshreveable/mousetrap"
+	"github.com/spf13/cobra"
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	code := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	args := os.Args[1:]
+	if len(args) == 0 && clicked() {
+		args = []string{"serve", "--button"}
+	}
+	cobra.MousetrapHelpText = "" // a click is no mistake here
+	code := run(ctx, args, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
+}
+
+// clicked reports whether the program was started with the mouse: nobody is at
+// a terminal, and there is a screen to show pages on.
+func clicked() bool {
+	if mousetrap.StartedByExplorer() {
+		return true
+	}
+	screen := os.Getenv("DISPLAY") != "" || os.Getenv("WAYLAND_DISPLAY") != ""
+	return screen && !terminal(os.Stdin) && !terminal(os.Stdout) && !terminal(os.Stderr)
+}
+
+// terminal reports whether somebody may be reading, or typing, at the other end
+// of a file: it is a device, and not the one that stands for nothing.
+func terminal(f *os.File) bool {
+	info, err := f.Stat()
+	if err != nil || info.Mode()&os.ModeCharDevice == 0 {
+		return false
+	}
+	nothing, err := os.Stat(os.DevNull)
+	return err != nil || !os.SameFile(info, nothing)
 }

@@ -53,14 +53,14 @@ type page struct {
 	Lead     template.HTML
 	Running  template.CSS // a string of CSS that stands at the foot of every printed page
 	Facts    []pageFact
-	Contents    []pageSection
-	Front       []pageSection // before the facts and the contents
-	Sections    []pageSection
-	Notes       []template.HTML
-	Footer      string
-	Brief       bool
-	Portable    bool
-	Style       template.CSS
+	Contents []pageSection
+	Front    []pageSection // before the facts and the contents
+	Sections []pageSection
+	Notes    []template.HTML
+	Footer   string
+	Brief    bool
+	Portable bool
+	Style    template.CSS
 }
 
 type pageSection struct {
@@ -118,8 +118,8 @@ type pageCell struct {
 	Text  template.HTML
 	ID    string // of the link; "" for none
 	Label string // the heading of its column, for where the table is set as cards
-	Key      bool
-	Class    string
+	Key   bool
+	Class string
 }
 
 // pageFigure is a drawing in the page or a picture.

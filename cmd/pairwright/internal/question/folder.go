@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"sync"
 	"time"
 
 	"pairwright/pedigree/studbook"
@@ -23,6 +24,7 @@ type Folder struct {
 	today studbook.Day
 
 	seasons *shelf[studbook.Day, *season]
+	ids     func() map[string]bool
 }
 
 // Read reads the colony folder that the question is about. Faults of the files
@@ -42,6 +44,7 @@ func ReadFrom(ctx context.Context, dir fs.FS, name string, columns map[string]st
 	f := &Folder{Name: name, today: studbook.DayOf(time.Now().Date()), seasons: newSeasons()}
 	var err error
 	f.Colony, err = studbook.Read(ctx, watched{dir, &f.Files}, name, studbook.Options{Columns: columns, Today: f.today})
+	f.ids = sync.OnceValue(f.allIDs)
 	if errors.As(err, &f.Faults) {
 		return f, nil
 	}
@@ -89,4 +92,17 @@ func (f *Folder) Told() (notes, findings []string) {
 		findings = append(findings, w.String())
 	}
 	return f.Colony.Notes, findings
+}
+
+// Has reports whether the files have a bird with the id.
+func (f *Folder) Has(id string) bool {
+	return f.Colony != nil && f.ids()[id]
+}
+
+func (f *Folder) allIDs() map[string]bool {
+	ids := make(map[string]bool, len(f.Colony.Birds))
+	for k := range f.Colony.Birds {
+		ids[f.Colony.Birds[k].ID] = true
+	}
+	return ids
 }

@@ -238,3 +238,13 @@ func (e *UsageError) Unwrap() error { return e.err }
 
 // Usagef returns a *UsageError.
 func Usagef(format string, args ...any) error { return &UsageError{fmt.Errorf(format, args...)} }
+
+// Named returns the question with a name, nil if there is none.
+func Named(name string) *Question {
+	for _, q := range All {
+		if q.Name == name {
+			return q
+		}
+	}
+	return nil
+}

@@ -1,0 +1,326 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"html/template"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/question"
+)
+
+// answer answers a question when it is its turn.
+func (s *Server) answer(ctx context.Context, asked *question.Asked, f *question.Folder) (*question.Answer, error) {
+	done, err := s.work.take(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer done()
+	return asked.Answer(ctx, f)
+}
+
+// ask reads a question from the address, with what the page itself asks.
+func (v *visit) ask(q *question.Question, fixed url.Values) (*question.Asked, error) {
+	values := v.Query()
+	for key, of := range fixed {
+		values[key] = of
+	}
+	return q.Parse(values)
+}
+
+// answered is an answer as a page shows it.
+type answered struct {
+	*visit
+	Question *question.Question
+	Asked    *question.Asked
+	Lead     template.HTML // what the page has before the answer
+	Document template.HTML
+	Warnings []string
+	Fields   []field
+	Files    []link // the answer as files
+}
+
+// field is a setting of the question in the form of its page.
+type field struct {
+	*question.Setting
+	Value  string
+	Chosen []string
+}
+
+// Kind says what the field is, for the template.
+func (f field) Kind() string {
+	switch {
+	case f.Words != nil:
+		return "choice"
+	case f.Setting.Kind() == question.YesNo:
+		return "check"
+	case f.Setting.Kind() == question.Whole:
+		return "number"
+	case f.Setting.Kind() == question.Date:
+		return "date"
+	}
+	return "text"
+}
+
+// Label is what the field is called.
+func (f field) Label() string {
+	s := strings.ReplaceAll(f.Key, "-", " ")
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// Is reports whether a word is the one chosen.
+func (f field) Is(word string) bool { return f.Value == word }
+
+// fields are the settings of a question that its page can be asked with.
+func fields(asked *question.Asked, values url.Values, but ...string) []field {
+	var out []field
+	for _, s := range asked.Settings() {
+		if s.Local || s.Again || slices.Contains(but, s.Key) || slices.Contains([]string{"as-of", "format", "seed"}, s.Key) {
+			continue
+		}
+		f := field{Setting: s, Value: values.Get(s.Key)}
+		if f.Value == "" {
+			f.Value = s.Default
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+// answerPage shows the answer to a question; fixed are the keys and values that
+// the page asks with, besides those of its address.
+func answerPage(name, fixed string) func(*visit) (*view, error) {
+	q := question.Named(name)
+	with, err := url.ParseQuery(fixed)
+	if q == nil || err != nil {
+		panic("web: no question " + name + " with " + fixed)
+	}
+	return func(v *visit) (*view, error) {
+		if len(v.Query()) == 0 && q.Needed > 0 {
+			return v.askFirst(q)
+		}
+		asked, err := v.ask(q, with)
+		if err != nil {
+			return nil, err
+		}
+		c, err := v.read()
+		if err != nil {
+			return nil, err
+		}
+		x, err := v.server.answer(v.Context(), asked, c.Folder)
+		if err != nil {
+			return nil, err
+		}
+		return v.show(asked, with, x, "")
+	}
+}
+
+// askFirst is the page of a question about birds that are still to be named.
+func (v *visit) askFirst(q *question.Question) (*view, error) {
+	b, err := body("ask", map[string]any{"Question": q, "Path": v.request.URL.Path})
+	return &view{Title: q.Short, Body: b}, err
+}
+
+// show is the page of an answer.
+func (v *visit) show(asked *question.Asked, fixed url.Values, x *question.Answer, lead template.HTML) (*view, error) {
+	d := x.Document()
+	fragment, err := v.fragment(d)
+	if err != nil {
+		return nil, err
+	}
+	page := answered{visit: v, Question: asked.Question, Asked: asked, Lead: lead, Document: fragment, Warnings: x.Own}
+	page.Fields = fields(asked, v.Query(), slices.Collect(keysOf(fixed))...)
+	values := v.Query()
+	for key, of := range fixed {
+		values[key] = of
+	}
+	page.Files = downloads(asked.Question, values)
+	b, err := body("answer", page)
+	return &view{Title: d.Title, Body: b}, err
+}
+
+func keysOf(values url.Values) func(func(string) bool) {
+	return func(yield func(string) bool) {
+		for key := range values {
+			if !yield(key) {
+				return
+			}
+		}
+	}
+}
+
+// formats are what answers can be saved as, with how a person calls them.
+var formats = map[string]struct{ text, ending, mime string }{
+	"html": {"Page to print or send", "html", "text/html; charset=utf-8"},
+	"text": {"Text", "txt", "text/plain; charset=utf-8"},
+	"md":   {"Markdown", "md", "text/markdown; charset=utf-8"},
+	"csv":  {"Table (CSV)", "csv", "text/csv; charset=utf-8"},
+	"json": {"For programs (JSON)", "json", "application/json"},
+	"xlsx": {"Workbook", "xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"},
+}
+
+// downloads are the addresses of an answer as files.
+func downloads(q *question.Question, values url.Values) []link {
+	var out []link
+	for _, name := range []string{"html", "xlsx", "csv", "text", "md", "json"} {
+		if slices.Contains(q.Formats(), name) {
+			with := url.Values{"format": {name}}
+			for key, of := range values {
+				with[key] = of
+			}
+			out = append(out, link{"/download/" + q.Name + "?" + with.Encode(), formats[name].text})
+		}
+	}
+	return out
+}
+
+// download sends an answer as a file.
+func download(v *visit) (*view, error) {
+	q := question.Named(v.request.PathValue("question"))
+	if q == nil {
+		return nowhere(v)
+	}
+	asked, err := q.Parse(v.Query())
+	if err != nil {
+		return nil, err
+	}
+	c, err := v.read()
+	if err != nil {
+		return nil, err
+	}
+	x, err := v.finished(asked, c)
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	if err := x.Write(&b, asked.Format); err != nil {
+		return nil, err
+	}
+	f := formats[asked.Format]
+	name := fmt.Sprintf("%s.%s", strings.Join(append([]string{q.Name}, asked.Birds...), "-"), f.ending)
+	return &view{File: &file{Name: document.AnchorID(name), Type: f.mime, Content: b.Bytes()}}, nil
+}
+
+// finished returns the answer, from what is being computed where it is a long
+// job.
+func (v *visit) finished(asked *question.Asked, c *colony) (*question.Answer, error) {
+	if !long[asked.Question.Name] {
+		return v.server.answer(v.Context(), asked, c.Folder)
+	}
+	values := v.Query()
+	values.Del("format")
+	j, err := v.server.jobs.job(c, asked, values)
+	if err != nil {
+		return nil, err
+	}
+	select {
+	case <-j.done:
+		return j.answer, j.err
+	case <-v.Context().Done():
+		return nil, v.Context().Err()
+	}
+}
+
+// home leads to what is to be decided.
+func home(v *visit) (*view, error) { return &view{To: v.Link("/mates")}, nil }
+
+// birdPage shows one bird.
+func birdPage(v *visit) (*view, error) {
+	id := v.request.PathValue("bird")
+	if id == "" {
+		id = v.Query().Get("bird")
+	}
+	if id == "" {
+		return v.askFirst(question.Named("bird"))
+	}
+	fixed := url.Values{"bird": {id}}
+	asked, err := v.ask(question.Named("bird"), fixed)
+	if err != nil {
+		return nil, err
+	}
+	c, err := v.read()
+	if err != nil {
+		return nil, err
+	}
+	x, err := v.server.answer(v.Context(), asked, c.Folder)
+	if err != nil {
+		return nil, err
+	}
+	lead, err := body("bird", map[string]any{"V": v, "ID": id})
+	if err != nil {
+		return nil, err
+	}
+	return v.show(asked, fixed, x, lead)
+}
+
+// birdsPage lists the birds, those that match what was typed alone.
+func birdsPage(v *visit) (*view, error) {
+	values := v.Query()
+	find := strings.TrimSpace(values.Get("find"))
+	if find != "" && v.colony != nil && v.colony.Has(find) {
+		return &view{To: v.Bird(find)}, nil
+	}
+	values.Del("find")
+	asked, err := question.Named("birds").Parse(values)
+	if err != nil {
+		return nil, err
+	}
+	c, err := v.read()
+	if err != nil {
+		return nil, err
+	}
+	x, err := v.server.answer(v.Context(), asked, c.Folder)
+	if err != nil {
+		return nil, err
+	}
+	d := x.Document()
+	for _, s := range d.Sections {
+		for _, block := range s.Blocks {
+			if t, ok := block.(*document.Table); ok && find != "" {
+				t.Rows = slices.DeleteFunc(t.Rows, func(r document.Row) bool { return !holds(r, find) })
+			}
+		}
+	}
+	fragment, err := v.fragment(d)
+	if err != nil {
+		return nil, err
+	}
+	page := answered{visit: v, Question: asked.Question, Asked: asked, Document: fragment, Fields: fields(asked, values), Files: downloads(asked.Question, values)}
+	b, err := body("birds", struct {
+		answered
+		Find string
+	}{page, find})
+	return &view{Title: d.Title, Body: b}, err
+}
+
+// holds reports whether a row has a text in one of its cells, in any case.
+func holds(r document.Row, text string) bool {
+	return slices.ContainsFunc(r.Cells, func(c document.Cell) bool {
+		return strings.Contains(strings.ToLower(c.Text), strings.ToLower(text))
+	})
+}
+
+// static files.
+type asset struct {
+	path, mime string
+	content    []byte
+}
+
+// serveStatic sends a file of the site. Its address changes with it, so browsers
+// may keep it.
+func serveStatic(w http.ResponseWriter, r *http.Request) {
+	for _, a := range assets {
+		if a.path == r.URL.Path {
+			w.Header().Set("Content-Type", a.mime)
+			w.Header().Set("Cache-Control", "private, max-age=31536000, immutable")
+			_, _ = w.Write(a.content) // the browser may have gone
+			return
+		}
+	}
+	http.NotFound(w, r)
+}

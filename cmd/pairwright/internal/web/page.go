@@ -1,0 +1,387 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"embed"
+	"errors"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"maps"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/question"
+	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
+)
+
+// page is what answers one kind of request. What writes is a POST; only those
+// pages are asked with the token of a form.
+type page struct {
+	pattern string // as http.ServeMux takes it: "GET /bird/{bird}"
+	show    func(*visit) (*view, error)
+	largest int64 // bytes of a form; 0 for largestForm
+}
+
+// pages are all there are.
+func pages() []page {
+	return []page{
+		{pattern: "GET /{$}", show: home},
+		{pattern: "GET /birds", show: birdsPage},
+		{pattern: "GET /bird", show: birdPage},
+		{pattern: "GET /bird/{bird...}", show: birdPage},
+		{pattern: "GET /kin", show: answerPage("kin", "")},
+		{pattern: "GET /mates", show: answerPage("mates", "")},
+		{pattern: "GET /plan", show: answerPage("plan", "")},
+		{pattern: "GET /transfers", show: answerPage("transfer", "list=true")},
+		{pattern: "GET /transfer", show: answerPage("transfer", "")},
+		{pattern: "GET /review", show: jobPage("review")},
+		{pattern: "GET /data", show: answerPage("check", "")},
+		{pattern: "GET /download/{question}", show: download},
+		{pattern: "POST /stop/{job}", show: stop},
+		{pattern: "POST /quit", show: quit},
+	}
+}
+
+// menu is what every page leads to.
+var menu = []link{
+	{"/", "Colony"},
+	{"/birds", "Birds"},
+	{"/mates", "Mates"},
+	{"/plan", "Season"},
+	{"/transfers", "Transfers"},
+	{"/review", "Review"},
+	{"/data", "Data"},
+}
+
+// link is an address with the words for it.
+type link struct{ Path, Text string }
+
+// view is what a page shows.
+type view struct {
+	Title string
+	Body  template.HTML
+	// Status is that of HTTP; 0 for OK.
+	Status int
+	// Refresh is after how many seconds the page is to be asked for again by
+	// itself; 0 for never.
+	Refresh int
+	// To is where to go instead of showing anything; "" for nowhere.
+	To string
+	// File is sent instead of a page; nil for none.
+	File *file
+}
+
+// file is what is downloaded.
+type file struct {
+	Name, Type string
+	Content    []byte
+}
+
+// visit is one request for a page.
+type visit struct {
+	request *http.Request
+	server  *Server
+	colony  *colony // nil where the files cannot be read
+	fault   error   // why they cannot
+	visitor string
+}
+
+// Context ends when nobody waits for the page any more, or too long.
+func (v *visit) Context() context.Context { return v.request.Context() }
+
+// MayQuit reports whether the pages have a button that ends the program.
+func (v *visit) MayQuit() bool { return v.server.config.Quit != nil }
+
+// Path is that of the page's own address.
+func (v *visit) Path() string { return v.request.URL.Path }
+
+// Query returns the keys and values of the address.
+func (v *visit) Query() url.Values { return v.request.URL.Query() }
+
+// ReadOnly reports whether nothing can be written: it was asked for, or the
+// colony is the example.
+func (v *visit) ReadOnly() bool {
+	return v.server.config.ReadOnly || v.colony == nil || v.colony.Example()
+}
+
+// Token is what every form that writes has to have in its field "token".
+func (v *visit) Token() string { return v.server.seal(v.visitor) }
+
+// Day returns the day that the pages were asked for, "" for the colony's own.
+func (v *visit) Day() string { return v.request.FormValue("as-of") }
+
+// Link returns an address on the site, with the keys and values given in turn
+// and on the day of this page.
+func (v *visit) Link(path string, keysAndValues ...string) string {
+	query := url.Values{}
+	for k := 0; k+1 < len(keysAndValues); k += 2 {
+		query.Add(keysAndValues[k], keysAndValues[k+1])
+	}
+	if day := v.Day(); day != "" {
+		query.Set("as-of", day)
+	}
+	to := url.URL{Path: path, RawQuery: query.Encode()}
+	return to.String()
+}
+
+// Bird returns the address of a bird's page.
+func (v *visit) Bird(id string) string { return v.Link("/bird", "bird", id) }
+
+// address returns the address of what a word of a document names, "" for
+// nothing.
+func (v *visit) address(word string) string {
+	if v.colony == nil || !v.colony.Has(word) {
+		return ""
+	}
+	return v.Bird(word)
+}
+
+// fragment writes a document as a part of a page.
+func (v *visit) fragment(d *document.Document) (template.HTML, error) {
+	var b bytes.Buffer
+	err := document.Site{Address: v.address}.WriteFragment(&b, d)
+	return template.HTML(b.String()), err
+}
+
+//go:embed templates static
+var files embed.FS
+
+var templates = template.Must(template.New("").ParseFS(files, "templates/*.html"))
+
+// body fills in a template for the body of a page.
+func body(name string, data any) (template.HTML, error) {
+	var b bytes.Buffer
+	err := templates.ExecuteTemplate(&b, name, data)
+	return template.HTML(b.String()), err
+}
+
+// handle answers requests by a page.
+func (s *Server) handle(p page) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		ctx, cancel := context.WithTimeout(r.Context(), longestAnswer)
+		defer cancel()
+		largest := p.largest
+		if largest == 0 {
+			largest = largestForm
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, largest)
+		v := &visit{request: r.WithContext(ctx), server: s, visitor: visitor(w, r)}
+		v.colony, v.fault = s.reader.now(ctx)
+		out, err := v.answered(p)
+		if r.Context().Err() != nil {
+			return // nobody waits any more
+		}
+		if err != nil {
+			out = v.failed(err)
+		}
+		if err := v.send(w, out); err != nil {
+			s.config.Log.Error("a page could not be written", "path", r.URL.Path, "error", err)
+			http.Error(w, "This page could not be written. The program is at fault.", http.StatusInternalServerError)
+		}
+	})
+}
+
+// errForm is a form that is not one of this browser's.
+var errForm = errors.New("this form is not one that the server gave to this browser; open its page again")
+
+func (v *visit) answered(p page) (*view, error) {
+	if v.request.Method == http.MethodPost {
+		if err := v.parse(); err != nil {
+			return nil, err
+		}
+		if !same(v.request.PostFormValue("token"), v.Token()) {
+			return nil, errForm
+		}
+	}
+	return p.show(v)
+}
+
+// parse reads the form of a request.
+func (v *visit) parse() error {
+	const inMemory = 8 << 20 // bytes of files; the rest is on disk meanwhile
+	err := v.request.ParseMultipartForm(inMemory)
+	if errors.Is(err, http.ErrNotMultipart) {
+		err = v.request.ParseForm()
+	}
+	if tooLarge := new(http.MaxBytesError); errors.As(err, &tooLarge) {
+		return fmt.Errorf("what was sent is larger than the %d kB that this page takes", tooLarge.Limit>>10)
+	}
+	return err
+}
+
+// read returns the colony, or why there is none to compute with.
+func (v *visit) read() (*colony, error) {
+	if v.fault != nil {
+		return nil, v.fault
+	}
+	return v.colony, nil
+}
+
+// failed is the page that says what went wrong and what to do.
+func (v *visit) failed(err error) *view {
+	out := &view{Title: "This cannot be shown", Status: http.StatusUnprocessableEntity}
+	var (
+		usage  *question.UsageError
+		none   *pairing.NotFoundError
+		faults *studbook.Faults
+		noFile *studbook.NoFileError
+	)
+	message := err.Error()
+	advice := link{}
+	switch {
+	case errors.As(err, &none):
+		out.Title, out.Status = "Not found", http.StatusNotFound
+		advice = link{"/birds", "All birds"}
+	case errors.As(err, &usage):
+		out.Title, out.Status = "This cannot be asked so", http.StatusBadRequest
+	case errors.As(err, &faults):
+		out.Title = "The files have errors"
+		message = fmt.Sprintf("Nothing can be computed before %s mended.", document.FormatThings(studbook.Errors(faults.Findings), "error is", "errors are"))
+		advice = link{"/data", "See the errors and what to do about them"}
+	case errors.As(err, &noFile):
+		out.Title, out.Status = "There is no studbook", http.StatusNotFound
+	case errors.Is(err, errForm):
+		out.Title, out.Status = "Nothing was written", http.StatusForbidden
+	case errors.Is(err, errBusy):
+		out.Title, out.Status = "Too much at once", http.StatusServiceUnavailable
+	case errors.Is(err, context.DeadlineExceeded):
+		out.Title, out.Status = "This takes too long", http.StatusServiceUnavailable
+		message = "The answer was not there within a minute. Try it again when less is asked at once."
+	case errors.Is(err, fs.ErrNotExist), errors.Is(err, fs.ErrPermission):
+		out.Title = "A file cannot be read"
+	}
+	var bodyError error
+	out.Body, bodyError = body("failed", map[string]any{"Message": sentence(message), "Path": advice.Path, "Text": advice.Text})
+	if bodyError != nil {
+		v.server.config.Log.Error("a page could not be written", "error", bodyError)
+	}
+	return out
+}
+
+// sentence writes a message as a sentence.
+func sentence(s string) string {
+	if s == "" {
+		return ""
+	}
+	if !strings.ContainsAny(s[len(s)-1:], ".!?") {
+		s += "."
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// nowhere is the page for addresses that there are none of.
+func nowhere(v *visit) (*view, error) {
+	b, err := body("failed", map[string]any{"Message": "There is no page at this address.", "Path": "/", "Text": "To the colony"})
+	return &view{Title: "Not found", Status: http.StatusNotFound, Body: b}, err
+}
+
+// quit ends the program, if its pages may.
+func quit(v *visit) (*view, error) {
+	if v.server.config.Quit == nil {
+		return nowhere(v)
+	}
+	v.server.config.Quit() // what is being answered is finished first
+	b, err := body("quit", nil)
+	return &view{Title: "Pairwright has stopped", Body: b}, err
+}
+
+// sheet is a page with what stands around it.
+type sheet struct {
+	*view
+	*visit
+	Menu []entry
+}
+
+// entry is an entry of the menu.
+type entry struct {
+	To, Text string
+	Here     bool
+}
+
+// Asset returns the address of a file of the site.
+func (s sheet) Asset(name string) string { return assets[name].path }
+
+// Species is what the colony keeps, and Place where.
+func (s sheet) Species() string {
+	if s.colony == nil || s.colony.Colony == nil {
+		return ""
+	}
+	return s.colony.Colony.Settings.Species
+}
+
+// Place is the home of the colony.
+func (s sheet) Place() string {
+	if s.colony == nil || s.colony.Colony == nil {
+		return ""
+	}
+	home := s.colony.Colony.Settings.Home
+	for _, in := range s.colony.Colony.Institutions {
+		if in.Code == home && in.Name != "" {
+			return in.Name
+		}
+	}
+	return home
+}
+
+// On is the day that the page is for.
+func (s sheet) On() string {
+	if s.colony == nil || s.colony.Colony == nil {
+		return ""
+	}
+	asked := question.Reading("page")
+	if date, err := studbook.ParseDate(s.Day()); err == nil && s.Day() != "" && date.Known() {
+		asked.AsOf = date.Last
+	}
+	return s.colony.Folder.Day(asked).String()
+}
+
+// Example reports whether the colony is the one in the program.
+func (s sheet) Example() bool { return s.colony != nil && s.colony.Example() }
+
+// Same are the keys and values of the address but for the day, for the form that
+// asks for this page on another day.
+func (s sheet) Same() []link {
+	var out []link
+	query := s.Query()
+	query.Del("as-of")
+	for _, key := range slices.Sorted(maps.Keys(query)) {
+		for _, value := range query[key] {
+			out = append(out, link{key, value})
+		}
+	}
+	return out
+}
+
+// send writes a page whole or not at all.
+func (v *visit) send(w http.ResponseWriter, out *view) error {
+	switch {
+	case out.To != "":
+		http.Redirect(w, v.request, out.To, http.StatusSeeOther)
+		return nil
+	case out.File != nil:
+		w.Header().Set("Content-Type", out.File.Type)
+		w.Header().Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", out.File.Name))
+		_, _ = w.Write(out.File.Content) // the browser may have gone
+		return nil
+	}
+	s := sheet{view: out, visit: v}
+	for _, m := range menu {
+		s.Menu = append(s.Menu, entry{v.Link(m.Path), m.Text, m.Path == v.Path()})
+	}
+	var b bytes.Buffer
+	if err := templates.ExecuteTemplate(&b, "layout", s); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	if out.Status != 0 {
+		w.WriteHeader(out.Status)
+	}
+	_, _ = b.WriteTo(w) // the browser may have gone
+	return nil
+}

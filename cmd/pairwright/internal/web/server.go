@@ -1,0 +1,145 @@
+package web
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"log/slog"
+	"net"
+	"net/http"
+	"runtime"
+	"time"
+
+	"pairwright/cmd/pairwright/internal/question"
+)
+
+// Config says what to serve, and to whom.
+type Config struct {
+	Studbook string            // path of the studbook; "" for the embedded example
+	Columns  map[string]string // our column name to that of the files
+	ReadOnly bool              // no page writes anything
+	// Hosts are the names and addresses, without port, under which the server
+	// may be asked for besides those of this machine for itself.
+	Hosts []string
+	// Token must be shown once by every browser, in the address
+	// "/?token=…"; "" where the server can be reached from this machine alone.
+	Token string
+	// Imports is the folder that new colony folders are made in; "" for none.
+	Imports string
+	// Quit ends the program when the button for it on every page is pressed; nil
+	// for no such button.
+	Quit    func()
+	Version string
+	Log     *slog.Logger // of faults of the program; nil for none
+}
+
+// How much the server does at once, and for how long.
+const (
+	requestsAtOnce  = 64
+	longestAnswer   = 60 * time.Second
+	longestGoodbye  = 3 * time.Second
+	largestForm     = 256 << 10 // bytes
+	largestHeaders  = 64 << 10  // bytes
+	headersWithin   = 5 * time.Second
+	requestWithin   = 30 * time.Second
+	writtenWithin   = longestAnswer + 30*time.Second
+	idleConnections = 2 * time.Minute
+)
+
+// Server serves the pages of one colony.
+type Server struct {
+	config  Config
+	secret  [32]byte // that the tokens of forms are made with
+	reader  reader
+	work    slots // of computing for pages
+	jobs    jobs
+	handler http.Handler
+}
+
+// slots bound how much goes on at once.
+type slots chan struct{}
+
+// take waits for a slot; done gives it back.
+func (s slots) take(ctx context.Context) (done func(), err error) {
+	select {
+	case s <- struct{}{}:
+		return func() { <-s }, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// New returns a server. Nothing is read before the first page is asked for.
+func New(c Config) (*Server, error) {
+	if c.Log == nil {
+		c.Log = slog.New(slog.DiscardHandler)
+	}
+	s := &Server{config: c, work: make(slots, runtime.GOMAXPROCS(0))}
+	if _, err := rand.Read(s.secret[:]); err != nil {
+		return nil, err
+	}
+	from := example()
+	if c.Studbook != "" {
+		from = onDisk(c.Studbook)
+	}
+	s.reader.open(from, c.Columns)
+	s.jobs.begin()
+	mux := http.NewServeMux()
+	mux.Handle("GET /static/", http.HandlerFunc(serveStatic))
+	for _, p := range pages() {
+		mux.Handle(p.pattern, s.handle(p))
+	}
+	mux.Handle("/", s.handle(page{show: nowhere}))
+	s.handler = s.guard(mux)
+	return s, nil
+}
+
+// ServeHTTP answers one request.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
+
+// Warm computes ahead what the first pages ask for.
+func (s *Server) Warm(ctx context.Context) {
+	c, err := s.reader.now(ctx)
+	if err != nil || c.Faults != nil {
+		return // the pages say so
+	}
+	for _, name := range []string{"mates", "birds"} {
+		asked, err := question.Named(name).Parse(nil)
+		if err != nil {
+			return
+		}
+		if _, err := s.answer(ctx, asked, c.Folder); err != nil {
+			return
+		}
+	}
+}
+
+// Serve answers what comes over the listener until the context ends; then what
+// is being answered is finished, and nothing new is begun.
+func (s *Server) Serve(ctx context.Context, l net.Listener) error {
+	h := &http.Server{
+		Handler:           s,
+		ReadHeaderTimeout: headersWithin,
+		ReadTimeout:       requestWithin,
+		WriteTimeout:      writtenWithin,
+		IdleTimeout:       idleConnections,
+		MaxHeaderBytes:    largestHeaders,
+		ErrorLog:          slog.NewLogLogger(s.config.Log.Handler(), slog.LevelWarn),
+	}
+	done := make(chan error, 1)
+	go func() { done <- h.Serve(l) }()
+	go s.Warm(ctx)
+	select {
+	case err := <-done:
+		s.jobs.end()
+		return err
+	case <-ctx.Done():
+	}
+	s.jobs.end()
+	last, cancel := context.WithTimeout(context.WithoutCancel(ctx), longestGoodbye)
+	defer cancel()
+	if err := h.Shutdown(last); err != nil {
+		return errors.Join(err, h.Close())
+	}
+	return nil
+}

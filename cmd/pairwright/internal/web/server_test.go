@@ -1,0 +1,253 @@
+package web
+
+import (
+	"io"
+	"net/http"
+	"net/http/cookiejar"
+	"net/http/httptest"
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/cmd/pairwright/internal/golden"
+)
+
+// client is a browser that keeps cookies, at a server of its own.
+type client struct {
+	t *testing.T
+	*http.Client
+	at string
+}
+
+// serve starts a server for a test.
+func serve(t *testing.T, c Config) *client {
+	t.Helper()
+	s, err := New(c)
+	require.NoError(t, err)
+	t.Cleanup(s.jobs.end)
+	h := httptest.NewServer(s)
+	t.Cleanup(h.Close)
+	jar, err := cookiejar.New(nil)
+	require.NoError(t, err)
+	return &client{t, &http.Client{Jar: jar}, h.URL}
+}
+
+// get returns the status and the text of a page.
+func (c *client) get(path string) (int, string) {
+	c.t.Helper()
+	r, err := c.Get(c.at + path)
+	require.NoError(c.t, err)
+	defer r.Body.Close()
+	text, err := io.ReadAll(r.Body)
+	require.NoError(c.t, err)
+	return r.StatusCode, string(text)
+}
+
+// page returns the text of a page that must be there.
+func (c *client) page(path string) string {
+	c.t.Helper()
+	status, text := c.get(path)
+	require.Equal(c.t, http.StatusOK, status, "%s: %s", path, text)
+	return text
+}
+
+// paths are pages of the example, each with what must stand on it.
+var paths = map[string]string{
+	"/birds":                  "C0734",
+	"/birds?find=Moss":        "Moss",
+	"/bird/C0734":             "Closest living kin",
+	"/bird?bird=C0734":        "Closest living kin",
+	"/kin?a=C0419&b=C0841":    "0.0156",
+	"/kin":                    "Bird",
+	"/mates":                  "Moss",
+	"/mates?bird=C0734":       "Lynven",
+	"/plan":                   "Season",
+	"/transfers":              "C0889",
+	"/transfer?bird=C0734":    "Brissevaux",
+	"/data":                   "studbook.csv:83",
+	"/mates?as-of=2020-12-31": "as it was on 2020-12-31",
+}
+
+func TestPagesOfTheExample(t *testing.T) {
+	c := serve(t, Config{})
+	var all sync.WaitGroup
+	for path, text := range paths {
+		all.Go(func() { assert.True(t, strings.Contains(c.page(path), text), "%s lacks %q", path, text) })
+	}
+	all.Wait()
+}
+
+// TestLongAnswersShowUp follows the page of a long answer until it is there.
+func TestLongAnswersShowUp(t *testing.T) {
+	c := serve(t, Config{})
+	for range 200 {
+		text := c.page("/review")
+		if !strings.Contains(text, `http-equiv="refresh"`) {
+			assert.Contains(t, text, "Review of Harrow Fell Bird Park")
+			return
+		}
+		assert.Contains(t, text, "Stop")
+		time.Sleep(50 * time.Millisecond)
+	}
+	t.Fatal("the review is still being computed")
+}
+
+func TestAnswersAsFiles(t *testing.T) {
+	c := serve(t, Config{})
+	for path, begins := range map[string]string{
+		"/download/kin?a=C0419&b=C0841&format=json": "{",
+		"/download/birds?format=csv":                "id,",
+		"/download/review?format=xlsx":              "PK",
+		"/download/mates?bird=C0734&format=html":    "<!DOCTYPE html>",
+	} {
+		r, err := c.Get(c.at + path)
+		require.NoError(t, err)
+		text, err := io.ReadAll(r.Body)
+		require.NoError(t, err)
+		require.NoError(t, r.Body.Close())
+		assert.Equal(t, http.StatusOK, r.StatusCode, path)
+		assert.True(t, strings.HasPrefix(strings.TrimPrefix(string(text), "\uFEFF"), begins), "%s: %.40s", path, text)
+		assert.Contains(t, r.Header.Get("Content-Disposition"), "attachment", path)
+	}
+}
+
+// TestWhatIsAskedWrongly checks that each fault has a page that says so.
+func TestWhatIsAskedWrongly(t *testing.T) {
+	c := serve(t, Config{})
+	for path, status := range map[string]int{
+		"/bird/nobody":               http.StatusNotFound,
+		"/nowhere":                   http.StatusNotFound,
+		"/download/nothing":          http.StatusNotFound,
+		"/mates?within=space":        http.StatusBadRequest,
+		"/mates?studbook=/etc/hosts": http.StatusBadRequest,
+		"/kin?a=C0419":               http.StatusBadRequest,
+		"/mates?as-of=yesterday":     http.StatusBadRequest,
+		"/static/0/site.css":         http.StatusNotFound,
+	} {
+		got, text := c.get(path)
+		assert.Equal(t, status, got, "%s: %s", path, text)
+	}
+}
+
+// TestOnlyItsOwnPagesAreServed sends what a browser sends when another site
+// tries to use the server, and what one sends that does not know the token.
+func TestOnlyItsOwnPagesAreServed(t *testing.T) {
+	open, err := New(Config{Quit: func() { t.Error("stopped from elsewhere") }})
+	require.NoError(t, err)
+	closed, err := New(Config{Token: "ABCDEFGHIJKLMNOPQRSTUVWXYZ", Hosts: []string{"colony.local"}})
+	require.NoError(t, err)
+	for name, x := range map[string]struct {
+		server           *Server
+		method, to, host string
+		header, headerIs string
+		status           int
+	}{
+		"rebinding":              {open, "GET", "/help", "evil.example:8734", "", "", http.StatusMisdirectedRequest},
+		"rebinding by a number":  {open, "GET", "/help", "10.0.0.7:8734", "", "", http.StatusMisdirectedRequest},
+		"by name":                {open, "GET", "/birds", "localhost:8734", "", "", http.StatusOK},
+		"by IPv6":                {open, "GET", "/birds", "[::1]:8734", "", "", http.StatusOK},
+		"a picture elsewhere":    {open, "GET", "/review", "127.0.0.1:8734", "Sec-Fetch-Site", "cross-site", http.StatusForbidden},
+		"a form elsewhere":       {open, "POST", "/quit", "127.0.0.1:8734", "Sec-Fetch-Site", "cross-site", http.StatusForbidden},
+		"a form of an old kind":  {open, "POST", "/quit", "127.0.0.1:8734", "Origin", "http://evil.example", http.StatusForbidden},
+		"a form without a token": {open, "POST", "/quit", "127.0.0.1:8734", "", "", http.StatusForbidden},
+		"a stranger":             {closed, "GET", "/birds", "colony.local:8734", "", "", http.StatusForbidden},
+		"a wrong token":          {closed, "GET", "/birds?token=ABC", "colony.local:8734", "", "", http.StatusForbidden},
+		"the token":              {closed, "GET", "/birds?token=ABCDEFGHIJKLMNOPQRSTUVWXYZ", "colony.local:8734", "", "", http.StatusSeeOther},
+		"another name":           {closed, "GET", "/birds", "evil.example", "", "", http.StatusMisdirectedRequest},
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := httptest.NewRequest(x.method, x.to, nil)
+			r.Host = x.host
+			if x.header != "" {
+				r.Header.Set(x.header, x.headerIs)
+			}
+			w := httptest.NewRecorder()
+			x.server.ServeHTTP(w, r)
+			assert.Equal(t, x.status, w.Code, w.Body.String())
+		})
+	}
+}
+
+// TestTheTokenOpensOnce goes in by the token and then by the cookie alone.
+func TestTheTokenOpensOnce(t *testing.T) {
+	c := serve(t, Config{Token: "ABCDEFGHIJKLMNOPQRSTUVWXYZ"})
+	status, _ := c.get("/birds")
+	assert.Equal(t, http.StatusForbidden, status)
+	r, err := c.Get(c.at + "/birds?find=Moss&token=ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+	require.NoError(t, err)
+	require.NoError(t, r.Body.Close())
+	assert.Equal(t, "find=Moss", r.Request.URL.RawQuery, "the token stays in the address")
+	c.page("/birds")
+}
+
+var tokenField = regexp.MustCompile(`name="token" value="([^"]+)"`)
+
+// TestAFormHasItsToken presses the button that stops the program, first with
+// the token of another browser.
+func TestAFormHasItsToken(t *testing.T) {
+	stopped := 0
+	c := serve(t, Config{Quit: func() { stopped++ }})
+	token := tokenField.FindStringSubmatch(c.page("/birds"))[1]
+	press := func(browser *http.Client) int {
+		r, err := browser.PostForm(c.at+"/quit", url.Values{"token": {token}})
+		require.NoError(t, err)
+		require.NoError(t, r.Body.Close())
+		return r.StatusCode
+	}
+	assert.Equal(t, http.StatusForbidden, press(&http.Client{}))
+	assert.Zero(t, stopped)
+	assert.Equal(t, http.StatusOK, press(c.Client))
+	assert.Equal(t, 1, stopped)
+}
+
+// TestFilesAreReadAgain changes a studbook under the server: it shows the new
+// birds, then what is wrong with them, then the birds again.
+func TestFilesAreReadAgain(t *testing.T) {
+	studbook := filepath.Join(t.TempDir(), "studbook.csv")
+	write := func(text string) {
+		require.NoError(t, os.WriteFile(studbook, []byte("id,sex,sire,dam,hatch_date\n"+text), 0o666))
+		time.Sleep(2 * lookAgain)
+	}
+	write("A1,F,,,2020\nB1,M,,,2020\n")
+	c := serve(t, Config{Studbook: studbook})
+	assert.Contains(t, c.page("/birds"), "A1")
+	write("A1,F,,,2020\nB1,M,,,2020\nC1,F,B1,A1,2023\n")
+	assert.Contains(t, c.page("/birds"), "C1")
+	write("A1,F,,,2020\nA1,M,,,2020\n")
+	status, text := c.get("/birds")
+	assert.Equal(t, http.StatusUnprocessableEntity, status)
+	assert.Contains(t, text, "The files have errors")
+	assert.Contains(t, c.page("/data"), "studbook.csv:3")
+	write("A1,F,,,2020\nB1,M,,,2020\n")
+	assert.NotContains(t, c.page("/birds"), "C1")
+	require.NoError(t, os.Remove(studbook))
+	time.Sleep(2 * lookAgain)
+	status, text = c.get("/birds")
+	assert.Equal(t, http.StatusNotFound, status)
+	assert.Contains(t, text, "There is no studbook")
+}
+
+// TestHostileTextsAreShownAsTheyAre puts markup into every text of a studbook.
+func TestHostileTextsAreShownAsTheyAre(t *testing.T) {
+	var rows strings.Builder
+	for k, text := range golden.Hostile {
+		rows.WriteString(strings.Join([]string{"B" + string(rune('A'+k)), `"` + strings.ReplaceAll(text, `"`, `""`) + `"`, "F", "", "", "2020"}, ",") + "\n")
+	}
+	studbook := filepath.Join(t.TempDir(), "studbook.csv")
+	require.NoError(t, os.WriteFile(studbook, []byte("id,name,sex,sire,dam,hatch_date\n"+rows.String()), 0o666))
+	c := serve(t, Config{Studbook: studbook})
+	for _, path := range []string{"/birds", "/bird/BA", "/mates?bird=BA", "/birds?find=" + url.QueryEscape(`"><script>alert(1)</script>`), "/bird/" + url.PathEscape(`<script>alert(1)</script>`)} {
+		_, text := c.get(path)
+		assert.NotContains(t, strings.ToLower(text), "<script>", path)
+		assert.NotContains(t, text, `"><script`, path)
+		assert.NotContains(t, text, "onerror=\"", path)
+	}
+}
