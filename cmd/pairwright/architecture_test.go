@@ -48,17 +48,18 @@ var line = []string{
 // alone says which outside modules belong to which rooms: "pairing/..." is
 // pairing and all rooms inside it.
 var alone = map[string][]string{
-	"github.com/gocarina/gocsv":   {"pedigree/studbook"},
-	"github.com/BurntSushi/toml":  {"pedigree/studbook", "pedigree/studbook/exchange"},
-	"golang.org/x/text":           {"pedigree/studbook", "pedigree/studbook/exchange"},
-	"gonum.org/v1/gonum":          {"pedigree/...", "pairing/..."},
-	"github.com/xuri/excelize":    {"pedigree/studbook", "pedigree/studbook/exchange", "cmd/pairwright/internal/document"},
-	"github.com/rivo/uniseg":      {"cmd/pairwright/internal/document"},
-	"html/template":               {"cmd/pairwright/internal/document", "cmd/pairwright/internal/web"},
-	"github.com/spf13/cobra":      {"cmd/pairwright"},
-	"github.com/spf13/pflag":      {"cmd/pairwright"},
-	"github.com/chromedp":         {"cmd/pairwright/internal/browser"},
-	"github.com/stretchr/testify": {"pedigree/studbook/studbooktest", "cmd/pairwright/internal/golden", "cmd/pairwright/internal/browser"},
+	"github.com/gocarina/gocsv":            {"pedigree/studbook"},
+	"github.com/BurntSushi/toml":           {"pedigree/studbook", "pedigree/studbook/exchange"},
+	"golang.org/x/text":                    {"pedigree/studbook", "pedigree/studbook/exchange"},
+	"gonum.org/v1/gonum":                   {"pedigree/...", "pairing/..."},
+	"github.com/xuri/excelize":             {"pedigree/studbook", "pedigree/studbook/exchange", "cmd/pairwright/internal/document"},
+	"github.com/rivo/uniseg":               {"cmd/pairwright/internal/document"},
+	"html/template":                        {"cmd/pairwright/internal/document", "cmd/pairwright/internal/web"},
+	"github.com/spf13/cobra":               {"cmd/pairwright"},
+	"github.com/inconshreveable/mousetrap": {"cmd/pairwright"}, // cobra brings it along
+	"github.com/spf13/pflag":               {"cmd/pairwright"},
+	"github.com/chromedp":                  {"cmd/pairwright/internal/browser"},
+	"github.com/stretchr/testify":          {"pedigree/studbook/studbooktest", "cmd/pairwright/internal/golden", "cmd/pairwright/internal/browser"},
 }
 
 // TestDataFlowsOneWay reads the imports of every file that is not a test.

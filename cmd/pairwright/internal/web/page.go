@@ -198,6 +198,7 @@ func (v *visit) answered(p page) (*view, error) {
 		if !same(v.request.PostFormValue("token"), v.Token()) {
 			return nil, errForm
 		}
+		defer v.server.reader.changed()
 	}
 	return p.show(v)
 }

@@ -66,7 +66,7 @@ func (r *reader) open(from source, columns map[string]string) {
 	r.from, r.columns, r.colony = from, columns, nil
 }
 
-// changed says that the files were written, so that the next page reads them.
+// changed says that the files may have been written, so that the next page looks.
 func (r *reader) changed() {
 	r.lock.Lock()
 	defer r.lock.Unlock()
