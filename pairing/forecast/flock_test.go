@@ -715,3 +715,56 @@ func TestKept(t *testing.T) {
 		assert.Zero(t, result.Courses[0].GoalHeld)
 	}
 }
+
+// The need found by bisection holds the goal, and one less does not, in runs made
+// here one by one.
+func TestFindNeed(t *testing.T) {
+	start, rules := colony(24, 1)
+	opt := Options{Years: 40, Runs: 24, Seed: 4, Goal: .9}
+	for _, q := range []Quantity{LivingBirds, FounderEvery, ChicksAYear} {
+		s := Scenario{&start, &rules, DynamicList{}}
+		need, err := FindNeed(context.Background(), s, q, .8, opt)
+		require.NoError(t, err)
+		require.False(t, need.Never)
+		held := func(n int) float64 {
+			r := rules
+			switch q {
+			case LivingBirds:
+				r.Birds, r.Growing = n, growing
+			case FounderEvery:
+				r.FounderEvery = n
+			case ChicksAYear:
+				r.Chicks, r.Birds = n, 0
+			}
+			result, err := Run(context.Background(), &start, &r, []Policy{DynamicList{}}, opt)
+			require.NoError(t, err)
+			return result.Courses[0].GoalHeld
+		}
+		less, more := need.Least-1, need.Least
+		if q == FounderEvery {
+			less = need.Least + 1
+			assert.GreaterOrEqual(t, need.Low, need.Least)
+		} else {
+			assert.LessOrEqual(t, need.Low, need.Least)
+			assert.GreaterOrEqual(t, need.High, need.Least)
+		}
+		assert.GreaterOrEqual(t, held(more), .8, "%d: %d", q, more)
+		assert.Less(t, held(less), .8, "%d: %d", q, less)
+		assert.Equal(t, held(need.Least), need.Held)
+	}
+	opt.Goal = .999
+	_, err := FindNeed(context.Background(), Scenario{&start, &rules, Random{}}, LivingBirds, .8, opt)
+	require.ErrorIs(t, err, ErrMissed)
+	opt.Goal = .5
+	need, err := FindNeed(context.Background(), Scenario{&start, &rules, DynamicList{}}, FounderEvery, .8, opt)
+	require.NoError(t, err)
+	assert.True(t, need.None)
+	rules.Female.First = 99 // nobody breeds: no number of birds wanted helps
+	opt.Goal = .9
+	need, err = FindNeed(context.Background(), Scenario{&start, &rules, DynamicList{}}, LivingBirds, .8, opt)
+	require.NoError(t, err)
+	assert.True(t, need.Never)
+	assert.Equal(t, Beyond, need.High)
+	_, err = FindNeed(context.Background(), Scenario{&start, &rules, DynamicList{}}, LivingBirds, 1.8, opt)
+	require.ErrorContains(t, err, "chance must be between")
+}
