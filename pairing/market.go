@@ -20,6 +20,11 @@ const (
 	partPrice = 1.2  // π: what parting a bond must be worth to be spoken of
 )
 
+// Prices returns what a planned chick of a new bond costs for each unit of worth
+// that the bond takes, and what a bird's move costs, both in units of S_w' (see
+// demography.Worth).
+func Prices() (bond, move float64) { return bondPrice, movePrice }
+
 // market is what every pair of birds that may breed in a season would do for
 // the programme, bonds aside. Birds of it are numbered by sex, in the order of the
 // snapshot.

@@ -127,7 +127,12 @@ func respond(ctx context.Context, asked *question.Asked, stdout, stderr io.Write
 	if err := out.check(asked.Out, asked.Attach); err != nil {
 		return err
 	}
+	bar := newProgress(stderr)
+	if bar != nil && !asked.Quiet {
+		asked.Progress = bar.tell
+	}
 	x, err := asked.Answer(ctx, folder)
+	bar.end()
 	if err != nil {
 		return err
 	}

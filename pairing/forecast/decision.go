@@ -30,7 +30,8 @@ type Decision struct {
 	MovePrice    float64 // μ
 	SeasonsAhead int
 	// LeastGain is what a move must add to the sum of the values, in standard
-	// deviations of chicks·(x̄ - x_ij) over the pairs of breeding age.
+	// deviations of chicks·(x̄ - x_ij) over the pairs of breeding age, as if no
+	// chick were inbred.
 	LeastGain float64
 }
 
@@ -104,7 +105,7 @@ func (d Decision) bond(c *choice) {
 }
 
 // values returns the mean of x_ij over the pairs of breeding age, bonds aside,
-// and the standard deviation of chicks·(x̄ - x_ij).
+// and the standard deviation of chicks·(x̄ - x_ij), as if no chick were inbred.
 func (d Decision) values(c *choice) (mean, spread float64) {
 	f := c.f
 	var dams, sires []int
@@ -135,25 +136,52 @@ func (d Decision) values(c *choice) (mean, spread float64) {
 	if d.LeastGain == 0 {
 		return mean, 0
 	}
-	var m moments
-	each(func(dam, sire int) { m.add(d.chicks(f, dam, sire) * (mean - c.of(dam, sire))) })
-	return mean, math.Sqrt(m.squares / n)
+	sum, squares := 0.0, 0.0
+	each(func(dam, sire int) {
+		v := f.rules.ahead(f.birds[dam].age, f.birds[sire].age, d.SeasonsAhead) * (mean - c.of(dam, sire))
+		sum, squares = sum+v, squares+v*v
+	})
+	return mean, math.Sqrt(max(0, squares/n-sum/n*sum/n))
 }
 
 // chicks returns the chicks that a pair can be expected to hatch in the seasons
 // looked ahead to, where a settled pair that is not inbred hatches one a season.
 func (d Decision) chicks(f *flock, dam, sire int) float64 {
-	a, b := &f.birds[dam], &f.birds[sire]
+	x := f.rules.ahead(f.birds[dam].age, f.birds[sire].age, d.SeasonsAhead)
+	if k := f.of(dam, sire); k > 0 && x > 0 {
+		x *= math.Exp(-f.rules.LethalEquivalents * k)
+	}
+	return x
+}
+
+// ahead returns the seasons ahead that two birds of these ages can be expected to
+// breed in together if they bond now, the first counted by its share.
+func (g *ground) ahead(female, male, seasons int) float64 {
+	if seasons == g.seasons && female < len(g.together) && male < len(g.together[female]) {
+		return g.together[female][male]
+	}
 	sum, both := 0.0, 1.0
-	for n := range d.SeasonsAhead {
-		if f.rules.Female.Breeds(a.age+n) && f.rules.Male.Breeds(b.age+n) {
+	for n := range seasons {
+		if g.Female.Breeds(female+n) && g.Male.Breeds(male+n) {
 			if n == 0 {
-				sum += both * f.rules.FirstSeason
+				sum += both * g.FirstSeason
 			} else {
 				sum += both
 			}
 		}
-		both *= f.rules.Female.SurvivalAt(a.age+n) * f.rules.Male.SurvivalAt(b.age+n)
+		both *= g.Female.SurvivalAt(female+n) * g.Male.SurvivalAt(male+n)
 	}
-	return sum * math.Exp(-f.rules.LethalEquivalents*f.of(dam, sire))
+	return sum
+}
+
+// look tables ahead for a number of seasons.
+func (g *ground) look(seasons int) {
+	together := make([][]float64, len(g.Female.Survival)+1)
+	for female := range together {
+		together[female] = make([]float64, len(g.Male.Survival)+1)
+		for male := range together[female] {
+			together[female][male] = g.ahead(female, male, seasons)
+		}
+	}
+	g.seasons, g.together = seasons, together
 }

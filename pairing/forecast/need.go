@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"pairwright/pedigree/demography"
 )
@@ -44,7 +45,7 @@ const Beyond = -1
 
 // ErrMissed says that gene diversity is below the goal today, so that nothing
 // holds it.
-var ErrMissed = errors.New("gene diversity is below the goal already today")
+var ErrMissed = errors.New("gene diversity is below the goal already today, so nothing holds it; ask for a goal below today's")
 
 // FindNeed finds by bisection how much of a quantity holds the goal of the options
 // in a share of the runs, on the same luck for every trial. That more does no
@@ -118,19 +119,14 @@ func (t *trials) at(effort int) demography.Proportion {
 	r := *t.scenario.Rules
 	switch t.quantity {
 	case ChicksAYear:
-		if r.Chicks, r.Birds = effort, 0; effort == 0 {
-			r.Growing = 0
-		}
+		r.Chicks, r.Birds = effort, 0
 	case FounderEvery:
-		r.FounderEvery = t.value(effort)
+		r.FounderEvery, r.FoundersAtOnce = t.value(effort), 1
 	case LivingBirds:
 		r.Birds, r.Growing = effort, growing
-		for k := range r.Places {
-			if k == 0 {
-				r.Places = append([]int(nil), r.Places...)
-			}
-			r.Places[k] = math.MaxInt32
-		}
+	}
+	if r.Places != nil && t.quantity != FounderEvery { // there is room for all
+		r.Places = slices.Repeat([]int{math.MaxInt32}, len(r.Places))
 	}
 	s := t.scenario
 	s.Rules = &r

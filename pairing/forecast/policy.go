@@ -3,6 +3,8 @@ package forecast
 import (
 	"cmp"
 	"slices"
+
+	"pairwright/pairing"
 )
 
 // Policy is a way to choose the pairs of a season. Whatever the policy, bonds
@@ -12,6 +14,18 @@ type Policy interface {
 	// Name is the name by which the policy is called for.
 	Name() string
 	choose(f *flock)
+}
+
+// Policies returns the policies that a programme is compared under, from what
+// looks ahead furthest to what looks at nothing. The decision has the prices of
+// the season's decision; a move must be worth a quarter of the spread of the values
+// (both common practice, no source).
+func Policies() []Policy {
+	bond, move := pairing.Prices()
+	return []Policy{
+		Decision{BondPrice: bond, MovePrice: move, SeasonsAhead: 3, LeastGain: 0.25},
+		DynamicList{}, StaticList{}, AvoidInbreeding{}, Bonds{}, Random{},
+	}
 }
 
 // Random pairing takes pairs at random, kin or not.

@@ -80,3 +80,19 @@ func TestNewWithoutSurvival(t *testing.T) {
 	assert.Equal(t, 2, rules.Birds)
 	assert.Nil(t, rules.Places)
 }
+
+// BenchmarkExample makes one run of a century of the example under each policy.
+func BenchmarkExample(b *testing.B) {
+	p, err := pairing.New(context.Background(), studbooktest.Example(b).At(studbook.DayOf(2026, time.September, 30)))
+	require.NoError(b, err)
+	o, err := forecast.New(context.Background(), p)
+	require.NoError(b, err)
+	for _, policy := range forecast.Policies() {
+		b.Run(policy.Name(), func(b *testing.B) {
+			for seed := uint64(0); b.Loop(); seed++ {
+				_, err := forecast.Run(context.Background(), &o.Start, &o.Rules, []forecast.Policy{policy}, forecast.Options{Years: 100, Runs: 1, Seed: seed, Workers: 1})
+				require.NoError(b, err)
+			}
+		})
+	}
+}

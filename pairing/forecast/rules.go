@@ -90,10 +90,10 @@ type Rules struct {
 	// flock all are closer kin than any fixed limit in the end.
 	LimitInbreeding float64
 
-	// FounderEvery is the number of years after which a new bird comes, and again
-	// after as many: of breeding age, its sex drawn, related to none; it lives
-	// where there is most room. 0 for none.
-	FounderEvery int
+	// FounderEvery is the number of years after which FoundersAtOnce new birds
+	// come, one where that is 0, and again after as many: of breeding age, their
+	// sex drawn, related to none; they live where there is most room. 0 for none.
+	FounderEvery, FoundersAtOnce int
 	// Arrivals are founders that come besides.
 	Arrivals []Arrival
 	// A year is a catastrophe with chance CatastropheRate; every bird that would
@@ -114,6 +114,10 @@ type ground struct {
 	*Rules
 	worth [Male + 1]*demography.Worth // by sex, nil where no chick can expect to breed
 	room  int                         // of all places together
+
+	// What ahead returns for a number of seasons, by age of the female and the male.
+	seasons  int
+	together [][]float64
 }
 
 func newGround(r *Rules) *ground {
@@ -167,6 +171,7 @@ func (r *Rules) check() error {
 	fraction("the limit of inbreeding", r.LimitInbreeding)
 	fraction("the rate of catastrophes", r.CatastropheRate)
 	fraction("the severity of catastrophes", r.CatastropheSeverity)
+	fault(r.FoundersAtOnce < 0, "the number of founders that come must be 0 or more, not %d", r.FoundersAtOnce)
 	fault(r.FounderEvery < 0, "the years between new founders must be 0 or more, not %d", r.FounderEvery)
 	fault(!(r.LethalEquivalents >= 0) || math.IsInf(r.LethalEquivalents, 1), "lethal equivalents must be 0 or more, not %g", r.LethalEquivalents)
 	fault(r.Birds < 0, "the number of birds wanted must be 0 or more, not %d", r.Birds)

@@ -20,8 +20,8 @@ type Options struct {
 	Place int
 	// GoalAlone ends a run when the goal is lost, as no other figure is wanted.
 	GoalAlone bool
-	// Progress is told the number of runs done after each; nil for nobody.
-	Progress func(done int)
+	// Progress is told the number of runs done of all, after each; nil for nobody.
+	Progress func(done, of int)
 }
 
 // Scenario is a course that is run: what it starts from, what holds, and how
@@ -59,6 +59,10 @@ type Course struct {
 	// longer than they are run.
 	Kept      Figure
 	KeptAhead []Mean
+	// AsLow is the year in which gene diversity was first no higher than it is in
+	// the last year of each scenario in the same run; the last year where it never
+	// was.
+	AsLow []Mean
 
 	// OneSex is the share of runs in which at the end of some year females or
 	// males were missing, TooFew of those in which there were fewer birds than
@@ -128,6 +132,9 @@ func RunScenarios(ctx context.Context, scenarios []Scenario, opt Options) (*Resu
 		faults = append(faults, err)
 		if err == nil {
 			grounds[k] = newGround(s.Rules)
+			if d, ok := s.Policy.(Decision); ok {
+				grounds[k].look(d.SeasonsAhead)
+			}
 		}
 	}
 	if err := errors.Join(faults...); err != nil {
@@ -156,7 +163,7 @@ func RunScenarios(ctx context.Context, scenarios []Scenario, opt Options) (*Resu
 						sums[k].add(&traces[k], traces, &opt)
 					}
 					if opt.Progress != nil {
-						opt.Progress(n + 1)
+						opt.Progress(n+1, opt.Runs)
 					}
 					return true
 				})
@@ -286,7 +293,7 @@ type tally struct {
 	years                             []yearTally
 	moves, partings, chicks, founders moments
 	kept                              spread
-	keptAhead                         []moments
+	keptAhead, asLow                  []moments
 	held                              int
 	one                               int   // runs in which one sex was missing
 	few                               int   // runs in which there were too few birds
@@ -300,7 +307,7 @@ type yearTally struct {
 
 func newTally(years, scenarios int) tally {
 	const share = 1. / 4096
-	t := tally{years: make([]yearTally, years+1), lost: make([]int, years+1), keptAhead: make([]moments, scenarios)}
+	t := tally{years: make([]yearTally, years+1), lost: make([]int, years+1), keptAhead: make([]moments, scenarios), asLow: make([]moments, scenarios)}
 	t.kept.width = 1
 	for y := range t.years {
 		at := &t.years[y]
@@ -343,6 +350,8 @@ func (t *tally) add(run *trace, all []trace, opt *Options) {
 	for k := range all {
 		other, _ := all[k].lost(opt.Goal)
 		t.keptAhead[k].add(float64(year - other))
+		low, _ := run.lost(math.Nextafter(all[k].points[len(all[k].points)-1].geneDiversity, 2))
+		t.asLow[k].add(float64(low))
 	}
 	if lost {
 		t.lost[year]++
@@ -375,6 +384,7 @@ func (t *tally) course(policy string, runs int, goal float64) Course {
 	}
 	for k := range t.keptAhead {
 		c.KeptAhead = append(c.KeptAhead, t.keptAhead[k].mean())
+		c.AsLow = append(c.AsLow, t.asLow[k].mean())
 	}
 	if runs > 0 {
 		c.OneSex = float64(t.one) / float64(runs)

@@ -47,8 +47,12 @@ func (f *flock) step(p Policy) {
 func (f *flock) arrive() {
 	key := uint64(f.year+1)<<32 | 1<<31 // no chick of the year has so high a number
 	if every := f.rules.FounderEvery; every > 0 && (f.year+1)%every == 0 {
-		f.found(Arrival{Place: -1}, key)
+		for range max(1, f.rules.FoundersAtOnce) {
+			f.found(Arrival{Place: -1}, key)
+			key++
+		}
 	}
+	key |= 1 << 30 // however many came
 	for _, a := range f.rules.Arrivals {
 		if key++; a.Year == f.year+1 {
 			f.found(a, key)

@@ -251,16 +251,16 @@ type OutlookAnswer struct {
 	GenerationLength *float64         `json:"generation_length_years"`
 	Required         *float64         `json:"effective_size_required"`
 	Missed           float64          `json:"missed_by"`
-	Forecast         *ForecastAnswer  `json:"forecast"`
+	Forecast         *TrendAnswer     `json:"forecast"`
 	Withheld         *string          `json:"forecast_withheld"`
 	BackTests        []BackTestAnswer `json:"back_tests"`
 	Rates            []RateAnswer     `json:"rates"`
 }
 
-// ForecastAnswer is what the gene diversity of the last years leads to. Low80
+// TrendAnswer is what the gene diversity of the last years leads to. Low80
 // and High80 are the ends of a range that holds with a chance of 80%; null
 // years are never.
-type ForecastAnswer struct {
+type TrendAnswer struct {
 	From        string   `json:"from"`
 	To          string   `json:"to"`
 	CameIn      int      `json:"came_from_outside"`
@@ -294,7 +294,7 @@ func outlookAnswer(o *review.Outlook) OutlookAnswer {
 	}
 	if f := o.Forecast; f != nil {
 		rate := f.RateInterval(review.RangeLevel)
-		out.Forecast = &ForecastAnswer{f.From.String(), f.To.String(), f.CameIn, f.Rate, rate.Low, rate.High,
+		out.Forecast = &TrendAnswer{f.From.String(), f.To.String(), f.CameIn, f.Rate, rate.Low, rate.High,
 			f.Held.Ptr(), f.First.Ptr(), f.Last.Ptr(), f.Size.Ptr(), f.SizeLow.Ptr(), f.SizeHigh.Ptr()}
 	}
 	for _, b := range o.BackTests {

@@ -56,20 +56,30 @@ type chart struct {
 	plot svg.Box
 }
 
+// Room around a plot in pixels.
+const (
+	above               = 30.0 // the title of the y axis
+	mark, labels, under = 4.0, 15.0, 16.0
+	gap                 = 6.0 // between the labels of the y axis and the plot
+)
+
 // draw draws the axes.
 func (f frame) draw() *chart {
-	const (
-		above               = 30.0 // the title of the y axis
-		mark, labels, title = 4.0, 15.0, 16.0
-		gap                 = 6.0 // between the labels of the y axis and the plot
-	)
 	c := &chart{Sheet: svg.New(chartWidth, f.height), frame: f}
 	widest := 0.0
 	for _, t := range f.y.ticks {
 		widest = max(widest, quiet.Width(t.label))
 	}
-	c.plot = svg.Box{X0: 4 + f.left + widest + gap, Y0: above, X1: chartWidth - f.right, Y1: f.height - f.foot - mark - labels - title - 4}
+	c.plot = svg.Box{X0: 4 + f.left + widest + gap, Y0: above, X1: chartWidth - f.right, Y1: f.height - f.foot - mark - labels - under - 4}
 	c.TextAt(note.In(svg.Ink), svg.Point{X: 4, Y: 12}, f.yTitle)
+	c.axes()
+	c.TextAt(note.To(svg.Middle), svg.Point{X: (c.plot.X0 + c.plot.X1) / 2, Y: c.plot.Y1 + mark + labels + under/2 + 2}, f.xTitle)
+	return c
+}
+
+// axes draws both axes with their marks around the plot.
+func (c *chart) axes() {
+	f := c.frame
 	for _, t := range f.y.ticks {
 		c.Line(ruleLine, svg.Point{X: c.plot.X0, Y: c.y(t.at)}, svg.Point{X: c.plot.X1, Y: c.y(t.at)})
 		c.TextAt(quiet.To(svg.End), svg.Point{X: c.plot.X0 - gap, Y: c.y(t.at)}, t.label)
@@ -79,8 +89,6 @@ func (f frame) draw() *chart {
 		c.Line(axisLine, svg.Point{X: c.x(t.at), Y: c.plot.Y1}, svg.Point{X: c.x(t.at), Y: c.plot.Y1 + mark})
 		c.TextAt(quiet.To(svg.Middle), svg.Point{X: c.x(t.at), Y: c.plot.Y1 + mark + labels/2 + 2}, t.label)
 	}
-	c.TextAt(note.To(svg.Middle), svg.Point{X: (c.plot.X0 + c.plot.X1) / 2, Y: c.plot.Y1 + mark + labels + title/2 + 2}, f.xTitle)
-	return c
 }
 
 // x returns where a value of the x axis stands.

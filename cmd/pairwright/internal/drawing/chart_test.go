@@ -125,8 +125,24 @@ func chartPictures() []picture {
 	survival := func(c ...SurvivalCurve) func() (*document.Figure, string) {
 		return func() (*document.Figure, string) { return SurvivalFigure("The programme", c) }
 	}
+	forecast := func(of ForecastOf, panels, years int, goal, loss float64) func() (*document.Figure, string) {
+		in := ForecastPlot{Of: of, First: 2026, Goal: goal}
+		for k := range panels {
+			panel := ForecastPanel{Name: []string{"The season's decision", hostileName}[k%2]}
+			for y := range years + 1 {
+				at := 0.97 - loss*float64(k*y)
+				panel.Years = append(panel.Years, ForecastBand{at, at - loss, at + loss, at - 2*loss, at + 2*loss})
+			}
+			in.Panels = append(in.Panels, panel)
+		}
+		return func() (*document.Figure, string) { return ForecastFigure(in), "" }
+	}
 	rising := func(i int) float64 { return 0.01 + 0.0001*float64(i) }
 	return []picture{
+		{"forecast", forecast(ForecastDiversity, 6, 100, 0.9, 0.0004)},
+		{"forecast-goal-far", forecast(ForecastDiversity, 2, 10, 0.5, 0.0001)},
+		{"forecast-one", forecast(ForecastInbreeding, 1, 1, 0.9, 0.01)},
+		{"forecast-flat", forecast(ForecastSize, 3, 1000, 0, 0)},
 		{"ages", ages(Ages{Females: []int{3, 1, 0, 2}, Males: []int{2, 2, 1}, Unsexed: []int{4}, AgeUnknown: 2})},
 		{"ages-one-bird", ages(Ages{Males: []int{0, 0, 0, 1}})},
 		{"ages-one-sex", ages(Ages{Females: []int{5, 3, 1}})},
@@ -407,4 +423,16 @@ func TestChartGolden(t *testing.T) {
 			return err
 		})
 	}
+}
+
+// The words of a forecast tell every panel, and when its median is below the goal.
+func TestForecastWords(t *testing.T) {
+	f := figureOf(t, "forecast")
+	assert.Equal(t, 8, strings.Count(f.Alt, "\n"))
+	assert.Contains(t, f.Alt, "The goal is 0.9000")
+	// 0.97 - 0.0004·2·y is below 0.9 from year 88 on.
+	assert.Contains(t, f.Alt, "the median is below the goal from 2114 on")
+	assert.Contains(t, f.Key, "Dotted: the goal.")
+	assert.Contains(t, figureOf(t, "forecast-goal-far").Key, "The goal of 0.5000 lies below the drawing.")
+	assert.NotContains(t, figureOf(t, "forecast-flat").Alt, "goal")
 }

@@ -56,7 +56,7 @@ type ask interface {
 
 // All are the questions, in the order of the list of commands.
 var All = []*Question{
-	matesQuestion, planQuestion, transferQuestion, reviewQuestion,
+	matesQuestion, planQuestion, transferQuestion, reviewQuestion, forecastQuestion,
 	birdsQuestion, birdQuestion, kinQuestion, checkQuestion,
 }
 
@@ -97,6 +97,10 @@ type Common struct {
 	Seed     uint64
 	Columns  map[string]string // our column name to that of the files
 	Quiet    bool
+
+	// Progress is told how much of the work is done, now and then; nil for
+	// nobody.
+	Progress func(done, of int)
 }
 
 // Ask returns the question with every setting at its default.

@@ -35,6 +35,10 @@ func TestSettingsAreRead(t *testing.T) {
 		{transferQuestion, "requests=true", &transfer{requests: true, scope: "home", top: 10}},
 		{transferQuestion, "list=true&scope=programme&top=4", &transfer{list: true, scope: "programme", top: 4}},
 		{reviewQuestion, "since=2024-02", &review{since: studbook.DayOf(2024, 2, 29)}},
+		{forecastQuestion, "", &outlook{scope: "programme", runs: 100}},
+		{forecastQuestion, "scope=home&years=3&runs=2&policy=bonds&policy=random&goal=0.1&fewest=2&founders=1/5y&catastrophes=2/30&severity=0.1", &outlook{
+			scope: "home", years: &three, runs: 2, policies: []string{"bonds", "random"}, goal: &limit, fewest: &two, founders: every{1, 5}, disasters: every{2, 30}, severity: &limit}},
+		{forecastQuestion, "need=places", &outlook{scope: "programme", runs: 100, need: "places"}},
 		{birdsQuestion, "all=true", &birds{all: true}},
 		{birdQuestion, "bird=A", bird{}},
 		{kinQuestion, "a=A&b=B", kin{}},
@@ -77,6 +81,18 @@ func TestWrongUsage(t *testing.T) {
 		{matesQuestion, "wingspan=3", `mates has no setting "wingspan"`},
 		{matesQuestion, "format=xlsx", "format xlsx: use text, json, csv, md or html"},
 		{matesQuestion, "seed=-1", "give a whole number that is not below 0"},
+		{forecastQuestion, "years=0", "years 0: ask for at least 1"},
+		{forecastQuestion, "years=1001", "1001 years are too many to look ahead: ask for at most 1000"},
+		{forecastQuestion, "runs=1", "runs 1: ask for at least 2"},
+		{forecastQuestion, "policy=best", "policy best: use decision, dynamic-mean-kinship,"},
+		{forecastQuestion, "goal=90", "give the goal as a gene diversity from 0 to 1"},
+		{forecastQuestion, "founders=5y", "write it as 1/5y"},
+		{forecastQuestion, "catastrophes=3/2y", "there is at most one in a year"},
+		{forecastQuestion, "severity=0.5", "say how often they come"},
+		{forecastQuestion, "colony=HAF", "ask for the scope home"},
+		{forecastQuestion, "need=chicks&policy=bonds&policy=random", "a need is told for one policy"},
+		{forecastQuestion, "need=chicks&format=csv", "a need has no rows"},
+		{forecastQuestion, "need=founders&founders=1/5y", "leave out --founders"},
 		{planQuestion, "chicks=-1", "chicks -1: it cannot be below 0"},
 		{planQuestion, "per-pair=0", "per-pair 0: ask for at least 1"},
 		{planQuestion, "scope=flock", "use home or programme"},
@@ -184,6 +200,9 @@ func TestEveryAnswerInEveryFormat(t *testing.T) {
 		{transferQuestion, "bird=C0734", false},
 		{transferQuestion, "list=true", false},
 		{reviewQuestion, "", false},
+		{forecastQuestion, "runs=2&years=5", false},
+		{forecastQuestion, "runs=2&years=5&scope=home&policy=bonds&founders=1/2y&catastrophes=1/4y&severity=0.3", false},
+		{forecastQuestion, "runs=4&years=5&need=founders&policy=bonds&goal=0.97", false},
 		{birdsQuestion, "colony=HAF", true},
 		{birdQuestion, "bird=C0734", false},
 		{kinQuestion, "a=C0419&b=C0841", false},
@@ -253,4 +272,27 @@ func TestNoWarningsAreNoNull(t *testing.T) {
 	x, err = checkQuestion.Ask().Answer(t.Context(), f)
 	require.NoError(t, err)
 	assert.True(t, x.AtFault)
+}
+
+// A forecast that is stopped answers from the runs that are done and says on how
+// many it rests.
+func TestForecastStopped(t *testing.T) {
+	asked, err := forecastQuestion.Parse(url.Values{"years": {"5"}, "policy": {"bonds"}, "runs": {"500"}})
+	require.NoError(t, err)
+	ctx, stop := context.WithCancel(t.Context())
+	asked.Progress = func(done, of int) {
+		assert.Equal(t, 500, of)
+		if done == 7 {
+			stop()
+		}
+	}
+	x, err := asked.Answer(ctx, readExample(t, asked))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"the runs were stopped: the forecast rests on 7 of 500"}, x.Own)
+	var b bytes.Buffer
+	require.NoError(t, x.Write(&b, "text"))
+	assert.Contains(t, b.String(), "Stopped early: all figures rest on 7 of 500 runs.")
+	b.Reset()
+	require.NoError(t, x.Write(&b, "json"))
+	assert.Contains(t, b.String(), `"runs": 7,`)
 }

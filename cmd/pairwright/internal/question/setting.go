@@ -146,17 +146,21 @@ func seed(v *uint64) value {
 	}}
 }
 
-// inbreeding takes an inbreeding coefficient; nil if it is not given.
-func inbreeding(v **float64) value {
+// fraction takes a number from 0 to 1, nil if it is not given; otherwise says what
+// to give instead.
+func fraction(v **float64, otherwise string) value {
 	return value{Fraction, func(text string) error {
 		f, err := strconv.ParseFloat(text, 64)
 		if err != nil || !(f >= 0 && f <= 1) {
-			return errors.New("give F as a number from 0 to 1")
+			return errors.New(otherwise)
 		}
 		*v = &f
 		return nil
 	}}
 }
+
+// inbreeding takes an inbreeding coefficient; nil if it is not given.
+func inbreeding(v **float64) value { return fraction(v, "give F as a number from 0 to 1") }
 
 // longestDate is how many days a date may span to stand for its last day.
 const longestDate = 366

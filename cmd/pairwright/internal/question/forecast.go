@@ -1,0 +1,218 @@
+package question
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/contract"
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pairing"
+	"pairwright/pairing/forecast"
+)
+
+var forecastQuestion = &Question{
+	Name: "forecast", About: Decide,
+	Short: "Run the programme forward under several ways to choose pairs: what planning buys and what it takes",
+	Long: `Runs the programme forward bird by bird, many times, under each of several ways
+to choose its pairs, all on the same luck: how many years the goal is kept, with
+what chance, and what that takes in moves, partings and chicks. Survival comes
+from the life table or programme.toml, breeding from programme.toml, and rates
+that rest on few birds differ from run to run as far as so few leave them open.
+
+Ways to choose (--policy):
+  decision               the season's decision, each year anew
+  dynamic-mean-kinship   pairs by a list of mean kinships, made anew after each
+  static-mean-kinship    pairs by a list of mean kinships, made once a season
+  avoid-inbreeding       each female with the male least related to her
+  bonds                  nothing planned: birds pair at home as they like
+  random                 pairs drawn by lot
+
+--need answers backwards: how many chicks a year, or one new founder every how
+many years, or places for how many birds hold the goal with a chance of 80%.
+Ctrl-C ends the runs early: the answer then rests on those that were done.`,
+	Rows: "a row for each policy and year", colony: true, random: true,
+	new: func() ask { return &outlook{} },
+}
+
+// What a forecast is where nobody says otherwise (common practice, no source).
+const (
+	forecastRuns    = 100
+	mostYears       = 1000
+	catastropheLoss = 0.5
+	needChance      = 0.8
+)
+
+type outlook struct {
+	scope     string
+	years     *int
+	runs      int
+	policies  []string
+	goal      *float64
+	fewest    *int
+	founders  every
+	disasters every
+	severity  *float64
+	need      string
+}
+
+// every is so many times in so many years.
+type every struct{ times, years int }
+
+// need is what can be asked for backwards.
+type need struct {
+	word     string
+	quantity forecast.Quantity
+}
+
+var needs = []need{{"chicks", forecast.ChicksAYear}, {"founders", forecast.FounderEvery}, {"places", forecast.LivingBirds}}
+
+func (q *outlook) settings() []Setting {
+	var policies, quantities []string
+	for _, p := range forecast.Policies() {
+		policies = append(policies, p.Name())
+	}
+	for _, n := range needs {
+		quantities = append(quantities, n.word)
+	}
+	return []Setting{
+		{Key: "scope", Takes: "WHOSE", Default: "programme", Words: whose, value: text(&q.scope),
+			Help: "whose figures to show: programme, everybody's, or home, those of the birds at the colony while the whole programme is run"},
+		{Key: "years", Takes: "N", value: perhaps(&q.years, 1), Help: "how many years to look ahead (default: goal.years of programme.toml, or 100)"},
+		{Key: "runs", Takes: "N", Default: strconv.Itoa(forecastRuns), value: whole(&q.runs, 2), Help: "how many runs to make of each policy"},
+		{Key: "policy", Takes: "POLICY", Words: policies, Again: true, value: texts(&q.policies),
+			Help: "a way to choose pairs; may be given again (default: all of them, or with --need the decision)"},
+		{Key: "goal", Takes: "GD", value: fraction(&q.goal, "give the goal as a gene diversity from 0 to 1, such as 0.9"),
+			Help: "gene diversity to hold (default: goal.gene_diversity of programme.toml, or 0.9)"},
+		{Key: "fewest", Takes: "N", value: perhaps(&q.fewest, 0), Help: "number of birds that there should not be fewer of (default: half of those that live today)"},
+		{Key: "founders", Takes: "N/YEARS", value: often(&q.founders), Help: "new unrelated birds that come from outside, such as 1/5y: one every five years"},
+		{Key: "catastrophes", Takes: "N/YEARS", value: often(&q.disasters), Help: "years in which disease or weather takes many birds, such as 1/30y"},
+		{Key: "severity", Takes: "SHARE", value: fraction(&q.severity, "give a share from 0 to 1, such as 0.5"),
+			Help: fmt.Sprintf("share of the birds that a catastrophe takes (default: %g)", catastropheLoss)},
+		{Key: "need", Takes: "WHAT", Words: quantities, value: text(&q.need),
+			Help: "what it takes to hold the goal with a chance of 80%: chicks a year, founders (one every how many years) or places"},
+	}
+}
+
+func (q *outlook) check(a *Asked) error {
+	switch {
+	case q.years != nil && *q.years > mostYears:
+		return Usagef("%d years are too many to look ahead: ask for at most %d", *q.years, mostYears)
+	case q.disasters.times > q.disasters.years:
+		return Usagef("catastrophes %d/%dy: there is at most one in a year", q.disasters.times, q.disasters.years)
+	case q.severity != nil && q.disasters.times == 0:
+		return Usagef("the severity is of catastrophes: say how often they come, as --catastrophes 1/30y")
+	case q.scope == "programme" && a.Colony != "":
+		return Usagef("the forecast is of every colony: leave out the colony, or ask for the scope home")
+	case q.need != "" && len(q.policies) > 1:
+		return Usagef("a need is told for one policy")
+	case q.need != "" && a.Format == "csv":
+		return Usagef("a need has no rows: use the format json")
+	case q.need == "founders" && q.founders.times > 0:
+		return Usagef("how often founders come is what is asked for: leave out --founders")
+	}
+	return nil
+}
+
+func (q *outlook) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
+	p, err := f.programme(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	o, err := forecast.New(ctx, p)
+	if err != nil {
+		return nil, err
+	}
+	asked, err := q.asked(a, p, o)
+	if err != nil {
+		return nil, err
+	}
+	if q.need != "" {
+		return q.needed(ctx, asked)
+	}
+	result, err := forecast.Run(ctx, &o.Start, &o.Rules, asked.Policies, asked.Options)
+	if err != nil && (result == nil || result.Runs < 2 || !errors.Is(err, context.Canceled)) {
+		return nil, err
+	}
+	value := contract.ForecastJSON(asked, result)
+	return &Answer{
+		schema: "pairwright/forecast 1", value: value, rows: records(contract.ForecastRows(&value)), Own: report.ForecastWarnings(asked, result),
+		build: func() *document.Document { return report.ForecastDocument(asked, result) },
+	}, nil
+}
+
+// needed answers what it takes to hold the goal.
+func (q *outlook) needed(ctx context.Context, asked *report.Forecast) (*Answer, error) {
+	i := slices.IndexFunc(needs, func(n need) bool { return n.word == q.need })
+	s := forecast.Scenario{Start: &asked.Outset.Start, Rules: &asked.Outset.Rules, Policy: asked.Policies[0]}
+	found, err := forecast.FindNeed(ctx, s, needs[i].quantity, needChance, asked.Options)
+	if err != nil {
+		return nil, err
+	}
+	return &Answer{
+		schema: "pairwright/forecastneed 1", value: contract.NeedJSON(asked, q.need, found),
+		build: func() *document.Document { return report.NeedDocument(asked, found) },
+	}, nil
+}
+
+// asked fills in what is asked of the forecast.
+func (q *outlook) asked(a *Asked, p *pairing.Programme, o *forecast.Outset) (*report.Forecast, error) {
+	set := p.Settings()
+	x := &report.Forecast{Programme: p, Outset: o, Options: forecast.Options{
+		Years: set.GoalYears, Runs: q.runs, Seed: a.Seed, Goal: set.GoalGeneDiversity, Fewest: len(o.Birds) / 2, Progress: a.Progress,
+	}}
+	if q.years != nil {
+		x.Options.Years = *q.years
+	}
+	if q.goal != nil {
+		x.Options.Goal = *q.goal
+	}
+	if q.fewest != nil {
+		x.Options.Fewest = *q.fewest
+	}
+	if q.founders.times > 0 {
+		o.Rules.FounderEvery, o.Rules.FoundersAtOnce = q.founders.years, q.founders.times
+	}
+	if q.disasters.times > 0 {
+		o.Rules.CatastropheRate, o.Rules.CatastropheSeverity = float64(q.disasters.times)/float64(q.disasters.years), catastropheLoss
+		if q.severity != nil {
+			o.Rules.CatastropheSeverity = *q.severity
+		}
+	}
+	for _, policy := range forecast.Policies() {
+		if len(q.policies) == 0 && (q.need == "" || len(x.Policies) == 0) || slices.Contains(q.policies, policy.Name()) {
+			x.Policies = append(x.Policies, policy)
+		}
+	}
+	if q.scope == "home" {
+		place, err := p.Colony(a.Colony)
+		if err != nil {
+			return nil, err
+		}
+		if k := slices.Index(o.Places, place); k >= 0 {
+			x.Place, x.Options.Place = place, k+1
+			if q.fewest == nil {
+				x.Options.Fewest = len(p.Book.LivingAt(place)) / 2
+			}
+		}
+	}
+	return x, nil
+}
+
+// often takes how often something happens, as 1/5y.
+func often(v *every) value {
+	return value{Text, func(text string) error {
+		times, years, ok := strings.Cut(strings.TrimSuffix(strings.TrimSpace(text), "y"), "/")
+		n, err := strconv.Atoi(times)
+		of, other := strconv.Atoi(years)
+		if !ok || err != nil || other != nil || n < 0 || of < 1 || n > 1000 || of > mostYears {
+			return errors.New("write it as 1/5y: once every five years")
+		}
+		*v = every{n, of}
+		return nil
+	}}
+}

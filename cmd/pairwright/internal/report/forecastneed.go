@@ -1,0 +1,79 @@
+package report
+
+import (
+	"fmt"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pairing/forecast"
+)
+
+// NeedDocument lays out what it takes to hold the goal.
+func NeedDocument(x *Forecast, n *forecast.Need) *document.Document {
+	goal := fmt.Sprintf("a gene diversity of %s for %s", document.FormatDiversity(x.Options.Goal), document.FormatThings(n.Years, "year", "years"))
+	d := &document.Document{
+		Title: "What it takes to hold the goal", Lead: needLead(n, goal), Footer: Advice,
+		Facts: append(document.Facts{
+			{Name: "Goal", Value: goal + ", with a chance of " + document.FormatChance(n.Chance)},
+			{Name: "Pairs chosen by", Value: lower(policyName(x.Policies[0].Name()))},
+			{Name: "Runs", Value: fmt.Sprintf("%s of each number tried, all on the same luck; seed %d", document.FormatCount(n.Runs), x.Options.Seed)},
+		}, about(x.Programme)...),
+	}
+	b := &forecastBuilder{Forecast: x}
+	d.Sections = []document.Section{{Title: "What it rests on", Blocks: []document.Block{b.rates()}}}
+	d.Notes = append([]string{
+		"Found by halving: each number tried is run as often as the others and on the same luck, and more is taken to do no worse. The interval holds the numbers that so few runs cannot tell from the one found (95%, Wilson 1927).",
+		needNote(x, n),
+		"A forecast is what the rates of the past lead to, not a promise.",
+	}, sentences(Assumptions(x.Programme, forecastSettings...))...)
+	return d
+}
+
+// needLead says what it takes.
+func needLead(n *forecast.Need, goal string) string {
+	chance := document.FormatChance(n.Chance)
+	switch {
+	case n.Never:
+		return fmt.Sprintf("Not even %s would hold %s with a chance of %s.", quantity(n.Quantity, n.Tried), goal, chance)
+	case n.None:
+		return fmt.Sprintf("None: %s is held with a chance of %s as things are, without new founders.", goal, document.FormatChance(n.Held))
+	}
+	say := fmt.Sprintf("It takes %s to hold %s with a chance of %s", quantity(n.Quantity, n.Least), goal, chance)
+	low, high := n.Low, n.High
+	if n.Quantity == forecast.FounderEvery {
+		low, high = high, low
+	}
+	ends := [2]string{"fewer", "more than was tried"}
+	for k, v := range [2]int{low, high} {
+		if v > 0 {
+			ends[k] = document.FormatCount(v)
+		}
+	}
+	if ends[0] == ends[1] {
+		return say + "."
+	}
+	return say + fmt.Sprintf("; so many runs leave it open between %s and %s.", ends[0], ends[1])
+}
+
+func quantity(q forecast.Quantity, n int) string {
+	switch q {
+	case forecast.ChicksAYear:
+		return document.FormatThings(n, "chick", "chicks") + " a year"
+	case forecast.FounderEvery:
+		if n == 1 {
+			return "a new unrelated bird every year"
+		}
+		return fmt.Sprintf("a new unrelated bird every %d years", n)
+	}
+	return "places for " + document.FormatThings(n, "living bird", "living birds")
+}
+
+// needNote says what else is held still.
+func needNote(x *Forecast, n *forecast.Need) string {
+	switch n.Quantity {
+	case forecast.ChicksAYear:
+		return "The chicks are wanted each year, whatever the number of birds, and room is found for them all."
+	case forecast.FounderEvery:
+		return fmt.Sprintf("The new birds are related to none, of breeding age and of either sex by chance; %s birds are wanted and the places are those of today.", document.FormatCount(x.Outset.Rules.Birds))
+	}
+	return "The number of birds grows or shrinks to it within ten years and is then held; at every place there is taken to be room."
+}

@@ -1,0 +1,47 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strings"
+)
+
+// progressWidth is the number of characters of the bar.
+const progressWidth = 30
+
+// progress shows how much of long work is done.
+type progress struct {
+	w     io.Writer
+	shown int // hundredths that the bar shows
+}
+
+// newProgress returns a bar on a terminal; nil where w is none.
+func newProgress(w io.Writer) *progress {
+	file, ok := w.(*os.File)
+	if !ok {
+		return nil
+	}
+	if info, err := file.Stat(); err != nil || info.Mode()&os.ModeCharDevice == 0 {
+		return nil
+	}
+	return &progress{w: w, shown: -1}
+}
+
+// tell draws the bar anew where it has changed.
+func (p *progress) tell(done, of int) {
+	hundredths := 100 * done / of
+	if hundredths == p.shown {
+		return
+	}
+	p.shown = hundredths
+	full := progressWidth * done / of
+	fmt.Fprintf(p.w, "\r%s%s %d of %d runs, Ctrl-C to stop here ", strings.Repeat("#", full), strings.Repeat(".", progressWidth-full), done, of)
+}
+
+// end takes the bar away.
+func (p *progress) end() {
+	if p != nil && p.shown >= 0 {
+		fmt.Fprint(p.w, "\r\x1b[K") // erases the line
+	}
+}
