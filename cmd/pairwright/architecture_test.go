@@ -22,6 +22,8 @@ var line = []string{
 	"pedigree",
 	"pedigree/layout",
 	"pedigree/demography",
+	"pedigree/studbook/disk",
+	"pedigree/studbook/journal",
 	"pedigree/studbook/exchange",
 	"pairing/internal/bonds",
 	"pairing/internal/broods",

@@ -18,6 +18,7 @@ import (
 	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/examples"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/disk"
 )
 
 func newDemo(stdout io.Writer) *cobra.Command {
@@ -124,15 +125,10 @@ func writeFolder(dir string, files map[string][]byte) (err error) {
 	}()
 	for _, base := range slices.Sorted(maps.Keys(files)) {
 		name := filepath.Join(dir, base)
-		f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-		if err != nil {
+		if err := disk.Create(name, files[base]); err != nil {
 			return err
 		}
 		written = append(written, name)
-		_, err = f.Write(files[base])
-		if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
-			return err
-		}
 	}
 	return nil
 }

@@ -80,54 +80,6 @@ func TestOutputAndAttachmentAreTwoFiles(t *testing.T) {
 	assert.FileExists(t, "rows.csv")
 }
 
-// TestWritingAFile: what is there keeps its permissions and its links, and a
-// file that cannot be written whole leaves what was there.
-func TestWritingAFile(t *testing.T) {
-	dir := t.TempDir()
-	t.Chdir(dir)
-	mode := func(name string) os.FileMode {
-		info, err := os.Lstat(name)
-		require.NoError(t, err)
-		return info.Mode()
-	}
-	content := func(name string) string {
-		b, err := os.ReadFile(name)
-		require.NoError(t, err)
-		return string(b)
-	}
-
-	plain, err := os.Create("plain")
-	require.NoError(t, err)
-	require.NoError(t, plain.Close())
-	require.NoError(t, writeFile("new", []byte("text")))
-	assert.Equal(t, "text", content("new"))
-	assert.Equal(t, mode("plain"), mode("new"), "a new file has the permissions that new files get")
-
-	require.NoError(t, os.WriteFile("mine", []byte("old"), 0o600))
-	require.NoError(t, os.Chmod("mine", 0o640))
-	require.NoError(t, writeFile("mine", []byte("text")))
-	assert.Equal(t, os.FileMode(0o640), mode("mine"))
-
-	require.NoError(t, os.Mkdir("elsewhere", 0o700))
-	require.NoError(t, os.Symlink(filepath.Join("elsewhere", "file"), "link"))
-	for _, text := range []string{"one", "two"} { // the file that the link leads to is not there, then it is
-		require.NoError(t, writeFile("link", []byte(text)))
-		assert.Equal(t, text, content(filepath.Join("elsewhere", "file")))
-		assert.NotZero(t, mode("link")&os.ModeSymlink)
-	}
-
-	require.NoError(t, os.Symlink("round", "about"))
-	require.NoError(t, os.Symlink("about", "round"))
-	assert.ErrorContains(t, writeFile("round", nil), "leads in circles")
-	assert.Error(t, writeFile(filepath.Join("nowhere", "file"), nil))
-
-	entries, err := os.ReadDir(".")
-	require.NoError(t, err)
-	for _, e := range entries {
-		assert.NotContains(t, e.Name(), ".part", "nothing half-written stays behind")
-	}
-}
-
 // TestOutputIsNoFolder: and a place that does not exist is said before
 // anything is computed or after, but never in the terms of the system alone.
 func TestOutputIsNoFolder(t *testing.T) {

@@ -19,6 +19,8 @@
 //	lives.go     where each bird was, from hatch to death
 //	snapshot.go  the state on one day
 //	write.go     a colony back into files; describe.go, datapackage.go what they hold
+//	rewrite.go   rows changed in files that else stay byte for byte; rewritetext.go
+//	             in texts, rewritebook.go in workbooks
 //
 // Nothing here knows genetics. The package's last word is Colony.At, which
 // gives the state of the colony on one day: who has hatched, who is living and

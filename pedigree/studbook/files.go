@@ -34,6 +34,7 @@ const (
 	founderKinshipFile = "founder_kinship"
 	requestsFile       = "requests"
 	decisionsFile      = "decisions"
+	changesFile        = "changes"
 	programmeFile      = "programme.toml"
 )
 
@@ -120,12 +121,20 @@ var (
 		dateColumn("until", "last day on which it holds, if that is not a year", true, func(u *Ruling) *Date { return &u.Until }),
 		textColumn("reason", "why", func(u *Ruling) *string { return &u.Reason }),
 	}}
+	changesTable = &file[Change]{changesFile, "a row of another file that was written by `record`, `undo` or the pages", func(c *Change) *int { return &c.Line }, []column[Change]{
+		countColumn("change", "number of the change; rows with one number were written together", "changes", func(c *Change) *int { return &c.Number }),
+		textColumn("when", "day and time", func(c *Change) *string { return &c.When }),
+		textColumn("what", "what was written down", func(c *Change) *string { return &c.What }),
+		textColumn("file", "the file that was changed", func(c *Change) *string { return &c.File }),
+		textColumn("before", "the row as it was; blank if it is new", func(c *Change) *string { return &c.Before }),
+		textColumn("after", "the row as it is since; blank if it was taken out", func(c *Change) *string { return &c.After }),
+	}}
 )
 
 // tables are the declared files in the order of findings and documents.
 var tables = []interface{ describe() File }{
 	birdsTable, movesTable, bondsTable, clutchesTable, holdsTable, institutionsTable, founderKinshipTable,
-	requestsTable, decisionsTable,
+	requestsTable, decisionsTable, changesTable,
 }
 
 var (

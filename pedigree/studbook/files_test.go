@@ -107,6 +107,7 @@ func TestEveryFieldComesBack(t *testing.T) {
 	roundTrip[FounderKinship](t)
 	roundTrip[Request](t)
 	roundTrip[Ruling](t)
+	roundTrip[Change](t)
 }
 
 // TestColonyComesBack writes the tables of a whole colony and reads them again.

@@ -33,11 +33,7 @@ type Options struct {
 // is an Error; findings that are all Warnings are in Colony.Warnings. Any
 // other error is of the file system or the context.
 func Read(ctx context.Context, fsys fs.FS, name string, opt Options) (*Colony, error) {
-	r := &reader{
-		ctx: ctx, fsys: fsys, opt: opt, name: path.Clean(name),
-		labels: make(map[string]string), index: make(map[string]int), places: make(map[string]place), used: make(map[string]bool),
-		colony: &Colony{Source: path.Base(name)},
-	}
+	r := newReader(ctx, fsys, name, opt)
 	if err := r.read(); err != nil {
 		return nil, err
 	}
@@ -47,6 +43,14 @@ func Read(ctx context.Context, fsys fs.FS, name string, opt Options) (*Colony, e
 	}
 	r.colony.Warnings = findings
 	return r.colony, nil
+}
+
+func newReader(ctx context.Context, fsys fs.FS, name string, opt Options) *reader {
+	return &reader{
+		ctx: ctx, fsys: fsys, opt: opt, name: path.Clean(name),
+		labels: make(map[string]string), index: make(map[string]int), places: make(map[string]place), used: make(map[string]bool),
+		colony: &Colony{Source: path.Base(name)},
+	}
 }
 
 // reader is one run of Read.
@@ -141,6 +145,7 @@ func (r *reader) read() error {
 	for _, step := range []func() error{
 		func() error { return r.readStudbook(raw) },
 		r.readMoves, r.readBonds, r.readClutches, r.readHolds, r.readRequests, r.readRulings, r.readInstitutions, r.readFounderKinship,
+		r.readChanges,
 	} {
 		if err := r.ctx.Err(); err != nil {
 			return fmt.Errorf("reading %s: %w", r.name, err)

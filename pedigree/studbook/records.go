@@ -233,6 +233,16 @@ type Ruling struct {
 	Line   int
 }
 
+// Change is one row of changes.csv: a row of another file that Pairwright wrote.
+type Change struct {
+	Number        int    // rows of one number were written together; -1 if blank
+	When          string // day and time, "2026-05-12 14:03:22 +0100"
+	What          string // "hatch", "undo", ...
+	File          string // "moves.csv", or "colony.xlsx[moves]"
+	Before, After string // the row as its file has it; "" where there was none
+	Line          int
+}
+
 // Colony is everything read from one colony folder. It is immutable.
 type Colony struct {
 	Source string // base name of the studbook file, for documents
@@ -249,6 +259,7 @@ type Colony struct {
 	FounderKinship []FounderKinship
 	Requests       []Request
 	Rulings        []Ruling
+	Changes        []Change
 	Settings       Settings
 
 	// FilesDay is the day to which the files are kept: Settings.CurrentTo,

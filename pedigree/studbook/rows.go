@@ -308,6 +308,11 @@ func (r *reader) readRulings() (err error) {
 	return err
 }
 
+func (r *reader) readChanges() (err error) {
+	_, r.colony.Changes, err = load(r, changesTable, func(spot, *Change) bool { return true })
+	return err
+}
+
 func (r *reader) readInstitutions() error {
 	lines := make(map[string]int)
 	t, institutions, err := load(r, institutionsTable, func(s spot, in *Institution) bool {

@@ -2,6 +2,8 @@ package studbook
 
 import (
 	"bytes"
+	"fmt"
+	"unicode/utf16"
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding"
@@ -9,44 +11,133 @@ import (
 	"golang.org/x/text/encoding/unicode"
 )
 
-// decodeText turns the bytes of a file into UTF-8 without a byte order mark
-// and names the encoding found, "" for plain UTF-8. It never fails: bytes
-// that mean nothing in the encoding become U+FFFD. A file that has more letters
-// of UTF-8 than bytes outside it is UTF-8 with some damage, as where two files
-// were joined; read as Latin-1 it would lose all the others.
-func decodeText(raw []byte) (text, name string) {
-	var enc encoding.Encoding
+// script is how the bytes of a file stand for its text. The zero script is plain
+// UTF-8.
+type script struct {
+	name    string // as a note calls it; "" for UTF-8
+	mark    int    // length of the byte order mark
+	enc     encoding.Encoding
+	wide    bool // UTF-16
+	big     bool // its high byte comes first
+	damaged bool // UTF-8 with bytes that are none
+}
+
+// scriptOf tells the script of a file. A file that has more letters of UTF-8
+// than bytes outside it is UTF-8 with some damage, as where two files were
+// joined; read as Latin-1 it would lose all the others.
+func scriptOf(raw []byte) script {
+	little := script{enc: unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM), wide: true, name: "UTF-16 (little endian)"}
+	big := script{enc: unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM), wide: true, big: true, name: "UTF-16 (big endian)"}
+	mark := 0
 	switch {
 	case bytes.HasPrefix(raw, []byte{0xEF, 0xBB, 0xBF}):
-		raw = raw[3:]
+		mark = 3
 	case bytes.HasPrefix(raw, []byte{0xFF, 0xFE}):
-		enc, name, raw = unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM), "UTF-16 (little endian)", raw[2:]
+		little.mark = 2
+		return little
 	case bytes.HasPrefix(raw, []byte{0xFE, 0xFF}):
-		enc, name, raw = unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM), "UTF-16 (big endian)", raw[2:]
+		big.mark = 2
+		return big
 	default:
+		const unmarked = ", without a byte order mark)"
 		switch even, odd := zeroShares(raw); {
 		case odd > 0.4 && even < 0.1:
-			enc, name = unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM), "UTF-16 (little endian, without a byte order mark)"
+			little.name = "UTF-16 (little endian" + unmarked
+			return little
 		case even > 0.4 && odd < 0.1:
-			enc, name = unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM), "UTF-16 (big endian, without a byte order mark)"
+			big.name = "UTF-16 (big endian" + unmarked
+			return big
 		}
 	}
-	if enc == nil {
-		switch letters, stray := nonASCII(raw); {
-		case stray == 0:
-			return string(raw), ""
-		case letters > stray:
-			return string(bytes.ToValidUTF8(raw, []byte("\uFFFD"))), "UTF-8, but some of its characters are damaged"
-		}
-		// Windows-1252 is Latin-1 with letters and quotation marks where
-		// Latin-1 has control characters nobody types.
-		enc, name = charmap.Windows1252, "Windows-1252 (Latin-1), because it is not valid UTF-8"
+	switch letters, stray := nonASCII(raw[mark:]); {
+	case stray == 0:
+		return script{mark: mark}
+	case letters > stray:
+		return script{mark: mark, damaged: true, name: "UTF-8, but some of its characters are damaged"}
 	}
-	decoded, err := enc.NewDecoder().Bytes(raw)
+	// Windows-1252 is Latin-1 with letters and quotation marks where Latin-1
+	// has control characters nobody types.
+	return script{mark: mark, enc: charmap.Windows1252, name: "Windows-1252 (Latin-1), because it is not valid UTF-8"}
+}
+
+// decode turns the bytes of a file into UTF-8 without a byte order mark. It
+// never fails: bytes that mean nothing become U+FFFD.
+func (s script) decode(raw []byte) string {
+	raw = raw[s.mark:]
+	if s.enc != nil {
+		if decoded, err := s.enc.NewDecoder().Bytes(raw); err == nil {
+			return string(decoded)
+		}
+	}
+	if s.enc == nil && !s.damaged {
+		return string(raw)
+	}
+	return string(bytes.ToValidUTF8(raw, []byte("\uFFFD")))
+}
+
+// encode turns text into the bytes of the script, without a byte order mark.
+// The error says that the script has not all of its characters.
+func (s script) encode(text string) ([]byte, error) {
+	if s.enc == nil {
+		return []byte(text), nil
+	}
+	raw, err := s.enc.NewEncoder().Bytes([]byte(text))
 	if err != nil {
-		return string(bytes.ToValidUTF8(raw, []byte("\uFFFD"))), name
+		return nil, fmt.Errorf("%s has no sign for some of %q", s.name, text)
 	}
-	return string(decoded), name
+	return raw, nil
+}
+
+// first returns how many bytes the first character of the file takes, and how
+// many the text that decode makes of it.
+func (s script) first(raw []byte) (bytes, text int) {
+	switch {
+	case s.wide:
+		return s.firstWide(raw)
+	case s.enc != nil:
+		return 1, utf8.RuneLen(charmap.Windows1252.DecodeByte(raw[0]))
+	}
+	c, n := utf8.DecodeRune(raw)
+	if c != utf8.RuneError || n > 1 {
+		return n, n
+	}
+	for len(raw) > n { // a run of damage is one sign
+		c, more := utf8.DecodeRune(raw[n:])
+		if c != utf8.RuneError || more > 1 {
+			break
+		}
+		n++
+	}
+	return n, utf8.RuneLen(utf8.RuneError)
+}
+
+func (s script) firstWide(raw []byte) (bytes, text int) {
+	unit := func(at int) rune {
+		if s.big {
+			return rune(raw[at])<<8 | rune(raw[at+1])
+		}
+		return rune(raw[at+1])<<8 | rune(raw[at])
+	}
+	if len(raw) < 2 {
+		return len(raw), utf8.RuneLen(utf8.RuneError)
+	}
+	c, n := unit(0), 2
+	if utf16.IsSurrogate(c) && len(raw) >= 4 {
+		if next := unit(2); next >= 0xDC00 && next <= 0xDFFF {
+			c, n = utf16.DecodeRune(c, next), 4
+		}
+	}
+	if utf16.IsSurrogate(c) { // without its other half
+		c = utf8.RuneError
+	}
+	return n, utf8.RuneLen(c)
+}
+
+// decodeText turns the bytes of a file into UTF-8 without a byte order mark
+// and names the encoding found, "" for plain UTF-8.
+func decodeText(raw []byte) (text, name string) {
+	s := scriptOf(raw)
+	return s.decode(raw), s.name
 }
 
 // nonASCII counts the characters of UTF-8 beyond ASCII and the bytes that are

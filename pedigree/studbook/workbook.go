@@ -14,6 +14,7 @@ import (
 // workbook is an .xlsx file with the files of a colony folder as sheets.
 type workbook struct {
 	file   *excelize.File
+	raw    []byte // where it is to be rewritten
 	name   string
 	sheets map[string]string // file of the folder -> name of its sheet
 	epoch  bool              // dates are counted from 1904, not from 1900

@@ -9,7 +9,7 @@ import (
 
 // Record is a row of one of the files of a colony folder.
 type Record interface {
-	Bird | Move | Bond | Clutch | Hold | Institution | FounderKinship | Request | Ruling
+	Bird | Move | Bond | Clutch | Hold | Institution | FounderKinship | Request | Ruling | Change
 }
 
 // tableOf returns the file that holds records of a type.

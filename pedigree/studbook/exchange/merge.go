@@ -15,6 +15,7 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/disk"
 )
 
 // Change is a cell that a newer export has otherwise than the last one.
@@ -312,7 +313,7 @@ func Apply(dir string, files []File) (before string, err error) {
 		if err := os.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return "", err
 		}
-		if err := writeSynced(name, f.Content); err != nil {
+		if err := disk.Create(name, f.Content); err != nil {
 			return "", err
 		}
 	}

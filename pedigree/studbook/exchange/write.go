@@ -6,6 +6,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"pairwright/pedigree/studbook/disk"
 )
 
 // Base is the folder inside a colony folder that keeps the files as an import
@@ -34,11 +36,11 @@ func Create(dir string, files []File) (err error) {
 		return err
 	}
 	for _, f := range files {
-		if err := writeSynced(filepath.Join(temporary, f.Name), f.Content); err != nil {
+		if err := disk.Create(filepath.Join(temporary, f.Name), f.Content); err != nil {
 			return err
 		}
 		if filepath.Ext(f.Name) == ".csv" {
-			if err := writeSynced(filepath.Join(temporary, Base, f.Name), f.Content); err != nil {
+			if err := disk.Create(filepath.Join(temporary, Base, f.Name), f.Content); err != nil {
 				return err
 			}
 		}
@@ -61,20 +63,4 @@ func Free(dir string) error {
 		return fmt.Errorf("%s is not empty: name a new folder", dir)
 	}
 	return nil
-}
-
-// writeSynced writes a file and waits until it is on the disk.
-func writeSynced(name string, content []byte) error {
-	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(content)
-	if e := f.Sync(); err == nil {
-		err = e
-	}
-	if e := f.Close(); err == nil {
-		err = e
-	}
-	return err
 }

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/journal"
 )
 
 // Folder is a colony folder that was read. What is computed of it is kept for
@@ -42,8 +43,11 @@ func (a *Asked) Read(ctx context.Context) (*Folder, error) {
 // error.
 func ReadFrom(ctx context.Context, dir fs.FS, name string, columns map[string]string) (*Folder, error) {
 	f := &Folder{Name: name, today: studbook.DayOf(time.Now().Date()), seasons: newSeasons()}
-	var err error
-	f.Colony, err = studbook.Read(ctx, watched{dir, &f.Files}, name, studbook.Options{Columns: columns, Today: f.today})
+	err := journal.Whole(dir, func(fsys fs.FS) (err error) {
+		f.Files = nil
+		f.Colony, err = studbook.Read(ctx, watched{fsys, &f.Files}, name, studbook.Options{Columns: columns, Today: f.today})
+		return err
+	})
 	f.ids = sync.OnceValue(f.allIDs)
 	if errors.As(err, &f.Faults) {
 		return f, nil

@@ -1,6 +1,6 @@
 //go:build unix
 
-package main
+package disk
 
 import (
 	"os"
@@ -25,13 +25,13 @@ func TestPipesAreWrittenTo(t *testing.T) {
 			}
 			read <- string(b)
 		}()
-		require.NoError(t, writeFile(name, []byte("text")))
+		require.NoError(t, Write(name, []byte("text")))
 		assert.Equal(t, "text", <-read)
 		info, err := os.Stat("pipe")
 		require.NoError(t, err)
 		assert.NotZero(t, info.Mode()&os.ModeNamedPipe)
 	}
-	require.NoError(t, writeFile(os.DevNull, []byte("text")))
+	require.NoError(t, Write(os.DevNull, []byte("text")))
 	info, err := os.Stat(os.DevNull)
 	require.NoError(t, err)
 	assert.NotZero(t, info.Mode()&os.ModeDevice)
@@ -42,7 +42,7 @@ func TestUmask(t *testing.T) {
 	t.Chdir(t.TempDir())
 	old := syscall.Umask(0o077)
 	defer syscall.Umask(old)
-	require.NoError(t, writeFile("new", nil))
+	require.NoError(t, Write("new", nil))
 	info, err := os.Stat("new")
 	require.NoError(t, err)
 	assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())

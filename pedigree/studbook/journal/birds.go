@@ -1,0 +1,223 @@
+package journal
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwright/pedigree/studbook"
+)
+
+// find returns the row of the studbook with a bird: by its id or, where no
+// other bird has it, its name or band.
+func (d *draft) find(who string) (row int, ok bool) {
+	if who == "" {
+		return 0, false
+	}
+	named := -1
+	for i := range d.birds.Len() {
+		switch {
+		case d.birds.Cell(i, "id") == who:
+			return i, true
+		case strings.EqualFold(d.birds.Cell(i, "name"), who), strings.EqualFold(d.birds.Cell(i, "band"), who):
+			if named >= 0 {
+				named = d.birds.Len() // two of that name
+				continue
+			}
+			named = i
+		}
+	}
+	return named, named >= 0 && named < d.birds.Len()
+}
+
+// bird returns the row of the bird in a field.
+func (d *draft) bird(field string) (row int, ok bool) {
+	row, ok = d.find(d.value(field))
+	if !ok {
+		d.refuse(field, d.value(field), codeUnknownID, "no bird of the studbook has this id, nor one bird alone this name or band", "write the bird's id as the studbook has it")
+	}
+	return row, ok
+}
+
+// living returns the row of the bird in a field, which must live in the
+// programme.
+func (d *draft) living(field string) (row int, ok bool) {
+	if row, ok = d.bird(field); !ok {
+		return row, false
+	}
+	id := d.birds.Cell(row, "id")
+	if death := d.birds.Cell(row, "death_date"); death != "" {
+		d.refuse(field, id, codeNotLiving, fmt.Sprintf("it died, by the studbook (%s)", death), "name another bird, or correct the studbook")
+		return row, false
+	}
+	if _, here := d.lives(id, d.today); !here {
+		d.refuse(field, id, codeNotLiving, "it does not live in the programme now, by its moves", "name another bird, or write down its arrival first")
+		return row, false
+	}
+	return row, true
+}
+
+// lives returns where a bird lived on a day, false if that was nowhere in the
+// programme. With errors in the files it is where the studbook has it.
+func (d *draft) lives(id string, on studbook.Day) (place string, here bool) {
+	if d.colony == nil {
+		row, ok := d.find(id)
+		return d.birds.Cell(row, "location"), ok
+	}
+	if d.lived == nil {
+		d.lived = make(map[string]studbook.Life)
+		for i, l := range d.colony.Lives() {
+			d.lived[d.colony.Birds[i].ID] = l
+		}
+	}
+	l := d.lived[id]
+	return l.On(on)
+}
+
+// placeOf returns where a bird lived on a date, or else where the studbook has
+// it.
+func (d *draft) placeOf(id string, on studbook.Date) string {
+	if place, here := d.lives(id, on.Mid()); here {
+		return place
+	}
+	row, _ := d.find(id)
+	return d.birds.Cell(row, "location")
+}
+
+// home returns the code of the user's own institution, or of the only one there
+// is, "" if neither is known.
+func (d *draft) home() string {
+	if home := d.w.Settings().Home; home != "" {
+		return home
+	}
+	only := ""
+	for i := range d.birds.Len() {
+		switch at := d.birds.Cell(i, "location"); {
+		case at == "" || at == only:
+		case only != "":
+			return ""
+		default:
+			only = at
+		}
+	}
+	return only
+}
+
+func (d *draft) sexOf(id string) string {
+	row, _ := d.find(id)
+	return strings.ToUpper(d.birds.Cell(row, "sex"))
+}
+
+func (d *draft) dead(id string) bool {
+	row, ok := d.find(id)
+	return ok && d.birds.Cell(row, "death_date") != ""
+}
+
+// openBonds returns the rows of the bonds of a bird that last, each with its
+// mate: those without an end, or with one after the day, whose mate lives.
+func (d *draft) openBonds(id string, on studbook.Date) (rows []int, mates []string) {
+	s := d.sheet("bonds.csv")
+	for i := range s.Len() {
+		mate := s.Cell(i, "male")
+		switch id {
+		case s.Cell(i, "female"):
+		case mate:
+			mate = s.Cell(i, "female")
+		default:
+			continue
+		}
+		until, err := studbook.ParseDate(s.Cell(i, "until"))
+		since, _ := studbook.ParseDate(s.Cell(i, "since"))
+		ended := err != nil || until.Known() && (!on.Known() || until.First <= on.Mid())
+		if !ended && !d.dead(mate) && (!on.Known() || since.First <= on.Last) {
+			rows, mates = append(rows, i), append(mates, mate)
+		}
+	}
+	return rows, mates
+}
+
+// mateOf returns the mate of a bird by the bonds, on a day or, with an unknown
+// one, now; "" if there is none. Two birds at two places are no pair.
+func (d *draft) mateOf(id string, on studbook.Date) string {
+	_, mates := d.openBonds(id, on)
+	day := on.Mid()
+	if !on.Known() {
+		day = d.today
+	}
+	at, _ := d.lives(id, day)
+	for _, mate := range mates {
+		if there, _ := d.lives(mate, day); there == at {
+			return mate
+		}
+	}
+	return ""
+}
+
+// endBonds ends the bonds of a bird that last, but for that with a mate, and
+// returns how many.
+func (d *draft) endBonds(id string, on studbook.Date, why, but string) int {
+	rows, mates := d.openBonds(id, studbook.Date{})
+	ended := 0
+	for k, row := range rows {
+		if mates[k] == but {
+			continue
+		}
+		d.set("bonds.csv", row, "until", on.Text)
+		d.setIfThere("bonds.csv", row, "ended_by", why)
+		ended++
+	}
+	return ended
+}
+
+// clutchOf returns the row of the clutch that a chick of a dam is from: the one
+// told, or the last one before the hatch that can be.
+func (d *draft) clutchOf(dam string, hatch studbook.Date) (row int, ok bool) {
+	s := d.sheet("clutches.csv")
+	told, _ := studbook.ParseDate(d.value("laid"))
+	const late = 30 // days; eggs of a clutch do not hatch on one day, and may be laid over a week
+	longest := studbook.Day(d.w.Settings().IncubationDays + late)
+	var best studbook.Day
+	for i := range s.Len() {
+		laid, err := studbook.ParseDate(s.Cell(i, "laid"))
+		if s.Cell(i, "female") != dam || err != nil || !laid.Known() {
+			continue
+		}
+		switch day := laid.Mid(); {
+		case told.Known():
+			if laid.First == told.First && laid.Last == told.Last {
+				return i, true
+			}
+		case day <= hatch.Last && hatch.First-day <= longest && day > best:
+			row, ok, best = i, true, day
+		}
+	}
+	return row, ok
+}
+
+// lastClutch returns the row of the clutch told in the field laid, or of the
+// last one of the bird in a field.
+func (d *draft) lastClutch(field string) (row int, ok bool) {
+	b, ok := d.bird(field)
+	if !ok {
+		return 0, false
+	}
+	id := d.birds.Cell(b, "id")
+	told, _ := studbook.ParseDate(d.value("laid"))
+	s := d.sheet("clutches.csv")
+	best := studbook.Day(-1)
+	for i := range s.Len() {
+		laid, err := studbook.ParseDate(s.Cell(i, "laid"))
+		if err != nil || s.Cell(i, "female") != id && s.Cell(i, "male") != id {
+			continue
+		}
+		if told.Known() && (laid.First != told.First || laid.Last != told.Last) {
+			continue
+		}
+		if laid.Mid() >= best {
+			row, best = i, laid.Mid()
+		}
+	}
+	if best < 0 {
+		d.refuse(field, id, codeNotOnRecord, "no such clutch is on record", "write the clutch down first, or correct the day of its first egg")
+	}
+	return row, best >= 0
+}

@@ -1,0 +1,569 @@
+package journal
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/disk"
+)
+
+// now is the day on which the tests write.
+func now() time.Time { return time.Date(2026, time.November, 27, 9, 30, 0, 0, time.UTC) }
+
+// colony is a small folder: two pairs, one with a clutch.
+var colony = map[string]string{
+	"studbook.csv": "id,name,sex,sire,dam,hatch_date,death_date,location,notes,keeper\n" +
+		"A01,Ash,M,,,2018-05-01,,HOME,,ann\nA02,Bryony,F,,,2018-05-02,,HOME,,ann\nA03,Cole,M,,,2019-05-01,,HOME,,bob\nA04,Dove,F,,,2019-06-01,,HOME,,\nA05,,F,,,2020-06-01,,HOME,,\n",
+	"bonds.csv":      "female,male,since,until,nest,ended_by\nA02,A01,2021-03-01,,7,\nA04,A03,2022-03-01,,8,\n",
+	"clutches.csv":   "female,male,laid,eggs,fertile,hatched,fledged\nA02,A01,2026-10-20,2,,,\n",
+	"moves.csv":      "id,date,from,to,reason\nA05,2024-01-01,AWAY,HOME,\n",
+	"programme.toml": "home = \"HOME\"\ncurrent_to = 2026-11-01 # the last day\n",
+}
+
+// write puts files into a new folder and opens it.
+func write(t testing.TB, files map[string]string) (*Folder, string) {
+	t.Helper()
+	dir := memory(t)
+	for name, text := range files {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+	}
+	return Open(filepath.Join(dir, "studbook.csv"), Options{Now: now}), dir
+}
+
+// memory returns a new folder in memory, where the system has that: the tests
+// wait for a disk a thousand times.
+func memory(t testing.TB) string {
+	dir, err := os.MkdirTemp("/dev/shm", "journal")
+	if err != nil {
+		return t.TempDir()
+	}
+	t.Cleanup(func() { assert.NoError(t, os.RemoveAll(dir)) })
+	return dir
+}
+
+// read returns the files of a folder by name, without what the journal keeps.
+func read(t testing.TB, fsys fs.FS) map[string]string {
+	t.Helper()
+	files := make(map[string]string)
+	list, err := fs.ReadDir(fsys, ".")
+	require.NoError(t, err)
+	for _, x := range list {
+		if x.Name() == Earlier || x.Name() == changes || strings.HasPrefix(x.Name(), ".") {
+			continue
+		}
+		raw, err := fs.ReadFile(fsys, x.Name())
+		if errors.Is(err, fs.ErrNotExist) { // of a change that was not finished
+			continue
+		}
+		require.NoError(t, err)
+		files[x.Name()] = string(raw)
+	}
+	return files
+}
+
+// event makes an event of its kind and fields in turn.
+func event(kind string, values ...string) Event {
+	e := Event{Kind: kind, Values: map[string]string{}}
+	for k := 0; k < len(values); k += 2 {
+		e.Values[values[k]] = values[k+1]
+	}
+	return e
+}
+
+// commit writes an event, which must be possible.
+func commit(t testing.TB, f *Folder, e Event) *Proposal {
+	t.Helper()
+	p, err := f.Commit(t.Context(), e, "")
+	require.NoError(t, err)
+	require.False(t, p.Refused(), "%v: %v", e, p.Findings)
+	return p
+}
+
+// rows are the rows of a proposal in short: file, line, before and after.
+func rows(p *Proposal) []string {
+	var all []string
+	for _, x := range p.Edits {
+		all = append(all, fmt.Sprintf("%s:%d %s -> %s", x.File, x.Line, x.Before, x.After))
+	}
+	return all
+}
+
+// every is one event of each kind with the rows that it becomes in the colony,
+// worked out by hand.
+var every = []struct {
+	event Event
+	rows  []string
+}{
+	{event("hatch", "dam", "A02", "date", "2026-11-20"), []string{
+		"studbook.csv:7  -> A06,,U,A01,A02,2026-11-20,,HOME,,",
+		"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,,1,",
+		"programme.toml:2 current_to = 2026-11-01 # the last day -> current_to = 2026-11-20 # the last day"}},
+	{event("death", "bird", "Dove", "date", "2026-10-05", "note", `thin, "wet"`), []string{
+		`studbook.csv:5 A04,Dove,F,,,2019-06-01,,HOME,, -> A04,Dove,F,,,2019-06-01,2026-10-05,HOME,"thin, ""wet""",`,
+		"bonds.csv:3 A04,A03,2022-03-01,,8, -> A04,A03,2022-03-01,2026-10-05,8,death"}},
+	{event("death", "bird", "A05", "date", "unknown"), []string{"studbook.csv:6 A05,,F,,,2020-06-01,,HOME,, -> A05,,F,,,2020-06-01,unknown,HOME,,"}},
+	{event("clutch", "female", "A03", "laid", "2026-10-25", "eggs", "2"), []string{"clutches.csv:3  -> A04,A03,2026-10-25,2,,,"}},
+	{event("candling", "female", "A02", "fertile", "1"), []string{"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,1,,"}},
+	{event("fledging", "female", "A02", "fledged", "0"), []string{"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,,,0"}},
+	{event("parting", "bird", "A03", "date", "2026-10"), []string{"bonds.csv:3 A04,A03,2022-03-01,,8, -> A04,A03,2022-03-01,2026-10,8,parted"}},
+	{event("move", "bird", "A04", "to", "AWAY", "date", "2026-10-30"), []string{
+		"studbook.csv:5 A04,Dove,F,,,2019-06-01,,HOME,, -> A04,Dove,F,,,2019-06-01,,AWAY,,",
+		"moves.csv:3  -> A04,2026-10-30,HOME,AWAY,",
+		"bonds.csv:3 A04,A03,2022-03-01,,8, -> A04,A03,2022-03-01,2026-10-30,8,moved"}},
+	{event("move", "bird", "A04", "mate", "A03", "to", "AWAY", "date", "2026-10-30"), []string{
+		"studbook.csv:4 A03,Cole,M,,,2019-05-01,,HOME,,bob -> A03,Cole,M,,,2019-05-01,,AWAY,,bob",
+		"studbook.csv:5 A04,Dove,F,,,2019-06-01,,HOME,, -> A04,Dove,F,,,2019-06-01,,AWAY,,",
+		"moves.csv:3  -> A04,2026-10-30,HOME,AWAY,", "moves.csv:4  -> A03,2026-10-30,HOME,AWAY,"}},
+	{event("arrival", "date", "2026-10-30", "sex", "m", "name", "Elm"), []string{
+		"studbook.csv:7  -> A06,Elm,M,,,,,HOME,,", "moves.csv:3  -> A06,2026-10-30,,HOME,"}},
+	{event("departure", "bird", "A05", "date", "2026-10-30", "reason", "sold"), []string{
+		"studbook.csv:6 A05,,F,,,2020-06-01,,HOME,, -> A05,,F,,,2020-06-01,,,,", "moves.csv:3  -> A05,2026-10-30,HOME,,sold"}},
+	{event("hold", "bird", "A01", "reason", "lame", "since", "2026-10-30", "blocks", "Moving"), []string{"holds.csv:2  -> A01,2026-10-30,,lame,moving,"}},
+	{event("sex", "bird", "A04", "sex", "U"), []string{"studbook.csv:5 A04,Dove,F,,,2019-06-01,,HOME,, -> A04,Dove,U,,,2019-06-01,,HOME,,"}},
+	{event("parent", "bird", "A05", "sire", "Ash", "dam", "A02=0.5; A04=0.5"), []string{"studbook.csv:6 A05,,F,,,2020-06-01,,HOME,, -> A05,,F,A01,A02=0.5; A04=0.5,2020-06-01,,HOME,,"}},
+}
+
+// TestEveryKind: the rows are those that a person would write by hand, the
+// folder read afterwards is that folder, and undo gives every byte back.
+func TestEveryKind(t *testing.T) {
+	seen := map[string]bool{"release": true, "band": true, "bond": true} // below
+	for _, x := range every {
+		seen[x.event.Kind] = true
+		f, dir := write(t, colony)
+		p, err := f.Draft(t.Context(), x.event)
+		require.NoError(t, err)
+		require.False(t, p.Refused(), "%v: %v", x.event, p.Findings)
+		assert.Equal(t, x.rows, rows(p), x.event)
+		assert.Equal(t, colony, read(t, os.DirFS(dir)), "a draft writes nothing")
+		_, err = os.Stat(filepath.Join(dir, Earlier))
+		assert.ErrorIs(t, err, fs.ErrNotExist)
+
+		done, err := f.Commit(t.Context(), x.event, p.Seal)
+		require.NoError(t, err)
+		assert.Equal(t, 1, done.Number)
+		assert.Equal(t, p.Edits, done.Edits)
+		assert.Equal(t, byHand(t, colony, x.rows), read(t, os.DirFS(dir)), x.event)
+
+		back := commit(t, f, Event{Kind: Undo})
+		assert.Equal(t, colony, read(t, os.DirFS(dir)), x.event)
+		assert.Len(t, back.Edits, len(x.rows))
+	}
+	for _, k := range Kinds {
+		assert.True(t, seen[k.Name], "%s is not tried", k.Name)
+	}
+}
+
+// byHand writes rows into files as a person with an editor would.
+func byHand(t *testing.T, files map[string]string, rows []string) map[string]string {
+	out := make(map[string]string)
+	for name, text := range files {
+		out[name] = text
+	}
+	for _, row := range rows {
+		at, row, _ := strings.Cut(row, " ")
+		name, _, _ := strings.Cut(at, ":")
+		before, after, ok := strings.Cut(row, "-> ")
+		require.True(t, ok)
+		before = strings.TrimSuffix(before, " ")
+		if out[name] == "" {
+			out[name] = "id,since,until,reason,blocks,note\n" // holds.csv, which is new
+		}
+		if before == "" {
+			out[name] += after + "\n"
+			continue
+		}
+		require.Equal(t, 1, strings.Count(out[name], before+"\n"))
+		out[name] = strings.Replace(out[name], before+"\n", after+"\n", 1)
+	}
+	return out
+}
+
+// TestSeveral: one after the other, then taken back one after the other.
+func TestSeveral(t *testing.T) {
+	f, dir := write(t, colony)
+	states := []map[string]string{read(t, os.DirFS(dir))}
+	for _, e := range []Event{
+		event("hold", "bird", "A05", "reason", "lame"), event("release", "bird", "A05"),
+		event("parting", "bird", "A01"), event("bond", "female", "A01", "male", "A05", "nest", "9"),
+		event("hatch", "dam", "A02", "sire", "unknown", "date", "yesterday"), event("death", "bird", "A06"),
+	} {
+		commit(t, f, e)
+		states = append(states, read(t, os.DirFS(dir)))
+	}
+	assert.Contains(t, states[4]["bonds.csv"], "\nA05,A01,2026-11-27,,9,\n", "female first, whoever was named first")
+	for k := len(states) - 2; k >= 0; k-- {
+		p := commit(t, f, Event{Kind: Undo})
+		assert.Equal(t, k+1, p.Undoes.Number)
+		assert.Equal(t, states[k], read(t, os.DirFS(dir)))
+	}
+	p, err := f.Commit(t.Context(), Event{Kind: Undo}, "")
+	require.NoError(t, err)
+	assert.True(t, p.Refused(), "nothing is left to take back")
+
+	raw, err := os.ReadFile(filepath.Join(dir, changes))
+	require.NoError(t, err)
+	lines, err := csv.NewReader(bytes.NewReader(raw)).ReadAll()
+	require.NoError(t, err)
+	assert.Equal(t, []string{"1", "2026-11-27 09:30:00 +0000", "hold A05 lame", "holds.csv", "", "A05,2026-11-27,,lame,,"}, lines[1])
+	last := lines[len(lines)-1]
+	assert.Equal(t, []string{"12", "undo of 1, hold A05 lame", "current_to = 2026-11-01 # the last day"}, []string{last[0], last[2], last[5]})
+	all, err := f.Changes(t.Context())
+	require.NoError(t, err)
+	assert.Len(t, all, 12)
+	assert.True(t, all[11].Undone)
+	assert.False(t, all[0].Undone)
+}
+
+// TestRefused: what would make an error is told and not written.
+func TestRefused(t *testing.T) {
+	for want, e := range map[string]Event{
+		"unknown_id bird":                event("death", "bird", "A99"),
+		"not_told dam":                   event("hatch"),
+		"not_told sire":                  event("hatch", "dam", "A05"),
+		"not_yet date":                   event("death", "bird", "A01", "date", "2026-11-28"),
+		"bad_value date":                 event("death", "bird", "A01", "date", "27/11/2026"),
+		"bad_value fertile":              event("candling", "female", "A02", "fertile", "one"),
+		"bad_value sex":                  event("sex", "bird", "A01", "sex", "cock"),
+		"on_record female":               event("bond", "female", "A05", "male", "A01"),
+		"on_record laid":                 event("clutch", "female", "A02", "laid", "2026-10-20"),
+		"on_record to":                   event("move", "bird", "A01", "to", "HOME"),
+		"not_on_record bird":             event("release", "bird", "A01"),
+		"not_on_record female":           event("candling", "female", "A05", "fertile", "1"),
+		"nothing_new ":                   event("sex", "bird", "A01", "sex", "M"),
+		"not_writable ":                  event("band", "bird", "A01", "band", "1"), // the file has no such column
+		"cycle sire":                     event("parent", "bird", "A01", "sire", "A01"),
+		"parent_hatched_after_chick dam": event("parent", "bird", "A01", "dam", "A05"),
+		"duplicate_id id":                event("hatch", "dam", "A02", "id", "A01"),
+		"death_before_hatch death_date":  event("death", "bird", "A01", "date", "2017"),
+		"male_dam dam":                   event("hatch", "dam", "A01", "sire", "A03"),
+	} {
+		f, dir := write(t, colony)
+		p, err := f.Commit(t.Context(), e, "")
+		require.NoError(t, err)
+		require.True(t, p.Refused(), e)
+		assert.Zero(t, p.Number)
+		var got []string
+		for _, x := range p.Findings {
+			if x.Severity == studbook.Error {
+				got = append(got, x.Code+" "+x.Column)
+			}
+		}
+		assert.Contains(t, got, want)
+		assert.Equal(t, colony, read(t, os.DirFS(dir)))
+	}
+	f, _ := write(t, colony)
+	_, err := f.Draft(t.Context(), event("party"))
+	assert.ErrorContains(t, err, "party")
+	_, err = f.Draft(t.Context(), event("sex", "colour", "red"))
+	assert.ErrorContains(t, err, "colour")
+}
+
+// TestFaultyFolder: errors that are there already keep nobody from writing, new
+// ones do.
+func TestFaultyFolder(t *testing.T) {
+	files := map[string]string{}
+	for name, text := range colony {
+		files[name] = text
+	}
+	files["studbook.csv"] += "A01,twice,M,,,2020,,HOME,,\n"
+	f, _ := write(t, files)
+	p := commit(t, f, event("sex", "bird", "A05", "sex", "U"))
+	assert.Empty(t, p.Findings)
+	p, err := f.Draft(t.Context(), event("arrival", "id", "A 7;", "date", "2026-10-01"))
+	require.NoError(t, err)
+	require.Len(t, p.Findings, 1)
+	assert.Equal(t, "bad_id", p.Findings[0].Code)
+}
+
+// TestChangedMeanwhile: what was shown is written, or nothing.
+func TestChangedMeanwhile(t *testing.T) {
+	f, dir := write(t, colony)
+	e := event("sex", "bird", "A05", "sex", "U")
+	p, err := f.Draft(t.Context(), e)
+	require.NoError(t, err)
+	name := filepath.Join(dir, "studbook.csv")
+	edited := strings.Replace(colony["studbook.csv"], "A05,,F", "A05,Eve,F", 1)
+	require.NoError(t, os.WriteFile(name, []byte(edited), 0o644))
+	again, err := f.Commit(t.Context(), e, p.Seal)
+	assert.ErrorIs(t, err, ErrChanged)
+	assert.Equal(t, edited, read(t, os.DirFS(dir))["studbook.csv"])
+	_, err = f.Commit(t.Context(), e, again.Seal)
+	require.NoError(t, err)
+	assert.Contains(t, read(t, os.DirFS(dir))["studbook.csv"], "A05,Eve,U,")
+
+	// A spreadsheet that saves after the last look, between two files.
+	raced := false
+	f.opt.Disk.Before = func(step, at string) error {
+		if strings.HasSuffix(at, "0002-studbook.csv") && step == "rename" {
+			raced = true
+			return os.WriteFile(name, []byte(edited), 0o644)
+		}
+		return nil
+	}
+	_, err = f.Commit(t.Context(), event("death", "bird", "A04"), "")
+	assert.ErrorIs(t, err, ErrChanged)
+	assert.True(t, raced)
+	f.opt.Disk.Before = nil
+	files := read(t, os.DirFS(dir))
+	assert.Equal(t, edited, files["studbook.csv"])
+	assert.Equal(t, colony["bonds.csv"], files["bonds.csv"], "and nothing else was written")
+}
+
+// TestUndoAfterEditing: rows that are still there are put back, what a person
+// wrote meanwhile stays; a row that is gone is told.
+func TestUndoAfterEditing(t *testing.T) {
+	f, dir := write(t, colony)
+	commit(t, f, event("death", "bird", "A04", "date", "2026-10-05"))
+	edit := func(name, from, to string) {
+		raw, err := os.ReadFile(filepath.Join(dir, name))
+		require.NoError(t, err)
+		require.Contains(t, string(raw), from)
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(strings.Replace(string(raw), from, to, 1)), 0o644))
+	}
+	edit("studbook.csv", "A05,,F", "A05,Eve,F")
+	commit(t, f, Event{Kind: Undo})
+	files := read(t, os.DirFS(dir))
+	assert.Equal(t, strings.Replace(colony["studbook.csv"], "A05,,F", "A05,Eve,F", 1), files["studbook.csv"])
+	assert.Equal(t, colony["bonds.csv"], files["bonds.csv"])
+
+	commit(t, f, event("hatch", "dam", "A02", "date", "2026-10-31"))
+	edit("clutches.csv", "2,,1,", "2,2,1,")
+	before := read(t, os.DirFS(dir))
+	p, err := f.Commit(t.Context(), Event{Kind: Undo}, "")
+	require.NoError(t, err)
+	require.Len(t, p.Findings, 1)
+	assert.Equal(t, codeChangedHand, p.Findings[0].Code)
+	assert.Equal(t, before, read(t, os.DirFS(dir)), "then nothing is taken back")
+	edit("clutches.csv", "2,2,1,", "2,,1,")
+	edit("studbook.csv", "A01,Ash,", "A01,Ashe,")
+	commit(t, f, Event{Kind: Undo})
+	assert.NotContains(t, read(t, os.DirFS(dir))["studbook.csv"], "A06", "a new row is taken out")
+}
+
+var errKilled = errors.New("killed")
+
+// TestKilledAtEveryStep ends a change before each step that touches the disk.
+// One who reads the folder then, and one who writes to it next, find it as it
+// was or as it was to be, whole.
+func TestKilledAtEveryStep(t *testing.T) {
+	for _, e := range []Event{event("hatch", "dam", "A02", "date", "2026-11-20"), {Kind: Undo}, event("hold", "bird", "A01", "reason", "lame")} {
+		start := func() (*Folder, string) {
+			f, dir := write(t, colony)
+			if e.Kind == Undo {
+				commit(t, f, event("move", "bird", "A04", "to", "AWAY", "date", "2026-10-30"))
+			}
+			return f, dir
+		}
+		f, dir := start()
+		before := read(t, os.DirFS(dir))
+		commit(t, f, e)
+		after := read(t, os.DirFS(dir))
+		ends := map[bool]int{}
+		for n := 0; ; n++ {
+			f, dir := start()
+			steps := 0
+			f.opt.Disk.Before = func(string, string) error {
+				if steps++; steps > n {
+					return errKilled
+				}
+				return nil
+			}
+			_, err := f.Commit(t.Context(), e, "")
+			done := err == nil
+			if !done {
+				require.ErrorIs(t, err, errKilled)
+			}
+			seen := read(t, View(os.DirFS(dir)))
+			if !assert.True(t, equal(seen, before) || equal(seen, after), "killed at step %d, a reader sees %v", n, seen) {
+				return
+			}
+			f = Open(filepath.Join(dir, "studbook.csv"), Options{Now: now})
+			unlock, err := f.begin(t.Context())
+			require.NoError(t, err, "the lock of the killed is gone")
+			require.NoError(t, unlock())
+			files := read(t, os.DirFS(dir))
+			assert.Equal(t, seen, files, "killed at step %d", n)
+			list, err := os.ReadDir(dir)
+			require.NoError(t, err)
+			for _, x := range list {
+				assert.False(t, strings.HasPrefix(x.Name(), "."), "killed at step %d, %s stays behind", n, x.Name())
+			}
+			ends[equal(files, after)]++
+			if !equal(files, after) {
+				commit(t, f, e)
+				assert.Equal(t, after, read(t, os.DirFS(dir)), "and it can be written again")
+			}
+			if done {
+				break
+			}
+		}
+		assert.Greater(t, ends[false], 10)
+		assert.Greater(t, ends[true], 1, "also after the last file and before it is declared done")
+	}
+}
+
+func equal(a, b map[string]string) bool { return fmt.Sprint(a) == fmt.Sprint(b) }
+
+// TestFullDisk: an error that is no kill is cleaned up at once.
+func TestFullDisk(t *testing.T) {
+	f, dir := write(t, colony)
+	full := errors.New("no space left")
+	f.opt.Disk.Before = func(step, name string) error {
+		if step == "write" && strings.Contains(filepath.Base(name), ".clutches.csv.") {
+			return full
+		}
+		return nil
+	}
+	_, err := f.Commit(t.Context(), event("hatch", "dam", "A02", "date", "2026-11-20"), "")
+	require.ErrorIs(t, err, full)
+	assert.Equal(t, colony, read(t, os.DirFS(dir)))
+	assert.NoFileExists(t, filepath.Join(dir, Earlier, pending))
+}
+
+// TestKilledProcess kills a real process in the middle of writing.
+func TestKilledProcess(t *testing.T) {
+	if at := os.Getenv("JOURNAL_KILL_AT"); at != "" {
+		n, err := strconv.Atoi(at)
+		require.NoError(t, err)
+		f := Open(os.Getenv("JOURNAL_FILE"), Options{Now: now, Disk: disk.Disk{Before: func(string, string) error {
+			if n--; n < 0 {
+				p, err := os.FindProcess(os.Getpid())
+				if err == nil {
+					err = p.Kill()
+				}
+				time.Sleep(time.Minute)
+				return err
+			}
+			return nil
+		}}})
+		_, err = f.Commit(t.Context(), event("hatch", "dam", "A02", "date", "2026-11-20"), "")
+		require.NoError(t, err)
+		return
+	}
+	for _, at := range []int{3, 26, 30, 34} {
+		f, dir := write(t, colony)
+		cmd := exec.Command(os.Args[0], "-test.run", "^TestKilledProcess$")
+		cmd.Env = append(os.Environ(), "JOURNAL_KILL_AT="+strconv.Itoa(at), "JOURNAL_FILE="+filepath.Join(dir, "studbook.csv"))
+		assert.Error(t, cmd.Run(), "it is killed")
+		assert.Equal(t, colony, read(t, View(os.DirFS(dir))))
+		commit(t, f, event("sex", "bird", "A05", "sex", "U"))
+		files := read(t, os.DirFS(dir))
+		assert.Equal(t, strings.Replace(colony["studbook.csv"], "A05,,F", "A05,,U", 1), files["studbook.csv"])
+		assert.Equal(t, colony["clutches.csv"], files["clutches.csv"])
+	}
+}
+
+// TestWritersTogether: many write at once, nothing is lost.
+func TestWritersTogether(t *testing.T) {
+	_, dir := write(t, colony)
+	const writers, each = 4, 3
+	var all sync.WaitGroup
+	for range writers {
+		all.Go(func() {
+			f := Open(filepath.Join(dir, "studbook.csv"), Options{Now: now, Wait: time.Minute})
+			for range each {
+				p, err := f.Commit(context.Background(), event("arrival", "date", "2026-10-01"), "")
+				assert.NoError(t, err)
+				assert.False(t, p.Refused())
+			}
+		})
+	}
+	readers := make(chan struct{})
+	var reader sync.WaitGroup
+	reader.Go(func() {
+		for {
+			select {
+			case <-readers:
+				return
+			default:
+			}
+			err := Whole(os.DirFS(dir), func(fsys fs.FS) error {
+				c, err := studbook.Read(context.Background(), fsys, "studbook.csv", studbook.Options{})
+				if err == nil && len(c.Moves)-1 != len(c.Birds)-5 {
+					err = fmt.Errorf("%d moves of %d birds", len(c.Moves), len(c.Birds))
+				}
+				return err
+			})
+			if !assert.NoError(t, err, "a reader sees whole changes alone") {
+				return
+			}
+		}
+	})
+	all.Wait()
+	close(readers)
+	reader.Wait()
+	c, err := studbook.Read(t.Context(), os.DirFS(dir), "studbook.csv", studbook.Options{})
+	require.NoError(t, err)
+	assert.Len(t, c.Birds, 5+writers*each)
+	assert.Equal(t, "A17", c.Birds[len(c.Birds)-1].ID)
+
+	unlock, err := disk.Lock(t.Context(), filepath.Join(dir, Earlier, lockFile), 0)
+	require.NoError(t, err)
+	f := Open(filepath.Join(dir, "studbook.csv"), Options{Now: now, Wait: time.Millisecond})
+	_, err = f.Commit(t.Context(), event("arrival"), "")
+	assert.ErrorIs(t, err, ErrBusy)
+	require.NoError(t, unlock())
+}
+
+// TestForgetting: the last changes are kept, not all.
+func TestForgetting(t *testing.T) {
+	f, dir := write(t, colony)
+	for n := range kept + 3 {
+		commit(t, f, event("sex", "bird", "A05", "sex", []string{"U", "F"}[n%2]))
+	}
+	all, err := f.Changes(t.Context())
+	require.NoError(t, err)
+	assert.Len(t, all, kept)
+	list, err := filepath.Glob(filepath.Join(dir, Earlier, "0003*"))
+	require.NoError(t, err)
+	assert.Empty(t, list)
+	list, err = filepath.Glob(filepath.Join(dir, Earlier, "0004*"))
+	require.NoError(t, err)
+	assert.Len(t, list, 3, "the account, the studbook, changes.csv")
+}
+
+// TestNextID: in the studbook's own scheme, whatever that is.
+func TestNextID(t *testing.T) {
+	for _, x := range []struct{ ids, want string }{
+		{"C0001 C0002 C0841", "C0842"},
+		{"1 2 3 9", "10"},
+		{"A7 A99 A100", "A101"},
+		{"2025-001:2025 2025-002:2025 2026-001:2026", "2026-002"},
+		{"2025-01:2025 2025-02:2025", "2026-01"},
+		{"25/07:2025 25/08:2025", "26/01"},
+		{"X1 X2 Y7 Y8 Y9", "Y10"},
+		{"B-17a B-18a", ""},
+		{"Ash Bryony", ""},
+	} {
+		text := "id,sex,sire,dam,hatch_date\n"
+		for id := range strings.FieldsSeq(x.ids) {
+			id, year, _ := strings.Cut(id, ":")
+			text += id + ",U,,," + year + "\n"
+		}
+		f, _ := write(t, map[string]string{"studbook.csv": text})
+		p, err := f.Draft(t.Context(), event("arrival", "to", "HOME"))
+		require.NoError(t, err)
+		if x.want == "" {
+			assert.True(t, p.Refused(), x.ids)
+			continue
+		}
+		require.False(t, p.Refused(), "%s: %v", x.ids, p.Findings)
+		assert.True(t, strings.HasPrefix(p.Edits[0].After, x.want+","), "%s: %s", x.ids, p.Edits[0].After)
+	}
+}
