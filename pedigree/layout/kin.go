@@ -162,7 +162,13 @@ func (k *Kindred) choose(reach int) {
 			}
 		}
 	}
-	k.reach, k.shown, k.couples = reach, nil, k.couplesAmong(in)
+	k.reach = reach
+	k.take(in)
+}
+
+// take sets what is drawn.
+func (k *Kindred) take(in []bool) {
+	k.shown, k.couples = nil, k.couplesAmong(in)
 	for i := range k.birds {
 		if in[i] {
 			k.shown = append(k.shown, i)

@@ -26,6 +26,17 @@ func (k *Kindred) Sheets() []*Sheet {
 	return k.pack(families)
 }
 
+// Whole lays out every bird that was given, however far their kinship reaches.
+func (k *Kindred) Whole() []*Sheet {
+	in := make([]bool, len(k.birds))
+	for i := range in {
+		in[i] = true
+	}
+	k.take(in)
+	families, _ := k.families(math.MaxInt)
+	return k.pack(families)
+}
+
 // Sheet is families with their places on it.
 type Sheet struct {
 	Families      []*Family

@@ -1,15 +1,20 @@
 package document
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // Document is an answer before it is laid out.
 type Document struct {
 	Title string
 	// Lead is the answer in a sentence or two.
 	Lead string
-	// Facts say what the answer is about: the studbook, the day, the
-	// population that the figures refer to.
-	Facts    Facts
+	// Facts say what the answer is about.
+	Facts Facts
+	// About says what the figures refer to: the studbook, the day, the
+	// population. It stands in a line.
+	About    Facts
 	Sections []Section
 	// Notes are assumptions, defaults used, definitions and cautions.
 	Notes []string
@@ -74,6 +79,25 @@ const AsOf = "As of"
 
 // Fact is a named value.
 type Fact struct{ Name, Value string }
+
+// line writes facts beside each other.
+func (f Facts) line() string {
+	var parts []string
+	for _, x := range f {
+		parts = append(parts, Clean(x.Name)+" "+Clean(x.Value))
+	}
+	return strings.Join(parts, " · ")
+}
+
+// asOf returns the day that the document speaks of, "" if it does not say.
+func (d *Document) asOf() string {
+	for _, f := range slices.Concat(d.Facts, d.About) {
+		if f.Name == AsOf {
+			return f.Value
+		}
+	}
+	return ""
+}
 
 // Table has a heading row and a cell for every column in every row.
 type Table struct {

@@ -11,6 +11,7 @@ import (
 	"html/template"
 	"io"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -53,6 +54,7 @@ type page struct {
 	Lead     template.HTML
 	Running  template.CSS // a string of CSS that stands at the foot of every printed page
 	Facts    []pageFact
+	About    string // what the figures refer to, in a line
 	Contents []pageSection
 	Front    []pageSection // before the facts and the contents
 	Sections []pageSection
@@ -73,16 +75,24 @@ type pageSection struct {
 
 // Class returns the classes of the section.
 func (s pageSection) Class() string {
-	var classes []string
-	for _, c := range []struct {
-		name string
-		has  bool
-	}{{"short", s.Short}, {"broad", s.Broad}, {"apart", s.Apart}} {
-		if c.has {
-			classes = append(classes, c.name)
+	return classes{{"short", s.Short}, {"broad", s.Broad}, {"apart", s.Apart}}.String()
+}
+
+// classes says which classes an element has.
+type classes []struct {
+	name string
+	has  bool
+}
+
+// String returns the names of those that it has.
+func (c classes) String() string {
+	var names []string
+	for _, x := range c {
+		if x.has {
+			names = append(names, x.name)
 		}
 	}
-	return strings.Join(classes, " ")
+	return strings.Join(names, " ")
 }
 
 // pageFact is a named value.
@@ -104,9 +114,7 @@ type pageTable struct {
 	Label, Caption, More string
 	Columns              []Column
 	Rows                 []pageRow
-	Dense                bool // needs a small font in print
-	Long                 bool // is set tight in print
-	Sign                 bool // has room to write in print
+	Class                string
 }
 
 type pageRow struct {
@@ -148,15 +156,13 @@ type pageBuilder struct {
 func newPage(d *Document, address func(word string) string) (*page, error) {
 	b := &pageBuilder{anchors: make(map[string]bool), portable: d.Portable, address: address}
 	b.collect(d)
-	p := &page{Title: Clean(d.Title), Lead: b.text(d.Lead), Facts: b.facts(d.Facts), Notes: b.texts(d.Notes), Footer: Clean(d.Footer), Brief: d.Brief, Portable: d.Portable}
+	p := &page{Title: Clean(d.Title), Lead: b.text(d.Lead), Facts: b.facts(d.Facts), About: d.About.line(), Notes: b.texts(d.Notes), Footer: Clean(d.Footer), Brief: d.Brief, Portable: d.Portable}
 	if p.Title == "" {
 		p.Title = "Untitled"
 	}
 	running := p.Title
-	for _, f := range d.Facts {
-		if f.Name == AsOf {
-			running += " · as of " + Clean(f.Value)
-		}
+	if day := Clean(d.asOf()); day != "" {
+		running += " · as of " + day
 	}
 	p.Running = cssString(running)
 	front, rest := d.parts()
@@ -284,11 +290,16 @@ func (b *pageBuilder) block(block Block, section string) (pageBlock, error) {
 }
 
 // How many columns of a terminal a table can need before it is printed small,
-// and before it is printed on a sheet turned by a quarter.
+// before it is printed very small, and before it is printed on a sheet turned by
+// a quarter.
 const (
-	denseTable = 90
-	broadTable = 130
+	denseTable = 84
+	tightTable = 112
+	broadTable = 160
 )
+
+// fewRows is up to how many rows a table is kept on one page in print.
+const fewRows = 12
 
 // longTable is from how many rows on a table is set tight in print.
 const longTable = 20
@@ -314,14 +325,31 @@ func (b *pageBuilder) table(t *Table, section string) *pageTable {
 		row := pageRow{ID: b.place(r.Anchor)}
 		for j, c := range t.Columns {
 			cell := r.cell(j)
-			row.Cells = append(row.Cells, pageCell{Text: b.cell(cell, keys[j]), ID: b.link(cell.Link), Label: label(c), Key: keys[j], Class: class(c)})
+			row.Cells = append(row.Cells, pageCell{Text: unbroken(b.cell(cell, keys[j])), ID: b.link(cell.Link), Label: label(c), Key: keys[j], Class: class(c)})
 		}
 		out.Rows = append(out.Rows, row)
 	}
-	out.Dense = t.need() > denseTable
-	out.Long = len(t.Rows) >= longTable
-	out.Sign = t.Sign
+	need := t.need()
+	out.Class = classes{
+		{"dense", need > denseTable}, {"tight", need > tightTable}, // needs a small font in print
+		{"few", len(t.Rows) <= fewRows}, {"long", len(t.Rows) >= longTable}, // stays on one page, is set close
+		{"sign", t.Sign}, // has room to write
+	}.String()
 	return out
+}
+
+// breakable finds tags, days, and words with a hyphen beside a digit.
+var breakable = regexp.MustCompile(`<[^>]*>|[0-9]{1,2} [A-Z][a-z]+ [0-9]{4}|[^\s<>]*[0-9]-[^\s<>]+|[^\s<>]+-[0-9][^\s<>]*`)
+
+// unbroken keeps browsers from breaking days at their spaces, and dates and bands
+// at their hyphens.
+func unbroken(escaped template.HTML) template.HTML {
+	return template.HTML(breakable.ReplaceAllStringFunc(string(escaped), func(s string) string {
+		if s[0] == '<' {
+			return s
+		}
+		return `<span class="whole">` + s + "</span>"
+	}))
 }
 
 // label returns the heading of a column in one line.
@@ -334,16 +362,7 @@ func label(c Column) string {
 
 // class returns how the cells of a column are set.
 func class(c Column) string {
-	var classes []string
-	for _, x := range []struct {
-		name string
-		has  bool
-	}{{"figure", c.Right}, {"words", c.Wide}, {"decides", c.Decides}} {
-		if x.has {
-			classes = append(classes, x.name)
-		}
-	}
-	return strings.Join(classes, " ")
+	return classes{{"figure", c.Right}, {"words", c.Wide}, {"decides", c.Decides}}.String()
 }
 
 func (b *pageBuilder) figure(f *Figure, section string) (*pageFigure, error) {

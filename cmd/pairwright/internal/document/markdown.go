@@ -18,6 +18,9 @@ func WriteMarkdown(w io.Writer, d *Document) error {
 	front, rest := d.parts()
 	m.sections(front)
 	m.block(d.Facts)
+	if len(d.About) > 0 {
+		m.block(Paragraph(d.About.line()))
+	}
 	m.sections(rest)
 	if len(d.Notes) > 0 {
 		m.heading("##", "Notes")

@@ -32,6 +32,9 @@ func WriteText(w io.Writer, d *Document, width int) error {
 	if len(d.Facts) > 0 {
 		t.block(d.Facts)
 	}
+	if len(d.About) > 0 {
+		t.block(Paragraph(d.About.line()))
+	}
 	t.sections(rest)
 	if len(d.Notes) > 0 {
 		t.heading("Notes", "─")
@@ -61,6 +64,7 @@ type textWriter struct {
 }
 
 func (t *textWriter) line(s string) {
+	s = strings.ReplaceAll(s, "\u00a0", " ") // it has kept words together
 	t.w.WriteString(strings.TrimRight(s, " "))
 	t.w.WriteByte('\n')
 }
@@ -281,7 +285,7 @@ func under(below []gridColumn, row, width int) []string {
 	}
 	done()
 	for k := range out {
-		out[k] = indent + strings.ReplaceAll(out[k], "\u00a0", " ")
+		out[k] = indent + out[k]
 	}
 	return out
 }

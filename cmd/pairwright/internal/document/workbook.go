@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -112,7 +113,7 @@ func (b *workbook) about(d *Document) error {
 		return err
 	}
 	rows := []Fact{{"Title", d.Title}, {"Answer", d.Lead}}
-	rows = append(rows, d.Facts...)
+	rows = append(rows, slices.Concat(d.Facts, d.About)...)
 	for _, n := range d.Notes {
 		rows = append(rows, Fact{"Note", n})
 	}

@@ -344,7 +344,7 @@ func (t *ancestry) drawNode(s *svg.Sheet, n *ancestryNode) {
 	if n.Standing != Identified {
 		outline.Pattern = svg.Short
 	}
-	symbol(s, n.Sex, outline, centre, half)
+	symbol(s, n.Sex, svg.Paper, outline, centre, half)
 	if n.Standing == Unidentified || n.Standing == Uncertain {
 		s.Text(plainLabel.In(svg.Ink).To(svg.Middle), svg.Point{X: centre.X, Y: centre.Y + 4}, "?")
 	}

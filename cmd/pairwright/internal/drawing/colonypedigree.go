@@ -17,7 +17,8 @@ type PedigreeBird struct {
 	ID, Name   string
 	Sex        studbook.Sex
 	Dead       bool
-	Home       bool    // living in the colony
+	Home       bool    // living in the colony; of paths between two birds, one of the two
+	Shaded     bool    // a common ancestor of two birds
 	Inbreeding float64 // F; above 0 the parents are kin
 	Link       string  // anchor in the document; "" for none
 	Sire, Dam  string  // ids; "" for a parent that is not known for certain
@@ -81,7 +82,8 @@ func ColonyPedigreeFigures(in ColonyPedigree) (figures []*document.Figure, why s
 	if living == 0 {
 		return nil, "There is no pedigree of the colony: no living birds."
 	}
-	k := newKindred(in)
+	k := newKindred(in.Birds, in.Pairs)
+	k.bold, k.elsewhere = "living here", ", elsewhere"
 	sheets := k.Sheets()
 	caption := document.Clean(in.Of) + ": pedigree of " + document.FormatThings(living, "living bird", "living birds")
 	if others := len(k.Shown()) - living; others > 0 {
@@ -101,19 +103,21 @@ func ColonyPedigreeFigures(in ColonyPedigree) (figures []*document.Figure, why s
 // kindred is the birds of a drawing, by id, with their layout.
 type kindred struct {
 	*layout.Kindred
-	birds []PedigreeBird
+	birds     []PedigreeBird
+	bold      string // what those are that are drawn bold
+	elsewhere string // what is said of the others that live
 }
 
-func newKindred(in ColonyPedigree) *kindred {
-	k := &kindred{birds: slices.Clone(in.Birds)}
+func newKindred(in []PedigreeBird, bonded []PedigreePair) *kindred {
+	k := &kindred{birds: slices.Clone(in)}
 	slices.SortStableFunc(k.birds, func(a, b PedigreeBird) int { return strings.Compare(a.ID, b.ID) })
 	k.birds = slices.CompactFunc(k.birds, func(a, b PedigreeBird) bool { return a.ID == b.ID })
 	birds := make([]layout.Bird, len(k.birds))
 	for i, b := range k.birds {
 		birds[i] = layout.Bird{ID: b.ID, Sex: b.Sex, Home: b.Home, Inbred: b.Inbreeding > 0, Sire: b.Sire, Dam: b.Dam}
 	}
-	pairs := make([]layout.Pair, len(in.Pairs))
-	for i, p := range in.Pairs {
+	pairs := make([]layout.Pair, len(bonded))
+	for i, p := range bonded {
 		pairs[i] = layout.Pair(p)
 	}
 	k.Kindred = layout.New(birds, pairs, layout.Lettering{Heading: kinLabel.Width(noCloseKin), Label: func(bird, marks int) (float64, int) {
@@ -194,7 +198,11 @@ func (k *kindred) drawBird(s *svg.Sheet, n *layout.Node, p svg.Point) {
 	if bird.Home {
 		outline.Width = 2.4
 	}
-	symbol(s, bird.Sex, outline, p, layout.Radius)
+	fill := svg.Paper
+	if bird.Shaded {
+		fill = svg.Light
+	}
+	symbol(s, bird.Sex, fill, outline, p, layout.Radius)
 	if bird.Dead {
 		strike(s, svg.Stroke{Colour: svg.Ink, Width: 1.2}, p, layout.Radius)
 	}
@@ -216,7 +224,7 @@ func (k *kindred) words(p *layout.Sheet) string {
 		if k.birds[i].Dead {
 			s += ", dead"
 		} else if !k.birds[i].Home {
-			s += ", elsewhere"
+			s += k.elsewhere
 		}
 		return s
 	}
@@ -260,12 +268,13 @@ func (k *kindred) words(p *layout.Sheet) string {
 
 // key explains the symbols that a part has.
 func (k *kindred) key(p *layout.Sheet) string {
-	var dead, away, diamond, kin, marked bool
+	var dead, away, diamond, shaded, kin, marked bool
 	for _, f := range p.Families {
 		for _, n := range f.Nodes {
 			b := &k.birds[n.Bird]
 			dead = dead || b.Dead
 			away = away || !b.Home
+			shaded = shaded || b.Shaded
 			diamond = diamond || b.Sex != studbook.Male && b.Sex != studbook.Female
 			marked = marked || k.Several(n.Bird) > 0
 		}
@@ -279,12 +288,13 @@ func (k *kindred) key(p *layout.Sheet) string {
 		text  string
 	}{
 		{diamond, "; diamond: sex unknown"},
-		{away, "; bold: living here"},
+		{away, "; bold: " + k.bold},
+		{shaded, "; shaded: common ancestor"},
 		{dead, "; struck through: dead"},
 		{kin, "; double line: the two are kin"},
 		{true, "."},
 		{marked, " The same letter marks the same bird."},
-		{true, " Close kin are " + closeKin[k.Reach()] + ", half ones too; ancestors who make no two birds here close kin are left out."},
+		{k.Reach() > 0, " Close kin are " + closeKin[k.Reach()] + ", half ones too; ancestors who make no two birds here close kin are left out."},
 	} {
 		if s.shown {
 			key += s.text

@@ -63,7 +63,7 @@ func MeanKinshipFigure(in KinshipSpread) (f *document.Figure, why string) {
 	key := ""
 	if n := len(g.home); n > 0 {
 		caption += ", " + document.FormatCount(n) + " of them at home"
-		key = "Square: male; circle: female; diamond: sex unknown. The lower, the rarer the bird's genes."
+		key = "Square: male; circle: female; diamond: sex unknown. The higher up, the fewer relatives the bird has."
 		if n > spreadMostNames {
 			key += fmt.Sprintf(" Of the birds at home the %d lowest and the %d highest are named.", spreadNameEdge, spreadNameEdge)
 		}
@@ -150,7 +150,7 @@ func (g *spreadPlot) draw() string {
 		c.TextAt(quiet.To(svg.End), svg.Point{X: c.Width - 12, Y: to.Y}, document.FormatMeanKinship(b.MeanKinship))
 	}
 	for _, b := range g.home {
-		symbol(c.Sheet, b.Sex, svg.Stroke{Colour: svg.Ink, Width: 1.2}, svg.Point{X: line, Y: c.y(b.MeanKinship)}, 4)
+		symbol(c.Sheet, b.Sex, svg.Paper, svg.Stroke{Colour: svg.Ink, Width: 1.2}, svg.Point{X: line, Y: c.y(b.MeanKinship)}, 4)
 	}
 	return c.String()
 }

@@ -56,14 +56,14 @@ func parentOf(p *pairing.Programme, is studbook.Parentage, sex studbook.Sex, gen
 // BirdDocument shows one bird.
 func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 	bird := &p.Book.Birds[x.Bird]
-	d := &document.Document{Title: p.Name(x.Bird), Facts: about(p), Footer: Advice, Notes: sentences(Assumptions(p))}
+	d := &document.Document{Title: p.Name(x.Bird), About: about(p), Footer: Advice, Notes: sentences(Assumptions(p))}
 	d.Lead = lifeText(p, x) + "."
 	if x.Best != nil {
 		d.Lead += " " + capital(DecisionText(p, x.Best)) + "."
 	}
-	d.Sections = append(d.Sections,
-		document.Section{Title: "In figures", Blocks: []document.Block{figuresOf(p, x)}},
-		document.Section{Title: "Ancestors", Blocks: []document.Block{drawing.AncestryFigure(ancestryOf(p, bird, drawing.Generations))}})
+	d.Sections = append(d.Sections, bestMates(p, x),
+		document.Section{Title: "Ancestors", Blocks: []document.Block{drawing.AncestryFigure(ancestryOf(p, bird, drawing.Generations))}},
+		document.Section{Title: "In figures", Blocks: []document.Block{figuresOf(p, x)}})
 	if len(x.InbredThrough) > 0 {
 		t := &document.Table{Columns: []document.Column{{Name: "Common ancestor of its parents", Key: true}, nameColumn, {Name: "Part of F", Right: true}, {Name: "Share", Right: true}}}
 		for _, m := range x.InbredThrough {
@@ -72,7 +72,6 @@ func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 		}
 		d.Sections = append(d.Sections, document.Section{Title: "Inbred through", Blocks: []document.Block{t}})
 	}
-	d.Sections = append(d.Sections, familySections(p, x)...)
 	kin := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, atColumn, {Name: "Kinship", Right: true}, {Name: "How close", Wide: true}}}
 	for _, k := range x.Closest {
 		r := &p.Book.Birds[k.Bird]
@@ -82,17 +81,28 @@ func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 	if len(kin.Rows) == 0 {
 		closest.Blocks = []document.Block{document.Paragraph("No living bird is kin of it on record.")}
 	}
-	d.Sections = append(d.Sections, closest)
-	mates := document.Section{Title: "Best mates", Blocks: []document.Block{document.Paragraph(capital(NoMateText(x.NoMate)) + ".")}}
+	d.Sections = append(append(d.Sections, closest), familySections(p, x)...)
 	if x.Best != nil {
-		mates.Blocks = []document.Block{document.Paragraph(capital(DecisionText(p, x.Best)) + ".")}
-		if shown := x.Best.Candidates[:min(BestMatesShown, len(x.Best.Candidates))]; len(shown) > 0 {
-			mates.Blocks = append(mates.Blocks, candidateTable(p, x.Best, shown))
-		}
 		d.Notes = append(sentences(RankingNotes(p, x.Best)), "All mates with their reasons: pairwright mates "+bird.ID+".")
 	}
-	d.Sections = append(d.Sections, mates)
 	return d
+}
+
+// bestMates has the first mates of a bird, and why the first is that.
+func bestMates(p *pairing.Programme, x *pairing.Profile) document.Section {
+	s := document.Section{Title: "Best mates"}
+	if x.Best == nil {
+		s.Blocks = []document.Block{document.Paragraph(capital(NoMateText(x.NoMate)) + ".")}
+		return s
+	}
+	shown := x.Best.Candidates[:min(BestMatesShown, len(x.Best.Candidates))]
+	if len(shown) == 0 {
+		s.Blocks = []document.Block{document.Paragraph("No bird may be its mate.")}
+		return s
+	}
+	first := whyFirst(p, &shown[0])
+	s.Blocks = append([]document.Block{candidateTable(p, x.Best, shown), document.Paragraph(first.Title + ":")}, first.Blocks...)
+	return s
 }
 
 func lifeText(p *pairing.Programme, x *pairing.Profile) string {

@@ -19,9 +19,9 @@ func At(p *pairing.Programme, rows []pairing.Row, place string) []pairing.Row {
 // Birds lists birds, one row each.
 func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 	t := &document.Table{Columns: []document.Column{
-		birdColumn, nameColumn, sexColumn, ageColumn, atColumn, {Name: "State"}, {Name: "Mate"}, {Name: "Worth", Right: true}, mkColumn,
-		{Name: "Rank", Right: true}, fColumn, {Name: "Genome uniqueness", Right: true}, {Name: "Known ancestry", Right: true},
-		{Name: "Living descendants", Right: true},
+		birdColumn, nameColumn, deciding(document.Column{Name: "State"}), {Name: "Mate"}, atColumn, sexColumn, ageColumn, {Name: "Worth", Right: true},
+		{Name: "Living descendants", Right: true}, {Name: "Rank", Right: true}, mkColumn, {Name: "Genome uniqueness", Right: true}, fColumn,
+		{Name: "Known ancestry", Right: true},
 	}}
 	held := slices.ContainsFunc(rows, func(r pairing.Row) bool { return len(r.Holds) > 0 })
 	if held {
@@ -31,23 +31,24 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 	for k := range rows {
 		r := &rows[k]
 		bird := &p.Book.Birds[r.Bird]
+		unknown := document.Cell{Text: document.Unknown}
+		at, worth, rank, mk, unique := word(bird.Location), unknown, unknown, unknown, unknown
+		if r.Alive {
+			worth = document.Cell{Text: document.FormatNumber(p.Worth(r.Bird), 2), Value: p.Worth(r.Bird)}
+			rank = countCell(r.Rank)
+			mk = document.Cell{Text: document.FormatMeanKinship(r.MeanKinship), Value: r.MeanKinship}
+			unique = document.Cell{Text: document.FormatProbability(r.Uniqueness.Value), Value: r.Uniqueness.Value}
+		} else {
+			dead++
+			at.Text = "died " + document.FormatDate(bird.Death)
+		}
 		row := document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{
-			{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, ageCell(r.Age, r.AgePlusMinus, r.AgeKnown), word(bird.Location),
-			{Text: stateWords(p.State(r.Bird))}, {Text: strings.Join(BirdIDs(p, r.Mates), ", ")}, {Text: document.Unknown}, {Text: document.Unknown}, {Text: document.Unknown},
-			kinshipCell(r.Inbreeding), {Text: document.Unknown},
-			shareCell(r.KnownAncestry), countCell(r.Descendants),
+			{Text: bird.ID}, {Text: bird.Name}, {Text: stateWords(p.State(r.Bird))}, {Text: strings.Join(BirdIDs(p, r.Mates), ", ")}, at,
+			{Text: bird.Sex.String()}, ageCell(r.Age, r.AgePlusMinus, r.AgeKnown), worth, countCell(r.Descendants),
+			rank, mk, unique, kinshipCell(r.Inbreeding), shareCell(r.KnownAncestry),
 		}}
 		if held {
 			row.Cells = append(row.Cells, document.Cell{Text: strings.Join(HoldReasons(r.Holds), "; ")})
-		}
-		if r.Alive {
-			row.Cells[7] = document.Cell{Text: document.FormatNumber(p.Worth(r.Bird), 2), Value: p.Worth(r.Bird)}
-			row.Cells[8] = document.Cell{Text: document.FormatMeanKinship(r.MeanKinship), Value: r.MeanKinship}
-			row.Cells[9] = countCell(r.Rank)
-			row.Cells[11] = document.Cell{Text: document.FormatProbability(r.Uniqueness.Value), Value: r.Uniqueness.Value}
-		} else {
-			dead++
-			row.Cells[4].Text = "died " + document.FormatDate(bird.Death)
 		}
 		t.Rows = append(t.Rows, row)
 	}
@@ -56,7 +57,7 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 		lead += " and " + document.FormatThings(dead, "dead bird", "dead birds")
 	}
 	return &document.Document{
-		Title: "Birds", Lead: capital(lead) + ".", Facts: about(p),
+		Title: "Birds", Lead: capital(lead) + ".", About: about(p),
 		Sections: []document.Section{{Title: "The birds", Blocks: []document.Block{t}}},
 		Notes: append([]string{
 			"State is what a bird can do in the coming season. Worth is what it may still breed in the seasons after that, in chicks just hatched.",

@@ -42,7 +42,7 @@ func TestBrowserOfTheExample(t *testing.T) {
 	body.Sections = body.Sections[:slices.IndexFunc(body.Sections, func(s document.Section) bool { return s.Apart })]
 	body.Notes = nil
 	front.Sections = slices.DeleteFunc(front.Sections, func(s document.Section) bool { return !s.Front })
-	front.Facts, front.Footer = nil, ""
+	front.About, front.Footer = nil, ""
 
 	swap, err := transfer.Find(t.Context(), p, decision, transfer.Question{Bird: "C0390", To: "QUM", From: "QUM", Seed: 1})
 	require.NoError(t, err)

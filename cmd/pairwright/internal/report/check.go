@@ -28,7 +28,7 @@ func CheckDocument(source string, findings []studbook.Finding, notes []string, p
 		d.Lead = "The files are sound: no errors, no warnings."
 	}
 	if p != nil {
-		d.Facts = about(p)
+		d.About = about(p)
 	}
 	if len(findings) > 0 {
 		d.Sections = append(d.Sections, document.Section{Title: "Findings", Blocks: []document.Block{findingTable(findings)}})

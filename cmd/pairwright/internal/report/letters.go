@@ -16,7 +16,7 @@ import (
 // institution.
 func ProgrammeDocument(p *pairing.Programme, plan *pairing.Plan, parts []transfer.Part, why string) *document.Document {
 	d := PlanDocument(p, plan, why)
-	d.Sections = nil
+	d.Sections = desk(p, parts)
 	for k := range parts {
 		blocks := []document.Block{document.Paragraph(partLead(p, &parts[k]))}
 		for _, s := range partSections(p, plan, &parts[k]) {
@@ -27,26 +27,84 @@ func ProgrammeDocument(p *pairing.Programme, plan *pairing.Plan, parts []transfe
 				blocks = append(blocks, b)
 			}
 		}
-		d.Sections = append(d.Sections, document.Section{Title: placeTitle(p, parts[k].Code), Anchor: fmt.Sprintf("place-%d", k+1), Blocks: blocks})
+		d.Sections = append(d.Sections, document.Section{Title: placeTitle(p, parts[k].Code), Anchor: placeAnchor(k), Apart: true, Blocks: blocks})
 	}
+	worth := document.Section{Title: "What it is worth", Apart: true, Blocks: []document.Block{worthFacts(plan)}}
 	if len(plan.InTheWay) > 0 {
-		d.Sections = append(d.Sections, document.Section{Title: "Bonds that stand in the way", Blocks: obstacles(p, plan)})
+		d.Sections = append(d.Sections, document.Section{Title: "Bonds that stand in the way", Apart: true, Blocks: obstacles(p, plan)})
+		worth.Apart = false
 	}
-	d.Sections = append(d.Sections, document.Section{Title: "What it is worth", Blocks: []document.Block{worthFacts(plan)}})
+	d.Sections = append(d.Sections, worth)
 	d.Notes = append([]string{rolesNote(p)}, d.Notes...)
 	return d
+}
+
+func placeAnchor(k int) string { return fmt.Sprintf("place-%d", k+1) }
+
+// desk is what a coordinator sees first: how much is asked of whom, and every move.
+func desk(p *pairing.Programme, parts []transfer.Part) []document.Section {
+	t := &document.Table{Columns: []document.Column{
+		{Name: "Institution", Key: true}, deciding(document.Column{Name: "First day", Right: true}), {Name: "Sends", Unit: "birds", Right: true}, {Name: "Takes in", Unit: "birds", Right: true},
+		{Name: "New pairs", Right: true}, {Name: "Planned", Unit: "pairs", Right: true}, {Name: "Reserve", Unit: "pairs", Right: true}, {Name: "Expected", Unit: "chicks", Right: true}, {Name: "Young to send", Unit: "birds", Right: true},
+	}}
+	moves := &document.Table{Columns: []document.Column{{Name: "Bird", Key: true}, deciding(document.Column{Name: "Leave by"}), {Name: "From"}, {Name: "To"}, {Name: "For"}}}
+	for k := range parts {
+		x := &parts[k]
+		first := document.Cell{Text: document.Unknown}
+		var days []studbook.Day
+		for _, m := range slices.Concat(x.Out, x.In) {
+			if m.Timing.Latest != 0 {
+				days = append(days, m.Timing.Latest)
+			}
+		}
+		for _, e := range x.Eggs {
+			if e.Advice != pairing.LeaveEggs {
+				days = append(days, e.By)
+			}
+		}
+		if len(days) > 0 {
+			first.Text = document.FormatDay(slices.Min(days))
+		}
+		roles := map[pairing.Role]int{}
+		formed := 0
+		for _, pair := range x.Pairs {
+			roles[pair.Role]++
+			if pair.Kind == pairing.BondNew {
+				formed++
+			}
+		}
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
+			{Text: placeTitle(p, x.Code), Link: placeAnchor(k)}, first, countCell(len(x.Out)), countCell(len(x.In)), countCell(formed),
+			countCell(roles[pairing.Planned]), countCell(roles[pairing.Reserve]), {Text: document.FormatNumber(x.Expected, 1), Value: x.Expected}, countCell(len(x.YoungOut)),
+		}})
+		for i := range x.Out {
+			m := &x.Out[i]
+			mate := document.Unknown
+			if len(m.Pairs) > 0 {
+				mate = p.Name(Partner(m.Pairs[0], m.Mover()))
+			}
+			moves.Rows = append(moves.Rows, document.Row{Cells: []document.Cell{
+				{Text: p.Name(m.Mover())}, word(document.FormatDay(m.Timing.Latest)), word(m.Moves[0].From), {Text: m.Moves[0].To}, {Text: mate},
+			}})
+		}
+	}
+	sections := []document.Section{{Title: "What is asked of whom", Blocks: []document.Block{t}}}
+	if len(moves.Rows) > 0 {
+		sections = append(sections, document.Section{Title: "Moves", Blocks: []document.Block{moves}})
+	}
+	return sections
 }
 
 // LetterDocument is what the plan asks of one institution, as a page to send.
 func LetterDocument(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) *document.Document {
 	d := &document.Document{
 		Title: fmt.Sprintf("Season %d: what is asked of %s", plan.Decision.Season.Year, placeTitle(p, part.Code)),
-		Lead:  partLead(p, part), Facts: about(p), Footer: Advice, Brief: true,
+		Lead:  partLead(p, part), About: about(p), Footer: Advice,
 		Sections: partSections(p, plan, part),
 		Notes:    []string{rolesNote(p)},
 	}
 	if in, ok := p.Book.Institution(part.Code); ok && in.Contact != "" {
-		d.Facts = append(document.Facts{{Name: "To", Value: in.Contact}}, d.Facts...)
+		d.Facts = document.Facts{{Name: "To", Value: in.Contact}}
 	}
 	return d
 }
@@ -117,33 +175,70 @@ func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part)
 		}
 		sections = append(sections, document.Section{Title: "What is asked", Blocks: []document.Block{t}})
 	}
-	if len(part.Pairs) > 0 {
-		t := &document.Table{Columns: []document.Column{
-			deciding(document.Column{Name: "Role"}), {Name: "Order", Right: true}, {Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Up to", Unit: "chicks", Right: true},
-			{Name: "Expected", Unit: "chicks", Right: true}, {Name: "F of a chick", Right: true}, {Name: "Bond"},
-		}}
-		for _, x := range part.Pairs {
-			order := document.Cell{Text: document.Unknown}
-			if x.Order > 0 {
-				order = countCell(x.Order)
+	var breed, rest []*pairing.PlannedPair
+	for _, x := range part.Pairs {
+		if x.Role == pairing.Rest && x.Kind != pairing.BondNew {
+			if x.Record.NeverFertile() {
+				continue // a task says what to do with them
 			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-				{Text: string(x.Role)}, order, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, countCell(x.HatchUpTo),
-				{Text: document.FormatNumber(x.Expected, 1), Value: x.Expected}, kinshipCell(x.Kinship), {Text: string(x.Kind)},
-			}})
+			rest = append(rest, x)
+		} else {
+			breed = append(breed, x)
 		}
-		sections = append(sections, document.Section{Title: "Pairs", Blocks: []document.Block{t}})
+	}
+	var pairs []document.Block
+	if len(breed) > 0 {
+		pairs = append(pairs, roleTable(p, breed))
+	}
+	if len(rest) > 0 {
+		pairs = append(pairs, document.Paragraph("At rest, every egg replaced as it is laid: "+pairNames(p, rest)+"."))
+	}
+	if len(pairs) > 0 {
+		sections = append(sections, document.Section{Title: "Pairs", Blocks: pairs})
 	}
 	if len(part.Alone) > 0 {
-		t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, {Name: "State"}, {Name: "Why", Wide: true}}}
-		for _, x := range part.Alone {
+		sections = append(sections, document.Section{Title: "Birds without a mate", Blocks: aloneBlocks(p, part.Alone)})
+	}
+	return sections
+}
+
+// pairNames lists pairs in running text.
+func pairNames(p *pairing.Programme, pairs []*pairing.PlannedPair) string {
+	var say []string
+	for _, x := range pairs {
+		say = append(say, p.Name(x.Female)+" and "+p.Name(x.Male))
+	}
+	return strings.Join(say, "; ")
+}
+
+// aloneBlocks say why birds stay alone: in a line those who cannot breed yet, in a
+// table the others.
+func aloneBlocks(p *pairing.Programme, alone []*pairing.Alone) []document.Block {
+	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, {Name: "State"}, {Name: "Why", Wide: true}}}
+	var young, unsexed []string
+	for _, x := range alone {
+		switch {
+		case x.Reason.Is(pairing.TooYoung):
+			young = append(young, p.Name(x.Bird))
+		case x.Reason.Is(pairing.SexUnknown):
+			unsexed = append(unsexed, p.Name(x.Bird))
+		default:
 			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
 				{Text: p.Name(x.Bird)}, {Text: p.Book.Birds[x.Bird].Sex.String()}, {Text: string(p.State(x.Bird).State)}, {Text: capital(AloneText(p, x))},
 			}})
 		}
-		sections = append(sections, document.Section{Title: "Birds without a mate", Blocks: []document.Block{t}})
 	}
-	return sections
+	var blocks []document.Block
+	if len(t.Rows) > 0 {
+		blocks = append(blocks, t)
+	}
+	if len(young) > 0 {
+		blocks = append(blocks, document.Paragraph("Too young to breed: "+document.FormatList(young, 0)+"."))
+	}
+	if len(unsexed) > 0 {
+		blocks = append(blocks, document.Paragraph("Of unknown sex: "+document.FormatList(unsexed, 0)+"."))
+	}
+	return blocks
 }
 
 // partTasks lists what an institution is asked to do, the first day first; what has
@@ -152,6 +247,7 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 	var tasks []task
 	add := func(by studbook.Day, what, why string) { tasks = append(tasks, task{what, why, by}) }
 	start := plan.Decision.Season.Start
+	var hatch []string
 	for _, x := range part.Eggs {
 		pair := p.Name(x.Female) + " and " + p.Name(x.Male)
 		switch x.Advice {
@@ -179,22 +275,27 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 	for _, x := range part.Pairs {
 		pair := p.Name(x.Female) + " and " + p.Name(x.Male)
 		if x.Kind == pairing.BondNew && x.Move == nil {
-			add(start, "Bring together "+pair, planWhy(p, x))
+			add(start, "Bring together "+pair, rowWhy(p, x))
 		}
-		if x.Role == pairing.Planned {
-			add(start, fmt.Sprintf("Let %s hatch up to %s", pair, document.FormatThings(x.HatchUpTo, "chick", "chicks")), "planned, number "+document.FormatCount(x.Order)+" in the programme")
-			if x.Order == 0 {
-				tasks[len(tasks)-1].why = planWhy(p, x)
-			}
+		switch {
+		case x.Role == pairing.Planned && x.Order == 0:
+			add(start, fmt.Sprintf("Let %s hatch up to %s", pair, document.FormatThings(x.HatchUpTo, "chick", "chicks")), rowWhy(p, x))
+		case x.Record.NeverFertile():
+			add(start, "Leave and candle the eggs of "+pair+", sex both birds and ask the veterinarian", fmt.Sprintf("not one egg of %s was fertile", clutches(x.Record.Clutches)))
+		case x.Role == pairing.Planned:
+			hatch = append(hatch, fmt.Sprintf("%s (up to %d)", pair, x.HatchUpTo))
 		}
+	}
+	if len(hatch) > 0 {
+		add(start, "Let hatch: "+strings.Join(hatch, "; "), "planned for the programme")
 	}
 	for k := range part.YoungOut {
 		m := &part.YoungOut[k]
-		add(m.Young.When, "Send "+p.Name(m.Mover())+" to "+p.Place(m.Young.To), YoungText(p, m.Young))
+		add(m.Young.When, "Send "+p.Name(m.Mover())+" to "+p.Place(m.Young.To), youngWhy(p, m.Young))
 	}
 	for k := range part.YoungIn {
 		m := &part.YoungIn[k]
-		add(m.Young.When, "Take in "+p.Name(m.Mover())+" from "+p.Place(m.Young.From), YoungText(p, m.Young))
+		add(m.Young.When, "Take in "+p.Name(m.Mover())+" from "+p.Place(m.Young.From), youngWhy(p, m.Young))
 	}
 	slices.SortStableFunc(tasks, func(a, b task) int {
 		last := func(t task) int {
@@ -223,11 +324,10 @@ func moveWhy(p *pairing.Programme, plan *pairing.Plan, m *transfer.Listed) strin
 	return text
 }
 
-// planWhy is the first reason of a pair.
-func planWhy(p *pairing.Programme, x *pairing.PlannedPair) string {
-	say := PlannedReasons(p, x)
-	if len(say) == 0 {
-		return ""
+// youngWhy says what a young bird is wanted elsewhere for.
+func youngWhy(p *pairing.Programme, x *pairing.Young) string {
+	if x.Mate < 0 {
+		return "as was agreed"
 	}
-	return say[0]
+	return p.Name(x.Mate) + " would be its mate"
 }

@@ -15,29 +15,48 @@ func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *document.
 	bird := &p.Book.Birds[r.Bird]
 	d := &document.Document{
 		Title: "Mates for " + p.Name(r.Bird), Lead: capital(DecisionText(p, r)) + ".",
-		Facts: append(mateFacts(p, r), about(p)...), Footer: Advice,
+		Facts: mateFacts(p, r), About: about(p), Footer: Advice,
 	}
-	if shown := r.Shown(top); len(shown) > 0 {
+	shown := r.Shown(top)
+	if len(shown) > 0 {
 		t := candidateTable(p, r, shown)
 		t.More = leftOut(len(shown), len(r.Candidates), "possible mates", "more with --top")
-		why := document.Section{Title: "Why"}
-		for k := range shown {
-			c := &shown[k]
-			why.Blocks = append(why.Blocks,
-				document.Paragraph(fmt.Sprintf("%d. %s, %s:", c.Rank, p.Name(c.Bird), c.Verdict)), document.List(Reasons(p, c.Reasons)))
-		}
-		d.Sections = append(d.Sections, document.Section{Title: "Ranked mates", Blocks: []document.Block{t}}, why)
+		d.Sections = append(d.Sections, whyFirst(p, &shown[0]), document.Section{Title: "Ranked mates", Blocks: []document.Block{t}})
 	}
 	if out := ruledOut(p, r); len(out.Blocks) > 0 {
 		d.Sections = append(d.Sections, out)
 	}
-	if len(r.Candidates) > 0 {
-		d.Sections = append(d.Sections, document.Section{Title: "The figures behind the order", Blocks: []document.Block{figureTable(p, r.Shown(top))}})
+	if len(shown) > 1 {
+		d.Sections = append(d.Sections, document.Section{Title: "What else there is to say of the others", Blocks: []document.Block{reasonTable(p, shown[1:])}})
+	}
+	if len(shown) > 0 {
+		d.Sections = append(d.Sections, document.Section{Title: "The figures behind the order", Blocks: []document.Block{figureTable(p, r, shown)}})
 		d.Notes = mateNotes(p, r)
 	}
 	d.Notes = append(sentences(RankingNotes(p, r)), d.Notes...)
 	d.Notes = append(d.Notes, "Home is where "+bird.ID+" lives. A pair bond cannot be forced: let the birds choose among good mates, and let the veterinarian see a bird before it moves.")
 	return d
+}
+
+// whyFirst has the reasons for the mate that stands first, to be read aloud.
+func whyFirst(p *pairing.Programme, c *pairing.Candidate) document.Section {
+	return document.Section{Title: fmt.Sprintf("Why %s comes first", p.Name(c.Bird)), Blocks: []document.Block{document.List(sentences(Reasons(p, c.Reasons)))}}
+}
+
+// reasonTable has, one in a row, the reasons of candidates that no column of their
+// table shows.
+func reasonTable(p *pairing.Programme, shown []pairing.Candidate) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "Rank", Right: true, Key: true}, birdColumn, deciding(document.Column{Name: "Verdict"}), {Name: "Why", Wide: true}}}
+	for k := range shown {
+		c := &shown[k]
+		more := slices.DeleteFunc(slices.Clone(c.Reasons), func(r pairing.Reason) bool {
+			return r.Is(pairing.AheadOfPairs, pairing.NotKin, pairing.Inbred, pairing.Otherwise, pairing.AtHome, pairing.Away, pairing.RankConfidence)
+		})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
+			countCell(c.Rank), {Text: p.Name(c.Bird)}, {Text: string(c.Verdict)}, {Text: capital(strings.Join(Reasons(p, more), "; "))},
+		}})
+	}
+	return t
 }
 
 // mateNotes explain the order of mates.
@@ -52,14 +71,28 @@ func mateNotes(p *pairing.Programme, r *pairing.Ranking) []string {
 }
 
 // figureTable is the appendix with the figures that the order is made of.
-func figureTable(p *pairing.Programme, shown []pairing.Candidate) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Rank", Right: true, Key: true}, birdColumn, mkColumn, {Name: "Chicks in the", Unit: "coming season", Right: true}, deciding(gainColumn("Net gain"))}}
+func figureTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candidate) *document.Table {
+	t := &document.Table{Columns: []document.Column{
+		{Name: "Rank", Right: true, Key: true}, birdColumn, deciding(gainColumn("Net gain")), {Name: "Chicks in the", Unit: "coming season", Right: true},
+		mkColumn, ageColumn, {Name: "Distance", Unit: "km", Right: true},
+	}}
+	if r.Uncertain {
+		t.Columns = append(t.Columns, document.Column{Name: "Best in", Right: true}, document.Column{Name: "First three in", Right: true})
+	}
 	for k := range shown {
 		c := &shown[k]
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			countCell(c.Rank), {Text: p.Book.Birds[c.Bird].ID}, {Text: document.FormatMeanKinship(c.MeanKinship), Value: c.MeanKinship},
-			{Text: document.FormatNumber(c.Chicks, 2), Value: c.Chicks}, gainCell(c.NetGain),
-		}})
+		distance := document.Cell{Text: document.Unknown}
+		if c.Placed {
+			distance = document.Cell{Text: document.FormatKm(c.Distance), Value: c.Distance}
+		}
+		row := document.Row{Cells: []document.Cell{
+			countCell(c.Rank), {Text: p.Book.Birds[c.Bird].ID}, gainCell(c.NetGain), {Text: document.FormatNumber(c.Chicks, 2), Value: c.Chicks},
+			{Text: document.FormatMeanKinship(c.MeanKinship), Value: c.MeanKinship}, ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), distance,
+		}}
+		if r.Uncertain {
+			row.Cells = append(row.Cells, chanceCell(c.BestIn), chanceCell(c.AmongFirstIn))
+		}
+		t.Rows = append(t.Rows, row)
 	}
 	return t
 }
@@ -101,42 +134,34 @@ func yearsOld(p *pairing.Programme, b int) string {
 // where at least one of them has something to say there.
 func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candidate) *document.Table {
 	t := &document.Table{Columns: []document.Column{
-		{Name: "Rank", Right: true, Key: true}, birdColumn, nameColumn, deciding(document.Column{Name: "Verdict"}), atColumn, {Name: "Ahead of", Unit: "% of pairs", Right: true},
+		{Name: "Rank", Right: true, Key: true}, birdColumn, deciding(document.Column{Name: "Verdict"}), atColumn, {Name: "Ahead of", Unit: "% of pairs", Right: true},
 		{Name: "Kin", Wide: true}, {Name: "Chick's F", Right: true}, chicksAhead(p), {Name: "Otherwise with"},
-		ageColumn, {Name: "Distance", Unit: "km", Right: true},
 	}}
 	bonded := slices.ContainsFunc(shown, func(c pairing.Candidate) bool { return c.BondedTo != "" })
-	if r.Uncertain {
-		t.Columns = append(t.Columns, document.Column{Name: "Best in", Right: true}, document.Column{Name: "First three in", Right: true})
-	}
 	if bonded {
 		t.Columns = append(t.Columns, document.Column{Name: "Bonded to"})
 	}
 	for k := range shown {
 		c := &shown[k]
-		mate := &p.Book.Birds[c.Bird]
-		at, distance, otherwise := orUnknown(mate.Location), document.Cell{Text: document.Unknown}, document.Cell{Text: "nobody"}
-		if !c.NeedsTransfer {
-			at = "home"
-		}
-		if c.Placed {
-			distance = document.Cell{Text: document.FormatKm(c.Distance), Value: c.Distance}
+		at, otherwise := "home", "nobody"
+		if c.NeedsTransfer {
+			at = orUnknown(p.Book.Birds[c.Bird].Location)
+			if c.Placed {
+				at += ",\u00a0" + document.FormatKm(c.Distance) + "\u00a0km"
+			}
 		}
 		if c.Otherwise >= 0 {
-			otherwise.Text = p.Book.Birds[c.Otherwise].ID
+			otherwise = p.Book.Birds[c.Otherwise].ID
 		}
 		ahead := document.Cell{Text: document.FormatOfHundred(c.AheadOf), Value: 100 * c.AheadOf}
 		if r.AllAlike {
 			ahead = document.Cell{Text: document.Unknown}
 		}
 		row := document.Row{Cells: []document.Cell{
-			countCell(c.Rank), {Text: mate.ID}, {Text: mate.Name}, {Text: string(c.Verdict)}, {Text: at}, ahead,
+			countCell(c.Rank), {Text: p.Name(c.Bird)}, {Text: string(c.Verdict)}, {Text: at}, ahead,
 			{Text: KinWords(p.KinInWords(r.Bird, c.Bird))}, kinshipCell(c.OffspringInbreeding),
-			{Text: document.FormatNumber(c.ChicksAhead, 2), Value: c.ChicksAhead}, otherwise, ageCell(c.Age, c.AgePlusMinus, c.AgeKnown), distance,
+			{Text: document.FormatNumber(c.ChicksAhead, 1), Value: c.ChicksAhead}, {Text: otherwise},
 		}}
-		if r.Uncertain {
-			row.Cells = append(row.Cells, chanceCell(c.BestIn), chanceCell(c.AmongFirstIn))
-		}
 		if bonded {
 			row.Cells = append(row.Cells, document.Cell{Text: c.BondedTo})
 		}
@@ -188,7 +213,7 @@ func ruledOut(p *pairing.Programme, r *pairing.Ranking) document.Section {
 // mates.
 func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.Ranking, top int) *document.Document {
 	d := &document.Document{
-		Title: "Mates for the unpaired birds", Facts: append(document.Facts{{Name: "Colony", Value: colonyName(p, place)}}, about(p)...), Footer: Advice,
+		Title: "Mates for the unpaired birds", Facts: document.Facts{{Name: "Colony", Value: colonyName(p, place)}}, About: about(p), Footer: Advice,
 		Lead: "No bird of the colony is free: all are paired, too young or past breeding, or on hold.",
 	}
 	if len(rankings) == 0 {

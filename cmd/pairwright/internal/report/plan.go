@@ -17,10 +17,10 @@ func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *documen
 	}
 	d := &document.Document{
 		Title: fmt.Sprintf("Plan for the season %d", plan.Decision.Season.Year), Lead: planLead(p, plan), Footer: Advice,
-		Facts: append(document.Facts{
+		Facts: document.Facts{
 			{Name: "For", Value: colonyName(p, place)},
 			{Name: "Chicks wanted", Value: fmt.Sprintf("%d, %s", plan.Wanted, why)},
-		}, about(p)...),
+		}, About: about(p),
 		Sections: planSections(p, plan),
 	}
 	d.Notes = append(planNotes(p, plan), sentences(Assumptions(p, planSettings...))...)
@@ -193,12 +193,32 @@ func eggSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 
 // pairTable lists the pairs with what the season asks of them.
 func pairTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
-	t := &document.Table{Columns: []document.Column{
-		{Name: "Order", Right: true}, {Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "At"}, deciding(document.Column{Name: "Role"}), {Name: "Up to", Unit: "chicks", Right: true},
-		{Name: "Expected", Unit: "chicks", Right: true}, {Name: "F of a chick", Right: true}, {Name: "Bond"}, {Name: "Why", Wide: true},
-	}}
+	var pairs []*pairing.PlannedPair
 	for k := range plan.Pairs {
-		x := &plan.Pairs[k]
+		pairs = append(pairs, &plan.Pairs[k])
+	}
+	t := roleTable(p, pairs)
+	t.Columns = append(t.Columns, document.Column{Name: "Why", Wide: true})
+	if plan.Options.Whole {
+		t.Columns = append(t.Columns, atColumn)
+	}
+	for k, x := range pairs {
+		cells := append(t.Rows[k].Cells, document.Cell{Text: capital(rowWhy(p, x))})
+		if plan.Options.Whole {
+			cells = append(cells, word(x.Place))
+		}
+		t.Rows[k].Cells = cells
+	}
+	return t
+}
+
+// roleTable has what the season asks of pairs, without the reasons.
+func roleTable(p *pairing.Programme, pairs []*pairing.PlannedPair) *document.Table {
+	t := &document.Table{Columns: []document.Column{
+		deciding(document.Column{Name: "Role"}), {Name: "Order", Right: true}, {Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Up to", Unit: "chicks", Right: true},
+		{Name: "Expected", Unit: "chicks", Right: true}, {Name: "F of a chick", Right: true}, {Name: "Bond"},
+	}}
+	for _, x := range pairs {
 		order := document.Cell{Text: document.Unknown}
 		if x.Order > 0 {
 			order = countCell(x.Order)
@@ -211,12 +231,34 @@ func pairTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 			role = "leaves"
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			order, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, word(x.Place), {Text: role}, countCell(x.HatchUpTo),
+			{Text: role}, order, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, countCell(x.HatchUpTo),
 			{Text: document.FormatNumber(x.Expected, 1), Value: x.Expected}, kinshipCell(x.Kinship), {Text: string(x.Kind)},
-			{Text: capital(strings.Join(PlannedReasons(p, x), "; "))},
 		}})
 	}
 	return t
+}
+
+// rowWhy says what a plan says of a pair beside its figures: what a column shows
+// is not said again.
+func rowWhy(p *pairing.Programme, x *pairing.PlannedPair) string {
+	var say []string
+	for k := range x.Barred {
+		say = append(say, barredText(p, &x.Barred[k]))
+	}
+	for k := range x.Reasons {
+		switch r := &x.Reasons[k]; r.Code {
+		case pairing.ChickOf:
+		case pairing.RareGenes:
+			genes := "mean kinship"
+			if r.Value < r.Other {
+				genes = "rare genes: mean kinship"
+			}
+			say = append(say, fmt.Sprintf("%s %s, programme %s", genes, document.FormatKinship(r.Value), document.FormatKinship(r.Other)))
+		default:
+			say = append(say, planText(p, r))
+		}
+	}
+	return strings.Join(say, "; ")
 }
 
 // eggTable says what to do with each clutch.

@@ -12,7 +12,7 @@ import (
 // RequestsDocument lays out all requests with the answers to them, one line each:
 // those that exclude each other side by side, then the others.
 func RequestsDocument(p *pairing.Programme, desk *transfer.Desk) *document.Document {
-	d := &document.Document{Title: "Requests", Lead: requestsLead(desk), Facts: about(p), Footer: Advice}
+	d := &document.Document{Title: "Requests", Lead: requestsLead(desk), About: about(p), Footer: Advice}
 	for g := 1; g <= desk.Groups; g++ {
 		var rows []*transfer.Judged
 		for k := range desk.Requests {

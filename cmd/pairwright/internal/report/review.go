@@ -19,7 +19,7 @@ func ReviewDocument(r *review.Review) *document.Document {
 	d := &document.Document{
 		Title:  "Review of " + colonyName(p, r.Colony),
 		Lead:   b.lead(),
-		Facts:  append(document.Facts{{Name: "Colony", Value: colonyName(p, r.Colony)}, {Name: "Since", Value: document.FormatDay(r.Since) + ", the last review"}}, about(p)...),
+		About:  append(document.Facts{{Name: "Since", Value: document.FormatDay(r.Since) + ", the last review"}}, about(p)...),
 		Footer: Advice, Portable: true,
 	}
 	b.d = d

@@ -38,9 +38,8 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 		Facts: document.Facts{
 			{Name: "Asked", Value: askText(p, c, asker, asked)}, {Name: "Why", Value: whyText(p, c)}, {Name: "Answer", Value: answerText(c)},
 			{Name: "Who asks", Value: contact(p, asker)}, {Name: "Asked of", Value: contact(p, asked)},
-			{Name: "Studbook", Value: studbookText(p)},
 		},
-		Footer: Advice, Brief: true, Portable: true,
+		About: about(p), Footer: Advice, Brief: true, Portable: true,
 	}
 	cautions := Cautions(p, c)
 	d.Sections = []document.Section{
@@ -75,7 +74,7 @@ var transferSettings = []string{"limits.inbreeding", "limits.preferred_inbreedin
 func noTransfer(p *pairing.Programme, c *transfer.Case) *document.Document {
 	d := &document.Document{
 		Title: "Transfer of " + p.Name(c.Bird), Lead: capital(TransferReason(p, c)) + ".",
-		Facts: append(mateFacts(p, c.Ranking), about(p)...), Footer: Advice,
+		Facts: mateFacts(p, c.Ranking), About: about(p), Footer: Advice,
 	}
 	if len(c.Alternatives) > 0 {
 		d.Sections = append(d.Sections, document.Section{Title: "What else could be done", Blocks: []document.Block{alternativeTable(p, c)}})
@@ -94,15 +93,6 @@ func journeys(p *pairing.Programme, o *transfer.Option) string {
 		moves = append(moves, fmt.Sprintf("%s from %s to %s", p.Name(m.Bird), m.From, m.To))
 	}
 	return document.FormatList(moves, 0)
-}
-
-// studbookText says which studbook of which species, when, and how large.
-func studbookText(p *pairing.Programme) string {
-	s := fmt.Sprintf("%s as of %s, %s", p.Book.Colony.Source, document.FormatDay(p.Book.AsOf), document.FormatThings(p.Living.Size(), "living bird", "living birds"))
-	if species := p.Settings().Species; species != "" {
-		s = species + ", " + s
-	}
-	return s
 }
 
 // contact names an institution with whom to write to.
@@ -640,7 +630,7 @@ func gainTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 // TransfersDocument lists what the season's decision moves.
 func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *document.Document {
 	d := &document.Document{
-		Title: "Transfers for " + colonyName(p, l.Colony), Facts: about(p), Footer: Advice,
+		Title: "Transfers for " + colonyName(p, l.Colony), About: about(p), Footer: Advice,
 		Lead: "No move is needed: none would gain what a move should be worth.",
 	}
 	add := func(title string, blocks ...document.Block) {

@@ -108,7 +108,7 @@ func New(width, height float64) *Sheet { return &Sheet{Width: width, Height: hei
 
 // String returns the drawing as one <svg> element.
 func (s *Sheet) String() string {
-	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" width="%s" height="%s" viewBox="0 0 %[1]s %[2]s" font-family="%s">`, px(s.Width), px(s.Height), fonts) +
+	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" width="%s" height="%s" viewBox="0 0 %[1]s %[2]s" preserveAspectRatio="xMinYMin" font-family="%s">`, px(s.Width), px(s.Height), fonts) +
 		"\n<rect width=\"100%\" height=\"100%\" fill=\"" + Paper + "\"/>\n" + s.b.String() + "</svg>"
 }
 
