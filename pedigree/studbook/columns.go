@@ -159,7 +159,7 @@ func numberColumn[T any](name, means, unit string, low, high float64, at func(*T
 			if !there(t) {
 				return ""
 			}
-			return strconv.FormatFloat(*at(t), 'g', -1, 64)
+			return strconv.FormatFloat(*at(t), 'f', -1, 64)
 		},
 	}
 }

@@ -259,3 +259,12 @@ func TestDataPackage(t *testing.T) {
 	zero := 0.0
 	assert.Equal(t, SchemaField{Name: "eggs", Type: "integer", Description: "eggs laid; eggs", Constraints: &Constraints{Minimum: &zero}}, whole.Resources[3].Schema.Fields[3])
 }
+
+// TestNumbersAreWrittenPlainly: every spreadsheet reads 0.0000001, not every one
+// reads 1e-07.
+func TestNumbersAreWrittenPlainly(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, Write(&b, []FounderKinship{{ID1: "A", ID2: "B", Kinship: 1e-7}}))
+	assert.Contains(t, b.String(), "A,B,0.0000001\n")
+	assert.Equal(t, "A=0.000003", Parentage{Candidates: []Candidate{{ID: "A", Weight: 3e-6}}}.String())
+}

@@ -88,7 +88,7 @@ func (p Parentage) String() string {
 	}
 	parts := make([]string, len(p.Candidates))
 	for i, c := range p.Candidates {
-		parts[i] = c.ID + "=" + strconv.FormatFloat(c.Weight, 'g', -1, 64)
+		parts[i] = c.ID + "=" + strconv.FormatFloat(c.Weight, 'f', -1, 64)
 	}
 	return strings.Join(parts, "; ")
 }

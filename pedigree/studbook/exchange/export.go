@@ -346,7 +346,7 @@ func (x *exporter) kinship(ctx context.Context, day studbook.Day) error {
 		for i := range nodes {
 			row := []string{ids[i]}
 			for j := range nodes {
-				f := strconv.FormatFloat(m.At(i, j), 'g', -1, 64)
+				f := strconv.FormatFloat(m.At(i, j), 'f', -1, 64)
 				row = append(row, f)
 				if j <= i && m.At(i, j) != 0 {
 					fmt.Fprintf(&body, "%d %d %s\n", i+1, j+1, f)

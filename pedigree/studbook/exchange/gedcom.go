@@ -375,7 +375,7 @@ func possible(ids []string) string {
 	}
 	parts := make([]string, len(order))
 	for i, id := range order {
-		parts[i] = id + "=" + strconv.FormatFloat(float64(count[id])/float64(len(ids)), 'g', -1, 64)
+		parts[i] = id + "=" + strconv.FormatFloat(float64(count[id])/float64(len(ids)), 'f', -1, 64)
 	}
 	return strings.Join(parts, "; ")
 }

@@ -253,3 +253,17 @@ func TestTitleAtTheFoot(t *testing.T) {
 	assert.Contains(t, b.String(), `content: "Request\3a  A \22 1\22  \3c \2f style\3e " }`)
 	assert.NotContains(t, b.String(), "ZgotmplZ")
 }
+
+// TestDaysStayWhole: no browser breaks a day, a date or a band, and no tag is
+// taken for one.
+func TestDaysStayWhole(t *testing.T) {
+	for text, want := range map[string]string{
+		"by 2 January 2027 at home": `by <span class="whole">2 January 2027</span> at home`,
+		"since 2023-05-01":          `since <span class="whole">2023-05-01</span>`,
+		"band HAF-057, tested":      `band <span class="whole">HAF-057,</span> tested`,
+		"great-aunt":                "great-aunt",
+		`<a href="/b-1">C1</a>`:     `<a href="/b-1">C1</a>`,
+	} {
+		assert.Equal(t, want, string(unbroken(text)))
+	}
+}
