@@ -3,6 +3,7 @@ package document
 import (
 	"bytes"
 	"encoding/base64"
+	"html/template"
 	"io"
 	"strconv"
 	"strings"
@@ -264,6 +265,6 @@ func TestDaysStayWhole(t *testing.T) {
 		"great-aunt":                "great-aunt",
 		`<a href="/b-1">C1</a>`:     `<a href="/b-1">C1</a>`,
 	} {
-		assert.Equal(t, want, string(unbroken(text)))
+		assert.Equal(t, want, string(unbroken(template.HTML(text))))
 	}
 }
