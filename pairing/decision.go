@@ -50,6 +50,7 @@ type Decision struct {
 	bond   []int       // of each bird of the snapshot in Bonds, -1 if it has none
 	young  map[int]int // birds that are not yet of breeding age, in a look ahead
 	words  words       // what people have decided
+	coming *coming     // the young birds, once they are asked for
 	// letGo is the decision as if a bird that people agreed to pair were free: what
 	// its mates are worth is read from that.
 	letGo map[int]*Decision
@@ -117,18 +118,15 @@ func (p *Programme) Decide(ctx context.Context, o DecisionOptions) (*Decision, e
 			return nil, err
 		}
 	}
-	d := &Decision{Options: o, Season: p.Calendar(), p: p, limit: p.Settings().LimitInbreeding}
+	d := &Decision{Options: o, Season: p.Calendar(), p: p, limit: p.Settings().LimitInbreeding, coming: &coming{}}
 	if o.LimitInbreeding != nil {
 		d.limit = *o.LimitInbreeding
 	}
 	var err error
-	if d.m, err = newMarket(ctx, p, d.limit, 0); err != nil {
+	if d.m, err = newMarket(ctx, p, d.limit, 0, nil); err != nil {
 		return nil, err
 	}
-	d.LeastGain = d.m.spread() / 4
-	if set := p.Settings().LeastGain; set != nil {
-		d.LeastGain = *set
-	}
+	d.LeastGain = d.m.leastGain(d.m.values)
 	d.hear()
 	d.free = d.freeBirds(func(b int) bool { return d.released(b) && !d.promised(b) })
 	if d.answer, err = d.solve(ctx, d.free); err != nil {
@@ -336,12 +334,11 @@ func less(r bonds.Room, p *Programme, moves []PlannedMove, code string) bonds.Ro
 // It is so small that no pair that is worth more is passed over for it.
 func (p *Programme) hardship(female, male int) float64 {
 	const most = 1e-12
-	f, m := &p.Book.Birds[female], &p.Book.Birds[male]
 	sum := 0.0
-	if !p.bonded[[2]string{f.ID, m.ID}] {
+	if !p.bonded[[2]int{female, male}] {
 		sum += most
 	}
-	if km, ok := p.Distance(f.Location, m.Location); ok {
+	if km := p.places().apart(female, male); !math.IsNaN(km) {
 		return sum + most*km/(2*math.Pi*earthRadius)
 	}
 	return sum + most

@@ -30,19 +30,22 @@ const clutchDays = 7
 // doubts holds, for every living bird with a parent that is unknown or
 // uncertain, who the parent could be and who would be its close kin then.
 type doubts struct {
-	parents map[int]map[int]float64 // bird -> possible parent -> its weight, 0 if not named
-	kin     map[int]map[int]int     // bird -> first-degree relative of a possible parent -> that parent
-	open    map[int]string          // bird -> place of hatch, if neither parent is known for certain and the day is known
+	// By bird of the snapshot, nil where there is no doubt.
+	parents []map[int]float64 // possible parent -> its weight, 0 if not named
+	kin     []map[int]int     // first-degree relative of a possible parent -> that parent
+
+	open map[int]string // bird -> place of hatch, if neither parent is known for certain and the day is known
 }
 
 func (p *Programme) newDoubts() *doubts {
-	d := &doubts{parents: map[int]map[int]float64{}, kin: map[int]map[int]int{}, open: map[int]string{}}
+	n := len(p.Book.Birds)
+	d := &doubts{parents: make([]map[int]float64, n), kin: make([]map[int]int, n), open: map[int]string{}}
 	var gaps []Gap
 	for _, b := range p.Book.Living {
 		gaps = append(gaps, p.gapsOf(b)...)
 	}
 	p.findParents(gaps)
-	near := p.firstDegree()
+	family, near := p.newFamily(), map[int][]int{}
 	sides := map[int]int{}
 	for _, g := range gaps {
 		if d.parents[g.Bird] == nil {
@@ -57,6 +60,9 @@ func (p *Programme) newDoubts() *doubts {
 	}
 	for b, parents := range d.parents {
 		for parent := range parents {
+			if _, known := near[parent]; !known {
+				near[parent] = family.firstDegree(parent)
+			}
 			for _, k := range near[parent] {
 				if was, ok := d.kin[b][k]; !ok || parent < was {
 					d.kin[b][k] = parent
@@ -94,29 +100,43 @@ func (p *Programme) possible(g *Gap) map[int]float64 {
 	return who
 }
 
-// firstDegree returns for every bird its parents, chicks and full siblings that
-// are known for certain, ascending.
-func (p *Programme) firstDegree() [][]int {
-	near := make([][]int, len(p.Book.Birds))
-	families := map[[2]int][]int{}
-	join := func(a, b int) { near[a], near[b] = append(near[a], b), append(near[b], a) }
+// family is who is whose parent for certain.
+type family struct {
+	parents [][2]int // sire and dam of each bird of the snapshot, -1 for one that is not known for certain
+	chicks  [][]int
+}
+
+func (p *Programme) newFamily() *family {
+	n := len(p.Book.Birds)
+	x := &family{parents: make([][2]int, n), chicks: make([][]int, n)}
 	for b := range p.Book.Birds {
 		sire, dam := p.parents(b)
-		for _, parent := range [2]int{sire, dam} {
+		x.parents[b] = [2]int{sire, dam}
+		for _, parent := range x.parents[b] {
 			if parent >= 0 {
-				join(b, parent)
+				x.chicks[parent] = append(x.chicks[parent], b)
 			}
-		}
-		if sire >= 0 && dam >= 0 {
-			for _, sibling := range families[[2]int{sire, dam}] {
-				join(b, sibling)
-			}
-			families[[2]int{sire, dam}] = append(families[[2]int{sire, dam}], b)
 		}
 	}
-	for b := range near {
-		slices.Sort(near[b])
-		near[b] = slices.Compact(near[b])
+	return x
+}
+
+// firstDegree returns the parents, chicks and full siblings of a bird that are
+// known for certain.
+func (x *family) firstDegree(b int) []int {
+	near := slices.Clone(x.chicks[b])
+	of := x.parents[b]
+	for _, parent := range of {
+		if parent >= 0 {
+			near = append(near, parent)
+		}
+	}
+	if of[0] >= 0 && of[1] >= 0 {
+		for _, sibling := range x.chicks[of[0]] {
+			if sibling != b && x.parents[sibling] == of {
+				near = append(near, sibling)
+			}
+		}
 	}
 	return near
 }
@@ -143,6 +163,9 @@ func (p *Programme) parents(b int) (sire, dam int) {
 // tested. The first call takes the time; the others are look-ups.
 func (p *Programme) Doubt(a, b int) []Reason {
 	d := p.doubts()
+	if d.parents[a] == nil && d.parents[b] == nil {
+		return nil // of most pairs
+	}
 	var why []Reason
 	for _, of := range [2][2]int{{a, b}, {b, a}} {
 		chick, other := of[0], of[1]

@@ -53,8 +53,7 @@ func (p *Programme) Quarantine(at string) (days int, stated bool) {
 	return p.Settings().QuarantineDays, false
 }
 
-// Timing finds when a bird may travel from one institution to another; a bird of
-// -1 is any that nothing keeps. From the day of the snapshot on, a day is out of
+// Timing finds when a bird may travel from one institution to another. From the day of the snapshot on, a day is out of
 // the question
 //
 //	in a moult month, for a bird must not travel while it grows its feathers;
@@ -66,17 +65,11 @@ func (p *Programme) Quarantine(at string) (days int, stated bool) {
 //	if the days of quarantine from then on reach into the next pairing months, or laying months where those are not set.
 func (p *Programme) Timing(b int, from, to string) Timing {
 	book := p.Book
-	bird := &studbook.Bird{}
-	if b >= 0 {
-		bird = &book.Birds[b]
-	}
+	bird := &book.Birds[b]
 	quarantine, _ := p.Quarantine(to)
-	set := p.Settings()
 	var t Timing
-	season := set.LayingMonths
-	if t.Pairs = len(set.PairingMonths) > 0; t.Pairs {
-		season = set.PairingMonths
-	}
+	season := p.pairingSeason()
+	t.Pairs = len(p.Settings().PairingMonths) > 0
 	start := book.AsOf
 	if abroad, weeks := p.Border(from, to); abroad && weeks > 0 {
 		start = book.AsOf + studbook.Day(7*weeks)
@@ -93,7 +86,7 @@ func (p *Programme) Timing(b int, from, to string) Timing {
 		start = max(start, h.Until.Last+1)
 	}
 	for _, c := range book.Clutches {
-		if b < 0 || c.Female != bird.ID && c.Male != bird.ID {
+		if c.Female != bird.ID && c.Male != bird.ID {
 			continue
 		}
 		if until, ok := NestUntil(&c); ok && until >= book.AsOf {
@@ -101,45 +94,65 @@ func (p *Programme) Timing(b int, from, to string) Timing {
 			start = max(start, until+1)
 		}
 	}
-	type shut struct {
-		months []time.Month
-		why    Reason
-	}
-	closed := []shut{{set.LayingMonths, Reason{Code: LayingMonth}}, {set.PairingMonths, Reason{Code: PairingMonth}}, {set.MoultMonths, Reason{Code: MoultMonth}}}
-	for _, end := range []string{from, to} {
-		if in, ok := book.Institution(end); ok {
-			closed = append(closed, shut{in.ClosedMonths, Reason{Code: EndClosed, From: end}})
-		}
-	}
+	closed := p.closedMonths(from, to)
 	for _, x := range closed {
 		t.Avoid = append(t.Avoid, spans(book.AsOf, start+yearDays, x.months, x.why)...)
 	}
 	slices.SortStableFunc(t.Avoid, func(a, b Span) int { return int(a.From - b.From) })
 
-	free := func(day studbook.Day) bool {
-		month := day.Time().Month()
-		for _, x := range closed {
-			if slices.Contains(x.months, month) {
-				return false
+	if t.Earliest, t.Latest = openDays(start, closed, season, quarantine); t.Earliest != 0 {
+		t.Season = nextSeason(t.Earliest, season)
+	}
+	return t
+}
+
+// shut is months in which no bird travels.
+type shut struct {
+	months []time.Month
+	why    Reason
+}
+
+// closedMonths returns the months in which no bird travels between two institutions.
+func (p *Programme) closedMonths(from, to string) []shut {
+	set := p.Settings()
+	closed := []shut{{set.LayingMonths, Reason{Code: LayingMonth}}, {set.PairingMonths, Reason{Code: PairingMonth}}, {set.MoultMonths, Reason{Code: MoultMonth}}}
+	for _, end := range []string{from, to} {
+		if in, ok := p.Book.Institution(end); ok {
+			closed = append(closed, shut{in.ClosedMonths, Reason{Code: EndClosed, From: end}})
+		}
+	}
+	return closed
+}
+
+// openDays returns the first day from start on in no closed month and so many days
+// before the next season, and the last of the days after it that are like it, at
+// most a year later; 0 if there is none within a year.
+func openDays(start studbook.Day, closed []shut, season []time.Month, quarantine int) (earliest, latest studbook.Day) {
+	var until, last studbook.Day // of the month that was looked at: its end, and its last open day
+	open := func(day studbook.Day) bool {
+		if day > until {
+			date := day.Time()
+			until = studbook.DayOf(date.Year(), date.Month()+1, 1) - 1
+			last = until
+			if next := nextSeason(day, season); next != 0 {
+				last = min(last, next-studbook.Day(quarantine))
+			}
+			if slices.ContainsFunc(closed, func(x shut) bool { return slices.Contains(x.months, date.Month()) }) {
+				last = 0
 			}
 		}
-		next := nextSeason(day, season)
-		return next == 0 || day+studbook.Day(quarantine) <= next
+		return day <= last
 	}
 	for day := start; day <= start+yearDays; day++ {
-		if free(day) {
-			t.Earliest, t.Latest = day, day
+		if open(day) {
+			earliest, latest = day, day
 			break
 		}
 	}
-	if t.Earliest == 0 {
-		return t
+	for day := earliest + 1; earliest != 0 && day <= earliest+yearDays && open(day); day++ {
+		latest = day
 	}
-	for day := t.Earliest + 1; day <= t.Earliest+yearDays && free(day); day++ {
-		t.Latest = day
-	}
-	t.Season = nextSeason(t.Earliest, season)
-	return t
+	return earliest, latest
 }
 
 // spans returns the runs of days that fall into months, from one day to
@@ -147,16 +160,19 @@ func (p *Programme) Timing(b int, from, to string) Timing {
 func spans(from, until studbook.Day, months []time.Month, why Reason) []Span {
 	var out []Span
 	open := false
-	for day := from; day <= until; day++ {
-		if !slices.Contains(months, day.Time().Month()) {
+	for day := from; day <= until; {
+		date := day.Time()
+		next := studbook.DayOf(date.Year(), date.Month()+1, 1)
+		if within := slices.Contains(months, date.Month()); !within {
 			open = false
-			continue
+		} else {
+			if !open {
+				out = append(out, Span{From: day, Why: why})
+				open = true
+			}
+			out[len(out)-1].Until = min(next-1, until)
 		}
-		if !open {
-			out = append(out, Span{day, day, why})
-			open = true
-		}
-		out[len(out)-1].Until = day
+		day = next
 	}
 	return out
 }
@@ -167,9 +183,9 @@ func spans(from, until studbook.Day, months []time.Month, why Reason) []Span {
 func nextSeason(day studbook.Day, season []time.Month) studbook.Day {
 	date := day.Time()
 	for k := 1; k <= 12; k++ {
-		first := time.Date(date.Year(), date.Month()+time.Month(k), 1, 0, 0, 0, 0, time.UTC)
-		if slices.Contains(season, first.Month()) && !slices.Contains(season, first.AddDate(0, -1, 0).Month()) {
-			return studbook.DayOf(first.Year(), first.Month(), 1)
+		month := (date.Month()+time.Month(k)-1)%12 + 1
+		if slices.Contains(season, month) && !slices.Contains(season, (month+10)%12+1) {
+			return studbook.DayOf(date.Year(), date.Month()+time.Month(k), 1)
 		}
 	}
 	return 0
@@ -179,10 +195,28 @@ func nextSeason(day studbook.Day, season []time.Month) studbook.Day {
 // over, before the pairing months, or laying months where those are not set, of the
 // coming season. Where neither are set every move is.
 func (p *Programme) inTime(from, to string) bool {
-	set := p.Settings()
-	if len(set.LayingMonths) == 0 && len(set.PairingMonths) == 0 {
+	season := p.pairingSeason()
+	if len(season) == 0 {
 		return true
 	}
-	t := p.Timing(-1, from, to)
-	return t.Earliest != 0 && t.Season != 0 && t.Season <= p.Calendar().Start
+	start := p.Book.AsOf
+	if abroad, weeks := p.Border(from, to); abroad && weeks > 0 {
+		start += studbook.Day(7 * weeks)
+	}
+	quarantine, _ := p.Quarantine(to)
+	earliest, _ := openDays(start, p.closedMonths(from, to), season, quarantine)
+	if earliest == 0 {
+		return false
+	}
+	begins := nextSeason(earliest, season)
+	return begins != 0 && begins <= p.Calendar().Start
+}
+
+// pairingSeason returns the months in which birds pair or, where those are not set,
+// lay.
+func (p *Programme) pairingSeason() []time.Month {
+	if set := p.Settings(); len(set.PairingMonths) > 0 {
+		return set.PairingMonths
+	}
+	return p.Settings().LayingMonths
 }

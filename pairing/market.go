@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sync"
 
 	"pairwright/pedigree/studbook"
 )
@@ -40,9 +41,13 @@ type market struct {
 	// nil for birds that are in neither list.
 	ahead [][]float64
 	gain  [][]float64 // exact change in weighted gene diversity by one chick
+	// settled are the chicks to expect in a season after a pair's first, while
+	// both live and are of breeding age.
+	settled [][]float64
 	// late is true of two places between which no bird can come in time for the
-	// season, either way.
-	late map[[2]string]bool
+	// season, either way, by their numbers; nil where none is.
+	late   [][]bool
+	places *places
 
 	eligible int     // pairs within the limit
 	average  float64 // mean gain of those
@@ -53,14 +58,15 @@ type market struct {
 
 	// unit turns S_w into gene diversity: 1/(Σw+1)².
 	unit   float64
-	values []float64 // of all eligible pairs, ascending
-	gains  []float64 // the same of their gains
+	values func() []float64 // of all eligible pairs, ascending
+	gains  func() []float64 // the same of their gains
 }
 
 // newMarket computes the kinships and gains of all pairs of birds that may
-// breed in the season so many years after the coming one.
-func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market, error) {
-	m := &market{p: p, limit: limit, years: years, number: make([]int, len(p.Book.Birds)), ahead: make([][]float64, len(p.Book.Birds))}
+// breed in the season so many years after the coming one. What a market of another
+// season, or nil, has of a pair is taken from there.
+func newMarket(ctx context.Context, p *Programme, limit, years float64, known *market) (*market, error) {
+	m := &market{p: p, limit: limit, years: years, places: p.places(), number: make([]int, len(p.Book.Birds)), ahead: make([][]float64, len(p.Book.Birds))}
 	for b := range m.number {
 		m.number[b] = -1
 	}
@@ -84,15 +90,28 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market
 	m.unit = 1 / ((w.total + 1) * (w.total + 1))
 	m.kinship = make([][]float64, len(m.females))
 	m.gain = make([][]float64, len(m.females))
+	m.settled = make([][]float64, len(m.females))
+	m.values = sync.OnceValue(func() []float64 { return ascending(m.all(m.value)) })
+	m.gains = sync.OnceValue(func() []float64 { return ascending(m.all(func(f, k int) float64 { return m.gain[f][k] })) })
 	if len(m.females) == 0 || len(m.males) == 0 {
 		return m, nil
 	}
 	males := p.nodes(m.males)
 	err := p.Pedigree.KinshipRows(ctx, p.nodes(m.females), males, func(f int, row []float64) {
 		m.kinship[f] = slices.Clone(row)
-		m.gain[f] = make([]float64, len(row))
+		m.gain[f], m.settled[f] = make([]float64, len(row)), make([]float64, len(row))
+		female, there := m.females[f], -1
+		if known != nil {
+			there = known.number[female]
+		}
 		for k, kinship := range row {
-			m.gain[f][k] = w.gainFromChick(p.node[m.females[f]], males[k], kinship)
+			male := m.males[k]
+			if there >= 0 && known.number[male] >= 0 {
+				m.gain[f][k], m.settled[f][k] = known.gain[there][known.number[male]], known.settled[there][known.number[male]]
+				continue
+			}
+			m.gain[f][k] = w.gainFromChick(p.node[female], males[k], kinship)
+			m.settled[f][k] = p.seasonChicks(p.success.chance(female, male), kinship, false)
 		}
 	})
 	if err != nil {
@@ -106,7 +125,6 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market
 			}
 			m.eligible++
 			m.average += m.gain[f][k]
-			m.gains = append(m.gains, m.gain[f][k])
 			least, most = min(least, m.gain[f][k]), max(most, m.gain[f][k])
 		}
 	}
@@ -115,16 +133,58 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market
 	}
 	m.alike = m.eligible < 2 || most-least < alikeGain*m.unit
 	m.findLate()
+	return m, nil
+}
+
+// all returns a figure of all eligible pairs.
+func (m *market) all(of func(f, k int) float64) []float64 {
+	all := make([]float64, 0, m.eligible)
 	for f := range m.females {
 		for k := range m.males {
 			if m.within(f, k) {
-				m.values = append(m.values, m.value(f, k))
+				all = append(all, of(f, k))
 			}
 		}
 	}
-	slices.Sort(m.values)
-	slices.Sort(m.gains)
-	return m, nil
+	return ascending(all)
+}
+
+// ascending returns numbers in ascending order, as slices.Sort has them, and may
+// use those it is given: those of pairs are many and lie close together, so that
+// shares of their range sort them all but for a few beside each other.
+func ascending(x []float64) []float64 {
+	const each = 4 // numbers in a share, on average
+	if len(x) < 16*each {
+		slices.Sort(x)
+		return x
+	}
+	least := slices.Min(x)
+	shares := len(x) / each
+	width := (slices.Max(x) - least) / float64(shares)
+	if !(width > 0) || math.IsInf(width, 0) { // all alike, or none to be told apart
+		slices.Sort(x)
+		return x
+	}
+	share := func(v float64) int { return min(shares-1, int((v-least)/width)) }
+	end := make([]int32, shares+1)
+	for _, v := range x {
+		end[share(v)+1]++
+	}
+	for s := range shares {
+		end[s+1] += end[s]
+	}
+	out := make([]float64, len(x))
+	for _, v := range x {
+		s := share(v)
+		out[end[s]] = v
+		end[s]++
+	}
+	start := int32(0)
+	for _, e := range end[:shares] {
+		slices.Sort(out[start:e])
+		start = e
+	}
+	return out
 }
 
 func (m *market) within(f, k int) bool { return !TooClose(m.kinship[f][k], m.limit) }
@@ -160,11 +220,11 @@ func (m *market) kept(f, k int) float64 {
 // aheadOf returns the share of the eligible pairs whose value is smaller, by more
 // than what tells equal pairs apart.
 func (m *market) aheadOf(value float64) float64 {
-	if len(m.values) == 0 {
+	if m.eligible == 0 {
 		return 0
 	}
-	n, _ := slices.BinarySearch(m.values, value-sameValue*m.unit)
-	return float64(n) / float64(len(m.values))
+	n, _ := slices.BinarySearch(m.values(), value-sameValue*m.unit)
+	return float64(n) / float64(m.eligible)
 }
 
 // gainAheadOf returns the share of the eligible pairs of which a chick gains less.
@@ -172,21 +232,30 @@ func (m *market) gainAheadOf(advantage float64) float64 {
 	if m.alike || m.eligible == 0 {
 		return 0
 	}
-	n, _ := slices.BinarySearch(m.gains, advantage+m.average-sameGain)
+	n, _ := slices.BinarySearch(m.gains(), advantage+m.average-sameGain)
 	return float64(n) / float64(m.eligible)
 }
 
+// leastGain returns what a pair must gain to be worth a move: as programme.toml has
+// it, or else a quarter of the spread of the values of all eligible pairs.
+func (m *market) leastGain(values func() []float64) float64 {
+	if set := m.p.Settings().LeastGain; set != nil {
+		return *set
+	}
+	return spread(values()) / 4
+}
+
 // spread returns the standard deviation of the values of the eligible pairs.
-func (m *market) spread() float64 {
-	n := float64(len(m.values))
+func spread(values []float64) float64 {
+	n := float64(len(values))
 	if n == 0 {
 		return 0
 	}
 	mean, squares := 0.0, 0.0
-	for _, v := range m.values {
+	for _, v := range values {
 		mean += v / n
 	}
-	for _, v := range m.values {
+	for _, v := range values {
 		squares += (v - mean) * (v - mean)
 	}
 	return math.Sqrt(squares / n)
@@ -213,15 +282,15 @@ func (m *market) lookAhead(b int) []float64 {
 // findLate fills late for the coming season; for one in years to come every move is
 // in time.
 func (m *market) findLate() {
-	m.late = map[[2]string]bool{}
-	if m.years > 0 {
+	if m.years > 0 || len(m.p.pairingSeason()) == 0 {
 		return
 	}
-	places := m.p.Book.Locations()
-	for k, a := range places {
-		for _, b := range places[:k] {
+	m.late = make([][]bool, len(m.places.codes))
+	for k, a := range m.places.codes {
+		m.late[k] = make([]bool, len(m.late))
+		for l, b := range m.places.codes[:k] {
 			late := !m.p.inTime(a, b) && !m.p.inTime(b, a)
-			m.late[[2]string{a, b}], m.late[[2]string{b, a}] = late, late
+			m.late[k][l], m.late[l][k] = late, late
 		}
 	}
 }
@@ -229,8 +298,7 @@ func (m *market) findLate() {
 // begins returns the first season, counted from the market's, in which two birds can
 // be together: a move that comes too late for the first leaves the next.
 func (m *market) begins(f, k int) int {
-	birds := m.p.Book.Birds
-	if m.late[[2]string{birds[m.females[f]].Location, birds[m.males[k]].Location}] {
+	if m.late != nil && m.late[m.places.of[m.females[f]]][m.places.of[m.males[k]]] {
 		return 1
 	}
 	return 0
@@ -247,22 +315,27 @@ func (m *market) chicksIn(f, k, season int, fresh bool) float64 {
 	if both == 0 || season < begins {
 		return 0
 	}
-	return both * m.p.SeasonChicks(m.p.Success(female, male), m.kinship[f][k], fresh && season == begins)
+	chicks := m.settled[f][k]
+	if fresh && season == begins {
+		chicks = m.p.firstChicks(chicks)
+	}
+	return both * chicks
 }
 
 // chicksAhead sums chicksIn over the seasons that a decision counts, from the first
 // in which the two can be together.
 func (m *market) chicksAhead(f, k int, fresh bool) float64 {
 	female, male := m.females[f], m.males[k]
-	success := m.p.Success(female, male)
 	begins := m.begins(f, k)
-	chicks := m.p.SeasonChicks(success, m.kinship[f][k], fresh)
+	settled := m.settled[f][k]
+	ofFemale, ofMale := m.ahead[female], m.ahead[male]
 	sum := 0.0
-	for season := begins; season < m.p.Settings().SeasonsAhead; season++ {
-		sum += m.ahead[female][season] * m.ahead[male][season] * chicks
+	for season := begins; season < len(ofFemale); season++ {
+		chicks := settled
 		if season == begins && fresh {
-			chicks = m.p.SeasonChicks(success, m.kinship[f][k], false)
+			chicks = m.p.firstChicks(settled)
 		}
+		sum += ofFemale[season] * ofMale[season] * chicks
 	}
 	return sum
 }

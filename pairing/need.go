@@ -35,7 +35,7 @@ func (p *Programme) Need(place string, whole bool) demography.Need {
 	if goal := p.Settings().GoalBirds; goal > 0 && scope == demography.Programme {
 		target = demography.StepToward(living, goal, goalYears)
 	}
-	need := demography.NewCensus(p.Book).Need(scope, target, p.RecentSince())
+	need := p.Census().Need(scope, target, p.RecentSince())
 	if set := p.Settings(); set.FirstYearSurvival > 0 && set.YearlySurvival > 0 {
 		need = need.Assuming(set.FirstYearSurvival, set.YearlySurvival)
 	}

@@ -19,6 +19,10 @@ type PlanOptions struct {
 
 	Chicks  int // wanted; see Programme.ChicksNeeded
 	PerPair int // most chicks of one pair; 0 for the programme's limit
+
+	// PairsAlone leaves out Unpaired, Eggs, Young, InTheWay and Spare, for those
+	// who ask for Pairs and the figures.
+	PairsAlone bool
 }
 
 // Plan is how many chicks each pair of the decision may hatch in the season.
@@ -135,20 +139,30 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 	reserves := b.problem.Reserve(best.Broods, float64(still))
 	b.share(out, best.Broods, reserves)
 	b.expect(out, best, reserves)
-	out.Unpaired = d.alone(o)
-	b.eggs(out)
-	if out.Young, err = d.youngAt(ctx, o); err != nil {
-		return nil, err
-	}
-	out.InTheWay = d.inTheWay(o)
-	if out.Shortfall > 0 {
-		out.Spare = d.spare(o, out.Shortfall)
+	if !o.PairsAlone {
+		if err := b.beside(ctx, out); err != nil {
+			return nil, err
+		}
 	}
 	for k := range b.pairs {
 		b.say(&b.pairs[k])
 	}
 	b.order(out)
 	return out, ctx.Err()
+}
+
+// beside fills in what there is to do beside the pairs' broods.
+func (b *planning) beside(ctx context.Context, out *Plan) (err error) {
+	out.Unpaired = b.d.alone(b.o)
+	b.eggs(out)
+	if out.Young, err = b.d.youngAt(ctx, b.o); err != nil {
+		return err
+	}
+	out.InTheWay = b.d.inTheWay(b.o)
+	if out.Shortfall > 0 {
+		out.Spare = b.d.spare(b.o, out.Shortfall)
+	}
+	return nil
 }
 
 // has reports whether a place is in the scope of the options.

@@ -9,6 +9,7 @@ import (
 	"sync"
 
 	"pairwright/pedigree"
+	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
 )
 
@@ -30,13 +31,16 @@ type Programme struct {
 	// lastBrood is the day of the last brood of a bird that has one.
 	lastBrood map[int]studbook.Day
 	success   *successes
-	season    Calendar           // the coming one
-	moved     map[string]int     // how often each bird was moved
-	bonded    map[[2]string]bool // female and male of every bond there is or was
-	standings []Standing         // of each bird of Book in the coming season
+	season    Calendar        // the coming one
+	moved     map[string]int  // how often each bird was moved
+	bonded    map[[2]int]bool // female and male of every bond there is or was
+	standings []Standing      // of each bird of Book in the coming season
 	// Computed once, when they are first asked for.
 	doubts func() *doubts
 	worths func() *worths
+	census func() *demography.Census
+	places func() *places
+	deaths func() map[string][2]float64 // see countDeaths
 }
 
 // New computes the programme of a snapshot. The error is a founder kinship
@@ -57,13 +61,20 @@ func New(ctx context.Context, book *studbook.Snapshot) (*Programme, error) {
 	p.mates = p.mated()
 	p.success = newSuccesses(p)
 	p.moved = p.countMoves()
-	p.bonded = make(map[[2]string]bool, len(book.Bonds))
+	p.bonded = make(map[[2]int]bool, len(book.Bonds))
 	for _, bond := range book.Bonds {
-		p.bonded[[2]string{bond.Female, bond.Male}] = true
+		female, known := book.Index(bond.Female)
+		male, too := book.Index(bond.Male)
+		if known && too {
+			p.bonded[[2]int{female, male}] = true
+		}
 	}
 	p.standings = p.standingsOn(p.breedingDay())
 	p.doubts = sync.OnceValue(p.newDoubts)
 	p.worths = sync.OnceValue(p.newWorths)
+	p.places = sync.OnceValue(p.newPlaces)
+	p.deaths = sync.OnceValue(p.countDeaths)
+	p.census = sync.OnceValue(func() *demography.Census { return demography.NewCensus(book) })
 	return p, nil
 }
 
@@ -77,6 +88,9 @@ func foundersOn(book *studbook.Snapshot) []studbook.FounderKinship {
 	}
 	return known
 }
+
+// Census returns the lives of the birds of Book.
+func (p *Programme) Census() *demography.Census { return p.census() }
 
 // Settings returns the settings of programme.toml.
 func (p *Programme) Settings() *studbook.Settings { return &p.Book.Colony.Settings }

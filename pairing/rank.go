@@ -43,7 +43,8 @@ type Options struct {
 	BreakBonds bool // birds that are bonded elsewhere count too, as if every bond might be parted
 
 	// Samples is how many possible pedigrees the confidence of ranks is
-	// drawn from where parents are uncertain; 0 for DefaultSamples.
+	// drawn from where parents are uncertain; 0 for DefaultSamples, below 0 for
+	// none, where nobody asks for confidences.
 	Samples int
 	Seed    uint64
 
@@ -164,6 +165,9 @@ func NewRanker(ctx context.Context, d *Decision, o Options) (*Ranker, error) {
 		if r.related, err = r.relate(ctx); err != nil {
 			return nil, err
 		}
+	}
+	if o.Samples < 0 {
+		return r, nil
 	}
 	possible, err := p.possiblePedigree(ctx)
 	if err != nil || !possible.Uncertain() {
@@ -482,7 +486,7 @@ func (r *Ranker) candidate(b int, x Choice, kinship float64, decided bool) Candi
 	} else if len(mates) > 0 {
 		c.BondedTo = p.Book.Birds[mates[0]].ID
 	}
-	c.KnownBond = p.bonded[[2]string{p.Book.Birds[female].ID, p.Book.Birds[male].ID}]
+	c.KnownBond = p.bonded[[2]int{female, male}]
 	c.Verdict = r.verdict(&c)
 	return c
 }

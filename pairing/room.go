@@ -5,18 +5,26 @@ import "pairwright/pedigree/studbook"
 // deathsAt returns how many females and males of a place are likely to die within
 // a year, rounded down: their places come free.
 func (p *Programme) deathsAt(code string) (dies [2]int) {
-	var expected [2]float64
-	for _, b := range p.Book.LivingAt(code) {
-		sex := p.Book.Birds[b].Sex
-		if sex == studbook.Unsexed {
-			continue
-		}
-		expected[side(sex)] += 1 - p.worths().surviveFrom(b, 1)
-	}
-	for k := range dies {
-		dies[k] = int(expected[k])
+	for k, expected := range p.deaths()[code] {
+		dies[k] = int(expected)
 	}
 	return dies
+}
+
+// countDeaths returns how many females and males of every place are expected to
+// die within a year.
+func (p *Programme) countDeaths() map[string][2]float64 {
+	expected := map[string][2]float64{}
+	for _, b := range p.Book.Living {
+		bird := &p.Book.Birds[b]
+		if bird.Sex == studbook.Unsexed {
+			continue
+		}
+		at := expected[bird.Location]
+		at[side(bird.Sex)] += 1 - p.worths().surviveFrom(b, 1)
+		expected[bird.Location] = at
+	}
+	return expected
 }
 
 // movesBefore returns how often a bird has been moved.

@@ -53,8 +53,10 @@ const (
 // successes holds the clutches on record by what they were shrunk into.
 type successes struct {
 	p         *Programme
-	programme Record // all clutches; prior is the setting
+	programme Record  // all clutches; prior is the setting
+	rate      float64 // of programme
 	first     FirstSeasons
+	share     float64           // of first
 	byStage   [2][stages]Record // female, male
 	birds     []track           // of the snapshot
 }
@@ -65,6 +67,13 @@ type track struct {
 	with  map[string]Record // by its mate's id
 	stage stage             // today
 	aged  bool              // the stage is known
+	alone [2]alone          // as a female and as a male
+}
+
+// alone is the record of a bird as a mate for one that it has no clutch with.
+type alone struct {
+	Record
+	rate float64
 }
 
 func newSuccesses(p *Programme) *successes {
@@ -99,13 +108,21 @@ func newSuccesses(p *Programme) *successes {
 	for b := range s.birds {
 		s.birds[b].stage, s.birds[b].aged = s.stageAt(b, studbook.Date{First: p.Book.AsOf, Last: p.Book.AsOf})
 	}
+	s.rate = s.programme.Rate()
 	for k := range s.byStage {
 		for at := range s.byStage[k] {
 			s.byStage[k][at].Prior = s.programme.Rate()
 			s.byStage[k][at].Weight = ageWeight
 		}
 	}
+	for b := range s.birds {
+		for k := range s.birds[b].alone {
+			r := s.bird(k, b, Record{})
+			s.birds[b].alone[k] = alone{r, r.Rate()}
+		}
+	}
 	s.first = firstSeasons(p)
+	s.share = s.first.Share()
 	return s
 }
 
@@ -148,12 +165,32 @@ func (s *successes) stageAt(b int, on studbook.Date) (at stage, ok bool) {
 
 // of returns the chance of success of two birds of the snapshot.
 func (s *successes) of(female, male int) Success {
-	pair := s.birds[female].with[s.p.Book.Birds[male].ID]
-	out := Success{Female: s.bird(0, female, pair), Male: s.bird(1, male, pair), Pair: pair}
+	out := Success{Female: s.birds[female].alone[0].Record, Male: s.birds[male].alone[1].Record, Pair: s.together(female, male)}
+	if out.Pair.Clutches > 0 {
+		out.Female, out.Male = s.bird(0, female, out.Pair), s.bird(1, male, out.Pair)
+	}
 	out.Pair.Prior = (out.Female.Rate() + out.Male.Rate()) / 2
 	out.Pair.Weight = recordWeight
 	out.Chance, out.Programme = out.Pair.Rate(), s.programme.Rate()
 	return out
+}
+
+// chance returns the Chance of of, which most pairs have without a clutch of theirs.
+func (s *successes) chance(female, male int) float64 {
+	if s.together(female, male).Clutches > 0 {
+		return s.of(female, male).Chance
+	}
+	prior := (s.birds[female].alone[0].rate + s.birds[male].alone[1].rate) / 2
+	return Record{Prior: prior, Weight: recordWeight}.Rate()
+}
+
+// together returns the clutches on record of two birds.
+func (s *successes) together(female, male int) Record {
+	f, m := s.birds[female].with, s.birds[male].with
+	if len(f) == 0 || len(m) == 0 { // of most, which saves looking for the mate
+		return Record{}
+	}
+	return f[s.p.Book.Birds[male].ID]
 }
 
 // bird returns a bird's record with mates other than one, less the record of the
@@ -182,16 +219,24 @@ func (p *Programme) Success(female, male int) Success { return p.success.of(fema
 // that. F is that of a chick; B the lethal equivalents (Morton, Crow & Muller
 // 1956).
 func (p *Programme) SeasonChicks(s Success, f float64, firstSeason bool) float64 {
+	return p.seasonChicks(s.Chance, f, firstSeason)
+}
+
+// seasonChicks is SeasonChicks of a pair with the chance.
+func (p *Programme) seasonChicks(chance, f float64, firstSeason bool) float64 {
 	set := p.Settings()
 	chicks := set.ChicksPerSeason * math.Exp(-set.LethalEquivalents*f)
-	if s.Programme > 0 { // else no pair ever succeeds, and none is worse than another
-		chicks *= s.Chance / s.Programme
+	if programme := p.success.rate; programme > 0 { // else no pair ever succeeds, and none is worse than another
+		chicks *= chance / programme
 	}
 	if firstSeason {
-		chicks *= p.success.first.Share()
+		return p.firstChicks(chicks)
 	}
 	return chicks
 }
+
+// firstChicks returns what the chicks of a season come to in the first of a bond.
+func (p *Programme) firstChicks(chicks float64) float64 { return chicks * p.success.share }
 
 // FirstSeasons is how bonds do in their first season against later ones.
 type FirstSeasons struct {

@@ -170,7 +170,7 @@ func (w *worths) weigh(ped *pedigree.Pedigree, node []int) weighed {
 // setProspects takes yearly survival and breeding ages of both sexes from the
 // records, or where they are too few from the settings.
 func (w *worths) setProspects() {
-	prospects, ok := demography.NewCensus(w.p.Book).Prospects()
+	prospects, ok := w.p.Census().Prospects()
 	if !ok {
 		return
 	}

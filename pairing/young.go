@@ -3,6 +3,7 @@ package pairing
 import (
 	"context"
 	"slices"
+	"sync"
 
 	"pairwright/pairing/internal/bonds"
 	"pairwright/pedigree/studbook"
@@ -29,13 +30,34 @@ type Young struct {
 // Leaves reports whether the bird should go to another place.
 func (y *Young) Leaves() bool { return y.To != y.From }
 
+// coming is what Young found.
+type coming struct {
+	sync.Mutex
+	known bool
+	young []Young
+}
+
 // Young assigns the birds that come to breeding age within moves.ahead years to
 // each other and to the birds that the decision leaves alone, as the decision does,
-// for the season then. They are listed by id.
+// for the season then. They are listed by id. The first call takes the time.
 func (d *Decision) Young(ctx context.Context) ([]Young, error) {
+	c := d.coming
+	c.Lock()
+	defer c.Unlock()
+	if !c.known {
+		young, err := d.assignYoung(ctx)
+		if err != nil {
+			return nil, err
+		}
+		c.young, c.known = young, true
+	}
+	return slices.Clone(c.young), nil
+}
+
+func (d *Decision) assignYoung(ctx context.Context) ([]Young, error) {
 	p := d.p
 	years := p.Settings().MovesAhead
-	m, err := newMarket(ctx, p, d.limit, years)
+	m, err := newMarket(ctx, p, d.limit, years, d.m)
 	if err != nil {
 		return nil, err
 	}
@@ -56,10 +78,8 @@ func (d *Decision) Young(ctx context.Context) ([]Young, error) {
 		young[b] = len(out)
 		out = append(out, y)
 	}
-	then := &Decision{Options: d.Options, p: p, m: m, limit: d.limit, LeastGain: m.spread() / 4, young: young, words: d.words}
-	if set := p.Settings().LeastGain; set != nil {
-		then.LeastGain = *set
-	}
+	then := &Decision{Options: d.Options, p: p, m: m, limit: d.limit, young: young, words: d.words}
+	then.LeastGain = m.leastGain(func() []float64 { return m.all(m.value) })
 	free := pool{row: map[int]int{}, column: map[int]int{}}
 	for _, side := range [2][]int{m.females, m.males} {
 		for k, b := range side {

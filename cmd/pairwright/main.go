@@ -6,13 +6,29 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 
 	"github.com/inconshreveable/mousetrap"
 	"github.com/spf13/cobra"
 )
 
+// A command is over in a moment, so collecting garbage as often as a server should
+// is mostly wasted: a fifth of its time at Go's default. Memory may grow to five
+// times what is in use instead, up to memoryMost, from where on it is collected as
+// often as needed.
+const (
+	garbagePercent = 400
+	memoryMost     = 900 << 20 // bytes
+)
+
 func main() {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(garbagePercent)
+	}
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(memoryMost)
+	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	args := os.Args[1:]
 	if len(args) == 0 && clicked() {

@@ -50,7 +50,7 @@ type Outset struct {
 //
 // The error is ErrNoSurvival, or ctx's.
 func New(ctx context.Context, p *pairing.Programme) (*Outset, error) {
-	prospects, ok := demography.NewCensus(p.Book).Prospects()
+	prospects, ok := p.Census().Prospects()
 	if !ok {
 		return nil, ErrNoSurvival
 	}

@@ -311,7 +311,7 @@ func AdviceOn(ctx context.Context, p *pairing.Programme, colony string, day stud
 		return nil, err
 	}
 	chicks, _ := then.ChicksNeeded(colony, false)
-	plan, err := d.Plan(ctx, pairing.PlanOptions{Place: colony, Chicks: chicks})
+	plan, err := d.Plan(ctx, pairing.PlanOptions{Place: colony, Chicks: chicks, PairsAlone: true})
 	if err != nil {
 		return nil, err
 	}

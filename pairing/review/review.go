@@ -8,7 +8,6 @@ import (
 	"pairwright/pairing"
 	"pairwright/pairing/transfer"
 	"pairwright/pedigree"
-	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
 )
 
@@ -108,7 +107,7 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	r.ProgrammeGenetics = Genetics{x.measure(p.Living), drop.GenomesSurviving}
 	r.ColonyGenetics = Genetics{x.measure(colony), colonyDrop.GenomesSurviving}
 
-	census := demography.NewCensus(p.Book)
+	census := p.Census()
 	r.Numbers = NewNumbers(p, census, r.Colony, r.Since)
 	r.History = History(p, census, r.Colony)
 	r.Outlook = NewOutlook(p, census, r.History)

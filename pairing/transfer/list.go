@@ -40,8 +40,7 @@ func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colon
 	if !p.Book.Colony.HasLocation {
 		return nil, &NoCaseError{Reason: pairing.Reason{Code: NoLocations}}
 	}
-	// Confidences are not asked for, so one draw is enough.
-	ranker, err := pairing.NewRanker(ctx, d, pairing.Options{Samples: 1})
+	ranker, err := pairing.NewRanker(ctx, d, pairing.Options{Samples: -1})
 	if err != nil {
 		return nil, err
 	}

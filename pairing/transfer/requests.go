@@ -85,7 +85,7 @@ func Judge(ctx context.Context, p *pairing.Programme, d *pairing.Decision) (*Des
 	if !p.Book.Colony.HasLocation {
 		return nil, &NoCaseError{Reason: pairing.Reason{Code: NoLocations}}
 	}
-	ranker, err := pairing.NewRanker(ctx, d, pairing.Options{Samples: 1, Explained: 1})
+	ranker, err := pairing.NewRanker(ctx, d, pairing.Options{Samples: -1, Explained: 1})
 	if err != nil {
 		return nil, err
 	}

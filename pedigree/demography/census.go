@@ -1,6 +1,8 @@
 package demography
 
 import (
+	"sync"
+
 	"pairwright/pedigree/studbook"
 )
 
@@ -42,6 +44,7 @@ type Census struct {
 	snapshot *studbook.Snapshot
 	courses  []course // by index in snapshot.Birds
 	watchEnd studbook.Day
+	ages     func() map[studbook.Sex]BreedingAges // of females and males, by BreedingAgesOf
 }
 
 // course is the course of one bird's life, in days.
@@ -84,6 +87,9 @@ func NewCensus(s *studbook.Snapshot) *Census {
 		}
 	}
 	c.setWatchEnd()
+	c.ages = sync.OnceValue(func() map[studbook.Sex]BreedingAges {
+		return map[studbook.Sex]BreedingAges{studbook.Female: BreedingAgesOf(s, studbook.Female), studbook.Male: BreedingAgesOf(s, studbook.Male)}
+	})
 	return c
 }
 

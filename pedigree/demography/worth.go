@@ -261,7 +261,7 @@ func (c *Census) Prospects() (p Prospects, ok bool) {
 	of := func(group Group, sex studbook.Sex) (Prospect, Yearly) {
 		set := &c.snapshot.Colony.Settings
 		given := func(share float64) Number { return Number{Value: share, Known: share > 0} }
-		ages := BreedingAgesOf(c.snapshot, sex)
+		ages := c.ages()[sex]
 		table := c.Watch(Programme, group, 0).LifeTable()
 		oldest := int(math.Ceil(set.OldestAge))
 		if oldest == 0 {

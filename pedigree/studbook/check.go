@@ -374,7 +374,8 @@ func shortestLoop(from int, start []int, parents []link, birds []Bird) []link {
 // checkLives looks at who lives where on the day of the files.
 func (r *reader) checkLives() {
 	c := r.colony
-	lives := c.Lives()
+	c.lives = c.layOutLives()
+	lives := c.lives
 	signed, unsigned := 0, 0 // birds that came in without a dated arrival
 	for i := range lives {
 		switch l := &lives[i]; {

@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -94,11 +95,17 @@ func daysIn(year, month int) int {
 	return time.Date(year, time.Month(month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
 }
 
-var simpleDate = regexp.MustCompile(`^([0-9]{4}|[0-9]{3}[Xx]|[0-9]{2}[Xx]{2})(?:-([0-9]{2}|[Xx]{2})(?:-([0-9]{2}|[Xx]{2}))?)?([~?%]?)$`)
+// pattern is a regular expression that is compiled when it is first needed: most
+// answers need none of those of dates.
+func pattern(expression string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(expression) })
+}
+
+var simpleDate = pattern(`^([0-9]{4}|[0-9]{3}[Xx]|[0-9]{2}[Xx]{2})(?:-([0-9]{2}|[Xx]{2})(?:-([0-9]{2}|[Xx]{2}))?)?([~?%]?)$`)
 
 // parseSimple reads a date that is not a range.
 func parseSimple(s string) (Date, error) {
-	m := simpleDate.FindStringSubmatch(s)
+	m := simpleDate().FindStringSubmatch(s)
 	if m == nil {
 		return Date{}, adviseDate(s)
 	}
@@ -152,21 +159,21 @@ func atoi(s string) int {
 }
 
 var (
-	yearFirst = regexp.MustCompile(`^([0-9]{4})[-/. ]([0-9]{1,2})(?:[-/. ]([0-9]{1,2}))?(?:[T ][0-9:.Z+ -]*)?$`)
-	runOn     = regexp.MustCompile(`^([0-9]{4})([0-9]{2})([0-9]{2})$`)
-	yearLast  = regexp.MustCompile(`^([0-9]{1,2})[-/. ]+([0-9]{1,2})[-/. ]+([0-9]{4})$`)
-	shortYear = regexp.MustCompile(`^[0-9]{1,2}[-/.][0-9]{1,2}[-/.][0-9]{2}$`)
-	yearsTo   = regexp.MustCompile(`^([0-9]{4}(?:-[0-9]{2}){0,2}) ?(?:/|-|–|\.\.|to) ?([0-9]{4}(?:-[0-9]{2}){0,2})$`)
-	dayCount  = regexp.MustCompile(`^[0-9]{5}$`)
-	monthYear = regexp.MustCompile(`^([0-9]{1,2})[-/. ]+([0-9]{4})$`)
-	decade    = regexp.MustCompile(`^([0-9]{3})0'?s$`)
-	about     = regexp.MustCompile(`^(?i:~|c\.?|ca\.?|circa|about|approx\.?) *([0-9]{4}(?:-[0-9]{2}){0,2})$|^([0-9]{4}(?:-[0-9]{2}){0,2}) +~$`)
+	yearFirst = pattern(`^([0-9]{4})[-/. ]([0-9]{1,2})(?:[-/. ]([0-9]{1,2}))?(?:[T ][0-9:.Z+ -]*)?$`)
+	runOn     = pattern(`^([0-9]{4})([0-9]{2})([0-9]{2})$`)
+	yearLast  = pattern(`^([0-9]{1,2})[-/. ]+([0-9]{1,2})[-/. ]+([0-9]{4})$`)
+	shortYear = pattern(`^[0-9]{1,2}[-/.][0-9]{1,2}[-/.][0-9]{2}$`)
+	yearsTo   = pattern(`^([0-9]{4}(?:-[0-9]{2}){0,2}) ?(?:/|-|–|\.\.|to) ?([0-9]{4}(?:-[0-9]{2}){0,2})$`)
+	dayCount  = pattern(`^[0-9]{5}$`)
+	monthYear = pattern(`^([0-9]{1,2})[-/. ]+([0-9]{4})$`)
+	decade    = pattern(`^([0-9]{3})0'?s$`)
+	about     = pattern(`^(?i:~|c\.?|ca\.?|circa|about|approx\.?) *([0-9]{4}(?:-[0-9]{2}){0,2})$|^([0-9]{4}(?:-[0-9]{2}){0,2}) +~$`)
 )
 
 // adviseDate returns the error for a date in no notation we read: what to
 // write instead, in every reading the calendar allows.
 func adviseDate(s string) error {
-	if m := yearFirst.FindStringSubmatch(s); m != nil {
+	if m := yearFirst().FindStringSubmatch(s); m != nil {
 		if m[3] == "" {
 			if mo := atoi(m[2]); mo >= 1 && mo <= 12 {
 				return fmt.Errorf("write %s-%02d", m[1], mo)
@@ -175,12 +182,12 @@ func adviseDate(s string) error {
 			return fmt.Errorf("write %s", day)
 		}
 	}
-	if m := runOn.FindStringSubmatch(s); m != nil {
+	if m := runOn().FindStringSubmatch(s); m != nil {
 		if day, ok := dayOf(atoi(m[1]), atoi(m[2]), atoi(m[3])); ok {
 			return fmt.Errorf("write %s", day)
 		}
 	}
-	if m := yearLast.FindStringSubmatch(s); m != nil {
+	if m := yearLast().FindStringSubmatch(s); m != nil {
 		a, b, year := atoi(m[1]), atoi(m[2]), atoi(m[3])
 		dayFirst, ok1 := dayOf(year, b, a)
 		monthFirst, ok2 := dayOf(year, a, b)
@@ -194,24 +201,24 @@ func adviseDate(s string) error {
 			return fmt.Errorf("write %s", monthFirst)
 		}
 	}
-	if m := monthYear.FindStringSubmatch(s); m != nil {
+	if m := monthYear().FindStringSubmatch(s); m != nil {
 		if mo := atoi(m[1]); mo >= 1 && mo <= 12 {
 			return fmt.Errorf("write %s-%02d", m[2], mo)
 		}
 	}
-	if m := decade.FindStringSubmatch(s); m != nil {
+	if m := decade().FindStringSubmatch(s); m != nil {
 		return fmt.Errorf("write %sX", m[1])
 	}
-	if m := about.FindStringSubmatch(s); m != nil {
+	if m := about().FindStringSubmatch(s); m != nil {
 		return fmt.Errorf("write %s~", m[1]+m[2])
 	}
-	if shortYear.MatchString(s) {
+	if shortYear().MatchString(s) {
 		return errors.New("write the year with four digits and in front, as 2019-05-12")
 	}
-	if m := yearsTo.FindStringSubmatch(s); m != nil {
+	if m := yearsTo().FindStringSubmatch(s); m != nil {
 		return fmt.Errorf("write [%s..%s] for some day between them", m[1], m[2])
 	}
-	if dayCount.MatchString(s) {
+	if dayCount().MatchString(s) {
 		// Day 60 of the spreadsheets' calendar is a 29 February 1900 that
 		// never was, so from then on day n is n days after 1899-12-30.
 		day := DayOf(1899, time.December, 30) + Day(atoi(s))

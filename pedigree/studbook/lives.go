@@ -67,7 +67,16 @@ func (l *Life) On(day Day) (place string, lives bool) {
 // where there is none from its hatch. Others live there from their hatch, at
 // the place that their first move took them from or, where it does not say, to.
 // A move without a to ends the stay until a later move brings the bird back.
+//
+// The slice is not to be changed.
 func (c *Colony) Lives() []Life {
+	if c.lives != nil {
+		return c.lives
+	}
+	return c.layOutLives()
+}
+
+func (c *Colony) layOutLives() []Life {
 	lives := make([]Life, len(c.Birds))
 	index := make(map[string]int32, len(c.Birds))
 	for i := range c.Birds {

@@ -393,11 +393,15 @@ func (r *reader) match(g *grid, columns []Column) *table {
 // no row has two and more than the header.
 func (r *reader) headerBelow(g *grid, found int, columns []Column) (line int) {
 	best := max(found, 1)
+	// The delimiter was told from the first line, which was no header.
+	const delimiters = ";,\t"
 	for i, row := range g.rows[:min(len(g.rows), 40)] {
+		if len(row) <= best && !slices.ContainsFunc(row, func(cell string) bool { return strings.ContainsAny(cell, delimiters) }) {
+			continue // too few cells to be better
+		}
 		n := 0
 		for _, cell := range row {
-			// The delimiter was told from the first line, which was no header.
-			for name := range strings.FieldsFuncSeq(cell, func(c rune) bool { return c == ';' || c == ',' || c == '\t' }) {
+			for name := range strings.FieldsFuncSeq(cell, func(c rune) bool { return strings.ContainsRune(delimiters, c) }) {
 				name = normalHeader(name)
 				if slices.ContainsFunc(columns, func(c Column) bool { return c.Name == name || name != "" && name == normalHeader(r.columns[c.Name]) }) {
 					n++

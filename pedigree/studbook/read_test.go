@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
+	"encoding/csv"
 	"fmt"
+	"io"
 	"io/fs"
 	"math/rand/v2"
 	"strings"
@@ -358,5 +360,42 @@ func TestTruncatedFolder(t *testing.T) {
 	for n := range text {
 		c, err := Read(t.Context(), folder("studbook.csv", string(bytes.Clone(text[:n]))), "studbook.csv", Options{})
 		findingsOf(t, c, err)
+	}
+}
+
+// TestCutAsEncodingCSV: texts without quotation marks are cut as encoding/csv cuts
+// them, which is the oracle.
+func TestCutAsEncodingCSV(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(4, 18))
+	for range 5000 {
+		text := make([]byte, rnd.IntN(40))
+		for k := range text {
+			text[k] = "ab,;\t#\r\n  \xa0"[rnd.IntN(11)]
+		}
+		if !bytes.Contains(text, []byte("\n")) {
+			text = append(text, '\n')
+		}
+		for _, delimiter := range ",;\t" {
+			got, want := &grid{}, &grid{}
+			got.cut(string(text), 3, delimiter)
+			r := csv.NewReader(bytes.NewReader(text))
+			r.Comma, r.Comment, r.FieldsPerRecord, r.TrimLeadingSpace = delimiter, '#', -1, delimiter != '\t'
+			for {
+				cells, err := r.Read()
+				if err == io.EOF {
+					break
+				}
+				require.NoError(t, err)
+				line, _ := r.FieldPos(0)
+				want.add(cells, 2+line)
+			}
+			require.Equal(t, want.header, got.header, "%q", text)
+			require.Equal(t, want.headerLine, got.headerLine, "%q", text)
+			require.Len(t, got.rows, len(want.rows), "%q", text)
+			for k := range want.rows {
+				require.Equal(t, want.rows[k], got.rows[k], "%q", text)
+				require.Equal(t, want.lines[k], got.lines[k], "%q", text)
+			}
+		}
 	}
 }

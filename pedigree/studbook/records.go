@@ -280,6 +280,8 @@ type Colony struct {
 	// delimiter other than the plain one, unknown columns kept aside,
 	// weights that leave room for an unknown parent.
 	Notes []string
+
+	lives []Life // what Lives returns, of a colony that was read
 }
 
 // HasFile reports whether a file of the folder was read, as "moves.csv", be it

@@ -78,6 +78,7 @@ func (c *Colony) At(day Day) *Snapshot {
 		}
 	}
 
+	s.Bonds = make([]Bond, 0, len(c.Bonds))
 	for _, b := range c.Bonds {
 		if !s.begun(b.Since, b.Female, b.Male) {
 			continue
@@ -87,6 +88,7 @@ func (c *Colony) At(day Day) *Snapshot {
 		}
 		s.Bonds = append(s.Bonds, b)
 	}
+	s.Clutches = make([]Clutch, 0, len(c.Clutches))
 	for _, cl := range c.Clutches {
 		if s.begun(cl.Laid, cl.Female, cl.Male) {
 			s.Clutches = append(s.Clutches, c.known(cl, day))

@@ -105,7 +105,7 @@ func TestLocationOnTheDay(t *testing.T) {
 	assert.Empty(t, s.LivingAt("AWAY"))
 
 	without := *c
-	without.HasLocation = false
+	without.HasLocation, without.lives = false, nil
 	s = without.At(DayOf(2011, 1, 1))
 	assert.Equal(t, []string{""}, s.Locations())
 	assert.Len(t, s.LivingAt(""), len(s.Living))
@@ -113,7 +113,7 @@ func TestLocationOnTheDay(t *testing.T) {
 
 func TestBondsOnTheDay(t *testing.T) {
 	c := travelled(t)
-	c.HasLocation = false // else C and D would live apart from M; see TestBondsApart
+	c.HasLocation, c.lives = false, nil // else C and D would live apart from M; see TestBondsApart
 	tests := []struct {
 		day  Day
 		bird string

@@ -68,6 +68,10 @@ func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
 	} else {
 		delimiter = detectDelimiter(text)
 	}
+	if !strings.Contains(text[at:], `"`) {
+		g.cut(text[at:], line, delimiter)
+		return g, delimiter, nil
+	}
 	for at < len(text) {
 		r := csv.NewReader(strings.NewReader(text[at:]))
 		r.Comma, r.Comment, r.FieldsPerRecord = delimiter, '#', -1
@@ -112,6 +116,31 @@ func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
 		}
 	}
 	return g, delimiter, broken
+}
+
+// cut takes in the rows of a CSV text without quotation marks, the first of them
+// in a line of that number: as encoding/csv reads it, with cells that are parts of
+// the text and no copies.
+func (g *grid) cut(text string, line int, delimiter rune) {
+	mark := string(delimiter)
+	lines := strings.Count(text, "\n") + 1
+	all := make([]string, 0, lines+strings.Count(text, mark))
+	g.rows, g.lines = make([][]string, 0, lines), make([]int, 0, lines)
+	for more := true; more; line++ {
+		var row string
+		row, text, more = strings.Cut(text, "\n")
+		row = strings.TrimSuffix(row, "\r")
+		if row == "" || row[0] == '#' {
+			continue
+		}
+		start := len(all)
+		for next := true; next; {
+			var cell string
+			cell, row, next = strings.Cut(row, mark)
+			all = append(all, cell)
+		}
+		g.add(all[start:len(all):len(all)], line)
+	}
 }
 
 // add takes in a row of cells: the first that is no comment as the header.

@@ -49,6 +49,9 @@ func scriptOf(raw []byte) script {
 			return big
 		}
 	}
+	if utf8.Valid(raw[mark:]) {
+		return script{mark: mark}
+	}
 	switch letters, stray := nonASCII(raw[mark:]); {
 	case stray == 0:
 		return script{mark: mark}

@@ -32,7 +32,7 @@ func (s Site) WriteFragment(w io.Writer, d *Document) error {
 		return err
 	}
 	var b bytes.Buffer // whole or not at all
-	if err := templates.ExecuteTemplate(&b, "fragment", p); err != nil {
+	if err := templates().ExecuteTemplate(&b, "fragment", p); err != nil {
 		return fmt.Errorf("report: %w", err)
 	}
 	_, err = b.WriteTo(w)

@@ -14,13 +14,16 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 )
 
 //go:embed templates
 var templateFiles embed.FS
 
-var templates = template.Must(template.ParseFS(templateFiles, "templates/*.html"))
+var templates = sync.OnceValue(func() *template.Template {
+	return template.Must(template.ParseFS(templateFiles, "templates/*.html"))
+})
 
 // stylesheet returns the style sheet of documents in HTML.
 func stylesheet() string {
@@ -41,7 +44,7 @@ func WriteHTML(w io.Writer, d *Document) error {
 	}
 	p.Style = template.CSS(stylesheet())
 	var b bytes.Buffer // whole or not at all
-	if err := templates.ExecuteTemplate(&b, "page", p); err != nil {
+	if err := templates().ExecuteTemplate(&b, "page", p); err != nil {
 		return fmt.Errorf("report: %w", err)
 	}
 	_, err = b.WriteTo(w)
