@@ -8,7 +8,9 @@ import (
 	"sync/atomic"
 )
 
-// inbreeding fills self and fresh of every node.
+// inbreeding fills self and fresh of every node, by a sweep over all in their order
+// or, where the kin among breeders are more than there is memory for or few sires
+// have many chicks, by walks over the ancestors of each.
 //
 // F of a chick is half the relationship of its parents, A_sd = Σ_j l_j B_j y_j
 // with l the flow from the sire to its ancestors. The chicks of one sire share
@@ -37,6 +39,21 @@ func (p *Pedigree) inbreeding(ctx context.Context) error {
 	}
 
 	broods := p.broods()
+	if s := p.newSweep(broods); s != nil {
+		if err := s.run(ctx); err != nil {
+			return err
+		}
+	} else if err := p.walk(ctx, broods); err != nil {
+		return err
+	}
+	for i := p.founders; i < n; i++ {
+		p.freshen(int32(i))
+	}
+	return nil
+}
+
+// walk fills self by a walk from every sire, and fresh of the breeders.
+func (p *Pedigree) walk(ctx context.Context, broods broods) error {
 	workers := make([]*walker, runtime.GOMAXPROCS(0))
 	for _, round := range p.rounds() {
 		if err := ctx.Err(); err != nil {
@@ -46,9 +63,6 @@ func (p *Pedigree) inbreeding(ctx context.Context) error {
 			p.freshen(i)
 		}
 		p.runRound(round, broods, workers)
-	}
-	for i := p.breeders; i < n; i++ {
-		p.freshen(int32(i))
 	}
 	return nil
 }

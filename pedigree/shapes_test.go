@@ -1,0 +1,154 @@
+package pedigree
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/studbook"
+)
+
+// shapes are pedigrees of one kind of breeding each, for they take very different
+// work: the parents of bird i among those before it, -1 for one that is not known,
+// and the year in which it hatches.
+var shapes = []struct {
+	name    string
+	parents func(r *splitmix, n, i int) (sire, dam, year int)
+}{
+	// Each the chick of the one before and of somebody unknown.
+	{"line", func(_ *splitmix, _, i int) (int, int, int) {
+		if i%2 == 0 {
+			return i - 1, -1, i
+		}
+		return -1, i - 1, i
+	}},
+	// Each pair of full siblings the parents of the next.
+	{"siblings", func(_ *splitmix, _, i int) (int, int, int) {
+		if i < 2 {
+			return -1, -1, 0
+		}
+		return i/2*2 - 2, i/2*2 - 1, i / 2
+	}},
+	// One sire of half of all birds, dams of any age.
+	{"one sire", func(r *splitmix, n, i int) (int, int, int) {
+		if i < n/20 {
+			return -1, -1, 0
+		}
+		sire := 0
+		if i%4 < 2 {
+			sire = 2 * r.below(i/2)
+		}
+		return sire, 2*r.below(i/2) + 1, 1 + 20*i/n
+	}},
+	// Sixty yearly cohorts, sire and dam any birds of the three before: hardly any
+	// full siblings.
+	{"overlapping", func(r *splitmix, n, i int) (int, int, int) {
+		year := 60 * i / n
+		if year == 0 || r.below(100) == 0 {
+			return -1, -1, year
+		}
+		first, end := (max(0, year-3)*n/60+1)/2, year*n/60/2
+		return 2 * (first + r.below(end-first)), 2*(first+r.below(end-first)) + 1, year
+	}},
+	// Sixty yearly cohorts of pairs that stay together for three years.
+	{"pairs", func(r *splitmix, n, i int) (int, int, int) {
+		year := 60 * i / n
+		if year == 0 || r.below(100) == 0 {
+			return -1, -1, year
+		}
+		first, end := (max(0, year-3)*n+59)/60, (year*n+59)/60
+		pair := (first+1)/2*2 + 2*r.below(max(1, (end-first)/4))
+		return pair, pair + 1, year
+	}},
+	// Parents any birds that were there before.
+	{"random", func(r *splitmix, n, i int) (int, int, int) {
+		if i < max(2, n/50) {
+			return -1, -1, 0
+		}
+		return 2 * r.below(i/2), 2*r.below(i/2) + 1, i * 60 / n
+	}},
+}
+
+// shaped returns a pedigree of a shape.
+func shaped(n int, parents func(r *splitmix, n, i int) (sire, dam, year int)) []studbook.Bird {
+	r := splitmix(1)
+	birds := make([]studbook.Bird, n)
+	of := func(i int) studbook.Parentage {
+		if i < 0 {
+			return studbook.Parentage{}
+		}
+		return studbook.Parentage{Candidates: []studbook.Candidate{{ID: birds[i].ID, Weight: 1}}}
+	}
+	for i := range birds {
+		sire, dam, year := parents(&r, n, i)
+		day := studbook.DayOf(1900, time.May, 1) + studbook.Day(365*year)
+		birds[i] = studbook.Bird{ID: fmt.Sprintf("%07d", i), Sire: of(sire), Dam: of(dam), Hatch: studbook.Date{First: day, Last: day}}
+	}
+	return birds
+}
+
+func BenchmarkShapes(b *testing.B) {
+	for _, shape := range shapes {
+		for _, n := range []int{3000, 10_000, 30_000, 100_000} {
+			b.Run(fmt.Sprintf("%s/%d", shape.name, n), func(b *testing.B) {
+				birds := shaped(n, shape.parents)
+				p := build(b, birds, nil)
+				b.ReportAllocs()
+				for b.Loop() {
+					require.NoError(b, p.inbreeding(b.Context()))
+				}
+			})
+		}
+	}
+}
+
+// TestSweepAgainstWalks: both ways to F give the same, the walks being held against
+// oracles and other libraries elsewhere; with sires that are uncertain and founders
+// that are related too.
+func TestSweepAgainstWalks(t *testing.T) {
+	for _, shape := range shapes {
+		for _, n := range []int{300, 3000} {
+			birds := shaped(n, shape.parents)
+			r := splitmix(2)
+			for k := range birds {
+				sire := &birds[k].Sire
+				if len(sire.Candidates) == 0 || r.below(6) > 0 {
+					continue
+				}
+				if i, _ := strconv.Atoi(sire.Candidates[0].ID); i >= 2 {
+					sire.Candidates = []studbook.Candidate{{ID: birds[i].ID, Weight: 0.6}, {ID: birds[i-2].ID, Weight: 0.3}}
+				}
+			}
+			var known []studbook.FounderKinship
+			if birds[0].Founder() && birds[1].Founder() {
+				known = []studbook.FounderKinship{{ID1: birds[0].ID, ID2: birds[1].ID, Kinship: 0.2}}
+			}
+			p := build(t, birds, known)
+			clear(p.self[p.founders:])
+			require.NoError(t, p.walk(t.Context(), p.broods()))
+			walked := slices.Clone(p.self)
+			clear(p.self[p.founders:])
+			s := &sweep{p: p}
+			s.plan()
+			s.measure()
+			require.NoError(t, s.run(t.Context()))
+			for i := range walked {
+				require.InDelta(t, walked[i], p.self[i], 1e-12, "node %d of %s of %d", i, shape.name, n)
+			}
+		}
+	}
+}
+
+// TestSweepIsTaken: large pedigrees take the quicker way, as far as it fits.
+func TestSweepIsTaken(t *testing.T) {
+	swept := map[string]bool{"siblings": true, "overlapping": true, "pairs": true}
+	for _, shape := range shapes {
+		p := build(t, shaped(10_000, shape.parents), nil)
+		assert.Equal(t, swept[shape.name], p.newSweep(p.broods()) != nil, shape.name)
+	}
+}
