@@ -38,8 +38,9 @@ type flock struct {
 	total   []float64 // Σ_j f_ij over the living, i itself included, by slot
 	sum     float64   // of all kinships
 
-	genes []alleles // by slot
-	pool  pool
+	genes    []alleles // by slot
+	pool     pool
+	founding int // founder genes of the birds of the start
 
 	season season
 	costs  costs
@@ -103,11 +104,25 @@ func (f *flock) begin(s *Start, g *ground, l luck) {
 		f.genes[slot] = genes[i]
 		f.enter(slot)
 	}
-	for i, b := range s.Birds {
-		if b.Absent {
-			f.unused = append(f.unused, i)
+	f.lend(s, genes)
+}
+
+// lend counts the founder genes of all birds of a start, those that are absent too,
+// as what is left of them is told of all; and leaves their slots to others.
+func (f *flock) lend(s *Start, genes []alleles) {
+	each := func(do func(i int)) {
+		for i, b := range s.Birds {
+			if b.Absent {
+				do(i)
+			}
 		}
 	}
+	each(func(i int) { f.pool.add(&genes[i]) })
+	f.founding = f.pool.kept
+	each(func(i int) {
+		f.pool.remove(&genes[i])
+		f.unused = append(f.unused, i)
+	})
 }
 
 // drawSex draws the sex of a bird.

@@ -710,11 +710,14 @@ func TestKept(t *testing.T) {
 		require.NoError(t, err)
 		assert.EqualValues(t, 2, result.Courses[0].Kept.Median)
 		assert.EqualValues(t, 9, result.Courses[1].Kept.Median)
-		assert.Equal(t, Mean{Value: 7}, result.Courses[1].KeptAhead[0])
+		assert.Equal(t, Mean{Value: 7}, result.Courses[1].Against[0].Kept)
 		assert.EqualValues(t, 1, result.Courses[1].GoalHeld)
 		if !alone { // the ring loses in nine years what the other loses in one
-			assert.Equal(t, Mean{Value: 1}, result.Courses[0].AsLow[1])
-			assert.Equal(t, Mean{Value: 9}, result.Courses[1].AsLow[0])
+			assert.Equal(t, Mean{Value: 1}, result.Courses[0].Against[1].SameLoss)
+			assert.Equal(t, Mean{Value: 9}, result.Courses[1].Against[0].SameLoss)
+			assert.Equal(t, Mean{Value: 1}, result.Courses[1].Against[0].GoalHeld)
+			assert.Zero(t, result.Courses[1].Against[0].Chicks)
+			assert.InDelta(t, result.Courses[1].Years[9].Ahead[0].Value, result.Courses[1].Against[0].GeneDiversity.Value, 1e-12)
 		}
 		assert.Zero(t, result.Courses[0].GoalHeld)
 	}

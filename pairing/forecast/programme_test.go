@@ -81,6 +81,78 @@ func TestNewWithoutSurvival(t *testing.T) {
 	assert.Nil(t, rules.Places)
 }
 
+// TestSuppose: each change by hand, in a programme of three places.
+func TestSuppose(t *testing.T) {
+	colony := studbooktest.Read(t, "studbook.csv", `id,sex,sire,dam,hatch_date,location,origin
+F1,F,,,2020-05-01,A,wild
+M1,M,,,2020-05-01,A,wild
+F2,F,,,2020-05-01,B,wild
+M2,M,,,2020-05-01,B,wild
+F3,F,,,2020-05-01,C,wild
+`, "institutions.csv", "code,spaces_f,spaces_m\nA,1,1\nB,0,0\nC,0,0\nD,,\n", "bonds.csv", "female,male,since\nF1,M1,2022\n",
+		"programme.toml", "[survival]\nfirst_year = 0.7\nyearly = 0.9\n")
+	p := programme(t, colony, studbook.DayOf(2026, time.May, 1))
+	o, err := forecast.New(context.Background(), p)
+	require.NoError(t, err)
+	require.Equal(t, []string{"A", "B", "C"}, o.Places)
+	require.Equal(t, []int{4, 2, 1}, o.Rules.Places)
+	before := *o
+	suppose := func(rows ...studbook.Supposition) (*forecast.Outset, error) { return o.Suppose(p, rows) }
+	at := map[string]int{}
+	for k, b := range o.Birds {
+		at[p.Book.Birds[b].ID] = k
+	}
+	move := studbook.Supposition{What: studbook.SupposeMove, Birds: []string{"F1"}, To: "B", Year: -1}
+
+	c, err := suppose(move)
+	require.NoError(t, err)
+	assert.Equal(t, 1, c.Start.Birds[at["F1"]].Place)
+	assert.Zero(t, c.Start.Birds[at["F1"]].Mate, "its mate stays behind")
+	assert.Zero(t, c.Start.Birds[at["M1"]].Mate)
+	assert.Equal(t, []int{4, 3, 1}, c.Rules.Places, "somebody made room")
+	assert.Equal(t, before, *o, "the outset itself stays as it is")
+	assert.NotZero(t, o.Start.Birds[at["F1"]].Mate)
+
+	move.Birds = []string{"F1", "M2"}
+	c, err = suppose(move)
+	require.NoError(t, err)
+	assert.Equal(t, at["M2"]+1, c.Start.Birds[at["F1"]].Mate)
+	c, err = suppose(studbook.Supposition{What: studbook.SupposeBond, Birds: []string{"M1", "F3"}, To: "D"})
+	require.NoError(t, err)
+	assert.Equal(t, []string{"A", "B", "C", "D"}, c.Places)
+	assert.Equal(t, 2, c.Rules.Places[3])
+	assert.Equal(t, at["F3"]+1, c.Start.Birds[at["M1"]].Mate)
+	c, err = suppose(studbook.Supposition{What: studbook.SupposePart, Birds: []string{"M1"}},
+		studbook.Supposition{What: studbook.SupposeLeave, To: "B"},
+		studbook.Supposition{What: studbook.SupposePlaces, To: "A", Number: -2},
+		studbook.Supposition{What: studbook.SupposeFounder, Sex: studbook.Male, To: "C", Number: 2, Year: 2028})
+	require.NoError(t, err)
+	assert.Zero(t, c.Start.Birds[at["F1"]].Mate)
+	assert.True(t, c.Start.Birds[at["F2"]].Absent && c.Start.Birds[at["M2"]].Absent)
+	assert.Equal(t, []int{2, 0, 1}, c.Rules.Places)
+	founder := forecast.Arrival{Year: 2, Sex: forecast.Male, Place: 2}
+	assert.Equal(t, []forecast.Arrival{founder, founder}, c.Rules.Arrivals)
+	scenarios := []forecast.Scenario{{Start: &o.Start, Rules: &o.Rules, Policy: forecast.Bonds{}}, {Start: &c.Start, Rules: &c.Rules, Policy: forecast.Bonds{}}}
+	result, err := forecast.RunScenarios(context.Background(), scenarios, forecast.Options{Years: 2, Runs: 2})
+	require.NoError(t, err)
+	assert.EqualValues(t, 5, result.Courses[0].Years[0].Size.Median)
+	assert.EqualValues(t, 3, result.Courses[1].Years[0].Size.Median)
+	assert.InDelta(t, .6, result.Courses[1].Years[0].Alleles.Median, .001, "of the genes of all five")
+	assert.EqualValues(t, 2, result.Courses[1].Founders.Value)
+
+	for why, x := range map[string]studbook.Supposition{
+		"F1 and F2 are not a female and a male":        {What: studbook.SupposeBond, Birds: []string{"F1", "F2"}},
+		"F1 has no such mate":                          {What: studbook.SupposePart, Birds: []string{"F1", "M2"}},
+		"F9 does not live in the programme on the day": {What: studbook.SupposeLeave, Birds: []string{"F9"}},
+		"the first year ahead is 2027":                 {What: studbook.SupposeFounder, Year: 2026},
+	} {
+		_, err := suppose(x)
+		var e *forecast.SupposeError
+		require.ErrorAs(t, err, &e)
+		assert.ErrorContains(t, err, why)
+	}
+}
+
 // BenchmarkExample makes one run of a century of the example under each policy.
 func BenchmarkExample(b *testing.B) {
 	p, err := pairing.New(context.Background(), studbooktest.Example(b).At(studbook.DayOf(2026, time.September, 30)))

@@ -54,20 +54,29 @@ type Course struct {
 	GoalHeld float64
 	GoalLost int
 	// Kept is the year in which a run lost the goal, and the last year where it
-	// did not; KeptAhead by how many years that is later than in each scenario
-	// in the same run, which is less than the truth where runs hold the goal
-	// longer than they are run.
-	Kept      Figure
-	KeptAhead []Mean
-	// AsLow is the year in which gene diversity was first no higher than it is in
-	// the last year of each scenario in the same run; the last year where it never
-	// was.
-	AsLow []Mean
+	// did not.
+	Kept Figure
+	// Against is what sets the course apart from that of each scenario.
+	Against []Contrast
 
 	// OneSex is the share of runs in which at the end of some year females or
 	// males were missing, TooFew of those in which there were fewer birds than
 	// Options.Fewest; 0 where that is 0.
 	OneSex, TooFew float64
+}
+
+// Contrast is what sets a course apart from another, run for run: what it has more.
+type Contrast struct {
+	// GoalHeld is of the share of runs, Kept of the years until the goal is lost,
+	// which is less than the truth where runs hold it longer than they are run.
+	GoalHeld, Kept Mean
+	// SameLoss is no difference but the year in which gene diversity was first no
+	// higher than it is in the last year of the other; the last year where it never
+	// was.
+	SameLoss Mean
+
+	Size, GeneDiversity, Inbreeding, Alleles Mean // in the last year
+	Moves, Partings, Chicks                  Mean
 }
 
 // Year is the flock at the end of a year.
@@ -268,7 +277,10 @@ type trace struct {
 // wanted.
 func (t *trace) run(ctx context.Context, f *flock, p Policy, opt *Options) {
 	t.points = t.points[:0]
-	genes := f.founderGenes(opt.Place)
+	genes := f.founding
+	if opt.Place > 0 {
+		genes = f.founderGenes(opt.Place)
+	}
 	for year := range opt.Years + 1 {
 		if year > 0 {
 			if ctx.Err() != nil {
@@ -293,7 +305,7 @@ type tally struct {
 	years                             []yearTally
 	moves, partings, chicks, founders moments
 	kept                              spread
-	keptAhead, asLow                  []moments
+	against                           []contrast
 	held                              int
 	one                               int   // runs in which one sex was missing
 	few                               int   // runs in which there were too few birds
@@ -307,7 +319,7 @@ type yearTally struct {
 
 func newTally(years, scenarios int) tally {
 	const share = 1. / 4096
-	t := tally{years: make([]yearTally, years+1), lost: make([]int, years+1), keptAhead: make([]moments, scenarios), asLow: make([]moments, scenarios)}
+	t := tally{years: make([]yearTally, years+1), lost: make([]int, years+1), against: make([]contrast, scenarios)}
 	t.kept.width = 1
 	for y := range t.years {
 		at := &t.years[y]
@@ -348,10 +360,7 @@ func (t *tally) add(run *trace, all []trace, opt *Options) {
 	year, lost := run.lost(opt.Goal)
 	t.kept.add(float64(year))
 	for k := range all {
-		other, _ := all[k].lost(opt.Goal)
-		t.keptAhead[k].add(float64(year - other))
-		low, _ := run.lost(math.Nextafter(all[k].points[len(all[k].points)-1].geneDiversity, 2))
-		t.asLow[k].add(float64(low))
+		t.against[k].add(run, &all[k], opt.Goal)
 	}
 	if lost {
 		t.lost[year]++
@@ -382,9 +391,8 @@ func (t *tally) course(policy string, runs int, goal float64) Course {
 			c.Years[y].Ahead = append(c.Years[y].Ahead, at.ahead[k].mean())
 		}
 	}
-	for k := range t.keptAhead {
-		c.KeptAhead = append(c.KeptAhead, t.keptAhead[k].mean())
-		c.AsLow = append(c.AsLow, t.asLow[k].mean())
+	for k := range t.against {
+		c.Against = append(c.Against, t.against[k].means())
 	}
 	if runs > 0 {
 		c.OneSex = float64(t.one) / float64(runs)
@@ -401,6 +409,45 @@ func (t *tally) course(policy string, runs int, goal float64) Course {
 		}
 	}
 	return c
+}
+
+// contrast adds up what sets runs apart from those of another scenario.
+type contrast struct {
+	held, kept, sameLoss                     moments
+	size, geneDiversity, inbreeding, alleles moments
+	moves, partings, chicks                  moments
+}
+
+// add adds a run and the other on the same luck.
+func (c *contrast) add(run, other *trace, goal float64) {
+	share := func(lost bool) float64 {
+		if lost {
+			return 0
+		}
+		return 1
+	}
+	year, lost := run.lost(goal)
+	theirs, lostToo := other.lost(goal)
+	c.held.add(share(lost) - share(lostToo))
+	c.kept.add(float64(year - theirs))
+	end, theirEnd := run.points[len(run.points)-1], other.points[len(other.points)-1]
+	low, _ := run.lost(math.Nextafter(theirEnd.geneDiversity, 2))
+	c.sameLoss.add(float64(low))
+	c.size.add(float64(end.size - theirEnd.size))
+	c.geneDiversity.add(end.geneDiversity - theirEnd.geneDiversity)
+	c.inbreeding.add(end.inbreeding - theirEnd.inbreeding)
+	c.alleles.add(end.alleles - theirEnd.alleles)
+	c.moves.add(float64(run.moves - other.moves))
+	c.partings.add(float64(run.partings - other.partings))
+	c.chicks.add(float64(run.chicks - other.chicks))
+}
+
+func (c *contrast) means() Contrast {
+	return Contrast{
+		GoalHeld: c.held.mean(), Kept: c.kept.mean(), SameLoss: c.sameLoss.mean(),
+		Size: c.size.mean(), GeneDiversity: c.geneDiversity.mean(), Inbreeding: c.inbreeding.mean(), Alleles: c.alleles.mean(),
+		Moves: c.moves.mean(), Partings: c.partings.mean(), Chicks: c.chicks.mean(),
+	}
 }
 
 // moments is the mean of numbers and the squares about it, in one pass

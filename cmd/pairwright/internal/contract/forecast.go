@@ -3,6 +3,7 @@ package contract
 import (
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing/forecast"
+	"pairwright/pedigree/studbook"
 )
 
 // ForecastAnswer is the answer of the forecast command. Low and high are the ends
@@ -81,6 +82,8 @@ type ForecastFigure struct {
 	High95 float64 `json:"high95"`
 }
 
+func forecastMean(m forecast.Mean) ForecastMean { return ForecastMean{m.Value, m.SE} }
+
 func forecastFigure(f forecast.Figure) ForecastFigure {
 	return ForecastFigure{f.Median, f.Low80, f.High80, f.Low95, f.High95}
 }
@@ -105,7 +108,7 @@ func ForecastJSON(x *report.Forecast, r *forecast.Result) ForecastAnswer {
 
 func forecastPolicy(x *report.Forecast, r *forecast.Result, k int) ForecastPolicy {
 	c := &r.Courses[k]
-	mean := func(m forecast.Mean) ForecastMean { return ForecastMean{m.Value, m.SE} }
+	mean := forecastMean
 	out := ForecastPolicy{
 		Policy: c.Policy, Years: []ForecastYear{}, ChanceGoalHeld: c.GoalHeld, GoalLostYear: known(x.FirstYear()+c.GoalLost, c.GoalLost >= 0),
 		YearsKept: forecastFigure(c.Kept), ChanceTooFew: c.TooFew, ChanceOneSex: c.OneSex,
@@ -120,7 +123,7 @@ func forecastPolicy(x *report.Forecast, r *forecast.Result, k int) ForecastPolic
 	}
 	for other := range r.Courses {
 		if other != k {
-			out.Ahead = append(out.Ahead, ForecastLead{r.Courses[other].Policy, mean(c.Years[len(c.Years)-1].Ahead[other]), mean(c.KeptAhead[other]), mean(c.AsLow[other])})
+			out.Ahead = append(out.Ahead, ForecastLead{r.Courses[other].Policy, mean(c.Against[other].GeneDiversity), mean(c.Against[other].Kept), mean(c.Against[other].SameLoss)})
 		}
 	}
 	return out
@@ -201,4 +204,62 @@ func NeedJSON(x *report.Forecast, what string, n *forecast.Need) ForecastNeed {
 		known(n.Least, !n.Never && !n.None), known(n.Low, n.Low != forecast.Beyond && !n.None), known(n.High, n.High != forecast.Beyond && !n.None),
 		known(n.Held, !n.Never), n.Tried,
 	}
+}
+
+// WhatIfAnswer is the programme with changes beside the programme as it is.
+type WhatIfAnswer struct {
+	From      int            `json:"from"`
+	Years     int            `json:"years"`
+	Runs      int            `json:"runs"`
+	RunsAsked int            `json:"runs_asked"`
+	Seed      uint64         `json:"seed"`
+	Scope     string         `json:"scope"`
+	Colony    *string        `json:"colony"`
+	Goal      float64        `json:"goal"`
+	Changes   []string       `json:"changes"`
+	Policies  []WhatIfPolicy `json:"policies"`
+}
+
+// WhatIfPolicy is both courses under a policy, and by how much the one with the
+// changes has more, run for run: in the last year, and over all of them.
+type WhatIfPolicy struct {
+	AsIs       ForecastPolicy   `json:"as_is"`
+	With       ForecastPolicy   `json:"with_changes"`
+	Difference WhatIfDifference `json:"difference"`
+}
+
+// WhatIfDifference is what the changes bring, run for run.
+type WhatIfDifference struct {
+	ChanceGoalHeld  ForecastMean   `json:"chance_goal_held"`
+	YearsKept       ForecastMean   `json:"years_goal_kept"`
+	Size            ForecastMean   `json:"size"`
+	GeneDiversity   ForecastMean   `json:"gene_diversity"`
+	Inbreeding      ForecastMean   `json:"inbreeding"`
+	AlleleRetention ForecastMean   `json:"allele_retention"`
+	Moves           ForecastMean   `json:"moves"`
+	Partings        ForecastMean   `json:"partings"`
+	Chicks          ForecastMean   `json:"chicks"`
+	ByYear          []ForecastMean `json:"gene_diversity_by_year"` // from the start on
+}
+
+// WhatIfJSON returns a what-if as other programs read it.
+func WhatIfJSON(x *report.Forecast, changes []studbook.Supposition, r *forecast.Result) WhatIfAnswer {
+	all := ForecastJSON(x, r)
+	out := WhatIfAnswer{
+		all.From, all.Years, all.Runs, all.RunsAsked, all.Seed, all.Scope, all.Colony, all.Goal, report.ChangeTexts(x, changes), []WhatIfPolicy{},
+	}
+	mean := forecastMean
+	for k := 0; k < len(all.Policies); k += 2 {
+		p := WhatIfPolicy{AsIs: all.Policies[k], With: all.Policies[k+1]}
+		p.AsIs.Ahead, p.With.Ahead = []ForecastLead{}, []ForecastLead{}
+		c := r.Courses[k+1].Against[k]
+		p.Difference = WhatIfDifference{
+			mean(c.GoalHeld), mean(c.Kept), mean(c.Size), mean(c.GeneDiversity), mean(c.Inbreeding), mean(c.Alleles), mean(c.Moves), mean(c.Partings), mean(c.Chicks), []ForecastMean{},
+		}
+		for _, y := range r.Courses[k+1].Years {
+			p.Difference.ByYear = append(p.Difference.ByYear, mean(y.Ahead[k]))
+		}
+		out.Policies = append(out.Policies, p)
+	}
+	return out
 }

@@ -17,6 +17,7 @@ const (
 	ForecastDiversity ForecastOf = iota
 	ForecastInbreeding
 	ForecastSize
+	ForecastDifference // of gene diversity, between two courses
 )
 
 // ForecastBand is a figure at the end of a year: its median over runs, and the
@@ -43,6 +44,7 @@ var forecastWords = map[ForecastOf][2]string{
 	ForecastDiversity:  {"Gene diversity, 1 = all that the founders' base had", "Gene diversity under each way to choose pairs"},
 	ForecastInbreeding: {"Mean inbreeding coefficient F of the living", "Mean inbreeding under each way to choose pairs"},
 	ForecastSize:       {"Living birds", "Number of birds under each way to choose pairs"},
+	ForecastDifference: {"Difference in gene diversity", "What the changes bring to gene diversity"},
 }
 
 func (f ForecastOf) write(v float64) string {
@@ -51,6 +53,8 @@ func (f ForecastOf) write(v float64) string {
 		return document.FormatNumber(v, 0)
 	case ForecastInbreeding:
 		return document.FormatKinship(v)
+	case ForecastDifference:
+		return document.FormatChange(v, 5)
 	}
 	return document.FormatDiversity(v)
 }
@@ -60,14 +64,16 @@ func (f ForecastOf) write(v float64) string {
 // pale around it, and the goal as a dotted line.
 func ForecastFigure(p ForecastPlot) *document.Figure {
 	words := forecastWords[p.Of]
-	key := "Line: median of the runs. Dark: 80 of 100 runs; pale: 95 of 100."
+	key, how := "Line: median of the runs. Dark: 80 of 100 runs; pale: 95 of 100.", ", year by year, all on one scale."
 	switch {
+	case p.Of == ForecastDifference:
+		key, how = "Line: mean over the runs. Dark: its 95% interval.", ", year by year."
 	case p.goalInSight():
 		key += " Dotted: the goal."
 	case p.hasGoal():
 		key += fmt.Sprintf(" The goal of %s lies below the drawing.", document.FormatDiversity(p.Goal))
 	}
-	return &document.Figure{SVG: p.draw(), Alt: p.words(), Caption: words[1] + ", year by year, all on one scale.", Key: key}
+	return &document.Figure{SVG: p.draw(), Alt: p.words(), Caption: words[1] + how, Key: key}
 }
 
 func (p *ForecastPlot) hasGoal() bool { return p.Of == ForecastDiversity && p.Goal > 0 }
@@ -98,16 +104,19 @@ func (p *ForecastPlot) scale() (x, y axis) {
 		low, high = min(low, p.Goal), max(high, p.Goal)
 	}
 	least := 0.002
-	if p.Of == ForecastSize {
+	switch p.Of {
+	case ForecastSize:
 		low, least = 0, 1
-	} else if p.Of == ForecastInbreeding {
+	case ForecastInbreeding:
 		low = 0
+	case ForecastDifference:
+		low, high, least = min(low, 0), max(high, 0), 0.00001
 	}
 	step := niceStep((high-low)/4, least)
 	x = axis{min: float64(p.First), max: float64(last), ticks: yearTicks(p.First, last, 6)}
-	y = axis{min: max(0, math.Floor(low/step)*step), max: math.Ceil(high/step+1e-9) * step, padding: 2}
-	if p.Of != ForecastSize {
-		y.max = min(1, y.max)
+	y = axis{min: math.Floor(low/step) * step, max: math.Ceil(high/step+1e-9) * step, padding: 2}
+	if p.Of == ForecastDiversity || p.Of == ForecastInbreeding {
+		y.min, y.max = max(0, y.min), min(1, y.max)
 	}
 	if y.max <= y.min {
 		y.max = y.min + step
@@ -178,6 +187,14 @@ func (p *ForecastPlot) panel(c *chart, panel *ForecastPanel) {
 	c.TextAt(note.Strong().To(svg.End), svg.Point{X: c.plot.X1 - 2, Y: y}, p.Of.write(last.Median))
 }
 
+// within says what the inner range holds.
+func (p *ForecastPlot) within() string {
+	if p.Of == ForecastDifference {
+		return "95% interval"
+	}
+	return "80 of 100 runs"
+}
+
 // words tells every panel in a line.
 func (p *ForecastPlot) words() string {
 	var b strings.Builder
@@ -189,8 +206,8 @@ func (p *ForecastPlot) words() string {
 	for _, panel := range p.Panels {
 		years := panel.Years
 		end := years[len(years)-1]
-		fmt.Fprintf(&b, "%s: %s today, %s in %d, %s in %d (80 of 100 runs: %s to %s)", panel.Name, p.Of.write(years[0].Median),
-			p.Of.write(years[len(years)/2].Median), p.First+len(years)/2, p.Of.write(end.Median), last, p.Of.write(end.Low80), p.Of.write(end.High80))
+		fmt.Fprintf(&b, "%s: %s today, %s in %d, %s in %d (%s: %s to %s)", panel.Name, p.Of.write(years[0].Median),
+			p.Of.write(years[len(years)/2].Median), p.First+len(years)/2, p.Of.write(end.Median), last, p.within(), p.Of.write(end.Low80), p.Of.write(end.High80))
 		if p.hasGoal() {
 			for k, y := range years {
 				if y.Median < p.Goal {

@@ -52,7 +52,15 @@ func ReadFrom(ctx context.Context, dir fs.FS, name string, columns map[string]st
 	if errors.As(err, &f.Faults) {
 		return f, nil
 	}
+	if more, ok := a.ask.(alsoReads); ok && err == nil {
+		err = more.alsoRead(ctx, f)
+	}
 	return f, advised(err)
+}
+
+// alsoReads is a question that reads a file besides the colony folder.
+type alsoReads interface {
+	alsoRead(ctx context.Context, f *Folder) error
 }
 
 // watched is a file system that notes the files that were opened.

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -13,6 +15,7 @@ import (
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 	"pairwright/pairing/forecast"
+	"pairwright/pedigree/studbook"
 )
 
 var forecastQuestion = &Question{
@@ -34,6 +37,20 @@ Ways to choose (--policy):
 
 --need answers backwards: how many chicks a year, or one new founder every how
 many years, or places for how many birds hold the goal with a chance of 80%.
+
+--with FILE asks what if: the programme with the changes of a file is run beside
+the programme as it is, on the same luck. The file is CSV, a row for each change,
+with the columns ` + "`what`, `birds`, `to`, `number`, `sex` and `year`" + `:
+
+  what,birds,to,number,sex,year
+  move,A12; B3,HAF,,,          A12 moves to HAF, to its mate B3 if one is named
+  bond,A12; B3,,,,             they become a pair
+  part,A12; B3,,,,             they are parted
+  leave,A12; C4,,,,            birds leave the programme,
+  leave,,XYZ,,,                or an institution with all its birds
+  founder,,HAF,2,F,2030        two unrelated females come to HAF in 2030
+  places,,HAF,4,,              HAF has four places more (-4: fewer)
+
 Ctrl-C ends the runs early: the answer then rests on those that were done.`,
 	Rows: "a row for each policy and year", colony: true, random: true,
 	new: func() ask { return &outlook{} },
@@ -58,6 +75,8 @@ type outlook struct {
 	disasters every
 	severity  *float64
 	need      string
+	with      string
+	changes   []studbook.Supposition
 }
 
 // every is so many times in so many years.
@@ -85,7 +104,7 @@ func (q *outlook) settings() []Setting {
 		{Key: "years", Takes: "N", value: perhaps(&q.years, 1), Help: "how many years to look ahead (default: goal.years of programme.toml, or 100)"},
 		{Key: "runs", Takes: "N", Default: strconv.Itoa(forecastRuns), value: whole(&q.runs, 2), Help: "how many runs to make of each policy"},
 		{Key: "policy", Takes: "POLICY", Words: policies, Again: true, value: texts(&q.policies),
-			Help: "a way to choose pairs; may be given again (default: all of them, or with --need the decision)"},
+			Help: "a way to choose pairs; may be given again (default: all of them, with --need and --with the decision)"},
 		{Key: "goal", Takes: "GD", value: fraction(&q.goal, "give the goal as a gene diversity from 0 to 1, such as 0.9"),
 			Help: "gene diversity to hold (default: goal.gene_diversity of programme.toml, or 0.9)"},
 		{Key: "fewest", Takes: "N", value: perhaps(&q.fewest, 0), Help: "number of birds that there should not be fewer of (default: half of those that live today)"},
@@ -95,6 +114,7 @@ func (q *outlook) settings() []Setting {
 			Help: fmt.Sprintf("share of the birds that a catastrophe takes (default: %g)", catastropheLoss)},
 		{Key: "need", Takes: "WHAT", Words: quantities, value: text(&q.need),
 			Help: "what it takes to hold the goal with a chance of 80%: chicks a year, founders (one every how many years) or places"},
+		{Key: "with", Takes: "FILE", Local: true, value: text(&q.with), Help: "a CSV file of changes to compare with the programme as it is"},
 	}
 }
 
@@ -112,10 +132,31 @@ func (q *outlook) check(a *Asked) error {
 		return Usagef("a need is told for one policy")
 	case q.need != "" && a.Format == "csv":
 		return Usagef("a need has no rows: use the format json")
+	case q.need != "" && q.with != "":
+		return Usagef("ask what it takes, or what if, one at a time: leave out --need or --with")
+	case q.with != "" && a.Format == "csv":
+		return Usagef("what if has no rows: use the format json")
 	case q.need == "founders" && q.founders.times > 0:
 		return Usagef("how often founders come is what is asked for: leave out --founders")
 	}
 	return nil
+}
+
+// alsoRead reads the changes.
+func (q *outlook) alsoRead(ctx context.Context, f *Folder) (err error) {
+	if q.with == "" {
+		return nil
+	}
+	dir, name := filepath.Split(filepath.Clean(q.with))
+	if dir == "" {
+		dir = "."
+	}
+	q.changes, err = studbook.ReadSuppositions(ctx, watched{os.DirFS(dir), &f.Files}, name, f.Colony)
+	var missing *studbook.NoFileError
+	if errors.As(err, &missing) {
+		return Usagef("--with %s: there is no such file", q.with)
+	}
+	return err
 }
 
 func (q *outlook) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
@@ -134,14 +175,45 @@ func (q *outlook) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, err
 	if q.need != "" {
 		return q.needed(ctx, asked)
 	}
+	if q.with != "" {
+		return q.supposed(ctx, asked)
+	}
 	result, err := forecast.Run(ctx, &o.Start, &o.Rules, asked.Policies, asked.Options)
-	if err != nil && (result == nil || result.Runs < 2 || !errors.Is(err, context.Canceled)) {
+	if !usable(result, err) {
 		return nil, err
 	}
 	value := contract.ForecastJSON(asked, result)
 	return &Answer{
 		schema: "pairwright/forecast 1", value: value, rows: records(contract.ForecastRows(&value)), Own: report.ForecastWarnings(asked, result),
 		build: func() *document.Document { return report.ForecastDocument(asked, result) },
+	}, nil
+}
+
+// usable reports whether an answer can be given of what the runs came to: of some,
+// where they were stopped.
+func usable(r *forecast.Result, err error) bool {
+	return err == nil || errors.Is(err, context.Canceled) && r != nil && r.Runs > 1
+}
+
+// supposed answers what if.
+func (q *outlook) supposed(ctx context.Context, asked *report.Forecast) (*Answer, error) {
+	other, err := asked.Outset.Suppose(asked.Programme, q.changes)
+	if err != nil {
+		return nil, err
+	}
+	var scenarios []forecast.Scenario
+	for _, policy := range asked.Policies {
+		for _, o := range []*forecast.Outset{asked.Outset, other} {
+			scenarios = append(scenarios, forecast.Scenario{Start: &o.Start, Rules: &o.Rules, Policy: policy})
+		}
+	}
+	result, err := forecast.RunScenarios(ctx, scenarios, asked.Options)
+	if !usable(result, err) {
+		return nil, err
+	}
+	return &Answer{
+		schema: "pairwright/whatif 1", value: contract.WhatIfJSON(asked, q.changes, result), Own: report.ForecastWarnings(asked, result),
+		build: func() *document.Document { return report.WhatIfDocument(asked, q.changes, result) },
 	}, nil
 }
 
@@ -184,7 +256,7 @@ func (q *outlook) asked(a *Asked, p *pairing.Programme, o *forecast.Outset) (*re
 		}
 	}
 	for _, policy := range forecast.Policies() {
-		if len(q.policies) == 0 && (q.need == "" || len(x.Policies) == 0) || slices.Contains(q.policies, policy.Name()) {
+		if len(q.policies) == 0 && (q.need+q.with == "" || len(x.Policies) == 0) || slices.Contains(q.policies, policy.Name()) {
 			x.Policies = append(x.Policies, policy)
 		}
 	}

@@ -147,7 +147,7 @@ func (b *forecastBuilder) lead() string {
 		say += fmt.Sprintf(", half have lost it by %d", b.FirstYear()+other.GoalLost)
 	}
 	say += "."
-	ahead, sooner := first.KeptAhead[k], other.AsLow[0]
+	ahead, sooner := first.Against[k].Kept, other.Against[0].SameLoss
 	switch {
 	case ahead.Value > 0.5 && ahead.Value > sure*ahead.SE:
 		say += fmt.Sprintf(" Planning keeps the goal %s years longer on average (%s)%s.", document.FormatNumber(ahead.Value, 0), within(ahead), b.atLeast(first))
@@ -237,10 +237,10 @@ func (b *forecastBuilder) compared() document.Block {
 		c := &b.r.Courses[k]
 		cells := []document.Cell{{Text: policyName(c.Policy)}, chanceCell(c.GoalHeld), spread(c.Kept, b.kept)}
 		if several && lost {
-			cells = append(cells, b.against(k, ref, c.KeptAhead[ref], func(v float64) string { return document.FormatChange(v, 0) }))
+			cells = append(cells, b.against(k, ref, c.Against[ref].Kept, func(v float64) string { return document.FormatChange(v, 0) }))
 		}
 		if several {
-			cells = append(cells, b.against(k, 0, c.AsLow[0], b.kept))
+			cells = append(cells, b.against(k, 0, c.Against[0].SameLoss, b.kept))
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: append(cells, spread(c.Years[b.Options.Years].GeneDiversity, document.FormatDiversity),
 			meanCell(c.Moves), meanCell(c.Partings), meanCell(c.Chicks))})
@@ -445,8 +445,8 @@ func (x *Forecast) room() string {
 // ways says how each policy chooses pairs.
 func (b *forecastBuilder) ways() document.Block {
 	var ways document.Facts
-	for k := range b.r.Courses {
-		n := policyNames[b.r.Courses[k].Policy]
+	for _, policy := range b.Policies {
+		n := policyNames[policy.Name()]
 		ways = append(ways, document.Fact{Name: n[0], Value: n[1]})
 	}
 	return ways

@@ -1,0 +1,152 @@
+package studbook
+
+import (
+	"context"
+	"fmt"
+	"io/fs"
+	"path"
+	"slices"
+)
+
+// Supposed is what a supposition changes.
+type Supposed byte
+
+// The changes. 0 is none, and no row that is kept has it.
+const (
+	SupposeMove    Supposed = iota + 1 // a bird moves, to a mate or without one
+	SupposeBond                        // two birds become a pair
+	SupposePart                        // two birds are parted
+	SupposeLeave                       // birds leave the programme, or an institution with all of its
+	SupposeFounder                     // new unrelated birds come from outside
+	SupposePlaces                      // an institution has so many places more, or fewer
+)
+
+// Supposition is one row of a file of changes that a forecast is asked about: what
+// if this were done.
+type Supposition struct {
+	What Supposed
+	// Birds are the bird that moves, and its mate where it goes to one; of a bond
+	// two birds, of a parting two or one, of those that leave any number.
+	Birds  []string
+	To     string  // code of an institution: where birds go or come, that has the places, or that leaves
+	Number float64 // of founders or places; 0 where the file gives none
+	Sex    Sex     // of founders; Unsexed for either
+	Year   int     // in which founders come; -1 for the first
+	Line   int
+}
+
+var suppositionsTable = &file[Supposition]{"changes", "a change to ask about", func(x *Supposition) *int { return &x.Line }, []column[Supposition]{
+	wordColumn("what", "what changes", supposedWords, 0, badSupposed, func(x *Supposition) *Supposed { return &x.What }).fill(),
+	idsColumn("birds", "whom it is about, `A12; B3`: the bird that moves, and its mate if it goes to one; a pair; birds that leave", func(x *Supposition) *[]string { return &x.Birds }),
+	idColumn("to", "code of the institution where birds go or come, that has the places, or that leaves with all its birds", func(x *Supposition) *string { return &x.To }),
+	numberColumn("number", "how many founders, or places more (below 0: fewer)", "", -mostSupposed, mostSupposed, func(x *Supposition) *float64 { return &x.Number }, func(x *Supposition) bool { return x.Number != 0 }),
+	wordColumn("sex", "of founders; blank for either", sexWords, Unsexed, badSex, func(x *Supposition) *Sex { return &x.Sex }),
+	countColumn("year", "in which founders come; blank for the first", "", func(x *Supposition) *int { return &x.Year }),
+}}
+
+// mostSupposed is the most founders or places of one row.
+const mostSupposed = 1000
+
+var supposedWords = []word[Supposed]{
+	{"move", SupposeMove, true}, {"bond", SupposeBond, true}, {"part", SupposePart, true},
+	{"leave", SupposeLeave, true}, {"founder", SupposeFounder, true}, {"places", SupposePlaces, true},
+}
+
+var badSupposed = complaint{codeBadSubject, "this is nothing that can be changed", "write move, bond, part, leave, founder or places"}
+
+// SuppositionsFile is the declaration of a file of changes.
+func SuppositionsFile() File { return suppositionsTable.describe() }
+
+// ReadSuppositions reads a file of changes with a name in fsys, CSV as the files of
+// a colony folder are, that are to be asked about a colony. A *Faults error holds
+// every finding if at least one is an Error.
+func ReadSuppositions(ctx context.Context, fsys fs.FS, name string, c *Colony) ([]Supposition, error) {
+	r := &reader{
+		ctx: ctx, fsys: fsys, name: path.Clean(name), colony: &Colony{Birds: c.Birds}, birds: true,
+		labels: make(map[string]string), index: make(map[string]int, len(c.Birds)), places: make(map[string]place), used: make(map[string]bool),
+	}
+	for i := range c.Birds {
+		r.index[c.Birds[i].ID] = i
+	}
+	raw, err := r.open()
+	if err != nil {
+		return nil, err
+	}
+	t := r.match(r.text(path.Base(name), raw), suppositionsTable.describe().Columns)
+	var rows []Supposition
+	if t != nil {
+		r.checkCells(t, suppositionsTable.describe().Columns)
+		codes := c.institutionCodes()
+		rows, err = readRows(r, suppositionsTable, t, func(s spot, x *Supposition) bool { return s.supposition(x, codes) })
+		if err != nil {
+			return nil, err
+		}
+	}
+	if findings := r.sorted(); Errors(findings) > 0 {
+		return nil, &Faults{Findings: findings}
+	}
+	return rows, nil
+}
+
+// institutionCodes returns the codes that the files know, in order.
+func (c *Colony) institutionCodes() []string {
+	var codes []string
+	for _, in := range c.Institutions {
+		codes = append(codes, in.Code)
+	}
+	for i := range c.Birds {
+		codes = append(codes, c.Birds[i].Location)
+	}
+	slices.Sort(codes)
+	return slices.Compact(codes)
+}
+
+// supposition checks a row of a file of changes and reports whether it is kept.
+func (s spot) supposition(x *Supposition, codes []string) bool {
+	if !s.needed("what") || x.What == 0 {
+		return false
+	}
+	birds := func(least, most int, help string) {
+		if n := len(x.Birds); n < least || n > most {
+			s.r.fault(s.at("birds"), codeTooManyBirds, fmt.Sprintf("this change is not about %d birds", n), help)
+		}
+	}
+	const any = 1 << 20
+	switch x.What {
+	case SupposeMove:
+		birds(1, 2, "write the bird that moves, and its mate if it goes to one, as A12; B3")
+	case SupposeBond:
+		birds(2, 2, "write the female and the male, as A12; B3")
+	case SupposePart:
+		birds(1, 2, "write the pair, as A12; B3")
+	case SupposeLeave:
+		if x.To == "" {
+			birds(1, any, "write the birds that leave, or in the column to the institution that does")
+		} else {
+			birds(0, 0, "write the birds that leave, or the institution that does, not both")
+		}
+	default:
+		birds(0, 0, "leave the birds out, or write move, bond, part or leave")
+	}
+	if x.To == "" && (x.What == SupposeMove || x.What == SupposePlaces) {
+		s.needed("to")
+	}
+	if x.What == SupposePlaces && x.Number == 0 {
+		s.needed("number")
+	}
+	if x.What == SupposeFounder && x.Number < 0 {
+		s.r.fault(s.at("number"), codeOutOfRange, "a number of founders is 0 or more", "correct it")
+	}
+	if _, known := slices.BinarySearch(codes, x.To); x.To != "" && !known {
+		s.r.fault(s.at("to"), codeUnknownInstitution, "no file has this institution", "correct the code, or add the institution to institutions.csv")
+	}
+	for _, id := range x.Birds {
+		if i, ok := s.r.index[id]; !ok || !s.r.colony.Birds[i].Recorded {
+			s.r.fault(s.at("birds"), codeUnknownID, fmt.Sprintf("no bird of the studbook has the id %q", id), s.r.alike(id, "correct the id"))
+		}
+	}
+	if len(x.Birds) == 2 && x.Birds[0] == x.Birds[1] {
+		s.r.fault(s.at("birds"), codeSameBird, "a bird cannot be its own mate", "correct one of the two ids")
+	}
+	return true
+}

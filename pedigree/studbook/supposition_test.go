@@ -1,0 +1,64 @@
+package studbook
+
+import (
+	"errors"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestReadSuppositions: a file of changes is read as the files of a folder are, and
+// all of its faults are told at once.
+func TestReadSuppositions(t *testing.T) {
+	files := fstest.MapFS{
+		"studbook.csv":     {Data: []byte("id,sex,sire,dam,location\nA1,F,,,X\nB2,M,,,X\n")},
+		"institutions.csv": {Data: []byte("code,name\nY,Why\n")},
+		"changes.csv": {Data: []byte("\ufeffWhat;Birds;To;Number;Sex;Year\nmove;A1; Y;;;\n# a remark\nMOVE;A1 ;Y;;;\npart;A1;;;;\n" +
+			"founder;;Y;3;f;2030\nplaces;;X;-2;;\nleave;;Y;;;\n")},
+		"faulty.csv": {Data: []byte("what,birds,to,number,sex,year\nfly,A1,,,,\nmove,A1;B2;A1,Y,,,\nmove,A1,,,,\nbond,A1;A1,,,,\nbond,A1,,,,\n" +
+			"places,,X,,,\nfounder,,Z,-1,,\nleave,a1,,,,\nleave,A1,Y,,,\nplaces,A1,X,2,,\n,A1,,,,\n")},
+		"empty.csv": {Data: []byte("")},
+	}
+	c, err := Read(t.Context(), files, "studbook.csv", Options{})
+	require.NoError(t, err)
+	got, err := ReadSuppositions(t.Context(), files, "changes.csv", c)
+	require.NoError(t, err)
+	assert.Equal(t, []Supposition{
+		{What: SupposeMove, Birds: []string{"A1"}, To: "Y", Sex: Unsexed, Year: -1, Line: 2},
+		{What: SupposeMove, Birds: []string{"A1"}, To: "Y", Sex: Unsexed, Year: -1, Line: 4},
+		{What: SupposePart, Birds: []string{"A1"}, Sex: Unsexed, Year: -1, Line: 5},
+		{What: SupposeFounder, To: "Y", Number: 3, Sex: Female, Year: 2030, Line: 6},
+		{What: SupposePlaces, To: "X", Number: -2, Sex: Unsexed, Year: -1, Line: 7},
+		{What: SupposeLeave, To: "Y", Sex: Unsexed, Year: -1, Line: 8},
+	}, got)
+
+	_, err = ReadSuppositions(t.Context(), files, "faulty.csv", c)
+	var faults *Faults
+	require.ErrorAs(t, err, &faults)
+	var briefs []string
+	for _, f := range faults.Findings {
+		briefs = append(briefs, brief(f))
+		assert.NotEmpty(t, f.Help)
+	}
+	assert.Equal(t, []string{
+		"error faulty.csv:2 what bad_subject",
+		"error faulty.csv:3 birds number_of_birds",
+		"error faulty.csv:4 to missing_value",
+		"error faulty.csv:5 birds same_bird",
+		"error faulty.csv:6 birds number_of_birds",
+		"error faulty.csv:7 number missing_value",
+		"error faulty.csv:8 number out_of_range",
+		"error faulty.csv:8 to unknown_institution",
+		"error faulty.csv:9 birds unknown_id",
+		"error faulty.csv:10 birds number_of_birds",
+		"error faulty.csv:11 birds number_of_birds",
+		"error faulty.csv:12 what missing_value",
+	}, briefs)
+	_, err = ReadSuppositions(t.Context(), files, "empty.csv", c)
+	assert.ErrorAs(t, err, &faults)
+	var missing *NoFileError
+	_, err = ReadSuppositions(t.Context(), files, "nothing.csv", c)
+	assert.True(t, errors.As(err, &missing))
+}
