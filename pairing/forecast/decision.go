@@ -35,6 +35,10 @@ type Decision struct {
 	LeastGain float64
 }
 
+// decisionWork is how much work goes into a season's pairs. Sixty times as much
+// finds pairs that are better by less than luck lets be seen after a century.
+const decisionWork = 1_000_000
+
 // Name implements Policy.
 func (Decision) Name() string { return "decision" }
 
@@ -63,16 +67,19 @@ func (d Decision) bond(c *choice) {
 		return
 	}
 	mean, spread := d.values(c)
-	p := bonds.Problem{Moves: -1, LeastGain: d.LeastGain * spread}
+	p := bonds.Problem{Moves: -1, LeastGain: d.LeastGain * spread, Work: decisionWork}
 	for _, dam := range s.females {
 		row := make([]float64, len(s.males))
 		for k, sire := range s.males {
 			row[k] = math.Inf(-1)
 			if f.mayBond(dam, sire) {
 				chicks := d.chicks(f, dam, sire)
-				row[k] = chicks * (mean - c.of(dam, sire) - d.BondPrice*f.bondTakes(dam, sire))
+				value, least := chicks*(mean-c.of(dam, sire)-d.BondPrice*f.bondTakes(dam, sire)), 0.0
 				if f.birds[dam].place != f.birds[sire].place {
-					row[k] -= d.MovePrice
+					value, least = value-d.MovePrice, p.LeastGain
+				}
+				if value > least { // else no choice of pairs would have it
+					row[k] = value
 				}
 			}
 		}

@@ -167,14 +167,20 @@ func (f *flock) grow(slots int) {
 // enter counts a bird, whose kinships with the living are set, among them.
 func (f *flock) enter(slot int) {
 	row := f.row(slot)
-	own := row[slot]
-	all := own
+	all := 0.0
 	for _, j := range f.living {
 		all += row[j]
 		f.total[j] += row[j]
 	}
-	f.total[slot] = all
-	f.sum += 2*all - own
+	f.join(slot, all)
+}
+
+// join counts a bird among the living, whose sums have its kinships already; all
+// is what these add up to.
+func (f *flock) join(slot int, all float64) {
+	own := f.of(slot, slot)
+	f.total[slot] = all + own
+	f.sum += 2*all + own
 	f.living = append(f.living, slot)
 	f.held[f.birds[slot].place]++
 	f.pool.add(&f.genes[slot])
@@ -201,14 +207,18 @@ func (f *flock) hatch(pairs []brood, chicks []bird) {
 	for k, p := range pairs {
 		slot := s.hatched[k]
 		row, d, s := f.row(slot), f.row(p.dam), f.row(p.sire)
+		all := 0.0
 		for _, j := range f.living { // chicks before it among them
-			row[j] = (d[j] + s[j]) / 2
+			x := (d[j] + s[j]) / 2
+			row[j] = x
+			f.total[j] += x
+			all += x
 		}
 		row[slot] = (1 + d[p.sire]) / 2
 		for _, j := range f.season.hatched[:k] {
 			f.kinship[j*f.stride+slot] = row[j]
 		}
-		f.enter(slot)
+		f.join(slot, all)
 	}
 	f.costs.chicks += len(pairs)
 }

@@ -66,10 +66,10 @@ func (AvoidInbreeding) choose(f *flock) {
 	s := &f.season
 	f.byLot(s.females)
 	for _, dam := range s.females {
-		best := -1
+		best, least := -1, f.season.tooClose
 		for k, sire := range s.males {
-			if f.mayBond(dam, sire) && (best < 0 || f.of(dam, sire) < f.of(dam, s.males[best])) {
-				best = k
+			if x := f.of(dam, sire); x < least && f.mayBond(dam, sire) {
+				best, least = k, x
 			}
 		}
 		if best >= 0 {

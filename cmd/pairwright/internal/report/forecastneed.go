@@ -38,20 +38,14 @@ func needLead(n *forecast.Need, goal string) string {
 		return fmt.Sprintf("None: %s is held with a chance of %s as things are, without new founders.", goal, document.FormatChance(n.Held))
 	}
 	say := fmt.Sprintf("It takes %s to hold %s with a chance of %s", quantity(n.Quantity, n.Least), goal, chance)
-	low, high := n.Low, n.High
-	if n.Quantity == forecast.FounderEvery {
-		low, high = high, low
-	}
-	ends := [2]string{"fewer", "more than was tried"}
-	for k, v := range [2]int{low, high} {
-		if v > 0 {
-			ends[k] = document.FormatCount(v)
-		}
-	}
-	if ends[0] == ends[1] {
+	if n.Low == n.Least && n.High == n.Least {
 		return say + "."
 	}
-	return say + fmt.Sprintf("; so many runs leave it open between %s and %s.", ends[0], ends[1])
+	high := "more than the most that was tried, " + quantity(n.Quantity, n.Tried)
+	if n.High != forecast.Beyond {
+		high = quantity(n.Quantity, n.High)
+	}
+	return say + fmt.Sprintf("; so many runs leave it open between %s and %s.", quantity(n.Quantity, n.Low), high)
 }
 
 func quantity(q forecast.Quantity, n int) string {
@@ -59,7 +53,10 @@ func quantity(q forecast.Quantity, n int) string {
 	case forecast.ChicksAYear:
 		return document.FormatThings(n, "chick", "chicks") + " a year"
 	case forecast.FounderEvery:
-		if n == 1 {
+		switch n {
+		case 0:
+			return "none"
+		case 1:
 			return "a new unrelated bird every year"
 		}
 		return fmt.Sprintf("a new unrelated bird every %d years", n)
