@@ -3,6 +3,7 @@ package forecast
 import (
 	"context"
 	"math"
+	"slices"
 
 	"pairwright/pairing/internal/bonds"
 )
@@ -62,46 +63,27 @@ func (d Decision) choose(f *flock) {
 // bond forms the pairs whose values add up to most.
 func (d Decision) bond(c *choice) {
 	f := c.f
-	s := &f.season
-	if len(s.females) == 0 || len(s.males) == 0 {
+	m := d.market(c)
+	if len(m.females) == 0 {
 		return
 	}
-	mean, spread := d.values(c)
-	p := bonds.Problem{Moves: -1, LeastGain: d.LeastGain * spread, Work: decisionWork}
-	for _, dam := range s.females {
-		row := make([]float64, len(s.males))
-		for k, sire := range s.males {
-			row[k] = math.Inf(-1)
-			if f.mayBond(dam, sire) {
-				chicks := d.chicks(f, dam, sire)
-				value, least := chicks*(mean-c.of(dam, sire)-d.BondPrice*f.bondTakes(dam, sire)), 0.0
-				if f.birds[dam].place != f.birds[sire].place {
-					value, least = value-d.MovePrice, p.LeastGain
-				}
-				if value > least { // else no choice of pairs would have it
-					row[k] = value
-				}
-			}
-		}
-		p.Value = append(p.Value, row)
-	}
 	if f.rules.Places != nil {
-		for place, most := range f.rules.Places {
-			p.Rooms = append(p.Rooms, bonds.Room{Females: -1, Males: -1, Birds: max(0, most-f.held[place])})
+		for place := range f.rules.Places {
+			m.Rooms = append(m.Rooms, bonds.Room{Females: -1, Males: -1, Birds: max(0, f.room(place))})
 		}
-		for _, i := range s.females {
-			p.FemaleAt = append(p.FemaleAt, f.birds[i].place)
+		for _, i := range m.females {
+			m.FemaleAt = append(m.FemaleAt, f.birds[i].place)
 		}
-		for _, i := range s.males {
-			p.MaleAt = append(p.MaleAt, f.birds[i].place)
+		for _, i := range m.males {
+			m.MaleAt = append(m.MaleAt, f.birds[i].place)
 		}
 	}
-	answer, err := p.Solve(context.Background())
+	answer, err := m.Solve(context.Background())
 	if err != nil {
 		panic("forecast: " + err.Error()) // a background context has no end
 	}
 	for _, pair := range answer.Pairs {
-		dam, sire := s.females[pair.Female], s.males[pair.Male]
+		dam, sire := m.females[pair.Female], m.males[pair.Male]
 		to := f.birds[dam].place
 		if pair.Mover == bonds.FemaleMoves {
 			to = f.birds[sire].place
@@ -109,6 +91,64 @@ func (d Decision) bond(c *choice) {
 		f.propose(dam, sire)
 		f.bondAt(dam, sire, to)
 	}
+}
+
+// market is the free birds of which a pair may be formed at all, by slot, and what
+// each pair is worth.
+type market struct {
+	females, males []int
+	bonds.Problem
+}
+
+// market values the pairs of free birds. Those that no choice of pairs would have
+// are left out: without value, or with less than a move must add.
+func (d Decision) market(c *choice) *market {
+	f := c.f
+	s := &f.season
+	mean, spread := d.values(c)
+	m := &market{Problem: bonds.Problem{Moves: -1, LeastGain: d.LeastGain * spread, Work: decisionWork}}
+	wanted := make([]bool, len(s.males))
+	for _, dam := range s.females {
+		var row []float64
+		for k, sire := range s.males {
+			gain := mean - c.of(dam, sire)
+			if gain <= 0 || !f.mayBond(dam, sire) {
+				continue
+			}
+			value, least := d.chicks(f, dam, sire)*(gain-d.BondPrice*f.rules.bondTakes(f.birds[dam].age, f.birds[sire].age)), 0.0
+			if f.birds[dam].place != f.birds[sire].place {
+				value, least = value-d.MovePrice, m.LeastGain
+			}
+			if value <= least {
+				continue
+			}
+			if row == nil {
+				row = slices.Repeat([]float64{math.Inf(-1)}, len(s.males))
+			}
+			row[k], wanted[k] = value, true
+		}
+		if row != nil {
+			m.females, m.Value = append(m.females, dam), append(m.Value, row)
+		}
+	}
+	for k, sire := range s.males {
+		if wanted[k] {
+			m.males = append(m.males, sire)
+		}
+	}
+	for _, row := range m.Value {
+		at := 0
+		for k := range wanted {
+			if wanted[k] {
+				row[at] = row[k]
+				at++
+			}
+		}
+	}
+	for i := range m.Value {
+		m.Value[i] = m.Value[i][:len(m.males)]
+	}
+	return m
 }
 
 // values returns the mean of x_ij over the pairs of breeding age, bonds aside,
@@ -125,30 +165,26 @@ func (d Decision) values(c *choice) (mean, spread float64) {
 			sires = append(sires, i)
 		}
 	}
-	each := func(do func(dam, sire int)) {
-		for _, dam := range dams {
-			for _, sire := range sires {
-				if f.of(dam, sire) < f.season.tooClose {
-					do(dam, sire)
-				}
+	// With a the chicks: Σx, Σa, Σax, Σa², Σa²x and Σa²x².
+	var n, x1, a1, ax, a2, a2x, a2x2 float64
+	for _, dam := range dams {
+		row := f.row(dam)
+		for _, sire := range sires {
+			if row[sire] >= f.season.tooClose {
+				continue
 			}
+			x, a := c.of(dam, sire), f.rules.ahead(f.birds[dam].age, f.birds[sire].age, d.SeasonsAhead)
+			n++
+			x1, a1, ax = x1+x, a1+a, ax+a*x
+			a2, a2x, a2x2 = a2+a*a, a2x+a*a*x, a2x2+a*a*x*x
 		}
 	}
-	n := 0.0
-	each(func(dam, sire int) { n, mean = n+1, mean+c.of(dam, sire) })
 	if n == 0 {
 		return 0, 0
 	}
-	mean /= n
-	if d.LeastGain == 0 {
-		return mean, 0
-	}
-	sum, squares := 0.0, 0.0
-	each(func(dam, sire int) {
-		v := f.rules.ahead(f.birds[dam].age, f.birds[sire].age, d.SeasonsAhead) * (mean - c.of(dam, sire))
-		sum, squares = sum+v, squares+v*v
-	})
-	return mean, math.Sqrt(max(0, squares/n-sum/n*sum/n))
+	mean = x1 / n
+	first, second := (mean*a1-ax)/n, (mean*mean*a2-2*mean*a2x+a2x2)/n
+	return mean, math.Sqrt(max(0, second-first*first))
 }
 
 // chicks returns the chicks that a pair can be expected to hatch in the seasons
@@ -164,8 +200,8 @@ func (d Decision) chicks(f *flock, dam, sire int) float64 {
 // ahead returns the seasons ahead that two birds of these ages can be expected to
 // breed in together if they bond now, the first counted by its share.
 func (g *ground) ahead(female, male, seasons int) float64 {
-	if seasons == g.seasons && female < len(g.together) && male < len(g.together[female]) {
-		return g.together[female][male]
+	if t := g.tabled(female, male); t != nil && seasons == g.seasons {
+		return t.seasons
 	}
 	sum, both := 0.0, 1.0
 	for n := range seasons {
@@ -181,13 +217,38 @@ func (g *ground) ahead(female, male, seasons int) float64 {
 	return sum
 }
 
-// look tables ahead for a number of seasons.
+// bondTakes returns the worth that a bond takes from two birds of these ages: what
+// they are worth free, less what they are worth bonded to each other.
+func (g *ground) bondTakes(female, male int) float64 {
+	if t := g.tabled(female, male); t != nil {
+		return t.takes
+	}
+	dams, sires := g.worth[Female], g.worth[Male]
+	if dams == nil || sires == nil {
+		return 0
+	}
+	a, b := float64(female), float64(male)
+	return dams.Free(a) - dams.Bonded(a, b) + sires.Free(b) - sires.Bonded(b, a)
+}
+
+// prospect is what a female and a male of some ages have before them together.
+type prospect struct{ seasons, takes float64 }
+
+// tabled returns the prospect of two ages, nil where there is no table of it.
+func (g *ground) tabled(female, male int) *prospect {
+	if female < len(g.together) && male < len(g.together[female]) {
+		return &g.together[female][male]
+	}
+	return nil
+}
+
+// look tables what pairs have before them in a number of seasons.
 func (g *ground) look(seasons int) {
-	together := make([][]float64, len(g.Female.Survival)+1)
+	together := make([][]prospect, len(g.Female.Survival)+1)
 	for female := range together {
-		together[female] = make([]float64, len(g.Male.Survival)+1)
+		together[female] = make([]prospect, len(g.Male.Survival)+1)
 		for male := range together[female] {
-			together[female][male] = g.ahead(female, male, seasons)
+			together[female][male] = prospect{g.ahead(female, male, seasons), g.bondTakes(female, male)}
 		}
 	}
 	g.seasons, g.together = seasons, together

@@ -115,9 +115,10 @@ type ground struct {
 	worth [Male + 1]*demography.Worth // by sex, nil where no chick can expect to breed
 	room  int                         // of all places together
 
-	// What ahead returns for a number of seasons, by age of the female and the male.
+	// What pairs have before them in a number of seasons, by age of the female and
+	// the male: see look.
 	seasons  int
-	together [][]float64
+	together [][]prospect
 }
 
 func newGround(r *Rules) *ground {

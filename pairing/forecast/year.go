@@ -223,17 +223,6 @@ func (f *flock) mayMeet(dam, sire int) bool {
 	return f.birds[dam].former != f.birds[sire].key+1 && f.meet(dam, sire) >= 0
 }
 
-// bondTakes returns the worth that a bond takes from its two birds: what they
-// are worth free, less what they are worth bonded to each other.
-func (f *flock) bondTakes(dam, sire int) float64 {
-	female, male := f.rules.worth[Female], f.rules.worth[Male]
-	if female == nil || male == nil {
-		return 0
-	}
-	a, b := float64(f.birds[dam].age), float64(f.birds[sire].age)
-	return female.Free(a) - female.Bonded(a, b) + male.Free(b) - male.Bonded(b, a)
-}
-
 // worth returns the worth of a bird to the future, 1 where no chick can expect
 // to breed.
 func (f *flock) worth(i int) float64 {

@@ -161,7 +161,7 @@ func NewOutlook(p *pairing.Programme, census *demography.Census, history []Year)
 		}
 	}
 	o.BackTests = backTests(history)
-	o.Forecast, o.Withheld = forecast(history, o.Goal, o.BackTests)
+	o.Forecast, o.Withheld = extrapolate(history, o.Goal, o.BackTests)
 	if f := o.Forecast; f != nil {
 		for _, e := range census.Events(f.From, f.To) {
 			if e.Kind == demography.CameIn {
@@ -244,10 +244,10 @@ func backTests(history []Year) []BackTest {
 	return out
 }
 
-// forecast looks ahead from the last year of a history, or says why not: where
+// extrapolate looks ahead from the last year of a history, or says why not: where
 // no earlier forecast can be tested, or most of them were wrong, this one is
 // not to be trusted either.
-func forecast(history []Year, goal float64, tests []BackTest) (*Forecast, *Withheld) {
+func extrapolate(history []Year, goal float64, tests []BackTest) (*Forecast, *Withheld) {
 	last := len(history) - 1
 	if last < 0 || !history[last].Programme.GeneDiversity.Known {
 		return nil, &Withheld{Code: NobodyLives}

@@ -41,6 +41,7 @@ type Review struct {
 	Numbers *Numbers
 	History []Year
 	Outlook *Outlook
+	Ahead   *Ahead // nil where it cannot be had: see newAhead
 	Change  *Change
 
 	Founders     []Founder
@@ -111,6 +112,9 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	r.Numbers = NewNumbers(p, census, r.Colony, r.Since)
 	r.History = History(p, census, r.Colony)
 	r.Outlook = NewOutlook(p, census, r.History)
+	if r.Ahead, err = newAhead(ctx, p, o.Rank.Seed); err != nil {
+		return nil, err
+	}
 	r.Change = NewChange(p, census, r.Colony, r.Since)
 	r.Founders, r.FoundersLost = founders(p, colony, drop)
 

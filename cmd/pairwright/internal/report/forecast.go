@@ -130,23 +130,19 @@ func (b *forecastBuilder) lead() string {
 	if b.r.Runs < b.Options.Runs {
 		say = fmt.Sprintf("Stopped early: all figures rest on %d of %d runs. ", b.r.Runs, b.Options.Runs)
 	}
-	if now := first.Years[0].GeneDiversity.Median; now < b.Options.Goal {
-		return say + fmt.Sprintf("Gene diversity is %s today, below the goal of %s already: no way of pairing brings it back, only new founders can.", document.FormatDiversity(now), goal)
-	}
-	say += fmt.Sprintf("%s: a gene diversity of %s is held for %s in %s.", policyName(first.Policy), goal, document.FormatThings(b.Options.Years, "year", "years"), b.ofRuns(first.GoalHeld))
-	if first.GoalLost >= 0 {
-		say += fmt.Sprintf(" Half of the runs have lost it by %d.", b.FirstYear()+first.GoalLost)
-	}
 	k := b.reference()
+	other := &b.r.Courses[k]
+	if now := first.Years[0].GeneDiversity.Median; now < b.Options.Goal {
+		say += fmt.Sprintf("Gene diversity is %s today, below the goal of %s already: no way of pairing brings it back, only new founders can.", document.FormatDiversity(now), goal)
+	} else {
+		say += fmt.Sprintf("%s: a gene diversity of %s is held for %s in %s", policyName(first.Policy), goal, document.FormatThings(b.Options.Years, "year", "years"), b.ofRuns(first)) + "."
+		if k > 0 {
+			say += fmt.Sprintf(" %s: in %s.", policyName(other.Policy), b.ofRuns(other))
+		}
+	}
 	if k == 0 {
 		return say
 	}
-	other := &b.r.Courses[k]
-	say += fmt.Sprintf(" %s: in %s", policyName(other.Policy), b.ofRuns(other.GoalHeld))
-	if other.GoalLost >= 0 {
-		say += fmt.Sprintf(", half have lost it by %d", b.FirstYear()+other.GoalLost)
-	}
-	say += "."
 	ahead, sooner := first.Against[k].Kept, other.Against[0].SameLoss
 	switch {
 	case ahead.Value > 0.5 && ahead.Value > sure*ahead.SE:
@@ -178,15 +174,22 @@ func (b *forecastBuilder) atLeast(c *forecast.Course) string {
 	return fmt.Sprintf(", runs that hold it for all %d counted with no more", b.Options.Years)
 }
 
-func (b *forecastBuilder) ofRuns(share float64) string {
-	n := int(share*float64(b.r.Runs) + 0.5)
-	switch n {
+// ofRuns says in how many runs a course holds the goal, and by when half of them
+// have lost it.
+func (b *forecastBuilder) ofRuns(c *forecast.Course) string {
+	say := ""
+	switch n := int(c.GoalHeld*float64(b.r.Runs) + 0.5); n {
 	case b.r.Runs:
 		return "all runs"
 	case 0:
-		return "no run"
+		say = "no run"
+	default:
+		say = fmt.Sprintf("%s of %s runs", document.FormatCount(n), document.FormatCount(b.r.Runs))
 	}
-	return fmt.Sprintf("%s of %s runs", document.FormatCount(n), document.FormatCount(b.r.Runs))
+	if c.GoalLost >= 0 {
+		say += fmt.Sprintf(", half have lost it by %d", b.FirstYear()+c.GoalLost)
+	}
+	return say
 }
 
 // spread writes a figure with its range of 80 %.

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/drawing"
 	"pairwright/pairing/review"
 	"pairwright/pedigree"
 	"pairwright/pedigree/demography"
@@ -60,6 +61,7 @@ func (b *reviewBuilder) diversity() {
 	}
 	blocks := []document.Block{pools}
 	blocks = append(blocks, b.lasts()...)
+	blocks = append(blocks, b.ahead()...)
 	b.section("Gene diversity", blocks...)
 }
 
@@ -102,6 +104,17 @@ func (b *reviewBuilder) lasts() []document.Block {
 		say += size + "."
 	}
 	return []document.Block{document.Paragraph(say), document.Paragraph(b.lookedBack())}
+}
+
+// ahead tells the short forecast with its picture.
+func (b *reviewBuilder) ahead() []document.Block {
+	a := b.r.Ahead
+	if a == nil {
+		return nil
+	}
+	f := &forecastBuilder{&Forecast{Programme: b.p, Outset: a.Outset, Policies: a.Policies, Options: a.Options}, a.Result}
+	say := fmt.Sprintf("Run forward bird by bird (%d runs; the command forecast makes more and has other ways to choose pairs): ", a.Result.Runs)
+	return []document.Block{document.Paragraph(say + f.lead()), f.figure(drawing.ForecastDiversity)}
 }
 
 // withheldText says why there is no forecast.

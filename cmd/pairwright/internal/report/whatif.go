@@ -63,7 +63,7 @@ func (b *forecastBuilder) whatIfLead(changes []studbook.Supposition) string {
 	if sureDifference(c.Kept) {
 		say += fmt.Sprintf(" The goal is kept %s years on average.", document.FormatChange(c.Kept.Value, 0))
 	} else {
-		say += fmt.Sprintf(" The goal is held in %s as things are, with the changes in %s.", b.ofRuns(b.r.Courses[0].GoalHeld), b.ofRuns(b.r.Courses[1].GoalHeld))
+		say += fmt.Sprintf(" The goal is held in %s as things are, with the changes in %s.", b.ofRuns(&b.r.Courses[0]), b.ofRuns(&b.r.Courses[1]))
 	}
 	if sureDifference(c.Moves) {
 		say += fmt.Sprintf(" Moves after the changes: %s.", document.FormatChange(c.Moves.Value, 0))
