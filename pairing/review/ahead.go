@@ -17,11 +17,14 @@ type Ahead struct {
 	Result   *forecast.Result
 }
 
-// How much is run ahead for a review, so that it is no slower to have than it
-// reads; forecast itself has no such bounds (common practice, no source).
+// How much is run ahead for a review, so that it is no slower to have than to read:
+// so many years, and the fewer runs the more birds there are, whose runs differ the
+// less; forecast itself has no such bounds (common practice, no source).
 const (
-	aheadRuns      = 8
 	aheadYears     = 100
+	aheadRunBirds  = 1600 // runs times birds
+	aheadRunsLeast = 4
+	aheadRunsMost  = 40
 	aheadBirdsMost = 600
 )
 
@@ -29,7 +32,8 @@ const (
 // aheadYears; nil where nobody lives, survival is not known, or there are more birds
 // than aheadBirdsMost. The error is ctx's.
 func newAhead(ctx context.Context, p *pairing.Programme, seed uint64) (*Ahead, error) {
-	if n := p.Living.Size(); n == 0 || n > aheadBirdsMost {
+	birds := p.Living.Size()
+	if birds == 0 || birds > aheadBirdsMost {
 		return nil, nil
 	}
 	o, err := forecast.New(ctx, p)
@@ -38,8 +42,9 @@ func newAhead(ctx context.Context, p *pairing.Programme, seed uint64) (*Ahead, e
 	} else if err != nil {
 		return nil, err
 	}
+	runs := min(max(aheadRunBirds/birds, aheadRunsLeast), aheadRunsMost)
 	set := p.Settings()
-	a := &Ahead{Outset: o, Options: forecast.Options{Years: min(max(1, set.GoalYears), aheadYears), Runs: aheadRuns, Seed: seed, Goal: set.GoalGeneDiversity}}
+	a := &Ahead{Outset: o, Options: forecast.Options{Years: min(max(1, set.GoalYears), aheadYears), Runs: runs, Seed: seed, Goal: set.GoalGeneDiversity}}
 	for _, policy := range forecast.Policies() {
 		switch policy.(type) {
 		case forecast.Decision, forecast.Bonds:

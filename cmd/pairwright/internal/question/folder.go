@@ -35,7 +35,11 @@ func (a *Asked) Read(ctx context.Context) (*Folder, error) {
 	if dir == "" {
 		dir = "."
 	}
-	return ReadFrom(ctx, os.DirFS(dir), name, a.Columns)
+	f, err := ReadFrom(ctx, os.DirFS(dir), name, a.Columns)
+	if more, ok := a.ask.(alsoReads); ok && err == nil && f.Faults == nil {
+		err = more.alsoRead(ctx, f)
+	}
+	return f, err
 }
 
 // ReadFrom reads the colony folder in a file system whose studbook has the
@@ -51,9 +55,6 @@ func ReadFrom(ctx context.Context, dir fs.FS, name string, columns map[string]st
 	f.ids = sync.OnceValue(f.allIDs)
 	if errors.As(err, &f.Faults) {
 		return f, nil
-	}
-	if more, ok := a.ask.(alsoReads); ok && err == nil {
-		err = more.alsoRead(ctx, f)
 	}
 	return f, advised(err)
 }
