@@ -44,6 +44,7 @@ type flock struct {
 
 	season season
 	costs  costs
+	broods []Brood // decided for the first season; bird i of the start has slot i
 }
 
 // costs are what was asked of birds and keepers since the start.
@@ -63,7 +64,7 @@ func newFlock(s *Start, g *ground, l luck) *flock {
 func (f *flock) begin(s *Start, g *ground, l luck) {
 	n := len(s.Birds)
 	f.rules, f.luck, f.year, f.costs, f.sum = g, l, 0, costs{}, 0
-	f.living, f.unused = f.living[:0], f.unused[:0]
+	f.living, f.unused, f.broods = f.living[:0], f.unused[:0], s.Broods
 	f.held = make([]int, g.places())
 	for _, sex := range [2]Sex{Female, Male} {
 		f.survival[sex] = l.survival(f.survival[sex], g, sex)

@@ -775,3 +775,22 @@ func TestFindNeed(t *testing.T) {
 	_, err = FindNeed(context.Background(), Scenario{&start, &rules, DynamicList{}}, LivingBirds, 1.8, opt)
 	require.ErrorContains(t, err, "chance must be between")
 }
+
+// Broods decided for the first season are what hatches of those pairs then, under
+// every policy, and not a year later.
+func TestBroodsDecided(t *testing.T) {
+	p := demography.Prospect{Survival: []float64{1, 1, 1, 1, 1}, First: 1, Last: 9}
+	start := Start{
+		Birds:  []Bird{{Sex: Female, Age: 1, Mate: 2, Settled: true}, {Sex: Male, Age: 1, Mate: 1, Settled: true}, {Sex: Female, Age: 1, Mate: 4, Settled: true}, {Sex: Male, Age: 1, Mate: 3, Settled: true}},
+		Broods: []Brood{{0, 1, 3}, {2, 3, 0}},
+	}
+	rules := Rules{Female: p, Male: p, MostChicks: 1, Birds: 5, Chance: 1, FirstSeason: 1}
+	result, err := Run(context.Background(), &start, &rules, policies(), Options{Years: 1, Runs: 2})
+	require.NoError(t, err)
+	for _, c := range result.Courses {
+		assert.EqualValues(t, 7, c.Years[1].Size.Median, "%s: three of the first pair, none of the other", c.Policy)
+	}
+	start.Broods[0] = Brood{0, 3, 1}
+	_, err = Run(context.Background(), &start, &rules, policies(), Options{Years: 1, Runs: 2})
+	assert.ErrorContains(t, err, "birds 0 and 3, which are no pair")
+}

@@ -117,6 +117,13 @@ F3,F,,,2020-05-01,C,wild
 	c, err = suppose(move)
 	require.NoError(t, err)
 	assert.Equal(t, at["M2"]+1, c.Start.Birds[at["F1"]].Mate)
+	hatch := studbook.Supposition{What: studbook.SupposeHatch, Birds: []string{"M1", "F1"}, Chicks: 1}
+	c, err = suppose(hatch)
+	require.NoError(t, err)
+	assert.Equal(t, []forecast.Brood{{Female: at["F1"], Male: at["M1"], Chicks: 1}}, c.Start.Broods)
+	c, err = suppose(hatch, studbook.Supposition{What: studbook.SupposePart, Birds: []string{"F1", "M1"}})
+	require.NoError(t, err)
+	assert.Empty(t, c.Start.Broods)
 	c, err = suppose(studbook.Supposition{What: studbook.SupposeBond, Birds: []string{"M1", "F3"}, To: "D"})
 	require.NoError(t, err)
 	assert.Equal(t, []string{"A", "B", "C", "D"}, c.Places)
@@ -142,6 +149,7 @@ F3,F,,,2020-05-01,C,wild
 
 	for why, x := range map[string]studbook.Supposition{
 		"F1 and F2 are not a female and a male":        {What: studbook.SupposeBond, Birds: []string{"F1", "F2"}},
+		"M2 and F1 are no pair; write their bond":      {What: studbook.SupposeHatch, Birds: []string{"M2", "F1"}, Chicks: 1},
 		"F1 has no such mate":                          {What: studbook.SupposePart, Birds: []string{"F1", "M2"}},
 		"F9 does not live in the programme on the day": {What: studbook.SupposeLeave, Birds: []string{"F9"}},
 		"the first year ahead is 2027":                 {What: studbook.SupposeFounder, Year: 2026},

@@ -30,12 +30,18 @@ type Bird struct {
 	Absent bool
 }
 
+// Brood is how many chicks a bonded pair of birds of the start may hatch.
+type Brood struct{ Female, Male, Chicks int }
+
 // Start is what a run starts from.
 type Start struct {
 	Birds []Bird
 	// Kinship of every two birds, row by row, (1+F)/2 on the diagonal; nil for
 	// birds that are not related and not inbred.
 	Kinship []float64
+	// Broods are decided for the first season: these pairs of the start may hatch so
+	// many chicks, no more and no fewer, whatever the policy.
+	Broods []Brood
 	// Descent is where the birds come from; nil where each has genes of its own.
 	Descent *Descent
 }
@@ -222,6 +228,11 @@ func (s *Start) check(r *Rules) error {
 					faults = append(faults, fmt.Errorf("kinship %g of birds %d and %d", f, i, j))
 				}
 			}
+		}
+	}
+	for _, b := range s.Broods {
+		if min(b.Female, b.Male) < 0 || max(b.Female, b.Male) >= n || s.Birds[b.Female].Mate != b.Male+1 || s.Birds[b.Female].Sex != Female || b.Chicks < 0 {
+			faults = append(faults, fmt.Errorf("a brood of %d chicks of birds %d and %d, which are no pair", b.Chicks, b.Female, b.Male))
 		}
 	}
 	return errors.Join(append(faults, s.Descent.check(n))...)

@@ -27,7 +27,7 @@ func (e *SupposeError) Error() string {
 // same luck. The error is a *SupposeError.
 func (o *Outset) Suppose(p *pairing.Programme, changes []studbook.Supposition) (*Outset, error) {
 	c := *o
-	c.Start.Birds = slices.Clone(o.Start.Birds)
+	c.Start.Birds, c.Start.Broods = slices.Clone(o.Start.Birds), slices.Clone(o.Start.Broods)
 	c.Places, c.Rules.Places, c.Rules.Arrivals = slices.Clone(o.Places), slices.Clone(o.Rules.Places), slices.Clone(o.Rules.Arrivals)
 	s := supposing{&c, map[string]int{}, nil}
 	for k, b := range c.Birds {
@@ -71,6 +71,8 @@ func (s *supposing) make() error {
 		return s.leave(birds)
 	case studbook.SupposeFounder:
 		return s.founders()
+	case studbook.SupposeHatch:
+		return s.hatch(birds[0], birds[1])
 	}
 	place, err := s.place(x.To)
 	if err != nil {
@@ -99,6 +101,7 @@ func (s *supposing) place(code string) (int, error) {
 // free parts a bird from its mate.
 func (s *supposing) free(bird int) {
 	if b := &s.Start.Birds[bird]; b.Mate > 0 {
+		s.Start.Broods = slices.DeleteFunc(s.Start.Broods, func(x Brood) bool { return x.Female == bird || x.Male == bird })
 		mate := &s.Start.Birds[b.Mate-1]
 		b.Mate, b.Settled, mate.Mate, mate.Settled = 0, false, 0, false
 	}
@@ -161,6 +164,19 @@ func (s *supposing) bond(a, b int) error {
 	s.settle(female, place)
 	s.settle(male, place)
 	s.Start.bond(female, male, false)
+	return nil
+}
+
+// hatch decides the brood of a pair in the first season.
+func (s *supposing) hatch(a, b int) error {
+	female, male := a, b
+	if s.Start.Birds[a].Sex == Male {
+		female, male = b, a
+	}
+	if s.Start.Birds[female].Mate != male+1 {
+		return fmt.Errorf("%s and %s are no pair; write their bond before it", s.change.Birds[0], s.change.Birds[1])
+	}
+	s.Start.Broods = append(s.Start.Broods, Brood{female, male, s.change.Chicks})
 	return nil
 }
 

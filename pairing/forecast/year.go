@@ -35,6 +35,7 @@ type brood struct {
 func (f *flock) step(p Policy) {
 	f.arrive()
 	f.open()
+	f.allowDecided()
 	p.choose(f)
 	f.hatchAll()
 	f.die()
@@ -181,6 +182,22 @@ func (f *flock) open() {
 		s.wanted = max(0, s.wanted/first)
 	} else {
 		s.wanted = 0
+	}
+}
+
+// allowDecided gives the pairs whose broods of the first season are decided their
+// chicks, and no policy gives them more.
+func (f *flock) allowDecided() {
+	if f.year > 0 {
+		return
+	}
+	for _, b := range f.broods {
+		if f.fit(b.Female) && f.fit(b.Male) {
+			for range b.Chicks {
+				f.allow(brood{b.Female, b.Male, f.chance(b.Female, b.Male), true})
+			}
+		}
+		f.season.limit[b.Female] = 0
 	}
 }
 

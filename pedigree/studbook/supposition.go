@@ -19,19 +19,21 @@ const (
 	SupposeLeave                       // birds leave the programme, or an institution with all of its
 	SupposeFounder                     // new unrelated birds come from outside
 	SupposePlaces                      // an institution has so many places more, or fewer
+	SupposeHatch                       // a pair may hatch so many chicks in the first season, no more and no fewer
 )
 
 // Supposition is one row of a file of changes that a forecast is asked about: what
 // if this were done.
 type Supposition struct {
 	What Supposed
-	// Birds are the bird that moves, and its mate where it goes to one; of a bond
-	// two birds, of a parting two or one, of those that leave any number.
+	// Birds are the bird that moves, and its mate where it goes to one; of a bond and
+	// a hatch two birds, of a parting two or one, of those that leave any number.
 	Birds  []string
 	To     string  // code of an institution: where birds go or come, that has the places, or that leaves
 	Number float64 // of founders or places; 0 where the file gives none
 	Sex    Sex     // of founders; Unsexed for either
 	Year   int     // in which founders come; -1 for the first
+	Chicks int     // of a hatch; -1 where the file gives none
 	Line   int
 }
 
@@ -42,6 +44,7 @@ var suppositionsTable = &file[Supposition]{"changes", "a change to ask about", f
 	numberColumn("number", "how many founders, or places more (below 0: fewer)", "", -mostSupposed, mostSupposed, func(x *Supposition) *float64 { return &x.Number }, func(x *Supposition) bool { return x.Number != 0 }),
 	wordColumn("sex", "of founders; blank for either", sexWords, Unsexed, badSex, func(x *Supposition) *Sex { return &x.Sex }),
 	countColumn("year", "in which founders come; blank for the first", "", func(x *Supposition) *int { return &x.Year }),
+	countColumn("chicks", "of a hatch, how many chicks the pair may hatch in the first season", "chicks", func(x *Supposition) *int { return &x.Chicks }),
 }}
 
 // mostSupposed is the most founders or places of one row.
@@ -49,16 +52,17 @@ const mostSupposed = 1000
 
 var supposedWords = []word[Supposed]{
 	{"move", SupposeMove, true}, {"bond", SupposeBond, true}, {"part", SupposePart, true},
-	{"leave", SupposeLeave, true}, {"founder", SupposeFounder, true}, {"places", SupposePlaces, true},
+	{"leave", SupposeLeave, true}, {"founder", SupposeFounder, true}, {"places", SupposePlaces, true}, {"hatch", SupposeHatch, true},
 }
 
-var badSupposed = complaint{codeBadSubject, "this is nothing that can be changed", "write move, bond, part, leave, founder or places"}
+var badSupposed = complaint{codeBadSubject, "this is nothing that can be changed", "write move, bond, part, hatch, leave, founder or places"}
 
 // SuppositionsFile is the declaration of a file of changes.
 func SuppositionsFile() File { return suppositionsTable.describe() }
 
 // ReadSuppositions reads a file of changes with a name in fsys, CSV as the files of
-// a colony folder are, that are to be asked about a colony. A *Faults error holds
+// a colony folder are, that are to be asked about a colony. A season that a person has
+// made is such a file: columns that mean nothing here are passed over. A *Faults error holds
 // every finding if at least one is an Error.
 func ReadSuppositions(ctx context.Context, fsys fs.FS, name string, c *Colony) ([]Supposition, error) {
 	r := &reader{
@@ -115,7 +119,7 @@ func (s spot) supposition(x *Supposition, codes []string) bool {
 	switch x.What {
 	case SupposeMove:
 		birds(1, 2, "write the bird that moves, and its mate if it goes to one, as A12; B3")
-	case SupposeBond:
+	case SupposeBond, SupposeHatch:
 		birds(2, 2, "write the female and the male, as A12; B3")
 	case SupposePart:
 		birds(1, 2, "write the pair, as A12; B3")
@@ -133,6 +137,9 @@ func (s spot) supposition(x *Supposition, codes []string) bool {
 	}
 	if x.What == SupposePlaces && x.Number == 0 {
 		s.needed("number")
+	}
+	if x.What == SupposeHatch && x.Chicks < 0 {
+		s.needed("chicks")
 	}
 	if x.What == SupposeFounder && x.Number < 0 {
 		s.r.fault(s.at("number"), codeOutOfRange, "a number of founders is 0 or more", "correct it")

@@ -17,6 +17,8 @@ func TestReadSuppositions(t *testing.T) {
 		"institutions.csv": {Data: []byte("code,name\nY,Why\n")},
 		"changes.csv": {Data: []byte("\ufeffWhat;Birds;To;Number;Sex;Year\nmove;A1; Y;;;\n# a remark\nMOVE;A1 ;Y;;;\npart;A1;;;;\n" +
 			"founder;;Y;3;f;2030\nplaces;;X;-2;;\nleave;;Y;;;\n")},
+		"season.csv": {Data: []byte("what,birds,to,chicks,fixed,reason\nhatch,A1; B2,,2,yes,why not\n")},
+		"half.csv":   {Data: []byte("what,birds,chicks\nhatch,A1; B2,\n")},
 		"faulty.csv": {Data: []byte("what,birds,to,number,sex,year\nfly,A1,,,,\nmove,A1;B2;A1,Y,,,\nmove,A1,,,,\nbond,A1;A1,,,,\nbond,A1,,,,\n" +
 			"places,,X,,,\nfounder,,Z,-1,,\nleave,a1,,,,\nleave,A1,Y,,,\nplaces,A1,X,2,,\n,A1,,,,\n")},
 		"empty.csv": {Data: []byte("")},
@@ -26,14 +28,20 @@ func TestReadSuppositions(t *testing.T) {
 	got, err := ReadSuppositions(t.Context(), files, "changes.csv", c)
 	require.NoError(t, err)
 	assert.Equal(t, []Supposition{
-		{What: SupposeMove, Birds: []string{"A1"}, To: "Y", Sex: Unsexed, Year: -1, Line: 2},
-		{What: SupposeMove, Birds: []string{"A1"}, To: "Y", Sex: Unsexed, Year: -1, Line: 4},
-		{What: SupposePart, Birds: []string{"A1"}, Sex: Unsexed, Year: -1, Line: 5},
-		{What: SupposeFounder, To: "Y", Number: 3, Sex: Female, Year: 2030, Line: 6},
-		{What: SupposePlaces, To: "X", Number: -2, Sex: Unsexed, Year: -1, Line: 7},
-		{What: SupposeLeave, To: "Y", Sex: Unsexed, Year: -1, Line: 8},
+		{What: SupposeMove, Birds: []string{"A1"}, To: "Y", Sex: Unsexed, Year: -1, Chicks: -1, Line: 2},
+		{What: SupposeMove, Birds: []string{"A1"}, To: "Y", Sex: Unsexed, Year: -1, Chicks: -1, Line: 4},
+		{What: SupposePart, Birds: []string{"A1"}, Sex: Unsexed, Year: -1, Chicks: -1, Line: 5},
+		{What: SupposeFounder, To: "Y", Number: 3, Sex: Female, Year: 2030, Chicks: -1, Line: 6},
+		{What: SupposePlaces, To: "X", Number: -2, Sex: Unsexed, Year: -1, Chicks: -1, Line: 7},
+		{What: SupposeLeave, To: "Y", Sex: Unsexed, Year: -1, Chicks: -1, Line: 8},
 	}, got)
 
+	got, err = ReadSuppositions(t.Context(), files, "season.csv", c)
+	require.NoError(t, err)
+	assert.Equal(t, []Supposition{{What: SupposeHatch, Birds: []string{"A1", "B2"}, Sex: Unsexed, Year: -1, Chicks: 2, Line: 2}}, got)
+
+	_, err = ReadSuppositions(t.Context(), files, "half.csv", c)
+	assert.ErrorContains(t, err, "chicks")
 	_, err = ReadSuppositions(t.Context(), files, "faulty.csv", c)
 	var faults *Faults
 	require.ErrorAs(t, err, &faults)

@@ -40,16 +40,18 @@ many years, or places for how many birds hold the goal with a chance of 80%.
 
 --with FILE asks what if: the programme with the changes of a file is run beside
 the programme as it is, on the same luck. The file is CSV, a row for each change,
-with the columns ` + "`what`, `birds`, `to`, `number`, `sex` and `year`" + `:
+with these columns, those that it does not need left out; a season of one's own,
+as plan --keep writes it, is such a file:
 
-  what,birds,to,number,sex,year
-  move,A12; B3,HAF,,,          A12 moves to HAF, to its mate B3 if one is named
-  bond,A12; B3,,,,             they become a pair
-  part,A12; B3,,,,             they are parted
-  leave,A12; C4,,,,            birds leave the programme,
-  leave,,XYZ,,,                or an institution with all its birds
-  founder,,HAF,2,F,2030        two unrelated females come to HAF in 2030
-  places,,HAF,4,,              HAF has four places more (-4: fewer)
+  what,birds,to,number,sex,year,chicks
+  move,A12; B3,HAF,,,,         A12 moves to HAF, to its mate B3 if one is named
+  bond,A12; B3,,,,,            they become a pair
+  part,A12; B3,,,,,            they are parted
+  hatch,A12; B3,,,,,1          they may hatch one chick in the first season
+  leave,A12; C4,,,,,           birds leave the programme,
+  leave,,XYZ,,,,               or an institution with all its birds
+  founder,,HAF,2,F,2030,       two unrelated females come to HAF in 2030
+  places,,HAF,4,,,             HAF has four places more (-4: fewer)
 
 Ctrl-C ends the runs early: the answer then rests on those that were done.`,
 	Rows: "a row for each policy and year", colony: true, random: true,

@@ -168,6 +168,8 @@ func changeText(c *studbook.Supposition, birds []string, to string) string {
 			text += " at " + to
 		}
 		return text + "."
+	case studbook.SupposeHatch:
+		return fmt.Sprintf("%s and %s may hatch %s in the first season.", birds[0], birds[1], document.FormatThings(c.Chicks, "chick", "chicks"))
 	case studbook.SupposePart:
 		return document.FormatList(birds, 0) + partedText(len(birds))
 	case studbook.SupposeLeave:
