@@ -142,6 +142,7 @@ func chartPictures() []picture {
 		{"forecast", forecast(ForecastDiversity, 6, 100, 0.9, 0.0004)},
 		{"forecast-goal-far", forecast(ForecastDiversity, 2, 10, 0.5, 0.0001)},
 		{"forecast-one", forecast(ForecastInbreeding, 1, 1, 0.9, 0.01)},
+		{"forecast-difference", forecast(ForecastDifference, 1, 40, 0, 0.02)},
 		{"forecast-flat", forecast(ForecastSize, 3, 1000, 0, 0)},
 		{"ages", ages(Ages{Females: []int{3, 1, 0, 2}, Males: []int{2, 2, 1}, Unsexed: []int{4}, AgeUnknown: 2})},
 		{"ages-one-bird", ages(Ages{Males: []int{0, 0, 0, 1}})},

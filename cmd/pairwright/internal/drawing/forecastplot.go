@@ -175,6 +175,9 @@ func (p *ForecastPlot) panel(c *chart, panel *ForecastPanel) {
 	c.TextAt(name, svg.Point{X: c.plot.X0, Y: c.plot.Y0 - panelName/2}, name.Truncate(panel.Name, c.plot.X1-c.plot.X0))
 	c.band(svg.Pale, values(func(b ForecastBand) float64 { return b.Low95 }), values(func(b ForecastBand) float64 { return b.High95 }))
 	c.band(svg.Light, values(func(b ForecastBand) float64 { return b.Low80 }), values(func(b ForecastBand) float64 { return b.High80 }))
+	if p.Of == ForecastDifference {
+		c.Line(svg.Stroke{Colour: svg.Quiet, Width: 1}, c.at(c.frame.x.min, 0), c.at(c.frame.x.max, 0))
+	}
 	c.curve(svg.Stroke{Colour: svg.Ink, Width: 1.8}, values(func(b ForecastBand) float64 { return b.Median }))
 	if p.goalInSight() {
 		c.Line(svg.Stroke{Colour: svg.Accent, Width: 1.5, Pattern: svg.Dotted}, c.at(c.frame.x.min, p.Goal), c.at(c.frame.x.max, p.Goal))

@@ -40,8 +40,8 @@ many years, or places for how many birds hold the goal with a chance of 80%.
 
 --with FILE asks what if: the programme with the changes of a file is run beside
 the programme as it is, on the same luck. The file is CSV, a row for each change,
-with these columns, those that it does not need left out; a season of one's own,
-as plan --keep writes it, is such a file:
+with these columns; those that it does not need may be left out, and others are
+passed over:
 
   what,birds,to,number,sex,year,chicks
   move,A12; B3,HAF,,,,         A12 moves to HAF, to its mate B3 if one is named
@@ -267,7 +267,11 @@ func (q *outlook) asked(a *Asked, p *pairing.Programme, o *forecast.Outset) (*re
 		if err != nil {
 			return nil, err
 		}
-		if k := slices.Index(o.Places, place); k >= 0 {
+		k := slices.Index(o.Places, place)
+		if k < 0 && place != "" {
+			return nil, fmt.Errorf("no bird lives at %s on that day and no place is free there, so there is nothing to look ahead for; leave out --scope home", place)
+		}
+		if k >= 0 {
 			x.Place, x.Options.Place = place, k+1
 			if q.fewest == nil {
 				x.Options.Fewest = len(p.Book.LivingAt(place)) / 2

@@ -66,7 +66,11 @@ func (b *forecastBuilder) whatIfLead(changes []studbook.Supposition) string {
 		say += fmt.Sprintf(" The goal is held in %s as things are, with the changes in %s.", b.ofRuns(&b.r.Courses[0]), b.ofRuns(&b.r.Courses[1]))
 	}
 	if sureDifference(c.Moves) {
-		say += fmt.Sprintf(" Moves after the changes: %s.", document.FormatChange(c.Moves.Value, 0))
+		more := "more"
+		if c.Moves.Value < 0 {
+			more = "fewer"
+		}
+		say += fmt.Sprintf(" %s moves %s are made after them.", document.FormatNumber(math.Abs(c.Moves.Value), 0), more)
 	}
 	return say
 }
