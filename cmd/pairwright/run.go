@@ -70,8 +70,9 @@ func newRoot(stdout, stderr io.Writer) *cobra.Command {
 		Long: `Pairwright reads the studbook of a cooperative breeding programme and advises
 the keeper of one of its colonies: how related and how inbred the birds are,
 which mate is best for a bird that has none, at home or in the network, which
-pairs should hatch how many chicks next season, which bird should move, and how
-healthy the colony and the programme are from year to year.
+pairs should hatch how many chicks next season, which bird should move, how
+healthy the colony and the programme are from year to year, and what all that
+leads to over the decades.
 
 Its advice is advice: the programme's coordinator, the veterinarians and the
 law of the place decide.`,

@@ -140,12 +140,17 @@ func (s *supposing) settle(bird, place int) {
 	s.Rules.Places[place] = max(s.Rules.Places[place], held)
 }
 
+// femaleFirst returns two birds, the female before the male.
+func (s *supposing) femaleFirst(a, b int) (female, male int) {
+	if s.Start.Birds[a].Sex == Male {
+		return b, a
+	}
+	return a, b
+}
+
 // bond makes two birds a pair.
 func (s *supposing) bond(a, b int) error {
-	female, male := a, b
-	if s.Start.Birds[a].Sex == Male {
-		female, male = b, a
-	}
+	female, male := s.femaleFirst(a, b)
 	if s.Start.Birds[female].Sex != Female || s.Start.Birds[male].Sex != Male {
 		return fmt.Errorf("%s and %s are not a female and a male", s.change.Birds[0], s.change.Birds[1])
 	}
@@ -169,10 +174,7 @@ func (s *supposing) bond(a, b int) error {
 
 // hatch decides the brood of a pair in the first season.
 func (s *supposing) hatch(a, b int) error {
-	female, male := a, b
-	if s.Start.Birds[a].Sex == Male {
-		female, male = b, a
-	}
+	female, male := s.femaleFirst(a, b)
 	if s.Start.Birds[female].Mate != male+1 {
 		return fmt.Errorf("%s and %s are no pair; write their bond before it", s.change.Birds[0], s.change.Birds[1])
 	}

@@ -9,17 +9,22 @@ import (
 // ForecastAnswer is the answer of the forecast command. Low and high are the ends
 // of the ranges that hold 80 and 95 of 100 runs.
 type ForecastAnswer struct {
-	From      int              `json:"from"` // the year of the start; figures are of the end of years
-	Years     int              `json:"years"`
-	Runs      int              `json:"runs"`
-	RunsAsked int              `json:"runs_asked"`
-	Seed      uint64           `json:"seed"`
-	Scope     string           `json:"scope"`
-	Colony    *string          `json:"colony"`
-	Goal      float64          `json:"goal"`
-	Fewest    int              `json:"fewest"`
-	Rates     []ForecastRate   `json:"rates"`
-	Policies  []ForecastPolicy `json:"policies"`
+	ForecastHead
+	Fewest   int              `json:"fewest"`
+	Rates    []ForecastRate   `json:"rates"`
+	Policies []ForecastPolicy `json:"policies"`
+}
+
+// ForecastHead is what runs were made.
+type ForecastHead struct {
+	From      int     `json:"from"` // the year of the start; figures are of the end of years
+	Years     int     `json:"years"`
+	Runs      int     `json:"runs"`
+	RunsAsked int     `json:"runs_asked"`
+	Seed      uint64  `json:"seed"`
+	Scope     string  `json:"scope"`
+	Colony    *string `json:"colony"`
+	Goal      float64 `json:"goal"`
 }
 
 // ForecastRate is a rate that the runs are made with.
@@ -91,8 +96,8 @@ func forecastFigure(f forecast.Figure) ForecastFigure {
 // ForecastJSON returns a forecast as other programs read it.
 func ForecastJSON(x *report.Forecast, r *forecast.Result) ForecastAnswer {
 	out := ForecastAnswer{
-		From: x.FirstYear(), Years: x.Options.Years, Runs: r.Runs, RunsAsked: x.Options.Runs, Seed: x.Options.Seed,
-		Scope: "programme", Colony: text(x.Place), Goal: x.Options.Goal, Fewest: x.Options.Fewest, Rates: []ForecastRate{}, Policies: []ForecastPolicy{},
+		ForecastHead{x.FirstYear(), x.Options.Years, r.Runs, x.Options.Runs, x.Options.Seed, "programme", text(x.Place), x.Options.Goal},
+		x.Options.Fewest, []ForecastRate{}, []ForecastPolicy{},
 	}
 	if x.Place != "" {
 		out.Scope = "home"
@@ -208,16 +213,9 @@ func NeedJSON(x *report.Forecast, what string, n *forecast.Need) ForecastNeed {
 
 // WhatIfAnswer is the programme with changes beside the programme as it is.
 type WhatIfAnswer struct {
-	From      int            `json:"from"`
-	Years     int            `json:"years"`
-	Runs      int            `json:"runs"`
-	RunsAsked int            `json:"runs_asked"`
-	Seed      uint64         `json:"seed"`
-	Scope     string         `json:"scope"`
-	Colony    *string        `json:"colony"`
-	Goal      float64        `json:"goal"`
-	Changes   []string       `json:"changes"`
-	Policies  []WhatIfPolicy `json:"policies"`
+	ForecastHead
+	Changes  []string       `json:"changes"`
+	Policies []WhatIfPolicy `json:"policies"`
 }
 
 // WhatIfPolicy is both courses under a policy, and by how much the one with the
@@ -245,9 +243,7 @@ type WhatIfDifference struct {
 // WhatIfJSON returns a what-if as other programs read it.
 func WhatIfJSON(x *report.Forecast, changes []studbook.Supposition, r *forecast.Result) WhatIfAnswer {
 	all := ForecastJSON(x, r)
-	out := WhatIfAnswer{
-		all.From, all.Years, all.Runs, all.RunsAsked, all.Seed, all.Scope, all.Colony, all.Goal, report.ChangeTexts(x, changes), []WhatIfPolicy{},
-	}
+	out := WhatIfAnswer{all.ForecastHead, report.ChangeTexts(x, changes), []WhatIfPolicy{}}
 	mean := forecastMean
 	for k := 0; k < len(all.Policies); k += 2 {
 		p := WhatIfPolicy{AsIs: all.Policies[k], With: all.Policies[k+1]}
