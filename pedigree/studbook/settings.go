@@ -55,6 +55,16 @@ type Settings struct {
 	// order of the file's documentation, each with the value used and, if
 	// it has one, its source: "goal.gene_diversity = 0.9 (Soulé et al. 1986)".
 	Defaulted []Default
+	// Given are the keys that programme.toml sets, in the order of the file's
+	// documentation.
+	Given []Given
+}
+
+// Given is a setting that the user made.
+type Given struct {
+	Key   string // as in programme.toml, dotted: "limits.inbreeding"
+	Value string // as a person reads it: "0.125", "3, 22"
+	Line  int    // of programme.toml; 0 where it is written in a way that hides it
 }
 
 // Default is a setting that the user did not make.

@@ -3,6 +3,7 @@ package studbook
 import (
 	"bytes"
 	"fmt"
+	"io/fs"
 	"unicode/utf16"
 	"unicode/utf8"
 
@@ -176,4 +177,15 @@ func zeroShares(raw []byte) (even, odd float64) {
 		}
 	}
 	return even / float64(n), odd / float64(n)
+}
+
+// Text returns what a file of a colony folder says, in whatever encoding it is
+// kept, without a byte order mark: what the lines of findings are lines of.
+func Text(folder fs.FS, name string) (string, error) {
+	raw, err := fs.ReadFile(folder, name)
+	if err != nil {
+		return "", err
+	}
+	text, _ := decodeText(raw)
+	return text, nil
 }

@@ -19,14 +19,15 @@ func (r *reader) readSettings() error {
 	}
 	r.columns = make(map[string]string)
 	r.settingLines = make(map[string]int)
-	set := make(map[string]bool)
+	set := make(map[string]string) // the values of the keys that are set
 	if raw != nil {
 		r.labels[programmeFile] = programmeFile
 		r.parseSettings(raw, set)
 	}
 	p := &r.colony.Settings
 	for _, s := range settings {
-		if set[s.Key] {
+		if value, given := set[s.Key]; given {
+			p.Given = append(p.Given, Given{s.Key, value, r.settingLines[s.Key]})
 			continue
 		}
 		shown := s.Default
@@ -65,7 +66,7 @@ func (r *reader) readSettings() error {
 }
 
 // parseSettings reads the keys of programme.toml and notes which are set.
-func (r *reader) parseSettings(raw []byte, set map[string]bool) {
+func (r *reader) parseSettings(raw []byte, set map[string]string) {
 	content, encoding := decodeText(raw)
 	if encoding != "" {
 		r.note("%s is read as %s", programmeFile, encoding)
@@ -99,7 +100,7 @@ func (r *reader) parseSettings(raw []byte, set map[string]bool) {
 			if err := settings[i].set(p, value); err != nil {
 				r.fault(at, codeBadSetting, "the setting is of the wrong kind or out of range", err.Error())
 			} else {
-				set[dotted] = true
+				set[dotted] = shownValue(value)
 			}
 			if isTable {
 				odd = append(odd, dotted)
@@ -121,6 +122,19 @@ func (r *reader) parseSettings(raw []byte, set map[string]bool) {
 			r.warn(at, codeUnknownSetting, "no such setting; it is not used", "correct its name, or delete it; the settings are "+settingNames())
 		}
 	}
+}
+
+// shownValue is a value of a setting as a person reads it.
+func shownValue(value any) string {
+	list, ok := value.([]any)
+	if !ok {
+		return fmt.Sprint(value)
+	}
+	parts := make([]string, len(list))
+	for k, v := range list {
+		parts[k] = fmt.Sprint(v)
+	}
+	return strings.Join(parts, ", ")
 }
 
 func settingNames() string {

@@ -81,6 +81,7 @@ type Kin struct {
 	Kinship             float64       `json:"kinship"`
 	OffspringInbreeding *float64      `json:"offspring_inbreeding"`
 	Ancestors           []KinAncestor `json:"ancestors"`
+	IfPaired            *IfPaired     `json:"if_paired"` // null for birds that can be no pair
 }
 
 // KinAncestor is a common ancestor's part in a kinship. Of two founders known
@@ -106,10 +107,10 @@ func (k KinPath) String() string {
 }
 
 // KinJSON returns why two birds are kin.
-func KinJSON(p *pairing.Programme, k *pairing.Kin) Kin {
+func KinJSON(p *pairing.Programme, k *pairing.Kin, together *pairing.Together) Kin {
 	out := Kin{
 		A: p.Book.Birds[k.A].ID, B: p.Book.Birds[k.B].ID, Kinship: k.Kinship,
-		OffspringInbreeding: known(k.Kinship, k.A != k.B), Ancestors: []KinAncestor{},
+		OffspringInbreeding: known(k.Kinship, k.A != k.B), Ancestors: []KinAncestor{}, IfPaired: togetherJSON(p, together),
 	}
 	for _, m := range k.Meetings {
 		id, name := report.MeetingID(p, m)

@@ -8,6 +8,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pedigree/studbook"
 )
 
 // Answer is the answer to a question, before it is written in one of its
@@ -24,6 +25,8 @@ type Answer struct {
 	FindingsInside bool
 	// AtFault is set where the answer says that the files cannot be used.
 	AtFault bool
+	// Findings are those of an answer that is about them.
+	Findings []studbook.Finding
 	// Attachment writes the rows to send along, as CSV; nil where there are
 	// none.
 	Attachment func(w io.Writer) error

@@ -58,7 +58,7 @@ func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 	value := contract.CheckJSON(findings, p, gaps)
 	return &Answer{
 		schema: "pairwright/check 1", value: value, rows: records(value.Findings), Own: notes,
-		FindingsInside: true, AtFault: studbook.Errors(findings) > 0,
+		FindingsInside: true, Findings: findings, AtFault: studbook.Errors(findings) > 0,
 		build: func() *document.Document { return report.CheckDocument(f.Name, findings, notes, p, gaps) },
 	}, nil
 }

@@ -128,8 +128,8 @@ func (f *Folder) ranker(ctx context.Context, a *Asked, rules pairing.Options) (*
 	if err != nil {
 		return nil, err
 	}
-	r, err := s.rankers.at(a.Seed).get(ctx, func() (*pairing.Ranker, error) {
-		return pairing.NewRanker(ctx, d, pairing.Options{Seed: a.Seed})
+	r, err := s.rankers.at(rules.Seed).get(ctx, func() (*pairing.Ranker, error) {
+		return pairing.NewRanker(ctx, d, pairing.Options{Seed: rules.Seed})
 	})
 	if err != nil {
 		return nil, err

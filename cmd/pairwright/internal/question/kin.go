@@ -6,6 +6,7 @@ import (
 	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pairing"
 )
 
 var kinQuestion = &Question{
@@ -13,7 +14,9 @@ var kinQuestion = &Question{
 	Short: "Say how two birds are related, and through whom",
 	Long: `Gives the kinship of two birds, which is the inbreeding coefficient F that a
 chick of theirs would have, split by common ancestor: what each contributes and
-its largest paths. The contributions add up to the kinship.`,
+its largest paths. The contributions add up to the kinship. Then what the two would
+do as a pair: their chicks, what the programme gains, and who else would have
+another mate for it.`,
 	Birds: []string{"a", "b"}, Needed: 2, Usage: "A B",
 	Rows: "a row for each ancestor",
 	new:  func() ask { return kin{} },
@@ -39,9 +42,19 @@ func (kin) answer(ctx context.Context, asked *Asked, f *Folder) (*Answer, error)
 		return nil, err
 	}
 	k := p.Kin(a, b)
-	value := contract.KinJSON(p, k)
+	var together *pairing.Together
+	if p.Book.Birds[a].Sex != p.Book.Birds[b].Sex {
+		ranker, err := f.ranker(ctx, asked, pairing.Options{Seed: 1})
+		if err != nil {
+			return nil, err
+		}
+		if together, err = ranker.Together(ctx, a, b); err != nil {
+			return nil, err
+		}
+	}
+	value := contract.KinJSON(p, k, together)
 	return &Answer{
 		schema: "pairwright/kin 1", value: value, rows: records(value.Ancestors),
-		build: func() *document.Document { return report.KinDocument(p, k) },
+		build: func() *document.Document { return report.KinDocument(p, k, together) },
 	}, nil
 }

@@ -133,7 +133,7 @@ func lifeText(p *pairing.Programme, x *pairing.Profile) string {
 
 func figuresOf(p *pairing.Programme, x *pairing.Profile) document.Facts {
 	bird := &p.Book.Birds[x.Bird]
-	f := document.Facts{{Name: "Inbreeding coefficient F", Value: document.FormatKinship(x.Inbreeding)}}
+	f := document.Facts{{Name: "State", Value: stateWords(p.State(x.Bird))}, {Name: "Inbreeding coefficient F", Value: document.FormatKinship(x.Inbreeding)}}
 	if x.Alive {
 		f = append(f,
 			document.Fact{Name: "Mean kinship with the programme", Value: fmt.Sprintf("%s, rank %d of %d (1 has the fewest relatives)", document.FormatMeanKinship(x.MeanKinship), x.Rank, p.Living.Size())},
@@ -231,7 +231,53 @@ func familySections(p *pairing.Programme, x *pairing.Profile) []document.Section
 	if len(chicks.Rows) > 0 {
 		s = append(s, document.Section{Title: "Chicks", Blocks: []document.Block{chicks}})
 	}
-	return s
+	return append(append(s, clutchSection(p, x)...), moveSection(p, x)...)
+}
+
+// clutchSection lists the clutches of a bird, if it has any.
+func clutchSection(p *pairing.Programme, x *pairing.Profile) []document.Section {
+	if len(x.Clutches) == 0 {
+		return nil
+	}
+	id := p.Book.Birds[x.Bird].ID
+	t := &document.Table{Columns: []document.Column{{Name: "First egg", Key: true}, {Name: "With"}, nameColumn, {Name: "Eggs", Right: true}, {Name: "Fertile", Right: true}, {Name: "Hatched", Right: true}, {Name: "Fledged", Right: true}}}
+	for _, c := range x.Clutches {
+		mate := c.Female
+		if mate == id {
+			mate = c.Male
+		}
+		row := document.Row{Cells: []document.Cell{word(document.FormatDate(c.Laid)), {Text: mate}, {}}}
+		if bird := p.Book.Bird(mate); bird != nil {
+			row.Cells[2].Text = bird.Name
+		}
+		for _, n := range []int{c.Eggs, c.Fertile, c.Hatched, c.Fledged} {
+			cell := document.Cell{Text: document.Unknown}
+			if n >= 0 {
+				cell = countCell(n)
+			}
+			row.Cells = append(row.Cells, cell)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return []document.Section{{Title: "Clutches", Blocks: []document.Block{t}}}
+}
+
+// moveSection lists the moves of a bird, if it was ever moved.
+func moveSection(p *pairing.Programme, x *pairing.Profile) []document.Section {
+	if len(x.Moves) == 0 {
+		return nil
+	}
+	place := func(code string) string {
+		if code == "" {
+			return "outside the programme"
+		}
+		return p.Place(code)
+	}
+	t := &document.Table{Columns: []document.Column{{Name: "Moved", Key: true}, {Name: "From"}, {Name: "To"}, {Name: "Why", Wide: true}}}
+	for _, m := range x.Moves {
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{word(document.FormatDate(m.Date)), {Text: place(m.From)}, {Text: place(m.To)}, {Text: m.Reason}}})
+	}
+	return []document.Section{{Title: "Moves", Blocks: []document.Block{t}}}
 }
 
 // BestMatesShown is how many mates a profile names.

@@ -13,6 +13,9 @@ import (
 // shownCandidates is how many possible parents a document names.
 const shownCandidates = 6
 
+// FindingsAnchor is where a check lists the findings.
+const FindingsAnchor = "findings"
+
 // CheckDocument says whether the files are sound and which gaps in parentage
 // cost most. p is nil where errors stopped the computation.
 func CheckDocument(source string, findings []studbook.Finding, notes []string, p *pairing.Programme, gaps []pairing.Gap) *document.Document {
@@ -31,7 +34,7 @@ func CheckDocument(source string, findings []studbook.Finding, notes []string, p
 		d.About = about(p)
 	}
 	if len(findings) > 0 {
-		d.Sections = append(d.Sections, document.Section{Title: "Findings", Blocks: []document.Block{findingTable(findings)}})
+		d.Sections = append(d.Sections, document.Section{Title: "Findings", Anchor: FindingsAnchor, Blocks: []document.Block{findingTable(findings)}})
 	}
 	if p != nil {
 		d.Sections = append(d.Sections, gapSection(p, gaps))

@@ -17,8 +17,17 @@ import (
 // get more.
 const shownPaths = 3
 
-// KinDocument says how two birds are related and why.
-func KinDocument(p *pairing.Programme, k *pairing.Kin) *document.Document {
+// KinDocument says how two birds are related and why, and what they would do as
+// a pair; together is nil for birds that can be none.
+func KinDocument(p *pairing.Programme, k *pairing.Kin, together *pairing.Together) *document.Document {
+	d := kinDocument(p, k)
+	if together != nil {
+		d.Sections = append(d.Sections, togetherSections(p, together)...)
+	}
+	return d
+}
+
+func kinDocument(p *pairing.Programme, k *pairing.Kin) *document.Document {
 	a, b := p.Name(k.A), p.Name(k.B)
 	d := &document.Document{Title: "Kinship of " + a + " and " + b, About: about(p), Footer: Advice}
 	if len(k.Meetings) == 0 {

@@ -258,33 +258,37 @@ func birdPage(v *visit) (*view, error) {
 	return v.show(asked, fixed, x, lead)
 }
 
-// birdsPage lists the birds, those that match what was typed alone.
+// birdsPage lists the birds, those that match what was typed alone. What fits one
+// bird leads to its page, and what fits no living bird is looked for among the
+// dead.
 func birdsPage(v *visit) (*view, error) {
 	values := v.Query()
 	find := strings.TrimSpace(values.Get("find"))
-	if find != "" && v.colony != nil && v.colony.Has(find) {
-		return &view{To: v.Bird(find)}, nil
-	}
 	values.Del("find")
-	asked, err := question.Named("birds").Parse(values)
-	if err != nil {
-		return nil, err
-	}
 	c, err := v.read()
 	if err != nil {
 		return nil, err
 	}
-	x, err := v.server.answer(v.Context(), asked, c.Folder)
+	if find != "" && c.Has(find) {
+		return &view{To: v.Bird(find)}, nil
+	}
+	asked, d, err := v.birds(c, values)
 	if err != nil {
 		return nil, err
 	}
-	d := x.Document()
-	for _, s := range d.Sections {
-		for _, block := range s.Blocks {
-			if t, ok := block.(*document.Table); ok && find != "" {
-				t.Rows = slices.DeleteFunc(t.Rows, func(r document.Row) bool { return !holds(r, find) })
+	if find != "" {
+		ids := only(d, find)
+		if len(ids) == 0 && values.Get("all") == "" {
+			values.Set("all", "true")
+			if asked, d, err = v.birds(c, values); err != nil {
+				return nil, err
 			}
+			ids = only(d, find)
 		}
+		if len(ids) == 1 {
+			return &view{To: v.Bird(ids[0])}, nil
+		}
+		d.Lead = fmt.Sprintf("%s %q.", document.FormatThings(len(ids), "bird with", "birds with"), find)
 	}
 	fragment, err := v.fragment(d)
 	if err != nil {
@@ -296,6 +300,35 @@ func birdsPage(v *visit) (*view, error) {
 		Find string
 	}{page, find})
 	return &view{Title: d.Title, Body: b}, err
+}
+
+// birds asks for the list of birds.
+func (v *visit) birds(c *colony, values url.Values) (*question.Asked, *document.Document, error) {
+	asked, err := question.Named("birds").Parse(values)
+	if err != nil {
+		return nil, nil, err
+	}
+	x, err := v.server.answer(v.Context(), asked, c.Folder)
+	if err != nil {
+		return nil, nil, err
+	}
+	return asked, x.Document(), nil
+}
+
+// only leaves the rows of a document that have a text, and returns what names
+// them.
+func only(d *document.Document, text string) (names []string) {
+	for _, s := range d.Sections {
+		for _, block := range s.Blocks {
+			if t, ok := block.(*document.Table); ok {
+				t.Rows = slices.DeleteFunc(t.Rows, func(r document.Row) bool { return !holds(r, text) })
+				for _, r := range t.Rows {
+					names = append(names, r.Cells[0].Text)
+				}
+			}
+		}
+	}
+	return names
 }
 
 // holds reports whether a row has a text in one of its cells, in any case.

@@ -41,7 +41,12 @@ func pages() []page {
 		{pattern: "GET /transfers", show: answerPage("transfer", "list=true")},
 		{pattern: "GET /transfer", show: answerPage("transfer", "")},
 		{pattern: "GET /review", show: jobPage("review")},
-		{pattern: "GET /data", show: answerPage("check", "")},
+		{pattern: "GET /data", show: dataPage},
+		{pattern: "GET /export/{kind}", show: export},
+		{pattern: "GET /open", show: openPage},
+		{pattern: "POST /open", show: openFolder},
+		{pattern: "POST /import", show: importFile, largest: largestImport},
+		{pattern: "GET /help", show: helpPage},
 		{pattern: "GET /download/{question}", show: download},
 		{pattern: "POST /stop/{job}", show: stop},
 		{pattern: "POST /quit", show: quit},
@@ -57,6 +62,7 @@ var menu = []link{
 	{"/transfers", "Transfers"},
 	{"/review", "Review"},
 	{"/data", "Data"},
+	{"/help", "Help"},
 }
 
 // link is an address with the words for it.
@@ -247,7 +253,8 @@ func (v *visit) failed(err error) *view {
 		advice = link{"/data", "See the errors and what to do about them"}
 	case errors.As(err, &noFile):
 		out.Title, out.Status = "There is no studbook", http.StatusNotFound
-	case errors.Is(err, errForm):
+		advice = link{"/open", "Open other files"}
+	case errors.Is(err, errForm), errors.Is(err, errOpen):
 		out.Title, out.Status = "Nothing was written", http.StatusForbidden
 	case errors.Is(err, errBusy):
 		out.Title, out.Status = "Too much at once", http.StatusServiceUnavailable

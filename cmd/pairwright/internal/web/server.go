@@ -53,6 +53,7 @@ type Server struct {
 	reader  reader
 	work    slots // of computing for pages
 	jobs    jobs
+	uploads uploads
 	handler http.Handler
 }
 

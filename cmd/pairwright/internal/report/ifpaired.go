@@ -1,0 +1,67 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pairing"
+)
+
+// togetherSections say what the chicks of two birds would be, and what pairing
+// the two would do for the programme and to everybody else's choice.
+func togetherSections(p *pairing.Programme, x *pairing.Together) []document.Section {
+	s := document.Section{Title: "If they were paired"}
+	if x.Mate == nil {
+		why := "they are no choice for each other"
+		if len(x.Against) > 0 {
+			why = strings.Join(Reasons(p, x.Against), "; ")
+		}
+		s.Blocks = []document.Block{document.Paragraph("They cannot be a pair in the coming season: " + why + ".")}
+		return []document.Section{s}
+	}
+	c := x.Mate
+	mean, _ := p.Living.MeanKinship()
+	otherwise := "nobody"
+	if c.Otherwise >= 0 {
+		otherwise = p.Name(c.Otherwise)
+	}
+	s.Blocks = []document.Block{
+		document.Facts{
+			{Name: "Verdict", Value: string(c.Verdict)},
+			{Name: "A chick's F", Value: document.FormatKinship(c.OffspringInbreeding)},
+			{Name: "A chick's mean kinship", Value: fmt.Sprintf("%s, where that of the programme is %s", document.FormatMeanKinship(x.ChickMeanKinship), document.FormatMeanKinship(mean))},
+			{Name: "A chick's gain", Value: millionths(c.GeneDiversityGain) + " millionths of gene diversity"},
+			{Name: "Chicks in the coming season", Value: document.FormatNumber(c.Chicks, 2)},
+			{Name: "Net gain of the pair", Value: millionths(c.NetGain) + " millionths"},
+			{Name: "Otherwise " + p.Name(x.B) + " would be with", Value: otherwise},
+		},
+		document.List(Reasons(p, c.Reasons)),
+	}
+	return []document.Section{s, othersSection(p, x)}
+}
+
+// othersSection says what becomes of the other birds.
+func othersSection(p *pairing.Programme, x *pairing.Together) document.Section {
+	s := document.Section{Title: "What that does to the others"}
+	if len(x.Changes) == 0 {
+		s.Blocks = []document.Block{document.Paragraph("By the season's decision nobody else would have another mate for it.")}
+		return s
+	}
+	mate := func(b int) document.Cell {
+		if b < 0 {
+			return document.Cell{Text: "nobody"}
+		}
+		return document.Cell{Text: p.Name(b)}
+	}
+	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, atColumn, {Name: "By the decision with"}, {Name: "Then with"}}}
+	for _, c := range x.Changes {
+		bird := &p.Book.Birds[c.Bird]
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: bird.Sex.String()}, word(bird.Location), mate(c.Before), mate(c.After)}})
+	}
+	s.Blocks = []document.Block{
+		document.Paragraph(fmt.Sprintf("%s would have another mate than by the season's decision, or none, if all the others were assigned to each other anew.",
+			capital(document.FormatThings(len(x.Changes), "other bird", "other birds")))), t,
+	}
+	return s
+}

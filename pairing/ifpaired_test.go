@@ -1,0 +1,69 @@
+package pairing
+
+import (
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
+)
+
+// TestIfPairedIsTheDecisionWithThePairAgreed compares with the decision taken
+// when people have agreed on the pair, which fixes it by another way.
+func TestIfPairedIsTheDecisionWithThePairAgreed(t *testing.T) {
+	book := studbooktest.Example(t)
+	day := book.Settings.CurrentTo
+	p, err := New(t.Context(), book.At(day))
+	require.NoError(t, err)
+	d, err := p.Decide(t.Context(), DecisionOptions{})
+	require.NoError(t, err)
+	changed := 0
+	for _, pair := range [][2]string{{"C0734", "C0398"}, {"C0734", "C0772"}, {"C0734", "C0889"}} {
+		a, err := p.Bird(pair[0])
+		require.NoError(t, err)
+		b, err := p.Bird(pair[1])
+		require.NoError(t, err)
+		changes, err := d.IfPaired(t.Context(), a, b)
+		require.NoError(t, err)
+		changed += len(changes)
+
+		agreed := *book
+		agreed.Rulings = append(slices.Clone(book.Rulings), studbook.Ruling{
+			Date: studbook.Date{First: day, Last: day}, What: studbook.RulesBond, Birds: []string{pair[0], pair[1]}, Answer: studbook.Agreed,
+		})
+		q, err := New(t.Context(), agreed.At(day))
+		require.NoError(t, err)
+		fixed, err := q.Decide(t.Context(), DecisionOptions{})
+		require.NoError(t, err)
+		mate, ok := fixed.MateOf(a)
+		require.True(t, ok && mate == b, "the pair was not fixed")
+		after := map[int]int{}
+		for _, c := range changes {
+			after[c.Bird] = c.After
+		}
+		for x := range p.Book.Birds {
+			if x == a || x == b {
+				continue
+			}
+			want := -1
+			if mate, ok := fixed.MateOf(x); ok {
+				want = mate
+			}
+			got, ok := after[x]
+			if !ok {
+				got = -1
+				if mate, ok := d.MateOf(x); ok {
+					got = mate
+				}
+				if got == a || got == b {
+					got = -1
+				}
+			}
+			assert.Equal(t, want, got, "%v: the mate of %s", pair, p.Name(x))
+		}
+	}
+	assert.Positive(t, changed, "no pair changed anything")
+}
