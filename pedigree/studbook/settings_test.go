@@ -99,6 +99,9 @@ yearly = 0.95
 sire = "Sire"
 `)
 	require.NoError(t, err)
+	assert.Len(t, c.Settings.Given, len(AllSettings()))
+	assert.Contains(t, c.Settings.Given, Given{"breeding_age.female", "4, 20", 19})
+	c.Settings.Given = nil
 	assert.Equal(t, Settings{
 		Species: "an invented bird", Home: "HOME", CurrentTo: DayOf(2024, 12, 31),
 		GoalGeneDiversity: 0.95, GoalYears: 50, GoalBirds: 400,

@@ -151,13 +151,14 @@ type pagePicture struct {
 // the first place, and links to nowhere are not made.
 type pageBuilder struct {
 	anchors  map[string]bool // whether it has been placed, for each of the document
+	labels   map[string]int // how many tables and drawings have a label
 	figures  int
 	portable bool
 	address  func(word string) string // of what a site has pages for; nil where there is no site
 }
 
 func newPage(d *Document, address func(word string) string) (*page, error) {
-	b := &pageBuilder{anchors: make(map[string]bool), portable: d.Portable, address: address}
+	b := &pageBuilder{anchors: make(map[string]bool), labels: make(map[string]int), portable: d.Portable, address: address}
 	b.collect(d)
 	p := &page{Title: Clean(d.Title), Lead: b.text(d.Lead), Facts: b.facts(d.Facts), About: d.About.line(), Notes: b.texts(d.Notes), Footer: Clean(d.Footer), Brief: d.Brief, Portable: d.Portable}
 	if p.Title == "" {
@@ -318,7 +319,7 @@ func (t *Table) need() int {
 
 func (b *pageBuilder) table(t *Table, section string) *pageTable {
 	out := &pageTable{Caption: Clean(t.Caption), More: Clean(t.More)}
-	out.Label = cmp.Or(out.Caption, section, "Table")
+	out.Label = b.label(cmp.Or(out.Caption, section, "Table"))
 	keys := t.keys()
 	for _, c := range t.Columns {
 		c.Name, c.Unit = Clean(c.Name), Clean(c.Unit)
@@ -355,6 +356,15 @@ func unbroken(escaped template.HTML) template.HTML {
 	}))
 }
 
+// label makes a label of a table or a drawing one that no other has.
+func (b *pageBuilder) label(text string) string {
+	b.labels[text]++
+	if n := b.labels[text]; n > 1 {
+		return fmt.Sprintf("%s (%d)", text, n)
+	}
+	return text
+}
+
 // label returns the heading of a column in one line.
 func label(c Column) string {
 	if unit := Clean(c.Unit); unit != "" {
@@ -372,7 +382,7 @@ func (b *pageBuilder) figure(f *Figure, section string) (*pageFigure, error) {
 	b.figures++
 	id := fmt.Sprintf("_f%d", b.figures)
 	out := &pageFigure{Caption: Clean(f.Caption), Key: Clean(f.Key)}
-	out.Label = cmp.Or(out.Caption, section, "Figure")
+	out.Label = b.label(cmp.Or(out.Caption, section, "Figure"))
 	alt := strings.Join(lines(f.Alt), "; ")
 	svg, err := b.inline(f.SVG, id, out.Label, alt)
 	if err != nil {

@@ -142,7 +142,7 @@ func TestHTMLIsSound(t *testing.T) {
 // same bytes, with a size that office programs need and its words beside it.
 func TestHTMLPortable(t *testing.T) {
 	d := sample()
-	drawn, err := (&pageBuilder{anchors: map[string]bool{}}).figure(sampleFigure(), "Ancestry")
+	drawn, err := (&pageBuilder{anchors: map[string]bool{}, labels: map[string]int{}}).figure(sampleFigure(), "Ancestry")
 	require.NoError(t, err)
 	d.Portable = true
 	root := parsed(t, d)

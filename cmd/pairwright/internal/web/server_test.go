@@ -62,7 +62,8 @@ func (c *client) page(path string) string {
 // paths are pages of the example, each with what must stand on it.
 var paths = map[string]string{
 	"/birds":                  "C0734",
-	"/birds?find=Moss":        "Moss",
+	"/birds?find=Moss":        "Closest living kin",
+	"/birds?find=a":           "birds with",
 	"/bird/C0734":             "Closest living kin",
 	"/bird?bird=C0734":        "Closest living kin",
 	"/kin?a=C0419&b=C0841":    "0.0156",
@@ -72,12 +73,15 @@ var paths = map[string]string{
 	"/plan":                   "Season",
 	"/transfers":              "C0889",
 	"/transfer?bird=C0734":    "Brissevaux",
-	"/data":                   "studbook.csv:83",
+	"/open":                   "Import what you have",
+	"/help":                   "Malécot 1948",
+	"/kin?a=C0734&b=C0398":    "What that does to the others",
+	"/data":                   "studbook.csv, line 83",
 	"/mates?as-of=2020-12-31": "as it was on 2020-12-31",
 }
 
 func TestPagesOfTheExample(t *testing.T) {
-	c := serve(t, Config{})
+	c := serve(t, Config{Imports: t.TempDir()})
 	var all sync.WaitGroup
 	for path, text := range paths {
 		all.Go(func() { assert.True(t, strings.Contains(c.page(path), text), "%s lacks %q", path, text) })
@@ -181,10 +185,10 @@ func TestTheTokenOpensOnce(t *testing.T) {
 	c := serve(t, Config{Token: "ABCDEFGHIJKLMNOPQRSTUVWXYZ"})
 	status, _ := c.get("/birds")
 	assert.Equal(t, http.StatusForbidden, status)
-	r, err := c.Get(c.at + "/birds?find=Moss&token=ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+	r, err := c.Get(c.at + "/birds?find=HAF&token=ABCDEFGHIJKLMNOPQRSTUVWXYZ")
 	require.NoError(t, err)
 	require.NoError(t, r.Body.Close())
-	assert.Equal(t, "find=Moss", r.Request.URL.RawQuery, "the token stays in the address")
+	assert.Equal(t, "find=HAF", r.Request.URL.RawQuery, "the token stays in the address")
 	c.page("/birds")
 }
 
@@ -225,7 +229,7 @@ func TestFilesAreReadAgain(t *testing.T) {
 	status, text := c.get("/birds")
 	assert.Equal(t, http.StatusUnprocessableEntity, status)
 	assert.Contains(t, text, "The files have errors")
-	assert.Contains(t, c.page("/data"), "studbook.csv:3")
+	assert.Contains(t, c.page("/data"), "studbook.csv, line 3: error")
 	write("A1,F,,,2020\nB1,M,,,2020\n")
 	assert.NotContains(t, c.page("/birds"), "C1")
 	require.NoError(t, os.Remove(studbook))

@@ -1,0 +1,265 @@
+//go:build browser
+
+package web
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/cmd/pairwright/internal/browser"
+)
+
+// person is somebody at a browser before a server of its own.
+type person struct {
+	t       *testing.T
+	browser context.Context
+	at      string
+
+	lock       sync.Mutex // the browser tells from a goroutine of its own
+	complaints []string
+}
+
+// sit starts a server and a browser, and notes what the browser complains of
+// and whatever it asks of anybody but the server.
+func sit(t *testing.T, c Config) *person {
+	t.Helper()
+	p := &person{t: t, at: serve(t, c).at, browser: browser.Start(t)}
+	require.NoError(t, chromedp.Listen(p.browser, func(event any) {
+		p.lock.Lock()
+		defer p.lock.Unlock()
+		switch e := event.(type) {
+		case *runtime.EventExceptionThrown:
+			p.complaints = append(p.complaints, e.ExceptionDetails.Text)
+		case *log.EventEntryAdded:
+			p.complaints = append(p.complaints, e.Entry.Text+" "+e.Entry.URL)
+		case *network.EventRequestWillBeSent:
+			// The browser draws its own fields with pictures that it has in itself.
+			if !strings.HasPrefix(e.Request.URL, p.at+"/") && !strings.HasPrefix(e.Request.URL, "data:") {
+				p.complaints = append(p.complaints, "asked elsewhere: "+e.Request.URL)
+			}
+		}
+	}))
+	t.Cleanup(func() {
+		p.lock.Lock()
+		defer p.lock.Unlock()
+		assert.Empty(t, p.complaints, "what the browser says of the pages")
+	})
+	return p
+}
+
+// do does some steps, and says which went wrong.
+func (p *person) do(what string, steps ...chromedp.Action[chromedp.Void]) {
+	p.t.Helper()
+	ctx, cancel := context.WithTimeout(p.browser, 20*time.Second)
+	defer cancel()
+	require.NoError(p.t, chromedp.Do(ctx, steps...), what)
+}
+
+// open opens a page of the server.
+func (p *person) open(path string) { p.t.Helper(); p.do(path, chromedp.Navigate(p.at+path)) }
+
+// follow follows the first link with a text.
+func (p *person) follow(text string) {
+	p.t.Helper()
+	p.do("link "+text, chromedp.Click(fmt.Sprintf(`//main//a[normalize-space(.)=%q]`, text)))
+	p.settle()
+}
+
+// press presses the first button of what the page says that has a text.
+func (p *person) press(text string) {
+	p.t.Helper()
+	p.do("button "+text, chromedp.Click(fmt.Sprintf(`//main//button[normalize-space(.)=%q]`, text)))
+	p.settle()
+}
+
+// settle waits for the page that a step led to.
+func (p *person) settle() {
+	p.t.Helper()
+	time.Sleep(100 * time.Millisecond) // until the browser has begun
+	p.do("loading", chromedp.WaitReady("footer.bottom"))
+}
+
+// reads waits until the page says a text.
+func (p *person) reads(text string) {
+	p.t.Helper()
+	var said string
+	for range 100 {
+		var err error
+		if said, err = chromedp.Run(p.browser, chromedp.Evaluate[string](`document.querySelector("main")?.innerText ?? ""`)); err == nil && strings.Contains(said, text) {
+			return
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	require.Failf(p.t, "the page does not say it", "%q in %.600s", text, said)
+}
+
+// TestBrowserFindsAMate finds the mate of a bird that is alone, and the request
+// to send, from the first page on, and prints it on one sheet to sign.
+func TestBrowserFindsAMate(t *testing.T) {
+	p := sit(t, Config{})
+	p.open("/mates")
+	p.follow("C0734")
+	p.reads("Closest living kin")
+	p.follow("All mates")
+	p.reads("Ranked mates")
+	p.open("/bird/C0734")
+	p.follow("Request to move it")
+	p.reads("C0889")
+	pdf, err := chromedp.Run(p.browser, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4)))
+	require.NoError(t, err)
+	assert.LessOrEqual(t, browser.PDFPages(pdf), 6)
+}
+
+// TestBrowserKeysAlone finds a bird and walks to its sire without a mouse.
+func TestBrowserKeysAlone(t *testing.T) {
+	p := sit(t, Config{})
+	p.open("/birds")
+	p.do("keys", chromedp.KeyEvent("\t"))
+	where, err := chromedp.Run(p.browser, chromedp.Evaluate[string](`document.activeElement.className`))
+	require.NoError(t, err)
+	assert.Equal(t, "skip", where, "the first key leads past the menu")
+	p.do("keys", chromedp.KeyEvent("\r"), chromedp.KeyEvent("/"))
+	where, err = chromedp.Run(p.browser, chromedp.Evaluate[string](`document.activeElement.id`))
+	require.NoError(t, err)
+	assert.Equal(t, "find", where, "the key goes to the field that finds a bird")
+	// A real keyboard would not have typed the sign that was a command.
+	_, err = chromedp.Run(p.browser, chromedp.Evaluate[string](`document.getElementById("find").value = ""`))
+	require.NoError(t, err)
+	p.do("keys", chromedp.KeyEvent("Moss"), chromedp.KeyEvent("\r"))
+	p.reads("Closest living kin")
+	for range 40 {
+		p.do("keys", chromedp.KeyEvent("\t"))
+		text, err := chromedp.Run(p.browser, chromedp.Evaluate[string](`document.activeElement.textContent`))
+		require.NoError(t, err)
+		if text == "C0502" {
+			p.do("keys", chromedp.KeyEvent("\r"))
+			p.reads("Salka")
+			p.reads("Moss") // among its chicks
+			return
+		}
+	}
+	t.Fatal("no key leads to the sire")
+}
+
+// TestBrowserFiltersWhileTyping narrows the list of birds down.
+func TestBrowserFiltersWhileTyping(t *testing.T) {
+	p := sit(t, Config{})
+	p.open("/birds")
+	p.do("typing", chromedp.SendKeys("#filter", "Moss"))
+	shown, err := chromedp.Run(p.browser, chromedp.Evaluate[int](`[...document.querySelectorAll("#content .scroll tbody tr")].filter(r => !r.hidden).length`))
+	require.NoError(t, err)
+	assert.Equal(t, 1, shown)
+}
+
+// TestBrowserMendsAFile shows a fault in its place until it is mended.
+func TestBrowserMendsAFile(t *testing.T) {
+	studbook := filepath.Join(t.TempDir(), "studbook.csv")
+	write := func(text string) {
+		require.NoError(t, os.WriteFile(studbook, []byte("id,sex,sire,dam,hatch_date\n"+text), 0o666))
+		time.Sleep(2 * lookAgain)
+	}
+	write("A1,F,,,2020\nB1,M,,,3.4.2019\n")
+	p := sit(t, Config{Studbook: studbook})
+	p.open("/data")
+	p.reads("studbook.csv, line 3: error")
+	p.reads("B1,M,,,3.4.2019")
+	write("A1,F,,,2020\nB1,M,,,2019-04-03\n")
+	p.open("/data")
+	p.reads("The files are sound")
+}
+
+// TestBrowserImports takes a stranger's file in.
+func TestBrowserImports(t *testing.T) {
+	strange := filepath.Join(t.TempDir(), "our birds.csv")
+	require.NoError(t, os.WriteFile(strange, []byte("Ring;Geschlecht;Vater;Mutter;Geschlüpft\nR1;m;;;03.05.2015\nR2;w;;;17.06.2016\nR3;w;R1;R2;21.05.2020\n"), 0o666))
+	imports := t.TempDir()
+	p := sit(t, Config{Imports: imports})
+	p.open("/open")
+	p.do("file", chromedp.SetUploadFiles("#file", []string{strange}))
+	p.press("Look at it")
+	p.reads("Nothing has been written yet")
+	p.press("Make a colony folder of it")
+	p.reads("The files are sound")
+	assert.FileExists(t, filepath.Join(imports, "our birds", "studbook.csv"))
+	p.open("/birds")
+	p.reads("R3")
+}
+
+// looked are the pages that are looked at for faults.
+var looked = []string{
+	"/birds?find=HAF", "/birds?find=nobody", "/bird/C0734", "/kin", "/kin?a=C0734&b=C0398", "/mates", "/mates?bird=C0734", "/plan",
+	"/transfers", "/transfer?bird=C0734", "/data", "/open", "/help", "/nowhere", "/bird/nobody", "/mates?as-of=2020-12-31", "/review",
+}
+
+// TestBrowserEveryPageIsAccessible runs the rules of axe-core on every page,
+// those of colours in both schemes, and checks that none is wider than a
+// telephone.
+func TestBrowserEveryPageIsAccessible(t *testing.T) {
+	axe, err := os.ReadFile("testdata/axe/axe.min.js")
+	require.NoError(t, err)
+	p := sit(t, Config{Imports: t.TempDir()})
+	for _, path := range looked {
+		p.do("desk", chromedp.EmulateViewport(1280, 900))
+		p.open(path)
+		if path == "/review" {
+			p.reads("Review of Harrow Fell")
+		}
+		_, err := chromedp.Run(p.browser, chromedp.Evaluate[bool](string(axe)+"; true"))
+		require.NoError(t, err)
+		p.scheme("light")
+		assert.Empty(t, p.violations(`{}`), path)
+		if path != "/review" { // it is long, and its parts stand on other pages
+			p.scheme("dark")
+			assert.Empty(t, p.violations(`{runOnly: ["color-contrast"]}`), "%s in the dark", path)
+		}
+		p.do("telephone", chromedp.EmulateViewport(360, 800))
+		over, err := chromedp.Run(p.browser, chromedp.Evaluate[float64](`document.documentElement.scrollWidth - window.innerWidth`))
+		require.NoError(t, err)
+		assert.LessOrEqual(t, over, 0.0, "%s is wider than a telephone", path)
+	}
+	p.forgive("404") // of the pages that are not there
+}
+
+// scheme turns the browser to light or dark colours.
+func (p *person) scheme(name string) {
+	p.t.Helper()
+	p.do(name, chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: name}},
+		})
+		return err
+	}))
+}
+
+// violations are what axe-core finds wrong with the page.
+func (p *person) violations(options string) []string {
+	p.t.Helper()
+	found, err := chromedp.Run(p.browser, chromedp.Evaluate[[]string](
+		`axe.run(document, `+options+`).then(r => r.violations.map(v => v.id + ": " + v.help + ": " + v.nodes.slice(0, 3).map(n => n.html.slice(0, 160)).join(" | ")))`,
+		chromedp.EvalAwaitPromise))
+	require.NoError(p.t, err)
+	return found
+}
+
+// forgive forgets complaints with a text.
+func (p *person) forgive(text string) {
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	p.complaints = slices.DeleteFunc(p.complaints, func(s string) bool { return strings.Contains(s, text) })
+}
