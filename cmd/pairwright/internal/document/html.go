@@ -151,7 +151,7 @@ type pagePicture struct {
 // the first place, and links to nowhere are not made.
 type pageBuilder struct {
 	anchors  map[string]bool // whether it has been placed, for each of the document
-	labels   map[string]int // how many tables and drawings have a label
+	labels   map[string]int  // how many tables and drawings have a label
 	figures  int
 	portable bool
 	address  func(word string) string // of what a site has pages for; nil where there is no site

@@ -55,6 +55,8 @@ type field struct {
 // Kind says what the field is, for the template.
 func (f field) Kind() string {
 	switch {
+	case f.Words != nil && f.Again:
+		return "choices"
 	case f.Words != nil:
 		return "choice"
 	case f.Setting.Kind() == question.YesNo:
@@ -73,17 +75,17 @@ func (f field) Label() string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
-// Is reports whether a word is the one chosen.
-func (f field) Is(word string) bool { return f.Value == word }
+// Is reports whether a word is chosen.
+func (f field) Is(word string) bool { return f.Value == word || slices.Contains(f.Chosen, word) }
 
 // fields are the settings of a question that its page can be asked with.
 func fields(asked *question.Asked, values url.Values, but ...string) []field {
 	var out []field
 	for _, s := range asked.Settings() {
-		if s.Local || s.Again || slices.Contains(but, s.Key) || slices.Contains([]string{"as-of", "format", "seed"}, s.Key) {
+		if s.Local || slices.Contains(but, s.Key) || slices.Contains([]string{"as-of", "format", "seed"}, s.Key) {
 			continue
 		}
-		f := field{Setting: s, Value: values.Get(s.Key)}
+		f := field{Setting: s, Value: values.Get(s.Key), Chosen: values[s.Key]}
 		if f.Value == "" {
 			f.Value = s.Default
 		}

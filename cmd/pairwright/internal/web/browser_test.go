@@ -204,7 +204,7 @@ func TestBrowserImports(t *testing.T) {
 // looked are the pages that are looked at for faults.
 var looked = []string{
 	"/birds?find=HAF", "/birds?find=nobody", "/bird/C0734", "/kin", "/kin?a=C0734&b=C0398", "/mates", "/mates?bird=C0734", "/plan",
-	"/transfers", "/transfer?bird=C0734", "/data", "/open", "/help", "/nowhere", "/bird/nobody", "/mates?as-of=2020-12-31", "/review",
+	"/transfers", "/transfer?bird=C0734", "/forecast", "/data", "/open", "/help", "/nowhere", "/bird/nobody", "/mates?as-of=2020-12-31", "/review",
 }
 
 // TestBrowserEveryPageIsAccessible runs the rules of axe-core on every page,

@@ -6,7 +6,9 @@ import (
 	"errors"
 	"net/url"
 	"slices"
+	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"pairwright/cmd/pairwright/internal/question"
@@ -14,7 +16,7 @@ import (
 
 // long are the questions that take so long that their pages show how far they
 // are.
-var long = map[string]bool{"review": true}
+var long = map[string]bool{"review": true, "forecast": true}
 
 // How many long answers are computed, wait and are kept at once.
 const (
@@ -32,6 +34,8 @@ type job struct {
 	state  string // of the files that it is computed from
 	what   string // the question with its settings
 	begun  time.Time
+	runs   atomic.Int64 // that are done
+	of     atomic.Int64 // of so many; 0 where that is not known
 	cancel context.CancelFunc
 	done   chan struct{} // closed when answer or err are there
 	answer *question.Answer
@@ -96,6 +100,10 @@ func (js *jobs) job(c *colony, asked *question.Asked, values url.Values) (*job, 
 	ctx, cancel := context.WithCancel(js.ctx)
 	j := &job{id: rand.Text(), state: c.state, what: what, begun: time.Now(), cancel: cancel, done: make(chan struct{})}
 	js.all = append(js.all, j)
+	asked.Progress = func(done, of int) {
+		j.runs.Store(int64(done))
+		j.of.Store(int64(of))
+	}
 	go func() {
 		defer close(j.done)
 		defer cancel()
@@ -110,16 +118,22 @@ func (js *jobs) job(c *colony, asked *question.Asked, values url.Values) (*job, 
 	return j, nil
 }
 
-// stop stops a job and forgets it.
+// stop stops a job. Some then answer with what they have.
 func (js *jobs) stop(id string) {
 	js.lock.Lock()
 	defer js.lock.Unlock()
-	js.all = slices.DeleteFunc(js.all, func(j *job) bool {
+	for _, j := range js.all {
 		if j.id == id {
 			j.cancel()
 		}
-		return j.id == id
-	})
+	}
+}
+
+// forget leaves the question of a job to be answered anew.
+func (js *jobs) forget(id string) {
+	js.lock.Lock()
+	defer js.lock.Unlock()
+	js.all = slices.DeleteFunc(js.all, func(j *job) bool { return j.id == id })
 }
 
 // patience is how long a page waits for a long answer before it shows that it
@@ -127,8 +141,9 @@ func (js *jobs) stop(id string) {
 const patience = 400 * time.Millisecond
 
 // jobPage shows the answer to a question that takes long, and until it is there
-// how long it has been computed, with a way to stop.
-func jobPage(name string) func(*visit) (*view, error) {
+// how far it is, with a way to stop. A page that first is to be asked shows the
+// settings alone where its address has none.
+func jobPage(name string, first bool) func(*visit) (*view, error) {
 	q := question.Named(name)
 	if q == nil || !long[name] {
 		panic("web: no long question " + name)
@@ -145,6 +160,10 @@ func jobPage(name string) func(*visit) (*view, error) {
 		if c.Faults != nil {
 			return nil, c.Faults
 		}
+		if settings := v.Query(); first && (len(settings) == 0 || len(settings) == 1 && settings.Has("as-of")) {
+			b, err := body("begin", answered{visit: v, Question: q, Asked: asked, Fields: fields(asked, settings)})
+			return &view{Title: title(q), Body: b}, err
+		}
 		j, err := v.server.jobs.job(c, asked, v.Query())
 		if err != nil {
 			return nil, err
@@ -154,21 +173,42 @@ func jobPage(name string) func(*visit) (*view, error) {
 		select {
 		case <-j.done:
 		case <-wait.C:
-			b, err := body("waiting", map[string]any{"V": v, "Job": j.id, "Seconds": int(time.Since(j.begun).Seconds())})
-			return &view{Title: q.Short, Body: b, Refresh: 1}, err
+			return v.waiting(q, j)
 		case <-v.Context().Done():
 			return nil, v.Context().Err()
 		}
-		if j.err != nil {
-			v.server.jobs.stop(j.id) // the next who asks has it computed anew
-			return nil, j.err
+		switch {
+		case j.err == nil:
+			return v.show(asked, nil, j.answer, "")
+		case errors.Is(j.err, context.Canceled):
+			v.server.jobs.forget(j.id)
+			b, err := body("stopped", v)
+			return &view{Title: title(q), Body: b}, err
 		}
-		return v.show(asked, nil, j.answer, "")
+		v.server.jobs.forget(j.id)
+		return nil, j.err
 	}
 }
 
-// stop is what the button of a page that waits does.
+// title is what the page of a question is called before there is an answer.
+func title(q *question.Question) string { return strings.ToUpper(q.Name[:1]) + q.Name[1:] }
+
+// waiting is the page of a job that goes on.
+func (v *visit) waiting(q *question.Question, j *job) (*view, error) {
+	again := v.request.URL.RequestURI()
+	b, err := body("waiting", map[string]any{
+		"V": v, "Job": j.id, "Seconds": int(time.Since(j.begun).Seconds()), "Done": j.runs.Load(), "Of": j.of.Load(), "Again": again,
+	})
+	return &view{Title: title(q), Body: b, Refresh: 1}, err
+}
+
+// stop is what the button of a page that waits does. It goes back to that page,
+// which then shows what there is.
 func stop(v *visit) (*view, error) {
 	v.server.jobs.stop(v.request.PathValue("job"))
-	return &view{To: v.Link("/")}, nil
+	to := "/"
+	if again, err := url.Parse(v.request.PostFormValue("again")); err == nil && again.Host == "" && again.Scheme == "" && long[strings.TrimPrefix(again.Path, "/")] {
+		to = again.RequestURI()
+	}
+	return &view{To: to}, nil
 }

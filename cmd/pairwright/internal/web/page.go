@@ -40,7 +40,8 @@ func pages() []page {
 		{pattern: "GET /plan", show: answerPage("plan", "")},
 		{pattern: "GET /transfers", show: answerPage("transfer", "list=true")},
 		{pattern: "GET /transfer", show: answerPage("transfer", "")},
-		{pattern: "GET /review", show: jobPage("review")},
+		{pattern: "GET /review", show: jobPage("review", false)},
+		{pattern: "GET /forecast", show: jobPage("forecast", true)},
 		{pattern: "GET /data", show: dataPage},
 		{pattern: "GET /export/{kind}", show: export},
 		{pattern: "GET /open", show: openPage},
@@ -61,6 +62,7 @@ var menu = []link{
 	{"/plan", "Season"},
 	{"/transfers", "Transfers"},
 	{"/review", "Review"},
+	{"/forecast", "Forecast"},
 	{"/data", "Data"},
 	{"/help", "Help"},
 }

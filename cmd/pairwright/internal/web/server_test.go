@@ -73,6 +73,7 @@ var paths = map[string]string{
 	"/plan":                   "Season",
 	"/transfers":              "C0889",
 	"/transfer?bird=C0734":    "Brissevaux",
+	"/forecast":               "Catastrophes",
 	"/open":                   "Import what you have",
 	"/help":                   "Malécot 1948",
 	"/kin?a=C0734&b=C0398":    "What that does to the others",
@@ -102,6 +103,34 @@ func TestLongAnswersShowUp(t *testing.T) {
 		time.Sleep(50 * time.Millisecond)
 	}
 	t.Fatal("the review is still being computed")
+}
+
+// TestAForecastIsStopped looks at how far a forecast is, and stops it: it then
+// answers with the runs that it has.
+func TestAForecastIsStopped(t *testing.T) {
+	c := serve(t, Config{})
+	const path = "/forecast?runs=100000&years=20&policy=bonds"
+	text := c.page(path)
+	for range 200 {
+		if regexp.MustCompile(`[1-9][0-9]* of 100000 runs`).MatchString(text) {
+			break
+		}
+		time.Sleep(50 * time.Millisecond)
+		text = c.page(path)
+	}
+	assert.Contains(t, text, " of 100000 runs")
+	r, err := c.PostForm(c.at+regexp.MustCompile(`/stop/[A-Z0-9]+`).FindString(text), url.Values{"token": {tokenField.FindStringSubmatch(text)[1]}, "again": {path}})
+	require.NoError(t, err)
+	require.NoError(t, r.Body.Close())
+	assert.Equal(t, "/forecast", r.Request.URL.Path)
+	for range 200 {
+		if text = c.page(path); !strings.Contains(text, "http-equiv") {
+			break
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	assert.Contains(t, text, "Gene diversity")
+	assert.NotContains(t, text, "100,000 runs")
 }
 
 func TestAnswersAsFiles(t *testing.T) {
