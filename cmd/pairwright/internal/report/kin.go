@@ -21,8 +21,8 @@ const shownPaths = 3
 // a pair; together is nil for birds that can be none.
 func KinDocument(p *pairing.Programme, k *pairing.Kin, together *pairing.Together) *document.Document {
 	d := kinDocument(p, k)
-	if together != nil {
-		d.Sections = append(d.Sections, togetherSections(p, together)...)
+	if together != nil { // before the figures of the common ancestors, which stand last
+		d.Sections = slices.Insert(d.Sections, max(0, len(d.Sections)-1), togetherSections(p, together)...)
 	}
 	return d
 }

@@ -25,7 +25,7 @@ func pathsOf(t *testing.T, a, b, rows string) []string {
 		return b
 	}
 	var words []string
-	for _, s := range KinDocument(p, p.Kin(at(a), at(b))).Sections {
+	for _, s := range KinDocument(p, p.Kin(at(a), at(b)), nil).Sections {
 		for _, block := range s.Blocks {
 			if f, is := block.(*document.Figure); is {
 				words = append(words, f.Caption, f.Alt)
