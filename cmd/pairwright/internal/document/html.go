@@ -129,6 +129,7 @@ type pageCell struct {
 	Text  template.HTML
 	ID    string // of the link; "" for none
 	Label string // the heading of its column, for where the table is set as cards
+	Fill  string // what is to be written into it on a site; "" for nothing
 	Key   bool
 	Class string
 }
@@ -329,7 +330,11 @@ func (b *pageBuilder) table(t *Table, section string) *pageTable {
 		row := pageRow{ID: b.place(r.Anchor)}
 		for j, c := range t.Columns {
 			cell := r.cell(j)
-			row.Cells = append(row.Cells, pageCell{Text: unbroken(b.cell(cell, keys[j])), ID: b.link(cell.Link), Label: label(c), Key: keys[j], Class: class(c)})
+			shown := pageCell{Text: unbroken(b.cell(cell, keys[j])), ID: b.link(cell.Link), Label: label(c), Key: keys[j], Class: class(c)}
+			if t.Sign && b.address != nil && cell.Text == "" {
+				shown.Fill = label(c) + ": " + Clean(r.cell(0).Text)
+			}
+			row.Cells = append(row.Cells, shown)
 		}
 		out.Rows = append(out.Rows, row)
 	}

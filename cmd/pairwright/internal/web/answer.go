@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -75,6 +76,12 @@ func (f field) Label() string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
+// flag is how the help speaks of settings of the command line.
+var flag = regexp.MustCompile(`--([a-z])`)
+
+// Said is the help in the words of a page.
+func (f field) Said() string { return sentence(flag.ReplaceAllString(f.Help, "$1")) }
+
 // Is reports whether a word is chosen.
 func (f field) Is(word string) bool { return f.Value == word || slices.Contains(f.Chosen, word) }
 
@@ -104,7 +111,7 @@ func answerPage(name, fixed string) func(*visit) (*view, error) {
 	}
 	return func(v *visit) (*view, error) {
 		if len(v.Query()) == 0 && q.Needed > 0 {
-			return v.askFirst(q)
+			return v.askFirst(q, "")
 		}
 		asked, err := v.ask(q, with)
 		if err != nil {
@@ -123,9 +130,9 @@ func answerPage(name, fixed string) func(*visit) (*view, error) {
 }
 
 // askFirst is the page of a question about birds that are still to be named.
-func (v *visit) askFirst(q *question.Question) (*view, error) {
-	b, err := body("ask", map[string]any{"Question": q, "Path": v.request.URL.Path})
-	return &view{Title: q.Short, Body: b}, err
+func (v *visit) askFirst(q *question.Question, lead template.HTML) (*view, error) {
+	b, err := body("ask", answered{visit: v, Question: q, Lead: lead})
+	return &view{Title: title(q), Body: b}, err
 }
 
 // show is the page of an answer.
@@ -238,7 +245,7 @@ func birdPage(v *visit) (*view, error) {
 		id = v.Query().Get("bird")
 	}
 	if id == "" {
-		return v.askFirst(question.Named("bird"))
+		return v.askFirst(question.Named("bird"), "")
 	}
 	fixed := url.Values{"bird": {id}}
 	asked, err := v.ask(question.Named("bird"), fixed)

@@ -121,6 +121,7 @@ func TestBrowserFindsAMate(t *testing.T) {
 	p.open("/bird/C0734")
 	p.follow("Request to move it")
 	p.reads("C0889")
+	p.do("what the form asks for", chromedp.SendKeys(".fill", "agreed"))
 	pdf, err := chromedp.Run(p.browser, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4)))
 	require.NoError(t, err)
 	assert.LessOrEqual(t, browser.PDFPages(pdf), 6)
@@ -204,7 +205,7 @@ func TestBrowserImports(t *testing.T) {
 // looked are the pages that are looked at for faults.
 var looked = []string{
 	"/birds?find=HAF", "/birds?find=nobody", "/bird/C0734", "/kin", "/kin?a=C0734&b=C0398", "/mates", "/mates?bird=C0734", "/plan",
-	"/transfers", "/transfer?bird=C0734", "/forecast", "/data", "/open", "/help", "/nowhere", "/bird/nobody", "/mates?as-of=2020-12-31", "/review",
+	"/transfers", "/requests", "/transfer", "/transfer?bird=C0734", "/forecast", "/data", "/open", "/help", "/nowhere", "/bird/nobody", "/mates?as-of=2020-12-31", "/review",
 }
 
 // TestBrowserEveryPageIsAccessible runs the rules of axe-core on every page,

@@ -38,8 +38,9 @@ func pages() []page {
 		{pattern: "GET /kin", show: answerPage("kin", "")},
 		{pattern: "GET /mates", show: answerPage("mates", "")},
 		{pattern: "GET /plan", show: answerPage("plan", "")},
-		{pattern: "GET /transfers", show: answerPage("transfer", "list=true")},
-		{pattern: "GET /transfer", show: answerPage("transfer", "")},
+		{pattern: "GET /transfers", show: transfersPage("list=true")},
+		{pattern: "GET /requests", show: transfersPage("requests=true")},
+		{pattern: "GET /transfer", show: transfersPage("")},
 		{pattern: "GET /review", show: jobPage("review", false)},
 		{pattern: "GET /forecast", show: jobPage("forecast", true)},
 		{pattern: "GET /data", show: dataPage},
@@ -65,6 +66,11 @@ var menu = []link{
 	{"/forecast", "Forecast"},
 	{"/data", "Data"},
 	{"/help", "Help"},
+}
+
+// under says which entry of the menu the pages belong to that have none.
+var under = map[string]string{
+	"/bird": "/birds", "/kin": "/birds", "/requests": "/transfers", "/transfer": "/transfers", "/open": "/data", "/import": "/data",
 }
 
 // link is an address with the words for it.
@@ -381,8 +387,9 @@ func (v *visit) send(w http.ResponseWriter, out *view) error {
 		return nil
 	}
 	s := sheet{view: out, visit: v}
+	first, _, _ := strings.Cut(strings.TrimPrefix(v.Path(), "/"), "/")
 	for _, m := range menu {
-		s.Menu = append(s.Menu, entry{v.Link(m.Path), m.Text, m.Path == v.Path()})
+		s.Menu = append(s.Menu, entry{v.Link(m.Path), m.Text, m.Path == "/"+first || m.Path == under["/"+first]})
 	}
 	var b bytes.Buffer
 	if err := templates.ExecuteTemplate(&b, "layout", s); err != nil {

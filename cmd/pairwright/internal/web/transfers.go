@@ -1,0 +1,87 @@
+package web
+
+import (
+	"html/template"
+	"net/url"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/question"
+)
+
+// transfersPage shows one of the three things that there are to say of moves:
+// those that are useful, the answers to requests, one request to send. fixed are
+// the keys and values that it asks with.
+func transfersPage(fixed string) func(*visit) (*view, error) {
+	with, err := url.ParseQuery(fixed)
+	if err != nil {
+		panic("web: " + err.Error())
+	}
+	return func(v *visit) (*view, error) {
+		q := question.Named("transfer")
+		if settings := v.Query(); len(with) == 0 && settings.Get("bird") == "" {
+			lead, err := v.tabs(nil)
+			if err != nil {
+				return nil, err
+			}
+			return v.askFirst(q, lead)
+		}
+		asked, err := v.ask(q, with)
+		if err != nil {
+			return nil, err
+		}
+		c, err := v.read()
+		if err != nil {
+			return nil, err
+		}
+		x, err := v.server.answer(v.Context(), asked, c.Folder)
+		if err != nil {
+			return nil, err
+		}
+		var requests []link
+		if with.Get("list") != "" {
+			requests = v.requestable(x.Document())
+		}
+		lead, err := v.tabs(requests)
+		if err != nil {
+			return nil, err
+		}
+		return v.show(asked, with, x, lead)
+	}
+}
+
+// tabs lead from one of the pages of moves to the others, and to the requests
+// for the birds that should move.
+func (v *visit) tabs(requests []link) (template.HTML, error) {
+	var tabs []entry
+	for _, t := range []link{{"/transfers", "Useful moves"}, {"/requests", "Requests received"}, {"/transfer", "A request to send"}} {
+		tabs = append(tabs, entry{v.Link(t.Path), t.Text, t.Path == v.Path()})
+	}
+	return body("transfers", struct {
+		Tabs     []entry
+		Requests []link
+	}{tabs, requests})
+}
+
+// requestable are the addresses of requests for the birds that name the rows of
+// a document.
+func (v *visit) requestable(d *document.Document) []link {
+	var out []link
+	seen := map[string]bool{}
+	for _, s := range d.Sections {
+		for _, block := range s.Blocks {
+			t, ok := block.(*document.Table)
+			if !ok {
+				continue
+			}
+			for _, r := range t.Rows {
+				id, _, _ := strings.Cut(r.Cells[0].Text, " ")
+				if v.colony.Has(id) && !seen[id] {
+					seen[id] = true
+					out = append(out, link{v.Link("/transfer", "bird", id), r.Cells[0].Text})
+				}
+			}
+		}
+	}
+	return out
+}
