@@ -331,8 +331,11 @@ func (b *pageBuilder) table(t *Table, section string) *pageTable {
 		for j, c := range t.Columns {
 			cell := r.cell(j)
 			shown := pageCell{Text: unbroken(b.cell(cell, keys[j])), ID: b.link(cell.Link), Label: label(c), Key: keys[j], Class: class(c)}
-			if t.Sign && b.address != nil && cell.Text == "" {
+			if t.Sign && b.address != nil && strings.Trim(cell.Text, "_") == "" {
 				shown.Fill = label(c) + ": " + Clean(r.cell(0).Text)
+			}
+			if strings.Contains(string(shown.Text), "<") { // one piece, where the table is set as cards
+				shown.Text = "<span>" + shown.Text + "</span>"
 			}
 			row.Cells = append(row.Cells, shown)
 		}
