@@ -52,8 +52,14 @@ func (l *Letter) Write(w io.Writer, format string) error {
 	return x.Write(w, format)
 }
 
-// Answer answers the question from the folder that was read.
+// Answer answers the question from the folder that was read. The last answers are
+// kept with the folder.
 func (a *Asked) Answer(ctx context.Context, f *Folder) (*Answer, error) {
+	return f.answers.at(a.key()).get(ctx, func() (*Answer, error) { return a.find(ctx, f) })
+}
+
+// find finds the answer.
+func (a *Asked) find(ctx context.Context, f *Folder) (*Answer, error) {
 	x, err := a.answer(ctx, a, f)
 	if err != nil {
 		return nil, advised(err)

@@ -3,6 +3,7 @@ package question
 import (
 	"context"
 	"slices"
+	"strings"
 	"sync"
 
 	"pairwright/pairing"
@@ -32,6 +33,9 @@ func (k *kept[T]) get(ctx context.Context, compute func() (T, error)) (T, error)
 		value, err := compute()
 		if err != nil {
 			return none, err
+		}
+		if ctx.Err() != nil {
+			return value, nil // it may be no more than what there was when it was stopped
 		}
 		k.value, k.done = value, true
 	}
@@ -72,8 +76,9 @@ func (s *shelf[K, T]) at(key K) *kept[T] {
 
 // How much is kept of one state of the files.
 const (
-	daysKept  = 4
-	seedsKept = 2
+	daysKept    = 4
+	seedsKept   = 2
+	answersKept = 16
 )
 
 // season is what was computed of a folder for a day.
@@ -135,6 +140,18 @@ func (f *Folder) ranker(ctx context.Context, a *Asked, rules pairing.Options) (*
 		return nil, err
 	}
 	return r.Asked(rules), nil
+}
+
+// key is the same for questions that have the same answer.
+func (a *Asked) key() string {
+	parts := append([]string{a.Question.Name}, a.Birds...)
+	for _, s := range a.declared {
+		if s.Key != "format" {
+			parts = append(parts, "\x00", s.Key)
+			parts = append(parts, s.texts...)
+		}
+	}
+	return strings.Join(parts, "\x01")
 }
 
 // newSeasons is where a folder keeps what was computed of it.

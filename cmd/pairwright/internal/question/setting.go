@@ -38,6 +38,7 @@ type Setting struct {
 
 	value
 	given bool
+	texts []string // that it was set to
 }
 
 // value is where a setting goes: its kind, and what reads the text of it.
@@ -61,6 +62,7 @@ func (s *Setting) Set(text string) error {
 		return err
 	}
 	s.given = true
+	s.texts = append(s.texts, text)
 	return nil
 }
 
@@ -72,7 +74,7 @@ func (s *Setting) reset() {
 	if err := s.Set(s.Default); err != nil {
 		panic(fmt.Sprintf("question: the default of %s: %v", s.Key, err))
 	}
-	s.given = false
+	s.given, s.texts = false, nil
 }
 
 // alternatives lists names as "a, b or c".

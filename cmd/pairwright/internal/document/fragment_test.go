@@ -1,0 +1,74 @@
+package document
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/net/html"
+
+	"pairwright/cmd/pairwright/internal/golden"
+)
+
+// birdsOnSite is a site with pages for some birds.
+var birdsOnSite = Site{Address: func(word string) string {
+	if word == "A12" || word == "7" || word == "B/1" {
+		return "/bird?bird=" + word
+	}
+	return ""
+}}
+
+// TestFragmentLeadsToBirds follows words to the pages of a site: in sentences,
+// in cells, in drawings, and never where a number or a part of a word looks like
+// an id.
+func TestFragmentLeadsToBirds(t *testing.T) {
+	d := &Document{Title: "Not shown", Lead: "A12's mate is B/1; A123 and 7 others are not.", Sections: []Section{{Title: "Birds", Blocks: []Block{
+		&Table{Columns: []Column{{Name: "Bird", Key: true}, {Name: "Chicks", Right: true}, {Name: "Mate"}}, Rows: []Row{
+			{Cells: []Cell{{Text: "7"}, {Text: "7", Value: 7}, {Text: "A12"}}},
+		}},
+		&Figure{SVG: `<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"><a href="#` + AnchorID(BirdAnchor("B/1")) + `"><text>one</text></a><a href="#bird-none"><text>two</text></a></svg>`, Alt: "two birds"},
+		&Table{Sign: true, Columns: []Column{{Name: "Who"}, {Name: "Date"}}, Rows: []Row{{Cells: []Cell{{Text: "Keeper"}, {Text: "______"}}}}},
+	}}}}
+	var b bytes.Buffer
+	require.NoError(t, birdsOnSite.WriteFragment(&b, d))
+	root, err := html.Parse(strings.NewReader(b.String()))
+	require.NoError(t, err)
+	var links []string
+	for _, a := range elements(root, "a") {
+		to, _ := attr(a, "href")
+		links = append(links, content(a)+" "+to)
+	}
+	assert.Equal(t, []string{"A12 /bird?bird=A12", "B/1 /bird?bird=B/1", "7 /bird?bird=7", "A12 /bird?bird=A12", "one /bird?bird=B/1"}, links)
+	fields := elements(root, "input")
+	require.Len(t, fields, 1)
+	label, _ := attr(fields[0], "aria-label")
+	assert.Equal(t, "Date: Keeper", label)
+	for _, landmark := range []string{"main", "header", "footer", "style", "script", "h1"} {
+		assert.Empty(t, elements(root, landmark), "<%s> is the site's own", landmark)
+	}
+}
+
+// TestFragmentShowsHostileTexts puts markup where texts belong.
+func TestFragmentShowsHostileTexts(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, birdsOnSite.WriteFragment(&b, hostileDocument()))
+	root, err := html.Parse(strings.NewReader(b.String()))
+	require.NoError(t, err)
+	assert.Empty(t, elements(root, "script"))
+	assert.Empty(t, elements(root, "img"))
+	var items []string
+	for _, li := range elements(root, "li") {
+		items = append(items, content(li))
+	}
+	for _, text := range golden.Hostile {
+		assert.Contains(t, items, Clean(text))
+	}
+}
+
+func TestAnchoredIsTheWayBackFromAnchorID(t *testing.T) {
+	for _, text := range append([]string{"A12", "A_12", "_", "a b/ü"}, golden.Hostile...) {
+		assert.Equal(t, text, anchored(AnchorID(text)))
+	}
+}
