@@ -138,6 +138,7 @@ type pageCell struct {
 type pageFigure struct {
 	Label, Caption, Key string
 	Large               bool // needs a sheet in print
+	Tall                bool // needs more height in print than others
 	SVG                 template.HTML
 	Picture             *pagePicture
 }
@@ -397,7 +398,7 @@ func (b *pageBuilder) figure(f *Figure, section string) (*pageFigure, error) {
 		return nil, fmt.Errorf("report: figure %q: %w", out.Label, err)
 	}
 	width, height := svgSize(svg)
-	out.Large = width > largeFigure
+	out.Large, out.Tall = width > largeFigure, height > tallFigure
 	if !b.portable {
 		out.SVG = template.HTML(svg)
 		return out, nil
@@ -417,6 +418,7 @@ func (b *pageBuilder) figure(f *Figure, section string) (*pageFigure, error) {
 // Widths of drawings in pixels.
 const (
 	largeFigure = 700 // wider ones have a sheet of their own in print
+	tallFigure  = 480 // the height from which on a drawing is a tall one
 	officeWidth = 640 // what fits the page of an office program
 )
 

@@ -26,7 +26,8 @@ type DiversityHistory struct {
 	Goal            float64     // 0 for none
 	// Projection is how it goes on at the present rate, from the last year on.
 	Projection []YearValue
-	GoalLost   int // the year in which the projection falls below the goal; 0 for none
+	GoalLost   int  // the year in which the projection falls below the goal; 0 for none
+	Low        bool // drawn low, to stand on a page with other things
 }
 
 // DiversityFigure draws gene diversity over the years with the goal, and
@@ -79,7 +80,11 @@ func (h *DiversityHistory) draw() string {
 	x := axis{min: float64(first), max: float64(last), ticks: yearTicks(first, last, 9)}
 	y := axis{min: max(0, math.Floor(low/step-0.2)*step), max: min(1, math.Ceil(high/step+0.2)*step), padding: 4}
 	y.ticks = numberTicks(y.min, y.max, 8, 0.01)
-	c := frame{xTitle: "year", yTitle: "Gene diversity, 1 = all that the founders' base had", x: x, y: y, height: 340, right: 128}.draw()
+	height := 340.0
+	if h.Low {
+		height, y.ticks = 215, numberTicks(y.min, y.max, 4, 0.01)
+	}
+	c := frame{xTitle: "year", yTitle: "Gene diversity, 1 = all that the founders' base had", x: x, y: y, height: height, right: 128}.draw()
 
 	if h.Goal > 0 {
 		c.Line(svg.Stroke{Colour: svg.Accent, Width: 1.5, Pattern: svg.Dotted}, svg.Point{X: c.plot.X0, Y: c.y(h.Goal)}, svg.Point{X: c.plot.X1, Y: c.y(h.Goal)})

@@ -50,10 +50,12 @@ func ReviewDocument(r *review.Review) *document.Document {
 	if home {
 		b.pairFigures()
 		b.inbred()
-		b.related()
 	}
 	if living {
 		b.gaps()
+	}
+	if home {
+		b.related()
 	}
 	b.tables()
 	b.definitions()
@@ -394,15 +396,31 @@ func (b *reviewBuilder) ages() {
 		}
 		blocks = append(blocks, document.Paragraph(say), b.pictureOf(len(b.r.Birds), b.agePyramid))
 	}
-	if len(b.r.Numbers.Survival.Steps) > 0 {
+	switch deaths := n.Survival.Deaths; {
+	case len(n.Survival.Steps) == 0:
+	case deaths < deathsToTell:
+		blocks = append(blocks, document.Paragraph(fmt.Sprintf("How long birds live is not told: %s on record, and it takes %d.", deathsText(deaths), deathsToTell)))
+	default:
 		blocks = append(blocks, b.survivalFigure(), document.Paragraph(b.survival()))
 	}
-	if ahead := n.Ahead; len(ahead) > 0 {
+	if ahead := n.Ahead; len(ahead) > 0 && n.Survival.Deaths >= deathsToTell {
 		blocks = append(blocks, document.Paragraph(fmt.Sprintf(
 			"If birds go on surviving and breeding as in the last %d years, the programme's %s of known age are about %s in 5 years and %s in %d (Leslie 1945). That knows no plan, no lack of room and no chance: it is a direction, not a promise.", review.AheadBasis,
 			document.FormatThings(int(math.Round(ahead[0])), "bird", "birds"), document.FormatNumber(ahead[5], 0), document.FormatNumber(ahead[review.AheadYears], 0), review.AheadYears)))
 	}
 	b.section("Ages", blocks...)
+}
+
+// deathsToTell is how many deaths must be on record before anything is told of how
+// long birds live: each of ten moves a share by a tenth at most (common practice,
+// no source).
+const deathsToTell = 10
+
+func deathsText(deaths float64) string {
+	if deaths == 1 {
+		return "1 death is"
+	}
+	return document.FormatNumber(deaths, 0) + " deaths are"
 }
 
 // survival says in words how long birds live.

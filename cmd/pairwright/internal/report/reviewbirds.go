@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pairing"
 	"pairwright/pairing/review"
 )
 
@@ -16,7 +17,7 @@ func (b *reviewBuilder) birds() {
 	for _, x := range b.r.Birds {
 		bird := &b.p.Book.Birds[x.Bird]
 		counts[x.Action]++
-		t.Rows = append(t.Rows, document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: string(x.Action)}, {Text: BirdReasons(b.p, &x)}, {Text: strings.Join(BirdIDs(b.p, x.Mates), ", ")},
+		t.Rows = append(t.Rows, document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: string(x.Action)}, {Text: capital(birdRowReasons(b.p, &x))}, {Text: strings.Join(BirdIDs(b.p, x.Mates), ", ")},
 			countCell(x.Rank), {Text: document.FormatMeanKinship(x.MeanKinship), Value: x.MeanKinship}, kinshipCell(x.Inbreeding), {Text: bird.Sex.String()}, ageCell(x.Age, x.AgePlusMinus, x.AgeKnown)}})
 	}
 	var parts []string
@@ -41,7 +42,7 @@ func (b *reviewBuilder) pairs() {
 	for k := range b.r.Pairs {
 		x := &b.r.Pairs[k]
 		counts[x.Action]++
-		do.Rows = append(do.Rows, document.Row{Cells: []document.Cell{b.link(x.Female), b.link(x.Male), {Text: x.Nest}, {Text: string(x.Kind)}, {Text: actionText(x.Action)}, countCell(x.HatchUpTo), {Text: capital(strings.Join(PairWhy(p, x), "; "))}}})
+		do.Rows = append(do.Rows, document.Row{Cells: []document.Cell{b.link(x.Female), b.link(x.Male), {Text: x.Nest}, {Text: string(x.Kind)}, {Text: actionText(x.Action)}, countCell(x.HatchUpTo), {Text: capital(pairRowWhy(p, x))}}})
 	}
 	var parts []string
 	for _, a := range []review.Action{review.Keep, review.Form, review.Reserve, review.Rest, review.Examine, review.Part} {
@@ -49,8 +50,24 @@ func (b *reviewBuilder) pairs() {
 			parts = append(parts, fmt.Sprintf("%s (%s)", actionText(a), document.FormatCount(n)))
 		}
 	}
-	b.section("Pairs", document.Paragraph(fmt.Sprintf("%s of the season's decision: %s. Keep: let it hatch what the plan has of it. Form: bring the two together. Reserve: keep the bond, and the eggs until the planned pairs have been candled. Rest: leave the bond, hatch no chicks. Part: look for another mate for both when the season allows, if keeper and coordinator agree.",
+	b.section("Pairs", document.Paragraph(fmt.Sprintf("%s of the season's decision: %s. Keep: let it hatch what the plan has of it. Form: bring the two together. Reserve: keep the bond, and the eggs until the planned pairs have been candled. Rest: leave the bond, hatch no chicks. Part: look for other mates for both between seasons, if keeper and coordinator agree; never while they sit or feed chicks.",
 		capital(document.FormatThings(len(b.r.Pairs), "pair", "pairs")), document.FormatList(parts, 0))), do)
+}
+
+// pairRowWhy are the reasons in the list of pairs, above which it is said what
+// parting means.
+func pairRowWhy(p *pairing.Programme, x *review.PairReview) string {
+	var say []string
+	for k := range x.Why {
+		switch r := &x.Why[k]; r.Code {
+		case review.PartBetween:
+		case review.InTheWay:
+			say = append(say, "its birds would do more for the programme with others")
+		default:
+			say = append(say, pairWhy(p, r))
+		}
+	}
+	return strings.Join(say, "; ")
 }
 
 // link leads from a bird to its row.
@@ -189,9 +206,18 @@ func (b *reviewBuilder) lastYear() {
 		return
 	}
 	t := &document.Table{Columns: []document.Column{{Name: "Advised", Key: true, Wide: true}, deciding(document.Column{Name: "Done"}), {Name: "Result"}}}
+	replaced := map[[2]string]int{} // rows of pairs whose eggs were to be replaced, by what became of it
 	for k := range l.Results {
 		r := &l.Results[k]
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(AdvisedText(r))}, {Text: BecameText(r)}, word(ResultText(r))}})
+		became, result := BecameText(r), orUnknown(ResultText(r))
+		if r.What == review.ReplaceEggs && r.Said == nil {
+			if at, ok := replaced[[2]string{became, result}]; ok {
+				t.Rows[at].Cells[0].Text += "; " + birdName(r.Birds[0]) + " and " + birdName(r.Birds[1])
+				continue
+			}
+			replaced[[2]string{became, result}] = len(t.Rows)
+		}
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(AdvisedText(r))}, {Text: became}, {Text: result}}})
 	}
 	b.section("What became of the last advice", document.Paragraph(fmt.Sprintf(
 		"What the season's decision was on %s, with the files as they were known then, beside what the files say has happened since.", document.FormatDay(l.On))), t, document.Paragraph(calibrationText(l)))

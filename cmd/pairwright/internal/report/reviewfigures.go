@@ -48,7 +48,7 @@ func (b *reviewBuilder) agePyramid() document.Block {
 const projectedYears = 100
 
 func (b *reviewBuilder) diversityFigure() document.Block {
-	in := drawing.DiversityHistory{Of: "The programme", Goal: b.r.Outlook.Goal}
+	in := drawing.DiversityHistory{Low: true, Of: "The programme", Goal: b.r.Outlook.Goal}
 	for _, y := range b.r.History {
 		year := y.Day.Time().Year()
 		in.Years = append(in.Years, drawing.YearValue{Year: year, Value: nan(y.Programme.GeneDiversity)})

@@ -281,13 +281,13 @@ func (b *reviewBuilder) founders() {
 	} else {
 		t := b.founderTable(thin)
 		t.Caption = "Lines held by one or two birds"
-		t.Columns = append(t.Columns, document.Column{Name: "Held by", Wide: true})
+		t.Columns = slices.Insert(t.Columns, 1, document.Column{Name: "Held by", Wide: true})
 		for k, f := range thin {
 			var held []string
 			for _, c := range f.Carriers {
 				held = append(held, b.p.Name(c)+" at "+orUnknown(b.p.Book.Birds[c].Location))
 			}
-			t.Rows[k].Cells = append(t.Rows[k].Cells, document.Cell{Text: strings.Join(held, "; ")})
+			t.Rows[k].Cells = slices.Insert(t.Rows[k].Cells, 1, document.Cell{Text: strings.Join(held, "; ")})
 		}
 		blocks = append(blocks, document.Paragraph("When these birds die without chicks, what they alone hold is lost for good: their pairs come first."), t)
 	}
@@ -295,12 +295,11 @@ func (b *reviewBuilder) founders() {
 }
 
 func (b *reviewBuilder) founderTable(list []review.Founder) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Founder", Key: true}, {Name: "Lives"}, {Name: "Contribution", Right: true}}}
+	t := &document.Table{Columns: []document.Column{{Name: "Founder", Key: true}, deciding(document.Column{Name: "Retention", Right: true}), {Name: "In one bird alone", Right: true},
+		{Name: "In two", Right: true}, {Name: "Living descendants", Right: true}, {Name: "Lives"}, {Name: "Contribution", Right: true}}}
 	if !b.r.Whole {
 		t.Columns = append(t.Columns, document.Column{Name: "In the colony", Right: true})
 	}
-	t.Columns = append(t.Columns, document.Column{Name: "Retention", Right: true}, document.Column{Name: "In one bird alone", Right: true},
-		document.Column{Name: "In two", Right: true}, document.Column{Name: "Living descendants", Right: true})
 	for _, f := range list {
 		lives := "no"
 		switch {
@@ -309,11 +308,10 @@ func (b *reviewBuilder) founderTable(list []review.Founder) *document.Table {
 		case f.Alive:
 			lives = "yes"
 		}
-		cells := []document.Cell{{Text: b.nodeName(f.Node)}, {Text: lives}, shareCell(f.Contribution)}
+		cells := []document.Cell{{Text: b.nodeName(f.Node)}, estimateCell(f.Retention), estimateCell(f.InOneBird), estimateCell(f.InTwoBirds), countCell(f.Descendants), {Text: lives}, shareCell(f.Contribution)}
 		if !b.r.Whole {
 			cells = append(cells, shareCell(f.Colony))
 		}
-		cells = append(cells, estimateCell(f.Retention), estimateCell(f.InOneBird), estimateCell(f.InTwoBirds), countCell(f.Descendants))
 		t.Rows = append(t.Rows, document.Row{Cells: cells})
 	}
 	return t
@@ -429,7 +427,7 @@ func (b *reviewBuilder) eventTable(causes []review.Cause) *document.Table {
 
 func (b *reviewBuilder) historyTable() *document.Table {
 	t := &document.Table{Columns: []document.Column{{Name: "End of", Key: true}, {Name: "Birds", Right: true}, {Name: "Gene diversity", Right: true}, {Name: "Without founders", Right: true},
-		mkColumn, {Name: "Mean F", Right: true}, {Name: "Founder genome equivalents", Right: true}}}
+		{Name: "Mean F", Right: true}}}
 	if !b.r.Whole {
 		t.Columns = append(t.Columns, document.Column{Name: "Birds of the colony", Right: true}, document.Column{Name: "Its gene diversity", Right: true})
 	}
@@ -440,7 +438,7 @@ func (b *reviewBuilder) historyTable() *document.Table {
 		}
 		f := &y.Programme
 		cells := []document.Cell{{Text: when}, countCell(f.Size), numberCell(f.GeneDiversity, document.FormatDiversity), numberCell(f.WithoutFounders, document.FormatDiversity),
-			numberCell(f.MeanKinship, document.FormatMeanKinship), numberCell(f.MeanInbreeding, document.FormatKinship), numberCell(f.FounderGenomeEquivalents, places(1))}
+			numberCell(f.MeanInbreeding, document.FormatKinship)}
 		if !b.r.Whole {
 			cells = append(cells, countCell(y.Colony.Size), numberCell(y.Colony.GeneDiversity, document.FormatDiversity))
 		}
@@ -464,23 +462,31 @@ func (b *reviewBuilder) lifeTables() {
 		case x.Own:
 			whose = "the colony's"
 		}
-		t := &document.Table{Columns: []document.Column{{Name: "Age", Unit: "years", Right: true, Key: true}, {Name: "At risk", Right: true}, {Name: "Bird-years", Right: true}, {Name: "Died", Right: true},
-			{Name: "q", Right: true}, {Name: "95% interval of q", Right: true}, {Name: "p", Right: true}, {Name: "l", Right: true}, {Name: "m", Right: true}, {Name: "Stable ages", Right: true}, {Name: "Note"}}}
+		deaths := 0.0
+		for _, c := range x.Classes {
+			deaths += c.Deaths
+		}
+		if deaths < deathsToTell {
+			b.section("Life table of "+x.name, document.Paragraph(fmt.Sprintf("There is none: %s on record, and it takes %d.", deathsText(deaths), deathsToTell)))
+			continue
+		}
+		t := &document.Table{Columns: []document.Column{{Name: "Age", Unit: "years", Right: true, Key: true}, {Name: "Reach it", Unit: "l", Right: true}, deciding(document.Column{Name: "Live a year more", Unit: "p", Right: true}), {Name: "95% interval", Unit: "of p"},
+			{Name: "Chicks", Unit: "m", Right: true}, {Name: "Of all birds", Unit: "stable", Right: true}, {Name: "Watched", Unit: "birds", Right: true}, {Name: "Watched", Unit: "bird-years", Right: true}, {Name: "Died", Right: true}, {Name: "Note"}}}
 		for _, c := range x.Classes {
 			span, note, stable := document.Unknown, "", document.Cell{Text: document.Unknown}
 			if c.Age < len(x.Stable) {
 				stable = shareCell(x.Stable[c.Age])
 			}
 			if c.Q.Known {
-				span = document.FormatProbability(c.QExact.Low) + " to " + document.FormatProbability(c.QExact.High)
+				span = document.FormatProbability(1-c.QExact.High) + " to " + document.FormatProbability(1-c.QExact.Low)
 			}
 			if c.TooFew {
 				note = "too few to judge"
 			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{countCell(c.Age), {Text: document.FormatNumber(c.AtRisk, 1), Value: c.AtRisk}, {Text: document.FormatNumber(c.Exposure, 1), Value: c.Exposure},
-				{Text: document.FormatNumber(c.Deaths, 1), Value: c.Deaths}, numberCell(c.Q, places(3)), {Text: span}, numberCell(c.P, places(3)), numberCell(c.L, places(3)), numberCell(c.M, places(3)), stable, {Text: note}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{countCell(c.Age), numberCell(c.L, places(3)), numberCell(c.P, places(3)), {Text: span}, numberCell(c.M, places(3)), stable,
+				{Text: document.FormatNumber(c.AtRisk, 1), Value: c.AtRisk}, {Text: document.FormatNumber(c.Exposure, 1), Value: c.Exposure}, {Text: document.FormatNumber(c.Deaths, 1), Value: c.Deaths}, {Text: note}}})
 		}
-		blocks := []document.Block{document.Paragraph(fmt.Sprintf("The table is %s. q: chance to die in the year of age, p: to live through it, l: share of hatched birds that reach the age, m: chicks of the same sex in the year; stable ages: the share of each age once birds have lived so for long. %s", whose, growth(x.Table)))}
+		blocks := []document.Block{document.Paragraph(fmt.Sprintf("The table is %s. l: the share of hatched birds that reach the age; p: of those, the share that live another year; m: chicks of the same sex in the year; stable: the share of each age once birds have lived so for long. %s", whose, growth(x.Table)))}
 		b.section("Life table of "+x.name, append(blocks, t)...)
 	}
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
@@ -65,26 +66,33 @@ func seasonsText(n int) string {
 }
 
 // BirdReasons says why a bird is to be done with as it is, in one line.
-func BirdReasons(p *pairing.Programme, x *review.BirdReview) string {
-	var b strings.Builder
-	for k := range x.Why {
-		r := &x.Why[k]
-		switch {
-		case k == 0:
-		case x.Why[k-1].Is(review.PairRests):
-			b.WriteString(": ")
-		default:
-			b.WriteString("; ")
+func BirdReasons(p *pairing.Programme, x *review.BirdReview) string { return birdReasons(p, x, x.Why) }
+
+// birdRowReasons are the reasons in the list of birds, where the rank says how many
+// relatives a bird has.
+func birdRowReasons(p *pairing.Programme, x *review.BirdReview) string {
+	return birdReasons(p, x, slices.DeleteFunc(slices.Clone(x.Why), func(r pairing.Reason) bool {
+		return r.Is(review.FewRelatives, review.ManyRelatives)
+	}))
+}
+
+func birdReasons(p *pairing.Programme, x *review.BirdReview, why []pairing.Reason) string {
+	var say []string
+	for k := range why {
+		text := birdReason(p, &why[k])
+		if k > 0 && why[k-1].Is(review.PairRests) {
+			say[len(say)-1] += ": " + text
+		} else {
+			say = append(say, text)
 		}
-		b.WriteString(birdReason(p, r))
 	}
 	if x.Standing.Until != 0 && x.Action != review.StayAlone {
-		b.WriteString("; until " + document.FormatDay(x.Standing.Until))
+		say = append(say, "until "+document.FormatDay(x.Standing.Until))
 	}
 	if x.Young != nil {
-		b.WriteString("; " + YoungText(p, x.Young))
+		say = append(say, YoungText(p, x.Young))
 	}
-	return b.String()
+	return strings.Join(say, "; ")
 }
 
 func birdReason(p *pairing.Programme, r *pairing.Reason) string {
@@ -199,14 +207,10 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 	case review.GenesBehind:
 		return document.FormatPercent(r.Value) + " of the living birds' genes come through this parent"
 	case review.AheadOf:
-		switch ahead := document.FormatNumber(100*r.Value, 0); ahead {
-		case "0":
-			return "the season's decision has it"
-		case "100":
-			return "worth more than nearly all possible pairs"
-		default:
+		if ahead := document.FormatOfHundred(r.Value); ahead != "0" {
 			return "worth more than " + ahead + " in a hundred possible pairs"
 		}
+		return "the season's decision has it"
 	case review.InTheWay:
 		return "its birds would do more for the programme with others"
 	case pairing.NeverFertile:
