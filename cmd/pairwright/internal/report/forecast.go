@@ -41,10 +41,10 @@ func ForecastDocument(x *Forecast, r *forecast.Result) *document.Document {
 	b := &forecastBuilder{x, r}
 	d := &document.Document{
 		Title: fmt.Sprintf("Forecast of %s, %d to %d", b.whose(), x.FirstYear(), x.FirstYear()+x.Options.Years), Lead: b.lead(), Footer: Advice,
-		Facts: append(document.Facts{
+		Facts: document.Facts{
 			{Name: "Runs", Value: b.runs()},
 			{Name: "Goal", Value: fmt.Sprintf("a gene diversity of %s for %s", document.FormatDiversity(x.Options.Goal), document.FormatThings(x.Options.Years, "year", "years"))},
-		}, about(x.Programme)...),
+		}, About: about(x.Programme),
 	}
 	add := func(title string, blocks ...document.Block) {
 		d.Sections = append(d.Sections, document.Section{Title: title, Blocks: blocks})
@@ -148,7 +148,7 @@ func (b *forecastBuilder) lead() string {
 	case ahead.Value > 0.5 && ahead.Value > sure*ahead.SE:
 		say += fmt.Sprintf(" Planning keeps the goal %s years longer on average (%s)%s.", document.FormatNumber(ahead.Value, 0), within(ahead), b.atLeast(first))
 	case sooner.Value+sure*sooner.SE < float64(b.Options.Years):
-		say += fmt.Sprintf(" What planning loses in %s, the other loses in %s (%s).", document.FormatThings(b.Options.Years, "year", "years"), document.FormatNumber(sooner.Value, 0), within(sooner))
+		say += fmt.Sprintf(" The gene diversity that planning comes down to in %s, the other comes down to in %s (%s).", document.FormatThings(b.Options.Years, "year", "years"), document.FormatNumber(sooner.Value, 0), within(sooner))
 	default:
 		return say + " So many runs do not tell the two apart."
 	}
@@ -232,7 +232,7 @@ func (b *forecastBuilder) compared() document.Block {
 		t.Columns = append(t.Columns, document.Column{Name: "Longer than " + lower(policyName(b.r.Courses[ref].Policy)), Unit: "years", Right: true})
 	}
 	if several {
-		t.Columns = append(t.Columns, document.Column{Name: "Loses as much as " + lower(policyName(b.r.Courses[0].Policy)) + " in", Unit: "years", Right: true})
+		t.Columns = append(t.Columns, document.Column{Name: "As low as " + lower(policyName(b.r.Courses[0].Policy)) + " in", Unit: "years", Right: true})
 	}
 	t.Columns = append(t.Columns, document.Column{Name: "Gene diversity at the end", Right: true},
 		document.Column{Name: "Moves", Right: true}, document.Column{Name: "Partings", Right: true}, document.Column{Name: "Chicks", Right: true})

@@ -12,11 +12,11 @@ func NeedDocument(x *Forecast, n *forecast.Need) *document.Document {
 	goal := fmt.Sprintf("a gene diversity of %s for %s", document.FormatDiversity(x.Options.Goal), document.FormatThings(n.Years, "year", "years"))
 	d := &document.Document{
 		Title: "What it takes to hold the goal", Lead: needLead(n, goal), Footer: Advice,
-		Facts: append(document.Facts{
+		Facts: document.Facts{
 			{Name: "Goal", Value: goal + ", with a chance of " + document.FormatChance(n.Chance)},
 			{Name: "Pairs chosen by", Value: lower(policyName(x.Policies[0].Name()))},
 			{Name: "Runs", Value: fmt.Sprintf("%s of each number tried, all on the same luck; seed %d", document.FormatCount(n.Runs), x.Options.Seed)},
-		}, about(x.Programme)...),
+		}, About: about(x.Programme),
 	}
 	b := &forecastBuilder{Forecast: x}
 	d.Sections = []document.Section{{Title: "What it rests on", Blocks: []document.Block{b.rates()}}}

@@ -17,10 +17,10 @@ func WhatIfDocument(x *Forecast, changes []studbook.Supposition, r *forecast.Res
 	b := &forecastBuilder{x, r}
 	d := &document.Document{
 		Title: fmt.Sprintf("What if: %s, %d to %d", b.whose(), x.FirstYear(), x.FirstYear()+x.Options.Years), Lead: b.whatIfLead(changes), Footer: Advice,
-		Facts: append(document.Facts{
+		Facts: document.Facts{
 			{Name: "Runs", Value: strings.Replace(b.runs(), "of each policy", "of each", 1)},
 			{Name: "Goal", Value: fmt.Sprintf("a gene diversity of %s for %s", document.FormatDiversity(x.Options.Goal), document.FormatThings(x.Options.Years, "year", "years"))},
-		}, about(x.Programme)...),
+		}, About: about(x.Programme),
 	}
 	add := func(title string, blocks ...document.Block) {
 		d.Sections = append(d.Sections, document.Section{Title: title, Blocks: blocks})
