@@ -34,7 +34,7 @@ type flock struct {
 	held   []int  // living birds by place
 
 	stride  int
-	kinship []float64 // by slot, row by row
+	kinship []float64 // by slot, row by row; those of unused slots mean nothing
 	total   []float64 // Σ_j f_ij over the living, i itself included, by slot
 	sum     float64   // of all kinships
 
@@ -207,13 +207,13 @@ func (f *flock) hatch(pairs []brood, chicks []bird) {
 	}
 	for k, p := range pairs {
 		slot := s.hatched[k]
-		row, d, s := f.row(slot), f.row(p.dam), f.row(p.sire)
-		all := 0.0
-		for _, j := range f.living { // chicks before it among them
+		row, d, s, total := f.row(slot), f.row(p.dam), f.row(p.sire), f.total[:f.stride]
+		d, s, total = d[:len(row)], s[:len(row)], total[:len(row)]
+		all := (total[p.dam] + total[p.sire]) / 2
+		for j := range row { // chicks before it among them, and slots that nobody has
 			x := (d[j] + s[j]) / 2
 			row[j] = x
-			f.total[j] += x
-			all += x
+			total[j] += x
 		}
 		row[slot] = (1 + d[p.sire]) / 2
 		for _, j := range f.season.hatched[:k] {
@@ -227,9 +227,10 @@ func (f *flock) hatch(pairs []brood, chicks []bird) {
 // bury takes a bird out of the sums and frees its mate; the caller takes it off
 // the list of the living.
 func (f *flock) bury(slot int) {
-	row := f.row(slot)
-	for _, j := range f.living {
-		f.total[j] -= row[j]
+	row, total := f.row(slot), f.total[:f.stride]
+	total = total[:len(row)]
+	for j := range row {
+		total[j] -= row[j]
 	}
 	f.sum -= 2*(f.total[slot]+row[slot]) - row[slot] // total has just lost its own
 	b := &f.birds[slot]

@@ -64,9 +64,10 @@ func (c *choice) chicks(bond bool) {
 			return
 		}
 		c.f.allow(p)
-		d, s := c.f.row(p.dam), c.f.row(p.sire)
-		for _, j := range c.f.living {
-			c.cost[j] += p.chance * (d[j] + s[j]) / 2
+		d, s, cost := c.f.row(p.dam), c.f.row(p.sire), c.cost
+		d, s = d[:len(cost)], s[:len(cost)]
+		for j := range cost { // slots that nobody has too
+			cost[j] += p.chance * (d[j] + s[j]) / 2
 		}
 	}
 }
