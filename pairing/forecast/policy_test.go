@@ -169,3 +169,21 @@ func BenchmarkRun(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkMany makes what a forecast of a large programme takes: 1,000 runs of a
+// century of three lists, and 100 of the decision, on all cores.
+func BenchmarkMany(b *testing.B) {
+	start, rules := colony(400, 9)
+	for _, c := range []struct {
+		name     string
+		policies []Policy
+		runs     int
+	}{{"lists", []Policy{DynamicList{}, StaticList{}, AvoidInbreeding{}}, 1000}, {"decision", []Policy{decided}, 100}} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				_, err := Run(context.Background(), &start, &rules, c.policies, Options{Years: 100, Runs: c.runs, Seed: 1})
+				require.NoError(b, err)
+			}
+		})
+	}
+}

@@ -22,7 +22,7 @@ type Ahead struct {
 // less; forecast itself has no such bounds (common practice, no source).
 const (
 	aheadYears     = 100
-	aheadRunBirds  = 1600 // runs times birds
+	aheadRunBirds  = 3200 // runs times birds
 	aheadRunsLeast = 4
 	aheadRunsMost  = 40
 	aheadBirdsMost = 600
