@@ -39,6 +39,19 @@ func (s Site) WriteFragment(w io.Writer, d *Document) error {
 	return err
 }
 
+// Class returns the class that the body of a page with the document needs, so
+// that it prints as the document does; "" for none.
+func (d *Document) Class() string {
+	front, _ := d.parts()
+	switch {
+	case d.Brief:
+		return "brief"
+	case len(front) > 0:
+		return "signed"
+	}
+	return ""
+}
+
 // text writes a clean text for the page. On a site the words that it has pages
 // for are links.
 func (b *pageBuilder) text(s string) template.HTML {

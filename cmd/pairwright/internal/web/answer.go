@@ -150,7 +150,7 @@ func (v *visit) show(asked *question.Asked, fixed url.Values, x *question.Answer
 	}
 	page.Files = downloads(asked.Question, values)
 	b, err := body("answer", page)
-	return &view{Title: d.Title, Body: b}, err
+	return &view{Title: d.Title, Body: b, Class: d.Class()}, err
 }
 
 func keysOf(values url.Values) func(func(string) bool) {

@@ -80,6 +80,7 @@ type link struct{ Path, Text string }
 type view struct {
 	Title string
 	Body  template.HTML
+	Class string // of the whole page; "" for none
 	// Status is that of HTTP; 0 for OK.
 	Status int
 	// Refresh is after how many seconds the page is to be asked for again by
