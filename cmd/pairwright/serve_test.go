@@ -1,0 +1,77 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestServeFromStartToEnd starts the server as the command does, asks it for a
+// page, and stops it as Ctrl-C does.
+func TestServeFromStartToEnd(t *testing.T) {
+	for _, c := range []struct {
+		name, shows string
+		args        []string
+		token       bool
+	}{
+		{"the example", "the example colony", nil, false},
+		{"a studbook", "studbook.csv", []string{"--studbook", "../../examples/harrow-fell/studbook.csv"}, false},
+		{"to others", "the example colony", []string{"--host", "0.0.0.0"}, true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			ctx, stop := context.WithCancel(t.Context())
+			out, said := io.Pipe()
+			done := make(chan int, 1)
+			var stderr bytes.Buffer
+			go func() { done <- run(ctx, append([]string{"serve", "--no-open"}, c.args...), said, &stderr) }()
+			lines := bufio.NewScanner(out)
+			require.True(t, lines.Scan())
+			first := lines.Text()
+			go io.Copy(io.Discard, out)
+			assert.Contains(t, first, c.shows)
+			at, err := url.Parse(first[strings.LastIndex(first, " ")+1:])
+			require.NoError(t, err)
+			assert.Equal(t, c.token, len(at.Query().Get("token")) >= 26, "26 characters of 32 are 130 bits")
+			at.Host = "127.0.0.1:" + at.Port() // whatever this machine is called, it may not know itself by that name
+			at.Path = "/birds"
+			cookies, err := cookiejar.New(nil)
+			require.NoError(t, err)
+			client := http.Client{Jar: cookies}
+			r, err := client.Get(at.String())
+			require.NoError(t, err)
+			text, err := io.ReadAll(r.Body)
+			require.NoError(t, err)
+			require.NoError(t, r.Body.Close())
+			assert.Equal(t, http.StatusOK, r.StatusCode)
+			assert.Contains(t, string(text), "C0734")
+			client.CloseIdleConnections()
+			stop()
+			assert.Equal(t, exitDone, <-done, stderr.String())
+		})
+	}
+}
+
+func TestServeIsAskedWrongly(t *testing.T) {
+	for args, want := range map[string]string{
+		"serve birds":                        "serve takes no",
+		"serve --port 70000":                 "--port 70000",
+		"serve --studbook no/such/file.csv":  "cannot be read",
+		"serve --no-open --column sire":      "write it as sire=Father",
+		"serve --no-open --host 203.0.113.7": "address", // none of this machine's
+	} {
+		var stdout, stderr bytes.Buffer
+		assert.NotEqual(t, exitDone, run(t.Context(), strings.Fields(args), &stdout, &stderr), args)
+		assert.Contains(t, stderr.String(), want, args)
+		assert.Empty(t, stdout.String(), args)
+	}
+}
