@@ -97,10 +97,6 @@ func (f *exportFlags) run(cmd *cobra.Command, kind string, stdout, stderr io.Wri
 	if err := exchange.Create(f.into, files); err != nil {
 		return fmt.Errorf("%s was not written: %w", f.into, err)
 	}
-	names := make([]string, len(files))
-	for i, x := range files {
-		names[i] = x.Name
-	}
-	_, err = fmt.Fprintf(stdout, "Wrote %s to %s.\n", strings.Join(names, ", "), f.into)
+	_, err = fmt.Fprintf(stdout, "Wrote %s to %s.\n", strings.Join(exchange.Names(files), ", "), f.into)
 	return err
 }

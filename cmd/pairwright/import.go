@@ -174,7 +174,7 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 			return err
 		}
 		files := append(res.Files, exchange.File{Name: importReport, Content: account.Bytes()})
-		if err := exchange.Create(into, files); err != nil {
+		if err := exchange.Create(into, exchange.WithBase(files)); err != nil {
 			return fmt.Errorf("%s was not written: %w", into, err)
 		}
 		for _, x := range files {

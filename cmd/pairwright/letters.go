@@ -4,20 +4,20 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"maps"
-	"slices"
 	"strings"
 	"unicode"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
+	"pairwright/pedigree/studbook/exchange"
 )
 
 // writeLetters writes letters into a folder that is absent or empty, each to a file
 // named by its institution: all of them or none.
 func writeLetters(dir, format string, letters []question.Letter, stdout io.Writer) error {
 	endings := map[string]string{"text": "txt", "md": "md", "html": "html"}
-	files, taken := map[string][]byte{}, map[string]bool{}
+	var files []exchange.File
+	taken := map[string]bool{}
 	for k := range letters {
 		var b bytes.Buffer
 		if err := letters[k].Write(&b, format); err != nil {
@@ -29,12 +29,12 @@ func writeLetters(dir, format string, letters []question.Letter, stdout io.Write
 			name = fmt.Sprintf("%s-%d", base, n)
 		}
 		taken[strings.ToLower(name)] = true
-		files[name+"."+endings[format]] = b.Bytes()
+		files = append(files, exchange.File{Name: name + "." + endings[format], Content: b.Bytes()})
 	}
-	if err := writeFolder(dir, files); err != nil {
+	if err := exchange.Create(dir, files); err != nil {
 		return err
 	}
-	_, err := fmt.Fprintf(stdout, "Wrote %s to %s: %s.\n", document.FormatThings(len(files), "letter", "letters"), dir, strings.Join(slices.Sorted(maps.Keys(files)), ", "))
+	_, err := fmt.Fprintf(stdout, "Wrote %s to %s: %s.\n", document.FormatThings(len(files), "letter", "letters"), dir, strings.Join(exchange.Names(files), ", "))
 	return err
 }
 

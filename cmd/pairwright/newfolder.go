@@ -1,24 +1,17 @@
 package main
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
 	"io"
 	"io/fs"
-	"maps"
-	"os"
 	"path/filepath"
-	"slices"
 
 	"github.com/spf13/cobra"
 
-	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/examples"
-	"pairwright/pedigree/studbook"
-	"pairwright/pedigree/studbook/disk"
+	"pairwright/pedigree/studbook/exchange"
 )
 
 func newDemo(stdout io.Writer) *cobra.Command {
@@ -35,7 +28,7 @@ number in it is real.`,
 			if err != nil {
 				return err
 			}
-			if err := writeFolder(args[0], files); err != nil {
+			if err := exchange.Create(args[0], files); err != nil {
 				return err
 			}
 			_, err = fmt.Fprintf(stdout, "Wrote the example colony to %s: %s.\nTry: pairwright mates --studbook %s\n",
@@ -45,17 +38,20 @@ number in it is real.`,
 	}
 }
 
-// demoFiles returns the example colony by the names of its files.
-func demoFiles() (map[string][]byte, error) {
-	colony, files := examples.HarrowFell(), map[string][]byte{}
+// demoFiles returns the files of the example colony.
+func demoFiles() ([]exchange.File, error) {
+	colony := examples.HarrowFell()
 	entries, err := fs.ReadDir(colony, ".")
 	if err != nil {
 		return nil, err
 	}
-	for _, e := range entries {
-		if files[e.Name()], err = fs.ReadFile(colony, e.Name()); err != nil {
+	files := make([]exchange.File, len(entries))
+	for i, e := range entries {
+		content, err := fs.ReadFile(colony, e.Name())
+		if err != nil {
 			return nil, err
 		}
+		files[i] = exchange.File{Name: e.Name(), Content: content}
 	}
 	return files, nil
 }
@@ -69,20 +65,24 @@ func newInit(stdout io.Writer) *cobra.Command {
 row, programme.toml with every setting explained and left at its default, and
 datapackage.json, which describes the columns to other programs. Fill in
 studbook.csv, delete the files that are not needed, and ask check whether all is
-well. See also: pairwright help files, pairwright help settings.`,
+well.
+
+colony.xlsx is the same as one workbook, for those who like to keep all in one:
+a sheet for each file, lists to choose from where a column has words or names
+birds and institutions, and notes on every heading. Use it instead of the CSV
+files, not beside them: pairwright check --studbook DIR/colony.xlsx. See also:
+pairwright help files, pairwright help settings.`,
 		Args: oneFolder,
 		RunE: func(_ *cobra.Command, args []string) error {
-			files := studbook.Template()
-			var described bytes.Buffer
-			if err := contract.WriteJSON(&described, studbook.DataPackage()); err != nil {
+			files, err := exchange.Template()
+			if err != nil {
 				return err
 			}
-			files["datapackage.json"] = described.Bytes()
-			if err := writeFolder(args[0], files); err != nil {
+			if err := exchange.Create(args[0], files); err != nil {
 				return err
 			}
-			_, err := fmt.Fprintf(stdout, "Wrote a colony folder to %s: %s.\nFill in studbook.csv, then: pairwright check --studbook %s\n",
-				args[0], document.FormatThings(len(files), "file", "files"), filepath.Join(args[0], "studbook.csv"))
+			_, err = fmt.Fprintf(stdout, "Wrote a colony folder to %s: %s.\nFill in studbook.csv, then: pairwright check --studbook %s\nOr fill in the workbook %s instead, which has the same as sheets.\n",
+				args[0], document.FormatThings(len(files), "file", "files"), filepath.Join(args[0], "studbook.csv"), filepath.Join(args[0], exchange.WorkbookFile))
 			return err
 		},
 	}
@@ -92,43 +92,6 @@ well. See also: pairwright help files, pairwright help settings.`,
 func oneFolder(cmd *cobra.Command, args []string) error {
 	if len(args) != 1 || args[0] == "" {
 		return question.Usagef("name one folder, new or empty; it is used as: pairwright %s", cmd.Use)
-	}
-	return nil
-}
-
-// writeFolder writes files into a folder that is absent or empty: all of them
-// or, if one cannot be written, none.
-func writeFolder(dir string, files map[string][]byte) (err error) {
-	entries, err := os.ReadDir(dir)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		if err := os.MkdirAll(dir, 0o777); err != nil {
-			return err
-		}
-		defer func() {
-			if err != nil {
-				err = errors.Join(err, os.Remove(dir))
-			}
-		}()
-	case err != nil:
-		return fmt.Errorf("%s cannot be used as a folder: %w", dir, err)
-	case len(entries) > 0:
-		return fmt.Errorf("%s is not empty; name a new or an empty folder", dir)
-	}
-	var written []string
-	defer func() {
-		if err != nil {
-			for _, name := range written {
-				err = errors.Join(err, os.Remove(name))
-			}
-		}
-	}()
-	for _, base := range slices.Sorted(maps.Keys(files)) {
-		name := filepath.Join(dir, base)
-		if err := disk.Create(name, files[base]); err != nil {
-			return err
-		}
-		written = append(written, name)
 	}
 	return nil
 }

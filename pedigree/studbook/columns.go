@@ -33,6 +33,7 @@ type Column struct {
 	Filled    bool   // and no cell of it may be blank
 	Key       bool   // and no two may be the same
 	Form      Form   // how its cells are written
+	Of        string // the file whose rows the cells name, "studbook.csv" or "institutions.csv"; "" if none
 	Means     string // in plain words, without full stop
 	Unit      string // "" where there is none
 	Words     []string
@@ -64,6 +65,18 @@ func (c column[T]) fill() column[T] {
 func (c column[T]) key() column[T] {
 	c.Key = true
 	return c.fill()
+}
+
+// bird returns the column as one whose cells name birds of the studbook.
+func (c column[T]) bird() column[T] {
+	c.Of = studbookFile + ".csv"
+	return c
+}
+
+// place returns the column as one whose cells name institutions.
+func (c column[T]) place() column[T] {
+	c.Of = institutionsFile + ".csv"
+	return c
 }
 
 // plain declares a column of text.
@@ -212,7 +225,7 @@ type word[V any] struct {
 // parentColumn declares the column of a parent.
 func parentColumn(name, means string, at func(*Bird) *Parentage) column[Bird] {
 	return column[Bird]{
-		Column: Column{Name: name, Form: FormParent, Means: means},
+		Column: Column{Name: name, Form: FormParent, Means: means, Of: studbookFile + ".csv"},
 		read: func(s spot, cell string, b *Bird) {
 			p, missing, err := ParseParentage(cell)
 			if err != nil {

@@ -43,15 +43,16 @@ func FilesHelp() string {
 			if c.Needed {
 				mark = "*"
 			}
-			fmt.Fprintf(&b, "%s %-16s %s\n", mark, c.Name, c.describe())
+			fmt.Fprintf(&b, "%s %-16s %s\n", mark, c.Name, c.Describe())
 		}
 	}
 	fmt.Fprintf(&b, "\n%s: %s\n", programmeFile, settingsMean)
 	return b.String()
 }
 
-// describe says what a column means and how its cells are written.
-func (c Column) describe() string {
+// Describe says what a column means and how its cells are written, without full
+// stop.
+func (c Column) Describe() string {
 	s := strings.ReplaceAll(c.Means, "`", "")
 	switch {
 	case len(c.Words) > 0:

@@ -48,28 +48,28 @@ var (
 		parentColumn("dam", "the mother, written as the sire", func(b *Bird) *Parentage { return &b.Dam }).need(),
 		dateColumn("hatch_date", "day of hatch", false, func(b *Bird) *Date { return &b.Hatch }),
 		deathColumn("death_date", "day of death; blank for the living, `unknown` if the day is", func(b *Bird) *Date { return &b.Death }),
-		idColumn("location", "code of the institution where it is", func(b *Bird) *string { return &b.Location }),
+		idColumn("location", "code of the institution where it is", func(b *Bird) *string { return &b.Location }).place(),
 		wordColumn("origin", "where it hatched", originWords, OriginUnstated, badOrigin, func(b *Bird) *Origin { return &b.Origin }),
 		textColumn("notes", "anything else", func(b *Bird) *string { return &b.Notes }),
 	}}
 	movesTable = &file[Move]{movesFile, "a transfer", func(m *Move) *int { return &m.Line }, []column[Move]{
-		idColumn("id", "the bird", func(m *Move) *string { return &m.ID }).fill(),
+		idColumn("id", "the bird", func(m *Move) *string { return &m.ID }).bird().fill(),
 		dateColumn("date", "day of the move", false, func(m *Move) *Date { return &m.Date }).fill(),
-		idColumn("from", "code of the institution it left; blank if it came from outside the programme", func(m *Move) *string { return &m.From }),
-		idColumn("to", "code of the institution it came to; blank if it left the programme", func(m *Move) *string { return &m.To }),
+		idColumn("from", "code of the institution it left; blank if it came from outside the programme", func(m *Move) *string { return &m.From }).place(),
+		idColumn("to", "code of the institution it came to; blank if it left the programme", func(m *Move) *string { return &m.To }).place(),
 		textColumn("reason", "why it moved", func(m *Move) *string { return &m.Reason }),
 	}}
 	bondsTable = &file[Bond]{bondsFile, "a pair bond", func(b *Bond) *int { return &b.Line }, []column[Bond]{
-		idColumn("female", "the female", func(b *Bond) *string { return &b.Female }).fill(),
-		idColumn("male", "the male", func(b *Bond) *string { return &b.Male }).fill(),
+		idColumn("female", "the female", func(b *Bond) *string { return &b.Female }).bird().fill(),
+		idColumn("male", "the male", func(b *Bond) *string { return &b.Male }).bird().fill(),
 		dateColumn("since", "day on which the pair formed", false, func(b *Bond) *Date { return &b.Since }).need(),
 		dateColumn("until", "day on which it ended; blank while it lasts", true, func(b *Bond) *Date { return &b.Until }),
 		textColumn("nest", "the pair's nest", func(b *Bond) *string { return &b.Nest }),
 		textColumn("ended_by", "what ended it", func(b *Bond) *string { return &b.EndedBy }),
 	}}
 	clutchesTable = &file[Clutch]{clutchesFile, "a clutch", func(c *Clutch) *int { return &c.Line }, []column[Clutch]{
-		idColumn("female", "the female that laid it", func(c *Clutch) *string { return &c.Female }).fill(),
-		idColumn("male", "her mate", func(c *Clutch) *string { return &c.Male }).fill(),
+		idColumn("female", "the female that laid it", func(c *Clutch) *string { return &c.Female }).bird().fill(),
+		idColumn("male", "her mate", func(c *Clutch) *string { return &c.Male }).bird().fill(),
 		dateColumn("laid", "day of the first egg", false, func(c *Clutch) *Date { return &c.Laid }).need(),
 		countColumn("eggs", "eggs laid", "eggs", func(c *Clutch) *int { return &c.Eggs }),
 		countColumn("fertile", "fertile ones among them", "eggs", func(c *Clutch) *int { return &c.Fertile }),
@@ -77,7 +77,7 @@ var (
 		countColumn("fledged", "chicks fledged", "chicks", func(c *Clutch) *int { return &c.Fledged }),
 	}}
 	holdsTable = &file[Hold]{holdsFile, "a reason not to breed or move a bird now", func(h *Hold) *int { return &h.Line }, []column[Hold]{
-		idColumn("id", "the bird", func(h *Hold) *string { return &h.ID }).fill(),
+		idColumn("id", "the bird", func(h *Hold) *string { return &h.ID }).bird().fill(),
 		dateColumn("since", "first day", false, func(h *Hold) *Date { return &h.Since }).need(),
 		dateColumn("until", "day on which it ends; blank until further notice", true, func(h *Hold) *Date { return &h.Until }),
 		textColumn("reason", "why", func(h *Hold) *string { return &h.Reason }).need(),
@@ -99,14 +99,14 @@ var (
 		textColumn("notes", "anything else", func(in *Institution) *string { return &in.Notes }),
 	}}
 	founderKinshipTable = &file[FounderKinship]{founderKinshipFile, "known kinship of two founders", func(k *FounderKinship) *int { return &k.Line }, []column[FounderKinship]{
-		idColumn("id1", "a founder", func(k *FounderKinship) *string { return &k.ID1 }).fill(),
-		idColumn("id2", "another, or the same for (1+F)/2", func(k *FounderKinship) *string { return &k.ID2 }).fill(),
+		idColumn("id1", "a founder", func(k *FounderKinship) *string { return &k.ID1 }).bird().fill(),
+		idColumn("id2", "another, or the same for (1+F)/2", func(k *FounderKinship) *string { return &k.ID2 }).bird().fill(),
 		numberColumn("kinship", "their kinship, as from DNA", "", -1, 1, func(k *FounderKinship) *float64 { return &k.Kinship }, func(*FounderKinship) bool { return true }).fill(),
 	}}
 	requestsTable = &file[Request]{requestsFile, "a request for a bird", func(q *Request) *int { return &q.Line }, []column[Request]{
-		idColumn("bird", "the bird that is asked for", func(q *Request) *string { return &q.Bird }).fill(),
-		idColumn("to", "code of the institution where it is to go", func(q *Request) *string { return &q.To }).fill(),
-		idColumn("partner", "the mate that it is meant for", func(q *Request) *string { return &q.Partner }),
+		idColumn("bird", "the bird that is asked for", func(q *Request) *string { return &q.Bird }).bird().fill(),
+		idColumn("to", "code of the institution where it is to go", func(q *Request) *string { return &q.To }).place().fill(),
+		idColumn("partner", "the mate that it is meant for", func(q *Request) *string { return &q.Partner }).bird(),
 		textColumn("asked_by", "who asks", func(q *Request) *string { return &q.AskedBy }),
 		dateColumn("date", "day of the request", false, func(q *Request) *Date { return &q.Date }),
 		textColumn("notes", "anything else", func(q *Request) *string { return &q.Notes }),
@@ -115,7 +115,7 @@ var (
 		dateColumn("date", "day of the decision; it holds for a year", false, func(u *Ruling) *Date { return &u.Date }).fill(),
 		wordColumn("what", "what it is about", subjectWords, 0, badSubject, func(u *Ruling) *Subject { return &u.What }).fill(),
 		idsColumn("birds", "whom it is about, `A12; B3`: the bird that moves, and its mate if it goes to one; else a female and a male", func(u *Ruling) *[]string { return &u.Birds }).fill(),
-		idColumn("to", "of a move, code of the institution where the bird goes; of a bond, where the pair is to live", func(u *Ruling) *string { return &u.To }),
+		idColumn("to", "of a move, code of the institution where the bird goes; of a bond, where the pair is to live", func(u *Ruling) *string { return &u.To }).place(),
 		wordColumn("decision", "what was decided", answerWords, 0, badAnswer, func(u *Ruling) *Answer { return &u.Answer }).fill(),
 		textColumn("by", "who decided", func(u *Ruling) *string { return &u.By }),
 		dateColumn("until", "last day on which it holds, if that is not a year", true, func(u *Ruling) *Date { return &u.Until }),

@@ -531,8 +531,10 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 
 // withoutCross cuts the cross of the dead off a name.
 func withoutCross(name string) (rest string, crossed bool) {
-	rest = strings.TrimSpace(strings.NewReplacer("(†)", "", "†", "", "✝", "").Replace(name))
-	return rest, rest != name
+	if !strings.ContainsAny(name, "†✝") {
+		return name, false
+	}
+	return strings.TrimSpace(strings.NewReplacer("(†)", "", "†", "", "✝", "").Replace(name)), true
 }
 
 // severalIDs cuts a cell with ids. A stroke without blanks around it is part of

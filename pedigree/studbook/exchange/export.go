@@ -3,7 +3,6 @@ package exchange
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strconv"
@@ -202,16 +201,9 @@ func (x *exporter) studbook() error {
 	if err != nil {
 		return err
 	}
-	var names []string
-	for _, f := range files {
-		names = append(names, f.Name)
-	}
-	description, err := json.MarshalIndent(studbook.DataPackage(names...), "", "  ")
-	if err != nil {
-		return err
-	}
-	x.out.Files = append(files, File{"datapackage.json", append(description, '\n')})
-	return nil
+	described, err := dataPackage(Names(files)...)
+	x.out.Files = append(files, described)
+	return err
 }
 
 // workbook writes the files of the folder as the sheets of a workbook. Every
@@ -224,7 +216,7 @@ func (x *exporter) workbook() error {
 	f := excelize.NewFile()
 	defer f.Close()
 	for k, file := range files {
-		sheet := strings.TrimSuffix(file.Name, ".csv")
+		sheet := sheetOf(file.Name)
 		if _, err := f.NewSheet(sheet); err != nil {
 			return err
 		}
@@ -258,7 +250,7 @@ func (x *exporter) workbook() error {
 	if err := f.Write(&b); err != nil {
 		return err
 	}
-	x.out.Files = []File{{"colony.xlsx", b.Bytes()}}
+	x.out.Files = []File{{WorkbookFile, b.Bytes()}}
 	return nil
 }
 

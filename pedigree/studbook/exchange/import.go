@@ -26,6 +26,16 @@ type File struct {
 	Content []byte
 }
 
+// Names returns the names of files, sorted.
+func Names(files []File) []string {
+	names := make([]string, len(files))
+	for i, f := range files {
+		names[i] = f.Name
+	}
+	slices.Sort(names)
+	return names
+}
+
 // Result is an import: its account and, unless it stopped, the folder.
 type Result struct {
 	Report Report
