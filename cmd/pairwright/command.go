@@ -27,7 +27,8 @@ func newCommand(q *question.Question, stdout, stderr io.Writer) *cobra.Command {
 			asked.Birds = args
 			return asked.Check()
 		},
-		RunE: func(cmd *cobra.Command, _ []string) error { return respond(cmd.Context(), asked, stdout, stderr) },
+		RunE:              func(cmd *cobra.Command, _ []string) error { return respond(cmd.Context(), asked, stdout, stderr) },
+		ValidArgsFunction: completeBirds(asked, len(q.Birds)),
 	}
 	bindSettings(cmd, asked)
 	return cmd
@@ -42,13 +43,8 @@ func bindSettings(cmd *cobra.Command, asked *question.Asked) {
 		if s.Kind() == question.YesNo {
 			f.NoOptDefVal = "true"
 		}
-		if s.Words != nil {
-			complete := cobra.FixedCompletions(s.Words, cobra.ShellCompDirectiveNoFileComp)
-			if err := cmd.RegisterFlagCompletionFunc(s.Key, complete); err != nil {
-				panic(err) // the same key twice
-			}
-		}
 	}
+	completeFlags(cmd, asked)
 }
 
 // formats lists the formats of a question for its help.

@@ -46,13 +46,16 @@ read again by import.`,
 			}
 			return nil
 		},
-		RunE: func(cmd *cobra.Command, args []string) error { return f.run(cmd, args[0], stdout, stderr) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return f.run(cmd, args[0], stdout, stderr) },
+		ValidArgsFunction: completeOne(append(slices.Clone(exchange.Kinds), "all")...),
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
 	flags.StringVar(&f.into, "into", "", "the new folder `DIR` to write")
 	flags.StringVar(&f.of, "of", "", "only these birds and their ancestors, as `ID,ID`")
 	bindSettings(cmd, f.asked)
+	register(cmd, "into", completeFolder)
+	register(cmd, "of", completeList(f.asked))
 	return cmd
 }
 

@@ -62,7 +62,8 @@ Formats: text, json.`,
 			}
 			return nil
 		},
-		RunE: func(cmd *cobra.Command, args []string) error { return f.run(cmd, args[0], stdout) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return f.run(cmd, args[0], stdout) },
+		ValidArgsFunction: completeForeign,
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
@@ -80,6 +81,15 @@ Formats: text, json.`,
 	flags.StringVar(&f.keep, "keep", "", "where a cell changed here and in a newer export, keep `SIDE`: theirs or ours")
 	flags.StringVar(&f.asOf, "as-of", "", "the `DATE` for which the figures of the report hold (default: today)")
 	flags.StringVar(&f.format, "format", "text", "`FORMAT` of the report: text or json")
+	register(cmd, "into", completeFolder)
+	register(cmd, "mapping", cobra.FixedCompletions([]string{"toml"}, cobra.ShellCompDirectiveFilterFileExt))
+	for flag, words := range map[string][]string{"dates": {"dmy", "mdy", "ymd"}, "keep": {"theirs", "ours"}, "format": {"text", "json"}} {
+		register(cmd, flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp))
+	}
+	for _, flag := range []string{"sheet", "encoding", "unknown", "wild", "leave-out", "as-of"} {
+		register(cmd, flag, cobra.NoFileCompletions)
+	}
+	register(cmd, "column", cobra.FixedCompletions(ourColumns(), cobra.ShellCompDirectiveNoFileComp|cobra.ShellCompDirectiveNoSpace))
 	return cmd
 }
 

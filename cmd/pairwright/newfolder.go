@@ -22,7 +22,8 @@ func newDemo(stdout io.Writer) *cobra.Command {
 		Long: `Writes the example colony, a programme of an invented bird with all its files,
 to a folder that is new or empty, to try every command on. No name, place or
 number in it is real.`,
-		Args: oneFolder,
+		Args:              oneFolder,
+		ValidArgsFunction: completeFolder,
 		RunE: func(_ *cobra.Command, args []string) error {
 			files, err := demoFiles()
 			if err != nil {
@@ -72,7 +73,8 @@ a sheet for each file, lists to choose from where a column has words or names
 birds and institutions, and notes on every heading. Use it instead of the CSV
 files, not beside them: pairwright check --studbook DIR/colony.xlsx. See also:
 pairwright help files, pairwright help settings.`,
-		Args: oneFolder,
+		Args:              oneFolder,
+		ValidArgsFunction: completeFolder,
 		RunE: func(_ *cobra.Command, args []string) error {
 			files, err := exchange.Template()
 			if err != nil {

@@ -100,7 +100,7 @@ law of the place decide.`,
 	for _, q := range question.All {
 		root.AddCommand(newCommand(q, stdout, stderr))
 	}
-	root.AddCommand(newServe(stdout, stderr), newDemo(stdout), newInit(stdout), newImport(stdout), newExport(stdout, stderr))
+	root.AddCommand(newServe(stdout, stderr), newDemo(stdout), newInit(stdout), newImport(stdout), newExport(stdout, stderr), newReference(stdout))
 	root.SetHelpCommand(newHelp(stdout))
 	root.SetCompletionCommandGroupID(begin)
 	root.InitDefaultCompletionCmd()

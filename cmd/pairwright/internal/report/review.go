@@ -473,21 +473,7 @@ func (b *reviewBuilder) definitions() {
 		"a bird counts from the day it hatched, also one that came from the wild later",
 		"chicks of unknown sex count half in the life tables of each sex")
 	b.section("Assumptions", document.List(sentences(assumed)))
-	b.section("What the figures mean", document.List{
-		"Inbreeding coefficient F: the chance that the two genes a bird has at one place descend from one founder gene (Wright 1922; Malécot 1948).",
-		"Kinship: the same chance for a gene of one bird and a gene of another; it is the F of their chick.",
-		"Mean kinship: the mean of a bird's kinships with all living birds of the programme, itself included (Ballou & Lacy 1995). A low one means few relatives.",
-		"Gene diversity: one minus the mean of all kinships among the living; the heterozygosity to expect, relative to the founders' source (Lacy 1989, 1995).",
-		"Founder genome equivalents: the number of unrelated founders with the same gene diversity, 1/(2 × mean kinship) (Lacy 1995; Caballero & Toro 2000). Founder equivalents: the number of founders that would give the same evenness of shares (Lacy 1989).",
-		fmt.Sprintf("Retention, founder genomes surviving and genome uniqueness come from a gene drop of %s iterations (seed %d): genes are followed down the pedigree by chance (MacCluer et al. 1986). ± is the standard error.", document.FormatCount(b.r.Drop.Iterations), b.r.Drop.Seed),
-		"Known ancestry: the share of a bird's genes that traces to wild founders.",
-		"Effective size: the size of an ideal population that loses gene diversity as fast. In the appendix, from inbreeding: Gutiérrez, Cervantes & Goyache 2009; from sexes: Wright 1931; from families: Kimura & Crow 1963.",
-		"How long gene diversity lasts: its logarithm is taken to drift on as it did from year to year in the years named, with the range that its ups and downs give (Dennis, Munholland & Scott 1991, for numbers of birds). With an effective size, GD after t generations = GD now × (1 − 1/(2 × effective size))ᵗ. The usual goal is 90% for 100 years (Soulé et al. 1986).",
-		"Survival: Kaplan & Meier 1958 with the standard error of Greenwood 1926; intervals of shares: Clopper & Pearson 1934; both at 95%.",
-		"Ahead of: of a hundred pairs of the programme that might breed, how many are worth less than this one. What a pair is worth are its expected chicks over the next seasons times what a chick of it does for the gene diversity of birds weighted by what they may still breed, less what a new bond and a move cost.",
-		"Advantage of a chick: the exact change in weighted gene diversity by one chick, less that by a chick of the average pair that may breed. In millionths.",
-		"Chance of success of a pair: its record of clutches drawn toward the birds' records with other mates, and those toward the rate of their age class.",
-	})
+	b.section("What the figures mean", meanings(b.r.Drop.Iterations, fmt.Sprintf(" (seed %d)", b.r.Drop.Seed)))
 	caution := []string{
 		"All figures rest on the studbook as it stands. An unknown parent counts as an unrelated founder, so that kinship is too low and gene diversity too high where ancestry is unknown.",
 		"Figures from a few birds move by chance from year to year; an interval that is wide is no reason to act.",
