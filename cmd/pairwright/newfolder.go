@@ -5,6 +5,7 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -33,7 +34,7 @@ number in it is real.`,
 				return err
 			}
 			_, err = fmt.Fprintf(stdout, "Wrote the example colony to %s: %s.\nTry: pairwright mates --studbook %s\n",
-				args[0], document.FormatThings(len(files), "file", "files"), filepath.Join(args[0], "studbook.csv"))
+				args[0], document.FormatThings(len(files), "file", "files"), typed(filepath.Join(args[0], "studbook.csv")))
 			return err
 		},
 	}
@@ -84,10 +85,18 @@ pairwright help files, pairwright help settings.`,
 				return err
 			}
 			_, err = fmt.Fprintf(stdout, "Wrote a colony folder to %s: %s.\nFill in studbook.csv, then: pairwright check --studbook %s\nOr fill in the workbook %s instead, which has the same as sheets.\n",
-				args[0], document.FormatThings(len(files), "file", "files"), filepath.Join(args[0], "studbook.csv"), filepath.Join(args[0], exchange.WorkbookFile))
+				args[0], document.FormatThings(len(files), "file", "files"), typed(filepath.Join(args[0], "studbook.csv")), filepath.Join(args[0], exchange.WorkbookFile))
 			return err
 		},
 	}
+}
+
+// typed is the name of a file as it is typed on a command line.
+func typed(name string) string {
+	if strings.ContainsAny(name, " '()&;") {
+		return `"` + name + `"`
+	}
+	return name
 }
 
 // oneFolder checks the arguments of a command that writes a folder.
