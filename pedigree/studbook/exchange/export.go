@@ -383,7 +383,8 @@ func (x *exporter) dot() {
 		case bird.Death.Text != "":
 			style = ", color=gray50, fontcolor=gray30"
 		}
-		fmt.Fprintf(&b, "  %s [label=%s, shape=%s%s];\n", quote(bird.ID), quote(label), shape, style)
+		// In a label, unlike in the name of a node, &amp; stands for &.
+		fmt.Fprintf(&b, "  %s [label=%s, shape=%s%s];\n", quote(bird.ID), quote(strings.ReplaceAll(label, "&", "&amp;")), shape, style)
 	}
 	for i := range x.birds {
 		node(&x.birds[i])
