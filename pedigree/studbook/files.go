@@ -141,6 +141,7 @@ var (
 	sexWords = []word[Sex]{
 		{"F", Female, true}, {"M", Male, true}, {"U", Unsexed, true},
 		{"female", Female, false}, {"male", Male, false}, {"unknown", Unsexed, false}, {"?", Unsexed, false},
+		{"0.1", Female, false}, {"1.0", Male, false}, {"0.0.1", Unsexed, false}, // the count notation of zoos: males.females.unsexed
 	}
 	originWords = []word[Origin]{{"wild", OriginWild, true}, {"captive", OriginCaptive, true}, {"unknown", OriginUnstated, false}}
 	blockWords  = []word[Block]{{"breeding", BlocksBreeding, true}, {"moving", BlocksMoving, true}, {"both", BlocksBoth, true}}

@@ -134,6 +134,10 @@ func (r *reader) read() error {
 		return err
 	}
 	r.colony.FilesDay = cmp.Or(r.colony.Settings.CurrentTo, r.opt.Today)
+	if what, help := foreign(r.name, raw); what != "" {
+		r.fault(place{file: r.colony.Source}, codeBadWorkbook, what, help)
+		return nil
+	}
 	if workbookName(r.name) {
 		r.book, err = openWorkbook(r.colony.Source, raw)
 		if err != nil {
@@ -292,7 +296,7 @@ func (r *reader) grid(file string, raw []byte) (*grid, error) {
 		sheet, ok := r.book.sheets[file]
 		if file == studbookFile {
 			if sheet, ok = r.book.studbookSheet(); !ok {
-				r.fault(place{file: r.book.name}, codeNoSheet, "the workbook has no sheet named studbook; it has "+r.book.sheetNames(), "name the sheet with the birds studbook")
+				r.fault(place{file: r.book.name}, codeNoSheet, "the workbook has no sheet named studbook; it has "+r.book.sheetNames(), "name the sheet with the birds studbook, or "+importIt(r.book.name))
 				return nil, nil
 			}
 		}

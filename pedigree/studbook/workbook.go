@@ -27,6 +27,29 @@ func workbookName(name string) bool {
 	return ext == ".xlsx" || ext == ".xlsm"
 }
 
+// foreign says what a file is that is no studbook by its content, whatever its
+// name, and what to do; "" if it may be one.
+func foreign(name string, raw []byte) (what, help string) {
+	head := raw[:min(len(raw), 128)]
+	zipped, workbook := bytes.HasPrefix(head, []byte("PK\x03\x04")), workbookName(name)
+	switch {
+	case bytes.HasPrefix(head, []byte("\xD0\xCF\x11\xE0")): // a compound file
+		return "this is a workbook in the old .xls format, or one with a password", "save it as .xlsx without a password"
+	case zipped && bytes.Contains(head, []byte("application/vnd.oasis.opendocument.spreadsheet")):
+		return "this is an OpenDocument spreadsheet (.ods)", importIt(path.Base(name))
+	case zipped && !workbook:
+		return "this is a workbook or an archive, whatever its name says", "call it .xlsx if it is one, or " + importIt(path.Base(name))
+	case workbook && !zipped:
+		return "this is no workbook, whatever its name says", "save it as .xlsx, or call it .csv if it is a table of text"
+	}
+	return "", ""
+}
+
+// importIt says how to make a colony folder of a file.
+func importIt(name string) string {
+	return "make a colony folder of it: pairwright import " + name + " --into DIR"
+}
+
 // unzipped bounds what a workbook may grow to in memory and on disk.
 const unzipped = 1 << 30
 

@@ -17,7 +17,7 @@ const firstExport = "id;name;sex;sire;dam;hatched;died;left;reason;location\nA;A
 func folderOf(t *testing.T) string {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "colony")
-	require.NoError(t, Create(dir, imported(t, "t.csv", []byte(firstExport), Mapping{}).Files))
+	require.NoError(t, Create(dir, WithBase(imported(t, "t.csv", []byte(firstExport), Mapping{}).Files)))
 	require.True(t, FromImport(dir))
 	return dir
 }
@@ -93,14 +93,4 @@ func TestConflicts(t *testing.T) {
 			}
 		}
 	}
-}
-
-// A folder that is not empty is never written over.
-func TestCreate(t *testing.T) {
-	dir := t.TempDir()
-	require.NoError(t, Create(dir, []File{{"studbook.csv", []byte("id\n")}}), "an empty folder")
-	assert.ErrorContains(t, Create(dir, nil), "is not empty")
-	raw, err := os.ReadFile(filepath.Join(dir, Base, "studbook.csv"))
-	require.NoError(t, err)
-	assert.Equal(t, "id\n", string(raw))
 }

@@ -34,3 +34,9 @@ func TestFolderOfOnesOwn(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, list, 2, "nothing is left behind")
 }
+
+// Of an import the tables are kept as they were, to tell later who changed what.
+func TestBase(t *testing.T) {
+	files := WithBase([]File{{"studbook.csv", []byte("id\n")}, {MappingFile, nil}})
+	assert.Equal(t, []string{MappingFile, "imported/studbook.csv", "studbook.csv"}, Names(files))
+}

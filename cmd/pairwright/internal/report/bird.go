@@ -116,8 +116,8 @@ func lifeText(p *pairing.Programme, x *pairing.Profile) string {
 	switch {
 	case !bird.Recorded:
 		parts = append(parts, "named as a parent but without a row of its own in the studbook")
-	case bird.Death.Known():
-		parts = append(parts, "died "+document.FormatDate(bird.Death))
+	case !p.Book.Alive(x.Bird):
+		parts = append(parts, endText(p, x.Bird))
 	default:
 		if x.AgeKnown {
 			parts = append(parts, document.FormatAge(x.Age, x.AgePlusMinus, true)+" years old")
@@ -217,9 +217,9 @@ func familySections(p *pairing.Programme, x *pairing.Profile) []document.Section
 		if bird.Sex == studbook.Female {
 			parent = chick.Sire
 		}
-		now := "at " + orUnknown(chick.Location)
-		if chick.Death.Known() {
-			now = "died " + document.FormatDate(chick.Death)
+		now := endText(p, c)
+		if now == "" {
+			now = "at " + orUnknown(chick.Location)
 		}
 		chicks.Rows = append(chicks.Rows, document.Row{Cells: []document.Cell{{Text: chick.ID}, {Text: chick.Name}, {Text: chick.Sex.String()},
 			word(document.FormatDate(chick.Hatch)), {Text: parentText(p, parent)}, {Text: now}}})

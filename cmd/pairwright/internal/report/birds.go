@@ -27,7 +27,7 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 	if held {
 		t.Columns = append(t.Columns, document.Column{Name: "Holds", Wide: true})
 	}
-	dead := 0
+	dead, gone := 0, 0
 	for k := range rows {
 		r := &rows[k]
 		bird := &p.Book.Birds[r.Bird]
@@ -39,8 +39,12 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 			mk = document.Cell{Text: document.FormatMeanKinship(r.MeanKinship), Value: r.MeanKinship}
 			unique = document.Cell{Text: document.FormatProbability(r.Uniqueness.Value), Value: r.Uniqueness.Value}
 		} else {
-			dead++
-			at.Text = "died " + document.FormatDate(bird.Death)
+			at.Text = endText(p, r.Bird)
+			if bird.Death.Known() {
+				dead++
+			} else {
+				gone++
+			}
 		}
 		row := document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{
 			{Text: bird.ID}, {Text: bird.Name}, {Text: stateWords(p.State(r.Bird))}, {Text: strings.Join(BirdIDs(p, r.Mates), ", ")}, at,
@@ -52,12 +56,15 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	lead := document.FormatThings(len(rows)-dead, "living bird", "living birds")
+	counts := []string{document.FormatThings(len(rows)-dead-gone, "living bird", "living birds")}
 	if dead > 0 {
-		lead += " and " + document.FormatThings(dead, "dead bird", "dead birds")
+		counts = append(counts, document.FormatThings(dead, "dead bird", "dead birds"))
+	}
+	if gone > 0 {
+		counts = append(counts, document.FormatThings(gone, "bird that is not in the programme", "birds that are not in the programme"))
 	}
 	return &document.Document{
-		Title: "Birds", Lead: capital(lead) + ".", About: about(p),
+		Title: "Birds", Lead: capital(document.FormatList(counts, len(counts))) + ".", About: about(p),
 		Sections: []document.Section{{Title: "The birds", Blocks: []document.Block{t}}},
 		Notes: append([]string{
 			"State is what a bird can do in the coming season. Worth is what it may still breed in the seasons after that, in chicks just hatched.",
@@ -68,6 +75,26 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 			"Known ancestry is the share of a bird's genes that traces to wild founders.",
 		}, sentences(Assumptions(p))...),
 	}
+}
+
+// endText says how a bird that is not among the living came to be so, "" of one
+// that is.
+func endText(p *pairing.Programme, b int) string {
+	bird := &p.Book.Birds[b]
+	switch {
+	case bird.Death.Text == "unknown":
+		return "died on an unknown day"
+	case bird.Death.Known():
+		return "died " + document.FormatDate(bird.Death)
+	case p.Book.Alive(b):
+		return ""
+	}
+	for _, m := range slices.Backward(p.Book.Colony.Moves) {
+		if m.ID == bird.ID && m.To == "" && m.Date.First <= p.Book.AsOf {
+			return "left " + document.FormatDate(m.Date)
+		}
+	}
+	return "not in the programme"
 }
 
 // stateWords is a bird's state, with the day on which it changes.
