@@ -753,18 +753,23 @@ func (im *importer) agreeParents(t *table, c column, known map[string]bool) {
 	example := ""
 	for _, r := range t.body {
 		x := t.get(r, c).text
-		if x == "" || isNobody(x) || im.saidNobody(x) != 0 {
+		if x == "" {
 			continue
 		}
-		all++
 		ok := known[key(strings.TrimLeft(strings.TrimSuffix(x, ".0"), "0"))] || known[nestKey(x)]
 		for _, p := range splitAny(x) {
 			ok = ok || known[key(strings.TrimLeft(p, "0"))]
 		}
-		if ok {
+		switch {
+		case ok:
+			all++
 			hits++
-		} else if example == "" {
-			example = x
+		case isNobody(x) || im.saidNobody(x) != 0:
+		default:
+			all++
+			if example == "" {
+				example = x
+			}
 		}
 	}
 	if all == 0 || hits*2 >= all {

@@ -31,6 +31,7 @@ type table struct {
 	sex  studbook.Sex // what it says that they are; 0 if nothing
 
 	head     []string // the headings, of two rows where two belong together
+	headKeys []string // each as key has it
 	headLine int
 	col      [columnCount]int // place of each column of ours, -1 if it has none
 	how      []string         // how each heading was matched, "" if it was not
@@ -380,6 +381,9 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 		t.head = append(t.head, "")
 	}
 	t.how, t.ours = make([]string, width), make([]column, width)
+	for _, h := range t.head {
+		t.headKeys = append(t.headKeys, key(h))
+	}
 	set := func(j int, c column, how string) {
 		t.col[c], t.ours[j], t.how[j] = j, c, how
 	}
@@ -545,7 +549,7 @@ func (t *table) plainRow(r row, idLike func(string) bool) string {
 		if first == "" {
 			first = c.text
 		}
-		if j < len(t.head) && t.head[j] != "" && key(c.text) == key(t.head[j]) && c.kind == words {
+		if c.kind == words && j < len(t.headKeys) && t.head[j] != "" && key(c.text) == t.headKeys[j] {
 			same++
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"sync"
 	"unicode"
+	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
 )
@@ -82,15 +83,26 @@ func columnNamed(name string) (column, bool) {
 
 // key is a word or heading without case, accents, spaces and punctuation.
 func key(s string) string {
-	plain := true
+	plain, ascii := true, true
 	for i := range len(s) {
-		if c := s[i]; (c < 'a' || c > 'z') && (c < '0' || c > '9') {
-			plain = false
-			break
-		}
+		c := s[i]
+		plain = plain && (c >= 'a' && c <= 'z' || c >= '0' && c <= '9')
+		ascii = ascii && c < utf8.RuneSelf
 	}
-	if plain {
+	switch {
+	case plain:
 		return s
+	case ascii: // most cells, without the tables of Unicode
+		out := make([]byte, 0, len(s))
+		for i := range len(s) {
+			switch c := s[i]; {
+			case c >= 'A' && c <= 'Z':
+				out = append(out, c+'a'-'A')
+			case c >= 'a' && c <= 'z', c >= '0' && c <= '9':
+				out = append(out, c)
+			}
+		}
+		return string(out)
 	}
 	var b strings.Builder
 	for _, c := range norm.NFD.String(s) {
