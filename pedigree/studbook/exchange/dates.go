@@ -213,7 +213,7 @@ func arranged(n, width [3]int, order string) (date, bool) {
 	case order == "mdy":
 		m, d = n[0], n[1]
 	}
-	if m == 0 || d == 0 {
+	if m == 0 || d == 0 || wide == 1 { // nobody writes a year with one digit
 		return date{}, false
 	}
 	short := wide <= 2

@@ -122,10 +122,13 @@ func (im *importer) unknownReason(b *bird, reason string, at spot) {
 	}
 }
 
+// noValue are what databases and programs of statistics write for a blank cell.
+var noValue = wordSet("null|nil|na|nan|nat|none|#N/A|00/00/0000|0000-00-00|no data")
+
 // deathOf reads the cell of a death. A word in it that says nothing of life is
 // a death on an unknown day.
 func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
-	if c.kind == blank {
+	if c.kind == blank || noValue()[key(c.text)] {
 		return noFate
 	}
 	if m, ok := im.saidWord("fate", c.text); ok {

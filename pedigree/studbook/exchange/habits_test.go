@@ -107,3 +107,27 @@ func TestTablesWithBlanks(t *testing.T) {
 	birds, _ = read(t, "id,sire,dam,sex\n0,,,M\n1,,,F\n2,0,1,M\n", Mapping{})
 	assert.Equal(t, "0 1", birds["2"]["sire"]+" "+birds["2"]["dam"], "a bird may be called 0")
 }
+
+// Labels, prefixes and brackets around a parent's id say what it is; what
+// databases write for a blank cell is blank.
+func TestLabelsAndPrefixes(t *testing.T) {
+	const head = "Ring;Geschlecht;Eltern;geschlüpft;gestorben\nA1;m;;2001;NULL\nB2;w;;2001;0000-00-00\n"
+	for cell, want := range map[string]string{
+		"Vater: A1, Mutter: B2": "A1 B2", "Mutter B2 / Vater A1": "A1 B2", "Ring A1 x Nr. B2": "A1 B2", "Mutter: B2, Vater: unbekannt": " B2",
+		"wild (Peru) x wild caught 1998": "wild wild", "♂ A1 / ♀ B2": "A1 B2",
+	} {
+		birds, res := read(t, head+"C3;m;\""+cell+"\";2004;NA\n", Mapping{})
+		assert.Equal(t, want, birds["C3"]["sire"]+" "+birds["C3"]["dam"], cell)
+		assert.Equal(t, 3, res.Report.Fates.Living, "NULL in a column of deaths is no death")
+		assert.Zero(t, res.Report.Parents.WithoutRow, cell)
+	}
+	birds, _ := read(t, "animal_id;sex_code;sire_id;dam_id;hatched_at;left_at;left_reason\n1;M;NULL;NULL;2001-01-01T00:00:00Z;NULL;NULL\n2;F;NULL;NULL;2001-01-01T00:00:00Z;2010-01-01;SOLD\n", Mapping{})
+	assert.Equal(t, "2001-01-01 M", birds["1"]["hatch_date"]+" "+birds["1"]["sex"])
+}
+
+// A year has two digits or four, so one digit in front is no year.
+func TestOrderByWidth(t *testing.T) {
+	birds, res := read(t, "id;sex;sire;dam;hatched\nA;M;;;9/3/08\nB;F;;;16/8/08\n", Mapping{})
+	assert.Equal(t, "2008-03-09 2008-08-16", birds["A"]["hatch_date"]+" "+birds["B"]["hatch_date"])
+	assert.Equal(t, "dmy", res.Report.DateOrder)
+}

@@ -199,7 +199,7 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"ringnummer|ring nummer|fußring|fussring|fußringnummer|kennring|aktueller ring|bague|n° bague|no bague|n° de bague|numéro de bague|no de bague|bagues|bague actuelle|" +
 			"anilla|nº anilla|nº de anilla|n° anilla|número de anilla|num anilla|anillas|anillo|anilha|nº anilha|nº da anilha|n° anilha|número da anilha|número de anilha|" +
 			"anello|n anello|nº anello|n° anello|numero anello|numero di anello|anellino|ringnr|pootring|pootring nr",
-		colSex: "sex|gender|sex m f|sexe|sexo|sesso|geschlecht|geschl|geslacht|sexe m f|sexo m h|geschlecht m w|dna sex",
+		colSex: "sex|gender|sex code|sex m f|sexe|sexo|sesso|geschlecht|geschl|geslacht|sexe m f|sexo m h|geschlecht m w|dna sex",
 		colSire: "sire|sires|sire id|sire no|sire nr|sire number|sire ring|sire band|sire studbook no|father|dad|papa|father id|father no|father number|father ring|father's ring|father band|male parent|parent male|genetic sire|" +
 			"vater|vater id|vater nr|vaternummer|vatertier|vatervogel|ring vater|vater ring|ring des vaters|vater ringnummer|père|id père|n° père|bague père|bague du père|n° du père|parent mâle|" +
 			"padre|id padre|nº padre|anilla padre|anilla del padre|progenitor|padre id|pai|id pai|nº pai|anilha pai|anilha do pai|genitor macho|" +
@@ -244,7 +244,7 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"abgang|abgangsdatum|abgang am|datum abgang|abgegeben|abgegeben am|weg am|aus bestand|bestand verlassen|verlust|verlust am|ausgang|départ|date de départ|date départ|sortie|date de sortie|date sortie|parti le|sorti le|" +
 			"salida|fecha de salida|fecha salida|baja|fecha de baja|fecha baja|saída|data de saída|data da saída|data saída|baixa|data de baixa|data da baixa|" +
 			"uscita|data di uscita|data uscita|partenza|data di partenza|data partenza|vertrek|vertrekdatum|datum vertrek|datum uit|uit|uit collectie|datum uit collectie|afvoer|afvoerdatum|datum afvoer|vertrokken|vertrokken op",
-		colDepartureReason: "departure reason|reason|reason left|reason for leaving|reason for departure|reason of departure|why left|how left|cause of departure|departure cause|departure type|exit reason|removal reason|reason removed|disposal|disposal reason|what happened|" +
+		colDepartureReason: "departure reason|reason|reason left|left reason|leaving reason|reason for leaving|reason for departure|reason of departure|why left|how left|cause of departure|departure cause|departure type|exit reason|removal reason|reason removed|disposal|disposal reason|what happened|" +
 			"abgangsgrund|grund|grund abgang|abgangsursache|abgangsart|art des abgangs|grund des abgangs|raison|raison départ|raison du départ|raison de sortie|motif|motif départ|motif du départ|motif de sortie|motif sortie|cause de sortie|cause du départ|" +
 			"motivo|motivo de baja|motivo baja|motivo de salida|motivo salida|causa de baja|causa baja|causa de salida|motivo da saída|motivo de saída|motivo da baixa|motivo de baixa|causa da baixa|" +
 			"motivo uscita|motivo di uscita|motivo dell'uscita|causa di uscita|motivo della partenza|motivo di partenza|reden|reden vertrek|reden van vertrek|vertrekreden|reden afvoer|afvoerreden",
@@ -362,6 +362,9 @@ func (d *dictionary) find(heading string, weak bool) column {
 	}
 	if c := names[headKey(heading)]; c != unclaimed {
 		return c
+	}
+	if stem, ok := strings.CutSuffix(heading, "_at"); ok { // as databases name the time of an event
+		return d.find(stem, weak)
 	}
 	found, qualified := unclaimed, 0
 	all := headingParts(strings.ReplaceAll(heading, " - ", "/"))

@@ -48,6 +48,9 @@ func (im *importer) overlookedFates(t *table, j int) {
 			}
 			continue
 		}
+		if isNobody(c.text) {
+			continue // "NULL", "unknown", "-"
+		}
 		filled++
 		f := fateTold(c.text)
 		if f == noFate {
@@ -68,12 +71,16 @@ func (im *importer) overlookedFates(t *table, j int) {
 	}
 	heading := t.head[j]
 	alone := !t.has(colStatus) && !t.has(colDeath) && !t.has(colDepartureDate) && !t.has(colDepartureReason)
-	if heading != "" && !t.has(colStatus) && (t.ours[j] == unclaimed && float64(fates) >= mostOfColumn*float64(filled) || alone && fates*2 >= filled) {
+	into := colStatus
+	if t.has(into) {
+		into = colDepartureReason
+	}
+	if heading != "" && !t.has(into) && (t.ours[j] == unclaimed && float64(fates) >= mostOfColumn*float64(filled) || alone && fates*2 >= filled) {
 		first := lost[0].r
-		im.stop(Decision{Code: "fates_not_read", Sheet: t.name, Line: first.line, Column: "status", Value: first.at(j).text, Flag: columnFlag(colStatus, heading),
+		im.stop(Decision{Code: "fates_not_read", Sheet: t.name, Line: first.line, Column: into.String(), Value: first.at(j).text, Flag: columnFlag(into, heading),
 			Text: fmt.Sprintf("column %q seems to say what became of the birds, as %q, and nothing reads it: %s would count as living. If a word in it says nothing of life and death: [import.words.fate] %s = \"alive\"",
 				heading, first.at(j).text, counted(len(lost), "bird", "birds"), tomlQuote(first.at(j).text))})
-		im.undecided.columns = append(im.undecided.columns, undecidedColumn{t.name, colStatus, []string{heading}})
+		im.undecided.columns = append(im.undecided.columns, undecidedColumn{t.name, into, []string{heading}})
 		return
 	}
 	for _, x := range lost {

@@ -328,8 +328,68 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 			return d
 		}
 	}
+	// "Ring 12", "No. 12", "Vater: A12": a word that says what the id is.
+	if rest := afterLabel(s); rest != "" {
+		if d := im.parent(b, written{textCell(rest), w.spot}, sex); d.how != withoutRow {
+			if d.how == byID {
+				d.how = byIDOtherwise
+			}
+			return d
+		}
+	}
 	id := strings.NewReplacer(";", ",", "=", ":").Replace(im.idText(w.cell))
 	return descent{how: withoutRow, candidates: []candidate{{-1, id, 1}}, word: id}
+}
+
+// afterLabel returns what stands behind a word that says what an id is, as a
+// heading would: of a ring, a number, a sire, a dam; "" if there is none.
+func afterLabel(s string) string {
+	label, rest := cutLabel(s)
+	if rest == "" {
+		return ""
+	}
+	switch c := birdNames().find(label, false); {
+	case c == colID, c == colBand, c == colSire, c == colDam, numberWords()[key(label)]:
+		return rest
+	}
+	return ""
+}
+
+// cutLabel cuts the first word or what stands before a colon off a text.
+func cutLabel(s string) (label, rest string) {
+	i := strings.IndexAny(s, ":=")
+	if i < 0 {
+		i = strings.IndexByte(s, ' ')
+	}
+	if i <= 0 {
+		return "", ""
+	}
+	return strings.TrimRight(s[:i], ". "), strings.TrimSpace(s[i+1:])
+}
+
+// sideOf returns the parent that a part of a cell with both says it is,
+// colSire or colDam, and the part without that word.
+func sideOf(s string) (column, string) {
+	s = strings.TrimSpace(s)
+	label, rest := cutLabel(s)
+	side := birdNames().find(label, false)
+	if side != colSire && side != colDam {
+		switch nestNames().find(label, false) {
+		case colMale:
+			side = colSire
+		case colFemale:
+			side = colDam
+		default:
+			side, rest = unclaimed, s
+		}
+	}
+	switch {
+	case strings.Contains(rest, "♂"):
+		side = colSire
+	case strings.Contains(rest, "♀"):
+		side = colDam
+	}
+	return side, strings.Trim(rest, "♂♀ ")
 }
 
 // named finds a parent by its name, or by a name with an id.
@@ -592,13 +652,14 @@ func (im *importer) pairOf(b *bird, w written) bool {
 			Text: fmt.Sprintf("the parents %q of %s are read as one bird", s, b.id)})
 		return true
 	}
-	clean := func(s string) cell { return textCell(strings.Trim(strings.TrimSpace(s), "♂♀ ")) }
-	swap := strings.Contains(first, "♀") || strings.Contains(second, "♂")
-	d1 := im.parent(b, written{clean(first), w.spot}, studbook.Unsexed)
-	d2 := im.parent(b, written{clean(second), w.spot}, studbook.Unsexed)
-	if swap {
+	side1, first := sideOf(first)
+	side2, second := sideOf(second)
+	d1 := im.parent(b, written{textCell(first), w.spot}, studbook.Unsexed)
+	d2 := im.parent(b, written{textCell(second), w.spot}, studbook.Unsexed)
+	switch {
+	case side1 == colDam && side2 != colDam || side2 == colSire && side1 != colSire:
 		d1, d2 = d2, d1
-	} else {
+	case side1 == unclaimed && side2 == unclaimed:
 		d1, d2 = im.inOrder(d1, d2)
 	}
 	b.parentage = [2]descent{d1, d2}

@@ -150,12 +150,24 @@ func nobodyIn(s string) (nobody, bool) {
 	if n, ok := l.whole(s); ok {
 		return n, true
 	}
+	if _, outer, ok := inBrackets(s); ok {
+		if n, ok := l.whole(outer); ok {
+			return n, true // "wild (Peru)"
+		}
+	}
+	run := tokens(s)
 	var found nobody
-	for i, w := range tokens(s) {
+	for n := len(run); n > 1; n-- { // a phrase, as "wild caught" before a year
+		if means, ok := l.meaning[strings.Join(run[:n], "")]; ok {
+			found, run = means, append([]string{""}, run[n:]...)
+			break
+		}
+	}
+	for i, w := range run {
 		letters := strings.TrimRight(w, "0123456789")
 		n, ok := l.meaning[letters]
 		switch {
-		case letters == "" && i > 0 || ok && found != 0:
+		case letters == "" && (i > 0 || found != 0) || ok && found != 0:
 		case ok && letters != "" && (len(letters) > 3 || n == severalParents):
 			found = n
 		case fillers()[w] && (i > 0 || found == 0):
