@@ -171,7 +171,7 @@ func (b *forecastBuilder) atLeast(c *forecast.Course) string {
 	if c.GoalHeld == 0 {
 		return ""
 	}
-	return fmt.Sprintf(", runs that hold it for all %d counted with no more", b.Options.Years)
+	return fmt.Sprintf(", where runs that hold it longer count with %d years", b.Options.Years)
 }
 
 // ofRuns says in how many runs a course holds the goal, and by when half of them
@@ -218,7 +218,7 @@ func meanCell(m forecast.Mean) document.Cell {
 }
 
 // compared holds the policies against each other. Who keeps the goal longer is
-// told where anybody loses it, and who loses less where there are two to compare.
+// told where any run loses it, else in how many years they come down as far.
 func (b *forecastBuilder) compared() document.Block {
 	ref := b.reference()
 	several := len(b.r.Courses) > 1
@@ -228,10 +228,10 @@ func (b *forecastBuilder) compared() document.Block {
 		More: fmt.Sprintf("Medians, in brackets the range of 80 of 100 runs; differences in years with their 95%% intervals, run for run; moves, bonds parted while both birds live and chicks hatched are means of all %s, of the whole programme.",
 			document.FormatThings(b.Options.Years, "year", "years")),
 	}
-	if several && lost {
+	switch {
+	case several && lost:
 		t.Columns = append(t.Columns, document.Column{Name: "Longer than " + lower(policyName(b.r.Courses[ref].Policy)), Unit: "years", Right: true})
-	}
-	if several {
+	case several:
 		t.Columns = append(t.Columns, document.Column{Name: "As low as " + lower(policyName(b.r.Courses[0].Policy)) + " in", Unit: "years", Right: true})
 	}
 	t.Columns = append(t.Columns, document.Column{Name: "Gene diversity at the end", Right: true},
@@ -239,10 +239,10 @@ func (b *forecastBuilder) compared() document.Block {
 	for k := range b.r.Courses {
 		c := &b.r.Courses[k]
 		cells := []document.Cell{{Text: policyName(c.Policy)}, chanceCell(c.GoalHeld), spread(c.Kept, b.kept)}
-		if several && lost {
+		switch {
+		case several && lost:
 			cells = append(cells, b.against(k, ref, c.Against[ref].Kept, func(v float64) string { return document.FormatChange(v, 0) }))
-		}
-		if several {
+		case several:
 			cells = append(cells, b.against(k, 0, c.Against[0].SameLoss, b.kept))
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: append(cells, spread(c.Years[b.Options.Years].GeneDiversity, document.FormatDiversity),
