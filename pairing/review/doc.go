@@ -5,7 +5,7 @@
 //	history.go   the figures of the gene pool, year by year
 //	causes.go    every event since the last review with its own effect
 //	outlook.go   how long the gene diversity lasts, and what the goal takes
-//	ahead.go     the programme run forward for the years of the goal
+//	forward.go   the programme run forward for the years of the goal
 //	numbers.go   ages, deaths, hatches and the chicks wanted
 //	founders.go  what is left of each founder; inbred.go the
 //	             inbred birds and whom they are inbred through

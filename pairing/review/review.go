@@ -41,7 +41,7 @@ type Review struct {
 	Numbers *Numbers
 	History []Year
 	Outlook *Outlook
-	Ahead   *Ahead // nil where it cannot be had: see newAhead
+	Forward *Forward // nil where it cannot be had: see newForward
 	Change  *Change
 
 	Founders     []Founder
@@ -112,7 +112,7 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	r.Numbers = NewNumbers(p, census, r.Colony, r.Since)
 	r.History = History(p, census, r.Colony)
 	r.Outlook = NewOutlook(p, census, r.History)
-	if r.Ahead, err = newAhead(ctx, p, o.Rank.Seed); err != nil {
+	if r.Forward, err = newForward(ctx, p, o.Rank.Seed); err != nil {
 		return nil, err
 	}
 	r.Change = NewChange(p, census, r.Colony, r.Since)

@@ -255,20 +255,20 @@ type OutlookAnswer struct {
 	Withheld         *string          `json:"forecast_withheld"`
 	BackTests        []BackTestAnswer `json:"back_tests"`
 	Rates            []RateAnswer     `json:"rates"`
-	Ahead            *AheadAnswer     `json:"run_forward"`
+	Forward          *ForwardAnswer   `json:"run_forward"`
 }
 
-// AheadAnswer is the programme run forward bird by bird; null where that cannot be
+// ForwardAnswer is the programme run forward bird by bird; null where that cannot be
 // done.
-type AheadAnswer struct {
-	Years    int           `json:"years"`
-	Runs     int           `json:"runs"`
-	Seed     uint64        `json:"seed"`
-	Policies []AheadPolicy `json:"policies"`
+type ForwardAnswer struct {
+	Years    int             `json:"years"`
+	Runs     int             `json:"runs"`
+	Seed     uint64          `json:"seed"`
+	Policies []ForwardPolicy `json:"policies"`
 }
 
-// AheadPolicy is what became of the programme with its pairs chosen in a way.
-type AheadPolicy struct {
+// ForwardPolicy is what became of the programme with its pairs chosen in a way.
+type ForwardPolicy struct {
 	Policy         string         `json:"policy"`
 	ChanceGoalHeld float64        `json:"chance_goal_held"`
 	GoalLostYear   *int           `json:"goal_lost_year"`
@@ -277,14 +277,14 @@ type AheadPolicy struct {
 	Chicks         ForecastMean   `json:"chicks"`
 }
 
-func aheadAnswer(a *review.Ahead) *AheadAnswer {
+func forwardAnswer(a *review.Forward) *ForwardAnswer {
 	if a == nil {
 		return nil
 	}
-	out := &AheadAnswer{Years: a.Options.Years, Runs: a.Result.Runs, Seed: a.Options.Seed}
+	out := &ForwardAnswer{Years: a.Options.Years, Runs: a.Result.Runs, Seed: a.Options.Seed}
 	for k := range a.Result.Courses {
 		c := &a.Result.Courses[k]
-		out.Policies = append(out.Policies, AheadPolicy{
+		out.Policies = append(out.Policies, ForwardPolicy{
 			c.Policy, c.GoalHeld, known(a.Outset.Day.Time().Year()+c.GoalLost, c.GoalLost >= 0), forecastFigure(c.Years[len(c.Years)-1].GeneDiversity), forecastMean(c.Moves), forecastMean(c.Chicks),
 		})
 	}
@@ -445,7 +445,7 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 		out.History = append(out.History, HistoryAnswer{y.Day.String(), poolAnswer(&y.Programme, nil), poolAnswer(&y.Colony, nil)})
 	}
 	out.Outlook = outlookAnswer(r.Outlook)
-	out.Outlook.Ahead = aheadAnswer(r.Ahead)
+	out.Outlook.Forward = forwardAnswer(r.Forward)
 	if f := r.Outlook.Forecast; f != nil {
 		out.Genetics.Programme.EffectiveSize = f.Size.Ptr()
 	}

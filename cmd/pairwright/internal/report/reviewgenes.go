@@ -61,7 +61,7 @@ func (b *reviewBuilder) diversity() {
 	}
 	blocks := []document.Block{pools}
 	blocks = append(blocks, b.lasts()...)
-	blocks = append(blocks, b.ahead()...)
+	blocks = append(blocks, b.forward()...)
 	b.section("Gene diversity", blocks...)
 }
 
@@ -106,9 +106,9 @@ func (b *reviewBuilder) lasts() []document.Block {
 	return []document.Block{document.Paragraph(say), document.Paragraph(b.lookedBack())}
 }
 
-// ahead tells the short forecast with its picture.
-func (b *reviewBuilder) ahead() []document.Block {
-	a := b.r.Ahead
+// forward tells the short forecast with its picture.
+func (b *reviewBuilder) forward() []document.Block {
+	a := b.r.Forward
 	if a == nil {
 		return nil
 	}

@@ -8,32 +8,32 @@ import (
 	"pairwright/pairing/forecast"
 )
 
-// Ahead is a short forecast: the programme run forward bird by bird, with the
+// Forward is a short forecast: the programme run forward bird by bird, with the
 // season's decision each year and with nothing planned, on the same luck.
-type Ahead struct {
+type Forward struct {
 	Outset   *forecast.Outset
 	Policies []forecast.Policy
 	Options  forecast.Options
 	Result   *forecast.Result
 }
 
-// How much is run ahead for a review, so that it is no slower to have than to read:
+// How much is run forward for a review, so that it is no slower to have than to read:
 // so many years, and the fewer runs the more birds there are, whose runs differ the
 // less; forecast itself has no such bounds (common practice, no source).
 const (
-	aheadYears     = 100
-	aheadRunBirds  = 3200 // runs times birds
-	aheadRunsLeast = 4
-	aheadRunsMost  = 40
-	aheadBirdsMost = 600
+	forwardYears     = 100
+	forwardRunBirds  = 3200 // runs times birds
+	forwardRunsLeast = 4
+	forwardRunsMost  = 40
+	forwardBirdsMost = 600
 )
 
-// newAhead runs the programme forward for the years of the goal, at most
-// aheadYears; nil where nobody lives, survival is not known, or there are more birds
-// than aheadBirdsMost. The error is ctx's.
-func newAhead(ctx context.Context, p *pairing.Programme, seed uint64) (*Ahead, error) {
+// newForward runs the programme forward for the years of the goal, at most
+// forwardYears; nil where nobody lives, survival is not known, or there are more birds
+// than forwardBirdsMost. The error is ctx's.
+func newForward(ctx context.Context, p *pairing.Programme, seed uint64) (*Forward, error) {
 	birds := p.Living.Size()
-	if birds == 0 || birds > aheadBirdsMost {
+	if birds == 0 || birds > forwardBirdsMost {
 		return nil, nil
 	}
 	o, err := forecast.New(ctx, p)
@@ -42,9 +42,9 @@ func newAhead(ctx context.Context, p *pairing.Programme, seed uint64) (*Ahead, e
 	} else if err != nil {
 		return nil, err
 	}
-	runs := min(max(aheadRunBirds/birds, aheadRunsLeast), aheadRunsMost)
+	runs := min(max(forwardRunBirds/birds, forwardRunsLeast), forwardRunsMost)
 	set := p.Settings()
-	a := &Ahead{Outset: o, Options: forecast.Options{Years: min(max(1, set.GoalYears), aheadYears), Runs: runs, Seed: seed, Goal: set.GoalGeneDiversity}}
+	a := &Forward{Outset: o, Options: forecast.Options{Years: min(max(1, set.GoalYears), forwardYears), Runs: runs, Seed: seed, Goal: set.GoalGeneDiversity}}
 	for _, policy := range forecast.Policies() {
 		switch policy.(type) {
 		case forecast.Decision, forecast.Bonds:
