@@ -50,7 +50,7 @@ var ErrMissed = errors.New("gene diversity is below the goal already today, so n
 // FindNeed finds by bisection how much of a quantity holds the goal of the options
 // in a share of the runs, on the same luck for every trial. That more does no
 // worse is taken for granted. What was tried goes up to three times the birds
-// wanted or living, the chicks that would hold those, or a founder every year.
+// wanted or living, MostBirds at most, the chicks that would hold those, or a founder every year.
 //
 // The error is ErrMissed, that of RunScenarios, or ctx's: a bisection that was
 // stopped has found nothing.
@@ -158,7 +158,7 @@ func (t *trials) value(effort int) int {
 func (t *trials) reach() int {
 	const times = 3
 	r := t.scenario.Rules
-	birds := times * max(len(t.scenario.Start.Birds), r.Birds, 10)
+	birds := min(times*max(len(t.scenario.Start.Birds), r.Birds, 10), MostBirds)
 	switch t.quantity {
 	case FounderEvery:
 		return t.opt.Years

@@ -3,6 +3,7 @@ package forecast
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -48,7 +49,7 @@ type Outset struct {
 // genes. A place has room for the birds it has and those that institutions.csv has
 // free places for, any number where that is not known.
 //
-// The error is ErrNoSurvival, or ctx's.
+// The error is ErrNoSurvival, that the birds are more than MostBirds, or ctx's.
 func New(ctx context.Context, p *pairing.Programme) (*Outset, error) {
 	prospects, ok := p.Census().Prospects()
 	if !ok {
@@ -56,6 +57,9 @@ func New(ctx context.Context, p *pairing.Programme) (*Outset, error) {
 	}
 	set := p.Settings()
 	living := p.Book.Living
+	if len(living) > MostBirds {
+		return nil, fmt.Errorf("at most %d birds can be run forward, and the programme has %d", MostBirds, len(living))
+	}
 	o := &Outset{Day: p.Book.AsOf, Birds: living, Female: prospects.FemaleYearly, Male: prospects.MaleYearly}
 	o.Rules = Rules{
 		Female: prospects.Female, Male: prospects.Male, Birds: len(living),

@@ -155,6 +155,13 @@ func (r *Rules) of(s Sex) *demography.Prospect {
 	return &r.Male
 }
 
+// MostBirds is the most birds that can be run forward: the kinships of each two of
+// them are kept. mostArrivals are the most founders of Arrivals.
+const (
+	MostBirds    = 3000
+	mostArrivals = 1000
+)
+
 // check returns what is wrong with the rules, all of it.
 func (r *Rules) check() error {
 	var faults []error
@@ -182,6 +189,9 @@ func (r *Rules) check() error {
 	fault(r.FounderEvery < 0, "the years between new founders must be 0 or more, not %d", r.FounderEvery)
 	fault(!(r.LethalEquivalents >= 0) || math.IsInf(r.LethalEquivalents, 1), "lethal equivalents must be 0 or more, not %g", r.LethalEquivalents)
 	fault(r.Birds < 0, "the number of birds wanted must be 0 or more, not %d", r.Birds)
+	fault(r.Birds > MostBirds, "at most %d birds can be run forward, and %d are wanted", MostBirds, r.Birds)
+	fault(r.Chicks > MostBirds, "at most %d birds can be run forward, and %d chicks a year are wanted", MostBirds, r.Chicks)
+	fault(r.FounderEvery > 0 && r.FoundersAtOnce > r.FounderEvery*mostArrivals/10 || len(r.Arrivals) > mostArrivals, "too many founders come: at most %d in ten years", mostArrivals)
 	fault(r.Growing < 0, "the years to grow in must be 0 or more, not %d", r.Growing)
 	fault(r.MostChicks < 1, "a pair must be allowed 1 chick or more, not %d", r.MostChicks)
 	for i, room := range r.Places {
@@ -202,6 +212,9 @@ func (r *Rules) check() error {
 // check returns what is wrong with a start under the rules, all of it.
 func (s *Start) check(r *Rules) error {
 	n := len(s.Birds)
+	if n > MostBirds {
+		return fmt.Errorf("at most %d birds can be run forward, not %d", MostBirds, n)
+	}
 	var faults []error
 	for i, b := range s.Birds {
 		switch {

@@ -131,23 +131,19 @@ func Run(ctx context.Context, start *Start, rules *Rules, policies []Policy, opt
 // memory does not grow with the number of runs. Where the context ends before the
 // runs do, the result rests on those done and the error is the context's.
 func RunScenarios(ctx context.Context, scenarios []Scenario, opt Options) (*Result, error) {
-	faults := []error{opt.check()}
 	grounds := make([]*ground, len(scenarios))
 	for k, s := range scenarios {
-		err := errors.Join(s.Rules.check(), s.Start.check(s.Rules))
+		err := errors.Join(opt.check(), s.Rules.check(), s.Start.check(s.Rules))
 		if err == nil && opt.Place > s.Rules.places() {
 			err = fmt.Errorf("place %d of %d", opt.Place, s.Rules.places())
 		}
-		faults = append(faults, err)
-		if err == nil {
-			grounds[k] = newGround(s.Rules)
-			if d, ok := s.Policy.(Decision); ok {
-				grounds[k].look(d.SeasonsAhead)
-			}
+		if err != nil {
+			return nil, fmt.Errorf("forecast: %w", err)
 		}
-	}
-	if err := errors.Join(faults...); err != nil {
-		return nil, fmt.Errorf("forecast: %w", err)
+		grounds[k] = newGround(s.Rules)
+		if d, ok := s.Policy.(Decision); ok {
+			grounds[k].look(d.SeasonsAhead)
+		}
 	}
 	sums := make([]tally, len(scenarios))
 	for k := range sums {
@@ -477,6 +473,7 @@ type spread struct {
 	moments
 	width     float64
 	low, high float64
+	first     int // step of the first of counts
 	counts    []uint32
 }
 
@@ -487,10 +484,16 @@ func (s *spread) add(x float64) {
 	s.low, s.high = min(s.low, x), max(s.high, x)
 	s.moments.add(x)
 	at := int(max(0, x) / s.width)
-	for at >= len(s.counts) {
+	if len(s.counts) == 0 {
+		s.first = at
+	}
+	if lacking := s.first - at; lacking > 0 {
+		s.counts, s.first = append(make([]uint32, lacking, lacking+len(s.counts)), s.counts...), at
+	}
+	for at-s.first >= len(s.counts) {
 		s.counts = append(s.counts, 0)
 	}
-	s.counts[at]++
+	s.counts[at-s.first]++
 }
 
 // quantile returns the number below which a share of all lie; those of one step
@@ -499,7 +502,7 @@ func (s *spread) quantile(share float64) float64 {
 	rank, below := share*float64(s.n-1), 0.0
 	for at, n := range s.counts {
 		if n > 0 && rank < below+float64(n) {
-			x := float64(at)
+			x := float64(s.first + at)
 			if s.width < 1 {
 				x += (rank - below + 0.5) / float64(n)
 			}

@@ -19,7 +19,7 @@ type Forward struct {
 
 // How much is run forward for a review, so that it is no slower to have than to read:
 // so many years, and the fewer runs the more birds there are, whose runs differ the
-// less; forecast itself has no such bounds (common practice, no source).
+// less; forecast itself has wider bounds (common practice, no source).
 const (
 	forwardYears     = 100
 	forwardRunBirds  = 3200 // runs times birds
@@ -29,11 +29,11 @@ const (
 )
 
 // newForward runs the programme forward for the years of the goal, at most
-// forwardYears; nil where nobody lives, survival is not known, or there are more birds
-// than forwardBirdsMost. The error is ctx's.
+// forwardYears; nil where nobody lives, survival is not known, or there are, or are
+// wanted, more birds than forwardBirdsMost. The error is ctx's.
 func newForward(ctx context.Context, p *pairing.Programme, seed uint64) (*Forward, error) {
-	birds := p.Living.Size()
-	if birds == 0 || birds > forwardBirdsMost {
+	birds := max(p.Living.Size(), p.Settings().GoalBirds)
+	if p.Living.Size() == 0 || birds > forwardBirdsMost {
 		return nil, nil
 	}
 	o, err := forecast.New(ctx, p)

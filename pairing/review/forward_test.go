@@ -26,7 +26,7 @@ func TestForwardIsAForecast(t *testing.T) {
 	require.NoError(t, err)
 	f := r.Forward
 	require.NotNil(t, f)
-	assert.Equal(t, 3200/p.Living.Size(), f.Options.Runs)
+	assert.Equal(t, 3200/420, f.Options.Runs, "for the birds wanted")
 	o, err := forecast.New(context.Background(), p)
 	require.NoError(t, err)
 	want, err := forecast.Run(context.Background(), &o.Start, &o.Rules, f.Policies, forecast.Options{Years: 100, Runs: f.Options.Runs, Seed: 5, Goal: .9})

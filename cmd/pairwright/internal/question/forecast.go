@@ -124,6 +124,8 @@ func (q *outlook) check(a *Asked) error {
 	switch {
 	case q.years != nil && *q.years > mostYears:
 		return Usagef("%d years are too many to look ahead: ask for at most %d", *q.years, mostYears)
+	case q.goal != nil && *q.goal == 0:
+		return Usagef("a goal of 0 says nothing: give a gene diversity above it, such as 0.9")
 	case q.disasters.times > q.disasters.years:
 		return Usagef("catastrophes %d/%dy: there is at most one in a year", q.disasters.times, q.disasters.years)
 	case q.severity != nil && q.disasters.times == 0:

@@ -86,6 +86,7 @@ func TestWrongUsage(t *testing.T) {
 		{forecastQuestion, "runs=1", "runs 1: ask for at least 2"},
 		{forecastQuestion, "policy=best", "policy best: use decision, dynamic-mean-kinship,"},
 		{forecastQuestion, "goal=90", "give the goal as a gene diversity from 0 to 1"},
+		{forecastQuestion, "goal=0", "a goal of 0 says nothing"},
 		{forecastQuestion, "founders=5y", "write it as 1/5y"},
 		{forecastQuestion, "catastrophes=3/2y", "there is at most one in a year"},
 		{forecastQuestion, "severity=0.5", "say how often they come"},
