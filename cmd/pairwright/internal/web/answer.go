@@ -7,7 +7,6 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -76,11 +75,8 @@ func (f field) Label() string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
-// flag is how the help speaks of settings of the command line.
-var flag = regexp.MustCompile(`--([a-z])`)
-
 // Said is the help in the words of a page.
-func (f field) Said() string { return sentence(flag.ReplaceAllString(f.Help, "$1")) }
+func (f field) Said() string { return sentence(withoutFlags(f.Help)) }
 
 // Is reports whether a word is chosen.
 func (f field) Is(word string) bool { return f.Value == word || slices.Contains(f.Chosen, word) }

@@ -159,6 +159,7 @@ func (v *visit) address(word string) string {
 
 // fragment writes a document as a part of a page.
 func (v *visit) fragment(d *document.Document) (template.HTML, error) {
+	forPage(d)
 	var b bytes.Buffer
 	err := document.Site{Address: v.address}.WriteFragment(&b, d)
 	return template.HTML(b.String()), err
@@ -274,7 +275,7 @@ func (v *visit) failed(err error) *view {
 		out.Title = "A file cannot be read"
 	}
 	var bodyError error
-	out.Body, bodyError = body("failed", map[string]any{"Message": sentence(message), "Path": advice.Path, "Text": advice.Text})
+	out.Body, bodyError = body("failed", map[string]any{"Message": sentence(withoutFlags(message)), "Path": advice.Path, "Text": advice.Text})
 	if bodyError != nil {
 		v.server.config.Log.Error("a page could not be written", "error", bodyError)
 	}

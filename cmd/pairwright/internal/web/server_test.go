@@ -87,7 +87,10 @@ func TestPagesOfTheExample(t *testing.T) {
 	c := serve(t, Config{Imports: t.TempDir()})
 	var all sync.WaitGroup
 	for path, text := range paths {
-		all.Go(func() { assert.True(t, strings.Contains(c.page(path), text), "%s lacks %q", path, text) })
+		all.Go(func() {
+			assert.True(t, strings.Contains(c.page(path), text), "%s lacks %q", path, text)
+			assert.False(t, strings.Contains(c.page(path), ": pairwright "), "%s speaks of commands", path)
+		})
 	}
 	all.Wait()
 }
