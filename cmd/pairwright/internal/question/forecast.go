@@ -26,6 +26,7 @@ to choose its pairs, all on the same luck: how many years the goal is kept, with
 what chance, and what that takes in moves, partings and chicks. Survival comes
 from the life table or programme.toml, breeding from programme.toml, and rates
 that rest on few birds differ from run to run as far as so few leave them open.
+Programmes of up to 3,000 birds can be run forward.
 
 Ways to choose (--policy):
   decision               the season's decision, each year anew
