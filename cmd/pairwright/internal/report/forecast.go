@@ -130,6 +130,9 @@ func (b *forecastBuilder) lead() string {
 	if b.r.Runs < b.Options.Runs {
 		say = fmt.Sprintf("Stopped early: all figures rest on %d of %d runs. ", b.r.Runs, b.Options.Runs)
 	}
+	if first.Years[0].Size.Median == 0 {
+		return say + "No bird is alive on this day, so that nothing can be looked ahead for but founders to come."
+	}
 	k := b.reference()
 	other := &b.r.Courses[k]
 	if now := first.Years[0].GeneDiversity.Median; now < b.Options.Goal {
@@ -143,20 +146,24 @@ func (b *forecastBuilder) lead() string {
 	if k == 0 {
 		return say
 	}
+	who := "planning"
+	if first.Policy != "decision" {
+		who = lower(policyName(first.Policy))
+	}
 	ahead, sooner := first.Against[k].Kept, other.Against[0].SameLoss
 	switch {
 	case ahead.Value > 0.5 && ahead.Value > sure*ahead.SE:
-		say += fmt.Sprintf(" Planning keeps the goal %s years longer on average (%s)%s.", document.FormatNumber(ahead.Value, 0), within(ahead), b.atLeast(first))
+		say += fmt.Sprintf(" %s keeps the goal %s years longer on average (%s)%s.", capital(who), document.FormatNumber(ahead.Value, 0), within(ahead), b.atLeast(first))
 	case sooner.Value+sure*sooner.SE < float64(b.Options.Years):
-		say += fmt.Sprintf(" The gene diversity that planning comes down to in %s, the other comes down to in %s (%s).", document.FormatThings(b.Options.Years, "year", "years"), document.FormatNumber(sooner.Value, 0), within(sooner))
+		say += fmt.Sprintf(" The gene diversity that %s comes down to in %s, the other comes down to in %s (%s).", who, document.FormatThings(b.Options.Years, "year", "years"), document.FormatNumber(sooner.Value, 0), within(sooner))
 	default:
 		return say + " So many runs do not tell the two apart."
 	}
 	say += fmt.Sprintf(" It takes %s moves and %s chicks in that time, the other %s and %s.",
 		document.FormatNumber(first.Moves.Value, 0), document.FormatNumber(first.Chicks.Value, 0), document.FormatNumber(other.Moves.Value, 0), document.FormatNumber(other.Chicks.Value, 0))
-	if list := b.of("dynamic-mean-kinship"); list != nil && list != first {
-		say += fmt.Sprintf(" %s comes to %s of gene diversity with %s moves, planning to %s.", policyName(list.Policy),
-			document.FormatDiversity(list.Years[b.Options.Years].GeneDiversity.Median), document.FormatNumber(list.Moves.Value, 0), document.FormatDiversity(first.Years[b.Options.Years].GeneDiversity.Median))
+	if list := b.of("dynamic-mean-kinship"); list != nil && list != first && list != other {
+		say += fmt.Sprintf(" %s comes to %s of gene diversity with %s moves, %s to %s.", policyName(list.Policy),
+			document.FormatDiversity(list.Years[b.Options.Years].GeneDiversity.Median), document.FormatNumber(list.Moves.Value, 0), who, document.FormatDiversity(first.Years[b.Options.Years].GeneDiversity.Median))
 	}
 	return say
 }
