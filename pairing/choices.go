@@ -37,9 +37,18 @@ type Choice struct {
 // those of the same pool, by their number in the snapshot; none for a bird that is
 // not in the pool.
 func (d *Decision) choices(b int) []Choice {
+	choices := d.unplaced(b)
+	for k := range choices {
+		choices[k].AheadOf = d.m.aheadOf(choices[k].Value)
+	}
+	return choices
+}
+
+// unplaced returns choices without AheadOf.
+func (d *Decision) unplaced(b int) []Choice {
 	p := d.p
 	if wide := d.letGo[b]; wide != nil {
-		return wide.choices(b)
+		return wide.unplaced(b)
 	}
 	female := p.Book.Birds[b].Sex == studbook.Female
 	var place int
@@ -59,7 +68,7 @@ func (d *Decision) choices(b int) []Choice {
 		others, numbers = d.m.males, d.free.males
 	}
 	g := gains(place)
-	var out []Choice
+	out := make([]Choice, 0, len(numbers))
 	for k, n := range numbers {
 		f, m, r, c := n, d.m.number[b], k, place
 		if female {
@@ -86,7 +95,6 @@ func (d *Decision) choices(b int) []Choice {
 			hard := p.hardship(d.m.females[f], d.m.males[m]) * d.m.unit
 			x.Value, x.NetGain = x.Value+hard, x.NetGain+hard
 		}
-		x.AheadOf = d.m.aheadOf(x.Value)
 		if o := g.Otherwise[k]; o >= 0 {
 			if female {
 				x.Otherwise = d.m.females[d.free.females[o]]

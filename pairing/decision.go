@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sync"
 
 	"pairwright/pairing/internal/bonds"
 	"pairwright/pedigree/studbook"
@@ -41,16 +42,17 @@ type Decision struct {
 	// otherwise to be worth a move.
 	LeastGain float64
 
-	p      *Programme
-	m      *market
-	limit  float64
-	free   pool
-	answer *bonds.Answer
-	open   [][]bool    // which pairs of free may be formed, by row and column
-	bond   []int       // of each bird of the snapshot in Bonds, -1 if it has none
-	young  map[int]int // birds that are not yet of breeding age, in a look ahead
-	words  words       // what people have decided
-	coming *coming     // the young birds, once they are asked for
+	p         *Programme
+	m         *market
+	limit     float64
+	free      pool
+	answer    *bonds.Answer
+	open      [][]bool                     // which pairs of free may be formed, by row and column
+	bond      []int                        // of each bird of the snapshot in Bonds, -1 if it has none
+	young     map[int]int                  // birds that are not yet of breeding age, in a look ahead
+	words     words                        // what people have decided
+	coming    *coming                      // the young birds, once they are asked for
+	roomAfter func() map[string]bonds.Room // leftRoom, computed when first asked for
 	// letGo is the decision as if a bird that people agreed to pair were free: what
 	// its mates are worth is read from that.
 	letGo map[int]*Decision
@@ -139,6 +141,7 @@ func (p *Programme) Decide(ctx context.Context, o DecisionOptions) (*Decision, e
 	}
 	d.fill()
 	d.index()
+	d.roomAfter = sync.OnceValue(d.leftRoom)
 	return d, nil
 }
 
@@ -419,7 +422,7 @@ func (d *Decision) fill() {
 		hard := p.hardship(bond.Female, bond.Male) * d.m.unit // told apart with, and no part of the figures
 		bond.Value = d.answer.Adjusted[x.Female][x.Male] + hard
 		bond.AheadOf = d.m.aheadOf(bond.Value)
-		bond.NetGain = d.answer.OfFemale(x.Female).Net[x.Male] + hard
+		bond.NetGain = d.answer.OfPair(x.Female) + hard
 		female, male := p.Book.Birds[bond.Female].Location, p.Book.Birds[bond.Male].Location
 		switch x.Mover {
 		case bonds.FemaleMoves:

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"pairwright/pairing/internal/bonds"
 	"pairwright/pedigree/studbook"
 )
 
@@ -239,7 +240,7 @@ func (d *Decision) WhyAlone(b int) Reason {
 	var best, near, full *Choice
 	where, lost := "", 0.0
 	most := math.Inf(-1)
-	choices := d.choices(b)
+	choices := d.unplaced(b)
 	for k := range choices {
 		c := &choices[k]
 		most = max(most, c.Advantage)
@@ -289,21 +290,8 @@ func (d *Decision) noRoom(a, b int) (place string, none bool) {
 		if !p.mayTravel(way[0]) {
 			continue
 		}
-		r := d.room(to)
-		mine := &r.Females
-		if bird.Sex == studbook.Male {
-			mine = &r.Males
-		}
-		for _, x := range d.Bonds {
-			if x.Move != nil && x.Move.To == to {
-				r.Birds--
-				if p.Book.Birds[x.Move.Bird].Sex == bird.Sex {
-					*mine--
-				}
-			}
-		}
 		// Below -1 or -1 itself: no limit is on record.
-		limited, free := d.room(to), r
+		limited, free := d.room(to), d.roomAfter()[to]
 		has := (limited.Birds < 0 || free.Birds > 0) && (bird.Sex != studbook.Female || limited.Females < 0 || free.Females > 0) &&
 			(bird.Sex != studbook.Male || limited.Males < 0 || free.Males > 0)
 		if has {
@@ -312,6 +300,32 @@ func (d *Decision) noRoom(a, b int) (place string, none bool) {
 		place, none = to, true
 	}
 	return place, none
+}
+
+// leftRoom returns what the moves to new mates leave of the room at every place.
+func (d *Decision) leftRoom() map[string]bonds.Room {
+	left := map[string]bonds.Room{}
+	for _, code := range d.p.Book.Locations() {
+		left[code] = d.room(code)
+	}
+	for _, x := range d.Bonds {
+		if x.Move == nil {
+			continue
+		}
+		r, known := left[x.Move.To]
+		if !known {
+			r = d.room(x.Move.To)
+		}
+		r.Birds--
+		switch d.p.Book.Birds[x.Move.Bird].Sex {
+		case studbook.Female:
+			r.Females--
+		case studbook.Male:
+			r.Males--
+		}
+		left[x.Move.To] = r
+	}
+	return left
 }
 
 // youngAt returns the young birds of a scope, and those that should come to it.

@@ -51,6 +51,11 @@ type Options struct {
 	// Explained is how many of the best mates get their reasons, for lists of
 	// many birds with the best of each; 0 for all.
 	Explained int
+
+	// Shown is how many candidates of Ranking.Shown are kept, for the same lists,
+	// and none of the dead among the ruled out: in a large programme the others fill
+	// memory. 0 for all.
+	Shown int
 }
 
 // DefaultSamples is the number of possible pedigrees drawn by default.
@@ -110,6 +115,7 @@ type Ranking struct {
 
 	Candidates []Candidate // best first
 	RuledOut   []Excluded  // by id
+	InAll      int         // candidates that there are, whether they are kept or not
 
 	Uncertain bool // parents are uncertain or unknown, so other pedigrees are possible
 	Samples   int
@@ -332,9 +338,9 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 		chosen[x.Mate] = true
 		out.Candidates = append(out.Candidates, r.candidate(b, x, kinships[p.node[x.Mate]], x.Mate == mate))
 	}
-	out.RuledOut = make([]Excluded, 0, len(p.Book.Birds))
+	out.RuledOut = []Excluded{}
 	for m := range p.Book.Birds {
-		if m == b || !p.Book.Birds[m].Recorded || chosen[m] {
+		if m == b || !p.Book.Birds[m].Recorded || chosen[m] || r.o.Shown > 0 && !p.Book.Alive(m) {
 			continue
 		}
 		if reasons := r.exclude(b, m, kinships[p.node[m]]); len(reasons) > 0 {
@@ -360,6 +366,9 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 			break
 		}
 		r.explain(out, &out.Candidates[k])
+	}
+	if out.InAll = len(out.Candidates); r.o.Shown > 0 {
+		out.Candidates = slices.Clip(out.Shown(r.o.Shown))
 	}
 	return out, nil
 }

@@ -2,10 +2,15 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"io"
+	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 )
 
 // BenchmarkCommands answers questions about the example from reading the files
@@ -17,14 +22,63 @@ func BenchmarkCommands(b *testing.B) {
 		"transfer C0734", "transfer --list", "review", "review --format html",
 	} {
 		b.Run(strings.ReplaceAll(command, " ", "_"), func(b *testing.B) {
-			args := append(strings.Fields(command), "--quiet", "--studbook", studbook)
-			b.ReportAllocs()
-			for b.Loop() {
-				var stderr bytes.Buffer
-				if code := run(b.Context(), args, io.Discard, &stderr); code != exitDone {
-					b.Fatal(code, stderr.String())
-				}
-			}
+			timeAnswer(b, command, studbook)
 		})
+	}
+}
+
+// BenchmarkProgramme answers questions about invented programmes at ten places in
+// which nobody has a mate yet, the most that there can be to decide: sixty yearly
+// cohorts of the chicks of pairs, of which so many birds live.
+func BenchmarkProgramme(b *testing.B) {
+	for _, living := range []int{100, 300, 842, 2000} {
+		studbook := pairsOf(b, living)
+		for _, command := range []string{"mates", "plan --scope programme", "review", "transfer --list"} {
+			b.Run(fmt.Sprintf("%s/%d", strings.ReplaceAll(command, " ", "_"), living), func(b *testing.B) {
+				timeAnswer(b, command, studbook)
+			})
+		}
+	}
+}
+
+// pairsOf writes the folder of a programme with so many living birds and returns
+// its studbook.
+func pairsOf(b *testing.B, living int) string {
+	const years, first = 60, 1966
+	r := rand.New(rand.NewPCG(uint64(living), years))
+	n := living * 25 / 7
+	var rows strings.Builder
+	rows.WriteString("id,sex,sire,dam,hatch_date,death_date,location,origin\n")
+	for i := range n {
+		year := i * years / n
+		sire, dam, origin, death := "", "", "wild", ""
+		if from, to := max(0, year-4)*n/years/2, (year-1)*n/years/2; to > from && r.IntN(50) > 0 {
+			pair := 2 * (from + r.IntN((to-from+1)/2))
+			sire, dam, origin = fmt.Sprintf("B%05d", pair), fmt.Sprintf("B%05d", pair+1), "captive"
+		}
+		if i < n-living {
+			death = fmt.Sprintf("%d-12-01", min(first+year+8, first+years-1))
+		}
+		fmt.Fprintf(&rows, "B%05d,%c,%s,%s,%d-05-%02d,%s,P%d,%s\n", i, "MF"[i%2], sire, dam, first+year, 1+r.IntN(28), death, r.IntN(10), origin)
+	}
+	dir := b.TempDir()
+	for name, text := range map[string]string{
+		"studbook.csv":   rows.String(),
+		"programme.toml": "home = \"P0\"\ncurrent_to = 2025-12-31\nlaying_months = [4, 5, 6]\n[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n",
+	} {
+		require.NoError(b, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
+	}
+	return filepath.Join(dir, "studbook.csv")
+}
+
+// timeAnswer measures a command from reading the files to the last byte of text.
+func timeAnswer(b *testing.B, command, studbook string) {
+	args := append(strings.Fields(command), "--quiet", "--studbook", studbook)
+	b.ReportAllocs()
+	for b.Loop() {
+		var stderr bytes.Buffer
+		if code := run(b.Context(), args, io.Discard, &stderr); code != exitDone {
+			b.Fatal(code, stderr.String())
+		}
 	}
 }

@@ -6,28 +6,18 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"runtime"
 	"runtime/debug"
+	"runtime/metrics"
 	"syscall"
 
 	"github.com/inconshreveable/mousetrap"
 	"github.com/spf13/cobra"
 )
 
-// A command is over in a moment, so collecting garbage as often as a server should
-// is mostly wasted: a fifth of its time at Go's default. Memory may grow to five
-// times what is in use instead, up to memoryMost, from where on it is collected as
-// often as needed.
-const (
-	garbagePercent = 400
-	memoryMost     = 900 << 20 // bytes
-)
-
 func main() {
 	if os.Getenv("GOGC") == "" {
-		debug.SetGCPercent(garbagePercent)
-	}
-	if os.Getenv("GOMEMLIMIT") == "" {
-		debug.SetMemoryLimit(memoryMost)
+		collectSeldom()
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	args := os.Args[1:]
@@ -38,6 +28,26 @@ func main() {
 	code := run(ctx, args, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
+}
+
+// collectSeldom lets garbage lie for longer than Go does: a command is over in a
+// moment, and to collect while memory doubles takes a tenth of its time. Garbage may
+// come to four times what is in use, but to no more than garbageMost, or as much as
+// is in use where that is more.
+func collectSeldom() {
+	const garbageMost = 128 << 20 // bytes
+	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
+	var set func(int)
+	set = func(int) { // once now, and after each collection
+		metrics.Read(live)
+		percent := 400
+		if inUse := live[0].Value.Uint64(); inUse > 0 {
+			percent = int(min(400, max(100, 100*garbageMost/inUse)))
+		}
+		debug.SetGCPercent(percent)
+		runtime.AddCleanup(new([]byte), set, 0)
+	}
+	set(0)
 }
 
 // clicked reports whether the program was started with the mouse: nobody is at

@@ -1,6 +1,9 @@
 package bonds
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 // answer makes an Answer of what was found.
 func (s *search) answer() (*Answer, error) {
@@ -80,6 +83,11 @@ func (s *search) adjust(out *Answer) {
 		plain.females.mate[pair.Female], plain.males.mate[pair.Male] = pair.Male, pair.Female
 	}
 	out.plain = plain
+	// An unpaired bird is on no other's path, so it need not be skipped.
+	out.losses = [2]func() []float64{
+		sync.OnceValue(func() []float64 { return plain.females.losses(&plain.males, -1) }),
+		sync.OnceValue(func() []float64 { return plain.males.losses(&plain.females, -1) }),
+	}
 }
 
 // lower makes the pairs of the answer the best where no prices do: with the

@@ -24,14 +24,42 @@ type Gains struct {
 	Worth float64
 }
 
+// OfPair returns the net gain of a pair of the answer, which Gains has too, without
+// those of all others: W − W(without either bird), since the best that the others do
+// without both is the rest of the answer.
+func (a *Answer) OfPair(f int) float64 {
+	c := a.plain.clone()
+	return c.females.leave(&c.males, f)
+}
+
+// leave takes a bird out of its side and returns what the sum falls by.
+func (s *side) leave(other *side, bird int) float64 {
+	fall := s.price[bird]
+	if j := s.mate[bird]; j >= 0 {
+		s.mate[bird], other.mate[j] = -1, -1
+		if price := other.price[j]; price > 0 {
+			other.enter(s, j, bird)
+			fall += price - other.price[j]
+		}
+	}
+	s.price[bird] = 0
+	return fall
+}
+
 // OfFemale returns what each male would be worth to a female.
 func (a *Answer) OfFemale(f int) Gains {
+	if s := &a.plain.females; s.mate[f] < 0 {
+		return s.spare(&a.plain.males, f, a.losses[0]())
+	}
 	c := a.plain.clone()
 	return gains(&c.females, &c.males, f)
 }
 
 // OfMale returns what each female would be worth to a male.
 func (a *Answer) OfMale(m int) Gains {
+	if s := &a.plain.males; s.mate[m] < 0 {
+		return s.spare(&a.plain.females, m, a.losses[1]())
+	}
 	c := a.plain.clone()
 	return gains(&c.males, &c.females, m)
 }
@@ -39,21 +67,24 @@ func (a *Answer) OfMale(m int) Gains {
 // gains takes a bird out of one side and tells what each of the others would
 // cost the rest.
 func gains(s, other *side, bird int) Gains {
-	before := sum(s.price) + sum(other.price)
-	if j := s.mate[bird]; j >= 0 {
-		s.mate[bird], other.mate[j] = -1, -1
-		if other.price[j] > 0 {
-			other.enter(s, j, bird)
-		}
+	own := s.mate[bird]
+	fall := s.leave(other, bird)
+	out := s.spare(other, bird, s.losses(other, bird))
+	out.Worth = fall
+	if own >= 0 { // as OfPair has it, to the last digit
+		out.Net[own], out.Loss[own] = fall, s.value[bird][own]-fall
 	}
-	s.price[bird] = 0
+	return out
+}
+
+// spare tells what each of the others would cost the rest as a mate for an unpaired
+// bird: loss is what losses gives, which is the same for all such.
+func (s *side) spare(other *side, bird int, loss []float64) Gains {
 	out := Gains{
 		Net:       make([]float64, len(other.mate)),
 		Loss:      make([]float64, len(other.mate)),
 		Otherwise: other.mate,
-		Worth:     max(0, before-sum(s.price)-sum(other.price)),
 	}
-	loss := s.losses(other, bird)
 	for j, value := range s.value[bird] {
 		out.Loss[j] = other.price[j]
 		if i := other.mate[j]; i >= 0 {
@@ -98,12 +129,4 @@ func (a *Answer) Join(female, male []float64, together float64) float64 {
 	}
 	c.solve(0)
 	return max(0, c.total()-a.plain.total())
-}
-
-func sum(x []float64) float64 {
-	total := 0.0
-	for _, v := range x {
-		total += v
-	}
-	return total
 }

@@ -93,7 +93,8 @@ type Answer struct {
 	// move at most what their birds would lose by it. −Inf: not allowed.
 	Adjusted [][]float64
 
-	plain *assignment // of Adjusted, with Pairs as its matching
+	plain  *assignment         // of Adjusted, with Pairs as its matching
+	losses [2]func() []float64 // of the females, of the males: side.losses of plain, computed when first asked for
 }
 
 // Solve finds the pairs whose values add up to most within the limits: exactly

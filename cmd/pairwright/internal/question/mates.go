@@ -103,7 +103,7 @@ func (q *mates) free(ctx context.Context, a *Asked, f *Folder, p *pairing.Progra
 	if err != nil {
 		return nil, err
 	}
-	rules.Explained = bestShown
+	rules.Explained, rules.Shown = bestShown, bestShown
 	ranker, err := q.ranker(ctx, a, f, p, rules)
 	if err != nil {
 		return nil, err

@@ -228,7 +228,7 @@ func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.R
 			document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(r.Bird))), p.Rank(r.Bird), p.Living.Size(), DecisionText(p, r)))}}
 		if shown := r.Shown(top); len(shown) > 0 {
 			t := candidateTable(p, r, shown)
-			t.More = leftOut(len(shown), len(r.Candidates), "possible mates", "all reasons with mates "+bird.ID)
+			t.More = leftOut(len(shown), r.InAll, "possible mates", "all reasons with mates "+bird.ID)
 			s.Blocks = append(s.Blocks, t)
 		}
 		d.Sections = append(d.Sections, s)
