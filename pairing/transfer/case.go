@@ -53,6 +53,37 @@ type Case struct {
 	season studbook.Day // first of the season that the decision is for
 }
 
+// PreparationDays is how long it takes to prepare a journey where no permit takes
+// longer: examination, tests and their results, a crate (common practice, no
+// source).
+const PreparationDays = 28
+
+// AnswerBy returns the last day on which an answer leaves time to prepare each
+// journey of Best, and the last day of the first of them to end; 0 where no day to
+// travel is known. Either may have passed.
+func (c *Case) AnswerBy() (answer, journey studbook.Day) {
+	for k, m := range c.Best.Moves {
+		latest := c.Timing[k].Latest
+		if c.Young != nil && latest == 0 {
+			latest = c.Young.When
+		}
+		if latest == 0 {
+			continue
+		}
+		days := PreparationDays
+		if m.Abroad {
+			days = max(days, 7*m.PermitWeeks)
+		}
+		if by := latest - studbook.Day(days); answer == 0 || by < answer {
+			answer = by
+		}
+		if journey == 0 || latest < journey {
+			journey = latest
+		}
+	}
+	return answer, journey
+}
+
 // Receiver returns the effect on the place that the first move reaches.
 func (c *Case) Receiver() *Effect { return c.effectOn(c.Best.Moves[0].To) }
 

@@ -114,3 +114,41 @@ const Faults = `[
 func PDFPages(pdf []byte) int {
 	return len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(pdf, -1))
 }
+
+// Small checks a page in the window of a telephone: no label is broken within a
+// word, and every row of a table is a card.
+func Small(t *testing.T, browser context.Context, name, url string) {
+	t.Helper()
+	require.NoError(t, chromedp.Do(browser, chromedp.EmulateViewport(360, 900), chromedp.Navigate(url)))
+	wrong, err := chromedp.Run(browser, chromedp.Evaluate[[]string](small))
+	require.NoError(t, err)
+	assert.Empty(t, wrong, "%s at 360", name)
+}
+
+// small is the script of Small. A word that is in two lines has two boxes.
+const small = `(() => {
+	const out = [];
+	if (document.documentElement.scrollWidth > window.innerWidth) out.push("wider than the window");
+	for (const e of document.querySelectorAll("h1, h2, caption, th, td.words, li, p")) {
+		const walk = document.createTreeWalker(e, NodeFilter.SHOW_TEXT);
+		for (let n = walk.nextNode(); n; n = walk.nextNode()) {
+			for (const m of n.data.matchAll(/[\p{L}\p{N}]+/gu)) {
+				const range = document.createRange();
+				range.setStart(n, m.index);
+				range.setEnd(n, m.index + m[0].length);
+				const tops = new Set([...range.getClientRects()].filter(r => r.width > 0).map(r => Math.round(r.top)));
+				if (tops.size > 1) out.push("broken: " + m[0]);
+			}
+		}
+	}
+	for (const row of document.querySelectorAll(".scroll tbody tr")) {
+		if (getComputedStyle(row).display !== "flex") out.push("no card: " + row.textContent.trim().slice(0, 30));
+		const top = c => c.getBoundingClientRect().top;
+		const cells = [...row.children].filter(c => getComputedStyle(c).display !== "none").sort((a, b) => top(a) - top(b));
+		const keys = cells.filter(c => c.tagName === "TH").length;
+		const decides = cells.findIndex(c => c.classList.contains("decides"));
+		if (cells.slice(0, keys).some(c => c.tagName !== "TH")) out.push("name not first: " + row.textContent.trim().slice(0, 30));
+		if (decides > keys) out.push("what decides is not second: " + row.textContent.trim().slice(0, 30));
+	}
+	return [...new Set(out)];
+})()`

@@ -132,6 +132,7 @@ type TransferTiming struct {
 	Latest   *string          `json:"latest"`
 	Season   *string          `json:"season_begins"`
 	Avoid    []TransferSpan   `json:"avoid"`
+	AnswerBy *string          `json:"answer_by,omitempty"` // of the whole request, with the first move alone
 	Further  []TransferTiming `json:"further,omitempty"`
 }
 
@@ -160,6 +161,8 @@ func TransferJSON(p *pairing.Programme, c *transfer.Case) TransferAnswer {
 	first := c.Best.Moves[0]
 	proposal, timing := transferOption(p, c.Best), transferTiming(p, &c.Timing[0])
 	out.From, out.To, out.Purpose = text(first.From), text(first.To), text(report.TransferPurpose(p, c))
+	answer, _ := c.AnswerBy()
+	timing.AnswerBy = day(answer)
 	out.Proposal, out.NetGain, out.Timing = &proposal, proposal.NetGain, &timing
 	if c.Mate >= 0 {
 		out.Partner = text(p.Book.Birds[c.Mate].ID)

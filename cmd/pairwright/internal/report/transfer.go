@@ -36,7 +36,7 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 	d := &document.Document{
 		Title: "Transfer request: " + journeys(p, c.Best),
 		Facts: document.Facts{
-			{Name: "Asked", Value: askText(p, c, asker, asked)}, {Name: "Why", Value: whyText(p, c)}, {Name: "Answer", Value: answerText(c)},
+			{Name: "Asked", Value: askText(p, c, asker, asked)}, {Name: "Why", Value: whyText(p, c)}, {Name: "Answer", Value: answerText(p, c)},
 			{Name: "Who asks", Value: contact(p, asker)}, {Name: "Asked of", Value: contact(p, asked)},
 		},
 		About: about(p), Footer: Advice, Brief: true, Portable: true,
@@ -49,9 +49,11 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 	if len(c.Alternatives) > 0 {
 		d.Sections = append(d.Sections, document.Section{Title: "Alternatives considered", Blocks: []document.Block{alternativeTable(p, c)}})
 	}
+	d.Sections = append(d.Sections, document.Section{Title: "Timing", Blocks: []document.Block{document.List(timingTexts(p, c))}})
+	if len(cautions) > 0 {
+		d.Sections = append(d.Sections, document.Section{Title: "Cautions", Blocks: []document.Block{document.List(sentences(cautions[:min(len(cautions), cautionsToDecideBy)]))}})
+	}
 	d.Sections = append(d.Sections,
-		document.Section{Title: "Timing", Blocks: []document.Block{document.List(timingTexts(p, c))}},
-		document.Section{Title: "Cautions", Blocks: []document.Block{document.List(sentences(cautions[:min(len(cautions), cautionsToDecideBy)]))}},
 		document.Section{Title: "Before the move", Blocks: []document.Block{document.Paragraph(strings.Join(checklist, "\u00a0\u00a0 "))}},
 		document.Section{Title: "Decisions", Blocks: []document.Block{decisionTable(c)}})
 	rest := slices.Concat(cautions[min(len(cautions), cautionsToDecideBy):], TransferReasons(p, c.Unknown))
@@ -161,20 +163,15 @@ func whyText(p *pairing.Programme, c *transfer.Case) string {
 }
 
 // answerText says by when an answer is wanted.
-func answerText(c *transfer.Case) string {
-	if c.Young != nil {
-		return "Please answer in time for it to be there by " + document.FormatDay(c.Young.When) + "."
-	}
-	latest := studbook.Day(0)
-	for _, t := range c.Timing {
-		if t.Latest != 0 && (latest == 0 || t.Latest < latest) {
-			latest = t.Latest
-		}
-	}
-	if latest == 0 {
+func answerText(p *pairing.Programme, c *transfer.Case) string {
+	answer, journey := c.AnswerBy()
+	switch {
+	case journey == 0:
 		return "No day to travel can be given yet."
+	case answer <= p.Book.AsOf:
+		return "Please answer at once: the journey must be made by " + document.FormatDay(journey) + "."
 	}
-	return "Please answer in time for a journey by " + document.FormatDay(latest) + "."
+	return fmt.Sprintf("Please answer by %s, so that the journey can be prepared; it must be made by %s.", document.FormatDay(answer), document.FormatDay(journey))
 }
 
 // TransferPurpose says what a move is for.
@@ -393,9 +390,9 @@ func diversityText(before, after float64) string {
 	case from == to && after == before:
 		return "its gene diversity stays at " + from
 	case from == to && rises:
-		return "its gene diversity of " + from + " rises by less than can be printed"
+		return "its gene diversity stays at " + from + ", a trace higher"
 	case from == to:
-		return "its gene diversity of " + from + " falls by less than can be printed"
+		return "its gene diversity stays at " + from + ", a trace lower"
 	case rises:
 		return "its gene diversity rises from " + from + " to " + to
 	}
