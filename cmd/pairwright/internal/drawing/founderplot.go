@@ -101,7 +101,7 @@ func (g *founderPlot) draw() string {
 	x := axis{max: math.Ceil(100*most/step) * step, padding: 8}
 	x.ticks = numberTicks(0, x.max, 7, 0.1)
 	c := frame{xTitle: "contribution: share of the living birds' genes, percent", yTitle: "Retention: share of the founder's genes that is left, percent",
-		x: x, y: axis{max: 100, padding: 8, ticks: numberTicks(0, 100, 6, 1)}, height: 400, right: 40}.draw()
+		x: x, y: axis{max: 100, padding: 8, ticks: numberTicks(0, 100, 6, 1)}, height: 320, right: 40}.draw()
 	place := func(f FounderShare) svg.Point { return c.at(100*f.Contribution, 100*f.Retention) }
 	var taken []svg.Box
 	for _, f := range g.founders {

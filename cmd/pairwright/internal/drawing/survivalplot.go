@@ -87,7 +87,7 @@ func (g survivalPlot) draw() string {
 	x.ticks = numberTicks(0, x.max, int(x.max/step+0.5)+1, step)
 	y := axis{max: 1, padding: 4, ticks: niceTicks(0, 1, 6, 0.2, func(v float64) string { return document.FormatNumber(100*v, 0) })}
 	foot := float64(len(g)+1)*riskRow + 10
-	c := frame{xTitle: "age, years", yTitle: "Still alive, percent", x: x, y: y, height: 330 + float64(len(g)+1)*riskRow, foot: foot, right: 136, left: 70}.draw()
+	c := frame{xTitle: "age, years", yTitle: "Still alive, percent", x: x, y: y, height: 280 + float64(len(g)+1)*riskRow, foot: foot, right: 136, left: 70}.draw()
 
 	patterns := []string{svg.Solid, svg.Dashed, svg.Dotted}
 	low := func(s SurvivalStep) float64 { return s.Low }
