@@ -99,7 +99,7 @@ func figureTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candi
 
 // chicksAhead heads the chicks of the seasons that a decision counts.
 func chicksAhead(p *pairing.Programme) document.Column {
-	return document.Column{Name: "Chicks", Unit: document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), Right: true}
+	return document.Column{Name: "Chicks", Unit: "in " + document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), Right: true}
 }
 
 func mateFacts(p *pairing.Programme, r *pairing.Ranking) document.Facts {
