@@ -93,14 +93,14 @@ law of the place decide.`,
 	root.SetFlagErrorFunc(flagError)
 
 	for _, group := range []struct{ id, title string }{
-		{question.Decide, "What to do:"}, {question.Look, "What there is:"}, {begin, "To begin with:"},
+		{question.Decide, "What to do:"}, {question.Look, "What there is:"}, {writeDown, "To write down:"}, {begin, "To begin with:"},
 	} {
 		root.AddGroup(&cobra.Group{ID: group.id, Title: group.title})
 	}
 	for _, q := range question.All {
 		root.AddCommand(newCommand(q, stdout, stderr))
 	}
-	root.AddCommand(newServe(stdout, stderr), newDemo(stdout), newInit(stdout), newImport(stdout), newExport(stdout, stderr), newReference(stdout))
+	root.AddCommand(newRecord(stdout, stderr), newUndo(stdout, stderr), newServe(stdout, stderr), newDemo(stdout), newInit(stdout), newImport(stdout), newExport(stdout, stderr), newReference(stdout))
 	root.SetHelpCommand(newHelp(stdout))
 	root.SetCompletionCommandGroupID(begin)
 	root.InitDefaultCompletionCmd()

@@ -160,7 +160,7 @@ func (w *Rewriter) open(s *Sheet) (*grid, error) {
 		s.label = r.book.label(s.base)
 		return nil, nil
 	}
-	if raw != nil && len(raw) > 0 {
+	if len(raw) > 0 {
 		s.text = newRewrittenText(s.label, raw)
 		g, _, _ := parseCSV(s.label, s.text.text)
 		return g, nil

@@ -82,7 +82,7 @@ func (f *Folder) Commit(ctx context.Context, e Event, seal string) (*Proposal, e
 // begin takes the lock of the folder and settles what a killed program left.
 func (f *Folder) begin(ctx context.Context) (unlock func() error, err error) {
 	if _, err := os.Stat(filepath.Join(f.dir, f.name)); err != nil {
-		return nil, fmt.Errorf("there is no studbook to write to: %w", err)
+		return nil, &studbook.NoFileError{Name: f.name, Err: err}
 	}
 	if err := os.Mkdir(f.path(Earlier), 0o777); err != nil && !errors.Is(err, fs.ErrExist) {
 		return nil, err

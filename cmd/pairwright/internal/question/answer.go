@@ -62,7 +62,7 @@ func (a *Asked) Answer(ctx context.Context, f *Folder) (*Answer, error) {
 func (a *Asked) find(ctx context.Context, f *Folder) (*Answer, error) {
 	x, err := a.answer(ctx, a, f)
 	if err != nil {
-		return nil, advised(err)
+		return nil, Advised(err)
 	}
 	notes, findings := f.Told()
 	if !x.FindingsInside {

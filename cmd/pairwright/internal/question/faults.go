@@ -9,9 +9,9 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// advised adds to an error of the engine, which knows nothing of flags and
+// Advised adds to an error of the engine, which knows nothing of flags and
 // addresses, what the reader can do about it.
-func advised(err error) error {
+func Advised(err error) error {
 	var noFile *studbook.NoFileError
 	var colony *pairing.ColonyError
 	switch {

@@ -57,7 +57,7 @@ func ReadFrom(ctx context.Context, dir fs.FS, name string, columns map[string]st
 	if errors.As(err, &f.Faults) {
 		return f, nil
 	}
-	return f, advised(err)
+	return f, Advised(err)
 }
 
 // alsoReads is a question that reads a file besides the colony folder.

@@ -115,11 +115,11 @@ func (q *Question) Ask() *Asked {
 
 // Reading returns the settings of a command that reads a colony folder and
 // answers no question: which folder, on what day, and what its columns are
-// called.
-func Reading(name string) *Asked {
+// called; but for those named.
+func Reading(name string, but ...string) *Asked {
 	a := &Asked{Question: &Question{Name: name}}
 	for _, s := range a.common() {
-		if slices.Contains([]string{"studbook", "as-of", "column", "quiet"}, s.Key) {
+		if slices.Contains([]string{"studbook", "as-of", "column", "quiet"}, s.Key) && !slices.Contains(but, s.Key) {
 			s.reset()
 			a.declared = append(a.declared, &s)
 		}

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -54,7 +55,7 @@ func findingTable(findings []studbook.Finding) *document.Table {
 		{Name: "Where", Key: true}, {Name: "Kind"}, {Name: "What is wrong", Wide: true}, {Name: "What to do", Wide: true},
 	}}
 	for _, f := range findings {
-		where := f.File
+		where := cmp.Or(f.File, "as told") // of what is to be written down
 		if f.Line > 0 {
 			where = fmt.Sprintf("%s:%d", f.File, f.Line)
 		}

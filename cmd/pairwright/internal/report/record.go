@@ -1,0 +1,144 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/journal"
+)
+
+// RecordDocument shows an event as the rows that it becomes, what they change
+// and what a check of the colony says of it. It is written where it has a
+// number.
+func RecordDocument(p *journal.Proposal) *document.Document {
+	d := &document.Document{Title: RecordTitle(p), Lead: recordLead(p), Brief: true}
+	if len(p.Findings) > 0 {
+		title := "What check finds with it"
+		if p.Refused() {
+			title = "What is wrong"
+		}
+		d.Sections = append(d.Sections, document.Section{Title: title, Blocks: []document.Block{firstFindings(p.Findings)}})
+	}
+	if len(p.Edits) > 0 {
+		d.Sections = append(d.Sections,
+			document.Section{Title: "What changes", Blocks: []document.Block{editTable(p)}},
+			document.Section{Title: "The rows as the files have them", Blocks: []document.Block{rowTable(p.Edits)}})
+	}
+	return d
+}
+
+// RecordTitle says what is written down.
+func RecordTitle(p *journal.Proposal) string {
+	if p.Undoes != nil {
+		return fmt.Sprintf("Change %d taken back: %s", p.Undoes.Number, HappenedWord(p.Undoes.Event))
+	}
+	if p.Event.Kind == journal.Undo {
+		return "Nothing to take back"
+	}
+	return capital(HappenedWord(p.Event))
+}
+
+// HappenedWord says in a few words what an event is: "a chick hatched (C0419)".
+func HappenedWord(e journal.Event) string {
+	k := journal.KindOf(e.Kind)
+	if k == nil {
+		return "a change was taken back"
+	}
+	var who []string
+	for _, f := range k.Fields {
+		if v := e.Values[f.Name]; v != "" && f.List == journal.Birds {
+			who = append(who, v)
+		}
+	}
+	if len(who) == 0 {
+		return k.Means
+	}
+	return fmt.Sprintf("%s (%s)", k.Means, strings.Join(who, ", "))
+}
+
+func recordLead(p *journal.Proposal) string {
+	files := editedFiles(p.Edits)
+	switch {
+	case p.Refused():
+		return fmt.Sprintf("Nothing is written: the check finds %s.", document.FormatThings(studbook.Errors(p.Findings), "error", "errors"))
+	case p.Number > 0 && p.Undoes != nil:
+		return fmt.Sprintf("It is written to %s, as change %d. Undo again takes back the change before it.", document.FormatList(files, len(files)), p.Number)
+	case p.Number > 0:
+		return fmt.Sprintf("It is written to %s, as change %d. The files as they were are kept in the folder %s; undo takes it back.", document.FormatList(files, len(files)), p.Number, journal.Earlier)
+	}
+	return fmt.Sprintf("So it would be written to %s. Nothing is written yet.", document.FormatList(files, len(files)))
+}
+
+// editedFiles are the files of edits, each once.
+func editedFiles(edits []studbook.Edit) []string {
+	var files []string
+	for _, e := range edits {
+		if !slices.Contains(files, e.File) {
+			files = append(files, e.File)
+		}
+	}
+	return files
+}
+
+// editTable lists the cells that change.
+func editTable(p *journal.Proposal) *document.Table {
+	is := "Will be"
+	if p.Number > 0 {
+		is = "Is now"
+	}
+	t := &document.Table{Columns: []document.Column{{Name: "File", Key: true}, {Name: "Row"}, {Name: "Column"}, {Name: "Was", Wide: true}, {Name: is, Wide: true}}}
+	for _, e := range p.Edits {
+		row := fmt.Sprintf("line %d", e.Line)
+		switch {
+		case e.Before == "":
+			row = "new row"
+		case e.After == "":
+			row = "row taken out"
+		}
+		for _, c := range e.Cells {
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: e.File}, {Text: row}, {Text: c.Column}, {Text: c.Before}, {Text: c.After}}})
+		}
+	}
+	return t
+}
+
+// rowTable lists the rows that change, as they are written.
+func rowTable(edits []studbook.Edit) *document.Table {
+	t := &document.Table{Columns: []document.Column{{Name: "File", Key: true}, {Name: "", Key: true}, {Name: "Row", Wide: true}}}
+	for _, e := range edits {
+		for _, x := range []struct{ word, row string }{{"before", e.Before}, {"after", e.After}} {
+			if x.row != "" {
+				t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: e.File}, {Text: x.word}, {Text: x.row}}})
+			}
+		}
+	}
+	return t
+}
+
+// ChangesDocument lists the last changes, the newest first.
+func ChangesDocument(all []journal.Entry) *document.Document {
+	d := &document.Document{Title: "The last changes"}
+	if len(all) == 0 {
+		d.Lead = "Nothing was written down in this folder yet, or nothing that is still kept."
+		return d
+	}
+	d.Lead = fmt.Sprintf("The last %s, the newest first. changes.csv has all there were, row by row.", strings.TrimPrefix(document.FormatThings(len(all), "change", "changes"), "1 "))
+	t := &document.Table{Columns: []document.Column{{Name: "Change", Key: true, Right: true}, {Name: "When"}, {Name: "What", Wide: true}, {Name: "Files", Wide: true}, {Name: "State"}}}
+	for _, e := range all {
+		what, state := HappenedWord(e.Event), "stands"
+		switch {
+		case e.Undoes != 0:
+			what, state = fmt.Sprintf("change %d was taken back", e.Undoes), ""
+		case e.Undone:
+			state = "taken back"
+		}
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
+			{Text: fmt.Sprint(e.Number), Value: e.Number}, {Text: e.When.Format("2006-01-02 15:04")}, {Text: what}, {Text: strings.Join(editedFiles(e.Edits), ", ")}, {Text: state},
+		}})
+	}
+	d.Sections = []document.Section{{Title: "Changes", Blocks: []document.Block{t}}}
+	return d
+}
