@@ -59,17 +59,25 @@ func HappenedWord(e journal.Event) string {
 	return fmt.Sprintf("%s (%s)", k.Means, strings.Join(who, ", "))
 }
 
+// DoneWords says what a change that was made did.
+func DoneWords(e journal.Entry) string {
+	if e.Undoes != 0 {
+		return fmt.Sprintf("Taken back: change %d.", e.Undoes)
+	}
+	return fmt.Sprintf("Written down: %s, as change %d, in %s.", HappenedWord(e.Event), e.Number, document.FormatList(editedFiles(e.Edits), 0))
+}
+
 func recordLead(p *journal.Proposal) string {
 	files := editedFiles(p.Edits)
 	switch {
 	case p.Refused():
 		return fmt.Sprintf("Nothing is written: the check finds %s.", document.FormatThings(studbook.Errors(p.Findings), "error", "errors"))
 	case p.Number > 0 && p.Undoes != nil:
-		return fmt.Sprintf("It is written to %s, as change %d. Undo again takes back the change before it.", document.FormatList(files, len(files)), p.Number)
+		return fmt.Sprintf("It is written to %s, as change %d. Undo again takes back the change before it.", document.FormatList(files, 0), p.Number)
 	case p.Number > 0:
-		return fmt.Sprintf("It is written to %s, as change %d. The files as they were are kept in the folder %s; undo takes it back.", document.FormatList(files, len(files)), p.Number, journal.Earlier)
+		return fmt.Sprintf("It is written to %s, as change %d. The files as they were are kept in the folder %s; undo takes it back.", document.FormatList(files, 0), p.Number, journal.Earlier)
 	}
-	return fmt.Sprintf("So it would be written to %s. Nothing is written yet.", document.FormatList(files, len(files)))
+	return fmt.Sprintf("So it would be written to %s. Nothing is written yet.", document.FormatList(files, 0))
 }
 
 // editedFiles are the files of edits, each once.
@@ -107,7 +115,7 @@ func editTable(p *journal.Proposal) *document.Table {
 
 // rowTable lists the rows that change, as they are written.
 func rowTable(edits []studbook.Edit) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "File", Key: true}, {Name: "", Key: true}, {Name: "Row", Wide: true}}}
+	t := &document.Table{Columns: []document.Column{{Name: "File", Key: true}, {Name: "State", Key: true}, {Name: "Row", Wide: true}}}
 	for _, e := range edits {
 		for _, x := range []struct{ word, row string }{{"before", e.Before}, {"after", e.After}} {
 			if x.row != "" {

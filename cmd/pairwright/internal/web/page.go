@@ -18,6 +18,7 @@ import (
 	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/journal"
 )
 
 // page is what answers one kind of request. What writes is a POST; only those
@@ -49,6 +50,11 @@ func pages() []page {
 		{pattern: "POST /open", show: openFolder},
 		{pattern: "POST /import", show: importFile, largest: largestImport},
 		{pattern: "GET /help", show: helpPage},
+		{pattern: "GET /record", show: recordHome},
+		{pattern: "GET /record/{kind}", show: recordPage},
+		{pattern: "POST /record/{kind}", show: record},
+		{pattern: "GET /undo", show: undo},
+		{pattern: "POST /undo", show: undo},
 		{pattern: "GET /download/{question}", show: download},
 		{pattern: "POST /stop/{job}", show: stop},
 		{pattern: "POST /quit", show: quit},
@@ -64,6 +70,7 @@ var menu = []link{
 	{"/transfers", "Transfers"},
 	{"/review", "Review"},
 	{"/forecast", "Forecast"},
+	{"/record", "Write down"},
 	{"/data", "Data"},
 	{"/help", "Help"},
 }
@@ -124,6 +131,9 @@ func (v *visit) Query() url.Values { return v.request.URL.Query() }
 func (v *visit) ReadOnly() bool {
 	return v.server.config.ReadOnly || v.colony == nil || v.colony.Example()
 }
+
+// Example reports whether the colony is the one in the program.
+func (v *visit) Example() bool { return v.colony != nil && v.colony.Example() }
 
 // Token is what every form that writes has to have in its field "token".
 func (v *visit) Token() string { return v.server.seal(v.visitor) }
@@ -266,6 +276,17 @@ func (v *visit) failed(err error) *view {
 		advice = link{"/open", "Open other files"}
 	case errors.Is(err, errForm), errors.Is(err, errOpen):
 		out.Title, out.Status = "Nothing was written", http.StatusForbidden
+	case errors.Is(err, errReadOnly):
+		out.Title, out.Status = "Nothing can be written", http.StatusForbidden
+		message = "The pages were asked to write nothing: they were started with --read-only."
+		if v.colony != nil && v.colony.Example() {
+			message = "The example colony cannot be written to. Write it to a folder with pairwright demo DIR, or open your own."
+		}
+	case errors.Is(err, journal.ErrBusy):
+		out.Title, out.Status = "Nothing was written", http.StatusConflict
+		message = "Another program is writing to the same folder. Try again when it is done."
+	case errors.Is(err, journal.ErrChanged):
+		out.Title, out.Status = "Nothing was written", http.StatusConflict
 	case errors.Is(err, errBusy):
 		out.Title, out.Status = "Too much at once", http.StatusServiceUnavailable
 	case errors.Is(err, context.DeadlineExceeded):
@@ -358,9 +379,6 @@ func (s sheet) On() string {
 	}
 	return s.colony.Folder.Day(asked).String()
 }
-
-// Example reports whether the colony is the one in the program.
-func (s sheet) Example() bool { return s.colony != nil && s.colony.Example() }
 
 // Same are the keys and values of the address but for the day, for the form that
 // asks for this page on another day.

@@ -1,0 +1,330 @@
+package web
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"html/template"
+	"maps"
+	"net/http"
+	"net/url"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/journal"
+)
+
+// errReadOnly is that the pages write nothing.
+var errReadOnly = errors.New("these pages write nothing")
+
+// journal returns the folder to write to.
+func (v *visit) journal() (*journal.Folder, error) {
+	if v.ReadOnly() {
+		if v.fault != nil {
+			return nil, v.fault
+		}
+		return nil, errReadOnly
+	}
+	return journal.Open(filepath.Join(v.colony.folder, v.colony.name), journal.Options{Columns: v.server.config.Columns, Wait: writeWait}), nil
+}
+
+// writeWait is how long a page waits for another program that writes.
+const writeWait = 5 * time.Second
+
+// recordHome lists what can be written down, and the last changes.
+func recordHome(v *visit) (*view, error) {
+	if v.fault != nil {
+		return nil, v.fault
+	}
+	data := struct {
+		*visit
+		Kinds   []*journal.Kind
+		Done    string // what was just written
+		Changes template.HTML
+		Undo    bool // something can be taken back
+	}{visit: v, Kinds: journal.Kinds}
+	if !v.Example() {
+		all, err := journal.Open(filepath.Join(v.colony.folder, v.colony.name), journal.Options{}).Changes(v.Context())
+		if err != nil {
+			return nil, err
+		}
+		if data.Changes, err = v.fragment(report.ChangesDocument(all)); err != nil {
+			return nil, err
+		}
+		done, _ := strconv.Atoi(v.Query().Get("done"))
+		for _, e := range all {
+			if e.Number == done {
+				data.Done = report.DoneWords(e)
+			}
+			data.Undo = data.Undo || e.Undoes == 0 && !e.Undone
+		}
+	}
+	b, err := body("record", data)
+	return &view{Title: "Write down", Body: b}, err
+}
+
+// recordPage is the form for an event of a kind, filled in with the keys of the
+// address.
+func recordPage(v *visit) (*view, error) {
+	k := journal.KindOf(v.request.PathValue("kind"))
+	if k == nil {
+		return nowhere(v)
+	}
+	if v.fault != nil {
+		return nil, v.fault
+	}
+	return v.recordForm(k, v.Query(), nil)
+}
+
+// recordForm shows the form of a kind with what was told and what is wrong with
+// it.
+func (v *visit) recordForm(k *journal.Kind, told url.Values, findings []studbook.Finding) (*view, error) {
+	data := struct {
+		*visit
+		Kind          *journal.Kind
+		Usual, Rare   []recordField
+		Open          bool // what is seldom told was told
+		Wrong         []recordWrong
+		Birds, Places []link
+		ByHand        string // address of the form with dates to be typed; "" if it is that
+	}{visit: v, Kind: k, Birds: v.birdsToName(), Places: v.placesToName()}
+	typed := told.Get("typed") != ""
+	for _, f := range k.Fields {
+		field := recordField{Field: f, Value: told.Get(f.Name), typed: typed}
+		if f.Form == studbook.FormDate && field.Value == "" && f.Else == "today" && findings == nil {
+			field.Value = time.Now().Format(time.DateOnly)
+		}
+		for _, x := range findings {
+			if x.Column == f.Name && x.File == "" {
+				field.Wrong = append(field.Wrong, sentence(x.Message)+" "+sentence(x.Help))
+			}
+		}
+		if f.Rare {
+			data.Rare = append(data.Rare, field)
+			data.Open = data.Open || told.Get(f.Name) != "" || field.Wrong != nil
+		} else {
+			data.Usual = append(data.Usual, field)
+		}
+	}
+	for _, x := range findings {
+		data.Wrong = append(data.Wrong, recordWrong{Finding: x, field: k.Field(x.Column) != nil && x.File == ""})
+	}
+	if !typed {
+		again := url.Values{"typed": {"yes"}}
+		for _, f := range k.Fields {
+			if value := told.Get(f.Name); value != "" {
+				again.Set(f.Name, value)
+			}
+		}
+		data.ByHand = v.Path() + "?" + again.Encode()
+	}
+	b, err := body("record-form", data)
+	out := &view{Title: sentenceStart(k.Means), Body: b}
+	if findings != nil {
+		out.Status = http.StatusUnprocessableEntity
+	}
+	return out, err
+}
+
+// sentenceStart writes a text with a capital letter.
+func sentenceStart(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+// recordField is a field of an event in its form.
+type recordField struct {
+	journal.Field
+	Value string
+	Wrong []string
+	typed bool
+}
+
+// ID is that of the field in the page.
+func (f recordField) ID() string { return "tell-" + f.Name }
+
+// Label is what the field is called.
+func (f recordField) Label() string {
+	if f.Name == "id" {
+		return "ID"
+	}
+	return sentenceStart(strings.ReplaceAll(f.Name, "_", " "))
+}
+
+// Help says what is to be told.
+func (f recordField) Help() string {
+	s := sentenceStart(strings.ReplaceAll(f.Means, "`", ""))
+	if f.Else != "" {
+		s += "; if blank, " + f.Else
+	}
+	return s + "."
+}
+
+// Kind is the type of the input. A date that the calendar of a browser cannot
+// show is typed.
+func (f recordField) Kind() string {
+	day, err := time.Parse(time.DateOnly, f.Value)
+	switch {
+	case f.Form == studbook.FormCount:
+		return "number"
+	case f.Form == studbook.FormDate && !f.typed && (f.Value == "" || err == nil && !day.IsZero()):
+		return "date"
+	}
+	return "text"
+}
+
+// Is reports whether a word is the one told.
+func (f recordField) Is(word string) bool { return strings.EqualFold(f.Value, word) }
+
+// Names is the list that the field takes its names from, "" for none.
+func (f recordField) Names() string {
+	return map[journal.List]string{journal.Birds: "birds", journal.Places: "places"}[f.List]
+}
+
+// Described are the texts of the page about the field.
+func (f recordField) Described() string {
+	if f.Wrong != nil {
+		return f.ID() + "-wrong " + f.ID() + "-help"
+	}
+	return f.ID() + "-help"
+}
+
+// recordWrong is something wrong with an event.
+type recordWrong struct {
+	studbook.Finding
+	field bool // it is about a field of the form
+}
+
+// Target is the id of the field that it is about, "" for none.
+func (w recordWrong) Target() string {
+	if !w.field {
+		return ""
+	}
+	return "tell-" + w.Column
+}
+
+// Text says what is wrong, and what to do.
+func (w recordWrong) Text() string {
+	at := ""
+	switch {
+	case w.field:
+		at = sentenceStart(w.Column) + ": "
+	case w.File != "":
+		at = w.File + ": "
+	}
+	if w.Column != "" && !w.field {
+		at += w.Column + " " + strconv.Quote(w.Value) + ": "
+	}
+	return at + w.Message + ". " + sentence(w.Help)
+}
+
+// mostNamed bounds the list of names that a form offers.
+const mostNamed = 600
+
+// birdsToName are the living birds that a form offers, those at home first.
+func (v *visit) birdsToName() []link {
+	if v.colony == nil || v.colony.Colony == nil {
+		return nil
+	}
+	c := v.colony.Colony
+	home := c.Settings.Home
+	now := c.At(cmp.Or(c.FilesDay, studbook.DayOf(time.Now().Date())))
+	var here, elsewhere []link
+	for _, i := range now.Living {
+		b := &now.Birds[i]
+		text := strings.TrimSpace(strings.Join([]string{b.Name, b.Sex.Word(), b.Location}, " "))
+		if b.Location == home {
+			here = append(here, link{b.ID, text})
+		} else {
+			elsewhere = append(elsewhere, link{b.ID, text})
+		}
+	}
+	all := append(here, elsewhere...)
+	return all[:min(len(all), mostNamed)]
+}
+
+// placesToName are the institutions that a form offers.
+func (v *visit) placesToName() []link {
+	if v.colony == nil || v.colony.Colony == nil {
+		return nil
+	}
+	var out []link
+	for _, in := range v.colony.Colony.Institutions {
+		out = append(out, link{in.Code, in.Name})
+	}
+	return out
+}
+
+// record takes what was told: first it is shown as it would be written, then,
+// with the seal of what was shown, written.
+func record(v *visit) (*view, error) {
+	k := journal.KindOf(v.request.PathValue("kind"))
+	if k == nil {
+		return nowhere(v)
+	}
+	form := v.request.PostForm
+	e := journal.Event{Kind: k.Name, Values: make(map[string]string)}
+	for _, f := range k.Fields {
+		if value := strings.TrimSpace(form.Get(f.Name)); value != "" {
+			e.Values[f.Name] = value
+		}
+	}
+	return v.propose(e, form.Get("seal"), func(p *journal.Proposal) (*view, error) { return v.recordForm(k, form, p.Findings) })
+}
+
+// undo shows what would be taken back.
+func undo(v *visit) (*view, error) {
+	return v.propose(journal.Event{Kind: journal.Undo}, v.request.PostFormValue("seal"), func(p *journal.Proposal) (*view, error) {
+		shown, err := v.fragment(report.RecordDocument(p))
+		return &view{Title: report.RecordTitle(p), Body: shown, Status: http.StatusUnprocessableEntity}, err
+	})
+}
+
+// propose shows an event as it would be written or, with the seal of what was
+// shown, writes it. refused answers where it cannot be written.
+func (v *visit) propose(e journal.Event, seal string, refused func(*journal.Proposal) (*view, error)) (*view, error) {
+	folder, err := v.journal()
+	if err != nil {
+		return nil, err
+	}
+	changed := false
+	var p *journal.Proposal
+	if seal == "" {
+		p, err = folder.Draft(v.Context(), e)
+	} else if p, err = folder.Commit(v.Context(), e, seal); errors.Is(err, journal.ErrChanged) && p != nil && p.Number == 0 {
+		changed = true
+		p, err = folder.Draft(v.Context(), e)
+	}
+	switch {
+	case err != nil:
+		return nil, err
+	case p.Refused():
+		return refused(p)
+	case p.Number > 0:
+		return &view{To: "/record?done=" + strconv.Itoa(p.Number)}, nil
+	}
+	shown, err := v.fragment(report.RecordDocument(p))
+	if err != nil {
+		return nil, err
+	}
+	back := url.Values{}
+	data := struct {
+		*visit
+		Proposal *journal.Proposal
+		Shown    template.HTML
+		Changed  bool
+		Told     []link
+		Back     string // address of the form again; "" for none
+	}{visit: v, Proposal: p, Shown: shown, Changed: changed}
+	for _, name := range slices.Sorted(maps.Keys(e.Values)) {
+		data.Told = append(data.Told, link{name, e.Values[name]})
+		back.Set(name, e.Values[name])
+	}
+	if e.Kind != journal.Undo {
+		data.Back = fmt.Sprintf("/record/%s?%s", e.Kind, back.Encode())
+	}
+	b, err := body("record-shown", data)
+	return &view{Title: report.RecordTitle(p), Body: b}, err
+}

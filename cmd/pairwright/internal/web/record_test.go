@@ -1,0 +1,160 @@
+package web
+
+import (
+	"html"
+	"io"
+	"net/http"
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/studbook/journal"
+)
+
+// colonyFolder writes a pair with a clutch to a folder.
+func colonyFolder(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	laid := time.Now().AddDate(0, 0, -30).Format(time.DateOnly)
+	for name, text := range map[string]string{
+		"studbook.csv": "id,name,sex,sire,dam,hatch_date\nA01,Ash,M,,,2018-05-01\nA02,Bryony <b>,F,,,2018-05-02\n",
+		"clutches.csv": "female,male,laid,eggs,fertile,hatched\nA02,A01," + laid + ",2,,\n",
+	} {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+	}
+	return dir
+}
+
+// send presses the button of a form, with the token of a page.
+func (c *client) send(path string, values ...string) (int, string, string) {
+	c.t.Helper()
+	form := url.Values{"token": {tokenField.FindStringSubmatch(c.page("/record/hatch"))[1]}}
+	for k := 0; k < len(values); k += 2 {
+		form.Set(values[k], values[k+1])
+	}
+	r, err := c.PostForm(c.at+path, form)
+	require.NoError(c.t, err)
+	defer r.Body.Close()
+	text, err := io.ReadAll(r.Body)
+	require.NoError(c.t, err)
+	return r.StatusCode, string(text), r.Request.URL.String()
+}
+
+var sealField = regexp.MustCompile(`name="seal" value="([^"]+)"`)
+
+// TestWritingDown goes from the form to the file and back.
+func TestWritingDown(t *testing.T) {
+	dir := colonyFolder(t)
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	content := func(name string) string {
+		raw, err := os.ReadFile(filepath.Join(dir, name))
+		require.NoError(t, err)
+		return string(raw)
+	}
+	before := content("studbook.csv") + content("clutches.csv")
+	list := c.page("/record")
+	for _, k := range journal.Kinds {
+		assert.Contains(t, list, `href="/record/`+k.Name+`"`)
+		text := c.page("/record/" + k.Name)
+		usual, _, _ := strings.Cut(text, "<details>")
+		assert.LessOrEqual(t, strings.Count(usual, `<label for="tell-`), 3, "%s asks for more than the usual case needs", k.Name)
+	}
+	form := c.page("/record/hatch?dam=A02")
+	assert.Contains(t, form, `name="dam" type="text" value="A02" list="birds" required`)
+	assert.Contains(t, form, `value="`+time.Now().Format(time.DateOnly)+`"`)
+	assert.Contains(t, form, `<option value="A02">Bryony &lt;b&gt; female</option>`)
+	assert.Contains(t, c.page("/record/hatch?typed=yes&date=2026-05"), `name="date" type="text" value="2026-05"`)
+
+	status, shown, _ := c.send("/record/hatch", "dam", "A02", "date", "yesterday")
+	require.Equal(t, http.StatusOK, status)
+	assert.Contains(t, shown, "A03")
+	assert.Equal(t, before, content("studbook.csv")+content("clutches.csv"), "what is shown is not written")
+	seal := sealField.FindStringSubmatch(shown)[1]
+	_, done, at := c.send("/record/hatch", "dam", "A02", "date", "yesterday", "seal", seal)
+	assert.Contains(t, at, "/record?done=1")
+	assert.Contains(t, done, "Written down: a chick hatched (A02), as change 1")
+	assert.Contains(t, content("studbook.csv"), "\nA03,,U,A01,A02,")
+	assert.Contains(t, content("clutches.csv"), ",2,,1\n")
+	assert.Contains(t, c.page("/bird?bird=A03"), "A03", "the pages have it at once")
+
+	// The button pressed twice writes once.
+	status, again, _ := c.send("/record/hatch", "dam", "A02", "date", "yesterday", "seal", seal)
+	assert.Equal(t, http.StatusOK, status)
+	assert.Contains(t, again, "A file was changed in the meantime")
+	assert.NotContains(t, content("studbook.csv"), "A04")
+
+	undo := c.page("/undo")
+	assert.Contains(t, undo, "Change 1 taken back")
+	_, done, _ = c.send("/undo", "seal", sealField.FindStringSubmatch(undo)[1])
+	assert.Contains(t, done, "Taken back: change 1")
+	assert.Equal(t, before, content("studbook.csv")+content("clutches.csv"))
+	status, none := c.get("/undo")
+	assert.Equal(t, http.StatusUnprocessableEntity, status)
+	assert.Contains(t, none, "nothing was written down that could be taken back")
+}
+
+// TestWhatIsWrongIsToldAtItsField: and what was told is still there.
+func TestWhatIsWrongIsToldAtItsField(t *testing.T) {
+	c := serve(t, Config{Studbook: filepath.Join(colonyFolder(t), "studbook.csv")})
+	status, text, _ := c.send("/record/hatch", "dam", "A<9", "date", "2018-13", "name", "Pip")
+	text = html.UnescapeString(text)
+	assert.Equal(t, http.StatusUnprocessableEntity, status)
+	assert.Contains(t, text, `href="#tell-date"`)
+	assert.Contains(t, text, `value="2018-13"`)
+	assert.Contains(t, text, `value="Pip"`)
+	assert.Contains(t, text, "<details open>")
+	assert.Contains(t, text, `aria-describedby="tell-date-wrong tell-date-help"`)
+
+	status, text, _ = c.send("/record/parent", "bird", "A01", "sire", "A01")
+	assert.Equal(t, http.StatusUnprocessableEntity, status)
+	assert.Contains(t, text, "would be its own ancestor")
+	status, _, _ = c.send("/record/party")
+	assert.Equal(t, http.StatusNotFound, status)
+}
+
+// TestNobodyWritesWhoMayNot: not to the example, not where the pages write
+// nothing, not without the token of a form.
+func TestNobodyWritesWhoMayNot(t *testing.T) {
+	dir := colonyFolder(t)
+	for name, config := range map[string]Config{"the example": {}, "--read-only": {Studbook: filepath.Join(dir, "studbook.csv"), ReadOnly: true}} {
+		c := serve(t, config)
+		for _, path := range []string{"/record/hatch", "/undo"} {
+			status, text, _ := c.send(path, "dam", "A02", "seal", "00000000000000000000000000000000")
+			assert.Equal(t, http.StatusForbidden, status, "%s %s", name, path)
+			assert.Contains(t, text, "Nothing can be written")
+		}
+		assert.Contains(t, c.page("/record/hatch"), "<button class=\"main\" disabled>")
+	}
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	r, err := c.PostForm(c.at+"/record/hatch", url.Values{"dam": {"A02"}})
+	require.NoError(t, err)
+	require.NoError(t, r.Body.Close())
+	assert.Equal(t, http.StatusForbidden, r.StatusCode)
+	_, err = os.Stat(filepath.Join(dir, journal.Earlier))
+	assert.ErrorIs(t, err, os.ErrNotExist)
+}
+
+// TestTwoTabs: both have looked, one writes; the other is shown what is so now.
+func TestTwoTabs(t *testing.T) {
+	dir := colonyFolder(t)
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	_, one, _ := c.send("/record/hatch", "dam", "A02", "date", "yesterday")
+	_, other, _ := c.send("/record/hatch", "dam", "A02", "date", "yesterday", "sex", "F")
+	_, _, at := c.send("/record/hatch", "dam", "A02", "date", "yesterday", "seal", sealField.FindStringSubmatch(one)[1])
+	assert.Contains(t, at, "done=1")
+	_, text, _ := c.send("/record/hatch", "dam", "A02", "date", "yesterday", "sex", "F", "seal", sealField.FindStringSubmatch(other)[1])
+	assert.Contains(t, text, "A file was changed in the meantime")
+	_, _, at = c.send("/record/hatch", "dam", "A02", "date", "yesterday", "sex", "F", "seal", sealField.FindStringSubmatch(text)[1])
+	assert.Contains(t, at, "done=2")
+	raw, err := os.ReadFile(filepath.Join(dir, "studbook.csv"))
+	require.NoError(t, err)
+	assert.Contains(t, string(raw), "\nA03,,U,A01,A02,")
+	assert.Contains(t, string(raw), "\nA04,,F,A01,A02,")
+}
