@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -17,6 +18,7 @@ import (
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/exchange"
+	"pairwright/pedigree/studbook/journal"
 )
 
 // importFlags are what import can be told.
@@ -51,9 +53,10 @@ written, each thing to decide is listed with the flag that decides it, and a
 mapping is printed that needs only these lines filled in.
 
 Into a folder that an import made, a newer export is laid over it: what is new,
-changed and gone is shown cell by cell, and --apply takes it. What was recorded
-here stays; a cell that changed on both sides is a conflict, and nothing is
-written until --keep or an edit settles it. No bird is ever deleted.
+changed and gone is shown cell by cell, --apply takes it, and undo takes it back.
+What was recorded here stays; a cell that changed on both sides is a conflict,
+and nothing is written until --keep or an edit settles it. No bird is ever
+deleted.
 
 Formats: text, json.`,
 		Args: func(_ *cobra.Command, args []string) error {
@@ -217,22 +220,37 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 
 // merge lays a newer export over the folder.
 func (f *importFlags) merge(cmd *cobra.Command, newer *exchange.Result, today studbook.Day, stdout io.Writer) error {
-	m, err := exchange.Merge(cmd.Context(), os.DirFS(f.into), newer, f.keep, today)
-	if err != nil {
+	var m *exchange.Merged
+	merge := func(fsys fs.FS) (err error) {
+		m, err = exchange.Merge(cmd.Context(), fsys, newer, f.keep, today)
 		return err
 	}
-	before := ""
-	if f.apply && !m.Open() {
-		if before, err = exchange.Apply(f.into, m.Files); err != nil {
-			return fmt.Errorf("%s was not changed: %w", f.into, err)
+	change := 0
+	var err error
+	if f.apply {
+		what := journal.Event{Kind: journal.Import, Values: map[string]string{"file": newer.Report.Source}}
+		change, err = journal.Open(filepath.Join(f.into, "studbook.csv"), journal.Options{}).Replace(cmd.Context(), what, func(fsys fs.FS) (map[string][]byte, error) {
+			if err := merge(fsys); err != nil || m.Open() {
+				return nil, err
+			}
+			files := make(map[string][]byte)
+			for _, x := range m.Files {
+				files[x.Name] = x.Content
+			}
+			return files, nil
+		})
+		if err != nil {
+			return unwritten(err)
 		}
+	} else if err = journal.Whole(os.DirFS(f.into), merge); err != nil {
+		return err
 	}
 	source := newer.Report.Source
 	var out bytes.Buffer
 	if f.format == "json" {
-		err = contract.WriteObject(&out, "pairwright/merge 1", nil, contract.MergeJSON(source, m, before))
+		err = contract.WriteObject(&out, "pairwright/merge 1", nil, contract.MergeJSON(source, m, change))
 	} else {
-		err = document.WriteText(&out, report.MergeDocument(source, f.into, m, before), 0)
+		err = document.WriteText(&out, report.MergeDocument(source, f.into, m, f.apply, change), 0)
 	}
 	if err != nil {
 		return err

@@ -2,7 +2,6 @@ package exchange
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	"encoding/csv"
 	"errors"
@@ -15,7 +14,6 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
-	"pairwright/pedigree/studbook/disk"
 )
 
 // Change is a cell that a newer export has otherwise than the last one.
@@ -290,44 +288,4 @@ func sameUnknownDay(head, a, b string) bool {
 	from, _, ok1 := strings.Cut(a, "..")
 	to, _, ok2 := strings.Cut(b, "..")
 	return ok1 && ok2 && from == to
-}
-
-// Apply writes what was merged into the folder, the whole of it or nothing, and
-// keeps the folder as it was beside it. It returns where.
-func Apply(dir string, files []File) (before string, err error) {
-	if dir, err = filepath.EvalSymlinks(dir); err != nil {
-		return "", err
-	}
-	dir = filepath.Clean(dir)
-	temporary, err := os.MkdirTemp(filepath.Dir(dir), ".pairwright-")
-	if err != nil {
-		return "", err
-	}
-	defer os.RemoveAll(temporary)
-	next := filepath.Join(temporary, "next")
-	if err := os.CopyFS(next, os.DirFS(dir)); err != nil {
-		return "", err
-	}
-	for _, f := range files {
-		name := filepath.Join(next, filepath.FromSlash(f.Name))
-		if err := os.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return "", err
-		}
-		if err := disk.Create(name, f.Content); err != nil {
-			return "", err
-		}
-	}
-	for n := 1; ; n++ {
-		before = dir + ".before-" + strconv.Itoa(n)
-		if _, err := os.Lstat(before); errors.Is(err, fs.ErrNotExist) {
-			break
-		}
-	}
-	if err := os.Rename(dir, before); err != nil {
-		return "", err
-	}
-	if err := os.Rename(next, dir); err != nil {
-		return "", cmp.Or(os.Rename(before, dir), err)
-	}
-	return before, nil
 }

@@ -55,16 +55,14 @@ func TestNewerExport(t *testing.T) {
 	assert.Equal(t, []string{"E"}, m.New)
 	assert.Equal(t, []string{"C"}, m.Gone)
 	assert.Contains(t, m.Changes, Change{"studbook.csv", "B", "death_date", "[2004-09-03..2024-12-31]", "2012-02-02"}, "120 days before its chick")
-	before, err := Apply(dir, m.Files)
-	require.NoError(t, err)
+	for _, x := range m.Files {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, filepath.FromSlash(x.Name)), x.Content, 0o666))
+	}
 	c, err := studbook.Read(t.Context(), os.DirFS(dir), "studbook.csv", studbook.Options{})
 	require.NoError(t, err)
 	assert.Len(t, c.Birds, 4, "C is kept")
 	require.Len(t, c.Moves, 1)
 	assert.Equal(t, "2011-01-01", c.Moves[0].Date.Text, "the move of another day took the place of the old one")
-	old, err := studbook.Read(t.Context(), os.DirFS(before), "studbook.csv", studbook.Options{})
-	require.NoError(t, err)
-	assert.Equal(t, "2010-01-01", old.Moves[0].Date.Text)
 }
 
 // What was recorded here stays, and what changed on both sides is settled by a

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -170,10 +171,10 @@ func (f *Folder) accountOf(number int) string {
 // settle ends what a killed program began: a change of which every file is
 // written is done, of any other what is written is taken back.
 func (f *Folder) settle() error {
-	if err := f.sweep(); err != nil {
-		return err
-	}
 	entry, old, err := unfinished(os.DirFS(f.dir))
+	if err == nil {
+		err = f.sweep(entry)
+	}
 	switch {
 	case entry == nil || err != nil:
 		return err
@@ -258,13 +259,22 @@ func readIfThere(fsys fs.FS, name string) ([]byte, error) {
 var begun = regexp.MustCompile(`^\.(.+)\.part\d+$`)
 
 // sweep removes what killed programs began to write in the place of files of
-// the folder.
-func (f *Folder) sweep() error {
+// the folder, and of an unfinished change, if there is one.
+func (f *Folder) sweep(entry *Entry) error {
 	ours := []string{f.name, "programme.toml"}
 	for _, x := range studbook.Files() {
 		ours = append(ours, x.Name)
 	}
-	for _, dir := range []string{".", Earlier} {
+	dirs := []string{".", Earlier}
+	if entry != nil {
+		for _, x := range entry.Files {
+			ours = append(ours, path.Base(x.Name))
+			if dir := path.Dir(x.Name); !slices.Contains(dirs, dir) {
+				dirs = append(dirs, dir)
+			}
+		}
+	}
+	for _, dir := range dirs {
 		list, err := os.ReadDir(f.path(dir))
 		if err != nil {
 			return err

@@ -8,6 +8,7 @@
 //	birds.go    who and what of the colony an event is about
 //	nextid.go   the id of a new bird, in the studbook's own scheme
 //	commit.go   a proposal onto the disk: all of its files or none
+//	replace.go  whole files as a change, as an import makes one
 //	undo.go     the last change taken back
 //	view.go     the folder as it is whole, for those who only read
 //

@@ -567,3 +567,44 @@ func TestNextID(t *testing.T) {
 		assert.True(t, strings.HasPrefix(p.Edits[0].After, x.want+","), "%s: %s", x.ids, p.Edits[0].After)
 	}
 }
+
+// TestReplace: files that are written whole are one change too, with its rows
+// told and all of it taken back.
+func TestReplace(t *testing.T) {
+	f, dir := write(t, colony)
+	next := map[string][]byte{
+		"studbook.csv": []byte(strings.Replace(colony["studbook.csv"], "A02,Bryony", "A02,Briony", 1) + "A06,,U,,,2026,,HOME,,\n"),
+		"moves.csv":    []byte("id,date,from,to,reason\n"),
+		"mapping.toml": []byte("# new\n"),
+		"bonds.csv":    []byte(colony["bonds.csv"]),
+	}
+	change := func(fs.FS) (map[string][]byte, error) { return next, nil }
+	e := Event{Kind: Import, Values: map[string]string{"file": "new.csv"}}
+	n, err := f.Replace(t.Context(), e, change)
+	require.NoError(t, err)
+	assert.Equal(t, 1, n)
+	files := read(t, os.DirFS(dir))
+	for name, content := range next {
+		assert.Equal(t, string(content), files[name])
+	}
+	all, err := f.Changes(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, []string{
+		"moves.csv:0 A05,2024-01-01,AWAY,HOME, -> ",
+		"studbook.csv:3 A02,Bryony,F,,,2018-05-02,,HOME,,ann -> A02,Briony,F,,,2018-05-02,,HOME,,ann",
+		"studbook.csv:7  -> A06,,U,,,2026,,HOME,,",
+	}, rows(&Proposal{Edits: all[0].Edits}))
+	n, err = f.Replace(t.Context(), e, change)
+	require.NoError(t, err)
+	assert.Zero(t, n, "nothing differs")
+
+	edited := []byte("# mine\n")
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "mapping.toml"), edited, 0o644))
+	p, err := f.Commit(t.Context(), Event{Kind: Undo}, "")
+	require.NoError(t, err)
+	require.True(t, p.Refused(), "a file that has no rows and was edited since")
+	assert.Equal(t, "mapping.toml", p.Findings[0].File)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "mapping.toml"), next["mapping.toml"], 0o644))
+	commit(t, f, Event{Kind: Undo})
+	assert.Equal(t, colony, read(t, os.DirFS(dir)))
+}

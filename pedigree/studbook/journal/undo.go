@@ -75,12 +75,21 @@ func (f *Folder) takeBack(fsys fs.FS, w *studbook.Rewriter, p *Proposal) ([]stud
 		restored[x.Name] = true
 		files = append(files, studbook.Rewritten{Name: x.Name, Before: now, After: before})
 	}
+	byRows := make(map[string]bool)
 	for _, e := range p.Undoes.Edits {
 		p.Edits = append(p.Edits, reversed(e))
-		if !restored[w.FileOf(e.File)] {
+		name := w.FileOf(e.File)
+		byRows[name] = true
+		if !restored[name] {
 			if err := putBack(w, p, e); err != nil {
 				return nil, err
 			}
+		}
+	}
+	for _, x := range p.Undoes.Files {
+		if x.Name != changes && !restored[x.Name] && !byRows[x.Name] {
+			p.Findings = append(p.Findings, studbook.Finding{Severity: studbook.Error, File: x.Name, Code: codeChangedHand,
+				Message: "the file is no longer as the change left it", Help: "correct it by hand"})
 		}
 	}
 	byRow, _, err := w.Rewrite()

@@ -11,7 +11,7 @@ type Merge struct {
 	Conflicts []MergeConflict `json:"conflicts"`
 	Findings  []CheckFinding  `json:"findings"`
 	Written   []string        `json:"written"`
-	Before    *string         `json:"before"`
+	Change    *int            `json:"change"`
 }
 
 // MergeChange is a cell that the newer export has otherwise.
@@ -34,18 +34,18 @@ type MergeConflict struct {
 	Settled *string `json:"settled"`
 }
 
-// MergeJSON returns a merge as other programs read it. before is where the
-// folder as it was is kept, "" if nothing was written.
-func MergeJSON(source string, m *exchange.Merged, before string) Merge {
+// MergeJSON returns a merge as other programs read it. change is the number of
+// the change that was written, 0 if nothing was.
+func MergeJSON(source string, m *exchange.Merged, change int) Merge {
 	out := Merge{Source: source, New: append([]string{}, m.New...), Gone: append([]string{}, m.Gone...), Changes: []MergeChange{}, Conflicts: []MergeConflict{},
-		Findings: findingRows(m.Findings), Written: []string{}, Before: text(before)}
+		Findings: findingRows(m.Findings), Written: []string{}, Change: known(change, change > 0)}
 	for _, c := range m.Changes {
 		out.Changes = append(out.Changes, MergeChange{c.File, c.Row, text(c.Column), c.Was, c.Now})
 	}
 	for _, c := range m.Conflicts {
 		out.Conflicts = append(out.Conflicts, MergeConflict{c.File, c.Row, text(c.Column), c.Was, c.Ours, c.Theirs, text(c.Settled)})
 	}
-	if before != "" {
+	if change > 0 {
 		for _, f := range m.Files {
 			out.Written = append(out.Written, f.Name)
 		}

@@ -8,9 +8,10 @@ import (
 	"pairwright/pedigree/studbook/exchange"
 )
 
-// MergeDocument says what a newer export changes in a colony folder. before is
-// where the folder as it was is kept, "" if nothing was written.
-func MergeDocument(source, dir string, m *exchange.Merged, before string) *document.Document {
+// MergeDocument says what a newer export changes in a colony folder. change is
+// the number of the change that was written, 0 if nothing was; asked tells that
+// it was to be.
+func MergeDocument(source, dir string, m *exchange.Merged, asked bool, change int) *document.Document {
 	open := 0
 	for _, c := range m.Conflicts {
 		if c.Settled == "" {
@@ -24,8 +25,10 @@ func MergeDocument(source, dir string, m *exchange.Merged, before string) *docum
 		d.Lead += fmt.Sprintf(" Nothing was written: %s changed both here and there; settle them with --keep theirs or --keep ours, or edit a file.", document.FormatThings(open, "cell was", "cells were"))
 	case studbook.Errors(m.Findings) > 0:
 		d.Lead += fmt.Sprintf(" Nothing was written: together they have %s.", document.FormatThings(studbook.Errors(m.Findings), "error", "errors"))
-	case before != "":
-		d.Lead += " It was written; the folder as it was is kept as " + before + "."
+	case change > 0:
+		d.Lead += fmt.Sprintf(" It was written, as change %d; undo takes it back.", change)
+	case asked:
+		d.Lead += " Nothing was to be written: the folder has all of it."
 	default:
 		d.Lead += " Nothing was written; --apply takes it."
 	}

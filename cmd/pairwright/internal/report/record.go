@@ -44,7 +44,10 @@ func RecordTitle(p *journal.Proposal) string {
 // HappenedWord says in a few words what an event is: "a chick hatched (C0419)".
 func HappenedWord(e journal.Event) string {
 	k := journal.KindOf(e.Kind)
-	if k == nil {
+	switch {
+	case e.Kind == journal.Import:
+		return "a newer export was laid over the folder (" + e.Values["file"] + ")"
+	case k == nil:
 		return "a change was taken back"
 	}
 	var who []string

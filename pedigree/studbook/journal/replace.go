@@ -1,0 +1,94 @@
+package journal
+
+import (
+	"bytes"
+	"context"
+	"io/fs"
+	"maps"
+	"os"
+	"slices"
+	"strings"
+
+	"pairwright/pedigree/studbook"
+)
+
+// Import is the kind of the event that lays a newer export over the folder.
+const Import = "import"
+
+// Replace writes files as a whole, as one change that is kept, told and taken
+// back as others are. What is to be written is made of the folder as it is
+// while nobody else writes to it: change returns it by the names of files. The
+// number is that of the change, 0 where nothing differs.
+func (f *Folder) Replace(ctx context.Context, e Event, change func(fsys fs.FS) (map[string][]byte, error)) (number int, err error) {
+	unlock, err := f.begin(ctx)
+	if err != nil {
+		return 0, err
+	}
+	defer unlock()
+	fsys := os.DirFS(f.dir)
+	next, err := change(fsys)
+	if err != nil {
+		return 0, err
+	}
+	p := &Proposal{Event: e}
+	var files []studbook.Rewritten
+	for _, name := range slices.Sorted(maps.Keys(next)) {
+		before, err := readIfThere(fsys, name)
+		if err != nil {
+			return 0, err
+		}
+		if before != nil && bytes.Equal(before, next[name]) {
+			continue
+		}
+		files = append(files, studbook.Rewritten{Name: name, Before: before, After: next[name]})
+		if slices.ContainsFunc(studbook.Files(), func(x studbook.File) bool { return x.Name == name }) {
+			p.Edits = append(p.Edits, linesChanged(name, string(before), string(next[name]))...)
+		}
+	}
+	if len(files) == 0 {
+		return 0, nil
+	}
+	return f.put(ctx, p, files)
+}
+
+// linesChanged are the lines in which two states of a file differ, those with
+// one beginning, as far as the first delimiter, as one row that changed.
+func linesChanged(name, before, after string) []studbook.Edit {
+	left := make(map[string]int) // lines of before that after does not have, so often
+	old := slices.Collect(strings.Lines(before))
+	for _, line := range old {
+		left[line]++
+	}
+	var fresh []studbook.Edit
+	n := 0
+	for line := range strings.Lines(after) {
+		n++
+		if left[line] > 0 {
+			left[line]--
+			continue
+		}
+		fresh = append(fresh, studbook.Edit{File: name, Line: n, After: strings.TrimRight(line, "\r\n")})
+	}
+	for _, line := range old {
+		if left[line] == 0 {
+			continue
+		}
+		left[line]--
+		row := strings.TrimRight(line, "\r\n")
+		k := slices.IndexFunc(fresh, func(e studbook.Edit) bool { return e.Before == "" && beginning(e.After) == beginning(row) })
+		if k >= 0 {
+			fresh[k].Before = row
+		} else if row != "" {
+			fresh = append(fresh, studbook.Edit{File: name, Before: row})
+		}
+	}
+	return slices.DeleteFunc(fresh, func(e studbook.Edit) bool { return e.Before == "" && e.After == "" })
+}
+
+// beginning is the first cell of a row.
+func beginning(row string) string {
+	if k := strings.IndexAny(row, ",;\t"); k >= 0 {
+		return row[:k]
+	}
+	return row
+}
