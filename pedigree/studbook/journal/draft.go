@@ -73,17 +73,11 @@ const (
 // Open returns the colony folder of a studbook. Nothing is read yet.
 func Open(file string, opt Options) *Folder {
 	dir, name := path.Split(strings.ReplaceAll(file, `\`, "/"))
-	opt.Now = cmpFunc(opt.Now, time.Now)
+	if opt.Now == nil {
+		opt.Now = time.Now
+	}
 	opt.Wait = cmp.Or(opt.Wait, 10*time.Second)
 	return &Folder{dir: cmp.Or(dir, "."), name: name, opt: opt}
-}
-
-// cmpFunc returns the first function that is not nil.
-func cmpFunc(a, b func() time.Time) func() time.Time {
-	if a != nil {
-		return a
-	}
-	return b
 }
 
 // Draft returns what an event would write, and writes nothing. Its error is of

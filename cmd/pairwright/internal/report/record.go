@@ -32,6 +32,9 @@ func RecordDocument(p *journal.Proposal) *document.Document {
 
 // RecordTitle says what is written down.
 func RecordTitle(p *journal.Proposal) string {
+	if p.Undoes != nil && p.Number == 0 {
+		return fmt.Sprintf("Take back change %d: %s", p.Undoes.Number, HappenedWord(p.Undoes.Event))
+	}
 	if p.Undoes != nil {
 		return fmt.Sprintf("Change %d taken back: %s", p.Undoes.Number, HappenedWord(p.Undoes.Event))
 	}

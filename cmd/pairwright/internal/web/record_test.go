@@ -91,7 +91,7 @@ func TestWritingDown(t *testing.T) {
 	assert.NotContains(t, content("studbook.csv"), "A04")
 
 	undo := c.page("/undo")
-	assert.Contains(t, undo, "Change 1 taken back")
+	assert.Contains(t, undo, "Take back change 1: a chick hatched (A02)")
 	_, done, _ = c.send("/undo", "seal", sealField.FindStringSubmatch(undo)[1])
 	assert.Contains(t, done, "Taken back: change 1")
 	assert.Equal(t, before, content("studbook.csv")+content("clutches.csv"))
