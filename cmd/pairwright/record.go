@@ -78,8 +78,8 @@ func newRecordKind(k *journal.Kind, stdout, stderr io.Writer) *cobra.Command {
 	values := make(map[string]*string)
 	cmd := &cobra.Command{
 		Use:   use,
-		Short: capital(k.Means),
-		Long:  capital(k.Means) + ".\n\n" + howItWrites,
+		Short: report.KindWord(k),
+		Long:  report.KindWord(k) + ".\n\n" + howItWrites,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			e := journal.Event{Kind: k.Name, Values: make(map[string]string)}
 			for name, value := range values {
@@ -104,7 +104,7 @@ func newRecordKind(k *journal.Kind, stdout, stderr io.Writer) *cobra.Command {
 	cmd.Flags().SortFlags = false
 	for _, field := range k.Fields {
 		values[field.Name] = new(string)
-		cmd.Flags().Var(fieldFlag{field, values[field.Name]}, field.Name, fieldHelp(field))
+		cmd.Flags().Var(fieldFlag{field, values[field.Name]}, field.Name, report.FieldWord(&field))
 	}
 	f.bind(cmd)
 	return cmd
@@ -139,18 +139,6 @@ func (f fieldFlag) Type() string {
 	}
 	return "ID"
 }
-
-// fieldHelp is the help of a flag for a field.
-func fieldHelp(f journal.Field) string {
-	help := strings.ReplaceAll(f.Means, "`", "")
-	if f.Else != "" {
-		help += " (default: " + f.Else + ")"
-	}
-	return help
-}
-
-// capital writes a sentence with a capital letter.
-func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 func newUndo(stdout, stderr io.Writer) *cobra.Command {
 	f := &recordFlags{}

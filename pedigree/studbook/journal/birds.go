@@ -38,17 +38,25 @@ func (d *draft) bird(field string) (row int, ok bool) {
 	return row, ok
 }
 
-// living returns the row of the bird in a field, which must live in the
-// programme.
-func (d *draft) living(field string) (row int, ok bool) {
+// alive returns the row of the bird in a field, which must not have died.
+func (d *draft) alive(field string) (row int, ok bool) {
 	if row, ok = d.bird(field); !ok {
 		return row, false
 	}
-	id := d.birds.Cell(row, "id")
 	if death := d.birds.Cell(row, "death_date"); death != "" {
-		d.refuse(field, id, codeNotLiving, fmt.Sprintf("it died, by the studbook (%s)", death), "name another bird, or correct the studbook")
+		d.refuse(field, d.birds.Cell(row, "id"), codeNotLiving, fmt.Sprintf("it died, by the studbook (%s)", death), "name another bird, or correct the studbook")
 		return row, false
 	}
+	return row, true
+}
+
+// living returns the row of the bird in a field, which must live in the
+// programme.
+func (d *draft) living(field string) (row int, ok bool) {
+	if row, ok = d.alive(field); !ok {
+		return row, false
+	}
+	id := d.birds.Cell(row, "id")
 	if _, here := d.lives(id, d.today); !here {
 		d.refuse(field, id, codeNotLiving, "it does not live in the programme now, by its moves", "name another bird, or write down its arrival first")
 		return row, false

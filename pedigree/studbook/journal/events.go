@@ -234,7 +234,7 @@ func (d *draft) hatch() {
 }
 
 func (d *draft) death() {
-	row, ok := d.living("bird")
+	row, ok := d.alive("bird") // also of one that left the programme
 	day, dated := d.date("date")
 	if !ok || !dated {
 		return
@@ -390,9 +390,7 @@ func (d *draft) arrival() {
 		return
 	}
 	id := d.value("id")
-	row, back := d.find(id)
-	if back {
-		id = d.birds.Cell(row, "id")
+	if row, known := d.find(id); known && d.birds.Cell(row, "id") == id {
 		if _, here := d.lives(id, day.Mid()); here {
 			d.refuse("id", id, codeOnRecord, "this bird lives in the programme already", "leave the id out for a new bird, or write down a move")
 			return

@@ -44,6 +44,19 @@ func RecordTitle(p *journal.Proposal) string {
 	return capital(HappenedWord(p.Event))
 }
 
+// KindWord is a kind of event as a heading.
+func KindWord(k *journal.Kind) string { return capital(k.Means) }
+
+// FieldWord says what is to be told in a field of an event, and what stands in
+// for it.
+func FieldWord(f *journal.Field) string {
+	s := strings.ReplaceAll(f.Means, "`", "")
+	if f.Else != "" {
+		s += "; if it is left out: " + f.Else
+	}
+	return s
+}
+
 // HappenedWord says in a few words what an event is: "a chick hatched (C0419)".
 func HappenedWord(e journal.Event) string {
 	k := journal.KindOf(e.Kind)

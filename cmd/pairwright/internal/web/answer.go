@@ -70,8 +70,11 @@ func (f field) Kind() string {
 }
 
 // Label is what the field is called.
-func (f field) Label() string {
-	s := strings.ReplaceAll(f.Key, "-", " ")
+func (f field) Label() string { return label(f.Key) }
+
+// label is what a field of a form is called, from its key.
+func label(key string) string {
+	s := strings.NewReplacer("-", " ", "_", " ").Replace(key)
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 

@@ -124,15 +124,12 @@ func (v *visit) recordForm(k *journal.Kind, told url.Values, findings []studbook
 		data.ByHand = v.Path() + "?" + again.Encode()
 	}
 	b, err := body("record-form", data)
-	out := &view{Title: sentenceStart(k.Means), Body: b}
+	out := &view{Title: report.KindWord(k), Body: b}
 	if findings != nil {
 		out.Status = http.StatusUnprocessableEntity
 	}
 	return out, err
 }
-
-// sentenceStart writes a text with a capital letter.
-func sentenceStart(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // recordField is a field of an event in its form.
 type recordField struct {
@@ -150,17 +147,11 @@ func (f recordField) Label() string {
 	if f.Name == "id" {
 		return "ID"
 	}
-	return sentenceStart(strings.ReplaceAll(f.Name, "_", " "))
+	return label(f.Name)
 }
 
 // Help says what is to be told.
-func (f recordField) Help() string {
-	s := sentenceStart(strings.ReplaceAll(f.Means, "`", ""))
-	if f.Else != "" {
-		s += "; if blank, " + f.Else
-	}
-	return s + "."
-}
+func (f recordField) Help() string { return sentence(report.FieldWord(&f.Field)) }
 
 // Kind is the type of the input. A date that the calendar of a browser cannot
 // show is typed.
@@ -210,7 +201,7 @@ func (w recordWrong) Text() string {
 	at := ""
 	switch {
 	case w.field:
-		at = sentenceStart(w.Column) + ": "
+		at = label(w.Column) + ": "
 	case w.File != "":
 		at = w.File + ": "
 	}
