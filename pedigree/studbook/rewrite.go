@@ -185,9 +185,6 @@ func (s *Sheet) Len() int {
 // Has reports whether the file has a column of ours.
 func (s *Sheet) Has(column string) bool { return s.t != nil && s.t.has(column) }
 
-// Label returns what the file is called, "moves.csv" or "colony.xlsx[moves]".
-func (s *Sheet) Label() string { return s.label }
-
 // Cell returns a cell of a row, counted from 0, as it is to be.
 func (s *Sheet) Cell(row int, column string) string {
 	j, ok := s.t.at[column]

@@ -199,7 +199,8 @@ func (f *Folder) write(ctx context.Context, w *studbook.Rewriter, colony *studbo
 	if err != nil {
 		return nil, err
 	}
-	if p.Edits = edits; len(edits) == 0 {
+	p.Edits = edits
+	if !slices.ContainsFunc(edits, func(x studbook.Edit) bool { return x.File != "programme.toml" }) {
 		p.Findings = append(p.Findings, studbook.Finding{Severity: studbook.Error, Code: codeNothingNew, Message: "all of this is on record already", Help: "nothing is to be done"})
 	}
 	return files, ctx.Err()
