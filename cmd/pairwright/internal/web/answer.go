@@ -259,7 +259,7 @@ func birdPage(v *visit) (*view, error) {
 	if err != nil {
 		return nil, err
 	}
-	lead, err := body("bird", map[string]any{"V": v, "ID": id})
+	lead, err := body("bird", map[string]any{"V": v, "ID": id, "Kinds": eventsOf(c, id)})
 	if err != nil {
 		return nil, err
 	}

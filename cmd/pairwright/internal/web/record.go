@@ -68,6 +68,27 @@ func recordHome(v *visit) (*view, error) {
 	return &view{Title: "Write down", Body: b}, err
 }
 
+// eventsOf are the kinds of events that can be about a bird, by its sex where
+// that is known.
+func eventsOf(c *colony, id string) []*journal.Kind {
+	sex := studbook.Unsexed
+	if c.Colony != nil {
+		for i := range c.Colony.Birds {
+			if c.Colony.Birds[i].ID == id {
+				sex = c.Colony.Birds[i].Sex
+			}
+		}
+	}
+	var kinds []*journal.Kind
+	for _, k := range journal.Kinds {
+		first := k.Field(k.Args[0])
+		if first.List == journal.Birds && first.Needed && (first.Name != "dam" || sex != studbook.Male) {
+			kinds = append(kinds, k)
+		}
+	}
+	return kinds
+}
+
 // recordPage is the form for an event of a kind, filled in with the keys of the
 // address.
 func recordPage(v *visit) (*view, error) {

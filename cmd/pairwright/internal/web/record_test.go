@@ -66,6 +66,9 @@ func TestWritingDown(t *testing.T) {
 		usual, _, _ := strings.Cut(text, "<details>")
 		assert.LessOrEqual(t, strings.Count(usual, `<label for="tell-`), 3, "%s asks for more than the usual case needs", k.Name)
 	}
+	assert.Contains(t, c.page("/bird?bird=A02"), `href="/record/hatch?dam=A02"`)
+	assert.NotContains(t, c.page("/bird?bird=A01"), "/record/hatch", "he lays no eggs")
+	assert.Contains(t, c.page("/bird?bird=A01"), `href="/record/death?bird=A01"`)
 	form := c.page("/record/hatch?dam=A02")
 	assert.Contains(t, form, `name="dam" type="text" value="A02" list="birds" required`)
 	assert.Contains(t, form, `value="`+time.Now().Format(time.DateOnly)+`"`)
