@@ -18,8 +18,8 @@ import (
 	"pairwright/pedigree/studbook/journal"
 )
 
-// colonyFolder writes a pair with a clutch to a folder.
-func colonyFolder(t *testing.T) string {
+// pairFolder writes a pair with a clutch to a folder.
+func pairFolder(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
 	laid := time.Now().AddDate(0, 0, -30).Format(time.DateOnly)
@@ -51,7 +51,7 @@ var sealField = regexp.MustCompile(`name="seal" value="([^"]+)"`)
 
 // TestWritingDown goes from the form to the file and back.
 func TestWritingDown(t *testing.T) {
-	dir := colonyFolder(t)
+	dir := pairFolder(t)
 	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
 	content := func(name string) string {
 		raw, err := os.ReadFile(filepath.Join(dir, name))
@@ -105,7 +105,7 @@ func TestWritingDown(t *testing.T) {
 
 // TestWhatIsWrongIsToldAtItsField: and what was told is still there.
 func TestWhatIsWrongIsToldAtItsField(t *testing.T) {
-	c := serve(t, Config{Studbook: filepath.Join(colonyFolder(t), "studbook.csv")})
+	c := serve(t, Config{Studbook: filepath.Join(pairFolder(t), "studbook.csv")})
 	status, text, _ := c.send("/record/hatch", "dam", "A<9", "date", "2018-13", "name", "Pip")
 	text = html.UnescapeString(text)
 	assert.Equal(t, http.StatusUnprocessableEntity, status)
@@ -125,7 +125,7 @@ func TestWhatIsWrongIsToldAtItsField(t *testing.T) {
 // TestNobodyWritesWhoMayNot: not to the example, not where the pages write
 // nothing, not without the token of a form.
 func TestNobodyWritesWhoMayNot(t *testing.T) {
-	dir := colonyFolder(t)
+	dir := pairFolder(t)
 	for name, config := range map[string]Config{"the example": {}, "--read-only": {Studbook: filepath.Join(dir, "studbook.csv"), ReadOnly: true}} {
 		c := serve(t, config)
 		for _, path := range []string{"/record/hatch", "/undo"} {
@@ -146,7 +146,7 @@ func TestNobodyWritesWhoMayNot(t *testing.T) {
 
 // TestTwoTabs: both have looked, one writes; the other is shown what is so now.
 func TestTwoTabs(t *testing.T) {
-	dir := colonyFolder(t)
+	dir := pairFolder(t)
 	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
 	_, one, _ := c.send("/record/hatch", "dam", "A02", "date", "yesterday")
 	_, other, _ := c.send("/record/hatch", "dam", "A02", "date", "yesterday", "sex", "F")
