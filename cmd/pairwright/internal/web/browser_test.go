@@ -44,7 +44,7 @@ func TestBrowser(t *testing.T) {
 		walk func(t *testing.T, chromium context.Context)
 	}{
 		{"finds a mate", findsAMate}, {"keys alone", keysAlone}, {"filters while typing", filtersWhileTyping},
-		{"mends a file", mendsAFile}, {"imports", importsAFile}, {"every page is accessible", everyPageIsAccessible},
+		{"mends a file", mendsAFile}, {"imports", importsAFile}, {"writes down a hatch", writesDownAHatch}, {"every page is accessible", everyPageIsAccessible},
 	} {
 		t.Run(journey.name, func(t *testing.T) { journey.walk(t, chromium) })
 	}
@@ -222,15 +222,11 @@ func importsAFile(t *testing.T, chromium context.Context) {
 // looked are the pages that are looked at for faults.
 var looked = []string{
 	"/birds?find=JED", "/bird/C0734", "/kin", "/kin?a=C0734&b=C0398", "/mates", "/mates?bird=C0734", "/plan",
-	"/transfers", "/requests", "/transfer", "/transfer?bird=C0734", "/forecast", "/data", "/open", "/help", "/nowhere", "/mates?as-of=2020-12-31", "/review",
+	"/transfers", "/requests", "/transfer", "/transfer?bird=C0734", "/forecast", "/data", "/record", "/open", "/help", "/nowhere", "/mates?as-of=2020-12-31", "/review",
 }
 
-// everyPageIsAccessible runs the rules of axe-core on every page,
-// those of colours in both schemes, and checks that none is wider than a
-// telephone.
+// everyPageIsAccessible looks at every page in both schemes of colours.
 func everyPageIsAccessible(t *testing.T, chromium context.Context) {
-	axe, err := os.ReadFile("testdata/axe/axe.min.js")
-	require.NoError(t, err)
 	p := sit(t, chromium, Config{Imports: t.TempDir()})
 	for _, path := range looked {
 		p.do("desk", chromedp.EmulateViewport(1280, 900))
@@ -238,20 +234,78 @@ func everyPageIsAccessible(t *testing.T, chromium context.Context) {
 		if path == "/review" {
 			p.reads("Review of Harrow Fell")
 		}
-		_, err := chromedp.Run(p.browser, chromedp.Evaluate[bool](string(axe)+"; true"))
-		require.NoError(t, err)
-		p.scheme("light")
-		assert.Empty(t, p.violations(`{}`), path)
-		if path != "/review" { // it is long, and its parts stand on other pages
-			p.scheme("dark")
-			assert.Empty(t, p.violations(`{runOnly: ["color-contrast"]}`), "%s in the dark", path)
-		}
-		p.do("telephone", chromedp.EmulateViewport(360, 800))
-		over, err := chromedp.Run(p.browser, chromedp.Evaluate[float64](`document.documentElement.scrollWidth - window.innerWidth`))
-		require.NoError(t, err)
-		assert.LessOrEqual(t, over, 0.0, "%s is wider than a telephone", path)
+		p.accessible(path, path != "/review") // it is long, and its parts stand on other pages
 	}
 	p.forgive("404") // of the pages that are not there
+}
+
+// accessible runs the rules of axe-core on the page, those of colours in the
+// dark too if that is asked for, and checks that it is no wider than a
+// telephone.
+func (p *person) accessible(name string, dark bool) {
+	p.t.Helper()
+	axe, err := os.ReadFile("testdata/axe/axe.min.js")
+	require.NoError(p.t, err)
+	_, err = chromedp.Run(p.browser, chromedp.Evaluate[bool](string(axe)+"; true"))
+	require.NoError(p.t, err)
+	p.scheme("light")
+	assert.Empty(p.t, p.violations(`{}`), name)
+	if dark {
+		p.scheme("dark")
+		assert.Empty(p.t, p.violations(`{runOnly: ["color-contrast"]}`), "%s in the dark", name)
+	}
+	p.do("telephone", chromedp.EmulateViewport(360, 800))
+	over, err := chromedp.Run(p.browser, chromedp.Evaluate[float64](`document.documentElement.scrollWidth - window.innerWidth`))
+	require.NoError(p.t, err)
+	assert.LessOrEqual(p.t, over, 0.0, "%s is wider than a telephone", name)
+}
+
+// writesDownAHatch writes a hatch down and takes it back, by keys
+// alone as far as it is written, and looks at every page on the way.
+func writesDownAHatch(t *testing.T, chromium context.Context) {
+	dir := pairFolder(t)
+	studbook := func() string {
+		raw, err := os.ReadFile(filepath.Join(dir, "studbook.csv"))
+		require.NoError(t, err)
+		return string(raw)
+	}
+	before := studbook()
+	p := sit(t, chromium, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	desk := func() { p.do("desk", chromedp.EmulateViewport(1280, 900)) }
+	p.open("/record/hatch?dam=A99")
+	p.do("keys", chromedp.Focus("#tell-dam"), chromedp.KeyEvent("\r"))
+	p.settle()
+	p.reads("no bird of the studbook has this id")
+	p.accessible("a form with a mistake", true)
+	p.forgive("422")
+	desk()
+	p.open("/record/hatch?dam=A02")
+	p.accessible("a form", true)
+	desk()
+	p.do("keys", chromedp.Focus("#tell-dam"), chromedp.KeyEvent("\r"))
+	p.settle()
+	p.reads("Nothing is written yet")
+	p.accessible("what would be written", true)
+	desk()
+	assert.Equal(t, before, studbook())
+	for range 60 {
+		p.do("keys", chromedp.KeyEvent("\t"))
+		text, err := chromedp.Run(p.browser, chromedp.Evaluate[string](`document.activeElement.textContent`))
+		require.NoError(t, err)
+		if text == "Write it down" {
+			break
+		}
+	}
+	p.do("keys", chromedp.KeyEvent("\r"))
+	p.settle()
+	p.reads("Written down: a chick hatched (A02), as change 1")
+	assert.Contains(t, studbook(), "\nA03,,U,A01,A02,")
+	p.accessible("what was written", true)
+	desk()
+	p.follow("Take it back")
+	p.press("Take it back")
+	p.reads("Taken back: change 1")
+	assert.Equal(t, before, studbook())
 }
 
 // scheme turns the browser to light or dark colours.
