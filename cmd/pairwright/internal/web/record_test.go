@@ -32,8 +32,8 @@ func pairFolder(t *testing.T) string {
 	return dir
 }
 
-// send presses the button of a form, with the token of a page.
-func (c *client) send(path string, values ...string) (int, string, string) {
+// tell presses the button of a form, with the token of a page.
+func (c *client) tell(path string, values ...string) (int, string, string) {
 	c.t.Helper()
 	form := url.Values{"token": {tokenField.FindStringSubmatch(c.page("/record/hatch"))[1]}}
 	for k := 0; k < len(values); k += 2 {
@@ -75,12 +75,12 @@ func TestWritingDown(t *testing.T) {
 	assert.Contains(t, form, `<option value="A02">Bryony &lt;b&gt; female</option>`)
 	assert.Contains(t, c.page("/record/hatch?typed=yes&date=2026-05"), `name="date" type="text" value="2026-05"`)
 
-	status, shown, _ := c.send("/record/hatch", "dam", "A02", "date", "yesterday")
+	status, shown, _ := c.tell("/record/hatch", "dam", "A02", "date", "yesterday")
 	require.Equal(t, http.StatusOK, status)
 	assert.Contains(t, shown, "A03")
 	assert.Equal(t, before, content("studbook.csv")+content("clutches.csv"), "what is shown is not written")
 	seal := sealField.FindStringSubmatch(shown)[1]
-	_, done, at := c.send("/record/hatch", "dam", "A02", "date", "yesterday", "seal", seal)
+	_, done, at := c.tell("/record/hatch", "dam", "A02", "date", "yesterday", "seal", seal)
 	assert.Contains(t, at, "/record?done=1")
 	assert.Contains(t, done, "Written down: a chick hatched (A02), as change 1")
 	assert.Contains(t, content("studbook.csv"), "\nA03,,U,A01,A02,")
@@ -88,14 +88,14 @@ func TestWritingDown(t *testing.T) {
 	assert.Contains(t, c.page("/bird?bird=A03"), "A03", "the pages have it at once")
 
 	// The button pressed twice writes once.
-	status, again, _ := c.send("/record/hatch", "dam", "A02", "date", "yesterday", "seal", seal)
+	status, again, _ := c.tell("/record/hatch", "dam", "A02", "date", "yesterday", "seal", seal)
 	assert.Equal(t, http.StatusOK, status)
 	assert.Contains(t, again, "A file was changed in the meantime")
 	assert.NotContains(t, content("studbook.csv"), "A04")
 
 	undo := c.page("/undo")
 	assert.Contains(t, undo, "Take back change 1: a chick hatched (A02)")
-	_, done, _ = c.send("/undo", "seal", sealField.FindStringSubmatch(undo)[1])
+	_, done, _ = c.tell("/undo", "seal", sealField.FindStringSubmatch(undo)[1])
 	assert.Contains(t, done, "Taken back: change 1")
 	assert.Equal(t, before, content("studbook.csv")+content("clutches.csv"))
 	status, none := c.get("/undo")
@@ -106,7 +106,7 @@ func TestWritingDown(t *testing.T) {
 // TestWhatIsWrongIsToldAtItsField: and what was told is still there.
 func TestWhatIsWrongIsToldAtItsField(t *testing.T) {
 	c := serve(t, Config{Studbook: filepath.Join(pairFolder(t), "studbook.csv")})
-	status, text, _ := c.send("/record/hatch", "dam", "A<9", "date", "2018-13", "name", "Pip")
+	status, text, _ := c.tell("/record/hatch", "dam", "A<9", "date", "2018-13", "name", "Pip")
 	text = html.UnescapeString(text)
 	assert.Equal(t, http.StatusUnprocessableEntity, status)
 	assert.Contains(t, text, `href="#tell-date"`)
@@ -115,10 +115,10 @@ func TestWhatIsWrongIsToldAtItsField(t *testing.T) {
 	assert.Contains(t, text, "<details open>")
 	assert.Contains(t, text, `aria-describedby="tell-date-wrong tell-date-help"`)
 
-	status, text, _ = c.send("/record/parent", "bird", "A01", "sire", "A01")
+	status, text, _ = c.tell("/record/parent", "bird", "A01", "sire", "A01")
 	assert.Equal(t, http.StatusUnprocessableEntity, status)
 	assert.Contains(t, text, "would be its own ancestor")
-	status, _, _ = c.send("/record/party")
+	status, _, _ = c.tell("/record/party")
 	assert.Equal(t, http.StatusNotFound, status)
 }
 
@@ -129,7 +129,7 @@ func TestNobodyWritesWhoMayNot(t *testing.T) {
 	for name, config := range map[string]Config{"the example": {}, "--read-only": {Studbook: filepath.Join(dir, "studbook.csv"), ReadOnly: true}} {
 		c := serve(t, config)
 		for _, path := range []string{"/record/hatch", "/undo"} {
-			status, text, _ := c.send(path, "dam", "A02", "seal", "00000000000000000000000000000000")
+			status, text, _ := c.tell(path, "dam", "A02", "seal", "00000000000000000000000000000000")
 			assert.Equal(t, http.StatusForbidden, status, "%s %s", name, path)
 			assert.Contains(t, text, "Nothing can be written")
 		}
@@ -148,13 +148,13 @@ func TestNobodyWritesWhoMayNot(t *testing.T) {
 func TestTwoTabs(t *testing.T) {
 	dir := pairFolder(t)
 	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
-	_, one, _ := c.send("/record/hatch", "dam", "A02", "date", "yesterday")
-	_, other, _ := c.send("/record/hatch", "dam", "A02", "date", "yesterday", "sex", "F")
-	_, _, at := c.send("/record/hatch", "dam", "A02", "date", "yesterday", "seal", sealField.FindStringSubmatch(one)[1])
+	_, one, _ := c.tell("/record/hatch", "dam", "A02", "date", "yesterday")
+	_, other, _ := c.tell("/record/hatch", "dam", "A02", "date", "yesterday", "sex", "F")
+	_, _, at := c.tell("/record/hatch", "dam", "A02", "date", "yesterday", "seal", sealField.FindStringSubmatch(one)[1])
 	assert.Contains(t, at, "done=1")
-	_, text, _ := c.send("/record/hatch", "dam", "A02", "date", "yesterday", "sex", "F", "seal", sealField.FindStringSubmatch(other)[1])
+	_, text, _ := c.tell("/record/hatch", "dam", "A02", "date", "yesterday", "sex", "F", "seal", sealField.FindStringSubmatch(other)[1])
 	assert.Contains(t, text, "A file was changed in the meantime")
-	_, _, at = c.send("/record/hatch", "dam", "A02", "date", "yesterday", "sex", "F", "seal", sealField.FindStringSubmatch(text)[1])
+	_, _, at = c.tell("/record/hatch", "dam", "A02", "date", "yesterday", "sex", "F", "seal", sealField.FindStringSubmatch(text)[1])
 	assert.Contains(t, at, "done=2")
 	raw, err := os.ReadFile(filepath.Join(dir, "studbook.csv"))
 	require.NoError(t, err)
