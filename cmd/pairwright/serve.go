@@ -76,6 +76,9 @@ func (f *serveFlags) run(ctx context.Context, stdout, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
+	if usual := fmt.Sprintf("http://127.0.0.1:%d", usualPort); f.button && f.port == 0 && config.Runs(ctx, usual) {
+		return openBrowser(usual) // it was clicked again
+	}
 	l, err := f.listen(ctx)
 	if err != nil {
 		return err

@@ -11,6 +11,7 @@ import (
 	"maps"
 	"net/http"
 	"net/url"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -58,6 +59,7 @@ func pages() []page {
 		{pattern: "GET /download/{question}", show: download},
 		{pattern: "POST /stop/{job}", show: stop},
 		{pattern: "POST /quit", show: quit},
+		{pattern: "GET " + RunningPath, show: running},
 	}
 }
 
@@ -218,7 +220,11 @@ var errForm = errors.New("this form is not one that the server gave to this brow
 
 func (v *visit) answered(p page) (*view, error) {
 	if v.request.Method == http.MethodPost {
-		if err := v.parse(); err != nil {
+		err := v.parse()
+		if form := v.request.MultipartForm; form != nil {
+			defer form.RemoveAll() // what did not fit into memory
+		}
+		if err != nil {
 			return nil, err
 		}
 		if !same(v.request.PostFormValue("token"), v.Token()) {
@@ -328,6 +334,24 @@ func quit(v *visit) (*view, error) {
 	v.server.config.Quit() // what is being answered is finished first
 	b, err := body("quit", nil)
 	return &view{Title: "Pairwright has stopped", Body: b}, err
+}
+
+// RunningPath is where a server says what it shows.
+const RunningPath = "/running"
+
+// running tells a program that is started again that it runs already.
+func running(v *visit) (*view, error) {
+	return &view{File: &file{Name: "running.txt", Type: "text/plain; charset=utf-8", Content: []byte(v.server.config.running())}}, nil
+}
+
+// running is what a server says that was asked to show the same.
+func (c Config) running() string {
+	folder := ""
+	if c.Studbook != "" {
+		from := onDisk(c.Studbook)
+		folder = filepath.Join(from.folder, from.name)
+	}
+	return "Pairwright shows " + folder
 }
 
 // sheet is a page with what stands around it.

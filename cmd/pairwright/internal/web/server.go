@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"errors"
+	"io"
 	"log/slog"
 	"net"
 	"net/http"
@@ -31,6 +32,24 @@ type Config struct {
 	Quit    func()
 	Version string
 	Log     *slog.Logger // of faults of the program; nil for none
+}
+
+// Runs reports whether a server that shows the same can be asked at an address
+// of this machine: "http://127.0.0.1:8734".
+func (c Config) Runs(ctx context.Context, at string) bool {
+	ctx, cancel := context.WithTimeout(ctx, time.Second)
+	defer cancel()
+	r, err := http.NewRequestWithContext(ctx, http.MethodGet, at+RunningPath, nil)
+	if err != nil {
+		return false
+	}
+	answer, err := http.DefaultClient.Do(r)
+	if err != nil {
+		return false
+	}
+	defer answer.Body.Close() // it was read as far as is wanted
+	said, err := io.ReadAll(io.LimitReader(answer.Body, largestHeaders))
+	return err == nil && string(said) == c.running()
 }
 
 // How much the server does at once, and for how long.

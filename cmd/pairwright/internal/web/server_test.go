@@ -273,6 +273,16 @@ func TestFilesAreReadAgain(t *testing.T) {
 	assert.Contains(t, text, "There is no studbook")
 }
 
+// TestAServerIsKnownByWhatItShows asks a server whether it shows what another
+// would.
+func TestAServerIsKnownByWhatItShows(t *testing.T) {
+	mine := Config{Studbook: filepath.Join(t.TempDir(), "studbook.csv")}
+	c := serve(t, mine)
+	assert.True(t, mine.Runs(t.Context(), c.at))
+	assert.False(t, Config{}.Runs(t.Context(), c.at), "it shows no example")
+	assert.False(t, mine.Runs(t.Context(), "http://127.0.0.1:1"), "nobody is there")
+}
+
 // TestHostileTextsAreShownAsTheyAre puts markup into every text of a studbook.
 func TestHostileTextsAreShownAsTheyAre(t *testing.T) {
 	var rows strings.Builder
