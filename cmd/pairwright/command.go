@@ -134,7 +134,7 @@ func respond(ctx context.Context, asked *question.Asked, stdout, stderr io.Write
 	}
 	if asked.Letters != "" {
 		if !asked.Quiet {
-			tell(stderr, folder, x, asked.Format)
+			tell(stderr, asked, folder, x)
 		}
 		return writeLetters(asked.Letters, asked.Format, x.Letters, stdout)
 	}
@@ -148,7 +148,7 @@ func respond(ctx context.Context, asked *question.Asked, stdout, stderr io.Write
 		}
 	}
 	if !asked.Quiet {
-		tell(stderr, folder, x, asked.Format)
+		tell(stderr, asked, folder, x)
 	}
 	if asked.Attach != "" {
 		if err := out.write(asked.Attach, rows.Bytes()); err != nil {
@@ -165,9 +165,9 @@ func respond(ctx context.Context, asked *question.Asked, stdout, stderr io.Write
 }
 
 // tell prints what the reader must know beside an answer.
-func tell(stderr io.Writer, folder *question.Folder, x *question.Answer, format string) {
+func tell(stderr io.Writer, asked *question.Asked, folder *question.Folder, x *question.Answer) {
 	if !x.FindingsInside {
-		notes, findings := folder.Told()
+		notes, findings := folder.Told(asked)
 		for _, n := range notes {
 			fmt.Fprintln(stderr, "note:", n)
 		}
@@ -179,7 +179,7 @@ func tell(stderr io.Writer, folder *question.Folder, x *question.Answer, format 
 			fmt.Fprintln(stderr, f)
 		}
 	}
-	if !x.CarriesWarnings(format) {
+	if !x.CarriesWarnings(asked.Format) {
 		for _, n := range x.Own {
 			fmt.Fprintln(stderr, "note:", n)
 		}

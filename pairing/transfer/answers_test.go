@@ -376,7 +376,7 @@ func TestExtract(t *testing.T) {
 	c, err := find(t, p, Question{Bird: "GG", Partner: "MC"})
 	require.NoError(t, err)
 	ids := func(c *Case) (ids []string) {
-		for _, b := range c.Extract(p) {
+		for _, b := range c.Extract(p).Birds {
 			ids = append(ids, b.ID)
 		}
 		return ids

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode"
 )
 
 // link is one bird as parent, or possible parent, of another: indices in
@@ -25,6 +24,7 @@ func (r *reader) checkPedigree(file string) error {
 	links := r.addParents(file)
 	r.checkRoles(file, links)
 	r.checkLifetimes(file, links)
+	r.checkFamilies(file)
 	r.checkCycles(file, links)
 	return r.ctx.Err()
 }
@@ -117,7 +117,7 @@ func (r *reader) addParents(file string) []link {
 	for _, m := range missing {
 		at := place{file, m.line, sideName[m.first.side], m.id}
 		if near := r.plain[plainID(m.id)]; near != "" {
-			r.fault(at, codeWrittenOtherwise, fmt.Sprintf("no bird has this id (of the parent of %s), but %q differs from it in case or leading zeros alone", times(m.rows, "chick"), near),
+			r.fault(at, codeWrittenOtherwise, fmt.Sprintf("no bird has this id (of the parent of %s), but %q differs from it %s", times(m.rows, "chick"), near, unlike(m.id, near)),
 				fmt.Sprintf("write %q, or give it a row of its own and a name that is told apart", near))
 			continue
 		}
@@ -147,6 +147,14 @@ func times(n int, what string) string {
 		return "1 " + what
 	}
 	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// are counts things that something is said of: "1 bird is", "3 birds are".
+func are(n int, what string) string {
+	if n == 1 {
+		return times(n, what) + " is"
+	}
+	return times(n, what) + " are"
 }
 
 // checkRoles checks that sires are males and dams are females, each parent
@@ -212,6 +220,7 @@ func (r *reader) checkLifetimes(file string, links []link) {
 		at := place{file, chick.Line, sideName[l.side], parent.ID}
 		if parent.Hatch.Known() {
 			oldest := float64(chick.Hatch.Last-parent.Hatch.First) / DaysPerYear
+			youngest := float64(chick.Hatch.First-parent.Hatch.Last) / DaysPerYear
 			const day = 1 / DaysPerYear // birthdays fall a day short of the mean year
 			switch {
 			case parent.Hatch.First > chick.Hatch.Last:
@@ -220,6 +229,9 @@ func (r *reader) checkLifetimes(file string, links []link) {
 			case oldest < firstAge[l.side]-day:
 				r.warn(at, codeParentTooYoung, fmt.Sprintf("the %s of %q was at most %.1f years old when it hatched (%s), below the breeding age of %g", sideName[l.side], chick.ID, max(0, oldest), chick.Hatch.Text, firstAge[l.side]),
 					"check both dates and the parent, or set [breeding_age] in programme.toml")
+			case youngest > r.colony.Settings.oldestAge():
+				r.warn(at, codeParentTooOld, fmt.Sprintf("the %s of %q was at least %.1f years old when it hatched (%s), above the greatest age of %g", sideName[l.side], chick.ID, youngest, chick.Hatch.Text, r.colony.Settings.oldestAge()),
+					"check both dates and the parent, or set oldest_age in programme.toml")
 			}
 		}
 		if parent.Death.Known() && chick.Hatch.First > parent.Death.Last {
@@ -227,19 +239,56 @@ func (r *reader) checkLifetimes(file string, links []link) {
 				"check both dates and the parent")
 		}
 	}
-	if programme.OldestAge == 0 || r.opt.Today == 0 {
-		return
+}
+
+// checkFamilies checks what birds have in common that no two should, and how
+// many they can be.
+func (r *reader) checkFamilies(file string) {
+	birds := r.colony.Birds
+	bands := make(map[string]int)
+	type brood struct {
+		dam string
+		day Day
 	}
+	broods := make(map[brood][]int)
 	for i := range birds {
 		b := &birds[i]
-		if !b.Recorded || b.Death.Known() || !b.Hatch.Known() {
-			continue
+		if band := plainID(b.Band); bandWord(b.Band) {
+			if first, twice := bands[band]; !twice {
+				bands[band] = i
+			} else if x := &birds[first]; livedTogether(x, b) {
+				r.warn(place{file, b.Line, "band", b.Band}, codeSameBand, fmt.Sprintf("%q (line %d) has the same band", x.ID, x.Line),
+					"make sure that the two rows are not one bird; if they are two, correct a band")
+			}
 		}
-		if age := float64(r.opt.Today-b.Hatch.Last) / DaysPerYear; age > programme.OldestAge {
-			r.warn(place{file, b.Line, "hatch_date", b.Hatch.Text}, codeOlderThanRecord, fmt.Sprintf("%q would be %.1f years old, above the species' record of %g", b.ID, age, programme.OldestAge),
-				"write in death_date what is known of its death, or correct the hatch date")
+		if b.Origin == OriginWild && !b.Founder() {
+			r.warn(place{file, b.Line, "origin", "wild"}, codeWildWithParents, fmt.Sprintf("%q is of wild origin and has a parent in the studbook", b.ID),
+				"write captive if it hatched under human care; if not, write wild for its sire and dam")
+		}
+		if dam, ok := b.Dam.Known(); ok && b.Hatch.Exact() {
+			broods[brood{dam, b.Hatch.First}] = append(broods[brood{dam, b.Hatch.First}], i)
 		}
 	}
+	for k, chicks := range broods {
+		if len(chicks) > mostEggs {
+			b := &birds[chicks[0]]
+			r.warn(place{file, b.Line, "dam", k.dam}, codeManyChicks, fmt.Sprintf("%d chicks of %q hatched on %s: more than a bird lays in one clutch", len(chicks), k.dam, k.day),
+				"correct the dam, or the dates; if only the year is known, write the year alone")
+		}
+	}
+}
+
+// bandWord reports whether a cell of bands is that of a band and not a word for
+// none: a band has a digit in it.
+func bandWord(band string) bool {
+	return strings.ContainsAny(band, "0123456789") && !slices.Contains(markers, band)
+}
+
+// livedTogether reports whether two birds may have been alive on the same day;
+// a band of the dead may be given again.
+func livedTogether(a, b *Bird) bool {
+	gone := func(x, y *Bird) bool { return x.Death.Known() && y.Hatch.Known() && x.Death.Last < y.Hatch.First }
+	return !gone(a, b) && !gone(b, a)
 }
 
 // checkCycles finds birds that would be their own ancestors. Loops that share
@@ -369,185 +418,4 @@ func shortestLoop(from int, start []int, parents []link, birds []Bird) []link {
 		}
 	}
 	return nil
-}
-
-// checkLives looks at who lives where on the day of the files.
-func (r *reader) checkLives() {
-	c := r.colony
-	c.lives = c.layOutLives()
-	lives := c.lives
-	signed, unsigned := 0, 0 // birds that came in without a dated arrival
-	for i := range lives {
-		switch l := &lives[i]; {
-		case !l.CameIn || l.Arrived || !c.Birds[i].Recorded:
-		case l.Seen != 0:
-			signed++
-		default:
-			unsigned++
-		}
-	}
-	if signed > 0 {
-		r.note("%s came into the programme on no recorded day (a move with a blank from): counted from the first chick or other record", times(signed, "bird"))
-	}
-	if unsigned > 0 {
-		r.note("%s came into the programme on no recorded day and left no other sign of when: counted from the hatch", times(unsigned, "bird"))
-	}
-	day := cmp.Or(c.FilesDay, Forever-1)
-	where := func(id string) (string, bool) {
-		if i, ok := r.index[id]; ok {
-			return lives[i].On(day)
-		}
-		return "", false
-	}
-	for _, b := range c.Bonds {
-		if b.Until.OnOrBefore(day) {
-			continue
-		}
-		f, ok1 := where(b.Female)
-		m, ok2 := where(b.Male)
-		if ok1 && ok2 && f != m {
-			r.warn(place{r.labels[bondsFile], b.Line, "until", ""}, codeBondApart, fmt.Sprintf("the bond has no end, but %q lives at %s and %q at %s; it counts as none", b.Female, f, b.Male, m),
-				"write in until when it ended, or correct a move")
-		}
-	}
-}
-
-// checkMoves follows each bird from move to move.
-func (r *reader) checkMoves(file string) {
-	moves := slices.Clone(r.colony.Moves)
-	slices.SortStableFunc(moves, func(a, b Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
-	last := make(map[string]Move)
-	been := make(map[string]bool) // bird and place, for birds that moved
-	for _, m := range moves {
-		if !m.Date.Known() {
-			continue
-		}
-		switch before, ok := last[m.ID]; {
-		case !ok || m.From == "" || m.From == before.To:
-		case before.To == "":
-			r.warn(place{file, m.Line, "from", m.From}, codeMoveFromOther, fmt.Sprintf("%q was not there: by its move of %s (line %d) it had left the programme", m.ID, before.Date.Text, before.Line),
-				"leave from blank if it came back from outside, or correct one of the two moves")
-		default:
-			r.warn(place{file, m.Line, "from", m.From}, codeMoveFromOther, fmt.Sprintf("%q was not there: its move of %s (line %d) took it to %s", m.ID, before.Date.Text, before.Line, before.To),
-				"correct one of the two moves, or add the one between them")
-		}
-		last[m.ID] = m
-		been[m.ID+"\x00"+m.From], been[m.ID+"\x00"+m.To] = true, true
-	}
-	if !r.colony.HasLocation {
-		return
-	}
-	for i := range r.colony.Birds {
-		b := &r.colony.Birds[i]
-		if m, moved := last[b.ID]; moved && m.To != "" && b.Location != "" && !been[b.ID+"\x00"+b.Location] {
-			r.warn(place{r.labels[studbookFile], b.Line, "location", b.Location}, codeLocationUnmoved, fmt.Sprintf("no move of %q came from or went there; its last move took it to %s, and that is used", b.ID, m.To),
-				"correct the location, or add the move that is missing")
-		}
-	}
-}
-
-// notBirds are words that stand for no bird where parents are named, in the
-// languages of the bird rooms we know; the help then says what to write.
-var notBirds = map[string]string{
-	"wildcaught": "wild", "wildcatch": "wild", "wildbird": "wild", "wildborn": "wild", "fromthewild": "wild", "caught": "wild", "wc": "wild",
-	"wildfang": "wild", "sauvage": "wild", "salvaje": "wild", "silvestre": "wild", "selvagem": "wild", "selvatico": "wild",
-	"unbekannt": "unknown", "inconnu": "unknown", "inconnue": "unknown", "desconocido": "unknown", "desconocida": "unknown",
-	"desconhecido": "unknown", "sconosciuto": "unknown", "onbekend": "unknown", "several": "unknown", "multiple": "unknown",
-	"mixed": "unknown", "group": "unknown", "flock": "unknown", "various": "unknown",
-}
-
-// meant says whom or what a parent without a row was perhaps meant for: a bird
-// by its name or band, no bird at all, or an id written otherwise.
-func (r *reader) meant(id, help string) string {
-	letters := strings.Map(func(c rune) rune {
-		if unicode.IsLetter(c) {
-			return unicode.ToLower(c)
-		}
-		return -1
-	}, id)
-	if write := notBirds[letters]; write != "" {
-		return fmt.Sprintf("this seems to be no bird; write %s, or add a row for it", write)
-	}
-	if dots := strings.Count(id, "."); letters == "" && (dots == 1 || dots == 2) && strings.Trim(id, ".0123456789") == "" {
-		return "this seems to be a count of males, females and unsexed; write unknown, or add a row for it"
-	}
-	named := ""
-	for i := range r.colony.Birds {
-		b := &r.colony.Birds[i]
-		if b.Recorded && (strings.EqualFold(b.Name, id) || strings.EqualFold(b.Band, id)) {
-			if named != "" {
-				return r.alike(id, help) // two of that name
-			}
-			named = b.ID
-		}
-	}
-	if named != "" {
-		return fmt.Sprintf("%q has it for its name or band; write %q if that is the parent", named, named)
-	}
-	return r.alike(id, help)
-}
-
-// plainID is an id without regard to case and to zeros before a number.
-func plainID(id string) string {
-	id = strings.ToUpper(id)
-	if !strings.Contains(id, "0") {
-		return id
-	}
-	var b strings.Builder
-	number := false // within one, so that a zero counts
-	for k := range len(id) {
-		digit := id[k] >= '0' && id[k] <= '9'
-		more := k+1 < len(id) && id[k+1] >= '0' && id[k+1] <= '9'
-		if id[k] == '0' && !number && more {
-			continue
-		}
-		number = digit
-		b.WriteByte(id[k])
-	}
-	return b.String()
-}
-
-// checkAlikeIDs reports birds whose ids a keeper may take for one another's,
-// and remembers the first bird of each plain id.
-func (r *reader) checkAlikeIDs(file string) {
-	r.plain = make(map[string]string, len(r.index))
-	for i := range r.colony.Birds {
-		b := &r.colony.Birds[i]
-		plain := plainID(b.ID)
-		first, twice := r.plain[plain]
-		if !twice {
-			r.plain[plain] = b.ID
-			continue
-		}
-		r.warn(place{file, b.Line, "id", b.ID}, codeAlikeIDs, fmt.Sprintf("the id differs from %q (line %d) in case or leading zeros alone", first, r.colony.Birds[r.index[first]].Line),
-			"make sure that they are two birds; if they are, tell their ids apart more clearly")
-	}
-}
-
-// alike adds to a help text the id that an unknown id was perhaps meant for:
-// one that differs in case, punctuation or leading zeros alone.
-func (r *reader) alike(id, help string) string {
-	if r.folded == nil {
-		r.folded = make(map[string]string, len(r.index))
-		for i := range r.colony.Birds {
-			b := &r.colony.Birds[i]
-			if f := foldID(b.ID); f != "" && b.Recorded && (r.folded[f] == "" || b.ID < r.folded[f]) {
-				r.folded[f] = b.ID
-			}
-		}
-	}
-	if near := r.folded[foldID(id)]; near != "" {
-		return fmt.Sprintf("perhaps %q is meant; %s", near, help)
-	}
-	return help
-}
-
-func foldID(id string) string {
-	letters := strings.Map(func(c rune) rune {
-		if unicode.IsLetter(c) || unicode.IsDigit(c) {
-			return unicode.ToLower(c)
-		}
-		return -1
-	}, id)
-	return strings.TrimLeft(letters, "0")
 }

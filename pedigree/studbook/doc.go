@@ -14,6 +14,10 @@
 //	             separators, toml.go the settings
 //	table.go     how a file of rows is declared; columns.go how a cell is read
 //	rows.go      what is wrong with a row by itself; check.go with rows together
+//	histories.go what the other files tell of a bird against its life; days.go the
+//	             days asked about against those on file
+//	alike.go     ids that look alike; unread.go what is not read; formula.go what a
+//	             spreadsheet would run
 //	finding.go   what is said of a fault; codes.go its codes
 //	records.go   a row as a value; date.go, edtf.go, parentage.go its parts
 //	lives.go     where each bird was, from hatch to death

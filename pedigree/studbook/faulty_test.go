@@ -72,8 +72,9 @@ func TestFaultyFolders(t *testing.T) {
 // folder, or the test of workbooks, expects.
 func TestEveryCode(t *testing.T) {
 	expected := map[string]bool{
-		codeNoSheet: true, codeBadWorkbook: true, // TestBadWorkbook
-		codeLocationUnmoved: true, // TestLocationThatNoMoveExplains
+		codeDayBeyondRecords: true,                        // TestDayAskedAbout
+		codeFormula:          true,                        // TestFormulasComeBack
+		codeNoSheet:          true, codeBadWorkbook: true, // TestBadWorkbook
 	}
 	lists, err := filepath.Glob(faultyRoot + "/*/findings.txt")
 	require.NoError(t, err)
@@ -237,8 +238,9 @@ func TestLocationThatNoMoveExplains(t *testing.T) {
 		"moves.csv", "id,date,from,to\nA,2005,HOME,AWAY\nB,2005,HOME,AWAY\nC,2005,HOME,AWAY\n",
 	), "studbook.csv", Options{})
 	require.NoError(t, err)
-	require.Len(t, c.Warnings, 1)
+	require.Len(t, c.Warnings, 2)
 	assert.Equal(t, "warning studbook.csv:2 location location_disagrees", brief(c.Warnings[0]))
+	assert.Equal(t, "warning studbook.csv:3 location location_disagrees", brief(c.Warnings[1]))
 }
 
 func TestBreedingAgeFromSettings(t *testing.T) {
@@ -279,4 +281,30 @@ func TestVagueDatesOfParents(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestDayAskedAbout: who would be too old, and how far behind the records are,
+// is said for the day that is asked about.
+func TestDayAskedAbout(t *testing.T) {
+	files := folder("studbook.csv", "id,sex,sire,dam,hatch_date,origin\nA,M,,,2010-05-01,captive\nB,F,,,2020-05-01,captive\n",
+		"programme.toml", "current_to = \"2020-12-31\"\noldest_age = 20\n")
+	codes := func(day Day) []string {
+		c, err := Read(t.Context(), files, "studbook.csv", Options{Today: today})
+		require.NoError(t, err)
+		all := []string{}
+		for _, f := range append(c.Warnings, c.FindingsOn(cmp.Or(day, c.FilesDay))...) {
+			all = append(all, fmt.Sprintf("%s %d %s", f.File, f.Line, f.Code))
+		}
+		return all
+	}
+	assert.Empty(t, codes(0))
+	assert.Empty(t, codes(DayOf(2022, 4, 30)), "the next seasons may be asked about")
+	assert.Empty(t, codes(DayOf(2011, 4, 30)), "and the past")
+	assert.Equal(t, []string{"studbook.csv 0 day_beyond_records"}, codes(DayOf(2026, 1, 1)))
+	assert.Equal(t, []string{"studbook.csv 0 day_beyond_records", "studbook.csv 2 older_than_record"}, codes(DayOf(2031, 1, 1)))
+
+	files["programme.toml"].Data = []byte("current_to = \"2060-12-31\"\n")
+	assert.Equal(t, []string{"programme.toml 1 future_date", "programme.toml 1 day_beyond_records"}, codes(0))
+	files["programme.toml"].Data = []byte("current_to = \"2015-12-31\"\n")
+	assert.Equal(t, []string{"programme.toml 1 after_current_to", "programme.toml 1 day_beyond_records"}, codes(0))
 }

@@ -21,8 +21,7 @@ type Options struct {
 	// over them.
 	Columns map[string]string
 
-	// Today tells dates in the future from others and how old the living
-	// are; 0 leaves both unchecked.
+	// Today tells dates in the future from others; 0 leaves them unchecked.
 	Today Day
 }
 
@@ -48,7 +47,7 @@ func Read(ctx context.Context, fsys fs.FS, name string, opt Options) (*Colony, e
 func newReader(ctx context.Context, fsys fs.FS, name string, opt Options) *reader {
 	return &reader{
 		ctx: ctx, fsys: fsys, opt: opt, name: path.Clean(name),
-		labels: make(map[string]string), index: make(map[string]int), places: make(map[string]place), used: make(map[string]bool),
+		labels: make(map[string]string), index: make(map[string]int), places: make(map[string]place), used: make(map[string]bool), codes: make(map[string]string),
 		colony: &Colony{Source: path.Base(name)},
 	}
 }
@@ -69,9 +68,11 @@ type reader struct {
 	settingLines map[string]int // key of programme.toml -> line
 
 	folded map[string]string // id without case and punctuation -> id; see alike
-	plain  map[string]string // id without case and leading zeros -> id; see checkAlikeIDs
+	plain  map[string]string // id as plainID has it -> id; see checkAlikeIDs
+	called map[string]int    // name or band -> the bird; see names
 	index  map[string]int    // id -> index in colony.Birds; rows of the studbook first
 	places map[string]place  // institution code -> where it is first used
+	codes  map[string]string // code of an institution as plainID has it -> as it is first written
 	used   map[string]bool   // our columns whose mapping a file has
 	birds  bool              // the studbook's rows were read
 	sexed  bool              // the studbook has a sex column
@@ -160,6 +161,7 @@ func (r *reader) read() error {
 	}
 	r.settleDeaths()
 	r.checkLives()
+	r.checkUnread()
 	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
 		if !r.used[ours] {
 			r.warn(place{file: r.labels[studbookFile], column: ours, value: r.columns[ours]}, codeUnknownMapping, "no file has the column that this one is mapped to", "correct the mapping, or remove it")
@@ -227,6 +229,7 @@ func (r *reader) text(file string, raw []byte) *grid {
 			"the quotation marks of this line do not pair up, so its cells cannot be told apart",
 			`put the whole cell in quotation marks and double every mark inside it, as "called ""Pip"""`)
 	}
+	g.skipped = append(g.skipped, skippedLines(text, delimiter, g)...)
 	return g
 }
 
@@ -251,6 +254,12 @@ func (r *reader) table(f File, base string, raw []byte) (*table, error) {
 	r.labels[base] = g.file
 	r.colony.Files = append(r.colony.Files, g.file)
 	t := r.match(g, f.Columns)
+	skipped := gathered{code: codeSkippedRow, help: "if it is a row, write its first cell without #; if it is a remark, put a space after #",
+		all: "%d rows begin with # and are skipped as remarks"}
+	for _, line := range g.skipped {
+		skipped.add(place{file: g.file, line: line}, "the row begins with # and is skipped as a remark")
+	}
+	r.tell(skipped)
 	if t != nil {
 		r.checkCells(t, f.Columns)
 	}
@@ -454,12 +463,14 @@ func someOf(things []string, most int) string {
 // mean.
 func (r *reader) checkCells(t *table, columns []Column) {
 	lastRequired := -1
-	free := make([]bool, len(t.ours)) // columns whose cells may run over several lines
+	forms := make([]Form, len(t.ours))
 	for j, ours := range t.ours {
 		if slices.ContainsFunc(columns, func(c Column) bool { return c.Name == ours && c.Needed }) {
 			lastRequired = j
 		}
-		free[j] = slices.ContainsFunc(columns, func(c Column) bool { return c.Name == ours && c.Form == FormText })
+		if k := slices.IndexFunc(columns, func(c Column) bool { return c.Name == ours }); k >= 0 {
+			forms[j] = columns[k].Form
+		}
 	}
 	var short, lacking []int // rows that end early, and those that end before a column that is needed
 	for i, row := range t.rows {
@@ -481,7 +492,7 @@ func (r *reader) checkCells(t *table, columns []Column) {
 		}
 		for j := range min(len(row), len(t.ours)) {
 			if t.ours[j] != "" {
-				r.checkCell(t, i, t.ours[j], row[j], free[j])
+				r.checkCell(t, i, j, forms[j])
 			}
 		}
 	}
@@ -510,26 +521,43 @@ func (r *reader) shortRows(t *table, rows []int, s Severity, what, help string) 
 		"delete the names in the header that have no column, or "+help)
 }
 
-func (r *reader) checkCell(t *table, i int, ours, cell string, free bool) {
-	damaged := false
+func (r *reader) checkCell(t *table, i, j int, form Form) {
+	cell := t.rows[i][j]
+	at := place{t.file, t.lines[i], t.ours[j], cell}
+	damaged, unseen := false, rune(0)
 	for _, c := range cell {
 		switch {
 		case c >= ' ' && c < 0x7f:
 		case c == '\n' || c == '\r' || c == '\t':
-			if !free {
-				r.fault(place{t.file, t.lines[i], ours, cell}, codeControlCharacter, "the cell contains a line break or a tab", "write the cell on one line")
+			if form != FormText {
+				r.fault(at, codeControlCharacter, "the cell contains a line break or a tab", "write the cell on one line")
 				return
 			}
 		case unicode.IsControl(c):
-			r.fault(place{t.file, t.lines[i], ours, cell}, codeControlCharacter,
+			r.fault(at, codeControlCharacter,
 				fmt.Sprintf("the cell contains a control character (%U)", c), "type the cell again, or save the file anew as CSV UTF-8")
 			return
 		case c == unicode.ReplacementChar:
 			damaged = true
+		case invisible(c):
+			unseen = c
 		}
 	}
-	if damaged {
-		r.warn(place{t.file, t.lines[i], ours, cell}, codeDamagedCharacter, "the cell contains a character that could not be read", "type the cell again and save the file as CSV UTF-8")
+	switch {
+	case damaged:
+		r.warn(at, codeDamagedCharacter, "the cell contains a character that could not be read", "type the cell again and save the file as CSV UTF-8")
+	case unseen != 0 && form != FormText:
+		r.warn(at, codeInvisibleSign, fmt.Sprintf("the cell contains a sign that cannot be seen (%U), so it is not the same as without it", unseen), "type the cell again")
+	case sheetError(cell) && (form == FormText || form == FormParent || form == FormID):
+		// Whatever it should have been, it is not the name of anything.
+		severity, read := Warning, "so the cell is read as blank"
+		if form == FormID {
+			severity, read = Error, "so nobody knows which bird or place is meant"
+		}
+		r.find(severity, at, codeSheetError, "the spreadsheet shows an error here in place of a value, "+read, "mend its formula or type the value, and save the file again")
+		t.rows[i][j] = ""
+	case formula(cell) && (form == FormText || form == FormID):
+		r.warn(at, codeFormula, "a spreadsheet takes this for a formula and may run it", "write it without the sign at its beginning; where Pairwright writes it as CSV, a ' stands before it")
 	}
 }
 

@@ -266,6 +266,8 @@ type Colony struct {
 	// else Options.Today; 0 if neither is known.
 	FilesDay Day
 
+	currentTo place // where programme.toml sets it
+
 	HasLocation bool // the studbook has a location column
 	HasOrigin   bool // the studbook has an origin column
 

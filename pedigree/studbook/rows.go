@@ -45,6 +45,10 @@ func (r *reader) checkBird(s spot, b *Bird) bool {
 	if b.Hatch.Known() && b.Death.Known() && b.Death.Last < b.Hatch.First {
 		r.fault(s.at("death_date"), codeDeathBeforeHatch, fmt.Sprintf("%q died before it hatched (%s)", b.ID, b.Hatch.Text), "correct one of the two dates")
 	}
+	if s.total(b) {
+		r.warn(s.at("id"), codeTotalsRow, "this row seems to hold a total and no bird, so it is left out", "delete it; if it is a bird, state its sex")
+		return false
+	}
 	r.usePlace(s, "location", b.Location)
 	if !s.id(b.ID) {
 		return false
@@ -122,11 +126,22 @@ func (s spot) id(id string) bool {
 	return true
 }
 
-// usePlace remembers where an institution's code was first used.
+// usePlace remembers where an institution's code was first used, and reports
+// one that a keeper may take for another.
 func (r *reader) usePlace(s spot, column, code string) {
-	if _, used := r.places[code]; !used && code != "" {
-		r.places[code] = s.at(column)
+	if _, used := r.places[code]; used || code == "" {
+		return
 	}
+	r.places[code] = s.at(column)
+	plain := plainID(code)
+	first, twice := r.codes[plain]
+	if !twice {
+		r.codes[plain] = code
+		return
+	}
+	at := r.places[first]
+	r.warn(s.at(column), codeAlikeCodes, fmt.Sprintf("the code differs from %q (%s line %d) %s, so it counts as another place", first, at.file, at.line, unlike(code, first)),
+		"write one code the same everywhere; it is said once for each code")
 }
 
 // bird reports whether an id of another file is that of a row of the
@@ -154,12 +169,7 @@ func (r *reader) readMoves() error {
 		r.usePlace(s, "from", m.From)
 		r.usePlace(s, "to", m.To)
 		if b, ok := s.bird("id", m.ID); ok {
-			switch {
-			case b.Hatch.Known() && m.Date.Known() && m.Date.Last < b.Hatch.First:
-				r.warn(s.at("date"), codeMoveOutsideLife, fmt.Sprintf("%q moved before it hatched (%s)", b.ID, b.Hatch.Text), "correct one of the two dates")
-			case b.Death.Known() && m.Date.First > b.Death.Last:
-				r.warn(s.at("date"), codeMoveOutsideLife, fmt.Sprintf("%q moved after it died (%s)", b.ID, b.Death.Text), "correct one of the two dates")
-			}
+			s.inLife("date", codeMoveOutsideLife, "moved", b, m.Date, 0)
 		}
 		return true
 	})
@@ -170,10 +180,16 @@ func (r *reader) readMoves() error {
 }
 
 func (r *reader) readBonds() (err error) {
-	open := make(map[string]Bond)
+	open, seen := make(map[string]Bond), make(rowsOnce)
 	_, r.colony.Bonds, err = load(r, bondsTable, func(s spot, b *Bond) bool {
 		s.span("until", b.Since, b.Until)
 		female, male, ok := s.pair(b.Female, b.Male)
+		if ok {
+			s.checkBond(b, female, male)
+			if b.Until.Known() { // two that last are told below
+				seen.again(s, "the bond", "female", "male", "since")
+			}
+		}
 		if !ok || b.Until.Known() || female.Death.Known() || male.Death.Known() {
 			return true
 		}
@@ -215,6 +231,7 @@ func (s spot) span(column string, since, until Date) {
 }
 
 func (r *reader) readClutches() (err error) {
+	seen := make(rowsOnce)
 	_, r.colony.Clutches, err = load(r, clutchesTable, func(s spot, c *Clutch) bool {
 		most, of := -1, ""
 		for _, n := range []struct {
@@ -229,16 +246,25 @@ func (r *reader) readClutches() (err error) {
 			}
 			most, of = n.count, n.column
 		}
-		s.pair(c.Female, c.Male)
+		if female, male, ok := s.pair(c.Female, c.Male); ok {
+			s.checkClutch(c, female, male)
+			if c.Laid.Exact() { // of a year there may be several
+				seen.again(s, "a clutch of this female of this day", "female", "laid")
+			}
+		}
 		return true
 	})
 	return err
 }
 
 func (r *reader) readHolds() (err error) {
+	seen := make(rowsOnce)
 	_, r.colony.Holds, err = load(r, holdsTable, func(s spot, h *Hold) bool {
 		s.span("until", h.Since, h.Until)
-		s.bird("id", h.ID)
+		if b, ok := s.bird("id", h.ID); ok {
+			s.inLife("since", codeHoldOutsideLife, "was put on hold", b, h.Since, 0)
+			seen.again(s, "the hold", "id", "since", "until", "reason", "blocks")
+		}
 		if h.Reason == "" && s.t.has("reason") {
 			r.warn(s.at("reason"), codeMissingValue, "the hold gives no reason", "say why, in a word or two")
 		}

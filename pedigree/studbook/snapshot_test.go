@@ -334,9 +334,10 @@ func TestOutcomeToCome(t *testing.T) {
 func TestBondsApart(t *testing.T) {
 	c := lived(t, "studbook.csv", "id,sex,sire,dam,hatch_date,location,origin\nA,M,,,2000-05-01,HOME,captive\nB,F,,,2000-05-01,AWAY,captive\nC,F,,,2000-05-01,HOME,captive\n",
 		"moves.csv", "id,date,from,to\nB,2012-03-01,HOME,AWAY\n", "bonds.csv", "female,male,since\nB,A,2005-01-01\nC,A,2014-01-01\n")
-	require.Len(t, c.Warnings, 2)
-	assert.Equal(t, `bonds.csv:2: warning: until: the bond has no end, but "B" lives at AWAY and "A" at HOME; it counts as none (write in until when it ended, or correct a move)`, c.Warnings[0].String())
-	assert.Equal(t, codeTwoOpenBonds, c.Warnings[1].Code)
+	warnings := c.Warnings
+	require.Len(t, warnings, 2)
+	assert.Equal(t, `bonds.csv:2: warning: until: the bond has no end, but "B" lives at AWAY and "A" at HOME; it counts as none (write in until when it ended, or correct a move)`, warnings[0].String())
+	assert.Equal(t, codeTwoOpenBonds, warnings[1].Code)
 	s := c.At(DayOf(2012, 2, 28))
 	assert.Equal(t, []string{"A"}, s.Mates("B"))
 	assert.Empty(t, s.BondsApart())

@@ -15,6 +15,7 @@ type grid struct {
 	rows       [][]string // trimmed; without blank and comment rows
 	lines      []int      // of each row, from 1
 	ragged     bool       // blank cells at the end of a row are not stored
+	skipped    []int      // lines of the rows that begin with # and look like no remark
 }
 
 // table is a grid whose columns are known.
@@ -148,9 +149,18 @@ func (g *grid) add(cells []string, line int) {
 	blank := true
 	for j := range cells {
 		cells[j] = strings.TrimSpace(cells[j])
+		if !g.ragged { // in a sheet of a workbook a ' is a '
+			cells[j] = Unguarded(cells[j])
+		}
 		blank = blank && cells[j] == ""
 	}
-	if blank || strings.HasPrefix(cells[0], "#") {
+	if blank {
+		return
+	}
+	if strings.HasPrefix(cells[0], "#") {
+		if g.header != nil && noRemark(cells[0]) && len(cells) > 1 && len(cells) >= len(g.header)-1 {
+			g.skipped = append(g.skipped, line)
+		}
 		return
 	}
 	if g.header == nil {
@@ -162,6 +172,28 @@ func (g *grid) add(cells []string, line int) {
 	}
 	g.rows = append(g.rows, cells)
 	g.lines = append(g.lines, line)
+}
+
+// noRemark reports whether the first cell of a row that begins with # looks like
+// a value: what is a remark has a space there, or another #.
+func noRemark(cell string) bool {
+	return len(cell) > 1 && cell[1] != ' ' && cell[1] != '#' && cell[1] != '\t'
+}
+
+// skippedLines returns the lines of a CSV text that the reader passes over as
+// remarks, though they have as many cells as the header and no space after #.
+func skippedLines(text string, delimiter rune, g *grid) (lines []int) {
+	if g.header == nil || len(g.header) < 2 || !strings.Contains(text, "\n#") {
+		return nil
+	}
+	n := 0
+	for line := range strings.Lines(text) {
+		n++
+		if n > g.headerLine && strings.HasPrefix(line, "#") && noRemark(line) && strings.Count(line, string(delimiter)) >= len(g.header)-2 {
+			lines = append(lines, n)
+		}
+	}
+	return lines
 }
 
 // detectDelimiter returns the one of comma, semicolon and tab that stands

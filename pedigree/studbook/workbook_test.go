@@ -136,3 +136,33 @@ func TestDateFormats(t *testing.T) {
 		assert.Equal(t, want, showsDate(&excelize.Style{CustomNumFmt: &format}), format)
 	}
 }
+
+// TestSheetsThatAreNotRead: a sheet under another name is easily taken for one
+// that counts.
+func TestSheetsThatAreNotRead(t *testing.T) {
+	raw := writeWorkbook(t,
+		sheet{"Studbook", workbookRows[:5], nil},
+		sheet{"Bonds 2026", [][]any{{"female", "male", "since"}}, nil},
+		sheet{"holds", [][]any{{"id", "since", "until", "reason"}}, nil},
+		sheet{"holds before 2020", [][]any{{"id"}}, nil},
+		sheet{"Pivot", [][]any{{"anything"}}, nil},
+	)
+	c, err := Read(t.Context(), fstest.MapFS{
+		"colony.xlsx": {Data: raw},
+		"holds.csv":   {Data: []byte("id,since,until,reason\n")},
+		"moves.txt":   {Data: []byte("id,date,from,to\n")},
+	}, "colony.xlsx", Options{})
+	require.NoError(t, err)
+	var told []string
+	for _, f := range c.Warnings {
+		if f.Code == codeUnreadFile {
+			told = append(told, f.File+": "+f.Message)
+		}
+	}
+	assert.ElementsMatch(t, []string{
+		"colony.xlsx[Bonds 2026]: the sheet is not read: its name is not bonds",
+		"holds.csv: the file is not read, because the workbook has a sheet for it",
+		"moves.txt: the file is not read: its name is not moves.csv",
+	}, told)
+	assert.Contains(t, c.Notes, `colony.xlsx: sheets that are not read: "holds before 2020", "Pivot"`)
+}

@@ -53,7 +53,7 @@ func Write[T Record](w io.Writer, records []T, without ...string) error {
 		var kept []string
 		for i, cell := range cells {
 			if !slices.Contains(without, header[i]) {
-				kept = append(kept, cell)
+				kept = append(kept, Guarded(cell))
 			}
 		}
 		return kept

@@ -246,6 +246,9 @@ func (x *exporter) workbook() error {
 	if err := f.DeleteSheet("Sheet1"); err != nil {
 		return err
 	}
+	if err := f.SetDocProps(&excelize.DocProperties{Creator: "Pairwright", LastModifiedBy: "Pairwright"}); err != nil {
+		return err
+	}
 	var b bytes.Buffer
 	if err := f.Write(&b); err != nil {
 		return err

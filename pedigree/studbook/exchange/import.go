@@ -377,6 +377,7 @@ func csvText(rows [][]string) []byte {
 			if j > 0 {
 				b.WriteByte(',')
 			}
+			s = studbook.Guarded(s)
 			if strings.ContainsAny(s, ",\"\n\r") || strings.HasPrefix(s, " ") || strings.HasSuffix(s, " ") || j == 0 && (s == "" && len(r) == 1 || strings.HasPrefix(s, "#")) {
 				b.WriteByte('"')
 				b.WriteString(strings.ReplaceAll(s, `"`, `""`))

@@ -12,6 +12,8 @@ import (
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/ianaindex"
 	utf16 "golang.org/x/text/encoding/unicode"
+
+	"pairwright/pedigree/studbook"
 )
 
 // decode turns the bytes of a text into UTF-8 and names its encoding. With a
@@ -269,7 +271,7 @@ func readTable(name, text string, delimiter byte) (sheet, error) {
 		fields = fields[:0]
 		for {
 			field, next, lines := cut(text, at, delimiter)
-			fields = append(fields, textCell(field))
+			fields = append(fields, textCell(studbook.Unguarded(field)))
 			at, line = next, line+lines
 			if at >= len(text) || text[at] != delimiter {
 				break

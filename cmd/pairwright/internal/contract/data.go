@@ -4,6 +4,8 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"io"
+
+	"pairwright/pedigree/studbook"
 )
 
 // WriteJSON writes a value as indented JSON with a newline at its end. The
@@ -15,9 +17,18 @@ func WriteJSON(w io.Writer, v any) error {
 	return e.Encode(v)
 }
 
-// WriteCSV writes a heading row and rows as CSV.
+// WriteCSV writes a heading row and rows as CSV. What a spreadsheet would run as
+// a formula is guarded as studbook.Guarded does.
 func WriteCSV(w io.Writer, header []string, rows [][]string) error {
 	c := csv.NewWriter(w)
-	c.Write(header) // its error comes back from WriteAll
-	return c.WriteAll(rows)
+	c.Write(header) // its error comes back from Flush
+	for _, row := range rows {
+		guarded := make([]string, len(row))
+		for k, cell := range row {
+			guarded[k] = studbook.Guarded(cell)
+		}
+		c.Write(guarded)
+	}
+	c.Flush()
+	return c.Error()
 }

@@ -6,9 +6,9 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// WriteStudbook writes birds as a studbook file with the columns that the
-// studbook itself has, dates as they are written there.
-func WriteStudbook(w io.Writer, c *studbook.Colony, birds []studbook.Bird) error {
+// WriteStudbook writes the birds of a colony as a studbook file with the columns
+// that the studbook itself has, dates as they are written there.
+func WriteStudbook(w io.Writer, c *studbook.Colony) error {
 	var without []string
 	if !c.HasOrigin {
 		without = append(without, "origin")
@@ -16,5 +16,5 @@ func WriteStudbook(w io.Writer, c *studbook.Colony, birds []studbook.Bird) error
 	if !c.HasLocation {
 		without = append(without, "location")
 	}
-	return studbook.Write(w, birds, without...)
+	return studbook.Write(w, c.Birds, without...)
 }

@@ -42,7 +42,7 @@ func TestStudbookRowsAreAStudbook(t *testing.T) {
 	c, err := transfer.Find(t.Context(), whole, d, transfer.Question{Bird: "C0390", To: "QUM", From: "QUM"})
 	require.NoError(t, err)
 	var sent bytes.Buffer
-	require.NoError(t, WriteStudbook(&sent, whole.Book.Colony, c.Extract(whole)))
+	require.NoError(t, WriteStudbook(&sent, c.Extract(whole)))
 	after := read(sent.Bytes())
 
 	uncertain := 0

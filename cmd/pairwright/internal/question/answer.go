@@ -8,6 +8,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pedigree/studbook"
 )
 
@@ -64,7 +65,10 @@ func (a *Asked) find(ctx context.Context, f *Folder) (*Answer, error) {
 	if err != nil {
 		return nil, Advised(err)
 	}
-	notes, findings := f.Told()
+	if f.Colony != nil {
+		x.note(report.AbsentFiles(f.Colony, a.Question.uses))
+	}
+	notes, findings := f.Told(a)
 	if !x.FindingsInside {
 		x.Warnings = slices.Concat(notes, findings)
 	}
@@ -74,6 +78,21 @@ func (a *Asked) find(ctx context.Context, f *Folder) (*Answer, error) {
 
 // Document returns the answer as a document.
 func (x *Answer) Document() *document.Document { return x.build() }
+
+// note adds to an answer, and to the notes of its document, what its reader must
+// know besides; nothing if that is blank.
+func (x *Answer) note(note string) {
+	if note == "" {
+		return
+	}
+	x.Own = append(x.Own, note)
+	build := x.build
+	x.build = func() *document.Document {
+		d := build()
+		d.Notes = append(d.Notes, report.Sentences(note)...)
+		return d
+	}
+}
 
 // CarriesWarnings reports whether the answer in the format has the warnings in
 // it: JSON objects carry all, documents those of the answer's own, tables none.

@@ -21,6 +21,7 @@ status 1), warnings do not. Then lists the unknown and uncertain parents by the
 share of the living birds' genes that flows through them, with the birds that
 could have been the parent. Pairs of close kin are among the findings.`,
 	Rows: "a row for each finding",
+	uses: states,
 	new:  func() ask { return check{} },
 }
 
@@ -39,7 +40,7 @@ func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 	if f.Faults != nil {
 		findings = f.Faults.Findings
 	} else {
-		findings, notes = f.Colony.Warnings, f.Colony.Notes
+		findings, notes = f.warnings(a), f.Colony.Notes
 	}
 	p, err := f.programme(ctx, a)
 	var impossible *pedigree.KinshipError

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"time"
 
@@ -96,13 +97,19 @@ func (f *Folder) Day(a *Asked) studbook.Day {
 	return f.today
 }
 
+// warnings are the findings that are no errors, those of the day asked about at
+// the end.
+func (f *Folder) warnings(a *Asked) []studbook.Finding {
+	return slices.Concat(f.Colony.Warnings, f.Colony.FindingsOn(f.Day(a)))
+}
+
 // Told returns what the reader of an answer must know of the files: notes of
 // how they were read, and findings that are no errors.
-func (f *Folder) Told() (notes, findings []string) {
+func (f *Folder) Told(a *Asked) (notes, findings []string) {
 	if f.Colony == nil {
 		return nil, nil
 	}
-	for _, w := range f.Colony.Warnings {
+	for _, w := range f.warnings(a) {
 		findings = append(findings, w.String())
 	}
 	return f.Colony.Notes, findings

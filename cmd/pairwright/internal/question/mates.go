@@ -20,7 +20,8 @@ home are always listed. Without an ID it lists every free bird of the colony
 with its best three mates.`,
 	Birds: []string{"bird"}, Usage: "[ID]",
 	Rows: "a row for each mate", colony: true, random: true,
-	new: func() ask { return &mates{} },
+	uses: states,
+	new:  func() ask { return &mates{} },
 }
 
 // bestShown is how many mates each free bird is shown with.

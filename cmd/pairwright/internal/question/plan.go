@@ -24,7 +24,8 @@ years ahead. Bonds are kept unless they are released. What decisions.csv has as
 agreed is fixed, what it has as declined is not proposed. With --scope programme
 there is a section for each institution, and --letters writes a file for each.`,
 	Rows: "a row for each pair", colony: true,
-	new: func() ask { return &plan{} },
+	uses: states,
+	new:  func() ask { return &plan{} },
 }
 
 type plan struct {

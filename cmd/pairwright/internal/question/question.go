@@ -32,11 +32,15 @@ type Question struct {
 	Rows     string
 	Workbook bool // it can be had as an .xlsx workbook
 
-	colony bool // it is of one colony
-	random bool // it draws at random
-	attach bool // rows can be had to send along
+	uses   []string // files of the folder that it rests on where they are there
+	colony bool     // it is of one colony
+	random bool     // it draws at random
+	attach bool     // rows can be had to send along
 	new    func() ask
 }
+
+// states are the files that tell in what state birds are, beside the studbook.
+var states = []string{"moves.csv", "bonds.csv", "clutches.csv", "holds.csv", "institutions.csv"}
 
 // The groups of the list of commands.
 const (
@@ -150,7 +154,7 @@ func (a *Asked) common() []Setting {
 		Setting{Key: "out", Takes: "FILE", Local: true, value: text(&c.Out), Help: "write the answer to a file instead of the screen"})
 	if q.attach {
 		settings = append(settings, Setting{Key: "attach", Takes: "FILE", Local: true, value: text(&c.Attach),
-			Help: "write the studbook rows of the birds and all their ancestors to a file, as CSV"})
+			Help: "write the studbook rows of the birds and all their ancestors to a file, as CSV or, with the ending .xlsx, with the known kinship of their founders as a workbook"})
 	}
 	return append(settings,
 		Setting{Key: "column", Takes: "OURS=THEIRS", Again: true, Local: true, value: columns(&c.Columns),

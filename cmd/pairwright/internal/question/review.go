@@ -20,7 +20,8 @@ founders and what changed it, founders, what to do with each bird and pair by
 the season's decision, the best mates of birds without one, inbreeding and gaps
 in parentage. First stands what is to be decided, by when and why.`,
 	Workbook: true, colony: true, random: true,
-	new: func() ask { return &review{} },
+	uses: states,
+	new:  func() ask { return &review{} },
 }
 
 type review struct{ since studbook.Day }

@@ -4,12 +4,15 @@ import (
 	"context"
 	"errors"
 	"io"
+	"path/filepath"
+	"strings"
 
 	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 	moves "pairwright/pairing/transfer"
+	"pairwright/pedigree/studbook/exchange"
 )
 
 var transferQuestion = &Question{
@@ -27,7 +30,8 @@ of all, the young birds to place, and the swaps and rings among the moves.
 this instead, or no, with the reason in a line.`,
 	Birds: []string{"bird"}, Usage: "ID | --list | --requests",
 	Rows: "with --list: a row for each move; with --requests: a row for each request", colony: true, random: true, attach: true,
-	new: func() ask { return &transfer{} },
+	uses: states,
+	new:  func() ask { return &transfer{} },
 }
 
 type transfer struct {
@@ -96,16 +100,39 @@ func (q *transfer) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, er
 	if err != nil {
 		return nil, noCase(p, err)
 	}
-	return &Answer{
+	x := &Answer{
 		schema: "pairwright/transfer 2", value: contract.TransferJSON(p, c),
 		build: func() *document.Document { return report.TransferDocument(p, c, asker) },
-		Attachment: func(w io.Writer) error {
-			if c.Best == nil {
-				return Usagef("no move is needed, so there are no studbook rows to attach")
-			}
-			return contract.WriteStudbook(w, p.Book.Colony, c.Extract(p))
-		},
-	}, nil
+	}
+	return x, q.attachTo(ctx, x, a, p, c)
+}
+
+// attachTo gives the answer the rows to send along: a studbook as CSV, or a
+// workbook, which has room for what is known of kinship among founders too.
+func (q *transfer) attachTo(ctx context.Context, x *Answer, a *Asked, p *pairing.Programme, c *moves.Case) error {
+	switch {
+	case a.Attach == "":
+		return nil
+	case c.Best == nil:
+		return Usagef("no move is needed, so there are no studbook rows to attach")
+	}
+	sent := c.Extract(p)
+	if strings.EqualFold(filepath.Ext(a.Attach), ".xlsx") {
+		out, err := exchange.Export(ctx, sent, "xlsx", nil, p.Book.AsOf)
+		if err != nil {
+			return err
+		}
+		x.Attachment = func(w io.Writer) error {
+			_, err := w.Write(out.Files[0].Content)
+			return err
+		}
+		return nil
+	}
+	if len(sent.FounderKinship) > 0 {
+		x.note("the kinship known among founders of these birds does not go into a CSV, so their F comes out lower there; to send it too, attach a workbook: --attach FILE.xlsx")
+	}
+	x.Attachment = func(w io.Writer) error { return contract.WriteStudbook(w, sent) }
+	return nil
 }
 
 // all answers with the list of moves.

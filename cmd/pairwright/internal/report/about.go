@@ -124,6 +124,38 @@ func leftOut(shown, all int, what, how string) string {
 	return fmt.Sprintf("%d of %d %s shown; %s", shown, all, what, how)
 }
 
+// absent is what is not known without a file of the colony folder.
+var absent = map[string]string{
+	"moves.csv":        "where birds lived before",
+	"bonds.csv":        "who is paired with whom",
+	"clutches.csv":     "who laid and with what success",
+	"holds.csv":        "who must not breed or move",
+	"institutions.csv": "how far off and how full other places are",
+}
+
+// AbsentFiles says which of the files that an answer would have rested on are
+// not there, and what is therefore not known; "" if all are.
+func AbsentFiles(c *studbook.Colony, uses []string) string {
+	var names, unknown []string
+	for _, name := range uses {
+		if !c.HasFile(name) {
+			names = append(names, name)
+			unknown = append(unknown, absent[name])
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	are := "are"
+	if len(names) == 1 {
+		are = "is"
+	}
+	return fmt.Sprintf("without %s, which %s not there, nobody can say %s", document.FormatList(names, 0), are, document.FormatList(unknown, 0))
+}
+
+// Sentences returns notes as they stand in a document.
+func Sentences(notes ...string) []string { return sentences(notes) }
+
 // sentences returns notes as they stand in a document.
 func sentences(notes []string) []string {
 	out := make([]string, len(notes))

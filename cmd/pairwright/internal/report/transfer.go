@@ -241,7 +241,7 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case, most int) *document
 			fmt.Sprintf("%s, %s years, %s", bird.Sex.Word(), document.FormatAge(p.Book.AgeYears(b)), orBlank(bird.Band)),
 			fmt.Sprintf("%s, rank %d of %d", document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(b))), p.Rank(b), p.Living.Size()),
 			earlierText(c, bird),
-			bondText(BirdIDs(p, p.Mates(b))) + "; " + holdText(p.Book.HoldsOn(bird.ID)),
+			bondText(p, BirdIDs(p, p.Mates(b))) + "; " + holdText(p, bird.ID),
 			hatched,
 			fmt.Sprintf("F %s, %s known", document.FormatKinship(p.Pedigree.F(p.Node(b))), document.FormatPercent(known[p.Node(b)])),
 			parentsText(p, bird), clutches,
@@ -285,15 +285,22 @@ func parentsText(p *pairing.Programme, bird *studbook.Bird) string {
 	return parentText(p, bird.Sire) + " and " + parentText(p, bird.Dam)
 }
 
-func bondText(mates []string) string {
-	if len(mates) == 0 {
+func bondText(p *pairing.Programme, mates []string) string {
+	switch {
+	case len(mates) == 0 && !p.Book.Colony.HasFile("bonds.csv"):
+		return "bonds are not on record"
+	case len(mates) == 0:
 		return "not bonded"
 	}
 	return "bonded to " + strings.Join(mates, " and ")
 }
 
-func holdText(holds []studbook.Hold) string {
-	if len(holds) == 0 {
+func holdText(p *pairing.Programme, id string) string {
+	holds := p.Book.HoldsOn(id)
+	switch {
+	case !p.Book.Colony.HasFile("holds.csv"):
+		return "holds are not on record"
+	case len(holds) == 0:
 		return "not on hold"
 	}
 	var held []string
@@ -598,7 +605,7 @@ func appendix(p *pairing.Programme, c *transfer.Case, notes []string) []document
 		})
 	}
 	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, {Name: "Sire"}, {Name: "Dam"}, {Name: "Hatched"}, {Name: "Died"}, atColumn, {Name: "Origin"}}}
-	for _, b := range c.Extract(p) {
+	for _, b := range c.Extract(p).Birds {
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: b.ID}, {Text: b.Name}, {Text: b.Sex.String()}, {Text: b.Sire.String()}, {Text: b.Dam.String()},
 			{Text: b.Hatch.Text}, {Text: b.Death.Text}, {Text: b.Location}, {Text: OriginText(b.Origin)}}})
 	}

@@ -1,0 +1,183 @@
+package studbook
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+
+	"golang.org/x/text/unicode/norm"
+)
+
+// lookalikes are letters of other scripts that cannot be told from a Latin
+// capital by eye, and that keyboards with both scripts put into ids: from the
+// confusables of Unicode Technical Standard 39.
+var lookalikes = strings.NewReplacer(
+	"А", "A", "В", "B", "Е", "E", "К", "K", "М", "M", "Н", "H", "О", "O", "Р", "P", "С", "C", "Т", "T", "У", "Y", "Х", "X", "Ѕ", "S", "І", "I", "Ј", "J", // Cyrillic
+	"Α", "A", "Β", "B", "Ε", "E", "Ζ", "Z", "Η", "H", "Ι", "I", "Κ", "K", "Μ", "M", "Ν", "N", "Ο", "O", "Ρ", "P", "Τ", "T", "Υ", "Y", "Χ", "X", // Greek
+	"‐", "-", "‑", "-", "‒", "-", "–", "-", "—", "-", "−", "-",
+)
+
+// plainID is an id without regard to what the eye does not tell apart: case,
+// zeros before a number, letters of full width or put together from two signs,
+// letters of other scripts, signs that cannot be seen, and the letters O and I
+// for the digits 0 and 1 behind the first sign.
+func plainID(id string) string {
+	ascii := true
+	for k := range len(id) {
+		ascii = ascii && id[k] < 0x80
+	}
+	if !ascii {
+		id = strings.Map(func(c rune) rune {
+			if invisible(c) {
+				return -1
+			}
+			return c
+		}, norm.NFKC.String(id))
+		id = strings.Join(strings.Fields(id), " ")
+	}
+	id = strings.ToUpper(id)
+	if !ascii {
+		id = lookalikes.Replace(id)
+	}
+	if !strings.ContainsAny(id, "0OI") {
+		return id
+	}
+	var b strings.Builder
+	b.Grow(len(id))
+	number := false // within one, so that a zero counts
+	for k := range len(id) {
+		c := digitOf(id, k)
+		digit := c >= '0' && c <= '9'
+		more := k+1 < len(id) && digitOf(id, k+1) >= '0' && digitOf(id, k+1) <= '9'
+		if c == '0' && !number && more {
+			continue
+		}
+		number = digit
+		b.WriteByte(c)
+	}
+	return b.String()
+}
+
+// digitOf returns the sign of an id at a place, as the digit that it may be
+// taken for.
+func digitOf(id string, k int) byte {
+	switch {
+	case k > 0 && id[k] == 'O':
+		return '0'
+	case k > 0 && id[k] == 'I':
+		return '1'
+	}
+	return id[k]
+}
+
+// invisible reports whether a sign takes no place on the screen: joiners, soft
+// hyphens, marks of direction and of byte order.
+func invisible(c rune) bool { return unicode.Is(unicode.Cf, c) }
+
+// checkAlikeIDs reports birds whose ids a keeper may take for one another's,
+// and remembers the first bird of each plain id.
+func (r *reader) checkAlikeIDs(file string) {
+	r.plain = make(map[string]string, len(r.index))
+	for i := range r.colony.Birds {
+		b := &r.colony.Birds[i]
+		plain := plainID(b.ID)
+		first, twice := r.plain[plain]
+		if !twice {
+			r.plain[plain] = b.ID
+			continue
+		}
+		r.warn(place{file, b.Line, "id", b.ID}, codeAlikeIDs, fmt.Sprintf("the id differs from %q (line %d) %s", first, r.colony.Birds[r.index[first]].Line, unlike(b.ID, first)),
+			"make sure that they are two birds; if they are, tell their ids apart more clearly")
+	}
+}
+
+// unlike says in what alone two ids differ that have the same plain id.
+func unlike(a, b string) string {
+	if strings.IndexFunc(a+b, func(c rune) bool { return c >= 0x80 }) >= 0 {
+		return "in signs alone that look the same or cannot be seen"
+	}
+	if strings.EqualFold(strings.ReplaceAll(a, "0", ""), strings.ReplaceAll(b, "0", "")) {
+		return "in case or leading zeros alone"
+	}
+	return "in case, leading zeros, or O for 0 and I for 1 alone"
+}
+
+// alike adds to a help text the id that an unknown id was perhaps meant for:
+// one that differs in punctuation alone or in what the eye does not tell apart.
+func (r *reader) alike(id, help string) string {
+	if r.folded == nil {
+		r.folded = make(map[string]string, len(r.index))
+		for i := range r.colony.Birds {
+			b := &r.colony.Birds[i]
+			if f := foldID(b.ID); f != "" && b.Recorded && (r.folded[f] == "" || b.ID < r.folded[f]) {
+				r.folded[f] = b.ID
+			}
+		}
+	}
+	if near := r.folded[foldID(id)]; near != "" {
+		return fmt.Sprintf("perhaps %q is meant; %s", near, help)
+	}
+	return help
+}
+
+// foldID is a plain id without punctuation.
+func foldID(id string) string {
+	letters := strings.Map(func(c rune) rune {
+		if unicode.IsLetter(c) || unicode.IsDigit(c) {
+			return c
+		}
+		return -1
+	}, plainID(id))
+	return strings.TrimLeft(letters, "0")
+}
+
+// notBirds are words that stand for no bird where parents are named, in the
+// languages of the bird rooms we know; the help then says what to write.
+var notBirds = map[string]string{
+	"wildcaught": "wild", "wildcatch": "wild", "wildbird": "wild", "wildborn": "wild", "fromthewild": "wild", "caught": "wild", "wc": "wild",
+	"wildfang": "wild", "sauvage": "wild", "salvaje": "wild", "silvestre": "wild", "selvagem": "wild", "selvatico": "wild",
+	"unbekannt": "unknown", "inconnu": "unknown", "inconnue": "unknown", "desconocido": "unknown", "desconocida": "unknown",
+	"desconhecido": "unknown", "sconosciuto": "unknown", "onbekend": "unknown", "several": "unknown", "multiple": "unknown",
+	"mixed": "unknown", "group": "unknown", "flock": "unknown", "various": "unknown",
+}
+
+// meant says whom or what a parent without a row was perhaps meant for: a bird
+// by its name or band, no bird at all, or an id written otherwise.
+func (r *reader) meant(id, help string) string {
+	letters := strings.Map(func(c rune) rune {
+		if unicode.IsLetter(c) {
+			return unicode.ToLower(c)
+		}
+		return -1
+	}, id)
+	if write := notBirds[letters]; write != "" {
+		return fmt.Sprintf("this seems to be no bird; write %s, or add a row for it", write)
+	}
+	if dots := strings.Count(id, "."); letters == "" && (dots == 1 || dots == 2) && strings.Trim(id, ".0123456789") == "" {
+		return "this seems to be a count of males, females and unsexed; write unknown, or add a row for it"
+	}
+	if i, ok := r.names()[strings.ToLower(id)]; ok && i >= 0 {
+		named := r.colony.Birds[i].ID
+		return fmt.Sprintf("%q has it for its name or band; write %q if that is the parent", named, named)
+	}
+	return r.alike(id, help)
+}
+
+// names returns the bird that has a name or band, in lower case, -1 where
+// several have it.
+func (r *reader) names() map[string]int {
+	if r.called == nil {
+		r.called = make(map[string]int)
+		for i := range r.colony.Birds {
+			b := &r.colony.Birds[i]
+			for _, name := range []string{strings.ToLower(b.Name), strings.ToLower(b.Band)} {
+				if first, twice := r.called[name]; twice && first != i {
+					r.called[name] = -1
+				} else if b.Recorded && name != "" {
+					r.called[name] = i
+				}
+			}
+		}
+	}
+	return r.called
+}

@@ -1,0 +1,286 @@
+package studbook
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// outlives is for how many days after its last mating a female may lay fertile
+// eggs: ten weeks is the longest on record of any bird (turkeys; from memory).
+const outlives = 70
+
+// mostEggs is more than any bird lays in one clutch: partridges, which lay the
+// most, reach about twenty (from memory).
+const mostEggs = 25
+
+// inLife warns of something that is told of a bird, in words as "moved", for a
+// day before it hatched or one later than so many days after it died.
+func (s spot) inLife(column, code, what string, b *Bird, on Date, after Day) {
+	switch {
+	case !on.Known():
+	case b.Hatch.Known() && on.Last < b.Hatch.First:
+		s.r.warn(s.at(column), code, fmt.Sprintf("%q %s before it hatched (%s)", b.ID, what, b.Hatch.Text), "correct one of the two dates, or the id")
+	case b.Death.Known() && on.First > b.Death.Last+after:
+		s.r.warn(s.at(column), code, fmt.Sprintf("%q %s after it died (%s)", b.ID, what, b.Death.Text), "correct one of the two dates, or the id")
+	}
+}
+
+// rowsOnce notices rows that say the same again.
+type rowsOnce map[string]int
+
+// again warns if an earlier row has the same in all of the columns.
+func (seen rowsOnce) again(s spot, what string, columns ...string) {
+	cells := make([]string, len(columns))
+	for k, c := range columns {
+		cells[k] = s.cell(c)
+	}
+	key := strings.Join(cells, "\x00")
+	if first, twice := seen[key]; twice {
+		s.r.warn(s.at(columns[0]), codeRepeatedRow, fmt.Sprintf("%s stands in line %d already", what, first), "delete one of the two rows, or correct it")
+		return
+	}
+	seen[key] = s.line
+}
+
+// checkBond checks a bond against the lives of its birds.
+func (s spot) checkBond(b *Bond, female, male *Bird) {
+	nest := Day(s.r.colony.Settings.RearingDays)
+	for _, bird := range []*Bird{female, male} {
+		s.inLife("since", codeBondOutsideLife, "was paired", bird, b.Since, 0)
+		if age := b.Since.Last - bird.Hatch.First; b.Since.Known() && bird.Hatch.Known() && age < nest && b.Since.Last >= bird.Hatch.First {
+			s.r.warn(s.at("since"), codeBondOfNestling, fmt.Sprintf("%q was at most %s old then and still in the nest (it hatched %s)", bird.ID, times(int(age), "day"), bird.Hatch.Text),
+				"correct one of the two dates, or the id")
+		}
+	}
+	if b.EndedBy != "" && !b.Until.Known() && !female.Death.Known() && !male.Death.Known() {
+		s.r.warn(s.at("ended_by"), codeEndWithoutDay, "it says what ended the bond, but until is blank, so the bond counts as one that lasts",
+			"write in until what is known of the day, as 2019 or 201X, or clear ended_by")
+	}
+}
+
+// checkClutch checks a clutch against the lives of its birds, and its eggs
+// against what birds lay.
+func (s spot) checkClutch(c *Clutch, female, male *Bird) {
+	s.inLife("laid", codeClutchOutsideLife, "laid", female, c.Laid, 0)
+	s.inLife("laid", codeClutchOutsideLife, "had a clutch", male, c.Laid, outlives)
+	if c.Eggs > mostEggs {
+		s.r.warn(s.at("eggs"), codeManyEggs, fmt.Sprintf("no bird lays more than %d eggs in one clutch", mostEggs), "correct the count")
+	}
+}
+
+// checkMoves follows each bird from move to move.
+func (r *reader) checkMoves(file string) {
+	moves := slices.Clone(r.colony.Moves)
+	slices.SortStableFunc(moves, func(a, b Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
+	last := make(map[string]Move)
+	for _, m := range moves {
+		if !m.Date.Known() {
+			continue
+		}
+		if m.From == m.To && m.From != "" {
+			r.warn(place{file, m.Line, "to", m.To}, codeMoveNowhere, fmt.Sprintf("%q left %s and came to the same place", m.ID, m.From), "correct one of the two, or delete the row")
+		}
+		before, ok := last[m.ID]
+		switch {
+		case !ok:
+		case m.Date.Exact() && m.Date.Mid() == before.Date.Mid() && before.Date.Exact():
+			if m.From == before.From && m.To == before.To {
+				r.warn(place{file, m.Line, "id", m.ID}, codeRepeatedRow, fmt.Sprintf("the move stands in line %d already", before.Line), "delete one of the two rows, or correct it")
+				break
+			}
+			r.warn(place{file, m.Line, "date", m.Date.Text}, codeTwoMovesADay, fmt.Sprintf("%q moved on that day already (line %d); the rows are taken in their order, so it ended at %s", m.ID, before.Line, cmp.Or(m.To, "a place outside the programme")),
+				"correct one of the two dates, or make one row of the two")
+		case m.From == "" || m.From == before.To:
+		case before.To == "":
+			r.warn(place{file, m.Line, "from", m.From}, codeMoveFromOther, fmt.Sprintf("%q was not there: by its move of %s (line %d) it had left the programme", m.ID, before.Date.Text, before.Line),
+				"leave from blank if it came back from outside, or correct one of the two moves")
+		default:
+			r.warn(place{file, m.Line, "from", m.From}, codeMoveFromOther, fmt.Sprintf("%q was not there: its move of %s (line %d) took it to %s", m.ID, before.Date.Text, before.Line, before.To),
+				"correct one of the two moves, or add the one between them")
+		}
+		last[m.ID] = m
+	}
+	if !r.colony.HasLocation {
+		return
+	}
+	elsewhere := gathered{code: codeLocationUnmoved, help: "correct the location, or add the move that is missing",
+		all: "%d birds are not where their last move took them; the moves are used"}
+	for i := range r.colony.Birds {
+		b := &r.colony.Birds[i]
+		m, moved := last[b.ID]
+		if b.Death.Known() && m.Date.First > b.Death.Last {
+			continue // which is another fault
+		}
+		if moved && m.To != "" && b.Location != "" && b.Location != m.To {
+			elsewhere.add(place{r.labels[studbookFile], b.Line, "location", b.Location}, fmt.Sprintf("the last move of %q took it to %s (%s line %d), and that is used", b.ID, m.To, file, m.Line))
+		}
+	}
+	r.tell(elsewhere)
+}
+
+// gathered are findings of one code that are told one by one where they are
+// few, and in one where they are many: what is so of a whole file is one fault.
+type gathered struct {
+	code, help string
+	all        string // what is said of many, with their number
+	at         []place
+	messages   []string
+}
+
+func (g *gathered) add(at place, message string) {
+	g.at = append(g.at, at)
+	g.messages = append(g.messages, message)
+}
+
+// fewest is how many findings of one kind are told one by one.
+const fewest = 10
+
+// tell warns of gathered findings.
+func (r *reader) tell(g gathered) {
+	if len(g.at) <= fewest {
+		for k, at := range g.at {
+			r.warn(at, g.code, g.messages[k], g.help)
+		}
+		return
+	}
+	slices.SortStableFunc(g.at, func(a, b place) int { return cmp.Compare(a.line, b.line) })
+	lines := make([]string, len(g.at))
+	for k, at := range g.at {
+		lines[k] = fmt.Sprint(at.line)
+	}
+	r.warn(place{g.at[0].file, g.at[0].line, g.at[0].column, ""}, g.code, fmt.Sprintf(g.all, len(g.at))+" (lines "+someOf(lines, 5)+")", g.help)
+}
+
+// checkLives looks at who lives where on the day of the files.
+func (r *reader) checkLives() {
+	c := r.colony
+	c.lives = c.layOutLives()
+	lives := c.lives
+	signed, unsigned := 0, 0 // birds that came in without a dated arrival
+	for i := range lives {
+		switch l := &lives[i]; {
+		case !l.CameIn || l.Arrived || !c.Birds[i].Recorded:
+		case l.Seen != 0:
+			signed++
+		default:
+			unsigned++
+		}
+	}
+	if signed > 0 {
+		r.note("%s came into the programme on no recorded day (a move with a blank from): counted from the first chick or other record", times(signed, "bird"))
+	}
+	if unsigned > 0 {
+		r.note("%s came into the programme on no recorded day and left no other sign of when: counted from the hatch", times(unsigned, "bird"))
+	}
+	r.checkPlaces(lives)
+	r.checkParentsMet(lives)
+	r.checkDays()
+}
+
+// checkPlaces checks that mates live at one place, and that every bird lives at
+// some.
+func (r *reader) checkPlaces(lives []Life) {
+	c := r.colony
+	day := cmp.Or(c.FilesDay, Forever-1)
+	where := func(id string) (string, bool) {
+		if i, ok := r.index[id]; ok {
+			return lives[i].On(day)
+		}
+		return "", false
+	}
+	for _, b := range c.Bonds {
+		if b.Until.OnOrBefore(day) {
+			continue
+		}
+		f, ok1 := where(b.Female)
+		m, ok2 := where(b.Male)
+		if ok1 && ok2 && f != m {
+			r.warn(place{r.labels[bondsFile], b.Line, "until", ""}, codeBondApart, fmt.Sprintf("the bond has no end, but %q lives at %s and %q at %s; it counts as none", b.Female, cmp.Or(f, "no known place"), b.Male, cmp.Or(m, "no known place")),
+				"write in until when it ended, or correct a move")
+		}
+	}
+	if !c.HasLocation {
+		return
+	}
+	nowhere := gathered{code: codeNoPlace, help: "write the code of the institution; if it left the programme, add a move with a blank to; if it died, its death_date",
+		all: "%d living birds have no location: they count for the programme and for no colony"}
+	for i := range c.Birds {
+		b := &c.Birds[i]
+		if at, there := lives[i].On(day); there && at == "" && b.Recorded {
+			nowhere.add(place{r.labels[studbookFile], b.Line, "location", ""}, fmt.Sprintf("%q lives and no location is given: it counts for the programme and for no colony", b.ID))
+		}
+	}
+	if len(nowhere.at) < r.recorded() { // else nobody's place is known, which is no fault of a bird
+		r.tell(nowhere)
+	}
+}
+
+// recorded counts the rows of the studbook.
+func (r *reader) recorded() int {
+	n := 0
+	for i := range r.colony.Birds {
+		if r.colony.Birds[i].Recorded {
+			n++
+		}
+	}
+	return n
+}
+
+// aYear is what a time may be off where its dates are known in part.
+const aYear = 366
+
+// checkParentsMet reports parents that never were at one place, once for each
+// pair. It takes moves on record to tell.
+func (r *reader) checkParentsMet(lives []Life) {
+	c := r.colony
+	if !c.HasLocation || r.labels[movesFile] == "" {
+		return
+	}
+	begin := func(l *Life, k int) Day {
+		if k == 0 && l.CameIn && !l.Arrived {
+			return 0 // it came on a day that nobody wrote down
+		}
+		return l.Stays[k].From - aYear
+	}
+	met := func(a, b *Life) bool {
+		if len(a.Stays) == 0 || len(b.Stays) == 0 {
+			return true // no row: nobody knows
+		}
+		for j, x := range a.Stays {
+			for k, y := range b.Stays {
+				if x.Place == "" || y.Place == "" || x.Place == y.Place && begin(a, j) < y.To && begin(b, k) < x.To {
+					return true
+				}
+			}
+		}
+		return false
+	}
+	type family struct{ first, sire, dam, chicks int }
+	var apart []family
+	told := make(map[[2]int]int) // sire and dam -> where in apart, from 1; 0 where they met
+	for i := range c.Birds {
+		sire, ok1 := c.Birds[i].Sire.Known()
+		dam, ok2 := c.Birds[i].Dam.Known()
+		if !ok1 || !ok2 {
+			continue
+		}
+		pair := [2]int{r.index[sire], r.index[dam]}
+		k, asked := told[pair]
+		if !asked && !met(&lives[pair[0]], &lives[pair[1]]) {
+			apart = append(apart, family{first: i, sire: pair[0], dam: pair[1]})
+			k = len(apart)
+		}
+		if told[pair] = k; k > 0 {
+			apart[k-1].chicks++
+		}
+	}
+	found := gathered{code: codeParentsApart, help: "correct a parent, or add the move that is missing",
+		all: "the sires and dams of %d families were never at one place"}
+	for _, f := range apart {
+		b := &c.Birds[f.first]
+		found.add(place{r.labels[studbookFile], b.Line, "sire", c.Birds[f.sire].ID}, fmt.Sprintf("the sire of %q and its dam %q, who have %s, were never at one place", b.ID, c.Birds[f.dam].ID, times(f.chicks, "chick")))
+	}
+	r.tell(found)
+}

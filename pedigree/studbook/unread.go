@@ -1,0 +1,125 @@
+package studbook
+
+import (
+	"fmt"
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
+	"unicode"
+)
+
+// checkUnread names what stands beside the studbook, or in its workbook, and
+// seems to be a file of the colony but was not read: one under another name is
+// easily taken for one that counts.
+func (r *reader) checkUnread() {
+	if r.book != nil {
+		r.checkSheets()
+	}
+	entries, err := fs.ReadDir(r.fsys, path.Dir(r.name))
+	if err != nil {
+		return // some file systems cannot list, and nothing hangs on it
+	}
+	there := make(map[string]bool, len(entries))
+	for _, e := range entries {
+		there[e.Name()] = true
+	}
+	for _, e := range entries {
+		name := e.Name()
+		base := meantFile(strings.TrimSuffix(name, path.Ext(name)))
+		switch {
+		case e.IsDir() || name == r.colony.Source || base == "" || !strings.Contains(".csv.tsv.txt.xlsx.xlsm.xls.ods.toml.", strings.ToLower(path.Ext(name))+"."):
+			continue
+		case base == studbookFile:
+			continue // it is the user who says which one is read
+		}
+		ours := base + ".csv"
+		if base+".toml" == programmeFile {
+			ours = programmeFile
+		}
+		label := r.labels[strings.TrimSuffix(ours, ".csv")]
+		switch {
+		case name == ours && label != "" && label != ours:
+			r.warn(place{file: name}, codeUnreadFile, "the file is not read, because the workbook has a sheet for it", "delete one of the two, the file or the sheet "+label)
+		case name == ours, label != "" && !strings.EqualFold(name, ours), label != "" && !there[ours]:
+			// It was read; or an older copy of one that was; or the system does
+			// not tell its name from ours.
+		default:
+			r.warn(place{file: name}, codeUnreadFile, "the file is not read: its name is not "+ours, fmt.Sprintf("name it %s if it is meant, or move it to another folder", ours))
+		}
+	}
+}
+
+// checkSheets does for the sheets of a workbook what checkUnread does for files.
+func (r *reader) checkSheets() {
+	var others []string
+	studbookSheet, _ := r.book.studbookSheet()
+	for _, sheet := range r.book.file.GetSheetList() {
+		file := normalHeader(sheet)
+		if r.book.sheets[file] == sheet && slices.ContainsFunc(Files(), func(f File) bool { return f.Name == file+".csv" }) || sheet == studbookSheet {
+			continue
+		}
+		base := meantFile(sheet)
+		if base == "" || base == studbookFile || base+".toml" == programmeFile {
+			others = append(others, sheet)
+			continue
+		}
+		if r.labels[base] == "" {
+			r.warn(place{file: r.book.label(sheet)}, codeUnreadFile, "the sheet is not read: its name is not "+base, fmt.Sprintf("name it %s if it is meant", base))
+		} else {
+			others = append(others, sheet)
+		}
+	}
+	if len(others) > 0 {
+		r.note("%s: sheets that are not read: %s", r.colony.Source, quoteAll(others))
+	}
+}
+
+// meantFile returns the file of the folder that a name without its ending
+// seems to be meant for: one of its words is the file's name, in the singular
+// or the plural. "" if there is none.
+func meantFile(name string) string {
+	words := strings.FieldsFunc(strings.ToLower(name), func(c rune) bool { return !unicode.IsLetter(c) })
+	one := func(s string) string {
+		if s == clutchesFile {
+			return "clutch"
+		}
+		return strings.TrimSuffix(s, "s")
+	}
+	bases := []string{strings.TrimSuffix(programmeFile, ".toml")}
+	for _, f := range Files() {
+		bases = append(bases, strings.TrimSuffix(f.Name, ".csv"))
+	}
+	for _, base := range bases {
+		parts := strings.Split(one(base), "_")
+		for k := 0; k+len(parts) <= len(words); k++ {
+			same := true
+			for i, part := range parts {
+				same = same && one(words[k+i]) == part
+			}
+			if same {
+				return base
+			}
+		}
+	}
+	return ""
+}
+
+// sheetErrors are what spreadsheets show in place of a value that they could
+// not compute.
+var sheetErrors = []string{"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!", "#NUM!", "#NULL!", "#SPILL!", "#CALC!", "#NV", "#BEZUG!", "#WERT!", "#ZAHL!"}
+
+// sheetError reports whether a cell is one of them.
+func sheetError(cell string) bool {
+	return strings.HasPrefix(cell, "#") && slices.Contains(sheetErrors, strings.ToUpper(cell))
+}
+
+// totals are words that stand where ids do in the last row of many tables.
+var totals = []string{"total", "totals", "sum", "count", "average", "mean", "summe", "gesamt", "insgesamt", "anzahl", "totale", "totaal", "suma", "soma", "somme"}
+
+// total reports whether a row of the studbook holds a total and no bird: a word
+// for it as the id, and nothing that a bird would have.
+func (s spot) total(b *Bird) bool {
+	word := strings.ToLower(strings.Trim(b.ID, " :=.0123456789"))
+	return slices.Contains(totals, word) && b.Founder() && !b.Hatch.Known() && !b.Death.Known() && s.cell("sex") == ""
+}
