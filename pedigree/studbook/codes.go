@@ -20,6 +20,8 @@ const (
 	codeBrokenQuotes     = "broken_quotes"
 	codeControlCharacter = "control_character"
 	codeDamagedCharacter = "damaged_character"
+	codeLongCell         = "long_cell"
+	codeTooManyRows      = "too_many_rows"
 	codeShortRow         = "short_row"
 	codeSkippedRow       = "skipped_row" // it begins with # and looks like no remark
 	codeTotalsRow        = "totals_row"

@@ -72,6 +72,7 @@ func TestFaultyFolders(t *testing.T) {
 // folder, or the test of workbooks, expects.
 func TestEveryCode(t *testing.T) {
 	expected := map[string]bool{
+		codeLongCell: true, codeTooManyRows: true, // TestBounds
 		codeDayBeyondRecords: true,                        // TestDayAskedAbout
 		codeFormula:          true,                        // TestFormulasComeBack
 		codeNoSheet:          true, codeBadWorkbook: true, // TestBadWorkbook

@@ -187,10 +187,12 @@ func (e *NoFileError) Unwrap() error { return e.Err }
 
 // open reads the bytes of the studbook, whatever kind of file it is.
 func (r *reader) open() ([]byte, error) {
-	raw, err := fs.ReadFile(r.fsys, r.name)
+	raw, err := ReadFile(r.fsys, r.name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, &NoFileError{r.name, err}
+	case errors.As(err, new(*FileError)):
+		return nil, err
 	case err != nil:
 		return nil, fmt.Errorf("the studbook %s cannot be read; check its name and who may read it: %w", r.name, err)
 	}
@@ -199,10 +201,12 @@ func (r *reader) open() ([]byte, error) {
 
 // beside returns a file that stands beside the studbook, nil if none does.
 func (r *reader) beside(name string) ([]byte, error) {
-	raw, err := fs.ReadFile(r.fsys, path.Join(path.Dir(r.name), name))
+	raw, err := ReadFile(r.fsys, path.Join(path.Dir(r.name), name))
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, nil
+	case errors.As(err, new(*FileError)):
+		return nil, err
 	case err != nil:
 		return nil, fmt.Errorf("%s beside the studbook cannot be read; check who may read it: %w", name, err)
 	case raw == nil:
@@ -251,6 +255,7 @@ func (r *reader) table(f File, base string, raw []byte) (*table, error) {
 	if g == nil || err != nil {
 		return nil, err
 	}
+	r.checkLength(g)
 	r.labels[base] = g.file
 	r.colony.Files = append(r.colony.Files, g.file)
 	t := r.match(g, f.Columns)
@@ -580,5 +585,5 @@ func (r *reader) sorted() []Finding {
 			cmp.Compare(a.Value, b.Value),
 		)
 	})
-	return r.findings
+	return bounded(r.findings)
 }

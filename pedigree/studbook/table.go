@@ -15,6 +15,8 @@ type grid struct {
 	rows       [][]string // trimmed; without blank and comment rows
 	lines      []int      // of each row, from 1
 	ragged     bool       // blank cells at the end of a row are not stored
+	cells      int        // in all rows
+	full       bool       // there were more rows or cells than are read
 	skipped    []int      // lines of the rows that begin with # and look like no remark
 }
 
@@ -110,7 +112,9 @@ func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
 				break // a strings.Reader has no other errors
 			}
 			first, _ := r.FieldPos(0)
-			g.add(cells, base+first)
+			if g.add(cells, base+first); g.full {
+				return g, delimiter, broken
+			}
 		}
 		if !again {
 			break
@@ -124,10 +128,10 @@ func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
 // the text and no copies.
 func (g *grid) cut(text string, line int, delimiter rune) {
 	mark := string(delimiter)
-	lines := strings.Count(text, "\n") + 1
-	all := make([]string, 0, lines+strings.Count(text, mark))
+	lines := min(strings.Count(text, "\n")+1, mostRows)
+	all := make([]string, 0, min(lines+strings.Count(text, mark), mostCells))
 	g.rows, g.lines = make([][]string, 0, lines), make([]int, 0, lines)
-	for more := true; more; line++ {
+	for more := true; more && !g.full; line++ {
 		var row string
 		row, text, more = strings.Cut(text, "\n")
 		row = strings.TrimSuffix(row, "\r")
@@ -168,6 +172,10 @@ func (g *grid) add(cells []string, line int) {
 			cells = cells[:len(cells)-1] // columns a spreadsheet added
 		}
 		g.header, g.headerLine = cells, line
+		return
+	}
+	if g.cells += len(cells); len(g.rows) == mostRows || g.cells > mostCells {
+		g.full = true
 		return
 	}
 	g.rows = append(g.rows, cells)

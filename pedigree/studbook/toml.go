@@ -71,6 +71,14 @@ func (r *reader) parseSettings(raw []byte, set map[string]string) {
 	if encoding != "" {
 		r.note("%s is read as %s", programmeFile, encoding)
 	}
+	if len(content) > mostSettings {
+		r.fault(place{file: programmeFile}, codeBadSettings, fmt.Sprintf("the settings have more than %d kB", mostSettings>>10), "settings take a page; take out what is none")
+		return
+	}
+	if line := nestedTooDeep(content); line > 0 {
+		r.fault(place{file: programmeFile, line: line}, codeBadSettings, "the settings are nested deeper than any of ours", "write key = value, or [table] and below it key = value")
+		return
+	}
 	var tree map[string]any
 	md, err := toml.Decode(content, &tree)
 	if err != nil {
@@ -85,10 +93,10 @@ func (r *reader) parseSettings(raw []byte, set map[string]string) {
 	}
 	r.settingLines = tomlLines(content)
 	p := &r.colony.Settings
-	var odd []string // tables that are unknown or not tables
+	odd := make(map[string]bool) // tables that are unknown or not tables
 	for _, key := range md.Keys() {
 		dotted := strings.Join(key, ".")
-		if slices.ContainsFunc(odd, func(o string) bool { return strings.HasPrefix(dotted, o+".") || dotted == o }) {
+		if slices.ContainsFunc(prefixes(key), func(p string) bool { return odd[p] }) {
 			continue
 		}
 		value := lookup(tree, key)
@@ -103,19 +111,19 @@ func (r *reader) parseSettings(raw []byte, set map[string]string) {
 				set[dotted] = shownValue(value)
 			}
 			if isTable {
-				odd = append(odd, dotted)
+				odd[dotted] = true
 			}
 		case len(key) == 2 && key[0] == "columns":
 			name, ok := value.(string)
 			if !ok {
 				r.fault(at, codeBadSetting, "the setting is of the wrong kind", `write the file's name of the column in quotation marks, as sire = "Father"`)
-				odd = append(odd, dotted)
+				odd[dotted] = true
 				break
 			}
 			r.mapColumn(place{file: programmeFile, line: at.line, column: key[1], value: name})
 		case len(key) == 1 && isTable && (key[0] == "columns" || slices.ContainsFunc(settings, func(s setting) bool { return strings.HasPrefix(s.Key, key[0]+".") })):
 		default:
-			odd = append(odd, dotted)
+			odd[dotted] = true
 			if isTable {
 				at.value = ""
 			}
@@ -135,6 +143,15 @@ func shownValue(value any) string {
 		parts[k] = fmt.Sprint(v)
 	}
 	return strings.Join(parts, ", ")
+}
+
+// prefixes returns a key and the tables it is in, dotted.
+func prefixes(key toml.Key) []string {
+	all := make([]string, len(key))
+	for n := range key {
+		all[n] = strings.Join(key[:n+1], ".")
+	}
+	return all
 }
 
 func settingNames() string {

@@ -77,7 +77,7 @@ type dialect struct {
 // describe looks for a description beside a file.
 func (s *source) describe(fsys fs.FS, name string) error {
 	for _, beside := range []string{"datapackage.json", path.Base(name) + "-metadata.json"} {
-		raw, err := fs.ReadFile(fsys, path.Join(path.Dir(name), beside))
+		raw, err := studbook.ReadFile(fsys, path.Join(path.Dir(name), beside))
 		if errors.Is(err, fs.ErrNotExist) {
 			continue
 		}

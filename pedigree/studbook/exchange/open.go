@@ -29,7 +29,7 @@ func (r *refusal) Error() string { return r.message + "; " + r.help }
 
 // open reads a file and tells by its content what it is.
 func open(fsys fs.FS, name string, opt *Options) (*source, error) {
-	raw, err := fs.ReadFile(fsys, name)
+	raw, err := studbook.ReadFile(fsys, name)
 	if err != nil {
 		if errors.Is(err, fs.ErrNotExist) {
 			return nil, fmt.Errorf("there is no file %s: %w", name, err)
@@ -97,7 +97,7 @@ func (s *source) takeFolder(fsys fs.FS, dir string) error {
 		if f.Name == s.name {
 			continue
 		}
-		raw, err := fs.ReadFile(fsys, path.Join(dir, f.Name))
+		raw, err := studbook.ReadFile(fsys, path.Join(dir, f.Name))
 		if errors.Is(err, fs.ErrNotExist) {
 			continue
 		}

@@ -20,7 +20,7 @@ import (
 // does not fill merged cells.
 
 // mostUnzipped bounds what the parts of a workbook may grow to.
-const mostUnzipped = 1 << 29
+const mostUnzipped = 1 << 28
 
 // parts are the files inside a zipped file.
 type parts struct {

@@ -86,6 +86,10 @@ func (w watched) Open(name string) (fs.File, error) {
 	return file, nil
 }
 
+// Stat describes a file without opening it: a pipe that nobody writes to would
+// never open.
+func (w watched) Stat(name string) (fs.FileInfo, error) { return fs.Stat(w.FS, name) }
+
 // Day returns the day to answer for.
 func (f *Folder) Day(a *Asked) studbook.Day {
 	switch {

@@ -1,0 +1,123 @@
+package studbook
+
+import (
+	"fmt"
+	"io/fs"
+	"path"
+	"strings"
+	"unicode/utf8"
+)
+
+// Bounds of what is read. They lie far above what any colony needs, and keep a
+// file that is none of one from taking all memory or all day.
+const (
+	mostBytes      = 256 << 20 // of a file
+	mostCells      = 32 << 20  // of a file
+	mostCell       = 32_767    // characters of a cell: what spreadsheets hold
+	mostHeader     = 200       // characters of the name of a column
+	mostCandidates = 200       // for one parent
+	mostAlike      = 1000      // findings of one code in one file
+	mostSettings   = 1 << 20   // bytes of programme.toml
+	mostNested     = 50        // tables of programme.toml in one another
+)
+
+// mostRows is how many rows of a file are read; a variable for the sake of tests.
+var mostRows = 2_000_000
+
+// A FileError says why a file is not read that is there.
+type FileError struct {
+	Name string
+	What string // "is a folder", ...
+	Help string // what to do
+}
+
+// Error says what is wrong with which file, and what to do.
+func (e *FileError) Error() string { return fmt.Sprintf("%s %s; %s", e.Name, e.What, e.Help) }
+
+// ReadFile reads a regular file up to the size that is read of any: a pipe may
+// never end, and nothing is known of its size. The error is a *FileError or one
+// of the file system.
+func ReadFile(fsys fs.FS, name string) ([]byte, error) {
+	if info, err := fs.Stat(fsys, name); err == nil {
+		base := path.Base(name)
+		switch {
+		case info.IsDir():
+			return nil, &FileError{base, "is a folder", "name the file in it"}
+		case !info.Mode().IsRegular():
+			return nil, &FileError{base, "is a pipe or a device", "write what comes from it to a file, and name that"}
+		case info.Size() > mostBytes:
+			return nil, &FileError{base, fmt.Sprintf("has more than %d MB", mostBytes>>20), "it is hardly a file of one programme; take the rows that matter to a file of their own"}
+		}
+	}
+	return fs.ReadFile(fsys, name)
+}
+
+// checkLength cuts cells that are longer than any that is meant, and reports
+// them: as an error, because nobody knows what was lost.
+func (r *reader) checkLength(g *grid) {
+	for j, h := range g.header {
+		if utf8.RuneCountInString(h) > mostHeader {
+			r.fault(place{file: g.file, line: g.headerLine, value: h}, codeLongCell, fmt.Sprintf("the name of a column has more than %d characters", mostHeader), "make sure that the first row has the names of the columns, with commas, semicolons or tabs between them")
+			g.header[j] = shorten(h)
+		}
+	}
+	for i, row := range g.rows {
+		for j, cell := range row {
+			if len(cell) > mostCell && utf8.RuneCountInString(cell) > mostCell {
+				r.fault(place{file: g.file, line: g.lines[i], value: cell}, codeLongCell, fmt.Sprintf("cell %d has more than %d characters", j+1, mostCell), "shorten it; a mark \" that is never closed makes one cell of many rows")
+				row[j] = shorten(cell)
+			}
+		}
+	}
+	if g.full {
+		r.fault(place{file: g.file}, codeTooManyRows, fmt.Sprintf("the file has more than %d rows, or %d cells", mostRows, mostCells), "it is hardly a file of one programme; take the rows that matter to a file of their own")
+	}
+}
+
+// nestedTooDeep looks for settings that nest deeper than any that are meant, which
+// would take the TOML library hours, and returns their line, 0 if there is none.
+func nestedTooDeep(content string) (line int) {
+	n, open := 0, 0
+	for text := range strings.Lines(content) {
+		n++
+		name, _, _ := strings.Cut(text, "=")
+		if strings.Count(name, ".") > mostNested {
+			return n
+		}
+		for _, c := range text {
+			switch c {
+			case '{', '[':
+				if open++; open > mostNested {
+					return n
+				}
+			case '}', ']':
+				open--
+			}
+		}
+	}
+	return 0
+}
+
+// bounded returns findings with those that are too many of one kind counted in
+// the place of the first that is left out.
+func bounded(findings []Finding) []Finding {
+	type kind struct{ file, code string }
+	seen := make(map[kind]int)
+	for _, f := range findings {
+		seen[kind{f.File, f.Code}]++
+	}
+	told := make(map[kind]int)
+	kept := findings[:0:0]
+	for _, f := range findings {
+		k := kind{f.File, f.Code}
+		told[k]++
+		switch left := seen[k] - mostAlike; {
+		case told[k] <= mostAlike || left == 1:
+			kept = append(kept, f)
+		case told[k] == mostAlike+1:
+			f.Message = fmt.Sprintf("and so on from here, %d times in all: ", seen[k]) + f.Message
+			kept = append(kept, f)
+		}
+	}
+	return kept
+}

@@ -1,0 +1,77 @@
+package studbook
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestBounds: a file that is none of a colony gives a finding, at once.
+func TestBounds(t *testing.T) {
+	const sound = "id,name,sex,sire,dam\nA,,M,,\n"
+	var keys, likes strings.Builder
+	for i := range 5000 {
+		fmt.Fprintf(&keys, "k%d = 1\n", i)
+		fmt.Fprintf(&likes, ";B%d", i)
+	}
+	defer func(most int) { mostRows = most }(mostRows)
+	mostRows = 10_000
+	tests := []struct{ name, studbook, settings, want string }{
+		{"a cell of a megabyte", sound + "B," + strings.Repeat("x", 1<<20) + ",F,,\n", "", "error studbook.csv:3 - long_cell"},
+		{"an id of a megabyte", sound + strings.Repeat("x", 1<<20) + ",,F,,\n", "", "error studbook.csv:3 - long_cell"},
+		{"a header of a megabyte", strings.Repeat("x", 1<<20), "", "error studbook.csv:1 - long_cell"},
+		{"a mark that is never closed", sound + "B,\"" + strings.Repeat("x\n", 1<<12), "", "error studbook.csv:3 - broken_quotes"},
+		{"too many rows", sound + strings.Repeat("\nx", mostRows+1), "", "error studbook.csv:0 - too_many_rows"},
+		{"thousands of possible parents", sound + "B,,F,A" + likes.String() + ",\n", "", "error studbook.csv:3 sire bad_parent"},
+		{"a deep key", sound, strings.Repeat("a.", 20_000) + "a = 1\n", "error programme.toml:1 - bad_settings"},
+		{"a deep table", sound, "[" + strings.Repeat("a.", 20_000) + "a]\n", "error programme.toml:1 - bad_settings"},
+		{"nested tables", sound, "\nx = " + strings.Repeat("{a = ", 10_000) + "1" + strings.Repeat("}", 10_000), "error programme.toml:2 - bad_settings"},
+		{"nested lists", sound, "x = " + strings.Repeat("[", 10_000) + strings.Repeat("]", 10_000), "error programme.toml:1 - bad_settings"},
+		{"megabytes of settings", sound, strings.Repeat("# nothing\n", 1<<18), "error programme.toml:0 - bad_settings"},
+		{"thousands of unknown keys", sound, keys.String(), "warning programme.toml:1 k0 unknown_setting"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			c, err := Read(t.Context(), folder("studbook.csv", tt.studbook, "programme.toml", tt.settings), "studbook.csv", Options{})
+			var got []string
+			length := 0
+			for _, f := range findingsOf(t, c, err) {
+				got = append(got, brief(f))
+				length += len(f.String())
+			}
+			assert.Contains(t, got, tt.want)
+			assert.Less(t, length, 2<<20, "and what is said stays short")
+		})
+	}
+}
+
+// TestManyFindingsOfOneKind: the first thousand are told, and how many there are.
+func TestManyFindingsOfOneKind(t *testing.T) {
+	c, err := Read(t.Context(), folder("studbook.csv", "id,sex,sire,dam\n"+strings.Repeat("A,cock,,\n", 5000)), "studbook.csv", Options{})
+	counts := make(map[string]int)
+	for _, f := range findingsOf(t, c, err) {
+		counts[f.Code]++
+		if counts[f.Code] == 1001 {
+			assert.Contains(t, f.Message, "and so on from here, "+map[string]string{codeBadSex: "5000", codeDuplicateID: "4999"}[f.Code]+" times in all")
+		}
+	}
+	assert.Equal(t, map[string]int{codeBadSex: 1001, codeDuplicateID: 1001}, counts)
+}
+
+// TestWideSheet: a cell in the last column of every row is no reason to keep
+// sixteen thousand cells of each.
+func TestWideSheet(t *testing.T) {
+	rows := [][]any{{"id", "sex", "sire", "dam"}}
+	wide := make([]any, 16_000)
+	wide[0], wide[15_999] = "A", "x"
+	for range 3 {
+		rows = append(rows, wide)
+	}
+	c, err := Read(t.Context(), fstest.MapFS{"colony.xlsx": {Data: writeWorkbook(t, sheet{"studbook", rows, nil})}}, "colony.xlsx", Options{})
+	require.Error(t, err, "a cell beyond the header")
+	assert.Nil(t, c)
+}
