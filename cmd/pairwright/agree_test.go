@@ -116,6 +116,7 @@ func TestEveryInstitutionHearsTheSame(t *testing.T) {
 	asked := 0
 	for _, place := range slices.Sorted(maps.Keys(places)) {
 		review := answer[object](t, "review", "--colony", place)
+		boardAgrees(t, place, review)
 		for _, x := range objects(review["plan"].(object)["pairs"]) {
 			assert.Equal(t, x["male"], mate[x["female"].(string)], place)
 			if x["role"] != nil || x["bond"] == "released" {
@@ -181,5 +182,58 @@ func TestEveryInstitutionHearsTheSame(t *testing.T) {
 	}
 	for _, bird := range young[:min(2, len(young))] {
 		assert.Equal(t, true, answer[object](t, "transfer", bird.(string))["needed"], bird)
+	}
+}
+
+// boardAgrees compares the board of an institution with its review.
+func boardAgrees(t *testing.T, place string, review object) {
+	board := answer[object](t, "colony", "--colony", place)
+	assert.Equal(t, review["at_a_glance"], board["at_a_glance"], place)
+	plan := review["plan"].(object)
+	assert.Equal(t, plan["season"], board["season"])
+	pairs := map[string]object{}
+	for _, x := range objects(review["pairs"]) {
+		pairs[x["female"].(string)+x["male"].(string)] = x
+	}
+	planned := map[string]object{}
+	for _, x := range objects(plan["pairs"]) {
+		planned[x["female"].(string)+x["male"].(string)] = x
+	}
+	eggs := 0
+	for _, n := range objects(board["nests"]) {
+		key := n["female"].(string) + n["male"].(string)
+		for _, same := range []string{"since", "nest", "bond", "role", "action", "hatch_up_to", "why"} {
+			assert.Equal(t, pairs[key][same], n[same], "%s: %s of %s", place, same, key)
+		}
+		assert.Equal(t, planned[key]["order"], n["order"])
+		if n["eggs"] != nil {
+			assert.Contains(t, plan["eggs"], n["eggs"])
+			eggs++
+		}
+	}
+	assert.Len(t, plan["eggs"], eggs)
+	alone := map[string]string{}
+	for _, x := range objects(review["unpaired"]) {
+		alone[x["bird"].(string)], _ = x["decision"].(object)["mate"].(string)
+	}
+	for _, x := range objects(board["birds"]) {
+		if want, free := alone[x["id"].(string)]; free {
+			mate, _ := x["mate"].(string)
+			assert.Equal(t, want, mate, "%s: the mate of %s", place, x["id"])
+		}
+	}
+	moves := map[string]object{}
+	for _, x := range objects(board["tasks"]) {
+		if kind := x["kind"]; kind == "move" || kind == "place" {
+			moves[x["birds"].([]any)[0].(string)] = x
+		}
+	}
+	require.Len(t, moves, len(objects(review["transfers"])), place)
+	for _, x := range objects(review["transfers"]) {
+		task := moves[x["bird"].(string)]
+		assert.Equal(t, []any{x["from"], x["to"]}, []any{task["from"], task["to"]})
+		if x["kind"] == "mate" {
+			assert.Equal(t, x["partner"], task["birds"].([]any)[1])
+		}
 	}
 }

@@ -31,6 +31,7 @@ var line = []string{
 	"pairing/forecast",
 	"pairing/transfer",
 	"pairing/review",
+	"pairing/board",
 	"examples",
 	"examples/generate",
 	"pedigree/studbook/studbooktest",

@@ -45,8 +45,8 @@ type PairReview struct {
 // to be reviewed (common practice, no source).
 const failedSeasons = 3
 
-// reviewPairs reviews the pairs of a plan, by female, then male.
-func reviewPairs(p *pairing.Programme, plan *pairing.Plan) []PairReview {
+// Pairs reviews the pairs of a plan, by female, then male.
+func Pairs(p *pairing.Programme, plan *pairing.Plan) []PairReview {
 	var pairs []PairReview
 	for _, x := range plan.Pairs {
 		r := PairReview{PlannedPair: x, Success: p.Success(x.Female, x.Male), Seasons: p.Seasons(x.Female, x.Male)}

@@ -29,11 +29,22 @@ const (
 	decisionsEach = 3
 )
 
-// decisions gathers what follows from the review: eggs that lie there now, moves to
-// ask for, new pairs, the pairs that hatch, pairs to part on a person's word, birds
-// to examine or sex, young birds to place, gaps in parentage to test.
+// decisions are what follows from the review.
 func (r *Review) decisions() []Decided {
-	p := r.Programme
+	var unsexed []int
+	for _, b := range r.Birds {
+		if b.Action == FindSex {
+			unsexed = append(unsexed, b.Bird)
+		}
+	}
+	return most(Decisions(r.Programme, r.Plan, r.Pairs, r.Transfers, unsexed, r.Gaps))
+}
+
+// Decisions gathers what follows from the plan of a colony, by kind: eggs that lie
+// there now, moves to ask for, new pairs, the pairs that hatch, pairs to part on a
+// person's word, pairs to examine, birds to sex, young birds to place, gaps in
+// parentage to test. pairs are those of Pairs, moves those of the colony or nil.
+func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, list *transfer.List, unsexed []int, gaps []pairing.Gap) [][]Decided {
 	birds := func(ids ...int) (out []*studbook.Bird) {
 		for _, b := range ids {
 			out = append(out, &p.Book.Birds[b])
@@ -42,12 +53,12 @@ func (r *Review) decisions() []Decided {
 	}
 	// Before the season begins: sex and parentage must be known to pair a bird.
 	soon := studbook.Day(0)
-	if start := r.Plan.Decision.Season.Start; start > p.Book.AsOf {
+	if start := plan.Decision.Season.Start; start > p.Book.AsOf {
 		soon = start
 	}
 	var kinds [][]Decided
 	var eggs, moves, bonds, part, examine, sex, young, test []Decided
-	for _, e := range r.Plan.Eggs {
+	for _, e := range plan.Eggs {
 		x := Decided{What: ReplaceEggs, Birds: birds(e.Female, e.Male), By: e.By, Why: e.Reasons}
 		switch e.Advice {
 		case pairing.LeaveEggs:
@@ -61,32 +72,32 @@ func (r *Review) decisions() []Decided {
 	}
 	slices.SortStableFunc(eggs, func(a, b Decided) int { return int(a.By - b.By) })
 	var leaves []transfer.Listed
-	if r.Transfers != nil {
-		leaves = r.Transfers.Young
-		for _, m := range r.Transfers.Moves {
+	if list != nil {
+		leaves = list.Young
+		for _, m := range list.Moves {
 			pair := m.Pairs[0]
 			mate := pair.Female
 			if mate == m.Mover() {
 				mate = pair.Male
 			}
 			moves = append(moves, Decided{What: MoveBird, Birds: birds(m.Mover(), mate), From: m.Moves[0].From, To: m.Moves[0].To, By: m.Timing.Latest,
-				Why: said(p, r.Plan.Decision, m.Mover(), pairing.Reason{Code: AheadOf, Value: pair.Figures.AheadOf})})
+				Why: said(p, plan.Decision, m.Mover(), pairing.Reason{Code: AheadOf, Value: pair.Figures.AheadOf})})
 		}
 	}
-	hatch := Decided{What: HatchChicks, Why: []pairing.Reason{{Code: ForTheSeason, Value: r.Plan.Expected, Count: r.Plan.Wanted, Other: r.Plan.ChanceEnough}}}
-	for _, x := range r.Plan.Pairs {
+	hatch := Decided{What: HatchChicks, Why: []pairing.Reason{{Code: ForTheSeason, Value: plan.Expected, Count: plan.Wanted, Other: plan.ChanceEnough}}}
+	for _, x := range plan.Pairs {
 		if x.Role == pairing.Planned {
 			hatch.Birds = append(hatch.Birds, birds(x.Female, x.Male)...)
 			hatch.Count += x.HatchUpTo
 		}
 	}
-	for k := range r.Pairs {
-		x := &r.Pairs[k]
+	for k := range pairs {
+		x := &pairs[k]
 		one := Decided{Birds: birds(x.Female, x.Male), Why: x.Why}
 		switch {
 		case x.Action == Form && x.Move == nil:
 			one.What, one.By = BondPair, soon
-			one.Why = said(p, r.Plan.Decision, x.Female, pairing.Reason{Code: AheadOf, Value: x.AheadOf})
+			one.Why = said(p, plan.Decision, x.Female, pairing.Reason{Code: AheadOf, Value: x.AheadOf})
 			bonds = append(bonds, one)
 		case x.Action == Part:
 			one.What = PartPair
@@ -97,10 +108,8 @@ func (r *Review) decisions() []Decided {
 			examine = append(examine, one)
 		}
 	}
-	for _, b := range r.Birds {
-		if b.Action == FindSex {
-			sex = append(sex, Decided{What: SexBird, Birds: birds(b.Bird), By: soon, Why: []pairing.Reason{{Code: NeverSexed}}})
-		}
+	for _, b := range unsexed {
+		sex = append(sex, Decided{What: SexBird, Birds: birds(b), By: soon, Why: []pairing.Reason{{Code: NeverSexed}}})
 	}
 	for _, m := range leaves {
 		x := Decided{What: PlaceYoung, Birds: birds(m.Mover()), From: m.Young.From, To: m.Young.To, By: m.Young.When}
@@ -109,8 +118,8 @@ func (r *Review) decisions() []Decided {
 		}
 		young = append(young, x)
 	}
-	for k := range r.Gaps {
-		if g := &r.Gaps[k]; len(g.Possible) > 0 || len(g.Named) > 0 {
+	for k := range gaps {
+		if g := &gaps[k]; len(g.Possible) > 0 || len(g.Named) > 0 {
 			why := pairing.Reason{Code: GenesBehind, Value: g.Share, Count: len(g.Possible)}
 			test = append(test, Decided{What: TestParent, Birds: birds(g.Bird), Parent: g.Sex, By: soon, Why: []pairing.Reason{why}})
 		}
@@ -119,7 +128,7 @@ func (r *Review) decisions() []Decided {
 	if len(hatch.Birds) > 0 {
 		kinds = append(kinds, []Decided{hatch})
 	}
-	return most(append(kinds, part, examine, sex, young, test[:min(len(test), decisionsEach)]))
+	return append(kinds, part, examine, sex, young, test[:min(len(test), decisionsEach)])
 }
 
 // said puts before a reason what a person said of the pair of a bird.

@@ -1,5 +1,11 @@
 package review
 
+import (
+	"pairwright/pairing"
+	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook"
+)
+
 // Measure names a figure at a glance.
 type Measure string
 
@@ -69,31 +75,67 @@ func (g Glance) judge(hasGoal, seasonRuns bool) Glance {
 	return g
 }
 
-// glances returns the five figures by which a colony and its programme are
+// seen is what the figures at a glance are judged from.
+type seen struct {
+	whole                bool // the colony is the whole programme
+	now, before          *Figures
+	colony, colonyBefore *Figures
+	chicks, chicksBefore int // hatched in the colony since the last review, and before it
+	need                 Number
+}
+
+func (r *Review) atAGlance() *seen {
+	return &seen{
+		whole: r.Whole, now: &r.ProgrammeGenetics.Figures, before: &r.Change.ProgrammeBefore, colony: &r.ColonyGenetics.Figures, colonyBefore: &r.Change.ColonyBefore,
+		chicks: r.Numbers.Colony.Breeding.Chicks, chicksBefore: r.Numbers.ChicksBefore, need: r.Numbers.Need.Chicks,
+	}
+}
+
+// Glances returns the figures at a glance of a review that was last held a year ago,
+// without the rest of it.
+func Glances(p *pairing.Programme, place string) []Glance {
+	x, since := newPool(p), yearBefore(p.Book.AsOf)
+	all, at := x.living(p.Book.Colony.At(since), place)
+	here := p.Population(p.Book.LivingAt(place))
+	now, colony, before, colonyBefore := x.measure(p.Living), x.measure(here), x.figures(all), x.figures(at)
+	s := &seen{
+		whole: here.Size() == p.Living.Size(), now: &now, before: &before, colony: &colony, colonyBefore: &colonyBefore,
+		need: p.Need(place, false).Chicks,
+	}
+	census := demography.NewCensus(p.Book)
+	s.chicks = census.Breeding(demography.Scope(place), since, p.Book.AsOf).Chicks
+	s.chicksBefore = chicksBefore(p, census, place, since)
+	return s.judged(p)
+}
+
+// chicksBefore counts the chicks hatched at a place in the time before the last
+// review, as long as that since.
+func chicksBefore(p *pairing.Programme, census *demography.Census, place string, since studbook.Day) int {
+	return census.Breeding(demography.Scope(place), max(1, since-(p.Book.AsOf-since)), since).Chicks
+}
+
+// judged returns the five figures by which a colony and its programme are
 // judged. Mean kinship and founder genome equivalents say the same as gene
 // diversity and are not told again.
-func (r *Review) glances() []Glance {
-	set := r.Programme.Settings()
-	whole := func(n int) Number { return number(float64(n), true) }
-	now, before := &r.ProgrammeGenetics.Figures, &r.Change.ProgrammeBefore
-	colony, colonyBefore := &r.ColonyGenetics.Figures, &r.Change.ColonyBefore
-	if r.Whole {
-		colony, colonyBefore = now, before
+func (x *seen) judged(p *pairing.Programme) []Glance {
+	set := p.Settings()
+	count := func(n int) Number { return number(float64(n), true) }
+	colony, colonyBefore := x.colony, x.colonyBefore
+	if x.whole {
+		colony, colonyBefore = x.now, x.before
 	}
 	var out []Glance
-	if !r.Whole {
-		out = append(out, Glance{Measure: Birds, Now: whole(colony.Size), Then: whole(colonyBefore.Size)}.judge(false, false))
+	if !x.whole {
+		out = append(out, Glance{Measure: Birds, Now: count(colony.Size), Then: count(colonyBefore.Size)}.judge(false, false))
 	}
 	// What the colony hatched is judged by what would have held its level.
-	out = append(out, Glance{Measure: Chicks, InProgramme: r.Whole, Now: whole(r.Numbers.Colony.Breeding.Chicks), Then: whole(r.Numbers.ChicksBefore),
-		Goal: r.Numbers.Need.Chicks}.judge(true, r.Programme.Hatching()))
 	out = append(out,
-		Glance{Measure: Birds, InProgramme: true, Now: whole(now.Size), Then: whole(before.Size), Goal: number(float64(set.GoalBirds), set.GoalBirds > 0)}.judge(set.GoalBirds > 0, false),
-		Glance{Measure: GeneDiversity, InProgramme: true, Now: now.GeneDiversity, Then: before.GeneDiversity, Goal: number(r.Outlook.Goal, true)}.judge(true, false))
-	inbred := Glance{Measure: MeanInbreeding, InProgramme: r.Whole, Now: colony.MeanInbreeding, Then: colonyBefore.MeanInbreeding, Goal: number(set.PreferInbreeding, true), AtMost: true}
-	out = append(out, inbred.judge(true, false))
-	if r.Whole {
-		out = append(out, Glance{Measure: KnownAncestry, InProgramme: true, Now: now.KnownAncestry, Then: before.KnownAncestry}.judge(false, false))
+		Glance{Measure: Chicks, InProgramme: x.whole, Now: count(x.chicks), Then: count(x.chicksBefore), Goal: x.need}.judge(true, p.Hatching()),
+		Glance{Measure: Birds, InProgramme: true, Now: count(x.now.Size), Then: count(x.before.Size), Goal: number(float64(set.GoalBirds), set.GoalBirds > 0)}.judge(set.GoalBirds > 0, false),
+		Glance{Measure: GeneDiversity, InProgramme: true, Now: x.now.GeneDiversity, Then: x.before.GeneDiversity, Goal: number(set.GoalGeneDiversity, true)}.judge(true, false),
+		Glance{Measure: MeanInbreeding, InProgramme: x.whole, Now: colony.MeanInbreeding, Then: colonyBefore.MeanInbreeding, Goal: number(set.PreferInbreeding, true), AtMost: true}.judge(true, false))
+	if x.whole {
+		out = append(out, Glance{Measure: KnownAncestry, InProgramme: true, Now: x.now.KnownAncestry, Then: x.before.KnownAncestry}.judge(false, false))
 	}
 	return out
 }

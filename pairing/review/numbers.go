@@ -87,8 +87,7 @@ func NewNumbers(p *pairing.Programme, census *demography.Census, place string, s
 		Colony: count(scope), Programme: count(demography.Programme), ByYear: census.Years(scope),
 		Families: census.Families(), Parents: census.ParentAges(demography.Programme, 0, p.Book.AsOf),
 	}
-	before := max(1, since-(p.Book.AsOf-since))
-	n.ChicksBefore = census.Breeding(scope, before, since).Chicks
+	n.ChicksBefore = chicksBefore(p, census, place, since)
 	table := func(group demography.Group) Table {
 		t, own := census.LifeTable(scope, group, 0)
 		out := Table{LifeTable: t, Own: own, Growth: t.Growth()}

@@ -150,7 +150,7 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 			return nil, err
 		}
 	}
-	r.Pairs = reviewPairs(p, r.Plan)
+	r.Pairs = Pairs(p, r.Plan)
 	if r.Unpaired, err = rankUnpaired(ctx, p, ranker, r.Colony); err != nil {
 		return nil, err
 	}
@@ -161,7 +161,7 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	r.Inbred, r.InbredAll = inbred(p, rows)
 	r.Gaps = p.Gaps()
 	r.Decisions = r.decisions()
-	r.Glances = r.glances()
+	r.Glances = r.atAGlance().judged(p)
 	return r, ctx.Err()
 }
 

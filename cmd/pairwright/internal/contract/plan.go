@@ -140,16 +140,7 @@ func PlanJSON(p *pairing.Programme, plan *pairing.Plan) PlanAnswer {
 		out.Pairs = append(out.Pairs, pair)
 	}
 	for k := range plan.Eggs {
-		x := &plan.Eggs[k]
-		e := PlanEggs{
-			Female: id(x.Female), Male: id(x.Male), Laid: text(x.Clutch.Laid.Text),
-			Eggs: known(x.Clutch.Eggs, x.Clutch.Eggs >= 0), Fertile: known(x.Clutch.Fertile, x.Clutch.Fertile >= 0),
-			Advice: string(x.Advice), By: day(x.By), Reason: report.EggReason(p, x),
-		}
-		if x.Advice == pairing.FosterEggs {
-			e.To = &[2]string{id(x.To[0]), id(x.To[1])}
-		}
-		out.Eggs = append(out.Eggs, e)
+		out.Eggs = append(out.Eggs, eggsJSON(p, &plan.Eggs[k]))
 	}
 	for _, x := range plan.Unpaired {
 		out.Unpaired = append(out.Unpaired, PlanUnpaired{id(x.Bird), report.AloneText(p, &x)})
@@ -162,6 +153,19 @@ func PlanJSON(p *pairing.Programme, plan *pairing.Plan) PlanAnswer {
 		out.SparePairs = append(out.SparePairs, SparePair{id(x.Female), id(x.Male), x.Chicks})
 	}
 	return out
+}
+
+func eggsJSON(p *pairing.Programme, x *pairing.Eggs) PlanEggs {
+	id := func(b int) string { return p.Book.Birds[b].ID }
+	e := PlanEggs{
+		Female: id(x.Female), Male: id(x.Male), Laid: text(x.Clutch.Laid.Text),
+		Eggs: known(x.Clutch.Eggs, x.Clutch.Eggs >= 0), Fertile: known(x.Clutch.Fertile, x.Clutch.Fertile >= 0),
+		Advice: string(x.Advice), By: day(x.By), Reason: report.EggReason(p, x),
+	}
+	if x.Advice == pairing.FosterEggs {
+		e.To = &[2]string{id(x.To[0]), id(x.To[1])}
+	}
+	return e
 }
 
 // YoungJSON returns young birds as other programs read them.

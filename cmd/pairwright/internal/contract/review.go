@@ -429,16 +429,9 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 			Colony:    poolAnswer(&r.ColonyGenetics.Figures, &r.ColonyGenetics.GenomesSurviving),
 		},
 		Demography: demographyAnswer(r.Numbers), ChangeSince: changeAnswer(r),
-		AtAGlance: []GlanceAnswer{}, CannotSay: report.MissingTexts(r), History: []HistoryAnswer{}, Founders: []FounderAnswer{},
+		AtAGlance: glancesJSON(r.Glances), CannotSay: report.MissingTexts(r), History: []HistoryAnswer{}, Founders: []FounderAnswer{},
 		Birds: []ReviewedBird{}, Pairs: []ReviewedPair{}, Inbred: []ReviewedInbred{},
 		Gaps: CheckJSON(nil, p, r.Gaps).Gaps, Assumptions: append([]string{}, report.Assumptions(p, report.ReviewSettings...)...),
-	}
-	for _, g := range r.Glances {
-		of := "colony"
-		if g.InProgramme {
-			of = "programme"
-		}
-		out.AtAGlance = append(out.AtAGlance, GlanceAnswer{string(g.Measure), of, g.Now.Ptr(), g.Then.Ptr(), g.Goal.Ptr(), g.AtMost, string(g.Standing), g.Margin.Ptr()})
 	}
 	for k := range r.History {
 		y := &r.History[k]
@@ -508,6 +501,18 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 			i.Founders = append(i.Founders, SourceAnswer{p.Pedigree.Name(s.Node), s.Part})
 		}
 		out.Inbred = append(out.Inbred, i)
+	}
+	return out
+}
+
+func glancesJSON(glances []review.Glance) []GlanceAnswer {
+	out := []GlanceAnswer{}
+	for _, g := range glances {
+		of := "colony"
+		if g.InProgramme {
+			of = "programme"
+		}
+		out = append(out, GlanceAnswer{string(g.Measure), of, g.Now.Ptr(), g.Then.Ptr(), g.Goal.Ptr(), g.AtMost, string(g.Standing), g.Margin.Ptr()})
 	}
 	return out
 }

@@ -60,7 +60,7 @@ type ask interface {
 
 // All are the questions, in the order of the list of commands.
 var All = []*Question{
-	matesQuestion, planQuestion, transferQuestion, reviewQuestion, forecastQuestion,
+	colonyQuestion, matesQuestion, planQuestion, transferQuestion, reviewQuestion, forecastQuestion,
 	birdsQuestion, birdQuestion, kinQuestion, checkQuestion,
 }
 

@@ -43,6 +43,7 @@ func TestSettingsAreRead(t *testing.T) {
 		{birdQuestion, "bird=A", bird{}},
 		{kinQuestion, "a=A&b=B", kin{}},
 		{checkQuestion, "", check{}},
+		{colonyQuestion, "", colony{}},
 	} {
 		t.Run(c.of.Name+"?"+c.address, func(t *testing.T) {
 			values, err := url.ParseQuery(c.address)

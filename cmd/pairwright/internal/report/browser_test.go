@@ -18,6 +18,7 @@ import (
 	"pairwright/cmd/pairwright/internal/browser"
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
+	"pairwright/pairing/board"
 	"pairwright/pairing/transfer"
 	"pairwright/pedigree"
 )
@@ -43,6 +44,9 @@ func TestBrowserOfTheExample(t *testing.T) {
 	body.Notes = nil
 	front.Sections = slices.DeleteFunc(front.Sections, func(s document.Section) bool { return !s.Front })
 	front.About, front.Footer = nil, ""
+
+	today, err := board.New(t.Context(), decision, p, "HAF")
+	require.NoError(t, err)
 
 	swap, err := transfer.Find(t.Context(), p, decision, transfer.Question{Bird: "C0390", To: "QUM", From: "QUM", Seed: 1})
 	require.NoError(t, err)
@@ -79,6 +83,7 @@ func TestBrowserOfTheExample(t *testing.T) {
 		{"swap to sign", toSign(swap), 1},
 		{"transfer with its appendix", TransferDocument(p, request, "HAF"), 4},
 		{"bird", BirdDocument(p, profile), 4},
+		{"board", BoardDocument(today), 1},
 	} {
 		url := browser.Serve(t, func(w io.Writer) error { return document.WriteHTML(w, doc.d) })
 		for _, width := range []int64{320, 800, 1280} {

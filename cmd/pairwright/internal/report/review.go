@@ -238,9 +238,18 @@ func (b *reviewBuilder) decisions() {
 // atAGlance says how the colony and its programme stand in five figures and a
 // picture.
 func (b *reviewBuilder) atAGlance() {
+	t := glanceTable(b.r.Glances)
+	o := b.r.Outlook
+	b.section("How it stands", t, document.Paragraph(fmt.Sprintf(
+		"The goal is to keep %s of the founders' gene diversity for %d years from now; that for chicks is what must hatch next season to hold the colony at its present size; that for F is the limit preferred for planned chicks.",
+		document.FormatPercent(o.Goal), o.Years)), b.pictureOf(len(b.r.History), b.diversityFigure))
+}
+
+// glanceTable holds figures against last review's and the goal.
+func glanceTable(glances []review.Glance) *document.Table {
 	t := &document.Table{Columns: []document.Column{{Name: "Figure", Key: true, Wide: true}, deciding(document.Column{Name: "Standing"}),
 		{Name: "Now", Right: true}, {Name: "Last year", Right: true}, {Name: "Goal", Right: true}}}
-	for _, g := range b.r.Glances {
+	for _, g := range glances {
 		m := measures[g.Measure]
 		of := "colony"
 		if g.InProgramme {
@@ -256,10 +265,7 @@ func (b *reviewBuilder) atAGlance() {
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: m.name + " " + of}, {Text: string(g.Standing)}, numberCell(g.Now, m.write), numberCell(g.Then, m.write), goal}})
 	}
-	o := b.r.Outlook
-	b.section("How it stands", t, document.Paragraph(fmt.Sprintf(
-		"The goal is to keep %s of the founders' gene diversity for %d years from now; that for chicks is what must hatch next season to hold the colony at its present size; that for F is the limit preferred for planned chicks.",
-		document.FormatPercent(o.Goal), o.Years)), b.pictureOf(len(b.r.History), b.diversityFigure))
+	return t
 }
 
 func (b *reviewBuilder) missing() {

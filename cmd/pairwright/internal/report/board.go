@@ -1,0 +1,159 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pairing"
+	"pairwright/pairing/board"
+)
+
+// BoardDocument lays out the board of a colony as a sheet for the wall: what is to be
+// done, the nests, the birds in none, the figures. A colony of forty fits on one sheet
+// of A4; a larger one goes on to the next, what is to be done first.
+func BoardDocument(b *board.Board) *document.Document {
+	p := b.Programme
+	d := &document.Document{
+		Title: "Board of " + colonyName(p, b.Colony), Lead: boardLead(b), Footer: Advice, Brief: true,
+		Facts: document.Facts{
+			{Name: document.AsOf, Value: document.FormatDay(p.Book.AsOf)},
+			{Name: "Season", Value: fmt.Sprintf("%d: %s", b.Plan.Decision.Season.Year, expectedText(p, b.Plan))},
+		},
+	}
+	add := func(title string, t *document.Table, more ...document.Block) {
+		if len(t.Rows) > 0 {
+			d.Sections = append(d.Sections, document.Section{Title: title, Blocks: append([]document.Block{t}, more...)})
+		}
+	}
+	week, later := taskTable(b, true), taskTable(b, false)
+	if len(week.Rows) == 0 {
+		d.Sections = append(d.Sections, document.Section{Title: weekTitle(p), Blocks: []document.Block{document.Paragraph("Nothing falls due.")}})
+	}
+	add(weekTitle(p), week)
+	add("After that", later)
+	add("Nests", nestTable(b), document.Paragraph(restNote))
+	add("Birds in no nest", looseTable(b))
+	add("On hold", boardHolds(b))
+	d.Sections = append(d.Sections, document.Section{Title: "How it stands", Blocks: []document.Block{glanceFacts(b)}})
+	return d
+}
+
+func weekTitle(p *pairing.Programme) string {
+	return "This week, until " + document.FormatDay(p.Book.AsOf+board.WeekDays-1)
+}
+
+// boardLead counts the birds and what is to be done.
+func boardLead(b *board.Board) string {
+	n, week := len(b.Programme.Book.LivingAt(b.Colony)), 0
+	if n == 0 {
+		return "No bird lives in the colony on this day."
+	}
+	parts := []string{document.FormatThings(len(b.Nests), "pair", "pairs")}
+	for _, state := range board.States {
+		count := 0
+		for k := range b.Birds {
+			if b.Birds[k].Standing.State == state {
+				count++
+			}
+		}
+		if count > 0 {
+			parts = append(parts, document.FormatCount(count)+" "+string(state))
+		}
+	}
+	for k := range b.Tasks {
+		if b.Tasks[k].ThisWeek(b.Programme.Book.AsOf) {
+			week++
+		}
+	}
+	text := fmt.Sprintf("%s: %s.", document.FormatThings(n, "bird", "birds"), document.FormatList(parts, 0))
+	if week > 0 {
+		text += " " + capital(document.FormatThings(week, "thing is", "things are")) + " due this week."
+	}
+	return text
+}
+
+// laterDays is how far ahead a sheet shows what is to be done: what is farther off has
+// time until another sheet hangs there.
+const laterDays = 365
+
+// taskTable lists what is to be done this week, or after it.
+func taskTable(b *board.Board, week bool) *document.Table {
+	t := &document.Table{Columns: []document.Column{
+		{Name: "By", Right: true}, deciding(document.Column{Name: "What to do", Wide: true}), {Name: "Nest"}, {Name: "Why", Wide: true}, {Name: "Done"},
+	}}
+	today, all := b.Programme.Book.AsOf, 0
+	for k := range b.Tasks {
+		x := &b.Tasks[k]
+		if x.ThisWeek(today) != week {
+			continue
+		}
+		if all++; x.Due > today+laterDays {
+			continue
+		}
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
+			{Text: TaskBy(x)}, {Text: capital(TaskWhat(b.Colony, x))}, word(unbroken(x.Nest)), {Text: capital(TaskWhy(b.Programme, x))}, {Text: "[  ]"},
+		}})
+	}
+	t.More = leftOut(len(t.Rows), all, "things", "the others are due in more than a year, and the formats csv and json have them")
+	return t
+}
+
+func nestTable(b *board.Board) *document.Table {
+	p := b.Programme
+	t := &document.Table{Columns: []document.Column{
+		{Name: "Nest", Key: true}, {Name: "Pair", Wide: true}, {Name: "Since", Right: true}, deciding(document.Column{Name: "The season", Wide: true}), {Name: "In the nest now", Wide: true},
+	}}
+	for k := range b.Nests {
+		n := &b.Nests[k]
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
+			word(unbroken(n.Nest)), {Text: unbroken(p.Name(n.Female) + " and " + p.Name(n.Male))}, {Text: document.FormatDate(n.Since)}, {Text: capital(NestAsks(p, n))}, {Text: capital(orUnknown(NestNow(p, n)))},
+		}})
+	}
+	return t
+}
+
+func looseTable(b *board.Board) *document.Table {
+	p := b.Programme
+	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, {Name: "Years", Right: true}, {Name: "Is"}, deciding(document.Column{Name: "What becomes of it", Wide: true})}}
+	for k := range b.Birds {
+		x := &b.Birds[k]
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
+			{Text: unbroken(p.Name(x.Bird))}, {Text: p.Book.Birds[x.Bird].Sex.String()}, ageCell(x.Age, x.AgePlusMinus, x.AgeKnown), {Text: unbroken(BirdIs(x))}, {Text: capital(BirdNext(p, x))},
+		}})
+	}
+	return t
+}
+
+// glanceFacts are the figures of the review's first page, a line each.
+func glanceFacts(b *board.Board) document.Facts {
+	var facts document.Facts
+	t := glanceTable(b.Glances)
+	for k, row := range t.Rows {
+		g := &b.Glances[k]
+		figure, standing, now, then, goal := row.Cells[0].Text, row.Cells[1].Text, row.Cells[2].Text, row.Cells[3].Text, row.Cells[4].Text
+		text := now + ", last year " + then
+		if g.Goal.Known {
+			text += "; " + goal + ": " + standing
+		}
+		facts = append(facts, document.Fact{Name: figure, Value: text})
+	}
+	return facts
+}
+
+func boardHolds(b *board.Board) *document.Table {
+	t := &document.Table{Columns: []document.Column{birdColumn, {Name: "Since", Right: true}, {Name: "Until", Right: true}, {Name: "Why", Wide: true}}}
+	for k := range b.Holds {
+		h := &b.Holds[k]
+		until := "further notice"
+		if h.Until.Known() {
+			until = document.FormatDate(h.Until)
+		}
+		bird, _ := b.Programme.Book.Index(h.ID)
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: b.Programme.Name(bird)}, {Text: document.FormatDate(h.Since)}, {Text: until}, {Text: capital(h.Reason + holdTail(h))}}})
+	}
+	return t
+}
+
+// unbroken keeps a short text on one line.
+func unbroken(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }

@@ -1,0 +1,227 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pairing"
+	"pairwright/pairing/board"
+	"pairwright/pairing/review"
+	"pairwright/pedigree/studbook"
+)
+
+// TaskWhat says what is to be done, with whom.
+func TaskWhat(colony string, t *board.Task) string {
+	one := birdName(t.Birds[0])
+	pair := func(k int) string { return birdName(t.Birds[k]) + " and " + birdName(t.Birds[k+1]) }
+	switch t.What {
+	case review.CandleEggs:
+		if t.MayHaveHatched {
+			return "look for chicks of " + pair(0) + ", or candle the eggs"
+		}
+		return "candle the eggs of " + pair(0)
+	case review.ReplaceEggs:
+		return "replace the eggs of " + pair(0)
+	case review.FosterEggs:
+		return "give the eggs of " + pair(0) + " to " + pair(2)
+	case review.BondPair:
+		return "bring " + pair(0) + " together as a new pair"
+	case review.PartPair:
+		return "part " + pair(0) + ", as agreed"
+	case review.ExaminePair:
+		return "have " + pair(0) + " examined and sexed"
+	case review.SexBird:
+		return "have " + one + " sexed"
+	case review.MoveBird, review.PlaceYoung, board.SendBird:
+		return moveTask(colony, t)
+	case board.HatchDue:
+		return "look for chicks of " + pair(0)
+	case board.FledgeDue:
+		return "count the fledged chicks of " + pair(0)
+	case board.BandBird:
+		return "band " + one
+	case board.EndQuarantine:
+		return "let " + one + " out of quarantine, once the veterinarian agrees"
+	case board.AnswerRequest:
+		return "answer " + orUnknown(t.To) + ", who ask for " + one + ": " + string(t.Request.Answer)
+	}
+	return "look at " + one + ", whose hold ends" // board.LookAtHold
+}
+
+// moveTask says how far a move is to be brought.
+func moveTask(colony string, t *board.Task) string {
+	one, what := birdName(t.Birds[0]), ""
+	leaves := t.From == colony
+	from, to := orUnknown(t.From), orUnknown(t.To)
+	switch {
+	case t.Asked == board.IsAgreed && leaves:
+		what = "send " + one + " to " + to + ", as agreed"
+	case t.Asked == board.IsAgreed:
+		what = "take in " + one + " from " + from + ", as agreed"
+	case t.Asked == board.IsAsked && leaves:
+		what = "settle with " + to + ", who have asked, when " + one + " goes"
+	case t.Asked == board.IsAsked:
+		what = "follow up the request to " + from + " for " + one
+	case leaves:
+		what = "offer " + one + " to " + to
+	default:
+		what = "ask " + from + " for " + one
+	}
+	if len(t.Birds) > 1 && t.What == review.MoveBird {
+		what += ", as mate of " + birdName(t.Birds[1])
+	}
+	return what
+}
+
+// TaskBy says by when.
+func TaskBy(t *board.Task) string {
+	switch {
+	case t.Due != 0:
+		return document.FormatDay(t.Due)
+	case t.What == board.BandBird:
+		return "when in the hand"
+	}
+	return DecisionBy(&t.Decided)
+}
+
+// TaskWhy says why.
+func TaskWhy(p *pairing.Programme, t *board.Task) string {
+	switch t.What {
+	case review.MoveBird:
+		if t.By != 0 && t.Due != t.By {
+			return "leaves by " + document.FormatDay(t.By)
+		}
+	case board.SendBird:
+		return "decided so by people"
+	case board.HatchDue:
+		return eggsText(t.Clutch) + ", " + onDay(t.Clutch.Laid)
+	case board.FledgeDue:
+		return document.FormatThings(t.Clutch.Hatched, "chick", "chicks") + " hatched of the eggs laid on " + onDay(t.Clutch.Laid)
+	case board.BandBird:
+		if t.Due != 0 {
+			return "no band on record; before it leaves the nest"
+		}
+		return "no band on record"
+	case board.EndQuarantine:
+		return "came from " + orUnknown(t.From)
+	case board.AnswerRequest:
+		return requestWhy(p, t.Request)
+	case board.LookAtHold:
+		return t.Hold.Reason + holdTail(t.Hold)
+	}
+	return DecisionWhy(p, &t.Decided)
+}
+
+// holdTail says what a hold forbids, and the note on it.
+func holdTail(h *studbook.Hold) string {
+	text := map[studbook.Block]string{studbook.BlocksBoth: "; no breeding and no move", studbook.BlocksBreeding: "; no breeding", studbook.BlocksMoving: "; no move"}[h.Blocks]
+	if h.Note != "" {
+		text += "; " + h.Note
+	}
+	return text
+}
+
+// eggsText counts the eggs of a clutch.
+func eggsText(c *studbook.Clutch) string {
+	text := "eggs"
+	if c.Eggs >= 0 {
+		text = document.FormatThings(c.Eggs, "egg", "eggs")
+	}
+	if c.Fertile >= 0 {
+		text += ", " + document.FormatCount(c.Fertile) + " fertile"
+	}
+	return text
+}
+
+// NestAsks says in few words what the season asks of a pair; restNote explains them.
+func NestAsks(p *pairing.Programme, n *board.Nest) string {
+	switch n.Action {
+	case review.Keep:
+		return "hatches up to " + document.FormatThings(n.HatchUpTo, "chick", "chicks")
+	case review.Reserve:
+		return fmt.Sprintf("reserve, number %d: up to %s", n.Order, document.FormatThings(n.HatchUpTo, "chick", "chicks"))
+	case review.Examine:
+		return "examine; leave their eggs"
+	case review.Part:
+		if n.Kind == pairing.BondReleased {
+			return "to be parted, as agreed"
+		}
+		return "rest; part them?"
+	}
+	if len(n.Barred) > 0 {
+		return "rest: " + barredText(p, &n.Barred[0])
+	}
+	return "rest"
+}
+
+// restNote explains what is asked of nests.
+const restNote = "Rest: replace each egg by a dummy as it is laid. Reserve: keep the eggs until the planned pairs are candled. Part: between seasons, if all agree."
+
+// NestNow says what is in the nest, and what to do with it.
+func NestNow(p *pairing.Programme, n *board.Nest) string {
+	var say []string
+	if e := n.Eggs; e != nil {
+		text := eggsText(e.Clutch) + ", " + onDay(e.Clutch.Laid) + ": "
+		switch e.Advice {
+		case pairing.FosterEggs:
+			text += "give them to " + p.Name(e.To[0]) + " and " + p.Name(e.To[1])
+		default:
+			text += string(e.Advice)
+		}
+		say = append(say, text)
+	}
+	if n.Brood != nil {
+		say = append(say, document.FormatThings(n.Brood.Hatched, "chick", "chicks")+" hatched of the eggs laid on "+onDay(n.Brood.Laid))
+	}
+	return strings.Join(say, "; ")
+}
+
+// BirdIs says how a bird stands.
+func BirdIs(x *board.Bird) string {
+	text := string(x.Standing.State)
+	if x.Standing.Until != 0 {
+		text += " until " + document.FormatDay(x.Standing.Until)
+	}
+	return text
+}
+
+// BirdNext says what becomes of a bird that is in no nest.
+func BirdNext(p *pairing.Programme, x *board.Bird) string {
+	switch {
+	case x.Bond != nil && x.Bond.Move != nil && x.Bond.Move.Bird == x.Bird:
+		return "goes to " + p.Place(x.Bond.Move.To) + ", to " + p.Name(x.Bond.Mate(x.Bird))
+	case x.Bond != nil && x.Bond.Move != nil:
+		return "gets " + p.Name(x.Bond.Mate(x.Bird)) + ", who comes from " + p.Place(x.Bond.Move.From)
+	case x.Bond != nil:
+		return "gets " + p.Name(x.Bond.Mate(x.Bird)) + ", at home"
+	case x.Young != nil:
+		return youngShort(p, x.Young)
+	case x.Standing.State == pairing.StateYoung:
+		return "stays: too young to be placed yet"
+	}
+	return planText(p, &x.Alone)
+}
+
+// youngShort says in few words what becomes of a young bird; YoungText says it in full.
+func youngShort(p *pairing.Programme, x *pairing.Young) string {
+	switch {
+	case x.SexUnknown:
+		return "sex it before it can be placed"
+	case x.Leaves() && x.Mate < 0:
+		return "to " + x.To + " by " + document.FormatDay(x.When) + ", as agreed"
+	case x.Leaves():
+		return "to " + x.To + " by " + document.FormatDay(x.When) + ", to " + p.Name(x.Mate)
+	case x.Mate < 0:
+		return "stays"
+	}
+	return "stays; " + p.Name(x.Mate) + " would be its mate from " + document.FormatDay(x.When)
+}
+
+// onDay writes a date as a day where it is one.
+func onDay(d studbook.Date) string {
+	if d.Exact() {
+		return document.FormatDay(d.First)
+	}
+	return document.FormatDate(d)
+}
