@@ -53,6 +53,7 @@ type Decision struct {
 	words     words                        // what people have decided
 	coming    *coming                      // the young birds, once they are asked for
 	roomAfter func() map[string]bonds.Room // leftRoom, computed when first asked for
+	own       *own                         // a person's season that it keeps to; nil for none
 	// letGo is the decision as if a bird that people agreed to pair were free: what
 	// its mates are worth is read from that.
 	letGo map[int]*Decision
@@ -129,38 +130,45 @@ func (p *Programme) Decide(ctx context.Context, o DecisionOptions) (*Decision, e
 		return nil, err
 	}
 	d.LeastGain = d.m.leastGain(d.m.values)
+	return d, d.decide(ctx)
+}
+
+// decide takes the decision, once the market and the rules are there.
+func (d *Decision) decide(ctx context.Context) (err error) {
 	d.hear()
 	d.free = d.freeBirds(func(b int) bool { return d.released(b) && !d.promised(b) })
 	if d.answer, err = d.solve(ctx, d.free); err != nil {
-		return nil, err
+		return err
 	}
 	d.Sum, d.Bound, d.Proven, d.Moves = d.answer.Sum, d.answer.Bound, d.answer.Proven, d.answer.Moves
 	d.Moves += len(d.Sent())
 	if err := d.fillFixed(ctx); err != nil {
-		return nil, err
+		return err
 	}
 	d.fill()
 	d.index()
 	d.roomAfter = sync.OnceValue(d.leftRoom)
-	return d, nil
+	return nil
 }
 
 // fillFixed writes out the pairs that people agreed on.
 func (d *Decision) fillFixed(ctx context.Context) error {
 	d.letGo = map[int]*Decision{}
 	for _, pair := range d.fixedPairs() {
-		wide, err := d.with(ctx, func(b int) bool { return b == pair[0] || b == pair[1] || d.released(b) && !d.promised(b) })
-		if err != nil {
-			return err
-		}
-		d.letGo[pair[0]], d.letGo[pair[1]] = wide, wide
 		f, m := d.m.number[pair[0]], d.m.number[pair[1]]
 		bond := d.bondOf(f, m)
 		bond.Kind, bond.Word, bond.Value = BondNew, d.words.pairs[pair], d.value(f, m)
 		bond.AheadOf = d.m.aheadOf(bond.Value)
-		for _, x := range wide.choices(pair[0]) {
-			if x.Mate == pair[1] {
-				bond.NetGain = x.NetGain
+		if !d.own.whole() { // where all is chosen by a person nothing else is weighed
+			wide, err := d.with(ctx, func(b int) bool { return b == pair[0] || b == pair[1] || d.released(b) && !d.promised(b) })
+			if err != nil {
+				return err
+			}
+			d.letGo[pair[0]], d.letGo[pair[1]] = wide, wide
+			for _, x := range wide.choices(pair[0]) {
+				if x.Mate == pair[1] {
+					bond.NetGain = x.NetGain
+				}
 			}
 		}
 		if move, apart := d.words.moves[pair]; apart {
@@ -206,7 +214,7 @@ func (d *Decision) freeBirds(letGo func(b int) bool) pool {
 	x := pool{row: map[int]int{}, column: map[int]int{}}
 	for _, side := range [2][]int{d.m.females, d.m.males} {
 		for k, b := range side {
-			if d.p.State(b).State == StateFree && !d.promised(b) || letGo(b) {
+			if (d.p.State(b).State == StateFree && !d.promised(b) || letGo(b)) && !d.own.keepsAlone(d.p, b) {
 				x.add(b, k, d.p.Book.Birds[b].Sex)
 			}
 		}

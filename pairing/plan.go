@@ -56,6 +56,10 @@ type Plan struct {
 	// false without living birds.
 	Now, ExpectedDiversity float64
 	Known                  bool
+	// ExpectedWeighted is the weighted gene diversity to be expected after the season,
+	// and MeanInbreeding the mean F of the chicks to be expected of pairs that may
+	// hatch; 0 where none are.
+	ExpectedWeighted, MeanInbreeding float64
 	// Weighted gene diversity: now, with the planned chicks, and the most that any
 	// broods with as many chicks could have.
 	WeightedNow, Planned, Bound float64
@@ -139,7 +143,7 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 	reserves := b.problem.Reserve(best.Broods, float64(still))
 	b.share(out, best.Broods, reserves)
 	b.expect(out, best, reserves)
-	if !o.PairsAlone {
+	if !o.PairsAlone && !d.own.whole() { // of what a person chose nothing else follows
 		if err := b.beside(ctx, out); err != nil {
 			return nil, err
 		}
@@ -187,26 +191,40 @@ func (b *planning) pose(ctx context.Context) error {
 		pair.Chance = math.Min(1, pair.Chicks/float64(b.basis))
 		k := len(b.pairs)
 		b.pairs = append(b.pairs, pair)
-		most, least, chance := max(0, b.o.PerPair-b.hatched[[2]int{x.Female, x.Male}]), 0, pair.Chance
-		if c := b.clutch[[2]int{x.Female, x.Male}]; c != nil {
+		both := [2]int{x.Female, x.Male}
+		most, least, chance := max(0, b.o.PerPair-b.hatched[both]), 0, pair.Chance
+		chosen, isChosen := b.d.own.hatches(p, both)
+		if c := b.clutch[both]; c != nil {
 			least, most, chance = b.standing(&b.pairs[k], c)
-		} else if len(pair.Barred) > 0 {
-			if b.d.words.hatches[[2]int{x.Female, x.Male}] != nil {
-				b.pairs[k].Role, b.pairs[k].HatchUpTo = Planned, most
-				continue
+			if isChosen { // eggs under a pair that has settled stay, and there are no more than lie there
+				chosen = min(max(chosen, least), eggsOf(c, b.basis))
 			}
-			if bird, ok := b.anyEgg(&pair); ok {
-				b.pairs[k].Role, b.pairs[k].HatchUpTo = Planned, most
+		} else if len(pair.Barred) > 0 {
+			if isChosen {
+				most = chosen
+			}
+			bird, anyEgg := b.anyEgg(&pair)
+			uncounted := anyEgg || b.d.words.hatches[both] != nil
+			if anyEgg && b.d.words.hatches[both] == nil {
 				b.pairs[k].Reasons = []Reason{{Code: AnyEggCounts, Birds: p.birds(bird)}}
 			}
-			continue
+			if uncounted && most > 0 {
+				b.pairs[k].Role, b.pairs[k].HatchUpTo = Planned, most
+			}
+			if uncounted || !isChosen {
+				continue
+			}
 		}
 		b.pairs[k].Chance = chance
+		switch {
+		case isChosen:
+			most = min(chosen, max(most, b.basis))
+			least = most
+		case b.d.words.hatches[both] != nil:
+			least = most
+		}
 		if most == 0 {
 			continue
-		}
-		if b.d.words.hatches[[2]int{x.Female, x.Male}] != nil {
-			least = most
 		}
 		place, known := slices.BinarySearch(places, x.Place)
 		if !known {
@@ -332,13 +350,19 @@ func (b *planning) share(out *Plan, planned []int, reserves broods.Reserves) {
 
 // expect fills in what is to be expected.
 func (b *planning) expect(out *Plan, best broods.Solution, reserves broods.Reserves) {
-	limits := make([]int, len(b.hatching))
+	limits, hatch := make([]int, len(b.hatching)), 0.0
 	for k, i := range b.hatching {
 		pair := &b.pairs[i]
 		limits[k] = pair.HatchUpTo
 		pair.Expected = float64(pair.HatchUpTo) * pair.Chance
+		hatch += pair.Expected
+		out.MeanInbreeding += pair.Expected * pair.Kinship
+	}
+	if hatch > 0 {
+		out.MeanInbreeding /= hatch
 	}
 	e := b.plain.Expect(limits)
+	out.ExpectedWeighted = b.problem.Expect(limits).GeneDiversity
 	out.Expected = e.Chicks + float64(out.Hatched)
 	out.Shortfall = max(0, float64(out.Wanted)-out.Expected)
 	if reserves.Shortfall == 0 {

@@ -17,6 +17,8 @@ type Word struct {
 	Birds    []int // in the snapshot: the bird that moves, and its mate; else the female and the male
 	Standing WordStanding
 	Why      Reason // of WordStopped
+
+	choice *studbook.Choice // that it was made from; nil of a word on file
 }
 
 // WordStanding says what has become of a word.
@@ -194,14 +196,22 @@ func (p *Programme) holds(u *studbook.Ruling) bool {
 // hear settles what each word in force fixes or closes. What parts birds comes
 // first, for it makes others possible.
 func (d *Decision) hear() {
+	chosen := d.own.words(d.p)
 	d.words = words{
-		all: d.p.inForce(), mate: map[int]int{}, moves: map[[2]int]PlannedMove{}, sent: map[int]PlannedMove{}, refused: map[int]map[string]*Word{},
+		all: slices.Concat(chosen, d.p.inForce()), mate: map[int]int{}, moves: map[[2]int]PlannedMove{}, sent: map[int]PlannedMove{}, refused: map[int]map[string]*Word{},
 		pairs: map[[2]int]*Word{}, parts: map[[2]int]*Word{}, hatches: map[[2]int]*Word{},
 		noPairs: map[[2]int]*Word{}, noParts: map[[2]int]*Word{}, noHatches: map[[2]int]*Word{}, noMeetings: map[[2]int]*Word{},
 	}
+	d.settle(d.words.all[:len(chosen)])
+	d.settle(d.words.all[len(chosen):])
+}
+
+// settle does so for some of the words, all of which stand after what has been settled
+// before.
+func (d *Decision) settle(some []Word) {
 	for _, what := range []studbook.Subject{studbook.RulesPart, studbook.RulesMove, studbook.RulesBond, studbook.RulesHatch} {
-		for k := range d.words.all {
-			w := &d.words.all[k]
+		for k := range some {
+			w := &some[k]
 			if w.What != what {
 				continue
 			}

@@ -41,6 +41,7 @@ const (
 	codeBadBlock         = "bad_block"
 	codeBadSubject       = "bad_subject"  // what was decided
 	codeBadAnswer        = "bad_decision" // how
+	codeBadFixed         = "bad_fixed"    // of a season of one's own
 
 	// Of birds and their parents.
 	codeDuplicateID        = "duplicate_id"

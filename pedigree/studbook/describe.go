@@ -37,17 +37,24 @@ func FilesHelp() string {
 	var b strings.Builder
 	b.WriteString("A colony is a folder of these files. Only studbook.csv is needed. * marks the\ncolumns that a file must have.\n")
 	for _, f := range Files() {
-		fmt.Fprintf(&b, "\n%s: one row is %s\n", f.Name, f.Row)
-		for _, c := range f.Columns {
-			mark := " "
-			if c.Needed {
-				mark = "*"
-			}
-			fmt.Fprintf(&b, "%s %-16s %s\n", mark, c.Name, c.Describe())
-		}
+		f.help(&b)
 	}
 	fmt.Fprintf(&b, "\n%s: %s\n", programmeFile, settingsMean)
+	b.WriteString("\nSeasons of your own, for plan --own and forecast --with, are kept in files beside\nthese. Bonds that no row parts stay, birds that none pairs stay alone, and a pair\nwithout a hatch hatches nothing.\n")
+	seasonTable.describe().help(&b)
 	return b.String()
+}
+
+// help writes a file with its columns.
+func (f File) help(b *strings.Builder) {
+	fmt.Fprintf(b, "\n%s: one row is %s\n", f.Name, f.Row)
+	for _, c := range f.Columns {
+		mark := " "
+		if c.Needed {
+			mark = "*"
+		}
+		fmt.Fprintf(b, "%s %-16s %s\n", mark, c.Name, c.Describe())
+	}
 }
 
 // Describe says what a column means and how its cells are written, without full

@@ -309,26 +309,8 @@ func (r *reader) readRulings() (err error) {
 		case u.What > RulesMove && n != 2:
 			r.fault(s.at("birds"), codeTooManyBirds, "this decision is about a pair", "write the female and the male, as A12; B3")
 			return true
-		case n == 2 && u.Birds[0] == u.Birds[1]:
-			r.fault(s.at("birds"), codeSameBird, "a bird cannot be its own mate", "correct one of the two ids")
-			return true
 		}
-		sexes := make(map[Sex]string)
-		for _, id := range u.Birds {
-			if !r.birds {
-				continue
-			}
-			i, ok := r.index[id]
-			if !ok || !r.colony.Birds[i].Recorded {
-				r.fault(s.at("birds"), codeUnknownID, fmt.Sprintf("no bird of the studbook has the id %q", id), r.alike(id, "correct the id, or add the bird to the studbook"))
-				continue
-			}
-			sex := r.colony.Birds[i].Sex
-			if other, same := sexes[sex]; same && other != id && sex != Unsexed && sex != 0 {
-				r.fault(s.at("birds"), codeWrongSex, fmt.Sprintf("%q and %q are of one sex", other, id), "correct one of the two ids, or the sex in the studbook")
-			}
-			sexes[sex] = id
-		}
+		s.birdsOf(u.Birds)
 		return true
 	})
 	return err

@@ -48,25 +48,29 @@ func Cells[T Record](record T) []string {
 // for the columns without. Parents without a row, which are no rows, are left
 // out.
 func Write[T Record](w io.Writer, records []T, without ...string) error {
-	header := Header[T]()
-	keep := func(cells []string) []string {
-		var kept []string
-		for i, cell := range cells {
-			if !slices.Contains(without, header[i]) {
-				kept = append(kept, Guarded(cell))
-			}
-		}
-		return kept
-	}
+	kept := slices.DeleteFunc(slices.Clone(records), func(record T) bool {
+		b, is := any(record).(Bird)
+		return is && !b.Recorded
+	})
+	return writeRows(w, tableOf[T](), kept, without...)
+}
+
+// writeRows writes records under the heading of a file, but for the columns without.
+func writeRows[T any](w io.Writer, f *file[T], records []T, without ...string) error {
+	columns := slices.DeleteFunc(slices.Clone(f.columns), func(c column[T]) bool { return slices.Contains(without, c.Name) })
 	out := gocsv.DefaultCSVWriter(w)
-	if err := out.Write(keep(header)); err != nil {
+	cells := make([]string, len(columns))
+	for i, c := range columns {
+		cells[i] = c.Name
+	}
+	if err := out.Write(cells); err != nil {
 		return err
 	}
-	for _, record := range records {
-		if b, ok := any(record).(Bird); ok && !b.Recorded {
-			continue
+	for k := range records {
+		for i, c := range columns {
+			cells[i] = Guarded(c.write(&records[k]))
 		}
-		if err := out.Write(keep(Cells(record))); err != nil {
+		if err := out.Write(cells); err != nil {
 			return err
 		}
 	}
