@@ -90,6 +90,7 @@ type Breach struct {
 
 // What is said of choices, besides the reasons of the decision.
 const (
+	Chosen      Code = "chosen"        // Birds are paired, parted or moved because a person's season has it
 	MayNotMove  Code = "may_not_move"  // Birds one with a hold on moving, Note why, Date until when
 	PlacesFull  Code = "places_full"   // To where Count birds of the sex of Birds come, and Of have room
 	TooMany     Code = "too_many"      // Count chicks of the pair, Of the most of one pair
@@ -197,8 +198,11 @@ func (d *Decision) breaches(choices []studbook.Choice, plan *Plan) []Breach {
 				say(no.Reason(p))
 			}
 		case studbook.RulesMove:
+			bond, paired := d.BondOf(birds[0])
 			if m, ok := d.words.sent[birds[0]]; ok {
 				move = &m
+			} else if w.Standing == WordFixed && !(paired && bond.Place == c.To) { // another choice pairs it elsewhere
+				say(Reason{Code: Overruled, Birds: p.birds(birds[0])})
 			}
 		case studbook.RulesBond:
 			pair := d.pairOf(birds[0], birds[1])

@@ -226,6 +226,8 @@ F7,F,wild,wild,2018,B,wild
 		{[]studbook.Choice{choice(bond, "C", -1, "F5", "M3")}, []pairing.Code{pairing.NoMeeting}},
 		{[]studbook.Choice{choice(move, "B", -1, "M1")}, []pairing.Code{pairing.BondFirst}},
 		{[]studbook.Choice{choice(move, "B", -1, "M3")}, nil},
+		{[]studbook.Choice{choice(move, "B", -1, "M3"), choice(bond, "A", -1, "F5", "M3")}, []pairing.Code{pairing.Overruled}},
+		{[]studbook.Choice{choice(move, "A", -1, "F5"), choice(bond, "A", -1, "F5", "M3")}, nil},
 		{[]studbook.Choice{choice(hatch, "", 1, "M3", "F2")}, []pairing.Code{pairing.NotAMate}},
 		{[]studbook.Choice{choice(hatch, "", 3, "F1", "M1")}, []pairing.Code{pairing.TooMany}},
 		{[]studbook.Choice{choice(hatch, "", 1, "F7", "M7")}, []pairing.Code{pairing.NotAMate}},

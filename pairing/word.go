@@ -133,6 +133,8 @@ func (d *Decision) pairOf(a, b int) [2]int {
 func (w *Word) Reason(p *Programme) Reason {
 	r := Reason{Code: SaidYes, Birds: p.birds(w.Birds...), Date: w.Date, By: w.By, Note: w.Ruling.Reason, To: w.To}
 	switch {
+	case w.choice != nil:
+		r.Code = Chosen
 	case w.Answer == studbook.Declined:
 		r.Code = SaidNo
 	case w.What == studbook.RulesPart:

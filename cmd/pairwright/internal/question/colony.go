@@ -6,7 +6,6 @@ import (
 	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
-	"pairwright/pairing"
 	"pairwright/pairing/board"
 )
 
@@ -31,25 +30,30 @@ func (colony) settings() []Setting { return nil }
 func (colony) check(*Asked) error { return nil }
 
 func (colony) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
-	p, err := f.programme(ctx, a)
-	if err != nil {
-		return nil, err
-	}
-	place, err := p.Colony(a.Colony)
-	if err != nil {
-		return nil, err
-	}
-	d, err := p.Decide(ctx, pairing.DecisionOptions{})
-	if err != nil {
-		return nil, err
-	}
-	b, err := board.New(ctx, d, p, place)
+	b, err := f.Board(ctx, a)
 	if err != nil {
 		return nil, err
 	}
 	value := contract.BoardJSON(b)
 	return &Answer{
-		schema: "pairwright/colony 1", value: value, rows: records(value.Tasks), Own: report.PlanWarnings(p, b.Plan),
+		schema: "pairwright/colony 1", value: value, rows: records(value.Tasks), Own: report.PlanWarnings(b.Programme, b.Plan),
 		build: func() *document.Document { return report.BoardDocument(b) },
 	}, nil
+}
+
+// Board returns the board of the colony asked for, on the day asked for.
+func (f *Folder) Board(ctx context.Context, a *Asked) (*board.Board, error) {
+	s, err := f.season(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	place, err := s.programme.Colony(a.Colony)
+	if err != nil {
+		return nil, err
+	}
+	d, err := f.decision(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	return s.boards.at(place).get(ctx, func() (*board.Board, error) { return board.New(ctx, d, s.programme, place) })
 }

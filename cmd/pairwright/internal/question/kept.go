@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"pairwright/pairing"
+	"pairwright/pairing/board"
 	"pairwright/pedigree/studbook"
 )
 
@@ -79,6 +80,8 @@ const (
 	daysKept    = 4
 	seedsKept   = 2
 	answersKept = 16
+	// Of colonies boards and plans.
+	coloniesKept = 4
 )
 
 // season is what was computed of a folder for a day.
@@ -86,6 +89,8 @@ type season struct {
 	programme *pairing.Programme
 	decision  *kept[*pairing.Decision]
 	rankers   *shelf[uint64, *pairing.Ranker] // by seed
+	boards    *shelf[string, *board.Board]    // by colony
+	plans     *shelf[string, *pairing.Plan]   // of the decision's own rules, by colony and chicks
 }
 
 // season returns what is kept for the day asked for.
@@ -99,7 +104,8 @@ func (f *Folder) season(ctx context.Context, a *Asked) (*season, error) {
 		if err != nil {
 			return nil, err
 		}
-		return &season{programme: p, decision: newKept[*pairing.Decision](), rankers: newShelf[uint64, *pairing.Ranker](seedsKept)}, nil
+		return &season{programme: p, decision: newKept[*pairing.Decision](), rankers: newShelf[uint64, *pairing.Ranker](seedsKept),
+			boards: newShelf[string, *board.Board](coloniesKept), plans: newShelf[string, *pairing.Plan](coloniesKept)}, nil
 	})
 }
 

@@ -2,14 +2,21 @@ package question
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
 	"slices"
+	"strings"
 
 	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 	moves "pairwright/pairing/transfer"
+	"pairwright/pedigree/studbook"
 )
 
 var planQuestion = &Question{
@@ -22,8 +29,14 @@ expected as are wanted, with the chance that there are enough; what to do with
 eggs that lie there now; which birds should move, and which young birds in the
 years ahead. Bonds are kept unless they are released. What decisions.csv has as
 agreed is fixed, what it has as declined is not proposed. With --scope programme
-there is a section for each institution, and --letters writes a file for each.`,
-	Rows: "a row for each pair", colony: true,
+there is a section for each institution, and --letters writes a file for each.
+
+--keep writes the plan as a season of your own, to be changed in a spreadsheet:
+pair, part, move, allow chicks, and fix what is to stay (pairwright help files).
+--own weighs such a file with the same measures, says which rules it breaks and
+how far it is from the best; given again it compares two. With --best it is the
+decision again, but for what the file has fixed.`,
+	Rows: "a row for each pair; with --own: a row for each season", colony: true,
 	uses: states,
 	new:  func() ask { return &plan{} },
 }
@@ -38,6 +51,10 @@ type plan struct {
 	free         bool
 	ignoreSpaces bool
 	letters      string
+	own          []string
+	seasons      []Own // of the files own
+	best         bool
+	keep         string
 }
 
 // whose says whose birds a question is about.
@@ -58,7 +75,33 @@ func (q *plan) settings() []Setting {
 		{Key: "ignore-spaces", value: yes(&q.ignoreSpaces), Help: "as if every place had room enough"},
 		{Key: "letters", Takes: "DIR", Local: true, value: text(&q.letters),
 			Help: "with --scope programme: write what is asked of each institution to a file of its own in a new folder (format: html, md or text; default html)"},
+		{Key: "own", Takes: "FILE", Again: true, Local: true, value: texts(&q.own), Help: "weigh a season of your own beside the decision; may be given again, to compare"},
+		{Key: "best", Local: true, value: yes(&q.best), Help: "with --own: the best season under what the file has fixed"},
+		{Key: "keep", Takes: "FILE", Local: true, value: text(&q.keep), Help: "write the plan as a season of your own, as CSV, to begin with"},
 	}
+}
+
+// alsoRead reads the seasons of one's own.
+func (q *plan) alsoRead(ctx context.Context, f *Folder) error {
+	for _, file := range q.own {
+		dir, name := filepath.Split(filepath.Clean(file))
+		if dir == "" {
+			dir = "."
+		}
+		raw, err := fs.ReadFile(watched{os.DirFS(dir), &f.Files}, name)
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			return Usagef("--own %s: there is no such file", file)
+		case err != nil:
+			return fmt.Errorf("%s cannot be read; check who may read it: %w", file, err)
+		}
+		choices, err := f.Colony.ReadSeason(ctx, name, raw)
+		if err != nil {
+			return err
+		}
+		q.seasons = append(q.seasons, Own{strings.TrimSuffix(name, ".csv"), choices})
+	}
+	return nil
 }
 
 func (q *plan) check(a *Asked) error {
@@ -73,6 +116,15 @@ func (q *plan) check(a *Asked) error {
 		case !slices.Contains([]string{"html", "md", "text"}, a.Format):
 			return Usagef("a letter is written as html, md or text")
 		}
+	}
+	a.Attach = q.keep
+	switch {
+	case q.best && len(q.own) != 1:
+		return Usagef("best is for one season of your own: name it with --own FILE")
+	case len(q.own) > 0 && q.letters != "":
+		return Usagef("letters are for the decision: leave out --own")
+	case len(q.own) > 0 && !q.best && q.keep != "":
+		return Usagef("keep is for the decision, or with --best for the best under what is fixed")
 	}
 	if q.whole() && a.Colony != "" {
 		return Usagef("the season of the whole programme is of every colony: leave out the colony, or the scope")
@@ -91,20 +143,23 @@ func (q *plan) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 	if err != nil {
 		return nil, err
 	}
-	d, err := p.Decide(ctx, pairing.DecisionOptions{
-		LimitInbreeding: q.limit, Moves: q.moves, Release: q.release, FreeBonds: q.free, IgnoreSpaces: q.ignoreSpaces,
-	})
+	plan, err := q.plan(ctx, a, f, p, rules)
 	if err != nil {
 		return nil, err
 	}
-	plan, err := d.Plan(ctx, rules)
-	if err != nil {
-		return nil, fmt.Errorf("planning the season: %w", err)
+	switch {
+	case q.best:
+		if plan, err = plan.Decision.Best(ctx, q.seasons[0].Choices, rules); err != nil {
+			return nil, fmt.Errorf("planning the season: %w", err)
+		}
+	case len(q.seasons) > 0:
+		return (&Beside{Plan: plan, Why: why, programme: p}).answer(ctx, q.seasons)
 	}
 	value := contract.PlanJSON(p, plan)
 	x := &Answer{
 		schema: "pairwright/plan 2", value: value, rows: records(value.Pairs), Own: report.PlanWarnings(p, plan),
-		build: func() *document.Document { return report.PlanDocument(p, plan, why) },
+		build:      func() *document.Document { return report.PlanDocument(p, plan, why) },
+		Attachment: func(w io.Writer) error { return studbook.WriteSeason(w, plan.Choices()) },
 	}
 	if !q.whole() {
 		return x, nil
@@ -120,6 +175,35 @@ func (q *plan) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 		}
 	}
 	return x, nil
+}
+
+// plan takes the decision by the rules asked for and plans the season.
+func (q *plan) plan(ctx context.Context, a *Asked, f *Folder, p *pairing.Programme, rules pairing.PlanOptions) (*pairing.Plan, error) {
+	own := q.limit == nil && q.moves == nil && q.release == nil && !q.free && !q.ignoreSpaces
+	compute := func() (*pairing.Plan, error) {
+		d, err := f.decision(ctx, a)
+		if !own {
+			d, err = p.Decide(ctx, pairing.DecisionOptions{
+				LimitInbreeding: q.limit, Moves: q.moves, Release: q.release, FreeBonds: q.free, IgnoreSpaces: q.ignoreSpaces,
+			})
+		}
+		if err != nil {
+			return nil, err
+		}
+		plan, err := d.Plan(ctx, rules)
+		if err != nil {
+			return nil, fmt.Errorf("planning the season: %w", err)
+		}
+		return plan, nil
+	}
+	if !own {
+		return compute()
+	}
+	s, err := f.season(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	return s.plans.at(fmt.Sprint(rules)).get(ctx, compute)
 }
 
 // rules returns whose season it is, and why so many chicks are wanted.

@@ -99,6 +99,7 @@ func TestWrongUsage(t *testing.T) {
 		{planQuestion, "per-pair=0", "per-pair 0: ask for at least 1"},
 		{planQuestion, "scope=flock", "use home or programme"},
 		{planQuestion, "letters=DIR", "plan has no setting \"letters\""},
+		{planQuestion, "own=/etc/passwd", "plan has no setting \"own\""},
 		{planQuestion, "scope=programme&colony=HAF", "leave out the colony, or the scope"},
 		{transferQuestion, "", "name one bird"},
 		{transferQuestion, "bird=A&list=true", "list takes no bird"},

@@ -168,8 +168,10 @@ func sentences(notes []string) []string {
 	return out
 }
 
-// capital begins a sentence; an id or the name of a file at its beginning
+// Capital begins a sentence; an id or the name of a file at its beginning
 // stays as it is.
+func Capital(s string) string { return capital(s) }
+
 func capital(s string) string {
 	if s == "" {
 		return s

@@ -35,7 +35,7 @@ func BoardDocument(b *board.Board) *document.Document {
 	add("Nests", nestTable(b), document.Paragraph(restNote))
 	add("Birds in no nest", looseTable(b))
 	add("On hold", boardHolds(b))
-	d.Sections = append(d.Sections, document.Section{Title: "How it stands", Blocks: []document.Block{glanceFacts(b)}})
+	d.Sections = append(d.Sections, document.Section{Title: "How it stands", Blocks: []document.Block{GlanceFacts(b)}})
 	return d
 }
 
@@ -125,8 +125,8 @@ func looseTable(b *board.Board) *document.Table {
 	return t
 }
 
-// glanceFacts are the figures of the review's first page, a line each.
-func glanceFacts(b *board.Board) document.Facts {
+// GlanceFacts are the figures of the review's first page, a line each.
+func GlanceFacts(b *board.Board) document.Facts {
 	var facts document.Facts
 	t := glanceTable(b.Glances)
 	for k, row := range t.Rows {
@@ -150,7 +150,7 @@ func boardHolds(b *board.Board) *document.Table {
 			until = document.FormatDate(h.Until)
 		}
 		bird, _ := b.Programme.Book.Index(h.ID)
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: b.Programme.Name(bird)}, {Text: document.FormatDate(h.Since)}, {Text: until}, {Text: capital(h.Reason + holdTail(h))}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: b.Programme.Name(bird)}, {Text: document.FormatDate(h.Since)}, {Text: until}, {Text: capital(HoldText(h))}}})
 	}
 	return t
 }

@@ -108,14 +108,14 @@ func TaskWhy(p *pairing.Programme, t *board.Task) string {
 	case board.AnswerRequest:
 		return requestWhy(p, t.Request)
 	case board.LookAtHold:
-		return t.Hold.Reason + holdTail(t.Hold)
+		return HoldText(t.Hold)
 	}
 	return DecisionWhy(p, &t.Decided)
 }
 
-// holdTail says what a hold forbids, and the note on it.
-func holdTail(h *studbook.Hold) string {
-	text := map[studbook.Block]string{studbook.BlocksBoth: "; no breeding and no move", studbook.BlocksBreeding: "; no breeding", studbook.BlocksMoving: "; no move"}[h.Blocks]
+// HoldText says why a bird is on hold, what that forbids, and the note on it.
+func HoldText(h *studbook.Hold) string {
+	text := h.Reason + map[studbook.Block]string{studbook.BlocksBoth: "; no breeding and no move", studbook.BlocksBreeding: "; no breeding", studbook.BlocksMoving: "; no move"}[h.Blocks]
 	if h.Note != "" {
 		text += "; " + h.Note
 	}

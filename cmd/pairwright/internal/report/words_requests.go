@@ -13,6 +13,11 @@ func saidText(r *pairing.Reason) string {
 	switch r.Code {
 	case pairing.SaidYes:
 		return "agreed on " + saidBy(r)
+	case pairing.Chosen:
+		if r.Note != "" {
+			return "your own choice: " + r.Note
+		}
+		return "your own choice"
 	case pairing.SaidPart:
 		return "to be parted: agreed on " + saidBy(r)
 	case pairing.SaidNo:

@@ -234,9 +234,6 @@ func (v *visit) finished(asked *question.Asked, c *colony) (*question.Answer, er
 	}
 }
 
-// home leads to what is to be decided.
-func home(v *visit) (*view, error) { return &view{To: v.Link("/mates")}, nil }
-
 // birdPage shows one bird.
 func birdPage(v *visit) (*view, error) {
 	id := v.request.PathValue("bird")

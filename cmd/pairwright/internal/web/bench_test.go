@@ -26,7 +26,7 @@ func BenchmarkPages(b *testing.B) {
 		b.Cleanup(s.jobs.end)
 		s.Warm(b.Context())
 		for _, path := range []string{
-			"/", "/birds", "/bird/C0734", "/kin?a=C0734&b=C0398", "/mates", "/mates?bird=C0734", "/plan", "/transfers", "/requests", "/transfer?bird=C0734", "/data", "/help",
+			"/", "/season", "/season?own=1&pair=C0565%3BC0573&chicks=1", "/birds", "/bird/C0734", "/kin?a=C0734&b=C0398", "/mates", "/mates?bird=C0734", "/plan", "/transfers", "/requests", "/transfer?bird=C0734", "/data", "/help",
 		} {
 			b.Run(fmt.Sprintf("%dx%s", times, path), func(b *testing.B) {
 				for b.Loop() {

@@ -44,7 +44,7 @@ func TestBrowser(t *testing.T) {
 		walk func(t *testing.T, chromium context.Context)
 	}{
 		{"finds a mate", findsAMate}, {"keys alone", keysAlone}, {"filters while typing", filtersWhileTyping},
-		{"mends a file", mendsAFile}, {"imports", importsAFile}, {"writes down a hatch", writesDownAHatch}, {"every page is accessible", everyPageIsAccessible},
+		{"mends a file", mendsAFile}, {"imports", importsAFile}, {"writes down a hatch", writesDownAHatch}, {"own season", ownSeason}, {"every page is accessible", everyPageIsAccessible},
 	} {
 		t.Run(journey.name, func(t *testing.T) { journey.walk(t, chromium) })
 	}
@@ -221,6 +221,7 @@ func importsAFile(t *testing.T, chromium context.Context) {
 
 // looked are the pages that are looked at for faults.
 var looked = []string{
+	"/", "/?as-of=2026-05-05", "/season", "/season?own=1&row=bond%7CC0741%3BC0398%7C%7C&row=part%7CC0654%3BC0648%7C%7C&pair=C0565%3BC0573&chicks=3",
 	"/birds?find=JED", "/bird/C0734", "/kin", "/kin?a=C0734&b=C0398", "/mates", "/mates?bird=C0734", "/plan",
 	"/transfers", "/requests", "/transfer", "/transfer?bird=C0734", "/forecast", "/data", "/record", "/open", "/help", "/nowhere", "/mates?as-of=2020-12-31", "/review",
 }

@@ -33,7 +33,9 @@ type page struct {
 // pages are all there are.
 func pages() []page {
 	return []page{
-		{pattern: "GET /{$}", show: home},
+		{pattern: "GET /{$}", show: boardPage},
+		{pattern: "GET /season", show: seasonPage},
+		{pattern: "POST /season/keep", show: keepSeason},
 		{pattern: "GET /birds", show: birdsPage},
 		{pattern: "GET /bird", show: birdPage},
 		{pattern: "GET /bird/{bird...}", show: birdPage},
@@ -68,7 +70,7 @@ var menu = []link{
 	{"/", "Colony"},
 	{"/birds", "Birds"},
 	{"/mates", "Mates"},
-	{"/plan", "Season"},
+	{"/season", "Season"},
 	{"/transfers", "Transfers"},
 	{"/review", "Review"},
 	{"/forecast", "Forecast"},

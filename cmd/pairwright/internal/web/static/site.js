@@ -3,11 +3,26 @@
 
 // Rows are filtered while one types; without this the form does it.
 for (const input of document.querySelectorAll("input[data-filter]")) {
-	const rows = [...document.querySelectorAll("main tbody tr")].map(row => [row, row.textContent.toLowerCase()]);
+	const rows = [...document.querySelectorAll("main tbody tr, main .card")].map(row => [row, row.textContent.toLowerCase()]);
 	input.addEventListener("input", () => {
 		const wanted = input.value.trim().toLowerCase();
 		for (const [row, text] of rows) row.hidden = !text.includes(wanted);
 	});
+}
+
+// A season answers as soon as it is changed, and one goes on where one was; without
+// this its button does it.
+for (const form of document.querySelectorAll("form[data-live]")) {
+	const fields = [...form.querySelectorAll("input[type=number], input[type=checkbox], #beside")];
+	form.addEventListener("change", event => {
+		const at = fields.indexOf(event.target);
+		if (at < 0) return;
+		sessionStorage.setItem("field", at);
+		form.requestSubmit();
+	});
+	const at = sessionStorage.getItem("field");
+	sessionStorage.removeItem("field");
+	if (at !== null) fields[at]?.focus();
 }
 
 // "/" goes to the field that finds a bird.

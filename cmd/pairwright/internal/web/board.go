@@ -1,0 +1,269 @@
+package web
+
+import (
+	"cmp"
+	"html/template"
+	"net/url"
+	"slices"
+	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/question"
+	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pairing"
+	"pairwright/pairing/board"
+	"pairwright/pairing/review"
+	"pairwright/pedigree/studbook"
+)
+
+// boardPage shows the board of the colony: what is to be done, a card for each nest and
+// for each bird in none, the figures.
+func boardPage(v *visit) (*view, error) {
+	values := v.Query()
+	find := strings.TrimSpace(values.Get("find"))
+	values.Del("find")
+	asked, err := question.Named("colony").Parse(values)
+	if err != nil {
+		return nil, err
+	}
+	c, err := v.read()
+	if err != nil {
+		return nil, err
+	}
+	done, err := v.server.work.take(v.Context())
+	if err != nil {
+		return nil, err
+	}
+	defer done()
+	b, err := c.Board(v.Context(), asked)
+	if err != nil {
+		return nil, err
+	}
+	d := report.BoardDocument(b)
+	page := boardOf{visit: v, Board: b, Document: d, Find: find, Files: downloads(asked.Question, values)}
+	page.fill(find)
+	out, err := body("board", page)
+	return &view{Title: d.Title, Body: out}, err
+}
+
+// boardOf is a board as its page shows it.
+type boardOf struct {
+	*visit
+	Board    *board.Board
+	Document *document.Document
+	Find     string
+	Week     []taskCard
+	Later    []taskCard
+	Cards    []nestCard
+	Loose    []birdCard
+	Files    []link
+	Figures  document.Facts
+	Holds    []holdLine
+}
+
+// holdLine is a hold in force.
+type holdLine struct {
+	Bird       template.HTML
+	Until, Why string
+	Release    link
+}
+
+// taskCard is one thing to do.
+type taskCard struct {
+	By, Nest  string
+	What, Why template.HTML
+	Record    link // where it is written down
+	Overdue   bool
+}
+
+// nestCard is a nest.
+type nestCard struct {
+	Nest       string
+	Pair       template.HTML
+	Since      string
+	Asks, Role string
+	Now        template.HTML
+	Why        []template.HTML
+	Links      []link
+	Text       string // of the card, to be searched
+}
+
+// birdCard is a bird in no nest.
+type birdCard struct {
+	Bird    template.HTML
+	Is, Sex string
+	Age     string
+	Next    template.HTML
+	Links   []link
+	Text    string
+}
+
+// marked writes a text with the ids in it as links to their birds.
+func (v *visit) marked(text string) template.HTML {
+	var b strings.Builder
+	for {
+		k := strings.IndexFunc(text, isWord)
+		if k < 0 {
+			break
+		}
+		b.WriteString(template.HTMLEscapeString(text[:k]))
+		text = text[k:]
+		end := strings.IndexFunc(text, func(r rune) bool { return !isWord(r) })
+		if end < 0 {
+			end = len(text)
+		}
+		word := text[:end]
+		text = text[end:]
+		if to := v.address(word); to != "" {
+			b.WriteString(`<a href="` + template.HTMLEscapeString(to) + `">` + template.HTMLEscapeString(word) + `</a>`)
+			continue
+		}
+		b.WriteString(template.HTMLEscapeString(word))
+	}
+	b.WriteString(template.HTMLEscapeString(text))
+	return template.HTML(b.String())
+}
+
+func isWord(r rune) bool {
+	return r == '-' || r == '_' || r == '.' || r >= '0' && r <= '9' || r >= 'A' && r <= 'Z' || r >= 'a' && r <= 'z' || r > 127
+}
+
+// record is the form in which something is written down, with what is known of it
+// filled in; none where nothing can be written.
+func (v *visit) record(text, kind string, keysAndValues ...string) link {
+	if v.ReadOnly() || v.Day() != "" || !hasPage("GET /record/{kind}") {
+		return link{}
+	}
+	query := url.Values{}
+	for k := 0; k+1 < len(keysAndValues); k += 2 {
+		query.Add(keysAndValues[k], keysAndValues[k+1])
+	}
+	return link{"/record/" + kind + "?" + query.Encode(), text}
+}
+
+// hasPage reports whether there is a page for a pattern.
+func hasPage(pattern string) bool {
+	return slices.ContainsFunc(pages(), func(p page) bool { return p.pattern == pattern })
+}
+
+// fill writes out what the page shows, of cards those that have the text that was
+// looked for alone.
+func (p *boardOf) fill(find string) {
+	b, v := p.Board, p.visit
+	today := b.Programme.Book.AsOf
+	for k := range b.Tasks {
+		t := &b.Tasks[k]
+		x := taskCard{
+			By: report.TaskBy(t), Nest: t.Nest, What: v.marked(report.Capital(report.TaskWhat(b.Colony, t))), Why: v.marked(report.Capital(report.TaskWhy(b.Programme, t))),
+			Record: p.recordOf(t), Overdue: t.Due != 0 && t.Due < today,
+		}
+		if t.ThisWeek(today) {
+			p.Week = append(p.Week, x)
+		} else {
+			p.Later = append(p.Later, x)
+		}
+	}
+	for k := range b.Holds {
+		h := &b.Holds[k]
+		i, _ := b.Programme.Book.Index(h.ID)
+		x := holdLine{Bird: v.marked(b.Programme.Name(i)), Until: "until further notice", Why: report.Capital(report.HoldText(h)), Release: p.record("End the hold", "release", "bird", h.ID)}
+		if h.Until.Known() {
+			x.Until = "until " + document.FormatDate(h.Until)
+		}
+		p.Holds = append(p.Holds, x)
+	}
+	p.Figures = report.GlanceFacts(b)
+	shown := func(text string) bool {
+		return find == "" || strings.Contains(strings.ToLower(text), strings.ToLower(find))
+	}
+	for k := range b.Nests {
+		if x := p.nest(&b.Nests[k]); shown(x.Text) {
+			p.Cards = append(p.Cards, x)
+		}
+	}
+	for k := range b.Birds {
+		if x := p.bird(&b.Birds[k]); shown(x.Text) {
+			p.Loose = append(p.Loose, x)
+		}
+	}
+}
+
+// recordOf is where a task is written down once it is done.
+func (p *boardOf) recordOf(t *board.Task) link {
+	id := t.Birds[0].ID
+	switch t.What {
+	case review.CandleEggs:
+		return p.record("Write down the candling", "candling", "female", id)
+	case board.HatchDue:
+		return p.record("Write down a hatch", "hatch", "dam", id)
+	case board.FledgeDue:
+		return p.record("Write down the fledging", "fledging", "female", id)
+	case board.BandBird:
+		return p.record("Write down the band", "band", "bird", id)
+	case review.SexBird:
+		return p.record("Write down the sex", "sex", "bird", id)
+	case board.LookAtHold:
+		return p.record("End the hold", "release", "bird", id)
+	case review.BondPair:
+		return p.record("Write down the pair", "bond", "female", id, "male", t.Birds[1].ID)
+	case review.PartPair:
+		return p.record("Write down the parting", "parting", "bird", id)
+	case review.MoveBird, review.PlaceYoung, board.SendBird:
+		if t.Asked == board.NotAsked && t.What == review.MoveBird {
+			return link{p.Link("/transfer", "bird", id), "Write the request"}
+		}
+		return p.record("Write down the move", "move", "bird", id, "to", t.To)
+	case board.AnswerRequest:
+		return link{p.Link("/transfers"), "See the transfers"}
+	}
+	return link{}
+}
+
+func (p *boardOf) nest(n *board.Nest) nestCard {
+	prog, v := p.Board.Programme, p.visit
+	female, male := &prog.Book.Birds[n.Female], &prog.Book.Birds[n.Male]
+	x := nestCard{
+		Nest: cmp.Or(n.Nest, "no nest on record"), Pair: v.marked(prog.Name(n.Female) + " and " + prog.Name(n.Male)),
+		Asks: report.Capital(report.NestAsks(prog, n)), Role: string(n.Role), Now: v.marked(report.Capital(report.NestNow(prog, n))),
+	}
+	if n.Since.Known() {
+		x.Since = "Together since " + document.FormatDate(n.Since)
+	}
+	for _, why := range report.PairWhy(prog, &n.PairReview) {
+		x.Why = append(x.Why, v.marked(report.Capital(why)))
+	}
+	add := func(l link) {
+		if l.Path != "" {
+			x.Links = append(x.Links, l)
+		}
+	}
+	if n.Eggs != nil {
+		add(p.record("Candling", "candling", "female", female.ID))
+		add(p.record("Hatch", "hatch", "dam", female.ID))
+	} else {
+		add(p.record("Clutch", "clutch", "female", female.ID))
+	}
+	add(p.record("Parting", "parting", "bird", female.ID))
+	add(link{v.Link("/kin", "a", female.ID, "b", male.ID), "The two"})
+	x.Text = strings.Join([]string{n.Nest, female.ID, female.Name, male.ID, male.Name, x.Asks, x.Role, report.NestNow(prog, n)}, " ")
+	return x
+}
+
+func (p *boardOf) bird(b *board.Bird) birdCard {
+	prog, v := p.Board.Programme, p.visit
+	bird := &prog.Book.Birds[b.Bird]
+	x := birdCard{
+		Bird: v.marked(prog.Name(b.Bird)), Is: report.Capital(report.BirdIs(b)), Sex: bird.Sex.Word(), Age: document.FormatAge(b.Age, b.AgePlusMinus, b.AgeKnown),
+		Next: v.marked(report.Capital(report.BirdNext(prog, b))),
+	}
+	if b.Standing.State == pairing.StateFree {
+		x.Links = append(x.Links, link{v.Link("/mates", "bird", bird.ID), "Mates"}, link{v.Link("/transfer", "bird", bird.ID), "Request"})
+	}
+	if bird.Sex == studbook.Unsexed {
+		if l := p.record("Sex", "sex", "bird", bird.ID); l.Path != "" {
+			x.Links = append(x.Links, l)
+		}
+	}
+	x.Text = strings.Join([]string{bird.ID, bird.Name, x.Is, x.Sex, report.BirdNext(prog, b)}, " ")
+	return x
+}
