@@ -128,8 +128,10 @@ func TestEveryInstitutionHearsTheSame(t *testing.T) {
 		for _, x := range objects(review["pairs"]) {
 			assert.Equal(t, x["male"], mate[x["female"].(string)], place)
 		}
+		gains := map[string]any{} // of the move that gives a bird of the place its mate
 		for _, x := range objects(review["transfers"]) {
 			if bird := x["bird"].(string); x["kind"] == "mate" {
+				gains[bird], gains[mate[bird]] = x["net_gain"], x["net_gain"]
 				assert.Equal(t, [2]string{x["from"].(string), x["to"].(string)}, moves[bird])
 				assert.Equal(t, mate[bird], x["partner"])
 			}
@@ -153,6 +155,9 @@ func TestEveryInstitutionHearsTheSame(t *testing.T) {
 			assert.Equal(t, want, decided, bird)
 			if paired {
 				assert.Equal(t, want, objects(x["best"])[0]["id"], "%s: mates names another first", bird)
+				if gain, moved := gains[bird]; moved {
+					assert.Equal(t, objects(x["best"])[0]["net_gain"], gain, bird)
+				}
 			}
 			if asked++; asked%15 > 0 { // each takes a while
 				continue

@@ -47,7 +47,7 @@ func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colon
 	n := &network{p: p, d: d, ranker: ranker}
 	out := &List{Colony: colony, LeastGain: d.LeastGain}
 	concerns := func(m Move) bool { return colony == "" || m.From == colony || m.To == colony }
-	moves := n.decidedMoves()
+	moves := n.decidedMoves(colony)
 	for _, o := range moves {
 		if m := &o.Moves[0]; concerns(*m) {
 			out.Moves = append(out.Moves, Listed{Option: o, Timing: p.Timing(m.Bird, m.From, m.To)})
@@ -79,9 +79,10 @@ func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colon
 	return out, nil
 }
 
-// decidedMoves returns the moves of the decision, the largest net gain of the bird
-// that moves first.
-func (n *network) decidedMoves() []*Option {
+// decidedMoves returns the moves of the decision, the largest net gain first: that of
+// the bird of a colony, as its mates are ranked, and of the bird that moves where
+// neither lives there.
+func (n *network) decidedMoves(colony string) []*Option {
 	var out []*Option
 	for _, x := range n.d.Bonds {
 		if x.Move == nil {
@@ -91,7 +92,11 @@ func (n *network) decidedMoves() []*Option {
 		if stayer == mover {
 			stayer = x.Male
 		}
-		figures, _ := n.ranker.Weigh(mover, stayer) // what the decision pairs could be chosen
+		asks, mate := mover, stayer
+		if colony != "" && n.p.Book.Birds[stayer].Location == colony {
+			asks, mate = stayer, mover
+		}
+		figures, _ := n.ranker.Weigh(asks, mate) // what the decision pairs could be chosen
 		o := n.option(Send, n.leg(mover, stayer, figures))
 		o.Decided, o.NoSpace = true, nil
 		out = append(out, o)

@@ -32,7 +32,7 @@ func (n *network) alternatives(c *Case, all []*Option, decided *Option) []Altern
 	}
 	if decided != nil {
 		add(decided)
-		for _, ring := range n.rings(n.decidedMoves()) {
+		for _, ring := range n.rings(n.decidedMoves("")) {
 			if k := slices.IndexFunc(ring.Moves, func(m Move) bool { return m.Bird == decided.Moves[0].Bird }); k >= 0 {
 				add(ring.from(k))
 			}
