@@ -65,31 +65,37 @@ func SuppositionsFile() File { return suppositionsTable.describe() }
 // made is such a file: columns that mean nothing here are passed over. A *Faults error holds
 // every finding if at least one is an Error.
 func ReadSuppositions(ctx context.Context, fsys fs.FS, name string, c *Colony) ([]Supposition, error) {
+	raw, err := (&reader{fsys: fsys, name: path.Clean(name)}).open()
+	if err != nil {
+		return nil, err
+	}
+	codes := c.institutionCodes()
+	return readAlone(ctx, c, suppositionsTable, path.Base(name), raw, func(s spot, x *Supposition) bool { return s.supposition(x, codes) })
+}
+
+// readAlone reads a file that is none of the folder's but speaks of a colony's
+// birds. The error is a *Faults with every finding, or ctx's.
+func readAlone[T any](ctx context.Context, c *Colony, f *file[T], name string, raw []byte, check func(s spot, record *T) bool) ([]T, error) {
 	r := &reader{
-		ctx: ctx, fsys: fsys, name: path.Clean(name), colony: &Colony{Birds: c.Birds}, birds: true,
-		labels: make(map[string]string), index: make(map[string]int, len(c.Birds)), places: make(map[string]place), used: make(map[string]bool),
+		ctx: ctx, name: name, colony: &Colony{Birds: c.Birds}, birds: true,
+		labels: map[string]string{f.base: name}, index: make(map[string]int, len(c.Birds)), places: make(map[string]place), used: make(map[string]bool),
 	}
 	for i := range c.Birds {
 		r.index[c.Birds[i].ID] = i
 	}
-	raw, err := r.open()
-	if err != nil {
-		return nil, err
-	}
-	t := r.match(r.text(path.Base(name), raw), suppositionsTable.describe().Columns)
-	var rows []Supposition
-	if t != nil {
-		r.checkCells(t, suppositionsTable.describe().Columns)
-		codes := c.institutionCodes()
-		rows, err = readRows(r, suppositionsTable, t, func(s spot, x *Supposition) bool { return s.supposition(x, codes) })
-		if err != nil {
+	columns := f.describe().Columns
+	var records []T
+	if t := r.match(r.text(name, raw), columns); t != nil {
+		r.checkCells(t, columns)
+		var err error
+		if records, err = readRows(r, f, t, check); err != nil {
 			return nil, err
 		}
 	}
 	if findings := r.sorted(); Errors(findings) > 0 {
 		return nil, &Faults{Findings: findings}
 	}
-	return rows, nil
+	return records, nil
 }
 
 // institutionCodes returns the codes that the files know, in order.
