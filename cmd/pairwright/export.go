@@ -3,6 +3,8 @@ package main
 import (
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -28,8 +30,9 @@ func newExport(stdout, stderr io.Writer) *cobra.Command {
 		Long: `Writes the colony, or chosen birds with their ancestors alone, in a format that
 other programs read, to a folder that is new or empty:
 
-  studbook  the colony's files as CSV, with a datapackage.json that describes
-            every column (Frictionless Data, Table Schema)
+  studbook  the colony's files as CSV and its settings, with a
+            datapackage.json that describes every column (Frictionless Data,
+            Table Schema)
   xlsx      the same as the sheets of a workbook
   fam       a pedigree of PLINK: id, sire, dam and sex
   gedcom    a family tree, FamilySearch GEDCOM 7
@@ -90,6 +93,13 @@ func (f *exportFlags) run(cmd *cobra.Command, kind string, stdout, stderr io.Wri
 			return err
 		}
 		files = append(files, out.Files...)
+		if k == "studbook" && f.of == "" {
+			settings, err := f.settings(folder)
+			if err != nil {
+				return err
+			}
+			files = append(files, settings...)
+		}
 		for _, lost := range out.Lost {
 			if f.asked.Quiet {
 				break
@@ -102,4 +112,18 @@ func (f *exportFlags) run(cmd *cobra.Command, kind string, stdout, stderr io.Wri
 	}
 	_, err = fmt.Fprintf(stdout, "Wrote %s to %s.\n", strings.Join(exchange.Names(files), ", "), f.into)
 	return err
+}
+
+// settings returns the settings of the colony as they stand beside its
+// studbook, but not those that map columns, which the export gives our names.
+func (f *exportFlags) settings(folder *question.Folder) ([]exchange.File, error) {
+	const name = "programme.toml"
+	if !slices.Contains(folder.Colony.Files, name) || len(folder.Colony.Settings.Columns) > 0 {
+		return nil, nil
+	}
+	raw, err := os.ReadFile(filepath.Join(filepath.Dir(f.asked.Studbook), name))
+	if err != nil {
+		return nil, err
+	}
+	return []exchange.File{{Name: name, Content: raw}}, nil
 }

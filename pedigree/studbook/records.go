@@ -271,6 +271,9 @@ type Colony struct {
 	HasLocation bool // the studbook has a location column
 	HasOrigin   bool // the studbook has an origin column
 
+	// Aside are the columns of the studbook that are none of ours, in its order.
+	Aside []Aside
+
 	// Files names the files that were read, in the order of the design:
 	// "studbook.csv", "moves.csv", ...
 	Files []string
@@ -284,6 +287,12 @@ type Colony struct {
 	Notes []string
 
 	lives []Life // what Lives returns, of a colony that was read
+}
+
+// Aside is a column of the studbook that is kept as it stands.
+type Aside struct {
+	Name  string
+	Cells map[string]string // by the id of the bird; blank ones are left out
 }
 
 // HasFile reports whether a file of the folder was read, as "moves.csv", be it

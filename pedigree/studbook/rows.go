@@ -32,6 +32,7 @@ func (r *reader) readStudbook(raw []byte) error {
 	if c.Birds, err = readRows(r, birdsTable, t, r.checkBird); err != nil {
 		return err
 	}
+	c.Aside = t.aside()
 	if len(r.short) > 0 {
 		slices.Sort(r.short) // the order of the rows is no news
 		r.note("%s: the weights of the possible parents of %s add up to less than 1; the rest is taken as an unknown parent", t.file, someOf(slices.Compact(r.short), 5))

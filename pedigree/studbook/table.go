@@ -41,6 +41,24 @@ func (t *table) has(name string) bool {
 	return ok
 }
 
+// aside returns the columns of a studbook that are none of ours.
+func (t *table) aside() []Aside {
+	var list []Aside
+	for j, ours := range t.ours {
+		if ours != "" || t.header[j] == "" {
+			continue
+		}
+		a := Aside{t.header[j], make(map[string]string)}
+		for i := range t.rows {
+			if cell := t.cell(i, j); cell != "" {
+				a.Cells[t.cell(i, t.at["id"])] = cell
+			}
+		}
+		list = append(list, a)
+	}
+	return list
+}
+
 // normalHeader is a header name without regard to case, spaces and hyphens.
 func normalHeader(s string) string {
 	s = strings.ReplaceAll(strings.ToLower(s), "-", " ")

@@ -116,6 +116,7 @@ func (x *exporter) only(ids []string) error {
 	c.Clutches = kept(c.Clutches, func(l studbook.Clutch) bool { return keep[l.Female] && keep[l.Male] })
 	c.Holds = kept(c.Holds, func(h studbook.Hold) bool { return keep[h.ID] })
 	c.FounderKinship = kept(c.FounderKinship, func(k studbook.FounderKinship) bool { return keep[k.ID1] && keep[k.ID2] })
+	c.Changes = nil // they tell of the whole folder
 	c.Requests = kept(c.Requests, func(q studbook.Request) bool { return keep[q.Bird] && (q.Partner == "" || keep[q.Partner]) })
 	c.Rulings = kept(c.Rulings, func(u studbook.Ruling) bool {
 		return !slices.ContainsFunc(u.Birds, func(id string) bool { return !keep[id] })
@@ -167,8 +168,20 @@ func (x *exporter) tables() ([]File, [][][]string, error) {
 		addTable(add, "studbook.csv", x.birds, without),
 		addTable(add, "moves.csv", c.Moves, nil), addTable(add, "bonds.csv", c.Bonds, nil), addTable(add, "clutches.csv", c.Clutches, nil),
 		addTable(add, "holds.csv", c.Holds, nil), addTable(add, "institutions.csv", c.Institutions, nil), addTable(add, "founder_kinship.csv", c.FounderKinship, nil),
-		addTable(add, "requests.csv", c.Requests, nil), addTable(add, "decisions.csv", c.Rulings, nil))
-	return files, rows, err
+		addTable(add, "requests.csv", c.Requests, nil), addTable(add, "decisions.csv", c.Rulings, nil),
+		addTable(add, "changes.csv", c.Changes, nil))
+	if err != nil || len(c.Aside) == 0 {
+		return files, rows, err
+	}
+	birds := rows[0]
+	for _, a := range c.Aside {
+		birds[0] = append(birds[0], a.Name)
+		for i := range x.birds {
+			birds[i+1] = append(birds[i+1], a.Cells[x.birds[i].ID])
+		}
+	}
+	files[0].Content = csvText(birds)
+	return files, rows, nil
 }
 
 func firstError(errs ...error) error {
@@ -201,7 +214,7 @@ func (x *exporter) studbook() error {
 	if err != nil {
 		return err
 	}
-	described, err := dataPackage(Names(files)...)
+	described, err := dataPackage(x.c.Aside, Names(files)...)
 	x.out.Files = append(files, described)
 	return err
 }
@@ -254,6 +267,7 @@ func (x *exporter) workbook() error {
 		return err
 	}
 	x.out.Files = []File{{WorkbookFile, b.Bytes()}}
+	x.out.Lost = append(x.out.Lost, "the settings of programme.toml are not written: a workbook has no sheet for them")
 	return nil
 }
 

@@ -24,7 +24,7 @@ func Template() ([]File, error) {
 	for name, content := range studbook.Template() {
 		files = append(files, File{name, content})
 	}
-	described, err := dataPackage()
+	described, err := dataPackage(nil)
 	if err != nil {
 		return nil, err
 	}
@@ -37,9 +37,15 @@ func Template() ([]File, error) {
 	return files, nil
 }
 
-// dataPackage describes files of a colony folder, or all of them.
-func dataPackage(names ...string) (File, error) {
-	description, err := json.MarshalIndent(studbook.DataPackage(names...), "", "  ")
+// dataPackage describes files of a colony folder, or all of them, and columns
+// of the studbook that are none of ours.
+func dataPackage(aside []studbook.Aside, names ...string) (File, error) {
+	p := studbook.DataPackage(names...)
+	for _, a := range aside {
+		birds := &p.Resources[0].Schema
+		birds.Fields = append(birds.Fields, studbook.SchemaField{Name: a.Name, Type: "string", Description: "a column of the keepers' own"})
+	}
+	description, err := json.MarshalIndent(p, "", "  ")
 	return File{"datapackage.json", append(description, '\n')}, err
 }
 
