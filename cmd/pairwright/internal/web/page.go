@@ -173,9 +173,14 @@ func (v *visit) address(word string) string {
 
 // fragment writes a document as a part of a page.
 func (v *visit) fragment(d *document.Document) (template.HTML, error) {
+	done, err := v.server.writing.take(v.Context())
+	if err != nil {
+		return "", err
+	}
+	defer done()
 	forPage(d)
 	var b bytes.Buffer
-	err := document.Site{Address: v.address}.WriteFragment(&b, d)
+	err = document.Site{Address: v.address}.WriteFragment(&b, d)
 	return template.HTML(b.String()), err
 }
 

@@ -6,9 +6,11 @@ import (
 	"errors"
 	"io"
 	"log/slog"
+	"math"
 	"net"
 	"net/http"
 	"runtime"
+	"runtime/debug"
 	"time"
 
 	"pairwright/cmd/pairwright/internal/question"
@@ -63,6 +65,9 @@ const (
 	requestWithin   = 30 * time.Second
 	writtenWithin   = longestAnswer + 30*time.Second
 	idleConnections = 2 * time.Minute
+	// memory is what the program tries to do with, in bytes: then it tidies up
+	// more often.
+	memory = 320 << 20
 )
 
 // Server serves the pages of one colony.
@@ -71,6 +76,7 @@ type Server struct {
 	secret  [32]byte // that the tokens of forms are made with
 	reader  reader
 	work    slots // of computing for pages
+	writing slots // of writing pages, which takes many times their length
 	jobs    jobs
 	uploads uploads
 	handler http.Handler
@@ -94,7 +100,8 @@ func New(c Config) (*Server, error) {
 	if c.Log == nil {
 		c.Log = slog.New(slog.DiscardHandler)
 	}
-	s := &Server{config: c, work: make(slots, runtime.GOMAXPROCS(0))}
+	cores := runtime.GOMAXPROCS(0)
+	s := &Server{config: c, work: make(slots, cores), writing: make(slots, cores)}
 	if _, err := rand.Read(s.secret[:]); err != nil {
 		return nil, err
 	}
@@ -145,6 +152,9 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 		IdleTimeout:       idleConnections,
 		MaxHeaderBytes:    largestHeaders,
 		ErrorLog:          slog.NewLogLogger(s.config.Log.Handler(), slog.LevelWarn),
+	}
+	if debug.SetMemoryLimit(-1) == math.MaxInt64 { // the environment sets none
+		debug.SetMemoryLimit(memory)
 	}
 	done := make(chan error, 1)
 	go func() { done <- h.Serve(l) }()
