@@ -24,7 +24,7 @@ func (p *Programme) KinBonds(limit float64) []KinBond {
 		if !TooClose(f, limit) {
 			continue
 		}
-		x := KinBond{Female: pair[0], Male: pair[1], F: f, Kin: p.KinInWords(pair[0], pair[1])}
+		x := KinBond{Female: pair[0], Male: pair[1], F: f, Kin: p.KinInWordsOf(pair[0], pair[1], f)}
 		one, other := p.Book.Birds[pair[0]].ID, p.Book.Birds[pair[1]].ID
 		of := func(female, male string) bool {
 			return female == one && male == other || female == other && male == one

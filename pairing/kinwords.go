@@ -58,6 +58,12 @@ type forebear struct {
 // of kinship is named: ½ to the power of the steps up from both and one more,
 // twice that through a couple (Wright 1922).
 func (p *Programme) KinInWords(a, b int) KinInWords {
+	return p.KinInWordsOf(a, b, p.Pedigree.Kinship(p.node[a], p.node[b]))
+}
+
+// KinInWordsOf is KinInWords for those who know the kinship of the two already,
+// which takes most of the time.
+func (p *Programme) KinInWordsOf(a, b int, kinship float64) KinInWords {
 	sex := p.Book.Birds[b].Sex
 	out := KinInWords{KinName: KinName{Code: NoKin, Sex: sex}}
 	if a == b {
@@ -107,7 +113,6 @@ func (p *Programme) KinInWords(a, b int) KinInWords {
 			consider(collateral(up, down, true), half(up+down), reached && (sire && sireSure || dam && damSure))
 		}
 	}
-	kinship := p.Pedigree.Kinship(p.node[a], p.node[b])
 	if maybe <= sure {
 		out.Maybe = KinName{}
 	}

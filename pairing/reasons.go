@@ -96,7 +96,7 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 	} else {
 		add(Reason{Code: AheadOfPairs, Value: c.AheadOf, Count: out.EligiblePairs})
 	}
-	c.Kin = p.KinInWords(out.Bird, c.Bird)
+	c.Kin = p.KinInWordsOf(out.Bird, c.Bird, c.OffspringInbreeding)
 	if c.OffspringInbreeding == 0 {
 		add(Reason{Code: NotKin})
 	} else {

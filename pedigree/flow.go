@@ -148,8 +148,14 @@ func (f *flow) lineage(nodes []int) (*flow, []int32) {
 	for _, a := range f.related {
 		local[a] = 1
 	}
-	var here []int32
+	n := 0
+	for _, in := range local {
+		n += int(in)
+	}
+	here := make([]int32, 0, n)
 	g := &flow{relationship: f.relationship}
+	g.self, g.fresh = make([]float64, 0, n), make([]float64, 0, n)
+	g.sire, g.dam = make([]int32, 0, n), make([]int32, 0, n)
 	for i, in := range local {
 		if in == 0 {
 			continue

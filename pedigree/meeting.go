@@ -50,7 +50,7 @@ type Path struct {
 // (Jiménez & Marzal 1999).
 func (p *Pedigree) Meetings(a, b, maxPaths int) []Meeting {
 	g, here := p.lineage([]int{a, b})
-	t := trace{flow: g, rows: make([][]int32, len(here))}
+	t := trace{flow: g, rows: make([][]int32, len(here)), routed: maxPaths > 0}
 	find := func(node int) int32 {
 		k, _ := slices.BinarySearch(here, int32(node))
 		return int32(k)
@@ -105,6 +105,7 @@ type trace struct {
 	*flow
 	rows   [][]int32 // number of the state of a pair, by younger and older node; 0 if none
 	states []state
+	routed bool // paths are asked for, and so arcs are kept
 	arcs   []arc
 	ends   []int32 // states in which the lines have met or can go no further
 }
@@ -160,11 +161,14 @@ func (t *trace) run(start int32) {
 				continue
 			}
 			t.parentsOf(from.young, func(q int32, share float64) {
-				to := t.at(q, from.old)
-				t.arcs = append(t.arcs, arc{from: s, parent: q, share: share, next: t.states[to].arcs})
-				t.states[to].arcs = int32(len(t.arcs))
-				t.states[to].weight += from.weight * share
-				t.states[to].paths += from.paths
+				number := t.at(q, from.old)
+				to := &t.states[number]
+				to.weight += from.weight * share
+				to.paths += from.paths
+				if t.routed {
+					t.arcs = append(t.arcs, arc{from: s, parent: q, share: share, next: to.arcs})
+					to.arcs = int32(len(t.arcs))
+				}
 			})
 		}
 	}

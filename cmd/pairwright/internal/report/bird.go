@@ -75,7 +75,7 @@ func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 	kin := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, atColumn, {Name: "Kinship", Right: true}, {Name: "How close", Wide: true}}}
 	for _, k := range x.Closest {
 		r := &p.Book.Birds[k.Bird]
-		kin.Rows = append(kin.Rows, document.Row{Cells: []document.Cell{{Text: r.ID}, {Text: r.Name}, {Text: r.Sex.String()}, word(r.Location), kinshipCell(k.Kinship), {Text: KinWords(p.KinInWords(x.Bird, k.Bird))}}})
+		kin.Rows = append(kin.Rows, document.Row{Cells: []document.Cell{{Text: r.ID}, {Text: r.Name}, {Text: r.Sex.String()}, word(r.Location), kinshipCell(k.Kinship), {Text: KinWords(p.KinInWordsOf(x.Bird, k.Bird, k.Kinship))}}})
 	}
 	closest := document.Section{Title: "Closest living kin", Blocks: []document.Block{kin}}
 	if len(kin.Rows) == 0 {

@@ -159,7 +159,7 @@ func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Ca
 		}
 		row := document.Row{Cells: []document.Cell{
 			countCell(c.Rank), {Text: p.Name(c.Bird)}, {Text: string(c.Verdict)}, {Text: at}, ahead,
-			{Text: KinWords(p.KinInWords(r.Bird, c.Bird))}, kinshipCell(c.OffspringInbreeding),
+			{Text: KinWords(p.KinInWordsOf(r.Bird, c.Bird, c.OffspringInbreeding))}, kinshipCell(c.OffspringInbreeding),
 			{Text: document.FormatNumber(c.ChicksAhead, 1), Value: c.ChicksAhead}, {Text: otherwise},
 		}}
 		if bonded {
