@@ -20,7 +20,8 @@ eggs; the birds in no nest with what becomes of them; and the five figures of th
 review. Printed from html it is one sheet of A4 for a colony of forty birds; a
 larger one goes on to further sheets, with what is to be done first.`,
 	Rows: "a row for each thing to do", colony: true,
-	new: func() ask { return colony{} },
+	uses: states,
+	new:  func() ask { return colony{} },
 }
 
 type colony struct{}
