@@ -42,7 +42,7 @@ func WriteWorkbook(w io.Writer, d *Document) (err error) {
 	}
 	for _, s := range d.Sections {
 		for _, block := range s.Blocks {
-			if t, ok := block.(*Table); ok {
+			if t, ok := block.(*Table); ok && !t.Sign { // nobody signs a workbook
 				if err := b.table(t, s.Title); err != nil {
 					return fmt.Errorf("report: sheet of %q: %w", t.Caption, err)
 				}

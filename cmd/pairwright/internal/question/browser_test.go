@@ -31,7 +31,7 @@ func TestBrowserPagesOfAnswers(t *testing.T) {
 		{"mates of all", matesQuestion, "", 2},
 		{"mates", matesQuestion, "bird=C0734", 4},
 		{"bird", birdQuestion, "bird=C0841", 3},
-		{"kin", kinQuestion, "a=C0398&b=C0734", 1},
+		{"kin", kinQuestion, "a=C0398&b=C0734", 2},
 		{"birds", birdsQuestion, "", 10},
 		{"birds at home", birdsQuestion, "colony=HAF", 2},
 		{"plan", planQuestion, "", 3},

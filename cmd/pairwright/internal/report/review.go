@@ -322,8 +322,8 @@ func (b *reviewBuilder) yearInNumbers() {
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: cells})
 	}
-	more := &document.Table{Columns: slices.Clone(t.Columns)}
-	more.Columns[0].Name = "Shares"
+	more := &document.Table{Caption: "Shares of the birds", Columns: slices.Clone(t.Columns)}
+	more.Columns[0].Name = "Share"
 	for k := range more.Columns[1:] {
 		more.Columns[k+1].Right, more.Columns[k+1].Wide = false, true
 	}

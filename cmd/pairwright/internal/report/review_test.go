@@ -184,7 +184,7 @@ func TestReviewAsWorkbook(t *testing.T) {
 	tables := 0
 	for _, s := range d.Sections {
 		for _, b := range s.Blocks {
-			if _, ok := b.(*document.Table); ok {
+			if x, ok := b.(*document.Table); ok && !x.Sign {
 				tables++
 			}
 		}
