@@ -21,6 +21,17 @@ type Calendar struct {
 // the coming twelve months fall.
 func (p *Programme) Calendar() Calendar { return p.season }
 
+// PairsForm returns the day by which new pairs should be together and all be known
+// that is needed to choose them: the first of the pairing months before the coming
+// season, or the season's first day where those are not set or have begun.
+func (p *Programme) PairsForm() studbook.Day {
+	start := p.season.Start
+	if day := nextSeason(p.Book.AsOf, p.pairingSeason()); day > 0 && day < start {
+		return day
+	}
+	return start
+}
+
 func (p *Programme) calendarOn(day studbook.Day) Calendar {
 	now := day.Time()
 	laying := p.Settings().LayingMonths

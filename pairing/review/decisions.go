@@ -51,10 +51,10 @@ func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, lis
 		}
 		return out
 	}
-	// Before the season begins: sex and parentage must be known to pair a bird.
+	// Before pairs form: sex and parentage must be known to pair a bird.
 	soon := studbook.Day(0)
-	if start := plan.Decision.Season.Start; start > p.Book.AsOf {
-		soon = start
+	if form := p.PairsForm(); form > p.Book.AsOf {
+		soon = form
 	}
 	var kinds [][]Decided
 	var eggs, moves, bonds, part, examine, sex, young, test []Decided

@@ -246,7 +246,7 @@ func aloneBlocks(p *pairing.Programme, alone []*pairing.Alone) []document.Block 
 func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []task {
 	var tasks []task
 	add := func(by studbook.Day, what, why string) { tasks = append(tasks, task{what, why, by}) }
-	start := plan.Decision.Season.Start
+	start, form := plan.Decision.Season.Start, p.PairsForm()
 	var hatch []string
 	for _, x := range part.Eggs {
 		pair := p.Name(x.Female) + " and " + p.Name(x.Male)
@@ -275,7 +275,7 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 	for _, x := range part.Pairs {
 		pair := p.Name(x.Female) + " and " + p.Name(x.Male)
 		if x.Kind == pairing.BondNew && x.Move == nil {
-			add(start, "Bring together "+pair, rowWhy(p, x))
+			add(form, "Bring together "+pair, rowWhy(p, x))
 		}
 		switch {
 		case x.Role == pairing.Planned && x.Order == 0:
