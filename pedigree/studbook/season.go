@@ -43,32 +43,14 @@ var (
 // ReadSeason reads a season that a person has made for a colony. name is that of the
 // file, for findings. The error is a *Faults with every finding, or ctx's.
 func (c *Colony) ReadSeason(ctx context.Context, name string, raw []byte) ([]Choice, error) {
-	r := &reader{
-		ctx: ctx, name: name, labels: map[string]string{seasonTable.base: name}, index: make(map[string]int, len(c.Birds)),
-		places: map[string]place{}, used: map[string]bool{}, birds: true, colony: &Colony{Birds: c.Birds},
-	}
-	for i := range c.Birds {
-		r.index[c.Birds[i].ID] = i
-	}
-	columns := seasonTable.describe().Columns
-	var choices []Choice
-	if t := r.match(r.text(name, raw), columns); t != nil {
-		r.checkCells(t, columns)
-		var err error
-		if choices, err = readRows(r, seasonTable, t, r.checkChoice); err != nil {
-			return nil, err
-		}
-	}
-	if findings := r.sorted(); Errors(findings) > 0 {
-		return nil, &Faults{Findings: findings}
-	}
-	return choices, nil
+	return readAlone(ctx, c, seasonTable, name, raw, checkChoice)
 }
 
 // WriteSeason writes a season as ReadSeason reads it.
 func WriteSeason(w io.Writer, choices []Choice) error { return writeRows(w, seasonTable, choices) }
 
-func (r *reader) checkChoice(s spot, x *Choice) bool {
+func checkChoice(s spot, x *Choice) bool {
+	r := s.r
 	s.needed("what")
 	if !s.needed("birds") || x.What == 0 {
 		return true
