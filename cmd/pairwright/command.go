@@ -150,12 +150,7 @@ func respond(ctx context.Context, asked *question.Asked, stdout, stderr io.Write
 	if !asked.Quiet {
 		tell(stderr, asked, folder, x)
 	}
-	if asked.Attach != "" {
-		if err := out.write(asked.Attach, rows.Bytes()); err != nil {
-			return err
-		}
-	}
-	if err := out.write(asked.Out, text.Bytes()); err != nil {
+	if err := out.writeBoth(asked.Attach, rows.Bytes(), asked.Out, text.Bytes()); err != nil {
 		return err
 	}
 	if x.AtFault {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -34,6 +35,9 @@ func (o *outputs) check(names ...string) error {
 		at, err := disk.Target(name)
 		if err != nil {
 			return err
+		}
+		if info, err := os.Stat(filepath.Dir(at)); err != nil || !info.IsDir() {
+			return fmt.Errorf("%s was not written: there is no folder %s", name, filepath.Dir(at))
 		}
 		if at, err = filepath.Abs(at); err != nil {
 			return err
@@ -72,6 +76,24 @@ func (o *outputs) free(name string) error {
 	return nil
 }
 
+// writeBoth writes what is sent along, if it has a name, and the answer: neither
+// stays without the other.
+func (o *outputs) writeBoth(attach string, rows []byte, name string, text []byte) error {
+	if attach == "" {
+		return o.write(name, text)
+	}
+	_, err := os.Lstat(attach)
+	fresh := errors.Is(err, fs.ErrNotExist)
+	if err := o.write(attach, rows); err != nil {
+		return err
+	}
+	err = o.write(name, text)
+	if err != nil && fresh {
+		err = errors.Join(err, os.Remove(attach))
+	}
+	return err
+}
+
 // write writes to a file, or to the screen if its name is blank.
 func (o *outputs) write(name string, content []byte) error {
 	if name == "" {
@@ -82,10 +104,20 @@ func (o *outputs) write(name string, content []byte) error {
 		return err
 	}
 	if err := disk.Write(name, content); err != nil {
-		return fmt.Errorf("%s was not written: %w", name, err)
+		return fmt.Errorf("%s was not written: %w", name, plainly(err))
 	}
 	if info, err := os.Stat(name); err == nil && info.Mode().IsRegular() {
 		o.read = append(o.read, info)
 	}
 	return nil
+}
+
+// plainly returns what the system says of a file, without the name of a file that
+// only the program knows.
+func plainly(err error) error {
+	var of *fs.PathError
+	if errors.As(err, &of) {
+		return of.Err
+	}
+	return err
 }

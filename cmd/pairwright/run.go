@@ -25,9 +25,29 @@ const (
 // run is the whole program: arguments in, an exit code out. Nothing reaches
 // stdout unless the command has its whole answer.
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
-	root := newRoot(stdout, stderr)
+	out := &writer{to: stdout}
+	root := newRoot(out, stderr)
 	root.SetArgs(args)
-	return exitCode(root.ExecuteContext(ctx), stderr)
+	err := root.ExecuteContext(ctx)
+	if err == nil && out.err != nil {
+		err = fmt.Errorf("the answer could not be written: %w", out.err)
+	}
+	return exitCode(err, stderr)
+}
+
+// writer remembers that something could not be written, as the help does not.
+type writer struct {
+	to  io.Writer
+	err error
+}
+
+// Write writes on.
+func (w *writer) Write(p []byte) (int, error) {
+	n, err := w.to.Write(p)
+	if err != nil && w.err == nil {
+		w.err = plainly(err)
+	}
+	return n, err
 }
 
 // errAtFault is an answer that was printed and says that the input is at fault.

@@ -2,6 +2,7 @@ package studbook
 
 import (
 	"fmt"
+	"io/fs"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -74,4 +75,26 @@ func TestWideSheet(t *testing.T) {
 	c, err := Read(t.Context(), fstest.MapFS{"colony.xlsx": {Data: writeWorkbook(t, sheet{"studbook", rows, nil})}}, "colony.xlsx", Options{})
 	require.Error(t, err, "a cell beyond the header")
 	assert.Nil(t, c)
+}
+
+// TestForeignFiles: a file that is no table gets one finding with the cure,
+// whatever it is called.
+func TestForeignFiles(t *testing.T) {
+	for begins, want := range map[string]string{
+		"%PDF-1.7": "a PDF", "\x1f\x8b\x08": "a compressed file", "<!DOCTYPE html><table>": "a web page",
+	} {
+		text := begins + strings.Repeat("\x00rest of it\n", 100)
+		for _, files := range []fstest.MapFS{folder("birds.csv", text), folder("birds.csv", "id,sex,sire,dam\nA,M,,\n", "moves.csv", text)} {
+			_, err := Read(t.Context(), files, "birds.csv", Options{})
+			var faults *Faults
+			require.ErrorAs(t, err, &faults)
+			require.Len(t, faults.Findings, 1)
+			assert.Contains(t, faults.Findings[0].Message, want)
+			assert.NotEmpty(t, faults.Findings[0].Help)
+		}
+	}
+	_, err := Read(t.Context(), fstest.MapFS{"birds.csv": {Mode: fs.ModeNamedPipe}}, "birds.csv", Options{})
+	assert.EqualError(t, err, "birds.csv is a pipe or a device; write what comes from it to a file, and name that")
+	_, err = Read(t.Context(), fstest.MapFS{"birds/studbook.csv": {}}, "birds", Options{})
+	assert.EqualError(t, err, "birds is a folder; name the file in it")
 }

@@ -332,6 +332,10 @@ func (r *reader) grid(file string, raw []byte) (*grid, error) {
 			return nil, err
 		}
 	}
+	if what, help := foreign(name, raw); what != "" {
+		r.fault(place{file: name}, codeBadWorkbook, what, help)
+		return nil, nil
+	}
 	return r.text(name, raw), nil
 }
 

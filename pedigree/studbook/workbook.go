@@ -42,7 +42,7 @@ func foreign(name string, raw []byte) (what, help string) {
 	case workbook && !zipped:
 		return "this is no workbook, whatever its name says", "save it as .xlsx, or call it .csv if it is a table of text"
 	}
-	return "", ""
+	return Foreign(raw)
 }
 
 // importIt says how to make a colony folder of a file.

@@ -43,8 +43,8 @@ func open(fsys fs.FS, name string, opt *Options) (*source, error) {
 	case bytes.HasPrefix(raw, []byte("PK\x03\x04")) || bytes.HasPrefix(raw, []byte("PK\x05\x06")):
 		return s, s.openZip(raw)
 	}
-	if r := foreign(raw); r != nil {
-		return nil, r
+	if what, help := studbook.Foreign(raw); what != "" {
+		return nil, &refusal{what, help}
 	}
 	if err := s.describe(fsys, name); err != nil {
 		return nil, err
@@ -157,43 +157,6 @@ func (s *source) openZip(raw []byte) error {
 		return &refusal{"the workbook has no sheet with cells", "save the sheet with the birds as .xlsx"}
 	case err != nil:
 		return damaged
-	}
-	return nil
-}
-
-// foreign tells files that are none of the formats read here.
-func foreign(raw []byte) *refusal {
-	head := raw[:min(len(raw), 1024)]
-	begins := func(signs ...string) bool {
-		for _, s := range signs {
-			if bytes.HasPrefix(head, []byte(s)) {
-				return true
-			}
-		}
-		return false
-	}
-	lower := bytes.ToLower(bytes.TrimSpace(head))
-	switch {
-	case begins("\xD0\xCF\x11\xE0"):
-		if bytes.Contains(raw, []byte("E\x00n\x00c\x00r\x00y\x00p\x00t\x00e\x00d\x00P\x00a\x00c\x00k\x00a\x00g\x00e\x00")) {
-			return &refusal{"the workbook is locked with a password", "open it and save it again as .xlsx without a password"}
-		}
-		return &refusal{"this is a workbook in the old .xls format", "open it in a spreadsheet program and save it as .xlsx"}
-	case begins("%PDF"):
-		return &refusal{"this is a PDF, which has no cells", "ask for the file that it was printed from, and save that as .xlsx"}
-	case begins("\x89PNG", "\xFF\xD8\xFF", "GIF8", "II*\x00", "MM\x00*", "BM") && bytes.IndexByte(head, 0) >= 0 ||
-		begins("RIFF") || len(head) > 12 && bytes.Equal(head[4:8], []byte("ftyp")):
-		return &refusal{"this is a picture, not a table", "type the table into a spreadsheet and save that as .xlsx"}
-	case begins("\x1f\x8b", "7z\xBC\xAF", "Rar!", "BZh", "\xFD7zXZ"):
-		return &refusal{"this is a compressed file", "unpack it and import the file inside"}
-	case begins("SQLite format 3", "\x00\x01\x00\x00Standard"):
-		return &refusal{"this is a database", "export the table with the birds as CSV"}
-	case begins("{\\rtf"):
-		return &refusal{"this is a document of a word processor, not a table", "copy the table into a spreadsheet and save that as .xlsx or .ods"}
-	case bytes.HasPrefix(lower, []byte("<!doctype html")) || bytes.HasPrefix(lower, []byte("<html")) || bytes.HasPrefix(lower, []byte("<table")):
-		return &refusal{"this is a web page, whatever its name says", "open it in a spreadsheet program and save it as .xlsx"}
-	case bytes.HasPrefix(lower, []byte("<?xml")):
-		return &refusal{"this is an XML file, not a workbook", "open it in a spreadsheet program and save it as .xlsx"}
 	}
 	return nil
 }

@@ -14,6 +14,7 @@ import (
 func Advised(err error) error {
 	var noFile *studbook.NoFileError
 	var colony *pairing.ColonyError
+	var unknown *pairing.NotFoundError
 	switch {
 	case errors.As(err, &noFile):
 		return fmt.Errorf("%w; give the studbook with --studbook FILE", err)
@@ -21,6 +22,8 @@ func Advised(err error) error {
 		return fmt.Errorf("%w; give another day with --as-of, or name the colony's code with --colony", err)
 	case errors.As(err, &colony):
 		return fmt.Errorf("which colony? name its code with --colony, or set home in programme.toml; birds live at %s", strings.Join(colony.Places, ", "))
+	case errors.As(err, &unknown) && unknown.What == "institution":
+		return Usagef("%w", err)
 	}
 	return err
 }

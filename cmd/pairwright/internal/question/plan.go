@@ -139,6 +139,15 @@ func (q *plan) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 	if err != nil {
 		return nil, err
 	}
+	for _, id := range q.release {
+		b, err := p.Bird(id)
+		if err != nil {
+			return nil, Usagef("release %s: %w", id, err)
+		}
+		if !p.Book.Alive(b) {
+			return nil, Usagef("release %s: it does not live in the programme on %s, so it has no bond to part", id, document.FormatDay(p.Book.AsOf))
+		}
+	}
 	rules, why, err := q.rules(a, p)
 	if err != nil {
 		return nil, err

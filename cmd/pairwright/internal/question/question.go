@@ -182,6 +182,9 @@ func (a *Asked) Check() error {
 	if len(a.Birds) < q.Needed || len(a.Birds) > len(q.Birds) {
 		return Usagef("%s; it is used as: pairwright %s", q.takes(len(a.Birds)), q.Line())
 	}
+	if slices.Contains(a.Birds, "") {
+		return Usagef("the id of a bird is blank; it is used as: pairwright %s", q.Line())
+	}
 	return a.check(a)
 }
 

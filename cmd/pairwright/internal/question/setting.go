@@ -96,12 +96,20 @@ func yes(v *bool) value {
 }
 
 func text(v *string) value {
-	return value{Text, func(text string) error { *v = text; return nil }}
+	return value{Text, func(text string) error { *v = text; return filled(text) }}
+}
+
+// filled refuses a blank, which is a slip of the one who asks.
+func filled(text string) error {
+	if strings.TrimSpace(text) == "" {
+		return errors.New("it is blank: give a value, or leave it out")
+	}
+	return nil
 }
 
 // texts takes every value that is given.
 func texts(v *[]string) value {
-	return value{Text, func(text string) error { *v = append(*v, text); return nil }}
+	return value{Text, func(text string) error { *v = append(*v, text); return filled(text) }}
 }
 
 // whole takes a whole number that is not below the least.
