@@ -209,7 +209,7 @@ func noRemark(cell string) bool {
 // skippedLines returns the lines of a CSV text that the reader passes over as
 // remarks, though they have as many cells as the header and no space after #.
 func skippedLines(text string, delimiter rune, g *grid) (lines []int) {
-	if g.header == nil || len(g.header) < 2 || !strings.Contains(text, "\n#") {
+	if len(g.header) < 2 || !strings.Contains(text, "\n#") {
 		return nil
 	}
 	n := 0
