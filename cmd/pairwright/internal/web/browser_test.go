@@ -83,7 +83,7 @@ func sit(t *testing.T, chromium context.Context, c Config) *person {
 // do does some steps, and says which went wrong.
 func (p *person) do(what string, steps ...chromedp.Action[chromedp.Void]) {
 	p.t.Helper()
-	ctx, cancel := context.WithTimeout(p.browser, 20*time.Second)
+	ctx, cancel := context.WithTimeout(p.browser, time.Minute)
 	defer cancel()
 	require.NoError(p.t, chromedp.Do(ctx, steps...), what)
 }

@@ -68,13 +68,13 @@ func pages() []page {
 // menu is what every page leads to.
 var menu = []link{
 	{"/", "Colony"},
+	{"/record", "Write down"},
 	{"/birds", "Birds"},
 	{"/mates", "Mates"},
 	{"/season", "Season"},
 	{"/transfers", "Transfers"},
 	{"/review", "Review"},
 	{"/forecast", "Forecast"},
-	{"/record", "Write down"},
 	{"/data", "Data"},
 	{"/help", "Help"},
 }
