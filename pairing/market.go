@@ -136,7 +136,7 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64, known *m
 	return m, nil
 }
 
-// all returns a figure of all eligible pairs.
+// all returns a figure of all eligible pairs, as they stand.
 func (m *market) all(of func(f, k int) float64) []float64 {
 	all := make([]float64, 0, m.eligible)
 	for f := range m.females {
@@ -146,7 +146,7 @@ func (m *market) all(of func(f, k int) float64) []float64 {
 			}
 		}
 	}
-	return ascending(all)
+	return all
 }
 
 // ascending returns numbers in ascending order, as slices.Sort has them, and may
