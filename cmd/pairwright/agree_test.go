@@ -36,7 +36,7 @@ func objects(v any) (out []object) {
 // TestDocumentsAgree compares the review with every other answer, to the last
 // digit.
 func TestDocumentsAgree(t *testing.T) {
-	review := answer[object](t, "review")
+	review := answer[object](t, "review", "--runs", "0")
 
 	birds := map[string]object{}
 	for _, b := range answer[[]object](t, "birds") {
@@ -115,7 +115,7 @@ func TestEveryInstitutionHearsTheSame(t *testing.T) {
 	}
 	asked := 0
 	for _, place := range slices.Sorted(maps.Keys(places)) {
-		review := answer[object](t, "review", "--colony", place)
+		review := answer[object](t, "review", "--runs", "0", "--colony", place)
 		boardAgrees(t, place, review)
 		for _, x := range objects(review["plan"].(object)["pairs"]) {
 			assert.Equal(t, x["male"], mate[x["female"].(string)], place)

@@ -39,7 +39,7 @@ func TestRowOrder(t *testing.T) {
 		{"plan"},
 		{"transfer", "C0734"},
 		{"transfer", "--list"},
-		{"review"},
+		{"review", "--runs", "2"},
 	} {
 		var want, got, stderr bytes.Buffer
 		require.Zero(t, run(context.Background(), append(command, "--quiet", "--studbook", filepath.Join(example, "studbook.csv")), &want, &stderr), stderr.String())

@@ -29,11 +29,12 @@ const (
 )
 
 // newForward runs the programme forward for the years of the goal, at most
-// forwardYears; nil where nobody lives, survival is not known, or there are, or are
-// wanted, more birds than forwardBirdsMost. The error is ctx's.
-func newForward(ctx context.Context, p *pairing.Programme, seed uint64) (*Forward, error) {
+// forwardYears; nil where nobody lives, survival is not known, no runs are asked for,
+// or there are, or are wanted, more birds than forwardBirdsMost and nobody says how
+// many runs to make. The error is ctx's or forecast.Run's.
+func newForward(ctx context.Context, p *pairing.Programme, asked *int, seed uint64) (*Forward, error) {
 	birds := max(p.Living.Size(), p.Settings().GoalBirds)
-	if p.Living.Size() == 0 || birds > forwardBirdsMost {
+	if p.Living.Size() == 0 || asked == nil && birds > forwardBirdsMost || asked != nil && *asked == 0 {
 		return nil, nil
 	}
 	o, err := forecast.New(ctx, p)
@@ -43,6 +44,9 @@ func newForward(ctx context.Context, p *pairing.Programme, seed uint64) (*Forwar
 		return nil, err
 	}
 	runs := min(max(forwardRunBirds/birds, forwardRunsLeast), forwardRunsMost)
+	if asked != nil {
+		runs = *asked
+	}
 	set := p.Settings()
 	a := &Forward{Outset: o, Options: forecast.Options{Years: min(max(1, set.GoalYears), forwardYears), Runs: runs, Seed: seed, Goal: set.GoalGeneDiversity}}
 	for _, policy := range forecast.Policies() {

@@ -17,6 +17,7 @@ type Options struct {
 	Since  studbook.Day  // day of the last review; 0 is a year before the programme's day
 	Drop   pedigree.Drop // for founders and genome uniqueness
 	Rank   pairing.Options
+	Runs   *int // of the short forecast, 2 or more; 0 for none, nil for as many as the birds allow
 }
 
 // Genetics are the figures of a gene pool with those that take a gene drop.
@@ -112,7 +113,7 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	r.Numbers = NewNumbers(p, census, r.Colony, r.Since)
 	r.History = History(p, census, r.Colony)
 	r.Outlook = NewOutlook(p, census, r.History)
-	if r.Forward, err = newForward(ctx, p, o.Rank.Seed); err != nil {
+	if r.Forward, err = newForward(ctx, p, o.Runs, o.Rank.Seed); err != nil {
 		return nil, err
 	}
 	r.Change = NewChange(p, census, r.Colony, r.Since)

@@ -34,7 +34,7 @@ func TestSettingsAreRead(t *testing.T) {
 		{transferQuestion, "bird=A&to=X&from=Y&partner=B", &transfer{to: "X", from: "Y", partner: "B", scope: "home", top: 10}},
 		{transferQuestion, "requests=true", &transfer{requests: true, scope: "home", top: 10}},
 		{transferQuestion, "list=true&scope=programme&top=4", &transfer{list: true, scope: "programme", top: 4}},
-		{reviewQuestion, "since=2024-02", &review{since: studbook.DayOf(2024, 2, 29)}},
+		{reviewQuestion, "since=2024-02&runs=2", &review{since: studbook.DayOf(2024, 2, 29), runs: &two}},
 		{forecastQuestion, "", &outlook{scope: "programme", runs: 100}},
 		{forecastQuestion, "scope=home&years=3&runs=2&policy=bonds&policy=random&goal=0.1&fewest=2&founders=1/5y&catastrophes=2/30&severity=0.1", &outlook{
 			scope: "home", years: &three, runs: 2, policies: []string{"bonds", "random"}, goal: &limit, fewest: &two, founders: every{1, 5}, disasters: every{2, 30}, severity: &limit}},

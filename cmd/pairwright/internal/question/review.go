@@ -24,13 +24,24 @@ in parentage. First stands what is to be decided, by when and why.`,
 	new:  func() ask { return &review{} },
 }
 
-type review struct{ since studbook.Day }
-
-func (q *review) settings() []Setting {
-	return []Setting{{Key: "since", Takes: "DATE", value: day(&q.since), Help: "the day of the last review (default: a year before --as-of)"}}
+type review struct {
+	since studbook.Day
+	runs  *int
 }
 
-func (q *review) check(*Asked) error { return nil }
+func (q *review) settings() []Setting {
+	return []Setting{
+		{Key: "since", Takes: "DATE", value: day(&q.since), Help: "the day of the last review (default: a year before --as-of)"},
+		{Key: "runs", Takes: "N", value: perhaps(&q.runs, 0), Help: "how many runs to make of each policy in its short forecast, 0 for no forecast (default: from 4 to 40, the fewer the more birds)"},
+	}
+}
+
+func (q *review) check(*Asked) error {
+	if q.runs != nil && *q.runs == 1 {
+		return Usagef("one run tells nothing of how sure a forecast is: make 2 runs at least, or 0 for no forecast")
+	}
+	return nil
+}
 
 func (q *review) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 	p, err := f.programme(ctx, a)
@@ -44,7 +55,7 @@ func (q *review) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, erro
 	if q.since >= p.Book.AsOf {
 		return nil, Usagef("since %s: the last review must be before the day of this one, %s", q.since, p.Book.AsOf)
 	}
-	r, err := yearly.New(ctx, p, yearly.Options{Colony: place, Since: q.since, Drop: a.drop(), Rank: pairing.Options{Seed: a.Seed, Explained: bestShown, Shown: bestShown}})
+	r, err := yearly.New(ctx, p, yearly.Options{Colony: place, Since: q.since, Drop: a.drop(), Runs: q.runs, Rank: pairing.Options{Seed: a.Seed, Explained: bestShown, Shown: bestShown}})
 	if err != nil {
 		return nil, err
 	}
