@@ -30,7 +30,7 @@ func TestEveryRequestCanBeWritten(t *testing.T) {
 		p := harrowFell(t, year)
 		d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
 		require.NoError(t, err)
-		for k := 0; k < len(p.Book.Living); k += 1 + len(p.Book.Living)/12 {
+		for k := 0; k < len(p.Book.Living); k += 1 + len(p.Book.Living)/8 {
 			bird := &p.Book.Birds[p.Book.Living[k]]
 			for _, q := range []transfer.Question{{Bird: bird.ID}, {Bird: bird.ID, To: "LIS"}, {Bird: bird.ID, To: "HAF", From: "HAF"}} {
 				c, err := transfer.Find(t.Context(), p, d, q)
