@@ -112,20 +112,27 @@ func answerPage(name, fixed string) func(*visit) (*view, error) {
 		if len(v.Query()) == 0 && q.Needed > 0 {
 			return v.askFirst(q, "")
 		}
-		asked, err := v.ask(q, with)
-		if err != nil {
-			return nil, err
-		}
-		c, err := v.read()
-		if err != nil {
-			return nil, err
-		}
-		x, err := v.server.answer(v.Context(), asked, c.Folder)
+		asked, x, err := v.answer(q, with)
 		if err != nil {
 			return nil, err
 		}
 		return v.show(asked, with, x, "")
 	}
+}
+
+// answer answers a question, asked with what the address says and what is fixed
+// besides, from the colony that was read.
+func (v *visit) answer(q *question.Question, fixed url.Values) (*question.Asked, *question.Answer, error) {
+	asked, err := v.ask(q, fixed)
+	if err != nil {
+		return nil, nil, err
+	}
+	c, err := v.read()
+	if err != nil {
+		return nil, nil, err
+	}
+	x, err := v.server.answer(v.Context(), asked, c.Folder)
+	return asked, x, err
 }
 
 // askFirst is the page of a question about birds that are still to be named.
@@ -244,19 +251,11 @@ func birdPage(v *visit) (*view, error) {
 		return v.askFirst(question.Named("bird"), "")
 	}
 	fixed := url.Values{"bird": {id}}
-	asked, err := v.ask(question.Named("bird"), fixed)
+	asked, x, err := v.answer(question.Named("bird"), fixed)
 	if err != nil {
 		return nil, err
 	}
-	c, err := v.read()
-	if err != nil {
-		return nil, err
-	}
-	x, err := v.server.answer(v.Context(), asked, c.Folder)
-	if err != nil {
-		return nil, err
-	}
-	lead, err := body("bird", map[string]any{"V": v, "ID": id, "Kinds": eventsOf(c, id)})
+	lead, err := body("bird", map[string]any{"V": v, "ID": id, "Kinds": eventsOf(v.colony, id)})
 	if err != nil {
 		return nil, err
 	}

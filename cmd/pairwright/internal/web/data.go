@@ -19,18 +19,11 @@ import (
 // and what to do; the gaps; the settings and where each comes from; what was
 // read; how to get in and out.
 func dataPage(v *visit) (*view, error) {
-	asked, err := v.ask(question.Named("check"), nil)
+	asked, x, err := v.answer(question.Named("check"), nil)
 	if err != nil {
 		return nil, err
 	}
-	c, err := v.read()
-	if err != nil {
-		return nil, err
-	}
-	x, err := v.server.answer(v.Context(), asked, c.Folder)
-	if err != nil {
-		return nil, err
-	}
+	c := v.colony
 	d := x.Document()
 	page := dataView{visit: v, Lead: d.Lead, Exports: exports, Downloads: downloads(asked.Question, v.Query())}
 	if page.Findings, page.More = v.findings(x.Findings); page.More != "" {

@@ -26,15 +26,7 @@ func transfersPage(fixed string) func(*visit) (*view, error) {
 			}
 			return v.askFirst(q, lead)
 		}
-		asked, err := v.ask(q, with)
-		if err != nil {
-			return nil, err
-		}
-		c, err := v.read()
-		if err != nil {
-			return nil, err
-		}
-		x, err := v.server.answer(v.Context(), asked, c.Folder)
+		asked, x, err := v.answer(q, with)
 		if err != nil {
 			return nil, err
 		}
