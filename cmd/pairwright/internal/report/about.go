@@ -160,7 +160,7 @@ func Sentences(notes ...string) []string { return sentences(notes) }
 func sentences(notes []string) []string {
 	out := make([]string, len(notes))
 	for k, n := range notes {
-		out[k] = capital(n)
+		out[k] = Capital(n)
 		if !strings.HasSuffix(n, ".") {
 			out[k] += "."
 		}
@@ -170,9 +170,7 @@ func sentences(notes []string) []string {
 
 // Capital begins a sentence; an id or the name of a file at its beginning
 // stays as it is.
-func Capital(s string) string { return capital(s) }
-
-func capital(s string) string {
+func Capital(s string) string {
 	if s == "" {
 		return s
 	}

@@ -59,7 +59,7 @@ func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 	d := &document.Document{Title: p.Name(x.Bird), About: about(p), Footer: Advice, Notes: sentences(Assumptions(p))}
 	d.Lead = lifeText(p, x) + "."
 	if x.Best != nil {
-		d.Lead += " " + capital(DecisionText(p, x.Best)) + "."
+		d.Lead += " " + Capital(DecisionText(p, x.Best)) + "."
 	}
 	d.Sections = append(d.Sections, bestMates(p, x),
 		document.Section{Title: "Ancestors", Blocks: []document.Block{drawing.AncestryFigure(ancestryOf(p, bird, drawing.Generations))}},
@@ -92,7 +92,7 @@ func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 func bestMates(p *pairing.Programme, x *pairing.Profile) document.Section {
 	s := document.Section{Title: "Best mates"}
 	if x.Best == nil {
-		s.Blocks = []document.Block{document.Paragraph(capital(NoMateText(x.NoMate)) + ".")}
+		s.Blocks = []document.Block{document.Paragraph(Capital(NoMateText(x.NoMate)) + ".")}
 		return s
 	}
 	shown := x.Best.Candidates[:min(BestMatesShown, len(x.Best.Candidates))]
@@ -107,7 +107,7 @@ func bestMates(p *pairing.Programme, x *pairing.Profile) document.Section {
 
 func lifeText(p *pairing.Programme, x *pairing.Profile) string {
 	bird := &p.Book.Birds[x.Bird]
-	parts := []string{capital(bird.Sex.Word())}
+	parts := []string{Capital(bird.Sex.Word())}
 	if bird.Hatch.Known() {
 		parts = append(parts, "hatched "+document.FormatDate(bird.Hatch))
 	} else {

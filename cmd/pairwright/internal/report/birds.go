@@ -64,7 +64,7 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 		counts = append(counts, document.FormatThings(gone, "bird that is not in the programme", "birds that are not in the programme"))
 	}
 	return &document.Document{
-		Title: "Birds", Lead: capital(document.FormatList(counts, len(counts))) + ".", About: about(p),
+		Title: "Birds", Lead: Capital(document.FormatList(counts, len(counts))) + ".", About: about(p),
 		Sections: []document.Section{{Title: "The birds", Blocks: []document.Block{t}}},
 		Notes: append([]string{
 			"State is what a bird can do in the coming season. Worth is what it may still breed in the seasons after that, in chicks just hatched.",

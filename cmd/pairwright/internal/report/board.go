@@ -68,7 +68,7 @@ func boardLead(b *board.Board) string {
 	}
 	text := fmt.Sprintf("%s: %s.", document.FormatThings(n, "bird", "birds"), document.FormatList(parts, 0))
 	if week > 0 {
-		text += " " + capital(document.FormatThings(week, "thing is", "things are")) + " due this week."
+		text += " " + Capital(document.FormatThings(week, "thing is", "things are")) + " due this week."
 	}
 	return text
 }
@@ -92,7 +92,7 @@ func taskTable(b *board.Board, week bool) *document.Table {
 			continue
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: TaskBy(x)}, {Text: capital(TaskWhat(b.Colony, x))}, word(unbroken(x.Nest)), {Text: capital(TaskWhy(b.Programme, x))}, {Text: "[  ]"},
+			{Text: TaskBy(x)}, {Text: Capital(TaskWhat(b.Colony, x))}, word(unbroken(x.Nest)), {Text: Capital(TaskWhy(b.Programme, x))}, {Text: "[  ]"},
 		}})
 	}
 	t.More = leftOut(len(t.Rows), all, "things", "the others are due in more than a year, and the formats csv and json have them")
@@ -107,7 +107,7 @@ func nestTable(b *board.Board) *document.Table {
 	for k := range b.Nests {
 		n := &b.Nests[k]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			word(unbroken(n.Nest)), {Text: unbroken(p.Name(n.Female) + " and " + p.Name(n.Male))}, {Text: document.FormatDate(n.Since)}, {Text: capital(NestAsks(p, n))}, {Text: capital(orUnknown(NestNow(p, n)))},
+			word(unbroken(n.Nest)), {Text: unbroken(p.Name(n.Female) + " and " + p.Name(n.Male))}, {Text: document.FormatDate(n.Since)}, {Text: Capital(NestAsks(p, n))}, {Text: Capital(orUnknown(NestNow(p, n)))},
 		}})
 	}
 	return t
@@ -119,7 +119,7 @@ func looseTable(b *board.Board) *document.Table {
 	for k := range b.Birds {
 		x := &b.Birds[k]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: unbroken(p.Name(x.Bird))}, {Text: p.Book.Birds[x.Bird].Sex.String()}, ageCell(x.Age, x.AgePlusMinus, x.AgeKnown), {Text: unbroken(BirdIs(x))}, {Text: capital(BirdNext(p, x))},
+			{Text: unbroken(p.Name(x.Bird))}, {Text: p.Book.Birds[x.Bird].Sex.String()}, ageCell(x.Age, x.AgePlusMinus, x.AgeKnown), {Text: unbroken(BirdIs(x))}, {Text: Capital(BirdNext(p, x))},
 		}})
 	}
 	return t
@@ -150,7 +150,7 @@ func boardHolds(b *board.Board) *document.Table {
 			until = document.FormatDate(h.Until)
 		}
 		bird, _ := b.Programme.Book.Index(h.ID)
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: b.Programme.Name(bird)}, {Text: document.FormatDate(h.Since)}, {Text: until}, {Text: capital(HoldText(h))}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: b.Programme.Name(bird)}, {Text: document.FormatDate(h.Since)}, {Text: until}, {Text: Capital(HoldText(h))}}})
 	}
 	return t
 }

@@ -153,7 +153,7 @@ func (b *forecastBuilder) lead() string {
 	ahead, sooner := first.Against[k].Kept, other.Against[0].SameLoss
 	switch {
 	case ahead.Value > 0.5 && ahead.Value > sure*ahead.SE:
-		say += fmt.Sprintf(" %s keeps the goal %s years longer on average (%s)%s.", capital(who), document.FormatNumber(ahead.Value, 0), within(ahead), b.atLeast(first))
+		say += fmt.Sprintf(" %s keeps the goal %s years longer on average (%s)%s.", Capital(who), document.FormatNumber(ahead.Value, 0), within(ahead), b.atLeast(first))
 	case sooner.Value+sure*sooner.SE < float64(b.Options.Years):
 		say += fmt.Sprintf(" The gene diversity that %s comes down to in %s, the other comes down to in %s (%s).", who, document.FormatThings(b.Options.Years, "year", "years"), document.FormatNumber(sooner.Value, 0), within(sooner))
 	default:

@@ -61,7 +61,7 @@ func othersSection(p *pairing.Programme, x *pairing.Together) document.Section {
 	}
 	s.Blocks = []document.Block{
 		document.Paragraph(fmt.Sprintf("%s would have another mate than by the season's decision, or none, if all the others were assigned to each other anew.",
-			capital(document.FormatThings(len(x.Changes), "other bird", "other birds")))), t,
+			Capital(document.FormatThings(len(x.Changes), "other bird", "other birds")))), t,
 	}
 	return s
 }

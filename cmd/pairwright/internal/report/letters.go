@@ -113,7 +113,7 @@ func placeTitle(p *pairing.Programme, code string) string {
 	if code == "" && !p.Book.Colony.HasLocation {
 		return colonyName(p, code)
 	}
-	return capital(p.Place(code))
+	return Capital(p.Place(code))
 }
 
 // rolesNote explains what is asked of pairs.
@@ -148,7 +148,7 @@ func partLead(p *pairing.Programme, part *transfer.Part) string {
 	if len(say) == 0 {
 		return "Nothing is asked for: no pair hatches and no bird moves."
 	}
-	text := capital(document.FormatList(say, 0)) + "."
+	text := Capital(document.FormatList(say, 0)) + "."
 	if part.Expected > 0 {
 		text += " " + document.FormatNumber(part.Expected, 1) + " chicks are to be expected."
 	}
@@ -171,7 +171,7 @@ func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part)
 			if x.by != 0 {
 				by = document.FormatDay(x.by)
 			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: x.what}, {Text: by}, {Text: capital(x.why)}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: x.what}, {Text: by}, {Text: Capital(x.why)}}})
 		}
 		sections = append(sections, document.Section{Title: "What is asked", Blocks: []document.Block{t}})
 	}
@@ -224,7 +224,7 @@ func aloneBlocks(p *pairing.Programme, alone []*pairing.Alone) []document.Block 
 			unsexed = append(unsexed, p.Name(x.Bird))
 		default:
 			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-				{Text: p.Name(x.Bird)}, {Text: p.Book.Birds[x.Bird].Sex.String()}, {Text: string(p.State(x.Bird).State)}, {Text: capital(AloneText(p, x))},
+				{Text: p.Name(x.Bird)}, {Text: p.Book.Birds[x.Bird].Sex.String()}, {Text: string(p.State(x.Bird).State)}, {Text: Capital(AloneText(p, x))},
 			}})
 		}
 	}

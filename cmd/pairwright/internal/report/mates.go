@@ -14,7 +14,7 @@ import (
 func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *document.Document {
 	bird := &p.Book.Birds[r.Bird]
 	d := &document.Document{
-		Title: "Mates for " + p.Name(r.Bird), Lead: capital(DecisionText(p, r)) + ".",
+		Title: "Mates for " + p.Name(r.Bird), Lead: Capital(DecisionText(p, r)) + ".",
 		Facts: mateFacts(p, r), About: about(p), Footer: Advice,
 	}
 	shown := r.Shown(top)
@@ -53,7 +53,7 @@ func reasonTable(p *pairing.Programme, shown []pairing.Candidate) *document.Tabl
 			return r.Is(pairing.AheadOfPairs, pairing.NotKin, pairing.Inbred, pairing.Otherwise, pairing.AtHome, pairing.Away, pairing.RankConfidence)
 		})
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			countCell(c.Rank), {Text: p.Name(c.Bird)}, {Text: string(c.Verdict)}, {Text: capital(strings.Join(Reasons(p, more), "; "))},
+			countCell(c.Rank), {Text: p.Name(c.Bird)}, {Text: string(c.Verdict)}, {Text: Capital(strings.Join(Reasons(p, more), "; "))},
 		}})
 	}
 	return t
@@ -219,12 +219,12 @@ func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.R
 	if len(rankings) == 0 {
 		return d
 	}
-	d.Lead = capital(document.FormatThings(len(rankings), "bird is", "birds are")) + " free for the coming season, or would be if their sex were known."
+	d.Lead = Capital(document.FormatThings(len(rankings), "bird is", "birds are")) + " free for the coming season, or would be if their sex were known."
 	seen := map[string]bool{}
 	for _, r := range rankings {
 		bird := &p.Book.Birds[r.Bird]
 		s := document.Section{Title: p.Name(r.Bird), Anchor: anchor(bird.ID), Blocks: []document.Block{document.Paragraph(fmt.Sprintf(
-			"%s, %s, mean kinship %s (rank %d of %d): %s.", capital(bird.Sex.Word()), yearsOld(p, r.Bird),
+			"%s, %s, mean kinship %s (rank %d of %d): %s.", Capital(bird.Sex.Word()), yearsOld(p, r.Bird),
 			document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(r.Bird))), p.Rank(r.Bird), p.Living.Size(), DecisionText(p, r)))}}
 		if shown := r.Shown(top); len(shown) > 0 {
 			t := candidateTable(p, r, shown)

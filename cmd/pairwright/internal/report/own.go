@@ -67,7 +67,7 @@ func OwnText(p *pairing.Programme, best *pairing.Plan, x *NamedOwn) string {
 	}
 	say += "; " + far(broods, "weighted gene diversity after the season") + "; " + far(bonds, "worth of the new pairs") + "."
 	if n := len(x.Breaches); n > 0 {
-		say += " " + capital(document.FormatThings(n, "thing stands", "things stand")) + " against it."
+		say += " " + Capital(document.FormatThings(n, "thing stands", "things stand")) + " against it."
 	}
 	return say
 }
@@ -140,7 +140,7 @@ func breachTable(p *pairing.Programme, breaches []pairing.Breach) *document.Tabl
 		if b.Choice.Line > 0 {
 			line = countCell(b.Choice.Line)
 		}
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{line, {Text: capital(ChoiceText(p, b.Choice))}, {Text: capital(BreachText(p, b))}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{line, {Text: Capital(ChoiceText(p, b.Choice))}, {Text: Capital(BreachText(p, b))}}})
 	}
 	return t
 }

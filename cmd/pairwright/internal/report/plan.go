@@ -203,7 +203,7 @@ func pairTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 		t.Columns = append(t.Columns, atColumn)
 	}
 	for k, x := range pairs {
-		cells := append(t.Rows[k].Cells, document.Cell{Text: capital(rowWhy(p, x))})
+		cells := append(t.Rows[k].Cells, document.Cell{Text: Capital(rowWhy(p, x))})
 		if plan.Options.Whole {
 			cells = append(cells, word(x.Place))
 		}
@@ -274,7 +274,7 @@ func eggTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
 			{Text: what}, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, {Text: document.FormatDay(x.By)}, {Text: document.FormatDate(x.Clutch.Laid)},
-			countCell(x.Clutch.Eggs), countCell(x.Clutch.Fertile), {Text: capital(EggReason(p, x))},
+			countCell(x.Clutch.Eggs), countCell(x.Clutch.Fertile), {Text: Capital(EggReason(p, x))},
 		}})
 	}
 	return t
@@ -287,7 +287,7 @@ func aloneTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 		x := &plan.Unpaired[k]
 		b := &p.Book.Birds[x.Bird]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(b.Location), {Text: string(p.State(x.Bird).State)}, {Text: capital(AloneText(p, x))},
+			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(b.Location), {Text: string(p.State(x.Bird).State)}, {Text: Capital(AloneText(p, x))},
 		}})
 	}
 	return t
@@ -300,7 +300,7 @@ func youngTable(p *pairing.Programme, young []pairing.Young) *document.Table {
 		x := &young[k]
 		b := &p.Book.Birds[x.Bird]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(x.From), word(x.To), {Text: x.When.String()}, {Text: capital(YoungText(p, x))},
+			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(x.From), word(x.To), {Text: x.When.String()}, {Text: Capital(YoungText(p, x))},
 		}})
 	}
 	return t

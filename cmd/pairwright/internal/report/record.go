@@ -41,11 +41,11 @@ func RecordTitle(p *journal.Proposal) string {
 	if p.Event.Kind == journal.Undo {
 		return "Nothing to take back"
 	}
-	return capital(HappenedWord(p.Event))
+	return Capital(HappenedWord(p.Event))
 }
 
 // KindWord is a kind of event as a heading.
-func KindWord(k *journal.Kind) string { return capital(k.Means) }
+func KindWord(k *journal.Kind) string { return Capital(k.Means) }
 
 // FieldWord says what is to be told in a field of an event, and what stands in
 // for it.

@@ -34,7 +34,7 @@ func RequestsDocument(p *pairing.Programme, desk *transfer.Desk) *document.Docum
 			}
 		}
 		if len(rows) > 0 {
-			d.Sections = append(d.Sections, document.Section{Title: capital(string(answer)), Blocks: []document.Block{requestTable(p, rows)}})
+			d.Sections = append(d.Sections, document.Section{Title: Capital(string(answer)), Blocks: []document.Block{requestTable(p, rows)}})
 		}
 	}
 	d.Notes = []string{
@@ -71,9 +71,9 @@ func requestsLead(desk *transfer.Desk) string {
 	}
 	switch {
 	case desk.Groups == 1:
-		text += fmt.Sprintf(" %s of them exclude each other and stand side by side, the best first.", capital(document.FormatCount(excluded)))
+		text += fmt.Sprintf(" %s of them exclude each other and stand side by side, the best first.", Capital(document.FormatCount(excluded)))
 	case desk.Groups > 1:
-		text += fmt.Sprintf(" %s of them exclude others and stand side by side in %s, the best first.", capital(document.FormatCount(excluded)), document.FormatThings(desk.Groups, "group", "groups"))
+		text += fmt.Sprintf(" %s of them exclude others and stand side by side in %s, the best first.", Capital(document.FormatCount(excluded)), document.FormatThings(desk.Groups, "group", "groups"))
 	}
 	return text
 }
@@ -95,7 +95,7 @@ func requestTable(p *pairing.Programme, rows []*transfer.Judged) *document.Table
 			latest = document.FormatDay(x.Timing.Latest)
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: answer}, {Text: p.Name(x.Bird)}, {Text: x.Request.To}, {Text: mate}, word(x.AskedBy), {Text: latest}, {Text: capital(requestWhy(p, x))},
+			{Text: answer}, {Text: p.Name(x.Bird)}, {Text: x.Request.To}, {Text: mate}, word(x.AskedBy), {Text: latest}, {Text: Capital(requestWhy(p, x))},
 		}})
 	}
 	return t

@@ -95,7 +95,7 @@ func (b *reviewBuilder) gaps() {
 	all := b.r.Gaps
 	s := gapSection(b.p, all[:min(len(all), gapsShown)])
 	if n := len(all) - gapsShown; n > 0 {
-		s.Blocks = append(s.Blocks, document.Paragraph(fmt.Sprintf("%s more let less through; the check command lists them all.", capital(document.FormatThings(n, "gap", "gaps")))))
+		s.Blocks = append(s.Blocks, document.Paragraph(fmt.Sprintf("%s more let less through; the check command lists them all.", Capital(document.FormatThings(n, "gap", "gaps")))))
 	}
 	b.add(s)
 }
@@ -230,7 +230,7 @@ func (b *reviewBuilder) decisions() {
 	t := &document.Table{Columns: []document.Column{{Name: "Who", Key: true, Wide: true}, deciding(document.Column{Name: "What", Wide: true}), {Name: "By"}, {Name: "Why", Wide: true}}}
 	for k := range b.r.Decisions {
 		x := &b.r.Decisions[k]
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: DecisionWho(x)}, {Text: capital(DecisionWhat(b.p, x))}, {Text: DecisionBy(x)}, {Text: capital(DecisionWhy(b.p, x))}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: DecisionWho(x)}, {Text: Capital(DecisionWhat(b.p, x))}, {Text: DecisionBy(x)}, {Text: Capital(DecisionWhy(b.p, x))}}})
 	}
 	b.section("What is to be decided", t)
 }

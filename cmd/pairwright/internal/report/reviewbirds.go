@@ -17,7 +17,7 @@ func (b *reviewBuilder) birds() {
 	for _, x := range b.r.Birds {
 		bird := &b.p.Book.Birds[x.Bird]
 		counts[x.Action]++
-		t.Rows = append(t.Rows, document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: string(x.Action)}, {Text: capital(birdRowReasons(b.p, &x))}, {Text: strings.Join(BirdIDs(b.p, x.Mates), ", ")},
+		t.Rows = append(t.Rows, document.Row{Anchor: anchor(bird.ID), Cells: []document.Cell{{Text: bird.ID}, {Text: bird.Name}, {Text: string(x.Action)}, {Text: Capital(birdRowReasons(b.p, &x))}, {Text: strings.Join(BirdIDs(b.p, x.Mates), ", ")},
 			countCell(x.Rank), {Text: document.FormatMeanKinship(x.MeanKinship), Value: x.MeanKinship}, kinshipCell(x.Inbreeding), {Text: bird.Sex.String()}, ageCell(x.Age, x.AgePlusMinus, x.AgeKnown)}})
 	}
 	var parts []string
@@ -42,7 +42,7 @@ func (b *reviewBuilder) pairs() {
 	for k := range b.r.Pairs {
 		x := &b.r.Pairs[k]
 		counts[x.Action]++
-		do.Rows = append(do.Rows, document.Row{Cells: []document.Cell{b.link(x.Female), b.link(x.Male), {Text: x.Nest}, {Text: string(x.Kind)}, {Text: actionText(x.Action)}, countCell(x.HatchUpTo), {Text: capital(pairRowWhy(p, x))}}})
+		do.Rows = append(do.Rows, document.Row{Cells: []document.Cell{b.link(x.Female), b.link(x.Male), {Text: x.Nest}, {Text: string(x.Kind)}, {Text: actionText(x.Action)}, countCell(x.HatchUpTo), {Text: Capital(pairRowWhy(p, x))}}})
 	}
 	var parts []string
 	for _, a := range []review.Action{review.Keep, review.Form, review.Reserve, review.Rest, review.Examine, review.Part} {
@@ -51,7 +51,7 @@ func (b *reviewBuilder) pairs() {
 		}
 	}
 	b.section("Pairs", document.Paragraph(fmt.Sprintf("%s of the season's decision: %s. Keep: let it hatch what the plan has of it. Form: bring the two together. Reserve: keep the bond, and the eggs until the planned pairs have been candled. Rest: leave the bond, hatch no chicks. Part: look for other mates for both between seasons, if keeper and coordinator agree; never while they sit or feed chicks.",
-		capital(document.FormatThings(len(b.r.Pairs), "pair", "pairs")), document.FormatList(parts, 0))), do)
+		Capital(document.FormatThings(len(b.r.Pairs), "pair", "pairs")), document.FormatList(parts, 0))), do)
 }
 
 // pairRowWhy are the reasons in the list of pairs, above which it is said what
@@ -217,7 +217,7 @@ func (b *reviewBuilder) lastYear() {
 			}
 			replaced[[2]string{became, result}] = len(t.Rows)
 		}
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(AdvisedText(r))}, {Text: became}, {Text: result}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(AdvisedText(r))}, {Text: became}, {Text: result}}})
 	}
 	b.section("What became of the last advice", document.Paragraph(fmt.Sprintf(
 		"What the season's decision was on %s, with the files as they were known then, beside what the files say has happened since.", document.FormatDay(l.On))), t, document.Paragraph(calibrationText(l)))

@@ -75,7 +75,7 @@ var transferSettings = []string{"limits.inbreeding", "limits.preferred_inbreedin
 // noTransfer is the answer where there is nothing to ask for.
 func noTransfer(p *pairing.Programme, c *transfer.Case) *document.Document {
 	d := &document.Document{
-		Title: "Transfer of " + p.Name(c.Bird), Lead: capital(TransferReason(p, c)) + ".",
+		Title: "Transfer of " + p.Name(c.Bird), Lead: Capital(TransferReason(p, c)) + ".",
 		Facts: mateFacts(p, c.Ranking), About: about(p), Footer: Advice,
 	}
 	if len(c.Alternatives) > 0 {
@@ -147,7 +147,7 @@ func whyText(p *pairing.Programme, c *transfer.Case) string {
 		return s + ": it " + YoungText(p, c.Young) + "."
 	}
 	if !c.Needed {
-		s = capital(TransferReason(p, c))
+		s = Capital(TransferReason(p, c))
 	}
 	x := &c.Best.Pairs[0].Figures
 	f := "would not be inbred, as the two have no common ancestor on record"
@@ -488,7 +488,7 @@ func alternativeTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 		row("Proposed: "+optionText(p, best), best, favour, "")
 	}
 	for _, a := range c.Alternatives {
-		row(capital(optionText(p, a.Option)), a.Option, capital(FavourText(p, &a)), capital(AlternativeText(p, &a)))
+		row(Capital(optionText(p, a.Option)), a.Option, Capital(FavourText(p, &a)), Capital(AlternativeText(p, &a)))
 	}
 	return t
 }
@@ -621,7 +621,7 @@ func gainTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 		for _, x := range o.Pairs {
 			chicks += x.Figures.ChicksAhead
 		}
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(optionText(p, o))}, gainCell(o.NetGain), {Text: document.FormatNumber(chicks, 2), Value: chicks}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(optionText(p, o))}, gainCell(o.NetGain), {Text: document.FormatNumber(chicks, 2), Value: chicks}}})
 	}
 	add(c.Best)
 	for _, a := range c.Alternatives {
@@ -641,11 +641,11 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *documen
 		d.Sections = append(d.Sections, document.Section{Title: title, Blocks: blocks})
 	}
 	if n := len(l.Moves); n > 0 {
-		d.Lead = fmt.Sprintf("%s of the season's decision for the programme; all of them can be made, as no bird is in two.", capital(document.FormatThings(n, "move", "moves")))
+		d.Lead = fmt.Sprintf("%s of the season's decision for the programme; all of them can be made, as no bird is in two.", Capital(document.FormatThings(n, "move", "moves")))
 		add("Moves to a mate", moveTable(p, l.Moves, top))
 	}
 	if n := len(l.Young); n > 0 {
-		d.Lead += fmt.Sprintf(" %s should be elsewhere when %s of age.", capital(document.FormatThings(n, "young bird", "young birds")), plural(n, "it comes", "they come"))
+		d.Lead += fmt.Sprintf(" %s should be elsewhere when %s of age.", Capital(document.FormatThings(n, "young bird", "young birds")), plural(n, "it comes", "they come"))
 		var young []pairing.Young
 		for _, m := range l.Young {
 			young = append(young, *m.Young)
@@ -657,7 +657,7 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *documen
 	if len(l.Rings) > 0 {
 		t := &document.Table{Columns: []document.Column{{Name: "Together", Key: true, Wide: true}, {Name: "Moves", Right: true}}}
 		for _, o := range l.Rings[:min(top, len(l.Rings))] {
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: capital(optionText(p, o))}, countCell(len(o.Moves))}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(optionText(p, o))}, countCell(len(o.Moves))}})
 		}
 		t.More = leftOut(len(t.Rows), len(l.Rings), "swaps and rings", "more with --top")
 		add("Swaps and rings among all the moves", t)
