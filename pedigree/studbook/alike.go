@@ -1,7 +1,9 @@
 package studbook
 
 import (
+	"bytes"
 	"fmt"
+	"hash/maphash"
 	"strings"
 	"unicode"
 
@@ -21,12 +23,11 @@ var lookalikes = strings.NewReplacer(
 // zeros before a number, letters of full width or put together from two signs,
 // letters of other scripts, signs that cannot be seen, and the letters O and I
 // for the digits 0 and 1 behind the first sign.
-func plainID(id string) string {
-	ascii := true
-	for k := range len(id) {
-		ascii = ascii && id[k] < 0x80
-	}
-	if !ascii {
+func plainID(id string) string { return string(appendPlain(nil, id)) }
+
+// appendPlain appends to text what plainID has of an id.
+func appendPlain(text []byte, id string) []byte {
+	if !ascii(id) {
 		id = strings.Map(func(c rune) rune {
 			if invisible(c) {
 				return -1
@@ -34,40 +35,89 @@ func plainID(id string) string {
 			return c
 		}, norm.NFKC.String(id))
 		id = strings.Join(strings.Fields(id), " ")
+		id = lookalikes.Replace(strings.ToUpper(id))
 	}
-	id = strings.ToUpper(id)
-	if !ascii {
-		id = lookalikes.Replace(id)
-	}
-	if !strings.ContainsAny(id, "0OI") {
-		return id
-	}
-	var b strings.Builder
-	b.Grow(len(id))
 	number := false // within one, so that a zero counts
 	for k := range len(id) {
 		c := digitOf(id, k)
 		digit := c >= '0' && c <= '9'
-		more := k+1 < len(id) && digitOf(id, k+1) >= '0' && digitOf(id, k+1) <= '9'
-		if c == '0' && !number && more {
-			continue
+		if c == '0' && !number && k+1 < len(id) {
+			if next := digitOf(id, k+1); next >= '0' && next <= '9' {
+				continue
+			}
 		}
 		number = digit
-		b.WriteByte(c)
+		text = append(text, c)
 	}
-	return b.String()
+	return text
 }
 
-// digitOf returns the sign of an id at a place, as the digit that it may be
-// taken for.
+func ascii(s string) bool {
+	for k := range len(s) {
+		if s[k] >= 0x80 {
+			return false
+		}
+	}
+	return true
+}
+
+// digitOf returns the sign of an id at a place as a capital, and as the digit that
+// it may be taken for.
 func digitOf(id string, k int) byte {
+	c := id[k]
+	if c >= 'a' && c <= 'z' {
+		c -= 'a' - 'A'
+	}
 	switch {
-	case k > 0 && id[k] == 'O':
+	case k > 0 && c == 'O':
 		return '0'
-	case k > 0 && id[k] == 'I':
+	case k > 0 && c == 'I':
 		return '1'
 	}
-	return id[k]
+	return c
+}
+
+// alikes finds texts of birds that are the same as plainID has them. It keeps a
+// number for each and no text: there may be a million.
+type alikes struct {
+	of      func(bird int32) string
+	seed    maphash.Seed
+	first   map[uint64]int32 // the bird that had it first, by the number of its plain text
+	scratch [2][]byte
+}
+
+func newAlikes(birds int, of func(bird int32) string) *alikes {
+	return &alikes{of: of, seed: maphash.MakeSeed(), first: make(map[uint64]int32, birds)}
+}
+
+// number returns the number of a text, after those that others with the same one
+// have, and the bird whose text is alike, if there is one.
+func (a *alikes) number(text string) (number uint64, bird int32, there bool) {
+	a.scratch[0] = appendPlain(a.scratch[0][:0], text)
+	for number = maphash.Bytes(a.seed, a.scratch[0]); ; number++ {
+		bird, there = a.first[number]
+		if !there {
+			return number, 0, false
+		}
+		if a.scratch[1] = appendPlain(a.scratch[1][:0], a.of(bird)); bytes.Equal(a.scratch[0], a.scratch[1]) {
+			return number, bird, true
+		}
+	}
+}
+
+// find returns the first bird that was added with a text alike.
+func (a *alikes) find(text string) (bird int32, there bool) {
+	_, bird, there = a.number(text)
+	return bird, there
+}
+
+// add adds a bird, and returns the one that was there before with a text alike.
+func (a *alikes) add(bird int32) (first int32, twice bool) {
+	number, first, twice := a.number(a.of(bird))
+	if !twice {
+		a.first[number] = bird
+	}
+	return first, twice
 }
 
 // invisible reports whether a sign takes no place on the screen: joiners, soft
@@ -77,16 +127,16 @@ func invisible(c rune) bool { return unicode.Is(unicode.Cf, c) }
 // checkAlikeIDs reports birds whose ids a keeper may take for one another's,
 // and remembers the first bird of each plain id.
 func (r *reader) checkAlikeIDs(file string) {
-	r.plain = make(map[string]string, len(r.index))
-	for i := range r.colony.Birds {
-		b := &r.colony.Birds[i]
-		plain := plainID(b.ID)
-		first, twice := r.plain[plain]
+	birds := r.colony.Birds
+	r.plain = newAlikes(len(birds), func(i int32) string { return r.colony.Birds[i].ID })
+	for i := range birds {
+		b := &birds[i]
+		first, twice := r.plain.add(int32(i))
 		if !twice {
-			r.plain[plain] = b.ID
 			continue
 		}
-		r.warn(place{file, b.Line, "id", b.ID}, codeAlikeIDs, fmt.Sprintf("the id differs from %q (line %d) %s", first, r.colony.Birds[r.index[first]].Line, unlike(b.ID, first)),
+		x := &birds[first]
+		r.warn(place{file, b.Line, "id", b.ID}, codeAlikeIDs, fmt.Sprintf("the id differs from %q (line %d) %s", x.ID, x.Line, unlike(b.ID, x.ID)),
 			"make sure that they are two birds; if they are, tell their ids apart more clearly")
 	}
 }

@@ -60,6 +60,18 @@ func BenchmarkRead(b *testing.B) {
 	}
 }
 
+// BenchmarkQuoted measures reading where every cell stands in quotation marks.
+func BenchmarkQuoted(b *testing.B) {
+	const n = 100_000
+	quoted := `"` + strings.NewReplacer(",", `","`, "\n", "\"\n\"").Replace(strings.TrimSuffix(bigStudbook(n, 1), "\n")) + `"`
+	fsys := folder("studbook.csv", quoted)
+	for b.Loop() {
+		c, err := Read(b.Context(), fsys, "studbook.csv", Options{})
+		require.NoError(b, err)
+		require.Len(b, c.Birds, n)
+	}
+}
+
 // BenchmarkRows measures what turning cells into birds takes of BenchmarkRead.
 func BenchmarkRows(b *testing.B) {
 	g, _, _ := parseCSV("studbook.csv", bigStudbook(100_000, 1))

@@ -7,13 +7,6 @@ import (
 	"strings"
 )
 
-// link is one bird as parent, or possible parent, of another: indices in
-// Colony.Birds.
-type link struct {
-	chick, parent int
-	side          int // 0 sire, 1 dam
-}
-
 var sideName = [2]string{"sire", "dam"}
 
 // checkPedigree adds the parents without a row to the birds and checks every
@@ -21,11 +14,11 @@ var sideName = [2]string{"sire", "dam"}
 func (r *reader) checkPedigree(file string) error {
 	r.dropMarkers(file)
 	r.checkAlikeIDs(file)
-	links := r.addParents(file)
-	r.checkRoles(file, links)
-	r.checkLifetimes(file, links)
+	r.addParents(file)
+	r.checkRoles(file)
+	r.checkLifetimes(file)
 	r.checkFamilies(file)
-	r.checkCycles(file, links)
+	r.checkCycles(file)
 	return r.ctx.Err()
 }
 
@@ -41,7 +34,8 @@ func (r *reader) dropMarkers(file string) {
 	}
 	uses := make(map[string]*use)
 	marker := func(c Candidate) bool {
-		if len(c.ID) > 9 || !slices.Contains(markers, strings.ToLower(c.ID)) {
+		last := c.ID[len(c.ID)-1]
+		if len(c.ID) > 9 || len(c.ID) > 1 && last >= '0' && last <= '9' || !slices.ContainsFunc(markers, func(m string) bool { return strings.EqualFold(m, c.ID) }) {
 			return false
 		}
 		_, row := r.index[c.ID]
@@ -71,52 +65,67 @@ func (r *reader) dropMarkers(file string) {
 	}
 }
 
-// addParents adds a bird for every parent without a row, by id, and returns
-// who is a parent of whom.
-func (r *reader) addParents(file string) []link {
+// addParents finds who is a parent of whom, and adds a bird for every parent
+// without a row, by id.
+func (r *reader) addParents(file string) {
 	c := r.colony
 	recorded := len(c.Birds)
 	type absent struct {
 		id         string
-		first      link
+		side       int32
 		line, rows int
+		index      int32 // in c.Birds
 	}
 	var missing []*absent
 	byID := make(map[string]*absent)
-	links := make([]link, 0, 2*recorded)
+	kin := &lineage{links: make([]link, 0, 2*recorded), start: make([]int32, 1, recorded+1)}
 	for i := range recorded {
 		b := &c.Birds[i]
-		for side, p := range [2]*Parentage{&b.Sire, &b.Dam} {
-			for _, cand := range p.Candidates {
+		for side := range int32(2) {
+			for _, cand := range b.parentage(side).Candidates {
 				if j, ok := r.index[cand.ID]; ok {
-					links = append(links, link{i, j, side})
+					kin.links = append(kin.links, link{int32(i), int32(j), side})
 					continue
 				}
 				m := byID[cand.ID]
 				if m == nil {
-					m = &absent{id: cand.ID, first: link{i, 0, side}, line: b.Line}
+					m = &absent{id: cand.ID, side: side, line: b.Line, index: int32(recorded + len(missing))}
 					byID[cand.ID] = m
 					missing = append(missing, m)
 				}
 				m.rows++
+				kin.links = append(kin.links, link{int32(i), m.index, side})
 			}
 		}
+		kin.start = append(kin.start, int32(len(kin.links)))
 	}
-	if len(missing) == 0 {
-		return links
+	if r.kin = kin; len(missing) == 0 {
+		return
 	}
+	found := slices.Clone(missing)
 	slices.SortFunc(missing, func(a, b *absent) int { return cmp.Compare(a.id, b.id) })
-	if n := len(missing); n > 1 {
-		named := make(map[int]bool)
-		for _, l := range links {
+	for k, m := range missing {
+		m.index = int32(recorded + k)
+		kin.start = append(kin.start, int32(len(kin.links)))
+	}
+	named, withRow := make([]bool, recorded), 0
+	for k := range kin.links {
+		switch l := &kin.links[k]; {
+		case int(l.parent) >= recorded:
+			l.parent = found[int(l.parent)-recorded].index
+		case !named[l.parent]:
 			named[l.parent] = true
+			withRow++
 		}
-		r.warn(place{file: file}, codeParentsWithoutRow, fmt.Sprintf("%d of %d named parents have no row: F and kinship are too low", n, len(named)+n),
+	}
+	if n := len(missing); n > 1 {
+		r.warn(place{file: file}, codeParentsWithoutRow, fmt.Sprintf("%d of %d named parents have no row: F and kinship are too low", n, withRow+n),
 			"add a row for each; where what is named is no bird, write wild or unknown")
 	}
 	for _, m := range missing {
-		at := place{file, m.line, sideName[m.first.side], m.id}
-		if near := r.plain[plainID(m.id)]; near != "" {
+		at := place{file, m.line, sideName[m.side], m.id}
+		if near, ok := r.plain.find(m.id); ok {
+			near := c.Birds[near].ID
 			r.fault(at, codeWrittenOtherwise, fmt.Sprintf("no bird has this id (of the parent of %s), but %q differs from it %s", times(m.rows, "chick"), near, unlike(m.id, near)),
 				fmt.Sprintf("write %q, or give it a row of its own and a name that is told apart", near))
 			continue
@@ -127,18 +136,8 @@ func (r *reader) addParents(file string) []link {
 	}
 	for _, m := range missing {
 		r.index[m.id] = len(c.Birds)
-		c.Birds = append(c.Birds, Bird{ID: m.id, Sex: [2]Sex{Male, Female}[m.first.side]})
+		c.Birds = append(c.Birds, Bird{ID: m.id, Sex: [2]Sex{Male, Female}[m.side]})
 	}
-	links = links[:0]
-	for i := range recorded {
-		b := &c.Birds[i]
-		for side, p := range [2]*Parentage{&b.Sire, &b.Dam} {
-			for _, cand := range p.Candidates {
-				links = append(links, link{i, r.index[cand.ID], side})
-			}
-		}
-	}
-	return links
 }
 
 // times counts things: "1 chick", "3 chicks".
@@ -159,11 +158,11 @@ func are(n int, what string) string {
 
 // checkRoles checks that sires are males and dams are females, each parent
 // once.
-func (r *reader) checkRoles(file string, links []link) {
+func (r *reader) checkRoles(file string) {
 	birds := r.colony.Birds
-	chicks := make([][2]int, len(birds)) // as sire, as dam
-	first := make([][2]int, len(birds))  // chick of the first such link
-	for _, l := range links {
+	chicks := make([][2]int32, len(birds)) // as sire, as dam
+	first := make([][2]int32, len(birds))  // chick of the first such link
+	for _, l := range r.kin.links {
 		if chicks[l.parent][l.side] == 0 {
 			first[l.parent][l.side] = l.chick
 		}
@@ -171,7 +170,7 @@ func (r *reader) checkRoles(file string, links []link) {
 	}
 	for i := range birds {
 		b := &birds[i]
-		asSire, asDam := chicks[i][0], chicks[i][1]
+		asSire, asDam := int(chicks[i][0]), int(chicks[i][1])
 		at := func(side int) place {
 			return place{file, birds[first[i][side]].Line, sideName[side], b.ID}
 		}
@@ -203,7 +202,7 @@ const firstBreedingAge = 1
 // checkLifetimes checks the hatch of each bird against the lives of its
 // parents, and the ages of the living. A finding needs certainty: of a date
 // known in part, no day would do.
-func (r *reader) checkLifetimes(file string, links []link) {
+func (r *reader) checkLifetimes(file string) {
 	birds := r.colony.Birds
 	programme := &r.colony.Settings
 	firstAge := [2]float64{programme.MaleFirst, programme.FemaleFirst}
@@ -212,7 +211,7 @@ func (r *reader) checkLifetimes(file string, links []link) {
 			firstAge[i] = firstBreedingAge
 		}
 	}
-	for _, l := range links {
+	for _, l := range r.kin.links {
 		chick, parent := &birds[l.chick], &birds[l.parent]
 		if !chick.Hatch.Known() {
 			continue
@@ -245,34 +244,44 @@ func (r *reader) checkLifetimes(file string, links []link) {
 // many they can be.
 func (r *reader) checkFamilies(file string) {
 	birds := r.colony.Birds
-	bands := make(map[string]int)
+	bands := newAlikes(len(birds), func(i int32) string { return birds[i].Band })
 	type brood struct {
-		dam string
+		dam int32
 		day Day
 	}
-	broods := make(map[brood][]int)
+	broods := make(map[brood][]int32)
+	laid := make([]int32, len(birds)) // chicks of a dam; most have too few for all that follows
+	for _, l := range r.kin.links {
+		if l.side == 1 {
+			laid[l.parent]++
+		}
+	}
 	for i := range birds {
 		b := &birds[i]
-		if band := plainID(b.Band); bandWord(b.Band) {
-			if first, twice := bands[band]; !twice {
-				bands[band] = i
-			} else if x := &birds[first]; livedTogether(x, b) {
-				r.warn(place{file, b.Line, "band", b.Band}, codeSameBand, fmt.Sprintf("%q (line %d) has the same band", x.ID, x.Line),
-					"make sure that the two rows are not one bird; if they are two, correct a band")
+		if bandWord(b.Band) {
+			if first, twice := bands.add(int32(i)); twice {
+				if x := &birds[first]; livedTogether(x, b) {
+					r.warn(place{file, b.Line, "band", b.Band}, codeSameBand, fmt.Sprintf("%q (line %d) has the same band", x.ID, x.Line),
+						"make sure that the two rows are not one bird; if they are two, correct a band")
+				}
 			}
 		}
 		if b.Origin == OriginWild && !b.Founder() {
 			r.warn(place{file, b.Line, "origin", "wild"}, codeWildWithParents, fmt.Sprintf("%q is of wild origin and has a parent in the studbook", b.ID),
 				"write captive if it hatched under human care; if not, write wild for its sire and dam")
 		}
-		if dam, ok := b.Dam.Known(); ok && b.Hatch.Exact() {
-			broods[brood{dam, b.Hatch.First}] = append(broods[brood{dam, b.Hatch.First}], i)
+		if _, ok := b.Dam.Known(); ok && b.Hatch.Exact() {
+			of := r.kin.of(i)
+			if dam := of[len(of)-1].parent; laid[dam] > mostEggs {
+				k := brood{dam, b.Hatch.First}
+				broods[k] = append(broods[k], int32(i))
+			}
 		}
 	}
 	for k, chicks := range broods {
 		if len(chicks) > mostEggs {
 			b := &birds[chicks[0]]
-			r.warn(place{file, b.Line, "dam", k.dam}, codeManyChicks, fmt.Sprintf("%d chicks of %q hatched on %s: more than a bird lays in one clutch", len(chicks), k.dam, k.day),
+			r.warn(place{file, b.Line, "dam", birds[k.dam].ID}, codeManyChicks, fmt.Sprintf("%d chicks of %q hatched on %s: more than a bird lays in one clutch", len(chicks), birds[k.dam].ID, k.day),
 				"correct the dam, or the dates; if only the year is known, write the year alone")
 		}
 	}
@@ -293,25 +302,14 @@ func livedTogether(a, b *Bird) bool {
 
 // checkCycles finds birds that would be their own ancestors. Loops that share
 // birds make one finding, of a shortest loop through the first of them by id.
-func (r *reader) checkCycles(file string, links []link) {
+func (r *reader) checkCycles(file string) {
 	birds := r.colony.Birds
-	// The parents of bird i are parents[start[i]:start[i+1]].
-	start := make([]int, len(birds)+1)
-	parents := make([]link, len(links))
-	for _, l := range links {
-		start[l.chick+1]++
+	if r.elderFirst = r.kin.parentsFirst(); len(r.elderFirst) == len(birds) {
+		return
 	}
-	for i := range birds {
-		start[i+1] += start[i]
-	}
-	next := slices.Clone(start)
-	for _, l := range links {
-		parents[next[l.chick]] = l
-		next[l.chick]++
-	}
-	for _, group := range components(start, parents) {
-		from := slices.MinFunc(group, func(a, b int) int { return cmp.Compare(birds[a].ID, birds[b].ID) })
-		loop := shortestLoop(from, start, parents, birds)
+	for _, group := range components(r.kin) {
+		from := slices.MinFunc(group, func(a, b int32) int { return cmp.Compare(birds[a].ID, birds[b].ID) })
+		loop := shortestLoop(from, r.kin)
 		if loop == nil {
 			continue // one bird that is not its own parent
 		}
@@ -338,16 +336,16 @@ func (r *reader) checkCycles(file string, links []link) {
 // and parents: the groups of birds that are all each other's ancestors, and
 // every other bird alone. It is the algorithm of Tarjan (1972), with a stack
 // in place of the recursion, because pedigrees can be deep.
-func components(start []int, parents []link) [][]int {
-	n := len(start) - 1
-	order := make([]int, n) // of discovery, from 1
-	low := make([]int, n)
+func components(kin *lineage) [][]int32 {
+	n := len(kin.start) - 1
+	order := make([]int32, n) // of discovery, from 1
+	low := make([]int32, n)
 	done := make([]bool, n)
-	next := slices.Clone(start[:n])
-	var groups [][]int
-	var path, open []int
-	count := 0
-	for root := range n {
+	next := slices.Clone(kin.start[:n])
+	var groups [][]int32
+	var path, open []int32
+	count := int32(0)
+	for root := range int32(n) {
 		if order[root] != 0 {
 			continue
 		}
@@ -359,8 +357,8 @@ func components(start []int, parents []link) [][]int {
 				order[v], low[v] = count, count
 				open = append(open, v)
 			}
-			if next[v] < start[v+1] {
-				w := parents[next[v]].parent
+			if next[v] < kin.start[v+1] {
+				w := kin.links[next[v]].parent
 				next[v]++
 				if order[w] == 0 {
 					path = append(path, w)
@@ -384,7 +382,7 @@ func components(start []int, parents []link) [][]int {
 				for _, w := range group {
 					done[w] = true
 				}
-				if len(group) > 1 || slices.ContainsFunc(parents[start[v]:start[v+1]], func(l link) bool { return l.parent == v }) {
+				if len(group) > 1 || slices.ContainsFunc(kin.of(int(v)), func(l link) bool { return l.parent == v }) {
 					groups = append(groups, group)
 				}
 			}
@@ -395,13 +393,13 @@ func components(start []int, parents []link) [][]int {
 
 // shortestLoop returns the links of a shortest way from a bird through its
 // ancestors back to itself, nil if there is none.
-func shortestLoop(from int, start []int, parents []link, birds []Bird) []link {
-	via := make(map[int]link) // how a bird was first reached
-	queue := []int{from}
+func shortestLoop(from int32, kin *lineage) []link {
+	via := make(map[int32]link) // how a bird was first reached
+	queue := []int32{from}
 	for len(queue) > 0 {
 		v := queue[0]
 		queue = queue[1:]
-		for _, l := range parents[start[v]:start[v+1]] {
+		for _, l := range kin.of(int(v)) {
 			if l.parent == from {
 				loop := []link{l}
 				for v != from {

@@ -156,7 +156,7 @@ func (r *reader) tell(g gathered) {
 // checkLives looks at who lives where on the day of the files.
 func (r *reader) checkLives() {
 	c := r.colony
-	c.lives = c.layOutLives()
+	c.lives = c.layOutLives(r.index, r.kin, r.elderFirst)
 	lives := c.lives
 	signed, unsigned := 0, 0 // birds that came in without a dated arrival
 	for i := range lives {
@@ -257,16 +257,20 @@ func (r *reader) checkParentsMet(lives []Life) {
 		}
 		return false
 	}
-	type family struct{ first, sire, dam, chicks int }
+	type family struct {
+		first, chicks int
+		sire, dam     int32
+	}
 	var apart []family
-	told := make(map[[2]int]int) // sire and dam -> where in apart, from 1; 0 where they met
+	told := make(map[[2]int32]int) // sire and dam -> where in apart, from 1; 0 where they met
 	for i := range c.Birds {
-		sire, ok1 := c.Birds[i].Sire.Known()
-		dam, ok2 := c.Birds[i].Dam.Known()
+		_, ok1 := c.Birds[i].Sire.Known()
+		_, ok2 := c.Birds[i].Dam.Known()
 		if !ok1 || !ok2 {
 			continue
 		}
-		pair := [2]int{r.index[sire], r.index[dam]}
+		of := r.kin.of(i)
+		pair := [2]int32{of[0].parent, of[1].parent}
 		k, asked := told[pair]
 		if !asked && !met(&lives[pair[0]], &lives[pair[1]]) {
 			apart = append(apart, family{first: i, sire: pair[0], dam: pair[1]})

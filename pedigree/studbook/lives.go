@@ -73,15 +73,20 @@ func (c *Colony) Lives() []Life {
 	if c.lives != nil {
 		return c.lives
 	}
-	return c.layOutLives()
+	index := make(map[string]int, len(c.Birds))
+	for i := range c.Birds {
+		index[c.Birds[i].ID] = i
+	}
+	kin := lineageOf(c.Birds, index)
+	return c.layOutLives(index, kin, kin.parentsFirst())
 }
 
-func (c *Colony) layOutLives() []Life {
+// layOutLives lays out the lives of birds that are found by id in index; order has
+// parents before chicks.
+func (c *Colony) layOutLives(index map[string]int, kin *lineage, order []int32) []Life {
 	lives := make([]Life, len(c.Birds))
-	index := make(map[string]int32, len(c.Birds))
 	for i := range c.Birds {
 		b := &c.Birds[i]
-		index[b.ID] = int32(i)
 		lives[i].Hatch, lives[i].Dead = b.Hatch.Mid(), b.Death.Mid()
 	}
 	moves := make([][]Move, len(c.Birds))
@@ -93,7 +98,7 @@ func (c *Colony) layOutLives() []Life {
 	for _, m := range moves {
 		slices.SortStableFunc(m, func(a, b Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
 	}
-	signs := c.firstSigns(index)
+	signs := c.firstSigns(index, kin)
 	for i := range c.Birds {
 		b, l := &c.Birds[i], &lives[i]
 		l.CameIn = cameIn(b, moves[i])
@@ -107,13 +112,15 @@ func (c *Colony) layOutLives() []Life {
 			l.Seen = max(signs[i], l.Hatch)
 		}
 	}
-	entry := c.begin(lives, index, signs, moves)
+	entry := c.begin(lives, kin, order, signs, moves)
+	once := make([]Stay, len(c.Birds)) // most birds stay at one place
 	for i := range c.Birds {
 		b, l := &c.Birds[i], &lives[i]
 		if l.Dead != 0 {
 			l.Dead = max(l.Dead, l.Begin)
 		}
 		if b.Recorded {
+			l.Stays = once[i : i : i+1]
 			l.settle(entry[i], b.Location, moves[i], c.HasLocation)
 		}
 	}
@@ -130,20 +137,22 @@ func cameIn(b *Bird, moves []Move) bool {
 
 // firstSigns returns for each bird the first day on which it is known to have
 // been there, 0 if there is none.
-func (c *Colony) firstSigns(index map[string]int32) []Day {
+func (c *Colony) firstSigns(index map[string]int, kin *lineage) []Day {
 	signs := make([]Day, len(c.Birds))
-	note := func(id string, d Date) {
-		if i, ok := index[id]; ok && d.Known() && (signs[i] == 0 || d.Mid() < signs[i]) {
+	note := func(i int, d Date) {
+		if d.Known() && (signs[i] == 0 || d.Mid() < signs[i]) {
 			signs[i] = d.Mid()
 		}
 	}
-	c.records(note)
-	for k := range c.Birds {
-		b := &c.Birds[k]
-		for _, p := range [2]*Parentage{&b.Sire, &b.Dam} {
-			if id, ok := p.Known(); ok {
-				note(id, b.Hatch)
-			}
+	c.records(func(id string, d Date) {
+		if i, ok := index[id]; ok {
+			note(i, d)
+		}
+	})
+	for _, l := range kin.links {
+		b := &c.Birds[l.chick]
+		if _, ok := b.parentage(l.side).Known(); ok {
+			note(int(l.parent), b.Hatch)
 		}
 	}
 	return signs
@@ -151,8 +160,7 @@ func (c *Colony) firstSigns(index map[string]int32) []Day {
 
 // begin sets Begin of all lives and returns when each bird entered the
 // programme, whatever its chicks say.
-func (c *Colony) begin(lives []Life, index map[string]int32, signs []Day, moves [][]Move) []Day {
-	order := c.parentsFirst(index)
+func (c *Colony) begin(lives []Life, kin *lineage, order []int32, signs []Day, moves [][]Move) []Day {
 	entry := make([]Day, len(lives))
 	for _, i := range order {
 		b, l := &c.Birds[i], &lives[i]
@@ -165,11 +173,9 @@ func (c *Colony) begin(lives []Life, index map[string]int32, signs []Day, moves 
 		case l.Hatch != 0:
 			entry[i] = l.Hatch
 		default:
-			for _, p := range [2]*Parentage{&b.Sire, &b.Dam} {
-				if id, known := p.Known(); known {
-					if j, ok := index[id]; ok {
-						entry[i] = max(entry[i], entry[j])
-					}
+			for _, k := range kin.of(int(i)) {
+				if _, known := b.parentage(k.side).Known(); known {
+					entry[i] = max(entry[i], entry[k.parent])
 				}
 			}
 		}
@@ -179,13 +185,8 @@ func (c *Colony) begin(lives []Life, index map[string]int32, signs []Day, moves 
 		}
 	}
 	for _, i := range slices.Backward(order) {
-		b := &c.Birds[i]
-		for _, p := range [2]*Parentage{&b.Sire, &b.Dam} {
-			for _, candidate := range p.Candidates {
-				if j, ok := index[candidate.ID]; ok {
-					lives[j].Begin = min(lives[j].Begin, lives[i].Begin)
-				}
-			}
+		for _, k := range kin.of(int(i)) {
+			lives[k.parent].Begin = min(lives[k.parent].Begin, lives[i].Begin)
 		}
 	}
 	// Who did not come in has hatched when its first chick does, whatever the
@@ -196,52 +197,6 @@ func (c *Colony) begin(lives []Life, index map[string]int32, signs []Day, moves 
 		}
 	}
 	return entry
-}
-
-// parentsFirst returns the birds with every parent and candidate before its
-// chicks. Birds that are their own ancestors, which a checked studbook has
-// not, stand at the end.
-func (c *Colony) parentsFirst(index map[string]int32) []int32 {
-	waits := make([]int32, len(c.Birds)) // for so many links to parents
-	start := make([]int32, len(c.Birds)+1)
-	each := func(do func(chick, parent int32)) {
-		for i := range c.Birds {
-			b := &c.Birds[i]
-			for _, p := range [2]*Parentage{&b.Sire, &b.Dam} {
-				for _, candidate := range p.Candidates {
-					if j, ok := index[candidate.ID]; ok {
-						do(int32(i), j)
-					}
-				}
-			}
-		}
-	}
-	each(func(chick, parent int32) { waits[chick]++; start[parent+1]++ })
-	for i := range c.Birds {
-		start[i+1] += start[i]
-	}
-	chicks := make([]int32, start[len(c.Birds)])
-	next := slices.Clone(start)
-	each(func(chick, parent int32) { chicks[next[parent]] = chick; next[parent]++ })
-	order := make([]int32, 0, len(c.Birds))
-	for i := range c.Birds {
-		if waits[i] == 0 {
-			order = append(order, int32(i))
-		}
-	}
-	for k := 0; k < len(order); k++ {
-		for _, chick := range chicks[start[order[k]]:start[order[k]+1]] {
-			if waits[chick]--; waits[chick] == 0 {
-				order = append(order, chick)
-			}
-		}
-	}
-	for i := range c.Birds {
-		if waits[i] > 0 {
-			order = append(order, int32(i))
-		}
-	}
-	return order
 }
 
 // settle lays out the stays of a bird that entered the programme on a day.

@@ -48,7 +48,7 @@ func newReader(ctx context.Context, fsys fs.FS, name string, opt Options) *reade
 	return &reader{
 		ctx: ctx, fsys: fsys, opt: opt, name: path.Clean(name),
 		labels: make(map[string]string), index: make(map[string]int), places: make(map[string]place), used: make(map[string]bool), codes: make(map[string]string),
-		colony: &Colony{Source: path.Base(name)},
+		colony: &Colony{Source: path.Base(name)}, kin: &lineage{start: []int32{0}},
 	}
 }
 
@@ -68,7 +68,7 @@ type reader struct {
 	settingLines map[string]int // key of programme.toml -> line
 
 	folded map[string]string // id without case and punctuation -> id; see alike
-	plain  map[string]string // id as plainID has it -> id; see checkAlikeIDs
+	plain  *alikes           // the birds by what plainID has of their ids; see checkAlikeIDs
 	called map[string]int    // name or band -> the bird; see names
 	index  map[string]int    // id -> index in colony.Birds; rows of the studbook first
 	places map[string]place  // institution code -> where it is first used
@@ -77,7 +77,11 @@ type reader struct {
 	birds  bool              // the studbook's rows were read
 	sexed  bool              // the studbook has a sex column
 	lines  []int             // of the birds that were read
-	short  []string          // birds whose weights leave room for an unknown parent
+
+	kin        *lineage // of the colony's birds, once they were checked
+	elderFirst []int32  // the birds that are not their own ancestors, parents before chicks
+
+	short []string // birds whose weights leave room for an unknown parent
 }
 
 // place is where a finding is.
@@ -147,8 +151,10 @@ func (r *reader) read() error {
 		}
 		defer r.book.file.Close()
 	}
+	if err := r.readStudbook(raw); err != nil {
+		return err
+	}
 	for _, step := range []func() error{
-		func() error { return r.readStudbook(raw) },
 		r.readMoves, r.readBonds, r.readClutches, r.readHolds, r.readRequests, r.readRulings, r.readInstitutions, r.readFounderKinship,
 		r.readChanges,
 	} {

@@ -15,6 +15,7 @@ func (r *reader) readStudbook(raw []byte) error {
 		return err
 	}
 	r.birds = true
+	r.index = make(map[string]int, len(t.rows))
 	c := r.colony
 	c.HasLocation, c.HasOrigin, r.sexed = t.has("location"), t.has("origin"), t.has("sex")
 	if !c.HasLocation {

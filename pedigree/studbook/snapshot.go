@@ -29,8 +29,9 @@ type Snapshot struct {
 	Requests []Request // made on or before the day, for birds that exist, in file order
 	Rulings  []Ruling  // made on or before the day, on birds that exist, in file order
 
-	lives        []Life // by index in Birds
-	alive, left  []bool // by index in Birds
+	there        []int32 // index in Colony.Birds by index in Birds
+	lives        []Life  // by index in Colony.Birds
+	alive, left  []bool  // by index in Birds
 	index        map[string]int
 	mates        map[string][]string
 	open, apart  []Bond
@@ -49,33 +50,46 @@ type Snapshot struct {
 // until the rearing is too, each counted from the first egg.
 func (c *Colony) At(day Day) *Snapshot {
 	s := &Snapshot{Colony: c, AsOf: day}
-	lives := c.Lives()
-	var there []int
+	s.lives = c.Lives()
 	for i := range c.Birds {
-		if lives[i].Begin <= day {
-			there = append(there, i)
+		if s.lives[i].Begin <= day {
+			s.there = append(s.there, int32(i))
 		}
 	}
-	slices.SortFunc(there, func(i, j int) int { return cmp.Compare(c.Birds[i].ID, c.Birds[j].ID) })
-
-	s.Birds, s.lives = make([]Bird, len(there)), make([]Life, len(there))
-	s.alive, s.left = make([]bool, len(there)), make([]bool, len(there))
-	s.index = make(map[string]int, len(there))
-	for i, k := range there {
-		s.Birds[i], s.lives[i] = c.Birds[k], lives[k]
-		b, l := &s.Birds[i], &s.lives[i]
+	slices.SortFunc(s.there, func(i, j int32) int { return cmp.Compare(c.Birds[i].ID, c.Birds[j].ID) })
+	// Where every bird is as the files have it, and in that order, nothing is copied:
+	// a million birds are a quarter of a gigabyte.
+	shared := len(s.there) == len(c.Birds) && slices.IsSorted(s.there)
+	if s.Birds = c.Birds; !shared {
+		s.Birds = make([]Bird, len(s.there))
+		for i, k := range s.there {
+			s.Birds[i] = c.Birds[k]
+		}
+	}
+	s.alive, s.left = make([]bool, len(s.there)), make([]bool, len(s.there))
+	s.index = make(map[string]int, len(s.there))
+	for i, k := range s.there {
+		b, l := &s.Birds[i], &s.lives[k]
 		s.index[b.ID] = i
-		if dead := b.Death.OnOrBefore(day); !dead {
-			b.Death = Date{}
+		death := b.Death
+		if !death.OnOrBefore(day) {
+			death = Date{}
 		}
-		b.Location, s.alive[i] = l.On(day)
-		switch {
-		case s.alive[i]:
+		place, alive := l.On(day)
+		if s.alive[i] = alive; alive {
 			s.Living = append(s.Living, i)
-		case !b.Death.Known():
+		} else if !death.Known() {
 			s.left[i] = len(l.Stays) > 0 && l.Stays[0].From <= day
-			b.Location = "" // not in the programme
+			place = "" // not in the programme
 		}
+		if death == b.Death && place == b.Location {
+			continue
+		}
+		if shared {
+			s.Birds, shared = slices.Clone(c.Birds), false
+			b = &s.Birds[i]
+		}
+		b.Death, b.Location = death, place
 	}
 
 	s.Bonds = make([]Bond, 0, len(c.Bonds))
@@ -190,7 +204,7 @@ func (s *Snapshot) Alive(i int) bool { return s.alive[i] }
 func (s *Snapshot) Left(i int) bool { return s.left[i] }
 
 // Life returns the life of the bird at index i of Birds up to the day.
-func (s *Snapshot) Life(i int) Life { return s.lives[i].until(s.AsOf) }
+func (s *Snapshot) Life(i int) Life { return s.lives[s.there[i]].until(s.AsOf) }
 
 // OpenBonds returns the bonds in force on the day, in file order: those that
 // have begun and not ended, and whose birds both live, at one place.

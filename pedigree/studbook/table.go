@@ -3,7 +3,7 @@ package studbook
 import (
 	"encoding/csv"
 	"errors"
-	"io"
+	"slices"
 	"strings"
 )
 
@@ -17,6 +17,7 @@ type grid struct {
 	ragged     bool       // blank cells at the end of a row are not stored
 	cells      int        // in all rows
 	full       bool       // there were more rows or cells than are read
+	block      []string   // where the cells of rows with quotation marks are kept
 	skipped    []int      // lines of the rows that begin with # and look like no remark
 }
 
@@ -89,29 +90,36 @@ func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
 	} else {
 		delimiter = detectDelimiter(text)
 	}
-	if !strings.Contains(text[at:], `"`) {
-		g.cut(text[at:], line, delimiter)
-		return g, delimiter, nil
-	}
-	for at < len(text) {
-		r := csv.NewReader(strings.NewReader(text[at:]))
-		r.Comma, r.Comment, r.FieldsPerRecord = delimiter, '#', -1
+	for at < len(text) && !g.full {
+		// Lines without marks are cut where they stand.
+		mark := strings.IndexByte(text[at:], '"')
+		if mark < 0 {
+			g.cut(text[at:], line, delimiter)
+			break
+		}
+		if n := strings.LastIndexByte(text[at:at+mark], '\n') + 1; n > 0 {
+			g.cut(text[at:at+n], line, delimiter)
+			at, line = at+n, line+strings.Count(text[at:at+n], "\n")
+			continue
+		}
+		from, first := at, line
+		rows, last := window(text[at:])
+		r := csv.NewReader(strings.NewReader(rows))
+		r.Comma, r.Comment, r.FieldsPerRecord, r.ReuseRecord = delimiter, '#', -1, true
 		r.TrimLeadingSpace = delimiter != '\t' // a blank cell between tabs is no leading space
-		base := line - 1
-		again := false
 		for {
 			cells, err := r.Read()
-			if err == io.EOF {
-				break
-			}
 			var fault *csv.ParseError
 			if errors.As(err, &fault) {
-				bad := base + fault.StartLine
+				bad := first - 1 + fault.StartLine
 				for line < bad { // to the beginning of the broken line
 					at += strings.IndexByte(text[at:], '\n') + 1
 					line++
 				}
-				this, _, more := strings.Cut(text[at:], "\n")
+				if !last && at > from && r.InputOffset() == int64(len(rows)) && errors.Is(err, csv.ErrQuote) {
+					break // it may go on beyond the window
+				}
+				this, _, _ := strings.Cut(text[at:], "\n")
 				broken = append(broken, breach{bad, strings.TrimSpace(this)})
 				if g.header == nil {
 					return g, delimiter, broken // what follows has no names
@@ -121,24 +129,52 @@ func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
 				}
 				// An opening mark without its end swallowed lines: read
 				// them again, from the one after.
-				if at, line, again = at+len(this)+1, line+1, more; !more {
-					at = len(text)
-				}
+				at, line = min(at+len(this)+1, len(text)), line+1
 				break
 			}
-			if err != nil {
-				break // a strings.Reader has no other errors
+			if err == nil {
+				row, _ := r.FieldPos(0)
+				g.add(g.keep(cells), first-1+row)
 			}
-			first, _ := r.FieldPos(0)
-			if g.add(cells, base+first); g.full {
-				return g, delimiter, broken
+			read := int(r.InputOffset())
+			if next := rows[read:]; err != nil || g.full || len(next) > seldom && strings.IndexByte(next[:seldom], '"') < 0 {
+				at, line = from+read, first+strings.Count(rows[:read], "\n")
+				break
 			}
-		}
-		if !again {
-			break
 		}
 	}
 	return g, delimiter, broken
+}
+
+// Variables for the sake of tests.
+var (
+	seldom     = 4096    // how far the next mark is where it pays to cut lines without a reader
+	mostWindow = 4 << 20 // bytes that are read at once
+)
+
+// window returns the lines that begin a text, as many as are read at once, and
+// whether they are all: a row that takes more has a mark that is never closed.
+func window(text string) (lines string, all bool) {
+	if len(text) <= mostWindow {
+		return text, true
+	}
+	n := strings.LastIndexByte(text[:mostWindow], '\n') + 1
+	if n == 0 {
+		if n = strings.IndexByte(text, '\n') + 1; n == 0 {
+			n = len(text)
+		}
+	}
+	return text[:n], n == len(text)
+}
+
+// keep returns a copy of a list of cells that stands in a block with others.
+func (g *grid) keep(cells []string) []string {
+	if cap(g.block)-len(g.block) < len(cells) {
+		g.block = make([]string, 0, max(8192, len(cells)))
+	}
+	n := len(g.block)
+	g.block = append(g.block, cells...)
+	return g.block[n:len(g.block):len(g.block)]
 }
 
 // cut takes in the rows of a CSV text without quotation marks, the first of them
@@ -147,8 +183,8 @@ func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
 func (g *grid) cut(text string, line int, delimiter rune) {
 	mark := string(delimiter)
 	lines := min(strings.Count(text, "\n")+1, mostRows)
-	all := make([]string, 0, min(lines+strings.Count(text, mark), mostCells))
-	g.rows, g.lines = make([][]string, 0, lines), make([]int, 0, lines)
+	all := make([]string, 0, lines+min(strings.Count(text, mark), mostCells))
+	g.rows, g.lines = slices.Grow(g.rows, lines), slices.Grow(g.lines, lines)
 	for more := true; more && !g.full; line++ {
 		var row string
 		row, text, more = strings.Cut(text, "\n")

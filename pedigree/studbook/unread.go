@@ -120,6 +120,8 @@ var totals = []string{"total", "totals", "sum", "count", "average", "mean", "sum
 // total reports whether a row of the studbook holds a total and no bird: a word
 // for it as the id, and nothing that a bird would have.
 func (s spot) total(b *Bird) bool {
-	word := strings.ToLower(strings.Trim(b.ID, " :=.0123456789"))
-	return slices.Contains(totals, word) && b.Founder() && !b.Hatch.Known() && !b.Death.Known() && s.cell("sex") == ""
+	if !b.Founder() || b.Hatch.Known() || b.Death.Known() || s.cell("sex") != "" {
+		return false
+	}
+	return slices.Contains(totals, strings.ToLower(strings.Trim(b.ID, " :=.0123456789")))
 }
