@@ -26,6 +26,9 @@ const (
 	codeSkippedRow       = "skipped_row" // it begins with # and looks like no remark
 	codeTotalsRow        = "totals_row"
 	codeSheetError       = "spreadsheet_error" // #N/A and the like
+	codeUnstored         = "value_not_stored"  // a formula of a workbook without its value
+	codeMerged           = "merged_cells"      // of a workbook
+	codeBareRow          = "bare_row"          // an id and nothing else
 	codeFormula          = "formula"           // a spreadsheet would run the cell
 	codeInvisibleSign    = "invisible_character"
 	codeLongRow          = "long_row"

@@ -76,7 +76,8 @@ func TestEveryCode(t *testing.T) {
 		codeDayBeyondRecords: true,                        // TestDayAskedAbout
 		codeFormula:          true,                        // TestFormulasComeBack
 		codeNoSheet:          true, codeBadWorkbook: true, // TestBadWorkbook
-		codeBadFixed: true, // TestFaultySeason
+		codeBadFixed: true,                   // TestFaultySeason
+		codeUnstored: true, codeMerged: true, // TestCellsThatShowMore
 	}
 	lists, err := filepath.Glob(faultyRoot + "/*/findings.txt")
 	require.NoError(t, err)

@@ -267,12 +267,18 @@ func (r *reader) table(f File, base string, raw []byte) (*table, error) {
 	t := r.match(g, f.Columns)
 	skipped := gathered{code: codeSkippedRow, help: "if it is a row, write its first cell without #; if it is a remark, put a space after #",
 		all: "%d rows begin with # and are skipped as remarks"}
-	for _, line := range g.skipped {
-		skipped.add(place{file: g.file, line: line}, "the row begins with # and is skipped as a remark")
+	for _, row := range g.skipped {
+		at := place{file: g.file, line: row.line, value: row.text}
+		if sheetError(row.text) {
+			r.fault(at, codeSheetError, "the spreadsheet shows an error at the beginning of this row, so nobody knows what the row is about", "mend its formula or type the value, and save the file again")
+			continue
+		}
+		skipped.add(at, "the row begins with # and is skipped as a remark")
 	}
 	r.tell(skipped)
 	if t != nil {
 		r.checkCells(t, f.Columns)
+		r.checkSheetCells(t, f.Columns)
 	}
 	return t, nil
 }

@@ -278,6 +278,10 @@ type Colony struct {
 	// "studbook.csv", "moves.csv", ...
 	Files []string
 
+	// Unread are the files and sheets that seem to be ones of the folder under
+	// another name, and were not read.
+	Unread []Unread
+
 	// Warnings are the findings that do not stop the computation.
 	Warnings []Finding
 
@@ -287,6 +291,13 @@ type Colony struct {
 	Notes []string
 
 	lives []Life // what Lives returns, of a colony that was read
+}
+
+// Unread is a file, or a sheet of the workbook, that was not read because of its
+// name.
+type Unread struct {
+	Name  string // as findings have it, "Bonds 2026.csv" or "colony.xlsx[Bonds 2026]"
+	Meant string // "bonds.csv"
 }
 
 // Aside is a column of the studbook that is kept as it stands.

@@ -55,6 +55,9 @@ func (r *reader) checkBird(s spot, b *Bird) bool {
 	if !s.id(b.ID) {
 		return false
 	}
+	if s.bare(b) {
+		r.warn(s.at("id"), codeBareRow, "the row has an id and nothing else; it counts as a living bird of unknown sex", "delete it if it is no bird, as a count is; else fill in what is known, U for the sex at least")
+	}
 	if first, twice := r.index[b.ID]; twice {
 		r.fault(s.at("id"), codeDuplicateID, fmt.Sprintf("the id stands in line %d already", r.lines[first]),
 			"give each bird an id of its own, or delete the row that is there twice")

@@ -18,7 +18,19 @@ type grid struct {
 	cells      int        // in all rows
 	full       bool       // there were more rows or cells than are read
 	block      []string   // where the cells of rows with quotation marks are kept
-	skipped    []int      // lines of the rows that begin with # and look like no remark
+	skipped    []breach   // rows that begin with # and look like no remark, with their first cells
+	unstored   []hole     // cells of a sheet whose formulas have no stored value
+	merged     []area     // cells of a sheet that are one
+}
+
+// hole is a cell of a sheet that shows more than it stores.
+type hole struct{ line, column int } // the column from 0
+
+// area is a range of cells of a sheet that shows the value of its first cell, ends
+// included.
+type area struct {
+	name        string // as D4:D5
+	first, last hole
 }
 
 // table is a grid whose columns are known.
@@ -66,7 +78,8 @@ func normalHeader(s string) string {
 	return strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r == '_' || r == ' ' || r == '\u00a0' || r == '\t' || r == '\n' || r == '\r' }), "_")
 }
 
-// breach is a line of a CSV file whose quotation marks do not pair up.
+// breach is a line that cannot be taken as a row: one of a CSV file whose quotation
+// marks do not pair up, or one that begins with #.
 type breach struct {
 	line int
 	text string
@@ -216,8 +229,8 @@ func (g *grid) add(cells []string, line int) {
 		return
 	}
 	if strings.HasPrefix(cells[0], "#") {
-		if g.header != nil && noRemark(cells[0]) && len(cells) > 1 && len(cells) >= len(g.header)-1 {
-			g.skipped = append(g.skipped, line)
+		if g.header != nil && noRemark(cells[0]) && len(cells) > 1 && (g.ragged || len(cells) >= len(g.header)-1) {
+			g.skipped = append(g.skipped, breach{line, cells[0]})
 		}
 		return
 	}
@@ -244,7 +257,7 @@ func noRemark(cell string) bool {
 
 // skippedLines returns the lines of a CSV text that the reader passes over as
 // remarks, though they have as many cells as the header and no space after #.
-func skippedLines(text string, delimiter rune, g *grid) (lines []int) {
+func skippedLines(text string, delimiter rune, g *grid) (skipped []breach) {
 	if len(g.header) < 2 || !strings.Contains(text, "\n#") {
 		return nil
 	}
@@ -252,10 +265,11 @@ func skippedLines(text string, delimiter rune, g *grid) (lines []int) {
 	for line := range strings.Lines(text) {
 		n++
 		if n > g.headerLine && strings.HasPrefix(line, "#") && noRemark(line) && strings.Count(line, string(delimiter)) >= len(g.header)-2 {
-			lines = append(lines, n)
+			cell, _, _ := strings.Cut(line, string(delimiter))
+			skipped = append(skipped, breach{n, strings.TrimSpace(cell)})
 		}
 	}
-	return lines
+	return skipped
 }
 
 // detectDelimiter returns the one of comma, semicolon and tab that stands

@@ -45,6 +45,7 @@ func (r *reader) checkUnread() {
 			// It was read; or an older copy of one that was; or the system does
 			// not tell its name from ours.
 		default:
+			r.colony.Unread = append(r.colony.Unread, Unread{name, ours})
 			r.warn(place{file: name}, codeUnreadFile, "the file is not read: its name is not "+ours, fmt.Sprintf("name it %s if it is meant, or move it to another folder", ours))
 		}
 	}
@@ -65,6 +66,7 @@ func (r *reader) checkSheets() {
 			continue
 		}
 		if r.labels[base] == "" {
+			r.colony.Unread = append(r.colony.Unread, Unread{r.book.label(sheet), base + ".csv"})
 			r.warn(place{file: r.book.label(sheet)}, codeUnreadFile, "the sheet is not read: its name is not "+base, fmt.Sprintf("name it %s if it is meant", base))
 		} else {
 			others = append(others, sheet)
@@ -118,10 +120,25 @@ func sheetError(cell string) bool {
 var totals = []string{"total", "totals", "sum", "count", "average", "mean", "summe", "gesamt", "insgesamt", "anzahl", "totale", "totaal", "suma", "soma", "somme"}
 
 // total reports whether a row of the studbook holds a total and no bird: a word
-// for it as the id, and nothing that a bird would have.
+// for it as the id, alone or before counts, and nothing that a bird would have.
 func (s spot) total(b *Bird) bool {
 	if !b.Founder() || b.Hatch.Known() || b.Death.Known() || s.cell("sex") != "" {
 		return false
 	}
-	return slices.Contains(totals, strings.ToLower(strings.Trim(b.ID, " :=.0123456789")))
+	words := strings.FieldsFunc(strings.ToLower(b.ID), func(c rune) bool { return !unicode.IsLetter(c) })
+	return len(words) > 0 && slices.Contains(totals, words[0]) && len(words) <= 3
+}
+
+// bare reports whether a row of the studbook has an id and nothing else, as the row
+// of a count under a table may have.
+func (s spot) bare(b *Bird) bool {
+	if b.Name+b.Band+b.Location+b.Notes != "" || b.Origin != OriginUnstated {
+		return false
+	}
+	for j, ours := range s.t.ours {
+		if ours != "id" && s.t.cell(s.row, j) != "" {
+			return false
+		}
+	}
+	return len(s.t.ours) > 1
 }

@@ -2,9 +2,11 @@ package studbook
 
 import (
 	"bytes"
+	"encoding/xml"
 	"errors"
 	"fmt"
 	"path"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -131,9 +133,180 @@ func (w *workbook) grid(sheet string) (*grid, error) {
 				g.add(cells, line)
 			}
 		}
-		return rows.Error()
+		if err := rows.Error(); err != nil {
+			return err
+		}
+		g.unstored = unstored(w.part(sheet))
+		g.merged, err = w.merged(sheet)
+		return err
 	})
 	return g, err
+}
+
+// part returns the XML of a sheet, nil if it cannot be found.
+func (w *workbook) part(sheet string) []byte {
+	var rels struct {
+		Relationship []struct {
+			ID     string `xml:"Id,attr"`
+			Target string `xml:",attr"`
+		}
+	}
+	load := func(name string) []byte {
+		part, _ := w.file.Pkg.Load(name)
+		raw, _ := part.([]byte)
+		return raw
+	}
+	if xml.Unmarshal(load("xl/_rels/workbook.xml.rels"), &rels) != nil {
+		return nil
+	}
+	for _, s := range w.file.WorkBook.Sheets.Sheet {
+		for _, rel := range rels.Relationship {
+			if s.Name == sheet && rel.ID == s.ID {
+				if target, ok := strings.CutPrefix(rel.Target, "/"); ok {
+					return load(target)
+				}
+				return load("xl/" + rel.Target)
+			}
+		}
+	}
+	return nil
+}
+
+// unstored returns the cells of a sheet's XML that have a formula and no value, as
+// programs write them that do not compute (ISO/IEC 29500-1, 18.3.1.4, 40 and 96). A
+// blank that was computed is there as a text of no letters. The library does not
+// tell the two apart.
+func unstored(raw []byte) (cells []hole) {
+	if !bytes.Contains(raw, []byte("f>")) && !bytes.Contains(raw, []byte("<f ")) {
+		return nil
+	}
+	attr := func(tag []byte, name string) string {
+		_, rest, _ := bytes.Cut(tag, []byte(" "+name+`="`))
+		value, _, _ := bytes.Cut(rest, []byte(`"`))
+		return string(value)
+	}
+	at := hole{column: -1}
+	formula, value, text := false, false, false
+	for {
+		var tag []byte
+		var ok bool
+		if _, raw, ok = bytes.Cut(raw, []byte("<")); !ok {
+			return cells
+		}
+		if tag, raw, ok = bytes.Cut(raw, []byte(">")); !ok {
+			return cells
+		}
+		name := tag
+		if end := bytes.IndexAny(name, " \t\r\n"); end >= 0 {
+			name = name[:end]
+		}
+		closes := bytes.HasPrefix(name, []byte("/"))
+		name = bytes.Trim(name, "/")
+		if colon := bytes.IndexByte(name, ':'); colon >= 0 {
+			name = name[colon+1:]
+		}
+		switch {
+		case string(name) == "row" && !closes:
+			at.line, at.column = at.line+1, -1
+			if n, err := strconv.Atoi(attr(tag, "r")); err == nil {
+				at.line = n
+			}
+		case string(name) == "c" && !closes:
+			at.column++
+			if column, line, err := excelize.CellNameToCoordinates(attr(tag, "r")); err == nil {
+				at = hole{line, column - 1}
+			}
+			formula, value, text = false, false, attr(tag, "t") == "str"
+		case string(name) == "f" && !closes:
+			formula = true
+		case string(name) == "v" && !closes:
+			value = text || len(raw) > 0 && raw[0] != '<' && !bytes.HasSuffix(tag, []byte("/"))
+		case string(name) == "c" && formula && !value:
+			cells = append(cells, at)
+		}
+	}
+}
+
+// merged returns the merged cells of a sheet.
+func (w *workbook) merged(sheet string) ([]area, error) {
+	list, err := w.file.GetMergeCells(sheet, true)
+	if err != nil {
+		return nil, err
+	}
+	all := make([]area, 0, len(list))
+	for _, m := range list {
+		a := area{name: m.GetStartAxis() + ":" + m.GetEndAxis()}
+		for _, end := range []struct {
+			axis string
+			at   *hole
+		}{{m.GetStartAxis(), &a.first}, {m.GetEndAxis(), &a.last}} {
+			column, line, err := excelize.CellNameToCoordinates(end.axis)
+			if err != nil {
+				return nil, err
+			}
+			*end.at = hole{line, column - 1}
+		}
+		all = append(all, a)
+	}
+	return all, nil
+}
+
+// checkSheetCells reports cells of a sheet that are read as blank and show a value
+// all the same: it would be lost without a word.
+func (r *reader) checkSheetCells(t *table, columns []Column) {
+	form := func(column int) (name string, form Form) {
+		if column < len(t.ours) {
+			name = t.ours[column]
+		}
+		for _, c := range columns {
+			if c.Name == name {
+				return name, c.Form
+			}
+		}
+		return "", ""
+	}
+	for _, h := range t.unstored {
+		name, f := form(h.column)
+		if name == "" {
+			continue
+		}
+		severity := Error
+		if f == FormText {
+			severity = Warning
+		}
+		r.find(severity, place{file: t.file, line: h.line, column: name}, codeUnstored, "the cell has a formula whose value is not stored, so it is read as blank",
+			"open the workbook in a spreadsheet program and save it again, or type the value")
+	}
+	for _, a := range t.merged {
+		if a.last.line <= t.headerLine || a.first == a.last {
+			continue
+		}
+		value := ""
+		if row, ok := slices.BinarySearch(t.lines, a.first.line); ok {
+			value = t.cell(row, a.first.column)
+		}
+		if value == "" {
+			continue
+		}
+		// Across a row of one value, as under a title, no cell is meant.
+		severity, name := Warning, ""
+		for j := a.first.column; j <= min(a.last.column, len(t.ours)-1); j++ {
+			if n, f := form(j); n != "" && f != FormText && (j > a.first.column || a.last.line > a.first.line) {
+				severity = Error
+				if name == "" {
+					name = n
+				}
+			}
+		}
+		r.find(severity, place{t.file, a.first.line, name, value}, codeMerged, fmt.Sprintf("the cells %s are merged: the first of them has the value, and the others are read as blank", a.name),
+			"part them and write the value into each that it is meant for, or "+importIt(t.bookName()))
+	}
+}
+
+// bookName is the name of the workbook of a sheet.
+func (g *grid) bookName() string {
+	name, _, _ := strings.Cut(g.file, "[")
+	return name
 }
 
 // cell turns the stored value of a cell that shows a date into the date.

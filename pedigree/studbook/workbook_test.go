@@ -2,6 +2,8 @@ package studbook
 
 import (
 	"bytes"
+	"errors"
+	"fmt"
 	"testing"
 	"testing/fstest"
 	"time"
@@ -165,4 +167,69 @@ func TestSheetsThatAreNotRead(t *testing.T) {
 		"moves.txt: the file is not read: its name is not moves.csv",
 	}, told)
 	assert.Contains(t, c.Notes, `colony.xlsx: sheets that are not read: "holds before 2020", "Pivot"`)
+	assert.Equal(t, []Unread{{"colony.xlsx[Bonds 2026]", "bonds.csv"}, {"moves.txt", "moves.csv"}}, c.Unread)
+}
+
+// TestCellsThatShowMore: what a sheet shows and its cells do not store is never read
+// as blank without a word.
+func TestCellsThatShowMore(t *testing.T) {
+	head := []any{"id", "name", "sex", "sire", "dam", "hatch_date", "death_date"}
+	rows := [][]any{head, {"A", "", "M", "wild", "wild", "2015"}, {"B", "", "F", "wild", "wild", "2015"}, {"C", "Cob", "F", "A", "B", "2018"}, {"D", "", "F", "A", "B", "2018"}}
+	for name, tt := range map[string]struct {
+		change func(f *excelize.File) error
+		want   string
+	}{
+		"a sire by a formula": {func(f *excelize.File) error {
+			return errors.Join(f.SetCellValue("Sheet1", "D4", nil), f.SetCellFormula("Sheet1", "D4", "A2"))
+		}, "error b.xlsx[Sheet1]:4 sire value_not_stored"},
+		"a death by a formula": {func(f *excelize.File) error { return f.SetCellFormula("Sheet1", "G5", "F5") }, "error b.xlsx[Sheet1]:5 death_date value_not_stored"},
+		"a name by a formula": {func(f *excelize.File) error {
+			return errors.Join(f.SetCellValue("Sheet1", "B4", nil), f.SetCellFormula("Sheet1", "B4", "A2"))
+		}, "warning b.xlsx[Sheet1]:4 name value_not_stored"},
+		"a row of formulas":        {func(f *excelize.File) error { return f.SetCellFormula("Sheet1", "A6", "A5") }, "error b.xlsx[Sheet1]:6 id value_not_stored"},
+		"a sire for two":           {func(f *excelize.File) error { return f.MergeCell("Sheet1", "D4", "D5") }, "error b.xlsx[Sheet1]:4 sire merged_cells"},
+		"both parents in one":      {func(f *excelize.File) error { return f.MergeCell("Sheet1", "D4", "E4") }, "error b.xlsx[Sheet1]:4 dam merged_cells"},
+		"a name for two":           {func(f *excelize.File) error { return f.MergeCell("Sheet1", "B4", "B5") }, "warning b.xlsx[Sheet1]:4 - merged_cells"},
+		"nothing for two":          {func(f *excelize.File) error { return f.MergeCell("Sheet1", "G4", "G5") }, ""},
+		"an error for an id":       {func(f *excelize.File) error { return f.SetCellStr("Sheet1", "A5", "#N/A") }, "error b.xlsx[Sheet1]:5 - spreadsheet_error"},
+		"an id that begins with #": {func(f *excelize.File) error { return f.SetCellStr("Sheet1", "A5", "#5") }, "warning b.xlsx[Sheet1]:5 - skipped_row"},
+		"a count below":            {func(f *excelize.File) error { return f.SetCellInt("Sheet1", "A6", 4) }, "warning b.xlsx[Sheet1]:6 id bare_row"},
+		"a total below":            {func(f *excelize.File) error { return f.SetCellStr("Sheet1", "A6", "Total: 4 birds") }, "warning b.xlsx[Sheet1]:6 id totals_row"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			f := excelize.NewFile()
+			defer f.Close()
+			for i, row := range rows {
+				require.NoError(t, f.SetSheetRow("Sheet1", fmt.Sprintf("A%d", i+1), &row))
+			}
+			require.NoError(t, tt.change(f))
+			var b bytes.Buffer
+			require.NoError(t, f.Write(&b))
+			c, err := Read(t.Context(), fstest.MapFS{"b.xlsx": {Data: b.Bytes()}}, "b.xlsx", Options{})
+			var got []string
+			for _, x := range findingsOf(t, c, err) {
+				got = append(got, brief(x))
+			}
+			if tt.want == "" {
+				assert.Empty(t, got)
+				return
+			}
+			assert.Contains(t, got, tt.want)
+		})
+	}
+}
+
+// TestUnstored: by the standard's own writing of cells; programs differ in it.
+func TestUnstored(t *testing.T) {
+	for cells, want := range map[string][]hole{
+		`<row r="4"><c r="D4"><f>A2</f></c><c r="E4"><f>A2</f><v>7</v></c></row>`:                      {{4, 3}},
+		`<row r="4"><c r="D4"><f>A2</f><v></v></c><c r="E4"><f>A2</f><v/></c></row>`:                   {{4, 3}, {4, 4}},
+		`<row r="4"><c r="D4" t="str"><f>A2</f><v></v></c><c r="E4" t="str"><f>A2</f></c></row>`:       {{4, 4}},
+		`<row><c><v>1</v></c><c/></row><row><c><v>f></v></c><c s="1"><f t="shared" si="0"/></c></row>`: {{2, 1}},
+		`<x:row r="2"><x:c r="AB2"><x:f>A2</x:f></x:c></x:row>`:                                        {{2, 27}},
+		`<row r="4"><c r="D4"><v>1</v></c><c r="E4" t="inlineStr"><is><t>f></t></is></c></row>`:        nil,
+		`<row r="4"><c r="D4"><f>`: nil,
+	} {
+		assert.Equal(t, want, unstored([]byte("<sheetData>"+cells+"</sheetData>")), cells)
+	}
 }

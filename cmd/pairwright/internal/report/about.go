@@ -134,13 +134,20 @@ var absent = map[string]string{
 }
 
 // AbsentFiles says which of the files that an answer would have rested on are
-// not there, and what is therefore not known; "" if all are.
+// not there, which may be there under another name, and what is therefore not known;
+// "" if all are there.
 func AbsentFiles(c *studbook.Colony, uses []string) string {
-	var names, unknown []string
+	var names, unknown, unread []string
 	for _, name := range uses {
-		if !c.HasFile(name) {
-			names = append(names, name)
-			unknown = append(unknown, absent[name])
+		if c.HasFile(name) {
+			continue
+		}
+		names = append(names, name)
+		unknown = append(unknown, absent[name])
+		for _, u := range c.Unread {
+			if u.Meant == name {
+				unread = append(unread, fmt.Sprintf("%s is not read, because its name is not %s", u.Name, strings.TrimSuffix(name, ".csv")))
+			}
 		}
 	}
 	if len(names) == 0 {
@@ -150,7 +157,11 @@ func AbsentFiles(c *studbook.Colony, uses []string) string {
 	if len(names) == 1 {
 		are = "is"
 	}
-	return fmt.Sprintf("without %s, which %s not there, nobody can say %s", document.FormatList(names, 0), are, document.FormatList(unknown, 0))
+	aside := ""
+	if len(unread) > 0 {
+		aside = " (" + document.FormatList(unread, 0) + ")"
+	}
+	return fmt.Sprintf("without %s, which %s not there%s, nobody can say %s", document.FormatList(names, 0), are, aside, document.FormatList(unknown, 0))
 }
 
 // Sentences returns notes as they stand in a document.
