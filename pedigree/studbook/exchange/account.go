@@ -37,6 +37,9 @@ func (im *importer) account() {
 		}
 	}
 	r.DateOrder, r.DateProof = im.order.order, im.order.proof
+	if im.order.order != "" && im.order.proof != "no date depends on it" {
+		r.Dates = &Choice{Subject: OfDates, May: options(orders[:]...), Taken: im.order.order}
+	}
 	im.parentsRead()
 	im.fatesRead()
 	for _, k := range sortedKeys(im.said) {
@@ -55,6 +58,13 @@ func (im *importer) account() {
 			}
 		}
 		d.Share = min(d.Share, 1)
+	}
+	for _, list := range [][]Decision{r.Stops, r.Decisions} {
+		for k := range list {
+			if d := &list[k]; d.Line > 0 {
+				d.Row = im.rowAt(d.Sheet, d.Line)
+			}
+		}
 	}
 	slices.SortStableFunc(r.Decisions, func(a, b Decision) int { return cmp.Compare(b.Share, a.Share) })
 }
@@ -146,6 +156,9 @@ func (im *importer) columnsRead(t *table) {
 				break
 			}
 		}
+		if t.fixed == nil && t.own == "" && h != "" {
+			col.Choice = &Choice{Subject: OfHeading, Sheet: t.name, Word: h, May: options(append(ours(t.kind), Nothing)...), Taken: col.Ours}
+		}
 		im.report.Columns = append(im.report.Columns, col)
 	}
 }
@@ -231,8 +244,8 @@ func (im *importer) parentsRead() {
 		if shapes[shape(c.Word)] == 0 {
 			unlike = "; unlike the ids of the file"
 		}
-		im.likely(Decision{Code: "parent_without_row", Value: c.Word, Taken: "a founder without a row", Flag: "--unknown " + strconv.Quote(c.Word), of: chicks[c.Word], half: true,
-			Text: fmt.Sprintf("%s: %s%s. If it is no bird: --unknown %s", c.Word, counted(c.Times, "chick", "chicks"), unlike, strconv.Quote(c.Word))})
+		im.likely(Decision{Code: "parent_without_row", Value: c.Word, Taken: "a founder without a row", Flag: "--unknown " + strconv.Quote(c.Word) + ", if it is no bird", Choice: &Choice{Subject: OfParent, Word: c.Word, May: options(BirdNoRow, UnknownParent, WildParent), Taken: BirdNoRow}, of: chicks[c.Word], half: true,
+			Text: fmt.Sprintf("%s: %s%s", c.Word, counted(c.Times, "chick", "chicks"), unlike)})
 	}
 }
 

@@ -122,7 +122,7 @@ func (im *importer) chooseIDs() {
 		}
 		t.ours[best], t.col[colID], t.col[colBand] = colID, best, -1
 		t.how[best] = "the bands are the ids: no other column has them"
-		im.likely(Decision{Code: "bands_are_ids", Sheet: t.name, Line: t.headLine, Column: "id", Value: t.head[best], Taken: "id", Flag: columnFlag(colID, t.head[best]),
+		im.likely(Decision{Code: "bands_are_ids", Sheet: t.name, Line: t.headLine, Column: "id", Value: t.head[best], Taken: "id", Flag: columnFlag(colID, t.head[best]), Choice: im.idChoice(t, best, old),
 			Text: fmt.Sprintf("the bands in column %q are taken as the ids of the birds", t.head[best])})
 	}
 }
@@ -619,9 +619,8 @@ func (im *importer) conflict(b *bird, what, first string, firstAt spot, second s
 	if firstAt.t != at.t {
 		flag += " or --sheet NAME"
 	}
-	im.stop(Decision{Code: "rows_disagree", Sheet: at.t.name, Line: at.line, Column: what, Value: second, Flag: flag,
+	im.stop(Decision{Code: "rows_disagree", Sheet: at.t.name, Line: at.line, Column: what, Value: second, Flag: flag, Choice: im.rowChoice(firstAt, at),
 		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, or leave one out", b.id, what, first, firstAt, second, at)})
-	im.undecided.rows = append(im.undecided.rows, at.t.name+":"+strconv.Itoa(at.line))
 }
 
 func precisionOf(s string) string {
@@ -775,9 +774,8 @@ func (im *importer) agreeParents(t *table, c column, known map[string]bool) {
 	if all == 0 || hits*2 >= all {
 		return
 	}
-	im.stop(Decision{Code: "parents_unlike_ids", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Flag: columnFlag(c, t.head[t.col[c]]),
+	im.stop(Decision{Code: "parents_unlike_ids", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Flag: columnFlag(c, t.head[t.col[c]]), Choice: t.headingChoice(c, t.head[t.col[c]], ""),
 		Text: fmt.Sprintf("column %q is named as %s, but only %d of its %d cells are ids or names of the file; %q is none", t.head[t.col[c]], c, hits, all, shorten(example))})
-	im.undecided.columns = append(im.undecided.columns, undecidedColumn{t.name, c, []string{t.head[t.col[c]]}})
 }
 
 // agreeSex stops if a column of sexes has too many words.
@@ -797,9 +795,8 @@ func (im *importer) agreeSex(t *table) {
 	}
 	const fewWords = 12
 	if len(distinct) > fewWords || n > 0 && len(distinct) > 4 && len(distinct)*2 > n {
-		im.stop(Decision{Code: "sex_unlike_sexes", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[t.col[colSex]], Flag: columnFlag(colSex, t.head[t.col[colSex]]),
+		im.stop(Decision{Code: "sex_unlike_sexes", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[t.col[colSex]], Flag: columnFlag(colSex, t.head[t.col[colSex]]), Choice: t.headingChoice(colSex, t.head[t.col[colSex]], ""),
 			Text: fmt.Sprintf("column %q is named as sex, but has %d different words, such as %q", t.head[t.col[colSex]], len(distinct), shorten(example))})
-		im.undecided.columns = append(im.undecided.columns, undecidedColumn{t.name, colSex, []string{t.head[t.col[colSex]]}})
 	}
 }
 
@@ -846,8 +843,7 @@ func (im *importer) agreeDates(t *table, c column) {
 		}
 	}
 	if bad*2 > all && bad > 2 {
-		im.stop(Decision{Code: "dates_unlike_dates", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Flag: columnFlag(c, t.head[t.col[c]]),
+		im.stop(Decision{Code: "dates_unlike_dates", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Flag: columnFlag(c, t.head[t.col[c]]), Choice: t.headingChoice(c, t.head[t.col[c]], ""),
 			Text: fmt.Sprintf("column %q is named as %s, but %d of its %d cells are no dates; %q is none", t.head[t.col[c]], plainName(c), bad, all, shorten(example))})
-		im.undecided.columns = append(im.undecided.columns, undecidedColumn{t.name, c, []string{t.head[t.col[c]]}})
 	}
 }

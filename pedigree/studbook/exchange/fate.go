@@ -112,14 +112,13 @@ func (im *importer) fateIn(s string) fate {
 	return f
 }
 
+// departures are what the end of a stay may be.
+var departures = []string{"died", "moved", "left"}
+
 // unknownReason stops because a bird left and nothing known says why.
 func (im *importer) unknownReason(b *bird, reason string, at spot) {
-	im.stop(Decision{Code: "departure_reason_unknown", Sheet: at.t.name, Line: at.line, Column: "departure_reason", Value: reason, Flag: fmt.Sprintf("[import.words.fate] %s = \"died\", \"moved\" or \"left\"", tomlQuote(reason)),
+	im.stop(Decision{Code: "departure_reason_unknown", Sheet: at.t.name, Line: at.line, Column: "departure_reason", Value: reason, Flag: fmt.Sprintf("[import.words.fate] %s = \"died\", \"moved\" or \"left\"", tomlQuote(reason)), Choice: wordChoice("fate", reason, "", departures...),
 		Text: fmt.Sprintf("%s left, and the reason %q says neither that it died nor that it moved or left the programme", b.id, reason)})
-	w := undecidedWord{"fate", reason, `"died", "moved" or "left"`}
-	if !slices.Contains(im.undecided.words, w) {
-		im.undecided.words = append(im.undecided.words, w)
-	}
 }
 
 // noValue are what databases and programs of statistics write for a blank cell.
@@ -182,7 +181,7 @@ func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
 	}
 	b.note("death date: " + c.text)
 	b.deadSome = true
-	im.likely(Decision{Code: "death_without_day", Sheet: t.name, Line: at.line, Column: "death_date", Value: c.text, Taken: "dead on an unknown day", of: im.about(b), Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\"", tomlQuote(c.text)),
+	im.likely(Decision{Code: "death_without_day", Sheet: t.name, Line: at.line, Column: "death_date", Value: c.text, Taken: "dead on an unknown day", of: im.about(b), Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\"", tomlQuote(c.text)), Choice: wordChoice("fate", c.text, fateNames[died]),
 		Text: fmt.Sprintf("the death of a bird is given as %q: it is taken as dead on an unknown day", c.text)})
 	return died
 }
@@ -255,7 +254,7 @@ func (im *importer) statusOf(b *bird, c cell, t *table, at spot) fate {
 			return noFate
 		}
 		b.note("status: " + c.text)
-		im.likely(Decision{Code: "status_unknown", Sheet: t.name, Line: at.line, Column: "status", Value: c.text, Taken: "says nothing of life and death", of: im.about(b), Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\", \"died\", \"moved\" or \"left\"", tomlQuote(c.text)),
+		im.likely(Decision{Code: "status_unknown", Sheet: t.name, Line: at.line, Column: "status", Value: c.text, Taken: "says nothing of life and death", of: im.about(b), Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\", \"died\", \"moved\" or \"left\"", tomlQuote(c.text)), Choice: wordChoice("fate", c.text, fateNames[alive]),
 			Text: fmt.Sprintf("the status %q is in no list of words: birds with it count as living unless something else says otherwise", c.text)})
 		return noFate
 	}
@@ -269,12 +268,11 @@ func (im *importer) statusOf(b *bird, c cell, t *table, at spot) fate {
 
 // unknownStatus stops because a code of the status column could say anything.
 func (im *importer) unknownStatus(code string, at spot) {
-	w := undecidedWord{"fate", code, `"alive", "died", "moved" or "left"`}
-	if slices.Contains(im.undecided.words, w) {
+	c := wordChoice("fate", code, "")
+	if slices.ContainsFunc(im.report.Stops, func(d Decision) bool { return d.Choice != nil && d.Choice.same(*c) }) {
 		return
 	}
-	im.undecided.words = append(im.undecided.words, w)
-	im.stop(Decision{Code: "status_code_unknown", Sheet: at.t.name, Line: at.line, Column: "status", Value: code, Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\", \"died\", \"moved\" or \"left\"", tomlQuote(code)),
+	im.stop(Decision{Code: "status_code_unknown", Sheet: at.t.name, Line: at.line, Column: "status", Value: code, Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\", \"died\", \"moved\" or \"left\"", tomlQuote(code)), Choice: c,
 		Text: fmt.Sprintf("the status %q is a code that could say of its birds that they live, died or left", code)})
 }
 
@@ -438,12 +436,8 @@ func (im *importer) fateOf(b *bird) {
 		if s.reasonless && lastOne && !b.death.known() && !b.deadSome {
 			m, ok := im.saidWord("fate", "")
 			if !ok {
-				im.stop(Decision{Code: "departure_without_reason", Sheet: s.at.t.name, Line: s.at.line, Column: "departure_date", Value: s.gone.text, Flag: `[import.words.fate] "" = "died", "moved" or "left"`,
+				im.stop(Decision{Code: "departure_without_reason", Sheet: s.at.t.name, Line: s.at.line, Column: "departure_date", Value: s.gone.text, Flag: `[import.words.fate] "" = "died", "moved" or "left"`, Choice: wordChoice("fate", "", "", departures...),
 					Text: fmt.Sprintf("%s is gone%s, and nothing says whether it died, moved or left the programme", b.id, since(s.gone))})
-				w := undecidedWord{"fate", "", `what a departure without a reason is: "died", "moved" or "left"`}
-				if !slices.Contains(im.undecided.words, w) {
-					im.undecided.words = append(im.undecided.words, w)
-				}
 				continue
 			}
 			switch m {

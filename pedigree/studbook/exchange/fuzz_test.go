@@ -76,8 +76,8 @@ func FuzzMapping(f *testing.F) {
 		if err != nil {
 			return
 		}
-		if _, err := ReadMapping([]byte(m.toml(nil, undecided{}))); err != nil {
-			t.Fatal(err, m.toml(nil, undecided{}))
+		if _, err := ReadMapping([]byte(m.Text())); err != nil {
+			t.Fatal(err, m.Text())
 		}
 	})
 }

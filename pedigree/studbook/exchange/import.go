@@ -87,11 +87,10 @@ type importer struct {
 	tables []*table
 	order  dateOrder
 
-	undecided undecided
-	birds     []*bird
-	byID      map[string]int32 // id -> bird
-	padded    int              // the length that ids stored as numbers are filled to, 0 for none
-	carried   []string         // the headings that are carried over
+	birds   []*bird
+	byID    map[string]int32 // id -> bird
+	padded  int              // the length that ids stored as numbers are filled to, 0 for none
+	carried []string         // the headings that are carried over
 
 	finder
 	held     []holding
@@ -154,7 +153,6 @@ func (im *importer) layOut() {
 		s := &im.src.sheets[i]
 		before := len(im.report.LeftOut)
 		stops, likely := len(im.report.Stops), len(im.report.Decisions)
-		columns := len(im.undecided.columns)
 		t := im.layout(s)
 		why := ""
 		switch {
@@ -169,11 +167,10 @@ func (im *importer) layOut() {
 			im.report.LeftOut = im.report.LeftOut[:before]
 			im.report.Stops = im.report.Stops[:stops]
 			im.unsay(likely)
-			im.undecided.columns = im.undecided.columns[:columns]
-			im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.name, As: "left out", Rows: len(s.rows), Why: why})
+			im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.name, As: "left out", Rows: len(s.rows), Why: why, Optional: t.kind != otherRows})
 			continue
 		}
-		im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.name, As: tableKindNames[t.kind], Rows: len(t.body)})
+		im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.name, As: tableKindNames[t.kind], Rows: len(t.body), Optional: t.kind == birdRows || t.kind == eventRows})
 		im.tables = append(im.tables, t)
 	}
 	for _, ours := range sortedKeys(mapping.Columns) {
@@ -190,27 +187,17 @@ func (im *importer) layOut() {
 				return
 			}
 		}
+		if slices.Contains(mapping.Without, c.String()) {
+			return
+		}
 		if len(im.report.Stops) > 0 && slices.ContainsFunc(im.report.Stops, func(d Decision) bool { return d.Column == c.String() }) {
 			return
 		}
-		im.stop(Decision{Code: "column_missing", Column: c.String(), Flag: "--column " + c.String() + "=NAME", Text: fmt.Sprintf("no column of the file is known to be %s; %s", c, im.headings())})
-		im.undecided.columns = append(im.undecided.columns, undecidedColumn{im.firstSheet(), c, nil})
+		im.stop(Decision{Code: "column_missing", Column: c.String(), Choice: im.anyColumn(c), Flag: "--column " + c.String() + "=NAME", Text: fmt.Sprintf("no column of the file is known to be %s; %s", c, im.headings())})
 	}
 	need(colID, colBand)
 	need(colSire, colParents)
 	need(colDam, colParents)
-}
-
-func (im *importer) firstSheet() string {
-	for _, t := range im.tables {
-		if t.kind == birdRows {
-			return t.name
-		}
-	}
-	if len(im.src.sheets) > 0 {
-		return im.src.sheets[0].name
-	}
-	return ""
 }
 
 // headings says what columns the file has.
@@ -308,13 +295,30 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 			im.report.Bonds, im.report.Moves, im.report.Clutches = len(colony.Bonds), len(colony.Moves), len(colony.Clutches)
 		}
 	}
-	im.report.Mapping = im.used().toml(sheetNames(im.src.sheets), im.undecided)
+	im.report.Mapping = im.used().toml(sheetNames(im.src.sheets), im.mappedStops())
 	if res.Files != nil {
 		res.Files = append(res.Files, File{MappingFile, []byte("# What import made of " + im.src.name + ", for the next export of the same kind.\n\n" + im.report.Mapping)})
 		slices.SortFunc(res.Files, func(a, b File) int { return cmp.Compare(a.Name, b.Name) })
 	}
 	res.Report = im.report
 	return res, nil
+}
+
+// oneTable reports whether the file is one table of text, whose name the next
+// export may not have: its mapping names no sheet.
+func (im *importer) oneTable() bool { return im.src.format == "csv" && len(im.tables) == 1 }
+
+// mappedStops are the stops as the mapping names them.
+func (im *importer) mappedStops() []Decision {
+	stops := slices.Clone(im.report.Stops)
+	for k := range stops {
+		if c := stops[k].Choice; c != nil && im.oneTable() {
+			anywhere := *c
+			anywhere.Sheet = ""
+			stops[k].Choice = &anywhere
+		}
+	}
+	return stops
 }
 
 // used is the mapping that gives the same result again: the columns as they
@@ -334,13 +338,8 @@ func (im *importer) used() Mapping {
 			m.SheetColumns[t.name] = of
 		}
 	}
-	if im.src.format == "csv" && len(im.tables) == 1 {
-		// A table of text has one sheet, by a name that the next export may
-		// not have.
+	if im.oneTable() {
 		m.Columns, m.SheetColumns = m.SheetColumns[im.tables[0].name], nil
-		for i := range im.undecided.columns {
-			im.undecided.columns[i].sheet = ""
-		}
 	}
 	if im.order.order != "" && im.order.proof != "no date depends on it" {
 		m.Dates = im.order.order

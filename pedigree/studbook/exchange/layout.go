@@ -257,7 +257,7 @@ func (im *importer) known(d *dictionary, heading string, mapped map[string]colum
 	if heading == "" {
 		return unclaimed
 	}
-	if c := mappedTo(mapped, heading); c != unclaimed {
+	if c := mappedTo(mapped, heading); c != unclaimed || im.opt.Mapping.carried(heading) {
 		return c
 	}
 	if c := d.find(heading, weak); c != unclaimed {
@@ -425,7 +425,7 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 				twice[c] = append(twice[c], h)
 			default:
 				im.likely(Decision{Code: "second_column", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: h, Taken: t.head[t.col[c]],
-					Flag: columnFlag(c, h), Text: fmt.Sprintf("two columns are %s: %q and %q; the first is taken, the second carried over", c, t.head[t.col[c]], h)})
+					Flag: columnFlag(c, h), Choice: t.columnChoice(c, t.head[t.col[c]], t.head[t.col[c]], h), Text: fmt.Sprintf("two columns are %s: %q and %q; the first is taken, the second carried over", c, t.head[t.col[c]], h)})
 			}
 		}
 	}
@@ -437,9 +437,8 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 		for i, h := range twice[c] {
 			quoted[i] = strconv.Quote(h)
 		}
-		im.stop(Decision{Code: "column_twice", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: strings.Join(twice[c], " / "), Flag: columnFlag(c, twice[c][0]),
+		im.stop(Decision{Code: "column_twice", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: strings.Join(twice[c], " / "), Flag: columnFlag(c, twice[c][0]), Choice: t.columnChoice(c, "", twice[c]...),
 			Text: fmt.Sprintf("columns %s could all be %s", strings.Join(quoted, ", "), c)})
-		im.undecided.columns = append(im.undecided.columns, undecidedColumn{t.name, c, twice[c]})
 	}
 	for j, h := range t.head {
 		if t.ours[j] != unclaimed {

@@ -24,6 +24,8 @@ type Mapping struct {
 	Unknown  []string // words for no known parent, a * at the end for anything
 	Wild     []string // words for a wild parent
 	LeaveOut []string // rows that are none, as "Sheet:57"
+	Carry    []string // headings that are none of ours and are carried over as they stand
+	Without  []string // columns of ours that the file does not have
 
 	// Words says what words mean: by "sex", "fate" or "event", then theirs,
 	// then ours.
@@ -49,6 +51,8 @@ func ReadMapping(raw []byte) (Mapping, error) {
 			Unknown  []string                     `toml:"unknown"`
 			Wild     []string                     `toml:"wild"`
 			LeaveOut []string                     `toml:"leave_out"`
+			Carry    []string                     `toml:"carry"`
+			Without  []string                     `toml:"without"`
 			Words    map[string]map[string]string `toml:"words"`
 		} `toml:"import"`
 	}
@@ -57,12 +61,13 @@ func ReadMapping(raw []byte) (Mapping, error) {
 		return Mapping{}, fmt.Errorf("the mapping cannot be read: %w", err)
 	}
 	m := Mapping{
-		Sheets: file.Import.Sheets, Dates: file.Import.Dates, Encoding: file.Import.Encoding, Unknown: file.Import.Unknown, Wild: file.Import.Wild, LeaveOut: file.Import.LeaveOut, Words: file.Import.Words,
+		Sheets: file.Import.Sheets, Dates: file.Import.Dates, Encoding: file.Import.Encoding, Unknown: file.Import.Unknown, Wild: file.Import.Wild, LeaveOut: file.Import.LeaveOut,
+		Carry: file.Import.Carry, Without: file.Import.Without, Words: file.Import.Words,
 		Columns: make(map[string]string), SheetColumns: make(map[string]map[string]string),
 	}
 	for _, k := range md.Undecoded() {
 		if len(k) > 1 && k[0] == "import" {
-			return Mapping{}, fmt.Errorf("the mapping has no key %s; it has dates, encoding, unknown, wild, sheets, leave_out and words", strings.Join(k, "."))
+			return Mapping{}, fmt.Errorf("the mapping has no key %s; it has dates, encoding, unknown, wild, sheets, leave_out, carry, without and words", strings.Join(k, "."))
 		}
 	}
 	for _, ours := range sortedKeys(file.Columns) {
@@ -96,6 +101,11 @@ func (m Mapping) Check() error {
 			if strings.TrimSpace(of[ours]) == "" {
 				return fmt.Errorf("the column %s is mapped to nothing; write it as sire=Father", ours)
 			}
+		}
+	}
+	for _, ours := range m.Without {
+		if !slices.Contains([]string{colSire.String(), colDam.String()}, ours) {
+			return fmt.Errorf("without %q: a file can do without sire and dam", ours)
 		}
 	}
 	if m.Dates != "" && !slices.Contains(orders[:], m.Dates) {
@@ -151,6 +161,8 @@ func (m Mapping) Over(under Mapping) Mapping {
 	out.Unknown = union(under.Unknown, m.Unknown)
 	out.Wild = union(under.Wild, m.Wild)
 	out.LeaveOut = union(under.LeaveOut, m.LeaveOut)
+	out.Carry = union(under.Carry, m.Carry)
+	out.Without = union(under.Without, m.Without)
 	return out
 }
 
@@ -175,66 +187,45 @@ func union(a, b []string) []string {
 	return out
 }
 
-// undecided is what a stop leaves for the user to decide, on its way into the
-// mapping that is printed.
-type undecided struct {
-	columns []undecidedColumn
-	dates   bool
-	words   []undecidedWord
-	unknown []string
-	rows    []string
-}
-
-type undecidedColumn struct {
-	sheet string
-	ours  column
-	heads []string // what it could be; none if nothing in the file is named so
-}
-
-type undecidedWord struct {
-	kind, theirs string
-	may          string // what it may mean
-}
-
-// toml writes the mapping as TOML, with a remark at each line to be decided.
-func (m Mapping) toml(sheets []string, u undecided) string {
+// toml writes the mapping as TOML, with a remark at each line that a stop leaves
+// to be decided.
+func (m Mapping) toml(sheets []string, stops []Decision) string {
 	var b strings.Builder
 	quote := tomlQuote
-	open := func(ours, sheet string) bool {
-		return slices.ContainsFunc(u.columns, func(c undecidedColumn) bool { return c.ours.String() == ours && (c.sheet == sheet || sheet == "") })
-	}
-	b.WriteString("[columns]\n")
-	for _, ours := range sortedKeys(m.Columns) {
-		if !open(ours, "") {
-			fmt.Fprintf(&b, "%s = %s\n", ours, quote(m.Columns[ours]))
+	var open []Choice
+	for _, d := range stops {
+		if d.Choice != nil && !slices.ContainsFunc(open, d.Choice.same) {
+			open = append(open, *d.Choice)
 		}
 	}
-	openColumns := func(sheet string) {
-		for _, c := range u.columns {
-			if c.sheet != sheet {
-				continue
-			}
-			if len(c.heads) == 0 {
-				fmt.Fprintf(&b, "# %s = \"\" # to decide: the heading of the column\n", c.ours)
-			}
-			for _, h := range c.heads {
-				fmt.Fprintf(&b, "# %s = %s # to decide: take the # from one of these\n", c.ours, quote(h))
-			}
-		}
-	}
-	openColumns("")
-	for _, s := range sheets {
-		of := m.SheetColumns[s]
-		if len(of) == 0 && !slices.ContainsFunc(u.columns, func(c undecidedColumn) bool { return c.sheet == s }) {
-			continue
-		}
-		fmt.Fprintf(&b, "\n[columns.%s]\n", quote(s))
+	columns := func(sheet string, of map[string]string) {
 		for _, ours := range sortedKeys(of) {
-			if !open(ours, s) {
+			if !slices.ContainsFunc(open, func(c Choice) bool { return c.ofColumns() && c.Of == ours && (c.Sheet == sheet || sheet == "") }) {
 				fmt.Fprintf(&b, "%s = %s\n", ours, quote(of[ours]))
 			}
 		}
-		openColumns(s)
+		for _, c := range open {
+			switch {
+			case !c.ofColumns() || c.Sheet != sheet:
+			case c.Subject == OfHeading:
+				fmt.Fprintf(&b, "# %s = %s # to decide: take the # from one of these\n", c.Of, quote(c.Word))
+			case c.unnamed:
+				fmt.Fprintf(&b, "# %s = \"\" # to decide: the heading of the column\n", c.Of)
+			default:
+				for _, o := range c.May {
+					fmt.Fprintf(&b, "# %s = %s # to decide: take the # from one of these\n", c.Of, quote(o.Answer))
+				}
+			}
+		}
+	}
+	b.WriteString("[columns]\n")
+	columns("", m.Columns)
+	for _, s := range sheets {
+		of := m.SheetColumns[s]
+		if s != "" && (len(of) > 0 || slices.ContainsFunc(open, func(c Choice) bool { return c.ofColumns() && c.Sheet == s })) {
+			fmt.Fprintf(&b, "\n[columns.%s]\n", quote(s))
+			columns(s, of)
+		}
 	}
 	b.WriteString("\n[import]\n")
 	list := func(name string, of []string) {
@@ -248,7 +239,7 @@ func (m Mapping) toml(sheets []string, u undecided) string {
 	}
 	list("sheets", m.Sheets)
 	switch {
-	case u.dates:
+	case slices.ContainsFunc(open, func(c Choice) bool { return c.Subject == OfDates }):
 		b.WriteString("dates = \"\" # to decide: dmy, mdy or ymd\n")
 	case m.Dates != "":
 		fmt.Fprintf(&b, "dates = %s\n", quote(m.Dates))
@@ -257,27 +248,31 @@ func (m Mapping) toml(sheets []string, u undecided) string {
 		fmt.Fprintf(&b, "encoding = %s\n", quote(m.Encoding))
 	}
 	list("unknown", m.Unknown)
-	for _, w := range u.unknown {
-		fmt.Fprintf(&b, "# unknown = [%s] # to decide: a word for no known parent, or a bird that needs a row\n", quote(w))
+	for _, c := range open {
+		if c.Subject == OfParent {
+			fmt.Fprintf(&b, "# unknown = [%s] # to decide: a word for no known parent, or a bird that needs a row\n", quote(c.Word))
+		}
 	}
 	list("wild", m.Wild)
 	list("leave_out", m.LeaveOut)
-	for _, r := range u.rows {
-		fmt.Fprintf(&b, "# leave_out = [%s] # to decide: the row that is wrong\n", quote(r))
+	for _, c := range open {
+		if c.Subject == OfRow {
+			fmt.Fprintf(&b, "# leave_out = [%s] # to decide: the row that is wrong\n", quote(c.May[len(c.May)-1].Answer))
+		}
 	}
+	list("carry", m.Carry)
+	list("without", m.Without)
 	for _, kind := range []string{"sex", "fate", "event"} {
-		has := len(m.Words[kind]) > 0 || slices.ContainsFunc(u.words, func(w undecidedWord) bool { return w.kind == kind })
-		if !has {
+		words := slices.DeleteFunc(slices.Clone(open), func(c Choice) bool { return c.Subject != OfWord || c.Of != kind })
+		if len(m.Words[kind]) == 0 && len(words) == 0 {
 			continue
 		}
 		fmt.Fprintf(&b, "\n[import.words.%s]\n", kind)
 		for _, theirs := range sortedKeys(m.Words[kind]) {
 			fmt.Fprintf(&b, "%s = %s\n", quote(theirs), quote(m.Words[kind][theirs]))
 		}
-		for _, w := range u.words {
-			if w.kind == kind {
-				fmt.Fprintf(&b, "%s = \"\" # to decide: %s\n", quote(w.theirs), w.may)
-			}
+		for _, c := range words {
+			fmt.Fprintf(&b, "%s = \"\" # to decide: %s\n", quote(c.Word), c.meanings())
 		}
 	}
 	return b.String()

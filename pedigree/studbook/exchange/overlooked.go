@@ -17,6 +17,9 @@ func (im *importer) overlooked() {
 			continue
 		}
 		for _, j := range t.extra {
+			if im.opt.Mapping.carried(t.head[j]) {
+				continue // somebody has looked at it
+			}
 			im.overlookedFates(t, j)
 			im.overlookedDates(t, j)
 		}
@@ -77,10 +80,8 @@ func (im *importer) overlookedFates(t *table, j int) {
 	}
 	if heading != "" && !t.has(into) && (t.ours[j] == unclaimed && float64(fates) >= mostOfColumn*float64(filled) || alone && fates*2 >= filled) {
 		first := lost[0].r
-		im.stop(Decision{Code: "fates_not_read", Sheet: t.name, Line: first.line, Column: into.String(), Value: first.at(j).text, Flag: columnFlag(into, heading),
-			Text: fmt.Sprintf("column %q seems to say what became of the birds, as %q, and nothing reads it: %s would count as living. If a word in it says nothing of life and death: [import.words.fate] %s = \"alive\"",
-				heading, first.at(j).text, counted(len(lost), "bird", "birds"), tomlQuote(first.at(j).text))})
-		im.undecided.columns = append(im.undecided.columns, undecidedColumn{t.name, into, []string{heading}})
+		im.stop(Decision{Code: "fates_not_read", Sheet: t.name, Line: first.line, Column: into.String(), Value: first.at(j).text, Flag: columnFlag(into, heading) + fmt.Sprintf("; or, where a word in it says nothing of life and death, [import.words.fate] %s = \"alive\"", tomlQuote(first.at(j).text)), Choice: t.headingChoice(into, heading, ""),
+			Text: fmt.Sprintf("column %q seems to say what became of the birds, as %q, and nothing reads it: %s would count as living", heading, first.at(j).text, counted(len(lost), "bird", "birds"))})
 		return
 	}
 	for _, x := range lost {
@@ -144,6 +145,6 @@ func (im *importer) overlookedDates(t *table, j int) {
 	if k < 0 {
 		return
 	}
-	im.likely(Decision{Code: "dates_not_read", Sheet: t.name, Line: t.headLine, Column: meant[k].String(), Value: t.head[j], Taken: "nothing", Flag: columnFlag(meant[k], t.head[j]),
+	im.likely(Decision{Code: "dates_not_read", Sheet: t.name, Line: t.headLine, Column: meant[k].String(), Value: t.head[j], Taken: "nothing", Flag: columnFlag(meant[k], t.head[j]), Choice: t.dateChoice(t.head[j], meant),
 		Text: fmt.Sprintf("column %q holds dates of %s, as %s, and its heading is in no list: nothing reads them", t.head[j], counted(filled, "bird", "birds"), example.text)})
 }

@@ -13,6 +13,10 @@ type Decision struct {
 	Taken  string // what was made of it; "" where the import stopped
 	Flag   string // the flag that decides it
 	Text   string // all of it in words, a sentence without full stop
+	// Choice is what a person is asked who is to decide it; nil where the file
+	// itself has to be mended.
+	Choice *Choice
+	Row    []Cell // the row that it is about, as read; none if it is about no row
 	// Share is the part of the living gene pool that hangs on it, in [0, 1].
 	Share float64
 
@@ -34,6 +38,8 @@ type SheetRead struct {
 	Rows int    // beneath its header
 	Took int    // rows that were used; of birds, all but those left out
 	Why  string // why it was left out
+	// Optional reports whether it is read, or not, as the user names sheets.
+	Optional bool
 }
 
 // ColumnRead is a column of the file and what was made of it.
@@ -44,6 +50,7 @@ type ColumnRead struct {
 	How    string
 	Cells  []string // three cells as read
 	Taken  []string // and as written
+	Choice *Choice  // what it could be instead; nil where the format says
 }
 
 // Counted is a word with how often it stood for a parent.
@@ -101,6 +108,8 @@ type Report struct {
 	LeftOut                 []LeftOut
 	Columns                 []ColumnRead
 	DateOrder, DateProof    string
+	Dates                   *Choice    // the order of dates; nil where none depends on it
+	Words                   []WordRead // of the sex
 	Parents                 ParentKinds
 	Fates                   Fates
 	FatesAt                 []FatesAt

@@ -100,6 +100,10 @@ func (im *importer) sexes() {
 		}
 	}
 	im.prove(list, open)
+	for _, k := range order {
+		x := list[k]
+		im.report.Words = append(im.report.Words, WordRead{*wordChoice("sex", x.text, x.means.String()), x.birds})
+	}
 	for _, b := range im.birds {
 		var from written
 		for _, w := range b.sexes {
@@ -172,16 +176,15 @@ var pairsOfCodes = [][2]string{{"m", "h"}, {"h", "v"}, {"1", "2"}, {"10", "20"},
 func (im *importer) prove(list map[string]*sexWord, open []string) {
 	settle := func(x *sexWord, s studbook.Sex, why string) {
 		x.means, x.settled = s, true
-		im.likely(Decision{Code: "sex_proved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: s.String(), Flag: fmt.Sprintf("[import.words.sex] %s", tomlQuote(x.text)),
+		im.likely(Decision{Code: "sex_proved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: s.String(), Flag: fmt.Sprintf("[import.words.sex] %s", tomlQuote(x.text)), Choice: wordChoice("sex", x.text, s.String()),
 			Text: fmt.Sprintf("the sex %q is %s: %s", x.text, s.Word(), why)})
 	}
 	for _, k := range open {
 		x := list[k]
 		switch {
 		case x.sires > 0 && x.dams > 0:
-			im.stop(Decision{Code: "sex_contradicted", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Flag: fmt.Sprintf("[import.words.sex] %s = \"F\", \"M\" or \"U\"", tomlQuote(x.text)),
+			im.stop(Decision{Code: "sex_contradicted", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Flag: fmt.Sprintf("[import.words.sex] %s = \"F\", \"M\" or \"U\"", tomlQuote(x.text)), Choice: wordChoice("sex", x.text, ""),
 				Text: fmt.Sprintf("the sex %q is that of %s and of %s", x.text, counted(x.sires, "sire", "sires"), counted(x.dams, "dam", "dams"))})
-			im.undecided.words = append(im.undecided.words, undecidedWord{"sex", x.text, `"F", "M" or "U"`})
 			x.settled = true
 		case x.sires > 0:
 			settle(x, studbook.Male, fmt.Sprintf("%s of the file bear it and no dam does", counted(x.sires, "sire", "sires")))
@@ -228,13 +231,12 @@ func (im *importer) prove(list map[string]*sexWord, open []string) {
 		}
 		bare := len([]rune(k)) <= 2 || strings.Trim(k, "0123456789") == ""
 		if bare && !(males && females) {
-			im.stop(Decision{Code: "sex_unproved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Flag: fmt.Sprintf("[import.words.sex] %s = \"F\", \"M\" or \"U\"", tomlQuote(x.text)),
+			im.stop(Decision{Code: "sex_unproved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Flag: fmt.Sprintf("[import.words.sex] %s = \"F\", \"M\" or \"U\"", tomlQuote(x.text)), Choice: wordChoice("sex", x.text, ""),
 				Text: fmt.Sprintf("the sex %q of %s could be male or female, and no parent shows which", x.text, counted(x.birds, "bird", "birds"))})
-			im.undecided.words = append(im.undecided.words, undecidedWord{"sex", x.text, `"F", "M" or "U"`})
 			continue
 		}
 		x.means = studbook.Unsexed
-		im.likely(Decision{Code: "sex_word_unknown", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: "U", Flag: fmt.Sprintf("[import.words.sex] %s", tomlQuote(x.text)),
+		im.likely(Decision{Code: "sex_word_unknown", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: "U", Flag: fmt.Sprintf("[import.words.sex] %s", tomlQuote(x.text)), Choice: wordChoice("sex", x.text, "U"),
 			Text: fmt.Sprintf("the sex %q of %s is in no list of words: read as unknown", x.text, counted(x.birds, "bird", "birds"))})
 	}
 	for _, x := range list {

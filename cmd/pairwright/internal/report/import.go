@@ -53,14 +53,14 @@ func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *docume
 		d.Facts = append(d.Facts, document.Fact{Name: "Order of dates", Value: order + ": " + r.DateProof})
 	}
 	if len(r.Stops) > 0 {
-		d.Sections = append(d.Sections, document.Section{Title: "To decide", Blocks: []document.Block{importDecisions(r.Stops, false)}})
+		d.Sections = append(d.Sections, document.Section{Title: importStops, Blocks: []document.Block{importDecisions(r.Stops, false)}})
 	}
 	d.Sections = append(d.Sections, rowSection(r), columnSection(r))
 	if len(r.Stops) == 0 {
 		d.Sections = append(d.Sections, parentSection(r), fateSection(r))
 	}
 	if len(r.Decisions) > 0 {
-		d.Sections = append(d.Sections, document.Section{Title: "Look at these", Blocks: []document.Block{
+		d.Sections = append(d.Sections, document.Section{Title: importLikely, Blocks: []document.Block{
 			document.Paragraph("What was likely, not certain; the first are those on which the largest part of the living birds' genes hangs."), importDecisions(r.Decisions, true)}})
 	}
 	if f != nil {
@@ -149,7 +149,7 @@ func columnSection(r *exchange.Report) document.Section {
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: c.Sheet}, {Text: c.Theirs}, {Text: c.Ours}, {Text: c.How},
 			{Text: strings.Join(c.Cells, " | ")}, {Text: strings.Join(c.Taken, " | ")}}})
 	}
-	return document.Section{Title: "Columns", Blocks: []document.Block{t}}
+	return document.Section{Title: importHeadings, Blocks: []document.Block{t}}
 }
 
 func parentSection(r *exchange.Report) document.Section {

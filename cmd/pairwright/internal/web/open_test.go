@@ -3,6 +3,7 @@ package web
 import (
 	"archive/zip"
 	"bytes"
+	"html"
 	"io"
 	"mime/multipart"
 	"net/http"
@@ -14,6 +15,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/studbook/exchange"
 )
 
 // send sends a form, with a file if it has a name, as the browser does.
@@ -54,10 +57,11 @@ func TestImportLooksBeforeItWrites(t *testing.T) {
 		require.Equal(t, http.StatusOK, status, text)
 		assert.Contains(t, text, "Nothing has been written yet")
 		assert.NoFileExists(t, filepath.Join(imports, folder, "studbook.csv"))
-		status, text = c.send("/import", "", "", "write", "yes")
+		status, text = c.send("/import", "", "", "do", "write")
 		require.Equal(t, http.StatusOK, status, text)
 		assert.FileExists(t, filepath.Join(imports, folder, "studbook.csv"))
 		assert.FileExists(t, filepath.Join(imports, folder, "import-report.txt"))
+		assert.FileExists(t, filepath.Join(imports, folder, "imported", "studbook.csv"), "what a newer export is compared with")
 		assert.Contains(t, c.page("/birds"), "R3", "the new colony is shown")
 	}
 	status, text := c.send("/import", "", "")
@@ -66,6 +70,77 @@ func TestImportLooksBeforeItWrites(t *testing.T) {
 	status, text = c.send("/import", "big.csv", strings.Repeat("x", largestImport+1))
 	assert.Equal(t, http.StatusUnprocessableEntity, status)
 	assert.Contains(t, text, "larger than")
+}
+
+const doubtful = "Ring;Hausname;Geschlecht;Vater;Father;Mutter;Geschlüpft;Status\n" +
+	"R1;Anton;m;;;;03.05.2015;L\nR2;Berta;w;;;;04.06.2016;L\nR3;Clara;w;R1;R1;R2;05.05.2018;T\nR4;Dora;x;R1;R9;R2;05.05.2018;L\nR5;Emil;m;LOT 7;LOT 7;R4;02.03.2020;L\n"
+
+// choices are the names of the controls of an import's page, by the question
+// that each answers.
+func choices(page string) map[string]string {
+	out := map[string]string{}
+	for _, m := range regexp.MustCompile(`(?s)<(?:legend|label for="choice[^>]*)>([^<]+)</(?:legend|label)>.*?name="(choice[^"]+)"`).FindAllStringSubmatch(page, -1) {
+		out[html.UnescapeString(m[1])] = html.UnescapeString(m[2])
+	}
+	return out
+}
+
+// TestImportIsDecidedFieldByField: what stops an import is asked first, what was
+// likely can be changed and taken back, and what was not seen is not written.
+func TestImportIsDecidedFieldByField(t *testing.T) {
+	imports := t.TempDir()
+	c := serve(t, Config{Imports: imports})
+	said := regexp.MustCompile(`(?s)<textarea name="mapping" hidden>(.*?)</textarea>`)
+	mapping := func(page string) string { return html.UnescapeString(said.FindStringSubmatch(page)[1]) }
+	status, page := c.send("/import", "doubt.csv", doubtful)
+	require.Equal(t, http.StatusOK, status, page)
+	assert.Contains(t, page, "4 things have to be decided first")
+	assert.Contains(t, page, "03.05.2015 = 2015-03-05")
+	assert.Contains(t, page, "R1 · R9 · LOT 7", "the file's own cells stand beside a column")
+	assert.NotContains(t, page, `name="do" value="write"`)
+	asked := choices(page)
+	first := []string{
+		asked["Which column has the sire (father)?"], "=Vater",
+		asked["In which order are day, month and year written?"], "=dmy",
+		asked[`What became of a bird where it says "L"?`], "=alive",
+	}
+	_, page = c.send("/import", "", "", append(first, "mapping", mapping(page))...)
+	assert.Contains(t, page, "One thing has to be decided first", "the others stand")
+	_, page = c.send("/import", "", "", choices(page)[`What became of a bird where it says "T"?`], "=died", "mapping", mapping(page))
+	assert.Contains(t, page, "5 birds can be read")
+	assert.Contains(t, page, "Do the figures look right?")
+	lot := choices(page)[`Who is "LOT 7", a parent that has no row?`]
+	require.NotEmpty(t, lot)
+
+	_, unseen := c.send("/import", "", "", lot, "=unknown", "mapping", mapping(page), "do", "write")
+	assert.Contains(t, unseen, "Something was decided anew, so nothing was written")
+	_, same := c.send("/import", "", "", lot, "=bird", "mapping", mapping(page))
+	assert.Equal(t, mapping(page), mapping(same), "an answer that stands decides nothing")
+	assert.NotContains(t, choices(unseen), `Who is "LOT 7", a parent that has no row?`)
+	taken := regexp.MustCompile(`name="again" value="(\d+)"> Take back</label> Who is &#34;LOT 7&#34;`).FindStringSubmatch(unseen)
+	require.NotNil(t, taken)
+	_, back := c.send("/import", "", "", "again", taken[1], "mapping", mapping(unseen))
+	assert.Equal(t, mapping(page), mapping(back))
+
+	_, toml := c.send("/import", "", "", "mapping", mapping(unseen), "do", "mapping")
+	_, err := exchange.ReadMapping([]byte(toml))
+	require.NoError(t, err, toml)
+	assert.Contains(t, toml, `unknown = ["LOT 7"]`)
+	status, _ = c.send("/import", "", "", "mapping", mapping(unseen), "do", "write")
+	assert.Equal(t, http.StatusOK, status)
+	raw, err := os.ReadFile(filepath.Join(imports, "doubt", "studbook.csv"))
+	require.NoError(t, err)
+	for _, line := range []string{"R3,Clara,,F,R1,R2,2018-05-05,[2018-05-05..", "R4,Dora,,F,R1,R2,2018-05-05,", "R5,Emil,,M,,R4,2020-03-02,"} {
+		assert.Contains(t, strings.ReplaceAll(string(raw), "\r", ""), "\n"+line)
+	}
+	kept, err := os.ReadFile(filepath.Join(imports, "doubt", exchange.MappingFile))
+	require.NoError(t, err)
+	assert.Contains(t, string(kept), toml)
+
+	for _, wrong := range [][2]string{{"choice?subject=word&of=sex&word=m", "=X"}, {"choice?subject=dates", "=yyy"}, {"choice?subject=column&of=eggs&sheet=doubt", "=Ring"}, {"choice?subject=what", "=x"}} {
+		status, _ = c.send("/import", "doubt.csv", doubtful, wrong[0], wrong[1])
+		assert.Equal(t, http.StatusUnprocessableEntity, status, wrong[0])
+	}
 }
 
 // TestFoldersAreOpenedByKey opens a folder that the server found itself, and

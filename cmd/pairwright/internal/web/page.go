@@ -399,9 +399,9 @@ func (s sheet) Place() string {
 	return home
 }
 
-// On is the day that the page is for.
+// On is the day that the page is for, "" if it can be asked for on none.
 func (s sheet) On() string {
-	if s.colony == nil || s.colony.Colony == nil {
+	if s.colony == nil || s.colony.Colony == nil || s.request.Method == http.MethodPost {
 		return ""
 	}
 	asked := question.Reading("page")
