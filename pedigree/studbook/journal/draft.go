@@ -248,7 +248,7 @@ func (d *draft) checkFields() {
 		switch {
 		case v == "" && f.Needed:
 			d.refuse(f.Name, "", codeNotTold, "it is not told", "tell it: "+f.Means)
-		case v == "":
+		case v == "", f.Corrects && v == Emptied:
 		case f.Form == studbook.FormCount:
 			if n, err := strconv.Atoi(v); err != nil || n < 0 {
 				d.refuse(f.Name, v, codeBadValue, "this is not a count", "write a whole number from 0 up")

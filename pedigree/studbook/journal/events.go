@@ -38,7 +38,13 @@ type Field struct {
 	Words  []string // where one of these is meant
 	List   List     // where one of the colony's own is meant
 	Rare   bool     // seldom told
+	// Corrects reports whether the field stands for a cell that is on record: blank
+	// leaves that as it is, and Emptied empties it.
+	Corrects bool
 }
+
+// Emptied is the value of a field that empties the cell which it corrects.
+const Emptied = "-"
 
 // List is what a field names one of.
 type List int
@@ -148,6 +154,15 @@ var Kinds = []*Kind{
 		cell("studbook.csv", "sire").otherwise("as on record").list(Birds),
 		cell("studbook.csv", "dam").otherwise("as on record").list(Birds),
 	}, (*draft).parent},
+	{"correction", "a bird's name, notes or another plain fact was put right", []string{"bird"}, []Field{
+		bird("bird", "the bird").need(),
+		cell("studbook.csv", "name").corrects(),
+		cell("studbook.csv", "notes").corrects(),
+		cell("studbook.csv", "hatch_date").corrects().rare(),
+		cell("studbook.csv", "death_date").corrects().rare(),
+		cell("studbook.csv", "location").corrects().list(Places).rare(),
+		cell("studbook.csv", "origin").corrects().rare(),
+	}, (*draft).correction},
 }
 
 // KindOf returns the kind of a name, nil if there is none.
@@ -192,6 +207,12 @@ func (f Field) need() Field              { f.Needed = true; return f }
 func (f Field) rare() Field              { f.Rare = true; return f }
 func (f Field) otherwise(s string) Field { f.Else = s; return f }
 func (f Field) list(l List) Field        { f.List = l; return f }
+
+// corrects makes the field that of a cell on record.
+func (f Field) corrects() Field {
+	f.Corrects = true
+	return f.otherwise("as on record; " + Emptied + " empties it")
+}
 
 func (d *draft) hatch() {
 	dam, ok := d.bird("dam")
@@ -472,6 +493,20 @@ func (d *draft) parent() {
 	d.setOfBird("sire", "dam")
 }
 
+func (d *draft) correction() {
+	var told []string
+	for _, f := range d.kind.Fields {
+		if f.Corrects && d.value(f.Name) != "" {
+			told = append(told, f.Name)
+		}
+	}
+	if told == nil {
+		d.refuse("name", "", codeNotTold, "nothing is told that was put right", "tell what the record should say")
+		return
+	}
+	d.setOfBird(told...)
+}
+
 // setOfBird sets those cells of a bird that are told.
 func (d *draft) setOfBird(columns ...string) {
 	row, ok := d.bird("bird")
@@ -483,7 +518,9 @@ func (d *draft) setOfBird(columns ...string) {
 		if parent, ok := d.find(value); ok && (c == "sire" || c == "dam") {
 			value = d.birds.Cell(parent, "id") // told by its name or band
 		}
-		if value != "" {
+		if f := d.kind.Field(c); f.Corrects && value == Emptied {
+			d.set("studbook.csv", row, c, "")
+		} else if value != "" {
 			d.set("studbook.csv", row, c, value)
 		}
 	}

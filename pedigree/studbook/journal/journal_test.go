@@ -136,6 +136,8 @@ var every = []struct {
 		"studbook.csv:6 A05,,F,,,2020-06-01,,HOME,, -> A05,,F,,,2020-06-01,,,,", "moves.csv:3  -> A05,2026-10-30,HOME,,sold"}},
 	{event("hold", "bird", "A01", "reason", "lame", "since", "2026-10-30", "blocks", "Moving"), []string{"holds.csv:2  -> A01,2026-10-30,,lame,moving,"}},
 	{event("sex", "bird", "A04", "sex", "U"), []string{"studbook.csv:5 A04,Dove,F,,,2019-06-01,,HOME,, -> A04,Dove,U,,,2019-06-01,,HOME,,"}},
+	{event("correction", "bird", "A04", "name", "Dovey", "hatch_date", "2019-06"), []string{"studbook.csv:5 A04,Dove,F,,,2019-06-01,,HOME,, -> A04,Dovey,F,,,2019-06,,HOME,,"}},
+	{event("correction", "bird", "Cole", "name", "-", "notes", "lame, left"), []string{`studbook.csv:4 A03,Cole,M,,,2019-05-01,,HOME,,bob -> A03,,M,,,2019-05-01,,HOME,"lame, left",bob`}},
 	{event("parent", "bird", "A05", "sire", "Ash", "dam", "A02=0.5; A04=0.5"), []string{"studbook.csv:6 A05,,F,,,2020-06-01,,HOME,, -> A05,,F,A01,A02=0.5; A04=0.5,2020-06-01,,HOME,,"}},
 }
 
@@ -246,6 +248,8 @@ func TestRefused(t *testing.T) {
 		"not_on_record bird":             event("release", "bird", "A01"),
 		"not_on_record female":           event("candling", "female", "A05", "fertile", "1"),
 		"nothing_new ":                   event("sex", "bird", "A01", "sex", "M"),
+		"not_told name":                  event("correction", "bird", "A01"),
+		"bad_value hatch_date":           event("correction", "bird", "A01", "hatch_date", "last week"),
 		"not_writable ":                  event("band", "bird", "A01", "band", "1"), // the file has no such column
 		"cycle sire":                     event("parent", "bird", "A01", "sire", "A01"),
 		"parent_hatched_after_chick dam": event("parent", "bird", "A01", "dam", "A05"),

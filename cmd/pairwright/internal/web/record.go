@@ -115,8 +115,14 @@ func (v *visit) recordForm(k *journal.Kind, told url.Values, findings []studbook
 		ByHand        string // address of the form with dates to be typed; "" if it is that
 	}{visit: v, Kind: k, Birds: v.birdsToName(), Places: v.placesToName()}
 	typed := told.Get("typed") != ""
+	stands := v.onRecord(k, told)
 	for _, f := range k.Fields {
 		field := recordField{Field: f, Value: told.Get(f.Name), typed: typed}
+		if f.Corrects {
+			if field.Was, field.Stood = stands[f.Name]; field.Stood && !told.Has(f.Name) {
+				field.Value = field.Was
+			}
+		}
 		if f.Form == studbook.FormDate && field.Value == "" && f.Else == "today" && findings == nil {
 			field.Value = time.Now().Format(time.DateOnly)
 		}
@@ -157,8 +163,17 @@ type recordField struct {
 	journal.Field
 	Value string
 	Wrong []string
+	Was   string // what the field corrects, where Stood is set
+	Stood bool
 	typed bool
 }
+
+// wasField begins the name of a field that says what stood in another when the
+// form was made.
+const wasField = "was-"
+
+// WasName is the name of the field that says what stood in this one.
+func (f recordField) WasName() string { return wasField + f.Name }
 
 // ID is that of the field in the page.
 func (f recordField) ID() string { return "tell-" + f.Name }
@@ -269,6 +284,26 @@ func (v *visit) placesToName() []link {
 	return out
 }
 
+// onRecord returns the cells that an event would correct, as the files have them;
+// none where its bird is not told.
+func (v *visit) onRecord(k *journal.Kind, told url.Values) map[string]string {
+	if v.colony == nil || v.colony.Colony == nil || !slices.ContainsFunc(k.Fields, func(f journal.Field) bool { return f.Corrects }) {
+		return nil
+	}
+	for i := range v.colony.Colony.Birds {
+		b := &v.colony.Colony.Birds[i]
+		if b.ID != told.Get(k.Args[0]) {
+			continue
+		}
+		out, cells := map[string]string{}, studbook.Cells(*b)
+		for j, column := range studbook.Header[studbook.Bird]() {
+			out[column] = cells[j]
+		}
+		return out
+	}
+	return nil
+}
+
 // record takes what was told: first it is shown as it would be written, then,
 // with the seal of what was shown, written.
 func record(v *visit) (*view, error) {
@@ -279,7 +314,16 @@ func record(v *visit) (*view, error) {
 	form := v.request.PostForm
 	e := journal.Event{Kind: k.Name, Values: make(map[string]string)}
 	for _, f := range k.Fields {
-		if value := strings.TrimSpace(form.Get(f.Name)); value != "" {
+		value := strings.TrimSpace(form.Get(f.Name))
+		if form.Has(wasField + f.Name) {
+			switch {
+			case value == form.Get(wasField+f.Name):
+				continue // it was not touched
+			case value == "":
+				value = journal.Emptied
+			}
+		}
+		if value != "" {
 			e.Values[f.Name] = value
 		}
 	}

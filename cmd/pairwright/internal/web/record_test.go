@@ -103,6 +103,44 @@ func TestWritingDown(t *testing.T) {
 	assert.Contains(t, none, "nothing was written down that could be taken back")
 }
 
+// TestARecordIsPutRight: the form has what is on record, what is not touched is
+// not written, and what is emptied is.
+func TestARecordIsPutRight(t *testing.T) {
+	dir := pairFolder(t)
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	assert.Contains(t, c.page("/bird?bird=A02"), `href="/record/correction?bird=A02"`)
+	form := c.page("/record/correction?bird=A02")
+	assert.Contains(t, form, `<input type="hidden" name="was-name" value="Bryony &lt;b&gt;">`)
+	assert.Contains(t, form, `name="hatch_date" type="date" value="2018-05-02"`)
+	was := []string{"was-name", "Bryony <b>", "was-hatch_date", "2018-05-02", "bird", "A02"}
+	for _, x := range []struct{ name, hatch, row string }{
+		{"Briony", "2018-05-02", "A02,Briony,F,,,2018-05-02"},
+		{"Bryony <b>", "2018-05", "A02,Bryony <b>,F,,,2018-05\n"},
+		{"", "2018-05-02", "A02,,F,,,2018-05-02"},
+	} {
+		told := append(was, "name", x.name, "hatch_date", x.hatch)
+		_, shown, _ := c.tell("/record/correction", told...)
+		seal := sealField.FindStringSubmatch(shown)
+		require.NotNil(t, seal, shown)
+		values := []string{"seal", seal[1]}
+		for _, m := range regexp.MustCompile(`<input type="hidden" name="(name|bird|hatch_date)" value="([^"]*)">`).FindAllStringSubmatch(shown, -1) {
+			values = append(values, m[1], html.UnescapeString(m[2]))
+		}
+		_, done, _ := c.tell("/record/correction", values...)
+		assert.Contains(t, done, "Written down: a bird&#39;s name, notes or another plain fact was put right (A02)")
+		raw, err := os.ReadFile(filepath.Join(dir, "studbook.csv"))
+		require.NoError(t, err)
+		assert.Contains(t, string(raw), x.row)
+		c.tell("/undo", "seal", sealField.FindStringSubmatch(c.page("/undo"))[1])
+	}
+	status, text, _ := c.tell("/record/correction", append(was, "name", "Bryony <b>", "hatch_date", "2018-05-02")...)
+	assert.Equal(t, http.StatusUnprocessableEntity, status)
+	assert.Contains(t, text, "Nothing is told that was put right")
+	// A form that did not show what is on record empties nothing.
+	_, shown, _ := c.tell("/record/correction", "bird", "A02", "name", "", "hatch_date", "2018-05-03")
+	assert.NotContains(t, shown, `name="name"`)
+}
+
 // TestWhatIsWrongIsToldAtItsField: and what was told is still there.
 func TestWhatIsWrongIsToldAtItsField(t *testing.T) {
 	c := serve(t, Config{Studbook: filepath.Join(pairFolder(t), "studbook.csv")})
