@@ -24,6 +24,7 @@ type Folder struct {
 	// answer may be written to.
 	Files []fs.FileInfo
 	today studbook.Day
+	dir   fs.FS
 
 	seasons *shelf[studbook.Day, *season]
 	answers *shelf[string, *Answer]
@@ -48,7 +49,7 @@ func (a *Asked) Read(ctx context.Context) (*Folder, error) {
 // name; columns is what its files call our columns. Faults of the files are no
 // error.
 func ReadFrom(ctx context.Context, dir fs.FS, name string, columns map[string]string) (*Folder, error) {
-	f := &Folder{Name: name, today: studbook.DayOf(time.Now().Date()), seasons: newSeasons(), answers: newShelf[string, *Answer](answersKept)}
+	f := &Folder{Name: name, dir: dir, today: studbook.DayOf(time.Now().Date()), seasons: newSeasons(), answers: newShelf[string, *Answer](answersKept)}
 	err := journal.Whole(dir, func(fsys fs.FS) (err error) {
 		f.Files = nil
 		f.Colony, err = studbook.Read(ctx, watched{fsys, &f.Files}, name, studbook.Options{Columns: columns, Today: f.today})

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -54,6 +55,9 @@ passed over:
   founder,,HAF,2,F,2030,       two unrelated females come to HAF in 2030
   places,,HAF,4,,,             HAF has four places more (-4: fewer)
 
+--season NAME asks the same of a season of your own that is kept in the folder
+plans beside the studbook.
+
 Ctrl-C ends the runs early: the answer then rests on those that were done.`,
 	Rows: "a row for each policy and year", colony: true, random: true,
 	new: func() ask { return &outlook{} },
@@ -79,6 +83,7 @@ type outlook struct {
 	severity  *float64
 	need      string
 	with      string
+	season    string
 	changes   []studbook.Supposition
 }
 
@@ -107,7 +112,7 @@ func (q *outlook) settings() []Setting {
 		{Key: "years", Takes: "N", value: perhaps(&q.years, 1), Help: "how many years to look ahead (default: goal.years of programme.toml, or 100)"},
 		{Key: "runs", Takes: "N", Default: strconv.Itoa(forecastRuns), value: whole(&q.runs, 2), Help: "how many runs to make of each policy"},
 		{Key: "policy", Takes: "POLICY", Words: policies, Again: true, value: texts(&q.policies),
-			Help: "a way to choose pairs; may be given again (default: all of them, with --need and --with the decision)"},
+			Help: "a way to choose pairs; may be given again (default: all of them; with --need, --with and --season the decision)"},
 		{Key: "goal", Takes: "GD", value: fraction(&q.goal, "give the goal as a gene diversity from 0 to 1, such as 0.9"),
 			Help: "gene diversity to hold (default: goal.gene_diversity of programme.toml, or 0.9)"},
 		{Key: "fewest", Takes: "N", value: perhaps(&q.fewest, 0), Help: "number of birds that there should not be fewer of (default: half of those that live today)"},
@@ -118,6 +123,7 @@ func (q *outlook) settings() []Setting {
 		{Key: "need", Takes: "WHAT", Words: quantities, value: text(&q.need),
 			Help: "what it takes to hold the goal with a chance of 80%: chicks a year, founders (one every how many years) or places"},
 		{Key: "with", Takes: "FILE", Local: true, value: text(&q.with), Help: "a CSV file of changes to compare with the programme as it is"},
+		{Key: "season", Takes: "NAME", value: text(&q.season), Help: "a season of your own, kept in the folder plans, to compare with the programme as it is"},
 	}
 }
 
@@ -137,9 +143,13 @@ func (q *outlook) check(a *Asked) error {
 		return Usagef("a need is told for one policy")
 	case q.need != "" && a.Format == "csv":
 		return Usagef("a need has no rows: use the format json")
-	case q.need != "" && q.with != "":
-		return Usagef("ask what it takes, or what if, one at a time: leave out --need or --with")
-	case q.with != "" && a.Format == "csv":
+	case strings.ContainsAny(q.season, `/\`):
+		return Usagef("season %s: give the name of a season, without its folder", q.season)
+	case q.with != "" && q.season != "":
+		return Usagef("ask what if of one thing at a time: leave out --with or --season")
+	case q.need != "" && q.whatIf():
+		return Usagef("ask what it takes, or what if, one at a time: leave out --need, or --with and --season")
+	case q.whatIf() && a.Format == "csv":
 		return Usagef("what if has no rows: use the format json")
 	case q.need == "founders" && q.founders.times > 0:
 		return Usagef("how often founders come is what is asked for: leave out --founders")
@@ -147,7 +157,21 @@ func (q *outlook) check(a *Asked) error {
 	return nil
 }
 
-// alsoRead reads the changes.
+// whatIf reports whether the programme is compared with a changed one.
+func (q *outlook) whatIf() bool { return q.with+q.season != "" }
+
+// readSeason reads the changes that a kept season makes.
+func (q *outlook) readSeason(ctx context.Context, f *Folder) (err error) {
+	name := path.Join(studbook.SeasonsFolder, q.season+".csv")
+	q.changes, err = studbook.ReadSuppositions(ctx, f.dir, name, f.Colony)
+	var missing *studbook.NoFileError
+	if errors.As(err, &missing) {
+		return Usagef("season %s: no season of that name is kept in the folder %s", q.season, studbook.SeasonsFolder)
+	}
+	return err
+}
+
+// alsoRead reads the changes of a file.
 func (q *outlook) alsoRead(ctx context.Context, f *Folder) (err error) {
 	if q.with == "" {
 		return nil
@@ -173,6 +197,11 @@ func (q *outlook) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, err
 	if err != nil {
 		return nil, err
 	}
+	if q.season != "" {
+		if err := q.readSeason(ctx, f); err != nil {
+			return nil, err
+		}
+	}
 	asked, err := q.asked(a, p, o)
 	if err != nil {
 		return nil, err
@@ -180,7 +209,7 @@ func (q *outlook) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, err
 	if q.need != "" {
 		return q.needed(ctx, asked)
 	}
-	if q.with != "" {
+	if q.whatIf() {
 		return q.supposed(ctx, asked)
 	}
 	result, err := forecast.Run(ctx, &o.Start, &o.Rules, asked.Policies, asked.Options)
@@ -261,7 +290,7 @@ func (q *outlook) asked(a *Asked, p *pairing.Programme, o *forecast.Outset) (*re
 		}
 	}
 	for _, policy := range forecast.Policies() {
-		if len(q.policies) == 0 && (q.need+q.with == "" || len(x.Policies) == 0) || slices.Contains(q.policies, policy.Name()) {
+		if len(q.policies) == 0 && (q.need == "" && !q.whatIf() || len(x.Policies) == 0) || slices.Contains(q.policies, policy.Name()) {
 			x.Policies = append(x.Policies, policy)
 		}
 	}

@@ -38,6 +38,7 @@ func TestSettingsAreRead(t *testing.T) {
 		{forecastQuestion, "", &outlook{scope: "programme", runs: 100}},
 		{forecastQuestion, "scope=home&years=3&runs=2&policy=bonds&policy=random&goal=0.1&fewest=2&founders=1/5y&catastrophes=2/30&severity=0.1", &outlook{
 			scope: "home", years: &three, runs: 2, policies: []string{"bonds", "random"}, goal: &limit, fewest: &two, founders: every{1, 5}, disasters: every{2, 30}, severity: &limit}},
+		{forecastQuestion, "season=early", &outlook{scope: "programme", runs: 100, season: "early"}},
 		{forecastQuestion, "need=places", &outlook{scope: "programme", runs: 100, need: "places"}},
 		{birdsQuestion, "all=true", &birds{all: true}},
 		{birdQuestion, "bird=A", bird{}},
@@ -94,6 +95,8 @@ func TestWrongUsage(t *testing.T) {
 		{forecastQuestion, "colony=HAF", "ask for the scope home"},
 		{forecastQuestion, "need=chicks&policy=bonds&policy=random", "a need is told for one policy"},
 		{forecastQuestion, "need=chicks&format=csv", "a need has no rows"},
+		{forecastQuestion, "season=a&need=chicks", "leave out --need, or --with and --season"},
+		{forecastQuestion, "season=..%2Fa", "without its folder"},
 		{forecastQuestion, "need=founders&founders=1/5y", "leave out --founders"},
 		{planQuestion, "chicks=-1", "chicks -1: it cannot be below 0"},
 		{planQuestion, "per-pair=0", "per-pair 0: ask for at least 1"},

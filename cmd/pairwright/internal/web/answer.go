@@ -69,6 +69,14 @@ func (f field) Kind() string {
 	return "text"
 }
 
+// Blank is what a choice is called that was not made.
+func (f field) Blank() string {
+	if f.Key == keptSetting {
+		return "none"
+	}
+	return "as usual"
+}
+
 // Label is what the field is called.
 func (f field) Label() string { return label(f.Key) }
 
@@ -85,11 +93,18 @@ func (f field) Said() string { return sentence(withoutFlags(f.Help)) }
 func (f field) Is(word string) bool { return f.Value == word || slices.Contains(f.Chosen, word) }
 
 // fields are the settings of a question that its page can be asked with.
-func fields(asked *question.Asked, values url.Values, but ...string) []field {
+func (v *visit) fields(asked *question.Asked, values url.Values, but ...string) []field {
 	var out []field
 	for _, s := range asked.Settings() {
 		if s.Local || slices.Contains(but, s.Key) || slices.Contains([]string{"as-of", "format", "seed"}, s.Key) {
 			continue
+		}
+		if s.Key == keptSetting {
+			kept := *s
+			if kept.Words = v.keptNames(); kept.Words == nil {
+				continue
+			}
+			s = &kept
 		}
 		f := field{Setting: s, Value: values.Get(s.Key), Chosen: values[s.Key]}
 		if f.Value == "" {
@@ -149,7 +164,7 @@ func (v *visit) show(asked *question.Asked, fixed url.Values, x *question.Answer
 		return nil, err
 	}
 	page := answered{visit: v, Question: asked.Question, Asked: asked, Lead: lead, Document: fragment, Warnings: x.Own}
-	page.Fields = fields(asked, v.Query(), slices.Collect(keysOf(fixed))...)
+	page.Fields = v.fields(asked, v.Query(), slices.Collect(keysOf(fixed))...)
 	values := v.Query()
 	for key, of := range fixed {
 		values[key] = of
@@ -179,7 +194,8 @@ var formats = map[string]struct{ text, ending, mime string }{
 	"xlsx": {"Workbook", "xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"},
 }
 
-// downloads are the addresses of an answer as files.
+// downloads are the addresses of an answer as files, in the formats that there are
+// for what is asked.
 func downloads(q *question.Question, values url.Values) []link {
 	var out []link
 	for _, name := range []string{"html", "xlsx", "csv", "text", "md", "json"} {
@@ -187,6 +203,9 @@ func downloads(q *question.Question, values url.Values) []link {
 			with := url.Values{"format": {name}}
 			for key, of := range values {
 				with[key] = of
+			}
+			if _, err := q.Parse(with); err != nil {
+				continue
 			}
 			out = append(out, link{"/download/" + q.Name + "?" + with.Encode(), formats[name].text})
 		}
@@ -298,7 +317,7 @@ func birdsPage(v *visit) (*view, error) {
 	if err != nil {
 		return nil, err
 	}
-	page := answered{visit: v, Question: asked.Question, Asked: asked, Document: fragment, Fields: fields(asked, values), Files: downloads(asked.Question, values)}
+	page := answered{visit: v, Question: asked.Question, Asked: asked, Document: fragment, Fields: v.fields(asked, values), Files: downloads(asked.Question, values)}
 	b, err := body("birds", struct {
 		answered
 		Find string

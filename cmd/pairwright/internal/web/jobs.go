@@ -70,6 +70,9 @@ func (js *jobs) begin() {
 // files that have changed are stopped.
 func (js *jobs) job(c *colony, asked *question.Asked, values url.Values) (*job, error) {
 	what := asked.Question.Name + "?" + values.Encode()
+	if kept := values.Get(keptSetting); kept != "" {
+		what += " " + keptState(c.dir, kept)
+	}
 	js.lock.Lock()
 	defer js.lock.Unlock()
 	js.all = slices.DeleteFunc(js.all, func(j *job) bool {
@@ -161,7 +164,7 @@ func jobPage(name string, first bool) func(*visit) (*view, error) {
 			return nil, c.Faults
 		}
 		if settings := v.Query(); first && (len(settings) == 0 || len(settings) == 1 && settings.Has("as-of")) {
-			b, err := body("begin", answered{visit: v, Question: q, Asked: asked, Fields: fields(asked, settings)})
+			b, err := body("begin", answered{visit: v, Question: q, Asked: asked, Fields: v.fields(asked, settings)})
 			return &view{Title: title(q), Body: b}, err
 		}
 		j, err := v.server.jobs.job(c, asked, v.Query())

@@ -26,21 +26,23 @@ import (
 // change has an address of its own: the browser's way back takes it back, and it can be
 // sent on. Its keys are
 //
+//	of      whose season it is: the code of an institution, or programme; that of
+//	        the home if there is none
 //	own     1 once something was changed; before that it is the decision
 //	row     a choice on a bond or a move, as rowText writes it; again for each
 //	pair    a pair, with chicks, how many it may hatch; both again for each, in one order
 //	fix     what is fixed: a pair or a bird; again for each
 //	do      what to change, as a button says it
 //	beside  the name of a kept season to compare with
-var seasonKeys = []string{"own", "row", "pair", "chicks", "fix", "do", "beside", "female", "male", "at", "bird", "to", "kept"}
+var seasonKeys = []string{"of", "own", "row", "pair", "chicks", "fix", "do", "beside", "female", "male", "at", "bird", "to", "kept"}
 
 // seasonPage shows the reader's own season beside the decision.
 func seasonPage(v *visit) (*view, error) {
-	c, beside, err := v.beside()
+	values := v.Query()
+	c, beside, err := v.beside(values.Get("of"))
 	if err != nil {
 		return nil, err
 	}
-	values := v.Query()
 	choices, err := readSeason(values)
 	if err != nil {
 		return nil, err
@@ -57,9 +59,9 @@ func seasonPage(v *visit) (*view, error) {
 		if choices, err = v.change(beside, choices, values); err != nil {
 			return nil, err
 		}
-		return &view{To: v.seasonLink(choices, name, values.Get("beside"))}, nil
+		return &view{To: v.seasonLink(choices, values.Get("of"), name, values.Get("beside"))}, nil
 	}
-	page := seasonOf{visit: v, Beside: beside, Kept: keptNames(c.dir), Name: name, With: values.Get("beside"), choices: choices}
+	page := seasonOf{visit: v, Beside: beside, Kept: keptNames(c.dir), Of: values.Get("of"), Name: name, With: values.Get("beside"), choices: choices}
 	own := []question.Own{{Name: "Yours", Choices: choices}}
 	if page.With != "" {
 		other, err := v.keptSeason(c, page.With)
@@ -81,16 +83,35 @@ func seasonPage(v *visit) (*view, error) {
 		return nil, err
 	}
 	b, err := body("season", &page)
-	return &view{Title: fmt.Sprintf("The season %d", beside.Plan.Decision.Season.Year), Body: b}, err
+	return &view{Title: fmt.Sprintf("The season %d of %s", beside.Plan.Decision.Season.Year, page.whose()), Body: b}, err
 }
 
-// beside returns what seasons are held against: the plan of the home colony.
-func (v *visit) beside() (*colony, *question.Beside, error) {
+// wholeProgramme is whose season it is where it is everybody's.
+const wholeProgramme = "programme"
+
+// planOf are the keys and values that the question plan asks with for somebody's
+// season.
+func planOf(of string) []string {
+	switch of {
+	case "":
+		return nil
+	case wholeProgramme:
+		return []string{"scope", wholeProgramme}
+	}
+	return []string{"colony", of}
+}
+
+// beside returns what seasons are held against: the plan of a colony, or of the
+// whole programme.
+func (v *visit) beside(of string) (*colony, *question.Beside, error) {
 	c, err := v.read()
 	if err != nil {
 		return nil, nil, err
 	}
 	values := url.Values{}
+	if with := planOf(of); with != nil {
+		values.Set(with[0], with[1])
+	}
 	if day := v.Day(); day != "" {
 		values.Set("as-of", day)
 	}
@@ -182,9 +203,9 @@ func seasonValues(choices []studbook.Choice) url.Values {
 	return values
 }
 
-func (v *visit) seasonLink(choices []studbook.Choice, kept, beside string) string {
+func (v *visit) seasonLink(choices []studbook.Choice, of, kept, beside string) string {
 	values := seasonValues(choices)
-	for key, value := range map[string]string{"kept": kept, "beside": beside, "as-of": v.Day()} {
+	for key, value := range map[string]string{"of": of, "kept": kept, "beside": beside, "as-of": v.Day()} {
 		if value != "" {
 			values.Set(key, value)
 		}
@@ -253,6 +274,7 @@ func (v *visit) change(b *question.Beside, choices []studbook.Choice, values url
 type seasonOf struct {
 	*visit
 	*question.Beside
+	Of         string // whose season it is, as in the address
 	Name, With string
 	Kept       []string
 
@@ -334,8 +356,56 @@ func (s *seasonOf) fill(seasons []report.NamedOwn) error {
 		}
 	}
 	s.Places = p.Book.Locations()
-	s.State = v.seasonLink(s.choices, s.Name, s.With)
+	s.State = v.seasonLink(s.choices, s.Of, s.Name, s.With)
 	return nil
+}
+
+// Scopes are whose season can be looked at.
+func (s *seasonOf) Scopes() []link {
+	home := s.colony.Colony.Settings.Home
+	out := []link{{"", "your own colony"}}
+	if home == "" {
+		out = nil
+	}
+	for _, code := range s.Places {
+		if code != home {
+			out = append(out, link{code, s.placeName(code)})
+		}
+	}
+	return append(out, link{wholeProgramme, "the whole programme"})
+}
+
+// whose says whose season it is.
+func (s *seasonOf) whose() string {
+	if s.Plan.Options.Whole {
+		return "the whole programme"
+	}
+	return s.placeName(s.Plan.Options.Place)
+}
+
+// PlanLink is the address of the whole plan of whose season it is.
+func (s *seasonOf) PlanLink() string { return s.Link("/plan", planOf(s.Of)...) }
+
+// OpenLink is the address of a kept season.
+func (s *seasonOf) OpenLink(name string) string {
+	return s.Link("/season", append([]string{"kept", name}, s.ofKey()...)...)
+}
+
+func (s *seasonOf) ofKey() []string {
+	if s.Of == "" {
+		return nil
+	}
+	return []string{"of", s.Of}
+}
+
+// placeName is what an institution is called.
+func (v *visit) placeName(code string) string {
+	for _, in := range v.colony.Colony.Institutions {
+		if in.Code == code && in.Name != "" {
+			return in.Name
+		}
+	}
+	return cmp.Or(code, "the colony")
 }
 
 // fillPairs lists the pairs of all seasons shown, those of the reader's first.
@@ -429,6 +499,27 @@ func keptNames(dir fs.FS) []string {
 	return names
 }
 
+// keptSetting is the key of the setting of a question that is the name of a kept
+// season.
+const keptSetting = "season"
+
+// keptNames are the names of the seasons that are kept in the colony's folder.
+func (v *visit) keptNames() []string {
+	if v.colony == nil {
+		return nil
+	}
+	return keptNames(v.colony.dir)
+}
+
+// keptState is when a kept season was last written, "" where there is none.
+func keptState(dir fs.FS, name string) string {
+	info, err := fs.Stat(dir, path.Join(studbook.SeasonsFolder, name+".csv"))
+	if err != nil {
+		return ""
+	}
+	return info.ModTime().String()
+}
+
 // keptSeason reads a season that is kept.
 func (v *visit) keptSeason(c *colony, name string) ([]studbook.Choice, error) {
 	if err := soundName(name); err != nil {
@@ -463,14 +554,14 @@ func soundName(name string) error {
 
 // keepSeason writes the season into the colony's folder.
 func keepSeason(v *visit) (*view, error) {
-	c, beside, err := v.beside()
-	if err != nil {
-		return nil, err
-	}
 	form := v.request.PostForm
 	values, err := url.ParseQuery(strings.TrimPrefix(form.Get("season"), "/season?"))
 	if err != nil {
 		return nil, question.Usagef("this is no season: %w", err)
+	}
+	c, beside, err := v.beside(values.Get("of"))
+	if err != nil {
+		return nil, err
 	}
 	choices, err := readSeason(values)
 	if err != nil {
@@ -493,7 +584,7 @@ func keepSeason(v *visit) (*view, error) {
 	if err := keepFile(c.folder, name+".csv", text.Bytes()); err != nil {
 		return nil, err
 	}
-	return &view{To: v.Link("/season", "kept", name)}, nil
+	return &view{To: (&seasonOf{visit: v, Of: values.Get("of")}).OpenLink(name)}, nil
 }
 
 // keepFile writes a season into the folder of a colony, whole or not at all. One of the

@@ -10,6 +10,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -115,6 +116,66 @@ func TestOwnSeason(t *testing.T) {
 	assert.Equal(t, kept, before)
 	_, text = c.season("/season?kept=as+decided")
 	assert.Contains(t, text, "Yours: 0.0 chicks")
+}
+
+// TestWhoseSeason: the season of any institution, or of the whole programme, is
+// what plan says of it, and stays so through a change and its keeping.
+func TestWhoseSeason(t *testing.T) {
+	c, folder := ownColony(t)
+	for of, plan := range map[string]string{"BRI": "/plan?colony=BRI", "programme": "/plan?scope=programme"} {
+		_, text := c.season("/season?of=" + of)
+		assert.Contains(t, text, `<option value="`+of+`" selected>`)
+		assert.Contains(t, text, `href="`+plan+`"`)
+		said := regexp.MustCompile(`Yours: ([0-9.]+) chicks`).FindStringSubmatch(text)
+		require.NotNil(t, said, text)
+		assert.Contains(t, c.page(plan), said[1]+" are to be expected", of)
+		address, changed := c.season("/season?of=" + of + "&own=1&do=decision%7C")
+		assert.Contains(t, address, "of="+of)
+		assert.Contains(t, changed, "Yours: "+said[1]+" chicks")
+		status, text := c.keep(changed, "for "+of)
+		require.Equal(t, http.StatusOK, status, text)
+		assert.Contains(t, text, `<option value="`+of+`" selected>`)
+		assert.FileExists(t, filepath.Join(folder, "plans", "for "+of+".csv"))
+		assert.Contains(t, text, "Yours: "+said[1]+" chicks")
+	}
+	status, _ := c.get("/season?of=NOWHERE")
+	assert.Equal(t, http.StatusNotFound, status)
+}
+
+// TestForecastOfAKeptSeason compares a kept season with the programme as it is.
+func TestForecastOfAKeptSeason(t *testing.T) {
+	c, folder := ownColony(t)
+	assert.NotContains(t, c.page("/forecast"), `name="season"`, "none is kept")
+	_, text := c.season("/season?own=1&row=part%7CC0741%3BC0154%7C%7C")
+	status, text := c.keep(text, "apart")
+	require.Equal(t, http.StatusOK, status, text)
+	assert.Contains(t, text, `href="/forecast?season=apart&amp;years=30"`)
+	assert.Regexp(t, `(?s)<select id="set-season" name="season">\s*<option value="">none</option><option>apart</option>`, c.page("/forecast"))
+	ask := "/forecast?season=apart&years=3&runs=3"
+	var page string
+	for range 200 {
+		if page = c.page(ask); !strings.Contains(page, `http-equiv="refresh"`) {
+			break
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	assert.Contains(t, page, "C0741")
+	assert.Contains(t, page, "as it is")
+	assert.NotContains(t, page, "format=csv", "what if has no rows")
+	// One that was changed meanwhile is run anew.
+	require.NoError(t, os.WriteFile(filepath.Join(folder, "plans", "apart.csv"), []byte("what,birds,to\npart,C0565; C0573,\n"), 0o666))
+	for range 200 {
+		if page = c.page(ask); strings.Contains(page, "C0565") {
+			break
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	assert.Contains(t, page, "C0565")
+	status, text = c.get("/forecast?season=none")
+	assert.Equal(t, http.StatusBadRequest, status)
+	assert.Contains(t, text, "no season of that name is kept")
+	status, _ = c.get("/forecast?season=..%2Fstudbook")
+	assert.Equal(t, http.StatusBadRequest, status)
 }
 
 // TestSeasonsAskedWrongly: nothing leaves the folder, and each fault is said.
