@@ -19,7 +19,7 @@ func TestFatesThatNothingReads(t *testing.T) {
 	const text = "id;sex;sire;dam;hatched;Zz\nA;M;;;2001-01-01;\nB;F;;;2001-02-02;sold\nC;M;A;B;2004-03-03;died 2010\n"
 	d := stops(t, text, Mapping{})
 	assert.Equal(t, "fates_not_read", d.Code)
-	assert.Equal(t, "--column status=Zz", d.Flag)
+	assert.Equal(t, `--column status=Zz; or, where a word in it says nothing of life and death, [import.words.fate] "sold" = "alive"`, d.Flag)
 	birds, res := read(t, text, Mapping{Columns: map[string]string{"status": "Zz"}})
 	assert.Equal(t, "2010", birds["C"]["death_date"])
 	assert.Equal(t, Fates{Living: 1, Died: 1, Left: 1}, res.Report.Fates)

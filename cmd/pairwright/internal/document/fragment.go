@@ -15,6 +15,8 @@ type Site struct {
 	// Address returns the address of what a word names, as the id of a bird,
 	// and "" for a word that names nothing.
 	Address func(word string) string
+	// Fields makes of each blank a field of the form FillForm.
+	Fields bool
 }
 
 // StyleSheet returns the style sheet of documents, which a site needs for their
@@ -27,6 +29,11 @@ func StyleSheet() []byte { return []byte(stylesheet()) }
 func (s Site) WriteFragment(w io.Writer, d *Document) error {
 	onScreen := *d
 	onScreen.Portable = false // drawings are in the page
+	put := func(page string) string { return page }
+	if shown := &onScreen; s.Fields {
+		shown, put = withFields(shown)
+		onScreen = *shown
+	}
 	p, err := newPage(&onScreen, s.Address)
 	if err != nil {
 		return err
@@ -35,7 +42,7 @@ func (s Site) WriteFragment(w io.Writer, d *Document) error {
 	if err := templates().ExecuteTemplate(&b, "fragment", p); err != nil {
 		return fmt.Errorf("report: %w", err)
 	}
-	_, err = b.WriteTo(w)
+	_, err = io.WriteString(w, put(b.String()))
 	return err
 }
 

@@ -29,10 +29,12 @@ func TestFragmentLeadsToBirds(t *testing.T) {
 			{Cells: []Cell{{Text: "7"}, {Text: "7", Value: 7}, {Text: "A12"}}},
 		}},
 		&Figure{SVG: `<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"><a href="#` + AnchorID(BirdAnchor("B/1")) + `"><text>one</text></a><a href="#bird-none"><text>two</text></a></svg>`, Alt: "two birds"},
-		&Table{Sign: true, Columns: []Column{{Name: "Who"}, {Name: "Date"}}, Rows: []Row{{Cells: []Cell{{Text: "Keeper"}, {Text: "______"}}}}},
+		&Table{Sign: true, Columns: []Column{{Name: "Who"}, {Name: "Date"}}, Rows: []Row{{Cells: []Cell{{Text: "Keeper"}, {Text: "________"}}}}},
 	}}}}
 	var b bytes.Buffer
-	require.NoError(t, birdsOnSite.WriteFragment(&b, d))
+	withForm := birdsOnSite
+	withForm.Fields = true
+	require.NoError(t, withForm.WriteFragment(&b, d))
 	root, err := html.Parse(strings.NewReader(b.String()))
 	require.NoError(t, err)
 	var links []string

@@ -129,7 +129,6 @@ type pageCell struct {
 	Text  template.HTML
 	ID    string // of the link; "" for none
 	Label string // the heading of its column, for where the table is set as cards
-	Fill  string // what is to be written into it on a site; "" for nothing
 	Key   bool
 	Class string
 }
@@ -332,9 +331,6 @@ func (b *pageBuilder) table(t *Table, section string) *pageTable {
 		for j, c := range t.Columns {
 			cell := r.cell(j)
 			shown := pageCell{Text: unbroken(b.cell(cell, keys[j])), ID: b.link(cell.Link), Label: label(c), Key: keys[j], Class: class(c)}
-			if t.Sign && b.address != nil && strings.Trim(cell.Text, "_") == "" {
-				shown.Fill = label(c) + ": " + Clean(r.cell(0).Text)
-			}
 			if strings.Contains(string(shown.Text), "<") { // one piece, where the table is set as cards
 				shown.Text = "<span>" + shown.Text + "</span>"
 			}

@@ -79,6 +79,14 @@ func (a *Asked) find(ctx context.Context, f *Folder) (*Answer, error) {
 // Document returns the answer as a document.
 func (x *Answer) Document() *document.Document { return x.build() }
 
+// Filled returns the answer with the blanks of its document replaced by what fill
+// returns for them.
+func (x *Answer) Filled(fill func(document.Blank) string) *Answer {
+	filled := *x
+	filled.build = func() *document.Document { return x.build().FillIn(fill) }
+	return &filled
+}
+
 // note adds to an answer, and to the notes of its document, what its reader must
 // know besides; nothing if that is blank.
 func (x *Answer) note(note string) {

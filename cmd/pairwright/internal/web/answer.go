@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
@@ -43,6 +44,7 @@ type answered struct {
 	Warnings []string
 	Fields   []field
 	Files    []link // the answer as files
+	Blanks   int    // fields that the reader can fill in
 }
 
 // field is a setting of the question in the form of its page.
@@ -159,11 +161,11 @@ func (v *visit) askFirst(q *question.Question, lead template.HTML) (*view, error
 // show is the page of an answer.
 func (v *visit) show(asked *question.Asked, fixed url.Values, x *question.Answer, lead template.HTML) (*view, error) {
 	d := x.Document()
-	fragment, err := v.fragment(d)
+	fragment, err := v.write(d, true)
 	if err != nil {
 		return nil, err
 	}
-	page := answered{visit: v, Question: asked.Question, Asked: asked, Lead: lead, Document: fragment, Warnings: x.Own}
+	page := answered{visit: v, Question: asked.Question, Asked: asked, Lead: lead, Document: fragment, Warnings: x.Own, Blanks: len(d.Blanks())}
 	page.Fields = v.fields(asked, v.Query(), slices.Collect(keysOf(fixed))...)
 	values := v.Query()
 	for key, of := range fixed {
@@ -213,7 +215,10 @@ func downloads(q *question.Question, values url.Values) []link {
 	return out
 }
 
-// download sends an answer as a file.
+// FillForm is the id of the form that the fields of the document belong to.
+func (a answered) FillForm() string { return document.FillForm }
+
+// download sends an answer as a file, with its blanks filled in as a form has them.
 func download(v *visit) (*view, error) {
 	q := question.Named(v.request.PathValue("question"))
 	if q == nil {
@@ -230,6 +235,12 @@ func download(v *visit) (*view, error) {
 	x, err := v.finished(asked, c)
 	if err != nil {
 		return nil, err
+	}
+	if v.request.Method == http.MethodPost {
+		form := v.request.PostForm
+		x = x.Filled(func(b document.Blank) string {
+			return document.Clean(form.Get(document.FillName + strconv.Itoa(b.Number)))
+		})
 	}
 	var b bytes.Buffer
 	if err := x.Write(&b, asked.Format); err != nil {

@@ -59,6 +59,7 @@ func pages() []page {
 		{pattern: "GET /undo", show: undo},
 		{pattern: "POST /undo", show: undo},
 		{pattern: "GET /download/{question}", show: download},
+		{pattern: "POST /download/{question}", show: download},
 		{pattern: "POST /stop/{job}", show: stop},
 		{pattern: "POST /quit", show: quit},
 		{pattern: "GET " + RunningPath, show: running},
@@ -172,7 +173,11 @@ func (v *visit) address(word string) string {
 }
 
 // fragment writes a document as a part of a page.
-func (v *visit) fragment(d *document.Document) (template.HTML, error) {
+func (v *visit) fragment(d *document.Document) (template.HTML, error) { return v.write(d, false) }
+
+// write writes a document as a part of a page, with fields for its blanks where
+// the page has the form that they belong to.
+func (v *visit) write(d *document.Document, fields bool) (template.HTML, error) {
 	done, err := v.server.writing.take(v.Context())
 	if err != nil {
 		return "", err
@@ -180,7 +185,7 @@ func (v *visit) fragment(d *document.Document) (template.HTML, error) {
 	defer done()
 	forPage(d)
 	var b bytes.Buffer
-	err = document.Site{Address: v.address}.WriteFragment(&b, d)
+	err = document.Site{Address: v.address, Fields: fields}.WriteFragment(&b, d)
 	return template.HTML(b.String()), err
 }
 

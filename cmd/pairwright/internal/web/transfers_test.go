@@ -1,0 +1,55 @@
+package web
+
+import (
+	"html"
+	"io"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestWhatIsTypedIsInTheRequest: each format that the page offers has what was
+// typed into its fields, as text, and nobody gets it without the token of a form.
+func TestWhatIsTypedIsInTheRequest(t *testing.T) {
+	c := serve(t, Config{})
+	page := c.page("/transfer?bird=C0734")
+	field := regexp.MustCompile(`<input class="fill[^"]*" form="fill-in" name="(blank-\d+)"[^>]*aria-label="Conditions: Sender, BRI"`).FindStringSubmatch(page)
+	require.NotNil(t, field, "the sender can make conditions")
+	agreed := regexp.MustCompile(`name="(blank-\d+)"[^>]*aria-label="[^"]*Agreed date"`).FindStringSubmatch(page)
+	require.NotNil(t, agreed)
+	typed := url.Values{"token": {tokenField.FindStringSubmatch(page)[1]}, field[1]: {"in a <quiet> crate"}, agreed[1]: {"3 March 2027"}}
+	buttons := regexp.MustCompile(`<button formaction="(/download/transfer[^"]+)">`).FindAllStringSubmatch(page, -1)
+	require.Len(t, buttons, 4, "a page, text, Markdown, and for programs")
+	for _, b := range buttons {
+		to := html.UnescapeString(b[1])
+		r, err := c.PostForm(c.at+to, typed)
+		require.NoError(t, err)
+		raw, err := io.ReadAll(r.Body)
+		require.NoError(t, err)
+		require.NoError(t, r.Body.Close())
+		require.Equal(t, http.StatusOK, r.StatusCode, to)
+		assert.Contains(t, r.Header.Get("Content-Disposition"), "attachment")
+		text := html.UnescapeString(string(raw))
+		switch {
+		case strings.Contains(to, "json"):
+			assert.NotContains(t, text, "3 March 2027", "a program is told what was computed")
+		case strings.Contains(to, "html"):
+			assert.Contains(t, string(raw), "in a &lt;quiet&gt; crate")
+			fallthrough
+		default:
+			assert.Contains(t, text, "3 March 2027")
+			assert.Contains(t, text, "quiet")
+		}
+		typed.Del("token")
+		r, err = c.PostForm(c.at+to, typed)
+		require.NoError(t, err)
+		require.NoError(t, r.Body.Close())
+		assert.Equal(t, http.StatusForbidden, r.StatusCode)
+		typed.Set("token", tokenField.FindStringSubmatch(page)[1])
+	}
+}
