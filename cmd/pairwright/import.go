@@ -24,6 +24,7 @@ import (
 // importFlags are what import can be told.
 type importFlags struct {
 	into, mapping, dates, encoding string
+	home                           string
 	sheets, columns                []string
 	unknown, wild, leaveOut        []string
 	preview, apply                 bool
@@ -80,6 +81,7 @@ Formats: text, json.`,
 	flags.StringArrayVar(&f.unknown, "unknown", nil, "a parent written `WORD` is not known; a * at its end stands for anything; may be given again")
 	flags.StringArrayVar(&f.wild, "wild", nil, "a parent written `WORD` was a wild bird; may be given again")
 	flags.StringArrayVar(&f.leaveOut, "leave-out", nil, "the row `SHEET:LINE` is no bird or wrong; may be given again")
+	flags.StringVar(&f.home, "home", "", "the `CODE` of your own institution, as the file has it: the new folder is about its colony")
 	flags.BoolVar(&f.apply, "apply", false, "take what a newer export changes in the folder")
 	flags.StringVar(&f.keep, "keep", "", "where a cell changed here and in a newer export, keep `SIDE`: theirs or ours")
 	flags.StringVar(&f.asOf, "as-of", "", "the `DATE` for which the figures of the report hold (default: today)")
@@ -89,7 +91,7 @@ Formats: text, json.`,
 	for flag, words := range map[string][]string{"dates": {"dmy", "mdy", "ymd"}, "keep": {"theirs", "ours"}, "format": {"text", "json"}} {
 		register(cmd, flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp))
 	}
-	for _, flag := range []string{"sheet", "encoding", "unknown", "wild", "leave-out", "as-of"} {
+	for _, flag := range []string{"sheet", "encoding", "unknown", "wild", "leave-out", "home", "as-of"} {
 		register(cmd, flag, cobra.NoFileCompletions)
 	}
 	register(cmd, "column", cobra.FixedCompletions(ourColumns(), cobra.ShellCompDirectiveNoFileComp|cobra.ShellCompDirectiveNoSpace))
@@ -156,7 +158,7 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 		}
 		day = d.Last
 	}
-	opt := exchange.Options{Mapping: mapping, Today: today}
+	opt := exchange.Options{Mapping: mapping, Today: today, Home: f.home}
 	if info, err := os.Stat(name); err == nil {
 		opt.FileDay = min(studbook.DayOf(info.ModTime().Date()), day)
 	}

@@ -86,7 +86,11 @@ func (im *importer) folder() ([]File, error) {
 		files = slices.DeleteFunc(files, func(f File) bool { return f.Name == t.own })
 		files = append(files, File{t.own, csvText(rows)})
 	}
-	return append(files, File{"programme.toml", studbook.Template()["programme.toml"]}), nil
+	settings := studbook.Template()["programme.toml"]
+	if im.opt.Home != "" {
+		settings = bytes.Replace(settings, []byte(`#home = "HOME"`), []byte("home = "+tomlQuote(im.opt.Home)), 1)
+	}
+	return append(files, File{"programme.toml", settings}), nil
 }
 
 // record is the bird as a row of the studbook.

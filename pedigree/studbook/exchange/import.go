@@ -17,6 +17,7 @@ import (
 type Options struct {
 	Mapping Mapping
 	Today   studbook.Day // decides years of two digits and what lies in the future; 0 leaves both open
+	Home    string       // code of the user's own institution, for the settings of the folder; "" leaves it open
 	FileDay studbook.Day // when the file was last changed; the last day it can know of
 }
 
@@ -275,6 +276,9 @@ func shorten(s string) string {
 // finish writes the folder, reads it again and adds up.
 func (im *importer) finish(ctx context.Context) (*Result, error) {
 	im.account()
+	if home := im.opt.Home; home != "" && !slices.Contains(im.report.Places(), home) {
+		im.stop(Decision{Code: "home_of_nobody", Column: "location", Value: home, Flag: "--home CODE", Text: fmt.Sprintf("no living bird of the file is at %q; birds live at %s", home, quoteAll(im.report.Places()))})
+	}
 	res := &Result{}
 	var files []File
 	if len(im.report.Stops) == 0 {

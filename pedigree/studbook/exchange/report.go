@@ -1,6 +1,10 @@
 package exchange
 
-import "pairwright/pedigree/studbook"
+import (
+	"slices"
+
+	"pairwright/pedigree/studbook"
+)
 
 // Decision is something that was likely and not certain, and was taken; or,
 // where it stopped the import, was not.
@@ -120,6 +124,18 @@ type Report struct {
 	Decisions []Decision // what was likely, the most consequential first
 	Mapping   string     // the mapping used, or to be filled in, as TOML
 	Findings  []studbook.Finding
+}
+
+// Places returns where birds live, sorted.
+func (r *Report) Places() []string {
+	var places []string
+	for _, at := range r.FatesAt {
+		if at.Living > 0 && at.Place != "" && !slices.Contains(places, at.Place) {
+			places = append(places, at.Place)
+		}
+	}
+	slices.Sort(places)
+	return places
 }
 
 // Stopped reports whether the import stopped.

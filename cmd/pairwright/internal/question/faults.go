@@ -9,6 +9,15 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
+// UnclearColonyError is a question about a colony, of which nothing tells which it
+// is.
+type UnclearColonyError struct{ Places []string }
+
+// Error says what can be done.
+func (e *UnclearColonyError) Error() string {
+	return fmt.Sprintf("which colony? name its code with --colony, or set home in programme.toml; birds live at %s", strings.Join(e.Places, ", "))
+}
+
 // Advised adds to an error of the engine, which knows nothing of flags and
 // addresses, what the reader can do about it.
 func Advised(err error) error {
@@ -21,7 +30,7 @@ func Advised(err error) error {
 	case errors.As(err, &colony) && len(colony.Places) == 0:
 		return fmt.Errorf("%w; give another day with --as-of, or name the colony's code with --colony", err)
 	case errors.As(err, &colony):
-		return fmt.Errorf("which colony? name its code with --colony, or set home in programme.toml; birds live at %s", strings.Join(colony.Places, ", "))
+		return &UnclearColonyError{colony.Places}
 	case errors.As(err, &unknown) && unknown.What == "institution":
 		return Usagef("%w", err)
 	}

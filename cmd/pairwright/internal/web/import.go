@@ -30,6 +30,7 @@ import (
 //	choice?…  the answer to a choice, which is in its name; only one other than
 //	          that which stands decides anything
 //	again     the place of a decision to be taken back; again for each
+//	home      the code of the user's own institution
 //	sheet     a sheet to be read; all of them, where none may be left out
 //	do        "write" makes a colony folder of it, "mapping" sends the mapping
 func importFile(v *visit) (*view, error) {
@@ -48,7 +49,8 @@ func importFile(v *visit) (*view, error) {
 	if err != nil {
 		return nil, err
 	}
-	res, err := v.imported(x, said)
+	home := v.request.PostFormValue("home")
+	res, err := v.imported(x, said, home)
 	if err != nil {
 		return nil, err
 	}
@@ -57,10 +59,10 @@ func importFile(v *visit) (*view, error) {
 	switch {
 	case do == "mapping":
 		return &view{File: &file{Name: exchange.MappingFile, Type: "application/toml", Content: []byte(res.Report.Mapping)}}, nil
-	case do == "write" && res.Colony != nil && !changed:
+	case do == "write" && res.Colony != nil && !changed && (home != "" || len(res.Report.Places()) < 2):
 		return v.writeImport(x, res)
 	}
-	page := importView{visit: v, Name: x.name, Report: &res.Report, Ready: res.Colony != nil, Unseen: do == "write" && changed, Said: said.Text(), Used: res.Report.Mapping}
+	page := importView{visit: v, Name: x.name, Report: &res.Report, Ready: res.Colony != nil, Home: home, Unseen: do == "write" && changed, Said: said.Text(), Used: res.Report.Mapping}
 	page.fill(said)
 	d, err := v.account(res, "")
 	if err != nil {
@@ -81,6 +83,7 @@ type importView struct {
 	Name     string
 	Report   *exchange.Report
 	Ready    bool   // it can be written as it is
+	Home     string // the user's own institution
 	Unseen   bool   // it was to be written, with decisions of which nobody saw what comes of them
 	Said     string // the decisions, as a mapping
 	Used     string // the mapping that was used
@@ -187,6 +190,15 @@ func (p *importView) fill(said exchange.Mapping) {
 	for k, c := range said.Decided() {
 		p.Decided = append(p.Decided, importDecided{k, report.ImportQuestion(&c), report.ImportAnswer(&c, c.Taken)})
 	}
+}
+
+// Places are the institutions of which one is to be said to be the user's own; none
+// if there are no two.
+func (p *importView) Places() []string {
+	if places := p.Report.Places(); len(places) > 1 {
+		return places
+	}
+	return nil
 }
 
 // Read reports whether a sheet is read.
@@ -362,7 +374,7 @@ func plainName(name string) string {
 
 // imported reads an uploaded file, from a folder of its own that is gone
 // afterwards.
-func (v *visit) imported(x upload, mapping exchange.Mapping) (*exchange.Result, error) {
+func (v *visit) imported(x upload, mapping exchange.Mapping, home string) (*exchange.Result, error) {
 	done, err := v.server.work.take(v.Context())
 	if err != nil {
 		return nil, err
@@ -377,7 +389,7 @@ func (v *visit) imported(x upload, mapping exchange.Mapping) (*exchange.Result, 
 		return nil, err
 	}
 	today := studbook.DayOf(time.Now().Date())
-	return exchange.Import(v.Context(), os.DirFS(dir), x.name, exchange.Options{Mapping: mapping, Today: today, FileDay: today})
+	return exchange.Import(v.Context(), os.DirFS(dir), x.name, exchange.Options{Mapping: mapping, Today: today, Home: home, FileDay: today})
 }
 
 // account tells what became of a file.

@@ -209,9 +209,14 @@ func (v *visit) waiting(q *question.Question, j *job) (*view, error) {
 // which then shows what there is.
 func stop(v *visit) (*view, error) {
 	v.server.jobs.stop(v.request.PathValue("job"))
-	to := "/"
-	if again, err := url.Parse(v.request.PostFormValue("again")); err == nil && again.Host == "" && again.Scheme == "" && long[strings.TrimPrefix(again.Path, "/")] {
-		to = again.RequestURI()
+	return &view{To: local(v.request.PostFormValue("again"))}, nil
+}
+
+// local returns an address if it is one of this server's, and else the first page.
+func local(address string) string {
+	again, err := url.Parse(address)
+	if err != nil || again.Host != "" || again.Scheme != "" || again.Opaque != "" || !strings.HasPrefix(again.Path, "/") || strings.HasPrefix(again.Path, "//") {
+		return "/"
 	}
-	return &view{To: to}, nil
+	return again.RequestURI()
 }

@@ -71,6 +71,16 @@ type openView struct {
 // MayOpen reports whether the visitor may turn to other files.
 func (o openView) MayOpen() bool { return o.visit.mayOpen() }
 
+// chooseHome says which institution is the user's own, where the files do not. It is
+// so for everybody, and nobody from another machine says it.
+func chooseHome(v *visit) (*view, error) {
+	if v.server.config.Token != "" {
+		return nil, errOpen
+	}
+	v.server.reader.choose(v.request.PostFormValue("home"))
+	return &view{To: local(v.request.PostFormValue("again"))}, nil
+}
+
 // errOpen is a visitor who may not turn to other files.
 var errOpen = errors.New("other files can be opened on the machine itself alone, and not where nothing may be written")
 

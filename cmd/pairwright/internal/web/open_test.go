@@ -7,6 +7,7 @@ import (
 	"io"
 	"mime/multipart"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -140,6 +141,45 @@ func TestImportIsDecidedFieldByField(t *testing.T) {
 	for _, wrong := range [][2]string{{"choice?subject=word&of=sex&word=m", "=X"}, {"choice?subject=dates", "=yyy"}, {"choice?subject=column&of=eggs&sheet=doubt", "=Ring"}, {"choice?subject=what", "=x"}} {
 		status, _ = c.send("/import", "doubt.csv", doubtful, wrong[0], wrong[1])
 		assert.Equal(t, http.StatusUnprocessableEntity, status, wrong[0])
+	}
+}
+
+// TestWhichInstitutionIsOnesOwn is asked where birds live at several: before an
+// import is written, and of a folder that does not say.
+func TestWhichInstitutionIsOnesOwn(t *testing.T) {
+	const two = "Ring;Geschlecht;Vater;Mutter;Geschlüpft;Standort\nR1;m;;;03.05.2015;Elm House\nR2;w;;;17.06.2016;Elm House\nR3;w;R1;R2;21.05.2020;Oak \"Park\"\n"
+	imports := t.TempDir()
+	c := serve(t, Config{Imports: imports})
+	_, page := c.send("/import", "birds.csv", two)
+	assert.Contains(t, page, "Which institution is your own?")
+	_, page = c.send("/import", "", "", "do", "write")
+	assert.Contains(t, page, "Which institution is your own?", "without an answer nothing is written")
+	assert.NoFileExists(t, filepath.Join(imports, "birds", "studbook.csv"))
+	status, page := c.send("/import", "", "", "do", "write", "home", `Oak "Park"`)
+	require.Equal(t, http.StatusOK, status, page)
+	raw, err := os.ReadFile(filepath.Join(imports, "birds", "programme.toml"))
+	require.NoError(t, err)
+	assert.Contains(t, string(raw), "\nhome = \"Oak \\\"Park\\\"\"\n")
+	assert.Contains(t, c.page("/mates"), "R3")
+	assert.NotContains(t, c.page("/mates"), "<h2>R1", "it lives elsewhere")
+
+	folder := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(folder, "studbook.csv"), []byte("id,sex,sire,dam,location\nZ1,F,,,ELM\nZ2,M,,,OAK\n"), 0o666))
+	for name, config := range map[string]Config{"may write": {}, "read only": {ReadOnly: true}} {
+		config.Studbook = filepath.Join(folder, "studbook.csv")
+		c := serve(t, config)
+		status, page := c.get("/mates")
+		assert.Equal(t, http.StatusUnprocessableEntity, status, name)
+		assert.Contains(t, page, `<button name="home" value="OAK">`, name)
+		form := url.Values{"token": {tokenField.FindStringSubmatch(page)[1]}, "home": {"OAK"}, "again": {"/mates"}}
+		r, err := c.PostForm(c.at+"/home", form)
+		require.NoError(t, err)
+		require.NoError(t, r.Body.Close())
+		assert.Equal(t, "/mates", r.Request.URL.Path)
+		assert.Contains(t, c.page("/mates"), "Z2")
+		for _, elsewhere := range []string{"https://elsewhere.example/", "//elsewhere.example", "javascript:x", "mates"} {
+			assert.Equal(t, "/", local(elsewhere))
+		}
 	}
 }
 

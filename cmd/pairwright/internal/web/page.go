@@ -51,6 +51,7 @@ func pages() []page {
 		{pattern: "GET /export/{kind}", show: export},
 		{pattern: "GET /open", show: openPage},
 		{pattern: "POST /open", show: openFolder},
+		{pattern: "POST /home", show: chooseHome},
 		{pattern: "POST /import", show: importFile, largest: largestImport},
 		{pattern: "GET /help", show: helpPage},
 		{pattern: "GET /record", show: recordHome},
@@ -127,6 +128,14 @@ func (v *visit) MayQuit() bool { return v.server.config.Quit != nil }
 
 // Path is that of the page's own address.
 func (v *visit) Path() string { return v.request.URL.Path }
+
+// Again is the address to come back to.
+func (v *visit) Again() string {
+	if v.request.Method == http.MethodPost {
+		return "/"
+	}
+	return v.request.URL.RequestURI()
+}
 
 // Query returns the keys and values of the address.
 func (v *visit) Query() url.Values { return v.request.URL.Query() }
@@ -276,10 +285,16 @@ func (v *visit) failed(err error) *view {
 		none   *pairing.NotFoundError
 		faults *studbook.Faults
 		noFile *studbook.NoFileError
+		colony *question.UnclearColonyError
 	)
 	message := err.Error()
 	advice := link{}
+	var places []string
 	switch {
+	case errors.As(err, &colony):
+		out.Title = "Which colony is yours?"
+		message = "Nothing says which institution is your own. Choose it here for as long as the program runs; for good, write its code as home into programme.toml"
+		places = colony.Places
 	case errors.As(err, &none):
 		out.Title, out.Status = "Not found", http.StatusNotFound
 		advice = link{"/birds", "All birds"}
@@ -314,7 +329,7 @@ func (v *visit) failed(err error) *view {
 		out.Title = "A file cannot be read"
 	}
 	var bodyError error
-	out.Body, bodyError = body("failed", map[string]any{"Message": sentence(withoutFlags(message)), "Path": advice.Path, "Text": advice.Text})
+	out.Body, bodyError = body("failed", map[string]any{"Message": sentence(withoutFlags(message)), "Path": advice.Path, "Text": advice.Text, "Places": places, "V": v})
 	if bodyError != nil {
 		v.server.config.Log.Error("a page could not be written", "error", bodyError)
 	}
@@ -334,7 +349,7 @@ func sentence(s string) string {
 
 // nowhere is the page for addresses that there are none of.
 func nowhere(v *visit) (*view, error) {
-	b, err := body("failed", map[string]any{"Message": "There is no page at this address.", "Path": "/", "Text": "To the colony"})
+	b, err := body("failed", map[string]any{"Message": "There is no page at this address.", "Path": "/", "Text": "To the colony", "Places": nil})
 	return &view{Title: "Not found", Status: http.StatusNotFound, Body: b}, err
 }
 

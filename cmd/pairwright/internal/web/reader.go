@@ -52,6 +52,7 @@ type reader struct {
 	lock    sync.Mutex
 	from    source
 	columns map[string]string
+	home    string // the user's own institution, where the files do not say
 	colony  *colony
 	looked  time.Time
 }
@@ -63,7 +64,14 @@ const lookAgain = 250 * time.Millisecond
 func (r *reader) open(from source, columns map[string]string) {
 	r.lock.Lock()
 	defer r.lock.Unlock()
-	r.from, r.columns, r.colony = from, columns, nil
+	r.from, r.columns, r.home, r.colony = from, columns, "", nil
+}
+
+// choose says which institution is the user's own.
+func (r *reader) choose(home string) {
+	r.lock.Lock()
+	defer r.lock.Unlock()
+	r.home, r.colony = home, nil
 }
 
 // changed says that the files may have been written, so that the next page looks.
@@ -88,6 +96,9 @@ func (r *reader) now(ctx context.Context) (*colony, error) {
 		folder, err := question.ReadFrom(ctx, r.from.dir, r.from.name, r.columns)
 		if err != nil {
 			return nil, err
+		}
+		if c := folder.Colony; c != nil && c.Settings.Home == "" {
+			c.Settings.Home = r.home
 		}
 		r.colony = &colony{folder, r.from, state}
 	}
