@@ -49,9 +49,9 @@ type Decision struct {
 	answer    *bonds.Answer
 	open      [][]bool                     // which pairs of free may be formed, by row and column
 	bond      []int                        // of each bird of the snapshot in Bonds, -1 if it has none
-	young     map[int]int                  // birds that are not yet of breeding age, in a look ahead
+	waits     map[int]bool                 // birds that wait for a mate of the season after the coming one; see assign
 	words     words                        // what people have decided
-	coming    *coming                      // the young birds, once they are asked for
+	coming    *coming                      // the seasons after the coming one, once they are asked for
 	roomAfter func() map[string]bonds.Room // leftRoom, computed when first asked for
 	own       *own                         // a person's season that it keeps to; nil for none
 	// letGo is the decision as if a bird that people agreed to pair were free: what
@@ -137,7 +137,7 @@ func (p *Programme) Decide(ctx context.Context, o DecisionOptions) (*Decision, e
 func (d *Decision) decide(ctx context.Context) (err error) {
 	d.hear()
 	d.free = d.freeBirds(func(b int) bool { return d.released(b) && !d.promised(b) })
-	if d.answer, err = d.solve(ctx, d.free); err != nil {
+	if err := d.assign(ctx); err != nil {
 		return err
 	}
 	d.Sum, d.Bound, d.Proven, d.Moves = d.answer.Sum, d.answer.Bound, d.answer.Proven, d.answer.Moves
@@ -341,11 +341,13 @@ func less(r bonds.Room, p *Programme, moves []PlannedMove, code string) bonds.Ro
 }
 
 // hardship is what a new pair costs its birds where nothing else tells two pairs
-// apart, in units of S_w: known bonds come before new ones, nearer before farther.
-// It is so small that no pair that is worth more is passed over for it.
+// apart, in units of S_w: known bonds come before new ones, nearer before farther,
+// and siblings who are alike in all of that by id, so that a bird that was sent for
+// one of them is not given the other on arrival. It is so small that no pair that is
+// worth more is passed over for it.
 func (p *Programme) hardship(female, male int) float64 {
-	const most = 1e-12
-	sum := 0.0
+	const most, sibling = 1e-11, 1e-13 // in the order of what may be told from rounding
+	sum := sibling * p.places().later(female, male)
 	if !p.bonded[[2]int{female, male}] {
 		sum += most
 	}
@@ -364,7 +366,7 @@ func (d *Decision) openPairs(free pool) [][]bool {
 	for r, f := range free.females {
 		good[r] = make([]bool, len(free.males))
 		for c, m := range free.males {
-			if d.allowed(f, m) && d.p.Preferred(d.m.kinship[f][m]) && len(d.p.Doubt(d.m.females[f], d.m.males[m])) == 0 {
+			if d.mayForm(f, m) && d.p.Preferred(d.m.kinship[f][m]) && len(d.p.Doubt(d.m.females[f], d.m.males[m])) == 0 {
 				good[r][c], rows[r], columns[c] = true, true, true
 			}
 		}
@@ -372,7 +374,7 @@ func (d *Decision) openPairs(free pool) [][]bool {
 	for r, f := range free.females {
 		for c, m := range free.males {
 			if !rows[r] || !columns[c] {
-				good[r][c] = d.allowed(f, m)
+				good[r][c] = d.mayForm(f, m)
 			}
 		}
 	}

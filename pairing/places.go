@@ -1,8 +1,11 @@
 package pairing
 
 import (
+	"hash/fnv"
 	"math"
 	"slices"
+
+	"pairwright/pedigree/studbook"
 )
 
 // places are where the living birds are, numbered, with what lies between: what
@@ -11,12 +14,30 @@ type places struct {
 	codes []string    // sorted
 	of    []int       // number of the place of each living bird of the snapshot
 	km    [][]float64 // between two places; NaN where it is not known
+	// born is the number of each living bird of the snapshot among its full siblings
+	// of the same sex at the same place, by id; 0 for the first and for others.
+	born []int
+	mark []float64 // a number of 0.5..1 that each living bird has from its id
 }
 
 func (p *Programme) newPlaces() *places {
-	x := &places{codes: p.Book.Locations(), of: make([]int, len(p.Book.Birds))}
+	x := &places{codes: p.Book.Locations(), of: make([]int, len(p.Book.Birds)), born: make([]int, len(p.Book.Birds)), mark: make([]float64, len(p.Book.Birds))}
+	type brood struct {
+		sire, dam int
+		sex       studbook.Sex
+		place     int
+	}
+	siblings := map[brood]int{}
 	for _, b := range p.Book.Living {
 		x.of[b], _ = slices.BinarySearch(x.codes, p.Book.Birds[b].Location)
+		h := fnv.New64a()
+		h.Write([]byte(p.Book.Birds[b].ID))
+		x.mark[b] = 0.5 + float64(h.Sum64()>>11)/(1<<54)
+		if sire, dam, ok := p.Pedigree.Parents(p.node[b]); ok {
+			same := brood{sire, dam, p.Book.Birds[b].Sex, x.of[b]}
+			x.born[b] = siblings[same]
+			siblings[same]++
+		}
 	}
 	x.km = make([][]float64, len(x.codes))
 	for k, from := range x.codes {
@@ -35,3 +56,11 @@ func (p *Programme) newPlaces() *places {
 // apart returns how far two living birds are from each other in kilometres, NaN
 // where that is not known.
 func (x *places) apart(a, b int) float64 { return x.km[x.of[a]][x.of[b]] }
+
+// later returns a number of 0..1 that grows with the numbers of two birds among their
+// siblings. It tells brothers apart who are alike in everything: the first is for the
+// mate with the greatest mark, whatever else changes from one day to the next.
+func (x *places) later(a, b int) float64 {
+	share := func(sibling, mate int) float64 { return (1 - 1/float64(1+x.born[sibling])) * x.mark[mate] }
+	return (share(a, b) + share(b, a)) / 2
+}

@@ -23,12 +23,12 @@ const (
 	FailedFertile Code = "failed_fertile" // Count seasons in a row in which fertile eggs came to nothing
 
 	// Why a bird stays alone, besides the reasons that keep it from breeding.
-	NoMateLeft   Code = "no_mate"       // nobody is within the limit of kinship, or can come together with it
-	NoGain       Code = "no_gain"       // Value the most that a chick of it would gain over the average pair's, 0 or less
-	OthersNeed   Code = "others_need"   // Birds its best mate and, where there is one, the bird that this one is given
-	NotWorthMove Code = "not_worth"     // Birds its best mate elsewhere, Value the net gain, Other what a move must be worth
-	NoRoom       Code = "no_room"       // Birds its best mate elsewhere, To the place that is full
-	Waits        Code = "waits_for_age" // Date from when it may breed
+	NoMateLeft   Code = "no_mate"     // nobody is within the limit of kinship, or can come together with it
+	NoGain       Code = "no_gain"     // Value the most that a chick of it would gain over the average pair's, 0 or less
+	OthersNeed   Code = "others_need" // Birds its best mate and, where there is one, the bird that this one is given
+	NotWorthMove Code = "not_worth"   // Birds its best mate elsewhere, Value the net gain, Other what a move must be worth
+	NoRoom       Code = "no_room"     // Birds its best mate elsewhere, To the place that is full
+	WaitsFor     Code = "waits_for"   // a later season, that of Count: Birds it and, if anybody, its mate of then, To where they would live, Of 1 if that mate is not of age yet
 )
 
 // failedSeasons is how many seasons in a row without a chick from fertile eggs
@@ -237,6 +237,9 @@ func (d *Decision) WhyAlone(b int) Reason {
 	if s := p.State(b); !s.State.MayBreed() {
 		return p.StateReason(b)
 	}
+	if d.waits[b] {
+		return d.waitsFor(b)
+	}
 	var best, near, full *Choice
 	where, lost := "", 0.0
 	most := math.Inf(-1)
@@ -278,6 +281,23 @@ func (d *Decision) WhyAlone(b int) Reason {
 		who = append(who, other)
 	}
 	return Reason{Code: OthersNeed, Birds: p.birds(who...), Value: best.NetGain}
+}
+
+// waitsFor says for whom a bird waits that no move leaves time to pair for the coming
+// season.
+func (d *Decision) waitsFor(b int) Reason {
+	r := Reason{Code: WaitsFor, Birds: d.p.birds(b), Count: d.p.Calendar().Year + 1}
+	if x, ok := d.coming.next.later[b]; ok {
+		r.Birds = d.p.birds(b, x.Mate)
+		r.To = d.p.Book.Birds[b].Location
+		if x.Move != nil {
+			r.To = x.Move.To
+		}
+		if d.p.State(x.Mate).State == StateYoung {
+			r.Of = 1
+		}
+	}
+	return r
 }
 
 // noRoom reports whether two birds that live apart, and may travel as far as holds

@@ -107,6 +107,10 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 	}
 	switch {
 	case c.Open || c.BondedTo == bird.ID:
+	case c.Late && r.d.waits[out.Bird]:
+		add(r.d.waitsFor(out.Bird))
+	case c.Late && r.d.waits[c.Bird]:
+		add(r.d.waitsFor(c.Bird))
 	case !p.Preferred(c.OffspringInbreeding) || len(c.Doubts) > 0:
 		add(Reason{Code: NotWhile, Value: c.OffspringInbreeding, Other: p.Settings().PreferInbreeding})
 	default:

@@ -58,7 +58,11 @@ type words struct {
 	moves                       map[[2]int]PlannedMove
 	sent                        map[int]PlannedMove // birds that move without a mate of their own in it
 	refused                     map[int]map[string]*Word
+	asked                       map[asked]bool // moves that are asked for, or wait for an answer
 }
+
+// asked is a bird that somebody wants to have at a place.
+type asked struct{ bird, to string }
 
 // Words returns what people have decided and still holds, by day, the last first.
 func (d *Decision) Words() []Word { return d.words.all }
@@ -203,6 +207,10 @@ func (d *Decision) hear() {
 		all: slices.Concat(chosen, d.p.inForce()), mate: map[int]int{}, moves: map[[2]int]PlannedMove{}, sent: map[int]PlannedMove{}, refused: map[int]map[string]*Word{},
 		pairs: map[[2]int]*Word{}, parts: map[[2]int]*Word{}, hatches: map[[2]int]*Word{},
 		noPairs: map[[2]int]*Word{}, noParts: map[[2]int]*Word{}, noHatches: map[[2]int]*Word{}, noMeetings: map[[2]int]*Word{},
+		asked: map[asked]bool{},
+	}
+	for _, q := range d.p.Book.Requests {
+		d.words.asked[asked{q.Bird, q.To}] = true
 	}
 	d.settle(d.words.all[:len(chosen)])
 	d.settle(d.words.all[len(chosen):])
@@ -220,6 +228,9 @@ func (d *Decision) settle(some []Word) {
 			switch w.Answer {
 			case studbook.Waiting:
 				w.Standing = WordWaits
+				if w.What == studbook.RulesMove {
+					d.words.asked[asked{w.Ruling.Birds[0], w.To}] = true
+				}
 			case studbook.Declined:
 				w.Standing = WordClosed
 				d.close(w)

@@ -1,7 +1,10 @@
 package pairing
 
 import (
+	"cmp"
 	"context"
+	"maps"
+	"math"
 	"slices"
 	"sync"
 
@@ -30,62 +33,118 @@ type Young struct {
 // Leaves reports whether the bird should go to another place.
 func (y *Young) Leaves() bool { return y.To != y.From }
 
-// coming is what Young found.
+// Later is the pair that a bird without a mate for the coming season would best
+// live in from a later season on. Nothing is bonded yet.
+type Later struct {
+	Mate   int
+	Begins studbook.Day // the season
+	Move   *PlannedMove // nil if both live at one place
+}
+
+// coming is what a decision says of the seasons after the coming one.
 type coming struct {
 	sync.Mutex
 	known bool
+	next  *lookout // of the season after the coming one, where the decision needed it
 	young []Young
+	later map[int]Later
 }
 
 // Young assigns the birds that come to breeding age within moves.ahead years to
-// each other and to the birds that the decision leaves alone, as the decision does,
-// for the season then. They are listed by id. The first call takes the time.
+// each other and to the birds that the decision leaves alone, one season after the
+// other, as the decisions of those years would. They are listed by id. The first
+// call takes the time.
 func (d *Decision) Young(ctx context.Context) ([]Young, error) {
 	c := d.coming
 	c.Lock()
 	defer c.Unlock()
-	if !c.known {
-		young, err := d.assignYoung(ctx)
-		if err != nil {
-			return nil, err
-		}
-		c.young, c.known = young, true
+	if err := d.lookAhead(ctx); err != nil {
+		return nil, err
 	}
 	return slices.Clone(c.young), nil
 }
 
-func (d *Decision) assignYoung(ctx context.Context) ([]Young, error) {
+// lookout is what one of the seasons after the coming one brings: who would then be
+// paired with whom.
+type lookout struct {
+	m     *market
+	later map[int]Later // of both birds of each pair
+}
+
+// lookAhead fills in coming, season by season.
+func (d *Decision) lookAhead(ctx context.Context) error {
+	c, p := d.coming, d.p
+	if c.known {
+		return nil
+	}
+	c.young, c.later = nil, map[int]Later{}
+	held := map[int]bool{} // young birds that no season so far finds without a hold
+	last := 0              // of the seasons in which one of them comes of age
+	for _, b := range p.Book.Living {
+		bird := &p.Book.Birds[b]
+		first := p.Ages.Of(bird.Sex).First
+		if age, known := ageOn(bird, p.breedingDay()); known && age < first && age+p.Settings().MovesAhead >= first {
+			last = max(last, int(math.Ceil(first-age)))
+			held[b] = bird.Sex != studbook.Unsexed
+			c.young = append(c.young, Young{Bird: b, From: bird.Location, To: bird.Location, When: d.firstSeason(bird, first), Mate: -1,
+				SexUnknown: bird.Sex == studbook.Unsexed})
+		}
+	}
+	known := d.m
+	for years := 1; years <= last; years++ {
+		season := c.next
+		if years > 1 || season == nil {
+			var err error
+			if season, err = d.lookout(ctx, years, known, c.later); err != nil {
+				return err
+			}
+		}
+		maps.Copy(c.later, season.later)
+		for b := range held {
+			held[b] = held[b] && season.m.number[b] < 0
+		}
+		known = season.m
+	}
+	for k := range c.young {
+		y := &c.young[k]
+		if x, paired := c.later[y.Bird]; paired {
+			y.Mate, y.When = x.Mate, max(y.When, x.Begins)
+			if x.Move != nil && x.Move.Bird == y.Bird {
+				y.To = x.Move.To
+			}
+		}
+		if m, sent := d.words.sent[y.Bird]; sent {
+			y.To = m.To
+		}
+	}
+	c.young = slices.DeleteFunc(c.young, func(y Young) bool { return held[y.Bird] })
+	c.known = true
+	return nil
+}
+
+// lookout assigns the birds that may breed in the season so many years after the
+// coming one, and have no mate then, nor a later one of an earlier season, to each
+// other: those that come of age by then, and those that are free now and that the
+// decision gives no mate for the coming season.
+func (d *Decision) lookout(ctx context.Context, years int, known *market, earlier map[int]Later) (*lookout, error) {
 	p := d.p
-	years := p.Settings().MovesAhead
-	m, err := newMarket(ctx, p, d.limit, years, d.m)
+	m, err := newMarket(ctx, p, d.limit, float64(years), known)
 	if err != nil {
 		return nil, err
 	}
-	var out []Young
-	young := map[int]int{} // bird -> index in out
-	for _, b := range p.Book.Living {
-		bird := &p.Book.Birds[b]
-		y := Young{Bird: b, From: bird.Location, To: bird.Location, Mate: -1, SexUnknown: bird.Sex == studbook.Unsexed}
-		first := p.Ages.Of(bird.Sex).First
-		age, known := ageOn(bird, p.breedingDay())
-		switch {
-		case !known || age >= first || age+years < first:
-			continue
-		case !y.SexUnknown && m.number[b] < 0:
-			continue // on hold until then
-		}
-		y.When = d.firstSeason(bird, first)
-		young[b] = len(out)
-		out = append(out, y)
-	}
-	then := &Decision{Options: d.Options, p: p, m: m, limit: d.limit, young: young, words: d.words}
+	start := d.Season.Start.Time()
+	out := &lookout{m: m, later: map[int]Later{}}
+	then := &Decision{Options: d.Options, p: p, m: m, limit: d.limit, words: d.words}
 	then.LeastGain = m.leastGain(func() []float64 { return m.all(m.value) })
+	taken := d.paired()
 	free := pool{row: map[int]int{}, column: map[int]int{}}
 	for _, side := range [2][]int{m.females, m.males} {
 		for k, b := range side {
-			_, isYoung := young[b]
-			if _, paired := d.MateOf(b); isYoung || !paired && d.m.number[b] >= 0 {
-				free.add(b, k, p.Book.Birds[b].Sex)
+			bird := &p.Book.Birds[b]
+			age, known := ageOn(bird, p.breedingDay())
+			comes := known && age < p.AgesOf(b).First
+			if _, has := earlier[b]; !has && !taken[b] && (comes || d.m.number[b] >= 0) {
+				free.add(b, k, bird.Sex)
 			}
 		}
 	}
@@ -95,26 +154,87 @@ func (d *Decision) assignYoung(ctx context.Context) ([]Young, error) {
 	}
 	for _, x := range answer.Pairs {
 		female, male := m.females[free.females[x.Female]], m.males[free.males[x.Male]]
-		for _, one := range [2]struct {
-			bird, mate int
-			moves      bonds.Ways
-		}{{female, male, bonds.FemaleMoves}, {male, female, bonds.MaleMoves}} {
-			k, ok := young[one.bird]
-			if !ok {
-				continue
-			}
-			out[k].Mate = one.mate
-			if x.Mover == one.moves {
-				out[k].To = p.Book.Birds[one.mate].Location
-			}
+		pair := Later{Begins: studbook.DayOf(start.Year()+years, start.Month(), start.Day())}
+		switch from, to := p.Book.Birds[female].Location, p.Book.Birds[male].Location; x.Mover {
+		case bonds.FemaleMoves:
+			pair.Move = &PlannedMove{female, from, to}
+		case bonds.MaleMoves:
+			pair.Move = &PlannedMove{male, to, from}
 		}
-	}
-	for k := range out {
-		if m, sent := d.words.sent[out[k].Bird]; sent {
-			out[k].To = m.To
-		}
+		pair.Mate = male
+		out.later[female] = pair
+		pair.Mate = female
+		out.later[male] = pair
 	}
 	return out, nil
+}
+
+// paired returns the birds that have a mate for the coming season: in a bond that
+// is kept, by what people agreed on, or as a new pair that is together in time.
+func (d *Decision) paired() map[int]bool {
+	out := map[int]bool{}
+	for _, pair := range d.p.pairs() {
+		for _, b := range pair {
+			_, female := d.free.row[b]
+			_, male := d.free.column[b]
+			out[b] = !female && !male
+		}
+	}
+	for _, pair := range d.fixedPairs() {
+		out[pair[0]], out[pair[1]] = true, true
+	}
+	for _, x := range d.answer.Pairs {
+		f, m := d.free.females[x.Female], d.free.males[x.Male]
+		if d.m.begins(f, m) == 0 {
+			out[d.m.females[f]], out[d.m.males[m]] = true, true
+		}
+	}
+	return out
+}
+
+// assign pairs the free birds to each other. Two that cannot be together before
+// the season after the coming one are a matter of that season, for which other birds
+// come of age: their pair stands only if a look ahead at it makes the same pair.
+// Else they wait for whom it gives them, and no such pair of theirs is formed.
+func (d *Decision) assign(ctx context.Context) (err error) {
+	d.waits = map[int]bool{}
+	for {
+		if d.answer, err = d.solve(ctx, d.free); err != nil {
+			return err
+		}
+		var late [][2]int
+		for _, x := range d.answer.Pairs {
+			if f, m := d.free.females[x.Female], d.free.males[x.Male]; d.m.begins(f, m) > 0 {
+				late = append(late, [2]int{d.m.females[f], d.m.males[m]})
+			}
+		}
+		if len(late) == 0 && len(d.waits) == 0 {
+			return nil
+		}
+		if d.coming.next, err = d.lookout(ctx, 1, d.m, nil); err != nil {
+			return err
+		}
+		stands := true
+		for _, pair := range late {
+			f, hers := d.coming.next.later[pair[0]]
+			_, his := d.coming.next.later[pair[1]]
+			if hers && f.Mate == pair[1] {
+				continue
+			}
+			stands = false
+			d.waits[pair[0]] = hers || !his
+			d.waits[pair[1]] = his || !hers
+		}
+		if stands {
+			return nil
+		}
+	}
+}
+
+// mayForm reports whether the decision may form a pair of the market: it is allowed,
+// and neither of the two waits for a mate of the season that the pair would be for.
+func (d *Decision) mayForm(f, m int) bool {
+	return d.allowed(f, m) && !(d.m.begins(f, m) > 0 && (d.waits[d.m.females[f]] || d.waits[d.m.males[m]]))
 }
 
 // firstSeason returns the first day of the season in which a bird first is of
@@ -130,18 +250,23 @@ func (d *Decision) firstSeason(bird *studbook.Bird, first float64) studbook.Day 
 	}
 }
 
-// rather returns which of two birds should move where both may: a young one
-// before one of breeding age, then the one that has moved less often.
+// rather returns which of two birds should move where both may: the one that
+// somebody asks for, then the one that has moved less often, then the younger.
 func (d *Decision) rather(female, male int) bonds.Ways {
-	_, f := d.young[female]
-	_, m := d.young[male]
-	switch {
-	case f != m:
-		if m {
-			return bonds.RatherMale
+	p := d.p
+	asks := func(b, mate int) int {
+		if d.words.asked[asked{p.Book.Birds[b].ID, p.Book.Birds[mate].Location}] {
+			return 1
 		}
 		return 0
-	case d.p.movesBefore(male) < d.p.movesBefore(female):
+	}
+	age := func(b int) float64 {
+		if years, known := ageOn(&p.Book.Birds[b], p.breedingDay()); known {
+			return years
+		}
+		return math.Inf(1)
+	}
+	if cmp.Or(cmp.Compare(asks(female, male), asks(male, female)), cmp.Compare(p.movesBefore(male), p.movesBefore(female)), cmp.Compare(age(male), age(female))) < 0 {
 		return bonds.RatherMale
 	}
 	return 0

@@ -227,8 +227,8 @@ type ask struct{ bird, to, mate, by, date, notes string }
 // asks are the requests that nobody has answered yet. The programme of another
 // seed has other birds by these ids, and requests that make less sense.
 var asks = []ask{
-	{"C0889", "HAF", "C0734", "bird team, Harrow Fell", "2026-09-14", "she is alone"},
-	{"C0889", "SER", "", "equipa das aves, Serralva", "2026-09-02", ""},
+	{"C0902", "HAF", "C0734", "bird team, Harrow Fell", "2026-09-14", "she is alone"},
+	{"C0902", "SER", "", "equipa das aves, Serralva", "2026-09-02", ""},
 	{"C0842", "JED", "C0922", "bird section, Jedlohora", "2026-09-21", ""},
 }
 

@@ -353,7 +353,8 @@ func TestEarlierMoves(t *testing.T) {
 
 // A way across a border costs the birds more than one within a country.
 func TestBordersAreACost(t *testing.T) {
-	f := hand()
+	f := hand() // without her sisters, one of whom would get the other male
+	f["holds.csv"] += "SIS1,2026-09-01,,kept apart,breeding\nSIS2,2026-09-01,,kept apart,breeding\nSIS3,2026-09-01,,kept apart,breeding\n"
 	f["institutions.csv"] = "code,name,country,latitude,longitude,spaces_f,spaces_m,permit_weeks\nA,Alder,Inland,50,0,2,0,\nB,Birch,Outland,50.1,0,1,1,\nC,Cedar,Inland,52,0,1,1,\n"
 	p := f.programme(t)
 	c, err := find(t, p, Question{Bird: "F1"})

@@ -3,6 +3,7 @@
 package studbooktest
 
 import (
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -30,10 +31,29 @@ func Read(t testing.TB, files ...string) *studbook.Colony {
 // Example reads the example colony.
 func Example(t testing.TB) *studbook.Colony {
 	t.Helper()
-	_, here, _, ok := runtime.Caller(0)
-	require.True(t, ok)
-	dir := filepath.Join(filepath.Dir(here), "..", "..", "..", "examples", "harrow-fell")
-	c, err := studbook.Read(t.Context(), os.DirFS(dir), "studbook.csv", studbook.Options{})
+	c, err := studbook.Read(t.Context(), exampleFolder(t), "studbook.csv", studbook.Options{})
 	require.NoError(t, err)
 	return c
+}
+
+// ExampleFolder returns the files of the example by name, for tests that go on with
+// them.
+func ExampleFolder(t testing.TB) map[string]string {
+	t.Helper()
+	names, err := fs.Glob(exampleFolder(t), "*.*")
+	require.NoError(t, err)
+	require.NotEmpty(t, names)
+	files := map[string]string{}
+	for _, name := range names {
+		data, err := fs.ReadFile(exampleFolder(t), name)
+		require.NoError(t, err)
+		files[name] = string(data)
+	}
+	return files
+}
+
+func exampleFolder(t testing.TB) fs.FS {
+	_, here, _, ok := runtime.Caller(0)
+	require.True(t, ok)
+	return os.DirFS(filepath.Join(filepath.Dir(here), "..", "..", "..", "examples", "harrow-fell"))
 }

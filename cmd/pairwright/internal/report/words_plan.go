@@ -56,6 +56,8 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 			return text + ", does more for the programme with " + w.name(1)
 		}
 		return text + ", is not worth a bond"
+	case pairing.WaitsFor:
+		return waitsText(w)
 	case pairing.NotWorthMove:
 		return fmt.Sprintf("no good mate at home; one elsewhere, %s at %s, would gain too little for a move, or more birds would have to move than may", w.name(0), orUnknown(r.To))
 	case pairing.NoRoom:
@@ -88,6 +90,22 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		return "candle them on " + document.FormatDate(r.Date)
 	}
 	return ReasonText(p, r)
+}
+
+// waitsText says for whom a bird waits.
+func waitsText(w wordsOf) string {
+	p, r := w.p, w.r
+	if len(r.Birds) < 2 {
+		return "a move would be too late for it, and for the next one no pair is worth a move"
+	}
+	where, old := "at home", ""
+	if r.To != r.Birds[0].Location {
+		where = "at " + p.Place(r.To)
+	}
+	if r.Of > 0 {
+		old = " and then old enough"
+	}
+	return fmt.Sprintf("a move would be too late for it; for that of %d the best mate is %s, %s%s", r.Count, w.name(1), where, old)
 }
 
 // barredText says why a pair should hatch nothing; a reason of one bird names it.

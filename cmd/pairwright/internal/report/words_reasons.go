@@ -87,6 +87,9 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 		return "lives at " + p.Place(r.From) + ": one of the two must move"
 	case pairing.TooLate:
 		return fmt.Sprintf("the move leaves no time for the coming season: the two would be together for that of %d", r.Count)
+	case pairing.WaitsFor:
+		w := wordsOf{p, r}
+		return w.name(0) + " waits: " + waitsText(w)
 	case pairing.HeldHere:
 		return r.Birds[0].ID + " is " + onHold("moving", r)
 	case pairing.TheirBond:

@@ -137,7 +137,7 @@ func findsAMate(t *testing.T, chromium context.Context) {
 	p.reads("Ranked mates")
 	p.open("/bird/C0734")
 	p.follow("Request to move it")
-	p.reads("C0889")
+	p.reads("C0902")
 	p.do("what the form asks for", chromedp.SendKeys(".fill", "agreed"))
 	pdf, err := chromedp.Run(p.browser, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4)))
 	require.NoError(t, err)
