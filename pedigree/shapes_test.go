@@ -2,6 +2,7 @@ package pedigree
 
 import (
 	"fmt"
+	"runtime"
 	"slices"
 	"strconv"
 	"testing"
@@ -92,63 +93,112 @@ func shaped(n int, parents func(r *splitmix, n, i int) (sire, dam, year int)) []
 	return birds
 }
 
-func BenchmarkShapes(b *testing.B) {
+// uncertain makes every sixth sire or so one of two birds or somebody unknown.
+func uncertain(birds []studbook.Bird) {
+	r := splitmix(2)
+	for k := range birds {
+		sire := &birds[k].Sire
+		if len(sire.Candidates) == 0 || r.below(6) > 0 {
+			continue
+		}
+		if i, _ := strconv.Atoi(sire.Candidates[0].ID); i >= 2 {
+			sire.Candidates = []studbook.Candidate{{ID: birds[i].ID, Weight: 0.5}, {ID: birds[i-2].ID, Weight: 0.25}}
+		}
+	}
+}
+
+// akin makes the first two birds kin if they are founders.
+func akin(birds []studbook.Bird) []studbook.FounderKinship {
+	if birds[0].Founder() && birds[1].Founder() {
+		return []studbook.FounderKinship{{ID1: birds[0].ID, ID2: birds[1].ID, Kinship: 0.25}}
+	}
+	return nil
+}
+
+// bothWays returns self of every node by walks and by a sweep.
+func bothWays(t *testing.T, p *Pedigree) (walked, swept []float64) {
+	t.Helper()
+	clear(p.self[p.founders:])
+	require.NoError(t, newWalks(p).run(t.Context()))
+	walked = slices.Clone(p.self)
+	clear(p.self[p.founders:])
+	require.NoError(t, newSweep(p).run(t.Context()))
+	return walked, slices.Clone(p.self)
+}
+
+// TestShapesAgainstOracles: in every shape both ways give the F of the factor form
+// and, where sires are uncertain, that of the recursion in exact fractions.
+func TestShapesAgainstOracles(t *testing.T) {
 	for _, shape := range shapes {
-		for _, n := range []int{3000, 10_000, 30_000, 100_000} {
+		birds := shaped(300, shape.parents)
+		known := akin(birds)
+		p := build(t, birds, known)
+		walked, swept := bothWays(t, p)
+		a, at := factors(birds, known)
+		for _, x := range birds {
+			i, k := node(t, p, x.ID), at[x.ID]
+			require.InDelta(t, a.At(k, k), walked[i], exact, "%s, %s", shape.name, x.ID)
+			require.InDelta(t, a.At(k, k), swept[i], exact, "%s, %s", shape.name, x.ID)
+		}
+
+		birds = shaped(100, shape.parents)
+		uncertain(birds)
+		known = akin(birds)
+		p = build(t, birds, known)
+		walked, swept = bothWays(t, p)
+		exactly := newRecursion(birds, known)
+		for _, x := range birds {
+			i, f := node(t, p, x.ID), float(exactly.inbreeding(x.ID))
+			require.InDelta(t, 1+f, walked[i], exact, "%s, %s", shape.name, x.ID)
+			require.InDelta(t, 1+f, swept[i], exact, "%s, %s", shape.name, x.ID)
+		}
+	}
+}
+
+// TestBothWaysOnAnyCores: where windows move up and batches are full, both ways
+// still give the same, to the last bit on any number of cores.
+func TestBothWaysOnAnyCores(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
+	for _, shape := range shapes {
+		birds := shaped(6000, shape.parents)
+		uncertain(birds)
+		p := build(t, birds, akin(birds))
+		runtime.GOMAXPROCS(1)
+		walked, swept := bothWays(t, p)
+		for i := range walked {
+			require.InDelta(t, walked[i], swept[i], exact, "node %d of %s", i, shape.name)
+		}
+		runtime.GOMAXPROCS(3)
+		again, sweptAgain := bothWays(t, p)
+		assert.Equal(t, walked, again, shape.name)
+		assert.Equal(t, swept, sweptAgain, shape.name)
+	}
+}
+
+// TestQuickerWay: a sweep is chosen where few birds breed at a time for long.
+func TestQuickerWay(t *testing.T) {
+	swept := map[string]bool{"siblings": true, "overlapping": true, "pairs": true}
+	for _, shape := range shapes {
+		p := build(t, shaped(10_000, shape.parents), nil)
+		_, sweep := p.quicker().(*sweep)
+		assert.Equal(t, swept[shape.name], sweep, shape.name)
+	}
+}
+
+func BenchmarkShapes(b *testing.B) {
+	sizes := []int{10_000, 30_000, 100_000, 300_000}
+	if *long {
+		sizes = append(sizes, 1_000_000)
+	}
+	for _, shape := range shapes {
+		for _, n := range sizes {
 			b.Run(fmt.Sprintf("%s/%d", shape.name, n), func(b *testing.B) {
-				birds := shaped(n, shape.parents)
-				p := build(b, birds, nil)
+				p := build(b, shaped(n, shape.parents), nil)
 				b.ReportAllocs()
 				for b.Loop() {
 					require.NoError(b, p.inbreeding(b.Context()))
 				}
 			})
 		}
-	}
-}
-
-// TestSweepAgainstWalks: both ways to F give the same, the walks being held against
-// oracles and other libraries elsewhere; with sires that are uncertain and founders
-// that are related too.
-func TestSweepAgainstWalks(t *testing.T) {
-	for _, shape := range shapes {
-		for _, n := range []int{300, 3000} {
-			birds := shaped(n, shape.parents)
-			r := splitmix(2)
-			for k := range birds {
-				sire := &birds[k].Sire
-				if len(sire.Candidates) == 0 || r.below(6) > 0 {
-					continue
-				}
-				if i, _ := strconv.Atoi(sire.Candidates[0].ID); i >= 2 {
-					sire.Candidates = []studbook.Candidate{{ID: birds[i].ID, Weight: 0.6}, {ID: birds[i-2].ID, Weight: 0.3}}
-				}
-			}
-			var known []studbook.FounderKinship
-			if birds[0].Founder() && birds[1].Founder() {
-				known = []studbook.FounderKinship{{ID1: birds[0].ID, ID2: birds[1].ID, Kinship: 0.2}}
-			}
-			p := build(t, birds, known)
-			clear(p.self[p.founders:])
-			require.NoError(t, p.walk(t.Context(), p.broods()))
-			walked := slices.Clone(p.self)
-			clear(p.self[p.founders:])
-			s := &sweep{p: p}
-			s.plan()
-			s.measure()
-			require.NoError(t, s.run(t.Context()))
-			for i := range walked {
-				require.InDelta(t, walked[i], p.self[i], 1e-12, "node %d of %s of %d", i, shape.name, n)
-			}
-		}
-	}
-}
-
-// TestSweepIsTaken: large pedigrees take the quicker way, as far as it fits.
-func TestSweepIsTaken(t *testing.T) {
-	swept := map[string]bool{"siblings": true, "overlapping": true, "pairs": true}
-	for _, shape := range shapes {
-		p := build(t, shaped(10_000, shape.parents), nil)
-		assert.Equal(t, swept[shape.name], p.newSweep(p.broods()) != nil, shape.name)
 	}
 }

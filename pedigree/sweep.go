@@ -10,28 +10,32 @@ import (
 // A sweep computes self of every node by the tabular method (Emik & Terrill 1949;
 // Cruden 1949) in a window: the nodes are taken in their order, and of all
 // relationships only those among nodes that still have a chick to come are kept,
+// each once:
 //
 //	A_ia = (A_sa + A_da)/2,   A_ii = 1 + A_sd/2
 //
 // A node leaves the window after its last chick. Time is the number of nodes that
-// have chicks times the width of the window, memory the square of the width. Where
-// generations overlap and hardly any two chicks share a sire, as in a flock that
-// breeds at random, that is far less than a walk over all ancestors of each sire;
-// where many birds breed for long it is more than there is memory. So which way to
-// go is told from the pedigree before: see newSweep.
+// have chicks times the width of the window, memory half the square of the width.
 type sweep struct {
 	p *Pedigree
 	// enter and last are the first and the last batch in which a node is in the
 	// window; enter is outside for one that never is.
 	enter, last []int32
 	batches     [][2]int32 // first node, and the one after the last
-	entering    [][]int32  // founders that come in with a batch
+	entering    [][]int32  // founders that come in before a batch
 	leaves      [][]int32  // chicks without chicks, by the batch that their younger parent enters with
+	steps       int        // relationships that are worked out
 
-	width int       // of the window
-	a     []float64 // width × width, symmetric
-	place []int32   // row of a node in the window
-	nodes []int32   // of each row; those that have left are gone when the rows move up
+	width int
+	a     []float64 // relationships of each place with itself and those after it, row by row
+	place []int32   // of a node in the window
+	nodes []int32   // of each place; those that have left are gone when the rows move up
+
+	parents []int32   // places of the parents of a batch, ascending
+	from    []parents // of each node of the batch: numbers in parents + 1, 0 for nobody in the window
+	mixed   []int     // uncertain parents among the batch
+	number  []int32   // by place: its number in parents + 1
+	buffers sync.Pool // of strips
 }
 
 // outside marks a node that is never in the window: it is no kin of any other but
@@ -39,76 +43,27 @@ type sweep struct {
 const outside = -1
 
 const (
-	// batch is the most nodes that enter together: their rows are worked out side by
-	// side, and the columns written in one go, which memory is faster at.
-	batch = 256
-	// sweepBytes is the most memory of a window.
-	sweepBytes = 512 << 20
-	// walkSteps is the number of steps up to which walks are quick enough in any case.
-	walkSteps = 2_000_000
-	// stepsPerStep is how many steps of a sweep take the time of one of a walk.
-	stepsPerStep = 3
-	// sampled is how many walks are looked at to estimate the steps of all.
-	sampled = 16
+	// batch is the most nodes that enter together: the more, the more of the memory
+	// that is read for their parents is of use.
+	batch = 1024
+	// strip is how many places are worked on together: their relationships with one
+	// place before them stand side by side, so that memory is read in one go.
+	strip = 32
 )
 
-// newSweep returns the sweep of the pedigree if that is quicker than a walk from
-// every sire and its window fits into memory, else nil. The choice rests on the
-// pedigree alone, so that no figure depends on the machine.
-func (p *Pedigree) newSweep(b broods) *sweep {
-	walks := p.walks(b)
-	if 2*len(walks)*p.breeders < walkSteps {
-		return nil
-	}
+// newSweep plans the sweep of a pedigree.
+func newSweep(p *Pedigree) *sweep {
 	s := &sweep{p: p}
 	s.plan()
-	steps := s.measure()
-	if 8*s.width*s.width > sweepBytes {
-		return nil
-	}
-	if visits := p.estimate(walks); visits < walkSteps || steps > stepsPerStep*visits {
-		return nil
-	}
+	s.measure()
 	return s
 }
 
-// walks returns the breeders from which a walk goes out.
-func (p *Pedigree) walks(b broods) []int32 {
-	var walks []int32
-	for i := range int32(p.breeders) {
-		if p.kinds[i] != UnknownParent && slices.ContainsFunc(b.of(i), func(c int32) bool {
-			return c == i || p.kinds[p.dam[c]] != UnknownParent
-		}) {
-			walks = append(walks, i)
-		}
-	}
-	return walks
-}
+// bytes is the memory that the window takes.
+func (s *sweep) bytes() int { return 8 * triangle(s.width) }
 
-// estimate returns how many steps walks take, from the ancestors of some.
-func (p *Pedigree) estimate(walks []int32) int {
-	seen := make([]int32, p.breeders)
-	var stack []int32
-	steps, n := 0, min(sampled, len(walks))
-	for k := range n {
-		stack = append(stack[:0], walks[(2*k+1)*len(walks)/(2*n)])
-		for len(stack) > 0 {
-			i := stack[len(stack)-1]
-			stack = stack[:len(stack)-1]
-			steps++
-			if int(i) < p.founders {
-				continue
-			}
-			p.parentsOf(i, func(q int32, _ float64) {
-				if seen[q] != int32(k+1) {
-					seen[q] = int32(k + 1)
-					stack = append(stack, q)
-				}
-			})
-		}
-	}
-	return 2 * steps / max(1, n) * len(walks)
-}
+// triangle is the number of pairs among n, selves included.
+func triangle(n int) int { return n * (n + 1) / 2 }
 
 // plan divides the nodes into batches of which none is a parent of another in the
 // same, and finds when each enters and leaves.
@@ -175,8 +130,8 @@ func (s *sweep) plan() {
 	}
 }
 
-// measure sets the width of the window and returns the steps of the sweep.
-func (s *sweep) measure() (steps int) {
+// measure sets the width of the window and counts the steps.
+func (s *sweep) measure() {
 	change := make([]int, len(s.batches)+1)
 	for i, at := range s.enter {
 		if at != outside {
@@ -188,17 +143,17 @@ func (s *sweep) measure() (steps int) {
 	for k, b := range s.batches {
 		inside += change[k]
 		most = max(most, inside)
-		steps += inside * int(b[1]-b[0])
+		s.steps += inside * int(b[1]-b[0])
 	}
-	s.width = most + max(batch, most/4) // room for those that have left, so that rows seldom move up
-	return steps
+	s.width = most + max(64, most/4) // room for those that have left, so that rows seldom move up
 }
 
 // run computes self of every node.
 func (s *sweep) run(ctx context.Context) error {
 	p := s.p
-	s.a = make([]float64, s.width*s.width)
-	s.place = make([]int32, p.breeders)
+	s.a = make([]float64, triangle(s.width))
+	s.place, s.number = make([]int32, p.breeders), make([]int32, s.width)
+	s.buffers.New = func() any { return new([strip][]float64) }
 	for k, b := range s.batches {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -206,10 +161,11 @@ func (s *sweep) run(ctx context.Context) error {
 		if len(s.nodes)+len(s.entering[k])+int(b[1]-b[0]) > s.width {
 			s.moveUp(int32(k))
 		}
-		for _, i := range s.entering[k] {
-			s.admit(i)
+		s.admit(s.entering[k])
+		if k == 0 {
+			s.relate()
 		}
-		s.sweep(b[0], b[1])
+		s.bring(b[0], b[1])
 		for _, i := range s.leaves[k] {
 			p.self[i] = 1 + s.relationship(p.sire[i], p.dam[i])/2
 		}
@@ -217,11 +173,12 @@ func (s *sweep) run(ctx context.Context) error {
 	return nil
 }
 
-func (s *sweep) row(place int32) []float64 {
-	return s.a[int(place)*s.width : int(place+1)*s.width]
+// row returns the relationships of a place, by place: only those from it on are there.
+func (s *sweep) row(place int) []float64 {
+	return s.a[place*(2*s.width-place-1)/2:][:s.width]
 }
 
-// relationship returns A of two nodes whose rows are there, or that are outside.
+// relationship returns A of two nodes that are in the window or outside.
 func (s *sweep) relationship(i, j int32) float64 {
 	switch {
 	case i == j:
@@ -229,103 +186,133 @@ func (s *sweep) relationship(i, j int32) float64 {
 	case s.enter[i] == outside || s.enter[j] == outside:
 		return 0
 	}
-	return s.row(s.place[i])[s.place[j]]
+	a, b := s.place[i], s.place[j]
+	return s.row(int(min(a, b)))[max(a, b)]
 }
 
-// admit gives a founder its row.
-func (s *sweep) admit(i int32) {
-	p, n := s.p, int32(len(s.nodes))
-	row := s.row(n)
-	clear(row[:n])
-	for c := range n {
-		s.row(c)[n] = 0
+// take gives a node the next place.
+func (s *sweep) take(i int32) {
+	place := len(s.nodes)
+	s.nodes, s.place[i] = append(s.nodes, i), int32(place)
+	s.row(place)[place] = s.p.self[i]
+}
+
+// admit brings in founders, as if they were kin of nobody.
+func (s *sweep) admit(founders []int32) {
+	first := len(s.nodes)
+	for _, i := range founders {
+		s.take(i)
 	}
-	s.nodes, s.place[i] = append(s.nodes, i), n
-	row[n] = p.self[i]
-	r, related := slices.BinarySearch(p.related, i)
-	if !related {
-		return
+	for r := range s.nodes {
+		clear(s.row(r)[max(first, r+1):len(s.nodes)])
 	}
-	for c, j := range p.related {
-		if at := s.place[j]; at < n && s.nodes[at] == j {
-			row[at] = p.relationship[r*len(p.related)+c]
-			s.row(at)[n] = row[at]
+}
+
+// relate fills in the founders that are known to be kin; they are all there from
+// the beginning.
+func (s *sweep) relate() {
+	for k, i := range s.p.related {
+		for l, j := range s.p.related[:k] {
+			a, b := int(s.place[i]), int(s.place[j])
+			s.row(min(a, b))[max(a, b)] = s.p.relationship[k*len(s.p.related)+l]
 		}
 	}
 }
 
-// sweep gives the nodes of a batch their rows and columns.
-func (s *sweep) sweep(from, to int32) {
-	p, old := s.p, len(s.nodes)
+// bring lets the nodes of a batch come in.
+func (s *sweep) bring(from, to int32) {
+	old := len(s.nodes)
+	s.name(from, to)
 	for i := from; i < to; i++ {
-		s.place[i] = int32(len(s.nodes))
-		s.nodes = append(s.nodes, i)
-		p.self[i] = s.selfOf(i)
+		s.p.self[i] = s.selfOf(i)
+		s.take(i)
 	}
-	n := int(to - from)
-	s.share(n, old, func(k int) {
-		s.average(s.row(int32(old + k))[:old], from+int32(k))
-	})
-	for k := range n {
-		row := s.row(int32(old + k))
-		for l := range k {
-			v := 0.0
-			p.parentsOf(from+int32(k), func(q int32, share float64) {
-				if s.enter[q] != outside {
-					v += share * s.row(int32(old + l))[s.place[q]]
-				}
-			})
-			row[old+l] = v
-			s.row(int32(old + l))[old+k] = v
-		}
-		row[old+k] = p.self[from+int32(k)]
+	// The parents are all older, so that first the old and then the new need no
+	// relationship that is not there.
+	s.share(0, old, func(r, end int) { s.fill(r, end, from, old) })
+	s.share(old, len(s.nodes), func(r, end int) { s.fill(r, end, from, old) })
+	for _, place := range s.parents {
+		s.number[place] = 0
 	}
-	const strip = 8 // places in a line of memory
-	s.share((old+strip-1)/strip, strip*n, func(k int) {
-		for r := k * strip; r < min((k+1)*strip, old); r++ {
-			row := s.row(int32(r))[old : old+n]
-			for c := range row {
-				row[c] = s.a[(old+c)*s.width+r]
-			}
-		}
-	})
 }
 
-// average fills in the relationships of a node with those that have been there
-// before: the mean of its parents'.
-func (s *sweep) average(row []float64, i int32) {
+// name numbers the parents of a batch, so that the nodes of it can tell theirs.
+func (s *sweep) name(from, to int32) {
 	p := s.p
-	var of [2][]float64
-	if sire := p.sire[i]; sire >= 0 {
-		for k, q := range [2]int32{sire, p.dam[i]} {
-			if s.enter[q] != outside {
-				of[k] = s.row(s.place[q])[:len(row)]
+	s.parents, s.from, s.mixed = s.parents[:0], s.from[:0], s.mixed[:0]
+	for i := from; i < to; i++ {
+		p.parentsOf(i, func(q int32, _ float64) {
+			if s.enter[q] == outside {
+				return
 			}
+			if place := s.place[q]; s.number[place] == 0 {
+				s.number[place] = 1
+				s.parents = append(s.parents, place)
+			}
+		})
+	}
+	slices.Sort(s.parents)
+	for k, place := range s.parents {
+		s.number[place] = int32(k + 1)
+	}
+	for i := from; i < to; i++ {
+		if p.sire[i] < 0 {
+			s.mixed = append(s.mixed, int(i-from))
+			s.from = append(s.from, parents{})
+			continue
 		}
-		switch {
-		case of[0] != nil && of[1] != nil:
-			for c, v := range of[0] {
-				row[c] = (v + of[1][c]) / 2
-			}
-			return
-		case of[0] == nil:
-			of[0] = of[1]
-		}
-		if of[0] != nil {
-			for c, v := range of[0] {
-				row[c] = v / 2
-			}
-			return
+		s.from = append(s.from, parents{s.numberOf(p.sire[i]), s.numberOf(p.dam[i])})
+	}
+}
+
+func (s *sweep) numberOf(i int32) int32 {
+	if s.enter[i] == outside {
+		return 0
+	}
+	return s.number[s.place[i]]
+}
+
+// fill works out the relationships of the places r to end-1, at most a strip, with
+// those nodes of the batch that come after them. first is the node, old the place
+// that the batch begins with.
+func (s *sweep) fill(r, end int, first int32, old int) {
+	with := s.buffers.Get().(*[strip][]float64) // of each place with each of the parents
+	defer s.buffers.Put(with)
+	for j := range with {
+		with[j] = slices.Grow(with[j][:0], len(s.parents)+1)[:len(s.parents)+1]
+		with[j][0] = 0
+	}
+	before, _ := slices.BinarySearch(s.parents, int32(r))
+	for k, q := range s.parents[:before] {
+		for j, v := range s.row(int(q))[r:end] {
+			with[j][k+1] = v
 		}
 	}
-	clear(row)
-	p.parentsOf(i, func(q int32, share float64) {
-		if s.enter[q] != outside {
-			for c, v := range s.row(s.place[q])[:len(row)] {
-				row[c] += share * v
+	for i := r; i < end; i++ {
+		row, with := s.row(i), with[i-r]
+		for k, q := range s.parents[before:] {
+			if int(q) >= i {
+				with[before+k+1] = row[q]
+			} else {
+				with[before+k+1] = s.row(int(q))[i]
 			}
 		}
-	})
+		from := max(0, i+1-old)
+		row = row[old : old+len(s.from)]
+		for k := from; k < len(row); k++ {
+			f := s.from[k]
+			row[k] = (with[f.sire] + with[f.dam]) / 2
+		}
+		for _, k := range s.mixed {
+			if k < from {
+				continue
+			}
+			row[k] = 0
+			s.p.parentsOf(first+int32(k), func(q int32, share float64) {
+				row[k] += share * with[s.numberOf(q)]
+			})
+		}
+	}
 }
 
 // selfOf returns 1 + A_sd/2 of a bird, pᵀAp of an uncertain parent.
@@ -344,8 +331,7 @@ func (s *sweep) selfOf(i int32) float64 {
 	return v
 }
 
-// moveUp takes the rows and columns of those that have left before a batch out of
-// the window.
+// moveUp takes the places of those that have left before a batch out of the window.
 func (s *sweep) moveUp(now int32) {
 	var stay []int32
 	for place, i := range s.nodes {
@@ -353,40 +339,43 @@ func (s *sweep) moveUp(now int32) {
 			stay = append(stay, int32(place))
 		}
 	}
-	s.share(len(stay), len(stay), func(k int) {
-		row := s.row(stay[k])
-		for c, place := range stay {
-			row[c] = row[place]
+	s.share(0, len(stay), func(k, end int) {
+		for ; k < end; k++ {
+			row := s.row(int(stay[k]))
+			to := row[stay[k]:]
+			for c, place := range stay[k:] {
+				to[c] = row[place]
+			}
 		}
 	})
 	for k, place := range stay {
-		copy(s.row(int32(k))[:len(stay)], s.row(place))
+		copy(s.row(k)[k:len(stay)], s.row(int(place))[place:])
 		i := s.nodes[place]
 		s.nodes[k], s.place[i] = i, int32(k)
 	}
 	s.nodes = s.nodes[:len(stay)]
 }
 
-// share calls do for 0 to n-1, on all cores if each of so much work makes that worth
-// their while.
-func (s *sweep) share(n, each int, do func(k int)) {
+// share calls do for the places r to end-1 strip by strip, on all cores if there is
+// enough to do.
+func (s *sweep) share(r, end int, do func(r, end int)) {
+	strips := (end - r + strip - 1) / strip
 	cores := runtime.GOMAXPROCS(0)
-	if n*each < 1<<16 {
+	if (end-r)*len(s.nodes) < 1<<17 {
 		cores = 1
 	}
-	if cores == 1 {
-		for k := range n {
-			do(k)
+	work := func(core int) {
+		for k := core; k < strips; k += cores {
+			do(r+k*strip, min(end, r+(k+1)*strip))
 		}
+	}
+	if cores == 1 {
+		work(0)
 		return
 	}
 	var wg sync.WaitGroup
-	for c := range cores {
-		wg.Go(func() {
-			for k := c * n / cores; k < (c+1)*n/cores; k++ {
-				do(k)
-			}
-		})
+	for core := range cores {
+		wg.Go(func() { work(core) })
 	}
 	wg.Wait()
 }
