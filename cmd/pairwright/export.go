@@ -108,7 +108,7 @@ func (f *exportFlags) run(cmd *cobra.Command, kind string, stdout, stderr io.Wri
 		}
 	}
 	if err := exchange.Create(f.into, files); err != nil {
-		return fmt.Errorf("%s was not written: %w", f.into, err)
+		return err
 	}
 	_, err = fmt.Fprintf(stdout, "Wrote %s to %s.\n", strings.Join(exchange.Names(files), ", "), f.into)
 	return err

@@ -190,7 +190,7 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 		}
 		files := append(res.Files, exchange.File{Name: importReport, Content: account.Bytes()})
 		if err := exchange.Create(into, exchange.WithBase(files)); err != nil {
-			return fmt.Errorf("%s was not written: %w", into, err)
+			return err
 		}
 		for _, x := range files {
 			written = append(written, x.Name)

@@ -104,20 +104,10 @@ func (o *outputs) write(name string, content []byte) error {
 		return err
 	}
 	if err := disk.Write(name, content); err != nil {
-		return fmt.Errorf("%s was not written: %w", name, plainly(err))
+		return fmt.Errorf("%s was not written: %w", name, disk.Cause(err))
 	}
 	if info, err := os.Stat(name); err == nil && info.Mode().IsRegular() {
 		o.read = append(o.read, info)
 	}
 	return nil
-}
-
-// plainly returns what the system says of a file, without the name of a file that
-// only the program knows.
-func plainly(err error) error {
-	var of *fs.PathError
-	if errors.As(err, &of) {
-		return of.Err
-	}
-	return err
 }

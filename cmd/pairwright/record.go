@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"strings"
 
@@ -229,11 +230,14 @@ func (f *recordFlags) run(cmd *cobra.Command, e journal.Event, stdout, stderr io
 
 // unwritten says of an error that nothing was written, and what to do.
 func unwritten(err error) error {
+	var file *fs.PathError
 	switch {
 	case errors.Is(err, journal.ErrChanged):
 		return fmt.Errorf("nothing was written: a file was changed in the meantime; look at it again with the same command")
 	case errors.Is(err, journal.ErrBusy):
 		return fmt.Errorf("nothing was written: another program is writing to the same folder; try again when it is done")
+	case errors.As(err, &file) && !errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("nothing was written: %s: %w", file.Path, file.Err)
 	}
 	return question.Advised(err)
 }

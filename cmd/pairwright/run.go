@@ -13,6 +13,7 @@ import (
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/disk"
 )
 
 // Exit codes: done, the input or the answer is at fault, wrong usage.
@@ -45,7 +46,7 @@ type writer struct {
 func (w *writer) Write(p []byte) (int, error) {
 	n, err := w.to.Write(p)
 	if err != nil && w.err == nil {
-		w.err = plainly(err)
+		w.err = disk.Cause(err)
 	}
 	return n, err
 }

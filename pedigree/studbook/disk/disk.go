@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
 )
 
 // Disk writes to the file system. The zero Disk is usable.
@@ -44,8 +45,30 @@ func (d Disk) before(step, name string) error {
 // Write writes the whole file or leaves what was there. Through a link the
 // file that it leads to is written; what is no regular file, as a device or a
 // pipe, is written to and not replaced. A file keeps its permissions; a new
-// one has those that the user's files get.
+// one has those that the user's files get. An error is an *fs.PathError of that name.
 func (d Disk) Write(name string, content []byte) error {
+	err := d.write(name, content)
+	if err == nil {
+		return nil
+	}
+	return &fs.PathError{Op: "write", Path: name, Err: Cause(err)}
+}
+
+// Cause is what the system says in an error, without the names of files, which may
+// be ones that only the program knows.
+func Cause(err error) error {
+	var link *os.LinkError
+	var path *fs.PathError
+	switch {
+	case errors.As(err, &link):
+		return link.Err
+	case errors.As(err, &path):
+		return path.Err
+	}
+	return err
+}
+
+func (d Disk) write(name string, content []byte) error {
 	mode := fs.FileMode(0)
 	if info, err := os.Stat(name); err == nil {
 		// Whoever may not write a file may not replace it.
@@ -152,16 +175,37 @@ func (d Disk) Remove(name string) error {
 	return nil
 }
 
-// newBeside creates a file beside another, to take its place when it is whole.
-// Unlike os.CreateTemp it leaves its permissions to the user's umask.
-func newBeside(name string) (*os.File, error) {
+// abandoned is how long what is to take the place of a file may stand there: of a
+// program that goes on it is gone in a moment.
+const abandoned = time.Minute
+
+// Beside calls create with a name beside a file or folder for what is to take its
+// place when it is whole, and with the next while the error is fs.ErrExist. What
+// killed programs left there is removed.
+func Beside(name string, create func(part string) error) error {
 	dir, base := filepath.Split(name)
-	for n := 0; ; n++ {
-		f, err := os.OpenFile(fmt.Sprintf("%s.%s.part%d", dir, base, n), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-		if !errors.Is(err, fs.ErrExist) {
-			return f, err
+	part := func(n int) string { return fmt.Sprintf("%s.%s.part%d", dir, base, n) }
+	const most = 10 // programs killed within a minute
+	for n := range most {
+		if info, err := os.Lstat(part(n)); err == nil && time.Since(info.ModTime()) > abandoned {
+			_ = os.RemoveAll(part(n))
 		}
 	}
+	for n := 0; ; n++ {
+		if err := create(part(n)); !errors.Is(err, fs.ErrExist) {
+			return err
+		}
+	}
+}
+
+// newBeside creates a file beside another, to take its place. Unlike
+// os.CreateTemp it leaves its permissions to the user's umask.
+func newBeside(name string) (f *os.File, err error) {
+	err = Beside(name, func(part string) error {
+		f, err = os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+		return err
+	})
+	return f, err
 }
 
 // Target follows links to the file that a name leads to, which need not be

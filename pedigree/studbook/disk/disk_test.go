@@ -59,6 +59,26 @@ func TestWritingAFile(t *testing.T) {
 	}
 }
 
+// TestWhatTheKilledLeft: what programs began to write in the place of a file and
+// never ended is removed by who writes it next; what was begun just now is another
+// program's.
+func TestWhatTheKilledLeft(t *testing.T) {
+	t.Chdir(t.TempDir())
+	for _, name := range []string{".list.part0", ".list.part1", ".list.part2", ".other.part0"} {
+		require.NoError(t, os.WriteFile(name, []byte("half"), 0o600))
+		require.NoError(t, os.Chtimes(name, time.Time{}, time.Now().Add(-time.Hour)))
+	}
+	require.NoError(t, os.Chtimes(".list.part1", time.Time{}, time.Now()))
+	require.NoError(t, Write("list", []byte("whole")))
+	entries, err := os.ReadDir(".")
+	require.NoError(t, err)
+	var names []string
+	for _, e := range entries {
+		names = append(names, e.Name())
+	}
+	assert.Equal(t, []string{".list.part1", ".other.part0", "list"}, names)
+}
+
 // TestLock: one holds it, the other waits or is told, and it ends with the file
 // that was opened.
 func TestLock(t *testing.T) {

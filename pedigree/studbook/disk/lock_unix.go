@@ -21,6 +21,8 @@ func tryLock(name string) (*os.File, error) {
 		return f, nil
 	case errors.Is(err, syscall.EWOULDBLOCK), errors.Is(err, syscall.EINTR):
 		err = errHeld
+	default:
+		err = &os.PathError{Op: "lock", Path: name, Err: err}
 	}
 	return nil, errors.Join(err, f.Close())
 }

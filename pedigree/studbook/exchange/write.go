@@ -8,6 +8,7 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"pairwright/pedigree/studbook/disk"
 )
@@ -33,26 +34,33 @@ func Create(dir string, files []File) error {
 	if err := Free(dir); err != nil {
 		return err
 	}
+	if err := create(dir, files); err != nil {
+		return fmt.Errorf("%s was not written: %w", dir, disk.Cause(err))
+	}
+	return nil
+}
+
+func create(dir string, files []File) error {
 	dir, err := filepath.Abs(dir)
 	if err != nil {
 		return err
 	}
 	_, err = os.Stat(dir)
-	fresh, beside := errors.Is(err, fs.ErrNotExist), dir
+	fresh, place := errors.Is(err, fs.ErrNotExist), filepath.Join(dir, whole)
 	if fresh {
-		beside = filepath.Dir(dir)
+		place = dir
 	}
-	if err := os.MkdirAll(beside, 0o777); err != nil {
+	if err := os.MkdirAll(filepath.Dir(place), 0o777); err != nil {
 		return err
 	}
-	temporary, err := os.MkdirTemp(beside, ".pairwright-")
-	if err != nil {
+	var temporary string
+	if err := disk.Beside(place, func(part string) error {
+		temporary = part
+		return os.Mkdir(part, 0o777)
+	}); err != nil {
 		return err
 	}
 	defer os.RemoveAll(temporary)
-	if err := os.Chmod(temporary, 0o755); err != nil {
-		return err
-	}
 	for _, f := range files {
 		name := filepath.Join(temporary, filepath.FromSlash(f.Name))
 		if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
@@ -63,18 +71,28 @@ func Create(dir string, files []File) error {
 		}
 	}
 	if fresh {
-		return os.Rename(temporary, dir)
+		return disk.Disk{}.Rename(temporary, dir)
 	}
 	return moveUp(temporary, dir)
 }
 
+// whole is what the files of a folder that is there stand beside, until all are made.
+const whole = "files"
+
 // moveUp moves what a folder holds into the one that it stands in, all or
-// nothing.
+// nothing, and last the studbook, without which there is no colony.
 func moveUp(from, into string) (err error) {
 	entries, err := os.ReadDir(from)
 	if err != nil {
 		return err
 	}
+	last := func(e fs.DirEntry) int {
+		if e.Name() == "studbook.csv" {
+			return 1
+		}
+		return 0
+	}
+	slices.SortStableFunc(entries, func(a, b fs.DirEntry) int { return last(a) - last(b) })
 	for k, e := range entries {
 		if err := os.Rename(filepath.Join(from, e.Name()), filepath.Join(into, e.Name())); err != nil {
 			for _, moved := range entries[:k] {
@@ -89,6 +107,7 @@ func moveUp(from, into string) (err error) {
 // Free reports whether a folder is new or empty.
 func Free(dir string) error {
 	list, err := os.ReadDir(dir)
+	list = slices.DeleteFunc(list, func(e fs.DirEntry) bool { return strings.HasPrefix(e.Name(), "."+whole+".part") }) // of a killed program
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil

@@ -4,6 +4,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -33,6 +34,20 @@ func TestFolderOfOnesOwn(t *testing.T) {
 	list, err := os.ReadDir(".")
 	require.NoError(t, err)
 	assert.Len(t, list, 2, "nothing is left behind")
+}
+
+// What a killed program left in a folder does not make it one that is in use.
+func TestFolderOfTheKilled(t *testing.T) {
+	dir := t.TempDir()
+	left := filepath.Join(dir, ".files.part0")
+	require.NoError(t, os.Mkdir(left, 0o700))
+	require.NoError(t, os.WriteFile(filepath.Join(left, "a"), nil, 0o600))
+	require.NoError(t, os.Chtimes(left, time.Time{}, time.Now().Add(-time.Hour)))
+	require.NoError(t, Create(dir, []File{{"a", []byte("x")}}))
+	list, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Len(t, list, 1)
+	assert.Equal(t, "a", list[0].Name())
 }
 
 // Of an import the tables are kept as they were, to tell later who changed what.

