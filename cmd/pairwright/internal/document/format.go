@@ -222,6 +222,15 @@ func FormatDate(d studbook.Date) string {
 	return s
 }
 
+// FormatDateInText writes a date for running text: 12 May 2019, and what is known
+// in part like FormatDate.
+func FormatDateInText(d studbook.Date) string {
+	if d.Exact() && !d.Approximate && !d.Uncertain {
+		return FormatDay(d.First)
+	}
+	return FormatDate(d)
+}
+
 // FormatList writes a list for running text: A, B and C. Of more than most
 // items it names that many and counts the others: A, B and 3 more. A most of
 // 0 names all. One more item is named rather than counted.

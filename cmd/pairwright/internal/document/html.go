@@ -114,10 +114,11 @@ type pageBlock struct {
 }
 
 type pageTable struct {
-	Label, Caption, More string
-	Columns              []Column
-	Rows                 []pageRow
-	Class                string
+	Label, Caption string
+	More           template.HTML
+	Columns        []Column
+	Rows           []pageRow
+	Class          string
 }
 
 type pageRow struct {
@@ -131,6 +132,43 @@ type pageCell struct {
 	Label string // the heading of its column, for where the table is set as cards
 	Key   bool
 	Class string
+}
+
+// Body writes the rows, one by one: a template takes several times as long for
+// each of some ten thousand cells.
+func (t *pageTable) Body() template.HTML {
+	var b strings.Builder
+	attribute := func(name, value string) {
+		if value != "" {
+			b.WriteString(" " + name + `="` + escape(value) + `"`)
+		}
+	}
+	for _, r := range t.Rows {
+		b.WriteString("\n<tr")
+		attribute("id", r.ID)
+		b.WriteString(">")
+		for _, c := range r.Cells {
+			element := "td"
+			b.WriteString("\n<")
+			if c.Key {
+				element = "th"
+				b.WriteString(`th scope="row"`)
+			} else {
+				b.WriteString("td")
+			}
+			attribute("class", c.Class)
+			attribute("data-label", c.Label)
+			b.WriteString(">")
+			text := string(c.Text)
+			if c.ID != "" {
+				text = `<a href="#` + escape(c.ID) + `">` + text + "</a>"
+			}
+			b.WriteString(text)
+			b.WriteString("</" + element + ">")
+		}
+		b.WriteString("\n</tr>")
+	}
+	return template.HTML(b.String())
 }
 
 // pageFigure is a drawing in the page or a picture.
@@ -303,6 +341,9 @@ const (
 	broadTable = 160
 )
 
+// shortHeading is up to how many bytes a heading is not broken into lines.
+const shortHeading = len("Chick's F")
+
 // fewRows is up to how many rows a table is kept on one page in print.
 const fewRows = 12
 
@@ -319,11 +360,14 @@ func (t *Table) need() int {
 }
 
 func (b *pageBuilder) table(t *Table, section string) *pageTable {
-	out := &pageTable{Caption: Clean(t.Caption), More: Clean(t.More)}
+	out := &pageTable{Caption: Clean(t.Caption), More: b.text(t.More)}
 	out.Label = b.label(cmp.Or(out.Caption, section, "Table"))
 	keys := t.keys()
 	for _, c := range t.Columns {
 		c.Name, c.Unit = Clean(c.Name), Clean(c.Unit)
+		if len(c.Name) <= shortHeading {
+			c.Name = strings.ReplaceAll(c.Name, " ", "\u00a0")
+		}
 		out.Columns = append(out.Columns, c)
 	}
 	for _, r := range t.Rows {

@@ -64,10 +64,10 @@ func (f ForecastOf) write(v float64) string {
 // pale around it, and the goal as a dotted line.
 func ForecastFigure(p ForecastPlot) *document.Figure {
 	words := forecastWords[p.Of]
-	key, how := "Line: median of the runs. Dark: 80 of 100 runs; pale: 95 of 100.", ", year by year, all on one scale."
+	key, how := "Line: median of the runs. Inner band: 80 of 100 runs; outer: 95 of 100.", ", year by year, all on one scale."
 	switch {
 	case p.Of == ForecastDifference:
-		key, how = "Line: mean over the runs. Dark: its 95% interval.", ", year by year."
+		key, how = "Line: mean over the runs. Band: its 95% interval.", ", year by year."
 	case p.goalInSight():
 		key += " Dotted: the goal."
 	case p.hasGoal():

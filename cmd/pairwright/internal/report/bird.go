@@ -109,7 +109,7 @@ func lifeText(p *pairing.Programme, x *pairing.Profile) string {
 	bird := &p.Book.Birds[x.Bird]
 	parts := []string{Capital(bird.Sex.Word())}
 	if bird.Hatch.Known() {
-		parts = append(parts, "hatched "+document.FormatDate(bird.Hatch))
+		parts = append(parts, "hatched "+document.FormatDateInText(bird.Hatch))
 	} else {
 		parts = append(parts, "hatch date unknown")
 	}

@@ -35,7 +35,7 @@ func BoardDocument(b *board.Board) *document.Document {
 	add("Nests", nestTable(b), document.Paragraph(restNote))
 	add("Birds in no nest", looseTable(b))
 	add("On hold", boardHolds(b))
-	d.Sections = append(d.Sections, document.Section{Title: "How it stands", Blocks: []document.Block{GlanceFacts(b)}})
+	d.Sections = append(d.Sections, document.Section{Title: "How it stands", Blocks: []document.Block{glanceFacts(b)}})
 	return d
 }
 
@@ -125,18 +125,33 @@ func looseTable(b *board.Board) *document.Table {
 	return t
 }
 
-// GlanceFacts are the figures of the review's first page, a line each.
-func GlanceFacts(b *board.Board) document.Facts {
-	var facts document.Facts
+// Glance is a figure of the review's first page in words.
+type Glance struct {
+	Name, Now string
+	Beside    string // the year before and the goal
+}
+
+// Glances are the figures of the review's first page.
+func Glances(b *board.Board) []Glance {
+	var out []Glance
 	t := glanceTable(b.Glances)
 	for k, row := range t.Rows {
 		g := &b.Glances[k]
 		figure, standing, now, then, goal := row.Cells[0].Text, row.Cells[1].Text, row.Cells[2].Text, row.Cells[3].Text, row.Cells[4].Text
-		text := now + ", last year " + then
+		beside := "last year " + then
 		if g.Goal.Known {
-			text += "; " + goal + ": " + standing
+			beside += "; " + goal + ": " + standing
 		}
-		facts = append(facts, document.Fact{Name: figure, Value: text})
+		out = append(out, Glance{figure, now, beside})
+	}
+	return out
+}
+
+// glanceFacts are the same, a line each.
+func glanceFacts(b *board.Board) document.Facts {
+	var facts document.Facts
+	for _, g := range Glances(b) {
+		facts = append(facts, document.Fact{Name: g.Name, Value: g.Now + ", " + g.Beside})
 	}
 	return facts
 }

@@ -36,7 +36,8 @@ func togetherSections(p *pairing.Programme, x *pairing.Together) []document.Sect
 			{Name: "Net gain of the pair", Value: millionths(c.NetGain) + " millionths"},
 			{Name: "Otherwise " + p.Name(x.B) + " would be with", Value: otherwise},
 		},
-		document.List(Reasons(p, c.Reasons)),
+		document.Paragraph(p.Name(x.B) + " as a mate for " + p.Name(x.A) + ":"),
+		document.List(sentences(Reasons(p, c.Reasons))),
 	}
 	return []document.Section{s, othersSection(p, x)}
 }

@@ -152,7 +152,10 @@ func ChangesDocument(all []journal.Entry) *document.Document {
 		d.Lead = "Nothing was written down in this folder yet, or nothing that is still kept."
 		return d
 	}
-	d.Lead = fmt.Sprintf("The last %s, the newest first. changes.csv has all there were, row by row.", strings.TrimPrefix(document.FormatThings(len(all), "change", "changes"), "1 "))
+	d.Lead = "The last change. changes.csv has all there were, row by row."
+	if len(all) > 1 {
+		d.Lead = fmt.Sprintf("The last %s, the newest first. changes.csv has all there were, row by row.", document.FormatThings(len(all), "change", "changes"))
+	}
 	t := &document.Table{Columns: []document.Column{{Name: "Change", Key: true, Right: true}, {Name: "When"}, {Name: "What", Wide: true}, {Name: "Files", Wide: true}, {Name: "State"}}}
 	for _, e := range all {
 		what, state := HappenedWord(e.Event), "stands"

@@ -132,7 +132,7 @@ func conditionText(p *pairing.Programme, r *pairing.Reason) string {
 	case transfer.HeldFromMove:
 		return "its hold on moving is lifted (" + r.Note + ")"
 	case transfer.HoldOver:
-		return fmt.Sprintf("its hold on moving ends on %s (%s)", document.FormatDate(r.Date), r.Note)
+		return fmt.Sprintf("its hold on moving ends on %s (%s)", document.FormatDateInText(r.Date), r.Note)
 	case transfer.OffTheNest:
 		return "it is off its nest, at the latest after " + document.FormatDay(r.Date.First)
 	case transfer.PlaceFree:

@@ -307,7 +307,7 @@ func holdText(p *pairing.Programme, id string) string {
 	for _, h := range holds {
 		until := "until further notice"
 		if h.Until.Known() {
-			until = "until " + document.FormatDate(h.Until)
+			until = "until " + document.FormatDateInText(h.Until)
 		}
 		held = append(held, h.Reason+", "+until)
 	}

@@ -95,9 +95,9 @@ func TaskWhy(p *pairing.Programme, t *board.Task) string {
 	case board.SendBird:
 		return "decided so by people"
 	case board.HatchDue:
-		return eggsText(t.Clutch) + ", " + onDay(t.Clutch.Laid)
+		return eggsText(t.Clutch) + ", " + document.FormatDateInText(t.Clutch.Laid)
 	case board.FledgeDue:
-		return document.FormatThings(t.Clutch.Hatched, "chick", "chicks") + " hatched of the eggs laid on " + onDay(t.Clutch.Laid)
+		return document.FormatThings(t.Clutch.Hatched, "chick", "chicks") + " hatched of the eggs laid on " + document.FormatDateInText(t.Clutch.Laid)
 	case board.BandBird:
 		if t.Due != 0 {
 			return "no band on record; before it leaves the nest"
@@ -162,7 +162,7 @@ const restNote = "Rest: replace each egg by a dummy as it is laid. Reserve: keep
 func NestNow(p *pairing.Programme, n *board.Nest) string {
 	var say []string
 	if e := n.Eggs; e != nil {
-		text := eggsText(e.Clutch) + ", " + onDay(e.Clutch.Laid) + ": "
+		text := eggsText(e.Clutch) + ", " + document.FormatDateInText(e.Clutch.Laid) + ": "
 		switch e.Advice {
 		case pairing.FosterEggs:
 			text += "give them to " + p.Name(e.To[0]) + " and " + p.Name(e.To[1])
@@ -172,7 +172,7 @@ func NestNow(p *pairing.Programme, n *board.Nest) string {
 		say = append(say, text)
 	}
 	if n.Brood != nil {
-		say = append(say, document.FormatThings(n.Brood.Hatched, "chick", "chicks")+" hatched of the eggs laid on "+onDay(n.Brood.Laid))
+		say = append(say, document.FormatThings(n.Brood.Hatched, "chick", "chicks")+" hatched of the eggs laid on "+document.FormatDateInText(n.Brood.Laid))
 	}
 	return strings.Join(say, "; ")
 }
@@ -216,12 +216,4 @@ func youngShort(p *pairing.Programme, x *pairing.Young) string {
 		return "stays"
 	}
 	return "stays; " + p.Name(x.Mate) + " would be its mate from " + document.FormatDay(x.When)
-}
-
-// onDay writes a date as a day where it is one.
-func onDay(d studbook.Date) string {
-	if d.Exact() {
-		return document.FormatDay(d.First)
-	}
-	return document.FormatDate(d)
 }

@@ -68,7 +68,7 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		}
 		return "planned: let them hatch"
 	case pairing.EggsReserve:
-		return "reserve: keep the eggs until the planned pairs have been candled, " + document.FormatDate(r.Date) + "; then they stay if a planned pair fails, else replace them"
+		return "reserve: keep the eggs until the planned pairs have been candled, " + document.FormatDateInText(r.Date) + "; then they stay if a planned pair fails, else replace them"
 	case pairing.EggsNotWanted:
 		return "other pairs hatch the chicks that are wanted"
 	case pairing.EggsSettled:
@@ -85,9 +85,9 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("%s are fertile and %s wanted of them: replace the others", document.FormatCount(r.Of), document.FormatCount(r.Count))
 	case pairing.EggsUncandled:
 		if r.Date.Last < p.Book.AsOf {
-			return "candling was due on " + document.FormatDate(r.Date) + " and is not on record: candle them now"
+			return "candling was due on " + document.FormatDateInText(r.Date) + " and is not on record: candle them now"
 		}
-		return "candle them on " + document.FormatDate(r.Date)
+		return "candle them on " + document.FormatDateInText(r.Date)
 	}
 	return ReasonText(p, r)
 }

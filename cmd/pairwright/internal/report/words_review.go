@@ -312,7 +312,7 @@ func BecameText(r *review.Result) string {
 	switch r.Became {
 	case review.Done:
 		if r.On.Known() {
-			return "done, " + document.FormatDate(r.On)
+			return "done, " + document.FormatDateInText(r.On)
 		}
 		return "done"
 	case review.Prevented:

@@ -91,6 +91,9 @@ func label(key string) string {
 // Said is the help in the words of a page.
 func (f field) Said() string { return sentence(withoutFlags(f.Help)) }
 
+// Says is a word as a person says it.
+func (field) Says(word string) string { return strings.ReplaceAll(word, "-", " ") }
+
 // Is reports whether a word is chosen.
 func (f field) Is(word string) bool { return f.Value == word || slices.Contains(f.Chosen, word) }
 

@@ -57,7 +57,7 @@ type boardOf struct {
 	Cards    []nestCard
 	Loose    []birdCard
 	Files    []link
-	Figures  document.Facts
+	Figures  []report.Glance
 	Holds    []holdLine
 }
 
@@ -168,11 +168,11 @@ func (p *boardOf) fill(find string) {
 		i, _ := b.Programme.Book.Index(h.ID)
 		x := holdLine{Bird: v.marked(b.Programme.Name(i)), Until: "until further notice", Why: report.Capital(report.HoldText(h)), Release: p.record("End the hold", "release", "bird", h.ID)}
 		if h.Until.Known() {
-			x.Until = "until " + document.FormatDate(h.Until)
+			x.Until = "until " + document.FormatDateInText(h.Until)
 		}
 		p.Holds = append(p.Holds, x)
 	}
-	p.Figures = report.GlanceFacts(b)
+	p.Figures = report.Glances(b)
 	shown := func(text string) bool {
 		return find == "" || strings.Contains(strings.ToLower(text), strings.ToLower(find))
 	}
@@ -227,7 +227,7 @@ func (p *boardOf) nest(n *board.Nest) nestCard {
 		Asks: report.Capital(report.NestAsks(prog, n)), Role: string(n.Role), Now: v.marked(report.Capital(report.NestNow(prog, n))),
 	}
 	if n.Since.Known() {
-		x.Since = "Together since " + document.FormatDate(n.Since)
+		x.Since = "Together since " + document.FormatDateInText(n.Since)
 	}
 	for _, why := range report.PairWhy(prog, &n.PairReview) {
 		x.Why = append(x.Why, v.marked(report.Capital(why)))

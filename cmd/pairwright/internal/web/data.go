@@ -191,6 +191,9 @@ type fileRow struct {
 	Rows string // how many
 }
 
+// Of is what one row of the file is, in plain text.
+func (r fileRow) Of() string { return strings.ReplaceAll(r.Row, "`", "") }
+
 // fileRows are the files with what was read from them.
 func fileRows(c *colony) []fileRow {
 	colony := c.Colony

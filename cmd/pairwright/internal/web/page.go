@@ -83,7 +83,7 @@ var menu = []link{
 
 // under says which entry of the menu the pages belong to that have none.
 var under = map[string]string{
-	"/bird": "/birds", "/kin": "/birds", "/requests": "/transfers", "/transfer": "/transfers", "/open": "/data", "/import": "/data",
+	"/bird": "/birds", "/kin": "/birds", "/requests": "/transfers", "/transfer": "/transfers", "/open": "/data", "/import": "/data", "/undo": "/record",
 }
 
 // link is an address with the words for it.
@@ -419,9 +419,13 @@ func (s sheet) Place() string {
 	return home
 }
 
-// On is the day that the page is for, "" if it can be asked for on none.
+// undated are the parts of the site that are the same whatever the day.
+var undated = []string{"record", "undo", "open", "import", "help", "quit"}
+
+// On is the day that the page is for, "" for one that has none.
 func (s sheet) On() string {
-	if s.colony == nil || s.colony.Colony == nil || s.request.Method == http.MethodPost {
+	part, _, _ := strings.Cut(strings.TrimPrefix(s.Path(), "/"), "/")
+	if s.colony == nil || s.colony.Colony == nil || s.request.Method == http.MethodPost || s.Status >= http.StatusBadRequest || slices.Contains(undated, part) {
 		return ""
 	}
 	asked := question.Reading("page")

@@ -320,7 +320,9 @@ func (s *seasonOf) fill(seasons []report.NamedOwn) error {
 	v, p, best, mine := s.visit, s.Beside.Programme(), s.Plan, &seasons[0]
 	s.Lead = report.OwnText(p, best, mine)
 	if len(seasons) > 1 {
-		s.Lead += " " + report.OwnText(p, best, &seasons[1])
+		other := seasons[1]
+		other.Name = strconv.Quote(other.Name)
+		s.Lead += " " + report.OwnText(p, best, &other)
 	}
 	s.Columns = []string{"Decision", "Yours"}
 	columns := []document.Facts{report.OwnFigures(best, best), report.OwnFigures(mine.Plan, best)}

@@ -11,6 +11,7 @@ import (
 var (
 	command = regexp.MustCompile(`: pairwright [a-z]+`)
 	flag    = regexp.MustCompile(`--([a-z])`)
+	mates   = regexp.MustCompile(`with mates (\S+)$`)
 )
 
 // withoutFlags calls settings as pages do.
@@ -23,7 +24,7 @@ func forPage(d *document.Document) {
 	for _, s := range d.Sections {
 		for _, block := range s.Blocks {
 			if t, ok := block.(*document.Table); ok {
-				t.More = withoutFlags(t.More)
+				t.More = mates.ReplaceAllString(withoutFlags(t.More), "on the page of $1")
 			}
 		}
 	}
