@@ -19,13 +19,13 @@ var lookalikes = strings.NewReplacer(
 	"‐", "-", "‑", "-", "‒", "-", "–", "-", "—", "-", "−", "-",
 )
 
-// plainID is an id without regard to what the eye does not tell apart: case,
+// PlainID is an id without regard to what the eye does not tell apart: case,
 // zeros before a number, letters of full width or put together from two signs,
 // letters of other scripts, signs that cannot be seen, and the letters O and I
 // for the digits 0 and 1 behind the first sign.
-func plainID(id string) string { return string(appendPlain(nil, id)) }
+func PlainID(id string) string { return string(appendPlain(nil, id)) }
 
-// appendPlain appends to text what plainID has of an id.
+// appendPlain appends to text what PlainID has of an id.
 func appendPlain(text []byte, id string) []byte {
 	if !ascii(id) {
 		id = strings.Map(func(c rune) rune {
@@ -77,7 +77,7 @@ func digitOf(id string, k int) byte {
 	return c
 }
 
-// alikes finds texts of birds that are the same as plainID has them. It keeps a
+// alikes finds texts of birds that are the same as PlainID has them. It keeps a
 // number for each and no text: there may be a million.
 type alikes struct {
 	of      func(bird int32) string
@@ -177,7 +177,7 @@ func foldID(id string) string {
 			return c
 		}
 		return -1
-	}, plainID(id))
+	}, PlainID(id))
 	return strings.TrimLeft(letters, "0")
 }
 

@@ -68,11 +68,11 @@ type reader struct {
 	settingLines map[string]int // key of programme.toml -> line
 
 	folded map[string]string // id without case and punctuation -> id; see alike
-	plain  *alikes           // the birds by what plainID has of their ids; see checkAlikeIDs
+	plain  *alikes           // the birds by what PlainID has of their ids; see checkAlikeIDs
 	called map[string]int    // name or band -> the bird; see names
 	index  map[string]int    // id -> index in colony.Birds; rows of the studbook first
 	places map[string]place  // institution code -> where it is first used
-	codes  map[string]string // code of an institution as plainID has it -> as it is first written
+	codes  map[string]string // code of an institution as PlainID has it -> as it is first written
 	used   map[string]bool   // our columns whose mapping a file has
 	birds  bool              // the studbook's rows were read
 	sexed  bool              // the studbook has a sex column

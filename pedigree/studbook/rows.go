@@ -138,7 +138,7 @@ func (r *reader) usePlace(s spot, column, code string) {
 		return
 	}
 	r.places[code] = s.at(column)
-	plain := plainID(code)
+	plain := PlainID(code)
 	first, twice := r.codes[plain]
 	if !twice {
 		r.codes[plain] = code

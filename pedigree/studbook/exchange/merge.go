@@ -36,6 +36,8 @@ type Merged struct {
 	Conflicts []Conflict
 	Files     []File // the files of the folder that change, and the new base
 	Findings  []studbook.Finding
+
+	renamed []studbook.Finding // see findRenamed
 }
 
 // Open reports whether something must be decided before it can be applied.
@@ -113,6 +115,7 @@ func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today 
 	default:
 		m.Findings = c.Warnings
 	}
+	m.Findings = slices.Concat(m.renamed, m.Findings)
 	return m, nil
 }
 
@@ -184,6 +187,12 @@ func (k keyed) cell(row []string, head string) string {
 	return ""
 }
 
+// same reports whether a row of another file has the same cells, where its own has
+// them.
+func (k keyed) same(row []string, other keyed, there []string) bool {
+	return !slices.ContainsFunc(k.head, func(h string) bool { return k.cell(row, h) != other.cell(there, h) })
+}
+
 // index returns the rows by their key; of rows with one key all but the first
 // have a number.
 func (k keyed) index(columns []string) (map[string][]string, []string) {
@@ -221,9 +230,15 @@ func (m *Merged) mergeTable(name string, base, ours, theirs keyed, keep string) 
 		o := ourRows[id]
 		b, inBase := baseRows[id]
 		n, inTheirs := theirRows[id]
-		if inBase && !inTheirs && !birds && slices.Equal(b, o) {
-			m.Changes = append(m.Changes, Change{name, id, "", strings.Join(o, ","), ""})
-			continue // the export has it no more, or otherwise
+		if inBase && !inTheirs && !birds { // the export has it no more, or otherwise
+			if base.same(b, ours, o) {
+				m.Changes = append(m.Changes, Change{name, id, "", strings.Join(o, ","), ""})
+				continue
+			}
+			m.Conflicts = append(m.Conflicts, Conflict{name, id, "", strings.Join(b, ","), strings.Join(o, ","), "deleted", keep})
+			if keep == "theirs" {
+				continue
+			}
 		}
 		row := make([]string, len(out.head))
 		for j, h := range out.head {
@@ -248,11 +263,18 @@ func (m *Merged) mergeTable(name string, base, ours, theirs keyed, keep string) 
 		out.rows = append(out.rows, row)
 	}
 	for _, id := range theirOrder {
-		if ourRows[id] != nil || !birds && baseRows[id] != nil {
-			continue // there, or deleted here
+		if ourRows[id] != nil {
+			continue
 		}
-		if birds && baseRows[id] != nil {
-			m.Conflicts = append(m.Conflicts, Conflict{name, id, "", "a row", "deleted", "a row", keep})
+		if was := baseRows[id]; was != nil { // deleted here
+			if !birds && base.same(was, theirs, theirRows[id]) {
+				continue
+			}
+			c := Conflict{name, id, "", "a row", "deleted", "a row", keep}
+			if !birds {
+				c.Was, c.Theirs = strings.Join(was, ","), strings.Join(theirRows[id], ",")
+			}
+			m.Conflicts = append(m.Conflicts, c)
 			if keep != "theirs" {
 				continue
 			}
@@ -275,8 +297,54 @@ func (m *Merged) mergeTable(name string, base, ours, theirs keyed, keep string) 
 			}
 		}
 		slices.Sort(m.Gone)
+		m.findRenamed(base, theirs, keep)
 	}
 	return out
+}
+
+// findRenamed reports birds that are new in the export while one like them is gone
+// from it: under another id a bird would be there twice, and one of the two live for
+// ever. It stops until it is said whether there are two, or an edit made them one.
+func (m *Merged) findRenamed(base, theirs keyed, keep string) {
+	if len(m.New) == 0 || len(m.Gone) == 0 {
+		return
+	}
+	signs := func(k keyed, row []string) [3]string {
+		whole := []string{}
+		for _, column := range []string{"name", "sex", "sire", "dam", "hatch_date"} {
+			whole = append(whole, k.cell(row, column))
+		}
+		said := [3]string{studbook.PlainID(k.cell(row, "id")), studbook.PlainID(k.cell(row, "band")), strings.Join(whole, "\x00")}
+		if whole[4] == "" || whole[0]+whole[2]+whole[3] == "" {
+			said[2] = "" // too little to know a bird by
+		}
+		return said
+	}
+	kinds := [3]string{"an id that differs in case, zeros or look-alike signs alone", "the same band", "the same name, sex, parents and hatch date"}
+	was, _ := base.index(keyColumns["studbook.csv"])
+	now, _ := theirs.index(keyColumns["studbook.csv"])
+	gone := [3]map[string][]string{{}, {}, {}}
+	for _, id := range m.Gone {
+		for k, sign := range signs(base, was[id]) {
+			gone[k][sign] = append(gone[k][sign], id)
+		}
+	}
+	severity := studbook.Error
+	if keep != "" {
+		severity = studbook.Warning
+	}
+	for _, id := range m.New {
+		for k, sign := range signs(theirs, now[id]) {
+			if like := gone[k][sign]; sign != "" && len(like) == 1 {
+				m.renamed = append(m.renamed, studbook.Finding{
+					Severity: severity, File: "studbook.csv", Column: "id", Value: id, Code: "id_changed",
+					Message: fmt.Sprintf("%q is new in the export and %q is gone from it, with %s: they may be one bird", id, like[0], kinds[k]),
+					Help:    fmt.Sprintf("if they are, write %s for %s in every file of the folder and import again; if they are two birds, say --keep ours or --keep theirs", id, like[0]),
+				})
+				break
+			}
+		}
+	}
 }
 
 // sameUnknownDay reports whether two deaths on an unknown day differ in the day

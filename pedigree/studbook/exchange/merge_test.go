@@ -3,6 +3,7 @@ package exchange
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -90,5 +91,73 @@ func TestConflicts(t *testing.T) {
 				assert.Equal(t, want, string(f.Content), keep)
 			}
 		}
+	}
+}
+
+// Rows that were changed on one side and deleted on the other, moves here, are
+// settled by a word alone.
+func TestConflictsOfRows(t *testing.T) {
+	const moved = "id,date,from,to,reason\nA,2010-01-01,H,Q,moved to Q\n"
+	gone := strings.Replace(firstExport, "2010-01-01;moved to Q", ";", 1)
+	other := strings.Replace(firstExport, "2010-01-01;moved to Q", "2010-01-01;moved to R", 1)
+	for _, tt := range []struct {
+		name, here, newer string
+		want              []Conflict
+		theirs            int // moves that are left where theirs are kept
+	}{
+		{"changed here, gone there", strings.Replace(moved, "Q,moved", "S,moved", 1), gone, []Conflict{{"moves.csv", "A 2010-01-01", "", "A,2010-01-01,H,Q,moved to Q", "A,2010-01-01,H,S,moved to Q", "deleted", ""}}, 0},
+		{"deleted here, changed there", "id,date,from,to,reason\n", other, []Conflict{{"moves.csv", "A 2010-01-01", "", "A,2010-01-01,H,Q,moved to Q", "deleted", "A,2010-01-01,H,R,moved to R", ""}}, 1},
+		{"deleted here, as it was there", "id,date,from,to,reason\n", firstExport, nil, 0},
+		{"a column of our own, gone there", "id,date,from,to,reason,van\nA,2010-01-01,H,Q,moved to Q,\n", gone, nil, 0},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			dir := folderOf(t)
+			base, err := os.ReadFile(filepath.Join(dir, Base, "moves.csv"))
+			require.NoError(t, err)
+			require.Equal(t, moved, string(base))
+			edit(t, dir, "moves.csv", tt.here)
+			var rows []Conflict
+			for _, c := range merged(t, dir, tt.newer, "").Conflicts {
+				if c.File == "moves.csv" {
+					rows = append(rows, c)
+				}
+			}
+			assert.Equal(t, tt.want, rows)
+			for _, f := range merged(t, dir, tt.newer, "theirs").Files {
+				if f.Name == "moves.csv" {
+					assert.Equal(t, 1+tt.theirs, strings.Count(string(f.Content), "\n"), string(f.Content))
+				}
+			}
+		})
+	}
+}
+
+// A bird that the newer export has under another id is there twice if nobody asks.
+func TestChangedIDs(t *testing.T) {
+	const head = "id;name;band;sex;sire;dam;hatched;location\n"
+	first := head + "A1;;;M;;;2001-01-01;H\nB;;7-12;F;;;2001-01-01;H\nC;Cob;;M;A1;B;2005-01-01;H\nD;;;M;A1;B;2005-01-01;H\nE;;;M;A1;B;2005-01-01;H\n"
+	for _, tt := range []struct{ was, now, want string }{
+		{"A1;", "a01;", `"a01" is new in the export and "A1" is gone from it, with an id that differs in case, zeros or look-alike signs alone`},
+		{"B;", "B-2;", `"B-2" is new in the export and "B" is gone from it, with the same band`},
+		{"C;", "X;", `"X" is new in the export and "C" is gone from it, with the same name, sex, parents and hatch date`},
+		{"D;;;M;A1;B;2005-01-01", "Y;;;M;A1;B;2007-01-01", ""},
+	} {
+		dir := filepath.Join(t.TempDir(), "colony")
+		require.NoError(t, Create(dir, WithBase(imported(t, "t.csv", []byte(first), Mapping{}).Files)))
+		newer := strings.ReplaceAll(first, tt.was, tt.now)
+		var told []string
+		for _, f := range merged(t, dir, newer, "").Findings {
+			if f.Code == "id_changed" {
+				told = append(told, f.Message)
+			}
+		}
+		if tt.want == "" {
+			assert.Empty(t, told)
+			continue
+		}
+		require.Len(t, told, 1, tt.now)
+		assert.Contains(t, told[0], tt.want)
+		assert.True(t, merged(t, dir, newer, "").Open())
+		assert.False(t, merged(t, dir, newer, "ours").Open(), "they are two, somebody said")
 	}
 }
