@@ -14,6 +14,7 @@ const (
 	mostBytes      = 256 << 20 // of a file
 	mostCells      = 32 << 20  // of a file
 	mostCell       = 32_767    // characters of a cell: what spreadsheets hold
+	mostColumns    = 16_384    // of a row: what spreadsheets hold
 	mostHeader     = 200       // characters of the name of a column
 	mostCandidates = 200       // for one parent
 	mostAlike      = 1000      // findings of one code in one file
@@ -69,6 +70,9 @@ func (r *reader) checkLength(g *grid) {
 			}
 		}
 	}
+	for _, line := range g.endless {
+		r.fault(place{file: g.file, line: line}, codeLongRow, fmt.Sprintf("the line has more than %d cells, or %d MB", mostColumns, mostWindow>>20), "it is no row of a table; delete it, or save the file again")
+	}
 	if g.full {
 		r.fault(place{file: g.file}, codeTooManyRows, fmt.Sprintf("the file has more than %d rows, or %d cells", mostRows, mostCells), "it is hardly a file of one programme; take the rows that matter to a file of their own")
 	}
@@ -98,24 +102,25 @@ func nestedTooDeep(content string) (line int) {
 	return 0
 }
 
-// bounded returns findings with those that are too many of one kind counted in
-// the place of the first that is left out.
-func bounded(findings []Finding) []Finding {
-	type kind struct{ file, code string }
-	seen := make(map[kind]int)
-	for _, f := range findings {
-		seen[kind{f.File, f.Code}]++
-	}
-	told := make(map[kind]int)
-	kept := findings[:0:0]
-	for _, f := range findings {
-		k := kind{f.File, f.Code}
+// findingKind is what findings have in common that are counted together.
+type findingKind struct {
+	file, code string
+	severity   Severity
+}
+
+// bounded returns the findings, which are in order, with those that are too many of
+// one kind counted in the place of the first that is left out.
+func (r *reader) bounded() []Finding {
+	told := make(map[findingKind]int)
+	kept := r.findings[:0:0]
+	for _, f := range r.findings {
+		k := findingKind{f.File, f.Code, f.Severity}
 		told[k]++
-		switch left := seen[k] - mostAlike; {
+		switch left := r.found[k] - mostAlike; {
 		case told[k] <= mostAlike || left == 1:
 			kept = append(kept, f)
 		case told[k] == mostAlike+1:
-			f.Message = fmt.Sprintf("and so on from here, %d times in all: ", seen[k]) + f.Message
+			f.Message = fmt.Sprintf("and so on from here, %d times in all: ", r.found[k]) + f.Message
 			kept = append(kept, f)
 		}
 	}

@@ -25,6 +25,8 @@ func TestBounds(t *testing.T) {
 		{"a cell of a megabyte", sound + "B," + strings.Repeat("x", 1<<20) + ",F,,\n", "", "error studbook.csv:3 - long_cell"},
 		{"an id of a megabyte", sound + strings.Repeat("x", 1<<20) + ",,F,,\n", "", "error studbook.csv:3 - long_cell"},
 		{"a header of a megabyte", strings.Repeat("x", 1<<20), "", "error studbook.csv:1 - long_cell"},
+		{"a row of a million cells", sound + "B" + strings.Repeat(",", 1<<20) + "\nC,,F,,\n", "", "error studbook.csv:3 - long_row"},
+		{"a row of megabytes with a mark", sound + "B,\"" + strings.Repeat("x,", 1<<22) + "\nC,,F,,\n", "", "error studbook.csv:3 - long_row"},
 		{"a mark that is never closed", sound + "B,\"" + strings.Repeat("x\n", 1<<12), "", "error studbook.csv:3 - broken_quotes"},
 		{"too many rows", sound + strings.Repeat("\nx", mostRows+1), "", "error studbook.csv:0 - too_many_rows"},
 		{"thousands of possible parents", sound + "B,,F,A" + likes.String() + ",\n", "", "error studbook.csv:3 sire bad_parent"},
@@ -61,6 +63,16 @@ func TestManyFindingsOfOneKind(t *testing.T) {
 		}
 	}
 	assert.Equal(t, map[string]int{codeBadSex: 1001, codeDuplicateID: 1001}, counts)
+
+	// A thousand warnings never hide an error of the same kind.
+	c, err = Read(t.Context(), folder("studbook.csv", "id,name,sex,sire,dam,location\n"+strings.Repeat("A,#N/A,M,,,\n", 2000)+"B,,F,,,#N/A\n"), "studbook.csv", Options{})
+	counts = make(map[string]int)
+	for _, f := range findingsOf(t, c, err) {
+		if f.Code == codeSheetError {
+			counts[f.Severity.String()]++
+		}
+	}
+	assert.Equal(t, map[string]int{"warning": 1001, "error": 1}, counts)
 }
 
 // TestWideSheet: a cell in the last column of every row is no reason to keep

@@ -3,6 +3,7 @@ package studbook
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -278,8 +279,8 @@ func (r *reader) checkFamilies(file string) {
 			}
 		}
 	}
-	for k, chicks := range broods {
-		if len(chicks) > mostEggs {
+	for _, k := range slices.SortedFunc(maps.Keys(broods), func(a, b brood) int { return cmp.Compare(broods[a][0], broods[b][0]) }) {
+		if chicks := broods[k]; len(chicks) > mostEggs {
 			b := &birds[chicks[0]]
 			r.warn(place{file, b.Line, "dam", birds[k.dam].ID}, codeManyChicks, fmt.Sprintf("%d chicks of %q hatched on %s: more than a bird lays in one clutch", len(chicks), birds[k.dam].ID, k.day),
 				"correct the dam, or the dates; if only the year is known, write the year alone")

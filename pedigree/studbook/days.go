@@ -39,7 +39,9 @@ func (r *reader) checkDays() {
 			"write the day on which the files were last brought up to date, or correct the dates")
 	}
 	if c.FilesDay != 0 {
-		r.findings = append(r.findings, c.tooOld(c.FilesDay, 0)...)
+		for _, f := range c.tooOld(c.FilesDay, 0) {
+			r.find(f.Severity, place{f.File, f.Line, f.Column, f.Value}, f.Code, f.Message, f.Help)
+		}
 	}
 }
 

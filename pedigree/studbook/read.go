@@ -64,6 +64,7 @@ type reader struct {
 	labels   map[string]string // file of the folder -> its name in findings
 	colony   *Colony
 	findings []Finding
+	found    map[findingKind]int // how many there are, kept or not
 
 	settingLines map[string]int // key of programme.toml -> line
 
@@ -101,6 +102,13 @@ func (r *reader) warn(at place, code, message, help string) {
 }
 
 func (r *reader) find(s Severity, at place, code, message, help string) {
+	if r.found == nil {
+		r.found = make(map[findingKind]int)
+	}
+	k := findingKind{at.file, code, s}
+	if r.found[k]++; r.found[k] > mostAlike+1 {
+		return // counted, and told with the last of those that are kept
+	}
 	r.findings = append(r.findings, Finding{
 		Severity: s, File: at.file, Line: at.line, Column: at.column, Value: shorten(at.value),
 		Code: code, Message: message, Help: help,
@@ -264,6 +272,9 @@ func (r *reader) table(f File, base string, raw []byte) (*table, error) {
 	r.checkLength(g)
 	r.labels[base] = g.file
 	r.colony.Files = append(r.colony.Files, g.file)
+	if g.full {
+		return nil, nil // whatever it is, it is no file of a colony
+	}
 	t := r.match(g, f.Columns)
 	skipped := gathered{code: codeSkippedRow, help: "if it is a row, write its first cell without #; if it is a remark, put a space after #",
 		all: "%d rows begin with # and are skipped as remarks"}
@@ -601,5 +612,5 @@ func (r *reader) sorted() []Finding {
 			cmp.Compare(a.Value, b.Value),
 		)
 	})
-	return bounded(r.findings)
+	return r.bounded()
 }

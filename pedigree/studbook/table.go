@@ -16,6 +16,7 @@ type grid struct {
 	lines      []int      // of each row, from 1
 	ragged     bool       // blank cells at the end of a row are not stored
 	cells      int        // in all rows
+	endless    []int      // lines that are longer than any row, and are left out
 	full       bool       // there were more rows or cells than are read
 	block      []string   // where the cells of rows with quotation marks are kept
 	skipped    []breach   // rows that begin with # and look like no remark, with their first cells
@@ -117,6 +118,11 @@ func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
 		}
 		from, first := at, line
 		rows, last := window(text[at:])
+		if len(rows) > mostWindow {
+			g.endless = append(g.endless, line)
+			at, line = at+len(rows), line+1
+			continue
+		}
 		r := csv.NewReader(strings.NewReader(rows))
 		r.Comma, r.Comment, r.FieldsPerRecord, r.ReuseRecord = delimiter, '#', -1, true
 		r.TrimLeadingSpace = delimiter != '\t' // a blank cell between tabs is no leading space
@@ -205,11 +211,16 @@ func (g *grid) cut(text string, line int, delimiter rune) {
 		if row == "" || row[0] == '#' {
 			continue
 		}
-		start := len(all)
-		for next := true; next; {
+		start, next := len(all), true
+		for next && len(all)-start < mostColumns {
 			var cell string
 			cell, row, next = strings.Cut(row, mark)
 			all = append(all, cell)
+		}
+		if next {
+			g.endless = append(g.endless, line)
+			all = all[:start]
+			continue
 		}
 		g.add(all[start:len(all):len(all)], line)
 	}

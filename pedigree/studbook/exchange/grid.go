@@ -31,6 +31,9 @@ type cell struct {
 func (c cell) day() studbook.Day { return studbook.Day(c.num) }
 
 func textCell(s string) cell {
+	if n := len(s); n > 0 && s[0] > ' ' && s[0] < 0x80 && s[n-1] > ' ' && s[n-1] < 0x80 {
+		return cell{text: s, kind: words}
+	}
 	s = strings.TrimFunc(s, func(r rune) bool { return r == '\u00a0' || r == '\ufeff' || r == '\u200b' || r <= ' ' })
 	if s == "" {
 		return cell{}
@@ -78,10 +81,16 @@ type sheet struct {
 	name string
 	rows []row // in the order of lines; blank ones only where the file stores them
 	wide []span
+	// unstored are the cells of a workbook that have a formula and no value: programs
+	// that do not compute leave it out.
+	unstored []place
 	// fixed names the columns of a format that has its own: no header is
 	// looked for, and nothing has to agree with anything.
 	fixed []string
 }
+
+// place is a cell by its line from 1 and its column from 0.
+type place struct{ line, column int }
 
 // span is a merged range, columns and lines with both ends.
 type span struct{ left, top, right, bottom int }

@@ -173,6 +173,7 @@ func (im *importer) layOut() {
 		}
 		im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.name, As: tableKindNames[t.kind], Rows: len(t.body), Optional: t.kind == birdRows || t.kind == eventRows})
 		im.tables = append(im.tables, t)
+		im.checkStored(t)
 	}
 	for _, ours := range sortedKeys(mapping.Columns) {
 		im.checkMapped(ours, mapping.Columns[ours], "")
@@ -199,6 +200,34 @@ func (im *importer) layOut() {
 	need(colID, colBand)
 	need(colSire, colParents)
 	need(colDam, colParents)
+}
+
+// checkStored stops where cells that count have a formula and no value: as blanks a
+// bird would lose its parents, or live for ever. In other columns it is said.
+func (im *importer) checkStored(t *table) {
+	lines := make([][]int, len(t.head))
+	for _, at := range t.unstored {
+		if at.line > t.headLine && at.column < len(t.head) && t.head[at.column] != "" {
+			lines[at.column] = append(lines[at.column], at.line)
+		}
+	}
+	for j, at := range lines {
+		if len(at) == 0 {
+			continue
+		}
+		cells := "1 cell"
+		if len(at) > 1 {
+			cells = fmt.Sprintf("%d cells", len(at))
+		}
+		d := Decision{Code: "value_not_stored", Sheet: t.name, Line: at[0], Column: t.head[j],
+			Text: fmt.Sprintf("%s of column %q with a formula and without its value, from line %d on, would be read as blank; open the workbook in a spreadsheet program and save it again", cells, t.head[j], at[0])}
+		if t.ours[j] == unclaimed && t.kind != ownRows {
+			d.Taken = "blank"
+			im.likely(d)
+			continue
+		}
+		im.stop(d)
+	}
 }
 
 // headings says what columns the file has.

@@ -72,13 +72,11 @@ func (m *markup) next() bool {
 			m.close = true
 			tag = tag[:len(tag)-1]
 		}
-		name := tag
-		if k := bytes.IndexAny(tag, " \t\r\n"); k >= 0 {
-			name, m.attrs = tag[:k], tag[k:]
-		} else {
-			m.attrs = nil
+		k := 0
+		for k < len(tag) && !space(tag[k]) {
+			k++
 		}
-		m.name = tagName(localName(name))
+		m.name, m.attrs = tagName(localName(tag[:k])), tag[k:]
 		return true
 	}
 	return false
@@ -103,6 +101,9 @@ func tagEnd(s []byte) int {
 	return -1
 }
 
+// space reports whether a sign is one of XML's white space.
+func space(c byte) bool { return c == ' ' || c == '\t' || c == '\r' || c == '\n' }
+
 func localName(name []byte) []byte {
 	if k := bytes.IndexByte(name, ':'); k >= 0 {
 		return name[k+1:]
@@ -125,36 +126,55 @@ func tagName(name []byte) string {
 		return "is"
 	case "p":
 		return "p"
+	case "f":
+		return "f"
 	case "table-cell":
 		return "table-cell"
+	case "covered-table-cell":
+		return "covered-table-cell"
 	case "table-row":
 		return "table-row"
 	}
 	return string(name)
 }
 
+// nextAttr takes the next attribute off a list of them: its name without prefix, and
+// its value with references not resolved; ok is false at the end.
+func nextAttr(list *[]byte) (name, value []byte, ok bool) {
+	rest := *list
+	for len(rest) > 0 && space(rest[0]) {
+		rest = rest[1:]
+	}
+	eq := bytes.IndexByte(rest, '=')
+	if eq < 0 {
+		return nil, nil, false
+	}
+	name = localName(bytes.TrimSpace(rest[:eq]))
+	rest = rest[eq+1:]
+	for len(rest) > 0 && space(rest[0]) {
+		rest = rest[1:]
+	}
+	if len(rest) == 0 || rest[0] != '"' && rest[0] != '\'' {
+		return nil, nil, false
+	}
+	end := bytes.IndexByte(rest[1:], rest[0])
+	if end < 0 {
+		return nil, nil, false
+	}
+	value, *list = rest[1:end+1], rest[end+2:]
+	return name, value, true
+}
+
 // attr returns an attribute of the tag by its name without prefix.
 func (m *markup) attr(name string) (string, bool) {
-	rest := m.attrs
-	for {
-		rest = bytes.TrimLeft(rest, " \t\r\n")
-		eq := bytes.IndexByte(rest, '=')
-		if eq < 0 {
-			return "", false
-		}
-		key := localName(bytes.TrimSpace(rest[:eq]))
-		rest = bytes.TrimLeft(rest[eq+1:], " \t\r\n")
-		if len(rest) == 0 || rest[0] != '"' && rest[0] != '\'' {
-			return "", false
-		}
-		end := bytes.IndexByte(rest[1:], rest[0])
-		if end < 0 {
+	for list := m.attrs; ; {
+		key, value, ok := nextAttr(&list)
+		if !ok {
 			return "", false
 		}
 		if string(key) == name {
-			return unescape(rest[1 : end+1]), true
+			return unescape(value), true
 		}
-		rest = rest[end+2:]
 	}
 }
 
@@ -179,12 +199,23 @@ func (m *markup) text() string {
 	return unescape(m.raw)
 }
 
+// appendText appends the text the walk stands at.
+func (m *markup) appendText(out []byte) []byte {
+	if m.cdata {
+		return append(out, m.raw...)
+	}
+	return appendUnescaped(out, m.raw)
+}
+
 // unescape resolves the references of XML.
 func unescape(s []byte) string {
 	if bytes.IndexByte(s, '&') < 0 {
 		return string(s)
 	}
-	var out []byte
+	return string(appendUnescaped(nil, s))
+}
+
+func appendUnescaped(out, s []byte) []byte {
 	for len(s) > 0 {
 		if s[0] != '&' {
 			k := bytes.IndexByte(s, '&')
@@ -225,5 +256,5 @@ func unescape(s []byte) string {
 			}
 		}
 	}
-	return string(out)
+	return out
 }

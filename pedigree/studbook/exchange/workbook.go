@@ -340,6 +340,7 @@ func (x *xlsx) sheet(name string, raw []byte) (sheet, error) {
 	var value []byte
 	var inline strings.Builder
 	inValue, inText, aid := false, false, 0
+	formula, stored := false, false // of the cell
 	for m := (markup{data: raw}); m.next(); {
 		if m.isText {
 			switch {
@@ -373,14 +374,21 @@ func (x *xlsx) sheet(name string, raw []byte) (sheet, error) {
 				style = m.count("s", 0)
 				value = value[:0]
 				inline.Reset()
+				formula, stored = false, false
 			}
 			if m.close && r != nil {
+				if formula && len(value) == 0 && !(stored && kind == "str") {
+					b.unstored = append(b.unstored, place{line, column})
+				}
 				if err := b.put(r, column, x.cell(kind, style, value, inline.String())); err != nil {
 					return sheet{}, err
 				}
 			}
 		case "v":
 			inValue = m.open && !m.close
+			stored = stored || m.open
+		case "f":
+			formula = formula || m.open
 		case "t":
 			inText = m.open && !m.close
 		case "rPh":
@@ -419,8 +427,8 @@ func (x *xlsx) cell(kind string, style int, value []byte, inline string) cell {
 		return textCell("FALSE")
 	case "d":
 		s := unescape(value)
-		if t, err := time.Parse("2006-01-02", s[:min(len(s), 10)]); err == nil {
-			return dayCell(studbook.DayOf(t.Date()))
+		if d, ok := isoDay(s[:min(len(s), 10)]); ok {
+			return dayCell(d)
 		}
 		return textCell(s)
 	}
@@ -509,14 +517,14 @@ func readODS(p *parts) ([]sheet, error) {
 	var b *builder
 	var merged []span
 	var r *row
-	line, column, repeatRow, repeat := 0, 0, 1, 1
-	var c cell
-	var text strings.Builder
+	line, column, repeatRow := 0, 0, 1
+	var c odsCell
+	var text []byte
 	paragraphs, inText, skip, depth := 0, false, 0, 0
 	for m := (markup{data: raw}); m.next(); {
 		if m.isText {
 			if inText && skip == 0 && b != nil {
-				text.WriteString(m.text())
+				text = m.appendText(text)
 			}
 			continue
 		}
@@ -580,16 +588,15 @@ func readODS(p *parts) ([]sheet, error) {
 				break
 			}
 			if begins {
-				c = odsCell(&m)
-				repeat = max(1, m.count("number-columns-repeated", 1))
-				if across, down := m.count("number-columns-spanned", 1), m.count("number-rows-spanned", 1); across > 1 || down > 1 {
-					merged = append(merged, span{column, line, column + min(across, mostColumns) - 1, line + min(down, 1<<20) - 1})
+				c = readODSCell(m.attrs)
+				if c.across > 1 || c.down > 1 {
+					merged = append(merged, span{column, line, column + min(c.across, mostColumns) - 1, line + min(c.down, 1<<20) - 1})
 				}
-				text.Reset()
+				text = text[:0]
 				paragraphs = 0
 			}
 			if ends {
-				if shown := textCell(text.String()); shown.kind != blank {
+				if shown := textCell(string(text)); shown.kind != blank {
 					if c.kind == blank {
 						c.kind = words
 					}
@@ -598,33 +605,37 @@ func readODS(p *parts) ([]sheet, error) {
 					}
 				} else if c.kind == number {
 					c.text = numberText(c.num)
+				} else if c.kind == blank && c.computed {
+					b.unstored = append(b.unstored, place{line, column})
 				}
 				if m.name == "covered-table-cell" {
-					c = cell{} // what a merged range hides
+					c.cell = cell{} // what a merged range hides
 				}
 				if c.kind != blank {
-					for k := 0; k < repeat && column+k < mostColumns; k++ {
-						if err := b.put(r, column+k, c); err != nil {
+					for k := 0; k < c.repeat && column+k < mostColumns; k++ {
+						if err := b.put(r, column+k, c.cell); err != nil {
 							return nil, err
 						}
 					}
 				}
-				column = min(column+repeat, 1<<20)
+				column = min(column+c.repeat, 1<<20)
 			}
 		case "p":
 			inText = begins && !ends
 			if begins {
 				if paragraphs++; paragraphs > 1 {
-					text.WriteByte('\n')
+					text = append(text, '\n')
 				}
 			}
 		case "s":
 			if begins {
-				text.WriteString(strings.Repeat(" ", min(max(1, m.count("c", 1)), 100)))
+				for range min(max(1, m.count("c", 1)), 100) {
+					text = append(text, ' ')
+				}
 			}
 		case "tab", "line-break":
 			if begins {
-				text.WriteByte(' ')
+				text = append(text, ' ')
 			}
 		}
 	}
@@ -634,31 +645,82 @@ func readODS(p *parts) ([]sheet, error) {
 	return sheets, nil
 }
 
-// odsCell reads the stored value of a cell.
-func odsCell(m *markup) cell {
-	kind, _ := m.attr("value-type")
-	switch kind {
-	case "float", "currency", "percentage":
-		s, _ := m.attr("value")
-		if n, err := strconv.ParseFloat(s, 64); err == nil && !math.IsNaN(n) && !math.IsInf(n, 0) {
-			return cell{num: n, kind: number}
+// odsCell is a cell of an OpenDocument spreadsheet as its attributes have it.
+type odsCell struct {
+	cell
+	repeat, across, down int
+	computed             bool // it has a formula, and nothing says that it came to a blank
+}
+
+// readODSCell reads the attributes of a cell.
+func readODSCell(attrs []byte) odsCell {
+	c := odsCell{repeat: 1, across: 1, down: 1}
+	count := func(value []byte) int {
+		n, err := strconv.Atoi(string(value))
+		if err != nil {
+			return 1
 		}
-	case "date":
-		s, _ := m.attr("date-value")
-		if t, err := time.Parse("2006-01-02", s[:min(len(s), 10)]); err == nil && t.Year() > 0 {
-			return dayCell(studbook.DayOf(t.Date()))
+		return max(1, n)
+	}
+	var kind, amount, date, truth, text []byte
+	for {
+		name, value, ok := nextAttr(&attrs)
+		if !ok {
+			break
 		}
-	case "boolean":
-		if s, _ := m.attr("boolean-value"); s == "true" {
-			return cell{text: "TRUE", kind: words}
-		}
-		return cell{text: "FALSE", kind: words}
-	case "string":
-		if s, ok := m.attr("string-value"); ok {
-			return textCell(s)
+		switch string(name) {
+		case "value-type":
+			if kind == nil { // another of the same name is of an older program
+				kind = value
+			}
+		case "value":
+			amount = value
+		case "date-value":
+			date = value
+		case "boolean-value":
+			truth = value
+		case "string-value":
+			text = value
+		case "formula":
+			c.computed = true
+		case "number-columns-repeated":
+			c.repeat = count(value)
+		case "number-columns-spanned":
+			c.across = count(value)
+		case "number-rows-spanned":
+			c.down = count(value)
 		}
 	}
-	return cell{}
+	c.computed = c.computed && kind == nil
+	switch string(kind) {
+	case "float", "currency", "percentage":
+		if n, err := strconv.ParseFloat(string(amount), 64); err == nil && !math.IsNaN(n) && !math.IsInf(n, 0) {
+			c.cell = cell{num: n, kind: number}
+		}
+	case "date":
+		if d, ok := isoDay(string(date[:min(len(date), 10)])); ok {
+			c.cell = dayCell(d)
+		}
+	case "boolean":
+		c.cell = cell{text: "FALSE", kind: words}
+		if string(truth) == "true" {
+			c.text = "TRUE"
+		}
+	case "string":
+		if text != nil {
+			c.cell = textCell(unescape(text))
+		}
+	}
+	return c
+}
+
+// isoDay reads a day as workbooks store it, 2019-05-12.
+func isoDay(s string) (studbook.Day, bool) {
+	d, err := studbook.ParseDate(s)
+	if err != nil || !d.Exact() || len(s) != 10 {
+		return 0, false
+	}
+	return d.First, true
 }
 
 var errLocked = errors.New("it is locked with a password")

@@ -114,3 +114,52 @@ func TestTablesOfText(t *testing.T) {
 		assert.Equal(t, want, got, text)
 	}
 }
+
+// TestFormulasWithoutValues: a formula that no program has computed is no blank.
+func TestFormulasWithoutValues(t *testing.T) {
+	text := func(s string) string { return `<c t="inlineStr"><is><t>` + s + `</t></is></c>` }
+	ods := func(s string) string {
+		return `<table:table-cell office:value-type="string" calcext:value-type="string"><text:p>` + s + `</text:p></table:table-cell>`
+	}
+	head, odsHead := "", ""
+	for _, h := range []string{"Ring", "Sex", "Sire", "Dam", "Hatched", "Died", "Weight"} {
+		head, odsHead = head+text(h), odsHead+ods(h)
+	}
+	for name, tt := range map[string]struct{ died, weight, stop, said string }{
+		"a death":                   {`<c><f>E2</f></c>`, "", "Died", ""},
+		"a death, its value blank":  {`<c><f>E2</f><v/></c>`, "", "Died", ""},
+		"a blank that was computed": {`<c t="str"><f>E2</f><v></v></c>`, "", "", ""},
+		"a day that was computed":   {`<c t="str"><f>E2</f><v>2019-03-01</v></c>`, "", "", ""},
+		"a column of their own":     {`<c/>`, `<c><f>E2</f></c>`, "", "Weight"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			raw := zipped(t,
+				[2]string{"xl/workbook.xml", `<workbook><sheets><sheet name="Birds" r:id="a"/></sheets></workbook>`},
+				[2]string{"xl/_rels/workbook.xml.rels", `<Relationships><Relationship Id="a" Type="y/worksheet" Target="sheets/sheet1.xml"/></Relationships>`},
+				[2]string{"xl/sheets/sheet1.xml", `<worksheet><sheetData><row>` + head + `</row><row>` + text("A1") + text("m") + `<c/><c/>` + text("2015-01-01") + tt.died + tt.weight + `</row><row>` + text("A2") + text("f") + `<c/><c/>` + text("2015-01-01") + `</row></sheetData></worksheet>`})
+			res, err := Import(t.Context(), memory{{"b.xlsx", raw}}, "b.xlsx", Options{Today: asOf, FileDay: asOf})
+			require.NoError(t, err)
+			columns := func(list []Decision) (at string) {
+				for _, d := range list {
+					if d.Code == "value_not_stored" {
+						at += d.Column
+					}
+				}
+				return at
+			}
+			assert.Equal(t, tt.stop, columns(res.Report.Stops))
+			assert.Equal(t, tt.said, columns(res.Report.Decisions))
+		})
+	}
+	for cell, stop := range map[string]bool{
+		`<table:table-cell table:formula="of:=[.E2]"/>`:                                                   true,
+		`<table:table-cell table:formula="of:=[.E2]" office:value-type="string" office:string-value=""/>`: false,
+		`<table:table-cell/>`: false,
+	} {
+		raw := zipped(t, [2]string{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, [2]string{"content.xml", `<table:table table:name="Birds"><table:table-row>` + odsHead + `</table:table-row><table:table-row>` +
+			ods("A1") + ods("m") + `<table:table-cell table:number-columns-repeated="2"/>` + ods("2015-01-01") + cell + `</table:table-row></table:table>`})
+		res, err := Import(t.Context(), memory{{"b.ods", raw}}, "b.ods", Options{Today: asOf, FileDay: asOf})
+		require.NoError(t, err)
+		assert.Equal(t, stop, len(res.Report.Stops) == 1 && res.Report.Stops[0].Code == "value_not_stored", "%s: %v", cell, res.Report.Stops)
+	}
+}

@@ -159,7 +159,7 @@ func AbsentFiles(c *studbook.Colony, uses []string) string {
 	}
 	aside := ""
 	if len(unread) > 0 {
-		aside = " (" + document.FormatList(unread, 0) + ")"
+		aside = " (" + strings.Join(unread, "; ") + ")"
 	}
 	return fmt.Sprintf("without %s, which %s not there%s, nobody can say %s", document.FormatList(names, 0), are, aside, document.FormatList(unknown, 0))
 }
