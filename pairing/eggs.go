@@ -22,7 +22,8 @@ const (
 // What is said of eggs. Birds are the pair.
 const (
 	EggsPlanned    Code = "planned"     // Count chicks that may hatch, Of eggs
-	EggsReserve    Code = "reserve"     // Date when the last of the planned pairs is candled
+	EggsReserve    Code = "reserve"     // Date when the last of the planned pairs is candled, unknown where one has not laid
+	EggsNeeded     Code = "needed"      // Value chicks to be expected of the planned pairs, all candled, Count chicks wanted
 	EggsNotWanted  Code = "not_wanted"  // others hatch the chicks that are wanted
 	EggsSettled    Code = "settled"     // Count days since the first egg, Of from when no egg is taken
 	EggsInfertile  Code = "infertile"   // none is fertile
@@ -164,8 +165,17 @@ func (b *planning) eggs(out *Plan) {
 	set := p.Settings()
 	candling := func(c *studbook.Clutch) studbook.Day { return c.Laid.Mid() + studbook.Day(set.CandlingDays) }
 	var lastCandled studbook.Day
+	laid, expected := true, float64(out.Hatched) // of all planned pairs
 	for _, x := range b.pairs {
-		if c := b.clutch[[2]int{x.Female, x.Male}]; c != nil && x.Role == Planned && c.Fertile < 0 {
+		if x.Role != Planned {
+			continue
+		}
+		expected += x.Expected
+		both := [2]int{x.Female, x.Male}
+		switch c := b.clutch[both]; {
+		case c == nil:
+			laid = laid && b.hatched[both] > 0
+		case c.Fertile < 0:
 			lastCandled = max(lastCandled, candling(c))
 		}
 	}
@@ -206,7 +216,14 @@ func (b *planning) eggs(out *Plan) {
 		case x.Role == Planned:
 			say(Reason{Code: EggsPlanned, Count: x.HatchUpTo, Of: max(c.Eggs, 0)})
 		case x.Role == Reserve:
-			say(Reason{Code: EggsReserve, Date: date(max(lastCandled, p.Book.AsOf))})
+			switch {
+			case !laid:
+				say(Reason{Code: EggsReserve})
+			case lastCandled > 0:
+				say(Reason{Code: EggsReserve, Date: date(max(lastCandled, p.Book.AsOf))})
+			default:
+				say(Reason{Code: EggsNeeded, Value: expected, Count: out.Wanted})
+			}
 		default:
 			e.Advice, e.By = ReplaceEggs, max(p.Book.AsOf, c.Laid.Mid()+studbook.Day(max(0, set.SettledDays-1)))
 			if say(Reason{Code: EggsNotWanted}); len(x.Barred) > 0 {

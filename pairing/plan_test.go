@@ -77,6 +77,27 @@ func TestFertileEggsOverTheLimit(t *testing.T) {
 	assert.Equal(t, 2, pairOf(t, p, plan, "F1").HatchUpTo)
 }
 
+// A reserve keeps its eggs until the planned pairs have laid and been candled. Then
+// either their fertile eggs bring fewer chicks than are wanted, and it is needed, or
+// they do not, and it is no reserve any more: nothing is put off for ever.
+func TestReservesKnowWhereTheyStand(t *testing.T) {
+	reserve := func(clutches string) (advice []string) {
+		p := nesting(t, clutches)
+		plan := planOf(t, p, 1)
+		for _, e := range plan.Eggs {
+			x := pairOf(t, p, plan, p.Book.Birds[e.Female].ID)
+			if x.Role == pairing.Planned {
+				continue
+			}
+			r := e.Reasons[0]
+			advice = append(advice, fmt.Sprint(x.Role, " ", e.Advice, " ", r.Code, " ", r.Date.Text))
+		}
+		return advice
+	}
+	assert.Equal(t, []string{"reserve leave reserve 2026-03-06"}, reserve("F1,M1,2026-02-24,2,,,\nF2,M2,2026-02-24,2,1,,\n"), "the planned pair is candled in five days")
+	assert.Equal(t, []string{"reserve leave needed "}, reserve("F1,M1,2026-02-20,2,2,,\nF2,M2,2026-02-24,2,1,,\n"))
+}
+
 // O is past the usual age: as a founder without living descendants any egg of hers
 // counts, with a daughter the pair is barred by age.
 func TestAnyEggOfTheLastOfALineCounts(t *testing.T) {

@@ -218,7 +218,7 @@ func (b *Board) requests(ctx context.Context, d *pairing.Decision) error {
 	}
 	for k := range desk.Requests {
 		q := &desk.Requests[k]
-		if q.From != b.Colony || q.Why[0].Is(pairing.SaidYes, pairing.SaidNo) {
+		if q.From != b.Colony || q.Answer == transfer.Met || q.Why[0].Is(pairing.SaidYes, pairing.SaidNo) {
 			continue
 		}
 		due := b.Programme.Book.AsOf + WeekDays - 1

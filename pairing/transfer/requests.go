@@ -18,10 +18,11 @@ const (
 	AgreeIf RequestAnswer = "agree if"            // it is worth while, once Conditions are met
 	Rather  RequestAnswer = "better this instead" // the decision has more for the bird, its mate or the place
 	Refuse  RequestAnswer = "no"
+	Met     RequestAnswer = "met" // the bird has come since it was asked for
 )
 
 // RequestAnswers are all of them, the best first.
-var RequestAnswers = []RequestAnswer{Agree, AgreeIf, Rather, Refuse}
+var RequestAnswers = []RequestAnswer{Agree, AgreeIf, Rather, Refuse, Met}
 
 // What is said of requests, besides the reasons of the decision and of transfers.
 const (
@@ -143,7 +144,9 @@ func (j *judge) answer(ctx context.Context, x *Judged) error {
 	case x.From == to:
 		r := about(p, SamePlace, b)
 		r.To = to
-		refuse(r)
+		if refuse(r); cameSince(p, x.Request) {
+			x.Answer = Met
+		}
 		return nil
 	}
 	x.Timing = p.Timing(b, x.From, to)
@@ -195,6 +198,13 @@ func gone(p *pairing.Programme, b int) pairing.Reason {
 		r.Code, r.Date = pairing.Dead, death
 	}
 	return r
+}
+
+// cameSince reports whether a bird has moved to where it was asked for since.
+func cameSince(p *pairing.Programme, q *studbook.Request) bool {
+	return slices.ContainsFunc(p.Book.Colony.Moves, func(m studbook.Move) bool {
+		return m.ID == q.Bird && m.To == q.To && m.Date.OnOrBefore(p.Book.AsOf) && (!q.Date.Known() || m.Date.Last >= q.Date.First)
+	})
 }
 
 // later answers for a bird that cannot breed in the season: a young one may go to

@@ -103,6 +103,24 @@ func TestRequestsAndDecisionsOfPeople(t *testing.T) {
 	assert.NotNil(t, waits.Requests[0].Waiting)
 }
 
+// TestRequestsThatAreMet: a bird that has come since it was asked for is no question
+// any more; one that lived there already is.
+func TestRequestsThatAreMet(t *testing.T) {
+	f := hand()
+	f["moves.csv"] = "id,date,from,to\nSIS1,2026-08-15,C,A\n"
+	f["requests.csv"] = "bird,to,partner,asked_by,date\nSIS1,A,,,2026-08-01\nSIS1,A,,,2026-08-20\nSIS2,A,,,2026-08-01\n"
+	p := f.programme(t)
+	d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
+	require.NoError(t, err)
+	out, err := Judge(t.Context(), p, d)
+	require.NoError(t, err)
+	var answers []RequestAnswer
+	for _, x := range out.Requests {
+		answers = append(answers, x.Answer)
+	}
+	assert.ElementsMatch(t, []RequestAnswer{Met, Refuse, Refuse}, answers)
+}
+
 // TestConditionsOfRequests: a permit, a full place, a hold that ends.
 func TestConditionsOfRequests(t *testing.T) {
 	f := hand()

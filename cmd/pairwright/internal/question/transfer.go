@@ -27,7 +27,7 @@ make part of the choice; the answer says what the decision has instead. --list
 has all moves of the decision from and to the colony or, with --scope programme,
 of all, the young birds to place, and the swaps and rings among the moves.
 --requests answers all requests of requests.csv together: agree, agree if, better
-this instead, or no, with the reason in a line.`,
+this instead, no, or met, with the reason in a line.`,
 	Birds: []string{"bird"}, Usage: "ID | --list | --requests",
 	Rows: "with --list: a row for each move; with --requests: a row for each request", colony: true, random: true, attach: true,
 	uses: states,

@@ -176,7 +176,7 @@ func eggSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 	if len(reserves) > 0 {
 		steps = append(steps, fmt.Sprintf("These keep theirs, in this order, until the planned ones have been candled about %s after the first egg: %s.",
 			document.FormatThings(set.CandlingDays, "day", "days"), names(reserves, true)),
-			fmt.Sprintf("Then: for each planned pair without a fertile egg the next reserve goes on; once fertile eggs make up the chicks wanted, the eggs of the other reserves are replaced, before the pair has sat for %s.",
+			fmt.Sprintf("Then: write down what candling shows and ask again. The reserves go on, in their order, while the fertile eggs of those before them bring fewer chicks than are wanted on average; the eggs of the others are then replaced, before the pair has sat for %s.",
 				document.FormatThings(set.SettledDays, "day", "days")))
 	}
 	if len(rest) > 0 {

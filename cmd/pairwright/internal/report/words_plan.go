@@ -68,7 +68,14 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		}
 		return "planned: let them hatch"
 	case pairing.EggsReserve:
-		return "reserve: keep the eggs until the planned pairs have been candled, " + document.FormatDateInText(r.Date) + "; then they stay if a planned pair fails, else replace them"
+		when := "have been candled, " + document.FormatDateInText(r.Date)
+		if !r.Date.Known() {
+			when = "have laid and been candled"
+		}
+		return "reserve: keep the eggs until the planned pairs " + when + "; then they stay if the planned eggs bring too few chicks, else replace them"
+	case pairing.EggsNeeded:
+		return fmt.Sprintf("reserve, and needed: the eggs of the planned pairs bring %s of the %s wanted on average, so let these hatch",
+			document.FormatNumber(r.Value, 1), document.FormatThings(r.Count, "chick", "chicks"))
 	case pairing.EggsNotWanted:
 		return "other pairs hatch the chicks that are wanted"
 	case pairing.EggsSettled:

@@ -221,6 +221,8 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 		return "planned: up to " + document.FormatThings(r.Count, "chick", "chicks")
 	case pairing.EggsReserve:
 		return "in reserve until the planned pairs are candled"
+	case pairing.EggsNeeded:
+		return "in reserve, and needed: the planned eggs bring too few chicks"
 	case pairing.EggsSettled:
 		return fmt.Sprintf("they have sat for %s", document.FormatThings(r.Count, "day", "days"))
 	case pairing.EggsInfertile:
