@@ -136,7 +136,12 @@ func TestCallersMistakes(t *testing.T) {
 	assert.PanicsWithValue(t, "pedigree: a bird is twice in a population of 3", func() { p.Population([]int{0, 1, 0}) })
 	assert.PanicsWithValue(t, "pedigree: gain from a chick in a population without members", func() { p.Population(nil).GainFromChick(0, 1, 0) })
 	assert.PanicsWithValue(t, "pedigree: gain from an arrival in a population without members", func() { p.Population(nil).GainFromArrival(0) })
-	assert.Panics(t, func() { _, _ = p.KinshipMatrix(t.Context(), nil) })
+}
+
+func TestKinshipsOfNobody(t *testing.T) {
+	m, err := parse(t, "X=A+B").KinshipMatrix(t.Context(), nil)
+	require.NoError(t, err)
+	assert.Zero(t, m.SymmetricDim())
 }
 
 // FuzzNew builds any graph at all: a bird may be its own ancestor, named

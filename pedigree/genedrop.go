@@ -8,8 +8,6 @@ import (
 	"math/bits"
 	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 )
 
 // DefaultIterations is the number of gene-drop iterations where nothing else
@@ -88,30 +86,23 @@ func (q *Population) GeneDrop(ctx context.Context, d Drop) (*DropResult, error) 
 		return nil, fmt.Errorf("pedigree: gene drop of %d iterations: at least %d are needed for a standard error", d.Iterations, minIterations)
 	}
 	t, here := newDropper(q, d)
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	tallies := make([]*tally, min(runtime.GOMAXPROCS(0), t.blocks()))
-	for k := range tallies {
-		wg.Go(func() {
-			c := t.newCore()
-			tallies[k] = &c.tally
-			for ctx.Err() == nil {
-				block := int(next.Add(1)) - 1
-				if block >= t.blocks() {
-					return
-				}
-				c.run(block)
-			}
-		})
-	}
-	wg.Wait()
-	if err := ctx.Err(); err != nil {
+	cores := make(chan *core, min(runtime.GOMAXPROCS(0), t.blocks()))
+	err := onAllCores(ctx, t.blocks(), func(next func() (int, bool)) {
+		c := t.newCore()
+		for block, ok := next(); ok; block, ok = next() {
+			c.run(block)
+		}
+		cores <- c
+	})
+	if err != nil {
 		return nil, err
 	}
-	for _, other := range tallies[1:] {
-		tallies[0].add(other)
+	close(cores)
+	all := &(<-cores).tally
+	for c := range cores {
+		all.add(&c.tally)
 	}
-	return t.result(q, here, tallies[0]), nil
+	return t.result(q, here, all), nil
 }
 
 // A gene slot is one of the two genes of a node: slot 2i of node i comes from

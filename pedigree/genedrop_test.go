@@ -502,15 +502,27 @@ func TestBelow(t *testing.T) {
 	}
 }
 
+// BenchmarkGeneDrop has beside each drop the drawing of its random words alone.
 func BenchmarkGeneDrop(b *testing.B) {
 	for _, n := range []int{1_000, 3_000, 10_000, 100_000} {
-		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			birds := generated(n, 1)
-			p := build(b, birds, nil)
-			// The youngest quarter stands for the living.
-			q := p.Population(every(b, p, birds[3*n/4:]))
+		birds := generated(n, 1)
+		p := build(b, birds, nil)
+		// The youngest quarter stands for the living.
+		q := p.Population(every(b, p, birds[3*n/4:]))
+		b.Run(fmt.Sprintf("drop/%d", n), func(b *testing.B) {
 			for b.Loop() {
 				drop(b, q, Drop{Seed: 1})
+			}
+		})
+		b.Run(fmt.Sprintf("words/%d", n), func(b *testing.B) {
+			t, _ := newDropper(q, Drop{Iterations: DefaultIterations, Seed: 1})
+			for b.Loop() {
+				_ = onAllCores(b.Context(), t.blocks(), func(next func() (int, bool)) {
+					c := core{dropper: t, coins: make([]block, len(t.from))}
+					for number, ok := next(); ok; number, ok = next() {
+						c.toss(number * lanes)
+					}
+				})
 			}
 		})
 	}

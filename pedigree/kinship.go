@@ -1,6 +1,7 @@
 package pedigree
 
 import (
+	"cmp"
 	"context"
 	"runtime"
 	"slices"
@@ -41,18 +42,69 @@ func (p *Pedigree) Kinships(a int) []float64 {
 	return x
 }
 
-// KinshipMatrix returns the kinship of every two of the nodes, in their order,
-// (1+F)/2 on the diagonal. Time is the number of nodes times the number of
-// their ancestors, memory the matrix. It panics if nodes is empty; ctx stops
-// it between rows.
-func (p *Pedigree) KinshipMatrix(ctx context.Context, nodes []int) (*mat.SymDense, error) {
-	m := mat.NewSymDense(len(nodes), nil)
-	raw := m.RawSymmetric()
-	err := p.KinshipRows(ctx, nodes, nodes, func(r int, row []float64) {
-		copy(raw.Data[r*raw.Stride+r:(r+1)*raw.Stride], row[r:])
-	})
-	return m, err
+// KinshipMatrix is the kinship of every two of some birds, (1+F)/2 on the
+// diagonal, each kept once. It is a mat.Symmetric.
+type KinshipMatrix struct {
+	rank []int32   // of each bird among all of them, by node
+	f    []float64 // kinships of each rank with those up to it, row by row
 }
+
+// KinshipMatrix returns the kinship of every two of the nodes, in their order.
+// Time is the number of nodes times the number of their ancestors, memory the
+// kinships. ctx stops it between rows.
+func (p *Pedigree) KinshipMatrix(ctx context.Context, nodes []int) (*KinshipMatrix, error) {
+	g, here := p.lineage(nodes)
+	order := make([]int, len(nodes)) // places in nodes, by rank
+	for k := range order {
+		order[k] = k
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(nodes[a], nodes[b]) })
+	m := &KinshipMatrix{make([]int32, len(nodes)), make([]float64, triangle(len(nodes)))}
+	local := make([]int, len(nodes)) // by rank
+	for rank, k := range order {
+		m.rank[k] = int32(rank)
+		local[rank], _ = slices.BinarySearch(here, int32(nodes[k]))
+	}
+	// Those before a node need nothing of those after it. The longest rows are
+	// first, or one core would end with a long one alone.
+	err := onAllCores(ctx, len(nodes), func(next func() (int, bool)) {
+		x := make([]float64, len(here))
+		for k, ok := next(); ok; k, ok = next() {
+			rank := len(nodes) - 1 - k
+			i := local[rank]
+			x := x[:max(i+1, g.founders)]
+			clear(x)
+			x[i] = 0.5
+			g.relateOne(x, i)
+			row := m.f[triangle(rank):triangle(rank+1)]
+			for c, j := range local[:rank+1] {
+				row[c] = x[j]
+			}
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	return m, nil
+}
+
+// At returns the kinship of the i-th and the j-th bird.
+func (m *KinshipMatrix) At(i, j int) float64 {
+	a, b := int(m.rank[i]), int(m.rank[j])
+	return m.f[triangle(max(a, b))+min(a, b)]
+}
+
+// Dims returns the number of birds, twice.
+func (m *KinshipMatrix) Dims() (rows, columns int) { return len(m.rank), len(m.rank) }
+
+// SymmetricDim returns the number of birds.
+func (m *KinshipMatrix) SymmetricDim() int { return len(m.rank) }
+
+// T returns the matrix itself, which is its transpose.
+func (m *KinshipMatrix) T() mat.Matrix { return m }
+
+// triangle is the number of pairs among n, selves included.
+func triangle(n int) int { return n * (n + 1) / 2 }
 
 // KinshipRows calls use with the kinships of every node of rows with all nodes
 // of columns, r being the place in rows. The calls come from several
@@ -69,27 +121,41 @@ func (p *Pedigree) KinshipRows(ctx context.Context, rows, columns []int, use fun
 	for c, i := range columns {
 		column[c] = local[i]
 	}
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(rows)) {
-		wg.Go(func() {
-			x := make([]float64, len(here))
-			row := make([]float64, len(columns))
-			for ctx.Err() == nil {
-				r := int(next.Add(1)) - 1
-				if r >= len(rows) {
-					return
-				}
-				clear(x)
-				k := local[rows[r]]
-				x[k] = 0.5
-				g.relateOne(x, k)
-				for c, i := range column {
-					row[c] = x[i]
-				}
-				use(r, row)
+	return onAllCores(ctx, len(rows), func(next func() (int, bool)) {
+		x := make([]float64, len(here))
+		row := make([]float64, len(columns))
+		for r, ok := next(); ok; r, ok = next() {
+			clear(x)
+			k := local[rows[r]]
+			x[k] = 0.5
+			g.relateOne(x, k)
+			for c, i := range column {
+				row[c] = x[i]
 			}
-		})
+			use(r, row)
+		}
+	})
+}
+
+// onAllCores calls do once on each core, with what gives it the numbers from 0 to
+// n-1, each to one of the calls, until ctx is done. Its error is that of ctx.
+func onAllCores(ctx context.Context, n int, do func(next func() (k int, ok bool))) error {
+	var taken atomic.Int64
+	next := func() (int, bool) {
+		if ctx.Err() != nil {
+			return 0, false
+		}
+		k := int(taken.Add(1)) - 1
+		return k, k < n
+	}
+	cores := min(runtime.GOMAXPROCS(0), n)
+	if cores == 1 {
+		do(next)
+		return ctx.Err()
+	}
+	var wg sync.WaitGroup
+	for range cores {
+		wg.Go(func() { do(next) })
 	}
 	wg.Wait()
 	return ctx.Err()

@@ -62,9 +62,6 @@ func newSweep(p *Pedigree) *sweep {
 // bytes is the memory that the window takes.
 func (s *sweep) bytes() int { return 8 * triangle(s.width) }
 
-// triangle is the number of pairs among n, selves included.
-func triangle(n int) int { return n * (n + 1) / 2 }
-
 // plan divides the nodes into batches of which none is a parent of another in the
 // same, and finds when each enters and leaves.
 func (s *sweep) plan() {

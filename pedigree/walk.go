@@ -6,8 +6,6 @@ import (
 	"math/bits"
 	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 )
 
 // walks compute self of every node by walks over the ancestors of the sires and
@@ -105,44 +103,28 @@ func (b *broods) of(i int32) []int32 { return b.node[b.first[i]:b.first[i+1]] }
 
 // run computes self of every node, and fresh of the breeders.
 func (w *walks) run(ctx context.Context) error {
-	walkers := make([]*walker, runtime.GOMAXPROCS(0))
+	walkers := make(chan *walker, runtime.GOMAXPROCS(0)) // those that are made and free
 	for level, groups := range w.groups {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
 		for _, i := range w.level[level] {
 			w.p.freshen(i)
 		}
-		w.round(ctx, groups, walkers)
-	}
-	return ctx.Err()
-}
-
-// round lets the groups of one level walk.
-func (w *walks) round(ctx context.Context, groups [][]int32, walkers []*walker) {
-	var next atomic.Int64
-	work := func(k int) {
-		if walkers[k] == nil {
-			walkers[k] = newWalker(w)
-		}
-		for ctx.Err() == nil {
-			g := int(next.Add(1)) - 1
-			if g >= len(groups) {
-				return
+		err := onAllCores(ctx, len(groups), func(next func() (int, bool)) {
+			var k *walker
+			select {
+			case k = <-walkers:
+			default:
+				k = newWalker(w)
 			}
-			walkers[k].walk(groups[g])
+			for g, ok := next(); ok; g, ok = next() {
+				k.walk(groups[g])
+			}
+			walkers <- k
+		})
+		if err != nil {
+			return err
 		}
 	}
-	busy := min(len(walkers), len(groups))
-	if busy == 1 {
-		work(0)
-		return
-	}
-	var wg sync.WaitGroup
-	for k := range busy {
-		wg.Go(func() { work(k) })
-	}
-	wg.Wait()
+	return nil
 }
 
 // estimate returns how many visits to a node all walks take, from some of them.
