@@ -51,7 +51,7 @@ type KinshipMatrix struct {
 
 // KinshipMatrix returns the kinship of every two of the nodes, in their order.
 // Time is the number of nodes times the number of their ancestors, memory the
-// kinships. ctx stops it between rows.
+// kinships. ctx stops it between some rows.
 func (p *Pedigree) KinshipMatrix(ctx context.Context, nodes []int) (*KinshipMatrix, error) {
 	g, here := p.lineage(nodes)
 	order := make([]int, len(nodes)) // places in nodes, by rank
@@ -66,19 +66,27 @@ func (p *Pedigree) KinshipMatrix(ctx context.Context, nodes []int) (*KinshipMatr
 		local[rank], _ = slices.BinarySearch(here, int32(nodes[k]))
 	}
 	// Those before a node need nothing of those after it. The longest rows are
-	// first, or one core would end with a long one alone.
-	err := onAllCores(ctx, len(nodes), func(next func() (int, bool)) {
-		x := make([]float64, len(here))
+	// first, or one core would end with long ones alone.
+	groups := (len(nodes) + abreast - 1) / abreast
+	err := onAllCores(ctx, groups, func(next func() (int, bool)) {
+		all := make([]amounts, len(here))
 		for k, ok := next(); ok; k, ok = next() {
-			rank := len(nodes) - 1 - k
-			i := local[rank]
-			x := x[:max(i+1, g.founders)]
+			first := (groups - 1 - k) * abreast
+			ranks := local[first:min(first+abreast, len(local))]
+			last := ranks[len(ranks)-1]
+			x := all[:max(last+1, g.founders)]
 			clear(x)
-			x[i] = 0.5
-			g.relateOne(x, i)
-			row := m.f[triangle(rank):triangle(rank+1)]
-			for c, j := range local[:rank+1] {
-				row[c] = x[j]
+			var rows [abreast][]float64
+			for r, i := range ranks {
+				x[i][r] = 0.5
+				rows[r] = m.f[triangle(first+r):triangle(first+r+1)]
+			}
+			g.relateAbreast(x, last)
+			for c, j := range local[:first+len(ranks)] {
+				v := &x[j]
+				for r := max(0, c-first); r < len(ranks); r++ {
+					rows[r][c] = v[r]
+				}
 			}
 		}
 	})
@@ -110,7 +118,7 @@ func triangle(n int) int { return n * (n + 1) / 2 }
 // of columns, r being the place in rows. The calls come from several
 // goroutines in no order, each r once; row is overwritten by the next call of
 // the same goroutine. Time is the number of rows times the number of ancestors
-// of rows and columns, memory linear. ctx stops it between rows.
+// of rows and columns, memory linear. ctx stops it between some rows.
 func (p *Pedigree) KinshipRows(ctx context.Context, rows, columns []int, use func(r int, row []float64)) error {
 	g, here := p.lineage(append(slices.Clone(rows), columns...))
 	local := make(map[int]int, len(here))
@@ -121,18 +129,26 @@ func (p *Pedigree) KinshipRows(ctx context.Context, rows, columns []int, use fun
 	for c, i := range columns {
 		column[c] = local[i]
 	}
-	return onAllCores(ctx, len(rows), func(next func() (int, bool)) {
-		x := make([]float64, len(here))
+	return onAllCores(ctx, (len(rows)+abreast-1)/abreast, func(next func() (int, bool)) {
+		x := make([]amounts, len(here))
 		row := make([]float64, len(columns))
-		for r, ok := next(); ok; r, ok = next() {
+		for k, ok := next(); ok; k, ok = next() {
+			first := k * abreast
+			group := rows[first:min(first+abreast, len(rows))]
 			clear(x)
-			k := local[rows[r]]
-			x[k] = 0.5
-			g.relateOne(x, k)
-			for c, i := range column {
-				row[c] = x[i]
+			last := 0
+			for r, node := range group {
+				k := local[node]
+				x[k][r] = 0.5
+				last = max(last, k)
 			}
-			use(r, row)
+			g.relateAbreast(x, last)
+			for r := range group {
+				for c, i := range column {
+					row[c] = x[i][r]
+				}
+				use(first+r, row)
+			}
 		}
 	})
 }

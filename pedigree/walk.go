@@ -17,8 +17,7 @@ import (
 // dams once for all of them: the idea of Meuwissen & Luo (1992), turned so that
 // half and full sibs share it (Sargolzaei, Iwaisaki & Colleau 2005 share it by
 // sire too). A few sires walk abreast, those of the same sire together: their
-// ancestors are much the same, and what is read of a node serves all of them
-// (Colleau 2002 takes any number at once). Memory is linear.
+// ancestors are much the same. Memory is linear.
 //
 // The flow needs B of the sire's ancestors alone. So sires with as many
 // generations behind them stand side by side on all cores once those with fewer
@@ -29,10 +28,6 @@ type walks struct {
 	groups [][][]int32 // sires that walk abreast, by the generations behind them
 	level  [][]int32   // breeders by the generations behind them
 }
-
-// abreast is the number of sires that walk together: their amounts fill one line
-// of memory.
-const abreast = 8
 
 // newWalks divides the sires into groups, and sets self of the nodes that need no
 // walk: nobody is kin of an unknown parent.
@@ -190,10 +185,7 @@ type walker struct {
 	// that, then the relationship with it. They count where reached or settled.
 	amounts          []amounts
 	reached, settled *set
-	kept             []float64
 }
-
-type amounts [abreast]float64
 
 func newWalker(w *walks) *walker {
 	n := w.p.breeders
@@ -202,7 +194,6 @@ func newWalker(w *walks) *walker {
 		amounts: make([]amounts, n),
 		reached: newSet(n),
 		settled: newSet(n),
-		kept:    make([]float64, len(w.p.related)),
 	}
 }
 
@@ -241,29 +232,13 @@ func (w *walker) up(sires []int32) {
 		}
 		x := &w.amounts[i]
 		if s := p.sire[i]; s >= 0 {
-			a, b, fresh := w.reach(s), w.reach(p.dam[i]), p.fresh[i]
-			for k, v := range x {
-				half := v / 2
-				a[k] += half
-				b[k] += half
-				x[k] = v * fresh
-			}
+			x.pass(w.reach(s), w.reach(p.dam[i]), p.fresh[i])
 			return
 		}
-		p.parentsOf(i, func(q int32, share float64) {
-			a := w.reach(q)
-			for k, v := range x {
-				a[k] += v * share
-			}
-		})
+		p.parentsOf(i, func(q int32, share float64) { w.reach(q).add(x, share) })
 		*x = amounts{}
 	})
-	for k := range len(sires) {
-		for r, a := range p.related {
-			w.kept[r] = w.reach(a)[k]
-		}
-		p.spreadRelated(w.kept, func(a int32, v float64) { w.amounts[a][k] = v })
-	}
+	p.relateFoundersAbreast(w.reach)
 }
 
 // reach returns the amounts of a node, 0 when the walk first comes to it.
@@ -287,17 +262,10 @@ func (w *walker) down(sires []int32) {
 			return
 		}
 		if s := p.sire[i]; s >= 0 {
-			a, b := &w.amounts[s], &w.amounts[p.dam[i]]
-			for k := range x {
-				x[k] += (a[k] + b[k]) / 2
-			}
+			x.inherit(&w.amounts[s], &w.amounts[p.dam[i]])
 			return
 		}
-		p.parentsOf(i, func(q int32, share float64) {
-			for k, v := range &w.amounts[q] {
-				x[k] += v * share
-			}
-		})
+		p.parentsOf(i, func(q int32, share float64) { x.add(&w.amounts[q], share) })
 	})
 }
 
