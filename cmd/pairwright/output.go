@@ -10,6 +10,7 @@ import (
 	"slices"
 
 	"pairwright/cmd/pairwright/internal/question"
+	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/disk"
 )
 
@@ -36,7 +37,7 @@ func (o *outputs) check(names ...string) error {
 		if err != nil {
 			return err
 		}
-		if info, err := os.Stat(filepath.Dir(at)); err != nil || !info.IsDir() {
+		if !isFolder(filepath.Dir(at)) && !seasonsFolder(filepath.Dir(at)) {
 			return fmt.Errorf("%s was not written: there is no folder %s", name, filepath.Dir(at))
 		}
 		if at, err = filepath.Abs(at); err != nil {
@@ -56,6 +57,17 @@ func (o *outputs) check(names ...string) error {
 		paths = append(paths, at)
 	}
 	return nil
+}
+
+func isFolder(name string) bool {
+	info, err := os.Stat(name)
+	return err == nil && info.IsDir()
+}
+
+// seasonsFolder reports whether a folder that is not there is the one that keeps
+// the seasons of a colony, which is made when it is first needed.
+func seasonsFolder(name string) bool {
+	return filepath.Base(name) == studbook.SeasonsFolder && isFolder(filepath.Dir(name))
 }
 
 // free says whether a file was not read or written in this run, whatever it
@@ -102,6 +114,11 @@ func (o *outputs) write(name string, content []byte) error {
 	}
 	if err := o.free(name); err != nil {
 		return err
+	}
+	if dir := filepath.Dir(name); !isFolder(dir) && seasonsFolder(dir) {
+		if err := os.Mkdir(dir, 0o777); err != nil {
+			return fmt.Errorf("%s was not written: %w", name, plainly(err))
+		}
 	}
 	if err := disk.Write(name, content); err != nil {
 		return fmt.Errorf("%s was not written: %w", name, disk.Cause(err))

@@ -181,7 +181,7 @@ func parentSection(r *exchange.Report) document.Section {
 func fateSection(r *exchange.Report) document.Section {
 	t := &document.Table{Columns: []document.Column{{Name: "Place", Key: true}, {Name: "Sex"}, {Name: "Living", Right: true}, {Name: "Died", Right: true}, {Name: "Died", Unit: "on an unknown day", Right: true}, {Name: "Left the programme", Right: true}}}
 	for _, a := range r.FatesAt {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: a.Place}, {Text: a.Sex.Word()}, count(a.Living), count(a.Died), count(a.DiedUnknownDay), count(a.Left)}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: cmp.Or(a.Place, document.Unknown)}, {Text: a.Sex.Word()}, count(a.Living), count(a.Died), count(a.DiedUnknownDay), count(a.Left)}})
 	}
 	f := r.Fates
 	t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: "together"}, {}, count(f.Living), count(f.Died), count(f.DiedUnknownDay), count(f.Left)}})

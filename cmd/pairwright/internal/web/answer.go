@@ -45,6 +45,7 @@ type answered struct {
 	Fields   []field
 	Files    []link // the answer as files
 	Blanks   int    // fields that the reader can fill in
+	Along    string // address of the rows to send along; "" where there are none
 }
 
 // field is a setting of the question in the form of its page.
@@ -175,6 +176,9 @@ func (v *visit) show(asked *question.Asked, fixed url.Values, x *question.Answer
 		values[key] = of
 	}
 	page.Files = downloads(asked.Question, values)
+	if asked.Question.Name == "transfer" && d.Portable { // it is a request
+		page.Along = "/send-along?" + values.Encode()
+	}
 	b, err := body("answer", page)
 	return &view{Title: d.Title, Body: b, Class: d.Class()}, err
 }
@@ -252,6 +256,41 @@ func download(v *visit) (*view, error) {
 	f := formats[asked.Format]
 	name := fmt.Sprintf("%s.%s", strings.Join(append([]string{q.Name}, asked.Birds...), "-"), f.ending)
 	return &view{File: &file{Name: document.AnchorID(name), Type: f.mime, Content: b.Bytes()}}, nil
+}
+
+// attachSetting is the key of the setting for rows to send along.
+const attachSetting = "attach"
+
+// sendAlong sends the studbook rows that go with a request, as a workbook.
+func sendAlong(v *visit) (*view, error) {
+	asked, err := v.ask(question.Named("transfer"), nil)
+	if err != nil {
+		return nil, err
+	}
+	name := strings.Join(append([]string{"rows"}, asked.Birds...), "-") + ".xlsx"
+	for _, s := range asked.Settings() {
+		if s.Key == attachSetting {
+			if err := s.Set(name); err != nil {
+				return nil, err
+			}
+		}
+	}
+	if err := asked.Check(); err != nil {
+		return nil, err
+	}
+	c, err := v.read()
+	if err != nil {
+		return nil, err
+	}
+	x, err := v.server.answer(v.Context(), asked, c.Folder)
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	if err := x.Attachment(&b); err != nil {
+		return nil, err
+	}
+	return &view{File: &file{Name: document.AnchorID(name), Type: formats["xlsx"].mime, Content: b.Bytes()}}, nil
 }
 
 // finished returns the answer, from what is being computed where it is a long

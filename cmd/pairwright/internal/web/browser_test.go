@@ -203,21 +203,43 @@ func mendsAFile(t *testing.T, chromium context.Context) {
 	p.reads("The files are sound")
 }
 
-// importsAFile takes a stranger's file in.
+// importsAFile takes a stranger's file in that cannot be understood by itself: what
+// is to be decided is decided by keys alone, what was likely with the mouse, and
+// from there it is one step to the mates.
 func importsAFile(t *testing.T, chromium context.Context) {
 	strange := filepath.Join(t.TempDir(), "our birds.csv")
-	require.NoError(t, os.WriteFile(strange, []byte("Ring;Geschlecht;Vater;Mutter;Geschlüpft\nR1;m;;;03.05.2015\nR2;w;;;17.06.2016\nR3;w;R1;R2;21.05.2020\n"), 0o666))
+	require.NoError(t, os.WriteFile(strange, []byte(doubtful), 0o666))
 	imports := t.TempDir()
 	p := sit(t, chromium, Config{Imports: imports})
 	p.open("/open")
 	p.do("file", chromedp.SetUploadFiles("#file", []string{strange}))
 	p.press("Look at it")
-	p.reads("Nothing has been written yet")
-	p.press("Make a colony folder of it")
-	p.reads("The files are sound")
-	assert.FileExists(t, filepath.Join(imports, "our birds", "studbook.csv"))
-	p.open("/birds")
-	p.reads("R3")
+	p.reads("4 things have to be decided first")
+	p.accessible("what is to be decided", true)
+	p.do("desk", chromedp.EmulateViewport(1280, 900))
+	// The first answer to each: the space key chooses, Tab goes to the next question.
+	p.do("the first question", chromedp.Focus(`.choice input[type=radio]`))
+	for range 4 {
+		p.do("keys", chromedp.KeyEvent(" "), chromedp.KeyEvent("\t"))
+	}
+	p.do("keys", chromedp.KeyEvent("\r")) // on the button that the keys have come to
+	p.settle()
+	p.reads("5 birds can be read")
+	p.reads("Do the figures look right?")
+	p.accessible("what was likely", true)
+	p.do("desk", chromedp.EmulateViewport(1280, 900))
+	p.do("no bird", chromedp.Click(`//label[contains(., "no bird: the parent is not known")]/input`))
+	p.press("Write it into a new folder")
+	p.reads("Something was decided anew, so nothing was written")
+	assert.NoDirExists(t, filepath.Join(imports, "our birds"))
+	p.press("Write it into a new folder")
+	p.reads("What was read")
+	raw, err := os.ReadFile(filepath.Join(imports, "our birds", "studbook.csv"))
+	require.NoError(t, err)
+	assert.Contains(t, string(raw), "R5,Emil,,M,,R4,2020-03-02,")
+	p.do("mates", chromedp.Click(`//nav//a[.="Mates"]`))
+	p.settle()
+	p.reads("Anton")
 }
 
 // looked are the pages that are looked at for faults.

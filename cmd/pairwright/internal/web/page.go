@@ -61,6 +61,7 @@ func pages() []page {
 		{pattern: "POST /undo", show: undo},
 		{pattern: "GET /download/{question}", show: download},
 		{pattern: "POST /download/{question}", show: download},
+		{pattern: "GET /send-along", show: sendAlong},
 		{pattern: "POST /stop/{job}", show: stop},
 		{pattern: "POST /quit", show: quit},
 		{pattern: "GET " + RunningPath, show: running},

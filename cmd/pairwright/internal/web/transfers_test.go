@@ -23,6 +23,14 @@ func TestWhatIsTypedIsInTheRequest(t *testing.T) {
 	agreed := regexp.MustCompile(`name="(blank-\d+)"[^>]*aria-label="[^"]*Agreed date"`).FindStringSubmatch(page)
 	require.NotNil(t, agreed)
 	typed := url.Values{"token": {tokenField.FindStringSubmatch(page)[1]}, field[1]: {"in a <quiet> crate"}, agreed[1]: {"3 March 2027"}}
+	along := regexp.MustCompile(`href="(/send-along[^"]+)"`).FindStringSubmatch(page)
+	require.NotNil(t, along)
+	status, book := c.get(html.UnescapeString(along[1]))
+	assert.Equal(t, http.StatusOK, status)
+	assert.True(t, strings.HasPrefix(book, "PK"), "a workbook")
+	assert.NotContains(t, page, "--attach")
+	status, _ = c.get("/send-along?list=true")
+	assert.Equal(t, http.StatusBadRequest, status)
 	buttons := regexp.MustCompile(`<button formaction="(/download/transfer[^"]+)">`).FindAllStringSubmatch(page, -1)
 	require.Len(t, buttons, 4, "a page, text, Markdown, and for programs")
 	for _, b := range buttons {

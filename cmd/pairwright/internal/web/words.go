@@ -3,6 +3,7 @@ package web
 import (
 	"regexp"
 	"slices"
+	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
 )
@@ -21,10 +22,19 @@ func withoutFlags(text string) string { return flag.ReplaceAllString(text, "$1")
 // a link or a field in its place.
 func forPage(d *document.Document) {
 	d.Notes = slices.DeleteFunc(slices.Clone(d.Notes), command.MatchString)
+	for k := range d.Notes {
+		d.Notes[k] = withoutFlags(d.Notes[k])
+	}
 	for _, s := range d.Sections {
-		for _, block := range s.Blocks {
-			if t, ok := block.(*document.Table); ok {
-				t.More = mates.ReplaceAllString(withoutFlags(t.More), "on the page of $1")
+		for k, block := range s.Blocks {
+			switch b := block.(type) {
+			case *document.Table:
+				b.More = mates.ReplaceAllString(withoutFlags(b.More), "on the page of $1")
+			case document.Paragraph:
+				if strings.Contains(string(b), "--"+attachSetting) {
+					b = "They can be saved as a workbook that a studbook can take in, at the foot of the page."
+				}
+				s.Blocks[k] = document.Paragraph(withoutFlags(string(b)))
 			}
 		}
 	}
