@@ -65,6 +65,7 @@ func pages() []page {
 		{pattern: "POST /stop/{job}", show: stop},
 		{pattern: "POST /quit", show: quit},
 		{pattern: "GET " + RunningPath, show: running},
+		{pattern: "GET /state", show: stateOfFiles},
 	}
 }
 
@@ -366,6 +367,20 @@ func quit(v *visit) (*view, error) {
 
 // RunningPath is where a server says what it shows.
 const RunningPath = "/running"
+
+// stateOfFiles says which state of the files the pages are of, for a page that shows
+// itself again when they have changed.
+func stateOfFiles(v *visit) (*view, error) {
+	return &view{File: &file{Name: "state.txt", Type: "text/plain; charset=utf-8", Content: []byte(v.State())}}, nil
+}
+
+// State tells one state of the files from another.
+func (v *visit) State() string {
+	if v.colony == nil {
+		return "none"
+	}
+	return v.server.seal("state " + v.colony.state)
+}
 
 // running tells a program that is started again that it runs already.
 func running(v *visit) (*view, error) {

@@ -25,6 +25,19 @@ for (const form of document.querySelectorAll("form[data-live]")) {
 	if (at !== null) fields[at]?.focus();
 }
 
+// A page about what is wrong with the files shows itself again when they have changed;
+// without this one asks for it again.
+const watched = document.querySelector("[data-state]");
+if (watched) {
+	setInterval(async () => {
+		if (document.hidden) return;
+		try {
+			const state = await (await fetch("/state")).text();
+			if (state !== watched.dataset.state) location.reload();
+		} catch { /* the program was stopped */ }
+	}, 2000);
+}
+
 // "/" goes to the field that finds a bird.
 document.addEventListener("keydown", event => {
 	const typing = event.target.closest("input, select, textarea, [contenteditable]");
