@@ -117,7 +117,7 @@ func (o *outputs) write(name string, content []byte) error {
 	}
 	if dir := filepath.Dir(name); !isFolder(dir) && seasonsFolder(dir) {
 		if err := os.Mkdir(dir, 0o777); err != nil {
-			return fmt.Errorf("%s was not written: %w", name, plainly(err))
+			return fmt.Errorf("%s was not written: %w", name, disk.Cause(err))
 		}
 	}
 	if err := disk.Write(name, content); err != nil {
