@@ -48,7 +48,7 @@ func b2i(b bool) int {
 }
 
 func BenchmarkRead(b *testing.B) {
-	for _, n := range []int{1_000, 10_000, 100_000} {
+	for _, n := range []int{1_000, 10_000, 100_000, 1_000_000} {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
 			fsys := folder("studbook.csv", bigStudbook(n, 1))
 			for b.Loop() {

@@ -153,6 +153,10 @@ func (r *reader) read() error {
 	}
 	if workbookName(r.name) {
 		r.book, err = openWorkbook(r.colony.Source, raw)
+		if errors.Is(err, errLarge) {
+			r.fault(place{file: r.colony.Source}, codeBadWorkbook, "the workbook cannot be opened: "+err.Error(), importIt(r.colony.Source)+", or save its sheets as CSV files")
+			return nil
+		}
 		if err != nil {
 			r.fault(place{file: r.colony.Source}, codeBadWorkbook, "the workbook cannot be opened: "+shorten(err.Error()), "save it again as .xlsx without a password, or save its sheets as CSV files")
 			return nil
@@ -280,7 +284,7 @@ func (r *reader) table(f File, base string, raw []byte) (*table, error) {
 		all: "%d rows begin with # and are skipped as remarks"}
 	for _, row := range g.skipped {
 		at := place{file: g.file, line: row.line, value: row.text}
-		if sheetError(row.text) {
+		if SheetError(row.text) {
 			r.fault(at, codeSheetError, "the spreadsheet shows an error at the beginning of this row, so nobody knows what the row is about", "mend its formula or type the value, and save the file again")
 			continue
 		}
@@ -580,7 +584,7 @@ func (r *reader) checkCell(t *table, i, j int, form Form) {
 		r.warn(at, codeDamagedCharacter, "the cell contains a character that could not be read", "type the cell again and save the file as CSV UTF-8")
 	case unseen != 0 && form != FormText:
 		r.warn(at, codeInvisibleSign, fmt.Sprintf("the cell contains a sign that cannot be seen (%U), so it is not the same as without it", unseen), "type the cell again")
-	case sheetError(cell) && (form == FormText || form == FormParent || form == FormID):
+	case SheetError(cell) && (form == FormText || form == FormParent || form == FormID):
 		// Whatever it should have been, it is not the name of anything.
 		severity, read := Warning, "so the cell is read as blank"
 		if form == FormID {

@@ -111,8 +111,9 @@ func meantFile(name string) string {
 // not compute.
 var sheetErrors = []string{"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!", "#NUM!", "#NULL!", "#SPILL!", "#CALC!", "#NV", "#BEZUG!", "#WERT!", "#ZAHL!"}
 
-// sheetError reports whether a cell is one of them.
-func sheetError(cell string) bool {
+// SheetError reports whether a cell shows an error in place of a value that its
+// spreadsheet could not compute, as #N/A.
+func SheetError(cell string) bool {
 	return strings.HasPrefix(cell, "#") && slices.Contains(sheetErrors, strings.ToUpper(cell))
 }
 

@@ -1,6 +1,7 @@
 package studbook
 
 import (
+	"archive/zip"
 	"bytes"
 	"errors"
 	"fmt"
@@ -232,4 +233,17 @@ func TestUnstored(t *testing.T) {
 	} {
 		assert.Equal(t, want, unstored([]byte("<sheetData>"+cells+"</sheetData>")), cells)
 	}
+}
+
+// TestLargeWorkbook: one that would take minutes gets a finding with the cure at once.
+func TestLargeWorkbook(t *testing.T) {
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	w, err := z.Create("xl/worksheets/sheet1.xml")
+	require.NoError(t, err)
+	_, err = w.Write(make([]byte, unzipped+1))
+	require.NoError(t, err)
+	require.NoError(t, z.Close())
+	_, err = Read(t.Context(), fstest.MapFS{"b.xlsx": {Data: b.Bytes()}}, "b.xlsx", Options{})
+	assert.EqualError(t, err, "b.xlsx: error: the workbook cannot be opened: it is larger than a workbook can be that is worked with as it stands (make a colony folder of it: pairwright import b.xlsx --into DIR, or save its sheets as CSV files)")
 }

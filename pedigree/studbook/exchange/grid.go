@@ -95,10 +95,13 @@ type place struct{ line, column int }
 // span is a merged range, columns and lines with both ends.
 type span struct{ left, top, right, bottom int }
 
-// mostColumns and mostCells bound a sheet in memory, whatever its file says.
+// mostRows, mostColumns and mostCells bound a sheet in memory, whatever its file
+// says.
 const (
+	mostRows    = 2_000_000
 	mostColumns = 1000
 	mostCells   = 6_000_000
+	mostLetters = 1 << 17 // of a cell, in bytes: no spreadsheet holds more
 )
 
 var errTooBig = errors.New("it grows to more than can be read")
@@ -121,6 +124,9 @@ func (b *builder) row(line int) *row {
 func (b *builder) put(r *row, column int, c cell) error {
 	if column < 0 || column >= mostColumns || c.kind == blank {
 		return nil
+	}
+	if len(c.text) > mostLetters {
+		return errTooBig
 	}
 	if grow := column + 1 - len(r.cells); grow > 0 {
 		if b.cells += grow; b.cells > mostCells {

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io/fs"
 	"slices"
+	"strconv"
 	"strings"
 
 	"pairwright/pedigree/studbook"
@@ -69,7 +70,7 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 		im.likely(d)
 	}
 	for _, step := range []func(){
-		im.layOut, im.chooseIDs, im.sortRows, im.decideOrder, im.agree, im.padIDs,
+		im.layOut, im.chooseIDs, im.checkErrors, im.sortRows, im.decideOrder, im.agree, im.padIDs,
 		im.collect, im.nests, im.groups, im.events, im.index, im.sexes, im.pairs, im.descent, im.fates, im.overlooked,
 	} {
 		if err := ctx.Err(); err != nil {
@@ -227,6 +228,50 @@ func (im *importer) checkStored(t *table) {
 			continue
 		}
 		im.stop(d)
+	}
+}
+
+// checkErrors stops where a cell that counts shows an error of the spreadsheet. #N/A
+// alone, which a table that is looked up has for what it does not find, may stand for
+// nothing known, and that is said.
+func (im *importer) checkErrors() {
+	for _, t := range im.tables {
+		im.checkErrorsOf(t)
+	}
+}
+
+func (im *importer) checkErrorsOf(t *table) {
+	for j, ours := range t.ours {
+		if ours == unclaimed {
+			continue
+		}
+		nothing := map[bool][]row{}
+		for _, r := range t.body {
+			if text := r.at(j).text; strings.HasPrefix(text, "#") && studbook.SheetError(text) && !im.saidOut(t, r.line) {
+				none := text == "#N/A" || text == "#NV"
+				nothing[none] = append(nothing[none], r)
+			}
+		}
+		for _, none := range []bool{false, true} {
+			rows := nothing[none]
+			if len(rows) == 0 {
+				continue
+			}
+			cells := "1 cell"
+			if len(rows) > 1 {
+				cells = fmt.Sprintf("%d cells", len(rows))
+			}
+			d := Decision{Code: "spreadsheet_error", Sheet: t.name, Line: rows[0].line, Column: t.head[j], Value: rows[0].at(j).text}
+			said := fmt.Sprintf("%s of column %q with %s", cells, t.head[j], d.Value)
+			if none && ours != colID {
+				d.Taken, d.Text = "blank", said+": nothing was found there, and nothing is taken as known"
+				im.likely(d)
+				continue
+			}
+			d.Flag = "--leave-out " + strconv.Quote(t.name+":"+strconv.Itoa(d.Line))
+			d.Text = said + ", an error of the spreadsheet in place of a value; mend its formula or type the value"
+			im.stop(d)
+		}
 	}
 }
 

@@ -271,15 +271,17 @@ func readTable(name, text string, delimiter byte) (sheet, error) {
 		fields = fields[:0]
 		for {
 			field, next, lines := cut(text, at, delimiter)
-			fields = append(fields, textCell(studbook.Unguarded(field)))
+			if len(field) > mostLetters {
+				return sheet{}, fmt.Errorf("line %d has a cell of %d letters, as where a quotation mark is never closed", line, len(field))
+			}
+			if len(fields) < mostColumns {
+				fields = append(fields, textCell(studbook.Unguarded(field)))
+			}
 			at, line = next, line+lines
 			if at >= len(text) || text[at] != delimiter {
 				break
 			}
 			at++
-			if len(fields) > mostCells {
-				return sheet{}, errTooBig
-			}
 		}
 		if at < len(text) { // the end of the line
 			at++
@@ -289,8 +291,7 @@ func readTable(name, text string, delimiter byte) (sheet, error) {
 		for used > 0 && fields[used-1].kind == blank {
 			used--
 		}
-		used = min(used, mostColumns)
-		if b.cells += used; b.cells > mostCells {
+		if b.cells += used; b.cells > mostCells || len(b.rows) > mostRows {
 			return sheet{}, errTooBig
 		}
 		r := b.row(begin)

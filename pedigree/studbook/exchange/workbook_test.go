@@ -3,6 +3,7 @@ package exchange
 import (
 	"archive/zip"
 	"bytes"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -162,4 +163,40 @@ func TestFormulasWithoutValues(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, stop, len(res.Report.Stops) == 1 && res.Report.Stops[0].Code == "value_not_stored", "%s: %v", cell, res.Report.Stops)
 	}
+}
+
+// TestErrorsOfSpreadsheets: a value that a spreadsheet could not compute is no word
+// for nothing, but for what a table looked up in vain.
+func TestErrorsOfSpreadsheets(t *testing.T) {
+	const head = "Ring;Sex;Sire;Dam;Hatched;Died\nA1;m;;;2015-01-01;\nA2;f;;;2015-01-01;\n"
+	for row, want := range map[string]string{
+		"B1;m;#REF!;A2;2018-01-01;":     "stop Sire",
+		"B1;m;A1;A2;2018-01-01;#VALUE!": "stop Died",
+		"#N/A;m;A1;A2;2018-01-01;":      "stop Ring",
+		"B1;m;#N/A;A2;2018-01-01;":      "said Sire",
+		"B1;m;A1;A2;2018-01-01;#N/A":    "said Died",
+		"B1;m;A1;A2;2018-01-01;n/a":     "",
+	} {
+		res, err := Import(t.Context(), memory{{"b.csv", []byte(head + row + "\n")}}, "b.csv", Options{Today: asOf, FileDay: asOf})
+		require.NoError(t, err)
+		got := ""
+		for what, list := range map[string][]Decision{"stop": res.Report.Stops, "said": res.Report.Decisions} {
+			for _, d := range list {
+				if d.Code == "spreadsheet_error" {
+					got += what + " " + d.Column
+				}
+			}
+		}
+		assert.Equal(t, want, got, row)
+	}
+}
+
+// TestLongCells: a cell that no spreadsheet holds is a finding at once, not minutes
+// later.
+func TestLongCells(t *testing.T) {
+	_, err := Import(t.Context(), memory{{"b.csv", []byte("Ring,Sex,Sire,Dam\nA,m,,\n" + strings.Repeat("x", mostLetters+1))}}, "b.csv", Options{Today: asOf, FileDay: asOf})
+	assert.ErrorContains(t, err, "line 3 has a cell of 131073 letters")
+	raw := zipped(t, [2]string{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, [2]string{"content.xml", `<table:table table:name="Birds"><table:table-row><table:table-cell office:value-type="string"><text:p>` + strings.Repeat("x", mostLetters+1) + `</text:p></table:table-cell></table:table-row></table:table>`})
+	_, err = Import(t.Context(), memory{{"b.ods", raw}}, "b.ods", Options{Today: asOf, FileDay: asOf})
+	assert.ErrorContains(t, err, "the workbook is too big")
 }
