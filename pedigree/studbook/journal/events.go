@@ -154,6 +154,25 @@ var Kinds = []*Kind{
 		cell("studbook.csv", "sire").otherwise("as on record").list(Birds),
 		cell("studbook.csv", "dam").otherwise("as on record").list(Birds),
 	}, (*draft).parent},
+	{"request", "an institution asks for a bird", []string{"bird", "to"}, []Field{
+		bird("bird", "the bird").need(),
+		place("to", "code of the institution where it is to go").need(),
+		bird("partner", "the mate that it is meant for"),
+		cell("requests.csv", "asked_by").rare(),
+		date("date", "day on which it was asked for").otherwise("today").rare(),
+		cell("requests.csv", "notes").rare(),
+	}, (*draft).request},
+	{"decision", "a move or a pair was agreed on or declined", []string{"bird", "decision"}, []Field{
+		bird("bird", "the bird that is to move, or one of the pair").need(),
+		cell("decisions.csv", "decision").need(),
+		place("to", "code of the institution where it is to go"),
+		bird("partner", "its mate there, or the other of the pair").rare(),
+		cell("decisions.csv", "what").otherwise("move").rare(),
+		date("date", "day of the decision").otherwise("today").rare(),
+		cell("decisions.csv", "by").rare(),
+		cell("decisions.csv", "until").rare(),
+		cell("decisions.csv", "reason").rare(),
+	}, (*draft).decision},
 	{"correction", "a bird's name, notes or another plain fact was put right", []string{"bird"}, []Field{
 		bird("bird", "the bird").need(),
 		cell("studbook.csv", "name").corrects(),
@@ -480,6 +499,50 @@ func (d *draft) release() {
 	if ended == 0 {
 		d.refuse("bird", id, codeNotOnRecord, "no hold on it is in force", "name a bird that is on hold")
 	}
+}
+
+// other returns the id of the bird in a field that may be blank.
+func (d *draft) other(field string) (id string, ok bool) {
+	if d.value(field) == "" {
+		return "", true
+	}
+	row, ok := d.bird(field)
+	return d.birds.Cell(row, "id"), ok
+}
+
+func (d *draft) request() {
+	row, ok := d.living("bird")
+	partner, known := d.other("partner")
+	day, dated := d.happened("date")
+	if !ok || !known || !dated {
+		return
+	}
+	d.append("requests.csv", map[string]string{
+		"bird": d.birds.Cell(row, "id"), "to": d.value("to"), "partner": partner, "asked_by": d.value("asked_by"), "date": day.Text, "notes": d.value("notes"),
+	})
+}
+
+func (d *draft) decision() {
+	row, ok := d.bird("bird")
+	partner, known := d.other("partner")
+	day, dated := d.happened("date")
+	if !ok || !known || !dated {
+		return
+	}
+	what, birds := cmp.Or(d.value("what"), "move"), d.birds.Cell(row, "id")
+	switch {
+	case what == "move" && d.value("to") == "":
+		d.refuse("to", "", codeNotTold, "a move goes somewhere", "name the institution where it is to go")
+		return
+	case what != "move" && partner == "":
+		d.refuse("partner", "", codeNotTold, "this is about two birds", "name the other one")
+		return
+	case partner != "":
+		birds += "; " + partner
+	}
+	d.append("decisions.csv", map[string]string{
+		"date": day.Text, "what": what, "birds": birds, "to": d.value("to"), "decision": d.value("decision"), "by": d.value("by"), "until": d.value("until"), "reason": d.value("reason"),
+	})
 }
 
 func (d *draft) sex()  { d.setOfBird("sex") }

@@ -136,6 +136,9 @@ var every = []struct {
 		"studbook.csv:6 A05,,F,,,2020-06-01,,HOME,, -> A05,,F,,,2020-06-01,,,,", "moves.csv:3  -> A05,2026-10-30,HOME,,sold"}},
 	{event("hold", "bird", "A01", "reason", "lame", "since", "2026-10-30", "blocks", "Moving"), []string{"holds.csv:2  -> A01,2026-10-30,,lame,moving,"}},
 	{event("sex", "bird", "A04", "sex", "U"), []string{"studbook.csv:5 A04,Dove,F,,,2019-06-01,,HOME,, -> A04,Dove,U,,,2019-06-01,,HOME,,"}},
+	{event("request", "bird", "Dove", "to", "AWAY", "partner", "A03", "date", "2026-10-30"), []string{"requests.csv:2  -> A04,AWAY,A03,,2026-10-30,"}},
+	{event("decision", "bird", "A04", "decision", "Agreed", "to", "AWAY", "partner", "Cole", "date", "2026-10-30"), []string{"decisions.csv:2  -> 2026-10-30,move,A04; A03,AWAY,agreed,,,"}},
+	{event("decision", "bird", "A01", "decision", "declined", "what", "part", "partner", "A02", "date", "2026-10-30"), []string{"decisions.csv:2  -> 2026-10-30,part,A01; A02,,declined,,,"}},
 	{event("correction", "bird", "A04", "name", "Dovey", "hatch_date", "2019-06"), []string{"studbook.csv:5 A04,Dove,F,,,2019-06-01,,HOME,, -> A04,Dovey,F,,,2019-06,,HOME,,"}},
 	{event("correction", "bird", "Cole", "name", "-", "notes", "lame, left"), []string{`studbook.csv:4 A03,Cole,M,,,2019-05-01,,HOME,,bob -> A03,,M,,,2019-05-01,,HOME,"lame, left",bob`}},
 	{event("parent", "bird", "A05", "sire", "Ash", "dam", "A02=0.5; A04=0.5"), []string{"studbook.csv:6 A05,,F,,,2020-06-01,,HOME,, -> A05,,F,A01,A02=0.5; A04=0.5,2020-06-01,,HOME,,"}},
@@ -184,7 +187,9 @@ func byHand(t *testing.T, files map[string]string, rows []string) map[string]str
 		require.True(t, ok)
 		before = strings.TrimSuffix(before, " ")
 		if out[name] == "" {
-			out[name] = "id,since,until,reason,blocks,note\n" // holds.csv, which is new
+			out[name] = map[string]string{ // of files that are new
+				"holds.csv": "id,since,until,reason,blocks,note\n", "requests.csv": "bird,to,partner,asked_by,date,notes\n", "decisions.csv": "date,what,birds,to,decision,by,until,reason\n",
+			}[name]
 		}
 		if before == "" {
 			out[name] += after + "\n"
@@ -249,6 +254,9 @@ func TestRefused(t *testing.T) {
 		"not_on_record female":           event("candling", "female", "A05", "fertile", "1"),
 		"nothing_new ":                   event("sex", "bird", "A01", "sex", "M"),
 		"not_told name":                  event("correction", "bird", "A01"),
+		"not_told to":                    event("decision", "bird", "A01", "decision", "agreed"),
+		"not_told partner":               event("decision", "bird", "A01", "decision", "agreed", "what", "bond"),
+		"bad_value decision":             event("decision", "bird", "A01", "decision", "perhaps", "to", "AWAY"),
 		"bad_value hatch_date":           event("correction", "bird", "A01", "hatch_date", "last week"),
 		"not_writable ":                  event("band", "bird", "A01", "band", "1"), // the file has no such column
 		"cycle sire":                     event("parent", "bird", "A01", "sire", "A01"),

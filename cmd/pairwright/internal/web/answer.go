@@ -137,8 +137,22 @@ func answerPage(name, fixed string) func(*visit) (*view, error) {
 		if err != nil {
 			return nil, err
 		}
-		return v.show(asked, with, x, "")
+		lead, err := v.aboutMates(asked)
+		if err != nil {
+			return nil, err
+		}
+		return v.show(asked, with, x, lead)
 	}
+}
+
+// aboutMates leads from the mates of one bird to the request that brings the two
+// together; nothing for other answers.
+func (v *visit) aboutMates(asked *question.Asked) (template.HTML, error) {
+	if asked.Question.Name != "mates" || len(asked.Birds) == 0 {
+		return "", nil
+	}
+	id := asked.Birds[0]
+	return body("ways", []link{{v.Bird(id), "All of " + id}, {v.Link("/transfer", "bird", id), "Request to move it or a mate"}})
 }
 
 // answer answers a question, asked with what the address says and what is fixed
@@ -162,15 +176,15 @@ func (v *visit) askFirst(q *question.Question, lead template.HTML) (*view, error
 	return &view{Title: title(q), Body: b}, err
 }
 
-// show is the page of an answer.
-func (v *visit) show(asked *question.Asked, fixed url.Values, x *question.Answer, lead template.HTML) (*view, error) {
+// show is the page of an answer; but are settings that it is not to offer.
+func (v *visit) show(asked *question.Asked, fixed url.Values, x *question.Answer, lead template.HTML, but ...string) (*view, error) {
 	d := x.Document()
 	fragment, err := v.write(d, true)
 	if err != nil {
 		return nil, err
 	}
 	page := answered{visit: v, Question: asked.Question, Asked: asked, Lead: lead, Document: fragment, Warnings: x.Own, Blanks: len(d.Blanks())}
-	page.Fields = v.fields(asked, v.Query(), slices.Collect(keysOf(fixed))...)
+	page.Fields = v.fields(asked, v.Query(), append(slices.Collect(keysOf(fixed)), but...)...)
 	values := v.Query()
 	for key, of := range fixed {
 		values[key] = of

@@ -138,7 +138,8 @@ func (v *visit) record(text, kind string, keysAndValues ...string) link {
 	for k := 0; k+1 < len(keysAndValues); k += 2 {
 		query.Add(keysAndValues[k], keysAndValues[k+1])
 	}
-	return link{"/record/" + kind + "?" + query.Encode(), text}
+	to := url.URL{Path: "/record/" + kind, RawQuery: query.Encode()}
+	return link{to.String(), text}
 }
 
 // hasPage reports whether there is a page for a pattern.
@@ -209,12 +210,12 @@ func (p *boardOf) recordOf(t *board.Task) link {
 	case review.PartPair:
 		return p.record("Write down the parting", "parting", "bird", id)
 	case review.MoveBird, review.PlaceYoung, board.SendBird:
-		if t.Asked == board.NotAsked && t.What == review.MoveBird {
+		if t.Asked == board.NotAsked && t.What != board.SendBird {
 			return link{p.Link("/transfer", "bird", id), "Write the request"}
 		}
 		return p.record("Write down the move", "move", "bird", id, "to", t.To)
 	case board.AnswerRequest:
-		return link{p.Link("/transfers"), "See the transfers"}
+		return link{p.Link("/requests"), "See the requests"}
 	}
 	return link{}
 }

@@ -34,12 +34,51 @@ func transfersPage(fixed string) func(*visit) (*view, error) {
 		if with.Get("list") != "" {
 			requests = v.requestable(x.Document())
 		}
+		received, err := v.received(with.Get("requests") != "")
+		if err != nil {
+			return nil, err
+		}
 		lead, err := v.tabs(requests)
 		if err != nil {
 			return nil, err
 		}
-		return v.show(asked, with, x, lead)
+		return v.show(asked, with, x, lead+received, otherwise(with)...)
 	}
+}
+
+// otherwise are the settings of the question that have no meaning with those that a
+// page asks with.
+func otherwise(fixed url.Values) []string {
+	switch {
+	case fixed.Get("list") != "":
+		return []string{"requests", "to", "from", "partner"}
+	case fixed.Get("requests") != "":
+		return []string{"list", "to", "from", "partner", "scope", "top", "colony"}
+	}
+	return []string{"list", "requests", "scope", "top"}
+}
+
+// received leads from each request on file to its case and to where the answer is
+// written down; nothing unless they are asked for.
+func (v *visit) received(asked bool) (template.HTML, error) {
+	if !asked || v.colony.Colony == nil {
+		return "", nil
+	}
+	type row struct {
+		What         template.HTML
+		Case, Answer string
+	}
+	var rows []row
+	for _, q := range v.colony.Colony.Requests {
+		what := q.Bird + " to " + q.To
+		move := []string{"bird", q.Bird, "to", q.To}
+		if q.Partner != "" {
+			what += ", to " + q.Partner
+			move = append(move, "partner", q.Partner)
+		}
+		rows = append(rows, row{v.marked(what), v.Link("/transfer", move...), v.record("", "decision", move...).Path})
+	}
+	return body("requests", map[string]any{"Rows": rows, "New": v.record("", "request").Path})
 }
 
 // tabs lead from one of the pages of moves to the others, and to the requests

@@ -5,6 +5,8 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -60,4 +62,28 @@ func TestWhatIsTypedIsInTheRequest(t *testing.T) {
 		assert.Equal(t, http.StatusForbidden, r.StatusCode)
 		typed.Set("token", tokenField.FindStringSubmatch(page)[1])
 	}
+}
+
+// TestARequestIsAnswered: from what came to its case, to the answer in the files, to
+// the season that holds to it.
+func TestARequestIsAnswered(t *testing.T) {
+	c, folder := ownColony(t)
+	page := c.page("/requests")
+	assert.Contains(t, page, `href="/record/request"`)
+	assert.NotContains(t, page, `name="partner"`, "no setting that has no meaning here")
+	answer := regexp.MustCompile(`href="(/record/decision\?[^"]*C0842[^"]*)"`).FindStringSubmatch(page)
+	require.NotNil(t, answer)
+	form := c.page(html.UnescapeString(answer[1]))
+	assert.Contains(t, form, `name="to" type="text" value="JED"`)
+	told := []string{"bird", "C0842", "to", "JED", "partner", "C0922", "decision", "declined", "reason", "it sits", "date", "2026-09-29"}
+	_, shown, _ := c.tell("/record/decision", told...)
+	seal := sealField.FindStringSubmatch(shown)
+	require.NotNil(t, seal, shown)
+	_, done, _ := c.tell("/record/decision", append(told, "seal", seal[1])...)
+	assert.Contains(t, done, "Written down: a move or a pair was agreed on or declined")
+	raw, err := os.ReadFile(filepath.Join(folder, "decisions.csv"))
+	require.NoError(t, err)
+	assert.Contains(t, string(raw), "2026-09-29,move,C0842; C0922,JED,declined,,,it sits")
+	assert.Contains(t, c.page("/requests"), "it sits")
+	assert.Contains(t, c.page("/mates?bird=C0734"), `href="/transfer?bird=C0734"`, "from the mates to the request")
 }
