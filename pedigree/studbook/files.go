@@ -2,6 +2,7 @@ package studbook
 
 import (
 	"slices"
+	"sync"
 	"time"
 )
 
@@ -170,13 +171,16 @@ func (f *file[T]) describe() File {
 
 // Files returns the tables of a colony folder, in the order of documents.
 // programme.toml is none of them; see AllSettings.
-func Files() []File {
+func Files() []File { return slices.Clone(described()) }
+
+// described is made once, as every cell of a form to record in looks itself up in it.
+var described = sync.OnceValue(func() []File {
 	all := make([]File, len(tables))
 	for i, t := range tables {
 		all[i] = t.describe()
 	}
 	return all
-}
+})
 
 // allColumns are the columns of all files, in the order of findings.
 func allColumns() []Column {

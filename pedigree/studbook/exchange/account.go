@@ -3,7 +3,6 @@ package exchange
 import (
 	"cmp"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -298,8 +297,8 @@ func (im *importer) fatesRead() {
 }
 
 var (
-	bySexes  = regexp.MustCompile(`\b([0-9]{1,6})[.,/]([0-9]{1,6})[.,/]([0-9]{1,6})\b`)
-	ofLiving = regexp.MustCompile(`(?i)\b([0-9]{1,6})\b\D{0,20}\b(?:alive|living|live birds|lebend\w*|vivants?|vivos?|vivas?|vivi|levend\w*)\b|\b(?:alive|living|lebend\w*|vivants?|vivos?|vivas?|vivi|levend\w*)\b\D{0,20}\b([0-9]{1,6})\b`)
+	bySexes  = pattern(`\b([0-9]{1,6})[.,/]([0-9]{1,6})[.,/]([0-9]{1,6})\b`)
+	ofLiving = pattern(`(?i)\b([0-9]{1,6})\b\D{0,20}\b(?:alive|living|live birds|lebend\w*|vivants?|vivos?|vivas?|vivi|levend\w*)\b|\b(?:alive|living|lebend\w*|vivants?|vivos?|vivas?|vivi|levend\w*)\b\D{0,20}\b([0-9]{1,6})\b`)
 )
 
 // ownTotal keeps a total that the file gives of its birds.
@@ -315,9 +314,9 @@ func (im *importer) ownTotal(t *table, r row) {
 	}
 	run := tokens(text)
 	word := slices.ContainsFunc(run, func(w string) bool { return totals()[w] })
-	if m := bySexes.FindStringSubmatch(text); m != nil && word && number2(m[3]) < 1900 {
+	if m := bySexes().FindStringSubmatch(text); m != nil && word && number2(m[3]) < 1900 {
 		im.report.Totals = append(im.report.Totals, OwnTotal{Sheet: t.name, Line: r.line, Text: text, Says: m[1] + "." + m[2] + "." + m[3]})
-	} else if m := ofLiving.FindStringSubmatch(text); m != nil {
+	} else if m := ofLiving().FindStringSubmatch(text); m != nil {
 		im.report.Totals = append(im.report.Totals, OwnTotal{Sheet: t.name, Line: r.line, Text: text, Says: cmp.Or(m[1], m[2])})
 	}
 }

@@ -193,7 +193,7 @@ func (im *importer) sortRows() {
 			if cited == nil {
 				cited = im.citedKeys()
 			}
-			year := len(s) == 4 && yearOnly.MatchString(s)
+			year := len(s) == 4 && yearOnly().MatchString(s)
 			return cited[key(s)] || shapes[shape(s)] > 0 && !year && strings.ContainsAny(s, "0123456789")
 		}
 		kept := t.body[:0:0]

@@ -360,17 +360,23 @@ func inWords(order string) string {
 }
 
 var (
-	clock     = regexp.MustCompile(`(?i)[T ,]+[0-9]{1,2}:[0-9]{2}(?::[0-9]{2}(?:[.,][0-9]+)?)?(?: ?[ap]\.?m\.?)?(?:Z| ?UTC|[+-][0-9]{2}:?[0-9]{2})?$`)
-	yearOnly  = regexp.MustCompile(`^(1[5-9]|20|21)[0-9]{2}$`)
-	runOn     = regexp.MustCompile(`^(?:1[5-9]|20)[0-9]{6}$`)
-	dayCount  = regexp.MustCompile(`^([1-6][0-9]{4})(?:\.[0-9]+)?$`)
-	decade    = regexp.MustCompile(`^([0-9]{3})0 ?(?:'?s|er|ies)$`)
-	twoYears  = regexp.MustCompile(`^([0-9]{4}) ?[-/–—] ?([0-9]{4}|[0-9]{2})$`)
-	edtfYears = regexp.MustCompile(`^([0-9]{4})-(2[1-4])$`)
-	monthYear = regexp.MustCompile(`^([0-9]{1,2}) ?[-/. ] ?([0-9]{4})$`)
-	yearMonth = regexp.MustCompile(`^([0-9]{4}) ?[-/. ] ?([0-9]{1,2})$`)
-	calendar  = regexp.MustCompile(`^(?:@#DGREGORIAN@|GREGORIAN) +`)
+	clock     = pattern(`(?i)[T ,]+[0-9]{1,2}:[0-9]{2}(?::[0-9]{2}(?:[.,][0-9]+)?)?(?: ?[ap]\.?m\.?)?(?:Z| ?UTC|[+-][0-9]{2}:?[0-9]{2})?$`)
+	yearOnly  = pattern(`^(1[5-9]|20|21)[0-9]{2}$`)
+	runOn     = pattern(`^(?:1[5-9]|20)[0-9]{6}$`)
+	dayCount  = pattern(`^([1-6][0-9]{4})(?:\.[0-9]+)?$`)
+	decade    = pattern(`^([0-9]{3})0 ?(?:'?s|er|ies)$`)
+	twoYears  = pattern(`^([0-9]{4}) ?[-/–—] ?([0-9]{4}|[0-9]{2})$`)
+	edtfYears = pattern(`^([0-9]{4})-(2[1-4])$`)
+	monthYear = pattern(`^([0-9]{1,2}) ?[-/. ] ?([0-9]{4})$`)
+	yearMonth = pattern(`^([0-9]{4}) ?[-/. ] ?([0-9]{1,2})$`)
+	calendar  = pattern(`^(?:@#DGREGORIAN@|GREGORIAN) +`)
 )
+
+// pattern is an expression that is made when it is first asked for: few commands
+// need any of them.
+func pattern(expression string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(expression) })
+}
 
 // wordSet is a set of keys.
 func wordSet(list string) func() map[string]bool {
@@ -445,8 +451,8 @@ func (im *importer) parseDate(s string) (date, bool) {
 	if s == "" || unknownDate(s) {
 		return date{}, true
 	}
-	s = calendar.ReplaceAllString(clock.ReplaceAllString(s, ""), "")
-	if m := edtfYears.FindStringSubmatch(s); m != nil {
+	s = calendar().ReplaceAllString(clock().ReplaceAllString(s, ""), "")
+	if m := edtfYears().FindStringSubmatch(s); m != nil {
 		d, ok := simple(number2(m[1]), 0, 0, "")
 		d.note = s
 		return d, ok
@@ -593,7 +599,7 @@ func dayBefore(d date, s string) date {
 
 // twoDates reads a span: "BET a AND b", "a - b", "a or b", 2018/19.
 func (im *importer) twoDates(s string, depth int) (a, b date, ok bool) {
-	if m := twoYears.FindStringSubmatch(s); m != nil {
+	if m := twoYears().FindStringSubmatch(s); m != nil {
 		y1, y2 := number2(m[1]), number2(m[2])
 		if len(m[2]) == 2 {
 			if y2 += y1 / 100 * 100; y2 < y1 {
@@ -602,7 +608,7 @@ func (im *importer) twoDates(s string, depth int) (a, b date, ok bool) {
 		}
 		a, ok1 := simple(y1, 0, 0, "")
 		b, ok2 := simple(y2, 0, 0, "")
-		return a, b, ok1 && ok2 && y1 <= y2 && yearOnly.MatchString(m[1])
+		return a, b, ok1 && ok2 && y1 <= y2 && yearOnly().MatchString(m[1])
 	}
 	body := s
 	if first, rest := cutWord(s); rest != "" && betweenWords()[key(first)] {
@@ -634,12 +640,12 @@ func (im *importer) twoDates(s string, depth int) (a, b date, ok bool) {
 // plainDate reads a date without words but a month's name.
 func (im *importer) plainDate(s string) (date, bool) {
 	switch {
-	case yearOnly.MatchString(s):
+	case yearOnly().MatchString(s):
 		return simple(number2(s), 0, 0, "")
-	case runOn.MatchString(s):
+	case runOn().MatchString(s):
 		return simple(number2(s[:4]), number2(s[4:6]), number2(s[6:]), "")
 	}
-	if m := dayCount.FindStringSubmatch(s); m != nil {
+	if m := dayCount().FindStringSubmatch(s); m != nil {
 		d, ok := countedDay(float64(number2(m[1])), false)
 		if !ok {
 			return date{}, false
@@ -648,17 +654,17 @@ func (im *importer) plainDate(s string) (date, bool) {
 		out.note = s + " days, as spreadsheets count"
 		return out, true
 	}
-	if m := decade.FindStringSubmatch(s); m != nil {
+	if m := decade().FindStringSubmatch(s); m != nil {
 		y := number2(m[1]) * 10
 		if y < 1500 {
 			return date{}, false
 		}
 		return date{text: m[1] + "X", first: studbook.DayOf(y, time.January, 1), last: studbook.DayOf(y+9, time.December, 31)}, true
 	}
-	if m := monthYear.FindStringSubmatch(s); m != nil {
+	if m := monthYear().FindStringSubmatch(s); m != nil {
 		return simple(number2(m[2]), max(1, number2(m[1])), 0, "")
 	}
-	if m := yearMonth.FindStringSubmatch(s); m != nil && number2(m[2]) <= 12 {
+	if m := yearMonth().FindStringSubmatch(s); m != nil && number2(m[2]) <= 12 {
 		if strings.Contains(s, "/") && (number2(m[1])+1)%100 == number2(m[2]) {
 			return date{}, false // 2008/09 is a season as often as a month
 		}

@@ -126,7 +126,7 @@ func (im *importer) overlookedDates(t *table, j int) {
 		if c.kind == number {
 			continue
 		}
-		if d, ok := im.readDate(c); ok && d.known() && (c.kind == day || !yearOnly.MatchString(c.text)) {
+		if d, ok := im.readDate(c); ok && d.known() && (c.kind == day || !yearOnly().MatchString(c.text)) {
 			dated++
 			example = c
 		}

@@ -3,7 +3,6 @@ package exchange
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -463,15 +462,15 @@ func (im *importer) labelled(b *bird, id, name string, sure bool, at spot) (desc
 }
 
 var (
-	orWord     = regexp.MustCompile(`(?i)\s+(?:or|oder|ou|o|of)\s+|\s*[/;|]\s*`)
-	crossWord  = regexp.MustCompile(`(?i)\s+(?:x|×|\+|&|and|und|et|y|e|en)\s+|\s*[×+&]\s*`)
-	weightLast = regexp.MustCompile(`^(.*?)[\s:=]*[(\[]?\s*([0-9]+(?:[.,][0-9]+)?)\s*(%?)\s*[)\]]?$`)
+	orWord     = pattern(`(?i)\s+(?:or|oder|ou|o|of)\s+|\s*[/;|]\s*`)
+	crossWord  = pattern(`(?i)\s+(?:x|×|\+|&|and|und|et|y|e|en)\s+|\s*[×+&]\s*`)
+	weightLast = pattern(`^(.*?)[\s:=]*[(\[]?\s*([0-9]+(?:[.,][0-9]+)?)\s*(%?)\s*[)\]]?$`)
 )
 
 // possible reads several possible parents, with weights or without. It takes
 // what names at least one bird of the file.
 func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (descent, bool) {
-	parts := orWord.Split(s, -1)
+	parts := orWord().Split(s, -1)
 	if len(parts) == 1 && strings.Count(s, ",") > 0 && !strings.Contains(s, "(") {
 		parts = strings.Split(s, ",")
 	}
@@ -506,7 +505,7 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 			return false
 		}
 		if !look(p) {
-			if m := weightLast.FindStringSubmatch(p); m != nil && strings.TrimSpace(m[1]) != "" {
+			if m := weightLast().FindStringSubmatch(p); m != nil && strings.TrimSpace(m[1]) != "" {
 				w, err := strconv.ParseFloat(strings.Replace(m[2], ",", ".", 1), 64)
 				if err == nil && w > 0 {
 					body := strings.TrimSpace(m[1])
@@ -566,7 +565,7 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 
 // pair cuts "A x B" in two.
 func (im *importer) pair(s string) (first, second string, ok bool) {
-	parts := crossWord.Split(s, -1)
+	parts := crossWord().Split(s, -1)
 	if len(parts) != 2 {
 		// Without blanks around it an x may be a letter of an id.
 		if i := strings.IndexAny(s, "xX×"); i > 0 && strings.Count(strings.ToLower(s), "x") == 1 {
@@ -583,7 +582,7 @@ func (im *importer) pair(s string) (first, second string, ok bool) {
 	if a == "" || b == "" {
 		return "", "", false
 	}
-	if sep := key(crossWord.FindString(s)); sep != "" && sep != "x" {
+	if sep := key(crossWord().FindString(s)); sep != "" && sep != "x" {
 		// "and" and its like stand inside phrases too, as "né en captivité".
 		called := func(s string) bool {
 			_, how := im.one(s)
@@ -629,7 +628,7 @@ func (im *importer) pairOf(b *bird, w written) bool {
 	}
 	first, second, ok := im.pair(s)
 	if !ok {
-		if p := orWord.Split(s, -1); len(p) == 2 {
+		if p := orWord().Split(s, -1); len(p) == 2 {
 			first, second, ok = p[0], p[1], true
 		} else if p := strings.Split(s, ","); len(p) == 2 {
 			first, second, ok = p[0], p[1], true

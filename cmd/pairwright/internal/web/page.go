@@ -14,6 +14,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
@@ -203,12 +204,15 @@ func (v *visit) write(d *document.Document, fields bool) (template.HTML, error) 
 //go:embed templates static
 var files embed.FS
 
-var templates = template.Must(template.New("").ParseFS(files, "templates/*.html"))
+// templates are read when the first page is asked for, not by every command.
+var templates = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("").ParseFS(files, "templates/*.html"))
+})
 
 // body fills in a template for the body of a page.
 func body(name string, data any) (template.HTML, error) {
 	var b bytes.Buffer
-	err := templates.ExecuteTemplate(&b, name, data)
+	err := templates().ExecuteTemplate(&b, name, data)
 	return template.HTML(b.String()), err
 }
 
@@ -483,7 +487,7 @@ func (v *visit) send(w http.ResponseWriter, out *view) error {
 		s.Menu = append(s.Menu, entry{v.Link(m.Path), m.Text, m.Path == "/"+first || m.Path == under["/"+first]})
 	}
 	var b bytes.Buffer
-	if err := templates.ExecuteTemplate(&b, "layout", s); err != nil {
+	if err := templates().ExecuteTemplate(&b, "layout", s); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
