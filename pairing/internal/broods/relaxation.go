@@ -31,6 +31,7 @@ type relaxation struct {
 	chicks int   // the most that can be had
 	rooms  []int // by place, −1 without limit
 	spare  []float64
+	most   []float64 // the largest kinship of each pair's chicks with any
 	work   int
 
 	meets []float64 // (Kinship − D)·x
@@ -49,6 +50,10 @@ type unit struct {
 
 func newRelaxation(p *Problem) *relaxation {
 	r := &relaxation{p: p, rooms: p.rooms(), spare: make([]float64, len(p.Pairs)), meets: make([]float64, len(p.Pairs))}
+	r.most = make([]float64, len(p.Pairs))
+	for i, row := range p.Kinship {
+		r.most[i] = slices.Max(row)
+	}
 	least, room := 0, 0
 	here := make([]int, len(p.Rooms))
 	for _, x := range p.Pairs {

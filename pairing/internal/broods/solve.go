@@ -1,6 +1,7 @@
 package broods
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -55,6 +56,7 @@ type plan struct {
 	p      *Problem
 	broods []int
 	meets  []float64 // Kinship·broods
+	most   []float64 // the largest kinship of each pair's chicks with any
 	rooms  []int     // left at each place, -1 without limit
 	work   int
 }
@@ -79,8 +81,9 @@ func (p *Problem) rooms() []int {
 }
 
 // newPlan returns a plan of some broods.
-func newPlan(p *Problem, broods []int) *plan {
-	s := &plan{p: p, broods: make([]int, len(p.Pairs)), meets: make([]float64, len(p.Pairs)), rooms: p.rooms()}
+func (r *relaxation) newPlan(broods []int) *plan {
+	p := r.p
+	s := &plan{p: p, broods: make([]int, len(p.Pairs)), meets: make([]float64, len(p.Pairs)), most: r.most, rooms: p.rooms()}
 	for i, k := range broods {
 		s.add(i, k)
 	}
@@ -117,26 +120,6 @@ func (s *plan) less(i int) float64 {
 // hasRoom reports whether the place of a pair has room for one more chick.
 func (s *plan) hasRoom(i int) bool { return s.rooms == nil || s.rooms[s.p.Pairs[i].Place] != 0 }
 
-// bestFor returns the pair whose chick could best go to pair i instead, and the
-// change; -1 if there is none.
-func (s *plan) bestFor(i int) (int, float64) {
-	best, least := -1, math.Inf(1)
-	if s.broods[i] >= s.p.Pairs[i].Most {
-		return best, least
-	}
-	more, room := s.more(i), s.hasRoom(i)
-	for j, k := range s.broods {
-		if k <= s.p.Pairs[j].Least || j == i || !room && s.p.Pairs[j].Place != s.p.Pairs[i].Place {
-			continue
-		}
-		if d := more - s.less(j) - 2*s.p.Kinship[i][j]; d < least {
-			best, least = j, d
-		}
-	}
-	s.work += len(s.broods)
-	return best, least
-}
-
 // grow adds the chicks that cost least one by one, up to n in all.
 func (s *plan) grow(n int) {
 	for have := total(s.broods); have < n; have++ {
@@ -160,18 +143,56 @@ func (s *plan) grow(n int) {
 // more than worth.
 func (s *plan) improve(worth float64) {
 	for {
-		to, from, least := -1, -1, -worth
-		for i := range s.broods {
-			if j, d := s.bestFor(i); d < least {
-				to, from, least = i, j, d
-			}
-		}
+		to, from := s.exchange(worth)
 		if to < 0 {
 			return
 		}
 		s.add(from, -1)
 		s.add(to, 1)
 	}
+}
+
+// exchange returns the pair that should have one more chick and the one that should
+// have one fewer, so that S' and prices fall most, by more than worth; -1 if nothing
+// does. Of equal exchanges it is that of lower numbers. What is saved of most pairs
+// is so little that no kinship of the two makes up for it, which is seen without
+// looking at them, as chicks are taken in the order of what they cost.
+func (s *plan) exchange(worth float64) (to, from int) {
+	type chick struct {
+		pair int
+		less float64
+	}
+	var chicks []chick // that may go
+	for j, k := range s.broods {
+		if k > s.p.Pairs[j].Least {
+			chicks = append(chicks, chick{j, s.less(j)})
+		}
+	}
+	slices.SortFunc(chicks, func(a, b chick) int { return cmp.Or(cmp.Compare(b.less, a.less), cmp.Compare(a.pair, b.pair)) })
+	to, from = -1, -1
+	least := -worth
+	for i := range s.broods {
+		if s.broods[i] >= s.p.Pairs[i].Most {
+			continue
+		}
+		more, room := s.more(i), s.hasRoom(i)
+		for _, x := range chicks {
+			s.work++
+			if more-x.less-2*s.most[i] > least {
+				break
+			}
+			j := x.pair
+			if j == i || !room && s.p.Pairs[j].Place != s.p.Pairs[i].Place {
+				continue
+			}
+			d := more - x.less - 2*s.p.Kinship[i][j]
+			if d < least || d == least && to == i && j < from {
+				to, from, least = i, j, d
+			}
+		}
+	}
+	s.work += len(s.broods)
+	return to, from
 }
 
 // value returns S' and prices.
@@ -215,7 +236,7 @@ func (s *search) run() error {
 	}
 	s.try(root.low)
 	if p.Start != nil {
-		start := newPlan(p, root.low)
+		start := s.newPlan(root.low)
 		for i, k := range p.Start[:min(len(p.Start), len(p.Pairs))] {
 			for start.broods[i] < min(k, p.Pairs[i].Most) && start.hasRoom(i) && total(start.broods) < s.chicks {
 				start.add(i, 1)
@@ -285,7 +306,7 @@ func (s *search) run() error {
 // try completes some broods, improves them by exchange and keeps them if they
 // are the best so far.
 func (s *search) try(broods []int) {
-	d := newPlan(s.p, broods)
+	d := s.newPlan(broods)
 	d.grow(s.chicks)
 	d.improve(s.close / 16)
 	if v := d.value(); v < s.value-s.close/8 || s.best == nil {
@@ -323,7 +344,7 @@ func (s *search) fitted(broods []int) []int {
 	for i := range low {
 		low[i] = s.p.Pairs[i].Least
 	}
-	d := newPlan(s.p, low)
+	d := s.newPlan(low)
 	for i, k := range broods {
 		for d.broods[i] < min(k, s.p.Pairs[i].Most) && d.hasRoom(i) && total(d.broods) < s.chicks {
 			d.add(i, 1)
