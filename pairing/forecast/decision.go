@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"pairwright/pairing/internal/bonds"
 )
 
@@ -50,10 +52,7 @@ func (d Decision) choose(f *flock) {
 		if w == 0 {
 			continue
 		}
-		row := f.row(i)
-		for _, j := range f.living {
-			c.cost[j] += w * row[j]
-		}
+		floats.AddScaled(c.cost, w, f.row(i)) // slots that nobody has too
 	}
 	d.bond(&c)
 	c.chicks(false)
@@ -106,7 +105,7 @@ func (d Decision) market(c *choice) *market {
 	f := c.f
 	s := &f.season
 	mean, spread := d.values(c)
-	m := &market{Problem: bonds.Problem{Moves: -1, LeastGain: d.LeastGain * spread, Work: decisionWork}}
+	m := &market{Problem: bonds.Problem{Moves: -1, LeastGain: d.LeastGain * spread, Work: decisionWork, PairsAlone: true}}
 	wanted := make([]bool, len(s.males))
 	for _, dam := range s.females {
 		var row []float64
@@ -167,13 +166,28 @@ func (d Decision) values(c *choice) (mean, spread float64) {
 	}
 	// With a the chicks: Σx, Σa, Σax, Σa², Σa²x and Σa²x².
 	var n, x1, a1, ax, a2, a2x, a2x2 float64
+	var ahead []float64 // by age of the male, of females of an age
+	oldest := 0
+	for _, sire := range sires {
+		oldest = max(oldest, f.birds[sire].age)
+	}
+	known := make(map[int][]float64)
 	for _, dam := range dams {
-		row := f.row(dam)
+		row, age := f.row(dam), f.birds[dam].age
+		if ahead = known[age]; ahead == nil {
+			ahead = make([]float64, oldest+1)
+			for his := range ahead {
+				ahead[his] = f.rules.ahead(age, his, d.SeasonsAhead)
+			}
+			known[age] = ahead
+		}
+		cost := c.cost[dam]
 		for _, sire := range sires {
-			if row[sire] >= f.season.tooClose {
+			kinship := row[sire]
+			if kinship >= f.season.tooClose {
 				continue
 			}
-			x, a := c.of(dam, sire), f.rules.ahead(f.birds[dam].age, f.birds[sire].age, d.SeasonsAhead)
+			x, a := cost+c.cost[sire]+(1+kinship)/2, ahead[f.birds[sire].age]
 			n++
 			x1, a1, ax = x1+x, a1+a, ax+a*x
 			a2, a2x, a2x2 = a2+a*a, a2x+a*a*x, a2x2+a*a*x*x

@@ -201,8 +201,9 @@ func (f *flock) hatch(pairs []brood, chicks []bird) {
 	}
 	for _, j := range f.living {
 		row := f.row(j)
-		for k, p := range pairs {
-			row[s.hatched[k]] = (row[p.dam] + row[p.sire]) / 2
+		for k, slot := range s.hatched {
+			p := &pairs[k]
+			row[slot] = (row[p.dam] + row[p.sire]) / 2
 		}
 	}
 	for k, p := range pairs {

@@ -34,7 +34,9 @@ func (s *search) answer() (*Answer, error) {
 		out.Prices.Birds = append(out.Prices.Birds, s.price[place*kinds+birds])
 	}
 	out.Prices.Moves = s.price[n*kinds]
-	s.adjust(out)
+	if !p.PairsAlone {
+		s.adjust(out)
+	}
 	return out, s.ctx.Err()
 }
 

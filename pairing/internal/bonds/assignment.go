@@ -24,6 +24,13 @@ type side struct {
 	value [][]float64 // by bird of this side, then of the other; −Inf: not allowed
 	price []float64
 	mate  []int // −1 if unpaired
+	paths paths
+}
+
+// paths is the memory in which the paths to a bird are sought.
+type paths struct {
+	left, from, done []int
+	dist             []float64
 }
 
 // newAssignment returns an assignment without values or pairs.
@@ -92,18 +99,22 @@ func (a *assignment) solve(rounding float64) {
 // of the other side with number skip is as if it were not there. It returns the
 // work done.
 func (s *side) enter(other *side, root, skip int) int {
-	left := make([]int, 0, len(other.mate)) // of the other side, not yet reached for good
+	n := len(other.mate)
+	if s.paths.dist == nil {
+		s.paths = paths{make([]int, 0, n), make([]int, n), make([]int, 0, n), make([]float64, n)}
+	}
+	left := s.paths.left // of the other side, not yet reached for good
 	for j := range other.mate {
 		if j != skip {
 			left = append(left, j)
 		}
 	}
-	dist := make([]float64, len(other.mate))
-	from := make([]int, len(other.mate)) // bird of this side from which it is reached
+	dist := s.paths.dist
+	from := s.paths.from // bird of this side from which it is reached
 	for j := range dist {
 		dist[j] = math.Inf(1)
 	}
-	var done []int // of the other side, in order of distance
+	done := s.paths.done // of the other side, in order of distance
 	work := len(dist)
 	at, d := root, 0.0
 	// The path ends with a bird of this side left unpaired, or with an
@@ -211,7 +222,7 @@ func (s *side) losses(other *side, skip int) []float64 {
 func (a *assignment) clone() *assignment {
 	c := *a
 	for _, s := range []*side{&c.females, &c.males} {
-		s.price, s.mate = slices.Clone(s.price), slices.Clone(s.mate)
+		s.price, s.mate, s.paths = slices.Clone(s.price), slices.Clone(s.mate), paths{}
 	}
 	return &c
 }

@@ -97,6 +97,22 @@ func (s *side) spare(other *side, bird int, loss []float64) Gains {
 	return out
 }
 
+// JoinAtMost returns what Join of two birds that are not to be a pair is at most, but
+// for rounding: the prices prove it, and it takes no search.
+func (a *Answer) JoinAtMost(female, male []float64) float64 {
+	return a.plain.males.beyond(female) + a.plain.females.beyond(male)
+}
+
+// beyond returns by how much a bird's values with those of this side exceed their
+// prices at most, 0 or more.
+func (s *side) beyond(values []float64) float64 {
+	most := 0.0
+	for j, value := range values {
+		most = max(most, value-s.price[j])
+	}
+	return most
+}
+
 // Join returns what the sum of adjusted values gains if a female and a male more
 // are there to be paired, with anybody: female holds her value with each male,
 // male his with each female, together that of the two. nil: not there.

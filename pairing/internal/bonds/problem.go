@@ -32,6 +32,9 @@ type Problem struct {
 	// Work is how much work may go into finding better pairs than those at hand,
 	// in entries of matrices looked at; 0 for some 0.2 s on a machine of 2020.
 	Work int
+	// PairsAlone leaves out what follows from the pairs: Adjusted, and what each mate
+	// is worth.
+	PairsAlone bool
 }
 
 // Ways is a set of ways in which two birds of different places come together.
