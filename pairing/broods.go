@@ -128,11 +128,18 @@ func (p *Programme) Broods(female, male int) Broods {
 
 // clutchesOf returns the clutches of two birds, in file order.
 func (p *Programme) clutchesOf(female, male int) []*studbook.Clutch {
-	var clutches []*studbook.Clutch
+	return p.clutches()[[2]int{female, male}]
+}
+
+func (p *Programme) clutchesByPair() map[[2]int][]*studbook.Clutch {
+	by := map[[2]int][]*studbook.Clutch{}
 	for i := range p.Book.Clutches {
-		if c := &p.Book.Clutches[i]; c.Female == p.Book.Birds[female].ID && c.Male == p.Book.Birds[male].ID {
-			clutches = append(clutches, c)
+		c := &p.Book.Clutches[i]
+		female, known := p.Book.Index(c.Female)
+		male, too := p.Book.Index(c.Male)
+		if known && too {
+			by[[2]int{female, male}] = append(by[[2]int{female, male}], c)
 		}
 	}
-	return clutches
+	return by
 }

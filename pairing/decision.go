@@ -121,15 +121,15 @@ func (p *Programme) Decide(ctx context.Context, o DecisionOptions) (*Decision, e
 			return nil, err
 		}
 	}
-	d := &Decision{Options: o, Season: p.Calendar(), p: p, limit: p.Settings().LimitInbreeding, coming: &coming{}}
+	d := &Decision{Options: o, Season: p.Calendar(), p: p, limit: p.Settings().LimitInbreeding, coming: &coming{markets: map[int]*market{}}}
 	if o.LimitInbreeding != nil {
 		d.limit = *o.LimitInbreeding
 	}
 	var err error
-	if d.m, err = newMarket(ctx, p, d.limit, 0, nil); err != nil {
+	if d.m, err = newMarket(ctx, p, d.limit, 0); err != nil {
 		return nil, err
 	}
-	d.LeastGain = d.m.leastGain(d.m.values)
+	d.LeastGain = d.m.leastGain()
 	return d, d.decide(ctx)
 }
 
@@ -268,9 +268,10 @@ func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) 
 		ways := make([]bonds.Ways, len(free.males))
 		for c, m := range free.males {
 			male := d.m.males[m]
-			if values[c] = math.Inf(-1); d.open[r][c] {
-				values[c] = d.value(f, m) - d.p.hardship(female, male)*d.m.unit
+			if values[c] = math.Inf(-1); !d.open[r][c] {
+				continue
 			}
+			values[c] = d.value(f, m) - d.p.hardship(female, male)*d.m.unit
 			if d.p.Book.Birds[female].Location == "" || d.p.Book.Birds[male].Location == "" {
 				continue // nobody knows where it is, so it cannot be sent
 			}
@@ -366,7 +367,7 @@ func (d *Decision) openPairs(free pool) [][]bool {
 	for r, f := range free.females {
 		good[r] = make([]bool, len(free.males))
 		for c, m := range free.males {
-			if d.mayForm(f, m) && d.p.Preferred(d.m.kinship[f][m]) && len(d.p.Doubt(d.m.females[f], d.m.males[m])) == 0 {
+			if d.mayForm(f, m) && d.p.Preferred(d.m.kin(f, m)) && len(d.p.Doubt(d.m.females[f], d.m.males[m])) == 0 {
 				good[r][c], rows[r], columns[c] = true, true, true
 			}
 		}
@@ -492,7 +493,7 @@ func (d *Decision) index() {
 
 // bondOf returns the pair of two birds of the market, by number.
 func (d *Decision) bondOf(f, m int) Bond {
-	x := Bond{Female: d.m.females[f], Male: d.m.males[m], Kind: BondKept, Kinship: d.m.kinship[f][m], Advantage: d.m.advantage(f, m)}
+	x := Bond{Female: d.m.females[f], Male: d.m.males[m], Kind: BondKept, Kinship: d.m.kin(f, m), Advantage: d.m.advantage(f, m)}
 	x.Place = d.p.Book.Birds[x.Female].Location
 	x.Late = d.m.begins(f, m) > 0
 	x.Chicks = d.m.chicksIn(f, m, 0, !slices.Contains(d.p.Mates(x.Female), x.Male))

@@ -28,22 +28,18 @@ func Prices() (bond, move float64) { return bondPrice, movePrice }
 
 // market is what every pair of birds that may breed in a season would do for
 // the programme, bonds aside. Birds of it are numbered by sex, in the order of the
-// snapshot.
+// snapshot. What holds of a pair in any season is kept with the programme, once, as a
+// large one has millions of pairs: all else follows from that and from what the two
+// birds bring.
 type market struct {
 	p              *Programme
+	w              *worths
 	limit          float64 // F of a chick from which on a pair is ruled out
 	years          float64 // from the coming season to this one
 	females, males []int   // in the snapshot
 	number         []int   // of each bird of the snapshot among its sex, -1 if it is in neither
-	kinship        [][]float64
-	// ahead is the chance of each bird of the snapshot to be alive and of
-	// breeding age in the season and in those after it that a decision counts;
-	// nil for birds that are in neither list.
-	ahead [][]float64
-	gain  [][]float64 // exact change in weighted gene diversity by one chick
-	// settled are the chicks to expect in a season after a pair's first, while
-	// both live and are of breeding age.
-	settled [][]float64
+	couples        *couples
+	brings         [2][]brings // of the females and the males
 	// late is true of two places between which no bird can come in time for the
 	// season, either way, by their numbers; nil where none is.
 	late   [][]bool
@@ -59,14 +55,98 @@ type market struct {
 	// unit turns S_w into gene diversity: 1/(Σw+1)².
 	unit   float64
 	values func() []float64 // of all eligible pairs, ascending
-	gains  func() []float64 // the same of their gains
+	// leastGain is what a pair must gain to be worth a move: as programme.toml has it, or
+	// else a quarter of the spread of the values of all eligible pairs.
+	leastGain func() float64
 }
 
-// newMarket computes the kinships and gains of all pairs of birds that may
-// breed in the season so many years after the coming one. What a market of another
-// season, or nil, has of a pair is taken from there.
-func newMarket(ctx context.Context, p *Programme, limit, years float64, known *market) (*market, error) {
-	m := &market{p: p, limit: limit, years: years, places: p.places(), number: make([]int, len(p.Book.Birds)), ahead: make([][]float64, len(p.Book.Birds))}
+// couples are every living female with every living male: what holds of them in any
+// season, computed when first asked for.
+type couples struct {
+	sync.Mutex
+	rows [][]couple
+	of   []int // number of each living bird of the snapshot among its sex
+}
+
+// couple is a female and a male.
+type couple struct {
+	kinship float64 // F of a chick
+	// settled are the chicks to expect in a season after the first, while both live and
+	// are of breeding age.
+	settled float64
+}
+
+// livingCouples returns the couples of the living.
+func (p *Programme) livingCouples(ctx context.Context) (*couples, error) {
+	x := p.couples
+	x.Lock()
+	defer x.Unlock()
+	if x.rows != nil {
+		return x, nil
+	}
+	var birds [2][]int
+	x.of = make([]int, len(p.Book.Birds))
+	for _, b := range p.Book.Living {
+		if sex := p.Book.Birds[b].Sex; sex != studbook.Unsexed {
+			x.of[b] = len(birds[side(sex)])
+			birds[side(sex)] = append(birds[side(sex)], b)
+		}
+	}
+	rows := make([][]couple, len(birds[0]))
+	if len(birds[0]) > 0 && len(birds[1]) > 0 {
+		rates := make([]float64, len(birds[1]))
+		for k, b := range birds[1] {
+			rates[k] = p.success.birds[b].alone[1].rate
+		}
+		err := p.Pedigree.KinshipRows(ctx, p.nodes(birds[0]), p.nodes(birds[1]), func(f int, row []float64) {
+			female := birds[0][f]
+			mates, rate := p.success.mates(female), p.success.birds[female].alone[0].rate
+			rows[f] = make([]couple, len(row))
+			for k, kinship := range row {
+				chance := chanceAlone(rate, rates[k])
+				if slices.Contains(mates, birds[1][k]) {
+					chance = p.success.of(female, birds[1][k]).Chance
+				}
+				rows[f][k] = couple{kinship, p.seasonChicks(chance, kinship, false)}
+			}
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	x.rows = rows
+	return x, nil
+}
+
+// couple returns what holds of a pair in any season.
+func (m *market) couple(f, k int) *couple {
+	return &m.couples.rows[m.brings[0][f].row][m.brings[1][k].row]
+}
+
+// kin is the kinship of a pair, F of its chick.
+func (m *market) kin(f, k int) float64 { return m.couple(f, k).kinship }
+
+// brings is what a bird brings into each of its pairs.
+type brings struct {
+	bird  int     // in the snapshot
+	place int     // its number
+	row   int     // its number in couples
+	sum   float64 // of its worth-weighted kinships with the living
+	// ahead is the chance to be alive and of breeding age in the season and in those
+	// after it that a decision counts.
+	ahead []float64
+	future
+}
+
+// newMarket looks at all pairs of birds that may breed in the season so many years
+// after the coming one. The error is ctx's.
+func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market, error) {
+	couples, err := p.livingCouples(ctx)
+	if err != nil {
+		return nil, err
+	}
+	w := p.worths()
+	m := &market{p: p, w: w, couples: couples, limit: limit, years: years, places: p.places(), number: make([]int, len(p.Book.Birds))}
 	for b := range m.number {
 		m.number[b] = -1
 	}
@@ -74,79 +154,137 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64, known *m
 	if years > 0 {
 		standings = p.standingsOn(p.breedingDay() + studbook.Day(math.Round(years*studbook.DaysPerYear)))
 	}
+	m.unit = 1 / ((w.total + 1) * (w.total + 1))
 	for _, b := range p.Book.Living {
 		if !standings[b].State.MayBreed() {
 			continue
 		}
-		m.ahead[b] = m.lookAhead(b)
-		side := &m.females
-		if p.Book.Birds[b].Sex == studbook.Male {
-			side = &m.males
+		list, sex := &m.females, side(p.Book.Birds[b].Sex)
+		if sex == 1 {
+			list = &m.males
 		}
-		m.number[b] = len(*side)
-		*side = append(*side, b)
+		m.number[b] = len(*list)
+		*list = append(*list, b)
+		m.brings[sex] = append(m.brings[sex], brings{
+			bird: b, place: m.places.of[b], row: couples.of[b], sum: w.sums[p.node[b]],
+			ahead: m.lookAhead(b), future: w.futures[b],
+		})
 	}
-	w := p.worths()
-	m.unit = 1 / ((w.total + 1) * (w.total + 1))
-	m.kinship = make([][]float64, len(m.females))
-	m.gain = make([][]float64, len(m.females))
-	m.settled = make([][]float64, len(m.females))
-	m.values = sync.OnceValue(func() []float64 { return ascending(m.all(m.value)) })
-	m.gains = sync.OnceValue(func() []float64 { return ascending(m.all(func(f, k int) float64 { return m.gain[f][k] })) })
+	m.values, m.leastGain = sync.OnceValue(func() []float64 { return ascending(m.all()) }), sync.OnceValue(m.findLeastGain)
 	if len(m.females) == 0 || len(m.males) == 0 {
 		return m, nil
 	}
-	males := p.nodes(m.males)
-	err := p.Pedigree.KinshipRows(ctx, p.nodes(m.females), males, func(f int, row []float64) {
-		m.kinship[f] = slices.Clone(row)
-		m.gain[f], m.settled[f] = make([]float64, len(row)), make([]float64, len(row))
-		female, there := m.females[f], -1
-		if known != nil {
-			there = known.number[female]
-		}
-		for k, kinship := range row {
-			male := m.males[k]
-			if there >= 0 && known.number[male] >= 0 {
-				m.gain[f][k], m.settled[f][k] = known.gain[there][known.number[male]], known.settled[there][known.number[male]]
-				continue
-			}
-			m.gain[f][k] = w.gainFromChick(p.node[female], males[k], kinship)
-			m.settled[f][k] = p.seasonChicks(p.success.chance(female, male), kinship, false)
-		}
-	})
-	if err != nil {
-		return nil, err
-	}
-	least, most := math.Inf(1), math.Inf(-1)
+	var all summary
 	for f := range m.females {
 		for k := range m.males {
-			if !m.within(f, k) {
-				continue
+			if m.within(f, k) {
+				all.add(m.gain(f, k))
 			}
-			m.eligible++
-			m.average += m.gain[f][k]
-			least, most = min(least, m.gain[f][k]), max(most, m.gain[f][k])
 		}
 	}
-	if m.eligible > 0 {
-		m.average /= float64(m.eligible)
+	if m.eligible = all.n; m.eligible > 0 {
+		m.average = all.sum / float64(all.n)
 	}
-	m.alike = m.eligible < 2 || most-least < alikeGain*m.unit
+	m.alike = m.eligible < 2 || all.most-all.least < alikeGain*m.unit
 	m.findLate()
 	return m, nil
 }
 
-// all returns a figure of all eligible pairs, as they stand.
-func (m *market) all(of func(f, k int) float64) []float64 {
-	all := make([]float64, 0, m.eligible)
-	for f := range m.females {
-		for k := range m.males {
-			if m.within(f, k) {
-				all = append(all, of(f, k))
-			}
+// summary is of some numbers.
+type summary struct {
+	n                int
+	sum, least, most float64
+}
+
+func (s *summary) add(x float64) {
+	if s.n == 0 {
+		s.least, s.most = x, x
+	}
+	s.n++
+	s.sum += x
+	s.least, s.most = min(s.least, x), max(s.most, x)
+}
+
+// gain is the exact change in weighted gene diversity by one chick.
+func (m *market) gain(f, k int) float64 {
+	return m.w.gain(m.brings[0][f].sum+m.brings[1][k].sum, m.kin(f, k))
+}
+
+// rows calls use with each female and a list that it may fill, as long as there are
+// males, on all cores.
+func (m *market) rows(use func(f int, row []float64)) {
+	buffers := sync.Pool{New: func() any { return new([]float64) }}
+	_ = inParallel(context.Background(), len(m.females), func(f int) error {
+		row := buffers.Get().(*[]float64)
+		*row = slices.Grow((*row)[:0], len(m.males))
+		use(f, *row)
+		buffers.Put(row)
+		return nil
+	})
+}
+
+// all returns the values of all eligible pairs, female by female.
+func (m *market) all() []float64 {
+	rows := make([][]float64, len(m.females))
+	m.rows(func(f int, row []float64) { rows[f] = slices.Clone(m.valuesOf(f, row)) })
+	return slices.Concat(rows...)
+}
+
+// valuesOf appends the values of the eligible pairs of a female to a list.
+func (m *market) valuesOf(f int, to []float64) []float64 {
+	for k := range m.males {
+		if m.within(f, k) {
+			to = append(to, m.value(f, k))
 		}
 	}
-	return all
+	return to
+}
+
+// gainsOf appends the gains of the eligible pairs of a female to a list.
+func (m *market) gainsOf(f int, to []float64) []float64 {
+	for k := range m.males {
+		if m.within(f, k) {
+			to = append(to, m.gain(f, k))
+		}
+	}
+	return to
+}
+
+// sharesBelow returns the shares of the eligible pairs that have less than each of
+// some numbers, by what of gives of each female.
+func (m *market) sharesBelow(numbers []float64, of func(f int, to []float64) []float64) []float64 {
+	out := make([]float64, len(numbers))
+	if m.eligible == 0 || len(numbers) == 0 {
+		return out
+	}
+	sorted := slices.Compact(slices.Sorted(slices.Values(numbers)))
+	var lock sync.Mutex
+	count := make([]int, len(sorted)+1) // of pairs with less than each, and not less than the one before
+	m.rows(func(f int, row []float64) {
+		here := make([]int, len(count))
+		for _, x := range of(f, row) {
+			at, _ := slices.BinarySearchFunc(sorted, x, func(number, x float64) int {
+				if number <= x {
+					return -1
+				}
+				return 1
+			})
+			here[at]++
+		}
+		lock.Lock()
+		defer lock.Unlock()
+		for k, n := range here {
+			count[k] += n
+		}
+	})
+	for k := 1; k < len(count); k++ {
+		count[k] += count[k-1]
+	}
+	for k, x := range numbers {
+		at, _ := slices.BinarySearch(sorted, x)
+		out[k] = float64(count[at]) / float64(m.eligible)
+	}
+	return out
 }
 
 // ascending returns numbers in ascending order, as slices.Sort has them, and may
@@ -187,7 +325,7 @@ func ascending(x []float64) []float64 {
 	return out
 }
 
-func (m *market) within(f, k int) bool { return !TooClose(m.kinship[f][k], m.limit) }
+func (m *market) within(f, k int) bool { return !TooClose(m.kin(f, k), m.limit) }
 
 // advantage is the gain of a chick over that of the average eligible pair;
 // where all are alike it is that of an unrelated bird's own kinship, so that
@@ -196,17 +334,17 @@ func (m *market) advantage(f, k int) float64 {
 	if m.alike {
 		return 0.5 * m.unit
 	}
-	return m.gain[f][k] - m.average
+	return m.gain(f, k) - m.average
 }
 
 // value returns what a new pair is worth: the chicks to be expected of it over
 // the seasons ahead times its advantage, less the prices of the bond and, where
 // the birds live apart, of a move.
 func (m *market) value(f, k int) float64 {
-	female, male := m.females[f], m.males[k]
+	her, his := &m.brings[0][f], &m.brings[1][k]
 	chicks := m.chicksAhead(f, k, true)
-	v := chicks * (m.advantage(f, k) - bondPrice*m.p.worths().bondTakes(female, male)*m.unit)
-	if m.p.Book.Birds[female].Location != m.p.Book.Birds[male].Location {
+	v := chicks * (m.advantage(f, k) - bondPrice*m.w.bondTakesOf(&her.future, &his.future)*m.unit)
+	if her.place != his.place {
 		v -= movePrice * m.unit
 	}
 	return v
@@ -227,22 +365,29 @@ func (m *market) aheadOf(value float64) float64 {
 	return float64(n) / float64(m.eligible)
 }
 
-// gainAheadOf returns the share of the eligible pairs of which a chick gains less.
-func (m *market) gainAheadOf(advantage float64) float64 {
-	if m.alike || m.eligible == 0 {
-		return 0
+// gainsAheadOf returns the shares of the eligible pairs of which a chick gains less
+// than by each of some advantages.
+func (m *market) gainsAheadOf(advantages []float64) []float64 {
+	if m.alike {
+		return make([]float64, len(advantages))
 	}
-	n, _ := slices.BinarySearch(m.gains(), advantage+m.average-sameGain)
-	return float64(n) / float64(m.eligible)
+	least := make([]float64, len(advantages))
+	for k, a := range advantages {
+		least[k] = a + m.average - sameGain
+	}
+	return m.sharesBelow(least, m.gainsOf)
 }
 
-// leastGain returns what a pair must gain to be worth a move: as programme.toml has
-// it, or else a quarter of the spread of the values of all eligible pairs.
-func (m *market) leastGain(values func() []float64) float64 {
-	if set := m.p.Settings().LeastGain; set != nil {
+// findLeastGain computes leastGain; the coming season's values are wanted in order
+// besides.
+func (m *market) findLeastGain() float64 {
+	switch set := m.p.Settings().LeastGain; {
+	case set != nil:
 		return *set
+	case m.years > 0:
+		return spread(m.all()) / 4
 	}
-	return spread(values()) / 4
+	return spread(m.values()) / 4
 }
 
 // spread returns the standard deviation of the values of the eligible pairs.
@@ -269,12 +414,14 @@ func (m *market) lookAhead(b int) []float64 {
 	ages := p.AgesOf(b)
 	age, known := ageOn(bird, p.breedingDay())
 	out := make([]float64, p.Settings().SeasonsAhead)
+	x := m.w.outlook(b)
+	wait := float64(p.breedingDay()-p.Book.AsOf) / studbook.DaysPerYear
 	for s := range out {
 		years := m.years + float64(s)
 		if then := age + years; known && (then < ages.First || ages.Last > 0 && then > ages.Last) {
 			continue
 		}
-		out[s] = p.worths().survive(b, years)
+		out[s] = x.survive(years + wait)
 	}
 	return out
 }
@@ -298,7 +445,7 @@ func (m *market) findLate() {
 // begins returns the first season, counted from the market's, in which two birds can
 // be together: a move that comes too late for the first leaves the next.
 func (m *market) begins(f, k int) int {
-	if m.late != nil && m.late[m.places.of[m.females[f]]][m.places.of[m.males[k]]] {
+	if m.late != nil && m.late[m.brings[0][f].place][m.brings[1][k].place] {
 		return 1
 	}
 	return 0
@@ -309,13 +456,12 @@ func (m *market) begins(f, k int) int {
 // the chance that both live and are of breeding age then; none before the two can be
 // together. fresh says that the bond is new: its first season has its own chance.
 func (m *market) chicksIn(f, k, season int, fresh bool) float64 {
-	female, male := m.females[f], m.males[k]
-	both := m.ahead[female][season] * m.ahead[male][season]
+	both := m.brings[0][f].ahead[season] * m.brings[1][k].ahead[season]
 	begins := m.begins(f, k)
 	if both == 0 || season < begins {
 		return 0
 	}
-	chicks := m.settled[f][k]
+	chicks := m.couple(f, k).settled
 	if fresh && season == begins {
 		chicks = m.p.firstChicks(chicks)
 	}
@@ -325,17 +471,16 @@ func (m *market) chicksIn(f, k, season int, fresh bool) float64 {
 // chicksAhead sums chicksIn over the seasons that a decision counts, from the first
 // in which the two can be together.
 func (m *market) chicksAhead(f, k int, fresh bool) float64 {
-	female, male := m.females[f], m.males[k]
 	begins := m.begins(f, k)
-	settled := m.settled[f][k]
-	ofFemale, ofMale := m.ahead[female], m.ahead[male]
+	settled := m.couple(f, k).settled
+	hers, his := m.brings[0][f].ahead, m.brings[1][k].ahead
 	sum := 0.0
-	for season := begins; season < len(ofFemale); season++ {
+	for season := begins; season < len(hers); season++ {
 		chicks := settled
 		if season == begins && fresh {
 			chicks = m.p.firstChicks(settled)
 		}
-		sum += ofFemale[season] * ofMale[season] * chicks
+		sum += hers[season] * his[season] * chicks
 	}
 	return sum
 }

@@ -69,7 +69,7 @@ func (x *own) words(p *Programme) []Word {
 
 // under takes the decision anew, keeping to a season.
 func (d *Decision) under(ctx context.Context, x *own) (*Decision, error) {
-	out := &Decision{Options: d.Options, Season: d.Season, LeastGain: d.LeastGain, p: d.p, m: d.m, limit: d.limit, own: x, coming: &coming{}}
+	out := &Decision{Options: d.Options, Season: d.Season, LeastGain: d.LeastGain, p: d.p, m: d.m, limit: d.limit, own: x, coming: &coming{markets: map[int]*market{}}}
 	return out, out.decide(ctx)
 }
 

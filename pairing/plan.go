@@ -274,18 +274,44 @@ func (b *planning) relate(ctx context.Context) error {
 			}
 		}
 	}
-	rows := make([][]float64, len(nodes))
-	err := b.p.Pedigree.KinshipRows(ctx, nodes, nodes, func(r int, row []float64) { rows[r] = slices.Clone(row) })
-	if err != nil {
-		return err
-	}
-	kinship := make([][]float64, n)
+	kinship, parents := make([][]float64, n), make([][2]int, n) // in nodes
 	for k, i := range b.hatching {
 		kinship[k] = make([]float64, n)
-		f, m := rows[at[b.pairs[i].Female]], rows[at[b.pairs[i].Male]]
-		for l, j := range b.hatching {
-			u, v := at[b.pairs[j].Female], at[b.pairs[j].Male]
-			kinship[k][l] = (f[u] + f[v] + m[u] + m[v]) / 4
+		parents[k] = [2]int{at[b.pairs[i].Female], at[b.pairs[i].Male]}
+	}
+	// The kinships of a parent with all parents are many: those of each are added to
+	// its pairs and forgotten, the mothers' before the fathers'.
+	for _, parent := range [2]func(x *PlannedPair) int{
+		func(x *PlannedPair) int { return x.Female },
+		func(x *PlannedPair) int { return x.Male },
+	} {
+		var of []int      // nodes of the parents of this sex
+		var pairs [][]int // of each, in b.hatching
+		known := map[int]int{}
+		for k, i := range b.hatching {
+			bird := parent(&b.pairs[i])
+			r, there := known[bird]
+			if !there {
+				r = len(of)
+				known[bird] = r
+				of, pairs = append(of, b.p.node[bird]), append(pairs, nil)
+			}
+			pairs[r] = append(pairs[r], k)
+		}
+		err := b.p.Pedigree.KinshipRows(ctx, of, nodes, func(r int, row []float64) {
+			for _, k := range pairs[r] {
+				for l, of := range parents {
+					kinship[k][l] = kinship[k][l] + row[of[0]] + row[of[1]]
+				}
+			}
+		})
+		if err != nil {
+			return err
+		}
+	}
+	for _, row := range kinship {
+		for l := range row {
+			row[l] /= 4
 		}
 	}
 	b.problem.Kinship, b.plain.Kinship = kinship, kinship
@@ -377,10 +403,15 @@ func (b *planning) expect(out *Plan, best broods.Solution, reserves broods.Reser
 		out.Planned, out.Bound = out.WeightedNow, out.WeightedNow
 	}
 	chicks := 0.0
+	var planned, advantages []float64
 	for k, i := range b.hatching {
-		n := float64(best.Broods[k])
-		out.AheadOf += n * b.d.m.gainAheadOf(b.pairs[i].Advantage)
-		chicks += n
+		if n := float64(best.Broods[k]); n > 0 {
+			planned, advantages = append(planned, n), append(advantages, b.pairs[i].Advantage)
+			chicks += n
+		}
+	}
+	for k, ahead := range b.d.m.gainsAheadOf(advantages) {
+		out.AheadOf += planned[k] * ahead
 	}
 	out.AheadOf /= math.Max(1, chicks)
 }

@@ -368,7 +368,7 @@ func (d *Decision) inTheWay(o PlanOptions) []Obstacle {
 		if x.Kind != BondKept || !o.has(x.Place) || d.words.noParts[[2]int{x.Female, x.Male}] != nil {
 			continue
 		}
-		if worth := d.partingWorth(x); worth > partPrice*d.m.unit {
+		if worth := d.partingWorth(x, partPrice*d.m.unit); worth > partPrice*d.m.unit {
 			out = append(out, Obstacle{x.Female, x.Male, worth})
 		}
 	}
@@ -385,8 +385,8 @@ func (d *Decision) inTheWay(o PlanOptions) []Obstacle {
 }
 
 // partingWorth returns what the programme would gain if the two birds of a bond
-// were free.
-func (d *Decision) partingWorth(x Bond) float64 {
+// were free, or no more than least where it is clear that it is not more.
+func (d *Decision) partingWorth(x Bond, least float64) float64 {
 	f, m := d.m.number[x.Female], d.m.number[x.Male]
 	var female, male []float64
 	charge := func(v float64, a, b int) float64 {
@@ -422,6 +422,10 @@ func (d *Decision) partingWorth(x Bond) float64 {
 	kept := 0.0
 	if f >= 0 && m >= 0 {
 		kept = max(0, d.m.kept(f, m))
+	}
+	const rounding = 1e-6
+	if most := d.answer.JoinAtMost(female, male) - kept; most < least*(1-rounding) {
+		return most
 	}
 	return d.answer.Join(female, male, math.Inf(-1)) - kept
 }

@@ -32,15 +32,18 @@ type Programme struct {
 	lastBrood map[int]studbook.Day
 	success   *successes
 	season    Calendar        // the coming one
-	moved     map[string]int  // how often each bird was moved
+	moved     []int           // how often each bird of Book was moved
 	bonded    map[[2]int]bool // female and male of every bond there is or was
 	standings []Standing      // of each bird of Book in the coming season
 	// Computed once, when they are first asked for.
-	doubts func() *doubts
-	worths func() *worths
-	census func() *demography.Census
-	places func() *places
-	deaths func() map[string][2]float64 // see countDeaths
+	doubts  func() *doubts
+	worths  func() *worths
+	census  func() *demography.Census
+	places  func() *places
+	couples *couples
+	// clutches are those of every pair, by female and male, in file order.
+	clutches func() map[[2]int][]*studbook.Clutch
+	deaths   func() map[string][2]float64 // see countDeaths
 }
 
 // New computes the programme of a snapshot. The error is a founder kinship
@@ -50,7 +53,7 @@ func New(ctx context.Context, book *studbook.Snapshot) (*Programme, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Programme{Book: book, Pedigree: ped, Ages: breedingAges(book), lastBrood: lastBroods(book)}
+	p := &Programme{couples: &couples{}, Book: book, Pedigree: ped, Ages: breedingAges(book), lastBrood: lastBroods(book)}
 	p.season = p.calendarOn(book.AsOf)
 	p.node = make([]int, len(book.Birds))
 	for b := range book.Birds {
@@ -73,8 +76,9 @@ func New(ctx context.Context, book *studbook.Snapshot) (*Programme, error) {
 	p.doubts = sync.OnceValue(p.newDoubts)
 	p.worths = sync.OnceValue(p.newWorths)
 	p.places = sync.OnceValue(p.newPlaces)
+	p.clutches = sync.OnceValue(p.clutchesByPair)
 	p.deaths = sync.OnceValue(p.countDeaths)
-	p.census = sync.OnceValue(func() *demography.Census { return demography.NewCensus(book) })
+	p.census = sync.OnceValue(func() *demography.Census { return demography.NewCensus(book).WithAges(p.Ages.Female, p.Ages.Male) })
 	return p, nil
 }
 

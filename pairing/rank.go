@@ -422,13 +422,18 @@ func (r *Ranker) Pair(ctx context.Context, female, male int) (c Candidate, again
 // figures and the verdict that Rank gives them, and without rank, confidence and
 // reasons; ok is false where they are no choice for each other.
 func (r *Ranker) Weigh(b, m int) (c Candidate, ok bool) {
-	choices := r.d.choices(b)
+	choices := r.d.unplaced(b)
 	k := slices.IndexFunc(choices, func(x Choice) bool { return x.Mate == m })
 	if k < 0 {
 		return c, false
 	}
-	mate, paired := r.d.MateOf(b)
-	return r.candidate(b, choices[k], r.p.Pedigree.Kinship(r.p.node[b], r.p.node[m]), paired && mate == m), true
+	x := choices[k]
+	bond, paired := r.d.BondOf(b)
+	paired = paired && bond.Mate(b) == m
+	if x.AheadOf = bond.AheadOf; !paired || bond.Value != x.Value { // else it is known without a list of all
+		x.AheadOf = r.d.m.aheadOf(x.Value)
+	}
+	return r.candidate(b, x, r.p.Pedigree.Kinship(r.p.node[b], r.p.node[m]), paired), true
 }
 
 // Decision returns the decision that the mates are ranked by.

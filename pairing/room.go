@@ -28,14 +28,15 @@ func (p *Programme) countDeaths() map[string][2]float64 {
 }
 
 // movesBefore returns how often a bird has been moved.
-func (p *Programme) movesBefore(b int) int { return p.moved[p.Book.Birds[b].ID] }
+func (p *Programme) movesBefore(b int) int { return p.moved[b] }
 
 // countMoves counts the moves of each bird until today.
-func (p *Programme) countMoves() map[string]int {
-	n := map[string]int{}
+func (p *Programme) countMoves() []int {
+	n := make([]int, len(p.Book.Birds))
 	for i := range p.Book.Colony.Moves {
-		if m := &p.Book.Colony.Moves[i]; m.Date.OnOrBefore(p.Book.AsOf) {
-			n[m.ID]++
+		m := &p.Book.Colony.Moves[i]
+		if b, known := p.Book.Index(m.ID); known && m.Date.OnOrBefore(p.Book.AsOf) {
+			n[b]++
 		}
 	}
 	return n

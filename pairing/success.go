@@ -2,6 +2,7 @@ package pairing
 
 import (
 	"math"
+	"slices"
 
 	"pairwright/pedigree/studbook"
 )
@@ -175,13 +176,22 @@ func (s *successes) of(female, male int) Success {
 	return out
 }
 
-// chance returns the Chance of of, which most pairs have without a clutch of theirs.
-func (s *successes) chance(female, male int) float64 {
-	if s.together(female, male).Clutches > 0 {
-		return s.of(female, male).Chance
+// mates returns the birds that a bird has clutches with on record.
+func (s *successes) mates(b int) []int {
+	var mates []int
+	for id := range s.birds[b].with {
+		if mate, known := s.p.Book.Index(id); known {
+			mates = append(mates, mate)
+		}
 	}
-	prior := (s.birds[female].alone[0].rate + s.birds[male].alone[1].rate) / 2
-	return Record{Prior: prior, Weight: recordWeight}.Rate()
+	slices.Sort(mates)
+	return mates
+}
+
+// chanceAlone is the Chance of a pair without a clutch, from the rates of the two
+// birds with others.
+func chanceAlone(female, male float64) float64 {
+	return Record{Prior: (female + male) / 2, Weight: recordWeight}.Rate()
 }
 
 // together returns the clutches on record of two birds.

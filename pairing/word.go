@@ -114,6 +114,9 @@ func (d *Decision) DeclinedMove(b, mate int, to string) (*Word, bool) {
 // DeclinedPair returns the word that two birds are not to be paired, or are to be
 // parted.
 func (d *Decision) DeclinedPair(a, b int) (*Word, bool) {
+	if len(d.words.noPairs)+len(d.words.parts)+len(d.words.noMeetings) == 0 {
+		return nil, false
+	}
 	pair := d.pairOf(a, b)
 	if d.words.pairs[pair] != nil {
 		return nil, false // agreed on since, or otherwise

@@ -22,9 +22,14 @@ type worths struct {
 	tables   [2]*demography.Worth // female, male; nil where not known
 	survival [2][]float64         // by whole age
 	middle   [2]float64           // mean age of the birds of a sex whose age is known
-	// Of living birds of known sex, by bird of the snapshot, when the season
-	// begins; where the age is not known it is the middle one.
-	age, free []float64 // years, and worth without a mate
+	futures  []future             // of living birds of known sex, by bird of the snapshot
+}
+
+// future is what a bird has before it when the season begins; where its age is not
+// known that is the middle one.
+type future struct {
+	free      float64        // worth without a mate
+	own, mate demography.Age // its age in the table of its sex, and in that of its mates'
 }
 
 // weighed is the kinship of a pedigree weighted by worth.
@@ -86,7 +91,7 @@ func (p *Programme) newWorths() *worths {
 		}
 		return w.tables[k].Free(ages[b])
 	}
-	w.setFree(ages)
+	w.setFutures(ages)
 	for _, b := range p.Book.Living {
 		w.of[b] = 1
 		if w.known && !math.IsNaN(ages[b]) {
@@ -129,18 +134,19 @@ func (p *Programme) newWorths() *worths {
 	return w
 }
 
-// setFree fills age and free from the ages of the birds, NaN where not known.
-func (w *worths) setFree(ages []float64) {
-	w.age, w.free = make([]float64, len(ages)), make([]float64, len(ages))
+// setFutures fills futures from the ages of the birds, NaN where not known.
+func (w *worths) setFutures(ages []float64) {
+	w.futures = make([]future, len(ages))
 	for _, b := range w.p.Book.Living {
 		sex := w.p.Book.Birds[b].Sex
 		if !w.known || sex == studbook.Unsexed {
 			continue
 		}
-		if w.age[b] = ages[b]; math.IsNaN(ages[b]) {
-			w.age[b] = w.middle[side(sex)]
+		k, age := side(sex), ages[b]
+		if math.IsNaN(age) {
+			age = w.middle[k]
 		}
-		w.free[b] = w.tables[side(sex)].Free(w.age[b])
+		w.futures[b] = future{w.tables[k].Free(age), w.tables[k].Own(age), w.tables[1-k].Mate(age)}
 	}
 }
 
@@ -203,24 +209,36 @@ func (w *weighed) gain(sums, kinship float64) float64 {
 // because each would lose seasons with a mate that is past breeding or dead: what
 // they are worth free less what they are worth bonded, 0 or more.
 func (w *worths) bondTakes(female, male int) float64 {
+	return w.bondTakesOf(&w.futures[female], &w.futures[male])
+}
+
+// bondTakesOf is bondTakes of two futures.
+func (w *worths) bondTakesOf(her, his *future) float64 {
 	if !w.known {
 		return 0
 	}
-	f, m := w.age[female], w.age[male]
-	return max(0, w.free[female]-w.tables[0].Bonded(f, m)) + max(0, w.free[male]-w.tables[1].Bonded(m, f))
-}
-
-// survive returns the chance that a bird lives from today until some years
-// after the day that the season begins; 1 where survival is not known.
-func (w *worths) survive(b int, years float64) float64 {
-	return w.surviveFrom(b, years+float64(w.p.breedingDay()-w.p.Book.AsOf)/studbook.DaysPerYear)
+	return max(0, her.free-w.tables[0].BondedAt(her.own, his.mate)) + max(0, his.free-w.tables[1].BondedAt(his.own, her.mate))
 }
 
 // surviveFrom returns the chance that a bird lives so many years from today; 1
 // where survival is not known.
 func (w *worths) surviveFrom(b int, left float64) float64 {
+	x := w.outlook(b)
+	return x.survive(left)
+}
+
+// outlook is the chance of a bird to live on, birthday by birthday.
+type outlook struct {
+	survival []float64 // by whole age; nil where not known
+	at       []birthday
+}
+
+// birthday is the age today or at a birthday to come, with the chance to reach it.
+type birthday struct{ age, chance float64 }
+
+func (w *worths) outlook(b int) outlook {
 	if !w.known {
-		return 1
+		return outlook{}
 	}
 	bird := &w.p.Book.Birds[b]
 	k := side(bird.Sex)
@@ -228,16 +246,31 @@ func (w *worths) surviveFrom(b int, left float64) float64 {
 	if !ok {
 		age = w.middle[k]
 	}
-	chance := 1.0
-	for left > 1e-9 && chance > 0 {
-		whole := math.Floor(age + 1e-9)
-		step := min(left, whole+1-age)
-		survival := 0.0
-		if a := int(whole); a < len(w.survival[k]) {
-			survival = w.survival[k][a]
-		}
-		chance *= math.Pow(survival, step)
-		age, left = age+step, left-step
+	return outlook{w.survival[k], []birthday{{age, 1}}}
+}
+
+// survive returns the chance that the bird lives so many years from today; 1 where
+// survival is not known.
+func (x *outlook) survive(years float64) float64 {
+	if x.survival == nil {
+		return 1
 	}
-	return chance
+	for k := 0; ; k++ {
+		from := x.at[k]
+		if !(years > 1e-9 && from.chance > 0) {
+			return from.chance
+		}
+		whole, survival := math.Floor(from.age+1e-9), 0.0
+		if a := int(whole); a < len(x.survival) {
+			survival = x.survival[a]
+		}
+		next := whole + 1 - from.age
+		if years < next {
+			return from.chance * math.Pow(survival, years)
+		}
+		if k+1 == len(x.at) {
+			x.at = append(x.at, birthday{from.age + next, from.chance * math.Pow(survival, next)})
+		}
+		years -= next
+	}
 }

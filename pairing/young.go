@@ -44,10 +44,11 @@ type Later struct {
 // coming is what a decision says of the seasons after the coming one.
 type coming struct {
 	sync.Mutex
-	known bool
-	next  *lookout // of the season after the coming one, where the decision needed it
-	young []Young
-	later map[int]Later
+	known   bool
+	next    *lookout        // of the season after the coming one, where the decision needed it
+	markets map[int]*market // by years from the coming season
+	young   []Young
+	later   map[int]Later
 }
 
 // Young assigns the birds that come to breeding age within moves.ahead years to
@@ -90,12 +91,11 @@ func (d *Decision) lookAhead(ctx context.Context) error {
 				SexUnknown: bird.Sex == studbook.Unsexed})
 		}
 	}
-	known := d.m
 	for years := 1; years <= last; years++ {
 		season := c.next
 		if years > 1 || season == nil {
 			var err error
-			if season, err = d.lookout(ctx, years, known, c.later); err != nil {
+			if season, err = d.lookout(ctx, years, c.later); err != nil {
 				return err
 			}
 		}
@@ -103,7 +103,6 @@ func (d *Decision) lookAhead(ctx context.Context) error {
 		for b := range held {
 			held[b] = held[b] && season.m.number[b] < 0
 		}
-		known = season.m
 	}
 	for k := range c.young {
 		y := &c.young[k]
@@ -126,16 +125,20 @@ func (d *Decision) lookAhead(ctx context.Context) error {
 // coming one, and have no mate then, nor a later one of an earlier season, to each
 // other: those that come of age by then, and those that are free now and that the
 // decision gives no mate for the coming season.
-func (d *Decision) lookout(ctx context.Context, years int, known *market, earlier map[int]Later) (*lookout, error) {
+func (d *Decision) lookout(ctx context.Context, years int, earlier map[int]Later) (*lookout, error) {
 	p := d.p
-	m, err := newMarket(ctx, p, d.limit, float64(years), known)
-	if err != nil {
-		return nil, err
+	m := d.coming.markets[years]
+	if m == nil {
+		var err error
+		if m, err = newMarket(ctx, p, d.limit, float64(years)); err != nil {
+			return nil, err
+		}
+		d.coming.markets[years] = m
 	}
 	start := d.Season.Start.Time()
 	out := &lookout{m: m, later: map[int]Later{}}
 	then := &Decision{Options: d.Options, p: p, m: m, limit: d.limit, words: d.words}
-	then.LeastGain = m.leastGain(func() []float64 { return m.all(m.value) })
+	then.LeastGain = m.leastGain()
 	taken := d.paired()
 	free := pool{row: map[int]int{}, column: map[int]int{}}
 	for _, side := range [2][]int{m.females, m.males} {
@@ -211,7 +214,7 @@ func (d *Decision) assign(ctx context.Context) (err error) {
 		if len(late) == 0 && len(d.waits) == 0 {
 			return nil
 		}
-		if d.coming.next, err = d.lookout(ctx, 1, d.m, nil); err != nil {
+		if d.coming.next, err = d.lookout(ctx, 1, nil); err != nil {
 			return err
 		}
 		stands := true
@@ -266,7 +269,17 @@ func (d *Decision) rather(female, male int) bonds.Ways {
 		}
 		return math.Inf(1)
 	}
-	if cmp.Or(cmp.Compare(asks(female, male), asks(male, female)), cmp.Compare(p.movesBefore(male), p.movesBefore(female)), cmp.Compare(age(male), age(female))) < 0 {
+	rather := 0
+	if len(d.words.asked) > 0 {
+		rather = cmp.Compare(asks(female, male), asks(male, female))
+	}
+	if rather == 0 {
+		rather = cmp.Compare(p.movesBefore(male), p.movesBefore(female))
+	}
+	if rather == 0 { // asked of so many pairs that the ages are looked at where they count alone
+		rather = cmp.Compare(age(male), age(female))
+	}
+	if rather < 0 {
 		return bonds.RatherMale
 	}
 	return 0

@@ -93,6 +93,16 @@ func NewCensus(s *studbook.Snapshot) *Census {
 	return c
 }
 
+// WithAges returns the census with breeding ages that are already known, those of
+// BreedingAgesOf, so that they are not looked for again.
+func (c *Census) WithAges(female, male BreedingAges) *Census {
+	known := *c
+	known.ages = func() map[studbook.Sex]BreedingAges {
+		return map[studbook.Sex]BreedingAges{studbook.Female: female, studbook.Male: male}
+	}
+	return &known
+}
+
 // earlier returns the earlier of two days, either of which may be no day.
 func earlier(a, b studbook.Day) studbook.Day {
 	if a == 0 || (b != 0 && b < a) {

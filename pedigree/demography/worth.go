@@ -129,11 +129,30 @@ func (w *Worth) Free(age float64) float64 {
 // Bonded returns the worth of a bird whose bond lasts while both live, by its
 // age and its mate's in years, of 0 or more.
 func (w *Worth) Bonded(age, mate float64) float64 {
-	a, part := wholeAge(age, len(w.bonded))
-	b, ofMate := wholeAge(mate, len(w.bonded[a]))
-	older := min(b+1, len(w.bonded[a])-1)
-	at := func(a int) float64 { return between(w.bonded[a][b], w.bonded[a][older], ofMate) }
-	return between(at(a), at(min(a+1, len(w.bonded)-1)), part)
+	return w.BondedAt(w.Own(age), w.Mate(mate))
+}
+
+// Age is an age as a Worth has it, split once for many pairs.
+type Age struct {
+	whole, next int
+	part        float64
+}
+
+// Own splits the age in years, of 0 or more, of a bird whose worth it is.
+func (w *Worth) Own(age float64) Age { return split(age, len(w.bonded)) }
+
+// Mate splits the age of a mate.
+func (w *Worth) Mate(age float64) Age { return split(age, len(w.bonded[0])) }
+
+func split(age float64, ages int) Age {
+	whole, part := wholeAge(age, ages)
+	return Age{whole, min(whole+1, ages-1), part}
+}
+
+// BondedAt is Bonded of ages split by Own and Mate.
+func (w *Worth) BondedAt(own, mate Age) float64 {
+	now, then := w.bonded[own.whole], w.bonded[own.next]
+	return between(between(now[mate.whole], now[mate.next], mate.part), between(then[mate.whole], then[mate.next], mate.part), own.part)
 }
 
 // wholeAge splits an age into the whole age of a table and the part of the
