@@ -196,6 +196,9 @@ func (s *sweep) take(i int32) {
 
 // admit brings in founders, as if they were kin of nobody.
 func (s *sweep) admit(founders []int32) {
+	if len(founders) == 0 {
+		return
+	}
 	first := len(s.nodes)
 	for _, i := range founders {
 		s.take(i)
@@ -275,7 +278,7 @@ func (s *sweep) numberOf(i int32) int32 {
 func (s *sweep) fill(r, end int, first int32, old int) {
 	with := s.buffers.Get().(*[strip][]float64) // of each place with each of the parents
 	defer s.buffers.Put(with)
-	for j := range with {
+	for j := range end - r {
 		with[j] = slices.Grow(with[j][:0], len(s.parents)+1)[:len(s.parents)+1]
 		with[j][0] = 0
 	}

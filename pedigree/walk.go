@@ -3,6 +3,7 @@ package pedigree
 import (
 	"cmp"
 	"context"
+	"math"
 	"math/bits"
 	"runtime"
 	"slices"
@@ -122,30 +123,30 @@ func (w *walks) run(ctx context.Context) error {
 	return nil
 }
 
-// estimate returns how many visits to a node all walks take, from some of them.
+// estimate returns how many visits to a node all walks take, from some of them that
+// stand far from each other: few where these are long.
 func (w *walks) estimate() int {
-	const sampled = 16
+	const fewest, most = 4, 16
 	all := slices.Concat(w.groups...)
-	if len(all) == 0 {
-		return 0
-	}
-	visits, n := 0, min(sampled, len(all))
+	visits, looked := 0, 0
 	set := newSet(w.p.breeders)
 	count := func() {
 		w.ancestors(set)
 		set.up(func(int32) { visits++ })
 		set.clear()
 	}
-	for k := range n {
-		group := all[(2*k+1)*len(all)/(2*n)]
+	for looked < min(most, len(all)) && (looked < fewest || visits < w.p.breeders) {
+		_, at := math.Modf(0.5 + float64(looked)*math.Phi) // any few of these are spread evenly
+		group := all[int(at*float64(len(all)))]
 		for _, s := range group {
 			set.add(s)
 		}
 		count()
 		w.mates(group, set)
 		count()
+		looked++
 	}
-	return visits * len(all) / n
+	return visits * len(all) / max(1, looked)
 }
 
 // mates adds the nodes to a set whose relationships with some sires are asked for.
