@@ -28,7 +28,7 @@ func (p *Pedigree) relateFounders(known []studbook.FounderKinship) error {
 		return nil
 	}
 	node := func(id string) (int32, error) {
-		i, ok := p.index[id]
+		i, ok := p.Index(id)
 		if !ok {
 			return 0, &KinshipError{[]string{id}, "no such bird"}
 		}
@@ -55,8 +55,10 @@ func (p *Pedigree) relateFounders(known []studbook.FounderKinship) error {
 	}
 	given := make(map[[2]int]float64, len(known))
 	for _, k := range known {
-		a, _ := slices.BinarySearch(p.related, int32(p.index[k.ID1]))
-		b, _ := slices.BinarySearch(p.related, int32(p.index[k.ID2]))
+		i, _ := p.Index(k.ID1)
+		j, _ := p.Index(k.ID2)
+		a, _ := slices.BinarySearch(p.related, int32(i))
+		b, _ := slices.BinarySearch(p.related, int32(j))
 		pair := [2]int{min(a, b), max(a, b)}
 		if before, twice := given[pair]; twice && before != k.Kinship {
 			return &KinshipError{[]string{k.ID1, k.ID2}, "given twice, with two values"}

@@ -27,8 +27,9 @@ type Pedigree struct {
 	names   []string // id of a bird, label of any other node
 	kinds   []NodeKind
 	origins []studbook.Origin
-	level   []int32 // generations below the deepest founder line: 0 for founders
-	index   map[string]int
+	level   []int32          // generations below the deepest founder line: 0 for founders
+	rank    map[string]int32 // of a bird, its place among all ids
+	nodes   []int32          // of the birds, by rank
 }
 
 // A CycleError says that birds descend from themselves.
@@ -75,7 +76,7 @@ func New(ctx context.Context, birds []studbook.Bird, known []studbook.FounderKin
 	if err != nil {
 		return nil, err
 	}
-	p := &Pedigree{index: make(map[string]int, len(birds))}
+	p := &Pedigree{rank: rank, nodes: make([]int32, len(birds))}
 	p.number(byID, order, hasChick)
 	if err := p.relateFounders(known); err != nil {
 		return nil, err
@@ -201,7 +202,7 @@ func (p *Pedigree) number(birds []*studbook.Bird, order []int32, hasChick []bool
 	l := layout{Pedigree: p, ties: make(map[string]int), unknown: make(map[*studbook.Bird]parents)}
 	for _, i := range order {
 		if birds[i].Founder() {
-			l.founder(birds[i])
+			p.nodes[i] = l.founder(birds[i])
 		}
 	}
 	for _, i := range order {
@@ -212,7 +213,7 @@ func (p *Pedigree) number(birds []*studbook.Bird, order []int32, hasChick []bool
 	p.founders = len(p.names)
 
 	type leaf struct {
-		bird *studbook.Bird
+		rank int32
 		parents
 	}
 	var leaves []leaf
@@ -220,17 +221,18 @@ func (p *Pedigree) number(birds []*studbook.Bird, order []int32, hasChick []bool
 		switch b := birds[i]; {
 		case b.Founder():
 		case hasChick[i]:
-			l.add(b.ID, Bird, b.Origin, l.parentNodes(b))
+			p.nodes[i] = l.add(b.ID, Bird, b.Origin, l.parentNodes(b))
 		default:
-			leaves = append(leaves, leaf{bird: b})
+			leaves = append(leaves, leaf{rank: i})
 		}
 	}
 	for k := range leaves {
-		leaves[k].parents = l.parentNodes(leaves[k].bird)
+		leaves[k].parents = l.parentNodes(birds[leaves[k].rank])
 	}
 	p.breeders = len(p.names)
 	for _, x := range leaves {
-		l.add(x.bird.ID, Bird, x.bird.Origin, x.parents)
+		b := birds[x.rank]
+		p.nodes[x.rank] = l.add(b.ID, Bird, b.Origin, x.parents)
 	}
 	p.level = make([]int32, len(p.names))
 	for i := p.founders; i < len(p.names); i++ {
@@ -257,18 +259,15 @@ func (l *layout) add(name string, kind NodeKind, origin studbook.Origin, from pa
 	l.origins = append(l.origins, origin)
 	l.sire = append(l.sire, from.sire)
 	l.dam = append(l.dam, from.dam)
-	if kind == Bird {
-		l.index[name] = int(i)
-	}
 	return i
 }
 
-func (l *layout) founder(b *studbook.Bird) {
+func (l *layout) founder(b *studbook.Bird) int32 {
 	origin := b.Origin
 	if b.Sire.Wild && b.Dam.Wild {
 		origin = studbook.OriginWild // its genes are, wherever it hatched
 	}
-	l.add(b.ID, Bird, origin, noParents)
+	return l.add(b.ID, Bird, origin, noParents)
 }
 
 // unknownParents adds a founder for each side of a bird on which the parent may
@@ -303,11 +302,11 @@ func (l *layout) parent(b *studbook.Bird, side string, is, other studbook.Parent
 		return unknown
 	}
 	if id, ok := is.Known(); ok {
-		return int32(l.index[id])
+		return l.nodes[l.rank[id]]
 	}
 	m := mixture{tie: len(l.ties)}
 	for _, c := range is.Candidates {
-		m.node = append(m.node, int32(l.index[c.ID]))
+		m.node = append(m.node, l.nodes[l.rank[c.ID]])
 		m.weight = append(m.weight, c.Weight)
 	}
 	if missing := 1 - known(is); missing > 0 {
@@ -366,8 +365,11 @@ func (p *Pedigree) Founders() int { return p.founders }
 
 // Index returns the node of the bird with the id.
 func (p *Pedigree) Index(id string) (node int, ok bool) {
-	node, ok = p.index[id]
-	return node, ok
+	rank, ok := p.rank[id]
+	if !ok {
+		return 0, false
+	}
+	return int(p.nodes[rank]), true
 }
 
 // Name returns the id of a bird; for the other kinds of node a description
