@@ -19,7 +19,11 @@ func main() {
 	if os.Getenv("GOGC") == "" {
 		collectSeldom()
 	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ends := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) { // as nohup has it
+		ends = append(ends, syscall.SIGHUP) // the terminal is closed
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), ends...)
 	args := os.Args[1:]
 	if len(args) == 0 && clicked() {
 		args = []string{"serve", "--button"}

@@ -13,6 +13,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
+	"pairwright/cmd/pairwright/internal/report"
 )
 
 // answer answers a question when it is its turn.
@@ -378,7 +379,7 @@ func birdsPage(v *visit) (*view, error) {
 		if len(ids) == 1 {
 			return &view{To: v.Bird(ids[0])}, nil
 		}
-		d.Lead = fmt.Sprintf("%s %q.", document.FormatThings(len(ids), "bird with", "birds with"), find)
+		d.Lead = report.Capital(fmt.Sprintf("%s %q.", document.FormatThings(len(ids), "bird with", "birds with"), find))
 	}
 	fragment, err := v.fragment(d)
 	if err != nil {

@@ -317,7 +317,7 @@ func (v *visit) failed(err error) *view {
 		out.Title, out.Status = "Nothing was written", http.StatusForbidden
 	case errors.Is(err, errReadOnly):
 		out.Title, out.Status = "Nothing can be written", http.StatusForbidden
-		message = "The pages were asked to write nothing: they were started with --read-only."
+		message = "These pages were started for reading alone: nothing can be written from them."
 		if v.colony != nil && v.colony.Example() {
 			message = "The example colony cannot be written to. Write it to a folder with pairwright demo DIR, or open your own."
 		}

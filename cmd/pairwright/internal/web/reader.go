@@ -2,9 +2,13 @@ package web
 
 import (
 	"context"
+	"crypto/sha256"
+	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -13,6 +17,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/examples"
+	"pairwright/pedigree/studbook"
 )
 
 // source is where a colony is read from.
@@ -44,7 +49,7 @@ func (s source) Example() bool { return s.folder == "" }
 type colony struct {
 	*question.Folder
 	source
-	state string // of the files when they were read
+	state string // the day, and what was in the files
 }
 
 // reader reads the files when they have changed.
@@ -54,7 +59,9 @@ type reader struct {
 	columns map[string]string
 	home    string // the user's own institution, where the files do not say
 	colony  *colony
+	seen    string // what the folder said of the files when they were last looked into
 	looked  time.Time
+	news    func(*colony) // is told of what was read anew; nil for nobody
 }
 
 // lookAgain is how long the files are taken to be as they were seen.
@@ -81,11 +88,26 @@ func (r *reader) changed() {
 	r.looked = time.Time{}
 }
 
+// tell has whatever is read from now on told.
+func (r *reader) tell(news func(*colony)) {
+	r.lock.Lock()
+	defer r.lock.Unlock()
+	r.news = news
+}
+
 // now returns the colony as its files are now.
 func (r *reader) now(ctx context.Context) (*colony, error) {
 	r.lock.Lock()
 	defer r.lock.Unlock()
 	if r.colony != nil && time.Since(r.looked) < lookAgain {
+		return r.colony, nil
+	}
+	seen, err := r.from.seen()
+	if err != nil {
+		return nil, err
+	}
+	if r.colony != nil && r.seen == seen {
+		r.looked = time.Now()
 		return r.colony, nil
 	}
 	state, err := r.from.state()
@@ -101,8 +123,11 @@ func (r *reader) now(ctx context.Context) (*colony, error) {
 			c.Settings.Home = r.home
 		}
 		r.colony = &colony{folder, r.from, state}
+		if r.news != nil {
+			r.news(r.colony)
+		}
 	}
-	r.looked = time.Now()
+	r.seen, r.looked = seen, time.Now()
 	return r.colony, nil
 }
 
@@ -110,30 +135,65 @@ func (r *reader) now(ctx context.Context) (*colony, error) {
 // time as it is: file systems keep two seconds at worst.
 const fresh = 2 * time.Second
 
-// state returns what differs where the files, or the day, do.
-func (s source) state() (string, error) {
+// seen returns what the folder says of the files and the day. It differs where
+// they do, and may where they do not.
+func (s source) seen() (string, error) {
 	now := time.Now()
 	var b strings.Builder
 	b.WriteString(now.Format(time.DateOnly))
-	if s.Example() {
-		return b.String(), nil
-	}
-	entries, err := fs.ReadDir(s.dir, ".")
-	if err != nil {
-		return "", fmt.Errorf("the folder %s cannot be read: %w", s.folder, err)
-	}
-	for _, e := range entries {
-		if !slices.Contains([]string{".csv", ".toml", ".xlsx"}, strings.ToLower(filepath.Ext(e.Name()))) {
-			continue
-		}
-		info, err := fs.Stat(s.dir, e.Name())
-		if err != nil {
-			continue // it went away meanwhile
-		}
-		fmt.Fprintf(&b, "\n%s %d %d", e.Name(), info.Size(), info.ModTime().UnixNano())
+	err := s.each(func(name string, info fs.FileInfo) error {
+		fmt.Fprintf(&b, "\n%s %d %d", name, info.Size(), info.ModTime().UnixNano())
 		if age := now.Sub(info.ModTime()); age >= 0 && age < fresh {
 			b.WriteString(" just now")
 		}
+		return nil
+	})
+	return b.String(), err
+}
+
+// state returns what differs where the day does, or what is in the files.
+func (s source) state() (string, error) {
+	h := sha256.New()
+	err := s.each(func(name string, _ fs.FileInfo) error {
+		f, err := s.dir.Open(name)
+		if err != nil {
+			return nil // it went away meanwhile
+		}
+		defer f.Close() // it was read alone
+		n, err := io.Copy(h, f)
+		fmt.Fprintf(h, "\n%s %d\n", name, n)
+		return err
+	})
+	return fmt.Sprintf("%s %x", time.Now().Format(time.DateOnly), h.Sum(nil)), err
+}
+
+// each calls do for each file that may be one of the colony's, and each season that
+// is kept; the example has none that change.
+func (s source) each(do func(name string, info fs.FileInfo) error) error {
+	if s.Example() {
+		return nil
 	}
-	return b.String(), nil
+	for _, folder := range []string{".", studbook.SeasonsFolder} {
+		entries, err := fs.ReadDir(s.dir, folder)
+		if folder != "." && errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err != nil {
+			return fmt.Errorf("the folder %s cannot be read: %w", s.folder, err)
+		}
+		for _, e := range entries {
+			if !slices.Contains([]string{".csv", ".toml", ".xlsx"}, strings.ToLower(filepath.Ext(e.Name()))) {
+				continue
+			}
+			name := path.Join(folder, e.Name())
+			info, err := fs.Stat(s.dir, name)
+			if err != nil || !info.Mode().IsRegular() {
+				continue // it went away meanwhile
+			}
+			if err := do(name, info); err != nil {
+				return fmt.Errorf("%s cannot be read: %w", name, err)
+			}
+		}
+	}
+	return nil
 }

@@ -126,9 +126,27 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.S
 
 // Warm computes ahead what the first pages ask for.
 func (s *Server) Warm(ctx context.Context) {
-	c, err := s.reader.now(ctx)
-	if err != nil || c.Faults != nil {
-		return // the pages say so
+	if c, err := s.reader.now(ctx); err == nil { // else the pages say so
+		s.warm(ctx, c)
+	}
+}
+
+// warmEach computes ahead for every state of the files that is read from now on,
+// until the next one or the end of the context.
+func (s *Server) warmEach(ctx context.Context) {
+	stop := func() {}
+	s.reader.tell(func(c *colony) {
+		stop()
+		var last context.Context
+		last, stop = context.WithCancel(ctx)
+		go s.warm(last, c)
+	})
+	_, _ = s.reader.now(ctx) // the pages say what is wrong with it
+}
+
+func (s *Server) warm(ctx context.Context, c *colony) {
+	if c.Faults != nil {
+		return
 	}
 	for _, name := range []string{"mates", "birds"} {
 		asked, err := question.Named(name).Parse(nil)
@@ -158,7 +176,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	}
 	done := make(chan error, 1)
 	go func() { done <- h.Serve(l) }()
-	go s.Warm(ctx)
+	go s.warmEach(ctx)
 	select {
 	case err := <-done:
 		s.jobs.end()

@@ -1,0 +1,5 @@
+//go:build race && linux
+
+package main
+
+func init() { underRace = true }
