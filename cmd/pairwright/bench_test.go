@@ -32,7 +32,7 @@ func BenchmarkCommands(b *testing.B) {
 // cohorts of the chicks of pairs, of which so many birds live.
 func BenchmarkProgramme(b *testing.B) {
 	for _, living := range []int{100, 300, 842, 2000} {
-		studbook := pairsOf(b, living)
+		studbook := pairsOf(b, living, 10, 0)
 		for _, command := range []string{"mates", "plan --scope programme", "review", "transfer --list"} {
 			b.Run(fmt.Sprintf("%s/%d", strings.ReplaceAll(command, " ", "_"), living), func(b *testing.B) {
 				timeAnswer(b, command, studbook)
@@ -41,14 +41,32 @@ func BenchmarkProgramme(b *testing.B) {
 	}
 }
 
-// pairsOf writes the folder of a programme with so many living birds and returns
-// its studbook.
-func pairsOf(b *testing.B, living int) string {
+// BenchmarkBonded answers questions about programmes as they mostly are: three of
+// four living pairs are bonded, and the birds of the others are free.
+func BenchmarkBonded(b *testing.B) {
+	for _, size := range []struct{ living, places int }{{842, 10}, {10000, 100}} {
+		studbook := pairsOf(b, size.living, size.places, 3)
+		for _, command := range []string{"check", "mates", "bird", "colony", "plan --scope programme --chicks 500", "review --runs 0"} {
+			b.Run(fmt.Sprintf("%s/%d", strings.ReplaceAll(command, " ", "_"), size.living), func(b *testing.B) {
+				if command == "bird" {
+					command += fmt.Sprintf(" B%05d", size.living*25/7-1)
+				}
+				timeAnswer(b, command, studbook)
+			})
+		}
+	}
+}
+
+// pairsOf writes the folder of a programme with so many living birds at so many places
+// and returns its studbook. Of every four pairs so many are bonded where both live.
+func pairsOf(b *testing.B, living, places, bonded int) string {
 	const years, first = 60, 1966
 	r := rand.New(rand.NewPCG(uint64(living), years))
 	n := living * 25 / 7
-	var rows strings.Builder
+	var rows, bonds strings.Builder
 	rows.WriteString("id,sex,sire,dam,hatch_date,death_date,location,origin\n")
+	bonds.WriteString("female,male,since,until\n")
+	place, mother := 0, ""
 	for i := range n {
 		year := i * years / n
 		sire, dam, origin, death := "", "", "wild", ""
@@ -59,11 +77,19 @@ func pairsOf(b *testing.B, living int) string {
 		if i < n-living {
 			death = fmt.Sprintf("%d-12-01", min(first+year+8, first+years-1))
 		}
-		fmt.Fprintf(&rows, "B%05d,%c,%s,%s,%d-05-%02d,%s,P%d,%s\n", i, "MF"[i%2], sire, dam, first+year, 1+r.IntN(28), death, r.IntN(10), origin)
+		day := 1 + r.IntN(28)
+		if pair := i / 2; i%2 == 0 || pair%4 >= bonded {
+			place = r.IntN(places)
+		} else if i > n-living && year+3 < years && (dam == "" || dam != mother) {
+			fmt.Fprintf(&bonds, "B%05d,B%05d,%d-03-01,\n", i, i-1, first+year+3)
+		}
+		mother = dam
+		fmt.Fprintf(&rows, "B%05d,%c,%s,%s,%d-05-%02d,%s,P%d,%s\n", i, "MF"[i%2], sire, dam, first+year, day, death, place, origin)
 	}
 	dir := b.TempDir()
 	for name, text := range map[string]string{
 		"studbook.csv":   rows.String(),
+		"bonds.csv":      bonds.String(),
 		"programme.toml": "home = \"P0\"\ncurrent_to = 2025-12-31\nlaying_months = [4, 5, 6]\n[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n",
 	} {
 		require.NoError(b, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
