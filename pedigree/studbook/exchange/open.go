@@ -34,6 +34,9 @@ func open(fsys fs.FS, name string, opt *Options) (*source, error) {
 		if errors.Is(err, fs.ErrNotExist) {
 			return nil, fmt.Errorf("there is no file %s: %w", name, err)
 		}
+		if errors.As(err, new(*studbook.FileError)) {
+			return nil, err
+		}
 		return nil, fmt.Errorf("%s cannot be read; check who may read it: %w", name, err)
 	}
 	s := &source{name: path.Base(name)}

@@ -71,6 +71,19 @@ func (o overlay) Open(name string) (fs.File, error) {
 	return &openFile{*bytes.NewReader(content), name}, nil
 }
 
+// Stat describes a file without opening it: a pipe that nobody writes to would
+// never open.
+func (o overlay) Stat(name string) (fs.FileInfo, error) {
+	if _, ok := o.files[name]; !ok {
+		return fs.Stat(o.FS, name)
+	}
+	f, err := o.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	return f.Stat()
+}
+
 // openFile is an open file of an overlay.
 type openFile struct {
 	bytes.Reader
