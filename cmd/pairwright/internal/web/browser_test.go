@@ -203,7 +203,8 @@ func mendsAFile(t *testing.T, chromium context.Context) {
 	write("A1,F,,,2020\nB1,M,,,3.4.2019\n")
 	p.open("/data")
 	p.follow("Put it right here")
-	p.do("the day", chromedp.Click(`//summary`), chromedp.SendKeys("#tell-hatch_date", "2019-04-03"))
+	p.follow("Type the dates") // a calendar takes keys in the order of its country
+	p.do("the day", chromedp.Click(`//main//summary`), chromedp.SendKeys("#tell-hatch_date", "2019-04-03"))
 	p.press("Show what would be written")
 	p.press("Write it down")
 	p.open("/data")
