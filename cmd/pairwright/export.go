@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pairwright/cmd/pairwright/internal/question"
+	"pairwright/pedigree/studbook/disk"
 	"pairwright/pedigree/studbook/exchange"
 )
 
@@ -66,7 +67,7 @@ func (f *exportFlags) run(cmd *cobra.Command, kind string, stdout, stderr io.Wri
 	if f.into == "" {
 		return question.Usagef("name the new folder with --into DIR")
 	}
-	if err := exchange.Free(f.into); err != nil {
+	if err := disk.Free(f.into); err != nil {
 		return question.Usagef("%w", err)
 	}
 	folder, err := f.asked.Read(cmd.Context())

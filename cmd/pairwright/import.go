@@ -17,6 +17,7 @@ import (
 	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/disk"
 	"pairwright/pedigree/studbook/exchange"
 	"pairwright/pedigree/studbook/journal"
 )
@@ -145,7 +146,7 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 	case !again && (f.apply || f.keep != ""):
 		return question.Usagef("--apply and --keep are for a folder that an import made")
 	case !again && !f.preview:
-		if err := exchange.Free(f.into); err != nil {
+		if err := disk.Free(f.into); err != nil {
 			return question.Usagef("%w", err)
 		}
 	}

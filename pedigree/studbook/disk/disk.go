@@ -8,7 +8,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"time"
 )
 
 // Disk writes to the file system. The zero Disk is usable.
@@ -22,19 +21,6 @@ type Disk struct {
 // Write writes the whole file or leaves what was there; see Disk.Write.
 func Write(name string, content []byte) error { return Disk{}.Write(name, content) }
 
-// Create writes a file that must not be there yet, the whole of it or nothing.
-func Create(name string, content []byte) error {
-	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-	if err != nil {
-		return err
-	}
-	d := Disk{}
-	if err := d.fill(f, content, 0); err != nil {
-		return d.tidy(name, err)
-	}
-	return nil
-}
-
 func (d Disk) before(step, name string) error {
 	if d.Before == nil {
 		return nil
@@ -42,16 +28,14 @@ func (d Disk) before(step, name string) error {
 	return d.Before(step, name)
 }
 
-// Write writes the whole file or leaves what was there. Through a link the
-// file that it leads to is written; what is no regular file, as a device or a
-// pipe, is written to and not replaced. A file keeps its permissions; a new
-// one has those that the user's files get. An error is an *fs.PathError of that name.
+// Write writes the whole file or leaves what was there; see Prepare. An error is an
+// *fs.PathError of that name.
 func (d Disk) Write(name string, content []byte) error {
-	err := d.write(name, content)
-	if err == nil {
-		return nil
+	p, err := d.Prepare(name, content)
+	if err != nil {
+		return err
 	}
-	return &fs.PathError{Op: "write", Path: name, Err: Cause(err)}
+	return p.Put()
 }
 
 // Cause is what the system says in an error, without the names of files, which may
@@ -68,53 +52,115 @@ func Cause(err error) error {
 	return err
 }
 
-func (d Disk) write(name string, content []byte) error {
+// named is an error as one of the file of that name.
+func named(name string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return &fs.PathError{Op: "write", Path: name, Err: Cause(err)}
+}
+
+// Prepared is a file that is whole on the disk and waits beside the place that
+// it is to take.
+type Prepared struct {
+	disk    Disk
+	name    string
+	at      string
+	file    *os.File // locked; nil where the place is a device or a pipe
+	content []byte   // for that
+}
+
+// Prepare writes a file for Put to give it its place. Through a link the place is
+// that of the file it leads to; what is no regular file, as a device or a pipe, is
+// written to by Put and not replaced. A file keeps its permissions; a new one has
+// those that the user's files get. What killed programs left in the folder goes.
+func (d Disk) Prepare(name string, content []byte) (*Prepared, error) {
+	p, err := d.prepare(name, content)
+	return p, named(name, err)
+}
+
+func (d Disk) prepare(name string, content []byte) (*Prepared, error) {
 	mode := fs.FileMode(0)
 	if info, err := os.Stat(name); err == nil {
+		if !info.Mode().IsRegular() {
+			return &Prepared{disk: d, name: name, at: name, content: content}, nil
+		}
 		// Whoever may not write a file may not replace it.
 		f, err := os.OpenFile(name, os.O_WRONLY, 0)
 		if err != nil {
-			return err
-		}
-		if !info.Mode().IsRegular() {
-			_, err := f.Write(content)
-			return errors.Join(err, f.Close())
+			return nil, err
 		}
 		if err := f.Close(); err != nil {
-			return err
+			return nil, err
 		}
 		mode = info.Mode().Perm()
 	}
 	at, err := Target(name)
 	if err != nil {
-		return err
+		return nil, err
+	}
+	if err := d.Sweep(filepath.Dir(at)); err != nil {
+		return nil, err
 	}
 	if err := d.before("create", at); err != nil {
-		return err
+		return nil, err
 	}
-	f, err := newBeside(at)
+	f, err := newBeside(at, func(temporary string) (*os.File, error) {
+		return os.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	})
 	if err != nil {
-		return err
+		return nil, err
 	}
+	p := &Prepared{disk: d, name: name, at: at, file: f}
 	if err := d.fill(f, content, mode); err != nil {
-		return d.tidy(f.Name(), err)
+		return nil, p.drop(err)
 	}
-	if err := d.before("rename", at); err != nil {
+	return p, nil
+}
+
+// Flows reports whether the place is a device or a pipe, which Put may find full.
+func (p *Prepared) Flows() bool { return p.file == nil }
+
+// Put gives the file its place. An error is an *fs.PathError of its name.
+func (p *Prepared) Put() error { return named(p.name, p.put()) }
+
+func (p *Prepared) put() error {
+	if p.file == nil {
+		f, err := os.OpenFile(p.at, os.O_WRONLY, 0)
+		if err != nil {
+			return err
+		}
+		_, err = f.Write(p.content)
+		return errors.Join(err, f.Close())
+	}
+	if err := p.disk.before("rename", p.at); err != nil {
+		return errors.Join(err, p.file.Close())
+	}
+	if err := moveOpen(p.file, p.at); err != nil {
+		return p.drop(err)
+	}
+	return p.disk.settle(filepath.Dir(p.at))
+}
+
+// Drop removes the file: it is not to have its place.
+func (p *Prepared) Drop() error {
+	if p.file == nil {
+		return nil
+	}
+	return p.drop(nil)
+}
+
+// drop removes the file and returns the error that it is dropped for.
+func (p *Prepared) drop(err error) error {
+	defer p.file.Close() // a second time where it was moved; and no error of it matters any more
+	if e := p.disk.before("remove", p.file.Name()); e != nil {
 		return err
 	}
-	if err := os.Rename(f.Name(), at); err != nil {
-		return d.tidy(f.Name(), err)
-	}
-	return d.settle(filepath.Dir(at))
+	return errors.Join(err, removeOpen(p.file))
 }
 
 // fill writes a new file to its end and waits until it is on the disk.
-func (d Disk) fill(f *os.File, content []byte, mode fs.FileMode) (err error) {
-	defer func() {
-		if e := f.Close(); err == nil {
-			err = e
-		}
-	}()
+func (d Disk) fill(f *os.File, content []byte, mode fs.FileMode) error {
 	if err := d.before("write", f.Name()); err != nil {
 		return err
 	}
@@ -130,14 +176,6 @@ func (d Disk) fill(f *os.File, content []byte, mode fs.FileMode) (err error) {
 		return err
 	}
 	return f.Sync()
-}
-
-// tidy removes a file that was begun and returns the error that ended it.
-func (d Disk) tidy(name string, err error) error {
-	if e := d.before("remove", name); e != nil {
-		return err
-	}
-	return errors.Join(err, os.Remove(name))
 }
 
 // settle waits until the names in a folder are on the disk. Systems that
@@ -173,39 +211,6 @@ func (d Disk) Remove(name string) error {
 		return err
 	}
 	return nil
-}
-
-// abandoned is how long what is to take the place of a file may stand there: of a
-// program that goes on it is gone in a moment.
-const abandoned = time.Minute
-
-// Beside calls create with a name beside a file or folder for what is to take its
-// place when it is whole, and with the next while the error is fs.ErrExist. What
-// killed programs left there is removed.
-func Beside(name string, create func(part string) error) error {
-	dir, base := filepath.Split(name)
-	part := func(n int) string { return fmt.Sprintf("%s.%s.part%d", dir, base, n) }
-	const most = 10 // programs killed within a minute
-	for n := range most {
-		if info, err := os.Lstat(part(n)); err == nil && time.Since(info.ModTime()) > abandoned {
-			_ = os.RemoveAll(part(n))
-		}
-	}
-	for n := 0; ; n++ {
-		if err := create(part(n)); !errors.Is(err, fs.ErrExist) {
-			return err
-		}
-	}
-}
-
-// newBeside creates a file beside another, to take its place. Unlike
-// os.CreateTemp it leaves its permissions to the user's umask.
-func newBeside(name string) (f *os.File, err error) {
-	err = Beside(name, func(part string) error {
-		f, err = os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-		return err
-	})
-	return f, err
 }
 
 // Target follows links to the file that a name leads to, which need not be

@@ -2,8 +2,10 @@ package disk
 
 import (
 	"context"
+	"errors"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -55,28 +57,88 @@ func TestWritingAFile(t *testing.T) {
 	entries, err := os.ReadDir(".")
 	require.NoError(t, err)
 	for _, e := range entries {
-		assert.NotContains(t, e.Name(), ".part", "nothing half-written stays behind")
+		assert.NotContains(t, e.Name(), ".pairwright-", "nothing half-written stays behind")
 	}
 }
 
-// TestWhatTheKilledLeft: what programs began to write in the place of a file and
-// never ended is removed by who writes it next; what was begun just now is another
-// program's.
+// TestWhatTheKilledLeft: what a killed program began to write goes at the next
+// writing; what somebody is still at, and what is not ours, stays.
 func TestWhatTheKilledLeft(t *testing.T) {
 	t.Chdir(t.TempDir())
-	for _, name := range []string{".list.part0", ".list.part1", ".list.part2", ".other.part0"} {
-		require.NoError(t, os.WriteFile(name, []byte("half"), 0o600))
-		require.NoError(t, os.Chtimes(name, time.Time{}, time.Now().Add(-time.Hour)))
+	killed := errors.New("killed")
+	for _, at := range []string{"create", "write", "sync", "rename", "settle"} {
+		err := Disk{Before: func(step, _ string) error {
+			if step == at || step == "remove" {
+				return killed
+			}
+			return nil
+		}}.Write("new", []byte("half"))
+		require.ErrorIs(t, err, killed)
+		require.NoError(t, os.RemoveAll("new"))
+		require.NoError(t, os.WriteFile(".new.part", []byte("not ours"), 0o600))
+		waiting, err := Disk{}.Prepare("other", []byte("waits"))
+		require.NoError(t, err)
+
+		require.NoError(t, Write("new", []byte("text")))
+		assert.Equal(t, []string{".new.part", ".other.pairwright-0", "new"}, names(t, "."), at)
+		require.NoError(t, waiting.Put())
+		assert.Equal(t, []string{".new.part", "new", "other"}, names(t, "."), at)
+		require.NoError(t, os.Remove("other"))
 	}
-	require.NoError(t, os.Chtimes(".list.part1", time.Time{}, time.Now()))
-	require.NoError(t, Write("list", []byte("whole")))
-	entries, err := os.ReadDir(".")
+	waiting, err := Disk{}.Prepare("other", nil)
 	require.NoError(t, err)
-	var names []string
+	require.NoError(t, waiting.Drop())
+	assert.NotContains(t, names(t, "."), "other")
+
+	long := strings.Repeat("ä", 120) + ".csv"
+	require.NoError(t, Write(long, []byte("text")))
+	assert.FileExists(t, long)
+}
+
+func names(t *testing.T, dir string) (names []string) {
+	t.Helper()
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
 	for _, e := range entries {
 		names = append(names, e.Name())
 	}
-	assert.Equal(t, []string{".list.part1", ".other.part0", "list"}, names)
+	return names
+}
+
+// TestFillingAFolder: a new one, one that is there, one that a link leads to or
+// will lead to; and never one that has something in it.
+func TestFillingAFolder(t *testing.T) {
+	t.Chdir(t.TempDir())
+	files := func(yield func(string, []byte) bool) {
+		_ = yield("b", []byte("B")) && yield("in/a", []byte("A")) && yield("a", []byte("A"))
+	}
+	require.NoError(t, os.Mkdir("there", 0o700))
+	require.NoError(t, os.Mkdir("linked", 0o700))
+	require.NoError(t, os.Symlink("linked", "link"))
+	require.NoError(t, os.Symlink("to-be", "dangling"))
+	// What a killed program left in it is nothing, and goes.
+	require.NoError(t, os.MkdirAll(filepath.Join("there", ".there.pairwright-0", "in"), 0o700))
+	for name, dir := range map[string]string{"new": "new", "deep/er": "deep/er", "there": "there", "link": "linked", "dangling": "to-be"} {
+		require.NoError(t, Free(name))
+		require.NoError(t, Fill(name, files), name)
+		assert.Equal(t, []string{"a", "b", "in"}, names(t, dir))
+		assert.Equal(t, []string{"a"}, names(t, filepath.Join(dir, "in")))
+		assert.ErrorContains(t, Fill(name, files), name+" is not empty")
+	}
+	twice := func(yield func(string, []byte) bool) { _ = yield("a", nil) && yield("a", nil) }
+	require.Error(t, Fill("none", twice))
+	assert.NoDirExists(t, "none")
+	require.NoError(t, os.Mkdir("empty", 0o700))
+	err := Fill("empty", twice)
+	require.Error(t, err)
+	assert.NotContains(t, err.Error(), "pairwright-")
+	assert.Empty(t, names(t, "empty"))
+	require.NoError(t, os.WriteFile("file", nil, 0o600))
+	assert.ErrorContains(t, Free("file"), "file is a file: name a new folder")
+	assert.Error(t, Fill("file/below", files))
+	for _, name := range names(t, ".") {
+		assert.NotContains(t, name, "pairwright-")
+	}
 }
 
 // TestLock: one holds it, the other waits or is told, and it ends with the file

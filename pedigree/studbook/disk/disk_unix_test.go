@@ -46,4 +46,8 @@ func TestUmask(t *testing.T) {
 	info, err := os.Stat("new")
 	require.NoError(t, err)
 	assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())
+	require.NoError(t, Fill("folder", func(yield func(string, []byte) bool) { yield("file", nil) }))
+	info, err = os.Stat("folder")
+	require.NoError(t, err)
+	assert.Equal(t, os.FileMode(0o700), info.Mode().Perm())
 }

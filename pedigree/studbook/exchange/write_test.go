@@ -4,7 +4,6 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -39,10 +38,9 @@ func TestFolderOfOnesOwn(t *testing.T) {
 // What a killed program left in a folder does not make it one that is in use.
 func TestFolderOfTheKilled(t *testing.T) {
 	dir := t.TempDir()
-	left := filepath.Join(dir, ".files.part0")
+	left := filepath.Join(dir, "."+filepath.Base(dir)+".pairwright-0")
 	require.NoError(t, os.Mkdir(left, 0o700))
 	require.NoError(t, os.WriteFile(filepath.Join(left, "a"), nil, 0o600))
-	require.NoError(t, os.Chtimes(left, time.Time{}, time.Now().Add(-time.Hour)))
 	require.NoError(t, Create(dir, []File{{"a", []byte("x")}}))
 	list, err := os.ReadDir(dir)
 	require.NoError(t, err)

@@ -254,36 +254,20 @@ func readIfThere(fsys fs.FS, name string) ([]byte, error) {
 	return raw, err
 }
 
-// begun is the name of a file that was to take the place of another.
-var begun = regexp.MustCompile(`^\.(.+)\.part\d+$`)
-
-// sweep removes what killed programs began to write in the place of files of
-// the folder, and of an unfinished change, if there is one.
+// sweep removes what killed programs began to write in the folder, and where an
+// unfinished change, if there is one, writes.
 func (f *Folder) sweep(entry *Entry) error {
-	ours := []string{f.name, "programme.toml"}
-	for _, x := range studbook.Files() {
-		ours = append(ours, x.Name)
-	}
 	dirs := []string{".", Earlier}
 	if entry != nil {
 		for _, x := range entry.Files {
-			ours = append(ours, path.Base(x.Name))
 			if dir := path.Dir(x.Name); !slices.Contains(dirs, dir) {
 				dirs = append(dirs, dir)
 			}
 		}
 	}
 	for _, dir := range dirs {
-		list, err := os.ReadDir(f.path(dir))
-		if err != nil {
+		if err := f.opt.Disk.Sweep(f.path(dir)); err != nil {
 			return err
-		}
-		for _, x := range list {
-			if m := begun.FindStringSubmatch(x.Name()); m != nil && (dir == Earlier || slices.Contains(ours, m[1])) {
-				if err := f.opt.Disk.Remove(f.path(dir, x.Name())); err != nil {
-					return err
-				}
-			}
 		}
 	}
 	return nil

@@ -20,6 +20,7 @@ import (
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/disk"
 	"pairwright/pedigree/studbook/exchange"
 )
 
@@ -437,7 +438,7 @@ func (v *visit) newFolder(file string) (string, error) {
 		if n > 0 {
 			name = fmt.Sprintf("%s-%d", name, n+1)
 		}
-		if exchange.Free(name) == nil {
+		if disk.Free(name) == nil {
 			return name, nil
 		}
 	}
