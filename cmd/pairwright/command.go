@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -83,6 +85,36 @@ func (f settable) Type() string {
 	return f.setting.Takes
 }
 
+// once is a flag that is given once or, where it is a list, with no value twice.
+type once struct {
+	pflag.Value
+	list  bool
+	given []string
+}
+
+// Set sets the value.
+func (o *once) Set(text string) error {
+	if len(o.given) > 0 && !o.list || slices.Contains(o.given, text) {
+		return errors.New("it is given twice; give it once")
+	}
+	o.given = append(o.given, text)
+	return o.Value.Set(text)
+}
+
+// giveOnce refuses flags that are given again, of which one would have no effect.
+func giveOnce(cmd *cobra.Command) {
+	for _, c := range cmd.Commands() {
+		giveOnce(c)
+	}
+	cmd.Flags().VisitAll(func(f *pflag.Flag) {
+		_, list := f.Value.(pflag.SliceValue)
+		if s, ok := f.Value.(settable); ok {
+			list = s.setting.Again
+		}
+		f.Value = &once{Value: f.Value, list: list}
+	})
+}
+
 // flagError says in a keeper's words what is wrong with a flag.
 func flagError(cmd *cobra.Command, err error) error {
 	var (
@@ -92,10 +124,21 @@ func flagError(cmd *cobra.Command, err error) error {
 	)
 	switch {
 	case errors.As(err, &invalid):
-		return question.Usagef("--%s %s: %w", invalid.GetFlag().Name, invalid.GetValue(), errors.Unwrap(invalid))
+		f, value, cause := invalid.GetFlag(), invalid.GetValue(), errors.Unwrap(invalid)
+		switch {
+		case value == "":
+			value = `""`
+		case !errors.As(cause, new(*strconv.NumError)):
+		case f.Value.Type() == "bool":
+			cause = errors.New("use true or false")
+		default:
+			cause = errors.New("give a whole number")
+		}
+		return question.Usagef("--%s %s: %w", f.Name, value, cause)
 	case errors.As(err, &missing):
 		f := missing.GetFlag()
-		return question.Usagef("--%s needs a value: --%s %s", f.Name, f.Name, f.Value.Type())
+		takes, _ := pflag.UnquoteUsage(f)
+		return question.Usagef("--%s needs a value: --%s %s", f.Name, f.Name, takes)
 	case errors.As(err, &unknown) && unknown.GetSpecifiedShortnames() != "":
 		return question.Usagef("there is no flag -%s: write flags in full, as --format", unknown.GetSpecifiedShortnames())
 	case errors.As(err, &unknown) && cmd == cmd.Root():
@@ -118,6 +161,11 @@ func respond(ctx context.Context, asked *question.Asked, stdout, stderr io.Write
 	folder, err := asked.Read(ctx)
 	if err != nil {
 		return err
+	}
+	if asked.Letters != "" {
+		if err := freeFolder(asked.Letters); err != nil {
+			return err
+		}
 	}
 	out := &outputs{read: folder.Files, stdout: stdout}
 	if err := out.check(asked.Out, asked.Attach); err != nil {
@@ -150,7 +198,11 @@ func respond(ctx context.Context, asked *question.Asked, stdout, stderr io.Write
 	if !asked.Quiet {
 		tell(stderr, asked, folder, x)
 	}
-	if err := out.writeBoth(asked.Attach, rows.Bytes(), asked.Out, text.Bytes()); err != nil {
+	all := []output{{asked.Out, text.Bytes()}}
+	if asked.Attach != "" {
+		all = append(all, output{asked.Attach, rows.Bytes()})
+	}
+	if err := out.write(all...); err != nil {
 		return err
 	}
 	if x.AtFault {

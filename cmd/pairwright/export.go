@@ -11,7 +11,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"pairwright/cmd/pairwright/internal/question"
-	"pairwright/pedigree/studbook/disk"
 	"pairwright/pedigree/studbook/exchange"
 )
 
@@ -67,8 +66,8 @@ func (f *exportFlags) run(cmd *cobra.Command, kind string, stdout, stderr io.Wri
 	if f.into == "" {
 		return question.Usagef("name the new folder with --into DIR")
 	}
-	if err := disk.Free(f.into); err != nil {
-		return question.Usagef("%w", err)
+	if err := freeFolder(f.into); err != nil {
+		return err
 	}
 	folder, err := f.asked.Read(cmd.Context())
 	if err != nil {
@@ -79,7 +78,11 @@ func (f *exportFlags) run(cmd *cobra.Command, kind string, stdout, stderr io.Wri
 	}
 	var ids []string
 	for id := range strings.SplitSeq(f.of, ",") {
-		if id = strings.TrimSpace(id); id != "" {
+		switch id = strings.TrimSpace(id); {
+		case id == "":
+		case !folder.Has(id):
+			return question.Usagef("--of: no bird %q in the files", id)
+		default:
 			ids = append(ids, id)
 		}
 	}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -17,7 +18,6 @@ import (
 	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pedigree/studbook"
-	"pairwright/pedigree/studbook/disk"
 	"pairwright/pedigree/studbook/exchange"
 	"pairwright/pedigree/studbook/journal"
 )
@@ -106,9 +106,12 @@ func (f *importFlags) said() (exchange.Mapping, error) {
 		f.mapping = filepath.Join(f.into, exchange.MappingFile)
 	}
 	if f.mapping != "" {
-		raw, err := os.ReadFile(f.mapping)
-		if err != nil {
-			return under, fmt.Errorf("the mapping cannot be read: %w", err)
+		raw, err := studbook.ReadFile(os.DirFS(filepath.Dir(f.mapping)), filepath.Base(f.mapping))
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			return under, question.Usagef("--mapping %s: there is no such file", f.mapping)
+		case err != nil:
+			return under, err
 		}
 		if under, err = exchange.ReadMapping(raw); err != nil {
 			return under, fmt.Errorf("%s: %w", f.mapping, err)
@@ -120,7 +123,10 @@ func (f *importFlags) said() (exchange.Mapping, error) {
 		if !ok || strings.TrimSpace(theirs) == "" {
 			return over, question.Usagef("--column %q: write it as sire=Father, our name first", c)
 		}
-		over.Columns[strings.TrimSpace(ours)] = strings.TrimSpace(theirs)
+		if ours = strings.TrimSpace(ours); over.Columns[ours] != "" {
+			return over, question.Usagef("--column %s: %s is already called %s", c, ours, over.Columns[ours])
+		}
+		over.Columns[ours] = strings.TrimSpace(theirs)
 	}
 	if err := over.Check(); err != nil {
 		return over, question.Usagef("%w", err)
@@ -132,8 +138,11 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 	if f.format != "text" && f.format != "json" {
 		return question.Usagef("import has no format %q: use text or json", f.format)
 	}
-	if f.into == "" && !f.preview {
+	switch {
+	case f.into == "" && !f.preview:
 		return question.Usagef("name the new folder with --into DIR, or look first with --preview")
+	case f.preview && (f.apply || f.keep != ""):
+		return question.Usagef("--preview writes nothing and shows the file alone: leave it out, or --apply and --keep")
 	}
 	mapping, err := f.said()
 	if err != nil {
@@ -145,9 +154,13 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 		return question.Usagef("--keep %s: use theirs or ours", f.keep)
 	case !again && (f.apply || f.keep != ""):
 		return question.Usagef("--apply and --keep are for a folder that an import made")
+	case again && !f.preview && f.asOf != "":
+		return question.Usagef("--as-of is for the figures of a report, and a newer export has none: leave it out, or look with --preview")
+	case again && sameFolder(name, f.into):
+		return question.Usagef("%s is a file of %s itself: name the newer export", name, f.into)
 	case !again && !f.preview:
-		if err := disk.Free(f.into); err != nil {
-			return question.Usagef("%w", err)
+		if err := freeFolder(f.into); err != nil {
+			return err
 		}
 	}
 	today := studbook.DayOf(time.Now().Date())
@@ -219,6 +232,13 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 		return errAtFault
 	}
 	return nil
+}
+
+// sameFolder reports whether a file stands in a folder.
+func sameFolder(file, dir string) bool {
+	in, err1 := os.Stat(filepath.Dir(file))
+	folder, err2 := os.Stat(dir)
+	return err1 == nil && err2 == nil && os.SameFile(in, folder)
 }
 
 // merge lays a newer export over the folder.

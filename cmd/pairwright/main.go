@@ -10,6 +10,7 @@ import (
 	"runtime/debug"
 	"runtime/metrics"
 	"syscall"
+	"time"
 
 	"github.com/inconshreveable/mousetrap"
 	"github.com/spf13/cobra"
@@ -24,6 +25,7 @@ func main() {
 		ends = append(ends, syscall.SIGHUP) // the terminal is closed
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), ends...)
+	go endSoon(ctx, stop)
 	args := os.Args[1:]
 	if len(args) == 0 && clicked() {
 		args = []string{"serve", "--button"}
@@ -32,6 +34,19 @@ func main() {
 	code := run(ctx, args, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
+}
+
+// patience is for how long what was stopped may take to end in its own way.
+const patience = 700 * time.Millisecond
+
+// endSoon ends the program when it has been stopped and does not end by itself, as
+// where it waits for somebody at the other end of a pipe. What it writes is whole
+// whenever it ends. A second Ctrl-C ends it at once.
+func endSoon(ctx context.Context, stop context.CancelFunc) {
+	<-ctx.Done()
+	stop()
+	time.Sleep(patience)
+	os.Exit(exitCode(ctx.Err(), os.Stderr))
 }
 
 // collectSeldom lets garbage lie for longer than Go does: a command is over in a

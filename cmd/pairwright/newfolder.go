@@ -12,6 +12,7 @@ import (
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/examples"
+	"pairwright/pedigree/studbook/disk"
 	"pairwright/pedigree/studbook/exchange"
 )
 
@@ -103,6 +104,15 @@ func typed(name string) string {
 func oneFolder(cmd *cobra.Command, args []string) error {
 	if len(args) != 1 || args[0] == "" {
 		return question.Usagef("name one folder, new or empty; it is used as: pairwright %s", cmd.Use)
+	}
+	return freeFolder(args[0])
+}
+
+// freeFolder says whether files can be written to a folder, before anything is
+// computed.
+func freeFolder(dir string) error {
+	if err := disk.Free(dir); err != nil {
+		return question.Usagef("%w", err)
 	}
 	return nil
 }

@@ -38,7 +38,7 @@ func (o *outputs) check(names ...string) error {
 			return err
 		}
 		if !isFolder(filepath.Dir(at)) && !seasonsFolder(filepath.Dir(at)) {
-			return fmt.Errorf("%s was not written: there is no folder %s", name, filepath.Dir(at))
+			return fmt.Errorf("%s was not written: there is no folder %s; make it first, or name another", name, filepath.Dir(at))
 		}
 		if at, err = filepath.Abs(at); err != nil {
 			return err
@@ -88,43 +88,69 @@ func (o *outputs) free(name string) error {
 	return nil
 }
 
-// writeBoth writes what is sent along, if it has a name, and the answer: neither
-// stays without the other.
-func (o *outputs) writeBoth(attach string, rows []byte, name string, text []byte) error {
-	if attach == "" {
-		return o.write(name, text)
-	}
-	_, err := os.Lstat(attach)
-	fresh := errors.Is(err, fs.ErrNotExist)
-	if err := o.write(attach, rows); err != nil {
-		return err
-	}
-	err = o.write(name, text)
-	if err != nil && fresh {
-		err = errors.Join(err, os.Remove(attach))
-	}
-	return err
+// output is what one file is to hold.
+type output struct {
+	name    string // "" for the screen
+	content []byte
 }
 
-// write writes to a file, or to the screen if its name is blank.
-func (o *outputs) write(name string, content []byte) error {
-	if name == "" {
-		_, err := o.stdout.Write(content)
-		return err
+// write writes all of it or, where one cannot be written, none: whatever can fail
+// comes before the first file has its place.
+func (o *outputs) write(all ...output) (err error) {
+	type waiting struct {
+		*disk.Prepared
+		name string
 	}
-	if err := o.free(name); err != nil {
-		return err
+	var files []waiting
+	defer func() {
+		for _, f := range files {
+			err = errors.Join(err, f.Drop())
+		}
+	}()
+	for _, w := range all {
+		if w.name == "" {
+			continue
+		}
+		if err := o.free(w.name); err != nil {
+			return err
+		}
+		if dir := filepath.Dir(w.name); !isFolder(dir) && seasonsFolder(dir) {
+			if err := os.Mkdir(dir, 0o777); err != nil {
+				return unwrittenFile(w.name, err)
+			}
+		}
+		p, err := disk.Disk{}.Prepare(w.name, w.content)
+		if err != nil {
+			return unwrittenFile(w.name, err)
+		}
+		files = append(files, waiting{p, w.name})
 	}
-	if dir := filepath.Dir(name); !isFolder(dir) && seasonsFolder(dir) {
-		if err := os.Mkdir(dir, 0o777); err != nil {
-			return fmt.Errorf("%s was not written: %w", name, disk.Cause(err))
+	for _, w := range all {
+		if w.name == "" {
+			if _, err := o.stdout.Write(w.content); err != nil {
+				return err
+			}
 		}
 	}
-	if err := disk.Write(name, content); err != nil {
-		return fmt.Errorf("%s was not written: %w", name, disk.Cause(err))
-	}
-	if info, err := os.Stat(name); err == nil && info.Mode().IsRegular() {
-		o.read = append(o.read, info)
+	slices.SortStableFunc(files, func(a, b waiting) int { // devices and pipes first, which may be full
+		switch {
+		case a.Flows() == b.Flows():
+			return 0
+		case a.Flows():
+			return -1
+		}
+		return 1
+	})
+	for len(files) > 0 {
+		if err := files[0].Put(); err != nil {
+			return unwrittenFile(files[0].name, err)
+		}
+		files = files[1:]
 	}
 	return nil
+}
+
+// unwrittenFile says which file was not written, and why.
+func unwrittenFile(name string, err error) error {
+	return fmt.Errorf("%s was not written: %w", name, disk.Cause(err))
 }

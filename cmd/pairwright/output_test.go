@@ -92,3 +92,39 @@ func TestOutputIsNoFolder(t *testing.T) {
 	assert.Equal(t, exitFault, code)
 	assert.Contains(t, said, "nowhere/list.txt was not written")
 }
+
+// TestAllOfItOrNothing: where the answer or what is sent along cannot be written,
+// the other is not either, and what was there stays.
+func TestAllOfItOrNothing(t *testing.T) {
+	const full = "/dev/full"
+	if _, err := os.Stat(full); err != nil {
+		t.Skip("this system has no device that is full")
+	}
+	copied(t)
+	require.NoError(t, os.WriteFile("old.csv", []byte("old"), 0o600))
+	for _, names := range [][2]string{{full, "old.csv"}, {full, "new.csv"}, {"old.csv", full}, {"new.csv", full}} {
+		code, said := call(t, "transfer", "C0734", "--quiet", "--out", names[0], "--attach", names[1])
+		assert.Equal(t, exitFault, code, names)
+		assert.Contains(t, said, "/dev/full was not written: no space left on device", names)
+		assert.NoFileExists(t, "new.csv")
+		old, err := os.ReadFile("old.csv")
+		require.NoError(t, err)
+		assert.Equal(t, "old", string(old))
+	}
+	screen, err := os.OpenFile(full, os.O_WRONLY, 0)
+	require.NoError(t, err)
+	defer screen.Close()
+	for _, args := range [][]string{
+		{}, {"--help"}, {"--version"}, {"help", "methods"}, {"mates", "--help"}, {"completion", "bash"},
+		{"birds"}, {"kin", "C0419", "C0841", "--format", "json"}, {"check"}, {"transfer", "C0734", "--attach", "old.csv"},
+		{"demo", "demo"}, {"export", "fam", "--into", "fam"}, {"import", "studbook.csv", "--preview"},
+		{"record", "death", "C0734", "--dry-run"}, {"undo", "--list"}, {"serve", "--no-open"},
+	} {
+		var stderr bytes.Buffer
+		assert.Equal(t, exitFault, run(t.Context(), args, screen, &stderr), args)
+		assert.Contains(t, stderr.String(), "pairwright: the answer could not be written: no space left on device\n", args)
+	}
+	old, err := os.ReadFile("old.csv")
+	require.NoError(t, err)
+	assert.Equal(t, "old", string(old), "nothing is sent along with an answer that nobody has")
+}

@@ -18,11 +18,7 @@ type progress struct {
 
 // newProgress returns a bar on a terminal; nil where w is none.
 func newProgress(w io.Writer) *progress {
-	file, ok := w.(*os.File)
-	if !ok {
-		return nil
-	}
-	if info, err := file.Stat(); err != nil || info.Mode()&os.ModeCharDevice == 0 {
+	if file, ok := w.(*os.File); !ok || !terminal(file) {
 		return nil
 	}
 	return &progress{w: w, shown: -1}

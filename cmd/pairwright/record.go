@@ -162,7 +162,10 @@ is taken back and you are told.
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			if list {
+			switch {
+			case list && (f.yes || f.dryRun):
+				return question.Usagef("--list takes nothing back: leave out --yes and --dry-run")
+			case list:
 				return f.list(cmd, stdout)
 			}
 			return f.run(cmd, journal.Event{Kind: journal.Undo}, stdout, stderr)
@@ -287,9 +290,8 @@ func (f *recordFlags) list(cmd *cobra.Command, stdout io.Writer) error {
 
 // onTerminal reports whether a person types and sees.
 func onTerminal(in *os.File, out io.Writer) bool {
-	terminal := func(f *os.File) bool {
-		info, err := f.Stat()
-		return err == nil && info.Mode()&os.ModeCharDevice != 0
+	if w, ok := out.(*writer); ok {
+		out = w.to
 	}
 	screen, ok := out.(*os.File)
 	return ok && terminal(in) && terminal(screen)

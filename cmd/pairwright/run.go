@@ -5,6 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"net"
+	"os"
 	"runtime/debug"
 	"strings"
 
@@ -29,8 +32,11 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	out := &writer{to: stdout}
 	root := newRoot(out, stderr)
 	root.SetArgs(args)
+	if len(args) == 0 || args[0] != cobra.ShellCompRequestCmd && args[0] != cobra.ShellCompNoDescRequestCmd {
+		giveOnce(root) // to complete a line it is read several times
+	}
 	err := root.ExecuteContext(ctx)
-	if err == nil && out.err != nil {
+	if out.err != nil {
 		err = fmt.Errorf("the answer could not be written: %w", out.err)
 	}
 	return exitCode(err, stderr)
@@ -62,7 +68,7 @@ func exitCode(err error, stderr io.Writer) int {
 	case err == nil:
 		return exitDone
 	case errors.As(err, &usage):
-		fmt.Fprintf(stderr, "pairwright: %v\nRun pairwright --help to see how it is used.\n", err)
+		fmt.Fprintf(stderr, "pairwright: %s\nRun pairwright --help to see how it is used.\n", plainly(err))
 		return exitUsage
 	case errors.Is(err, errAtFault):
 		return exitFault
@@ -76,8 +82,44 @@ func exitCode(err error, stderr io.Writer) int {
 		fmt.Fprintln(stderr, "pairwright: stopped.")
 		return exitFault
 	}
-	fmt.Fprintf(stderr, "pairwright: %v\n", err)
+	fmt.Fprintf(stderr, "pairwright: %s\n", plainly(err))
 	return exitFault
+}
+
+// plainly returns what an error says without how the system's libraries say it:
+// "open a.csv: permission denied" becomes "a.csv: permission denied".
+func plainly(err error) string {
+	text := err.Error()
+	var within func(err error)
+	within = func(err error) {
+		var name string
+		switch e := err.(type) {
+		case *fs.PathError:
+			name = e.Path
+		case *os.LinkError:
+			name = e.New
+		case *net.OpError:
+			if name = "the network"; e.Addr != nil {
+				name = e.Addr.String()
+			}
+		case *os.SyscallError:
+			text = strings.ReplaceAll(text, e.Error(), e.Err.Error())
+		case interface{ Unwrap() []error }:
+			for _, part := range e.Unwrap() {
+				within(part)
+			}
+			return
+		}
+		inner := errors.Unwrap(err)
+		if name != "" {
+			text = strings.ReplaceAll(text, err.Error(), name+": "+inner.Error())
+		}
+		if inner != nil {
+			within(inner)
+		}
+	}
+	within(err)
+	return text
 }
 
 // begin is the group of the commands that come first.
@@ -134,6 +176,9 @@ law of the place decide.`,
 func plainUsage(cmd *cobra.Command) {
 	for _, c := range cmd.Commands() {
 		plainUsage(c)
+		if !c.Runnable() { // it has commands of its own
+			c.RunE = func(cmd *cobra.Command, _ []string) error { return cmd.Help() }
+		}
 		if check := c.Args; check != nil {
 			c.Args = func(cmd *cobra.Command, args []string) error {
 				err := check(cmd, args)

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"log/slog"
 	"net"
 	"net/url"
@@ -21,6 +22,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/cmd/pairwright/internal/web"
+	"pairwright/pedigree/studbook"
 )
 
 // serveFlags are what serve can be told.
@@ -118,8 +120,13 @@ func (f *serveFlags) config(stderr io.Writer) (web.Config, error) {
 	case f.studbook == "":
 		c.Studbook = nearStudbook()
 	default:
-		if _, err := os.Stat(f.studbook); err != nil {
-			return c, fmt.Errorf("the studbook cannot be read: %w", err)
+		switch info, err := os.Stat(f.studbook); {
+		case errors.Is(err, fs.ErrNotExist):
+			return c, question.Advised(&studbook.NoFileError{Name: f.studbook, Err: err})
+		case err != nil:
+			return c, err
+		case !info.Mode().IsRegular():
+			return c, question.Usagef("--studbook %s: it is no file", f.studbook)
 		}
 	}
 	reading := question.Reading("serve")
@@ -132,7 +139,9 @@ func (f *serveFlags) config(stderr io.Writer) (web.Config, error) {
 			}
 		}
 	}
-	c.Columns = reading.Columns
+	if c.Columns = reading.Columns; c.Studbook == "" && c.Columns != nil {
+		return c, question.Usagef("--column is for files of your own: give the studbook with --studbook FILE")
+	}
 	if home, err := os.UserHomeDir(); err == nil {
 		c.Imports = filepath.Join(home, "Pairwright")
 	}
@@ -181,12 +190,28 @@ func (f *serveFlags) listen(ctx context.Context) (net.Listener, error) {
 		if errors.Is(err, syscall.EADDRINUSE) {
 			return nil, fmt.Errorf("port %d is taken, perhaps by Pairwright itself; leave out --port, or give another", f.port)
 		}
-		return l, err
+		return l, f.unreachable(err)
 	}
 	if l, err := c.Listen(ctx, "tcp", at(usualPort)); err == nil {
 		return l, nil
 	}
-	return c.Listen(ctx, "tcp", at(0))
+	l, err := c.Listen(ctx, "tcp", at(0))
+	return l, f.unreachable(err)
+}
+
+// unreachable says that the pages cannot be where they were asked to be.
+func (f *serveFlags) unreachable(err error) error {
+	var name *net.DNSError
+	var system *os.SyscallError
+	switch {
+	case err == nil:
+		return nil
+	case errors.As(err, &name), errors.Is(err, syscall.EADDRNOTAVAIL):
+		return question.Usagef("--host %s: this machine has no such address", f.host)
+	case errors.As(err, &system):
+		return fmt.Errorf("the pages cannot be shown at that port: %w; leave out --port, or give another", system.Err)
+	}
+	return err
 }
 
 // address is where the pages are, as a browser takes it.

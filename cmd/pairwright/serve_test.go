@@ -65,7 +65,7 @@ func TestServeIsAskedWrongly(t *testing.T) {
 	for args, want := range map[string]string{
 		"serve birds":                        "serve takes no",
 		"serve --port 70000":                 "--port 70000",
-		"serve --studbook no/such/file.csv":  "cannot be read",
+		"serve --studbook no/such/file.csv":  "there is no file no/such/file.csv",
 		"serve --no-open --column sire":      "write it as sire=Father",
 		"serve --no-open --host 203.0.113.7": "address", // none of this machine's
 	} {

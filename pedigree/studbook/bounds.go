@@ -1,6 +1,7 @@
 package studbook
 
 import (
+	"errors"
 	"fmt"
 	"io/fs"
 	"path"
@@ -30,27 +31,36 @@ type FileError struct {
 	Name string
 	What string // "is a folder", ...
 	Help string // what to do
+	Err  error  // of the file system; nil where it is no fault of that
 }
 
 // Error says what is wrong with which file, and what to do.
 func (e *FileError) Error() string { return fmt.Sprintf("%s %s; %s", e.Name, e.What, e.Help) }
 
+// Unwrap returns the error of the file system.
+func (e *FileError) Unwrap() error { return e.Err }
+
 // ReadFile reads a regular file up to the size that is read of any: a pipe may
-// never end, and nothing is known of its size. The error is a *FileError or one
-// of the file system.
+// never end, and nothing is known of its size. The error is a *FileError or, where
+// there is no such file, fs.ErrNotExist.
 func ReadFile(fsys fs.FS, name string) ([]byte, error) {
+	base := path.Base(name)
 	if info, err := fs.Stat(fsys, name); err == nil {
-		base := path.Base(name)
 		switch {
 		case info.IsDir():
-			return nil, &FileError{base, "is a folder", "name the file in it"}
+			return nil, &FileError{Name: base, What: "is a folder", Help: "name the file in it"}
 		case !info.Mode().IsRegular():
-			return nil, &FileError{base, "is a pipe or a device", "write what comes from it to a file, and name that"}
+			return nil, &FileError{Name: base, What: "is a pipe or a device", Help: "write what comes from it to a file, and name that"}
 		case info.Size() > mostBytes:
-			return nil, &FileError{base, fmt.Sprintf("has more than %d MB", mostBytes>>20), "it is hardly a file of one programme; take the rows that matter to a file of their own"}
+			return nil, &FileError{Name: base, What: fmt.Sprintf("has more than %d MB", mostBytes>>20), Help: "it is hardly a file of one programme; take the rows that matter to a file of their own"}
 		}
 	}
-	return fs.ReadFile(fsys, name)
+	raw, err := fs.ReadFile(fsys, name)
+	var of *fs.PathError
+	if errors.As(err, &of) && !errors.Is(err, fs.ErrNotExist) {
+		return nil, &FileError{base, "cannot be read: " + of.Err.Error(), "check its name and who may read it", err}
+	}
+	return raw, err
 }
 
 // checkLength cuts cells that are longer than any that is meant, and reports

@@ -234,5 +234,5 @@ func adviseDate(s string) error {
 			return fmt.Errorf("write %s", t.Format("2006-01"))
 		}
 	}
-	return errors.New("write a date as 2019-05-12, or what is known of it as 2019-05, 2019, 201X or [2018..2019], and leave the cell blank if nothing is")
+	return errors.New("write a date as 2019-05-12, or what is known of it as 2019-05, 2019, 201X or [2018..2019], or leave it blank if nothing is")
 }

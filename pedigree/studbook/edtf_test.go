@@ -116,8 +116,8 @@ func TestParseDateAdvice(t *testing.T) {
 		{"[2018, 2019]", "a range is written with both ends in square brackets, as [2018..2019]"},
 		{"[2018..2019", "a range is written with both ends in square brackets, as [2018..2019]"},
 		{"[3/4/2018..2019]", "write 2018-04-03 for 3 April or 2018-03-04 for 4 March"},
-		{"spring", "write a date as 2019-05-12, or what is known of it as 2019-05, 2019, 201X or [2018..2019], and leave the cell blank if nothing is"},
-		{"12019-05-12", "write a date as 2019-05-12, or what is known of it as 2019-05, 2019, 201X or [2018..2019], and leave the cell blank if nothing is"},
+		{"spring", "write a date as 2019-05-12, or what is known of it as 2019-05, 2019, 201X or [2018..2019], or leave it blank if nothing is"},
+		{"12019-05-12", "write a date as 2019-05-12, or what is known of it as 2019-05, 2019, 201X or [2018..2019], or leave it blank if nothing is"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.text, func(t *testing.T) {

@@ -206,15 +206,10 @@ func (e *NoFileError) Unwrap() error { return e.Err }
 // open reads the bytes of the studbook, whatever kind of file it is.
 func (r *reader) open() ([]byte, error) {
 	raw, err := ReadFile(r.fsys, r.name)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
+	if errors.Is(err, fs.ErrNotExist) {
 		return nil, &NoFileError{r.name, err}
-	case errors.As(err, new(*FileError)):
-		return nil, err
-	case err != nil:
-		return nil, fmt.Errorf("the studbook %s cannot be read; check its name and who may read it: %w", r.name, err)
 	}
-	return raw, nil
+	return raw, err
 }
 
 // beside returns a file that stands beside the studbook, nil if none does.
@@ -223,10 +218,8 @@ func (r *reader) beside(name string) ([]byte, error) {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, nil
-	case errors.As(err, new(*FileError)):
-		return nil, err
 	case err != nil:
-		return nil, fmt.Errorf("%s beside the studbook cannot be read; check who may read it: %w", name, err)
+		return nil, err
 	case raw == nil:
 		raw = []byte{}
 	}

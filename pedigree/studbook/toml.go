@@ -65,30 +65,51 @@ func (r *reader) readSettings() error {
 	return nil
 }
 
+// A SettingsError says why settings in TOML cannot be read.
+type SettingsError struct {
+	Line       int // 0 where it is of the whole file
+	What, Help string
+}
+
+// Error says where and what is wrong, and what to do.
+func (e *SettingsError) Error() string {
+	if e.Line > 0 {
+		return fmt.Sprintf("line %d: %s (%s)", e.Line, e.What, e.Help)
+	}
+	return fmt.Sprintf("%s (%s)", e.What, e.Help)
+}
+
+// DecodeSettings decodes settings in TOML, but none that are longer or nest deeper
+// than any that are meant.
+func DecodeSettings(content string, into any) (toml.MetaData, *SettingsError) {
+	if len(content) > mostSettings {
+		return toml.MetaData{}, &SettingsError{0, fmt.Sprintf("the settings have more than %d kB", mostSettings>>10), "settings take a page; take out what is none"}
+	}
+	if line := nestedTooDeep(content); line > 0 {
+		return toml.MetaData{}, &SettingsError{line, "the settings are nested deeper than any of ours", "write key = value, or [table] and below it key = value"}
+	}
+	md, err := toml.Decode(content, into)
+	if err == nil {
+		return md, nil
+	}
+	line, message := 0, strings.TrimPrefix(err.Error(), "toml: ")
+	var fault toml.ParseError
+	if errors.As(err, &fault) {
+		line, message = fault.Position.Line, fault.Message
+	}
+	return md, &SettingsError{line, "the settings cannot be read: " + shorten(message), `write key = value, with texts in quotation marks, as home = "HOME"`}
+}
+
 // parseSettings reads the keys of programme.toml and notes which are set.
 func (r *reader) parseSettings(raw []byte, set map[string]string) {
 	content, encoding := decodeText(raw)
 	if encoding != "" {
 		r.note("%s is read as %s", programmeFile, encoding)
 	}
-	if len(content) > mostSettings {
-		r.fault(place{file: programmeFile}, codeBadSettings, fmt.Sprintf("the settings have more than %d kB", mostSettings>>10), "settings take a page; take out what is none")
-		return
-	}
-	if line := nestedTooDeep(content); line > 0 {
-		r.fault(place{file: programmeFile, line: line}, codeBadSettings, "the settings are nested deeper than any of ours", "write key = value, or [table] and below it key = value")
-		return
-	}
 	var tree map[string]any
-	md, err := toml.Decode(content, &tree)
-	if err != nil {
-		at := place{file: programmeFile}
-		message := err.Error()
-		var fault toml.ParseError
-		if errors.As(err, &fault) {
-			at.line, message = fault.Position.Line, fault.Message
-		}
-		r.fault(at, codeBadSettings, "the settings cannot be read: "+shorten(message), `write key = value, with texts in quotation marks, as home = "HOME"`)
+	md, fault := DecodeSettings(content, &tree)
+	if fault != nil {
+		r.fault(place{file: programmeFile, line: fault.Line}, codeBadSettings, fault.What, fault.Help)
 		return
 	}
 	r.settingLines = tomlLines(content)

@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/BurntSushi/toml"
+	"pairwright/pedigree/studbook"
 )
 
 // Mapping is what no program can know of a foreign file: what its columns,
@@ -56,9 +56,9 @@ func ReadMapping(raw []byte) (Mapping, error) {
 			Words    map[string]map[string]string `toml:"words"`
 		} `toml:"import"`
 	}
-	md, err := toml.Decode(string(raw), &file)
-	if err != nil {
-		return Mapping{}, fmt.Errorf("the mapping cannot be read: %w", err)
+	md, fault := studbook.DecodeSettings(string(raw), &file)
+	if fault != nil {
+		return Mapping{}, fault
 	}
 	m := Mapping{
 		Sheets: file.Import.Sheets, Dates: file.Import.Dates, Encoding: file.Import.Encoding, Unknown: file.Import.Unknown, Wild: file.Import.Wild, LeaveOut: file.Import.LeaveOut,

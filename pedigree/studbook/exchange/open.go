@@ -3,7 +3,6 @@ package exchange
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"io/fs"
 	"path"
 	"slices"
@@ -32,12 +31,9 @@ func open(fsys fs.FS, name string, opt *Options) (*source, error) {
 	raw, err := studbook.ReadFile(fsys, name)
 	if err != nil {
 		if errors.Is(err, fs.ErrNotExist) {
-			return nil, fmt.Errorf("there is no file %s: %w", name, err)
+			return nil, &studbook.NoFileError{Name: name, Err: err}
 		}
-		if errors.As(err, new(*studbook.FileError)) {
-			return nil, err
-		}
-		return nil, fmt.Errorf("%s cannot be read; check who may read it: %w", name, err)
+		return nil, err
 	}
 	s := &source{name: path.Base(name)}
 	switch {

@@ -31,7 +31,7 @@ func Advised(err error) error {
 		return fmt.Errorf("%w; give another day with --as-of, or name the colony's code with --colony", err)
 	case errors.As(err, &colony):
 		return &UnclearColonyError{colony.Places}
-	case errors.As(err, &unknown) && unknown.What == "institution":
+	case errors.As(err, &unknown):
 		return Usagef("%w", err)
 	}
 	return err

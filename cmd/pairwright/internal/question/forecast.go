@@ -319,7 +319,7 @@ func often(v *every) value {
 		times, years, ok := strings.Cut(strings.TrimSuffix(strings.TrimSpace(text), "y"), "/")
 		n, err := strconv.Atoi(times)
 		of, other := strconv.Atoi(years)
-		if !ok || err != nil || other != nil || n < 0 || of < 1 || n > 1000 || of > mostYears {
+		if !ok || err != nil || other != nil || n < 1 || of < 1 || n > 1000 || of > mostYears {
 			return errors.New("write it as 1/5y: once every five years")
 		}
 		*v = every{n, of}

@@ -54,6 +54,9 @@ func (q *mates) check(a *Asked) error {
 	if len(a.Birds) == 0 && a.given("top") {
 		return Usagef("top is for the mates of one bird; without an id each free bird has its best %d", bestShown)
 	}
+	if len(a.Birds) > 0 && a.Colony != "" {
+		return Usagef("a bird's home is where it lives: leave out the colony, or the bird for the mates of all free birds there")
+	}
 	return nil
 }
 

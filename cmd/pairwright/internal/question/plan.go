@@ -88,12 +88,12 @@ func (q *plan) alsoRead(ctx context.Context, f *Folder) error {
 		if dir == "" {
 			dir = "."
 		}
-		raw, err := fs.ReadFile(watched{os.DirFS(dir), &f.Files}, name)
+		raw, err := studbook.ReadFile(watched{os.DirFS(dir), &f.Files}, name)
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
 			return Usagef("--own %s: there is no such file", file)
 		case err != nil:
-			return fmt.Errorf("%s cannot be read; check who may read it: %w", file, err)
+			return err
 		}
 		choices, err := f.Colony.ReadSeason(ctx, name, raw)
 		if err != nil {
@@ -111,6 +111,8 @@ func (q *plan) check(a *Asked) error {
 			return Usagef("letters are for --scope programme: one for each institution")
 		case a.Out != "":
 			return Usagef("letters go into a folder of their own: leave out --out")
+		case q.keep != "":
+			return Usagef("letters are all that is written then: leave out --letters or --keep")
 		case !a.given("format"):
 			a.Format = "html"
 		case !slices.Contains([]string{"html", "md", "text"}, a.Format):
@@ -125,6 +127,9 @@ func (q *plan) check(a *Asked) error {
 		return Usagef("letters are for the decision: leave out --own")
 	case len(q.own) > 0 && !q.best && q.keep != "":
 		return Usagef("keep is for the decision, or with --best for the best under what is fixed")
+	}
+	if q.free && len(q.release) > 0 {
+		return Usagef("all bonds may be parted then: leave out the birds to release, or that all bonds are free")
 	}
 	if q.whole() && a.Colony != "" {
 		return Usagef("the season of the whole programme is of every colony: leave out the colony, or the scope")

@@ -30,7 +30,8 @@ func TestSettingsAreRead(t *testing.T) {
 		{matesQuestion, "break-bonds=true&within=", &mates{within: "network", breaks: true, top: 10}},
 		{planQuestion, "", &plan{scope: "home"}},
 		{planQuestion, "scope=programme&chicks=3&per-pair=2&moves=1", &plan{scope: "programme", chicks: &three, perPair: &two, moves: &one}},
-		{planQuestion, "release=A&release=B&free-bonds=true&ignore-spaces=1", &plan{scope: "home", release: []string{"A", "B"}, free: true, ignoreSpaces: true}},
+		{planQuestion, "release=A&release=B&ignore-spaces=1", &plan{scope: "home", release: []string{"A", "B"}, ignoreSpaces: true}},
+		{planQuestion, "free-bonds=true", &plan{scope: "home", free: true}},
 		{transferQuestion, "bird=A&to=X&from=Y&partner=B", &transfer{to: "X", from: "Y", partner: "B", scope: "home", top: 10}},
 		{transferQuestion, "requests=true", &transfer{requests: true, scope: "home", top: 10}},
 		{transferQuestion, "list=true&scope=programme&top=4", &transfer{list: true, scope: "programme", top: 4}},
@@ -58,10 +59,10 @@ func TestSettingsAreRead(t *testing.T) {
 
 // TestCommonSettings does the same for those that questions share.
 func TestCommonSettings(t *testing.T) {
-	asked, err := matesQuestion.Parse(url.Values{"bird": {"A"}, "as-of": {"2020"}, "colony": {"HAF"}, "seed": {"7"}, "format": {"json"}})
+	asked, err := matesQuestion.Parse(url.Values{"bird": {"A"}, "as-of": {"2020"}, "seed": {"7"}, "format": {"json"}})
 	require.NoError(t, err)
 	assert.Equal(t, []string{"A"}, asked.Birds)
-	assert.Equal(t, Common{Studbook: "studbook.csv", Colony: "HAF", AsOf: studbook.DayOf(2020, 12, 31), Format: "json", Seed: 7}, asked.Common)
+	assert.Equal(t, Common{Studbook: "studbook.csv", AsOf: studbook.DayOf(2020, 12, 31), Format: "json", Seed: 7}, asked.Common)
 }
 
 // TestWrongUsage: what cannot be meant is refused in words that say what to

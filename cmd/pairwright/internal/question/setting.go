@@ -181,10 +181,10 @@ func day(v *studbook.Day) value {
 	return value{Date, func(text string) error {
 		date, err := studbook.ParseDate(text)
 		switch {
+		case text == "" || err == nil && !date.Known():
+			return errors.New("give a date such as 2026-09-30")
 		case err != nil:
 			return err
-		case !date.Known():
-			return errors.New("give a date such as 2026-09-30")
 		case int(date.Last-date.First) >= longestDate:
 			return errors.New("it spans more than a year; give a day, a month or a year, such as 2026-09-30")
 		}
@@ -203,6 +203,9 @@ func columns(v *map[string]string) value {
 		}
 		if *v == nil {
 			*v = map[string]string{}
+		}
+		if other, twice := (*v)[ours]; twice && other != theirs {
+			return fmt.Errorf("%s is already called %s", ours, other)
 		}
 		(*v)[ours] = theirs
 		return nil
