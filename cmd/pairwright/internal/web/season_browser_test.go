@@ -27,7 +27,7 @@ func ownSeason(t *testing.T, chromium context.Context) {
 
 	p.do("name", chromedp.SendKeys("#name", "as decided"))
 	p.press("Keep it in the folder")
-	p.reads("Kept:")
+	p.reads("open as decided")
 	require.FileExists(t, filepath.Join(folder, "plans", "as decided.csv"))
 
 	// A number that is changed answers at once.
@@ -52,7 +52,7 @@ func ownSeason(t *testing.T, chromium context.Context) {
 	p.reads("worth of the new pairs the same")
 	p.do("name", chromedp.SetValue("#name", "mine"))
 	p.press("Keep it in the folder")
-	p.reads("Kept: as decided mine")
+	p.reads("open mine")
 	names, err := filepath.Glob(filepath.Join(folder, "plans", "*"))
 	require.NoError(t, err)
 	assert.Equal(t, []string{filepath.Join(folder, "plans", "as decided.csv"), filepath.Join(folder, "plans", "mine.csv")}, names)
