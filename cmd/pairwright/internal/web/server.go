@@ -58,7 +58,7 @@ func (c Config) Runs(ctx context.Context, at string) bool {
 const (
 	requestsAtOnce  = 64
 	longestAnswer   = 60 * time.Second
-	longestGoodbye  = 3 * time.Second
+	longestGoodbye  = 500 * time.Millisecond
 	largestForm     = 256 << 10 // bytes
 	largestHeaders  = 64 << 10  // bytes
 	headersWithin   = 5 * time.Second
