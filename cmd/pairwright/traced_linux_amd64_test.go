@@ -131,11 +131,12 @@ func (f *follower) follow() (code int, err error) {
 	}
 	thread, goOn := f.pid, syscall.PtraceCont
 	begun := make(map[int]bool)
-	for signal := 0; ; signal = 0 {
+	signal := 0
+	for {
 		if err := goOn(thread, signal); err != nil && !errors.Is(err, syscall.ESRCH) { // or killed
 			return 0, err
 		}
-		goOn = syscall.PtraceCont
+		goOn, signal = syscall.PtraceCont, 0
 		for running := true; running; {
 			thread, err = syscall.Wait4(-f.pid, &status, syscall.WALL, nil)
 			switch {

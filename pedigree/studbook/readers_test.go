@@ -109,11 +109,8 @@ func inSoundFolder(t *testing.T, n uint8, raw []byte) {
 
 // withoutLines returns the records of a colony without the lines that they are in.
 func withoutLines(c *Colony) []any {
-	all := []any{c.Settings}
-	for _, records := range []any{unlined(c.Birds), unlined(c.Moves), unlined(c.Bonds), unlined(c.Clutches), unlined(c.Holds), unlined(c.Institutions), unlined(c.FounderKinship), unlined(c.Requests), unlined(c.Rulings)} {
-		all = append(all, records)
-	}
-	return all
+	return []any{c.Settings, unlined(c.Birds), unlined(c.Moves), unlined(c.Bonds), unlined(c.Clutches), unlined(c.Holds),
+		unlined(c.Institutions), unlined(c.FounderKinship), unlined(c.Requests), unlined(c.Rulings)}
 }
 
 func unlined[T Record](records []T) []T {
