@@ -1,4 +1,4 @@
-//go:build race && linux
+//go:build race
 
 package main
 

@@ -46,10 +46,6 @@ const (
 	soakGoroutines = 5         // that are left when all have gone
 )
 
-// underRace is whether the program is watched for data races, which takes
-// several times the memory.
-var underRace bool
-
 // TestSoak has fifty people read pages, each one after the other, while one
 // writes holds down, and chicks that are taken back at once, through the forms of
 // a running program. Nothing that was written may be lost, no page may be of two
