@@ -31,9 +31,7 @@ func main() {
 		args = []string{"serve", "--button"}
 	}
 	cobra.MousetrapHelpText = "" // a click is no mistake here
-	code := run(ctx, args, os.Stdout, os.Stderr)
-	stop()
-	os.Exit(code)
+	os.Exit(run(ctx, args, os.Stdout, os.Stderr))
 }
 
 // patience is for how long what was stopped may take to end in its own way.
