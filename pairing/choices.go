@@ -113,11 +113,7 @@ func (d *Decision) unplaced(b int) []Choice {
 // two were parted; with all also birds that are bonded to others, as if every bond
 // might be parted. None for a bird that cannot breed in the season.
 func (d *Decision) Choices(ctx context.Context, b int, all bool) ([]Choice, error) {
-	_, isFree := d.free.row[b]
-	if _, ok := d.free.column[b]; ok {
-		isFree = true
-	}
-	if d.m.number[b] < 0 || (isFree || d.letGo[b] != nil) && !all {
+	if d.m.number[b] < 0 || (d.free.has(b) || d.letGo[b] != nil) && !all {
 		return d.choices(b), nil
 	}
 	wide, err := d.with(ctx, func(x int) bool {

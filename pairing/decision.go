@@ -110,6 +110,13 @@ func (x *pool) add(b, number int, sex studbook.Sex) {
 	x.males = append(x.males, number)
 }
 
+// has reports whether a bird is in the pool.
+func (x *pool) has(b int) bool {
+	_, female := x.row[b]
+	_, male := x.column[b]
+	return female || male
+}
+
 // Decide finds who should live with whom: free birds are assigned to each other
 // so that what the pairs are worth adds up to most, within kinship, holds on
 // moving and free places. What people have agreed on is fixed before, and what they

@@ -179,6 +179,14 @@ func (b *planning) eggs(out *Plan) {
 			lastCandled = max(lastCandled, candling(c))
 		}
 	}
+	date := func(day studbook.Day) studbook.Date { return studbook.Date{First: day, Last: day, Text: day.String()} }
+	reserve := Reason{Code: EggsReserve}
+	switch {
+	case laid && lastCandled > 0:
+		reserve.Date = date(max(lastCandled, p.Book.AsOf))
+	case laid:
+		reserve = Reason{Code: EggsNeeded, Value: expected, Count: out.Wanted}
+	}
 	for _, x := range b.pairs {
 		pair := [2]int{x.Female, x.Male}
 		c := b.clutch[pair]
@@ -192,7 +200,6 @@ func (b *planning) eggs(out *Plan) {
 			}
 			e.Reasons = append(e.Reasons, r)
 		}
-		date := func(day studbook.Day) studbook.Date { return studbook.Date{First: day, Last: day, Text: day.String()} }
 		host, fostered := b.hosts[pair]
 		settled := p.settled(c)
 		wanted := x.Role == Planned || x.Role == Reserve
@@ -216,14 +223,7 @@ func (b *planning) eggs(out *Plan) {
 		case x.Role == Planned:
 			say(Reason{Code: EggsPlanned, Count: x.HatchUpTo, Of: max(c.Eggs, 0)})
 		case x.Role == Reserve:
-			switch {
-			case !laid:
-				say(Reason{Code: EggsReserve})
-			case lastCandled > 0:
-				say(Reason{Code: EggsReserve, Date: date(max(lastCandled, p.Book.AsOf))})
-			default:
-				say(Reason{Code: EggsNeeded, Value: expected, Count: out.Wanted})
-			}
+			say(reserve)
 		default:
 			e.Advice, e.By = ReplaceEggs, max(p.Book.AsOf, c.Laid.Mid()+studbook.Day(max(0, set.SettledDays-1)))
 			if say(Reason{Code: EggsNotWanted}); len(x.Barred) > 0 {

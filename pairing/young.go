@@ -33,9 +33,9 @@ type Young struct {
 // Leaves reports whether the bird should go to another place.
 func (y *Young) Leaves() bool { return y.To != y.From }
 
-// Later is the pair that a bird without a mate for the coming season would best
+// later is the pair that a bird without a mate for the coming season would best
 // live in from a later season on. Nothing is bonded yet.
-type Later struct {
+type later struct {
 	Mate   int
 	Begins studbook.Day // the season
 	Move   *PlannedMove // nil if both live at one place
@@ -48,7 +48,6 @@ type coming struct {
 	next    *lookout        // of the season after the coming one, where the decision needed it
 	markets map[int]*market // by years from the coming season
 	young   []Young
-	later   map[int]Later
 }
 
 // Young assigns the birds that come to breeding age within moves.ahead years to
@@ -69,7 +68,7 @@ func (d *Decision) Young(ctx context.Context) ([]Young, error) {
 // paired with whom.
 type lookout struct {
 	m     *market
-	later map[int]Later // of both birds of each pair
+	later map[int]later // of both birds of each pair
 }
 
 // lookAhead fills in coming, season by season.
@@ -78,9 +77,10 @@ func (d *Decision) lookAhead(ctx context.Context) error {
 	if c.known {
 		return nil
 	}
-	c.young, c.later = nil, map[int]Later{}
-	held := map[int]bool{} // young birds that no season so far finds without a hold
-	last := 0              // of the seasons in which one of them comes of age
+	c.young = nil
+	paired := map[int]later{} // in the seasons so far
+	held := map[int]bool{}    // young birds that no season so far finds without a hold
+	last := 0                 // of the seasons in which one of them comes of age
 	for _, b := range p.Book.Living {
 		bird := &p.Book.Birds[b]
 		first := p.Ages.Of(bird.Sex).First
@@ -95,18 +95,18 @@ func (d *Decision) lookAhead(ctx context.Context) error {
 		season := c.next
 		if years > 1 || season == nil {
 			var err error
-			if season, err = d.lookout(ctx, years, c.later); err != nil {
+			if season, err = d.lookout(ctx, years, paired); err != nil {
 				return err
 			}
 		}
-		maps.Copy(c.later, season.later)
+		maps.Copy(paired, season.later)
 		for b := range held {
 			held[b] = held[b] && season.m.number[b] < 0
 		}
 	}
 	for k := range c.young {
 		y := &c.young[k]
-		if x, paired := c.later[y.Bird]; paired {
+		if x, ok := paired[y.Bird]; ok {
 			y.Mate, y.When = x.Mate, max(y.When, x.Begins)
 			if x.Move != nil && x.Move.Bird == y.Bird {
 				y.To = x.Move.To
@@ -125,7 +125,7 @@ func (d *Decision) lookAhead(ctx context.Context) error {
 // coming one, and have no mate then, nor a later one of an earlier season, to each
 // other: those that come of age by then, and those that are free now and that the
 // decision gives no mate for the coming season.
-func (d *Decision) lookout(ctx context.Context, years int, earlier map[int]Later) (*lookout, error) {
+func (d *Decision) lookout(ctx context.Context, years int, earlier map[int]later) (*lookout, error) {
 	p := d.p
 	m := d.coming.markets[years]
 	if m == nil {
@@ -136,7 +136,7 @@ func (d *Decision) lookout(ctx context.Context, years int, earlier map[int]Later
 		d.coming.markets[years] = m
 	}
 	start := d.Season.Start.Time()
-	out := &lookout{m: m, later: map[int]Later{}}
+	out := &lookout{m: m, later: map[int]later{}}
 	then := &Decision{Options: d.Options, p: p, m: m, limit: d.limit, words: d.words}
 	then.LeastGain = m.leastGain()
 	taken := d.paired()
@@ -157,7 +157,7 @@ func (d *Decision) lookout(ctx context.Context, years int, earlier map[int]Later
 	}
 	for _, x := range answer.Pairs {
 		female, male := m.females[free.females[x.Female]], m.males[free.males[x.Male]]
-		pair := Later{Begins: studbook.DayOf(start.Year()+years, start.Month(), start.Day())}
+		pair := later{Begins: studbook.DayOf(start.Year()+years, start.Month(), start.Day())}
 		switch from, to := p.Book.Birds[female].Location, p.Book.Birds[male].Location; x.Mover {
 		case bonds.FemaleMoves:
 			pair.Move = &PlannedMove{female, from, to}
@@ -178,9 +178,7 @@ func (d *Decision) paired() map[int]bool {
 	out := map[int]bool{}
 	for _, pair := range d.p.pairs() {
 		for _, b := range pair {
-			_, female := d.free.row[b]
-			_, male := d.free.column[b]
-			out[b] = !female && !male
+			out[b] = !d.free.has(b)
 		}
 	}
 	for _, pair := range d.fixedPairs() {
