@@ -34,9 +34,6 @@ type importFlags struct {
 	asOf                           string
 }
 
-// importReport is the file of a new colony folder that keeps the account.
-const importReport = "import-report.txt"
-
 func newImport(stdout io.Writer) *cobra.Command {
 	f := &importFlags{}
 	cmd := &cobra.Command{
@@ -187,13 +184,9 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 	if again && res.Colony != nil && !f.preview {
 		return f.merge(cmd, res, today, stdout)
 	}
-	var figures *exchange.Figures
-	if res.Colony != nil {
-		x, err := exchange.FiguresOf(cmd.Context(), res.Colony, day)
-		if err != nil {
-			return err
-		}
-		figures = &x
+	figures, err := res.Figures(cmd.Context(), day)
+	if err != nil {
+		return err
 	}
 	into, written := "", []string(nil)
 	if res.Colony != nil && !f.preview {
@@ -202,12 +195,8 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 		if err := document.WriteText(&account, report.ImportDocument(&res.Report, figures, into), 0); err != nil {
 			return err
 		}
-		files := append(res.Files, exchange.File{Name: importReport, Content: account.Bytes()})
-		if err := exchange.Create(into, exchange.WithBase(files)); err != nil {
+		if written, err = res.Create(into, account.Bytes()); err != nil {
 			return err
-		}
-		for _, x := range files {
-			written = append(written, x.Name)
 		}
 	}
 	var out bytes.Buffer

@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/exchange"
 	"pairwright/pedigree/studbook/journal"
 )
 
@@ -89,7 +90,7 @@ func (w *writing) seen(t *testing.T, dir string) map[string]string {
 			continue
 		}
 		require.NoError(t, err)
-		if path.Base(name) != importReport { // which names the folder
+		if path.Base(name) != exchange.AccountFile { // which names the folder
 			files[name] = moment.ReplaceAllString(string(raw), "then")
 		}
 	}

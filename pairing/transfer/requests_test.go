@@ -18,6 +18,12 @@ func desk(t *testing.T, requests, decisions string) *Desk {
 	if decisions != "" {
 		f["decisions.csv"] = "date,what,birds,to,decision,by,until,reason\n" + decisions
 	}
+	return judged(t, f)
+}
+
+// judged judges the requests of a folder.
+func judged(t *testing.T, f folder) *Desk {
+	t.Helper()
 	p := f.programme(t)
 	d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
 	require.NoError(t, err)
@@ -109,13 +115,8 @@ func TestRequestsThatAreMet(t *testing.T) {
 	f := hand()
 	f["moves.csv"] = "id,date,from,to\nSIS1,2026-08-15,C,A\n"
 	f["requests.csv"] = "bird,to,partner,asked_by,date\nSIS1,A,,,2026-08-01\nSIS1,A,,,2026-08-20\nSIS2,A,,,2026-08-01\n"
-	p := f.programme(t)
-	d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
-	require.NoError(t, err)
-	out, err := Judge(t.Context(), p, d)
-	require.NoError(t, err)
 	var answers []RequestAnswer
-	for _, x := range out.Requests {
+	for _, x := range judged(t, f).Requests {
 		answers = append(answers, x.Answer)
 	}
 	assert.ElementsMatch(t, []RequestAnswer{Met, Refuse, Refuse}, answers)
@@ -127,11 +128,7 @@ func TestConditionsOfRequests(t *testing.T) {
 	f["institutions.csv"] = "code,name,country,spaces_f,spaces_m,permit_weeks\nA,A,XA,2,0,4\nB,B,XB,1,1,6\nC,C,XA,0,0,2\n"
 	f["holds.csv"] = "id,since,until,reason,blocks\nILL,2026-09-01,,egg binding,breeding\nLAME,2026-09-01,,a broken toe,moving\nF1,2026-09-01,2026-12-01,ringing,moving\n"
 	f["requests.csv"] = "bird,to\nF1,B\n"
-	p := f.programme(t)
-	d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
-	require.NoError(t, err)
-	got, err := Judge(t.Context(), p, d)
-	require.NoError(t, err)
+	got := judged(t, f)
 	assert.Equal(t, []string{"F1 B: agree if, decisions_move if permit if hold_over"}, lines(got))
 	assert.Equal(t, 6, got.Requests[0].Conditions[0].Count)
 }

@@ -57,9 +57,6 @@ var supposedWords = []word[Supposed]{
 
 var badSupposed = complaint{codeBadSubject, "this is nothing that can be changed", "write move, bond, part, hatch, leave, founder or places"}
 
-// SuppositionsFile is the declaration of a file of changes.
-func SuppositionsFile() File { return suppositionsTable.describe() }
-
 // ReadSuppositions reads a file of changes with a name in fsys, CSV as the files of
 // a colony folder are, that are to be asked about a colony. A season that a person has
 // made is such a file: columns that mean nothing here are passed over. A *Faults error holds

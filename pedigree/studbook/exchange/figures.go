@@ -34,8 +34,16 @@ const (
 	mostCompared = 20_000_000
 )
 
-// FiguresOf returns the figures of a colony on a day.
-func FiguresOf(ctx context.Context, c *studbook.Colony, day studbook.Day) (Figures, error) {
+// Figures returns those of the colony on a day; nil if the import stopped.
+func (r *Result) Figures(ctx context.Context, day studbook.Day) (*Figures, error) {
+	if r.Colony == nil {
+		return nil, nil
+	}
+	f, err := figuresOf(ctx, r.Colony, day)
+	return &f, err
+}
+
+func figuresOf(ctx context.Context, c *studbook.Colony, day studbook.Day) (Figures, error) {
 	s := c.At(day)
 	f := Figures{AsOf: day, Living: len(s.Living)}
 	p, err := pedigree.New(ctx, s.Birds, c.FounderKinship)

@@ -18,7 +18,7 @@ const firstExport = "id;name;sex;sire;dam;hatched;died;left;reason;location\nA;A
 func folderOf(t *testing.T) string {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "colony")
-	require.NoError(t, Create(dir, WithBase(imported(t, "t.csv", []byte(firstExport), Mapping{}).Files)))
+	require.NoError(t, Create(dir, withBase(imported(t, "t.csv", []byte(firstExport), Mapping{}).Files)))
 	require.True(t, FromImport(dir))
 	return dir
 }
@@ -143,7 +143,7 @@ func TestChangedIDs(t *testing.T) {
 		{"D;;;M;A1;B;2005-01-01", "Y;;;M;A1;B;2007-01-01", ""},
 	} {
 		dir := filepath.Join(t.TempDir(), "colony")
-		require.NoError(t, Create(dir, WithBase(imported(t, "t.csv", []byte(first), Mapping{}).Files)))
+		require.NoError(t, Create(dir, withBase(imported(t, "t.csv", []byte(first), Mapping{}).Files)))
 		newer := strings.ReplaceAll(first, tt.was, tt.now)
 		var told []string
 		for _, f := range merged(t, dir, newer, "").Findings {

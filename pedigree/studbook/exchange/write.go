@@ -14,8 +14,23 @@ import (
 // wrote them, to tell later what was changed here and what in a newer export.
 const Base = "imported"
 
-// WithBase returns the files of an import with those that Base keeps.
-func WithBase(files []File) []File {
+// AccountFile is the file of a colony folder that tells what became of the file it
+// was made of.
+const AccountFile = "import-report.txt"
+
+// Create makes the colony folder of an import that did not stop, with an account of
+// it and what a merge will need; see Create. It returns the names of the files that
+// are the user's.
+func (r *Result) Create(dir string, account []byte) (names []string, err error) {
+	files := append(slices.Clone(r.Files), File{AccountFile, account})
+	for _, f := range files {
+		names = append(names, f.Name)
+	}
+	return names, Create(dir, withBase(files))
+}
+
+// withBase returns the files of an import with those that Base keeps.
+func withBase(files []File) []File {
 	all := slices.Clone(files)
 	for _, f := range files {
 		if path.Ext(f.Name) == ".csv" {

@@ -50,6 +50,6 @@ func TestFolderOfTheKilled(t *testing.T) {
 
 // Of an import the tables are kept as they were, to tell later who changed what.
 func TestBase(t *testing.T) {
-	files := WithBase([]File{{"studbook.csv", []byte("id\n")}, {MappingFile, nil}})
+	files := withBase([]File{{"studbook.csv", []byte("id\n")}, {MappingFile, nil}})
 	assert.Equal(t, []string{MappingFile, "imported/studbook.csv", "studbook.csv"}, Names(files))
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"html/template"
+	"maps"
 	"net/http"
 	"net/url"
 	"slices"
@@ -28,11 +29,14 @@ func (s *Server) answer(ctx context.Context, asked *question.Asked, f *question.
 
 // ask reads a question from the address, with what the page itself asks.
 func (v *visit) ask(q *question.Question, fixed url.Values) (*question.Asked, error) {
+	return q.Parse(v.queryWith(fixed))
+}
+
+// queryWith returns what the address asks, with what the page itself asks.
+func (v *visit) queryWith(fixed url.Values) url.Values {
 	values := v.Query()
-	for key, of := range fixed {
-		values[key] = of
-	}
-	return q.Parse(values)
+	maps.Copy(values, fixed)
+	return values
 }
 
 // answered is an answer as a page shows it.
@@ -185,27 +189,14 @@ func (v *visit) show(asked *question.Asked, fixed url.Values, x *question.Answer
 		return nil, err
 	}
 	page := answered{visit: v, Question: asked.Question, Asked: asked, Lead: lead, Document: fragment, Warnings: x.Own, Blanks: len(d.Blanks())}
-	page.Fields = v.fields(asked, v.Query(), append(slices.Collect(keysOf(fixed)), but...)...)
-	values := v.Query()
-	for key, of := range fixed {
-		values[key] = of
-	}
+	page.Fields = v.fields(asked, v.Query(), slices.AppendSeq(but, maps.Keys(fixed))...)
+	values := v.queryWith(fixed)
 	page.Files = downloads(asked.Question, values)
 	if asked.Question.Name == "transfer" && d.Portable { // it is a request
 		page.Along = "/send-along?" + values.Encode()
 	}
 	b, err := body("answer", page)
 	return &view{Title: d.Title, Body: b, Class: d.Class()}, err
-}
-
-func keysOf(values url.Values) func(func(string) bool) {
-	return func(yield func(string) bool) {
-		for key := range values {
-			if !yield(key) {
-				return
-			}
-		}
-	}
 }
 
 // formats are what answers can be saved as, with how a person calls them.
@@ -225,9 +216,7 @@ func downloads(q *question.Question, values url.Values) []link {
 	for _, name := range []string{"html", "xlsx", "csv", "text", "md", "json"} {
 		if slices.Contains(q.Formats(), name) {
 			with := url.Values{"format": {name}}
-			for key, of := range values {
-				with[key] = of
-			}
+			maps.Copy(with, values)
 			if _, err := q.Parse(with); err != nil {
 				continue
 			}

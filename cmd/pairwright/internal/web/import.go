@@ -395,13 +395,9 @@ func (v *visit) imported(x upload, mapping exchange.Mapping, home string) (*exch
 
 // account tells what became of a file.
 func (v *visit) account(res *exchange.Result, into string) (*document.Document, error) {
-	var figures *exchange.Figures
-	if res.Colony != nil {
-		x, err := exchange.FiguresOf(v.Context(), res.Colony, studbook.DayOf(time.Now().Date()))
-		if err != nil {
-			return nil, err
-		}
-		figures = &x
+	figures, err := res.Figures(v.Context(), studbook.DayOf(time.Now().Date()))
+	if err != nil {
+		return nil, err
 	}
 	return report.ImportDocument(&res.Report, figures, into), nil
 }
@@ -420,8 +416,7 @@ func (v *visit) writeImport(x upload, res *exchange.Result) (*view, error) {
 	if err := document.WriteText(&account, d, 0); err != nil {
 		return nil, err
 	}
-	files := exchange.WithBase(append(res.Files, exchange.File{Name: "import-report.txt", Content: account.Bytes()}))
-	if err := exchange.Create(into, files); err != nil {
+	if _, err := res.Create(into, account.Bytes()); err != nil {
 		return nil, err
 	}
 	v.server.uploads.drop(v.visitor)
