@@ -70,9 +70,6 @@ func (js *jobs) begin() {
 // files that have changed are stopped.
 func (js *jobs) job(c *colony, asked *question.Asked, values url.Values) (*job, error) {
 	what := asked.Question.Name + "?" + values.Encode()
-	if kept := values.Get(keptSetting); kept != "" {
-		what += " " + keptState(c.dir, kept)
-	}
 	js.lock.Lock()
 	defer js.lock.Unlock()
 	js.all = slices.DeleteFunc(js.all, func(j *job) bool {

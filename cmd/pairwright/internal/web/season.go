@@ -513,15 +513,6 @@ func (v *visit) keptNames() []string {
 	return keptNames(v.colony.dir)
 }
 
-// keptState is when a kept season was last written, "" where there is none.
-func keptState(dir fs.FS, name string) string {
-	info, err := fs.Stat(dir, path.Join(studbook.SeasonsFolder, name+".csv"))
-	if err != nil {
-		return ""
-	}
-	return info.ModTime().String()
-}
-
 // keptSeason reads a season that is kept.
 func (v *visit) keptSeason(c *colony, name string) ([]studbook.Choice, error) {
 	if err := soundName(name); err != nil {
