@@ -160,7 +160,7 @@ func TestShapesAgainstOracles(t *testing.T) {
 func TestBothWaysOnAnyCores(t *testing.T) {
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
 	for _, shape := range shapes {
-		birds := shaped(6000, shape.parents)
+		birds := shaped(2000, shape.parents)
 		uncertain(birds)
 		p := build(t, birds, akin(birds))
 		runtime.GOMAXPROCS(1)

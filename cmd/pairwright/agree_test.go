@@ -11,6 +11,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // answer runs a command on the example colony and reads its JSON.
@@ -22,18 +24,6 @@ func answer[T any](t *testing.T, args ...string) T {
 	var v T
 	require.NoError(t, json.Unmarshal(stdout.Bytes(), &v))
 	return v
-}
-
-// underRace is whether the program is watched for data races.
-var underRace bool
-
-// answersAlone leaves a test of many answers to the run without the race detector,
-// under which it takes minutes and meets no goroutine that others do not.
-func answersAlone(t *testing.T) {
-	t.Helper()
-	if underRace {
-		t.Skip("runs without the race detector")
-	}
 }
 
 type object = map[string]any
@@ -48,7 +38,7 @@ func objects(v any) (out []object) {
 // TestDocumentsAgree compares the review with every other answer, to the last
 // digit.
 func TestDocumentsAgree(t *testing.T) {
-	answersAlone(t)
+	studbooktest.WithoutRace(t)
 	review := answer[object](t, "review", "--runs", "0")
 
 	birds := map[string]object{}
@@ -88,7 +78,7 @@ func TestDocumentsAgree(t *testing.T) {
 // same mate for a bird and the same move, nobody is promised to two, and nobody asks
 // for a bird that cannot breed, unless it is young and to be there when it can.
 func TestEveryInstitutionHearsTheSame(t *testing.T) {
-	answersAlone(t)
+	studbooktest.WithoutRace(t)
 	type pair struct{ female, male, at string }
 	pairs, mate := map[string]pair{}, map[string]string{}
 	moves := map[string][2]string{} // of the bird that moves to a mate: from, to

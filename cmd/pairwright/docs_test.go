@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwright/cmd/pairwright/internal/golden"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // TestDocumentedCommands runs every pairwright command that a console block of
@@ -20,6 +21,7 @@ import (
 // compares what follows it with what is printed: line by line, "..." standing
 // for any lines.
 func TestDocumentedCommands(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	t.Chdir(filepath.Join("..", ".."))
 	for _, file := range []string{"README.md", filepath.Join("examples", "README.md")} {
 		for _, c := range documented(t, file) {

@@ -19,6 +19,7 @@ import (
 	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/exchange"
 	"pairwright/pedigree/studbook/journal"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // small is a folder to write to: two pairs, one of them with eggs.
@@ -161,7 +162,7 @@ func (w *writing) at(t *testing.T, n int, then fate, errno syscall.Errno) (dir s
 // Then it lets each change fail: the folder is as it was and the message is plain,
 // or the folder is as it was to be.
 func TestWriter(t *testing.T) {
-	answersAlone(t)
+	studbooktest.WithoutRace(t)
 	program := filepath.Join(t.TempDir(), "pairwright") // not this one, which is slow where races are watched
 	said, err := exec.Command("go", "build", "-o", program, ".").CombinedOutput()
 	require.NoError(t, err, "%s", said)

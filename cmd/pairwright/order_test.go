@@ -11,12 +11,14 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // TestRowOrder: the example colony with the rows of every file in reverse gives
 // the same bytes.
 func TestRowOrder(t *testing.T) {
-	answersAlone(t)
+	studbooktest.WithoutRace(t)
 	example, reversed := filepath.Join("..", "..", "examples", "harrow-fell"), t.TempDir()
 	files, err := os.ReadDir(example)
 	require.NoError(t, err)

@@ -26,6 +26,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/golden"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // tables are the files of a colony: of each the heading and the rows.
@@ -250,7 +251,7 @@ func colonies(t *testing.T, test func(t *testing.T, c *colonyToAsk)) {
 // TestSameFactsSameAnswers writes the same facts in other ways: every answer is
 // the same to the last byte.
 func TestSameFactsSameAnswers(t *testing.T) {
-	answersAlone(t)
+	studbooktest.WithoutRace(t)
 	colonies(t, func(t *testing.T, c *colonyToAsk) {
 		want := c.answers(t, c.files())
 		same := func(how string, files map[string][]byte) {
@@ -302,7 +303,7 @@ func difference(a, b string) string {
 
 // TestSameAnswersOnAnyMachine: however many cores there are.
 func TestSameAnswersOnAnyMachine(t *testing.T) {
-	answersAlone(t)
+	studbooktest.WithoutRace(t)
 	c := exampleToAsk(t)
 	c.asked = append(c.asked, []string{"review", "--runs", "2"}, []string{"forecast", "--runs", "3", "--years", "5"})
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
@@ -322,7 +323,7 @@ func TestSameAnswersOnAnyMachine(t *testing.T) {
 // TestOtherNamesSameNumbers: birds of other ids in the same order have the same
 // answers, with these ids in them. Only the gene drop draws by the id of a bird.
 func TestOtherNamesSameNumbers(t *testing.T) {
-	answersAlone(t)
+	studbooktest.WithoutRace(t)
 	colonies(t, func(t *testing.T, c *colonyToAsk) {
 		c.asked = slices.DeleteFunc(c.asked, func(args []string) bool { return args[0] == "review" })
 		drawn := regexp.MustCompile(`"genome_uniqueness": [0-9.]+`)
@@ -356,7 +357,7 @@ func TestOtherNamesSameNumbers(t *testing.T) {
 // TestADeadBirdOfNobody: a bird without kin that died long ago is another row of
 // all birds and changes nothing of the others that follows from kinship.
 func TestADeadBirdOfNobody(t *testing.T) {
-	answersAlone(t)
+	studbooktest.WithoutRace(t)
 	colonies(t, func(t *testing.T, c *colonyToAsk) {
 		c.asked = c.asked[:2]
 		want := c.answers(t, c.files())
@@ -389,7 +390,7 @@ func TestADeadBirdOfNobody(t *testing.T) {
 // TestTimeTravelIsACutFolder: the answer for a day of the past is the one that the
 // files gave on that day, which are made here by hand from what they are now.
 func TestTimeTravelIsACutFolder(t *testing.T) {
-	answersAlone(t)
+	studbooktest.WithoutRace(t)
 	colonies(t, func(t *testing.T, c *colonyToAsk) {
 		for _, day := range []string{"2019-12-31", "2023-02-10"} {
 			now := *c

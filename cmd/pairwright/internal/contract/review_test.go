@@ -64,6 +64,7 @@ func reviewOfExample(t testing.TB) *review.Review {
 // Every figure of the example's review is in its JSON as it was computed, and
 // whoever reads it can write it again without losing anything.
 func TestReviewOfTheExample(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	r := reviewOfExample(t)
 	answer := ReviewJSON(r)
 	assert.Len(t, answer.Birds, len(r.Birds))

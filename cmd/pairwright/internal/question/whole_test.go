@@ -13,6 +13,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // answered answers a question about the example colony.
@@ -55,6 +56,7 @@ func TestBirdsTableShowsTheContract(t *testing.T) {
 // TestFiguresOfTheReview: each says in words what it shows, and is sound SVG
 // without an identifier that another figure of the page has.
 func TestFiguresOfTheReview(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	ids := map[string]bool{}
 	figures := 0
 	for _, s := range answered(t, reviewQuestion).build().Sections {

@@ -127,6 +127,7 @@ func TestReviewOfThreeBirds(t *testing.T) {
 // The review of the example colony is long: what every part of it must have is
 // tested, not how it reads.
 func TestReviewOfTheExample(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	r := reviewOfExample(t)
 	p := r.Programme
 	d := ReviewDocument(r)

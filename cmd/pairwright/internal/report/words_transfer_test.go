@@ -9,6 +9,7 @@ import (
 	"pairwright/pairing"
 	"pairwright/pairing/transfer"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // Why there is no case is told in one sentence that names who and where, and
@@ -86,6 +87,7 @@ func TestWhetherAMoveIsNeededInWords(t *testing.T) {
 
 // Every code of the engine has words.
 func TestEveryTransferReasonHasWords(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	p := harrowFell(t, 2026)
 	d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
 	require.NoError(t, err)

@@ -1,0 +1,5 @@
+//go:build race
+
+package studbooktest
+
+func init() { Race = true }
