@@ -32,3 +32,24 @@ func InOrder[T any](choices []T, class func(T) int, gain func(T) float64, gentle
 		start = end
 	}
 }
+
+// foremost moves the choices that InOrder would place first to the front, n of them or
+// all there are, and returns these; the others are left in no order.
+func foremost[T any](choices []T, n int, class func(T) int, gain func(T) float64, gentler func(a, b T) int) []T {
+	n = min(n, len(choices))
+	for start := 0; start < n; {
+		best := slices.MinFunc(choices[start:], func(a, b T) int {
+			return cmp.Or(cmp.Compare(class(a), class(b)), cmp.Compare(gain(b), gain(a)))
+		})
+		end := start
+		for k := start; k < len(choices); k++ {
+			if class(choices[k]) == class(best) && AsGood(gain(best), gain(choices[k])) {
+				choices[end], choices[k] = choices[k], choices[end]
+				end++
+			}
+		}
+		slices.SortFunc(choices[start:end], gentler)
+		start = end
+	}
+	return choices[:n]
+}

@@ -1,6 +1,9 @@
 package pairing
 
 import (
+	"cmp"
+	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -36,4 +39,23 @@ func TestOrder(t *testing.T) {
 		got = append(got, c.Bird)
 	}
 	assert.Equal(t, []int{10, 11, 2, 1, 3, 8, 9, 4, 6, 5, 7}, got)
+}
+
+// The foremost are those that all in order begin with, however many and however alike.
+func TestForemost(t *testing.T) {
+	type choice struct{ class, gain, id int }
+	class, gain := func(x choice) int { return x.class }, func(x choice) float64 { return float64(x.gain) }
+	gentler := func(a, b choice) int { return cmp.Compare(a.id, b.id) }
+	random := rand.New(rand.NewPCG(1, 1))
+	for range 2000 {
+		choices := make([]choice, random.IntN(12))
+		for k := range choices {
+			choices[k] = choice{random.IntN(3), 90 + random.IntN(20), k}
+		}
+		random.Shuffle(len(choices), func(a, b int) { choices[a], choices[b] = choices[b], choices[a] })
+		all := slices.Clone(choices)
+		InOrder(all, class, gain, gentler)
+		assert.Equal(t, all[:min(3, len(all))], foremost(slices.Clone(choices), 3, class, gain, gentler))
+		assert.Equal(t, all, foremost(choices, len(choices), class, gain, gentler))
+	}
 }

@@ -127,24 +127,24 @@ type Ranking struct {
 // Ranker ranks mates for any bird of a programme as its decision has them. What
 // all birds share, the possible pedigrees among it, it computes once.
 type Ranker struct {
-	p       *Programme
-	d       *Decision
-	o       Options
-	females []int
-	males   []int
-	samples []possibility
-	related *Related         // where no pair is within the limit
-	known   []float64        // known ancestry by node
-	dead    map[int][]Reason // why a dead bird of the snapshot is ruled out
+	p        *Programme
+	d        *Decision
+	o        Options
+	females  []int
+	males    []int
+	possible *pedigree.Pedigree // with what is uncertain still to be drawn
+	drawn    *possibilities
+	related  *Related         // where no pair is within the limit
+	known    []float64        // known ancestry by node
+	dead     map[int][]Reason // why a dead bird of the snapshot is ruled out
 }
 
-// possibility is one possible pedigree with what a chick of the average pair
-// gains in it.
+// possibility is one possible pedigree with what a chick of the average pair gains in
+// it, over all pairs that may breed.
 type possibility struct {
 	ped     *pedigree.Pedigree
 	node    []int // of each bird of the snapshot
 	weighed weighed
-	pairs   int
 	average float64
 }
 
@@ -158,7 +158,7 @@ func NewRanker(ctx context.Context, d *Decision, o Options) (*Ranker, error) {
 		o.Samples = DefaultSamples
 	}
 	p := d.p
-	r := &Ranker{p: p, d: d, o: o, females: d.m.females, males: d.m.males}
+	r := &Ranker{p: p, d: d, o: o, females: d.m.females, males: d.m.males, drawn: &possibilities{}}
 	r.known = p.KnownAncestry()
 	r.dead = make(map[int][]Reason)
 	for b := range p.Book.Birds {
@@ -175,21 +175,49 @@ func NewRanker(ctx context.Context, d *Decision, o Options) (*Ranker, error) {
 	if o.Samples < 0 {
 		return r, nil
 	}
-	possible, err := p.possiblePedigree(ctx)
-	if err != nil || !possible.Uncertain() {
-		return r, err
+	if r.possible, err = p.possiblePedigree(ctx); err == nil && r.possible.Uncertain() {
+		r.drawn.of = o.Samples
+	}
+	return r, err
+}
+
+// possibilities are the possible pedigrees that are drawn, all of them when the first
+// bird is ranked: many a bird has no mates to rank.
+type possibilities struct {
+	sync.Mutex
+	of  int // how many there are to be
+	all []possibility
+}
+
+// samples returns the possible pedigrees.
+func (r *Ranker) samples(ctx context.Context) ([]possibility, error) {
+	x, p := r.drawn, r.p
+	x.Lock()
+	defer x.Unlock()
+	if len(x.all) == x.of {
+		return x.all, nil
 	}
 	node := make([]int, len(p.node))
 	for b := range node {
-		node[b], _ = possible.Index(p.Book.Birds[b].ID)
+		node[b], _ = r.possible.Index(p.Book.Birds[b].ID)
 	}
-	r.samples = make([]possibility, o.Samples)
-	err = inParallel(ctx, o.Samples, func(k int) error {
-		var err error
-		r.samples[k], err = r.possibility(ctx, possible.Sample(o.Seed, k), node)
-		return err
+	// The mean gain over the pairs that may breed goes up and down from pedigree to
+	// pedigree as that over every female with every male does, for which no kinship of
+	// two birds has to be known.
+	above := r.d.m.average - r.meanGain(&possibility{ped: p.Pedigree, node: p.node, weighed: p.worths().weighed})
+	all := make([]possibility, x.of)
+	err := inParallel(ctx, x.of, func(k int) error {
+		s := possibility{ped: r.possible.Sample(r.o.Seed, k), node: node}
+		s.weighed = p.worths().weigh(s.ped, node)
+		s.average = above + r.meanGain(&s)
+		all[k] = s
+		return nil
 	})
-	return r, err
+	if err != nil {
+		return nil, err
+	}
+	x.all = all
+	return all, nil
 }
 
 // Asked returns the ranker for other questions of the same seed and number of
@@ -233,37 +261,28 @@ func inParallel(ctx context.Context, n int, do func(k int) error) error {
 	return cmp.Or(errs...)
 }
 
-// possibility computes the mean gain over the pairs that may breed in a possible
-// pedigree.
-func (r *Ranker) possibility(ctx context.Context, ped *pedigree.Pedigree, node []int) (possibility, error) {
-	x := possibility{ped: ped, node: node, weighed: r.p.worths().weigh(ped, node)}
-	if len(r.females) == 0 || len(r.males) == 0 {
-		return x, nil
+// meanGain returns what a chick of a female and a male gains in a pedigree, on average
+// over all of them that may breed; 0 where one sex is missing.
+func (r *Ranker) meanGain(x *possibility) float64 {
+	females, males := nodesOf(r.females, x.node), nodesOf(r.males, x.node)
+	if len(females) == 0 || len(males) == 0 {
+		return 0
 	}
-	females, males := nodesOf(r.females, node), nodesOf(r.males, node)
-	// A gain is linear in the kinship of the two and in the sums of both, so that
-	// of their means is the mean gain.
-	sums, kin := make([]float64, len(females)), make([]float64, len(females))
-	pairs := make([]int, len(females))
-	err := ped.KinshipRows(ctx, females, males, func(f int, row []float64) {
-		for m, kinship := range row {
-			if !TooClose(kinship, r.d.limit) {
-				sums[f] += x.weighed.sums[females[f]] + x.weighed.sums[males[m]]
-				kin[f] += kinship
-				pairs[f]++
-			}
-		}
-	})
-	var sum, kinship float64
-	for f := range females {
-		sum += sums[f]
-		kinship += kin[f]
-		x.pairs += pairs[f]
+	with := x.ped.Population(males)
+	var sums, kinship float64
+	for _, f := range females {
+		sums += x.weighed.sums[f]
+		kinship += with.MeanKinshipOf(f)
 	}
-	if n := float64(x.pairs); n > 0 {
-		x.average = x.weighed.gain(sum/n, kinship/n)
+	sums /= float64(len(females))
+	kinship /= float64(len(females))
+	var his float64
+	for _, m := range males {
+		his += x.weighed.sums[m]
 	}
-	return x, err
+	// A gain is linear in the kinship of the two and in the sums of both, so that of
+	// their means is the mean gain.
+	return x.weighed.gain(sums+his/float64(len(males)), kinship)
 }
 
 func nodesOf(birds, node []int) []int {
@@ -303,7 +322,7 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	}
 	out := &Ranking{
 		Bird: b, Standing: p.State(b), Mates: p.Mates(b), AllAlike: r.d.m.alike, Related: r.related,
-		EligiblePairs: r.d.m.eligible, Uncertain: len(r.samples) > 0, Samples: len(r.samples), Seed: r.o.Seed, Limit: r.d.limit,
+		EligiblePairs: r.d.m.eligible, Uncertain: r.drawn.of > 0, Samples: r.drawn.of, Seed: r.o.Seed, Limit: r.d.limit,
 	}
 	mate := -1
 	if x, ok := r.d.BondOf(b); ok {
@@ -525,62 +544,76 @@ func (r *Ranker) verdict(c *Candidate) Verdict {
 
 // ordered returns candidates in their order.
 func (out *Ranking) ordered(p *Programme, candidates []Candidate) []Candidate {
-	sorted := make([]*Candidate, len(candidates))
+	sorted := make([]placed, len(candidates))
 	for k := range candidates {
-		sorted[k] = &candidates[k]
+		c := &candidates[k]
+		class, gain := out.place(p, c)
+		sorted[k] = placed{c, class, gain}
 	}
-	out.order(p, sorted)
+	InOrder(sorted, placed.ofClass, placed.ofGain, gentler(p.Book.Birds[out.Bird].ID))
 	in := make([]Candidate, len(candidates))
-	for k, c := range sorted {
-		in[k] = *c
+	for k, x := range sorted {
+		in[k] = *x.Candidate
 	}
 	return in
 }
 
-// order sorts candidates: the bird's own mate, then the one that the decision
+// placed is a candidate with what places it: its class, the lowest first, and within
+// a class its gain, the largest first.
+type placed struct {
+	*Candidate
+	class int
+	gain  float64
+}
+
+func (x placed) ofClass() int    { return x.class }
+func (x placed) ofGain() float64 { return x.gain }
+
+// classes are the verdicts in their order. What is acceptable but for F, which is above
+// the preferred, comes after all else that is.
+var classes = map[Verdict]int{Recommended: 2, Acceptable: 3, NotAdvised: 5, RuledOut: 6}
+
+const acceptableAbovePreferred = 4
+
+// place places a candidate: the bird's own mate, then the one that the decision
 // gives it, then by verdict, those whose chick has less than the preferred F
 // before others, and by net gain; see InOrder. Where a pair is not advised the
 // order is by what a chick gains: more chicks of a bad pair are no better, so a
 // failing record must not lift it.
-func (out *Ranking) order(p *Programme, candidates []*Candidate) {
-	class := map[Verdict]int{Recommended: 2, Acceptable: 3, NotAdvised: 5, RuledOut: 6}
-	id := p.Book.Birds[out.Bird].ID
-	InOrder(candidates, func(c *Candidate) int {
-		switch {
-		case c.BondedTo == id:
-			return 0
-		case c.Decided:
-			return 1
-		case c.Verdict == Acceptable && !p.Preferred(c.OffspringInbreeding):
-			return 4
-		}
-		return class[c.Verdict]
-	}, func(c *Candidate) float64 {
-		if c.Verdict.Good() {
-			return c.NetGain
-		}
-		return c.Advantage
-	}, gentler(id))
+func (out *Ranking) place(p *Programme, c *Candidate) (class int, gain float64) {
+	class, gain = classes[c.Verdict], c.Advantage
+	switch {
+	case c.BondedTo == p.Book.Birds[out.Bird].ID:
+		class = 0
+	case c.Decided:
+		class = 1
+	case c.Verdict == Acceptable && !p.Preferred(c.OffspringInbreeding):
+		class = acceptableAbovePreferred
+	}
+	if c.Verdict.Good() {
+		gain = c.NetGain
+	}
+	return class, gain
 }
 
 // gentler compares mates for a bird by cost to the birds: no move before a
 // move, free before bonded to another, known bond before new, nearer before
 // farther; then by the chicks to expect, the most first, and id.
-func gentler(bird string) func(a, b *Candidate) int {
+func gentler(bird string) func(a, b placed) int {
 	no := func(yes bool) int {
 		if yes {
 			return 1
 		}
 		return 0
 	}
-	breaks := func(c *Candidate) bool { return c.BondedTo != "" && c.BondedTo != bird }
-	far := func(c *Candidate) float64 {
+	breaks := func(c placed) bool { return c.BondedTo != "" && c.BondedTo != bird }
+	far := func(c placed) float64 {
 		if c.Placed {
 			return c.Distance
 		}
 		return math.Inf(1)
 	}
-	return func(a, b *Candidate) int {
+	return func(a, b placed) int {
 		return cmp.Or(
 			cmp.Compare(no(a.NeedsTransfer), no(b.NeedsTransfer)),
 			cmp.Compare(no(breaks(a)), no(breaks(b))),
@@ -599,18 +632,22 @@ const first = 3
 // best, and one of the first: the candidates are ranked anew in every one
 // drawn, all in the same ones.
 func (r *Ranker) confide(ctx context.Context, out *Ranking) error {
-	if len(r.samples) == 0 {
+	if len(out.Candidates) == 0 {
 		return nil
 	}
-	best := make([][]int, len(r.samples)) // the first, as their ranks in out less 1
-	err := inParallel(ctx, len(r.samples), func(s int) error {
-		best[s] = r.firstIn(&r.samples[s], out)
+	drawn, err := r.samples(ctx)
+	if err != nil || len(drawn) == 0 {
+		return err
+	}
+	best := make([][]int, len(drawn)) // the first, as their ranks in out less 1
+	err = inParallel(ctx, len(drawn), func(s int) error {
+		best[s] = r.firstIn(&drawn[s], out)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	samples := float64(len(r.samples))
+	samples := float64(len(drawn))
 	wins, among := make([]int, len(out.Candidates)), make([]int, len(out.Candidates))
 	for _, ranks := range best {
 		for place, k := range ranks {
@@ -632,31 +669,30 @@ func (r *Ranker) confide(ctx context.Context, out *Ranking) error {
 func (r *Ranker) firstIn(s *possibility, out *Ranking) []int {
 	b := s.node[out.Bird]
 	kinships := s.ped.Kinships(b)
-	copies := slices.Clone(out.Candidates)
-	again := make([]*Candidate, len(copies))
+	again := make([]placed, len(out.Candidates))
 	unit := r.d.m.unit
-	for k := range copies {
-		c := &copies[k]
-		again[k] = c
+	for k := range out.Candidates {
+		c := out.Candidates[k]
 		m := s.node[c.Bird]
 		lost := c.Value - c.NetGain
 		fixed := c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*unit) - c.Value
 		c.ChicksAhead *= math.Exp(r.p.Settings().LethalEquivalents * (c.OffspringInbreeding - kinships[m]))
 		c.OffspringInbreeding = kinships[m]
-		if !out.AllAlike && s.pairs > 0 {
+		if !out.AllAlike {
 			c.Advantage = s.weighed.gainFromChick(b, m, kinships[m]) - s.average
 		}
 		c.Value = c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*unit) - fixed
 		c.NetGain = c.Value - lost
 		c.Decided = false // how the figures alone would rank it
-		if c.Verdict = r.verdict(c); TooClose(kinships[m], r.d.limit) {
+		if c.Verdict = r.verdict(&c); TooClose(kinships[m], r.d.limit) {
 			c.Verdict = RuledOut
 		}
+		class, gain := out.place(r.p, &c)
+		again[k] = placed{&out.Candidates[k], class, gain} // what is gentler to the birds is the same
 	}
-	out.order(r.p, again)
 	var ranks []int
-	for k := range min(first, len(again)) {
-		ranks = append(ranks, again[k].Rank-1)
+	for _, c := range foremost(again, first, placed.ofClass, placed.ofGain, gentler(r.p.Book.Birds[out.Bird].ID)) {
+		ranks = append(ranks, c.Rank-1)
 	}
 	return ranks
 }

@@ -16,20 +16,33 @@ import (
 	"pairwright/examples"
 )
 
+// measured are the pages that are measured: all but the documents.
+var measured = []string{
+	"/", "/season", "/season?own=1&pair=C0565%3BC0573&chicks=1", "/birds", "/bird/C0734", "/kin?a=C0734&b=C0398", "/mates", "/mates?bird=C0734", "/plan", "/plan?scope=programme",
+	"/transfers", "/requests", "/transfer?bird=C0734", "/data", "/record", "/record/hatch", "/open", "/help",
+}
+
 // BenchmarkPages measures pages of the example, and of a programme of three such
 // as large: some 3,300 birds ever, 1,150 of them living. What all pages share has
 // been computed, as it is when the server starts.
-func BenchmarkPages(b *testing.B) {
+func BenchmarkPages(b *testing.B) { measure(b, func(*Server) {}) }
+
+// BenchmarkPagesAfterChange measures the same pages where each is the first that is
+// asked for after a change of the files: these are read anew, and nothing is kept.
+func BenchmarkPagesAfterChange(b *testing.B) {
+	measure(b, func(s *Server) { s.reader.open(s.reader.from, nil) })
+}
+
+func measure(b *testing.B, before func(*Server)) {
 	for _, times := range []int{1, 3} {
 		s, err := New(Config{Studbook: manifold(b, times)})
 		require.NoError(b, err)
 		b.Cleanup(s.jobs.end)
 		s.Warm(b.Context())
-		for _, path := range []string{
-			"/", "/season", "/season?own=1&pair=C0565%3BC0573&chicks=1", "/birds", "/bird/C0734", "/kin?a=C0734&b=C0398", "/mates", "/mates?bird=C0734", "/plan", "/transfers", "/requests", "/transfer?bird=C0734", "/data", "/help",
-		} {
+		for _, path := range measured {
 			b.Run(fmt.Sprintf("%dx%s", times, path), func(b *testing.B) {
 				for b.Loop() {
+					before(s)
 					w := httptest.NewRecorder()
 					s.ServeHTTP(w, httptest.NewRequest(http.MethodGet, "http://localhost"+path, nil))
 					require.Less(b, w.Code, 400)
