@@ -28,6 +28,7 @@ type importFlags struct {
 	home                           string
 	sheets, columns                []string
 	unknown, wild, leaveOut        []string
+	alike                          string
 	preview, apply                 bool
 	keep                           string
 	format                         string
@@ -79,6 +80,7 @@ Formats: text, json.`,
 	flags.StringArrayVar(&f.unknown, "unknown", nil, "a parent written `WORD` is not known; a * at its end stands for anything; may be given again")
 	flags.StringArrayVar(&f.wild, "wild", nil, "a parent written `WORD` was a wild bird; may be given again")
 	flags.StringArrayVar(&f.leaveOut, "leave-out", nil, "the row `SHEET:LINE` is no bird or wrong; may be given again")
+	flags.StringVar(&f.alike, "alike", "", "`ONE` or two: whether ids that differ in case or leading zeros alone are one bird or two")
 	flags.StringVar(&f.home, "home", "", "the `CODE` of your own institution, as the file has it: the new folder is about its colony")
 	flags.BoolVar(&f.apply, "apply", false, "take what a newer export changes in the folder")
 	flags.StringVar(&f.keep, "keep", "", "where a cell changed here and in a newer export, keep `SIDE`: theirs or ours")
@@ -86,7 +88,7 @@ Formats: text, json.`,
 	flags.StringVar(&f.format, "format", "text", "`FORMAT` of the report: text or json")
 	register(cmd, "into", completeFolder)
 	register(cmd, "mapping", cobra.FixedCompletions([]string{"toml"}, cobra.ShellCompDirectiveFilterFileExt))
-	for flag, words := range map[string][]string{"dates": {"dmy", "mdy", "ymd"}, "keep": {"theirs", "ours"}, "format": {"text", "json"}} {
+	for flag, words := range map[string][]string{"dates": {"dmy", "mdy", "ymd"}, "keep": {"theirs", "ours"}, "alike": {"one", "two"}, "format": {"text", "json"}} {
 		register(cmd, flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp))
 	}
 	for _, flag := range []string{"sheet", "encoding", "unknown", "wild", "leave-out", "home", "as-of"} {
@@ -114,7 +116,7 @@ func (f *importFlags) said() (exchange.Mapping, error) {
 			return under, fmt.Errorf("%s: %w", f.mapping, err)
 		}
 	}
-	over := exchange.Mapping{Sheets: f.sheets, Dates: f.dates, Encoding: f.encoding, Unknown: f.unknown, Wild: f.wild, LeaveOut: f.leaveOut, Columns: make(map[string]string)}
+	over := exchange.Mapping{Sheets: f.sheets, Dates: f.dates, Encoding: f.encoding, Unknown: f.unknown, Wild: f.wild, LeaveOut: f.leaveOut, Alike: f.alike, Columns: make(map[string]string)}
 	for _, c := range f.columns {
 		ours, theirs, ok := strings.Cut(c, "=")
 		if !ok || strings.TrimSpace(theirs) == "" {

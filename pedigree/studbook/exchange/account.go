@@ -46,6 +46,11 @@ func (im *importer) account() {
 			r.Decisions[at.index].Text += fmt.Sprintf(" (and %s more)", counted(at.times-1, "time", "times"))
 		}
 	}
+	for _, k := range sortedKeys(im.stopped) {
+		if at := im.stopped[k]; at.times > 1 {
+			r.Stops[at.index].Text += fmt.Sprintf(" (and %s more)", counted(at.times-1, "time", "times"))
+		}
+	}
 	share := im.shares()
 	for k := range r.Decisions {
 		d := &r.Decisions[k]
@@ -313,7 +318,7 @@ func (im *importer) ownTotal(t *table, r row) {
 		}
 	}
 	run := tokens(text)
-	word := slices.ContainsFunc(run, func(w string) bool { return totals()[w] })
+	word := slices.ContainsFunc(run, func(w string) bool { return totals()[w] || herds()[w] })
 	if m := bySexes().FindStringSubmatch(text); m != nil && word && number2(m[3]) < 1900 {
 		im.report.Totals = append(im.report.Totals, OwnTotal{Sheet: t.name, Line: r.line, Text: text, Says: m[1] + "." + m[2] + "." + m[3]})
 	} else if m := ofLiving().FindStringSubmatch(text); m != nil {

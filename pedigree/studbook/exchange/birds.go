@@ -161,6 +161,22 @@ func splitAny(s string) []string {
 	return strings.FieldsFunc(s, func(c rune) bool { return strings.ContainsRune("/;+&|,×() ", c) })
 }
 
+// looksLikeID reports whether a text is an id of the file, or one that the eye does
+// not tell from it.
+func (im *importer) looksLikeID(s string) bool {
+	if im.looks == nil {
+		im.looks = make(map[string]bool)
+		for _, t := range im.tables {
+			for _, r := range t.body {
+				if id := t.get(r, colID).text; t.kind == birdRows && id != "" {
+					im.looks[studbook.PlainID(id)] = true
+				}
+			}
+		}
+	}
+	return im.looks[studbook.PlainID(s)]
+}
+
 // sortRows keeps the rows of data and leaves out the others, each with the
 // reason.
 func (im *importer) sortRows() {
@@ -203,7 +219,7 @@ func (im *importer) sortRows() {
 			case im.saidOut(t, r.line):
 				reason = "left out on your word"
 			default:
-				reason = t.plainRow(r, idLike)
+				reason = t.plainRow(r, idLike, im.looksLikeID)
 			}
 			if reason == "" {
 				kept = append(kept, r)
@@ -345,7 +361,31 @@ func (im *importer) idText(c cell) string {
 	if im.padded > 0 {
 		s = filled(s, im.padded)
 	}
-	return strings.Join(strings.Fields(s), " ")
+	s = strings.Join(strings.Fields(s), " ")
+	if is := im.opt.Mapping.Words["id"][s]; is != "" {
+		return is
+	}
+	return s
+}
+
+// alikeIDs stops where the ids of two birds cannot be told apart by eye, as C12 and
+// c12 or 7 and 007: with one bird for two, or two for one, kinship is wrong.
+func (im *importer) alikeIDs() {
+	first := make(map[string]*bird, len(im.birds))
+	for _, b := range im.birds {
+		plain := studbook.PlainID(b.id)
+		a := first[plain]
+		if a == nil {
+			first[plain] = b
+			continue
+		}
+		if im.opt.Mapping.Alike == "two" || im.opt.Mapping.Words["id"][b.id] == b.id {
+			continue
+		}
+		im.stop(Decision{Code: "alike_ids", Sheet: b.at.t.name, Line: b.at.line, Column: "id", Value: b.id, Choice: wordChoice("id", b.id, "", a.id, b.id),
+			Flag: fmt.Sprintf("[import.words.id] %s = %s (one bird) or %s (two birds); --alike one or two for all", tomlQuote(b.id), tomlQuote(a.id), tomlQuote(b.id)),
+			Text: fmt.Sprintf("the ids %q (%s) and %q (%s) differ in what the eye does not tell apart: they may be one bird or two", a.id, a.at, b.id, b.at)})
+	}
 }
 
 // dotted reports whether ids of the file have points between digits, so that
@@ -465,6 +505,9 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 			Text: fmt.Sprintf("the # in front of ids, as of %s, is left out: in our files it begins a remark", raw)})
 	}
 	k, there := im.byID[id]
+	if !there && im.opt.Mapping.Alike == "one" {
+		k, there = im.plain[studbook.PlainID(id)]
+	}
 	if there {
 		im.report.Joined++
 	} else {
@@ -553,6 +596,13 @@ func (im *importer) newBird(id string, at spot) int32 {
 	k := int32(len(im.birds))
 	im.birds = append(im.birds, &bird{id: id, at: at, sex: studbook.Unsexed})
 	im.byID[id] = k
+	if im.opt.Mapping.Alike == "one" {
+		if plain := studbook.PlainID(id); im.plain == nil {
+			im.plain = map[string]int32{plain: k}
+		} else if _, there := im.plain[plain]; !there {
+			im.plain[plain] = k
+		}
+	}
 	return k
 }
 
@@ -734,19 +784,25 @@ func (im *importer) agree() {
 				im.agreeParents(t, c, known)
 			}
 		}
+		if t.has(colNest) && !t.explicit[colNest] {
+			im.agreeNest(t)
+		}
 		if t.has(colSex) && !t.explicit[colSex] {
 			im.agreeSex(t)
 		}
 		if t.has(colOrigin) && !t.explicit[colOrigin] {
 			im.agreeOrigin(t)
 		}
-		if t.has(colHatch) && !t.explicit[colHatch] {
-			im.agreeDates(t, colHatch)
+		for _, c := range []column{colHatch, colDepartureDate, colArrivalDate} {
+			if t.has(c) && !t.explicit[c] {
+				im.agreeDates(t, c)
+			}
 		}
 	}
 }
 
-// agreeParents stops if most parents are no birds of the file.
+// agreeParents stops if most parents are no birds of the file. known are the keys of
+// ids, bands, names, nests and groups.
 func (im *importer) agreeParents(t *table, c column, known map[string]bool) {
 	all, hits := 0, 0
 	example := ""
@@ -759,6 +815,7 @@ func (im *importer) agreeParents(t *table, c column, known map[string]bool) {
 		for _, p := range splitAny(x) {
 			ok = ok || known[key(strings.TrimLeft(p, "0"))]
 		}
+		ok = ok || im.looksLikeID(x)
 		switch {
 		case ok:
 			all++
@@ -776,6 +833,35 @@ func (im *importer) agreeParents(t *table, c column, known map[string]bool) {
 	}
 	im.stop(Decision{Code: "parents_unlike_ids", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Flag: columnFlag(c, t.head[t.col[c]]), Choice: t.headingChoice(c, t.head[t.col[c]], ""),
 		Text: fmt.Sprintf("column %q is named as %s, but only %d of its %d cells are ids or names of the file; %q is none", t.head[t.col[c]], c, hits, all, shorten(example))})
+}
+
+// agreeNest gives up a column of nests or pairs in which a bird is itself one of the
+// two that held it: it says where the bird lives, not where it hatched.
+func (im *importer) agreeNest(t *table) {
+	holders := make(map[[2]string]bool)
+	for _, n := range im.tables {
+		if n.kind != nestRows {
+			continue
+		}
+		for _, r := range n.body {
+			for _, c := range []column{colFemale, colMale} {
+				holders[[2]string{nestKey(n.get(r, colNest).text), key(n.get(r, c).text)}] = true
+			}
+		}
+	}
+	j := t.col[colNest]
+	for _, r := range t.body {
+		x := t.get(r, colNest)
+		if x.kind == blank || !holders[[2]string{nestKey(x.text), key(t.get(r, colID).text)}] {
+			continue
+		}
+		t.col[colNest], t.ours[j], t.how[j] = -1, unclaimed, ""
+		t.extra = append(t.extra, j)
+		slices.Sort(t.extra)
+		im.likely(Decision{Code: "nest_of_its_own", Sheet: t.name, Line: r.line, Column: "nest", Value: t.head[j], Taken: "nothing", Flag: columnFlag(colNest, t.head[j]), Choice: t.headingChoice(colNest, t.head[j], ""),
+			Text: fmt.Sprintf("column %q says which nest or pair a bird holds itself, as in line %d, so it says nothing of its parents", t.head[j], r.line)})
+		return
+	}
 }
 
 // agreeSex stops if a column of sexes has too many words.
@@ -826,7 +912,7 @@ func (im *importer) agreeOrigin(t *table) {
 	t.how[j] = "by name and content: its words are of places"
 }
 
-// agreeDates stops if most hatch dates cannot be read.
+// agreeDates stops if most dates of a column cannot be read.
 func (im *importer) agreeDates(t *table, c column) {
 	const enough = 2000 // rows tell what a column is
 	all, bad := 0, 0

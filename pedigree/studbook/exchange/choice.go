@@ -16,7 +16,7 @@ const (
 	OfColumn  Subject = "column"  // which heading of theirs is a column of ours
 	OfHeading Subject = "heading" // which column of ours a heading of theirs is
 	OfDates   Subject = "dates"   // the order of numeric dates
-	OfWord    Subject = "word"    // what a word for a sex, a fate or an event means
+	OfWord    Subject = "word"    // what a word for a sex, a fate or an event means, or an id
 	OfParent  Subject = "parent"  // who a parent is that has no row
 	OfRow     Subject = "row"     // which of two rows to leave out
 )
@@ -26,7 +26,7 @@ const (
 type Choice struct {
 	Subject Subject
 	Sheet   string // of a column or heading
-	Of      string // our column; of a word "sex", "fate" or "event"
+	Of      string // our column; of a word "id", "sex", "fate" or "event"
 	Word    string // theirs: a heading, a word, a parent
 	May     []Option
 	Taken   string // the answer that stands; meaningless where the import stopped for it

@@ -26,6 +26,8 @@ func TestWhatStopsCanBeAnswered(t *testing.T) {
 		{"departure_without_reason", "id;sex;sire;dam;hatched;left\nA1;M;;;1.2.2001;13.3.2004\nA2;F;;;13.2.2001;\nA3;F;A1;A2;14.2.2003;\n", "left"},
 		{"status_code_unknown", "id;sex;sire;dam;status\nA1;M;;;Q\nA2;F;;;Q\nA3;F;A1;A2;Q\n", "alive"},
 		{"sire_and_dam", "id;sex;sire;dam\nA1;M;;\nA2;F;;\nA3;F;LOT 7;A2\nA4;F;A1;LOT 7\n", UnknownParent},
+		{"alike_ids", "id;sex;sire;dam\nA1;M;;\na1;F;;\nB1;M;;\n", "A1"},
+		{"alike_ids", "id;sex;sire;dam\nA1;M;;\na1;M;;\nB1;M;;\n", "a1"},
 		{"rows_disagree", "id;sex;sire;dam\nA1;M;;\nA2;F;;\nA9;M;;\nA3;F;A1;A2\nA3;F;A9;A2\n", "table:6"},
 		{"fates_not_read", "id;sex;sire;dam;Zz\nA1;M;;;died\nA2;F;;;died\nA3;F;A1;A2;sold\n", "status"},
 		{"fates_not_read", "id;sex;sire;dam;Zz\nA1;M;;;died\nA2;F;;;died\nA3;F;A1;A2;sold\n", Nothing},

@@ -157,7 +157,7 @@ func triple(s string) (n, width [3]int, mark byte, ok bool) {
 				gap++
 			}
 			if gap < len(s) && strings.IndexByte("./-", s[gap]) >= 0 {
-				if k == 1 && mark != s[gap] {
+				if k == 1 && mark != s[gap] && !(mark == '/' && s[gap] == '-') { // 13/8-2007, as in the north
 					break
 				}
 				mark = s[gap]
@@ -360,7 +360,7 @@ func inWords(order string) string {
 }
 
 var (
-	clock     = pattern(`(?i)[T ,]+[0-9]{1,2}:[0-9]{2}(?::[0-9]{2}(?:[.,][0-9]+)?)?(?: ?[ap]\.?m\.?)?(?:Z| ?UTC|[+-][0-9]{2}:?[0-9]{2})?$`)
+	clock     = pattern(`(?i)[T ,]+[0-9]{1,2}:[0-9]{2}(?::[0-9]{2}(?:[.,][0-9]+)?)?(?: ?[ap]\.?m\.?)?(?:Z| ?UTC|[+-][0-9]{2}(?::?[0-9]{2})?)?$`)
 	yearOnly  = pattern(`^(1[5-9]|20|21)[0-9]{2}$`)
 	runOn     = pattern(`^(?:1[5-9]|20)[0-9]{6}$`)
 	dayCount  = pattern(`^([1-6][0-9]{4})(?:\.[0-9]+)?$`)

@@ -17,8 +17,8 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 		s.location = ""
 	}
 	s.from = strings.Join(strings.Fields(get(colArrivalFrom).text), " ")
-	if isNobody(s.from) {
-		s.from = ""
+	if _, event := eventWords().whole(s.from); event || isNobody(s.from) {
+		s.from = "" // "hatched" or "bought" is no place
 	}
 	im.fillDate(b, &s.arrived, &spot{}, get(colArrivalDate), colArrivalDate, "", at)
 	im.fillDate(b, &s.gone, &spot{}, get(colDepartureDate), colDepartureDate, "", at)
@@ -32,6 +32,10 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 		if status == noFate || status == alive {
 			status = f
 		}
+	}
+	s.destination = strings.Join(strings.Fields(get(colDepartureTo).text), " ")
+	if isNobody(s.destination) {
+		s.destination = ""
 	}
 	reason := get(colDepartureReason)
 	s.reason = strings.Join(strings.Fields(reason.text), " ")
@@ -94,7 +98,7 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	}
 	if s.fate == moved || s.fate == left {
 		s.reason = cmp.Or(s.reason, strings.Join(strings.Fields(get(colStatus).text), " "))
-		s.destination = destination(s.reason)
+		s.destination = cmp.Or(s.destination, destination(s.reason))
 	}
 	b.stays = append(b.stays, s)
 }
@@ -138,7 +142,11 @@ func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
 		return died
 	}
 	if c.kind == words {
-		if yes, ok := yesNo().whole(c.text); ok {
+		yes, ok := t.trueFalse(colDeath, c)
+		if !ok {
+			yes, ok = yesNo().whole(c.text)
+		}
+		if ok {
 			if yes {
 				b.deadSome = true
 				return died
@@ -184,6 +192,24 @@ func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
 	im.likely(Decision{Code: "death_without_day", Sheet: t.name, Line: at.line, Column: "death_date", Value: c.text, Taken: "dead on an unknown day", of: im.about(b), Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\"", tomlQuote(c.text)), Choice: wordChoice("fate", c.text, fateNames[died]),
 		Text: fmt.Sprintf("the death of a bird is given as %q: it is taken as dead on an unknown day", c.text)})
 	return died
+}
+
+// trueFalse reads the t and f of a database, where no cell of the column has any
+// other letter: an f alone may be a word for a death.
+func (t *table) trueFalse(c column, x cell) (yes, ok bool) {
+	if t.logical[c] == 0 {
+		t.logical[c] = 1
+		seen := make(map[string]bool)
+		for _, r := range t.body {
+			if y := t.get(r, c); y.kind != blank {
+				seen[strings.ToLower(y.text)] = true
+			}
+		}
+		if len(seen) == 2 && seen["t"] && seen["f"] {
+			t.logical[c] = 2
+		}
+	}
+	return strings.EqualFold(x.text, "t"), t.logical[c] == 2
 }
 
 func (im *importer) deathWord(b *bird, m string) fate {
@@ -237,6 +263,13 @@ func (im *importer) statusOf(b *bird, c cell, t *table, at spot) fate {
 	if m, ok := im.saidWord("fate", c.text); ok {
 		return im.deathWord(b, m)
 	}
+	if yes, ok := t.trueFalse(colStatus, c); ok && t.positive {
+		if yes {
+			return alive
+		}
+		b.deadSome = true
+		return died
+	}
 	if yes, ok := yesNo().whole(c.text); ok && t.positive {
 		if yes {
 			return alive
@@ -269,9 +302,6 @@ func (im *importer) statusOf(b *bird, c cell, t *table, at spot) fate {
 // unknownStatus stops because a code of the status column could say anything.
 func (im *importer) unknownStatus(code string, at spot) {
 	c := wordChoice("fate", code, "")
-	if slices.ContainsFunc(im.report.Stops, func(d Decision) bool { return d.Choice != nil && d.Choice.same(*c) }) {
-		return
-	}
 	im.stop(Decision{Code: "status_code_unknown", Sheet: at.t.name, Line: at.line, Column: "status", Value: code, Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\", \"died\", \"moved\" or \"left\"", tomlQuote(code)), Choice: c,
 		Text: fmt.Sprintf("the status %q is a code that could say of its birds that they live, died or left", code)})
 }

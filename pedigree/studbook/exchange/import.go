@@ -71,7 +71,7 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 	}
 	for _, step := range []func(){
 		im.layOut, im.chooseIDs, im.checkErrors, im.sortRows, im.decideOrder, im.agree, im.padIDs,
-		im.collect, im.nests, im.groups, im.events, im.index, im.sexes, im.pairs, im.descent, im.fates, im.overlooked,
+		im.collect, im.nests, im.groups, im.events, im.alikeIDs, im.index, im.sexes, im.pairs, im.descent, im.fates, im.overlooked,
 	} {
 		if err := ctx.Err(); err != nil {
 			return nil, fmt.Errorf("importing %s: %w", name, err)
@@ -91,6 +91,8 @@ type importer struct {
 
 	birds   []*bird
 	byID    map[string]int32 // id -> bird
+	plain   map[string]int32 // what PlainID has of an id -> bird, where ids alike are one bird
+	looks   map[string]bool  // what PlainID has of all ids; see looksLikeID
 	padded  int              // the length that ids stored as numbers are filled to, 0 for none
 	carried []string         // the headings that are carried over
 
@@ -103,6 +105,7 @@ type importer struct {
 	clutches []studbook.Clutch
 	lastDay  studbook.Day // the last day that the file knows of
 	said     map[string]*saying
+	stopped  map[string]*saying // of words that stop
 }
 
 // saying is where a decision stands in the report, and how often it was taken.
@@ -136,6 +139,17 @@ func (im *importer) unsay(n int) {
 
 // stop notes what must be decided before anything is written.
 func (im *importer) stop(d Decision) {
+	if d.Choice != nil && d.Choice.Subject == OfWord { // one word settles all of them
+		k := d.Choice.Of + "\x00" + d.Choice.Word
+		if im.stopped == nil {
+			im.stopped = make(map[string]*saying)
+		}
+		if at, there := im.stopped[k]; there {
+			at.times++
+			return
+		}
+		im.stopped[k] = &saying{len(im.report.Stops), 1}
+	}
 	im.report.Stops = append(im.report.Stops, d)
 }
 
@@ -186,7 +200,7 @@ func (im *importer) layOut() {
 	}
 	need := func(c column, also ...column) {
 		for _, t := range im.tables {
-			if t.kind == eventRows || t.has(c) || slices.ContainsFunc(also, t.has) {
+			if t.kind == eventRows || t.kind == birdRows && (t.has(c) || slices.ContainsFunc(also, t.has)) {
 				return
 			}
 		}
@@ -199,8 +213,17 @@ func (im *importer) layOut() {
 		im.stop(Decision{Code: "column_missing", Column: c.String(), Choice: im.anyColumn(c), Flag: "--column " + c.String() + "=NAME", Text: fmt.Sprintf("no column of the file is known to be %s; %s", c, im.headings())})
 	}
 	need(colID, colBand)
-	need(colSire, colParents)
-	need(colDam, colParents)
+	kept := []column{colParents} // what names both parents
+	for _, t := range im.tables {
+		switch t.kind {
+		case nestRows:
+			kept = append(kept, colNest)
+		case groupRows:
+			kept = append(kept, colGroup)
+		}
+	}
+	need(colSire, kept...)
+	need(colDam, kept...)
 }
 
 // checkStored stops where cells that count have a formula and no value: as blanks a

@@ -42,9 +42,10 @@ type table struct {
 	explicit [columnCount]bool
 	order    string // of dates, if a heading gives it
 	orderBy  string
-	mine     bool   // its headings are those of our own studbook.csv
-	own      string // the file of the folder that the sheet is
-	positive bool   // the status column asks "alive?"
+	mine     bool              // its headings are those of our own studbook.csv
+	own      string            // the file of the folder that the sheet is
+	positive bool              // the status column asks "alive?"
+	logical  [columnCount]byte // whether a column has t and f alone: 1 no, 2 yes, 0 not looked at
 }
 
 // get returns a cell of a row by our name of its column.
@@ -316,10 +317,11 @@ func (im *importer) score(head []string, mapped map[string]column) int {
 // kindOf tells by its header what the rows of a sheet are; dead, that its name
 // is of the dead, so that a list of them needs no more than their ids.
 func (im *importer) kindOf(head []string, mapped map[string]column, dead bool) tableKind {
+	strong := im.namesIDs(head, mapped)
 	has := func(d *dictionary) (set [columnCount]bool, n int) {
 		for _, h := range head {
 			for _, weak := range []bool{false, true} {
-				if c := im.known(d, h, mapped, weak); c != unclaimed {
+				if c := im.known(d, h, mapped, weak); c != unclaimed && !(weak && d == birdNames() && !strong && ofPairs(h)) {
 					if !set[c] {
 						n++
 					}
@@ -330,10 +332,6 @@ func (im *importer) kindOf(head []string, mapped map[string]column, dead bool) t
 		}
 		return set, n
 	}
-	strong := slices.ContainsFunc(head, func(h string) bool {
-		c := im.known(birdNames(), h, mapped, false)
-		return c == colID || c == colBand
-	})
 	birds, nBirds := has(birdNames())
 	events, _ := has(eventNames())
 	nests, _ := has(nestNames())
@@ -355,6 +353,21 @@ func (im *importer) kindOf(head []string, mapped map[string]column, dead bool) t
 		return birdRows
 	}
 	return otherRows
+}
+
+// namesIDs reports whether a heading says for certain that birds stand beneath it.
+func (im *importer) namesIDs(head []string, mapped map[string]column) bool {
+	return slices.ContainsFunc(head, func(h string) bool {
+		c := im.known(birdNames(), h, mapped, false)
+		return c == colID || c == colBand
+	})
+}
+
+// ofPairs reports whether a heading is one of the two birds of a pair. Beside the ids
+// of birds those are their parents; in any other list they are who the row is about.
+func ofPairs(heading string) bool {
+	c := nestNames().find(heading, false)
+	return c == colMale || c == colFemale
 }
 
 // dictionaryOf returns the headings of a kind of table.
@@ -400,6 +413,10 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 			}
 		}
 	}
+	empty := func(j int) bool {
+		return !slices.ContainsFunc(t.body, func(r row) bool { return r.at(j).kind != blank })
+	}
+	strong := im.namesIDs(t.head, mapped)
 	twice := make(map[column][]string)
 	for _, weak := range []bool{false, true} {
 		for j, h := range t.head {
@@ -409,6 +426,11 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 			c := im.known(d, h, nil, weak)
 			switch {
 			case c == unclaimed || t.explicit[c]:
+			case weak && !strong && ofPairs(h) && t.kind == birdRows:
+			case t.has(c) && empty(j):
+			case t.has(c) && empty(t.col[c]) && len(t.body) > 0:
+				t.ours[t.col[c]], t.how[t.col[c]] = unclaimed, ""
+				set(j, c, "by name")
 			case !t.has(c):
 				how := "by name"
 				if weak {
@@ -434,10 +456,11 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 			continue
 		}
 		quoted := make([]string, len(twice[c]))
+		flags := make([]string, len(twice[c]))
 		for i, h := range twice[c] {
-			quoted[i] = strconv.Quote(h)
+			quoted[i], flags[i] = strconv.Quote(h), columnFlag(c, h)
 		}
-		im.stop(Decision{Code: "column_twice", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: strings.Join(twice[c], " / "), Flag: columnFlag(c, twice[c][0]), Choice: t.columnChoice(c, "", twice[c]...),
+		im.stop(Decision{Code: "column_twice", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: strings.Join(twice[c], " / "), Flag: strings.Join(flags, " or "), Choice: t.columnChoice(c, "", twice[c]...),
 			Text: fmt.Sprintf("columns %s could all be %s", strings.Join(quoted, ", "), c)})
 	}
 	for j, h := range t.head {
@@ -531,8 +554,9 @@ func sexOfSheet(name string) studbook.Sex {
 
 // plainRow sorts out the rows beneath a header that are no rows of data:
 // blank, a section's name, the header again, a total. It returns the reason,
-// "" for a row of data. cited tells ids that other rows name.
-func (t *table) plainRow(r row, idLike func(string) bool) string {
+// "" for a row of data. idLike tells what looks like an id or is cited as
+// one, isID the ids of the file.
+func (t *table) plainRow(r row, idLike, isID func(string) bool) string {
 	used := r.used()
 	if used == 0 {
 		return "blank"
@@ -555,7 +579,7 @@ func (t *table) plainRow(r row, idLike func(string) bool) string {
 	if same >= 2 && same*2 >= used || same == used {
 		return "the header again"
 	}
-	if run := tokens(first); len(run) > 0 && totals()[run[0]] && !t.descends(r) {
+	if run := tokens(first); len(run) > 0 && (totals()[run[0]] || countsBirds(run)) && !t.descends(r, isID) {
 		return "a total"
 	}
 	if used == 1 {
@@ -567,12 +591,36 @@ func (t *table) plainRow(r row, idLike func(string) bool) string {
 	return ""
 }
 
-// descends reports whether a row has a parent or a hatch date.
-func (t *table) descends(r row) bool {
-	for _, c := range []column{colSire, colDam, colParents, colHatch} {
-		if t.get(r, c).kind != blank {
+// countsBirds reports whether the words of a cell count birds, as "45 Tiere" or
+// "12.15.3 birds on 1 January".
+func countsBirds(run []string) bool {
+	if strings.Trim(run[0], "0123456789") != "" {
+		return false
+	}
+	for _, w := range run[1:] {
+		if strings.Trim(w, "0123456789") != "" {
+			return herds()[w] || totals()[w]
+		}
+	}
+	return false
+}
+
+// descends reports whether a row has a parent or a day of hatching, so that it is of
+// a bird; in a row of sums the numbers of birds stand there. isID tells ids of the
+// file.
+func (t *table) descends(r row, isID func(string) bool) bool {
+	for _, c := range []column{colSire, colDam, colParents} {
+		if x := t.get(r, c); x.kind == words && strings.Trim(x.text, "0123456789.,") != "" || x.kind != blank && isID(x.text) {
 			return true
 		}
+	}
+	switch x := t.get(r, colHatch); x.kind {
+	case day:
+		return true
+	case words:
+		return yearOnly().MatchString(x.text) || strings.Trim(x.text, "0123456789") != ""
+	case number:
+		return x.num >= 1500 && x.num < 2200
 	}
 	return false
 }

@@ -27,13 +27,19 @@ type Mapping struct {
 	Carry    []string // headings that are none of ours and are carried over as they stand
 	Without  []string // columns of ours that the file does not have
 
+	// Alike says of all ids that the eye does not tell apart, as C12 and c12,
+	// whether two of them are "one" bird or "two"; "" stops for each.
+	Alike string
+
 	// Words says what words mean: by "sex", "fate" or "event", then theirs,
-	// then ours.
+	// then ours; and by "id" which bird an id is that looks like another.
 	Words map[string]map[string]string
 }
 
-// wordKinds are the tables of [import.words], and what their words may mean.
+// wordKinds are the tables of [import.words], and what their words may mean; an id
+// may be any other.
 var wordKinds = map[string][]string{
+	"id":    nil,
 	"sex":   {"F", "M", "U"},
 	"fate":  {"alive", "died", "moved", "left"},
 	"event": {"hatched", "arrived", "sexed", "ringed", "paired", "parted", "laid", "moved", "died", "left", "nothing"},
@@ -53,6 +59,7 @@ func ReadMapping(raw []byte) (Mapping, error) {
 			LeaveOut []string                     `toml:"leave_out"`
 			Carry    []string                     `toml:"carry"`
 			Without  []string                     `toml:"without"`
+			Alike    string                       `toml:"alike"`
 			Words    map[string]map[string]string `toml:"words"`
 		} `toml:"import"`
 	}
@@ -62,12 +69,12 @@ func ReadMapping(raw []byte) (Mapping, error) {
 	}
 	m := Mapping{
 		Sheets: file.Import.Sheets, Dates: file.Import.Dates, Encoding: file.Import.Encoding, Unknown: file.Import.Unknown, Wild: file.Import.Wild, LeaveOut: file.Import.LeaveOut,
-		Carry: file.Import.Carry, Without: file.Import.Without, Words: file.Import.Words,
+		Carry: file.Import.Carry, Without: file.Import.Without, Alike: file.Import.Alike, Words: file.Import.Words,
 		Columns: make(map[string]string), SheetColumns: make(map[string]map[string]string),
 	}
 	for _, k := range md.Undecoded() {
 		if len(k) > 1 && k[0] == "import" {
-			return Mapping{}, fmt.Errorf("the mapping has no key %s; it has dates, encoding, unknown, wild, sheets, leave_out, carry, without and words", strings.Join(k, "."))
+			return Mapping{}, fmt.Errorf("the mapping has no key %s; it has dates, encoding, unknown, wild, sheets, leave_out, carry, without, alike and words", strings.Join(k, "."))
 		}
 	}
 	for _, ours := range sortedKeys(file.Columns) {
@@ -111,12 +118,21 @@ func (m Mapping) Check() error {
 	if m.Dates != "" && !slices.Contains(orders[:], m.Dates) {
 		return fmt.Errorf("dates %q: write dmy, mdy or ymd", m.Dates)
 	}
+	if m.Alike != "" && m.Alike != "one" && m.Alike != "two" {
+		return fmt.Errorf("alike %q: write one or two", m.Alike)
+	}
 	for _, kind := range sortedKeys(m.Words) {
 		may, ok := wordKinds[kind]
 		if !ok {
-			return errors.New("[import.words] has the tables sex, fate and event")
+			return errors.New("[import.words] has the tables id, sex, fate and event")
 		}
 		for _, theirs := range sortedKeys(m.Words[kind]) {
+			if kind == "id" {
+				if strings.TrimSpace(m.Words[kind][theirs]) == "" {
+					return fmt.Errorf("[import.words.id] %q: write the id of the bird that it is", theirs)
+				}
+				continue
+			}
 			if !slices.Contains(may, m.Words[kind][theirs]) {
 				return fmt.Errorf("[import.words.%s] %q = %q: write one of %s", kind, theirs, m.Words[kind][theirs], strings.Join(may, ", "))
 			}
@@ -157,6 +173,9 @@ func (m Mapping) Over(under Mapping) Mapping {
 	}
 	if len(m.Sheets) > 0 {
 		out.Sheets = m.Sheets
+	}
+	if m.Alike != "" {
+		out.Alike = m.Alike
 	}
 	out.Unknown = union(under.Unknown, m.Unknown)
 	out.Wild = union(under.Wild, m.Wild)
@@ -262,7 +281,12 @@ func (m Mapping) toml(sheets []string, stops []Decision) string {
 	}
 	list("carry", m.Carry)
 	list("without", m.Without)
-	for _, kind := range []string{"sex", "fate", "event"} {
+	if m.Alike != "" {
+		fmt.Fprintf(&b, "alike = %s\n", quote(m.Alike))
+	} else if slices.ContainsFunc(open, func(c Choice) bool { return c.Subject == OfWord && c.Of == "id" }) {
+		b.WriteString("# alike = \"\" # to decide for all such ids at once: one or two birds\n")
+	}
+	for _, kind := range []string{"id", "sex", "fate", "event"} {
 		words := slices.DeleteFunc(slices.Clone(open), func(c Choice) bool { return c.Subject != OfWord || c.Of != kind })
 		if len(m.Words[kind]) == 0 && len(words) == 0 {
 			continue

@@ -35,6 +35,7 @@ const (
 	colStatus
 	colDepartureDate
 	colDepartureReason
+	colDepartureTo
 	colArrivalDate
 	colArrivalFrom
 	colHatchPrecision
@@ -65,7 +66,7 @@ const (
 var columnNames = [columnCount]string{
 	colID: "id", colName: "name", colBand: "band", colSex: "sex", colSire: "sire", colDam: "dam", colHatch: "hatch_date", colDeath: "death_date",
 	colLocation: "location", colOrigin: "origin", colNotes: "notes",
-	colOtherIDs: "other_ids", colParents: "parents", colStatus: "status", colDepartureDate: "departure_date", colDepartureReason: "departure_reason",
+	colOtherIDs: "other_ids", colParents: "parents", colStatus: "status", colDepartureDate: "departure_date", colDepartureReason: "departure_reason", colDepartureTo: "departure_to",
 	colArrivalDate: "arrival_date", colArrivalFrom: "arrival_from", colHatchPrecision: "hatch_precision", colNest: "nest", colGroup: "group",
 	colFosterSire: "foster_sire", colFosterDam: "foster_dam", colDeathCause: "death_cause",
 	colEventDate: "event_date", colEvent: "event", colEventWith: "event_with", colEventPlace: "event_place",
@@ -199,12 +200,12 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"ringnummer|ring nummer|fußring|fussring|fußringnummer|kennring|aktueller ring|bague|n° bague|no bague|n° de bague|numéro de bague|no de bague|bagues|bague actuelle|" +
 			"anilla|nº anilla|nº de anilla|n° anilla|número de anilla|num anilla|anillas|anillo|anilha|nº anilha|nº da anilha|n° anilha|número da anilha|número de anilha|" +
 			"anello|n anello|nº anello|n° anello|numero anello|numero di anello|anellino|ringnr|pootring|pootring nr",
-		colSex: "sex|gender|sex code|sex m f|sexe|sexo|sesso|geschlecht|geschl|geslacht|sexe m f|sexo m h|geschlecht m w|dna sex",
-		colSire: "sire|sires|sire id|sire no|sire nr|sire number|sire ring|sire band|sire studbook no|father|dad|papa|father id|father no|father number|father ring|father's ring|father band|male parent|parent male|genetic sire|" +
+		colSex: "sex|gender|sex code|sex m f|sexe|sexo|sesso|geschlecht|geschl|geslacht|sexe m f|sexo m h|geschlecht m w|dna sex|m f|f m|m w|w m|m h|h m|m v|v m|cock hen|hen cock|male female|hahn henne|mâle femelle|macho hembra|macho fêmea|maschio femmina|man pop|man vrouw",
+		colSire: "sire|sires|sire id|sire no|sire nr|sire number|sire ring|sire band|sire studbook no|father|dad|papa|father id|father no|father number|father ring|father's ring|father band|male parent|parent male|genetic sire|genetic father|biological sire|biological father|true sire|true father|real father|dna sire|dna father|leiblicher vater|biologischer vater|genetischer vater|père biologique|père génétique|padre biológico|padre genético|pai biológico|pai genético|padre biologico|padre genetico|biologische vader|genetische vader|" +
 			"vater|vater id|vater nr|vaternummer|vatertier|vatervogel|ring vater|vater ring|ring des vaters|vater ringnummer|père|id père|n° père|bague père|bague du père|n° du père|parent mâle|" +
 			"padre|id padre|nº padre|anilla padre|anilla del padre|progenitor|padre id|pai|id pai|nº pai|anilha pai|anilha do pai|genitor macho|" +
 			"n padre|anello padre|anello del padre|vader|vader id|vadernr|vader nr|vadernummer|ring vader|vaderdier|vadervogel",
-		colDam: "dam|dams|dam id|dam no|dam nr|dam number|dam ring|dam band|dam studbook no|mother|mum|mom|mama|mother id|mother no|mother number|mother ring|mother's ring|mother band|female parent|parent female|genetic dam|" +
+		colDam: "dam|dams|dam id|dam no|dam nr|dam number|dam ring|dam band|dam studbook no|mother|mum|mom|mama|mother id|mother no|mother number|mother ring|mother's ring|mother band|female parent|parent female|genetic dam|genetic mother|biological dam|biological mother|true dam|true mother|real mother|dna dam|dna mother|leibliche mutter|biologische mutter|genetische mutter|mère biologique|mère génétique|madre biológica|madre genética|mãe biológica|mãe genética|madre biologica|madre genetica|biologische moeder|genetische moeder|" +
 			"mutter|mutter id|mutter nr|mutternummer|muttertier|muttervogel|ring mutter|mutter ring|ring der mutter|mutter ringnummer|mère|id mère|n° mère|bague mère|bague de la mère|n° de la mère|parent femelle|" +
 			"madre|id madre|nº madre|anilla madre|anilla de la madre|progenitora|madre id|mãe|id mãe|nº mãe|anilha mãe|anilha da mãe|genitor fêmea|" +
 			"n madre|anello madre|anello della madre|moeder|moeder id|moedernr|moeder nr|moedernummer|ring moeder|moederdier|moedervogel",
@@ -248,6 +249,8 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"abgangsgrund|grund|grund abgang|abgangsursache|abgangsart|art des abgangs|grund des abgangs|raison|raison départ|raison du départ|raison de sortie|motif|motif départ|motif du départ|motif de sortie|motif sortie|cause de sortie|cause du départ|" +
 			"motivo|motivo de baja|motivo baja|motivo de salida|motivo salida|causa de baja|causa baja|causa de salida|motivo da saída|motivo de saída|motivo da baixa|motivo de baixa|causa da baixa|" +
 			"motivo uscita|motivo di uscita|motivo dell'uscita|causa di uscita|motivo della partenza|motivo di partenza|reden|reden vertrek|reden van vertrek|vertrekreden|reden afvoer|afvoerreden",
+		colDepartureTo: "departure to|destination|new location|new owner|new holder|new keeper|moved to|sent to|sold to|transferred to|transfer to|went to|departed to|ziel|zielort|empfänger|abgegeben an|verkauft an|verlegt nach|abgang nach|abgang an|neuer halter|" +
+			"destinataire|acquéreur|cédé à|vendu à|parti à|destino|destinatario|comprador|vendido a|trasladado a|nuevo propietario|destinatário|vendido para|transferido para|novo dono|destinazione|acquirente|venduto a|trasferito a|ceduto a|nuovo proprietario|bestemming|ontvanger|verkocht aan|verplaatst naar|nieuwe eigenaar|nieuwe houder",
 		colArrivalDate: "arrival date|arrival|arrived|arrived on|date arrived|date of arrival|acquired|acquired on|date acquired|acquisition|acquisition date|date in|received|received on|date received|entry date|" +
 			"zugang|zugangsdatum|zugang am|datum zugang|angekommen|angekommen am|ankunft|erworben|erworben am|eingang|arrivée|date d'arrivée|date arrivée|arrivé le|entrée|date d'entrée|date entrée|entré le|acquis le|" +
 			"llegada|fecha de llegada|fecha llegada|alta|fecha de alta|fecha alta|entrada|fecha de entrada|fecha entrada|chegada|data de chegada|data da chegada|data chegada|data de entrada|data da entrada|data entrada|" +
@@ -256,7 +259,7 @@ var birdNames = sync.OnceValue(func() *dictionary {
 		colHatchPrecision: "hatch precision|hatch date precision|precision|precision of date|date precision|birth date precision|date accuracy|hatch date accuracy|accuracy|genauigkeit|datumsgenauigkeit|genauigkeit datum|genauigkeit schlupf|précision|précision date|précision de la date|" +
 			"precisión|precisión fecha|precisión de la fecha|precisão|precisão da data|precisione|precisione data|precisione della data|nauwkeurigheid|nauwkeurigheid datum|datumnauwkeurigheid",
 		colNest: "nest|nest no|nest nr|nest number|nest box|nestbox|nest id|natal nest|hatch nest|hatched in nest|nistkasten|nistkasten nr|nestnummer|brutkasten|bruthöhle|nid|n° nid|no nid|nichoir|n° nichoir|nido|nº nido|n nido|caja nido|" +
-			"ninho|nº ninho|caixa ninho|cassetta nido|nestkast|nestkast nr|nestnr",
+			"ninho|nº ninho|caixa ninho|cassetta nido|nestkast|nestkast nr|nestnr|from pair|of pair|hatched from pair|natal pair|pair of origin|parent pair no|parent pair number|aus paar|elternpaar nr|couple d'origine|pareja de origen|nº pareja progenitora|casal de origem|coppia d'origine|uit koppel",
 		colGroup: "group|breeding group|natal group|flock|gruppe|zuchtgruppe|brutgruppe|schwarm|groupe|groupe reproducteur|volée|grupo|grupo reproductor|grupo de cría|bandada|bando|grupo reprodutor|gruppo|gruppo riproduttivo|stormo|groep|broedgroep|kweekgroep|zwerm",
 		colFosterSire: "foster sire|foster father|foster male|adoptive father|adoptive sire|rearing sire|ziehvater|pflegevater|ammenvater|adoptivvater|père nourricier|père adoptif|père d'adoption|padre adoptivo|padre de acogida|padre nodrizo|" +
 			"pai adotivo|pai de criação|padre adottivo|balio|pleegvader|adoptievader",
@@ -265,19 +268,20 @@ var birdNames = sync.OnceValue(func() *dictionary {
 		colDeathCause: "death cause|cause of death|todesursache|cause de mort|cause du décès|cause de la mort|cause décès|causa de muerte|causa de la muerte|causa da morte|causa de morte|causa di morte|causa del decesso|doodsoorzaak|oorzaak overlijden",
 	}, map[column]string{
 		colID:   "bird|birds|animal|individual|ind|no|nr|num|number|n|n°|nº|#|nummer|numéro|numero|número|vogel|tier|oiseau|ave|uccello|dier|individuum|individu|individuo|indivíduo|esemplare|ejemplar|exemplar",
-		colSire: "sire name|name of sire|father name|name of father|father's name|name vater|name des vaters|nom père|nom du père|nombre padre|nombre del padre|nome pai|nome do pai|nome padre|nome del padre|naam vader|naam van vader",
-		colDam:  "dam name|name of dam|mother name|name of mother|mother's name|name mutter|name der mutter|nom mère|nom de la mère|nombre madre|nombre de la madre|nome mãe|nome da mãe|nome madre|nome della madre|naam moeder|naam van moeder",
+		colNest: "pair|pair no|pair number|pair id|breeding pair|paar|paar nr|paarnummer|zuchtpaar|brutpaar|couple|n° couple|pareja|nº pareja|casal|nº casal|coppia|n coppia|koppel|koppel nr|koppelnummer",
+		colSire: "cock|cock id|cock ring|cock bird|male|male id|hahn|männchen|mâle|macho|maschio|doffer|sire name|name of sire|father name|name of father|father's name|name vater|name des vaters|nom père|nom du père|nombre padre|nombre del padre|nome pai|nome do pai|nome padre|nome del padre|naam vader|naam van vader",
+		colDam:  "hen|hen id|hen ring|hen bird|female|female id|henne|weibchen|femelle|hembra|fêmea|femmina|pop|dam name|name of dam|mother name|name of mother|mother's name|name mutter|name der mutter|nom mère|nom de la mère|nombre madre|nombre de la madre|nome mãe|nome da mãe|nome madre|nome della madre|naam moeder|naam van moeder",
 	})
 })
 
 // The headings of sheets of nests and pairs.
 var nestNames = sync.OnceValue(func() *dictionary {
 	return newDictionary(map[column]string{
-		colNest:     "nest|nest no|nest nr|nest number|nest box|nestbox|nest id|box|nistkasten|nistkasten nr|nestnummer|kasten|brutkasten|bruthöhle|nid|n° nid|no nid|nichoir|n° nichoir|nido|nº nido|n nido|caja nido|caja|ninho|nº ninho|caixa ninho|caixa|cassetta nido|cassetta|nestkast|nestkast nr|nestnr|kast",
+		colNest:     "nest|nest no|nest nr|nest number|nest box|nestbox|nest id|box|pair|pair no|pair number|pair id|breeding pair|paar|paar nr|paarnummer|zuchtpaar|brutpaar|couple|n° couple|pareja|nº pareja|casal|nº casal|coppia|n coppia|koppel|koppel nr|koppelnummer|nistkasten|nistkasten nr|nestnummer|kasten|brutkasten|bruthöhle|nid|n° nid|no nid|nichoir|n° nichoir|nido|nº nido|n nido|caja nido|caja|ninho|nº ninho|caixa ninho|caixa|cassetta nido|cassetta|nestkast|nestkast nr|nestnr|kast",
 		colFemale:   "female|female id|hen|hen id|she|dam|mother|weibchen|henne|weiblich|w|mutter|femelle|mère|hembra|madre|fêmea|mãe|femmina|vrouw|vrouwtje|pop|moeder|female partner|female ring|ring weibchen|bague femelle|anilla hembra|anilha fêmea|anello femmina|ring pop",
 		colMale:     "male|male id|cock|cock id|he|sire|father|männchen|hahn|männlich|m|vater|mâle|père|macho|padre|pai|maschio|man|mannetje|doffer|vader|male partner|male ring|ring männchen|bague mâle|anilla macho|anilha macho|anello maschio|ring man",
-		colSince:    "since|from|start|started|begin|began|begun|paired|paired on|date paired|paired since|start date|date from|von|ab|seit|beginn|verpaart|verpaart am|verpaart seit|anfang|de|du|depuis|début|dès|date de début|formé le|desde|inicio|fecha inicio|fecha de inicio|formada|emparejados|início|data início|data de início|dal|da|inizio|data inizio|data di inizio|van|vanaf|sinds|begin|begindatum|gekoppeld",
-		colUntil:    "until|to|end|ended|till|up to|end date|date to|parted|parted on|date parted|bis|ende|getrennt|getrennt am|bis zum|à|au|jusqu'à|jusqu'au|fin|date de fin|séparé le|hasta|fecha fin|fecha de fin|separados|até|fim|data fim|data de fim|al|a|fine|data fine|data di fine|fino al|tot|tot en met|t/m|einde|einddatum|gescheiden",
+		colSince:    "since|from|start|started|begin|began|begun|paired|put up|put together|set up|paired on|date paired|paired since|start date|date from|von|ab|seit|beginn|verpaart|verpaart am|verpaart seit|anfang|de|du|depuis|début|dès|date de début|formé le|desde|inicio|fecha inicio|fecha de inicio|formada|emparejados|início|data início|data de início|dal|da|inizio|data inizio|data di inizio|van|vanaf|sinds|begin|begindatum|gekoppeld",
+		colUntil:    "until|to|end|ended|split|split up|separated|till|up to|end date|date to|parted|parted on|date parted|bis|ende|getrennt|getrennt am|bis zum|à|au|jusqu'à|jusqu'au|fin|date de fin|séparé le|hasta|fecha fin|fecha de fin|separados|até|fim|data fim|data de fim|al|a|fine|data fine|data di fine|fino al|tot|tot en met|t/m|einde|einddatum|gescheiden",
 		colNotes:    "notes|note|remarks|comments|bemerkung|bemerkungen|remarques|observaciones|observações|osservazioni|opmerkingen",
 		colLocation: "location|institution|place|standort|lieu|lugar|local|luogo|locatie",
 	}, nil)
@@ -318,7 +322,7 @@ var eventNames = sync.OnceValue(func() *dictionary {
 var qualifiers = sync.OnceValue(func() map[string]bool {
 	m := make(map[string]bool)
 	for q := range strings.SplitSeq("id|ids|no|nr|number|ring|ring no|band|band no|studbook no|m/f|f/m|m/w|w/m|m/h|m/v|m/f/u|f/m/u|1.0/0.1|1,0/0,1|if known|text|year|date|day|g|gram|mm|code|name|optional|required|"+
-		"wenn bekannt|falls bekannt|si connu|si connue|si se conoce|se conhecido|se noto|indien bekend|dd mm yyyy|mm dd yyyy|yyyy mm dd|dd mm yy|mm dd yy|d m yyyy|m d yyyy|d m y|m d y|tt mm jjjj|tt mm jj|t m jjjj|jj mm aaaa|dd mm aaaa|gg mm aaaa|dd mm jjjj|aaaa mm jj|aaaa mm dd|jjjj mm tt|"+
+		"macho x fêmea|macho x hembra|cock x hen|male x female|m x f|m x w|m x h|1 0 x 0 1|hahn x henne|männchen x weibchen|mâle x femelle|maschio x femmina|man x pop|man x vrouw|sire x dam|father x mother|vater x mutter|père x mère|padre x madre|pai x mãe|vader x moeder|wenn bekannt|falls bekannt|si connu|si connue|si se conoce|se conhecido|se noto|indien bekend|dd mm yyyy|mm dd yyyy|yyyy mm dd|dd mm yy|mm dd yy|d m yyyy|m d yyyy|d m y|m d y|tt mm jjjj|tt mm jj|t m jjjj|jj mm aaaa|dd mm aaaa|gg mm aaaa|dd mm jjjj|aaaa mm jj|aaaa mm dd|jjjj mm tt|"+
 		"m|f|w|h|v|u|dd|mm|yyyy|yy|tt|jjjj|jj|aaaa|gg|y|d|t|j|a|♂|♀|numéro|nummer|número|numero|anilla|bague|anilha|anello", "|") {
 		m[key(q)] = true
 	}

@@ -22,6 +22,7 @@ func (im *importer) overlooked() {
 			}
 			im.overlookedFates(t, j)
 			im.overlookedDates(t, j)
+			im.overlookedParents(t, j)
 		}
 		if t.has(colNotes) {
 			im.overlookedFates(t, t.col[colNotes])
@@ -111,6 +112,65 @@ func fateTold(s string) fate {
 	}
 	f, _ := fateWords().within(s)
 	return f
+}
+
+// overlookedParents lists a column that by a word of its heading is of sires or dams,
+// and that names others than were taken: of two columns one may be of those who
+// reared the chick.
+func (im *importer) overlookedParents(t *table, j int) {
+	side := -1
+	for _, w := range tokens(t.head[j]) {
+		switch birdNames().columns[w] {
+		case colSire:
+			side = 0
+		case colDam:
+			side = 1
+		}
+	}
+	c := [2]column{colSire, colDam}[max(side, 0)]
+	if side < 0 || !t.has(c) {
+		return
+	}
+	filled, birds, others := 0, 0, []int32(nil)
+	line := 0
+	for _, r := range t.body {
+		text := r.at(j).text
+		k, there := im.byID[im.idText(t.get(r, colID))]
+		if text == "" || !there || isNobody(text) {
+			continue
+		}
+		filled++
+		p, ok := im.oneAtMost(text)
+		if !ok {
+			continue
+		}
+		birds++
+		if im.ancestor(p, k, 2) {
+			continue
+		}
+		if others = append(others, k); line == 0 {
+			line = r.line
+		}
+	}
+	if birds*2 < filled || len(others) == 0 {
+		return
+	}
+	taken := t.head[t.col[c]]
+	im.likely(Decision{Code: "other_parents", Sheet: t.name, Line: line, Column: c.String(), Value: t.head[j], Taken: taken, of: others, half: true, Flag: columnFlag(c, t.head[j]), Choice: t.columnChoice(c, taken, taken, t.head[j]),
+		Text: fmt.Sprintf("column %q names another %s than %q for %s: %q is taken", t.head[j], c, taken, counted(len(others), "bird", "birds"), taken)})
+}
+
+// ancestor reports whether a bird is one of the parents of another, or of their
+// parents, as many generations up.
+func (im *importer) ancestor(p, of int32, generations int) bool {
+	for _, d := range im.birds[of].parentage {
+		for _, c := range d.candidates {
+			if c.bird == p || generations > 1 && c.bird >= 0 && im.ancestor(p, c.bird, generations-1) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // overlookedDates lists a column of dates that no heading explains.

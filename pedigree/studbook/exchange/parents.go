@@ -49,6 +49,7 @@ type candidate struct {
 
 // finder looks up birds by what they are called.
 type finder struct {
+	sight   map[string]int32 // what PlainID has of an id -> bird; -1 where several; made when needed
 	folded  map[string]int32 // id without case, spaces and punctuation -> bird; -1 where several
 	other   map[string]int32 // other ids as they stand and folded
 	band    map[string]int32
@@ -64,7 +65,7 @@ const several = int32(-1)
 
 // index makes the birds findable.
 func (im *importer) index() {
-	im.folded = make(map[string]int32, len(im.birds))
+	im.folded, im.sight = make(map[string]int32, len(im.birds)), nil
 	im.other, im.band, im.name = make(map[string]int32), make(map[string]int32), make(map[string][]int32)
 	im.shapes = make(map[string]bool)
 	put := func(m map[string]int32, k string, i int32) {
@@ -122,7 +123,28 @@ func (im *importer) one(s string) (int32, found) {
 			return i, byBand
 		}
 	}
+	if i, ok := im.bySight(t); ok {
+		return i, byIDOtherwise
+	}
 	return 0, notFound
+}
+
+// bySight finds the one bird whose id the eye does not tell from another: A007 where
+// A7 is written.
+func (im *importer) bySight(id string) (int32, bool) {
+	if im.sight == nil {
+		im.sight = make(map[string]int32, len(im.birds))
+		for i, b := range im.birds {
+			p := studbook.PlainID(b.id)
+			if _, there := im.sight[p]; there {
+				im.sight[p] = several
+			} else {
+				im.sight[p] = int32(i)
+			}
+		}
+	}
+	i, ok := im.sight[studbook.PlainID(id)]
+	return i, ok && i != several
 }
 
 // oneAtMost finds a bird that some other cell names, as a partner's or a
@@ -693,7 +715,7 @@ func nestKey(s string) string {
 	return strings.Join(out, " ")
 }
 
-var nestWords = wordSet("nest|box|nestbox|no|nr|n|nº|number|nistkasten|kasten|brutkasten|nid|nichoir|nido|caja|ninho|caixa|cassetta|nestkast|kast|the|le|la|el|o|a|il|de|das|der|die")
+var nestWords = wordSet("pair|paar|couple|pareja|casal|coppia|koppel|nest|box|nestbox|no|nr|n|nº|number|nistkasten|kasten|brutkasten|nid|nichoir|nido|caja|ninho|caixa|cassetta|nestkast|kast|the|le|la|el|o|a|il|de|das|der|die")
 
 // nests reads the sheets of nests and pairs. What their cells call birds is
 // looked up later, when all birds are known.

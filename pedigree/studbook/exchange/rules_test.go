@@ -329,11 +329,103 @@ func TestIDsWithZeros(t *testing.T) {
 	assert.Equal(t, "12 13", text["14"]["sire"]+" "+text["14"]["dam"])
 	assert.Contains(t, decided(res), "sign_left_out")
 
-	// Not where the two are different birds: then the studbook says so.
+	// Not where the two are different birds: then somebody has to say so.
 	raw = inWorkbook(t, false, page{name: "Birds", rows: [][]any{
 		{"Ring", "Sex", "Sire", "Dam", "Name"}, {"0731", "m", nil, nil, "Ash"}, {731, "f", nil, nil, "Elm"}, {"0733", "m", "0731", nil, nil},
 	}})
-	assert.Len(t, writtenFile(t, imported(t, "b.xlsx", raw, Mapping{}), "studbook.csv"), 3)
+	stopped := tried(t, "b.xlsx", raw, Mapping{}).Report.Stops
+	require.Len(t, stopped, 1)
+	assert.Equal(t, "alike_ids", stopped[0].Code)
+	assert.Len(t, writtenFile(t, imported(t, "b.xlsx", raw, Mapping{Alike: "two"}), "studbook.csv"), 3)
+}
+
+// Ids in two rows that the eye does not tell apart stop, until it is said whether
+// they are one bird; a parent that is written so is the bird that looks like it.
+func TestIDsAlike(t *testing.T) {
+	const text = "id;sex;sire;dam;hatched\nC12;M;;;2001\nB1;F;;;2001\nc12;;;;2001\nB007;M;C12;B1;2004\nE5;F;b7;B1;2008\n"
+	d := stops(t, text, Mapping{})
+	assert.Equal(t, "alike_ids", d.Code)
+	assert.Contains(t, d.Flag, `[import.words.id] "c12" = "C12" (one bird) or "c12" (two birds); --alike one or two`)
+	for mapping, want := range map[string]int{"alike = \"one\"": 4, "alike = \"two\"": 5, "[import.words.id]\nc12 = \"C12\"": 4, "[import.words.id]\nc12 = \"c12\"": 5} {
+		m, err := ReadMapping([]byte("[import]\n" + mapping))
+		require.NoError(t, err)
+		birds, res := read(t, text, m)
+		assert.Len(t, birds, want, mapping)
+		assert.Equal(t, "C12 B1", birds["B007"]["sire"]+" "+birds["B007"]["dam"])
+		assert.Equal(t, "B007", birds["E5"]["sire"], "zeros and case aside it is one bird")
+		assert.Equal(t, 5-want, res.Report.Joined)
+		again, err := ReadMapping([]byte(res.Report.Mapping))
+		require.NoError(t, err)
+		_, same := read(t, text, again)
+		assert.Equal(t, res.Report.Birds, same.Report.Birds, "the mapping that is kept says it again")
+	}
+	_, err := ReadMapping([]byte("[import]\nalike = \"three\""))
+	assert.ErrorContains(t, err, "write one or two")
+}
+
+// A column that names other birds as sires than the one that was taken is told, but
+// not one that has grandparents or the sires again by name.
+func TestOtherColumnsOfParents(t *testing.T) {
+	const text = "id;name;sex;sire;dam;sire by colour;sire's name;dam's sire\nA;Ash;M;;;;;\nB;Elm;F;;;;;\nG;Asp;M;;;;;\nC;Oak;M;A;B;A;Ash;\nD;Fir;F;C;B;G;Oak;\nE;Yew;F;A;D;A;Ash;C\n"
+	_, res := read(t, text, Mapping{})
+	require.Equal(t, []string{"other_parents"}, decided(res))
+	d := res.Report.Decisions[0]
+	assert.Equal(t, `--column "sire=sire by colour"`, d.Flag)
+	assert.Contains(t, d.Text, `1 bird`)
+	birds, _ := read(t, text, Mapping{Columns: map[string]string{"sire": "sire by colour"}})
+	assert.Equal(t, "G", birds["D"]["sire"])
+}
+
+// A column of pairs says who the parents are where a bird is none of the pair.
+func TestPairsOfParents(t *testing.T) {
+	pairs := page{name: "Pairs", rows: [][]any{{"Pair", "Cock", "Hen", "Put up", "Split"}, {1, "A", "B", "2003", nil}, {2, "C", "B", "2006", nil}}}
+	res := imported(t, "b.xlsx", inWorkbook(t, false, page{name: "Birds", rows: [][]any{{"Ring", "Sex", "Pair", "Hatched"}, {"A", "m", nil, "2001"}, {"B", "f", nil, "2001"}, {"C", "m", 1, "2004"}, {"D", "f", "Pair 2", "2008"}}}, pairs), Mapping{})
+	birds := writtenFile(t, res, "studbook.csv")
+	assert.Equal(t, "A B C B", strings.Join([]string{birds["C"]["sire"], birds["C"]["dam"], birds["D"]["sire"], birds["D"]["dam"]}, " "))
+	own := [][]any{{"Ring", "Sex", "Sire", "Dam", "Pair"}, {"A", "m", nil, nil, 1}, {"B", "f", nil, nil, 1}, {"C", "m", nil, nil, 2}}
+	res = imported(t, "b.xlsx", inWorkbook(t, false, page{name: "Birds", rows: own}, pairs), Mapping{})
+	assert.Equal(t, []string{"nest_of_its_own"}, decided(res)[1:], "the first is of the rings")
+	assert.Empty(t, writtenFile(t, res, "studbook.csv")["C"]["sire"])
+	// A list of pairs alone is no list of birds.
+	assert.Equal(t, "column_missing", stops(t, "No;Male;Female;Hatched\n1;A;B;2\n2;C;D;1\n", Mapping{}).Code)
+}
+
+// Sums at the foot of a list are no birds, whatever stands in their first cell.
+func TestSums(t *testing.T) {
+	_, res := read(t, "id;sex;sire;dam;hatched\nA;M;;;2001\nB;F;;;2001\n7;M;A;B;2004\nTotal 2004;1.1;;2;3\n3 birds;2.1.0;;;\n2.1.0 Vögel;;;;\n49 on 1 May;M;A;B;2005\n", Mapping{})
+	assert.Equal(t, 4, res.Report.Birds, "49 on 1 May is an odd id, but it has parents")
+	var lines []int
+	for _, l := range res.Report.LeftOut {
+		assert.Equal(t, "a total", l.Reason)
+		lines = append(lines, l.Line)
+	}
+	assert.Equal(t, []int{5, 6, 7}, lines)
+	assert.Len(t, res.Report.Totals, 2, "of males, females and unsexed")
+}
+
+// What databases write: \N, times with a zone, t and f.
+func TestWhatDatabasesWrite(t *testing.T) {
+	birds, res := read(t, "animal_id;sex;sire_id;dam_id;hatched_at;is_alive\n1;m;\\N;\\N;2001-05-06 00:00:00+00;f\n2;f;\\N;\\N;2001-05-06 00:00:00.000+02;t\n3;f;1;2;2004-05-06T10:11:12+02:00;t\n", Mapping{})
+	assert.Equal(t, Fates{Living: 2, DiedUnknownDay: 1}, res.Report.Fates)
+	assert.Equal(t, "2001-05-06 2001-05-06 2004-05-06", birds["1"]["hatch_date"]+" "+birds["2"]["hatch_date"]+" "+birds["3"]["hatch_date"])
+	assert.Equal(t, 4, res.Report.Parents.Unknown)
+	assert.Equal(t, "2007-08-13", func() string {
+		b, _ := read(t, "id;sex;sire;dam;hatched\nA;M;;;13/8-2007\n", Mapping{})
+		return b["A"]["hatch_date"]
+	}())
+}
+
+// One word that has to be settled is one thing to decide, however many birds it
+// is about; where a bird went says its own column.
+func TestDepartures(t *testing.T) {
+	const head = "id;sex;sire;dam;hatched;left;reason;destination\n"
+	res := tried(t, "t.csv", []byte(head+"A;M;;;2001;2005-01-02;xyzzy;\nB;F;;;2001;2005-01-02;xyzzy;\nC;F;;;2001;2005-01-02;;\nD;F;;;2001;2005-01-02;;\n"), Mapping{})
+	require.Len(t, res.Report.Stops, 2)
+	assert.Contains(t, res.Report.Stops[0].Text, "(and 1 time more)")
+	_, moved := read(t, head+"A;M;;;2001;2005-01-02;loan;QUM\nB;F;;;2001;2006-01-02;sold;Mr Hale\n", Mapping{})
+	require.Len(t, moved.Colony.Moves, 2)
+	assert.Equal(t, "QUM", moved.Colony.Moves[0].To)
+	assert.Empty(t, moved.Colony.Moves[1].To, "sold is out of the programme")
 }
 
 // Rows that are no birds are left out, each with its reason.
@@ -344,7 +436,7 @@ func TestRowsLeftOut(t *testing.T) {
 		got = append(got, l.Reason)
 	}
 	assert.Equal(t, []string{"above the header", "above the header", "a section's name or a remark", "blank", "the header again", "a section's name or a remark",
-		"a section's name or a remark", "a total", "a section's name or a remark"}, got)
+		"a section's name or a remark", "a total", "a total"}, got)
 	assert.Equal(t, 4, res.Report.Birds, "E1 looks like the others' ids")
 	require.Len(t, res.Report.Totals, 1)
 	assert.Equal(t, OwnTotal{Sheet: "table", Line: 14, Text: "37 birds alive", Says: "37", Counted: "4"}, res.Report.Totals[0])
@@ -381,9 +473,11 @@ func TestHeadings(t *testing.T) {
 
 // Columns that are there twice or not at all stop, and a flag decides.
 func TestColumnsThatMustBeDecided(t *testing.T) {
-	d := stops(t, "id;sex;sire;father;dam\nA;M;;;\nB;M;A;;\n", Mapping{})
+	d := stops(t, "id;sex;sire;father;dam\nA;M;;;\nB;M;A;Z;\n", Mapping{})
 	assert.Equal(t, "column_twice", d.Code)
-	assert.Equal(t, "--column sire=sire", d.Flag)
+	assert.Equal(t, "--column sire=sire or --column sire=father", d.Flag)
+	_, res := read(t, "id;sex;father;sire;dam\nA;M;;;\nB;M;;A;\n", Mapping{})
+	assert.Equal(t, 1, res.Report.Parents.ByID, "a column without a cell says nothing")
 	birds, _ := read(t, "id;sex;sire;father;dam\nA;M;;;\nB;M;A;Z;\n", Mapping{Columns: map[string]string{"sire": "sire"}})
 	assert.Equal(t, "A", birds["B"]["sire"])
 	assert.Equal(t, "column_missing", stops(t, "id;sex;dam\nA;M;\nB;M;A\n", Mapping{}).Code)

@@ -253,6 +253,9 @@ func blanksToTabs(text string) (string, bool) {
 	return b.String(), true
 }
 
+// databaseNull is what databases write into tables of text where they hold nothing.
+const databaseNull = `\N`
+
 // readTable cuts a text into the rows of a sheet. A quotation mark that has no
 // partner is a letter like any other.
 func readTable(name, text string, delimiter byte) (sheet, error) {
@@ -273,6 +276,9 @@ func readTable(name, text string, delimiter byte) (sheet, error) {
 			field, next, lines := cut(text, at, delimiter)
 			if len(field) > mostLetters {
 				return sheet{}, fmt.Errorf("line %d has a cell of %d letters, as where a quotation mark is never closed", line, len(field))
+			}
+			if field == databaseNull {
+				field = ""
 			}
 			if len(fields) < mostColumns {
 				fields = append(fields, textCell(studbook.Unguarded(field)))

@@ -196,7 +196,7 @@ var fateWords = sync.OnceValue(func() *lexicon[fate] {
 	return newLexicon(map[fate]string{
 		alive: "alive|living|live|lives|still alive|still living|present|current|active|here|extant|in collection|lebt|lebt noch|lebend|lebendig|am leben|vorhanden|" +
 			"vivant|vivante|en vie|vit|présent|présente|vivo|viva|vive|vivos|con vida|presente|em vida|com vida|vivente|in vita|levend|leeft|leeft nog|in leven|aanwezig",
-		died: "died|dead|deceased|death|found dead|put to sleep|put down|euthanised|euthanized|euthanasia|culled|killed|predated|predation|taken by predator|taken by fox|drowned|stillborn|dead in shell|did not survive|dod|†|✝|" +
+		died: "died|dead|deceased|death|found dead|put to sleep|pts|p.t.s.|put down|euthanised|euthanized|euthanasia|culled|killed|predated|predation|taken by predator|taken by fox|drowned|stillborn|dead in shell|did not survive|dod|†|✝|" +
 			"tot|tod|tot aufgefunden|tot gefunden|gestorben|verstorben|verendet|eingeschläfert|euthanasiert|eingegangen|getötet|gerissen|totgebissen|" +
 			"mort|morte|mort(e)|décès|décédé|décédée|trouvé mort|trouvée morte|retrouvé mort|euthanasié|euthanasiée|euthanasie|tué|tuée|prédation|" +
 			"muerto|muerta|murió|muerte|fallecido|fallecida|falleció|fallecimiento|encontrado muerto|hallado muerto|eutanasia|eutanasiado|sacrificado|depredado|defunción|" +
@@ -212,7 +212,7 @@ var fateWords = sync.OnceValue(func() *lexicon[fate] {
 			"overgeplaatst|verplaatst|verhuisd|overplaatsing|bruikleen|in bruikleen|uitgeleend|geruild|ruil|verhuizing|transfer naar|naar",
 		left: "sold|sale|sold to|given away|gave away|given to|gift|donated|escaped|escape|flew away|flown away|released|release|lost|missing|stolen|theft|disappeared|rehomed|left the programme|left programme|left the program|left|exported|private sale|private|to private|to private keeper|to private owner|to a private keeper|to a private owner|lost to follow up|to a dealer|" +
 			"verkauft|verkauf|abgegeben|abgegeben an|abgabe|verschenkt|weggegeben|entflogen|entwichen|ausgebrochen|freigelassen|ausgewildert|verloren|vermisst|verschwunden|gestohlen|privat|an privat|an privathalter|an private|an händler|" +
-			"vendu|vendue|vente|donné|donnée|don|cédé|cédée|cession|offert|échappé|échappée|évadé|évadée|envolé|relâché|relâchée|lâcher|perdu|perdue|disparu|disparue|volé|volée|particulier|à un particulier|chez un particulier|" +
+			"vendu|vendue|vente|donné|donnée|don|cédé|cédée|cession|offert|échappé|échappée|évadé|évadée|envolé|relâché|relâchée|lâcher|perdu|perdue|disparu|disparue|volé|volée|vol|particulier|à un particulier|chez un particulier|" +
 			"vendido|vendida|venta|regalado|regalada|donado|donada|cedido|cedida|cesión|escapado|escapada|escapó|fuga|fugado|liberado|liberada|suelta|perdido|perdida|desaparecido|desaparecida|robado|robada|a particular|a un particular|" +
 			"venda|doado|doada|oferecido|oferecida|fugiu|escapou|libertado|libertada|solto|solta|roubado|roubada|para particular|" +
 			"venduto|venduta|vendita|regalato|regalata|donato|donata|ceduto|ceduta|cessione|fuggito|fuggita|scappato|scappata|evaso|rilasciato|rilasciata|liberato|liberata|perso|persa|smarrito|smarrita|scomparso|scomparsa|rubato|rubata|privato|a privato|a un privato|" +
@@ -258,6 +258,11 @@ var totals = sync.OnceValue(func() map[string]bool {
 	}
 	return m
 })
+
+// herds are words for birds that stand behind their number in a row of sums.
+var herds = wordSet("bird|birds|animals|animal|head|individuals|specimens|alive|living|males|females|cocks|hens|vogel|vögel|tier|tiere|stück|exemplare|individuen|lebend|lebende|hähne|hennen|männchen|weibchen|" +
+	"oiseau|oiseaux|individus|animaux|têtes|vivants|mâles|femelles|ave|aves|pájaros|individuos|ejemplares|animales|vivos|vivas|machos|hembras|animais|indivíduos|exemplares|fêmeas|uccello|uccelli|individui|animali|capi|esemplari|vivi|maschi|femmine|" +
+	"vogels|dieren|exemplaren|stuks|levend|mannen|poppen")
 
 var originWords = sync.OnceValue(func() *lexicon[studbook.Origin] {
 	return newLexicon(map[studbook.Origin]string{

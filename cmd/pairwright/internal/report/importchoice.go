@@ -25,6 +25,8 @@ func ImportQuestion(c *exchange.Choice) string {
 	switch {
 	case c.Of == "sex":
 		return fmt.Sprintf("Which sex is %q?", c.Word)
+	case c.Of == "id":
+		return fmt.Sprintf("Which bird is %q?", c.Word)
 	case c.Of == "event":
 		return fmt.Sprintf("What happened where it says %q?", c.Word)
 	case c.Word == "":
@@ -56,6 +58,11 @@ func ImportAnswer(c *exchange.Choice, answer string) string {
 		return answer
 	}
 	switch c.Of {
+	case "id":
+		if answer == c.Word {
+			return "a bird of its own"
+		}
+		return fmt.Sprintf("the same bird as %s, written otherwise", answer)
 	case "sex":
 		return studbook.Sex(answer[0]).Word()
 	case "fate":
@@ -77,7 +84,7 @@ var importColumns = map[string]struct{ has, without string }{
 	"sire": {"the sire (father)", "no sire is known"}, "dam": {"the dam (mother)", "no dam is known"}, "parents": {has: "both parents in one cell"},
 	"hatch_date": {has: "the day it hatched"}, "death_date": {has: "the day it died"}, "location": {has: "where it lives"}, "origin": {has: "whether it is wild or captive"},
 	"notes": {has: "notes"}, "other_ids": {has: "its earlier ids or bands"}, "status": {has: "whether it lives"}, "departure_date": {has: "the day it left"},
-	"departure_reason": {has: "why it left"}, "arrival_date": {has: "the day it came"}, "arrival_from": {has: "where it came from"},
+	"departure_reason": {has: "why it left"}, "departure_to": {has: "where it went"}, "arrival_date": {has: "the day it came"}, "arrival_from": {has: "where it came from"},
 	"hatch_precision": {has: "how exact the day of hatching is"}, "nest": {has: "the nest"}, "group": {has: "the breeding group"},
 	"foster_sire": {has: "the foster sire"}, "foster_dam": {has: "the foster dam"}, "death_cause": {has: "the cause of death"},
 	"event_date": {has: "the day of what happened"}, "event": {has: "what happened"}, "event_with": {has: "with which other bird"}, "event_place": {has: "where it happened"},
