@@ -4,9 +4,13 @@ import "pairwright/pedigree"
 
 // Kin is why two birds are related.
 type Kin struct {
-	A, B     int // in the snapshot
-	Kinship  float64
-	Meetings []pedigree.Meeting // they add up to the kinship
+	A, B    int // in the snapshot
+	Kinship float64
+	// Meetings are the part of the kinship that comes through each common ancestor,
+	// and Others is what comes through ancestors that are not among them: 0 but where
+	// the two have thousands.
+	Meetings []pedigree.Meeting
+	Others   float64
 }
 
 // pathsListed is how many paths of Wright's formula are listed an ancestor.
@@ -14,9 +18,7 @@ const pathsListed = 20
 
 // Kin returns the kinship of two birds split by common ancestor.
 func (p *Programme) Kin(a, b int) *Kin {
-	return &Kin{
-		A: a, B: b,
-		Kinship:  p.Pedigree.Kinship(p.node[a], p.node[b]),
-		Meetings: p.Pedigree.Meetings(p.node[a], p.node[b], pathsListed),
-	}
+	k := &Kin{A: a, B: b, Kinship: p.Pedigree.Kinship(p.node[a], p.node[b])}
+	k.Meetings, k.Others = p.Pedigree.Meetings(p.node[a], p.node[b], pathsListed)
+	return k
 }

@@ -23,8 +23,10 @@ type Profile struct {
 	// pedigree.DefaultDepth generations, ancestral inbreeding.
 	Generations, Completeness, AncestralInbreeding float64
 	// InbredThrough splits F by the common ancestors of the parents; empty
-	// for a bird that is not inbred.
-	InbredThrough []pedigree.Meeting
+	// for a bird that is not inbred. InbredThroughOthers is the part of F through
+	// ancestors that are not among them: 0 but where there are thousands.
+	InbredThrough       []pedigree.Meeting
+	InbredThroughOthers float64
 	// Best ranks its mates; nil for a bird that can have none, and then
 	// NoMate says why.
 	Best   *Ranking
@@ -75,7 +77,7 @@ func (r *Ranker) Profile(ctx context.Context, b int, drop pedigree.Drop) (*Profi
 	out.Chicks = p.chicks(bird.ID)
 	out.Closest = p.closest(b)
 	if sire, dam, ok := p.Pedigree.Parents(p.node[b]); ok && out.Inbreeding > 0 {
-		out.InbredThrough = p.Pedigree.Meetings(sire, dam, 0)
+		out.InbredThrough, out.InbredThroughOthers = p.Pedigree.Meetings(sire, dam, 0)
 	}
 	best, err := r.Rank(ctx, b)
 	if err != nil && !errors.As(err, &out.NoMate) {

@@ -39,49 +39,60 @@ type Path struct {
 
 // Meetings splits the kinship of a and b by the ancestor in which the two gene
 // lines first meet when they are traced back, always stepping from the younger
-// (Colleau & Sargolzaei 2008): the sum of the contributions is the kinship.
-// What an ancestor contributes is the sum of its paths in Wright's (1922)
-// formula, of which at most maxPaths are listed. Meetings with larger
+// (Colleau & Sargolzaei 2008): the contributions and the kinship through others add
+// up to the kinship. What an ancestor contributes is the sum of its paths in Wright's
+// (1922) formula, of which at most maxPaths are listed. Meetings with larger
 // contributions come first, equal ones by node.
 //
 // The split takes one pass over the pairs of ancestors that the lines can
 // stand on, so its time and memory grow with the square of their number; the
 // paths, of which there may be exponentially many, are searched best first
-// (Jiménez & Marzal 1999).
-func (p *Pedigree) Meetings(a, b, maxPaths int) []Meeting {
+// (Jiménez & Marzal 1999). Where the two have more than 2,000 ancestors only the
+// likely pairs are followed and the largest meetings listed: a pair that the lines
+// come by with a chance below 2⁻²⁰ adds less than that to the kinship. The others'
+// part is exact all the same; it is 0 where all are listed.
+func (p *Pedigree) Meetings(a, b, maxPaths int) (meetings []Meeting, others float64) {
 	g, here := p.lineage([]int{a, b})
-	t := trace{flow: g, rows: make([][]int32, len(here)), routed: maxPaths > 0}
+	t := trace{flow: g, coming: make([][]arc, len(here)), routed: maxPaths > 0}
+	many := len(here) > manyAncestors
+	if many {
+		t.least = leastFollowed
+	}
 	find := func(node int) int32 {
 		k, _ := slices.BinarySearch(here, int32(node))
 		return int32(k)
 	}
 	la, lb := find(a), find(b)
-	t.states = append(t.states, state{}) // so that 0 means no state
-	start := t.at(la, lb)
-	t.states[start].weight, t.states[start].paths = 1, 1
-	t.run(start)
+	t.run(la, lb)
 
-	var meetings []Meeting
+	same := func(end *state) float64 { // what a meeting is of the chance to come by it
+		if end.young != end.old {
+			return t.founderKinship(end.young, end.old)
+		}
+		return g.self[end.young] / 2
+	}
+	t.ends = slices.DeleteFunc(t.ends, func(s int32) bool { return t.states[s].weight*same(&t.states[s]) == 0 })
+	slices.SortFunc(t.ends, func(x, y int32) int {
+		i, j := &t.states[x], &t.states[y]
+		return cmp.Or(cmp.Compare(j.weight*same(j), i.weight*same(i)), cmp.Compare(i.old, j.old), cmp.Compare(i.young, j.young))
+	})
+	if many {
+		t.ends = t.ends[:min(len(t.ends), meetingsListed)]
+		others = p.Kinship(a, b)
+	}
 	for _, s := range t.ends {
 		end := &t.states[s]
-		same := g.self[end.young] / 2
-		if end.young != end.old {
-			same = t.founderKinship(end.young, end.old)
-		}
 		m := Meeting{
 			Ancestor:     int(here[end.old]),
 			With:         int(here[end.young]),
-			Contribution: end.weight * same,
-		}
-		if m.Contribution == 0 {
-			continue
+			Contribution: end.weight * same(end),
 		}
 		for k := 0; k < maxPaths; k++ {
 			if !t.route(s, k) {
 				break
 			}
 			path := t.path(s, k, la, lb)
-			path.Contribution = t.states[s].routes[k].weight * same
+			path.Contribution = t.states[s].routes[k].weight * same(end)
 			for _, side := range [][]int{path.Up, path.Down} {
 				for i, n := range side {
 					side[i] = int(here[n])
@@ -91,21 +102,32 @@ func (p *Pedigree) Meetings(a, b, maxPaths int) []Meeting {
 		}
 		m.PathsLeftOut = int(min(end.paths, mostPaths)) - len(m.Paths)
 		meetings = append(meetings, m)
+		if many {
+			others = max(0, others-m.Contribution)
+		}
 	}
-	slices.SortStableFunc(meetings, func(x, y Meeting) int {
-		return cmp.Or(cmp.Compare(y.Contribution, x.Contribution),
-			cmp.Compare(x.Ancestor, y.Ancestor), cmp.Compare(x.With, y.With))
-	})
-	return meetings
+	return meetings, others
 }
+
+const (
+	// manyAncestors is how many ancestors two birds may have for all pairs of them to
+	// be followed: some two million.
+	manyAncestors = 2000
+	// leastFollowed is the chance that the lines come by a pair from which on it is
+	// followed where they have more.
+	leastFollowed = 1.0 / (1 << 20)
+	// meetingsListed is how many meetings are listed then.
+	meetingsListed = 100
+)
 
 // trace follows two gene lines back. A state is the pair of nodes they stand
 // on; an arc is a step of the younger line to a parent.
 type trace struct {
 	*flow
-	rows   [][]int32 // number of the state of a pair, by younger and older node; 0 if none
+	least  float64 // chance to come by a state from which on it is followed
+	routed bool    // paths are asked for, and so arcs are kept
+	coming [][]arc // into states that were not visited yet, by their younger node
 	states []state
-	routed bool // paths are asked for, and so arcs are kept
 	arcs   []arc
 	ends   []int32 // states in which the lines have met or can go no further
 }
@@ -114,7 +136,7 @@ type state struct {
 	young, old int32
 	weight     float64 // chance that the lines come by here
 	paths      float64 // in how many ways
-	arcs       int32   // last arc into the state, -1-based chain; 0 if none
+	arcs, end  int32   // the arcs into the state are those from arcs to end-1
 	routes     []route // best ways here, best first, as far as asked for
 	open       []route // of every arc into the state the next best way not in routes
 }
@@ -122,8 +144,8 @@ type state struct {
 type arc struct {
 	from   int32 // state
 	parent int32 // node the younger line steps to
+	old    int32 // the older node of the state that it leads to
 	share  float64
-	next   int32 // next arc into the same state + 1
 }
 
 // route is the rank-th best way to the start of an arc, and then the arc.
@@ -133,45 +155,47 @@ type route struct {
 	rank   int32
 }
 
-// at returns the state of a pair of nodes.
-func (t *trace) at(i, j int32) int32 {
-	i, j = max(i, j), min(i, j)
-	if t.rows[i] == nil {
-		t.rows[i] = make([]int32, i+1)
-	}
-	if t.rows[i][j] == 0 {
-		t.rows[i][j] = int32(len(t.states))
-		t.states = append(t.states, state{young: i, old: j})
-	}
-	return t.rows[i][j]
-}
-
-// run visits the states reachable from start, younger nodes first, so that
-// all ways into a state are known when it is visited.
-func (t *trace) run(start int32) {
-	for i := t.states[start].young; i >= 0; i-- {
-		// A step from a pair with i leads to pairs of older nodes alone.
-		for _, s := range t.rows[i] {
-			if s == 0 {
-				continue
+// run visits the states that the lines come by from the nodes a and b, younger
+// nodes first: a step leads to pairs of older ones alone, so that all ways into a
+// state are known when it is visited.
+func (t *trace) run(a, b int32) {
+	t.visit(state{young: max(a, b), old: min(a, b), weight: 1, paths: 1})
+	for i := max(a, b); i >= 0; i-- {
+		coming := t.coming[i]
+		t.coming[i] = nil
+		slices.SortStableFunc(coming, func(x, y arc) int { return cmp.Compare(x.old, y.old) })
+		for len(coming) > 0 {
+			s := state{young: i, old: coming[0].old, arcs: int32(len(t.arcs))}
+			n := 0
+			for ; n < len(coming) && coming[n].old == s.old; n++ {
+				from := &t.states[coming[n].from]
+				s.weight += from.weight * coming[n].share
+				s.paths += from.paths
 			}
-			from := t.states[s]
-			if from.young == from.old || int(from.young) < t.founders {
-				t.ends = append(t.ends, s)
-				continue
-			}
-			t.parentsOf(from.young, func(q int32, share float64) {
-				number := t.at(q, from.old)
-				to := &t.states[number]
-				to.weight += from.weight * share
-				to.paths += from.paths
+			if s.weight >= t.least {
 				if t.routed {
-					t.arcs = append(t.arcs, arc{from: s, parent: q, share: share, next: to.arcs})
-					to.arcs = int32(len(t.arcs))
+					t.arcs = append(t.arcs, coming[:n]...)
 				}
-			})
+				s.end = int32(len(t.arcs))
+				t.visit(s)
+			}
+			coming = coming[n:]
 		}
 	}
+}
+
+// visit steps on from a state.
+func (t *trace) visit(s state) {
+	number := int32(len(t.states))
+	t.states = append(t.states, s)
+	if s.young == s.old || int(s.young) < t.founders {
+		t.ends = append(t.ends, number)
+		return
+	}
+	t.parentsOf(s.young, func(q int32, share float64) {
+		young := max(q, s.old)
+		t.coming[young] = append(t.coming[young], arc{from: number, parent: q, old: min(q, s.old), share: share})
+	})
 }
 
 func (t *trace) founderKinship(a, b int32) float64 {
@@ -188,11 +212,11 @@ func (t *trace) founderKinship(a, b int32) float64 {
 func (t *trace) route(s int32, k int) bool {
 	st := &t.states[s]
 	if len(st.routes) == 0 {
-		if st.arcs == 0 {
+		if st.arcs == st.end {
 			st.routes = []route{{weight: 1, arc: -1}}
 		} else {
-			for a := st.arcs; a != 0; a = t.arcs[a-1].next {
-				t.open(s, route{arc: a - 1})
+			for a := st.arcs; a < st.end; a++ {
+				t.open(s, route{arc: a})
 			}
 			t.takeBest(s)
 		}

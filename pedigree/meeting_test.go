@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -29,7 +30,9 @@ func TestMeetingsWorkedByHand(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			p := parse(t, c.pedigree)
 			var got []string
-			for _, m := range p.Meetings(node(t, p, c.a), node(t, p, c.b), 20) {
+			meetings, others := p.Meetings(node(t, p, c.a), node(t, p, c.b), 20)
+			assert.Zero(t, others)
+			for _, m := range meetings {
 				name := p.Name(m.Ancestor)
 				if m.With != m.Ancestor {
 					name += "~" + p.Name(m.With)
@@ -45,7 +48,7 @@ func TestMeetingsWorkedByHand(t *testing.T) {
 // order, worked by hand on first cousins whose fathers are full brothers.
 func TestPaths(t *testing.T) {
 	p := parse(t, "C=A+B; D=A+B; E=C+G; H=D+I")
-	meetings := p.Meetings(node(t, p, "E"), node(t, p, "H"), 20)
+	meetings, _ := p.Meetings(node(t, p, "E"), node(t, p, "H"), 20)
 	require.Len(t, meetings, 2)
 	require.Len(t, meetings[0].Paths, 1)
 	path := meetings[0].Paths[0]
@@ -62,7 +65,8 @@ func TestPathsBeyondCounting(t *testing.T) {
 		text += fmt.Sprintf("S%d=S%d+D%d; D%d=S%d+D%d;", i+1, i, i, i+1, i, i)
 	}
 	p := parse(t, text)
-	for _, m := range p.Meetings(node(t, p, "S100"), node(t, p, "D100"), 3) {
+	meetings, _ := p.Meetings(node(t, p, "S100"), node(t, p, "D100"), 3)
+	for _, m := range meetings {
 		assert.GreaterOrEqual(t, m.PathsLeftOut, 0, "through %s", p.Name(m.Ancestor))
 		if p.Name(m.Ancestor) == "A" {
 			assert.Equal(t, 1<<62-3, m.PathsLeftOut)
@@ -120,7 +124,8 @@ func TestMeetingsAddUp(t *testing.T) {
 			continue
 		}
 		total := 0.0
-		for _, m := range p.Meetings(a, b, 1<<20) {
+		meetings, _ := p.Meetings(a, b, 1<<20)
+		for _, m := range meetings {
 			total += m.Contribution
 			assert.Zero(t, m.PathsLeftOut, text)
 			sum, last := 0.0, math.Inf(1)
@@ -143,7 +148,7 @@ func TestMeetingsAddUp(t *testing.T) {
 				assert.InDelta(t, share, path.Contribution*float64(selfings(p, path)), 1e-15, text)
 			}
 			assert.InDelta(t, m.Contribution, sum, 1e-12, text)
-			short := p.Meetings(a, b, 2)
+			short, _ := p.Meetings(a, b, 2)
 			for _, s := range short {
 				if s.Ancestor == m.Ancestor && s.With == m.With {
 					assert.Equal(t, len(m.Paths), len(s.Paths)+s.PathsLeftOut, text)
@@ -152,6 +157,50 @@ func TestMeetingsAddUp(t *testing.T) {
 		}
 		assert.InDelta(t, p.Kinship(a, b), total, 1e-12, text)
 	}
+}
+
+// Two birds with thousands of ancestors, of whom only likely pairs are followed. The
+// oracle needs no pairs: two lines that always step from the younger bird stand on an
+// ancestor together if both pass it at all, so that they first meet in c with a chance
+//
+//	h_c = T_ac T_bc − Σ h_d T_dc²    over the younger d,
+//
+// T being gene flow to an ancestor.
+func TestMeetingsOfManyAncestors(t *testing.T) {
+	k := slices.IndexFunc(shapes, func(s shape) bool { return s.name == "pairs" })
+	birds := shaped(4200, shapes[k].parents)
+	p := build(t, birds, nil)
+	a, b := node(t, p, birds[len(birds)-1].ID), node(t, p, birds[len(birds)-3].ID)
+	_, here := p.lineage([]int{a, b})
+	require.Greater(t, len(here), manyAncestors)
+	flow := func(node int) []float64 {
+		x := make([]float64, node+1)
+		x[node] = 1
+		p.up(x)
+		return x
+	}
+	ta, tb, met := flow(a), flow(b), make([]float64, p.Len())
+	for c := min(a, b); c >= 0; c-- {
+		met[c] += ta[c] * tb[c]
+		if met[c] == 0 {
+			continue
+		}
+		for d, x := range flow(c)[:c] {
+			met[d] -= met[c] * x * x
+		}
+	}
+	meetings, others := p.Meetings(a, b, 3)
+	require.Len(t, meetings, meetingsListed)
+	sum := others
+	for _, m := range meetings {
+		sum += m.Contribution
+		want := met[m.Ancestor] * p.Kinship(m.Ancestor, m.Ancestor)
+		assert.LessOrEqual(t, m.Contribution, want+1e-15)
+		assert.InDelta(t, want, m.Contribution, 1e-5, "through %s", p.Name(m.Ancestor))
+		assert.NotEmpty(t, m.Paths)
+	}
+	assert.Positive(t, others)
+	assert.InDelta(t, p.Kinship(a, b), sum, 1e-15)
 }
 
 // selfings counts 2 for every step that leads to a bird that is both parents:

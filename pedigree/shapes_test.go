@@ -14,13 +14,15 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// shapes are pedigrees of one kind of breeding each, for they take very different
-// work: the parents of bird i among those before it, -1 for one that is not known,
-// and the year in which it hatches.
-var shapes = []struct {
+// A shape is pedigrees of one kind of breeding, for they take very different work:
+// the parents of bird i among those before it, -1 for one that is not known, and the
+// year in which it hatches.
+type shape struct {
 	name    string
 	parents func(r *splitmix, n, i int) (sire, dam, year int)
-}{
+}
+
+var shapes = []shape{
 	// Each the chick of the one before and of somebody unknown.
 	{"line", func(_ *splitmix, _, i int) (int, int, int) {
 		if i%2 == 0 {

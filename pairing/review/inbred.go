@@ -12,9 +12,11 @@ import (
 type Inbred struct {
 	Bird       int
 	Inbreeding float64
-	// Through splits F by the common ancestors of its parents, and Founders
-	// by the founders whose genes meet in it; both largest first.
+	// Through splits F by the common ancestors of its parents, but for the part
+	// through Others (see pairing.Kin), and Founders by the founders whose genes meet
+	// in it; both largest first.
 	Through  []pedigree.Meeting
+	Others   float64
 	Founders []Share
 }
 
@@ -42,7 +44,7 @@ func inbred(p *pairing.Programme, rows []pairing.Row) (list []Inbred, all int) {
 		x := &list[k]
 		node := p.Node(x.Bird)
 		if sire, dam, ok := p.Pedigree.Parents(node); ok {
-			x.Through = p.Pedigree.Meetings(sire, dam, 0)
+			x.Through, x.Others = p.Pedigree.Meetings(sire, dam, 0)
 		}
 		for founder, part := range p.Pedigree.PartialInbreeding(node) {
 			if part > 0 {

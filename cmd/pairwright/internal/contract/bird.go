@@ -22,6 +22,7 @@ type BirdAnswer struct {
 	Complete    float64         `json:"completeness_index"`
 	Ancestors   *AncestorAnswer `json:"ancestors"`
 	InbredFrom  []SourceAnswer  `json:"inbred_through"`
+	InbredMore  float64         `json:"inbred_through_others"` // the part of F through those that are not listed
 	ClosestKin  []RelativeOf    `json:"closest_kin"`
 	BestMates   []MateCandidate `json:"best_mates"`
 	MatesNote   *string         `json:"mates_note"`
@@ -76,7 +77,7 @@ func BirdJSON(p *pairing.Programme, x *pairing.Profile) BirdAnswer {
 		BirdRow: birdRow(p, &x.Row), Sire: parentAnswer(bird.Sire), Dam: parentAnswer(bird.Dam),
 		HatchDate: text(bird.Hatch.Text), DeathDate: text(bird.Death.Text), Descendants: x.Descendants,
 		Ancestral: x.AncestralInbreeding, Generations: x.Generations, Complete: x.Completeness,
-		Mates: []BondAnswer{}, Chicks: []string{}, InbredFrom: []SourceAnswer{}, ClosestKin: []RelativeOf{},
+		Mates: []BondAnswer{}, Chicks: []string{}, InbredFrom: []SourceAnswer{}, InbredMore: x.InbredThroughOthers, ClosestKin: []RelativeOf{},
 		Ancestors: ancestorAnswer(p, bird, drawing.Generations), BestMates: []MateCandidate{}, MatesNote: text(report.NoMateText(x.NoMate)),
 	}
 	for _, b := range x.Bonds {

@@ -81,7 +81,8 @@ type Kin struct {
 	Kinship             float64       `json:"kinship"`
 	OffspringInbreeding *float64      `json:"offspring_inbreeding"`
 	Ancestors           []KinAncestor `json:"ancestors"`
-	IfPaired            *IfPaired     `json:"if_paired"` // null for birds that can be no pair
+	OtherAncestors      float64       `json:"other_ancestors"` // what comes through those that are not listed
+	IfPaired            *IfPaired     `json:"if_paired"`       // null for birds that can be no pair
 }
 
 // KinAncestor is a common ancestor's part in a kinship. Of two founders known
@@ -110,7 +111,7 @@ func (k KinPath) String() string {
 func KinJSON(p *pairing.Programme, k *pairing.Kin, together *pairing.Together) Kin {
 	out := Kin{
 		A: p.Book.Birds[k.A].ID, B: p.Book.Birds[k.B].ID, Kinship: k.Kinship,
-		OffspringInbreeding: known(k.Kinship, k.A != k.B), Ancestors: []KinAncestor{}, IfPaired: togetherJSON(p, together),
+		OffspringInbreeding: known(k.Kinship, k.A != k.B), Ancestors: []KinAncestor{}, OtherAncestors: k.Others, IfPaired: togetherJSON(p, together),
 	}
 	for _, m := range k.Meetings {
 		id, name := report.MeetingID(p, m)

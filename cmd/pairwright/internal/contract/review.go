@@ -403,6 +403,7 @@ type ReviewedInbred struct {
 	ID         string         `json:"id"`
 	Inbreeding float64        `json:"inbreeding"`
 	Through    []SourceAnswer `json:"through"`
+	Others     float64        `json:"through_others"` // the part of F through those that are not listed
 	Founders   []SourceAnswer `json:"founders"`
 }
 
@@ -493,7 +494,7 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 		out.Transfers = TransferRows(p, r.Transfers, transfersListed)
 	}
 	for _, x := range r.Inbred {
-		i := ReviewedInbred{ID: id(x.Bird), Inbreeding: x.Inbreeding, Through: []SourceAnswer{}, Founders: []SourceAnswer{}}
+		i := ReviewedInbred{ID: id(x.Bird), Inbreeding: x.Inbreeding, Others: x.Others, Through: []SourceAnswer{}, Founders: []SourceAnswer{}}
 		for _, m := range x.Through {
 			i.Through = append(i.Through, SourceAnswer{p.Pedigree.Name(m.Ancestor), m.Contribution})
 		}

@@ -70,6 +70,10 @@ func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Pedigree.Name(m.Ancestor)}, {Text: BirdName(p, m.Ancestor)},
 				kinshipCell(m.Contribution), shareCell(m.Contribution / x.Inbreeding)}})
 		}
+		if x.InbredThroughOthers > 0 {
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: farther}, {},
+				kinshipCell(x.InbredThroughOthers), shareCell(x.InbredThroughOthers / x.Inbreeding)}})
+		}
 		d.Sections = append(d.Sections, document.Section{Title: "Inbred through", Blocks: []document.Block{t}})
 	}
 	kin := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, atColumn, {Name: "Kinship", Right: true}, {Name: "How close", Wide: true}}}

@@ -13,6 +13,9 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
+// farther stands in the row of the ancestors that are not listed one by one.
+const farther = "others"
+
 // shownPaths is how many paths an ancestor has in a document; other programs
 // get more.
 const shownPaths = 3
@@ -39,7 +42,11 @@ func kinDocument(p *pairing.Programme, k *pairing.Kin) *document.Document {
 	if p.Book.Birds[k.A].Sex != p.Book.Birds[k.B].Sex {
 		d.Lead += ", which is the F that a chick of theirs would have"
 	}
-	d.Lead += fmt.Sprintf(": %s. It comes through %s.", KinLevel(k.Kinship), document.FormatThings(len(k.Meetings), "common ancestor", "common ancestors"))
+	d.Lead += fmt.Sprintf(": %s. It comes through %s", KinLevel(k.Kinship), document.FormatThings(len(k.Meetings), "common ancestor", "common ancestors"))
+	if k.Others > 0 {
+		d.Lead += " and others"
+	}
+	d.Lead += "."
 	t := &document.Table{Columns: []document.Column{
 		{Name: "Common ancestor", Key: true}, {Name: "Name"}, fColumn, {Name: "Contribution", Right: true},
 		{Name: "Share", Right: true}, {Name: "Largest paths", Wide: true},
@@ -61,6 +68,10 @@ func kinDocument(p *pairing.Programme, k *pairing.Kin) *document.Document {
 			{Text: id}, {Text: name}, f, {Text: document.FormatFraction(x.Contribution, 6), Value: x.Contribution},
 			shareCell(x.Contribution / k.Kinship), {Text: strings.Join(paths, "; ")},
 		}})
+	}
+	if k.Others > 0 {
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: farther}, {}, {},
+			{Text: document.FormatFraction(k.Others, 6), Value: k.Others}, shareCell(k.Others / k.Kinship), {}}})
 	}
 	d.Sections = []document.Section{{Title: "Through whom", Blocks: []document.Block{t}}}
 	if paths := pathFigures(p, k); len(paths) > 0 {
