@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"io/fs"
 	"path/filepath"
 	"strings"
 
@@ -27,7 +26,7 @@ number in it is real.`,
 		Args:              oneFolder,
 		ValidArgsFunction: completeFolder,
 		RunE: func(_ *cobra.Command, args []string) error {
-			files, err := demoFiles()
+			files, err := exchange.FilesOf(examples.HarrowFell())
 			if err != nil {
 				return err
 			}
@@ -39,24 +38,6 @@ number in it is real.`,
 			return err
 		},
 	}
-}
-
-// demoFiles returns the files of the example colony.
-func demoFiles() ([]exchange.File, error) {
-	colony := examples.HarrowFell()
-	entries, err := fs.ReadDir(colony, ".")
-	if err != nil {
-		return nil, err
-	}
-	files := make([]exchange.File, len(entries))
-	for i, e := range entries {
-		content, err := fs.ReadFile(colony, e.Name())
-		if err != nil {
-			return nil, err
-		}
-		files[i] = exchange.File{Name: e.Name(), Content: content}
-	}
-	return files, nil
 }
 
 func newInit(stdout io.Writer) *cobra.Command {

@@ -17,7 +17,8 @@ type Options struct {
 	Since  studbook.Day  // day of the last review; 0 is a year before the programme's day
 	Drop   pedigree.Drop // for founders and genome uniqueness
 	Rank   pairing.Options
-	Runs   *int // of the short forecast, 2 or more; 0 for none, nil for as many as the birds allow
+	Ranker *pairing.Ranker // that ranks so, where the season's decision has been taken; nil to take it
+	Runs   *int            // of the short forecast, 2 or more; 0 for none, nil for as many as the birds allow
 }
 
 // Genetics are the figures of a gene pool with those that take a gene drop.
@@ -119,14 +120,17 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	r.Change = NewChange(p, census, r.Colony, r.Since)
 	r.Founders, r.FoundersLost = founders(p, colony, drop)
 
-	decision, err := p.Decide(ctx, pairing.DecisionOptions{})
-	if err != nil {
-		return nil, err
+	ranker := o.Ranker
+	if ranker == nil {
+		decision, err := p.Decide(ctx, pairing.DecisionOptions{})
+		if err != nil {
+			return nil, err
+		}
+		if ranker, err = pairing.NewRanker(ctx, decision, o.Rank); err != nil {
+			return nil, err
+		}
 	}
-	ranker, err := pairing.NewRanker(ctx, decision, o.Rank)
-	if err != nil {
-		return nil, err
-	}
+	decision := ranker.Decision()
 	r.All = p.RowsFrom(drop, false)
 	var rows []pairing.Row
 	for _, row := range r.All {

@@ -311,3 +311,20 @@ func TestDayAskedAbout(t *testing.T) {
 	files["programme.toml"].Data = []byte("current_to = \"2015-12-31\"\n")
 	assert.Equal(t, []string{"programme.toml 1 after_current_to", "programme.toml 1 day_beyond_records"}, codes(0))
 }
+
+// A finding says in whose row it is, whatever stands around it in the file: quotation
+// marks, remarks, other separators. A row that another bird's id stands in too, and other
+// files, name nobody.
+func TestFindingsNameTheirBird(t *testing.T) {
+	c, err := Read(t.Context(), folder(
+		"studbook.csv", "# ours\nid;name;sex;sire;dam;hatch_date\nA1;Ash;F;;;3.4.2019\nA2;\"Fern; old\";M;;;x\n\nA3;;M;;;x\nA3;;M;;;2019\nA4;;M;A1;;2020\n",
+		"holds.csv", "id,since,reason\nA1,x,moult\n"), "studbook.csv", Options{})
+	got := map[string]string{}
+	for _, f := range findingsOf(t, c, err) {
+		got[fmt.Sprintf("%s:%d %s", f.File, f.Line, f.Column)] = f.Bird
+	}
+	assert.Equal(t, map[string]string{
+		"studbook.csv:3 hatch_date": "A1", "studbook.csv:4 hatch_date": "A2", "studbook.csv:6 hatch_date": "", "studbook.csv:7 id": "",
+		"studbook.csv:8 sire": "A4", "holds.csv:2 since": "",
+	}, got)
+}

@@ -30,9 +30,12 @@ type Finding struct {
 	Line     int    // from 1; 0 where the fault is of the whole file
 	Column   string // the name of the column as the design spells it; "" where none
 	Value    string // the offending text, shortened
-	Code     string // snake_case, stable: "duplicate_id", "unreadable_date", ...
-	Message  string // what is wrong, a plain sentence without full stop
-	Help     string // what to do, a plain sentence without full stop
+	// Bird is the id of the bird in whose row of the studbook it is; "" where it is in
+	// no such row, or the id stands in others too.
+	Bird    string
+	Code    string // snake_case, stable: "duplicate_id", "unreadable_date", ...
+	Message string // what is wrong, a plain sentence without full stop
+	Help    string // what to do, a plain sentence without full stop
 }
 
 // String returns "studbook.csv:14: error: dam "B7": message (help)".

@@ -36,6 +36,7 @@ func Read(ctx context.Context, fsys fs.FS, name string, opt Options) (*Colony, e
 	if err := r.read(); err != nil {
 		return nil, err
 	}
+	r.nameBirds()
 	findings := r.sorted()
 	if Errors(findings) > 0 {
 		return nil, &Faults{Findings: findings}
@@ -77,7 +78,9 @@ type reader struct {
 	used   map[string]bool   // our columns whose mapping a file has
 	birds  bool              // the studbook's rows were read
 	sexed  bool              // the studbook has a sex column
-	lines  []int             // of the birds that were read
+	lines  []int             // of the birds that were read, ascending
+	twice  map[string]bool   // ids that stand in several rows of the studbook
+	rowsOf string            // the file that has these rows
 
 	kin        *lineage // of the colony's birds, once they were checked
 	elderFirst []int32  // the birds that are not their own ancestors, parents before chicks

@@ -14,8 +14,8 @@ func (r *reader) readStudbook(raw []byte) error {
 	if t == nil || err != nil {
 		return err
 	}
-	r.birds = true
-	r.index = make(map[string]int, len(t.rows))
+	r.birds, r.rowsOf = true, t.file
+	r.index, r.twice = make(map[string]int, len(t.rows)), make(map[string]bool)
 	c := r.colony
 	c.HasLocation, c.HasOrigin, r.sexed = t.has("location"), t.has("origin"), t.has("sex")
 	if !c.HasLocation {
@@ -61,11 +61,24 @@ func (r *reader) checkBird(s spot, b *Bird) bool {
 	if first, twice := r.index[b.ID]; twice {
 		r.fault(s.at("id"), codeDuplicateID, fmt.Sprintf("the id stands in line %d already", r.lines[first]),
 			"give each bird an id of its own, or delete the row that is there twice")
+		r.twice[b.ID] = true
 		return false
 	}
 	r.index[b.ID] = len(r.index)
 	r.lines = append(r.lines, s.line)
 	return true
+}
+
+// nameBirds says of each finding in whose row of the studbook it is.
+func (r *reader) nameBirds() {
+	for k := range r.findings {
+		f := &r.findings[k]
+		if i, ok := slices.BinarySearch(r.lines, f.Line); ok && f.File == r.rowsOf {
+			if id := r.colony.Birds[i].ID; !r.twice[id] {
+				f.Bird = id
+			}
+		}
+	}
 }
 
 // settleDeaths narrows the day of death of the birds that died on an unknown

@@ -40,6 +40,26 @@ func withBase(files []File) []File {
 	return all
 }
 
+// FilesOf returns the files of a folder, without the folders in it.
+func FilesOf(dir fs.FS) ([]File, error) {
+	entries, err := fs.ReadDir(dir, ".")
+	if err != nil {
+		return nil, err
+	}
+	var files []File
+	for _, e := range entries {
+		if e.IsDir() {
+			continue
+		}
+		content, err := fs.ReadFile(dir, e.Name())
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, File{Name: e.Name(), Content: content})
+	}
+	return files, nil
+}
+
 // Create writes files into a folder that is new or empty, all of them or none.
 // Their names may lead into folders beneath it, with strokes between. Without
 // studbook.csv a folder is none of a colony: it comes last.

@@ -41,18 +41,6 @@ type Answer struct {
 	rows   func(w io.Writer) error
 }
 
-// Letter is a document for one institution.
-type Letter struct {
-	Place string // code of the institution
-	build func() *document.Document
-}
-
-// Write writes the letter in one of the formats of documents.
-func (l *Letter) Write(w io.Writer, format string) error {
-	x := Answer{build: l.build}
-	return x.Write(w, format)
-}
-
 // Answer answers the question from the folder that was read. The last answers are
 // kept with the folder.
 func (a *Asked) Answer(ctx context.Context, f *Folder) (*Answer, error) {

@@ -73,7 +73,7 @@ func (q *plan) settings() []Setting {
 		{Key: "release", Takes: "ID", Again: true, value: texts(&q.release), Help: "a bird whose bond may be parted; may be given again"},
 		{Key: "free-bonds", value: yes(&q.free), Help: "all bonds may be parted"},
 		{Key: "ignore-spaces", value: yes(&q.ignoreSpaces), Help: "as if every place had room enough"},
-		{Key: "letters", Takes: "DIR", Local: true, value: text(&q.letters),
+		{Key: LettersSetting, Takes: "DIR", Local: true, value: text(&q.letters),
 			Help: "with --scope programme: write what is asked of each institution to a file of its own in a new folder (format: html, md or text; default html)"},
 		{Key: "own", Takes: "FILE", Again: true, Local: true, value: texts(&q.own), Help: "weigh a season of your own beside the decision; may be given again, to compare"},
 		{Key: "best", Local: true, value: yes(&q.best), Help: "with --own: the best season under what the file has fixed"},

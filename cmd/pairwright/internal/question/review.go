@@ -55,7 +55,12 @@ func (q *review) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, erro
 	if q.since >= p.Book.AsOf {
 		return nil, Usagef("since %s: the last review must be before the day of this one, %s", q.since, p.Book.AsOf)
 	}
-	r, err := yearly.New(ctx, p, yearly.Options{Colony: place, Since: q.since, Drop: a.drop(), Runs: q.runs, Rank: pairing.Options{Seed: a.Seed, Explained: bestShown, Shown: bestShown}})
+	rank := pairing.Options{Seed: a.Seed, Explained: bestShown, Shown: bestShown}
+	ranker, err := f.ranker(ctx, a, rank)
+	if err != nil {
+		return nil, err
+	}
+	r, err := yearly.New(ctx, p, yearly.Options{Colony: place, Since: q.since, Drop: a.drop(), Runs: q.runs, Rank: rank, Ranker: ranker})
 	if err != nil {
 		return nil, err
 	}

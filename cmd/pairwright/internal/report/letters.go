@@ -171,7 +171,7 @@ func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part)
 			if x.by != 0 {
 				by = document.FormatDay(x.by)
 			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: x.what}, {Text: by}, {Text: Capital(x.why)}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(x.what)}, {Text: by}, {Text: Capital(x.why)}}})
 		}
 		sections = append(sections, document.Section{Title: "What is asked", Blocks: []document.Block{t}})
 	}
@@ -253,21 +253,19 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 		switch x.Advice {
 		case pairing.LeaveEggs:
 			continue
-		case pairing.CandleEggs:
-			add(x.By, "Candle the eggs of "+pair, EggReason(p, x))
 		case pairing.FosterEggs:
-			add(x.By, "Give the eggs of "+pair+" to "+p.Name(x.To[0])+" and "+p.Name(x.To[1]), EggReason(p, x))
+			add(x.By, eggsTask(x.Advice, pair, p.Name(x.To[0])+" and "+p.Name(x.To[1])), EggReason(p, x))
 		default:
-			add(x.By, "Replace the eggs of "+pair, EggReason(p, x))
+			add(x.By, eggsTask(x.Advice, pair, ""), EggReason(p, x))
 		}
 	}
 	for k := range part.Out {
 		m := &part.Out[k]
-		add(m.Timing.Latest, "Send "+p.Name(m.Mover())+" to "+p.Place(m.Moves[0].To), moveWhy(p, plan, m))
+		add(m.Timing.Latest, sendTask(p.Name(m.Mover()), p.Place(m.Moves[0].To)), moveWhy(p, plan, m))
 	}
 	for k := range part.In {
 		m := &part.In[k]
-		add(m.Timing.Latest, fmt.Sprintf("Take in %s from %s, with %s of quarantine", p.Name(m.Mover()), p.Place(m.Moves[0].From), document.FormatThings(m.Moves[0].Quarantine, "day", "days")), moveWhy(p, plan, m))
+		add(m.Timing.Latest, fmt.Sprintf("%s, with %s of quarantine", takeInTask(p.Name(m.Mover()), p.Place(m.Moves[0].From)), document.FormatThings(m.Moves[0].Quarantine, "day", "days")), moveWhy(p, plan, m))
 	}
 	for _, x := range part.Part {
 		add(0, "Part "+p.Name(x.Female)+" and "+p.Name(x.Male)+", between seasons", strings.Join(PlannedReasons(p, x), "; "))
@@ -275,7 +273,7 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 	for _, x := range part.Pairs {
 		pair := p.Name(x.Female) + " and " + p.Name(x.Male)
 		if x.Kind == pairing.BondNew && x.Move == nil {
-			add(form, "Bring together "+pair, rowWhy(p, x))
+			add(form, bondTask(pair), rowWhy(p, x))
 		}
 		switch {
 		case x.Role == pairing.Planned && x.Order == 0:
@@ -291,11 +289,11 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 	}
 	for k := range part.YoungOut {
 		m := &part.YoungOut[k]
-		add(m.Young.When, "Send "+p.Name(m.Mover())+" to "+p.Place(m.Young.To), youngWhy(p, m.Young))
+		add(m.Young.When, sendTask(p.Name(m.Mover()), p.Place(m.Young.To)), youngWhy(p, m.Young))
 	}
 	for k := range part.YoungIn {
 		m := &part.YoungIn[k]
-		add(m.Young.When, "Take in "+p.Name(m.Mover())+" from "+p.Place(m.Young.From), youngWhy(p, m.Young))
+		add(m.Young.When, takeInTask(p.Name(m.Mover()), p.Place(m.Young.From)), youngWhy(p, m.Young))
 	}
 	slices.SortStableFunc(tasks, func(a, b task) int {
 		last := func(t task) int {

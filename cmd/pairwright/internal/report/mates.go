@@ -40,7 +40,11 @@ func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *document.
 
 // whyFirst has the reasons for the mate that stands first, to be read aloud.
 func whyFirst(p *pairing.Programme, c *pairing.Candidate) document.Section {
-	return document.Section{Title: fmt.Sprintf("Why %s comes first", p.Name(c.Bird)), Blocks: []document.Block{document.List(sentences(Reasons(p, c.Reasons)))}}
+	title := fmt.Sprintf("Why %s comes first", p.Name(c.Bird))
+	if !c.Verdict.Good() && !c.Decided {
+		title = fmt.Sprintf("Why %s, the first of them, is not advised", p.Name(c.Bird))
+	}
+	return document.Section{Title: title, Blocks: []document.Block{document.List(sentences(Reasons(p, c.Reasons)))}}
 }
 
 // reasonTable has, one in a row, the reasons of candidates that no column of their

@@ -20,13 +20,13 @@ func TaskWhat(colony string, t *board.Task) string {
 		if t.MayHaveHatched {
 			return "look for chicks of " + pair(0) + ", or candle the eggs"
 		}
-		return "candle the eggs of " + pair(0)
+		return eggsTask(pairing.CandleEggs, pair(0), "")
 	case review.ReplaceEggs:
-		return "replace the eggs of " + pair(0)
+		return eggsTask(pairing.ReplaceEggs, pair(0), "")
 	case review.FosterEggs:
-		return "give the eggs of " + pair(0) + " to " + pair(2)
+		return eggsTask(pairing.FosterEggs, pair(0), pair(2))
 	case review.BondPair:
-		return "bring " + pair(0) + " together as a new pair"
+		return bondTask(pair(0))
 	case review.PartPair:
 		return "part " + pair(0) + ", as agreed"
 	case review.ExaminePair:
@@ -49,6 +49,24 @@ func TaskWhat(colony string, t *board.Task) string {
 	return "look at " + one + ", whose hold ends" // board.LookAtHold
 }
 
+// eggsTask says what is to be done with the eggs of a pair; to are those who get them.
+func eggsTask(advice pairing.EggAdvice, pair, to string) string {
+	switch advice {
+	case pairing.CandleEggs:
+		return "candle the eggs of " + pair
+	case pairing.FosterEggs:
+		return "give the eggs of " + pair + " to " + to
+	}
+	return "replace the eggs of " + pair
+}
+
+// bondTask says that two birds are to become a pair.
+func bondTask(pair string) string { return "bring " + pair + " together as a new pair" }
+
+// sendTask and takeInTask say that a bird is to move.
+func sendTask(bird, to string) string     { return "send " + bird + " to " + to }
+func takeInTask(bird, from string) string { return "take in " + bird + " from " + from }
+
 // moveTask says how far a move is to be brought.
 func moveTask(colony string, t *board.Task) string {
 	one, what := birdName(t.Birds[0]), ""
@@ -56,9 +74,9 @@ func moveTask(colony string, t *board.Task) string {
 	from, to := orUnknown(t.From), orUnknown(t.To)
 	switch {
 	case t.Asked == board.IsAgreed && leaves:
-		what = "send " + one + " to " + to + ", as agreed"
+		what = sendTask(one, to) + ", as agreed"
 	case t.Asked == board.IsAgreed:
-		what = "take in " + one + " from " + from + ", as agreed"
+		what = takeInTask(one, from) + ", as agreed"
 	case t.Asked == board.IsAsked && leaves:
 		what = "settle with " + to + ", who have asked, when " + one + " goes"
 	case t.Asked == board.IsAsked:

@@ -142,7 +142,7 @@ func answerPage(name, fixed string) func(*visit) (*view, error) {
 		if err != nil {
 			return nil, err
 		}
-		lead, err := v.aboutMates(asked)
+		lead, err := v.onward(asked)
 		if err != nil {
 			return nil, err
 		}
@@ -150,14 +150,23 @@ func answerPage(name, fixed string) func(*visit) (*view, error) {
 	}
 }
 
-// aboutMates leads from the mates of one bird to the request that brings the two
-// together; nothing for other answers.
-func (v *visit) aboutMates(asked *question.Asked) (template.HTML, error) {
-	if asked.Question.Name != "mates" || len(asked.Birds) == 0 {
+// onward leads from the mates of one bird to the request that brings the two
+// together, and from the plan of the whole programme to the letters that go with it;
+// nothing for other answers.
+func (v *visit) onward(asked *question.Asked) (template.HTML, error) {
+	var ways []link
+	switch values := v.Query(); {
+	case asked.Question.Name == "mates" && len(asked.Birds) > 0:
+		id := asked.Birds[0]
+		ways = []link{{v.Bird(id), "All of " + id}, {v.Link("/transfer", "bird", id), "Request to move it or a mate"}}
+	case asked.Question.Name == "plan" && values.Get("scope") == "programme":
+		ways = []link{{"/letters?" + values.Encode(), "Letters: what is asked of each institution"}}
+	case asked.Question.Name == "plan" && v.colony.Colony.HasLocation:
+		ways = []link{{v.Link("/plan", "scope", "programme"), "The plan of the whole programme, with letters to the institutions"}}
+	default:
 		return "", nil
 	}
-	id := asked.Birds[0]
-	return body("ways", []link{{v.Bird(id), "All of " + id}, {v.Link("/transfer", "bird", id), "Request to move it or a mate"}})
+	return body("ways", ways)
 }
 
 // answer answers a question, asked with what the address says and what is fixed
@@ -272,14 +281,7 @@ func sendAlong(v *visit) (*view, error) {
 		return nil, err
 	}
 	name := strings.Join(append([]string{"rows"}, asked.Birds...), "-") + ".xlsx"
-	for _, s := range asked.Settings() {
-		if s.Key == attachSetting {
-			if err := s.Set(name); err != nil {
-				return nil, err
-			}
-		}
-	}
-	if err := asked.Check(); err != nil {
+	if err := setLocal(asked, attachSetting, name); err != nil {
 		return nil, err
 	}
 	c, err := v.read()
@@ -295,6 +297,19 @@ func sendAlong(v *visit) (*view, error) {
 		return nil, err
 	}
 	return &view{File: &file{Name: document.AnchorID(name), Type: formats["xlsx"].mime, Content: b.Bytes()}}, nil
+}
+
+// setLocal sets what an address cannot: a setting that names a file of this machine,
+// which is never written to.
+func setLocal(asked *question.Asked, key, name string) error {
+	for _, s := range asked.Settings() {
+		if s.Key == key {
+			if err := s.Set(name); err != nil {
+				return err
+			}
+		}
+	}
+	return asked.Check()
 }
 
 // finished returns the answer, from what is being computed where it is a long

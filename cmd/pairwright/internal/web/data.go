@@ -101,9 +101,9 @@ func (v *visit) findings(all []studbook.Finding) (shown []findingView, more stri
 			if x.Line != nil && f.Line > 1 && strings.EqualFold(filepath.Ext(f.File), ".csv") {
 				x.Header = heading(lines, f)
 			}
-			if x.Line != nil && !v.ReadOnly() {
-				x.Mend = mend(lines, f)
-			}
+		}
+		if !v.ReadOnly() {
+			x.Mend = mend(f)
 		}
 		shown = append(shown, x)
 	}
@@ -120,45 +120,13 @@ var mends = map[string]string{
 }
 
 // mend is the address of the form that puts a cell of the studbook right, "" where
-// there is none: another file or column, or a bird whose id stands in other lines
-// too.
-func mend(lines []string, f studbook.Finding) string {
+// there is none: another file or column, or no bird of that id alone.
+func mend(f studbook.Finding) string {
 	event := mends[f.Column]
-	if event == "" || f.File != "studbook.csv" {
+	if event == "" || f.Bird == "" {
 		return ""
 	}
-	head := heading(lines, f)
-	if head == nil {
-		return ""
-	}
-	columns := lines[head.Number-1]
-	delimiter := ","
-	for _, other := range []string{";", "\t"} {
-		if strings.Count(columns, other) > strings.Count(columns, delimiter) {
-			delimiter = other
-		}
-	}
-	cell := func(line string, k int) string {
-		cells := strings.Split(strings.TrimRight(line, "\r"), delimiter)
-		if k >= len(cells) || strings.Contains(strings.Join(cells[:k+1], ""), `"`) {
-			return "" // where a cell ends cannot be told so simply
-		}
-		return strings.TrimSpace(cells[k])
-	}
-	at := slices.IndexFunc(strings.Split(columns, delimiter), func(name string) bool { return strings.EqualFold(strings.TrimSpace(name), "id") })
-	if at < 0 {
-		return ""
-	}
-	id := cell(lines[f.Line-1], at)
-	if id == "" {
-		return ""
-	}
-	for k, line := range lines[head.Number:] {
-		if head.Number+k != f.Line-1 && cell(line, at) == id {
-			return ""
-		}
-	}
-	return "/record/" + event + "?" + url.Values{"bird": {id}}.Encode()
+	return "/record/" + event + "?" + url.Values{"bird": {f.Bird}}.Encode()
 }
 
 // heading is the line that names the columns: the first that is neither blank nor

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 
+	"pairwright/examples"
 	"pairwright/pedigree/studbook/exchange"
 )
 
@@ -90,9 +91,22 @@ func openFolder(v *visit) (*view, error) {
 		return nil, errOpen
 	}
 	key := v.request.PostFormValue("folder")
-	if key == "example" {
+	switch key {
+	case "example":
 		v.server.reader.open(example(), nil)
 		return &view{To: "/"}, nil
+	case "copy":
+		files, err := exchange.FilesOf(examples.HarrowFell())
+		if err != nil {
+			return nil, err
+		}
+		return v.create("Example", files, "/")
+	case "new":
+		files, err := exchange.Template()
+		if err != nil {
+			return nil, err
+		}
+		return v.create("Colony", files, "/data")
 	}
 	for _, f := range v.folders() {
 		if f.Key == key {
@@ -101,6 +115,22 @@ func openFolder(v *visit) (*view, error) {
 		}
 	}
 	return nil, errors.New("that folder is not there any more")
+}
+
+// create makes a colony folder beside those of imports, turns to it and leads to a page.
+func (v *visit) create(name string, files []exchange.File, to string) (*view, error) {
+	if v.server.config.Imports == "" {
+		return nil, errOpen
+	}
+	into, err := v.newFolder(name)
+	if err != nil {
+		return nil, err
+	}
+	if err := exchange.Create(into, files); err != nil {
+		return nil, err
+	}
+	v.server.reader.open(onDisk(filepath.Join(into, "studbook.csv")), nil)
+	return &view{To: to}, nil
 }
 
 // zipped puts files into one archive.

@@ -233,3 +233,31 @@ func TestTheColonyIsTakenOut(t *testing.T) {
 		}
 	}
 }
+
+// TestACopyOfTheExample: whoever looks around can make a colony to write to, of the
+// example or with nothing in it yet, and each has a folder of its own.
+func TestACopyOfTheExample(t *testing.T) {
+	imports := filepath.Join(t.TempDir(), "colonies")
+	c := serve(t, Config{Imports: imports})
+	assert.Contains(t, c.page("/record"), "a copy of the example")
+	for _, folder := range []string{"Example", "Example-2"} {
+		status, page := c.send("/open", "", "", "folder", "copy")
+		require.Equal(t, http.StatusOK, status, page)
+		assert.Contains(t, page, "Board of Harrow Fell")
+		assert.FileExists(t, filepath.Join(imports, folder, "clutches.csv"))
+		assert.NotContains(t, c.page("/record"), "cannot be written to")
+	}
+	status, page := c.send("/open", "", "", "folder", "new")
+	require.Equal(t, http.StatusOK, status, page)
+	assert.FileExists(t, filepath.Join(imports, "Colony", "programme.toml"))
+	status, page = c.get("/")
+	assert.Equal(t, http.StatusUnprocessableEntity, status)
+	assert.Contains(t, page, `href="/record/arrival"`, "the way to the first bird")
+	_, shown, _ := c.tell("/record/arrival", "id", "A1", "to", "OURS", "sex", "F", "date", "2026-01-02")
+	require.Contains(t, shown, `name="seal"`)
+	_, done, _ := c.tell("/record/arrival", "id", "A1", "to", "OURS", "sex", "F", "date", "2026-01-02", "seal", sealField.FindStringSubmatch(shown)[1])
+	assert.Contains(t, done, "Written down")
+	assert.Contains(t, c.page("/"), "1 bird")
+	status, _ = serve(t, Config{}).send("/open", "", "", "folder", "copy")
+	assert.Equal(t, http.StatusForbidden, status, "there is no place for it")
+}

@@ -43,6 +43,7 @@ func pages() []page {
 		{pattern: "GET /kin", show: answerPage("kin", "")},
 		{pattern: "GET /mates", show: answerPage("mates", "")},
 		{pattern: "GET /plan", show: answerPage("plan", "")},
+		{pattern: "GET /letters", show: lettersPage},
 		{pattern: "GET /transfers", show: transfersPage("list=true")},
 		{pattern: "GET /requests", show: transfersPage("requests=true")},
 		{pattern: "GET /transfer", show: transfersPage("")},
@@ -86,7 +87,7 @@ var menu = []link{
 
 // under says which entry of the menu the pages belong to that have none.
 var under = map[string]string{
-	"/bird": "/birds", "/kin": "/birds", "/requests": "/transfers", "/transfer": "/transfers", "/open": "/data", "/import": "/data", "/undo": "/record",
+	"/bird": "/birds", "/kin": "/birds", "/plan": "/season", "/letters": "/season", "/requests": "/transfers", "/transfer": "/transfers", "/open": "/data", "/import": "/data", "/undo": "/record",
 }
 
 // link is an address with the words for it.
@@ -292,6 +293,7 @@ func (v *visit) failed(err error) *view {
 		faults *studbook.Faults
 		noFile *studbook.NoFileError
 		colony *question.UnclearColonyError
+		nobody *pairing.ColonyError
 	)
 	message := err.Error()
 	advice := link{}
@@ -301,6 +303,14 @@ func (v *visit) failed(err error) *view {
 		out.Title = "Which colony is yours?"
 		message = "Nothing says which institution is your own. Choose it here for as long as the program runs; for good, write its code as home into programme.toml"
 		places = colony.Places
+	case errors.As(err, &nobody) && len(nobody.Places) == 0:
+		out.Title = "No bird lives here on that day"
+		message = "There is nothing to say of a colony without birds. Fill in studbook.csv with a spreadsheet, a row for each bird, or write down a bird that came"
+		if v.Day() != "" {
+			message = nobody.Error()
+		} else {
+			advice = link{"/record/arrival", "A bird came from outside"}
+		}
 	case errors.As(err, &none):
 		out.Title, out.Status = "Not found", http.StatusNotFound
 		advice = link{"/birds", "All birds"}

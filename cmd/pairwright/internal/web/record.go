@@ -141,7 +141,7 @@ func (v *visit) recordForm(k *journal.Kind, told url.Values, findings []studbook
 	for _, x := range findings {
 		data.Wrong = append(data.Wrong, recordWrong{Finding: x, field: k.Field(x.Column) != nil && x.File == ""})
 	}
-	if !typed {
+	if dated := func(f journal.Field) bool { return f.Form == studbook.FormDate }; !typed && slices.ContainsFunc(k.Fields, dated) {
 		again := url.Values{"typed": {"yes"}}
 		for _, f := range k.Fields {
 			if value := told.Get(f.Name); value != "" {

@@ -13,6 +13,7 @@ var (
 	command = regexp.MustCompile(`: pairwright [a-z]+`)
 	flag    = regexp.MustCompile(`--([a-z])`)
 	mates   = regexp.MustCompile(`with mates (\S+)$`)
+	more    = regexp.MustCompile(`more with --top$`)
 )
 
 // withoutFlags calls settings as pages do.
@@ -29,6 +30,7 @@ func forPage(d *document.Document) {
 		for k, block := range s.Blocks {
 			switch b := block.(type) {
 			case *document.Table:
+				b.More = more.ReplaceAllString(b.More, "more under “Ask otherwise”")
 				b.More = mates.ReplaceAllString(withoutFlags(b.More), "on the page of $1")
 			case document.Paragraph:
 				if strings.Contains(string(b), "--"+attachSetting) {
