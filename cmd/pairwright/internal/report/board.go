@@ -32,7 +32,7 @@ func BoardDocument(b *board.Board) *document.Document {
 	}
 	add(weekTitle(p), week)
 	add("After that", later)
-	add("Nests", nestTable(b), document.Paragraph(restNote))
+	add("Nests", nestTable(b), document.Paragraph(RestNote))
 	add("Birds in no nest", looseTable(b))
 	add("On hold", boardHolds(b))
 	d.Sections = append(d.Sections, document.Section{Title: "How it stands", Blocks: []document.Block{glanceFacts(b)}})

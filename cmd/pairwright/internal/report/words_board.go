@@ -152,7 +152,7 @@ func eggsText(c *studbook.Clutch) string {
 	return text
 }
 
-// NestAsks says in few words what the season asks of a pair; restNote explains them.
+// NestAsks says in few words what the season asks of a pair; RestNote explains them.
 func NestAsks(p *pairing.Programme, n *board.Nest) string {
 	switch n.Action {
 	case review.Keep:
@@ -173,8 +173,8 @@ func NestAsks(p *pairing.Programme, n *board.Nest) string {
 	return "rest"
 }
 
-// restNote explains what is asked of nests.
-const restNote = "Rest: replace each egg by a dummy as it is laid. Reserve: keep the eggs until the planned pairs are candled. Part: between seasons, if all agree."
+// RestNote explains what is asked of nests.
+const RestNote = "Rest: replace each egg by a dummy as it is laid. Reserve: keep the eggs until the planned pairs are candled. Part: between seasons, if all agree."
 
 // NestNow says what is in the nest, and what to do with it.
 func NestNow(p *pairing.Programme, n *board.Nest) string {

@@ -40,7 +40,7 @@ func boardPage(v *visit) (*view, error) {
 		return nil, err
 	}
 	d := report.BoardDocument(b)
-	page := boardOf{visit: v, Board: b, Document: d, Find: find, Files: downloads(asked.Question, values)}
+	page := boardOf{visit: v, Board: b, Document: d, Find: find, Rest: report.RestNote, Files: downloads(asked.Question, values)}
 	page.fill(find)
 	out, err := body("board", page)
 	return &view{Title: d.Title, Body: out}, err
@@ -58,6 +58,7 @@ type boardOf struct {
 	Loose    []birdCard
 	Files    []link
 	Figures  []report.Glance
+	Rest     string // what is asked of nests
 	Holds    []holdLine
 }
 

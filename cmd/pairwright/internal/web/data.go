@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
@@ -169,10 +171,30 @@ func lineAt(lines []string, number int, wrong string) *sourceLine {
 	line := []rune(strings.TrimRight(lines[number-1], "\r"))
 	line = line[:min(longestLine, len(line))]
 	text := string(line)
-	if at := strings.Index(text, wrong); wrong != "" && at >= 0 {
+	if at := wholeIn(text, wrong); wrong != "" && at >= 0 {
 		return &sourceLine{number, text[:at], wrong, text[at+len(wrong):]}
 	}
 	return &sourceLine{Number: number, Before: text}
+}
+
+// wholeIn returns where a text stands in a line, -1 if nowhere: where it is no part of
+// a longer word if there is such a place.
+func wholeIn(line, text string) int {
+	within := func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) || r == '_' }
+	for from := 0; text != ""; {
+		at := strings.Index(line[from:], text)
+		if at < 0 {
+			break
+		}
+		at += from
+		before, _ := utf8.DecodeLastRuneInString(line[:at])
+		after, _ := utf8.DecodeRuneInString(line[at+len(text):])
+		if !within(before) && !within(after) {
+			return at
+		}
+		from = at + len(text)
+	}
+	return strings.Index(line, text)
 }
 
 // settingRow is a setting with where it comes from.

@@ -26,6 +26,22 @@ func TestWhereAFaultIsMended(t *testing.T) {
 	}
 }
 
+// TestTheWrongCellIsShown: not the same letters within another.
+func TestTheWrongCellIsShown(t *testing.T) {
+	lines := []string{"female,male,since", "A13,B3,3.4.2019", "A1 ,B1,x\r", "ABC,,"}
+	for _, x := range []struct {
+		line          int
+		wrong, before string
+	}{
+		{1, "male", "female,"}, {1, "since", "female,male,"}, {2, "3.4.2019", "A13,B3,"}, {2, "3", "A13,B3,"}, {3, "x", "A1 ,B1,"}, {4, "B", "A"},
+	} {
+		got := lineAt(lines, x.line, x.wrong)
+		assert.Equal(t, []string{x.before, x.wrong}, []string{got.Before, got.Wrong}, "%s in line %d", x.wrong, x.line)
+	}
+	assert.Equal(t, &sourceLine{Number: 4, Before: "ABC,,"}, lineAt(lines, 4, "nothing"))
+	assert.Nil(t, lineAt(lines, 5, "x"))
+}
+
 // TestAFaultIsMendedFromThePage: the page leads to the form, which writes though the
 // files have the error, and tells when they have changed.
 func TestAFaultIsMendedFromThePage(t *testing.T) {

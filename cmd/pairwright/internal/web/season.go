@@ -287,6 +287,7 @@ type seasonOf struct {
 	Pairs    []seasonPair
 	Moves    []seasonMove
 	Parted   []seasonMove
+	Unformed []seasonMove // pairs that are asked for and cannot be
 	Free     []string // ids of birds that have no mate in the season
 	Places   []string
 	State    string // the season as an address
@@ -346,6 +347,11 @@ func (s *seasonOf) fill(seasons []report.NamedOwn) error {
 		c := &s.choices[k]
 		line := seasonMove{pairKey(c.Birds), v.marked(report.Capital(report.ChoiceText(p, c)))}
 		switch c.What {
+		case studbook.RulesBond:
+			formed := slices.ContainsFunc(s.Pairs, func(r seasonPair) bool { return r.New && c.SameBirds(strings.Split(r.Key, ";")...) })
+			if !formed {
+				s.Unformed = append(s.Unformed, line)
+			}
 		case studbook.RulesMove:
 			s.Moves = append(s.Moves, line)
 		case studbook.RulesPart:

@@ -10,6 +10,12 @@ for (const input of document.querySelectorAll("input[data-filter]")) {
 	});
 }
 
+// A page is printed by a button too; without this by the browser's own menu.
+for (const button of document.querySelectorAll("[data-print]")) {
+	button.hidden = false;
+	button.addEventListener("click", () => window.print());
+}
+
 // A season answers as soon as it is changed, and one goes on where one was; without
 // this its button does it.
 for (const form of document.querySelectorAll("form[data-live]")) {
