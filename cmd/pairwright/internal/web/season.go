@@ -288,7 +288,7 @@ type seasonOf struct {
 	Moves    []seasonMove
 	Parted   []seasonMove
 	Unformed []seasonMove // pairs that are asked for and cannot be
-	Free     []string // ids of birds that have no mate in the season
+	Free     []string     // ids of birds that have no mate in the season
 	Places   []string
 	State    string // the season as an address
 }
