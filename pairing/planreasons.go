@@ -253,15 +253,8 @@ func (d *Decision) WhyAlone(b int) Reason {
 		if c.Move && p.Book.Birds[c.Mate].Location != "" && c.NetGain > 0 && (near == nil || c.NetGain > near.NetGain) {
 			near = c
 		}
-		if _, taken := d.MateOf(c.Mate); c.Move && c.Open && !taken {
-			f, m := d.m.number[b], d.m.number[c.Mate]
-			if p.Book.Birds[b].Sex == studbook.Male {
-				f, m = m, f
-			}
-			place, none := d.noRoom(b, c.Mate)
-			if worth := d.m.value(f, m) - d.LeastGain; none && worth > lost {
-				full, where, lost = c, place, worth
-			}
+		if place, worth := d.crowded(b, c); worth > lost {
+			full, where, lost = c, place, worth
 		}
 	}
 	switch {
@@ -298,6 +291,36 @@ func (d *Decision) waitsFor(b int) Reason {
 		}
 	}
 	return r
+}
+
+// Crowded reports whether full places are all that keeps two birds apart which the
+// decision leaves alone: together they would gain more than a move must be worth.
+func (d *Decision) Crowded(b, mate int) bool {
+	choices := d.unplaced(b)
+	k := slices.IndexFunc(choices, func(c Choice) bool { return c.Mate == mate })
+	if _, paired := d.MateOf(b); paired || k < 0 {
+		return false
+	}
+	_, worth := d.crowded(b, &choices[k])
+	return worth > 0
+}
+
+// crowded returns how much more than a move must be worth a bird would gain with a
+// mate that is left alone, were there room for them, and a place that is full; 0 where
+// there is room or nothing to gain.
+func (d *Decision) crowded(b int, c *Choice) (place string, worth float64) {
+	if _, taken := d.MateOf(c.Mate); !c.Move || !c.Open || taken {
+		return "", 0
+	}
+	f, m := d.m.number[b], d.m.number[c.Mate]
+	if d.p.Book.Birds[b].Sex == studbook.Male {
+		f, m = m, f
+	}
+	place, none := d.noRoom(b, c.Mate)
+	if !none {
+		return "", 0
+	}
+	return place, max(0, d.m.value(f, m)-d.LeastGain)
 }
 
 // noRoom reports whether two birds that live apart, and may travel as far as holds

@@ -281,6 +281,16 @@ func (j *judge) other(ctx context.Context, x *Judged, refuse func(pairing.Reason
 		j.rather(x, about(p, MatesOwn, x.Asked.Bird, bond.Mate(x.Asked.Bird)), bond)
 		return nil
 	}
+	if d.Crowded(b, x.Asked.Bird) {
+		if taker := j.taker(to, p.Book.Birds[b].Sex); taker != nil {
+			r := about(p, PlaceTaken, taker.Move.Bird, taker.Mate(taker.Move.Bird))
+			r.To = to
+			j.rather(x, r, *taker)
+			return nil
+		}
+		j.agree(x, about(p, WorthIt, b, x.Asked.Bird))
+		return nil
+	}
 	switch {
 	case !x.Asked.Verdict.Good():
 		refuse(about(p, NotAdvised, b, x.Asked.Bird))
@@ -291,33 +301,24 @@ func (j *judge) other(ctx context.Context, x *Judged, refuse func(pairing.Reason
 		refuse(r)
 		return nil
 	}
-	if places := d.Places(to, p.Book.Birds[b].Sex); places >= 0 {
-		left := places
-		var taker *pairing.Bond
-		for k := range d.Bonds {
-			if m := d.Bonds[k].Move; m != nil && m.To == to && p.Book.Birds[m.Bird].Sex == p.Book.Birds[b].Sex {
-				left--
-				if taker == nil || d.Bonds[k].NetGain > taker.NetGain {
-					taker = &d.Bonds[k]
-				}
-			}
-		}
-		if left <= 0 && taker != nil && taker.NetGain >= x.Asked.NetGain {
-			r := about(p, PlaceTaken, taker.Move.Bird, taker.Mate(taker.Move.Bird))
-			r.To = to
-			j.rather(x, r, *taker)
-			return nil
-		}
-		if left <= 0 {
-			x.Conditions = append(x.Conditions, placeFree(p, x))
-		}
-	}
-	if !x.Asked.Open && len(x.Conditions) == 0 {
+	if !x.Asked.Open {
 		refuse(d.WhyAlone(b))
 		return nil
 	}
 	j.agree(x, about(p, WorthIt, b, x.Asked.Bird))
 	return nil
+}
+
+// taker returns the best of the new pairs for which the decision sends a bird of a sex
+// to a place, nil for none.
+func (j *judge) taker(to string, sex studbook.Sex) (taker *pairing.Bond) {
+	for k := range j.d.Bonds {
+		x := &j.d.Bonds[k]
+		if x.Move != nil && x.Move.To == to && j.p.Book.Birds[x.Move.Bird].Sex == sex && (taker == nil || x.NetGain > taker.NetGain) {
+			taker = x
+		}
+	}
+	return taker
 }
 
 // decided returns the new pair that the decision has for a bird.

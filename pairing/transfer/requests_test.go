@@ -2,6 +2,8 @@ package transfer
 
 import (
 	"fmt"
+	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -63,16 +65,16 @@ func TestEveryAnswerToARequest(t *testing.T) {
 		"SIS1 B: better this instead, mates_own group 1",
 		"F1 A: no, same_place group 1",
 		"F1 B: no, mate_ruled_out group 1",
+		"MC A: agree if, worth_it if place_free group 2 first",
+		"SIS3 B: no, mate_elsewhere group 2",
 		"DEAD A: no, dead",
 		"LOST A: no, location_unknown",
 		"F9 B: no, bonded",
 		"ILL B: no, on_hold",
 		"OLD B: no, too_old",
 		"LAME B: no, held_from_move",
-		"MC A: no, not_worth",
 		"SIS2 C: no, not_advised",
 		"CHICK B: no, too_young",
-		"SIS3 B: no, mate_elsewhere",
 	}, lines(desk(t, `DEAD,A,,,
 LOST,A,,,
 F1,A,,,
@@ -131,4 +133,101 @@ func TestConditionsOfRequests(t *testing.T) {
 	got := judged(t, f)
 	assert.Equal(t, []string{"F1 B: agree if, decisions_move if permit if hold_over"}, lines(got))
 	assert.Equal(t, 6, got.Requests[0].Conditions[0].Count)
+}
+
+// TestRequestsAgreeWithTheDecision asks for every living bird of small programmes
+// made up by chance, at every place and for some mates there: what the decision does
+// is agreed to, what it has instead is what it has, and what is agreed to can be
+// written as a request.
+func TestRequestsAgreeWithTheDecision(t *testing.T) {
+	seen := map[pairing.Code]int{}
+	for seed := range uint64(40) {
+		rng := rand.New(rand.NewPCG(seed, 11))
+		f := randomFolder(rng)
+		living := f.programme(t).Book.Living
+		birds := f.programme(t).Book.Birds
+		f["requests.csv"] = "bird,to,partner\n"
+		for _, b := range living {
+			for _, to := range towns {
+				f = f.with("requests.csv", birds[b].ID+","+to+",")
+				if mate := &birds[living[rng.IntN(len(living))]]; mate.Sex != birds[b].Sex {
+					f = f.with("requests.csv", birds[b].ID+","+to+","+mate.ID)
+				}
+			}
+		}
+		p := f.programme(t)
+		d := decide(t, p)
+		young, err := d.Young(t.Context())
+		require.NoError(t, err)
+		judged, err := Judge(t.Context(), p, d)
+		require.NoError(t, err)
+		require.Len(t, judged.Requests, len(p.Book.Requests))
+		for _, x := range judged.Requests {
+			what := fmt.Sprintf("seed %d: %s for %s", seed, answered(&x), x.Request.Partner)
+			require.NotEmpty(t, x.Why, what)
+			why := x.Why[0].Code
+			seen[why]++
+			bond, paired := d.BondOf(x.Bird)
+			own := paired && bond.Kind == pairing.BondNew && bond.Move != nil && bond.Move.Bird == x.Bird && bond.Move.To == x.Request.To &&
+				(x.Partner < 0 || bond.Mate(x.Bird) == x.Partner)
+			assert.Equal(t, own, why == DecisionsMove, what)
+			assert.Equal(t, x.Answer == AgreeIf, len(x.Conditions) > 0, what)
+			if why == PlaceTaken || why == WorthIt {
+				assert.Equal(t, pairing.NoRoom, d.WhyAlone(x.Bird).Code, what)
+			}
+			switch x.Answer {
+			case Agree, AgreeIf:
+				c, err := Find(t.Context(), p, d, Question{Bird: x.Request.Bird, To: x.Request.To, Partner: x.Request.Partner})
+				require.NoError(t, err, what)
+				require.NotNil(t, c.Best, what)
+				assert.Equal(t, x.Bird, c.Best.Moves[0].Bird, what)
+				assert.Equal(t, x.Request.To, c.Best.Moves[0].To, what)
+			case Rather:
+				require.NotNil(t, x.Instead, what)
+				if x.Instead.Female < 0 {
+					assert.True(t, slices.ContainsFunc(young, func(y pairing.Young) bool { return y.Bird == x.Bird && y.To == x.Instead.At }), what)
+					continue
+				}
+				mate, _ := d.MateOf(x.Instead.Female)
+				assert.Equal(t, x.Instead.Male, mate, what)
+			}
+		}
+	}
+	for _, code := range []pairing.Code{DecisionsMove, ForLater, WorthIt, BirdsOwn, MatesOwn, PlaceTaken} {
+		assert.Positive(t, seen[code], code)
+	}
+}
+
+// TestFullPlaces: two pairs that gain the same and one place for a female. What goes
+// without a place is told of the place, not of its gain, as the season's plan tells it.
+func TestFullPlaces(t *testing.T) {
+	f := folder{
+		"studbook.csv": `id,sex,sire,dam,hatch_date,location,origin
+F1,F,wild,wild,2018-05-01,A,wild
+F2,F,wild,wild,2018-05-01,A,wild
+M1,M,wild,wild,2018-05-01,B,wild
+M2,M,wild,wild,2018-05-01,B,wild
+S,M,wild,wild,2014-05-01,A,wild
+D,F,wild,wild,2014-05-01,A,wild
+X1,F,S,D,2019-05-01,A,captive
+X2,F,S,D,2019-05-01,A,captive
+X3,M,S,D,2019-05-01,A,captive
+X4,M,S,D,2019-05-01,A,captive
+`,
+		"bonds.csv":        "female,male,since\nD,S,2018-01-01\n",
+		"institutions.csv": "code,name,latitude,longitude,spaces_f,spaces_m\nA,Place A,50,0,0,0\nB,Place B,50,1,1,0\n",
+		"programme.toml":   "[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n[months]\nlaying = [4, 5]\n",
+		"requests.csv":     "bird,to,partner\nF1,B,\nF2,B,\nF2,B,M2\nM2,A,F2\n",
+	}
+	out := judged(t, f)
+	assert.ElementsMatch(t, []string{
+		"F1 B: agree, decisions_move",
+		"F2 B: better this instead, place_taken group 1",
+		"F2 B: better this instead, place_taken group 1",
+		"M2 A: agree if, worth_it if place_free group 1 first",
+	}, lines(out))
+	p := f.programme(t)
+	f2, err := p.Bird("F2")
+	require.NoError(t, err)
+	assert.Equal(t, pairing.NoRoom, decide(t, p).WhyAlone(f2).Code)
 }

@@ -167,7 +167,7 @@ func RequestReason(p *pairing.Programme, x *transfer.Judged) string {
 	case transfer.MatesOwn:
 		return name(0) + " has a better mate: " + insteadText(p, x) + ", " + againstText(p, x)
 	case transfer.PlaceTaken:
-		return "the last free place there is for " + name(0) + ": " + insteadText(p, x) + ", " + againstText(p, x)
+		return "the last free place there is for " + name(0) + ": " + insteadText(p, x)
 	case pairing.Bonded:
 		return "it is bonded to " + name(1) + ", and nobody has decided to part them"
 	case transfer.MateRuledOut:
@@ -209,6 +209,8 @@ func againstText(p *pairing.Programme, x *transfer.Judged) string {
 		return "which is agreed already"
 	case x.Asked.NetGain <= 0:
 		return "which gains, while this with " + p.Name(x.Asked.Bird) + " would gain nothing"
+	case x.Asked.NetGain < x.Instead.NetGain/1000:
+		return "which gains, while this with " + p.Name(x.Asked.Bird) + " would gain next to nothing"
 	}
 	const alike = 0.02 // of the same net gain but for a fiftieth, as elsewhere
 	times := x.Instead.NetGain / x.Asked.NetGain
