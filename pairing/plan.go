@@ -94,6 +94,9 @@ type PlannedPair struct {
 	Reasons   []Reason
 	// Barred is why the pair should hatch nothing; empty if it may.
 	Barred []Reason
+	// Crowded is set where only the room at its place keeps the pair from hatching
+	// what is still lacking, or what a lesser pair hatches elsewhere.
+	Crowded bool
 }
 
 // Alone is a living bird without a mate in the decision.
@@ -143,6 +146,7 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 	reserves := b.problem.Reserve(best.Broods, float64(still))
 	b.share(out, best.Broods, reserves)
 	b.expect(out, best, reserves)
+	b.crowd(out)
 	if !o.PairsAlone && !d.own.whole() { // of what a person chose nothing else follows
 		if err := b.beside(ctx, out); err != nil {
 			return nil, err
@@ -371,6 +375,29 @@ func (b *planning) share(out *Plan, planned []int, reserves broods.Reserves) {
 	slices.SortFunc(next, func(a, c place) int { return cmp.Compare(a.order, c.order) })
 	for n, x := range next {
 		b.pairs[x.pair].Order = len(first) + n + 1
+	}
+}
+
+// crowd marks the pairs that would hatch if their place had room for more chicks.
+func (b *planning) crowd(out *Plan) {
+	left := map[string]int{}
+	least := math.Inf(1) // advantage of a pair that hatches
+	for k, i := range b.hatching {
+		x := &b.pairs[i]
+		if _, known := left[x.Place]; !known {
+			left[x.Place] = b.problem.Rooms[b.problem.Pairs[k].Place]
+			if left[x.Place] < 0 {
+				left[x.Place] = math.MaxInt
+			}
+		}
+		left[x.Place] -= x.HatchUpTo
+		if x.HatchUpTo > 0 {
+			least = min(least, x.Advantage)
+		}
+	}
+	for _, i := range b.hatching {
+		x := &b.pairs[i]
+		x.Crowded = x.HatchUpTo == 0 && !x.Late && x.Chance > 0 && left[x.Place] <= 0 && (out.Shortfall > 0 || out.Wanted > out.Hatched && x.Advantage > least+sameGain)
 	}
 }
 

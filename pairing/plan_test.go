@@ -358,3 +358,43 @@ U,U,wild,wild,2024-07-01,A,captive
 	assert.False(t, y.Leaves())
 	assert.Equal(t, index(t, p, "M8"), y.Mate)
 }
+
+// TestRoomForChicks: a new pair of two founders without a chick, at a place that is
+// full when the female has come, rests for that alone, and it is said of it; with
+// another place free it hatches before the pair that has four chicks. Worked by hand.
+func TestRoomForChicks(t *testing.T) {
+	folder := func(spaces string) []string {
+		return []string{"studbook.csv", `id,sex,sire,dam,hatch_date,location,origin
+F1,F,wild,wild,2018-05-01,A,wild
+M1,M,wild,wild,2018-05-01,B,wild
+S,M,wild,wild,2014-05-01,A,wild
+D,F,wild,wild,2014-05-01,A,wild
+X1,F,S,D,2019-05-01,A,captive
+X2,F,S,D,2019-05-01,A,captive
+X3,M,S,D,2019-05-01,A,captive
+X4,M,S,D,2019-05-01,A,captive
+`,
+			"bonds.csv", "female,male,since\nD,S,2018-01-01\n",
+			"institutions.csv", "code,name,spaces_f,spaces_m\nA,Place A,0,0\nB,Place B," + spaces + "\n",
+			"programme.toml", "[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n[months]\nlaying = [4, 5]\n"}
+	}
+	of := func(spaces string, chicks int) (*pairing.Plan, pairing.PlannedPair) {
+		p := programmeOn(t, "2026-10-01", folder(spaces)...)
+		plan, err := decide(t, p).Plan(t.Context(), pairing.PlanOptions{Whole: true, Chicks: chicks})
+		require.NoError(t, err)
+		return plan, pairOf(t, p, plan, "F1")
+	}
+	plan, pair := of("1,0", 1)
+	assert.Equal(t, pairing.Rest, pair.Role)
+	assert.True(t, pair.Crowded)
+	assert.Contains(t, codesOf(pair.Reasons), pairing.NoRoomToHatch)
+	assert.Zero(t, plan.Shortfall)
+	plan, pair = of("1,0", 3)
+	assert.True(t, pair.Crowded)
+	assert.Positive(t, plan.Shortfall)
+	_, pair = of("2,1", 1)
+	assert.Equal(t, pairing.Planned, pair.Role)
+	assert.False(t, pair.Crowded)
+	_, pair = of("1,0", 0)
+	assert.False(t, pair.Crowded, "nothing is wanted")
+}

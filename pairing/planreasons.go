@@ -13,11 +13,12 @@ import (
 // What a plan says of its pairs and birds.
 const (
 	// Of a pair; Birds are the female and the male.
-	RareGenes    Code = "rare_genes"    // Value the mean of their mean kinships, Other the programme's
-	ChickOf      Code = "chick_of_pair" // Value F of a chick
-	PairMoves    Code = "pair_moves"    // Birds who moves, From and To
-	TooLate      Code = "too_late"      // to hatch any in the coming season, which their move leaves no time for: Count is the year of the season that they are together for
-	AnyEggCounts Code = "any_egg"       // Birds the one past the usual age that is a founder or alone holds a line
+	RareGenes     Code = "rare_genes"       // Value the mean of their mean kinships, Other the programme's
+	ChickOf       Code = "chick_of_pair"    // Value F of a chick
+	PairMoves     Code = "pair_moves"       // Birds who moves, From and To
+	TooLate       Code = "too_late"         // to hatch any in the coming season, which their move leaves no time for: Count is the year of the season that they are together for
+	NoRoomToHatch Code = "no_room_to_hatch" // To the place that has room for Count more chicks, all of which better pairs there hatch
+	AnyEggCounts  Code = "any_egg"          // Birds the one past the usual age that is a founder or alone holds a line
 
 	// Why a pair should hatch nothing, besides TooOld, OnHold, CloseKin and NeverFertile.
 	FailedFertile Code = "failed_fertile" // Count seasons in a row in which fertile eggs came to nothing
@@ -183,6 +184,9 @@ func (b *planning) say(x *PlannedPair) {
 	}
 	if x.Late {
 		x.Reasons = append(x.Reasons, Reason{Code: TooLate, Birds: both, Count: p.Calendar().Year + 1})
+	}
+	if x.Crowded {
+		x.Reasons = append(x.Reasons, Reason{Code: NoRoomToHatch, Birds: both, To: x.Place, Count: b.roomFor(x.Place)})
 	}
 	x.Reasons = append(x.Reasons, p.Doubt(x.Female, x.Male)...)
 }

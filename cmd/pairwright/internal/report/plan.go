@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
@@ -50,6 +51,9 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 		say += fmt.Sprintf(", %s there already", document.FormatThings(plan.Hatched, "is", "are"))
 	}
 	if len(planned)+len(reserves) == 0 {
+		if full := fullPlaces(plan); len(full) > 0 {
+			return say + "; there is no room for a chick at " + document.FormatList(full, 4) + "."
+		}
 		return say + "; no pair may hatch any."
 	}
 	say += fmt.Sprintf("; %s to be expected of %s", document.FormatNumber(plan.Expected, 1)+" are", document.FormatThings(len(planned), "planned pair", "planned pairs"))
@@ -58,7 +62,12 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 	}
 	say += fmt.Sprintf(", with a chance of %s that there are enough.", document.FormatChance(plan.ChanceEnough))
 	if plan.Shortfall > 0 {
-		say += fmt.Sprintf(" That is %s short: all pairs that may breed are too few, so every one of them keeps its eggs.", document.FormatNumber(plan.Shortfall, 1))
+		say += fmt.Sprintf(" That is %s short: ", document.FormatNumber(plan.Shortfall, 1))
+		if full := fullPlaces(plan); len(full) > 0 {
+			say += "there is no room for more chicks at " + document.FormatList(full, 4) + ", and every other pair that may breed keeps its eggs."
+		} else {
+			say += "all pairs that may breed are too few, so every one of them keeps its eggs."
+		}
 	}
 	if len(plan.Spare) > 0 {
 		var names []string
@@ -68,6 +77,18 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 		say += " For numbers alone these could be paired too, though their chicks would do less for the genes than those of the average pair: " + document.FormatList(names, 4) + "."
 	}
 	return say
+}
+
+// fullPlaces names the places whose pairs would hatch more if there were room.
+func fullPlaces(plan *pairing.Plan) []string {
+	var full []string
+	for k := range plan.Pairs {
+		if x := &plan.Pairs[k]; x.Crowded && !slices.Contains(full, x.Place) {
+			full = append(full, x.Place)
+		}
+	}
+	slices.Sort(full)
+	return full
 }
 
 func pairsOf(plan *pairing.Plan, role pairing.Role) []*pairing.PlannedPair {

@@ -40,6 +40,11 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("a chick would have F %s", document.FormatKinship(r.Value))
 	case pairing.PairMoves:
 		return fmt.Sprintf("%s moves from %s to %s", w.name(0), orUnknown(r.From), r.To)
+	case pairing.NoRoomToHatch:
+		if r.Count == 0 {
+			return "there is no room for a chick at " + r.To
+		}
+		return fmt.Sprintf("the room for %s at %s goes to other pairs", document.FormatThings(r.Count, "chick", "chicks"), r.To)
 	case pairing.AnyEggCounts:
 		return w.name(0) + " is past the usual age and the last that holds its line: any egg counts, let it hatch; none is counted on"
 	case pairing.FailedFertile:
