@@ -43,6 +43,7 @@ const (
 // more of the first.
 const (
 	NotPossible     pairing.Code = "not_possible"     // then what holds the birds
+	PlacesTaken     pairing.Code = "places_taken"     // the free places at To for the sex of Birds go to other moves of the decision
 	SpaceWanted     pairing.Code = "space_wanted"     // then NoSpace
 	NotAsked        pairing.Code = "not_asked"        // the decision has it, or it gains more, but it is not what was asked for
 	NoGain          pairing.Code = "no_gain"          // nothing, against what the mate would do otherwise; then WantedElsewhere

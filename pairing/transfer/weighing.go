@@ -75,6 +75,8 @@ func (n *network) why(c *Case, o *Option) []pairing.Reason {
 		return say(pairing.Reason{Code: MoreMoves, Value: float64(len(o.Moves)), Other: 1})
 	case o.Decided:
 		return say(pairing.Reason{Code: NotAsked})
+	case crowded(n.d, o):
+		return say(placesTaken(n.p, o))
 	case figures.NetGain <= 0:
 		return say(pairing.Reason{Code: NoGain}, n.wanted(c, figures)...)
 	case len(o.Moves) > 0 && figures.NetGain < n.d.LeastGain:
@@ -225,11 +227,28 @@ func (c *Case) Birds() []int {
 	return out
 }
 
+// crowded reports whether full places alone keep the decision from an option of one
+// move.
+func crowded(d *pairing.Decision, o *Option) bool {
+	return len(o.Moves) == 1 && len(o.Pairs) == 1 && d.Crowded(o.Moves[0].Bird, o.mateOf(o.Moves[0].Bird))
+}
+
+// placesTaken is the reason of an option that is crowded.
+func placesTaken(p *pairing.Programme, o *Option) pairing.Reason {
+	r := about(p, PlacesTaken, o.Moves[0].Bird)
+	r.To = o.Moves[0].To
+	return r
+}
+
 // cautions says what speaks against the best option or must be thought of.
 func cautions(p *pairing.Programme, d *pairing.Decision, c *Case) []pairing.Reason {
 	var say []pairing.Reason
 	o := c.Best
 	switch {
+	case crowded(d, o):
+		if len(o.NoSpace) == 0 {
+			say = append(say, placesTaken(p, o))
+		}
 	case !o.Useful():
 		say = append(say, pairing.Reason{Code: NotAdvised})
 	case !c.Needed && o.Pairs[0].Figures.NetGain < c.LeastGain:

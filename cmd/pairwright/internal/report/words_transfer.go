@@ -112,6 +112,8 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 	switch r.Code {
 	case transfer.NoSpace:
 		return p.Place(r.To) + " has no free place for a " + r.Birds[0].Sex.Word()
+	case transfer.PlacesTaken:
+		return "the season's decision gives what places there are for a " + r.Birds[0].Sex.Word() + " at " + p.Place(r.To) + " to others"
 	case transfer.HeldFromMove:
 		return name + " is on hold for moving until further notice: " + r.Note
 
@@ -232,6 +234,8 @@ func TransferReason(p *pairing.Programme, c *transfer.Case) string {
 		return text
 	case c.Best == nil && c.Young != nil && c.Young.Leaves():
 		return "not this move: " + text
+	case c.Best == nil && c.Ranking.Bond == nil && c.Ranking.Standing.State.MayBreed():
+		return "no move is planned: " + text
 	case c.Best == nil:
 		return "no move is needed: " + text
 	}
@@ -253,6 +257,8 @@ func AlternativeText(p *pairing.Programme, a *transfer.Alternative) string {
 		return "not possible now: " + strings.Join(TransferReasons(p, more), "; ")
 	case transfer.SpaceWanted:
 		return strings.Join(TransferReasons(p, more), "; ")
+	case transfer.PlacesTaken:
+		return transferReason(p, r)
 	case transfer.NotAsked:
 		if a.Decided {
 			return "nothing: the season's decision has it, but it is not what was asked for"
