@@ -36,8 +36,8 @@ type serveFlags struct {
 	button   bool
 }
 
-// usualPort is where the pages are, as long as nothing else is there.
-const usualPort = 8734
+// usualPort is where the pages are, as long as nothing else is there; a test has its own.
+var usualPort = 8734
 
 func newServe(stdout, stderr io.Writer) *cobra.Command {
 	f := &serveFlags{}
@@ -78,14 +78,23 @@ func (f *serveFlags) run(ctx context.Context, stdout, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if usual := fmt.Sprintf("http://127.0.0.1:%d", usualPort); f.button && f.port == 0 && config.Runs(ctx, usual) {
-		return openBrowser(usual) // it was clicked again
+	// Where it was clicked again, or twice at once, one program is enough.
+	usual := fmt.Sprintf("http://127.0.0.1:%d", usualPort)
+	again := func() bool { return f.button && f.port == 0 && config.Runs(ctx, usual) }
+	if again() {
+		return f.showAgain(stdout, usual)
 	}
-	l, err := f.listen(ctx)
+	l, taken, err := f.listen(ctx)
 	if err != nil {
 		return err
 	}
 	defer l.Close() // closed before where it was served
+	if taken && again() {
+		return f.showAgain(stdout, usual)
+	}
+	if taken {
+		fmt.Fprintf(stderr, "note: port %d is taken by another program, so the pages are at another port\n", usualPort)
+	}
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	if f.button {
@@ -109,6 +118,14 @@ func (f *serveFlags) run(ctx context.Context, stdout, stderr io.Writer) error {
 		}
 	}
 	return server.Serve(ctx, l)
+}
+
+// showAgain opens the pages of the program that shows the same already.
+func (f *serveFlags) showAgain(stdout io.Writer, at string) error {
+	if _, err := fmt.Fprintf(stdout, "Pairwright runs already, at %s\n", at); err != nil || f.noOpen {
+		return err
+	}
+	return openBrowser(at)
 }
 
 // config makes of the flags what to serve.
@@ -177,8 +194,8 @@ func nearStudbook() string {
 	return ""
 }
 
-// listen opens the port asked for, or the usual one, or a free one.
-func (f *serveFlags) listen(ctx context.Context) (net.Listener, error) {
+// listen opens the port asked for, or the usual one, or a free one where that is taken.
+func (f *serveFlags) listen(ctx context.Context) (l net.Listener, taken bool, err error) {
 	host := f.host
 	if host == "" {
 		host = "127.0.0.1"
@@ -188,15 +205,16 @@ func (f *serveFlags) listen(ctx context.Context) (net.Listener, error) {
 	if f.port != 0 {
 		l, err := c.Listen(ctx, "tcp", at(f.port))
 		if errors.Is(err, syscall.EADDRINUSE) {
-			return nil, fmt.Errorf("port %d is taken, perhaps by Pairwright itself; leave out --port, or give another", f.port)
+			return nil, false, fmt.Errorf("port %d is taken, perhaps by Pairwright itself; leave out --port, or give another", f.port)
 		}
-		return l, f.unreachable(err)
+		return l, false, f.unreachable(err)
 	}
-	if l, err := c.Listen(ctx, "tcp", at(usualPort)); err == nil {
-		return l, nil
+	if l, err = c.Listen(ctx, "tcp", at(usualPort)); err == nil {
+		return l, false, nil
 	}
-	l, err := c.Listen(ctx, "tcp", at(0))
-	return l, f.unreachable(err)
+	taken = errors.Is(err, syscall.EADDRINUSE)
+	l, err = c.Listen(ctx, "tcp", at(0))
+	return l, taken, f.unreachable(err)
 }
 
 // unreachable says that the pages cannot be where they were asked to be.

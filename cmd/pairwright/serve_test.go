@@ -4,15 +4,20 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pairwright/cmd/pairwright/internal/web"
 )
 
 // TestServeFromStartToEnd starts the server as the command does, asks it for a
@@ -74,4 +79,45 @@ func TestServeIsAskedWrongly(t *testing.T) {
 		assert.Contains(t, stderr.String(), want, args)
 		assert.Empty(t, stdout.String(), args)
 	}
+}
+
+// TestTheUsualPortIsTaken: the pages are at another then, which is said; a second click
+// finds the program that shows the same.
+func TestTheUsualPortIsTaken(t *testing.T) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	usual, was := l.Addr().String(), usualPort
+	usualPort = l.Addr().(*net.TCPAddr).Port
+	defer func() { usualPort = was }()
+	config, err := (&serveFlags{}).config(io.Discard)
+	require.NoError(t, err)
+	shown, err := web.New(config)
+	require.NoError(t, err)
+	server := &http.Server{Handler: shown}
+	go server.Serve(l)
+	defer server.Close()
+	start := func(args ...string) (said, noted string, code int) {
+		ctx, stop := context.WithTimeout(t.Context(), 3*time.Second)
+		defer stop()
+		out, in := io.Pipe()
+		var stderr bytes.Buffer
+		done := make(chan int, 1)
+		go func() {
+			done <- run(ctx, append([]string{"serve", "--no-open"}, args...), in, &stderr)
+			in.Close()
+		}()
+		said, _ = bufio.NewReader(out).ReadString('\n')
+		stop()
+		go io.Copy(io.Discard, out)
+		code = <-done
+		return said, stderr.String(), code
+	}
+	said, noted, code := start("--button")
+	assert.Equal(t, "Pairwright runs already, at http://"+usual+"\n", said)
+	assert.Empty(t, noted)
+	assert.Equal(t, exitDone, code)
+	said, noted, _ = start("--button", "--studbook", "../../examples/harrow-fell/studbook.csv")
+	assert.Contains(t, said, "Showing ../../examples/harrow-fell/studbook.csv at http://127.0.0.1:")
+	assert.NotContains(t, said, usual)
+	assert.Contains(t, noted, fmt.Sprintf("port %d is taken by another program", usualPort))
 }
