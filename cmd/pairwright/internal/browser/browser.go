@@ -7,6 +7,7 @@ import (
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"os"
 	"regexp"
 	"testing"
 
@@ -15,12 +16,21 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// Required is the variable of the environment that is set where there has to be a
+// browser.
+const Required = "BROWSER_REQUIRED"
+
+const chromium = "/usr/bin/chromium"
+
 // Start starts a chromium without a window, with a profile of its own
-// and nothing that calls home.
+// and nothing that calls home. Without one the test is skipped, unless it is required.
 func Start(t *testing.T) context.Context {
 	t.Helper()
+	if _, err := os.Stat(chromium); err != nil && os.Getenv(Required) == "" {
+		t.Skip("there is no browser here: apt-get install chromium")
+	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath("/usr/bin/chromium"),
+		chromedp.ExecPath(chromium),
 		chromedp.NoSandbox,
 		chromedp.DisableGPU,
 		chromedp.NoFirstRun,

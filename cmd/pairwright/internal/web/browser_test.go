@@ -23,6 +23,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwright/cmd/pairwright/internal/browser"
+	"pairwright/examples"
 	"pairwright/pedigree/studbook/journal"
 )
 
@@ -45,7 +46,8 @@ func TestBrowser(t *testing.T) {
 		walk func(t *testing.T, chromium context.Context)
 	}{
 		{"finds a mate", findsAMate}, {"keys alone", keysAlone}, {"filters while typing", filtersWhileTyping},
-		{"mends a file", mendsAFile}, {"imports", importsAFile}, {"writes down a hatch", writesDownAHatch}, {"own season", ownSeason}, {"every page is accessible", everyPageIsAccessible},
+		{"mends a file", mendsAFile}, {"imports", importsAFile}, {"writes down a hatch", writesDownAHatch},
+		{"a clutch from laying to hatch", followsAClutch}, {"two tabs", twoTabs}, {"own season", ownSeason}, {"every page is accessible", everyPageIsAccessible},
 	} {
 		t.Run(journey.name, func(t *testing.T) { journey.walk(t, chromium) })
 	}
@@ -55,9 +57,15 @@ func TestBrowser(t *testing.T) {
 // there and whatever it asks of anybody but the server.
 func sit(t *testing.T, chromium context.Context, c Config) *person {
 	t.Helper()
+	return join(t, chromium, serve(t, c).at)
+}
+
+// join opens a tab at a server that is there.
+func join(t *testing.T, chromium context.Context, at string) *person {
+	t.Helper()
 	tab, leave := chromedp.NewContext(chromium)
 	t.Cleanup(leave)
-	p := &person{t: t, at: serve(t, c).at, browser: tab}
+	p := &person{t: t, at: at, browser: tab}
 	require.NoError(t, chromedp.Listen(p.browser, func(event any) {
 		p.lock.Lock()
 		defer p.lock.Unlock()
@@ -253,7 +261,7 @@ func importsAFile(t *testing.T, chromium context.Context) {
 // looked are the pages that are looked at for faults.
 var looked = []string{
 	"/", "/?as-of=2026-05-05", "/season", "/season?own=1&row=bond%7CC0741%3BC0398%7C%7C&row=part%7CC0654%3BC0648%7C%7C&pair=C0565%3BC0573&chicks=3",
-	"/birds?find=JED", "/bird/C0734", "/kin", "/kin?a=C0734&b=C0398", "/mates", "/mates?bird=C0734", "/plan",
+	"/birds?find=JED", "/bird/C0734", "/kin", "/kin?a=C0734&b=C0398", "/mates", "/mates?bird=C0734", "/plan", "/plan?scope=programme", "/letters", "/letters?to=HAF",
 	"/transfers", "/requests", "/transfer", "/transfer?bird=C0734", "/forecast", "/data", "/record", "/open", "/help", "/nowhere", "/mates?as-of=2020-12-31", "/review",
 }
 
@@ -269,8 +277,9 @@ func everyPageIsAccessible(t *testing.T, chromium context.Context) {
 		p.accessible(path, path != "/review") // it is long, and its parts stand on other pages
 	}
 	for _, k := range journal.Kinds {
+		p.do("desk", chromedp.EmulateViewport(1280, 900))
 		p.open("/record/" + k.Name)
-		p.fits(k.Name)
+		p.accessible(k.Name, false)
 	}
 	p.forgive("404") // of the pages that are not there
 }
@@ -367,6 +376,81 @@ func writesDownAHatch(t *testing.T, chromium context.Context) {
 	p.press("Take it back")
 	p.reads("Taken back: change 1")
 	assert.Equal(t, before, studbook())
+}
+
+// writes shows what the form on the page would write, and writes it.
+func (p *person) writes(event string) {
+	p.t.Helper()
+	p.press("Show what would be written")
+	p.reads("Nothing is written yet")
+	p.press("Write it down")
+	p.reads("Written down: " + event)
+}
+
+// followsAClutch writes down a clutch, its candling and a hatch from the board, sees
+// board and review change with them, and takes the hatch back.
+func followsAClutch(t *testing.T, chromium context.Context) {
+	folder := t.TempDir()
+	require.NoError(t, os.CopyFS(folder, examples.HarrowFell()))
+	p := sit(t, chromium, Config{Studbook: filepath.Join(folder, "studbook.csv")})
+	p.open("/")
+	p.reads("in the colony\n4\n")
+	p.follow("Clutch") // of the first nest
+	p.reads("A pair has a clutch")
+	p.open("/record/clutch?female=C0741&laid=2026-09-01&eggs=2")
+	p.writes("a pair has a clutch (C0741)")
+	p.open("/")
+	p.reads("2 eggs, 1 September 2026")
+	p.follow("Candling")
+	p.do("fertile ones", chromedp.SendKeys("#tell-fertile", "1"))
+	p.writes("eggs were candled (C0741)")
+	p.open("/")
+	p.reads("2 eggs, 1 fertile, 1 September 2026")
+	p.follow("Hatch")
+	p.reads("A chick hatched")
+	p.open("/record/hatch?dam=C0741&date=2026-09-27")
+	p.writes("a chick hatched (C0741)")
+	p.open("/")
+	p.reads("1 chick hatched of the eggs laid on 1 September 2026")
+	p.reads("in the colony\n5\n")
+	p.open("/review?runs=0")
+	p.reads("Review of Harrow Fell")
+	p.reads("C1097") // the chick
+	p.open("/record")
+	p.follow("Take back the last change…")
+	p.press("Take it back")
+	p.reads("Taken back: change 3")
+	p.open("/")
+	p.reads("in the colony\n4\n")
+	p.open("/review?runs=0")
+	p.reads("Review of Harrow Fell")
+	said, err := chromedp.Run(p.browser, chromedp.Evaluate[string](`document.querySelector("main").innerText`))
+	require.NoError(t, err)
+	assert.NotContains(t, said, "C1097")
+}
+
+// twoTabs have both looked when one of them writes: the other is shown what is so now,
+// and nothing of either is lost.
+func twoTabs(t *testing.T, chromium context.Context) {
+	folder := t.TempDir()
+	require.NoError(t, os.CopyFS(folder, examples.HarrowFell()))
+	one := sit(t, chromium, Config{Studbook: filepath.Join(folder, "studbook.csv")})
+	other := join(t, chromium, one.at)
+	for p, reason := range map[*person]string{one: "one", other: "other"} {
+		p.open("/record/hold?bird=C0734&since=2026-09-29&reason=" + reason)
+		p.press("Show what would be written")
+		p.reads("Nothing is written yet")
+	}
+	one.press("Write it down")
+	one.reads("Written down: ")
+	other.press("Write it down")
+	other.reads("A file was changed in the meantime")
+	other.press("Write it down")
+	other.reads("Written down: ")
+	raw, err := os.ReadFile(filepath.Join(folder, "holds.csv"))
+	require.NoError(t, err)
+	assert.Contains(t, string(raw), "C0734,2026-09-29,,one,")
+	assert.Contains(t, string(raw), "C0734,2026-09-29,,other,")
 }
 
 // scheme turns the browser to light or dark colours.
