@@ -25,6 +25,13 @@ const (
 	jobsKept    = 6
 )
 
+// How long a long answer is computed while nobody looks at its page, which asks for
+// itself each second: where others wait for their turn, and where none do.
+const (
+	unwatchedAmongOthers = time.Minute
+	unwatchedAlone       = 15 * time.Minute
+)
+
 // errBusy is more asked for than the server computes at once.
 var errBusy = errors.New("too many long answers are asked for at once; wait for one of them, or stop it")
 
@@ -34,9 +41,12 @@ type job struct {
 	state  string // of the files that it is computed from
 	what   string // the question with its settings
 	begun  time.Time
+	asked  time.Time    // when its page was last asked for
+	turn   atomic.Bool  // it is computed, and does not wait for others
 	runs   atomic.Int64 // that are done
 	of     atomic.Int64 // of so many; 0 where that is not known
 	cancel context.CancelFunc
+	alone  *time.Timer   // stops it where nobody asks for its page any more
 	done   chan struct{} // closed when answer or err are there
 	answer *question.Answer
 	err    error
@@ -79,13 +89,22 @@ func (js *jobs) job(c *colony, asked *question.Asked, values url.Values) (*job, 
 		return j.state != c.state
 	})
 	going := 0
+	var same *job
 	for _, j := range js.all {
-		if j.what == what {
-			return j, nil
-		}
-		if !j.over() {
+		switch {
+		case j.what == what:
+			same = j
+		case !j.over():
 			going++
+			if time.Since(j.asked) > unwatchedAmongOthers {
+				j.cancel()
+			}
 		}
+	}
+	if same != nil {
+		same.asked = time.Now()
+		same.alone.Reset(unwatchedAlone)
+		return same, nil
 	}
 	if going > jobsWaiting {
 		return nil, errBusy
@@ -98,7 +117,7 @@ func (js *jobs) job(c *colony, asked *question.Asked, values url.Values) (*job, 
 		}
 	}
 	ctx, cancel := context.WithCancel(js.ctx)
-	j := &job{id: rand.Text(), state: c.state, what: what, begun: time.Now(), cancel: cancel, done: make(chan struct{})}
+	j := &job{id: rand.Text(), state: c.state, what: what, begun: time.Now(), asked: time.Now(), cancel: cancel, alone: time.AfterFunc(unwatchedAlone, cancel), done: make(chan struct{})}
 	js.all = append(js.all, j)
 	asked.Progress = func(done, of int) {
 		j.runs.Store(int64(done))
@@ -107,12 +126,14 @@ func (js *jobs) job(c *colony, asked *question.Asked, values url.Values) (*job, 
 	go func() {
 		defer close(j.done)
 		defer cancel()
+		defer j.alone.Stop()
 		done, err := js.turns.take(ctx)
 		if err != nil {
 			j.err = err
 			return
 		}
 		defer done()
+		j.turn.Store(true)
 		j.answer, j.err = asked.Answer(ctx, c.Folder)
 	}()
 	return j, nil
@@ -197,7 +218,7 @@ func title(q *question.Question) string { return strings.ToUpper(q.Name[:1]) + q
 func (v *visit) waiting(q *question.Question, j *job) (*view, error) {
 	again := v.request.URL.RequestURI()
 	b, err := body("waiting", map[string]any{
-		"V": v, "Job": j.id, "Seconds": int(time.Since(j.begun).Seconds()), "Done": j.runs.Load(), "Of": j.of.Load(), "Again": again,
+		"V": v, "Job": j.id, "Waits": !j.turn.Load(), "Seconds": int(time.Since(j.begun).Seconds()), "Done": j.runs.Load(), "Of": j.of.Load(), "Again": again,
 	})
 	return &view{Title: title(q), Body: b, Refresh: 1}, err
 }
