@@ -76,6 +76,14 @@ func (f *exportFlags) run(cmd *cobra.Command, kind string, stdout, stderr io.Wri
 	if folder.Faults != nil {
 		return folder.Faults
 	}
+	if !f.asked.Quiet {
+		for _, n := range folder.Colony.Notes {
+			fmt.Fprintln(stderr, "note:", n)
+		}
+		for _, u := range folder.Colony.Unread {
+			fmt.Fprintf(stderr, "warning: %s is not read, and not exported, because its name is not %s\n", u.Name, u.Meant)
+		}
+	}
 	var ids []string
 	for id := range strings.SplitSeq(f.of, ",") {
 		switch id = strings.TrimSpace(id); {

@@ -42,6 +42,12 @@ func FilesHelp() string {
 	fmt.Fprintf(&b, "\n%s: %s\n", programmeFile, settingsMean)
 	b.WriteString("\nSeasons of your own, for plan --own and forecast --with, are kept in files beside\nthese. Bonds that no row parts stay, birds that none pairs stay alone, and a pair\nwithout a hatch hatches nothing.\n")
 	seasonTable.describe().help(&b)
+	fmt.Fprintf(&b, `
+All of them may be the sheets of one .xlsx workbook, of up to %d MB unzipped (about
+20,000 birds); import makes a folder of a bigger one. In CSV that Pairwright writes,
+a cell that a spreadsheet would run as a formula (=1+1, @x) has a ' before it, which
+makes it a text there; reading takes it away again.
+`, unzipped>>20)
 	return b.String()
 }
 

@@ -3,11 +3,12 @@ package studbook
 import (
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // Guarded returns a cell as it is written to CSV: one that a spreadsheet would
 // run as a formula has a ' before it, which makes it a text there (OWASP, CSV
-// injection: =, +, -, @, tab and carriage return). A cell that begins with ' and
+// injection: =, +, -, @, also of full width, tab and the ends of lines). A cell that begins with ' and
 // one of these gets another, so that reading, which takes one away, gives back
 // what was written. Numbers stay as they are.
 func Guarded(cell string) string {
@@ -26,7 +27,13 @@ func Unguarded(cell string) string {
 }
 
 // runs reports whether a text begins as formulas do and is no number.
-func runs(s string) bool { return s != "" && strings.IndexByte("=+-@\t\r", s[0]) >= 0 && !isNumber(s) }
+func runs(s string) bool {
+	if s == "" || s[0] > '@' && s[0] < 0x80 {
+		return false
+	}
+	first, _ := utf8.DecodeRuneInString(s)
+	return strings.ContainsRune("=+-@\t\r\n＝＋－＠", first) && !isNumber(s)
+}
 
 func isNumber(s string) bool {
 	_, err := strconv.ParseFloat(s, 64)

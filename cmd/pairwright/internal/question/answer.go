@@ -55,6 +55,7 @@ func (a *Asked) find(ctx context.Context, f *Folder) (*Answer, error) {
 	}
 	if f.Colony != nil {
 		x.note(report.AbsentFiles(f.Colony, a.Question.uses))
+		x.note(report.UnreadFiles(f.Colony))
 	}
 	notes, findings := f.Told(a)
 	if !x.FindingsInside {

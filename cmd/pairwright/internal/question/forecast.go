@@ -20,7 +20,7 @@ import (
 )
 
 var forecastQuestion = &Question{
-	Name: "forecast", About: Decide,
+	Name: "forecast", About: Decide, uses: states,
 	Short: "Run the programme forward under several ways to choose pairs: what planning buys and what it takes",
 	Long: `Runs the programme forward bird by bird, many times, under each of several ways
 to choose its pairs, all on the same luck: how many years the goal is kept, with

@@ -53,8 +53,12 @@ func (kin) answer(ctx context.Context, asked *Asked, f *Folder) (*Answer, error)
 		}
 	}
 	value := contract.KinJSON(p, k, together)
-	return &Answer{
+	x := &Answer{
 		schema: "pairwright/kin 1", value: value, rows: records(value.Ancestors),
 		build: func() *document.Document { return report.KinDocument(p, k, together) },
-	}, nil
+	}
+	if together != nil { // what they would do as a pair hangs on these
+		x.note(report.AbsentFiles(f.Colony, []string{"bonds.csv", "clutches.csv", "holds.csv"}))
+	}
+	return x, nil
 }

@@ -164,6 +164,21 @@ func AbsentFiles(c *studbook.Colony, uses []string) string {
 	return fmt.Sprintf("without %s, which %s not there%s, nobody can say %s", document.FormatList(names, 0), are, aside, document.FormatList(unknown, 0))
 }
 
+// UnreadFiles names what seems to be a file of the colony that every answer would have
+// rested on, whatever it is about, and was not read; "" if there is none.
+func UnreadFiles(c *studbook.Colony) string {
+	var unread []string
+	for _, u := range c.Unread {
+		if absent[u.Meant] == "" { // of the others AbsentFiles tells where they count
+			unread = append(unread, fmt.Sprintf("%s, because its name is not %s", u.Name, u.Meant))
+		}
+	}
+	if len(unread) == 0 {
+		return ""
+	}
+	return "not read: " + strings.Join(unread, "; ")
+}
+
 // Sentences returns notes as they stand in a document.
 func Sentences(notes ...string) []string { return sentences(notes) }
 
