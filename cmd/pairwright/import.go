@@ -234,29 +234,15 @@ func sameFolder(file, dir string) bool {
 
 // merge lays a newer export over the folder.
 func (f *importFlags) merge(cmd *cobra.Command, newer *exchange.Result, today studbook.Day, stdout io.Writer) error {
-	var m *exchange.Merged
-	merge := func(fsys fs.FS) (err error) {
-		m, err = exchange.Merge(cmd.Context(), fsys, newer, f.keep, today)
-		return err
-	}
-	change := 0
-	var err error
+	var agree func(*exchange.Merged) bool
 	if f.apply {
-		what := journal.Event{Kind: journal.Import, Values: map[string]string{"file": newer.Report.Source}}
-		change, err = journal.Open(filepath.Join(f.into, "studbook.csv"), journal.Options{}).Replace(cmd.Context(), what, func(fsys fs.FS) (map[string][]byte, error) {
-			if err := merge(fsys); err != nil || m.Open() {
-				return nil, err
-			}
-			files := make(map[string][]byte)
-			for _, x := range m.Files {
-				files[x.Name] = x.Content
-			}
-			return files, nil
-		})
-		if err != nil {
-			return unwritten(err)
-		}
-	} else if err = journal.Whole(os.DirFS(f.into), merge); err != nil {
+		agree = func(*exchange.Merged) bool { return true }
+	}
+	m, change, err := exchange.Lay(cmd.Context(), f.into, journal.Options{}, newer, f.keep, today, agree)
+	if err != nil && f.apply {
+		return unwritten(err)
+	}
+	if err != nil {
 		return err
 	}
 	source := newer.Report.Source

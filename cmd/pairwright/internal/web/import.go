@@ -22,6 +22,7 @@ import (
 	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/disk"
 	"pairwright/pedigree/studbook/exchange"
+	"pairwright/pedigree/studbook/journal"
 )
 
 // importFile shows what would become of a file, with a control for each thing
@@ -33,7 +34,11 @@ import (
 //	again     the place of a decision to be taken back; again for each
 //	home      the code of the user's own institution
 //	sheet     a sheet to be read; all of them, where none may be left out
-//	do        "write" makes a colony folder of it, "mapping" sends the mapping
+//	into      "open" where it is a newer export of the colony that is open
+//	keep      of a newer export, the side that is kept where both have changed
+//	seen      the sum of what a newer export was seen to change
+//	do        "write" makes a colony folder of it, or takes what it changes in the
+//	          open one; "mapping" sends the mapping
 func importFile(v *visit) (*view, error) {
 	if !v.mayOpen() || v.server.config.Imports == "" {
 		return nil, errOpen
@@ -42,7 +47,19 @@ func importFile(v *visit) (*view, error) {
 	if err != nil {
 		return nil, err
 	}
-	before, err := exchange.ReadMapping([]byte(v.request.PostFormValue("mapping")))
+	over := ""
+	if v.request.PostFormValue("into") == "open" {
+		if over = v.Imported(); over == "" {
+			return nil, errors.New("the colony that is open was not made by an import, so a newer export cannot be laid over it")
+		}
+	}
+	known := []byte(v.request.PostFormValue("mapping"))
+	if over != "" && !v.request.PostForm.Has("mapping") { // what made the folder makes it again
+		if known, err = os.ReadFile(filepath.Join(over, exchange.MappingFile)); err != nil {
+			return nil, err
+		}
+	}
+	before, err := exchange.ReadMapping(known)
 	if err != nil {
 		return nil, fmt.Errorf("the decisions cannot be read: %w", err)
 	}
@@ -60,11 +77,21 @@ func importFile(v *visit) (*view, error) {
 	switch {
 	case do == "mapping":
 		return &view{File: &file{Name: exchange.MappingFile, Type: "application/toml", Content: []byte(res.Report.Mapping)}}, nil
+	case over != "":
 	case do == "write" && res.Colony != nil && !changed && (home != "" || len(res.Report.Places()) < 2):
 		return v.writeImport(x, res)
 	}
 	page := importView{visit: v, Name: x.name, Report: &res.Report, Ready: res.Colony != nil, Home: home, Unseen: do == "write" && changed, Said: said.Text(), Used: res.Report.Mapping}
 	page.fill(said)
+	if page.Newer = over != ""; page.Newer {
+		page.Ready = false
+		if res.Colony != nil {
+			done, err := page.lay(over, res, do == "write" && !changed)
+			if err != nil || done != nil {
+				return done, err
+			}
+		}
+	}
 	d, err := v.account(res, "")
 	if err != nil {
 		return nil, err
@@ -97,7 +124,63 @@ type importView struct {
 	Sheets   []exchange.SheetRead // that may be read or not
 	Decided  []importDecided
 	Document template.HTML
+	Newer    bool        // it is a newer export of the colony that is open
+	Over     *importOver // what it changes there; nil where that is not known yet
 }
+
+// importOver is what a newer export changes in the colony that is open.
+type importOver struct {
+	*exchange.Merged
+	Folder   string
+	Keep     string
+	Unseen   bool // it was to be taken, but something has changed since it was shown
+	Wrong    bool // with it the files would contradict each other
+	Document template.HTML
+}
+
+// Imported returns the folder of the open colony where an import made it and a newer
+// export can be laid over it, "" elsewhere.
+func (v *visit) Imported() string {
+	if !v.mayOpen() || v.ReadOnly() || v.colony.name != "studbook.csv" || !exchange.FromImport(v.colony.folder) {
+		return ""
+	}
+	return v.colony.folder
+}
+
+// lay shows what a newer export changes in a folder, or takes it.
+func (p *importView) lay(folder string, res *exchange.Result, take bool) (*view, error) {
+	v := p.visit
+	keep, seen := v.request.PostFormValue("keep"), v.request.PostFormValue("seen")
+	if keep != "theirs" && keep != "ours" {
+		keep = ""
+	}
+	var agree func(*exchange.Merged) bool
+	if take {
+		agree = func(m *exchange.Merged) bool { return m.Sum() == seen }
+	}
+	m, change, err := exchange.Lay(v.Context(), folder, journal.Options{Wait: writeWait}, res, keep, studbook.DayOf(time.Now().Date()), agree)
+	if err != nil {
+		return nil, err
+	}
+	if change > 0 {
+		v.server.uploads.drop(v.visitor)
+		v.server.reader.changed()
+		return &view{To: fmt.Sprintf("/record?done=%d", change)}, nil
+	}
+	p.Over = &importOver{Merged: m, Folder: folder, Keep: keep, Unseen: take && m.Sum() != seen, Wrong: studbook.Errors(m.Findings) > 0}
+	d := report.MergeDocument(res.Report.Source, folder, m, false, 0)
+	d.Lead = ""
+	p.Over.Document, err = v.fragment(d)
+	return nil, err
+}
+
+// Empty reports whether nothing is changed.
+func (o *importOver) Empty() bool {
+	return len(o.New)+len(o.Changes)+len(o.Conflicts)+len(o.Gone) == 0
+}
+
+// Stuck reports whether no side that could be kept makes it fit to be taken.
+func (o *importOver) Stuck() bool { return o.Wrong && !o.Asks() || o.Wrong && o.Keep != "" }
 
 // importChoice is a choice with its control.
 type importChoice struct {

@@ -1,0 +1,58 @@
+package exchange
+
+import (
+	"context"
+	"crypto/sha256"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/journal"
+)
+
+// Lay lays a newer import over a colony folder that an import made, as Merge says.
+// agree is asked, while nobody else writes there, whether it is to be written, and is
+// nil where it is only looked at. The number is that of the change, 0 if nothing was
+// written; what is still open is never written.
+func Lay(ctx context.Context, dir string, opt journal.Options, newer *Result, keep string, today studbook.Day, agree func(*Merged) bool) (m *Merged, change int, err error) {
+	merge := func(fsys fs.FS) (err error) {
+		m, err = Merge(ctx, fsys, newer, keep, today)
+		return err
+	}
+	if agree == nil {
+		err = journal.Whole(os.DirFS(dir), merge)
+		return m, 0, err
+	}
+	what := journal.Event{Kind: journal.Import, Values: map[string]string{"file": newer.Report.Source}}
+	change, err = journal.Open(filepath.Join(dir, "studbook.csv"), opt).Replace(ctx, what, func(fsys fs.FS) (map[string][]byte, error) {
+		if err := merge(fsys); err != nil || m.Open() || !agree(m) {
+			return nil, err
+		}
+		files := make(map[string][]byte)
+		for _, x := range m.Files {
+			files[x.Name] = x.Content
+		}
+		return files, nil
+	})
+	return m, change, err
+}
+
+// Asks reports whether somebody has to say which side is kept.
+func (m *Merged) Asks() bool { return len(m.Conflicts)+len(m.renamed) > 0 }
+
+// Sum is a number of what a newer export changes, whichever side is kept, so that
+// nothing is taken that was not seen.
+func (m *Merged) Sum() string {
+	h := sha256.New()
+	for _, list := range [][]string{m.New, m.Gone} {
+		fmt.Fprintf(h, "%q\n", list)
+	}
+	fmt.Fprintf(h, "%q\n", m.Changes)
+	for _, c := range m.Conflicts {
+		c.Settled = ""
+		fmt.Fprintf(h, "%q\n", c)
+	}
+	return fmt.Sprintf("%x", h.Sum(nil))
+}
