@@ -260,7 +260,7 @@ func TestNoWarningsAreNoNull(t *testing.T) {
 		asked.Studbook = name
 		return asked
 	}
-	asked := studbookOf("A,F,,,2010-05-01,HOME,captive\nB,M,,,2010-05-01,HOME,captive\n")
+	asked := studbookOf("A,F,,,2010-05-01,HOME,captive\nB,F,,,2010-05-01,HOME,captive\n")
 	f, err := asked.Read(t.Context())
 	require.NoError(t, err)
 	x, err := asked.Answer(t.Context(), f)
