@@ -447,6 +447,31 @@ func (im *importer) parseDate(s string) (date, bool) {
 			return im.inOrderOf(n, width)
 		}
 	}
+	if x, there := im.written[s]; there {
+		return x.date, x.ok
+	}
+	d, ok := im.writtenOut(s)
+	if im.written == nil {
+		im.written = make(map[string]writtenDate)
+	}
+	if len(im.written) < mostWritten {
+		im.written[s] = writtenDate{d, ok}
+	}
+	return d, ok
+}
+
+// writtenDate is what was made of the text of a date. In a long file most days stand
+// many times, and what has words in it takes long to read.
+type writtenDate struct {
+	date
+	ok bool
+}
+
+// mostWritten is how many of them are kept: the days of a century.
+const mostWritten = 1 << 16
+
+// writtenOut reads the text of a date that is not of numbers alone.
+func (im *importer) writtenOut(s string) (date, bool) {
 	s = strings.Join(strings.Fields(strings.TrimLeft(strings.ReplaceAll(s, "\u00a0", " "), "*†✝+ ")), " ")
 	if s == "" || unknownDate(s) {
 		return date{}, true

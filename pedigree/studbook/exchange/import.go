@@ -83,11 +83,12 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 
 // importer is one run of Import.
 type importer struct {
-	opt    *Options
-	src    *source
-	report Report
-	tables []*table
-	order  dateOrder
+	opt     *Options
+	src     *source
+	report  Report
+	tables  []*table
+	order   dateOrder
+	written map[string]writtenDate // the dates with words that were read; see writtenOut
 
 	birds   []*bird
 	byID    map[string]int32 // id -> bird

@@ -57,7 +57,7 @@ func (p *parts) read(name string) ([]byte, error) {
 	}
 	defer r.Close()
 	var b bytes.Buffer
-	if size := int64(f.UncompressedSize64); size > 0 && size < p.left && size < 1<<26 {
+	if size := int64(f.UncompressedSize64); size > 0 && size < p.left && size < 1<<26+256*int64(f.CompressedSize64) { // where a few bytes claim much, it is not believed
 		b.Grow(int(size) + bytes.MinRead)
 	}
 	n, err := io.Copy(&b, io.LimitReader(r, p.left+1))
