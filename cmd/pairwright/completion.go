@@ -108,9 +108,9 @@ func completeFlags(cmd *cobra.Command, asked *question.Asked) {
 		case s.Takes == "ID":
 			complete = completeList(asked)
 		case s.Key == "column":
-			complete = cobra.FixedCompletions(ourColumns(), cobra.ShellCompDirectiveNoFileComp|cobra.ShellCompDirectiveNoSpace)
+			complete = completeColumn
 		case s.Key == "studbook":
-			complete = cobra.FixedCompletions([]string{"csv", "xlsx", "xlsm"}, cobra.ShellCompDirectiveFilterFileExt)
+			complete = completeStudbook
 		case s.Takes == "DIR":
 			complete = cobra.FixedCompletions(nil, cobra.ShellCompDirectiveFilterDirs)
 		case s.Takes != "FILE" && s.Kind() != question.YesNo:
@@ -142,6 +142,14 @@ func completeOne(words ...cobra.Completion) cobra.CompletionFunc {
 
 // completeFolder completes the one folder that a command writes.
 var completeFolder = cobra.FixedCompletions(nil, cobra.ShellCompDirectiveFilterDirs)
+
+// completeStudbook completes the names of files that a studbook can be.
+var completeStudbook = cobra.FixedCompletions([]string{"csv", "xlsx", "xlsm"}, cobra.ShellCompDirectiveFilterFileExt)
+
+// completeColumn completes our names of columns, behind which theirs are written.
+func completeColumn(*cobra.Command, []string, string) ([]cobra.Completion, cobra.ShellCompDirective) {
+	return ourColumns(), cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
+}
 
 // completeForeign completes the names of files that import reads.
 var completeForeign = cobra.FixedCompletions([]string{"xlsx", "xlsm", "ods", "csv", "tsv", "txt", "fam", "ged"}, cobra.ShellCompDirectiveFilterFileExt)

@@ -94,7 +94,7 @@ Formats: text, json.`,
 	for _, flag := range []string{"sheet", "encoding", "unknown", "wild", "leave-out", "home", "as-of"} {
 		register(cmd, flag, cobra.NoFileCompletions)
 	}
-	register(cmd, "column", cobra.FixedCompletions(ourColumns(), cobra.ShellCompDirectiveNoFileComp|cobra.ShellCompDirectiveNoSpace))
+	register(cmd, "column", completeColumn)
 	return cmd
 }
 

@@ -108,7 +108,30 @@ func newRecordKind(k *journal.Kind, stdout, stderr io.Writer) *cobra.Command {
 		cmd.Flags().Var(fieldFlag{field, values[field.Name]}, field.Name, report.FieldWord(&field))
 	}
 	f.bind(cmd)
+	for _, field := range k.Fields {
+		register(cmd, field.Name, completeField(f.asked, field))
+	}
+	cmd.ValidArgsFunction = func(cmd *cobra.Command, args []string, begun string) ([]cobra.Completion, cobra.ShellCompDirective) {
+		if len(args) >= len(k.Args) {
+			return nil, cobra.ShellCompDirectiveNoFileComp
+		}
+		return completeField(f.asked, *k.Field(k.Args[len(args)]))(cmd, nil, begun)
+	}
 	return cmd
+}
+
+// completeField completes what a field of an event names: one of its words, a bird
+// or an institution.
+func completeField(asked *question.Asked, field journal.Field) cobra.CompletionFunc {
+	switch {
+	case field.Words != nil:
+		return cobra.FixedCompletions(field.Words, cobra.ShellCompDirectiveNoFileComp)
+	case field.List == journal.Birds:
+		return completeBirds(asked, 1)
+	case field.List == journal.Places:
+		return completeCodes(asked)
+	}
+	return cobra.NoFileCompletions
 }
 
 // fieldFlag is a field of an event as the command line sets it.
@@ -185,6 +208,7 @@ func (f *recordFlags) bind(cmd *cobra.Command) {
 	flags.StringVar(&f.format, "format", "text", "`FORMAT` of the answer: text or json")
 	f.asked = question.Reading("record", "as-of", "quiet")
 	bindSettings(cmd, f.asked)
+	register(cmd, "format", cobra.FixedCompletions([]cobra.Completion{"text", "json"}, cobra.ShellCompDirectiveNoFileComp))
 }
 
 func (f *recordFlags) folder() *journal.Folder {

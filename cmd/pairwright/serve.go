@@ -69,6 +69,10 @@ that is printed: it has a token in it, which stands for a password.`,
 	flags.StringVar(&f.host, "host", "", "the `ADDRESS` of this machine to be reached by from others; 0.0.0.0 for all it has")
 	flags.BoolVar(&f.button, "button", false, "put a button on every page that stops the program, for where there is no terminal to stop it in")
 	flags.StringArrayVar(&f.columns, "column", nil, "what the files call a column, as `sire=Father`; may be given again")
+	register(cmd, "studbook", completeStudbook)
+	register(cmd, "column", completeColumn)
+	register(cmd, "port", cobra.NoFileCompletions)
+	register(cmd, "host", cobra.FixedCompletions([]cobra.Completion{"0.0.0.0", "127.0.0.1"}, cobra.ShellCompDirectiveNoFileComp))
 	return cmd
 }
 

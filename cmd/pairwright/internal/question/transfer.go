@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/contract"
@@ -56,7 +57,9 @@ func (q *transfer) settings() []Setting {
 }
 
 func (q *transfer) check(a *Asked) error {
-	switch {
+	switch ending := strings.ToLower(filepath.Ext(a.Attach)); {
+	case slices.Contains([]string{".xls", ".xlsm", ".xlsb", ".ods", ".numbers", ".pdf", ".doc", ".docx", ".odt", ".html", ".md", ".json"}, ending):
+		return Usagef("rows cannot be attached as %s: name a file .xlsx for a workbook, or .csv for a table", ending)
 	case q.requests && (q.list || len(a.Birds) > 0 || q.to != "" || q.from != "" || q.partner != "" || a.Attach != "" || a.given("scope") || a.given("top") || a.Colony != ""):
 		return Usagef("requests takes no bird, no to, from, partner, list, scope, top and colony, and nothing to attach: it answers all that are on file")
 	case q.requests:
