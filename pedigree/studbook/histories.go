@@ -176,6 +176,7 @@ func (r *reader) checkLives() {
 	}
 	r.checkPlaces(lives)
 	r.checkParentsMet(lives)
+	r.checkParentsBond(lives)
 	r.checkDays()
 }
 
@@ -285,6 +286,62 @@ func (r *reader) checkParentsMet(lives []Life) {
 	for _, f := range apart {
 		b := &c.Birds[f.first]
 		found.add(place{r.labels[studbookFile], b.Line, "sire", c.Birds[f.sire].ID}, fmt.Sprintf("the sire of %q and its dam %q, who have %s, were never at one place", b.ID, c.Birds[f.dam].ID, times(f.chicks, "chick")))
+	}
+	r.tell(found)
+}
+
+// pairYears is how long after their last chick two birds may still be a pair that
+// nobody has written down (common practice, no source).
+const pairYears = 10
+
+// checkParentsBond tells of birds that seem to be pairs and of whom no bond is on
+// record: both live at one place, in no bond, and the last chick of each is one of
+// the other. An answer counts them as free and may give them to others.
+func (r *reader) checkParentsBond(lives []Life) {
+	c := r.colony
+	day := cmp.Or(c.FilesDay, Forever-1)
+	tied := make(map[int32]bool) // birds in a bond, or in one that ended
+	for _, b := range c.Bonds {
+		for _, id := range [2]string{b.Female, b.Male} {
+			if i, ok := r.index[id]; ok {
+				tied[int32(i)] = true
+			}
+		}
+	}
+	last := make(map[int32]int) // living parent -> its last chick
+	for i := range c.Birds {
+		for _, of := range r.kin.of(i) {
+			if at, known := last[of.parent]; known {
+				if c.Birds[i].Hatch.Mid() >= c.Birds[at].Hatch.Mid() {
+					last[of.parent] = i
+				}
+			} else if _, lives := lives[of.parent].On(day); lives && !tied[of.parent] {
+				last[of.parent] = i
+			}
+		}
+	}
+	found := gathered{code: codeParentsUnbonded, help: "if they are a pair, write their bond down; else write in bonds.csv until when it was one",
+		all: "%d pairs of living birds had their last chicks together and no bond of theirs is on record: they count as free, and may be given to others"}
+	for i := range c.Birds {
+		b := &c.Birds[i]
+		_, ok1 := b.Sire.Known()
+		_, ok2 := b.Dam.Known()
+		if !ok1 || !ok2 {
+			continue
+		}
+		of := r.kin.of(i)
+		sire, dam := of[0].parent, of[1].parent
+		s, sok := last[sire]
+		d, dok := last[dam]
+		if !sok || !dok || s != i || d != i || float64(day-b.Hatch.Mid()) > pairYears*DaysPerYear {
+			continue
+		}
+		at, _ := lives[sire].On(day)
+		if there, _ := lives[dam].On(day); there != at {
+			continue
+		}
+		found.add(place{r.labels[studbookFile], b.Line, "dam", c.Birds[dam].ID}, fmt.Sprintf("%q and %q, the parents of %q, seem to be a pair and no bond of theirs is on record: they count as free, and may be given to others",
+			c.Birds[dam].ID, c.Birds[sire].ID, b.ID))
 	}
 	r.tell(found)
 }
