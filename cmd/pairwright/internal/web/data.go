@@ -121,9 +121,13 @@ var mends = map[string]string{
 	"sex": "sex", "band": "band", "sire": "parent", "dam": "parent",
 }
 
-// mend is the address of the form that puts a cell of the studbook right, "" where
-// there is none: another file or column, or no bird of that id alone.
+// mend is the address of the form that puts right what a finding is about: a bond
+// that is not on record, or a cell of the studbook. It is "" where there is none:
+// another file or column, or no bird of that id alone.
 func mend(f studbook.Finding) string {
+	if f.Code == "parents_without_bond" {
+		return "/record/bond?" + url.Values{"female": {f.Value}}.Encode()
+	}
 	event := mends[f.Column]
 	if event == "" || f.Bird == "" {
 		return ""

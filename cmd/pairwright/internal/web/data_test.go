@@ -24,6 +24,7 @@ func TestWhereAFaultIsMended(t *testing.T) {
 	} {
 		assert.Equal(t, x.want, mend(studbook.Finding{Column: x.column, Bird: x.bird}), "%s of %q", x.column, x.bird)
 	}
+	assert.Equal(t, "/record/bond?female=A2", mend(studbook.Finding{Code: "parents_without_bond", Column: "dam", Value: "A2", Bird: "A3"}))
 }
 
 // TestTheWrongCellIsShown: not the same letters within another.
