@@ -162,7 +162,7 @@ func (v *visit) onward(asked *question.Asked) (template.HTML, error) {
 	case asked.Question.Name == "plan" && values.Get("scope") == "programme":
 		ways = []link{{"/letters?" + values.Encode(), "Letters: what is asked of each institution"}}
 	case asked.Question.Name == "plan" && v.colony.Colony.HasLocation:
-		ways = []link{{v.Link("/plan", "scope", "programme"), "The plan of the whole programme, with letters to the institutions"}}
+		ways = []link{{v.Link("/plan", "scope", "programme"), "The whole programme, with letters"}}
 	default:
 		return "", nil
 	}
