@@ -21,26 +21,38 @@ type colonyFolder struct {
 	Key, Path string
 	Here      bool
 	studbook  string
+	columns   map[string]string // our column name to that of its files
 }
+
+// usualStudbook is what the studbook of a colony folder is called.
+const usualStudbook = "studbook.csv"
 
 // foldersListed is how many folders of each place are looked at.
 const foldersListed = 200
 
-// folders are the colony folders in the places where colonies are kept: this
-// folder, those in it, and those that imports made. A page names one by its key
+// folders are the colony folders in the places where colonies are kept: the one that
+// the program was started with, this folder, those in it, and those that imports made. A page names one by its key
 // alone, so that no path ever comes from a browser.
 func (v *visit) folders() []colonyFolder {
 	var out []colonyFolder
-	add := func(dir string) {
-		whole, err := filepath.Abs(filepath.Join(dir, "studbook.csv"))
+	file := func(studbook string, columns map[string]string) {
+		whole, err := filepath.Abs(studbook)
 		if err != nil || slices.ContainsFunc(out, func(f colonyFolder) bool { return f.studbook == whole }) {
 			return
 		}
 		if info, err := os.Stat(whole); err == nil && info.Mode().IsRegular() {
-			dir := filepath.Dir(whole)
-			out = append(out, colonyFolder{v.server.seal("folder " + whole)[:16], dir, v.colony != nil && v.colony.folder == dir, whole})
+			path, name := filepath.Dir(whole), filepath.Base(whole)
+			here := v.colony != nil && v.colony.folder == path && v.colony.name == name
+			if name != usualStudbook {
+				path = whole
+			}
+			out = append(out, colonyFolder{v.server.seal("folder " + whole)[:16], path, here, whole, columns})
 		}
 	}
+	if c := &v.server.config; c.Studbook != "" {
+		file(c.Studbook, c.Columns)
+	}
+	add := func(dir string) { file(filepath.Join(dir, usualStudbook), nil) }
 	add(".")
 	for _, place := range []string{".", v.server.config.Imports} {
 		entries, err := os.ReadDir(place)
@@ -110,7 +122,7 @@ func openFolder(v *visit) (*view, error) {
 	}
 	for _, f := range v.folders() {
 		if f.Key == key {
-			v.server.reader.open(onDisk(f.studbook), nil)
+			v.server.reader.open(onDisk(f.studbook), f.columns)
 			return &view{To: "/"}, nil
 		}
 	}
@@ -129,7 +141,7 @@ func (v *visit) create(name string, files []exchange.File, to string) (*view, er
 	if err := exchange.Create(into, files); err != nil {
 		return nil, err
 	}
-	v.server.reader.open(onDisk(filepath.Join(into, "studbook.csv")), nil)
+	v.server.reader.open(onDisk(filepath.Join(into, usualStudbook)), nil)
 	return &view{To: to}, nil
 }
 

@@ -204,6 +204,23 @@ func TestFoldersAreOpenedByKey(t *testing.T) {
 	assert.Contains(t, c.page("/birds"), "C0734")
 }
 
+// TestTheWayBackToOnesOwn: whoever looks at the example comes back to the files that the
+// program was started with, wherever they are and whatever they are called.
+func TestTheWayBackToOnesOwn(t *testing.T) {
+	studbook := filepath.Join(t.TempDir(), "birds.csv")
+	require.NoError(t, os.WriteFile(studbook, []byte("id,sex,Father,dam\nY1,M,,\nZ1,F,Y1,\n"), 0o666))
+	c := serve(t, Config{Studbook: studbook, Columns: map[string]string{"sire": "Father"}, Imports: t.TempDir()})
+	assert.Contains(t, c.page("/open"), "birds.csv</code> <span class=\"quiet\">(this is open)")
+	status, _ := c.send("/open", "", "", "folder", "example")
+	require.Equal(t, http.StatusOK, status)
+	assert.Contains(t, c.page("/birds"), "C0734")
+	key := regexp.MustCompile(`name="folder" value="([^"]+)">\s*<code>[^<]*birds.csv`).FindStringSubmatch(c.page("/open"))
+	require.NotNil(t, key)
+	status, _ = c.send("/open", "", "", "folder", key[1])
+	require.Equal(t, http.StatusOK, status)
+	assert.Contains(t, c.page("/bird/Z1"), `href="/bird?bird=Y1"`, "with its columns as they are called")
+}
+
 // TestNobodyOpensFromAfar turns to no other files where others can reach the
 // server, or where nothing may be written.
 func TestNobodyOpensFromAfar(t *testing.T) {
