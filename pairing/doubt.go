@@ -44,6 +44,9 @@ func (p *Programme) newDoubts() *doubts {
 	for _, b := range p.Book.Living {
 		gaps = append(gaps, p.gapsOf(b)...)
 	}
+	if len(gaps) == 0 {
+		return d
+	}
 	p.findParents(gaps)
 	family, near := p.newFamily(), map[int][]int{}
 	sides := map[int]int{}

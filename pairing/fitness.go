@@ -35,16 +35,16 @@ func (p *Programme) AgesOf(b int) demography.BreedingAges {
 	if ages.Last == 0 || ages.LastFrom == demography.FromSettings || !bird.Hatch.Known() {
 		return ages
 	}
-	if last, ok := p.lastBrood[b]; ok {
+	if last := p.lastBrood[b]; last > 0 {
 		ages.Last = max(ages.Last, float64(last-bird.Hatch.Mid())/studbook.DaysPerYear+demography.StillBreeds)
 	}
 	return ages
 }
 
-// lastBroods returns the day of the last brood of every bird that has one on
+// lastBroods returns the day of the last brood of every bird, 0 where none is on
 // record: a chick whose parent it is for certain, or a clutch that hatched.
-func lastBroods(book *studbook.Snapshot) map[int]studbook.Day {
-	last := map[int]studbook.Day{}
+func lastBroods(book *studbook.Snapshot) []studbook.Day {
+	last := make([]studbook.Day, len(book.Birds))
 	note := func(id string, on studbook.Date) {
 		if b, ok := book.Index(id); ok && on.Known() {
 			last[b] = max(last[b], on.Mid())

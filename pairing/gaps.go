@@ -80,11 +80,12 @@ func (p *Programme) gapsOf(b int) []Gap {
 
 // findParents fills Possible.
 func (p *Programme) findParents(gaps []Gap) {
-	lives := make([]studbook.Life, len(p.Book.Birds))
+	if len(gaps) == 0 {
+		return
+	}
 	adults := map[studbook.Sex][]int{}
 	for b := range p.Book.Birds {
 		bird := &p.Book.Birds[b]
-		lives[b] = p.Book.Life(b)
 		if bird.Recorded && bird.Hatch.Known() {
 			adults[bird.Sex] = append(adults[bird.Sex], b)
 		}
@@ -96,7 +97,8 @@ func (p *Programme) findParents(gaps []Gap) {
 			continue
 		}
 		day := chick.Hatch.Mid()
-		at, _ := lives[g.Bird].On(day)
+		life := p.Book.Life(g.Bird)
+		at, _ := life.On(day)
 		g.place = at
 		ages := p.Ages.Of(g.Sex)
 		for _, b := range adults[g.Sex] {
@@ -109,7 +111,7 @@ func (p *Programme) findParents(gaps []Gap) {
 				continue
 			}
 			// A bird that had died some days before was there all the same.
-			l := &lives[b]
+			l := p.Book.Life(b)
 			where, lived := l.On(day)
 			if first := l.Stays[0]; l.CameIn && !l.Arrived && day < first.From {
 				where, lived = first.Place, true // nothing says that it was not there yet

@@ -25,11 +25,10 @@ type Programme struct {
 	// is silent, from the recorded parents.
 	Ages Ages
 
-	node  []int   // node of each bird of Book
-	rank  []int   // of each bird of Book by mean kinship, 0 for the dead
-	mates [][]int // of each bird of Book
-	// lastBrood is the day of the last brood of a bird that has one.
-	lastBrood map[int]studbook.Day
+	node      []int          // node of each bird of Book
+	rank      []int          // of each bird of Book by mean kinship, 0 for the dead
+	mates     [][]int        // of each bird of Book
+	lastBrood []studbook.Day // of each bird of Book, 0 if it had none
 	success   *successes
 	season    Calendar        // the coming one
 	moved     []int           // how often each bird of Book was moved

@@ -3,6 +3,7 @@ package pairing
 import (
 	"cmp"
 	"context"
+	"iter"
 	"math"
 	"runtime"
 	"slices"
@@ -114,7 +115,7 @@ type Ranking struct {
 	EligiblePairs int  // pairs of the programme that may breed, bonds aside
 
 	Candidates []Candidate // best first
-	RuledOut   []Excluded  // by id
+	RuledOut   []Excluded  // the living ones, by id; see Programme.AllRuledOut
 	InAll      int         // candidates that there are, whether they are kept or not
 
 	Uncertain bool // parents are uncertain or unknown, so other pedigrees are possible
@@ -134,9 +135,8 @@ type Ranker struct {
 	males    []int
 	possible *pedigree.Pedigree // with what is uncertain still to be drawn
 	drawn    *possibilities
-	related  *Related         // where no pair is within the limit
-	known    []float64        // known ancestry by node
-	dead     map[int][]Reason // why a dead bird of the snapshot is ruled out
+	related  *Related  // where no pair is within the limit
+	known    []float64 // known ancestry by node
 }
 
 // possibility is one possible pedigree with what a chick of the average pair gains in
@@ -160,12 +160,6 @@ func NewRanker(ctx context.Context, d *Decision, o Options) (*Ranker, error) {
 	p := d.p
 	r := &Ranker{p: p, d: d, o: o, females: d.m.females, males: d.m.males, drawn: &possibilities{}}
 	r.known = p.KnownAncestry()
-	r.dead = make(map[int][]Reason)
-	for b := range p.Book.Birds {
-		if !p.Book.Alive(b) {
-			r.dead[b] = []Reason{p.absent(b)}
-		}
-	}
 	var err error
 	if d.m.eligible == 0 {
 		if r.related, err = r.relate(ctx); err != nil {
@@ -232,6 +226,34 @@ func (r *Ranker) Asked(o Options) *Ranker {
 	other := *r
 	other.o = o
 	return &other
+}
+
+// AllRuledOut returns who is ruled out by a ranking, by id, the birds that died or
+// left among them; nobody where the bird cannot breed in the season.
+func (p *Programme) AllRuledOut(r *Ranking) iter.Seq[Excluded] {
+	return func(yield func(Excluded) bool) {
+		if !r.Standing.State.MayBreed() {
+			return
+		}
+		living := r.RuledOut
+		for m := range p.Book.Birds {
+			var x Excluded
+			switch {
+			case p.Book.Alive(m):
+				if len(living) == 0 || living[0].Bird != m {
+					continue
+				}
+				x, living = living[0], living[1:]
+			case !p.Book.Birds[m].Recorded:
+				continue
+			default:
+				x = Excluded{m, []Reason{p.absent(m)}}
+			}
+			if !yield(x) {
+				return
+			}
+		}
+	}
 }
 
 // absent says why a bird is not among the living.
@@ -358,8 +380,8 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 		out.Candidates = append(out.Candidates, r.candidate(b, x, kinships[p.node[x.Mate]], x.Mate == mate))
 	}
 	out.RuledOut = []Excluded{}
-	for m := range p.Book.Birds {
-		if m == b || !p.Book.Birds[m].Recorded || chosen[m] || r.o.Shown > 0 && !p.Book.Alive(m) {
+	for _, m := range p.Book.Living {
+		if m == b || chosen[m] {
 			continue
 		}
 		if reasons := r.exclude(b, m, kinships[p.node[m]]); len(reasons) > 0 {
@@ -458,13 +480,10 @@ func (r *Ranker) Weigh(b, m int) (c Candidate, ok bool) {
 // Decision returns the decision that the mates are ranked by.
 func (r *Ranker) Decision() *Decision { return r.d }
 
-// exclude returns every reason why m is out of the question for b.
+// exclude returns every reason why a living bird m is out of the question for b.
 func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
 	p := r.p
 	bird, mate := &p.Book.Birds[b], &p.Book.Birds[m]
-	if !p.Book.Alive(m) {
-		return r.dead[m]
-	}
 	var reasons []Reason
 	if mate.Sex == bird.Sex {
 		reasons = append(reasons, Reason{Code: SameSex, Birds: p.birds(m)})

@@ -68,7 +68,7 @@ func codesOf(reasons []pairing.Reason) []pairing.Code {
 // ruledOut returns the codes of the reasons against each bird that is ruled out.
 func ruledOut(t testing.TB, p *pairing.Programme, out *pairing.Ranking) map[string][]pairing.Code {
 	m := map[string][]pairing.Code{}
-	for _, x := range out.RuledOut {
+	for x := range p.AllRuledOut(out) {
 		m[p.Book.Birds[x.Bird].ID] = codesOf(x.Reasons)
 		for _, r := range x.Reasons {
 			assert.Same(t, &p.Book.Birds[x.Bird], r.Birds[0], "a reason is about the bird that is ruled out")

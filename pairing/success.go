@@ -59,7 +59,7 @@ type successes struct {
 	first     FirstSeasons
 	share     float64           // of first
 	byStage   [2][stages]Record // female, male
-	birds     []track           // of the snapshot
+	birds     []*track          // of the snapshot; nil for the dead without a clutch
 }
 
 // track is the clutches on record of one bird.
@@ -78,7 +78,10 @@ type alone struct {
 }
 
 func newSuccesses(p *Programme) *successes {
-	s := &successes{p: p, birds: make([]track, len(p.Book.Birds))}
+	s := &successes{p: p, birds: make([]*track, len(p.Book.Birds))}
+	for _, b := range p.Book.Living {
+		s.birds[b] = &track{}
+	}
 	s.programme = Record{Prior: p.Settings().ClutchSuccess, Weight: ageWeight}
 	for i := range p.Book.Clutches {
 		c := &p.Book.Clutches[i]
@@ -95,7 +98,11 @@ func newSuccesses(p *Programme) *successes {
 			if at, ok := s.stageAt(b, c.Laid); ok {
 				s.byStage[k][at].count(won)
 			}
-			t := &s.birds[b]
+			t := s.birds[b]
+			if t == nil {
+				t = &track{}
+				s.birds[b] = t
+			}
 			if t.with == nil {
 				t.with = map[string]Record{}
 			}
@@ -106,9 +113,6 @@ func newSuccesses(p *Programme) *successes {
 			t.all.count(won)
 		}
 	}
-	for b := range s.birds {
-		s.birds[b].stage, s.birds[b].aged = s.stageAt(b, studbook.Date{First: p.Book.AsOf, Last: p.Book.AsOf})
-	}
 	s.rate = s.programme.Rate()
 	for k := range s.byStage {
 		for at := range s.byStage[k] {
@@ -116,15 +120,34 @@ func newSuccesses(p *Programme) *successes {
 			s.byStage[k][at].Weight = ageWeight
 		}
 	}
-	for b := range s.birds {
-		for k := range s.birds[b].alone {
-			r := s.bird(k, b, Record{})
-			s.birds[b].alone[k] = alone{r, r.Rate()}
+	for b, t := range s.birds {
+		if t != nil {
+			s.finish(b, t)
 		}
 	}
 	s.first = firstSeasons(p)
 	s.share = s.first.Share()
 	return s
+}
+
+// finish fills in what follows from the clutches of a bird.
+func (s *successes) finish(b int, t *track) {
+	today := s.p.Book.AsOf
+	t.stage, t.aged = s.stageAt(b, studbook.Date{First: today, Last: today})
+	for k := range t.alone {
+		r := s.bird(k, t, Record{})
+		t.alone[k] = alone{r, r.Rate()}
+	}
+}
+
+// track returns the clutches on record of a bird.
+func (s *successes) track(b int) *track {
+	t := s.birds[b]
+	if t == nil {
+		t = &track{}
+		s.finish(b, t)
+	}
+	return t
 }
 
 func (r *Record) count(won bool) {
@@ -166,9 +189,13 @@ func (s *successes) stageAt(b int, on studbook.Date) (at stage, ok bool) {
 
 // of returns the chance of success of two birds of the snapshot.
 func (s *successes) of(female, male int) Success {
-	out := Success{Female: s.birds[female].alone[0].Record, Male: s.birds[male].alone[1].Record, Pair: s.together(female, male)}
+	hers, his := s.track(female), s.track(male)
+	out := Success{Female: hers.alone[0].Record, Male: his.alone[1].Record}
+	if len(hers.with) > 0 && len(his.with) > 0 { // seldom, which saves looking for the mate
+		out.Pair = hers.with[s.p.Book.Birds[male].ID]
+	}
 	if out.Pair.Clutches > 0 {
-		out.Female, out.Male = s.bird(0, female, out.Pair), s.bird(1, male, out.Pair)
+		out.Female, out.Male = s.bird(0, hers, out.Pair), s.bird(1, his, out.Pair)
 	}
 	out.Pair.Prior = (out.Female.Rate() + out.Male.Rate()) / 2
 	out.Pair.Weight = recordWeight
@@ -179,7 +206,7 @@ func (s *successes) of(female, male int) Success {
 // mates returns the birds that a bird has clutches with on record.
 func (s *successes) mates(b int) []int {
 	var mates []int
-	for id := range s.birds[b].with {
+	for id := range s.track(b).with {
 		if mate, known := s.p.Book.Index(id); known {
 			mates = append(mates, mate)
 		}
@@ -194,19 +221,9 @@ func chanceAlone(female, male float64) float64 {
 	return Record{Prior: (female + male) / 2, Weight: recordWeight}.Rate()
 }
 
-// together returns the clutches on record of two birds.
-func (s *successes) together(female, male int) Record {
-	f, m := s.birds[female].with, s.birds[male].with
-	if len(f) == 0 || len(m) == 0 { // of most, which saves looking for the mate
-		return Record{}
-	}
-	return f[s.p.Book.Birds[male].ID]
-}
-
 // bird returns a bird's record with mates other than one, less the record of the
 // two together, shrunk toward the rate of its present age.
-func (s *successes) bird(side, b int, pair Record) Record {
-	t := &s.birds[b]
+func (s *successes) bird(side int, t *track, pair Record) Record {
 	r := Record{t.all.Clutches - pair.Clutches, t.all.Fledged - pair.Fledged, s.programme.Rate(), recordWeight}
 	if t.aged {
 		r.Prior = s.byStage[side][t.stage].Rate()

@@ -302,7 +302,7 @@ func (c *Case) noOption(p *pairing.Programme) error {
 	e.From = at
 	for _, x := range c.Ranking.RuledOut {
 		lives := p.Book.Birds[x.Bird].Location
-		if p.Book.Alive(x.Bird) && (lives == at || at == "" && lives != home) {
+		if lives == at || at == "" && lives != home {
 			e.RuledOut = append(e.RuledOut, x)
 		}
 	}
@@ -316,7 +316,7 @@ func (c *Case) noOption(p *pairing.Programme) error {
 func (c *Case) noPartner(p *pairing.Programme) error {
 	q := &c.Question
 	mate, _ := p.Book.Index(q.Partner)
-	for _, x := range c.Ranking.RuledOut {
+	for x := range p.AllRuledOut(c.Ranking) {
 		if x.Bird == mate {
 			return &NoCaseError{Reason: about(p, MateRuledOut, c.Bird, mate), Because: x.Reasons}
 		}

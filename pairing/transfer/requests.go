@@ -253,7 +253,7 @@ func (j *judge) other(ctx context.Context, x *Judged, refuse func(pairing.Reason
 		}
 	}
 	if x.Asked == nil {
-		for _, out := range ranking.RuledOut {
+		for out := range p.AllRuledOut(ranking) {
 			if out.Bird == x.Partner {
 				if other, ok := j.decided(x.Partner); ok && out.Reasons[0].Is(pairing.Promised) {
 					j.rather(x, about(p, MatesOwn, x.Partner, other.Mate(x.Partner)), other)

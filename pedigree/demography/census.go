@@ -49,18 +49,12 @@ type Census struct {
 
 // course is the course of one bird's life, in days.
 type course struct {
-	begin  studbook.Day // first day on which it lives in the programme, or as a parent without a row has a chick; 0 if it was always there
-	hatch  studbook.Day // 0 if unknown
-	dead   studbook.Day // 0 if living
-	seen   studbook.Day // day from which its death would have been noticed; 0 if unknown
-	cameIn bool         // did not hatch in the programme
-	stays  []stay       // in order, none for a parent without a row
-}
-
-// stay is a time at one place, [from, to).
-type stay struct {
-	from, to studbook.Day
-	place    string
+	begin  studbook.Day    // first day on which it lives in the programme, or as a parent without a row has a chick; 0 if it was always there
+	hatch  studbook.Day    // 0 if unknown
+	dead   studbook.Day    // 0 if living
+	seen   studbook.Day    // day from which its death would have been noticed; 0 if unknown
+	cameIn bool            // did not hatch in the programme
+	stays  []studbook.Stay // in order, none for a parent without a row
 }
 
 // lastParentDays is how long after the death of a parent a chick may hatch and
@@ -77,13 +71,13 @@ func NewCensus(s *studbook.Snapshot) *Census {
 		if v.seen > s.AsOf {
 			v.seen = 0
 		}
-		for _, x := range l.Stays {
-			if x.From <= s.AsOf {
-				v.stays = append(v.stays, stay{x.From, x.To, x.Place})
+		for n := len(l.Stays); n > 0 && v.stays == nil; n-- { // those to come are at the end
+			if l.Stays[n-1].From <= s.AsOf {
+				v.stays = l.Stays[:n:n]
 			}
 		}
 		if len(v.stays) > 0 {
-			v.begin = v.stays[0].from
+			v.begin = v.stays[0].From
 		}
 	}
 	c.setWatchEnd()
@@ -123,7 +117,7 @@ func (c *Census) setWatchEnd() {
 	for _, v := range c.courses {
 		current = max(current, v.hatch, v.dead)
 		if n := len(v.stays); n > 1 {
-			current = max(current, v.stays[n-1].from)
+			current = max(current, v.stays[n-1].From)
 		}
 	}
 	c.watchEnd = min(current, c.watchEnd)
@@ -139,14 +133,17 @@ func (c *Census) in(scope Scope, place string) bool {
 }
 
 // spans returns the bird's stays in the scope, those that follow one another
-// joined.
-func (c *Census) spans(i int, scope Scope) []stay {
-	var s []stay
+// joined; not to be changed.
+func (c *Census) spans(i int, scope Scope) []studbook.Stay {
+	if all := c.courses[i].stays; len(all) == 1 && c.in(scope, all[0].Place) { // as most have it
+		return all
+	}
+	var s []studbook.Stay
 	for _, x := range c.courses[i].stays {
 		switch n := len(s); {
-		case !c.in(scope, x.place):
-		case n > 0 && s[n-1].to == x.from:
-			s[n-1].to = x.to
+		case !c.in(scope, x.Place):
+		case n > 0 && s[n-1].To == x.From:
+			s[n-1].To = x.To
 		default:
 			s = append(s, x)
 		}
@@ -157,8 +154,8 @@ func (c *Census) spans(i int, scope Scope) []stay {
 // at reports whether the bird lived in the scope on a day.
 func (c *Census) at(i int, scope Scope, day studbook.Day) bool {
 	for _, x := range c.courses[i].stays {
-		if x.from <= day && day < x.to {
-			return c.in(scope, x.place)
+		if x.From <= day && day < x.To {
+			return c.in(scope, x.Place)
 		}
 	}
 	return false
@@ -168,7 +165,7 @@ func (c *Census) at(i int, scope Scope, day studbook.Day) bool {
 // coming in. It is false for a parent without a row.
 func (c *Census) hatchedIn(i int, scope Scope) bool {
 	v := &c.courses[i]
-	return len(v.stays) > 0 && !v.cameIn && c.in(scope, v.stays[0].place)
+	return len(v.stays) > 0 && !v.cameIn && c.in(scope, v.stays[0].Place)
 }
 
 // living returns the indices of the birds living in the scope on the day of
@@ -227,7 +224,7 @@ func (c *Census) Watch(scope Scope, group Group, since studbook.Day) Watch {
 		}
 		v := &c.courses[i]
 		for _, s := range c.spans(i, scope) {
-			if s.from > c.watchEnd || s.to < since {
+			if s.From > c.watchEnd || s.To < since {
 				continue
 			}
 			if v.hatch == 0 {
@@ -253,11 +250,11 @@ func (c *Census) Watch(scope Scope, group Group, since studbook.Day) Watch {
 
 // watched returns the part of a span in which a bird was watched after a day,
 // and whether it died at its end. The bird's hatch and first sign are known.
-func (c *Census) watched(i int, s stay, since studbook.Day) (from, to studbook.Day, died bool) {
+func (c *Census) watched(i int, s studbook.Stay, since studbook.Day) (from, to studbook.Day, died bool) {
 	v := &c.courses[i]
-	from = max(s.from, v.seen, since)
-	died = v.dead != 0 && s.to == v.dead && v.dead <= c.watchEnd
-	return from, min(s.to, c.watchEnd), died
+	from = max(s.From, v.seen, since)
+	died = v.dead != 0 && s.To == v.dead && v.dead <= c.watchEnd
+	return from, min(s.To, c.watchEnd), died
 }
 
 // addBroods adds the hatch of one chick to the broods of its parents.

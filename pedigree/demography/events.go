@@ -44,7 +44,7 @@ func (c *Census) Events(from, to studbook.Day) []Event {
 		if len(v.stays) == 0 {
 			continue
 		}
-		begin := Event{Day: v.begin, Kind: Hatched, Bird: i, To: v.stays[0].place}
+		begin := Event{Day: v.begin, Kind: Hatched, Bird: i, To: v.stays[0].Place}
 		if v.cameIn {
 			begin.Kind = CameIn
 		}
@@ -52,17 +52,17 @@ func (c *Census) Events(from, to studbook.Day) []Event {
 		for k, s := range v.stays {
 			if k > 0 {
 				switch before := v.stays[k-1]; {
-				case before.to < s.from: // it had left and came back
-					add(Event{Day: s.from, Kind: CameIn, Bird: i, To: s.place})
-				case before.place != s.place:
-					add(Event{Day: s.from, Kind: Moved, Bird: i, From: before.place, To: s.place})
+				case before.To < s.From: // it had left and came back
+					add(Event{Day: s.From, Kind: CameIn, Bird: i, To: s.Place})
+				case before.Place != s.Place:
+					add(Event{Day: s.From, Kind: Moved, Bird: i, From: before.Place, To: s.Place})
 				}
 			}
 			switch {
-			case s.to == v.dead:
-				add(Event{Day: s.to, Kind: Died, Bird: i, To: s.place})
-			case k+1 == len(v.stays) || s.to < v.stays[k+1].from:
-				add(Event{Day: s.to, Kind: Left, Bird: i, To: s.place})
+			case s.To == v.dead:
+				add(Event{Day: s.To, Kind: Died, Bird: i, To: s.Place})
+			case k+1 == len(v.stays) || s.To < v.stays[k+1].From:
+				add(Event{Day: s.To, Kind: Left, Bird: i, To: s.Place})
 			}
 		}
 	}

@@ -48,25 +48,25 @@ func (c *Census) Ledger(scope Scope, from, to studbook.Day) Ledger {
 			l.End++
 		}
 		for k, s := range v.stays {
-			is := c.in(scope, s.place)
-			out := k == 0 || v.stays[k-1].to < s.from // it was outside of the programme
-			was := !out && c.in(scope, v.stays[k-1].place)
+			is := c.in(scope, s.Place)
+			out := k == 0 || v.stays[k-1].To < s.From // it was outside of the programme
+			was := !out && c.in(scope, v.stays[k-1].Place)
 			switch {
 			case is && k == 0 && !v.cameIn:
-				count(&l.Hatched, s.from)
+				count(&l.Hatched, s.From)
 			case is && out:
-				count(&l.Founders, s.from)
+				count(&l.Founders, s.From)
 			case is && !was:
-				count(&l.Arrived, s.from)
+				count(&l.Arrived, s.From)
 			case was && !is:
-				count(&l.Departed, s.from)
+				count(&l.Departed, s.From)
 			}
 			switch {
 			case !is:
-			case s.to == v.dead:
-				count(&l.Died, s.to)
-			case k+1 == len(v.stays) || s.to < v.stays[k+1].from:
-				count(&l.Departed, s.to)
+			case s.To == v.dead:
+				count(&l.Died, s.To)
+			case k+1 == len(v.stays) || s.To < v.stays[k+1].From:
+				count(&l.Departed, s.To)
 			}
 		}
 	}
@@ -80,11 +80,11 @@ func (c *Census) Years(scope Scope) []Ledger {
 	var first studbook.Day
 	for i := range c.courses {
 		for _, s := range c.courses[i].stays {
-			if !c.in(scope, s.place) {
+			if !c.in(scope, s.Place) {
 				continue
 			}
-			if s.from != 0 {
-				first = earlier(first, s.from)
+			if s.From != 0 {
+				first = earlier(first, s.From)
 			} else if dead := c.courses[i].dead; dead != 0 {
 				first = earlier(first, dead)
 			}

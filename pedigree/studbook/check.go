@@ -3,7 +3,6 @@ package studbook
 import (
 	"cmp"
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 )
@@ -245,12 +244,13 @@ func (r *reader) checkLifetimes(file string) {
 // many they can be.
 func (r *reader) checkFamilies(file string) {
 	birds := r.colony.Birds
-	bands := newAlikes(len(birds), func(i int32) string { return birds[i].Band })
-	type brood struct {
-		dam int32
-		day Day
+	bands := newAlikes(0, func(i int32) string { return birds[i].Band })
+	type hatched struct {
+		dam   int32
+		day   Day
+		chick int32
 	}
-	broods := make(map[brood][]int32)
+	var chicks []hatched
 	laid := make([]int32, len(birds)) // chicks of a dam; most have too few for all that follows
 	for _, l := range r.kin.links {
 		if l.side == 1 {
@@ -274,17 +274,29 @@ func (r *reader) checkFamilies(file string) {
 		if _, ok := b.Dam.Known(); ok && b.Hatch.Exact() {
 			of := r.kin.of(i)
 			if dam := of[len(of)-1].parent; laid[dam] > mostEggs {
-				k := brood{dam, b.Hatch.First}
-				broods[k] = append(broods[k], int32(i))
+				chicks = append(chicks, hatched{dam, b.Hatch.First, int32(i)})
 			}
 		}
 	}
-	for _, k := range slices.SortedFunc(maps.Keys(broods), func(a, b brood) int { return cmp.Compare(broods[a][0], broods[b][0]) }) {
-		if chicks := broods[k]; len(chicks) > mostEggs {
-			b := &birds[chicks[0]]
-			r.warn(place{file, b.Line, "dam", birds[k.dam].ID}, codeManyChicks, fmt.Sprintf("%d chicks of %q hatched on %s: more than a bird lays in one clutch", len(chicks), birds[k.dam].ID, k.day),
-				"correct the dam, or the dates; if only the year is known, write the year alone")
+	slices.SortFunc(chicks, func(a, b hatched) int {
+		return cmp.Or(cmp.Compare(a.dam, b.dam), cmp.Compare(a.day, b.day), cmp.Compare(a.chick, b.chick))
+	})
+	var broods [][]hatched // of more than a clutch
+	for len(chicks) > 0 {
+		n := 1
+		for n < len(chicks) && chicks[n].dam == chicks[0].dam && chicks[n].day == chicks[0].day {
+			n++
 		}
+		if n > mostEggs {
+			broods = append(broods, chicks[:n])
+		}
+		chicks = chicks[n:]
+	}
+	slices.SortFunc(broods, func(a, b []hatched) int { return cmp.Compare(a[0].chick, b[0].chick) })
+	for _, brood := range broods {
+		first, dam := &birds[brood[0].chick], &birds[brood[0].dam]
+		r.warn(place{file, first.Line, "dam", dam.ID}, codeManyChicks, fmt.Sprintf("%d chicks of %q hatched on %s: more than a bird lays in one clutch", len(brood), dam.ID, brood[0].day),
+			"correct the dam, or the dates; if only the year is known, write the year alone")
 	}
 }
 

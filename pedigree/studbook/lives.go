@@ -250,6 +250,9 @@ func (l *Life) settle(entry Day, home string, moves []Move, placed bool) {
 // until returns the life as a snapshot of a day has it: what came later has
 // not happened.
 func (l Life) until(day Day) Life {
+	if n := len(l.Stays); l.Dead <= day && n > 0 && l.Stays[n-1].From <= day && l.Stays[n-1].To <= day+1 {
+		return l // it is over, as most are
+	}
 	if l.Dead > day {
 		l.Dead = 0
 	}

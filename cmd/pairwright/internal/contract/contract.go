@@ -211,7 +211,7 @@ func MatesJSON(p *pairing.Programme, r *pairing.Ranking, top int) Mates {
 		Candidates: Candidates(p, r, top), CandidatesInAll: len(r.Candidates),
 		RuledOut: []MateExcluded{},
 	}
-	for _, x := range r.RuledOut {
+	for x := range p.AllRuledOut(r) {
 		e := MateExcluded{ID: p.Book.Birds[x.Bird].ID}
 		for _, reason := range x.Reasons {
 			e.Reasons = append(e.Reasons, ExcludedReason{string(reason.Code), report.ReasonText(p, &reason)})

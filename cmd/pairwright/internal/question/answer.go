@@ -35,8 +35,8 @@ type Answer struct {
 	// where none were asked for.
 	Letters []Letter
 
-	schema string // of the JSON; "" where it is an array
-	value  any    // the JSON
+	schema string     // of the JSON; "" where it is an array
+	value  func() any // the JSON; like the others it is made when a format asks for it
 	build  func() *document.Document
 	rows   func(w io.Writer) error
 }
@@ -101,9 +101,9 @@ func (x *Answer) CarriesWarnings(format string) bool {
 func (x *Answer) Write(w io.Writer, format string) error {
 	switch {
 	case format == "json" && x.schema == "":
-		return contract.WriteJSON(w, x.value)
+		return contract.WriteJSON(w, x.value())
 	case format == "json":
-		return contract.WriteObject(w, x.schema, x.Warnings, x.value)
+		return contract.WriteObject(w, x.schema, x.Warnings, x.value())
 	case format == "csv" && x.rows != nil:
 		return x.rows(w)
 	case format == "text":
@@ -119,6 +119,6 @@ func (x *Answer) Write(w io.Writer, format string) error {
 }
 
 // records returns what writes rows as CSV with the keys of the JSON.
-func records[T any](rows []T) func(w io.Writer) error {
-	return func(w io.Writer) error { return contract.WriteRecords(w, rows) }
+func records[T any](rows func() []T) func(w io.Writer) error {
+	return func(w io.Writer) error { return contract.WriteRecords(w, rows()) }
 }

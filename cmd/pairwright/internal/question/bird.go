@@ -45,8 +45,8 @@ func (bird) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 		return nil, err
 	}
 	return &Answer{
-		schema: "pairwright/bird 1", value: contract.BirdJSON(p, profile),
-		rows:  records(contract.BirdRows(p, []pairing.Row{profile.Row})),
+		schema: "pairwright/bird 1", value: func() any { return contract.BirdJSON(p, profile) },
+		rows:  records(func() []contract.BirdRow { return contract.BirdRows(p, []pairing.Row{profile.Row}) }),
 		build: func() *document.Document { return report.BirdDocument(p, profile) },
 	}, nil
 }

@@ -45,8 +45,8 @@ func (q *birds) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error
 		}
 		rows = report.At(p, rows, place)
 	}
-	list := contract.BirdRows(p, rows)
-	return &Answer{value: list, rows: records(list), build: func() *document.Document { return report.Birds(p, rows) }}, nil
+	list := func() []contract.BirdRow { return contract.BirdRows(p, rows) }
+	return &Answer{value: func() any { return list() }, rows: records(list), build: func() *document.Document { return report.Birds(p, rows) }}, nil
 }
 
 // drop is the gene drop that all questions use.

@@ -56,9 +56,10 @@ func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 		}
 		gaps = p.Gaps()
 	}
-	value := contract.CheckJSON(findings, p, gaps)
+	value := func() contract.Check { return contract.CheckJSON(findings, p, gaps) }
 	return &Answer{
-		schema: "pairwright/check 1", value: value, rows: records(value.Findings), Own: notes,
+		schema: "pairwright/check 1", value: func() any { return value() },
+		rows: records(func() []contract.CheckFinding { return value().Findings }), Own: notes,
 		FindingsInside: true, Findings: findings, AtFault: studbook.Errors(findings) > 0,
 		build: func() *document.Document { return report.CheckDocument(f.Name, findings, notes, p, gaps) },
 	}, nil

@@ -35,9 +35,10 @@ func (colony) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) 
 	if err != nil {
 		return nil, err
 	}
-	value := contract.BoardJSON(b)
+	value := func() contract.BoardAnswer { return contract.BoardJSON(b) }
 	return &Answer{
-		schema: "pairwright/colony 1", value: value, rows: records(value.Tasks), Own: report.PlanWarnings(b.Programme, b.Plan),
+		schema: "pairwright/colony 1", value: func() any { return value() },
+		rows: records(func() []contract.BoardTask { return value().Tasks }), Own: report.PlanWarnings(b.Programme, b.Plan),
 		build: func() *document.Document { return report.BoardDocument(b) },
 	}, nil
 }

@@ -216,9 +216,13 @@ func (q *outlook) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, err
 	if !usable(result, err) {
 		return nil, err
 	}
-	value := contract.ForecastJSON(asked, result)
+	value := func() contract.ForecastAnswer { return contract.ForecastJSON(asked, result) }
 	return &Answer{
-		schema: "pairwright/forecast 1", value: value, rows: records(contract.ForecastRows(&value)), Own: report.ForecastWarnings(asked, result),
+		schema: "pairwright/forecast 1", value: func() any { return value() },
+		rows: records(func() []contract.ForecastRow {
+			all := value()
+			return contract.ForecastRows(&all)
+		}), Own: report.ForecastWarnings(asked, result),
 		build: func() *document.Document { return report.ForecastDocument(asked, result) },
 	}, nil
 }
@@ -246,7 +250,7 @@ func (q *outlook) supposed(ctx context.Context, asked *report.Forecast) (*Answer
 		return nil, err
 	}
 	return &Answer{
-		schema: "pairwright/whatif 1", value: contract.WhatIfJSON(asked, q.changes, result), Own: report.ForecastWarnings(asked, result),
+		schema: "pairwright/whatif 1", value: func() any { return contract.WhatIfJSON(asked, q.changes, result) }, Own: report.ForecastWarnings(asked, result),
 		build: func() *document.Document { return report.WhatIfDocument(asked, q.changes, result) },
 	}, nil
 }
@@ -260,7 +264,7 @@ func (q *outlook) needed(ctx context.Context, asked *report.Forecast) (*Answer, 
 		return nil, err
 	}
 	return &Answer{
-		schema: "pairwright/forecastneed 1", value: contract.NeedJSON(asked, q.need, found),
+		schema: "pairwright/forecastneed 1", value: func() any { return contract.NeedJSON(asked, q.need, found) },
 		build: func() *document.Document { return report.NeedDocument(asked, found) },
 	}, nil
 }

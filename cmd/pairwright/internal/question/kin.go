@@ -52,9 +52,10 @@ func (kin) answer(ctx context.Context, asked *Asked, f *Folder) (*Answer, error)
 			return nil, err
 		}
 	}
-	value := contract.KinJSON(p, k, together)
+	value := func() contract.Kin { return contract.KinJSON(p, k, together) }
 	x := &Answer{
-		schema: "pairwright/kin 1", value: value, rows: records(value.Ancestors),
+		schema: "pairwright/kin 1", value: func() any { return value() },
+		rows:  records(func() []contract.KinAncestor { return value().Ancestors }),
 		build: func() *document.Document { return report.KinDocument(p, k, together) },
 	}
 	if together != nil { // what they would do as a pair hangs on these

@@ -82,8 +82,8 @@ func (q *mates) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error
 		return nil, err
 	}
 	return &Answer{
-		schema: "pairwright/mates 2", value: contract.MatesJSON(p, ranking, q.top), Own: report.RankingNotes(p, ranking),
-		rows:  records(contract.Candidates(p, ranking, q.top)),
+		schema: "pairwright/mates 2", value: func() any { return contract.MatesJSON(p, ranking, q.top) }, Own: report.RankingNotes(p, ranking),
+		rows:  records(func() []contract.MateCandidate { return contract.Candidates(p, ranking, q.top) }),
 		build: func() *document.Document { return report.MatesDocument(p, ranking, q.top) },
 	}, nil
 }
@@ -120,9 +120,10 @@ func (q *mates) free(ctx context.Context, a *Asked, f *Folder, p *pairing.Progra
 		}
 		rankings = append(rankings, ranking)
 	}
-	best := contract.BestMatesJSON(p, rankings, bestShown)
+	best := func() []contract.BestMates { return contract.BestMatesJSON(p, rankings, bestShown) }
 	return &Answer{
-		value: best, rows: records(contract.BestMatesRecords(best)),
+		value: func() any { return best() },
+		rows:  records(func() []contract.BestMate { return contract.BestMatesRecords(best()) }),
 		build: func() *document.Document { return report.BestMatesDocument(p, place, rankings, bestShown) },
 	}, nil
 }

@@ -89,9 +89,15 @@ func (b *Beside) answer(ctx context.Context, own []Own) (*Answer, error) {
 		return nil, err
 	}
 	p := b.programme
-	value, rows := contract.OwnJSON(p, b.Plan, seasons)
 	return &Answer{
-		schema: "pairwright/own 1", value: value, rows: records(rows), Own: report.PlanWarnings(p, b.Plan),
+		schema: "pairwright/own 1", value: func() any {
+			value, _ := contract.OwnJSON(p, b.Plan, seasons)
+			return value
+		},
+		rows: records(func() []contract.OwnFigures {
+			_, rows := contract.OwnJSON(p, b.Plan, seasons)
+			return rows
+		}), Own: report.PlanWarnings(p, b.Plan),
 		build: func() *document.Document { return report.OwnDocument(p, b.Plan, seasons, b.Why) },
 	}, nil
 }

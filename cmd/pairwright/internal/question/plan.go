@@ -169,9 +169,10 @@ func (q *plan) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 	case len(q.seasons) > 0:
 		return (&Beside{Plan: plan, Why: why, programme: p}).answer(ctx, q.seasons)
 	}
-	value := contract.PlanJSON(p, plan)
+	value := func() contract.PlanAnswer { return contract.PlanJSON(p, plan) }
 	x := &Answer{
-		schema: "pairwright/plan 2", value: value, rows: records(value.Pairs), Own: report.PlanWarnings(p, plan),
+		schema: "pairwright/plan 2", value: func() any { return value() },
+		rows: records(func() []contract.PlanPair { return value().Pairs }), Own: report.PlanWarnings(p, plan),
 		build:      func() *document.Document { return report.PlanDocument(p, plan, why) },
 		Attachment: func(w io.Writer) error { return studbook.WriteSeason(w, plan.Choices()) },
 	}

@@ -65,7 +65,7 @@ func (q *review) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, erro
 		return nil, err
 	}
 	return &Answer{
-		schema: "pairwright/review 2", value: contract.ReviewJSON(r), Own: report.PlanWarnings(p, r.Plan),
+		schema: "pairwright/review 2", value: func() any { return contract.ReviewJSON(r) }, Own: report.PlanWarnings(p, r.Plan),
 		build: func() *document.Document { return report.ReviewDocument(r) },
 	}, nil
 }

@@ -104,7 +104,7 @@ func (q *transfer) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, er
 		return nil, noCase(p, err)
 	}
 	x := &Answer{
-		schema: "pairwright/transfer 2", value: contract.TransferJSON(p, c),
+		schema: "pairwright/transfer 2", value: func() any { return contract.TransferJSON(p, c) },
 		build: func() *document.Document { return report.TransferDocument(p, c, asker) },
 	}
 	return x, q.attachTo(ctx, x, a, p, c)
@@ -156,7 +156,8 @@ func (q *transfer) all(ctx context.Context, a *Asked, f *Folder, p *pairing.Prog
 		return nil, noCase(p, err)
 	}
 	return &Answer{
-		schema: "pairwright/transfers 2", value: contract.TransfersJSON(p, l, q.top), rows: records(contract.TransferRows(p, l, q.top)),
+		schema: "pairwright/transfers 2", value: func() any { return contract.TransfersJSON(p, l, q.top) },
+		rows:  records(func() []contract.TransferListed { return contract.TransferRows(p, l, q.top) }),
 		build: func() *document.Document { return report.TransfersDocument(p, l, q.top) },
 	}, nil
 }
@@ -171,9 +172,10 @@ func (q *transfer) desk(ctx context.Context, a *Asked, f *Folder, p *pairing.Pro
 	if err != nil {
 		return nil, noCase(p, err)
 	}
-	value := contract.RequestsJSON(p, desk)
+	value := func() contract.RequestsAnswer { return contract.RequestsJSON(p, desk) }
 	return &Answer{
-		schema: "pairwright/requests 1", value: value, rows: records(value.Requests),
+		schema: "pairwright/requests 1", value: func() any { return value() },
+		rows:  records(func() []contract.RequestAnswer { return value().Requests }),
 		build: func() *document.Document { return report.RequestsDocument(p, desk) },
 	}, nil
 }

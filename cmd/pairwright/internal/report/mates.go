@@ -179,12 +179,13 @@ func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Ca
 func ruledOut(p *pairing.Programme, r *pairing.Ranking) document.Section {
 	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, atColumn, {Name: "Why not", Wide: true}}}
 	home := p.Book.Birds[r.Bird].Location
-	var elsewhere, same, dead []pairing.Excluded
-	for _, x := range r.RuledOut {
+	var elsewhere, same []pairing.Excluded
+	gone := 0
+	for x := range p.AllRuledOut(r) {
 		bird := &p.Book.Birds[x.Bird]
 		switch {
 		case x.Reasons[0].Is(pairing.Dead, pairing.Gone):
-			dead = append(dead, x)
+			gone++
 		case x.Reasons[0].Code == pairing.SameSex:
 			same = append(same, x)
 		case bird.Location != home:
@@ -200,8 +201,8 @@ func ruledOut(p *pairing.Programme, r *pairing.Ranking) document.Section {
 	if n := len(same); n > 0 {
 		rest = append(rest, document.FormatThings(n, "bird of the same sex", "birds of the same sex"))
 	}
-	if n := len(dead); n > 0 {
-		rest = append(rest, document.FormatThings(n, "bird that died or left", "birds that died or left"))
+	if gone > 0 {
+		rest = append(rest, document.FormatThings(gone, "bird that died or left", "birds that died or left"))
 	}
 	s := document.Section{Title: "Ruled out"}
 	if len(t.Rows) > 0 {

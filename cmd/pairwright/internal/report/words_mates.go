@@ -144,11 +144,10 @@ func whyNone(r *pairing.Ranking) string {
 	if r.Standing.State == pairing.StateUnsexed {
 		return "its sex is not known; have it sexed first"
 	}
-	living := slices.DeleteFunc(slices.Clone(r.RuledOut), func(x pairing.Excluded) bool { return x.Reasons[0].Is(pairing.Dead, pairing.Gone) })
-	if len(living) == 0 {
+	if len(r.RuledOut) == 0 {
 		return "there is no other living bird"
 	}
-	return fmt.Sprintf("the other living birds (%d) are all ruled out: %s", len(living), tally(living))
+	return fmt.Sprintf("the other living birds (%d) are all ruled out: %s", len(r.RuledOut), tally(r.RuledOut))
 }
 
 // tally counts birds by the first reason why they are ruled out: "12 bonded to
