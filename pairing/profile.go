@@ -45,14 +45,14 @@ const closestListed = 10
 // Profile gathers what there is to say of a bird.
 func (r *Ranker) Profile(ctx context.Context, b int, drop pedigree.Drop) (*Profile, error) {
 	p := r.p
-	rows, err := p.Rows(ctx, true, drop)
-	if err != nil {
-		return nil, err
-	}
 	bird := &p.Book.Birds[b]
 	out := &Profile{Row: Row{Bird: b, Inbreeding: p.Pedigree.F(p.node[b])}}
-	if k := slices.IndexFunc(rows, func(r Row) bool { return r.Bird == b }); k >= 0 {
-		out.Row = rows[k]
+	if bird.Recorded {
+		result, err := p.Living.GeneDrop(ctx, drop)
+		if err != nil {
+			return nil, err
+		}
+		out.Row = p.rowsOf(result, []int{b})[0]
 	}
 	node := p.node[b]
 	out.Generations = p.Pedigree.EquivalentGenerations()[node]

@@ -54,10 +54,7 @@ func New(ctx context.Context, book *studbook.Snapshot) (*Programme, error) {
 	}
 	p := &Programme{couples: &couples{}, Book: book, Pedigree: ped, Ages: breedingAges(book), lastBrood: lastBroods(book)}
 	p.season = p.calendarOn(book.AsOf)
-	p.node = make([]int, len(book.Birds))
-	for b := range book.Birds {
-		p.node[b], _ = ped.Index(book.Birds[b].ID)
-	}
+	p.node = ped.Nodes() // the birds of a snapshot stand by id
 	p.Living = ped.Population(p.nodes(book.Living))
 	p.rank = p.ranks()
 	p.mates = p.mated()

@@ -191,10 +191,7 @@ func (r *Ranker) samples(ctx context.Context) ([]possibility, error) {
 	if len(x.all) == x.of {
 		return x.all, nil
 	}
-	node := make([]int, len(p.node))
-	for b := range node {
-		node[b], _ = r.possible.Index(p.Book.Birds[b].ID)
-	}
+	node := r.possible.Nodes()
 	// The mean gain over the pairs that may breed goes up and down from pedigree to
 	// pedigree as that over every female with every male does, for which no kinship of
 	// two birds has to be known.

@@ -78,6 +78,17 @@ func (p *Programme) Rows(ctx context.Context, all bool, drop pedigree.Drop) ([]R
 
 // RowsFrom is Rows with a gene drop of the living that has been done already.
 func (p *Programme) RowsFrom(result *pedigree.DropResult, all bool) []Row {
+	var birds []int
+	for b := range p.Book.Birds {
+		if p.Book.Birds[b].Recorded && (all || p.Book.Alive(b)) {
+			birds = append(birds, b)
+		}
+	}
+	return p.rowsOf(result, birds)
+}
+
+// rowsOf returns the rows of some birds.
+func (p *Programme) rowsOf(result *pedigree.DropResult, birds []int) []Row {
 	uniqueness := make(map[int]pedigree.Estimate, p.Living.Size())
 	for k, node := range p.Living.Members() {
 		uniqueness[node] = result.Uniqueness[k]
@@ -85,11 +96,8 @@ func (p *Programme) RowsFrom(result *pedigree.DropResult, all bool) []Row {
 	known := p.KnownAncestry()
 	var rows []Row
 	var nodes []int
-	for b := range p.Book.Birds {
+	for _, b := range birds {
 		bird := &p.Book.Birds[b]
-		if !bird.Recorded || !all && !p.Book.Alive(b) {
-			continue
-		}
 		node := p.node[b]
 		r := Row{
 			Bird: b, Alive: p.Book.Alive(b), Mates: p.Mates(b), Holds: p.Book.HoldsOn(bird.ID),

@@ -72,12 +72,16 @@ func New(ctx context.Context, birds []studbook.Bird, known []studbook.FounderKin
 		}
 		rank[b.ID] = int32(i)
 	}
-	order, hasChick, err := elderFirst(byID, rank)
+	named, err := namedParents(byID, rank)
+	if err != nil {
+		return nil, err
+	}
+	order, hasChick, err := elderFirst(byID, named)
 	if err != nil {
 		return nil, err
 	}
 	p := &Pedigree{rank: rank, nodes: make([]int32, len(birds))}
-	p.number(byID, order, hasChick)
+	p.number(byID, named, order, hasChick)
 	if err := p.relateFounders(known); err != nil {
 		return nil, err
 	}
@@ -87,49 +91,62 @@ func New(ctx context.Context, birds []studbook.Bird, known []studbook.FounderKin
 	return p, nil
 }
 
+// named are the parents that birds name, by rank: those of bird i, of its sire's side
+// first, are parent[first[i]:first[i+1]].
+type named struct{ first, parent []int32 }
+
+func (n *named) of(i int32) []int32 { return n.parent[n.first[i]:n.first[i+1]] }
+
+// namedParents looks up the parents of all birds, once.
+func namedParents(birds []*studbook.Bird, rank map[string]int32) (*named, error) {
+	n := &named{make([]int32, 1, len(birds)+1), make([]int32, 0, 2*len(birds))}
+	for _, b := range birds {
+		for _, side := range [2]studbook.Parentage{b.Sire, b.Dam} {
+			total := 0.0
+			for _, c := range side.Candidates {
+				r, ok := rank[c.ID]
+				if !ok {
+					return nil, fmt.Errorf("pedigree: parent %q of bird %q is not in the list", c.ID, b.ID)
+				}
+				if total += c.Weight; !(c.Weight > 0 && total <= 1+rounding) {
+					return nil, fmt.Errorf("pedigree: weight %v of parent %q of bird %q: weights must be above 0 and add up to at most 1", c.Weight, c.ID, b.ID)
+				}
+				n.parent = append(n.parent, r)
+			}
+		}
+		n.first = append(n.first, int32(len(n.parent)))
+	}
+	return n, nil
+}
+
 // elderFirst returns the indices of birds so that parents stand before chicks:
 // by hatch date, then generation, then id. A bird without a date, or with one
 // before its parents', takes the latest of its parents'. hasChick tells of each
 // bird whether it is the parent or a possible parent of another.
-func elderFirst(birds []*studbook.Bird, rank map[string]int32) (order []int32, hasChick []bool, err error) {
+func elderFirst(birds []*studbook.Bird, named *named) (order []int32, hasChick []bool, err error) {
 	n := len(birds)
 	type place struct {
 		day   studbook.Day
 		depth int32
 	}
 	at := make([]place, n)
-	// Edges in one block: the parents of bird i are parents[first[i]:first[i+1]].
-	first := make([]int32, n+1)
-	parents := make([]int32, 0, 2*n)
 	waiting := make([]int32, n)
 	count := make([]int32, n+1)
 	for i := range birds {
-		b := birds[i]
-		at[i].day = b.Hatch.Mid()
-		for _, side := range [2]studbook.Parentage{b.Sire, b.Dam} {
-			total := 0.0
-			for _, c := range side.Candidates {
-				r, ok := rank[c.ID]
-				if !ok {
-					return nil, nil, fmt.Errorf("pedigree: parent %q of bird %q is not in the list", c.ID, b.ID)
-				}
-				if total += c.Weight; !(c.Weight > 0 && total <= 1+rounding) {
-					return nil, nil, fmt.Errorf("pedigree: weight %v of parent %q of bird %q: weights must be above 0 and add up to at most 1", c.Weight, c.ID, b.ID)
-				}
-				parents = append(parents, r)
-				count[r+1]++
-			}
+		at[i].day = birds[i].Hatch.Mid()
+		of := named.of(int32(i))
+		waiting[i] = int32(len(of))
+		for _, r := range of {
+			count[r+1]++
 		}
-		first[i+1] = int32(len(parents))
-		waiting[i] = first[i+1] - first[i]
 	}
 	for i := range n {
 		count[i+1] += count[i]
 	}
-	chicks := make([]int32, len(parents))
+	chicks := make([]int32, len(named.parent))
 	fill := slices.Clone(count[:n])
 	for i := range n {
-		for _, r := range parents[first[i]:first[i+1]] {
+		for _, r := range named.of(int32(i)) {
 			chicks[fill[r]] = int32(i)
 			fill[r]++
 		}
@@ -153,7 +170,7 @@ func elderFirst(birds []*studbook.Bird, rank map[string]int32) (order []int32, h
 		}
 	}
 	if len(ready) < n {
-		return nil, nil, loop(birds, first, parents, waiting)
+		return nil, nil, loop(birds, named, waiting)
 	}
 	slices.SortFunc(ready, func(a, b int32) int {
 		if c := cmp.Compare(at[a].day, at[b].day); c != 0 {
@@ -169,7 +186,7 @@ func elderFirst(birds []*studbook.Bird, rank map[string]int32) (order []int32, h
 
 // loop walks up from the first bird that waits for a parent until it meets a
 // bird again: every waiting bird has a waiting parent.
-func loop(birds []*studbook.Bird, first, parents, waiting []int32) error {
+func loop(birds []*studbook.Bird, named *named, waiting []int32) error {
 	i := int32(slices.IndexFunc(waiting, func(w int32) bool { return w > 0 }))
 	seen := map[int32]int{}
 	var path []int32
@@ -180,7 +197,7 @@ func loop(birds []*studbook.Bird, first, parents, waiting []int32) error {
 		}
 		seen[i] = len(path)
 		path = append(path, i)
-		for _, r := range parents[first[i]:first[i+1]] {
+		for _, r := range named.of(i) {
 			if waiting[r] > 0 {
 				i = r
 				break
@@ -198,7 +215,7 @@ func loop(birds []*studbook.Bird, first, parents, waiting []int32) error {
 // number lays out the nodes: founders, unknown parents, birds with chicks, birds
 // without, each behind its uncertain parents. Walks over ancestors touch only
 // the nodes that are a parent, so these stand together.
-func (p *Pedigree) number(birds []*studbook.Bird, order []int32, hasChick []bool) {
+func (p *Pedigree) number(birds []*studbook.Bird, named *named, order []int32, hasChick []bool) {
 	l := layout{Pedigree: p, ties: make(map[string]int), unknown: make(map[*studbook.Bird]parents)}
 	for _, i := range order {
 		if birds[i].Founder() {
@@ -221,13 +238,14 @@ func (p *Pedigree) number(birds []*studbook.Bird, order []int32, hasChick []bool
 		switch b := birds[i]; {
 		case b.Founder():
 		case hasChick[i]:
-			p.nodes[i] = l.add(b.ID, Bird, b.Origin, l.parentNodes(b))
+			p.nodes[i] = l.add(b.ID, Bird, b.Origin, l.parentNodes(b, named.of(i)))
 		default:
 			leaves = append(leaves, leaf{rank: i})
 		}
 	}
 	for k := range leaves {
-		leaves[k].parents = l.parentNodes(birds[leaves[k].rank])
+		i := leaves[k].rank
+		leaves[k].parents = l.parentNodes(birds[i], named.of(i))
 	}
 	p.breeders = len(p.names)
 	for _, x := range leaves {
@@ -285,28 +303,30 @@ func (l *layout) unknownParents(b *studbook.Bird) {
 	}
 }
 
-// parentNodes returns the nodes of a bird's parents; those of uncertain ones are
-// added for it.
-func (l *layout) parentNodes(b *studbook.Bird) parents {
+// parentNodes returns the nodes of a bird's parents, those that it names being given
+// by rank; those of uncertain ones are added for it.
+func (l *layout) parentNodes(b *studbook.Bird, named []int32) parents {
 	u := l.unknown[b] // not looked at where nothing is unknown
+	sires := len(b.Sire.Candidates)
 	return parents{
-		sire: l.parent(b, "sire", b.Sire, b.Dam, u.sire),
-		dam:  l.parent(b, "dam", b.Dam, b.Sire, u.dam),
+		sire: l.parent(b, "sire", b.Sire, b.Dam, named[:sires], u.sire),
+		dam:  l.parent(b, "dam", b.Dam, b.Sire, named[sires:], u.dam),
 	}
 }
 
-// parent returns the node of one parent of a bird: is tells who it is, other
-// who the other parent is, and unknown is the node of whoever is not named.
-func (l *layout) parent(b *studbook.Bird, side string, is, other studbook.Parentage, unknown int32) int32 {
+// parent returns the node of one parent of a bird: is tells who it is, other who
+// the other parent is, named are the ranks of the candidates, and unknown is the node
+// of whoever is not named.
+func (l *layout) parent(b *studbook.Bird, side string, is, other studbook.Parentage, named []int32, unknown int32) int32 {
 	if is.Unknown() {
 		return unknown
 	}
-	if id, ok := is.Known(); ok {
-		return l.nodes[l.rank[id]]
+	if _, ok := is.Known(); ok {
+		return l.nodes[named[0]]
 	}
 	m := mixture{tie: len(l.ties)}
-	for _, c := range is.Candidates {
-		m.node = append(m.node, l.nodes[l.rank[c.ID]])
+	for k, c := range is.Candidates {
+		m.node = append(m.node, l.nodes[named[k]])
 		m.weight = append(m.weight, c.Weight)
 	}
 	if missing := 1 - known(is); missing > 0 {
@@ -370,6 +390,15 @@ func (p *Pedigree) Index(id string) (node int, ok bool) {
 		return 0, false
 	}
 	return int(p.nodes[rank]), true
+}
+
+// Nodes returns the nodes of all birds, by id.
+func (p *Pedigree) Nodes() []int {
+	nodes := make([]int, len(p.nodes))
+	for rank, node := range p.nodes {
+		nodes[rank] = int(node)
+	}
+	return nodes
 }
 
 // Name returns the id of a bird; for the other kinds of node a description
