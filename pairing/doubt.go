@@ -113,7 +113,7 @@ func (p *Programme) newFamily() *family {
 	n := len(p.Book.Birds)
 	x := &family{parents: make([][2]int, n), chicks: make([][]int, n)}
 	for b := range p.Book.Birds {
-		sire, dam := p.parents(b)
+		sire, dam := p.Book.Parents(b)
 		x.parents[b] = [2]int{sire, dam}
 		for _, parent := range x.parents[b] {
 			if parent >= 0 {
@@ -142,20 +142,6 @@ func (x *family) firstDegree(b int) []int {
 		}
 	}
 	return near
-}
-
-// parents returns the parents of a bird of the snapshot that are known for
-// certain, -1 for one that is not.
-func (p *Programme) parents(b int) (sire, dam int) {
-	one := func(is studbook.Parentage) int {
-		if id, ok := is.Known(); ok {
-			if k, ok := p.Book.Index(id); ok {
-				return k
-			}
-		}
-		return -1
-	}
-	return one(p.Book.Birds[b].Sire), one(p.Book.Birds[b].Dam)
 }
 
 // Doubt returns why two living birds may be closer kin than the pedigree says:

@@ -45,23 +45,25 @@ func (p *Programme) AgesOf(b int) demography.BreedingAges {
 // record: a chick whose parent it is for certain, or a clutch that hatched.
 func lastBroods(book *studbook.Snapshot) []studbook.Day {
 	last := make([]studbook.Day, len(book.Birds))
-	note := func(id string, on studbook.Date) {
-		if b, ok := book.Index(id); ok && on.Known() {
+	note := func(b int, on studbook.Date) {
+		if b >= 0 && on.Known() {
 			last[b] = max(last[b], on.Mid())
 		}
 	}
 	for b := range book.Birds {
-		chick := &book.Birds[b]
-		for _, parent := range [2]studbook.Parentage{chick.Sire, chick.Dam} {
-			if id, ok := parent.Known(); ok {
-				note(id, chick.Hatch)
-			}
-		}
+		sire, dam := book.Parents(b)
+		note(sire, book.Birds[b].Hatch)
+		note(dam, book.Birds[b].Hatch)
 	}
 	for i := range book.Clutches {
-		if c := &book.Clutches[i]; c.Hatched > 0 || c.Fledged > 0 {
-			note(c.Female, c.Laid)
-			note(c.Male, c.Laid)
+		c := &book.Clutches[i]
+		if c.Hatched <= 0 && c.Fledged <= 0 {
+			continue
+		}
+		for _, id := range [2]string{c.Female, c.Male} {
+			if b, ok := book.Index(id); ok {
+				note(b, c.Laid)
+			}
 		}
 	}
 	return last

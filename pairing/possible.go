@@ -16,6 +16,10 @@ import (
 // record can have been stays an unrelated bird of its own, and so do all where
 // hatch dates that are not known would let a bird descend from itself.
 func (p *Programme) possiblePedigree(ctx context.Context) (*pedigree.Pedigree, error) {
+	gaps := p.Gaps()
+	if len(gaps) == 0 {
+		return p.Pedigree, nil
+	}
 	birds := slices.Clone(p.Book.Birds)
 	related := map[string]bool{} // founders whose kinship is given stay founders
 	known := foundersOn(p.Book)
@@ -23,7 +27,7 @@ func (p *Programme) possiblePedigree(ctx context.Context) (*pedigree.Pedigree, e
 		related[k.ID1], related[k.ID2] = true, true
 	}
 	filled := false
-	for _, g := range p.Gaps() {
+	for _, g := range gaps {
 		bird := &birds[g.Bird]
 		if related[bird.ID] {
 			continue

@@ -62,9 +62,15 @@ func BreedingAgesOf(s *studbook.Snapshot, sex studbook.Sex) BreedingAges {
 	set := &s.Colony.Settings
 	switch sex {
 	case studbook.Female:
-		return breedingAges(s, set.FemaleFirst, set.FemaleLast, func(b *studbook.Bird) studbook.Parentage { return b.Dam })
+		return breedingAges(s, set.FemaleFirst, set.FemaleLast, func(i int) int {
+			_, dam := s.Parents(i)
+			return dam
+		})
 	case studbook.Male:
-		return breedingAges(s, set.MaleFirst, set.MaleLast, func(b *studbook.Bird) studbook.Parentage { return b.Sire })
+		return breedingAges(s, set.MaleFirst, set.MaleLast, func(i int) int {
+			sire, _ := s.Parents(i)
+			return sire
+		})
 	}
 	return BreedingAgesOf(s, studbook.Female).Wider(BreedingAgesOf(s, studbook.Male))
 }
@@ -82,24 +88,27 @@ func (a BreedingAges) Wider(b BreedingAges) BreedingAges {
 	return wide
 }
 
-func breedingAges(s *studbook.Snapshot, first, last float64, parent func(*studbook.Bird) studbook.Parentage) BreedingAges {
+// breedingAges is BreedingAgesOf of a sex; parent gives the parent of a bird that is
+// of it.
+func breedingAges(s *studbook.Snapshot, first, last float64, parent func(i int) int) BreedingAges {
 	out := BreedingAges{First: first, FirstFrom: FromSettings}
-	var ages []float64             // of parents at the hatch of each chick
-	lastBrood := map[int]float64{} // age of each parent at its last
+	var ages []float64                         // of parents at the hatch of each chick
+	lastBrood := make([]float64, len(s.Birds)) // age of each bird at its last, 0 if it had none
 	for k := range s.Birds {
 		chick := &s.Birds[k]
-		id, certain := parent(chick).Known()
-		if !certain || !chick.Hatch.Known() {
+		i := parent(k)
+		if i < 0 || !chick.Hatch.Known() {
 			continue
 		}
-		i, _ := s.Index(id)
 		if p := &s.Birds[i]; p.Hatch.Known() && p.Hatch.Mid() < chick.Hatch.Mid() {
 			age := years(chick.Hatch.Mid() - p.Hatch.Mid())
 			ages = append(ages, age)
+			if lastBrood[i] == 0 {
+				out.Parents++
+			}
 			lastBrood[i] = max(lastBrood[i], age)
 		}
 	}
-	out.Parents = len(lastBrood)
 	if first == 0 {
 		out.First, out.FirstFrom = usualFirstAge, FromPractice
 		if len(ages) >= enoughParents {
@@ -107,7 +116,7 @@ func breedingAges(s *studbook.Snapshot, first, last float64, parent func(*studbo
 		}
 	}
 	oldest := s.Colony.Settings.OldestAge
-	switch told := lastBreedingAge(s, lastBrood); {
+	switch told := lastBreedingAge(s, lastBrood, out.Parents); {
 	case last > 0:
 		out.Last, out.LastFrom = last, FromSettings
 	case told > 0 && (oldest == 0 || told <= oldest):
@@ -119,15 +128,14 @@ func breedingAges(s *studbook.Snapshot, first, last float64, parent func(*studbo
 }
 
 // lastBreedingAge tells the last breeding age from the age of each parent at
-// its last brood; 0 if the record does not tell.
-func lastBreedingAge(s *studbook.Snapshot, lastBrood map[int]float64) float64 {
-	if len(lastBrood) < enoughParents {
+// its last brood, 0 for a bird that is none of these parents; 0 if the record does not tell.
+func lastBreedingAge(s *studbook.Snapshot, lastBrood []float64, parents int) float64 {
+	if parents < enoughParents {
 		return 0
 	}
-	var lives []Life
-	for i := range s.Birds {
-		age, bred := lastBrood[i]
-		if !bred {
+	lives := make([]Life, 0, parents)
+	for i, age := range lastBrood {
+		if age == 0 {
 			continue
 		}
 		b := &s.Birds[i]
@@ -140,15 +148,6 @@ func lastBreedingAge(s *studbook.Snapshot, lastBrood map[int]float64) float64 {
 		}
 	}
 	return 0
-}
-
-// certain returns the index of a parent that is one bird for certain.
-func (c *Census) certain(p studbook.Parentage) (int, bool) {
-	id, ok := p.Known()
-	if !ok {
-		return 0, false
-	}
-	return c.snapshot.Index(id)
 }
 
 // firstAges returns the first breeding age in years by sex.
@@ -191,9 +190,8 @@ func (c *Census) Breeding(scope Scope, from, to studbook.Day) Breeding {
 		if here {
 			r.Chicks++
 		}
-		note := func(p studbook.Parentage, parents map[int]bool) {
-			i, ok := c.certain(p)
-			if !ok {
+		note := func(i int, parents map[int]bool) {
+			if i < 0 {
 				return
 			}
 			bred[i] = true
@@ -201,8 +199,9 @@ func (c *Census) Breeding(scope Scope, from, to studbook.Day) Breeding {
 				parents[i] = true
 			}
 		}
-		note(b.Sire, sires)
-		note(b.Dam, dams)
+		sire, dam := c.snapshot.Parents(k)
+		note(sire, sires)
+		note(dam, dams)
 	}
 	r.Sires, r.Dams = len(sires), len(dams)
 	r.Size = SexRatioSize(r.Sires, r.Dams)
@@ -323,9 +322,9 @@ func (c *Census) Families() FamilySize {
 	}
 	chicks := make([][]int, len(c.courses))
 	for k := range c.courses {
-		b := &c.snapshot.Birds[k]
-		for _, p := range [2]studbook.Parentage{b.Sire, b.Dam} {
-			if i, ok := c.certain(p); ok {
+		sire, dam := c.snapshot.Parents(k)
+		for _, i := range [2]int{sire, dam} {
+			if i >= 0 {
 				chicks[i] = append(chicks[i], k)
 			}
 		}

@@ -263,25 +263,27 @@ func (c *Census) addBroods(w *Watch, chick int, scope Scope, group Group, since 
 	if !b.Recorded || day == 0 || day < since || day > c.watchEnd {
 		return
 	}
-	var sides []studbook.Parentage
 	share := group.weight(b.Sex)
-	switch group {
-	case Everyone:
-		sides, share = []studbook.Parentage{b.Sire, b.Dam}, 0.5
-	case Females:
-		sides = []studbook.Parentage{b.Dam}
-	case Males:
-		sides = []studbook.Parentage{b.Sire}
+	if group == Everyone {
+		share = 0.5
 	}
 	if share == 0 {
 		return
 	}
-	for _, p := range sides {
+	sire, dam := c.snapshot.Parents(chick)
+	for _, side := range [2]struct {
+		not     Group // whose parent it is not
+		is      studbook.Parentage
+		certain int
+	}{{Females, b.Sire, sire}, {Males, b.Dam, dam}} {
+		if group == side.not {
+			continue
+		}
 		left := 1.0
-		for _, candidate := range p.Candidates {
-			i, ok := c.snapshot.Index(candidate.ID)
-			if !ok {
-				continue
+		for _, candidate := range side.is.Candidates {
+			i := side.certain
+			if i < 0 {
+				i, _ = c.snapshot.Index(candidate.ID) // a parent is there if its chick is
 			}
 			if age, ok := c.parentAge(i, scope, since, day); ok {
 				w.Broods = append(w.Broods, Brood{Age: age, Chicks: share * candidate.Weight})

@@ -156,7 +156,7 @@ func (r *reader) tell(g gathered) {
 // checkLives looks at who lives where on the day of the files.
 func (r *reader) checkLives() {
 	c := r.colony
-	c.lives = c.layOutLives(r.index, r.kin, r.elderFirst)
+	c.lives, c.kin = c.layOutLives(r.index, r.kin, r.elderFirst), r.kin
 	lives := c.lives
 	signed, unsigned := 0, 0 // birds that came in without a dated arrival
 	for i := range lives {

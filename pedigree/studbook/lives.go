@@ -73,12 +73,18 @@ func (c *Colony) Lives() []Life {
 	if c.lives != nil {
 		return c.lives
 	}
+	index := c.index()
+	kin := lineageOf(c.Birds, index)
+	return c.layOutLives(index, kin, kin.parentsFirst())
+}
+
+// index returns where each bird is in Birds, by id.
+func (c *Colony) index() map[string]int {
 	index := make(map[string]int, len(c.Birds))
 	for i := range c.Birds {
 		index[c.Birds[i].ID] = i
 	}
-	kin := lineageOf(c.Birds, index)
-	return c.layOutLives(index, kin, kin.parentsFirst())
+	return index
 }
 
 // layOutLives lays out the lives of birds that are found by id in index; order has

@@ -290,7 +290,9 @@ type Colony struct {
 	// weights that leave room for an unknown parent.
 	Notes []string
 
-	lives []Life // what Lives returns, of a colony that was read
+	// Of a colony that was read: what Lives returns, and who is whose parent.
+	lives []Life
+	kin   *lineage
 }
 
 // Unread is a file, or a sheet of the workbook, that was not read because of its

@@ -29,9 +29,10 @@ type Snapshot struct {
 	Requests []Request // made on or before the day, for birds that exist, in file order
 	Rulings  []Ruling  // made on or before the day, on birds that exist, in file order
 
-	there        []int32 // index in Colony.Birds by index in Birds
-	lives        []Life  // by index in Colony.Birds
-	alive, left  []bool  // by index in Birds
+	there        []int32    // index in Colony.Birds by index in Birds
+	parents      [][2]int32 // sires and dams, see Parents
+	lives        []Life     // by index in Colony.Birds
+	alive, left  []bool     // by index in Birds
 	index        map[string]int
 	mates        map[string][]string
 	open, apart  []Bond
@@ -92,6 +93,8 @@ func (c *Colony) At(day Day) *Snapshot {
 		b.Death, b.Location = death, place
 	}
 
+	s.findParents()
+
 	s.Bonds = make([]Bond, 0, len(c.Bonds))
 	for _, b := range c.Bonds {
 		if !s.begun(b.Since, b.Female, b.Male) {
@@ -150,6 +153,29 @@ func (c *Colony) At(day Day) *Snapshot {
 	return s
 }
 
+// findParents fills in the parents of all birds. They were found by id when the
+// colony was read.
+func (s *Snapshot) findParents() {
+	c := s.Colony
+	kin := c.kin
+	if kin == nil {
+		kin = lineageOf(c.Birds, c.index())
+	}
+	at := make([]int32, len(c.Birds)) // index in Birds by index in Colony.Birds
+	for i, k := range s.there {
+		at[k] = int32(i)
+	}
+	s.parents = make([][2]int32, len(s.there))
+	for i, k := range s.there {
+		s.parents[i] = [2]int32{-1, -1}
+		for _, l := range kin.of(int(k)) {
+			if _, certain := c.Birds[k].parentage(l.side).Known(); certain {
+				s.parents[i][l.side] = at[l.parent]
+			}
+		}
+	}
+}
+
 // known returns a clutch with what can have been known of it on a day.
 func (c *Colony) known(l Clutch, day Day) Clutch {
 	if !l.Laid.Known() || c.FilesDay == 0 || day >= c.FilesDay {
@@ -184,6 +210,12 @@ func (s *Snapshot) begun(since Date, ids ...string) bool {
 func (s *Snapshot) Index(id string) (int, bool) {
 	i, ok := s.index[id]
 	return i, ok
+}
+
+// Parents returns the indices in Birds of the parents of the bird at an index, -1
+// for one that is not known for certain.
+func (s *Snapshot) Parents(i int) (sire, dam int) {
+	return int(s.parents[i][0]), int(s.parents[i][1])
 }
 
 // Bird returns the bird with an id, nil if no such bird exists on the day.
