@@ -50,16 +50,18 @@ func endSoon(ctx context.Context, stop context.CancelFunc) {
 // collectSeldom lets garbage lie for longer than Go does: a command is over in a
 // moment, and to collect while memory doubles takes a tenth of its time. Garbage may
 // come to four times what is in use, but to no more than garbageMost, or as much as
-// is in use where that is more.
+// is in use where that is more; and where a gigabyte would not hold both, to a
+// quarter.
 func collectSeldom() {
-	const garbageMost = 128 << 20 // bytes
+	const garbageMost, memory = 128 << 20, 1 << 30 // bytes
 	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
 	var set func(int)
 	set = func(int) { // once now, and after each collection
 		metrics.Read(live)
 		percent := 400
-		if inUse := live[0].Value.Uint64(); inUse > 0 {
-			percent = int(min(400, max(100, 100*garbageMost/inUse)))
+		if inUse := int(live[0].Value.Uint64()); inUse > 0 {
+			percent = min(400, max(100, 100*garbageMost/inUse))
+			percent = max(25, min(percent, 100*(memory-inUse)/inUse))
 		}
 		debug.SetGCPercent(percent)
 		runtime.AddCleanup(new([]byte), set, 0)
