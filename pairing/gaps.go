@@ -83,9 +83,11 @@ func (p *Programme) findParents(gaps []Gap) {
 	if len(gaps) == 0 {
 		return
 	}
+	lives := make([]studbook.Life, len(p.Book.Birds))
 	adults := map[studbook.Sex][]int{}
 	for b := range p.Book.Birds {
 		bird := &p.Book.Birds[b]
+		lives[b] = p.Book.Life(b)
 		if bird.Recorded && bird.Hatch.Known() {
 			adults[bird.Sex] = append(adults[bird.Sex], b)
 		}
@@ -97,8 +99,7 @@ func (p *Programme) findParents(gaps []Gap) {
 			continue
 		}
 		day := chick.Hatch.Mid()
-		life := p.Book.Life(g.Bird)
-		at, _ := life.On(day)
+		at, _ := lives[g.Bird].On(day)
 		g.place = at
 		ages := p.Ages.Of(g.Sex)
 		for _, b := range adults[g.Sex] {
@@ -111,7 +112,7 @@ func (p *Programme) findParents(gaps []Gap) {
 				continue
 			}
 			// A bird that had died some days before was there all the same.
-			l := p.Book.Life(b)
+			l := &lives[b]
 			where, lived := l.On(day)
 			if first := l.Stays[0]; l.CameIn && !l.Arrived && day < first.From {
 				where, lived = first.Place, true // nothing says that it was not there yet
