@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -57,6 +58,84 @@ func BenchmarkBonded(b *testing.B) {
 	}
 }
 
+// BenchmarkRows answers questions about studbooks in which most birds are dead: of
+// sixty yearly cohorts a few grow up and breed in pairs for life, and 900 birds live.
+func BenchmarkRows(b *testing.B) {
+	for _, rows := range []int{30_000, 100_000, 300_000, 1_000_000} {
+		studbook := mostlyDead(b, rows, 900)
+		last := fmt.Sprintf("B%07d", rows-rows/60) // grew up in the last cohort
+		for _, command := range []string{"check", "mates", "bird " + last, "kin " + last + " B0000001"} {
+			name, _, _ := strings.Cut(command, " ")
+			b.Run(fmt.Sprintf("%s/%d", name, rows), func(b *testing.B) { timeAnswer(b, command, studbook) })
+		}
+	}
+}
+
+// mostlyDead writes the folder of a programme of so many birds ever, at ten places, of
+// which about so many live, and returns its studbook.
+func mostlyDead(b *testing.B, rows, living int) string {
+	const years, first, life, places = 60, 1966, 12, 10
+	r := rand.New(rand.NewPCG(uint64(rows), years))
+	type pair struct{ sire, dam, since int }
+	var pairs []pair
+	var birds, bonds strings.Builder
+	birds.WriteString("id,sex,sire,dam,hatch_date,death_date,location,origin\n")
+	bonds.WriteString("female,male,since,until\n")
+	cohort, grown := rows/years, living/life/2*2 // of which so many grow up
+	for year := range years {
+		start := year * cohort
+		pairs = slices.DeleteFunc(pairs, func(p pair) bool { return p.since+life-2 <= year })
+		breed := slices.DeleteFunc(slices.Clone(pairs), func(p pair) bool { return p.since > year })
+		place, mother := 0, -1
+		for i := range cohort {
+			sire, dam, origin, mine := "", "", "wild", -1
+			if len(breed) > 0 {
+				p := breed[r.IntN(len(breed))]
+				sire, dam, origin, mine = fmt.Sprintf("B%07d", p.sire), fmt.Sprintf("B%07d", p.dam), "captive", p.dam
+			}
+			if i%2 == 0 || r.IntN(4) == 0 {
+				place = r.IntN(places)
+			}
+			dies, death := year, ""
+			if i < grown {
+				dies += life
+			}
+			if dies < years {
+				death = fmt.Sprintf("%d-12-01", first+dies)
+			}
+			if year == years-1 && i >= grown {
+				death = fmt.Sprintf("%d-06-30", first+year)
+			}
+			if i%2 == 1 && i < grown {
+				pairs = append(pairs, pair{start + i - 1, start + i, year + 2})
+				if mine != mother || mine < 0 {
+					until := ""
+					if dies < years {
+						until = death
+					}
+					fmt.Fprintf(&bonds, "B%07d,B%07d,%d-03-01,%s\n", start+i, start+i-1, first+year+2, until)
+				}
+			}
+			mother = mine
+			fmt.Fprintf(&birds, "B%07d,%c,%s,%s,%d-05-%02d,%s,P%d,%s\n", start+i, "MF"[i%2], sire, dam, first+year, 1+r.IntN(28), death, place, origin)
+		}
+	}
+	return folderOf(b, birds.String(), bonds.String())
+}
+
+// folderOf writes the folder of a programme and returns its studbook.
+func folderOf(b *testing.B, birds, bonds string) string {
+	dir := b.TempDir()
+	for name, text := range map[string]string{
+		"studbook.csv":   birds,
+		"bonds.csv":      bonds,
+		"programme.toml": "home = \"P0\"\ncurrent_to = 2025-12-31\nlaying_months = [4, 5, 6]\n[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n",
+	} {
+		require.NoError(b, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
+	}
+	return filepath.Join(dir, "studbook.csv")
+}
+
 // pairsOf writes the folder of a programme with so many living birds at so many places
 // and returns its studbook. Of every four pairs so many are bonded where both live.
 func pairsOf(b *testing.B, living, places, bonded int) string {
@@ -86,15 +165,7 @@ func pairsOf(b *testing.B, living, places, bonded int) string {
 		mother = dam
 		fmt.Fprintf(&rows, "B%05d,%c,%s,%s,%d-05-%02d,%s,P%d,%s\n", i, "MF"[i%2], sire, dam, first+year, day, death, place, origin)
 	}
-	dir := b.TempDir()
-	for name, text := range map[string]string{
-		"studbook.csv":   rows.String(),
-		"bonds.csv":      bonds.String(),
-		"programme.toml": "home = \"P0\"\ncurrent_to = 2025-12-31\nlaying_months = [4, 5, 6]\n[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n",
-	} {
-		require.NoError(b, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
-	}
-	return filepath.Join(dir, "studbook.csv")
+	return folderOf(b, rows.String(), bonds.String())
 }
 
 // timeAnswer measures a command from reading the files to the last byte of text.
