@@ -135,6 +135,11 @@ func (x *exporter) lost(n int, one, many, why string) {
 	}
 }
 
+// lostKinship tells that a format has no room for what is known of founders.
+func (x *exporter) lostKinship() {
+	x.lost(len(x.c.FounderKinship), "known kinship of founders", "known kinships of founders", "not written: without it F comes out lower")
+}
+
 // tables are the files of the folder that have rows, as cells with their
 // headings.
 func (x *exporter) tables() ([]File, [][][]string, error) {
@@ -315,6 +320,7 @@ func (x *exporter) fam() {
 	x.lost(dead, "death", "deaths", "not written: in this format everybody lives")
 	x.lost(dates, "hatch date", "hatch dates", "not written")
 	x.lost(blanks, "id", "ids", "with blanks written with _ instead")
+	x.lostKinship()
 	x.out.Lost = append(x.out.Lost, "names, bands, places, moves, bonds, clutches and notes are not written")
 }
 

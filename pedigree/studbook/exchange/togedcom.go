@@ -179,6 +179,8 @@ func (x *exporter) gedcom() {
 	x.lost(len(x.c.Moves)-len(gone), "move", "moves", "not written")
 	x.lost(len(x.c.Clutches), "clutch", "clutches", "not written")
 	x.lost(len(x.c.Holds), "hold", "holds", "not written")
+	x.lost(len(x.c.Requests)+len(x.c.Rulings), "request or decision", "requests and decisions", "not written")
+	x.lostKinship()
 }
 
 func yes(b bool) string {
