@@ -105,7 +105,7 @@ func (v *visit) findings(all []studbook.Finding) (shown []findingView, more stri
 			}
 		}
 		if !v.ReadOnly() {
-			x.Mend = mend(f)
+			x.Mend = v.mend(f)
 		}
 		shown = append(shown, x)
 	}
@@ -124,9 +124,17 @@ var mends = map[string]string{
 // mend is the address of the form that puts right what a finding is about: a bond
 // that is not on record, or a cell of the studbook. It is "" where there is none:
 // another file or column, or no bird of that id alone.
-func mend(f studbook.Finding) string {
-	if f.Code == "parents_without_bond" {
-		return "/record/bond?" + url.Values{"female": {f.Value}}.Encode()
+func (v *visit) mend(f studbook.Finding) string {
+	if f.Code == "parents_without_bond" && v.colony.Colony != nil {
+		pair := url.Values{"female": {f.Value}}
+		for k := range v.colony.Colony.Birds {
+			if b := &v.colony.Colony.Birds[k]; b.Line == f.Line {
+				if sire, ok := b.Sire.Known(); ok {
+					pair.Set("male", sire)
+				}
+			}
+		}
+		return "/record/bond?" + pair.Encode()
 	}
 	event := mends[f.Column]
 	if event == "" || f.Bird == "" {

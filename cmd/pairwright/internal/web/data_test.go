@@ -22,9 +22,19 @@ func TestWhereAFaultIsMended(t *testing.T) {
 		{"id", "A1", ""},
 		{"hatch_date", "", ""},
 	} {
-		assert.Equal(t, x.want, mend(studbook.Finding{Column: x.column, Bird: x.bird}), "%s of %q", x.column, x.bird)
+		assert.Equal(t, x.want, (&visit{}).mend(studbook.Finding{Column: x.column, Bird: x.bird}), "%s of %q", x.column, x.bird)
 	}
-	assert.Equal(t, "/record/bond?female=A2", mend(studbook.Finding{Code: "parents_without_bond", Column: "dam", Value: "A2", Bird: "A3"}))
+}
+
+// TestAPairIsWrittenDown: what is wrong is told on every page, and of two birds that
+// seem to be a pair the form of their bond has both.
+func TestAPairIsWrittenDown(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "studbook.csv"), []byte("id,sex,sire,dam,hatch_date\nA1,M,,,2015\nA2,F,,,2015\nA3,F,A1,A2,2022\n"), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "programme.toml"), []byte("current_to = \"2026-05-01\"\n"), 0o600))
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	assert.Contains(t, c.page("/"), `<span class="amount">1 warning</span>`)
+	assert.Contains(t, c.page("/data"), `href="/record/bond?female=A2&amp;male=A1"`)
 }
 
 // TestTheWrongCellIsShown: not the same letters within another.

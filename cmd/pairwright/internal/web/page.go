@@ -422,6 +422,20 @@ type sheet struct {
 type entry struct {
 	To, Text string
 	Here     bool
+	Note     string // how much there is to look at; "" for nothing
+}
+
+// wrong says how much is wrong with the files, "" where nothing is.
+func (v *visit) wrong() string {
+	switch c := v.colony; {
+	case c == nil:
+		return ""
+	case c.Faults != nil:
+		return document.FormatThings(studbook.Errors(c.Faults.Findings), "error", "errors")
+	case len(c.Colony.Warnings) > 0:
+		return document.FormatThings(len(c.Colony.Warnings), "warning", "warnings")
+	}
+	return ""
 }
 
 // Asset returns the address of a file of the site.
@@ -494,7 +508,10 @@ func (v *visit) send(w http.ResponseWriter, out *view) error {
 	s := sheet{view: out, visit: v}
 	first, _, _ := strings.Cut(strings.TrimPrefix(v.Path(), "/"), "/")
 	for _, m := range menu {
-		s.Menu = append(s.Menu, entry{v.Link(m.Path), m.Text, m.Path == "/"+first || m.Path == under["/"+first]})
+		s.Menu = append(s.Menu, entry{To: v.Link(m.Path), Text: m.Text, Here: m.Path == "/"+first || m.Path == under["/"+first]})
+		if m.Path == "/data" {
+			s.Menu[len(s.Menu)-1].Note = v.wrong()
+		}
 	}
 	var b bytes.Buffer
 	if err := templates().ExecuteTemplate(&b, "layout", s); err != nil {

@@ -86,7 +86,7 @@ func (v *visit) received(asked bool) (template.HTML, error) {
 func (v *visit) tabs(requests []link) (template.HTML, error) {
 	var tabs []entry
 	for _, t := range []link{{"/transfers", "Useful moves"}, {"/requests", "Requests received"}, {"/transfer", "A request to send"}} {
-		tabs = append(tabs, entry{v.Link(t.Path), t.Text, t.Path == v.Path()})
+		tabs = append(tabs, entry{To: v.Link(t.Path), Text: t.Text, Here: t.Path == v.Path()})
 	}
 	return body("transfers", struct {
 		Tabs     []entry
