@@ -66,7 +66,7 @@ func TestWineRunsWindowsBinary(t *testing.T) {
 	merged, err := os.ReadFile(filepath.Join(here, "neu Ä", "studbook.csv"))
 	require.NoError(t, err)
 	assert.Contains(t, string(merged), "Å4")
-	inWine(1, exe, "init", "neu Ä")
+	inWine(2, exe, "init", "neu Ä")
 	assert.Contains(t, inWine(0, exe, "export", "all", "--into", "aus Ö", "--studbook", `neu Ä\studbook.csv`, "--quiet"), "colony.xlsx")
 }
 
