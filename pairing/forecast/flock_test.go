@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // chosen is a policy that a test makes up.
@@ -77,6 +78,7 @@ func TestIdealPopulation(t *testing.T) {
 //
 // which falls by 1/(2 Ne) in a generation, but for terms of 1/Ne².
 func TestSexRatio(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	const n = 40
 	for _, c := range []struct{ females, males int }{{10, 10}, {12, 3}, {2, 14}} {
 		ne := 4 * float64(c.females) * float64(c.males) / float64(c.females+c.males)
@@ -147,6 +149,7 @@ func TestEqualFamilies(t *testing.T) {
 //
 //	loss a year = (1-s)² (1+s)/(2 M s)
 func TestOverlappingGenerations(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	for _, c := range []struct {
 		chicks int
 		s      float64
@@ -177,6 +180,7 @@ func TestOverlappingGenerations(t *testing.T) {
 // breeding, F_x = p₀ m_x (Leslie 1945): here each hen of breeding age hatches one
 // chick with chance 0.5, half of them hens.
 func TestLeslieProjection(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	p := demography.Prospect{Survival: []float64{.6, .9, .85, .8, .8, .7, .5, 0}, First: 2, Last: 6}
 	start := Start{Birds: make([]Bird, 400)}
 	hens := make([]float64, 8) // by age, the youngest 1
@@ -260,6 +264,7 @@ func TestSurvivors(t *testing.T) {
 // √(p(1-p)/n) for a share of n, and q/√d for a rate on d deaths, but for terms of
 // higher order, beside the chance of the birds themselves (by hand).
 func TestEvidence(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	const birds, runs = 400, 240
 	spread := func(age int, p float64, e Evidence) (mean, sd float64) {
 		start := Start{Birds: make([]Bird, birds)}

@@ -163,6 +163,7 @@ func TestCausesAreTheLedgers(t *testing.T) {
 
 // What a review says of birds, mates and pairs is what the other answers say.
 func TestReviewAgreesWithOtherAnswers(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	for seed := range uint64(4) {
 		c := grow(t, seed, size{birds: 260, years: 24, places: 2, vague: seed%2 == 1})
 		p := on(t, c, today)

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // lettering gives every bird a label of one line or two, of a width that changes
@@ -70,6 +71,7 @@ func (n *Node) extents() []box {
 }
 
 func TestRandomColonies(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	rng := rand.New(rand.NewPCG(3, 4))
 	sorted, unsorted := 0, 0
 	for trial := range 20 {

@@ -11,6 +11,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // tongue is how one language heads columns and writes words.
@@ -56,6 +57,7 @@ var tongues = map[string]tongue{
 // layout, ids or bands or names for parents, notations of dates and fates. The
 // truth is the same whatever they are.
 func TestStrangersAtRandom(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	for _, lang := range sortedKeys(tongues) {
 		for seed := range uint64(15) {
 			t.Run(fmt.Sprint(lang, seed), func(t *testing.T) { randomStranger(t, tongues[lang], seed) })

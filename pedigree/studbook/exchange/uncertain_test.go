@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // others are the words of the languages for what is beside the birds.
@@ -31,6 +32,7 @@ var others = map[string]struct {
 // TestUncertainStrangers puts the ways of not knowing a parent for certain
 // together at random, in two rows of headings, with ids that are numbers.
 func TestUncertainStrangers(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	for _, lang := range sortedKeys(others) {
 		for seed := range uint64(12) {
 			t.Run(fmt.Sprint(lang, seed), func(t *testing.T) { uncertainStranger(t, lang, seed) })

@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwright/cmd/pairwright/internal/golden"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // client is a browser that keeps cookies, at a server of its own.
@@ -139,6 +140,7 @@ func TestAForecastIsStopped(t *testing.T) {
 }
 
 func TestAnswersAsFiles(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	c := serve(t, Config{})
 	for path, begins := range map[string]string{
 		"/download/kin?a=C0419&b=C0841&format=json": "{",
