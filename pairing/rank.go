@@ -212,16 +212,19 @@ func (r *Ranker) samples(ctx context.Context) ([]possibility, error) {
 }
 
 // Asked returns the ranker for other questions of the same seed and number of
-// samples: what it computed once serves them too.
+// samples, or of none: what it computed once serves them too.
 func (r *Ranker) Asked(o Options) *Ranker {
 	if o.Samples == 0 {
 		o.Samples = DefaultSamples
 	}
-	if o.Samples != r.o.Samples || o.Seed != r.o.Seed {
-		panic("pairing: possible pedigrees of another seed, or another number of them")
-	}
 	other := *r
 	other.o = o
+	switch {
+	case o.Samples < 0:
+		other.drawn = &possibilities{}
+	case o.Samples != r.o.Samples || o.Seed != r.o.Seed:
+		panic("pairing: possible pedigrees of another seed, or another number of them")
+	}
 	return &other
 }
 

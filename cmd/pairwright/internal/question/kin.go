@@ -44,7 +44,7 @@ func (kin) answer(ctx context.Context, asked *Asked, f *Folder) (*Answer, error)
 	k := p.Kin(a, b)
 	var together *pairing.Together
 	if p.Book.Birds[a].Sex != p.Book.Birds[b].Sex {
-		ranker, err := f.ranker(ctx, asked, pairing.Options{Seed: 1})
+		ranker, err := f.ranker(ctx, asked, pairing.Options{Seed: 1, Samples: -1}) // of one mate no rank is told
 		if err != nil {
 			return nil, err
 		}
