@@ -15,7 +15,7 @@ import (
 // number.
 func RecordDocument(p *journal.Proposal) *document.Document {
 	d := &document.Document{Title: RecordTitle(p), Lead: recordLead(p), Brief: true}
-	if len(p.Findings) > 0 {
+	if len(p.Findings) > 0 && !nothingToUndo(p) {
 		title := "What check finds with it"
 		if p.Refused() {
 			title = "What is wrong"
@@ -43,6 +43,10 @@ func RecordTitle(p *journal.Proposal) string {
 	}
 	return Capital(HappenedWord(p.Event))
 }
+
+// nothingToUndo reports whether it is asked to take back a change where none stands,
+// which is no fault of the files.
+func nothingToUndo(p *journal.Proposal) bool { return p.Event.Kind == journal.Undo && p.Undoes == nil }
 
 // KindWord is a kind of event as a heading.
 func KindWord(k *journal.Kind) string { return Capital(k.Means) }
@@ -89,6 +93,8 @@ func DoneWords(e journal.Entry) string {
 func recordLead(p *journal.Proposal) string {
 	files := editedFiles(p.Edits)
 	switch {
+	case nothingToUndo(p):
+		return "In this folder nothing was written down that could be taken back. What is wrong in a file otherwise is corrected in it by hand."
 	case p.Refused():
 		return fmt.Sprintf("Nothing is written: the check finds %s.", document.FormatThings(studbook.Errors(p.Findings), "error", "errors"))
 	case p.Number > 0 && p.Undoes != nil:
