@@ -380,24 +380,20 @@ func (b *planning) share(out *Plan, planned []int, reserves broods.Reserves) {
 
 // crowd marks the pairs that would hatch if their place had room for more chicks.
 func (b *planning) crowd(out *Plan) {
-	left := map[string]int{}
+	left := slices.Clone(b.problem.Rooms)
 	least := math.Inf(1) // advantage of a pair that hatches
 	for k, i := range b.hatching {
 		x := &b.pairs[i]
-		if _, known := left[x.Place]; !known {
-			left[x.Place] = b.problem.Rooms[b.problem.Pairs[k].Place]
-			if left[x.Place] < 0 {
-				left[x.Place] = math.MaxInt
-			}
-		}
-		left[x.Place] -= x.HatchUpTo
+		left[b.problem.Pairs[k].Place] -= x.HatchUpTo
 		if x.HatchUpTo > 0 {
 			least = min(least, x.Advantage)
 		}
 	}
-	for _, i := range b.hatching {
-		x := &b.pairs[i]
-		x.Crowded = x.HatchUpTo == 0 && !x.Late && x.Chance > 0 && left[x.Place] <= 0 && (out.Shortfall > 0 || out.Wanted > out.Hatched && x.Advantage > least+sameGain)
+	for k, i := range b.hatching {
+		x, at := &b.pairs[i], b.problem.Pairs[k].Place
+		full := b.problem.Rooms[at] >= 0 && left[at] <= 0
+		wanted := out.Shortfall > 0 || out.Wanted > out.Hatched && x.Advantage > least+sameGain
+		x.Crowded = x.HatchUpTo == 0 && !x.Late && x.Chance > 0 && full && wanted
 	}
 }
 

@@ -274,6 +274,19 @@ func download(v *visit) (*view, error) {
 // attachSetting is the key of the setting for rows to send along.
 const attachSetting = "attach"
 
+// withFile answers a question with a setting that names a file of the command's, which
+// is sent and not written here.
+func (v *visit) withFile(asked *question.Asked, setting, name string) (*question.Answer, error) {
+	if err := setLocal(asked, setting, name); err != nil {
+		return nil, err
+	}
+	c, err := v.read()
+	if err != nil {
+		return nil, err
+	}
+	return v.server.answer(v.Context(), asked, c.Folder)
+}
+
 // sendAlong sends the studbook rows that go with a request, as a workbook.
 func sendAlong(v *visit) (*view, error) {
 	asked, err := v.ask(question.Named("transfer"), nil)
@@ -281,14 +294,7 @@ func sendAlong(v *visit) (*view, error) {
 		return nil, err
 	}
 	name := strings.Join(append([]string{"rows"}, asked.Birds...), "-") + ".xlsx"
-	if err := setLocal(asked, attachSetting, name); err != nil {
-		return nil, err
-	}
-	c, err := v.read()
-	if err != nil {
-		return nil, err
-	}
-	x, err := v.server.answer(v.Context(), asked, c.Folder)
+	x, err := v.withFile(asked, attachSetting, name)
 	if err != nil {
 		return nil, err
 	}

@@ -21,14 +21,7 @@ func lettersPage(v *visit) (*view, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := setLocal(asked, question.LettersSetting, question.LettersSetting); err != nil {
-		return nil, err
-	}
-	c, err := v.read()
-	if err != nil {
-		return nil, err
-	}
-	x, err := v.server.answer(v.Context(), asked, c.Folder)
+	x, err := v.withFile(asked, question.LettersSetting, question.LettersSetting)
 	if err != nil {
 		return nil, err
 	}
