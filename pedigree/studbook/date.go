@@ -19,7 +19,13 @@ func (d Day) String() string {
 	if d == 0 {
 		return ""
 	}
-	return d.Time().Format("2006-01-02")
+	y, m, n := d.Time().Date()
+	if y < 0 || y > 9999 {
+		return d.Time().Format("2006-01-02")
+	}
+	// Large files have a hundred thousand of them, for which Format takes long.
+	digit := func(n int) byte { return byte('0' + n%10) }
+	return string([]byte{digit(y / 1000), digit(y / 100), digit(y / 10), digit(y), '-', digit(int(m) / 10), digit(int(m)), '-', digit(n / 10), digit(n)})
 }
 
 // DaysPerYear turns days to years: the mean length of the Gregorian year.

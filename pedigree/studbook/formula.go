@@ -31,6 +31,9 @@ func runs(s string) bool {
 	if s == "" || s[0] > '@' && s[0] < 0x80 {
 		return false
 	}
+	if s[0] >= '0' && s[0] <= '9' { // of a date or a number, and neither runs
+		return false
+	}
 	first, _ := utf8.DecodeRuneInString(s)
 	return strings.ContainsRune("=+-@\t\r\n＝＋－＠", first) && !isNumber(s)
 }

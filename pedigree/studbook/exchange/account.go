@@ -209,9 +209,7 @@ func (im *importer) parentsRead() {
 	p := &im.report.Parents
 	wild, unknown, rowless := make(map[string]int), make(map[string]int), make(map[string]int)
 	chicks := make(map[string][]int32)
-	shapes := make(map[string]int)
 	for i, b := range im.birds {
-		shapes[shape(b.id)]++
 		for _, d := range b.parentage {
 			word := cmp.Or(strings.TrimSpace(d.word), "(blank)")
 			switch d.how {
@@ -245,7 +243,7 @@ func (im *importer) parentsRead() {
 	p.WildWords, p.UnknownWords, p.Rowless = byTimes(wild), byTimes(unknown), byTimes(rowless)
 	for _, c := range p.Rowless {
 		unlike := ""
-		if shapes[shape(c.Word)] == 0 {
+		if !im.called().shapes[shape(c.Word)] {
 			unlike = "; unlike the ids of the file"
 		}
 		im.likely(Decision{Code: "parent_without_row", Value: c.Word, Taken: "a founder without a row", Flag: "--unknown " + strconv.Quote(c.Word) + ", if it is no bird", Choice: &Choice{Subject: OfParent, Word: c.Word, May: options(BirdNoRow, UnknownParent, WildParent), Taken: BirdNoRow}, of: chicks[c.Word], half: true,

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"pairwright/pedigree/studbook"
 )
@@ -410,6 +411,9 @@ func (im *importer) dotted() bool {
 
 // collect makes birds of the rows of birds and joins those of one bird.
 func (im *importer) collect() {
+	if n := im.birdRows(); len(im.birds) == 0 {
+		im.byID, im.birds = make(map[string]int32, n), make([]*bird, 0, n)
+	}
 	index := make(map[string]int)
 	place := make(map[*table][]int)
 	for _, t := range im.tables {
@@ -574,7 +578,7 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 
 // withoutCross cuts the cross of the dead off a name.
 func withoutCross(name string) (rest string, crossed bool) {
-	if !strings.ContainsAny(name, "†✝") {
+	if isASCII(name) || !strings.ContainsAny(name, "†✝") {
 		return name, false
 	}
 	return strings.TrimSpace(strings.NewReplacer("(†)", "", "†", "", "✝", "").Replace(name)), true
@@ -743,6 +747,47 @@ func (im *importer) takeOrigin(b *bird, s string, at spot) {
 
 // agree stops where the cells of a column are not what its heading says.
 func (im *importer) agree() {
+	ids := make(map[string]bool, im.birdRows())
+	for _, t := range im.tables {
+		if t.kind != birdRows || !t.has(colID) {
+			continue
+		}
+		for _, r := range t.body {
+			ids[t.get(r, colID).text] = true
+		}
+	}
+	keys := sync.OnceValue(im.calledKeys)
+	known := func(s string) bool {
+		return ids[s] || keys()[key(strings.TrimLeft(strings.TrimSuffix(s, ".0"), "0"))] || keys()[nestKey(s)]
+	}
+	for _, t := range im.tables {
+		if t.kind != birdRows || t.fixed != nil {
+			continue
+		}
+		for _, c := range []column{colSire, colDam} {
+			if t.has(c) && !t.explicit[c] {
+				im.agreeParents(t, c, known)
+			}
+		}
+		if t.has(colNest) && !t.explicit[colNest] {
+			im.agreeNest(t)
+		}
+		if t.has(colSex) && !t.explicit[colSex] {
+			im.agreeSex(t)
+		}
+		if t.has(colOrigin) && !t.explicit[colOrigin] {
+			im.agreeOrigin(t)
+		}
+		for _, c := range []column{colHatch, colDepartureDate, colArrivalDate} {
+			if t.has(c) && !t.explicit[c] {
+				im.agreeDates(t, c)
+			}
+		}
+	}
+}
+
+// calledKeys are the keys of ids, bands, names, nests and groups.
+func (im *importer) calledKeys() map[string]bool {
 	known := make(map[string]bool)
 	for _, t := range im.tables {
 		if t.kind != birdRows {
@@ -775,35 +820,23 @@ func (im *importer) agree() {
 			}
 		}
 	}
-	for _, t := range im.tables {
-		if t.kind != birdRows || t.fixed != nil {
-			continue
-		}
-		for _, c := range []column{colSire, colDam} {
-			if t.has(c) && !t.explicit[c] {
-				im.agreeParents(t, c, known)
-			}
-		}
-		if t.has(colNest) && !t.explicit[colNest] {
-			im.agreeNest(t)
-		}
-		if t.has(colSex) && !t.explicit[colSex] {
-			im.agreeSex(t)
-		}
-		if t.has(colOrigin) && !t.explicit[colOrigin] {
-			im.agreeOrigin(t)
-		}
-		for _, c := range []column{colHatch, colDepartureDate, colArrivalDate} {
-			if t.has(c) && !t.explicit[c] {
-				im.agreeDates(t, c)
-			}
-		}
-	}
+	return known
 }
 
-// agreeParents stops if most parents are no birds of the file. known are the keys of
-// ids, bands, names, nests and groups.
-func (im *importer) agreeParents(t *table, c column, known map[string]bool) {
+// birdRows is how many rows of birds the file has.
+func (im *importer) birdRows() int {
+	n := 0
+	for _, t := range im.tables {
+		if t.kind == birdRows {
+			n += len(t.body)
+		}
+	}
+	return n
+}
+
+// agreeParents stops if most parents are no birds of the file. known tells what is an
+// id, a band, a name, a nest or a group.
+func (im *importer) agreeParents(t *table, c column, known func(string) bool) {
 	all, hits := 0, 0
 	example := ""
 	for _, r := range t.body {
@@ -811,11 +844,7 @@ func (im *importer) agreeParents(t *table, c column, known map[string]bool) {
 		if x == "" {
 			continue
 		}
-		ok := known[key(strings.TrimLeft(strings.TrimSuffix(x, ".0"), "0"))] || known[nestKey(x)]
-		for _, p := range splitAny(x) {
-			ok = ok || known[key(strings.TrimLeft(p, "0"))]
-		}
-		ok = ok || im.looksLikeID(x)
+		ok := known(x) || slices.ContainsFunc(splitAny(x), known) || im.looksLikeID(x)
 		switch {
 		case ok:
 			all++

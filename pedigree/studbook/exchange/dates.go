@@ -28,9 +28,15 @@ func (d date) known() bool { return d.text != "" && d.text != someDayUnknown }
 // someDayUnknown is how our own files write a death on an unknown day.
 const someDayUnknown = "unknown"
 
+// inCalendar reports whether there is a year, a month (0 for none) and a day of it (0
+// for none).
+func inCalendar(y, m, d int) bool {
+	return y >= 1 && y <= 9999 && m >= 0 && m <= 12 && (m > 0 || d == 0) && d >= 0 && (m == 0 || d <= daysIn(y, m))
+}
+
 // simple makes a date of a year, a month or a day.
 func simple(y, m, d int, mark string) (date, bool) {
-	if y < 1 || y > 9999 || m < 0 || m > 12 || m == 0 && d != 0 || d < 0 || m > 0 && d > daysIn(y, m) {
+	if !inCalendar(y, m, d) {
 		return date{}, false
 	}
 	out := date{y: y, m: m, d: d, mark: mark}
@@ -195,17 +201,17 @@ func readings(n, width [3]int, mark byte) (set byte) {
 		if o == "ymd" && (width[2] == 4 || mark == '.') {
 			continue
 		}
-		if _, ok := arranged(n, width, o); ok {
+		if y, m, d, _ := inOrder(n, width, o); d > 0 && inCalendar(y, m, d) {
 			set |= 1 << i
 		}
 	}
 	return set
 }
 
-// arranged makes a date of three numbers in an order. A year of two digits is
-// taken in this century.
-func arranged(n, width [3]int, order string) (date, bool) {
-	y, m, d := n[2], n[1], n[0]
+// inOrder returns three numbers as a year, a month and a day; the day is 0 where they
+// are none. A short year, one of two digits, is taken in this century.
+func inOrder(n, width [3]int, order string) (y, m, d int, short bool) {
+	y, m, d = n[2], n[1], n[0]
 	wide := width[2]
 	switch {
 	case width[0] == 4 || order == "ymd":
@@ -213,12 +219,20 @@ func arranged(n, width [3]int, order string) (date, bool) {
 	case order == "mdy":
 		m, d = n[0], n[1]
 	}
-	if m == 0 || d == 0 || wide == 1 { // nobody writes a year with one digit
-		return date{}, false
+	if m == 0 || wide == 1 { // nobody writes a year with one digit
+		return 0, 0, 0, false
 	}
-	short := wide <= 2
-	if short {
+	if short = wide <= 2; short {
 		y += 2000
+	}
+	return y, m, d, short
+}
+
+// arranged makes a date of three numbers in an order.
+func arranged(n, width [3]int, order string) (date, bool) {
+	y, m, d, short := inOrder(n, width, order)
+	if d == 0 {
+		return date{}, false
 	}
 	out, ok := simple(y, m, d, "")
 	out.short = short
@@ -244,6 +258,7 @@ func (s seen) String() string { return fmt.Sprintf("%q in %s line %d", s.text, s
 
 // decideOrder looks at every date of the file.
 func (im *importer) decideOrder() {
+	clear(im.dates) // they were read without an order
 	if o := im.opt.Mapping.Dates; o != "" {
 		im.order = dateOrder{o, "you said so"}
 		return
@@ -435,6 +450,31 @@ func (im *importer) readDate(c cell) (date, bool) {
 
 // parseDate reads the text of a date in the notations of the languages.
 func (im *importer) parseDate(s string) (date, bool) {
+	if x, there := im.dates[s]; there {
+		return x.date, x.ok
+	}
+	d, ok := im.readText(s)
+	if im.dates == nil {
+		im.dates = make(map[string]dateRead)
+	}
+	if len(im.dates) < mostDates {
+		im.dates[s] = dateRead{d, ok}
+	}
+	return d, ok
+}
+
+// dateRead is what was made of the text of a date. In a long file most days stand
+// many times.
+type dateRead struct {
+	date
+	ok bool
+}
+
+// mostDates is how many of them are kept: the days of a century.
+const mostDates = 1 << 16
+
+// readText reads the text of a date that was not read before.
+func (im *importer) readText(s string) (date, bool) {
 	if len(s) == 10 && s[4] == '-' && s[7] == '-' {
 		if n, width, _, ok := triple(s); ok {
 			if d, ok := arranged(n, width, "ymd"); ok {
@@ -447,28 +487,8 @@ func (im *importer) parseDate(s string) (date, bool) {
 			return im.inOrderOf(n, width)
 		}
 	}
-	if x, there := im.written[s]; there {
-		return x.date, x.ok
-	}
-	d, ok := im.writtenOut(s)
-	if im.written == nil {
-		im.written = make(map[string]writtenDate)
-	}
-	if len(im.written) < mostWritten {
-		im.written[s] = writtenDate{d, ok}
-	}
-	return d, ok
+	return im.writtenOut(s)
 }
-
-// writtenDate is what was made of the text of a date. In a long file most days stand
-// many times, and what has words in it takes long to read.
-type writtenDate struct {
-	date
-	ok bool
-}
-
-// mostWritten is how many of them are kept: the days of a century.
-const mostWritten = 1 << 16
 
 // writtenOut reads the text of a date that is not of numbers alone.
 func (im *importer) writtenOut(s string) (date, bool) {

@@ -145,9 +145,6 @@ func (im *importer) pairs() {
 // alike finds a bird by its id written otherwise, before the birds are
 // indexed.
 func (im *importer) alike(id string) (int32, bool) {
-	if im.folded == nil {
-		im.index()
-	}
 	i, how := im.one(id)
 	return i, how != notFound && int(i) < len(im.birds)
 }

@@ -12,12 +12,9 @@ import (
 // takeStay reads what a row says of where a bird was and what became of it.
 func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	get := func(c column) cell { return t.get(r, c) }
-	s := stay{at: at, location: strings.Join(strings.Fields(get(colLocation).text), " ")}
-	if isNobody(s.location) {
-		s.location = ""
-	}
-	s.from = strings.Join(strings.Fields(get(colArrivalFrom).text), " ")
-	if _, event := eventWords().whole(s.from); event || isNobody(s.from) {
+	s := stay{at: at, location: im.placeIn(get(colLocation).text)}
+	s.from = im.placeIn(get(colArrivalFrom).text)
+	if _, event := eventWords().whole(s.from); event {
 		s.from = "" // "hatched" or "bought" is no place
 	}
 	im.fillDate(b, &s.arrived, &spot{}, get(colArrivalDate), colArrivalDate, "", at)
@@ -33,10 +30,7 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 			status = f
 		}
 	}
-	s.destination = strings.Join(strings.Fields(get(colDepartureTo).text), " ")
-	if isNobody(s.destination) {
-		s.destination = ""
-	}
+	s.destination = im.placeIn(get(colDepartureTo).text)
 	reason := get(colDepartureReason)
 	s.reason = strings.Join(strings.Fields(reason.text), " ")
 	why := noFate
@@ -103,6 +97,26 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	b.stays = append(b.stays, s)
 }
 
+// placeIn returns the place that a cell names, "" if it names none. A file has few, and
+// many birds at each.
+func (im *importer) placeIn(s string) string {
+	if s == "" {
+		return ""
+	}
+	place, there := im.places[s]
+	if there {
+		return place
+	}
+	if place = strings.Join(strings.Fields(s), " "); isNobody(place) {
+		place = ""
+	}
+	if im.places == nil {
+		im.places = make(map[string]string)
+	}
+	im.places[s] = place
+	return place
+}
+
 // fateIn returns what a reason or a status says, on the user's word first.
 func (im *importer) fateIn(s string) fate {
 	if m, ok := im.saidWord("fate", s); ok {
@@ -131,7 +145,10 @@ var noValue = wordSet("null|nil|na|nan|nat|none|#N/A|00/00/0000|0000-00-00|no da
 // deathOf reads the cell of a death. A word in it that says nothing of life is
 // a death on an unknown day.
 func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
-	if c.kind == blank || noValue()[key(c.text)] {
+	if c.kind == blank {
+		return noFate
+	}
+	if noValue()[key(c.text)] {
 		return noFate
 	}
 	if m, ok := im.saidWord("fate", c.text); ok {
@@ -426,7 +443,12 @@ func (b *bird) lastKnown() studbook.Day {
 
 // fateOf decides what became of a bird from all its stays.
 func (im *importer) fateOf(b *bird) {
-	stays := slices.DeleteFunc(slices.Clone(b.stays), func(s stay) bool { return s.fromEvents && s.location == "" && s.fate == noFate })
+	stays := make([]stay, 0, len(b.stays))
+	for i := range b.stays {
+		if s := &b.stays[i]; !s.fromEvents || s.location != "" || s.fate != noFate {
+			stays = append(stays, *s)
+		}
+	}
 	when := func(s stay) studbook.Day {
 		if s.arrived.known() {
 			return s.arrived.first
@@ -437,7 +459,9 @@ func (im *importer) fateOf(b *bird) {
 		return 0
 	}
 	logged := !slices.ContainsFunc(stays, func(s stay) bool { return !s.fromEvents })
-	if logged || !slices.ContainsFunc(stays, func(s stay) bool { return when(s) == 0 }) {
+	switch {
+	case len(stays) < 2:
+	case logged || !slices.ContainsFunc(stays, func(s stay) bool { return when(s) == 0 }):
 		// What a log has without a date happened after what stands above it.
 		days, last := make(map[spot]studbook.Day), studbook.Day(0)
 		for _, s := range stays {
@@ -445,7 +469,7 @@ func (im *importer) fateOf(b *bird) {
 			days[s.at] = cmp.Or(when(s), last)
 		}
 		slices.SortStableFunc(stays, func(x, y stay) int { return cmp.Compare(days[x.at], days[y.at]) })
-	} else {
+	default:
 		// A row without dates is where the bird is now, if another says that
 		// it left.
 		anyGone := slices.ContainsFunc(stays, func(s stay) bool { return s.gone.known() })

@@ -43,6 +43,37 @@ func (r *Result) Figures(ctx context.Context, day studbook.Day) (*Figures, error
 	return &f, err
 }
 
+// foundersOf counts the founders from whom the living descend, or who live.
+func foundersOf(s *studbook.Snapshot) int {
+	founders := 0
+	seen := make([]bool, len(s.Birds))
+	for up := slices.Clone(s.Living); len(up) > 0; {
+		i := up[len(up)-1]
+		up = up[:len(up)-1]
+		if seen[i] {
+			continue
+		}
+		seen[i] = true
+		b := &s.Birds[i]
+		if b.Founder() {
+			founders++
+		}
+		sire, dam := s.Parents(i)
+		for k, at := range [2]int{sire, dam} {
+			if at >= 0 {
+				up = append(up, at)
+				continue
+			}
+			for _, x := range [2]studbook.Parentage{b.Sire, b.Dam}[k].Candidates {
+				if at, there := s.Index(x.ID); there {
+					up = append(up, at)
+				}
+			}
+		}
+	}
+	return founders
+}
+
 func figuresOf(ctx context.Context, c *studbook.Colony, day studbook.Day) (Figures, error) {
 	s := c.At(day)
 	f := Figures{AsOf: day, Living: len(s.Living)}
@@ -67,32 +98,13 @@ func figuresOf(ctx context.Context, c *studbook.Colony, day studbook.Day) (Figur
 		f.ParentsKnown = float64(known) / float64(2*rows)
 	}
 	nodes := make([]int, 0, len(s.Living))
-	ancestors := make(map[string]bool)
-	var up []string
 	for _, i := range s.Living {
 		if n, ok := p.Index(s.Birds[i].ID); ok {
 			nodes = append(nodes, n)
 			f.MeanF += p.F(n)
 		}
-		up = append(up, s.Birds[i].ID)
 	}
-	for len(up) > 0 {
-		id := up[len(up)-1]
-		up = up[:len(up)-1]
-		b := s.Bird(id)
-		if b == nil || ancestors[id] {
-			continue
-		}
-		ancestors[id] = true
-		if b.Founder() {
-			f.Founders++
-		}
-		for _, side := range []studbook.Parentage{b.Sire, b.Dam} {
-			for _, x := range side.Candidates {
-				up = append(up, x.ID)
-			}
-		}
-	}
+	f.Founders = foundersOf(s)
 	if len(nodes) == 0 {
 		return f, nil
 	}

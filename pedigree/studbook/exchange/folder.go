@@ -12,7 +12,6 @@ import (
 
 // folder writes the colony folder as text.
 func (im *importer) folder() ([]File, error) {
-	im.holdNests()
 	located, origins := false, false
 	for _, t := range im.tables {
 		located = located || t.has(colLocation) || t.has(colEventPlace)
@@ -28,11 +27,12 @@ func (im *importer) folder() ([]File, error) {
 			head = append(head, h)
 		}
 	}
-	rows := make([][]string, 0, len(im.birds)+1)
-	rows = append(rows, append(head, im.carried...))
+	head = append(head, im.carried...)
+	text := appendRow(nil, head)
+	row := make([]string, 0, len(head))
 	for _, b := range im.birds {
 		cells := studbook.Cells(b.record())
-		row := make([]string, 0, len(head)+len(im.carried))
+		row = row[:0]
 		for j, h := range header {
 			switch {
 			case skip(h):
@@ -49,9 +49,9 @@ func (im *importer) folder() ([]File, error) {
 				row = append(row, "")
 			}
 		}
-		rows = append(rows, row)
+		text = appendRow(text, row)
 	}
-	files := []File{{"studbook.csv", csvText(rows)}}
+	files := []File{{"studbook.csv", text}}
 	slices.SortStableFunc(im.moves, func(a, b studbook.Move) int { return cmp.Compare(a.Date.First, b.Date.First) })
 	for _, f := range []struct {
 		name  string

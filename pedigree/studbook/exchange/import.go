@@ -1,7 +1,6 @@
 package exchange
 
 import (
-	"bytes"
 	"cmp"
 	"context"
 	"errors"
@@ -52,7 +51,7 @@ const MappingFile = "import.toml"
 // nothing. A file that is no table at all is a *studbook.Faults error of one
 // finding; any other error is of the file system or the context.
 func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result, error) {
-	im := &importer{opt: &opt, byID: make(map[string]int32)}
+	im := &importer{opt: &opt}
 	var err error
 	im.src, err = open(fsys, name, &opt)
 	var no *refusal
@@ -83,12 +82,13 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 
 // importer is one run of Import.
 type importer struct {
-	opt     *Options
-	src     *source
-	report  Report
-	tables  []*table
-	order   dateOrder
-	written map[string]writtenDate // the dates with words that were read; see writtenOut
+	opt    *Options
+	src    *source
+	report Report
+	tables []*table
+	order  dateOrder
+	dates  map[string]dateRead // the dates that were read; see parseDate
+	places map[string]string   // the places that cells name; see placeIn
 
 	birds   []*bird
 	byID    map[string]int32 // id -> bird
@@ -373,29 +373,36 @@ func shorten(s string) string {
 
 // finish writes the folder, reads it again and adds up.
 func (im *importer) finish(ctx context.Context) (*Result, error) {
-	im.account()
+	im.holdNests()
+	stopped := len(im.report.Stops) > 0
+	accounted := make(chan struct{})
+	go func() { // beside the writing, which reads the birds alone
+		defer close(accounted)
+		im.account()
+	}()
+	var files []File
+	var colony *studbook.Colony
+	var err error
+	if !stopped {
+		if files, err = im.folder(); err == nil {
+			colony, err = studbook.Read(ctx, memory(files), "studbook.csv", studbook.Options{Today: im.opt.Today})
+		}
+	}
+	<-accounted
 	if home := im.opt.Home; home != "" && !slices.Contains(im.report.Places(), home) {
 		im.stop(Decision{Code: "home_of_nobody", Column: "location", Value: home, Flag: "--home CODE", Text: fmt.Sprintf("no living bird of the file is at %q; birds live at %s", home, quoteAll(im.report.Places()))})
 	}
 	res := &Result{}
-	var files []File
-	if len(im.report.Stops) == 0 {
-		var err error
-		if files, err = im.folder(); err != nil {
-			return nil, err
-		}
-		colony, err := studbook.Read(ctx, memory(files), "studbook.csv", studbook.Options{Today: im.opt.Today})
-		var faults *studbook.Faults
-		switch {
-		case errors.As(err, &faults):
-			im.report.Findings = faults.Findings
-		case err != nil:
-			return nil, err
-		default:
-			im.report.Findings = colony.Warnings
-			res.Files, res.Colony = files, colony
-			im.report.Bonds, im.report.Moves, im.report.Clutches = len(colony.Bonds), len(colony.Moves), len(colony.Clutches)
-		}
+	var faults *studbook.Faults
+	switch {
+	case errors.As(err, &faults) && len(im.report.Stops) == 0:
+		im.report.Findings = faults.Findings
+	case err != nil && faults == nil:
+		return nil, err
+	case len(im.report.Stops) == 0:
+		im.report.Findings = colony.Warnings
+		res.Files, res.Colony = files, colony
+		im.report.Bonds, im.report.Moves, im.report.Clutches = len(colony.Bonds), len(colony.Moves), len(colony.Clutches)
 	}
 	im.report.Mapping = im.used().toml(sheetNames(im.src.sheets), im.mappedStops())
 	if res.Files != nil {
@@ -472,22 +479,37 @@ func (m memory) ReadFile(name string) ([]byte, error) {
 
 // csvText writes rows as CSV.
 func csvText(rows [][]string) []byte {
-	var b bytes.Buffer
+	var b []byte
 	for _, r := range rows {
-		for j, s := range r {
-			if j > 0 {
-				b.WriteByte(',')
-			}
-			s = studbook.Guarded(s)
-			if strings.ContainsAny(s, ",\"\n\r") || strings.HasPrefix(s, " ") || strings.HasSuffix(s, " ") || j == 0 && (s == "" && len(r) == 1 || strings.HasPrefix(s, "#")) {
-				b.WriteByte('"')
-				b.WriteString(strings.ReplaceAll(s, `"`, `""`))
-				b.WriteByte('"')
-			} else {
-				b.WriteString(s)
-			}
-		}
-		b.WriteByte('\n')
+		b = appendRow(b, r)
 	}
-	return b.Bytes()
+	return b
+}
+
+// appendRow writes a row as a line of CSV.
+func appendRow(b []byte, r []string) []byte {
+	for j, s := range r {
+		if j > 0 {
+			b = append(b, ',')
+		}
+		if s = studbook.Guarded(s); quoted(s) || j == 0 && (s == "" && len(r) == 1 || strings.HasPrefix(s, "#")) {
+			b = append(b, '"')
+			b = append(b, strings.ReplaceAll(s, `"`, `""`)...)
+			b = append(b, '"')
+		} else {
+			b = append(b, s...)
+		}
+	}
+	return append(b, '\n')
+}
+
+// quoted reports whether a cell of CSV needs marks of quotation.
+func quoted(s string) bool {
+	for i := range len(s) {
+		switch s[i] {
+		case ',', '"', '\n', '\r':
+			return true
+		}
+	}
+	return s != "" && (s[0] == ' ' || s[len(s)-1] == ' ')
 }

@@ -572,7 +572,7 @@ func (t *table) plainRow(r row, idLike, isID func(string) bool) string {
 		if first == "" {
 			first = c.text
 		}
-		if c.kind == words && j < len(t.headKeys) && t.head[j] != "" && key(c.text) == t.headKeys[j] {
+		if c.kind == words && j < len(t.headKeys) && t.head[j] != "" && hasKey(c.text, t.headKeys[j]) {
 			same++
 		}
 	}

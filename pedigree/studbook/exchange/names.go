@@ -123,6 +123,28 @@ func key(s string) string {
 	return b.String()
 }
 
+// hasKey reports whether the key of a text is k.
+func hasKey(s, k string) bool {
+	at := 0
+	for i := range len(s) {
+		c := s[i]
+		switch {
+		case c >= utf8.RuneSelf:
+			return key(s) == k
+		case c >= 'A' && c <= 'Z':
+			c += 'a' - 'A'
+		case c >= 'a' && c <= 'z', c >= '0' && c <= '9':
+		default:
+			continue
+		}
+		if at == len(k) || k[at] != c {
+			return false
+		}
+		at++
+	}
+	return at == len(k)
+}
+
 // headKey is a heading without articles and prepositions, with one word for
 // "number" in every language, and then as key has it.
 func headKey(s string) string {

@@ -50,24 +50,35 @@ type candidate struct {
 // finder looks up birds by what they are called.
 type finder struct {
 	sight   map[string]int32 // what PlainID has of an id -> bird; -1 where several; made when needed
-	folded  map[string]int32 // id without case, spaces and punctuation -> bird; -1 where several
-	other   map[string]int32 // other ids as they stand and folded
-	band    map[string]int32
-	name    map[string][]int32
-	sires   map[int32]bool // birds that are sires for certain
-	dams    map[int32]bool
-	shapes  map[string]bool
+	names   *names           // made when needed; see called
+	sires   []bool           // by bird, whether it is a sire for certain
+	dams    []bool
 	pointed byte           // whether ids have points between digits: 1 no, 2 yes
 	rowless map[string]int // parents without a row: bit 1 as sire, bit 2 as dam
 }
 
+// names are what birds are called besides their ids as they stand: bird by name, -1
+// where several have it.
+type names struct {
+	folded map[string]int32 // ids without case, spaces and punctuation
+	other  map[string]int32 // other ids as they stand and folded
+	band   map[string]int32
+	name   map[string][]int32
+	shapes map[string]bool // of the ids
+}
+
 const several = int32(-1)
 
-// index makes the birds findable.
-func (im *importer) index() {
-	im.folded, im.sight = make(map[string]int32, len(im.birds)), nil
-	im.other, im.band, im.name = make(map[string]int32), make(map[string]int32), make(map[string][]int32)
-	im.shapes = make(map[string]bool)
+// index makes all birds findable, also those that came since it was last asked.
+func (im *importer) index() { im.names, im.sight = nil, nil }
+
+// called returns what the birds are called. A file whose parents are all written as
+// the ids are needs none of it.
+func (im *importer) called() *names {
+	if im.names != nil {
+		return im.names
+	}
+	all := &names{make(map[string]int32, len(im.birds)), make(map[string]int32), make(map[string]int32), make(map[string][]int32), make(map[string]bool)}
 	put := func(m map[string]int32, k string, i int32) {
 		if k == "" {
 			return
@@ -79,16 +90,16 @@ func (im *importer) index() {
 	}
 	for i, b := range im.birds {
 		i := int32(i)
-		put(im.folded, key(b.id), i)
-		im.shapes[shape(b.id)] = true
-		put(im.band, b.band, i)
+		put(all.folded, key(b.id), i)
+		all.shapes[shape(b.id)] = true
+		put(all.band, b.band, i)
 		if f := key(b.band); f != b.band {
-			put(im.band, f, i)
+			put(all.band, f, i)
 		}
 		for _, o := range b.others {
-			put(im.other, o, i)
+			put(all.other, o, i)
 			if f := key(o); f != o {
-				put(im.other, f, i)
+				put(all.other, f, i)
 			}
 		}
 		if b.name == "" {
@@ -98,9 +109,14 @@ func (im *importer) index() {
 			continue
 		}
 		k := key(b.name)
-		im.name[k] = append(im.name[k], i)
+		all.name[k] = append(all.name[k], i)
 	}
+	im.names = all
+	return all
 }
+
+// bearing returns the birds that bear a name.
+func (im *importer) bearing(name string) []int32 { return im.called().name[key(name)] }
 
 // one finds the bird that a text names by an id or a band.
 func (im *importer) one(s string) (int32, found) {
@@ -111,15 +127,15 @@ func (im *importer) one(s string) (int32, found) {
 	if i, ok := im.byID[t]; ok {
 		return i, byIDOtherwise
 	}
-	k := key(t)
-	if i, ok := im.folded[k]; ok && i != several {
+	k, names := key(t), im.called()
+	if i, ok := names.folded[k]; ok && i != several {
 		return i, byIDOtherwise
 	}
 	for _, x := range [...]string{s, k} {
-		if i, ok := im.other[x]; ok && i != several {
+		if i, ok := names.other[x]; ok && i != several {
 			return i, byBand
 		}
-		if i, ok := im.band[x]; ok && i != several {
+		if i, ok := names.band[x]; ok && i != several {
 			return i, byBand
 		}
 	}
@@ -154,7 +170,7 @@ func (im *importer) oneAtMost(s string) (int32, bool) {
 	if i, how := im.one(s); how != notFound {
 		return i, true
 	}
-	if named := im.name[key(s)]; len(named) == 1 {
+	if named := im.bearing(s); len(named) == 1 {
 		return named[0], true
 	}
 	if inner, outer, ok := inBrackets(s); ok {
@@ -421,7 +437,7 @@ func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent
 			}
 		}
 	}
-	all := im.name[key(s)]
+	all := im.bearing(s)
 	if len(all) == 0 { // "A12 Moss", "Moss A12", "A12 - Moss": an id and the name of that bird
 		if first, rest, ok := strings.Cut(s, " "); ok {
 			if d, ok := im.labelled(b, first, strings.TrimLeft(rest, "-–: "), false, at); ok {
@@ -472,7 +488,7 @@ func (im *importer) labelled(b *bird, id, name string, sure bool, at spot) (desc
 	case its == "" && sure:
 	case sure:
 		whose := "nobody's"
-		if len(im.name[key(name)]) > 0 {
+		if len(im.bearing(name)) > 0 {
 			whose = "another bird's"
 		}
 		im.likely(Decision{Code: "id_and_name_differ", Sheet: at.t.name, Line: at.line, Value: id + " (" + name + ")", Taken: im.birds[i].id, of: im.about(b), half: true,
@@ -546,7 +562,7 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 		switch {
 		case x.how != notFound:
 			hits++
-		case !x.nobody && !im.shapes[shape(x.id)] && strings.Contains(s, "/") && !strings.Contains(s, " / "):
+		case !x.nobody && !im.called().shapes[shape(x.id)] && strings.Contains(s, "/") && !strings.Contains(s, " / "):
 			return descent{}, false // the stroke is part of a number
 		}
 		read = append(read, x)
@@ -608,7 +624,7 @@ func (im *importer) pair(s string) (first, second string, ok bool) {
 		// "and" and its like stand inside phrases too, as "né en captivité".
 		called := func(s string) bool {
 			_, how := im.one(s)
-			return how != notFound || len(im.name[key(s)]) > 0
+			return how != notFound || len(im.bearing(s)) > 0
 		}
 		if !called(a) && !called(b) && !(isNobody(a) && isNobody(b)) {
 			return "", "", false

@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pairwright/pedigree/studbook"
@@ -28,11 +29,11 @@ func sexKey(s string) string {
 
 // sexes decides what the words of the sex column mean, and each bird's sex.
 func (im *importer) sexes() {
-	im.sires, im.dams = make(map[int32]bool), make(map[int32]bool)
+	im.sires, im.dams = make([]bool, len(im.birds)), make([]bool, len(im.birds))
 	for _, b := range im.birds {
 		for _, x := range []struct {
 			w    written
-			into map[int32]bool
+			into []bool
 		}{{b.sire, im.sires}, {b.dam, im.dams}} {
 			if x.w.kind == blank {
 				continue
@@ -57,10 +58,10 @@ func (im *importer) sexes() {
 				order = append(order, k)
 			}
 			x.birds++
-			if im.sires[int32(i)] {
+			if im.sires[i] {
 				x.sires++
 			}
-			if im.dams[int32(i)] {
+			if im.dams[i] {
 				x.dams++
 			}
 			counts = counts || w.text == "0.1" || w.text == "0,1"
@@ -122,7 +123,7 @@ func (im *importer) sexes() {
 // firstOfPairs takes the first of every pair of parents for the sire, if in
 // all pairs the first bear one word of the sex column and the second another.
 func (im *importer) firstOfPairs() {
-	if len(im.sires) > 0 || len(im.dams) > 0 {
+	if slices.Contains(im.sires, true) || slices.Contains(im.dams, true) {
 		return
 	}
 	word := func(i int32) string {

@@ -94,6 +94,19 @@ func startsWith(run, words []string) bool {
 // tokens cuts a text into its words, without case and accents.
 func tokens(s string) []string {
 	var out []string
+	if isASCII(s) { // most cells, without the tables of Unicode
+		for from := 0; from < len(s); from++ {
+			to := from
+			for to < len(s) && (isLetter(s[to]) || s[to] >= '0' && s[to] <= '9') {
+				to++
+			}
+			if to > from {
+				out = append(out, key(s[from:to]))
+				from = to
+			}
+		}
+		return out
+	}
 	for w := range strings.FieldsFuncSeq(s, func(c rune) bool { return !unicode.IsLetter(c) && !unicode.IsDigit(c) && !unicode.IsMark(c) }) {
 		out = append(out, key(w))
 	}
