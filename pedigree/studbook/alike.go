@@ -77,45 +77,43 @@ func digitOf(id string, k int) byte {
 	return c
 }
 
-// alikes finds texts of birds that are the same as PlainID has them. It keeps a
-// number for each and no text: there may be a million.
+// alikes finds texts of birds that are the same as PlainID has them. It keeps the
+// birds and no text: there may be a million.
 type alikes struct {
 	of      func(bird int32) string
-	seed    maphash.Seed
-	first   map[uint64]int32 // the bird that had it first, by the number of its plain text
+	first   slots // the bird that had it first
 	scratch [2][]byte
 }
 
 func newAlikes(birds int, of func(bird int32) string) *alikes {
-	return &alikes{of: of, seed: maphash.MakeSeed(), first: make(map[uint64]int32, birds)}
+	return &alikes{of: of, first: newSlots(birds)}
 }
 
-// number returns the number of a text, after those that others with the same one
-// have, and the bird whose text is alike, if there is one.
-func (a *alikes) number(text string) (number uint64, bird int32, there bool) {
+// number returns the number of what PlainID has of a text, and leaves that in
+// scratch[0].
+func (a *alikes) number(text string) uint64 {
 	a.scratch[0] = appendPlain(a.scratch[0][:0], text)
-	for number = maphash.Bytes(a.seed, a.scratch[0]); ; number++ {
-		bird, there = a.first[number]
-		if !there {
-			return number, 0, false
-		}
-		if a.scratch[1] = appendPlain(a.scratch[1][:0], a.of(bird)); bytes.Equal(a.scratch[0], a.scratch[1]) {
-			return number, bird, true
-		}
-	}
+	return maphash.Bytes(seed, a.scratch[0])
+}
+
+// alike reports whether the text of a bird is alike that in scratch[0].
+func (a *alikes) alike(bird int32) bool {
+	a.scratch[1] = appendPlain(a.scratch[1][:0], a.of(bird))
+	return bytes.Equal(a.scratch[0], a.scratch[1])
 }
 
 // find returns the first bird that was added with a text alike.
 func (a *alikes) find(text string) (bird int32, there bool) {
-	_, bird, there = a.number(text)
+	_, bird, there = a.first.find(a.number(text), a.alike)
 	return bird, there
 }
 
 // add adds a bird, and returns the one that was there before with a text alike.
 func (a *alikes) add(bird int32) (first int32, twice bool) {
-	number, first, twice := a.number(a.of(bird))
+	number := a.number(a.of(bird))
+	slot, first, twice := a.first.find(number, a.alike)
 	if !twice {
-		a.first[number] = bird
+		a.first.put(slot, number, bird, func(bird int32) uint64 { return a.number(a.of(bird)) })
 	}
 	return first, twice
 }
@@ -156,7 +154,7 @@ func unlike(a, b string) string {
 // one that differs in punctuation alone or in what the eye does not tell apart.
 func (r *reader) alike(id, help string) string {
 	if r.folded == nil {
-		r.folded = make(map[string]string, len(r.index))
+		r.folded = make(map[string]string, len(r.index.ids))
 		for i := range r.colony.Birds {
 			b := &r.colony.Birds[i]
 			if f := foldID(b.ID); f != "" && b.Recorded && (r.folded[f] == "" || b.ID < r.folded[f]) {

@@ -38,7 +38,7 @@ func (r *reader) dropMarkers(file string) {
 		if len(c.ID) > 9 || len(c.ID) > 1 && last >= '0' && last <= '9' || !slices.ContainsFunc(markers, func(m string) bool { return strings.EqualFold(m, c.ID) }) {
 			return false
 		}
-		_, row := r.index[c.ID]
+		_, row := r.index.find(c.ID)
 		return !row
 	}
 	for i := range r.colony.Birds {
@@ -83,7 +83,7 @@ func (r *reader) addParents(file string) {
 		b := &c.Birds[i]
 		for side := range int32(2) {
 			for _, cand := range b.parentage(side).Candidates {
-				if j, ok := r.index[cand.ID]; ok {
+				if j, ok := r.index.find(cand.ID); ok {
 					kin.links = append(kin.links, link{int32(i), int32(j), side})
 					continue
 				}
@@ -100,6 +100,7 @@ func (r *reader) addParents(file string) {
 		kin.start = append(kin.start, int32(len(kin.links)))
 	}
 	if r.kin = kin; len(missing) == 0 {
+		r.plain = nil
 		return
 	}
 	found := slices.Clone(missing)
@@ -134,8 +135,9 @@ func (r *reader) addParents(file string) {
 			fmt.Sprintf("this parent (of %s) has no row of its own; it is kept as a founder without a record", times(m.rows, "chick")),
 			r.meant(m.id, "add a row for it, or correct the id; if it is no bird, write wild or unknown"))
 	}
+	r.plain = nil
 	for _, m := range missing {
-		r.index[m.id] = len(c.Birds)
+		r.index.add(m.id)
 		c.Birds = append(c.Birds, Bird{ID: m.id, Sex: [2]Sex{Male, Female}[m.side]})
 	}
 }
@@ -245,18 +247,13 @@ func (r *reader) checkLifetimes(file string) {
 func (r *reader) checkFamilies(file string) {
 	birds := r.colony.Birds
 	bands := newAlikes(0, func(i int32) string { return birds[i].Band })
-	type hatched struct {
-		dam   int32
-		day   Day
-		chick int32
-	}
-	var chicks []hatched
 	laid := make([]int32, len(birds)) // chicks of a dam; most have too few for all that follows
 	for _, l := range r.kin.links {
 		if l.side == 1 {
 			laid[l.parent]++
 		}
 	}
+	chicks := make(map[int32][]int32) // of the dams that had many, in the order of the rows
 	for i := range birds {
 		b := &birds[i]
 		if bandWord(b.Band) {
@@ -274,28 +271,36 @@ func (r *reader) checkFamilies(file string) {
 		if _, ok := b.Dam.Known(); ok && b.Hatch.Exact() {
 			of := r.kin.of(i)
 			if dam := of[len(of)-1].parent; laid[dam] > mostEggs {
-				chicks = append(chicks, hatched{dam, b.Hatch.First, int32(i)})
+				if chicks[dam] == nil {
+					chicks[dam] = make([]int32, 0, laid[dam])
+				}
+				chicks[dam] = append(chicks[dam], int32(i))
 			}
 		}
 	}
-	slices.SortFunc(chicks, func(a, b hatched) int {
-		return cmp.Or(cmp.Compare(a.dam, b.dam), cmp.Compare(a.day, b.day), cmp.Compare(a.chick, b.chick))
-	})
-	var broods [][]hatched // of more than a clutch
-	for len(chicks) > 0 {
-		n := 1
-		for n < len(chicks) && chicks[n].dam == chicks[0].dam && chicks[n].day == chicks[0].day {
-			n++
-		}
-		if n > mostEggs {
-			broods = append(broods, chicks[:n])
-		}
-		chicks = chicks[n:]
+	type brood struct { // of more than a clutch
+		dam, first int32
+		chicks     int
 	}
-	slices.SortFunc(broods, func(a, b []hatched) int { return cmp.Compare(a[0].chick, b[0].chick) })
-	for _, brood := range broods {
-		first, dam := &birds[brood[0].chick], &birds[brood[0].dam]
-		r.warn(place{file, first.Line, "dam", dam.ID}, codeManyChicks, fmt.Sprintf("%d chicks of %q hatched on %s: more than a bird lays in one clutch", len(brood), dam.ID, brood[0].day),
+	var broods []brood
+	hatched := func(chick int32) Day { return birds[chick].Hatch.First }
+	for dam, of := range chicks {
+		slices.SortStableFunc(of, func(a, b int32) int { return cmp.Compare(hatched(a), hatched(b)) })
+		for len(of) > 0 {
+			n := 1
+			for n < len(of) && hatched(of[n]) == hatched(of[0]) {
+				n++
+			}
+			if n > mostEggs {
+				broods = append(broods, brood{dam, of[0], n})
+			}
+			of = of[n:]
+		}
+	}
+	slices.SortFunc(broods, func(a, b brood) int { return cmp.Compare(a.first, b.first) })
+	for _, x := range broods {
+		first, dam := &birds[x.first], &birds[x.dam]
+		r.warn(place{file, first.Line, "dam", dam.ID}, codeManyChicks, fmt.Sprintf("%d chicks of %q hatched on %s: more than a bird lays in one clutch", x.chicks, dam.ID, first.Hatch.First),
 			"correct the dam, or the dates; if only the year is known, write the year alone")
 	}
 }

@@ -8,7 +8,16 @@ type Day int32
 
 // DayOf returns the Day of a calendar date.
 func DayOf(year int, month time.Month, day int) Day {
-	return Day(time.Date(year, month, day, 0, 0, 0, 0, time.UTC).Unix()/86400 + 719163)
+	if year < 1 || month < 1 || month > 12 {
+		return Day(time.Date(year, month, day, 0, 0, 0, 0, time.UTC).Unix()/86400 + 719163)
+	}
+	// Years that begin in March have their odd day at the end, and every five of their
+	// months 153 days.
+	y, m := year, int(month)-3
+	if m < 0 {
+		y, m = y-1, m+12
+	}
+	return Day(365*y + y/4 - y/100 + y/400 + (153*m+2)/5 + day - 306)
 }
 
 // Time returns midnight UTC of the day.

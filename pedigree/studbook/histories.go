@@ -156,7 +156,7 @@ func (r *reader) tell(g gathered) {
 // checkLives looks at who lives where on the day of the files.
 func (r *reader) checkLives() {
 	c := r.colony
-	c.lives, c.kin = c.layOutLives(r.index, r.kin, r.elderFirst), r.kin
+	c.lives, c.kin, c.index = c.layOutLives(r.index, r.kin, r.elderFirst), r.kin, r.index
 	lives := c.lives
 	signed, unsigned := 0, 0 // birds that came in without a dated arrival
 	for i := range lives {
@@ -186,7 +186,7 @@ func (r *reader) checkPlaces(lives []Life) {
 	c := r.colony
 	day := cmp.Or(c.FilesDay, Forever-1)
 	where := func(id string) (string, bool) {
-		if i, ok := r.index[id]; ok {
+		if i, ok := r.index.find(id); ok {
 			return lives[i].On(day)
 		}
 		return "", false
@@ -303,7 +303,7 @@ func (r *reader) checkParentsBond(lives []Life) {
 	tied := make(map[int32]bool) // birds in a bond, or in one that ended
 	for _, b := range c.Bonds {
 		for _, id := range [2]string{b.Female, b.Male} {
-			if i, ok := r.index[id]; ok {
+			if i, ok := r.index.find(id); ok {
 				tied[int32(i)] = true
 			}
 		}

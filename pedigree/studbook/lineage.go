@@ -28,12 +28,12 @@ func (b *Bird) parentage(side int32) *Parentage {
 
 // lineageOf finds the links between birds; a parent that is not among them has
 // none.
-func lineageOf(birds []Bird, index map[string]int) *lineage {
+func lineageOf(birds []Bird, index *register) *lineage {
 	n := &lineage{links: make([]link, 0, 2*len(birds)), start: make([]int32, 1, len(birds)+1)}
 	for i := range birds {
 		for side := range int32(2) {
 			for _, c := range birds[i].parentage(side).Candidates {
-				if j, ok := index[c.ID]; ok {
+				if j, ok := index.find(c.ID); ok {
 					n.links = append(n.links, link{int32(i), int32(j), side})
 				}
 			}

@@ -73,23 +73,22 @@ func (c *Colony) Lives() []Life {
 	if c.lives != nil {
 		return c.lives
 	}
-	index := c.index()
+	index := c.register()
 	kin := lineageOf(c.Birds, index)
 	return c.layOutLives(index, kin, kin.parentsFirst())
 }
 
-// index returns where each bird is in Birds, by id.
-func (c *Colony) index() map[string]int {
-	index := make(map[string]int, len(c.Birds))
-	for i := range c.Birds {
-		index[c.Birds[i].ID] = i
+// register returns where each bird is in Birds.
+func (c *Colony) register() *register {
+	if c.index != nil {
+		return c.index
 	}
-	return index
+	return registerOf(c.Birds)
 }
 
 // layOutLives lays out the lives of birds that are found by id in index; order has
 // parents before chicks.
-func (c *Colony) layOutLives(index map[string]int, kin *lineage, order []int32) []Life {
+func (c *Colony) layOutLives(index *register, kin *lineage, order []int32) []Life {
 	lives := make([]Life, len(c.Birds))
 	for i := range c.Birds {
 		b := &c.Birds[i]
@@ -97,7 +96,7 @@ func (c *Colony) layOutLives(index map[string]int, kin *lineage, order []int32) 
 	}
 	moves := make([][]Move, len(c.Birds))
 	for _, m := range c.Moves {
-		if i, ok := index[m.ID]; ok && m.Date.Known() {
+		if i, ok := index.find(m.ID); ok && m.Date.Known() {
 			moves[i] = append(moves[i], m)
 		}
 	}
@@ -143,7 +142,7 @@ func cameIn(b *Bird, moves []Move) bool {
 
 // firstSigns returns for each bird the first day on which it is known to have
 // been there, 0 if there is none.
-func (c *Colony) firstSigns(index map[string]int, kin *lineage) []Day {
+func (c *Colony) firstSigns(index *register, kin *lineage) []Day {
 	signs := make([]Day, len(c.Birds))
 	note := func(i int, d Date) {
 		if d.Known() && (signs[i] == 0 || d.Mid() < signs[i]) {
@@ -151,7 +150,7 @@ func (c *Colony) firstSigns(index map[string]int, kin *lineage) []Day {
 		}
 	}
 	c.records(func(id string, d Date) {
-		if i, ok := index[id]; ok {
+		if i, ok := index.find(id); ok {
 			note(i, d)
 		}
 	})

@@ -48,7 +48,7 @@ func Read(ctx context.Context, fsys fs.FS, name string, opt Options) (*Colony, e
 func newReader(ctx context.Context, fsys fs.FS, name string, opt Options) *reader {
 	return &reader{
 		ctx: ctx, fsys: fsys, opt: opt, name: path.Clean(name),
-		labels: make(map[string]string), index: make(map[string]int), places: make(map[string]place), used: make(map[string]bool), codes: make(map[string]string),
+		labels: make(map[string]string), index: newRegister(0), places: make(map[string]place), used: make(map[string]bool), codes: make(map[string]string),
 		colony: &Colony{Source: path.Base(name)}, kin: &lineage{start: []int32{0}},
 	}
 }
@@ -72,7 +72,7 @@ type reader struct {
 	folded map[string]string // id without case and punctuation -> id; see alike
 	plain  *alikes           // the birds by what PlainID has of their ids; see checkAlikeIDs
 	called map[string]int    // name or band -> the bird; see names
-	index  map[string]int    // id -> index in colony.Birds; rows of the studbook first
+	index  *register         // of colony.Birds; rows of the studbook first
 	places map[string]place  // institution code -> where it is first used
 	codes  map[string]string // code of an institution as PlainID has it -> as it is first written
 	used   map[string]bool   // our columns whose mapping a file has
@@ -310,17 +310,18 @@ func readRows[T any](r *reader, f *file[T], t *table, check func(s spot, record 
 			return nil, fmt.Errorf("reading %s: %w", t.file, r.ctx.Err())
 		}
 		s := spot{r, t, i, t.lines[i]}
-		var record T
+		records = append(records, *new(T))
+		record := &records[len(records)-1]
 		for k := range f.columns {
 			cell := ""
 			if where[k] >= 0 {
 				cell = t.cell(i, where[k])
 			}
-			f.columns[k].read(s, cell, &record)
+			f.columns[k].read(s, cell, record)
 		}
-		*f.line(&record) = s.line
-		if check(s, &record) {
-			records = append(records, record)
+		*f.line(record) = s.line
+		if !check(s, record) {
+			records = records[:len(records)-1]
 		}
 	}
 	return records, nil

@@ -290,9 +290,11 @@ type Colony struct {
 	// weights that leave room for an unknown parent.
 	Notes []string
 
-	// Of a colony that was read: what Lives returns, and who is whose parent.
+	// Of a colony that was read: what Lives returns, who is whose parent, and where
+	// each bird is.
 	lives []Life
 	kin   *lineage
+	index *register
 }
 
 // Unread is a file, or a sheet of the workbook, that was not read because of its

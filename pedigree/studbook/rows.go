@@ -15,7 +15,7 @@ func (r *reader) readStudbook(raw []byte) error {
 		return err
 	}
 	r.birds, r.rowsOf = true, t.file
-	r.index, r.twice = make(map[string]int, len(t.rows)), make(map[string]bool)
+	r.index, r.twice = newRegister(len(t.rows)), make(map[string]bool)
 	c := r.colony
 	c.HasLocation, c.HasOrigin, r.sexed = t.has("location"), t.has("origin"), t.has("sex")
 	if !c.HasLocation {
@@ -58,13 +58,12 @@ func (r *reader) checkBird(s spot, b *Bird) bool {
 	if s.bare(b) {
 		r.warn(s.at("id"), codeBareRow, "the row has an id and nothing else; it counts as a living bird of unknown sex", "delete it if it is no bird, as a count is; else fill in what is known, U for the sex at least")
 	}
-	if first, twice := r.index[b.ID]; twice {
+	if first, twice := r.index.add(b.ID); twice {
 		r.fault(s.at("id"), codeDuplicateID, fmt.Sprintf("the id stands in line %d already", r.lines[first]),
 			"give each bird an id of its own, or delete the row that is there twice")
 		r.twice[b.ID] = true
 		return false
 	}
-	r.index[b.ID] = len(r.index)
 	r.lines = append(r.lines, s.line)
 	return true
 }
@@ -97,7 +96,7 @@ func (r *reader) settleDeaths() {
 	last := make([]Day, len(c.Birds))
 	end := c.FilesDay
 	sign := func(id string, d Date) {
-		if i, ok := r.index[id]; ok {
+		if i, ok := r.index.find(id); ok {
 			last[i] = max(last[i], d.First)
 		}
 		if c.FilesDay == 0 {
@@ -168,7 +167,7 @@ func (s spot) bird(column, id string) (*Bird, bool) {
 	if !s.needed(column) || !s.r.birds {
 		return nil, false
 	}
-	i, ok := s.r.index[id]
+	i, ok := s.r.index.find(id)
 	if !ok || !s.r.colony.Birds[i].Recorded {
 		s.r.fault(s.at(column), codeUnknownID, "no bird of the studbook has this id", s.r.alike(id, "correct the id, or add the bird to the studbook"))
 		return nil, false
@@ -438,7 +437,7 @@ func (s spot) founder(column, id string) bool {
 	if !s.needed(column) || !s.r.birds {
 		return false
 	}
-	i, ok := s.r.index[id]
+	i, ok := s.r.index.find(id)
 	if !ok {
 		s.r.fault(s.at(column), codeUnknownID, "no bird of the studbook has this id", s.r.alike(id, "correct the id, or add the bird to the studbook"))
 		return false

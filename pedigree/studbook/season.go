@@ -85,7 +85,7 @@ func (s spot) birdsOf(ids []string) {
 		if !r.birds {
 			continue
 		}
-		i, ok := r.index[id]
+		i, ok := r.index.find(id)
 		if !ok || !r.colony.Birds[i].Recorded {
 			r.fault(s.at("birds"), codeUnknownID, fmt.Sprintf("no bird of the studbook has the id %q", id), r.alike(id, "correct the id, or add the bird to the studbook"))
 			continue

@@ -33,7 +33,8 @@ type Snapshot struct {
 	parents      [][2]int32 // sires and dams, see Parents
 	lives        []Life     // by index in Colony.Birds
 	alive, left  []bool     // by index in Birds
-	index        map[string]int
+	index        *register  // of Colony.Birds
+	at           []int32    // index in Birds by index in Colony.Birds, -1 where the bird does not exist
 	mates        map[string][]string
 	open, apart  []Bond
 	held         map[string][]Hold
@@ -50,14 +51,13 @@ type Snapshot struct {
 // candled, how many hatched until the incubation is over, and how many fledged
 // until the rearing is too, each counted from the first egg.
 func (c *Colony) At(day Day) *Snapshot {
-	s := &Snapshot{Colony: c, AsOf: day}
-	s.lives = c.Lives()
+	s := &Snapshot{Colony: c, AsOf: day, lives: c.Lives(), index: c.register()}
 	for i := range c.Birds {
 		if s.lives[i].Begin <= day {
 			s.there = append(s.there, int32(i))
 		}
 	}
-	slices.SortFunc(s.there, func(i, j int32) int { return cmp.Compare(c.Birds[i].ID, c.Birds[j].ID) })
+	slices.SortFunc(s.there, func(i, j int32) int { return cmp.Compare(s.index.ids[i], s.index.ids[j]) })
 	// Where every bird is as the files have it, and in that order, nothing is copied:
 	// a million birds are a quarter of a gigabyte.
 	shared := len(s.there) == len(c.Birds) && slices.IsSorted(s.there)
@@ -68,10 +68,10 @@ func (c *Colony) At(day Day) *Snapshot {
 		}
 	}
 	s.alive, s.left = make([]bool, len(s.there)), make([]bool, len(s.there))
-	s.index = make(map[string]int, len(s.there))
+	s.at = slices.Repeat([]int32{-1}, len(c.Birds))
 	for i, k := range s.there {
 		b, l := &s.Birds[i], &s.lives[k]
-		s.index[b.ID] = i
+		s.at[k] = int32(i)
 		death := b.Death
 		if !death.OnOrBefore(day) {
 			death = Date{}
@@ -136,7 +136,8 @@ func (c *Colony) At(day Day) *Snapshot {
 	}
 	s.mates = make(map[string][]string)
 	for _, b := range s.Bonds {
-		f, m := s.index[b.Female], s.index[b.Male]
+		f, _ := s.Index(b.Female)
+		m, _ := s.Index(b.Male)
 		if b.Until.Known() || !s.alive[f] || !s.alive[m] {
 			continue
 		}
@@ -159,18 +160,14 @@ func (s *Snapshot) findParents() {
 	c := s.Colony
 	kin := c.kin
 	if kin == nil {
-		kin = lineageOf(c.Birds, c.index())
-	}
-	at := make([]int32, len(c.Birds)) // index in Birds by index in Colony.Birds
-	for i, k := range s.there {
-		at[k] = int32(i)
+		kin = lineageOf(c.Birds, s.index)
 	}
 	s.parents = make([][2]int32, len(s.there))
 	for i, k := range s.there {
 		s.parents[i] = [2]int32{-1, -1}
 		for _, l := range kin.of(int(k)) {
 			if _, certain := c.Birds[k].parentage(l.side).Known(); certain {
-				s.parents[i][l.side] = at[l.parent]
+				s.parents[i][l.side] = s.at[l.parent]
 			}
 		}
 	}
@@ -198,7 +195,7 @@ func (c *Colony) known(l Clutch, day Day) Clutch {
 // its birds there.
 func (s *Snapshot) begun(since Date, ids ...string) bool {
 	for _, id := range ids {
-		if _, ok := s.index[id]; !ok {
+		if _, ok := s.Index(id); !ok {
 			return false
 		}
 	}
@@ -208,8 +205,10 @@ func (s *Snapshot) begun(since Date, ids ...string) bool {
 // Index returns the index in Birds of the bird with an id, false if no such
 // bird exists on the day.
 func (s *Snapshot) Index(id string) (int, bool) {
-	i, ok := s.index[id]
-	return i, ok
+	if i, ok := s.index.find(id); ok && s.at[i] >= 0 {
+		return int(s.at[i]), true
+	}
+	return 0, false
 }
 
 // Parents returns the indices in Birds of the parents of the bird at an index, -1
@@ -220,7 +219,7 @@ func (s *Snapshot) Parents(i int) (sire, dam int) {
 
 // Bird returns the bird with an id, nil if no such bird exists on the day.
 func (s *Snapshot) Bird(id string) *Bird {
-	if i, ok := s.index[id]; ok {
+	if i, ok := s.Index(id); ok {
 		return &s.Birds[i]
 	}
 	return nil

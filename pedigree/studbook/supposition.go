@@ -75,10 +75,7 @@ func ReadSuppositions(ctx context.Context, fsys fs.FS, name string, c *Colony) (
 func readAlone[T any](ctx context.Context, c *Colony, f *file[T], name string, raw []byte, check func(s spot, record *T) bool) ([]T, error) {
 	r := &reader{
 		ctx: ctx, name: name, colony: &Colony{Birds: c.Birds}, birds: true,
-		labels: map[string]string{f.base: name}, index: make(map[string]int, len(c.Birds)), places: make(map[string]place), used: make(map[string]bool),
-	}
-	for i := range c.Birds {
-		r.index[c.Birds[i].ID] = i
+		labels: map[string]string{f.base: name}, index: c.register(), places: make(map[string]place), used: make(map[string]bool),
 	}
 	columns := f.describe().Columns
 	var records []T
@@ -151,7 +148,7 @@ func (s spot) supposition(x *Supposition, codes []string) bool {
 		s.r.fault(s.at("to"), codeUnknownInstitution, "no file has this institution", "correct the code, or add the institution to institutions.csv")
 	}
 	for _, id := range x.Birds {
-		if i, ok := s.r.index[id]; !ok || !s.r.colony.Birds[i].Recorded {
+		if i, ok := s.r.index.find(id); !ok || !s.r.colony.Birds[i].Recorded {
 			s.r.fault(s.at("birds"), codeUnknownID, fmt.Sprintf("no bird of the studbook has the id %q", id), s.r.alike(id, "correct the id"))
 		}
 	}

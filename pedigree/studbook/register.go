@@ -1,0 +1,99 @@
+package studbook
+
+import "hash/maphash"
+
+// register finds birds by their ids: those of a million take half the memory that a
+// map of them does, and an id that is added is looked up once.
+type register struct {
+	ids []string
+	at  slots
+}
+
+// newRegister returns a register with room for so many birds.
+func newRegister(birds int) *register {
+	return &register{ids: make([]string, 0, birds), at: newSlots(birds)}
+}
+
+// registerOf returns a register of birds.
+func registerOf(birds []Bird) *register {
+	r := newRegister(len(birds))
+	for i := range birds {
+		if _, twice := r.add(birds[i].ID); twice { // of a list that came from no studbook
+			r.ids = append(r.ids, birds[i].ID)
+		}
+	}
+	return r
+}
+
+// find returns the place of the bird with an id, in the order in which they were
+// added.
+func (r *register) find(id string) (place int, there bool) {
+	_, p, there := r.at.find(maphash.String(seed, id), func(place int32) bool { return r.ids[place] == id })
+	return int(p), there
+}
+
+// add adds a bird, or returns the place of the one that has the id already.
+func (r *register) add(id string) (place int, twice bool) {
+	number := maphash.String(seed, id)
+	slot, p, twice := r.at.find(number, func(place int32) bool { return r.ids[place] == id })
+	if twice {
+		return int(p), true
+	}
+	place = len(r.ids)
+	r.ids = append(r.ids, id)
+	r.at.put(slot, number, int32(place), func(place int32) uint64 { return maphash.String(seed, r.ids[place]) })
+	return place, false
+}
+
+// seed is that of the numbers of all texts. It is another in each run, and no order
+// hangs on it.
+var seed = maphash.MakeSeed()
+
+// slots is a table from numbers to places in a list, which tells what has a number:
+// open addressing with steps of one, at most half full. A slot has the upper half of
+// the number beside the place, so that hardly ever the list is looked at in vain; it is 0
+// while it is free.
+type slots struct {
+	table []uint64
+	used  int
+}
+
+// newSlots returns a table with room for so many places.
+func newSlots(places int) slots {
+	n := 16
+	for n < 2*places {
+		n *= 2
+	}
+	return slots{table: make([]uint64, n)}
+}
+
+// find returns the place with a number for which same holds, and else the slot for
+// it.
+func (s *slots) find(number uint64, same func(place int32) bool) (slot int, place int32, there bool) {
+	last := len(s.table) - 1
+	for slot = int(number) & last; s.table[slot] != 0; slot = (slot + 1) & last {
+		if x := s.table[slot]; x>>32 == number>>32 {
+			if place = int32(uint32(x)) - 1; same(place) {
+				return slot, place, true
+			}
+		}
+	}
+	return slot, 0, false
+}
+
+// put puts a place with a number in the free slot that find returned; numberOf is
+// that of any place, for when the table grows.
+func (s *slots) put(slot int, number uint64, place int32, numberOf func(place int32) uint64) {
+	s.table[slot] = number>>32<<32 | uint64(uint32(place+1))
+	if s.used++; 2*s.used <= len(s.table) {
+		return
+	}
+	old := s.table
+	s.table = make([]uint64, 2*len(old))
+	for _, x := range old {
+		if x != 0 {
+			slot, _, _ := s.find(numberOf(int32(uint32(x))-1), func(int32) bool { return false })
+			s.table[slot] = x
+		}
+	}
+}
