@@ -218,25 +218,25 @@ func (r *reader) checkLifetimes(file string) {
 		if !chick.Hatch.Known() {
 			continue
 		}
-		at := place{file, chick.Line, sideName[l.side], parent.ID}
+		at := func() place { return place{file, chick.Line, sideName[l.side], parent.ID} }
 		if parent.Hatch.Known() {
 			oldest := float64(chick.Hatch.Last-parent.Hatch.First) / DaysPerYear
 			youngest := float64(chick.Hatch.First-parent.Hatch.Last) / DaysPerYear
 			const day = 1 / DaysPerYear // birthdays fall a day short of the mean year
 			switch {
 			case parent.Hatch.First > chick.Hatch.Last:
-				r.fault(at, codeParentAfterChick, fmt.Sprintf("the %s of %q hatched (%s, line %d) after it (%s)", sideName[l.side], chick.ID, parent.Hatch.Text, parent.Line, chick.Hatch.Text),
+				r.fault(at(), codeParentAfterChick, fmt.Sprintf("the %s of %q hatched (%s, line %d) after it (%s)", sideName[l.side], chick.ID, parent.Hatch.Text, parent.Line, chick.Hatch.Text),
 					"correct one of the two dates, or name the right parent")
 			case oldest < firstAge[l.side]-day:
-				r.warn(at, codeParentTooYoung, fmt.Sprintf("the %s of %q was at most %.1f years old when it hatched (%s), below the breeding age of %g", sideName[l.side], chick.ID, max(0, oldest), chick.Hatch.Text, firstAge[l.side]),
+				r.warn(at(), codeParentTooYoung, fmt.Sprintf("the %s of %q was at most %.1f years old when it hatched (%s), below the breeding age of %g", sideName[l.side], chick.ID, max(0, oldest), chick.Hatch.Text, firstAge[l.side]),
 					"check both dates and the parent, or set [breeding_age] in programme.toml")
 			case youngest > r.colony.Settings.oldestAge():
-				r.warn(at, codeParentTooOld, fmt.Sprintf("the %s of %q was at least %.1f years old when it hatched (%s), above the greatest age of %g", sideName[l.side], chick.ID, youngest, chick.Hatch.Text, r.colony.Settings.oldestAge()),
+				r.warn(at(), codeParentTooOld, fmt.Sprintf("the %s of %q was at least %.1f years old when it hatched (%s), above the greatest age of %g", sideName[l.side], chick.ID, youngest, chick.Hatch.Text, r.colony.Settings.oldestAge()),
 					"check both dates and the parent, or set oldest_age in programme.toml")
 			}
 		}
 		if parent.Death.Known() && chick.Hatch.First > parent.Death.Last {
-			r.warn(at, codeParentDiedBefore, fmt.Sprintf("the %s of %q died (%s) %s before it hatched (%s)", sideName[l.side], chick.ID, parent.Death.Text, times(int(chick.Hatch.First-parent.Death.Last), "day"), chick.Hatch.Text),
+			r.warn(at(), codeParentDiedBefore, fmt.Sprintf("the %s of %q died (%s) %s before it hatched (%s)", sideName[l.side], chick.ID, parent.Death.Text, times(int(chick.Hatch.First-parent.Death.Last), "day"), chick.Hatch.Text),
 				"check both dates and the parent")
 		}
 	}
@@ -253,7 +253,19 @@ func (r *reader) checkFamilies(file string) {
 			laid[l.parent]++
 		}
 	}
-	chicks := make(map[int32][]int32) // of the dams that had many, in the order of the rows
+	type hatched struct {
+		day   Day
+		chick int32
+	}
+	many := 0
+	at := make([]int32, len(birds)) // where in chicks those of a dam end
+	for i, n := range laid {
+		if n > mostEggs {
+			at[i] = int32(many)
+			many += int(n)
+		}
+	}
+	chicks := make([]hatched, many) // of the dams that had many, each in the order of the rows
 	for i := range birds {
 		b := &birds[i]
 		if bandWord(b.Band) {
@@ -271,10 +283,8 @@ func (r *reader) checkFamilies(file string) {
 		if _, ok := b.Dam.Known(); ok && b.Hatch.Exact() {
 			of := r.kin.of(i)
 			if dam := of[len(of)-1].parent; laid[dam] > mostEggs {
-				if chicks[dam] == nil {
-					chicks[dam] = make([]int32, 0, laid[dam])
-				}
-				chicks[dam] = append(chicks[dam], int32(i))
+				chicks[at[dam]] = hatched{b.Hatch.First, int32(i)}
+				at[dam]++
 			}
 		}
 	}
@@ -283,16 +293,21 @@ func (r *reader) checkFamilies(file string) {
 		chicks     int
 	}
 	var broods []brood
-	hatched := func(chick int32) Day { return birds[chick].Hatch.First }
-	for dam, of := range chicks {
-		slices.SortStableFunc(of, func(a, b int32) int { return cmp.Compare(hatched(a), hatched(b)) })
+	begin := int32(0)
+	for dam, n := range laid {
+		if n <= mostEggs {
+			continue
+		}
+		of := chicks[begin:at[dam]]
+		begin += n
+		slices.SortFunc(of, func(a, b hatched) int { return cmp.Or(cmp.Compare(a.day, b.day), cmp.Compare(a.chick, b.chick)) })
 		for len(of) > 0 {
 			n := 1
-			for n < len(of) && hatched(of[n]) == hatched(of[0]) {
+			for n < len(of) && of[n].day == of[0].day {
 				n++
 			}
 			if n > mostEggs {
-				broods = append(broods, brood{dam, of[0], n})
+				broods = append(broods, brood{int32(dam), of[0].chick, n})
 			}
 			of = of[n:]
 		}

@@ -227,6 +227,10 @@ func parentColumn(name, means string, at func(*Bird) *Parentage) column[Bird] {
 	return column[Bird]{
 		Column: Column{Name: name, Form: FormParent, Means: means, Of: studbookFile + ".csv"},
 		read: func(s spot, cell string, b *Bird) {
+			if certain(cell) {
+				at(b).Candidates = s.r.parent(cell)
+				return
+			}
 			p, missing, err := ParseParentage(cell)
 			if err != nil {
 				s.r.fault(s.at(name), codeBadParent, "the possible parents cannot be read", err.Error())

@@ -29,7 +29,7 @@ func ParseParentage(s string) (p Parentage, missing float64, err error) {
 		return Parentage{}, 0, nil
 	case strings.EqualFold(s, "wild"):
 		return Parentage{Wild: true}, 0, nil
-	case !strings.ContainsAny(s, ";="):
+	case certain(s):
 		return Parentage{Candidates: []Candidate{{ID: s, Weight: 1}}}, 0, nil
 	}
 	var parts []Candidate
@@ -93,6 +93,21 @@ func ParseParentage(s string) (p Parentage, missing float64, err error) {
 		missing = 0
 	}
 	return p, missing, nil
+}
+
+// certain reports whether the cell of a parent names one bird and nothing else.
+func certain(s string) bool {
+	return !nobody(s) && !strings.EqualFold(s, "wild") && strings.IndexByte(s, ';') < 0 && strings.IndexByte(s, '=') < 0
+}
+
+// parent returns the one bird that is a parent for certain, in a block with others.
+func (r *reader) parent(id string) []Candidate {
+	if len(r.parents) == cap(r.parents) {
+		r.parents = make([]Candidate, 0, 4096)
+	}
+	n := len(r.parents)
+	r.parents = append(r.parents, Candidate{ID: id, Weight: 1})
+	return r.parents[n : n+1 : n+1]
 }
 
 // nobody reports whether a parent's cell says that nothing is known.

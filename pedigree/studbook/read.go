@@ -8,9 +8,11 @@ import (
 	"io/fs"
 	"maps"
 	"path"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode"
 )
 
@@ -86,6 +88,8 @@ type reader struct {
 	elderFirst []int32  // the birds that are not their own ancestors, parents before chicks
 
 	short []string // birds whose weights leave room for an unknown parent
+
+	parents []Candidate // where those that are known for certain are kept
 }
 
 // place is where a finding is.
@@ -105,17 +109,22 @@ func (r *reader) warn(at place, code, message, help string) {
 }
 
 func (r *reader) find(s Severity, at place, code, message, help string) {
-	if r.found == nil {
-		r.found = make(map[findingKind]int)
-	}
-	k := findingKind{at.file, code, s}
-	if r.found[k]++; r.found[k] > mostAlike+1 {
-		return // counted, and told with the last of those that are kept
+	if !r.count(findingKind{at.file, code, s}) {
+		return // told with the last of those that are kept
 	}
 	r.findings = append(r.findings, Finding{
 		Severity: s, File: at.file, Line: at.line, Column: at.column, Value: shorten(at.value),
 		Code: code, Message: message, Help: help,
 	})
+}
+
+// count counts a finding and reports whether it is kept.
+func (r *reader) count(k findingKind) bool {
+	if r.found == nil {
+		r.found = make(map[findingKind]int)
+	}
+	r.found[k]++
+	return r.found[k] <= mostAlike+1
 }
 
 // shorten makes a cell fit for a message: at most 60 characters, on one line.
@@ -294,6 +303,36 @@ func (r *reader) table(f File, base string, raw []byte) (*table, error) {
 	return t, nil
 }
 
+// inParts has rows dealt with on all cores where there are many, each part by a
+// reader of its own, whose findings come in the order of the rows.
+func (r *reader) inParts(rows int, do func(part *reader, from, to int)) error {
+	const few = 4096 // and so often it is asked whether to go on
+	parts := max(1, min(runtime.GOMAXPROCS(0), rows/few))
+	of := make([]*reader, parts)
+	var wg sync.WaitGroup
+	for k := range of {
+		of[k] = &reader{ctx: r.ctx, opt: r.opt, colony: r.colony}
+		wg.Go(func() {
+			for from, to := rows*k/parts, rows*(k+1)/parts; from < to && r.ctx.Err() == nil; from += few {
+				do(of[k], from, min(from+few, to))
+			}
+		})
+	}
+	wg.Wait()
+	for _, part := range of {
+		r.short = append(r.short, part.short...)
+		for _, f := range part.findings {
+			if r.count(findingKind{f.File, f.Code, f.Severity}) {
+				r.findings = append(r.findings, f)
+			}
+		}
+		for k, n := range part.found {
+			r.found[k] += max(0, n-mostAlike-1) // those that the part did not keep
+		}
+	}
+	return r.ctx.Err()
+}
+
 // readRows turns the rows of a table into records, cell by cell, without a copy
 // of any cell.
 func readRows[T any](r *reader, f *file[T], t *table, check func(s spot, record *T) bool) ([]T, error) {
@@ -304,27 +343,36 @@ func readRows[T any](r *reader, f *file[T], t *table, check func(s spot, record 
 			where[k] = j
 		}
 	}
-	records := make([]T, 0, len(t.rows))
-	for i := range t.rows {
-		if i%4096 == 0 && r.ctx.Err() != nil {
-			return nil, fmt.Errorf("reading %s: %w", t.file, r.ctx.Err())
-		}
-		s := spot{r, t, i, t.lines[i]}
-		records = append(records, *new(T))
-		record := &records[len(records)-1]
-		for k := range f.columns {
-			cell := ""
-			if where[k] >= 0 {
-				cell = t.cell(i, where[k])
+	records := make([]T, len(t.rows))
+	err := r.inParts(len(records), func(part *reader, from, to int) {
+		for i := from; i < to; i++ {
+			s, record := spot{part, t, i, t.lines[i]}, &records[i]
+			for k := range f.columns {
+				cell := ""
+				if where[k] >= 0 {
+					cell = t.cell(i, where[k])
+				}
+				f.columns[k].read(s, cell, record)
 			}
-			f.columns[k].read(s, cell, record)
+			*f.line(record) = s.line
 		}
-		*f.line(record) = s.line
-		if !check(s, record) {
-			records = records[:len(records)-1]
+	})
+	kept := 0
+	for i := range records {
+		if i%4096 == 0 && r.ctx.Err() != nil {
+			break
+		}
+		if kept < i {
+			records[kept] = records[i]
+		}
+		if check(spot{r, t, i, t.lines[i]}, &records[kept]) {
+			kept++
 		}
 	}
-	return records, nil
+	if err = cmp.Or(err, r.ctx.Err()); err != nil {
+		return nil, fmt.Errorf("reading %s: %w", t.file, err)
+	}
+	return records[:kept], nil
 }
 
 // grid finds a file of the folder, as a sheet of the workbook or as a CSV
@@ -505,6 +553,16 @@ func (r *reader) checkCells(t *table, columns []Column) {
 			forms[j] = columns[k].Form
 		}
 	}
+	// Nothing is amiss with the signs of most cells.
+	_ = r.inParts(len(t.rows), func(part *reader, from, to int) {
+		for i := from; i < to; i++ {
+			for j := range min(len(t.rows[i]), len(t.ours)) {
+				if t.ours[j] != "" && !soundCell(t.rows[i][j]) {
+					part.checkCell(t, i, j, forms[j])
+				}
+			}
+		}
+	})
 	var short, lacking []int // rows that end early, and those that end before a column that is needed
 	for i, row := range t.rows {
 		switch at := (place{file: t.file, line: t.lines[i]}); {
@@ -521,11 +579,6 @@ func (r *reader) checkCells(t *table, columns []Column) {
 						"put a cell that contains the delimiter in quotation marks")
 					break
 				}
-			}
-		}
-		for j := range min(len(row), len(t.ours)) {
-			if t.ours[j] != "" {
-				r.checkCell(t, i, j, forms[j])
 			}
 		}
 	}
@@ -552,6 +605,24 @@ func (r *reader) shortRows(t *table, rows []int, s Severity, what, help string) 
 	r.find(s, place{file: t.file, line: t.headerLine}, codeShortRow,
 		fmt.Sprintf("%d of %d rows have fewer cells than the %d of the header%s (lines %s)", len(rows), len(t.rows), len(t.header), what, someOf(lines, 5)),
 		"delete the names in the header that have no column, or "+help)
+}
+
+// soundCell reports whether a cell can be told at a glance to have nothing that
+// checkCell finds.
+func soundCell(cell string) bool {
+	if cell == "" {
+		return true
+	}
+	switch cell[0] {
+	case '#', '=', '+', '-', '@':
+		return false
+	}
+	for k := range len(cell) {
+		if c := cell[k]; c < ' ' || c >= 0x7f {
+			return false
+		}
+	}
+	return true
 }
 
 func (r *reader) checkCell(t *table, i, j int, form Form) {

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 )
 
 // readStudbook reads the birds and checks them against each other.
@@ -136,7 +135,7 @@ func (s spot) id(id string) bool {
 	if !s.needed("id") {
 		return false
 	}
-	if strings.ContainsAny(id, ";=") || nobody(id) || strings.EqualFold(id, "wild") {
+	if !certain(id) {
 		s.r.fault(s.at("id"), codeBadID, "this id cannot be written in a sire or dam column, where it means something else",
 			"choose an id without ; and =, and not the words unknown or wild")
 	}

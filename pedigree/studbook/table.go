@@ -3,8 +3,10 @@ package studbook
 import (
 	"encoding/csv"
 	"errors"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
 )
 
 // grid is a file or sheet cut into cells, before anyone asks what they mean.
@@ -167,8 +169,9 @@ func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
 
 // Variables for the sake of tests.
 var (
-	seldom     = 4096    // how far the next mark is where it pays to cut lines without a reader
-	mostWindow = 4 << 20 // bytes that are read at once
+	worthParting = 1 << 20 // bytes of a text that it pays to cut apart from others
+	seldom       = 4096    // how far the next mark is where it pays to cut lines without a reader
+	mostWindow   = 4 << 20 // bytes that are read at once
 )
 
 // window returns the lines that begin a text, as many as are read at once, and
@@ -197,9 +200,44 @@ func (g *grid) keep(cells []string) []string {
 }
 
 // cut takes in the rows of a CSV text without quotation marks, the first of them
-// in a line of that number: as encoding/csv reads it, with cells that are parts of
-// the text and no copies.
+// in a line of that number, on all cores where there are many.
 func (g *grid) cut(text string, line int, delimiter rune) {
+	for g.header == nil && text != "" {
+		n := strings.IndexByte(text, '\n') + 1
+		if n == 0 {
+			n = len(text)
+		}
+		g.cutLines(text[:n], line, delimiter)
+		text, line = text[n:], line+1
+	}
+	parts := min(runtime.GOMAXPROCS(0), len(text)/worthParting)
+	if parts < 2 || len(g.rows)+strings.Count(text, "\n") >= mostRows || g.cells+len(text) > mostCells && g.cells+strings.Count(text, "\n")+strings.Count(text, string(delimiter)) >= mostCells {
+		g.cutLines(text, line, delimiter)
+		return
+	}
+	cut := make([]*grid, parts)
+	var wg sync.WaitGroup
+	for k := range cut {
+		part := text
+		if k < parts-1 {
+			part = text[:strings.LastIndexByte(text[:len(text)/(parts-k)], '\n')+1]
+		}
+		at := line
+		text, line = text[len(part):], line+strings.Count(part, "\n")
+		cut[k] = &grid{file: g.file, header: g.header}
+		wg.Go(func() { cut[k].cutLines(part, at, delimiter) })
+	}
+	wg.Wait()
+	for _, c := range cut {
+		g.rows, g.lines = append(g.rows, c.rows...), append(g.lines, c.lines...)
+		g.endless, g.skipped = append(g.endless, c.endless...), append(g.skipped, c.skipped...)
+		g.cells += c.cells
+	}
+}
+
+// cutLines takes in such rows as encoding/csv reads them, with cells that are parts of
+// the text and no copies.
+func (g *grid) cutLines(text string, line int, delimiter rune) {
 	mark := string(delimiter)
 	lines := min(strings.Count(text, "\n")+1, mostRows)
 	all := make([]string, 0, lines+min(strings.Count(text, mark), mostCells))

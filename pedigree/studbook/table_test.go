@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"math/rand/v2"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -50,10 +51,11 @@ func readWhole(text string) (rows [][]string, lines, broken []int) {
 }
 
 // TestCuttingLosesNothing: lines that are cut where they stand, and rows that are
-// read by windows, come out as encoding/csv reads them all at once, with their
-// lines.
+// read by windows, on one core or several, come out as encoding/csv reads them all at
+// once, with their lines.
 func TestCuttingLosesNothing(t *testing.T) {
-	defer func(s, w int) { seldom, mostWindow = s, w }(seldom, mostWindow)
+	defer func(s, w, p int) { seldom, mostWindow, worthParting = s, w, p }(seldom, mostWindow, worthParting)
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(3))
 	compare := func(text string) {
 		const header = "id,name\n"
 		rows, lines, broken := readWhole(header + text)
@@ -69,7 +71,7 @@ func TestCuttingLosesNothing(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(4, 4))
 	pieces := []string{"a", "b", ",", ",", "\n", "\n", "\r\n", `"`, `""`, `,"`, `",`, "\"\n", "#", " ", "longer", "é", "\r"}
 	for range 5_000 {
-		seldom = rnd.IntN(12)
+		seldom, worthParting = rnd.IntN(12), 1+rnd.IntN(100)
 		var text strings.Builder
 		for range rnd.IntN(40) {
 			text.WriteString(pieces[rnd.IntN(len(pieces))])
@@ -79,7 +81,7 @@ func TestCuttingLosesNothing(t *testing.T) {
 	mostWindow = 100 // bytes, more than any of these rows takes
 	lines := []string{"a,b\n", "\"a\nb\",c\n", "\"a\n\n\nb\"\"\",c\n", "# \"\n", "\n", "x\"y,\n", "\"x\"y,\n", "plain,and longer than others are\n"}
 	for range 2_000 {
-		seldom = rnd.IntN(12)
+		seldom, worthParting = rnd.IntN(12), 1+rnd.IntN(100)
 		var text strings.Builder
 		for range rnd.IntN(60) {
 			text.WriteString(lines[rnd.IntN(len(lines))])
