@@ -38,7 +38,7 @@ func (p *Programme) GapsBehind(b int) []Gap { return p.gaps(p.Population([]int{b
 func (p *Programme) gaps(of *pedigree.Population) []Gap {
 	flow := of.GeneFlow()
 	var gaps []Gap
-	for b := range p.Book.Birds {
+	for _, b := range p.within {
 		for _, g := range p.gapsOf(b) {
 			// Half of the bird's genes came from this parent, and all that
 			// passes through the bird passed through its parents.

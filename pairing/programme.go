@@ -25,7 +25,8 @@ type Programme struct {
 	// is silent, from the recorded parents.
 	Ages Ages
 
-	node      []int          // node of each bird of Book
+	within    []int          // the birds of Book that have a node, ascending
+	node      []int          // node of each bird of Book, -1 for one that has none
 	rank      []int          // of each bird of Book by mean kinship, 0 for the dead
 	mates     [][]int        // of each bird of Book
 	lastBrood []studbook.Day // of each bird of Book, 0 if it had none
@@ -48,13 +49,73 @@ type Programme struct {
 // New computes the programme of a snapshot. The error is a founder kinship
 // that cannot be (*pedigree.KinshipError), or ctx's.
 func New(ctx context.Context, book *studbook.Snapshot) (*Programme, error) {
-	ped, err := pedigree.New(ctx, book.Birds, foundersOn(book))
+	all := make([]int, len(book.Birds))
+	for b := range all {
+		all[b] = b
+	}
+	return of(ctx, book, all)
+}
+
+// NewAbout computes the programme of a snapshot as far as questions about some
+// birds and the living go: in its pedigree are these, their ancestors, and whoever
+// has an uncertain parent, so that possible pedigrees are drawn as from all birds.
+// No figure of them differs from that of New. Node is -1 for all others, of which
+// nothing may be asked that rests on descent.
+func NewAbout(ctx context.Context, book *studbook.Snapshot, birds ...int) (*Programme, error) {
+	about := slices.Concat(birds, book.Living)
+	for b := range book.Birds {
+		if bird := &book.Birds[b]; bird.Sire.Uncertain() || bird.Dam.Uncertain() {
+			about = append(about, b)
+		}
+	}
+	for _, k := range foundersOn(book) {
+		for _, id := range [2]string{k.ID1, k.ID2} {
+			b, _ := book.Index(id)
+			about = append(about, b)
+		}
+	}
+	return of(ctx, book, withAncestors(book, about, func(b int) *studbook.Bird { return &book.Birds[b] }))
+}
+
+// withAncestors returns birds of a snapshot, ascending, with all whom they descend
+// from or may descend from; bird gives the rows that name the parents.
+func withAncestors(book *studbook.Snapshot, birds []int, bird func(b int) *studbook.Bird) []int {
+	seen := make([]bool, len(book.Birds))
+	var all []int
+	add := func(b int) {
+		if !seen[b] {
+			seen[b] = true
+			all = append(all, b)
+		}
+	}
+	for _, b := range birds {
+		add(b)
+	}
+	for k := 0; k < len(all); k++ {
+		of := bird(all[k])
+		for _, side := range [2]studbook.Parentage{of.Sire, of.Dam} {
+			for _, c := range side.Candidates {
+				if b, there := book.Index(c.ID); there {
+					add(b)
+				}
+			}
+		}
+	}
+	slices.Sort(all)
+	return all
+}
+
+// of computes the programme with a pedigree of birds among whom are the living, and
+// of whom every parent is one.
+func of(ctx context.Context, book *studbook.Snapshot, within []int) (*Programme, error) {
+	p := &Programme{couples: &couples{}, Book: book, within: within, Ages: breedingAges(book), lastBrood: lastBroods(book)}
+	ped, err := pedigree.Of(ctx, p.birds(within...), foundersOn(book))
 	if err != nil {
 		return nil, err
 	}
-	p := &Programme{couples: &couples{}, Book: book, Pedigree: ped, Ages: breedingAges(book), lastBrood: lastBroods(book)}
+	p.Pedigree = ped
 	p.season = p.calendarOn(book.AsOf)
-	p.node = ped.Nodes() // the birds of a snapshot stand by id
+	p.node = p.nodesIn(ped, within)
 	p.Living = ped.Population(p.nodes(book.Living))
 	p.rank = p.ranks()
 	p.mates = p.mated()
@@ -95,7 +156,18 @@ func (p *Programme) Census() *demography.Census { return p.census() }
 // Settings returns the settings of programme.toml.
 func (p *Programme) Settings() *studbook.Settings { return &p.Book.Colony.Settings }
 
-// Node returns the pedigree node of bird b of the snapshot.
+// nodesIn returns the node of each bird of the snapshot in a pedigree of some of
+// them, -1 for the others.
+func (p *Programme) nodesIn(ped *pedigree.Pedigree, within []int) []int {
+	node := slices.Repeat([]int{-1}, len(p.Book.Birds))
+	for k, n := range ped.Nodes() { // the birds of a snapshot stand by id
+		node[within[k]] = n
+	}
+	return node
+}
+
+// Node returns the pedigree node of bird b of the snapshot, -1 where it has none;
+// see NewAbout.
 func (p *Programme) Node(b int) int { return p.node[b] }
 
 func (p *Programme) nodes(birds []int) []int {

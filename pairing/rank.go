@@ -134,6 +134,7 @@ type Ranker struct {
 	females  []int
 	males    []int
 	possible *pedigree.Pedigree // with what is uncertain still to be drawn
+	node     []int              // in it, of each bird of the snapshot
 	drawn    *possibilities
 	related  *Related  // where no pair is within the limit
 	known    []float64 // known ancestry by node
@@ -169,7 +170,7 @@ func NewRanker(ctx context.Context, d *Decision, o Options) (*Ranker, error) {
 	if o.Samples < 0 {
 		return r, nil
 	}
-	if r.possible, err = p.possiblePedigree(ctx); err == nil && r.possible.Uncertain() {
+	if r.possible, r.node, err = p.possiblePedigree(ctx); err == nil && r.possible.Uncertain() {
 		r.drawn.of = o.Samples
 	}
 	return r, err
@@ -191,15 +192,14 @@ func (r *Ranker) samples(ctx context.Context) ([]possibility, error) {
 	if len(x.all) == x.of {
 		return x.all, nil
 	}
-	node := r.possible.Nodes()
 	// The mean gain over the pairs that may breed goes up and down from pedigree to
 	// pedigree as that over every female with every male does, for which no kinship of
 	// two birds has to be known.
 	above := r.d.m.average - r.meanGain(&possibility{ped: p.Pedigree, node: p.node, weighed: p.worths().weighed})
 	all := make([]possibility, x.of)
 	err := inParallel(ctx, x.of, func(k int) error {
-		s := possibility{ped: r.possible.Sample(r.o.Seed, k), node: node}
-		s.weighed = p.worths().weigh(s.ped, node)
+		s := possibility{ped: r.possible.Sample(r.o.Seed, k), node: r.node}
+		s.weighed = p.worths().weigh(s.ped, r.node)
 		s.average = above + r.meanGain(&s)
 		all[k] = s
 		return nil

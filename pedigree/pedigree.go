@@ -60,10 +60,16 @@ func some(ids []string) string {
 // The order of birds does not matter to any result. F is computed on all
 // cores; ctx stops it between generations.
 func New(ctx context.Context, birds []studbook.Bird, known []studbook.FounderKinship) (*Pedigree, error) {
-	byID := make([]*studbook.Bird, len(birds))
+	all := make([]*studbook.Bird, len(birds))
 	for i := range birds {
-		byID[i] = &birds[i]
+		all[i] = &birds[i]
 	}
+	return Of(ctx, all, known)
+}
+
+// Of is New for birds that stand among others.
+func Of(ctx context.Context, birds []*studbook.Bird, known []studbook.FounderKinship) (*Pedigree, error) {
+	byID := slices.Clone(birds)
 	slices.SortFunc(byID, func(a, b *studbook.Bird) int { return cmp.Compare(a.ID, b.ID) })
 	rank := make(map[string]int32, len(birds))
 	for i, b := range byID {

@@ -17,8 +17,9 @@ mates, chicks, four generations of ancestors (drawn with --format html), whom it
 is inbred through, its closest living kin and its best mates.`,
 	Birds: []string{"bird"}, Needed: 1, Usage: "ID",
 	Rows: "its row of the birds command", random: true,
-	uses: states,
-	new:  func() ask { return bird{} },
+	uses:   states,
+	living: true,
+	new:    func() ask { return bird{} },
 }
 
 type bird struct{}

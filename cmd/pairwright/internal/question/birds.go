@@ -17,8 +17,9 @@ bird on record: age, place, mate, inbreeding coefficient F, mean kinship with
 its rank, genome uniqueness, known ancestry, holds. With --colony only the
 birds of that institution; the figures always refer to the whole programme.`,
 	Rows: "a row for each bird", colony: true, random: true,
-	uses: []string{"moves.csv", "bonds.csv", "holds.csv"},
-	new:  func() ask { return &birds{} },
+	uses:   []string{"moves.csv", "bonds.csv", "holds.csv"},
+	living: true,
+	new:    func() ask { return &birds{} },
 }
 
 type birds struct{ all bool }

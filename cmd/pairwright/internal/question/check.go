@@ -20,9 +20,10 @@ and line, what is wrong and what to do. Errors stop every computation (exit
 status 1), warnings do not. Then lists the unknown and uncertain parents by the
 share of the living birds' genes that flows through them, with the birds that
 could have been the parent. Pairs of close kin are among the findings.`,
-	Rows: "a row for each finding",
-	uses: states,
-	new:  func() ask { return check{} },
+	Rows:   "a row for each finding",
+	uses:   states,
+	living: true,
+	new:    func() ask { return check{} },
 }
 
 type check struct{}

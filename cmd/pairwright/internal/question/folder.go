@@ -25,6 +25,7 @@ type Folder struct {
 	Files []fs.FileInfo
 	today studbook.Day
 	dir   fs.FS
+	once  bool // it is read for one question
 
 	seasons *shelf[studbook.Day, *season]
 	answers *shelf[string, *Answer]
@@ -39,6 +40,9 @@ func (a *Asked) Read(ctx context.Context) (*Folder, error) {
 		dir = "."
 	}
 	f, err := ReadFrom(ctx, os.DirFS(dir), name, a.Columns)
+	if err == nil {
+		f.once = true
+	}
 	if more, ok := a.ask.(alsoReads); ok && err == nil && f.Faults == nil {
 		err = more.alsoRead(ctx, f)
 	}

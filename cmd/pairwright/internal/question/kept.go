@@ -100,13 +100,34 @@ func (f *Folder) season(ctx context.Context, a *Asked) (*season, error) {
 	}
 	day := f.Day(a)
 	return f.seasons.at(day).get(ctx, func() (*season, error) {
-		p, err := pairing.New(ctx, f.Colony.At(day))
+		p, err := f.newProgramme(ctx, a, f.Colony.At(day))
 		if err != nil {
 			return nil, err
 		}
 		return &season{programme: p, decision: newKept[*pairing.Decision](), rankers: newShelf[uint64, *pairing.Ranker](seedsKept),
 			boards: newShelf[string, *board.Board](coloniesKept), plans: newShelf[string, *pairing.Plan](coloniesKept)}, nil
 	})
+}
+
+// newProgramme computes the programme on a day, as far as the question goes where
+// there is no other.
+func (f *Folder) newProgramme(ctx context.Context, a *Asked, book *studbook.Snapshot) (*pairing.Programme, error) {
+	if !f.once || !a.Question.living || a.everyBird() {
+		return pairing.New(ctx, book)
+	}
+	var about []int
+	for _, id := range a.Birds {
+		if b, there := book.Index(id); there {
+			about = append(about, b)
+		}
+	}
+	return pairing.NewAbout(ctx, book, about...)
+}
+
+// everyBird reports whether the question is about the dead as well.
+func (a *Asked) everyBird() bool {
+	q, ok := a.ask.(*birds)
+	return ok && q.all
 }
 
 // programme returns the programme on the day asked for.

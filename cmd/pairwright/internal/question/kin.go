@@ -18,8 +18,9 @@ its largest paths. The contributions add up to the kinship. Then what the two wo
 do as a pair: their chicks, what the programme gains, and who else would have
 another mate for it.`,
 	Birds: []string{"a", "b"}, Needed: 2, Usage: "A B",
-	Rows: "a row for each ancestor",
-	new:  func() ask { return kin{} },
+	Rows:   "a row for each ancestor",
+	living: true,
+	new:    func() ask { return kin{} },
 }
 
 type kin struct{}

@@ -20,8 +20,9 @@ home are always listed. Without an ID it lists every free bird of the colony
 with its best three mates.`,
 	Birds: []string{"bird"}, Usage: "[ID]",
 	Rows: "a row for each mate", colony: true, random: true,
-	uses: states,
-	new:  func() ask { return &mates{} },
+	uses:   states,
+	living: true,
+	new:    func() ask { return &mates{} },
 }
 
 // bestShown is how many mates each free bird is shown with.

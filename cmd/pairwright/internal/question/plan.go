@@ -37,8 +37,9 @@ pair, part, move, allow chicks, and fix what is to stay (pairwright help files).
 how far it is from the best; given again it compares two. With --best it is the
 decision again, but for what the file has fixed.`,
 	Rows: "a row for each pair; with --own: a row for each season", colony: true,
-	uses: states,
-	new:  func() ask { return &plan{} },
+	uses:   states,
+	living: true,
+	new:    func() ask { return &plan{} },
 }
 
 type plan struct {

@@ -35,6 +35,7 @@ type Question struct {
 	uses   []string // files of the folder that it rests on where they are there
 	colony bool     // it is of one colony
 	random bool     // it draws at random
+	living bool     // it is about the living and the birds it names, and those whom they descend from
 	attach bool     // rows can be had to send along
 	new    func() ask
 }

@@ -31,8 +31,9 @@ of all, the young birds to place, and the swaps and rings among the moves.
 this instead, no, or met, with the reason in a line.`,
 	Birds: []string{"bird"}, Usage: "ID | --list | --requests",
 	Rows: "with --list: a row for each move; with --requests: a row for each request", colony: true, random: true, attach: true,
-	uses: states,
-	new:  func() ask { return &transfer{} },
+	uses:   states,
+	living: true,
+	new:    func() ask { return &transfer{} },
 }
 
 type transfer struct {
