@@ -77,11 +77,12 @@ func (d *Decision) unplaced(b int) []Choice {
 		if !d.allowed(f, m) {
 			continue
 		}
-		x := Choice{Mate: others[n], Advantage: d.m.advantage(f, m), Otherwise: -1, Open: d.open[r][c], NetGain: g.Net[k], Value: d.answer.Adjusted[r][c]}
+		pair := d.m.pair(f, m)
+		x := Choice{Mate: others[n], Advantage: d.m.advantage(pair), Otherwise: -1, Open: d.open[r][c], NetGain: g.Net[k], Value: d.answer.Adjusted[r][c]}
 		x.Move = p.Book.Birds[b].Location != p.Book.Birds[x.Mate].Location
-		x.Late = d.m.begins(f, m) > 0
+		x.Late = d.m.begins(pair) > 0
 		mated := slices.Contains(p.Mates(b), x.Mate)
-		x.Chicks, x.ChicksAhead = d.m.chicksIn(f, m, 0, !mated), d.m.chicksAhead(f, m, !mated)
+		x.Chicks, x.ChicksAhead = d.m.chicksIn(pair, 0, !mated), d.m.chicksAhead(pair, !mated)
 		if !mated {
 			x.BondTakes = p.worths().bondTakes(d.m.females[f], d.m.males[m])
 		}

@@ -500,10 +500,11 @@ func (d *Decision) index() {
 
 // bondOf returns the pair of two birds of the market, by number.
 func (d *Decision) bondOf(f, m int) Bond {
-	x := Bond{Female: d.m.females[f], Male: d.m.males[m], Kind: BondKept, Kinship: d.m.kin(f, m), Advantage: d.m.advantage(f, m)}
+	pair := d.m.pair(f, m)
+	x := Bond{Female: d.m.females[f], Male: d.m.males[m], Kind: BondKept, Kinship: pair.kinship, Advantage: d.m.advantage(pair)}
 	x.Place = d.p.Book.Birds[x.Female].Location
-	x.Late = d.m.begins(f, m) > 0
-	x.Chicks = d.m.chicksIn(f, m, 0, !slices.Contains(d.p.Mates(x.Female), x.Male))
+	x.Late = d.m.begins(pair) > 0
+	x.Chicks = d.m.chicksIn(pair, 0, !slices.Contains(d.p.Mates(x.Female), x.Male))
 	return x
 }
 

@@ -96,7 +96,7 @@ func (p *Programme) Timing(b int, from, to string) Timing {
 	}
 	closed := p.closedMonths(from, to)
 	for _, x := range closed {
-		t.Avoid = append(t.Avoid, spans(book.AsOf, start+yearDays, x.months, x.why)...)
+		t.Avoid = append(t.Avoid, spans(book.AsOf, start+yearDays, x.months, Reason{Code: x.why, From: x.at})...)
 	}
 	slices.SortStableFunc(t.Avoid, func(a, b Span) int { return int(a.From - b.From) })
 
@@ -109,16 +109,17 @@ func (p *Programme) Timing(b int, from, to string) Timing {
 // shut is months in which no bird travels.
 type shut struct {
 	months []time.Month
-	why    Reason
+	why    Code
+	at     string // the institution, for EndClosed
 }
 
 // closedMonths returns the months in which no bird travels between two institutions.
 func (p *Programme) closedMonths(from, to string) []shut {
 	set := p.Settings()
-	closed := []shut{{set.LayingMonths, Reason{Code: LayingMonth}}, {set.PairingMonths, Reason{Code: PairingMonth}}, {set.MoultMonths, Reason{Code: MoultMonth}}}
+	closed := append(make([]shut, 0, 5), shut{months: set.LayingMonths, why: LayingMonth}, shut{months: set.PairingMonths, why: PairingMonth}, shut{months: set.MoultMonths, why: MoultMonth})
 	for _, end := range []string{from, to} {
 		if in, ok := p.Book.Institution(end); ok {
-			closed = append(closed, shut{in.ClosedMonths, Reason{Code: EndClosed, From: end}})
+			closed = append(closed, shut{in.ClosedMonths, EndClosed, end})
 		}
 	}
 	return closed

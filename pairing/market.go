@@ -2,9 +2,12 @@ package pairing
 
 import (
 	"context"
+	"iter"
 	"math"
 	"slices"
 	"sync"
+
+	"gonum.org/v1/gonum/stat"
 
 	"pairwright/pedigree/studbook"
 )
@@ -45,8 +48,11 @@ type market struct {
 	late   [][]bool
 	places *places
 
-	eligible int     // pairs within the limit
-	average  float64 // mean gain of those
+	eligible  int     // pairs within the limit
+	average   float64 // mean gain of those
+	meanAdded float64 // of what a chick of each of those adds to S_w
+	// before is how many eligible pairs the females before each have.
+	before []int
 	// alike is true where no pair within the limit gains clearly more than another, or
 	// there is only one: then nothing can be compared, and every chick counts
 	// the same.
@@ -118,17 +124,23 @@ func (p *Programme) livingCouples(ctx context.Context) (*couples, error) {
 	return x, nil
 }
 
-// couple returns what holds of a pair in any season.
-func (m *market) couple(f, k int) *couple {
-	return &m.couples.rows[m.brings[0][f].row][m.brings[1][k].row]
+// pair is a female and a male of a market.
+type pair struct {
+	her, his *brings
+	*couple
+}
+
+// pair returns a female with a male, by their numbers.
+func (m *market) pair(f, k int) pair {
+	her, his := &m.brings[0][f], &m.brings[1][k]
+	return pair{her, his, &m.couples.rows[her.row][his.row]}
 }
 
 // kin is the kinship of a pair, F of its chick.
-func (m *market) kin(f, k int) float64 { return m.couple(f, k).kinship }
+func (m *market) kin(f, k int) float64 { return m.pair(f, k).kinship }
 
 // brings is what a bird brings into each of its pairs.
 type brings struct {
-	bird  int     // in the snapshot
 	place int     // its number
 	row   int     // its number in couples
 	sum   float64 // of its worth-weighted kinships with the living
@@ -156,36 +168,43 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market
 	}
 	m.unit = 1 / ((w.total + 1) * (w.total + 1))
 	for _, b := range p.Book.Living {
-		if !standings[b].State.MayBreed() {
-			continue
+		if standings[b].State.MayBreed() {
+			list := [2]*[]int{&m.females, &m.males}[side(p.Book.Birds[b].Sex)]
+			m.number[b] = len(*list)
+			*list = append(*list, b)
 		}
-		list, sex := &m.females, side(p.Book.Birds[b].Sex)
-		if sex == 1 {
-			list = &m.males
+	}
+	var life outlook
+	seasons := p.Settings().SeasonsAhead
+	for sex, birds := range [2][]int{m.females, m.males} {
+		m.brings[sex] = make([]brings, len(birds))
+		ahead := make([]float64, len(birds)*seasons)
+		for k, b := range birds {
+			m.brings[sex][k] = brings{
+				place: m.places.of[b], row: couples.of[b], sum: w.sums[p.node[b]],
+				ahead: ahead[k*seasons : (k+1)*seasons], future: w.futures[b],
+			}
+			w.look(&life, b)
+			m.lookAhead(b, &life, m.brings[sex][k].ahead)
 		}
-		m.number[b] = len(*list)
-		*list = append(*list, b)
-		m.brings[sex] = append(m.brings[sex], brings{
-			bird: b, place: m.places.of[b], row: couples.of[b], sum: w.sums[p.node[b]],
-			ahead: m.lookAhead(b), future: w.futures[b],
-		})
 	}
 	m.values, m.leastGain = sync.OnceValue(func() []float64 { return ascending(m.all()) }), sync.OnceValue(m.findLeastGain)
+	m.before = make([]int, len(m.females))
 	if len(m.females) == 0 || len(m.males) == 0 {
 		return m, nil
 	}
 	var all summary
 	for f := range m.females {
-		for k := range m.males {
-			if m.within(f, k) {
-				all.add(m.gain(f, k))
-			}
+		m.before[f] = all.n
+		for x := range m.eligibleOf(f) {
+			all.add(x.added())
 		}
 	}
 	if m.eligible = all.n; m.eligible > 0 {
-		m.average = all.sum / float64(all.n)
+		m.meanAdded = all.sum / float64(all.n)
+		m.average = w.gainFrom(m.meanAdded)
 	}
-	m.alike = m.eligible < 2 || all.most-all.least < alikeGain*m.unit
+	m.alike = m.eligible < 2 || all.most-all.least < alikeGain
 	m.findLate()
 	return m, nil
 }
@@ -205,9 +224,21 @@ func (s *summary) add(x float64) {
 	s.least, s.most = min(s.least, x), max(s.most, x)
 }
 
-// gain is the exact change in weighted gene diversity by one chick.
-func (m *market) gain(f, k int) float64 {
-	return m.w.gain(m.brings[0][f].sum+m.brings[1][k].sum, m.kin(f, k))
+// added is what one chick adds to S_w. It alone tells the gains of two pairs apart.
+func (x pair) added() float64 { return chickAdds(x.her.sum+x.his.sum, x.kinship) }
+
+// eligibleOf returns the pairs of a female that are within the limit.
+func (m *market) eligibleOf(f int) iter.Seq[pair] {
+	return func(yield func(pair) bool) {
+		her := &m.brings[0][f]
+		row := m.couples.rows[her.row]
+		for k := range m.brings[1] {
+			his := &m.brings[1][k]
+			if x := (pair{her, his, &row[his.row]}); !TooClose(x.kinship, m.limit) && !yield(x) {
+				return
+			}
+		}
+	}
 }
 
 // rows calls use with each female and a list that it may fill, as long as there are
@@ -225,27 +256,26 @@ func (m *market) rows(use func(f int, row []float64)) {
 
 // all returns the values of all eligible pairs, female by female.
 func (m *market) all() []float64 {
-	rows := make([][]float64, len(m.females))
-	m.rows(func(f int, row []float64) { rows[f] = slices.Clone(m.valuesOf(f, row)) })
-	return slices.Concat(rows...)
+	out := make([]float64, m.eligible)
+	_ = inParallel(context.Background(), len(m.females), func(f int) error {
+		m.valuesOf(f, out[m.before[f]:m.before[f]])
+		return nil
+	})
+	return out
 }
 
 // valuesOf appends the values of the eligible pairs of a female to a list.
 func (m *market) valuesOf(f int, to []float64) []float64 {
-	for k := range m.males {
-		if m.within(f, k) {
-			to = append(to, m.value(f, k))
-		}
+	for x := range m.eligibleOf(f) {
+		to = append(to, m.valueOf(x))
 	}
 	return to
 }
 
 // gainsOf appends the gains of the eligible pairs of a female to a list.
 func (m *market) gainsOf(f int, to []float64) []float64 {
-	for k := range m.males {
-		if m.within(f, k) {
-			to = append(to, m.gain(f, k))
-		}
+	for x := range m.eligibleOf(f) {
+		to = append(to, m.w.gainFrom(x.added()))
 	}
 	return to
 }
@@ -325,26 +355,24 @@ func ascending(x []float64) []float64 {
 	return out
 }
 
-func (m *market) within(f, k int) bool { return !TooClose(m.kin(f, k), m.limit) }
-
 // advantage is the gain of a chick over that of the average eligible pair;
 // where all are alike it is that of an unrelated bird's own kinship, so that
 // chicks alone count.
-func (m *market) advantage(f, k int) float64 {
+func (m *market) advantage(x pair) float64 {
 	if m.alike {
 		return 0.5 * m.unit
 	}
-	return m.gain(f, k) - m.average
+	return (m.meanAdded - x.added()) * m.unit
 }
 
 // value returns what a new pair is worth: the chicks to be expected of it over
 // the seasons ahead times its advantage, less the prices of the bond and, where
 // the birds live apart, of a move.
-func (m *market) value(f, k int) float64 {
-	her, his := &m.brings[0][f], &m.brings[1][k]
-	chicks := m.chicksAhead(f, k, true)
-	v := chicks * (m.advantage(f, k) - bondPrice*m.w.bondTakesOf(&her.future, &his.future)*m.unit)
-	if her.place != his.place {
+func (m *market) value(f, k int) float64 { return m.valueOf(m.pair(f, k)) }
+
+func (m *market) valueOf(x pair) float64 {
+	v := m.chicksAhead(x, true) * (m.advantage(x) - bondPrice*m.w.bondTakesOf(&x.her.future, &x.his.future)*m.unit)
+	if x.her.place != x.his.place {
 		v -= movePrice * m.unit
 	}
 	return v
@@ -352,7 +380,8 @@ func (m *market) value(f, k int) float64 {
 
 // kept returns what an existing pair is worth: it has paid for its bond.
 func (m *market) kept(f, k int) float64 {
-	return m.chicksAhead(f, k, false) * m.advantage(f, k)
+	x := m.pair(f, k)
+	return m.chicksAhead(x, false) * m.advantage(x)
 }
 
 // aheadOf returns the share of the eligible pairs whose value is smaller, by more
@@ -384,46 +413,52 @@ func (m *market) findLeastGain() float64 {
 	switch set := m.p.Settings().LeastGain; {
 	case set != nil:
 		return *set
+	case m.eligible == 0:
+		return 0
 	case m.years > 0:
-		return spread(m.all()) / 4
+		return m.spread() / 4
 	}
-	return spread(m.values()) / 4
+	return stat.PopStdDev(m.values(), nil) / 4
 }
 
-// spread returns the standard deviation of the values of the eligible pairs.
-func spread(values []float64) float64 {
-	n := float64(len(values))
-	if n == 0 {
-		return 0
-	}
+// spread returns the standard deviation of the values of the eligible pairs, of which
+// it keeps those of one female at a time: the squares within the rows, and those of
+// the rows' means about that of all.
+func (m *market) spread() float64 {
+	type row struct{ n, mean, variance float64 }
+	rows := make([]row, len(m.females))
+	m.rows(func(f int, values []float64) {
+		if values = m.valuesOf(f, values); len(values) > 0 {
+			mean, variance := stat.PopMeanVariance(values, nil)
+			rows[f] = row{float64(len(values)), mean, variance}
+		}
+	})
+	n := float64(m.eligible)
 	mean, squares := 0.0, 0.0
-	for _, v := range values {
-		mean += v / n
+	for _, x := range rows {
+		mean += x.mean * x.n / n
 	}
-	for _, v := range values {
-		squares += (v - mean) * (v - mean)
+	for _, x := range rows {
+		squares += x.n * (x.variance + (x.mean-mean)*(x.mean-mean))
 	}
 	return math.Sqrt(squares / n)
 }
 
-// lookAhead returns the chance of a bird to be alive and of breeding age in the
+// lookAhead fills in the chance of a bird to be alive and of breeding age in the
 // seasons that a decision counts.
-func (m *market) lookAhead(b int) []float64 {
+func (m *market) lookAhead(b int, life *outlook, out []float64) {
 	p := m.p
 	bird := &p.Book.Birds[b]
 	ages := p.AgesOf(b)
 	age, known := ageOn(bird, p.breedingDay())
-	out := make([]float64, p.Settings().SeasonsAhead)
-	x := m.w.outlook(b)
 	wait := float64(p.breedingDay()-p.Book.AsOf) / studbook.DaysPerYear
 	for s := range out {
 		years := m.years + float64(s)
 		if then := age + years; known && (then < ages.First || ages.Last > 0 && then > ages.Last) {
 			continue
 		}
-		out[s] = x.survive(years + wait)
+		out[s] = life.survive(years + wait)
 	}
-	return out
 }
 
 // findLate fills late for the coming season; for one in years to come every move is
@@ -444,8 +479,8 @@ func (m *market) findLate() {
 
 // begins returns the first season, counted from the market's, in which two birds can
 // be together: a move that comes too late for the first leaves the next.
-func (m *market) begins(f, k int) int {
-	if m.late != nil && m.late[m.brings[0][f].place][m.brings[1][k].place] {
+func (m *market) begins(x pair) int {
+	if m.late != nil && m.late[x.her.place][x.his.place] {
 		return 1
 	}
 	return 0
@@ -455,13 +490,13 @@ func (m *market) begins(f, k int) int {
 // many after the market's if its eggs are left to it: those of SeasonChicks, times
 // the chance that both live and are of breeding age then; none before the two can be
 // together. fresh says that the bond is new: its first season has its own chance.
-func (m *market) chicksIn(f, k, season int, fresh bool) float64 {
-	both := m.brings[0][f].ahead[season] * m.brings[1][k].ahead[season]
-	begins := m.begins(f, k)
+func (m *market) chicksIn(x pair, season int, fresh bool) float64 {
+	both := x.her.ahead[season] * x.his.ahead[season]
+	begins := m.begins(x)
 	if both == 0 || season < begins {
 		return 0
 	}
-	chicks := m.couple(f, k).settled
+	chicks := x.settled
 	if fresh && season == begins {
 		chicks = m.p.firstChicks(chicks)
 	}
@@ -470,15 +505,14 @@ func (m *market) chicksIn(f, k, season int, fresh bool) float64 {
 
 // chicksAhead sums chicksIn over the seasons that a decision counts, from the first
 // in which the two can be together.
-func (m *market) chicksAhead(f, k int, fresh bool) float64 {
-	begins := m.begins(f, k)
-	settled := m.couple(f, k).settled
-	hers, his := m.brings[0][f].ahead, m.brings[1][k].ahead
+func (m *market) chicksAhead(x pair, fresh bool) float64 {
+	begins := m.begins(x)
+	hers, his := x.her.ahead, x.his.ahead[:len(x.her.ahead)]
 	sum := 0.0
 	for season := begins; season < len(hers); season++ {
-		chicks := settled
+		chicks := x.settled
 		if season == begins && fresh {
-			chicks = m.p.firstChicks(settled)
+			chicks = m.p.firstChicks(chicks)
 		}
 		sum += hers[season] * his[season] * chicks
 	}

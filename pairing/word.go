@@ -396,7 +396,7 @@ func (d *Decision) join(w *Word, stop func(Code, ...int)) {
 // allowed reports whether two birds of the market may be paired: within the limit
 // of kinship, and nobody has declined it.
 func (d *Decision) allowed(f, m int) bool {
-	if !d.m.within(f, m) {
+	if TooClose(d.m.kin(f, m), d.limit) {
 		return false
 	}
 	_, no := d.DeclinedPair(d.m.females[f], d.m.males[m])

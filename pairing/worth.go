@@ -201,9 +201,14 @@ func (w *weighed) gainFromChick(i, j int, kinship float64) float64 {
 }
 
 // gain is gainFromChick from the sum of both parents' sums.
-func (w *weighed) gain(sums, kinship float64) float64 {
-	return w.sum.Gain(w.sum.Join(1, sums/2, (1+kinship)/2))
-}
+func (w *weighed) gain(sums, kinship float64) float64 { return w.gainFrom(chickAdds(sums, kinship)) }
+
+// gainFrom is gain from what the chick adds to S_w.
+func (w *weighed) gainFrom(added float64) float64 { return w.sum.Gain(w.sum.Join(1, 0, added)) }
+
+// chickAdds returns what one chick adds to S_w: twice its kinship with the living,
+// which is half of its parents' sums, and that with itself.
+func chickAdds(sums, kinship float64) float64 { return sums + (1+kinship)/2 }
 
 // bondTakes returns how much of their worth a new bond takes from two birds,
 // because each would lose seasons with a mate that is past breeding or dead: what
@@ -223,7 +228,8 @@ func (w *worths) bondTakesOf(her, his *future) float64 {
 // surviveFrom returns the chance that a bird lives so many years from today; 1
 // where survival is not known.
 func (w *worths) surviveFrom(b int, left float64) float64 {
-	x := w.outlook(b)
+	var x outlook
+	w.look(&x, b)
 	return x.survive(left)
 }
 
@@ -236,9 +242,11 @@ type outlook struct {
 // birthday is the age today or at a birthday to come, with the chance to reach it.
 type birthday struct{ age, chance float64 }
 
-func (w *worths) outlook(b int) outlook {
+// look makes x the outlook of a bird.
+func (w *worths) look(x *outlook, b int) {
 	if !w.known {
-		return outlook{}
+		*x = outlook{}
+		return
 	}
 	bird := &w.p.Book.Birds[b]
 	k := side(bird.Sex)
@@ -246,7 +254,7 @@ func (w *worths) outlook(b int) outlook {
 	if !ok {
 		age = w.middle[k]
 	}
-	return outlook{w.survival[k], []birthday{{age, 1}}}
+	x.survival, x.at = w.survival[k], append(x.at[:0], birthday{age, 1})
 }
 
 // survive returns the chance that the bird lives so many years from today; 1 where

@@ -186,7 +186,7 @@ func (d *Decision) paired() map[int]bool {
 	}
 	for _, x := range d.answer.Pairs {
 		f, m := d.free.females[x.Female], d.free.males[x.Male]
-		if d.m.begins(f, m) == 0 {
+		if d.m.begins(d.m.pair(f, m)) == 0 {
 			out[d.m.females[f]], out[d.m.males[m]] = true, true
 		}
 	}
@@ -205,7 +205,7 @@ func (d *Decision) assign(ctx context.Context) (err error) {
 		}
 		var late [][2]int
 		for _, x := range d.answer.Pairs {
-			if f, m := d.free.females[x.Female], d.free.males[x.Male]; d.m.begins(f, m) > 0 {
+			if f, m := d.free.females[x.Female], d.free.males[x.Male]; d.m.begins(d.m.pair(f, m)) > 0 {
 				late = append(late, [2]int{d.m.females[f], d.m.males[m]})
 			}
 		}
@@ -235,7 +235,7 @@ func (d *Decision) assign(ctx context.Context) (err error) {
 // mayForm reports whether the decision may form a pair of the market: it is allowed,
 // and neither of the two waits for a mate of the season that the pair would be for.
 func (d *Decision) mayForm(f, m int) bool {
-	return d.allowed(f, m) && !(d.m.begins(f, m) > 0 && (d.waits[d.m.females[f]] || d.waits[d.m.males[m]]))
+	return d.allowed(f, m) && !(d.m.begins(d.m.pair(f, m)) > 0 && (d.waits[d.m.females[f]] || d.waits[d.m.males[m]]))
 }
 
 // firstSeason returns the first day of the season in which a bird first is of
