@@ -166,15 +166,20 @@ func (d Decision) values(c *choice) (mean, spread float64) {
 	}
 	// With a the chicks: Σx, Σa, Σax, Σa², Σa²x and Σa²x².
 	var n, x1, a1, ax, a2, a2x, a2x2 float64
-	var ahead []float64 // by age of the male, of females of an age
+	males := make([]struct {
+		slot, age int
+		cost      float64
+	}, len(sires))
 	oldest := 0
-	for _, sire := range sires {
-		oldest = max(oldest, f.birds[sire].age)
+	for k, sire := range sires {
+		males[k].slot, males[k].age, males[k].cost = sire, f.birds[sire].age, c.cost[sire]
+		oldest = max(oldest, males[k].age)
 	}
-	known := make(map[int][]float64)
+	known := make(map[int][]float64) // chicks of females of an age, by that of the male
 	for _, dam := range dams {
 		row, age := f.row(dam), f.birds[dam].age
-		if ahead = known[age]; ahead == nil {
+		ahead := known[age]
+		if ahead == nil {
 			ahead = make([]float64, oldest+1)
 			for his := range ahead {
 				ahead[his] = f.rules.ahead(age, his, d.SeasonsAhead)
@@ -182,12 +187,13 @@ func (d Decision) values(c *choice) (mean, spread float64) {
 			known[age] = ahead
 		}
 		cost := c.cost[dam]
-		for _, sire := range sires {
-			kinship := row[sire]
+		for k := range males {
+			sire := &males[k]
+			kinship := row[sire.slot]
 			if kinship >= f.season.tooClose {
 				continue
 			}
-			x, a := cost+c.cost[sire]+(1+kinship)/2, ahead[f.birds[sire].age]
+			x, a := cost+sire.cost+(1+kinship)/2, ahead[sire.age]
 			n++
 			x1, a1, ax = x1+x, a1+a, ax+a*x
 			a2, a2x, a2x2 = a2+a*a, a2x+a*a*x, a2x2+a*a*x*x

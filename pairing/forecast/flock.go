@@ -1,6 +1,10 @@
 package forecast
 
-import "slices"
+import (
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // bird is a living bird of a run. Birds are known by their slot, which a bird
 // hatched later takes over when they have died.
@@ -208,15 +212,12 @@ func (f *flock) hatch(pairs []brood, chicks []bird) {
 	}
 	for k, p := range pairs {
 		slot := s.hatched[k]
-		row, d, s, total := f.row(slot), f.row(p.dam), f.row(p.sire), f.total[:f.stride]
-		d, s, total = d[:len(row)], s[:len(row)], total[:len(row)]
-		all := (total[p.dam] + total[p.sire]) / 2
-		for j := range row { // chicks before it among them, and slots that nobody has
-			x := (d[j] + s[j]) / 2
-			row[j] = x
-			total[j] += x
-		}
-		row[slot] = (1 + d[p.sire]) / 2
+		row := f.row(slot)
+		all := (f.total[p.dam] + f.total[p.sire]) / 2
+		floats.AddTo(row, f.row(p.dam), f.row(p.sire)) // of chicks before it too, and slots that nobody has
+		floats.Scale(0.5, row)
+		floats.Add(f.total, row)
+		row[slot] = (1 + f.of(p.dam, p.sire)) / 2
 		for _, j := range f.season.hatched[:k] {
 			f.kinship[j*f.stride+slot] = row[j]
 		}
@@ -228,11 +229,8 @@ func (f *flock) hatch(pairs []brood, chicks []bird) {
 // bury takes a bird out of the sums and frees its mate; the caller takes it off
 // the list of the living.
 func (f *flock) bury(slot int) {
-	row, total := f.row(slot), f.total[:f.stride]
-	total = total[:len(row)]
-	for j := range row {
-		total[j] -= row[j]
-	}
+	row := f.row(slot)
+	floats.Sub(f.total, row)
 	f.sum -= 2*(f.total[slot]+row[slot]) - row[slot] // total has just lost its own
 	b := &f.birds[slot]
 	if b.mate >= 0 {

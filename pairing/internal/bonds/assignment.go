@@ -35,17 +35,26 @@ type paths struct {
 
 // newAssignment returns an assignment without values or pairs.
 func newAssignment(females, males int) *assignment {
-	return &assignment{females: newSide(females, males), males: newSide(males, females)}
+	a, _ := assignmentIn(make([]float64, 2*females*males), females, males)
+	return a
 }
 
-func newSide(n, others int) side {
-	s := side{value: make([][]float64, n), price: make([]float64, n), mate: make([]int, n)}
-	all := make([]float64, n*others)
-	for i := range s.value {
-		s.value[i] = all[i*others : (i+1)*others]
+// assignmentIn returns an assignment without pairs, whose values stand in some
+// memory, and the rest of that.
+func assignmentIn(memory []float64, females, males int) (a *assignment, rest []float64) {
+	a = &assignment{}
+	a.females, memory = newSide(memory, females, males)
+	a.males, memory = newSide(memory, males, females)
+	return a, memory
+}
+
+func newSide(memory []float64, n, others int) (s side, rest []float64) {
+	s = side{price: make([]float64, n), mate: make([]int, n)}
+	s.value, rest = matrix(memory, n, others)
+	for i := range s.mate {
 		s.mate[i] = -1
 	}
-	return s
+	return s, rest
 }
 
 // set gives a pair its value.

@@ -120,6 +120,9 @@ func (p *Problem) Solve(ctx context.Context) (*Answer, error) {
 func (p *Problem) solve(ctx context.Context, budget int) (*Answer, error) {
 	p.check()
 	s := newSearch(ctx, p, budget)
+	if p.PairsAlone {
+		defer memories.Put(s.memory)
+	}
 	if err := s.run(); err != nil {
 		return nil, err
 	}

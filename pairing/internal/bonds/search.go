@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sync"
 )
 
 // search finds the pairs with the largest sum within the limits. Limits are
@@ -42,6 +43,26 @@ type search struct {
 	work      int
 	budget    int
 	nextOrder int
+
+	memory *memory // of the matrices
+}
+
+// memory is what matrices of a search stand in. That of pairs alone, of which nothing
+// is handed on, serves the next one: a forecast makes thousands.
+type memory struct {
+	numbers []float64
+	ways    []Ways
+}
+
+var memories = sync.Pool{New: func() any { return new(memory) }}
+
+// matrix takes rows of n off some memory, whatever there is in it.
+func matrix[T any](from []T, rows, n int) (of [][]T, rest []T) {
+	of = make([][]T, rows)
+	for i := range of {
+		of[i], from = from[:n:n], from[n:]
+	}
+	return of, from
 }
 
 // budget is how much work a search may do, in entries of matrices looked at:
@@ -64,10 +85,14 @@ type settled struct {
 
 func newSearch(ctx context.Context, p *Problem, budget int) *search {
 	f, m := len(p.Value), p.males()
-	s := &search{p: p, ctx: ctx, budget: budget, limits: newLimits(p), relaxed: newAssignment(f, m), inside: newAssignment(f, m)}
-	s.charged, s.ways = make([][]float64, f), make([][]Ways, f)
+	s := &search{p: p, ctx: ctx, budget: budget, limits: newLimits(p), memory: memories.Get().(*memory)}
+	numbers := slices.Grow(s.memory.numbers[:0], 5*f*m)[:5*f*m]
+	s.memory.numbers, s.memory.ways = numbers, slices.Grow(s.memory.ways[:0], f*m)[:f*m]
+	s.charged, numbers = matrix(numbers, f, m)
+	s.relaxed, numbers = assignmentIn(numbers, f, m)
+	s.inside, _ = assignmentIn(numbers, f, m)
+	s.ways, _ = matrix(s.memory.ways, f, m)
 	for i := range s.charged {
-		s.charged[i], s.ways[i] = make([]float64, m), make([]Ways, m)
 		for j := range s.charged[i] {
 			v := p.value(i, j)
 			if !math.IsInf(v, -1) {
