@@ -35,6 +35,17 @@ func TestFilesAsFound(t *testing.T) {
 		{file: "10-registro.csv", stops: []string{"date_order", "departure_without_reason"}, flags: []string{"--dates dmy, mdy or ymd", `[import.words.fate] "" = "died"`}, said: Mapping{Dates: "mdy"}},
 		{file: "11-colony.xlsx", stops: []string{"column_twice", "alike_ids", "alike_ids"}, flags: []string{`--column "sire=Genetic father"`, "--alike one or two", "--alike one or two"},
 			said: Mapping{Alike: "two", Columns: map[string]string{"sire": "Genetic father"}}},
+		{file: "12-registrar.xlsx"},
+		{file: "13-pairs.xlsx"},
+		{file: "14-clutches.xlsx"},
+		{file: "15-canarini.csv"},
+		{file: "16-hodowla.csv", stops: []string{"column_missing", "column_missing", "column_missing"}, flags: []string{"--column id=", "--column sire=", "--column dam="}},
+		{file: "17-zoo.xlsx"},
+		{file: "18-koppels.xlsx"},
+		{file: "19-rayes.xlsx", stops: []string{"rows_struck_through"}, flags: []string{`[import.words.fate] "struck through" = "died"`}},
+		{file: "20-short.csv"},
+		{file: "21-ditto.csv"},
+		{file: "22-rayes.ods", stops: []string{"rows_struck_through"}, flags: []string{`[import.words.fate] "struck through" = "died"`}},
 	} {
 		t.Run(x.file, func(t *testing.T) {
 			t.Parallel()

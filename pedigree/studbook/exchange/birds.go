@@ -721,12 +721,17 @@ func (im *importer) takeDate(b *bird, into *date, from *spot, d date, what colum
 		}
 	case what == colDeath:
 		im.conflict(b, "day of death", into.text, *from, d.text, at)
+	case what == colHatch && into.mark == "" && d.mark == "" && (d.first-into.last > yearsApart || into.first-d.last > yearsApart):
+		im.conflict(b, "day of hatching", into.text, *from, d.text, at) // two birds as likely as one
 	default:
 		b.note(plainName(what) + " also " + d.text)
 		im.likely(Decision{Code: "rows_differ", Sheet: at.t.name, Line: at.line, Column: what.String(), Value: d.text, Taken: into.text, Flag: "--leave-out " + strconv.Quote(at.t.name+":"+strconv.Itoa(at.line)),
 			Text: fmt.Sprintf("two rows of %s differ in their %s: %s is taken, %s (%s) goes to the notes", b.id, plainName(what), into.text, d.text, at)})
 	}
 }
+
+// yearsApart is how many days lie between two hatch dates that are no slip of one.
+const yearsApart = 366
 
 func plainName(c column) string { return strings.ReplaceAll(c.String(), "_", " ") }
 
@@ -864,34 +869,52 @@ func (im *importer) agreeParents(t *table, c column, known func(string) bool) {
 		Text: fmt.Sprintf("column %q is named as %s, but only %d of its %d cells are ids or names of the file; %q is none", t.head[t.col[c]], c, hits, all, shorten(example))})
 }
 
-// agreeNest gives up a column of nests or pairs in which a bird is itself one of the
-// two that held it: it says where the bird lives, not where it hatched.
+// agreeNest gives up a column of nests or pairs in which most birds that hold one are
+// themselves of the two that held theirs: it says where the bird lives, not where it
+// hatched.
 func (im *importer) agreeNest(t *table) {
-	holders := make(map[[2]string]bool)
+	j := t.col[colNest]
+	if natal()[headKey(t.head[j])] {
+		return
+	}
+	holders, holding := make(map[[2]string]bool), make(map[string]bool)
 	for _, n := range im.tables {
 		if n.kind != nestRows {
 			continue
 		}
 		for _, r := range n.body {
 			for _, c := range []column{colFemale, colMale} {
-				holders[[2]string{nestKey(n.get(r, colNest).text), key(n.get(r, c).text)}] = true
+				bird := key(n.get(r, c).text)
+				holders[[2]string{nestKey(n.get(r, colNest).text), bird}], holding[bird] = true, true
 			}
 		}
 	}
-	j := t.col[colNest]
+	own, others := 0, 0
+	var first row
 	for _, r := range t.body {
-		x := t.get(r, colNest)
-		if x.kind == blank || !holders[[2]string{nestKey(x.text), key(t.get(r, colID).text)}] {
-			continue
+		x, bird := t.get(r, colNest), key(t.get(r, colID).text)
+		switch {
+		case x.kind == blank || !holding[bird]:
+		case !holders[[2]string{nestKey(x.text), bird}]:
+			others++
+		default:
+			if own++; own == 1 {
+				first = r
+			}
 		}
-		t.col[colNest], t.ours[j], t.how[j] = -1, unclaimed, ""
-		t.extra = append(t.extra, j)
-		slices.Sort(t.extra)
-		im.likely(Decision{Code: "nest_of_its_own", Sheet: t.name, Line: r.line, Column: "nest", Value: t.head[j], Taken: "nothing", Flag: columnFlag(colNest, t.head[j]), Choice: t.headingChoice(colNest, t.head[j], ""),
-			Text: fmt.Sprintf("column %q says which nest or pair a bird holds itself, as in line %d, so it says nothing of its parents", t.head[j], r.line)})
+	}
+	if own == 0 || own < others {
 		return
 	}
+	t.col[colNest], t.ours[j], t.how[j] = -1, unclaimed, ""
+	t.extra = append(t.extra, j)
+	slices.Sort(t.extra)
+	im.likely(Decision{Code: "nest_of_its_own", Sheet: t.name, Line: first.line, Column: "nest", Value: t.head[j], Taken: "nothing", Flag: columnFlag(colNest, t.head[j]), Choice: t.headingChoice(colNest, t.head[j], ""),
+		Text: fmt.Sprintf("column %q says which nest or pair a bird holds itself, as in line %d, so it says nothing of its parents", t.head[j], first.line)})
 }
+
+// natal are headings of the nest or pair that a bird came from, and no other.
+var natal = wordSet("natalnest|hatchnest|hatchedinnest|frompair|ofpair|hatchedfrompair|natalpair|pairorigin|parentpairno|auspaar|elternpaarno|coupleorigine|parejaorigen|noparejaprogenitora|casalorigem|coppiaorigine|uitkoppel")
 
 // agreeSex stops if a column of sexes has too many words.
 func (im *importer) agreeSex(t *table) {

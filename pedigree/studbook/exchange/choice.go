@@ -371,7 +371,7 @@ func ours(k tableKind) []string {
 	first, last := colID, colDeathCause
 	switch k {
 	case nestRows:
-		return []string{colNest.String(), colFemale.String(), colMale.String(), colSince.String(), colUntil.String()}
+		return []string{colNest.String(), colFemale.String(), colMale.String(), colSince.String(), colUntil.String(), colSeason.String()}
 	case groupRows:
 		return []string{colGroup.String(), colSeason.String(), colMales.String(), colFemales.String()}
 	case eventRows:

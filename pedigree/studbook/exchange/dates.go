@@ -730,6 +730,9 @@ func (im *importer) inOrderOf(n, width [3]int) (date, bool) {
 	return arranged(n, width, order)
 }
 
+// romanMonths are months as numbers of Rome, as 12.V.2009 is written in much of Europe.
+var romanMonths = map[string]int{"I": 1, "II": 2, "III": 3, "IV": 4, "V": 5, "VI": 6, "VII": 7, "VIII": 8, "IX": 9, "X": 10, "XI": 11, "XII": 12}
+
 // monthNamed reads a date with the name of a month, as 12 May 2019, May 12,
 // 2019, 12-mei-19 or mayo de 2009.
 func monthNamed(s string) (date, bool) {
@@ -746,6 +749,8 @@ func monthNamed(s string) (date, bool) {
 				return date{}, false
 			}
 			month, monthAt = months()[k], len(numbers)
+		case romanMonths[w] != 0 && month == 0 && len(numbers) > 0:
+			month, monthAt = romanMonths[w], len(numbers)
 		case dateFillers()[k]:
 		default:
 			// 12mai2019 and the like.

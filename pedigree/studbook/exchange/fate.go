@@ -22,6 +22,9 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 
 	death := im.deathOf(b, get(colDeath), t, at)
 	status := im.statusOf(b, get(colStatus), t, at)
+	if m, said := im.saidWord("fate", struckThrough); r.struck && said && (status == noFate || status == alive) {
+		status = im.deathWord(b, m)
+	}
 	if f, ok := fateWords().whole(s.location); ok && (f == died || f == left || f == departed) {
 		im.likely(Decision{Code: "fate_in_location", Sheet: t.name, Line: at.line, Column: "location", Value: s.location, Taken: fateNames[f], of: im.about(b),
 			Text: fmt.Sprintf("the place %q is taken as what became of a bird, not as a place", s.location)})
@@ -62,6 +65,8 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 		im.unknownReason(b, reason.text, at)
 	case gone && (t.fate == died || t.fate == left):
 		s.fate = t.fate
+	case gone && t.goneBy != noFate:
+		s.fate, s.reason = t.goneBy, t.head[t.col[colDepartureDate]]
 	case gone:
 		s.reasonless = true
 	case status != noFate && status != alive:

@@ -102,8 +102,14 @@ func (b *bird) record() studbook.Bird {
 	}
 }
 
-// holdNests makes bonds of the pairs that held nests.
+// holdNests makes bonds of the pairs that held nests. Where only the season is known,
+// seasons that follow each other are one bond, and one of the last season of the
+// sheet is taken to go on.
 func (im *importer) holdNests() {
+	type couple struct{ female, male int32 }
+	bySeason := make(map[couple][]holding)
+	lastOf := make(map[*table]int)
+	var order []couple
 	for _, h := range im.held {
 		f, ok1 := im.oneAtMost(h.female)
 		m, ok2 := im.oneAtMost(h.male)
@@ -115,6 +121,51 @@ func (im *importer) holdNests() {
 		if im.birds[f].sex == studbook.Male || im.birds[m].sex == studbook.Female {
 			f, m = m, f
 		}
-		im.bonds = append(im.bonds, studbook.Bond{Female: im.birds[f].id, Male: im.birds[m].id, Since: toDate(h.since), Until: toDate(h.until), Nest: strings.Join(strings.Fields(h.nest), " ")})
+		if h.season > 0 {
+			c := couple{f, m}
+			if bySeason[c] == nil {
+				order = append(order, c)
+			}
+			bySeason[c] = append(bySeason[c], h)
+			lastOf[h.at.t] = max(lastOf[h.at.t], h.season)
+			continue
+		}
+		im.bonds = append(im.bonds, studbook.Bond{Female: im.birds[f].id, Male: im.birds[m].id, Since: toDate(h.since), Until: toDate(h.until), Nest: oneLine(h.nest)})
+	}
+	mates := make(map[int32]map[int32]bool) // of the last season
+	for _, c := range order {
+		for _, h := range bySeason[c] {
+			if h.season < lastOf[h.at.t] {
+				continue
+			}
+			for _, x := range [2][2]int32{{c.female, c.male}, {c.male, c.female}} {
+				if mates[x[0]] == nil {
+					mates[x[0]] = make(map[int32]bool)
+				}
+				mates[x[0]][x[1]] = true
+			}
+		}
+	}
+	for _, c := range order {
+		list := bySeason[c]
+		slices.SortStableFunc(list, func(a, b holding) int { return cmp.Compare(a.season, b.season) })
+		for k := 0; k < len(list); {
+			n := k + 1
+			for n < len(list) && list[n].season <= list[n-1].season+1 {
+				n++
+			}
+			first, last := list[k], list[n-1]
+			b := studbook.Bond{Female: im.birds[c.female].id, Male: im.birds[c.male].id, Since: toDate(first.since), Until: toDate(last.until), Nest: oneLine(last.nest)}
+			if last.season == lastOf[last.at.t] && im.birds[c.female].fate == alive && im.birds[c.male].fate == alive && len(mates[c.female]) == 1 && len(mates[c.male]) == 1 {
+				b.Until = studbook.Date{}
+				im.likely(Decision{Code: "pair_of_last_season", Sheet: last.at.t.name, Line: last.at.line, Column: "until", Taken: "still together", Flag: "record part, in the new folder",
+					Text: fmt.Sprintf("the pairs of the last season, %d, whose birds both live are taken as still together, as %s and %s", last.season, b.Female, b.Male)})
+			}
+			im.bonds = append(im.bonds, b)
+			k = n
+		}
 	}
 }
+
+// oneLine is a text without line breaks and doubled blanks.
+func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }

@@ -56,6 +56,7 @@ type row struct {
 	// merged tells that every value of the row is one cell drawn over several
 	// columns.
 	merged bool
+	struck bool // its first value is struck through
 }
 
 func (r row) at(j int) cell {

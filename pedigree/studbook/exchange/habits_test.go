@@ -131,3 +131,73 @@ func TestOrderByWidth(t *testing.T) {
 	assert.Equal(t, "2008-03-09 2008-08-16", birds["A"]["hatch_date"]+" "+birds["B"]["hatch_date"])
 	assert.Equal(t, "dmy", res.Report.DateOrder)
 }
+
+// A line over the birds may name its pair in two lines, with labels and boxes; a line
+// that names nobody ends it.
+func TestPairsOverTheirChicks(t *testing.T) {
+	birds, res := read(t, "Ring,Sex,Hatched\nA1,m,2001\nB2,f,2001\nC3,f,2001\nPair 1 (A1 / B2),,\nD4,m,2004\nCock: A1,,\nHen: C3,,\nE5,f,2005\nPaar 3,A1,x B2\nF6,f,2006\nBought in,,\nG7,m,2007\n", Mapping{})
+	for id, want := range map[string]string{"A1": " ", "D4": "A1 B2", "E5": "A1 C3", "F6": "A1 B2", "G7": " "} {
+		assert.Equal(t, want, birds[id]["sire"]+" "+birds[id]["dam"], id)
+	}
+	assert.Contains(t, decided(res), "pair_of_section")
+}
+
+// Marks for what stands above are read wherever a column of ours has them, but not
+// where a bird is called so.
+func TestDittoMarks(t *testing.T) {
+	birds, res := read(t, "id;sex;sire;dam;hatched\nA;m;;;2001\nB;f;;;2001\nC;m;A;B;2004\nD;idem;ditto;″;- \" -\nDo;m;A;B;2005\nE;m;Do;;2008\n", Mapping{})
+	assert.Equal(t, "m A B 2004", "m "+birds["D"]["sire"]+" "+birds["D"]["dam"]+" "+birds["D"]["hatch_date"])
+	assert.Equal(t, "M", birds["D"]["sex"])
+	assert.Equal(t, "Do", birds["E"]["sire"], "a bird of the file")
+	assert.Contains(t, decided(res), "ditto")
+	birds, _ = read(t, "id;sex;sire;dam\nA;m;;\nB;f;;\nC;m;A;B\nD;m;ditto;B\n", Mapping{Unknown: []string{"ditto"}})
+	assert.Equal(t, "", birds["D"]["sire"], "on the user's word")
+}
+
+// A column of sexes under a heading of no list stops; without any, parents have the
+// sex of their part.
+func TestSexesThatNothingReads(t *testing.T) {
+	d := stops(t, "id;Zz;sire;dam;hatched\nA;m;;;2001\nB;f;;;2001\nC;m;A;B;2004\n", Mapping{})
+	assert.Equal(t, "sex_not_read", d.Code)
+	assert.Equal(t, "--column sex=Zz", d.Flag)
+	birds, res := read(t, "id;sire;dam;hatched\nA;;;2001\nB;;;2001\nC;A;B;2004\n", Mapping{})
+	assert.Equal(t, "M F U", birds["A"]["sex"]+" "+birds["B"]["sex"]+" "+birds["C"]["sex"])
+	assert.Contains(t, decided(res), "sex_of_parent")
+}
+
+// Numbers of pairs that begin again each year hold for their year; a bird that hatched
+// of pair 1 may hold pair 1 itself later.
+func TestPairsOfASeason(t *testing.T) {
+	book := inWorkbook(t, false,
+		page{name: "Birds", rows: [][]any{{"Ring", "Sex", "Born", "Pair"}, {"A", "m", 2001, nil}, {"B", "f", 2001, nil}, {"C", "m", 2003, 1}, {"D", "f", 2003, 1}, {"E", "m", 2006, 1}, {"F", "f", 2006, 2}}},
+		page{name: "Pairs", rows: [][]any{{"Year", "Pair", "Cock", "Hen"}, {2003, 1, "A", "B"}, {2005, 7, "A", "B"}, {2006, 1, "C", "B"}, {2006, 2, "A", "D"}}})
+	res := imported(t, "b.xlsx", book, Mapping{Columns: map[string]string{"nest": "Pair"}})
+	birds := writtenFile(t, res, "studbook.csv")
+	for id, want := range map[string]string{"C": "A B", "D": "A B", "E": "C B", "F": "A D"} {
+		assert.Equal(t, want, birds[id]["sire"]+" "+birds[id]["dam"], id)
+	}
+	var bonds []string
+	for _, b := range res.Colony.Bonds {
+		bonds = append(bonds, b.Female+" "+b.Male+" "+b.Since.Text+">"+b.Until.Text)
+	}
+	assert.Equal(t, []string{"B A 2003>2003", "B A 2005>2005", "B C 2006>", "D A 2006>"}, bonds)
+}
+
+// Months in Roman numbers, headings that say what became of birds, and lines beneath
+// the table.
+func TestOtherNotations(t *testing.T) {
+	birds, res := read(t, "id;sex;sire;dam;hatched;Sold on\nA;m;;;12.V.2001;3 IX 2009\nB;f;;;1-XII-2001;\nC;m;A;B;7.IV.2004;\nPrinted 3 May 2024;;;;;page 1\n", Mapping{})
+	assert.Equal(t, "2001-05-12 2001-12-01 2004-04-07", birds["A"]["hatch_date"]+" "+birds["B"]["hatch_date"]+" "+birds["C"]["hatch_date"])
+	assert.Equal(t, Fates{Living: 2, Left: 1}, res.Report.Fates)
+	require.Len(t, res.Report.LeftOut, 1)
+	assert.Equal(t, "a remark", res.Report.LeftOut[0].Reason)
+}
+
+// Numbers that begin again each year are told apart by parents that are written with
+// the year, and stop where nothing proves it.
+func TestNumbersOfAYear(t *testing.T) {
+	birds, _ := read(t, "Anno;Anello;Sesso;Padre;Madre\n2001;1;M;;\n2001;2;F;;\n2002;1;M;1/01;2/2001\n2002;2;F;01/2001;2/01\n2003;1;M;1/02;2/02\n", Mapping{})
+	assert.Equal(t, "1/2002 2/2002", birds["1/2003"]["sire"]+" "+birds["1/2003"]["dam"])
+	assert.Equal(t, "1/2001 2/2001", birds["2/2002"]["sire"]+" "+birds["2/2002"]["dam"])
+	assert.Equal(t, "rows_disagree", stops(t, "Ring;Sex;Sire;Dam;Born\n1;M;;;2001\n2;F;;;2001\n3;M;1;2;2003\n3;M;1;2;2005\n", Mapping{}).Code)
+}

@@ -69,8 +69,8 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 		im.likely(d)
 	}
 	for _, step := range []func(){
-		im.layOut, im.chooseIDs, im.checkErrors, im.sortRows, im.decideOrder, im.agree, im.padIDs,
-		im.collect, im.nests, im.groups, im.events, im.alikeIDs, im.index, im.sexes, im.pairs, im.descent, im.fates, im.overlooked,
+		im.layOut, im.chooseIDs, im.checkErrors, im.unfold, im.sortRows, im.decideOrder, im.yearlyIDs, im.shortIDs, im.agree, im.needParents, im.padIDs,
+		im.collect, im.nests, im.chicksOfNests, im.groups, im.events, im.alikeIDs, im.index, im.sexes, im.pairs, im.descent, im.fates, im.struck, im.overlooked,
 	} {
 		if err := ctx.Err(); err != nil {
 			return nil, fmt.Errorf("importing %s: %w", name, err)
@@ -199,32 +199,24 @@ func (im *importer) layOut() {
 			im.checkMapped(ours, mapping.SheetColumns[s][ours], s)
 		}
 	}
-	need := func(c column, also ...column) {
-		for _, t := range im.tables {
-			if t.kind == eventRows || t.kind == birdRows && (t.has(c) || slices.ContainsFunc(also, t.has)) {
-				return
-			}
-		}
-		if slices.Contains(mapping.Without, c.String()) {
-			return
-		}
-		if len(im.report.Stops) > 0 && slices.ContainsFunc(im.report.Stops, func(d Decision) bool { return d.Column == c.String() }) {
-			return
-		}
-		im.stop(Decision{Code: "column_missing", Column: c.String(), Choice: im.anyColumn(c), Flag: "--column " + c.String() + "=NAME", Text: fmt.Sprintf("no column of the file is known to be %s; %s", c, im.headings())})
-	}
-	need(colID, colBand)
-	kept := []column{colParents} // what names both parents
+	im.need(colID, colBand)
+}
+
+// need stops where no column of the birds is one of ours, nor any that serves in its
+// place.
+func (im *importer) need(c column, also ...column) {
 	for _, t := range im.tables {
-		switch t.kind {
-		case nestRows:
-			kept = append(kept, colNest)
-		case groupRows:
-			kept = append(kept, colGroup)
+		if t.kind == eventRows || t.kind == birdRows && (t.has(c) || slices.ContainsFunc(also, t.has)) {
+			return
 		}
 	}
-	need(colSire, kept...)
-	need(colDam, kept...)
+	if slices.Contains(im.opt.Mapping.Without, c.String()) {
+		return
+	}
+	if slices.ContainsFunc(im.report.Stops, func(d Decision) bool { return d.Column == c.String() }) {
+		return
+	}
+	im.stop(Decision{Code: "column_missing", Column: c.String(), Choice: im.anyColumn(c), Flag: "--column " + c.String() + "=NAME", Text: fmt.Sprintf("no column of the file is known to be %s; %s", c, im.headings())})
 }
 
 // checkStored stops where cells that count have a formula and no value: as blanks a

@@ -39,12 +39,14 @@ type table struct {
 	extra    []int // the columns that nothing claims
 
 	body     []row // the rows beneath the header that may be birds
+	chicks   []int // of a sheet of pairs, the columns with the ids of their chicks
 	explicit [columnCount]bool
 	order    string // of dates, if a heading gives it
 	orderBy  string
 	mine     bool              // its headings are those of our own studbook.csv
 	own      string            // the file of the folder that the sheet is
 	positive bool              // the status column asks "alive?"
+	goneBy   fate              // what the heading of the departures says became of the birds, as "sold on"
 	logical  [columnCount]byte // whether a column has t and f alone: 1 no, 2 yes, 0 not looked at
 }
 
@@ -189,11 +191,14 @@ func (s *sheet) heading(i int, double bool) []string {
 // by the lower one.
 func joinHeads(upper, lower string) string {
 	for _, both := range []string{upper + " " + lower, lower + " " + upper} {
-		if upper != "" && birdNames().columns[headKey(both)] != unclaimed {
+		if k := headKey(both); upper != "" && (birdNames().columns[k] != unclaimed || birdNames().weak[k] != unclaimed) {
 			return both
 		}
 	}
-	if birdNames().find(lower, false) != unclaimed || nestNames().find(lower, false) != unclaimed || upper == "" {
+	if birdNames().find(upper, false) == colParents && ofPairs(lower) {
+		return upper + ": " + lower
+	}
+	if birdNames().find(lower, false) != unclaimed || birdNames().find(lower, true) != unclaimed || nestNames().find(lower, false) != unclaimed || upper == "" {
 		return lower
 	}
 	return upper + " " + lower
@@ -276,6 +281,7 @@ func (im *importer) known(d *dictionary, heading string, mapped map[string]colum
 // happened returns the column of dates that a heading is which is a word of
 // what happens to birds, as "sold" or "nasceu".
 func happened(heading string) column {
+	heading = headKey(heading)
 	switch f, _ := fateWords().whole(heading); f {
 	case died:
 		return colDeath
@@ -293,20 +299,22 @@ func happened(heading string) column {
 	return unclaimed
 }
 
-// score counts the column names that a row has.
+// score counts the column names that a row has; of two rows with as many, the one
+// with more that are certain has the higher score.
 func (im *importer) score(head []string, mapped map[string]column) int {
+	const one = 1 << 10 // more than a row has columns
 	best := 0
 	for _, d := range []*dictionary{birdNames(), nestNames(), groupNames(), eventNames()} {
 		var seen [columnCount]bool
 		n := 0
 		for _, h := range head {
-			c := im.known(d, h, mapped, false)
+			c, certain := im.known(d, h, mapped, false), 1
 			if c == unclaimed {
-				c = im.known(d, h, mapped, true)
+				c, certain = im.known(d, h, mapped, true), 0
 			}
 			if c != unclaimed && !seen[c] {
 				seen[c] = true
-				n++
+				n += one + certain
 			}
 		}
 		best = max(best, n)
@@ -343,7 +351,7 @@ func (im *importer) kindOf(head []string, mapped map[string]column, dead bool) t
 		return eventRows
 	case groups[colGroup] && (groups[colMales] || groups[colFemales]) && !strong && !descent:
 		return groupRows
-	case nests[colFemale] && nests[colMale] && !strong && (nests[colNest] || nests[colSince] || nests[colUntil]):
+	case nests[colFemale] && nests[colMale] && !strong && (nests[colNest] || nests[colSince] || nests[colUntil] || nests[colSeason] && !birds[colSex] && !birds[colHatch] && !birds[colName]):
 		return nestRows
 	case named && nBirds >= 3 && (descent || birds[colSex] || birds[colHatch] || birds[colDeath] || birds[colStatus] || birds[colDepartureDate]),
 		named && descent,
@@ -474,6 +482,11 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 			t.extra = append(t.extra, j)
 		}
 	}
+	if j := t.col[colDepartureDate]; j >= 0 && d.find(t.head[j], false) == unclaimed {
+		if f, _ := fateWords().whole(headKey(t.head[j])); f == left || f == moved {
+			t.goneBy = f
+		}
+	}
 	if j := t.col[colStatus]; j >= 0 {
 		switch k := key(t.head[j]); {
 		case strings.HasPrefix(k, "alive") || strings.HasPrefix(k, "isalive") || k == "living" || strings.HasPrefix(k, "leb") || strings.HasPrefix(k, "viv") || k == "envie" || strings.HasPrefix(k, "leef") || k == "levend":
@@ -588,8 +601,15 @@ func (t *table) plainRow(r row, idLike, isID func(string) bool) string {
 		}
 		return "a section's name or a remark"
 	}
+	if run := tokens(first); len(run) > 0 && used <= 3 && footers()[run[0]] && !t.descends(r, isID) {
+		return "a remark"
+	}
 	return ""
 }
+
+// footers are words that begin what programs and keepers write beneath a table.
+var footers = wordSet("page|printed|created|generated|exported|updated|report|source|legend|key|note|notes|nb|explanation|abbreviations|seite|gedruckt|erstellt|stand|legende|quelle|hinweis|anmerkung|erläuterung|abkürzungen|" +
+	"imprimé|édité|généré|légende|remarque|página|impreso|impresa|generado|leyenda|fuente|nota|impresso|gerado|legenda|fonte|pagina|stampato|stampata|generato|afgedrukt|gemaakt|bron|opmerking")
 
 // countsBirds reports whether the words of a cell count birds, as "45 Tiere" or
 // "12.15.3 birds on 1 January".

@@ -207,7 +207,7 @@ func sortedKeys[K cmp.Ordered, V any](m map[K]V) []K {
 var birdNames = sync.OnceValue(func() *dictionary {
 	return newDictionary(map[column]string{
 		colID: "id|ids|bird id|bird no|bird number|bird nr|bird code|bird ref|animal id|animal no|animal number|individual id|individual no|iid|id no|id nr|id number|unique id|" +
-			"studbook|studbook id|studbook no|studbook nr|studbook num|studbook number|stud book number|stud book no|sb|sb id|sb no|sb nr|sb number|stud no|stud number|registration|registration no|registration number|reg no|identification|identification number|identifier|ident|code|" +
+			"studbook|studbook id|studbook no|studbook nr|studbook num|studbook number|stud book number|stud book no|sb|sb id|sb no|sb nr|sb number|stud no|stud number|registration|registration no|registration number|reg no|accession|accession id|accession no|accession number|acc no|identification|identification number|identifier|ident|code|" +
 			"zuchtbuchnummer|zuchtbuch nr|zuchtbuch|zb nr|zbnr|kennung|kennnummer|kenn nr|vogel id|vogel nr|vogelnummer|tier id|tier nr|tiernummer|id nummer|identifikation|" +
 			"identifiant|matricule|numéro d'identification|n° d'identification|no identification|id oiseau|code oiseau|numéro de studbook|n° studbook|no studbook|numéro d'oiseau|n° oiseau|" +
 			"identificador|identificación|número de identificación|nº de identificación|número de registro|nº registro|código|id ave|nº ave|número de ave|id animal|libro genealógico|nº studbook|" +
@@ -222,18 +222,18 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"ringnummer|ring nummer|fußring|fussring|fußringnummer|kennring|aktueller ring|bague|n° bague|no bague|n° de bague|numéro de bague|no de bague|bagues|bague actuelle|" +
 			"anilla|nº anilla|nº de anilla|n° anilla|número de anilla|num anilla|anillas|anillo|anilha|nº anilha|nº da anilha|n° anilha|número da anilha|número de anilha|" +
 			"anello|n anello|nº anello|n° anello|numero anello|numero di anello|anellino|ringnr|pootring|pootring nr",
-		colSex: "sex|gender|sex code|sex m f|sexe|sexo|sesso|geschlecht|geschl|geslacht|sexe m f|sexo m h|geschlecht m w|dna sex|m f|f m|m w|w m|m h|h m|m v|v m|cock hen|hen cock|male female|hahn henne|mâle femelle|macho hembra|macho fêmea|maschio femmina|man pop|man vrouw",
-		colSire: "sire|sires|sire id|sire no|sire nr|sire number|sire ring|sire band|sire studbook no|father|dad|papa|father id|father no|father number|father ring|father's ring|father band|male parent|parent male|genetic sire|genetic father|biological sire|biological father|true sire|true father|real father|dna sire|dna father|leiblicher vater|biologischer vater|genetischer vater|père biologique|père génétique|padre biológico|padre genético|pai biológico|pai genético|padre biologico|padre genetico|biologische vader|genetische vader|" +
+		colSex: "sex|gender|sex code|sex m f|sexe|sexo|sesso|geschlecht|geschl|geslacht|sexe m f|sexo m h|geschlecht m w|dna sex|m f|f m|m w|w m|m h|h m|m v|v m|cock hen|hen cock|cock or hen|hen or cock|male or female|female or male|hahn oder henne|männlich weiblich|mâle ou femelle|macho o hembra|macho ou fêmea|maschio o femmina|man of pop|male female|hahn henne|mâle femelle|macho hembra|macho fêmea|maschio femmina|man pop|man vrouw",
+		colSire: "sire|sires|sire id|sire no|sire nr|sire number|sire ring|sire band|sire studbook no|sire accession no|sire acc no|father|dad|papa|father id|father no|father number|father ring|father's ring|father band|male parent|parent male|genetic sire|genetic father|biological sire|biological father|true sire|true father|real father|dna sire|dna father|leiblicher vater|biologischer vater|genetischer vater|père biologique|père génétique|padre biológico|padre genético|pai biológico|pai genético|padre biologico|padre genetico|biologische vader|genetische vader|" +
 			"vater|vater id|vater nr|vaternummer|vatertier|vatervogel|ring vater|vater ring|ring des vaters|vater ringnummer|père|id père|n° père|bague père|bague du père|n° du père|parent mâle|" +
 			"padre|id padre|nº padre|anilla padre|anilla del padre|progenitor|padre id|pai|id pai|nº pai|anilha pai|anilha do pai|genitor macho|" +
 			"n padre|anello padre|anello del padre|vader|vader id|vadernr|vader nr|vadernummer|ring vader|vaderdier|vadervogel",
-		colDam: "dam|dams|dam id|dam no|dam nr|dam number|dam ring|dam band|dam studbook no|mother|mum|mom|mama|mother id|mother no|mother number|mother ring|mother's ring|mother band|female parent|parent female|genetic dam|genetic mother|biological dam|biological mother|true dam|true mother|real mother|dna dam|dna mother|leibliche mutter|biologische mutter|genetische mutter|mère biologique|mère génétique|madre biológica|madre genética|mãe biológica|mãe genética|madre biologica|madre genetica|biologische moeder|genetische moeder|" +
+		colDam: "dam|dams|dam id|dam no|dam nr|dam number|dam ring|dam band|dam studbook no|dam accession no|dam acc no|mother|mum|mom|mama|mother id|mother no|mother number|mother ring|mother's ring|mother band|female parent|parent female|genetic dam|genetic mother|biological dam|biological mother|true dam|true mother|real mother|dna dam|dna mother|leibliche mutter|biologische mutter|genetische mutter|mère biologique|mère génétique|madre biológica|madre genética|mãe biológica|mãe genética|madre biologica|madre genetica|biologische moeder|genetische moeder|" +
 			"mutter|mutter id|mutter nr|mutternummer|muttertier|muttervogel|ring mutter|mutter ring|ring der mutter|mutter ringnummer|mère|id mère|n° mère|bague mère|bague de la mère|n° de la mère|parent femelle|" +
 			"madre|id madre|nº madre|anilla madre|anilla de la madre|progenitora|madre id|mãe|id mãe|nº mãe|anilha mãe|anilha da mãe|genitor fêmea|" +
 			"n madre|anello madre|anello della madre|moeder|moeder id|moedernr|moeder nr|moedernummer|ring moeder|moederdier|moedervogel",
 		colParents: "parents|parent pair|both parents|parentage|parent birds|sire x dam|eltern|elternpaar|elterntiere|elternvögel|" +
 			"padres|progenitores|pareja progenitora|pais|genitori|coppia genitrice|ouders|ouderpaar|oudervogels|ouderdieren|couple parental|abstammung|filiation|herkunft eltern",
-		colHatch: "hatch date|hatched|hatch|hatched on|date of hatch|date of hatching|date hatched|hatching date|hatching|hatch day|hatch year|year hatched|year of hatch|dob|born|born on|birth|birth date|birthdate|birth day|birthday|date of birth|date born|birth year|year of birth|year born|" +
+		colHatch: "hatch date|hatched|hatch|hatched on|date of hatch|date of hatching|date hatched|hatching date|hatching|hatch day|hatch year|year hatched|cohort|birth cohort|hatch cohort|year of hatch|dob|born|born on|birth|birth date|birthdate|birth day|birthday|date of birth|date born|birth year|year of birth|year born|" +
 			"schlupf|schlupfdatum|schlupftag|schlupfjahr|schlupf am|geschlüpft|geschlüpft am|geboren|geboren am|geburtsdatum|geburtstag|geburt|geb|geb datum|geb am|geburtsjahr|jahrgang|" +
 			"éclosion|date d'éclosion|date éclosion|éclos|éclos le|né|né le|née le|né(e) le|né(e)|naissance|date de naissance|date naissance|année de naissance|année d'éclosion|" +
 			"eclosión|fecha de eclosión|fecha eclosión|nacimiento|fecha de nacimiento|fecha nacimiento|fecha nac|f nacimiento|f nac|fec nac|fec nacimiento|fnac|nacido|nacida|nacido el|nac|año de nacimiento|" +
@@ -263,17 +263,17 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"otherCatalogNumbers|other catalog numbers",
 		colStatus: "status|state|fate|disposition|current status|alive dead|alive or dead|dead or alive|living dead|lebend tot|lebt tot|vivant mort|présent mort|vivo muerto|vivo morto|levend dood|present status|alive|living|alive?|is alive|alive dead|dead alive|zustand|verbleib|lebt|lebt noch|lebend|lebendig|état|statut|situation|vivant|en vie|état actuel|devenir|sort|" +
 			"estado|estado actual|situación|vivo|viva|vive|destino|estado atual|situação|stato|stato attuale|situazione|toestand|levend|leeft|huidige status|leeft nog",
-		colDepartureDate: "departure date|departure|departed|departed on|date departed|date of departure|left|left on|date left|date out|removed|removed on|date removed|removal date|removal|disposal date|date of disposal|exit date|exit|" +
+		colDepartureDate: "departure date|departure|departed|departed on|date departed|date of departure|left|left on|date left|date out|removed|removed on|date removed|removal date|removal|disposal date|date of disposal|disposition date|date of disposition|disp date|exit date|exit|gone|gone on|date gone|" +
 			"abgang|abgangsdatum|abgang am|datum abgang|abgegeben|abgegeben am|weg am|aus bestand|bestand verlassen|verlust|verlust am|ausgang|départ|date de départ|date départ|sortie|date de sortie|date sortie|parti le|sorti le|" +
 			"salida|fecha de salida|fecha salida|baja|fecha de baja|fecha baja|saída|data de saída|data da saída|data saída|baixa|data de baixa|data da baixa|" +
 			"uscita|data di uscita|data uscita|partenza|data di partenza|data partenza|vertrek|vertrekdatum|datum vertrek|datum uit|uit|uit collectie|datum uit collectie|afvoer|afvoerdatum|datum afvoer|vertrokken|vertrokken op",
-		colDepartureReason: "departure reason|reason|reason left|left reason|leaving reason|reason for leaving|reason for departure|reason of departure|why left|how left|cause of departure|departure cause|departure type|exit reason|removal reason|reason removed|disposal|disposal reason|what happened|" +
+		colDepartureReason: "departure reason|reason|why|why gone|disposition type|disp type|reason left|left reason|leaving reason|reason for leaving|reason for departure|reason of departure|why left|how left|cause of departure|departure cause|departure type|exit reason|removal reason|reason removed|disposal|disposal reason|what happened|" +
 			"abgangsgrund|grund|grund abgang|abgangsursache|abgangsart|art des abgangs|grund des abgangs|raison|raison départ|raison du départ|raison de sortie|motif|motif départ|motif du départ|motif de sortie|motif sortie|cause de sortie|cause du départ|" +
 			"motivo|motivo de baja|motivo baja|motivo de salida|motivo salida|causa de baja|causa baja|causa de salida|motivo da saída|motivo de saída|motivo da baixa|motivo de baixa|causa da baixa|" +
 			"motivo uscita|motivo di uscita|motivo dell'uscita|causa di uscita|motivo della partenza|motivo di partenza|reden|reden vertrek|reden van vertrek|vertrekreden|reden afvoer|afvoerreden",
-		colDepartureTo: "departure to|destination|new location|new owner|new holder|new keeper|moved to|sent to|sold to|transferred to|transfer to|went to|departed to|ziel|zielort|empfänger|abgegeben an|verkauft an|verlegt nach|abgang nach|abgang an|neuer halter|" +
+		colDepartureTo: "departure to|disp to|destination|new location|new owner|new holder|new keeper|moved to|sent to|sold to|transferred to|transfer to|went to|departed to|ziel|zielort|empfänger|abgegeben an|verkauft an|verlegt nach|abgang nach|abgang an|neuer halter|" +
 			"destinataire|acquéreur|cédé à|vendu à|parti à|destino|destinatario|comprador|vendido a|trasladado a|nuevo propietario|destinatário|vendido para|transferido para|novo dono|destinazione|acquirente|venduto a|trasferito a|ceduto a|nuovo proprietario|bestemming|ontvanger|verkocht aan|verplaatst naar|nieuwe eigenaar|nieuwe houder",
-		colArrivalDate: "arrival date|arrival|arrived|arrived on|date arrived|date of arrival|acquired|acquired on|date acquired|acquisition|acquisition date|date in|received|received on|date received|entry date|" +
+		colArrivalDate: "arrival date|arrival|arrived|arrived on|date arrived|date of arrival|acquired|acquired on|date acquired|acquisition|acquisition date|acq date|date in|received|received on|date received|entry date|" +
 			"zugang|zugangsdatum|zugang am|datum zugang|angekommen|angekommen am|ankunft|erworben|erworben am|eingang|arrivée|date d'arrivée|date arrivée|arrivé le|entrée|date d'entrée|date entrée|entré le|acquis le|" +
 			"llegada|fecha de llegada|fecha llegada|alta|fecha de alta|fecha alta|entrada|fecha de entrada|fecha entrada|chegada|data de chegada|data da chegada|data chegada|data de entrada|data da entrada|data entrada|" +
 			"arrivo|data di arrivo|data arrivo|entrata|data di entrata|ingresso|data di ingresso|data ingresso|aankomst|aankomstdatum|datum aankomst|binnenkomst|datum in|aanvoer|aanvoerdatum",
@@ -306,14 +306,18 @@ var nestNames = sync.OnceValue(func() *dictionary {
 		colUntil:    "until|to|end|ended|split|split up|separated|till|up to|end date|date to|parted|parted on|date parted|bis|ende|getrennt|getrennt am|bis zum|à|au|jusqu'à|jusqu'au|fin|date de fin|séparé le|hasta|fecha fin|fecha de fin|separados|até|fim|data fim|data de fim|al|a|fine|data fine|data di fine|fino al|tot|tot en met|t/m|einde|einddatum|gescheiden",
 		colNotes:    "notes|note|remarks|comments|bemerkung|bemerkungen|remarques|observaciones|observações|osservazioni|opmerkingen",
 		colLocation: "location|institution|place|standort|lieu|lugar|local|luogo|locatie",
+		colSeason:   seasonNames,
 	}, nil)
 })
+
+// seasonNames are headings of the season or year that a row holds for.
+const seasonNames = "season|year|breeding season|breeding year|saison|jahr|zuchtsaison|brutsaison|zuchtjahr|année|saison de reproduction|temporada|año|época|temporada de cría|ano|estação|época de reprodução|stagione|anno|stagione riproduttiva|seizoen|jaar|broedseizoen|kweekseizoen"
 
 // The headings of sheets of breeding groups.
 var groupNames = sync.OnceValue(func() *dictionary {
 	return newDictionary(map[column]string{
 		colGroup:   "group|breeding group|flock|group name|aviary|enclosure|gruppe|zuchtgruppe|schwarm|voliere|anlage|groupe|groupe reproducteur|volière|volée|grupo|grupo reproductor|bandada|aviario|bando|viveiro|gruppo|stormo|voliera|groep|broedgroep|kweekgroep|zwerm|volière",
-		colSeason:  "season|year|breeding season|breeding year|saison|jahr|zuchtsaison|brutsaison|zuchtjahr|année|saison de reproduction|temporada|año|época|temporada de cría|ano|estação|época de reprodução|stagione|anno|stagione riproduttiva|seizoen|jaar|broedseizoen|kweekseizoen",
+		colSeason:  seasonNames,
 		colMales:   "males|cocks|male|male birds|sires|männchen|hähne|hahn|männliche|mâles|mâle|machos|macho|maschi|maschio|mannen|mannetjes|man|vaders|potential sires|possible sires",
 		colFemales: "females|hens|female|female birds|dams|weibchen|hennen|henne|weibliche|femelles|femelle|hembras|hembra|fêmeas|fêmea|femmine|femmina|vrouwen|vrouwtjes|poppen|pop|moeders|potential dams|possible dams",
 		colNotes:   "notes|note|remarks|comments|bemerkung|bemerkungen|remarques|observaciones|observações|osservazioni|opmerkingen",
@@ -392,13 +396,18 @@ func (d *dictionary) find(heading string, weak bool) column {
 	if stem, ok := strings.CutSuffix(heading, "_at"); ok { // as databases name the time of an event
 		return d.find(stem, weak)
 	}
-	found, qualified := unclaimed, 0
+	found, sided := unclaimed, false
 	all := headingParts(strings.ReplaceAll(heading, " - ", "/"))
 	for i, p := range all {
 		k := key(p)
 		switch c := names[headKey(p)]; {
+		case side(p) != unclaimed && (found == colParents && !sided || sided && found != colParents): // "Parents: cock", "Parents (cock / hen)"
+			if sided && found != side(p) {
+				found = colParents
+			} else {
+				found, sided = side(p), true
+			}
 		case c == unclaimed && (k == "" || i > 0 && qualifiers()[k]):
-			qualified++
 		case c == unclaimed:
 			return unclaimed
 		case found == unclaimed:
@@ -416,6 +425,20 @@ func (d *dictionary) find(heading string, weak bool) column {
 		}
 	}
 	return found
+}
+
+// side returns which parent a part of a heading is of, as "cock" in "Parents: cock".
+func side(part string) column {
+	if len([]rune(key(part))) < 2 {
+		return unclaimed // a letter that says how cells are written
+	}
+	switch nestNames().columns[headKey(part)] {
+	case colMale:
+		return colSire
+	case colFemale:
+		return colDam
+	}
+	return unclaimed
 }
 
 // of returns a column if a dictionary has it at all.

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"pairwright/pedigree/studbook"
 )
 
 // overlooked looks through what is carried over and through the notes for what
@@ -23,6 +25,7 @@ func (im *importer) overlooked() {
 			im.overlookedFates(t, j)
 			im.overlookedDates(t, j)
 			im.overlookedParents(t, j)
+			im.overlookedSexes(t, j)
 		}
 		if t.has(colNotes) {
 			im.overlookedFates(t, t.col[colNotes])
@@ -173,10 +176,41 @@ func (im *importer) ancestor(p, of int32, generations int) bool {
 	return false
 }
 
+// overlookedSexes stops if a column has little but words for sexes and nothing else
+// says which sex a bird is: without sexes nobody can be paired.
+func (im *importer) overlookedSexes(t *table, j int) {
+	if t.has(colSex) || t.sex != 0 || t.head[j] == "" {
+		return
+	}
+	filled, hits, example := 0, 0, ""
+	sexes := make(map[string]bool)
+	for _, r := range t.body {
+		x := r.at(j)
+		if x.kind == blank {
+			continue
+		}
+		filled++
+		s, ok := sexWords().whole(x.text)
+		if ok && s != studbook.Unsexed || len(x.text) == 1 && strings.ContainsAny(x.text, "mfwvhcMFWVHC") {
+			hits++
+			sexes[key(x.text)], example = true, x.text
+		} else if ok {
+			hits++
+		}
+	}
+	const few = 6 // words for two sexes
+	if len(sexes) < 2 || len(sexes) > few || float64(hits) < mostOfColumn*float64(filled) {
+		return
+	}
+	im.stop(Decision{Code: "sex_not_read", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[j], Flag: columnFlag(colSex, t.head[j]), Choice: t.headingChoice(colSex, t.head[j], ""),
+		Text: fmt.Sprintf("column %q seems to say which sex the birds are, as %q, and its heading is in no list: nothing reads it", t.head[j], example)})
+}
+
 // overlookedDates lists a column of dates that no heading explains.
 func (im *importer) overlookedDates(t *table, j int) {
 	dated, filled := 0, 0
 	var example cell
+	var of []int32 // birds that would not live if these were days of their end
 	for _, r := range t.body {
 		c := r.at(j)
 		if c.kind == blank {
@@ -189,6 +223,9 @@ func (im *importer) overlookedDates(t *table, j int) {
 		if d, ok := im.readDate(c); ok && d.known() && (c.kind == day || !yearOnly().MatchString(c.text)) {
 			dated++
 			example = c
+			if k, there := im.byID[im.idText(t.get(r, colID))]; there && im.birds[k].fate == alive {
+				of = append(of, k)
+			}
 		}
 	}
 	if dated == 0 || float64(dated) < mostOfColumn*float64(filled) || t.head[j] == "" {
@@ -205,6 +242,9 @@ func (im *importer) overlookedDates(t *table, j int) {
 	if k < 0 {
 		return
 	}
-	im.likely(Decision{Code: "dates_not_read", Sheet: t.name, Line: t.headLine, Column: meant[k].String(), Value: t.head[j], Taken: "nothing", Flag: columnFlag(meant[k], t.head[j]), Choice: t.dateChoice(t.head[j], meant),
+	if filled == len(t.body) {
+		of = nil // not all of them are gone
+	}
+	im.likely(Decision{Code: "dates_not_read", Sheet: t.name, Line: t.headLine, Column: meant[k].String(), Value: t.head[j], Taken: "nothing", of: of, Flag: columnFlag(meant[k], t.head[j]), Choice: t.dateChoice(t.head[j], meant),
 		Text: fmt.Sprintf("column %q holds dates of %s, as %s, and its heading is in no list: nothing reads them", t.head[j], counted(filled, "bird", "birds"), example.text)})
 }

@@ -707,6 +707,7 @@ type holding struct {
 	nest         string
 	female, male string
 	since, until date
+	season       int // the year, if only that is known of the time
 	at           spot
 }
 
@@ -752,6 +753,16 @@ func (im *importer) nests() {
 						Text: fmt.Sprintf("the date %q of a nest cannot be read", t.get(r, x.c).text)})
 				}
 				*x.into = d
+			}
+			if season := t.get(r, colSeason); season.kind != blank {
+				d, ok := im.readDate(season)
+				switch {
+				case !ok || !d.known():
+					im.likely(Decision{Code: "unreadable_date", Sheet: t.name, Line: r.line, Column: "season", Value: season.text, Taken: "any season",
+						Text: fmt.Sprintf("the season %q of a pair cannot be read: it counts for every season", season.text)})
+				case !h.since.known() && !h.until.known():
+					h.since, h.until, h.season = d, d, d.first.Time().Year()
+				}
 			}
 			im.held = append(im.held, h)
 		}

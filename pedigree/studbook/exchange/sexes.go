@@ -118,6 +118,18 @@ func (im *importer) sexes() {
 			}
 		}
 	}
+	for i, b := range im.birds {
+		sire, dam := im.sires[int32(i)], im.dams[int32(i)]
+		if len(b.sexes) > 0 || sire == dam {
+			continue
+		}
+		b.sex = studbook.Female
+		if sire {
+			b.sex = studbook.Male
+		}
+		im.likely(Decision{Code: "sex_of_parent", Sheet: b.at.t.name, Line: b.at.line, Column: "sex", Taken: b.sex.String(),
+			Text: fmt.Sprintf("birds without a sex that stand as parents have the sex of that, as %s, which is %s", b.id, b.sex.Word())})
+	}
 }
 
 // firstOfPairs takes the first of every pair of parents for the sire, if in

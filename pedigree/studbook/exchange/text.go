@@ -96,7 +96,11 @@ func plausible(raw []byte, enc *charmap.Charmap) int {
 		switch c := enc.DecodeByte(b); {
 		case unicode.IsLetter(c) && !before && !after && (i == 0 || raw[i-1] < 0x80) && (i+1 == len(raw) || raw[i+1] < 0x80):
 			score -= 2 // a letter that stands alone was a sign
+		case before && after && strings.ContainsRune("¹²³¿¡¼½¾£¥", c):
+			score -= 4 // a sign inside a word is a letter of another encoding
 		case strings.ContainsRune("†‡€™±×÷²³§©®´¿¡", c):
+		case strings.ContainsRune("ąćęłńśźżčďěňřšťůžőű", c):
+			score++
 		case strings.ContainsRune("äöüßéèêëàâçñãõíóúáìòùôîïûœæøå", c):
 			score += 2
 		case strings.ContainsRune("ÄÖÜÉÈÊÀÂÇÑÃÕÍÓÚÁØÅŒ", c):

@@ -208,8 +208,16 @@ func (x *xlsx) readStrings(raw []byte) {
 func (x *xlsx) readLooks(raw []byte) {
 	formats := make(map[int]string)
 	inCells := false
+	var struck []bool // by font
 	for m := (markup{data: raw}); m.next(); {
 		switch {
+		case m.name == "font" && m.open:
+			struck = append(struck, false)
+		case m.name == "strike" && m.open && len(struck) > 0:
+			v, given := m.attr("val")
+			struck[len(struck)-1] = !given || v == "1" || v == "true"
+		case m.name == "dxfs" && m.open && !m.close:
+			return // looks of conditions; those of cells stand before
 		case m.name == "numFmt" && m.open:
 			code, _ := m.attr("formatCode")
 			formats[m.count("numFmtId", -1)] = code
@@ -217,12 +225,17 @@ func (x *xlsx) readLooks(raw []byte) {
 			inCells = m.open && !m.close
 		case m.name == "xf" && m.open && inCells:
 			id := m.count("numFmtId", 0)
+			var l look
 			if code, ok := formats[id]; ok {
-				x.looks = append(x.looks, lookOf(code))
+				l = lookOf(code)
 			} else {
 				// The built-in formats of dates: ECMA-376 part 1, 18.8.30.
-				x.looks = append(x.looks, look{dated: id >= 14 && id <= 22 || id >= 27 && id <= 36 || id >= 50 && id <= 58})
+				l.dated = id >= 14 && id <= 22 || id >= 27 && id <= 36 || id >= 50 && id <= 58
 			}
+			if font := m.count("fontId", 0); font >= 0 && font < len(struck) {
+				l.struck = struck[font]
+			}
+			x.looks = append(x.looks, l)
 		}
 	}
 }
@@ -231,6 +244,7 @@ func (x *xlsx) readLooks(raw []byte) {
 // id: as dates, or as digits filled with zeros between fixed characters.
 type look struct {
 	dated  bool
+	struck bool
 	digits string // the part of the format for positive numbers, "" if it is shown plainly
 }
 
@@ -383,6 +397,9 @@ func (x *xlsx) sheet(name string, raw []byte) (sheet, error) {
 				if err := b.put(r, column, x.cell(kind, style, value, inline.String())); err != nil {
 					return sheet{}, err
 				}
+				if style > 0 && style < len(x.looks) && x.looks[style].struck {
+					r.struck = r.struck || r.used() == 1
+				}
 			}
 		case "v":
 			inValue = m.open && !m.close
@@ -521,6 +538,7 @@ func readODS(p *parts) ([]sheet, error) {
 	var c odsCell
 	var text []byte
 	paragraphs, inText, skip, depth := 0, false, 0, 0
+	struck, style := make(map[string]bool), "" // the styles of cells that are struck through
 	for m := (markup{data: raw}); m.next(); {
 		if m.isText {
 			if inText && skip == 0 && b != nil {
@@ -541,6 +559,14 @@ func readODS(p *parts) ([]sheet, error) {
 			continue
 		}
 		switch m.name {
+		case "style":
+			if begins {
+				style, _ = m.attr("name")
+			}
+		case "text-properties":
+			if line, ok := m.attr("text-line-through-style"); ok && begins && line != "none" && depth == 0 {
+				struck[style] = true
+			}
 		case "table":
 			if begins && !ends {
 				if depth++; depth == 1 {
@@ -574,7 +600,7 @@ func readODS(p *parts) ([]sheet, error) {
 						if b.cells += len(first.cells); b.cells > mostCells {
 							return nil, errTooBig
 						}
-						b.rows = append(b.rows, row{line: line + k, cells: slices.Clone(first.cells)})
+						b.rows = append(b.rows, row{line: line + k, cells: slices.Clone(first.cells), struck: first.struck})
 					}
 				}
 				line += repeatRow - 1
@@ -612,6 +638,7 @@ func readODS(p *parts) ([]sheet, error) {
 					c.cell = cell{} // what a merged range hides
 				}
 				if c.kind != blank {
+					r.struck = r.struck || len(c.style) > 0 && struck[string(c.style)] && r.used() == 0
 					for k := 0; k < c.repeat && column+k < mostColumns; k++ {
 						if err := b.put(r, column+k, c.cell); err != nil {
 							return nil, err
@@ -650,6 +677,7 @@ type odsCell struct {
 	cell
 	repeat, across, down int
 	computed             bool // it has a formula, and nothing says that it came to a blank
+	style                []byte
 }
 
 // readODSCell reads the attributes of a cell.
@@ -673,6 +701,8 @@ func readODSCell(attrs []byte) odsCell {
 			if kind == nil { // another of the same name is of an older program
 				kind = value
 			}
+		case "style-name":
+			c.style = value
 		case "value":
 			amount = value
 		case "date-value":

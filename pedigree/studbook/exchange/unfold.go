@@ -1,0 +1,532 @@
+package exchange
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Keepers save themselves writing: a mark for what stands above, a line with a
+// pair over its chicks, a row a clutch with its chicks side by side, a number that
+// begins again each year. Here such tables are written out in full, before their
+// rows are read.
+
+// unfold writes out what tables say by where it stands.
+func (im *importer) unfold() {
+	for _, t := range im.tables {
+		if t.fixed == nil && t.kind != ownRows {
+			im.dittos(t)
+		}
+		if t.fixed == nil && t.kind == birdRows {
+			im.sectionPairs(t)
+		}
+	}
+	for _, t := range im.tables {
+		if t.kind == nestRows {
+			t.chicks = im.chickColumns(t)
+		}
+	}
+}
+
+// dittoWords are words for "as above" of the languages.
+var dittoWords = wordSet("ditto|dito|dto|do|same|same as above|as above|idem|id|ídem|siehe oben|s.o.|wie oben|gleichfalls|ebenso|desgleichen|dgl|comme dessus|ci-dessus|même|como arriba|igual|igual que arriba|como acima|mesmo|come sopra|c.s.|stesso|stessa|zie boven|als boven|hetzelfde|idem dito")
+
+// isDitto reports whether a cell says that what stands above it holds here too. In
+// a column of sexes or fates "do" or "s.o." would be odd, but no column has them for
+// anything else.
+func isDitto(s string) bool {
+	if k := key(s); k != "" {
+		return len(k) <= 20 && dittoWords()[k]
+	}
+	switch strings.ReplaceAll(strings.Trim(s, "- "), " ", "") {
+	case `"`, "″", "”", "“", "„", "〃", "''", "´´", "``", "’’", "‘‘", ",,", `""`:
+		return true
+	}
+	return false
+}
+
+// dittos puts what stands above in the place of a mark that says so.
+func (im *importer) dittos(t *table) {
+	for j, c := range t.ours {
+		if c == unclaimed || c == colID || c == colName || c == colBand || c == colNotes || c == colOtherIDs {
+			continue
+		}
+		var above cell
+		for _, r := range t.body {
+			x := r.at(j)
+			if r.used() < 2 || x.kind != words || !isDitto(x.text) || im.saidNobody(x.text) != 0 || im.looksLikeID(x.text) {
+				if r.used() > 1 {
+					above = x
+				}
+				continue
+			}
+			if above.kind == blank {
+				continue // it repeats nothing
+			}
+			r.cells[j] = above
+			im.likely(Decision{Code: "ditto", Sheet: t.name, Line: r.line, Column: c.String(), Value: x.text, Taken: "the cell above", Flag: "--unknown " + strconv.Quote(x.text),
+				Text: fmt.Sprintf("%q in column %q is a mark for what stands in the row above, and is read so", x.text, t.head[j])})
+		}
+	}
+}
+
+// sectionPairs gives the birds beneath a line with a pair, as "Pair 4: A12 x B7", that
+// pair for parents, where the sheet has no column for them.
+func (im *importer) sectionPairs(t *table) {
+	for _, c := range []column{colSire, colDam, colParents, colNest, colGroup} {
+		if t.has(c) {
+			return
+		}
+	}
+	j := len(t.head)
+	pair, sire, dam := "", "", ""
+	begun, first := false, 0
+	for k := range t.body {
+		r := &t.body[k]
+		if r.used() == 0 {
+			continue
+		}
+		text, line := im.sectionLine(t, *r)
+		if !line {
+			begun = false
+			if pair != "" {
+				r.cells = append(slices.Grow(slices.Clone(r.cells), j+1-len(r.cells)), make([]cell, j+1-len(r.cells))...)
+				r.cells[j] = textCell(pair)
+			}
+			continue
+		}
+		if !begun {
+			pair, sire, dam = "", "", ""
+		}
+		begun = true
+		a, b, ok := im.pairOfLine(text)
+		switch side, who := sideOf(text); {
+		case ok:
+			pair = a + " x " + b
+		case side == colSire && im.looksLikeID(who):
+			sire = who
+		case side == colDam && im.looksLikeID(who):
+			dam = who
+		}
+		if !ok && sire != "" && dam != "" {
+			pair, ok = sire+" x "+dam, true
+		}
+		if ok && first == 0 {
+			first = r.line
+		}
+	}
+	if first == 0 {
+		return
+	}
+	t.head, t.headKeys = append(t.head, ""), append(t.headKeys, "")
+	t.ours, t.how = append(t.ours, colParents), append(t.how, "by the lines above the birds")
+	t.col[colParents] = j
+	im.likely(Decision{Code: "pair_of_section", Sheet: t.name, Line: first, Column: "parents", Taken: "the parents of the birds beneath", Flag: "--leave-out " + strconv.Quote(t.name+":"+strconv.Itoa(first)),
+		Text: fmt.Sprintf("lines of sheet %q that name a pair, as line %d, are taken for the parents of the birds beneath, down to the next such line", t.name, first)})
+}
+
+// sectionLine returns the text of a row that is no bird: one cell alone, or one that
+// begins with a word for a pair.
+func (im *importer) sectionLine(t *table, r row) (string, bool) {
+	var parts []string
+	for j, c := range r.cells {
+		if c.kind != blank && (j == 0 || c.text != r.cells[j-1].text || !r.merged) {
+			parts = append(parts, c.text)
+		}
+	}
+	text := strings.Join(parts, " ")
+	if im.saidOut(t, r.line) {
+		return "", true
+	}
+	if r.merged || len(parts) == 1 && !im.looksLikeOwnID(t, r) {
+		return text, true
+	}
+	if first, _ := cutWord(text); pairWords()[key(first)] && len(parts) > 1 {
+		_, _, ok := im.pairOfLine(text)
+		return text, ok
+	}
+	return "", false
+}
+
+// looksLikeOwnID reports whether the one cell of a row is the id of a bird without
+// anything else known: it stands in the column of ids, and is one word.
+func (im *importer) looksLikeOwnID(t *table, r row) bool {
+	id := t.get(r, colID)
+	if id.kind == blank {
+		id = t.get(r, colBand)
+	}
+	return id.kind != blank && !strings.ContainsAny(strings.TrimSpace(id.text), " :")
+}
+
+var pairWords = wordSet("pair|pairs|paar|zuchtpaar|brutpaar|couple|pareja|casal|coppia|koppel|kweekkoppel|nest|nid|nido|ninho|box|clutch|brood|gelege|nistkasten|parents|eltern|padres|pais|genitori|ouders")
+
+// pairOfLine reads the two birds that a line names: each must look like an id of the
+// file, or say that nobody is known, and one at least must be a bird.
+func (im *importer) pairOfLine(text string) (first, second string, ok bool) {
+	tries := []string{text}
+	for _, sep := range []string{":", " – ", " — ", " - ", ". "} {
+		if _, rest, found := strings.Cut(text, sep); found {
+			tries = append(tries, rest)
+		}
+	}
+	if head, rest := cutWord(text); rest != "" && pairWords()[key(head)] {
+		tries = append(tries, rest)
+		if _, after := cutWord(rest); after != "" {
+			tries = append(tries, after)
+		}
+	}
+	for _, s := range tries {
+		s = strings.TrimSpace(s)
+		if strings.HasSuffix(s, ")") && strings.Count(s, "(") == 1 { // "(A12 x B7)", "A12 x B7 (box 4)"
+			inner, outer, _ := inBrackets(s)
+			for _, x := range []string{inner, outer, strings.Trim(s, "()")} {
+				if first, second, ok = im.twoOfLine(x); ok {
+					return first, second, true
+				}
+			}
+		}
+		if first, second, ok = im.twoOfLine(s); ok {
+			return first, second, true
+		}
+	}
+	return "", "", false
+}
+
+func (im *importer) twoOfLine(s string) (first, second string, ok bool) {
+	for _, parts := range [][]string{crossWord().Split(s, -1), strings.Split(s, "/"), strings.Split(s, ","), strings.Split(s, ";"), strings.Split(s, " - "), strings.Split(s, " – ")} {
+		if len(parts) != 2 {
+			continue
+		}
+		side1, a := sideOf(parts[0])
+		side2, b := sideOf(parts[1])
+		bird1, bird2 := im.looksLikeID(a), im.looksLikeID(b)
+		if !(bird1 || isNobody(a)) || !(bird2 || isNobody(b)) || !bird1 && !bird2 {
+			continue
+		}
+		if side1 == colDam && side2 != colDam || side2 == colSire && side1 != colSire {
+			a, b = b, a
+		}
+		return a, b, true
+	}
+	return "", "", false
+}
+
+// needParents stops where nothing in the file says who the parents are.
+func (im *importer) needParents() {
+	kept := []column{colParents} // what names both parents
+	for _, t := range im.tables {
+		switch t.kind {
+		case nestRows:
+			kept = append(kept, colNest)
+			if t.chicks != nil {
+				return
+			}
+		case groupRows:
+			kept = append(kept, colGroup)
+		}
+	}
+	im.need(colSire, kept...)
+	im.need(colDam, kept...)
+}
+
+// clutches gives the chicks that a row of a nest names its pair for parents.
+func (im *importer) chicksOfNests() {
+	missing := 0
+	var first spot
+	for _, t := range im.tables {
+		if t.kind != nestRows || t.chicks == nil {
+			continue
+		}
+		for _, r := range t.body {
+			at := spot{t, r.line}
+			for _, j := range t.chicks {
+				for _, id := range im.members(r.at(j).text) {
+					k, there := im.byID[im.idText(textCell(id))]
+					if !there {
+						if missing++; missing == 1 {
+							first = at
+						}
+						continue
+					}
+					b := im.birds[k]
+					im.fillParent(b, &b.sire, t.get(r, colMale), colSire, at)
+					im.fillParent(b, &b.dam, t.get(r, colFemale), colDam, at)
+					if b.hatch.text == "" {
+						im.fillDate(b, &b.hatch, &b.hatchAt, t.get(r, colSeason), colHatch, "", at)
+					}
+				}
+			}
+		}
+	}
+	if missing > 0 {
+		im.likely(Decision{Code: "chick_without_row", Sheet: first.t.name, Line: first.line, Column: "chicks", Taken: "nothing",
+			Text: fmt.Sprintf("%s in the rows of pairs, the first in line %d, are no birds of the file: nothing is made of them", counted(missing, "chick", "chicks"), first.line)})
+	}
+}
+
+// chickColumns finds the columns of a sheet of pairs that hold the ids of their
+// chicks: a heading says so, and most cells are ids of the file, which a number of
+// chicks is not.
+func (im *importer) chickColumns(t *table) []int {
+	var found []int
+	all, hits := 0, 0
+	seen := make(map[string]bool)
+	for j, h := range t.head {
+		if t.ours[j] != unclaimed || !chickNames()[headKey(strings.TrimRight(h, " 0123456789.#º°"))] {
+			continue
+		}
+		for _, r := range t.body {
+			x := r.at(j)
+			if x.kind == blank || isNobody(x.text) {
+				continue
+			}
+			for _, id := range im.members(x.text) {
+				all++
+				if im.looksLikeID(id) && !seen[key(id)] {
+					hits++
+				}
+				seen[key(id)] = true
+			}
+		}
+		found = append(found, j)
+	}
+	if hits == 0 || float64(hits) < mostOfColumn*float64(all) {
+		return nil
+	}
+	return found
+}
+
+var chickNames = wordSet("chick|chicks|chick ring|chick id|young|young ring|young birds|offspring|nestling|nestlings|fledgling|fledglings|ringed chicks|ringed young|progeny|pullus|pulli|youngster|youngsters|" +
+	"jungvogel|jungvögel|junge|jungtier|jungtiere|küken|nachzucht|nachzuchten|ring jungvogel|jeune|jeunes|poussin|poussins|oisillon|oisillons|petit|petits|" +
+	"pollo|pollos|cría|crías|pichón|pichones|polluelo|polluelos|cria|crias|filhote|filhotes|pulcino|pulcini|piccolo|piccoli|novello|novelli|nidiaceo|nidiacei|figlio|figli|" +
+	"jong|jongen|kuiken|kuikens|nakomeling|nakomelingen")
+
+// yearlyIDs tells birds apart whose number begins again each year, where parents are
+// written with the year, as 12/2019, and so prove it. What they are called by is then
+// the number with the year.
+func (im *importer) yearlyIDs() {
+	type rowOf struct {
+		t *table
+		r *row
+		y int
+	}
+	rows := make(map[string][]rowOf) // number -> rows
+	again := false
+	for _, t := range im.tables {
+		if t.kind != birdRows || t.fixed != nil || !t.has(colID) {
+			continue
+		}
+		years := im.yearColumn(t)
+		if years < 0 && !t.has(colHatch) {
+			continue
+		}
+		for k := range t.body {
+			r := &t.body[k]
+			id := strings.TrimLeft(im.idText(t.get(*r, colID)), "0")
+			if id == "" {
+				continue
+			}
+			y := im.yearOf(t, *r, years)
+			for _, other := range rows[id] {
+				again = again || other.y != y && y > 0 && other.y > 0
+			}
+			rows[id] = append(rows[id], rowOf{t, r, y})
+		}
+	}
+	if !again {
+		return
+	}
+	// How the parents write it: number and year, and what stands between.
+	find := func(s string) (string, bool) {
+		for _, m := range [][]string{numberYear().FindStringSubmatch(s), yearNumber().FindStringSubmatch(s)} {
+			if m == nil {
+				continue
+			}
+			number, year := m[1], m[3]
+			if len(m[1]) == 4 && yearOnly().MatchString(m[1]) && rows[strings.TrimLeft(m[1], "0")] == nil || rows[strings.TrimLeft(m[3], "0")] != nil && rows[strings.TrimLeft(m[1], "0")] == nil {
+				number, year = m[3], m[1]
+			}
+			number = strings.TrimLeft(number, "0")
+			for _, x := range rows[number] {
+				if x.y > 0 && (strconv.Itoa(x.y) == year || len(year) == 2 && x.y%100 == number2(year)) {
+					return number + "/" + strconv.Itoa(x.y), true
+				}
+			}
+		}
+		return "", false
+	}
+	type citing struct {
+		c  *cell
+		as string
+	}
+	var cited []citing
+	all := 0
+	for _, t := range im.tables {
+		for _, c := range []column{colSire, colDam, colFemale, colMale} {
+			if !t.has(c) {
+				continue
+			}
+			for _, r := range t.body {
+				x := t.get(r, c)
+				if x.kind == blank || isNobody(x.text) {
+					continue
+				}
+				all++
+				if as, ok := find(x.text); ok {
+					cited = append(cited, citing{&r.cells[t.col[c]], as})
+				}
+			}
+		}
+	}
+	if len(cited)*2 < all || all == 0 {
+		return // nothing proves it; rows that disagree stop
+	}
+	for _, c := range cited {
+		*c.c = textCell(c.as)
+	}
+	var first *rowOf
+	for _, id := range sortedKeys(rows) {
+		for _, x := range rows[id] {
+			if x.y > 0 {
+				x.r.cells[x.t.col[colID]] = textCell(id + "/" + strconv.Itoa(x.y))
+				if first == nil || x.r.line < first.r.line {
+					first = &x
+				}
+			}
+		}
+	}
+	im.looks = nil
+	im.likely(Decision{Code: "ids_by_year", Sheet: first.t.name, Line: first.r.line, Column: "id", Value: first.t.head[first.t.col[colID]], Taken: first.r.at(first.t.col[colID]).text,
+		Text: fmt.Sprintf("the numbers in column %q begin again each year, and parents are written with the year: birds are called by both, as %s", first.t.head[first.t.col[colID]], first.r.at(first.t.col[colID]).text)})
+}
+
+var (
+	numberYear = pattern(`^([0-9]+)( ?[-/. ] ?)([0-9]{4}|[0-9]{2})$`)
+	yearNumber = pattern(`^([0-9]{4}|[0-9]{2})( ?[-/. ] ?)([0-9]+)$`)
+)
+
+// shortIDs finds parents that are written with the end of a ring's number alone, as
+// 034 for CZ 2019 034, where most are and one bird's id has that end.
+func (im *importer) shortIDs() {
+	ends := make(map[string]string) // number at the end, without zeros in front -> id; "" where several
+	known := make(map[string]bool)
+	for _, t := range im.tables {
+		if t.kind != birdRows || t.fixed != nil {
+			continue
+		}
+		for _, r := range t.body {
+			for _, c := range []column{colName, colBand, colOtherIDs} {
+				if x := t.get(r, c).text; x != "" {
+					known[key(x)] = true
+				}
+			}
+			id := im.idText(t.get(r, colID))
+			rest := strings.TrimRight(id, "0123456789")
+			end := strings.TrimLeft(id[len(rest):], "0")
+			if rest == "" || end == "" {
+				continue
+			}
+			if other, there := ends[end]; there && other != id {
+				id = ""
+			}
+			ends[end] = id
+		}
+	}
+	type citing struct {
+		c  *cell
+		id string
+		at spot
+	}
+	var cited []citing
+	others := 0
+	for _, t := range im.tables {
+		if t.kind != birdRows && t.kind != nestRows || t.fixed != nil {
+			continue
+		}
+		for _, c := range []column{colSire, colDam, colFemale, colMale} {
+			if !t.has(c) || t.explicit[c] {
+				continue
+			}
+			for _, r := range t.body {
+				x := t.get(r, c)
+				if x.kind == blank || isNobody(x.text) || im.saidNobody(x.text) != 0 {
+					continue
+				}
+				id := ends[strings.TrimLeft(x.text, "# 0")]
+				if id == "" || im.looksLikeID(x.text) || known[key(x.text)] || len(strings.TrimLeft(x.text, "# ")) < 2 {
+					others++
+					continue
+				}
+				cited = append(cited, citing{&r.cells[t.col[c]], id, spot{t, r.line}})
+			}
+		}
+	}
+	if len(cited) < 3 || len(cited) < others {
+		return
+	}
+	for _, c := range cited {
+		was := c.c.text
+		*c.c = textCell(c.id)
+		im.likely(Decision{Code: "id_by_its_end", Sheet: c.at.t.name, Line: c.at.line, Taken: "the one id with that end", Flag: "--column sire=NAME, to take them as they stand",
+			Text: fmt.Sprintf("parents are written with the end of an id alone, as %q for %s", was, c.id)})
+	}
+}
+
+// yearColumn returns a column of years that nothing claims, -1 if there is none.
+func (im *importer) yearColumn(t *table) int {
+	for _, j := range t.extra {
+		if groupNames().find(t.head[j], false) != colSeason {
+			continue
+		}
+		if !slices.ContainsFunc(t.body, func(r row) bool { x := r.at(j); return x.kind != blank && !yearOnly().MatchString(x.text) }) {
+			return j
+		}
+	}
+	return -1
+}
+
+// yearOf returns the year in which a bird hatched, 0 if it is not known.
+func (im *importer) yearOf(t *table, r row, years int) int {
+	if x := r.at(years); x.kind != blank {
+		return number2(x.text)
+	}
+	if d, ok := im.readDate(t.get(r, colHatch)); ok && d.known() {
+		if y := d.first.Time().Year(); y == d.last.Time().Year() {
+			return y
+		}
+	}
+	return 0
+}
+
+// struckThrough is the word of the mapping for birds whose row is struck through.
+const struckThrough = "struck through"
+
+// struck stops where rows of birds are struck through that nothing else says died or
+// left: keepers cross out who is gone.
+func (im *importer) struck() {
+	if _, said := im.saidWord("fate", struckThrough); said {
+		return
+	}
+	var first spot
+	birds := 0
+	for _, t := range im.tables {
+		if t.kind != birdRows {
+			continue
+		}
+		for _, r := range t.body {
+			k, there := im.byID[im.idText(t.get(r, colID))]
+			if !r.struck || !there || im.birds[k].fate != alive {
+				continue
+			}
+			if birds++; birds == 1 {
+				first = spot{t, r.line}
+			}
+		}
+	}
+	if birds == 0 {
+		return
+	}
+	im.stop(Decision{Code: "rows_struck_through", Sheet: first.t.name, Line: first.line, Column: "status", Value: struckThrough, Flag: fmt.Sprintf("[import.words.fate] %q = \"died\", \"left\" or \"alive\"", struckThrough), Choice: wordChoice("fate", struckThrough, "", "died", "left", "alive"),
+		Text: fmt.Sprintf("%s struck through, the first in line %d, and nothing else says that the birds are gone", counted(birds, "row is", "rows are"), first.line)})
+}
