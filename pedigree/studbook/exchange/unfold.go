@@ -32,12 +32,15 @@ func (im *importer) unfold() {
 // dittoWords are words for "as above" of the languages.
 var dittoWords = wordSet("ditto|dito|dto|do|same|same as above|as above|idem|id|ídem|siehe oben|s.o.|wie oben|gleichfalls|ebenso|desgleichen|dgl|comme dessus|ci-dessus|même|como arriba|igual|igual que arriba|como acima|mesmo|come sopra|c.s.|stesso|stessa|zie boven|als boven|hetzelfde|idem dito")
 
-// isDitto reports whether a cell says that what stands above it holds here too. In
-// a column of sexes or fates "do" or "s.o." would be odd, but no column has them for
-// anything else.
+// isDitto reports whether a cell says that what stands above it holds here too.
 func isDitto(s string) bool {
+	const longest = 24
+	n := len(s)
+	if n == 0 || n > longest || n == 1 && s[0] != '"' || s[n-1] >= '0' && s[n-1] <= '9' || s[0] >= '0' && s[0] <= '9' {
+		return false // most cells, without a look into the list
+	}
 	if k := key(s); k != "" {
-		return len(k) <= 20 && dittoWords()[k]
+		return dittoWords()[k]
 	}
 	switch strings.ReplaceAll(strings.Trim(s, "- "), " ", "") {
 	case `"`, "″", "”", "“", "„", "〃", "''", "´´", "``", "’’", "‘‘", ",,", `""`:
@@ -52,19 +55,27 @@ func (im *importer) dittos(t *table) {
 		if c == unclaimed || c == colID || c == colName || c == colBand || c == colNotes || c == colOtherIDs {
 			continue
 		}
-		var above cell
-		for _, r := range t.body {
+		last := [2]string{} // texts that are none: columns that could have many have few
+		for k, r := range t.body {
 			x := r.at(j)
-			if r.used() < 2 || x.kind != words || !isDitto(x.text) || im.saidNobody(x.text) != 0 || im.looksLikeID(x.text) {
-				if r.used() > 1 {
-					above = x
-				}
+			if x.kind != words || x.text == last[0] || x.text == last[1] {
 				continue
 			}
-			if above.kind == blank {
+			if !isDitto(x.text) {
+				last[k%2] = x.text
+				continue
+			}
+			if r.used() < 2 || im.saidNobody(x.text) != 0 || im.looksLikeID(x.text) {
+				continue
+			}
+			above := k - 1
+			for above >= 0 && t.body[above].used() < 2 {
+				above--
+			}
+			if above < 0 || t.body[above].at(j).kind == blank {
 				continue // it repeats nothing
 			}
-			r.cells[j] = above
+			r.cells[j] = t.body[above].cells[j]
 			im.likely(Decision{Code: "ditto", Sheet: t.name, Line: r.line, Column: c.String(), Value: x.text, Taken: "the cell above", Flag: "--unknown " + strconv.Quote(x.text),
 				Text: fmt.Sprintf("%q in column %q is a mark for what stands in the row above, and is read so", x.text, t.head[j])})
 		}
@@ -306,6 +317,9 @@ var chickNames = wordSet("chick|chicks|chick ring|chick id|young|young ring|youn
 // written with the year, as 12/2019, and so prove it. What they are called by is then
 // the number with the year.
 func (im *importer) yearlyIDs() {
+	if !im.oftenCited(func(s string) bool { return numberYear().MatchString(s) || yearNumber().MatchString(s) }) {
+		return
+	}
 	type rowOf struct {
 		t *table
 		r *row
@@ -401,6 +415,36 @@ func (im *importer) yearlyIDs() {
 		Text: fmt.Sprintf("the numbers in column %q begin again each year, and parents are written with the year: birds are called by both, as %s", first.t.head[first.t.col[colID]], first.r.at(first.t.col[colID]).text)})
 }
 
+// oftenCited reports whether half of the first parents of the file are written in a
+// way.
+func (im *importer) oftenCited(so func(string) bool) bool {
+	const enough = 200 // parents tell how they are written
+	all, hits := 0, 0
+	for _, t := range im.tables {
+		if t.fixed != nil {
+			continue
+		}
+		for _, c := range []column{colSire, colDam, colFemale, colMale} {
+			if !t.has(c) {
+				continue
+			}
+			for _, r := range t.body {
+				x := t.get(r, c)
+				if all == enough {
+					break
+				}
+				if x.kind == blank || isNobody(x.text) {
+					continue
+				}
+				if all++; so(x.text) {
+					hits++
+				}
+			}
+		}
+	}
+	return hits > 0 && hits*2 >= all
+}
+
 var (
 	numberYear = pattern(`^([0-9]+)( ?[-/. ] ?)([0-9]{4}|[0-9]{2})$`)
 	yearNumber = pattern(`^([0-9]{4}|[0-9]{2})( ?[-/. ] ?)([0-9]+)$`)
@@ -409,6 +453,11 @@ var (
 // shortIDs finds parents that are written with the end of a ring's number alone, as
 // 034 for CZ 2019 034, where most are and one bird's id has that end.
 func (im *importer) shortIDs() {
+	if !im.oftenCited(func(s string) bool {
+		return strings.Trim(s, "# 0123456789") == "" && len(s) > 1 && !im.looksLikeID(s)
+	}) {
+		return
+	}
 	ends := make(map[string]string) // number at the end, without zeros in front -> id; "" where several
 	known := make(map[string]bool)
 	for _, t := range im.tables {
@@ -515,8 +564,11 @@ func (im *importer) struck() {
 			continue
 		}
 		for _, r := range t.body {
+			if !r.struck {
+				continue
+			}
 			k, there := im.byID[im.idText(t.get(r, colID))]
-			if !r.struck || !there || im.birds[k].fate != alive {
+			if !there || im.birds[k].fate != alive {
 				continue
 			}
 			if birds++; birds == 1 {
