@@ -1,6 +1,8 @@
 package pairing
 
 import (
+	"sync"
+
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
 )
@@ -23,7 +25,12 @@ func (a Ages) Of(sex studbook.Sex) demography.BreedingAges {
 
 // breedingAges returns the ages in force; see demography.BreedingAgesOf.
 func breedingAges(book *studbook.Snapshot) Ages {
-	return Ages{Female: demography.BreedingAgesOf(book, studbook.Female), Male: demography.BreedingAgesOf(book, studbook.Male)}
+	var a Ages
+	var wg sync.WaitGroup
+	wg.Go(func() { a.Female = demography.BreedingAgesOf(book, studbook.Female) })
+	wg.Go(func() { a.Male = demography.BreedingAgesOf(book, studbook.Male) })
+	wg.Wait()
+	return a
 }
 
 // AgesOf returns the breeding ages of one bird: those of its sex, but where

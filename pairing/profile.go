@@ -74,7 +74,7 @@ func (r *Ranker) Profile(ctx context.Context, b int, drop pedigree.Drop) (*Profi
 		}
 	}
 	slices.SortStableFunc(out.Moves, func(a, b studbook.Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
-	out.Chicks = p.chicks(bird.ID)
+	out.Chicks = p.chicks(b)
 	out.Closest = p.closest(b)
 	if sire, dam, ok := p.Pedigree.Parents(p.node[b]); ok && out.Inbreeding > 0 {
 		out.InbredThrough, out.InbredThroughOthers = p.Pedigree.Meetings(sire, dam, 0)
@@ -87,15 +87,16 @@ func (r *Ranker) Profile(ctx context.Context, b int, drop pedigree.Drop) (*Profi
 	return out, nil
 }
 
-func (p *Programme) chicks(id string) []int {
+func (p *Programme) chicks(of int) []int {
+	id := p.Book.Birds[of].ID
+	named := func(x studbook.Parentage) bool {
+		return slices.ContainsFunc(x.Candidates, func(c studbook.Candidate) bool { return c.ID == id })
+	}
 	var chicks []int
 	for b := range p.Book.Birds {
-		bird := &p.Book.Birds[b]
-		for _, c := range slices.Concat(bird.Sire.Candidates, bird.Dam.Candidates) {
-			if c.ID == id {
-				chicks = append(chicks, b)
-				break
-			}
+		sire, dam := p.Book.Parents(b)
+		if sire == of || dam == of || sire < 0 && named(p.Book.Birds[b].Sire) || dam < 0 && named(p.Book.Birds[b].Dam) {
+			chicks = append(chicks, b)
 		}
 	}
 	slices.SortStableFunc(chicks, func(x, y int) int {

@@ -2,6 +2,7 @@ package pairing
 
 import (
 	"math"
+	"slices"
 
 	"pairwright/pedigree/studbook"
 )
@@ -40,8 +41,15 @@ func (p *Programme) State(b int) Standing { return p.standings[b] }
 // standingsOn finds the states of all birds for a season that begins, or goes on,
 // on a day.
 func (p *Programme) standingsOn(day studbook.Day) []Standing {
-	out := make([]Standing, len(p.Book.Birds))
-	for b := range out {
+	if p.standings == nil {
+		out := make([]Standing, len(p.Book.Birds))
+		for b := range out {
+			out[b] = p.standing(b, day)
+		}
+		return out
+	}
+	out := slices.Clone(p.standings)
+	for _, b := range p.Book.Living { // the others stay dead or elsewhere
 		out[b] = p.standing(b, day)
 	}
 	return out

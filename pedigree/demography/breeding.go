@@ -2,7 +2,6 @@ package demography
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -92,7 +91,7 @@ func (a BreedingAges) Wider(b BreedingAges) BreedingAges {
 // of it.
 func breedingAges(s *studbook.Snapshot, first, last float64, parent func(i int) int) BreedingAges {
 	out := BreedingAges{First: first, FirstFrom: FromSettings}
-	var ages []float64                         // of parents at the hatch of each chick
+	told, youngest := 0, math.Inf(1)           // chicks that tell the age of the parent, and the least
 	lastBrood := make([]float64, len(s.Birds)) // age of each bird at its last, 0 if it had none
 	for k := range s.Birds {
 		chick := &s.Birds[k]
@@ -102,7 +101,7 @@ func breedingAges(s *studbook.Snapshot, first, last float64, parent func(i int) 
 		}
 		if p := &s.Birds[i]; p.Hatch.Known() && p.Hatch.Mid() < chick.Hatch.Mid() {
 			age := years(chick.Hatch.Mid() - p.Hatch.Mid())
-			ages = append(ages, age)
+			told, youngest = told+1, min(youngest, age)
 			if lastBrood[i] == 0 {
 				out.Parents++
 			}
@@ -111,8 +110,8 @@ func breedingAges(s *studbook.Snapshot, first, last float64, parent func(i int) 
 	}
 	if first == 0 {
 		out.First, out.FirstFrom = usualFirstAge, FromPractice
-		if len(ages) >= enoughParents {
-			out.First, out.FirstFrom = slices.Min(ages), FromRecord
+		if told >= enoughParents {
+			out.First, out.FirstFrom = youngest, FromRecord
 		}
 	}
 	oldest := s.Colony.Settings.OldestAge

@@ -215,8 +215,14 @@ type Watch struct {
 // count, and half of those of unknown sex; among Everyone each parent has half
 // of each chick.
 func (c *Census) Watch(scope Scope, group Group, since studbook.Day) Watch {
-	var w Watch
 	birds := c.snapshot.Birds
+	counted := 0
+	for i := range birds {
+		if group.weight(birds[i].Sex) > 0 {
+			counted++
+		}
+	}
+	w := Watch{Lives: make([]Life, 0, counted), Broods: make([]Brood, 0, counted)}
 	for i := range birds {
 		weight := group.weight(birds[i].Sex)
 		if weight == 0 || len(c.courses[i].stays) == 0 {

@@ -2,6 +2,7 @@ package demography
 
 import (
 	"math"
+	"sync"
 
 	"pairwright/pedigree/studbook"
 )
@@ -289,7 +290,9 @@ func (c *Census) Prospects() (p Prospects, ok bool) {
 		y := SmoothedSurvival(table, given(set.FirstYearSurvival), given(set.YearlySurvival), oldest)
 		return Prospect{Survival: y.Survival, First: ages.First, Last: ages.Last}, y
 	}
-	p.Female, p.FemaleYearly = of(Females, studbook.Female)
-	p.Male, p.MaleYearly = of(Males, studbook.Male)
+	var wg sync.WaitGroup
+	wg.Go(func() { p.Female, p.FemaleYearly = of(Females, studbook.Female) })
+	wg.Go(func() { p.Male, p.MaleYearly = of(Males, studbook.Male) })
+	wg.Wait()
 	return p, p.FemaleYearly.Known() && p.MaleYearly.Known()
 }

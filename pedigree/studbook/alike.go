@@ -123,13 +123,13 @@ func (a *alikes) add(bird int32) (first int32, twice bool) {
 func invisible(c rune) bool { return unicode.Is(unicode.Cf, c) }
 
 // checkAlikeIDs reports birds whose ids a keeper may take for one another's,
-// and remembers the first bird of each plain id.
-func (r *reader) checkAlikeIDs(file string) {
+// and returns the first bird of each plain id.
+func (r *reader) checkAlikeIDs(file string) *alikes {
 	birds := r.colony.Birds
-	r.plain = newAlikes(len(birds), func(i int32) string { return r.colony.Birds[i].ID })
+	plain := newAlikes(len(birds), func(i int32) string { return birds[i].ID })
 	for i := range birds {
 		b := &birds[i]
-		first, twice := r.plain.add(int32(i))
+		first, twice := plain.add(int32(i))
 		if !twice {
 			continue
 		}
@@ -137,6 +137,7 @@ func (r *reader) checkAlikeIDs(file string) {
 		r.warn(place{file, b.Line, "id", b.ID}, codeAlikeIDs, fmt.Sprintf("the id differs from %q (line %d) %s", x.ID, x.Line, unlike(b.ID, x.ID)),
 			"make sure that they are two birds; if they are, tell their ids apart more clearly")
 	}
+	return plain
 }
 
 // unlike says in what alone two ids differ that have the same plain id.

@@ -13,12 +13,19 @@ var sideName = [2]string{"sire", "dam"}
 // bird against its parents. All of it is linear in the links, but for sorting.
 func (r *reader) checkPedigree(file string) error {
 	r.dropMarkers(file)
-	r.checkAlikeIDs(file)
-	r.addParents(file)
-	r.checkRoles(file)
-	r.checkLifetimes(file)
-	r.checkFamilies(file)
-	r.checkCycles(file)
+	var missing []*absent
+	r.together(
+		func(part *reader) { r.plain = part.checkAlikeIDs(file) },
+		func(*reader) { r.kin, missing = findParents(r.colony.Birds, r.index) },
+	)
+	r.addParents(file, missing)
+	r.plain = nil
+	r.together(
+		func(part *reader) { part.checkRoles(file) },
+		func(part *reader) { part.checkLifetimes(file) },
+		func(part *reader) { part.checkFamilies(file) },
+		func(part *reader) { r.elderFirst = part.checkCycles(file) },
+	)
 	return r.ctx.Err()
 }
 
@@ -65,31 +72,31 @@ func (r *reader) dropMarkers(file string) {
 	}
 }
 
-// addParents finds who is a parent of whom, and adds a bird for every parent
-// without a row, by id.
-func (r *reader) addParents(file string) {
-	c := r.colony
-	recorded := len(c.Birds)
-	type absent struct {
-		id         string
-		side       int32
-		line, rows int
-		index      int32 // in c.Birds
-	}
+// absent is a parent that rows name and that has none of its own.
+type absent struct {
+	id         string
+	side       int32
+	line, rows int
+	index      int32 // in Colony.Birds, behind those that have rows
+}
+
+// findParents finds who is a parent of whom, and the parents without a row in the
+// order in which they are named.
+func findParents(birds []Bird, index *register) (*lineage, []*absent) {
 	var missing []*absent
 	byID := make(map[string]*absent)
-	kin := &lineage{links: make([]link, 0, 2*recorded), start: make([]int32, 1, recorded+1)}
-	for i := range recorded {
-		b := &c.Birds[i]
+	kin := &lineage{links: make([]link, 0, 2*len(birds)), start: make([]int32, 1, len(birds)+1)}
+	for i := range birds {
+		b := &birds[i]
 		for side := range int32(2) {
 			for _, cand := range b.parentage(side).Candidates {
-				if j, ok := r.index.find(cand.ID); ok {
+				if j, ok := index.find(cand.ID); ok {
 					kin.links = append(kin.links, link{int32(i), int32(j), side})
 					continue
 				}
 				m := byID[cand.ID]
 				if m == nil {
-					m = &absent{id: cand.ID, side: side, line: b.Line, index: int32(recorded + len(missing))}
+					m = &absent{id: cand.ID, side: side, line: b.Line, index: int32(len(birds) + len(missing))}
 					byID[cand.ID] = m
 					missing = append(missing, m)
 				}
@@ -99,10 +106,16 @@ func (r *reader) addParents(file string) {
 		}
 		kin.start = append(kin.start, int32(len(kin.links)))
 	}
-	if r.kin = kin; len(missing) == 0 {
-		r.plain = nil
+	return kin, missing
+}
+
+// addParents adds a bird for every parent without a row, by id.
+func (r *reader) addParents(file string, missing []*absent) {
+	if len(missing) == 0 {
 		return
 	}
+	c, kin := r.colony, r.kin
+	recorded := len(c.Birds)
 	found := slices.Clone(missing)
 	slices.SortFunc(missing, func(a, b *absent) int { return cmp.Compare(a.id, b.id) })
 	for k, m := range missing {
@@ -135,7 +148,6 @@ func (r *reader) addParents(file string) {
 			fmt.Sprintf("this parent (of %s) has no row of its own; it is kept as a founder without a record", times(m.rows, "chick")),
 			r.meant(m.id, "add a row for it, or correct the id; if it is no bird, write wild or unknown"))
 	}
-	r.plain = nil
 	for _, m := range missing {
 		r.index.add(m.id)
 		c.Birds = append(c.Birds, Bird{ID: m.id, Sex: [2]Sex{Male, Female}[m.side]})
@@ -333,12 +345,13 @@ func livedTogether(a, b *Bird) bool {
 	return !gone(a, b) && !gone(b, a)
 }
 
-// checkCycles finds birds that would be their own ancestors. Loops that share
-// birds make one finding, of a shortest loop through the first of them by id.
-func (r *reader) checkCycles(file string) {
+// checkCycles finds birds that would be their own ancestors, and returns the others,
+// parents first. Loops that share birds make one finding, of a shortest loop through
+// the first of them by id.
+func (r *reader) checkCycles(file string) (elderFirst []int32) {
 	birds := r.colony.Birds
-	if r.elderFirst = r.kin.parentsFirst(); len(r.elderFirst) == len(birds) {
-		return
+	if elderFirst = r.kin.parentsFirst(); len(elderFirst) == len(birds) {
+		return elderFirst
 	}
 	for _, group := range components(r.kin) {
 		from := slices.MinFunc(group, func(a, b int32) int { return cmp.Compare(birds[a].ID, birds[b].ID) })
@@ -363,6 +376,7 @@ func (r *reader) checkCycles(file string) {
 		r.fault(place{file, birds[from].Line, sideName[first.side], birds[first.parent].ID}, codeCycle,
 			fmt.Sprintf("%q would be its own ancestor: %s", birds[from].ID, path.String()), "correct a parent of one of these birds")
 	}
+	return elderFirst
 }
 
 // components returns the strongly connected components of the graph of birds

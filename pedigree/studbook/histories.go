@@ -174,10 +174,12 @@ func (r *reader) checkLives() {
 	if unsigned > 0 {
 		r.note("%s came into the programme on no recorded day and left no other sign of when: counted from the hatch", times(unsigned, "bird"))
 	}
-	r.checkPlaces(lives)
-	r.checkParentsMet(lives)
-	r.checkParentsBond(lives)
-	r.checkDays()
+	r.together(
+		func(part *reader) { part.checkPlaces(lives) },
+		func(part *reader) { part.checkParentsMet(lives) },
+		func(part *reader) { part.checkParentsBond(lives) },
+		func(part *reader) { part.checkDays() },
+	)
 }
 
 // checkPlaces checks that mates live at one place, and that every bird lives at

@@ -94,7 +94,7 @@ func (c *Colony) layOutLives(index *register, kin *lineage, order []int32) []Lif
 		b := &c.Birds[i]
 		lives[i].Hatch, lives[i].Dead = b.Hatch.Mid(), b.Death.Mid()
 	}
-	moves := make([][]Move, len(c.Birds))
+	moves := make(map[int][]Move) // most birds never move
 	for _, m := range c.Moves {
 		if i, ok := index.find(m.ID); ok && m.Date.Known() {
 			moves[i] = append(moves[i], m)
@@ -165,14 +165,14 @@ func (c *Colony) firstSigns(index *register, kin *lineage) []Day {
 
 // begin sets Begin of all lives and returns when each bird entered the
 // programme, whatever its chicks say.
-func (c *Colony) begin(lives []Life, kin *lineage, order []int32, signs []Day, moves [][]Move) []Day {
+func (c *Colony) begin(lives []Life, kin *lineage, order []int32, signs []Day, moves map[int][]Move) []Day {
 	entry := make([]Day, len(lives))
 	for _, i := range order {
 		b, l := &c.Birds[i], &lives[i]
 		switch {
 		case !b.Recorded:
 		case l.Arrived:
-			entry[i] = moves[i][0].Date.Mid()
+			entry[i] = moves[int(i)][0].Date.Mid()
 		case l.CameIn && signs[i] != 0:
 			entry[i] = signs[i]
 		case l.Hatch != 0:

@@ -307,19 +307,33 @@ func (r *reader) table(f File, base string, raw []byte) (*table, error) {
 // reader of its own, whose findings come in the order of the rows.
 func (r *reader) inParts(rows int, do func(part *reader, from, to int)) error {
 	const few = 4096 // and so often it is asked whether to go on
-	parts := max(1, min(runtime.GOMAXPROCS(0), rows/few))
-	of := make([]*reader, parts)
-	var wg sync.WaitGroup
-	for k := range of {
-		of[k] = &reader{ctx: r.ctx, opt: r.opt, colony: r.colony}
-		wg.Go(func() {
-			for from, to := rows*k/parts, rows*(k+1)/parts; from < to && r.ctx.Err() == nil; from += few {
-				do(of[k], from, min(from+few, to))
+	parts := make([]func(part *reader), max(1, min(runtime.GOMAXPROCS(0), rows/few)))
+	for k := range parts {
+		parts[k] = func(part *reader) {
+			for from, to := rows*k/len(parts), rows*(k+1)/len(parts); from < to && r.ctx.Err() == nil; from += few {
+				do(part, from, min(from+few, to))
 			}
-		})
+		}
+	}
+	r.together(parts...)
+	return r.ctx.Err()
+}
+
+// together has things looked at on all cores, each by a reader of its own, whose
+// findings come in the order of the things.
+func (r *reader) together(do ...func(part *reader)) {
+	parts := make([]reader, len(do))
+	var wg sync.WaitGroup
+	for k := range do {
+		parts[k] = *r
+		parts[k].findings, parts[k].found, parts[k].short, parts[k].parents = nil, nil, nil, nil
+	}
+	for k := range do {
+		wg.Go(func() { do[k](&parts[k]) })
 	}
 	wg.Wait()
-	for _, part := range of {
+	for k := range parts {
+		part := &parts[k]
 		r.short = append(r.short, part.short...)
 		for _, f := range part.findings {
 			if r.count(findingKind{f.File, f.Code, f.Severity}) {
@@ -330,7 +344,6 @@ func (r *reader) inParts(rows int, do func(part *reader, from, to int)) error {
 			r.found[k] += max(0, n-mostAlike-1) // those that the part did not keep
 		}
 	}
-	return r.ctx.Err()
 }
 
 // readRows turns the rows of a table into records, cell by cell, without a copy
