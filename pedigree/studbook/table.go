@@ -215,6 +215,8 @@ func (g *grid) cut(text string, line int, delimiter rune) {
 		g.cutLines(text, line, delimiter)
 		return
 	}
+	lines := strings.Count(text, "\n") + 1
+	g.rows, g.lines = slices.Grow(g.rows, lines), slices.Grow(g.lines, lines)
 	cut := make([]*grid, parts)
 	var wg sync.WaitGroup
 	for k := range cut {
@@ -224,11 +226,13 @@ func (g *grid) cut(text string, line int, delimiter rune) {
 		}
 		at := line
 		text, line = text[len(part):], line+strings.Count(part, "\n")
-		cut[k] = &grid{file: g.file, header: g.header}
+		if cut[k] = (&grid{file: g.file, header: g.header}); k == 0 {
+			cut[k] = g
+		}
 		wg.Go(func() { cut[k].cutLines(part, at, delimiter) })
 	}
 	wg.Wait()
-	for _, c := range cut {
+	for _, c := range cut[1:] {
 		g.rows, g.lines = append(g.rows, c.rows...), append(g.lines, c.lines...)
 		g.endless, g.skipped = append(g.endless, c.endless...), append(g.skipped, c.skipped...)
 		g.cells += c.cells
