@@ -53,7 +53,7 @@ func endSoon(ctx context.Context, stop context.CancelFunc) {
 // is in use where that is more; and where a gigabyte would not hold both, to a
 // quarter.
 func collectSeldom() {
-	const garbageMost, memory = 128 << 20, 1 << 30 // bytes
+	const garbageMost, memory = 256 << 20, 1 << 30 // bytes
 	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
 	var set func(int)
 	set = func(int) { // once now, and after each collection

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"pairwright/pedigree/studbook"
 )
@@ -28,30 +29,38 @@ func (im *importer) folder() ([]File, error) {
 		}
 	}
 	head = append(head, im.carried...)
-	text := appendRow(nil, head)
-	row := make([]string, 0, len(head))
-	for _, b := range im.birds {
-		cells := studbook.Cells(b.record())
-		row = row[:0]
-		for j, h := range header {
-			switch {
-			case skip(h):
-			case h == "death_date":
-				row = append(row, b.death.text) // unknown, too
-			default:
-				row = append(row, cells[j])
+	rows := func(birds []*bird) (text []byte) {
+		row := make([]string, 0, len(head))
+		for _, b := range birds {
+			cells := studbook.Cells(b.record())
+			row = row[:0]
+			for j, h := range header {
+				switch {
+				case skip(h):
+				case h == "death_date":
+					row = append(row, b.death.text) // unknown, too
+				default:
+					row = append(row, cells[j])
+				}
 			}
-		}
-		if b.carried != nil {
-			row = append(row, b.carried...)
-		} else {
-			for range im.carried {
-				row = append(row, "")
+			if b.carried != nil {
+				row = append(row, b.carried...)
+			} else {
+				for range im.carried {
+					row = append(row, "")
+				}
 			}
+			text = appendRow(text, row)
 		}
-		text = appendRow(text, row)
+		return text
 	}
-	files := []File{{"studbook.csv", text}}
+	var elder, younger []byte
+	half := len(im.birds) / 2
+	var both sync.WaitGroup
+	both.Go(func() { elder = rows(im.birds[:half]) })
+	younger = rows(im.birds[half:])
+	both.Wait()
+	files := []File{{"studbook.csv", slices.Concat(appendRow(nil, head), elder, younger)}}
 	slices.SortStableFunc(im.moves, func(a, b studbook.Move) int { return cmp.Compare(a.Date.First, b.Date.First) })
 	for _, f := range []struct {
 		name  string

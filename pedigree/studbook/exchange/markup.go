@@ -184,6 +184,11 @@ func (m *markup) count(name string, otherwise int) int {
 	if !ok {
 		return otherwise
 	}
+	return whole(s, otherwise)
+}
+
+// whole returns the whole number that a text is, or what else to take.
+func whole(s string, otherwise int) int {
 	n, err := strconv.Atoi(s)
 	if err != nil {
 		return otherwise

@@ -379,13 +379,23 @@ func (x *xlsx) sheet(name string, raw []byte) (sheet, error) {
 					r = b.row(1)
 				}
 				column++
-				if ref, ok := m.attr("r"); ok {
-					if at, _, ok := cellName(ref); ok {
-						column = at
+				kind, style = "", 0
+				for list := m.attrs; ; {
+					name, is, ok := nextAttr(&list)
+					if !ok {
+						break
+					}
+					switch string(name) {
+					case "r":
+						if at, ok := cellColumn(is); ok {
+							column = at
+						}
+					case "t":
+						kind = cellKind(is)
+					case "s":
+						style = whole(string(is), 0)
 					}
 				}
-				kind, _ = m.attr("t")
-				style = m.count("s", 0)
 				value = value[:0]
 				inline.Reset()
 				formula, stored = false, false
@@ -490,24 +500,39 @@ func countedDay(n float64, from1904 bool) (studbook.Day, bool) {
 	return studbook.DayOf(1899, time.December, 30) + whole, true
 }
 
+// cellKind spares the commonest kinds of cells an allocation.
+func cellKind(of []byte) string {
+	switch string(of) {
+	case "s":
+		return "s"
+	case "n":
+		return "n"
+	case "str":
+		return "str"
+	case "inlineStr":
+		return "inlineStr"
+	}
+	return string(of)
+}
+
+// cellColumn reads the column of a cell's name, as C of C5.
+func cellColumn(name []byte) (column int, ok bool) {
+	i, line := 0, 0
+	for ; i < len(name) && i < 4 && isLetter(name[i]); i++ {
+		column = column*26 + int(name[i]&^0x20-'A') + 1
+	}
+	letters := i
+	for ; i < len(name) && name[i] >= '0' && name[i] <= '9' && line <= mostRows; i++ {
+		line = line*10 + int(name[i]-'0')
+	}
+	return column - 1, letters > 0 && line > 0 && i == len(name)
+}
+
 // cellName reads the column and line of a cell's name, as C5.
 func cellName(s string) (column, line int, ok bool) {
-	i := 0
-	for ; i < len(s) && i < 4; i++ {
-		c := s[i] &^ 0x20
-		if c < 'A' || c > 'Z' {
-			break
-		}
-		column = column*26 + int(c-'A') + 1
-	}
-	if i == 0 {
-		return 0, 0, false
-	}
-	line, err := strconv.Atoi(s[i:])
-	if err != nil || line < 1 {
-		return 0, 0, false
-	}
-	return column - 1, line, true
+	column, ok = cellColumn([]byte(s))
+	line, err := strconv.Atoi(strings.TrimLeftFunc(s, func(c rune) bool { return c > '9' }))
+	return column, line, ok && err == nil
 }
 
 // rangeName reads the name of a range, as A1:C1.
