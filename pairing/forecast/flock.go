@@ -56,13 +56,6 @@ type costs struct {
 	moves, partings, chicks, founders int
 }
 
-// newFlock returns the birds of a start.
-func newFlock(s *Start, g *ground, l luck) *flock {
-	f := &flock{}
-	f.begin(s, g, l)
-	return f
-}
-
 // begin puts the birds of a start in place of those there are; the memory of an
 // earlier run serves again.
 func (f *flock) begin(s *Start, g *ground, l luck) {

@@ -14,6 +14,13 @@ import (
 	"pairwright/pedigree/studbook/studbooktest"
 )
 
+// newFlock returns the birds of a start.
+func newFlock(s *Start, g *ground, l luck) *flock {
+	f := &flock{}
+	f.begin(s, g, l)
+	return f
+}
+
 // chosen is a policy that a test makes up.
 type chosen func(f *flock)
 

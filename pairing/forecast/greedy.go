@@ -13,18 +13,6 @@ func (DynamicList) choose(f *flock) {
 	c.chicks(true)
 }
 
-// OneSeason takes the chicks that together keep the most gene diversity at the
-// end of the season, all birds alike, one by one.
-type OneSeason struct{}
-
-// Name implements Policy.
-func (OneSeason) Name() string { return "one-season" }
-
-func (OneSeason) choose(f *flock) {
-	c := choice{f: f, cost: append([]float64(nil), f.total...), exact: true}
-	c.chicks(true)
-}
-
 // choice takes chicks one by one by what each adds to the sum of all kinships.
 type choice struct {
 	f    *flock

@@ -16,9 +16,21 @@ import (
 // decided is the decision at the prices of the season's decision.
 var decided = Decision{BondPrice: 0.2, MovePrice: 0.3, SeasonsAhead: 3, LeastGain: 0.25}
 
+// mostAfterSeason takes the chicks that together keep the most gene diversity at the
+// end of the season, all birds alike, one by one: the decision without its look
+// ahead, to be compared with it.
+type mostAfterSeason struct{}
+
+func (mostAfterSeason) Name() string { return "one-season" }
+
+func (mostAfterSeason) choose(f *flock) {
+	c := choice{f: f, cost: append([]float64(nil), f.total...), exact: true}
+	c.chicks(true)
+}
+
 // policies returns all policies, from the least that is done to the most.
 func policies() []Policy {
-	return []Policy{Random{}, Bonds{}, AvoidInbreeding{}, StaticList{}, DynamicList{}, OneSeason{}, decided}
+	return []Policy{Random{}, Bonds{}, AvoidInbreeding{}, StaticList{}, DynamicList{}, mostAfterSeason{}, decided}
 }
 
 // The places of some policies in policies.

@@ -84,18 +84,6 @@ func ClopperPearson(k, n int, level float64) (i Interval, ok bool) {
 	return clopperPearson(float64(k), float64(n), level)
 }
 
-// ZeroEventsUpper returns the one-sided upper bound of a chance of which n
-// trials saw no event, 1 - (1-level)^(1/n); about 3/n at 0.95 (the rule of
-// three: Hanley & Lippman-Hand 1983). ok is false for n = 0. It panics for
-// n < 0 and unless 0 < level < 1.
-func ZeroEventsUpper(n int, level float64) (upper float64, ok bool) {
-	checkTrials(0, float64(n), level)
-	if n == 0 {
-		return 0, false
-	}
-	return zeroEventsUpper(float64(n), 1-level), true
-}
-
 // zeroEventsUpper returns 1 - tail^(1/n) without cancellation.
 func zeroEventsUpper(n, tail float64) float64 { return -math.Expm1(math.Log(tail) / n) }
 

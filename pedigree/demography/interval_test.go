@@ -42,16 +42,6 @@ func TestBinomialIntervals(t *testing.T) {
 	assert.Equal(t, 0.0, exact.Low)
 }
 
-// Hanley JA, Lippman-Hand A (1983) JAMA 249:1743-1745, from memory (BIN-10).
-func TestZeroEventsUpper(t *testing.T) {
-	upper, ok := demography.ZeroEventsUpper(20, .95)
-	require.True(t, ok)
-	assert.InDelta(t, .1391, upper, 6e-5)
-	assert.InDelta(t, 3.0/20, upper, .011, "the rule of three is near and above")
-	_, ok = demography.ZeroEventsUpper(0, .95)
-	assert.False(t, ok)
-}
-
 // The exact limits solve the binomial tails they are defined by: the oracle is
 // the binomial sum itself.
 func TestClopperPearsonSolvesTheTails(t *testing.T) {

@@ -14,18 +14,6 @@ type Leslie struct {
 	survival  []float64 // one shorter
 }
 
-// NewLeslie returns the matrix of n classes from n fecundities and n-1
-// survivals. It panics on other lengths, on no class at all, and on a number
-// below 0.
-func NewLeslie(fecundity, survival []float64) Leslie {
-	if len(fecundity) == 0 || len(survival) != len(fecundity)-1 {
-		panic("demography: projection matrix of unequal lengths")
-	}
-	checkSchedule(fecundity, fecundity)
-	checkSchedule(survival, survival)
-	return Leslie{append([]float64(nil), fecundity...), append([]float64(nil), survival...)}
-}
-
 // AfterBreeding returns the matrix of a population counted each year just
 // after hatch, class x the birds of age x,
 //
@@ -33,8 +21,11 @@ func NewLeslie(fecundity, survival []float64) Leslie {
 //
 // for a schedule as in NewGrowth. Chicks of birds hatched in the same season
 // (m₀) come in as the further chicks that they add, 1/(1-m₀) to every brood. ok
-// is false for an empty schedule and for m₀ of 1 or more. Its Lambda is e^r of
-// EulerLotka.
+// is false for an empty schedule and for m₀ of 1 or more. Its dominant eigenvalue,
+// the yearly growth factor λ, is e^r of EulerLotka, which solves the characteristic
+// equation rather than iterate the matrix: with one class that breeds several
+// eigenvalues are equally large and the iteration would cycle for ever (Bernardelli
+// 1941).
 func AfterBreeding(l, m []float64) (a Leslie, ok bool) {
 	checkSchedule(l, m)
 	if len(l) == 0 || m[0] >= 1 {
@@ -43,26 +34,6 @@ func AfterBreeding(l, m []float64) (a Leslie, ok bool) {
 	a = Leslie{fecundity: make([]float64, len(l)), survival: yearly(l)}
 	for x, p := range a.survival {
 		a.fecundity[x] = p * m[x+1] / (1 - m[0])
-	}
-	return a, true
-}
-
-// BeforeBreeding returns the matrix of a population counted each year just
-// before hatch, class i the birds of age i+1,
-//
-//	F_x = p_0 m_x
-//
-// ok is false for a schedule without age 1 and for m₀ of 1 or more. Its Lambda
-// is that of AfterBreeding.
-func BeforeBreeding(l, m []float64) (a Leslie, ok bool) {
-	checkSchedule(l, m)
-	if len(l) < 2 || m[0] >= 1 {
-		return Leslie{}, false
-	}
-	p := yearly(l)
-	a = Leslie{fecundity: make([]float64, len(l)-1), survival: p[1:]}
-	for i := range a.fecundity {
-		a.fecundity[i] = p[0] * m[i+1] / (1 - m[0])
 	}
 	return a, true
 }
@@ -92,23 +63,6 @@ func (a Leslie) Matrix() *mat.Dense {
 	return d
 }
 
-// Lambda returns the dominant eigenvalue, the yearly growth factor. It solves
-// the characteristic equation, which is Lotka's,
-//
-//	Σ F_x λ^-(x+1) Π_{y<x} p_y = 1
-//
-// rather than iterate the matrix, because with one class that breeds several
-// eigenvalues are equally large and the iteration would cycle for ever
-// (Bernardelli 1941). Unknown without births: such a population dies out and
-// has no growth factor.
-func (a Leslie) Lambda() Number {
-	r := EulerLotka(a.asSchedule())
-	if !r.Known {
-		return Number{}
-	}
-	return known(math.Exp(r.Value))
-}
-
 // asSchedule returns the matrix as a schedule, class x at age x+1.
 func (a Leslie) asSchedule() (l, m []float64) {
 	l, m = []float64{0, 1}, []float64{0}
@@ -119,11 +73,11 @@ func (a Leslie) asSchedule() (l, m []float64) {
 }
 
 // StableStructure returns the shares of the age classes, summing to 1, that
-// the population keeps while it grows by Lambda,
+// the population keeps while it grows by λ a year,
 //
 //	w_x ∝ λ^-x Π_{y<x} p_y
 //
-// ok is false where Lambda is unknown.
+// ok is false without births: such a population dies out and has no growth factor.
 func (a Leslie) StableStructure() (w []float64, ok bool) {
 	l, m := a.asSchedule()
 	r := EulerLotka(l, m)

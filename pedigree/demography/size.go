@@ -20,24 +20,6 @@ func SexRatioSize(males, females int) float64 {
 	return 4 * m * f / (m + f)
 }
 
-// FamilyVarianceSize returns the effective size of n breeders of a population
-// of constant size whose number of chicks that come to breed has a variance
-// around its mean of 2 (Crow & Kimura 1970),
-//
-//	Ne = (4n - 2) / (variance + 2)
-//
-// With equal families it is 2n-1. Unknown for n below 1. It panics on a
-// variance below 0.
-func FamilyVarianceSize(n int, variance float64) Number {
-	if !(variance >= 0) {
-		panic("demography: variance out of range")
-	}
-	if n < 1 {
-		return Number{}
-	}
-	return known((4*float64(n) - 2) / (variance + 2))
-}
-
 // FamilySize is the effective size from counted families.
 type FamilySize struct {
 	Breeders       int // birds counted, those without chicks too
@@ -51,8 +33,8 @@ type FamilySize struct {
 //
 //	Ne = (n k - 1) / (k - 1 + V/k)
 //
-// which for k = 2 is FamilyVarianceSize; V is the variance with divisor n. The
-// size is unknown for fewer than two birds, without chicks, and where the
+// which for k = 2 is (4n - 2) / (V + 2) (Crow & Kimura 1970); V is the variance
+// with divisor n. The size is unknown for fewer than two birds, without chicks, and where the
 // formula has no positive value (less than one chick a bird). It panics on a
 // count below 0.
 func FamilySizes(chicks []int) FamilySize {
@@ -83,98 +65,12 @@ func FamilySizes(chicks []int) FamilySize {
 	return s
 }
 
-// OverlappingSize returns the effective size of a population of overlapping
-// generations in which a constant number of birds of both sexes joins each
-// year, of generation length years, with a variance of lifetime family size
-// around a mean of 2 (Hill 1979),
-//
-//	Ne = 4 joining length / (variance + 2)
-//
-// Unknown for a length that is not above 0. It panics on a negative argument.
-func OverlappingSize(joining, length, variance float64) Number {
-	if !(joining >= 0 && length >= 0 && variance >= 0) {
-		panic("demography: argument of an effective size out of range")
-	}
-	if length == 0 {
-		return Number{}
-	}
-	return known(4 * joining * length / (variance + 2))
-}
-
-// HarmonicMean returns the effective size over generations of changing size
-// (Wright 1938),
-//
-//	Ne = t / Σ 1/N
-//
-// 0 where one generation is 0. Unknown without generations. It panics on a
-// size below 0.
-func HarmonicMean(sizes []float64) Number {
-	if len(sizes) == 0 {
-		return Number{}
-	}
-	sum := 0.0
-	for _, n := range sizes {
-		if !(n >= 0) {
-			panic("demography: negative population size")
-		}
-		sum += 1 / n
-	}
-	return known(float64(len(sizes)) / sum)
-}
-
-// InbreedingRate returns the rate of inbreeding of one generation from the
-// mean inbreeding coefficients before and after it, and the effective size
-// that goes with it (Falconer & Mackay 1996),
-//
-//	ΔF = (after - before) / (1 - before),  Ne = 1/(2ΔF)
-//
-// The rate is unknown for a before of 1, the size unknown (not estimable) for
-// a rate of 0 or less. It panics on an argument outside 0..1.
-func InbreedingRate(before, after float64) (rate, size Number) {
-	checkShare(before)
-	checkShare(after)
-	if before == 1 {
-		return Number{}, Number{}
-	}
-	rate = known((after - before) / (1 - before))
-	if rate.Value > 0 {
-		size = known(1 / (2 * rate.Value))
-	}
-	return rate, size
-}
-
-// RateFromSize returns the rate of inbreeding of a generation, 1/(2Ne), at most
-// 1. Unknown for a size that is not above 0.
-func RateFromSize(ne float64) Number {
-	if !(ne > 0) {
-		return Number{}
-	}
-	return known(min(1, 1/(2*ne)))
-}
-
-// DiversityLossSize returns the effective size that explains a change of gene
-// diversity over a number of generations,
-//
-//	Ne = 1 / (2 (1 - (after/before)^(1/generations)))
-//
-// the inverse of DiversityAfter. Unknown (not estimable) where nothing was
-// lost, where before is 0, and for generations not above 0. It panics on a
-// diversity outside 0..1.
-func DiversityLossSize(before, after, generations float64) Number {
-	checkShare(before)
-	checkShare(after)
-	if before == 0 || after >= before || !(generations > 0) {
-		return Number{}
-	}
-	return SizeToKeep(after/before, generations)
-}
-
 // SizeToKeep returns the effective size that keeps a share of today's gene
 // diversity over a number of generations,
 //
 //	Ne = 1 / (2 (1 - share^(1/generations)))
 //
-// Keeping all, a share of 1 or more, takes an endless population: unknown; so
+// the inverse of DiversityAfter. Keeping all, a share of 1 or more, takes an endless population: unknown; so
 // is it for generations not above 0. It panics on a share below 0.
 func SizeToKeep(share, generations float64) Number {
 	if !(share >= 0) {
@@ -217,19 +113,6 @@ func DiversityAfter(now, ne, generations float64) Number {
 	return known(now * math.Pow(max(0, 1-1/(2*ne)), generations))
 }
 
-// DiversityThrough returns the gene diversity expected after generations of
-// the effective sizes given, one after another: the product of their
-// DiversityAfter. Unknown where one size is not above 0.
-func DiversityThrough(now float64, sizes []float64) Number {
-	left := known(now)
-	for _, ne := range sizes {
-		if left.Known {
-			left = DiversityAfter(left.Value, ne, 1)
-		}
-	}
-	return left
-}
-
 // GenerationsHeld returns for how many generations the gene diversity stays at
 // the goal or above,
 //
@@ -248,38 +131,6 @@ func GenerationsHeld(now, goal, ne float64) Number {
 		return known(0)
 	}
 	return known(math.Log(goal/now) / math.Log1p(-1/(2*ne)))
-}
-
-// FounderDiversity returns the share of the wild population's heterozygosity
-// that n founders drawn from it at random hold, 1 - 1/(2n). Unknown for n
-// below 1.
-func FounderDiversity(n int) Number {
-	if n < 1 {
-		return Number{}
-	}
-	return known(1 - 1/(2*float64(n)))
-}
-
-// AlleleCaught returns the chance that at least one of n founders brings an
-// allele of frequency p in the wild population, 1 - (1-p)^(2n) (Marshall &
-// Brown 1975). It panics on a p outside 0..1 or an n below 0.
-func AlleleCaught(p float64, n int) float64 {
-	checkShare(p)
-	if n < 0 {
-		panic("demography: negative number of founders")
-	}
-	return 1 - math.Pow(1-p, 2*float64(n))
-}
-
-// AllelesCaught returns the expected number of different alleles that n
-// founders bring of a locus whose alleles have the frequencies given,
-// Σ AlleleCaught. It panics as AlleleCaught.
-func AllelesCaught(frequencies []float64, n int) float64 {
-	sum := 0.0
-	for _, p := range frequencies {
-		sum += AlleleCaught(p, n)
-	}
-	return sum
 }
 
 // SizeRatio returns Ne/N, the effective size as a share of the birds alive.

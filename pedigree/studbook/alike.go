@@ -27,7 +27,7 @@ func PlainID(id string) string { return string(appendPlain(nil, id)) }
 
 // appendPlain appends to text what PlainID has of an id.
 func appendPlain(text []byte, id string) []byte {
-	if !ascii(id) {
+	if !ASCII(id) {
 		id = strings.Map(func(c rune) rune {
 			if invisible(c) {
 				return -1
@@ -52,7 +52,8 @@ func appendPlain(text []byte, id string) []byte {
 	return text
 }
 
-func ascii(s string) bool {
+// ASCII reports whether a text has nothing but signs of ASCII.
+func ASCII(s string) bool {
 	for k := range len(s) {
 		if s[k] >= 0x80 {
 			return false

@@ -154,6 +154,20 @@ func (r *reader) addParents(file string, missing []*absent) {
 	}
 }
 
+// age says how old a bird of so many days is, in whole years and months: "2 years and
+// 4 months".
+func age(days Day) string {
+	months := int(float64(days) * 12 / DaysPerYear)
+	switch years := months / 12; {
+	case years == 0:
+		return times(months, "month")
+	case months%12 == 0:
+		return times(years, "year")
+	default:
+		return times(years, "year") + " and " + times(months%12, "month")
+	}
+}
+
 // times counts things: "1 chick", "3 chicks".
 func times(n int, what string) string {
 	if n == 1 {
@@ -235,15 +249,16 @@ func (r *reader) checkLifetimes(file string) {
 			oldest := float64(chick.Hatch.Last-parent.Hatch.First) / DaysPerYear
 			youngest := float64(chick.Hatch.First-parent.Hatch.Last) / DaysPerYear
 			const day = 1 / DaysPerYear // birthdays fall a day short of the mean year
+			const month = 31
 			switch {
 			case parent.Hatch.First > chick.Hatch.Last:
 				r.fault(at(), codeParentAfterChick, fmt.Sprintf("the %s of %q hatched (%s, line %d) after it (%s)", sideName[l.side], chick.ID, parent.Hatch.Text, parent.Line, chick.Hatch.Text),
 					"correct one of the two dates, or name the right parent")
 			case oldest < firstAge[l.side]-day:
-				r.warn(at(), codeParentTooYoung, fmt.Sprintf("the %s of %q was at most %.1f years old when it hatched (%s), below the breeding age of %g", sideName[l.side], chick.ID, max(0, oldest), chick.Hatch.Text, firstAge[l.side]),
+				r.warn(at(), codeParentTooYoung, fmt.Sprintf("the %s of %q was under %s old when it hatched (%s), below the breeding age of %g", sideName[l.side], chick.ID, age(max(0, chick.Hatch.Last-parent.Hatch.First)+month), chick.Hatch.Text, firstAge[l.side]),
 					"check both dates and the parent, or set [breeding_age] in programme.toml")
 			case youngest > r.colony.Settings.oldestAge():
-				r.warn(at(), codeParentTooOld, fmt.Sprintf("the %s of %q was at least %.1f years old when it hatched (%s), above the greatest age of %g", sideName[l.side], chick.ID, youngest, chick.Hatch.Text, r.colony.Settings.oldestAge()),
+				r.warn(at(), codeParentTooOld, fmt.Sprintf("the %s of %q was over %s old when it hatched (%s), above the greatest age of %g", sideName[l.side], chick.ID, age(chick.Hatch.First-parent.Hatch.Last), chick.Hatch.Text, r.colony.Settings.oldestAge()),
 					"check both dates and the parent, or set oldest_age in programme.toml")
 			}
 		}

@@ -70,7 +70,7 @@ const (
 	codeParentTooOld       = "parent_too_old"
 	codeManyChicks         = "many_chicks"
 	codeParentsApart       = "parents_apart"        // never at one place
-	codeParentsUnbonded    = "parents_without_bond" // living, and their last chicks are of both
+	CodeParentsUnbonded    = "parents_without_bond" // living, and their last chicks are of both
 	codeNoPlace            = "no_place"             // a living bird without a location
 
 	// Of what the other files say of them.

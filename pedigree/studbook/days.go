@@ -70,11 +70,11 @@ func (c *Colony) tooOld(day, earlier Day) []Finding {
 		if !b.Recorded || b.Death.Known() || !b.Hatch.Known() {
 			continue
 		}
-		age := func(on Day) float64 { return float64(on-b.Hatch.Last) / DaysPerYear }
-		if age(day) > oldest && !(earlier != 0 && age(earlier) > oldest) {
+		old := func(on Day) bool { return float64(on-b.Hatch.Last)/DaysPerYear > oldest }
+		if old(day) && !(earlier != 0 && old(earlier)) {
 			found = append(found, Finding{
 				File: c.Files[0], Line: b.Line, Column: "hatch_date", Value: b.Hatch.Text, Code: codeOlderThanRecord,
-				Message: fmt.Sprintf("%q would be %.1f years old on %s, above the greatest age of %g", b.ID, age(day), day, oldest),
+				Message: fmt.Sprintf("%q would be over %s old on %s, above the greatest age of %g", b.ID, age(day-b.Hatch.Last), day, oldest),
 				Help:    "write in death_date what is known of its death, or correct the hatch date",
 			})
 		}
@@ -97,8 +97,8 @@ func (c *Colony) FindingsOn(day Day) []Finding {
 		if living := len(c.At(day).Living); living > 0 {
 			f := Finding{
 				File: c.Files[0], Code: codeDayBeyondRecords,
-				Message: fmt.Sprintf("nothing is on record after %s, %.0f years before the day asked about, %s: no death since is known, and %s counted as living", last.Text, years, day, are(living, "bird")),
-				Help:    "bring the files up to date, or ask for an earlier day with --as-of, or current_to in programme.toml",
+				Message: fmt.Sprintf("nothing is on record after %s, %s before the day asked about, %s: no death since is known, and %s counted as living", last.Text, age(day-last.Last), day, are(living, "bird")),
+				Help:    "bring the files up to date, or ask for an earlier day, as by current_to in programme.toml",
 			}
 			if c.currentTo.line > 0 && day == c.Settings.CurrentTo {
 				f.File, f.Line, f.Column, f.Value = c.currentTo.file, c.currentTo.line, c.currentTo.column, c.currentTo.value

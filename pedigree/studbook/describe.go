@@ -9,28 +9,6 @@ import (
 // settingsMean is what programme.toml holds, in a table of files.
 const settingsMean = "settings"
 
-// FilesTable returns the files of a colony folder as a table in Markdown, as
-// the README has it.
-func FilesTable() string {
-	var b strings.Builder
-	b.WriteString("| file | one row is | columns (needed ones in bold) |\n|---|---|---|\n")
-	for _, f := range Files() {
-		columns := make([]string, len(f.Columns))
-		for i, c := range f.Columns {
-			columns[i] = c.Name
-			if c.Needed {
-				columns[i] = "**" + c.Name + "**"
-			}
-			if len(c.Words) > 0 {
-				columns[i] += " (`" + strings.Join(c.Words, "`, `") + "`)"
-			}
-		}
-		fmt.Fprintf(&b, "| `%s` | %s | %s |\n", f.Name, f.Row, strings.Join(columns, ", "))
-	}
-	fmt.Fprintf(&b, "| `%s` | %s | every key has a default or can do without |\n", programmeFile, settingsMean)
-	return b.String()
-}
-
 // FilesHelp returns the files of a colony folder with all their columns as
 // plain text.
 func FilesHelp() string {
@@ -40,7 +18,7 @@ func FilesHelp() string {
 		f.help(&b)
 	}
 	fmt.Fprintf(&b, "\n%s: %s\n", programmeFile, settingsMean)
-	b.WriteString("\nSeasons of your own, for plan --own and forecast --with, are kept in files beside\nthese. Bonds that no row parts stay, birds that none pairs stay alone, and a pair\nwithout a hatch hatches nothing.\n")
+	b.WriteString("\nSeasons of your own, as plan and forecast take them, are kept in files beside\nthese. Bonds that no row parts stay, birds that none pairs stay alone, and a pair\nwithout a hatch hatches nothing.\n")
 	seasonTable.describe().help(&b)
 	fmt.Fprintf(&b, `
 All of them may be the sheets of one .xlsx workbook, of up to %d MB unzipped (about

@@ -14,8 +14,8 @@ import (
 func TestForeignStudbooks(t *testing.T) {
 	ods := "PK\x03\x04\x14\x00\x00\x08\x00\x00ABCDEFGH\x00\x00\x00\x00\x2e\x00\x00\x00\x08\x00\x00\x00mimetypeapplication/vnd.oasis.opendocument.spreadsheet"
 	for _, tt := range []struct{ name, content, message, help string }{
-		{"birds.ods", ods, "OpenDocument", "pairwright import birds.ods --into DIR"},
-		{"birds.xlsx", ods, "OpenDocument", "pairwright import birds.xlsx --into DIR"},
+		{"birds.ods", ods, "OpenDocument", "import birds.ods, which makes a colony folder of it"},
+		{"birds.xlsx", ods, "OpenDocument", "import birds.xlsx, which makes a colony folder of it"},
 		{"birds.csv", "PK\x03\x04\x14\x00\x06\x00", "a workbook or an archive", "call it .xlsx"},
 		{"birds.xls", "\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1", "old .xls format", "save it as .xlsx"},
 		{"birds.xlsx", "id,sex,sire,dam\n", "no workbook", "call it .csv"},

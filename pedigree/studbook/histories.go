@@ -322,7 +322,7 @@ func (r *reader) checkParentsBond(lives []Life) {
 			}
 		}
 	}
-	found := gathered{code: codeParentsUnbonded, help: "if they are a pair, write their bond down; else write in bonds.csv until when it was one",
+	found := gathered{code: CodeParentsUnbonded, help: "if they are a pair, write their bond down; else write in bonds.csv until when it was one",
 		all: "%d pairs of living birds had their last chicks together and no bond of theirs is on record: they count as free, and may be given to others"}
 	for i := range c.Birds {
 		b := &c.Birds[i]

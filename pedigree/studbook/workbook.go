@@ -50,7 +50,7 @@ func foreign(name string, raw []byte) (what, help string) {
 
 // importIt says how to make a colony folder of a file.
 func importIt(name string) string {
-	return "make a colony folder of it: pairwright import " + name + " --into DIR"
+	return "import " + name + ", which makes a colony folder of it"
 }
 
 // unzipped bounds what a workbook may grow to: about 20,000 birds. The library that

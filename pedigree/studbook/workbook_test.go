@@ -245,5 +245,5 @@ func TestLargeWorkbook(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, z.Close())
 	_, err = Read(t.Context(), fstest.MapFS{"b.xlsx": {Data: b.Bytes()}}, "b.xlsx", Options{})
-	assert.EqualError(t, err, "b.xlsx: error: the workbook cannot be opened: it is larger than a workbook can be that is worked with as it stands (make a colony folder of it: pairwright import b.xlsx --into DIR, or save its sheets as CSV files)")
+	assert.EqualError(t, err, "b.xlsx: error: the workbook cannot be opened: it is larger than a workbook can be that is worked with as it stands (import b.xlsx, which makes a colony folder of it, or save its sheets as CSV files)")
 }

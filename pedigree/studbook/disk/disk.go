@@ -18,9 +18,6 @@ type Disk struct {
 	Before func(step, name string) error
 }
 
-// Write writes the whole file or leaves what was there; see Disk.Write.
-func Write(name string, content []byte) error { return Disk{}.Write(name, content) }
-
 func (d Disk) before(step, name string) error {
 	if d.Before == nil {
 		return nil

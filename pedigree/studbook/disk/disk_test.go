@@ -32,27 +32,27 @@ func TestWritingAFile(t *testing.T) {
 	plain, err := os.Create("plain")
 	require.NoError(t, err)
 	require.NoError(t, plain.Close())
-	require.NoError(t, Write("new", []byte("text")))
+	require.NoError(t, Disk{}.Write("new", []byte("text")))
 	assert.Equal(t, "text", content("new"))
 	assert.Equal(t, mode("plain"), mode("new"), "a new file has the permissions that new files get")
 
 	require.NoError(t, os.WriteFile("mine", []byte("old"), 0o600))
 	require.NoError(t, os.Chmod("mine", 0o640))
-	require.NoError(t, Write("mine", []byte("text")))
+	require.NoError(t, Disk{}.Write("mine", []byte("text")))
 	assert.Equal(t, os.FileMode(0o640), mode("mine"))
 
 	require.NoError(t, os.Mkdir("elsewhere", 0o700))
 	require.NoError(t, os.Symlink(filepath.Join("elsewhere", "file"), "link"))
 	for _, text := range []string{"one", "two"} { // the file that the link leads to is not there, then it is
-		require.NoError(t, Write("link", []byte(text)))
+		require.NoError(t, Disk{}.Write("link", []byte(text)))
 		assert.Equal(t, text, content(filepath.Join("elsewhere", "file")))
 		assert.NotZero(t, mode("link")&os.ModeSymlink)
 	}
 
 	require.NoError(t, os.Symlink("round", "about"))
 	require.NoError(t, os.Symlink("about", "round"))
-	assert.ErrorContains(t, Write("round", nil), "leads in circles")
-	assert.Error(t, Write(filepath.Join("nowhere", "file"), nil))
+	assert.ErrorContains(t, Disk{}.Write("round", nil), "leads in circles")
+	assert.Error(t, Disk{}.Write(filepath.Join("nowhere", "file"), nil))
 
 	entries, err := os.ReadDir(".")
 	require.NoError(t, err)
@@ -79,7 +79,7 @@ func TestWhatTheKilledLeft(t *testing.T) {
 		waiting, err := Disk{}.Prepare("other", []byte("waits"))
 		require.NoError(t, err)
 
-		require.NoError(t, Write("new", []byte("text")))
+		require.NoError(t, Disk{}.Write("new", []byte("text")))
 		assert.Equal(t, []string{".new.part", ".other.pairwright-0", "new"}, names(t, "."), at)
 		require.NoError(t, waiting.Put())
 		assert.Equal(t, []string{".new.part", "new", "other"}, names(t, "."), at)
@@ -91,7 +91,7 @@ func TestWhatTheKilledLeft(t *testing.T) {
 	assert.NotContains(t, names(t, "."), "other")
 
 	long := strings.Repeat("ä", 120) + ".csv"
-	require.NoError(t, Write(long, []byte("text")))
+	require.NoError(t, Disk{}.Write(long, []byte("text")))
 	assert.FileExists(t, long)
 }
 

@@ -578,7 +578,7 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 
 // withoutCross cuts the cross of the dead off a name.
 func withoutCross(name string) (rest string, crossed bool) {
-	if isASCII(name) || !strings.ContainsAny(name, "†✝") {
+	if studbook.ASCII(name) || !strings.ContainsAny(name, "†✝") {
 		return name, false
 	}
 	return strings.TrimSpace(strings.NewReplacer("(†)", "", "†", "", "✝", "").Replace(name)), true

@@ -339,7 +339,7 @@ func (m *Merged) findRenamed(base, theirs keyed, keep string) {
 				m.renamed = append(m.renamed, studbook.Finding{
 					Severity: severity, File: "studbook.csv", Column: "id", Value: id, Code: "id_changed",
 					Message: fmt.Sprintf("%q is new in the export and %q is gone from it, with %s: they may be one bird", id, like[0], kinds[k]),
-					Help:    fmt.Sprintf("if they are, write %s for %s in every file of the folder and import again; if they are two birds, say --keep ours or --keep theirs", id, like[0]),
+					Help:    fmt.Sprintf("if they are, write %s for %s in every file of the folder and import again; if they are two birds, say whose cells to keep, ours or theirs", id, like[0]),
 				})
 				break
 			}

@@ -54,7 +54,7 @@ func open(fsys fs.FS, name string, opt *Options) (*source, error) {
 	}
 	text, encodingName, err := decode(raw, encoding)
 	if err != nil {
-		return nil, &refusal{err.Error(), "give another with --encoding"}
+		return nil, &refusal{err.Error(), "give another encoding"}
 	}
 	s.encoding = encodingName
 	if strings.HasPrefix(strings.TrimSpace(text), "0 HEAD") {

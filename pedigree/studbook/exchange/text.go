@@ -155,12 +155,12 @@ func accented(sheets []sheet) []string {
 	for _, s := range sheets {
 		for _, r := range s.rows {
 			for _, c := range r.cells {
-				if isASCII(c.text) {
+				if studbook.ASCII(c.text) {
 					continue
 				}
 				for w := range strings.FieldsSeq(c.text) {
 					w = strings.TrimFunc(w, func(c rune) bool { return !unicode.IsLetter(c) })
-					if !isASCII(w) && !slices.Contains(found, w) {
+					if !studbook.ASCII(w) && !slices.Contains(found, w) {
 						if found = append(found, w); len(found) == 3 {
 							return found
 						}
@@ -170,15 +170,6 @@ func accented(sheets []sheet) []string {
 		}
 	}
 	return found
-}
-
-func isASCII(s string) bool {
-	for i := range len(s) {
-		if s[i] >= 0x80 {
-			return false
-		}
-	}
-	return true
 }
 
 // delimiters are what may stand between the cells of a table of text.

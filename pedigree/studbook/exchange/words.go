@@ -94,7 +94,7 @@ func startsWith(run, words []string) bool {
 // tokens cuts a text into its words, without case and accents.
 func tokens(s string) []string {
 	var out []string
-	if isASCII(s) { // most cells, without the tables of Unicode
+	if studbook.ASCII(s) { // most cells, without the tables of Unicode
 		for from := 0; from < len(s); from++ {
 			to := from
 			for to < len(s) && (isLetter(s[to]) || s[to] >= '0' && s[to] <= '9') {

@@ -125,7 +125,7 @@ var mends = map[string]string{
 // that is not on record, or a cell of the studbook. It is "" where there is none:
 // another file or column, or no bird of that id alone.
 func (v *visit) mend(f studbook.Finding) string {
-	if f.Code == "parents_without_bond" && v.colony.Colony != nil {
+	if f.Code == studbook.CodeParentsUnbonded && v.colony.Colony != nil {
 		pair := url.Values{"female": {f.Value}}
 		for k := range v.colony.Colony.Birds {
 			if b := &v.colony.Colony.Birds[k]; b.Line == f.Line {
