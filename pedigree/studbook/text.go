@@ -24,45 +24,60 @@ type script struct {
 	damaged bool // UTF-8 with bytes that are none
 }
 
-// scriptOf tells the script of a file. A file that has more letters of UTF-8
-// than bytes outside it is UTF-8 with some damage, as where two files were
-// joined; read as Latin-1 it would lose all the others.
-func scriptOf(raw []byte) script {
-	little := script{enc: unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM), wide: true, name: "UTF-16 (little endian)"}
-	big := script{enc: unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM), wide: true, big: true, name: "UTF-16 (big endian)"}
-	mark := 0
+// The encodings of Unicode by IANA's names.
+const (
+	UTF8    = "UTF-8"
+	UTF16LE = "UTF-16LE"
+	UTF16BE = "UTF-16BE"
+)
+
+// UnicodeOf tells which encoding of Unicode a file is in, by its byte order mark, by
+// zero bytes where western text in UTF-16 has them, or because it is valid UTF-8; ok is
+// false if it is in none. A file that has more letters of UTF-8 than bytes outside it is
+// UTF-8 with some damage, as where two files were joined; read in an encoding of one
+// byte a letter it would lose all the others. mark is the length of the mark in bytes.
+func UnicodeOf(raw []byte) (name string, mark int, ok bool) {
 	switch {
 	case bytes.HasPrefix(raw, []byte{0xEF, 0xBB, 0xBF}):
-		mark = 3
+		return UTF8, 3, true
 	case bytes.HasPrefix(raw, []byte{0xFF, 0xFE}):
-		little.mark = 2
-		return little
+		return UTF16LE, 2, true
 	case bytes.HasPrefix(raw, []byte{0xFE, 0xFF}):
-		big.mark = 2
-		return big
-	default:
-		const unmarked = ", without a byte order mark)"
-		switch even, odd := zeroShares(raw); {
-		case odd > 0.4 && even < 0.1:
-			little.name = "UTF-16 (little endian" + unmarked
-			return little
-		case even > 0.4 && odd < 0.1:
-			big.name = "UTF-16 (big endian" + unmarked
-			return big
-		}
+		return UTF16BE, 2, true
 	}
-	if utf8.Valid(raw[mark:]) {
+	switch even, odd := zeroShares(raw); {
+	case odd > 0.4 && even < 0.1:
+		return UTF16LE, 0, true
+	case even > 0.4 && odd < 0.1:
+		return UTF16BE, 0, true
+	}
+	if utf8.Valid(raw) {
+		return UTF8, 0, true
+	}
+	letters, stray := nonASCII(raw)
+	return UTF8, 0, letters > stray
+}
+
+// scriptOf tells the script of a file. What is in no encoding of Unicode is taken for
+// Windows-1252, which is Latin-1 with letters and quotation marks where Latin-1 has
+// control characters nobody types.
+func scriptOf(raw []byte) script {
+	name, mark, ok := UnicodeOf(raw)
+	unmarked := ")"
+	if mark == 0 {
+		unmarked = ", without a byte order mark)"
+	}
+	switch {
+	case !ok:
+		return script{enc: charmap.Windows1252, name: "Windows-1252 (Latin-1), because it is not valid UTF-8"}
+	case name == UTF16LE:
+		return script{mark: mark, enc: unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM), wide: true, name: "UTF-16 (little endian" + unmarked}
+	case name == UTF16BE:
+		return script{mark: mark, enc: unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM), wide: true, big: true, name: "UTF-16 (big endian" + unmarked}
+	case utf8.Valid(raw[mark:]):
 		return script{mark: mark}
 	}
-	switch letters, stray := nonASCII(raw[mark:]); {
-	case stray == 0:
-		return script{mark: mark}
-	case letters > stray:
-		return script{mark: mark, damaged: true, name: "UTF-8, but some of its characters are damaged"}
-	}
-	// Windows-1252 is Latin-1 with letters and quotation marks where Latin-1
-	// has control characters nobody types.
-	return script{mark: mark, enc: charmap.Windows1252, name: "Windows-1252 (Latin-1), because it is not valid UTF-8"}
+	return script{mark: mark, damaged: true, name: "UTF-8, but some of its characters are damaged"}
 }
 
 // decode turns the bytes of a file into UTF-8 without a byte order mark. It

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 	"unicode"
-	"unicode/utf8"
 
 	"golang.org/x/text/encoding"
 	"golang.org/x/text/encoding/charmap"
@@ -33,35 +32,14 @@ func decode(raw []byte, name string) (text, encodingName string, err error) {
 		}
 		return convert(raw, enc), shown, nil
 	}
-	switch {
-	case bytes.HasPrefix(raw, []byte{0xEF, 0xBB, 0xBF}):
-		return string(bytes.ToValidUTF8(raw[3:], []byte("\uFFFD"))), "UTF-8", nil
-	case bytes.HasPrefix(raw, []byte{0xFF, 0xFE}):
-		return convert(raw[2:], utf16.UTF16(utf16.LittleEndian, utf16.IgnoreBOM)), "UTF-16LE", nil
-	case bytes.HasPrefix(raw, []byte{0xFE, 0xFF}):
-		return convert(raw[2:], utf16.UTF16(utf16.BigEndian, utf16.IgnoreBOM)), "UTF-16BE", nil
-	}
-	switch even, odd := zeros(raw); {
-	case odd > 0.4 && even < 0.1:
-		return convert(raw, utf16.UTF16(utf16.LittleEndian, utf16.IgnoreBOM)), "UTF-16LE", nil
-	case even > 0.4 && odd < 0.1:
-		return convert(raw, utf16.UTF16(utf16.BigEndian, utf16.IgnoreBOM)), "UTF-16BE", nil
-	}
-	if utf8.Valid(raw) {
-		return string(raw), "UTF-8", nil
-	}
-	letters, stray := 0, 0
-	for rest := raw; len(rest) > 0; {
-		c, n := utf8.DecodeRune(rest)
-		if n > 1 {
-			letters++
-		} else if c == utf8.RuneError {
-			stray++
-		}
-		rest = rest[n:]
-	}
-	if letters > stray {
-		return string(bytes.ToValidUTF8(raw, []byte("\uFFFD"))), "UTF-8", nil
+	switch name, mark, ok := studbook.UnicodeOf(raw); {
+	case !ok:
+	case name == studbook.UTF16LE:
+		return convert(raw[mark:], utf16.UTF16(utf16.LittleEndian, utf16.IgnoreBOM)), name, nil
+	case name == studbook.UTF16BE:
+		return convert(raw[mark:], utf16.UTF16(utf16.BigEndian, utf16.IgnoreBOM)), name, nil
+	default:
+		return strings.ToValidUTF8(string(raw[mark:]), "\uFFFD"), name, nil
 	}
 	best, bestScore := 0, -1<<62
 	for i, c := range oneByte {
@@ -128,24 +106,6 @@ func convert(raw []byte, enc encoding.Encoding) string {
 		return string(bytes.ToValidUTF8(raw, []byte("\uFFFD")))
 	}
 	return strings.TrimPrefix(string(bytes.ToValidUTF8(out, []byte("\uFFFD"))), "\ufeff")
-}
-
-// zeros returns the share of zero bytes at even and at odd places in the
-// beginning of a text.
-func zeros(raw []byte) (even, odd float64) {
-	n := min(len(raw), 4096) / 2
-	if n == 0 {
-		return 0, 0
-	}
-	for i := range n {
-		if raw[2*i] == 0 {
-			even++
-		}
-		if raw[2*i+1] == 0 {
-			odd++
-		}
-	}
-	return even / float64(n), odd / float64(n)
 }
 
 // accented returns up to three words of a text that have letters beyond ASCII,
