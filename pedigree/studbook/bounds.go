@@ -3,9 +3,11 @@ package studbook
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"path"
 	"strings"
+	"time"
 	"unicode/utf8"
 )
 
@@ -41,11 +43,14 @@ func (e *FileError) Error() string { return fmt.Sprintf("%s %s; %s", e.Name, e.W
 func (e *FileError) Unwrap() error { return e.Err }
 
 // ReadFile reads a regular file up to the size that is read of any: a pipe may
-// never end, and nothing is known of its size. The error is a *FileError or, where
-// there is no such file, fs.ErrNotExist.
+// never end, and nothing is known of its size. A file that is written to meanwhile,
+// of which half would be read, is read again, and refused if that goes on. The error
+// is a *FileError or, where there is no such file, fs.ErrNotExist.
 func ReadFile(fsys fs.FS, name string) ([]byte, error) {
 	base := path.Base(name)
+	read := fs.ReadFile // of what is not there, and of a folder in memory
 	if info, err := fs.Stat(fsys, name); err == nil {
+		read = readSettled
 		switch {
 		case info.IsDir():
 			return nil, &FileError{Name: base, What: "is a folder", Help: "name the file in it"}
@@ -55,12 +60,52 @@ func ReadFile(fsys fs.FS, name string) ([]byte, error) {
 			return nil, &FileError{Name: base, What: fmt.Sprintf("has more than %d MB", mostBytes>>20), Help: "it is hardly a file of one programme; take the rows that matter to a file of their own"}
 		}
 	}
-	raw, err := fs.ReadFile(fsys, name)
+	raw, err := read(fsys, name)
 	var of *fs.PathError
 	if errors.As(err, &of) && !errors.Is(err, fs.ErrNotExist) {
 		return nil, &FileError{base, "cannot be read: " + of.Err.Error(), "check its name and who may read it", err}
 	}
 	return raw, err
+}
+
+// readSettled reads a file that nobody writes to meanwhile.
+func readSettled(fsys fs.FS, name string) ([]byte, error) {
+	const trials = 3
+	for range trials {
+		raw, whole, err := readOnce(fsys, name)
+		if whole || err != nil {
+			return raw, err
+		}
+		time.Sleep(pause)
+	}
+	return nil, &FileError{Name: path.Base(name), What: "was changed while it was read", Help: "wait until it is saved, and ask again"}
+}
+
+// pause is how long one who saves a file is waited for.
+const pause = 100 * time.Millisecond
+
+// readOnce reads a file and tells whether it stayed as it was.
+func readOnce(fsys fs.FS, name string) (raw []byte, whole bool, err error) {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, false, err
+	}
+	defer f.Close()
+	before, err := f.Stat()
+	if err != nil {
+		return nil, false, err
+	}
+	raw = make([]byte, before.Size()+1) // one more, to see the end
+	n, err := io.ReadFull(f, raw)
+	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
+		return nil, false, err
+	}
+	after, err := f.Stat()
+	if err != nil {
+		return nil, false, err
+	}
+	whole = int64(n) == before.Size() && after.Size() == before.Size() && after.ModTime().Equal(before.ModTime())
+	return raw[:n], whole, nil
 }
 
 // checkLength cuts cells that are longer than any that is meant, and reports

@@ -1,11 +1,15 @@
 package studbook
 
 import (
+	"errors"
 	"fmt"
 	"io/fs"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"testing/fstest"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -109,4 +113,88 @@ func TestForeignFiles(t *testing.T) {
 	assert.EqualError(t, err, "birds.csv is a pipe or a device; write what comes from it to a file, and name that")
 	_, err = Read(t.Context(), fstest.MapFS{"birds/studbook.csv": {}}, "birds", Options{})
 	assert.EqualError(t, err, "birds is a folder; name the file in it")
+}
+
+// busy is a folder in which somebody writes to a file whenever reading it has begun.
+type busy struct {
+	fs.FS
+	write  func(trial int)
+	trials int
+}
+
+func (b *busy) Open(name string) (fs.File, error) {
+	f, err := b.FS.Open(name)
+	return &begun{f, b, false}, err
+}
+
+// begun is a file that is written to after its first byte has been read.
+type begun struct {
+	fs.File
+	of   *busy
+	read bool
+}
+
+func (b *begun) Read(to []byte) (int, error) {
+	if b.read {
+		return b.File.Read(to)
+	}
+	b.read = true
+	n, err := b.File.Read(to[:1])
+	b.of.trials++
+	b.of.write(b.of.trials)
+	return n, err
+}
+
+func (b *busy) Stat(name string) (fs.FileInfo, error) { return fs.Stat(b.FS, name) }
+
+// TestReadFileIsWhole: of a file that grows, shrinks, is written anew or vanishes
+// while it is read nobody gets half.
+func TestReadFileIsWhole(t *testing.T) {
+	const before, after = "id,sex\nA,F\n", "id,sex\nA,F\nB,M\n"
+	for name, x := range map[string]struct {
+		write func(t *testing.T, file string)
+		gets  string
+		again bool // it is read a second time
+	}{
+		"grows": {func(t *testing.T, file string) {
+			f, err := os.OpenFile(file, os.O_APPEND|os.O_WRONLY, 0)
+			require.NoError(t, err)
+			_, err = f.WriteString("B,M\n")
+			require.NoError(t, errors.Join(err, f.Close()))
+		}, after, true},
+		"shrinks":         {func(t *testing.T, file string) { require.NoError(t, os.Truncate(file, 7)) }, before[:7], true},
+		"is written anew": {func(t *testing.T, file string) { require.NoError(t, os.WriteFile(file, []byte(after), 0o600)) }, after, true},
+		"gives way to another": {func(t *testing.T, file string) {
+			require.NoError(t, os.WriteFile(file+".new", []byte(after), 0o600))
+			require.NoError(t, os.Rename(file+".new", file))
+		}, before, false}, // whole, as it was when it was opened
+		"vanishes": {func(t *testing.T, file string) { require.NoError(t, os.Remove(file)) }, before, false},
+	} {
+		for _, always := range []bool{false, true} {
+			t.Run(fmt.Sprintf("%s, for ever %t", name, always), func(t *testing.T) {
+				dir := t.TempDir()
+				file := filepath.Join(dir, "birds.csv")
+				require.NoError(t, os.WriteFile(file, []byte(before), 0o600))
+				long := time.Now().Add(-time.Hour) // so that a write shows in its time
+				require.NoError(t, os.Chtimes(file, long, long))
+				folder := &busy{FS: os.DirFS(dir), write: func(trial int) {
+					if trial == 1 {
+						x.write(t, file)
+					} else if always {
+						require.NoError(t, os.Chtimes(file, long, long.Add(time.Duration(trial)*time.Minute)))
+					}
+				}}
+				raw, err := ReadFile(folder, "birds.csv")
+				if always && x.again {
+					assert.Equal(t, 3, folder.trials)
+					assert.EqualError(t, err, "birds.csv was changed while it was read; wait until it is saved, and ask again")
+					assert.Empty(t, raw)
+					return
+				}
+				require.NoError(t, err)
+				assert.Equal(t, x.gets, string(raw))
+				assert.Equal(t, x.again, folder.trials > 1)
+			})
+		}
+	}
 }
