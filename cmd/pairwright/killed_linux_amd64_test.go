@@ -9,6 +9,7 @@ import (
 	"path"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -160,7 +161,8 @@ func (w *writing) at(t *testing.T, n int, then fate, errno syscall.Errno) (dir s
 // and in the middle of what it writes. Who reads the folder then, and who writes to
 // it next, finds it as it was or as it was to be, whole, and nothing stays behind.
 // Then it lets each change fail: the folder is as it was and the message is plain,
-// or the folder is as it was to be.
+// or the folder is as it was to be. Last the disk is full from then on, and goes on to
+// be until the next run, and the folder cannot be written to at all.
 func TestWriter(t *testing.T) {
 	studbooktest.WithoutRace(t)
 	program := filepath.Join(t.TempDir(), "pairwright") // not this one, which is slow where races are watched
@@ -188,7 +190,11 @@ func TestWriter(t *testing.T) {
 					w.killed(t, n, halved, c, old, fresh)
 				}
 				w.meetsError(t, n, c, old, fresh)
+				if c.call == "write" {
+					w.staysFull(t, n, old, fresh)
+				}
 			}
+			w.readOnly(t, old)
 			assert.Greater(t, ends[false], 3)
 			assert.Positive(t, ends[true], "also after all is written")
 		})
@@ -204,7 +210,14 @@ func (w *writing) killed(t *testing.T, n int, how fate, at change, old, fresh ma
 	found := w.seen(t, dir)
 	isNew = maps.Equal(found, fresh)
 	require.True(t, isNew || maps.Equal(found, old), "killed at %v, a reader finds %v", at, found)
+	w.goesOn(t, dir, isNew, at)
+	return isNew
+}
 
+// goesOn makes the change again, if the folder is not as it was to be, and another, of
+// which nothing must stay behind.
+func (w *writing) goesOn(t *testing.T, dir string, isNew bool, after change) {
+	t.Helper()
 	if !isNew {
 		w.run(t, dir, w.args)
 	}
@@ -213,9 +226,48 @@ func (w *writing) killed(t *testing.T, n int, how fate, at change, old, fresh ma
 		next = []string{"record", "death", "C", "--date", "2026-10-01", "--yes"}
 	}
 	w.run(t, filepath.Join(dir, w.colony), next)
-	assert.Empty(t, hidden(t, dir), "killed at %v", at)
+	assert.Empty(t, hidden(t, dir), "after %v", after)
 	assert.NoFileExists(t, filepath.Join(dir, w.colony, journal.Earlier, "pending.json"))
-	return isNew
+}
+
+// staysFull lets no more be written from a change to the disk on, until the program
+// is run again.
+func (w *writing) staysFull(t *testing.T, n int, old, fresh map[string]string) {
+	t.Helper()
+	dir, k := w.folder(t), -1
+	var at change
+	code, said := traced(t, dir, func(c change) (fate, syscall.Errno) {
+		if k++; k == n {
+			at = c
+		}
+		if k >= n && slices.Contains([]string{"write", "pwrite64", "mkdirat", "sendfile", "copy_file_range"}, c.call) {
+			return fails, syscall.ENOSPC
+		}
+		return passes, 0
+	}, w.program, w.args...)
+	found := w.seen(t, dir)
+	isNew := maps.Equal(found, fresh)
+	if code == exitDone {
+		assert.True(t, isNew, "full from %v", at)
+	} else {
+		assert.Equal(t, exitFault, code, said)
+		assert.Equal(t, old, found, "full from %v", at)
+		assert.Contains(t, said, syscall.ENOSPC.Error())
+		assert.NotContains(t, said, ".pairwright-")
+	}
+	w.goesOn(t, dir, isNew, at)
+}
+
+// readOnly lets nothing be changed.
+func (w *writing) readOnly(t *testing.T, old map[string]string) {
+	t.Helper()
+	dir := w.folder(t)
+	code, said := traced(t, dir, func(change) (fate, syscall.Errno) { return fails, syscall.EROFS }, w.program, w.args...)
+	assert.Equal(t, exitFault, code, said)
+	assert.Equal(t, old, w.seen(t, dir))
+	assert.Regexp(t, `(?m)^pairwright: .*`+syscall.EROFS.Error()+"\n$", said)
+	assert.NotContains(t, said, ".pairwright-")
+	assert.Empty(t, hidden(t, dir))
 }
 
 // meetsError lets a change to the disk fail.
