@@ -73,7 +73,7 @@ func TestNothingThatLeavesIsRun(t *testing.T) {
 				}
 			}
 		}
-		assert.Positive(t, n, "%s has nothing that would be run", name)
+		assert.Equal(t, name != "forecast", n > 0, "%s has nothing that would be run", name) // a forecast has figures alone
 	}
 	said := func(args ...string) []byte {
 		var stdout, stderr bytes.Buffer
@@ -85,8 +85,8 @@ func TestNothingThatLeavesIsRun(t *testing.T) {
 		"forecast": {"--years", "2", "--runs", "2", "--policy", "decision"},
 	}
 	for _, q := range question.All {
-		if q.Rows == "" || q.Name == "forecast" || q.Name == "check" {
-			continue // their rows are figures, and findings in words
+		if q.Rows == "" {
+			continue
 		}
 		guarded(q.Name, said(append(append([]string{q.Name}, asked[q.Name]...), "--format", "csv", "--quiet")...))
 	}

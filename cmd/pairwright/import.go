@@ -28,7 +28,7 @@ type importFlags struct {
 	home                           string
 	sheets, columns                []string
 	unknown, wild, leaveOut        []string
-	alike                          string
+	alike, bonds                   string
 	preview, apply                 bool
 	keep                           string
 	format                         string
@@ -51,6 +51,9 @@ tells by the content what a file is. It takes what is certain, takes what is
 likely and says so, and stops at what could be wrong in silence: then nothing is
 written, each thing to decide is listed with the flag that decides it, and a
 mapping is printed that needs only these lines filled in.
+
+Pairs are read where the file has them. Birds that seem to be pairs by their
+chicks are named and stay free, unless --bonds parents says that they are.
 
 Into a folder that an import made, a newer export is laid over it: what is new,
 changed and gone is shown cell by cell, --apply takes it, and undo takes it back.
@@ -81,6 +84,7 @@ Formats: text, json.`,
 	flags.StringArrayVar(&f.wild, "wild", nil, "a parent written `WORD` was a wild bird; may be given again")
 	flags.StringArrayVar(&f.leaveOut, "leave-out", nil, "the row `SHEET:LINE` is no bird or wrong; may be given again")
 	flags.StringVar(&f.alike, "alike", "", "`ONE` or two: whether ids that differ in case or leading zeros alone are one bird or two")
+	flags.StringVar(&f.bonds, "bonds", "", "of `parents`: write a bond for living birds whose last chicks are of each other")
 	flags.StringVar(&f.home, "home", "", "the `CODE` of your own institution, as the file has it: the new folder is about its colony")
 	flags.BoolVar(&f.apply, "apply", false, "take what a newer export changes in the folder")
 	flags.StringVar(&f.keep, "keep", "", "where a cell changed here and in a newer export, keep `SIDE`: theirs or ours")
@@ -88,7 +92,7 @@ Formats: text, json.`,
 	flags.StringVar(&f.format, "format", "text", "`FORMAT` of the report: text or json")
 	register(cmd, "into", completeFolder)
 	register(cmd, "mapping", cobra.FixedCompletions([]string{"toml"}, cobra.ShellCompDirectiveFilterFileExt))
-	for flag, words := range map[string][]string{"dates": {"dmy", "mdy", "ymd"}, "keep": {"theirs", "ours"}, "alike": {"one", "two"}, "format": {"text", "json"}} {
+	for flag, words := range map[string][]string{"dates": {"dmy", "mdy", "ymd"}, "keep": {"theirs", "ours"}, "alike": {"one", "two"}, "bonds": {exchange.BondsOfParents}, "format": {"text", "json"}} {
 		register(cmd, flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp))
 	}
 	for _, flag := range []string{"sheet", "encoding", "unknown", "wild", "leave-out", "home", "as-of"} {
@@ -116,7 +120,7 @@ func (f *importFlags) said() (exchange.Mapping, error) {
 			return under, fmt.Errorf("%s: %w", f.mapping, err)
 		}
 	}
-	over := exchange.Mapping{Sheets: f.sheets, Dates: f.dates, Encoding: f.encoding, Unknown: f.unknown, Wild: f.wild, LeaveOut: f.leaveOut, Alike: f.alike, Columns: make(map[string]string)}
+	over := exchange.Mapping{Sheets: f.sheets, Dates: f.dates, Encoding: f.encoding, Unknown: f.unknown, Wild: f.wild, LeaveOut: f.leaveOut, Alike: f.alike, Bonds: f.bonds, Columns: make(map[string]string)}
 	for _, c := range f.columns {
 		ours, theirs, ok := strings.Cut(c, "=")
 		if !ok || strings.TrimSpace(theirs) == "" {

@@ -342,6 +342,7 @@ func (r *reader) checkParentsBond(lives []Life) {
 		if there, _ := lives[dam].On(day); there != at {
 			continue
 		}
+		c.Unbonded = append(c.Unbonded, i)
 		found.add(place{r.labels[studbookFile], b.Line, "dam", c.Birds[dam].ID}, fmt.Sprintf("%q and %q, the parents of %q, seem to be a pair and no bond of theirs is on record: they count as free, and may be given to others",
 			c.Birds[dam].ID, c.Birds[sire].ID, b.ID))
 	}

@@ -282,6 +282,10 @@ type Colony struct {
 	// another name, and were not read.
 	Unread []Unread
 
+	// Unbonded are the last chicks, by their place in Birds, of birds that seem to
+	// be pairs and of whom no bond is on record.
+	Unbonded []int
+
 	// Warnings are the findings that do not stop the computation.
 	Warnings []Finding
 

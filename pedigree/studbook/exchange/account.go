@@ -51,9 +51,24 @@ func (im *importer) account() {
 			r.Stops[at.index].Text += fmt.Sprintf(" (and %s more)", counted(at.times-1, "time", "times"))
 		}
 	}
+	for _, list := range [][]Decision{r.Stops, r.Decisions} {
+		for k := range list {
+			if d := &list[k]; d.Line > 0 {
+				d.Row = im.rowAt(d.Sheet, d.Line)
+			}
+		}
+	}
+	im.weigh()
+}
+
+// weigh says how much of the living gene pool hangs on each decision, and puts the most
+// consequential first.
+func (im *importer) weigh() {
+	r := &im.report
 	share := im.shares()
 	for k := range r.Decisions {
 		d := &r.Decisions[k]
+		d.Share = 0
 		for _, i := range d.of {
 			if d.half {
 				d.Share += share[i] / 2
@@ -62,13 +77,6 @@ func (im *importer) account() {
 			}
 		}
 		d.Share = min(d.Share, 1)
-	}
-	for _, list := range [][]Decision{r.Stops, r.Decisions} {
-		for k := range list {
-			if d := &list[k]; d.Line > 0 {
-				d.Row = im.rowAt(d.Sheet, d.Line)
-			}
-		}
 	}
 	slices.SortStableFunc(r.Decisions, func(a, b Decision) int { return cmp.Compare(b.Share, a.Share) })
 }

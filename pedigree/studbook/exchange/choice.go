@@ -19,6 +19,7 @@ const (
 	OfWord    Subject = "word"    // what a word for a sex, a fate or an event means, or an id
 	OfParent  Subject = "parent"  // who a parent is that has no row
 	OfRow     Subject = "row"     // which of two rows to leave out
+	OfBonds   Subject = "bonds"   // whether parents of the same chicks are pairs
 )
 
 // Choice is one thing that a mapping decides, and what it may be: what a person
@@ -70,6 +71,9 @@ const (
 	UnknownParent = "unknown"
 	WildParent    = "wild"
 	BirdNoRow     = "bird" // a parent that is a bird without a row of its own
+	// BondsOfParents says that living birds whose last chicks are of each other are
+	// pairs.
+	BondsOfParents = "parents"
 )
 
 // Decide returns the mapping with an answer to a choice laid over it. The error
@@ -122,6 +126,8 @@ func (m Mapping) Decide(c Choice, answer string) (Mapping, error) {
 		}
 	case OfRow:
 		m.LeaveOut = union(m.LeaveOut, []string{answer})
+	case OfBonds:
+		m.Bonds = answer
 	default:
 		return m, fmt.Errorf("nothing is decided about %q", c.Subject)
 	}
@@ -152,6 +158,9 @@ func (m Mapping) Decided() []Choice {
 	}
 	if m.Dates != "" {
 		out = append(out, Choice{Subject: OfDates, Taken: m.Dates})
+	}
+	if m.Bonds != "" {
+		out = append(out, Choice{Subject: OfBonds, Taken: m.Bonds})
 	}
 	for _, kind := range sortedKeys(m.Words) {
 		for _, word := range sortedKeys(m.Words[kind]) {
@@ -190,6 +199,8 @@ func (m Mapping) Undecide(c Choice) Mapping {
 		m.Unknown, m.Wild = dropped(m.Unknown, c.Word), dropped(m.Wild, c.Word)
 	case OfRow:
 		m.LeaveOut = dropped(m.LeaveOut, c.Taken)
+	case OfBonds:
+		m.Bonds = ""
 	}
 	return m
 }

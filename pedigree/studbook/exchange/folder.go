@@ -167,13 +167,57 @@ func (im *importer) holdNests() {
 			b := studbook.Bond{Female: im.birds[c.female].id, Male: im.birds[c.male].id, Since: toDate(first.since), Until: toDate(last.until), Nest: oneLine(last.nest)}
 			if last.season == lastOf[last.at.t] && im.birds[c.female].fate == alive && im.birds[c.male].fate == alive && len(mates[c.female]) == 1 && len(mates[c.male]) == 1 {
 				b.Until = studbook.Date{}
-				im.likely(Decision{Code: "pair_of_last_season", Sheet: last.at.t.name, Line: last.at.line, Column: "until", Taken: "still together", Flag: "record part, in the new folder",
+				im.likely(Decision{Code: "pair_of_last_season", Sheet: last.at.t.name, Line: last.at.line, Column: "until", Taken: "still together", Flag: "record parting, in the new folder",
 					Text: fmt.Sprintf("the pairs of the last season, %d, whose birds both live are taken as still together, as %s and %s", last.season, b.Female, b.Male)})
 			}
 			im.bonds = append(im.bonds, b)
 			k = n
 		}
 	}
+}
+
+// bondParents writes the bonds of living birds whose last chicks are of each other,
+// from the day the first of these hatched, if the user says that they are pairs; it is
+// said either way. It reports whether it wrote any.
+func (im *importer) bondParents(c *studbook.Colony) bool {
+	d := Decision{Code: "parents_without_bond", Column: "bonds", Taken: "no bond", Flag: "--bonds " + BondsOfParents, Choice: &Choice{Subject: OfBonds, Taken: im.opt.Mapping.Bonds, May: options(BondsOfParents, Nothing)}}
+	last := &c.Birds[c.Unbonded[0]]
+	dam, _ := last.Dam.Known()
+	sire, _ := last.Sire.Known()
+	for _, i := range c.Unbonded {
+		for _, p := range [2]studbook.Parentage{c.Birds[i].Sire, c.Birds[i].Dam} {
+			id, _ := p.Known()
+			if k, there := im.byID[id]; there {
+				d.of = append(d.of, k)
+			}
+		}
+	}
+	pairs := counted(len(c.Unbonded), "pair of living birds", "pairs of living birds")
+	d.Text = fmt.Sprintf("%s, as %s and %s, had their last chicks together, and no bond of theirs is in the file: they count as free, and may be given to others", pairs, dam, sire)
+	if im.opt.Mapping.Bonds != BondsOfParents {
+		im.likely(d)
+		im.weigh()
+		return false
+	}
+	first := make(map[[2]string]studbook.Date)
+	for k := range c.Birds {
+		b := &c.Birds[k]
+		s, _ := b.Sire.Known()
+		d, _ := b.Dam.Known()
+		if old, there := first[[2]string{d, s}]; b.Hatch.Known() && (!there || b.Hatch.First < old.First) {
+			first[[2]string{d, s}] = b.Hatch
+		}
+	}
+	for _, i := range c.Unbonded {
+		male, _ := c.Birds[i].Sire.Known()
+		female, _ := c.Birds[i].Dam.Known()
+		im.bonds = append(im.bonds, studbook.Bond{Female: female, Male: male, Since: first[[2]string{female, male}]})
+	}
+	d.Taken, d.Flag = "a bond since their first chick", "record parting, in the new folder, for a pair that is none"
+	d.Text = fmt.Sprintf("%s, as %s and %s, had their last chicks together: a bond is written for each, since their first chick", pairs, dam, sire)
+	im.likely(d)
+	im.weigh()
+	return true
 }
 
 // oneLine is a text without line breaks and doubled blanks.

@@ -201,3 +201,32 @@ func TestNumbersOfAYear(t *testing.T) {
 	assert.Equal(t, "1/2001 2/2001", birds["2/2002"]["sire"]+" "+birds["2/2002"]["dam"])
 	assert.Equal(t, "rows_disagree", stops(t, "Ring;Sex;Sire;Dam;Born\n1;M;;;2001\n2;F;;;2001\n3;M;1;2;2003\n3;M;1;2;2005\n", Mapping{}).Code)
 }
+
+// Living birds whose last chicks are of each other are said to have no bond; where they
+// are pairs on the user's word, each has one since their first chick, and the next
+// export of the kind needs no word more.
+func TestBondsOfParents(t *testing.T) {
+	const text = "id;sex;sire;dam;hatched;died\nA;m;;;2012;\nB;f;;;2012;\nC;m;;;2013;\nD;f;;;2013;\nE;m;A;B;2018;\nF;f;A;B;2021-05-03;\nG;m;C;D;2022;\nH;m;C;B;2015;\nI;m;;;2011;2019\nJ;f;I;D;2016;\n"
+	_, res := read(t, text, Mapping{})
+	assert.Empty(t, res.Colony.Bonds)
+	require.Equal(t, []string{"parents_without_bond"}, decided(res))
+	d := res.Report.Decisions[0]
+	assert.Equal(t, "--bonds parents", d.Flag)
+	assert.InDelta(t, 17./18, d.Share, 1e-9, "of nine living birds all but half of J comes through them")
+	m, err := Mapping{}.Decide(*d.Choice, BondsOfParents)
+	require.NoError(t, err)
+	_, res = read(t, text, m)
+	var bonds []string
+	for _, b := range res.Colony.Bonds {
+		bonds = append(bonds, b.Female+" "+b.Male+" "+b.Since.Text+">"+b.Until.Text)
+	}
+	assert.Equal(t, []string{"B A 2018>", "D C 2022>"}, bonds)
+	assert.Equal(t, []string{"parents_without_bond"}, decided(res), "it is said")
+	assert.Equal(t, 2, res.Report.Bonds)
+	again, err := ReadMapping([]byte(res.Report.Mapping))
+	require.NoError(t, err)
+	assert.Equal(t, BondsOfParents, again.Bonds)
+	assert.Empty(t, m.Undecide(m.Decided()[0]).Bonds)
+	_, err = ReadMapping([]byte("[import]\nbonds = \"all\"\n"))
+	assert.ErrorContains(t, err, "write parents")
+}

@@ -381,6 +381,13 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 		}
 	}
 	<-accounted
+	if err == nil && colony != nil && len(colony.Unbonded) > 0 {
+		if im.bondParents(colony) {
+			if files, err = im.folder(); err == nil {
+				colony, err = studbook.Read(ctx, memory(files), "studbook.csv", studbook.Options{Today: im.opt.Today})
+			}
+		}
+	}
 	if home := im.opt.Home; home != "" && !slices.Contains(im.report.Places(), home) {
 		im.stop(Decision{Code: "home_of_nobody", Column: "location", Value: home, Flag: "--home CODE", Text: fmt.Sprintf("no living bird of the file is at %q; birds live at %s", home, quoteAll(im.report.Places()))})
 	}

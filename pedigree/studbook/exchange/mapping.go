@@ -31,6 +31,10 @@ type Mapping struct {
 	// whether two of them are "one" bird or "two"; "" stops for each.
 	Alike string
 
+	// Bonds is "parents" where living birds whose last chicks are of each other are
+	// pairs, whose bonds are written; "" writes no bond that the file does not have.
+	Bonds string
+
 	// Words says what words mean: by "sex", "fate" or "event", then theirs,
 	// then ours; and by "id" which bird an id is that looks like another.
 	Words map[string]map[string]string
@@ -60,6 +64,7 @@ func ReadMapping(raw []byte) (Mapping, error) {
 			Carry    []string                     `toml:"carry"`
 			Without  []string                     `toml:"without"`
 			Alike    string                       `toml:"alike"`
+			Bonds    string                       `toml:"bonds"`
 			Words    map[string]map[string]string `toml:"words"`
 		} `toml:"import"`
 	}
@@ -69,12 +74,12 @@ func ReadMapping(raw []byte) (Mapping, error) {
 	}
 	m := Mapping{
 		Sheets: file.Import.Sheets, Dates: file.Import.Dates, Encoding: file.Import.Encoding, Unknown: file.Import.Unknown, Wild: file.Import.Wild, LeaveOut: file.Import.LeaveOut,
-		Carry: file.Import.Carry, Without: file.Import.Without, Alike: file.Import.Alike, Words: file.Import.Words,
+		Carry: file.Import.Carry, Without: file.Import.Without, Alike: file.Import.Alike, Bonds: file.Import.Bonds, Words: file.Import.Words,
 		Columns: make(map[string]string), SheetColumns: make(map[string]map[string]string),
 	}
 	for _, k := range md.Undecoded() {
 		if len(k) > 1 && k[0] == "import" {
-			return Mapping{}, fmt.Errorf("the mapping has no key %s; it has dates, encoding, unknown, wild, sheets, leave_out, carry, without, alike and words", strings.Join(k, "."))
+			return Mapping{}, fmt.Errorf("the mapping has no key %s; it has dates, encoding, unknown, wild, sheets, leave_out, carry, without, alike, bonds and words", strings.Join(k, "."))
 		}
 	}
 	for _, ours := range sortedKeys(file.Columns) {
@@ -120,6 +125,9 @@ func (m Mapping) Check() error {
 	}
 	if m.Alike != "" && m.Alike != "one" && m.Alike != "two" {
 		return fmt.Errorf("alike %q: write one or two", m.Alike)
+	}
+	if m.Bonds != "" && m.Bonds != BondsOfParents {
+		return fmt.Errorf("bonds %q: write %s, or leave it out", m.Bonds, BondsOfParents)
 	}
 	for _, kind := range sortedKeys(m.Words) {
 		may, ok := wordKinds[kind]
@@ -176,6 +184,9 @@ func (m Mapping) Over(under Mapping) Mapping {
 	}
 	if m.Alike != "" {
 		out.Alike = m.Alike
+	}
+	if m.Bonds != "" {
+		out.Bonds = m.Bonds
 	}
 	out.Unknown = union(under.Unknown, m.Unknown)
 	out.Wild = union(under.Wild, m.Wild)
@@ -285,6 +296,9 @@ func (m Mapping) toml(sheets []string, stops []Decision) string {
 		fmt.Fprintf(&b, "alike = %s\n", quote(m.Alike))
 	} else if slices.ContainsFunc(open, func(c Choice) bool { return c.Subject == OfWord && c.Of == "id" }) {
 		b.WriteString("# alike = \"\" # to decide for all such ids at once: one or two birds\n")
+	}
+	if m.Bonds != "" {
+		fmt.Fprintf(&b, "bonds = %s\n", quote(m.Bonds))
 	}
 	for _, kind := range []string{"id", "sex", "fate", "event"} {
 		words := slices.DeleteFunc(slices.Clone(open), func(c Choice) bool { return c.Subject != OfWord || c.Of != kind })

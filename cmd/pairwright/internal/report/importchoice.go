@@ -21,6 +21,8 @@ func ImportQuestion(c *exchange.Choice) string {
 		return fmt.Sprintf("Who is %q, a parent that has no row?", c.Word)
 	case exchange.OfRow:
 		return "Which of the two rows is to be left out?"
+	case exchange.OfBonds:
+		return "Are living birds pairs whose last chicks are of each other?"
 	}
 	switch {
 	case c.Of == "sex":
@@ -56,6 +58,11 @@ func ImportAnswer(c *exchange.Choice, answer string) string {
 		}[answer]
 	case exchange.OfRow:
 		return answer
+	case exchange.OfBonds:
+		if answer == exchange.Nothing {
+			return "not that I know: write no bond"
+		}
+		return "pairs: write a bond for each, since their first chick"
 	}
 	switch c.Of {
 	case "id":
