@@ -152,7 +152,7 @@ func writeMarkdown(b *bytes.Buffer, e entry) {
 
 // writeMan writes a page for man, in the macros of that name.
 func writeMan(b *bytes.Buffer, e entry, all []entry, version string) {
-	fmt.Fprintf(b, ".TH %s %d \"\" %s %s\n", roff(strings.ToUpper(e.page())), e.section(), quoted("pairwright "+version), quoted("Manual of Pairwright"))
+	fmt.Fprintf(b, ".TH %s %d %s %s %s\n", roff(strings.ToUpper(e.page())), e.section(), quoted(made()), quoted("pairwright "+version), quoted("Manual of Pairwright"))
 	fmt.Fprintf(b, ".SH NAME\n%s \\- %s\n", roff(e.page()), roff(e.short))
 	if e.usage != "" {
 		fmt.Fprintf(b, ".SH SYNOPSIS\n%s\n", roff(e.usage))

@@ -200,3 +200,19 @@ func version() string {
 	}
 	return info.Main.Version
 }
+
+// made is the day of the commit that the program was built from, "" where that is not
+// known: another day than today's, so that a manual is the same whenever it is written.
+func made() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return ""
+	}
+	for _, s := range info.Settings {
+		if s.Key == "vcs.time" {
+			day, _, _ := strings.Cut(s.Value, "T")
+			return day
+		}
+	}
+	return ""
+}
