@@ -213,12 +213,20 @@ func (im *importer) sortRows() {
 			year := len(s) == 4 && yearOnly().MatchString(s)
 			return cited[key(s)] || shapes[shape(s)] > 0 && !year && strings.ContainsAny(s, "0123456789")
 		}
+		idCited := func(s string) bool {
+			if cited == nil {
+				cited = im.citedKeys()
+			}
+			return cited[key(s)]
+		}
 		kept := t.body[:0:0]
 		for _, r := range t.body {
 			reason := ""
 			switch {
 			case im.saidOut(t, r.line):
 				reason = "left out on your word"
+			case t.eggRow(r) && !idCited(t.get(r, colID).text):
+				reason = "an egg that did not hatch"
 			default:
 				reason = t.plainRow(r, idLike, im.looksLikeID)
 			}
@@ -358,6 +366,9 @@ func (im *importer) idText(c cell) string {
 	}
 	if rest := strings.TrimLeft(s, "# "); rest != "" {
 		s = rest // a row that begins with the sign is a remark in our files
+	}
+	if rest, crossed := withoutCross(s); crossed && rest != "" {
+		s = rest
 	}
 	if im.padded > 0 {
 		s = filled(s, im.padded)
@@ -521,10 +532,10 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 	get := func(c column) cell { return t.get(r, c) }
 
 	name, crossed := withoutCross(get(colName).text)
-	if crossed {
+	if _, beside := withoutCross(get(colID).text); crossed || beside {
 		b.deadSome = true
 		im.likely(Decision{Code: "cross_in_name", Sheet: t.name, Line: r.line, Column: "name", Value: "†", Taken: fateNames[died], of: im.about(b),
-			Text: "a bird whose name is written with a cross is taken as dead"})
+			Text: "a bird whose name or id is written with a cross is taken as dead"})
 	}
 	im.fill(b, &b.name, name, "name", at)
 	im.fill(b, &b.band, im.idTextOr(get(colBand)), "band", at)

@@ -22,6 +22,9 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 
 	death := im.deathOf(b, get(colDeath), t, at)
 	status := im.statusOf(b, get(colStatus), t, at)
+	if m, said := im.saidWord("fate", blankStatus); said && get(colStatus).kind == blank && im.onlyYes(t) {
+		status = im.deathWord(b, m)
+	}
 	if m, said := im.saidWord("fate", struckThrough); r.struck && said && (status == noFate || status == alive) {
 		status = im.deathWord(b, m)
 	}
@@ -319,6 +322,69 @@ func (im *importer) statusOf(b *bird, c cell, t *table, at spot) fate {
 		}
 	}
 	return f
+}
+
+// blankStatus is the word of the mapping for a blank in a column that marks the birds
+// that are there.
+const blankStatus = "(blank)"
+
+// onlyYes reports whether a column that asks whether a bird is there has marks that it
+// is, and blanks, and nothing that says that it is not.
+func (im *importer) onlyYes(t *table) bool {
+	if !t.positive {
+		return false
+	}
+	if t.marks == 0 {
+		yes, blanks := 0, 0
+		t.marks = 1
+		for _, r := range t.body {
+			x := t.get(r, colStatus)
+			y, ok := yesNo().whole(x.text)
+			switch {
+			case x.kind == blank:
+				blanks++
+			case ok && y:
+				yes++
+			default:
+				return false
+			}
+		}
+		if yes > 0 && blanks > 0 {
+			t.marks = 2
+		}
+	}
+	return t.marks == 2
+}
+
+// blanks stops where a blank in such a column is all that could say that birds are
+// gone.
+func (im *importer) blanks() {
+	if _, said := im.saidWord("fate", blankStatus); said {
+		return
+	}
+	for _, t := range im.tables {
+		if t.kind != birdRows || !im.onlyYes(t) {
+			continue
+		}
+		birds, line := 0, 0
+		for _, r := range t.body {
+			if t.get(r, colStatus).kind != blank {
+				continue
+			}
+			k, there := im.byID[im.idText(t.get(r, colID))]
+			if !there || im.birds[k].fate != alive {
+				continue
+			}
+			if birds++; birds == 1 {
+				line = r.line
+			}
+		}
+		if birds > 0 {
+			im.stop(Decision{Code: "status_blank", Sheet: t.name, Line: line, Column: "status", Value: t.head[t.col[colStatus]], Flag: fmt.Sprintf("[import.words.fate] %q = \"died\", \"left\" or \"alive\"", blankStatus), Choice: wordChoice("fate", blankStatus, "", "died", "left", "alive"),
+				Text: fmt.Sprintf("column %q marks birds that are there and is blank for %s, the first in line %d, of which nothing else says that they are gone", t.head[t.col[colStatus]], counted(birds, "bird", "birds"), line)})
+			return
+		}
+	}
 }
 
 // unknownStatus stops because a code of the status column could say anything.

@@ -230,3 +230,48 @@ func TestBondsOfParents(t *testing.T) {
 	_, err = ReadMapping([]byte("[import]\nbonds = \"all\"\n"))
 	assert.ErrorContains(t, err, "write parents")
 }
+
+// A cross before an id says that the bird is dead, and is no part of the id.
+func TestCrossesAtIDs(t *testing.T) {
+	birds, res := read(t, "id;sex;sire;dam;hatched\nA1;m;;;2010\n†A2;f;;;2010\nA3;m;A1;A2;2012\nA4;f;A1;†A2;2013\n", Mapping{})
+	assert.Equal(t, "A2 A2", birds["A3"]["dam"]+" "+birds["A4"]["dam"])
+	assert.Equal(t, Fates{Living: 3, DiedUnknownDay: 1}, res.Report.Fates)
+	assert.Contains(t, decided(res), "cross_in_name")
+}
+
+// Marks for the birds that are there say of the others what the user says.
+func TestMarksOfThoseWhoAreThere(t *testing.T) {
+	const text = "id;sex;sire;dam;hatched;Present\nA;m;;;2010;\nB;f;;;2010;\nC;m;A;B;2012;x\n"
+	d := stops(t, text, Mapping{})
+	assert.Equal(t, "status_blank", d.Code)
+	assert.Contains(t, d.Text, "blank for 2 birds, the first in line 2")
+	m, err := Mapping{}.Decide(*d.Choice, "died")
+	require.NoError(t, err)
+	_, res := read(t, text, m)
+	assert.Equal(t, Fates{Living: 1, DiedUnknownDay: 2}, res.Report.Fates)
+	_, res = read(t, "id;sex;sire;dam;hatched;Present\nA;m;;;2010;no\nB;f;;;2010;\nC;m;A;B;2012;yes\n", Mapping{})
+	assert.Equal(t, Fates{Living: 2, DiedUnknownDay: 1}, res.Report.Fates, "where some are said not to be there")
+}
+
+// Who reared a chick is none of its parents, and an egg that did not hatch is no bird.
+func TestFostersAndEggs(t *testing.T) {
+	birds, res := read(t, "id;sex;sire;dam;hatched\nA1;m;;;2010\nA2;f;;;2010\nC;m;A1 (foster);A2;2012\nD;f;fostered by A1;Amme: A2;2013\n", Mapping{})
+	assert.Equal(t, " A2", birds["C"]["sire"]+" "+birds["C"]["dam"])
+	assert.Equal(t, " ", birds["D"]["sire"]+" "+birds["D"]["dam"])
+	assert.Contains(t, birds["C"]["notes"], "A1 (foster)")
+	assert.Equal(t, []string{"foster_parent", "foster_parent", "foster_parent"}, decided(res))
+	birds, res = read(t, "id;sex;sire;dam;hatched;Result\nA;m;;;2010;alive\nB;f;;;2010;alive\nC;m;A;B;2012;alive\nE1;;A;B;2012;infertile\nE2;u;A;B;2012;DIS\n", Mapping{})
+	assert.Len(t, birds, 3)
+	require.Len(t, res.Report.LeftOut, 2)
+	assert.Equal(t, "an egg that did not hatch", res.Report.LeftOut[1].Reason)
+}
+
+// Tables that stand side by side are one; what stands over each may be its sex.
+func TestTablesSideBySide(t *testing.T) {
+	birds, res := read(t, "COCKS,,,,,HENS,,,\nRing,Sire,Dam,Born,,Ring,Sire,Dam,Born\nA1,,,2010,,B1,,,2010\nA3,A1,B1,2012,,B4,A1,B1,2013\nA5,A3,B4,2015,,,,,\n", Mapping{})
+	assert.Len(t, birds, 5)
+	assert.Equal(t, "M A3 B4 2015", birds["A5"]["sex"]+" "+birds["A5"]["sire"]+" "+birds["A5"]["dam"]+" "+birds["A5"]["hatch_date"])
+	assert.Equal(t, "F A1 B1 2013", birds["B4"]["sex"]+" "+birds["B4"]["sire"]+" "+birds["B4"]["dam"]+" "+birds["B4"]["hatch_date"])
+	assert.Contains(t, decided(res), "side_by_side")
+	assert.Equal(t, 5, res.Report.RowsRead-len(res.Report.LeftOut))
+}

@@ -70,7 +70,7 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 	}
 	for _, step := range []func(){
 		im.layOut, im.chooseIDs, im.checkErrors, im.unfold, im.sortRows, im.decideOrder, im.yearlyIDs, im.shortIDs, im.agree, im.needParents, im.padIDs,
-		im.collect, im.nests, im.chicksOfNests, im.groups, im.events, im.alikeIDs, im.index, im.sexes, im.pairs, im.descent, im.fates, im.struck, im.overlooked,
+		im.collect, im.nests, im.chicksOfNests, im.groups, im.events, im.alikeIDs, im.index, im.sexes, im.pairs, im.descent, im.fates, im.struck, im.blanks, im.overlooked,
 	} {
 		if err := ctx.Err(); err != nil {
 			return nil, fmt.Errorf("importing %s: %w", name, err)
@@ -168,6 +168,7 @@ func (im *importer) layOut() {
 	}
 	for i := range im.src.sheets {
 		s := &im.src.sheets[i]
+		im.sideBySide(s)
 		before := len(im.report.LeftOut)
 		stops, likely := len(im.report.Stops), len(im.report.Decisions)
 		t := im.layout(s)

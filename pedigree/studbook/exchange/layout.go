@@ -46,6 +46,7 @@ type table struct {
 	mine     bool              // its headings are those of our own studbook.csv
 	own      string            // the file of the folder that the sheet is
 	positive bool              // the status column asks "alive?"
+	marks    byte              // whether it has yes and blanks alone: 1 no, 2 yes, 0 not looked at
 	goneBy   fate              // what the heading of the departures says became of the birds, as "sold on"
 	logical  [columnCount]byte // whether a column has t and f alone: 1 no, 2 yes, 0 not looked at
 }
@@ -488,8 +489,8 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 		}
 	}
 	if j := t.col[colStatus]; j >= 0 {
-		switch k := key(t.head[j]); {
-		case strings.HasPrefix(k, "alive") || strings.HasPrefix(k, "isalive") || k == "living" || strings.HasPrefix(k, "leb") || strings.HasPrefix(k, "viv") || k == "envie" || strings.HasPrefix(k, "leef") || k == "levend":
+		k := key(t.head[j])
+		if k == "envie" || k == "living" || k == "levend" || slices.ContainsFunc([]string{"alive", "isalive", "leb", "viv", "leef", "present", "still", "incolle", "onsite", "here", "anwesend", "vorhanden", "noch", "encorep", "encolecc", "nacolec", "aanwezig", "nogaanwezig"}, func(stem string) bool { return strings.HasPrefix(k, stem) }) {
 			t.positive = true
 		}
 	}
@@ -606,6 +607,27 @@ func (t *table) plainRow(r row, idLike, isID func(string) bool) string {
 	}
 	return ""
 }
+
+// eggRow reports whether a row is of an egg that hatched no chick: a result says so,
+// and no sex is known.
+func (t *table) eggRow(r row) bool {
+	if x := t.get(r, colSex); x.kind != blank {
+		if s, ok := sexWords().whole(x.text); !ok || s != studbook.Unsexed {
+			return false
+		}
+	}
+	for _, c := range []column{colStatus, colDeath, colDepartureReason, colDeathCause} {
+		if x := t.get(r, c); x.kind == words && eggWords()[key(x.text)] {
+			return true
+		}
+	}
+	return false
+}
+
+// eggWords are words for eggs that did not hatch.
+var eggWords = wordSet("infertile|infertile egg|clear|clear egg|unfertilised|unfertilized|dis|dead in shell|dead in egg|addled|did not hatch|not hatched|unhatched|failed to hatch|broken|broken egg|egg broken|embryonic death|embryo death|" +
+	"unbefruchtet|klar|taub|abgestorben|steckengeblieben|im ei abgestorben|nicht geschlüpft|clair|non fécondé|infécond|non éclos|mort en coquille|mort dans l'œuf|huero|infértil|claro|no eclosionado|no nacido|muerto en cascarón|muerto en el huevo|roto|gorado|não eclodiu|morto no ovo|" +
+	"infecondo|chiaro|non schiuso|morto nell'uovo|onbevrucht|schier|niet uitgekomen|dood in ei|dood in het ei|afgestorven")
 
 // footers are words that begin what programs and keepers write beneath a table.
 var footers = wordSet("page|printed|created|generated|exported|updated|report|source|legend|key|note|notes|nb|explanation|abbreviations|seite|gedruckt|erstellt|stand|legende|quelle|hinweis|anmerkung|erläuterung|abkürzungen|" +

@@ -261,7 +261,7 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"anilla anterior|anillas anteriores|anilla antigua|anillas antiguas|otras anillas|otros números|número anterior|otros ids|anilha anterior|anilhas anteriores|anilha antiga|anilhas antigas|outras anilhas|outros números|número anterior|" +
 			"anello precedente|anelli precedenti|vecchio anello|vecchi anelli|altri anelli|altri numeri|oude ring|oude ringen|vorige ring|vorige ringen|andere ringen|andere nummers|oud nummer|oude ringnummer|oude ringnummers|" +
 			"otherCatalogNumbers|other catalog numbers",
-		colStatus: "status|state|fate|disposition|current status|alive dead|alive or dead|dead or alive|living dead|lebend tot|lebt tot|vivant mort|présent mort|vivo muerto|vivo morto|levend dood|present status|alive|living|alive?|is alive|alive dead|dead alive|zustand|verbleib|lebt|lebt noch|lebend|lebendig|état|statut|situation|vivant|en vie|état actuel|devenir|sort|" +
+		colStatus: "status|state|fate|present|still present|in collection|still in collection|still here|still alive|on site|anwesend|vorhanden|noch vorhanden|noch da|noch am leben|présent|présente|encore présent|presente|presentes|en colección|na coleção|in collezione|aanwezig|nog aanwezig|in collectie|disposition|current status|alive dead|alive or dead|dead or alive|living dead|lebend tot|lebt tot|vivant mort|présent mort|vivo muerto|vivo morto|levend dood|present status|alive|living|alive?|is alive|alive dead|dead alive|zustand|verbleib|lebt|lebt noch|lebend|lebendig|état|statut|situation|vivant|en vie|état actuel|devenir|sort|" +
 			"estado|estado actual|situación|vivo|viva|vive|destino|estado atual|situação|stato|stato attuale|situazione|toestand|levend|leeft|huidige status|leeft nog",
 		colDepartureDate: "departure date|departure|departed|departed on|date departed|date of departure|left|left on|date left|date out|removed|removed on|date removed|removal date|removal|disposal date|date of disposal|disposition date|date of disposition|disp date|exit date|exit|gone|gone on|date gone|" +
 			"abgang|abgangsdatum|abgang am|datum abgang|abgegeben|abgegeben am|weg am|aus bestand|bestand verlassen|verlust|verlust am|ausgang|départ|date de départ|date départ|sortie|date de sortie|date sortie|parti le|sorti le|" +
@@ -289,10 +289,11 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"mãe adotiva|mãe de criação|madre adottiva|balia|pleegmoeder|adoptiemoeder",
 		colDeathCause: "death cause|cause of death|todesursache|cause de mort|cause du décès|cause de la mort|cause décès|causa de muerte|causa de la muerte|causa da morte|causa de morte|causa di morte|causa del decesso|doodsoorzaak|oorzaak overlijden",
 	}, map[column]string{
-		colID:   "bird|birds|animal|individual|ind|no|nr|num|number|n|n°|nº|#|nummer|numéro|numero|número|vogel|tier|oiseau|ave|uccello|dier|individuum|individu|individuo|indivíduo|esemplare|ejemplar|exemplar",
-		colNest: "pair|pair no|pair number|pair id|breeding pair|paar|paar nr|paarnummer|zuchtpaar|brutpaar|couple|n° couple|pareja|nº pareja|casal|nº casal|coppia|n coppia|koppel|koppel nr|koppelnummer",
-		colSire: "cock|cock id|cock ring|cock bird|male|male id|hahn|männchen|mâle|macho|maschio|doffer|sire name|name of sire|father name|name of father|father's name|name vater|name des vaters|nom père|nom du père|nombre padre|nombre del padre|nome pai|nome do pai|nome padre|nome del padre|naam vader|naam van vader",
-		colDam:  "hen|hen id|hen ring|hen bird|female|female id|henne|weibchen|femelle|hembra|fêmea|femmina|pop|dam name|name of dam|mother name|name of mother|mother's name|name mutter|name der mutter|nom mère|nom de la mère|nombre madre|nombre de la madre|nome mãe|nome da mãe|nome madre|nome della madre|naam moeder|naam van moeder",
+		colID:     "bird|birds|animal|individual|ind|no|nr|num|number|n|n°|nº|#|nummer|numéro|numero|número|vogel|tier|oiseau|ave|uccello|dier|individuum|individu|individuo|indivíduo|esemplare|ejemplar|exemplar",
+		colStatus: "result|outcome|hatch result|ergebnis|schlupfergebnis|résultat|resultado|risultato|resultaat",
+		colNest:   "pair|pair no|pair number|pair id|breeding pair|paar|paar nr|paarnummer|zuchtpaar|brutpaar|couple|n° couple|pareja|nº pareja|casal|nº casal|coppia|n coppia|koppel|koppel nr|koppelnummer",
+		colSire:   "cock|cock id|cock ring|cock bird|male|male id|hahn|männchen|mâle|macho|maschio|doffer|sire name|name of sire|father name|name of father|father's name|name vater|name des vaters|nom père|nom du père|nombre padre|nombre del padre|nome pai|nome do pai|nome padre|nome del padre|naam vader|naam van vader",
+		colDam:    "hen|hen id|hen ring|hen bird|female|female id|henne|weibchen|femelle|hembra|fêmea|femmina|pop|dam name|name of dam|mother name|name of mother|mother's name|name mutter|name der mutter|nom mère|nom de la mère|nombre madre|nombre de la madre|nome mãe|nome da mãe|nome madre|nome della madre|naam moeder|naam van moeder",
 	})
 })
 

@@ -322,6 +322,12 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 	if i, how := im.one(s); how != notFound {
 		return descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}
 	}
+	if im.fosters(s) {
+		b.note("parent: " + s)
+		im.likely(Decision{Code: "foster_parent", Sheet: w.t.name, Line: w.line, Value: s, Taken: "unknown", of: im.about(b), half: true,
+			Text: fmt.Sprintf("%q is who reared a chick and not its parent: the parent is unknown, and the words go to the notes", s)})
+		return descent{how: asUnknown, word: s}
+	}
 	if d, ok := im.named(b, s, sex, w.spot); ok {
 		return d
 	}
@@ -376,6 +382,16 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 	id := strings.NewReplacer(";", ",", "=", ":").Replace(im.idText(w.cell))
 	return descent{how: withoutRow, candidates: []candidate{{-1, id, 1}}, word: id}
 }
+
+// fosters reports whether a cell says that a bird reared the chick of others.
+func (im *importer) fosters(s string) bool {
+	if !strings.ContainsAny(s, " (:") || len(im.bearing(s)) > 0 {
+		return false
+	}
+	return slices.ContainsFunc(tokens(s), func(w string) bool { return fosterWords()[w] })
+}
+
+var fosterWords = wordSet("foster|fostered|fosters|adopted|adoptive|rearing|ziehvater|ziehmutter|ziehvogel|ziehpaar|amme|ammen|ammenvogel|pflegevater|pflegemutter|pflegeeltern|nourricier|nourricière|nourrice|adoptif|adopté|adoptivo|adoptiva|nodriza|nodrizo|adottivo|adottiva|balia|balio|pleegvader|pleegmoeder|pleegouders|adotivo|adotiva")
 
 // afterLabel returns what stands behind a word that says what an id is, as a
 // heading would: of a ring, a number, a sire, a dam; "" if there is none.

@@ -29,6 +29,109 @@ func (im *importer) unfold() {
 	}
 }
 
+// sideBySide puts tables of birds that stand beside each other in one sheet, with the
+// same headings, one beneath the other; where cocks and hens stand apart, what stands
+// over each says its sex.
+func (im *importer) sideBySide(s *sheet) {
+	if s.fixed != nil {
+		return
+	}
+	for i := range min(len(s.rows), searched) {
+		starts, width := blocks(s.rows[i].cells)
+		if starts == nil {
+			continue
+		}
+		head := s.rows[i].cells[starts[0] : starts[0]+width]
+		sexes := make([]cell, len(starts))
+		apart := !slices.ContainsFunc(head, func(c cell) bool { return birdNames().find(c.text, false) == colSex })
+		for k, at := range starts {
+			for up := i - 1; apart && up >= 0 && sexes[k].kind == blank; up-- {
+				for j := at; j < at+width; j++ {
+					if x := sexOfSheet(s.rows[up].at(j).text); x != 0 {
+						sexes[k] = textCell(x.Word())
+						break
+					}
+				}
+			}
+			apart = apart && sexes[k].kind != blank
+		}
+		line := func(r row, cells []cell, sex cell) row {
+			r.cells = slices.Clone(cells)
+			if apart {
+				for len(r.cells) < width {
+					r.cells = append(r.cells, cell{})
+				}
+				r.cells = append(r.cells, sex)
+			}
+			return r
+		}
+		var rows []row
+		for k, at := range starts {
+			for _, r := range s.rows[i+1:] {
+				if at >= len(r.cells) {
+					continue
+				}
+				part := line(r, r.cells[at:min(at+width, len(r.cells))], sexes[k])
+				if len(part.cells) == 0 || !slices.ContainsFunc(part.cells[:min(width, len(part.cells))], func(c cell) bool { return c.kind != blank }) {
+					continue
+				}
+				rows = append(rows, part)
+			}
+		}
+		slices.SortStableFunc(rows, func(a, b row) int { return a.line - b.line })
+		im.likely(Decision{Code: "side_by_side", Sheet: s.name, Line: s.rows[i].line, Taken: "one table",
+			Text: fmt.Sprintf("%s with the same headings stand side by side in sheet %q: they are read as one", counted(len(starts), "table", "tables"), s.name)})
+		s.rows, s.wide = slices.Concat(s.rows[:i], []row{line(s.rows[i], head, textCell("sex"))}, rows), nil
+		return
+	}
+}
+
+// blocks finds where the same headings of a table of birds begin again in a row, and
+// how many they are; nil if they do not.
+func blocks(cells []cell) (starts []int, width int) {
+	first := slices.IndexFunc(cells, func(c cell) bool { return c.kind != blank })
+	if first < 0 || len(cells) < 4 {
+		return nil, 0
+	}
+	again := -1
+	for j := first + 2; j < len(cells); j++ {
+		if cells[j].kind == words && key(cells[j].text) == key(cells[first].text) {
+			again = j
+			break
+		}
+	}
+	if again < 0 {
+		return nil, 0
+	}
+	width = again - first
+	for width > 0 && cells[first+width-1].kind == blank {
+		width--
+	}
+	known := 0
+	for _, c := range cells[first : first+width] {
+		if birdNames().find(c.text, false) != unclaimed || birdNames().find(c.text, true) != unclaimed {
+			known++
+		}
+	}
+	if known < 2 {
+		return nil, 0
+	}
+	for at := first; at < len(cells); {
+		if cells[at].kind == blank {
+			at++
+			continue
+		}
+		for k := range width {
+			if at+k >= len(cells) || key(cells[at+k].text) != key(cells[first+k].text) {
+				return nil, 0
+			}
+		}
+		starts = append(starts, at)
+		at += width
+	}
+	return starts, width
+}
+
 // dittoWords are words for "as above" of the languages.
 var dittoWords = wordSet("ditto|dito|dto|do|same|same as above|as above|idem|id|ídem|siehe oben|s.o.|wie oben|gleichfalls|ebenso|desgleichen|dgl|comme dessus|ci-dessus|même|como arriba|igual|igual que arriba|como acima|mesmo|come sopra|c.s.|stesso|stessa|zie boven|als boven|hetzelfde|idem dito")
 
