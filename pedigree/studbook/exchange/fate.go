@@ -22,10 +22,10 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 
 	death := im.deathOf(b, get(colDeath), t, at)
 	status := im.statusOf(b, get(colStatus), t, at)
-	if m, said := im.saidWord("fate", blankStatus); said && get(colStatus).kind == blank && im.onlyYes(t) {
+	if m, said := im.saidWord("fate", BlankStatus); said && get(colStatus).kind == blank && im.onlyYes(t) {
 		status = im.deathWord(b, m)
 	}
-	if m, said := im.saidWord("fate", struckThrough); r.struck && said && (status == noFate || status == alive) {
+	if m, said := im.saidWord("fate", StruckThrough); r.struck && said && (status == noFate || status == alive) {
 		status = im.deathWord(b, m)
 	}
 	if f, ok := fateWords().whole(s.location); ok && (f == died || f == left || f == departed) {
@@ -324,10 +324,6 @@ func (im *importer) statusOf(b *bird, c cell, t *table, at spot) fate {
 	return f
 }
 
-// blankStatus is the word of the mapping for a blank in a column that marks the birds
-// that are there.
-const blankStatus = "(blank)"
-
 // onlyYes reports whether a column that asks whether a bird is there has marks that it
 // is, and blanks, and nothing that says that it is not.
 func (im *importer) onlyYes(t *table) bool {
@@ -359,7 +355,7 @@ func (im *importer) onlyYes(t *table) bool {
 // blanks stops where a blank in such a column is all that could say that birds are
 // gone.
 func (im *importer) blanks() {
-	if _, said := im.saidWord("fate", blankStatus); said {
+	if _, said := im.saidWord("fate", BlankStatus); said {
 		return
 	}
 	for _, t := range im.tables {
@@ -380,7 +376,7 @@ func (im *importer) blanks() {
 			}
 		}
 		if birds > 0 {
-			im.stop(Decision{Code: "status_blank", Sheet: t.name, Line: line, Column: "status", Value: t.head[t.col[colStatus]], Flag: fmt.Sprintf("[import.words.fate] %q = \"died\", \"left\" or \"alive\"", blankStatus), Choice: wordChoice("fate", blankStatus, "", "died", "left", "alive"),
+			im.stop(Decision{Code: "status_blank", Sheet: t.name, Line: line, Column: "status", Value: t.head[t.col[colStatus]], Flag: fmt.Sprintf("[import.words.fate] %q = \"died\", \"left\" or \"alive\"", BlankStatus), Choice: wordChoice("fate", BlankStatus, "", "died", "left", "alive"),
 				Text: fmt.Sprintf("column %q marks birds that are there and is blank for %s, the first in line %d, of which nothing else says that they are gone", t.head[t.col[colStatus]], counted(birds, "bird", "birds"), line)})
 			return
 		}

@@ -40,6 +40,12 @@ type Mapping struct {
 	Words map[string]map[string]string
 }
 
+// The words of [import.words.fate] for what is no word in the file.
+const (
+	StruckThrough = "struck through" // a bird whose row is struck through
+	BlankStatus   = "(blank)"        // a blank in a column that marks the birds that are there
+)
+
 // wordKinds are the tables of [import.words], and what their words may mean; an id
 // may be any other.
 var wordKinds = map[string][]string{

@@ -651,13 +651,10 @@ func (im *importer) yearOf(t *table, r row, years int) int {
 	return 0
 }
 
-// struckThrough is the word of the mapping for birds whose row is struck through.
-const struckThrough = "struck through"
-
 // struck stops where rows of birds are struck through that nothing else says died or
 // left: keepers cross out who is gone.
 func (im *importer) struck() {
-	if _, said := im.saidWord("fate", struckThrough); said {
+	if _, said := im.saidWord("fate", StruckThrough); said {
 		return
 	}
 	var first spot
@@ -682,6 +679,6 @@ func (im *importer) struck() {
 	if birds == 0 {
 		return
 	}
-	im.stop(Decision{Code: "rows_struck_through", Sheet: first.t.name, Line: first.line, Column: "status", Value: struckThrough, Flag: fmt.Sprintf("[import.words.fate] %q = \"died\", \"left\" or \"alive\"", struckThrough), Choice: wordChoice("fate", struckThrough, "", "died", "left", "alive"),
+	im.stop(Decision{Code: "rows_struck_through", Sheet: first.t.name, Line: first.line, Column: "status", Value: StruckThrough, Flag: fmt.Sprintf("[import.words.fate] %q = \"died\", \"left\" or \"alive\"", StruckThrough), Choice: wordChoice("fate", StruckThrough, "", "died", "left", "alive"),
 		Text: fmt.Sprintf("%s struck through, the first in line %d, and nothing else says that the birds are gone", counted(birds, "row is", "rows are"), first.line)})
 }

@@ -33,6 +33,10 @@ func ImportQuestion(c *exchange.Choice) string {
 		return fmt.Sprintf("What happened where it says %q?", c.Word)
 	case c.Word == "":
 		return "What became of birds that left without a reason?"
+	case c.Word == exchange.StruckThrough:
+		return "What became of the birds whose rows are struck through?"
+	case c.Word == exchange.BlankStatus:
+		return "What became of the birds that have no mark?"
 	}
 	return fmt.Sprintf("What became of a bird where it says %q?", c.Word)
 }
