@@ -987,6 +987,9 @@ func (im *importer) agreeDates(t *table, c column) {
 		}
 		all++
 		if _, ok := im.readDate(x); !ok {
+			if _, told := im.departureIn(x); told && c == colDepartureDate {
+				continue
+			}
 			bad++
 			example = x.text
 		}

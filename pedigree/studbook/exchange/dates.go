@@ -339,6 +339,46 @@ func (im *importer) decideOrder() {
 	}
 }
 
+// swapped tells of a column in which days of the month above 12 stand as text and
+// those up to 12 as dates: a spreadsheet of a country that writes the month first took
+// the typed dates for others as far as it could.
+func (im *importer) swapped() {
+	const enough = 3 // of each kind
+	for _, t := range im.tables {
+		if im.src.format == "csv" || t.fixed != nil {
+			continue
+		}
+		for c := range columnCount {
+			if !isDateColumn(c) || !t.has(c) {
+				continue
+			}
+			texts, days, late, line := 0, 0, 0, 0
+			for _, r := range t.body {
+				switch x := t.get(r, c); x.kind {
+				case day:
+					if days++; line == 0 {
+						line = r.line
+					}
+					if x.day().Time().Day() > 12 {
+						late++
+					}
+				case words:
+					if n, width, mark, ok := triple(x.text); ok && len(x.text) <= 10 {
+						if set := readings(n, width, mark); set != 0 && set&(set-1) == 0 {
+							texts++
+						}
+					}
+				}
+			}
+			if texts < enough || days < enough || late > 0 {
+				continue
+			}
+			im.likely(Decision{Code: "dates_perhaps_swapped", Sheet: t.name, Line: line, Column: c.String(), Value: t.head[t.col[c]], Taken: "as they are stored",
+				Text: fmt.Sprintf("in column %q all %s with a day above 12 are text and all %s stored as dates have one up to 12: a spreadsheet seems to have taken the day for the month; compare line %d with what was typed", t.head[t.col[c]], counted(texts, "date", "dates"), counted(days, "cell", "cells"), line)})
+		}
+	}
+}
+
 // differs reports whether the orders in a set give different days.
 func differs(n, width [3]int, set byte) bool {
 	var day studbook.Day

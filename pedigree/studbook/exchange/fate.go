@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"pairwright/pedigree/studbook"
 )
@@ -18,7 +19,12 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 		s.from = "" // "hatched" or "bought" is no place
 	}
 	im.fillDate(b, &s.arrived, &spot{}, get(colArrivalDate), colArrivalDate, "", at)
-	im.fillDate(b, &s.gone, &spot{}, get(colDepartureDate), colDepartureDate, "", at)
+	off, saidSo := im.departureIn(get(colDepartureDate))
+	if saidSo {
+		s.gone = off.on
+	} else {
+		im.fillDate(b, &s.gone, &spot{}, get(colDepartureDate), colDepartureDate, "", at)
+	}
 
 	death := im.deathOf(b, get(colDeath), t, at)
 	status := im.statusOf(b, get(colStatus), t, at)
@@ -42,6 +48,8 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	why := noFate
 	if reason.kind != blank {
 		why = im.fateIn(reason.text)
+	} else if saidSo {
+		why, s.reason = off.fate, off.why
 	}
 	gone := get(colDepartureDate).kind != blank && !isNobody(get(colDepartureDate).text)
 	told := reason.kind != blank && why != departed
@@ -123,6 +131,39 @@ func (im *importer) placeIn(s string) string {
 	}
 	im.places[s] = place
 	return place
+}
+
+// departure is what a cell says of the day on which a bird went and of why.
+type departure struct {
+	on   date
+	fate fate
+	why  string
+}
+
+// departureIn reads a cell of departures that says why as well, as "sold 2016", "+ 3.4.2014"
+// or "given to M. Huber", if it does.
+func (im *importer) departureIn(c cell) (d departure, ok bool) {
+	if c.kind != words {
+		return d, false
+	}
+	rest := strings.TrimLeft(c.text, "+†✝ ")
+	if rest != c.text {
+		if on, read := im.parseDate(rest); read {
+			return departure{im.past(on), died, c.text}, true
+		}
+	}
+	if _, read := im.parseDate(c.text); read || strings.IndexFunc(c.text, unicode.IsLetter) < 0 {
+		return d, false
+	}
+	d.why = oneLine(c.text)
+	on, before := im.trailingDate(c.text)
+	if before {
+		d.on = on
+	} else if on, _, behind := im.leadingDate(c.text); behind {
+		d.on = on
+	}
+	d.fate = im.fateIn(c.text)
+	return d, d.fate != noFate && d.fate != alive && d.fate != departed
 }
 
 // fateIn returns what a reason or a status says, on the user's word first.

@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -274,4 +275,36 @@ func TestTablesSideBySide(t *testing.T) {
 	assert.Equal(t, "F A1 B1 2013", birds["B4"]["sex"]+" "+birds["B4"]["sire"]+" "+birds["B4"]["dam"]+" "+birds["B4"]["hatch_date"])
 	assert.Contains(t, decided(res), "side_by_side")
 	assert.Equal(t, 5, res.Report.RowsRead-len(res.Report.LeftOut))
+}
+
+// A cell of departures may say why as well.
+func TestDeparturesInWords(t *testing.T) {
+	birds, res := read(t, "Ring;Geschlecht;Vater;Mutter;geschlüpft;Abgang\nA1;1,0;;;2010;+ 2015\nA2;0,1;;;2010;verk. 2016\nA3;1,0;A1;A2;2012;\nA4;0,1;A1;A2;2013;an M. Huber verkauft\nA5;0,1;A1;A2;2013;eingegangen 23.4.2014\n", Mapping{})
+	assert.Equal(t, "2015 2014-04-23", birds["A1"]["death_date"]+" "+birds["A5"]["death_date"])
+	assert.Equal(t, Fates{Living: 1, Died: 2, Left: 2}, res.Report.Fates)
+	assert.Equal(t, "departure_without_reason", stops(t, "id;sex;sire;dam;left\nA;m;;;2015\nB;f;A;;to M. Huber\nC;m;;;\n", Mapping{}).Code)
+}
+
+// Cards have their headings beneath each other.
+func TestCards(t *testing.T) {
+	card := func(ring, sex string, sire, dam any) page {
+		return page{name: ring, rows: [][]any{{"Aviary of the Mill"}, {"Ring:", ring}, {"Sex:", sex}, {"Sire:", sire}, {"Dam:", dam}, {"Hatched:", 2010}, {"Remarks:", nil}}}
+	}
+	res := imported(t, "cards.xlsx", inWorkbook(t, false, card("A1", "m", nil, nil), card("A2", "f", nil, nil), card("A3", "m", "A1", "A2")), Mapping{})
+	birds := writtenFile(t, res, "studbook.csv")
+	require.Len(t, birds, 3)
+	assert.Equal(t, "M A1 A2 2010", birds["A3"]["sex"]+" "+birds["A3"]["sire"]+" "+birds["A3"]["dam"]+" "+birds["A3"]["hatch_date"])
+	assert.Contains(t, decided(res), "headings_down")
+}
+
+// Where no stored date has a day above 12 and every one that has is text, a spreadsheet
+// took the day for the month.
+func TestDatesPerhapsSwapped(t *testing.T) {
+	rows := [][]any{{"id", "sex", "sire", "dam", "hatched"}}
+	for k, x := range []any{"13/05/2010", "28/02/2010", "17/11/2011", on(2010, 2, 3), on(2010, 5, 12), on(2011, 1, 4)} {
+		rows = append(rows, []any{fmt.Sprintf("A%d", k), "m", nil, nil, x})
+	}
+	assert.Contains(t, decided(imported(t, "b.xlsx", inWorkbook(t, false, page{name: "Birds", rows: rows}), Mapping{})), "dates_perhaps_swapped")
+	rows[6][4] = on(2011, 1, 14)
+	assert.NotContains(t, decided(imported(t, "b.xlsx", inWorkbook(t, false, page{name: "Birds", rows: rows}), Mapping{})), "dates_perhaps_swapped")
 }

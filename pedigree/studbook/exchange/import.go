@@ -69,7 +69,7 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 		im.likely(d)
 	}
 	for _, step := range []func(){
-		im.layOut, im.chooseIDs, im.checkErrors, im.unfold, im.sortRows, im.decideOrder, im.yearlyIDs, im.shortIDs, im.agree, im.needParents, im.padIDs,
+		im.layOut, im.chooseIDs, im.checkErrors, im.unfold, im.sortRows, im.decideOrder, im.swapped, im.yearlyIDs, im.shortIDs, im.agree, im.needParents, im.padIDs,
 		im.collect, im.nests, im.chicksOfNests, im.groups, im.events, im.alikeIDs, im.index, im.sexes, im.pairs, im.descent, im.fates, im.struck, im.blanks, im.overlooked,
 	} {
 		if err := ctx.Err(); err != nil {

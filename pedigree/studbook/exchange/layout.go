@@ -91,6 +91,9 @@ func (im *importer) layout(s *sheet) *table {
 		return t
 	}
 	mapped := im.mapped(s)
+	if c := im.asCard(s, mapped); c != nil {
+		s.rows, s.wide = c, nil
+	}
 	best, bestScore, double := -1, 0, false
 	for i := range min(len(s.rows), searched) {
 		head := s.heading(i, false)

@@ -86,6 +86,56 @@ func (im *importer) sideBySide(s *sheet) {
 	}
 }
 
+// asCard returns the rows of a sheet that has its headings in the first column and a
+// bird in each further one, as a card of one bird or a table lying down, with its
+// columns as rows; nil for any other sheet.
+func (im *importer) asCard(s *sheet, mapped map[string]column) []row {
+	const most = 60 // lines of a card
+	if len(s.rows) < 4 || len(s.rows) > most {
+		return nil
+	}
+	for i := range s.rows {
+		if im.known(birdNames(), s.rows[i].at(1).text, mapped, false) != unclaimed {
+			return nil // headings beside each other
+		}
+	}
+	var head []string
+	width, first := 0, -1
+	for i, r := range s.rows {
+		text := strings.TrimRight(r.at(0).text, " :")
+		if first < 0 && im.known(birdNames(), text, mapped, false) == unclaimed {
+			continue // a title
+		}
+		if first < 0 {
+			first = i
+		}
+		head = append(head, text)
+		width = max(width, len(r.cells))
+	}
+	if first < 0 || im.kindOf(head, mapped, false) != birdRows || im.score(head, mapped) <= im.score(s.heading(first, false), mapped) {
+		return nil
+	}
+	column := func(j int) row {
+		r := row{line: s.rows[first].line + j, cells: make([]cell, len(head))}
+		for k := range head {
+			r.cells[k] = s.rows[first+k].at(j)
+		}
+		return r
+	}
+	rows := []row{column(0)}
+	for k, h := range head {
+		rows[0].cells[k] = textCell(h)
+	}
+	for j := 1; j < width; j++ {
+		if r := column(j); r.used() > 0 {
+			rows = append(rows, r)
+		}
+	}
+	im.likely(Decision{Code: "headings_down", Sheet: s.name, Line: s.rows[first].line, Taken: "a bird a column",
+		Text: "sheets whose headings stand beneath each other in the first column are read as a bird in each column beside them"})
+	return rows
+}
+
 // blocks finds where the same headings of a table of birds begin again in a row, and
 // how many they are; nil if they do not.
 func blocks(cells []cell) (starts []int, width int) {

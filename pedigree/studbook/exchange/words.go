@@ -210,7 +210,7 @@ var fateWords = sync.OnceValue(func() *lexicon[fate] {
 		alive: "alive|living|live|lives|reared|still alive|still living|present|current|active|here|extant|in collection|lebt|lebt noch|lebend|lebendig|am leben|vorhanden|" +
 			"vivant|vivante|en vie|vit|présent|présente|vivo|viva|vive|vivos|con vida|presente|em vida|com vida|vivente|in vita|levend|leeft|leeft nog|in leven|aanwezig",
 		died: "died|dead|deceased|death|found dead|put to sleep|pts|p.t.s.|put down|euthanised|euthanized|euthanasia|culled|killed|predated|predation|taken by predator|taken by fox|drowned|stillborn|dead in shell|did not survive|dod|†|✝|" +
-			"tot|tod|tot aufgefunden|tot gefunden|gestorben|verstorben|verendet|eingeschläfert|euthanasiert|eingegangen|getötet|gerissen|totgebissen|" +
+			"tot|tod|gest|verend|eingeg|eingegangen|tot aufgefunden|tot gefunden|gestorben|verstorben|verendet|eingeschläfert|euthanasiert|eingegangen|getötet|gerissen|totgebissen|" +
 			"mort|morte|mort(e)|décès|décédé|décédée|trouvé mort|trouvée morte|retrouvé mort|euthanasié|euthanasiée|euthanasie|tué|tuée|prédation|" +
 			"muerto|muerta|murió|muerte|fallecido|fallecida|falleció|fallecimiento|encontrado muerto|hallado muerto|eutanasia|eutanasiado|sacrificado|depredado|defunción|" +
 			"morto|morta|morreu|óbito|falecido|falecida|faleceu|encontrado morto|eutanásia|abatido|predado|" +
@@ -224,7 +224,7 @@ var fateWords = sync.OnceValue(func() *lexicon[fate] {
 			"trasferito|trasferita|trasferimento|spostato|spostata|prestito|in prestito|prestato|prestata|inviato|inviata|scambio|scambiato|" +
 			"overgeplaatst|verplaatst|verhuisd|overplaatsing|bruikleen|in bruikleen|uitgeleend|geruild|ruil|verhuizing|transfer naar|naar",
 		left: "sold|sale|sold to|given away|gave away|given to|gift|donated|escaped|escape|flew away|flown away|released|release|lost|missing|stolen|theft|disappeared|rehomed|emigrated|dispersed|translocated|left the programme|left programme|left the program|left|exported|private sale|private|to private|to private keeper|to private owner|to a private keeper|to a private owner|lost to follow up|to a dealer|" +
-			"verkauft|verkauf|abgegeben|abgegeben an|abgabe|verschenkt|weggegeben|entflogen|entwichen|ausgebrochen|freigelassen|ausgewildert|verloren|vermisst|verschwunden|gestohlen|privat|an privat|an privathalter|an private|an händler|" +
+			"verkauft|verkauf|verk|abgeg|abgegeben|abgegeben an|abgabe|verschenkt|weggegeben|entflogen|entwichen|ausgebrochen|freigelassen|ausgewildert|verloren|vermisst|verschwunden|gestohlen|privat|an privat|an privathalter|an private|an händler|" +
 			"vendu|vendue|vente|donné|donnée|don|cédé|cédée|cession|offert|échappé|échappée|évadé|évadée|envolé|relâché|relâchée|lâcher|perdu|perdue|disparu|disparue|volé|volée|vol|particulier|à un particulier|chez un particulier|" +
 			"vendido|vendida|venta|regalado|regalada|donado|donada|cedido|cedida|cesión|escapado|escapada|escapó|fuga|fugado|liberado|liberada|suelta|perdido|perdida|desaparecido|desaparecida|robado|robada|a particular|a un particular|" +
 			"venda|doado|doada|oferecido|oferecida|fugiu|escapou|libertado|libertada|solto|solta|roubado|roubada|para particular|" +
