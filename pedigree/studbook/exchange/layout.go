@@ -614,13 +614,13 @@ func (t *table) plainRow(r row, idLike, isID func(string) bool) string {
 // eggRow reports whether a row is of an egg that hatched no chick: a result says so,
 // and no sex is known.
 func (t *table) eggRow(r row) bool {
-	if x := t.get(r, colSex); x.kind != blank {
-		if s, ok := sexWords().whole(x.text); !ok || s != studbook.Unsexed {
-			return false
-		}
-	}
 	for _, c := range []column{colStatus, colDeath, colDepartureReason, colDeathCause} {
-		if x := t.get(r, c); x.kind == words && eggWords()[key(x.text)] {
+		x := t.get(r, c)
+		if n := len(x.text); x.kind != words || n > 30 || x.text[n-1] <= '9' || !eggWords()[key(x.text)] { // most are dates
+			continue
+		}
+		sex := t.get(r, colSex)
+		if s, ok := sexWords().whole(sex.text); sex.kind == blank || ok && s == studbook.Unsexed {
 			return true
 		}
 	}

@@ -42,6 +42,9 @@ func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *docume
 		value := r.Encoding
 		if len(r.Accented) > 0 {
 			value += ": " + strings.Join(r.Accented, ", ")
+			if !strings.HasPrefix(r.Encoding, "UTF-") { // guessed by its letters, or given
+				value += " (if these are no words, --encoding NAME)"
+			}
 		}
 		d.Facts = append(d.Facts, document.Fact{Name: "Encoding", Value: value})
 	}
