@@ -153,9 +153,26 @@ func (d *Decision) decide(ctx context.Context) (err error) {
 		return err
 	}
 	d.fill()
+	d.placeAmongPairs()
 	d.index()
 	d.roomAfter = sync.OnceValue(d.leftRoom)
 	return nil
+}
+
+// placeAmongPairs tells of the new bonds how many pairs each is ahead of.
+func (d *Decision) placeAmongPairs() {
+	var values []float64
+	for _, x := range d.Bonds {
+		if x.Kind == BondNew {
+			values = append(values, x.Value)
+		}
+	}
+	ahead := d.m.aheadOfEach(values)
+	for k := range d.Bonds {
+		if d.Bonds[k].Kind == BondNew {
+			d.Bonds[k].AheadOf, ahead = ahead[0], ahead[1:]
+		}
+	}
 }
 
 // fillFixed writes out the pairs that people agreed on.
@@ -165,7 +182,6 @@ func (d *Decision) fillFixed(ctx context.Context) error {
 		f, m := d.m.number[pair[0]], d.m.number[pair[1]]
 		bond := d.bondOf(f, m)
 		bond.Kind, bond.Word, bond.Value = BondNew, d.words.pairs[pair], d.value(f, m)
-		bond.AheadOf = d.m.aheadOf(bond.Value)
 		if !d.own.whole() { // where all is chosen by a person nothing else is weighed
 			wide, err := d.with(ctx, func(b int) bool { return b == pair[0] || b == pair[1] || d.released(b) && !d.promised(b) })
 			if err != nil {
@@ -439,7 +455,6 @@ func (d *Decision) fill() {
 		bond.Kind = BondNew
 		hard := p.hardship(bond.Female, bond.Male) * d.m.unit // told apart with, and no part of the figures
 		bond.Value = d.answer.Adjusted[x.Female][x.Male] + hard
-		bond.AheadOf = d.m.aheadOf(bond.Value)
 		bond.NetGain = d.answer.OfPair(x.Female) + hard
 		female, male := p.Book.Birds[bond.Female].Location, p.Book.Birds[bond.Male].Location
 		switch x.Mover {

@@ -15,7 +15,7 @@ type Meeting struct {
 	Contribution float64
 	// Paths are the largest of the ancestor's paths, largest first, and
 	// PathsLeftOut is how many more there are (a rounded number where there
-	// are more than 2⁵³, and no more than 2⁶²).
+	// are more than 2⁵³, and no more than 2⁶²); 0 where none were asked for.
 	Paths        []Path
 	PathsLeftOut int
 }
@@ -44,26 +44,32 @@ type Path struct {
 // (1922) formula, of which at most maxPaths are listed. Meetings with larger
 // contributions come first, equal ones by node.
 //
-// The split takes one pass over the pairs of ancestors that the lines can
-// stand on, so its time and memory grow with the square of their number; the
-// paths, of which there may be exponentially many, are searched best first
-// (Jiménez & Marzal 1999). Where the two have more than 2,000 ancestors only the
-// likely pairs are followed and the largest meetings listed: a pair that the lines
-// come by with a chance below 2⁻²⁰ adds less than that to the kinship. The others'
-// part is exact all the same; it is 0 where all are listed.
+// Where no paths are asked for, time grows with the square of the number of
+// ancestors, and memory with the number. For paths, of which there may be
+// exponentially many and which are searched best first (Jiménez & Marzal 1999), one
+// pass over the pairs of ancestors that the lines can stand on takes both with the
+// square. Where the two have more than 2,000 ancestors, 10,000 without paths, only the
+// likely pairs are followed: a pair that the lines come by with a chance below 2⁻²⁰
+// adds less than that to the kinship. Of more than 2,000 the largest meetings are
+// listed; the others' part is exact all the same, and 0 where all are listed.
 func (p *Pedigree) Meetings(a, b, maxPaths int) (meetings []Meeting, others float64) {
 	g, here := p.lineage([]int{a, b})
-	t := trace{flow: g, coming: make([][]arc, len(here)), routed: maxPaths > 0}
+	t := trace{flow: g, routed: maxPaths > 0}
 	many := len(here) > manyAncestors
-	if many {
-		t.least = leastFollowed
-	}
 	find := func(node int) int32 {
 		k, _ := slices.BinarySearch(here, int32(node))
 		return int32(k)
 	}
 	la, lb := find(a), find(b)
-	t.run(la, lb)
+	if !t.routed && len(here) <= manyWithoutPaths {
+		t.meet(la, lb)
+	} else {
+		if many {
+			t.least = leastFollowed
+		}
+		t.coming = make([][]arc, len(here))
+		t.run(la, lb)
+	}
 
 	same := func(end *state) float64 { // what a meeting is of the chance to come by it
 		if end.young != end.old {
@@ -113,6 +119,11 @@ const (
 	// manyAncestors is how many ancestors two birds may have for all pairs of them to
 	// be followed: some two million.
 	manyAncestors = 2000
+	// manyWithoutPaths is how many they may have where no paths are asked for: fifty
+	// million steps.
+	manyWithoutPaths = 10_000
+	// leftOver is the share of what is taken away that may be left of it by rounding.
+	leftOver = 1e-12
 	// leastFollowed is the chance that the lines come by a pair from which on it is
 	// followed where they have more.
 	leastFollowed = 1.0 / (1 << 20)
@@ -180,6 +191,66 @@ func (t *trace) run(a, b int32) {
 				t.visit(s)
 			}
 			coming = coming[n:]
+		}
+	}
+}
+
+// meet finds the states in which the lines have met without following them. Lines that
+// both pass a node have met there or before, however they are stepped; so with T_ik,
+// the chance that a line from i passes k, they first meet in k with the chance
+//
+//	w_k = T_ak T_bk − Σ_m w_m T_mk²
+//
+// over the younger nodes m. They end on two founders with T_ai T_bj + T_aj T_bi less
+// what met before.
+func (t *trace) meet(a, b int32) {
+	row := make([]float64, len(t.self))
+	passing := func(from int32) []float64 {
+		x := row[:from+1]
+		clear(x)
+		x[from] = 1
+		t.up(x)
+		return x
+	}
+	older, younger, w := make([]float64, len(row)), make([]float64, len(row)), make([]float64, len(row))
+	copy(older, passing(min(a, b)))
+	copy(younger, passing(max(a, b)))
+	for k := range w {
+		w[k] = older[k] * younger[k]
+	}
+	both := slices.Clone(w)
+	ends := func(x, y []float64, i, j int32) float64 { return x[i]*y[j] + x[j]*y[i] }
+	pairs := make([]float64, len(t.related)*len(t.related))
+	for r, i := range t.related {
+		for s, j := range t.related[:r] {
+			pairs[r*len(t.related)+s] = ends(older, younger, i, j)
+		}
+	}
+	for m := len(w) - 1; m >= 0; m-- {
+		if !(w[m] > both[m]*leftOver) {
+			continue // what is left of a difference that is none
+		}
+		t.ends = append(t.ends, int32(len(t.states)))
+		t.states = append(t.states, state{young: int32(m), old: int32(m), weight: w[m]})
+		if m < t.founders {
+			continue
+		}
+		x := passing(int32(m))
+		for k, v := range x[:m] {
+			w[k] -= w[m] * v * v
+		}
+		for r, i := range t.related {
+			for s, j := range t.related[:r] {
+				pairs[r*len(t.related)+s] -= w[m] * ends(x, x, i, j)
+			}
+		}
+	}
+	for r, i := range t.related {
+		for s, j := range t.related[:r] {
+			if v := pairs[r*len(t.related)+s]; v > ends(older, younger, i, j)*leftOver {
+				t.ends = append(t.ends, int32(len(t.states)))
+				t.states = append(t.states, state{young: i, old: j, weight: v})
+			}
 		}
 	}
 }

@@ -156,6 +156,19 @@ func TestMeetingsAddUp(t *testing.T) {
 			}
 		}
 		assert.InDelta(t, p.Kinship(a, b), total, 1e-12, text)
+
+		// Without paths they come out of the other way: nothing is followed.
+		unrouted, others := p.Meetings(a, b, 0)
+		require.Len(t, unrouted, len(meetings), text)
+		assert.Zero(t, others)
+		part := map[[2]int]float64{}
+		for _, m := range unrouted {
+			assert.Empty(t, m.Paths)
+			part[[2]int{m.Ancestor, m.With}] = m.Contribution
+		}
+		for _, m := range meetings {
+			assert.InDelta(t, m.Contribution, part[[2]int{m.Ancestor, m.With}], 1e-15, text)
+		}
 	}
 }
 
@@ -188,6 +201,11 @@ func TestMeetingsOfManyAncestors(t *testing.T) {
 		for d, x := range flow(c)[:c] {
 			met[d] -= met[c] * x * x
 		}
+	}
+	exact, _ := p.Meetings(a, b, 0)
+	require.Len(t, exact, meetingsListed)
+	for _, m := range exact {
+		assert.InDelta(t, met[m.Ancestor]*p.Kinship(m.Ancestor, m.Ancestor), m.Contribution, 1e-15, "through %s", p.Name(m.Ancestor))
 	}
 	meetings, others := p.Meetings(a, b, 3)
 	require.Len(t, meetings, meetingsListed)

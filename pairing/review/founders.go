@@ -61,17 +61,45 @@ func founders(p *pairing.Programme, colony *pedigree.Population, drop *pedigree.
 		}
 	}
 	if len(thin) > 0 {
-		for _, b := range p.Book.Living {
-			own := p.Population([]int{b}).Contributions()
-			for _, node := range nodes {
-				if f := thin[node]; f != nil && own[node] > 0 {
-					f.Carriers = append(f.Carriers, b)
-				}
-			}
-		}
+		findCarriers(p, thin)
 	}
 	slices.SortStableFunc(list, func(a, b Founder) int { return cmp.Compare(b.Contribution, a.Contribution) })
 	return list, lost
+}
+
+// findCarriers goes down from founders, given by node, to the living birds that descend
+// from each: their lines are thin, so that is a short way.
+func findCarriers(p *pairing.Programme, of map[int]*Founder) {
+	ped := p.Pedigree
+	chicks := make([][]int, ped.Len())
+	for node := range chicks {
+		if sire, dam, ok := ped.Parents(node); ok {
+			chicks[sire], chicks[dam] = append(chicks[sire], node), append(chicks[dam], node)
+		}
+		candidates, _ := ped.Candidates(node)
+		for _, c := range candidates {
+			chicks[c] = append(chicks[c], node)
+		}
+	}
+	bird := make(map[int]int, len(p.Book.Living))
+	for _, b := range p.Book.Living {
+		bird[p.Node(b)] = b
+	}
+	for founder, f := range of {
+		seen, line := map[int]bool{founder: true}, []int{founder}
+		for k := 0; k < len(line); k++ {
+			if b, lives := bird[line[k]]; lives {
+				f.Carriers = append(f.Carriers, b)
+			}
+			for _, c := range chicks[line[k]] {
+				if !seen[c] {
+					seen[c] = true
+					line = append(line, c)
+				}
+			}
+		}
+		slices.Sort(f.Carriers)
+	}
 }
 
 func (f *Founder) carriers() int {
