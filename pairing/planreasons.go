@@ -390,13 +390,21 @@ type Obstacle struct {
 
 // inTheWay lists the bonds of a scope that stand in the way, the worst first.
 func (d *Decision) inTheWay(o PlanOptions) []Obstacle {
-	var out []Obstacle
+	var kept []Bond
 	for _, x := range d.Bonds {
-		if x.Kind != BondKept || !o.has(x.Place) || d.words.noParts[[2]int{x.Female, x.Male}] != nil {
-			continue
+		if x.Kind == BondKept && o.has(x.Place) && d.words.noParts[[2]int{x.Female, x.Male}] == nil {
+			kept = append(kept, x)
 		}
-		if worth := d.partingWorth(x, partPrice*d.m.unit); worth > partPrice*d.m.unit {
-			out = append(out, Obstacle{x.Female, x.Male, worth})
+	}
+	worth := make([]float64, len(kept))
+	_ = inParallel(context.Background(), len(kept), func(k int) error {
+		worth[k] = d.partingWorth(kept[k], partPrice*d.m.unit)
+		return nil
+	})
+	var out []Obstacle
+	for k, x := range kept {
+		if worth[k] > partPrice*d.m.unit {
+			out = append(out, Obstacle{x.Female, x.Male, worth[k]})
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Obstacle) int {
@@ -416,6 +424,12 @@ func (d *Decision) inTheWay(o PlanOptions) []Obstacle {
 func (d *Decision) partingWorth(x Bond, least float64) float64 {
 	f, m := d.m.number[x.Female], d.m.number[x.Male]
 	var female, male []float64
+	if f >= 0 {
+		female = make([]float64, 0, len(d.free.males))
+	}
+	if m >= 0 {
+		male = make([]float64, 0, len(d.free.females))
+	}
 	charge := func(v float64, a, b int) float64 {
 		if d.p.Book.Birds[a].Location != d.p.Book.Birds[b].Location {
 			v -= d.LeastGain
@@ -430,9 +444,6 @@ func (d *Decision) partingWorth(x Bond, least float64) float64 {
 			}
 			female = append(female, v)
 		}
-		if female == nil {
-			female = []float64{}
-		}
 	}
 	if m >= 0 {
 		for _, k := range d.free.females {
@@ -441,9 +452,6 @@ func (d *Decision) partingWorth(x Bond, least float64) float64 {
 				v = charge(d.m.value(k, m), d.m.females[k], x.Male)
 			}
 			male = append(male, v)
-		}
-		if male == nil {
-			male = []float64{}
 		}
 	}
 	kept := 0.0

@@ -118,7 +118,11 @@ func (s *side) beyond(values []float64) float64 {
 // male his with each female, together that of the two. nil: not there.
 func (a *Answer) Join(female, male []float64, together float64) float64 {
 	f, m := len(a.plain.females.mate), len(a.plain.males.mate)
-	c := newAssignment(f+1, m+1)
+	c, made := a.wider.Get().(*assignment)
+	if !made {
+		c = a.widen()
+	}
+	defer a.wider.Put(c)
 	value := func(of []float64, k int) float64 {
 		if of == nil {
 			return math.Inf(-1)
@@ -126,10 +130,6 @@ func (a *Answer) Join(female, male []float64, together float64) float64 {
 		return of[k]
 	}
 	for i := range f {
-		copy(c.females.value[i], a.plain.females.value[i])
-		for j := range m {
-			c.males.value[j][i] = a.plain.females.value[i][j]
-		}
 		c.set(i, m, value(male, i))
 	}
 	for j := range m {
@@ -139,10 +139,24 @@ func (a *Answer) Join(female, male []float64, together float64) float64 {
 		c.set(f, m, together)
 	}
 	for _, x := range [2]struct{ to, from *side }{{&c.females, &a.plain.females}, {&c.males, &a.plain.males}} {
-		copy(x.to.price, x.from.price)
+		n := copy(x.to.price, x.from.price)
 		copy(x.to.mate, x.from.mate)
-		x.to.mate[len(x.from.mate)] = -1
+		x.to.price[n], x.to.mate[n] = 0, -1
 	}
 	c.solve(0)
 	return max(0, c.total()-a.plain.total())
+}
+
+// widen returns an assignment with the values of the answer and room for a female and a
+// male more.
+func (a *Answer) widen() *assignment {
+	f, m := len(a.plain.females.mate), len(a.plain.males.mate)
+	c := newAssignment(f+1, m+1)
+	for i := range f {
+		copy(c.females.value[i], a.plain.females.value[i])
+	}
+	for j := range m {
+		copy(c.males.value[j], a.plain.males.value[j])
+	}
+	return c
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"sync"
 )
 
 // Problem is free females and males to be paired. A pair of birds at one place
@@ -98,6 +99,7 @@ type Answer struct {
 
 	plain  *assignment         // of Adjusted, with Pairs as its matching
 	losses [2]func() []float64 // of the females, of the males: side.losses of plain, computed when first asked for
+	wider  sync.Pool           // plain with room for a female and a male more, which Join fills in
 }
 
 // Solve finds the pairs whose values add up to most within the limits: exactly
