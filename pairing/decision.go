@@ -390,7 +390,7 @@ func (d *Decision) openPairs(free pool) [][]bool {
 	for r, f := range free.females {
 		good[r] = make([]bool, len(free.males))
 		for c, m := range free.males {
-			if d.mayForm(f, m) && d.p.Preferred(d.m.kin(f, m)) && len(d.p.Doubt(d.m.females[f], d.m.males[m])) == 0 {
+			if d.mayForm(f, m) && d.p.Preferred(d.m.kin(f, m)) && !d.p.doubtful(d.m.females[f], d.m.males[m]) {
 				good[r][c], rows[r], columns[c] = true, true, true
 			}
 		}

@@ -144,6 +144,34 @@ func (x *family) firstDegree(b int) []int {
 	return near
 }
 
+// doubtful reports whether Doubt has a reason, for those who ask of many pairs.
+func (p *Programme) doubtful(a, b int) bool {
+	d := p.doubts()
+	if d.parents[a] == nil && d.parents[b] == nil {
+		return false // as of most pairs
+	}
+	for _, of := range [2][2]int{{a, b}, {b, a}} {
+		if _, parent := d.parents[of[0]][of[1]]; parent {
+			return true
+		}
+		if _, kin := d.kin[of[0]][of[1]]; kin {
+			return true
+		}
+	}
+	_, siblings := p.mayBeSiblings(a, b)
+	return siblings
+}
+
+// mayBeSiblings reports whether two birds of unknown parents hatched like siblings,
+// and how many days apart.
+func (p *Programme) mayBeSiblings(a, b int) (days float64, may bool) {
+	d := p.doubts()
+	at, okA := d.open[a]
+	with, okB := d.open[b]
+	days = math.Abs(float64(p.Book.Birds[a].Hatch.Mid() - p.Book.Birds[b].Hatch.Mid()))
+	return days, okA && okB && at == with && days <= clutchDays
+}
+
 // Doubt returns why two living birds may be closer kin than the pedigree says:
 // an unknown or uncertain parent of one that, by place and age, could be the
 // other or its parent, chick or full sibling, and two birds of unknown parents
@@ -165,13 +193,8 @@ func (p *Programme) Doubt(a, b int) []Reason {
 				Value: d.parents[chick][parent], Kin: p.KinInWords(other, parent)})
 		}
 	}
-	at, okA := d.open[a]
-	with, okB := d.open[b]
-	if okA && okB && at == with {
-		days := math.Abs(float64(p.Book.Birds[a].Hatch.Mid() - p.Book.Birds[b].Hatch.Mid()))
-		if days <= clutchDays {
-			why = append(why, Reason{Code: MayBeSiblings, Birds: p.birds(a, b), Count: int(days)})
-		}
+	if days, may := p.mayBeSiblings(a, b); may {
+		why = append(why, Reason{Code: MayBeSiblings, Birds: p.birds(a, b), Count: int(days)})
 	}
 	return why
 }

@@ -246,7 +246,7 @@ func (b *planning) pose(ctx context.Context) error {
 		if x.Kind == BondNew {
 			q.Price = bondPrice * w.bondTakes(x.Female, x.Male)
 		}
-		if len(p.Doubt(x.Female, x.Male)) > 0 {
+		if p.doubtful(x.Female, x.Male) {
 			q.Price += last
 		}
 		b.problem.Pairs = append(b.problem.Pairs, q)
