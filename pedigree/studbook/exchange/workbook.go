@@ -3,6 +3,7 @@ package exchange
 import (
 	"archive/zip"
 	"bytes"
+	"cmp"
 	"errors"
 	"io"
 	"math"
@@ -10,6 +11,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"pairwright/pedigree/studbook"
@@ -344,10 +346,47 @@ func placesLeft(s string) int {
 	return n
 }
 
-// sheet reads one sheet.
+// sheet reads one sheet, a long one in halves.
 func (x *xlsx) sheet(name string, raw []byte) (sheet, error) {
+	upper, lower := halves(raw)
 	b := &builder{sheet: sheet{name: name}}
-	var merged []span
+	rest := &builder{}
+	var merged, more []span
+	var err, restErr error
+	var both sync.WaitGroup
+	if lower != nil {
+		both.Go(func() { more, restErr = x.rows(rest, lower) })
+	}
+	merged, err = x.rows(b, upper)
+	both.Wait()
+	if err = cmp.Or(err, restErr); err != nil {
+		return sheet{}, err
+	}
+	if b.cells += rest.cells; b.cells > mostCells {
+		return sheet{}, errTooBig
+	}
+	b.rows, b.unstored = append(b.rows, rest.rows...), append(b.unstored, rest.unstored...)
+	return b.finish(append(merged, more...))
+}
+
+// halves cuts a long sheet before a row in its middle that gives its own number, so
+// that what stands below can be read without what stands above; lower is nil where that
+// cannot be.
+func halves(raw []byte) (upper, lower []byte) {
+	const long = 1 << 20                                      // bytes
+	if len(raw) < long || bytes.Contains(raw, []byte("<!")) { // of which a row may be a part
+		return raw, nil
+	}
+	middle := len(raw) / 2
+	at := bytes.Index(raw[middle:], []byte(`<row r="`))
+	if at < 0 {
+		return raw, nil
+	}
+	return raw[:middle+at], raw[middle+at:]
+}
+
+// rows reads the rows of a sheet or of a part of it, and the ranges that are merged.
+func (x *xlsx) rows(b *builder, raw []byte) (merged []span, err error) {
 	var r *row
 	line, column := 0, -1
 	kind, style := "", 0
@@ -369,7 +408,7 @@ func (x *xlsx) sheet(name string, raw []byte) (sheet, error) {
 		case "row":
 			if m.open {
 				if line = m.count("r", line+1); line < 1 || line > 1<<20 {
-					return sheet{}, errTooBig
+					return nil, errTooBig
 				}
 				r, column = b.row(line), -1
 			}
@@ -405,7 +444,7 @@ func (x *xlsx) sheet(name string, raw []byte) (sheet, error) {
 					b.unstored = append(b.unstored, place{line, column})
 				}
 				if err := b.put(r, column, x.cell(kind, style, value, inline.String())); err != nil {
-					return sheet{}, err
+					return nil, err
 				}
 				if style > 0 && style < len(x.looks) && x.looks[style].struck {
 					r.struck = r.struck || r.used() == 1
@@ -432,7 +471,7 @@ func (x *xlsx) sheet(name string, raw []byte) (sheet, error) {
 			}
 		}
 	}
-	return b.finish(merged)
+	return merged, nil
 }
 
 func (x *xlsx) cell(kind string, style int, value []byte, inline string) cell {

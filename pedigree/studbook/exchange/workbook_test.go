@@ -3,11 +3,13 @@ package exchange
 import (
 	"archive/zip"
 	"bytes"
+	"fmt"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
 )
 
 // zipped is a zip archive of these files.
@@ -199,4 +201,57 @@ func TestLongCells(t *testing.T) {
 	raw := zipped(t, [2]string{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, [2]string{"content.xml", `<table:table table:name="Birds"><table:table-row><table:table-cell office:value-type="string"><text:p>` + strings.Repeat("x", mostLetters+1) + `</text:p></table:table-cell></table:table-row></table:table>`})
 	_, err = Import(t.Context(), memory{{"b.ods", raw}}, "b.ods", Options{Today: asOf, FileDay: asOf})
 	assert.ErrorContains(t, err, "the workbook is too big")
+}
+
+// A long sheet that is read in halves is the one that is read in one go.
+func TestHalvesOfSheet(t *testing.T) {
+	book := excelize.NewFile()
+	defer book.Close()
+	w, err := book.NewStreamWriter("Sheet1")
+	require.NoError(t, err)
+	struck, err := book.NewStyle(&excelize.Style{Font: &excelize.Font{Strike: true}})
+	require.NoError(t, err)
+	for i := range 20_000 {
+		row := []any{fmt.Sprintf("B%05d", i), "a < b & c", i, nil, excelize.Cell{Formula: "A1"}}
+		if i%1000 == 7 {
+			row[0] = excelize.Cell{Value: "gone", StyleID: struck}
+		}
+		if i%5 != 3 { // lines that are not there
+			require.NoError(t, w.SetRow(fmt.Sprintf("A%d", i+1), row))
+		}
+	}
+	require.NoError(t, w.MergeCell("A12", "B14"))
+	require.NoError(t, w.MergeCell("B18001", "C18002"))
+	require.NoError(t, w.Flush())
+	var out bytes.Buffer
+	require.NoError(t, book.Write(&out))
+	p, err := openParts(out.Bytes())
+	require.NoError(t, err)
+	raw, err := p.read("xl/worksheets/sheet1.xml")
+	require.NoError(t, err)
+	upper, lower := halves(raw)
+	require.NotEmpty(t, lower)
+	assert.InDelta(t, 1, float64(len(lower))/float64(len(upper)), 0.01)
+
+	var x xlsx
+	got, err := x.sheet("Sheet1", raw)
+	require.NoError(t, err)
+	whole := &builder{sheet: sheet{name: "Sheet1"}}
+	merged, err := x.rows(whole, raw)
+	require.NoError(t, err)
+	want, err := whole.finish(merged)
+	require.NoError(t, err)
+	assert.Len(t, got.rows, 16_000)
+	assert.Len(t, got.wide, 2)
+	assert.Len(t, got.unstored, 16_000)
+	assert.Equal(t, want, got)
+
+	for name, raw := range map[string][]byte{
+		"short":                 raw[:1000],
+		"text that may be tags": bytes.Replace(raw, []byte("<row"), []byte("<!-- <row --><row"), 1),
+		"rows without numbers":  bytes.ReplaceAll(raw, []byte("<row r="), []byte("<row s=")),
+	} {
+		_, lower := halves(raw)
+		assert.Nil(t, lower, name)
+	}
 }
