@@ -18,7 +18,7 @@ type KinshipError struct {
 // Error names at most ten of the founders and what is wrong with their
 // kinships.
 func (e *KinshipError) Error() string {
-	return fmt.Sprintf("pedigree: founder kinship of %s: %s", some(e.IDs), e.Reason)
+	return fmt.Sprintf("pedigree: founder kinship of %s: %s", studbook.SomeOf(e.IDs, mostNamed), e.Reason)
 }
 
 // relateFounders puts the known kinships among founders into B. A founder's

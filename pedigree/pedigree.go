@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strings"
 
 	"pairwright/pedigree/studbook"
 )
@@ -37,18 +36,12 @@ type CycleError struct {
 	IDs []string // the birds of one loop, each the parent of the next
 }
 
+// mostNamed bounds the birds that an error names.
+const mostNamed = 10
+
 // Error names at most ten birds of the loop.
 func (e *CycleError) Error() string {
-	return "pedigree: birds descend from themselves: " + some(e.IDs)
-}
-
-// some lists ids, at most ten of them.
-func some(ids []string) string {
-	const most = 10
-	if len(ids) > most {
-		return fmt.Sprintf("%s and %d more", strings.Join(ids[:most], ", "), len(ids)-most)
-	}
-	return strings.Join(ids, ", ")
+	return "pedigree: birds descend from themselves: " + studbook.SomeOf(e.IDs, mostNamed)
 }
 
 // New builds the pedigree of birds and computes F of each. Every parent that a

@@ -114,14 +114,14 @@ func (r *reader) checkLength(g *grid) {
 	for j, h := range g.header {
 		if utf8.RuneCountInString(h) > mostHeader {
 			r.fault(place{file: g.file, line: g.headerLine, value: h}, codeLongCell, fmt.Sprintf("the name of a column has more than %d characters", mostHeader), "make sure that the first row has the names of the columns, with commas, semicolons or tabs between them")
-			g.header[j] = shorten(h)
+			g.header[j] = Shorten(h)
 		}
 	}
 	for i, row := range g.rows {
 		for j, cell := range row {
 			if len(cell) > mostCell && utf8.RuneCountInString(cell) > mostCell {
 				r.fault(place{file: g.file, line: g.lines[i], value: cell}, codeLongCell, fmt.Sprintf("cell %d has more than %d characters", j+1, mostCell), "shorten it; a mark \" that is never closed makes one cell of many rows")
-				row[j] = shorten(cell)
+				row[j] = Shorten(cell)
 			}
 		}
 	}

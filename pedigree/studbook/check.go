@@ -154,36 +154,6 @@ func (r *reader) addParents(file string, missing []*absent) {
 	}
 }
 
-// age says how old a bird of so many days is, in whole years and months: "2 years and
-// 4 months".
-func age(days Day) string {
-	months := int(float64(days) * 12 / DaysPerYear)
-	switch years := months / 12; {
-	case years == 0:
-		return times(months, "month")
-	case months%12 == 0:
-		return times(years, "year")
-	default:
-		return times(years, "year") + " and " + times(months%12, "month")
-	}
-}
-
-// times counts things: "1 chick", "3 chicks".
-func times(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
-// are counts things that something is said of: "1 bird is", "3 birds are".
-func are(n int, what string) string {
-	if n == 1 {
-		return times(n, what) + " is"
-	}
-	return times(n, what) + " are"
-}
-
 // checkRoles checks that sires are males and dams are females, each parent
 // once.
 func (r *reader) checkRoles(file string) {

@@ -150,7 +150,7 @@ func (r *reader) tell(g gathered) {
 	for k, at := range g.at {
 		lines[k] = fmt.Sprint(at.line)
 	}
-	r.warn(place{g.at[0].file, g.at[0].line, g.at[0].column, ""}, g.code, fmt.Sprintf(g.all, len(g.at))+" (lines "+someOf(lines, 5)+")", g.help)
+	r.warn(place{g.at[0].file, g.at[0].line, g.at[0].column, ""}, g.code, fmt.Sprintf(g.all, len(g.at))+" (lines "+SomeOf(lines, 5)+")", g.help)
 }
 
 // checkLives looks at who lives where on the day of the files.

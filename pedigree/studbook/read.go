@@ -113,7 +113,7 @@ func (r *reader) find(s Severity, at place, code, message, help string) {
 		return // told with the last of those that are kept
 	}
 	r.findings = append(r.findings, Finding{
-		Severity: s, File: at.file, Line: at.line, Column: at.column, Value: shorten(at.value),
+		Severity: s, File: at.file, Line: at.line, Column: at.column, Value: Shorten(at.value),
 		Code: code, Message: message, Help: help,
 	})
 }
@@ -125,24 +125,6 @@ func (r *reader) count(k findingKind) bool {
 	}
 	r.found[k]++
 	return r.found[k] <= mostAlike+1
-}
-
-// shorten makes a cell fit for a message: at most 60 characters, on one line.
-func shorten(s string) string {
-	const most = 60
-	n := 0
-	var b strings.Builder
-	for _, c := range s {
-		if n++; n > most {
-			b.WriteString("…")
-			break
-		}
-		if unicode.IsControl(c) {
-			c = '\uFFFD'
-		}
-		b.WriteRune(c)
-	}
-	return b.String()
 }
 
 func (r *reader) note(format string, args ...any) {
@@ -170,7 +152,7 @@ func (r *reader) read() error {
 			return nil
 		}
 		if err != nil {
-			r.fault(place{file: r.colony.Source}, codeBadWorkbook, "the workbook cannot be opened: "+shorten(err.Error()), "save it again as .xlsx without a password, or save its sheets as CSV files")
+			r.fault(place{file: r.colony.Source}, codeBadWorkbook, "the workbook cannot be opened: "+Shorten(err.Error()), "save it again as .xlsx without a password, or save its sheets as CSV files")
 			return nil
 		}
 		defer r.book.file.Close()
@@ -402,7 +384,7 @@ func (r *reader) grid(file string, raw []byte) (*grid, error) {
 		if ok {
 			g, err := r.book.grid(sheet)
 			if err != nil {
-				r.fault(place{file: g.file}, codeBadWorkbook, "the sheet cannot be read: "+shorten(err.Error()), "save the workbook again as .xlsx, or save its sheets as CSV files")
+				r.fault(place{file: g.file}, codeBadWorkbook, "the sheet cannot be read: "+Shorten(err.Error()), "save the workbook again as .xlsx, or save its sheets as CSV files")
 				return nil, nil
 			}
 			return g, nil
@@ -462,7 +444,7 @@ func (r *reader) match(g *grid, columns []Column) *table {
 		i := slices.IndexFunc(columns, func(c Column) bool { return c.Name == normalHeader(h) })
 		if i < 0 || slices.Contains(slices.Collect(maps.Values(mapped)), columns[i].Name) {
 			if h != "" {
-				aside = append(aside, strconv.Quote(shorten(h)))
+				aside = append(aside, strconv.Quote(Shorten(h)))
 			}
 			continue
 		}
@@ -473,7 +455,7 @@ func (r *reader) match(g *grid, columns []Column) *table {
 		t.ours[j], t.at[columns[i].Name], taken[columns[i].Name] = columns[i].Name, j, h
 	}
 	if len(aside) > 0 {
-		r.note("%s: columns kept aside: %s", g.file, someOf(aside, 20))
+		r.note("%s: columns kept aside: %s", g.file, SomeOf(aside, 20))
 	}
 	if line := r.headerBelow(g, len(t.at), columns); line > 0 {
 		r.fault(place{file: g.file, line: g.headerLine, value: g.header[0]}, codeHeaderBelow,
@@ -484,7 +466,7 @@ func (r *reader) match(g *grid, columns []Column) *table {
 	for i, c := range columns {
 		if c.Needed && !t.has(c.Name) {
 			r.fault(place{file: g.file, line: g.headerLine, column: c.Name}, codeMissingColumn,
-				"the column is missing; the file has "+quoteAll(g.header),
+				"the column is missing; the file has "+QuoteAll(g.header),
 				fmt.Sprintf("name the column %s, or write its name as %s = \"NAME\" under [columns] in programme.toml", c.Name, c.Name))
 			usable = usable && i > 0
 		}
@@ -524,7 +506,7 @@ func (r *reader) headerBelow(g *grid, found int, columns []Column) (line int) {
 
 func (r *reader) repeated(g *grid, ours, first, second string) {
 	r.fault(place{file: g.file, line: g.headerLine, column: ours, value: second}, codeRepeatedColumn,
-		fmt.Sprintf("two columns are named %s: %q and %q", ours, shorten(first), shorten(second)),
+		fmt.Sprintf("two columns are named %s: %q and %q", ours, Shorten(first), Shorten(second)),
 		"rename or delete one of them")
 }
 
@@ -534,23 +516,6 @@ func columnNames(columns []Column) string {
 		names[i] = c.Name
 	}
 	return strings.Join(names, ", ")
-}
-
-// quoteAll lists names of columns or sheets.
-func quoteAll(names []string) string {
-	quoted := make([]string, len(names))
-	for i, n := range names {
-		quoted[i] = strconv.Quote(shorten(n))
-	}
-	return someOf(quoted, 30)
-}
-
-// someOf lists so many things and counts the rest.
-func someOf(things []string, most int) string {
-	if len(things) <= most {
-		return strings.Join(things, ", ")
-	}
-	return fmt.Sprintf("%s and %d more", strings.Join(things[:most], ", "), len(things)-most)
 }
 
 // checkCells looks for what is wrong with rows and characters whatever they
@@ -616,7 +581,7 @@ func (r *reader) shortRows(t *table, rows []int, s Severity, what, help string) 
 		lines[k] = strconv.Itoa(t.lines[i])
 	}
 	r.find(s, place{file: t.file, line: t.headerLine}, codeShortRow,
-		fmt.Sprintf("%d of %d rows have fewer cells than the %d of the header%s (lines %s)", len(rows), len(t.rows), len(t.header), what, someOf(lines, 5)),
+		fmt.Sprintf("%d of %d rows have fewer cells than the %d of the header%s (lines %s)", len(rows), len(t.rows), len(t.header), what, SomeOf(lines, 5)),
 		"delete the names in the header that have no column, or "+help)
 }
 

@@ -67,7 +67,7 @@ func NewRewriter(ctx context.Context, fsys fs.FS, name string, opt Options) (*Re
 	w := &Rewriter{r: r, sheets: make(map[string]*Sheet)}
 	if workbookName(r.name) {
 		if r.book, err = openWorkbook(r.colony.Source, raw); err != nil {
-			return nil, &RewriteError{r.colony.Source, "the workbook cannot be opened: " + shorten(err.Error()), "save it again as .xlsx without a password, or save its sheets as CSV files"}
+			return nil, &RewriteError{r.colony.Source, "the workbook cannot be opened: " + Shorten(err.Error()), "save it again as .xlsx without a password, or save its sheets as CSV files"}
 		}
 		r.book.raw = raw
 	}
@@ -143,7 +143,7 @@ func (w *Rewriter) open(s *Sheet) (*grid, error) {
 			s.label = r.book.label(sheet)
 			g, err := r.book.grid(sheet)
 			if err != nil {
-				return nil, &RewriteError{s.label, "the sheet cannot be read: " + shorten(err.Error()), "save the workbook again as .xlsx"}
+				return nil, &RewriteError{s.label, "the sheet cannot be read: " + Shorten(err.Error()), "save the workbook again as .xlsx"}
 			}
 			return g, nil
 		}

@@ -56,7 +56,7 @@ func rewriteError(file string, err error) error {
 	if _, ours := err.(*RewriteError); ours || err == nil {
 		return err
 	}
-	return &RewriteError{file, "the workbook cannot be changed: " + shorten(err.Error()), "save it again as .xlsx, or its sheets as CSV files"}
+	return &RewriteError{file, "the workbook cannot be changed: " + Shorten(err.Error()), "save it again as .xlsx, or its sheets as CSV files"}
 }
 
 // columnAt returns the index of a column by our name or, where it has none, its

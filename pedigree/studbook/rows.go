@@ -35,7 +35,7 @@ func (r *reader) readStudbook(raw []byte) error {
 	c.Aside = t.aside()
 	if len(r.short) > 0 {
 		slices.Sort(r.short) // the order of the rows is no news
-		r.note("%s: the weights of the possible parents of %s add up to less than 1; the rest is taken as an unknown parent", t.file, someOf(slices.Compact(r.short), 5))
+		r.note("%s: the weights of the possible parents of %s add up to less than 1; the rest is taken as an unknown parent", t.file, SomeOf(slices.Compact(r.short), 5))
 	}
 	return r.checkPedigree(t.file)
 }
@@ -127,7 +127,7 @@ func (r *reader) settleDeaths() {
 		}
 	}
 	slices.Sort(who)
-	r.note("%s: %s died on an unknown day; it is taken to lie between the last sign of life and the day of the files", r.labels[studbookFile], someOf(who, 5))
+	r.note("%s: %s died on an unknown day; it is taken to lie between the last sign of life and the day of the files", r.labels[studbookFile], SomeOf(who, 5))
 }
 
 // id reports whether the id of a bird can be used.

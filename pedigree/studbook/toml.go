@@ -97,7 +97,7 @@ func DecodeSettings(content string, into any) (toml.MetaData, *SettingsError) {
 	if errors.As(err, &fault) {
 		line, message = fault.Position.Line, fault.Message
 	}
-	return md, &SettingsError{line, "the settings cannot be read: " + shorten(message), `write key = value, with texts in quotation marks, as home = "HOME"`}
+	return md, &SettingsError{line, "the settings cannot be read: " + Shorten(message), `write key = value, with texts in quotation marks, as home = "HOME"`}
 }
 
 // parseSettings reads the keys of programme.toml and notes which are set.

@@ -73,7 +73,7 @@ func (r *reader) checkSheets() {
 		}
 	}
 	if len(others) > 0 {
-		r.note("%s: sheets that are not read: %s", r.colony.Source, quoteAll(others))
+		r.note("%s: sheets that are not read: %s", r.colony.Source, QuoteAll(others))
 	}
 }
 

@@ -397,4 +397,4 @@ func showsDate(s *excelize.Style) bool {
 }
 
 // sheetNames lists the sheets of a workbook for a message.
-func (w *workbook) sheetNames() string { return quoteAll(w.file.GetSheetList()) }
+func (w *workbook) sheetNames() string { return QuoteAll(w.file.GetSheetList()) }

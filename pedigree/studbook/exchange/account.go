@@ -43,12 +43,12 @@ func (im *importer) account() {
 	im.fatesRead()
 	for _, k := range sortedKeys(im.said) {
 		if at := im.said[k]; at.times > 1 {
-			r.Decisions[at.index].Text += fmt.Sprintf(" (and %s more)", counted(at.times-1, "time", "times"))
+			r.Decisions[at.index].Text += fmt.Sprintf(" (and %s more)", studbook.Counted(at.times-1, "time", "times"))
 		}
 	}
 	for _, k := range sortedKeys(im.stopped) {
 		if at := im.stopped[k]; at.times > 1 {
-			r.Stops[at.index].Text += fmt.Sprintf(" (and %s more)", counted(at.times-1, "time", "times"))
+			r.Stops[at.index].Text += fmt.Sprintf(" (and %s more)", studbook.Counted(at.times-1, "time", "times"))
 		}
 	}
 	for _, list := range [][]Decision{r.Stops, r.Decisions} {
@@ -255,7 +255,7 @@ func (im *importer) parentsRead() {
 			unlike = "; unlike the ids of the file"
 		}
 		im.likely(Decision{Code: "parent_without_row", Value: c.Word, Taken: "a founder without a row", Flag: "--unknown " + strconv.Quote(c.Word) + ", if it is no bird", Choice: &Choice{Subject: OfParent, Word: c.Word, May: options(BirdNoRow, UnknownParent, WildParent), Taken: BirdNoRow}, of: chicks[c.Word], half: true,
-			Text: fmt.Sprintf("%s: %s%s", c.Word, counted(c.Times, "chick", "chicks"), unlike)})
+			Text: fmt.Sprintf("%s: %s%s", c.Word, studbook.Counted(c.Times, "chick", "chicks"), unlike)})
 	}
 }
 

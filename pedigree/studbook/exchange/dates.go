@@ -374,7 +374,7 @@ func (im *importer) swapped() {
 				continue
 			}
 			im.likely(Decision{Code: "dates_perhaps_swapped", Sheet: t.name, Line: line, Column: c.String(), Value: t.head[t.col[c]], Taken: "as they are stored",
-				Text: fmt.Sprintf("in column %q all %s with a day above 12 are text and all %s stored as dates have one up to 12: a spreadsheet seems to have taken the day for the month; compare line %d with what was typed", t.head[t.col[c]], counted(texts, "date", "dates"), counted(days, "cell", "cells"), line)})
+				Text: fmt.Sprintf("in column %q all %s with a day above 12 are text and all %s stored as dates have one up to 12: a spreadsheet seems to have taken the day for the month; compare line %d with what was typed", t.head[t.col[c]], studbook.Counted(texts, "date", "dates"), studbook.Counted(days, "cell", "cells"), line)})
 		}
 	}
 }

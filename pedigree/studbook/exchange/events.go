@@ -68,7 +68,7 @@ func (im *importer) eventSheet(t *table) {
 	}
 	for _, w := range unknownOrder {
 		im.likely(Decision{Code: "event_unknown", Sheet: t.name, Column: "event", Value: w, Taken: "nothing", Flag: fmt.Sprintf("[import.words.event] %s = \"hatched\", \"arrived\", …", tomlQuote(w)), Choice: wordChoice("event", w, "nothing"),
-			Text: fmt.Sprintf("the event %q (%s) is in no list of words: nothing is made of it", w, counted(unknown[w], "row", "rows"))})
+			Text: fmt.Sprintf("the event %q (%s) is in no list of words: nothing is made of it", w, studbook.Counted(unknown[w], "row", "rows"))})
 	}
 	for _, h := range list {
 		at := spot{t, h.r.line}

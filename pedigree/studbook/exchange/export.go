@@ -131,7 +131,7 @@ func kept[T any](list []T, keep func(T) bool) []T {
 
 func (x *exporter) lost(n int, one, many, why string) {
 	if n > 0 {
-		x.out.Lost = append(x.out.Lost, counted(n, one, many)+" "+why)
+		x.out.Lost = append(x.out.Lost, studbook.Counted(n, one, many)+" "+why)
 	}
 }
 

@@ -418,7 +418,7 @@ func (im *importer) blanks() {
 		}
 		if birds > 0 {
 			im.stop(Decision{Code: "status_blank", Sheet: t.name, Line: line, Column: "status", Value: t.head[t.col[colStatus]], Flag: fmt.Sprintf("[import.words.fate] %q = \"died\", \"left\" or \"alive\"", BlankStatus), Choice: wordChoice("fate", BlankStatus, "", "died", "left", "alive"),
-				Text: fmt.Sprintf("column %q marks birds that are there and is blank for %s, the first in line %d, of which nothing else says that they are gone", t.head[t.col[colStatus]], counted(birds, "bird", "birds"), line)})
+				Text: fmt.Sprintf("column %q marks birds that are there and is blank for %s, the first in line %d, of which nothing else says that they are gone", t.head[t.col[colStatus]], studbook.Counted(birds, "bird", "birds"), line)})
 			return
 		}
 	}

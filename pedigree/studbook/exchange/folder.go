@@ -192,7 +192,7 @@ func (im *importer) bondParents(c *studbook.Colony) bool {
 			}
 		}
 	}
-	pairs := counted(len(c.Unbonded), "pair of living birds", "pairs of living birds")
+	pairs := studbook.Counted(len(c.Unbonded), "pair of living birds", "pairs of living birds")
 	d.Text = fmt.Sprintf("%s, as %s and %s, had their last chicks together, and no bond of theirs is in the file: they count as free, and may be given to others", pairs, dam, sire)
 	if im.opt.Mapping.Bonds != BondsOfParents {
 		im.likely(d)

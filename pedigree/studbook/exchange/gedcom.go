@@ -120,7 +120,7 @@ func (s *source) readGEDCOM(raw []byte, text string, told bool) error {
 		head = records[0]
 	}
 	if odd > 0 {
-		s.likely = append(s.likely, Decision{Code: "not_taken", Value: "lines", Taken: "nothing", Text: counted(odd, "line is", "lines are") + " none of GEDCOM and left out"})
+		s.likely = append(s.likely, Decision{Code: "not_taken", Value: "lines", Taken: "nothing", Text: studbook.Counted(odd, "line is", "lines are") + " none of GEDCOM and left out"})
 	}
 	seven := strings.HasPrefix(strings.TrimSpace(head.value("GEDC", "VERS")), "7")
 	g := &gedcom{s: s, seven: seven, people: make(map[string]*node), families: make(map[string]*node), left: make(map[string]int)}
@@ -159,7 +159,7 @@ func (s *source) readGEDCOM(raw []byte, text string, told bool) error {
 	}
 	for _, tag := range slices.Sorted(maps.Keys(g.left)) {
 		s.likely = append(s.likely, Decision{Code: "not_taken", Value: tag, Taken: "nothing",
-			Text: fmt.Sprintf("%s %s not taken: a studbook has no place for it", counted(g.left[tag], "line", "lines"), tag)})
+			Text: fmt.Sprintf("%s %s not taken: a studbook has no place for it", studbook.Counted(g.left[tag], "line", "lines"), tag)})
 	}
 	return nil
 }
@@ -415,12 +415,4 @@ func ansel(raw []byte) string {
 		}
 	}
 	return b.String()
-}
-
-// counted writes "1 bird" and "2 birds".
-func counted(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
 }

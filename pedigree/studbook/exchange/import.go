@@ -163,7 +163,7 @@ func (im *importer) layOut() {
 	mapping := &im.opt.Mapping
 	for _, s := range mapping.Sheets {
 		if !slices.ContainsFunc(im.src.sheets, func(x sheet) bool { return strings.EqualFold(x.name, s) }) {
-			im.stop(Decision{Code: "no_such_sheet", Value: s, Flag: "--sheet", Text: fmt.Sprintf("the file has no sheet %q; it has %s", s, quoteAll(sheetNames(im.src.sheets)))})
+			im.stop(Decision{Code: "no_such_sheet", Value: s, Flag: "--sheet", Text: fmt.Sprintf("the file has no sheet %q; it has %s", s, studbook.QuoteAll(sheetNames(im.src.sheets)))})
 		}
 	}
 	for i := range im.src.sheets {
@@ -296,7 +296,7 @@ func (im *importer) checkErrorsOf(t *table) {
 func (im *importer) headings() string {
 	for _, t := range im.tables {
 		if t.kind == birdRows {
-			return fmt.Sprintf("sheet %q has %s", t.name, quoteAll(slices.DeleteFunc(slices.Clone(t.head), func(h string) bool { return h == "" })))
+			return fmt.Sprintf("sheet %q has %s", t.name, studbook.QuoteAll(slices.DeleteFunc(slices.Clone(t.head), func(h string) bool { return h == "" })))
 		}
 	}
 	for _, s := range im.src.sheets {
@@ -308,7 +308,7 @@ func (im *importer) headings() string {
 						heads = append(heads, c.text)
 					}
 				}
-				return fmt.Sprintf("the first row of several cells has %s", quoteAll(heads))
+				return fmt.Sprintf("the first row of several cells has %s", studbook.QuoteAll(heads))
 			}
 		}
 	}
@@ -338,31 +338,8 @@ func sheetNames(sheets []sheet) []string {
 	return names
 }
 
-// quoteAll lists names for a message, the first of many.
-func quoteAll(names []string) string {
-	const most = 20
-	var b strings.Builder
-	for i, n := range names {
-		if i == most {
-			fmt.Fprintf(&b, " and %d more", len(names)-most)
-			break
-		}
-		if i > 0 {
-			b.WriteString(", ")
-		}
-		fmt.Fprintf(&b, "%q", shorten(n))
-	}
-	return b.String()
-}
-
-// shorten makes a cell fit for a message.
-func shorten(s string) string {
-	s = strings.Join(strings.Fields(s), " ")
-	if r := []rune(s); len(r) > 60 {
-		return string(r[:60]) + "…"
-	}
-	return s
-}
+// shorten bounds what a message repeats of a file, on one line.
+func shorten(s string) string { return studbook.Shorten(strings.Join(strings.Fields(s), " ")) }
 
 // finish writes the folder, reads it again and adds up.
 func (im *importer) finish(ctx context.Context) (*Result, error) {
@@ -390,7 +367,7 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 		}
 	}
 	if home := im.opt.Home; home != "" && !slices.Contains(im.report.Places(), home) {
-		im.stop(Decision{Code: "home_of_nobody", Column: "location", Value: home, Flag: "--home CODE", Text: fmt.Sprintf("no living bird of the file is at %q; birds live at %s", home, quoteAll(im.report.Places()))})
+		im.stop(Decision{Code: "home_of_nobody", Column: "location", Value: home, Flag: "--home CODE", Text: fmt.Sprintf("no living bird of the file is at %q; birds live at %s", home, studbook.QuoteAll(im.report.Places()))})
 	}
 	res := &Result{}
 	var faults *studbook.Faults

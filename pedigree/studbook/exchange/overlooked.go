@@ -85,7 +85,7 @@ func (im *importer) overlookedFates(t *table, j int) {
 	if heading != "" && !t.has(into) && (t.ours[j] == unclaimed && float64(fates) >= mostOfColumn*float64(filled) || alone && fates*2 >= filled) {
 		first := lost[0].r
 		im.stop(Decision{Code: "fates_not_read", Sheet: t.name, Line: first.line, Column: into.String(), Value: first.at(j).text, Flag: columnFlag(into, heading) + fmt.Sprintf("; or, where a word in it says nothing of life and death, [import.words.fate] %s = \"alive\"", tomlQuote(first.at(j).text)), Choice: t.headingChoice(into, heading, ""),
-			Text: fmt.Sprintf("column %q seems to say what became of the birds, as %q, and nothing reads it: %s would count as living", heading, first.at(j).text, counted(len(lost), "bird", "birds"))})
+			Text: fmt.Sprintf("column %q seems to say what became of the birds, as %q, and nothing reads it: %s would count as living", heading, first.at(j).text, studbook.Counted(len(lost), "bird", "birds"))})
 		return
 	}
 	for _, x := range lost {
@@ -160,7 +160,7 @@ func (im *importer) overlookedParents(t *table, j int) {
 	}
 	taken := t.head[t.col[c]]
 	im.likely(Decision{Code: "other_parents", Sheet: t.name, Line: line, Column: c.String(), Value: t.head[j], Taken: taken, of: others, half: true, Flag: columnFlag(c, t.head[j]), Choice: t.columnChoice(c, taken, taken, t.head[j]),
-		Text: fmt.Sprintf("column %q names another %s than %q for %s: %q is taken", t.head[j], c, taken, counted(len(others), "bird", "birds"), taken)})
+		Text: fmt.Sprintf("column %q names another %s than %q for %s: %q is taken", t.head[j], c, taken, studbook.Counted(len(others), "bird", "birds"), taken)})
 }
 
 // ancestor reports whether a bird is one of the parents of another, or of their
@@ -246,5 +246,5 @@ func (im *importer) overlookedDates(t *table, j int) {
 		of = nil // not all of them are gone
 	}
 	im.likely(Decision{Code: "dates_not_read", Sheet: t.name, Line: t.headLine, Column: meant[k].String(), Value: t.head[j], Taken: "nothing", of: of, Flag: columnFlag(meant[k], t.head[j]), Choice: t.dateChoice(t.head[j], meant),
-		Text: fmt.Sprintf("column %q holds dates of %s, as %s, and its heading is in no list: nothing reads them", t.head[j], counted(filled, "bird", "birds"), example.text)})
+		Text: fmt.Sprintf("column %q holds dates of %s, as %s, and its heading is in no list: nothing reads them", t.head[j], studbook.Counted(filled, "bird", "birds"), example.text)})
 }

@@ -474,7 +474,7 @@ func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent
 	switch len(could) {
 	case 0:
 		im.likely(Decision{Code: "name_of_no_parent", Sheet: at.t.name, Line: at.line, Value: s, Taken: "a bird without a row", of: im.about(b), half: true,
-			Text: fmt.Sprintf("%q is the name of %s, but none of them could be the parent of %s by sex and dates", s, counted(len(all), "bird", "birds"), b.id)})
+			Text: fmt.Sprintf("%q is the name of %s, but none of them could be the parent of %s by sex and dates", s, studbook.Counted(len(all), "bird", "birds"), b.id)})
 		return descent{}, false
 	case 1:
 		return descent{how: byName, candidates: []candidate{{could[0], im.birds[could[0]].id, 1}}}, true

@@ -197,12 +197,12 @@ func (im *importer) prove(list map[string]*sexWord, open []string) {
 		switch {
 		case x.sires > 0 && x.dams > 0:
 			im.stop(Decision{Code: "sex_contradicted", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Flag: fmt.Sprintf("[import.words.sex] %s = \"F\", \"M\" or \"U\"", tomlQuote(x.text)), Choice: wordChoice("sex", x.text, ""),
-				Text: fmt.Sprintf("the sex %q is that of %s and of %s", x.text, counted(x.sires, "sire", "sires"), counted(x.dams, "dam", "dams"))})
+				Text: fmt.Sprintf("the sex %q is that of %s and of %s", x.text, studbook.Counted(x.sires, "sire", "sires"), studbook.Counted(x.dams, "dam", "dams"))})
 			x.settled = true
 		case x.sires > 0:
-			settle(x, studbook.Male, fmt.Sprintf("%s of the file bear it and no dam does", counted(x.sires, "sire", "sires")))
+			settle(x, studbook.Male, fmt.Sprintf("%s of the file bear it and no dam does", studbook.Counted(x.sires, "sire", "sires")))
 		case x.dams > 0:
-			settle(x, studbook.Female, fmt.Sprintf("%s of the file bear it and no sire does", counted(x.dams, "dam", "dams")))
+			settle(x, studbook.Female, fmt.Sprintf("%s of the file bear it and no sire does", studbook.Counted(x.dams, "dam", "dams")))
 		}
 	}
 	for _, k := range open {
@@ -245,12 +245,12 @@ func (im *importer) prove(list map[string]*sexWord, open []string) {
 		bare := len([]rune(k)) <= 2 || strings.Trim(k, "0123456789") == ""
 		if bare && !(males && females) {
 			im.stop(Decision{Code: "sex_unproved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Flag: fmt.Sprintf("[import.words.sex] %s = \"F\", \"M\" or \"U\"", tomlQuote(x.text)), Choice: wordChoice("sex", x.text, ""),
-				Text: fmt.Sprintf("the sex %q of %s could be male or female, and no parent shows which", x.text, counted(x.birds, "bird", "birds"))})
+				Text: fmt.Sprintf("the sex %q of %s could be male or female, and no parent shows which", x.text, studbook.Counted(x.birds, "bird", "birds"))})
 			continue
 		}
 		x.means = studbook.Unsexed
 		im.likely(Decision{Code: "sex_word_unknown", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: "U", Flag: fmt.Sprintf("[import.words.sex] %s", tomlQuote(x.text)), Choice: wordChoice("sex", x.text, "U"),
-			Text: fmt.Sprintf("the sex %q of %s is in no list of words: read as unknown", x.text, counted(x.birds, "bird", "birds"))})
+			Text: fmt.Sprintf("the sex %q of %s is in no list of words: read as unknown", x.text, studbook.Counted(x.birds, "bird", "birds"))})
 	}
 	for _, x := range list {
 		if x.means == 0 {

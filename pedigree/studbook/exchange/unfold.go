@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"pairwright/pedigree/studbook"
 )
 
 // Keepers save themselves writing: a mark for what stands above, a line with a
@@ -80,7 +82,7 @@ func (im *importer) sideBySide(s *sheet) {
 		}
 		slices.SortStableFunc(rows, func(a, b row) int { return a.line - b.line })
 		im.likely(Decision{Code: "side_by_side", Sheet: s.name, Line: s.rows[i].line, Taken: "one table",
-			Text: fmt.Sprintf("%s with the same headings stand side by side in sheet %q: they are read as one", counted(len(starts), "table", "tables"), s.name)})
+			Text: fmt.Sprintf("%s with the same headings stand side by side in sheet %q: they are read as one", studbook.Counted(len(starts), "table", "tables"), s.name)})
 		s.rows, s.wide = slices.Concat(s.rows[:i], []row{line(s.rows[i], head, textCell("sex"))}, rows), nil
 		return
 	}
@@ -425,7 +427,7 @@ func (im *importer) chicksOfNests() {
 	}
 	if missing > 0 {
 		im.likely(Decision{Code: "chick_without_row", Sheet: first.t.name, Line: first.line, Column: "chicks", Taken: "nothing",
-			Text: fmt.Sprintf("%s in the rows of pairs, the first in line %d, are no birds of the file: nothing is made of them", counted(missing, "chick", "chicks"), first.line)})
+			Text: fmt.Sprintf("%s in the rows of pairs, the first in line %d, are no birds of the file: nothing is made of them", studbook.Counted(missing, "chick", "chicks"), first.line)})
 	}
 }
 
@@ -730,5 +732,5 @@ func (im *importer) struck() {
 		return
 	}
 	im.stop(Decision{Code: "rows_struck_through", Sheet: first.t.name, Line: first.line, Column: "status", Value: StruckThrough, Flag: fmt.Sprintf("[import.words.fate] %q = \"died\", \"left\" or \"alive\"", StruckThrough), Choice: wordChoice("fate", StruckThrough, "", "died", "left", "alive"),
-		Text: fmt.Sprintf("%s struck through, the first in line %d, and nothing else says that the birds are gone", counted(birds, "row is", "rows are"), first.line)})
+		Text: fmt.Sprintf("%s struck through, the first in line %d, and nothing else says that the birds are gone", studbook.Counted(birds, "row is", "rows are"), first.line)})
 }
