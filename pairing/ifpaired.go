@@ -96,13 +96,16 @@ func (r *Ranker) Together(ctx context.Context, a, b int) (*Together, error) {
 	if len(out.Against) > 0 {
 		return out, nil
 	}
-	wide := r.Asked(Options{BreakBonds: true, Samples: r.o.Samples, Seed: r.o.Seed})
+	wide := r.Asked(Options{BreakBonds: true, Samples: r.o.Samples, Seed: r.o.Seed, Explained: 1})
 	ranking, err := wide.Rank(ctx, a)
 	if err != nil {
 		return nil, err
 	}
 	if k := slices.IndexFunc(ranking.Candidates, func(c Candidate) bool { return c.Bird == b }); k >= 0 {
 		out.Mate = &ranking.Candidates[k]
+		if k > 0 {
+			wide.explain(ranking, out.Mate)
+		}
 		out.Changes, err = r.d.IfPaired(ctx, a, b)
 		return out, err
 	}

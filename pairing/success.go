@@ -65,10 +65,26 @@ type successes struct {
 // track is the clutches on record of one bird.
 type track struct {
 	all   Record
-	with  map[string]Record // by its mate's id
-	stage stage             // today
-	aged  bool              // the stage is known
-	alone [2]alone          // as a female and as a male
+	with  []shared // by mate, in the order of the clutches
+	stage stage    // today
+	aged  bool     // the stage is known
+	alone [2]alone // as a female and as a male
+}
+
+// shared is the clutches on record of a bird and one mate.
+type shared struct {
+	mate string // its id
+	Record
+}
+
+// together returns the clutches with a mate.
+func (t *track) together(mate string) *Record {
+	for k := range t.with {
+		if t.with[k].mate == mate {
+			return &t.with[k].Record
+		}
+	}
+	return nil
 }
 
 // alone is the record of a bird as a mate for one that it has no clutch with.
@@ -103,13 +119,13 @@ func newSuccesses(p *Programme) *successes {
 				t = &track{}
 				s.birds[b] = t
 			}
-			if t.with == nil {
-				t.with = map[string]Record{}
-			}
 			mate := [2]string{c.Male, c.Female}[k]
-			r := t.with[mate]
+			r := t.together(mate)
+			if r == nil {
+				t.with = append(t.with, shared{mate: mate})
+				r = &t.with[len(t.with)-1].Record
+			}
 			r.count(won)
-			t.with[mate] = r
 			t.all.count(won)
 		}
 	}
@@ -192,7 +208,9 @@ func (s *successes) of(female, male int) Success {
 	hers, his := s.track(female), s.track(male)
 	out := Success{Female: hers.alone[0].Record, Male: his.alone[1].Record}
 	if len(hers.with) > 0 && len(his.with) > 0 { // seldom, which saves looking for the mate
-		out.Pair = hers.with[s.p.Book.Birds[male].ID]
+		if r := hers.together(s.p.Book.Birds[male].ID); r != nil {
+			out.Pair = *r
+		}
 	}
 	if out.Pair.Clutches > 0 {
 		out.Female, out.Male = s.bird(0, hers, out.Pair), s.bird(1, his, out.Pair)
@@ -206,8 +224,8 @@ func (s *successes) of(female, male int) Success {
 // mates returns the birds that a bird has clutches with on record.
 func (s *successes) mates(b int) []int {
 	var mates []int
-	for id := range s.track(b).with {
-		if mate, known := s.p.Book.Index(id); known {
+	for _, x := range s.track(b).with {
+		if mate, known := s.p.Book.Index(x.mate); known {
 			mates = append(mates, mate)
 		}
 	}
@@ -305,43 +323,43 @@ func (p *Programme) FirstSeasons() FirstSeasons { return p.success.first }
 // firstSeasons counts the seasons of the bonds on record that tell of success:
 // those in which the pair laid a clutch whose outcome is known.
 func firstSeasons(p *Programme) FirstSeasons {
-	won := map[[2]string]map[int]bool{} // pair -> season -> a clutch of it won
+	type season struct {
+		pair [2]string
+		year int
+	}
+	won := make(map[season]bool) // a clutch of the pair won in it
 	for i := range p.Book.Clutches {
 		c := &p.Book.Clutches[i]
 		success, told := outcome(c)
 		if !told || !c.Laid.Known() {
 			continue
 		}
-		pair, season := [2]string{c.Female, c.Male}, p.seasonOf(c.Laid.Mid())
-		if won[pair] == nil {
-			won[pair] = map[int]bool{}
-		}
-		won[pair][season] = won[pair][season] || success
+		at := season{[2]string{c.Female, c.Male}, p.seasonOf(c.Laid.Mid())}
+		won[at] = won[at] || success
 	}
 	began := map[[2]string]int{} // season; a pair that came together again is not new
 	for _, bond := range p.Book.Bonds {
 		if !bond.Since.Known() {
 			continue
 		}
-		pair, season := [2]string{bond.Female, bond.Male}, p.seasonOf(bond.Since.Mid())
-		if was, ok := began[pair]; !ok || season < was {
-			began[pair] = season
+		pair, year := [2]string{bond.Female, bond.Male}, p.seasonOf(bond.Since.Mid())
+		if was, ok := began[pair]; !ok || year < was {
+			began[pair] = year
 		}
 	}
 	var f FirstSeasons
-	for pair, first := range began {
-		for season, success := range won[pair] {
-			switch {
-			case season < first: // the bond was written down late
-			case season == first && success:
-				f.Bonds, f.Won = f.Bonds+1, f.Won+1
-			case season == first:
-				f.Bonds++
-			case success:
-				f.Later, f.LaterWon = f.Later+1, f.LaterWon+1
-			default:
-				f.Later++
-			}
+	for at, success := range won {
+		first, bonded := began[at.pair]
+		switch {
+		case !bonded || at.year < first: // or the bond was written down late
+		case at.year == first && success:
+			f.Bonds, f.Won = f.Bonds+1, f.Won+1
+		case at.year == first:
+			f.Bonds++
+		case success:
+			f.Later, f.LaterWon = f.Later+1, f.LaterWon+1
+		default:
+			f.Later++
 		}
 	}
 	return f
