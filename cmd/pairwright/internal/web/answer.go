@@ -448,7 +448,7 @@ type asset struct {
 // serveStatic sends a file of the site. Its address changes with it, so browsers
 // may keep it.
 func serveStatic(w http.ResponseWriter, r *http.Request) {
-	for _, a := range assets {
+	for _, a := range assets() {
 		if a.path == r.URL.Path {
 			w.Header().Set("Content-Type", a.mime)
 			w.Header().Set("Cache-Control", "private, max-age=31536000, immutable")

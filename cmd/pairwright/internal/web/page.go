@@ -439,7 +439,7 @@ func (v *visit) wrong() string {
 }
 
 // Asset returns the address of a file of the site.
-func (s sheet) Asset(name string) string { return assets[name].path }
+func (s sheet) Asset(name string) string { return assets()[name].path }
 
 // Species is what the colony keeps, and Place where.
 func (s sheet) Species() string {

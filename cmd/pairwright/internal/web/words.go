@@ -4,29 +4,35 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"pairwright/cmd/pairwright/internal/document"
 )
 
+// pattern is a regular expression that is compiled when a page first needs it.
+func pattern(expression string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(expression) })
+}
+
 // How documents and messages speak of the command line.
 var (
-	command = regexp.MustCompile(`: pairwright [a-z]+`)
-	flag    = regexp.MustCompile(`--([a-z])`)
-	mates   = regexp.MustCompile(`with mates (\S+)$`)
-	more    = regexp.MustCompile(`more with --top$`)
-	named   = regexp.MustCompile(`([Tt])he (?:(check|mates|transfer|bird|forecast) command|command (check|mates|transfer|bird|forecast))\b`)
+	command = pattern(`: pairwright [a-z]+`)
+	flag    = pattern(`--([a-z])`)
+	mates   = pattern(`with mates (\S+)$`)
+	more    = pattern(`more with --top$`)
+	named   = pattern(`([Tt])he (?:(check|mates|transfer|bird|forecast) command|command (check|mates|transfer|bird|forecast))\b`)
 )
 
 // withoutFlags calls settings as pages do.
-func withoutFlags(text string) string { return flag.ReplaceAllString(text, "$1") }
+func withoutFlags(text string) string { return flag().ReplaceAllString(text, "$1") }
 
 // pageOf is what the page is called that does what a command does.
 var pageOf = map[string]string{"check": "Data", "mates": "Mates", "transfer": "Transfers", "bird": "Birds", "forecast": "Forecast"}
 
 // asOnPages speaks of pages and settings where a document speaks of commands and flags.
 func asOnPages(text string) string {
-	return withoutFlags(named.ReplaceAllStringFunc(text, func(said string) string {
-		m := named.FindStringSubmatch(said)
+	return withoutFlags(named().ReplaceAllStringFunc(text, func(said string) string {
+		m := named().FindStringSubmatch(said)
 		return m[1] + "he page " + pageOf[m[2]+m[3]]
 	}))
 }
@@ -34,7 +40,7 @@ func asOnPages(text string) string {
 // forPage takes out of a document what it says of the command line: the page has
 // a link or a field in its place.
 func forPage(d *document.Document) {
-	d.Notes = slices.DeleteFunc(slices.Clone(d.Notes), command.MatchString)
+	d.Notes = slices.DeleteFunc(slices.Clone(d.Notes), command().MatchString)
 	for k := range d.Notes {
 		d.Notes[k] = asOnPages(d.Notes[k])
 	}
@@ -42,8 +48,8 @@ func forPage(d *document.Document) {
 		for k, block := range s.Blocks {
 			switch b := block.(type) {
 			case *document.Table:
-				b.More = more.ReplaceAllString(b.More, "more under “Ask otherwise”")
-				b.More = mates.ReplaceAllString(asOnPages(b.More), "on the page of $1")
+				b.More = more().ReplaceAllString(b.More, "more under “Ask otherwise”")
+				b.More = mates().ReplaceAllString(asOnPages(b.More), "on the page of $1")
 			case document.Paragraph:
 				if strings.Contains(string(b), "--"+attachSetting) {
 					b = "They can be saved as a workbook that a studbook can take in, at the foot of the page."
