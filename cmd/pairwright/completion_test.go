@@ -28,6 +28,6 @@ func TestEveryFlagCompletes(t *testing.T) {
 			walk(sub)
 		}
 	}
-	walk(newRoot(io.Discard, io.Discard))
+	walk(newRoot(io.Discard, io.Discard, nil))
 	assert.Greater(t, seen, 50)
 }

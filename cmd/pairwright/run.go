@@ -9,6 +9,7 @@ import (
 	"net"
 	"os"
 	"runtime/debug"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -30,7 +31,7 @@ const (
 // stdout unless the command has its whole answer.
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	out := &writer{to: stdout}
-	root := newRoot(out, stderr)
+	root := newRoot(out, stderr, args)
 	root.SetArgs(args)
 	if len(args) == 0 || args[0] != cobra.ShellCompRequestCmd && args[0] != cobra.ShellCompNoDescRequestCmd {
 		giveOnce(root) // to complete a line it is read several times
@@ -125,8 +126,9 @@ func plainly(err error) string {
 // begin is the group of the commands that come first.
 const begin = "begin"
 
-// newRoot returns the command line with every command on it.
-func newRoot(stdout, stderr io.Writer) *cobra.Command {
+// newRoot returns the command line with every command on it, or with the question
+// alone that is the first argument: to make the others takes longer than many answers.
+func newRoot(stdout, stderr io.Writer, args []string) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "pairwright",
 		Short: "Advice on breeding pairs in a managed colony of pair-bonding birds",
@@ -159,6 +161,10 @@ law of the place decide.`,
 		{question.Decide, "What to do:"}, {question.Look, "What there is:"}, {writeDown, "To write down:"}, {begin, "To begin with:"},
 	} {
 		root.AddGroup(&cobra.Group{ID: group.id, Title: group.title})
+	}
+	if k := slices.IndexFunc(question.All, func(q *question.Question) bool { return len(args) > 0 && q.Name == args[0] }); k >= 0 {
+		root.AddCommand(newCommand(question.All[k], stdout, stderr))
+		return root
 	}
 	for _, q := range question.All {
 		root.AddCommand(newCommand(q, stdout, stderr))
