@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 )
@@ -64,10 +65,36 @@ func BenchmarkRows(b *testing.B) {
 	for _, rows := range []int{30_000, 100_000, 300_000, 1_000_000} {
 		studbook := mostlyDead(b, rows, 900)
 		last := fmt.Sprintf("B%07d", rows-rows/60) // grew up in the last cohort
-		for _, command := range []string{"check", "mates", "bird " + last, "kin " + last + " B0000001"} {
+		for _, command := range []string{"check", "birds", "mates", "bird " + last, "kin " + last + " B0000001"} {
 			name, _, _ := strings.Cut(command, " ")
 			b.Run(fmt.Sprintf("%s/%d", name, rows), func(b *testing.B) { timeAnswer(b, command, studbook) })
 		}
+	}
+}
+
+// BenchmarkLine answers questions about a line of 10,000 birds, each the chick of the
+// one before and with one parent that nobody knows, a year from hatch to death.
+func BenchmarkLine(b *testing.B) {
+	var rows strings.Builder
+	rows.WriteString("id,sex,sire,dam,hatch_date,death_date,location,origin\n")
+	day := time.Date(1966, 1, 1, 0, 0, 0, 0, time.UTC)
+	for i := range 10_000 {
+		var parents [2]string
+		if i > 0 {
+			parents[(i-1)%2] = fmt.Sprintf("L%05d", i-1)
+		}
+		hatch, death := day.AddDate(0, 0, 2*i), ""
+		if dies := hatch.AddDate(1, 0, 0); dies.Year() < 2020 {
+			death = dies.Format(time.DateOnly)
+		}
+		fmt.Fprintf(&rows, "L%05d,%c,%s,%s,%s,%s,P0,captive\n", i, "MF"[i%2], parents[0], parents[1], hatch.Format(time.DateOnly), death)
+	}
+	studbook := folderOf(b, rows.String(), "female,male,since,until\n")
+	settings := "home = \"P0\"\ncurrent_to = 2020-12-31\n[breeding_age]\nfemale = [0.001, 1]\nmale = [0.001, 1]\n"
+	require.NoError(b, os.WriteFile(filepath.Join(filepath.Dir(studbook), "programme.toml"), []byte(settings), 0o600))
+	for _, command := range []string{"check", "review --runs 0"} {
+		name, _, _ := strings.Cut(command, " ")
+		b.Run(name, func(b *testing.B) { timeAnswer(b, command, studbook) })
 	}
 }
 
