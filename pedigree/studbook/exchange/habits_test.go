@@ -151,6 +151,8 @@ func TestDittoMarks(t *testing.T) {
 	assert.Equal(t, "M", birds["D"]["sex"])
 	assert.Equal(t, "Do", birds["E"]["sire"], "a bird of the file")
 	assert.Contains(t, decided(res), "ditto")
+	birds, _ = read(t, "id;name;sex;sire;dam;hatched;location\nA;Ditto;m;;;2001;XY\nB;;f;;;2001;DO\nC;;m;A;B;2004;XY\nD;;m;C;B;2006;as above\nE;;m;Ditto;B;2008;ID\n", Mapping{})
+	assert.Equal(t, "A DO XY ID", birds["E"]["sire"]+" "+birds["B"]["location"]+" "+birds["D"]["location"]+" "+birds["E"]["location"], "codes of places and names of birds")
 	birds, _ = read(t, "id;sex;sire;dam\nA;m;;\nB;f;;\nC;m;A;B\nD;m;ditto;B\n", Mapping{Unknown: []string{"ditto"}})
 	assert.Equal(t, "", birds["D"]["sire"], "on the user's word")
 }

@@ -206,6 +206,7 @@ func isDitto(s string) bool {
 
 // dittos puts what stands above in the place of a mark that says so.
 func (im *importer) dittos(t *table) {
+	var called map[string]bool // what the file calls birds, nests and groups
 	for j, c := range t.ours {
 		if c == unclaimed || c == colID || c == colName || c == colBand || c == colNotes || c == colOtherIDs {
 			continue
@@ -222,6 +223,14 @@ func (im *importer) dittos(t *table) {
 			}
 			if r.used() < 2 || im.saidNobody(x.text) != 0 || im.looksLikeID(x.text) {
 				continue
+			}
+			if k := key(x.text); k != "" { // "do" may be a place, and Ditto a bird
+				if called == nil {
+					called = im.calledKeys()
+				}
+				if called[k] || len(x.text) <= 3 && !strings.HasSuffix(x.text, ".") && !isDateColumn(c) && c != colSire && c != colDam && c != colParents {
+					continue
+				}
 			}
 			above := k - 1
 			for above >= 0 && t.body[above].used() < 2 {
