@@ -60,7 +60,7 @@ type market struct {
 
 	// unit turns S_w into gene diversity: 1/(Σw+1)².
 	unit   float64
-	values func() [][]float64 // of all eligible pairs, in lists that ascend
+	values func() []float64 // of all eligible pairs, ascending
 	// leastGain is what a pair must gain to be worth a move: as programme.toml has it, or
 	// else a quarter of the spread of the values of all eligible pairs.
 	leastGain func() float64
@@ -188,7 +188,7 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market
 			m.lookAhead(b, &life, m.brings[sex][k].ahead)
 		}
 	}
-	m.values, m.leastGain = sync.OnceValue(m.sorted), sync.OnceValue(m.findLeastGain)
+	m.values, m.leastGain = sync.OnceValue(func() []float64 { return ascending(m.all()) }), sync.OnceValue(m.findLeastGain)
 	m.before = make([]int, len(m.females))
 	if len(m.females) == 0 || len(m.males) == 0 {
 		return m, nil
@@ -264,29 +264,9 @@ func (m *market) all() []float64 {
 	return out
 }
 
-// mostInOrder is how many values are put into one order; a variable for the sake of
-// tests.
+// mostInOrder is how many values are put into order for what can be had without; a
+// variable for the sake of tests.
 var mostInOrder = 4 << 20
-
-// sorted returns the values of all eligible pairs in one ascending list or, where they
-// are very many, in one for each female, which takes half the memory and all cores.
-func (m *market) sorted() [][]float64 {
-	all := m.all()
-	if m.eligible <= mostInOrder {
-		return [][]float64{ascending(all)}
-	}
-	rows := make([][]float64, len(m.females))
-	_ = inParallel(context.Background(), len(rows), func(f int) error {
-		end := m.eligible
-		if f+1 < len(rows) {
-			end = m.before[f+1]
-		}
-		rows[f] = all[m.before[f]:end]
-		slices.Sort(rows[f])
-		return nil
-	})
-	return rows
-}
 
 // valuesOf appends the values of the eligible pairs of a female to a list.
 func (m *market) valuesOf(f int, to []float64) []float64 {
@@ -414,15 +394,11 @@ func (m *market) aheadOf(value float64) float64 {
 	if m.eligible == 0 {
 		return 0
 	}
-	n := 0
-	for _, list := range m.values() {
-		below, _ := slices.BinarySearch(list, value-sameValue*m.unit)
-		n += below
-	}
+	n, _ := slices.BinarySearch(m.values(), value-sameValue*m.unit)
 	return float64(n) / float64(m.eligible)
 }
 
-// aheadOfEach is aheadOf of several values, for which very many are not put in order.
+// aheadOfEach is aheadOf of several values; very many are not put into order for them.
 func (m *market) aheadOfEach(values []float64) []float64 {
 	out := make([]float64, len(values))
 	if m.eligible > mostInOrder {
@@ -461,7 +437,7 @@ func (m *market) findLeastGain() float64 {
 	case m.years > 0 || m.eligible > mostInOrder:
 		return m.spread() / 4
 	}
-	return stat.PopStdDev(m.values()[0], nil) / 4
+	return stat.PopStdDev(m.values(), nil) / 4
 }
 
 // spread returns the standard deviation of the values of the eligible pairs, of which
