@@ -310,3 +310,11 @@ func TestDatesPerhapsSwapped(t *testing.T) {
 	rows[6][4] = on(2011, 1, 14)
 	assert.NotContains(t, decided(imported(t, "b.xlsx", inWorkbook(t, false, page{name: "Birds", rows: rows}), Mapping{})), "dates_perhaps_swapped")
 }
+
+// A heading may ask where a bird is.
+func TestHeadingsThatAsk(t *testing.T) {
+	for _, where := range []string{"Where", "Where kept", "Kept at", "Wo", "Où", "¿Dónde?", "Onde", "Dove", "Waar"} {
+		birds, _ := read(t, "id;sex;sire;dam;hatched;"+where+"\nA;M;;;2001-01-01;Barn\nB;F;;;2001-02-02;Barn\nC;M;A;B;2004-03-03;Loft\n", Mapping{})
+		assert.Equal(t, "Loft", birds["C"]["location"], where)
+	}
+}

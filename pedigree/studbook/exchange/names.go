@@ -247,8 +247,8 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"morte|data de morte|data da morte|data morte|data de óbito|data do óbito|óbito|falecido|falecimento|morto|morto em|" +
 			"data di morte|data della morte|decesso|data di decesso|data decesso|data del decesso|deceduto|deceduto il|morto il|" +
 			"overleden|overleden op|overlijden|overlijdensdatum|datum overlijden|datum van overlijden|sterfdatum|sterfte|doodsdatum|dood|gestorven|gestorven op",
-		colLocation: "location|current location|present location|institution|current institution|holding institution|collection|holder|place|site|zoo|park|whereabouts|" +
-			"standort|aktueller standort|halter|haltung|haltungsort|ort|aufenthaltsort|aufenthalt|einrichtung|bestand|institut|lieu|lieu actuel|emplacement|localisation|établissement|détenteur|parc|" +
+		colLocation: "location|current location|present location|institution|current institution|holding institution|collection|holder|place|site|zoo|park|whereabouts|where|where kept|kept at|lives at|now at|" +
+			"wo|wo gehalten|où|dónde|onde|dove|waar|standort|aktueller standort|halter|haltung|haltungsort|ort|aufenthaltsort|aufenthalt|einrichtung|bestand|institut|lieu|lieu actuel|emplacement|localisation|établissement|détenteur|parc|" +
 			"lugar|lugar actual|ubicación|ubicación actual|localización|institución|centro|parque|tenedor|local|local atual|localização|localidade|instituição|" +
 			"luogo|luogo attuale|ubicazione|sede|istituzione|struttura|parco|detentore|località|locatie|huidige locatie|plaats|verblijfplaats|instelling|houder|dierentuin",
 		colOrigin: "origin|birth type|birth origin|wild captive|captive wild|ursprung|origine|origen|origem|wild nachzucht|" +
