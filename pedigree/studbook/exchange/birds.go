@@ -545,7 +545,11 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 		}
 	}
 	if c := get(colSex); c.kind != blank {
-		b.sexes = append(b.sexes, written{c, at})
+		if x := (written{c, at}); b.sexes == nil {
+			b.sexes = im.sexed.one(x)
+		} else {
+			b.sexes = append(b.sexes, x)
+		}
 	}
 	if t.sex != 0 && !t.has(colSex) {
 		b.sexes = append(b.sexes, written{textCell(t.sex.Word()), at})
@@ -607,9 +611,24 @@ func severalIDs(s string) []string {
 	return out
 }
 
+// slab makes lists of one, many at a time: made one by one, those of birds, stays and
+// sexes would take a good part of the time that reading a row does.
+type slab[T any] struct{ left []T }
+
+// one returns a list of one.
+func (s *slab[T]) one(x T) []T {
+	const many = 64
+	if len(s.left) == 0 {
+		s.left = make([]T, many)
+	}
+	list := s.left[:1:1]
+	list[0], s.left = x, s.left[1:]
+	return list
+}
+
 func (im *importer) newBird(id string, at spot) int32 {
 	k := int32(len(im.birds))
-	im.birds = append(im.birds, &bird{id: id, at: at, sex: studbook.Unsexed})
+	im.birds = append(im.birds, &im.bred.one(bird{id: id, at: at, sex: studbook.Unsexed})[0])
 	im.byID[id] = k
 	if im.opt.Mapping.Alike == "one" {
 		if plain := studbook.PlainID(id); im.plain == nil {

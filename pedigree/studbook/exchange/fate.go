@@ -13,10 +13,13 @@ import (
 // takeStay reads what a row says of where a bird was and what became of it.
 func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	get := func(c column) cell { return t.get(r, c) }
-	s := stay{at: at, location: im.placeIn(get(colLocation).text)}
+	place := im.placeRead(get(colLocation).text)
+	s := stay{at: at, location: place.name}
 	s.from = im.placeIn(get(colArrivalFrom).text)
-	if _, event := eventWords().whole(s.from); event {
-		s.from = "" // "hatched" or "bought" is no place
+	if s.from != "" {
+		if _, event := eventWords().whole(s.from); event {
+			s.from = "" // "hatched" or "bought" is no place
+		}
 	}
 	im.fillDate(b, &s.arrived, &spot{}, get(colArrivalDate), colArrivalDate, "", at)
 	off, saidSo := im.departureIn(get(colDepartureDate))
@@ -34,7 +37,7 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	if m, said := im.saidWord("fate", StruckThrough); r.struck && said && (status == noFate || status == alive) {
 		status = im.deathWord(b, m)
 	}
-	if f, ok := fateWords().whole(s.location); ok && (f == died || f == left || f == departed) {
+	if f := place.fate; f == died || f == left || f == departed {
 		im.likely(Decision{Code: "fate_in_location", Sheet: t.name, Line: at.line, Column: "location", Value: s.location, Taken: fateNames[f], of: im.about(b),
 			Text: fmt.Sprintf("the place %q is taken as what became of a bird, not as a place", s.location)})
 		s.location = ""
@@ -110,27 +113,42 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 		s.reason = cmp.Or(s.reason, strings.Join(strings.Fields(get(colStatus).text), " "))
 		s.destination = cmp.Or(s.destination, destination(s.reason))
 	}
-	b.stays = append(b.stays, s)
+	if b.stays == nil {
+		b.stays = im.stays.one(s)
+	} else {
+		b.stays = append(b.stays, s)
+	}
 }
 
-// placeIn returns the place that a cell names, "" if it names none. A file has few, and
-// many birds at each.
-func (im *importer) placeIn(s string) string {
+// placeIn returns the place that a cell names, "" if it names none.
+func (im *importer) placeIn(s string) string { return im.placeRead(s).name }
+
+// placeRead is what a cell with a place was read as: its name, and the fate that it
+// names instead.
+type placeRead struct {
+	name string
+	fate fate
+}
+
+// placeRead reads a cell with a place. A file has few, and many birds at each.
+func (im *importer) placeRead(s string) placeRead {
 	if s == "" {
-		return ""
+		return placeRead{}
 	}
-	place, there := im.places[s]
-	if there {
-		return place
+	if read, there := im.places[s]; there {
+		return read
 	}
-	if place = strings.Join(strings.Fields(s), " "); isNobody(place) {
-		place = ""
+	var read placeRead
+	if read.name = strings.Join(strings.Fields(s), " "); isNobody(read.name) {
+		read.name = ""
+	} else {
+		read.fate, _ = fateWords().whole(read.name)
 	}
 	if im.places == nil {
-		im.places = make(map[string]string)
+		im.places = make(map[string]placeRead)
 	}
-	im.places[s] = place
-	return place
+	im.places[s] = read
+	return read
 }
 
 // departure is what a cell says of the day on which a bird went and of why.
@@ -191,21 +209,17 @@ func (im *importer) unknownReason(b *bird, reason string, at spot) {
 // noValue are what databases and programs of statistics write for a blank cell.
 var noValue = wordSet("null|nil|na|nan|nat|none|#N/A|00/00/0000|0000-00-00|no data")
 
-// deathOf reads the cell of a death. A word in it that says nothing of life is
-// a death on an unknown day.
-func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
-	if c.kind == blank {
-		return noFate
-	}
+// deathTold reads the cell of a death that says it in a word.
+func (im *importer) deathTold(b *bird, c cell, t *table, at spot) (f fate, said bool) {
 	if noValue()[key(c.text)] {
-		return noFate
+		return noFate, true
 	}
 	if m, ok := im.saidWord("fate", c.text); ok {
-		return im.deathWord(b, m)
+		return im.deathWord(b, m), true
 	}
 	if t.mine && c.text == someDayUnknown {
 		b.death, b.deathAt, b.deadSome = date{text: c.text}, at, true
-		return died
+		return died, true
 	}
 	if c.kind == words {
 		yes, ok := t.trueFalse(colDeath, c)
@@ -215,14 +229,28 @@ func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
 		if ok {
 			if yes {
 				b.deadSome = true
-				return died
+				return died, true
 			}
-			return alive
+			return alive, true
 		}
 		if f, ok := fateWords().whole(c.text); ok && f != departed {
 			if f == died {
 				b.deadSome = true
 			}
+			return f, true
+		}
+	}
+	return noFate, false
+}
+
+// deathOf reads the cell of a death. A word in it that says nothing of life is
+// a death on an unknown day.
+func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
+	if c.kind == blank {
+		return noFate
+	}
+	if x, read := im.dates[c.text]; !read || !x.ok || !x.known() || len(im.opt.Mapping.Words["fate"]) > 0 { // most are days that were read before
+		if f, said := im.deathTold(b, c, t, at); said {
 			return f
 		}
 	}
@@ -551,7 +579,8 @@ func (b *bird) lastKnown() studbook.Day {
 
 // fateOf decides what became of a bird from all its stays.
 func (im *importer) fateOf(b *bird) {
-	stays := make([]stay, 0, len(b.stays))
+	stays := im.staying[:0]
+	defer func() { im.staying = stays }()
 	for i := range b.stays {
 		if s := &b.stays[i]; !s.fromEvents || s.location != "" || s.fate != noFate {
 			stays = append(stays, *s)

@@ -82,13 +82,17 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 
 // importer is one run of Import.
 type importer struct {
-	opt    *Options
-	src    *source
-	report Report
-	tables []*table
-	order  dateOrder
-	dates  map[string]dateRead // the dates that were read; see parseDate
-	places map[string]string   // the places that cells name; see placeIn
+	opt     *Options
+	src     *source
+	report  Report
+	tables  []*table
+	order   dateOrder
+	dates   map[string]dateRead  // the dates that were read; see parseDate
+	places  map[string]placeRead // the cells with places that were read
+	bred    slab[bird]
+	stays   slab[stay]
+	sexed   slab[written]
+	staying []stay // of the bird whose fate is decided
 
 	birds   []*bird
 	byID    map[string]int32 // id -> bird
