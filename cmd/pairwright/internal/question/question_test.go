@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // TestSettingsAreRead compares the keys and values of an address with the
@@ -196,6 +197,7 @@ func readExample(t *testing.T, a *Asked) *Folder {
 // answer in all of its formats. JSON that is an object begins with its schema
 // and its warnings.
 func TestEveryAnswerInEveryFormat(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	for _, c := range []struct {
 		of      *Question
 		address string
