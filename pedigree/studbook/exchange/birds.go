@@ -373,7 +373,7 @@ func (im *importer) idText(c cell) string {
 	if im.padded > 0 {
 		s = filled(s, im.padded)
 	}
-	s = strings.Join(strings.Fields(s), " ")
+	s = oneLine(s)
 	if is := im.opt.Mapping.Words["id"][s]; is != "" {
 		return is
 	}
@@ -500,7 +500,7 @@ func (im *importer) freeHeading(name string) string {
 			return name + " (theirs)"
 		}
 	}
-	return strings.Join(strings.Fields(name), " ")
+	return oneLine(name)
 }
 
 // takeRow takes in a row of birds.
@@ -545,11 +545,7 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 		}
 	}
 	if c := get(colSex); c.kind != blank {
-		if x := (written{c, at}); b.sexes == nil {
-			b.sexes = im.sexed.one(x)
-		} else {
-			b.sexes = append(b.sexes, x)
-		}
+		b.sexes = im.sexed.add(b.sexes, written{c, at})
 	}
 	if t.sex != 0 && !t.has(colSex) {
 		b.sexes = append(b.sexes, written{textCell(t.sex.Word()), at})
@@ -604,7 +600,7 @@ func withoutCross(name string) (rest string, crossed bool) {
 func severalIDs(s string) []string {
 	var out []string
 	for p := range strings.FieldsFuncSeq(strings.ReplaceAll(s, " / ", ";"), func(c rune) bool { return strings.ContainsRune(";,|\n", c) }) {
-		if p = strings.Join(strings.Fields(p), " "); key(p) != "" {
+		if p = oneLine(p); key(p) != "" {
 			out = append(out, p)
 		}
 	}
@@ -615,20 +611,23 @@ func severalIDs(s string) []string {
 // sexes would take a good part of the time that reading a row does.
 type slab[T any] struct{ left []T }
 
-// one returns a list of one.
-func (s *slab[T]) one(x T) []T {
+// add appends to a list.
+func (s *slab[T]) add(list []T, x T) []T {
 	const many = 64
+	if list != nil {
+		return append(list, x)
+	}
 	if len(s.left) == 0 {
 		s.left = make([]T, many)
 	}
-	list := s.left[:1:1]
+	list = s.left[:1:1]
 	list[0], s.left = x, s.left[1:]
 	return list
 }
 
 func (im *importer) newBird(id string, at spot) int32 {
 	k := int32(len(im.birds))
-	im.birds = append(im.birds, &im.bred.one(bird{id: id, at: at, sex: studbook.Unsexed})[0])
+	im.birds = append(im.birds, &im.bred.add(nil, bird{id: id, at: at, sex: studbook.Unsexed})[0])
 	im.byID[id] = k
 	if im.opt.Mapping.Alike == "one" {
 		if plain := studbook.PlainID(id); im.plain == nil {
@@ -648,11 +647,11 @@ func (im *importer) idTextOr(c cell) string {
 	if n, ok := nobodyWords().whole(c.text); ok && n == unknownParent {
 		return ""
 	}
-	return strings.Join(strings.Fields(c.text), " ")
+	return oneLine(c.text)
 }
 
 func (b *bird) note(s string) {
-	s = strings.Join(strings.Fields(s), " ")
+	s = oneLine(s)
 	if s != "" && !slices.Contains(b.notes, s) {
 		b.notes = append(b.notes, s)
 	}
@@ -661,7 +660,7 @@ func (b *bird) note(s string) {
 // fill takes a text into a blank; where another stands, that stays and it is
 // said.
 func (im *importer) fill(b *bird, into *string, s, what string, at spot) {
-	s = strings.Join(strings.Fields(s), " ")
+	s = oneLine(s)
 	switch {
 	case s == "" || s == *into:
 	case *into == "":

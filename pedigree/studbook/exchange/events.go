@@ -72,7 +72,7 @@ func (im *importer) eventSheet(t *table) {
 	}
 	for _, h := range list {
 		at := spot{t, h.r.line}
-		get := func(c column) string { return strings.Join(strings.Fields(t.get(h.r, c).text), " ") }
+		get := func(c column) string { return oneLine(t.get(h.r, c).text) }
 		with := im.withOf(t, h.r)
 		im.fill(h.bird, &h.bird.name, get(colName), "name", at)
 		if o := get(colOrigin); o != "" {
@@ -103,7 +103,7 @@ func (im *importer) eventSheet(t *table) {
 // withOf is what an event is about besides its bird: the cell beside it, or the
 // rest of its words, as in "paired with B12".
 func (im *importer) withOf(t *table, r row) string {
-	if with := strings.Join(strings.Fields(t.get(r, colEventWith).text), " "); with != "" {
+	if with := oneLine(t.get(r, colEventWith).text); with != "" {
 		return with
 	}
 	event := t.get(r, colEvent).text
@@ -192,7 +192,7 @@ func (im *importer) eventIn(s string) (eventKind, bool) {
 // happen takes in one event.
 func (im *importer) happen(t *table, r row, on date, kind eventKind, b *bird) {
 	at := spot{t, r.line}
-	get := func(c column) string { return strings.Join(strings.Fields(t.get(r, c).text), " ") }
+	get := func(c column) string { return oneLine(t.get(r, c).text) }
 	with, place := im.withOf(t, r), get(colEventPlace)
 	if on.note != "" {
 		b.note(on.note)
@@ -258,7 +258,7 @@ func (im *importer) pairEvent(t *table, r row, on date, kind eventKind, b *bird,
 	}
 	switch kind {
 	case eventPaired:
-		im.bonds = append(im.bonds, studbook.Bond{Female: female, Male: male, Since: toDate(on), Nest: strings.Join(strings.Fields(t.get(r, colNest).text), " ")})
+		im.bonds = append(im.bonds, studbook.Bond{Female: female, Male: male, Since: toDate(on), Nest: oneLine(t.get(r, colNest).text)})
 	case eventParted:
 		if open >= 0 {
 			im.bonds[open].Until = toDate(on)

@@ -47,7 +47,7 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	}
 	s.destination = im.placeIn(get(colDepartureTo).text)
 	reason := get(colDepartureReason)
-	s.reason = strings.Join(strings.Fields(reason.text), " ")
+	s.reason = oneLine(reason.text)
 	why := noFate
 	if reason.kind != blank {
 		why = im.fateIn(reason.text)
@@ -110,14 +110,10 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 		}
 	}
 	if s.fate == moved || s.fate == left {
-		s.reason = cmp.Or(s.reason, strings.Join(strings.Fields(get(colStatus).text), " "))
+		s.reason = cmp.Or(s.reason, oneLine(get(colStatus).text))
 		s.destination = cmp.Or(s.destination, destination(s.reason))
 	}
-	if b.stays == nil {
-		b.stays = im.stays.one(s)
-	} else {
-		b.stays = append(b.stays, s)
-	}
+	b.stays = im.stays.add(b.stays, s)
 }
 
 // placeIn returns the place that a cell names, "" if it names none.
@@ -139,7 +135,7 @@ func (im *importer) placeRead(s string) placeRead {
 		return read
 	}
 	var read placeRead
-	if read.name = strings.Join(strings.Fields(s), " "); isNobody(read.name) {
+	if read.name = oneLine(s); isNobody(read.name) {
 		read.name = ""
 	} else {
 		read.fate, _ = fateWords().whole(read.name)

@@ -343,7 +343,7 @@ func sheetNames(sheets []sheet) []string {
 }
 
 // shorten bounds what a message repeats of a file, on one line.
-func shorten(s string) string { return studbook.Shorten(strings.Join(strings.Fields(s), " ")) }
+func shorten(s string) string { return studbook.Shorten(oneLine(s)) }
 
 // finish writes the folder, reads it again and adds up.
 func (im *importer) finish(ctx context.Context) (*Result, error) {
@@ -357,17 +357,18 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 	var files []File
 	var colony *studbook.Colony
 	var err error
-	if !stopped {
+	write := func() {
 		if files, err = im.folder(); err == nil {
 			colony, err = studbook.Read(ctx, memory(files), "studbook.csv", studbook.Options{Today: im.opt.Today})
 		}
 	}
+	if !stopped {
+		write()
+	}
 	<-accounted
 	if err == nil && colony != nil && len(colony.Unbonded) > 0 {
 		if im.bondParents(colony) {
-			if files, err = im.folder(); err == nil {
-				colony, err = studbook.Read(ctx, memory(files), "studbook.csv", studbook.Options{Today: im.opt.Today})
-			}
+			write()
 		}
 	}
 	if home := im.opt.Home; home != "" && !slices.Contains(im.report.Places(), home) {
