@@ -1,11 +1,13 @@
 package main
 
 import (
+	"go/ast"
 	"go/parser"
 	"go/token"
 	"io/fs"
 	"os"
 	"path"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -113,6 +115,41 @@ func TestDataFlowsOneWay(t *testing.T) {
 	for _, room := range line {
 		assert.True(t, packages[room], "the line names %s, which does not exist", room)
 	}
+}
+
+// TestTheEngineLeavesWordsToTheReport reads every text in what computes: none names a
+// flag of the command, and none rounds a number (but %g, which writes a limit of a
+// finding as it was given).
+func TestTheEngineLeavesWordsToTheReport(t *testing.T) {
+	flag, rounded := regexp.MustCompile(`(^|[ (])--[a-z]`), regexp.MustCompile(`%[-+ 0-9]*\.[0-9*]*[feg]|%[-+ 0-9]*[fe]`)
+	root, texts := os.DirFS("../.."), 0
+	err := fs.WalkDir(root, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(name, ".go") || strings.HasSuffix(name, "_test.go") || !isIn(path.Dir(name), "pedigree/...") && !isIn(path.Dir(name), "pairing/...") {
+			return err
+		}
+		source, err := fs.ReadFile(root, name)
+		if err != nil {
+			return err
+		}
+		files := token.NewFileSet()
+		file, err := parser.ParseFile(files, name, source, 0)
+		if err != nil {
+			return err
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			if text, ok := n.(*ast.BasicLit); ok && text.Kind == token.STRING {
+				texts++
+				said, err := strconv.Unquote(text.Value)
+				require.NoError(t, err)
+				assert.NotRegexp(t, flag, said, "%s names a flag", files.Position(n.Pos()))
+				assert.NotRegexp(t, rounded, said, "%s rounds a number", files.Position(n.Pos()))
+			}
+			return true
+		})
+		return nil
+	})
+	require.NoError(t, err)
+	assert.Greater(t, texts, 1000, "texts were looked at")
 }
 
 // isIn reports whether a room is the one named, or inside it where all of

@@ -254,7 +254,7 @@ func (im *importer) parentsRead() {
 		if !im.called().shapes[shape(c.Word)] {
 			unlike = "; unlike the ids of the file"
 		}
-		im.likely(Decision{Code: "parent_without_row", Value: c.Word, Taken: "a founder without a row", Flag: "--unknown " + strconv.Quote(c.Word) + ", if it is no bird", Choice: &Choice{Subject: OfParent, Word: c.Word, May: options(BirdNoRow, UnknownParent, WildParent), Taken: BirdNoRow}, of: chicks[c.Word], half: true,
+		im.likely(Decision{Code: "parent_without_row", Value: c.Word, Taken: "a founder without a row", Choice: &Choice{Subject: OfParent, Word: c.Word, May: options(BirdNoRow, UnknownParent, WildParent), Taken: BirdNoRow}, of: chicks[c.Word], half: true,
 			Text: fmt.Sprintf("%s: %s%s", c.Word, studbook.Counted(c.Times, "chick", "chicks"), unlike)})
 	}
 }

@@ -20,32 +20,32 @@ func TestFilesAsFound(t *testing.T) {
 	for _, x := range []struct {
 		file  string
 		stops []string // the codes of what must be decided
-		flags []string // a part of what decides each
+		asks  []string // a part of the question that settles each
 		said  Mapping  // and over it the mapping beside the file, if there is one
 	}{
 		{file: "01-verein.xlsx"},
 		{file: "02-list.csv"},
 		{file: "03-anos.ods"},
-		{file: "04-ringbook.xlsx", stops: []string{"departure_reason_unknown"}, flags: []string{`[import.words.fate] "fox" = "died"`}},
+		{file: "04-ringbook.xlsx", stops: []string{"departure_reason_unknown"}, asks: []string{`word "fox": died`}},
 		{file: "05-dump.tsv"},
-		{file: "06-liste.csv", stops: []string{"column_missing", "column_missing", "column_missing"}, flags: []string{"--column id=", "--column sire=", "--column dam="}},
+		{file: "06-liste.csv", stops: []string{"column_missing", "column_missing", "column_missing"}, asks: []string{"column", "column", "column"}},
 		{file: "07-baum.ged"},
 		{file: "08-flocks.fam"},
 		{file: "09-registre.ods"},
-		{file: "10-registro.csv", stops: []string{"date_order", "departure_without_reason"}, flags: []string{"--dates dmy, mdy or ymd", `[import.words.fate] "" = "died"`}, said: Mapping{Dates: "mdy"}},
-		{file: "11-colony.xlsx", stops: []string{"column_twice", "alike_ids", "alike_ids"}, flags: []string{`--column "sire=Genetic father"`, "--alike one or two", "--alike one or two"},
+		{file: "10-registro.csv", stops: []string{"date_order", "departure_without_reason"}, asks: []string{`dates "": dmy, mdy`, `word "": died`}, said: Mapping{Dates: "mdy"}},
+		{file: "11-colony.xlsx", stops: []string{"column_twice", "alike_ids", "alike_ids"}, asks: []string{"Genetic father", "word", "word"},
 			said: Mapping{Alike: "two", Columns: map[string]string{"sire": "Genetic father"}}},
 		{file: "12-registrar.xlsx"},
 		{file: "13-pairs.xlsx"},
 		{file: "14-clutches.xlsx"},
 		{file: "15-canarini.csv"},
-		{file: "16-hodowla.csv", stops: []string{"column_missing", "column_missing", "column_missing"}, flags: []string{"--column id=", "--column sire=", "--column dam="}},
+		{file: "16-hodowla.csv", stops: []string{"column_missing", "column_missing", "column_missing"}, asks: []string{"column", "column", "column"}},
 		{file: "17-zoo.xlsx"},
 		{file: "18-koppels.xlsx"},
-		{file: "19-rayes.xlsx", stops: []string{"rows_struck_through"}, flags: []string{`[import.words.fate] "struck through" = "died"`}},
+		{file: "19-rayes.xlsx", stops: []string{"rows_struck_through"}, asks: []string{`word "struck through": died`}},
 		{file: "20-short.csv"},
 		{file: "21-ditto.csv"},
-		{file: "22-rayes.ods", stops: []string{"rows_struck_through"}, flags: []string{`[import.words.fate] "struck through" = "died"`}},
+		{file: "22-rayes.ods", stops: []string{"rows_struck_through"}, asks: []string{`word "struck through": died`}},
 	} {
 		t.Run(x.file, func(t *testing.T) {
 			t.Parallel()
@@ -60,7 +60,7 @@ func TestFilesAsFound(t *testing.T) {
 			require.Len(t, res.Report.Stops, len(x.stops))
 			for i, d := range res.Report.Stops {
 				assert.Equal(t, x.stops[i], d.Code)
-				assert.Contains(t, d.Flag, x.flags[i])
+				assert.Contains(t, asks(d), x.asks[i])
 				assert.Nil(t, res.Files, "nothing is written")
 			}
 			if len(x.stops) > 0 {

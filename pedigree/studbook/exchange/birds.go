@@ -123,7 +123,7 @@ func (im *importer) chooseIDs() {
 		}
 		t.ours[best], t.col[colID], t.col[colBand] = colID, best, -1
 		t.how[best] = "the bands are the ids: no other column has them"
-		im.likely(Decision{Code: "bands_are_ids", Sheet: t.name, Line: t.headLine, Column: "id", Value: t.head[best], Taken: "id", Flag: columnFlag(colID, t.head[best]), Choice: im.idChoice(t, best, old),
+		im.likely(Decision{Code: "bands_are_ids", Sheet: t.name, Line: t.headLine, Column: "id", Value: t.head[best], Taken: "id", Choice: im.idChoice(t, best, old),
 			Text: fmt.Sprintf("the bands in column %q are taken as the ids of the birds", t.head[best])})
 	}
 }
@@ -395,7 +395,6 @@ func (im *importer) alikeIDs() {
 			continue
 		}
 		im.stop(Decision{Code: "alike_ids", Sheet: b.at.t.name, Line: b.at.line, Column: "id", Value: b.id, Choice: wordChoice("id", b.id, "", a.id, b.id),
-			Flag: fmt.Sprintf("[import.words.id] %s = %s (one bird) or %s (two birds); --alike one or two for all", tomlQuote(b.id), tomlQuote(a.id), tomlQuote(b.id)),
 			Text: fmt.Sprintf("the ids %q (%s) and %q (%s) differ in what the eye does not tell apart: they may be one bird or two", a.id, a.at, b.id, b.at)})
 	}
 }
@@ -671,7 +670,7 @@ func (im *importer) fill(b *bird, into *string, s, what string, at spot) {
 		if what == "band" || what == "name" {
 			b.others = append(b.others, s)
 		}
-		im.likely(Decision{Code: "rows_differ", Sheet: at.t.name, Line: at.line, Column: what, Value: s, Taken: *into, Flag: "--leave-out " + strconv.Quote(at.t.name+":"+strconv.Itoa(at.line)),
+		im.likely(Decision{Code: "rows_differ", Sheet: at.t.name, Line: at.line, Column: what, Value: s, Taken: *into,
 			Text: fmt.Sprintf("two rows of %s differ in their %s: %q is taken, %q (%s) goes to the notes", b.id, what, *into, s, at)})
 	}
 }
@@ -698,11 +697,7 @@ func isNobody(s string) bool {
 
 // conflict stops because two rows of a bird cannot both be right.
 func (im *importer) conflict(b *bird, what, first string, firstAt spot, second string, at spot) {
-	flag := "--leave-out " + strconv.Quote(at.t.name+":"+strconv.Itoa(at.line))
-	if firstAt.t != at.t {
-		flag += " or --sheet NAME"
-	}
-	im.stop(Decision{Code: "rows_disagree", Sheet: at.t.name, Line: at.line, Column: what, Value: second, Flag: flag, Choice: im.rowChoice(firstAt, at),
+	im.stop(Decision{Code: "rows_disagree", Sheet: at.t.name, Line: at.line, Column: what, Value: second, Choice: im.rowChoice(firstAt, at),
 		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, or leave one out", b.id, what, first, firstAt, second, at)})
 }
 
@@ -754,7 +749,7 @@ func (im *importer) takeDate(b *bird, into *date, from *spot, d date, what colum
 		im.conflict(b, "day of hatching", into.text, *from, d.text, at) // two birds as likely as one
 	default:
 		b.note(plainName(what) + " also " + d.text)
-		im.likely(Decision{Code: "rows_differ", Sheet: at.t.name, Line: at.line, Column: what.String(), Value: d.text, Taken: into.text, Flag: "--leave-out " + strconv.Quote(at.t.name+":"+strconv.Itoa(at.line)),
+		im.likely(Decision{Code: "rows_differ", Sheet: at.t.name, Line: at.line, Column: what.String(), Value: d.text, Taken: into.text,
 			Text: fmt.Sprintf("two rows of %s differ in their %s: %s is taken, %s (%s) goes to the notes", b.id, plainName(what), into.text, d.text, at)})
 	}
 }
@@ -894,7 +889,7 @@ func (im *importer) agreeParents(t *table, c column, known func(string) bool) {
 	if all == 0 || hits*2 >= all {
 		return
 	}
-	im.stop(Decision{Code: "parents_unlike_ids", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Flag: columnFlag(c, t.head[t.col[c]]), Choice: t.headingChoice(c, t.head[t.col[c]], ""),
+	im.stop(Decision{Code: "parents_unlike_ids", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Choice: t.headingChoice(c, t.head[t.col[c]], ""),
 		Text: fmt.Sprintf("column %q is named as %s, but only %d of its %d cells are ids or names of the file; %q is none", t.head[t.col[c]], c, hits, all, shorten(example))})
 }
 
@@ -938,7 +933,7 @@ func (im *importer) agreeNest(t *table) {
 	t.col[colNest], t.ours[j], t.how[j] = -1, unclaimed, ""
 	t.extra = append(t.extra, j)
 	slices.Sort(t.extra)
-	im.likely(Decision{Code: "nest_of_its_own", Sheet: t.name, Line: first.line, Column: "nest", Value: t.head[j], Taken: "nothing", Flag: columnFlag(colNest, t.head[j]), Choice: t.headingChoice(colNest, t.head[j], ""),
+	im.likely(Decision{Code: "nest_of_its_own", Sheet: t.name, Line: first.line, Column: "nest", Value: t.head[j], Taken: "nothing", Choice: t.headingChoice(colNest, t.head[j], ""),
 		Text: fmt.Sprintf("column %q says which nest or pair a bird holds itself, as in line %d, so it says nothing of its parents", t.head[j], first.line)})
 }
 
@@ -962,7 +957,7 @@ func (im *importer) agreeSex(t *table) {
 	}
 	const fewWords = 12
 	if len(distinct) > fewWords || n > 0 && len(distinct) > 4 && len(distinct)*2 > n {
-		im.stop(Decision{Code: "sex_unlike_sexes", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[t.col[colSex]], Flag: columnFlag(colSex, t.head[t.col[colSex]]), Choice: t.headingChoice(colSex, t.head[t.col[colSex]], ""),
+		im.stop(Decision{Code: "sex_unlike_sexes", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[t.col[colSex]], Choice: t.headingChoice(colSex, t.head[t.col[colSex]], ""),
 			Text: fmt.Sprintf("column %q is named as sex, but has %d different words, such as %q", t.head[t.col[colSex]], len(distinct), shorten(example))})
 	}
 }
@@ -1013,7 +1008,7 @@ func (im *importer) agreeDates(t *table, c column) {
 		}
 	}
 	if bad*2 > all && bad > 2 {
-		im.stop(Decision{Code: "dates_unlike_dates", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Flag: columnFlag(c, t.head[t.col[c]]), Choice: t.headingChoice(c, t.head[t.col[c]], ""),
+		im.stop(Decision{Code: "dates_unlike_dates", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Choice: t.headingChoice(c, t.head[t.col[c]], ""),
 			Text: fmt.Sprintf("column %q is named as %s, but %d of its %d cells are no dates; %q is none", t.head[t.col[c]], plainName(c), bad, all, shorten(example))})
 	}
 }

@@ -322,7 +322,7 @@ func (im *importer) decideOrder() {
 		}
 	case len(proven) > 1:
 		a, b := proof[proven[0]], proof[proven[1]]
-		im.stop(Decision{Code: "date_orders_disagree", Sheet: b.t.name, Line: b.line, Column: b.column.String(), Value: b.text, Flag: "--dates dmy, mdy or ymd", Choice: b.orderChoice(false),
+		im.stop(Decision{Code: "date_orders_disagree", Sheet: b.t.name, Line: b.line, Column: b.column.String(), Value: b.text, Choice: b.orderChoice(false),
 			Text: fmt.Sprintf("the dates are not all in one order: %s can only be %s, %s only %s", a, inWords(orders[proven[0]]), b, inWords(orders[proven[1]]))})
 	case open == nil && first == nil:
 	case common != 0 && common&(common-1) == 0:
@@ -332,7 +332,7 @@ func (im *importer) decideOrder() {
 			}
 		}
 	case open != nil:
-		im.stop(Decision{Code: "date_order", Sheet: open.t.name, Line: open.line, Column: open.column.String(), Value: open.text, Flag: "--dates dmy, mdy or ymd", Choice: open.orderChoice(true),
+		im.stop(Decision{Code: "date_order", Sheet: open.t.name, Line: open.line, Column: open.column.String(), Value: open.text, Choice: open.orderChoice(true),
 			Text: fmt.Sprintf("no date of the file shows whether the day or the month comes first: %s could be %s", open, open.choices())})
 	default:
 		im.order = dateOrder{"dmy", "no date depends on it"}

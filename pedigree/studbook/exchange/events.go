@@ -67,7 +67,7 @@ func (im *importer) eventSheet(t *table) {
 		list = append(list, happening{r, dates[i], kind, im.birds[k]})
 	}
 	for _, w := range unknownOrder {
-		im.likely(Decision{Code: "event_unknown", Sheet: t.name, Column: "event", Value: w, Taken: "nothing", Flag: fmt.Sprintf("[import.words.event] %s = \"hatched\", \"arrived\", …", tomlQuote(w)), Choice: wordChoice("event", w, "nothing"),
+		im.likely(Decision{Code: "event_unknown", Sheet: t.name, Column: "event", Value: w, Taken: "nothing", Choice: wordChoice("event", w, "nothing"),
 			Text: fmt.Sprintf("the event %q (%s) is in no list of words: nothing is made of it", w, studbook.Counted(unknown[w], "row", "rows"))})
 	}
 	for _, h := range list {

@@ -198,7 +198,7 @@ var departures = []string{"died", "moved", "left"}
 
 // unknownReason stops because a bird left and nothing known says why.
 func (im *importer) unknownReason(b *bird, reason string, at spot) {
-	im.stop(Decision{Code: "departure_reason_unknown", Sheet: at.t.name, Line: at.line, Column: "departure_reason", Value: reason, Flag: fmt.Sprintf("[import.words.fate] %s = \"died\", \"moved\" or \"left\"", tomlQuote(reason)), Choice: wordChoice("fate", reason, "", departures...),
+	im.stop(Decision{Code: "departure_reason_unknown", Sheet: at.t.name, Line: at.line, Column: "departure_reason", Value: reason, Choice: wordChoice("fate", reason, "", departures...),
 		Text: fmt.Sprintf("%s left, and the reason %q says neither that it died nor that it moved or left the programme", b.id, reason)})
 }
 
@@ -279,7 +279,7 @@ func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
 	}
 	b.note("death date: " + c.text)
 	b.deadSome = true
-	im.likely(Decision{Code: "death_without_day", Sheet: t.name, Line: at.line, Column: "death_date", Value: c.text, Taken: "dead on an unknown day", of: im.about(b), Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\"", tomlQuote(c.text)), Choice: wordChoice("fate", c.text, fateNames[died]),
+	im.likely(Decision{Code: "death_without_day", Sheet: t.name, Line: at.line, Column: "death_date", Value: c.text, Taken: "dead on an unknown day", of: im.about(b), Choice: wordChoice("fate", c.text, fateNames[died]),
 		Text: fmt.Sprintf("the death of a bird is given as %q: it is taken as dead on an unknown day", c.text)})
 	return died
 }
@@ -377,7 +377,7 @@ func (im *importer) statusOf(b *bird, c cell, t *table, at spot) fate {
 			return noFate
 		}
 		b.note("status: " + c.text)
-		im.likely(Decision{Code: "status_unknown", Sheet: t.name, Line: at.line, Column: "status", Value: c.text, Taken: "says nothing of life and death", of: im.about(b), Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\", \"died\", \"moved\" or \"left\"", tomlQuote(c.text)), Choice: wordChoice("fate", c.text, fateNames[alive]),
+		im.likely(Decision{Code: "status_unknown", Sheet: t.name, Line: at.line, Column: "status", Value: c.text, Taken: "says nothing of life and death", of: im.about(b), Choice: wordChoice("fate", c.text, fateNames[alive]),
 			Text: fmt.Sprintf("the status %q is in no list of words: birds with it count as living unless something else says otherwise", c.text)})
 		return noFate
 	}
@@ -441,7 +441,7 @@ func (im *importer) blanks() {
 			}
 		}
 		if birds > 0 {
-			im.stop(Decision{Code: "status_blank", Sheet: t.name, Line: line, Column: "status", Value: t.head[t.col[colStatus]], Flag: fmt.Sprintf("[import.words.fate] %q = \"died\", \"left\" or \"alive\"", BlankStatus), Choice: wordChoice("fate", BlankStatus, "", "died", "left", "alive"),
+			im.stop(Decision{Code: "status_blank", Sheet: t.name, Line: line, Column: "status", Value: t.head[t.col[colStatus]], Choice: wordChoice("fate", BlankStatus, "", "died", "left", "alive"),
 				Text: fmt.Sprintf("column %q marks birds that are there and is blank for %s, the first in line %d, of which nothing else says that they are gone", t.head[t.col[colStatus]], studbook.Counted(birds, "bird", "birds"), line)})
 			return
 		}
@@ -451,7 +451,7 @@ func (im *importer) blanks() {
 // unknownStatus stops because a code of the status column could say anything.
 func (im *importer) unknownStatus(code string, at spot) {
 	c := wordChoice("fate", code, "")
-	im.stop(Decision{Code: "status_code_unknown", Sheet: at.t.name, Line: at.line, Column: "status", Value: code, Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\", \"died\", \"moved\" or \"left\"", tomlQuote(code)), Choice: c,
+	im.stop(Decision{Code: "status_code_unknown", Sheet: at.t.name, Line: at.line, Column: "status", Value: code, Choice: c,
 		Text: fmt.Sprintf("the status %q is a code that could say of its birds that they live, died or left", code)})
 }
 
@@ -623,7 +623,7 @@ func (im *importer) fateOf(b *bird) {
 		if s.reasonless && lastOne && !b.death.known() && !b.deadSome {
 			m, ok := im.saidWord("fate", "")
 			if !ok {
-				im.stop(Decision{Code: "departure_without_reason", Sheet: s.at.t.name, Line: s.at.line, Column: "departure_date", Value: s.gone.text, Flag: `[import.words.fate] "" = "died", "moved" or "left"`, Choice: wordChoice("fate", "", "", departures...),
+				im.stop(Decision{Code: "departure_without_reason", Sheet: s.at.t.name, Line: s.at.line, Column: "departure_date", Value: s.gone.text, Choice: wordChoice("fate", "", "", departures...),
 					Text: fmt.Sprintf("%s is gone%s, and nothing says whether it died, moved or left the programme", b.id, since(s.gone))})
 				continue
 			}

@@ -97,7 +97,7 @@ func (im *importer) folder() ([]File, error) {
 	}
 	settings := studbook.Template()["programme.toml"]
 	if im.opt.Home != "" {
-		settings = bytes.Replace(settings, []byte(`#home = "HOME"`), []byte("home = "+tomlQuote(im.opt.Home)), 1)
+		settings = bytes.Replace(settings, []byte(`#home = "HOME"`), []byte("home = "+QuoteTOML(im.opt.Home)), 1)
 	}
 	return append(files, File{"programme.toml", settings}), nil
 }
@@ -167,7 +167,7 @@ func (im *importer) holdNests() {
 			b := studbook.Bond{Female: im.birds[c.female].id, Male: im.birds[c.male].id, Since: toDate(first.since), Until: toDate(last.until), Nest: oneLine(last.nest)}
 			if last.season == lastOf[last.at.t] && im.birds[c.female].fate == alive && im.birds[c.male].fate == alive && len(mates[c.female]) == 1 && len(mates[c.male]) == 1 {
 				b.Until = studbook.Date{}
-				im.likely(Decision{Code: "pair_of_last_season", Sheet: last.at.t.name, Line: last.at.line, Column: "until", Taken: "still together", Flag: "record parting, in the new folder",
+				im.likely(Decision{Code: "pair_of_last_season", Sheet: last.at.t.name, Line: last.at.line, Column: "until", Taken: "still together",
 					Text: fmt.Sprintf("the pairs of the last season, %d, whose birds both live are taken as still together, as %s and %s", last.season, b.Female, b.Male)})
 			}
 			im.bonds = append(im.bonds, b)
@@ -180,7 +180,7 @@ func (im *importer) holdNests() {
 // from the day the first of these hatched, if the user says that they are pairs; it is
 // said either way. It reports whether it wrote any.
 func (im *importer) bondParents(c *studbook.Colony) bool {
-	d := Decision{Code: "parents_without_bond", Column: "bonds", Taken: "no bond", Flag: "--bonds " + BondsOfParents, Choice: &Choice{Subject: OfBonds, Taken: im.opt.Mapping.Bonds, May: options(BondsOfParents, Nothing)}}
+	d := Decision{Code: "parents_without_bond", Column: "bonds", Taken: "no bond", Choice: &Choice{Subject: OfBonds, Taken: im.opt.Mapping.Bonds, May: options(BondsOfParents, Nothing)}}
 	last := &c.Birds[c.Unbonded[0]]
 	dam, _ := last.Dam.Known()
 	sire, _ := last.Sire.Known()
@@ -213,7 +213,7 @@ func (im *importer) bondParents(c *studbook.Colony) bool {
 		female, _ := c.Birds[i].Dam.Known()
 		im.bonds = append(im.bonds, studbook.Bond{Female: female, Male: male, Since: first[[2]string{female, male}]})
 	}
-	d.Taken, d.Flag = "a bond since their first chick", "record parting, in the new folder, for a pair that is none"
+	d.Taken = "a bond since their first chick"
 	d.Text = fmt.Sprintf("%s, as %s and %s, had their last chicks together: a bond is written for each, since their first chick", pairs, dam, sire)
 	im.likely(d)
 	im.weigh()

@@ -20,7 +20,7 @@ func TestFatesThatNothingReads(t *testing.T) {
 	const text = "id;sex;sire;dam;hatched;Zz\nA;M;;;2001-01-01;\nB;F;;;2001-02-02;sold\nC;M;A;B;2004-03-03;died 2010\n"
 	d := stops(t, text, Mapping{})
 	assert.Equal(t, "fates_not_read", d.Code)
-	assert.Equal(t, `--column status=Zz; or, where a word in it says nothing of life and death, [import.words.fate] "sold" = "alive"`, d.Flag)
+	assert.Equal(t, `heading "Zz": status, `, asks(d))
 	birds, res := read(t, text, Mapping{Columns: map[string]string{"status": "Zz"}})
 	assert.Equal(t, "2010", birds["C"]["death_date"])
 	assert.Equal(t, Fates{Living: 1, Died: 1, Left: 1}, res.Report.Fates)
@@ -39,10 +39,10 @@ func TestFatesThatNothingReads(t *testing.T) {
 func TestDatesThatNothingReads(t *testing.T) {
 	_, res := read(t, "id;sex;sire;dam;Zz\nA;M;;;2001-01-01\nB;F;;;2001-02-02\nC;M;A;B;2004-03-03\n", Mapping{})
 	require.Equal(t, []string{"dates_not_read"}, decided(res))
-	assert.Equal(t, "--column hatch_date=Zz", res.Report.Decisions[0].Flag)
+	assert.Equal(t, `heading "Zz": hatch_date, death_date, departure_date, arrival_date, `, asks(res.Report.Decisions[0]))
 	_, res = read(t, "id;sex;sire;dam;hatched;Zz\nA;M;;;2001;2004-01-01\nB;F;;;2001;\nC;M;A;B;2004;\n", Mapping{})
 	require.Equal(t, []string{"dates_not_read"}, decided(res))
-	assert.Equal(t, "--column death_date=Zz", res.Report.Decisions[0].Flag)
+	assert.Equal(t, "death_date", res.Report.Decisions[0].Column)
 }
 
 // A code of the status column could say anything.
@@ -162,7 +162,7 @@ func TestDittoMarks(t *testing.T) {
 func TestSexesThatNothingReads(t *testing.T) {
 	d := stops(t, "id;Zz;sire;dam;hatched\nA;m;;;2001\nB;f;;;2001\nC;m;A;B;2004\n", Mapping{})
 	assert.Equal(t, "sex_not_read", d.Code)
-	assert.Equal(t, "--column sex=Zz", d.Flag)
+	assert.Equal(t, `heading "Zz": sex, `, asks(d))
 	birds, res := read(t, "id;sire;dam;hatched\nA;;;2001\nB;;;2001\nC;A;B;2004\n", Mapping{})
 	assert.Equal(t, "M F U", birds["A"]["sex"]+" "+birds["B"]["sex"]+" "+birds["C"]["sex"])
 	assert.Contains(t, decided(res), "sex_of_parent")
@@ -214,7 +214,7 @@ func TestBondsOfParents(t *testing.T) {
 	assert.Empty(t, res.Colony.Bonds)
 	require.Equal(t, []string{"parents_without_bond"}, decided(res))
 	d := res.Report.Decisions[0]
-	assert.Equal(t, "--bonds parents", d.Flag)
+	assert.Equal(t, `bonds "": parents, `, asks(d))
 	assert.InDelta(t, 17./18, d.Share, 1e-9, "of nine living birds all but half of J comes through them")
 	m, err := Mapping{}.Decide(*d.Choice, BondsOfParents)
 	require.NoError(t, err)

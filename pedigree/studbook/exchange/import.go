@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io/fs"
 	"slices"
-	"strconv"
 	"strings"
 
 	"pairwright/pedigree/studbook"
@@ -167,7 +166,7 @@ func (im *importer) layOut() {
 	mapping := &im.opt.Mapping
 	for _, s := range mapping.Sheets {
 		if !slices.ContainsFunc(im.src.sheets, func(x sheet) bool { return strings.EqualFold(x.name, s) }) {
-			im.stop(Decision{Code: "no_such_sheet", Value: s, Flag: "--sheet", Text: fmt.Sprintf("the file has no sheet %q; it has %s", s, studbook.QuoteAll(sheetNames(im.src.sheets)))})
+			im.stop(Decision{Code: "no_such_sheet", Value: s, Text: fmt.Sprintf("the file has no sheet %q; it has %s", s, studbook.QuoteAll(sheetNames(im.src.sheets)))})
 		}
 	}
 	for i := range im.src.sheets {
@@ -221,7 +220,7 @@ func (im *importer) need(c column, also ...column) {
 	if slices.ContainsFunc(im.report.Stops, func(d Decision) bool { return d.Column == c.String() }) {
 		return
 	}
-	im.stop(Decision{Code: "column_missing", Column: c.String(), Choice: im.anyColumn(c), Flag: "--column " + c.String() + "=NAME", Text: fmt.Sprintf("no column of the file is known to be %s; %s", c, im.headings())})
+	im.stop(Decision{Code: "column_missing", Column: c.String(), Choice: im.anyColumn(c), Text: fmt.Sprintf("no column of the file is known to be %s; %s", c, im.headings())})
 }
 
 // checkStored stops where cells that count have a formula and no value: as blanks a
@@ -289,7 +288,6 @@ func (im *importer) checkErrorsOf(t *table) {
 				im.likely(d)
 				continue
 			}
-			d.Flag = "--leave-out " + strconv.Quote(t.name+":"+strconv.Itoa(d.Line))
 			d.Text = said + ", an error of the spreadsheet in place of a value; mend its formula or type the value"
 			im.stop(d)
 		}
@@ -331,7 +329,7 @@ func (im *importer) checkMapped(ours, theirs, only string) {
 			}
 		}
 	}
-	im.stop(Decision{Code: "no_such_column", Sheet: only, Column: ours, Value: theirs, Flag: "--column " + ours + "=NAME", Text: fmt.Sprintf("%s is mapped to %q, which no sheet has; %s", ours, theirs, im.headings())})
+	im.stop(Decision{Code: "no_such_column", Sheet: only, Column: ours, Value: theirs, Text: fmt.Sprintf("%s is mapped to %q, which no sheet has; %s", ours, theirs, im.headings())})
 }
 
 func sheetNames(sheets []sheet) []string {
@@ -372,7 +370,7 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 		}
 	}
 	if home := im.opt.Home; home != "" && !slices.Contains(im.report.Places(), home) {
-		im.stop(Decision{Code: "home_of_nobody", Column: "location", Value: home, Flag: "--home CODE", Text: fmt.Sprintf("no living bird of the file is at %q; birds live at %s", home, studbook.QuoteAll(im.report.Places()))})
+		im.stop(Decision{Code: "home_of_nobody", Column: "location", Value: home, Text: fmt.Sprintf("no living bird of the file is at %q; birds live at %s", home, studbook.QuoteAll(im.report.Places()))})
 	}
 	res := &Result{}
 	var faults *studbook.Faults

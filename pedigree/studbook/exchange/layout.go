@@ -458,8 +458,8 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 				}
 				twice[c] = append(twice[c], h)
 			default:
-				im.likely(Decision{Code: "second_column", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: h, Taken: t.head[t.col[c]],
-					Flag: columnFlag(c, h), Choice: t.columnChoice(c, t.head[t.col[c]], t.head[t.col[c]], h), Text: fmt.Sprintf("two columns are %s: %q and %q; the first is taken, the second carried over", c, t.head[t.col[c]], h)})
+				im.likely(Decision{Code: "second_column", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: h, Taken: t.head[t.col[c]], Choice: t.columnChoice(c, t.head[t.col[c]], t.head[t.col[c]], h),
+					Text: fmt.Sprintf("two columns are %s: %q and %q; the first is taken, the second carried over", c, t.head[t.col[c]], h)})
 			}
 		}
 	}
@@ -468,11 +468,10 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 			continue
 		}
 		quoted := make([]string, len(twice[c]))
-		flags := make([]string, len(twice[c]))
 		for i, h := range twice[c] {
-			quoted[i], flags[i] = strconv.Quote(h), columnFlag(c, h)
+			quoted[i] = strconv.Quote(h)
 		}
-		im.stop(Decision{Code: "column_twice", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: strings.Join(twice[c], " / "), Flag: strings.Join(flags, " or "), Choice: t.columnChoice(c, "", twice[c]...),
+		im.stop(Decision{Code: "column_twice", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: strings.Join(twice[c], " / "), Choice: t.columnChoice(c, "", twice[c]...),
 			Text: fmt.Sprintf("columns %s could all be %s", strings.Join(quoted, ", "), c)})
 	}
 	for j, h := range t.head {
@@ -533,13 +532,6 @@ func isDateColumn(c column) bool {
 		return true
 	}
 	return false
-}
-
-func columnFlag(c column, heading string) string {
-	if strings.ContainsAny(heading, " '\"()/") {
-		return fmt.Sprintf("--column %q", c.String()+"="+heading)
-	}
-	return "--column " + c.String() + "=" + heading
 }
 
 // fateOfSheet returns what the name of a sheet says became of its birds.

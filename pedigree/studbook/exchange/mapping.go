@@ -227,7 +227,7 @@ func union(a, b []string) []string {
 // to be decided.
 func (m Mapping) toml(sheets []string, stops []Decision) string {
 	var b strings.Builder
-	quote := tomlQuote
+	quote := QuoteTOML
 	var open []Choice
 	for _, d := range stops {
 		if d.Choice != nil && !slices.ContainsFunc(open, d.Choice.same) {
@@ -322,8 +322,8 @@ func (m Mapping) toml(sheets []string, stops []Decision) string {
 	return b.String()
 }
 
-// tomlQuote writes a basic string of TOML.
-func tomlQuote(s string) string {
+// QuoteTOML writes a basic string of TOML.
+func QuoteTOML(s string) string {
 	q := strconv.Quote(strings.ToValidUTF8(s, "\uFFFD"))
 	// Go and TOML differ in the escapes of what is below a blank.
 	return strings.NewReplacer(`\a`, `\u0007`, `\v`, `\u000B`, `\x`, `\u00`).Replace(q)

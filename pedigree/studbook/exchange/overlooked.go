@@ -84,7 +84,7 @@ func (im *importer) overlookedFates(t *table, j int) {
 	}
 	if heading != "" && !t.has(into) && (t.ours[j] == unclaimed && float64(fates) >= mostOfColumn*float64(filled) || alone && fates*2 >= filled) {
 		first := lost[0].r
-		im.stop(Decision{Code: "fates_not_read", Sheet: t.name, Line: first.line, Column: into.String(), Value: first.at(j).text, Flag: columnFlag(into, heading) + fmt.Sprintf("; or, where a word in it says nothing of life and death, [import.words.fate] %s = \"alive\"", tomlQuote(first.at(j).text)), Choice: t.headingChoice(into, heading, ""),
+		im.stop(Decision{Code: "fates_not_read", Sheet: t.name, Line: first.line, Column: into.String(), Value: first.at(j).text, Choice: t.headingChoice(into, heading, ""),
 			Text: fmt.Sprintf("column %q seems to say what became of the birds, as %q, and nothing reads it: %s would count as living", heading, first.at(j).text, studbook.Counted(len(lost), "bird", "birds"))})
 		return
 	}
@@ -94,7 +94,6 @@ func (im *importer) overlookedFates(t *table, j int) {
 		}
 		text := x.r.at(j).text
 		im.likely(Decision{Code: "fate_in_notes", Sheet: t.name, Line: x.r.line, Column: heading, Value: text, Taken: fateNames[alive], of: im.about(x.b),
-			Flag: fmt.Sprintf("[import.words.fate] %s = \"alive\", or its date or status in the file", tomlQuote(shorten(text))),
 			Text: fmt.Sprintf("%s counts as living, for no column says otherwise; but %q says %q", x.b.id, heading, shorten(text))})
 	}
 }
@@ -159,7 +158,7 @@ func (im *importer) overlookedParents(t *table, j int) {
 		return
 	}
 	taken := t.head[t.col[c]]
-	im.likely(Decision{Code: "other_parents", Sheet: t.name, Line: line, Column: c.String(), Value: t.head[j], Taken: taken, of: others, half: true, Flag: columnFlag(c, t.head[j]), Choice: t.columnChoice(c, taken, taken, t.head[j]),
+	im.likely(Decision{Code: "other_parents", Sheet: t.name, Line: line, Column: c.String(), Value: t.head[j], Taken: taken, of: others, half: true, Choice: t.columnChoice(c, taken, taken, t.head[j]),
 		Text: fmt.Sprintf("column %q names another %s than %q for %s: %q is taken", t.head[j], c, taken, studbook.Counted(len(others), "bird", "birds"), taken)})
 }
 
@@ -202,7 +201,7 @@ func (im *importer) overlookedSexes(t *table, j int) {
 	if len(sexes) < 2 || len(sexes) > few || float64(hits) < mostOfColumn*float64(filled) {
 		return
 	}
-	im.stop(Decision{Code: "sex_not_read", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[j], Flag: columnFlag(colSex, t.head[j]), Choice: t.headingChoice(colSex, t.head[j], ""),
+	im.stop(Decision{Code: "sex_not_read", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[j], Choice: t.headingChoice(colSex, t.head[j], ""),
 		Text: fmt.Sprintf("column %q seems to say which sex the birds are, as %q, and its heading is in no list: nothing reads it", t.head[j], example)})
 }
 
@@ -245,6 +244,6 @@ func (im *importer) overlookedDates(t *table, j int) {
 	if filled == len(t.body) {
 		of = nil // not all of them are gone
 	}
-	im.likely(Decision{Code: "dates_not_read", Sheet: t.name, Line: t.headLine, Column: meant[k].String(), Value: t.head[j], Taken: "nothing", of: of, Flag: columnFlag(meant[k], t.head[j]), Choice: t.dateChoice(t.head[j], meant),
+	im.likely(Decision{Code: "dates_not_read", Sheet: t.name, Line: t.headLine, Column: meant[k].String(), Value: t.head[j], Taken: "nothing", of: of, Choice: t.dateChoice(t.head[j], meant),
 		Text: fmt.Sprintf("column %q holds dates of %s, as %s, and its heading is in no list: nothing reads them", t.head[j], studbook.Counted(filled, "bird", "birds"), example.text)})
 }

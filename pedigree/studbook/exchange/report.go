@@ -15,7 +15,6 @@ type Decision struct {
 	Column string
 	Value  string // as the file has it
 	Taken  string // what was made of it; "" where the import stopped
-	Flag   string // the flag that decides it
 	Text   string // all of it in words, a sentence without full stop
 	// Choice is what a person is asked who is to decide it; nil where the file
 	// itself has to be mended.

@@ -3,6 +3,7 @@ package exchange
 import (
 	"bytes"
 	"encoding/csv"
+	"fmt"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -45,13 +46,21 @@ func read(t testing.TB, text string, m Mapping) (map[string]map[string]string, *
 	return writtenFile(t, res, "studbook.csv"), res
 }
 
+// asks is what a person is asked who is to settle a decision.
+func asks(d Decision) string {
+	var may []string
+	for _, o := range d.Choice.May {
+		may = append(may, o.Answer)
+	}
+	return fmt.Sprintf("%s %q: %s", d.Choice.Subject, d.Choice.Word, strings.Join(may, ", "))
+}
+
 // stops imports a table and returns the one thing that must be decided.
 func stops(t testing.TB, text string, m Mapping) Decision {
 	t.Helper()
 	res := tried(t, "table.csv", []byte(text), m)
 	require.Nil(t, res.Files, "nothing is written")
 	require.NotEmpty(t, res.Report.Stops)
-	assert.NotEmpty(t, res.Report.Stops[0].Flag, "the flag that decides it")
 	_, err := ReadMapping([]byte(strings.ReplaceAll(res.Report.Mapping, `" = "" #`, `" = "U" #`)))
 	if err != nil && !strings.Contains(err.Error(), "write one of") {
 		t.Error(err, res.Report.Mapping)
@@ -140,7 +149,7 @@ func TestLotsOfBirds(t *testing.T) {
 	assert.Equal(t, "wild", birds["C"]["sire"])
 	both := stops(t, parents+"C;M;LOT 7;D1;2000;\nE;F;S1;LOT 7;2000;\nG;F;S1;D1;2001;\n", Mapping{})
 	assert.Equal(t, "sire_and_dam", both.Code)
-	assert.Equal(t, `--unknown "LOT 7"`, both.Flag)
+	assert.Equal(t, `parent "LOT 7": unknown, wild`, asks(both))
 }
 
 // Dates of every notation.
@@ -189,7 +198,7 @@ func TestOrderOfDates(t *testing.T) {
 	assert.Equal(t, "2001-04-03", birds["A"]["hatch_date"], "99 can only be a year")
 	d := stops(t, head+"A;M;;;03/04/2001\nB;M;;;05/05/2001\n", Mapping{})
 	assert.Equal(t, "date_order", d.Code)
-	assert.Contains(t, d.Flag, "--dates")
+	assert.Equal(t, `dates "": dmy, mdy`, asks(d))
 	birds, _ = read(t, head+"A;M;;;03/04/2001\nB;M;;;05/05/2001\n", Mapping{Dates: "mdy"})
 	assert.Equal(t, "2001-03-04", birds["A"]["hatch_date"])
 	birds, _ = read(t, head+"B;M;;;05/05/2001\n", Mapping{})
@@ -236,7 +245,7 @@ func TestSexes(t *testing.T) {
 	assert.Equal(t, "MFF", birds["A"]["sex"]+birds["B"]["sex"]+birds["C"]["sex"], "macho and hembra")
 	d := stops(t, "id;sex;sire;dam\nA;1;;\nB;2;;\nC;2;;\n", Mapping{})
 	assert.Equal(t, "sex_unproved", d.Code)
-	assert.Contains(t, d.Flag, "[import.words.sex]")
+	assert.Equal(t, `word "1": F, M, U`, asks(d))
 	birds, _ = read(t, "id;sex;sire;dam\nA;1;;\nB;2;;\n", Mapping{Words: map[string]map[string]string{"sex": {"1": "F", "2": "M"}}})
 	assert.Equal(t, "FM", birds["A"]["sex"]+birds["B"]["sex"])
 	assert.Equal(t, "sex_contradicted", stops(t, "id;sex;sire;dam\nA;1;;\nB;1;;\nC;2;A;B\n", Mapping{}).Code)
@@ -345,7 +354,7 @@ func TestIDsAlike(t *testing.T) {
 	const text = "id;sex;sire;dam;hatched\nC12;M;;;2001\nB1;F;;;2001\nc12;;;;2001\nB007;M;C12;B1;2004\nE5;F;b7;B1;2008\n"
 	d := stops(t, text, Mapping{})
 	assert.Equal(t, "alike_ids", d.Code)
-	assert.Contains(t, d.Flag, `[import.words.id] "c12" = "C12" (one bird) or "c12" (two birds); --alike one or two`)
+	assert.Equal(t, `word "c12": C12, c12`, asks(d))
 	for mapping, want := range map[string]int{"alike = \"one\"": 4, "alike = \"two\"": 5, "[import.words.id]\nc12 = \"C12\"": 4, "[import.words.id]\nc12 = \"c12\"": 5} {
 		m, err := ReadMapping([]byte("[import]\n" + mapping))
 		require.NoError(t, err)
@@ -370,7 +379,7 @@ func TestOtherColumnsOfParents(t *testing.T) {
 	_, res := read(t, text, Mapping{})
 	require.Equal(t, []string{"other_parents"}, decided(res))
 	d := res.Report.Decisions[0]
-	assert.Equal(t, `--column "sire=sire by colour"`, d.Flag)
+	assert.Equal(t, `column "": sire, sire by colour`, asks(d))
 	assert.Contains(t, d.Text, `1 bird`)
 	birds, _ := read(t, text, Mapping{Columns: map[string]string{"sire": "sire by colour"}})
 	assert.Equal(t, "G", birds["D"]["sire"])
@@ -475,7 +484,7 @@ func TestHeadings(t *testing.T) {
 func TestColumnsThatMustBeDecided(t *testing.T) {
 	d := stops(t, "id;sex;sire;father;dam\nA;M;;;\nB;M;A;Z;\n", Mapping{})
 	assert.Equal(t, "column_twice", d.Code)
-	assert.Equal(t, "--column sire=sire or --column sire=father", d.Flag)
+	assert.Equal(t, `column "": sire, father`, asks(d))
 	_, res := read(t, "id;sex;father;sire;dam\nA;M;;;\nB;M;;A;\n", Mapping{})
 	assert.Equal(t, 1, res.Report.Parents.ByID, "a column without a cell says nothing")
 	birds, _ := read(t, "id;sex;sire;father;dam\nA;M;;;\nB;M;A;Z;\n", Mapping{Columns: map[string]string{"sire": "sire"}})
@@ -484,7 +493,7 @@ func TestColumnsThatMustBeDecided(t *testing.T) {
 	assert.Equal(t, "no_such_column", stops(t, "id;sex;sire;dam\nA;M;;\n", Mapping{Columns: map[string]string{"band": "Ring"}}).Code)
 	d = stops(t, "id;sex;sire;dam\nA;M;good;\nB;M;bad;\nC;M;ugly;\n", Mapping{})
 	assert.Equal(t, "parents_unlike_ids", d.Code)
-	assert.Equal(t, "--column sire=sire", d.Flag)
+	assert.Equal(t, `heading "sire": sire, `, asks(d))
 	birds, _ = read(t, "id;sex;sire;dam\nA;M;good;\nB;M;bad;\nC;M;ugly;\n", Mapping{Columns: map[string]string{"sire": "sire"}})
 	assert.Equal(t, "good", birds["A"]["sire"], "on the user's word")
 	var many strings.Builder

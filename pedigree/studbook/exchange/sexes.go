@@ -189,14 +189,14 @@ var pairsOfCodes = [][2]string{{"m", "h"}, {"h", "v"}, {"1", "2"}, {"10", "20"},
 func (im *importer) prove(list map[string]*sexWord, open []string) {
 	settle := func(x *sexWord, s studbook.Sex, why string) {
 		x.means, x.settled = s, true
-		im.likely(Decision{Code: "sex_proved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: s.String(), Flag: fmt.Sprintf("[import.words.sex] %s", tomlQuote(x.text)), Choice: wordChoice("sex", x.text, s.String()),
+		im.likely(Decision{Code: "sex_proved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: s.String(), Choice: wordChoice("sex", x.text, s.String()),
 			Text: fmt.Sprintf("the sex %q is %s: %s", x.text, s.Word(), why)})
 	}
 	for _, k := range open {
 		x := list[k]
 		switch {
 		case x.sires > 0 && x.dams > 0:
-			im.stop(Decision{Code: "sex_contradicted", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Flag: fmt.Sprintf("[import.words.sex] %s = \"F\", \"M\" or \"U\"", tomlQuote(x.text)), Choice: wordChoice("sex", x.text, ""),
+			im.stop(Decision{Code: "sex_contradicted", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Choice: wordChoice("sex", x.text, ""),
 				Text: fmt.Sprintf("the sex %q is that of %s and of %s", x.text, studbook.Counted(x.sires, "sire", "sires"), studbook.Counted(x.dams, "dam", "dams"))})
 			x.settled = true
 		case x.sires > 0:
@@ -244,12 +244,12 @@ func (im *importer) prove(list map[string]*sexWord, open []string) {
 		}
 		bare := len([]rune(k)) <= 2 || strings.Trim(k, "0123456789") == ""
 		if bare && !(males && females) {
-			im.stop(Decision{Code: "sex_unproved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Flag: fmt.Sprintf("[import.words.sex] %s = \"F\", \"M\" or \"U\"", tomlQuote(x.text)), Choice: wordChoice("sex", x.text, ""),
+			im.stop(Decision{Code: "sex_unproved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Choice: wordChoice("sex", x.text, ""),
 				Text: fmt.Sprintf("the sex %q of %s could be male or female, and no parent shows which", x.text, studbook.Counted(x.birds, "bird", "birds"))})
 			continue
 		}
 		x.means = studbook.Unsexed
-		im.likely(Decision{Code: "sex_word_unknown", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: "U", Flag: fmt.Sprintf("[import.words.sex] %s", tomlQuote(x.text)), Choice: wordChoice("sex", x.text, "U"),
+		im.likely(Decision{Code: "sex_word_unknown", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: "U", Choice: wordChoice("sex", x.text, "U"),
 			Text: fmt.Sprintf("the sex %q of %s is in no list of words: read as unknown", x.text, studbook.Counted(x.birds, "bird", "birds"))})
 	}
 	for _, x := range list {

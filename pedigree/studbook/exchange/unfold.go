@@ -240,7 +240,7 @@ func (im *importer) dittos(t *table) {
 				continue // it repeats nothing
 			}
 			r.cells[j] = t.body[above].cells[j]
-			im.likely(Decision{Code: "ditto", Sheet: t.name, Line: r.line, Column: c.String(), Value: x.text, Taken: "the cell above", Flag: "--unknown " + strconv.Quote(x.text),
+			im.likely(Decision{Code: "ditto", Sheet: t.name, Line: r.line, Column: c.String(), Value: x.text, Taken: "the cell above",
 				Text: fmt.Sprintf("%q in column %q is a mark for what stands in the row above, and is read so", x.text, t.head[j])})
 		}
 	}
@@ -297,7 +297,7 @@ func (im *importer) sectionPairs(t *table) {
 	t.head, t.headKeys = append(t.head, ""), append(t.headKeys, "")
 	t.ours, t.how = append(t.ours, colParents), append(t.how, "by the lines above the birds")
 	t.col[colParents] = j
-	im.likely(Decision{Code: "pair_of_section", Sheet: t.name, Line: first, Column: "parents", Taken: "the parents of the birds beneath", Flag: "--leave-out " + strconv.Quote(t.name+":"+strconv.Itoa(first)),
+	im.likely(Decision{Code: "pair_of_section", Sheet: t.name, Line: first, Column: "parents", Taken: "the parents of the birds beneath",
 		Text: fmt.Sprintf("lines of sheet %q that name a pair, as line %d, are taken for the parents of the birds beneath, down to the next such line", t.name, first)})
 }
 
@@ -681,7 +681,7 @@ func (im *importer) shortIDs() {
 	for _, c := range cited {
 		was := c.c.text
 		*c.c = textCell(c.id)
-		im.likely(Decision{Code: "id_by_its_end", Sheet: c.at.t.name, Line: c.at.line, Taken: "the one id with that end", Flag: "--column sire=NAME, to take them as they stand",
+		im.likely(Decision{Code: "id_by_its_end", Sheet: c.at.t.name, Line: c.at.line, Taken: "the one id with that end",
 			Text: fmt.Sprintf("parents are written with the end of an id alone, as %q for %s", was, c.id)})
 	}
 }
@@ -740,6 +740,6 @@ func (im *importer) struck() {
 	if birds == 0 {
 		return
 	}
-	im.stop(Decision{Code: "rows_struck_through", Sheet: first.t.name, Line: first.line, Column: "status", Value: StruckThrough, Flag: fmt.Sprintf("[import.words.fate] %q = \"died\", \"left\" or \"alive\"", StruckThrough), Choice: wordChoice("fate", StruckThrough, "", "died", "left", "alive"),
+	im.stop(Decision{Code: "rows_struck_through", Sheet: first.t.name, Line: first.line, Column: "status", Value: StruckThrough, Choice: wordChoice("fate", StruckThrough, "", "died", "left", "alive"),
 		Text: fmt.Sprintf("%s struck through, the first in line %d, and nothing else says that the birds are gone", studbook.Counted(birds, "row is", "rows are"), first.line)})
 }

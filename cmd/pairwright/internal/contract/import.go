@@ -1,6 +1,7 @@
 package contract
 
 import (
+	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/exchange"
 )
@@ -200,7 +201,7 @@ func ImportJSON(r *exchange.Report, f *exchange.Figures, written []string) Impor
 }
 
 func importDecision(d exchange.Decision) ImportDecision {
-	return ImportDecision{d.Code, text(d.Sheet), known(d.Line, d.Line > 0), text(d.Column), d.Value, text(d.Taken), text(d.Flag), d.Text, d.Share}
+	return ImportDecision{d.Code, text(d.Sheet), known(d.Line, d.Line > 0), text(d.Column), d.Value, text(d.Taken), text(report.ImportFlag(&d)), d.Text, d.Share}
 }
 
 func wordCounts(in []exchange.Counted) []WordCount {

@@ -109,7 +109,7 @@ func importDecisions(list []exchange.Decision, taken bool) *document.Table {
 			}
 			cells = append(cells, share)
 		}
-		t.Rows = append(t.Rows, document.Row{Cells: append(cells, document.Cell{Text: d.Flag})})
+		t.Rows = append(t.Rows, document.Row{Cells: append(cells, document.Cell{Text: ImportFlag(&list[k])})})
 	}
 	return t
 }
