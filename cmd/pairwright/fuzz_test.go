@@ -21,6 +21,7 @@ var seeds = []string{
 	"mates\n--top\n3\n--format\nmd", "plan\n--scope\nprogramme\n--chicks\n4", "colony\n--format\njson", "transfer\nA04\n--to\nAWAY", "transfer\n--list\n--format\ncsv",
 	"review\n--format\njson", "forecast\n--policy\nbonds\n--format\njson", "export\nfam", "export\nkinship\n--format\ncsv",
 	"record\nhatch\nA02\n--date\n2026-11-20\n--yes", "record\nmove\nDove\nAWAY\n--format\njson", "undo\n--list", "import\nstudbook.csv\n--preview", "help\nfiles",
+	"plan\n--own\nmine.csv", "plan\n--own\nmine.csv\n--best\n--format\njson", "plan\n--scope\nprogramme\n--keep\nkept.csv", "forecast\n--with\nmine.csv", "transfer\n--requests", "transfer\nA04\n--away", "kin\nA01\nDove",
 	"birds\n--as-of\n2020-06\n--column\nsire=dam", "--version", "birds\n--top\n-1", "mates\nnobody\n--within\nhome\n--moves\nx", "completion\nbash",
 }
 
@@ -102,7 +103,10 @@ func commanded(t *testing.T, line, studbook, bonds, settings string) {
 	var answers [2]answer
 	for k := range answers {
 		dir := t.TempDir()
-		for name, text := range map[string]string{"studbook.csv": studbook, "bonds.csv": bonds, "programme.toml": settings, "clutches.csv": small["clutches.csv"]} {
+		for name, text := range map[string]string{
+			"studbook.csv": studbook, "bonds.csv": bonds, "programme.toml": settings, "clutches.csv": small["clutches.csv"],
+			"mine.csv": "what,birds,to,chicks\nbond,A02; C,,\nmove,Dove,AWAY,\nhatch,A02; C,,1\n", "requests.csv": "bird,to,partner\nA04,AWAY,C\n",
+		} {
 			require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
 		}
 		t.Chdir(dir)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
+	"io/fs"
 	"maps"
 	"math/rand/v2"
 	"slices"
@@ -20,7 +21,7 @@ import (
 
 // sound is a folder without a finding that stops anything, to put a file into.
 var sound = map[string]string{
-	"studbook.csv":        "id,name,sex,sire,dam,hatch_date,death_date,location\nA,,M,,,2010,,H\nB,,F,wild,,2011,2019,H\nC,x,F,A,B,2015-06,,H\nD,,M,A=0.7; C=0.2,B,2016~,,J\n",
+	"studbook.csv":        "id,name,sex,sire,dam,hatch_date,death_date,location\nA,,M,,,2010,,H\nB,,F,wild,,2011,2019,H\nC,x,F,A,B,2015-06,,H\nD,,M,A=0.7; E=0.2,B,2016~,,J\nE,,M,,,2009,,H\n",
 	"moves.csv":           "id,date,from,to,reason\nD,2018,H,J,\n",
 	"bonds.csv":           "female,male,since,until,nest,ended_by\nC,A,2018,2019-05,7,parted\n",
 	"clutches.csv":        "female,male,laid,eggs,fertile,hatched,fledged\nB,A,2015-05-01,2,2,1,1\n",
@@ -28,8 +29,18 @@ var sound = map[string]string{
 	"institutions.csv":    "code,name,country,latitude,longitude,spaces_f,spaces_m,quarantine_days,closed_months\nH,Home,GB,50.5,-2,1,2,30,\nJ,J,,,,,,,6;7\n",
 	"founder_kinship.csv": "id1,id2,kinship\nA,B,0.125\n",
 	"requests.csv":        "bird,to,partner,asked_by,date,notes\nA,J,,them,2021-01-02,\n",
+	"changes.csv":         "change,when,what,file,before,after\n1,2021-02-03 10:00:00 +0000,a move,moves.csv,,\"D,2018,H,J,\"\n",
 	"decisions.csv":       "date,what,birds,to,decision,by,until,reason\n2021-02-03,move,A,J,waiting,us,,\n",
 	"programme.toml":      "home = \"H\"\ncurrent_to = 2022-01-01\n[goal]\ngene_diversity = 0.9\n",
+}
+
+// inMemory is a folder with these files.
+func inMemory(texts map[string]string) fstest.MapFS {
+	files := fstest.MapFS{}
+	for name, text := range texts {
+		files[name] = &fstest.MapFile{Data: []byte(text)}
+	}
+	return files
 }
 
 // FuzzFolder puts any bytes in the place of one file of a sound folder. The same
@@ -53,6 +64,8 @@ func FuzzFolder(f *testing.F) {
 // TestAnyFolder changes the files of a sound folder by chance: what FuzzFolder seeks
 // for as long as it is let is sought here for a moment.
 func TestAnyFolder(t *testing.T) {
+	_, err := Read(t.Context(), inMemory(sound), "studbook.csv", Options{Today: today})
+	require.NoError(t, err, "in an unsound folder the other files would prove nothing")
 	rnd := rand.New(rand.NewPCG(5, 6))
 	pieces := []string{"", "A", "B", "C", "D", "Z9", "H", "wild", "unknown", "NaN", "1e9", "-1", "2.0", "2018-02-30", "2030", "[2018..2019]", "A=0.5; B=0.5", "'x", "=1", "é", ",", ";", "\"", "\n", "#", "M", "x y", " "}
 	names := slices.Sorted(maps.Keys(sound))
@@ -86,10 +99,7 @@ func TestAnyFolder(t *testing.T) {
 func inSoundFolder(t *testing.T, n uint8, raw []byte) {
 	names := slices.Sorted(maps.Keys(sound))
 	name := names[int(n)%len(names)]
-	files := fstest.MapFS{}
-	for each, text := range sound {
-		files[each] = &fstest.MapFile{Data: []byte(text)}
-	}
+	files := inMemory(sound)
 	files[name] = &fstest.MapFile{Data: raw}
 	c, err := Read(t.Context(), files, "studbook.csv", Options{Today: today})
 	again, err2 := Read(t.Context(), files, "studbook.csv", Options{Today: today})
@@ -105,6 +115,37 @@ func inSoundFolder(t *testing.T, n uint8, raw []byte) {
 			assert.Equal(t, withoutLines(c), withoutLines(b), "a workbook of the same cells")
 		}
 	}
+}
+
+// FuzzBeside puts a file of any name into a sound folder: whatever is not called as a
+// file of ours changes nothing, and one that seems to be meant is named.
+func FuzzBeside(f *testing.F) {
+	for _, name := range []string{"Holds.csv", "hold.csv", "Bonds 2026.csv", "moves.CSV", "moves.csv.bak", "programme.TOML", "my studbook.xlsx", "notes.txt", "clutch.ods", ".moves.csv", "founder kinship.tsv", "CON.csv", "h\u200bolds.csv", "hölds.csv"} {
+		f.Add(name, []byte("id,since,reason\nA,2020,lame\n"))
+	}
+	f.Fuzz(func(t *testing.T, name string, raw []byte) {
+		if !fs.ValidPath(name) || strings.Contains(name, "/") || name == "." {
+			t.Skip()
+		}
+		files := inMemory(sound)
+		delete(files, "holds.csv")
+		delete(files, "bonds.csv")
+		want, err := Read(t.Context(), files, "studbook.csv", Options{Today: today})
+		require.NoError(t, err)
+		if _, ours := sound[name]; ours {
+			t.Skip()
+		}
+		files[name] = &fstest.MapFile{Data: raw}
+		got, err := Read(t.Context(), files, "studbook.csv", Options{Today: today})
+		require.NoError(t, err)
+		assert.Equal(t, withoutLines(want), withoutLines(got), "a file of another name is not read")
+		for _, base := range []string{"holds", "bonds"} {
+			if strings.HasSuffix(name, ".csv") && strings.EqualFold(strings.TrimSpace(strings.TrimSuffix(name, ".csv")), base) {
+				assert.Contains(t, got.Unread, Unread{name, base + ".csv"})
+			}
+		}
+		assert.Equal(t, len(got.Unread), len(got.Warnings)-len(want.Warnings), "what is not read is told, once")
+	})
 }
 
 // withoutLines returns the records of a colony without the lines that they are in.
