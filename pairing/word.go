@@ -98,8 +98,16 @@ func (d *Decision) AllMoves() []PlannedMove {
 }
 
 // DeclinedMove returns the word that a bird is not to go to a place, or not to a mate
-// there; mate is -1 for any.
+// there; mate is -1 for any. One that was agreed on since is not declined.
 func (d *Decision) DeclinedMove(b, mate int, to string) (*Word, bool) {
+	if d.words.sent[b].To == to && to != "" {
+		return nil, false
+	}
+	if mate >= 0 {
+		if m, agreed := d.words.moves[d.pairOf(b, mate)]; agreed && m.Bird == b && m.To == to {
+			return nil, false
+		}
+	}
 	if w := d.words.refused[b][to]; w != nil {
 		return w, true
 	}
@@ -264,6 +272,32 @@ func (d *Decision) close(w *Word) {
 	}
 }
 
+// since reports whether a word that stands after another, and so overrules it, is such
+// a word.
+func (d *Decision) since(w *Word, such func(o *Word) bool) bool {
+	for k := range d.words.all {
+		switch o := &d.words.all[k]; {
+		case o == w:
+			return false
+		case such(o):
+			return true
+		}
+	}
+	return false
+}
+
+// declinedSince reports whether it was declined after a word that a bird goes to a place.
+func (d *Decision) declinedSince(w *Word, b int, to string) bool {
+	return d.since(w, func(o *Word) bool {
+		return o.What == studbook.RulesMove && o.Answer == studbook.Declined && len(o.Birds) == 1 && o.Birds[0] == b && o.To == to
+	})
+}
+
+// about reports whether a word is about these two birds.
+func (d *Decision) about(w *Word, pair [2]int) bool {
+	return len(w.Birds) == 2 && d.pairOf(w.Birds[0], w.Birds[1]) == pair
+}
+
 // fix notes what is agreed, or why it cannot be.
 func (d *Decision) fix(w *Word) {
 	p, x := d.p, &d.words
@@ -284,6 +318,10 @@ func (d *Decision) fix(w *Word) {
 		switch {
 		case !mates():
 			w.Standing = WordDone
+		case d.since(w, func(o *Word) bool {
+			return o.Answer == studbook.Agreed && d.about(o, [2]int(w.Birds)) && (o.What == studbook.RulesBond || o.What == studbook.RulesHatch)
+		}):
+			stop(Overruled, w.Birds...)
 		case p.nest(p.Book.Birds[a].ID, "") != away || p.nest(p.Book.Birds[w.Birds[1]].ID, "") != away:
 			stop(OnNest, w.Birds...)
 		default:
@@ -295,6 +333,8 @@ func (d *Decision) fix(w *Word) {
 			stop(OffSeason, w.Birds...)
 		case x.mate[a] != w.Birds[1] && !mates():
 			stop(NotAMate, w.Birds...)
+		case x.parts[[2]int(w.Birds)] != nil:
+			stop(Overruled, w.Birds...)
 		default:
 			x.hatches[[2]int(w.Birds)] = w
 		}
@@ -318,12 +358,16 @@ func (d *Decision) fix(w *Word) {
 			stop(OnNest, a)
 			return
 		}
-		if _, other := x.sent[a]; other {
+		if _, other := x.sent[a]; other || d.declinedSince(w, a, w.To) {
 			stop(Overruled, a)
 			return
 		}
 		if len(w.Birds) == 2 && p.State(a).State.MayBreed() && p.State(w.Birds[1]).State.MayBreed() && p.Book.Birds[w.Birds[1]].Location == w.To {
 			d.join(w, stop)
+			return
+		}
+		if there { // it has gone, and its mate cannot be had
+			w.Standing = WordDone
 			return
 		}
 		if _, promised := x.mate[a]; promised {
@@ -366,6 +410,13 @@ func (d *Decision) join(w *Word, stop func(Code, ...int)) {
 		}
 	}
 	f, m := p.Book.Birds[pair[0]].Location, p.Book.Birds[pair[1]].Location
+	if d.since(w, func(o *Word) bool {
+		return d.about(o, pair) && (o.Answer == studbook.Declined && (o.What == studbook.RulesBond || o.What == studbook.RulesMove && f != m) ||
+			o.Answer == studbook.Agreed && o.What == studbook.RulesPart)
+	}) {
+		stop(Overruled, pair[0], pair[1])
+		return
+	}
 	if f != m {
 		mover, ok := pair[0], f != "" && m != ""
 		switch female, male := x.sent[pair[0]], x.sent[pair[1]]; {
@@ -378,11 +429,18 @@ func (d *Decision) join(w *Word, stop func(Code, ...int)) {
 		case female.To == m && m != "":
 		case male.To == f && f != "":
 			mover = pair[1]
+		case x.refused[pair[0]][m] != nil:
+			mover = pair[1]
+		case x.refused[pair[1]][f] != nil:
 		case !p.mayTravel(pair[0]) || p.mayTravel(pair[1]) && d.rather(pair[0], pair[1]) != 0:
 			mover = pair[1]
 		}
 		if !ok {
 			stop(NoMeeting, pair[0], pair[1])
+			return
+		}
+		if d.declinedSince(w, mover, p.Book.Birds[pair[0]+pair[1]-mover].Location) {
+			stop(Overruled, mover)
 			return
 		}
 		x.moves[pair] = PlannedMove{mover, p.Book.Birds[mover].Location, p.Book.Birds[pair[0]+pair[1]-mover].Location}

@@ -1,0 +1,138 @@
+package pairing_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pairwright/pairing"
+)
+
+// sixBirds are two of each sex at A, and one at B.
+var sixBirds = []string{
+	"studbook.csv", "id,sex,sire,dam,hatch_date,location,origin\n" +
+		"F1,F,wild,wild,2015-05-01,A,wild\nM1,M,wild,wild,2015-05-01,A,wild\n" +
+		"F2,F,wild,wild,2015-05-01,A,wild\nM2,M,wild,wild,2015-05-01,A,wild\nF3,F,wild,wild,2015-05-01,B,wild\nM3,M,wild,wild,2015-05-01,B,wild\n",
+	"programme.toml", settings,
+}
+
+// heard decides with decisions on file and returns them by their reason.
+func heard(t *testing.T, files []string, rows ...string) (*pairing.Decision, map[string]pairing.Word) {
+	t.Helper()
+	d := decide(t, programmeOf(t, append(append([]string{}, files...), decisions(rows...)...)...))
+	out := map[string]pairing.Word{}
+	for _, w := range d.Words() {
+		out[w.Ruling.Reason] = w
+	}
+	return d, out
+}
+
+// TestTheLastWordHolds: of two words on the same birds that cannot both be done the
+// later holds, whatever each of them is about.
+func TestTheLastWordHolds(t *testing.T) {
+	bonded := append([]string{"bonds.csv", "female,male,since\nF1,M1,2022-01-01\n"}, sixBirds...)
+	for _, c := range []struct {
+		name           string
+		files          []string
+		first, later   string
+		pairs, departs bool // F1 and M3 become a pair; F1 leaves A
+	}{
+		{"no bond after a move to it", sixBirds, "move,F1; M3,B,agreed", "bond,F1; M3,,declined", false, false},
+		{"no move after a bond", sixBirds, "bond,F1; M3,B,agreed", "move,F1,B,declined", false, false},
+		{"no move after one to a mate", sixBirds, "move,F1; M3,B,agreed", "move,F1,B,declined", false, false},
+		{"no move to a mate after a bond", sixBirds, "bond,F1; M3,B,agreed", "move,F1; M3,B,declined", false, false},
+		{"the other may move", sixBirds, "bond,F1; M3,,agreed", "move,F1,B,declined", true, false},
+	} {
+		first, later := "2026-01-02,"+c.first+",,,first", "2026-01-03,"+c.later+",,,later"
+		t.Run(c.name, func(t *testing.T) {
+			d, w := heard(t, c.files, first, later)
+			x, paired := d.BondOf(0)
+			assert.Equal(t, c.pairs, paired && x.Male == 5 && x.Word != nil)
+			for _, m := range d.AllMoves() {
+				assert.Equal(t, c.departs, m.Bird == 0, "%v", m)
+			}
+			if c.pairs {
+				assert.Equal(t, pairing.WordFixed, w["first"].Standing)
+			} else {
+				assert.Equal(t, pairing.WordStopped, w["first"].Standing)
+				assert.Equal(t, pairing.Overruled, w["first"].Why.Code)
+			}
+		})
+		t.Run(c.name+", and then all the same", func(t *testing.T) {
+			d, w := heard(t, c.files, "2026-01-04,"+c.first+",,,first", later)
+			x, _ := d.BondOf(0)
+			assert.True(t, x.Male == 5 && x.Word != nil)
+			assert.Equal(t, pairing.WordFixed, w["first"].Standing)
+		})
+	}
+
+	d, w := heard(t, bonded, "2026-01-02,part,F1; M1,,agreed,,,part", "2026-01-03,bond,F1; M1,,agreed,,,stay")
+	assert.Equal(t, pairing.Overruled, w["part"].Why.Code)
+	assert.Equal(t, pairing.WordDone, w["stay"].Standing)
+	x, _ := d.BondOf(0)
+	assert.Equal(t, pairing.BondKept, x.Kind)
+	_, w = heard(t, bonded, "2026-01-04,part,F1; M1,,agreed,,,part", "2026-01-03,bond,F1; M1,,agreed,,,stay")
+	assert.Equal(t, pairing.WordFixed, w["part"].Standing)
+}
+
+// TestWordsAsThingsStand: what was agreed is fixed, done, or stopped for a reason, as
+// the files have it. Worked by hand.
+func TestWordsAsThingsStand(t *testing.T) {
+	files := append([]string{
+		"bonds.csv", "female,male,since\nF1,M1,2022-01-01\nF3,M3,2022-01-01\n",
+		"clutches.csv", "female,male,laid,eggs\nF3,M3,2026-02-20,2\n",
+		"holds.csv", "id,since,reason,blocks\nM4,2026-01-01,foot,breeding\n",
+	}, "studbook.csv", "id,sex,sire,dam,hatch_date,death_date,location,origin\n"+
+		"F1,F,wild,wild,2015-05-01,,A,wild\nM1,M,wild,wild,2015-05-01,,A,wild\nF2,F,wild,wild,2015-05-01,,A,wild\nM2,M,wild,wild,2015-05-01,,B,wild\n"+
+		"F3,F,wild,wild,2015-05-01,,B,wild\nM3,M,wild,wild,2015-05-01,,B,wild\nM4,M,wild,wild,2015-05-01,,B,wild\nF4,F,wild,wild,2015-05-01,,,wild\nF5,F,wild,wild,2015-05-01,2026-02-01,A,wild\nF6,F,wild,wild,2015-05-01,,B,wild\n",
+		"programme.toml", settings)
+	for _, c := range []struct {
+		rows     []string
+		standing pairing.WordStanding
+		why      pairing.Code
+	}{
+		{[]string{"2026-01-10,bond,F5; M2,,agreed"}, pairing.WordStopped, pairing.Dead},
+		{[]string{"2026-01-10,part,F3; M3,,agreed"}, pairing.WordStopped, pairing.OnNest},
+		{[]string{"2026-01-10,move,M3,A,agreed"}, pairing.WordStopped, pairing.OnNest},
+		{[]string{"2025-04-10,hatch,F1; M1,,agreed"}, pairing.WordStopped, pairing.OffSeason}, // of the season before
+		{[]string{"2026-02-10,hatch,M1; F1,,agreed"}, pairing.WordFixed, ""},
+		{[]string{"2026-02-10,hatch,F1; M1,,agreed", "2026-02-11,part,F1; M1,,agreed"}, pairing.WordStopped, pairing.Overruled},
+		{[]string{"2026-02-10,part,F1; M1,,agreed", "2026-02-11,hatch,F1; M1,,agreed"}, pairing.WordStopped, pairing.Overruled},
+		{[]string{"2026-01-10,move,F2,A,agreed"}, pairing.WordDone, ""},
+		{[]string{"2026-01-10,move,F1; M1,A,agreed"}, pairing.WordDone, ""},
+		{[]string{"2026-01-10,move,F4,A,agreed"}, pairing.WordStopped, pairing.NoMeeting}, // nobody knows where it is
+		{[]string{"2026-01-10,bond,F4; M2,,agreed"}, pairing.WordStopped, pairing.NoMeeting},
+		{[]string{"2026-01-10,bond,F2; M2,C,agreed"}, pairing.WordStopped, pairing.NoMeeting}, // neither of them lives there
+		{[]string{"2026-01-10,bond,F2; M4,,agreed"}, pairing.WordStopped, pairing.OnHold},
+		{[]string{"2026-01-10,move,F2,B,agreed", "2026-01-11,move,F2,C,agreed"}, pairing.WordStopped, pairing.Overruled},
+		{[]string{"2026-01-10,move,F2,C,agreed", "2026-01-11,move,F2; M2,B,agreed"}, pairing.WordStopped, pairing.Overruled},
+		{[]string{"2026-01-10,bond,F2; M2,,agreed", "2026-01-11,move,F2; M2,B,agreed"}, pairing.WordFixed, ""}, // said twice
+		// It has come, and the mate that it came for cannot breed: nothing is left to move.
+		{[]string{"2026-01-10,move,F6; M4,B,agreed"}, pairing.WordDone, ""},
+		{[]string{"2026-01-10,move,F6; M1,B,agreed"}, pairing.WordDone, ""},
+	} {
+		t.Run(c.rows[0], func(t *testing.T) {
+			rows := []string{c.rows[0] + ",,,first"}
+			for _, row := range c.rows[1:] {
+				rows = append(rows, row+",,,later")
+			}
+			d, w := heard(t, files, rows...)
+			assert.Equal(t, c.standing, w["first"].Standing)
+			assert.Equal(t, c.why, w["first"].Why.Code)
+			for _, m := range d.AllMoves() {
+				assert.NotEqual(t, m.From, m.To, "a bird is sent to where it is")
+			}
+		})
+	}
+
+	// Who is sent to a place is the one that moves to a mate there. Birds are by id.
+	for row, mover := range map[string]int{"2026-01-10,move,F2,B,agreed,,,first": 1, "2026-01-10,move,M2,A,agreed,,,first": 7} {
+		d, w := heard(t, files, row, "2026-01-05,bond,F2; M2,,agreed,,,bond")
+		assert.Equal(t, pairing.WordFixed, w["bond"].Standing)
+		require.Len(t, d.AllMoves(), 1)
+		assert.Equal(t, mover, d.AllMoves()[0].Bird, row)
+	}
+	d, _ := heard(t, files, "2026-01-10,move,F6,A,agreed,,,", "2026-01-11,move,F2,B,agreed,,,")
+	assert.Equal(t, []pairing.PlannedMove{{Bird: 1, From: "A", To: "B"}, {Bird: 5, From: "B", To: "A"}}, d.Sent(), "by bird")
+}
