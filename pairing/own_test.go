@@ -248,3 +248,80 @@ F7,F,wild,wild,2018,B,wild
 	assert.Greater(t, mine.Expected, 0.0)
 	assert.InDelta(t, 0.25, mine.MeanInbreeding, 1e-12)
 }
+
+// TestBreachesOfRoomAndEggs: what a season may not do with places that are full, with
+// eggs that lie there and with what was declined, worked by hand.
+func TestBreachesOfRoomAndEggs(t *testing.T) {
+	files := append([]string{
+		"studbook.csv", `id,sex,sire,dam,hatch_date,location,origin
+F1,F,wild,wild,2018,A,wild
+F2,F,wild,wild,2018,A,wild
+F3,F,wild,wild,2018,A,wild
+F4,F,,,2021-05-10,A,captive
+F7,F,wild,wild,2018,B,wild
+M1,M,wild,wild,2018,A,wild
+M2,M,wild,wild,2018,A,wild
+M3,M,wild,wild,2018,A,wild
+M7,M,wild,wild,2018,B,wild
+`, "bonds.csv", "female,male,since\nF1,M1,2023\nF2,M2,2023\n",
+		"clutches.csv", "female,male,laid,eggs,fertile,hatched\nF1,M1,2026-05-01,2,,\nF2,M2,2026-05-18,1,,\n",
+		"institutions.csv", "code,spaces_f,spaces_m\nA,0,0\nB,1,1\n", "programme.toml", settings,
+	}, decisions("2026-02-01,part,M1; F1,,declined,the committee,,", "2026-02-01,move,F3,B,declined,the committee,,")...)
+	p := programmeOn(t, "2026-05-20", files...)
+	d := decide(t, p)
+	choice := func(what studbook.Subject, to string, chicks int, birds ...string) studbook.Choice {
+		return studbook.Choice{What: what, To: to, Chicks: chicks, Birds: birds}
+	}
+	const bond, part, move, hatch = studbook.RulesBond, studbook.RulesPart, studbook.RulesMove, studbook.RulesHatch
+	for _, c := range []struct {
+		about  string
+		season []studbook.Choice
+		want   []pairing.Code
+	}{
+		{"settled on two eggs for 19 days", []studbook.Choice{choice(hatch, "", 1, "F1", "M1")}, []pairing.Code{pairing.EggsSettled, pairing.ChicksFull}},
+		{"two of one egg, and nowhere to put them", []studbook.Choice{choice(hatch, "", 2, "F2", "M2")}, []pairing.Code{pairing.EggsOfPair, pairing.ChicksFull}},
+		{"the place is full for chicks", []studbook.Choice{choice(hatch, "", 2, "F1", "M1")}, []pairing.Code{pairing.ChicksFull}},
+		{"nothing hatches, so nothing is full", []studbook.Choice{choice(hatch, "", 0, "F2", "M2")}, nil},
+		{"a pair that leaves", []studbook.Choice{choice(bond, "B", -1, "F7", "M3"), choice(hatch, "", 1, "F7", "M3")}, []pairing.Code{pairing.LeavesScope}},
+		{"the two sit", []studbook.Choice{choice(part, "", -1, "F1", "M1")}, []pairing.Code{pairing.OnNest}},
+		{"her move was declined", []studbook.Choice{choice(move, "B", -1, "F3")}, []pairing.Code{pairing.SaidNo}},
+		{"nobody knows her sire, and he was there", []studbook.Choice{choice(bond, "", -1, "F4", "M3")}, []pairing.Code{pairing.MateMayBeParent}},
+	} {
+		mine, err := d.Weigh(t.Context(), c.season, pairing.PlanOptions{Place: "A", Chicks: 2})
+		require.NoError(t, err)
+		var got []pairing.Code
+		for _, b := range mine.Breaches {
+			got = append(got, b.Reason.Code)
+		}
+		assert.ElementsMatch(t, c.want, got, c.about)
+	}
+
+	before := decide(t, programmeOn(t, "2026-04-20", files...)) // nobody sits yet
+	mine, err := before.Weigh(t.Context(), []studbook.Choice{choice(part, "", -1, "F1", "M1")}, pairing.PlanOptions{Place: "A", Chicks: 2})
+	require.NoError(t, err)
+	require.Len(t, mine.Breaches, 1, "its parting was declined")
+	assert.Equal(t, pairing.SaidNo, mine.Breaches[0].Reason.Code)
+	assert.Equal(t, "the committee", mine.Breaches[0].Reason.By)
+	x, _ := before.BondOf(0)
+	assert.Equal(t, pairing.BondKept, x.Kind)
+}
+
+// TestAgreedSeasonComesBack: a plan with a parting and a move without a mate, which
+// people agreed on, is the same season when it is weighed as one's own.
+func TestAgreedSeasonComesBack(t *testing.T) {
+	files := append(bonded(), decisions("2026-02-01,part,F1; M1,,agreed,,,", "2026-02-02,move,M1,B,agreed,,,")...)
+	p := programmeOf(t, files...)
+	d := decide(t, p)
+	o := pairing.PlanOptions{Place: "A", Chicks: 3}
+	plan, err := d.Plan(t.Context(), o)
+	require.NoError(t, err)
+	choices := plan.Choices()
+	assert.Contains(t, choices, studbook.Choice{What: studbook.RulesPart, Birds: []string{"F1", "M1"}, Chicks: -1})
+	assert.Contains(t, choices, studbook.Choice{What: studbook.RulesMove, Birds: []string{"M1"}, To: "B", Chicks: -1})
+	bare := decide(t, programmeOf(t, bonded()...)) // nobody has agreed on anything
+	mine, err := bare.Weigh(t.Context(), choices, o)
+	require.NoError(t, err)
+	assert.Empty(t, mine.Breaches)
+	sameFigures(t, plan, mine.Plan, "parted and sent")
+	assert.Equal(t, choices, mine.Choices())
+}
