@@ -247,7 +247,7 @@ func (p *Programme) AllRuledOut(r *Ranking) iter.Seq[Excluded] {
 			case !p.Book.Birds[m].Recorded:
 				continue
 			default:
-				x = Excluded{m, []Reason{p.absent(m)}}
+				x = Excluded{m, []Reason{p.Absent(m)}}
 			}
 			if !yield(x) {
 				return
@@ -256,8 +256,8 @@ func (p *Programme) AllRuledOut(r *Ranking) iter.Seq[Excluded] {
 	}
 }
 
-// absent says why a bird is not among the living.
-func (p *Programme) absent(b int) Reason {
+// Absent says why a bird is not among the living.
+func (p *Programme) Absent(b int) Reason {
 	if death := p.Book.Birds[b].Death; death.Known() {
 		return Reason{Code: Dead, Birds: p.birds(b), Date: death}
 	}
@@ -340,7 +340,7 @@ func (e *NoMateError) Error() string {
 func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	p := r.p
 	if !p.Book.Alive(b) {
-		return nil, &NoMateError{p.absent(b), p.Book.AsOf}
+		return nil, &NoMateError{p.Absent(b), p.Book.AsOf}
 	}
 	out := &Ranking{
 		Bird: b, Standing: p.State(b), Mates: p.Mates(b), AllAlike: r.d.m.alike, Related: r.related,

@@ -306,7 +306,7 @@ func (d *Decision) fix(w *Word) {
 	}
 	for _, b := range w.Birds {
 		if !p.Book.Alive(b) {
-			w.Standing, w.Why = WordStopped, p.absent(b)
+			w.Standing, w.Why = WordStopped, p.Absent(b)
 			return
 		}
 	}

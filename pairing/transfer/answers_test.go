@@ -26,6 +26,7 @@ MB,M,wild,wild,2018-05-01,,B,wild
 MC,M,wild,wild,2018-05-01,,C,wild
 SON,M,M9,F1,2020-05-01,,B,captive
 DEAD,M,wild,wild,2010-05-01,2020-05-01,B,wild
+LEFT,M,wild,wild,2018-05-01,,,wild
 OLD,F,wild,wild,1990-05-01,,A,wild
 UNK,U,wild,wild,2018-05-01,,A,wild
 LOST,M,wild,wild,2018-05-01,,,wild
@@ -34,14 +35,17 @@ SIS1,F,M9,F9,2019-05-01,,A,captive
 SIS2,F,M9,F9,2020-05-01,,A,captive
 SIS3,F,M9,F9,2021-05-01,,A,captive
 ILL,F,wild,wild,2018-05-01,,A,wild
+HEIR,F,NONAME,wild,2012-05-01,2020-01-01,A,captive
 LAME,F,wild,wild,2018-05-01,,A,wild
 `,
 		"bonds.csv": "female,male,since\nF9,M9,2022-01-01\n",
+		"moves.csv": "id,date,from,to\nLEFT,2024-02-03,B,\n",
 		"holds.csv": "id,since,until,reason,blocks\nILL,2026-09-01,,egg binding,breeding\nLAME,2026-09-01,,a broken toe,moving\n",
 		"institutions.csv": `code,name,latitude,longitude,spaces_f,spaces_m,quarantine_days,contact
 A,Alder Park,50,0,2,0,30,
 B,Birch Park,51,0,1,1,30,keeper@birch.example
 C,Cedar Park,52,0,0,0,,
+D,Dogwood Park,52,1,,,,
 `,
 		"programme.toml": "[breeding_age]\nfemale = [2, 25]\nmale = [2, 25]\n[months]\nlaying = [4, 5, 6]\nmoult = [8, 9]\n",
 	}
@@ -55,6 +59,10 @@ func TestClearAnswers(t *testing.T) {
 		who  string // the birds, in order
 	}{
 		{"dead", Question{Bird: "DEAD"}, pairing.Dead, "DEAD"},
+		{"left the programme", Question{Bird: "LEFT"}, pairing.Gone, "LEFT"},
+		{"no row of its own", Question{Bird: "NONAME"}, NoRow, "NONAME"},
+		{"nobody there", Question{Bird: "F1", To: "D"}, NobodyThere, "F1"},
+		{"partner left", Question{Bird: "F1", Partner: "LEFT"}, MateRuledOut, "F1 LEFT"},
 		{"location unknown", Question{Bird: "LOST"}, LocationUnknown, "LOST"},
 		{"hold on moving", Question{Bird: "LAME", To: "B"}, NotNow, "LAME"},
 		{"already there", Question{Bird: "F1", To: "A"}, SamePlace, "F1"},

@@ -218,12 +218,10 @@ func (c *Case) check(p *pairing.Programme) error {
 		return &NoCaseError{Reason: r}
 	}
 	if !p.Book.Alive(c.Bird) {
-		if !bird.Death.Known() {
+		if !bird.Recorded {
 			return refuse(NoRow, "")
 		}
-		r := about(p, pairing.Dead, c.Bird)
-		r.Date = bird.Death
-		return &NoCaseError{Reason: r}
+		return &NoCaseError{Reason: p.Absent(c.Bird)}
 	}
 	if bird.Location == "" {
 		return refuse(LocationUnknown, "")

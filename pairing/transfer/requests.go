@@ -133,7 +133,7 @@ func (j *judge) answer(ctx context.Context, x *Judged) error {
 	}
 	for _, bird := range []int{b, x.Partner} {
 		if bird >= 0 && !p.Book.Alive(bird) {
-			refuse(gone(p, bird))
+			refuse(p.Absent(bird))
 			return nil
 		}
 	}
@@ -189,15 +189,6 @@ func (j *judge) answer(ctx context.Context, x *Judged) error {
 		return nil
 	}
 	return j.other(ctx, x, refuse)
-}
-
-// gone is the reason why a bird is not among the living.
-func gone(p *pairing.Programme, b int) pairing.Reason {
-	r := about(p, pairing.Gone, b)
-	if death := p.Book.Birds[b].Death; death.Known() {
-		r.Code, r.Date = pairing.Dead, death
-	}
-	return r
 }
 
 // cameSince reports whether a bird has moved to where it was asked for since.

@@ -35,6 +35,8 @@ func NoCaseText(p *pairing.Programme, e *transfer.NoCaseError) string {
 		return "the studbook has no location column, so all birds are taken to live in one place and there is nowhere to move a bird; add a location to each bird's row"
 	case pairing.Dead:
 		return name + " died " + e.Date.Text + "; there is nothing to transfer"
+	case pairing.Gone:
+		return name + " is not in the programme on " + document.FormatDay(p.Book.AsOf) + "; there is nothing to transfer"
 	case transfer.NoRow:
 		return name + " is named as a parent but has no row of its own in the studbook, so nobody knows where it is"
 	case transfer.LocationUnknown:
