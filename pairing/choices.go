@@ -33,6 +33,14 @@ type Choice struct {
 	Open bool
 }
 
+// WorthNoMove reports whether a pair that the decision does not form would gain
+// something, and less than a move must be worth, with which its NetGain is charged.
+// gain is what it would gain, from 0 to LeastGain.
+func (d *Decision) WorthNoMove(x *Choice) (gain float64, is bool) {
+	gain = x.NetGain + d.LeastGain
+	return gain, x.Move && x.Open && x.NetGain <= 0 && gain > 0
+}
+
 // choices returns the free birds that a free bird could be paired with, and
 // those of the same pool, by their number in the snapshot; none for a bird that is
 // not in the pool.

@@ -136,3 +136,32 @@ func TestWordsAsThingsStand(t *testing.T) {
 	d, _ := heard(t, files, "2026-01-10,move,F6,A,agreed,,,", "2026-01-11,move,F2,B,agreed,,,")
 	assert.Equal(t, []pairing.PlannedMove{{Bird: 1, From: "A", To: "B"}, {Bird: 5, From: "B", To: "A"}}, d.Sent(), "by bird")
 }
+
+// TestWorthNoMove: of birds that are left alone because a move would gain too little,
+// the gain that is named is what agreeing on that pair adds to the best sum of the
+// rest (an oracle: the decision taken anew), and is less than a move must be worth.
+func TestWorthNoMove(t *testing.T) {
+	found := 0
+	for seed := range uint64(60) {
+		files := randomColony(seed, 3)
+		files[len(files)-1] = settings + "[moves]\nleast_gain = 0.02\n"
+		p := programmeOf(t, files...)
+		d := decide(t, p)
+		charged := func(d *pairing.Decision) float64 { return d.Sum - d.LeastGain*float64(d.Moves) }
+		for _, b := range p.Book.Living {
+			if _, paired := d.BondOf(b); paired {
+				continue
+			}
+			why := d.WhyAlone(b)
+			if why.Code != pairing.NotWorthMove {
+				continue
+			}
+			found++
+			assert.Greater(t, why.Value, 0.0)
+			assert.LessOrEqual(t, why.Value, why.Other)
+			with := decide(t, programmeOf(t, append(files, decisions("2026-01-05,bond,"+p.Book.Birds[b].ID+"; "+why.Birds[0].ID+",,agreed,,,")...)...))
+			assert.InDelta(t, charged(d)+why.Value, charged(with)+d.LeastGain, 1e-12, "seed %d, %s", seed, p.Book.Birds[b].ID)
+		}
+	}
+	assert.Greater(t, found, 10)
+}

@@ -254,7 +254,7 @@ func (d *Decision) WhyAlone(b int) Reason {
 		if c.Open && (best == nil || c.NetGain > best.NetGain) {
 			best = c
 		}
-		if c.Move && p.Book.Birds[c.Mate].Location != "" && c.NetGain > 0 && (near == nil || c.NetGain > near.NetGain) {
+		if _, short := d.WorthNoMove(c); short && (near == nil || c.NetGain > near.NetGain) {
 			near = c
 		}
 		if place, worth := d.crowded(b, c); worth > lost {
@@ -269,7 +269,8 @@ func (d *Decision) WhyAlone(b int) Reason {
 	case full != nil:
 		return Reason{Code: NoRoom, Birds: p.birds(full.Mate), To: where}
 	case near != nil:
-		return Reason{Code: NotWorthMove, Birds: p.birds(near.Mate), To: p.Book.Birds[near.Mate].Location, Value: near.NetGain, Other: d.LeastGain}
+		gain, _ := d.WorthNoMove(near)
+		return Reason{Code: NotWorthMove, Birds: p.birds(near.Mate), To: p.Book.Birds[near.Mate].Location, Value: gain, Other: d.LeastGain}
 	case best == nil:
 		return Reason{Code: NoMateLeft, Birds: p.birds(b)}
 	}

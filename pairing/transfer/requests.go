@@ -71,6 +71,7 @@ type Instead struct {
 	At           string
 	Move         *pairing.PlannedMove // nil if nobody moves
 	NetGain      float64              // of the pair
+	Charged      float64              // the same less what a move must be worth, if a bird moves: as the net gain of Asked is
 }
 
 // Desk is all requests, judged together.
@@ -279,22 +280,22 @@ func (j *judge) other(ctx context.Context, x *Judged, refuse func(pairing.Reason
 			j.rather(x, r, *taker)
 			return nil
 		}
-		j.agree(x, about(p, WorthIt, b, x.Asked.Bird))
-		return nil
-	}
-	switch {
-	case !x.Asked.Verdict.Good():
-		refuse(about(p, NotAdvised, b, x.Asked.Bird))
-		return nil
-	case x.Asked.NetGain < d.LeastGain:
-		r := about(p, NotWorth, b, x.Asked.Bird)
-		r.Value, r.Other = x.Asked.NetGain, d.LeastGain
-		refuse(r)
-		return nil
-	}
-	if !x.Asked.Open {
-		refuse(d.WhyAlone(b))
-		return nil
+	} else {
+		why := d.WhyAlone(b)
+		gain, short := d.WorthNoMove(&x.Asked.Choice)
+		switch {
+		case why.Is(pairing.WaitsFor):
+			refuse(why)
+			return nil
+		case short:
+			r := about(p, NotWorth, b, x.Asked.Bird)
+			r.Value, r.Other = gain, d.LeastGain
+			refuse(r)
+			return nil
+		case !x.Asked.Verdict.Good():
+			refuse(about(p, NotAdvised, b, x.Asked.Bird))
+			return nil
+		}
 	}
 	j.agree(x, about(p, WorthIt, b, x.Asked.Bird))
 	return nil
@@ -320,7 +321,10 @@ func (j *judge) decided(b int) (pairing.Bond, bool) {
 
 func (j *judge) rather(x *Judged, why pairing.Reason, bond pairing.Bond) {
 	x.Answer, x.Why = Rather, []pairing.Reason{why}
-	x.Instead = &Instead{bond.Female, bond.Male, bond.Place, bond.Move, bond.NetGain}
+	x.Instead = &Instead{bond.Female, bond.Male, bond.Place, bond.Move, bond.NetGain, bond.NetGain}
+	if bond.Move != nil {
+		x.Instead.Charged -= j.d.LeastGain
+	}
 }
 
 // placeFree is the condition that a place comes free.

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
 )
 
 // desk judges requests on the colony of hand, with what else is on file.
@@ -133,6 +134,75 @@ func TestConditionsOfRequests(t *testing.T) {
 	got := judged(t, f)
 	assert.Equal(t, []string{"F1 B: agree if, decisions_move if permit if hold_over"}, lines(got))
 	assert.Equal(t, 6, got.Requests[0].Conditions[0].Count)
+}
+
+// TestConditionsOfTheRoad: what must be over before a bird that may go can go.
+func TestConditionsOfTheRoad(t *testing.T) {
+	const head = "date,what,birds,to,decision,by,until,reason\n"
+	for _, c := range []struct {
+		name, file, rows, said, asked, want string
+	}{
+		{"held until further notice", "", "", "2026-09-20,move,LAME,B,agreed,,,", "LAME,B", "LAME B: agree if, agreed if held_from_move if place_free"},
+		// MB's former mate died on the nest: he has a brood to rear and is free.
+		{"a nest to end", "clutches.csv", "female,male,laid,eggs,hatched\nWIDOW,MB,2026-09-10,2,\n", "2026-09-20,move,LAME,C,waiting,,,", "MB,A", "MB A: agree if, decisions_move if off_the_nest"},
+		{"no day in the year", "institutions.csv", "code,spaces_f,spaces_m,closed_months\nA,2,1,\nB,1,1,1;2;3;4;5;6;7;8;9;10;11;12\n", "2026-09-20,move,F1;MB,B,agreed,,,", "F1,B", "F1 B: agree if, agreed if no_day"},
+		{"a permit of a year", "institutions.csv", "code,country,spaces_f,spaces_m,permit_weeks\nA,XA,2,1,40\nB,XB,1,1,40\n", "2026-09-20,move,F1;MB,B,agreed,,,", "F1,B", "F1 B: agree if, agreed if permit if after_season"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			f := hand()
+			f["studbook.csv"] += "WIDOW,F,wild,wild,2018-05-01,2026-09-15,B,wild\n"
+			f["institutions.csv"] = "code,spaces_f,spaces_m\nA,2,1\nB,0,1\n"
+			f["decisions.csv"] = head + c.said + "\n"
+			f["requests.csv"] = "bird,to\n" + c.asked + "\n"
+			if c.file != "" {
+				f[c.file] = c.rows
+			}
+			assert.Equal(t, []string{c.want}, lines(judged(t, f)))
+		})
+	}
+}
+
+// TestMovesThatAreNotWorthIt: a pair that gains less than a move must be worth is no
+// reason to move, and a bird that waits for a young one is kept for it.
+func TestMovesThatAreNotWorthIt(t *testing.T) {
+	f := hand()
+	f["programme.toml"] += "[moves]\nleast_gain = 0.9\n"
+	f["requests.csv"] = "bird,to\nF1,B\n"
+	got := judged(t, f)
+	assert.Equal(t, []string{"F1 B: no, not_worth"}, lines(got))
+	assert.Equal(t, 0.9, got.Requests[0].Why[0].Other)
+	assert.InDelta(t, got.Requests[0].Asked.NetGain+0.9, got.Requests[0].Why[0].Value, 1e-15, "the move is charged")
+	p := f.programme(t)
+	c, err := Find(t.Context(), p, decide(t, p), Question{Bird: "F1", To: "B"})
+	require.NoError(t, err)
+	assert.Equal(t, "not_worth", all(c.Cautions)[0], "a request for it says the same")
+	c, err = Find(t.Context(), p, decide(t, p), Question{Bird: "F1"})
+	require.NoError(t, err)
+	assert.Equal(t, "not_worth MB >B", said(c.Ranking.Alone))
+	require.NotEmpty(t, c.Alternatives)
+	assert.Equal(t, []string{"not_worth"}, all(c.Alternatives[0].Why))
+
+	// No move leads before the season (a permit takes 40 weeks), and at home a male of a
+	// line of his own comes of age for the one after.
+	waits := folder{
+		"studbook.csv": `id,sex,sire,dam,hatch_date,location
+F,F,wild,wild,2020-05-01,A
+M,M,bs,wild,2020-05-01,B
+Y,M,wild,wild,2024-06-01,A
+A1,F,as,ad,2018-05-01,A
+A3,F,as,ad,2018-05-01,B
+B1,M,bs,bd,2018-05-01,A
+B3,M,bs,bd,2018-05-01,B
+`,
+		"bonds.csv":        "female,male,since\nA1,B1,2022\nA3,B3,2022\n",
+		"institutions.csv": "code,country,quarantine_days,permit_weeks\nA,AA,30,40\nB,BB,30,40\n",
+		"programme.toml":   "chicks_per_season = 2\n[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n[months]\nlaying = [4, 5]\n",
+		"requests.csv":     "bird,to\nF,B\n",
+	}
+	p = waits.programmeOn(t, studbook.DayOf(2026, 3, 1))
+	out, err := Judge(t.Context(), p, decide(t, p))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"F B: no, waits_for"}, lines(out))
 }
 
 // TestRequestsAgreeWithTheDecision asks for every living bird of small programmes

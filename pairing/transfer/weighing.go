@@ -63,6 +63,7 @@ func (o *Option) from(k int) *Option {
 func (n *network) why(c *Case, o *Option) []pairing.Reason {
 	best := c.Best
 	figures := &o.Pairs[0].Figures
+	gain, short := n.d.WorthNoMove(&figures.Choice)
 	say := func(r pairing.Reason, more ...pairing.Reason) []pairing.Reason {
 		return append([]pairing.Reason{r}, more...)
 	}
@@ -77,18 +78,25 @@ func (n *network) why(c *Case, o *Option) []pairing.Reason {
 		return say(pairing.Reason{Code: NotAsked})
 	case crowded(n.d, o):
 		return say(placesTaken(n.p, o))
+	case short:
+		return say(pairing.Reason{Code: NotWorth, Value: gain, Other: n.d.LeastGain})
 	case figures.NetGain <= 0:
 		return say(pairing.Reason{Code: NoGain}, n.wanted(c, figures)...)
-	case len(o.Moves) > 0 && figures.NetGain < n.d.LeastGain:
-		return say(pairing.Reason{Code: NotWorth, Value: figures.NetGain, Other: n.d.LeastGain})
 	case best == nil:
 		return say(pairing.Reason{Code: GainsLess}, n.wanted(c, figures)...)
 	case best.Pairs[0].Figures.NetGain <= 0:
 		return say(pairing.Reason{Code: NotAsked})
 	}
-	most := best.Pairs[0].Figures.NetGain
-	if pairing.AsGood(most, figures.NetGain) {
-		if figures.NetGain > most && !pairing.AsGood(figures.NetGain, most) {
+	// The pair of the decision is not charged for its move as the others are.
+	charged := func(f *pairing.Candidate) float64 {
+		if f.Decided && f.Move {
+			return f.NetGain - n.d.LeastGain
+		}
+		return f.NetGain
+	}
+	most, this := charged(&best.Pairs[0].Figures), charged(figures)
+	if pairing.AsGood(most, this) {
+		if this > most && !pairing.AsGood(this, most) {
 			return say(pairing.Reason{Code: NotAsked})
 		}
 		r, against, ok := weigh(n.p, o, best)
@@ -97,7 +105,7 @@ func (n *network) why(c *Case, o *Option) []pairing.Reason {
 		}
 		return say(pairing.Reason{Code: GainsAsMuch})
 	}
-	less := pairing.Reason{Code: LessGain, Value: figures.NetGain / most}
+	less := pairing.Reason{Code: LessGain, Value: this / most}
 	if figures.Value >= best.Pairs[0].Figures.Value {
 		return say(less, n.wanted(c, figures)...)
 	}
@@ -244,15 +252,16 @@ func placesTaken(p *pairing.Programme, o *Option) pairing.Reason {
 func cautions(p *pairing.Programme, d *pairing.Decision, c *Case) []pairing.Reason {
 	var say []pairing.Reason
 	o := c.Best
-	switch {
-	case crowded(d, o):
+	if crowded(d, o) {
 		if len(o.NoSpace) == 0 {
 			say = append(say, placesTaken(p, o))
 		}
-	case !o.Useful():
-		say = append(say, pairing.Reason{Code: NotAdvised})
-	case !c.Needed && o.Pairs[0].Figures.NetGain < c.LeastGain:
-		say = append(say, pairing.Reason{Code: NotWorth, Value: o.Pairs[0].Figures.NetGain, Other: c.LeastGain})
+	} else if !o.Useful() {
+		r := pairing.Reason{Code: NotAdvised}
+		if gain, short := d.WorthNoMove(&o.Pairs[0].Figures.Choice); short {
+			r = pairing.Reason{Code: NotWorth, Value: gain, Other: d.LeastGain}
+		}
+		say = append(say, r)
 	}
 	for _, a := range c.Alternatives {
 		if a.Way == Stay && !c.Needed && a.Useful() && pairing.AsGood(o.Pairs[0].Figures.NetGain, a.Pairs[0].Figures.NetGain) {

@@ -202,18 +202,18 @@ func insteadText(p *pairing.Programme, x *transfer.Judged) string {
 }
 
 // againstText holds the net gain of what the decision has against that of what was
-// asked for, in words.
+// asked for, in words, the move of either charged.
 func againstText(p *pairing.Programme, x *transfer.Judged) string {
 	switch {
 	case x.Asked == nil:
 		return "which is agreed already"
 	case x.Asked.NetGain <= 0:
 		return "which gains, while this with " + p.Name(x.Asked.Bird) + " would gain nothing"
-	case x.Asked.NetGain < x.Instead.NetGain/1000:
+	case x.Asked.NetGain < x.Instead.Charged/1000:
 		return "which gains, while this with " + p.Name(x.Asked.Bird) + " would gain next to nothing"
 	}
 	const alike = 0.02 // of the same net gain but for a fiftieth, as elsewhere
-	times := x.Instead.NetGain / x.Asked.NetGain
+	times := x.Instead.Charged / x.Asked.NetGain
 	switch {
 	case times < 1-alike:
 		return "which is best for all together, though this with " + p.Name(x.Asked.Bird) + " alone would gain " + document.FormatChance(1/times-1) + " more"
