@@ -68,12 +68,7 @@ func (r *Ranker) Profile(ctx context.Context, b int, drop pedigree.Drop) (*Profi
 			out.Clutches = append(out.Clutches, x)
 		}
 	}
-	for _, x := range p.Book.Colony.Moves {
-		if x.ID == bird.ID && x.Date.OnOrBefore(p.Book.AsOf) {
-			out.Moves = append(out.Moves, x)
-		}
-	}
-	slices.SortStableFunc(out.Moves, func(a, b studbook.Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
+	out.Moves = p.Book.MovesOf(bird.ID)
 	out.Chicks = p.chicks(b)
 	out.Closest = p.closest(b)
 	if sire, dam, ok := p.Pedigree.Parents(p.node[b]); ok && out.Inbreeding > 0 {

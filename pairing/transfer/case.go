@@ -1,7 +1,6 @@
 package transfer
 
 import (
-	"cmp"
 	"context"
 	"slices"
 
@@ -127,7 +126,7 @@ func Find(ctx context.Context, p *pairing.Programme, d *pairing.Decision, q Ques
 		c.Timing = append(c.Timing, p.Timing(c.Best.Moves[k].Bird, c.Best.Moves[k].From, c.Best.Moves[k].To))
 	}
 	for _, b := range c.Birds() {
-		c.Earlier = append(c.Earlier, earlierMoves(p, b)...)
+		c.Earlier = append(c.Earlier, p.Book.MovesOf(p.Book.Birds[b].ID)...)
 	}
 	c.Unknown = unknown(p, c)
 	c.Cautions = cautions(p, d, c)
@@ -187,18 +186,6 @@ func (c *Case) choose(ctx context.Context, n *network) error {
 	}
 	c.Alternatives = n.alternatives(c, all, decided)
 	return nil
-}
-
-// earlierMoves returns the moves of a bird until the day, by day.
-func earlierMoves(p *pairing.Programme, b int) []studbook.Move {
-	var out []studbook.Move
-	for _, m := range p.Book.Colony.Moves {
-		if m.ID == p.Book.Birds[b].ID && m.Date.OnOrBefore(p.Book.AsOf) {
-			out = append(out, m)
-		}
-	}
-	slices.SortStableFunc(out, func(a, b studbook.Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
-	return out
 }
 
 // check settles the question and refuses what cannot be.

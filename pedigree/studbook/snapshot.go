@@ -287,6 +287,18 @@ func (s *Snapshot) Institution(code string) (Institution, bool) {
 	return in, ok
 }
 
+// MovesOf returns the moves of a bird on or before the day, by day.
+func (s *Snapshot) MovesOf(id string) []Move {
+	var of []Move
+	for _, m := range s.Colony.Moves {
+		if m.ID == id && m.Date.OnOrBefore(s.AsOf) {
+			of = append(of, m)
+		}
+	}
+	slices.SortStableFunc(of, func(a, b Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
+	return of
+}
+
 // LivingAt returns the indices in Birds of the birds living at an
 // institution, ascending.
 func (s *Snapshot) LivingAt(code string) []int {

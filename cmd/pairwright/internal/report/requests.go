@@ -212,13 +212,13 @@ func againstText(p *pairing.Programme, x *transfer.Judged) string {
 	case x.Asked.NetGain < x.Instead.Charged/1000:
 		return "which gains, while this with " + p.Name(x.Asked.Bird) + " would gain next to nothing"
 	}
-	const alike = 0.02 // of the same net gain but for a fiftieth, as elsewhere
-	times := x.Instead.Charged / x.Asked.NetGain
+	asked, instead := x.Asked.NetGain, x.Instead.Charged
+	times := instead / asked
 	switch {
-	case times < 1-alike:
-		return "which is best for all together, though this with " + p.Name(x.Asked.Bird) + " alone would gain " + document.FormatChance(1/times-1) + " more"
-	case times <= 1+alike:
+	case pairing.AsGood(max(asked, instead), min(asked, instead)):
 		return "which gains as much as this with " + p.Name(x.Asked.Bird)
+	case times < 1:
+		return "which is best for all together, though this with " + p.Name(x.Asked.Bird) + " alone would gain " + document.FormatChance(1/times-1) + " more"
 	case times < 2:
 		return "which gains " + document.FormatChance(times-1) + " more than this with " + p.Name(x.Asked.Bird)
 	}
