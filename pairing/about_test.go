@@ -1,12 +1,16 @@
 package pairing
 
 import (
+	"fmt"
+	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pairwright/pedigree"
+	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/studbooktest"
 )
 
@@ -77,4 +81,58 @@ func TestVeryManyPairs(t *testing.T) {
 		}
 	}
 	assert.Positive(t, positive)
+}
+
+// Possible pedigrees of which the kinships of all pairs are drawn at once are those
+// that are drawn whole, and so are the ranks in them: of the example, and of a line of
+// which every other parent is not known, where that way is chosen.
+func TestPairsDrawnAtOnce(t *testing.T) {
+	studbooktest.WithoutRace(t)
+	var line strings.Builder
+	line.WriteString("id,sex,sire,dam,hatch_date,death_date,origin\n")
+	for i := range 1500 {
+		var parents [2]string
+		if i > 0 {
+			parents[(i-1)%2] = fmt.Sprintf("L%04d", i-1)
+		}
+		hatch, death := studbook.DayOf(2000, time.January, 1)+studbook.Day(5*i), ""
+		if i < 1430 {
+			death = (hatch + 360).String()
+		}
+		fmt.Fprintf(&line, "L%04d,%c,%s,%s,%s,%s,captive\n", i, "MF"[i%2], parents[0], parents[1], hatch, death)
+	}
+	lines := studbooktest.Read(t, "studbook.csv", line.String(), "programme.toml", "current_to = 2020-12-31\n[breeding_age]\nfemale = [0.01, 40]\nmale = [0.01, 40]\n")
+	for name, c := range map[string]*studbook.Colony{"example": studbooktest.Example(t), "line": lines} {
+		p, err := New(t.Context(), c.At(c.FilesDay))
+		require.NoError(t, err)
+		d, err := p.Decide(t.Context(), DecisionOptions{})
+		require.NoError(t, err)
+		r, err := NewRanker(t.Context(), d, Options{Seed: 3, Samples: 3})
+		require.NoError(t, err)
+		require.True(t, r.drawn.from.Uncertain())
+		assert.Equal(t, name == "line", r.drawsPairs(), name)
+		free := p.Free(p.Settings().Home)
+		require.NotEmpty(t, free)
+		atOnce := r.pairsDrawer()
+		for k := range 3 {
+			whole, pairs := r.drawWhole(k), atOnce(k)
+			require.InDelta(t, whole.average, pairs.average, 1e-12, "%s, %d", name, k)
+			require.InEpsilon(t, whole.sum.Total, pairs.sum.Total, 1e-12, "%s, %d", name, k)
+			require.Equal(t, whole.sum.Birds, pairs.sum.Birds)
+			for _, f := range r.females {
+				require.InEpsilon(t, whole.sums[whole.number[f]], pairs.sums[pairs.number[f]], 1e-12, "%s, %d, %s", name, k, p.Name(f))
+				of, at := whole.kinshipsOf(whole.number[f]), pairs.kinshipsOf(pairs.number[f])
+				for _, m := range r.males {
+					want := of(whole.number[m])
+					require.InDelta(t, want, at(pairs.number[m]), 1e-12, "%s, %d, %s and %s", name, k, p.Name(f), p.Name(m))
+					require.Equal(t, at(pairs.number[m]), pairs.kinshipsOf(pairs.number[m])(pairs.number[f]))
+				}
+			}
+			for _, b := range free[:min(4, len(free))] {
+				out, err := r.Rank(t.Context(), b)
+				require.NoError(t, err)
+				assert.Equal(t, r.firstIn(&whole, out), r.firstIn(&pairs, out), "%s, %d, %s", name, k, p.Name(b))
+			}
+		}
+	}
 }

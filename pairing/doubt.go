@@ -3,6 +3,7 @@ package pairing
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"pairwright/pedigree/studbook"
 )
@@ -35,6 +36,30 @@ type doubts struct {
 	kin     []map[int]int     // first-degree relative of a possible parent -> that parent
 
 	open map[int]string // bird -> place of hatch, if neither parent is known for certain and the day is known
+
+	// Kinships of possible parents with all nodes, those last asked for: many a pair
+	// has the same one in doubt.
+	lock     sync.Mutex
+	kinships map[int][]float64
+}
+
+// kinshipsKept is how many kinships of possible parents are kept.
+const kinshipsKept = 1 << 20
+
+// kinshipWithParent returns the kinship of a bird with a possible parent of another.
+func (p *Programme) kinshipWithParent(bird, parent int) float64 {
+	d := p.doubts()
+	d.lock.Lock()
+	defer d.lock.Unlock()
+	row := d.kinships[parent]
+	if row == nil {
+		row = p.Pedigree.Kinships(p.node[parent])
+		if len(d.kinships) == 0 || len(row)*len(d.kinships) > kinshipsKept {
+			d.kinships = map[int][]float64{}
+		}
+		d.kinships[parent] = row
+	}
+	return row[p.node[bird]]
 }
 
 func (p *Programme) newDoubts() *doubts {
@@ -190,7 +215,7 @@ func (p *Programme) Doubt(a, b int) []Reason {
 			why = append(why, Reason{Code: MateMayBeParent, Birds: p.birds(chick, other), Value: weight})
 		} else if parent, ok := d.kin[chick][other]; ok {
 			why = append(why, Reason{Code: KinMayBeParent, Birds: p.birds(chick, parent, other),
-				Value: d.parents[chick][parent], Kin: p.KinInWords(other, parent)})
+				Value: d.parents[chick][parent], Kin: p.kinInWords(other, parent, func() float64 { return p.kinshipWithParent(other, parent) })})
 		}
 	}
 	if days, may := p.mayBeSiblings(a, b); may {

@@ -58,12 +58,17 @@ type forebear struct {
 // of kinship is named: ½ to the power of the steps up from both and one more,
 // twice that through a couple (Wright 1922).
 func (p *Programme) KinInWords(a, b int) KinInWords {
-	return p.KinInWordsOf(a, b, p.Pedigree.Kinship(p.node[a], p.node[b]))
+	return p.kinInWords(a, b, func() float64 { return p.Pedigree.Kinship(p.node[a], p.node[b]) })
 }
 
 // KinInWordsOf is KinInWords for those who know the kinship of the two already,
 // which takes most of the time.
 func (p *Programme) KinInWordsOf(a, b int, kinship float64) KinInWords {
+	return p.kinInWords(a, b, func() float64 { return kinship })
+}
+
+// kinInWords asks for the kinship only where something hangs on it.
+func (p *Programme) kinInWords(a, b int, kinship func() float64) KinInWords {
 	sex := p.Book.Birds[b].Sex
 	out := KinInWords{KinName: KinName{Code: NoKin, Sex: sex}}
 	if a == b {
@@ -117,10 +122,10 @@ func (p *Programme) KinInWordsOf(a, b int, kinship float64) KinInWords {
 		out.Maybe = KinName{}
 	}
 	switch {
-	case sure == 0 && kinship > 0 && maybe == 0:
-		out.Code = Distant
 	case sure > 0:
-		out.Further = kinship > sure+1e-12
+		out.Further = kinship() > sure+1e-12
+	case maybe == 0 && kinship() > 0:
+		out.Code = Distant
 	}
 	return out
 }

@@ -4,22 +4,22 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"sync"
 
 	"pairwright/pedigree"
 	"pairwright/pedigree/studbook"
 )
 
-// possiblePedigree returns the pedigree, and the node of each bird of the snapshot in
-// it, from which possible pedigrees are drawn:
-// that of the programme, with every captive parent that is not known as one of
+// possiblePedigrees returns what possible pedigrees are drawn from, and the node of each
+// bird of the snapshot in them: the pedigree of the programme, with every captive parent that is not known as one of
 // the birds that could have been it, all with the same chance. Chicks of one
 // clutch share the draw; see pedigree.Pedigree.Sample. A parent that nobody on
 // record can have been stays an unrelated bird of its own, and so do all where
 // hatch dates that are not known would let a bird descend from itself.
-func (p *Programme) possiblePedigree(ctx context.Context) (*pedigree.Pedigree, []int, error) {
+func (p *Programme) possiblePedigrees() (*pedigree.Possible, []int, error) {
 	gaps := p.Gaps()
 	if len(gaps) == 0 {
-		return p.Pedigree, p.node, nil
+		return p.Pedigree.Possible(), p.node, nil
 	}
 	filled := map[int]*studbook.Bird{}
 	related := map[string]bool{} // founders whose kinship is given stay founders
@@ -55,7 +55,7 @@ func (p *Programme) possiblePedigree(ctx context.Context) (*pedigree.Pedigree, [
 		filled[g.Bird] = bird
 	}
 	if len(filled) == 0 {
-		return p.Pedigree, p.node, nil
+		return p.Pedigree.Possible(), p.node, nil
 	}
 	row := func(b int) *studbook.Bird {
 		if bird := filled[b]; bird != nil {
@@ -68,13 +68,177 @@ func (p *Programme) possiblePedigree(ctx context.Context) (*pedigree.Pedigree, [
 	for k, b := range within {
 		birds[k] = row(b)
 	}
-	ped, err := pedigree.Of(ctx, birds, known)
+	possible, err := pedigree.PossibleOf(birds, known)
 	var loop *pedigree.CycleError
 	if errors.As(err, &loop) {
-		return p.Pedigree, p.node, nil
+		return p.Pedigree.Possible(), p.node, nil
 	}
 	if err != nil {
 		return nil, nil, err
 	}
-	return ped, p.nodesIn(ped, within), nil
+	return possible, p.nodesIn(possible.Nodes(), within), nil
+}
+
+// possibilities are the possible pedigrees that are drawn, all of them when the first
+// bird is ranked: many a bird has no mates to rank.
+type possibilities struct {
+	from *pedigree.Possible
+	node []int // in it, of each bird of the snapshot
+
+	sync.Mutex
+	of  int // how many there are to be
+	all []possibility
+}
+
+// possibility is one possible pedigree with what a chick of the average pair gains in
+// it, over all pairs that may breed. Birds that may breed have a number in it.
+type possibility struct {
+	number []int // of each bird of the snapshot
+	weighed
+	average float64
+	// kinshipsOf returns the kinships of a bird with those of the other sex.
+	kinshipsOf func(a int) func(b int) float64
+}
+
+// samples returns the possible pedigrees.
+func (r *Ranker) samples(ctx context.Context) ([]possibility, error) {
+	x, p := r.drawn, r.p
+	x.Lock()
+	defer x.Unlock()
+	if len(x.all) == x.of {
+		return x.all, nil
+	}
+	// The mean gain over the pairs that may breed goes up and down from pedigree to
+	// pedigree as that over every female with every male does, for which no kinship of
+	// two birds has to be known.
+	above := r.d.m.average - r.meanGain(&p.worths().weighed, p.node, r.meanKinship(p.Pedigree, p.node))
+	draw := r.drawWhole
+	if r.drawsPairs() {
+		draw = r.pairsDrawer()
+	}
+	all := make([]possibility, x.of)
+	err := inParallel(ctx, x.of, func(k int) error {
+		all[k] = draw(k)
+		all[k].average += above
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	x.all = all
+	return all, nil
+}
+
+// drawWhole draws a possible pedigree with F of every bird, in which the kinships of a
+// bird are worked out when they are asked for. Its average is the mean gain.
+func (r *Ranker) drawWhole(k int) possibility {
+	node := r.drawn.node
+	ped := r.drawn.from.Sample(r.o.Seed, k)
+	w := r.p.worths().weigh(ped, node)
+	return possibility{
+		number: node, weighed: w, average: r.meanGain(&w, node, r.meanKinship(ped, node)),
+		kinshipsOf: func(a int) func(b int) float64 {
+			row := ped.Kinships(a)
+			return func(b int) float64 { return row[b] }
+		},
+	}
+}
+
+// pairsMost is how many kinships of pairs are kept of all possible pedigrees.
+const pairsMost = 8 << 20
+
+// drawsPairs reports whether the kinships of all pairs are drawn at once, and no more
+// kept of the pedigrees: where many generations of few birds make that the quicker way.
+func (r *Ranker) drawsPairs() bool {
+	return len(r.females)*len(r.males)*r.drawn.of <= pairsMost &&
+		r.drawn.from.SampleKinshipsQuick(r.o.Seed, nodesOf(r.p.Book.Living, r.drawn.node))
+}
+
+// pairsDrawer returns what draws possible pedigrees like drawWhole, as far as the
+// kinships of the living go. Numbers are those of the females in the market, then of
+// the males.
+func (r *Ranker) pairsDrawer() func(k int) possibility {
+	p, w := r.p, r.p.worths()
+	living := p.Book.Living
+	nodes := nodesOf(living, r.drawn.node)
+	number, breeds := make([]int, len(p.Book.Birds)), make([]int, 0, len(r.females)+len(r.males))
+	place := make([]int, len(p.Book.Birds)) // among the living
+	for k, b := range living {
+		place[b] = k
+	}
+	for _, b := range slices.Concat(r.females, r.males) {
+		number[b] = len(breeds)
+		breeds = append(breeds, place[b])
+	}
+	females, males := len(r.females), len(r.males)
+	return func(k int) possibility {
+		all := r.drawn.from.SampleKinships(r.o.Seed, k, nodes)
+		sums := make([]float64, len(living))
+		out := possibility{number: number}
+		out.sum.Birds = w.total
+		for i, a := range living {
+			for j, b := range living {
+				sums[i] += w.of[b] * all.At(i, j)
+			}
+			out.sum.Total += w.of[a] * sums[i]
+		}
+		out.sums = make([]float64, len(breeds))
+		for n, i := range breeds {
+			out.sums[n] = sums[i]
+		}
+		pairs := make([]float64, females*males)
+		kinship := 0.0
+		for f := range females {
+			for m := range males {
+				v := all.At(breeds[f], breeds[females+m])
+				pairs[f*males+m] = v
+				kinship += v
+			}
+		}
+		out.average = r.meanGain(&out.weighed, number, kinship/float64(max(1, len(pairs))))
+		out.kinshipsOf = func(a int) func(b int) float64 {
+			return func(b int) float64 { return pairs[min(a, b)*males+max(a, b)-females] }
+		}
+		return out
+	}
+}
+
+// meanKinship returns the mean kinship of a female with a male that may breed, in a
+// pedigree; 0 where one sex is missing.
+func (r *Ranker) meanKinship(ped *pedigree.Pedigree, node []int) float64 {
+	if len(r.females) == 0 || len(r.males) == 0 {
+		return 0
+	}
+	with := ped.Population(nodesOf(r.males, node))
+	kinship := 0.0
+	for _, f := range nodesOf(r.females, node) {
+		kinship += with.MeanKinshipOf(f)
+	}
+	return kinship / float64(len(r.females))
+}
+
+// meanGain returns what a chick of a female and a male gains in a pedigree, on average
+// over all of them that may breed, from their mean kinship; 0 where one sex is missing.
+func (r *Ranker) meanGain(w *weighed, number []int, kinship float64) float64 {
+	if len(r.females) == 0 || len(r.males) == 0 {
+		return 0
+	}
+	mean := func(birds []int) float64 {
+		sum := 0.0
+		for _, b := range birds {
+			sum += w.sums[number[b]]
+		}
+		return sum / float64(len(birds))
+	}
+	// A gain is linear in the kinship of the two and in the sums of both, so that of
+	// their means is the mean gain.
+	return w.gain(mean(r.females)+mean(r.males), kinship)
+}
+
+func nodesOf(birds, node []int) []int {
+	nodes := make([]int, len(birds))
+	for k, b := range birds {
+		nodes[k] = node[b]
+	}
+	return nodes
 }

@@ -115,7 +115,7 @@ func of(ctx context.Context, book *studbook.Snapshot, within []int) (*Programme,
 	}
 	p.Pedigree = ped
 	p.season = p.calendarOn(book.AsOf)
-	p.node = p.nodesIn(ped, within)
+	p.node = p.nodesIn(ped.Nodes(), within)
 	p.Living = ped.Population(p.nodes(book.Living))
 	p.rank = p.ranks()
 	p.mates = p.mated()
@@ -157,10 +157,10 @@ func (p *Programme) Census() *demography.Census { return p.census() }
 func (p *Programme) Settings() *studbook.Settings { return &p.Book.Colony.Settings }
 
 // nodesIn returns the node of each bird of the snapshot in a pedigree of some of
-// them, -1 for the others.
-func (p *Programme) nodesIn(ped *pedigree.Pedigree, within []int) []int {
+// them, by id, whose nodes are given; -1 for the others.
+func (p *Programme) nodesIn(nodes, within []int) []int {
 	node := slices.Repeat([]int{-1}, len(p.Book.Birds))
-	for k, n := range ped.Nodes() { // the birds of a snapshot stand by id
+	for k, n := range nodes { // the birds of a snapshot stand by id
 		node[within[k]] = n
 	}
 	return node

@@ -10,7 +10,6 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"pairwright/pedigree"
 	"pairwright/pedigree/studbook"
 )
 
@@ -80,7 +79,7 @@ type Candidate struct {
 	// is the best mate, and one of the first three.
 	BestIn, AmongFirstIn float64
 	Kin                  KinInWords
-	Doubts               []Reason // why the two may be closer kin; see Programme.Doubt
+	doubtful             bool // whether the two may be closer kin; see Programme.Doubt
 
 	BondedTo      string // id of its mate, "" if free; may be the bird itself
 	KnownBond     bool   // the two are or were bonded
@@ -128,25 +127,14 @@ type Ranking struct {
 // Ranker ranks mates for any bird of a programme as its decision has them. What
 // all birds share, the possible pedigrees among it, it computes once.
 type Ranker struct {
-	p        *Programme
-	d        *Decision
-	o        Options
-	females  []int
-	males    []int
-	possible *pedigree.Pedigree // with what is uncertain still to be drawn
-	node     []int              // in it, of each bird of the snapshot
-	drawn    *possibilities
-	related  *Related  // where no pair is within the limit
-	known    []float64 // known ancestry by node
-}
-
-// possibility is one possible pedigree with what a chick of the average pair gains in
-// it, over all pairs that may breed.
-type possibility struct {
-	ped     *pedigree.Pedigree
-	node    []int // of each bird of the snapshot
-	weighed weighed
-	average float64
+	p       *Programme
+	d       *Decision
+	o       Options
+	females []int
+	males   []int
+	drawn   *possibilities
+	related *Related  // where no pair is within the limit
+	known   []float64 // known ancestry by node
 }
 
 // sameGain is the difference below which two changes of gene diversity by a
@@ -170,45 +158,10 @@ func NewRanker(ctx context.Context, d *Decision, o Options) (*Ranker, error) {
 	if o.Samples < 0 {
 		return r, nil
 	}
-	if r.possible, r.node, err = p.possiblePedigree(ctx); err == nil && r.possible.Uncertain() {
+	if r.drawn.from, r.drawn.node, err = p.possiblePedigrees(); err == nil && r.drawn.from.Uncertain() {
 		r.drawn.of = o.Samples
 	}
 	return r, err
-}
-
-// possibilities are the possible pedigrees that are drawn, all of them when the first
-// bird is ranked: many a bird has no mates to rank.
-type possibilities struct {
-	sync.Mutex
-	of  int // how many there are to be
-	all []possibility
-}
-
-// samples returns the possible pedigrees.
-func (r *Ranker) samples(ctx context.Context) ([]possibility, error) {
-	x, p := r.drawn, r.p
-	x.Lock()
-	defer x.Unlock()
-	if len(x.all) == x.of {
-		return x.all, nil
-	}
-	// The mean gain over the pairs that may breed goes up and down from pedigree to
-	// pedigree as that over every female with every male does, for which no kinship of
-	// two birds has to be known.
-	above := r.d.m.average - r.meanGain(&possibility{ped: p.Pedigree, node: p.node, weighed: p.worths().weighed})
-	all := make([]possibility, x.of)
-	err := inParallel(ctx, x.of, func(k int) error {
-		s := possibility{ped: r.possible.Sample(r.o.Seed, k), node: r.node}
-		s.weighed = p.worths().weigh(s.ped, r.node)
-		s.average = above + r.meanGain(&s)
-		all[k] = s
-		return nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	x.all = all
-	return all, nil
 }
 
 // Asked returns the ranker for other questions of the same seed and number of
@@ -281,38 +234,6 @@ func inParallel(ctx context.Context, n int, do func(k int) error) error {
 	}
 	wg.Wait()
 	return cmp.Or(errs...)
-}
-
-// meanGain returns what a chick of a female and a male gains in a pedigree, on average
-// over all of them that may breed; 0 where one sex is missing.
-func (r *Ranker) meanGain(x *possibility) float64 {
-	females, males := nodesOf(r.females, x.node), nodesOf(r.males, x.node)
-	if len(females) == 0 || len(males) == 0 {
-		return 0
-	}
-	with := x.ped.Population(males)
-	var sums, kinship float64
-	for _, f := range females {
-		sums += x.weighed.sums[f]
-		kinship += with.MeanKinshipOf(f)
-	}
-	sums /= float64(len(females))
-	kinship /= float64(len(females))
-	var his float64
-	for _, m := range males {
-		his += x.weighed.sums[m]
-	}
-	// A gain is linear in the kinship of the two and in the sums of both, so that of
-	// their means is the mean gain.
-	return x.weighed.gain(sums+his/float64(len(males)), kinship)
-}
-
-func nodesOf(birds, node []int) []int {
-	nodes := make([]int, len(birds))
-	for k, b := range birds {
-		nodes[k] = node[b]
-	}
-	return nodes
 }
 
 // rounding is the most by which a kinship may be off through rounding.
@@ -530,7 +451,7 @@ func (r *Ranker) candidate(b int, x Choice, kinship float64, decided bool) Candi
 		female, male = m, b
 	}
 	c.Success = p.Success(female, male)
-	c.Doubts = p.Doubt(b, m)
+	c.doubtful = p.doubtful(b, m)
 	c.Age, c.AgePlusMinus, c.AgeKnown = p.Book.AgeYears(m)
 	c.Distance, c.Placed = p.Distance(bird.Location, mate.Location)
 	if mates := p.Mates(m); slices.Contains(mates, b) {
@@ -555,7 +476,7 @@ func (r *Ranker) verdict(c *Candidate) Verdict {
 	switch {
 	case c.NetGain <= 0 && !asWell:
 		return NotAdvised
-	case r.p.Preferred(c.OffspringInbreeding) && c.KnownAncestry >= trusted && len(c.Doubts) == 0:
+	case r.p.Preferred(c.OffspringInbreeding) && c.KnownAncestry >= trusted && !c.doubtful:
 		return Recommended
 	}
 	return Acceptable
@@ -686,24 +607,25 @@ func (r *Ranker) confide(ctx context.Context, out *Ranking) error {
 // what the pair itself is worth is taken anew. A candidate that is too close kin
 // there comes last.
 func (r *Ranker) firstIn(s *possibility, out *Ranking) []int {
-	b := s.node[out.Bird]
-	kinships := s.ped.Kinships(b)
+	b := s.number[out.Bird]
+	kinship := s.kinshipsOf(b)
 	again := make([]placed, len(out.Candidates))
 	unit := r.d.m.unit
 	for k := range out.Candidates {
 		c := out.Candidates[k]
-		m := s.node[c.Bird]
+		m := s.number[c.Bird]
+		f := kinship(m)
 		lost := c.Value - c.NetGain
 		fixed := c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*unit) - c.Value
-		c.ChicksAhead *= math.Exp(r.p.Settings().LethalEquivalents * (c.OffspringInbreeding - kinships[m]))
-		c.OffspringInbreeding = kinships[m]
+		c.ChicksAhead *= math.Exp(r.p.Settings().LethalEquivalents * (c.OffspringInbreeding - f))
+		c.OffspringInbreeding = f
 		if !out.AllAlike {
-			c.Advantage = s.weighed.gainFromChick(b, m, kinships[m]) - s.average
+			c.Advantage = s.weighed.gainFromChick(b, m, f) - s.average
 		}
 		c.Value = c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*unit) - fixed
 		c.NetGain = c.Value - lost
 		c.Decided = false // how the figures alone would rank it
-		if c.Verdict = r.verdict(&c); TooClose(kinships[m], r.d.limit) {
+		if c.Verdict = r.verdict(&c); TooClose(f, r.d.limit) {
 			c.Verdict = RuledOut
 		}
 		class, gain := out.place(r.p, &c)

@@ -102,7 +102,7 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 	} else {
 		add(Reason{Code: Inbred, Kin: c.Kin, Value: c.OffspringInbreeding, Other: 1 - c.SurvivalUnderInbreeding})
 	}
-	for _, d := range c.Doubts {
+	for _, d := range p.Doubt(out.Bird, c.Bird) {
 		add(d)
 	}
 	switch {
@@ -111,7 +111,7 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 		add(r.d.waitsFor(out.Bird))
 	case c.Late && r.d.waits[c.Bird]:
 		add(r.d.waitsFor(c.Bird))
-	case !p.Preferred(c.OffspringInbreeding) || len(c.Doubts) > 0:
+	case !p.Preferred(c.OffspringInbreeding) || c.doubtful:
 		add(Reason{Code: NotWhile, Value: c.OffspringInbreeding, Other: p.Settings().PreferInbreeding})
 	default:
 		add(Reason{Code: CannotMove})

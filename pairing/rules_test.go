@@ -168,7 +168,7 @@ T3,M,,,2016-09-02,THERE,captive
 	assert.Empty(t, doubt("D", "S"))
 	assert.NotEqual(t, pairing.Recommended, candidate(t, p, rank(t, p, "X", pairing.Options{}), "S").Verdict)
 	assert.NotEqual(t, pairing.Recommended, candidate(t, p, rank(t, p, "T1", pairing.Options{}), "T2").Verdict)
-	assert.Empty(t, candidate(t, p, rank(t, p, "X", pairing.Options{}), "AWAY").Doubts)
+	assert.NotContains(t, codesOf(candidate(t, p, rank(t, p, "X", pairing.Options{}), "AWAY").Reasons), pairing.MateMayBeParent)
 }
 
 // A clutch of the season makes mates of its birds without a row of a bond, as

@@ -5,15 +5,10 @@ import "context"
 // inbreeding fills self and fresh of every node.
 func (p *Pedigree) inbreeding(ctx context.Context) error {
 	n := p.Len()
-	p.self = make([]float64, n)
+	p.self = nil // that of another may share it
+	p.founderSelves()
 	p.fresh = make([]float64, n)
-	for i := range p.founders {
-		p.self[i], p.fresh[i] = 1, 1
-	}
-	for k, a := range p.related {
-		p.self[a] = p.relationship[k*len(p.related)+k]
-		p.fresh[a] = p.self[a]
-	}
+	copy(p.fresh, p.self[:p.founders])
 	if p.founders == n {
 		return nil
 	}
@@ -26,13 +21,25 @@ func (p *Pedigree) inbreeding(ctx context.Context) error {
 	return nil
 }
 
-// quicker chooses between two ways to self of every node, each of which is right
+// founderSelves makes self anew and fills in that of the founders.
+func (f *flow) founderSelves() {
+	f.self = zeros(f.self, len(f.sire))
+	for i := range f.founders {
+		f.self[i] = 1
+	}
+	for k, a := range f.related {
+		f.self[a] = f.relationship[k*len(f.related)+k]
+	}
+}
+
+// quicker chooses between the ways to self of every node, each of which is right
 // for every pedigree:
 //
 //   - a sweep over all nodes in their order, which keeps the relationships among
-//     those that still breed (sweep.go): quick where these are few for the number
-//     of birds, as in a flock of overlapping generations or a line of full siblings,
-//     but its memory grows with the square of their number;
+//     those that still breed: quick where these are few for the number of birds, as in
+//     a flock of overlapping generations or a line of full siblings, but its memory
+//     grows with the square of their number. Batch by batch (sweep.go), or where they
+//     are very few node by node (narrow.go), which gives the same;
 //   - walks from the sires over the ancestors of these and of their mates (walk.go):
 //     quick where birds have few ancestors or few sires have many chicks, and in
 //     little memory whatever the pedigree.
@@ -47,10 +54,13 @@ func (p *Pedigree) quicker() interface{ run(context.Context) error } {
 		return w
 	}
 	s := newSweep(p)
-	if s.bytes() <= sweepBytes && s.steps <= stepsPerVisit*visits {
-		return s
+	switch {
+	case s.bytes() > sweepBytes || s.steps > stepsPerVisit*visits:
+		return w
+	case s.width <= narrowMost:
+		return newNarrow(p)
 	}
-	return w
+	return s
 }
 
 const (
@@ -59,6 +69,8 @@ const (
 	// stepsPerVisit is how many relationships a sweep works out in the time in
 	// which walks visit a node.
 	stepsPerVisit = 5
+	// narrowMost is the most places of a narrow sweep: its square takes 8 MB.
+	narrowMost = 1024
 	// sweepBytes is the most memory of a window: room for some 11,000 that breed at a time.
 	sweepBytes = 768 << 20
 )

@@ -54,15 +54,9 @@ type KinshipMatrix struct {
 // kinships. ctx stops it between some rows.
 func (p *Pedigree) KinshipMatrix(ctx context.Context, nodes []int) (*KinshipMatrix, error) {
 	g, here := p.lineage(nodes)
-	order := make([]int, len(nodes)) // places in nodes, by rank
-	for k := range order {
-		order[k] = k
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(nodes[a], nodes[b]) })
-	m := &KinshipMatrix{make([]int32, len(nodes)), make([]float64, triangle(len(nodes)))}
+	m, order := newKinshipMatrix(nodes)
 	local := make([]int, len(nodes)) // by rank
 	for rank, k := range order {
-		m.rank[k] = int32(rank)
 		local[rank], _ = slices.BinarySearch(here, int32(nodes[k]))
 	}
 	// Those before a node need nothing of those after it. The longest rows are
@@ -94,6 +88,20 @@ func (p *Pedigree) KinshipMatrix(ctx context.Context, nodes []int) (*KinshipMatr
 		return nil, err
 	}
 	return m, nil
+}
+
+// newKinshipMatrix returns a matrix to be filled in, and the places in nodes by rank.
+func newKinshipMatrix(nodes []int) (m *KinshipMatrix, order []int) {
+	order = make([]int, len(nodes))
+	for k := range order {
+		order[k] = k
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(nodes[a], nodes[b]) })
+	m = &KinshipMatrix{make([]int32, len(nodes)), make([]float64, triangle(len(nodes)))}
+	for rank, k := range order {
+		m.rank[k] = int32(rank)
+	}
+	return m, order
 }
 
 // At returns the kinship of the i-th and the j-th bird.

@@ -62,6 +62,18 @@ func New(ctx context.Context, birds []studbook.Bird, known []studbook.FounderKin
 
 // Of is New for birds that stand among others.
 func Of(ctx context.Context, birds []*studbook.Bird, known []studbook.FounderKinship) (*Pedigree, error) {
+	p, err := descent(birds, known)
+	if err != nil {
+		return nil, err
+	}
+	if err := p.inbreeding(ctx); err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+// descent is Of without F.
+func descent(birds []*studbook.Bird, known []studbook.FounderKinship) (*Pedigree, error) {
 	byID := slices.Clone(birds)
 	slices.SortFunc(byID, func(a, b *studbook.Bird) int { return cmp.Compare(a.ID, b.ID) })
 	rank := make(map[string]int32, len(birds))
@@ -82,9 +94,6 @@ func Of(ctx context.Context, birds []*studbook.Bird, known []studbook.FounderKin
 	p := &Pedigree{rank: rank, nodes: make([]int32, len(birds))}
 	p.number(byID, named, order, hasChick)
 	if err := p.relateFounders(known); err != nil {
-		return nil, err
-	}
-	if err := p.inbreeding(ctx); err != nil {
 		return nil, err
 	}
 	return p, nil

@@ -117,7 +117,8 @@ func akin(birds []studbook.Bird) []studbook.FounderKinship {
 	return nil
 }
 
-// bothWays returns self of every node by walks and by a sweep.
+// bothWays returns self of every node by walks and by a sweep, of which either kind
+// must give the same to the last bit.
 func bothWays(t *testing.T, p *Pedigree) (walked, swept []float64) {
 	t.Helper()
 	clear(p.self[p.founders:])
@@ -125,7 +126,13 @@ func bothWays(t *testing.T, p *Pedigree) (walked, swept []float64) {
 	walked = slices.Clone(p.self)
 	clear(p.self[p.founders:])
 	require.NoError(t, newSweep(p).run(t.Context()))
-	return walked, slices.Clone(p.self)
+	swept = slices.Clone(p.self)
+	clear(p.self[p.founders:])
+	x := newNarrow(p)
+	require.NoError(t, x.run(t.Context()))
+	require.Equal(t, swept, p.self)
+	require.Equal(t, x.width, x.top, "places")
+	return walked, swept
 }
 
 // TestShapesAgainstOracles: in every shape both ways give the F of the factor form
@@ -182,8 +189,109 @@ func TestQuickerWay(t *testing.T) {
 	swept := map[string]bool{"siblings": true, "overlapping": true, "pairs": true}
 	for _, shape := range shapes {
 		p := build(t, shaped(10_000, shape.parents), nil)
-		_, sweep := p.quicker().(*sweep)
-		assert.Equal(t, swept[shape.name], sweep, shape.name)
+		_, walks := p.quicker().(*walks)
+		assert.Equal(t, !swept[shape.name], walks, shape.name)
+	}
+}
+
+// TestSampleKinships: the kinships of some birds in possible pedigrees are those that
+// the pedigrees themselves give, whoever of the birds is a parent or a founder.
+func TestSampleKinships(t *testing.T) {
+	for _, shape := range shapes {
+		birds := shaped(300, shape.parents)
+		uncertain(birds)
+		possible := build(t, birds, akin(birds)).Possible()
+		all := possible.Nodes()
+		for _, nodes := range [][]int{reversed(all[240:]), all[:40], {all[1], all[299], all[0]}, all} {
+			for k := range 3 {
+				got, want := possible.SampleKinships(5, k, nodes), possible.Sample(5, k)
+				for i, a := range nodes {
+					for j, b := range nodes {
+						require.InDelta(t, want.Kinship(a, b), got.At(i, j), exact, "%s, sample %d, %d with %d", shape.name, k, a, b)
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestSampleKinshipsQuick: it is chosen where few breed at a time.
+func TestSampleKinshipsQuick(t *testing.T) {
+	for _, shape := range shapes {
+		birds := shaped(10_000, shape.parents)
+		possible, err := PossibleOf(anybodyBefore(birds), nil)
+		require.NoError(t, err)
+		last := possible.Nodes()[9_900:]
+		assert.Equal(t, shape.name != "one sire" && shape.name != "random", possible.SampleKinshipsQuick(1, last), shape.name)
+		assert.False(t, possible.SampleKinshipsQuick(1, possible.Nodes()))
+		assert.False(t, possible.SampleKinshipsQuick(1, nil))
+	}
+}
+
+// anybodyBefore returns birds with the parents that nobody knows drawn from some
+// before them.
+func anybodyBefore(birds []studbook.Bird) []*studbook.Bird {
+	out := make([]*studbook.Bird, len(birds))
+	for i := range birds {
+		out[i] = &birds[i]
+		for side, is := range [2]*studbook.Parentage{&birds[i].Sire, &birds[i].Dam} {
+			if len(is.Candidates) > 0 || birds[i].Founder() {
+				continue
+			}
+			for k := i - i%2 - 40 + side; k < i-1; k += 2 {
+				if k >= 0 {
+					is.Candidates = append(is.Candidates, studbook.Candidate{ID: birds[k].ID, Weight: 1.0 / 20})
+				}
+			}
+		}
+	}
+	return out
+}
+
+// BenchmarkSweeps has either kind of sweep of the pedigrees for which there is a choice.
+func BenchmarkSweeps(b *testing.B) {
+	for _, shape := range shapes {
+		for _, n := range []int{1000, 3000, 10_000, 30_000} {
+			p := build(b, shaped(n, shape.parents), nil)
+			s := newSweep(p)
+			if s.width > 4096 {
+				continue
+			}
+			b.Run(fmt.Sprintf("%s/%d/batches", shape.name, n), func(b *testing.B) {
+				b.ReportMetric(float64(s.width), "places")
+				for b.Loop() {
+					require.NoError(b, newSweep(p).run(b.Context()))
+				}
+			})
+			b.Run(fmt.Sprintf("%s/%d/narrow", shape.name, n), func(b *testing.B) {
+				for b.Loop() {
+					require.NoError(b, newNarrow(p).run(b.Context()))
+				}
+			})
+		}
+	}
+}
+
+// BenchmarkSample draws the possible pedigrees of a line of which one parent of each
+// is any of forty before it, for the kinships of the last hundred.
+func BenchmarkSample(b *testing.B) {
+	for _, n := range []int{1000, 3000, 10_000, 30_000} {
+		possible, err := PossibleOf(anybodyBefore(shaped(n, shapes[0].parents)), nil)
+		require.NoError(b, err)
+		last := possible.Nodes()[n-100:]
+		b.Run(fmt.Sprintf("whole/%d", n), func(b *testing.B) {
+			b.ReportAllocs()
+			for k := 0; b.Loop(); k++ {
+				_, err := possible.Sample(1, k).KinshipMatrix(b.Context(), last)
+				require.NoError(b, err)
+			}
+		})
+		b.Run(fmt.Sprintf("kinships/%d", n), func(b *testing.B) {
+			b.ReportAllocs()
+			for k := 0; b.Loop(); k++ {
+				possible.SampleKinships(1, k, last)
+			}
+		})
 	}
 }
 
