@@ -63,8 +63,11 @@ read again by import.`,
 }
 
 func (f *exportFlags) run(cmd *cobra.Command, kind string, stdout, stderr io.Writer) error {
-	if f.into == "" {
+	switch {
+	case f.into == "":
 		return question.Usagef("name the new folder with --into DIR")
+	case cmd.Flags().Changed("as-of") && kind != "kinship" && kind != "all":
+		return question.Usagef("--as-of is for the kinships of the living: %s has everything that is in the files", kind)
 	}
 	if err := freeFolder(f.into); err != nil {
 		return err

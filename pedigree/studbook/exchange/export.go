@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"archive/zip"
 	"bytes"
 	"context"
 	"fmt"
@@ -271,9 +272,32 @@ func (x *exporter) workbook() error {
 	if err := f.Write(&b); err != nil {
 		return err
 	}
-	x.out.Files = []File{{WorkbookFile, b.Bytes()}}
+	content, err := partsInOrder(b.Bytes())
+	if err != nil {
+		return err
+	}
+	x.out.Files = []File{{WorkbookFile, content}}
 	x.out.Lost = append(x.out.Lost, "the settings of programme.toml are not written: a workbook has no sheet for them")
 	return nil
+}
+
+// partsInOrder puts the parts of a zipped file into the order of their names. The library
+// writes those of sheets in any, and the same colony is to give the same bytes.
+func partsInOrder(raw []byte) ([]byte, error) {
+	z, err := zip.NewReader(bytes.NewReader(raw), int64(len(raw)))
+	if err != nil {
+		return nil, err
+	}
+	slices.SortFunc(z.File, func(a, b *zip.File) int { return strings.Compare(a.Name, b.Name) })
+	var out bytes.Buffer
+	w := zip.NewWriter(&out)
+	for _, part := range z.File {
+		if err := w.Copy(part); err != nil {
+			return nil, err
+		}
+	}
+	err = w.Close()
+	return out.Bytes(), err
 }
 
 // fam writes PLINK's six columns: family 0, which is none, id, sire, dam, sex,

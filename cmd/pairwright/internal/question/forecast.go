@@ -143,6 +143,8 @@ func (q *outlook) check(a *Asked) error {
 		return Usagef("a need is told for one policy")
 	case q.need != "" && a.Format == "csv":
 		return Usagef("a need has no rows: use the format json")
+	case q.need != "" && (q.scope == "home" || q.fewest != nil):
+		return Usagef("a need is what holds the goal of the whole programme, whatever its numbers: leave out --scope home and --fewest")
 	case strings.ContainsAny(q.season, `/\`):
 		return Usagef("season %s: give the name of a season, without its folder", q.season)
 	case q.with != "" && q.season != "":

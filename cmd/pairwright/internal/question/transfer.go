@@ -63,6 +63,8 @@ func (q *transfer) check(a *Asked) error {
 		return Usagef("rows cannot be attached as %s: name a file .xlsx for a workbook, or .csv for a table", ending)
 	case q.requests && (q.list || len(a.Birds) > 0 || q.to != "" || q.from != "" || q.partner != "" || a.Attach != "" || a.given("scope") || a.given("top") || a.Colony != ""):
 		return Usagef("requests takes no bird, no to, from, partner, list, scope, top and colony, and nothing to attach: it answers all that are on file")
+	case (q.requests || q.list) && a.given("seed"):
+		return Usagef("seed is for the draws of possible pedigrees in a request for one bird: leave it out")
 	case q.requests:
 		return nil
 	case q.list && (len(a.Birds) > 0 || q.to != "" || q.from != "" || q.partner != "" || a.Attach != ""):
