@@ -76,19 +76,19 @@ func (b *Broods) Add(c *studbook.Clutch, on studbook.Day) {
 	}
 }
 
-// SeasonRecord is the record of a pair in one year, 0 for clutches without a date.
+// SeasonRecord is the record of a pair in one season, by the year in which it begins, 0 for clutches without a date.
 type SeasonRecord struct {
 	Year int
 	Broods
 }
 
-// Seasons returns the record of two birds by year.
+// Seasons returns the record of two birds by season.
 func (p *Programme) Seasons(female, male int) []SeasonRecord {
 	var seasons []SeasonRecord
 	for _, c := range p.clutchesOf(female, male) {
 		year := 0
 		if c.Laid.Known() {
-			year = c.Laid.Mid().Time().Year()
+			year = p.laidIn(c.Laid.Mid())
 		}
 		k := slices.IndexFunc(seasons, func(s SeasonRecord) bool { return s.Year == year })
 		if k < 0 {

@@ -78,6 +78,30 @@ func (p *Programme) Season() int { return p.season.Year }
 // seasonOf returns the year of the season that a day belongs to, or comes before.
 func (p *Programme) seasonOf(day studbook.Day) int { return p.calendarOn(day).Year }
 
+// laidIn returns the year of the season that a clutch of a day is of: one that was laid
+// out of the laying months is of the season that is nearer; where none are set, of the
+// year.
+func (p *Programme) laidIn(day studbook.Day) int {
+	laying := p.Settings().LayingMonths
+	if len(laying) == 0 {
+		return day.Time().Year()
+	}
+	c := p.calendarOn(day)
+	if c.Running {
+		return c.Year
+	}
+	date := day.Time()
+	end := studbook.DayOf(date.Year(), date.Month(), 1) // the day after a month, of which the last season ends with one
+	for !slices.Contains(laying, (end - 1).Time().Month()) {
+		date = (end - 1).Time()
+		end = studbook.DayOf(date.Year(), date.Month(), 1)
+	}
+	if day-end < c.Start-day {
+		return p.calendarOn(end - 1).Year
+	}
+	return c.Year
+}
+
 // breedingDay is the day for which a bird's fitness for the coming season is
 // judged: the first of the season, or today once it has begun.
 func (p *Programme) breedingDay() studbook.Day { return max(p.season.Start, p.Book.AsOf) }

@@ -67,7 +67,7 @@ func (p *Programme) hatchedThisSeason(o PlanOptions) (chicks int, byPair map[[2]
 		c := &p.Book.Clutches[i]
 		f, okF := p.Book.Index(c.Female)
 		m, okM := p.Book.Index(c.Male)
-		if c.Hatched <= 0 || !okF || !okM || !c.Laid.Known() || p.seasonOf(c.Laid.Mid()) != p.Season() {
+		if c.Hatched <= 0 || !okF || !okM || !c.Laid.Known() || p.laidIn(c.Laid.Mid()) != p.Season() {
 			continue
 		}
 		byPair[[2]int{f, m}] += c.Hatched

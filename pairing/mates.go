@@ -43,7 +43,7 @@ func (p *Programme) running(c *studbook.Clutch) bool {
 		return false
 	}
 	until, onNest := NestUntil(c)
-	return onNest && until >= p.Book.AsOf || c.Laid.Mid().Time().Year() == p.Season()
+	return onNest && until >= p.Book.AsOf || p.laidIn(c.Laid.Mid()) == p.Season()
 }
 
 // partedAfter reports whether a bond of the two ended on or after the day that

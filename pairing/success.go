@@ -334,7 +334,7 @@ func firstSeasons(p *Programme) FirstSeasons {
 		if !told || !c.Laid.Known() {
 			continue
 		}
-		at := season{[2]string{c.Female, c.Male}, p.seasonOf(c.Laid.Mid())}
+		at := season{[2]string{c.Female, c.Male}, p.laidIn(c.Laid.Mid())}
 		won[at] = won[at] || success
 	}
 	began := map[[2]string]int{} // season; a pair that came together again is not new
