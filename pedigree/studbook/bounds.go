@@ -118,10 +118,13 @@ func (r *reader) checkLength(g *grid) {
 		}
 	}
 	for i, row := range g.rows {
-		for j, cell := range row {
+		if row.from >= 0 && row.to-row.from <= mostCell {
+			continue
+		}
+		for j, cell := range g.row(i) {
 			if len(cell) > mostCell && utf8.RuneCountInString(cell) > mostCell {
-				r.fault(place{file: g.file, line: g.lines[i], value: cell}, codeLongCell, fmt.Sprintf("cell %d has more than %d characters", j+1, mostCell), "shorten it; a mark \" that is never closed makes one cell of many rows")
-				row[j] = Shorten(cell)
+				r.fault(place{file: g.file, line: int(row.line), value: cell}, codeLongCell, fmt.Sprintf("cell %d has more than %d characters", j+1, mostCell), "shorten it; a mark \" that is never closed makes one cell of many rows")
+				g.set(i, j, Shorten(cell))
 			}
 		}
 	}

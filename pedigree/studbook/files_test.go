@@ -72,7 +72,7 @@ func roundTrip[T Record](t *testing.T) {
 		grid, _, broken := parseCSV("it", b.String())
 		require.Empty(t, broken)
 		table := r.match(grid, f.describe().Columns)
-		r.checkCells(table, f.describe().Columns)
+		r.checkWidths(table, f.describe().Columns)
 		got, err := readRows(r, f, table, func(_ spot, record *T) bool {
 			// What no cell says, but the checks of a row.
 			switch x := any(record).(type) {

@@ -87,6 +87,8 @@ type reader struct {
 	kin        *lineage // of the colony's birds, once they were checked
 	elderFirst []int32  // the birds that are not their own ancestors, parents before chicks
 
+	sheetErrors []hole // cells of the table at hand that show an error and are read as blank, by row
+
 	short []string // birds whose weights leave room for an unknown parent
 
 	parents []Candidate // where those that are known for certain are kept
@@ -279,7 +281,7 @@ func (r *reader) table(f File, base string, raw []byte) (*table, error) {
 	}
 	r.tell(skipped)
 	if t != nil {
-		r.checkCells(t, f.Columns)
+		r.checkWidths(t, f.Columns)
 		r.checkSheetCells(t, f.Columns)
 	}
 	return t, nil
@@ -308,7 +310,7 @@ func (r *reader) together(do ...func(part *reader)) {
 	var wg sync.WaitGroup
 	for k := range do {
 		parts[k] = *r
-		parts[k].findings, parts[k].found, parts[k].short, parts[k].parents = nil, nil, nil, nil
+		parts[k].findings, parts[k].found, parts[k].sheetErrors, parts[k].short, parts[k].parents = nil, nil, nil, nil, nil
 	}
 	for k := range do {
 		wg.Go(func() { do[k](&parts[k]) })
@@ -316,7 +318,7 @@ func (r *reader) together(do ...func(part *reader)) {
 	wg.Wait()
 	for k := range parts {
 		part := &parts[k]
-		r.short = append(r.short, part.short...)
+		r.short, r.sheetErrors = append(r.short, part.short...), append(r.sheetErrors, part.sheetErrors...)
 		for _, f := range part.findings {
 			if r.count(findingKind{f.File, f.Code, f.Severity}) {
 				r.findings = append(r.findings, f)
@@ -329,29 +331,41 @@ func (r *reader) together(do ...func(part *reader)) {
 }
 
 // readRows turns the rows of a table into records, cell by cell, without a copy
-// of any cell.
+// of any cell, and looks for what is wrong with characters whatever they mean.
 func readRows[T any](r *reader, f *file[T], t *table, check func(s spot, record *T) bool) ([]T, error) {
 	where := make([]int, len(f.columns)) // of each column in the table, -1 if it is not there
+	forms := make([]Form, len(t.ours))
 	for k, c := range f.columns {
 		where[k] = -1
 		if j, ok := t.at[c.Name]; ok {
-			where[k] = j
+			where[k], forms[j] = j, c.Form
 		}
 	}
 	records := make([]T, len(t.rows))
 	err := r.inParts(len(records), func(part *reader, from, to int) {
+		var scratch []string
 		for i := from; i < to; i++ {
-			s, record := spot{part, t, i, t.lines[i]}, &records[i]
+			cells := t.cellsOf(i, &scratch)
+			for j := range min(len(cells), len(t.ours)) {
+				if t.ours[j] != "" && !soundCell(cells[j]) && !part.checkCell(t, i, j, forms[j], cells[j]) {
+					cells[j] = ""
+				}
+			}
+			s, record := spot{part, t, i, int(t.rows[i].line)}, &records[i]
 			for k := range f.columns {
 				cell := ""
-				if where[k] >= 0 {
-					cell = t.cell(i, where[k])
+				if j := where[k]; j >= 0 && j < len(cells) {
+					cell = cells[j]
 				}
 				f.columns[k].read(s, cell, record)
 			}
 			*f.line(record) = s.line
 		}
 	})
+	for _, at := range r.sheetErrors {
+		t.set(at.line, at.column, "")
+	}
+	r.sheetErrors = nil
 	kept := 0
 	for i := range records {
 		if i%4096 == 0 && r.ctx.Err() != nil {
@@ -360,7 +374,7 @@ func readRows[T any](r *reader, f *file[T], t *table, check func(s spot, record 
 		if kept < i {
 			records[kept] = records[i]
 		}
-		if check(spot{r, t, i, t.lines[i]}, &records[kept]) {
+		if check(spot{r, t, i, int(t.rows[i].line)}, &records[kept]) {
 			kept++
 		}
 	}
@@ -484,7 +498,8 @@ func (r *reader) headerBelow(g *grid, found int, columns []Column) (line int) {
 	best := max(found, 1)
 	// The delimiter was told from the first line, which was no header.
 	const delimiters = ";,\t"
-	for i, row := range g.rows[:min(len(g.rows), 40)] {
+	for i := range min(len(g.rows), 40) {
+		row := g.row(i)
 		if len(row) <= best && !slices.ContainsFunc(row, func(cell string) bool { return strings.ContainsAny(cell, delimiters) }) {
 			continue // too few cells to be better
 		}
@@ -498,7 +513,7 @@ func (r *reader) headerBelow(g *grid, found int, columns []Column) (line int) {
 			}
 		}
 		if n > best {
-			best, line = n, g.lines[i]
+			best, line = n, int(g.rows[i].line)
 		}
 	}
 	return line
@@ -518,45 +533,27 @@ func columnNames(columns []Column) string {
 	return strings.Join(names, ", ")
 }
 
-// checkCells looks for what is wrong with rows and characters whatever they
-// mean.
-func (r *reader) checkCells(t *table, columns []Column) {
+// checkWidths looks for rows that are shorter or longer than the header.
+func (r *reader) checkWidths(t *table, columns []Column) {
 	lastRequired := -1
-	forms := make([]Form, len(t.ours))
 	for j, ours := range t.ours {
 		if slices.ContainsFunc(columns, func(c Column) bool { return c.Name == ours && c.Needed }) {
 			lastRequired = j
 		}
-		if k := slices.IndexFunc(columns, func(c Column) bool { return c.Name == ours }); k >= 0 {
-			forms[j] = columns[k].Form
-		}
 	}
-	// Nothing is amiss with the signs of most cells.
-	_ = r.inParts(len(t.rows), func(part *reader, from, to int) {
-		for i := from; i < to; i++ {
-			for j := range min(len(t.rows[i]), len(t.ours)) {
-				if t.ours[j] != "" && !soundCell(t.rows[i][j]) {
-					part.checkCell(t, i, j, forms[j])
-				}
-			}
-		}
-	})
 	var short, lacking []int // rows that end early, and those that end before a column that is needed
 	for i, row := range t.rows {
-		switch at := (place{file: t.file, line: t.lines[i]}); {
-		case t.ragged && len(row) <= len(t.header):
-		case len(row) <= lastRequired:
+		switch width := int(row.width); {
+		case width == len(t.header), t.ragged && width < len(t.header):
+		case width <= lastRequired:
 			lacking = append(lacking, i)
-		case len(row) < len(t.header):
+		case width < len(t.header):
 			short = append(short, i)
-		case len(row) > len(t.header):
-			for _, cell := range row[len(t.header):] {
-				if cell != "" {
-					at.value = cell
-					r.fault(at, codeLongRow, fmt.Sprintf("the row has %d cells and the header %d", len(row), len(t.header)),
-						"put a cell that contains the delimiter in quotation marks")
-					break
-				}
+		default:
+			beyond := t.row(i)[len(t.header):]
+			if k := slices.IndexFunc(beyond, func(cell string) bool { return cell != "" }); k >= 0 {
+				r.fault(place{file: t.file, line: int(row.line), value: beyond[k]}, codeLongRow, fmt.Sprintf("the row has %d cells and the header %d", width, len(t.header)),
+					"put a cell that contains the delimiter in quotation marks")
 			}
 		}
 	}
@@ -572,13 +569,13 @@ func (r *reader) shortRows(t *table, rows []int, s Severity, what, help string) 
 	const few = 3
 	if len(rows) <= few {
 		for _, i := range rows {
-			r.find(s, place{file: t.file, line: t.lines[i]}, codeShortRow, fmt.Sprintf("the row has %d cells of %d%s", len(t.rows[i]), len(t.header), what), help)
+			r.find(s, place{file: t.file, line: int(t.rows[i].line)}, codeShortRow, fmt.Sprintf("the row has %d cells of %d%s", t.rows[i].width, len(t.header), what), help)
 		}
 		return
 	}
 	lines := make([]string, len(rows))
 	for k, i := range rows {
-		lines[k] = strconv.Itoa(t.lines[i])
+		lines[k] = fmt.Sprint(t.rows[i].line)
 	}
 	r.find(s, place{file: t.file, line: t.headerLine}, codeShortRow,
 		fmt.Sprintf("%d of %d rows have fewer cells than the %d of the header%s (lines %s)", len(rows), len(t.rows), len(t.header), what, SomeOf(lines, 5)),
@@ -603,9 +600,9 @@ func soundCell(cell string) bool {
 	return true
 }
 
-func (r *reader) checkCell(t *table, i, j int, form Form) {
-	cell := t.rows[i][j]
-	at := place{t.file, t.lines[i], t.ours[j], cell}
+// checkCell reports what is wrong with a cell, and whether it is read as it stands.
+func (r *reader) checkCell(t *table, i, j int, form Form, cell string) bool {
+	at := place{t.file, int(t.rows[i].line), t.ours[j], cell}
 	damaged, unseen := false, rune(0)
 	for _, c := range cell {
 		switch {
@@ -613,12 +610,12 @@ func (r *reader) checkCell(t *table, i, j int, form Form) {
 		case c == '\n' || c == '\r' || c == '\t':
 			if form != FormText {
 				r.fault(at, codeControlCharacter, "the cell contains a line break or a tab", "write the cell on one line")
-				return
+				return true
 			}
 		case unicode.IsControl(c):
 			r.fault(at, codeControlCharacter,
 				fmt.Sprintf("the cell contains a control character (%U)", c), "type the cell again, or save the file anew as CSV UTF-8")
-			return
+			return true
 		case c == unicode.ReplacementChar:
 			damaged = true
 		case invisible(c):
@@ -637,10 +634,12 @@ func (r *reader) checkCell(t *table, i, j int, form Form) {
 			severity, read = Error, "so nobody knows which bird or place is meant"
 		}
 		r.find(severity, at, codeSheetError, "the spreadsheet shows an error here in place of a value, "+read, "mend its formula or type the value, and save the file again")
-		t.rows[i][j] = ""
+		r.sheetErrors = append(r.sheetErrors, hole{i, j})
+		return false
 	case formula(cell) && (form == FormText || form == FormID):
 		r.warn(at, codeFormula, "a spreadsheet takes this for a formula and may run it", "write it without the sign at its beginning; where Pairwright writes it as CSV, a ' stands before it")
 	}
+	return true
 }
 
 // sorted returns the findings in the order of files, lines and columns.

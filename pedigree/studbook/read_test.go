@@ -279,7 +279,7 @@ func TestReadingGoesOnAfterBrokenQuotes(t *testing.T) {
 				lines = append(lines, b.line)
 			}
 			var birds []string
-			for _, row := range g.rows {
+			for _, row := range g.all() {
 				birds = append(birds, row[0])
 			}
 			assert.Equal(t, tt.broken, lines)
@@ -376,8 +376,8 @@ func TestCutAsEncodingCSV(t *testing.T) {
 			text = append(text, '\n')
 		}
 		for _, delimiter := range ",;\t" {
-			got, want := &grid{}, &grid{}
-			got.cut(string(text), 3, delimiter)
+			got, want := &grid{text: string(text), delimiter: string(delimiter)}, &grid{}
+			got.cut(0, len(text), 3)
 			r := csv.NewReader(bytes.NewReader(text))
 			r.Comma, r.Comment, r.FieldsPerRecord, r.TrimLeadingSpace = delimiter, '#', -1, delimiter != '\t'
 			for {
@@ -387,14 +387,18 @@ func TestCutAsEncodingCSV(t *testing.T) {
 				}
 				require.NoError(t, err)
 				line, _ := r.FieldPos(0)
-				want.add(cells, 2+line)
+				want.keep(cells, 2+line)
 			}
 			require.Equal(t, want.header, got.header, "%q", text)
 			require.Equal(t, want.headerLine, got.headerLine, "%q", text)
 			require.Len(t, got.rows, len(want.rows), "%q", text)
 			for k := range want.rows {
-				require.Equal(t, want.rows[k], got.rows[k], "%q", text)
-				require.Equal(t, want.lines[k], got.lines[k], "%q", text)
+				require.Equal(t, want.row(k), got.row(k), "%q", text)
+				require.Equal(t, want.rows[k].line, got.rows[k].line, "%q", text)
+				require.Equal(t, want.rows[k].width, got.rows[k].width, "%q", text)
+				for j, cell := range want.row(k) {
+					require.Equal(t, cell, (&table{grid: got}).cell(k, j), "%q", text)
+				}
 			}
 		}
 	}

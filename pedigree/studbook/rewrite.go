@@ -266,9 +266,9 @@ func (s *Sheet) find(row string) []int {
 // rowText is a row of the file as it is.
 func (s *Sheet) rowText(i int) string {
 	if s.text == nil {
-		return s.csvRow(s.t.rows[i])
+		return s.csvRow(s.t.row(i))
 	}
-	cells, end := s.text.cells(s.t.lines[i])
+	cells, end := s.text.cells(int(s.t.rows[i].line))
 	return s.text.text[cells[0].from:end]
 }
 
@@ -428,7 +428,7 @@ func (w *Rewriter) putLineBack(e Edit) (bool, error) {
 // now, nil for one that is taken out.
 func (s *Sheet) wantedRows(parse func(row string) ([]string, bool)) ([][]string, error) {
 	want := make([][]string, len(s.t.rows))
-	for i, row := range s.t.rows {
+	for i, row := range s.t.all() {
 		if s.gone[i] {
 			continue
 		}

@@ -302,7 +302,7 @@ func FuzzRewrite(f *testing.F) {
 			t.Skip()
 		}
 		require.Len(t, edits, 1)
-		line := s.t.lines[row] - 1
+		line := int(s.t.rows[row].line) - 1
 		before, after := bytesLines(raw), bytesLines(files[0].After)
 		end := line + strings.Count(was, "\n") + 1
 		require.LessOrEqual(t, end, len(before))

@@ -23,17 +23,17 @@ func (w *workbook) rewrite(s *Sheet) (edits []Edit, err error) {
 		if err != nil {
 			return err
 		}
-		for i, row := range s.t.rows {
+		for i, row := range s.t.all() {
 			cells := s.difference(row, want[i])
 			if len(cells) == 0 {
 				continue
 			}
 			for _, c := range cells {
-				if err := w.setCell(s, sheet, s.columnAt(c.Column), s.t.lines[i], c.After); err != nil {
+				if err := w.setCell(s, sheet, s.columnAt(c.Column), int(s.t.rows[i].line), c.After); err != nil {
 					return err
 				}
 			}
-			edit := Edit{File: s.label, Line: s.t.lines[i], Before: s.csvRow(row), After: s.csvRow(want[i]), Cells: cells}
+			edit := Edit{File: s.label, Line: int(s.t.rows[i].line), Before: s.csvRow(row), After: s.csvRow(want[i]), Cells: cells}
 			if s.gone[i] {
 				edit.Line, edit.After = 0, ""
 			}
@@ -102,8 +102,8 @@ func (w *workbook) addRows(s *Sheet, sheet string) (edits []Edit, err error) {
 	}
 	end := max(len(all), s.t.headerLine)
 	like := 0 // the row to take styles from
-	if n := len(s.t.lines); n > 0 {
-		like = s.t.lines[n-1]
+	if n := len(s.t.rows); n > 0 {
+		like = int(s.t.rows[n-1].line)
 	}
 	for _, row := range s.added {
 		end++
@@ -255,14 +255,14 @@ func (w *workbook) lost(sheets []*Sheet, after []byte) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		want := was.rows
+		want := was.all()
 		if k := slices.IndexFunc(sheets, func(s *Sheet) bool { return s.label == w.label(sheet) }); k >= 0 {
 			if want, err = sheets[k].wantedRows(parseCSVRow); err != nil {
 				return "", err
 			}
 			want = slices.DeleteFunc(append(want, sheets[k].added...), func(r []string) bool { return r == nil })
 		}
-		if !slices.EqualFunc(want, is.rows, func(a, b []string) bool { return slices.Equal(trimmedRow(a), trimmedRow(b)) }) {
+		if !slices.EqualFunc(want, is.all(), func(a, b []string) bool { return slices.Equal(trimmedRow(a), trimmedRow(b)) }) {
 			return "the rows of " + sheet, nil
 		}
 	}

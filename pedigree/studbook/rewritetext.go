@@ -189,8 +189,8 @@ func (s *Sheet) rewriteText() (before, after []byte, edits []Edit, err error) {
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	for i, row := range s.t.rows {
-		edit := Edit{File: s.label, Line: s.t.lines[i], Before: s.rowText(i), Cells: s.difference(row, want[i])}
+	for i, row := range s.t.all() {
+		edit := Edit{File: s.label, Line: int(s.t.rows[i].line), Before: s.rowText(i), Cells: s.difference(row, want[i])}
 		spans, end := t.cells(edit.Line)
 		from := spans[0].from
 		switch {
@@ -253,7 +253,7 @@ func (t *rewrittenText) parseRow(row string) ([]string, bool) {
 	if len(broken) > 0 || len(g.rows) != 1 {
 		return nil, false
 	}
-	return g.rows[0], true
+	return g.row(0), true
 }
 
 // header returns a heading that fits the delimiter, to read a row by.
@@ -298,7 +298,7 @@ func (s *Sheet) difference(before, after []string) []CellEdit {
 func sameRows(header []string, want [][]string, name string, raw []byte) bool {
 	text, _ := decodeText(raw)
 	g, _, broken := parseCSV(name, text)
-	return len(broken) == 0 && slices.Equal(g.header, header) && slices.EqualFunc(g.rows, want, func(a, b []string) bool {
+	return len(broken) == 0 && slices.Equal(g.header, header) && slices.EqualFunc(g.all(), want, func(a, b []string) bool {
 		return slices.Equal(trimmedRow(a), trimmedRow(b))
 	})
 }

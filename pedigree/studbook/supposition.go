@@ -80,7 +80,7 @@ func readAlone[T any](ctx context.Context, c *Colony, f *file[T], name string, r
 	columns := f.describe().Columns
 	var records []T
 	if t := r.match(r.text(name, raw), columns); t != nil {
-		r.checkCells(t, columns)
+		r.checkWidths(t, columns)
 		var err error
 		if records, err = readRows(r, f, t, check); err != nil {
 			return nil, err

@@ -1,6 +1,7 @@
 package studbook
 
 import (
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"runtime"
@@ -14,8 +15,10 @@ type grid struct {
 	file       string // as findings name it
 	header     []string
 	headerLine int
-	rows       [][]string // trimmed; without blank and comment rows
-	lines      []int      // of each row, from 1
+	rows       []row      // without blank and comment rows
+	text       string     // of a CSV file, where most rows stand
+	delimiter  string     // between their cells
+	kept       [][]string // the cells of the other rows
 	ragged     bool       // blank cells at the end of a row are not stored
 	cells      int        // in all rows
 	endless    []int      // lines that are longer than any row, and are left out
@@ -24,6 +27,60 @@ type grid struct {
 	skipped    []breach   // rows that begin with # and look like no remark, with their first cells
 	unstored   []hole     // cells of a sheet whose formulas have no stored value
 	merged     []area     // cells of a sheet that are one
+}
+
+// row is where the cells of a row are. A million rows have ten million cells, so these
+// are not kept but cut where they stand whenever they are asked for.
+type row struct {
+	line     int32 // from 1
+	width    int32 // number of cells
+	from, to int32 // in the text; from is ^k of the row that is kept[k]
+}
+
+// cells cuts a row into trimmed cells, which stand in scratch until the next is cut, or
+// in the grid; they are not to be changed.
+func (g *grid) cellsOf(i int, scratch *[]string) []string {
+	r := g.rows[i]
+	if r.from < 0 {
+		return g.kept[^r.from]
+	}
+	return cutCells(g.text[r.from:r.to], g.delimiter, scratch)
+}
+
+// cutCells cuts a line without quotation marks into trimmed cells, which stand in scratch.
+func cutCells(line, delimiter string, scratch *[]string) []string {
+	cells, next := (*scratch)[:0], true
+	for next {
+		var cell string
+		cell, line, next = strings.Cut(line, delimiter)
+		cells = append(cells, trimmed(cell))
+	}
+	*scratch = cells
+	return cells
+}
+
+// row returns the cells of a row.
+func (g *grid) row(i int) []string {
+	var own []string
+	return g.cellsOf(i, &own)
+}
+
+// all returns the cells of all rows.
+func (g *grid) all() [][]string {
+	rows := make([][]string, len(g.rows))
+	for i := range rows {
+		rows[i] = g.row(i)
+	}
+	return rows
+}
+
+// set changes a cell of a row.
+func (g *grid) set(i, j int, cell string) {
+	if g.rows[i].from >= 0 {
+		g.kept = append(g.kept, g.row(i))
+		g.rows[i].from = ^int32(len(g.kept) - 1)
+	}
+	g.kept[^g.rows[i].from][j] = cell
 }
 
 // hole is a cell of a sheet that shows more than it stores.
@@ -45,10 +102,24 @@ type table struct {
 
 // cell returns a cell of a row, "" where the row ends before it.
 func (t *table) cell(row, j int) string {
-	if j < len(t.rows[row]) {
-		return t.rows[row][j]
+	r := t.rows[row]
+	switch {
+	case j >= int(r.width):
+		return ""
+	case r.from < 0:
+		return t.kept[^r.from][j]
 	}
-	return ""
+	text := t.text[r.from:r.to]
+	for range j {
+		text = text[strings.Index(text, t.delimiter)+1:]
+	}
+	text, _, _ = strings.Cut(text, t.delimiter)
+	return trimmed(text)
+}
+
+// find returns the row of a line.
+func (g *grid) find(line int) (i int, there bool) {
+	return slices.BinarySearchFunc(g.rows, int32(line), func(r row, line int32) int { return cmp.Compare(r.line, line) })
 }
 
 // has reports whether the table has a column of ours.
@@ -65,9 +136,10 @@ func (t *table) aside() []Aside {
 			continue
 		}
 		a := Aside{t.header[j], make(map[string]string)}
+		var scratch []string
 		for i := range t.rows {
-			if cell := t.cell(i, j); cell != "" {
-				a.Cells[t.cell(i, t.at["id"])] = cell
+			if cells := t.cellsOf(i, &scratch); j < len(cells) && cells[j] != "" {
+				a.Cells[cells[t.at["id"]]] = cells[j]
 			}
 		}
 		list = append(list, a)
@@ -106,15 +178,16 @@ func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
 	} else {
 		delimiter = detectDelimiter(text)
 	}
+	g.text, g.delimiter = text, string(delimiter)
 	for at < len(text) && !g.full {
 		// Lines without marks are cut where they stand.
 		mark := strings.IndexByte(text[at:], '"')
 		if mark < 0 {
-			g.cut(text[at:], line, delimiter)
+			g.cut(at, len(text), line)
 			break
 		}
 		if n := strings.LastIndexByte(text[at:at+mark], '\n') + 1; n > 0 {
-			g.cut(text[at:at+n], line, delimiter)
+			g.cut(at, at+n, line)
 			at, line = at+n, line+strings.Count(text[at:at+n], "\n")
 			continue
 		}
@@ -155,7 +228,7 @@ func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
 			}
 			if err == nil {
 				row, _ := r.FieldPos(0)
-				g.add(g.keep(cells), first-1+row)
+				g.keep(g.copied(cells), first-1+row)
 			}
 			read := int(r.InputOffset())
 			if next := rows[read:]; err != nil || g.full || len(next) > seldom && strings.IndexByte(next[:seldom], '"') < 0 {
@@ -189,8 +262,8 @@ func window(text string) (lines string, all bool) {
 	return text[:n], n == len(text)
 }
 
-// keep returns a copy of a list of cells that stands in a block with others.
-func (g *grid) keep(cells []string) []string {
+// copied returns a copy of a list of cells that stands in a block with others.
+func (g *grid) copied(cells []string) []string {
 	if cap(g.block)-len(g.block) < len(cells) {
 		g.block = make([]string, 0, max(8192, len(cells)))
 	}
@@ -199,107 +272,120 @@ func (g *grid) keep(cells []string) []string {
 	return g.block[n:len(g.block):len(g.block)]
 }
 
-// cut takes in the rows of a CSV text without quotation marks, the first of them
-// in a line of that number, on all cores where there are many.
-func (g *grid) cut(text string, line int, delimiter rune) {
-	for g.header == nil && text != "" {
-		n := strings.IndexByte(text, '\n') + 1
-		if n == 0 {
-			n = len(text)
+// cut takes in the rows of a part of the text that has no quotation marks, the first of
+// them in a line of that number, on all cores where there are many.
+func (g *grid) cut(from, to, line int) {
+	for g.header == nil && from < to {
+		next := to
+		if n := strings.IndexByte(g.text[from:to], '\n'); n >= 0 {
+			next = from + n + 1
 		}
-		g.cutLines(text[:n], line, delimiter)
-		text, line = text[n:], line+1
+		g.cutLines(from, next, line)
+		from, line = next, line+1
 	}
+	text := g.text[from:to]
+	lines := strings.Count(text, "\n") + 1
 	parts := min(runtime.GOMAXPROCS(0), len(text)/worthParting)
-	if parts < 2 || len(g.rows)+strings.Count(text, "\n") >= mostRows || g.cells+len(text) > mostCells && g.cells+strings.Count(text, "\n")+strings.Count(text, string(delimiter)) >= mostCells {
-		g.cutLines(text, line, delimiter)
+	if parts < 2 || len(g.rows)+lines > mostRows || g.cells+len(text) > mostCells && g.cells+lines+strings.Count(text, g.delimiter) > mostCells {
+		g.cutLines(from, to, line)
 		return
 	}
-	lines := strings.Count(text, "\n") + 1
-	g.rows, g.lines = slices.Grow(g.rows, lines), slices.Grow(g.lines, lines)
+	g.rows = slices.Grow(g.rows, lines)
 	cut := make([]*grid, parts)
 	var wg sync.WaitGroup
 	for k := range cut {
-		part := text
+		start, end := from, to
 		if k < parts-1 {
-			part = text[:strings.LastIndexByte(text[:len(text)/(parts-k)], '\n')+1]
+			end = from + strings.LastIndexByte(g.text[from:from+(to-from)/(parts-k)], '\n') + 1
 		}
 		at := line
-		text, line = text[len(part):], line+strings.Count(part, "\n")
-		if cut[k] = (&grid{file: g.file, header: g.header}); k == 0 {
+		from, line = end, line+strings.Count(g.text[start:end], "\n")
+		if cut[k] = (&grid{file: g.file, header: g.header, text: g.text, delimiter: g.delimiter}); k == 0 {
 			cut[k] = g
 		}
-		wg.Go(func() { cut[k].cutLines(part, at, delimiter) })
+		wg.Go(func() { cut[k].cutLines(start, end, at) })
 	}
 	wg.Wait()
 	for _, c := range cut[1:] {
-		g.rows, g.lines = append(g.rows, c.rows...), append(g.lines, c.lines...)
+		g.rows = append(g.rows, c.rows...)
 		g.endless, g.skipped = append(g.endless, c.endless...), append(g.skipped, c.skipped...)
 		g.cells += c.cells
 	}
 }
 
-// cutLines takes in such rows as encoding/csv reads them, with cells that are parts of
-// the text and no copies.
-func (g *grid) cutLines(text string, line int, delimiter rune) {
-	mark := string(delimiter)
-	lines := min(strings.Count(text, "\n")+1, mostRows)
-	all := make([]string, 0, lines+min(strings.Count(text, mark), mostCells))
-	g.rows, g.lines = slices.Grow(g.rows, lines), slices.Grow(g.lines, lines)
-	for more := true; more && !g.full; line++ {
-		var row string
-		row, text, more = strings.Cut(text, "\n")
-		row = strings.TrimSuffix(row, "\r")
-		if row == "" || row[0] == '#' {
-			continue
+// cutLines takes in such rows as encoding/csv reads them.
+func (g *grid) cutLines(from, to, line int) {
+	var scratch []string
+	g.rows = slices.Grow(g.rows, min(strings.Count(g.text[from:to], "\n")+1, mostRows))
+	for ; from < to && !g.full; line++ {
+		end, next := to, to
+		if n := strings.IndexByte(g.text[from:to], '\n'); n >= 0 {
+			end, next = from+n, from+n+1
 		}
-		start, next := len(all), true
-		for next && len(all)-start < mostColumns {
-			var cell string
-			cell, row, next = strings.Cut(row, mark)
-			all = append(all, cell)
-		}
-		if next {
+		text := strings.TrimSuffix(g.text[from:end], "\r")
+		at := row{int32(line), int32(1 + strings.Count(text, g.delimiter)), int32(from), int32(from + len(text))}
+		from = next
+		switch {
+		case text == "" || text[0] == '#':
+		case at.width > mostColumns:
 			g.endless = append(g.endless, line)
-			all = all[:start]
-			continue
+		case g.header != nil && letterOrDigit(text[0]):
+			g.take(at) // neither blank nor a remark
+		case g.sort(cutCells(text, g.delimiter, &scratch), line):
+			g.take(at)
 		}
-		g.add(all[start:len(all):len(all)], line)
 	}
 }
 
-// add takes in a row of cells: the first that is no comment as the header.
-func (g *grid) add(cells []string, line int) {
-	blank := true
+// trimmed is a cell of a CSV file as it is meant.
+func trimmed(cell string) string { return Unguarded(strings.TrimSpace(cell)) }
+
+func letterOrDigit(c byte) bool {
+	return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9'
+}
+
+// keep takes in a row that stands nowhere as its cells are.
+func (g *grid) keep(cells []string, line int) {
 	for j := range cells {
 		cells[j] = strings.TrimSpace(cells[j])
 		if !g.ragged { // in a sheet of a workbook a ' is a '
 			cells[j] = Unguarded(cells[j])
 		}
-		blank = blank && cells[j] == ""
 	}
-	if blank {
-		return
+	if g.sort(cells, line) {
+		g.kept = append(g.kept, cells)
+		g.take(row{line: int32(line), width: int32(len(cells)), from: ^int32(len(g.kept) - 1)})
 	}
-	if strings.HasPrefix(cells[0], "#") {
+}
+
+// sort reports whether cells are a row, and takes the first that are no comment as the
+// header.
+func (g *grid) sort(cells []string, line int) bool {
+	switch {
+	case !slices.ContainsFunc(cells, func(cell string) bool { return cell != "" }):
+		return false
+	case strings.HasPrefix(cells[0], "#"):
 		if g.header != nil && noRemark(cells[0]) && len(cells) > 1 && (g.ragged || len(cells) >= len(g.header)-1) {
 			g.skipped = append(g.skipped, breach{line, cells[0]})
 		}
-		return
-	}
-	if g.header == nil {
+		return false
+	case g.header == nil:
 		for len(cells) > 0 && cells[len(cells)-1] == "" {
 			cells = cells[:len(cells)-1] // columns a spreadsheet added
 		}
-		g.header, g.headerLine = cells, line
-		return
+		g.header, g.headerLine = slices.Clone(cells), line
+		return false
 	}
-	if g.cells += len(cells); len(g.rows) == mostRows || g.cells > mostCells {
+	return true
+}
+
+// take adds a row, if it is not one too many.
+func (g *grid) take(r row) {
+	if g.cells += int(r.width); len(g.rows) == mostRows || g.cells > mostCells {
 		g.full = true
 		return
 	}
-	g.rows = append(g.rows, cells)
-	g.lines = append(g.lines, line)
+	g.rows = append(g.rows, r)
 }
 
 // noRemark reports whether the first cell of a row that begins with # looks like

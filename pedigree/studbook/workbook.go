@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"path"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -154,7 +153,7 @@ func (w *workbook) grid(sheet string) (*grid, error) {
 				}
 			}
 			if len(cells) > 0 {
-				g.add(cells, line)
+				g.keep(cells, line)
 			}
 		}
 		if err := rows.Error(); err != nil {
@@ -306,10 +305,10 @@ func (r *reader) checkSheetCells(t *table, columns []Column) {
 			continue
 		}
 		value := ""
-		if row, ok := slices.BinarySearch(t.lines, a.first.line); ok {
+		if row, ok := t.find(a.first.line); ok {
 			value = t.cell(row, a.first.column)
 		}
-		if value == "" {
+		if value == "" || SheetError(value) {
 			continue
 		}
 		// Across a row of one value, as under a title, no cell is meant.
