@@ -25,6 +25,7 @@ import (
 // are done; no figure depends on how they are divided.
 type walks struct {
 	p      *Pedigree
+	from   []parents // of each breeder, one beside the other, as p.sire and p.dam have them
 	broods broods
 	groups [][][]int32 // sires that walk abreast, by the generations behind them
 	level  [][]int32   // breeders by the generations behind them
@@ -33,7 +34,10 @@ type walks struct {
 // newWalks divides the sires into groups, and sets self of the nodes that need no
 // walk: nobody is kin of an unknown parent.
 func newWalks(p *Pedigree) *walks {
-	w := &walks{p: p, broods: p.broods()}
+	w := &walks{p: p, from: make([]parents, p.breeders), broods: p.broods()}
+	for i := range w.from {
+		w.from[i] = parents{p.sire[i], p.dam[i]}
+	}
 	levels := slices.Max(p.level[:p.breeders]) + 1
 	w.level, w.groups = make([][]int32, levels), make([][][]int32, levels)
 	sires := make([][]int32, levels)
@@ -170,32 +174,27 @@ func (w *walks) ancestors(of *set) {
 		if int(i) < p.founders {
 			return
 		}
-		if s := p.sire[i]; s >= 0 {
-			of.add(s)
-			of.add(p.dam[i])
+		if from := w.from[i]; from.sire >= 0 {
+			of.add(from.sire)
+			of.add(from.dam)
 			return
 		}
 		p.parentsOf(i, func(q int32, _ float64) { of.add(q) })
 	})
 }
 
-// walker is one core's scratch for walks.
+// walker is one core's scratch for walks. What a walk has of its nodes stands in their
+// order and without gaps, so that it is close together whatever the number of birds.
 type walker struct {
 	*walks
-	// amounts of each node, by the sire that walks: the flow from it, then B times
-	// that, then the relationship with it. They count where reached or settled.
-	amounts          []amounts
-	reached, settled *set
+	reached *set      // the sires that walk and their ancestors
+	flow    []amounts // to each of these from each of the sires, then B times that
+	settled *set      // mates of the sires and ancestors of these
+	related []amounts // each of these to each of the sires
 }
 
 func newWalker(w *walks) *walker {
-	n := w.p.breeders
-	return &walker{
-		walks:   w,
-		amounts: make([]amounts, n),
-		reached: newSet(n),
-		settled: newSet(n),
-	}
+	return &walker{walks: w, reached: newSet(w.p.breeders), settled: newSet(w.p.breeders)}
 }
 
 // walk sets self of what walks from the sires give: 1 + A_sd/2 of a chick, pᵀAp of
@@ -208,12 +207,12 @@ func (w *walker) walk(sires []int32) {
 		for _, c := range w.broods.of(s) {
 			if c != s {
 				if p.kinds[p.dam[c]] != UnknownParent {
-					p.self[c] = 1 + w.amounts[p.dam[c]][k]/2
+					p.self[c] = 1 + w.related[w.settled.rank(p.dam[c])][k]/2
 				}
 				continue
 			}
 			v := 0.0
-			p.parentsOf(s, func(q int32, share float64) { v += share * w.amounts[q][k] })
+			p.parentsOf(s, func(q int32, share float64) { v += share * w.related[w.settled.rank(q)][k] })
 			p.self[s] = v
 		}
 	}
@@ -223,72 +222,112 @@ func (w *walker) walk(sires []int32) {
 
 // up spreads one unit of each sire over its ancestors and multiplies by B.
 func (w *walker) up(sires []int32) {
-	p := w.p
-	for k, s := range sires {
-		w.reach(s)[k] = 1
+	p, reached := w.p, w.reached
+	for _, s := range sires {
+		reached.add(s)
 	}
-	w.reached.down(func(i int32) {
+	for _, a := range p.related {
+		reached.add(a)
+	}
+	w.ancestors(reached)
+	w.flow = room(w.flow, reached.number())
+	clear(w.flow)
+	at := func(i int32) *amounts { return &w.flow[reached.rank(i)] }
+	for k, s := range sires {
+		at(s)[k] = 1
+	}
+	k := len(w.flow)
+	reached.down(func(i int32) {
+		k--
 		if int(i) < p.founders {
 			return // B is 1, but for those related to others
 		}
-		x := &w.amounts[i]
-		if s := p.sire[i]; s >= 0 {
-			x.pass(w.reach(s), w.reach(p.dam[i]), p.fresh[i])
+		x := &w.flow[k]
+		if from := w.from[i]; from.sire >= 0 {
+			x.pass(at(from.sire), at(from.dam), p.fresh[i])
 			return
 		}
-		p.parentsOf(i, func(q int32, share float64) { w.reach(q).add(x, share) })
+		p.parentsOf(i, func(q int32, share float64) { at(q).add(x, share) })
 		*x = amounts{}
 	})
-	p.relateFoundersAbreast(w.reach)
-}
-
-// reach returns the amounts of a node, 0 when the walk first comes to it.
-func (w *walker) reach(i int32) *amounts {
-	x := &w.amounts[i]
-	if w.reached.add(i) {
-		*x = amounts{}
-	}
-	return x
+	p.relateFoundersAbreast(at)
 }
 
 // down works out the relationships of the sires with their mates and all ancestors
 // of these.
 func (w *walker) down(sires []int32) {
-	p := w.p
-	w.mates(sires, w.settled)
-	w.ancestors(w.settled)
-	w.settled.up(func(i int32) {
-		x := w.reach(i)
+	p, settled := w.p, w.settled
+	w.mates(sires, settled)
+	w.ancestors(settled)
+	w.related = room(w.related, settled.number())
+	at := func(i int32) *amounts { return &w.related[settled.rank(i)] }
+	k := 0
+	settled.up(func(i int32) {
+		x := &w.related[k]
+		k++
+		if *x = (amounts{}); w.reached.has(i) {
+			*x = w.flow[w.reached.rank(i)]
+		}
 		if int(i) < p.founders {
 			return
 		}
-		if s := p.sire[i]; s >= 0 {
-			x.inherit(&w.amounts[s], &w.amounts[p.dam[i]])
+		if from := w.from[i]; from.sire >= 0 {
+			x.inherit(at(from.sire), at(from.dam))
 			return
 		}
-		p.parentsOf(i, func(q int32, share float64) { x.add(&w.amounts[q], share) })
+		p.parentsOf(i, func(q int32, share float64) { x.add(at(q), share) })
 	})
 }
+
+// room returns a list of n amounts, in x if it has room for them.
+func room(x []amounts, n int) []amounts { return slices.Grow(x[:0], n)[:n] }
 
 // set is a set of nodes, run through in their order in either direction. Its bits
 // stand in words, and a bit for each word tells whether it has any, so that a
 // small set among many nodes is run through at once too.
-type set struct{ words, some []uint64 }
+type set struct {
+	words []word
+	some  []uint64
+}
+
+// word is 64 nodes of a set.
+type word struct {
+	bits   uint64
+	before int // how many nodes of the set stand before them; see number
+}
 
 func newSet(n int) *set {
 	words := (n + 63) / 64
-	return &set{make([]uint64, words), make([]uint64, (words+63)/64)}
+	return &set{make([]word, words), make([]uint64, (words+63)/64)}
 }
 
-// add reports whether the node was not there before.
-func (s *set) add(i int32) bool {
-	w, bit := uint32(i)/64, uint64(1)<<(uint32(i)%64)
-	if s.words[w]&bit != 0 {
-		return false
-	}
-	s.words[w] |= bit
+// add adds a node. Whether it is there already is not asked: no processor can guess that.
+func (s *set) add(i int32) {
+	w := uint32(i) / 64
+	s.words[w].bits |= 1 << (uint32(i) % 64)
 	s.some[w/64] |= 1 << (w % 64)
-	return true
+}
+
+// has reports whether a node is in the set.
+func (s *set) has(i int32) bool { return s.words[uint32(i)/64].bits>>(uint32(i)%64)&1 != 0 }
+
+// number makes rank ready and returns how many nodes there are.
+func (s *set) number() int {
+	n := 0
+	for a, some := range s.some {
+		for ; some != 0; some &= some - 1 {
+			w := &s.words[64*a+bits.TrailingZeros64(some)]
+			w.before = n
+			n += bits.OnesCount64(w.bits)
+		}
+	}
+	return n
+}
+
+// rank returns how many nodes of the set stand before one of them.
+func (s *set) rank(i int32) int {
+	w := &s.words[uint32(i)/64]
+	return w.before + bits.OnesCount64(w.bits&(1<<(uint32(i)%64)-1))
 }
 
 // up calls do for each node, the lowest first.
@@ -296,7 +335,7 @@ func (s *set) up(do func(i int32)) {
 	for a, some := range s.some {
 		for ; some != 0; some &= some - 1 {
 			w := 64*a + bits.TrailingZeros64(some)
-			for word := s.words[w]; word != 0; word &= word - 1 {
+			for word := s.words[w].bits; word != 0; word &= word - 1 {
 				do(int32(64*w + bits.TrailingZeros64(word)))
 			}
 		}
@@ -310,8 +349,8 @@ func (s *set) down(do func(i int32)) {
 			b := 63 - bits.LeadingZeros64(s.some[a]&left)
 			left = 1<<b - 1
 			w := 64*a + b
-			for left := ^uint64(0); s.words[w]&left != 0; {
-				b := 63 - bits.LeadingZeros64(s.words[w]&left)
+			for left := ^uint64(0); s.words[w].bits&left != 0; {
+				b := 63 - bits.LeadingZeros64(s.words[w].bits&left)
 				left = 1<<b - 1
 				do(int32(64*w + b))
 			}
@@ -322,7 +361,7 @@ func (s *set) down(do func(i int32)) {
 func (s *set) clear() {
 	for a, some := range s.some {
 		for ; some != 0; some &= some - 1 {
-			s.words[64*a+bits.TrailingZeros64(some)] = 0
+			s.words[64*a+bits.TrailingZeros64(some)].bits = 0
 		}
 		s.some[a] = 0
 	}
