@@ -2,7 +2,6 @@ package exchange
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"pairwright/pedigree/studbook"
@@ -12,170 +11,23 @@ import (
 // written as facts with a type of ours, which readGEDCOM takes back: band,
 // origin, and parents that are wild or several possible birds.
 func (x *exporter) gedcom() {
-	var b strings.Builder
-	line := func(level int, tag, value string) {
-		fmt.Fprintf(&b, "%d %s", level, tag)
-		for k, part := range strings.Split(value, "\n") {
-			if k > 0 {
-				fmt.Fprintf(&b, "\n%d CONT", level+1)
-			}
-			if part != "" {
-				if strings.HasPrefix(part, "@") {
-					part = "@" + part
-				}
-				b.WriteString(" " + part)
-			}
-		}
-		b.WriteByte('\n')
+	t := &familyTree{x: x, person: make(map[string]string), number: make(map[family]string), chicks: make(map[family][]string), bonds: make(map[family][]studbook.Bond), in: make(map[string][]string)}
+	t.gather()
+	t.line(0, "HEAD", "")
+	t.line(1, "GEDC", "")
+	t.line(2, "VERS", "7.0")
+	gone := lastDeparture(x.c.Moves)
+	for i := range x.birds {
+		t.bird(&x.birds[i], gone)
 	}
-	point := func(level int, tag, xref string) { fmt.Fprintf(&b, "%d %s @%s@\n", level, tag, xref) }
-	fact := func(kind, value string) {
-		if value != "" {
-			line(1, "FACT", value)
-			line(2, "TYPE", kind)
-		}
+	for _, f := range t.families {
+		t.family(f)
 	}
-	line(0, "HEAD", "")
-	line(1, "GEDC", "")
-	line(2, "VERS", "7.0")
-	xref := make(map[string]string)
-	people := slices.Clone(x.birds)
-	for i := range people {
-		xref[people[i].ID] = fmt.Sprintf("I%d", i+1)
-	}
-	type family struct{ sire, dam string }
-	families := make(map[family]string)
-	var order []family
-	chicks := make(map[family][]string)
-	familyOf := func(f family) string {
-		if families[f] == "" {
-			families[f] = fmt.Sprintf("F%d", len(order)+1)
-			order = append(order, f)
-		}
-		return families[f]
-	}
-	of := make(map[string][]string) // bird -> families in which it is a partner
-	rowless := 0
-	known := func(p studbook.Parentage) string {
-		id, ok := p.Known()
-		if !ok || xref[id] == "" {
-			return ""
-		}
-		return id
-	}
-	for _, bird := range people {
-		if f := (family{known(bird.Sire), known(bird.Dam)}); f.sire != "" || f.dam != "" {
-			familyOf(f)
-			chicks[f] = append(chicks[f], bird.ID)
-		}
-	}
-	bonds := make(map[family][]studbook.Bond)
-	nests := 0
-	for _, bond := range x.c.Bonds {
-		f := family{bond.Male, bond.Female}
-		familyOf(f)
-		bonds[f] = append(bonds[f], bond)
-		if bond.Nest != "" || bond.EndedBy != "" {
-			nests++
-		}
-	}
-	for _, f := range order {
-		for _, p := range []string{f.sire, f.dam} {
-			if p != "" {
-				of[p] = append(of[p], families[f])
-			}
-		}
-	}
-	gone := make(map[string]studbook.Move)
-	for _, m := range x.c.Moves {
-		if m.To == "" {
-			gone[m.ID] = m
-		} else {
-			delete(gone, m.ID)
-		}
-	}
-	for _, bird := range people {
-		fmt.Fprintf(&b, "0 @%s@ INDI\n", xref[bird.ID])
-		if bird.Name != "" {
-			line(1, "NAME", bird.Name)
-		}
-		line(1, "SEX", bird.Sex.String())
-		line(1, "REFN", bird.ID)
-		if bird.Hatch.Text != "" {
-			line(1, "BIRT", "")
-			gedcomDate(line, 2, bird.Hatch)
-		}
-		switch {
-		case bird.Death.Text == "unknown":
-			line(1, "DEAT", "Y")
-		case bird.Death.Text != "":
-			line(1, "DEAT", "")
-			gedcomDate(line, 2, bird.Death)
-		}
-		if m, left := gone[bird.ID]; left {
-			line(1, "EMIG", "")
-			gedcomDate(line, 2, m.Date)
-			if m.Reason != "" {
-				line(2, "NOTE", m.Reason)
-			}
-		}
-		if bird.Location != "" {
-			line(1, "RESI", "")
-			line(2, "PLAC", bird.Location)
-		}
-		fact("band", bird.Band)
-		fact("origin", map[studbook.Origin]string{studbook.OriginWild: "wild", studbook.OriginCaptive: "captive"}[bird.Origin])
-		for _, side := range []struct {
-			kind string
-			p    studbook.Parentage
-		}{{"sire", bird.Sire}, {"dam", bird.Dam}} {
-			if (!side.p.Unknown() || side.p.Wild) && known(side.p) == "" {
-				fact(side.kind, side.p.String())
-				if id, ok := side.p.Known(); ok && xref[id] == "" {
-					rowless++
-				}
-			}
-		}
-		if bird.Notes != "" {
-			line(1, "NOTE", bird.Notes)
-		}
-		if f := (family{known(bird.Sire), known(bird.Dam)}); f.sire != "" || f.dam != "" {
-			point(1, "FAMC", families[f])
-		}
-		for _, f := range of[bird.ID] {
-			point(1, "FAMS", f)
-		}
-	}
-	again := 0
-	for _, f := range order {
-		fmt.Fprintf(&b, "0 @%s@ FAM\n", families[f])
-		if f.sire != "" {
-			point(1, "HUSB", xref[f.sire])
-		}
-		if f.dam != "" {
-			point(1, "WIFE", xref[f.dam])
-		}
-		for _, c := range chicks[f] {
-			point(1, "CHIL", xref[c])
-		}
-		for k, bond := range bonds[f] {
-			if k > 0 {
-				again++
-				continue
-			}
-			line(1, "MARR", yes(bond.Since.Text == ""))
-			gedcomDate(line, 2, bond.Since)
-			if bond.Until.Text != "" {
-				line(1, "DIV", "")
-				gedcomDate(line, 2, bond.Until)
-			}
-		}
-	}
-	line(0, "TRLR", "")
-	x.out.Files = []File{{"pedigree.ged", []byte(b.String())}}
-	x.lost(rowless, "parent without a row", "parents without a row", "written as facts: the format links individuals alone")
-	x.lost(nests, "nest or reason of a bond", "nests or reasons of bonds", "not written")
-	x.lost(again, "bond", "bonds", "of a pair that has another not written")
+	t.line(0, "TRLR", "")
+	x.out.Files = []File{{"pedigree.ged", []byte(t.text.String())}}
+	x.lost(t.rowless, "parent without a row", "parents without a row", "written as facts: the format links individuals alone")
+	x.lost(t.nests, "nest or reason of a bond", "nests or reasons of bonds", "not written")
+	x.lost(t.again, "bond", "bonds", "of a pair that has another not written")
 	x.lost(len(x.c.Moves)-len(gone), "move", "moves", "not written")
 	x.lost(len(x.c.Clutches), "clutch", "clutches", "not written")
 	x.lost(len(x.c.Holds), "hold", "holds", "not written")
@@ -183,16 +35,201 @@ func (x *exporter) gedcom() {
 	x.lostKinship()
 }
 
-func yes(b bool) string {
-	if b {
-		return "Y"
+// familyTree is a file of individuals and families on its way to being written.
+type familyTree struct {
+	x      *exporter
+	text   strings.Builder
+	person map[string]string // the cross-reference of a bird
+
+	families []family          // in the order in which they are written
+	number   map[family]string // their cross-references
+	chicks   map[family][]string
+	bonds    map[family][]studbook.Bond
+	in       map[string][]string // the cross-references of the families in which a bird is a partner
+
+	rowless, nests, again int // what is lost
+}
+
+// family is a sire and a dam, "" for one that has no row.
+type family struct{ sire, dam string }
+
+// gather finds the families: those of the birds first, then those of bonds.
+func (t *familyTree) gather() {
+	for i := range t.x.birds {
+		t.person[t.x.birds[i].ID] = fmt.Sprintf("I%d", i+1)
+	}
+	enter := func(f family) {
+		if t.number[f] == "" {
+			t.number[f] = fmt.Sprintf("F%d", len(t.families)+1)
+			t.families = append(t.families, f)
+		}
+	}
+	for i := range t.x.birds {
+		if f := t.parentsOf(&t.x.birds[i]); f != (family{}) {
+			enter(f)
+			t.chicks[f] = append(t.chicks[f], t.x.birds[i].ID)
+		}
+	}
+	for _, bond := range t.x.c.Bonds {
+		f := family{bond.Male, bond.Female}
+		enter(f)
+		t.bonds[f] = append(t.bonds[f], bond)
+		if bond.Nest != "" || bond.EndedBy != "" {
+			t.nests++
+		}
+	}
+	for _, f := range t.families {
+		for _, p := range []string{f.sire, f.dam} {
+			if p != "" {
+				t.in[p] = append(t.in[p], t.number[f])
+			}
+		}
+	}
+}
+
+// known returns the parent, "" if it is none or not one bird with a row.
+func (t *familyTree) known(p studbook.Parentage) string {
+	if id, ok := p.Known(); ok && t.person[id] != "" {
+		return id
 	}
 	return ""
 }
 
-// gedcomDate writes a date, and as its phrase the notation of ours where the
+func (t *familyTree) parentsOf(bird *studbook.Bird) family {
+	return family{t.known(bird.Sire), t.known(bird.Dam)}
+}
+
+// lastDeparture returns how birds left that are not back.
+func lastDeparture(moves []studbook.Move) map[string]studbook.Move {
+	gone := make(map[string]studbook.Move)
+	for _, m := range moves {
+		if m.To == "" {
+			gone[m.ID] = m
+		} else {
+			delete(gone, m.ID)
+		}
+	}
+	return gone
+}
+
+// bird writes the record of an individual.
+func (t *familyTree) bird(bird *studbook.Bird, gone map[string]studbook.Move) {
+	t.record(t.person[bird.ID], "INDI")
+	if bird.Name != "" {
+		t.line(1, "NAME", bird.Name)
+	}
+	t.line(1, "SEX", bird.Sex.String())
+	t.line(1, "REFN", bird.ID)
+	if bird.Hatch.Text != "" {
+		t.line(1, "BIRT", "")
+		t.date(2, bird.Hatch)
+	}
+	switch {
+	case bird.Death.Text == "unknown":
+		t.line(1, "DEAT", "Y")
+	case bird.Death.Text != "":
+		t.line(1, "DEAT", "")
+		t.date(2, bird.Death)
+	}
+	if m, left := gone[bird.ID]; left {
+		t.line(1, "EMIG", "")
+		t.date(2, m.Date)
+		if m.Reason != "" {
+			t.line(2, "NOTE", m.Reason)
+		}
+	}
+	if bird.Location != "" {
+		t.line(1, "RESI", "")
+		t.line(2, "PLAC", bird.Location)
+	}
+	t.fact("band", bird.Band)
+	t.fact("origin", map[studbook.Origin]string{studbook.OriginWild: "wild", studbook.OriginCaptive: "captive"}[bird.Origin])
+	t.parent("sire", bird.Sire)
+	t.parent("dam", bird.Dam)
+	if bird.Notes != "" {
+		t.line(1, "NOTE", bird.Notes)
+	}
+	if f := t.parentsOf(bird); f != (family{}) {
+		t.point(1, "FAMC", t.number[f])
+	}
+	for _, f := range t.in[bird.ID] {
+		t.point(1, "FAMS", f)
+	}
+}
+
+// parent writes a parent as a fact that no family can hold.
+func (t *familyTree) parent(kind string, p studbook.Parentage) {
+	if p.Unknown() && !p.Wild || t.known(p) != "" {
+		return
+	}
+	t.fact(kind, p.String())
+	if _, ok := p.Known(); ok {
+		t.rowless++
+	}
+}
+
+// family writes the record of a family, with the first bond of its birds.
+func (t *familyTree) family(f family) {
+	t.record(t.number[f], "FAM")
+	if f.sire != "" {
+		t.point(1, "HUSB", t.person[f.sire])
+	}
+	if f.dam != "" {
+		t.point(1, "WIFE", t.person[f.dam])
+	}
+	for _, c := range t.chicks[f] {
+		t.point(1, "CHIL", t.person[c])
+	}
+	for k, bond := range t.bonds[f] {
+		if k > 0 {
+			t.again++
+			continue
+		}
+		began := ""
+		if bond.Since.Text == "" {
+			began = "Y"
+		}
+		t.line(1, "MARR", began)
+		t.date(2, bond.Since)
+		if bond.Until.Text != "" {
+			t.line(1, "DIV", "")
+			t.date(2, bond.Until)
+		}
+	}
+}
+
+func (t *familyTree) record(xref, tag string) { fmt.Fprintf(&t.text, "0 @%s@ %s\n", xref, tag) }
+
+func (t *familyTree) point(level int, tag, xref string) {
+	fmt.Fprintf(&t.text, "%d %s @%s@\n", level, tag, xref)
+}
+
+func (t *familyTree) fact(kind, value string) {
+	if value != "" {
+		t.line(1, "FACT", value)
+		t.line(2, "TYPE", kind)
+	}
+}
+
+func (t *familyTree) line(level int, tag, value string) {
+	fmt.Fprintf(&t.text, "%d %s", level, tag)
+	for k, part := range strings.Split(value, "\n") {
+		if k > 0 {
+			fmt.Fprintf(&t.text, "\n%d CONT", level+1)
+		}
+		if part != "" {
+			if strings.HasPrefix(part, "@") {
+				part = "@" + part
+			}
+			t.text.WriteString(" " + part)
+		}
+	}
+	t.text.WriteByte('\n')
+}
+
+// date writes a date, and as its phrase the notation of ours where the
 // standard's says less.
-func gedcomDate(line func(int, string, string), level int, d studbook.Date) {
+func (t *familyTree) date(level int, d studbook.Date) {
 	if d.Text == "" || !d.Known() {
 		return
 	}
@@ -215,9 +252,9 @@ func gedcomDate(line func(int, string, string), level int, d studbook.Date) {
 	if d.Approximate || d.Uncertain {
 		text = "ABT " + text
 	}
-	line(level, "DATE", text)
+	t.line(level, "DATE", text)
 	im := &importer{opt: &Options{}}
 	if back, ok := im.parseDate(text); !ok || back.text != d.Text {
-		line(level+1, "PHRASE", d.Text)
+		t.line(level+1, "PHRASE", d.Text)
 	}
 }
