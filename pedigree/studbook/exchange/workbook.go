@@ -594,146 +594,195 @@ func readODS(p *parts) ([]sheet, error) {
 	if err != nil {
 		return nil, err
 	}
-	var sheets []sheet
-	var b *builder
-	var merged []span
-	var r *row
-	line, column, repeatRow := 0, 0, 1
-	var c odsCell
-	var text []byte
-	paragraphs, inText, skip, depth := 0, false, 0, 0
-	struck, style := make(map[string]bool), "" // the styles of cells that are struck through
+	o := &odsReader{struck: make(map[string]bool)}
+	aside := 0 // how deep in what is no part of a cell
 	for m := (markup{data: raw}); m.next(); {
 		if m.isText {
-			if inText && skip == 0 && b != nil {
-				text = m.appendText(text)
+			if o.inText && aside == 0 && o.b != nil {
+				o.text = m.appendText(o.text)
 			}
-			continue
-		}
-		begins, ends := m.open, m.close
-		switch m.name {
-		case "annotation", "shapes", "tracked-changes":
-			if begins && !ends {
-				skip++
-			} else if !begins {
-				skip--
-			}
-		}
-		if skip > 0 {
 			continue
 		}
 		switch m.name {
-		case "style":
-			if begins {
-				style, _ = m.attr("name")
+		case "annotation", "shapes", "tracked-changes":
+			if m.open && !m.close {
+				aside++
+			} else if !m.open {
+				aside--
 			}
-		case "text-properties":
-			if line, ok := m.attr("text-line-through-style"); ok && begins && line != "none" && depth == 0 {
-				struck[style] = true
-			}
-		case "table":
-			if begins && !ends {
-				if depth++; depth == 1 {
-					name, _ := m.attr("name")
-					b, merged, r, line, repeatRow = &builder{sheet: sheet{name: name}}, nil, nil, 0, 1
-				}
-			} else if !begins && depth > 0 {
-				if depth--; depth == 0 && b != nil {
-					s, err := b.finish(merged)
-					if err != nil {
-						return nil, err
-					}
-					sheets, b = append(sheets, s), nil
-				}
-			}
-		case "table-row":
-			if b == nil || depth != 1 {
-				break
-			}
-			if begins {
-				line++
-				repeatRow = max(1, m.count("number-rows-repeated", 1))
-				r, column = b.row(line), 0
-			}
-			if ends && r != nil {
-				if len(r.cells) == 0 {
-					b.rows = b.rows[:len(b.rows)-1]
-				} else {
-					first := *r
-					for k := 1; k < repeatRow; k++ {
-						if b.cells += len(first.cells); b.cells > mostCells {
-							return nil, errTooBig
-						}
-						b.rows = append(b.rows, row{line: line + k, cells: slices.Clone(first.cells), struck: first.struck})
-					}
-				}
-				line += repeatRow - 1
-				if line > 1<<24 {
-					return nil, errTooBig
-				}
-				r = nil
-			}
-		case "table-cell", "covered-table-cell":
-			if r == nil || depth != 1 {
-				break
-			}
-			if begins {
-				c = readODSCell(m.attrs)
-				if c.across > 1 || c.down > 1 {
-					merged = append(merged, span{column, line, column + min(c.across, mostColumns) - 1, line + min(c.down, 1<<20) - 1})
-				}
-				text = text[:0]
-				paragraphs = 0
-			}
-			if ends {
-				if shown := textCell(string(text)); shown.kind != blank {
-					if c.kind == blank {
-						c.kind = words
-					}
-					if c.kind != day {
-						c.text = shown.text
-					}
-				} else if c.kind == number {
-					c.text = numberText(c.num)
-				} else if c.kind == blank && c.computed {
-					b.unstored = append(b.unstored, place{line, column})
-				}
-				if m.name == "covered-table-cell" {
-					c.cell = cell{} // what a merged range hides
-				}
-				if c.kind != blank {
-					r.struck = r.struck || len(c.style) > 0 && struck[string(c.style)] && r.used() == 0
-					for k := 0; k < c.repeat && column+k < mostColumns; k++ {
-						if err := b.put(r, column+k, c.cell); err != nil {
-							return nil, err
-						}
-					}
-				}
-				column = min(column+c.repeat, 1<<20)
-			}
-		case "p":
-			inText = begins && !ends
-			if begins {
-				if paragraphs++; paragraphs > 1 {
-					text = append(text, '\n')
-				}
-			}
-		case "s":
-			if begins {
-				for range min(max(1, m.count("c", 1)), 100) {
-					text = append(text, ' ')
-				}
-			}
-		case "tab", "line-break":
-			if begins {
-				text = append(text, ' ')
-			}
+		}
+		if aside > 0 {
+			continue
+		}
+		if err := o.element(&m); err != nil {
+			return nil, err
 		}
 	}
-	if len(sheets) == 0 {
+	if len(o.sheets) == 0 {
 		return nil, errNoSheets
 	}
-	return sheets, nil
+	return o.sheets, nil
+}
+
+// odsReader is a spreadsheet on its way from its elements to sheets.
+type odsReader struct {
+	sheets []sheet
+
+	b       *builder // of the sheet that is being read; nil outside
+	depth   int      // of tables in tables
+	merged  []span
+	r       *row // nil outside
+	line    int
+	repeats int // how often the row stands there
+	column  int
+
+	c          odsCell
+	text       []byte // shown in the cell
+	paragraphs int
+	inText     bool
+
+	style  string          // the one that is being read
+	struck map[string]bool // the styles of cells that are struck through
+}
+
+// element takes an element that begins, ends or does both.
+func (o *odsReader) element(m *markup) error {
+	switch m.name {
+	case "style":
+		if m.open {
+			o.style, _ = m.attr("name")
+		}
+	case "text-properties":
+		if line, ok := m.attr("text-line-through-style"); ok && m.open && line != "none" && o.depth == 0 {
+			o.struck[o.style] = true
+		}
+	case "table":
+		return o.table(m)
+	case "table-row":
+		if o.b == nil || o.depth != 1 {
+			break
+		}
+		if m.open {
+			o.line++
+			o.repeats = max(1, m.count("number-rows-repeated", 1))
+			o.r, o.column = o.b.row(o.line), 0
+		}
+		if m.close && o.r != nil {
+			return o.endRow()
+		}
+	case "table-cell", "covered-table-cell":
+		if o.r == nil || o.depth != 1 {
+			break
+		}
+		if m.open {
+			o.c = readODSCell(m.attrs)
+			if o.c.across > 1 || o.c.down > 1 {
+				o.merged = append(o.merged, span{o.column, o.line, o.column + min(o.c.across, mostColumns) - 1, o.line + min(o.c.down, 1<<20) - 1})
+			}
+			o.text, o.paragraphs = o.text[:0], 0
+		}
+		if m.close {
+			return o.endCell(m.name == "covered-table-cell")
+		}
+	default:
+		o.shown(m)
+	}
+	return nil
+}
+
+// table begins or ends a sheet, or a table in one, which is left out.
+func (o *odsReader) table(m *markup) error {
+	switch {
+	case m.open && !m.close:
+		if o.depth++; o.depth == 1 {
+			name, _ := m.attr("name")
+			o.b, o.merged, o.r, o.line, o.repeats = &builder{sheet: sheet{name: name}}, nil, nil, 0, 1
+		}
+	case !m.open && o.depth > 0:
+		if o.depth--; o.depth == 0 && o.b != nil {
+			s, err := o.b.finish(o.merged)
+			if err != nil {
+				return err
+			}
+			o.sheets, o.b = append(o.sheets, s), nil
+		}
+	}
+	return nil
+}
+
+// endRow keeps a row that has cells as often as it stands there.
+func (o *odsReader) endRow() error {
+	b := o.b
+	if len(o.r.cells) == 0 {
+		b.rows = b.rows[:len(b.rows)-1]
+	} else {
+		first := *o.r
+		for k := 1; k < o.repeats; k++ {
+			if b.cells += len(first.cells); b.cells > mostCells {
+				return errTooBig
+			}
+			b.rows = append(b.rows, row{line: o.line + k, cells: slices.Clone(first.cells), struck: first.struck})
+		}
+	}
+	o.line += o.repeats - 1
+	if o.line > 1<<24 {
+		return errTooBig
+	}
+	o.r = nil
+	return nil
+}
+
+// endCell puts the cell into its row, as often as it stands there.
+func (o *odsReader) endCell(covered bool) error {
+	c := &o.c
+	if shown := textCell(string(o.text)); shown.kind != blank {
+		if c.kind == blank {
+			c.kind = words
+		}
+		if c.kind != day {
+			c.text = shown.text
+		}
+	} else if c.kind == number {
+		c.text = numberText(c.num)
+	} else if c.kind == blank && c.computed {
+		o.b.unstored = append(o.b.unstored, place{o.line, o.column})
+	}
+	if covered {
+		c.cell = cell{} // what a merged range hides
+	}
+	if c.kind != blank {
+		o.r.struck = o.r.struck || len(c.style) > 0 && o.struck[string(c.style)] && o.r.used() == 0
+		for k := 0; k < c.repeat && o.column+k < mostColumns; k++ {
+			if err := o.b.put(o.r, o.column+k, c.cell); err != nil {
+				return err
+			}
+		}
+	}
+	o.column = min(o.column+c.repeat, 1<<20)
+	return nil
+}
+
+// shown takes what stands in a cell besides its letters.
+func (o *odsReader) shown(m *markup) {
+	switch m.name {
+	case "p":
+		o.inText = m.open && !m.close
+		if m.open {
+			if o.paragraphs++; o.paragraphs > 1 {
+				o.text = append(o.text, '\n')
+			}
+		}
+	case "s":
+		if m.open {
+			for range min(max(1, m.count("c", 1)), 100) {
+				o.text = append(o.text, ' ')
+			}
+		}
+	case "tab", "line-break":
+		if m.open {
+			o.text = append(o.text, ' ')
+		}
+	}
 }
 
 // odsCell is a cell of an OpenDocument spreadsheet as its attributes have it.
