@@ -32,6 +32,12 @@ func (r *reader) checkPedigree(file string) error {
 // markers are what other programs write for an unknown parent.
 var markers = []string{"?", "??", "-", "--", ".", "*", "0", "na", "n/a", "none", "nil", "null", "unk", "not known"}
 
+// marks reports whether a parent is written as such a mark.
+func marks(id string) bool {
+	last := id[len(id)-1]
+	return len(id) <= 9 && (len(id) == 1 || last < '0' || last > '9') && slices.ContainsFunc(markers, func(m string) bool { return strings.EqualFold(m, id) })
+}
+
 // dropMarkers reads such marks as an unknown parent where no bird has them
 // for an id: as founders they would make kin of all their chicks.
 func (r *reader) dropMarkers(file string) {
@@ -39,10 +45,12 @@ func (r *reader) dropMarkers(file string) {
 		at   place
 		rows int
 	}
+	if !r.marked {
+		return
+	}
 	uses := make(map[string]*use)
 	marker := func(c Candidate) bool {
-		last := c.ID[len(c.ID)-1]
-		if len(c.ID) > 9 || len(c.ID) > 1 && last >= '0' && last <= '9' || !slices.ContainsFunc(markers, func(m string) bool { return strings.EqualFold(m, c.ID) }) {
+		if !marks(c.ID) {
 			return false
 		}
 		_, row := r.index.find(c.ID)
@@ -85,7 +93,7 @@ type absent struct {
 func findParents(birds []Bird, index *register) (*lineage, []*absent) {
 	var missing []*absent
 	byID := make(map[string]*absent)
-	kin := &lineage{links: make([]link, 0, 2*len(birds)), start: make([]int32, 1, len(birds)+1)}
+	kin := &lineage{links: large[link](2 * len(birds))[:0], start: make([]int32, 1, len(birds)+1)}
 	for i := range birds {
 		b := &birds[i]
 		for side := range int32(2) {

@@ -278,12 +278,24 @@ type spot struct {
 	t    *table
 	row  int // index in t.rows
 	line int
+	cut  []string // its cells, if they are at hand
 }
 
 // cell returns what the row has in a column of ours, "" without that column.
 func (s spot) cell(column string) string {
 	if j, ok := s.t.at[column]; ok {
+		return s.cellAt(j)
+	}
+	return ""
+}
+
+// cellAt returns what the row has in a column of the table.
+func (s spot) cellAt(j int) string {
+	switch {
+	case s.cut == nil:
 		return s.t.cell(s.row, j)
+	case j < len(s.cut):
+		return s.cut[j]
 	}
 	return ""
 }

@@ -26,11 +26,11 @@ import (
 // The error of a date in any other notation says what to write instead.
 func ParseDate(s string) (Date, error) {
 	s = strings.TrimSpace(s)
-	if s == "" || strings.EqualFold(s, "unknown") || strings.EqualFold(s, "XXXX") {
-		return Date{}, nil
-	}
 	if day, ok := plainDay(s); ok {
 		return Date{First: day, Last: day, Text: s}, nil
+	}
+	if s == "" || strings.EqualFold(s, "unknown") || strings.EqualFold(s, "XXXX") {
+		return Date{}, nil
 	}
 	body, ranged := strings.CutPrefix(s, "[")
 	if !ranged {
@@ -92,7 +92,13 @@ func dayOf(year, month, day int) (Day, bool) {
 }
 
 func daysIn(year, month int) int {
-	return time.Date(year, time.Month(month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
+	if month == 2 {
+		if year%4 == 0 && year%100 != 0 || year%400 == 0 {
+			return 29
+		}
+		return 28
+	}
+	return 30 + (month+month/8)%2
 }
 
 // pattern is a regular expression that is compiled when it is first needed: most

@@ -17,6 +17,18 @@ func TestDayCount(t *testing.T) {
 	assert.Equal(t, "", Day(0).String())
 }
 
+// TestDaysOfMonths: the package time is the oracle.
+func TestDaysOfMonths(t *testing.T) {
+	for year := 1; year < 2500; year++ {
+		for month := 1; month <= 12; month++ {
+			want := time.Date(year, time.Month(month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
+			if got := daysIn(year, month); got != want {
+				t.Fatalf("%d-%02d has %d days and not %d", year, month, want, got)
+			}
+		}
+	}
+}
+
 func TestParseDate(t *testing.T) {
 	day := func(y, m, d int) Day { return DayOf(y, time.Month(m), d) }
 	// The notations and what they mean are those of the Extended Date/Time

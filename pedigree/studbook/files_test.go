@@ -73,7 +73,7 @@ func roundTrip[T Record](t *testing.T) {
 		require.Empty(t, broken)
 		table := r.match(grid, f.describe().Columns)
 		r.checkWidths(table, f.describe().Columns)
-		got, err := readRows(r, f, table, func(_ spot, record *T) bool {
+		got, err := readRows(r, f, table, func(spot, *T) bool { return true }, func(_ spot, record *T) bool {
 			// What no cell says, but the checks of a row.
 			switch x := any(record).(type) {
 			case *Bird:

@@ -3,7 +3,9 @@ package studbook
 import (
 	"cmp"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
 )
 
 // Stay is a time that a bird lived at one place of the programme: from the day
@@ -89,11 +91,7 @@ func (c *Colony) register() *register {
 // layOutLives lays out the lives of birds that are found by id in index; order has
 // parents before chicks.
 func (c *Colony) layOutLives(index *register, kin *lineage, order []int32) []Life {
-	lives := make([]Life, len(c.Birds))
-	for i := range c.Birds {
-		b := &c.Birds[i]
-		lives[i].Hatch, lives[i].Dead = b.Hatch.Mid(), b.Death.Mid()
-	}
+	lives := large[Life](len(c.Birds))
 	moves := make(map[int][]Move) // most birds never move
 	for _, m := range c.Moves {
 		if i, ok := index.find(m.ID); ok && m.Date.Known() {
@@ -104,8 +102,9 @@ func (c *Colony) layOutLives(index *register, kin *lineage, order []int32) []Lif
 		slices.SortStableFunc(m, func(a, b Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
 	}
 	signs := c.firstSigns(index, kin)
-	for i := range c.Birds {
+	inRanges(len(c.Birds), func(i int) {
 		b, l := &c.Birds[i], &lives[i]
+		l.Hatch, l.Dead = b.Hatch.Mid(), b.Death.Mid()
 		l.CameIn = cameIn(b, moves[i])
 		l.Arrived = l.CameIn && len(moves[i]) > 0 && moves[i][0].From == ""
 		switch {
@@ -116,10 +115,10 @@ func (c *Colony) layOutLives(index *register, kin *lineage, order []int32) []Lif
 		case signs[i] != 0:
 			l.Seen = max(signs[i], l.Hatch)
 		}
-	}
+	})
 	entry := c.begin(lives, kin, order, signs, moves)
-	once := make([]Stay, len(c.Birds)) // most birds stay at one place
-	for i := range c.Birds {
+	once := large[Stay](len(c.Birds)) // most birds stay at one place
+	inRanges(len(c.Birds), func(i int) {
 		b, l := &c.Birds[i], &lives[i]
 		if l.Dead != 0 {
 			l.Dead = max(l.Dead, l.Begin)
@@ -128,8 +127,24 @@ func (c *Colony) layOutLives(index *register, kin *lineage, order []int32) []Lif
 			l.Stays = once[i : i : i+1]
 			l.settle(entry[i], b.Location, moves[i], c.HasLocation)
 		}
-	}
+	})
 	return lives
+}
+
+// inRanges has things of which none hangs on another dealt with on all cores where there
+// are many.
+func inRanges(things int, do func(i int)) {
+	const few = 4096
+	cores := max(1, min(runtime.GOMAXPROCS(0), things/few))
+	var wg sync.WaitGroup
+	for k := range cores {
+		wg.Go(func() {
+			for i := things * k / cores; i < things*(k+1)/cores; i++ {
+				do(i)
+			}
+		})
+	}
+	wg.Wait()
 }
 
 // cameIn reports whether a bird came into the programme after it had hatched.

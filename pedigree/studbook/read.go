@@ -89,6 +89,8 @@ type reader struct {
 
 	sheetErrors []hole // cells of the table at hand that show an error and are read as blank, by row
 
+	marked bool // parents are written as marks for one that is not known; see dropMarkers
+
 	short []string // birds whose weights leave room for an unknown parent
 
 	parents []Candidate // where those that are known for certain are kept
@@ -251,7 +253,7 @@ func load[T any](r *reader, f *file[T], check func(s spot, record *T) bool) (*ta
 	if t == nil || err != nil {
 		return nil, nil, err
 	}
-	records, err := readRows(r, f, t, check)
+	records, err := readRows(r, f, t, func(spot, *T) bool { return true }, check)
 	return t, records, err
 }
 
@@ -318,6 +320,7 @@ func (r *reader) together(do ...func(part *reader)) {
 	wg.Wait()
 	for k := range parts {
 		part := &parts[k]
+		r.marked = r.marked || part.marked
 		r.short, r.sheetErrors = append(r.short, part.short...), append(r.sheetErrors, part.sheetErrors...)
 		for _, f := range part.findings {
 			if r.count(findingKind{f.File, f.Code, f.Severity}) {
@@ -331,8 +334,10 @@ func (r *reader) together(do ...func(part *reader)) {
 }
 
 // readRows turns the rows of a table into records, cell by cell, without a copy
-// of any cell, and looks for what is wrong with characters whatever they mean.
-func readRows[T any](r *reader, f *file[T], t *table, check func(s spot, record *T) bool) ([]T, error) {
+// of any cell, and looks for what is wrong with characters whatever they mean. Those
+// that look or check refuse are left out: look is asked on all cores, and hangs on no
+// other row, check in the order of the rows.
+func readRows[T any](r *reader, f *file[T], t *table, look, check func(s spot, record *T) bool) ([]T, error) {
 	where := make([]int, len(f.columns)) // of each column in the table, -1 if it is not there
 	forms := make([]Form, len(t.ours))
 	for k, c := range f.columns {
@@ -341,7 +346,7 @@ func readRows[T any](r *reader, f *file[T], t *table, check func(s spot, record 
 			where[k], forms[j] = j, c.Form
 		}
 	}
-	records := make([]T, len(t.rows))
+	records, refused := large[T](len(t.rows)), make([]bool, len(t.rows))
 	err := r.inParts(len(records), func(part *reader, from, to int) {
 		var scratch []string
 		for i := from; i < to; i++ {
@@ -351,7 +356,7 @@ func readRows[T any](r *reader, f *file[T], t *table, check func(s spot, record 
 					cells[j] = ""
 				}
 			}
-			s, record := spot{part, t, i, int(t.rows[i].line)}, &records[i]
+			s, record := spot{part, t, i, int(t.rows[i].line), cells}, &records[i]
 			for k := range f.columns {
 				cell := ""
 				if j := where[k]; j >= 0 && j < len(cells) {
@@ -360,6 +365,7 @@ func readRows[T any](r *reader, f *file[T], t *table, check func(s spot, record 
 				f.columns[k].read(s, cell, record)
 			}
 			*f.line(record) = s.line
+			refused[i] = !look(s, record)
 		}
 	})
 	for _, at := range r.sheetErrors {
@@ -374,7 +380,7 @@ func readRows[T any](r *reader, f *file[T], t *table, check func(s spot, record 
 		if kept < i {
 			records[kept] = records[i]
 		}
-		if check(spot{r, t, i, int(t.rows[i].line)}, &records[kept]) {
+		if !refused[i] && check(spot{r, t, i, int(t.rows[i].line), nil}, &records[kept]) {
 			kept++
 		}
 	}

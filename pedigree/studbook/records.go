@@ -96,12 +96,12 @@ func (p Parentage) String() string {
 // Bird is one row of studbook.csv.
 type Bird struct {
 	ID, Name, Band string
-	Sex            Sex
 	Sire, Dam      Parentage
 	Hatch, Death   Date
 	Location       string
-	Origin         Origin
 	Notes          string
+	Sex            Sex // the small ones stand together: there may be a million birds
+	Origin         Origin
 
 	// Recorded is false for a parent that other rows name and that has no
 	// row of its own; it is kept as a founder without a record, is never

@@ -11,7 +11,7 @@ type register struct {
 
 // newRegister returns a register with room for so many birds.
 func newRegister(birds int) *register {
-	return &register{ids: make([]string, 0, birds), at: newSlots(birds)}
+	return &register{ids: large[string](birds)[:0], at: newSlots(birds)}
 }
 
 // registerOf returns a register of birds.
@@ -64,7 +64,7 @@ func newSlots(places int) slots {
 	for n < 2*places {
 		n *= 2
 	}
-	return slots{table: make([]uint64, n)}
+	return slots{table: large[uint64](n)}
 }
 
 // find returns the place with a number for which same holds, and else the slot for
@@ -89,7 +89,7 @@ func (s *slots) put(slot int, number uint64, place int32, numberOf func(place in
 		return
 	}
 	old := s.table
-	s.table = make([]uint64, 2*len(old))
+	s.table = large[uint64](2 * len(old))
 	for _, x := range old {
 		if x != 0 {
 			slot, _, _ := s.find(numberOf(int32(uint32(x))-1), func(int32) bool { return false })

@@ -64,20 +64,35 @@ func TestCoresChangeNothing(t *testing.T) {
 	pick := func(of ...string) string { return of[rnd.IntN(len(of))] }
 	for i := range 20_000 {
 		fmt.Fprintf(&text, "B%d,%s,%s,%s,%s,%d-%s\n", i-i%500/499, pick("Pip", "Moss", "=1+1", "a\x01", "#N/A"), pick("F", "M", "U", "cock"),
-			pick("", "wild", "B1", "B1=0.5;B3", "A=0.5"), pick("", "", "B2", "B4;B6", "B0=1"), 1950+i/500, pick("05-12", "05", "13", "02-30", "12-XX"))
+			pick("", "wild", "?", "B1", "B1=0.5;B3", "A=0.5"), pick("", "", "B2", "B4;B6", "B0=1"), 1950+i/500, pick("05-12", "05", "13", "02-30", "12-XX"))
 	}
-	read := func(cores int) ([]Finding, []Bird) {
+	read := func(cores int) ([]Finding, []Bird, []Life) {
 		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(cores))
 		r := newReader(t.Context(), folder("studbook.csv", text.String()), "studbook.csv", Options{})
 		require.NoError(t, r.read())
 		r.nameBirds()
-		return r.sorted(), r.colony.Birds
+		return r.sorted(), r.colony.Birds, r.colony.lives
 	}
-	findings, birds := read(1)
+	findings, birds, lives := read(1)
 	require.Greater(t, len(findings), 1000)
 	for _, cores := range []int{2, 5} {
-		got, same := read(cores)
+		got, same, alike := read(cores)
 		require.Equal(t, findings, got)
 		require.Equal(t, birds, same)
+		require.Equal(t, lives, alike)
+	}
+}
+
+// TestLargeLists: a list is as long as is asked for and blank, wherever its pages begin.
+func TestLargeLists(t *testing.T) {
+	for _, n := range []int{0, 1, 1000, 1 << 20, 1<<20 + 4097} {
+		list := large[link](n)
+		require.Len(t, list, n)
+		for i := range list {
+			if list[i] != (link{}) {
+				t.Fatalf("%d of %d is not blank", i, n)
+			}
+			list[i] = link{int32(i), int32(i), 1}
+		}
 	}
 }

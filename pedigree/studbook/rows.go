@@ -14,7 +14,7 @@ func (r *reader) readStudbook(raw []byte) error {
 		return err
 	}
 	r.birds, r.rowsOf = true, t.file
-	r.index, r.twice = newRegister(len(t.rows)), make(map[string]bool)
+	r.index, r.twice, r.lines = newRegister(len(t.rows)), make(map[string]bool), make([]int, 0, len(t.rows))
 	c := r.colony
 	c.HasLocation, c.HasOrigin, r.sexed = t.has("location"), t.has("origin"), t.has("sex")
 	if !c.HasLocation {
@@ -29,7 +29,7 @@ func (r *reader) readStudbook(raw []byte) error {
 	if len(t.rows) == 0 {
 		r.warn(place{file: t.file}, codeNoBirds, "the studbook has no birds", "write one row for each bird, living or dead")
 	}
-	if c.Birds, err = readRows(r, birdsTable, t, r.checkBird); err != nil {
+	if c.Birds, err = readRows(r, birdsTable, t, spot.checkRow, r.checkBird); err != nil {
 		return err
 	}
 	c.Aside = t.aside()
@@ -40,22 +40,38 @@ func (r *reader) readStudbook(raw []byte) error {
 	return r.checkPedigree(t.file)
 }
 
-// checkBird checks a row of the studbook and reports whether it is kept.
-func (r *reader) checkBird(s spot, b *Bird) bool {
+// checkRow checks a row of the studbook by itself and reports whether it is a bird.
+func (s spot) checkRow(b *Bird) bool {
 	b.Recorded = true
 	if b.Hatch.Known() && b.Death.Known() && b.Death.Last < b.Hatch.First {
-		r.fault(s.at("death_date"), codeDeathBeforeHatch, fmt.Sprintf("%q died before it hatched (%s)", b.ID, b.Hatch.Text), "correct one of the two dates")
+		s.r.fault(s.at("death_date"), codeDeathBeforeHatch, fmt.Sprintf("%q died before it hatched (%s)", b.ID, b.Hatch.Text), "correct one of the two dates")
 	}
 	if s.total(b) {
-		r.warn(s.at("id"), codeTotalsRow, "this row seems to hold a total and no bird, so it is left out", "delete it; if it is a bird, state its sex")
+		s.r.warn(s.at("id"), codeTotalsRow, "this row seems to hold a total and no bird, so it is left out", "delete it; if it is a bird, state its sex")
 		return false
 	}
-	r.usePlace(s, "location", b.Location)
-	if !s.id(b.ID) {
-		return false
+	for _, p := range [2]*Parentage{&b.Sire, &b.Dam} {
+		s.r.marked = s.r.marked || slices.ContainsFunc(p.Candidates, func(c Candidate) bool { return marks(c.ID) })
+	}
+	if !s.needed("id") {
+		return true
+	}
+	if !certain(b.ID) {
+		s.r.fault(s.at("id"), codeBadID, "this id cannot be written in a sire or dam column, where it means something else",
+			"choose an id without ; and =, and not the words unknown or wild")
 	}
 	if s.bare(b) {
-		r.warn(s.at("id"), codeBareRow, "the row has an id and nothing else; it counts as a living bird of unknown sex", "delete it if it is no bird, as a count is; else fill in what is known, U for the sex at least")
+		s.r.warn(s.at("id"), codeBareRow, "the row has an id and nothing else; it counts as a living bird of unknown sex", "delete it if it is no bird, as a count is; else fill in what is known, U for the sex at least")
+	}
+	return true
+}
+
+// checkBird checks a row of the studbook against those before it and reports whether
+// it is kept.
+func (r *reader) checkBird(s spot, b *Bird) bool {
+	r.usePlace(s, "location", b.Location)
+	if b.ID == "" {
+		return false
 	}
 	if first, twice := r.index.add(b.ID); twice {
 		r.fault(s.at("id"), codeDuplicateID, fmt.Sprintf("the id stands in line %d already", r.lines[first]),
@@ -128,18 +144,6 @@ func (r *reader) settleDeaths() {
 	}
 	slices.Sort(who)
 	r.note("%s: %s died on an unknown day; it is taken to lie between the last sign of life and the day of the files", r.labels[studbookFile], SomeOf(who, 5))
-}
-
-// id reports whether the id of a bird can be used.
-func (s spot) id(id string) bool {
-	if !s.needed("id") {
-		return false
-	}
-	if !certain(id) {
-		s.r.fault(s.at("id"), codeBadID, "this id cannot be written in a sire or dam column, where it means something else",
-			"choose an id without ; and =, and not the words unknown or wild")
-	}
-	return true
 }
 
 // usePlace remembers where an institution's code was first used, and reports

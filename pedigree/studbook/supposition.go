@@ -82,7 +82,7 @@ func readAlone[T any](ctx context.Context, c *Colony, f *file[T], name string, r
 	if t := r.match(r.text(name, raw), columns); t != nil {
 		r.checkWidths(t, columns)
 		var err error
-		if records, err = readRows(r, f, t, check); err != nil {
+		if records, err = readRows(r, f, t, func(spot, *T) bool { return true }, check); err != nil {
 			return nil, err
 		}
 	}

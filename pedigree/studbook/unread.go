@@ -137,7 +137,7 @@ func (s spot) bare(b *Bird) bool {
 		return false
 	}
 	for j, ours := range s.t.ours {
-		if ours != "id" && s.t.cell(s.row, j) != "" {
+		if ours != "id" && s.cellAt(j) != "" {
 			return false
 		}
 	}
