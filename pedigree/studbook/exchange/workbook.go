@@ -22,7 +22,7 @@ import (
 // does not fill merged cells.
 
 // mostUnzipped bounds what the parts of a workbook may grow to.
-const mostUnzipped = 1 << 28
+const mostUnzipped = 1 << 27
 
 // parts are the files inside a zipped file.
 type parts struct {
@@ -52,6 +52,9 @@ func (p *parts) read(name string) ([]byte, error) {
 	f := p.files[name]
 	if f == nil {
 		return nil, nil
+	}
+	if f.UncompressedSize64 > uint64(p.left) {
+		return nil, errTooBig // by its own word, so nothing is unpacked
 	}
 	r, err := f.Open()
 	if err != nil {

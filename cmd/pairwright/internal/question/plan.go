@@ -58,6 +58,13 @@ type plan struct {
 	keep         string
 }
 
+// What a plan can be asked for at most, far above what any programme needs: more would
+// take all day. The first is that of chicks_per_pair in programme.toml.
+const (
+	mostPerPair = 100
+	mostChicks  = 100_000
+)
+
 // whose says whose birds a question is about.
 var whose = []string{"home", "programme"}
 
@@ -122,6 +129,10 @@ func (q *plan) check(a *Asked) error {
 	}
 	a.Attach = q.keep
 	switch {
+	case q.perPair != nil && *q.perPair > mostPerPair:
+		return Usagef("per-pair %d: no pair hatches so many in a season; ask for at most %d", *q.perPair, mostPerPair)
+	case q.chicks != nil && *q.chicks > mostChicks:
+		return Usagef("chicks %d: ask for at most %d", *q.chicks, mostChicks)
 	case q.best && len(q.own) != 1:
 		return Usagef("best is for one season of your own: name it with --own FILE")
 	case len(q.own) > 0 && q.letters != "":

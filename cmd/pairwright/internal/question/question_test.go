@@ -106,6 +106,8 @@ func TestWrongUsage(t *testing.T) {
 		{forecastQuestion, "need=founders&founders=1/5y", "leave out --founders"},
 		{planQuestion, "chicks=-1", "chicks -1: it cannot be below 0"},
 		{planQuestion, "per-pair=0", "per-pair 0: ask for at least 1"},
+		{planQuestion, "per-pair=101", "per-pair 101: no pair hatches so many"},
+		{planQuestion, "chicks=2000000000", "chicks 2000000000: ask for at most 100000"},
 		{planQuestion, "scope=flock", "use home or programme"},
 		{planQuestion, "letters=DIR", "plan has no setting \"letters\""},
 		{planQuestion, "own=/etc/passwd", "plan has no setting \"own\""},
