@@ -156,7 +156,7 @@ func (r *reader) read() error {
 			return nil
 		}
 		if err != nil {
-			r.fault(place{file: r.colony.Source}, codeBadWorkbook, "the workbook cannot be opened: "+Shorten(err.Error()), "save it again as .xlsx without a password, or save its sheets as CSV files")
+			r.fault(place{file: r.colony.Source}, codeBadWorkbook, "the workbook cannot be opened: it is damaged or cut off, or has a password", "save it again as .xlsx without a password, or save its sheets as CSV files")
 			return nil
 		}
 		defer r.book.file.Close()
