@@ -788,6 +788,13 @@ func TestFindNeed(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, need.Never)
 	assert.Equal(t, Beyond, need.High)
+	stopped, stop := context.WithCancel(context.Background())
+	stop()
+	rules.Female.First = 1
+	_, err = FindNeed(stopped, Scenario{&start, &rules, DynamicList{}}, LivingBirds, .8, opt)
+	require.ErrorIs(t, err, context.Canceled, "a bisection that was stopped has found nothing")
+	_, err = FindNeed(context.Background(), Scenario{&start, &rules, DynamicList{}}, LivingBirds, .8, Options{Years: 4, Runs: 2})
+	require.ErrorContains(t, err, "a need is for a goal")
 	_, err = FindNeed(context.Background(), Scenario{&start, &rules, DynamicList{}}, LivingBirds, 1.8, opt)
 	require.ErrorContains(t, err, "chance must be between")
 }

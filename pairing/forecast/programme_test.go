@@ -176,3 +176,47 @@ func BenchmarkExample(b *testing.B) {
 		})
 	}
 }
+
+// TestSupposeMore: a pair that is brought elsewhere stays a pair, founders come to a
+// place where nobody lived, and without places none can be named.
+func TestSupposeMore(t *testing.T) {
+	const rows = "id,sex,sire,dam,hatch_date,location,origin\nF1,F,,,2020-05-01,A,wild\nM1,M,,,2020-05-01,A,wild\nF2,F,,,2020-05-01,B,wild\n"
+	const more = "[survival]\nfirst_year = 0.7\nyearly = 0.9\n"
+	p := programme(t, studbooktest.Read(t, "studbook.csv", rows, "bonds.csv", "female,male,since\nF1,M1,2022\n", "programme.toml", more), studbook.DayOf(2026, time.May, 1))
+	o, err := forecast.New(t.Context(), p)
+	require.NoError(t, err)
+	at := map[string]int{}
+	for k, b := range o.Birds {
+		at[p.Book.Birds[b].ID] = k
+	}
+	bond := studbook.Supposition{What: studbook.SupposeBond, Birds: []string{"M1", "F1"}, Year: -1}
+	same, err := o.Suppose(p, []studbook.Supposition{bond})
+	require.NoError(t, err)
+	assert.Equal(t, o.Start, same.Start, "they are a pair already")
+	bond.To = "A"
+	same, err = o.Suppose(p, []studbook.Supposition{bond})
+	require.NoError(t, err)
+	assert.Equal(t, o.Start, same.Start, "where they live already")
+	bond.To = "B"
+	c, err := o.Suppose(p, []studbook.Supposition{bond, {What: studbook.SupposeFounder, Sex: studbook.Female, To: "C", Year: -1}, {What: studbook.SupposeMove, Birds: []string{"F2"}, To: "D", Year: -1}})
+	require.NoError(t, err)
+	assert.Equal(t, []string{"A", "B", "C", "D"}, c.Places)
+	for _, id := range []string{"F1", "M1"} {
+		assert.Equal(t, 1, c.Start.Birds[at[id]].Place, id)
+	}
+	assert.Equal(t, at["M1"]+1, c.Start.Birds[at["F1"]].Mate)
+	assert.Equal(t, o.Start.Birds[at["F1"]].Settled, c.Start.Birds[at["F1"]].Settled, "and no new pair")
+	assert.Equal(t, []forecast.Arrival{{Year: 1, Sex: forecast.Female, Place: 2}}, c.Rules.Arrivals)
+	assert.Equal(t, 3, c.Start.Birds[at["F2"]].Place)
+
+	bare := programme(t, studbooktest.Read(t, "studbook.csv", "id,sex,sire,dam,hatch_date\nF1,F,,,2020-05-01\nM1,M,,,2020-05-01\n", "programme.toml", more), studbook.DayOf(2026, time.May, 1))
+	o, err = forecast.New(t.Context(), bare)
+	require.NoError(t, err)
+	for _, x := range []studbook.Supposition{
+		{What: studbook.SupposeMove, Birds: []string{"F1"}, To: "B"}, {What: studbook.SupposeBond, Birds: []string{"F1", "M1"}, To: "B"},
+		{What: studbook.SupposePlaces, To: "B", Number: 1}, {What: studbook.SupposeLeave, To: "B"}, {What: studbook.SupposeFounder, To: "B", Year: -1},
+	} {
+		_, err := o.Suppose(bare, []studbook.Supposition{x})
+		assert.ErrorContains(t, err, "the files do not say where birds live", "%v", x)
+	}
+}

@@ -148,17 +148,16 @@ func (s *supposing) femaleFirst(a, b int) (female, male int) {
 	return a, b
 }
 
-// bond makes two birds a pair.
+// bond makes two birds a pair, or brings one to where it is to live.
 func (s *supposing) bond(a, b int) error {
 	female, male := s.femaleFirst(a, b)
 	if s.Start.Birds[female].Sex != Female || s.Start.Birds[male].Sex != Male {
 		return fmt.Errorf("%s and %s are not a female and a male", s.change.Birds[0], s.change.Birds[1])
 	}
-	if s.Start.Birds[female].Mate == male+1 {
+	mates, settled := s.Start.Birds[female].Mate == male+1, s.Start.Birds[female].Settled
+	if mates && s.change.To == "" {
 		return nil
 	}
-	s.free(female)
-	s.free(male)
 	place := s.Start.Birds[female].Place
 	if s.change.To != "" {
 		var err error
@@ -166,9 +165,14 @@ func (s *supposing) bond(a, b int) error {
 			return err
 		}
 	}
+	if mates && s.Start.Birds[female].Place == place && s.Start.Birds[male].Place == place {
+		return nil
+	}
+	s.free(female)
+	s.free(male)
 	s.settle(female, place)
 	s.settle(male, place)
-	s.Start.bond(female, male, false)
+	s.Start.bond(female, male, mates && settled)
 	return nil
 }
 

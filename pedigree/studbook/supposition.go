@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
+	"math"
 	"path"
 	"slices"
 )
@@ -141,8 +142,10 @@ func (s spot) supposition(x *Supposition, codes []string) bool {
 	if x.What == SupposeHatch && x.Chicks < 0 {
 		s.needed("chicks")
 	}
-	if x.What == SupposeFounder && x.Number < 0 {
-		s.r.fault(s.at("number"), codeOutOfRange, "a number of founders is 0 or more", "correct it")
+	if x.What == SupposeFounder && s.cell("number") != "" && x.Number < 1 {
+		s.r.fault(s.at("number"), codeOutOfRange, "a number of founders is 1 or more", "correct it, or take the row out")
+	} else if (x.What == SupposeFounder || x.What == SupposePlaces) && x.Number != math.Trunc(x.Number) {
+		s.r.fault(s.at("number"), codeBadNumber, "there are no parts of a bird or a place", "write a whole number")
 	}
 	if _, known := slices.BinarySearch(codes, x.To); x.To != "" && !known {
 		s.r.fault(s.at("to"), codeUnknownInstitution, "no file has this institution", "correct the code, or add the institution to institutions.csv")

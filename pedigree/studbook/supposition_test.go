@@ -20,7 +20,7 @@ func TestReadSuppositions(t *testing.T) {
 		"season.csv": {Data: []byte("what,birds,to,chicks,fixed,reason\nhatch,A1; B2,,2,yes,why not\n")},
 		"half.csv":   {Data: []byte("what,birds,chicks\nhatch,A1; B2,\n")},
 		"faulty.csv": {Data: []byte("what,birds,to,number,sex,year\nfly,A1,,,,\nmove,A1;B2;A1,Y,,,\nmove,A1,,,,\nbond,A1;A1,,,,\nbond,A1,,,,\n" +
-			"places,,X,,,\nfounder,,Z,-1,,\nleave,a1,,,,\nleave,A1,Y,,,\nplaces,A1,X,2,,\n,A1,,,,\n")},
+			"places,,X,,,\nfounder,,Z,-1,,\nleave,a1,,,,\nleave,A1,Y,,,\nplaces,A1,X,2,,\n,A1,,,,\nfounder,,Y,0,,\nfounder,,Y,1.5,,\nplaces,,X,0.5,,\n")},
 		"empty.csv": {Data: []byte("")},
 	}
 	c, err := Read(t.Context(), files, "studbook.csv", Options{})
@@ -63,6 +63,9 @@ func TestReadSuppositions(t *testing.T) {
 		"error faulty.csv:10 birds number_of_birds",
 		"error faulty.csv:11 birds number_of_birds",
 		"error faulty.csv:12 what missing_value",
+		"error faulty.csv:13 number out_of_range",
+		"error faulty.csv:14 number bad_number",
+		"error faulty.csv:15 number bad_number",
 	}, briefs)
 	_, err = ReadSuppositions(t.Context(), files, "empty.csv", c)
 	assert.ErrorAs(t, err, &faults)
