@@ -57,6 +57,8 @@ func TestClutchesWithGaps(t *testing.T) {
 	timing := p.Timing(index(t, p, "M3"), "A", "B")
 	require.NotEmpty(t, timing.Avoid)
 	assert.Equal(t, pairing.OnNest, timing.Avoid[0].Why.Code)
+	_, w := heardOn(t, "2026-05-20", files, "2026-05-16,move,M3,B,agreed,,,first")
+	assert.Equal(t, pairing.OnNest, w["first"].Why.Code, "he is not sent away from them")
 	released, err := p.Decide(t.Context(), pairing.DecisionOptions{FreeBonds: true})
 	require.NoError(t, err)
 	x, _ := released.BondOf(index(t, p, "F1"))

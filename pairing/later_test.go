@@ -20,7 +20,13 @@ var sixBirds = []string{
 // heard decides with decisions on file and returns them by their reason.
 func heard(t *testing.T, files []string, rows ...string) (*pairing.Decision, map[string]pairing.Word) {
 	t.Helper()
-	d := decide(t, programmeOf(t, append(append([]string{}, files...), decisions(rows...)...)...))
+	return heardOn(t, today, files, rows...)
+}
+
+// heardOn does so on another day.
+func heardOn(t *testing.T, day string, files []string, rows ...string) (*pairing.Decision, map[string]pairing.Word) {
+	t.Helper()
+	d := decide(t, programmeOn(t, day, append(append([]string{}, files...), decisions(rows...)...)...))
 	out := map[string]pairing.Word{}
 	for _, w := range d.Words() {
 		out[w.Ruling.Reason] = w

@@ -93,6 +93,17 @@ func TestLeavingElsewhere(t *testing.T) {
 	assert.True(t, found)
 }
 
+// TestHistoryBeginsWithTheLiving: years before the first in which birds live at its end
+// are not told, though one hatched and died in them.
+func TestHistoryBeginsWithTheLiving(t *testing.T) {
+	c := studbooktest.Read(t, "studbook.csv", "id,sex,sire,dam,hatch_date,death_date,location,origin\nX,F,D,E,2001-03-01,2001-05-01,A,captive\nY,M,,,2010-03-01,,A,captive\nZ,F,D,E,2010-03-01,,A,captive\n", "programme.toml", ages)
+	p := on(t, c, studbook.DayOf(2012, 6, 1))
+	history := review.History(p, p.Census(), "A")
+	require.NotEmpty(t, history)
+	assert.Equal(t, 2010, history[0].Day.Time().Year())
+	assert.Equal(t, 2, history[0].Programme.Size)
+}
+
 // TestHatchesThatPeopleDecided: what became of chicks that people let a pair have, and
 // of a move that nobody wrote down.
 func TestHatchesThatPeopleDecided(t *testing.T) {

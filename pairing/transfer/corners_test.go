@@ -67,6 +67,18 @@ func TestWhenNothingIsSaidOfTheYear(t *testing.T) {
 	assert.Equal(t, journey-7*40, answer, "a permit takes longer than all else")
 }
 
+// TestBirdsOfACase: where nothing moves the case is about the bird alone.
+func TestBirdsOfACase(t *testing.T) {
+	p := hand().programme(t)
+	c, err := find(t, p, Question{Bird: "SIS1"})
+	require.NoError(t, err)
+	require.Nil(t, c.Best)
+	assert.Equal(t, []int{index(t, p, "SIS1")}, c.Birds())
+	c, err = find(t, p, Question{Bird: "F1"})
+	require.NoError(t, err)
+	assert.Equal(t, []int{index(t, p, "F1"), index(t, p, "MB")}, c.Birds())
+}
+
 // TestRequestsOnDeclinedMoves: a move that was declined is no option, and says so; a
 // place without a mate names the one at home.
 func TestRequestsOnDeclinedMoves(t *testing.T) {
