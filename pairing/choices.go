@@ -41,18 +41,9 @@ func (d *Decision) WorthNoMove(x *Choice) (gain float64, is bool) {
 	return gain, x.Move && x.Open && x.NetGain <= 0 && gain > 0
 }
 
-// choices returns the free birds that a free bird could be paired with, and
-// those of the same pool, by their number in the snapshot; none for a bird that is
-// not in the pool.
-func (d *Decision) choices(b int) []Choice {
-	choices := d.unplaced(b)
-	for k := range choices {
-		choices[k].AheadOf = d.m.aheadOf(choices[k].Value)
-	}
-	return choices
-}
-
-// unplaced returns choices without AheadOf.
+// unplaced returns the free birds that a free bird could be paired with, and
+// those of the same pool, by their number in the snapshot, without AheadOf; none for a
+// bird that is not in the pool.
 func (d *Decision) unplaced(b int) []Choice {
 	p := d.p
 	if wide := d.letGo[b]; wide != nil {
@@ -122,8 +113,21 @@ func (d *Decision) unplaced(b int) []Choice {
 // two were parted; with all also birds that are bonded to others, as if every bond
 // might be parted. None for a bird that cannot breed in the season.
 func (d *Decision) Choices(ctx context.Context, b int, all bool) ([]Choice, error) {
+	choices, err := d.allUnplaced(ctx, b, all)
+	values := make([]float64, len(choices))
+	for k, x := range choices {
+		values[k] = x.Value
+	}
+	for k, ahead := range d.m.aheadOfEach(values) {
+		choices[k].AheadOf = ahead
+	}
+	return choices, err
+}
+
+// allUnplaced returns Choices without AheadOf.
+func (d *Decision) allUnplaced(ctx context.Context, b int, all bool) ([]Choice, error) {
 	if d.m.number[b] < 0 || (d.free.has(b) || d.letGo[b] != nil) && !all {
-		return d.choices(b), nil
+		return d.unplaced(b), nil
 	}
 	wide, err := d.with(ctx, func(x int) bool {
 		return all || x == b || slices.Contains(d.p.Mates(b), x) || d.released(x) && !d.promised(x)
@@ -131,5 +135,5 @@ func (d *Decision) Choices(ctx context.Context, b int, all bool) ([]Choice, erro
 	if err != nil {
 		return nil, err
 	}
-	return wide.choices(b), nil
+	return wide.unplaced(b), nil
 }

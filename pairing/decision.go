@@ -188,7 +188,7 @@ func (d *Decision) fillFixed(ctx context.Context) error {
 				return err
 			}
 			d.letGo[pair[0]], d.letGo[pair[1]] = wide, wide
-			for _, x := range wide.choices(pair[0]) {
+			for _, x := range wide.unplaced(pair[0]) {
 				if x.Mate == pair[1] {
 					bond.NetGain = x.NetGain
 				}
@@ -284,9 +284,13 @@ func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) 
 	}
 	femaleTravels, maleTravels := travels(d.m.females, free.females), travels(d.m.males, free.males)
 	d.open = d.openPairs(free)
-	for r, f := range free.females {
+	for _, f := range free.females {
+		problem.FemaleAt = append(problem.FemaleAt, at(d.m.females[f]))
+	}
+	problem.Value, problem.Ways = make([][]float64, len(free.females)), make([][]bonds.Ways, len(free.females))
+	if err := inParallel(ctx, len(free.females), func(r int) error {
+		f := free.females[r]
 		female := d.m.females[f]
-		problem.FemaleAt = append(problem.FemaleAt, at(female))
 		values := make([]float64, len(free.males))
 		ways := make([]bonds.Ways, len(free.males))
 		for c, m := range free.males {
@@ -308,8 +312,10 @@ func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) 
 			} // nobody follows a bird that is sent, but those who live there
 			ways[c] |= d.rather(female, male)
 		}
-		problem.Value = append(problem.Value, values)
-		problem.Ways = append(problem.Ways, ways)
+		problem.Value[r], problem.Ways[r] = values, ways
+		return nil
+	}); err != nil {
+		return nil, err
 	}
 	return problem.Solve(ctx)
 }
@@ -387,12 +393,19 @@ func (p *Programme) hardship(female, male int) float64 {
 func (d *Decision) openPairs(free pool) [][]bool {
 	good := make([][]bool, len(free.females))
 	rows, columns := make([]bool, len(free.females)), make([]bool, len(free.males))
-	for r, f := range free.females {
+	_ = inParallel(context.Background(), len(free.females), func(r int) error {
+		f := free.females[r]
 		good[r] = make([]bool, len(free.males))
 		for c, m := range free.males {
 			if d.mayForm(f, m) && d.p.Preferred(d.m.kin(f, m)) && !d.p.doubtful(d.m.females[f], d.m.males[m]) {
-				good[r][c], rows[r], columns[c] = true, true, true
+				good[r][c], rows[r] = true, true
 			}
+		}
+		return nil
+	})
+	for _, row := range good {
+		for c, yes := range row {
+			columns[c] = columns[c] || yes
 		}
 	}
 	for r, f := range free.females {

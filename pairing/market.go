@@ -2,7 +2,6 @@ package pairing
 
 import (
 	"context"
-	"iter"
 	"math"
 	"slices"
 	"sync"
@@ -43,6 +42,7 @@ type market struct {
 	number         []int   // of each bird of the snapshot among its sex, -1 if it is in neither
 	couples        *couples
 	brings         [2][]brings // of the females and the males
+	kinds          kinds
 	// late is true of two places between which no bird can come in time for the
 	// season, either way, by their numbers; nil where none is.
 	late   [][]bool
@@ -193,11 +193,17 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market
 	if len(m.females) == 0 || len(m.males) == 0 {
 		return m, nil
 	}
+	m.kinds = kindsOf(m.brings[1])
 	var all summary
 	for f := range m.females {
 		m.before[f] = all.n
-		for x := range m.eligibleOf(f) {
-			all.add(x.added())
+		her := &m.brings[0][f]
+		row := m.couples.rows[her.row]
+		for k := range m.brings[1] {
+			his := &m.brings[1][k]
+			if x := &row[his.row]; !TooClose(x.kinship, limit) {
+				all.add(chickAdds(her.sum+his.sum, x.kinship))
+			}
 		}
 	}
 	if m.eligible = all.n; m.eligible > 0 {
@@ -227,18 +233,29 @@ func (s *summary) add(x float64) {
 // added is what one chick adds to S_w. It alone tells the gains of two pairs apart.
 func (x pair) added() float64 { return chickAdds(x.her.sum+x.his.sum, x.kinship) }
 
-// eligibleOf returns the pairs of a female that are within the limit.
-func (m *market) eligibleOf(f int) iter.Seq[pair] {
-	return func(yield func(pair) bool) {
-		her := &m.brings[0][f]
-		row := m.couples.rows[her.row]
-		for k := range m.brings[1] {
-			his := &m.brings[1][k]
-			if x := (pair{her, his, &row[his.row]}); !TooClose(x.kinship, m.limit) && !yield(x) {
-				return
-			}
+// kinds divides the males of a market by all that they bring to a pair but their sum and
+// their place: those of one age bring the same, and much of what a pair is worth is worked
+// out once for each kind with each female.
+type kinds struct {
+	of    []int     // of each male
+	males []*brings // one of each kind
+}
+
+func kindsOf(males []brings) kinds {
+	x := kinds{of: make([]int, len(males))}
+	known := map[future][]int{}
+	for k := range males {
+		his := &males[k]
+		same := func(kind int) bool { return slices.Equal(x.males[kind].ahead, his.ahead) }
+		at := slices.IndexFunc(known[his.future], same)
+		if at < 0 {
+			at = len(known[his.future])
+			known[his.future] = append(known[his.future], len(x.males))
+			x.males = append(x.males, his)
 		}
+		x.of[k] = known[his.future][at]
 	}
+	return x
 }
 
 // rows calls use with each female and a list that it may fill, as long as there are
@@ -268,18 +285,62 @@ func (m *market) all() []float64 {
 // variable for the sake of tests.
 var mostInOrder = 4 << 20
 
-// valuesOf appends the values of the eligible pairs of a female to a list.
+var kindMemory sync.Pool // of valuesOf
+
+// valuesOf appends the values of the eligible pairs of a female to a list: what valueOf
+// gives of each, to the last digit.
 func (m *market) valuesOf(f int, to []float64) []float64 {
-	for x := range m.eligibleOf(f) {
-		to = append(to, m.valueOf(x))
+	her := &m.brings[0][f]
+	row := m.couples.rows[her.row]
+	seasons := len(her.ahead)
+	memory, made := kindMemory.Get().(*[2][]float64)
+	if !made {
+		memory = new([2][]float64)
+	}
+	defer kindMemory.Put(memory)
+	both, takes := memory[0][:0], memory[1][:0] // by kind: the chances that both live, and the price of the bond
+	for _, his := range m.kinds.males {
+		for season, chance := range her.ahead {
+			both = append(both, chance*his.ahead[season])
+		}
+		takes = append(takes, bondPrice*m.w.bondTakesOf(&her.future, &his.future)*m.unit)
+	}
+	memory[0], memory[1] = both, takes
+	share, move := m.p.success.share, movePrice*m.unit
+	for k := range m.brings[1] {
+		his := &m.brings[1][k]
+		x := pair{her, his, &row[his.row]}
+		if TooClose(x.kinship, m.limit) {
+			continue
+		}
+		kind := m.kinds.of[k]
+		chicks, first := 0.0, m.begins(x)
+		for season, chance := range both[kind*seasons : (kind+1)*seasons] {
+			switch {
+			case season > first:
+				chicks += chance * x.settled
+			case season == first:
+				chicks += chance * (x.settled * share)
+			}
+		}
+		v := chicks * (m.advantage(x) - takes[kind])
+		if her.place != his.place {
+			v -= move
+		}
+		to = append(to, v)
 	}
 	return to
 }
 
 // gainsOf appends the gains of the eligible pairs of a female to a list.
 func (m *market) gainsOf(f int, to []float64) []float64 {
-	for x := range m.eligibleOf(f) {
-		to = append(to, m.w.gainFrom(x.added()))
+	her := &m.brings[0][f]
+	row := m.couples.rows[her.row]
+	for k := range m.brings[1] {
+		his := &m.brings[1][k]
+		if x := (pair{her, his, &row[his.row]}); !TooClose(x.kinship, m.limit) {
+			to = append(to, m.w.gainFrom(x.added()))
+		}
 	}
 	return to
 }
@@ -292,18 +353,13 @@ func (m *market) sharesBelow(numbers []float64, of func(f int, to []float64) []f
 		return out
 	}
 	sorted := slices.Compact(slices.Sorted(slices.Values(numbers)))
+	places := newRuler(sorted)
 	var lock sync.Mutex
 	count := make([]int, len(sorted)+1) // of pairs with less than each, and not less than the one before
 	m.rows(func(f int, row []float64) {
 		here := make([]int, len(count))
 		for _, x := range of(f, row) {
-			at, _ := slices.BinarySearchFunc(sorted, x, func(number, x float64) int {
-				if number <= x {
-					return -1
-				}
-				return 1
-			})
-			here[at]++
+			here[places.upTo(x)]++
 		}
 		lock.Lock()
 		defer lock.Unlock()
@@ -319,6 +375,48 @@ func (m *market) sharesBelow(numbers []float64, of func(f int, to []float64) []f
 		out[k] = float64(count[at]) / float64(m.eligible)
 	}
 	return out
+}
+
+// ruler finds the place of a number among some in ascending order at once, for those who
+// ask of very many: a share of their range tells all but a few of them.
+type ruler struct {
+	sorted []float64
+	first  []int32 // by share: how many numbers lie in the shares before it
+	scale  float64 // shares in a unit
+}
+
+func newRuler(sorted []float64) *ruler {
+	shares := 4 * len(sorted)
+	r := &ruler{sorted: sorted, first: make([]int32, shares+1)}
+	if r.scale = float64(shares-1) / (sorted[len(sorted)-1] - sorted[0]); math.IsInf(r.scale, 0) || math.IsNaN(r.scale) {
+		r.scale = 0
+	}
+	for _, x := range sorted {
+		r.first[r.share(x)+1]++
+	}
+	for s := range shares {
+		r.first[s+1] += r.first[s]
+	}
+	return r
+}
+
+// share returns the share that a number from the first to the last lies in.
+func (r *ruler) share(x float64) int { return int((x - r.sorted[0]) * r.scale) }
+
+// upTo returns how many of the numbers are x or less.
+func (r *ruler) upTo(x float64) int {
+	n := len(r.sorted)
+	switch {
+	case !(x >= r.sorted[0]):
+		return 0
+	case x >= r.sorted[n-1]:
+		return n
+	}
+	k := int(r.first[r.share(x)])
+	for r.sorted[k] <= x {
+		k++
+	}
+	return k
 }
 
 // ascending returns numbers in ascending order, as slices.Sort has them, and may

@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sync"
 
 	"pairwright/pairing/internal/broods"
 	"pairwright/pedigree/studbook"
@@ -410,8 +411,11 @@ func (b *planning) expect(out *Plan, best broods.Solution, reserves broods.Reser
 	if hatch > 0 {
 		out.MeanInbreeding /= hatch
 	}
-	e := b.plain.Expect(limits)
-	out.ExpectedWeighted = b.problem.Expect(limits).GeneDiversity
+	var e broods.Expected
+	var both sync.WaitGroup
+	both.Go(func() { e = b.plain.Expect(limits) })
+	both.Go(func() { out.ExpectedWeighted = b.problem.Expect(limits).GeneDiversity })
+	both.Wait()
 	out.Expected = e.Chicks + float64(out.Hatched)
 	out.Shortfall = max(0, float64(out.Wanted)-out.Expected)
 	if reserves.Shortfall == 0 {

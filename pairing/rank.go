@@ -49,7 +49,7 @@ type Options struct {
 	Seed    uint64
 
 	// Explained is how many of the best mates get their reasons, for lists of
-	// many birds with the best of each; 0 for all.
+	// many birds with the best of each; 0 for all. No more than Shown.
 	Explained int
 
 	// Shown is how many candidates of Ranking.Shown are kept, for the same lists,
@@ -259,6 +259,43 @@ func (e *NoMateError) Error() string {
 // it or leaves it with, then by verdict and net gain. A bird that cannot breed in
 // the season has its state for an answer. The error is a *NoMateError, or ctx's.
 func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
+	all, err := r.RankAll(ctx, []int{b})
+	if err != nil {
+		return nil, err
+	}
+	return all[0], nil
+}
+
+// RankAll is Rank of several birds, which takes less than to rank one after the other in
+// a large programme. The error is that of the first bird that has one.
+func (r *Ranker) RankAll(ctx context.Context, birds []int) ([]*Ranking, error) {
+	all := make([]*Ranking, len(birds))
+	var values []float64
+	for k, b := range birds {
+		out, err := r.rank(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		all[k] = out
+		for _, c := range out.Candidates {
+			values = append(values, c.Value)
+		}
+	}
+	ahead := r.d.m.aheadOfEach(values)
+	for _, out := range all {
+		for k := range out.Candidates {
+			c := &out.Candidates[k]
+			c.AheadOf, ahead = ahead[0], ahead[1:]
+			if r.o.Explained == 0 || k < r.o.Explained {
+				r.explain(out, c)
+			}
+		}
+	}
+	return all, nil
+}
+
+// rank is Rank without how many pairs a candidate is ahead of, and without reasons.
+func (r *Ranker) rank(ctx context.Context, b int) (*Ranking, error) {
 	p := r.p
 	if !p.Book.Alive(b) {
 		return nil, &NoMateError{p.Absent(b), p.Book.AsOf}
@@ -286,7 +323,7 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	if !out.Standing.State.MayBreed() {
 		return out, nil
 	}
-	choices, err := r.d.Choices(ctx, b, r.o.BreakBonds)
+	choices, err := r.d.allUnplaced(ctx, b, r.o.BreakBonds)
 	if err != nil {
 		return nil, err
 	}
@@ -323,12 +360,6 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	if err := r.confide(ctx, out); err != nil {
 		return nil, err
 	}
-	for k := range out.Candidates {
-		if r.o.Explained > 0 && k == r.o.Explained {
-			break
-		}
-		r.explain(out, &out.Candidates[k])
-	}
 	if out.InAll = len(out.Candidates); r.o.Shown > 0 {
 		out.Candidates = slices.Clip(out.Shown(r.o.Shown))
 	}
@@ -364,12 +395,13 @@ func (r *Ranker) Pair(ctx context.Context, female, male int) (c Candidate, again
 	}
 	x := Choice{Mate: male, Otherwise: -1}
 	if len(against) == 0 {
-		choices, err := r.d.Choices(ctx, female, false)
+		choices, err := r.d.allUnplaced(ctx, female, false)
 		if err != nil {
 			return c, nil, err
 		}
 		if k := slices.IndexFunc(choices, func(x Choice) bool { return x.Mate == male }); k >= 0 {
 			x = choices[k]
+			x.AheadOf = r.d.m.aheadOfEach([]float64{x.Value})[0]
 		}
 	}
 	c = r.candidate(female, x, kinship, true)

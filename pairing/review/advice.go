@@ -3,7 +3,6 @@ package review
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
 
 	"pairwright/pairing"
@@ -184,14 +183,11 @@ type Unpaired struct {
 // rankUnpaired ranks the mates of the free birds of a place, by id.
 func rankUnpaired(ctx context.Context, p *pairing.Programme, ranker *pairing.Ranker, place string) ([]Unpaired, error) {
 	var out []Unpaired
-	for _, b := range p.Free(place) {
-		ranking, err := ranker.Rank(ctx, b)
-		if err != nil {
-			return nil, fmt.Errorf("mates for %s: %w", p.Name(b), err)
-		}
-		out = append(out, Unpaired{b, ranking})
+	rankings, err := ranker.RankAll(ctx, p.Free(place))
+	for _, x := range rankings {
+		out = append(out, Unpaired{x.Bird, x})
 	}
-	return out, nil
+	return out, err
 }
 
 // reviewBirds says what to do with each bird of the rows, the lowest mean

@@ -17,8 +17,10 @@ type Options struct {
 	Since  studbook.Day  // day of the last review; 0 is a year before the programme's day
 	Drop   pedigree.Drop // for founders and genome uniqueness
 	Rank   pairing.Options
-	Ranker *pairing.Ranker // that ranks so, where the season's decision has been taken; nil to take it
-	Runs   *int            // of the short forecast, 2 or more; 0 for none, nil for as many as the birds allow
+	// Ranker gives the ranker that ranks so, where the season's decision may have been
+	// taken already; nil to take it.
+	Ranker func(context.Context) (*pairing.Ranker, error)
+	Runs   *int // of the short forecast, 2 or more; 0 for none, nil for as many as the birds allow
 }
 
 // Genetics are the figures of a gene pool with those that take a gene drop.
@@ -92,6 +94,15 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	if r.Since >= p.Book.AsOf {
 		return nil, fmt.Errorf("the last review, %s, is not before the day of this one, %s", r.Since, p.Book.AsOf)
 	}
+	// What was decided a year ago takes as much memory as this year's decision, and so it
+	// comes, and goes, before that is taken.
+	advice, err := AdviceOn(ctx, p, r.Colony, r.Since)
+	if err != nil {
+		return nil, err
+	}
+	if advice != nil {
+		r.LastYear = NewLastYear(p, advice)
+	}
 	colony := p.Population(p.Book.LivingAt(r.Colony))
 	r.Whole = colony.Size() == p.Living.Size()
 
@@ -120,15 +131,9 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	r.Change = NewChange(p, census, r.Colony, r.Since)
 	r.Founders, r.FoundersLost = founders(p, colony, drop)
 
-	ranker := o.Ranker
-	if ranker == nil {
-		decision, err := p.Decide(ctx, pairing.DecisionOptions{})
-		if err != nil {
-			return nil, err
-		}
-		if ranker, err = pairing.NewRanker(ctx, decision, o.Rank); err != nil {
-			return nil, err
-		}
+	ranker, err := o.ranker(ctx, p)
+	if err != nil {
+		return nil, err
 	}
 	decision := ranker.Decision()
 	r.All = p.RowsFrom(drop, false)
@@ -142,13 +147,6 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	plan.Chicks, r.PlanWhy = p.ChicksNeeded(r.Colony, false)
 	if r.Plan, err = decision.Plan(ctx, plan); err != nil {
 		return nil, err
-	}
-	advice, err := AdviceOn(ctx, p, r.Colony, r.Since)
-	if err != nil {
-		return nil, err
-	}
-	if advice != nil {
-		r.LastYear = NewLastYear(p, advice)
 	}
 	if p.Book.Colony.HasLocation && !r.Whole {
 		if r.Transfers, err = transfer.Moves(ctx, p, decision, r.Colony); err != nil {
@@ -168,6 +166,18 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	r.Decisions = r.decisions()
 	r.Glances = r.atAGlance().judged(p)
 	return r, ctx.Err()
+}
+
+// ranker returns the ranker of the options.
+func (o *Options) ranker(ctx context.Context, p *pairing.Programme) (*pairing.Ranker, error) {
+	if o.Ranker != nil {
+		return o.Ranker(ctx)
+	}
+	decision, err := p.Decide(ctx, pairing.DecisionOptions{})
+	if err != nil {
+		return nil, err
+	}
+	return pairing.NewRanker(ctx, decision, o.Rank)
 }
 
 // kinshipMost is the number of birds up to which all kinships are given: more

@@ -2,7 +2,6 @@ package question
 
 import (
 	"context"
-	"fmt"
 
 	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
@@ -113,13 +112,9 @@ func (q *mates) free(ctx context.Context, a *Asked, f *Folder, p *pairing.Progra
 	if err != nil {
 		return nil, err
 	}
-	rankings := []*pairing.Ranking{}
-	for _, b := range p.Free(place) {
-		ranking, err := ranker.Rank(ctx, b)
-		if err != nil {
-			return nil, fmt.Errorf("mates for %s: %w", p.Name(b), err)
-		}
-		rankings = append(rankings, ranking)
+	rankings, err := ranker.RankAll(ctx, p.Free(place))
+	if err != nil {
+		return nil, err
 	}
 	best := func() []contract.BestMates { return contract.BestMatesJSON(p, rankings, bestShown) }
 	return &Answer{

@@ -56,10 +56,7 @@ func (q *review) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, erro
 		return nil, Usagef("since %s: the last review must be before the day of this one, %s", q.since, p.Book.AsOf)
 	}
 	rank := pairing.Options{Seed: a.Seed, Explained: bestShown, Shown: bestShown}
-	ranker, err := f.ranker(ctx, a, rank)
-	if err != nil {
-		return nil, err
-	}
+	ranker := func(ctx context.Context) (*pairing.Ranker, error) { return f.ranker(ctx, a, rank) }
 	r, err := yearly.New(ctx, p, yearly.Options{Colony: place, Since: q.since, Drop: a.drop(), Runs: q.runs, Rank: rank, Ranker: ranker})
 	if err != nil {
 		return nil, err
