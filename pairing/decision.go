@@ -21,6 +21,10 @@ type DecisionOptions struct {
 	Release         []string // ids of birds whose bonds may be parted
 	FreeBonds       bool     // all bonds may be parted
 	IgnoreSpaces    bool     // as if every place had room enough
+
+	// PairsAlone leaves out how many pairs each new bond is ahead of, for those who ask
+	// for the pairs and what they hatch.
+	PairsAlone bool
 }
 
 // Decision is who lives with whom from the coming season on, for the whole
@@ -153,7 +157,9 @@ func (d *Decision) decide(ctx context.Context) (err error) {
 		return err
 	}
 	d.fill()
-	d.placeAmongPairs()
+	if !d.Options.PairsAlone {
+		d.placeAmongPairs()
+	}
 	d.index()
 	d.roomAfter = sync.OnceValue(d.leftRoom)
 	return nil
@@ -378,7 +384,7 @@ func less(r bonds.Room, p *Programme, moves []PlannedMove, code string) bonds.Ro
 func (p *Programme) hardship(female, male int) float64 {
 	const most, sibling = 1e-11, 1e-13 // in the order of what may be told from rounding
 	sum := sibling * p.places().later(female, male)
-	if !p.bonded[[2]int{female, male}] {
+	if !p.wereBonded(female, male) {
 		sum += most
 	}
 	if km := p.places().apart(female, male); !math.IsNaN(km) {
@@ -386,6 +392,9 @@ func (p *Programme) hardship(female, male int) float64 {
 	}
 	return sum + most
 }
+
+// wereBonded reports whether a female and a male are bonded or were.
+func (p *Programme) wereBonded(female, male int) bool { return slices.Contains(p.bonded[female], male) }
 
 // openPairs returns which pairs of a pool, by row and column, may be formed: within
 // the limit, and where its chick would reach the preferred F, or the two may be

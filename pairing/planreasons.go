@@ -200,9 +200,13 @@ func (d *Decision) alone(o PlanOptions) []Alone {
 			continue
 		}
 		if _, paired := d.BondOf(b); !paired {
-			out = append(out, Alone{b, d.WhyAlone(b)})
+			out = append(out, Alone{Bird: b})
 		}
 	}
+	_ = inParallel(context.Background(), len(out), func(k int) error {
+		out[k].Reason = d.WhyAlone(out[k].Bird)
+		return nil
+	})
 	return out
 }
 

@@ -31,10 +31,10 @@ type Programme struct {
 	mates     [][]int        // of each bird of Book
 	lastBrood []studbook.Day // of each bird of Book, 0 if it had none
 	success   *successes
-	season    Calendar        // the coming one
-	moved     []int           // how often each bird of Book was moved
-	bonded    map[[2]int]bool // female and male of every bond there is or was
-	standings []Standing      // of each bird of Book in the coming season
+	season    Calendar   // the coming one
+	moved     []int      // how often each bird of Book was moved
+	bonded    [][]int    // of each bird of Book, the males that it was ever bonded with
+	standings []Standing // of each bird of Book in the coming season
 	// Computed once, when they are first asked for.
 	doubts  func() *doubts
 	worths  func() *worths
@@ -121,12 +121,12 @@ func of(ctx context.Context, book *studbook.Snapshot, within []int) (*Programme,
 	p.mates = p.mated()
 	p.success = newSuccesses(p)
 	p.moved = p.countMoves()
-	p.bonded = make(map[[2]int]bool, len(book.Bonds))
+	p.bonded = make([][]int, len(book.Birds))
 	for _, bond := range book.Bonds {
 		female, known := book.Index(bond.Female)
 		male, too := book.Index(bond.Male)
 		if known && too {
-			p.bonded[[2]int{female, male}] = true
+			p.bonded[female] = append(p.bonded[female], male)
 		}
 	}
 	p.standings = p.standingsOn(p.breedingDay())

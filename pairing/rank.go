@@ -491,7 +491,7 @@ func (r *Ranker) candidate(b int, x Choice, kinship float64, decided bool) Candi
 	} else if len(mates) > 0 {
 		c.BondedTo = p.Book.Birds[mates[0]].ID
 	}
-	c.KnownBond = p.bonded[[2]int{female, male}]
+	c.KnownBond = p.wereBonded(female, male)
 	c.Verdict = r.verdict(&c)
 	return c
 }

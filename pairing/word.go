@@ -100,6 +100,9 @@ func (d *Decision) AllMoves() []PlannedMove {
 // DeclinedMove returns the word that a bird is not to go to a place, or not to a mate
 // there; mate is -1 for any. One that was agreed on since is not declined.
 func (d *Decision) DeclinedMove(b, mate int, to string) (*Word, bool) {
+	if len(d.words.refused)+len(d.words.noMeetings) == 0 {
+		return nil, false
+	}
 	if d.words.sent[b].To == to && to != "" {
 		return nil, false
 	}
@@ -464,8 +467,10 @@ func (d *Decision) allowed(f, m int) bool {
 // livesAt is where a bird is to live if it stays alone: where it is, or where people
 // have agreed to send it.
 func (d *Decision) livesAt(b int) string {
-	if m, ok := d.words.sent[b]; ok {
-		return m.To
+	if len(d.words.sent) > 0 { // asked of very many pairs
+		if m, ok := d.words.sent[b]; ok {
+			return m.To
+		}
 	}
 	return d.p.Book.Birds[b].Location
 }

@@ -306,7 +306,7 @@ func AdviceOn(ctx context.Context, p *pairing.Programme, colony string, day stud
 	if err != nil || len(then.Book.LivingAt(colony)) == 0 {
 		return nil, err
 	}
-	d, err := then.Decide(ctx, pairing.DecisionOptions{})
+	d, err := then.Decide(ctx, pairing.DecisionOptions{PairsAlone: true})
 	if err != nil {
 		return nil, err
 	}

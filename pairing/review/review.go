@@ -1,9 +1,11 @@
 package review
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
+	"sync"
 
 	"pairwright/pairing"
 	"pairwright/pairing/transfer"
@@ -94,46 +96,26 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	if r.Since >= p.Book.AsOf {
 		return nil, fmt.Errorf("the last review, %s, is not before the day of this one, %s", r.Since, p.Book.AsOf)
 	}
+	colony := p.Population(p.Book.LivingAt(r.Colony))
+	r.Whole = colony.Size() == p.Living.Size()
+	// The decisions leave a core alone for much of their time, and the figures rest on none.
+	var drop *pedigree.DropResult
+	var failed error
+	var figures sync.WaitGroup
+	figures.Go(func() { drop, failed = r.measure(ctx, colony, o) })
 	// What was decided a year ago takes as much memory as this year's decision, and so it
 	// comes, and goes, before that is taken.
 	advice, err := AdviceOn(ctx, p, r.Colony, r.Since)
-	if err != nil {
+	var ranker *pairing.Ranker
+	if err == nil {
+		ranker, err = o.ranker(ctx, p)
+	}
+	figures.Wait()
+	if err = cmp.Or(err, failed); err != nil {
 		return nil, err
 	}
 	if advice != nil {
 		r.LastYear = NewLastYear(p, advice)
-	}
-	colony := p.Population(p.Book.LivingAt(r.Colony))
-	r.Whole = colony.Size() == p.Living.Size()
-
-	drop, err := p.Living.GeneDrop(ctx, o.Drop)
-	if err != nil {
-		return nil, err
-	}
-	colonyDrop := drop
-	if !r.Whole {
-		if colonyDrop, err = colony.GeneDrop(ctx, o.Drop); err != nil {
-			return nil, err
-		}
-	}
-	r.Drop, r.Unrelated = drop.Drop, drop.FoundersTakenUnrelated
-	x := newPool(p)
-	r.ProgrammeGenetics = Genetics{x.measure(p.Living), drop.GenomesSurviving}
-	r.ColonyGenetics = Genetics{x.measure(colony), colonyDrop.GenomesSurviving}
-
-	census := p.Census()
-	r.Numbers = NewNumbers(p, census, r.Colony, r.Since)
-	r.History = History(p, census, r.Colony)
-	r.Outlook = NewOutlook(p, census, r.History)
-	if r.Forward, err = newForward(ctx, p, o.Runs, o.Rank.Seed); err != nil {
-		return nil, err
-	}
-	r.Change = NewChange(p, census, r.Colony, r.Since)
-	r.Founders, r.FoundersLost = founders(p, colony, drop)
-
-	ranker, err := o.ranker(ctx, p)
-	if err != nil {
-		return nil, err
 	}
 	decision := ranker.Decision()
 	r.All = p.RowsFrom(drop, false)
@@ -166,6 +148,37 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	r.Decisions = r.decisions()
 	r.Glances = r.atAGlance().judged(p)
 	return r, ctx.Err()
+}
+
+// measure fills in the figures that rest on no decision, and returns the gene drop of
+// the programme.
+func (r *Review) measure(ctx context.Context, colony *pedigree.Population, o Options) (*pedigree.DropResult, error) {
+	p := r.Programme
+	drop, err := p.Living.GeneDrop(ctx, o.Drop)
+	if err != nil {
+		return nil, err
+	}
+	colonyDrop := drop
+	if !r.Whole {
+		if colonyDrop, err = colony.GeneDrop(ctx, o.Drop); err != nil {
+			return nil, err
+		}
+	}
+	r.Drop, r.Unrelated = drop.Drop, drop.FoundersTakenUnrelated
+	x := newPool(p)
+	r.ProgrammeGenetics = Genetics{x.measure(p.Living), drop.GenomesSurviving}
+	r.ColonyGenetics = Genetics{x.measure(colony), colonyDrop.GenomesSurviving}
+
+	census := p.Census()
+	r.Numbers = NewNumbers(p, census, r.Colony, r.Since)
+	r.History = History(p, census, r.Colony)
+	r.Outlook = NewOutlook(p, census, r.History)
+	if r.Forward, err = newForward(ctx, p, o.Runs, o.Rank.Seed); err != nil {
+		return nil, err
+	}
+	r.Change = NewChange(p, census, r.Colony, r.Since)
+	r.Founders, r.FoundersLost = founders(p, colony, drop)
+	return drop, nil
 }
 
 // ranker returns the ranker of the options.

@@ -85,6 +85,13 @@ func (s *search) adjust(out *Answer) {
 		plain.females.mate[pair.Female], plain.males.mate[pair.Male] = pair.Male, pair.Female
 	}
 	out.plain = plain
+	out.least = sync.OnceValue(func() []float64 {
+		least := make([]float64, len(plain.females.value))
+		for f, row := range plain.females.value {
+			least[f] = plain.males.beyond(row)
+		}
+		return least
+	})
 	// An unpaired bird is on no other's path, so it need not be skipped.
 	out.losses = [2]func() []float64{
 		sync.OnceValue(func() []float64 { return plain.females.losses(&plain.males, -1) }),

@@ -81,16 +81,23 @@ func (a *assignment) total() float64 {
 func (a *assignment) solve(rounding float64) {
 	f, m := &a.females, &a.males
 	for i, row := range f.value {
-		u := 0.0
-		for j, value := range row {
-			u = max(u, value-m.price[j])
+		f.price[i] = m.beyond(row)
+	}
+	a.work += len(f.value) * len(m.value)
+	a.pair(rounding)
+}
+
+// pair is solve once every female has the least price that the males' allow.
+func (a *assignment) pair(rounding float64) {
+	f, m := &a.females, &a.males
+	for i, j := range f.mate {
+		if j < 0 {
+			continue
 		}
-		f.price[i] = u
-		if j := f.mate[i]; j >= 0 && (u+m.price[j]-row[j] > rounding || row[j] <= 0) {
+		if value := f.value[i][j]; f.price[i]+m.price[j]-value > rounding || value <= 0 {
 			f.mate[i], m.mate[j] = -1, -1
 		}
 	}
-	a.work += len(f.value) * len(m.value)
 	for i := range f.mate {
 		if f.mate[i] < 0 && f.price[i] > 0 {
 			a.work += f.enter(m, i, -1)
@@ -133,7 +140,11 @@ func (s *side) enter(other *side, root, skip int) int {
 		row, u := s.value[at], d+s.price[at]
 		nearest, best := -1, end
 		for k, j := range left {
-			if c := max(d, u+other.price[j]-row[j]); c < dist[j] {
+			c := u + other.price[j] - row[j]
+			if c < d { // not max, which takes care of what is no number, and twice as long
+				c = d
+			}
+			if c < dist[j] {
 				dist[j], from[j] = c, at
 			}
 			if dist[j] < best {

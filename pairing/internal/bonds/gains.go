@@ -107,8 +107,11 @@ func (a *Answer) JoinAtMost(female, male []float64) float64 {
 // prices at most, 0 or more.
 func (s *side) beyond(values []float64) float64 {
 	most := 0.0
+	price := s.price[:len(values)]
 	for j, value := range values {
-		most = max(most, value-s.price[j])
+		if v := value - price[j]; v > most { // not max: see enter
+			most = v
+		}
 	}
 	return most
 }
@@ -143,7 +146,13 @@ func (a *Answer) Join(female, male []float64, together float64) float64 {
 		copy(x.to.mate, x.from.mate)
 		x.to.price[n], x.to.mate[n] = 0, -1
 	}
-	c.solve(0)
+	// As solve has it: what the males there are leave each female is the same for every
+	// one that joins, whose price is 0.
+	for i, least := range a.least() {
+		c.females.price[i] = max(least, value(male, i))
+	}
+	c.females.price[f] = c.males.beyond(c.females.value[f])
+	c.pair(0)
 	return max(0, c.total()-a.plain.total())
 }
 

@@ -99,6 +99,7 @@ type Answer struct {
 
 	plain  *assignment         // of Adjusted, with Pairs as its matching
 	losses [2]func() []float64 // of the females, of the males: side.losses of plain, computed when first asked for
+	least  func() []float64    // of each female of plain, the least price that the males' allow
 	wider  sync.Pool           // plain with room for a female and a male more, which Join fills in
 }
 
