@@ -270,13 +270,15 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 // a large programme. The error is that of the first bird that has one.
 func (r *Ranker) RankAll(ctx context.Context, birds []int) ([]*Ranking, error) {
 	all := make([]*Ranking, len(birds))
+	err := inParallel(ctx, len(birds), func(k int) (err error) {
+		all[k], err = r.rank(ctx, birds[k])
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
 	var values []float64
-	for k, b := range birds {
-		out, err := r.rank(ctx, b)
-		if err != nil {
-			return nil, err
-		}
-		all[k] = out
+	for _, out := range all {
 		for _, c := range out.Candidates {
 			values = append(values, c.Value)
 		}
@@ -284,14 +286,18 @@ func (r *Ranker) RankAll(ctx context.Context, birds []int) ([]*Ranking, error) {
 	ahead := r.d.m.aheadOfEach(values)
 	for _, out := range all {
 		for k := range out.Candidates {
-			c := &out.Candidates[k]
-			c.AheadOf, ahead = ahead[0], ahead[1:]
-			if r.o.Explained == 0 || k < r.o.Explained {
-				r.explain(out, c)
-			}
+			out.Candidates[k].AheadOf, ahead = ahead[0], ahead[1:]
 		}
 	}
-	return all, nil
+	return all, inParallel(ctx, len(all), func(n int) error {
+		out := all[n]
+		for k := range out.Candidates {
+			if r.o.Explained == 0 || k < r.o.Explained {
+				r.explain(out, &out.Candidates[k])
+			}
+		}
+		return nil
+	})
 }
 
 // rank is Rank without how many pairs a candidate is ahead of, and without reasons.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"runtime"
 	"slices"
 	"sync"
 
@@ -106,6 +107,9 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	// What was decided a year ago takes as much memory as this year's decision, and so it
 	// comes, and goes, before that is taken.
 	advice, err := AdviceOn(ctx, p, r.Colony, r.Since)
+	if len(p.Book.Living) >= manyLiving {
+		runtime.GC()
+	}
 	var ranker *pairing.Ranker
 	if err == nil {
 		ranker, err = o.ranker(ctx, p)
@@ -192,6 +196,10 @@ func (o *Options) ranker(ctx context.Context, p *pairing.Programme) (*pairing.Ra
 	}
 	return pairing.NewRanker(ctx, decision, o.Rank)
 }
+
+// manyLiving is the number of living birds from which on what a decision knows of all
+// their pairs, hundreds of megabytes, is not left to be collected when that may be.
+const manyLiving = 4000
 
 // kinshipMost is the number of birds up to which all kinships are given: more
 // are no table that anybody reads.
