@@ -50,10 +50,10 @@ func endSoon(ctx context.Context, stop context.CancelFunc) {
 // collectSeldom lets garbage lie for longer than Go does: a command is over in a
 // moment, and to collect while memory doubles takes a tenth of its time. Garbage may
 // come to four times what is in use, but to no more than garbageMost, or as much as
-// is in use where that is more; and where a gigabyte would not hold both, to a
-// quarter.
+// is in use where that is more; and where both would take more than memory, which
+// leaves room in a gigabyte for what else a process has, to a quarter.
 func collectSeldom() {
-	const garbageMost, memory = 256 << 20, 1 << 30 // bytes
+	const garbageMost, memory = 256 << 20, 850 << 20 // bytes
 	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
 	var set func(int)
 	set = func(int) { // once now, and after each collection
