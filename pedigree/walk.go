@@ -27,8 +27,13 @@ type walks struct {
 	p      *Pedigree
 	from   []parents // of each breeder, one beside the other, as p.sire and p.dam have them
 	broods broods
-	groups [][][]int32 // sires that walk abreast, by the generations behind them
-	level  [][]int32   // breeders by the generations behind them
+	levels []level // breeders by the generations behind them
+}
+
+// level is the breeders with as many generations behind them.
+type level struct {
+	breeders []int32
+	groups   [][]int32 // the sires among them that walk, those that walk abreast together
 }
 
 // newWalks divides the sires into groups, and sets self of the nodes that need no
@@ -38,21 +43,31 @@ func newWalks(p *Pedigree) *walks {
 	for i := range w.from {
 		w.from[i] = parents{p.sire[i], p.dam[i]}
 	}
-	levels := slices.Max(p.level[:p.breeders]) + 1
-	w.level, w.groups = make([][]int32, levels), make([][][]int32, levels)
-	sires := make([][]int32, levels)
-	for i := range int32(p.breeders) {
-		level := p.level[i]
-		w.level[level] = append(w.level[level], i)
-		if w.walks(i) {
-			sires[level] = append(sires[level], i)
-		}
+	w.levels = make([]level, slices.Max(p.level[:p.breeders])+1)
+	sizes := make([]int32, len(w.levels))
+	for _, k := range p.level[:p.breeders] {
+		sizes[k]++
 	}
-	for level, list := range sires {
-		slices.SortFunc(list, func(a, b int32) int {
+	room := make([]int32, p.breeders)
+	for k, size := range sizes {
+		w.levels[k].breeders, room = room[:0:size], room[size:]
+	}
+	for i := range int32(p.breeders) {
+		l := &w.levels[p.level[i]]
+		l.breeders = append(l.breeders, i)
+	}
+	for k := range w.levels {
+		l := &w.levels[k]
+		var sires []int32
+		for _, i := range l.breeders {
+			if w.walks(i) {
+				sires = append(sires, i)
+			}
+		}
+		slices.SortFunc(sires, func(a, b int32) int {
 			return cmp.Or(cmp.Compare(p.sire[a], p.sire[b]), cmp.Compare(p.dam[a], p.dam[b]), cmp.Compare(a, b))
 		})
-		w.groups[level] = slices.Collect(slices.Chunk(list, abreast))
+		l.groups = slices.Collect(slices.Chunk(sires, abreast))
 	}
 	return w
 }
@@ -104,11 +119,14 @@ func (b *broods) of(i int32) []int32 { return b.node[b.first[i]:b.first[i+1]] }
 // run computes self of every node, and fresh of the breeders.
 func (w *walks) run(ctx context.Context) error {
 	walkers := make(chan *walker, runtime.GOMAXPROCS(0)) // those that are made and free
-	for level, groups := range w.groups {
-		for _, i := range w.level[level] {
+	for _, l := range w.levels {
+		for _, i := range l.breeders {
 			w.p.freshen(i)
 		}
-		err := onAllCores(ctx, len(groups), func(next func() (int, bool)) {
+		if len(l.groups) == 0 {
+			continue
+		}
+		err := onAllCores(ctx, len(l.groups), func(next func() (int, bool)) {
 			var k *walker
 			select {
 			case k = <-walkers:
@@ -116,7 +134,7 @@ func (w *walks) run(ctx context.Context) error {
 				k = newWalker(w)
 			}
 			for g, ok := next(); ok; g, ok = next() {
-				k.walk(groups[g])
+				k.walk(l.groups[g])
 			}
 			walkers <- k
 		})
@@ -124,14 +142,17 @@ func (w *walks) run(ctx context.Context) error {
 			return err
 		}
 	}
-	return nil
+	return ctx.Err()
 }
 
 // estimate returns how many visits to a node all walks take, from some of them that
 // stand far from each other: few where these are long.
 func (w *walks) estimate() int {
 	const fewest, most = 4, 16
-	all := slices.Concat(w.groups...)
+	var all [][]int32
+	for _, l := range w.levels {
+		all = append(all, l.groups...)
+	}
 	visits, looked := 0, 0
 	set := newSet(w.p.breeders)
 	count := func() {
