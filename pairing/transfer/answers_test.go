@@ -12,6 +12,7 @@ import (
 
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // hand is a small programme worked by hand: F1 and M9 live at A; at B and C
@@ -414,4 +415,25 @@ func BenchmarkMoves(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// TestAsMuchAnew: where a pair that needs no move is said to gain as much as the
+// decision's that does, agreeing on it takes next to nothing from the best sum of all
+// pairs, with another bird on the move (an oracle: the decision taken anew).
+func TestAsMuchAnew(t *testing.T) {
+	f := folder(studbooktest.ExampleFolder(t))
+	p := f.programmeOn(t, studbook.DayOf(2026, 9, 30))
+	d := decide(t, p)
+	c, err := Find(t.Context(), p, d, Question{Bird: "C0902"})
+	require.NoError(t, err)
+	k := slices.IndexFunc(c.Alternatives, func(a Alternative) bool { return a.Why[0].Code == AsMuchAnew })
+	require.GreaterOrEqual(t, k, 0)
+	mate, gain := c.Alternatives[k].Pairs[0].Figures, c.Best.Pairs[0].Figures.NetGain
+	require.Equal(t, "C0736", p.Book.Birds[mate.Bird].ID)
+	require.Empty(t, c.Alternatives[k].Moves)
+	f["decisions.csv"] += "2026-09-29,bond,C0736;C0902,,agreed,,,\n"
+	anew := decide(t, f.programmeOn(t, studbook.DayOf(2026, 9, 30)))
+	charged := func(d *pairing.Decision) float64 { return d.Sum - d.LeastGain*float64(d.Moves) }
+	assert.InDelta(t, charged(d), charged(anew), pairing.Alike*gain)
+	assert.Equal(t, d.Moves, anew.Moves, "another bird moves")
 }

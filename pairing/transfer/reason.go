@@ -49,6 +49,7 @@ const (
 	NoGain          pairing.Code = "no_gain"          // nothing, against what the mate would do otherwise; then WantedElsewhere
 	NotWorth        pairing.Code = "not_worth"        // Value the net gain, Other what a move must be worth
 	GainsAsMuch     pairing.Code = "gains_as_much"    // then what it costs more, if anything
+	AsMuchAnew      pairing.Code = "as_much_anew"     // with fewer moves of its own: the others are paired anew, and some may move then
 	GainsLess       pairing.Code = "gains_less"       // than what the decision has
 	LessGain        pairing.Code = "less_gain"        // Value as a share; then what most makes it less
 	WantedElsewhere pairing.Code = "wanted_elsewhere" // Birds: the mate, and whom it would be paired with else

@@ -103,6 +103,9 @@ func (n *network) why(c *Case, o *Option) []pairing.Reason {
 		if ok && against {
 			return say(pairing.Reason{Code: GainsAsMuch}, r)
 		}
+		if len(o.Moves) < len(best.Moves) {
+			return say(pairing.Reason{Code: AsMuchAnew})
+		}
 		return say(pairing.Reason{Code: GainsAsMuch})
 	}
 	less := pairing.Reason{Code: LessGain, Value: this / most}

@@ -270,6 +270,8 @@ func AlternativeText(p *pairing.Programme, a *transfer.Alternative) string {
 		return then("the programme gains nothing by it")
 	case transfer.NotWorth:
 		return "gains less than a move should be worth"
+	case transfer.AsMuchAnew:
+		return "gains as much for all together, where others are paired anew and may have to move: a matter of choice"
 	case transfer.GainsAsMuch:
 		if len(more) == 0 {
 			return "gains as much and costs the birds no more: a matter of choice"

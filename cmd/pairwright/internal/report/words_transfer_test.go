@@ -50,13 +50,14 @@ func TestNoCaseInWords(t *testing.T) {
 func TestAlternativesInWords(t *testing.T) {
 	p := harrowFell(t, 2026)
 	for want, why := range map[string][]pairing.Reason{
-		"gains 63% as much: the chicks would have F 0.0313 instead of 0":   {{Code: transfer.LessGain, Value: 0.6251}, {Code: transfer.MoreInbred, Value: 1.0 / 32}},
-		"gains as much, but the way is 1,338 km instead of 20 km":          {{Code: transfer.GainsAsMuch}, {Code: transfer.LongerWay, Value: 1338.4, Other: 19.6}},
-		"gains as much and costs the birds no more: a matter of choice":    {{Code: transfer.GainsAsMuch}},
-		"gains as much, but moves 2 birds instead of 1":                    {{Code: transfer.GainsAsMuch}, {Code: transfer.MoreMoves, Value: 2, Other: 1}},
-		"gains as much, but quarantine is 60 days instead of 30":           {{Code: transfer.GainsAsMuch}, {Code: transfer.LongerQuarantine, Value: 60, Other: 30}},
-		"gains <1% as much: its chance of success is 0.10 instead of 0.80": {{Code: transfer.LessGain, Value: 0.001}, {Code: transfer.LessSuccess, Value: 0.1, Other: 0.8}},
-		"gains less than a move should be worth":                           {{Code: transfer.NotWorth, Value: 1e-6, Other: 2e-6}},
+		"gains 63% as much: the chicks would have F 0.0313 instead of 0":                                        {{Code: transfer.LessGain, Value: 0.6251}, {Code: transfer.MoreInbred, Value: 1.0 / 32}},
+		"gains as much, but the way is 1,338 km instead of 20 km":                                               {{Code: transfer.GainsAsMuch}, {Code: transfer.LongerWay, Value: 1338.4, Other: 19.6}},
+		"gains as much and costs the birds no more: a matter of choice":                                         {{Code: transfer.GainsAsMuch}},
+		"gains as much for all together, where others are paired anew and may have to move: a matter of choice": {{Code: transfer.AsMuchAnew}},
+		"gains as much, but moves 2 birds instead of 1":                                                         {{Code: transfer.GainsAsMuch}, {Code: transfer.MoreMoves, Value: 2, Other: 1}},
+		"gains as much, but quarantine is 60 days instead of 30":                                                {{Code: transfer.GainsAsMuch}, {Code: transfer.LongerQuarantine, Value: 60, Other: 30}},
+		"gains <1% as much: its chance of success is 0.10 instead of 0.80":                                      {{Code: transfer.LessGain, Value: 0.001}, {Code: transfer.LessSuccess, Value: 0.1, Other: 0.8}},
+		"gains less than a move should be worth":                                                                {{Code: transfer.NotWorth, Value: 1e-6, Other: 2e-6}},
 	} {
 		assert.Equal(t, want, AlternativeText(p, &transfer.Alternative{Option: &transfer.Option{}, Why: why}))
 	}
