@@ -27,7 +27,7 @@ const (
 	NoMateLeft   Code = "no_mate"     // nobody is within the limit of kinship, or can come together with it
 	NoGain       Code = "no_gain"     // Value the most that a chick of it would gain over the average pair's, 0 or less
 	OthersNeed   Code = "others_need" // Birds its best mate and, where there is one, the bird that this one is given
-	NotWorthMove Code = "not_worth"   // Birds its best mate elsewhere, Value the net gain, Other what a move must be worth
+	NotWorthMove Code = "not_worth"   // Birds its best mate elsewhere, Value the net gain, Other what a move must be worth, Of how many may move, -1 for any
 	NoRoom       Code = "no_room"     // Birds its best mate elsewhere, To the place that is full
 	WaitsFor     Code = "waits_for"   // a later season, that of Count: Birds it and, if anybody, its mate of then, To where they would live, Of 1 if that mate is not of age yet
 )
@@ -274,7 +274,11 @@ func (d *Decision) WhyAlone(b int) Reason {
 		return Reason{Code: NoRoom, Birds: p.birds(full.Mate), To: where}
 	case near != nil:
 		gain, _ := d.WorthNoMove(near)
-		return Reason{Code: NotWorthMove, Birds: p.birds(near.Mate), To: p.Book.Birds[near.Mate].Location, Value: gain, Other: d.LeastGain}
+		r := Reason{Code: NotWorthMove, Birds: p.birds(near.Mate), To: p.Book.Birds[near.Mate].Location, Value: gain, Other: d.LeastGain, Of: -1}
+		if d.Options.Moves != nil {
+			r.Of = *d.Options.Moves
+		}
+		return r
 	case best == nil:
 		return Reason{Code: NoMateLeft, Birds: p.birds(b)}
 	}

@@ -2,6 +2,7 @@ package pedigree
 
 import (
 	"fmt"
+	"math"
 	"runtime"
 	"slices"
 	"strconv"
@@ -206,8 +207,11 @@ func TestSampleKinships(t *testing.T) {
 			for k := range 3 {
 				got, want := possible.SampleKinships(5, k, nodes), possible.Sample(5, k)
 				for i, a := range nodes {
+					row := want.Kinships(a)
 					for j, b := range nodes {
-						require.InDelta(t, want.Kinship(a, b), got.At(i, j), exact, "%s, sample %d, %d with %d", shape.name, k, a, b)
+						if math.Abs(row[b]-got.At(i, j)) > exact {
+							require.InDelta(t, row[b], got.At(i, j), exact, "%s, sample %d, %d with %d", shape.name, k, a, b)
+						}
 					}
 				}
 			}

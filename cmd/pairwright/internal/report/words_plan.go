@@ -64,7 +64,11 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.WaitsFor:
 		return waitsText(w)
 	case pairing.NotWorthMove:
-		return fmt.Sprintf("no good mate at home; one elsewhere, %s at %s, would gain too little for a move, or more birds would have to move than may", w.name(0), orUnknown(r.To))
+		text := fmt.Sprintf("no good mate at home; %s at %s would gain too little for a move", w.name(0), orUnknown(r.To))
+		if r.Of >= 0 {
+			text += ", or more birds would have to move than may"
+		}
+		return text
 	case pairing.NoRoom:
 		return fmt.Sprintf("no good mate at home; %s would be one, but there is no free place at %s", w.name(0), orUnknown(r.To))
 	case pairing.EggsPlanned:
