@@ -76,7 +76,8 @@ func (b *Broods) Add(c *studbook.Clutch, on studbook.Day) {
 	}
 }
 
-// SeasonRecord is the record of a pair in one season, by the year in which it begins, 0 for clutches without a date.
+// SeasonRecord is the record of a pair in one season, by the year in which it begins, 0
+// for clutches without a date.
 type SeasonRecord struct {
 	Year int
 	Broods

@@ -41,6 +41,15 @@ func (d *Decision) WorthNoMove(x *Choice) (gain float64, is bool) {
 	return gain, x.Move && x.Open && x.NetGain <= 0 && gain > 0
 }
 
+// Charged returns the net gain of a pair that the decision forms as that of the others
+// is: less what a move must be worth, if a bird moves for it.
+func (d *Decision) Charged(netGain float64, moves bool) float64 {
+	if moves {
+		return netGain - d.LeastGain
+	}
+	return netGain
+}
+
 // unplaced returns the free birds that a free bird could be paired with, and
 // those of the same pool, by their number in the snapshot, without AheadOf; none for a
 // bird that is not in the pool.

@@ -47,9 +47,12 @@ func (l *lists) each(at int32, do func(i int32)) {
 	}
 }
 
+// room returns n elements of any value, in the memory of a slice where that is enough.
+func room[T any](s []T, n int) []T { return slices.Grow(s[:0], n)[:n] }
+
 // zeros returns zeros, in the memory of a slice where that is enough.
 func zeros[T any](s []T, n int) []T {
-	s = slices.Grow(s[:0], n)[:n]
+	s = room(s, n)
 	clear(s)
 	return s
 }
@@ -151,7 +154,7 @@ func (x *narrow) measure() {
 // run computes self of every node that is looked at.
 func (x *narrow) run(ctx context.Context) error {
 	n, founders := int32(len(x.start)), int32(x.f.founders)
-	x.a = slices.Grow(x.a[:0], x.width*x.width)[:x.width*x.width]
+	x.a = room(x.a, x.width*x.width)
 	x.taken, x.top = zeros(x.taken, x.width/64+1), 0
 	for i := range x.place {
 		x.place[i] = outside

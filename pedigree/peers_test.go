@@ -36,29 +36,31 @@ func sampled(sire, dam int32, f []float64) float64 {
 	return d
 }
 
-// alike reports whether an animal is a full sibling of the one before it.
-func alike(i int, sire, dam []int32) bool {
-	return i > 0 && sire[i] == sire[i-1] && dam[i] == dam[i-1]
+// oneByOne returns F of each animal from a walk over its ancestors, which gives a_ii
+// from d of these; one of full siblings in a row walks for all.
+func oneByOne(sire, dam []int32, walk func(i int32, d []float64) float64) []float64 {
+	f, d := make([]float64, len(sire)), make([]float64, len(sire))
+	for i := range sire {
+		d[i] = sampled(sire[i], dam[i], f)
+		switch {
+		case sire[i] < 0 || dam[i] < 0:
+		case i > 0 && sire[i] == sire[i-1] && dam[i] == dam[i-1]:
+			f[i] = f[i-1]
+		default:
+			f[i] = walk(int32(i), d) - 1
+		}
+	}
+	return f
 }
 
 // meuwissenLuo walks from each animal over its ancestors, the youngest first, in a
 // list that is kept in order (Meuwissen THE, Luo Z 1992, Genet Sel Evol 24:305-313).
 func meuwissenLuo(sire, dam []int32) []float64 {
-	n := len(sire)
-	f, d, t := make([]float64, n), make([]float64, n), make([]float64, n)
-	elder := make([]int32, n) // the next of the list
-	for i := range n {
-		d[i] = sampled(sire[i], dam[i], f)
-		switch {
-		case sire[i] < 0 || dam[i] < 0:
-			continue
-		case alike(i, sire, dam):
-			f[i] = f[i-1]
-			continue
-		}
-		sum := -1.0
+	t := make([]float64, len(sire))
+	elder := make([]int32, len(sire)) // the next of the list
+	return oneByOne(sire, dam, func(i int32, d []float64) (sum float64) {
 		t[i], elder[i] = 1, -1
-		for j := int32(i); j >= 0; j = elder[j] {
+		for j := i; j >= 0; j = elder[j] {
 			for _, parent := range [2]int32{sire[j], dam[j]} {
 				if parent < 0 {
 					continue
@@ -75,9 +77,8 @@ func meuwissenLuo(sire, dam []int32) []float64 {
 			sum += t[j] * t[j] * d[j]
 			t[j] = 0
 		}
-		f[i] = sum
-	}
-	return f
+		return sum
+	})
 }
 
 // longestPaths returns the longest path of each animal to a founder, so that a parent
@@ -99,22 +100,12 @@ func longestPaths(sire, dam []int32) (longest []int32, most int32) {
 // paths, which need no order within (Sargolzaei M, Iwaisaki H 2005, Anim Sci J
 // 76:401-406).
 func sargolzaeiIwaisaki(sire, dam []int32) []float64 {
-	n := len(sire)
-	f, d, t := make([]float64, n), make([]float64, n), make([]float64, n)
+	t := make([]float64, len(sire))
 	longest, most := longestPaths(sire, dam)
 	heaps := make([][]int32, most+1)
-	for i := range n {
-		d[i] = sampled(sire[i], dam[i], f)
-		switch {
-		case sire[i] < 0 || dam[i] < 0:
-			continue
-		case alike(i, sire, dam):
-			f[i] = f[i-1]
-			continue
-		}
-		sum := -1.0
+	return oneByOne(sire, dam, func(i int32, d []float64) (sum float64) {
 		t[i] = 1
-		heaps[longest[i]] = append(heaps[longest[i]], int32(i))
+		heaps[longest[i]] = append(heaps[longest[i]], i)
 		for path := longest[i]; path >= 0; path-- {
 			for _, j := range heaps[path] {
 				for _, parent := range [2]int32{sire[j], dam[j]} {
@@ -131,9 +122,8 @@ func sargolzaeiIwaisaki(sire, dam []int32) []float64 {
 			}
 			heaps[path] = heaps[path][:0]
 		}
-		f[i] = sum
-	}
-	return f
+		return sum
+	})
 }
 
 // colleauBySires takes the chicks of one sire together: up from it over its ancestors,

@@ -48,9 +48,9 @@ func newWalks(p *Pedigree) *walks {
 	for _, k := range p.level[:p.breeders] {
 		sizes[k]++
 	}
-	room := make([]int32, p.breeders)
+	left := make([]int32, p.breeders)
 	for k, size := range sizes {
-		w.levels[k].breeders, room = room[:0:size], room[size:]
+		w.levels[k].breeders, left = left[:0:size], left[size:]
 	}
 	for i := range int32(p.breeders) {
 		l := &w.levels[p.level[i]]
@@ -251,8 +251,7 @@ func (w *walker) up(sires []int32) {
 		reached.add(a)
 	}
 	w.ancestors(reached)
-	w.flow = room(w.flow, reached.number())
-	clear(w.flow)
+	w.flow = zeros(w.flow, reached.number())
 	at := func(i int32) *amounts { return &w.flow[reached.rank(i)] }
 	for k, s := range sires {
 		at(s)[k] = 1
@@ -299,9 +298,6 @@ func (w *walker) down(sires []int32) {
 		p.parentsOf(i, func(q int32, share float64) { x.add(at(q), share) })
 	})
 }
-
-// room returns a list of n amounts, in x if it has room for them.
-func room(x []amounts, n int) []amounts { return slices.Grow(x[:0], n)[:n] }
 
 // set is a set of nodes, run through in their order in either direction. Its bits
 // stand in words, and a bit for each word tells whether it has any, so that a

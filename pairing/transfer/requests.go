@@ -71,7 +71,7 @@ type Instead struct {
 	At           string
 	Move         *pairing.PlannedMove // nil if nobody moves
 	NetGain      float64              // of the pair
-	Charged      float64              // the same less what a move must be worth, if a bird moves: as the net gain of Asked is
+	Charged      float64              // the same as the net gain of Asked is; see Decision.Charged
 }
 
 // Desk is all requests, judged together.
@@ -321,10 +321,7 @@ func (j *judge) decided(b int) (pairing.Bond, bool) {
 
 func (j *judge) rather(x *Judged, why pairing.Reason, bond pairing.Bond) {
 	x.Answer, x.Why = Rather, []pairing.Reason{why}
-	x.Instead = &Instead{bond.Female, bond.Male, bond.Place, bond.Move, bond.NetGain, bond.NetGain}
-	if bond.Move != nil {
-		x.Instead.Charged -= j.d.LeastGain
-	}
+	x.Instead = &Instead{bond.Female, bond.Male, bond.Place, bond.Move, bond.NetGain, j.d.Charged(bond.NetGain, bond.Move != nil)}
 }
 
 // placeFree is the condition that a place comes free.

@@ -88,12 +88,7 @@ func (n *network) why(c *Case, o *Option) []pairing.Reason {
 		return say(pairing.Reason{Code: NotAsked})
 	}
 	// The pair of the decision is not charged for its move as the others are.
-	charged := func(f *pairing.Candidate) float64 {
-		if f.Decided && f.Move {
-			return f.NetGain - n.d.LeastGain
-		}
-		return f.NetGain
-	}
+	charged := func(f *pairing.Candidate) float64 { return n.d.Charged(f.NetGain, f.Decided && f.Move) }
 	most, this := charged(&best.Pairs[0].Figures), charged(figures)
 	if pairing.AsGood(most, this) {
 		if this > most && !pairing.AsGood(this, most) {

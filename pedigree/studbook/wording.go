@@ -43,6 +43,15 @@ func SomeOf(things []string, most int) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(things[:most], ", "), len(things)-most)
 }
 
+// AnyOf lists what may be chosen: "a, b or c".
+func AnyOf(things []string) string {
+	last := len(things) - 1
+	if last < 1 {
+		return strings.Join(things, "")
+	}
+	return strings.Join(things[:last], ", ") + " or " + things[last]
+}
+
 // QuoteAll lists names of columns, sheets or places, the first of many.
 func QuoteAll(names []string) string {
 	quoted := make([]string, len(names))

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"pairwright/pedigree/studbook"
 )
 
 // Subject is what a choice is about.
@@ -49,8 +51,7 @@ func (c *Choice) meanings() string {
 	for k, o := range c.May {
 		quoted[k] = strconv.Quote(o.Answer)
 	}
-	last := len(quoted) - 1
-	text := strings.Join(quoted[:last], ", ") + " or " + quoted[last]
+	text := studbook.AnyOf(quoted)
 	if c.Of == "fate" && c.Word == "" {
 		text = "what a departure without a reason is: " + text
 	}

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/exchange"
 )
 
@@ -64,7 +65,7 @@ func ImportFlag(d *exchange.Decision) string {
 		}
 		return flag
 	case exchange.OfDates:
-		return "--dates " + either(may)
+		return "--dates " + studbook.AnyOf(may)
 	case exchange.OfParent:
 		if d.Taken != "" {
 			return unknownFlag(c.Word) + ", if it is no bird"
@@ -74,7 +75,7 @@ func ImportFlag(d *exchange.Decision) string {
 		for k, row := range may {
 			may[k] = strconv.Quote(row)
 		}
-		return "--leave-out " + either(may)
+		return "--leave-out " + studbook.AnyOf(may)
 	case exchange.OfBonds:
 		return "--bonds " + exchange.BondsOfParents
 	}
@@ -106,18 +107,9 @@ func wordLine(kind, word string, may ...string) string {
 	for k, m := range may {
 		quoted[k] = exchange.QuoteTOML(m)
 	}
-	list := either(quoted)
+	list := studbook.AnyOf(quoted)
 	if len(quoted) > shown {
 		list = strings.Join(quoted[:shown], ", ") + ", …"
 	}
 	return fmt.Sprintf("[import.words.%s] %s = %s", kind, exchange.QuoteTOML(word), list)
-}
-
-// either lists what may be chosen: "a, b or c".
-func either(list []string) string {
-	last := len(list) - 1
-	if last < 1 {
-		return strings.Join(list, "")
-	}
-	return strings.Join(list[:last], ", ") + " or " + list[last]
 }
