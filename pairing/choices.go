@@ -21,6 +21,10 @@ type Choice struct {
 	// otherwise: value(i,j) + W(without i and j) − W(without i), W the largest sum
 	// of values over the free birds that remain.
 	NetGain float64
+	// Charged is true of a pair that needs a move and is not formed: its Value and
+	// NetGain have what a move must be worth, the decision's LeastGain, taken off, so
+	// that no choice of pairs has a larger sum of values than the one made.
+	Charged bool
 	AheadOf float64 // share of the programme's eligible pairs with a smaller value
 	// Otherwise is whom the mate would be paired with if the bird were not there;
 	// -1 if nobody.
@@ -38,7 +42,7 @@ type Choice struct {
 // gain is what it would gain, from 0 to LeastGain.
 func (d *Decision) WorthNoMove(x *Choice) (gain float64, is bool) {
 	gain = x.NetGain + d.LeastGain
-	return gain, x.Move && x.Open && x.NetGain <= 0 && gain > 0
+	return gain, x.Charged && x.NetGain <= 0 && gain > 0
 }
 
 // Charged returns the net gain of a pair that the decision forms as that of the others
@@ -103,6 +107,7 @@ func (d *Decision) unplaced(b int) []Choice {
 		if x.Open { // what tells equal pairs apart is no part of the figures
 			hard := p.hardship(d.m.females[f], d.m.males[m]) * d.m.unit
 			x.Value, x.NetGain = x.Value+hard, x.NetGain+hard
+			x.Charged = x.Move && d.answer.Mate[r] != c
 		}
 		if o := g.Otherwise[k]; o >= 0 {
 			if female {

@@ -66,16 +66,24 @@ type Together struct {
 	A, B int
 	// Mate is B as a mate for A, with the reasons; nil where the two cannot be a
 	// pair, and then Against says why.
-	Mate    *Candidate
-	Against []Reason
-	Changes []Change // for the other birds
+	Mate      *Candidate
+	Against   []Reason
+	LeastGain float64  // what a pair must gain to be worth a move
+	Changes   []Change // for the other birds
 	// ChickMeanKinship is that of a chick of the two with the programme as it is:
 	// the mean of theirs.
 	ChickMeanKinship float64
 }
 
+// hasOther reports whether a bird has a mate, or is promised one, other than the bird
+// it is asked about with.
+func (d *Decision) hasOther(b, with int) bool {
+	other, promised := d.words.mate[b]
+	return promised && other != with || slices.ContainsFunc(d.p.Mates(b), func(m int) bool { return m != with })
+}
+
 // Together returns what two birds would do as a pair, as if every bond might be
-// parted; nil for birds that can be none: of one sex, of unknown sex, not among
+// parted where one of them has another mate; nil for birds that can be none: of one sex, of unknown sex, not among
 // the living.
 func (r *Ranker) Together(ctx context.Context, a, b int) (*Together, error) {
 	p := r.p
@@ -87,7 +95,7 @@ func (r *Ranker) Together(ctx context.Context, a, b int) (*Together, error) {
 			return nil, nil
 		}
 	}
-	out := &Together{A: a, B: b, ChickMeanKinship: (p.Living.MeanKinshipOf(p.node[a]) + p.Living.MeanKinshipOf(p.node[b])) / 2}
+	out := &Together{A: a, B: b, LeastGain: r.d.LeastGain, ChickMeanKinship: (p.Living.MeanKinshipOf(p.node[a]) + p.Living.MeanKinshipOf(p.node[b])) / 2}
 	for _, x := range [2]int{a, b} {
 		if !p.State(x).State.MayBreed() {
 			out.Against = append(out.Against, p.StateReason(x))
@@ -96,15 +104,18 @@ func (r *Ranker) Together(ctx context.Context, a, b int) (*Together, error) {
 	if len(out.Against) > 0 {
 		return out, nil
 	}
-	wide := r.Asked(Options{BreakBonds: true, Samples: r.o.Samples, Seed: r.o.Seed, Explained: 1})
-	ranking, err := wide.Rank(ctx, a)
+	// Of two that nobody else has, the figures are those that either's mates are
+	// ranked by.
+	taken := r.d.hasOther(a, b) || r.d.hasOther(b, a)
+	asked := r.Asked(Options{BreakBonds: taken, Samples: r.o.Samples, Seed: r.o.Seed, Explained: 1})
+	ranking, err := asked.Rank(ctx, a)
 	if err != nil {
 		return nil, err
 	}
 	if k := slices.IndexFunc(ranking.Candidates, func(c Candidate) bool { return c.Bird == b }); k >= 0 {
 		out.Mate = &ranking.Candidates[k]
 		if k > 0 {
-			wide.explain(ranking, out.Mate)
+			asked.explain(ranking, out.Mate)
 		}
 		out.Changes, err = r.d.IfPaired(ctx, a, b)
 		return out, err

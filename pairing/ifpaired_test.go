@@ -67,3 +67,33 @@ func TestIfPairedIsTheDecisionWithThePairAgreed(t *testing.T) {
 	}
 	assert.Positive(t, changed, "no pair changed anything")
 }
+
+// TestTogetherIsOneOfTheMates: of two birds that nobody else has, it says of the pair
+// what the mates of either are ranked by.
+func TestTogetherIsOneOfTheMates(t *testing.T) {
+	book := studbooktest.Example(t)
+	p, err := New(t.Context(), book.At(book.Settings.CurrentTo))
+	require.NoError(t, err)
+	d, err := p.Decide(t.Context(), DecisionOptions{})
+	require.NoError(t, err)
+	r, err := NewRanker(t.Context(), d, Options{Samples: -1})
+	require.NoError(t, err)
+	moves := 0
+	for _, id := range []string{"C0734", "C0902", "C0772"} {
+		b, err := p.Bird(id)
+		require.NoError(t, err)
+		ranking, err := r.Rank(t.Context(), b)
+		require.NoError(t, err)
+		require.NotEmpty(t, ranking.Candidates)
+		for _, c := range ranking.Candidates[:4] {
+			x, err := r.Together(t.Context(), b, c.Bird)
+			require.NoError(t, err)
+			require.NotNil(t, x.Mate)
+			assert.Equal(t, c, *x.Mate, "%s with %s", id, p.Name(c.Bird))
+			if c.Charged {
+				moves++
+			}
+		}
+	}
+	assert.Positive(t, moves, "no pair was charged with a move that is not made")
+}

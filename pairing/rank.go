@@ -121,6 +121,7 @@ type Ranking struct {
 	Samples   int
 	Seed      uint64
 	Limit     float64  // F from which on a pair is ruled out
+	LeastGain float64  // what a pair must gain to be worth a move
 	Related   *Related // where no pair of the programme is within the limit
 }
 
@@ -308,7 +309,7 @@ func (r *Ranker) rank(ctx context.Context, b int) (*Ranking, error) {
 	}
 	out := &Ranking{
 		Bird: b, Standing: p.State(b), Mates: p.Mates(b), AllAlike: r.d.m.alike, Related: r.related,
-		EligiblePairs: r.d.m.eligible, Uncertain: r.drawn.of > 0, Samples: r.drawn.of, Seed: r.o.Seed, Limit: r.d.limit,
+		EligiblePairs: r.d.m.eligible, Uncertain: r.drawn.of > 0, Samples: r.drawn.of, Seed: r.o.Seed, Limit: r.d.limit, LeastGain: r.d.LeastGain,
 	}
 	mate := -1
 	if x, ok := r.d.BondOf(b); ok {

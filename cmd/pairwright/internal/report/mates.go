@@ -97,6 +97,9 @@ func figureTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candi
 			row.Cells = append(row.Cells, chanceCell(c.BestIn), chanceCell(c.AmongFirstIn))
 		}
 		t.Rows = append(t.Rows, row)
+		if c.Charged {
+			t.More = moveWorth(r.LeastGain)
+		}
 	}
 	return t
 }

@@ -627,7 +627,7 @@ func gainTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 	for _, a := range c.Alternatives {
 		add(a.Option)
 	}
-	t.More = fmt.Sprintf("A move should be worth %s millionths.", document.FormatNumber(c.LeastGain*1e6, 1))
+	t.More = moveWorth(c.LeastGain)
 	return t
 }
 
