@@ -3,7 +3,6 @@ package studbook
 import (
 	"bytes"
 	"fmt"
-	"hash/maphash"
 	"strings"
 	"unicode"
 
@@ -81,40 +80,35 @@ func digitOf(id string, k int) byte {
 // alikes finds texts of birds that are the same as PlainID has them. It keeps the
 // birds and no text: there may be a million.
 type alikes struct {
-	of      func(bird int32) string
-	first   slots // the bird that had it first
-	scratch [2][]byte
+	of    func(bird int32) string
+	first slots // the bird that had it first
 }
 
+// newAlikes returns alikes of so many birds at most.
 func newAlikes(birds int, of func(bird int32) string) *alikes {
 	return &alikes{of: of, first: newSlots(birds)}
 }
 
-// number returns the number of what PlainID has of a text, and leaves that in
-// scratch[0].
-func (a *alikes) number(text string) uint64 {
-	a.scratch[0] = appendPlain(a.scratch[0][:0], text)
-	return maphash.Bytes(seed, a.scratch[0])
-}
-
-// alike reports whether the text of a bird is alike that in scratch[0].
-func (a *alikes) alike(bird int32) bool {
-	a.scratch[1] = appendPlain(a.scratch[1][:0], a.of(bird))
-	return bytes.Equal(a.scratch[0], a.scratch[1])
-}
-
 // find returns the first bird that was added with a text alike.
 func (a *alikes) find(text string) (bird int32, there bool) {
-	_, bird, there = a.first.find(a.number(text), a.alike)
+	_, bird, there = a.look(plainNumber(text), text)
 	return bird, there
 }
 
-// add adds a bird, and returns the one that was there before with a text alike.
-func (a *alikes) add(bird int32) (first int32, twice bool) {
-	number := a.number(a.of(bird))
-	slot, first, twice := a.first.find(number, a.alike)
+// look finds a text of a number: the bird that has one alike, or the slot for it.
+func (a *alikes) look(number uint64, text string) (slot int, bird int32, there bool) {
+	return a.first.find(number, func(bird int32) bool {
+		var one, other [64]byte
+		return bytes.Equal(appendPlain(one[:0], text), appendPlain(other[:0], a.of(bird)))
+	})
+}
+
+// add adds a bird with the number of its text, and returns the one that was there
+// before with a text alike.
+func (a *alikes) add(bird int32, number uint64) (first int32, twice bool) {
+	slot, first, twice := a.look(number, a.of(bird))
 	if !twice {
-		a.first.put(slot, number, bird, func(bird int32) uint64 { return a.number(a.of(bird)) })
+		a.first.put(slot, number, bird, func(bird int32) uint64 { return plainNumber(a.of(bird)) })
 	}
 	return first, twice
 }
@@ -130,7 +124,7 @@ func (r *reader) checkAlikeIDs(file string) *alikes {
 	plain := newAlikes(len(birds), func(i int32) string { return birds[i].ID })
 	for i := range birds {
 		b := &birds[i]
-		first, twice := plain.add(int32(i))
+		first, twice := plain.add(int32(i), r.numbers[i].plain)
 		if !twice {
 			continue
 		}

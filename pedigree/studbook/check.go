@@ -19,13 +19,14 @@ func (r *reader) checkPedigree(file string) error {
 		func(*reader) { r.kin, missing = findParents(r.colony.Birds, r.index) },
 	)
 	r.addParents(file, missing)
-	r.plain = nil
 	r.together(
+		func(part *reader) { part.checkBands(file) },
 		func(part *reader) { part.checkRoles(file) },
 		func(part *reader) { part.checkLifetimes(file) },
 		func(part *reader) { part.checkFamilies(file) },
 		func(part *reader) { r.elderFirst = part.checkCycles(file) },
 	)
+	r.plain, r.numbers = nil, nil
 	return r.ctx.Err()
 }
 
@@ -91,28 +92,24 @@ type absent struct {
 // findParents finds who is a parent of whom, and the parents without a row in the
 // order in which they are named.
 func findParents(birds []Bird, index *register) (*lineage, []*absent) {
+	kin := linksOf(birds, index)
 	var missing []*absent
 	byID := make(map[string]*absent)
-	kin := &lineage{links: large[link](2 * len(birds))[:0], start: make([]int32, 1, len(birds)+1)}
-	for i := range birds {
-		b := &birds[i]
-		for side := range int32(2) {
-			for _, cand := range b.parentage(side).Candidates {
-				if j, ok := index.find(cand.ID); ok {
-					kin.links = append(kin.links, link{int32(i), int32(j), side})
-					continue
-				}
-				m := byID[cand.ID]
-				if m == nil {
-					m = &absent{id: cand.ID, side: side, line: b.Line, index: int32(len(birds) + len(missing))}
-					byID[cand.ID] = m
-					missing = append(missing, m)
-				}
-				m.rows++
-				kin.links = append(kin.links, link{int32(i), m.index, side})
-			}
+	for k := range kin.links {
+		l := &kin.links[k]
+		if l.parent != nobodyFound {
+			continue
 		}
-		kin.start = append(kin.start, int32(len(kin.links)))
+		b := &birds[l.chick]
+		id := b.candidate(k - int(kin.start[l.chick])).ID
+		m := byID[id]
+		if m == nil {
+			m = &absent{id: id, side: l.side, line: b.Line, index: int32(len(birds) + len(missing))}
+			byID[id] = m
+			missing = append(missing, m)
+		}
+		m.rows++
+		l.parent = m.index
 	}
 	return kin, missing
 }
@@ -247,11 +244,30 @@ func (r *reader) checkLifetimes(file string) {
 	}
 }
 
-// checkFamilies checks what birds have in common that no two should, and how
-// many they can be.
+// checkBands looks for bands that two birds have at a time.
+func (r *reader) checkBands(file string) {
+	birds := r.colony.Birds
+	bands := newAlikes(len(r.numbers), func(i int32) string { return birds[i].Band })
+	for i, n := range r.numbers[:len(r.lines)] {
+		if n.band == 0 {
+			continue
+		}
+		first, twice := bands.add(int32(i), n.band)
+		if !twice {
+			continue
+		}
+		b, x := &birds[i], &birds[first]
+		if livedTogether(x, b) {
+			r.warn(place{file, b.Line, "band", b.Band}, codeSameBand, fmt.Sprintf("%q (line %d) has the same band", x.ID, x.Line),
+				"make sure that the two rows are not one bird; if they are two, correct a band")
+		}
+	}
+}
+
+// checkFamilies checks what is said of a bird and of its parents, and how many chicks
+// a dam had at a time.
 func (r *reader) checkFamilies(file string) {
 	birds := r.colony.Birds
-	bands := newAlikes(0, func(i int32) string { return birds[i].Band })
 	laid := make([]int32, len(birds)) // chicks of a dam; most have too few for all that follows
 	for _, l := range r.kin.links {
 		if l.side == 1 {
@@ -273,14 +289,6 @@ func (r *reader) checkFamilies(file string) {
 	chicks := make([]hatched, many) // of the dams that had many, each in the order of the rows
 	for i := range birds {
 		b := &birds[i]
-		if bandWord(b.Band) {
-			if first, twice := bands.add(int32(i)); twice {
-				if x := &birds[first]; livedTogether(x, b) {
-					r.warn(place{file, b.Line, "band", b.Band}, codeSameBand, fmt.Sprintf("%q (line %d) has the same band", x.ID, x.Line),
-						"make sure that the two rows are not one bird; if they are two, correct a band")
-				}
-			}
-		}
 		if b.Origin == OriginWild && !b.Founder() {
 			r.warn(place{file, b.Line, "origin", "wild"}, codeWildWithParents, fmt.Sprintf("%q is of wild origin and has a parent in the studbook", b.ID),
 				"write captive if it hatched under human care; if not, write wild for its sire and dam")

@@ -302,40 +302,37 @@ const pairYears = 10
 func (r *reader) checkParentsBond(lives []Life) {
 	c := r.colony
 	day := cmp.Or(c.FilesDay, Forever-1)
-	tied := make(map[int32]bool) // birds in a bond, or in one that ended
+	const none, out = -1, -2            // it has no chick; it does not live, or is in a bond or was in one that ended
+	last := make([]int32, len(c.Birds)) // the last chick of each bird
+	inRanges(len(last), func(i int) {
+		last[i] = out
+		if _, there := lives[i].On(day); there {
+			last[i] = none
+		}
+	})
 	for _, b := range c.Bonds {
 		for _, id := range [2]string{b.Female, b.Male} {
 			if i, ok := r.index.find(id); ok {
-				tied[int32(i)] = true
+				last[i] = out
 			}
 		}
 	}
-	last := make(map[int32]int) // living parent -> its last chick
-	for i := range c.Birds {
-		for _, of := range r.kin.of(i) {
-			if at, known := last[of.parent]; known {
-				if c.Birds[i].Hatch.Mid() >= c.Birds[at].Hatch.Mid() {
-					last[of.parent] = i
-				}
-			} else if _, lives := lives[of.parent].On(day); lives && !tied[of.parent] {
-				last[of.parent] = i
-			}
+	for _, l := range r.kin.links {
+		if at := last[l.parent]; at == none || at >= 0 && c.Birds[l.chick].Hatch.Mid() >= c.Birds[at].Hatch.Mid() {
+			last[l.parent] = l.chick
 		}
 	}
 	found := gathered{code: CodeParentsUnbonded, help: "if they are a pair, write their bond down; else write in bonds.csv until when it was one",
 		all: "%d pairs of living birds had their last chicks together and no bond of theirs is on record: they count as free, and may be given to others"}
 	for i := range c.Birds {
-		b := &c.Birds[i]
-		_, ok1 := b.Sire.Known()
-		_, ok2 := b.Dam.Known()
-		if !ok1 || !ok2 {
+		of := r.kin.of(i)
+		if len(of) != 2 || last[of[0].parent] != int32(i) || last[of[1].parent] != int32(i) {
 			continue
 		}
-		of := r.kin.of(i)
-		sire, dam := of[0].parent, of[1].parent
-		s, sok := last[sire]
-		d, dok := last[dam]
-		if !sok || !dok || s != i || d != i || float64(day-b.Hatch.Mid()) > pairYears*DaysPerYear {
+		b, sire, dam := &c.Birds[i], of[0].parent, of[1].parent
+		_, ok1 := b.Sire.Known()
+		_, ok2 := b.Dam.Known()
+		if !ok1 || !ok2 || float64(day-b.Hatch.Mid()) > pairYears*DaysPerYear {
 			continue
 		}
 		at, _ := lives[sire].On(day)

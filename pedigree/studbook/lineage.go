@@ -26,20 +26,60 @@ func (b *Bird) parentage(side int32) *Parentage {
 	return &b.Dam
 }
 
+// candidate returns the candidate for a parent of whom the bird's link of that number
+// tells.
+func (b *Bird) candidate(k int) Candidate {
+	if k < len(b.Sire.Candidates) {
+		return b.Sire.Candidates[k]
+	}
+	return b.Dam.Candidates[k-len(b.Sire.Candidates)]
+}
+
+// nobodyFound is the parent of a link to an id that no bird has.
+const nobodyFound = -1
+
+// linksOf finds the links between birds, with one to nobodyFound for a parent that is
+// not among them.
+func linksOf(birds []Bird, index *register) *lineage {
+	n := &lineage{start: make([]int32, len(birds)+1)}
+	inRanges(len(birds), func(i int) {
+		n.start[i+1] = int32(len(birds[i].Sire.Candidates) + len(birds[i].Dam.Candidates))
+	})
+	for i := range birds {
+		n.start[i+1] += n.start[i]
+	}
+	n.links = large[link](int(n.start[len(birds)]))
+	inRanges(len(birds), func(i int) {
+		k := n.start[i]
+		for side := range int32(2) {
+			for _, c := range birds[i].parentage(side).Candidates {
+				n.links[k] = link{int32(i), nobodyFound, side}
+				if j, ok := index.find(c.ID); ok {
+					n.links[k].parent = int32(j)
+				}
+				k++
+			}
+		}
+	})
+	return n
+}
+
 // lineageOf finds the links between birds; a parent that is not among them has
 // none.
 func lineageOf(birds []Bird, index *register) *lineage {
-	n := &lineage{links: make([]link, 0, 2*len(birds)), start: make([]int32, 1, len(birds)+1)}
+	n := linksOf(birds, index)
+	kept := int32(0)
 	for i := range birds {
-		for side := range int32(2) {
-			for _, c := range birds[i].parentage(side).Candidates {
-				if j, ok := index.find(c.ID); ok {
-					n.links = append(n.links, link{int32(i), int32(j), side})
-				}
+		of := n.of(i)
+		n.start[i] = kept
+		for _, l := range of {
+			if l.parent != nobodyFound {
+				n.links[kept] = l
+				kept++
 			}
 		}
-		n.start = append(n.start, int32(len(n.links)))
 	}
+	n.start[len(birds)], n.links = kept, n.links[:kept]
 	return n
 }
 

@@ -28,26 +28,37 @@ func registerOf(birds []Bird) *register {
 // find returns the place of the bird with an id, in the order in which they were
 // added.
 func (r *register) find(id string) (place int, there bool) {
-	_, p, there := r.at.find(maphash.String(seed, id), func(place int32) bool { return r.ids[place] == id })
+	_, p, there := r.at.find(numberOf(id), func(place int32) bool { return r.ids[place] == id })
 	return int(p), there
 }
 
 // add adds a bird, or returns the place of the one that has the id already.
-func (r *register) add(id string) (place int, twice bool) {
-	number := maphash.String(seed, id)
+func (r *register) add(id string) (place int, twice bool) { return r.addNumbered(numberOf(id), id) }
+
+// addNumbered is add of an id whose number is at hand.
+func (r *register) addNumbered(number uint64, id string) (place int, twice bool) {
 	slot, p, twice := r.at.find(number, func(place int32) bool { return r.ids[place] == id })
 	if twice {
 		return int(p), true
 	}
 	place = len(r.ids)
 	r.ids = append(r.ids, id)
-	r.at.put(slot, number, int32(place), func(place int32) uint64 { return maphash.String(seed, r.ids[place]) })
+	r.at.put(slot, number, int32(place), func(place int32) uint64 { return numberOf(r.ids[place]) })
 	return place, false
 }
 
 // seed is that of the numbers of all texts. It is another in each run, and no order
 // hangs on it.
 var seed = maphash.MakeSeed()
+
+// numberOf returns the number of a text.
+func numberOf(text string) uint64 { return maphash.String(seed, text) }
+
+// plainNumber returns the number of what PlainID has of a text.
+func plainNumber(text string) uint64 {
+	var short [64]byte
+	return maphash.Bytes(seed, appendPlain(short[:0], text))
+}
 
 // slots is a table from numbers to places in a list, which tells what has a number:
 // open addressing with steps of one, at most half full. A slot has the upper half of

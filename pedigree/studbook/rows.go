@@ -15,6 +15,7 @@ func (r *reader) readStudbook(raw []byte) error {
 	}
 	r.birds, r.rowsOf = true, t.file
 	r.index, r.twice, r.lines = newRegister(len(t.rows)), make(map[string]bool), make([]int, 0, len(t.rows))
+	r.numbers = large[numbers](len(t.rows))
 	c := r.colony
 	c.HasLocation, c.HasOrigin, r.sexed = t.has("location"), t.has("origin"), t.has("sex")
 	if !c.HasLocation {
@@ -29,7 +30,7 @@ func (r *reader) readStudbook(raw []byte) error {
 	if len(t.rows) == 0 {
 		r.warn(place{file: t.file}, codeNoBirds, "the studbook has no birds", "write one row for each bird, living or dead")
 	}
-	if c.Birds, err = readRows(r, birdsTable, t, spot.checkRow, r.checkBird); err != nil {
+	if c.Birds, err = readRows(r, birdsTable, t, spot.lookAtRow, r.checkBird); err != nil {
 		return err
 	}
 	c.Aside = t.aside()
@@ -38,6 +39,23 @@ func (r *reader) readStudbook(raw []byte) error {
 		r.note("%s: the weights of the possible parents of %s add up to less than 1; the rest is taken as an unknown parent", t.file, SomeOf(slices.Compact(r.short), 5))
 	}
 	return r.checkPedigree(t.file)
+}
+
+// numbers are those of the texts by which a bird is found.
+type numbers struct {
+	id, plain uint64 // of its id, and of what PlainID has of it
+	band      uint64 // of what PlainID has of its band, 0 without one
+}
+
+// lookAtRow does with a row of the studbook what can be done on all cores, and reports
+// whether it is a bird.
+func (s spot) lookAtRow(b *Bird) bool {
+	n := numbers{id: numberOf(b.ID), plain: plainNumber(b.ID)}
+	if bandWord(b.Band) {
+		n.band = cmp.Or(plainNumber(b.Band), 1)
+	}
+	s.r.numbers[s.row] = n
+	return s.checkRow(b)
 }
 
 // checkRow checks a row of the studbook by itself and reports whether it is a bird.
@@ -73,12 +91,14 @@ func (r *reader) checkBird(s spot, b *Bird) bool {
 	if b.ID == "" {
 		return false
 	}
-	if first, twice := r.index.add(b.ID); twice {
+	n := r.numbers[s.row]
+	if first, twice := r.index.addNumbered(n.id, b.ID); twice {
 		r.fault(s.at("id"), codeDuplicateID, fmt.Sprintf("the id stands in line %d already", r.lines[first]),
 			"give each bird an id of its own, or delete the row that is there twice")
 		r.twice[b.ID] = true
 		return false
 	}
+	r.numbers[len(r.lines)] = n
 	r.lines = append(r.lines, s.line)
 	return true
 }

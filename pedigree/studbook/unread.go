@@ -133,7 +133,7 @@ func (s spot) total(b *Bird) bool {
 // bare reports whether a row of the studbook has an id and nothing else, as the row
 // of a count under a table may have.
 func (s spot) bare(b *Bird) bool {
-	if b.Name+b.Band+b.Location+b.Notes != "" || b.Origin != OriginUnstated {
+	if b.Name != "" || b.Band != "" || b.Location != "" || b.Notes != "" || b.Origin != OriginUnstated {
 		return false
 	}
 	for j, ours := range s.t.ours {
