@@ -71,19 +71,20 @@ type reader struct {
 
 	settingLines map[string]int // key of programme.toml -> line
 
-	folded  map[string]string // id without case and punctuation -> id; see alike
-	plain   *alikes           // the birds by what PlainID has of their ids; see checkAlikeIDs
-	called  map[string]int    // name or band -> the bird; see names
-	index   *register         // of colony.Birds; rows of the studbook first
-	places  map[string]place  // institution code -> where it is first used
-	codes   map[string]string // code of an institution as PlainID has it -> as it is first written
-	used    map[string]bool   // our columns whose mapping a file has
-	birds   bool              // the studbook's rows were read
-	sexed   bool              // the studbook has a sex column
-	lines   []int             // of the birds that were read, ascending
-	numbers []numbers         // of these birds, while the studbook is read
-	twice   map[string]bool   // ids that stand in several rows of the studbook
-	rowsOf  string            // the file that has these rows
+	folded    map[string]string // id without case and punctuation -> id; see alike
+	plain     *alikes           // the birds by what PlainID has of their ids; see checkAlikeIDs
+	called    map[string]int    // name or band -> the bird; see names
+	index     *register         // of colony.Birds; rows of the studbook first
+	places    map[string]place  // institution code -> where it is first used
+	inhabited map[string]bool   // codes of places of the rows that were looked at
+	codes     map[string]string // code of an institution as PlainID has it -> as it is first written
+	used      map[string]bool   // our columns whose mapping a file has
+	birds     bool              // the studbook's rows were read
+	sexed     bool              // the studbook has a sex column
+	lines     []int             // of the birds that were read, ascending
+	numbers   []numbers         // of these birds, while the studbook is read
+	twice     map[string]bool   // ids that stand in several rows of the studbook
+	rowsOf    string            // the file that has these rows
 
 	kin        *lineage // of the colony's birds, once they were checked
 	elderFirst []int32  // the birds that are not their own ancestors, parents before chicks
@@ -314,6 +315,7 @@ func (r *reader) together(do ...func(part *reader)) {
 	for k := range do {
 		parts[k] = *r
 		parts[k].findings, parts[k].found, parts[k].sheetErrors, parts[k].short, parts[k].parents = nil, nil, nil, nil, nil
+		parts[k].inhabited = make(map[string]bool)
 	}
 	for k := range do {
 		wg.Go(func() { do[k](&parts[k]) })

@@ -5,13 +5,14 @@ import "hash/maphash"
 // register finds birds by their ids: those of a million take half the memory that a
 // map of them does, and an id that is added is looked up once.
 type register struct {
-	ids []string
-	at  slots
+	ids  []string
+	keys []uint64 // of the ids: most are short, and are not looked at in a text far off
+	at   slots
 }
 
 // newRegister returns a register with room for so many birds.
 func newRegister(birds int) *register {
-	return &register{ids: large[string](birds)[:0], at: newSlots(birds)}
+	return &register{ids: large[string](birds)[:0], keys: large[uint64](birds)[:0], at: newSlots(birds)}
 }
 
 // registerOf returns a register of birds.
@@ -19,17 +20,46 @@ func registerOf(birds []Bird) *register {
 	r := newRegister(len(birds))
 	for i := range birds {
 		if _, twice := r.add(birds[i].ID); twice { // of a list that came from no studbook
-			r.ids = append(r.ids, birds[i].ID)
+			r.append(birds[i].ID, 0)
 		}
 	}
 	return r
 }
 
+// append adds an id behind the others, with its key.
+func (r *register) append(id string, key uint64) {
+	r.ids, r.keys = append(r.ids, id), append(r.keys, key)
+}
+
+// keyOf returns a short id as a number, and 0 for one that is longer than that or has a
+// sign 0 in it.
+func keyOf(id string) (key uint64) {
+	if len(id) > 8 {
+		return 0
+	}
+	for k := range len(id) {
+		if id[k] == 0 {
+			return 0
+		}
+		key = key<<8 | uint64(id[k])
+	}
+	return key
+}
+
 // find returns the place of the bird with an id, in the order in which they were
 // added.
 func (r *register) find(id string) (place int, there bool) {
-	_, p, there := r.at.find(numberOf(id), func(place int32) bool { return r.ids[place] == id })
+	_, _, p, there := r.look(numberOf(id), id)
 	return int(p), there
+}
+
+// look finds an id of a number: the place of its bird, or the slot for it, and its key.
+func (r *register) look(number uint64, id string) (key uint64, slot int, place int32, there bool) {
+	key = keyOf(id)
+	slot, place, there = r.at.find(number, func(place int32) bool {
+		return r.keys[place] == key && (key != 0 || r.ids[place] == id)
+	})
+	return key, slot, place, there
 }
 
 // add adds a bird, or returns the place of the one that has the id already.
@@ -37,12 +67,12 @@ func (r *register) add(id string) (place int, twice bool) { return r.addNumbered
 
 // addNumbered is add of an id whose number is at hand.
 func (r *register) addNumbered(number uint64, id string) (place int, twice bool) {
-	slot, p, twice := r.at.find(number, func(place int32) bool { return r.ids[place] == id })
+	key, slot, p, twice := r.look(number, id)
 	if twice {
 		return int(p), true
 	}
 	place = len(r.ids)
-	r.ids = append(r.ids, id)
+	r.append(id, key)
 	r.at.put(slot, number, int32(place), func(place int32) uint64 { return numberOf(r.ids[place]) })
 	return place, false
 }

@@ -45,6 +45,8 @@ func (r *reader) readStudbook(raw []byte) error {
 type numbers struct {
 	id, plain uint64 // of its id, and of what PlainID has of it
 	band      uint64 // of what PlainID has of its band, 0 without one
+
+	newPlace bool // it lives at a place where none does of the rows before it that were looked at with it
 }
 
 // lookAtRow does with a row of the studbook what can be done on all cores, and reports
@@ -54,8 +56,12 @@ func (s spot) lookAtRow(b *Bird) bool {
 	if bandWord(b.Band) {
 		n.band = cmp.Or(plainNumber(b.Band), 1)
 	}
+	bird := s.checkRow(b)
+	if bird && !s.r.inhabited[b.Location] {
+		s.r.inhabited[b.Location], n.newPlace = true, true
+	}
 	s.r.numbers[s.row] = n
-	return s.checkRow(b)
+	return bird
 }
 
 // checkRow checks a row of the studbook by itself and reports whether it is a bird.
@@ -71,7 +77,8 @@ func (s spot) checkRow(b *Bird) bool {
 	for _, p := range [2]*Parentage{&b.Sire, &b.Dam} {
 		s.r.marked = s.r.marked || slices.ContainsFunc(p.Candidates, func(c Candidate) bool { return marks(c.ID) })
 	}
-	if !s.needed("id") {
+	if b.ID == "" {
+		s.needed("id")
 		return true
 	}
 	if !certain(b.ID) {
@@ -87,11 +94,13 @@ func (s spot) checkRow(b *Bird) bool {
 // checkBird checks a row of the studbook against those before it and reports whether
 // it is kept.
 func (r *reader) checkBird(s spot, b *Bird) bool {
-	r.usePlace(s, "location", b.Location)
+	n := r.numbers[s.row]
+	if n.newPlace {
+		r.usePlace(s, "location", b.Location)
+	}
 	if b.ID == "" {
 		return false
 	}
-	n := r.numbers[s.row]
 	if first, twice := r.index.addNumbered(n.id, b.ID); twice {
 		r.fault(s.at("id"), codeDuplicateID, fmt.Sprintf("the id stands in line %d already", r.lines[first]),
 			"give each bird an id of its own, or delete the row that is there twice")

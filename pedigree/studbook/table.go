@@ -49,12 +49,14 @@ func (g *grid) cellsOf(i int, scratch *[]string) []string {
 
 // cutCells cuts a line without quotation marks into trimmed cells, which stand in scratch.
 func cutCells(line, delimiter string, scratch *[]string) []string {
-	cells, next := (*scratch)[:0], true
-	for next {
-		var cell string
-		cell, line, next = strings.Cut(line, delimiter)
-		cells = append(cells, trimmed(cell))
+	cells, from, between := (*scratch)[:0], 0, delimiter[0]
+	for at := range len(line) { // most cells are short
+		if line[at] == between {
+			cells = append(cells, trimmed(line[from:at]))
+			from = at + 1
+		}
 	}
+	cells = append(cells, trimmed(line[from:]))
 	*scratch = cells
 	return cells
 }
@@ -338,7 +340,12 @@ func (g *grid) cutLines(from, to, line int) {
 }
 
 // trimmed is a cell of a CSV file as it is meant.
-func trimmed(cell string) string { return Unguarded(strings.TrimSpace(cell)) }
+func trimmed(cell string) string {
+	if n := len(cell); n == 0 || cell[0] > '\'' && cell[0] < 0x80 && cell[n-1] > ' ' && cell[n-1] < 0x80 {
+		return cell // as most are
+	}
+	return Unguarded(strings.TrimSpace(cell))
+}
 
 func letterOrDigit(c byte) bool {
 	return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9'
