@@ -88,6 +88,8 @@ type possibilities struct {
 	sync.Mutex
 	of  int // how many there are to be
 	all []possibility
+	// means are possibility.means of the programme's own pedigree.
+	means [2]float64
 }
 
 // possibility is one possible pedigree with what a chick of the average pair gains in
@@ -96,6 +98,7 @@ type possibility struct {
 	number []int // of each bird of the snapshot
 	weighed
 	average float64
+	means   [2]float64 // of the sums of the females, and of the males
 	// kinshipsOf returns the kinships of a bird with those of the other sex.
 	kinshipsOf func(a int) func(b int) float64
 }
@@ -111,7 +114,9 @@ func (r *Ranker) samples(ctx context.Context) ([]possibility, error) {
 	// The mean gain over the pairs that may breed goes up and down from pedigree to
 	// pedigree as that over every female with every male does, for which no kinship of
 	// two birds has to be known.
-	above := r.d.m.average - r.meanGain(&p.worths().weighed, p.node, r.meanKinship(p.Pedigree, p.node))
+	w := &p.worths().weighed
+	x.means = r.means(w, p.node)
+	above := r.d.m.average - w.meanGain(x.means, r.meanKinship(p.Pedigree, p.node))
 	draw := r.drawWhole
 	if r.drawsPairs() {
 		draw = r.pairsDrawer()
@@ -135,8 +140,9 @@ func (r *Ranker) drawWhole(k int) possibility {
 	node := r.drawn.node
 	ped := r.drawn.from.Sample(r.o.Seed, k)
 	w := r.p.worths().weigh(ped, node)
+	means := r.means(&w, node)
 	return possibility{
-		number: node, weighed: w, average: r.meanGain(&w, node, r.meanKinship(ped, node)),
+		number: node, weighed: w, means: means, average: w.meanGain(means, r.meanKinship(ped, node)),
 		kinshipsOf: func(a int) func(b int) float64 {
 			row := ped.Kinships(a)
 			return func(b int) float64 { return row[b] }
@@ -195,7 +201,8 @@ func (r *Ranker) pairsDrawer() func(k int) possibility {
 				kinship += v
 			}
 		}
-		out.average = r.meanGain(&out.weighed, number, kinship/float64(max(1, len(pairs))))
+		out.means = r.means(&out.weighed, number)
+		out.average = out.meanGain(out.means, kinship/float64(max(1, len(pairs))))
 		out.kinshipsOf = func(a int) func(b int) float64 {
 			return func(b int) float64 { return pairs[min(a, b)*males+max(a, b)-females] }
 		}
@@ -217,22 +224,26 @@ func (r *Ranker) meanKinship(ped *pedigree.Pedigree, node []int) float64 {
 	return kinship / float64(len(r.females))
 }
 
-// meanGain returns what a chick of a female and a male gains in a pedigree, on average
-// over all of them that may breed, from their mean kinship; 0 where one sex is missing.
-func (r *Ranker) meanGain(w *weighed, number []int, kinship float64) float64 {
-	if len(r.females) == 0 || len(r.males) == 0 {
+// means returns the mean of the sums of the females that may breed, and of the males; 0
+// where there are none.
+func (r *Ranker) means(w *weighed, number []int) (means [2]float64) {
+	for side, birds := range [2][]int{r.females, r.males} {
+		for _, b := range birds {
+			means[side] += w.sums[number[b]]
+		}
+		means[side] /= float64(max(1, len(birds)))
+	}
+	return means
+}
+
+// meanGain returns what a chick of a female and a male gains, on average over all of
+// them that may breed, from the means of their sums and their mean kinship: a gain is
+// linear in all three. 0 in a programme without living birds.
+func (w *weighed) meanGain(means [2]float64, kinship float64) float64 {
+	if w.sum.Birds == 0 {
 		return 0
 	}
-	mean := func(birds []int) float64 {
-		sum := 0.0
-		for _, b := range birds {
-			sum += w.sums[number[b]]
-		}
-		return sum / float64(len(birds))
-	}
-	// A gain is linear in the kinship of the two and in the sums of both, so that of
-	// their means is the mean gain.
-	return w.gain(mean(r.females)+mean(r.males), kinship)
+	return w.gain(means[0]+means[1], kinship)
 }
 
 func nodesOf(birds, node []int) []int {

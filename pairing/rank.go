@@ -575,16 +575,21 @@ func (out *Ranking) place(p *Programme, c *Candidate) (class int, gain float64) 
 	return class, gain
 }
 
+// compareBool puts what is not so before what is.
+func compareBool(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case b:
+		return -1
+	}
+	return 1
+}
+
 // gentler compares mates for a bird by cost to the birds: no move before a
 // move, free before bonded to another, known bond before new, nearer before
 // farther; then by the chicks to expect, the most first, and id.
 func gentler(bird string) func(a, b placed) int {
-	no := func(yes bool) int {
-		if yes {
-			return 1
-		}
-		return 0
-	}
 	breaks := func(c placed) bool { return c.BondedTo != "" && c.BondedTo != bird }
 	far := func(c placed) float64 {
 		if c.Placed {
@@ -594,9 +599,9 @@ func gentler(bird string) func(a, b placed) int {
 	}
 	return func(a, b placed) int {
 		return cmp.Or(
-			cmp.Compare(no(a.NeedsTransfer), no(b.NeedsTransfer)),
-			cmp.Compare(no(breaks(a)), no(breaks(b))),
-			cmp.Compare(no(!a.KnownBond), no(!b.KnownBond)),
+			compareBool(a.NeedsTransfer, b.NeedsTransfer),
+			compareBool(breaks(a), breaks(b)),
+			-compareBool(a.KnownBond, b.KnownBond),
 			cmp.Compare(far(a), far(b)),
 			cmp.Compare(b.Chicks, a.Chicks),
 			cmp.Compare(a.Bird, b.Bird), // the snapshot is by id
@@ -619,8 +624,9 @@ func (r *Ranker) confide(ctx context.Context, out *Ranking) error {
 		return err
 	}
 	best := make([][]int, len(drawn)) // the first, as their ranks in out less 1
+	elsewhere := r.elsewhere(out)
 	err = inParallel(ctx, len(drawn), func(s int) error {
-		best[s] = r.firstIn(&drawn[s], out)
+		best[s] = r.firstIn(&drawn[s], out, elsewhere)
 		return nil
 	})
 	if err != nil {
@@ -641,15 +647,40 @@ func (r *Ranker) confide(ctx context.Context, out *Ranking) error {
 	return nil
 }
 
+// elsewhere returns the chicks that each candidate is expected to have ahead of it with
+// the mate that it would have otherwise.
+func (r *Ranker) elsewhere(out *Ranking) []float64 {
+	m := r.d.m
+	chicks := make([]float64, len(out.Candidates))
+	for k := range out.Candidates {
+		c := &out.Candidates[k]
+		if c.Otherwise < 0 {
+			continue
+		}
+		f, male := m.number[c.Bird], m.number[c.Otherwise]
+		if r.p.Book.Birds[c.Bird].Sex == studbook.Male {
+			f, male = male, f
+		}
+		chicks[k] = m.chicksAhead(m.pair(f, male), !slices.Contains(r.p.Mates(c.Bird), c.Otherwise))
+	}
+	return chicks
+}
+
 // firstIn returns which candidates are the first in a possible pedigree, as their
-// ranks less 1: what the others lose without a mate stays as the decision has it,
-// what the pair itself is worth is taken anew. A candidate that is too close kin
-// there comes last.
-func (r *Ranker) firstIn(s *possibility, out *Ranking) []int {
+// ranks less 1. What the pair itself is worth is taken anew, and of what the others lose
+// without the mate that part which hangs on it alone: with as many more kin as it has
+// there it is worth less to whomever it is paired with. The rest stays as the decision
+// has it. A candidate that is too close kin there comes last.
+func (r *Ranker) firstIn(s *possibility, out *Ranking, elsewhere []float64) []int {
 	b := s.number[out.Bird]
 	kinship := s.kinshipsOf(b)
 	again := make([]placed, len(out.Candidates))
 	unit := r.d.m.unit
+	side := 0 // of the mates
+	if r.p.Book.Birds[out.Bird].Sex == studbook.Female {
+		side = 1
+	}
+	usual := r.p.worths().sums
 	for k := range out.Candidates {
 		c := out.Candidates[k]
 		m := s.number[c.Bird]
@@ -660,10 +691,16 @@ func (r *Ranker) firstIn(s *possibility, out *Ranking) []int {
 		c.OffspringInbreeding = f
 		if !out.AllAlike {
 			c.Advantage = s.weighed.gainFromChick(b, m, f) - s.average
+			more := s.sums[m] - s.means[side] - (usual[r.p.node[c.Bird]] - r.drawn.means[side])
+			lost -= elsewhere[k] * more * unit
 		}
-		c.Value = c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*unit) - fixed
+		if c.Value = c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*unit) - fixed; !c.Open {
+			c.Value = min(0, c.Value)
+		}
 		c.NetGain = c.Value - lost
-		c.Decided = false // how the figures alone would rank it
+		if c.Decided = false; c.Move && c.Open && !c.Charged { // how the figures alone would rank it, those of all moves alike
+			c.NetGain -= r.d.LeastGain
+		}
 		if c.Verdict = r.verdict(&c); TooClose(f, r.d.limit) {
 			c.Verdict = RuledOut
 		}
@@ -671,7 +708,10 @@ func (r *Ranker) firstIn(s *possibility, out *Ranking) []int {
 		again[k] = placed{&out.Candidates[k], class, gain} // what is gentler to the birds is the same
 	}
 	var ranks []int
-	for _, c := range foremost(again, first, placed.ofClass, placed.ofGain, gentler(r.p.Book.Birds[out.Bird].ID)) {
+	// Only a mate that gains clearly more comes before the one decided on.
+	easier := gentler(r.p.Book.Birds[out.Bird].ID)
+	asDecided := func(a, b placed) int { return cmp.Or(-compareBool(a.Decided, b.Decided), easier(a, b)) }
+	for _, c := range foremost(again, first, placed.ofClass, placed.ofGain, asDecided) {
 		ranks = append(ranks, c.Rank-1)
 	}
 	return ranks

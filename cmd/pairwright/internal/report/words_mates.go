@@ -53,7 +53,7 @@ func RankingNotes(p *pairing.Programme, r *pairing.Ranking) []string {
 		notes = append(notes, relatedText(p, r)...)
 	}
 	if r.Uncertain {
-		add("some parents are uncertain or not known: how sure a rank is comes from %d possible pedigrees (seed %d), with every captive parent that is not known drawn from the birds that could have been it", r.Samples, r.Seed)
+		add("some parents are uncertain or not known: how sure a rank is comes from %d possible pedigrees (seed %d), with every captive parent that is not known drawn from the birds that could have been it; the mate that the decision gives comes first where no other gains clearly more", r.Samples, r.Seed)
 	}
 	for _, ages := range []struct {
 		who string
