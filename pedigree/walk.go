@@ -154,232 +154,214 @@ func (w *walks) estimate() int {
 		all = append(all, l.groups...)
 	}
 	visits, looked := 0, 0
-	set := newSet(w.p.breeders)
-	count := func() {
-		w.ancestors(set)
-		set.up(func(int32) { visits++ })
-		set.clear()
-	}
+	k := newWalker(w)
 	for looked < min(most, len(all)) && (looked < fewest || visits < w.p.breeders) {
 		_, at := math.Modf(0.5 + float64(looked)*math.Phi) // any few of these are spread evenly
-		group := all[int(at*float64(len(all)))]
-		for _, s := range group {
-			set.add(s)
-		}
-		count()
-		w.mates(group, set)
-		count()
+		visits += k.gather(all[int(at*float64(len(all)))])
+		k.set.clear()
 		looked++
 	}
 	return visits * len(all) / max(1, looked)
 }
 
-// mates adds the nodes to a set whose relationships with some sires are asked for.
-func (w *walks) mates(sires []int32, to *set) {
-	p := w.p
-	for _, s := range sires {
-		for _, c := range w.broods.of(s) {
-			if c == s {
-				p.parentsOf(s, func(q int32, _ float64) { to.add(q) })
-			} else if p.kinds[p.dam[c]] != UnknownParent {
-				to.add(p.dam[c])
-			}
-		}
-	}
-}
-
-// ancestors adds all ancestors of its nodes to a set.
-func (w *walks) ancestors(of *set) {
-	p := w.p
-	of.down(func(i int32) {
-		if int(i) < p.founders {
-			return
-		}
-		if from := w.from[i]; from.sire >= 0 {
-			of.add(from.sire)
-			of.add(from.dam)
-			return
-		}
-		p.parentsOf(i, func(q int32, _ float64) { of.add(q) })
-	})
-}
-
-// walker is one core's scratch for walks. What a walk has of its nodes stands in their
-// order and without gaps, so that it is close together whatever the number of birds.
+// walker is one core's scratch for walks. What a walk has of its nodes stands by their
+// places in a set, without gaps, so that it is close together whatever the number of
+// birds. In the lists by place are all but founders, which are the last.
 type walker struct {
 	*walks
-	reached *set      // the sires that walk and their ancestors
-	flow    []amounts // to each of these from each of the sires, then B times that
-	settled *set      // mates of the sires and ancestors of these
-	related []amounts // each of these to each of the sires
+	set     *set
+	nodes   []int32   // by place
+	parents []parents // their places, by place; of an uncertain parent as from has it
+	reached []int32   // the places of the sires and of their ancestors, ascending
+	x       []amounts // by place: what flows to it from each of the sires, B times that, then its relationship to each
 }
 
 func newWalker(w *walks) *walker {
-	return &walker{walks: w, reached: newSet(w.p.breeders), settled: newSet(w.p.breeders)}
+	return &walker{walks: w, set: newSet(w.p.breeders)}
 }
 
 // walk sets self of what walks from the sires give: 1 + A_sd/2 of a chick, pᵀAp of
 // a sire that is a mixture.
 func (w *walker) walk(sires []int32) {
 	p := w.p
+	w.x = zeros(w.x, w.gather(sires))
 	w.up(sires)
-	w.down(sires)
+	w.down()
 	for k, s := range sires {
 		for _, c := range w.broods.of(s) {
 			if c != s {
-				if p.kinds[p.dam[c]] != UnknownParent {
-					p.self[c] = 1 + w.related[w.settled.rank(p.dam[c])][k]/2
-				}
+				p.self[c] = 1 + w.at(p.dam[c])[k]/2
 				continue
 			}
 			v := 0.0
-			p.parentsOf(s, func(q int32, share float64) { v += share * w.related[w.settled.rank(q)][k] })
+			p.parentsOf(s, func(q int32, share float64) { v += share * w.at(q)[k] })
 			p.self[s] = v
 		}
 	}
-	w.reached.clear()
-	w.settled.clear()
+	w.set.clear()
 }
 
-// up spreads one unit of each sire over its ancestors and multiplies by B.
-func (w *walker) up(sires []int32) {
-	p, reached := w.p, w.reached
+func (w *walker) at(i int32) *amounts { return &w.x[w.set.place(i)] }
+
+// gather lists the sires, the nodes whose relationships with these are asked for, and
+// the ancestors of either, and returns how many places there are.
+func (w *walker) gather(sires []int32) int {
+	p, set := w.p, w.set
 	for _, s := range sires {
-		reached.add(s)
+		set.add(s, 1)
+		for _, c := range w.broods.of(s) {
+			if c != s {
+				set.add(p.dam[c], 0)
+				continue
+			}
+			p.parentsOf(s, func(q int32, _ float64) { set.add(q, 0) })
+		}
 	}
 	for _, a := range p.related {
-		reached.add(a)
+		set.add(a, 1)
 	}
-	w.ancestors(reached)
-	w.flow = zeros(w.flow, reached.number())
-	at := func(i int32) *amounts { return &w.flow[reached.rank(i)] }
+	w.nodes, w.parents, w.reached = append(w.nodes[:0], 0), append(w.parents[:0], parents{}), w.reached[:0]
+	for i := set.below(int32(p.breeders)); int(i) >= p.founders; i = set.below(i) {
+		from, reached := w.from[i], set.reached(i)
+		if reached != 0 {
+			w.reached = append(w.reached, int32(len(w.nodes)))
+		}
+		w.nodes, w.parents = append(w.nodes, i), append(w.parents, from)
+		if from.sire >= 0 {
+			set.add(from.sire, reached)
+			set.add(from.dam, reached)
+		} else {
+			p.parentsOf(i, func(q int32, _ float64) { set.add(q, reached) })
+		}
+	}
+	places := set.number(p.founders)
+	for k, from := range w.parents[1:] {
+		if from.sire >= 0 {
+			w.parents[k+1] = parents{set.place(from.sire), set.place(from.dam)}
+		}
+	}
+	return places
+}
+
+// up spreads one unit of each sire over its ancestors and multiplies by B, which is 1
+// of founders but for those related to others.
+func (w *walker) up(sires []int32) {
+	p := w.p
 	for k, s := range sires {
-		at(s)[k] = 1
+		w.at(s)[k] = 1
 	}
-	k := len(w.flow)
-	reached.down(func(i int32) {
-		k--
-		if int(i) < p.founders {
-			return // B is 1, but for those related to others
+	for _, k := range w.reached {
+		x := &w.x[k]
+		if from := w.parents[k]; from.sire >= 0 {
+			x.pass(&w.x[from.sire], &w.x[from.dam], p.fresh[w.nodes[k]])
+			continue
 		}
-		x := &w.flow[k]
-		if from := w.from[i]; from.sire >= 0 {
-			x.pass(at(from.sire), at(from.dam), p.fresh[i])
-			return
-		}
-		p.parentsOf(i, func(q int32, share float64) { at(q).add(x, share) })
+		p.parentsOf(w.nodes[k], func(q int32, share float64) { w.at(q).add(x, share) })
 		*x = amounts{}
-	})
-	p.relateFoundersAbreast(at)
+	}
+	p.relateFoundersAbreast(w.at)
 }
 
-// down works out the relationships of the sires with their mates and all ancestors
-// of these.
-func (w *walker) down(sires []int32) {
-	p, settled := w.p, w.settled
-	w.mates(sires, settled)
-	w.ancestors(settled)
-	w.related = room(w.related, settled.number())
-	at := func(i int32) *amounts { return &w.related[settled.rank(i)] }
-	k := 0
-	settled.up(func(i int32) {
-		x := &w.related[k]
-		k++
-		if *x = (amounts{}); w.reached.has(i) {
-			*x = w.flow[w.reached.rank(i)]
+// down works out the relationships of the sires with all that have a place.
+func (w *walker) down() {
+	for k := len(w.parents) - 1; k > 0; k-- {
+		x := &w.x[k]
+		if from := w.parents[k]; from.sire >= 0 {
+			x.inherit(&w.x[from.sire], &w.x[from.dam])
+			continue
 		}
-		if int(i) < p.founders {
-			return
-		}
-		if from := w.from[i]; from.sire >= 0 {
-			x.inherit(at(from.sire), at(from.dam))
-			return
-		}
-		p.parentsOf(i, func(q int32, share float64) { x.add(at(q), share) })
-	})
+		w.p.parentsOf(w.nodes[k], func(q int32, share float64) { x.add(w.at(q), share) })
+	}
 }
 
-// set is a set of nodes, run through in their order in either direction. Its bits
-// stand in words, and a bit for each word tells whether it has any, so that a
-// small set among many nodes is run through at once too.
+// set is a set of nodes, run through from the highest to the lowest. Its bits stand in
+// words, and of every few words is known whether they have any, so that a small set
+// among many nodes is run through at once too. Some of the nodes are marked as reached.
 type set struct {
 	words []word
-	some  []uint64
+	some  []bool // by few
 }
 
 // word is 64 nodes of a set.
 type word struct {
-	bits   uint64
-	before int // how many nodes of the set stand before them; see number
+	in, reached uint64
+	above       int32 // how many places are those of higher nodes, and place 0; see number
 }
+
+// few is how many words are looked at only where one of them is known to have a node.
+const few = 8
 
 func newSet(n int) *set {
-	words := (n + 63) / 64
-	return &set{make([]word, words), make([]uint64, (words+63)/64)}
+	fews := (n + few*64 - 1) / (few * 64)
+	return &set{make([]word, few*fews), make([]bool, fews)}
 }
 
-// add adds a node. Whether it is there already is not asked: no processor can guess that.
-func (s *set) add(i int32) {
-	w := uint32(i) / 64
-	s.words[w].bits |= 1 << (uint32(i) % 64)
-	s.some[w/64] |= 1 << (w % 64)
-}
-
-// has reports whether a node is in the set.
-func (s *set) has(i int32) bool { return s.words[uint32(i)/64].bits>>(uint32(i)%64)&1 != 0 }
-
-// number makes rank ready and returns how many nodes there are.
-func (s *set) number() int {
-	n := 0
-	for a, some := range s.some {
-		for ; some != 0; some &= some - 1 {
-			w := &s.words[64*a+bits.TrailingZeros64(some)]
-			w.before = n
-			n += bits.OnesCount64(w.bits)
-		}
-	}
-	return n
-}
-
-// rank returns how many nodes of the set stand before one of them.
-func (s *set) rank(i int32) int {
+// add adds a node, as one that is reached if that is 1. Whether it is there already is
+// not asked: no processor can guess that.
+func (s *set) add(i int32, reached uint64) {
 	w := &s.words[uint32(i)/64]
-	return w.before + bits.OnesCount64(w.bits&(1<<(uint32(i)%64)-1))
+	w.in |= 1 << (uint32(i) % 64)
+	w.reached |= reached << (uint32(i) % 64)
+	s.some[uint32(i)/(few*64)] = true
 }
 
-// up calls do for each node, the lowest first.
-func (s *set) up(do func(i int32)) {
-	for a, some := range s.some {
-		for ; some != 0; some &= some - 1 {
-			w := 64*a + bits.TrailingZeros64(some)
-			for word := s.words[w].bits; word != 0; word &= word - 1 {
-				do(int32(64*w + bits.TrailingZeros64(word)))
-			}
-		}
-	}
+// reached returns 1 for a node that is reached, else 0.
+func (s *set) reached(i int32) uint64 {
+	return s.words[uint32(i)/64].reached >> (uint32(i) % 64) & 1
 }
 
-// down calls do for each node, the highest first; do may add nodes lower than its own.
-func (s *set) down(do func(i int32)) {
-	for a := len(s.some) - 1; a >= 0; a-- {
-		for left := ^uint64(0); s.some[a]&left != 0; {
-			b := 63 - bits.LeadingZeros64(s.some[a]&left)
-			left = 1<<b - 1
-			w := 64*a + b
-			for left := ^uint64(0); s.words[w].bits&left != 0; {
-				b := 63 - bits.LeadingZeros64(s.words[w].bits&left)
-				left = 1<<b - 1
-				do(int32(64*w + b))
-			}
+// below returns the highest node that is lower than one, -1 if there is none.
+func (s *set) below(i int32) int32 {
+	w := int(i) / 64
+	if i%64 != 0 {
+		if in := s.words[w].in & (1<<(uint32(i)%64) - 1); in != 0 {
+			return int32(64*w + bits.Len64(in) - 1)
 		}
 	}
+	for w--; w >= 0; w-- {
+		if in := s.words[w].in; in != 0 {
+			return int32(64*w + bits.Len64(in) - 1)
+		}
+		if !s.some[w/few] {
+			w -= w % few
+		}
+	}
+	return -1
+}
+
+// number gives places to the nodes and returns how many there are: place 1 is that of
+// the highest, the last that of the lowest, and place 0 that of all who are not there.
+// Founders that are not reached go: they are kin of nobody who is.
+func (s *set) number(founders int) int {
+	places := 1
+	for f := len(s.some) - 1; f >= 0; f-- {
+		if !s.some[f] {
+			continue
+		}
+		for k := few*f + few - 1; k >= few*f; k-- {
+			w := &s.words[k]
+			if 64*k < founders {
+				w.in &= w.reached | ^uint64(0)<<(founders-64*k)
+			}
+			w.above = int32(places)
+			places += bits.OnesCount64(w.in)
+		}
+	}
+	return places
+}
+
+// place returns the place of a node.
+func (s *set) place(i int32) int32 {
+	w := &s.words[uint32(i)/64]
+	in := w.in >> (uint32(i) % 64)
+	return (w.above + int32(bits.OnesCount64(in>>1))) & -int32(in&1)
 }
 
 func (s *set) clear() {
-	for a, some := range s.some {
-		for ; some != 0; some &= some - 1 {
-			s.words[64*a+bits.TrailingZeros64(some)].bits = 0
+	for f, some := range s.some {
+		if some {
+			clear(s.words[few*f : few*f+few])
+			s.some[f] = false
 		}
-		s.some[a] = 0
 	}
 }

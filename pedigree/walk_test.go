@@ -11,44 +11,48 @@ import (
 // TestSetOfNodes: a set that is used again and again is run through, numbered and asked
 // as a sorted list would be.
 func TestSetOfNodes(t *testing.T) {
-	const n = 10_000 // more words than one tells of
+	const n = 10_000 // more words than are looked at together
 	r := rand.New(rand.NewPCG(20, 26))
 	s := newSet(n)
 	for range 200 {
+		founders := int32(r.IntN(n))
 		var want []int32
-		for range r.IntN(300) {
-			i := int32(r.IntN(n))
-			s.add(i)
+		reached := map[int32]uint64{}
+		add := func(i int32, mark uint64) {
+			s.add(i, mark)
 			want = append(want, i)
+			reached[i] |= mark
+		}
+		for range r.IntN(300) {
+			add(int32(r.IntN(n)), uint64(r.IntN(2)))
 		}
 		// Half of them bring in one that is lower, while they are run through.
-		s.down(func(i int32) {
+		var down []int32
+		for i := s.below(n); i >= 0; i = s.below(i) {
+			down = append(down, i)
 			if i%2 == 0 && i > 0 {
-				s.add(i / 3)
-				want = append(want, i/3)
+				add(i/3, s.reached(i))
 			}
-		})
+		}
 		slices.Sort(want)
 		want = slices.Compact(want)
-
-		var up, down []int32
-		s.up(func(i int32) { up = append(up, i) })
-		s.down(func(i int32) { down = append(down, i) })
-		slices.Reverse(down)
-		assert.Equal(t, want, up)
+		slices.Reverse(want)
 		assert.Equal(t, want, down)
-		assert.Equal(t, len(want), s.number())
+		for _, i := range want {
+			assert.Equal(t, reached[i], s.reached(i))
+		}
+
+		want = slices.DeleteFunc(want, func(i int32) bool { return i < founders && reached[i] == 0 })
+		assert.Equal(t, len(want)+1, s.number(int(founders)))
+		for k, i := range want {
+			assert.Equal(t, int32(k+1), s.place(i))
+		}
 		for range 100 {
-			i := int32(r.IntN(n))
-			rank, there := slices.BinarySearch(want, i)
-			assert.Equal(t, there, s.has(i))
-			if there {
-				assert.Equal(t, rank, s.rank(i))
+			if i := int32(r.IntN(n)); !slices.Contains(want, i) {
+				assert.Zero(t, s.place(i))
 			}
 		}
-		for rank, i := range want {
-			assert.Equal(t, rank, s.rank(i))
-		}
 		s.clear()
+		assert.Equal(t, int32(-1), s.below(n))
 	}
 }
