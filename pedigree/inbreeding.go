@@ -50,7 +50,7 @@ func (f *flow) founderSelves() {
 func (p *Pedigree) quicker() interface{ run(context.Context) error } {
 	w := newWalks(p)
 	visits := w.estimate()
-	if visits < fewVisits {
+	if visits < fewVisits*p.Len() {
 		return w
 	}
 	s := newSweep(p)
@@ -64,8 +64,9 @@ func (p *Pedigree) quicker() interface{ run(context.Context) error } {
 }
 
 const (
-	// fewVisits is the number of visits up to which walks are quick in any case.
-	fewVisits = 200_000
+	// fewVisits is the number of visits for each node up to which walks are quick in
+	// any case.
+	fewVisits = 16
 	// stepsPerVisit is how many relationships a sweep works out in the time in
 	// which walks visit a node.
 	stepsPerVisit = 5

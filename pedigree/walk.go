@@ -1,12 +1,11 @@
 package pedigree
 
 import (
-	"cmp"
 	"context"
 	"math"
 	"math/bits"
-	"runtime"
 	"slices"
+	"sync"
 )
 
 // walks compute self of every node by walks over the ancestors of the sires and
@@ -27,63 +26,79 @@ type walks struct {
 	p      *Pedigree
 	from   []parents // of each breeder, one beside the other, as p.sire and p.dam have them
 	broods broods
-	levels []level // breeders by the generations behind them
+	levels []level   // breeders by the generations behind them; none where no walk is needed
+	free   sync.Pool // of walkers
 }
 
 // level is the breeders with as many generations behind them.
 type level struct {
 	breeders []int32
-	groups   [][]int32 // the sires among them that walk, those that walk abreast together
+	sires    []int32   // those that walk, half and full sibs side by side
+	groups   [][]int32 // of these, of those that walk abreast
 }
 
 // newWalks divides the sires into groups, and sets self of the nodes that need no
 // walk: nobody is kin of an unknown parent.
 func newWalks(p *Pedigree) *walks {
-	w := &walks{p: p, from: make([]parents, p.breeders), broods: p.broods()}
+	w := &walks{p: p}
+	if !w.open() {
+		return w
+	}
+	w.from, w.broods = make([]parents, p.breeders), p.broods()
 	for i := range w.from {
 		w.from[i] = parents{p.sire[i], p.dam[i]}
 	}
+	w.free.New = func() any { return &walker{walks: w, set: newSet(p.breeders)} }
 	w.levels = make([]level, slices.Max(p.level[:p.breeders])+1)
 	sizes := make([]int32, len(w.levels))
 	for _, k := range p.level[:p.breeders] {
 		sizes[k]++
 	}
-	left := make([]int32, p.breeders)
+	left := make([]int32, 2*p.breeders)
 	for k, size := range sizes {
-		w.levels[k].breeders, left = left[:0:size], left[size:]
+		w.levels[k].breeders, w.levels[k].sires, left = left[:0:size], left[size:size:2*size], left[2*size:]
 	}
 	for i := range int32(p.breeders) {
 		l := &w.levels[p.level[i]]
 		l.breeders = append(l.breeders, i)
+		if int(i) < p.founders && w.walks(i) {
+			l.sires = append(l.sires, i)
+		}
+	}
+	for i := range int32(p.breeders) {
+		for _, c := range w.broods.of(i) {
+			if int(c) < p.breeders && w.walks(c) {
+				l := &w.levels[p.level[c]]
+				l.sires = append(l.sires, c)
+			}
+		}
 	}
 	for k := range w.levels {
 		l := &w.levels[k]
-		var sires []int32
-		for _, i := range l.breeders {
-			if w.walks(i) {
-				sires = append(sires, i)
-			}
-		}
-		slices.SortFunc(sires, func(a, b int32) int {
-			return cmp.Or(cmp.Compare(p.sire[a], p.sire[b]), cmp.Compare(p.dam[a], p.dam[b]), cmp.Compare(a, b))
-		})
-		l.groups = slices.Collect(slices.Chunk(sires, abreast))
+		l.groups = slices.Collect(slices.Chunk(l.sires, abreast))
 	}
 	return w
 }
 
-// walks reports whether a walk has to go out from a breeder, and sets self of
-// those of its brood for which none has to.
-func (w *walks) walks(i int32) bool {
-	p, any := w.p, false
-	for _, c := range w.broods.of(i) {
-		if c != i && (p.kinds[i] == UnknownParent || p.kinds[p.dam[c]] == UnknownParent) {
-			p.self[c] = 1
+// open reports whether any walk is needed, and sets self of the nodes that need none.
+func (w *walks) open() bool {
+	p, open := w.p, false
+	for i := p.founders; i < p.Len(); i++ {
+		if p.sire[i] >= 0 && (p.kinds[p.sire[i]] == UnknownParent || p.kinds[p.dam[i]] == UnknownParent) {
+			p.self[i] = 1
 		} else {
-			any = true
+			open = true
 		}
 	}
-	return any
+	return open
+}
+
+// walks reports whether a walk has to go out from a breeder.
+func (w *walks) walks(i int32) bool {
+	p := w.p
+	return slices.ContainsFunc(w.broods.of(i), func(c int32) bool {
+		return c == i || p.kinds[i] != UnknownParent && p.kinds[p.dam[c]] != UnknownParent
+	})
 }
 
 // broods lists for every breeder the nodes whose self a walk from it gives: the
@@ -118,7 +133,6 @@ func (b *broods) of(i int32) []int32 { return b.node[b.first[i]:b.first[i+1]] }
 
 // run computes self of every node, and fresh of the breeders.
 func (w *walks) run(ctx context.Context) error {
-	walkers := make(chan *walker, runtime.GOMAXPROCS(0)) // those that are made and free
 	for _, l := range w.levels {
 		for _, i := range l.breeders {
 			w.p.freshen(i)
@@ -127,16 +141,11 @@ func (w *walks) run(ctx context.Context) error {
 			continue
 		}
 		err := onAllCores(ctx, len(l.groups), func(next func() (int, bool)) {
-			var k *walker
-			select {
-			case k = <-walkers:
-			default:
-				k = newWalker(w)
-			}
+			k := w.free.Get().(*walker)
 			for g, ok := next(); ok; g, ok = next() {
 				k.walk(l.groups[g])
 			}
-			walkers <- k
+			w.free.Put(k)
 		})
 		if err != nil {
 			return err
@@ -153,15 +162,19 @@ func (w *walks) estimate() int {
 	for _, l := range w.levels {
 		all = append(all, l.groups...)
 	}
+	if len(all) == 0 {
+		return 0
+	}
 	visits, looked := 0, 0
-	k := newWalker(w)
+	k := w.free.Get().(*walker)
 	for looked < min(most, len(all)) && (looked < fewest || visits < w.p.breeders) {
 		_, at := math.Modf(0.5 + float64(looked)*math.Phi) // any few of these are spread evenly
 		visits += k.gather(all[int(at*float64(len(all)))])
 		k.set.clear()
 		looked++
 	}
-	return visits * len(all) / max(1, looked)
+	w.free.Put(k)
+	return visits * len(all) / looked
 }
 
 // walker is one core's scratch for walks. What a walk has of its nodes stands by their
@@ -174,10 +187,6 @@ type walker struct {
 	parents []parents // their places, by place; of an uncertain parent as from has it
 	reached []int32   // the places of the sires and of their ancestors, ascending
 	x       []amounts // by place: what flows to it from each of the sires, B times that, then its relationship to each
-}
-
-func newWalker(w *walks) *walker {
-	return &walker{walks: w, set: newSet(w.p.breeders)}
 }
 
 // walk sets self of what walks from the sires give: 1 + A_sd/2 of a chick, pᵀAp of
@@ -220,24 +229,25 @@ func (w *walker) gather(sires []int32) int {
 	for _, a := range p.related {
 		set.add(a, 1)
 	}
-	w.nodes, w.parents, w.reached = append(w.nodes[:0], 0), append(w.parents[:0], parents{}), w.reached[:0]
+	nodes, from, reached := append(w.nodes[:0], 0), append(w.parents[:0], noParents), w.reached[:0]
 	for i := set.below(int32(p.breeders)); int(i) >= p.founders; i = set.below(i) {
-		from, reached := w.from[i], set.reached(i)
-		if reached != 0 {
-			w.reached = append(w.reached, int32(len(w.nodes)))
+		f, r := w.from[i], set.reached(i)
+		if r != 0 {
+			reached = append(reached, int32(len(nodes)))
 		}
-		w.nodes, w.parents = append(w.nodes, i), append(w.parents, from)
-		if from.sire >= 0 {
-			set.add(from.sire, reached)
-			set.add(from.dam, reached)
+		nodes, from = append(nodes, i), append(from, f)
+		if f.sire >= 0 {
+			set.add(f.sire, r)
+			set.add(f.dam, r)
 		} else {
-			p.parentsOf(i, func(q int32, _ float64) { set.add(q, reached) })
+			p.parentsOf(i, func(q int32, _ float64) { set.add(q, r) })
 		}
 	}
+	w.nodes, w.parents, w.reached = nodes, from, reached
 	places := set.number(p.founders)
-	for k, from := range w.parents[1:] {
-		if from.sire >= 0 {
-			w.parents[k+1] = parents{set.place(from.sire), set.place(from.dam)}
+	for k, f := range from {
+		if f.sire >= 0 {
+			from[k] = parents{set.place(f.sire), set.place(f.dam)}
 		}
 	}
 	return places
