@@ -83,7 +83,7 @@ func (d *Decision) hasOther(b, with int) bool {
 }
 
 // Together returns what two birds would do as a pair, as if every bond might be
-// parted where one of them has another mate; nil for birds that can be none: of one sex, of unknown sex, not among
+// parted where the second has another mate; nil for birds that can be none: of one sex, of unknown sex, not among
 // the living.
 func (r *Ranker) Together(ctx context.Context, a, b int) (*Together, error) {
 	p := r.p
@@ -104,10 +104,9 @@ func (r *Ranker) Together(ctx context.Context, a, b int) (*Together, error) {
 	if len(out.Against) > 0 {
 		return out, nil
 	}
-	// Of two that nobody else has, the figures are those that either's mates are
-	// ranked by.
-	taken := r.d.hasOther(a, b) || r.d.hasOther(b, a)
-	asked := r.Asked(Options{BreakBonds: taken, Samples: r.o.Samples, Seed: r.o.Seed, Explained: 1})
+	// As the mates of A are ranked, and where B has another mate, as with all that
+	// are bonded among them.
+	asked := r.Asked(Options{BreakBonds: r.d.hasOther(b, a), Samples: r.o.Samples, Seed: r.o.Seed, Explained: 1})
 	ranking, err := asked.Rank(ctx, a)
 	if err != nil {
 		return nil, err

@@ -68,8 +68,9 @@ func TestIfPairedIsTheDecisionWithThePairAgreed(t *testing.T) {
 	assert.Positive(t, changed, "no pair changed anything")
 }
 
-// TestTogetherIsOneOfTheMates: of two birds that nobody else has, it says of the pair
-// what the mates of either are ranked by.
+// TestTogetherIsOneOfTheMates: of a free bird as a mate for one that is free, bonded or
+// about to be, it says what the mates of that one are ranked by, and of a bonded bird
+// what they are where bonds are to be broken.
 func TestTogetherIsOneOfTheMates(t *testing.T) {
 	book := studbooktest.Example(t)
 	p, err := New(t.Context(), book.At(book.Settings.CurrentTo))
@@ -79,12 +80,19 @@ func TestTogetherIsOneOfTheMates(t *testing.T) {
 	r, err := NewRanker(t.Context(), d, Options{Samples: -1})
 	require.NoError(t, err)
 	moves := 0
-	for _, id := range []string{"C0734", "C0902", "C0772"} {
+	for _, x := range []struct {
+		id     string
+		bonded bool // with bonds to be broken
+	}{{"C0734", false}, {"C0902", false}, {"C0772", false}, {"C0154", false}, {"C0734", true}, {"C0154", true}} {
+		id := x.id
 		b, err := p.Bird(id)
 		require.NoError(t, err)
-		ranking, err := r.Rank(t.Context(), b)
+		ranking, err := r.Asked(Options{BreakBonds: x.bonded, Samples: -1}).Rank(t.Context(), b)
 		require.NoError(t, err)
 		require.NotEmpty(t, ranking.Candidates)
+		if x.bonded {
+			ranking.Candidates = slices.DeleteFunc(ranking.Candidates, func(c Candidate) bool { return c.BondedTo == "" || c.BondedTo == id })
+		}
 		for _, c := range ranking.Candidates[:4] {
 			x, err := r.Together(t.Context(), b, c.Bird)
 			require.NoError(t, err)

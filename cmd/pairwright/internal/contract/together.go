@@ -13,6 +13,7 @@ type IfPaired struct {
 	ExpectedChicks  *float64         `json:"expected_chicks"`
 	Value           *float64         `json:"value"`
 	NetGain         *float64         `json:"net_gain"`
+	AheadOf         *float64         `json:"ahead_of"` // share of the eligible pairs whose value is smaller
 	Otherwise       *string          `json:"otherwise"`
 	Reasons         []string         `json:"reasons"`
 	ChangesOfOthers []ChangeOfOthers `json:"changes_of_others"`
@@ -44,7 +45,7 @@ func togetherJSON(p *pairing.Programme, x *pairing.Together) *IfPaired {
 	out.Verdict, out.Reasons = string(c.Verdict), report.Reasons(p, c.Reasons)
 	out.ChickMean = &x.ChickMeanKinship
 	out.Gain, out.ExpectedChicks, out.Value, out.NetGain = &c.GeneDiversityGain, &c.Chicks, &c.Value, &c.NetGain
-	out.Otherwise = id(c.Otherwise)
+	out.AheadOf, out.Otherwise = &c.AheadOf, id(c.Otherwise)
 	for _, change := range x.Changes {
 		out.ChangesOfOthers = append(out.ChangesOfOthers, ChangeOfOthers{*id(change.Bird), id(change.Before), id(change.After)})
 	}
