@@ -26,7 +26,7 @@ const (
 	// Why a bird stays alone, besides the reasons that keep it from breeding.
 	NoMateLeft   Code = "no_mate"     // nobody is within the limit of kinship, or can come together with it
 	NoGain       Code = "no_gain"     // Value the most that a chick of it would gain over the average pair's, 0 or less
-	OthersNeed   Code = "others_need" // Birds its best mate and, where there is one, the bird that this one is given
+	OthersNeed   Code = "others_need" // Birds the mate that others need least and, where there is one, the bird that this one is given
 	NotWorthMove Code = "not_worth"   // Birds its best mate elsewhere, Value the net gain, Other what a move must be worth, Of how many may move, -1 for any
 	NoRoom       Code = "no_room"     // Birds its best mate elsewhere, To the place that is full
 	WaitsFor     Code = "waits_for"   // a later season, that of Count: Birds it and, if anybody, its mate of then, To where they would live, Of 1 if that mate is not of age yet

@@ -56,11 +56,10 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.NoGain:
 		return "with no free mate would a chick do more for the programme than the average pair's"
 	case pairing.OthersNeed:
-		text := "its best mate, " + w.name(0)
 		if len(r.Birds) > 1 {
-			return text + ", does more for the programme with " + w.name(1)
+			return "even " + w.name(0) + ", whom others need least, does more for the programme with " + w.name(1)
 		}
-		return text + ", is not worth a bond"
+		return "not even " + w.name(0) + ", who is left without a mate too, is worth a bond"
 	case pairing.WaitsFor:
 		return waitsText(w)
 	case pairing.NotWorthMove:
