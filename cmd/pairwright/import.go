@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -187,6 +188,11 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 	if err != nil {
 		return err
 	}
+	if len(res.Report.Stops) == 0 { // else what stopped may have kept it from being met
+		if err := f.effective(res.Report.Idle); err != nil {
+			return err
+		}
+	}
 	if again && res.Colony != nil && !f.preview {
 		return f.merge(cmd, res, today, stdout)
 	}
@@ -234,6 +240,20 @@ func sameFolder(file, dir string) bool {
 	in, err1 := os.Stat(filepath.Dir(file))
 	folder, err2 := os.Stat(dir)
 	return err1 == nil && err2 == nil && os.SameFile(in, folder)
+}
+
+// effective refuses flags that decide on what the file has not; a mapping may, because
+// the next export may have it.
+func (f *importFlags) effective(idle []exchange.Choice) error {
+	for _, c := range idle {
+		switch {
+		case c.Subject == exchange.OfRow && slices.Contains(f.leaveOut, c.Taken):
+			return question.Usagef("--leave-out %q: the file has no such row below its headings; write it as SHEET:LINE", c.Taken)
+		case c.Taken == exchange.UnknownParent && slices.Contains(f.unknown, c.Word), c.Taken == exchange.WildParent && slices.Contains(f.wild, c.Word):
+			return question.Usagef("--%s %q: no parent of the file is written so", c.Taken, c.Word)
+		}
+	}
+	return nil
 }
 
 // merge lays a newer export over the folder.

@@ -214,6 +214,20 @@ func wordColumn[T any, V comparable](name, means string, words []word[V], blank 
 	}
 }
 
+// sexColumn declares the column of the sexes of birds, in which a row of totals may
+// have a count of them; checkRow leaves that out.
+func sexColumn(name, means string, at func(*Bird) *Sex) column[Bird] {
+	c := wordColumn(name, means, sexWords, Unsexed, badSex, at)
+	read := c.read
+	c.read = func(s spot, cell string, b *Bird) {
+		if s.countsBirds(cell) {
+			cell = ""
+		}
+		read(s, cell, b)
+	}
+	return c
+}
+
 // word is a word of a cell and what it stands for; shown words are written and
 // documented, others are read alone.
 type word[V any] struct {

@@ -44,7 +44,7 @@ var (
 		idColumn("id", "the bird's own id, the same in every file", func(b *Bird) *string { return &b.ID }).key(),
 		textColumn("name", "house name", func(b *Bird) *string { return &b.Name }),
 		textColumn("band", "leg band or chip", func(b *Bird) *string { return &b.Band }),
-		wordColumn("sex", "female, male or not known", sexWords, Unsexed, badSex, func(b *Bird) *Sex { return &b.Sex }).need(),
+		sexColumn("sex", "female, male or not known", func(b *Bird) *Sex { return &b.Sex }).need(),
 		parentColumn("sire", "the father: an id; blank or `unknown`; `wild`; or possible birds with weights, `A12=0.7; B3=0.3`", func(b *Bird) *Parentage { return &b.Sire }).need(),
 		parentColumn("dam", "the mother, written as the sire", func(b *Bird) *Parentage { return &b.Dam }).need(),
 		dateColumn("hatch_date", "day of hatch", false, func(b *Bird) *Date { return &b.Hatch }),

@@ -123,11 +123,26 @@ var totals = []string{"total", "totals", "sum", "count", "average", "mean", "sum
 // total reports whether a row of the studbook holds a total and no bird: a word
 // for it as the id, alone or before counts, and nothing that a bird would have.
 func (s spot) total(b *Bird) bool {
-	if !b.Founder() || b.Hatch.Known() || b.Death.Known() || s.cell("sex") != "" {
+	if !b.Founder() || b.Hatch.Known() || b.Death.Known() || !totalWord(b.ID) {
 		return false
 	}
-	words := strings.FieldsFunc(strings.ToLower(b.ID), func(c rune) bool { return !unicode.IsLetter(c) })
+	sex := s.cell("sex")
+	return sex == "" || s.countsBirds(sex)
+}
+
+// totalWord reports whether an id is a word for a total, alone or before counts.
+func totalWord(id string) bool {
+	words := strings.FieldsFunc(strings.ToLower(id), func(c rune) bool { return !unicode.IsLetter(c) })
 	return len(words) > 0 && slices.Contains(totals, words[0]) && len(words) <= 3
+}
+
+// countsBirds reports whether a cell of sexes counts birds, as "12.11": that of a row
+// of totals that has nothing else of a bird.
+func (s spot) countsBirds(sex string) bool {
+	if sex == "" || sex[0] < '0' || sex[0] > '9' || !totalWord(s.cell("id")) || slices.ContainsFunc(sexWords, func(w word[Sex]) bool { return w.text == sex }) {
+		return false
+	}
+	return !slices.ContainsFunc([]string{"sire", "dam", "hatch_date", "death_date"}, func(c string) bool { return s.cell(c) != "" })
 }
 
 // bare reports whether a row of the studbook has an id and nothing else, as the row

@@ -41,25 +41,37 @@ func (im *importer) account() {
 	}
 	im.parentsRead()
 	im.fatesRead()
-	for _, k := range sortedKeys(im.said) {
-		if at := im.said[k]; at.times > 1 {
+	for _, at := range im.said {
+		if at.times > 1 {
 			r.Decisions[at.index].Text += fmt.Sprintf(" (and %s more)", studbook.Counted(at.times-1, "time", "times"))
 		}
 	}
-	for _, k := range sortedKeys(im.stopped) {
-		if at := im.stopped[k]; at.times > 1 {
+	for _, at := range im.stopped {
+		if at.times > 1 {
 			r.Stops[at.index].Text += fmt.Sprintf(" (and %s more)", studbook.Counted(at.times-1, "time", "times"))
 		}
 	}
+	last := make(map[string]*Decision)
+	for k := range r.Stops {
+		last[r.Stops[k].Code] = &r.Stops[k]
+	}
+	for code, d := range last {
+		if more := im.stops[code] - mostStops; more > 0 {
+			d.Text += fmt.Sprintf(" (and so on from here, %s)", studbook.Counted(more, "more of the kind", "more of the kind"))
+		}
+	}
+	im.weigh()
 	for _, list := range [][]Decision{r.Stops, r.Decisions} {
-		for k := range list {
+		for k := range list[:min(len(list), rowsShown)] {
 			if d := &list[k]; d.Line > 0 {
 				d.Row = im.rowAt(d.Sheet, d.Line)
 			}
 		}
 	}
-	im.weigh()
 }
+
+// rowsShown is of how many decisions the rows are shown: more than anybody reads.
+const rowsShown = 1000
 
 // weigh says how much of the living gene pool hangs on each decision, and puts the most
 // consequential first.

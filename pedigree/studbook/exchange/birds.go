@@ -34,7 +34,7 @@ type bird struct {
 	id         string
 	at         spot // its first row
 	name, band string
-	others     []string
+	others     differing
 	sexes      []written // every cell with its sex
 	sex        studbook.Sex
 	hatch      date
@@ -48,7 +48,7 @@ type bird struct {
 	group      string
 	origin     studbook.Origin
 	location   string
-	notes      []string
+	notes      differing
 	carried    []string // by the headings that are carried over
 	stays      []stay
 
@@ -259,12 +259,13 @@ func (im *importer) counts(t *table, n int) int {
 }
 
 func (im *importer) saidOut(t *table, line int) bool {
-	for _, l := range im.opt.Mapping.LeaveOut {
+	for k, l := range im.opt.Mapping.LeaveOut {
 		name, number, ok := cutLast(l, ":")
 		if !ok {
 			name, number = "", l
 		}
 		if n, err := strconv.Atoi(strings.TrimSpace(number)); err == nil && n == line && (name == "" || strings.EqualFold(strings.TrimSpace(name), t.name)) {
+			im.met[&im.opt.Mapping.LeaveOut[k]] = true
 			return true
 		}
 	}
@@ -470,7 +471,7 @@ func (im *importer) collect() {
 	if len(later) > 0 {
 		bands := make(map[string]string)
 		for _, b := range im.birds {
-			for _, s := range append([]string{b.band}, b.others...) {
+			for _, s := range append([]string{b.band}, b.others.list...) {
 				if k := key(s); k != "" && bands[k] == "" {
 					bands[k] = b.id
 				}
@@ -539,9 +540,7 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 	im.fill(b, &b.name, name, "name", at)
 	im.fill(b, &b.band, im.idTextOr(get(colBand)), "band", at)
 	for _, s := range severalIDs(get(colOtherIDs).text) {
-		if !slices.Contains(b.others, s) {
-			b.others = append(b.others, s)
-		}
+		b.others.add(s)
 	}
 	if c := get(colSex); c.kind != blank {
 		b.sexes = im.sexed.add(b.sexes, written{c, at})
@@ -579,12 +578,16 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 		switch old := &b.carried[carried[i]]; {
 		case *old == "":
 			*old = c.text
-		case *old != c.text && !strings.Contains(*old, c.text):
+		case len(*old) < endless && *old != c.text && !strings.Contains(*old, c.text):
 			*old += "; " + c.text
 		}
 	}
 	im.takeStay(b, t, r, at)
 }
+
+// endless is how long a text is, in bytes, that no cell of a studbook can be, so that
+// the import stops and nothing of it is kept.
+const endless = 200_000
 
 // withoutCross cuts the cross of the dead off a name.
 func withoutCross(name string) (rest string, crossed bool) {
@@ -650,10 +653,33 @@ func (im *importer) idTextOr(c cell) string {
 }
 
 func (b *bird) note(s string) {
-	s = oneLine(s)
-	if s != "" && !slices.Contains(b.notes, s) {
-		b.notes = append(b.notes, s)
+	if s = oneLine(s); s != "" {
+		b.notes.add(s)
 	}
+}
+
+// differing is a list that has each text once. Few birds have many, but all rows of a file
+// may be of one bird.
+type differing struct {
+	list []string
+	has  map[string]bool // of a long list
+}
+
+func (t *differing) add(s string) {
+	const long = 32
+	if len(t.list) < long && slices.Contains(t.list, s) || t.has[s] {
+		return
+	}
+	if t.list = append(t.list, s); len(t.list) < long {
+		return
+	}
+	if t.has == nil {
+		t.has = make(map[string]bool)
+		for _, s := range t.list {
+			t.has[s] = true
+		}
+	}
+	t.has[s] = true
 }
 
 // fill takes a text into a blank; where another stands, that stays and it is
@@ -668,7 +694,7 @@ func (im *importer) fill(b *bird, into *string, s, what string, at spot) {
 	default:
 		b.note(what + " also " + s)
 		if what == "band" || what == "name" {
-			b.others = append(b.others, s)
+			b.others.add(s)
 		}
 		im.likely(Decision{Code: "rows_differ", Sheet: at.t.name, Line: at.line, Column: what, Value: s, Taken: *into,
 			Text: fmt.Sprintf("two rows of %s differ in their %s: %q is taken, %q (%s) goes to the notes", b.id, what, *into, s, at)})
@@ -697,7 +723,11 @@ func isNobody(s string) bool {
 
 // conflict stops because two rows of a bird cannot both be right.
 func (im *importer) conflict(b *bird, what, first string, firstAt spot, second string, at spot) {
-	im.stop(Decision{Code: "rows_disagree", Sheet: at.t.name, Line: at.line, Column: what, Value: second, Choice: im.rowChoice(firstAt, at),
+	const code = "rows_disagree"
+	if im.enough(code) {
+		return
+	}
+	im.stop(Decision{Code: code, Sheet: at.t.name, Line: at.line, Column: what, Value: second, Choice: im.rowChoice(firstAt, at),
 		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, or leave one out", b.id, what, first, firstAt, second, at)})
 }
 

@@ -37,9 +37,15 @@ type Choice struct {
 	unnamed bool // nothing in the file is named so
 }
 
-// same reports whether another choice is of the same.
-func (c *Choice) same(x Choice) bool {
-	return c.Subject == x.Subject && c.Sheet == x.Sheet && c.Of == x.Of && c.Word == x.Word && (c.Subject != OfRow || slices.EqualFunc(c.May, x.May, func(a, b Option) bool { return a.Answer == b.Answer }))
+// of says what is chosen, other than for another choice.
+func (c *Choice) of() string {
+	parts := []string{string(c.Subject), c.Sheet, c.Of, c.Word}
+	if c.Subject == OfRow {
+		for _, o := range c.May {
+			parts = append(parts, o.Answer)
+		}
+	}
+	return strings.Join(parts, "\x00")
 }
 
 // ofColumns reports whether the choice is settled by naming a column.

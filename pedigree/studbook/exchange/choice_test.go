@@ -46,7 +46,7 @@ func TestWhatStopsCanBeAnswered(t *testing.T) {
 			again := tried(t, "table.csv", []byte(x.text), m)
 			for _, s := range again.Report.Stops {
 				require.NotNil(t, s.Choice)
-				assert.False(t, s.Choice.same(*stop.Choice), "it is settled: %s", s.Text)
+				assert.False(t, s.Choice.of() == stop.Choice.of(), "it is settled: %s", s.Text)
 			}
 			read, err := ReadMapping([]byte(m.Text()))
 			require.NoError(t, err)

@@ -107,7 +107,7 @@ func (b *bird) record() studbook.Bird {
 	return studbook.Bird{
 		ID: b.id, Name: b.name, Band: b.band, Sex: b.sex, Sire: b.parentage[0].parentage(), Dam: b.parentage[1].parentage(),
 		Hatch: studbook.Date{First: b.hatch.first, Last: b.hatch.last, Text: b.hatch.text}, Location: b.location, Origin: b.origin,
-		Notes: strings.Join(b.notes, "; "), Recorded: true,
+		Notes: strings.Join(b.notes.list, "; "), Recorded: true,
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"slices"
 	"strings"
 
@@ -50,7 +51,7 @@ const MappingFile = "import.toml"
 // nothing. A file that is no table at all is a *studbook.Faults error of one
 // finding; any other error is of the file system or the context.
 func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result, error) {
-	im := &importer{opt: &opt}
+	im := &importer{opt: &opt, stopped: make(map[string]*saying), stops: make(map[string]int), met: make(map[*string]bool)}
 	var err error
 	im.src, err = open(fsys, name, &opt)
 	var no *refusal
@@ -110,6 +111,8 @@ type importer struct {
 	lastDay  studbook.Day // the last day that the file knows of
 	said     map[string]*saying
 	stopped  map[string]*saying // of words that stop
+	met      map[*string]bool   // words and rows of the mapping that the file has
+	stops    map[string]int     // how many there are of each code, told or not
 }
 
 // saying is where a decision stands in the report, and how often it was taken.
@@ -133,28 +136,41 @@ func (im *importer) likely(d Decision) {
 
 // unsay takes decisions back, from the n-th on.
 func (im *importer) unsay(n int) {
-	for _, k := range sortedKeys(im.said) {
-		if im.said[k].index >= n {
-			delete(im.said, k)
-		}
-	}
+	maps.DeleteFunc(im.said, func(_ string, at *saying) bool { return at.index >= n })
 	im.report.Decisions = im.report.Decisions[:n]
 }
 
 // stop notes what must be decided before anything is written.
 func (im *importer) stop(d Decision) {
+	word := ""
 	if d.Choice != nil && d.Choice.Subject == OfWord { // one word settles all of them
-		k := d.Choice.Of + "\x00" + d.Choice.Word
-		if im.stopped == nil {
-			im.stopped = make(map[string]*saying)
-		}
-		if at, there := im.stopped[k]; there {
+		word = d.Choice.Of + "\x00" + d.Choice.Word
+		if at, there := im.stopped[word]; there {
 			at.times++
 			return
 		}
-		im.stopped[k] = &saying{len(im.report.Stops), 1}
+	}
+	if im.enough(d.Code) {
+		return
+	}
+	im.stops[d.Code]++
+	if word != "" {
+		im.stopped[word] = &saying{len(im.report.Stops), 1}
 	}
 	im.report.Stops = append(im.report.Stops, d)
+}
+
+// mostStops is how many stops of one code are told; a variable for the sake of tests.
+var mostStops = 1000
+
+// enough reports whether so many stops of a code are told already that one more is
+// counted and not told.
+func (im *importer) enough(code string) bool {
+	if im.stops[code] < mostStops {
+		return false
+	}
+	im.stops[code]++
+	return true
 }
 
 func (im *importer) leave(t *table, r row, reason string) {
@@ -384,6 +400,7 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 		res.Files, res.Colony = files, colony
 		im.report.Bonds, im.report.Moves, im.report.Clutches = len(colony.Bonds), len(colony.Moves), len(colony.Clutches)
 	}
+	im.report.Idle = im.idle()
 	im.report.Mapping = im.used().toml(sheetNames(im.src.sheets), im.mappedStops())
 	if res.Files != nil {
 		res.Files = append(res.Files, File{MappingFile, []byte("# What import made of " + im.src.name + ", for the next export of the same kind.\n\n" + im.report.Mapping)})
@@ -391,6 +408,27 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 	}
 	res.Report = im.report
 	return res, nil
+}
+
+// idle returns what the mapping decides of words for parents and of rows that the file
+// has not.
+func (im *importer) idle() (out []Choice) {
+	m := &im.opt.Mapping
+	for _, list := range []struct {
+		of []string
+		as func(s string) Choice
+	}{
+		{m.Unknown, func(s string) Choice { return Choice{Subject: OfParent, Word: s, Taken: UnknownParent} }},
+		{m.Wild, func(s string) Choice { return Choice{Subject: OfParent, Word: s, Taken: WildParent} }},
+		{m.LeaveOut, func(s string) Choice { return Choice{Subject: OfRow, Taken: s} }},
+	} {
+		for k, s := range list.of {
+			if !im.met[&list.of[k]] {
+				out = append(out, list.as(s))
+			}
+		}
+	}
+	return out
 }
 
 // oneTable reports whether the file is one table of text, whose name the next

@@ -229,8 +229,10 @@ func (m Mapping) toml(sheets []string, stops []Decision) string {
 	var b strings.Builder
 	quote := QuoteTOML
 	var open []Choice
+	told := make(map[string]bool) // there may be as many as rows
 	for _, d := range stops {
-		if d.Choice != nil && !slices.ContainsFunc(open, d.Choice.same) {
+		if d.Choice != nil && !told[d.Choice.of()] {
+			told[d.Choice.of()] = true
 			open = append(open, *d.Choice)
 		}
 	}

@@ -96,7 +96,7 @@ func (im *importer) called() *names {
 		if f := key(b.band); f != b.band {
 			put(all.band, f, i)
 		}
-		for _, o := range b.others {
+		for _, o := range b.others.list {
 			put(all.other, o, i)
 			if f := key(o); f != o {
 				put(all.other, f, i)
@@ -283,13 +283,14 @@ func (im *importer) parentsOf(b *bird) {
 // saidNobody returns what a parent's cell is on the user's word.
 func (im *importer) saidNobody(s string) nobody {
 	match := func(patterns []string) bool {
-		for _, p := range patterns {
+		for k, p := range patterns {
 			p = strings.TrimSpace(p)
+			is := strings.EqualFold(s, p)
 			if stem, ok := strings.CutSuffix(p, "*"); ok {
-				if len(s) >= len(stem) && strings.EqualFold(s[:len(stem)], stem) {
-					return true
-				}
-			} else if strings.EqualFold(s, p) {
+				is = len(s) >= len(stem) && strings.EqualFold(s[:len(stem)], stem)
+			}
+			if is {
+				im.met[&patterns[k]] = true
 				return true
 			}
 		}

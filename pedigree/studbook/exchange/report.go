@@ -19,7 +19,7 @@ type Decision struct {
 	// Choice is what a person is asked who is to decide it; nil where the file
 	// itself has to be mended.
 	Choice *Choice
-	Row    []Cell // the row that it is about, as read; none if it is about no row
+	Row    []Cell // the row that it is about, as read; none if it is about no row, or a thousand come before it
 	// Share is the part of the living gene pool that hangs on it, in [0, 1].
 	Share float64
 
@@ -121,6 +121,7 @@ type Report struct {
 
 	Stops     []Decision // what must be decided first; nothing was written if there is any
 	Decisions []Decision // what was likely, the most consequential first
+	Idle      []Choice   // words for parents and rows that the mapping decides on and that the file has not
 	Mapping   string     // the mapping used, or to be filled in, as TOML
 	Findings  []studbook.Finding
 }

@@ -733,3 +733,45 @@ func TestFamilyTreeRules(t *testing.T) {
 	res = imported(t, "t.ged", []byte("0 HEAD\n0 @A@ INDI\n1 REFN 7\n1 EXID x\n0 @B@ INDI\n1 EXID y\n0 TRLR\n"), Mapping{})
 	assert.Contains(t, writtenFile(t, res, "studbook.csv"), "y")
 }
+
+// TestManyStops: stops of one kind are told up to a bound, and the last says how many
+// more there are.
+func TestManyStops(t *testing.T) {
+	defer func(most int) { mostStops = most }(mostStops)
+	mostStops = 2
+	text := "id;sex;sire;dam;hatched\nM1;M;;;2001-02-03\nM2;M;;;2001-02-03\nF;F;;;2001-02-03\n"
+	for k := range 5 {
+		text += fmt.Sprintf("C%d;F;M1;F;2005-02-03\nC%d;F;M2;F;2005-02-03\n", k, k)
+	}
+	res, err := Import(t.Context(), fstest.MapFS{"table.csv": {Data: []byte(text)}}, "table.csv", Options{Today: asOf})
+	require.NoError(t, err)
+	require.Len(t, res.Report.Stops, 2)
+	assert.NotContains(t, res.Report.Stops[0].Text, "more of the kind")
+	assert.Contains(t, res.Report.Stops[1].Text, "C1")
+	assert.Contains(t, res.Report.Stops[1].Text, "(and so on from here, 3 more of the kind)")
+	assert.Nil(t, res.Colony)
+}
+
+// TestManyRowsOfABird: what many rows of one bird have beside each other goes to its
+// notes once.
+func TestManyRowsOfABird(t *testing.T) {
+	text := "id;sex;sire;dam;hatched;notes\n"
+	for k := range 200 {
+		text += fmt.Sprintf("A;F;;;2001-02-03;seen %d\n", k%100)
+	}
+	birds, _ := read(t, text, Mapping{})
+	notes := strings.Split(birds["A"]["notes"], "; ")
+	require.Len(t, notes, 100)
+	assert.Equal(t, []string{"seen 0", "seen 99"}, []string{notes[0], notes[99]})
+}
+
+// TestIdle: what a mapping decides on and the file has not is told.
+func TestIdle(t *testing.T) {
+	_, res := read(t, "id;sex;sire;dam;hatched\nX;M;;;2001-02-03\nA;M;lost;;2001-02-03\nB;F;lost;;2001-02-03\n",
+		Mapping{Unknown: []string{"lost", "found"}, Wild: []string{"EGG*", "lost"}, LeaveOut: []string{"9", "table:2", "other:3"}})
+	var idle []string
+	for _, c := range res.Report.Idle {
+		idle = append(idle, fmt.Sprintf("%s %q %s", c.Subject, c.Word, c.Taken))
+	}
+	assert.Equal(t, []string{`parent "found" unknown`, `parent "EGG*" wild`, `parent "lost" wild`, `row "" 9`, `row "" other:3`}, idle)
+}
