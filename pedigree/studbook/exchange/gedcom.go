@@ -99,6 +99,9 @@ func pointer(s string) string {
 
 // readGEDCOM reads a family tree of GEDCOM 5.5.1 or FamilySearch GEDCOM 7.
 func (s *source) readGEDCOM(raw []byte, text string, told bool) error {
+	if strings.Count(text, "@ INDI") > mostRows {
+		return tooLong()
+	}
 	records, odd := parseGEDCOM(text)
 	damaged := &refusal{"the family tree has no record that can be read", "export it again as GEDCOM"}
 	if len(records) == 0 {

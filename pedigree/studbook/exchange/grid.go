@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -96,21 +97,46 @@ type place struct{ line, column int }
 // span is a merged range, columns and lines with both ends.
 type span struct{ left, top, right, bottom int }
 
-// mostRows, mostColumns and mostCells bound a sheet in memory, whatever its file
-// says.
+// mostRows is how many rows of a sheet, or birds of a family tree, are imported: an
+// import takes some 4 kB for each, and a gigabyte in all. A variable for the sake of
+// tests.
+var mostRows = 200_000
+
+// mostColumns and mostCells bound a sheet in memory, whatever its file says.
 const (
-	mostRows    = 2_000_000
 	mostColumns = 1000
 	mostCells   = 6_000_000
 	mostLetters = 1 << 17 // of a cell, in bytes: no spreadsheet holds more
 )
 
-var errTooBig = errors.New("it grows to more than can be read")
+var (
+	errTooBig  = errors.New("it grows to more than can be read")
+	errTooLong = errors.New("it has more rows than can be imported")
+)
+
+// tooLong refuses a file of too many rows.
+func tooLong() *refusal {
+	return &refusal{fmt.Sprintf("the file has more than %d birds or rows", mostRows),
+		"take those that matter to a file of their own; or write them as studbook.csv with our names of columns, which is read as it stands"}
+}
 
 // builder collects the cells of a sheet.
 type builder struct {
 	sheet
-	cells int
+	cells  int
+	filled int // rows with cells
+}
+
+// add counts rows with cells.
+func (b *builder) add(rows, cells int) error {
+	b.filled, b.cells = b.filled+rows, b.cells+cells
+	switch {
+	case b.cells > mostCells:
+		return errTooBig
+	case b.filled > mostRows:
+		return errTooLong
+	}
+	return nil
 }
 
 // row begins the row with a line number, or goes on with it.
@@ -130,8 +156,12 @@ func (b *builder) put(r *row, column int, c cell) error {
 		return errTooBig
 	}
 	if grow := column + 1 - len(r.cells); grow > 0 {
-		if b.cells += grow; b.cells > mostCells {
-			return errTooBig
+		rows := 0
+		if len(r.cells) == 0 {
+			rows = 1
+		}
+		if err := b.add(rows, grow); err != nil {
+			return err
 		}
 		if cap(r.cells) <= column {
 			width := column + 1

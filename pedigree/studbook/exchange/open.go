@@ -79,6 +79,9 @@ func open(fsys fs.FS, name string, opt *Options) (*source, error) {
 		}
 	}
 	table, err := readTable(strings.TrimSuffix(s.name, path.Ext(s.name)), text, delimiter)
+	if errors.Is(err, errTooLong) {
+		return nil, tooLong()
+	}
 	if err != nil {
 		return nil, &refusal{"the file is too big: " + err.Error(), "leave the birds in it alone"}
 	}
@@ -150,6 +153,8 @@ func (s *source) openZip(raw []byte) error {
 	switch {
 	case errors.Is(err, errLocked):
 		return &refusal{"the workbook is locked with a password", "open it and save it again as .xlsx without a password"}
+	case errors.Is(err, errTooLong):
+		return tooLong()
 	case errors.Is(err, errTooBig):
 		return &refusal{"the workbook is too big: it grows to more than can be read", "copy the sheets with the birds into a workbook of their own"}
 	case errors.Is(err, errNoSheets):

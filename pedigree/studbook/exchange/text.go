@@ -252,8 +252,8 @@ func readTable(name, text string, delimiter byte) (sheet, error) {
 		for used > 0 && fields[used-1].kind == blank {
 			used--
 		}
-		if b.cells += used; b.cells > mostCells || len(b.rows) > mostRows {
-			return sheet{}, errTooBig
+		if err := b.add(min(used, 1), used); err != nil {
+			return sheet{}, err
 		}
 		r := b.row(begin)
 		r.cells = slices.Clone(fields[:used])

@@ -365,8 +365,8 @@ func (x *xlsx) sheet(name string, raw []byte) (sheet, error) {
 	if err = cmp.Or(err, restErr); err != nil {
 		return sheet{}, err
 	}
-	if b.cells += rest.cells; b.cells > mostCells {
-		return sheet{}, errTooBig
+	if err := b.add(rest.filled, rest.cells); err != nil {
+		return sheet{}, err
 	}
 	b.rows, b.unstored = append(b.rows, rest.rows...), append(b.unstored, rest.unstored...)
 	return b.finish(append(merged, more...))
@@ -564,7 +564,7 @@ func cellColumn(name []byte) (column int, ok bool) {
 		column = column*26 + int(name[i]&^0x20-'A') + 1
 	}
 	letters := i
-	for ; i < len(name) && name[i] >= '0' && name[i] <= '9' && line <= mostRows; i++ {
+	for ; i < len(name) && name[i] >= '0' && name[i] <= '9' && line <= 1<<20; i++ {
 		line = line*10 + int(name[i]-'0')
 	}
 	return column - 1, letters > 0 && line > 0 && i == len(name)
@@ -721,8 +721,8 @@ func (o *odsReader) endRow() error {
 	} else {
 		first := *o.r
 		for k := 1; k < o.repeats; k++ {
-			if b.cells += len(first.cells); b.cells > mostCells {
-				return errTooBig
+			if err := b.add(1, len(first.cells)); err != nil {
+				return err
 			}
 			b.rows = append(b.rows, row{line: o.line + k, cells: slices.Clone(first.cells), struck: first.struck})
 		}

@@ -4,12 +4,16 @@ import (
 	"archive/zip"
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
+
+	"pairwright/pedigree/studbook"
 )
 
 // zipped is a zip archive of these files.
@@ -253,5 +257,38 @@ func TestHalvesOfSheet(t *testing.T) {
 	} {
 		_, lower := halves(raw)
 		assert.Nil(t, lower, name)
+	}
+}
+
+// TestTooManyRows: a file of more birds than an import holds is refused with the cure,
+// whatever its format, and one of just so many is read.
+func TestTooManyRows(t *testing.T) {
+	defer func(most int) { mostRows = most }(mostRows)
+	mostRows = 4 // with the headings
+	rows := [][]any{{"id", "sex", "sire", "dam", "hatched"}, {"A", "M", nil, nil, "2001-02-03"}, {"B", "F", nil, nil, "2001-02-03"}, {"C", "F", "A", "B", "2004-02-03"}}
+	tree := "0 HEAD\n1 GEDC\n2 VERS 5.5.1\n1 CHAR UTF-8\n"
+	for k := range 4 {
+		tree += fmt.Sprintf("0 @I%d@ INDI\n1 SEX F\n", k)
+	}
+	const more = "0 @I4@ INDI\n1 SEX F\n"
+	longer := append(slices.Clone(rows), []any{"D", "F", "A", "B", "2004-02-03"})
+	for name, of := range map[string][2][]byte{
+		"t.csv":  {inText(t, ",", nil, rows), inText(t, ",", nil, longer)},
+		"t.xlsx": {inStream(t, rows), inStream(t, longer)},
+		"t.ods":  {inODS(t, page{name: "Birds", rows: rows}), inODS(t, page{name: "Birds", rows: longer})},
+		"t.ged":  {[]byte(tree + "0 TRLR\n"), []byte(tree + more + "0 TRLR\n")},
+	} {
+		for k, raw := range of {
+			res, err := Import(t.Context(), fstest.MapFS{name: {Data: raw}}, name, Options{Today: asOf})
+			if k == 0 {
+				require.NoError(t, err, name)
+				assert.NotZero(t, res.Report.RowsRead, name)
+				continue
+			}
+			assert.ErrorContains(t, err, "more than 4 birds or rows", name)
+			var faults *studbook.Faults
+			require.ErrorAs(t, err, &faults, name)
+			assert.Contains(t, faults.Findings[0].Help, "studbook.csv", name)
+		}
 	}
 }
