@@ -201,6 +201,13 @@ func (x *amounts) inherit(sire, dam *amounts) {
 	}
 }
 
+// mean sets x to the mean of what two parents have.
+func (x *amounts) mean(sire, dam *amounts) {
+	for k := range x {
+		x[k] = (sire[k] + dam[k]) / 2
+	}
+}
+
 // add adds a share of y.
 func (x *amounts) add(y *amounts, share float64) {
 	for k, v := range y {

@@ -48,7 +48,7 @@ func newWalks(p *Pedigree) *walks {
 	for i := range w.from {
 		w.from[i] = parents{p.sire[i], p.dam[i]}
 	}
-	w.free.New = func() any { return &walker{walks: w, set: newSet(p.breeders)} }
+	w.free.New = func() any { return newWalker(w) }
 	w.levels = make([]level, slices.Max(p.level[:p.breeders])+1)
 	sizes := make([]int32, len(w.levels))
 	for _, k := range p.level[:p.breeders] {
@@ -179,21 +179,35 @@ func (w *walks) estimate() int {
 
 // walker is one core's scratch for walks. What a walk has of its nodes stands by their
 // places in a set, without gaps, so that it is close together whatever the number of
-// birds. In the lists by place are all but founders, which are the last.
+// birds. The sires and their ancestors stand together too: the way up is through them
+// alone, and they need nothing of the others on the way down.
 type walker struct {
 	*walks
-	set     *set
-	nodes   []int32   // by place
-	parents []parents // their places, by place; of an uncertain parent as from has it
-	reached []int32   // the places of the sires and of their ancestors, ascending
-	x       []amounts // by place: what flows to it from each of the sires, B times that, then its relationship to each
+	set    *set
+	visits [2]visits // to those that no sire descends from, and to the sires and their ancestors
+	x      []amounts // by place: what flows to it from each of the sires, B times that, then its relationship to each
+}
+
+// visits are to nodes that are not founders, chicks before parents.
+type visits struct {
+	number  int
+	nodes   []int32
+	parents []parents // as from has them, then their places
+}
+
+func newWalker(w *walks) *walker {
+	k := &walker{walks: w, set: newSet(w.p.breeders)}
+	for r := range k.visits {
+		k.visits[r] = visits{0, make([]int32, w.p.breeders), make([]parents, w.p.breeders)}
+	}
+	return k
 }
 
 // walk sets self of what walks from the sires give: 1 + A_sd/2 of a chick, pᵀAp of
 // a sire that is a mixture.
 func (w *walker) walk(sires []int32) {
 	p := w.p
-	w.x = zeros(w.x, w.gather(sires))
+	w.x = room(w.x, w.gather(sires))
 	w.up(sires)
 	w.down()
 	for k, s := range sires {
@@ -212,7 +226,7 @@ func (w *walker) walk(sires []int32) {
 
 func (w *walker) at(i int32) *amounts { return &w.x[w.set.place(i)] }
 
-// gather lists the sires, the nodes whose relationships with these are asked for, and
+// gather finds the sires, the nodes whose relationships with these are asked for, and
 // the ancestors of either, and returns how many places there are.
 func (w *walker) gather(sires []int32) int {
 	p, set := w.p, w.set
@@ -229,25 +243,26 @@ func (w *walker) gather(sires []int32) int {
 	for _, a := range p.related {
 		set.add(a, 1)
 	}
-	nodes, from, reached := append(w.nodes[:0], 0), append(w.parents[:0], noParents), w.reached[:0]
+	w.visits[0].number, w.visits[1].number = 0, 0
 	for i := set.below(int32(p.breeders)); int(i) >= p.founders; i = set.below(i) {
-		f, r := w.from[i], set.reached(i)
-		if r != 0 {
-			reached = append(reached, int32(len(nodes)))
-		}
-		nodes, from = append(nodes, i), append(from, f)
-		if f.sire >= 0 {
-			set.add(f.sire, r)
-			set.add(f.dam, r)
+		from, reached := w.from[i], set.reached(i)
+		v := &w.visits[reached]
+		v.nodes[v.number], v.parents[v.number] = i, from
+		v.number++
+		if from.sire >= 0 {
+			set.add(from.sire, reached)
+			set.add(from.dam, reached)
 		} else {
-			p.parentsOf(i, func(q int32, _ float64) { set.add(q, r) })
+			p.parentsOf(i, func(q int32, _ float64) { set.add(q, reached) })
 		}
 	}
-	w.nodes, w.parents, w.reached = nodes, from, reached
-	places := set.number(p.founders)
-	for k, f := range from {
-		if f.sire >= 0 {
-			from[k] = parents{set.place(f.sire), set.place(f.dam)}
+	places := set.number(p.founders, w.visits[0].number)
+	for r := range w.visits {
+		of := w.visits[r].parents[:w.visits[r].number]
+		for k, from := range of {
+			if from.sire >= 0 {
+				of[k] = parents{set.place(from.sire), set.place(from.dam)}
+			}
 		}
 	}
 	return places
@@ -256,17 +271,20 @@ func (w *walker) gather(sires []int32) int {
 // up spreads one unit of each sire over its ancestors and multiplies by B, which is 1
 // of founders but for those related to others.
 func (w *walker) up(sires []int32) {
-	p := w.p
+	p, v := w.p, &w.visits[1]
+	reached := w.x[1+w.visits[0].number:]
+	w.x[0] = amounts{}
+	clear(reached)
 	for k, s := range sires {
 		w.at(s)[k] = 1
 	}
-	for _, k := range w.reached {
-		x := &w.x[k]
-		if from := w.parents[k]; from.sire >= 0 {
-			x.pass(&w.x[from.sire], &w.x[from.dam], p.fresh[w.nodes[k]])
+	for k, from := range v.parents[:v.number] {
+		x := &reached[k]
+		if from.sire >= 0 {
+			x.pass(&w.x[from.sire], &w.x[from.dam], p.fresh[v.nodes[k]])
 			continue
 		}
-		p.parentsOf(w.nodes[k], func(q int32, share float64) { w.at(q).add(x, share) })
+		p.parentsOf(v.nodes[k], func(q int32, share float64) { w.at(q).add(x, share) })
 		*x = amounts{}
 	}
 	p.relateFoundersAbreast(w.at)
@@ -274,13 +292,23 @@ func (w *walker) up(sires []int32) {
 
 // down works out the relationships of the sires with all that have a place.
 func (w *walker) down() {
-	for k := len(w.parents) - 1; k > 0; k-- {
-		x := &w.x[k]
-		if from := w.parents[k]; from.sire >= 0 {
+	others, sires := &w.visits[0], &w.visits[1]
+	for k := sires.number - 1; k >= 0; k-- {
+		x := &w.x[1+others.number+k]
+		if from := sires.parents[k]; from.sire >= 0 {
 			x.inherit(&w.x[from.sire], &w.x[from.dam])
 			continue
 		}
-		w.p.parentsOf(w.nodes[k], func(q int32, share float64) { x.add(w.at(q), share) })
+		w.p.parentsOf(sires.nodes[k], func(q int32, share float64) { x.add(w.at(q), share) })
+	}
+	for k := others.number - 1; k >= 0; k-- {
+		x := &w.x[1+k]
+		if from := others.parents[k]; from.sire >= 0 {
+			x.mean(&w.x[from.sire], &w.x[from.dam])
+			continue
+		}
+		*x = amounts{}
+		w.p.parentsOf(others.nodes[k], func(q int32, share float64) { x.add(w.at(q), share) })
 	}
 }
 
@@ -295,7 +323,7 @@ type set struct {
 // word is 64 nodes of a set.
 type word struct {
 	in, reached uint64
-	above       int32 // how many places are those of higher nodes, and place 0; see number
+	above       [2]int32 // the places before those of its nodes, not reached and reached; see number
 }
 
 // few is how many words are looked at only where one of them is known to have a node.
@@ -339,11 +367,12 @@ func (s *set) below(i int32) int32 {
 	return -1
 }
 
-// number gives places to the nodes and returns how many there are: place 1 is that of
-// the highest, the last that of the lowest, and place 0 that of all who are not there.
-// Founders that are not reached go: they are kin of nobody who is.
-func (s *set) number(founders int) int {
-	places := 1
+// number gives places to the nodes and returns how many there are: place 0 is that of
+// all who are not there, then come those that are not reached and then those that are,
+// either from the highest to the lowest. Founders that are not reached go, for they are
+// kin of nobody who is; others is how many more are not.
+func (s *set) number(founders, others int) int {
+	next := [2]int32{1, int32(1 + others)}
 	for f := len(s.some) - 1; f >= 0; f-- {
 		if !s.some[f] {
 			continue
@@ -353,18 +382,21 @@ func (s *set) number(founders int) int {
 			if 64*k < founders {
 				w.in &= w.reached | ^uint64(0)<<(founders-64*k)
 			}
-			w.above = int32(places)
-			places += bits.OnesCount64(w.in)
+			w.above = next
+			next[0] += int32(bits.OnesCount64(w.in &^ w.reached))
+			next[1] += int32(bits.OnesCount64(w.reached))
 		}
 	}
-	return places
+	return int(next[1])
 }
 
 // place returns the place of a node.
 func (s *set) place(i int32) int32 {
 	w := &s.words[uint32(i)/64]
-	in := w.in >> (uint32(i) % 64)
-	return (w.above + int32(bits.OnesCount64(in>>1))) & -int32(in&1)
+	bit := uint32(i) % 64
+	reached := w.reached >> bit & 1
+	alike := w.in&^w.reached ^ w.in&-reached // those not reached, or those reached
+	return (w.above[reached] + int32(bits.OnesCount64(alike>>bit>>1))) & -int32(w.in>>bit&1)
 }
 
 func (s *set) clear() {

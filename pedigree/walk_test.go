@@ -43,9 +43,15 @@ func TestSetOfNodes(t *testing.T) {
 		}
 
 		want = slices.DeleteFunc(want, func(i int32) bool { return i < founders && reached[i] == 0 })
-		assert.Equal(t, len(want)+1, s.number(int(founders)))
-		for k, i := range want {
-			assert.Equal(t, int32(k+1), s.place(i))
+		others := 0
+		for _, i := range want {
+			others += 1 - int(reached[i])
+		}
+		assert.Equal(t, len(want)+1, s.number(int(founders), others))
+		next := [2]int32{1, int32(1 + others)}
+		for _, i := range want {
+			assert.Equal(t, next[reached[i]], s.place(i))
+			next[reached[i]]++
 		}
 		for range 100 {
 			if i := int32(r.IntN(n)); !slices.Contains(want, i) {
