@@ -17,7 +17,9 @@ import (
 // dams once for all of them: the idea of Meuwissen & Luo (1992), turned so that
 // half and full sibs share it (Sargolzaei, Iwaisaki & Colleau 2005 share it by
 // sire too). A few sires walk abreast, those of the same sire together: their
-// ancestors are much the same. Memory is linear.
+// ancestors are much the same. Who is to be visited, and where what is worked out
+// of each will stand, is found before, so that the passes themselves have nothing
+// to decide and the processor can fetch ahead of them. Memory is linear.
 //
 // The flow needs B of the sire's ancestors alone. So sires with as many
 // generations behind them stand side by side on all cores once those with fewer
