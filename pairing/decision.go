@@ -280,43 +280,34 @@ func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) 
 	for _, m := range free.males {
 		problem.MaleAt = append(problem.MaleAt, at(d.m.males[m]))
 	}
-	travels := func(side, numbers []int) []bool {
-		out := make([]bool, len(numbers))
-		for k, n := range numbers {
-			_, sent := d.words.sent[side[n]]
-			out[k] = d.p.mayTravel(side[n]) && !sent
-		}
-		return out
-	}
-	femaleTravels, maleTravels := travels(d.m.females, free.females), travels(d.m.males, free.males)
 	d.open = d.openPairs(free)
 	for _, f := range free.females {
 		problem.FemaleAt = append(problem.FemaleAt, at(d.m.females[f]))
 	}
+	males := make([]column, len(free.males))
+	for c, m := range free.males {
+		males[c] = d.m.columns[m]
+	}
+	hers, his := d.travellers(d.m.females, free.females), d.travellers(d.m.males, free.males)
 	problem.Value, problem.Ways = make([][]float64, len(free.females)), make([][]bonds.Ways, len(free.females))
 	if err := inParallel(ctx, len(free.females), func(r int) error {
 		f := free.females[r]
-		female := d.m.females[f]
-		values := make([]float64, len(free.males))
-		ways := make([]bonds.Ways, len(free.males))
+		values, ways := make([]float64, len(free.males)), make([]bonds.Ways, len(free.males))
+		fresh := d.m.valuesOf(f, males, make([]float64, 0, len(free.males)))
 		for c, m := range free.males {
-			male := d.m.males[m]
-			if values[c] = math.Inf(-1); !d.open[r][c] {
+			values[c] = math.Inf(-1)
+			if TooClose(d.m.kin(f, m), d.m.limit) {
 				continue
 			}
-			values[c] = d.value(f, m) - d.p.hardship(female, male)*d.m.unit
-			if d.p.Book.Birds[female].Location == "" || d.p.Book.Birds[male].Location == "" {
-				continue // nobody knows where it is, so it cannot be sent
+			value := fresh[0]
+			if fresh = fresh[1:]; !d.open[r][c] {
+				continue
 			}
-			if d.livesAt(female) == d.p.Book.Birds[female].Location && d.livesAt(male) == d.p.Book.Birds[male].Location {
-				if _, no := d.DeclinedMove(female, male, d.p.Book.Birds[male].Location); femaleTravels[r] && !no {
-					ways[c] |= bonds.FemaleMoves
-				}
-				if _, no := d.DeclinedMove(male, female, d.p.Book.Birds[female].Location); maleTravels[c] && !no {
-					ways[c] |= bonds.MaleMoves
-				}
-			} // nobody follows a bird that is sent, but those who live there
-			ways[c] |= d.rather(female, male)
+			female, male := d.m.females[f], d.m.males[m]
+			values[c] = d.valueAs(f, m, value) - d.p.hardship(female, male)*d.m.unit
+			if problem.FemaleAt[r] != problem.MaleAt[c] && hers[r].stays && his[c].stays {
+				ways[c] = d.waysOf(female, male, hers[r].may, his[c].may)
+			}
 		}
 		problem.Value[r], problem.Ways[r] = values, ways
 		return nil
@@ -326,18 +317,52 @@ func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) 
 	return problem.Solve(ctx)
 }
 
+// traveller is a bird as its moves go.
+type traveller struct {
+	stays bool // it is to live where it is: nobody follows one that is sent, but those who live there
+	may   bool // it may move to a mate
+}
+
+func (d *Decision) travellers(side, numbers []int) []traveller {
+	out := make([]traveller, len(numbers))
+	for k, n := range numbers {
+		b := side[n]
+		at := d.p.Book.Birds[b].Location // "" where nobody knows: it cannot be sent
+		_, sent := d.words.sent[b]
+		out[k] = traveller{at != "" && d.livesAt(b) == at, !sent && d.p.mayTravel(b)}
+	}
+	return out
+}
+
+// waysOf returns how two birds of different places come together, where each may move or
+// not.
+func (d *Decision) waysOf(female, male int, hers, his bool) (ways bonds.Ways) {
+	if _, no := d.DeclinedMove(female, male, d.p.Book.Birds[male].Location); hers && !no {
+		ways |= bonds.FemaleMoves
+	}
+	if _, no := d.DeclinedMove(male, female, d.p.Book.Birds[female].Location); his && !no {
+		ways |= bonds.MaleMoves
+	}
+	if ways == bonds.FemaleMoves|bonds.MaleMoves {
+		ways |= d.rather(female, male)
+	}
+	return ways
+}
+
 // value returns what two birds of the market are worth as a pair: as they are if
 // they are mates already, else as a new pair.
-func (d *Decision) value(f, m int) float64 {
+func (d *Decision) value(f, m int) float64 { return d.valueAs(f, m, d.m.value(f, m)) }
+
+// valueAs is value from what the two are worth as a new pair.
+func (d *Decision) valueAs(f, m int, fresh float64) float64 {
 	female, male := d.m.females[f], d.m.males[m]
 	if slices.Contains(d.p.Mates(female), male) {
 		return d.m.kept(f, m)
 	}
-	v := d.m.value(f, m)
-	if birds := d.p.Book.Birds; d.livesAt(female) == d.livesAt(male) && birds[female].Location != birds[male].Location {
-		v += movePrice * d.m.unit // the move is made in any case
+	if len(d.words.sent) > 0 && d.livesAt(female) == d.livesAt(male) && d.p.Book.Birds[female].Location != d.p.Book.Birds[male].Location {
+		fresh += movePrice * d.m.unit // the move is made in any case
 	}
-	return v
+	return fresh
 }
 
 // agreedMoves returns the moves that people agreed on, but for those of pairs that
@@ -401,7 +426,7 @@ func (p *Programme) wereBonded(female, male int) bool { return slices.Contains(p
 // closer kin than anybody knows, only if one of the two has no other mate.
 func (d *Decision) openPairs(free pool) [][]bool {
 	good := make([][]bool, len(free.females))
-	rows, columns := make([]bool, len(free.females)), make([]bool, len(free.males))
+	rows := make([]bool, len(free.females)) // of females with a good mate
 	_ = inParallel(context.Background(), len(free.females), func(r int) error {
 		f := free.females[r]
 		good[r] = make([]bool, len(free.males))
@@ -412,16 +437,20 @@ func (d *Decision) openPairs(free pool) [][]bool {
 		}
 		return nil
 	})
-	for _, row := range good {
-		for c, yes := range row {
-			columns[c] = columns[c] || yes
+	var left, all []int // columns of males without a good mate, of all males
+	for c := range free.males {
+		all = append(all, c)
+		if !slices.ContainsFunc(good, func(row []bool) bool { return row[c] }) {
+			left = append(left, c)
 		}
 	}
 	for r, f := range free.females {
-		for c, m := range free.males {
-			if !rows[r] || !columns[c] {
-				good[r][c] = d.mayForm(f, m)
-			}
+		without := left
+		if !rows[r] {
+			without = all
+		}
+		for _, c := range without {
+			good[r][c] = d.mayForm(f, free.males[c])
 		}
 	}
 	return good

@@ -1,6 +1,7 @@
 package pairing
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -40,9 +41,10 @@ type market struct {
 	years          float64 // from the coming season to this one
 	females, males []int   // in the snapshot
 	number         []int   // of each bird of the snapshot among its sex, -1 if it is in neither
-	couples        *couples
+	rows           [][]couple
 	brings         [2][]brings // of the females and the males
-	kinds          kinds
+	columns        []column    // the males
+	kinds          [2]kinds
 	// late is true of two places between which no bird can come in time for the
 	// season, either way, by their numbers; nil where none is.
 	late   [][]bool
@@ -66,54 +68,66 @@ type market struct {
 	leastGain func() float64
 }
 
-// couples are every living female with every living male: what holds of them in any
-// season, computed when first asked for.
+// couples are every female with every male of those that live on a day, or on one of
+// the days that are asked about together: what holds of two birds on any day, computed
+// when first asked for.
 type couples struct {
 	sync.Mutex
-	rows [][]couple
-	of   []int // number of each living bird of the snapshot among its sex
+	nodes [2][]int // of the females and of the males, in the pedigree
+	rows  [][]couple
 }
 
 // couple is a female and a male.
 type couple struct {
 	kinship float64 // F of a chick
-	// settled are the chicks to expect in a season after the first, while both live and
-	// are of breeding age.
-	settled float64
+	usual   float64 // usualChicks of it
 }
 
-// livingCouples returns the couples of the living.
-func (p *Programme) livingCouples(ctx context.Context) (*couples, error) {
+// enter makes the living of a programme birds of the couples and notes their numbers
+// among them; false where the couples are computed already and lack one.
+func (x *couples) enter(p *Programme) bool {
+	x.Lock()
+	defer x.Unlock()
+	number := map[int]int{} // by node
+	for _, nodes := range x.nodes {
+		for k, n := range nodes {
+			number[n] = k
+		}
+	}
+	p.coupled = make([]int, len(p.Book.Birds))
+	for _, b := range p.Book.Living {
+		sex := p.Book.Birds[b].Sex
+		if sex == studbook.Unsexed {
+			continue
+		}
+		k, there := number[p.node[b]]
+		if !there {
+			if x.rows != nil {
+				return false
+			}
+			nodes := &x.nodes[side(sex)]
+			k = len(*nodes)
+			*nodes = append(*nodes, p.node[b])
+		}
+		p.coupled[b] = k
+	}
+	return true
+}
+
+// coupleRows returns the rows of the couples of a programme.
+func (p *Programme) coupleRows(ctx context.Context) ([][]couple, error) {
 	x := p.couples
 	x.Lock()
 	defer x.Unlock()
 	if x.rows != nil {
-		return x, nil
+		return x.rows, nil
 	}
-	var birds [2][]int
-	x.of = make([]int, len(p.Book.Birds))
-	for _, b := range p.Book.Living {
-		if sex := p.Book.Birds[b].Sex; sex != studbook.Unsexed {
-			x.of[b] = len(birds[side(sex)])
-			birds[side(sex)] = append(birds[side(sex)], b)
-		}
-	}
-	rows := make([][]couple, len(birds[0]))
-	if len(birds[0]) > 0 && len(birds[1]) > 0 {
-		rates := make([]float64, len(birds[1]))
-		for k, b := range birds[1] {
-			rates[k] = p.success.birds[b].alone[1].rate
-		}
-		err := p.Pedigree.KinshipRows(ctx, p.nodes(birds[0]), p.nodes(birds[1]), func(f int, row []float64) {
-			female := birds[0][f]
-			mates, rate := p.success.mates(female), p.success.birds[female].alone[0].rate
+	rows := make([][]couple, len(x.nodes[0]))
+	if len(x.nodes[0]) > 0 && len(x.nodes[1]) > 0 {
+		err := p.Pedigree.KinshipRows(ctx, x.nodes[0], x.nodes[1], func(f int, row []float64) {
 			rows[f] = make([]couple, len(row))
 			for k, kinship := range row {
-				chance := chanceAlone(rate, rates[k])
-				if slices.Contains(mates, birds[1][k]) {
-					chance = p.success.of(female, birds[1][k]).Chance
-				}
-				rows[f][k] = couple{kinship, p.seasonChicks(chance, kinship, false)}
+				rows[f][k] = couple{kinship, p.usualChicks(kinship)}
 			}
 		})
 		if err != nil {
@@ -121,7 +135,7 @@ func (p *Programme) livingCouples(ctx context.Context) (*couples, error) {
 		}
 	}
 	x.rows = rows
-	return x, nil
+	return rows, nil
 }
 
 // pair is a female and a male of a market.
@@ -133,32 +147,42 @@ type pair struct {
 // pair returns a female with a male, by their numbers.
 func (m *market) pair(f, k int) pair {
 	her, his := &m.brings[0][f], &m.brings[1][k]
-	return pair{her, his, &m.couples.rows[her.row][his.row]}
+	return pair{her, his, &m.rows[her.row][his.row]}
+}
+
+// settled returns the chicks to expect of a pair in a season after the first, while both
+// live and are of breeding age.
+func (m *market) settled(x pair) float64 {
+	return x.usual * m.p.success.relative(x.her.bird, x.his.bird)
 }
 
 // kin is the kinship of a pair, F of its chick.
-func (m *market) kin(f, k int) float64 { return m.pair(f, k).kinship }
+func (m *market) kin(f, k int) float64 {
+	return m.rows[m.brings[0][f].row][m.brings[1][k].row].kinship
+}
 
 // brings is what a bird brings into each of its pairs.
 type brings struct {
+	bird  int     // in the snapshot
 	place int     // its number
-	row   int     // its number in couples
+	row   int     // its number among the couples
 	sum   float64 // of its worth-weighted kinships with the living
 	// ahead is the chance to be alive and of breeding age in the season and in those
 	// after it that a decision counts.
 	ahead []float64
+	rate  float64 // of its clutches with others; see chanceAlone
 	future
 }
 
 // newMarket looks at all pairs of birds that may breed in the season so many years
 // after the coming one. The error is ctx's.
 func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market, error) {
-	couples, err := p.livingCouples(ctx)
+	rows, err := p.coupleRows(ctx)
 	if err != nil {
 		return nil, err
 	}
 	w := p.worths()
-	m := &market{p: p, w: w, couples: couples, limit: limit, years: years, places: p.places(), number: make([]int, len(p.Book.Birds))}
+	m := &market{p: p, w: w, rows: rows, limit: limit, years: years, places: p.places(), number: make([]int, len(p.Book.Birds))}
 	for b := range m.number {
 		m.number[b] = -1
 	}
@@ -181,31 +205,24 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market
 		ahead := make([]float64, len(birds)*seasons)
 		for k, b := range birds {
 			m.brings[sex][k] = brings{
-				place: m.places.of[b], row: couples.of[b], sum: w.sums[p.node[b]],
-				ahead: ahead[k*seasons : (k+1)*seasons], future: w.futures[b],
+				bird: b, place: m.places.of[b], row: p.coupled[b], sum: w.sums[p.node[b]],
+				ahead: ahead[k*seasons : (k+1)*seasons], rate: p.success.birds[b].alone[sex].rate, future: w.futures[b],
 			}
 			w.look(&life, b)
 			m.lookAhead(b, &life, m.brings[sex][k].ahead)
 		}
 	}
 	m.values, m.leastGain = sync.OnceValue(func() []float64 { return ascending(m.all()) }), sync.OnceValue(m.findLeastGain)
+	m.kinds = [2]kinds{kindsOf(m.brings[0]), kindsOf(m.brings[1])}
+	for k := range m.males {
+		his := &m.brings[1][k]
+		m.columns = append(m.columns, column{his.sum, int32(k), int32(his.row), int32(his.place), int32(m.kinds[1].of[k])})
+	}
 	m.before = make([]int, len(m.females))
 	if len(m.females) == 0 || len(m.males) == 0 {
 		return m, nil
 	}
-	m.kinds = kindsOf(m.brings[1])
-	var all summary
-	for f := range m.females {
-		m.before[f] = all.n
-		her := &m.brings[0][f]
-		row := m.couples.rows[her.row]
-		for k := range m.brings[1] {
-			his := &m.brings[1][k]
-			if x := &row[his.row]; !TooClose(x.kinship, limit) {
-				all.add(chickAdds(her.sum+his.sum, x.kinship))
-			}
-		}
-	}
+	all := m.addedByEach()
 	if m.eligible = all.n; m.eligible > 0 {
 		m.meanAdded = all.sum / float64(all.n)
 		m.average = w.gainFrom(m.meanAdded)
@@ -221,51 +238,86 @@ type summary struct {
 	sum, least, most float64
 }
 
-func (s *summary) add(x float64) {
-	if s.n == 0 {
-		s.least, s.most = x, x
+// addedByEach sums up what a chick of each eligible pair adds to S_w, and fills in before.
+func (m *market) addedByEach() summary {
+	n, sum, least, most := 0, 0.0, math.Inf(1), math.Inf(-1)
+	limit := closeFrom(m.limit)
+	for f := range m.females {
+		m.before[f] = n
+		her := &m.brings[0][f]
+		row := m.rows[her.row]
+		for k := range m.columns {
+			his := &m.columns[k]
+			kinship := row[his.row].kinship
+			if kinship > limit {
+				continue
+			}
+			added := chickAdds(her.sum+his.sum, kinship)
+			n++
+			sum += added
+			if added < least {
+				least = added
+			}
+			if added > most {
+				most = added
+			}
+		}
 	}
-	s.n++
-	s.sum += x
-	s.least, s.most = min(s.least, x), max(s.most, x)
+	return summary{n, sum, least, most}
 }
 
 // added is what one chick adds to S_w. It alone tells the gains of two pairs apart.
 func (x pair) added() float64 { return chickAdds(x.her.sum+x.his.sum, x.kinship) }
 
-// kinds divides the males of a market by all that they bring to a pair but their sum and
-// their place: those of one age bring the same, and much of what a pair is worth is worked
-// out once for each kind with each female.
-type kinds struct {
-	of    []int     // of each male
-	males []*brings // one of each kind
+// column is what of a male is asked for in every row of a market.
+type column struct {
+	sum                      float64
+	number, row, place, kind int32
 }
 
-func kindsOf(males []brings) kinds {
-	x := kinds{of: make([]int, len(males))}
-	known := map[future][]int{}
-	for k := range males {
-		his := &males[k]
-		same := func(kind int) bool { return slices.Equal(x.males[kind].ahead, his.ahead) }
-		at := slices.IndexFunc(known[his.future], same)
+// kinds divides the birds of one sex by all that they bring to a pair but their sum and
+// their place: those of one age mostly bring the same, and much of what a pair is worth
+// is worked out once for two kinds.
+type kinds struct {
+	of  []int     // of each bird
+	one []*brings // bird of each kind
+}
+
+func kindsOf(birds []brings) kinds {
+	x := kinds{of: make([]int, len(birds))}
+	type trait struct {
+		rate float64
+		future
+	}
+	known := map[trait][]int{}
+	for k := range birds {
+		bird := &birds[k]
+		of := trait{bird.rate, bird.future}
+		same := func(kind int) bool { return slices.Equal(x.one[kind].ahead, bird.ahead) }
+		at := slices.IndexFunc(known[of], same)
 		if at < 0 {
-			at = len(known[his.future])
-			known[his.future] = append(known[his.future], len(x.males))
-			x.males = append(x.males, his)
+			at = len(known[of])
+			known[of] = append(known[of], len(x.one))
+			x.one = append(x.one, bird)
 		}
-		x.of[k] = known[his.future][at]
+		x.of[k] = known[of][at]
 	}
 	return x
 }
 
-// rows calls use with each female and a list that it may fill, as long as there are
-// males, on all cores.
-func (m *market) rows(use func(f int, row []float64)) {
+// each calls use with each female and a list that it may fill, as long as there are
+// males, on all cores: those of one kind together.
+func (m *market) each(use func(f int, row []float64)) {
 	buffers := sync.Pool{New: func() any { return new([]float64) }}
-	_ = inParallel(context.Background(), len(m.females), func(f int) error {
+	inOrder := make([]int, len(m.females))
+	for f := range inOrder {
+		inOrder[f] = f
+	}
+	slices.SortFunc(inOrder, func(a, b int) int { return cmp.Compare(m.kinds[0].of[a], m.kinds[0].of[b]) })
+	_ = inParallel(context.Background(), len(m.females), func(k int) error {
 		row := buffers.Get().(*[]float64)
 		*row = slices.Grow((*row)[:0], len(m.males))
-		use(f, *row)
+		use(inOrder[k], *row)
 		buffers.Put(row)
 		return nil
 	})
@@ -274,10 +326,7 @@ func (m *market) rows(use func(f int, row []float64)) {
 // all returns the values of all eligible pairs, female by female.
 func (m *market) all() []float64 {
 	out := make([]float64, m.eligible)
-	_ = inParallel(context.Background(), len(m.females), func(f int) error {
-		m.valuesOf(f, out[m.before[f]:m.before[f]])
-		return nil
-	})
+	m.each(func(f int, _ []float64) { m.valuesOf(f, m.columns, out[m.before[f]:m.before[f]]) })
 	return out
 }
 
@@ -285,46 +334,86 @@ func (m *market) all() []float64 {
 // variable for the sake of tests.
 var mostInOrder = 4 << 20
 
-var kindMemory sync.Pool // of valuesOf
+// withKinds is what a female of one kind has with any male of each kind.
+type withKinds struct {
+	m     *market
+	her   int // kind
+	kinds []withKind
+	both  []float64 // of all kinds
+}
 
-// valuesOf appends the values of the eligible pairs of a female to a list: what valueOf
-// gives of each, to the last digit.
-func (m *market) valuesOf(f int, to []float64) []float64 {
+type withKind struct {
+	success float64   // the chance of a clutch against that of all pairs
+	takes   float64   // the price of the bond
+	both    []float64 // the chances that both live, by season
+}
+
+var kindMemory sync.Pool // of withKinds
+
+// with works out what a female has with all kinds of males, if x does not know it of
+// one of her kind.
+func (x *withKinds) with(m *market, f int) []withKind {
+	if x.m == m && x.her == m.kinds[0].of[f] {
+		return x.kinds
+	}
+	x.m, x.her = m, m.kinds[0].of[f]
 	her := &m.brings[0][f]
-	row := m.couples.rows[her.row]
-	seasons := len(her.ahead)
-	memory, made := kindMemory.Get().(*[2][]float64)
+	x.kinds, x.both = x.kinds[:0], slices.Grow(x.both[:0], len(m.kinds[1].one)*len(her.ahead))
+	for _, his := range m.kinds[1].one {
+		start := len(x.both)
+		for season, chance := range her.ahead {
+			x.both = append(x.both, chance*his.ahead[season])
+		}
+		x.kinds = append(x.kinds, withKind{
+			m.p.success.against(chanceAlone(her.rate, his.rate)),
+			bondPrice * m.w.bondTakesOf(&her.future, &his.future) * m.unit,
+			x.both[start:],
+		})
+	}
+	return x.kinds
+}
+
+// valuesOf appends the values of the eligible pairs of a female with some males to a
+// list: what valueOf gives of each, to the last digit.
+func (m *market) valuesOf(f int, males []column, to []float64) []float64 {
+	her := &m.brings[0][f]
+	memory, made := kindMemory.Get().(*withKinds)
 	if !made {
-		memory = new([2][]float64)
+		memory = new(withKinds)
 	}
 	defer kindMemory.Put(memory)
-	both, takes := memory[0][:0], memory[1][:0] // by kind: the chances that both live, and the price of the bond
-	for _, his := range m.kinds.males {
-		for season, chance := range her.ahead {
-			both = append(both, chance*his.ahead[season])
-		}
-		takes = append(takes, bondPrice*m.w.bondTakesOf(&her.future, &his.future)*m.unit)
+	kinds := memory.with(m, f)
+	var late []bool
+	if m.late != nil {
+		late = m.late[her.place]
 	}
-	memory[0], memory[1] = both, takes
-	share, move := m.p.success.share, movePrice*m.unit
-	for k := range m.brings[1] {
-		his := &m.brings[1][k]
-		x := pair{her, his, &row[his.row]}
-		if TooClose(x.kinship, m.limit) {
+	row, known := m.rows[her.row], m.matesOnRecord(f)
+	share, move, limit := m.p.success.share, movePrice*m.unit, closeFrom(m.limit)
+	place, sum := int32(her.place), her.sum
+	for k := range males {
+		his := &males[k]
+		x := row[his.row]
+		if x.kinship > limit {
 			continue
 		}
-		kind := m.kinds.of[k]
-		chicks, first := 0.0, m.begins(x)
-		for season, chance := range both[kind*seasons : (kind+1)*seasons] {
-			switch {
-			case season > first:
-				chicks += chance * x.settled
-			case season == first:
-				chicks += chance * (x.settled * share)
+		kind := &kinds[his.kind]
+		settled := x.usual * kind.success
+		if known != nil && slices.Contains(known, int(his.number)) {
+			settled = m.settled(m.pair(f, int(his.number)))
+		}
+		both := kind.both
+		if late != nil && late[his.place] {
+			both = both[1:]
+		}
+		chicks := 0.0
+		if len(both) > 0 {
+			chicks = both[0] * (settled * share)
+			for _, chance := range both[1:] {
+				chicks += chance * settled
 			}
 		}
-		v := chicks * (m.advantage(x) - takes[kind])
-		if her.place != his.place {
+		v := chicks * (m.advantageOf(chickAdds(sum+his.sum, x.kinship)) - kind.takes)
+		if place != his.place {
 			v -= move
 		}
 		to = append(to, v)
@@ -332,14 +421,28 @@ func (m *market) valuesOf(f int, to []float64) []float64 {
 	return to
 }
 
+// allValuesOf is valuesOf with all males.
+func (m *market) allValuesOf(f int, to []float64) []float64 { return m.valuesOf(f, m.columns, to) }
+
+// matesOnRecord returns the males, by number, that a female has clutches with.
+func (m *market) matesOnRecord(f int) []int {
+	var males []int
+	for _, b := range m.p.success.mates(m.females[f]) {
+		if k := m.number[b]; k >= 0 && m.p.Book.Birds[b].Sex == studbook.Male {
+			males = append(males, k)
+		}
+	}
+	return males
+}
+
 // gainsOf appends the gains of the eligible pairs of a female to a list.
 func (m *market) gainsOf(f int, to []float64) []float64 {
-	her := &m.brings[0][f]
-	row := m.couples.rows[her.row]
-	for k := range m.brings[1] {
-		his := &m.brings[1][k]
-		if x := (pair{her, his, &row[his.row]}); !TooClose(x.kinship, m.limit) {
-			to = append(to, m.w.gainFrom(x.added()))
+	her, limit := &m.brings[0][f], closeFrom(m.limit)
+	row := m.rows[her.row]
+	for k := range m.columns {
+		his := &m.columns[k]
+		if kinship := row[his.row].kinship; !(kinship > limit) {
+			to = append(to, m.w.gainFrom(chickAdds(her.sum+his.sum, kinship)))
 		}
 	}
 	return to
@@ -356,7 +459,7 @@ func (m *market) sharesBelow(numbers []float64, of func(f int, to []float64) []f
 	places := newRuler(sorted)
 	var lock sync.Mutex
 	count := make([]int, len(sorted)+1) // of pairs with less than each, and not less than the one before
-	m.rows(func(f int, row []float64) {
+	m.each(func(f int, row []float64) {
 		here := make([]int, len(count))
 		for _, x := range of(f, row) {
 			here[places.upTo(x)]++
@@ -460,11 +563,14 @@ func ascending(x []float64) []float64 {
 // advantage is the gain of a chick over that of the average eligible pair;
 // where all are alike it is that of an unrelated bird's own kinship, so that
 // chicks alone count.
-func (m *market) advantage(x pair) float64 {
+func (m *market) advantage(x pair) float64 { return m.advantageOf(x.added()) }
+
+// advantageOf is advantage from what a chick adds to S_w.
+func (m *market) advantageOf(added float64) float64 {
 	if m.alike {
 		return 0.5 * m.unit
 	}
-	return (m.meanAdded - x.added()) * m.unit
+	return (m.meanAdded - added) * m.unit
 }
 
 // value returns what a new pair is worth: the chicks to be expected of it over
@@ -503,7 +609,7 @@ func (m *market) aheadOfEach(values []float64) []float64 {
 		for k, v := range values {
 			out[k] = v - sameValue*m.unit
 		}
-		return m.sharesBelow(out, m.valuesOf)
+		return m.sharesBelow(out, m.allValuesOf)
 	}
 	for k, v := range values {
 		out[k] = m.aheadOf(v)
@@ -544,8 +650,8 @@ func (m *market) findLeastGain() float64 {
 func (m *market) spread() float64 {
 	type row struct{ n, mean, variance float64 }
 	rows := make([]row, len(m.females))
-	m.rows(func(f int, values []float64) {
-		if values = m.valuesOf(f, values); len(values) > 0 {
+	m.each(func(f int, values []float64) {
+		if values = m.allValuesOf(f, values); len(values) > 0 {
 			mean, variance := stat.PopMeanVariance(values, nil)
 			rows[f] = row{float64(len(values)), mean, variance}
 		}
@@ -613,7 +719,7 @@ func (m *market) chicksIn(x pair, season int, fresh bool) float64 {
 	if both == 0 || season < begins {
 		return 0
 	}
-	chicks := x.settled
+	chicks := m.settled(x)
 	if fresh && season == begins {
 		chicks = m.p.firstChicks(chicks)
 	}
@@ -625,9 +731,9 @@ func (m *market) chicksIn(x pair, season int, fresh bool) float64 {
 func (m *market) chicksAhead(x pair, fresh bool) float64 {
 	begins := m.begins(x)
 	hers, his := x.her.ahead, x.his.ahead[:len(x.her.ahead)]
-	sum := 0.0
+	sum, settled := 0.0, m.settled(x)
 	for season := begins; season < len(hers); season++ {
-		chicks := x.settled
+		chicks := settled
 		if season == begins && fresh {
 			chicks = m.p.firstChicks(chicks)
 		}

@@ -21,7 +21,7 @@ func TestRowsOfAMarket(t *testing.T) {
 	for _, years := range []float64{0, 1} {
 		m, err := newMarket(t.Context(), p, p.Settings().LimitInbreeding, years)
 		require.NoError(t, err)
-		assert.Less(t, len(m.kinds.males), len(m.males), "some are of an age")
+		assert.Less(t, len(m.kinds[1].one), len(m.males), "some are of an age")
 		n := 0
 		for f := range m.females {
 			var values, gains []float64
@@ -32,7 +32,7 @@ func TestRowsOfAMarket(t *testing.T) {
 			}
 			require.Equal(t, n, m.before[f])
 			n += len(values)
-			require.Equal(t, values, m.valuesOf(f, nil))
+			require.Equal(t, values, m.allValuesOf(f, nil))
 			require.Equal(t, gains, m.gainsOf(f, nil))
 		}
 		assert.Equal(t, n, m.eligible)

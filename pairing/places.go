@@ -14,14 +14,17 @@ type places struct {
 	codes []string    // sorted
 	of    []int       // number of the place of each living bird of the snapshot
 	km    [][]float64 // between two places; NaN where it is not known
-	// born is the number of each living bird of the snapshot among its full siblings
-	// of the same sex at the same place, by id; 0 for the first and for others.
-	born []int
+	// late is a number of 0..1 that grows with the number of each living bird of the
+	// snapshot among its full siblings of the same sex at the same place, by id: 0 for the
+	// first and for others.
+	late []float64
 	mark []float64 // a number of 0.5..1 that each living bird has from its id
+	age  []float64 // of each living bird when the coming season begins; +Inf where not known
 }
 
 func (p *Programme) newPlaces() *places {
-	x := &places{codes: p.Book.Locations(), of: make([]int, len(p.Book.Birds)), born: make([]int, len(p.Book.Birds)), mark: make([]float64, len(p.Book.Birds))}
+	n := len(p.Book.Birds)
+	x := &places{codes: p.Book.Locations(), of: make([]int, n), late: make([]float64, n), mark: make([]float64, n), age: make([]float64, n)}
 	type brood struct {
 		sire, dam int
 		sex       studbook.Sex
@@ -35,8 +38,12 @@ func (p *Programme) newPlaces() *places {
 		x.mark[b] = 0.5 + float64(h.Sum64()>>11)/(1<<54)
 		if sire, dam, ok := p.Pedigree.Parents(p.node[b]); ok {
 			same := brood{sire, dam, p.Book.Birds[b].Sex, x.of[b]}
-			x.born[b] = siblings[same]
 			siblings[same]++
+			x.late[b] = 1 - 1/float64(siblings[same])
+		}
+		x.age[b] = math.Inf(1)
+		if years, known := ageOn(&p.Book.Birds[b], p.breedingDay()); known {
+			x.age[b] = years
 		}
 	}
 	x.km = make([][]float64, len(x.codes))
@@ -57,10 +64,8 @@ func (p *Programme) newPlaces() *places {
 // where that is not known.
 func (x *places) apart(a, b int) float64 { return x.km[x.of[a]][x.of[b]] }
 
-// later returns a number of 0..1 that grows with the numbers of two birds among their
-// siblings. It tells brothers apart who are alike in everything: the first is for the
+// later returns a number of 0..1 that grows with late of two birds. It tells brothers apart who are alike in everything: the first is for the
 // mate with the greatest mark, whatever else changes from one day to the next.
 func (x *places) later(a, b int) float64 {
-	share := func(sibling, mate int) float64 { return (1 - 1/float64(1+x.born[sibling])) * x.mark[mate] }
-	return (share(a, b) + share(b, a)) / 2
+	return (x.late[a]*x.mark[b] + x.late[b]*x.mark[a]) / 2
 }

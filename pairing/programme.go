@@ -41,6 +41,7 @@ type Programme struct {
 	census  func() *demography.Census
 	places  func() *places
 	couples *couples
+	coupled []int // number of each living bird of Book among those of couples
 	// clutches are those of every pair, by female and male, in file order.
 	clutches func() map[[2]int][]*studbook.Clutch
 	deaths   func() map[string][2]float64 // see countDeaths
@@ -108,15 +109,44 @@ func withAncestors(book *studbook.Snapshot, birds []int, bird func(b int) *studb
 // of computes the programme with a pedigree of birds among whom are the living, and
 // of whom every parent is one.
 func of(ctx context.Context, book *studbook.Snapshot, within []int) (*Programme, error) {
-	p := &Programme{couples: &couples{}, Book: book, within: within, Ages: breedingAges(book), lastBrood: lastBroods(book)}
-	ped, err := pedigree.Of(ctx, p.birds(within...), foundersOn(book))
-	if err != nil {
+	p := &Programme{Book: book, within: within}
+	var err error
+	if p.Pedigree, err = pedigree.Of(ctx, p.birds(within...), foundersOn(book)); err != nil {
 		return nil, err
 	}
-	p.Pedigree = ped
-	p.season = p.calendarOn(book.AsOf)
-	p.node = p.nodesIn(ped.Nodes(), within)
-	p.Living = ped.Population(p.nodes(book.Living))
+	p.node = p.nodesIn(p.Pedigree.Nodes(), within)
+	p.prepare()
+	return p, nil
+}
+
+// Earlier computes the programme as the files had it on an earlier day. Birds that came
+// since change nothing between those that were there before: the pedigree is that of p,
+// and what holds of two birds on any day is worked out once for both, if nobody has asked
+// it of p yet. Possible pedigrees alone are not drawn as by New.
+func (p *Programme) Earlier(ctx context.Context, day studbook.Day) (*Programme, error) {
+	book := p.Book.Colony.At(day)
+	if len(p.within) < len(p.Book.Birds) { // some are in no pedigree of p
+		return New(ctx, book)
+	}
+	then := &Programme{Book: book, Pedigree: p.Pedigree, within: make([]int, len(book.Birds)), node: make([]int, len(book.Birds))}
+	for b := range book.Birds {
+		now, _ := p.Book.Index(book.Birds[b].ID)
+		then.within[b], then.node[b] = b, p.node[now]
+	}
+	then.couples = p.couples
+	then.prepare()
+	return then, nil
+}
+
+// prepare computes what follows from the pedigree and the book.
+func (p *Programme) prepare() {
+	book := p.Book
+	p.Ages, p.lastBrood, p.season = breedingAges(book), lastBroods(book), p.calendarOn(book.AsOf)
+	p.Living = p.Pedigree.Population(p.nodes(book.Living))
+	if p.couples == nil || !p.couples.enter(p) {
+		p.couples = &couples{}
+		p.couples.enter(p)
+	}
 	p.rank = p.ranks()
 	p.mates = p.mated()
 	p.success = newSuccesses(p)
@@ -136,7 +166,6 @@ func of(ctx context.Context, book *studbook.Snapshot, within []int) (*Programme,
 	p.clutches = sync.OnceValue(p.clutchesByPair)
 	p.deaths = sync.OnceValue(p.countDeaths)
 	p.census = sync.OnceValue(func() *demography.Census { return demography.NewCensus(book).WithAges(p.Ages.Female, p.Ages.Male) })
-	return p, nil
 }
 
 // foundersOn returns the known founder kinships whose birds exist on the day.

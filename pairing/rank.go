@@ -242,7 +242,10 @@ const rounding = 1e-12
 
 // TooClose reports whether F of a chick, or the kinship of two birds, is at a limit
 // or above it. No inbreeding at all never is.
-func TooClose(f, limit float64) bool { return f > 0 && f > limit-rounding }
+func TooClose(f, limit float64) bool { return f > closeFrom(limit) }
+
+// closeFrom returns what F must be above to be TooClose.
+func closeFrom(limit float64) float64 { return max(0, limit-rounding) }
 
 // A NoMateError is a bird for which no mate can be looked for: it is not among
 // the living.

@@ -221,6 +221,24 @@ func (s *successes) of(female, male int) Success {
 	return out
 }
 
+// relative returns the chance of success of two living birds against that of all pairs.
+func (s *successes) relative(female, male int) float64 {
+	hers, his := s.birds[female], s.birds[male]
+	if len(hers.with) > 0 && len(his.with) > 0 && hers.together(s.p.Book.Birds[male].ID) != nil {
+		return s.against(s.of(female, male).Chance)
+	}
+	return s.against(chanceAlone(hers.alone[0].rate, his.alone[1].rate))
+}
+
+// against returns a chance of success against that of all pairs; 1 where no pair ever
+// succeeds, and none is worse than another.
+func (s *successes) against(chance float64) float64 {
+	if s.rate > 0 {
+		return chance / s.rate
+	}
+	return 1
+}
+
 // mates returns the birds that a bird has clutches with on record.
 func (s *successes) mates(b int) []int {
 	var mates []int
@@ -264,20 +282,17 @@ func (p *Programme) Success(female, male int) Success { return p.success.of(fema
 // that. F is that of a chick; B the lethal equivalents (Morton, Crow & Muller
 // 1956).
 func (p *Programme) SeasonChicks(s Success, f float64, firstSeason bool) float64 {
-	return p.seasonChicks(s.Chance, f, firstSeason)
-}
-
-// seasonChicks is SeasonChicks of a pair with the chance.
-func (p *Programme) seasonChicks(chance, f float64, firstSeason bool) float64 {
-	set := p.Settings()
-	chicks := set.ChicksPerSeason * math.Exp(-set.LethalEquivalents*f)
-	if programme := p.success.rate; programme > 0 { // else no pair ever succeeds, and none is worse than another
-		chicks *= chance / programme
-	}
+	chicks := p.usualChicks(f) * p.success.against(s.Chance)
 	if firstSeason {
 		return p.firstChicks(chicks)
 	}
 	return chicks
+}
+
+// usualChicks is SeasonChicks of a settled pair whose chance is that of all pairs.
+func (p *Programme) usualChicks(f float64) float64 {
+	set := p.Settings()
+	return set.ChicksPerSeason * math.Exp(-set.LethalEquivalents*f)
 }
 
 // firstChicks returns what the chicks of a season come to in the first of a bond.

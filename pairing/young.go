@@ -235,7 +235,7 @@ func (d *Decision) assign(ctx context.Context) (err error) {
 // mayForm reports whether the decision may form a pair of the market: it is allowed,
 // and neither of the two waits for a mate of the season that the pair would be for.
 func (d *Decision) mayForm(f, m int) bool {
-	return d.allowed(f, m) && !(d.m.begins(d.m.pair(f, m)) > 0 && (d.waits[d.m.females[f]] || d.waits[d.m.males[m]]))
+	return d.allowed(f, m) && !(len(d.waits) > 0 && d.m.begins(d.m.pair(f, m)) > 0 && (d.waits[d.m.females[f]] || d.waits[d.m.males[m]]))
 }
 
 // firstSeason returns the first day of the season in which a bird first is of
@@ -261,12 +261,6 @@ func (d *Decision) rather(female, male int) bonds.Ways {
 		}
 		return 0
 	}
-	age := func(b int) float64 {
-		if years, known := ageOn(&p.Book.Birds[b], p.breedingDay()); known {
-			return years
-		}
-		return math.Inf(1)
-	}
 	rather := 0
 	if len(d.words.asked) > 0 {
 		rather = cmp.Compare(asks(female, male), asks(male, female))
@@ -274,8 +268,8 @@ func (d *Decision) rather(female, male int) bonds.Ways {
 	if rather == 0 {
 		rather = cmp.Compare(p.movesBefore(male), p.movesBefore(female))
 	}
-	if rather == 0 { // asked of so many pairs that the ages are looked at where they count alone
-		rather = cmp.Compare(age(male), age(female))
+	if ages := p.places().age; rather == 0 {
+		rather = cmp.Compare(ages[male], ages[female])
 	}
 	if rather < 0 {
 		return bonds.RatherMale

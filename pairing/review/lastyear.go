@@ -302,7 +302,7 @@ func chicksSince(p *pairing.Programme, since studbook.Day) map[[2]string]int {
 // AdviceOn returns what the season's decision was for a colony on an earlier day,
 // with the files as they were known then; nil where the colony had no bird.
 func AdviceOn(ctx context.Context, p *pairing.Programme, colony string, day studbook.Day) (*Advice, error) {
-	then, err := pairing.New(ctx, p.Book.Colony.At(day))
+	then, err := p.Earlier(ctx, day)
 	if err != nil || len(then.Book.LivingAt(colony)) == 0 {
 		return nil, err
 	}

@@ -26,9 +26,8 @@ func TestStopped(t *testing.T) {
 		_, err = review.New(ctx, p, o)
 		return err
 	})
-	p := on(t, c, today)
 	studbooktest.Stopped(t, 20, func(ctx context.Context) error {
-		_, err := review.AdviceOn(ctx, p, "P0", studbook.DayOf(lastYear, 1, 1))
+		_, err := review.AdviceOn(ctx, on(t, c, today), "P0", studbook.DayOf(lastYear, 1, 1))
 		return err
 	})
 }
