@@ -58,68 +58,93 @@ func (d *Decision) Charged(netGain float64, moves bool) float64 {
 // those of the same pool, by their number in the snapshot, without AheadOf; none for a
 // bird that is not in the pool.
 func (d *Decision) unplaced(b int) []Choice {
-	p := d.p
 	if wide := d.letGo[b]; wide != nil {
 		return wide.unplaced(b)
 	}
-	female := p.Book.Birds[b].Sex == studbook.Female
-	var place int
-	var in bool
-	if female {
-		place, in = d.free.row[b]
-	} else {
-		place, in = d.free.column[b]
-	}
-	if !in {
-		return nil
-	}
-	gains := d.answer.OfMale
-	others, numbers := d.m.females, d.free.females
-	if female {
-		gains = d.answer.OfFemale
-		others, numbers = d.m.males, d.free.males
-	}
-	g := gains(place)
-	out := make([]Choice, 0, len(numbers))
-	for k, n := range numbers {
-		f, m, r, c := n, d.m.number[b], k, place
-		if female {
-			f, m, r, c = m, n, place, k
-		}
-		if !d.allowed(f, m) {
-			continue
-		}
-		pair := d.m.pair(f, m)
-		x := Choice{Mate: others[n], Advantage: d.m.advantage(pair), Otherwise: -1, Open: d.open[r][c], NetGain: g.Net[k], Value: d.answer.Adjusted[r][c]}
-		x.Move = p.Book.Birds[b].Location != p.Book.Birds[x.Mate].Location
-		x.Late = d.m.begins(pair) > 0
-		mated := slices.Contains(p.Mates(b), x.Mate)
-		x.Chicks, x.ChicksAhead = d.m.chicksIn(pair, 0, !mated), d.m.chicksAhead(pair, !mated)
-		if !mated {
-			x.BondTakes = p.worths().bondTakes(d.m.females[f], d.m.males[m])
-		}
-		if !x.Open || math.IsInf(x.Value, 0) {
-			// Never formed, and so worth nothing to anybody's choice.
-			x.Open = false
-			x.Value = min(0, d.value(f, m))
-			x.NetGain = x.Value - g.Loss[k]
-		}
-		if x.Open { // what tells equal pairs apart is no part of the figures
-			hard := p.hardship(d.m.females[f], d.m.males[m]) * d.m.unit
-			x.Value, x.NetGain = x.Value+hard, x.NetGain+hard
-			x.Charged = x.Move && d.answer.Mate[r] != c
-		}
-		if o := g.Otherwise[k]; o >= 0 {
-			if female {
-				x.Otherwise = d.m.females[d.free.females[o]]
-			} else {
-				x.Otherwise = d.m.males[d.free.males[o]]
+	var out []Choice
+	if r, in := d.free.row[b]; in {
+		g := d.answer.OfFemale(r)
+		out = make([]Choice, 0, len(g.Net))
+		for c := range g.Net {
+			if d.allowed(d.free.females[r], d.free.males[c]) {
+				out = append(out, d.choice(r, c, b, g.Net[c], g.Loss[c], g.Otherwise[c]))
 			}
 		}
-		out = append(out, x)
+	}
+	if c, in := d.free.column[b]; in {
+		g := d.answer.OfMale(c)
+		out = make([]Choice, 0, len(g.Net))
+		for r := range g.Net {
+			if d.allowed(d.free.females[r], d.free.males[c]) {
+				out = append(out, d.choice(r, c, b, g.Net[r], g.Loss[r], g.Otherwise[r]))
+			}
+		}
 	}
 	slices.SortFunc(out, func(a, b Choice) int { return a.Mate - b.Mate })
 	return out
+}
+
+// unplacedMate is that of unplaced which is some bird; ok is false where none is.
+func (d *Decision) unplacedMate(b, mate int) (x Choice, ok bool) {
+	if wide := d.letGo[b]; wide != nil {
+		return wide.unplacedMate(b, mate)
+	}
+	of, own := b, mate
+	if d.p.Book.Birds[b].Sex == studbook.Male {
+		of, own = mate, b
+	}
+	r, in := d.free.row[of]
+	c, too := d.free.column[own]
+	if !in || !too || d.answer.Mate[r] != c { // then it takes what all take
+		all := d.unplaced(b)
+		k := slices.IndexFunc(all, func(x Choice) bool { return x.Mate == mate })
+		if k < 0 {
+			return x, false
+		}
+		return all[k], true
+	}
+	gain := d.answer.OfItsMale
+	place := r
+	if of != b {
+		gain, place = d.answer.OfItsFemale, c
+	}
+	net, otherwise := gain(place)
+	return d.choice(r, c, b, net, d.answer.Adjusted[r][c]-net, otherwise), true
+}
+
+// choice is the pair in a row and a column of the pool as a choice of one of the two: net,
+// loss and otherwise are what bonds.Gains has of the other.
+func (d *Decision) choice(r, c, b int, net, loss float64, otherwise int) Choice {
+	p, f, m := d.p, d.free.females[r], d.free.males[c]
+	female, male := d.m.females[f], d.m.males[m]
+	pair := d.m.pair(f, m)
+	x := Choice{Mate: male, Advantage: d.m.advantage(pair), Otherwise: -1, Open: d.open[r][c], NetGain: net, Value: d.answer.Adjusted[r][c]}
+	side, numbers := d.m.females, d.free.females
+	if b == male {
+		x.Mate, side, numbers = female, d.m.males, d.free.males
+	}
+	if otherwise >= 0 {
+		x.Otherwise = side[numbers[otherwise]]
+	}
+	x.Move = p.Book.Birds[female].Location != p.Book.Birds[male].Location
+	x.Late = d.m.begins(pair) > 0
+	mated := slices.Contains(p.Mates(female), male)
+	x.Chicks, x.ChicksAhead = d.m.chicksIn(pair, 0, !mated), d.m.chicksAhead(pair, !mated)
+	if !mated {
+		x.BondTakes = d.m.w.bondTakesOf(&pair.her.future, &pair.his.future)
+	}
+	if !x.Open || math.IsInf(x.Value, 0) {
+		// Never formed, and so worth nothing to anybody's choice.
+		x.Open = false
+		x.Value = min(0, d.value(f, m))
+		x.NetGain = x.Value - loss
+	}
+	if x.Open { // what tells equal pairs apart is no part of the figures
+		hard := p.hardship(female, male) * d.m.unit
+		x.Value, x.NetGain = x.Value+hard, x.NetGain+hard
+		x.Charged = x.Move && d.answer.Mate[r] != c
+	}
+	return x
 }
 
 // Choices returns the mates that a bird could have, by their number in the

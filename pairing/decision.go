@@ -194,10 +194,8 @@ func (d *Decision) fillFixed(ctx context.Context) error {
 				return err
 			}
 			d.letGo[pair[0]], d.letGo[pair[1]] = wide, wide
-			for _, x := range wide.unplaced(pair[0]) {
-				if x.Mate == pair[1] {
-					bond.NetGain = x.NetGain
-				}
+			if x, ok := wide.unplacedMate(pair[0], pair[1]); ok {
+				bond.NetGain = x.NetGain
 			}
 		}
 		if move, apart := d.words.moves[pair]; apart {
@@ -506,7 +504,8 @@ func (d *Decision) fill() {
 		bond.Kind = BondNew
 		hard := p.hardship(bond.Female, bond.Male) * d.m.unit // told apart with, and no part of the figures
 		bond.Value = d.answer.Adjusted[x.Female][x.Male] + hard
-		bond.NetGain = d.answer.OfPair(x.Female) + hard
+		bond.NetGain, _ = d.answer.OfItsMale(x.Female)
+		bond.NetGain += hard
 		female, male := p.Book.Birds[bond.Female].Location, p.Book.Birds[bond.Male].Location
 		switch x.Mover {
 		case bonds.FemaleMoves:

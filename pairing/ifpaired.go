@@ -114,6 +114,7 @@ func (r *Ranker) Together(ctx context.Context, a, b int) (*Together, error) {
 	if k := slices.IndexFunc(ranking.Candidates, func(c Candidate) bool { return c.Bird == b }); k >= 0 {
 		out.Mate = &ranking.Candidates[k]
 		if k > 0 {
+			out.Mate.Kin = p.KinInWordsOf(a, b, out.Mate.OffspringInbreeding)
 			asked.explain(ranking, out.Mate)
 		}
 		out.Changes, err = r.d.IfPaired(ctx, a, b)

@@ -48,9 +48,10 @@ const kinDepth = 4
 
 // forebear is a bird with how many steps up it is reached.
 type forebear struct {
-	bird  int
-	steps int
-	sure  bool // by parents known for certain alone
+	bird    int
+	steps   int
+	sure    bool   // by parents known for certain alone
+	parents [2]int // sire and dam, -1 for one that is not known for certain
 }
 
 // KinInWords names what bird b is to bird a: sister, mother, half brother,
@@ -97,16 +98,18 @@ func (p *Programme) kinInWords(a, b int, kinship func() float64) KinInWords {
 			consider(KinName{Code: Chick, Steps: y.steps}, half(y.steps), y.sure)
 		}
 	}
-	for _, x := range ofA {
+	for i := range ofA {
+		x := &ofA[i]
 		if x.steps == kinDepth {
 			continue // its parents are too far back
 		}
-		for _, y := range ofB {
+		for j := range ofB {
+			y := &ofB[j]
 			if x.bird == y.bird || y.steps == kinDepth {
 				continue
 			}
-			sire, sireSure := p.share(x.bird, y.bird, sideSire)
-			dam, damSure := p.share(x.bird, y.bird, sideDam)
+			sire, sireSure := p.share(x, y, 0)
+			dam, damSure := p.share(x, y, 1)
 			if !sire && !dam {
 				continue
 			}
@@ -144,20 +147,22 @@ func collateral(up, down int, half bool) KinName {
 	return KinName{Code: Cousin, Steps: min(up, down) - 1, Removed: max(up, down) - min(up, down), Half: half}
 }
 
-// The two parents.
-func sideSire(b *studbook.Bird) studbook.Parentage { return b.Sire }
-func sideDam(b *studbook.Bird) studbook.Parentage  { return b.Dam }
+// parentage is what is known of the parents of a bird, of its sire first.
+func (p *Programme) parentage(b int) [2]*studbook.Parentage {
+	bird := &p.Book.Birds[b]
+	return [2]*studbook.Parentage{&bird.Sire, &bird.Dam}
+}
 
-// share reports whether two birds have, or may have, the same parent on a side,
-// and whether that is certain.
-func (p *Programme) share(x, y int, side func(*studbook.Bird) studbook.Parentage) (may, sure bool) {
-	of, with := side(&p.Book.Birds[x]), side(&p.Book.Birds[y])
-	_, knownX := of.Known()
-	_, knownY := with.Known()
-	for _, c := range of.Candidates {
-		for _, d := range with.Candidates {
+// share reports whether two birds have, or may have, the same parent on a side, that
+// of the sire first, and whether that is certain.
+func (p *Programme) share(x, y *forebear, side int) (may, sure bool) {
+	if of, with := x.parents[side], y.parents[side]; of >= 0 && with >= 0 {
+		return of == with, of == with
+	}
+	for _, c := range p.parentage(x.bird)[side].Candidates {
+		for _, d := range p.parentage(y.bird)[side].Candidates {
 			if c.ID == d.ID {
-				return true, knownX && knownY
+				return true, false
 			}
 		}
 	}
@@ -170,17 +175,25 @@ const mostForebears = 200
 // forebears returns a bird and its ancestors up to kinDepth steps, the nearest
 // first; a candidate for an uncertain parent is one of them.
 func (p *Programme) forebears(b int) []forebear {
-	list := []forebear{{b, 0, true}}
+	list := make([]forebear, 0, 1<<(kinDepth+1))
+	add := func(bird, steps int, sure bool) {
+		sire, dam := p.Book.Parents(bird)
+		list = append(list, forebear{bird, steps, sure, [2]int{sire, dam}})
+	}
+	add(b, 0, true)
 	for k := 0; k < len(list) && len(list) < mostForebears; k++ {
 		x := list[k]
 		if x.steps == kinDepth {
 			break
 		}
-		for _, side := range [2]studbook.Parentage{p.Book.Birds[x.bird].Sire, p.Book.Birds[x.bird].Dam} {
-			_, known := side.Known()
-			for _, c := range side.Candidates {
+		for side, parent := range x.parents {
+			if parent >= 0 {
+				add(parent, x.steps+1, x.sure)
+				continue
+			}
+			for _, c := range p.parentage(x.bird)[side].Candidates {
 				if parent, ok := p.Book.Index(c.ID); ok {
-					list = append(list, forebear{parent, x.steps + 1, x.sure && known})
+					add(parent, x.steps+1, false)
 				}
 			}
 		}

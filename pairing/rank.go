@@ -78,8 +78,8 @@ type Candidate struct {
 	// BestIn and AmongFirstIn are the shares of possible pedigrees in which it
 	// is the best mate, and one of the first three.
 	BestIn, AmongFirstIn float64
-	Kin                  KinInWords
-	doubtful             bool // whether the two may be closer kin; see Programme.Doubt
+	Kin                  KinInWords // of those that get their reasons or are shown
+	doubtful             bool       // whether the two may be closer kin; see Programme.Doubt
 
 	BondedTo      string // id of its mate, "" if free; may be the bird itself
 	KnownBond     bool   // the two are or were bonded
@@ -296,8 +296,13 @@ func (r *Ranker) RankAll(ctx context.Context, birds []int) ([]*Ranking, error) {
 	return all, inParallel(ctx, len(all), func(n int) error {
 		out := all[n]
 		for k := range out.Candidates {
-			if r.o.Explained == 0 || k < r.o.Explained {
-				r.explain(out, &out.Candidates[k])
+			c := &out.Candidates[k]
+			explained := r.o.Explained == 0 || k < r.o.Explained
+			if explained || r.o.Shown > 0 {
+				c.Kin = r.p.KinInWordsOf(out.Bird, c.Bird, c.OffspringInbreeding)
+			}
+			if explained {
+				r.explain(out, c)
 			}
 		}
 		return nil
@@ -418,6 +423,7 @@ func (r *Ranker) Pair(ctx context.Context, female, male int) (c Candidate, again
 	if len(against) > 0 {
 		c.Verdict = RuledOut
 	}
+	c.Kin = p.KinInWordsOf(female, male, kinship)
 	r.explain(&Ranking{Bird: female, AllAlike: r.d.m.alike, EligiblePairs: r.d.m.eligible}, &c)
 	return c, against, nil
 }
@@ -426,12 +432,10 @@ func (r *Ranker) Pair(ctx context.Context, female, male int) (c Candidate, again
 // figures and the verdict that Rank gives them, and without rank, confidence and
 // reasons; ok is false where they are no choice for each other.
 func (r *Ranker) Weigh(b, m int) (c Candidate, ok bool) {
-	choices := r.d.unplaced(b)
-	k := slices.IndexFunc(choices, func(x Choice) bool { return x.Mate == m })
-	if k < 0 {
+	x, ok := r.d.unplacedMate(b, m)
+	if !ok {
 		return c, false
 	}
-	x := choices[k]
 	bond, paired := r.d.BondOf(b)
 	paired = paired && bond.Mate(b) == m
 	if x.AheadOf = bond.AheadOf; !paired || bond.Value != x.Value { // else it is known without a list of all

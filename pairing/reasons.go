@@ -96,7 +96,6 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 	} else {
 		add(Reason{Code: AheadOfPairs, Value: c.AheadOf, Count: out.EligiblePairs})
 	}
-	c.Kin = p.KinInWordsOf(out.Bird, c.Bird, c.OffspringInbreeding)
 	if c.OffspringInbreeding == 0 {
 		add(Reason{Code: NotKin})
 	} else {

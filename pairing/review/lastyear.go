@@ -303,8 +303,16 @@ func chicksSince(p *pairing.Programme, since studbook.Day) map[[2]string]int {
 // with the files as they were known then; nil where the colony had no bird.
 func AdviceOn(ctx context.Context, p *pairing.Programme, colony string, day studbook.Day) (*Advice, error) {
 	then, err := p.Earlier(ctx, day)
-	if err != nil || len(then.Book.LivingAt(colony)) == 0 {
+	if err != nil {
 		return nil, err
+	}
+	return adviceOf(ctx, p, then, colony)
+}
+
+// adviceOf is AdviceOn from the programme of the day.
+func adviceOf(ctx context.Context, p, then *pairing.Programme, colony string) (*Advice, error) {
+	if len(then.Book.LivingAt(colony)) == 0 {
+		return nil, nil
 	}
 	d, err := then.Decide(ctx, pairing.DecisionOptions{PairsAlone: true})
 	if err != nil {

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"runtime"
 	"slices"
 	"sync"
 
@@ -99,23 +98,19 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	}
 	colony := p.Population(p.Book.LivingAt(r.Colony))
 	r.Whole = colony.Size() == p.Living.Size()
-	// The decisions leave a core alone for much of their time, and the figures rest on none.
+	then, err := p.Earlier(ctx, r.Since)
+	if err != nil {
+		return nil, err
+	}
+	// The decisions leave a core alone for much of their time, and none rests on another.
 	var drop *pedigree.DropResult
-	var failed error
-	var figures sync.WaitGroup
-	figures.Go(func() { drop, failed = r.measure(ctx, colony, o) })
-	// What was decided a year ago takes as much memory as this year's decision, and so it
-	// comes, and goes, before that is taken.
-	advice, err := AdviceOn(ctx, p, r.Colony, r.Since)
-	if len(p.Book.Living) >= manyLiving {
-		runtime.GC()
-	}
+	var advice *Advice
 	var ranker *pairing.Ranker
-	if err == nil {
-		ranker, err = o.ranker(ctx, p)
-	}
-	figures.Wait()
-	if err = cmp.Or(err, failed); err != nil {
+	if err := together(
+		func() (err error) { drop, err = r.measure(ctx, colony, o); return err },
+		func() (err error) { advice, err = adviceOf(ctx, p, then, r.Colony); return err },
+		func() (err error) { ranker, err = o.ranker(ctx, p); return err },
+	); err != nil {
 		return nil, err
 	}
 	if advice != nil {
@@ -131,7 +126,11 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	}
 	plan := pairing.PlanOptions{Place: r.Colony}
 	plan.Chicks, r.PlanWhy = p.ChicksNeeded(r.Colony, false)
-	if r.Plan, err = decision.Plan(ctx, plan); err != nil {
+	if err := together(
+		func() (err error) { r.Plan, err = decision.Plan(ctx, plan); return err },
+		func() (err error) { r.Unpaired, err = rankUnpaired(ctx, p, ranker, r.Colony); return err },
+		func() error { r.Gaps = p.Gaps(); r.Inbred, r.InbredAll = inbred(p, rows); return nil },
+	); err != nil {
 		return nil, err
 	}
 	if p.Book.Colony.HasLocation && !r.Whole {
@@ -140,18 +139,25 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 		}
 	}
 	r.Pairs = Pairs(p, r.Plan)
-	if r.Unpaired, err = rankUnpaired(ctx, p, ranker, r.Colony); err != nil {
-		return nil, err
-	}
 	r.Birds = reviewBirds(p, rows, decision, r.Plan, r.Pairs)
 	if r.Kinship, err = kinship(ctx, p, r.Birds); err != nil {
 		return nil, err
 	}
-	r.Inbred, r.InbredAll = inbred(p, rows)
-	r.Gaps = p.Gaps()
 	r.Decisions = r.decisions()
 	r.Glances = r.atAGlance().judged(p)
 	return r, ctx.Err()
+}
+
+// together does several things at the same time and returns the error of the first of
+// them that has one.
+func together(all ...func() error) error {
+	errs := make([]error, len(all))
+	var wg sync.WaitGroup
+	for k, do := range all {
+		wg.Go(func() { errs[k] = do() })
+	}
+	wg.Wait()
+	return cmp.Or(errs...)
 }
 
 // measure fills in the figures that rest on no decision, and returns the gene drop of
@@ -196,10 +202,6 @@ func (o *Options) ranker(ctx context.Context, p *pairing.Programme) (*pairing.Ra
 	}
 	return pairing.NewRanker(ctx, decision, o.Rank)
 }
-
-// manyLiving is the number of living birds from which on what a decision knows of all
-// their pairs, hundreds of megabytes, is not left to be collected when that may be.
-const manyLiving = 4000
 
 // kinshipMost is the number of birds up to which all kinships are given: more
 // are no table that anybody reads.

@@ -24,12 +24,26 @@ type Gains struct {
 	Worth float64
 }
 
-// OfPair returns the net gain of a pair of the answer, which Gains has too, without
-// those of all others: W − W(without either bird), since the best that the others do
-// without both is the rest of the answer.
-func (a *Answer) OfPair(f int) float64 {
+// OfItsMale returns what Gains has of the male that the answer pairs a female with,
+// without that of all others: its net gain is W − W(without her), since the best that the
+// others do without both is the rest of the answer.
+func (a *Answer) OfItsMale(f int) (net float64, otherwise int) {
 	c := a.plain.clone()
-	return c.females.leave(&c.males, f)
+	return c.females.own(&c.males, f)
+}
+
+// OfItsFemale returns what Gains has of the female that the answer pairs a male with.
+func (a *Answer) OfItsFemale(m int) (net float64, otherwise int) {
+	c := a.plain.clone()
+	return c.males.own(&c.females, m)
+}
+
+// own takes a bird out of its side and returns what the sum falls by and whom its mate is
+// paired with then.
+func (s *side) own(other *side, bird int) (fall float64, otherwise int) {
+	mate := s.mate[bird]
+	fall = s.leave(other, bird)
+	return fall, other.mate[mate]
 }
 
 // leave takes a bird out of its side and returns what the sum falls by.
@@ -71,7 +85,7 @@ func gains(s, other *side, bird int) Gains {
 	fall := s.leave(other, bird)
 	out := s.spare(other, bird, s.losses(other, bird))
 	out.Worth = fall
-	if own >= 0 { // as OfPair has it, to the last digit
+	if own >= 0 { // as OfItsMale has it, to the last digit
 		out.Net[own], out.Loss[own] = fall, s.value[bird][own]-fall
 	}
 	return out

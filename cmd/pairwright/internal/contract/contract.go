@@ -236,7 +236,7 @@ func Candidates(p *pairing.Programme, r *pairing.Ranking, top int) []MateCandida
 		mate := &p.Book.Birds[c.Bird]
 		x := MateCandidate{
 			Rank: c.Rank, ID: mate.ID, Name: text(mate.Name), Sex: mate.Sex.String(), Location: text(mate.Location),
-			Verdict: string(c.Verdict), OffspringInbreeding: c.OffspringInbreeding, KinInWords: report.KinWords(p.KinInWordsOf(r.Bird, c.Bird, c.OffspringInbreeding)),
+			Verdict: string(c.Verdict), OffspringInbreeding: c.OffspringInbreeding, KinInWords: report.KinWords(c.Kin),
 			MeanKinship: c.MeanKinship, MeanKinshipDifference: c.MeanKinshipDifference,
 			GeneDiversityGain: c.GeneDiversityGain, Advantage: known(c.Advantage, !r.AllAlike),
 			ExpectedChicks: c.Chicks, Value: c.Value, NetGain: c.NetGain, AheadOf: c.AheadOf,

@@ -12,6 +12,9 @@ import (
 // but no-break spaces stay; control characters and those that change the
 // direction of the text around them are gone.
 func Clean(s string) string {
+	if plain(s) && strings.Trim(s, " ") == s && !strings.Contains(s, "  ") {
+		return s
+	}
 	var b strings.Builder
 	pending := false
 	for _, r := range strings.ToValidUTF8(s, "\uFFFD") {
@@ -30,6 +33,17 @@ func Clean(s string) string {
 		b.WriteRune(r)
 	}
 	return b.String()
+}
+
+// plain reports whether a text has nothing but printable characters of ASCII, as most
+// have: each takes one column.
+func plain(s string) bool {
+	for k := range len(s) {
+		if s[k] < ' ' || s[k] > '~' {
+			return false
+		}
+	}
+	return true
 }
 
 // lines returns the cleaned lines of a text that may have several.
@@ -52,7 +66,12 @@ func (r Row) cell(column int) Cell {
 }
 
 // DisplayWidth returns how many columns of a terminal a text takes.
-func DisplayWidth(s string) int { return uniseg.StringWidth(s) }
+func DisplayWidth(s string) int {
+	if plain(s) {
+		return len(s)
+	}
+	return uniseg.StringWidth(s)
+}
 
 // longestWord returns the display width of the widest word of a clean text.
 func longestWord(s string) int {
@@ -67,6 +86,9 @@ func longestWord(s string) int {
 // word that is too long for a line is broken itself. An empty text is one
 // empty line.
 func wrap(s string, width int) []string {
+	if len(s) <= width && plain(s) {
+		return []string{s}
+	}
 	var out []string
 	line, used := "", 0
 	for word := range strings.SplitSeq(s, " ") {

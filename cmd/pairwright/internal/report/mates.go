@@ -166,7 +166,7 @@ func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Ca
 		}
 		row := document.Row{Cells: []document.Cell{
 			countCell(c.Rank), {Text: p.Name(c.Bird)}, {Text: string(c.Verdict)}, {Text: at}, ahead,
-			{Text: KinWords(p.KinInWordsOf(r.Bird, c.Bird, c.OffspringInbreeding))}, kinshipCell(c.OffspringInbreeding),
+			{Text: KinWords(c.Kin)}, kinshipCell(c.OffspringInbreeding),
 			{Text: document.FormatNumber(c.ChicksAhead, 1), Value: c.ChicksAhead}, {Text: otherwise},
 		}}
 		if bonded {
