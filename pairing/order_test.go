@@ -33,7 +33,7 @@ func TestOrder(t *testing.T) {
 		{Bird: 10, Verdict: NotAdvised, Choice: Choice{Advantage: -9}, BondedTo: "ME"}, // its own mate
 		{Bird: 11, Verdict: Acceptable, Choice: Choice{NetGain: 0.1}, Decided: true},
 	}
-	candidates = (&Ranking{Bird: 0}).ordered(p, candidates)
+	candidates = (&Ranking{Bird: 0}).ordered(p, candidates, nil)
 	var got []int
 	for _, c := range candidates {
 		got = append(got, c.Bird)

@@ -52,8 +52,8 @@ type Options struct {
 	// many birds with the best of each; 0 for all. No more than Shown.
 	Explained int
 
-	// Shown is how many candidates of Ranking.Shown are kept, for the same lists,
-	// and none of the dead among the ruled out: in a large programme the others fill
+	// Shown is how many candidates of Ranking.Shown are kept, for the same lists, and
+	// where there is one nobody who is ruled out: in a large programme the others fill
 	// memory. 0 for all.
 	Shown int
 }
@@ -114,7 +114,7 @@ type Ranking struct {
 	EligiblePairs int  // pairs of the programme that may breed, bonds aside
 
 	Candidates []Candidate // best first
-	RuledOut   []Excluded  // the living ones, by id; see Programme.AllRuledOut
+	RuledOut   []Excluded  // the living ones, by id; see Programme.AllRuledOut and Options.Shown
 	InAll      int         // candidates that there are, whether they are kept or not
 
 	Uncertain bool // parents are uncertain or unknown, so other pedigrees are possible
@@ -343,25 +343,33 @@ func (r *Ranker) rank(ctx context.Context, b int) (*Ranking, error) {
 		return nil, err
 	}
 	kinships := p.Pedigree.Kinships(p.node[b])
-	out.Candidates = make([]Candidate, 0, len(choices))
-	chosen := map[int]bool{}
+	memory := candidateMemory.Get().(*[2][]Candidate)
+	defer candidateMemory.Put(memory)
+	candidates, chosen := memory[0][:0], map[int]bool{}
 	for _, x := range choices {
 		if r.o.HomeOnly && x.Move {
 			continue
 		}
 		chosen[x.Mate] = true
-		out.Candidates = append(out.Candidates, r.candidate(b, x, kinships[p.node[x.Mate]], x.Mate == mate))
+		candidates = append(candidates, r.candidate(b, x, kinships[p.node[x.Mate]], x.Mate == mate))
 	}
 	out.RuledOut = []Excluded{}
 	for _, m := range p.Book.Living {
-		if m == b || chosen[m] {
+		if m == b || chosen[m] || r.o.Shown > 0 && len(candidates) > 0 {
 			continue
 		}
 		if reasons := r.exclude(b, m, kinships[p.node[m]]); len(reasons) > 0 {
 			out.RuledOut = append(out.RuledOut, Excluded{m, reasons})
 		}
 	}
-	out.Candidates = out.ordered(p, out.Candidates)
+	var in []Candidate
+	if r.o.Shown > 0 { // most are soon forgotten
+		in = memory[1][:0]
+	}
+	out.Candidates = out.ordered(p, candidates, in)
+	if memory[0] = candidates; r.o.Shown > 0 {
+		memory[1] = out.Candidates
+	}
 	for k := range out.Candidates {
 		c := &out.Candidates[k]
 		c.Rank = k + 1
@@ -528,8 +536,12 @@ func (r *Ranker) verdict(c *Candidate) Verdict {
 	return Acceptable
 }
 
-// ordered returns candidates in their order.
-func (out *Ranking) ordered(p *Programme, candidates []Candidate) []Candidate {
+// candidateMemory is where the candidates for a bird are gathered, and those of which
+// few are kept are put in order: they are large.
+var candidateMemory = sync.Pool{New: func() any { return new([2][]Candidate) }}
+
+// ordered appends candidates in their order to a list.
+func (out *Ranking) ordered(p *Programme, candidates, in []Candidate) []Candidate {
 	sorted := make([]placed, len(candidates))
 	for k := range candidates {
 		c := &candidates[k]
@@ -537,9 +549,9 @@ func (out *Ranking) ordered(p *Programme, candidates []Candidate) []Candidate {
 		sorted[k] = placed{c, class, gain}
 	}
 	InOrder(sorted, placed.ofClass, placed.ofGain, gentler(p.Book.Birds[out.Bird].ID))
-	in := make([]Candidate, len(candidates))
-	for k, x := range sorted {
-		in[k] = *x.Candidate
+	in = slices.Grow(in, len(candidates))
+	for _, x := range sorted {
+		in = append(in, *x.Candidate)
 	}
 	return in
 }
