@@ -84,7 +84,7 @@ func (d *Decision) unplaced(b int) []Choice {
 	return out
 }
 
-// unplacedMate is that of unplaced which is some bird; ok is false where none is.
+// unplacedMate is the choice of unplaced that is some bird; ok is false where none is.
 func (d *Decision) unplacedMate(b, mate int) (x Choice, ok bool) {
 	if wide := d.letGo[b]; wide != nil {
 		return wide.unplacedMate(b, mate)
@@ -95,21 +95,23 @@ func (d *Decision) unplacedMate(b, mate int) (x Choice, ok bool) {
 	}
 	r, in := d.free.row[of]
 	c, too := d.free.column[own]
-	if !in || !too || d.answer.Mate[r] != c { // then it takes what all take
-		all := d.unplaced(b)
-		k := slices.IndexFunc(all, func(x Choice) bool { return x.Mate == mate })
-		if k < 0 {
-			return x, false
-		}
-		return all[k], true
+	if !in || !too || !d.allowed(d.free.females[r], d.free.males[c]) {
+		return x, false
 	}
-	gain := d.answer.OfItsMale
-	place := r
-	if of != b {
-		gain, place = d.answer.OfItsFemale, c
+	decided := d.answer.Mate[r] == c
+	switch {
+	case decided && of == b:
+		net, otherwise := d.answer.OfItsMale(r)
+		return d.choice(r, c, b, net, d.answer.Adjusted[r][c]-net, otherwise), true
+	case decided:
+		net, otherwise := d.answer.OfItsFemale(c)
+		return d.choice(r, c, b, net, d.answer.Adjusted[r][c]-net, otherwise), true
+	case of == b:
+		g := d.answer.OfFemale(r)
+		return d.choice(r, c, b, g.Net[c], g.Loss[c], g.Otherwise[c]), true
 	}
-	net, otherwise := gain(place)
-	return d.choice(r, c, b, net, d.answer.Adjusted[r][c]-net, otherwise), true
+	g := d.answer.OfMale(c)
+	return d.choice(r, c, b, g.Net[r], g.Loss[r], g.Otherwise[r]), true
 }
 
 // choice is the pair in a row and a column of the pool as a choice of one of the two: net,
@@ -165,14 +167,19 @@ func (d *Decision) Choices(ctx context.Context, b int, all bool) ([]Choice, erro
 
 // allUnplaced returns Choices without AheadOf.
 func (d *Decision) allUnplaced(ctx context.Context, b int, all bool) ([]Choice, error) {
-	if d.m.number[b] < 0 || (d.free.has(b) || d.letGo[b] != nil) && !all {
-		return d.unplaced(b), nil
-	}
-	wide, err := d.with(ctx, func(x int) bool {
-		return all || x == b || slices.Contains(d.p.Mates(b), x) || d.released(x) && !d.promised(x)
-	})
+	from, err := d.pool(ctx, b, all)
 	if err != nil {
 		return nil, err
 	}
-	return wide.unplaced(b), nil
+	return from.unplaced(b), nil
+}
+
+// pool returns the decision with those let go whom Choices has of a bird.
+func (d *Decision) pool(ctx context.Context, b int, all bool) (*Decision, error) {
+	if d.m.number[b] < 0 || (d.free.has(b) || d.letGo[b] != nil) && !all {
+		return d, nil
+	}
+	return d.with(ctx, func(x int) bool {
+		return all || x == b || slices.Contains(d.p.Mates(b), x) || d.released(x) && !d.promised(x)
+	})
 }

@@ -106,22 +106,25 @@ func (r *Ranker) Together(ctx context.Context, a, b int) (*Together, error) {
 	}
 	// As the mates of A are ranked, and where B has another mate, as with all that
 	// are bonded among them.
-	asked := r.Asked(Options{BreakBonds: r.d.hasOther(b, a), Samples: r.o.Samples, Seed: r.o.Seed, Explained: 1})
-	ranking, err := asked.Rank(ctx, a)
+	taken := r.d.hasOther(b, a)
+	from, err := r.d.pool(ctx, a, taken)
 	if err != nil {
 		return nil, err
 	}
-	if k := slices.IndexFunc(ranking.Candidates, func(c Candidate) bool { return c.Bird == b }); k >= 0 {
-		out.Mate = &ranking.Candidates[k]
-		if k > 0 {
-			out.Mate.Kin = p.KinInWordsOf(a, b, out.Mate.OffspringInbreeding)
-			asked.explain(ranking, out.Mate)
-		}
-		out.Changes, err = r.d.IfPaired(ctx, a, b)
-		return out, err
+	kinship := p.Pedigree.Kinships(p.node[a])[p.node[b]]
+	x, ok := from.unplacedMate(a, b)
+	if !ok {
+		out.Against = r.Asked(Options{BreakBonds: taken, Samples: -1}).exclude(a, b, kinship)
+		return out, nil
 	}
-	if k := slices.IndexFunc(ranking.RuledOut, func(x Excluded) bool { return x.Bird == b }); k >= 0 {
-		out.Against = ranking.RuledOut[k].Reasons
+	ranking := &Ranking{Bird: a, AllAlike: r.d.m.alike, EligiblePairs: r.d.m.eligible}
+	if bond, paired := r.d.BondOf(a); paired {
+		ranking.Bond = &bond
 	}
-	return out, nil
+	x.AheadOf = r.d.m.aheadOfEach([]float64{x.Value})[0]
+	c := r.candidate(a, x, kinship, ranking.Bond != nil && ranking.Bond.Mate(a) == b)
+	r.explain(ranking, &c)
+	out.Mate = &c
+	out.Changes, err = r.d.IfPaired(ctx, a, b)
+	return out, err
 }

@@ -297,12 +297,10 @@ func (r *Ranker) RankAll(ctx context.Context, birds []int) ([]*Ranking, error) {
 		out := all[n]
 		for k := range out.Candidates {
 			c := &out.Candidates[k]
-			explained := r.o.Explained == 0 || k < r.o.Explained
-			if explained || r.o.Shown > 0 {
-				c.Kin = r.p.KinInWordsOf(out.Bird, c.Bird, c.OffspringInbreeding)
-			}
-			if explained {
+			if r.o.Explained == 0 || k < r.o.Explained {
 				r.explain(out, c)
+			} else if r.o.Shown > 0 {
+				r.nameKin(out, c)
 			}
 		}
 		return nil
@@ -418,12 +416,12 @@ func (r *Ranker) Pair(ctx context.Context, female, male int) (c Candidate, again
 	}
 	x := Choice{Mate: male, Otherwise: -1}
 	if len(against) == 0 {
-		choices, err := r.d.allUnplaced(ctx, female, false)
+		from, err := r.d.pool(ctx, female, false)
 		if err != nil {
 			return c, nil, err
 		}
-		if k := slices.IndexFunc(choices, func(x Choice) bool { return x.Mate == male }); k >= 0 {
-			x = choices[k]
+		if choice, ok := from.unplacedMate(female, male); ok {
+			x = choice
 			x.AheadOf = r.d.m.aheadOfEach([]float64{x.Value})[0]
 		}
 	}
@@ -431,7 +429,6 @@ func (r *Ranker) Pair(ctx context.Context, female, male int) (c Candidate, again
 	if len(against) > 0 {
 		c.Verdict = RuledOut
 	}
-	c.Kin = p.KinInWordsOf(female, male, kinship)
 	r.explain(&Ranking{Bird: female, AllAlike: r.d.m.alike, EligiblePairs: r.d.m.eligible}, &c)
 	return c, against, nil
 }

@@ -76,7 +76,12 @@ func (p *Programme) Place(code string) string {
 	return code
 }
 
-// explain fills in what speaks for the candidate and against it.
+// nameKin fills in what the candidate is to the bird.
+func (r *Ranker) nameKin(out *Ranking, c *Candidate) {
+	c.Kin = r.p.KinInWordsOf(out.Bird, c.Bird, c.OffspringInbreeding)
+}
+
+// explain fills in what speaks for the candidate and against it, and its kin.
 func (r *Ranker) explain(out *Ranking, c *Candidate) {
 	p := r.p
 	bird, mate := &p.Book.Birds[out.Bird], &p.Book.Birds[c.Bird]
@@ -96,6 +101,7 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 	} else {
 		add(Reason{Code: AheadOfPairs, Value: c.AheadOf, Count: out.EligiblePairs})
 	}
+	r.nameKin(out, c)
 	if c.OffspringInbreeding == 0 {
 		add(Reason{Code: NotKin})
 	} else {
