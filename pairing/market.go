@@ -334,7 +334,8 @@ func (m *market) all() []float64 {
 // variable for the sake of tests.
 var mostInOrder = 4 << 20
 
-// withKinds is what a female of one kind has with any male of each kind.
+// withKinds is what a female of one kind has with any male of each kind, worked out when
+// first asked for.
 type withKinds struct {
 	m     *market
 	her   int // kind
@@ -345,44 +346,44 @@ type withKinds struct {
 type withKind struct {
 	success float64   // the chance of a clutch against that of all pairs
 	takes   float64   // the price of the bond
-	both    []float64 // the chances that both live, by season
+	both    []float64 // the chances that both live, by season; nil where nothing is worked out yet
 }
 
-var kindMemory sync.Pool // of withKinds
+var kindMemory = sync.Pool{New: func() any { return new(withKinds) }} // of valuesOf
 
-// with works out what a female has with all kinds of males, if x does not know it of
-// one of her kind.
-func (x *withKinds) with(m *market, f int) []withKind {
-	if x.m == m && x.her == m.kinds[0].of[f] {
-		return x.kinds
+// of makes x that of a kind of females.
+func (x *withKinds) of(m *market, kind int) {
+	if x.m == m && x.her == kind {
+		return
 	}
-	x.m, x.her = m, m.kinds[0].of[f]
-	her := &m.brings[0][f]
-	x.kinds, x.both = x.kinds[:0], slices.Grow(x.both[:0], len(m.kinds[1].one)*len(her.ahead))
-	for _, his := range m.kinds[1].one {
-		start := len(x.both)
-		for season, chance := range her.ahead {
-			x.both = append(x.both, chance*his.ahead[season])
-		}
-		x.kinds = append(x.kinds, withKind{
-			m.p.success.against(chanceAlone(her.rate, his.rate)),
-			bondPrice * m.w.bondTakesOf(&her.future, &his.future) * m.unit,
-			x.both[start:],
-		})
+	n := len(m.kinds[1].one)
+	x.m, x.her = m, kind
+	x.kinds, x.both = slices.Grow(x.kinds[:0], n)[:n], slices.Grow(x.both[:0], n*m.p.Settings().SeasonsAhead)
+	clear(x.kinds)
+}
+
+// fill works out what there is with a kind of males.
+func (x *withKinds) fill(kind int32) {
+	m := x.m
+	her, his := m.kinds[0].one[x.her], m.kinds[1].one[kind]
+	start := len(x.both)
+	for season, chance := range her.ahead {
+		x.both = append(x.both, chance*his.ahead[season])
 	}
-	return x.kinds
+	x.kinds[kind] = withKind{
+		m.p.success.against(chanceAlone(her.rate, his.rate)),
+		bondPrice * m.w.bondTakesOf(&her.future, &his.future) * m.unit,
+		x.both[start:],
+	}
 }
 
 // valuesOf appends the values of the eligible pairs of a female with some males to a
 // list: what valueOf gives of each, to the last digit.
 func (m *market) valuesOf(f int, males []column, to []float64) []float64 {
 	her := &m.brings[0][f]
-	memory, made := kindMemory.Get().(*withKinds)
-	if !made {
-		memory = new(withKinds)
-	}
-	defer kindMemory.Put(memory)
-	kinds := memory.with(m, f)
+	with := kindMemory.Get().(*withKinds)
+	defer kindMemory.Put(with)
+	with.of(m, m.kinds[0].of[f])
 	var late []bool
 	if m.late != nil {
 		late = m.late[her.place]
@@ -396,7 +397,10 @@ func (m *market) valuesOf(f int, males []column, to []float64) []float64 {
 		if x.kinship > limit {
 			continue
 		}
-		kind := &kinds[his.kind]
+		kind := &with.kinds[his.kind]
+		if kind.both == nil {
+			with.fill(his.kind)
+		}
 		settled := x.usual * kind.success
 		if known != nil && slices.Contains(known, int(his.number)) {
 			settled = m.settled(m.pair(f, int(his.number)))
