@@ -64,8 +64,8 @@ func (d *Decision) IfPaired(ctx context.Context, a, b int) ([]Change, error) {
 // whatever bonds they are in now.
 type Together struct {
 	A, B int
-	// Mate is B as a mate for A, with the reasons; nil where the two cannot be a
-	// pair, and then Against says why.
+	// Mate is B as a mate for A, with the reasons and without a rank; nil where the two
+	// cannot be a pair, and then Against says why.
 	Mate      *Candidate
 	Against   []Reason
 	LeastGain float64  // what a pair must gain to be worth a move
