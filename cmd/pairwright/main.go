@@ -17,7 +17,7 @@ import (
 )
 
 func main() {
-	if os.Getenv("GOGC") == "" {
+	if os.Getenv("GOGC") == "" && os.Getenv("GOMEMLIMIT") == "" {
 		collectSeldom()
 	}
 	ends := []os.Signal{os.Interrupt, syscall.SIGTERM}
@@ -50,20 +50,21 @@ func endSoon(ctx context.Context, stop context.CancelFunc) {
 // collectSeldom lets garbage lie for longer than Go does: a command is over in a
 // moment, and to collect while memory doubles takes a tenth of its time. Garbage may
 // come to four times what is in use, but to no more than garbageMost, or as much as
-// is in use where that is more; and where both would take more than memory, which
-// leaves room in a gigabyte for what else a process has, to a quarter.
+// is in use where that is more. All the memory is kept within a bound that leaves room in
+// a gigabyte for what else a process has, or where more is in use, to a quarter more than
+// that: Go sees to it at any time, while what is set here may come a collection late.
 func collectSeldom() {
 	const garbageMost, memory = 256 << 20, 850 << 20 // bytes
 	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
 	var set func(int)
 	set = func(int) { // once now, and after each collection
 		metrics.Read(live)
-		percent := 400
-		if inUse := int(live[0].Value.Uint64()); inUse > 0 {
+		percent, inUse := 400, int(live[0].Value.Uint64())
+		if inUse > 0 {
 			percent = min(400, max(100, 100*garbageMost/inUse))
-			percent = max(25, min(percent, 100*(memory-inUse)/inUse))
 		}
 		debug.SetGCPercent(percent)
+		debug.SetMemoryLimit(int64(max(memory, inUse+inUse/4)))
 		runtime.AddCleanup(new([]byte), set, 0)
 	}
 	set(0)
