@@ -27,10 +27,18 @@ type side struct {
 	paths paths
 }
 
-// paths is the memory in which the paths to a bird are sought.
+// paths is the memory in which the paths to a bird are sought, by bird of the other side.
 type paths struct {
-	left, from, done []int
-	dist             []float64
+	from  []int     // bird of this side from which it is reached
+	price []float64 // its price; +Inf of one that is reached for good, or is not there
+	dist  []float64 // so far; +Inf where it is not reached, or for good
+	done  []reached
+}
+
+// reached is a bird of the other side that is reached for good.
+type reached struct {
+	bird int
+	dist float64
 }
 
 // newAssignment returns an assignment without values or pairs.
@@ -116,22 +124,21 @@ func (a *assignment) pair(rounding float64) {
 // work done.
 func (s *side) enter(other *side, root, skip int) int {
 	n := len(other.mate)
-	if s.paths.dist == nil {
-		s.paths = paths{make([]int, 0, n), make([]int, n), make([]int, 0, n), make([]float64, n)}
+	if s.paths.from == nil {
+		s.paths = paths{from: make([]int, n), price: make([]float64, n), dist: make([]float64, n)}
 	}
-	left := s.paths.left // of the other side, not yet reached for good
-	for j := range other.mate {
-		if j != skip {
-			left = append(left, j)
-		}
+	// Those reached for good stay in the lists, where no path is better than +Inf: to go
+	// through all of them is quicker than to go through a list of the others.
+	from, price, dist, done := s.paths.from, s.paths.price, s.paths.dist, s.paths.done[:0]
+	left, work := n, n
+	copy(price, other.price)
+	if skip >= 0 {
+		price[skip] = math.Inf(1)
+		left--
 	}
-	dist := s.paths.dist
-	from := s.paths.from // bird of this side from which it is reached
 	for j := range dist {
 		dist[j] = math.Inf(1)
 	}
-	done := s.paths.done // of the other side, in order of distance
-	work := len(dist)
 	at, d := root, 0.0
 	// The path ends with a bird of this side left unpaired, or with an
 	// unpaired one of the other.
@@ -139,8 +146,9 @@ func (s *side) enter(other *side, root, skip int) int {
 	for {
 		row, u := s.value[at], d+s.price[at]
 		nearest, best := -1, end
-		for k, j := range left {
-			c := u + other.price[j] - row[j]
+		price, dist := price[:len(row)], dist[:len(row)]
+		for j, value := range row {
+			c := u + price[j] - value
 			if c < d { // not max, which takes care of what is no number, and twice as long
 				c = d
 			}
@@ -148,30 +156,32 @@ func (s *side) enter(other *side, root, skip int) int {
 				dist[j], from[j] = c, at
 			}
 			if dist[j] < best {
-				nearest, best = k, dist[j]
+				nearest, best = j, dist[j]
 			}
 		}
-		work += len(left)
+		work += left
 		if nearest < 0 {
 			break
 		}
-		j := left[nearest]
+		j := nearest
 		if other.mate[j] < 0 {
-			end, free = dist[j], j
+			end, free = best, j
 			break
 		}
-		left = slices.Delete(left, nearest, nearest+1)
-		done = append(done, j)
-		at, d = other.mate[j], dist[j]
+		done = append(done, reached{j, best})
+		price[j], dist[j] = math.Inf(1), math.Inf(1)
+		left--
+		at, d = other.mate[j], best
 		if c := d + s.price[at]; c < end {
 			end, leaves = c, at
 		}
 	}
+	s.paths.done = done
 	s.price[root] = max(0, s.price[root]-end)
-	for _, j := range done {
-		i := other.mate[j]
-		s.price[i] = max(0, s.price[i]-(end-dist[j]))
-		other.price[j] += end - dist[j]
+	for _, x := range done {
+		i := other.mate[x.bird]
+		s.price[i] = max(0, s.price[i]-(end-x.dist))
+		other.price[x.bird] += end - x.dist
 	}
 	j := free
 	if free < 0 {
