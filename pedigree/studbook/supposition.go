@@ -134,13 +134,13 @@ func (s spot) supposition(x *Supposition, codes []string) bool {
 		birds(0, 0, "leave the birds out, or write move, bond, part or leave")
 	}
 	if x.To == "" && (x.What == SupposeMove || x.What == SupposePlaces) {
-		s.needed("to")
+		s.lacks("to")
 	}
 	if x.What == SupposePlaces && x.Number == 0 {
-		s.needed("number")
+		s.lacks("number")
 	}
 	if x.What == SupposeHatch && x.Chicks < 0 {
-		s.needed("chicks")
+		s.lacks("chicks")
 	}
 	if x.What == SupposeFounder && s.cell("number") != "" && x.Number < 1 {
 		s.r.fault(s.at("number"), codeOutOfRange, "a number of founders is 1 or more", "correct it, or take the row out")
@@ -159,4 +159,16 @@ func (s spot) supposition(x *Supposition, codes []string) bool {
 		s.r.fault(s.at("birds"), codeSameBird, "a bird cannot be its own mate", "correct one of the two ids")
 	}
 	return true
+}
+
+// lacks reports that a row has nothing in a column that other rows can do without,
+// and the file perhaps has not; what is there and cannot be read was reported.
+func (s spot) lacks(column string) {
+	switch {
+	case s.cell(column) != "":
+	case s.t.has(column):
+		s.needed(column)
+	default:
+		s.r.fault(s.at(column), codeMissingValue, "the row needs this column, which the file has not", "add it, and fill it in")
+	}
 }

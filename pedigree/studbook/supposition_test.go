@@ -19,6 +19,7 @@ func TestReadSuppositions(t *testing.T) {
 			"founder;;Y;3;f;2030\nplaces;;X;-2;;\nleave;;Y;;;\n")},
 		"season.csv": {Data: []byte("what,birds,to,chicks,fixed,reason\nhatch,A1; B2,,2,yes,why not\n")},
 		"half.csv":   {Data: []byte("what,birds,chicks\nhatch,A1; B2,\n")},
+		"lacks.csv":  {Data: []byte("what,birds\nhatch,A1; B2\nmove,A1\n")},
 		"faulty.csv": {Data: []byte("what,birds,to,number,sex,year\nfly,A1,,,,\nmove,A1;B2;A1,Y,,,\nmove,A1,,,,\nbond,A1;A1,,,,\nbond,A1,,,,\n" +
 			"places,,X,,,\nfounder,,Z,-1,,\nleave,a1,,,,\nleave,A1,Y,,,\nplaces,A1,X,2,,\n,A1,,,,\nfounder,,Y,0,,\nfounder,,Y,1.5,,\nplaces,,X,0.5,,\n")},
 		"empty.csv": {Data: []byte("")},
@@ -42,8 +43,12 @@ func TestReadSuppositions(t *testing.T) {
 
 	_, err = ReadSuppositions(t.Context(), files, "half.csv", c)
 	assert.ErrorContains(t, err, "chicks")
-	_, err = ReadSuppositions(t.Context(), files, "faulty.csv", c)
 	var faults *Faults
+	_, err = ReadSuppositions(t.Context(), files, "lacks.csv", c)
+	require.ErrorAs(t, err, &faults)
+	require.Len(t, faults.Findings, 2)
+	assert.Equal(t, []string{"error lacks.csv:2 chicks missing_value", "error lacks.csv:3 to missing_value"}, []string{brief(faults.Findings[0]), brief(faults.Findings[1])})
+	_, err = ReadSuppositions(t.Context(), files, "faulty.csv", c)
 	require.ErrorAs(t, err, &faults)
 	var briefs []string
 	for _, f := range faults.Findings {
