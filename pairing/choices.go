@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"pairwright/pedigree/studbook"
+	"pairwright/pairing/internal/bonds"
 )
 
 // Choice is one mate that a bird could have, as the decision sees it.
@@ -61,27 +61,34 @@ func (d *Decision) unplaced(b int) []Choice {
 	if wide := d.letGo[b]; wide != nil {
 		return wide.unplaced(b)
 	}
-	var out []Choice
-	if r, in := d.free.row[b]; in {
-		g := d.answer.OfFemale(r)
-		out = make([]Choice, 0, len(g.Net))
-		for c := range g.Net {
-			if d.allowed(d.free.females[r], d.free.males[c]) {
-				out = append(out, d.choice(r, c, b, g.Net[c], g.Loss[c], g.Otherwise[c]))
-			}
+	g := d.gains(b)
+	out := make([]Choice, 0, len(g.Net))
+	r, female := d.free.row[b]
+	c := d.free.column[b]
+	for k := range g.Net {
+		if female {
+			c = k
+		} else {
+			r = k
 		}
-	}
-	if c, in := d.free.column[b]; in {
-		g := d.answer.OfMale(c)
-		out = make([]Choice, 0, len(g.Net))
-		for r := range g.Net {
-			if d.allowed(d.free.females[r], d.free.males[c]) {
-				out = append(out, d.choice(r, c, b, g.Net[r], g.Loss[r], g.Otherwise[r]))
-			}
+		if d.allowed(d.free.females[r], d.free.males[c]) {
+			out = append(out, d.choice(r, c, b, g.Net[k], g.Loss[k], g.Otherwise[k]))
 		}
 	}
 	slices.SortFunc(out, func(a, b Choice) int { return a.Mate - b.Mate })
 	return out
+}
+
+// gains returns what each bird of the other sex in the pool would be worth to one; of
+// nobody for a bird that is not in it.
+func (d *Decision) gains(b int) bonds.Gains {
+	if r, in := d.free.row[b]; in {
+		return d.answer.OfFemale(r)
+	}
+	if c, in := d.free.column[b]; in {
+		return d.answer.OfMale(c)
+	}
+	return bonds.Gains{}
 }
 
 // unplacedMate is the choice of unplaced that is some bird; ok is false where none is.
@@ -89,29 +96,22 @@ func (d *Decision) unplacedMate(b, mate int) (x Choice, ok bool) {
 	if wide := d.letGo[b]; wide != nil {
 		return wide.unplacedMate(b, mate)
 	}
-	of, own := b, mate
-	if d.p.Book.Birds[b].Sex == studbook.Male {
-		of, own = mate, b
-	}
-	r, in := d.free.row[of]
-	c, too := d.free.column[own]
+	pair := d.pairOf(b, mate)
+	r, in := d.free.row[pair[0]]
+	c, too := d.free.column[pair[1]]
 	if !in || !too || !d.allowed(d.free.females[r], d.free.males[c]) {
 		return x, false
 	}
-	decided := d.answer.Mate[r] == c
-	switch {
-	case decided && of == b:
-		net, otherwise := d.answer.OfItsMale(r)
-		return d.choice(r, c, b, net, d.answer.Adjusted[r][c]-net, otherwise), true
-	case decided:
-		net, otherwise := d.answer.OfItsFemale(c)
-		return d.choice(r, c, b, net, d.answer.Adjusted[r][c]-net, otherwise), true
-	case of == b:
-		g := d.answer.OfFemale(r)
-		return d.choice(r, c, b, g.Net[c], g.Loss[c], g.Otherwise[c]), true
+	k, own, at := c, d.answer.OfItsMale, r // k is the mate among those of its sex
+	if mate == pair[0] {
+		k, own, at = r, d.answer.OfItsFemale, c
 	}
-	g := d.answer.OfMale(c)
-	return d.choice(r, c, b, g.Net[r], g.Loss[r], g.Otherwise[r]), true
+	if d.answer.Mate[r] == c {
+		net, otherwise := own(at)
+		return d.choice(r, c, b, net, d.answer.Adjusted[r][c]-net, otherwise), true
+	}
+	g := d.gains(b)
+	return d.choice(r, c, b, g.Net[k], g.Loss[k], g.Otherwise[k]), true
 }
 
 // choice is the pair in a row and a column of the pool as a choice of one of the two: net,

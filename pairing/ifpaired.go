@@ -83,8 +83,8 @@ func (d *Decision) hasOther(b, with int) bool {
 }
 
 // Together returns what two birds would do as a pair, as if every bond might be
-// parted where the second has another mate; nil for birds that can be none: of one sex, of unknown sex, not among
-// the living.
+// parted where the second has another mate; nil for birds that can be none: of one
+// sex, of unknown sex, not among the living.
 func (r *Ranker) Together(ctx context.Context, a, b int) (*Together, error) {
 	p := r.p
 	if p.Book.Birds[a].Sex == p.Book.Birds[b].Sex {

@@ -326,7 +326,7 @@ func (m *market) each(use func(f int, row []float64)) {
 // all returns the values of all eligible pairs, female by female.
 func (m *market) all() []float64 {
 	out := make([]float64, m.eligible)
-	m.each(func(f int, _ []float64) { m.valuesOf(f, m.columns, out[m.before[f]:m.before[f]]) })
+	m.each(func(f int, _ []float64) { m.allValuesOf(f, out[m.before[f]:m.before[f]]) })
 	return out
 }
 

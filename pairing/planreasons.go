@@ -325,15 +325,12 @@ func (d *Decision) crowded(b int, c *Choice) (place string, worth float64) {
 	if _, taken := d.MateOf(c.Mate); !c.Move || !c.Open || taken {
 		return "", 0
 	}
-	f, m := d.m.number[b], d.m.number[c.Mate]
-	if d.p.Book.Birds[b].Sex == studbook.Male {
-		f, m = m, f
-	}
 	place, none := d.noRoom(b, c.Mate)
 	if !none {
 		return "", 0
 	}
-	return place, max(0, d.m.value(f, m)-d.LeastGain)
+	pair := d.pairOf(b, c.Mate)
+	return place, max(0, d.m.value(d.m.number[pair[0]], d.m.number[pair[1]])-d.LeastGain)
 }
 
 // noRoom reports whether two birds that live apart, and may travel as far as holds

@@ -497,11 +497,8 @@ func (r *Ranker) candidate(b int, x Choice, kinship float64, decided bool) Candi
 		NeedsTransfer:           mate.Location != bird.Location,
 		KnownAncestry:           r.known[p.node[m]],
 	}
-	female, male := b, m
-	if bird.Sex == studbook.Male {
-		female, male = m, b
-	}
-	c.Success = p.Success(female, male)
+	pair := r.d.pairOf(b, m)
+	c.Success = p.Success(pair[0], pair[1])
 	c.doubtful = p.doubtful(b, m)
 	c.Age, c.AgePlusMinus, c.AgeKnown = p.Book.AgeYears(m)
 	c.Distance, c.Placed = p.Distance(bird.Location, mate.Location)
@@ -510,7 +507,7 @@ func (r *Ranker) candidate(b int, x Choice, kinship float64, decided bool) Candi
 	} else if len(mates) > 0 {
 		c.BondedTo = p.Book.Birds[mates[0]].ID
 	}
-	c.KnownBond = p.wereBonded(female, male)
+	c.KnownBond = p.wereBonded(pair[0], pair[1])
 	c.Verdict = r.verdict(&c)
 	return c
 }
@@ -673,11 +670,8 @@ func (r *Ranker) elsewhere(out *Ranking) []float64 {
 		if c.Otherwise < 0 {
 			continue
 		}
-		f, male := m.number[c.Bird], m.number[c.Otherwise]
-		if r.p.Book.Birds[c.Bird].Sex == studbook.Male {
-			f, male = male, f
-		}
-		chicks[k] = m.chicksAhead(m.pair(f, male), !slices.Contains(r.p.Mates(c.Bird), c.Otherwise))
+		pair := r.d.pairOf(c.Bird, c.Otherwise)
+		chicks[k] = m.chicksAhead(m.pair(m.number[pair[0]], m.number[pair[1]]), !slices.Contains(r.p.Mates(c.Bird), c.Otherwise))
 	}
 	return chicks
 }

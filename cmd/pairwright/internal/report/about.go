@@ -105,11 +105,13 @@ func gainCell(gain float64) document.Cell {
 
 func millionths(gain float64) string { return document.FormatChange(gain*1e6, 1) }
 
-// moveWorth says what a pair must gain to be worth a move, and of which figures of a
-// table that is taken off.
+// moveWorth says what a pair must gain to be worth a move.
 func moveWorth(least float64) string {
-	return fmt.Sprintf("A move should be worth %s millionths. That is taken off already where a pair would need a move that the season's decision does not make.", document.FormatNumber(least*1e6, 1))
+	return fmt.Sprintf("A move should be worth %s millionths.", document.FormatNumber(least*1e6, 1))
 }
+
+// takenOff says of which figures of a table that is taken off.
+const takenOff = " That is taken off already where a pair would need a move that the season's decision does not make."
 
 func ageCell(age, plusMinus float64, ok bool) document.Cell {
 	c := document.Cell{Text: document.FormatAge(age, plusMinus, ok)}

@@ -98,7 +98,7 @@ func figureTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Candi
 		}
 		t.Rows = append(t.Rows, row)
 		if c.Charged {
-			t.More = moveWorth(r.LeastGain)
+			t.More = moveWorth(r.LeastGain) + takenOff
 		}
 	}
 	return t

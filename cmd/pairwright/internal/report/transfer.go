@@ -627,7 +627,7 @@ func gainTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 	for _, a := range c.Alternatives {
 		add(a.Option)
 	}
-	t.More = moveWorth(c.LeastGain)
+	t.More = moveWorth(c.LeastGain) + takenOff
 	return t
 }
 
@@ -668,7 +668,7 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *documen
 			x := &m.Pairs[0].Figures
 			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Book.Birds[m.Mover()].ID}, gainCell(m.NetGain), {Text: document.FormatNumber(x.ChicksAhead, 2), Value: x.ChicksAhead}}})
 		}
-		t.More = fmt.Sprintf("A move should be worth %s millionths.", document.FormatNumber(l.LeastGain*1e6, 1))
+		t.More = moveWorth(l.LeastGain)
 		add("The figures behind the order", t)
 	}
 	d.Notes = append([]string{
