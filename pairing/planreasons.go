@@ -245,10 +245,10 @@ func (d *Decision) WhyAlone(b int) Reason {
 	if s := p.State(b); !s.State.MayBreed() {
 		return p.StateReason(b)
 	}
-	if d.waits[b] {
+	if d.waiting(b) {
 		return d.waitsFor(b)
 	}
-	var best, near, full *Choice
+	var best, near, full, off *Choice
 	where, lost := "", 0.0
 	most := math.Inf(-1)
 	choices := d.unplaced(b)
@@ -257,6 +257,9 @@ func (d *Decision) WhyAlone(b int) Reason {
 		most = max(most, c.Advantage)
 		if c.Open && (best == nil || c.NetGain > best.NetGain) {
 			best = c
+		}
+		if _, is := d.PutOff(b, c); is && (off == nil || c.NetGain > off.NetGain) {
+			off = c
 		}
 		if _, short := d.WorthNoMove(c); short && (near == nil || c.NetGain > near.NetGain) {
 			near = c
@@ -279,21 +282,59 @@ func (d *Decision) WhyAlone(b int) Reason {
 			r.Of = *d.Options.Moves
 		}
 		return r
-	case best == nil:
+	case best == nil && off == nil:
 		return Reason{Code: NoMateLeft, Birds: p.birds(b)}
+	case best == nil:
+		best = off
 	}
 	who := []int{best.Mate}
 	if other, ok := d.MateOf(best.Mate); ok {
 		who = append(who, other)
+	} else if x, ok := d.nextPair(best.Mate); ok && best == off {
+		who = append(who, x.Mate)
 	}
 	return Reason{Code: OthersNeed, Birds: p.birds(who...), Value: best.NetGain}
 }
 
-// waitsFor says for whom a bird waits that no move leaves time to pair for the coming
-// season.
+// PutOff says why the decision does not form a pair, whatever it would gain, that no move
+// brings together for the coming season: one of the two is paired in time, or waits for
+// the season after; is is false of every other pair.
+func (d *Decision) PutOff(b int, c *Choice) (why Reason, is bool) {
+	if c.Open || !c.Late {
+		return why, false
+	}
+	for _, bird := range [2]int{b, c.Mate} {
+		if !d.waits[bird] {
+			continue
+		}
+		if mate, paired := d.MateOf(bird); paired {
+			return Reason{Code: PairedInTime, Birds: d.p.birds(bird, mate)}, true
+		}
+		return d.waitsFor(bird), true
+	}
+	return why, false
+}
+
+// nextPair returns the pair that a bird without a mate for the coming season would best
+// live in from the one after on, as far as the decision needed to know.
+func (d *Decision) nextPair(b int) (x later, ok bool) {
+	if d.coming.next != nil {
+		x, ok = d.coming.next.later[b]
+	}
+	return x, ok
+}
+
+// waiting reports whether a bird that is left alone waits for the season after the coming
+// one, or is the mate for whom another does.
+func (d *Decision) waiting(b int) bool {
+	x, ok := d.nextPair(b)
+	return d.waits[b] || ok && d.waits[x.Mate]
+}
+
+// waitsFor says for whom a bird waits that has no good mate in time for the coming season.
 func (d *Decision) waitsFor(b int) Reason {
 	r := Reason{Code: WaitsFor, Birds: d.p.birds(b), Count: d.p.Calendar().Year + 1}
-	if x, ok := d.coming.next.later[b]; ok {
+	if x, ok := d.nextPair(b); ok {
 		r.Birds = d.p.birds(b, x.Mate)
 		r.To = d.p.Book.Birds[b].Location
 		if x.Move != nil {

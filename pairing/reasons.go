@@ -13,6 +13,7 @@ const (
 	AheadOfPairs Code = "ahead_of"         // Value the share of the eligible pairs, Count of them, that it is ahead of
 	NotWhile     Code = "not_while_others" // Value F of a chick, Other the preferred limit: both birds have other mates
 	CannotMove   Code = "cannot_move"      // neither of the two may be moved
+	PairedInTime Code = "paired_in_time"   // no move brings the two together for the coming season. Birds: the one that has a mate for it, and that mate
 	Otherwise    Code = "otherwise"        // Birds: the candidate and whom it would be paired with else; it alone if nobody
 	ChickAlike   Code = "chick_alike"      // a chick of every eligible pair gains the same, or there is no other pair
 	NotKin       Code = "not_kin"          // no common ancestor on record
@@ -110,12 +111,11 @@ func (r *Ranker) explain(out *Ranking, c *Candidate) {
 	for _, d := range p.Doubt(out.Bird, c.Bird) {
 		add(d)
 	}
+	why, off := r.d.PutOff(out.Bird, &c.Choice)
 	switch {
 	case c.Open || c.BondedTo == bird.ID:
-	case c.Late && r.d.waits[out.Bird]:
-		add(r.d.waitsFor(out.Bird))
-	case c.Late && r.d.waits[c.Bird]:
-		add(r.d.waitsFor(c.Bird))
+	case off:
+		add(why)
 	case !p.Preferred(c.OffspringInbreeding) || c.doubtful:
 		add(Reason{Code: NotWhile, Value: c.OffspringInbreeding, Other: p.Settings().PreferInbreeding})
 	default:

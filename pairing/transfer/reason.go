@@ -47,7 +47,7 @@ const (
 	SpaceWanted     pairing.Code = "space_wanted"     // then NoSpace
 	NotAsked        pairing.Code = "not_asked"        // the decision has it, or it gains more, but it is not what was asked for
 	NoGain          pairing.Code = "no_gain"          // nothing, against what the mate would do otherwise; then WantedElsewhere
-	NotWorth        pairing.Code = "not_worth"        // Value the net gain, Other what a move must be worth
+	NotWorth        pairing.Code = "not_worth"        // Birds: the pair, Value the net gain, Other what a move must be worth
 	GainsAsMuch     pairing.Code = "gains_as_much"    // then what it costs more, if anything
 	AsMuchAnew      pairing.Code = "as_much_anew"     // with fewer moves of its own: the others are paired anew, and some may move then
 	GainsLess       pairing.Code = "gains_less"       // than what the decision has

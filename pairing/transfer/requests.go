@@ -282,15 +282,13 @@ func (j *judge) other(ctx context.Context, x *Judged, refuse func(pairing.Reason
 		}
 	} else {
 		why := d.WhyAlone(b)
-		gain, short := d.WorthNoMove(&x.Asked.Choice)
+		lacks, short := lacking(p, d, b, &x.Asked.Choice)
 		switch {
 		case why.Is(pairing.WaitsFor):
 			refuse(why)
 			return nil
 		case short:
-			r := about(p, NotWorth, b, x.Asked.Bird)
-			r.Value, r.Other = gain, d.LeastGain
-			refuse(r)
+			refuse(lacks)
 			return nil
 		case !x.Asked.Verdict.Good():
 			refuse(about(p, NotAdvised, b, x.Asked.Bird))

@@ -175,12 +175,12 @@ func TestMovesThatAreNotWorthIt(t *testing.T) {
 	p := f.programme(t)
 	c, err := Find(t.Context(), p, decide(t, p), Question{Bird: "F1", To: "B"})
 	require.NoError(t, err)
-	assert.Equal(t, "not_worth", all(c.Cautions)[0], "a request for it says the same")
+	assert.Equal(t, "not_worth F1 MB", all(c.Cautions)[0], "a request for it says the same")
 	c, err = Find(t.Context(), p, decide(t, p), Question{Bird: "F1"})
 	require.NoError(t, err)
 	assert.Equal(t, "not_worth MB >B", said(c.Ranking.Alone))
 	require.NotEmpty(t, c.Alternatives)
-	assert.Equal(t, []string{"not_worth"}, all(c.Alternatives[0].Why))
+	assert.Equal(t, []string{"not_worth F1 MB"}, all(c.Alternatives[0].Why))
 
 	// No move leads before the season (a permit takes 40 weeks), and at home a male of a
 	// line of his own comes of age for the one after.
@@ -197,12 +197,19 @@ B3,M,bs,bd,2018-05-01,B
 		"bonds.csv":        "female,male,since\nA1,B1,2022\nA3,B3,2022\n",
 		"institutions.csv": "code,country,quarantine_days,permit_weeks\nA,AA,30,40\nB,BB,30,40\n",
 		"programme.toml":   "chicks_per_season = 2\n[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n[months]\nlaying = [4, 5]\n",
-		"requests.csv":     "bird,to\nF,B\n",
+		"requests.csv":     "bird,to\nF,B\nM,A\n",
 	}
 	p = waits.programmeOn(t, studbook.DayOf(2026, 3, 1))
 	out, err := Judge(t.Context(), p, decide(t, p))
 	require.NoError(t, err)
-	assert.Equal(t, []string{"F B: no, waits_for"}, lines(out))
+	assert.Equal(t, []string{"F B: no, waits_for", "M A: no, waits_for"}, lines(out))
+	for _, q := range []Question{{Bird: "F", To: "B"}, {Bird: "M", To: "A"}, {Bird: "F", Partner: "M"}} {
+		c, err := Find(t.Context(), p, decide(t, p), q)
+		require.NoError(t, err)
+		assert.Equal(t, "waits_for F Y >A 2027", all(c.Cautions)[0], "a request for it says the same")
+		require.NotEmpty(t, c.Alternatives)
+		assert.Equal(t, []string{"waits_for F Y >A 2027"}, all(c.Alternatives[0].Why))
+	}
 }
 
 // TestRequestsAgreeWithTheDecision asks for every living bird of small programmes

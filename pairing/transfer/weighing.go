@@ -63,7 +63,7 @@ func (o *Option) from(k int) *Option {
 func (n *network) why(c *Case, o *Option) []pairing.Reason {
 	best := c.Best
 	figures := &o.Pairs[0].Figures
-	gain, short := n.d.WorthNoMove(&figures.Choice)
+	lacks, short := lacking(n.p, n.d, c.Bird, &figures.Choice)
 	say := func(r pairing.Reason, more ...pairing.Reason) []pairing.Reason {
 		return append([]pairing.Reason{r}, more...)
 	}
@@ -79,7 +79,7 @@ func (n *network) why(c *Case, o *Option) []pairing.Reason {
 	case crowded(n.d, o):
 		return say(placesTaken(n.p, o))
 	case short:
-		return say(pairing.Reason{Code: NotWorth, Value: gain, Other: n.d.LeastGain})
+		return say(lacks)
 	case figures.NetGain <= 0:
 		return say(pairing.Reason{Code: NoGain}, n.wanted(c, figures)...)
 	case best == nil:
@@ -246,6 +246,18 @@ func placesTaken(p *pairing.Programme, o *Option) pairing.Reason {
 	return r
 }
 
+// lacking says why the decision does not form a pair of a bird that might gain something: it
+// is put off, or gains less than a move must be worth; is is false of every other pair.
+func lacking(p *pairing.Programme, d *pairing.Decision, b int, x *pairing.Choice) (why pairing.Reason, is bool) {
+	if why, is = d.PutOff(b, x); is {
+		return why, true
+	}
+	why = about(p, NotWorth, b, x.Mate)
+	why.Other = d.LeastGain
+	why.Value, is = d.WorthNoMove(x)
+	return why, is
+}
+
 // cautions says what speaks against the best option or must be thought of.
 func cautions(p *pairing.Programme, d *pairing.Decision, c *Case) []pairing.Reason {
 	var say []pairing.Reason
@@ -255,9 +267,9 @@ func cautions(p *pairing.Programme, d *pairing.Decision, c *Case) []pairing.Reas
 			say = append(say, placesTaken(p, o))
 		}
 	} else if !o.Useful() {
-		r := pairing.Reason{Code: NotAdvised}
-		if gain, short := d.WorthNoMove(&o.Pairs[0].Figures.Choice); short {
-			r = pairing.Reason{Code: NotWorth, Value: gain, Other: d.LeastGain}
+		r, short := lacking(p, d, c.Bird, &o.Pairs[0].Figures.Choice)
+		if !short {
+			r = pairing.Reason{Code: NotAdvised}
 		}
 		say = append(say, r)
 	}
@@ -269,7 +281,8 @@ func cautions(p *pairing.Programme, d *pairing.Decision, c *Case) []pairing.Reas
 	for _, x := range o.Pairs {
 		for _, b := range [2]int{x.Female, x.Male} {
 			bond, paired := d.BondOf(b)
-			if mate, _ := d.MateOf(b); paired && b != c.Bird && bond.Kind == pairing.BondNew && mate != x.Female && mate != x.Male {
+			told := slices.ContainsFunc(say, func(r pairing.Reason) bool { return r.Is(pairing.PairedInTime) && r.Birds[0] == &p.Book.Birds[b] })
+			if mate, _ := d.MateOf(b); paired && b != c.Bird && bond.Kind == pairing.BondNew && mate != x.Female && mate != x.Male && !told {
 				say = append(say, about(p, PromisedElsewhere, b, mate))
 			}
 		}

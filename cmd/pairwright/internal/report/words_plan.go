@@ -111,7 +111,7 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 func waitsText(w wordsOf) string {
 	p, r := w.p, w.r
 	if len(r.Birds) < 2 {
-		return "a move would be too late for it, and for the next one no pair is worth a move"
+		return "no good mate can be with it in time, and the best pairs for the season after leave it without one"
 	}
 	where, old := "at home", ""
 	if r.To != r.Birds[0].Location {
@@ -120,7 +120,7 @@ func waitsText(w wordsOf) string {
 	if r.Of > 0 {
 		old = " and then old enough"
 	}
-	return fmt.Sprintf("a move would be too late for it; for that of %d the best mate is %s, %s%s", r.Count, w.name(1), where, old)
+	return fmt.Sprintf("no good mate can be with it in time; for the season of %d the best mate is %s, %s%s", r.Count, w.name(1), where, old)
 }
 
 // barredText says why a pair should hatch nothing; a reason of one bird names it.

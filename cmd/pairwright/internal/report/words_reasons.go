@@ -90,6 +90,9 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.WaitsFor:
 		w := wordsOf{p, r}
 		return w.name(0) + " waits: " + waitsText(w)
+	case pairing.PairedInTime:
+		w := wordsOf{p, r}
+		return w.name(0) + " is paired in time for the coming season, with " + w.name(1)
 	case pairing.HeldHere:
 		return r.Birds[0].ID + " is " + onHold("moving", r)
 	case pairing.TheirBond:

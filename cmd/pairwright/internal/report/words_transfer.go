@@ -165,6 +165,8 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 	case transfer.RankUnsure:
 		return fmt.Sprintf("the mate is one of the first three in %s of %d possible pedigrees, as some parents are uncertain or not known", document.FormatChance(r.Value), r.Count)
 
+	case pairing.WaitsFor:
+		return ReasonText(p, r)
 	case pairing.OnNest:
 		return fmt.Sprintf("may sit on its clutch of %s or feed the chicks: %d days are allowed for that, as its end is not on record", r.Date.Text, r.Count)
 	case pairing.LayingMonth:
@@ -268,6 +270,8 @@ func AlternativeText(p *pairing.Programme, a *transfer.Alternative) string {
 		return "gains more, but is not what was asked for"
 	case transfer.NoGain:
 		return then("the programme gains nothing by it")
+	case pairing.PairedInTime, pairing.WaitsFor:
+		return transferReason(p, r)
 	case transfer.NotWorth:
 		return "gains less than a move should be worth"
 	case transfer.AsMuchAnew:
