@@ -24,11 +24,13 @@ to it, or wants a young bird elsewhere, and writes the request on one page, with
 its effects on both colonies and the programme, the alternatives, when the birds
 may travel, what is not known, a checklist, and an appendix with the figures and
 the ancestry. Where no bird need move it says why. --to, --from and --partner
-make part of the choice; the answer says what the decision has instead. --list
-has all moves of the decision from and to the colony or, with --scope programme,
-of all, the young birds to place, and the swaps and rings among the moves.
---requests answers all requests of requests.csv together: agree, agree if, better
-this instead, no, or met, with the reason in a line.`,
+make part of the choice; the answer says what the decision has instead. --colony
+names the one of the two places that asks: without it that is the home or, where
+the move is between others, the bird's own place. --list has all moves of the
+decision from and to the colony or, with --scope programme, of all, the young
+birds to place, and the swaps and rings among the moves. --requests answers all
+requests of requests.csv together: agree, agree if, better this instead, no, or
+met, with the reason in a line.`,
 	Birds: []string{"bird"}, Usage: "ID | --list | --requests",
 	Rows: "with --list: a row for each move; with --requests: a row for each request", colony: true, random: true, attach: true,
 	uses:   states,
@@ -105,6 +107,13 @@ func (q *transfer) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, er
 	c, err := moves.Find(ctx, p, d, moves.Question{Bird: a.Birds[0], To: q.to, From: q.from, Partner: q.partner, Seed: a.Seed})
 	if err != nil {
 		return nil, noCase(p, err)
+	}
+	switch {
+	case a.Colony == "":
+	case c.Best == nil:
+		return nil, Usagef("no move is needed, so no colony asks for one: leave out the colony")
+	case asker != c.Best.Moves[0].From && asker != c.Best.Moves[0].To:
+		return nil, Usagef("the request is from %s or %s, not from %s: name one of the two, or leave out the colony", c.Best.Moves[0].From, c.Best.Moves[0].To, asker)
 	}
 	x := &Answer{
 		schema: "pairwright/transfer 2", value: func() any { return contract.TransferJSON(p, c) },

@@ -47,7 +47,8 @@ func transfersPage(fixed string) func(*visit) (*view, error) {
 }
 
 // otherwise are the settings of the question that have no meaning with those that a
-// page asks with.
+// page asks with, or none once another bird is asked about: who asks for a move is one
+// of its two ends.
 func otherwise(fixed url.Values) []string {
 	switch {
 	case fixed.Get("list") != "":
@@ -55,7 +56,7 @@ func otherwise(fixed url.Values) []string {
 	case fixed.Get("requests") != "":
 		return []string{"list", "to", "from", "partner", "scope", "top", "colony"}
 	}
-	return []string{"list", "requests", "scope", "top"}
+	return []string{"list", "requests", "scope", "top", "colony"}
 }
 
 // received leads from each request on file to its case and to where the answer is

@@ -20,6 +20,7 @@ import (
 func TestWhatIsTypedIsInTheRequest(t *testing.T) {
 	c := serve(t, Config{})
 	page := c.page("/transfer?bird=C0734")
+	assert.NotContains(t, page, `name="colony"`, "who asks for one bird may have no part in the move of the next")
 	field := regexp.MustCompile(`<input class="fill[^"]*" form="fill-in" name="(blank-\d+)"[^>]*aria-label="Conditions: Sender, QUM"`).FindStringSubmatch(page)
 	require.NotNil(t, field, "the sender can make conditions")
 	agreed := regexp.MustCompile(`name="(blank-\d+)"[^>]*aria-label="[^"]*Agreed date"`).FindStringSubmatch(page)
