@@ -32,9 +32,11 @@ func (f *flow) founderSelves() {
 	}
 }
 
-// quicker chooses between the ways to self of every node, each of which is right
-// for every pedigree:
+// quicker chooses between the ways to self of every node, of which the last two are
+// right for every pedigree:
 //
+//   - the lines of descent that lead to each breeder, all of them listed (lines.go): quick
+//     where there are few, as in a pedigree of few generations;
 //   - a sweep over all nodes in their order, which keeps the relationships among
 //     those that still breed: quick where these are few for the number of birds, as in
 //     a flock of overlapping generations or a line of full siblings, but its memory
@@ -44,10 +46,13 @@ func (f *flow) founderSelves() {
 //     quick where birds have few ancestors or few sires have many chicks, and in
 //     little memory whatever the pedigree.
 //
-// The relationships that a sweep works out are counted before, the visits of walks
-// estimated from some of them. So the choice rests on the pedigree alone, and no
+// Lines and the relationships that a sweep works out are counted before, the visits of
+// walks estimated from some of them. So the choice rests on the pedigree alone, and no
 // figure depends on the machine.
 func (p *Pedigree) quicker() interface{ run(context.Context) error } {
+	if t := newLines(p); t != nil {
+		return t
+	}
 	w := newWalks(p)
 	visits := w.estimate()
 	if visits < fewVisits*p.Len() {

@@ -142,7 +142,8 @@ func (x *Possible) SampleKinshipsQuick(seed uint64, nodes []int) bool {
 	}
 	q := x.sample(seed, 0)
 	q.founderSelves()
-	if _, walks := q.quicker().(*walks); walks {
+	switch q.quicker().(type) {
+	case *walks, *lines:
 		return false
 	}
 	d := &drawing{}

@@ -185,14 +185,62 @@ func TestBothWaysOnAnyCores(t *testing.T) {
 	}
 }
 
-// TestQuickerWay: a sweep is chosen where few birds breed at a time for long.
+// TestQuickerWay: a sweep is chosen where few birds breed at a time for long, lines where
+// they have few ancestors.
 func TestQuickerWay(t *testing.T) {
-	swept := map[string]bool{"siblings": true, "overlapping": true, "pairs": true}
+	want := map[string]any{
+		"line": &walks{}, "siblings": &narrow{}, "overlapping": &narrow{}, "pairs": &narrow{},
+		"one sire": &lines{}, "random": &lines{},
+	}
 	for _, shape := range shapes {
 		p := build(t, shaped(10_000, shape.parents), nil)
-		_, walks := p.quicker().(*walks)
-		assert.Equal(t, !swept[shape.name], walks, shape.name)
+		assert.IsType(t, want[shape.name], p.quicker(), shape.name)
 	}
+}
+
+// TestLinesAgainstOracles: where lines are listed they give the F of the factor form, the
+// same to the last bit on any number of cores, and in possible pedigrees what walks give.
+func TestLinesAgainstOracles(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
+	listed := func(p *Pedigree, cores int) []float64 {
+		runtime.GOMAXPROCS(cores)
+		clear(p.self[p.founders:])
+		clear(p.fresh[p.founders:])
+		require.NoError(t, newLines(p).run(t.Context()))
+		return slices.Clone(p.self)
+	}
+	for _, k := range []int{2, 5} {
+		shape := shapes[k]
+		birds := shaped(300, shape.parents)
+		p := build(t, birds, nil)
+		a, at := factors(birds, nil)
+		self := listed(p, 1)
+		for _, x := range birds {
+			require.InDelta(t, a.At(at[x.ID], at[x.ID]), self[node(t, p, x.ID)], exact, "%s, %s", shape.name, x.ID)
+		}
+
+		birds = shaped(3000, shape.parents)
+		p = build(t, birds, nil)
+		require.Equal(t, listed(p, 1), listed(p, 3), shape.name)
+
+		uncertain(birds)
+		require.Nil(t, newLines(build(t, birds, nil)), "several possible parents")
+		possible := build(t, birds, nil).Possible().Sample(1, 2)
+		self = listed(possible, 2)
+		require.NoError(t, newWalks(possible).run(t.Context()))
+		assert.InDeltaSlice(t, possible.self, self, exact, shape.name)
+	}
+}
+
+// TestLinesLeftToOtherWays: lines are not listed where they would not say all, or are too
+// many or too long.
+func TestLinesLeftToOtherWays(t *testing.T) {
+	few := shaped(300, shapes[5].parents)
+	assert.NotNil(t, newLines(build(t, few, nil)))
+	assert.Nil(t, newLines(build(t, few, akin(few))), "founders are kin")
+	assert.Nil(t, newLines(build(t, shaped(100, shapes[1].parents), nil)), "twice as many in each generation")
+	assert.NotNil(t, newLines(build(t, shaped(mostGenerations+2, shapes[0].parents), nil)))
+	assert.Nil(t, newLines(build(t, shaped(mostGenerations+3, shapes[0].parents), nil)), "one generation too long")
 }
 
 // TestSampleKinships: the kinships of some birds in possible pedigrees are those that

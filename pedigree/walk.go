@@ -51,20 +51,16 @@ func newWalks(p *Pedigree) *walks {
 		w.from[i] = parents{p.sire[i], p.dam[i]}
 	}
 	w.free.New = func() any { return newWalker(w) }
-	w.levels = make([]level, slices.Max(p.level[:p.breeders])+1)
-	sizes := make([]int32, len(w.levels))
-	for _, k := range p.level[:p.breeders] {
-		sizes[k]++
+	generations := p.generations()
+	w.levels = make([]level, len(generations)-1)
+	for k := range w.levels {
+		l := &w.levels[k]
+		l.breeders = generations[k]
+		l.sires = make([]int32, 0, len(l.breeders))
 	}
-	left := make([]int32, 2*p.breeders)
-	for k, size := range sizes {
-		w.levels[k].breeders, w.levels[k].sires, left = left[:0:size], left[size:size:2*size], left[2*size:]
-	}
-	for i := range int32(p.breeders) {
-		l := &w.levels[p.level[i]]
-		l.breeders = append(l.breeders, i)
-		if int(i) < p.founders && w.walks(i) {
-			l.sires = append(l.sires, i)
+	for i := range int32(p.founders) {
+		if int(i) < p.breeders && w.walks(i) {
+			w.levels[0].sires = append(w.levels[0].sires, i)
 		}
 	}
 	for i := range int32(p.breeders) {

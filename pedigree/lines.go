@@ -1,0 +1,162 @@
+package pedigree
+
+import (
+	"context"
+	"sync"
+)
+
+// lines compute self of every node from the lines of descent that end in each breeder,
+// all of them listed: those of a chick are its parents' lines, a generation longer.
+// What two parents have in common is the sum over all pairs of their lines that begin
+// at one node,
+//
+//	A_sd = Σ (1/2)^(n₁+n₂) B_j
+//
+// with n₁ and n₂ the generations of the two lines and j where they begin: Wright's
+// (1922) path coefficients, with B in place of 1+F so that lines may meet again on
+// their way. Nothing has to be searched for, and a line takes four bytes; but there may
+// be exponentially many, so this is a way for birds with few ancestors.
+type lines struct {
+	p *Pedigree
+	// The lines that end in breeder i are all[first[i]:first[i+1]], the last of them
+	// itself.
+	first []int32
+	all   []line
+	free  sync.Pool // of lists of zeros, one for each breeder
+}
+
+// line is the node that a line begins at, and a generation for each step from there.
+type line uint32
+
+const (
+	// generation stands above all nodes, of which there are fewer.
+	generation = 1 << 26
+	// mostGenerations is how many a line can count.
+	mostGenerations = 1<<6 - 1
+	// linesMost is how many lines the parents of a node may have, on average.
+	linesMost = 256
+	// linesBytes is the most memory of all lines.
+	linesBytes = 256 << 20
+)
+
+func (l line) start() int    { return int(l % generation) }
+func (l line) half() float64 { return halves[l/generation] }
+
+// halves are the shares of genes that come down lines of 0, 1, 2, … generations.
+var halves = func() (h [mostGenerations + 1]float64) {
+	for k := range h {
+		h[k] = 1 / float64(uint64(1)<<k)
+	}
+	return h
+}()
+
+// newLines counts the lines of a pedigree and makes room for them. It returns nil where
+// these are too many, or do not say all: of birds that have several possible parents, or
+// founders that are kin of each other.
+func newLines(p *Pedigree) *lines {
+	if len(p.related) > 0 || p.breeders > generation {
+		return nil
+	}
+	t := &lines{p: p, first: make([]int32, p.breeders+1)}
+	number := func(i int32) int { return int(t.first[i+1] - t.first[i]) }
+	looked, most := 0, linesMost*p.Len()
+	for i := range p.Len() {
+		n := 0
+		if i >= p.founders {
+			if s := p.sire[i]; s >= 0 {
+				n = number(s) + number(p.dam[i])
+			} else if m := &p.mixtures[-1-s]; len(m.node) == 1 {
+				n = number(m.node[0])
+			} else {
+				return nil
+			}
+		}
+		if looked += n; looked > most {
+			return nil
+		}
+		if i < p.breeders {
+			n += int(t.first[i]) + 1
+			if n*4 > linesBytes || p.level[i] > mostGenerations {
+				return nil
+			}
+			t.first[i+1] = int32(n)
+		}
+	}
+	t.all = make([]line, t.first[p.breeders])
+	t.free.New = func() any {
+		flow := make([]float64, p.breeders)
+		return &flow
+	}
+	return t
+}
+
+// run computes self of every node, and fresh of the breeders: of those with as many
+// generations behind them on all cores.
+func (t *lines) run(ctx context.Context) error {
+	const together = 512
+	for _, nodes := range t.p.generations() {
+		err := onAllCores(ctx, (len(nodes)+together-1)/together, func(next func() (int, bool)) {
+			flow := t.free.Get().(*[]float64)
+			for k, ok := next(); ok; k, ok = next() {
+				for _, i := range nodes[k*together : min((k+1)*together, len(nodes))] {
+					t.descend(i, *flow)
+				}
+			}
+			t.free.Put(flow)
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (t *lines) of(i int32) []line { return t.all[t.first[i]:t.first[i+1]] }
+
+// descend works out self of a node and, of a breeder, its lines. flow is 0, and is left
+// so.
+func (t *lines) descend(i int32, flow []float64) {
+	p := t.p
+	var to []line // lines that are to be listed
+	if int(i) < p.breeders {
+		p.freshen(i)
+		to = t.of(i)
+		to[len(to)-1] = line(i)
+	}
+	if int(i) < p.founders {
+		return
+	}
+	s, d := p.sire[i], p.dam[i]
+	if s < 0 {
+		only := p.mixtures[-1-s].node[0]
+		p.self[i] = p.self[only]
+		copy(to, t.of(only))
+		return
+	}
+	fewer, more := t.of(s), t.of(d)
+	if len(fewer) > len(more) {
+		fewer, more = more, fewer
+	}
+	fresh := p.fresh[:len(flow)]
+	for _, l := range fewer {
+		flow[l.start()] += l.half() * fresh[l.start()]
+	}
+	common := 0.0
+	for _, l := range more {
+		common += flow[l.start()] * l.half()
+	}
+	for _, l := range fewer {
+		flow[l.start()] = 0
+	}
+	p.self[i] = 1 + common/2
+	if to == nil {
+		return
+	}
+	for k, l := range fewer {
+		to[k] = l + generation
+	}
+	to = to[len(fewer):]
+	for k, l := range more {
+		to[k] = l + generation
+	}
+}
