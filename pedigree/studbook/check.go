@@ -202,18 +202,22 @@ func (r *reader) checkRoles(file string) {
 // programme.toml sets no breeding age.
 const firstBreedingAge = 1
 
+// firstAges are the ages in years from which males and females breed.
+func (p *Settings) firstAges() [2]float64 {
+	return [2]float64{cmp.Or(p.MaleFirst, firstBreedingAge), cmp.Or(p.FemaleFirst, firstBreedingAge)}
+}
+
+const (
+	aDay   = 1 / DaysPerYear // in years: birthdays fall a day short of the mean year
+	aMonth = 31              // in days
+)
+
 // checkLifetimes checks the hatch of each bird against the lives of its
 // parents, and the ages of the living. A finding needs certainty: of a date
 // known in part, no day would do.
 func (r *reader) checkLifetimes(file string) {
 	birds := r.colony.Birds
-	programme := &r.colony.Settings
-	firstAge := [2]float64{programme.MaleFirst, programme.FemaleFirst}
-	for i := range firstAge {
-		if firstAge[i] == 0 {
-			firstAge[i] = firstBreedingAge
-		}
-	}
+	firstAge := r.colony.Settings.firstAges()
 	for _, l := range r.kin.links {
 		chick, parent := &birds[l.chick], &birds[l.parent]
 		if !chick.Hatch.Known() {
@@ -223,14 +227,12 @@ func (r *reader) checkLifetimes(file string) {
 		if parent.Hatch.Known() {
 			oldest := float64(chick.Hatch.Last-parent.Hatch.First) / DaysPerYear
 			youngest := float64(chick.Hatch.First-parent.Hatch.Last) / DaysPerYear
-			const day = 1 / DaysPerYear // birthdays fall a day short of the mean year
-			const month = 31
 			switch {
 			case parent.Hatch.First > chick.Hatch.Last:
 				r.fault(at(), codeParentAfterChick, fmt.Sprintf("the %s of %q hatched (%s, line %d) after it (%s)", sideName[l.side], chick.ID, parent.Hatch.Text, parent.Line, chick.Hatch.Text),
 					"correct one of the two dates, or name the right parent")
-			case oldest < firstAge[l.side]-day:
-				r.warn(at(), codeParentTooYoung, fmt.Sprintf("the %s of %q was under %s old when it hatched (%s), below the breeding age of %g", sideName[l.side], chick.ID, age(max(0, chick.Hatch.Last-parent.Hatch.First)+month), chick.Hatch.Text, firstAge[l.side]),
+			case oldest < firstAge[l.side]-aDay:
+				r.warn(at(), codeParentTooYoung, fmt.Sprintf("the %s of %q was under %s old when it hatched (%s), below the breeding age of %g", sideName[l.side], chick.ID, age(max(0, chick.Hatch.Last-parent.Hatch.First)+aMonth), chick.Hatch.Text, firstAge[l.side]),
 					"check both dates and the parent, or set [breeding_age] in programme.toml")
 			case youngest > r.colony.Settings.oldestAge():
 				r.warn(at(), codeParentTooOld, fmt.Sprintf("the %s of %q was over %s old when it hatched (%s), above the greatest age of %g", sideName[l.side], chick.ID, age(chick.Hatch.First-parent.Hatch.Last), chick.Hatch.Text, r.colony.Settings.oldestAge()),

@@ -7,6 +7,7 @@ const (
 	codeNoBirds        = "no_birds"        // a header row and nothing below it
 	codeBadWorkbook    = "bad_workbook"    // not a workbook that can be opened
 	codeNoSheet        = "no_sheet"        // a workbook without a sheet named studbook
+	codeColumnMeant    = "column_not_read" // and one of ours is missing that it seems to be
 	codeMissingColumn  = "missing_column"  // a required column
 	codeHeaderBelow    = "header_below"    // the first row is none of column names, a later one is
 	codeRepeatedColumn = "repeated_column" // two columns of one name
@@ -90,6 +91,7 @@ const (
 	codeBondOfNestling    = "bond_of_nestling"
 	codeEndWithoutDay     = "end_without_day"
 	codeClutchOutsideLife = "clutch_outside_life"
+	codeClutchApart       = "clutch_apart" // its birds lived at two places
 	codeManyEggs          = "many_eggs"
 	codeHoldOutsideLife   = "hold_outside_life"
 	codeMoveNowhere       = "move_nowhere" // to where it came from

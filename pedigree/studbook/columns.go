@@ -2,6 +2,7 @@ package studbook
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -317,11 +318,25 @@ func (s spot) cellAt(j int) string {
 // at is the place of a cell of the row.
 func (s spot) at(column string) place { return place{s.t.file, s.line, column, s.cell(column)} }
 
+// whereUnknown says what a cell has where nothing is known of a day. A blank
+// death_date is that of a living bird, and a blank until that of what lasts.
+var whereUnknown = map[string]string{
+	"hatch_date": ", or leave it blank if nothing is",
+	"death_date": "; write unknown if it died on a day that nobody knows, and leave it blank only if it lives",
+	"since":      ", or leave it blank if nothing is",
+	"until":      ", and leave it blank only if it has not ended",
+	"laid":       ", or leave it blank if nothing is",
+}
+
 // date converts a cell with a date.
 func (s spot) date(column, cell string, planned bool) Date {
 	d, err := ParseDate(cell)
 	if err != nil {
-		s.r.fault(s.at(column), codeUnreadableDate, "the date cannot be read", err.Error())
+		help := err.Error()
+		if errors.Is(err, errNoDate) || errors.Is(err, errNoYear) {
+			help += whereUnknown[column]
+		}
+		s.r.fault(s.at(column), codeUnreadableDate, "the date cannot be read", help)
 		return Date{}
 	}
 	if planned {

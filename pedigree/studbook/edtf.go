@@ -129,7 +129,7 @@ func parseSimple(s string) (Date, error) {
 	}
 	y := atoi(year)
 	if y == 0 {
-		return Date{}, errors.New("there is no year 0000; leave the cell blank if the year is unknown")
+		return Date{}, errNoYear
 	}
 	if month == "" || month == "XX" {
 		if day != "" && day != "XX" {
@@ -174,6 +174,13 @@ var (
 	monthYear = pattern(`^([0-9]{1,2})[-/. ]+([0-9]{4})$`)
 	decade    = pattern(`^([0-9]{3})0'?s$`)
 	about     = pattern(`^(?i:~|c\.?|ca\.?|circa|about|approx\.?) *([0-9]{4}(?:-[0-9]{2}){0,2})$|^([0-9]{4}(?:-[0-9]{2}){0,2}) +~$`)
+)
+
+// Errors of dates of which nothing can be read; what to do where nothing is known
+// depends on what the date is for.
+var (
+	errNoYear = errors.New("there is no year 0000; write what is known of the date")
+	errNoDate = errors.New("write a date as 2019-05-12, or what is known of it as 2019-05, 2019, 201X or [2018..2019]")
 )
 
 // adviseDate returns the error for a date in no notation we read: what to
@@ -240,5 +247,5 @@ func adviseDate(s string) error {
 			return fmt.Errorf("write %s", t.Format("2006-01"))
 		}
 	}
-	return errors.New("write a date as 2019-05-12, or what is known of it as 2019-05, 2019, 201X or [2018..2019], or leave it blank if nothing is")
+	return errNoDate
 }

@@ -121,15 +121,15 @@ func TestParseDateAdvice(t *testing.T) {
 		{"2019-13-01", "there is no month 13; months run from 01 to 12, and the order is year-month-day"},
 		{"201X-05", "a year that is known only in part stands alone; write 201X"},
 		{"2019-XX-05", "a day needs its month; write 2019 if the month is unknown"},
-		{"0000", "there is no year 0000; leave the cell blank if the year is unknown"},
+		{"0000", "there is no year 0000; write what is known of the date"},
 		{"[2019..2018]", "the range ends before it begins; write [2018..2019] if that is meant"},
 		{"[..2019]", "a range needs both ends, as [2018..2019]; an open end has no middle to count ages from"},
 		{"[2019..]", "a range needs both ends, as [2018..2019]; an open end has no middle to count ages from"},
 		{"[2018, 2019]", "a range is written with both ends in square brackets, as [2018..2019]"},
 		{"[2018..2019", "a range is written with both ends in square brackets, as [2018..2019]"},
 		{"[3/4/2018..2019]", "write 2018-04-03 for 3 April or 2018-03-04 for 4 March"},
-		{"spring", "write a date as 2019-05-12, or what is known of it as 2019-05, 2019, 201X or [2018..2019], or leave it blank if nothing is"},
-		{"12019-05-12", "write a date as 2019-05-12, or what is known of it as 2019-05, 2019, 201X or [2018..2019], or leave it blank if nothing is"},
+		{"spring", "write a date as 2019-05-12, or what is known of it as 2019-05, 2019, 201X or [2018..2019]"},
+		{"12019-05-12", "write a date as 2019-05-12, or what is known of it as 2019-05, 2019, 201X or [2018..2019]"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.text, func(t *testing.T) {

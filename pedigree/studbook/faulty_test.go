@@ -117,6 +117,22 @@ func TestFindingsAreInOrder(t *testing.T) {
 	}))
 }
 
+// A blank death_date is that of a living bird, so no help may lead there for one that
+// has died on a day that cannot be read.
+func TestUnreadableDatesSayWhatBlankMeans(t *testing.T) {
+	for column, want := range map[string]string{
+		"hatch_date": ", or leave it blank if nothing is",
+		"death_date": "; write unknown if it died on a day that nobody knows, and leave it blank only if it lives",
+	} {
+		for _, cell := range []string{"yes", "0000"} {
+			c, err := Read(t.Context(), folder("studbook.csv", "id,sex,sire,dam,"+column+"\nA,F,wild,wild,"+cell+"\n"), "studbook.csv", Options{Today: today})
+			found := findingsOf(t, c, err)
+			require.Len(t, found, 1)
+			assert.True(t, strings.HasSuffix(found[0].Help, want), found[0].Help)
+		}
+	}
+}
+
 // Messages are read by keepers; these are the ones that must say what to do.
 func TestMessages(t *testing.T) {
 	read := func(t *testing.T, rows string, opt Options) string {

@@ -54,10 +54,20 @@ func (s spot) checkBond(b *Bond, female, male *Bird) {
 				"correct one of the two dates, or the id")
 		}
 	}
-	if b.EndedBy != "" && !b.Until.Known() && !female.Death.Known() && !male.Death.Known() {
+	switch {
+	case b.Until.Known() || female.Death.Known() || male.Death.Known():
+	case s.cell("until") != "":
+		s.endUnknown("bond")
+	case b.EndedBy != "":
 		s.r.warn(s.at("ended_by"), codeEndWithoutDay, "it says what ended the bond, but until is blank, so the bond counts as one that lasts",
 			"write in until what is known of the day, as 2019 or 201X, or clear ended_by")
 	}
+}
+
+// endUnknown warns of an end of which nothing is known.
+func (s spot) endUnknown(of string) {
+	s.r.warn(s.at("until"), codeEndWithoutDay, fmt.Sprintf("it says nothing of a day, so the %s counts as one that lasts", of),
+		"write what is known of the day, as 2019 or 201X, or leave it blank while it lasts")
 }
 
 // checkClutch checks a clutch against the lives of its birds, and its eggs
@@ -65,6 +75,13 @@ func (s spot) checkBond(b *Bond, female, male *Bird) {
 func (s spot) checkClutch(c *Clutch, female, male *Bird) {
 	s.inLife("laid", codeClutchOutsideLife, "laid", female, c.Laid, 0)
 	s.inLife("laid", codeClutchOutsideLife, "had a clutch", male, c.Laid, outlives)
+	for k, b := range []*Bird{male, female} {
+		oldest := float64(c.Laid.Last-b.Hatch.First) / DaysPerYear
+		if first := s.r.colony.Settings.firstAges()[k]; c.Laid.Known() && b.Hatch.Known() && oldest >= 0 && oldest < first-aDay {
+			s.r.warn(s.at("laid"), codeParentTooYoung, fmt.Sprintf("%q was under %s old then (it hatched %s), below the breeding age of %g", b.ID, age(c.Laid.Last-b.Hatch.First+aMonth), b.Hatch.Text, first),
+				"correct one of the two dates, or the id, or set [breeding_age] in programme.toml")
+		}
+	}
 	if c.Eggs > mostEggs {
 		s.r.warn(s.at("eggs"), codeManyEggs, fmt.Sprintf("no bird lays more than %d eggs in one clutch", mostEggs), "correct the count")
 	}
@@ -75,6 +92,8 @@ func (r *reader) checkMoves(file string) {
 	moves := slices.Clone(r.colony.Moves)
 	slices.SortStableFunc(moves, func(a, b Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
 	last := make(map[string]Move)
+	again := gathered{code: codeMoveFromOther, help: "write in from where it came from, or add the move by which it had left",
+		all: "%d moves bring a bird from outside that was in the programme by the move before"}
 	for _, m := range moves {
 		if !m.Date.Known() {
 			continue
@@ -92,6 +111,8 @@ func (r *reader) checkMoves(file string) {
 			}
 			r.warn(place{file, m.Line, "date", m.Date.Text}, codeTwoMovesADay, fmt.Sprintf("%q moved on that day already (line %d); the rows are taken in their order, so it ended at %s", m.ID, before.Line, cmp.Or(m.To, "a place outside the programme")),
 				"correct one of the two dates, or make one row of the two")
+		case m.From == "" && before.To != "" && m.Date.First > before.Date.Last:
+			again.add(place{file, m.Line, "from", ""}, fmt.Sprintf("%q is brought from outside, but by its move of %s (line %d) it was in the programme, at %s", m.ID, before.Date.Text, before.Line, before.To))
 		case m.From == "" || m.From == before.To:
 		case before.To == "":
 			r.warn(place{file, m.Line, "from", m.From}, codeMoveFromOther, fmt.Sprintf("%q was not there: by its move of %s (line %d) it had left the programme", m.ID, before.Date.Text, before.Line),
@@ -102,6 +123,7 @@ func (r *reader) checkMoves(file string) {
 		}
 		last[m.ID] = m
 	}
+	r.tell(again)
 	if !r.colony.HasLocation {
 		return
 	}
@@ -177,6 +199,7 @@ func (r *reader) checkLives() {
 	r.together(
 		func(part *reader) { part.checkPlaces(lives) },
 		func(part *reader) { part.checkParentsMet(lives) },
+		func(part *reader) { part.checkClutchesMet(lives) },
 		func(part *reader) { part.checkParentsBond(lives) },
 		func(part *reader) { part.checkDays() },
 	)
@@ -234,12 +257,10 @@ func (r *reader) recorded() int {
 // aYear is what a time may be off where its dates are known in part.
 const aYear = 366
 
-// checkParentsMet reports parents that never were at one place, once for each
-// pair. It takes moves on record to tell.
-func (r *reader) checkParentsMet(lives []Life) {
-	c := r.colony
-	if !c.HasLocation || r.labels[movesFile] == "" {
-		return
+// met reports whether two birds can have been at one place between two days.
+func met(a, b *Life, first, last Day) bool {
+	if len(a.Stays) == 0 || len(b.Stays) == 0 {
+		return true // no row: nobody knows
 	}
 	begin := func(l *Life, k int) Day {
 		if k == 0 && l.CameIn && !l.Arrived {
@@ -247,18 +268,61 @@ func (r *reader) checkParentsMet(lives []Life) {
 		}
 		return l.Stays[k].From - aYear
 	}
-	met := func(a, b *Life) bool {
-		if len(a.Stays) == 0 || len(b.Stays) == 0 {
-			return true // no row: nobody knows
-		}
-		for j, x := range a.Stays {
-			for k, y := range b.Stays {
-				if x.Place == "" || y.Place == "" || x.Place == y.Place && begin(a, j) < y.To && begin(b, k) < x.To {
-					return true
-				}
+	for j, x := range a.Stays {
+		for k, y := range b.Stays {
+			if (x.Place == "" || y.Place == "" || x.Place == y.Place) && max(first, begin(a, j), begin(b, k)) < min(last, x.To, y.To) {
+				return true
 			}
 		}
-		return false
+	}
+	return false
+}
+
+// checkClutchesMet reports clutches of two birds that lived far from each other, once
+// for each pair. It takes moves on record to tell.
+func (r *reader) checkClutchesMet(lives []Life) {
+	c := r.colony
+	if !c.HasLocation || r.labels[movesFile] == "" {
+		return
+	}
+	type couple struct {
+		first    *Clutch
+		clutches int
+	}
+	var apart []couple
+	told := make(map[[2]int]int) // female and male -> where in apart
+	for i := range c.Clutches {
+		l := &c.Clutches[i]
+		f, ok1 := r.index.find(l.Female)
+		m, ok2 := r.index.find(l.Male)
+		if !ok1 || !ok2 || !l.Laid.Known() || met(&lives[f], &lives[m], l.Laid.First-aYear, l.Laid.Last+1) {
+			continue
+		}
+		k, again := told[[2]int{f, m}]
+		if !again {
+			k, apart = len(apart), append(apart, couple{first: l})
+			told[[2]int{f, m}] = k
+		}
+		apart[k].clutches++
+	}
+	found := gathered{code: codeClutchApart, help: "correct the date or an id, or add the move that is missing",
+		all: "%d pairs had clutches while they lived at two places"}
+	for _, x := range apart {
+		text := fmt.Sprintf("%q and %q did not live at one place then", x.first.Female, x.first.Male)
+		if x.clutches > 1 {
+			text = fmt.Sprintf("%q and %q, who had %d clutches from then on, did not live at one place", x.first.Female, x.first.Male, x.clutches)
+		}
+		found.add(place{r.labels[clutchesFile], x.first.Line, "laid", x.first.Laid.Text}, text)
+	}
+	r.tell(found)
+}
+
+// checkParentsMet reports parents that never were at one place, once for each
+// pair. It takes moves on record to tell.
+func (r *reader) checkParentsMet(lives []Life) {
+	c := r.colony
+	if !c.HasLocation || r.labels[movesFile] == "" {
+		return
 	}
 	type family struct {
 		first, chicks int
@@ -275,7 +339,7 @@ func (r *reader) checkParentsMet(lives []Life) {
 		of := r.kin.of(i)
 		pair := [2]int32{of[0].parent, of[1].parent}
 		k, asked := told[pair]
-		if !asked && !met(&lives[pair[0]], &lives[pair[1]]) {
+		if !asked && !met(&lives[pair[0]], &lives[pair[1]], 0, Forever) {
 			apart = append(apart, family{first: i, sire: pair[0], dam: pair[1]})
 			k = len(apart)
 		}

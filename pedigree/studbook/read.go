@@ -460,6 +460,7 @@ func (r *reader) match(g *grid, columns []Column) *table {
 		}
 	}
 	var aside []string
+	meant := make(map[string]string) // our column -> header that seems to mean it
 	for j, h := range g.header {
 		if _, ok := mapped[normalHeader(h)]; ok {
 			continue
@@ -468,6 +469,9 @@ func (r *reader) match(g *grid, columns []Column) *table {
 		if i < 0 || slices.Contains(slices.Collect(maps.Values(mapped)), columns[i].Name) {
 			if h != "" {
 				aside = append(aside, strconv.Quote(Shorten(h)))
+				if ours := meantBy(h, columns); meant[ours] == "" {
+					meant[ours] = h
+				}
 			}
 			continue
 		}
@@ -485,8 +489,33 @@ func (r *reader) match(g *grid, columns []Column) *table {
 			fmt.Sprintf("this is no row of column names; the header seems to be in line %d", line), "delete the lines above it, or put a # before each")
 		return nil
 	}
+	var needed []string
+	missing := 0
+	for _, c := range columns {
+		if c.Needed {
+			needed = append(needed, c.Name)
+			if !t.has(c.Name) {
+				missing++
+			}
+		}
+	}
+	if missing > 1 && missing == len(needed) {
+		help := "name the columns in the first row, with commas, semicolons or tabs between them"
+		if g.file == r.colony.Source {
+			help += "; or " + importIt(g.file)
+		}
+		r.fault(place{file: g.file, line: g.headerLine}, codeMissingColumn,
+			fmt.Sprintf("the columns %s are missing; the file has %s", SomeOf(needed, len(needed)), QuoteAll(g.header)),
+			help)
+		return nil
+	}
 	usable := true
 	for i, c := range columns {
+		if theirs := meant[c.Name]; theirs != "" && !c.Needed && !t.has(c.Name) {
+			r.warn(place{file: g.file, line: g.headerLine, column: c.Name, value: theirs}, codeColumnMeant,
+				fmt.Sprintf("there is no column of this name, and %q is not read", Shorten(theirs)),
+				fmt.Sprintf("name it %s if that is meant, or write %s = %q under [columns] in programme.toml; else give it another name", c.Name, c.Name, Shorten(theirs)))
+		}
 		if c.Needed && !t.has(c.Name) {
 			r.fault(place{file: g.file, line: g.headerLine, column: c.Name}, codeMissingColumn,
 				"the column is missing; the file has "+QuoteAll(g.header),
@@ -498,6 +527,28 @@ func (r *reader) match(g *grid, columns []Column) *table {
 		return nil
 	}
 	return t
+}
+
+// meantBy returns the column of ours that a heading seems to mean which is none of
+// ours, "" if it seems to mean none: one that differs in its spaces alone, or one of
+// those without which a bird or a pair counts otherwise.
+func meantBy(heading string, columns []Column) string {
+	runOn := func(name string) string { return strings.ReplaceAll(name, "_", "") }
+	h := runOn(normalHeader(heading))
+	for _, c := range columns {
+		if runOn(c.Name) == h {
+			return c.Name
+		}
+	}
+	return meantWords[h]
+}
+
+var meantWords = map[string]string{
+	"died": "death_date", "death": "death_date", "deathday": "death_date", "dateofdeath": "death_date", "dod": "death_date", "dead": "death_date",
+	"born": "hatch_date", "birth": "hatch_date", "birthdate": "hatch_date", "dateofbirth": "hatch_date", "dob": "hatch_date",
+	"hatched": "hatch_date", "hatch": "hatch_date", "hatchday": "hatch_date", "dateofhatch": "hatch_date",
+	"place": "location", "institution": "location", "site": "location", "colony": "location",
+	"end": "until", "ended": "until", "ends": "until", "enddate": "until",
 }
 
 // headerBelow returns the line of the row that has the most names of columns

@@ -312,6 +312,9 @@ func (r *reader) readHolds() (err error) {
 		s.span("until", h.Since, h.Until)
 		if b, ok := s.bird("id", h.ID); ok {
 			s.inLife("since", codeHoldOutsideLife, "was put on hold", b, h.Since, 0)
+			if !h.Until.Known() && s.cell("until") != "" {
+				s.endUnknown("hold")
+			}
 			seen.again(s, "the hold", "id", "since", "until", "reason", "blocks")
 		}
 		if h.Reason == "" && s.t.has("reason") {
