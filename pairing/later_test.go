@@ -113,7 +113,8 @@ func TestWordsAsThingsStand(t *testing.T) {
 		{[]string{"2026-01-10,bond,F2; M4,,agreed"}, pairing.WordStopped, pairing.OnHold},
 		{[]string{"2026-01-10,move,F2,B,agreed", "2026-01-11,move,F2,C,agreed"}, pairing.WordStopped, pairing.Overruled},
 		{[]string{"2026-01-10,move,F2,C,agreed", "2026-01-11,move,F2; M2,B,agreed"}, pairing.WordStopped, pairing.Overruled},
-		{[]string{"2026-01-10,bond,F2; M2,,agreed", "2026-01-11,move,F2; M2,B,agreed"}, pairing.WordFixed, ""}, // said twice
+		{[]string{"2026-01-10,move,F2,B,agreed", "2026-01-11,move,F2,A,agreed"}, pairing.WordStopped, pairing.Overruled}, // it lives at A
+		{[]string{"2026-01-10,bond,F2; M2,,agreed", "2026-01-11,move,F2; M2,B,agreed"}, pairing.WordFixed, ""},           // said twice
 		// It has come, and the mate that it came for cannot breed: nothing is left to move.
 		{[]string{"2026-01-10,move,F6; M4,B,agreed"}, pairing.WordDone, ""},
 		{[]string{"2026-01-10,move,F6; M1,B,agreed"}, pairing.WordDone, ""},
@@ -170,4 +171,29 @@ func TestWorthNoMove(t *testing.T) {
 		}
 	}
 	assert.Greater(t, found, 10)
+}
+
+// TestWordsCarriedOut: what was agreed and came about is done, though the bird has gone
+// on or the pair has parted since; what is agreed anew is not.
+func TestWordsCarriedOut(t *testing.T) {
+	files := append([]string{
+		"moves.csv", "id,date,from,to\nF1,2026-01-20,A,B\nF1,2026-02-05,B,A\n",
+		"bonds.csv", "female,male,since,until\nF1,M1,2026-01-20,2026-02-05\n",
+	}, sixBirds...)
+	for row, standing := range map[string]pairing.WordStanding{
+		"2026-01-10,move,F1,B,agreed":      pairing.WordDone,
+		"2026-02-06,move,F1,B,agreed":      pairing.WordFixed,
+		"2026-01-10,bond,M1; F1,,agreed":   pairing.WordDone,
+		"2026-02-06,bond,F1; M1,,agreed":   pairing.WordFixed,
+		"2026-01-10,move,F1; M3,B,agreed":  pairing.WordDone,
+		"2026-02-06,move,F1; M3,B,agreed":  pairing.WordFixed,
+		"2026-01-10,move,F1,B,declined":    pairing.WordClosed,
+		"2026-01-10,bond,F1; M1,,declined": pairing.WordClosed,
+	} {
+		d, w := heard(t, files, row+",,,word")
+		assert.Equal(t, standing, w["word"].Standing, row)
+		if standing == pairing.WordDone {
+			assert.Empty(t, d.AllMoves(), row)
+		}
+	}
 }

@@ -314,6 +314,10 @@ func (d *Decision) fix(w *Word) {
 		}
 	}
 	a := w.Birds[0]
+	if d.carriedOut(w) {
+		w.Standing = WordDone
+		return
+	}
 	mates := func() bool { return slices.Contains(p.Mates(a), w.Birds[1]) }
 	w.Standing = WordFixed
 	switch w.What {
@@ -361,7 +365,10 @@ func (d *Decision) fix(w *Word) {
 			stop(OnNest, a)
 			return
 		}
-		if _, other := x.sent[a]; other || d.declinedSince(w, a, w.To) {
+		stays := func(o *Word) bool { // a later word is that it be where it is
+			return o.What == studbook.RulesMove && o.Answer == studbook.Agreed && o.Standing == WordDone && o.Birds[0] == a && o.To == from
+		}
+		if _, other := x.sent[a]; other || d.declinedSince(w, a, w.To) || from != w.To && d.since(w, stays) {
 			stop(Overruled, a)
 			return
 		}
@@ -388,6 +395,24 @@ func (d *Decision) fix(w *Word) {
 		}
 		x.sent[a] = PlannedMove{a, from, w.To}
 	}
+}
+
+// carriedOut reports whether what was agreed has come about since, as files with moves
+// and bonds tell, whatever came after it.
+func (d *Decision) carriedOut(w *Word) bool {
+	book := d.p.Book
+	since := func(day studbook.Date) bool { return day.Known() && day.Mid() >= w.Date.Mid() }
+	switch w.What {
+	case studbook.RulesMove:
+		a := &book.Birds[w.Birds[0]]
+		return a.Location != w.To && slices.ContainsFunc(book.MovesOf(a.ID), func(m studbook.Move) bool { return m.To == w.To && since(m.Date) })
+	case studbook.RulesBond:
+		f, m := book.Birds[w.Birds[0]].ID, book.Birds[w.Birds[1]].ID
+		return slices.ContainsFunc(book.Bonds, func(b studbook.Bond) bool {
+			return (b.Female == f && b.Male == m || b.Female == m && b.Male == f) && since(b.Since)
+		})
+	}
+	return false
 }
 
 // join fixes a new pair.

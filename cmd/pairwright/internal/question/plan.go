@@ -164,6 +164,9 @@ func (q *plan) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 		if !p.Book.Alive(b) {
 			return nil, Usagef("release %s: it does not live in the programme on %s, so it has no bond to part", id, document.FormatDay(p.Book.AsOf))
 		}
+		if len(p.Mates(b)) == 0 {
+			return nil, Usagef("release %s: it is in no bond on %s that could be parted", id, document.FormatDay(p.Book.AsOf))
+		}
 	}
 	rules, why, err := q.rules(a, p)
 	if err != nil {

@@ -21,6 +21,7 @@ func BoardDocument(b *board.Board) *document.Document {
 			{Name: "Season", Value: fmt.Sprintf("%d: %s", b.Plan.Decision.Season.Year, expectedText(p, b.Plan))},
 		},
 	}
+	d.Notes = sentences(notMet(p, b.Plan.Decision))
 	add := func(title string, t *document.Table, more ...document.Block) {
 		if len(t.Rows) > 0 {
 			d.Sections = append(d.Sections, document.Section{Title: title, Blocks: append([]document.Block{t}, more...)})

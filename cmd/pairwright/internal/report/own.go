@@ -246,7 +246,11 @@ func BreachText(p *pairing.Programme, b *pairing.Breach) string {
 	case pairing.BondFirst:
 		return one() + " is bonded to " + birdName(r.Birds[1]) + ": part them first"
 	case pairing.OnNest:
-		return strings.Join(birdNames(r.Birds), " and ") + " may sit or feed chicks now"
+		return onNestText(r)
 	}
 	return barredText(p, r)
+}
+
+func onNestText(r *pairing.Reason) string {
+	return strings.Join(birdNames(r.Birds), " and ") + " may sit or feed chicks now"
 }

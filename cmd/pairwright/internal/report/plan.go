@@ -375,5 +375,5 @@ func planNotes(p *pairing.Programme, plan *pairing.Plan) []string {
 	if !p.WorthKnown() {
 		notes = append(notes, "Survival is neither on record nor set, so every living bird counts alike, whatever its age.")
 	}
-	return notes
+	return append(notes, sentences(notMet(p, plan.Decision))...)
 }

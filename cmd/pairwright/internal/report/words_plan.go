@@ -181,5 +181,34 @@ func PlanWarnings(p *pairing.Programme, plan *pairing.Plan) []string {
 	if !p.WorthKnown() {
 		warnings = append(warnings, "survival is neither on record nor set, so every living bird counts alike, whatever its age")
 	}
+	warnings = append(warnings, notMet(p, plan.Decision)...)
 	return append(warnings, Assumptions(p, planSettings...)...)
+}
+
+// notMet tells what people agreed on and the decision cannot have, and why.
+func notMet(p *pairing.Programme, d *pairing.Decision) []string {
+	var out []string
+	for _, w := range d.Words() {
+		r := &w.Why
+		if w.Standing != pairing.WordStopped || r.Code == pairing.OffSeason {
+			continue
+		}
+		var names []string
+		for _, b := range w.Birds {
+			names = append(names, p.Name(b))
+		}
+		out = append(out, fmt.Sprintf("agreed on %s, and not in the plan: %s – %s", saidBy(&pairing.Reason{Date: w.Date, By: w.By}), rulingText(names, w.Ruling), whyNot(p, r)))
+	}
+	return out
+}
+
+// whyNot says why something that was agreed on cannot be carried out.
+func whyNot(p *pairing.Programme, r *pairing.Reason) string {
+	switch r.Code {
+	case pairing.Overruled, pairing.BondFirst, pairing.NotAMate, pairing.NoMeeting:
+		return saidText(r)
+	case pairing.OnNest:
+		return onNestText(r)
+	}
+	return barredText(p, r)
 }
