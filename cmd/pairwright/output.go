@@ -22,10 +22,20 @@ type outputs struct {
 }
 
 // check says whether files can be written, before anything is computed: a
-// blank name is the screen.
+// blank name is the screen, which may be a file too that somebody adds to.
 func (o *outputs) check(names ...string) error {
 	var paths []string
 	var there []fs.FileInfo
+	if w, ok := o.stdout.(*writer); ok {
+		if f, ok := w.to.(interface{ Stat() (fs.FileInfo, error) }); ok {
+			info, err := f.Stat()
+			for _, r := range o.read {
+				if err == nil && os.SameFile(info, r) {
+					return question.Usagef("the answer would go to the end of %s, which was read for it: name another file", r.Name())
+				}
+			}
+		}
+	}
 	for _, name := range names {
 		if name == "" {
 			continue
@@ -52,7 +62,7 @@ func (o *outputs) check(names ...string) error {
 			there = append(there, info)
 		}
 		if twice {
-			return question.Usagef("%s would be written twice: give --out and --attach a file each", name)
+			return question.Usagef("%s would be written twice: name a file for each", name)
 		}
 		paths = append(paths, at)
 	}

@@ -71,13 +71,30 @@ func TestOutputAndAttachmentAreTwoFiles(t *testing.T) {
 	} {
 		code, said := call(t, "transfer", "C0734", "--quiet", "--out", names[0], "--attach", names[1])
 		assert.Equal(t, exitUsage, code, names)
-		assert.Contains(t, said, "give --out and --attach a file each", names)
+		assert.Contains(t, said, "name a file for each", names)
 	}
 	assert.NoFileExists(t, "new.csv")
 	code, said := call(t, "transfer", "C0734", "--quiet", "--out", "request.txt", "--attach", "rows.csv")
 	assert.Zero(t, code, said)
 	assert.FileExists(t, "request.txt")
 	assert.FileExists(t, "rows.csv")
+}
+
+// TestAnswerIsNotAddedToWhatWasRead: where the shell opens a file of the colony for
+// the answer to go to its end.
+func TestAnswerIsNotAddedToWhatWasRead(t *testing.T) {
+	copied(t)
+	before, err := os.ReadFile("bonds.csv")
+	require.NoError(t, err)
+	f, err := os.OpenFile("bonds.csv", os.O_APPEND|os.O_WRONLY, 0)
+	require.NoError(t, err)
+	defer f.Close()
+	var said bytes.Buffer
+	assert.Equal(t, exitUsage, run(t.Context(), []string{"birds", "--quiet"}, f, &said))
+	assert.Contains(t, said.String(), "the answer would go to the end of bonds.csv, which was read for it")
+	after, err := os.ReadFile("bonds.csv")
+	require.NoError(t, err)
+	assert.Equal(t, before, after)
 }
 
 // TestOutputIsNoFolder: and a place that does not exist is said before
