@@ -388,7 +388,11 @@ func (s spot) number(column, cell string, low, high float64) float64 {
 func (s spot) needed(column string) bool {
 	blank := s.cell(column) == ""
 	if blank && s.t.has(column) {
-		s.r.fault(s.at(column), codeMissingValue, "the cell is blank", "fill it in")
+		help := "fill it in"
+		if column == "id" {
+			help += ", or delete the row if it is about no bird"
+		}
+		s.r.fault(s.at(column), codeMissingValue, "the cell is blank", help)
 	}
 	return !blank
 }

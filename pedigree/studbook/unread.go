@@ -27,8 +27,12 @@ func (r *reader) checkUnread() {
 	for _, e := range entries {
 		name := e.Name()
 		base := meantFile(strings.TrimSuffix(name, path.Ext(name)))
+		ending := strings.ToLower(path.Ext(name))
+		if ending == ".toml" && base == "" && slices.Contains([]string{"program.toml", "settings.toml", "config.toml"}, strings.ToLower(name)) {
+			base = strings.TrimSuffix(programmeFile, ending)
+		}
 		switch {
-		case e.IsDir() || name == r.colony.Source || base == "" || !strings.Contains(".csv.tsv.txt.xlsx.xlsm.xls.ods.toml.", strings.ToLower(path.Ext(name))+"."):
+		case e.IsDir() || name == r.colony.Source || base == "" || !strings.Contains(".csv.tsv.txt.xlsx.xlsm.xls.ods.toml.", ending+"."):
 			continue
 		case base == studbookFile:
 			continue // it is the user who says which one is read
@@ -46,7 +50,11 @@ func (r *reader) checkUnread() {
 			// not tell its name from ours.
 		default:
 			r.colony.Unread = append(r.colony.Unread, Unread{name, ours})
-			r.warn(place{file: name}, codeUnreadFile, "the file is not read: its name is not "+ours, fmt.Sprintf("name it %s if it is meant, or move it to another folder", ours))
+			cure := "name it " + ours
+			if slices.Contains([]string{".xlsx", ".xlsm", ".xls", ".ods"}, ending) {
+				cure = "save its sheet as CSV under the name " + ours
+			}
+			r.warn(place{file: name}, codeUnreadFile, "the file is not read: its name is not "+ours, cure+" if it is meant, or move it to another folder")
 		}
 	}
 }
