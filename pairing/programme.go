@@ -239,7 +239,7 @@ type NotFoundError struct {
 
 // Error says what is missing and what may have been meant.
 func (e *NotFoundError) Error() string {
-	s := fmt.Sprintf("no %s %q in the files on that day", e.What, e.ID)
+	s := fmt.Sprintf("no %s %q in the files on that day", e.What, studbook.Shorten(e.ID))
 	if len(e.Near) > 0 {
 		s += "; did you mean " + strings.Join(e.Near, " or ") + "?"
 	}
@@ -253,9 +253,11 @@ func (p *Programme) Bird(id string) (int, error) {
 		return b, nil
 	}
 	e := &NotFoundError{What: "bird", ID: id}
+	plain := studbook.PlainID(id)
 	for b := range p.Book.Birds {
 		bird := &p.Book.Birds[b]
-		if strings.EqualFold(bird.ID, id) || bird.Name != "" && strings.EqualFold(bird.Name, id) {
+		called := func(name string) bool { return name != "" && strings.EqualFold(name, id) }
+		if studbook.PlainID(bird.ID) == plain || called(bird.Name) || called(bird.Band) {
 			e.Near = append(e.Near, bird.ID)
 		}
 	}

@@ -266,14 +266,19 @@ func (v *visit) answered(p page) (*view, error) {
 // parse reads the form of a request.
 func (v *visit) parse() error {
 	const inMemory = 8 << 20 // bytes of files; the rest is on disk meanwhile
-	err := v.request.ParseMultipartForm(inMemory)
-	if errors.Is(err, http.ErrNotMultipart) {
-		err = v.request.ParseForm()
+	err := v.request.ParseForm()
+	if err == nil {
+		if err = v.request.ParseMultipartForm(inMemory); errors.Is(err, http.ErrNotMultipart) {
+			return nil
+		}
 	}
-	if tooLarge := new(http.MaxBytesError); errors.As(err, &tooLarge) {
+	switch tooLarge := new(http.MaxBytesError); {
+	case errors.As(err, &tooLarge):
 		return fmt.Errorf("what was sent is larger than the %d kB that this page takes", tooLarge.Limit>>10)
+	case err != nil:
+		return question.Usagef("what was sent is no whole form; open its page again, and send it from there")
 	}
-	return err
+	return nil
 }
 
 // read returns the colony, or why there is none to compute with.

@@ -14,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/journal"
@@ -314,6 +315,9 @@ func record(v *visit) (*view, error) {
 	form := v.request.PostForm
 	e := journal.Event{Kind: k.Name, Values: make(map[string]string)}
 	for _, f := range k.Fields {
+		if len(form[f.Name]) > 1 {
+			return nil, question.Usagef("%s is told twice; open the page again, and tell it once", f.Name)
+		}
 		value := strings.TrimSpace(form.Get(f.Name))
 		if form.Has(wasField + f.Name) {
 			switch {

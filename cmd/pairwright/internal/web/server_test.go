@@ -248,6 +248,39 @@ func TestAFormHasItsToken(t *testing.T) {
 	assert.Equal(t, 1, stopped)
 }
 
+// TestFormsThatAreNone sends what no page of the server sends: it is told in plain
+// words, and nothing is written.
+func TestFormsThatAreNone(t *testing.T) {
+	dir := pairFolder(t)
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	token := tokenField.FindStringSubmatch(c.page("/record/death"))[1]
+	plain := "application/x-www-form-urlencoded"
+	for name, tt := range map[string]struct {
+		kind, body string
+		status     int
+		says       string
+	}{
+		"no multipart":              {"multipart/form-data; boundary=x", "abc", http.StatusBadRequest, "What was sent is no whole form"},
+		"no boundary":               {"multipart/form-data", "abc", http.StatusBadRequest, "What was sent is no whole form"},
+		"a broken escape":           {plain, "token=" + token + "&bird=%zz", http.StatusBadRequest, "What was sent is no whole form"},
+		"too much":                  {plain, "token=" + token + "&bird=" + strings.Repeat("x", largestForm), http.StatusUnprocessableEntity, "larger than the 256 kB"},
+		"the same bird and another": {plain, "token=" + token + "&bird=A01&bird=A02&date=2026-01-01", http.StatusBadRequest, "Bird is told twice"},
+	} {
+		r, err := c.Post(c.at+"/record/death", tt.kind, strings.NewReader(tt.body))
+		require.NoError(t, err, name)
+		text, err := io.ReadAll(r.Body)
+		require.NoError(t, err, name)
+		require.NoError(t, r.Body.Close(), name)
+		assert.Equal(t, tt.status, r.StatusCode, name)
+		assert.Contains(t, string(text), tt.says, name)
+	}
+	assert.NoFileExists(t, filepath.Join(dir, "changes.csv"))
+
+	status, text := c.get("/bird?bird=" + strings.Repeat("a", 10_000) + "%ff%00")
+	assert.Equal(t, http.StatusNotFound, status)
+	assert.Less(t, len(text), 5_000, "what was asked for is not said at length")
+}
+
 // TestFilesAreReadAgain changes a studbook under the server: it shows the new
 // birds, then what is wrong with them, then the birds again.
 func TestFilesAreReadAgain(t *testing.T) {
