@@ -17,6 +17,9 @@ type SupposeError struct {
 
 // Error says what is wrong with the change.
 func (e *SupposeError) Error() string {
+	if e.Line == 0 {
+		return "the change cannot be made: " + e.Why
+	}
 	return fmt.Sprintf("the change of line %d cannot be made: %s", e.Line, e.Why)
 }
 

@@ -45,7 +45,13 @@ func (f Finding) String() string {
 	if f.Line > 0 {
 		fmt.Fprintf(&b, ":%d", f.Line)
 	}
-	fmt.Fprintf(&b, ": %s: ", f.Severity)
+	fmt.Fprintf(&b, ": %s: %s", f.Severity, f.about())
+	return b.String()
+}
+
+// about is String without where it is and how grave.
+func (f Finding) about() string {
+	var b strings.Builder
 	if f.Column != "" {
 		b.WriteString(f.Column)
 		if f.Value != "" {

@@ -1,12 +1,16 @@
 package studbook
 
 import (
+	"bytes"
 	"context"
+	"encoding/csv"
+	"errors"
 	"fmt"
 	"io/fs"
 	"math"
 	"path"
 	"slices"
+	"strings"
 )
 
 // Supposed is what a supposition changes.
@@ -67,8 +71,53 @@ func ReadSuppositions(ctx context.Context, fsys fs.FS, name string, c *Colony) (
 	if err != nil {
 		return nil, err
 	}
-	codes := c.institutionCodes()
+	codes := c.InstitutionCodes()
 	return readAlone(ctx, c, suppositionsTable, path.Base(name), raw, func(s spot, x *Supposition) bool { return s.supposition(x, codes) })
+}
+
+// SuppositionColumns names the columns of a file of changes, in order.
+func SuppositionColumns() []string {
+	var names []string
+	for _, c := range suppositionsTable.describe().Columns {
+		names = append(names, c.Name)
+	}
+	return names
+}
+
+// SupposedWords are the words for what can change.
+func SupposedWords() []string {
+	var words []string
+	for _, w := range supposedWords {
+		words = append(words, w.text)
+	}
+	return words
+}
+
+// ReadSupposition reads one change, written as a row of such a file whose last cells may
+// be left out. The error says what is wrong with it and what to do.
+func ReadSupposition(ctx context.Context, row string, c *Colony) (*Supposition, error) {
+	columns := SuppositionColumns()
+	records, err := csv.NewReader(strings.NewReader(row)).ReadAll()
+	if err != nil || len(records) != 1 || len(records[0]) > len(columns) {
+		return nil, fmt.Errorf("it is no row of %s (write it as move,A12; B3,HAF)", strings.Join(columns, ", "))
+	}
+	cells := records[0]
+	var raw bytes.Buffer
+	_ = csv.NewWriter(&raw).WriteAll([][]string{columns, append(cells, make([]string, len(columns)-len(cells))...)}) // a buffer takes all
+	codes := c.InstitutionCodes()
+	changes, err := readAlone(ctx, c, suppositionsTable, "", raw.Bytes(), func(s spot, x *Supposition) bool { return s.supposition(x, codes) })
+	var faults *Faults
+	if errors.As(err, &faults) {
+		f := faults.Findings[slices.IndexFunc(faults.Findings, func(f Finding) bool { return f.Severity == Error })]
+		return nil, errors.New(f.about())
+	}
+	if err != nil {
+		return nil, err
+	}
+	if len(changes) != 1 {
+		return nil, fmt.Errorf("it says nothing (%s)", badSupposed.help)
+	}
+	return &changes[0], nil
 }
 
 // readAlone reads a file that is none of the folder's but speaks of a colony's
@@ -93,8 +142,8 @@ func readAlone[T any](ctx context.Context, c *Colony, f *file[T], name string, r
 	return records, nil
 }
 
-// institutionCodes returns the codes that the files know, in order.
-func (c *Colony) institutionCodes() []string {
+// InstitutionCodes returns the codes of the institutions that the files know, in order.
+func (c *Colony) InstitutionCodes() []string {
 	var codes []string
 	for _, in := range c.Institutions {
 		codes = append(codes, in.Code)
@@ -103,7 +152,11 @@ func (c *Colony) institutionCodes() []string {
 		codes = append(codes, c.Birds[i].Location)
 	}
 	slices.Sort(codes)
-	return slices.Compact(codes)
+	codes = slices.Compact(codes)
+	if len(codes) > 0 && codes[0] == "" {
+		return codes[1:]
+	}
+	return codes
 }
 
 // supposition checks a row of a file of changes and reports whether it is kept.

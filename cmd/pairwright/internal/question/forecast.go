@@ -55,6 +55,9 @@ passed over:
   founder,,HAF,2,F,2030,       two unrelated females come to HAF in 2030
   places,,HAF,4,,,             HAF has four places more (-4: fewer)
 
+--change ROW asks the same of one such row without a file, the last cells left
+out: --change "move,A12; B3,HAF" --change "leave,,XYZ".
+
 --season NAME asks the same of a season of your own that is kept in the folder
 plans beside the studbook.
 
@@ -84,6 +87,7 @@ type outlook struct {
 	need      string
 	with      string
 	season    string
+	rows      []string
 	changes   []studbook.Supposition
 }
 
@@ -112,7 +116,7 @@ func (q *outlook) settings() []Setting {
 		{Key: "years", Takes: "N", value: perhaps(&q.years, 1), Help: "how many years to look ahead (default: goal.years of programme.toml, or 100)"},
 		{Key: "runs", Takes: "N", Default: strconv.Itoa(forecastRuns), value: whole(&q.runs, 2), Help: "how many runs to make of each policy"},
 		{Key: "policy", Takes: "POLICY", Words: policies, Again: true, value: texts(&q.policies),
-			Help: "a way to choose pairs; may be given again (default: all of them; with --need, --with and --season the decision)"},
+			Help: "a way to choose pairs; may be given again (default: all of them; the decision where it is asked what if, or what it takes)"},
 		{Key: "goal", Takes: "GD", value: fraction(&q.goal, "give the goal as a gene diversity from 0 to 1, such as 0.9"),
 			Help: "gene diversity to hold (default: goal.gene_diversity of programme.toml, or 0.9)"},
 		{Key: "fewest", Takes: "N", value: perhaps(&q.fewest, 0), Help: "number of birds that there should not be fewer of (default: half of those that live today)"},
@@ -123,6 +127,7 @@ func (q *outlook) settings() []Setting {
 		{Key: "need", Takes: "WHAT", Words: quantities, value: text(&q.need),
 			Help: "what it takes to hold the goal with a chance of 80%: chicks a year, founders (one every how many years) or places"},
 		{Key: "with", Takes: "FILE", Local: true, value: text(&q.with), Help: "a CSV file of changes to compare with the programme as it is"},
+		{Key: ChangeSetting, Takes: "ROW", Again: true, value: texts(&q.rows), Help: "a change to compare with the programme as it is, a row of such a file; may be given again"},
 		{Key: "season", Takes: "NAME", value: text(&q.season), Help: "a season of your own, kept in the folder plans, to compare with the programme as it is"},
 	}
 }
@@ -147,10 +152,10 @@ func (q *outlook) check(a *Asked) error {
 		return Usagef("a need is what holds the goal of the whole programme, whatever its numbers: leave out --scope home and --fewest")
 	case strings.ContainsAny(q.season, `/\`):
 		return Usagef("season %s: give the name of a season, without its folder", q.season)
-	case q.with != "" && q.season != "":
-		return Usagef("ask what if of one thing at a time: leave out --with or --season")
+	case q.with != "" && q.season != "" || len(q.rows) > 0 && q.with+q.season != "":
+		return Usagef("ask what if of one thing at a time: of --with, --change and --season leave out all but one")
 	case q.need != "" && q.whatIf():
-		return Usagef("ask what it takes, or what if, one at a time: leave out --need, or --with and --season")
+		return Usagef("ask what it takes, or what if, one at a time: leave out --need, or --with, --change and --season")
 	case q.whatIf() && a.Format == "csv":
 		return Usagef("what if has no rows: use the format json")
 	case q.need == "founders" && q.founders.times > 0:
@@ -160,7 +165,27 @@ func (q *outlook) check(a *Asked) error {
 }
 
 // whatIf reports whether the programme is compared with a changed one.
-func (q *outlook) whatIf() bool { return q.with+q.season != "" }
+func (q *outlook) whatIf() bool { return q.with+q.season != "" || len(q.rows) > 0 }
+
+// ChangeSetting is the key of the setting for changes to ask about, each a row of a file
+// of them.
+const ChangeSetting = "change"
+
+// readRows reads the changes that are asked about one by one.
+func (q *outlook) readRows(ctx context.Context, f *Folder) error {
+	for _, row := range q.rows {
+		x, err := studbook.ReadSupposition(ctx, row, f.Colony)
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		if err != nil {
+			return Usagef("change %s: %v", row, err)
+		}
+		x.Line = 0 // it stands in no file
+		q.changes = append(q.changes, *x)
+	}
+	return nil
+}
 
 // readSeason reads the changes that a kept season makes.
 func (q *outlook) readSeason(ctx context.Context, f *Folder) (err error) {
@@ -200,9 +225,12 @@ func (q *outlook) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, err
 		return nil, err
 	}
 	if q.season != "" {
-		if err := q.readSeason(ctx, f); err != nil {
-			return nil, err
-		}
+		err = q.readSeason(ctx, f)
+	} else {
+		err = q.readRows(ctx, f)
+	}
+	if err != nil {
+		return nil, err
 	}
 	asked, err := q.asked(a, p, o)
 	if err != nil {

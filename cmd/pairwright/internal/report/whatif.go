@@ -65,12 +65,15 @@ func (b *forecastBuilder) whatIfLead(changes []studbook.Supposition) string {
 	} else {
 		say += fmt.Sprintf(" The goal is held in %s as things are, with the changes in %s.", b.ofRuns(&b.r.Courses[0]), b.ofRuns(&b.r.Courses[1]))
 	}
-	if sureDifference(c.Moves) {
-		more := "more"
+	if n := int(math.Round(math.Abs(c.Moves.Value))); sureDifference(c.Moves) && n > 0 {
+		more, are := "more", "are"
 		if c.Moves.Value < 0 {
 			more = "fewer"
 		}
-		say += fmt.Sprintf(" %s moves %s are made after them.", document.FormatNumber(math.Abs(c.Moves.Value), 0), more)
+		if n == 1 {
+			are = "is"
+		}
+		say += fmt.Sprintf(" %s %s %s made after them.", document.FormatThings(n, "move", "moves"), more, are)
 	}
 	return say
 }

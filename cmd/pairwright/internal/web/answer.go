@@ -63,6 +63,8 @@ type field struct {
 // Kind says what the field is, for the template.
 func (f field) Kind() string {
 	switch {
+	case f.Key == question.ChangeSetting:
+		return "changes"
 	case f.Words != nil && f.Again:
 		return "choices"
 	case f.Words != nil:
@@ -95,7 +97,12 @@ func label(key string) string {
 }
 
 // Said is the help in the words of a page.
-func (f field) Said() string { return sentence(withoutFlags(f.Help)) }
+func (f field) Said() string {
+	if f.Kind() == "changes" {
+		return changesHelp
+	}
+	return sentence(withoutFlags(f.Help))
+}
 
 // Says is a word as a person says it.
 func (field) Says(word string) string { return strings.ReplaceAll(word, "-", " ") }

@@ -170,6 +170,9 @@ func jobPage(name string, first bool) func(*visit) (*view, error) {
 		panic("web: no long question " + name)
 	}
 	return func(v *visit) (*view, error) {
+		if whole, ok := wholeChanges(v.Query()); ok {
+			return &view{To: v.Path() + "?" + whole.Encode()}, nil
+		}
 		asked, err := v.ask(q, nil)
 		if err != nil {
 			return nil, err
