@@ -1,8 +1,11 @@
 package studbook
 
 import (
+	"archive/zip"
+	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -91,6 +94,40 @@ func TestWideSheet(t *testing.T) {
 	c, err := Read(t.Context(), fstest.MapFS{"colony.xlsx": {Data: writeWorkbook(t, sheet{"studbook", rows, nil})}}, "colony.xlsx", Options{})
 	require.Error(t, err, "a cell beyond the header")
 	assert.Nil(t, c)
+}
+
+// TestFarSheet: a few kilobytes with one cell far to the right in each row are not
+// let grow to gigabytes.
+func TestFarSheet(t *testing.T) {
+	var far strings.Builder
+	for line := 2; line < 2_000; line++ {
+		fmt.Fprintf(&far, `<row r="%d"><c r="XFD%d"/></row>`, line, line)
+	}
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	book := writeWorkbook(t, sheet{"studbook", workbookRows, nil})
+	from, err := zip.NewReader(bytes.NewReader(book), int64(len(book)))
+	require.NoError(t, err)
+	for _, f := range from.File {
+		r, err := f.Open()
+		require.NoError(t, err)
+		raw, err := io.ReadAll(r)
+		require.NoError(t, err)
+		if strings.HasPrefix(f.Name, "xl/worksheets/") {
+			raw = bytes.Replace(raw, []byte("</sheetData>"), []byte(far.String()+"</sheetData>"), 1)
+		}
+		w, err := z.Create(f.Name)
+		require.NoError(t, err)
+		_, err = w.Write(raw)
+		require.NoError(t, err)
+	}
+	require.NoError(t, z.Close())
+	_, err = Read(t.Context(), fstest.MapFS{"colony.xlsx": {Data: b.Bytes()}}, "colony.xlsx", Options{})
+	var faults *Faults
+	require.ErrorAs(t, err, &faults)
+	require.Len(t, faults.Findings, 1)
+	assert.Contains(t, faults.Findings[0].Message, "so far to the right")
+	assert.Contains(t, faults.Findings[0].Help, "delete the columns to the right of the table, or import colony.xlsx")
 }
 
 // TestForeignFiles: a file that is no table gets one finding with the cure,

@@ -407,7 +407,11 @@ func (r *reader) grid(file string, raw []byte) (*grid, error) {
 		if ok {
 			g, err := r.book.grid(sheet)
 			if err != nil {
-				r.fault(place{file: g.file}, codeBadWorkbook, "the sheet cannot be read: "+Shorten(err.Error()), "save the workbook again as .xlsx, or save its sheets as CSV files")
+				what, help := Shorten(err.Error()), "save the workbook again as .xlsx, or save its sheets as CSV files"
+				if errors.Is(err, errSpread) {
+					what, help = err.Error(), "delete the columns to the right of the table, or " + importIt(r.book.name)
+				}
+				r.fault(place{file: g.file}, codeBadWorkbook, "the sheet cannot be read: "+what, help)
 				return nil, nil
 			}
 			return g, nil

@@ -6,6 +6,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"fmt"
+	"iter"
 	"path"
 	"strconv"
 	"strings"
@@ -59,6 +60,13 @@ const unzipped = 12 << 20
 
 // errLarge stands for a workbook that grows to more.
 var errLarge = errors.New("it is larger than a workbook can be that is worked with as it stands")
+
+// mostSpread is how many cells a sheet may have, with the blank ones that lie before
+// others of their row, which the library keeps too: five times those of 20,000 birds.
+const mostSpread = 1 << 20
+
+// errSpread stands for a sheet that has more.
+var errSpread = errors.New("its cells lie so far to the right that it has too many with the blank ones before them")
 
 // errPanicked stands for a fault inside the workbook library.
 var errPanicked = errors.New("it is damaged")
@@ -137,6 +145,9 @@ func (w *workbook) studbookSheet() (string, bool) {
 func (w *workbook) grid(sheet string) (*grid, error) {
 	g := &grid{file: w.label(sheet), ragged: true}
 	err := guard(func() error {
+		if spread(w.part(sheet)) > mostSpread {
+			return errSpread
+		}
 		rows, err := w.file.Rows(sheet)
 		if err != nil {
 			return err
@@ -203,49 +214,93 @@ func unstored(raw []byte) (cells []hole) {
 	if !bytes.Contains(raw, []byte("f>")) && !bytes.Contains(raw, []byte("<f ")) {
 		return nil
 	}
-	attr := func(tag []byte, name string) string {
-		_, rest, _ := bytes.Cut(tag, []byte(" "+name+`="`))
-		value, _, _ := bytes.Cut(rest, []byte(`"`))
-		return string(value)
-	}
-	at := hole{column: -1}
 	formula, value, text := false, false, false
-	for {
-		var tag []byte
-		var ok bool
-		if _, raw, ok = bytes.Cut(raw, []byte("<")); !ok {
-			return cells
-		}
-		if tag, raw, ok = bytes.Cut(raw, []byte(">")); !ok {
-			return cells
-		}
-		name := tag
-		if end := bytes.IndexAny(name, " \t\r\n"); end >= 0 {
-			name = name[:end]
-		}
-		closes := bytes.HasPrefix(name, []byte("/"))
-		name = bytes.Trim(name, "/")
-		if colon := bytes.IndexByte(name, ':'); colon >= 0 {
-			name = name[colon+1:]
-		}
+	for at, x := range tags(raw) {
 		switch {
-		case string(name) == "row" && !closes:
-			at.line, at.column = at.line+1, -1
-			if n, err := strconv.Atoi(attr(tag, "r")); err == nil {
-				at.line = n
-			}
-		case string(name) == "c" && !closes:
-			at.column++
-			if column, line, err := excelize.CellNameToCoordinates(attr(tag, "r")); err == nil {
-				at = hole{line, column - 1}
-			}
-			formula, value, text = false, false, attr(tag, "t") == "str"
-		case string(name) == "f" && !closes:
+		case x.name == "c" && !x.closes:
+			formula, value, text = false, false, x.attr("t") == "str"
+		case x.name == "f" && !x.closes:
 			formula = true
-		case string(name) == "v" && !closes:
-			value = text || len(raw) > 0 && raw[0] != '<' && !bytes.HasSuffix(tag, []byte("/"))
-		case string(name) == "c" && formula && !value:
+		case x.name == "v" && !x.closes:
+			value = text || len(x.after) > 0 && x.after[0] != '<' && !bytes.HasSuffix(x.text, []byte("/"))
+		case x.name == "c" && formula && !value:
 			cells = append(cells, at)
+		}
+	}
+	return cells
+}
+
+// spread returns how many cells the library keeps of a sheet's XML: those of each row
+// up to its last, blank ones too.
+func spread(raw []byte) (cells int) {
+	line, last := 0, 0
+	for at, x := range tags(raw) {
+		if x.name != "c" || x.closes {
+			continue
+		}
+		if at.line != line {
+			line, last = at.line, 0
+		}
+		if at.column >= last {
+			cells += at.column + 1 - last
+			last = at.column + 1
+		}
+	}
+	return cells
+}
+
+// tag is one of a sheet's XML.
+type tag struct {
+	name        string // without that of its namespace
+	closes      bool
+	text, after []byte // what stands in it, and all that follows
+}
+
+func (t *tag) attr(name string) string {
+	_, rest, _ := bytes.Cut(t.text, []byte(" "+name+`="`))
+	value, _, _ := bytes.Cut(rest, []byte(`"`))
+	return string(value)
+}
+
+// tags goes through the tags of a sheet's XML, each with the cell that it is in.
+func tags(raw []byte) iter.Seq2[hole, *tag] {
+	return func(yield func(hole, *tag) bool) {
+		at := hole{column: -1}
+		for {
+			var x tag
+			var ok bool
+			if _, raw, ok = bytes.Cut(raw, []byte("<")); !ok {
+				return
+			}
+			if x.text, raw, ok = bytes.Cut(raw, []byte(">")); !ok {
+				return
+			}
+			name := x.text
+			if end := bytes.IndexAny(name, " \t\r\n"); end >= 0 {
+				name = name[:end]
+			}
+			x.closes = bytes.HasPrefix(name, []byte("/"))
+			name = bytes.Trim(name, "/")
+			if colon := bytes.IndexByte(name, ':'); colon >= 0 {
+				name = name[colon+1:]
+			}
+			x.after = raw
+			switch x.name = string(name); {
+			case x.closes:
+			case x.name == "row":
+				at.line, at.column = at.line+1, -1
+				if n, err := strconv.Atoi(x.attr("r")); err == nil {
+					at.line = n
+				}
+			case x.name == "c":
+				at.column++
+				if column, line, err := excelize.CellNameToCoordinates(x.attr("r")); err == nil {
+					at = hole{line, column - 1}
+				}
+			}
+			if !yield(at, &x) {
+				return
+			}
 		}
 	}
 }
