@@ -409,7 +409,7 @@ func (r *reader) grid(file string, raw []byte) (*grid, error) {
 			if err != nil {
 				what, help := Shorten(err.Error()), "save the workbook again as .xlsx, or save its sheets as CSV files"
 				if errors.Is(err, errSpread) {
-					what, help = err.Error(), "delete the columns to the right of the table, or " + importIt(r.book.name)
+					what, help = err.Error(), "delete the columns to the right of the table, or "+importIt(r.book.name)
 				}
 				r.fault(place{file: g.file}, codeBadWorkbook, "the sheet cannot be read: "+what, help)
 				return nil, nil

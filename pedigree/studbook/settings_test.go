@@ -133,13 +133,19 @@ func TestCurrentToAsText(t *testing.T) {
 func TestBadSettings(t *testing.T) {
 	tests := []struct{ name, content, want string }{
 		{"text for a number", "lethal_equivalents = \"many\"", `programme.toml:1: error: lethal_equivalents "many": the setting is of the wrong kind or out of range (write a number from 0 to 50)`},
-		{"not a number", "lethal_equivalents = nan", `programme.toml:1: error: lethal_equivalents "NaN": the setting is of the wrong kind or out of range (write a number from 0 to 50)`},
+		{"not a number", "lethal_equivalents = nan", `programme.toml:1: error: lethal_equivalents "nan": the setting is of the wrong kind or out of range (write a number from 0 to 50)`},
 		{"fraction of a chick", "\nchicks_per_pair = 1.5", `programme.toml:2: error: chicks_per_pair "1.5": the setting is of the wrong kind or out of range (write a whole number from 1 to 100)`},
 		{"percent", "[goal]\ngene_diversity = 90", `programme.toml:2: error: goal.gene_diversity "90": the setting is of the wrong kind or out of range (write a number from 0.01 to 1)`},
 		{"month 13", "[months]\nmoult = [13]", `programme.toml:2: error: months.moult "[13]": the setting is of the wrong kind or out of range (write the months as numbers from 1 to 12, as [9, 10, 11])`},
-		{"ages the wrong way", "[breeding_age]\nmale = [9, 3]", `programme.toml:2: error: breeding_age.male "[9 3]": the setting is of the wrong kind or out of range (the last age is below the first; write the first and the last age in years, as [3, 20], or the first alone, as [3])`},
+		{"ages the wrong way", "[breeding_age]\nmale = [9, 3]", `programme.toml:2: error: breeding_age.male "[9, 3]": the setting is of the wrong kind or out of range (the last age is below the first; write the first and the last age in years, as [3, 20], or the first alone, as [3])`},
 		{"date in another order", "current_to = \"3/4/2019\"", `programme.toml:1: error: current_to "3/4/2019": the setting is of the wrong kind or out of range (write 2019-04-03 for 3 April or 2019-03-04 for 4 March)`},
 		{"number for a text", "home = 3", `programme.toml:1: error: home "3": the setting is of the wrong kind or out of range (write a text in quotation marks, as "HOME")`},
+		{"a decimal comma", "[limits]\ninbreeding = 0,125", `programme.toml:2: error: a number has a comma (write it with a point, as 0.125)`},
+		{"curly quotes", "home = “HOME”", `programme.toml:1: error: the quotation marks are not straight ones (write straight ones, as home = "HOME")`},
+		{"no quotes", "home = HOME", `programme.toml:1: error: a text has no quotation marks (write them around it, as home = "HOME")`},
+		{"a colon", "chicks_per_pair: 2", `programme.toml:1: error: there is a colon where a = belongs (write key = value)`},
+		{"percent sign", "[goal]\ngene_diversity = 90%", `programme.toml:2: error: a number has a percent sign (write it as a share, as 0.9 for 90%)`},
+		{"twice", "home = \"A\"\nhome = \"B\"", `programme.toml:2: error: it is set above already (delete one of the two; what stands under the same [table] twice goes under one of them)`},
 		{"number for a column", "[columns]\nsire = 3", `programme.toml:2: error: columns.sire "3": the setting is of the wrong kind (write the file's name of the column in quotation marks, as sire = "Father")`},
 	}
 	for _, tt := range tests {
@@ -155,4 +161,25 @@ func TestTablesThatAreNone(t *testing.T) {
 		c, err := withSettings(t, content)
 		assert.NotEmpty(t, findingsOf(t, c, err), content)
 	}
+}
+
+// TestSettingsThatDoNothing: what is set and has no effect, or one that cannot be meant.
+func TestSettingsThatDoNothing(t *testing.T) {
+	for content, want := range map[string]string{
+		"Chicks_Per_Season = 2":                       `chicks_per_season is meant`,
+		"gene_diversity = 0.95":                       `goal.gene_diversity is meant`,
+		"[survival]\nfirst_year = 0.7":                `survival.first_year "0.7": it is not used, because survival.yearly is not set`,
+		"[survival]\nyearly = 0.9":                    `survival.yearly "0.9": it is not used, because survival.first_year is not set`,
+		"[incubation]\ndays = 20\ncandling_days = 25": `incubation.candling_days "25": the eggs have hatched by then: incubation.days is 20`,
+		"[incubation]\nsettled_days = 40":             `incubation.settled_days "40": the eggs have hatched by then: incubation.days is 28`,
+		"[[goal]]\nyears = 3":                         `programme.toml:1: warning: goal: no such setting`,
+	} {
+		c, err := withSettings(t, content+"\n")
+		require.NoError(t, err, content)
+		require.Len(t, c.Warnings, 1, content)
+		assert.Contains(t, c.Warnings[0].String(), want)
+	}
+	c, err := withSettings(t, "[incubation]\ndays = 12\n")
+	require.NoError(t, err)
+	assert.Empty(t, c.Warnings, "what is not set is not at fault")
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -45,10 +46,7 @@ func (r *reader) readSettings() error {
 			p.Defaulted = append(p.Defaulted, Default{s.Key, shown, s.Source})
 		}
 	}
-	if p.PreferInbreeding > p.LimitInbreeding {
-		r.warn(r.settingPlace("limits.preferred_inbreeding", fmt.Sprint(p.PreferInbreeding)), codeBadSetting,
-			fmt.Sprintf("the preferred inbreeding is above the limit, %g", p.LimitInbreeding), "set it to the limit or below")
-	}
+	r.checkSettings(set)
 	p.Columns = maps.Clone(r.columns)
 	for _, ours := range slices.Sorted(maps.Keys(r.opt.Columns)) {
 		r.mapColumn(place{file: r.colony.Source, column: ours, value: r.opt.Columns[ours]})
@@ -63,6 +61,29 @@ func (r *reader) readSettings() error {
 		theirs[name] = ours
 	}
 	return nil
+}
+
+// checkSettings holds settings against each other; set has those that are given.
+func (r *reader) checkSettings(set map[string]string) {
+	p := &r.colony.Settings
+	say := func(key, message, help string) { r.warn(r.settingPlace(key, set[key]), codeBadSetting, message, help) }
+	if p.PreferInbreeding > p.LimitInbreeding {
+		r.warn(r.settingPlace("limits.preferred_inbreeding", fmt.Sprint(p.PreferInbreeding)), codeBadSetting,
+			fmt.Sprintf("the preferred inbreeding is above the limit, %g", p.LimitInbreeding), "set it to the limit or below")
+	}
+	for _, x := range []struct {
+		key  string
+		days int
+	}{{"incubation.candling_days", p.CandlingDays}, {"incubation.settled_days", p.SettledDays}} {
+		if x.days > p.IncubationDays && set[x.key] != "" {
+			say(x.key, fmt.Sprintf("the eggs have hatched by then: incubation.days is %d", p.IncubationDays), "set it to fewer days, or correct incubation.days")
+		}
+	}
+	for _, x := range [][2]string{{"survival.first_year", "survival.yearly"}, {"survival.yearly", "survival.first_year"}} {
+		if set[x[0]] != "" && set[x[1]] == "" {
+			say(x[0], "it is not used, because "+x[1]+" is not set", "set both of them, or neither")
+		}
+	}
 }
 
 // A SettingsError says why settings in TOML cannot be read.
@@ -97,7 +118,32 @@ func DecodeSettings(content string, into any) (toml.MetaData, *SettingsError) {
 	if errors.As(err, &fault) {
 		line, message = fault.Position.Line, fault.Message
 	}
-	return md, &SettingsError{line, "the settings cannot be read: " + Shorten(message), `write key = value, with texts in quotation marks, as home = "HOME"`}
+	what, help := "the settings cannot be read: "+Shorten(message), `write key = value, with texts in quotation marks, as home = "HOME"`
+	for k, text := range strings.Split(content, "\n") {
+		if k+1 != line {
+			continue
+		}
+		for _, habit := range habits {
+			if habit.looks().MatchString(text) || habit.message != "" && strings.Contains(message, habit.message) {
+				what, help = habit.what, habit.help
+				break
+			}
+		}
+	}
+	return md, &SettingsError{line, what, help}
+}
+
+// habits are what people write that TOML does not take, and what to write instead.
+var habits = []struct {
+	looks               func() *regexp.Regexp
+	message, what, help string
+}{
+	{pattern("[“”„«»‘’]"), "", "the quotation marks are not straight ones", `write straight ones, as home = "HOME"`},
+	{pattern(`=\s*-?[0-9]+,[0-9]`), "", "a number has a comma", "write it with a point, as 0.125"},
+	{pattern(`=\s*-?[0-9.]+\s*%`), "", "a number has a percent sign", "write it as a share, as 0.9 for 90%"},
+	{pattern(`^\s*[\w.-]+\s*:`), "", "there is a colon where a = belongs", "write key = value"},
+	{pattern(`=\s*[\pL][^"']*$`), "", "a text has no quotation marks", `write them around it, as home = "HOME"`},
+	{pattern(`^$x`), "already been defined", "it is set above already", "delete one of the two; what stands under the same [table] twice goes under one of them"},
 }
 
 // parseSettings reads the keys of programme.toml and notes which are set.
@@ -121,7 +167,10 @@ func (r *reader) parseSettings(raw []byte, set map[string]string) {
 			continue
 		}
 		value := lookup(tree, key)
-		at := r.settingPlace(dotted, fmt.Sprint(value))
+		at := r.settingPlace(dotted, shownValue(value))
+		if _, list := value.([]any); list {
+			at.value = "[" + at.value + "]"
+		}
 		i := slices.IndexFunc(settings, func(s setting) bool { return s.Key == dotted })
 		_, isTable := value.(map[string]any)
 		switch {
@@ -145,25 +194,39 @@ func (r *reader) parseSettings(raw []byte, set map[string]string) {
 		case len(key) == 1 && isTable && (key[0] == "columns" || slices.ContainsFunc(settings, func(s setting) bool { return strings.HasPrefix(s.Key, key[0]+".") })):
 		default:
 			odd[dotted] = true
-			if isTable {
-				at.value = ""
-			}
-			r.warn(at, codeUnknownSetting, "no such setting; it is not used", "correct its name, or delete it; the settings are "+settingNames())
+			r.warn(at, codeUnknownSetting, "no such setting; it is not used", settingMeant(dotted))
 		}
 	}
 }
 
 // shownValue is a value of a setting as a person reads it.
 func shownValue(value any) string {
-	list, ok := value.([]any)
-	if !ok {
-		return fmt.Sprint(value)
+	switch x := value.(type) {
+	case map[string]any, []map[string]any:
+		return "" // a table
+	case float64:
+		return strings.ToLower(strings.TrimPrefix(fmt.Sprint(x), "+")) // nan and inf as TOML has them
+	case []any:
+		parts := make([]string, len(x))
+		for k, v := range x {
+			parts[k] = shownValue(v)
+		}
+		return strings.Join(parts, ", ")
 	}
-	parts := make([]string, len(list))
-	for k, v := range list {
-		parts[k] = fmt.Sprint(v)
+	return fmt.Sprint(value)
+}
+
+// settingMeant says what to do about a key that is none: it may be one of ours in
+// other letters, or without its table.
+func settingMeant(key string) string {
+	plain := func(s string) string { return strings.ReplaceAll(normalHeader(s), "_", "") }
+	last := func(s string) string { return s[strings.LastIndex(s, ".")+1:] }
+	for _, s := range settings {
+		if plain(s.Key) == plain(key) || plain(last(s.Key)) == plain(last(key)) {
+			return "perhaps " + s.Key + " is meant; correct its name, or delete it"
+		}
 	}
-	return strings.Join(parts, ", ")
+	return "correct its name, or delete it; the settings are " + settingNames()
 }
 
 // prefixes returns a key and the tables it is in, dotted.
