@@ -82,13 +82,17 @@ func (p *Programme) StateReason(b int) Reason {
 	bird := &p.Book.Birds[b]
 	age, _ := ageOn(bird, p.breedingDay())
 	r := Reason{Birds: p.birds(b), Value: age}
+	var then studbook.Date
+	if day := p.breedingDay(); day > p.Book.AsOf {
+		then = studbook.Date{First: day, Last: day, Text: day.String()}
+	}
 	switch p.State(b).State {
 	case StateUnsexed:
 		r.Code = SexUnknown
 	case StateYoung:
-		r.Code, r.Other = TooYoung, p.AgesOf(b).First
+		r.Code, r.Other, r.Date = TooYoung, p.AgesOf(b).First, then
 	case StatePast:
-		r.Code, r.Other = TooOld, p.AgesOf(b).Last
+		r.Code, r.Other, r.Date = TooOld, p.AgesOf(b).Last, then
 	case StateOnHold:
 		r.Code = OnHold
 		if hold, ok := lasting(p.Book.HoldsOn(bird.ID), p.breedingDay()); ok {

@@ -33,8 +33,8 @@ const (
 	Gone       Code = "left"        // it left the programme, or has not come yet
 	SameSex    Code = "same_sex"    //
 	SexUnknown Code = "sex_unknown" //
-	TooYoung   Code = "too_young"   // Value its age, Other the age at which breeding begins, in years
-	TooOld     Code = "too_old"     // Value its age, Other the age at which breeding ends, in years
+	TooYoung   Code = "too_young"   // Value its age, on Date if that is still to come, Other the age at which breeding begins, in years
+	TooOld     Code = "too_old"     // Value its age, on Date if that is still to come, Other the age at which breeding ends, in years
 	OnHold     Code = "on_hold"     // Note why, Date until when
 	CloseKin   Code = "close_kin"   // Value F of a chick, Other the limit
 	Bonded     Code = "bonded"      // Birds: it and its mate

@@ -31,7 +31,7 @@ func togetherJSON(p *pairing.Programme, x *pairing.Together) *IfPaired {
 	if x == nil {
 		return nil
 	}
-	out := &IfPaired{Verdict: string(pairing.RuledOut), Reasons: report.Reasons(p, x.Against), ChangesOfOthers: []ChangeOfOthers{}}
+	out := &IfPaired{Verdict: string(pairing.RuledOut), Reasons: report.AgainstTexts(p, x.Against), ChangesOfOthers: []ChangeOfOthers{}}
 	c := x.Mate
 	if c == nil {
 		return out

@@ -15,7 +15,7 @@ func togetherSections(p *pairing.Programme, x *pairing.Together) []document.Sect
 	if x.Mate == nil {
 		why := "they are no choice for each other"
 		if len(x.Against) > 0 {
-			why = strings.Join(Reasons(p, x.Against), "; ")
+			why = strings.Join(AgainstTexts(p, x.Against), "; ")
 		}
 		s.Blocks = []document.Block{document.Paragraph("They cannot be a pair in the coming season: " + why + ".")}
 		return []document.Section{s}
@@ -69,4 +69,17 @@ func othersSection(p *pairing.Programme, x *pairing.Together) document.Section {
 			Capital(document.FormatThings(len(x.Changes), "other bird", "other birds")))), t,
 	}
 	return s
+}
+
+// AgainstTexts says why two birds can be no pair, with the name of the one that a
+// reason is about.
+func AgainstTexts(p *pairing.Programme, against []pairing.Reason) []string {
+	texts := Reasons(p, against)
+	for k := range against {
+		switch against[k].Code {
+		case pairing.TooYoung, pairing.TooOld, pairing.OnHold, pairing.SexUnknown:
+			texts[k] = birdName(against[k].Birds[0]) + ": " + texts[k]
+		}
+	}
+	return texts
 }

@@ -19,6 +19,14 @@ func Reasons(p *pairing.Programme, reasons []pairing.Reason) []string {
 	return say
 }
 
+// ageText says the age of a reason, and on which day if that is still to come.
+func ageText(r *pairing.Reason) string {
+	if r.Date.Known() {
+		return yearsText(r.Value) + " old on " + document.FormatDay(r.Date.First)
+	}
+	return yearsText(r.Value) + " old"
+}
+
 // ReasonText says a reason of the engine: of the first bird that it is about,
 // which the text does not name.
 func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
@@ -32,9 +40,9 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.SexUnknown:
 		return "its sex is not known"
 	case pairing.TooYoung:
-		return yearsText(r.Value) + " old; breeding begins at " + yearsText(r.Other)
+		return ageText(r) + "; breeding begins at " + yearsText(r.Other)
 	case pairing.TooOld:
-		return yearsText(r.Value) + " old; breeding ends at " + yearsText(r.Other)
+		return ageText(r) + "; breeding ends at " + yearsText(r.Other)
 	case pairing.OnHold:
 		return onHold("breeding", r)
 	case pairing.CloseKin:
