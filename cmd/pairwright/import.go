@@ -200,28 +200,29 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 	if err != nil {
 		return err
 	}
-	into, written := "", []string(nil)
-	if res.Colony != nil && !f.preview {
+	into, creates := "", res.Colony != nil && !f.preview
+	if creates {
 		into = f.into
-		var account bytes.Buffer
-		if err := document.WriteText(&account, report.ImportDocument(&res.Report, figures, into), 0); err != nil {
-			return err
-		}
-		if written, err = res.Create(into, account.Bytes()); err != nil {
+	}
+	var out bytes.Buffer
+	if creates || f.format != "json" {
+		if err := document.WriteText(&out, report.ImportDocument(&res.Report, figures, into), 0); err != nil {
 			return err
 		}
 	}
-	var out bytes.Buffer
-	if f.format == "json" {
-		err = contract.WriteObject(&out, "pairwright/import 1", nil, contract.ImportJSON(&res.Report, figures, written))
-	} else {
-		err = document.WriteText(&out, report.ImportDocument(&res.Report, figures, into), 0)
-		switch {
-		case len(res.Report.Stops) > 0:
-			fmt.Fprintf(&out, "\n# Fill in what is to be decided, save these lines as a file and give it with --mapping FILE.\n\n%s", res.Report.Mapping)
-		case f.preview:
-			fmt.Fprintf(&out, "\n# The mapping that would be used:\n\n%s", res.Report.Mapping)
+	var written []string
+	if creates {
+		if written, err = res.Create(into, out.Bytes()); err != nil {
+			return err
 		}
+	}
+	if f.format == "json" {
+		out.Reset()
+		err = contract.WriteObject(&out, "pairwright/import 1", nil, contract.ImportJSON(&res.Report, figures, written))
+	} else if len(res.Report.Stops) > 0 {
+		fmt.Fprintf(&out, "\n# Fill in what is to be decided, save these lines as a file and give it with --mapping FILE.\n\n%s", res.Report.Mapping)
+	} else if f.preview {
+		fmt.Fprintf(&out, "\n# The mapping that would be used:\n\n%s", res.Report.Mapping)
 	}
 	if err != nil {
 		return err

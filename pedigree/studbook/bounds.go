@@ -14,16 +14,18 @@ import (
 // Bounds of what is read. They lie far above what any colony needs, and keep a
 // file that is none of one from taking all memory or all day.
 const (
-	mostBytes      = 256 << 20 // of a file
-	mostCells      = 32 << 20  // of a file
-	mostCell       = 32_767    // characters of a cell: what spreadsheets hold
-	mostColumns    = 16_384    // of a row: what spreadsheets hold
-	mostHeader     = 200       // characters of the name of a column
-	mostCandidates = 200       // for one parent
-	mostAlike      = 1000      // findings of one code in one file
-	mostSettings   = 1 << 20   // bytes of programme.toml
-	mostNested     = 50        // tables of programme.toml in one another
+	mostBytes    = 256 << 20 // of a file
+	mostCells    = 32 << 20  // of a file
+	mostCell     = 32_767    // characters of a cell: what spreadsheets hold
+	mostColumns  = 16_384    // of a row: what spreadsheets hold
+	mostHeader   = 200       // characters of the name of a column
+	mostAlike    = 1000      // findings of one code in one file
+	mostSettings = 1 << 20   // bytes of programme.toml
+	mostNested   = 50        // tables of programme.toml in one another
 )
+
+// MostCandidates is how many birds may stand as possible ones for one parent.
+const MostCandidates = 200
 
 // mostRows is how many rows of a file are read; a variable for the sake of tests.
 var mostRows = 2_000_000

@@ -34,8 +34,8 @@ func ParseParentage(s string) (p Parentage, missing float64, err error) {
 	}
 	var parts []Candidate
 	weighted := 0
-	if strings.Count(s, ";") > mostCandidates {
-		return Parentage{}, 0, fmt.Errorf("more than %d birds are named; leave the cell blank if the parent is unknown", mostCandidates)
+	if strings.Count(s, ";") > MostCandidates {
+		return Parentage{}, 0, fmt.Errorf("more than %d birds are named; leave the cell blank if the parent is unknown", MostCandidates)
 	}
 	for part := range strings.SplitSeq(s, ";") {
 		part = strings.TrimSpace(part)

@@ -189,6 +189,9 @@ func (im *importer) columnsRead(t *table) {
 
 // takenFor is what was written for a cell.
 func (im *importer) takenFor(t *table, r row, c column, x cell) string {
+	if t.aside[c] {
+		return ""
+	}
 	if isDateColumn(c) {
 		if d, ok := im.readDate(x); ok {
 			return d.text
@@ -266,7 +269,7 @@ func (im *importer) parentsRead() {
 		if !im.called().shapes[shape(c.Word)] {
 			unlike = "; unlike the ids of the file"
 		}
-		im.likely(Decision{Code: "parent_without_row", Value: c.Word, Taken: "a founder without a row", Choice: &Choice{Subject: OfParent, Word: c.Word, May: options(BirdNoRow, UnknownParent, WildParent), Taken: BirdNoRow}, of: chicks[c.Word], half: true,
+		im.likely(Decision{Code: "parent_without_row", Value: c.Word, Taken: "a founder without a row", Choice: &Choice{Subject: OfParent, Word: c.Word, May: mayBe, Taken: BirdNoRow}, of: chicks[c.Word], half: true,
 			Text: fmt.Sprintf("%s: %s%s", c.Word, studbook.Counted(c.Times, "chick", "chicks"), unlike)})
 	}
 }

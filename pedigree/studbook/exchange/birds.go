@@ -156,10 +156,11 @@ func (im *importer) citedKeys() map[string]bool {
 
 // splitAny cuts a parent's cell at everything that may stand between birds.
 func splitAny(s string) []string {
-	if !strings.ContainsAny(s, " /;+&|,×()") {
+	const signs = " /;+&|,×()=" // the last before a weight
+	if !strings.ContainsAny(s, signs) {
 		return nil
 	}
-	return strings.FieldsFunc(s, func(c rune) bool { return strings.ContainsRune("/;+&|,×() ", c) })
+	return strings.FieldsFunc(s, func(c rune) bool { return strings.ContainsRune(signs, c) })
 }
 
 // looksLikeID reports whether a text is an id of the file, or one that the eye does
@@ -921,6 +922,7 @@ func (im *importer) agreeParents(t *table, c column, known func(string) bool) {
 	}
 	im.stop(Decision{Code: "parents_unlike_ids", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Choice: t.headingChoice(c, t.head[t.col[c]], ""),
 		Text: fmt.Sprintf("column %q is named as %s, but only %d of its %d cells are ids or names of the file; %q is none", t.head[t.col[c]], c, hits, all, shorten(example))})
+	t.setAside(c, all-hits)
 }
 
 // agreeNest gives up a column of nests or pairs in which most birds that hold one are
@@ -989,6 +991,7 @@ func (im *importer) agreeSex(t *table) {
 	if len(distinct) > fewWords || n > 0 && len(distinct) > 4 && len(distinct)*2 > n {
 		im.stop(Decision{Code: "sex_unlike_sexes", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[t.col[colSex]], Choice: t.headingChoice(colSex, t.head[t.col[colSex]], ""),
 			Text: fmt.Sprintf("column %q is named as sex, but has %d different words, such as %q", t.head[t.col[colSex]], len(distinct), shorten(example))})
+		t.setAside(colSex, len(distinct))
 	}
 }
 
@@ -1040,5 +1043,6 @@ func (im *importer) agreeDates(t *table, c column) {
 	if bad*2 > all && bad > 2 {
 		im.stop(Decision{Code: "dates_unlike_dates", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Choice: t.headingChoice(c, t.head[t.col[c]], ""),
 			Text: fmt.Sprintf("column %q is named as %s, but %d of its %d cells are no dates; %q is none", t.head[t.col[c]], plainName(c), bad, all, shorten(example))})
+		t.setAside(c, bad)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"pairwright/pedigree/studbook"
 )
@@ -224,12 +225,28 @@ func options(answers ...string) []Option {
 	return out
 }
 
+// mayMean are what the words of each kind may mean, and mayBe what a parent without a row
+// may be: of a faulty file there are choices by the hundred thousand.
+var (
+	mayMean = sync.OnceValue(func() map[string][]Option {
+		may := make(map[string][]Option)
+		for kind, words := range wordKinds {
+			may[kind] = options(words...)
+		}
+		return may
+	})
+	mayBe = options(BirdNoRow, UnknownParent, WildParent)
+)
+
 // wordChoice is what a word for a sex, a fate or an event means.
 func wordChoice(kind, word, taken string, may ...string) *Choice {
+	x := &Choice{Subject: OfWord, Of: kind, Word: word, Taken: taken}
 	if may == nil {
-		may = wordKinds[kind]
+		x.May = mayMean()[kind]
+	} else {
+		x.May = options(may...)
 	}
-	return &Choice{Subject: OfWord, Of: kind, Word: word, May: options(may...), Taken: taken}
+	return x
 }
 
 // headingChoice is whether a heading is a column of ours, or nothing.

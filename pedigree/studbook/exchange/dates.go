@@ -536,6 +536,9 @@ func (im *importer) writtenOut(s string) (date, bool) {
 	if s == "" || unknownDate(s) {
 		return date{}, true
 	}
+	if !strings.ContainsAny(s, "0123456789") {
+		return date{}, false
+	}
 	s = calendar().ReplaceAllString(clock().ReplaceAllString(s, ""), "")
 	if m := edtfYears().FindStringSubmatch(s); m != nil {
 		d, ok := simple(number2(m[1]), 0, 0, "")

@@ -41,7 +41,8 @@ type table struct {
 	body     []row // the rows beneath the header that may be birds
 	chicks   []int // of a sheet of pairs, the columns with the ids of their chicks
 	explicit [columnCount]bool
-	order    string // of dates, if a heading gives it
+	aside    [columnCount]bool // columns whose cells are not what they are named as; see setAside
+	order    string            // of dates, if a heading gives it
 	orderBy  string
 	mine     bool              // its headings are those of our own studbook.csv
 	own      string            // the file of the folder that the sheet is
@@ -52,9 +53,20 @@ type table struct {
 }
 
 // get returns a cell of a row by our name of its column.
-func (t *table) get(r row, c column) cell { return r.at(t.col[c]) }
+func (t *table) get(r row, c column) cell {
+	if t.aside[c] {
+		return cell{}
+	}
+	return r.at(t.col[c])
+}
 
 func (t *table) has(c column) bool { return t.col[c] >= 0 }
+
+// setAside has a column read as blank from here on, in which so many cells are not what
+// it is named as, if those are more than anybody is told of. The import stopped for it as
+// a whole: what each cell would be taken for is of no use before it is decided what they
+// are.
+func (t *table) setAside(c column, unlike int) { t.aside[c] = unlike > mostStops }
 
 // searched is how many rows at the top of a sheet the header is looked for in.
 const searched = 40

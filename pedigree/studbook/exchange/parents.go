@@ -3,6 +3,7 @@ package exchange
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -49,12 +50,20 @@ type candidate struct {
 
 // finder looks up birds by what they are called.
 type finder struct {
-	sight   map[string]int32 // what PlainID has of an id -> bird; -1 where several; made when needed
-	names   *names           // made when needed; see called
-	sires   []bool           // by bird, whether it is a sire for certain
-	dams    []bool
-	pointed byte           // whether ids have points between digits: 1 no, 2 yes
-	rowless map[string]int // parents without a row: bit 1 as sire, bit 2 as dam
+	sight     map[string]int32  // what PlainID has of an id -> bird; -1 where several; made when needed
+	names     *names            // made when needed; see called
+	looked    map[string]lookup // texts that are no id as it stands, once all birds are there
+	sires     []bool            // by bird, whether it is a sire for certain
+	dams      []bool
+	pointed   byte           // whether ids have points between digits: 1 no, 2 yes
+	lifetimes []lifetime     // of all birds
+	rowless   map[string]int // parents without a row: bit 1 as sire, bit 2 as dam
+}
+
+// lookup is a bird that was looked up by a text, and how it was found.
+type lookup struct {
+	bird int32
+	how  found
 }
 
 // names are what birds are called besides their ids as they stand: bird by name, -1
@@ -70,7 +79,7 @@ type names struct {
 const several = int32(-1)
 
 // index makes all birds findable, also those that came since it was last asked.
-func (im *importer) index() { im.names, im.sight = nil, nil }
+func (im *importer) index() { im.names, im.sight, im.looked = nil, nil, make(map[string]lookup) }
 
 // called returns what the birds are called. A file whose parents are all written as
 // the ids are needs none of it.
@@ -118,10 +127,25 @@ func (im *importer) called() *names {
 // bearing returns the birds that bear a name.
 func (im *importer) bearing(name string) []int32 { return im.called().name[key(name)] }
 
-// one finds the bird that a text names by an id or a band.
+// one finds the bird that a text names by an id or a band. What is no id as it stands
+// is looked up in several ways, and a parent's cell in several parts of this package.
 func (im *importer) one(s string) (int32, found) {
 	if i, ok := im.byID[s]; ok {
 		return i, byID
+	}
+	x, there := im.looked[s]
+	if !there {
+		x.bird, x.how = im.lookUp(s)
+		if im.looked != nil {
+			im.looked[s] = x
+		}
+	}
+	return x.bird, x.how
+}
+
+func (im *importer) lookUp(s string) (int32, found) {
+	if im.weighs(s) {
+		return 0, notFound
 	}
 	t := im.idText(textCell(s))
 	if i, ok := im.byID[t]; ok {
@@ -201,23 +225,41 @@ func inBrackets(s string) (inner, outer string, ok bool) {
 // longest is how many days before its chick hatches a parent may have died.
 const longest = 120
 
+// lifetime is what decides whether a bird could be a parent: its sex, from when on, and until
+// when. Those of all birds stand side by side, as thousands may bear one name.
+type lifetime struct {
+	sex        studbook.Sex
+	from, till studbook.Day
+}
+
+func lifetimeOf(p *bird) lifetime {
+	s := lifetime{p.sex, math.MinInt32, math.MaxInt32}
+	if p.hatch.known() {
+		s.from = p.hatch.first
+	}
+	if p.death.known() {
+		s.till = p.death.last + longest
+	}
+	return s
+}
+
 // couldBe reports whether a bird could be a parent of another: of the sex,
 // hatched before it, and alive in its season.
-func (im *importer) couldBe(p, chick *bird, sex studbook.Sex) bool {
-	switch {
-	case p == chick,
-		sex != studbook.Unsexed && p.sex != studbook.Unsexed && p.sex != sex,
-		p.hatch.known() && chick.hatch.known() && p.hatch.first >= chick.hatch.last,
-		p.death.known() && chick.hatch.known() && p.death.last+longest < chick.hatch.first:
+func (s *lifetime) couldBe(chick *bird, sex studbook.Sex) bool {
+	if sex != studbook.Unsexed && s.sex != studbook.Unsexed && s.sex != sex {
 		return false
 	}
-	return true
+	return !chick.hatch.known() || s.from < chick.hatch.last && s.till >= chick.hatch.first
 }
 
 // descent finds the parents of every bird.
 func (im *importer) descent() {
 	im.rowless = make(map[string]int)
+	im.lifetimes = make([]lifetime, len(im.birds))
 	for _, pass := range []bool{false, true} {
+		for i, b := range im.birds {
+			im.lifetimes[i] = lifetimeOf(b)
+		}
 		for _, b := range im.birds {
 			im.parentsOf(b)
 		}
@@ -468,8 +510,14 @@ func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent
 	}
 	var could []int32
 	for _, i := range all {
-		if im.couldBe(im.birds[i], b, sex) {
+		if im.lifetimes[i].couldBe(b, sex) && im.birds[i] != b {
 			could = append(could, i)
+		}
+		if len(could) > studbook.MostCandidates {
+			b.note("parent: " + s)
+			im.likely(Decision{Code: "name_of_many", Sheet: at.t.name, Line: at.line, Value: s, Taken: "unknown", of: im.about(b), half: true,
+				Text: fmt.Sprintf("%q is the name of %s, more than %d of which could be the parent of %s: the parent is unknown, and the name goes to the notes", s, studbook.Counted(len(all), "bird", "birds"), studbook.MostCandidates, b.id)})
+			return descent{how: asUnknown, word: s}, true
 		}
 	}
 	switch len(could) {
@@ -487,8 +535,17 @@ func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent
 		d.candidates = append(d.candidates, candidate{i, ids[k], 1 / float64(len(could))})
 	}
 	im.likely(Decision{Code: "name_of_several", Sheet: at.t.name, Line: at.line, Value: s, Taken: strings.Join(ids, "; "), of: im.about(b), half: true,
-		Text: fmt.Sprintf("%q could be %s: all are possible parents of %s", s, strings.Join(ids, " or "), b.id)})
+		Text: fmt.Sprintf("%q could be %s: all are possible parents of %s", s, oneOf(ids), b.id)})
 	return d, true
+}
+
+// oneOf names birds of which one is meant, the first of many.
+func oneOf(ids []string) string {
+	const most = 12
+	if more := len(ids) - most; more > 0 {
+		return strings.Join(ids[:most], " or ") + " or one of " + studbook.Counted(more, "other", "others")
+	}
+	return strings.Join(ids, " or ")
 }
 
 // labelled finds a parent by an id that is written with a name. Where the bird
@@ -516,16 +573,41 @@ func (im *importer) labelled(b *bird, id, name string, sure bool, at spot) (desc
 	return d, true
 }
 
+// severed cuts a text at a pattern whose every match has one of these signs.
+func severed(s string, at func() *regexp.Regexp, signs string) []string {
+	if !strings.ContainsAny(s, signs) {
+		return []string{s}
+	}
+	return at().Split(s, -1)
+}
+
+const orSigns, crossSigns = " \t\n\f\r/;|", " \t\n\f\r×+&"
+
 var (
 	orWord     = pattern(`(?i)\s+(?:or|oder|ou|o|of)\s+|\s*[/;|]\s*`)
 	crossWord  = pattern(`(?i)\s+(?:x|×|\+|&|and|und|et|y|e|en)\s+|\s*[×+&]\s*`)
-	weightLast = pattern(`^(.*?)[\s:=]*[(\[]?\s*([0-9]+(?:[.,][0-9]+)?)\s*(%?)\s*[)\]]?$`)
+	weightLast = pattern(`^(.*?)[\s:=]*[(\[]?\s*((?:[0-9]*[.,])?[0-9]+)\s*(%?)\s*[)\]]?$`)
 )
+
+// weighs reports whether a text is an id with a weight, as A12=0.7, A12 (0.7) or A12: 70%.
+// Without its signs it may be the id of another bird, A1207.
+func (im *importer) weighs(s string) bool {
+	at := strings.IndexAny(s, "=([%")
+	if at < 0 || !strings.ContainsAny(s[at:], "0123456789%") {
+		return false
+	}
+	m := weightLast().FindStringSubmatch(s)
+	if m == nil {
+		return false
+	}
+	_, there := im.byID[strings.TrimSpace(m[1])]
+	return there
+}
 
 // possible reads several possible parents, with weights or without. It takes
 // what names at least one bird of the file.
 func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (descent, bool) {
-	parts := orWord().Split(s, -1)
+	parts := severed(s, orWord, orSigns)
 	if len(parts) == 1 && strings.Count(s, ",") > 0 && !strings.Contains(s, "(") {
 		parts = strings.Split(s, ",")
 	}
@@ -559,7 +641,7 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 			}
 			return false
 		}
-		if !look(p) {
+		if last := p[len(p)-1]; !look(p) && (last <= '9' || last == ')' || last == ']') { // a weight stands at the end
 			if m := weightLast().FindStringSubmatch(p); m != nil && strings.TrimSpace(m[1]) != "" {
 				w, err := strconv.ParseFloat(strings.Replace(m[2], ",", ".", 1), 64)
 				if err == nil && w > 0 {
@@ -620,7 +702,7 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 
 // pair cuts "A x B" in two.
 func (im *importer) pair(s string) (first, second string, ok bool) {
-	parts := crossWord().Split(s, -1)
+	parts := severed(s, crossWord, crossSigns)
 	if len(parts) != 2 {
 		// Without blanks around it an x may be a letter of an id.
 		if i := strings.IndexAny(s, "xX×"); i > 0 && strings.Count(strings.ToLower(s), "x") == 1 {
@@ -683,7 +765,7 @@ func (im *importer) pairOf(b *bird, w written) bool {
 	}
 	first, second, ok := im.pair(s)
 	if !ok {
-		if p := orWord().Split(s, -1); len(p) == 2 {
+		if p := severed(s, orWord, orSigns); len(p) == 2 {
 			first, second, ok = p[0], p[1], true
 		} else if p := strings.Split(s, ","); len(p) == 2 {
 			first, second, ok = p[0], p[1], true
@@ -736,10 +818,8 @@ func nestKey(s string) string {
 		if nestWords()[w] {
 			continue
 		}
-		for stem := range nestWords() {
-			if rest, ok := strings.CutPrefix(w, stem); ok && rest != "" && strings.Trim(rest, "0123456789") == "" {
-				w = rest
-			}
+		if stem := strings.TrimRight(w, "0123456789"); stem != w && nestWords()[stem] {
+			w = w[len(stem):]
 		}
 		out = append(out, strings.TrimLeft(w, "0"))
 	}

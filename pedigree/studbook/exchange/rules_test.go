@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -131,6 +132,64 @@ func TestNameOfTwoBirds(t *testing.T) {
 	assert.Equal(t, "S1=0.5; S2=0.5", birds["G"]["sire"], "both could be")
 	assert.Contains(t, decided(res), "name_of_several")
 	assert.Equal(t, 2, res.Report.Parents.ByName)
+}
+
+// A weight behind an id is none of its digits, whoever else the file has.
+func TestWeightBesideOtherIDs(t *testing.T) {
+	const birds = "id;sex;sire;dam\nA12;M;;\nB3;M;;\nA1207;M;;\nB303;M;;\nA1270;M;;\nD;F;;\n"
+	for cell, want := range map[string]string{
+		"A12=0.7; B3=0.3":     "A12=0.7; B3=0.3",
+		"A12=0.7":             "A12=0.7",
+		"A12 (0.7) / B3 (.3)": "A12=0.7; B3=0.3",
+		"A12 70%":             "A12=0.7",
+		"A12-07":              "A1207",
+	} {
+		got, res := read(t, birds+"C;M;\""+cell+"\";D\n", Mapping{})
+		assert.Equal(t, want, got["C"]["sire"], cell)
+		assert.NotContains(t, decided(res), "weights_incomplete", cell)
+	}
+	// Where most parents are weighed, they are ids all the same.
+	got, _ := read(t, birds+"C;M;A12=0.7;D\nE;M;A12=0.7;D\nF;M;B3=0.5;D\n", Mapping{})
+	assert.Equal(t, "B3=0.5", got["F"]["sire"])
+}
+
+// A name of more birds than can stand as possible parents says of none that it is the
+// parent; dates still find the one that can be.
+func TestNameOfManyBirds(t *testing.T) {
+	var rows strings.Builder
+	rows.WriteString("id;sex;sire;dam;hatched;died;name\nS0;M;;;1980-01-01;;Ash\n")
+	for i := range studbook.MostCandidates + 1 {
+		fmt.Fprintf(&rows, "S%d;M;;;1990-01-01;;Ash\n", i+1)
+	}
+	birds, res := read(t, rows.String()+"D;F;;;1980-01-01;;\nC;F;Ash;D;1985-01-01;;\nE;F;Ash;D;1995-01-01;;\n", Mapping{})
+	assert.Equal(t, "S0", birds["C"]["sire"], "the others had not hatched")
+	assert.Equal(t, "", birds["E"]["sire"])
+	assert.Equal(t, "parent: Ash", birds["E"]["notes"])
+	k := slices.IndexFunc(res.Report.Decisions, func(d Decision) bool { return d.Code == "name_of_many" })
+	require.GreaterOrEqual(t, k, 0)
+	assert.Equal(t, `"Ash" is the name of 202 birds, more than 200 of which could be the parent of E: the parent is unknown, and the name goes to the notes`, res.Report.Decisions[k].Text)
+	assert.InDelta(t, 0.5/float64(res.Report.Fates.Living), res.Report.Decisions[k].Share, 1e-12, "half of the genes of one living bird")
+}
+
+// Of a long column that is not what it is named as it is asked what it is, and nothing else.
+func TestColumnSetAside(t *testing.T) {
+	defer func(most int) { mostStops = most }(mostStops)
+	mostStops = 2
+	const text = "id;sex;sire;dam;hatched\nA1;red;;;big\nA2;blue;;;small\nA3;green;tall;A1;tall\nA4;grey;fat;A1;old\nA5;white;thin;A1;grey\nA6;pink;old;A1;new\n"
+	res := tried(t, "table.csv", []byte(text), Mapping{})
+	var codes []string
+	for _, d := range res.Report.Stops {
+		codes = append(codes, d.Code)
+	}
+	assert.Equal(t, []string{"parents_unlike_ids", "sex_unlike_sexes", "dates_unlike_dates"}, codes)
+	assert.Empty(t, res.Report.Decisions)
+	assert.Equal(t, 4, res.Report.Parents.ByID, "the dams are read")
+	for _, c := range res.Report.Columns {
+		assert.Equal(t, c.Ours == "sire" || c.Ours == "sex" || c.Ours == "hatch_date", strings.Join(c.Taken, "") == "", c.Ours)
+	}
+	// Once it is decided what they are, their cells are looked at.
+	m := Mapping{Columns: map[string]string{"sire": "sire", "sex": "sex", "hatch_date": "hatched"}}
+	assert.NotEmpty(t, tried(t, "table.csv", []byte(text), m).Report.Decisions)
 }
 
 // What stands for no bird but is in no list is a founder without a row, heads

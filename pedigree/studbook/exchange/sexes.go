@@ -127,6 +127,9 @@ func (im *importer) sexes() {
 		if sire {
 			b.sex = studbook.Male
 		}
+		if b.at.t.aside[colSex] {
+			continue
+		}
 		im.likely(Decision{Code: "sex_of_parent", Sheet: b.at.t.name, Line: b.at.line, Column: "sex", Taken: b.sex.String(),
 			Text: fmt.Sprintf("birds without a sex that stand as parents have the sex of that, as %s, which is %s", b.id, b.sex.Word())})
 	}

@@ -12,11 +12,13 @@ import (
 	"pairwright/pedigree/studbook/exchange"
 )
 
-// shownRows and shownDecisions are how many rows that were left out, and how
-// many decisions, a document lists; the JSON has all.
+// shownRows, shownDecisions and shownFates are how many rows that were left out, how
+// many decisions, and the fates of the birds of how many places and sexes a document
+// lists; the JSON has all.
 const (
 	shownRows      = 60
 	shownDecisions = 60
+	shownFates     = 600
 )
 
 // ImportDocument is the account of an import. f is nil where it stopped; dir is
@@ -183,11 +185,14 @@ func parentSection(r *exchange.Report) document.Section {
 
 func fateSection(r *exchange.Report) document.Section {
 	t := &document.Table{Columns: []document.Column{{Name: "Place", Key: true}, {Name: "Sex"}, {Name: "Living", Right: true}, {Name: "Died", Right: true}, {Name: "Died", Unit: "on an unknown day", Right: true}, {Name: "Left the programme", Right: true}}}
-	for _, a := range r.FatesAt {
+	for _, a := range r.FatesAt[:min(len(r.FatesAt), shownFates)] {
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: cmp.Or(a.Place, document.Unknown)}, {Text: a.Sex.Word()}, count(a.Living), count(a.Died), count(a.DiedUnknownDay), count(a.Left)}})
 	}
 	f := r.Fates
 	t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: "together"}, {}, count(f.Living), count(f.Died), count(f.DiedUnknownDay), count(f.Left)}})
+	if more := len(r.FatesAt) - shownFates; more > 0 {
+		t.More = fmt.Sprintf("%s more places and sexes in the JSON format", document.FormatCount(more))
+	}
 	s := document.Section{Title: "Fates", Blocks: []document.Block{t}}
 	for _, x := range r.Totals {
 		verdict := "the same"
