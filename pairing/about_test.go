@@ -131,8 +131,13 @@ func TestPairsDrawnAtOnce(t *testing.T) {
 			for _, b := range free[:min(4, len(free))] {
 				out, err := r.Rank(t.Context(), b)
 				require.NoError(t, err)
-				elsewhere := r.elsewhere(out)
-				assert.Equal(t, r.firstIn(&whole, out, elsewhere), r.firstIn(&pairs, out, elsewhere), "%s, %d, %s", name, k, p.Name(b))
+				asDecided := r.weighAsDecided(out)
+				assert.Equal(t, r.firstIn(out, asDecided(&whole)), r.firstIn(out, asDecided(&pairs)), "%s, %d, %s", name, k, p.Name(b))
+				both := []possibility{whole, pairs}
+				require.True(t, r.mayDecideAnew(out))
+				anew, err := r.weighAnew(t.Context(), both, out)
+				require.NoError(t, err)
+				assert.Equal(t, r.firstIn(out, anew(&both[0])), r.firstIn(out, anew(&both[1])), "%s, %d, %s", name, k, p.Name(b))
 			}
 		}
 	}

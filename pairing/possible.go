@@ -6,6 +6,7 @@ import (
 	"slices"
 	"sync"
 
+	"pairwright/pairing/internal/bonds"
 	"pairwright/pedigree"
 	"pairwright/pedigree/studbook"
 )
@@ -86,8 +87,9 @@ type possibilities struct {
 	node []int // in it, of each bird of the snapshot
 
 	sync.Mutex
-	of  int // how many there are to be
-	all []possibility
+	of    int // how many there are to be
+	all   []possibility
+	offer *offer // what the decision chooses from, taken anew in them
 	// means are possibility.means of the programme's own pedigree.
 	means [2]float64
 }
@@ -99,8 +101,11 @@ type possibility struct {
 	weighed
 	average float64
 	means   [2]float64 // of the sums of the females, and of the males
-	// kinshipsOf returns the kinships of a bird with those of the other sex.
-	kinshipsOf func(a int) func(b int) float64
+	// kinshipsOf returns the kinships of a bird with those of the other sex, kinshipRows
+	// calls use with those of each of some females with some males, in no order.
+	kinshipsOf  func(a int) func(b int) float64
+	kinshipRows func(females, males []int, use func(f int, row []float64))
+	anew        *bonds.Anew // the decision taken anew in it, once it is asked for
 }
 
 // samples returns the possible pedigrees.
@@ -146,6 +151,9 @@ func (r *Ranker) drawWhole(k int) possibility {
 		kinshipsOf: func(a int) func(b int) float64 {
 			row := ped.Kinships(a)
 			return func(b int) float64 { return row[b] }
+		},
+		kinshipRows: func(females, males []int, use func(f int, row []float64)) {
+			_ = ped.KinshipRows(context.Background(), females, males, use)
 		},
 	}
 }
@@ -205,6 +213,15 @@ func (r *Ranker) pairsDrawer() func(k int) possibility {
 		out.average = out.meanGain(out.means, kinship/float64(max(1, len(pairs))))
 		out.kinshipsOf = func(a int) func(b int) float64 {
 			return func(b int) float64 { return pairs[min(a, b)*males+max(a, b)-females] }
+		}
+		out.kinshipRows = func(some, with []int, use func(f int, row []float64)) {
+			row := make([]float64, len(with))
+			for k, f := range some {
+				for n, m := range with {
+					row[n] = pairs[f*males+m-females]
+				}
+				use(k, row)
+			}
 		}
 		return out
 	}

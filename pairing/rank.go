@@ -118,6 +118,7 @@ type Ranking struct {
 	InAll      int         // candidates that there are, whether they are kept or not
 
 	Uncertain bool // parents are uncertain or unknown, so other pedigrees are possible
+	Anew      bool // how sure the ranks are comes from the decision taken anew in each of them
 	Samples   int
 	Seed      uint64
 	Limit     float64  // F from which on a pair is ruled out
@@ -637,9 +638,14 @@ func (r *Ranker) confide(ctx context.Context, out *Ranking) error {
 		return err
 	}
 	best := make([][]int, len(drawn)) // the first, as their ranks in out less 1
-	elsewhere := r.elsewhere(out)
+	weigh := r.weighAsDecided(out)
+	if out.Anew = r.mayDecideAnew(out); out.Anew {
+		if weigh, err = r.weighAnew(ctx, drawn, out); err != nil {
+			return err
+		}
+	}
 	err = inParallel(ctx, len(drawn), func(s int) error {
-		best[s] = r.firstIn(&drawn[s], out, elsewhere)
+		best[s] = r.firstIn(out, weigh(&drawn[s]))
 		return nil
 	})
 	if err != nil {
@@ -660,11 +666,17 @@ func (r *Ranker) confide(ctx context.Context, out *Ranking) error {
 	return nil
 }
 
-// elsewhere returns the chicks that each candidate is expected to have ahead of it with
-// the mate that it would have otherwise.
-func (r *Ranker) elsewhere(out *Ranking) []float64 {
+// weighing weighs a candidate of a ranking, by its rank less 1, in a possible pedigree: its
+// F, what a chick gains, and what the pair gains with every move charged alike.
+type weighing func(k int, c *Candidate)
+
+// weighAsDecided weighs candidates where the decision is not taken anew: what the pair
+// itself is worth is, and of what the others lose without the mate that part which hangs
+// on it alone. With as many more kin as it has there it is worth less to the mate that it
+// would have otherwise.
+func (r *Ranker) weighAsDecided(out *Ranking) func(s *possibility) weighing {
 	m := r.d.m
-	chicks := make([]float64, len(out.Candidates))
+	chicks := make([]float64, len(out.Candidates)) // of the candidate with the mate that it would have otherwise
 	for k := range out.Candidates {
 		c := &out.Candidates[k]
 		if c.Otherwise < 0 {
@@ -673,45 +685,45 @@ func (r *Ranker) elsewhere(out *Ranking) []float64 {
 		pair := r.d.pairOf(c.Bird, c.Otherwise)
 		chicks[k] = m.chicksAhead(m.pair(m.number[pair[0]], m.number[pair[1]]), !slices.Contains(r.p.Mates(c.Bird), c.Otherwise))
 	}
-	return chicks
-}
-
-// firstIn returns which candidates are the first in a possible pedigree, as their
-// ranks less 1. What the pair itself is worth is taken anew, and of what the others lose
-// without the mate that part which hangs on it alone: with as many more kin as it has
-// there it is worth less to whomever it is paired with. The rest stays as the decision
-// has it. A candidate that is too close kin there comes last.
-func (r *Ranker) firstIn(s *possibility, out *Ranking, elsewhere []float64) []int {
-	b := s.number[out.Bird]
-	kinship := s.kinshipsOf(b)
-	again := make([]placed, len(out.Candidates))
-	unit := r.d.m.unit
-	side := 0 // of the mates
+	side, usual, lethal := 0, r.p.worths().sums, r.p.Settings().LethalEquivalents // side of the mates
 	if r.p.Book.Birds[out.Bird].Sex == studbook.Female {
 		side = 1
 	}
-	usual := r.p.worths().sums
+	return func(s *possibility) weighing {
+		b := s.number[out.Bird]
+		kinship := s.kinshipsOf(b)
+		return func(k int, c *Candidate) {
+			mate := s.number[c.Bird]
+			f := kinship(mate)
+			lost := c.Value - c.NetGain
+			fixed := c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*m.unit) - c.Value
+			c.ChicksAhead *= math.Exp(lethal * (c.OffspringInbreeding - f))
+			c.OffspringInbreeding = f
+			if !out.AllAlike {
+				c.Advantage = s.gainFromChick(b, mate, f) - s.average
+				more := s.sums[mate] - s.means[side] - (usual[r.p.node[c.Bird]] - r.drawn.means[side])
+				lost -= chicks[k] * more * m.unit
+			}
+			if c.Value = c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*m.unit) - fixed; !c.Open {
+				c.Value = min(0, c.Value)
+			}
+			if c.NetGain = c.Value - lost; c.Move && c.Open && !c.Charged {
+				c.NetGain -= r.d.LeastGain
+			}
+		}
+	}
+}
+
+// firstIn returns which candidates are the first in a possible pedigree, as their ranks
+// less 1: as the figures alone would rank them. A candidate that is too close kin there
+// comes last.
+func (r *Ranker) firstIn(out *Ranking, weigh weighing) []int {
+	again := make([]placed, len(out.Candidates))
 	for k := range out.Candidates {
 		c := out.Candidates[k]
-		m := s.number[c.Bird]
-		f := kinship(m)
-		lost := c.Value - c.NetGain
-		fixed := c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*unit) - c.Value
-		c.ChicksAhead *= math.Exp(r.p.Settings().LethalEquivalents * (c.OffspringInbreeding - f))
-		c.OffspringInbreeding = f
-		if !out.AllAlike {
-			c.Advantage = s.weighed.gainFromChick(b, m, f) - s.average
-			more := s.sums[m] - s.means[side] - (usual[r.p.node[c.Bird]] - r.drawn.means[side])
-			lost -= elsewhere[k] * more * unit
-		}
-		if c.Value = c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*unit) - fixed; !c.Open {
-			c.Value = min(0, c.Value)
-		}
-		c.NetGain = c.Value - lost
-		if c.Decided = false; c.Move && c.Open && !c.Charged { // how the figures alone would rank it, those of all moves alike
-			c.NetGain -= r.d.LeastGain
-		}
-		if c.Verdict = r.verdict(&c); TooClose(f, r.d.limit) {
+		weigh(k, &c)
+		c.Decided = false
+		if c.Verdict = r.verdict(&c); TooClose(c.OffspringInbreeding, r.d.limit) {
 			c.Verdict = RuledOut
 		}
 		class, gain := out.place(r.p, &c)

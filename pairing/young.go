@@ -235,7 +235,12 @@ func (d *Decision) assign(ctx context.Context) (err error) {
 // mayForm reports whether the decision may form a pair of the market: it is allowed,
 // and neither of the two waits for a mate of the season that the pair would be for.
 func (d *Decision) mayForm(f, m int) bool {
-	return d.allowed(f, m) && !(len(d.waits) > 0 && d.m.begins(d.m.pair(f, m)) > 0 && (d.waits[d.m.females[f]] || d.waits[d.m.males[m]]))
+	return d.allowed(f, m) && !d.putsOff(f, m)
+}
+
+// putsOff reports whether a pair of the market is one that PutOff speaks of.
+func (d *Decision) putsOff(f, m int) bool {
+	return len(d.waits) > 0 && d.m.begins(d.m.pair(f, m)) > 0 && (d.waits[d.m.females[f]] || d.waits[d.m.males[m]])
 }
 
 // firstSeason returns the first day of the season in which a bird first is of

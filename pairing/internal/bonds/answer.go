@@ -45,6 +45,19 @@ func (s *search) adjust(out *Answer) {
 	p := s.p
 	plain := newAssignment(len(s.charged), p.males())
 	costs := p.costs(s.price)
+	none := make([]int, len(s.limits.most))
+	out.charge = func(f, m int, ways Ways) float64 {
+		for _, way := range [2]Ways{FemaleMoves, MaleMoves} {
+			if !p.room(none, s.limits.most, f, m, way) {
+				ways &^= way
+			}
+		}
+		if ways&^RatherMale == 0 {
+			return math.Inf(1)
+		}
+		_, cost := costs.cheapest(p, f, m, ways)
+		return p.LeastGain + cost
+	}
 	for f := range s.charged {
 		for m, v := range s.charged[f] {
 			if ways := p.ways(f, m); ways != 0 {

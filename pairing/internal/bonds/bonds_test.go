@@ -593,3 +593,109 @@ func TestJoiningBirdsAddWhatSolvingAnewFinds(t *testing.T) {
 		}
 	}
 }
+
+// Pairs found from another answer's prices are the best of all choices by the values that
+// they are found for, and what the others lose without a bird is what it is when they are
+// paired from scratch, with the moves of the new pairs not charged.
+func TestPairAnew(t *testing.T) {
+	changed, moved := 0, 0
+	for seed := range uint64(2000) {
+		p := randomProblem(seed)
+		a, err := p.Solve(t.Context())
+		require.NoError(t, err)
+		name := fmt.Sprintf("seed %d", seed)
+		r := rand.New(rand.NewPCG(seed, 0x616e6577))
+		moves := func(f, m int) bool { return p.FemaleAt != nil && p.FemaleAt[f] != p.MaleAt[m] }
+		values := make([][]float64, len(p.Value))
+		for f := range values {
+			for m, v := range a.Adjusted[f] {
+				if a.Mate[f] == m && moves(f, m) {
+					v -= p.LeastGain
+				}
+				if v += r.NormFloat64() * float64(seed%3); r.IntN(12) == 0 {
+					v = math.Inf(-1)
+				}
+				values[f] = append(values[f], v)
+			}
+		}
+		anew := a.PairAnew(values, moves, p.LeastGain)
+		sum, taken := 0.0, map[int]bool{}
+		with := make([][]float64, len(values))
+		for f := range values {
+			with[f] = append([]float64{}, values[f]...)
+			m := anew.Mate(f)
+			if m < 0 {
+				continue
+			}
+			assert.False(t, taken[m], name)
+			taken[m] = true
+			if sum += values[f][m]; m != a.Mate[f] {
+				changed++
+			}
+			if moves(f, m) {
+				with[f][m] += p.LeastGain
+				moved++
+			}
+		}
+		require.InDelta(t, largest(values, -1, -1, nothing), sum, 1e-9, name)
+		for f := range values {
+			for m, loss := range anew.OfFemale(f).Loss {
+				assert.InDelta(t, largest(with, f, -1, nothing)-largest(with, f, m, nothing), loss, 1e-9, name)
+			}
+		}
+		for m := range p.males() {
+			for f, loss := range anew.OfMale(m).Loss {
+				assert.InDelta(t, largest(with, -1, m, nothing)-largest(with, f, m, nothing), loss, 1e-9, name)
+			}
+		}
+	}
+	assert.Greater(t, changed, 500)
+	assert.Greater(t, moved, 200)
+}
+
+// A pair that needs a move and is not formed has its charge less in adjusted values, and
+// less still where room is too lumpy for prices to lead to the pairs. Where there never is
+// room the charge is without end.
+func TestCharge(t *testing.T) {
+	same, less, never := 0, 0, 0
+	for seed := range uint64(3000) {
+		p := randomProblem(seed)
+		a, err := p.Solve(t.Context())
+		require.NoError(t, err)
+		if p.Ways == nil || p.FemaleAt == nil {
+			continue
+		}
+		none := make([]int, 3*len(p.Rooms)+1)
+		for f := range p.Value {
+			for m, ways := range p.Ways[f] {
+				if p.FemaleAt[f] == p.MaleAt[m] || math.IsInf(a.Adjusted[f][m], -1) || a.Mate[f] == m {
+					continue
+				}
+				left := 0
+				for _, way := range []Ways{FemaleMoves, MaleMoves} {
+					if ways&way != 0 && p.room(none, newLimits(p).most, f, m, way) {
+						left++
+					}
+				}
+				charge := a.Charge(f, m, ways)
+				if left == 0 {
+					never++
+					assert.True(t, math.IsInf(charge, 1), "seed %d", seed)
+					continue
+				}
+				if both := ways & (FemaleMoves | MaleMoves); left == 1 && both == FemaleMoves|MaleMoves {
+					continue // the way without room may be the cheaper
+				}
+				require.LessOrEqual(t, a.Adjusted[f][m], p.Value[f][m]-charge+1e-9, "seed %d", seed)
+				if a.Adjusted[f][m] < p.Value[f][m]-charge-1e-9 {
+					less++
+				} else {
+					same++
+				}
+			}
+		}
+	}
+	assert.Greater(t, same, 20*less)
+	assert.Positive(t, less)
+	assert.Greater(t, never, 50)
+}

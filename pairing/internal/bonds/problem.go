@@ -97,6 +97,9 @@ type Answer struct {
 	// move at most what their birds would lose by it. −Inf: not allowed.
 	Adjusted [][]float64
 
+	// charge is what a pair that may be formed in some ways is charged; see Charge.
+	charge func(f, m int, ways Ways) float64
+
 	plain  *assignment         // of Adjusted, with Pairs as its matching
 	losses [2]func() []float64 // of the females, of the males: side.losses of plain, computed when first asked for
 	least  func() []float64    // of each female of plain, the least price that the males' allow

@@ -173,7 +173,7 @@ func (f *Folder) ranker(ctx context.Context, a *Asked, rules pairing.Options) (*
 func (a *Asked) key() string {
 	parts := append([]string{a.Question.Name}, a.Birds...)
 	for _, s := range a.declared {
-		if s.Key != "format" {
+		if s.Key != "format" || a.Question.byFormat {
 			parts = append(parts, "\x00", s.Key)
 			parts = append(parts, s.texts...)
 		}

@@ -19,9 +19,10 @@ home are always listed. Without an ID it lists every free bird of the colony
 with its best three mates.`,
 	Birds: []string{"bird"}, Usage: "[ID]",
 	Rows: "a row for each mate", colony: true, random: true,
-	uses:   states,
-	living: true,
-	new:    func() ask { return &mates{} },
+	uses:     states,
+	living:   true,
+	byFormat: true,
+	new:      func() ask { return &mates{} },
 }
 
 // bestShown is how many mates each free bird is shown with.
@@ -54,11 +55,18 @@ func (q *mates) check(a *Asked) error {
 	if len(a.Birds) == 0 && a.given("top") {
 		return Usagef("top is for the mates of one bird; without an id each free bird has its best %d", bestShown)
 	}
+	if len(a.Birds) == 0 && a.given("seed") && !confidencesIn(a.Format) {
+		return Usagef("seed is for the draws that tell how sure a rank is, which the list of all free birds has in json and csv alone: leave it out, or name a bird")
+	}
 	if len(a.Birds) > 0 && a.Colony != "" {
 		return Usagef("a bird's home is where it lives: leave out the colony, or the bird for the mates of all free birds there")
 	}
 	return nil
 }
+
+// confidencesIn reports whether the list of all free birds tells in a format how sure
+// each rank is.
+func confidencesIn(format string) bool { return format == "json" || format == "csv" }
 
 func (q *mates) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 	p, err := f.programme(ctx, a)
@@ -108,6 +116,9 @@ func (q *mates) free(ctx context.Context, a *Asked, f *Folder, p *pairing.Progra
 		return nil, err
 	}
 	rules.Explained, rules.Shown = bestShown, bestShown
+	if !confidencesIn(a.Format) {
+		rules.Samples = -1
+	}
 	ranker, err := q.ranker(ctx, a, f, p, rules)
 	if err != nil {
 		return nil, err

@@ -37,7 +37,9 @@ type Question struct {
 	random bool     // it draws at random
 	living bool     // it is about the living and the birds it names, and those whom they descend from
 	attach bool     // rows can be had to send along
-	new    func() ask
+	// byFormat is set where more is computed for some formats than for others.
+	byFormat bool
+	new      func() ask
 }
 
 // states are the files that tell in what state birds are, beside the studbook.

@@ -49,7 +49,7 @@ func Methods() *document.Document {
 				"A bird with a mate keeps it: bonds are parted on a person's word alone. All free birds are given mates together, so that the sum of what the pairs are worth is largest, within the limits on inbreeding, holds, free places and moves; a move must gain at least what the settings ask.",
 				"The net gain of a mate is what the programme gains by that pair, less what the two birds would do otherwise. Mates are ranked by it within their verdict: recommended, acceptable, not advised. Of two that are nearly equal the one that costs the birds less comes first.",
 				"How many chicks each pair hatches is set so that gene diversity is largest for the number wanted, and each plan says how far from the best that can be it might be.",
-				"An uncertain parent enters as the average over who it may be; an unknown one as an unrelated founder. How sure a rank is comes from drawing the possible pedigrees and the records at random.",
+				"An uncertain parent enters as the average over who it may be; an unknown one as an unrelated founder. How sure a rank is comes from possible pedigrees drawn at random, in each of which the decision is taken anew where few birds are free.",
 				"Whatever is drawn at random has a seed: the same files give the same answer, letter for letter.",
 			}}},
 			{Title: "Defaults", Blocks: []document.Block{defaults}},

@@ -53,7 +53,11 @@ func RankingNotes(p *pairing.Programme, r *pairing.Ranking) []string {
 		notes = append(notes, relatedText(p, r)...)
 	}
 	if r.Uncertain {
-		add("some parents are uncertain or not known: how sure a rank is comes from %d possible pedigrees (seed %d), with every captive parent that is not known drawn from the birds that could have been it; the mate that the decision gives comes first where no other gains clearly more", r.Samples, r.Seed)
+		anew := "the decision taken anew"
+		if !r.Anew {
+			anew = "most of the decision as it is"
+		}
+		add("some parents are uncertain or not known: how sure a rank is comes from %d possible pedigrees (seed %d), with every captive parent that is not known drawn from the birds that could have been it, and %s in each; the mate that the decision gives comes first where no other gains clearly more", r.Samples, r.Seed, anew)
 	}
 	for _, ages := range []struct {
 		who string
