@@ -719,8 +719,9 @@ func (r *Ranker) weighAsDecided(out *Ranking) func(s *possibility) weighing {
 // comes last.
 func (r *Ranker) firstIn(out *Ranking, weigh weighing) []int {
 	again := make([]placed, len(out.Candidates))
+	var c Candidate // there
 	for k := range out.Candidates {
-		c := out.Candidates[k]
+		c = out.Candidates[k]
 		weigh(k, &c)
 		c.Decided = false
 		if c.Verdict = r.verdict(&c); TooClose(c.OffspringInbreeding, r.d.limit) {
