@@ -50,12 +50,16 @@ func (e *FileError) Unwrap() error { return e.Err }
 // is a *FileError or, where there is no such file, fs.ErrNotExist.
 func ReadFile(fsys fs.FS, name string) ([]byte, error) {
 	base := path.Base(name)
+	folder := &FileError{Name: base, What: "is a folder", Help: "name the file in it"}
+	if base == ".." {
+		return nil, folder
+	}
 	read := fs.ReadFile // of what is not there, and of a folder in memory
 	if info, err := fs.Stat(fsys, name); err == nil {
 		read = readSettled
 		switch {
 		case info.IsDir():
-			return nil, &FileError{Name: base, What: "is a folder", Help: "name the file in it"}
+			return nil, folder
 		case !info.Mode().IsRegular():
 			return nil, &FileError{Name: base, What: "is a pipe or a device", Help: "write what comes from it to a file, and name that"}
 		case info.Size() > mostBytes:

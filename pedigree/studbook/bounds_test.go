@@ -148,6 +148,8 @@ func TestForeignFiles(t *testing.T) {
 	}
 	_, err := Read(t.Context(), fstest.MapFS{"birds.csv": {Mode: fs.ModeNamedPipe}}, "birds.csv", Options{})
 	assert.EqualError(t, err, "birds.csv is a pipe or a device; write what comes from it to a file, and name that")
+	_, err = Read(t.Context(), os.DirFS(t.TempDir()), "..", Options{})
+	assert.EqualError(t, err, ".. is a folder; name the file in it")
 	_, err = Read(t.Context(), fstest.MapFS{"birds/studbook.csv": {}}, "birds", Options{})
 	assert.EqualError(t, err, "birds is a folder; name the file in it")
 }

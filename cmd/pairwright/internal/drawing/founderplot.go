@@ -82,7 +82,10 @@ func (f FounderShare) who() string {
 }
 
 func (g *founderPlot) counts() string {
-	s := fmt.Sprintf("%s, %s alive, %s lost", document.FormatThings(len(g.founders), "founder", "founders"), document.FormatCount(g.living), document.FormatCount(g.lost))
+	s := fmt.Sprintf("%s, %s alive", document.FormatThings(len(g.founders), "founder", "founders"), document.FormatCount(g.living))
+	if g.lost > 0 { // a figure may be of those alone that have left something
+		s += fmt.Sprintf(", %s lost", document.FormatCount(g.lost))
+	}
 	if g.atRisk > 0 {
 		s += fmt.Sprintf(", %s about to be lost", document.FormatCount(g.atRisk))
 		if more := g.atRisk - len(g.named); more > 0 {
