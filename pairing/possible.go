@@ -24,7 +24,7 @@ func (p *Programme) possiblePedigrees() (*pedigree.Possible, []int, error) {
 	}
 	filled := map[int]*studbook.Bird{}
 	related := map[string]bool{} // founders whose kinship is given stay founders
-	known := foundersOn(p.Book)
+	known := p.Book.FounderKinship()
 	for _, k := range known {
 		related[k.ID1], related[k.ID2] = true, true
 	}

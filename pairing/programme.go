@@ -69,7 +69,7 @@ func NewAbout(ctx context.Context, book *studbook.Snapshot, birds ...int) (*Prog
 			about = append(about, b)
 		}
 	}
-	for _, k := range foundersOn(book) {
+	for _, k := range book.FounderKinship() {
 		for _, id := range [2]string{k.ID1, k.ID2} {
 			b, _ := book.Index(id)
 			about = append(about, b)
@@ -111,7 +111,7 @@ func withAncestors(book *studbook.Snapshot, birds []int, bird func(b int) *studb
 func of(ctx context.Context, book *studbook.Snapshot, within []int) (*Programme, error) {
 	p := &Programme{Book: book, within: within}
 	var err error
-	if p.Pedigree, err = pedigree.Of(ctx, p.birds(within...), foundersOn(book)); err != nil {
+	if p.Pedigree, err = pedigree.Of(ctx, p.birds(within...), book.FounderKinship()); err != nil {
 		return nil, err
 	}
 	p.node = p.nodesIn(p.Pedigree.Nodes(), within)
@@ -166,17 +166,6 @@ func (p *Programme) prepare() {
 	p.clutches = sync.OnceValue(p.clutchesByPair)
 	p.deaths = sync.OnceValue(p.countDeaths)
 	p.census = sync.OnceValue(func() *demography.Census { return demography.NewCensus(book).WithAges(p.Ages.Female, p.Ages.Male) })
-}
-
-// foundersOn returns the known founder kinships whose birds exist on the day.
-func foundersOn(book *studbook.Snapshot) []studbook.FounderKinship {
-	var known []studbook.FounderKinship
-	for _, k := range book.Colony.FounderKinship {
-		if book.Bird(k.ID1) != nil && book.Bird(k.ID2) != nil {
-			known = append(known, k)
-		}
-	}
-	return known
 }
 
 // Census returns the lives of the birds of Book.

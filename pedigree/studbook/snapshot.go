@@ -287,6 +287,17 @@ func (s *Snapshot) Institution(code string) (Institution, bool) {
 	return in, ok
 }
 
+// FounderKinship returns the known kinships of founders that both exist on the day.
+func (s *Snapshot) FounderKinship() []FounderKinship {
+	var known []FounderKinship
+	for _, k := range s.Colony.FounderKinship {
+		if s.Bird(k.ID1) != nil && s.Bird(k.ID2) != nil {
+			known = append(known, k)
+		}
+	}
+	return known
+}
+
 // MovesOf returns the moves of a bird on or before the day, by day.
 func (s *Snapshot) MovesOf(id string) []Move {
 	var of []Move

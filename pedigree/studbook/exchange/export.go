@@ -353,7 +353,7 @@ func (x *exporter) fam() {
 // Pozo & Remington 1996), whose remarks give the ids in order.
 func (x *exporter) kinship(ctx context.Context, day studbook.Day) error {
 	s := x.c.At(day)
-	p, err := pedigree.New(ctx, s.Birds, x.c.FounderKinship)
+	p, err := pedigree.New(ctx, s.Birds, s.FounderKinship())
 	if err != nil {
 		return err
 	}

@@ -77,7 +77,7 @@ func foundersOf(s *studbook.Snapshot) int {
 func figuresOf(ctx context.Context, c *studbook.Colony, day studbook.Day) (Figures, error) {
 	s := c.At(day)
 	f := Figures{AsOf: day, Living: len(s.Living)}
-	p, err := pedigree.New(ctx, s.Birds, c.FounderKinship)
+	p, err := pedigree.New(ctx, s.Birds, s.FounderKinship())
 	if err != nil {
 		return f, err
 	}
