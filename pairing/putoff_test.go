@@ -12,6 +12,7 @@ import (
 
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // lateColony invents a colony at four places of two countries, between which no bird
@@ -64,6 +65,7 @@ func lateColony(seed uint64) []string {
 // is said to be paired in time is, with that mate; who is said to wait is left alone for
 // that reason, and so is whom it waits for.
 func TestWhyAPairIsPutOff(t *testing.T) {
+	studbooktest.WithoutRace(t)
 	seen := map[string]int{}
 	seeds := []uint64{288, 512, 563} // in which a bird waits for nobody
 	for seed := range uint64(150) {
