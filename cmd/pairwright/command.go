@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
 )
 
@@ -220,7 +221,7 @@ func tell(stderr io.Writer, asked *question.Asked, folder *question.Folder, x *q
 		}
 		for k, f := range findings {
 			if k == told {
-				fmt.Fprintf(stderr, "and %d more warnings: run pairwright check to see them all\n", len(findings)-told)
+				fmt.Fprintf(stderr, "and %s more warnings: run pairwright check to see them all\n", document.FormatCount(len(findings)-told))
 				break
 			}
 			fmt.Fprintln(stderr, f)

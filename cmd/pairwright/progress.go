@@ -5,6 +5,8 @@ import (
 	"io"
 	"os"
 	"strings"
+
+	"pairwright/cmd/pairwright/internal/document"
 )
 
 // progressWidth is the number of characters of the bar.
@@ -32,7 +34,7 @@ func (p *progress) tell(done, of int) {
 	}
 	p.shown = hundredths
 	full := progressWidth * done / of
-	fmt.Fprintf(p.w, "\r%s%s %d of %d runs, Ctrl-C to stop here ", strings.Repeat("#", full), strings.Repeat(".", progressWidth-full), done, of)
+	fmt.Fprintf(p.w, "\r%s%s %s of %s runs, Ctrl-C to stop here ", strings.Repeat("#", full), strings.Repeat(".", progressWidth-full), document.FormatCount(done), document.FormatCount(of))
 }
 
 // end takes the bar away.

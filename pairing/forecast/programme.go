@@ -58,7 +58,7 @@ func New(ctx context.Context, p *pairing.Programme) (*Outset, error) {
 	set := p.Settings()
 	living := p.Book.Living
 	if len(living) > MostBirds {
-		return nil, fmt.Errorf("at most %d birds can be run forward, and the programme has %d", MostBirds, len(living))
+		return nil, fmt.Errorf("at most %s birds can be run forward, and the programme has %s", studbook.Number(MostBirds), studbook.Number(len(living)))
 	}
 	o := &Outset{Day: p.Book.AsOf, Birds: living, Female: prospects.FemaleYearly, Male: prospects.MaleYearly}
 	o.Rules = Rules{

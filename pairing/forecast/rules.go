@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook"
 )
 
 // Sex of a bird. That of a bird of unknown sex is drawn in each run.
@@ -189,8 +190,8 @@ func (r *Rules) check() error {
 	fault(r.FounderEvery < 0, "the years between new founders must be 0 or more, not %d", r.FounderEvery)
 	fault(!(r.LethalEquivalents >= 0) || math.IsInf(r.LethalEquivalents, 1), "lethal equivalents must be 0 or more, not %g", r.LethalEquivalents)
 	fault(r.Birds < 0, "the number of birds wanted must be 0 or more, not %d", r.Birds)
-	fault(r.Birds > MostBirds, "at most %d birds can be run forward, and %d are wanted", MostBirds, r.Birds)
-	fault(r.Chicks > MostBirds, "at most %d birds can be run forward, and %d chicks a year are wanted", MostBirds, r.Chicks)
+	fault(r.Birds > MostBirds, "at most %s birds can be run forward, and %s are wanted", studbook.Number(MostBirds), studbook.Number(r.Birds))
+	fault(r.Chicks > MostBirds, "at most %s birds can be run forward, and %s chicks a year are wanted", studbook.Number(MostBirds), studbook.Number(r.Chicks))
 	fault(r.FounderEvery > 0 && r.FoundersAtOnce > r.FounderEvery*mostArrivals/10 || len(r.Arrivals) > mostArrivals, "too many founders come: at most %d in ten years", mostArrivals)
 	fault(r.Growing < 0, "the years to grow in must be 0 or more, not %d", r.Growing)
 	fault(r.MostChicks < 1, "a pair must be allowed 1 chick or more, not %d", r.MostChicks)
@@ -213,7 +214,7 @@ func (r *Rules) check() error {
 func (s *Start) check(r *Rules) error {
 	n := len(s.Birds)
 	if n > MostBirds {
-		return fmt.Errorf("at most %d birds can be run forward, not %d", MostBirds, n)
+		return fmt.Errorf("at most %s birds can be run forward, not %s", studbook.Number(MostBirds), studbook.Number(n))
 	}
 	var faults []error
 	for i, b := range s.Birds {

@@ -129,16 +129,16 @@ func (r *reader) checkLength(g *grid) {
 		}
 		for j, cell := range g.row(i) {
 			if len(cell) > mostCell && utf8.RuneCountInString(cell) > mostCell {
-				r.fault(place{file: g.file, line: int(row.line), value: cell}, codeLongCell, fmt.Sprintf("cell %d has more than %d characters", j+1, mostCell), "shorten it; a mark \" that is never closed makes one cell of many rows")
+				r.fault(place{file: g.file, line: int(row.line), value: cell}, codeLongCell, fmt.Sprintf("cell %d has more than %s characters", j+1, Number(mostCell)), "shorten it; a mark \" that is never closed makes one cell of many rows")
 				g.set(i, j, Shorten(cell))
 			}
 		}
 	}
 	for _, line := range g.endless {
-		r.fault(place{file: g.file, line: line}, codeLongRow, fmt.Sprintf("the line has more than %d cells, or %d MB", mostColumns, mostWindow>>20), "it is no row of a table; delete it, or save the file again")
+		r.fault(place{file: g.file, line: line}, codeLongRow, fmt.Sprintf("the line has more than %s cells, or %d MB", Number(mostColumns), mostWindow>>20), "it is no row of a table; delete it, or save the file again")
 	}
 	if g.full {
-		r.fault(place{file: g.file}, codeTooManyRows, fmt.Sprintf("the file has more than %d rows, or %d cells", mostRows, mostCells), "it is hardly a file of one programme; take the rows that matter to a file of their own")
+		r.fault(place{file: g.file}, codeTooManyRows, fmt.Sprintf("the file has more than %s rows, or %s cells", Number(mostRows), Number(mostCells)), "it is hardly a file of one programme; take the rows that matter to a file of their own")
 	}
 }
 
@@ -184,7 +184,7 @@ func (r *reader) bounded() []Finding {
 		case told[k] <= mostAlike || left == 1:
 			kept = append(kept, f)
 		case told[k] == mostAlike+1:
-			f.Message = fmt.Sprintf("and so on from here, %d times in all: ", r.found[k]) + f.Message
+			f.Message = fmt.Sprintf("and so on from here, %s times in all: ", Number(r.found[k])) + f.Message
 			kept = append(kept, f)
 		}
 	}

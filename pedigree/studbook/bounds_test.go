@@ -66,7 +66,7 @@ func TestManyFindingsOfOneKind(t *testing.T) {
 	for _, f := range findingsOf(t, c, err) {
 		counts[f.Code]++
 		if counts[f.Code] == 1001 {
-			assert.Contains(t, f.Message, "and so on from here, "+map[string]string{codeBadSex: "5000", codeDuplicateID: "4999"}[f.Code]+" times in all")
+			assert.Contains(t, f.Message, "and so on from here, "+map[string]string{codeBadSex: "5,000", codeDuplicateID: "4,999"}[f.Code]+" times in all")
 		}
 	}
 	assert.Equal(t, map[string]int{codeBadSex: 1001, codeDuplicateID: 1001}, counts)

@@ -138,7 +138,7 @@ func (r *reader) addParents(file string, missing []*absent) {
 		}
 	}
 	if n := len(missing); n > 1 {
-		r.warn(place{file: file}, codeParentsWithoutRow, fmt.Sprintf("%d of %d named parents have no row: F and kinship are too low", n, withRow+n),
+		r.warn(place{file: file}, codeParentsWithoutRow, fmt.Sprintf("%s of %s named parents have no row: F and kinship are too low", Number(n), Number(withRow+n)),
 			"add a row for each; where what is named is no bird, write wild or unknown")
 	}
 	for _, m := range missing {
@@ -330,7 +330,7 @@ func (r *reader) checkFamilies(file string) {
 	slices.SortFunc(broods, func(a, b brood) int { return cmp.Compare(a.first, b.first) })
 	for _, x := range broods {
 		first, dam := &birds[x.first], &birds[x.dam]
-		r.warn(place{file, first.Line, "dam", dam.ID}, codeManyChicks, fmt.Sprintf("%d chicks of %q hatched on %s: more than a bird lays in one clutch", x.chicks, dam.ID, first.Hatch.First),
+		r.warn(place{file, first.Line, "dam", dam.ID}, codeManyChicks, fmt.Sprintf("%s of %q hatched on %s: more than a bird lays in one clutch", times(x.chicks, "chick"), dam.ID, first.Hatch.First),
 			"correct the dam, or the dates; if only the year is known, write the year alone")
 	}
 }

@@ -186,6 +186,9 @@ var (
 // adviseDate returns the error for a date in no notation we read: what to
 // write instead, in every reading the calendar allows.
 func adviseDate(s string) error {
+	if !strings.ContainsAny(s, "0123456789") {
+		return errNoDate
+	}
 	if m := yearFirst().FindStringSubmatch(s); m != nil {
 		if m[3] == "" {
 			if mo := atoi(m[2]); mo >= 1 && mo <= 12 {

@@ -248,7 +248,7 @@ func TestThousandFaultsAtOnce(t *testing.T) {
 		assert.Equal(t, want[i%4], f.Code)
 		assert.Equal(t, i+2, f.Line)
 	}
-	assert.ErrorContains(t, err, "1000 errors in the files, the first: studbook.csv:2: error: hatch_date")
+	assert.ErrorContains(t, err, "1,000 errors in the files, the first: studbook.csv:2: error: hatch_date")
 }
 
 func TestLocationThatNoMoveExplains(t *testing.T) {

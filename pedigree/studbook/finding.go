@@ -92,5 +92,5 @@ func (f *Faults) Error() string {
 	if n == 1 {
 		return first
 	}
-	return fmt.Sprintf("%d errors in the files, the first: %s", n, first)
+	return fmt.Sprintf("%s errors in the files, the first: %s", Number(n), first)
 }

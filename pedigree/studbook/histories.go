@@ -93,7 +93,7 @@ func (r *reader) checkMoves(file string) {
 	slices.SortStableFunc(moves, func(a, b Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
 	last := make(map[string]Move)
 	again := gathered{code: codeMoveFromOther, help: "write in from where it came from, or add the move by which it had left",
-		all: "%d moves bring a bird from outside that was in the programme by the move before"}
+		all: "%s moves bring a bird from outside that was in the programme by the move before"}
 	for _, m := range moves {
 		if !m.Date.Known() {
 			continue
@@ -128,7 +128,7 @@ func (r *reader) checkMoves(file string) {
 		return
 	}
 	elsewhere := gathered{code: codeLocationUnmoved, help: "correct the location, or add the move that is missing",
-		all: "%d birds are not where their last move took them; the moves are used"}
+		all: "%s birds are not where their last move took them; the moves are used"}
 	for i := range r.colony.Birds {
 		b := &r.colony.Birds[i]
 		m, moved := last[b.ID]
@@ -172,7 +172,7 @@ func (r *reader) tell(g gathered) {
 	for k, at := range g.at {
 		lines[k] = fmt.Sprint(at.line)
 	}
-	r.warn(place{g.at[0].file, g.at[0].line, g.at[0].column, ""}, g.code, fmt.Sprintf(g.all, len(g.at))+" (lines "+SomeOf(lines, 5)+")", g.help)
+	r.warn(place{g.at[0].file, g.at[0].line, g.at[0].column, ""}, g.code, fmt.Sprintf(g.all, Number(len(g.at)))+" (lines "+SomeOf(lines, 5)+")", g.help)
 }
 
 // checkLives looks at who lives where on the day of the files.
@@ -231,7 +231,7 @@ func (r *reader) checkPlaces(lives []Life) {
 		return
 	}
 	nowhere := gathered{code: codeNoPlace, help: "write the code of the institution; if it left the programme, add a move with a blank to; if it died, its death_date",
-		all: "%d living birds have no location: they count for the programme and for no colony"}
+		all: "%s living birds have no location: they count for the programme and for no colony"}
 	for i := range c.Birds {
 		b := &c.Birds[i]
 		if at, there := lives[i].On(day); there && at == "" && b.Recorded {
@@ -306,11 +306,11 @@ func (r *reader) checkClutchesMet(lives []Life) {
 		apart[k].clutches++
 	}
 	found := gathered{code: codeClutchApart, help: "correct the date or an id, or add the move that is missing",
-		all: "%d pairs had clutches while they lived at two places"}
+		all: "%s pairs had clutches while they lived at two places"}
 	for _, x := range apart {
 		text := fmt.Sprintf("%q and %q did not live at one place then", x.first.Female, x.first.Male)
 		if x.clutches > 1 {
-			text = fmt.Sprintf("%q and %q, who had %d clutches from then on, did not live at one place", x.first.Female, x.first.Male, x.clutches)
+			text = fmt.Sprintf("%q and %q, who had %s from then on, did not live at one place", x.first.Female, x.first.Male, Counted(x.clutches, "clutch", "clutches"))
 		}
 		found.add(place{r.labels[clutchesFile], x.first.Line, "laid", x.first.Laid.Text}, text)
 	}
@@ -348,7 +348,7 @@ func (r *reader) checkParentsMet(lives []Life) {
 		}
 	}
 	found := gathered{code: codeParentsApart, help: "correct a parent, or add the move that is missing",
-		all: "the sires and dams of %d families were never at one place"}
+		all: "the sires and dams of %s families were never at one place"}
 	for _, f := range apart {
 		b := &c.Birds[f.first]
 		found.add(place{r.labels[studbookFile], b.Line, "sire", c.Birds[f.sire].ID}, fmt.Sprintf("the sire of %q and its dam %q, who have %s, were never at one place", b.ID, c.Birds[f.dam].ID, times(f.chicks, "chick")))
@@ -387,7 +387,7 @@ func (r *reader) checkParentsBond(lives []Life) {
 		}
 	}
 	found := gathered{code: CodeParentsUnbonded, help: "if they are a pair, write their bond down; else write in bonds.csv until when it was one",
-		all: "%d pairs of living birds had their last chicks together and no bond of theirs is on record: they count as free, and may be given to others"}
+		all: "%s pairs of living birds had their last chicks together and no bond of theirs is on record: they count as free, and may be given to others"}
 	for i := range c.Birds {
 		of := r.kin.of(i)
 		if len(of) != 2 || last[of[0].parent] != int32(i) || last[of[1].parent] != int32(i) {

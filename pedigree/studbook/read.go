@@ -274,7 +274,7 @@ func (r *reader) table(f File, base string, raw []byte) (*table, error) {
 	}
 	t := r.match(g, f.Columns)
 	skipped := gathered{code: codeSkippedRow, help: "if it is a row, write its first cell without #; if it is a remark, put a space after #",
-		all: "%d rows begin with # and are skipped as remarks"}
+		all: "%s rows begin with # and are skipped as remarks"}
 	for _, row := range g.skipped {
 		at := place{file: g.file, line: row.line, value: row.text}
 		if SheetError(row.text) {
@@ -616,7 +616,7 @@ func (r *reader) checkWidths(t *table, columns []Column) {
 		default:
 			beyond := t.row(i)[len(t.header):]
 			if k := slices.IndexFunc(beyond, func(cell string) bool { return cell != "" }); k >= 0 {
-				r.fault(place{file: t.file, line: int(row.line), value: beyond[k]}, codeLongRow, fmt.Sprintf("the row has %d cells and the header %d", width, len(t.header)),
+				r.fault(place{file: t.file, line: int(row.line), value: beyond[k]}, codeLongRow, fmt.Sprintf("the row has %s cells and the header %s", Number(width), Number(len(t.header))),
 					"put a cell that contains the delimiter in quotation marks")
 			}
 		}
@@ -633,7 +633,7 @@ func (r *reader) shortRows(t *table, rows []int, s Severity, what, help string) 
 	const few = 3
 	if len(rows) <= few {
 		for _, i := range rows {
-			r.find(s, place{file: t.file, line: int(t.rows[i].line)}, codeShortRow, fmt.Sprintf("the row has %d cells of %d%s", t.rows[i].width, len(t.header), what), help)
+			r.find(s, place{file: t.file, line: int(t.rows[i].line)}, codeShortRow, fmt.Sprintf("the row has %s cells of %s%s", Number(int(t.rows[i].width)), Number(len(t.header)), what), help)
 		}
 		return
 	}
@@ -642,7 +642,7 @@ func (r *reader) shortRows(t *table, rows []int, s Severity, what, help string) 
 		lines[k] = fmt.Sprint(t.rows[i].line)
 	}
 	r.find(s, place{file: t.file, line: t.headerLine}, codeShortRow,
-		fmt.Sprintf("%d of %d rows have fewer cells than the %d of the header%s (lines %s)", len(rows), len(t.rows), len(t.header), what, SomeOf(lines, 5)),
+		fmt.Sprintf("%s of %s rows have fewer cells than the %s of the header%s (lines %s)", Number(len(rows)), Number(len(t.rows)), Number(len(t.header)), what, SomeOf(lines, 5)),
 		"delete the names in the header that have no column, or "+help)
 }
 

@@ -291,7 +291,7 @@ func (r *reader) readClutches() (err error) {
 				continue
 			}
 			if of != "" && n.count > most {
-				r.warn(s.at(n.column), codeClutchCounts, fmt.Sprintf("there are more %s than %s (%d)", n.column, of, most), "correct one of the two counts")
+				r.warn(s.at(n.column), codeClutchCounts, fmt.Sprintf("there are more %s than %s (%s)", n.column, of, Number(most)), "correct one of the two counts")
 			}
 			most, of = n.count, n.column
 		}

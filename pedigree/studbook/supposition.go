@@ -166,7 +166,7 @@ func (s spot) supposition(x *Supposition, codes []string) bool {
 	}
 	birds := func(least, most int, help string) {
 		if n := len(x.Birds); n < least || n > most {
-			s.r.fault(s.at("birds"), codeTooManyBirds, fmt.Sprintf("this change is not about %d birds", n), help)
+			s.r.fault(s.at("birds"), codeTooManyBirds, fmt.Sprintf("this change is not about %s birds", Number(n)), help)
 		}
 	}
 	const any = 1 << 20

@@ -7,12 +7,24 @@ import (
 	"unicode"
 )
 
-// Counted counts things: "1 bird", "2 birds".
+// Number writes how many there are of something, with commas between the thousands:
+// "12,345". Lines, years and ids, which people look up and type again, have none.
+func Number(n int) string { return Grouped(strconv.Itoa(n)) }
+
+// Grouped sets commas between the thousands of a row of digits.
+func Grouped(digits string) string {
+	for i := len(digits) - 3; i > 0; i -= 3 {
+		digits = digits[:i] + "," + digits[i:]
+	}
+	return digits
+}
+
+// Counted counts things: "1 bird", "2 birds", "3,000 birds".
 func Counted(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
 	}
-	return strconv.Itoa(n) + " " + many
+	return Number(n) + " " + many
 }
 
 // times counts things whose plural ends in s.
@@ -40,7 +52,7 @@ func SomeOf(things []string, most int) string {
 	if len(things) <= most {
 		return strings.Join(things, ", ")
 	}
-	return fmt.Sprintf("%s and %d more", strings.Join(things[:most], ", "), len(things)-most)
+	return fmt.Sprintf("%s and %s more", strings.Join(things[:most], ", "), Number(len(things)-most))
 }
 
 // AnyOf lists what may be chosen: "a, b or c".

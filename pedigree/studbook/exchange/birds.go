@@ -921,7 +921,7 @@ func (im *importer) agreeParents(t *table, c column, known func(string) bool) {
 		return
 	}
 	im.stop(Decision{Code: "parents_unlike_ids", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Choice: t.headingChoice(c, t.head[t.col[c]], ""),
-		Text: fmt.Sprintf("column %q is named as %s, but only %d of its %d cells are ids or names of the file; %q is none", t.head[t.col[c]], c, hits, all, shorten(example))})
+		Text: fmt.Sprintf("column %q is named as %s, but only %s of its %s cells are ids or names of the file; %q is none", t.head[t.col[c]], c, studbook.Number(hits), studbook.Number(all), shorten(example))})
 	t.setAside(c, all-hits)
 }
 
@@ -990,7 +990,7 @@ func (im *importer) agreeSex(t *table) {
 	const fewWords = 12
 	if len(distinct) > fewWords || n > 0 && len(distinct) > 4 && len(distinct)*2 > n {
 		im.stop(Decision{Code: "sex_unlike_sexes", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[t.col[colSex]], Choice: t.headingChoice(colSex, t.head[t.col[colSex]], ""),
-			Text: fmt.Sprintf("column %q is named as sex, but has %d different words, such as %q", t.head[t.col[colSex]], len(distinct), shorten(example))})
+			Text: fmt.Sprintf("column %q is named as sex, but has %s, such as %q", t.head[t.col[colSex]], studbook.Counted(len(distinct), "different word", "different words"), shorten(example))})
 		t.setAside(colSex, len(distinct))
 	}
 }
@@ -1042,7 +1042,7 @@ func (im *importer) agreeDates(t *table, c column) {
 	}
 	if bad*2 > all && bad > 2 {
 		im.stop(Decision{Code: "dates_unlike_dates", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Choice: t.headingChoice(c, t.head[t.col[c]], ""),
-			Text: fmt.Sprintf("column %q is named as %s, but %d of its %d cells are no dates; %q is none", t.head[t.col[c]], plainName(c), bad, all, shorten(example))})
+			Text: fmt.Sprintf("column %q is named as %s, but %s of its %s cells are no dates; %q is none", t.head[t.col[c]], plainName(c), studbook.Number(bad), studbook.Number(all), shorten(example))})
 		t.setAside(c, bad)
 	}
 }

@@ -116,7 +116,7 @@ var (
 
 // tooLong refuses a file of too many rows.
 func tooLong() *refusal {
-	return &refusal{fmt.Sprintf("the file has more than %d birds or rows", mostRows),
+	return &refusal{fmt.Sprintf("the file has more than %s birds or rows", studbook.Number(mostRows)),
 		"take those that matter to a file of their own; or write them as studbook.csv with our names of columns, which is read as it stands"}
 }
 

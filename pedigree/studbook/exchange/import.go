@@ -252,12 +252,8 @@ func (im *importer) checkStored(t *table) {
 		if len(at) == 0 {
 			continue
 		}
-		cells := "1 cell"
-		if len(at) > 1 {
-			cells = fmt.Sprintf("%d cells", len(at))
-		}
 		d := Decision{Code: "value_not_stored", Sheet: t.name, Line: at[0], Column: t.head[j],
-			Text: fmt.Sprintf("%s of column %q with a formula and without its value, from line %d on, would be read as blank; open the workbook in a spreadsheet program and save it again", cells, t.head[j], at[0])}
+			Text: fmt.Sprintf("%s of column %q with a formula and without its value, from line %d on, would be read as blank; open the workbook in a spreadsheet program and save it again", studbook.Counted(len(at), "cell", "cells"), t.head[j], at[0])}
 		if t.ours[j] == unclaimed && t.kind != ownRows {
 			d.Taken = "blank"
 			im.likely(d)
@@ -293,12 +289,8 @@ func (im *importer) checkErrorsOf(t *table) {
 			if len(rows) == 0 {
 				continue
 			}
-			cells := "1 cell"
-			if len(rows) > 1 {
-				cells = fmt.Sprintf("%d cells", len(rows))
-			}
 			d := Decision{Code: "spreadsheet_error", Sheet: t.name, Line: rows[0].line, Column: t.head[j], Value: rows[0].at(j).text}
-			said := fmt.Sprintf("%s of column %q with %s", cells, t.head[j], d.Value)
+			said := fmt.Sprintf("%s of column %q with %s", studbook.Counted(len(rows), "cell", "cells"), t.head[j], d.Value)
 			if none && ours != colID {
 				d.Taken, d.Text = "blank", said+": nothing was found there, and nothing is taken as known"
 				im.likely(d)

@@ -230,7 +230,7 @@ func readTable(name, text string, delimiter byte) (sheet, error) {
 		for {
 			field, next, lines := cut(text, at, delimiter)
 			if len(field) > mostLetters {
-				return sheet{}, fmt.Errorf("line %d has a cell of %d letters, as where a quotation mark is never closed", line, len(field))
+				return sheet{}, fmt.Errorf("line %d has a cell of %s letters, as where a quotation mark is never closed", line, studbook.Number(len(field)))
 			}
 			if field == databaseNull {
 				field = ""

@@ -201,7 +201,7 @@ func TestErrorsOfSpreadsheets(t *testing.T) {
 // later.
 func TestLongCells(t *testing.T) {
 	_, err := Import(t.Context(), memory{{"b.csv", []byte("Ring,Sex,Sire,Dam\nA,m,,\n" + strings.Repeat("x", mostLetters+1))}}, "b.csv", Options{Today: asOf, FileDay: asOf})
-	assert.ErrorContains(t, err, "line 3 has a cell of 131073 letters")
+	assert.ErrorContains(t, err, "line 3 has a cell of 131,073 letters")
 	raw := zipped(t, [2]string{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, [2]string{"content.xml", `<table:table table:name="Birds"><table:table-row><table:table-cell office:value-type="string"><text:p>` + strings.Repeat("x", mostLetters+1) + `</text:p></table:table-cell></table:table-row></table:table>`})
 	_, err = Import(t.Context(), memory{{"b.ods", raw}}, "b.ods", Options{Today: asOf, FileDay: asOf})
 	assert.ErrorContains(t, err, "the workbook is too big")

@@ -75,7 +75,7 @@ func FormatNumber(x float64, decimals int) string {
 	}
 	s := strconv.FormatFloat(math.Abs(x), 'f', decimals, 64)
 	whole, rest, point := strings.Cut(s, ".")
-	s = sign + group(whole)
+	s = sign + studbook.Grouped(whole)
 	if point {
 		s += "." + rest
 	}
@@ -94,14 +94,6 @@ func round(x float64, decimals int) float64 {
 		return math.Round(y) / scale
 	}
 	return x
-}
-
-// group sets commas between the thousands of a row of digits.
-func group(digits string) string {
-	for i := len(digits) - 3; i > 0; i -= 3 {
-		digits = digits[:i] + "," + digits[i:]
-	}
-	return digits
 }
 
 // FormatPercent writes a share, 0..1, as percent with one decimal. What is not
@@ -164,7 +156,7 @@ func FormatCount(n int) string {
 	if n < 0 {
 		return Unknown
 	}
-	return group(strconv.Itoa(n))
+	return studbook.Number(n)
 }
 
 // FormatThings writes a count with what is counted: 1 bird, 3 birds, no birds.

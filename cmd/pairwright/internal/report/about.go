@@ -121,6 +121,11 @@ func ageCell(age, plusMinus float64, ok bool) document.Cell {
 	return c
 }
 
+// rankText is a bird's rank by mean kinship among the living.
+func rankText(p *pairing.Programme, bird int) string {
+	return fmt.Sprintf("rank %s of %s", document.FormatCount(p.Rank(bird)), document.FormatCount(p.Living.Size()))
+}
+
 // anchor names a bird's row or section within a page.
 func anchor(id string) string { return document.BirdAnchor(id) }
 
@@ -129,7 +134,7 @@ func leftOut(shown, all int, what, how string) string {
 	if shown >= all {
 		return ""
 	}
-	return fmt.Sprintf("%d of %d %s shown; %s", shown, all, what, how)
+	return fmt.Sprintf("%s of %s %s shown; %s", document.FormatCount(shown), document.FormatCount(all), what, how)
 }
 
 // absent is what is not known without a file of the colony folder.

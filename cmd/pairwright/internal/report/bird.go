@@ -140,7 +140,7 @@ func figuresOf(p *pairing.Programme, x *pairing.Profile) document.Facts {
 	f := document.Facts{{Name: "State", Value: stateWords(p.State(x.Bird))}, {Name: "Inbreeding coefficient F", Value: document.FormatKinship(x.Inbreeding)}}
 	if x.Alive {
 		f = append(f,
-			document.Fact{Name: "Mean kinship with the programme", Value: fmt.Sprintf("%s, rank %d of %d (1 has the fewest relatives)", document.FormatMeanKinship(x.MeanKinship), x.Rank, p.Living.Size())},
+			document.Fact{Name: "Mean kinship with the programme", Value: document.FormatMeanKinship(x.MeanKinship) + ", " + rankText(p, x.Bird) + " (1 has the fewest relatives)"},
 			document.Fact{Name: "Genome uniqueness", Value: document.FormatPlusMinus(x.Uniqueness.Value, x.Uniqueness.StandardError, 3)})
 	}
 	f = append(f,

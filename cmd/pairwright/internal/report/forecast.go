@@ -69,7 +69,7 @@ var forecastSettings = []string{
 func ForecastWarnings(x *Forecast, r *forecast.Result) []string {
 	var say []string
 	if r.Runs < x.Options.Runs {
-		say = append(say, fmt.Sprintf("the runs were stopped: the forecast rests on %d of %d", r.Runs, x.Options.Runs))
+		say = append(say, fmt.Sprintf("the runs were stopped: the forecast rests on %s of %s", document.FormatCount(r.Runs), document.FormatCount(x.Options.Runs)))
 	}
 	if n := x.Outset.UnknownAges; n > 0 {
 		say = append(say, fmt.Sprintf("%s of unknown age with the mean age of their sex", document.FormatThings(n, "bird counts", "birds count")))
@@ -128,7 +128,7 @@ func (b *forecastBuilder) lead() string {
 	goal := document.FormatDiversity(b.Options.Goal)
 	say := ""
 	if b.r.Runs < b.Options.Runs {
-		say = fmt.Sprintf("Stopped early: all figures rest on %d of %d runs. ", b.r.Runs, b.Options.Runs)
+		say = fmt.Sprintf("Stopped early: all figures rest on %s of %s runs. ", document.FormatCount(b.r.Runs), document.FormatCount(b.Options.Runs))
 	}
 	if first.Years[0].Size.Median == 0 {
 		return say + "No bird is alive on this day, so that nothing can be looked ahead for but founders to come."

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
@@ -170,7 +169,7 @@ func parentSection(r *exchange.Report) document.Section {
 	} {
 		words := make([]string, len(k.words))
 		for i, w := range k.words {
-			words[i] = w.Word + " " + strconv.Itoa(w.Times)
+			words[i] = w.Word + " " + document.FormatCount(w.Times)
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: k.name}, count(k.n), {Text: document.FormatList(words, 12)}}})
 	}

@@ -124,7 +124,7 @@ func mateFacts(p *pairing.Programme, r *pairing.Ranking) document.Facts {
 		{Name: "Its state", Value: state},
 	}
 	mk := p.Living.MeanKinshipOf(p.Node(r.Bird))
-	f = append(f, document.Fact{Name: "Its mean kinship", Value: fmt.Sprintf("%s, rank %d of %d", document.FormatMeanKinship(mk), p.Rank(r.Bird), p.Living.Size())})
+	f = append(f, document.Fact{Name: "Its mean kinship", Value: document.FormatMeanKinship(mk) + ", " + rankText(p, r.Bird)})
 	return append(f, document.Fact{Name: "Pairs that may breed", Value: document.FormatThings(r.EligiblePairs, "pair of the programme", "pairs of the programme")})
 }
 
@@ -232,8 +232,8 @@ func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.R
 	for _, r := range rankings {
 		bird := &p.Book.Birds[r.Bird]
 		s := document.Section{Title: p.Name(r.Bird), Anchor: anchor(bird.ID), Blocks: []document.Block{document.Paragraph(fmt.Sprintf(
-			"%s, %s, mean kinship %s (rank %d of %d): %s.", Capital(bird.Sex.Word()), yearsOld(p, r.Bird),
-			document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(r.Bird))), p.Rank(r.Bird), p.Living.Size(), DecisionText(p, r)))}}
+			"%s, %s, mean kinship %s (%s): %s.", Capital(bird.Sex.Word()), yearsOld(p, r.Bird),
+			document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(r.Bird))), rankText(p, r.Bird), DecisionText(p, r)))}}
 		if shown := r.Shown(top); len(shown) > 0 {
 			t := candidateTable(p, r, shown)
 			t.More = leftOut(len(shown), r.InAll, "possible mates", "all reasons with mates "+bird.ID)

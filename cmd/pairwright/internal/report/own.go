@@ -25,7 +25,7 @@ func OwnDocument(p *pairing.Programme, best *pairing.Plan, seasons []NamedOwn, w
 		Title: fmt.Sprintf("Seasons %d beside the decision", best.Decision.Season.Year), Footer: Advice,
 		Facts: append(document.Facts{
 			{Name: "For", Value: colonyName(p, place)},
-			{Name: "Chicks wanted", Value: fmt.Sprintf("%d, %s", best.Wanted, why)},
+			{Name: "Chicks wanted", Value: document.FormatCount(best.Wanted) + ", " + why},
 		}, about(p)...),
 		Notes: []string{ownNote, "What decisions.csv has as agreed stays unless a season says otherwise of the same birds. What cannot be carried out is left out of the figures."},
 	}

@@ -20,7 +20,7 @@ func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *documen
 		Title: fmt.Sprintf("Plan for the season %d", plan.Decision.Season.Year), Lead: planLead(p, plan), Footer: Advice,
 		Facts: document.Facts{
 			{Name: "For", Value: colonyName(p, place)},
-			{Name: "Chicks wanted", Value: fmt.Sprintf("%d, %s", plan.Wanted, why)},
+			{Name: "Chicks wanted", Value: document.FormatCount(plan.Wanted) + ", " + why},
 		}, About: about(p),
 		Sections: planSections(p, plan),
 	}

@@ -59,7 +59,7 @@ func requestsLead(desk *transfer.Desk) string {
 			}
 		}
 		if n > 0 {
-			parts = append(parts, fmt.Sprintf("%d %s", n, answer))
+			parts = append(parts, document.FormatCount(n)+" "+string(answer))
 		}
 	}
 	text := document.FormatThings(len(desk.Requests), "request", "requests") + ": " + strings.Join(parts, ", ") + "."

@@ -286,7 +286,7 @@ func proportion(x demography.Proportion) string {
 	case !x.Known:
 		return document.Unknown
 	case x.TooFew:
-		return fmt.Sprintf("%d of %d, too few to judge (95%% interval %s)", x.Count, x.Of, interval(x.Exact))
+		return fmt.Sprintf("%s of %s, too few to judge (95%% interval %s)", document.FormatCount(x.Count), document.FormatCount(x.Of), interval(x.Exact))
 	}
 	return fmt.Sprintf("%s (%s of %s; 95%% interval %s)", document.FormatChance(x.Value), document.FormatCount(x.Count), document.FormatCount(x.Of), interval(x.Exact))
 }
@@ -335,7 +335,7 @@ func (b *reviewBuilder) yearInNumbers() {
 		{"Birds of unknown sex", func(c *review.Count) string { return document.FormatCount(c.Sexes.Unsexed) }},
 		{"Adults that bred since the last review", func(c *review.Count) string { return proportion(c.Breeding.All) }},
 		{"Sires and dams of the chicks hatched since", func(c *review.Count) string {
-			return fmt.Sprintf("%d and %d", c.Breeding.Sires, c.Breeding.Dams)
+			return document.FormatCount(c.Breeding.Sires) + " and " + document.FormatCount(c.Breeding.Dams)
 		}},
 		{fmt.Sprintf("Chicks of the last %d years that lived to one year", pairing.RecentYears), func(c *review.Count) string { return proportion(c.FirstYear) }},
 	} {

@@ -113,7 +113,7 @@ func (b *reviewBuilder) forward() []document.Block {
 		return nil
 	}
 	f := &forecastBuilder{&Forecast{Programme: b.p, Outset: a.Outset, Policies: a.Policies, Options: a.Options}, a.Result}
-	say := fmt.Sprintf("Run forward bird by bird (%d runs; the command forecast makes more and has other ways to choose pairs): ", a.Result.Runs)
+	say := fmt.Sprintf("Run forward bird by bird (%s; the command forecast makes more and has other ways to choose pairs): ", document.FormatThings(a.Result.Runs, "run", "runs"))
 	return []document.Block{document.Paragraph(say + f.lead()), f.figure(drawing.ForecastDiversity)}
 }
 

@@ -239,7 +239,7 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case, most int) *document
 		for k, text := range []string{
 			bird.Location + to,
 			fmt.Sprintf("%s, %s years, %s", bird.Sex.Word(), document.FormatAge(p.Book.AgeYears(b)), orBlank(bird.Band)),
-			fmt.Sprintf("%s, rank %d of %d", document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(b))), p.Rank(b), p.Living.Size()),
+			document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(b))) + ", " + rankText(p, b),
 			earlierText(c, bird),
 			bondText(p, BirdIDs(p, p.Mates(b))) + "; " + holdText(p, bird.ID),
 			hatched,
@@ -455,8 +455,8 @@ func endTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 				km = document.FormatKm(move.Distance)
 			}
 		}
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: transferRole(c, e.At) + " " + p.Place(e.At)}, {Text: document.FormatNumber(e.Before.Size, 0) + ", " + document.FormatNumber(e.After.Size, 0)}, {Text: fmt.Sprintf("%d, %d, %d", m.Females, m.Males, m.Unsexed)},
-			{Text: fmt.Sprintf("%d + %d", m.BreedingFemales, m.BreedingMales)}, {Text: age}, {Text: free}, {Text: quarantine}, {Text: km}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: transferRole(c, e.At) + " " + p.Place(e.At)}, {Text: document.FormatNumber(e.Before.Size, 0) + ", " + document.FormatNumber(e.After.Size, 0)}, {Text: strings.Join([]string{document.FormatCount(m.Females), document.FormatCount(m.Males), document.FormatCount(m.Unsexed)}, ", ")},
+			{Text: document.FormatCount(m.BreedingFemales) + " + " + document.FormatCount(m.BreedingMales)}, {Text: age}, {Text: free}, {Text: quarantine}, {Text: km}}})
 	}
 	if len(says) > 0 {
 		t.More = "From institutions.csv: " + strings.Join(says, "; ") + "."
@@ -468,7 +468,7 @@ func placeCount(n int) string {
 	if n < 0 {
 		return blank
 	}
-	return strconv.Itoa(n)
+	return document.FormatCount(n)
 }
 
 // alternativeTable says what else could be done.

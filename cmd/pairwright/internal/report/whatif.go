@@ -44,7 +44,7 @@ func (b *forecastBuilder) whatIfLead(changes []studbook.Supposition) string {
 	c := b.r.Courses[1].Against[0]
 	say := ""
 	if b.r.Runs < b.Options.Runs {
-		say = fmt.Sprintf("Stopped early: all figures rest on %d of %d runs. ", b.r.Runs, b.Options.Runs)
+		say = fmt.Sprintf("Stopped early: all figures rest on %s of %s runs. ", document.FormatCount(b.r.Runs), document.FormatCount(b.Options.Runs))
 	}
 	if len(changes) == 0 {
 		return say + "The file has no change, so nothing differs."

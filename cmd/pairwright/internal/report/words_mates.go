@@ -151,7 +151,7 @@ func whyNone(r *pairing.Ranking) string {
 	if len(r.RuledOut) == 0 {
 		return "there is no other living bird"
 	}
-	return fmt.Sprintf("the other living birds (%d) are all ruled out: %s", len(r.RuledOut), tally(r.RuledOut))
+	return fmt.Sprintf("the other living birds (%s) are all ruled out: %s", document.FormatCount(len(r.RuledOut)), tally(r.RuledOut))
 }
 
 // tally counts birds by the first reason why they are ruled out: "12 bonded to
@@ -172,7 +172,7 @@ func tally(excluded []pairing.Excluded) string {
 	var parts []string
 	for _, w := range words {
 		if n := counts[w.code]; n > 0 {
-			parts = append(parts, fmt.Sprintf("%d %s", n, w.text))
+			parts = append(parts, document.FormatCount(n)+" "+w.text)
 		}
 	}
 	return strings.Join(parts, ", ")

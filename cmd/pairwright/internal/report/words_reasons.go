@@ -70,7 +70,7 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.Inbred:
 		return fmt.Sprintf("%s: a chick would have F %s, %s; that lowers its chance to survive by %s", kinOf(r.Kin, r.Birds[1].ID), document.FormatKinship(r.Value), KinLevel(r.Value), document.FormatPercent(r.Other))
 	case pairing.MeanKinships:
-		return fmt.Sprintf("its mean kinship %s is number %d of %d living birds (1 has the fewest relatives)", document.FormatMeanKinship(r.Value), r.Count, r.Of)
+		return fmt.Sprintf("its mean kinship %s is number %s of %s living birds (1 has the fewest relatives)", document.FormatMeanKinship(r.Value), document.FormatCount(r.Count), document.FormatCount(r.Of))
 	case pairing.RareToCommon:
 		return fmt.Sprintf("the two birds' mean kinships differ by %s: the rarer one's genes would be tied to common ones", document.FormatMeanKinship(r.Value))
 	case pairing.RecordTogether:
@@ -172,17 +172,17 @@ func yearsText(age float64) string {
 
 // NeedText says why a season needs so many chicks.
 func NeedText(n pairing.NeedReason) string {
-	living := n.Need.Living
+	living := document.FormatThings(n.Need.Living, "living bird", "living birds")
 	if n.Code == pairing.SurvivalUnknown {
 		why := "too little is on record to say how many birds live another year"
 		if n.Need.Deaths == 0 {
 			why = "no death of a grown bird is on record, so nobody can say how many live another year"
 		}
-		return fmt.Sprintf("%s: one chick for %d living birds", why, n.PerChick)
+		return fmt.Sprintf("%s: one chick for %s", why, document.FormatThings(n.PerChick, "living bird", "living birds"))
 	}
-	aim := fmt.Sprintf("to hold the level of %d living birds", living)
+	aim := fmt.Sprintf("to hold the level of %s", living)
 	if n.Goal > 0 {
-		aim = fmt.Sprintf("to come from %d living birds to the %d of the goal in %d years, %d in the first", living, n.Goal, n.Years, n.Need.Target)
+		aim = fmt.Sprintf("to come from %s to the %s of the goal in %d years, %s in the first", living, document.FormatCount(n.Goal), n.Years, document.FormatCount(n.Need.Target))
 	}
 	if n.Code == pairing.SurvivalSet {
 		return aim + ": by the survival that programme.toml sets, as too few deaths are on record"
@@ -193,7 +193,7 @@ func NeedText(n pairing.NeedReason) string {
 	}
 	text := fmt.Sprintf("%s: by %s survival of the last %d years %s of today's birds are likely to live in a year", aim, whose, pairing.RecentYears, document.FormatNumber(n.Need.Expected.Value, 1))
 	if n.Need.FirstYear.Of > 0 {
-		text += fmt.Sprintf(", and %d of %d chicks lived to a year", n.Need.FirstYear.Count, n.Need.FirstYear.Of)
+		text += fmt.Sprintf(", and %s of %s chicks lived to a year", document.FormatCount(n.Need.FirstYear.Count), document.FormatCount(n.Need.FirstYear.Of))
 	}
 	return text
 }

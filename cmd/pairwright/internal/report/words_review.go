@@ -201,7 +201,7 @@ func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 	switch r.Code {
 	case review.ForTheSeason:
-		return fmt.Sprintf("%d wanted, %s expected with reserves; chance of enough %s", r.Count, document.FormatNumber(r.Value, 1), document.FormatChance(r.Other))
+		return fmt.Sprintf("%s wanted, %s expected with reserves; chance of enough %s", document.FormatCount(r.Count), document.FormatNumber(r.Value, 1), document.FormatChance(r.Other))
 	case review.NeverSexed:
 		return "no mate can be named before"
 	case review.GenesBehind:
@@ -273,7 +273,7 @@ func missingText(r *pairing.Reason) string {
 	case review.NoHatchDates:
 		return "no bird has a hatch date: ages, survival, life tables, the history of the gene pool and the generation length cannot be told"
 	case review.SomeUndated:
-		return fmt.Sprintf("%d of the colony's birds have no hatch date: they are left out of ages, survival and life tables, and nothing says whether they are of breeding age", r.Count)
+		return fmt.Sprintf("%s of the colony's birds have no hatch date: they are left out of ages, survival and life tables, and nothing says whether they are of breeding age", document.FormatCount(r.Count))
 	case review.AllFounders:
 		return "every bird on record is a founder: nothing is known of inbreeding, kinship between birds, generation length or loss of gene diversity, and all mean kinships are equal but for founder kinships given"
 	case review.NoMovesFile:

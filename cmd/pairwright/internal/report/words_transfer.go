@@ -214,7 +214,7 @@ func gapTexts(p *pairing.Programme, b *studbook.Bird) []string {
 	gaps := p.GapsBehind(at)
 	for k := range gaps {
 		if k == gapsNamed {
-			return append(say, fmt.Sprintf("%d more", len(gaps)-gapsNamed))
+			return append(say, document.FormatCount(len(gaps)-gapsNamed)+" more")
 		}
 		g := &gaps[k]
 		side, is := "sire", "unknown"

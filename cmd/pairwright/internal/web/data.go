@@ -110,7 +110,7 @@ func (v *visit) findings(all []studbook.Finding) (shown []findingView, more stri
 		shown = append(shown, x)
 	}
 	if len(all) > len(shown) {
-		more = fmt.Sprintf("%d of %d findings are shown.", len(shown), len(all))
+		more = fmt.Sprintf("%s of %s findings are shown.", document.FormatCount(len(shown)), document.FormatCount(len(all)))
 	}
 	return shown, more
 }

@@ -221,7 +221,7 @@ func title(q *question.Question) string { return strings.ToUpper(q.Name[:1]) + q
 func (v *visit) waiting(q *question.Question, j *job) (*view, error) {
 	again := v.request.URL.RequestURI()
 	b, err := body("waiting", map[string]any{
-		"V": v, "Job": j.id, "Waits": !j.turn.Load(), "Seconds": int(time.Since(j.begun).Seconds()), "Done": j.runs.Load(), "Of": j.of.Load(), "Again": again,
+		"V": v, "Job": j.id, "Waits": !j.turn.Load(), "Seconds": int(time.Since(j.begun).Seconds()), "Done": int(j.runs.Load()), "Of": int(j.of.Load()), "Again": again,
 	})
 	return &view{Title: title(q), Body: b, Refresh: 1}, err
 }

@@ -207,7 +207,7 @@ var files embed.FS
 
 // templates are read when the first page is asked for, not by every command.
 var templates = sync.OnceValue(func() *template.Template {
-	return template.Must(template.New("").ParseFS(files, "templates/*.html"))
+	return template.Must(template.New("").Funcs(template.FuncMap{"count": document.FormatCount}).ParseFS(files, "templates/*.html"))
 })
 
 // body fills in a template for the body of a page.
