@@ -169,7 +169,7 @@ func (b *planning) beside(ctx context.Context, out *Plan) (err error) {
 	}
 	out.InTheWay = b.d.inTheWay(b.o)
 	if out.Shortfall > 0 {
-		out.Spare = b.d.spare(b.o, out.Shortfall)
+		out.Spare = b.d.spare(b.o, out.Shortfall, fullPlaces(b.pairs))
 	}
 	return nil
 }
@@ -377,6 +377,21 @@ func (b *planning) share(out *Plan, planned []int, reserves broods.Reserves) {
 	for n, x := range next {
 		b.pairs[x.pair].Order = len(first) + n + 1
 	}
+}
+
+// FullPlaces returns the places, in their order, at which pairs would hatch chicks that
+// are wanted if there were room for them.
+func (x *Plan) FullPlaces() []string { return fullPlaces(x.Pairs) }
+
+func fullPlaces(pairs []PlannedPair) []string {
+	var full []string
+	for k := range pairs {
+		if p := &pairs[k]; p.Crowded && !slices.Contains(full, p.Place) {
+			full = append(full, p.Place)
+		}
+	}
+	slices.Sort(full)
+	return full
 }
 
 // crowd marks the pairs that would hatch if their place had room for more chicks.

@@ -359,6 +359,30 @@ U,U,wild,wild,2024-07-01,A,captive
 	assert.Equal(t, index(t, p, "M8"), y.Mate)
 }
 
+// TestNoSpareWithoutRoom: two birds left alone are no pair for numbers where chicks have
+// no room: those that a mate could have elsewhere are. Worked by hand.
+func TestNoSpareWithoutRoom(t *testing.T) {
+	of := func(spaces string) *pairing.Plan {
+		p := programmeOn(t, "2026-10-01", "studbook.csv", "id,sex,sire,dam,hatch_date,location,origin\n"+
+			"S,M,wild,wild,2014-05-01,A,wild\nD,F,wild,wild,2014-05-01,A,wild\nU,M,wild,wild,2014-05-01,A,wild\nV,F,wild,wild,2014-05-01,A,wild\n"+
+			"X1,F,S,D,2019-05-01,A,captive\nX2,F,S,D,2019-05-01,A,captive\nX3,M,S,D,2019-05-01,A,captive\n"+
+			"Y1,M,U,V,2019-05-01,A,captive\nY2,M,U,V,2019-05-01,A,captive\nY3,F,U,V,2019-05-01,A,captive\n",
+			"bonds.csv", "female,male,since\nD,S,2018-01-01\nV,U,2018-01-01\n",
+			"institutions.csv", "code,name,spaces_f,spaces_m\nA,Place A,"+spaces+"\n",
+			"programme.toml", "[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n[months]\nlaying = [4, 5]\n")
+		plan, err := decide(t, p).Plan(t.Context(), pairing.PlanOptions{Whole: true, Chicks: 40})
+		require.NoError(t, err)
+		require.Positive(t, plan.Shortfall)
+		return plan
+	}
+	plan := of(",")
+	assert.NotEmpty(t, plan.Spare)
+	assert.Empty(t, plan.FullPlaces())
+	plan = of("0,0")
+	assert.Equal(t, []string{"A"}, plan.FullPlaces())
+	assert.Empty(t, plan.Spare)
+}
+
 // TestRoomForChicks: a new pair of two founders without a chick, at a place that is
 // full when the female has come, rests for that alone, and it is said of it; with
 // another place free it hatches before the pair that has four chicks. Worked by hand.

@@ -216,15 +216,15 @@ func (d *Decision) alone(o PlanOptions) []Alone {
 
 // spare returns the pairs that birds left alone at one place could form for numbers
 // alone, those first whose chicks cost the least: genes cannot be kept in a programme
-// that dies out. The decision forms none of them.
-func (d *Decision) spare(o PlanOptions, lacks float64) []Bond {
+// that dies out. The decision forms none of them, and none is of use at a full place.
+func (d *Decision) spare(o PlanOptions, lacks float64, full []string) []Bond {
 	var left []Bond
 	for r, f := range d.free.females {
 		for c, m := range d.free.males {
 			x := d.bondOf(f, m)
 			_, hasMate := d.BondOf(x.Female)
 			_, hasFemale := d.BondOf(x.Male)
-			if !hasMate && !hasFemale && x.Chicks > 0 && o.has(x.Place) && x.Place == d.p.Book.Birds[x.Male].Location && d.open[r][c] {
+			if !hasMate && !hasFemale && x.Chicks > 0 && o.has(x.Place) && !slices.Contains(full, x.Place) && x.Place == d.p.Book.Birds[x.Male].Location && d.open[r][c] {
 				left = append(left, x)
 			}
 		}

@@ -51,7 +51,7 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 		say += fmt.Sprintf(", %s there already", document.FormatThings(plan.Hatched, "is", "are"))
 	}
 	if len(planned)+len(reserves) == 0 {
-		if full := fullPlaces(plan); len(full) > 0 {
+		if full := plan.FullPlaces(); len(full) > 0 {
 			return say + "; there is no room for a chick at " + document.FormatList(full, 4) + "."
 		}
 		return say + "; no pair may hatch any."
@@ -63,8 +63,12 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 	say += fmt.Sprintf(", with a chance of %s that there are enough.", document.FormatChance(plan.ChanceEnough))
 	if plan.Shortfall > 0 {
 		say += fmt.Sprintf(" That is %s short: ", document.FormatNumber(plan.Shortfall, 1))
-		if full := fullPlaces(plan); len(full) > 0 {
-			say += "there is no room for more chicks at " + document.FormatList(full, 4) + ", and every other pair that may breed keeps its eggs."
+		if full := plan.FullPlaces(); len(full) > 0 {
+			say += "there is no room for more chicks at " + document.FormatList(full, 4)
+			if slices.ContainsFunc(plan.Pairs, func(x pairing.PlannedPair) bool { return !slices.Contains(full, x.Place) && x.HatchUpTo > 0 }) {
+				say += ", and every pair elsewhere that may breed keeps its eggs"
+			}
+			say += "."
 		} else {
 			say += "all pairs that may breed are too few, so every one of them keeps its eggs."
 		}
@@ -77,18 +81,6 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 		say += " For numbers alone these could be paired too, though their chicks would do less for the genes than those of the average pair: " + document.FormatList(names, 4) + "."
 	}
 	return say
-}
-
-// fullPlaces names the places whose pairs would hatch more if there were room.
-func fullPlaces(plan *pairing.Plan) []string {
-	var full []string
-	for k := range plan.Pairs {
-		if x := &plan.Pairs[k]; x.Crowded && !slices.Contains(full, x.Place) {
-			full = append(full, x.Place)
-		}
-	}
-	slices.Sort(full)
-	return full
 }
 
 func pairsOf(plan *pairing.Plan, role pairing.Role) []*pairing.PlannedPair {
