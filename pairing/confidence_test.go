@@ -31,7 +31,7 @@ func possibleBirds(p *Programme, seed uint64) []studbook.Bird {
 		for _, c := range all {
 			rest -= c.Weight
 		}
-		if others := slices.DeleteFunc(slices.Clone(g.Possible), func(id string) bool { return slices.Contains(g.Named, id) }); rest > 1e-9 {
+		if others, _ := p.Others(&g, 0); rest > 1e-9 {
 			for _, id := range others {
 				all = append(all, studbook.Candidate{ID: id, Weight: rest / float64(len(others))})
 			}

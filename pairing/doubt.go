@@ -119,10 +119,8 @@ func (p *Programme) possible(g *Gap) map[int]float64 {
 		rest -= c.Weight
 	}
 	if rest > 1e-9 {
-		for _, id := range g.Possible {
-			if k, ok := p.Book.Index(id); ok {
-				who[k] = max(who[k], 0)
-			}
+		for _, b := range g.Possible {
+			who[int(b)] = max(who[int(b)], 0)
 		}
 	}
 	return who

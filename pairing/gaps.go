@@ -2,6 +2,7 @@ package pairing
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"pairwright/pedigree"
@@ -17,10 +18,11 @@ type Gap struct {
 	Share float64
 	// Named are the birds that the studbook names as possible parents.
 	Named []string
-	// Possible are the birds that could have been the parent, by id: of the
+	// Possible are the birds that could have been the parent, in the snapshot: of the
 	// right sex, alive and of breeding age when the chick hatched, and in the
-	// same place. Empty where the hatch date is not known.
-	Possible []string
+	// same place. Empty where the hatch date is not known. There may be thousands for each
+	// of thousands of gaps, so they are kept as numbers.
+	Possible []int32
 
 	place string // where the chick hatched, as far as Possible was looked for
 }
@@ -78,20 +80,90 @@ func (p *Programme) gapsOf(b int) []Gap {
 	return gaps
 }
 
+// Others are the possible parents that the studbook does not name, by id, the first most
+// of them, and how many more there are; a most of 0 has all.
+func (p *Programme) Others(g *Gap, most int) (ids []string, more int) {
+	for k, b := range g.Possible {
+		if most > 0 && len(ids) == most {
+			more = len(g.Possible) - k
+			for _, id := range g.Named {
+				if i, there := p.Book.Index(id); there {
+					if _, again := slices.BinarySearch(g.Possible[k:], int32(i)); again {
+						more--
+					}
+				}
+			}
+			break
+		}
+		if id := p.Book.Birds[b].ID; !slices.Contains(g.Named, id) {
+			ids = append(ids, id)
+		}
+	}
+	return ids, more
+}
+
+// presence is a bird at a place where it could have been a parent: from a day on, and
+// until another, or until its death where that is known. Those of a place stand side by
+// side, as every gap there looks at them.
+type presence struct {
+	hatch, from, to, death studbook.Day
+	bird                   int32
+	moved                  bool // its life says when it was there
+}
+
+// presences are the adults of each sex who were ever at a place, the eldest first; at the
+// place "" those who were nowhere for a time.
+func (p *Programme) presences(lives []studbook.Life) map[presenceKey][]presence {
+	birds := p.Book.Birds
+	all := map[presenceKey][]presence{}
+	for b := range birds {
+		bird, l := &birds[b], &lives[b]
+		if !bird.Recorded || !bird.Hatch.Known() {
+			continue
+		}
+		first := l.Stays[0]
+		x := presence{hatch: bird.Hatch.Mid(), from: first.From, to: first.To, death: math.MaxInt32, bird: int32(b), moved: len(l.Stays) > 1}
+		if bird.Death.Known() { // a bird that had died some days before was there all the same
+			x.to, x.death = math.MaxInt32, bird.Death.Last
+		}
+		if l.CameIn && !l.Arrived { // nothing says that it was not there yet
+			x.from = math.MinInt32
+		}
+		add := func(place string, x presence) {
+			of := presenceKey{bird.Sex, place}
+			if list := all[of]; len(list) == 0 || list[len(list)-1].bird != x.bird {
+				all[of] = append(list, x)
+			}
+		}
+		for _, s := range l.Stays {
+			add(s.Place, x)
+		}
+		if x.from > x.hatch {
+			x.moved = true
+			add("", x)
+		}
+	}
+	for _, list := range all {
+		slices.SortFunc(list, func(a, b presence) int { return cmp.Or(cmp.Compare(a.hatch, b.hatch), cmp.Compare(a.bird, b.bird)) })
+	}
+	return all
+}
+
+type presenceKey struct {
+	sex   studbook.Sex
+	place string
+}
+
 // findParents fills Possible.
 func (p *Programme) findParents(gaps []Gap) {
 	if len(gaps) == 0 {
 		return
 	}
 	lives := make([]studbook.Life, len(p.Book.Birds))
-	adults := map[studbook.Sex][]int{}
-	for b := range p.Book.Birds {
-		bird := &p.Book.Birds[b]
+	for b := range lives {
 		lives[b] = p.Book.Life(b)
-		if bird.Recorded && bird.Hatch.Known() {
-			adults[bird.Sex] = append(adults[bird.Sex], b)
-		}
 	}
+	adults := p.presences(lives)
 	for k := range gaps {
 		g := &gaps[k]
 		chick := &p.Book.Birds[g.Bird]
@@ -102,25 +174,34 @@ func (p *Programme) findParents(gaps []Gap) {
 		at, _ := lives[g.Bird].On(day)
 		g.place = at
 		ages := p.Ages.Of(g.Sex)
-		for _, b := range adults[g.Sex] {
-			a := &p.Book.Birds[b]
-			age := float64(day-a.Hatch.Mid()) / studbook.DaysPerYear
-			if age < ages.First || ages.Last > 0 && age > ages.Last {
-				continue
-			}
-			if a.Death.Known() && a.Death.Last < chick.Hatch.First {
-				continue
-			}
-			// A bird that had died some days before was there all the same.
-			l := &lives[b]
-			where, lived := l.On(day)
-			if first := l.Stays[0]; l.CameIn && !l.Arrived && day < first.From {
-				where, lived = first.Place, true // nothing says that it was not there yet
-			}
-			if where != at || !lived && !a.Death.Known() {
-				continue
-			}
-			g.Possible = append(g.Possible, a.ID)
+		age := func(x *presence) float64 { return float64(day-x.hatch) / studbook.DaysPerYear }
+		list := adults[presenceKey{g.Sex, at}]
+		if ages.Last > 0 {
+			from, _ := slices.BinarySearchFunc(list, ages.Last, func(x presence, last float64) int { return cmp.Compare(last, age(&x)) })
+			list = list[from:]
 		}
+		for i := range list {
+			x := &list[i]
+			if age(x) < ages.First {
+				break
+			}
+			if x.death < chick.Hatch.First {
+				continue
+			}
+			if x.moved {
+				l := &lives[x.bird]
+				where, lived := l.On(day)
+				if first := l.Stays[0]; l.CameIn && !l.Arrived && day < first.From {
+					where, lived = first.Place, true
+				}
+				if where != at || !lived && x.death == math.MaxInt32 {
+					continue
+				}
+			} else if day < x.from || day >= x.to {
+				continue
+			}
+			g.Possible = append(g.Possible, x.bird)
+		}
+		slices.Sort(g.Possible)
 	}
 }

@@ -45,7 +45,7 @@ func (p *Programme) possiblePedigrees() (*pedigree.Possible, []int, error) {
 		for _, c := range side.Candidates {
 			rest -= c.Weight
 		}
-		others := slices.DeleteFunc(slices.Clone(g.Possible), func(id string) bool { return slices.Contains(g.Named, id) })
+		others, _ := p.Others(&g, 0)
 		if rest < 1e-9 || len(others) == 0 {
 			continue
 		}

@@ -68,7 +68,17 @@ Y,M,M1=0.5; M3=0.4,X,2015-05-01,,HOME,captive
 	assert.Equal(t, "X", p.Book.Birds[gaps[0].Bird].ID)
 	assert.Equal(t, studbook.Male, gaps[0].Sex)
 	assert.InDelta(t, (1.0/3+1.0/6)/2, gaps[0].Share, 1e-15)
-	assert.Equal(t, []string{"M1"}, gaps[0].Possible)
+	number := func(id string) int32 {
+		k, there := p.Book.Index(id)
+		require.True(t, there)
+		return int32(k)
+	}
+	others, more := p.Others(&gaps[0], 0)
+	assert.Equal(t, []string{"M1"}, others)
+	assert.Zero(t, more)
+	others, more = p.Others(&pairing.Gap{Named: []string{"M2"}, Possible: []int32{number("M1"), number("M2"), number("M3")}}, 1)
+	assert.Equal(t, []string{"M1"}, others)
+	assert.Equal(t, 1, more, "M3; M2 is named")
 	assert.Equal(t, "Y", p.Book.Birds[gaps[1].Bird].ID)
 	assert.InDelta(t, 1.0/6, gaps[1].Share, 1e-15)
 	assert.Equal(t, []string{"M1", "M3"}, gaps[1].Named)

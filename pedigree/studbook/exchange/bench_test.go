@@ -75,3 +75,48 @@ func BenchmarkImport(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkFaulty imports rows that each have a fault.
+func BenchmarkFaulty(b *testing.B) {
+	const n = 100_000
+	faults := map[string]func(i int, row []any){
+		"letters": func(i int, row []any) {
+			for j := range row {
+				row[j] = letters(i*len(row) + j)
+			}
+		},
+		"deaths":  func(i int, row []any) { row[6] = letters(2*i) + " " + letters(2*i+1) },
+		"weights": func(_ int, row []any) { row[3] = fmt.Sprintf("%v=0.9; %v=0.8", row[3], row[4]) },
+		"names": func(i int, row []any) {
+			row[1], row[3], row[4] = fmt.Sprint("Moss", i%50), fmt.Sprint("Moss", i%50), nil
+		},
+		"one id": func(_ int, row []any) { row[0] = "B1" },
+	}
+	for _, name := range sortedKeys(faults) {
+		rows := manyRows(n)
+		for i := range n {
+			faults[name](i, rows[i+1])
+		}
+		content := inText(b, ",", nil, rows)
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				res, err := Import(b.Context(), fstest.MapFS{"faulty.csv": {Data: content}}, "faulty.csv", Options{Today: asOf, FileDay: asOf})
+				if err != nil || len(res.Report.Stops)+len(res.Report.Decisions) == 0 {
+					b.Fatal(err, "nothing is said")
+				}
+			}
+		})
+	}
+}
+
+// letters is a word of six letters that differs for every number, as if by chance.
+func letters(n int) string {
+	word := make([]byte, 6)
+	x := uint64(n)*0x9e3779b97f4a7c15 + 1
+	for k := range word {
+		word[k] = 'a' + byte(x%26)
+		x /= 26
+	}
+	return string(word)
+}

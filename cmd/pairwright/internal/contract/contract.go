@@ -312,7 +312,7 @@ func CheckJSON(findings []studbook.Finding, p *pairing.Programme, gaps []pairing
 	}
 	for _, g := range gaps {
 		out.Gaps = append(out.Gaps, CheckGap{
-			ID: p.Book.Birds[g.Bird].ID, Parent: report.ParentWord(g.Sex), GenePoolShare: g.Share, Candidates: append([]string{}, report.ParentCandidates(&g)...),
+			ID: p.Book.Birds[g.Bird].ID, Parent: report.ParentWord(g.Sex), GenePoolShare: g.Share, Candidates: append([]string{}, report.ParentCandidates(p, &g)...),
 		})
 	}
 	return out

@@ -102,13 +102,16 @@ func gapSection(p *pairing.Programme, gaps []pairing.Gap) document.Section {
 	}}
 	for _, g := range gaps {
 		bird := &p.Book.Birds[g.Bird]
-		other := ParentCandidates(&g)[len(g.Named):]
+		other, more := p.Others(&g, shownCandidates+1)
 		who := "nobody on record"
 		switch {
 		case !bird.Hatch.Known():
 			who = "cannot be said without a hatch date"
 		case len(other) > 0:
-			who = document.FormatList(other, shownCandidates)
+			who = document.FormatList(other, 0)
+			if more > 0 {
+				who = fmt.Sprintf("%s and %s more", strings.Join(other[:shownCandidates], ", "), document.FormatCount(more+1))
+			}
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
 			{Text: bird.ID}, {Text: bird.Name}, {Text: ParentWord(g.Sex)}, shareCell(g.Share), {Text: strings.Join(g.Named, ", ")}, {Text: who},
@@ -131,12 +134,7 @@ func ParentWord(sex studbook.Sex) string {
 
 // ParentCandidates are the birds that the studbook names, then the others that could
 // have been the parent.
-func ParentCandidates(g *pairing.Gap) []string {
-	all := slices.Clone(g.Named)
-	for _, id := range g.Possible {
-		if !slices.Contains(g.Named, id) {
-			all = append(all, id)
-		}
-	}
-	return all
+func ParentCandidates(p *pairing.Programme, g *pairing.Gap) []string {
+	others, _ := p.Others(g, 0)
+	return append(slices.Clone(g.Named), others...)
 }
