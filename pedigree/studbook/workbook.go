@@ -452,3 +452,13 @@ func showsDate(s *excelize.Style) bool {
 
 // sheetNames lists the sheets of a workbook for a message.
 func (w *workbook) sheetNames() string { return QuoteAll(w.file.GetSheetList()) }
+
+// SignWorkbook names the program, and not the library that writes it, as author of a new
+// workbook; the title may be "".
+func SignWorkbook(f *excelize.File, title string) error {
+	const author = "Pairwright"
+	if err := f.SetDocProps(&excelize.DocProperties{Title: title, Creator: author, LastModifiedBy: author}); err != nil {
+		return err
+	}
+	return f.SetAppProps(&excelize.AppProperties{Application: author})
+}

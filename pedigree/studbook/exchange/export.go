@@ -265,7 +265,7 @@ func (x *exporter) workbook() error {
 	if err := f.DeleteSheet("Sheet1"); err != nil {
 		return err
 	}
-	if err := f.SetDocProps(&excelize.DocProperties{Creator: "Pairwright", LastModifiedBy: "Pairwright"}); err != nil {
+	if err := studbook.SignWorkbook(f, ""); err != nil {
 		return err
 	}
 	var b bytes.Buffer

@@ -80,6 +80,9 @@ func workbookTemplate() ([]byte, error) {
 		return nil, err
 	}
 	f.SetActiveSheet(0)
+	if err := studbook.SignWorkbook(f, ""); err != nil {
+		return nil, err
+	}
 	var b bytes.Buffer
 	if err := f.Write(&b); err != nil {
 		return nil, err

@@ -24,6 +24,7 @@ func TestTemplate(t *testing.T) {
 	f, err := excelize.OpenReader(bytes.NewReader(content))
 	require.NoError(t, err)
 	defer f.Close()
+	signed(t, f)
 	var sheets []string
 	for _, file := range studbook.Files() {
 		sheet := sheetOf(file.Name)
@@ -57,4 +58,14 @@ func TestTemplate(t *testing.T) {
 	sire, _ := c.Birds[2].Sire.Known()
 	assert.Equal(t, "0731 2019", sire+" "+c.Birds[2].Hatch.Text)
 	assert.Equal(t, "2018-03", c.Bonds[0].Since.Text)
+}
+
+// signed checks that a workbook names the program as its author.
+func signed(t *testing.T, f *excelize.File) {
+	t.Helper()
+	by, err := f.GetDocProps()
+	require.NoError(t, err)
+	with, err := f.GetAppProps()
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Pairwright", "Pairwright", "Pairwright"}, []string{by.Creator, by.LastModifiedBy, with.Application})
 }

@@ -49,7 +49,7 @@ func WriteWorkbook(w io.Writer, d *Document) (err error) {
 			}
 		}
 	}
-	if err := b.file.SetDocProps(&excelize.DocProperties{Title: d.Title, Creator: "Pairwright", LastModifiedBy: "Pairwright"}); err != nil {
+	if err := studbook.SignWorkbook(b.file, d.Title); err != nil {
 		return fmt.Errorf("report: %w", err)
 	}
 	_, err = b.file.WriteTo(w)

@@ -40,6 +40,11 @@ func TestWorkbook(t *testing.T) {
 	_, second := workbookOf(t, d)
 	assert.True(t, bytes.Equal(first, second), "the same document gives the same bytes")
 	assert.Equal(t, []string{"About", "Mates for Tamsin, best first", "Ruled out", "Nobody waits", "Types"}, f.GetSheetList())
+	by, err := f.GetDocProps()
+	require.NoError(t, err)
+	with, err := f.GetAppProps()
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Pairwright", "Pairwright", "Pairwright", d.Title}, []string{by.Creator, by.LastModifiedBy, with.Application, by.Title})
 
 	cell := func(sheet, at string, raw bool) string {
 		s, err := f.GetCellValue(sheet, at, excelize.Options{RawCellValue: raw})
