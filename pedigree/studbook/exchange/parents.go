@@ -586,7 +586,6 @@ const orSigns, crossSigns = " \t\n\f\r/;|", " \t\n\f\r×+&"
 var (
 	orWord     = pattern(`(?i)\s+(?:or|oder|ou|o|of)\s+|\s*[/;|]\s*`)
 	crossWord  = pattern(`(?i)\s+(?:x|×|\+|&|and|und|et|y|e|en)\s+|\s*[×+&]\s*`)
-	weightLast = pattern(`^(.*?)[\s:=]*[(\[]?\s*((?:[0-9]*[.,])?[0-9]+)\s*(%?)\s*[)\]]?$`)
 )
 
 // weighs reports whether a text is an id with a weight, as A12=0.7, A12 (0.7) or A12: 70%.
@@ -596,12 +595,35 @@ func (im *importer) weighs(s string) bool {
 	if at < 0 || !strings.ContainsAny(s[at:], "0123456789%") {
 		return false
 	}
-	m := weightLast().FindStringSubmatch(s)
-	if m == nil {
-		return false
+	body, _, _, ok := weightLast(s)
+	_, there := im.byID[strings.TrimSpace(body)]
+	return ok && there
+}
+
+// weightLast parts a text from the number at its end, as in A12 = 0.7, A12 (30 %) and
+// A12 [,5]; false where there is none.
+func weightLast(s string) (body, number string, percent, ok bool) {
+	const space, digits = "\t\n\f\r ", "0123456789"
+	if k := len(s) - 1; k >= 0 && (s[k] == ')' || s[k] == ']') {
+		s = s[:k]
 	}
-	_, there := im.byID[strings.TrimSpace(m[1])]
-	return there
+	s = strings.TrimRight(s, space)
+	if s, percent = strings.CutSuffix(s, "%"); percent {
+		s = strings.TrimRight(s, space)
+	}
+	body = strings.TrimRight(s, digits)
+	if len(body) == len(s) {
+		return "", "", false, false
+	}
+	if k := len(body) - 1; k >= 0 && (body[k] == '.' || body[k] == ',') {
+		body = strings.TrimRight(body[:k], digits)
+	}
+	number = s[len(body):]
+	body = strings.TrimRight(body, space)
+	if k := len(body) - 1; k >= 0 && (body[k] == '(' || body[k] == '[') {
+		body = body[:k]
+	}
+	return strings.TrimRight(body, space+":="), number, percent, true
 }
 
 // possible reads several possible parents, with weights or without. It takes
@@ -642,17 +664,17 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 			return false
 		}
 		if last := p[len(p)-1]; !look(p) && (last <= '9' || last == ')' || last == ']') { // a weight stands at the end
-			if m := weightLast().FindStringSubmatch(p); m != nil && strings.TrimSpace(m[1]) != "" {
-				w, err := strconv.ParseFloat(strings.Replace(m[2], ",", ".", 1), 64)
+			body, number, ofHundred, ok := weightLast(p)
+			if body = strings.TrimSpace(body); ok && body != "" {
+				w, err := strconv.ParseFloat(strings.Replace(number, ",", ".", 1), 64)
 				if err == nil && w > 0 {
-					body := strings.TrimSpace(m[1])
-					if look(body) || w <= 1 && strings.ContainsAny(p, "(=[") || m[3] == "%" {
+					if look(body) || w <= 1 && strings.ContainsAny(p, "(=[") || ofHundred {
 						if !x.nobody && x.how == notFound {
 							x.id = body
 						}
 						x.weight = w
 						weighted++
-						percent = percent || m[3] == "%" || w > 1
+						percent = percent || ofHundred || w > 1
 						sum += w
 					}
 				}
