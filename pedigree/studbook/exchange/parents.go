@@ -584,8 +584,8 @@ func severed(s string, at func() *regexp.Regexp, signs string) []string {
 const orSigns, crossSigns = " \t\n\f\r/;|", " \t\n\f\r×+&"
 
 var (
-	orWord     = pattern(`(?i)\s+(?:or|oder|ou|o|of)\s+|\s*[/;|]\s*`)
-	crossWord  = pattern(`(?i)\s+(?:x|×|\+|&|and|und|et|y|e|en)\s+|\s*[×+&]\s*`)
+	orWord    = pattern(`(?i)\s+(?:or|oder|ou|o|of)\s+|\s*[/;|]\s*`)
+	crossWord = pattern(`(?i)\s+(?:x|×|\+|&|and|und|et|y|e|en)\s+|\s*[×+&]\s*`)
 )
 
 // weighs reports whether a text is an id with a weight, as A12=0.7, A12 (0.7) or A12: 70%.
