@@ -68,6 +68,7 @@ type Together struct {
 	// cannot be a pair, and then Against says why.
 	Mate      *Candidate
 	Against   []Reason
+	Bond      *Bond    // that the decision has for the two all the same; nil if it has none
 	LeastGain float64  // what a pair must gain to be worth a move
 	Changes   []Change // for the other birds
 	// ChickMeanKinship is that of a chick of the two with the programme as it is:
@@ -96,6 +97,9 @@ func (r *Ranker) Together(ctx context.Context, a, b int) (*Together, error) {
 		}
 	}
 	out := &Together{A: a, B: b, LeastGain: r.d.LeastGain, ChickMeanKinship: (p.Living.MeanKinshipOf(p.node[a]) + p.Living.MeanKinshipOf(p.node[b])) / 2}
+	if bond, paired := r.d.BondOf(a); paired && bond.Mate(a) == b {
+		out.Bond = &bond
+	}
 	for _, x := range [2]int{a, b} {
 		if !p.State(x).State.MayBreed() {
 			out.Against = append(out.Against, p.StateReason(x))

@@ -17,7 +17,12 @@ func togetherSections(p *pairing.Programme, x *pairing.Together) []document.Sect
 		if len(x.Against) > 0 {
 			why = strings.Join(AgainstTexts(p, x.Against), "; ")
 		}
-		s.Blocks = []document.Block{document.Paragraph("They cannot be a pair in the coming season: " + why + ".")}
+		text := "They cannot be a pair in the coming season: " + why + "."
+		if x.Bond != nil && x.Bond.Word != nil { // people have decided otherwise
+			word := x.Bond.Word.Reason(p)
+			text = fmt.Sprintf("%s are to be a pair (%s), which nothing here would propose: %s.", p.Name(x.A)+" and "+p.Name(x.B), planText(p, &word), why)
+		}
+		s.Blocks = []document.Block{document.Paragraph(text)}
 		return []document.Section{s}
 	}
 	c := x.Mate

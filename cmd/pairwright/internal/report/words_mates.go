@@ -114,7 +114,21 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 	if x == nil {
 		return "no mate for the coming season: " + planText(p, &r.Alone)
 	}
-	mate, season := p.Name(x.Mate(r.Bird)), ""
+	text := withWhomText(p, r.Bird, x)
+	if x.Kind == pairing.BondNew && x.Word != nil {
+		word := x.Word.Reason(p)
+		text += "; " + planText(p, &word)
+		if pairing.TooClose(x.Kinship, r.Limit) {
+			kin := pairing.Reason{Code: pairing.CloseKin, Value: x.Kinship, Other: r.Limit}
+			text += ", though they are " + planText(p, &kin)
+		}
+	}
+	return text
+}
+
+// withWhomText says of a bird with whom and where it is to live.
+func withWhomText(p *pairing.Programme, b int, x *pairing.Bond) string {
+	mate, season := p.Name(x.Mate(b)), ""
 	if x.Late {
 		season = fmt.Sprintf(", for the season of %d: no move leaves time for the coming one", p.Calendar().Year+1)
 	}
@@ -123,7 +137,7 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 		return "bonded to " + mate + ": it stays with its mate"
 	case x.Move == nil:
 		return "to be paired with " + mate + ", at home"
-	case x.Move.Bird == r.Bird:
+	case x.Move.Bird == b:
 		return "to be paired with " + mate + ": it goes to " + p.Place(x.Move.To) + season
 	}
 	return "to be paired with " + mate + ", who comes from " + p.Place(x.Move.From) + season
