@@ -121,13 +121,13 @@ func (p *person) settle() {
 	p.do("loading", chromedp.WaitReady("footer.bottom"))
 }
 
-// reads waits until the page says a text.
+// reads waits until the page, all of which has come, says a text.
 func (p *person) reads(text string) {
 	p.t.Helper()
 	var said string
 	for range 1000 { // a busy machine takes its time
 		var err error
-		if said, err = chromedp.Run(p.browser, chromedp.Evaluate[string](`document.querySelector("main")?.innerText ?? ""`)); err == nil && strings.Contains(said, text) {
+		if said, err = chromedp.Run(p.browser, chromedp.Evaluate[string](`document.readyState === "complete" ? document.querySelector("main").innerText : ""`)); err == nil && strings.Contains(said, text) {
 			return
 		}
 		time.Sleep(50 * time.Millisecond)
