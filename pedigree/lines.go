@@ -94,7 +94,7 @@ func newLines(p *Pedigree) *lines {
 // generations behind them on all cores.
 func (t *lines) run(ctx context.Context) error {
 	const together = 512
-	for _, nodes := range t.p.generations() {
+	for _, nodes := range t.p.generations(t.p.Len()) {
 		err := onAllCores(ctx, (len(nodes)+together-1)/together, func(next func() (int, bool)) {
 			flow := t.free.Get().(*[]float64)
 			for k, ok := next(); ok; k, ok = next() {

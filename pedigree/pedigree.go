@@ -266,26 +266,17 @@ func (p *Pedigree) number(birds []*studbook.Bird, named *named, order []int32, h
 	}
 }
 
-// generations lists the nodes by level, with those that are no parents in a list of their
-// own at the end: nothing rests on them.
-func (p *Pedigree) generations() [][]int32 {
-	last := slices.Max(append(p.level[:p.breeders:p.breeders], 0)) + 1
-	level := func(i int) int32 {
-		if i < p.breeders {
-			return p.level[i]
-		}
-		return last
+// generations lists the first n nodes by level.
+func (p *Pedigree) generations(n int) [][]int32 {
+	sizes := make([]int32, slices.Max(p.level[:n])+1)
+	for _, k := range p.level[:n] {
+		sizes[k]++
 	}
-	sizes := make([]int32, last+1)
-	for i := range p.Len() {
-		sizes[level(i)]++
-	}
-	nodes, left := make([][]int32, last+1), make([]int32, p.Len())
+	nodes, left := make([][]int32, len(sizes)), make([]int32, n)
 	for k, size := range sizes {
 		nodes[k], left = left[:0:size], left[size:]
 	}
-	for i := range p.Len() {
-		k := level(i)
+	for i, k := range p.level[:n] {
 		nodes[k] = append(nodes[k], int32(i))
 	}
 	return nodes

@@ -51,12 +51,8 @@ func newWalks(p *Pedigree) *walks {
 		w.from[i] = parents{p.sire[i], p.dam[i]}
 	}
 	w.free.New = func() any { return newWalker(w) }
-	generations := p.generations()
-	w.levels = make([]level, len(generations)-1)
-	for k := range w.levels {
-		l := &w.levels[k]
-		l.breeders = generations[k]
-		l.sires = make([]int32, 0, len(l.breeders))
+	for _, breeders := range p.generations(p.breeders) {
+		w.levels = append(w.levels, level{breeders: breeders, sires: make([]int32, 0, len(breeders))})
 	}
 	for i := range int32(p.founders) {
 		if int(i) < p.breeders && w.walks(i) {
