@@ -163,7 +163,9 @@ func (im *importer) columnsRead(t *table) {
 		}
 		if c == unclaimed {
 			col.How = "carried over as it stands"
-			if t.kind != birdRows {
+			if slices.Contains(t.chicks, j) {
+				col.How = "the chicks of the pair, by name and content"
+			} else if t.kind != birdRows {
 				col.How = "not read"
 			}
 		} else {

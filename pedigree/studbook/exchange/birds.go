@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -46,6 +47,7 @@ type bird struct {
 	parents    written
 	nest       string
 	group      string
+	mate       written
 	origin     studbook.Origin
 	location   string
 	notes      differing
@@ -557,6 +559,9 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 	im.fillDate(b, &b.hatch, &b.hatchAt, get(colHatch), colHatch, precisionOf(get(colHatchPrecision).text), at)
 	im.fill(b, &b.nest, get(colNest).text, "nest", at)
 	im.fill(b, &b.group, get(colGroup).text, "group", at)
+	if c := get(colMate); c.kind != blank && !alone()[key(c.text)] && !isNobody(c.text) {
+		b.mate = written{c, at} // of several rows the last is of today
+	}
 	if c := get(colOrigin); c.kind != blank {
 		im.takeOrigin(b, c.text, at)
 	}
@@ -838,6 +843,9 @@ func (im *importer) agree() {
 		if t.has(colOrigin) && !t.explicit[colOrigin] {
 			im.agreeOrigin(t)
 		}
+		if t.has(colLocation) && !t.explicit[colLocation] {
+			im.agreeLocation(t)
+		}
 		for _, c := range []column{colHatch, colDepartureDate, colArrivalDate} {
 			if t.has(c) && !t.explicit[c] {
 				im.agreeDates(t, c)
@@ -1019,6 +1027,54 @@ func (im *importer) agreeOrigin(t *table) {
 	}
 	t.col[colArrivalFrom], t.ours[j] = j, colArrivalFrom
 	t.how[j] = "by name and content: its words are of places"
+}
+
+// enclosureWords are words for where in one place birds are kept.
+var enclosureWords = wordSet("aviary|aviaries|av|flight|cage|pen|enclosure|box|shelter|room|block|bay|house|voliere|volieren|vol|außenvoliere|innenvoliere|käfig|gehege|abteil|zuchtbox|zuchtkäfig|volière|enclos|loge|jaula|voladera|aviario|recinto|gaiola|viveiro|voadeira|gabbia|voliera|kooi|hok|volière|ren|vlucht|buitenvolière|binnenvolière")
+
+// enclosure reports whether a cell with a place names where in one place a bird is
+// kept, and whether that is plain, as of "Aviary 3" or "cage B".
+func enclosure(s string) (is, plain bool) {
+	for _, w := range tokens(s) {
+		bare := strings.TrimRight(w, "0123456789")
+		if is = is || enclosureWords()[bare]; bare == "" || len(w) == 1 || is && bare != w {
+			plain = true
+		}
+	}
+	return is, is && plain
+}
+
+// atHome is the code of the one place in which a file's enclosures are, where nobody
+// says another.
+const atHome = "HOME"
+
+// agreeLocation reads a column of places whose cells are enclosures of one place: as
+// places of the programme a bird would need a transfer from one to the next. The cells
+// are carried over.
+func (im *importer) agreeLocation(t *table) {
+	all, plain, first := 0, 0, row{}
+	for _, r := range t.body {
+		x := im.placeRead(t.get(r, colLocation).text)
+		if x.name == "" || x.fate != noFate {
+			continue
+		}
+		all++
+		if _, so := enclosure(x.name); so {
+			if plain++; plain == 1 {
+				first = r
+			}
+		}
+	}
+	if plain == 0 || plain*2 < all {
+		return
+	}
+	j := t.col[colLocation]
+	t.extra = append(t.extra, j)
+	slices.Sort(t.extra)
+	t.enclosed, t.how[j] = cmp.Or(im.opt.Home, atHome), "by name; its enclosures are of one place"
+	im.enclosed = t.enclosed
+	im.likely(Decision{Code: "enclosures_of_one_place", Sheet: t.name, Line: first.line, Column: colLocation.String(), Value: t.head[j], Taken: t.enclosed, Choice: t.headingChoice(colLocation, t.head[j], ""),
+		Text: fmt.Sprintf("column %q names enclosures, as %q: they are taken to be at one place, %s, between which no bird needs a transfer", t.head[j], shorten(first.at(j).text), t.enclosed)})
 }
 
 // agreeDates stops if most dates of a column cannot be read.

@@ -406,7 +406,8 @@ func ours(k tableKind) []string {
 	first, last := colID, colDeathCause
 	switch k {
 	case nestRows:
-		return []string{colNest.String(), colFemale.String(), colMale.String(), colSince.String(), colUntil.String(), colSeason.String()}
+		return []string{colNest.String(), colFemale.String(), colMale.String(), colSince.String(), colUntil.String(), colSeason.String(),
+			colLaid.String(), colEggs.String(), colFertile.String(), colInfertile.String(), colHatched.String(), colFledged.String()}
 	case groupRows:
 		return []string{colGroup.String(), colSeason.String(), colMales.String(), colFemales.String()}
 	case eventRows:

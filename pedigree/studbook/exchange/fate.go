@@ -15,6 +15,9 @@ import (
 func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	get := func(c column) cell { return t.get(r, c) }
 	place := im.placeRead(get(colLocation).text)
+	if is, _ := enclosure(place.name); is && t.enclosed != "" {
+		place.name = t.enclosed
+	}
 	s := stay{at: at, location: place.name}
 	s.from = im.placeIn(get(colArrivalFrom).text)
 	if s.from != "" {
@@ -140,6 +143,9 @@ func (im *importer) placeRead(s string) placeRead {
 		read.name = ""
 	} else {
 		read.fate, _ = fateWords().whole(read.name)
+		if f, _ := fateWords().within(read.name); f == moved && read.fate == noFate {
+			read.name = cmp.Or(destination(read.name), read.name) // "on loan to Ashby"
+		}
 	}
 	if im.places == nil {
 		im.places = make(map[string]placeRead)

@@ -94,12 +94,13 @@ type importer struct {
 	sexed   slab[written]
 	staying []stay // of the bird whose fate is decided
 
-	birds   []*bird
-	byID    map[string]int32 // id -> bird
-	plain   map[string]int32 // what PlainID has of an id -> bird, where ids alike are one bird
-	looks   map[string]bool  // what PlainID has of all ids; see looksLikeID
-	padded  int              // the length that ids stored as numbers are filled to, 0 for none
-	carried []string         // the headings that are carried over
+	birds    []*bird
+	byID     map[string]int32 // id -> bird
+	plain    map[string]int32 // what PlainID has of an id -> bird, where ids alike are one bird
+	looks    map[string]bool  // what PlainID has of all ids; see looksLikeID
+	enclosed string           // the place whose enclosures the file has for places
+	padded   int              // the length that ids stored as numbers are filled to, 0 for none
+	carried  []string         // the headings that are carried over
 
 	finder
 	held     []holding
@@ -354,6 +355,7 @@ func shorten(s string) string { return studbook.Shorten(oneLine(s)) }
 // finish writes the folder, reads it again and adds up.
 func (im *importer) finish(ctx context.Context) (*Result, error) {
 	im.holdNests()
+	im.bondMates()
 	stopped := len(im.report.Stops) > 0
 	accounted := make(chan struct{})
 	go func() { // beside the writing, which reads the birds alone

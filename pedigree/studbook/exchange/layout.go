@@ -46,6 +46,7 @@ type table struct {
 	orderBy  string
 	mine     bool              // its headings are those of our own studbook.csv
 	own      string            // the file of the folder that the sheet is
+	enclosed string            // the place whose enclosures the locations are, "" if they are places
 	positive bool              // the status column asks "alive?"
 	marks    byte              // whether it has yes and blanks alone: 1 no, 2 yes, 0 not looked at
 	goneBy   fate              // what the heading of the departures says became of the birds, as "sold on"
@@ -367,7 +368,7 @@ func (im *importer) kindOf(head []string, mapped map[string]column, dead bool) t
 		return eventRows
 	case groups[colGroup] && (groups[colMales] || groups[colFemales]) && !strong && !descent:
 		return groupRows
-	case nests[colFemale] && nests[colMale] && !strong && (nests[colNest] || nests[colSince] || nests[colUntil] || nests[colSeason] && !birds[colSex] && !birds[colHatch] && !birds[colName]):
+	case nests[colFemale] && nests[colMale] && !strong && (nests[colNest] || nests[colSince] || nests[colUntil] || nests[colLaid] || nests[colEggs] || nests[colSeason] && !birds[colSex] && !birds[colHatch] && !birds[colName]):
 		return nestRows
 	case named && nBirds >= 3 && (descent || birds[colSex] || birds[colHatch] || birds[colDeath] || birds[colStatus] || birds[colDepartureDate]),
 		named && descent,
@@ -540,7 +541,7 @@ func headingOrder(h string) string {
 
 func isDateColumn(c column) bool {
 	switch c {
-	case colHatch, colDeath, colDepartureDate, colArrivalDate, colEventDate, colSince, colUntil:
+	case colHatch, colDeath, colDepartureDate, colArrivalDate, colEventDate, colSince, colUntil, colLaid:
 		return true
 	}
 	return false

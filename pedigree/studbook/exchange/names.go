@@ -41,6 +41,7 @@ const (
 	colHatchPrecision
 	colNest
 	colGroup
+	colMate
 	colFosterSire
 	colFosterDam
 	colDeathCause
@@ -55,6 +56,13 @@ const (
 	colSince
 	colUntil
 
+	colLaid // of clutches, in sheets of nests
+	colEggs
+	colFertile
+	colInfertile
+	colHatched
+	colFledged
+
 	colSeason // of groups
 	colMales
 	colFemales
@@ -67,10 +75,11 @@ var columnNames = [columnCount]string{
 	colID: "id", colName: "name", colBand: "band", colSex: "sex", colSire: "sire", colDam: "dam", colHatch: "hatch_date", colDeath: "death_date",
 	colLocation: "location", colOrigin: "origin", colNotes: "notes",
 	colOtherIDs: "other_ids", colParents: "parents", colStatus: "status", colDepartureDate: "departure_date", colDepartureReason: "departure_reason", colDepartureTo: "departure_to",
-	colArrivalDate: "arrival_date", colArrivalFrom: "arrival_from", colHatchPrecision: "hatch_precision", colNest: "nest", colGroup: "group",
+	colArrivalDate: "arrival_date", colArrivalFrom: "arrival_from", colHatchPrecision: "hatch_precision", colNest: "nest", colGroup: "group", colMate: "mate",
 	colFosterSire: "foster_sire", colFosterDam: "foster_dam", colDeathCause: "death_cause",
 	colEventDate: "event_date", colEvent: "event", colEventWith: "event_with", colEventPlace: "event_place",
 	colFemale: "female", colMale: "male", colSince: "since", colUntil: "until",
+	colLaid: "laid", colEggs: "eggs", colFertile: "fertile", colInfertile: "infertile", colHatched: "hatched", colFledged: "fledged",
 	colSeason: "season", colMales: "males", colFemales: "females",
 }
 
@@ -283,6 +292,10 @@ var birdNames = sync.OnceValue(func() *dictionary {
 		colNest: "nest|nest no|nest nr|nest number|nest box|nestbox|nest id|natal nest|hatch nest|hatched in nest|nistkasten|nistkasten nr|nestnummer|brutkasten|bruthöhle|nid|n° nid|no nid|nichoir|n° nichoir|nido|nº nido|n nido|caja nido|" +
 			"ninho|nº ninho|caixa ninho|cassetta nido|nestkast|nestkast nr|nestnr|from pair|of pair|hatched from pair|natal pair|pair of origin|parent pair no|parent pair number|aus paar|elternpaar nr|couple d'origine|pareja de origen|nº pareja progenitora|casal de origem|coppia d'origine|uit koppel",
 		colGroup: "group|breeding group|natal group|flock|gruppe|zuchtgruppe|brutgruppe|schwarm|groupe|groupe reproducteur|volée|grupo|grupo reproductor|grupo de cría|bandada|bando|grupo reprodutor|gruppo|gruppo riproduttivo|stormo|groep|broedgroep|kweekgroep|zwerm",
+		colMate: "mate|mate id|mate no|mate ring|mate band|mate name|current mate|current mate id|present mate|partner|partner id|partner ring|partner name|current partner|present partner|paired with|paired to|pair mate|bonded to|bonded with|bond mate|spouse|mated to|mated with|" +
+			"partner nr|partner ringnummer|ring partner|ring des partners|partnervogel|partnertier|partnerin|aktueller partner|derzeitiger partner|verpaart mit|gepaart mit|zusammen mit|partenaire|partenaire actuel|bague partenaire|bague du partenaire|conjoint|conjointe|apparié avec|appariée avec|accouplé avec|en couple avec|" +
+			"pareja actual|compañero|compañera|emparejado con|emparejada con|anilla pareja|anilla de la pareja|parceiro|parceira|parceiro atual|companheiro|companheira|acasalado com|acasalada com|emparelhado com|" +
+			"compagno|compagna|compagno attuale|partner attuale|accoppiato con|accoppiata con|in coppia con|huidige partner|gepaard met|gekoppeld met|gekoppeld aan|partnerring",
 		colFosterSire: "foster sire|foster father|foster male|adoptive father|adoptive sire|rearing sire|ziehvater|pflegevater|ammenvater|adoptivvater|père nourricier|père adoptif|père d'adoption|padre adoptivo|padre de acogida|padre nodrizo|" +
 			"pai adotivo|pai de criação|padre adottivo|balio|pleegvader|adoptievader",
 		colFosterDam: "foster dam|foster mother|foster female|adoptive mother|adoptive dam|rearing dam|ziehmutter|pflegemutter|amme|adoptivmutter|mère nourricière|mère adoptive|mère d'adoption|madre adoptiva|madre de acogida|madre nodriza|" +
@@ -307,7 +320,16 @@ var nestNames = sync.OnceValue(func() *dictionary {
 		colUntil:    "until|to|end|ended|split|split up|separated|till|up to|end date|date to|parted|parted on|date parted|bis|ende|getrennt|getrennt am|bis zum|à|au|jusqu'à|jusqu'au|fin|date de fin|séparé le|hasta|fecha fin|fecha de fin|separados|até|fim|data fim|data de fim|al|a|fine|data fine|data di fine|fino al|tot|tot en met|t/m|einde|einddatum|gescheiden",
 		colNotes:    "notes|note|remarks|comments|bemerkung|bemerkungen|remarques|observaciones|observações|osservazioni|opmerkingen",
 		colLocation: "location|institution|place|standort|lieu|lugar|local|luogo|locatie",
-		colSeason:   seasonNames,
+		colLaid: "laid|egg laid|eggs laid on|first egg|1st egg|date of first egg|first egg date|laying date|date laid|lay date|clutch date|clutch started|gelegt|erstes ei|1 ei|eiablage|legebeginn|legedatum|ponte|date de ponte|date ponte|pondu|pondu le|premier œuf|1er œuf|premier oeuf|1er oeuf|" +
+			"puesta|fecha de puesta|fecha puesta|primer huevo|1er huevo|postura|data de postura|data da postura|primeiro ovo|1º ovo|deposizione|data di deposizione|data deposizione|primo uovo|1º uovo|gelegd|legdatum|eerste ei|1e ei|eileg",
+		colEggs: "eggs|egg|no of eggs|eggs laid|clutch size|size of clutch|clutch|eier|anzahl eier|eierzahl|eizahl|gelegegröße|gelegegrösse|gelege|œufs|oeufs|nombre d'œufs|nombre d'oeufs|nb œufs|nb oeufs|œufs pondus|oeufs pondus|" +
+			"huevos|nº de huevos|nº huevos|número de huevos|huevos puestos|ovos|nº de ovos|nº ovos|número de ovos|uova|n uova|numero uova|numero di uova|eieren|aantal eieren|legselgrootte",
+		colFertile: "fertile|fertile eggs|no fertile|eggs fertile|befruchtet|befruchtete|befruchtete eier|fécondés|œufs fécondés|oeufs fécondés|fertiles|fértiles|huevos fértiles|férteis|ovos férteis|fecondate|feconde|uova feconde|uova fecondate|bevrucht|bevruchte eieren",
+		colInfertile: "infertile|infertile eggs|no infertile|clear|clear eggs|clears|unfertilised|unfertilized|unbefruchtet|unbefruchtete|unbefruchtete eier|klar|klare eier|clairs|œufs clairs|oeufs clairs|non fécondés|infértiles|huevos infértiles|huevos claros|inférteis|ovos inférteis|ovos claros|" +
+			"infeconde|uova infeconde|uova chiare|chiare|onbevrucht|onbevruchte eieren|schier|schiere eieren",
+		colHatched: "hatched|no hatched|eggs hatched|chicks hatched|hatched chicks|young hatched|geschlüpft|geschlüpfte|schlupf|geschlüpfte junge|éclos|œufs éclos|oeufs éclos|poussins éclos|eclosionados|nacidos|pollos nacidos|eclodidos|nascidos|schiuse|uova schiuse|nati|uitgekomen|uitgekomen eieren",
+		colFledged: "fledged|no fledged|chicks fledged|young fledged|reared|no reared|young reared|chicks reared|weaned|flügge|ausgeflogen|aufgezogen|selbständig|envolés|élevés|sevrés|jeunes élevés|volados|criados|emancipados|independizados|voados|involati|allevati|svezzati|uitgevlogen|grootgebracht|zelfstandig",
+		colSeason:  seasonNames,
 	}, nil)
 })
 

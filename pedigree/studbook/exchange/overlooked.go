@@ -37,6 +37,11 @@ func (im *importer) overlooked() {
 // kind; common practice, no source.
 const mostOfColumn = 0.8
 
+// fewStates is how many words a column has at most, besides those of death and leaving,
+// that says what became of birds, as "here", "home" and "on eggs"; remarks have more.
+// Common practice, no source.
+const fewStates = 4
+
 // overlookedFates looks in a column for birds that died or left and that count
 // as living.
 func (im *importer) overlookedFates(t *table, j int) {
@@ -46,6 +51,7 @@ func (im *importer) overlookedFates(t *table, j int) {
 		f fate
 	}
 	filled, fates, nobodyElse := 0, 0, true
+	others := make(map[string]bool) // what else the column says
 	var lost []told
 	for _, r := range t.body {
 		c := r.at(j)
@@ -61,7 +67,7 @@ func (im *importer) overlookedFates(t *table, j int) {
 		filled++
 		f := fateTold(c.text)
 		if f == noFate {
-			nobodyElse = false
+			nobodyElse, others[key(c.text)] = false, true
 			continue
 		}
 		fates++
@@ -78,11 +84,12 @@ func (im *importer) overlookedFates(t *table, j int) {
 	}
 	heading := t.head[j]
 	alone := !t.has(colStatus) && !t.has(colDeath) && !t.has(colDepartureDate) && !t.has(colDepartureReason)
+	states := t.ours[j] == unclaimed && fates > 1 && len(others) <= fewStates
 	into := colStatus
 	if t.has(into) {
 		into = colDepartureReason
 	}
-	if heading != "" && !t.has(into) && (t.ours[j] == unclaimed && float64(fates) >= mostOfColumn*float64(filled) || alone && fates*2 >= filled) {
+	if heading != "" && !t.has(into) && (t.ours[j] == unclaimed && float64(fates) >= mostOfColumn*float64(filled) || alone && (states || fates*2 >= filled)) {
 		first := lost[0].r
 		im.stop(Decision{Code: "fates_not_read", Sheet: t.name, Line: first.line, Column: into.String(), Value: first.at(j).text, Choice: t.headingChoice(into, heading, ""),
 			Text: fmt.Sprintf("column %q seems to say what became of the birds, as %q, and nothing reads it: %s would count as living", heading, first.at(j).text, studbook.Counted(len(lost), "bird", "birds"))})

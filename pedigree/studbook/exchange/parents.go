@@ -111,7 +111,11 @@ func (im *importer) called() *names {
 				put(all.other, f, i)
 			}
 		}
-		if b.name == "" {
+		if b.name == "" { // "Poppy (1010)" is called Poppy, and is 1010
+			if inner, outer, ok := inBrackets(b.id); ok {
+				all.name[key(outer)] = append(all.name[key(outer)], i)
+				put(all.other, inner, i)
+			}
 			continue
 		}
 		if n, ok := nobodyWords().whole(b.name); ok && n != severalParents {
@@ -830,6 +834,8 @@ type holding struct {
 	since, until date
 	season       int // the year, if only that is known of the time
 	at           spot
+	clutch       studbook.Clutch // the row's, if it is clutched
+	clutched     bool
 }
 
 // nestKey is the name of a nest or group without words for nests and groups.
@@ -883,9 +889,58 @@ func (im *importer) nests() {
 					h.since, h.until, h.season = d, d, d.first.Time().Year()
 				}
 			}
+			h.clutch, h.clutched = im.clutchOf(t, r, h.season)
 			im.held = append(im.held, h)
 		}
 	}
+}
+
+// mostOfClutch is the largest number that is one of eggs or chicks of a clutch; from memory,
+// few birds lay as many as twenty.
+const mostOfClutch = 30
+
+// clutchOf reads the clutch that a row of a sheet of nests is, if it is one: a date or a
+// number of eggs or of chicks says so. Where no day is given its season is the date.
+func (im *importer) clutchOf(t *table, r row, season int) (c studbook.Clutch, ok bool) {
+	c = studbook.Clutch{Eggs: -1, Fertile: -1, Hatched: -1, Fledged: -1}
+	infertile := -1
+	for _, x := range []struct {
+		into *int
+		c    column
+	}{{&c.Eggs, colEggs}, {&c.Fertile, colFertile}, {&infertile, colInfertile}, {&c.Hatched, colHatched}, {&c.Fledged, colFledged}} {
+		cell := t.get(r, x.c)
+		if cell.kind == blank || cell.text != "0" && isNobody(cell.text) {
+			continue
+		}
+		n, err := strconv.Atoi(cell.text)
+		if err != nil || n < 0 || n > mostOfClutch {
+			im.likely(Decision{Code: "count_not_read", Sheet: t.name, Line: r.line, Column: x.c.String(), Value: cell.text, Taken: "blank",
+				Text: fmt.Sprintf("%q is no number of eggs or chicks of one clutch: nothing is taken as known", shorten(cell.text))})
+			continue
+		}
+		*x.into, ok = n, true
+	}
+	if c.Fertile < 0 && infertile >= 0 && infertile <= c.Eggs {
+		c.Fertile = c.Eggs - infertile
+	}
+	if laid := t.get(r, colLaid); laid.kind != blank {
+		d, read := im.readDate(laid)
+		for _, between := range []string{" ", "", ".", "/", "-"} { // "12 April", in a sheet with the year beside it
+			if (!read || !d.known()) && season > 0 {
+				d, read = im.readDate(textCell(laid.text + between + strconv.Itoa(season)))
+			}
+		}
+		if !read {
+			im.likely(Decision{Code: "unreadable_date", Sheet: t.name, Line: r.line, Column: colLaid.String(), Value: laid.text, Taken: "the season",
+				Text: fmt.Sprintf("the date %q of a clutch cannot be read", shorten(laid.text))})
+		} else if d.known() {
+			c.Laid, ok = toDate(d), true
+		}
+	}
+	if ok && c.Laid.Text == "" && season > 0 {
+		c.Laid = toDate(date{text: strconv.Itoa(season)})
+	}
+	return c, ok && c.Laid.Text != ""
 }
 
 // nestOf finds the pairs that held a nest on the day a bird hatched.

@@ -472,9 +472,9 @@ func (im *importer) chickColumns(t *table) []int {
 	return found
 }
 
-var chickNames = wordSet("chick|chicks|chick ring|chick id|young|young ring|young birds|offspring|nestling|nestlings|fledgling|fledglings|ringed chicks|ringed young|progeny|pullus|pulli|youngster|youngsters|" +
-	"jungvogel|jungvögel|junge|jungtier|jungtiere|küken|nachzucht|nachzuchten|ring jungvogel|jeune|jeunes|poussin|poussins|oisillon|oisillons|petit|petits|" +
-	"pollo|pollos|cría|crías|pichón|pichones|polluelo|polluelos|cria|crias|filhote|filhotes|pulcino|pulcini|piccolo|piccoli|novello|novelli|nidiaceo|nidiacei|figlio|figli|" +
+var chickNames = wordSet("chick|chicks|chick ring|chick rings|chicks rings|chick id|chick ids|rings chicks|rings chick|chicks ringed|rings|young|young ring|young rings|rings young|young ringed|young birds|offspring|nestling|nestlings|fledgling|fledglings|ringed chicks|ringed young|progeny|pullus|pulli|youngster|youngsters|" +
+	"jungvogel|jungvögel|ringe jungen|ringe junge|ringe jungvögel|ringe|jungenringe|junge|jungtier|jungtiere|küken|nachzucht|nachzuchten|ring jungvogel|bagues jeunes|bagues poussins|bagues|jeune|jeunes|poussin|poussins|oisillon|oisillons|petit|petits|" +
+	"anillas pollos|anillas crías|anillas|anilhas crias|anilhas|anelli|anelli pulcini|ringen jongen|ringen|pollo|pollos|cría|crías|pichón|pichones|polluelo|polluelos|cria|crias|filhote|filhotes|pulcino|pulcini|piccolo|piccoli|novello|novelli|nidiaceo|nidiacei|figlio|figli|" +
 	"jong|jongen|kuiken|kuikens|nakomeling|nakomelingen")
 
 // yearlyIDs tells birds apart whose number begins again each year, where parents are

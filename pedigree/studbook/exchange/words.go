@@ -216,7 +216,7 @@ var fateWords = sync.OnceValue(func() *lexicon[fate] {
 			"morto|morta|morreu|óbito|falecido|falecida|faleceu|encontrado morto|eutanásia|abatido|predado|" +
 			"deceduto|deceduta|decesso|trovato morto|trovata morta|soppresso|soppressa|ucciso|predato|" +
 			"dood|doodgegaan|dood gegaan|overleden|gestorven|dood gevonden|dood aangetroffen|doodgebeten|geëuthanaseerd|ingeslapen|laten inslapen|gedood|gepakt door",
-		moved: "moved|moved to|moved out|transfer|transferred|transfered|transferred to|transfer to|transfer out|sent|sent to|relocated|loan|loaned|on loan|loan to|breeding loan|exchange|exchanged|swapped|returned to|to|" +
+		moved: "moved|moved to|moved out|transfer|transferred|transfered|transferred to|transfer to|transfer out|sent|sent to|relocated|loan|loaned|on loan|loan to|loaned to|on loan to|lent|lent to|breeding loan|exchange|exchanged|swapped|returned to|to|" +
 			"verlegt|umgesetzt|umgezogen|überstellt|versetzt|transferiert|leihgabe|ausgeliehen|verliehen|eingestellt bei|tausch|getauscht|nach|" +
 			"transféré|transférée|transfert|déplacé|déplacée|prêt|prêté|prêtée|en prêt|envoyé|envoyée|échange|échangé|mis en pension|" +
 			"traslado|trasladado|trasladada|transferido|transferida|transferencia|préstamo|prestado|prestada|en préstamo|enviado|enviada|intercambio|movido|movida|" +

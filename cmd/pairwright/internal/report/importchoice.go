@@ -96,11 +96,12 @@ var importColumns = map[string]struct{ has, without string }{
 	"hatch_date": {has: "the day it hatched"}, "death_date": {has: "the day it died"}, "location": {has: "where it lives"}, "origin": {has: "whether it is wild or captive"},
 	"notes": {has: "notes"}, "other_ids": {has: "its earlier ids or bands"}, "status": {has: "whether it lives"}, "departure_date": {has: "the day it left"},
 	"departure_reason": {has: "why it left"}, "departure_to": {has: "where it went"}, "arrival_date": {has: "the day it came"}, "arrival_from": {has: "where it came from"},
-	"hatch_precision": {has: "how exact the day of hatching is"}, "nest": {has: "the nest"}, "group": {has: "the breeding group"},
+	"hatch_precision": {has: "how exact the day of hatching is"}, "nest": {has: "the nest"}, "group": {has: "the breeding group"}, "mate": {has: "its mate"},
 	"foster_sire": {has: "the foster sire"}, "foster_dam": {has: "the foster dam"}, "death_cause": {has: "the cause of death"},
 	"event_date": {has: "the day of what happened"}, "event": {has: "what happened"}, "event_with": {has: "with which other bird"}, "event_place": {has: "where it happened"},
 	"female": {has: "the female of the pair"}, "male": {has: "the male of the pair"}, "since": {has: "since when"}, "until": {has: "until when"},
-	"season": {has: "the season"}, "males": {has: "the males of the group"}, "females": {has: "the females of the group"},
+	"laid": {has: "the day of the first egg"}, "eggs": {has: "how many eggs were laid"}, "fertile": {has: "how many eggs were fertile"}, "infertile": {has: "how many eggs were infertile"},
+	"hatched": {has: "how many chicks hatched"}, "fledged": {has: "how many chicks fledged"}, "season": {has: "the season"}, "males": {has: "the males of the group"}, "females": {has: "the females of the group"},
 }
 
 // ImportWhere says where in a file something stands.

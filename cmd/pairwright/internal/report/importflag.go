@@ -20,8 +20,10 @@ func ImportFlag(d *exchange.Decision) string {
 		return "--column " + d.Column + "=NAME"
 	case "home_of_nobody":
 		return "--home CODE"
-	case "pair_of_last_season":
+	case "pair_of_last_season", "mate_in_notes":
 		return "record parting, in the new folder"
+	case "mate_without_row", "mates_disagree":
+		return "record bond, in the new folder"
 	case "parents_without_bond":
 		if d.Choice.Taken == exchange.BondsOfParents {
 			return "record parting, in the new folder, for a pair that is none"
