@@ -483,6 +483,7 @@ func (im *importer) fates() {
 		im.fateOf(b)
 	}
 	im.ownMoves()
+	im.homeOfOthers()
 	// Who has a chick was alive then; the day of an unknown death is known
 	// when all chicks are.
 	type known struct{ day studbook.Day }
@@ -513,6 +514,31 @@ func (im *importer) fates() {
 			b.death = exactly(from)
 		default:
 			b.death = between(from, im.lastDay)
+		}
+	}
+}
+
+// homeOfOthers puts the birds of a file that has no column of places at one place, where
+// some of them moved to another: without it those would count as living there too.
+func (im *importer) homeOfOthers() {
+	for _, t := range im.tables {
+		if t.kind == ownRows || t.has(colLocation) || t.has(colEventPlace) {
+			return
+		}
+	}
+	moved := func(b *bird) bool { return b.fate == alive && b.location != "" }
+	if !slices.ContainsFunc(im.birds, moved) {
+		return
+	}
+	im.enclosed = cmp.Or(im.opt.Home, atHome)
+	for _, b := range im.birds {
+		if b.location == "" {
+			b.location = im.enclosed
+		}
+	}
+	for k := range im.moves {
+		if im.moves[k].From == unstated {
+			im.moves[k].From = im.enclosed
 		}
 	}
 }

@@ -14,7 +14,7 @@ import (
 
 // folder writes the colony folder as text.
 func (im *importer) folder() ([]File, error) {
-	located, origins := false, false
+	located, origins := im.enclosed != "", false
 	for _, t := range im.tables {
 		located = located || t.has(colLocation) || t.has(colEventPlace)
 		origins = origins || t.has(colOrigin)

@@ -114,3 +114,15 @@ func TestBookOfClutches(t *testing.T) {
 	assert.Equal(t, "A", writtenFile(t, res, "studbook.csv")["E"]["sire"])
 	assert.Equal(t, []string{"bands_are_ids", "count_not_read", "pair_of_last_season", "pair_of_last_season"}, decided(res))
 }
+
+// A bird that moved elsewhere lives there, though the file has no column of places: all
+// others are then at one place.
+func TestBirdsThatMovedAwayWithoutPlaces(t *testing.T) {
+	birds, res := read(t, "id;sex;sire;dam;hatched;status\nA;m;;;2012;home\nB;f;;;2012;here\nC;m;A;B;2018;gone to Pauline\nD;f;A;B;2018;sold 2020\n", Mapping{})
+	assert.Equal(t, "HOME HOME Pauline", birds["A"]["location"]+" "+birds["B"]["location"]+" "+birds["C"]["location"])
+	assert.Equal(t, "HOME", res.Colony.Settings.Home)
+	assert.Equal(t, "HOME", writtenFile(t, res, "moves.csv")["C"]["from"])
+	birds, res = read(t, "id;sex;sire;dam;hatched;status\nA;m;;;2012;home\nD;f;A;;2018;sold 2020\n", Mapping{})
+	assert.NotContains(t, birds["A"], "location")
+	assert.Empty(t, res.Colony.Settings.Home)
+}

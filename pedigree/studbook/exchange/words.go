@@ -207,7 +207,7 @@ var fateNames = map[fate]string{alive: "alive", died: "died", moved: "moved", le
 
 var fateWords = sync.OnceValue(func() *lexicon[fate] {
 	return newLexicon(map[fate]string{
-		alive: "alive|living|live|lives|reared|still alive|still living|present|current|active|here|extant|in collection|lebt|lebt noch|lebend|lebendig|am leben|vorhanden|" +
+		alive: "alive|living|live|lives|reared|still alive|still living|present|current|active|here|extant|in collection|home|at home|still with us|with us|zuhause|zu hause|chez nous|en casa|em casa|a casa|in casa|thuis|lebt|lebt noch|lebend|lebendig|am leben|vorhanden|" +
 			"vivant|vivante|en vie|vit|présent|présente|vivo|viva|vive|vivos|con vida|presente|em vida|com vida|vivente|in vita|levend|leeft|leeft nog|in leven|aanwezig",
 		died: "died|dead|deceased|death|found dead|put to sleep|pts|p.t.s.|put down|euthanised|euthanized|euthanasia|culled|killed|predated|predation|taken by predator|taken by fox|drowned|stillborn|dead in shell|did not survive|dod|†|✝|" +
 			"tot|tod|gest|verend|eingeg|eingegangen|tot aufgefunden|tot gefunden|gestorben|verstorben|verendet|eingeschläfert|euthanasiert|eingegangen|getötet|gerissen|totgebissen|" +

@@ -138,7 +138,7 @@ func TestImportIsDecidedFieldByField(t *testing.T) {
 	require.NoError(t, err)
 	assert.Contains(t, string(kept), toml)
 
-	for _, wrong := range [][2]string{{"choice?subject=word&of=sex&word=m", "=X"}, {"choice?subject=dates", "=yyy"}, {"choice?subject=column&of=eggs&sheet=doubt", "=Ring"}, {"choice?subject=what", "=x"}} {
+	for _, wrong := range [][2]string{{"choice?subject=word&of=sex&word=m", "=X"}, {"choice?subject=dates", "=yyy"}, {"choice?subject=column&of=feathers&sheet=doubt", "=Ring"}, {"choice?subject=what", "=x"}} {
 		status, _ = c.send("/import", "doubt.csv", doubtful, wrong[0], wrong[1])
 		assert.Equal(t, http.StatusUnprocessableEntity, status, wrong[0])
 	}
