@@ -6,6 +6,7 @@ import (
 
 	"pairwright/pairing"
 	"pairwright/pedigree"
+	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
 )
 
@@ -24,8 +25,7 @@ type Makeup struct {
 	Females, Males, Unsexed int
 	// BreedingFemales and BreedingMales may breed in the coming season.
 	BreedingFemales, BreedingMales int
-	MedianAge                      float64 // years, of the birds of known age
-	AgeKnown                       bool    // at least one age is known
+	MedianAge                      demography.Number // years, of the birds of known age
 }
 
 // Effect is what the moves of an option do to a place or to the programme.
@@ -217,9 +217,6 @@ func makeup(p *pairing.Programme, birds []int) Makeup {
 			ages = append(ages, age)
 		}
 	}
-	if n := len(ages); n > 0 {
-		slices.Sort(ages)
-		m.MedianAge, m.AgeKnown = (ages[(n-1)/2]+ages[n/2])/2, true
-	}
+	m.MedianAge = demography.Median(ages)
 	return m
 }

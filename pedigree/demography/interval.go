@@ -2,6 +2,7 @@ package demography
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -26,6 +27,17 @@ func known(x float64) Number {
 		return Number{}
 	}
 	return Number{Value: x, Known: true}
+}
+
+// Median returns the middle one of the values, of an even number the mean of the
+// two in the middle; unknown without values.
+func Median(values []float64) Number {
+	n := len(values)
+	if n == 0 {
+		return Number{}
+	}
+	sorted := slices.Sorted(slices.Values(values))
+	return known((sorted[(n-1)/2] + sorted[n/2]) / 2)
 }
 
 // Ptr returns a pointer to the value, nil where it is unknown.

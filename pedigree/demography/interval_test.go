@@ -110,3 +110,13 @@ func TestPoissonInterval(t *testing.T) {
 	}
 	assert.Panics(t, func() { demography.PoissonInterval(-1, 0.95) })
 }
+
+// The median of an even number of values is the mean of the two in the middle, as
+// in Hyndman & Fan 1996 (Am Stat 50:361), R's median and numpy.median.
+func TestMedian(t *testing.T) {
+	assert.Equal(t, demography.Number{}, demography.Median(nil))
+	values := []float64{7, 1, 4}
+	assert.Equal(t, demography.Number{Value: 4, Known: true}, demography.Median(values))
+	assert.Equal(t, []float64{7, 1, 4}, values, "left in their order")
+	assert.Equal(t, demography.Number{Value: 3, Known: true}, demography.Median([]float64{7, 1, 4, 2}))
+}

@@ -1,10 +1,7 @@
 package demography
 
 import (
-	"slices"
 	"time"
-
-	"gonum.org/v1/gonum/stat"
 
 	"pairwright/pedigree/studbook"
 )
@@ -148,7 +145,7 @@ func (c *Census) AgeStructure(scope Scope) AgeStructure {
 			a.Vague++
 		}
 	}
-	a.Median = quantile(0.5, known)
+	a.Median = Median(known)
 	return a
 }
 
@@ -165,16 +162,6 @@ func (a AgeStructure) Counts(group Group, classes int) []float64 {
 			group.weight(studbook.Male)*float64(c.Males) + group.weight(studbook.Unsexed)*float64(c.Unsexed)
 	}
 	return n
-}
-
-// quantile returns the smallest of the values that a share p of them does not
-// exceed, unknown without values. It sorts them.
-func quantile(p float64, values []float64) Number {
-	if len(values) == 0 {
-		return Number{}
-	}
-	slices.Sort(values)
-	return known(stat.Quantile(p, stat.Empirical, values, nil))
 }
 
 // SexRatio is the birds of each sex on a day.

@@ -218,7 +218,7 @@ func transferEffect(e *transfer.Effect) TransferEffect {
 func transferMeasures(m transfer.Measures, who *transfer.Makeup) TransferMeasures {
 	out := TransferMeasures{Size: m.Size, GeneDiversity: known(m.GeneDiversity, m.Known), MeanKinship: known(m.MeanKinship, m.Known), MeanInbreeding: known(m.MeanInbreeding, m.Known)}
 	if who != nil {
-		out.Females, out.Males, out.Unsexed, out.MedianAge = &who.Females, &who.Males, &who.Unsexed, known(who.MedianAge, who.AgeKnown)
+		out.Females, out.Males, out.Unsexed, out.MedianAge = &who.Females, &who.Males, &who.Unsexed, who.MedianAge.Ptr()
 	}
 	return out
 }

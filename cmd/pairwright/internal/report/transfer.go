@@ -431,8 +431,8 @@ func endTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 		}
 		m := e.MakeupAfter
 		age := document.Unknown
-		if m.AgeKnown {
-			age = document.FormatNumber(m.MedianAge, 1)
+		if m.MedianAge.Known {
+			age = document.FormatNumber(m.MedianAge.Value, 1)
 		}
 		free := blank
 		if in, ok := p.Book.Institution(e.At); ok {
