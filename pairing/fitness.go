@@ -75,27 +75,3 @@ func lastBroods(book *studbook.Snapshot) []studbook.Day {
 	}
 	return last
 }
-
-// Unfit returns why a living bird should not breed now, whoever the mate:
-// sex not known, too young, too old, on hold. None if it may. A bird whose age
-// is not known is not ruled out by age.
-func (p *Programme) Unfit(b int) []Reason {
-	bird := &p.Book.Birds[b]
-	var reasons []Reason
-	if bird.Sex == studbook.Unsexed {
-		reasons = append(reasons, Reason{Code: SexUnknown, Birds: p.birds(b)})
-	}
-	if age, _, ok := p.Book.AgeYears(b); ok {
-		ages := p.AgesOf(b)
-		if age < ages.First {
-			reasons = append(reasons, Reason{Code: TooYoung, Birds: p.birds(b), Value: age, Other: ages.First})
-		}
-		if ages.Last > 0 && age > ages.Last {
-			reasons = append(reasons, Reason{Code: TooOld, Birds: p.birds(b), Value: age, Other: ages.Last})
-		}
-	}
-	if hold, ok := p.Book.Blocked(bird.ID, studbook.BlocksBreeding); ok {
-		reasons = append(reasons, Reason{Code: OnHold, Birds: p.birds(b), Note: hold.Reason, Date: hold.Until})
-	}
-	return reasons
-}

@@ -79,11 +79,14 @@ func (p *Programme) Timing(b int, from, to string) Timing {
 		if h.Blocks == studbook.BlocksBreeding {
 			continue
 		}
-		t.Avoid = append(t.Avoid, Span{book.AsOf, h.Until.Last, Reason{Code: OnHold, Birds: []*studbook.Bird{bird}, Note: h.Reason, Date: h.Until}})
+		avoid := Span{From: book.AsOf, Why: Reason{Code: OnHold, Birds: []*studbook.Bird{bird}, Note: h.Reason, Date: h.Until}}
 		if !h.Until.Known() {
+			t.Avoid = append(t.Avoid, avoid)
 			return t
 		}
-		start = max(start, h.Until.Last+1)
+		avoid.Until = h.Ends() - 1
+		t.Avoid = append(t.Avoid, avoid)
+		start = max(start, h.Ends())
 	}
 	for _, c := range book.Clutches {
 		if c.Female != bird.ID && c.Male != bird.ID {

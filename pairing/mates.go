@@ -61,18 +61,17 @@ func (p *Programme) partedAfter(c *studbook.Clutch) bool {
 	})
 }
 
-// Free returns the living birds of a place that have no mate and may breed, by
-// id; birds that may breed but for their sex, which nobody knows, are among
+// Free returns the living birds of a place that are free to breed in the coming
+// season, by id; birds that are so but for their sex, which nobody knows, are among
 // them.
 func (p *Programme) Free(place string) []int {
-	var birds []int
-	for _, b := range p.Book.LivingAt(place) {
-		unfit := p.Unfit(b)
-		if len(p.Mates(b)) == 0 && (len(unfit) == 0 || len(unfit) == 1 && unfit[0].Code == SexUnknown) {
-			birds = append(birds, b)
+	return slices.DeleteFunc(slices.Clone(p.Book.LivingAt(place)), func(b int) bool {
+		state := p.State(b).State
+		if state == StateUnsexed {
+			state = p.whateverItsSex(b, p.breedingDay()).State
 		}
-	}
-	return birds
+		return state != StateFree
+	})
 }
 
 // Unpaired returns the birds of Free whose sex is known.

@@ -407,3 +407,35 @@ W,F,wild,wild,2005
 	uncertain := p.KinInWords(index(t, p, "C1"), index(t, p, "U1"))
 	assert.Equal(t, pairing.KinName{pairing.Sibling, 1, 0, true, studbook.Female}, uncertain.Maybe, "X may be")
 }
+
+// A hold is over on the day on which it ends, whichever answer is asked and whether
+// that day is today or still to come; and who is free is judged by the season to come,
+// not by today.
+func TestFreeAndHeldAreJudgedByOneDay(t *testing.T) {
+	on := func(day string) *pairing.Programme {
+		return programmeOn(t, day, "studbook.csv", `id,sex,sire,dam,hatch_date,location
+HELD,F,wild,wild,2015-04-01,HOME
+LATE,F,wild,wild,2015-04-01,HOME
+SOON,M,wild,wild,2023-04-01,HOME
+SOONU,U,wild,wild,2023-04-01,HOME
+OLD,M,wild,wild,2001-03-20,HOME
+MALE,M,wild,wild,2015-04-01,HOME
+`, "holds.csv", "id,since,until,reason,blocks\nHELD,2025-12-01,2026-04-01,ill,breeding\nLATE,2025-12-01,2026-04-02,ill,breeding\n",
+			"programme.toml", breeders+"[months]\nlaying = [4, 5, 6]\n")
+	}
+	free := func(p *pairing.Programme) (ids []string) {
+		for _, b := range p.Free("HOME") {
+			ids = append(ids, p.Book.Birds[b].ID)
+		}
+		return ids
+	}
+	winter := on("2026-01-10") // the season begins on 1 April
+	assert.Equal(t, []string{"HELD", "MALE", "SOON", "SOONU"}, free(winter), "old enough by then, or no longer held; OLD is too old by then")
+	assert.Equal(t, pairing.Standing{State: pairing.StateFree}, winter.State(index(t, winter, "HELD")))
+	late := winter.State(index(t, winter, "LATE"))
+	assert.Equal(t, pairing.StateOnHold, late.State)
+	assert.Equal(t, "2026-04-02", late.Until.String(), "the first day without it")
+	assert.Equal(t, pairing.StateFree, on("2026-04-01").State(index(t, winter, "HELD")).State)
+	assert.Equal(t, pairing.StateOnHold, on("2026-04-01").State(index(t, winter, "LATE")).State)
+	assert.Equal(t, pairing.StateFree, on("2026-04-02").State(index(t, winter, "LATE")).State)
+}

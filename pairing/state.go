@@ -65,7 +65,13 @@ func (p *Programme) standing(b int, day studbook.Day) Standing {
 	case bird.Sex == studbook.Unsexed:
 		return Standing{State: StateUnsexed}
 	}
-	ages := p.AgesOf(b)
+	return p.whateverItsSex(b, day)
+}
+
+// whateverItsSex returns what a living bird can do in a season that begins, or goes
+// on, on a day, were its sex known.
+func (p *Programme) whateverItsSex(b int, day studbook.Day) Standing {
+	bird, ages := &p.Book.Birds[b], p.AgesOf(b)
 	if age, known := ageOn(bird, day); known {
 		if age < ages.First {
 			return Standing{StateYoung, bird.Hatch.Mid() + studbook.Day(math.Ceil(ages.First*studbook.DaysPerYear))}
@@ -77,7 +83,7 @@ func (p *Programme) standing(b int, day studbook.Day) Standing {
 	if h, ok := lasting(p.Book.HoldsOn(bird.ID), day); ok {
 		s := Standing{State: StateOnHold}
 		if h.Until.Known() {
-			s.Until = h.Until.Last + 1
+			s.Until = h.Ends()
 		}
 		return s
 	}
@@ -99,7 +105,7 @@ func ageOn(bird *studbook.Bird, day studbook.Day) (age float64, known bool) {
 // until a day.
 func lasting(holds []studbook.Hold, day studbook.Day) (studbook.Hold, bool) {
 	for _, h := range holds {
-		if h.Blocks != studbook.BlocksMoving && (!h.Until.Known() || h.Until.Last >= day) {
+		if h.Blocks != studbook.BlocksMoving && h.Ends() > day {
 			return h, true
 		}
 	}

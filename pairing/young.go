@@ -286,6 +286,6 @@ func (d *Decision) rather(female, male int) bonds.Ways {
 // on moving lasts until then.
 func (p *Programme) mayTravel(b int) bool {
 	return !slices.ContainsFunc(p.Book.HoldsOn(p.Book.Birds[b].ID), func(h studbook.Hold) bool {
-		return h.Blocks != studbook.BlocksBreeding && (!h.Until.Known() || h.Until.Last >= p.breedingDay())
+		return h.Blocks != studbook.BlocksBreeding && h.Ends() > p.breedingDay()
 	})
 }

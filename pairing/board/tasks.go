@@ -97,7 +97,7 @@ func (b *Board) fillTasks(ctx context.Context, d *pairing.Decision, pairs []revi
 	for k := range b.Holds {
 		if h := &b.Holds[k]; h.Until.Known() {
 			i, _ := p.Book.Index(h.ID)
-			b.add(LookAtHold, h.Until.Last, i).Hold = h
+			b.add(LookAtHold, h.Ends(), i).Hold = h
 		}
 	}
 	if err := b.requests(ctx, d); err != nil {

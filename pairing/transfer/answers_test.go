@@ -313,7 +313,7 @@ func TestTiming(t *testing.T) {
 		{"over the turn of the year", map[string]string{"programme.toml": "[months]\nlaying = [11, 12, 1]\n"}, "2026-12-10", 30, "2027-02-01", "2027-10-02", pairing.LayingMonth},
 		{"long quarantine", nil, "2026-10-10", 170, "2026-10-10", "2026-10-13", ""},
 		{"too long a quarantine", nil, "2026-10-10", 300, "", "", ""},
-		{"hold with an end", map[string]string{"holds.csv": "id,since,until,reason,blocks\nF,2026-10-01,2026-11-20,mites,both\n"}, "2026-10-10", 30, "2026-11-21", "2027-03-02", pairing.OnHold},
+		{"hold with an end", map[string]string{"holds.csv": "id,since,until,reason,blocks\nF,2026-10-01,2026-11-20,mites,both\n"}, "2026-10-10", 30, "2026-11-20", "2027-03-02", pairing.OnHold},
 		{"hold without end", map[string]string{"holds.csv": "id,since,until,reason,blocks\nF,2026-10-01,,mites,moving\n"}, "2026-10-10", 30, "", "", pairing.OnHold},
 		{"hold on breeding alone", map[string]string{"holds.csv": "id,since,until,reason,blocks\nF,2026-10-01,,rest,breeding\n"}, "2026-10-10", 30, "2026-10-10", "2027-03-02", ""},
 		{"late clutch", map[string]string{"clutches.csv": "female,male,laid,eggs,fertile,hatched,fledged\nF,M,2026-07-20,2,,,\n"}, "2026-10-10", 30, "2026-11-18", "2027-03-02", pairing.OnNest},

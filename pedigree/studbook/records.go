@@ -162,6 +162,15 @@ type Hold struct {
 	Line         int
 }
 
+// Ends returns the first day on which the hold is no longer in force, Forever if it
+// is in force until further notice.
+func (h Hold) Ends() Day {
+	if !h.Until.Known() {
+		return Forever
+	}
+	return h.Until.Mid()
+}
+
 // Institution is one row of institutions.csv, a member of the network.
 type Institution struct {
 	Code, Name string

@@ -113,7 +113,7 @@ func (c *Colony) At(day Day) *Snapshot {
 	}
 	s.held = make(map[string][]Hold)
 	for _, h := range c.Holds {
-		if s.begun(h.Since, h.ID) && !h.Until.OnOrBefore(day) {
+		if s.begun(h.Since, h.ID) && h.Ends() > day {
 			s.Holds = append(s.Holds, h)
 			s.held[h.ID] = append(s.held[h.ID], h)
 		}
