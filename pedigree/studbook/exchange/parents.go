@@ -1,10 +1,12 @@
 package exchange
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"regexp"
 	"slices"
+	"sort"
 	"strconv"
 	"strings"
 	"unicode"
@@ -55,9 +57,9 @@ type finder struct {
 	looked    map[string]lookup // texts that are no id as it stands, once all birds are there
 	sires     []bool            // by bird, whether it is a sire for certain
 	dams      []bool
-	pointed   byte           // whether ids have points between digits: 1 no, 2 yes
-	lifetimes []lifetime     // of all birds
-	rowless   map[string]int // parents without a row: bit 1 as sire, bit 2 as dam
+	pointed   byte                  // whether ids have points between digits: 1 no, 2 yes
+	namesakes map[string]*namesakes // by what key has of their name; made when needed
+	rowless   map[string]int        // parents without a row: bit 1 as sire, bit 2 as dam
 }
 
 // lookup is a bird that was looked up by a text, and how it was found.
@@ -230,14 +232,16 @@ func inBrackets(s string) (inner, outer string, ok bool) {
 const longest = 120
 
 // lifetime is what decides whether a bird could be a parent: its sex, from when on, and until
-// when. Those of all birds stand side by side, as thousands may bear one name.
+// when.
 type lifetime struct {
+	bird       int32
 	sex        studbook.Sex
 	from, till studbook.Day
 }
 
-func lifetimeOf(p *bird) lifetime {
-	s := lifetime{p.sex, math.MinInt32, math.MaxInt32}
+func (im *importer) lifetimeOf(i int32) lifetime {
+	p := im.birds[i]
+	s := lifetime{i, p.sex, math.MinInt32, math.MaxInt32}
 	if p.hatch.known() {
 		s.from = p.hatch.first
 	}
@@ -256,14 +260,56 @@ func (s *lifetime) couldBe(chick *bird, sex studbook.Sex) bool {
 	return !chick.hatch.known() || s.from < chick.hatch.last && s.till >= chick.hatch.first
 }
 
+// namesakes are the birds that bear one name, the eldest first: thousands may, and only those
+// about when a chick hatches are to be looked at.
+type namesakes struct {
+	lives  []lifetime
+	latest []studbook.Day // by place, until when any bird up to there could be a parent
+}
+
+// couldBe returns those of all, who bear the name, that could be a parent of a bird. It stops
+// with one more than may stand as candidates.
+func (im *importer) couldBe(name string, all []int32, b *bird, sex studbook.Sex) []int32 {
+	k := key(name)
+	of, there := im.namesakes[k]
+	if !there {
+		of = im.namesakesOf(all)
+		im.namesakes[k] = of
+	}
+	first, end := 0, len(of.lives)
+	if b.hatch.known() {
+		first, _ = slices.BinarySearch(of.latest, b.hatch.first)
+		end = sort.Search(len(of.lives), func(k int) bool { return of.lives[k].from >= b.hatch.last })
+	}
+	var could []int32
+	for k := first; k < end && len(could) <= studbook.MostCandidates; k++ {
+		if s := &of.lives[k]; s.couldBe(b, sex) && im.birds[s.bird] != b {
+			could = append(could, s.bird)
+		}
+	}
+	slices.Sort(could)
+	return could
+}
+
+func (im *importer) namesakesOf(all []int32) *namesakes {
+	of := &namesakes{make([]lifetime, len(all)), make([]studbook.Day, len(all))}
+	for k, i := range all {
+		of.lives[k] = im.lifetimeOf(i)
+	}
+	slices.SortStableFunc(of.lives, func(x, y lifetime) int { return cmp.Compare(x.from, y.from) })
+	latest := studbook.Day(math.MinInt32)
+	for k := range of.lives {
+		latest = max(latest, of.lives[k].till)
+		of.latest[k] = latest
+	}
+	return of
+}
+
 // descent finds the parents of every bird.
 func (im *importer) descent() {
 	im.rowless = make(map[string]int)
-	im.lifetimes = make([]lifetime, len(im.birds))
 	for _, pass := range []bool{false, true} {
-		for i, b := range im.birds {
-			im.lifetimes[i] = lifetimeOf(b)
-		}
+		im.namesakes = make(map[string]*namesakes)
 		for _, b := range im.birds {
 			im.parentsOf(b)
 		}
@@ -512,17 +558,12 @@ func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent
 		}
 		return descent{}, false
 	}
-	var could []int32
-	for _, i := range all {
-		if im.lifetimes[i].couldBe(b, sex) && im.birds[i] != b {
-			could = append(could, i)
-		}
-		if len(could) > studbook.MostCandidates {
-			b.note("parent: " + s)
-			im.likely(Decision{Code: "name_of_many", Sheet: at.t.name, Line: at.line, Value: s, Taken: "unknown", of: im.about(b), half: true,
-				Text: fmt.Sprintf("%q is the name of %s, more than %d of which could be the parent of %s: the parent is unknown, and the name goes to the notes", s, studbook.Counted(len(all), "bird", "birds"), studbook.MostCandidates, b.id)})
-			return descent{how: asUnknown, word: s}, true
-		}
+	could := im.couldBe(s, all, b, sex)
+	if len(could) > studbook.MostCandidates {
+		b.note("parent: " + s)
+		im.likely(Decision{Code: "name_of_many", Sheet: at.t.name, Line: at.line, Value: s, Taken: "unknown", of: im.about(b), half: true,
+			Text: fmt.Sprintf("%q is the name of %s, more than %d of which could be the parent of %s: the parent is unknown, and the name goes to the notes", s, studbook.Counted(len(all), "bird", "birds"), studbook.MostCandidates, b.id)})
+		return descent{how: asUnknown, word: s}, true
 	}
 	switch len(could) {
 	case 0:
