@@ -407,9 +407,9 @@ func ours(k tableKind) []string {
 	switch k {
 	case nestRows:
 		return []string{colNest.String(), colFemale.String(), colMale.String(), colSince.String(), colUntil.String(), colSeason.String(),
-			colLaid.String(), colEggs.String(), colFertile.String(), colInfertile.String(), colHatched.String(), colFledged.String()}
+			colLaid.String(), colEggs.String(), colFertile.String(), colInfertile.String(), colHatched.String(), colFledged.String(), colLocation.String(), colNotes.String()}
 	case groupRows:
-		return []string{colGroup.String(), colSeason.String(), colMales.String(), colFemales.String()}
+		return []string{colGroup.String(), colSeason.String(), colMales.String(), colFemales.String(), colNotes.String()}
 	case eventRows:
 		last = colEventPlace
 	}

@@ -3,6 +3,7 @@ package exchange
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -112,6 +113,9 @@ func TestBookOfClutches(t *testing.T) {
 	assert.Equal(t, []string{"B A 2019-04-12 3 2 1 1", "B A 2021-04 2 -1 0 -1", "D C 2021 4 -1 -1 -1", "B A 2022-05-01 2 -1 0 -1"}, clutches)
 	assert.Equal(t, []string{"B A 2019>", "D C 2021>"}, bondsOf(res))
 	assert.Equal(t, "A", writtenFile(t, res, "studbook.csv")["E"]["sire"])
+	for _, c := range res.Report.Columns { // what each is taken for is among what it may be
+		assert.True(t, slices.ContainsFunc(c.Choice.May, func(o Option) bool { return o.Answer == c.Ours }), c.Theirs)
+	}
 	assert.Equal(t, []string{"bands_are_ids", "count_not_read", "pair_of_last_season", "pair_of_last_season"}, decided(res))
 }
 
