@@ -30,7 +30,7 @@ type Broods struct {
 	Won      int // a chick fledged, or hatched where fledging is not on record
 	Barren   int // candled, and no egg was fertile
 	Lost     int // no chick, with fertile eggs or where nobody candled
-	Dummied  int // eggs alone are on record: they were replaced by dummies
+	Dummied  int // the eggs were replaced by dummies, or they alone are on record
 	Sitting  int // eggs alone are on record, and the pair may still be on the nest
 	Untold   int // nothing that tells what became of it
 
@@ -65,6 +65,8 @@ func (b *Broods) Add(c *studbook.Clutch, on studbook.Day) {
 		b.Won++
 	case c.Fertile == 0 && c.Eggs != 0:
 		b.Barren++
+	case c.Replaced:
+		b.Dummied++
 	case told:
 		b.Lost++
 	case dated && until >= on:

@@ -53,9 +53,10 @@ const (
 	fosterDays  = 7
 )
 
-// sitsOn reports whether a clutch is one that may still hatch and has not.
+// sitsOn reports whether a clutch is one that may still hatch and has not; dummies
+// never do.
 func (p *Programme) sitsOn(c *studbook.Clutch) bool {
-	return c.Laid.Known() && c.Hatched < 0 && c.Fledged < 0 &&
+	return c.Laid.Known() && c.Hatched < 0 && c.Fledged < 0 && !c.Replaced &&
 		p.Book.AsOf <= c.Laid.Last+studbook.Day(p.Settings().IncubationDays+overdueDays)
 }
 

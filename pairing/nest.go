@@ -27,6 +27,9 @@ func NestUntil(c *studbook.Clutch) (until studbook.Day, ok bool) {
 	if c.Hatched == 0 || c.Fledged >= 0 || !c.Laid.Known() {
 		return 0, false
 	}
+	if c.Replaced {
+		return c.Laid.Last + sittingDays, true
+	}
 	return c.Laid.Last + RearingDays, true
 }
 

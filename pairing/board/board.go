@@ -38,6 +38,9 @@ type Nest struct {
 	Eggs *pairing.Eggs // that it sits on; nil for none
 	// Brood is a clutch of which chicks may still be in the nest; nil for none.
 	Brood *studbook.Clutch
+	// Dummies is a clutch whose eggs were replaced, on which the pair may still sit; nil
+	// for none.
+	Dummies *studbook.Clutch
 }
 
 // Bird is a living bird of the colony that has no mate today.
@@ -106,8 +109,13 @@ func (b *Board) fillNests(pairs []review.PairReview) {
 		for k := range p.Book.Clutches {
 			c := &p.Book.Clutches[k]
 			until, may := pairing.NestUntil(c)
-			if c.Female == p.Book.Birds[x.Female].ID && c.Male == p.Book.Birds[x.Male].ID && c.Hatched > 0 && may && until >= p.Book.AsOf {
-				n.Brood = c
+			if c.Female == p.Book.Birds[x.Female].ID && c.Male == p.Book.Birds[x.Male].ID && may && until >= p.Book.AsOf {
+				switch {
+				case c.Hatched > 0:
+					n.Brood = c
+				case c.Replaced:
+					n.Dummies = c
+				}
 			}
 		}
 		b.Nests = append(b.Nests, n)

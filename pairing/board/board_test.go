@@ -29,6 +29,31 @@ func boardOn(t *testing.T, c *studbook.Colony, colony string, day studbook.Day) 
 	return b
 }
 
+// TestReplacedEggsAreDone: eggs that were replaced ask for nothing more and are no chicks to
+// expect, and the pair is known to sit on dummies for a while.
+func TestReplacedEggsAreDone(t *testing.T) {
+	const birds = "id,sex,sire,dam,hatch_date,location\nF1,F,,,2018-05-01,A\nM1,M,,,2018-05-01,A\n"
+	on := func(cells, day string) *Board {
+		d, err := studbook.ParseDate(day)
+		require.NoError(t, err)
+		c := studbooktest.Read(t, "studbook.csv", birds, "bonds.csv", "female,male,since\nF1,M1,2020-02-01\n",
+			"clutches.csv", "female,male,laid,eggs,fertile,hatched\nF1,M1,2026-04-20,"+cells+"\n")
+		return boardOn(t, c, "A", d.First)
+	}
+	lying, replaced, none := on("2,,", "2026-05-10"), on("2,,replaced", "2026-05-10"), on("2,,replaced", "2026-07-10")
+	require.NotNil(t, lying.Nests[0].Eggs)
+	assert.Nil(t, lying.Nests[0].Dummies)
+	assert.Nil(t, replaced.Nests[0].Eggs)
+	assert.NotNil(t, replaced.Nests[0].Dummies)
+	assert.Nil(t, none.Nests[0].Dummies, "it has left them")
+	for _, x := range replaced.Tasks {
+		assert.NotContains(t, []review.What{review.CandleEggs, review.ReplaceEggs, HatchDue}, x.What)
+	}
+	var record pairing.Broods
+	record.Add(&studbook.Clutch{Laid: studbook.Date{First: 1, Last: 1, Text: "x"}, Eggs: 2, Fertile: 2, Hatched: -1, Fledged: -1, Replaced: true}, 2)
+	assert.Equal(t, 1, record.Dummied, "that nothing hatched says nothing of the pair")
+}
+
 // TestDayByDay: a colony of a few birds in which everything is to be done, worked by
 // hand. Eggs are candled 10 days after the first and hatch 28 days after it, chicks
 // fledge 60 days later, quarantine is 30 days.

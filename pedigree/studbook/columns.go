@@ -38,6 +38,7 @@ type Column struct {
 	Means     string // in plain words, without full stop
 	Unit      string // "" where there is none
 	Words     []string
+	OrWord    string // may stand in place of a number
 	Low, High float64
 }
 
@@ -155,6 +156,26 @@ func countColumn[T any](name, means, unit string, at func(*T) *int) column[T] {
 			return strconv.Itoa(*at(t))
 		},
 	}
+}
+
+// countOrWord declares a column of counts in whose place a word may stand.
+func countOrWord[T any](name, means, unit, word string, at func(*T) *int, said func(*T) *bool) column[T] {
+	c := countColumn(name, means, unit, at)
+	c.OrWord = word
+	read, write := c.read, c.write
+	c.read = func(s spot, cell string, t *T) {
+		if *said(t) = strings.EqualFold(cell, word); *said(t) {
+			cell = ""
+		}
+		read(s, cell, t)
+	}
+	c.write = func(t *T) string {
+		if *said(t) {
+			return word
+		}
+		return write(t)
+	}
+	return c
 }
 
 // numberColumn declares a column of numbers in a range. A blank cell is 0, one

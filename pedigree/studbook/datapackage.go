@@ -75,7 +75,9 @@ func (f File) resource() Resource {
 		limits := Constraints{Required: c.Filled, Enum: c.Words}
 		switch c.Form {
 		case FormCount:
-			field.Type, limits.Minimum = "integer", &c.Low
+			if c.OrWord == "" {
+				field.Type, limits.Minimum = "integer", &c.Low
+			}
 		case FormNumber:
 			field.Type, limits.Minimum, limits.Maximum = "number", &c.Low, &c.High
 		case FormDate:

@@ -74,7 +74,7 @@ var (
 		dateColumn("laid", "day of the first egg", false, func(c *Clutch) *Date { return &c.Laid }).need(),
 		countColumn("eggs", "eggs laid", "eggs", func(c *Clutch) *int { return &c.Eggs }),
 		countColumn("fertile", "fertile ones among them", "eggs", func(c *Clutch) *int { return &c.Fertile }),
-		countColumn("hatched", "chicks hatched", "chicks", func(c *Clutch) *int { return &c.Hatched }),
+		countOrWord("hatched", "chicks hatched; `replaced` where the eggs were replaced by dummies or taken", "chicks", EggsReplaced, func(c *Clutch) *int { return &c.Hatched }, func(c *Clutch) *bool { return &c.Replaced }),
 		countColumn("fledged", "chicks fledged", "chicks", func(c *Clutch) *int { return &c.Fledged }),
 	}}
 	holdsTable = &file[Hold]{holdsFile, "a reason not to breed or move a bird now", func(h *Hold) *int { return &h.Line }, []column[Hold]{

@@ -60,11 +60,15 @@ func filled[T Record](t *testing.T) T {
 	return record
 }
 
-// roundTrip writes a full record and a blank one, and reads them again.
-func roundTrip[T Record](t *testing.T) {
+// roundTrip writes a full record, with what cannot be filled beside another field, and
+// reads it again.
+func roundTrip[T Record](t *testing.T, but ...func(*T)) {
 	f := tableOf[T]()
 	t.Run(f.base, func(t *testing.T) {
 		full := filled[T](t)
+		for _, change := range but {
+			change(&full)
+		}
 		*f.line(&full) = 2
 		var b bytes.Buffer
 		require.NoError(t, Write(&b, []T{full}))
@@ -101,7 +105,8 @@ func TestEveryFieldComesBack(t *testing.T) {
 	roundTrip[Bird](t)
 	roundTrip[Move](t)
 	roundTrip[Bond](t)
-	roundTrip[Clutch](t)
+	roundTrip(t, func(c *Clutch) { c.Replaced = false }) // chicks and dummies share a column
+	roundTrip(t, func(c *Clutch) { c.Hatched = -1 })
 	roundTrip[Hold](t)
 	roundTrip[Institution](t)
 	roundTrip[FounderKinship](t)

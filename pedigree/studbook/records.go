@@ -138,8 +138,13 @@ type Clutch struct {
 	Female, Male                    string
 	Laid                            Date
 	Eggs, Fertile, Hatched, Fledged int
+	Replaced                        bool // the eggs were replaced by dummies or taken; Hatched is -1
 	Line                            int
 }
+
+// EggsReplaced is what stands in place of the number of chicks hatched where the eggs
+// were replaced by dummies or taken.
+const EggsReplaced = "replaced"
 
 // Block is what a hold forbids.
 type Block byte

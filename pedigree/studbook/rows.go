@@ -295,6 +295,9 @@ func (r *reader) readClutches() (err error) {
 			}
 			most, of = n.count, n.column
 		}
+		if c.Replaced && c.Fledged > 0 {
+			r.warn(s.at("fledged"), codeClutchCounts, "chicks fledged, of eggs that were replaced", "correct one of the two")
+		}
 		if female, male, ok := s.pair(c.Female, c.Male); ok {
 			s.checkClutch(c, female, male)
 			if c.Laid.Exact() { // of a year there may be several

@@ -188,6 +188,7 @@ func (c *Colony) known(l Clutch, day Day) Clutch {
 			*of.count = -1
 		}
 	}
+	l.Replaced = l.Replaced && age >= set.IncubationDays
 	return l
 }
 

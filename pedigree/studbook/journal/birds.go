@@ -186,7 +186,7 @@ func (d *draft) clutchOf(dam string, hatch studbook.Date) (row int, ok bool) {
 	var best studbook.Day
 	for i := range s.Len() {
 		laid, err := studbook.ParseDate(s.Cell(i, "laid"))
-		if s.Cell(i, "female") != dam || err != nil || !laid.Known() {
+		if s.Cell(i, "female") != dam || err != nil || !laid.Known() || s.Cell(i, "hatched") == studbook.EggsReplaced {
 			continue
 		}
 		switch day := laid.Mid(); {

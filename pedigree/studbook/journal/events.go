@@ -87,6 +87,10 @@ var Kinds = []*Kind{
 		cell("clutches.csv", "eggs").otherwise("as on record"),
 		date("laid", "day of the first egg of the clutch").otherwise("her last").rare(),
 	}, (*draft).candling},
+	{"replacement", "the eggs of a clutch were replaced by dummies or taken", []string{"female"}, []Field{
+		bird("female", "the female, or her mate").need(),
+		date("laid", "day of the first egg of the clutch").otherwise("her last").rare(),
+	}, (*draft).replacement},
 	{"fledging", "chicks fledged", []string{"female", "fledged"}, []Field{
 		bird("female", "the female, or her mate").need(),
 		cell("clutches.csv", "fledged").need(),
@@ -348,6 +352,21 @@ func (d *draft) candling() {
 		if eggs := d.value("eggs"); eggs != "" {
 			d.set("clutches.csv", row, "eggs", eggs)
 		}
+	}
+}
+
+func (d *draft) replacement() {
+	row, ok := d.lastClutch("female")
+	if !ok {
+		return
+	}
+	switch hatched := d.sheet("clutches.csv").Cell(row, "hatched"); hatched {
+	case "", "0":
+		d.set("clutches.csv", row, "hatched", studbook.EggsReplaced)
+	case studbook.EggsReplaced:
+		d.refuse("female", d.value("female"), codeOnRecord, "the eggs of this clutch are on record as replaced already", "name the day of the first egg of the clutch that is meant")
+	default:
+		d.refuse("female", d.value("female"), codeOnRecord, fmt.Sprintf("chicks of this clutch have hatched: %s", hatched), "correct the number hatched, or name the day of the first egg of the clutch that is meant")
 	}
 }
 

@@ -120,6 +120,7 @@ var every = []struct {
 	{event("death", "bird", "A05", "date", "unknown"), []string{"studbook.csv:6 A05,,F,,,2020-06-01,,HOME,, -> A05,,F,,,2020-06-01,unknown,HOME,,"}},
 	{event("clutch", "female", "A03", "laid", "2026-10-25", "eggs", "2"), []string{"clutches.csv:3  -> A04,A03,2026-10-25,2,,,"}},
 	{event("candling", "female", "A02", "fertile", "1"), []string{"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,1,,"}},
+	{event("replacement", "female", "A01"), []string{"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,,replaced,"}},
 	{event("fledging", "female", "A02", "fledged", "0"), []string{"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,,,0"}},
 	{event("parting", "bird", "A03", "date", "2026-10"), []string{"bonds.csv:3 A04,A03,2022-03-01,,8, -> A04,A03,2022-03-01,2026-10,8,parted"}},
 	{event("move", "bird", "A04", "to", "AWAY", "date", "2026-10-30"), []string{
@@ -235,6 +236,27 @@ func TestSeveral(t *testing.T) {
 	assert.Len(t, all, 12)
 	assert.True(t, all[11].Undone)
 	assert.False(t, all[0].Undone)
+}
+
+// TestReplacedEggs: eggs that were replaced are so once, none of them hatches, and those
+// of which one hatched were not.
+func TestReplacedEggs(t *testing.T) {
+	f, _ := write(t, colony)
+	commit(t, f, event("replacement", "female", "A02"))
+	for _, refused := range []Event{event("replacement", "female", "A02"), event("replacement", "female", "A05")} {
+		p, err := f.Draft(t.Context(), refused)
+		require.NoError(t, err)
+		assert.True(t, p.Refused(), refused)
+	}
+	p, err := f.Draft(t.Context(), event("hatch", "dam", "A02", "date", "2026-11-20", "sire", "A01"))
+	require.NoError(t, err)
+	require.NotEmpty(t, p.Findings)
+	assert.Equal(t, codeNoClutch, p.Findings[0].Code, "a chick came of no clutch on record")
+	f, _ = write(t, colony)
+	commit(t, f, event("hatch", "dam", "A02", "date", "2026-11-20"))
+	p, err = f.Draft(t.Context(), event("replacement", "female", "A02"))
+	require.NoError(t, err)
+	assert.True(t, p.Refused())
 }
 
 // TestRefused: what would make an error is told and not written.

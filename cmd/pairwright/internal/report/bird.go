@@ -254,10 +254,13 @@ func clutchSection(p *pairing.Programme, x *pairing.Profile) []document.Section 
 		if bird := p.Book.Bird(mate); bird != nil {
 			row.Cells[2].Text = bird.Name
 		}
-		for _, n := range []int{c.Eggs, c.Fertile, c.Hatched, c.Fledged} {
+		for k, n := range []int{c.Eggs, c.Fertile, c.Hatched, c.Fledged} {
 			cell := document.Cell{Text: document.Unknown}
-			if n >= 0 {
+			switch {
+			case n >= 0:
 				cell = countCell(n)
+			case k == 2 && c.Replaced:
+				cell.Text = studbook.EggsReplaced
 			}
 			row.Cells = append(row.Cells, cell)
 		}

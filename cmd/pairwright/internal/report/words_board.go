@@ -192,6 +192,9 @@ func NestNow(p *pairing.Programme, n *board.Nest) string {
 	if n.Brood != nil {
 		say = append(say, document.FormatThings(n.Brood.Hatched, "chick", "chicks")+" hatched of the eggs laid on "+document.FormatDateInText(n.Brood.Laid))
 	}
+	if n.Dummies != nil && n.Eggs == nil {
+		say = append(say, "dummies, in place of the eggs laid on "+document.FormatDateInText(n.Dummies.Laid))
+	}
 	return strings.Join(say, "; ")
 }
 

@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"time"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
@@ -42,6 +43,9 @@ func boardPage(v *visit) (*view, error) {
 	d := report.BoardDocument(b)
 	page := boardOf{visit: v, Board: b, Document: d, Find: find, Rest: report.RestNote, Files: downloads(asked.Question, values)}
 	page.fill(find)
+	if today := studbook.DayOf(time.Now().Date()); v.Day() == "" && !v.Example() && v.filesDay() < today {
+		page.Behind, page.Today = document.FormatDay(v.filesDay()), v.Link("/", "as-of", today.String())
+	}
 	out, err := body("board", page)
 	return &view{Title: d.Title, Body: out}, err
 }
@@ -60,6 +64,9 @@ type boardOf struct {
 	Figures  []report.Glance
 	Rest     string // what is asked of nests
 	Holds    []holdLine
+	// Behind is the day of a board that is not of today's, and Today the address of the
+	// one that is; "" where there is none.
+	Behind, Today string
 }
 
 // holdLine is a hold in force.
@@ -132,7 +139,7 @@ func isWord(r rune) bool {
 // record is the form in which something is written down, with what is known of it
 // filled in; none where nothing can be written.
 func (v *visit) record(text, kind string, keysAndValues ...string) link {
-	if v.ReadOnly() || v.Day() != "" || !hasPage("GET /record/{kind}") {
+	if v.ReadOnly() || v.Past() || !hasPage("GET /record/{kind}") {
 		return link{}
 	}
 	query := url.Values{}
@@ -196,6 +203,8 @@ func (p *boardOf) recordOf(t *board.Task) link {
 	switch t.What {
 	case review.CandleEggs:
 		return p.record("Write down the candling", "candling", "female", id)
+	case review.ReplaceEggs:
+		return p.record("Write down that they were replaced", "replacement", "female", id)
 	case board.HatchDue:
 		return p.record("Write down a hatch", "hatch", "dam", id)
 	case board.FledgeDue:
@@ -242,6 +251,7 @@ func (p *boardOf) nest(n *board.Nest) nestCard {
 	if n.Eggs != nil {
 		add(p.record("Candling", "candling", "female", female.ID))
 		add(p.record("Hatch", "hatch", "dam", female.ID))
+		add(p.record("Eggs replaced", "replacement", "female", female.ID))
 	} else {
 		add(p.record("Clutch", "clutch", "female", female.ID))
 	}

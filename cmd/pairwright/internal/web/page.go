@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"embed"
 	"errors"
@@ -15,6 +16,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"time"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
@@ -158,6 +160,22 @@ func (v *visit) Token() string { return v.server.seal(v.visitor) }
 
 // Day returns the day that the pages were asked for, "" for the colony's own.
 func (v *visit) Day() string { return v.request.FormValue("as-of") }
+
+// filesDay is the day that the files of the colony are kept to, today where they do not
+// say.
+func (v *visit) filesDay() studbook.Day {
+	today := studbook.DayOf(time.Now().Date())
+	if v.colony == nil || v.colony.Colony == nil {
+		return today
+	}
+	return cmp.Or(v.colony.Colony.FilesDay, today)
+}
+
+// Past reports whether the pages were asked for on a day before that of the files.
+func (v *visit) Past() bool {
+	date, err := studbook.ParseDate(v.Day())
+	return v.Day() != "" && (err != nil || date.Last < v.filesDay())
+}
 
 // Link returns an address on the site, with the keys and values given in turn
 // and on the day of this page.

@@ -103,6 +103,43 @@ func TestWritingDown(t *testing.T) {
 	assert.Contains(t, none, "nothing was written down that could be taken back")
 }
 
+// TestTheBoardOfAnEarlierDaySaysSo: the board is of the last day of which anything is written
+// down and says where today's is, on which things are written down as on its own; eggs that
+// were replaced ask for nothing more.
+func TestTheBoardOfAnEarlierDaySaysSo(t *testing.T) {
+	dir, ago := t.TempDir(), func(days int) string { return time.Now().AddDate(0, 0, -days).Format(time.DateOnly) }
+	for name, text := range map[string]string{
+		"studbook.csv":   "id,name,sex,sire,dam,hatch_date\nA01,Ash,M,,,2018-05-01\nA02,Bryony,F,,,2018-05-02\n",
+		"bonds.csv":      "female,male,since\nA02,A01,2020-01-01\n",
+		"clutches.csv":   "female,male,laid,eggs,fertile,hatched\nA02,A01," + ago(8) + ",2,0,\n",
+		"programme.toml": "current_to = \"" + ago(5) + "\"\n",
+	} {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+	}
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	const behind, write = "the last day of which anything is written", "Write down that they were replaced"
+	board := c.page("/")
+	assert.Contains(t, board, behind)
+	assert.Contains(t, board, `href="/?as-of=`+ago(0)+`"`)
+	assert.Contains(t, board, write)
+	today := c.page("/?as-of=" + ago(0))
+	assert.NotContains(t, today, behind)
+	assert.Contains(t, today, write)
+	assert.Contains(t, today, "by what is written down so far")
+	assert.NotContains(t, c.page("/?as-of="+ago(6)), write, "of a day that is over nothing is written down")
+	_, preview, _ := c.tell("/record/replacement", "female", "A02")
+	seal := sealField.FindStringSubmatch(preview)
+	require.NotNil(t, seal, preview)
+	status, _, _ := c.tell("/record/replacement", "female", "A02", "seal", seal[1])
+	assert.Equal(t, http.StatusOK, status)
+	raw, err := os.ReadFile(filepath.Join(dir, "clutches.csv"))
+	require.NoError(t, err)
+	assert.Contains(t, string(raw), ",2,0,replaced\n")
+	board = c.page("/")
+	assert.NotContains(t, board, write)
+	assert.Contains(t, board, "Dummies, in place of the eggs")
+}
+
 // TestARecordIsPutRight: the form has what is on record, what is not touched is
 // not written, and what is emptied is.
 func TestARecordIsPutRight(t *testing.T) {
