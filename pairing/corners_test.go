@@ -173,7 +173,8 @@ func TestTogetherOfNoPair(t *testing.T) {
 // TestProfileByHand: what is told of one bird, with its family and its past.
 func TestProfileByHand(t *testing.T) {
 	files := append([]string{"moves.csv", "id,date,from,to\nC1,2021-03-01,B,A\nC1,2020-09-01,A,B\nC1,2027-01-01,A,B\n",
-		"clutches.csv", "female,male,laid,hatched,fledged\nF3,M3,2020-04-20,1,1\n"},
+		"clutches.csv", "female,male,laid,hatched,fledged\nF3,M3,2020-04-20,1,1\nF3,M2,2019-04-20,1,1\n",
+		"bonds.csv", "female,male,since,until\nF3,M3,2020-01-10,2020-10-01\nF3,M2,2019-01-10,2019-10-01\n"},
 		"studbook.csv", sixBirds[1]+"C1,F,M3,F3,2020-05-10,A,captive\nC2,M,M3=0.5; M2=0.5,F3,2019-05-10,B,captive\n", "programme.toml", settings)
 	p := programmeOf(t, files...)
 	r, err := pairing.NewRanker(t.Context(), decide(t, p), pairing.Options{Samples: 1})
@@ -181,7 +182,10 @@ func TestProfileByHand(t *testing.T) {
 	x, err := r.Profile(t.Context(), index(t, p, "F3"), pedigree.Drop{Iterations: 128, Seed: 1})
 	require.NoError(t, err)
 	assert.Equal(t, []int{index(t, p, "C2"), index(t, p, "C1")}, x.Chicks, "the elder first")
-	require.Len(t, x.Clutches, 1)
+	require.Len(t, x.Clutches, 2)
+	assert.Equal(t, []string{"M2", "M3"}, []string{x.Clutches[0].Male, x.Clutches[1].Male}, "in time, whatever the order of the rows")
+	require.Len(t, x.Bonds, 2)
+	assert.Equal(t, []string{"M2", "M3"}, []string{x.Bonds[0].Male, x.Bonds[1].Male})
 	require.NotEmpty(t, x.Closest)
 	assert.InDelta(t, 0.25, x.Closest[0].Kinship, 1e-12, "parent and chick")
 	assert.Equal(t, index(t, p, "C1"), x.Closest[0].Bird)

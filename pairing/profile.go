@@ -13,9 +13,9 @@ import (
 // Profile is all there is to say of one bird.
 type Profile struct {
 	Row
-	Bonds    []studbook.Bond   // present and past, in file order
+	Bonds    []studbook.Bond   // present and past, in time
 	Chicks   []int             // by hatch date, then id; of an uncertain parent every possible chick
-	Clutches []studbook.Clutch // in file order
+	Clutches []studbook.Clutch // in time
 	Moves    []studbook.Move   // until the day, in time
 	Closest  []Relative        // living kin, the closest first
 	// How deep its pedigree is known, and whether its ancestors were inbred:
@@ -68,6 +68,8 @@ func (r *Ranker) Profile(ctx context.Context, b int, drop pedigree.Drop) (*Profi
 			out.Clutches = append(out.Clutches, x)
 		}
 	}
+	slices.SortStableFunc(out.Bonds, func(x, y studbook.Bond) int { return cmp.Compare(x.Since.Mid(), y.Since.Mid()) })
+	slices.SortStableFunc(out.Clutches, func(x, y studbook.Clutch) int { return cmp.Compare(x.Laid.Mid(), y.Laid.Mid()) })
 	out.Moves = p.Book.MovesOf(bird.ID)
 	out.Chicks = p.chicks(b)
 	out.Closest = p.closest(b)
