@@ -56,6 +56,39 @@ func TestNewAbout(t *testing.T) {
 	assert.Equal(t, rankings[0].Candidates, rankings[1].Candidates, "possible pedigrees are drawn alike")
 }
 
+// Which possible pedigrees are drawn is no matter of what else a programme was computed
+// for: here a dead bird of doubtful sire has a chick, dead too, of which a question about
+// the living knows nothing, and stands before the other doubtful bird for it.
+func TestPossiblePedigreesAreThoseOfEveryProgramme(t *testing.T) {
+	c := studbooktest.Read(t, "studbook.csv", `id,sex,sire,dam,hatch_date,death_date,origin
+A,M,wild,wild,2008-05-01,,wild
+B,M,wild,wild,2008-05-01,,wild
+E,F,wild,wild,2008-05-01,,wild
+G,F,wild,wild,2008-05-01,,wild
+I,F,A; B,E,2012-05-01,,captive
+J,M,A; B,G,2012-05-11,2015-05-01,captive
+K,F,J,E,2014-05-01,2014-06-01,captive
+`, "programme.toml", "current_to = 2016-01-01\n[breeding_age]\nfemale = [1, 20]\nmale = [1, 20]\n[limits]\ninbreeding = 1\n")
+	book := c.At(c.FilesDay)
+	whole, err := New(t.Context(), book)
+	require.NoError(t, err)
+	about, err := NewAbout(t.Context(), book)
+	require.NoError(t, err)
+	require.Less(t, len(about.within), len(whole.within))
+	bird, _ := book.Index("I")
+	var rankings [2]*Ranking
+	for k, p := range []*Programme{whole, about} {
+		d, err := p.Decide(t.Context(), DecisionOptions{})
+		require.NoError(t, err)
+		r, err := NewRanker(t.Context(), d, Options{Seed: 1})
+		require.NoError(t, err)
+		rankings[k], err = r.Rank(t.Context(), bird)
+		require.NoError(t, err)
+	}
+	require.Len(t, rankings[0].Candidates, 2)
+	assert.Equal(t, rankings[0].Candidates, rankings[1].Candidates)
+}
+
 // Of very many pairs no ordered list is kept: the figures are the same without.
 func TestVeryManyPairs(t *testing.T) {
 	studbooktest.WithoutRace(t)

@@ -17,11 +17,11 @@ import (
 // clutch share the draw; see pedigree.Pedigree.Sample. A parent that nobody on
 // record can have been stays an unrelated bird of its own, and so do all where
 // hatch dates that are not known would let a bird descend from itself.
+//
+// What is drawn depends on which birds are in them and where; it is the same birds
+// whatever others the programme was computed for.
 func (p *Programme) possiblePedigrees() (*pedigree.Possible, []int, error) {
 	gaps := p.Gaps()
-	if len(gaps) == 0 {
-		return p.Pedigree.Possible(), p.node, nil
-	}
 	filled := map[int]*studbook.Bird{}
 	related := map[string]bool{} // founders whose kinship is given stay founders
 	known := p.Book.FounderKinship()
@@ -55,25 +55,32 @@ func (p *Programme) possiblePedigrees() (*pedigree.Possible, []int, error) {
 		}
 		filled[g.Bird] = bird
 	}
-	if len(filled) == 0 {
-		return p.Pedigree.Possible(), p.node, nil
-	}
-	row := func(b int) *studbook.Bird {
+	possible, node, err := p.possibleOf(func(b int) *studbook.Bird {
 		if bird := filled[b]; bird != nil {
 			return bird
 		}
 		return &p.Book.Birds[b]
+	}, len(filled) > 0)
+	var loop *pedigree.CycleError
+	if errors.As(err, &loop) {
+		return p.possibleOf(func(b int) *studbook.Bird { return &p.Book.Birds[b] }, false)
 	}
-	within := withAncestors(p.Book, p.within, row)
+	return possible, node, err
+}
+
+// possibleOf returns the possible pedigrees of the living and of all that are drawn with
+// them, by rows that name the parents, and the node of each bird of the snapshot in them;
+// changed tells that some rows are not those of the snapshot.
+func (p *Programme) possibleOf(row func(b int) *studbook.Bird, changed bool) (*pedigree.Possible, []int, error) {
+	within := withAncestors(p.Book, livingOrUncertain(p.Book), row)
+	if nodes := p.Pedigree.Nodes(); !changed && len(within) == len(nodes) { // its own pedigree is of the same birds
+		return p.Pedigree.Possible(), p.node, nil
+	}
 	birds := make([]*studbook.Bird, len(within))
 	for k, b := range within {
 		birds[k] = row(b)
 	}
-	possible, err := pedigree.PossibleOf(birds, known)
-	var loop *pedigree.CycleError
-	if errors.As(err, &loop) {
-		return p.Pedigree.Possible(), p.node, nil
-	}
+	possible, err := pedigree.PossibleOf(birds, p.Book.FounderKinship())
 	if err != nil {
 		return nil, nil, err
 	}

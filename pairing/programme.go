@@ -63,19 +63,25 @@ func New(ctx context.Context, book *studbook.Snapshot) (*Programme, error) {
 // No figure of them differs from that of New. Node is -1 for all others, of which
 // nothing may be asked that rests on descent.
 func NewAbout(ctx context.Context, book *studbook.Snapshot, birds ...int) (*Programme, error) {
-	about := slices.Concat(birds, book.Living)
+	return of(ctx, book, withAncestors(book, append(livingOrUncertain(book), birds...), func(b int) *studbook.Bird { return &book.Birds[b] }))
+}
+
+// livingOrUncertain returns the living birds of a snapshot, whoever has an uncertain
+// parent, and the founders whose kinship is given; some more than once.
+func livingOrUncertain(book *studbook.Snapshot) []int {
+	birds := slices.Clone(book.Living)
 	for b := range book.Birds {
 		if bird := &book.Birds[b]; bird.Sire.Uncertain() || bird.Dam.Uncertain() {
-			about = append(about, b)
+			birds = append(birds, b)
 		}
 	}
 	for _, k := range book.FounderKinship() {
 		for _, id := range [2]string{k.ID1, k.ID2} {
 			b, _ := book.Index(id)
-			about = append(about, b)
+			birds = append(birds, b)
 		}
 	}
-	return of(ctx, book, withAncestors(book, about, func(b int) *studbook.Bird { return &book.Birds[b] }))
+	return birds
 }
 
 // withAncestors returns birds of a snapshot, ascending, with all whom they descend
@@ -122,7 +128,7 @@ func of(ctx context.Context, book *studbook.Snapshot, within []int) (*Programme,
 // Earlier computes the programme as the files had it on an earlier day. Birds that came
 // since change nothing between those that were there before: the pedigree is that of p,
 // and what holds of two birds on any day is worked out once for both, if nobody has asked
-// it of p yet. Possible pedigrees alone are not drawn as by New.
+// it of p yet.
 func (p *Programme) Earlier(ctx context.Context, day studbook.Day) (*Programme, error) {
 	book := p.Book.Colony.At(day)
 	if len(p.within) < len(p.Book.Birds) { // some are in no pedigree of p
