@@ -89,6 +89,39 @@ K,F,J,E,2014-05-01,2014-06-01,captive
 	assert.Equal(t, rankings[0].Candidates, rankings[1].Candidates)
 }
 
+// A dead brother of a female without living descendants, whom a question about the living
+// leaves out of its pedigree, may be the sire of a male: the two are in doubt as aunt and
+// nephew, as the whole programme says.
+func TestDoubtOfAParentWithoutDescendants(t *testing.T) {
+	c := studbooktest.Read(t, "studbook.csv", `id,sex,sire,dam,hatch_date,death_date,origin
+S,M,wild,wild,2005-05-01,2014-01-01,wild
+D,F,wild,wild,2005-05-01,2014-01-01,wild
+A,F,S,D,2010-05-01,,captive
+B,M,S,D,2010-05-01,2016-01-01,captive
+E,F,wild,wild,2010-05-01,,wild
+C,M,unknown,E,2015-05-01,,captive
+`, "programme.toml", "current_to = 2018-01-01\n[breeding_age]\nfemale = [1, 20]\nmale = [1, 20]\n")
+	book := c.At(c.FilesDay)
+	whole, err := New(t.Context(), book)
+	require.NoError(t, err)
+	about, err := NewAbout(t.Context(), book)
+	require.NoError(t, err)
+	a, _ := book.Index("A")
+	b, _ := book.Index("B")
+	chick, _ := book.Index("C")
+	require.Negative(t, about.Node(b))
+	assert.Equal(t, 0.25, about.kinshipWithParent(a, b), "full siblings")
+	why := about.Doubt(chick, a)
+	require.NotEmpty(t, why)
+	assert.Equal(t, whole.Doubt(chick, a), why)
+	d, err := about.Decide(t.Context(), DecisionOptions{})
+	require.NoError(t, err)
+	r, err := NewRanker(t.Context(), d, Options{Samples: 3, Seed: 1})
+	require.NoError(t, err)
+	_, err = r.Rank(t.Context(), chick)
+	require.NoError(t, err)
+}
+
 // Of very many pairs no ordered list is kept: the figures are the same without.
 func TestVeryManyPairs(t *testing.T) {
 	studbooktest.WithoutRace(t)

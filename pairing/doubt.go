@@ -46,8 +46,35 @@ type doubts struct {
 // kinshipsKept is how many kinships of possible parents are kept.
 const kinshipsKept = 1 << 20
 
-// kinshipWithParent returns the kinship of a bird with a possible parent of another.
+// kinshipWithParent returns the kinship of a living bird with a possible parent of
+// another. Of a parent that is not in the pedigree, see NewAbout, nobody who lives
+// descends: its kinships are the means of its own parents'.
 func (p *Programme) kinshipWithParent(bird, parent int) float64 {
+	known := map[int]float64{}
+	var with func(x int) float64
+	with = func(x int) float64 {
+		if p.node[x] >= 0 {
+			return p.kinshipInPedigree(bird, x)
+		}
+		f, seen := known[x]
+		if !seen {
+			for _, side := range [2]studbook.Parentage{p.Book.Birds[x].Sire, p.Book.Birds[x].Dam} {
+				for _, c := range side.Candidates {
+					if y, there := p.Book.Index(c.ID); there {
+						f += c.Weight / 2 * with(y)
+					}
+				}
+			}
+			known[x] = f
+		}
+		return f
+	}
+	return with(parent)
+}
+
+// kinshipInPedigree returns the kinship of a bird with a possible parent that has a
+// node; those of a parent are kept.
+func (p *Programme) kinshipInPedigree(bird, parent int) float64 {
 	d := p.doubts()
 	d.lock.Lock()
 	defer d.lock.Unlock()
