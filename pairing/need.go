@@ -23,23 +23,47 @@ func (p *Programme) RecentSince() studbook.Day { return p.Book.AsOf - RecentYear
 // Need returns how many chicks must hatch in the coming season: for the colony
 // at a place so many that it has as many living birds in a year as now, for the
 // whole programme so many that it comes a tenth of the way nearer to the
-// goal.birds of programme.toml, or holds its level where none is set. See
-// demography.Census.Need. Where the record does not tell the survival, that of
+// goal.birds of programme.toml, or holds its level where none is set. Chicks of the season
+// that have hatched are among the chicks, and no part of the level; else each would
+// ask for more. See demography.Census.Need. Where the record does not tell the survival, that of
 // the settings stands in, if they give one.
 func (p *Programme) Need(place string, whole bool) demography.Need {
 	scope, living := demography.Scope(place), len(p.Book.LivingAt(place))
 	if whole || !p.Book.Colony.HasLocation {
 		scope, living = demography.Programme, len(p.Book.Living)
 	}
+	chicks := p.chicksOfSeason()
+	for _, i := range chicks {
+		if scope == demography.Programme || p.Book.Birds[i].Location == place {
+			living--
+		}
+	}
 	target := living
 	if goal := p.Settings().GoalBirds; goal > 0 && scope == demography.Programme {
 		target = demography.StepToward(living, goal, goalYears)
 	}
-	need := p.Census().Need(scope, target, p.RecentSince())
+	need := p.Census().Need(scope, target, p.RecentSince(), chicks...)
 	if set := p.Settings(); set.FirstYearSurvival > 0 && set.YearlySurvival > 0 {
 		need = need.Assuming(set.FirstYearSurvival, set.YearlySurvival)
 	}
 	return need
+}
+
+// chicksOfSeason returns the living chicks that clutches of the coming or running season
+// have hatched; see hatchedThisSeason.
+func (p *Programme) chicksOfSeason() (chicks []int) {
+	_, byPair := p.hatchedThisSeason(PlanOptions{Whole: true})
+	if len(byPair) == 0 {
+		return nil
+	}
+	for _, i := range p.Book.Living {
+		sire, dam := p.Book.Parents(i)
+		hatch := p.Book.Birds[i].Hatch
+		if byPair[[2]int{dam, sire}] > 0 && hatch.Known() && p.laidIn(hatch.Mid()-studbook.Day(p.Settings().IncubationDays)) == p.Season() {
+			chicks = append(chicks, i)
+		}
+	}
+	return chicks
 }
 
 // The survival by which the chicks of a season are judged where the files do

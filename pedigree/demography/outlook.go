@@ -2,6 +2,7 @@ package demography
 
 import (
 	"math"
+	"slices"
 
 	"pairwright/pedigree/studbook"
 )
@@ -27,7 +28,8 @@ func (c *Census) ReachedAge(scope Scope, since studbook.Day, age float64) Propor
 
 // Need is how many chicks a scope needs to hatch in the coming season.
 type Need struct {
-	Living int // now
+	Living int // now, those aside left out
+	Aside  int // living birds that are not counted, as chicks of the season itself
 	Target int // living birds wanted in a year
 	// Expected is how many of today's birds are likely to live in a year.
 	Expected Number
@@ -60,10 +62,16 @@ type Need struct {
 // year. Chicks are taken to hatch at the beginning of the year and birds
 // neither to come nor to go. To hold the level the target is the number of
 // living; for a goal some years away see StepToward. The records of a colony
-// that are too few (LifeTable.Suffices) are replaced by the programme's.
-func (c *Census) Need(scope Scope, target int, since studbook.Day) Need {
+// that are too few (LifeTable.Suffices) are replaced by the programme's. The birds aside,
+// by their places among those of the snapshot, count for none of the living.
+func (c *Census) Need(scope Scope, target int, since studbook.Day, aside ...int) Need {
 	living := c.living(scope)
-	n := Need{Living: len(living), Target: target}
+	n := Need{Target: target}
+	if len(aside) > 0 {
+		living = slices.DeleteFunc(slices.Clone(living), func(i int) bool { return slices.Contains(aside, i) })
+		n.Aside = len(c.living(scope)) - len(living)
+	}
+	n.Living = len(living)
 	basis := scope
 	n.FirstYear = c.ReachedAge(scope, since, 1)
 	table, own := c.LifeTable(scope, Everyone, since)

@@ -180,6 +180,9 @@ func NeedText(n pairing.NeedReason) string {
 		}
 		return fmt.Sprintf("%s: one chick for %s", why, document.FormatThings(n.PerChick, "living bird", "living birds"))
 	}
+	if n.Need.Aside > 0 {
+		living += " besides the chicks of this season"
+	}
 	aim := fmt.Sprintf("to hold the level of %s", living)
 	if n.Goal > 0 {
 		aim = fmt.Sprintf("to come from %s to the %s of the goal in %d years, %s in the first", living, document.FormatCount(n.Goal), n.Years, document.FormatCount(n.Need.Target))
