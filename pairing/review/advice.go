@@ -40,6 +40,8 @@ type PairReview struct {
 	Why    []pairing.Reason // what keeps it from breeding, then the codes of reason.go
 }
 
+const aYear = 365 // days
+
 // failedSeasons is the number of failed seasons in a row after which a pair is
 // to be reviewed (common practice, no source).
 const failedSeasons = 3
@@ -109,6 +111,8 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		because(PlanHas, r.HatchUpTo)
 	case r.Role == pairing.Reserve:
 		because(PlanHasReserve, r.HatchUpTo)
+	case r.Role == "" && r.Kind != pairing.BondReleased: // it leaves the scope of the plan
+		r.Why = append(r.Why, pairing.Reason{Code: PlanElsewhere, From: r.Place})
 	case len(r.Barred) == 0 && !r.Late:
 		because(PlanNeedsNone, 0)
 	}
@@ -129,6 +133,8 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		because(Failed, r.FailedSeasons)
 	case r.FailedSeasons > 0 && !r.barred(pairing.FailedFertile):
 		because(FailedLately, r.FailedSeasons)
+	case r.Record.Clutches == 0 && r.Since.Known() && p.Book.AsOf-r.Since.Mid() > aYear:
+		because(NoClutches, 0)
 	case r.Record.Clutches == 0:
 		because(NewPair, 0)
 	case r.Record.Told() == 0 && hatches:

@@ -9,12 +9,14 @@ const (
 	PlanHas             pairing.Code = "plan_has"              // up to Count chicks of it
 	PlanHasReserve      pairing.Code = "plan_has_reserve"      // up to Count chicks of it if a planned pair fails
 	PlanNeedsNone       pairing.Code = "plan_needs_none"       // its eggs are to be replaced
+	PlanElsewhere       pairing.Code = "plan_elsewhere"        // From, where it is to live, plans its chicks
 	InTheWay            pairing.Code = "in_the_way"            // its birds would do more with others
 	NotPreferred        pairing.Code = "not_preferred"         // Value F of a chick, Other the preferred limit
 	FailedThoughFertile pairing.Code = "failed_though_fertile" // the last Count seasons
 	Failed              pairing.Code = "failed"                // the last Count seasons
 	FailedLately        pairing.Code = "failed_lately"         // the last Count seasons, too few to judge
-	NewPair             pairing.Code = "new_pair"              // no clutch on record
+	NewPair             pairing.Code = "new_pair"              // no clutch on record, of a bond of the last year
+	NoClutches          pairing.Code = "no_clutches"           // of a pair that is not new
 	NoOutcomes          pairing.Code = "no_outcomes"           // of any clutch
 	PartBetween         pairing.Code = "part_between"          // seasons alone
 	SitsNow             pairing.Code = "sits_now"              //

@@ -155,7 +155,7 @@ func (b *forecastBuilder) lead() string {
 	case ahead.Value > 0.5 && ahead.Value > sure*ahead.SE:
 		say += fmt.Sprintf(" %s keeps the goal %s years longer on average (%s)%s.", Capital(who), document.FormatNumber(ahead.Value, 0), within(ahead), b.atLeast(first))
 	case sooner.Value+sure*sooner.SE < float64(b.Options.Years):
-		say += fmt.Sprintf(" The gene diversity that %s comes down to in %s, the other comes down to in %s (%s).", who, document.FormatThings(b.Options.Years, "year", "years"), document.FormatNumber(sooner.Value, 0), within(sooner))
+		say += fmt.Sprintf(" As far as gene diversity falls with %s in %s, it falls with the other in %s (%s).", who, document.FormatThings(b.Options.Years, "year", "years"), document.FormatNumber(sooner.Value, 0), within(sooner))
 	default:
 		return say + " So many runs do not tell the two apart."
 	}

@@ -240,15 +240,31 @@ func roleTable(p *pairing.Programme, pairs []*pairing.PlannedPair) *document.Tab
 		switch {
 		case x.Kind == pairing.BondReleased:
 			role = "parted"
-		case x.Role == "":
+		case livesElsewhere(x):
 			role = "leaves"
 		}
+		expected := document.Cell{Text: document.FormatNumber(x.Expected, 1), Value: x.Expected}
+		if livesElsewhere(x) {
+			expected = document.Cell{Text: document.Unknown}
+		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: role}, order, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, countCell(x.HatchUpTo),
-			{Text: document.FormatNumber(x.Expected, 1), Value: x.Expected}, kinshipCell(x.Kinship), {Text: string(x.Kind)},
+			{Text: role}, order, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, hatchCell(x),
+			expected, kinshipCell(x.Kinship), {Text: string(x.Kind)},
 		}})
 	}
 	return t
+}
+
+// livesElsewhere reports whether a pair is to live outside the scope of a plan, which then has
+// nothing to say of its chicks.
+func livesElsewhere(x *pairing.PlannedPair) bool { return x.Role == "" && x.Kind != pairing.BondReleased }
+
+// hatchCell has how many chicks a plan lets a pair hatch.
+func hatchCell(x *pairing.PlannedPair) document.Cell {
+	if livesElsewhere(x) {
+		return document.Cell{Text: document.Unknown}
+	}
+	return countCell(x.HatchUpTo)
 }
 
 // rowWhy says what a plan says of a pair beside its figures: what a column shows

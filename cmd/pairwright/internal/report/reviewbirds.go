@@ -42,7 +42,7 @@ func (b *reviewBuilder) pairs() {
 	for k := range b.r.Pairs {
 		x := &b.r.Pairs[k]
 		counts[x.Action]++
-		do.Rows = append(do.Rows, document.Row{Cells: []document.Cell{b.link(x.Female), b.link(x.Male), {Text: x.Nest}, {Text: string(x.Kind)}, {Text: actionText(x.Action)}, countCell(x.HatchUpTo), {Text: Capital(pairRowWhy(p, x))}}})
+		do.Rows = append(do.Rows, document.Row{Cells: []document.Cell{b.link(x.Female), b.link(x.Male), {Text: x.Nest}, {Text: string(x.Kind)}, {Text: actionText(x.Action)}, hatchCell(&x.PlannedPair), {Text: Capital(pairRowWhy(p, x))}}})
 	}
 	var parts []string
 	for _, a := range []review.Action{review.Keep, review.Form, review.Reserve, review.Rest, review.Examine, review.Part} {
@@ -152,7 +152,11 @@ func (b *reviewBuilder) unpaired() {
 // with the pairs, what to do with each bird alone with the birds.
 func (b *reviewBuilder) plan() {
 	x := b.r.Plan
-	say := fmt.Sprintf("Season %d: %s %s That many are wanted because of this: %s.", x.Decision.Season.Year, expectedText(b.p, x), worthText(x), NeedText(b.r.PlanWhy))
+	why := NeedText(b.r.PlanWhy)
+	if !strings.HasPrefix(why, "to ") {
+		why = "because " + why
+	}
+	say := fmt.Sprintf("Season %d: %s %s That many are wanted %s.", x.Decision.Season.Year, expectedText(b.p, x), worthText(x), why)
 	blocks := []document.Block{document.Paragraph(say)}
 	if len(x.Eggs) > 0 {
 		t := eggTable(b.p, x)

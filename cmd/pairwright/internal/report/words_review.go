@@ -32,6 +32,8 @@ func pairWhy(p *pairing.Programme, r *pairing.Reason) string {
 		return "reserve: up to " + chicks + " if a planned pair fails"
 	case review.PlanNeedsNone:
 		return "no chick of it is needed: replace its eggs as they are laid"
+	case review.PlanElsewhere:
+		return "it is to live at " + p.Place(r.From) + ", whose own plan says how many chicks it hatches"
 	case review.InTheWay:
 		return "its birds would do more for the programme with others: think of parting them when the season allows"
 	case review.NotPreferred:
@@ -44,6 +46,8 @@ func pairWhy(p *pairing.Programme, r *pairing.Reason) string {
 		return failed + ": watch it"
 	case review.NewPair:
 		return "no clutch of theirs is on record: a new pair needs a season to settle"
+	case review.NoClutches:
+		return "no clutch of theirs is on record, so nothing is known of their success together"
 	case review.NoOutcomes:
 		return "none of its clutches has an outcome on record, so its success is judged by age and by the birds' other mates"
 	case review.PartBetween:
@@ -160,6 +164,9 @@ func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 	case review.HatchChicks:
 		return "let them hatch, up to " + document.FormatThings(x.Count, "chick", "chicks") + " together"
 	case review.PartPair:
+		if slices.ContainsFunc(x.Why, func(r pairing.Reason) bool { return r.Is(pairing.SaidPart) }) {
+			return "part, as was agreed"
+		}
 		return "part, if keeper and coordinator agree"
 	case review.ExaminePair:
 		return "sex both and ask the veterinarian"
