@@ -118,7 +118,7 @@ func placeTitle(p *pairing.Programme, code string) string {
 
 // rolesNote explains what is asked of pairs.
 func rolesNote(p *pairing.Programme) string {
-	return fmt.Sprintf("Planned pairs keep their eggs from the start. Reserves keep theirs, in their order through the whole programme, until the planned ones have been candled, about %s after the first egg; then they stay if a planned pair fails, else their eggs are replaced. The eggs of pairs at rest are replaced by dummies as they are laid.",
+	return fmt.Sprintf("Planned pairs keep their eggs from the start. Reserves keep theirs, in their order through the whole programme, until the planned ones have been candled, about %s after the first egg; then they stay if a planned pair fails, else their eggs are replaced. The eggs of pairs at rest are replaced by dummies as they are laid. What is asked here is for the whole programme, and goes before what an institution plans for its own number.",
 		document.FormatThings(p.Settings().CandlingDays, "day", "days"))
 }
 

@@ -257,7 +257,9 @@ func roleTable(p *pairing.Programme, pairs []*pairing.PlannedPair) *document.Tab
 
 // livesElsewhere reports whether a pair is to live outside the scope of a plan, which then has
 // nothing to say of its chicks.
-func livesElsewhere(x *pairing.PlannedPair) bool { return x.Role == "" && x.Kind != pairing.BondReleased }
+func livesElsewhere(x *pairing.PlannedPair) bool {
+	return x.Role == "" && x.Kind != pairing.BondReleased
+}
 
 // hatchCell has how many chicks a plan lets a pair hatch.
 func hatchCell(x *pairing.PlannedPair) document.Cell {
@@ -379,6 +381,9 @@ func planNotes(p *pairing.Programme, plan *pairing.Plan) []string {
 		"Who lives with whom is decided for the whole programme and for years: free birds are assigned to each other so that what the pairs are worth adds up to most. What a pair is worth are its expected chicks over the next seasons times what a chick of it does for the gene diversity of birds weighted by what they may still breed, less what a new bond and a move cost.",
 		"Chicks are counted as hatched, with their chance: a pair's expected chicks are those of a season in which its eggs are left to it, by its record and age, and new pairs by the programme's first seasons.",
 		"A pair that sits in earnest loses no egg. Replace eggs as they are laid, by dummies that look and feel alike, so that the pair keeps its rhythm; what is allowed, and how, the veterinarian and local law decide.",
+	}
+	if !plan.Options.Whole && p.Book.Colony.HasLocation && len(p.Book.LivingAt(plan.Options.Place)) < len(p.Book.Living) {
+		notes = append(notes, "The chicks are those by which the colony holds its own number. A plan of the whole programme has other numbers to reach, and may ask for more or fewer, and of other pairs: where the coordinator has sent one, that goes before this one.")
 	}
 	if !p.WorthKnown() {
 		notes = append(notes, "Survival is neither on record nor set, so every living bird counts alike, whatever its age.")

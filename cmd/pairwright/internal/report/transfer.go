@@ -377,8 +377,8 @@ func effectTexts(p *pairing.Programme, c *transfer.Case) []string {
 			birds += ", as many as now"
 		}
 		text := name + birds
-		if before.Known && e.AfterSeason.Known {
-			text += "; " + diversityText(before.GeneDiversity, e.AfterSeason.GeneDiversity)
+		if before.Known && after.Known {
+			text += "; " + diversityText(before.GeneDiversity, after.GeneDiversity)
 		}
 		if in, ok := p.Book.Institution(e.At); ok && !e.Programme() {
 			text += "; free places: " + placeCount(in.SpacesF) + " for females, " + placeCount(in.SpacesM) + " for males"
@@ -388,7 +388,7 @@ func effectTexts(p *pairing.Programme, c *transfer.Case) []string {
 	return say
 }
 
-// diversityText says how gene diversity goes in a season, as far as four decimals
+// diversityText says how gene diversity goes, as far as four decimals
 // tell it.
 func diversityText(before, after float64) string {
 	from, to := document.FormatDiversity(before), document.FormatDiversity(after)
