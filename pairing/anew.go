@@ -162,27 +162,21 @@ func (x *offer) chooseIn(s *possibility) *bonds.Anew {
 	for c, m := range d.free.males {
 		males[c] = s.number[d.m.males[m]]
 	}
-	values, preferred := make([][]float64, len(females)), make([][]bool, len(females))
+	values, open := make([][]float64, len(females)), make([][]bool, len(females))
 	s.kinshipRows(females, males, func(r int, kinships []float64) {
-		values[r], preferred[r] = make([]float64, len(males)), make([]bool, len(males))
+		values[r], open[r] = make([]float64, len(males)), make([]bool, len(males))
 		for c, kinship := range kinships {
 			y := &x.pairs[r][c]
 			if values[r][c] = math.Inf(-1); !y.may || TooClose(kinship, d.limit) {
 				continue
 			}
-			values[r][c], preferred[r][c] = y.value(x.in(s, y, females[r], males[c], kinship)), d.p.Preferred(kinship)
+			values[r][c], open[r][c] = y.value(x.in(s, y, females[r], males[c], kinship)), d.p.Preferred(kinship)
 		}
 	})
-	his := make([]bool, len(males)) // who has a preferred mate
-	for _, row := range preferred {
+	addLastResorts(open, len(males), func(r, c int) bool { return !math.IsInf(values[r][c], -1) })
+	for r, row := range open {
 		for c, is := range row {
-			his[c] = his[c] || is
-		}
-	}
-	for r, row := range preferred {
-		hers := slices.Contains(row, true)
-		for c, is := range row {
-			if !is && hers && his[c] {
+			if !is {
 				values[r][c] = math.Inf(-1)
 			}
 		}

@@ -423,35 +423,38 @@ func (p *Programme) wereBonded(female, male int) bool { return slices.Contains(p
 // the limit, and where its chick would reach the preferred F, or the two may be
 // closer kin than anybody knows, only if one of the two has no other mate.
 func (d *Decision) openPairs(free pool) [][]bool {
-	good := make([][]bool, len(free.females))
-	rows := make([]bool, len(free.females)) // of females with a good mate
+	open := make([][]bool, len(free.females))
 	_ = inParallel(context.Background(), len(free.females), func(r int) error {
 		f := free.females[r]
-		good[r] = make([]bool, len(free.males))
+		open[r] = make([]bool, len(free.males))
 		for c, m := range free.males {
-			if d.mayForm(f, m) && d.p.Preferred(d.m.kin(f, m)) && !d.p.doubtful(d.m.females[f], d.m.males[m]) {
-				good[r][c], rows[r] = true, true
-			}
+			open[r][c] = d.mayForm(f, m) && d.p.Preferred(d.m.kin(f, m)) && !d.p.doubtful(d.m.females[f], d.m.males[m])
 		}
 		return nil
 	})
-	var left, all []int // columns of males without a good mate, of all males
-	for c := range free.males {
+	addLastResorts(open, len(free.males), func(r, c int) bool { return d.mayForm(free.females[r], free.males[c]) })
+	return open
+}
+
+// addLastResorts adds to the good pairs, by row and column, those that may be formed and
+// of which one of the two birds is in no good pair.
+func addLastResorts(good [][]bool, males int, may func(r, c int) bool) {
+	var left, all []int // columns of males in no good pair, of all males
+	for c := range males {
 		all = append(all, c)
 		if !slices.ContainsFunc(good, func(row []bool) bool { return row[c] }) {
 			left = append(left, c)
 		}
 	}
-	for r, f := range free.females {
+	for r, row := range good {
 		without := left
-		if !rows[r] {
+		if !slices.Contains(row, true) {
 			without = all
 		}
 		for _, c := range without {
-			good[r][c] = d.mayForm(f, free.males[c])
+			row[c] = may(r, c)
 		}
 	}
-	return good
 }
 
 // room returns how many birds a place can take in: its free places and the deaths

@@ -106,9 +106,11 @@ func (p *Programme) Others(g *Gap, most int) (ids []string, more int) {
 // until another, or until its death where that is known. Those of a place stand side by
 // side, as every gap there looks at them.
 type presence struct {
-	hatch, from, to, death studbook.Day
-	bird                   int32
-	moved                  bool // its life says when it was there
+	hatch, death studbook.Day
+	from         studbook.Day // before the first stay where nothing says when the bird came
+	to           studbook.Day
+	bird         int32
+	moved        bool // its life says when it was there
 }
 
 // presences are the adults of each sex who were ever at a place, the eldest first; at the
@@ -191,7 +193,7 @@ func (p *Programme) findParents(gaps []Gap) {
 			if x.moved {
 				l := &lives[x.bird]
 				where, lived := l.On(day)
-				if first := l.Stays[0]; l.CameIn && !l.Arrived && day < first.From {
+				if first := l.Stays[0]; day >= x.from && day < first.From { // before the first sign of it
 					where, lived = first.Place, true
 				}
 				if where != at || !lived && x.death == math.MaxInt32 {

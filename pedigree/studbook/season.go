@@ -43,7 +43,7 @@ var (
 // ReadSeason reads a season that a person has made for a colony. name is that of the
 // file, for findings. The error is a *Faults with every finding, or ctx's.
 func (c *Colony) ReadSeason(ctx context.Context, name string, raw []byte) ([]Choice, error) {
-	return readAlone(ctx, c, seasonTable, name, raw, checkChoice)
+	return readAlone(ctx, c, c.register(), seasonTable, name, raw, checkChoice)
 }
 
 // WriteSeason writes a season as ReadSeason reads it.

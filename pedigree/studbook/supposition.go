@@ -71,8 +71,16 @@ func ReadSuppositions(ctx context.Context, fsys fs.FS, name string, c *Colony) (
 	if err != nil {
 		return nil, err
 	}
-	codes := c.InstitutionCodes()
-	return readAlone(ctx, c, suppositionsTable, path.Base(name), raw, func(s spot, x *Supposition) bool { return s.supposition(x, codes) })
+	return suppositionReader(ctx, c)(path.Base(name), raw)
+}
+
+// suppositionReader returns what reads files of changes, by name and content. What they
+// may speak of is gathered once.
+func suppositionReader(ctx context.Context, c *Colony) func(name string, raw []byte) ([]Supposition, error) {
+	index, codes := c.register(), c.InstitutionCodes()
+	return func(name string, raw []byte) ([]Supposition, error) {
+		return readAlone(ctx, c, index, suppositionsTable, name, raw, func(s spot, x *Supposition) bool { return s.supposition(x, codes) })
+	}
 }
 
 // SuppositionColumns names the columns of a file of changes, in order.
@@ -93,9 +101,27 @@ func SupposedWords() []string {
 	return words
 }
 
-// ReadSupposition reads one change, written as a row of such a file whose last cells may
-// be left out. The error says what is wrong with it and what to do.
-func ReadSupposition(ctx context.Context, row string, c *Colony) (*Supposition, error) {
+// ParseSuppositions reads changes that stand in no file, each written as a row of one
+// whose last cells may be left out; their Line is 0. The error quotes the first row that
+// cannot be read, and says what is wrong with it and what to do.
+func ParseSuppositions(ctx context.Context, rows []string, c *Colony) ([]Supposition, error) {
+	read := suppositionReader(ctx, c)
+	var all []Supposition
+	for _, row := range rows {
+		x, err := parseSupposition(row, read)
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", row, err)
+		}
+		x.Line = 0
+		all = append(all, *x)
+	}
+	return all, nil
+}
+
+func parseSupposition(row string, read func(name string, raw []byte) ([]Supposition, error)) (*Supposition, error) {
 	columns := SuppositionColumns()
 	records, err := csv.NewReader(strings.NewReader(row)).ReadAll()
 	if err != nil || len(records) != 1 || len(records[0]) > len(columns) {
@@ -104,8 +130,7 @@ func ReadSupposition(ctx context.Context, row string, c *Colony) (*Supposition, 
 	cells := records[0]
 	var raw bytes.Buffer
 	_ = csv.NewWriter(&raw).WriteAll([][]string{columns, append(cells, make([]string, len(columns)-len(cells))...)}) // a buffer takes all
-	codes := c.InstitutionCodes()
-	changes, err := readAlone(ctx, c, suppositionsTable, "", raw.Bytes(), func(s spot, x *Supposition) bool { return s.supposition(x, codes) })
+	changes, err := read("", raw.Bytes())
 	var faults *Faults
 	if errors.As(err, &faults) {
 		f := faults.Findings[slices.IndexFunc(faults.Findings, func(f Finding) bool { return f.Severity == Error })]
@@ -121,11 +146,11 @@ func ReadSupposition(ctx context.Context, row string, c *Colony) (*Supposition, 
 }
 
 // readAlone reads a file that is none of the folder's but speaks of a colony's
-// birds. The error is a *Faults with every finding, or ctx's.
-func readAlone[T any](ctx context.Context, c *Colony, f *file[T], name string, raw []byte, check func(s spot, record *T) bool) ([]T, error) {
+// birds, which index finds. The error is a *Faults with every finding, or ctx's.
+func readAlone[T any](ctx context.Context, c *Colony, index *register, f *file[T], name string, raw []byte, check func(s spot, record *T) bool) ([]T, error) {
 	r := &reader{
 		ctx: ctx, name: name, colony: &Colony{Birds: c.Birds}, birds: true,
-		labels: map[string]string{f.base: name}, index: c.register(), places: make(map[string]place), used: make(map[string]bool),
+		labels: map[string]string{f.base: name}, index: index, places: make(map[string]place), used: make(map[string]bool),
 	}
 	columns := f.describe().Columns
 	var records []T

@@ -79,9 +79,9 @@ func TestReadSuppositions(t *testing.T) {
 	assert.True(t, errors.As(err, &missing))
 }
 
-// TestReadSupposition: a change by itself is read as its row in a file would be; its last
-// cells may be left out.
-func TestReadSupposition(t *testing.T) {
+// TestParseSuppositions: a change by itself is read as its row in a file would be; its last
+// cells may be left out. Of several the first that cannot be read is told.
+func TestParseSuppositions(t *testing.T) {
 	files := fstest.MapFS{
 		"studbook.csv":     {Data: []byte("id,sex,sire,dam,location\nA1,F,,,X\nB2,M,,,\n")},
 		"institutions.csv": {Data: []byte("code,name\nY,Why\n")},
@@ -90,11 +90,11 @@ func TestReadSupposition(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []string{"X", "Y"}, c.InstitutionCodes())
 	for row, want := range map[string]Supposition{
-		"move,A1; B2,Y":        {What: SupposeMove, Birds: []string{"A1", "B2"}, To: "Y", Sex: Unsexed, Year: -1, Chicks: -1, Line: 2},
-		"founder,,Y,2,F,2030":  {What: SupposeFounder, To: "Y", Number: 2, Sex: Female, Year: 2030, Chicks: -1, Line: 2},
-		"hatch,A1;B2,,,,,1":    {What: SupposeHatch, Birds: []string{"A1", "B2"}, Sex: Unsexed, Year: -1, Chicks: 1, Line: 2},
-		`Bond,"A1; B2",,,,,`:   {What: SupposeBond, Birds: []string{"A1", "B2"}, Sex: Unsexed, Year: -1, Chicks: -1, Line: 2},
-		"places,,X,-2":         {What: SupposePlaces, To: "X", Number: -2, Sex: Unsexed, Year: -1, Chicks: -1, Line: 2},
+		"move,A1; B2,Y":        {What: SupposeMove, Birds: []string{"A1", "B2"}, To: "Y", Sex: Unsexed, Year: -1, Chicks: -1},
+		"founder,,Y,2,F,2030":  {What: SupposeFounder, To: "Y", Number: 2, Sex: Female, Year: 2030, Chicks: -1},
+		"hatch,A1;B2,,,,,1":    {What: SupposeHatch, Birds: []string{"A1", "B2"}, Sex: Unsexed, Year: -1, Chicks: 1},
+		`Bond,"A1; B2",,,,,`:   {What: SupposeBond, Birds: []string{"A1", "B2"}, Sex: Unsexed, Year: -1, Chicks: -1},
+		"places,,X,-2":         {What: SupposePlaces, To: "X", Number: -2, Sex: Unsexed, Year: -1, Chicks: -1},
 		"fly,A1":               {},
 		"leave,C3":             {},
 		"move,A1":              {},
@@ -105,14 +105,17 @@ func TestReadSupposition(t *testing.T) {
 		"leave,A1\nleave,,X":   {},
 		"part,A1;B2,,,,,,more": {},
 	} {
-		got, err := ReadSupposition(t.Context(), row, c)
+		got, err := ParseSuppositions(t.Context(), []string{row}, c)
 		if want.What == 0 {
 			assert.Error(t, err, row)
 			continue
 		}
 		require.NoError(t, err, row)
-		assert.Equal(t, want, *got, row)
+		assert.Equal(t, []Supposition{want}, got, row)
 	}
-	_, err = ReadSupposition(t.Context(), "leave,C3", c)
-	assert.EqualError(t, err, `birds "C3": no bird of the studbook has the id "C3" (correct the id)`)
+	got, err := ParseSuppositions(t.Context(), []string{"leave,B2", "part,A1"}, c)
+	require.NoError(t, err)
+	assert.Equal(t, []Supposed{SupposeLeave, SupposePart}, []Supposed{got[0].What, got[1].What})
+	_, err = ParseSuppositions(t.Context(), []string{"leave,A1", "leave,C3", "fly"}, c)
+	assert.EqualError(t, err, `leave,C3: birds "C3": no bird of the studbook has the id "C3" (correct the id)`)
 }

@@ -172,19 +172,12 @@ func (q *outlook) whatIf() bool { return q.with+q.season != "" || len(q.rows) > 
 const ChangeSetting = "change"
 
 // readRows reads the changes that are asked about one by one.
-func (q *outlook) readRows(ctx context.Context, f *Folder) error {
-	for _, row := range q.rows {
-		x, err := studbook.ReadSupposition(ctx, row, f.Colony)
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
-		if err != nil {
-			return Usagef("change %s: %v", row, err)
-		}
-		x.Line = 0 // it stands in no file
-		q.changes = append(q.changes, *x)
+func (q *outlook) readRows(ctx context.Context, f *Folder) (err error) {
+	q.changes, err = studbook.ParseSuppositions(ctx, q.rows, f.Colony)
+	if err != nil && ctx.Err() == nil {
+		return Usagef("change %v", err)
 	}
-	return nil
+	return err
 }
 
 // readSeason reads the changes that a kept season makes.
@@ -224,9 +217,10 @@ func (q *outlook) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, err
 	if err != nil {
 		return nil, err
 	}
-	if q.season != "" {
+	switch {
+	case q.season != "":
 		err = q.readSeason(ctx, f)
-	} else {
+	case len(q.rows) > 0:
 		err = q.readRows(ctx, f)
 	}
 	if err != nil {
