@@ -212,7 +212,7 @@ func (f *recordFlags) bind(cmd *cobra.Command) {
 }
 
 func (f *recordFlags) folder() *journal.Folder {
-	return journal.Open(f.asked.Studbook, journal.Options{Columns: f.asked.Columns})
+	return journal.Open(f.asked.Studbook, journal.Options{Columns: f.asked.Columns, Check: question.CheckPedigree})
 }
 
 // run shows an event and writes it where it is to be written.

@@ -33,6 +33,9 @@ type Options struct {
 	Now     func() time.Time  // nil: the clock of the machine
 	Wait    time.Duration     // at most for another program that writes; 0: ten seconds
 	Disk    disk.Disk
+	// Check finds what is wrong with a colony beyond what is found in reading it, as in its
+	// pedigree; nil for nothing more.
+	Check func(context.Context, *studbook.Colony) ([]studbook.Finding, error)
 }
 
 // Proposal is an event as it would be written down, or was.
@@ -116,7 +119,7 @@ func (f *Folder) draft(ctx context.Context, fsys fs.FS, e Event) (*Proposal, []s
 		return p, nil, nil
 	}
 	p.Seal = seal(p, files)
-	after, _, err := f.check(ctx, overlay{fsys, contents(files)})
+	after, changed, err := f.check(ctx, overlay{fsys, contents(files)})
 	if err != nil {
 		return nil, nil, err
 	}
@@ -124,7 +127,28 @@ func (f *Folder) draft(ctx context.Context, fsys fs.FS, e Event) (*Proposal, []s
 	if p.Refused() {
 		return p, nil, nil
 	}
+	fresh, err := f.checkFurther(ctx, colony, changed)
+	if err != nil {
+		return nil, nil, err
+	}
+	if p.Findings = append(p.Findings, fresh...); p.Refused() {
+		return p, nil, nil
+	}
 	return p, files, nil
+}
+
+// checkFurther returns what Options.Check finds in a colony as it is after a change and did
+// not find in it before; before is nil where it had errors.
+func (f *Folder) checkFurther(ctx context.Context, before, after *studbook.Colony) ([]studbook.Finding, error) {
+	if f.opt.Check == nil {
+		return nil, nil
+	}
+	found, err := f.opt.Check(ctx, after)
+	if err != nil || len(found) == 0 || before == nil {
+		return found, err
+	}
+	had, err := f.opt.Check(ctx, before)
+	return news(had, found), err
 }
 
 func (f *Folder) readOptions() studbook.Options {

@@ -653,3 +653,33 @@ func TestReplace(t *testing.T) {
 	commit(t, f, Event{Kind: Undo})
 	assert.Equal(t, colony, read(t, os.DirFS(dir)))
 }
+
+// TestCheckFurther: what a caller's own check finds is told with the rest, but for what it
+// found before, and an error of it is refused as others are.
+func TestCheckFurther(t *testing.T) {
+	f, dir := write(t, colony)
+	commit(t, f, event("parting", "bird", "A01"))
+	severity := studbook.Warning
+	f.opt.Check = func(_ context.Context, c *studbook.Colony) (found []studbook.Finding, err error) {
+		for _, b := range c.Bonds {
+			found = append(found, studbook.Finding{Severity: severity, File: "bonds.csv", Line: b.Line, Code: "a_bond", Value: b.Female})
+		}
+		return found, nil
+	}
+	bond := event("bond", "female", "A05", "male", "A01")
+	p, err := f.Draft(t.Context(), bond)
+	require.NoError(t, err)
+	var told []string
+	for _, x := range p.Findings {
+		if x.Code == "a_bond" {
+			told = append(told, x.Value)
+		}
+	}
+	assert.Equal(t, []string{"A05"}, told)
+	severity = studbook.Error
+	before := read(t, os.DirFS(dir))
+	p, err = f.Commit(t.Context(), bond, "")
+	require.NoError(t, err)
+	assert.True(t, p.Refused())
+	assert.Equal(t, before, read(t, os.DirFS(dir)))
+}

@@ -3,6 +3,7 @@ package question
 import (
 	"context"
 	"errors"
+	"time"
 
 	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
@@ -44,17 +45,14 @@ func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 		findings, notes = f.warnings(a), f.Colony.Notes
 	}
 	p, err := f.programme(ctx, a)
-	var impossible *pedigree.KinshipError
-	switch {
-	case f.Faults != nil:
-	case errors.As(err, &impossible):
-		findings = append(findings, kinshipFinding(impossible))
-	case err != nil:
-		return nil, err
-	default:
-		for _, x := range p.KinBonds(p.Settings().LimitInbreeding) {
-			findings = append(findings, report.KinBondFinding(p, &x))
+	if f.Faults == nil {
+		further, err := pedigreeFindings(p, err)
+		if err != nil {
+			return nil, err
 		}
+		findings = append(findings, further...)
+	}
+	if p != nil {
 		gaps = p.Gaps()
 	}
 	value := func() contract.Check { return contract.CheckJSON(findings, p, gaps) }
@@ -64,6 +62,29 @@ func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 		FindingsInside: true, Findings: findings, AtFault: studbook.Errors(findings) > 0,
 		build: func() *document.Document { return report.CheckDocument(f.Name, findings, notes, p, gaps) },
 	}, nil
+}
+
+// CheckPedigree finds what check does in a colony beyond what is found in reading it, on
+// the day that its files are of.
+func CheckPedigree(ctx context.Context, c *studbook.Colony) ([]studbook.Finding, error) {
+	return pedigreeFindings(pairing.NewAbout(ctx, c.At(dayOf(c, studbook.DayOf(time.Now().Date())))))
+}
+
+// pedigreeFindings are the findings that only the pedigree shows, from a programme or from
+// the error that there is none: founder kinship that cannot be, and pairs of close kin.
+func pedigreeFindings(p *pairing.Programme, err error) ([]studbook.Finding, error) {
+	var impossible *pedigree.KinshipError
+	switch {
+	case errors.As(err, &impossible):
+		return []studbook.Finding{kinshipFinding(impossible)}, nil
+	case err != nil:
+		return nil, err
+	}
+	var found []studbook.Finding
+	for _, x := range p.KinBonds(p.Settings().LimitInbreeding) {
+		found = append(found, report.KinBondFinding(p, &x))
+	}
+	return found, nil
 }
 
 // kinshipFinding is a founder kinship that only the pedigree shows to be

@@ -1,6 +1,7 @@
 package question
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io/fs"
@@ -97,13 +98,12 @@ func (w watched) Stat(name string) (fs.FileInfo, error) { return fs.Stat(w.FS, n
 
 // Day returns the day to answer for.
 func (f *Folder) Day(a *Asked) studbook.Day {
-	switch {
-	case a.AsOf != 0:
-		return a.AsOf
-	case f.Colony.Settings.CurrentTo != 0:
-		return f.Colony.Settings.CurrentTo
-	}
-	return f.today
+	return cmp.Or(a.AsOf, dayOf(f.Colony, f.today))
+}
+
+// dayOf returns the day that the files of a colony are of.
+func dayOf(c *studbook.Colony, today studbook.Day) studbook.Day {
+	return cmp.Or(c.Settings.CurrentTo, today)
 }
 
 // warnings are the findings that are no errors, those of the day asked about at

@@ -31,7 +31,7 @@ func (v *visit) journal() (*journal.Folder, error) {
 		}
 		return nil, errReadOnly
 	}
-	return journal.Open(filepath.Join(v.colony.folder, v.colony.name), journal.Options{Columns: v.server.config.Columns, Wait: writeWait}), nil
+	return journal.Open(filepath.Join(v.colony.folder, v.colony.name), journal.Options{Columns: v.server.config.Columns, Wait: writeWait, Check: question.CheckPedigree}), nil
 }
 
 // writeWait is how long a page waits for another program that writes.

@@ -236,3 +236,16 @@ func TestTwoTabs(t *testing.T) {
 	assert.Contains(t, string(raw), "\nA03,,U,A01,A02,")
 	assert.Contains(t, string(raw), "\nA04,,F,A01,A02,")
 }
+
+// TestKinAreToldOf: a bond of close kin is told of before it is written.
+func TestKinAreToldOf(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "studbook.csv"), []byte("id,sex,sire,dam,hatch_date\nA01,M,,,2018-05-01\nA02,F,,,2018-05-02\nA03,F,A01,A02,2020-05-02\nA04,M,,,2020-05-03\n"), 0o644))
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	for male, told := range map[string]bool{"A01": true, "A04": false} {
+		status, shown, _ := c.tell("/record/bond", "female", "A03", "male", male)
+		require.Equal(t, http.StatusOK, status)
+		assert.Equal(t, told, strings.Contains(shown, "it is paired with "), male)
+		assert.Regexp(t, sealField, shown, "it can be written nonetheless")
+	}
+}
