@@ -1,6 +1,7 @@
 package contract
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -294,11 +295,18 @@ type CheckFinding struct {
 
 // CheckGap is a parent that is not known for certain.
 type CheckGap struct {
-	ID            string   `json:"id"`
-	Parent        string   `json:"parent"` // "sire" or "dam"
-	GenePoolShare float64  `json:"gene_pool_share"`
-	Candidates    []string `json:"candidates"`
+	ID            string  `json:"id"`
+	Parent        string  `json:"parent"` // "sire" or "dam"
+	GenePoolShare float64 `json:"gene_pool_share"`
+	// Candidates are the birds that the studbook names, then others that could have been
+	// the parent, by id: the first mostCandidates of those.
+	Candidates        []string `json:"candidates"`
+	CandidatesLeftOut int      `json:"candidates_left_out"`
 }
+
+// mostCandidates bounds how many birds that the studbook does not name are listed for a gap:
+// in a large place hundreds of birds could be each parent of thousands.
+const mostCandidates = 50
 
 // CheckJSON returns findings and gaps; p is nil where the findings stopped the
 // computation.
@@ -311,8 +319,10 @@ func CheckJSON(findings []studbook.Finding, p *pairing.Programme, gaps []pairing
 		})
 	}
 	for _, g := range gaps {
+		others, more := p.Others(&g, mostCandidates)
 		out.Gaps = append(out.Gaps, CheckGap{
-			ID: p.Book.Birds[g.Bird].ID, Parent: report.ParentWord(g.Sex), GenePoolShare: g.Share, Candidates: append([]string{}, report.ParentCandidates(p, &g)...),
+			ID: p.Book.Birds[g.Bird].ID, Parent: report.ParentWord(g.Sex), GenePoolShare: g.Share,
+			Candidates: slices.Concat([]string{}, g.Named, others), CandidatesLeftOut: more,
 		})
 	}
 	return out

@@ -136,6 +136,8 @@ func (q *outlook) check(a *Asked) error {
 	switch {
 	case q.years != nil && *q.years > mostYears:
 		return Usagef("%d years are too many to look ahead: ask for at most %d", *q.years, mostYears)
+	case q.runs > mostRuns:
+		return tooManyRuns(q.runs)
 	case q.goal != nil && *q.goal == 0:
 		return Usagef("a goal of 0 says nothing: give a gene diversity above it, such as 0.9")
 	case q.disasters.times > q.disasters.years:
@@ -162,6 +164,14 @@ func (q *outlook) check(a *Asked) error {
 		return Usagef("how often founders come is what is asked for: leave out --founders")
 	}
 	return nil
+}
+
+// mostRuns is the most runs of a policy: these give every chance to within one in a hundred
+// (1.96·√(¼/n)), and take hours.
+const mostRuns = 10_000
+
+func tooManyRuns(runs int) error {
+	return Usagef("%d runs are too many: ask for at most %d, which tell every chance to within one in a hundred", runs, mostRuns)
 }
 
 // whatIf reports whether the programme is compared with a changed one.

@@ -37,8 +37,13 @@ func (q *review) settings() []Setting {
 }
 
 func (q *review) check(*Asked) error {
-	if q.runs != nil && *q.runs == 1 {
+	switch {
+	case q.runs == nil:
+		return nil
+	case *q.runs == 1:
 		return Usagef("one run tells nothing of how sure a forecast is: make 2 runs at least, or 0 for no forecast")
+	case *q.runs > mostRuns:
+		return tooManyRuns(*q.runs)
 	}
 	return nil
 }

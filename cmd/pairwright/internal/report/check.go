@@ -3,7 +3,6 @@ package report
 import (
 	"cmp"
 	"fmt"
-	"slices"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
@@ -130,11 +129,4 @@ func ParentWord(sex studbook.Sex) string {
 		return "dam"
 	}
 	return "sire"
-}
-
-// ParentCandidates are the birds that the studbook names, then the others that could
-// have been the parent.
-func ParentCandidates(p *pairing.Programme, g *pairing.Gap) []string {
-	others, _ := p.Others(g, 0)
-	return append(slices.Clone(g.Named), others...)
 }
