@@ -229,7 +229,7 @@ func (d *Decision) released(b int) bool {
 			return true
 		}
 		if d.Options.FreeBonds || slices.Contains(d.Options.Release, id) || slices.Contains(d.Options.Release, other) {
-			return d.p.nest(id, "") == away && d.p.nest(other, "") == away
+			return !d.onNest(b) && !d.onNest(mate)
 		}
 	}
 	return false

@@ -180,11 +180,10 @@ func (b *planning) eggs(out *Plan) {
 			lastCandled = max(lastCandled, candling(c))
 		}
 	}
-	date := func(day studbook.Day) studbook.Date { return studbook.Date{First: day, Last: day, Text: day.String()} }
 	reserve := Reason{Code: EggsReserve}
 	switch {
 	case laid && lastCandled > 0:
-		reserve.Date = date(max(lastCandled, p.Book.AsOf))
+		reserve.Date = max(lastCandled, p.Book.AsOf).Date()
 	case laid:
 		reserve = Reason{Code: EggsNeeded, Value: expected, Count: out.Wanted}
 	}
@@ -233,7 +232,7 @@ func (b *planning) eggs(out *Plan) {
 		}
 		if e.Advice == LeaveEggs && c.Fertile < 0 {
 			e.Advice, e.By = CandleEggs, max(p.Book.AsOf, candling(c))
-			say(Reason{Code: EggsUncandled, Date: date(candling(c))})
+			say(Reason{Code: EggsUncandled, Date: candling(c).Date()})
 		}
 		if e.Advice == LeaveEggs && !settled && c.Fertile > x.HatchUpTo && wanted {
 			say(Reason{Code: EggsOverTheTop, Count: x.HatchUpTo, Of: c.Fertile})

@@ -224,3 +224,15 @@ func (p *Programme) pairingSeason() []time.Month {
 	}
 	return p.Settings().LayingMonths
 }
+
+// countMoves counts the moves of each bird until today.
+func (p *Programme) countMoves() []int {
+	n := make([]int, len(p.Book.Birds))
+	for i := range p.Book.Colony.Moves {
+		m := &p.Book.Colony.Moves[i]
+		if b, known := p.Book.Index(m.ID); known && m.Date.OnOrBefore(p.Book.AsOf) {
+			n[b]++
+		}
+	}
+	return n
+}

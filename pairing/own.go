@@ -44,13 +44,12 @@ func (x *own) words(p *Programme) []Word {
 		return nil
 	}
 	var out []Word
-	today := studbook.Date{First: p.Book.AsOf, Last: p.Book.AsOf, Text: p.Book.AsOf.String()}
 	for k := range x.choices {
 		c := &x.choices[k]
 		if c.What == studbook.RulesHatch {
 			continue
 		}
-		w := Word{Ruling: &studbook.Ruling{Date: today, What: c.What, Birds: c.Birds, To: c.To, Answer: studbook.Agreed, Reason: c.Reason, Line: c.Line}, choice: c}
+		w := Word{Ruling: &studbook.Ruling{Date: p.Book.AsOf.Date(), What: c.What, Birds: c.Birds, To: c.To, Answer: studbook.Agreed, Reason: c.Reason, Line: c.Line}, choice: c}
 		for _, id := range c.Birds {
 			if b, ok := p.Book.Index(id); ok {
 				w.Birds = append(w.Birds, b)

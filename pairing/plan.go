@@ -194,40 +194,9 @@ func (b *planning) pose(ctx context.Context) error {
 		pair := PlannedPair{Bond: x, Role: Rest, Record: p.Broods(x.Female, x.Male)}
 		pair.Barred = b.barred(&pair)
 		pair.Chance = math.Min(1, pair.Chicks/float64(b.basis))
+		least, most := b.limits(&pair)
 		k := len(b.pairs)
 		b.pairs = append(b.pairs, pair)
-		both := [2]int{x.Female, x.Male}
-		most, least, chance := max(0, b.o.PerPair-b.hatched[both]), 0, pair.Chance
-		chosen, isChosen := b.d.own.hatches(p, both)
-		if c := b.clutch[both]; c != nil {
-			least, most, chance = b.standing(&b.pairs[k], c)
-			if isChosen { // eggs under a pair that has settled stay, and there are no more than lie there
-				chosen = min(max(chosen, least), eggsOf(c, b.basis))
-			}
-		} else if len(pair.Barred) > 0 {
-			if isChosen {
-				most = chosen
-			}
-			bird, anyEgg := b.anyEgg(&pair)
-			uncounted := anyEgg || b.d.words.hatches[both] != nil
-			if anyEgg && b.d.words.hatches[both] == nil {
-				b.pairs[k].Reasons = []Reason{{Code: AnyEggCounts, Birds: p.birds(bird)}}
-			}
-			if uncounted && most > 0 {
-				b.pairs[k].Role, b.pairs[k].HatchUpTo = Planned, most
-			}
-			if uncounted || !isChosen {
-				continue
-			}
-		}
-		b.pairs[k].Chance = chance
-		switch {
-		case isChosen:
-			most = min(chosen, max(most, b.basis))
-			least = most
-		case b.d.words.hatches[both] != nil:
-			least = most
-		}
 		if most == 0 {
 			continue
 		}
@@ -240,7 +209,7 @@ func (b *planning) pose(ctx context.Context) error {
 			f, m := p.node[x.Female], p.node[x.Male]
 			return sum(f) + (1-p.Pedigree.F(f))/8 + sum(m) + (1-p.Pedigree.F(m))/8
 		}
-		q := broods.Pair{Chance: chance, Least: least, Most: most}
+		q := broods.Pair{Chance: pair.Chance, Least: least, Most: most}
 		q.Cost = cost(p.Living.KinshipSumOf)
 		b.plain.Pairs = append(b.plain.Pairs, q)
 		q.Cost = cost(func(node int) float64 { return w.sums[node] })
@@ -261,6 +230,45 @@ func (b *planning) pose(ctx context.Context) error {
 	}
 	b.plain.Rooms = b.problem.Rooms
 	return b.relate(ctx)
+}
+
+// limits returns how few and how many chicks a pair may hatch, and fills in the chance of
+// each: of eggs that lie under it, of what a person chose or agreed on, or of the limit of
+// all pairs. A most of 0 leaves it out of the problem; one that is barred and hatches all
+// the same is planned besides it.
+func (b *planning) limits(x *PlannedPair) (least, most int) {
+	both := [2]int{x.Female, x.Male}
+	most = max(0, b.o.PerPair-b.hatched[both])
+	agreed := b.d.words.hatches[both] != nil
+	chosen, isChosen := b.d.own.hatches(b.p, both)
+	if c := b.clutch[both]; c != nil {
+		least, most, x.Chance = b.standing(x, c)
+		if isChosen { // eggs under a pair that has settled stay, and there are no more than lie there
+			chosen = min(max(chosen, least), eggsOf(c, b.basis))
+		}
+	} else if len(x.Barred) > 0 {
+		if isChosen {
+			most = chosen
+		}
+		bird, anyEgg := b.anyEgg(x)
+		if anyEgg && !agreed {
+			x.Reasons = []Reason{{Code: AnyEggCounts, Birds: b.p.birds(bird)}}
+		}
+		if (anyEgg || agreed) && most > 0 {
+			x.Role, x.HatchUpTo = Planned, most
+		}
+		if anyEgg || agreed || !isChosen {
+			return 0, 0
+		}
+	}
+	switch {
+	case isChosen:
+		most = min(chosen, max(most, b.basis))
+		least = most
+	case agreed:
+		least = most
+	}
+	return least, most
 }
 
 // relate fills in the kinships of the chicks of every two pairs.

@@ -84,7 +84,7 @@ func (p *Programme) StateReason(b int) Reason {
 	r := Reason{Birds: p.birds(b), Value: age}
 	var then studbook.Date
 	if day := p.breedingDay(); day > p.Book.AsOf {
-		then = studbook.Date{First: day, Last: day, Text: day.String()}
+		then = day.Date()
 	}
 	switch p.State(b).State {
 	case StateUnsexed:
@@ -458,15 +458,7 @@ func (d *Decision) inTheWay(o PlanOptions) []Obstacle {
 			out = append(out, Obstacle{x.Female, x.Male, worth[k]})
 		}
 	}
-	slices.SortStableFunc(out, func(a, b Obstacle) int {
-		switch {
-		case a.Worth > b.Worth:
-			return -1
-		case a.Worth < b.Worth:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(out, func(a, b Obstacle) int { return cmp.Compare(b.Worth, a.Worth) })
 	return out
 }
 

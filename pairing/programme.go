@@ -112,6 +112,12 @@ func withAncestors(book *studbook.Snapshot, birds []int, bird func(b int) *studb
 	return all
 }
 
+// WithAncestors returns birds of the snapshot, ascending, with all whom they descend from
+// or may descend from.
+func (p *Programme) WithAncestors(birds ...int) []int {
+	return withAncestors(p.Book, birds, func(b int) *studbook.Bird { return &p.Book.Birds[b] })
+}
+
 // of computes the programme with a pedigree of birds among whom are the living, and
 // of whom every parent is one.
 func of(ctx context.Context, book *studbook.Snapshot, within []int) (*Programme, error) {

@@ -5,10 +5,8 @@ import (
 	"context"
 	"iter"
 	"math"
-	"runtime"
 	"slices"
 	"sync"
-	"sync/atomic"
 
 	"pairwright/pedigree/studbook"
 )
@@ -218,35 +216,6 @@ func (p *Programme) Absent(b int) Reason {
 	}
 	return Reason{Code: Gone, Birds: p.birds(b)}
 }
-
-// inParallel calls do for 0 to n-1 on all cores and returns the error of the
-// lowest number that has one.
-func inParallel(ctx context.Context, n int, do func(k int) error) error {
-	errs := make([]error, n)
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			for k := int(next.Add(1)) - 1; k < n; k = int(next.Add(1)) - 1 {
-				if errs[k] = ctx.Err(); errs[k] == nil {
-					errs[k] = do(k)
-				}
-			}
-		})
-	}
-	wg.Wait()
-	return cmp.Or(errs...)
-}
-
-// rounding is the most by which a kinship may be off through rounding.
-const rounding = 1e-12
-
-// TooClose reports whether F of a chick, or the kinship of two birds, is at a limit
-// or above it. No inbreeding at all never is.
-func TooClose(f, limit float64) bool { return f > closeFrom(limit) }
-
-// closeFrom returns what F must be above to be TooClose.
-func closeFrom(limit float64) float64 { return max(0, limit-rounding) }
 
 // A NoMateError is a bird for which no mate can be looked for: it is not among
 // the living.
@@ -512,10 +481,6 @@ func (r *Ranker) candidate(b int, x Choice, kinship float64, decided bool) Candi
 	c.Verdict = r.verdict(&c)
 	return c
 }
-
-// Preferred reports whether F of a chick is as low as is preferred. No
-// inbreeding at all is, whatever the setting.
-func (p *Programme) Preferred(f float64) bool { return !TooClose(f, p.Settings().PreferInbreeding) }
 
 // verdict judges a candidate by its net gain, F, what is known of its ancestry,
 // and doubt about parents. The pair of the decision gains nothing where another bird

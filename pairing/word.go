@@ -301,100 +301,122 @@ func (d *Decision) about(w *Word, pair [2]int) bool {
 	return len(w.Birds) == 2 && d.pairOf(w.Birds[0], w.Birds[1]) == pair
 }
 
+// stop notes why what is agreed cannot be carried out.
+func (d *Decision) stop(w *Word, code Code, birds ...int) {
+	w.Standing, w.Why = WordStopped, Reason{Code: code, Birds: d.p.birds(birds...)}
+}
+
 // fix notes what is agreed, or why it cannot be.
 func (d *Decision) fix(w *Word) {
-	p, x := d.p, &d.words
-	stop := func(code Code, birds ...int) {
-		w.Standing, w.Why = WordStopped, Reason{Code: code, Birds: p.birds(birds...)}
-	}
 	for _, b := range w.Birds {
-		if !p.Book.Alive(b) {
-			w.Standing, w.Why = WordStopped, p.Absent(b)
+		if !d.p.Book.Alive(b) {
+			w.Standing, w.Why = WordStopped, d.p.Absent(b)
 			return
 		}
 	}
-	a := w.Birds[0]
 	if d.carriedOut(w) {
 		w.Standing = WordDone
 		return
 	}
-	mates := func() bool { return slices.Contains(p.Mates(a), w.Birds[1]) }
 	w.Standing = WordFixed
 	switch w.What {
 	case studbook.RulesPart:
-		switch {
-		case !mates():
-			w.Standing = WordDone
-		case d.since(w, func(o *Word) bool {
-			return o.Answer == studbook.Agreed && d.about(o, [2]int(w.Birds)) && (o.What == studbook.RulesBond || o.What == studbook.RulesHatch)
-		}):
-			stop(Overruled, w.Birds...)
-		case p.nest(p.Book.Birds[a].ID, "") != away || p.nest(p.Book.Birds[w.Birds[1]].ID, "") != away:
-			stop(OnNest, w.Birds...)
-		default:
-			x.parts[[2]int(w.Birds)] = w
-		}
+		d.fixParting(w)
 	case studbook.RulesHatch:
-		switch {
-		case p.seasonOf(w.Date.Mid()) != p.Season():
-			stop(OffSeason, w.Birds...)
-		case x.mate[a] != w.Birds[1] && !mates():
-			stop(NotAMate, w.Birds...)
-		case x.parts[[2]int(w.Birds)] != nil:
-			stop(Overruled, w.Birds...)
-		default:
-			x.hatches[[2]int(w.Birds)] = w
-		}
-	case studbook.RulesBond:
-		if mates() {
-			w.Standing = WordDone
-			return
-		}
-		d.join(w, stop)
+		d.fixHatch(w)
 	case studbook.RulesMove:
-		from := p.Book.Birds[a].Location
-		there := from == w.To
-		switch {
-		case there && (len(w.Birds) == 1 || mates()):
-			w.Standing = WordDone
-			return
-		case from == "":
-			stop(NoMeeting, a)
-			return
-		case !there && p.nest(p.Book.Birds[a].ID, "") != away:
-			stop(OnNest, a)
-			return
-		}
-		stays := func(o *Word) bool { // a later word is that it be where it is
-			return o.What == studbook.RulesMove && o.Answer == studbook.Agreed && o.Standing == WordDone && o.Birds[0] == a && o.To == from
-		}
-		if _, other := x.sent[a]; other || d.declinedSince(w, a, w.To) || from != w.To && d.since(w, stays) {
-			stop(Overruled, a)
-			return
-		}
-		if len(w.Birds) == 2 && p.State(a).State.MayBreed() && p.State(w.Birds[1]).State.MayBreed() && p.Book.Birds[w.Birds[1]].Location == w.To {
-			d.join(w, stop)
-			return
-		}
-		if there { // it has gone, and its mate cannot be had
+		d.fixMove(w)
+	case studbook.RulesBond:
+		if d.areMates(w) {
 			w.Standing = WordDone
 			return
 		}
-		if _, promised := x.mate[a]; promised {
-			stop(Overruled, a)
-			return
-		}
-		for _, m := range p.Mates(a) {
-			along := slices.ContainsFunc(x.all, func(o Word) bool {
-				return o.What == studbook.RulesMove && o.Answer == studbook.Agreed && o.Birds[0] == m && o.To == w.To
-			})
-			if x.parts[d.pairOf(a, m)] == nil && !along {
-				stop(BondFirst, a, m)
-				return
-			}
-		}
-		x.sent[a] = PlannedMove{a, from, w.To}
+		d.join(w)
 	}
+}
+
+// areMates reports whether the two birds of a word are mates already.
+func (d *Decision) areMates(w *Word) bool { return slices.Contains(d.p.Mates(w.Birds[0]), w.Birds[1]) }
+
+func (d *Decision) fixParting(w *Word) {
+	pair := [2]int(w.Birds)
+	later := func(o *Word) bool { // a later word is that they are a pair
+		return o.Answer == studbook.Agreed && d.about(o, pair) && (o.What == studbook.RulesBond || o.What == studbook.RulesHatch)
+	}
+	switch {
+	case !d.areMates(w):
+		w.Standing = WordDone
+	case d.since(w, later):
+		d.stop(w, Overruled, w.Birds...)
+	case d.onNest(pair[0]) || d.onNest(pair[1]):
+		d.stop(w, OnNest, w.Birds...)
+	default:
+		d.words.parts[pair] = w
+	}
+}
+
+// onNest reports whether a bird sits or feeds chicks, or may.
+func (d *Decision) onNest(b int) bool { return d.p.nest(d.p.Book.Birds[b].ID, "") != away }
+
+func (d *Decision) fixHatch(w *Word) {
+	x, pair := &d.words, [2]int(w.Birds)
+	switch {
+	case d.p.seasonOf(w.Date.Mid()) != d.p.Season():
+		d.stop(w, OffSeason, w.Birds...)
+	case x.mate[pair[0]] != pair[1] && !d.areMates(w):
+		d.stop(w, NotAMate, w.Birds...)
+	case x.parts[pair] != nil:
+		d.stop(w, Overruled, w.Birds...)
+	default:
+		x.hatches[pair] = w
+	}
+}
+
+func (d *Decision) fixMove(w *Word) {
+	p, x := d.p, &d.words
+	a := w.Birds[0]
+	from := p.Book.Birds[a].Location
+	there := from == w.To
+	switch {
+	case there && (len(w.Birds) == 1 || d.areMates(w)):
+		w.Standing = WordDone
+		return
+	case from == "":
+		d.stop(w, NoMeeting, a)
+		return
+	case !there && d.onNest(a):
+		d.stop(w, OnNest, a)
+		return
+	}
+	stays := func(o *Word) bool { // a later word is that it be where it is
+		return o.What == studbook.RulesMove && o.Answer == studbook.Agreed && o.Standing == WordDone && o.Birds[0] == a && o.To == from
+	}
+	if _, other := x.sent[a]; other || d.declinedSince(w, a, w.To) || !there && d.since(w, stays) {
+		d.stop(w, Overruled, a)
+		return
+	}
+	if len(w.Birds) == 2 && p.State(a).State.MayBreed() && p.State(w.Birds[1]).State.MayBreed() && p.Book.Birds[w.Birds[1]].Location == w.To {
+		d.join(w)
+		return
+	}
+	if there { // it has gone, and its mate cannot be had
+		w.Standing = WordDone
+		return
+	}
+	if d.promised(a) {
+		d.stop(w, Overruled, a)
+		return
+	}
+	for _, m := range p.Mates(a) {
+		along := slices.ContainsFunc(x.all, func(o Word) bool {
+			return o.What == studbook.RulesMove && o.Answer == studbook.Agreed && o.Birds[0] == m && o.To == w.To
+		})
+		if x.parts[d.pairOf(a, m)] == nil && !along {
+			d.stop(w, BondFirst, a, m)
+			return
+		}
+	}
+	x.sent[a] = PlannedMove{a, from, w.To}
 }
 
 // carriedOut reports whether what was agreed has come about since, as files with moves
@@ -416,7 +438,7 @@ func (d *Decision) carriedOut(w *Word) bool {
 }
 
 // join fixes a new pair.
-func (d *Decision) join(w *Word, stop func(Code, ...int)) {
+func (d *Decision) join(w *Word) {
 	p, x := d.p, &d.words
 	pair := d.pairOf(w.Birds[0], w.Birds[1])
 	for _, b := range w.Birds {
@@ -425,7 +447,7 @@ func (d *Decision) join(w *Word, stop func(Code, ...int)) {
 			w.Standing = WordFixed // said twice
 			return
 		case promised:
-			stop(Overruled, b)
+			d.stop(w, Overruled, b)
 			return
 		}
 		switch s := p.State(b).State; {
@@ -433,7 +455,7 @@ func (d *Decision) join(w *Word, stop func(Code, ...int)) {
 			w.Standing, w.Why = WordStopped, p.StateReason(b)
 			return
 		case s == StateBonded && !d.released(b):
-			stop(BondFirst, b, p.Mates(b)[0])
+			d.stop(w, BondFirst, b, p.Mates(b)[0])
 			return
 		}
 	}
@@ -442,7 +464,7 @@ func (d *Decision) join(w *Word, stop func(Code, ...int)) {
 		return d.about(o, pair) && (o.Answer == studbook.Declined && (o.What == studbook.RulesBond || o.What == studbook.RulesMove && f != m) ||
 			o.Answer == studbook.Agreed && o.What == studbook.RulesPart)
 	}) {
-		stop(Overruled, pair[0], pair[1])
+		d.stop(w, Overruled, pair[0], pair[1])
 		return
 	}
 	if f != m {
@@ -464,11 +486,11 @@ func (d *Decision) join(w *Word, stop func(Code, ...int)) {
 			mover = pair[1]
 		}
 		if !ok {
-			stop(NoMeeting, pair[0], pair[1])
+			d.stop(w, NoMeeting, pair[0], pair[1])
 			return
 		}
 		if d.declinedSince(w, mover, p.Book.Birds[pair[0]+pair[1]-mover].Location) {
-			stop(Overruled, mover)
+			d.stop(w, Overruled, mover)
 			return
 		}
 		x.moves[pair] = PlannedMove{mover, p.Book.Birds[mover].Location, p.Book.Birds[pair[0]+pair[1]-mover].Location}

@@ -271,7 +271,7 @@ func (d *Decision) rather(female, male int) bonds.Ways {
 		rather = cmp.Compare(asks(female, male), asks(male, female))
 	}
 	if rather == 0 {
-		rather = cmp.Compare(p.movesBefore(male), p.movesBefore(female))
+		rather = cmp.Compare(p.moved[male], p.moved[female])
 	}
 	if ages := p.places().age; rather == 0 {
 		rather = cmp.Compare(ages[male], ages[female])

@@ -112,7 +112,7 @@ func TestHatchesThatPeopleDecided(t *testing.T) {
 		"clutches.csv", "female,male,laid,eggs,fertile,hatched\nF1,M1,2025-04-20,2,2,1\n",
 		"decisions.csv", "date,what,birds,to,decision,by,until,reason\n2025-03-10,hatch,M1;F1,,agreed,,,\n2025-03-11,move,F2,A,agreed,,,\n", "programme.toml", ages)
 	p := on(t, c, studbook.DayOf(2026, 3, 1))
-	advice, err := review.AdviceOn(t.Context(), p, "A", studbook.DayOf(2025, 3, 1))
+	advice, err := adviceOn(t.Context(), p, "A", studbook.DayOf(2025, 3, 1))
 	require.NoError(t, err)
 	advice.Moves, advice.Broods = nil, nil
 	got := review.NewLastYear(p, advice)

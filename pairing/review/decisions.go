@@ -75,12 +75,8 @@ func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, lis
 	if list != nil {
 		leaves = list.Young
 		for _, m := range list.Moves {
-			pair := m.Pairs[0]
-			mate := pair.Female
-			if mate == m.Mover() {
-				mate = pair.Male
-			}
-			moves = append(moves, Decided{What: MoveBird, Birds: birds(m.Mover(), mate), From: m.Moves[0].From, To: m.Moves[0].To, By: m.Timing.Latest,
+			pair := &m.Pairs[0]
+			moves = append(moves, Decided{What: MoveBird, Birds: birds(m.Mover(), pair.Mate(m.Mover())), From: m.Moves[0].From, To: m.Moves[0].To, By: m.Timing.Latest,
 				Why: said(p, plan.Decision, m.Mover(), pairing.Reason{Code: AheadOf, Value: pair.Figures.AheadOf})})
 		}
 	}

@@ -299,18 +299,9 @@ func chicksSince(p *pairing.Programme, since studbook.Day) map[[2]string]int {
 	return clutches
 }
 
-// AdviceOn returns what the season's decision was for a colony on an earlier day,
-// with the files as they were known then; nil where the colony had no bird.
-func AdviceOn(ctx context.Context, p *pairing.Programme, colony string, day studbook.Day) (*Advice, error) {
-	then, err := p.Earlier(ctx, day)
-	if err != nil {
-		return nil, err
-	}
-	return adviceOf(ctx, p, then, colony)
-}
-
-// adviceOf is AdviceOn from the programme of the day.
-func adviceOf(ctx context.Context, p, then *pairing.Programme, colony string) (*Advice, error) {
+// AdviceOf returns what the season's decision was for a colony on the day of an earlier
+// programme, with the files as they were known then; nil where the colony had no bird.
+func AdviceOf(ctx context.Context, p, then *pairing.Programme, colony string) (*Advice, error) {
 	if len(then.Book.LivingAt(colony)) == 0 {
 		return nil, nil
 	}

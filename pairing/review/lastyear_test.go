@@ -1,6 +1,7 @@
 package review_test
 
 import (
+	"context"
 	"fmt"
 	"strings"
 	"testing"
@@ -100,7 +101,7 @@ func TestAdviceIsTimeTravel(t *testing.T) {
 		c := grow(t, seed, size{birds: 300, years: 24, places: 2})
 		p := on(t, c, today)
 		day := studbook.DayOf(lastYear-1, 12, 31)
-		advice, err := review.AdviceOn(t.Context(), p, "P0", day)
+		advice, err := adviceOn(t.Context(), p, "P0", day)
 		require.NoError(t, err)
 		require.NotNil(t, advice)
 		then := on(t, c, day)
@@ -139,7 +140,7 @@ func TestAdviceIsTimeTravel(t *testing.T) {
 		}
 	}
 	assert.Greater(t, results, 20)
-	none, err := review.AdviceOn(t.Context(), on(t, grow(t, 1, size{birds: 40, years: 10, places: 1}), today), "P0", studbook.DayOf(1990, 1, 1))
+	none, err := adviceOn(t.Context(), on(t, grow(t, 1, size{birds: 40, years: 10, places: 1}), today), "P0", studbook.DayOf(1990, 1, 1))
 	require.NoError(t, err)
 	assert.Nil(t, none)
 }
@@ -169,7 +170,7 @@ M3,M,wild,wild,2015-05-01,2025-08-01,A,wild
 `,
 		"institutions.csv", "code,name\nA,A\nB,B\nC,C\n")
 	p := on(t, c, studbook.DayOf(2026, 3, 1))
-	advice, err := review.AdviceOn(t.Context(), p, "A", studbook.DayOf(2025, 3, 1))
+	advice, err := adviceOn(t.Context(), p, "A", studbook.DayOf(2025, 3, 1))
 	require.NoError(t, err)
 	advice.Moves, advice.Broods = nil, nil
 	var said []string
@@ -179,4 +180,13 @@ M3,M,wild,wild,2015-05-01,2025-08-01,A,wild
 	assert.Equal(t, []string{
 		"bond F1: done", "move F2: done", "move M2: not done", "move M3: prevented", "bond F2: declined", "part F1: not done", "move M1: waiting",
 	}, said, "and nothing of a bird that never lived there")
+}
+
+// adviceOn returns what was advised on an earlier day.
+func adviceOn(ctx context.Context, p *pairing.Programme, colony string, day studbook.Day) (*review.Advice, error) {
+	then, err := p.Earlier(ctx, day)
+	if err != nil {
+		return nil, err
+	}
+	return review.AdviceOf(ctx, p, then, colony)
 }

@@ -108,7 +108,7 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	var ranker *pairing.Ranker
 	if err := together(
 		func() (err error) { drop, err = r.measure(ctx, colony, o); return err },
-		func() (err error) { advice, err = adviceOf(ctx, p, then, r.Colony); return err },
+		func() (err error) { advice, err = AdviceOf(ctx, p, then, r.Colony); return err },
 		func() (err error) { ranker, err = o.ranker(ctx, p); return err },
 	); err != nil {
 		return nil, err

@@ -27,7 +27,7 @@ func TestStopped(t *testing.T) {
 		return err
 	})
 	studbooktest.Stopped(t, 20, func(ctx context.Context) error {
-		_, err := review.AdviceOn(ctx, on(t, c, today), "P0", studbook.DayOf(lastYear, 1, 1))
+		_, err := adviceOn(ctx, on(t, c, today), "P0", studbook.DayOf(lastYear, 1, 1))
 		return err
 	})
 }

@@ -88,10 +88,8 @@ func (n *network) decidedMoves(colony string) []*Option {
 		if x.Move == nil {
 			continue
 		}
-		mover, stayer := x.Move.Bird, x.Female
-		if stayer == mover {
-			stayer = x.Male
-		}
+		mover := x.Move.Bird
+		stayer := x.Mate(mover)
 		asks, mate := mover, stayer
 		if colony != "" && n.p.Book.Birds[stayer].Location == colony {
 			asks, mate = stayer, mover

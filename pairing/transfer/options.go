@@ -51,12 +51,7 @@ func (o *Option) Useful() bool {
 }
 
 // mateOf returns the mate that the option gives a bird of its first pair.
-func (o *Option) mateOf(b int) int {
-	if o.Pairs[0].Female == b {
-		return o.Pairs[0].Male
-	}
-	return o.Pairs[0].Female
-}
+func (o *Option) mateOf(b int) int { return o.Pairs[0].Mate(b) }
 
 // Move is the journey of one bird.
 type Move struct {
@@ -86,6 +81,14 @@ type Pair struct {
 	// Chicks are those expected of the first season that the two have together:
 	// the coming one, or the next where the move comes too late for it.
 	Chicks float64
+}
+
+// Mate returns the other bird of the pair of bird b.
+func (x *Pair) Mate(b int) int {
+	if x.Female == b {
+		return x.Male
+	}
+	return x.Female
 }
 
 // leg is one bird's move to one mate.

@@ -115,9 +115,6 @@ const (
 	RankUnsure        pairing.Code = "rank_unsure"        // Value share of Count pedigrees in which the mate is one of the first three
 )
 
-// Why a bird must not travel on some days, besides pairing.OnHold.
-const ()
-
 // about returns a reason of some birds of the programme.
 func about(p *pairing.Programme, code pairing.Code, birds ...int) pairing.Reason {
 	r := pairing.Reason{Code: code}

@@ -210,7 +210,7 @@ func (j *judge) later(x *Judged, refuse func(pairing.Reason, ...pairing.Reason))
 	}
 	y := &j.young[k]
 	why := about(p, ForLater, x.Bird)
-	why.To, why.Date = y.To, studbook.Date{First: y.When, Last: y.When, Text: y.When.String()}
+	why.To, why.Date = y.To, y.When.Date()
 	if y.To == x.Request.To {
 		j.agree(x, why)
 		return
@@ -322,13 +322,6 @@ func (j *judge) rather(x *Judged, why pairing.Reason, bond pairing.Bond) {
 	x.Instead = &Instead{bond.Female, bond.Male, bond.Place, bond.Move, bond.NetGain, j.d.Charged(bond.NetGain, bond.Move != nil)}
 }
 
-// placeFree is the condition that a place comes free.
-func placeFree(p *pairing.Programme, x *Judged) pairing.Reason {
-	r := about(p, PlaceFree, x.Bird)
-	r.To = x.Request.To
-	return r
-}
-
 // agree answers yes, with what must come true first.
 func (j *judge) agree(x *Judged, why pairing.Reason) {
 	p, to := j.p, x.Request.To
@@ -349,14 +342,14 @@ func (j *judge) agree(x *Judged, why pairing.Reason) {
 			must(r)
 		case s.Why.Is(pairing.OnNest):
 			r := about(p, OffTheNest, x.Bird)
-			r.Date = studbook.Date{First: s.Until, Last: s.Until, Text: s.Until.String()}
+			r.Date = s.Until.Date()
 			must(r)
 		}
 	}
-	if len(x.Conditions) == 0 || !slices.ContainsFunc(x.Conditions, func(r pairing.Reason) bool { return r.Is(PlaceFree) }) {
-		if spaces(p, to, p.Book.Birds[x.Bird].Sex) == 0 {
-			must(placeFree(p, x))
-		}
+	if spaces(p, to, p.Book.Birds[x.Bird].Sex) == 0 {
+		r := about(p, PlaceFree, x.Bird)
+		r.To = to
+		must(r)
 	}
 	held := slices.ContainsFunc(x.Conditions, func(r pairing.Reason) bool { return r.Is(HeldFromMove) })
 	if t := &x.Timing; t.Earliest == 0 && !held {
@@ -366,7 +359,7 @@ func (j *judge) agree(x *Judged, why pairing.Reason) {
 		must(r)
 	} else if young := why.Is(ForLater); !held && !young && t.Season > j.d.Season.Start {
 		r := about(p, AfterSeason, x.Bird)
-		r.Date = studbook.Date{First: t.Earliest, Last: t.Earliest, Text: t.Earliest.String()}
+		r.Date = t.Earliest.Date()
 		must(r)
 	}
 	if x.Answer = Agree; len(x.Conditions) > 0 {

@@ -307,7 +307,7 @@ func cautions(p *pairing.Programme, d *pairing.Decision, c *Case) []pairing.Reas
 			say = append(say, r)
 		case c.Young == nil && t.Earliest > c.season && c.season > p.Book.AsOf:
 			r := about(p, AfterSeason, m.Bird)
-			r.Date = studbook.Date{First: t.Earliest, Last: t.Earliest, Text: t.Earliest.String()}
+			r.Date = t.Earliest.Date()
 			say = append(say, r)
 		case t.Season == 0 && len(p.Settings().LayingMonths) == 0 && !t.Pairs:
 			say = append(say, about(p, NoLayingMonths, m.Bird))

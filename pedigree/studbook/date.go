@@ -37,6 +37,9 @@ func (d Day) String() string {
 	return string([]byte{digit(y / 1000), digit(y / 100), digit(y / 10), digit(y), '-', digit(int(m) / 10), digit(int(m)), '-', digit(n / 10), digit(n)})
 }
 
+// Date returns the date that is the day, known in full.
+func (d Day) Date() Date { return Date{First: d, Last: d, Text: d.String()} }
+
 // DaysPerYear turns days to years: the mean length of the Gregorian year.
 const DaysPerYear = 365.2425
 

@@ -45,10 +45,10 @@ func (p *Problem) Expect(broods []int) Expected {
 	for i, k := range broods {
 		numbers[i] = Binomial(k, p.Pairs[i].Chance)
 	}
-	return p.ExpectOf(numbers)
+	return p.expectOf(numbers)
 }
 
-// ExpectOf returns what is to be expected where the number of each pair's chicks
+// expectOf returns what is to be expected where the number of each pair's chicks
 // has the chances given, from 0, independently of the others.
 //
 // With h(n) = 1/(Σw+n)² and N the chicks of all pairs, the mean of S'·h(N) is a
@@ -56,7 +56,7 @@ func (p *Problem) Expect(broods []int) Expected {
 // and K_p·K_q·h(N). For each p the pairs before it are a distribution, those
 // between it and q too, and those after q the mean of h over what they add, so
 // that all are exact sums of terms of one sign.
-func (p *Problem) ExpectOf(numbers [][]float64) Expected {
+func (p *Problem) expectOf(numbers [][]float64) Expected {
 	p.check()
 	var pairs []int // with a chance of a chick
 	most := 0

@@ -26,18 +26,3 @@ func (p *Programme) countDeaths() map[string][2]float64 {
 	}
 	return expected
 }
-
-// movesBefore returns how often a bird has been moved.
-func (p *Programme) movesBefore(b int) int { return p.moved[b] }
-
-// countMoves counts the moves of each bird until today.
-func (p *Programme) countMoves() []int {
-	n := make([]int, len(p.Book.Birds))
-	for i := range p.Book.Colony.Moves {
-		m := &p.Book.Colony.Moves[i]
-		if b, known := p.Book.Index(m.ID); known && m.Date.OnOrBefore(p.Book.AsOf) {
-			n[b]++
-		}
-	}
-	return n
-}
