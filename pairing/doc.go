@@ -7,21 +7,31 @@
 // every answer is read from. Results are values with their reasons as codes and
 // figures; nothing here formats, prints or has words.
 //
-//	programme.go  the day's birds with their numbers: what all answers share
-//	calendar.go   the coming season
-//	state.go      what a bird can do in it; fitness.go, mates.go, nest.go
+//	programme.go  the birds of a day with their numbers, which all answers share;
+//	              rows.go, profile.go, kin.go, kinbonds.go read them
+//	calendar.go   the coming season; journey.go when a bird may travel
+//	state.go      what a bird can do in it: fitness.go its breeding ages,
+//	              mates.go its mates, nest.go what it does on the nest
 //	worth.go      what a bird is worth to the future
 //	success.go    the chance that a clutch of a pair fledges a chick; broods.go
 //	              its record
-//	market.go     what every possible pair is worth
-//	decision.go   who lives with whom; choices.go what each mate would gain
+//	market.go     what every possible pair is worth; places.go what lies between
+//	              the two, deaths.go which places come free
+//	decision.go   who lives with whom; word.go what people decided before,
+//	              own.go a season that a person has made
+//	choices.go    what each mate would gain; ifpaired.go what becomes of others
 //	plan.go       who hatches how many chicks; eggs.go what to do with those
 //	              that lie there; planreasons.go why; need.go how many
 //	young.go      where birds should be that come to breeding age
-//	rank.go       the mates of a bird in order; reasons.go says why
-//	doubt.go      who may be closer kin than anybody knows; possible.go
+//	rank.go       the mates of a bird in order; order.go how, limits.go who is
+//	              too close; reason.go and reasons.go say why, related.go
+//	              where all are too close
+//	anew.go       how sure that is, from the decision taken anew in possible
+//	              pedigrees (possible.go)
+//	doubt.go      who may be closer kin than anybody knows
 //	kinwords.go   what two birds are to each other
 //	gaps.go       which unknown parents matter most
+//	parallel.go   work shared out on all cores
 //
 // The assignment and the broods themselves are solved on plain numbers in
 // internal/bonds and internal/broods.

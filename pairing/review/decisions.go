@@ -45,51 +45,92 @@ func (r *Review) decisions() []Decided {
 // person's word, pairs to examine, birds to sex, young birds to place, gaps in
 // parentage to test. pairs are those of Pairs, moves those of the colony or nil.
 func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, list *transfer.List, unsexed []int, gaps []pairing.Gap) [][]Decided {
-	birds := func(ids ...int) (out []*studbook.Bird) {
-		for _, b := range ids {
-			out = append(out, &p.Book.Birds[b])
-		}
-		return out
-	}
 	// Before pairs form: sex and parentage must be known to pair a bird.
 	soon := studbook.Day(0)
 	if form := p.PairsForm(); form > p.Book.AsOf {
 		soon = form
 	}
-	var kinds [][]Decided
-	var eggs, moves, bonds, part, examine, sex, young, test []Decided
+	var moves, young []Decided
+	if list != nil {
+		moves, young = toMove(p, plan, list.Moves), toPlace(p, list.Young)
+	}
+	bonds, part, examine := toChange(p, plan, pairs, soon)
+	kinds := [][]Decided{onEggs(p, plan), moves, bonds}
+	if hatch := toHatch(p, plan); len(hatch.Birds) > 0 {
+		kinds = append(kinds, []Decided{hatch})
+	}
+	var sex []Decided
+	for _, b := range unsexed {
+		sex = append(sex, Decided{What: SexBird, Birds: birds(p, b), By: soon, Why: []pairing.Reason{{Code: NeverSexed}}})
+	}
+	return append(kinds, part, examine, sex, young, toTest(p, gaps, soon))
+}
+
+// birds returns birds of the snapshot by their indices.
+func birds(p *pairing.Programme, indices ...int) (out []*studbook.Bird) {
+	for _, b := range indices {
+		out = append(out, &p.Book.Birds[b])
+	}
+	return out
+}
+
+// onEggs says what to do with eggs that lie there now, what presses first.
+func onEggs(p *pairing.Programme, plan *pairing.Plan) (eggs []Decided) {
 	for _, e := range plan.Eggs {
-		x := Decided{What: ReplaceEggs, Birds: birds(e.Female, e.Male), By: e.By, Why: e.Reasons}
+		x := Decided{What: ReplaceEggs, Birds: birds(p, e.Female, e.Male), By: e.By, Why: e.Reasons}
 		switch e.Advice {
 		case pairing.LeaveEggs:
 			continue
 		case pairing.CandleEggs:
 			x.What = CandleEggs
 		case pairing.FosterEggs:
-			x.What, x.Birds = FosterEggs, birds(e.Female, e.Male, e.To[0], e.To[1])
+			x.What, x.Birds = FosterEggs, birds(p, e.Female, e.Male, e.To[0], e.To[1])
 		}
 		eggs = append(eggs, x)
 	}
 	slices.SortStableFunc(eggs, func(a, b Decided) int { return int(a.By - b.By) })
-	var leaves []transfer.Listed
-	if list != nil {
-		leaves = list.Young
-		for _, m := range list.Moves {
-			pair := &m.Pairs[0]
-			moves = append(moves, Decided{What: MoveBird, Birds: birds(m.Mover(), pair.Mate(m.Mover())), From: m.Moves[0].From, To: m.Moves[0].To, By: m.Timing.Latest,
-				Why: said(p, plan.Decision, m.Mover(), pairing.Reason{Code: AheadOf, Value: pair.Figures.AheadOf})})
-		}
+	return eggs
+}
+
+// toMove are birds that go to a mate.
+func toMove(p *pairing.Programme, plan *pairing.Plan, moves []transfer.Listed) (out []Decided) {
+	for _, m := range moves {
+		pair := &m.Pairs[0]
+		out = append(out, Decided{What: MoveBird, Birds: birds(p, m.Mover(), pair.Mate(m.Mover())), From: m.Moves[0].From, To: m.Moves[0].To, By: m.Timing.Latest,
+			Why: said(p, plan.Decision, m.Mover(), pairing.Reason{Code: AheadOf, Value: pair.Figures.AheadOf})})
 	}
+	return out
+}
+
+// toPlace are young birds that should be elsewhere when they come of age.
+func toPlace(p *pairing.Programme, young []transfer.Listed) (out []Decided) {
+	for _, m := range young {
+		x := Decided{What: PlaceYoung, Birds: birds(p, m.Mover()), From: m.Young.From, To: m.Young.To, By: m.Young.When}
+		if m.Young.Mate >= 0 {
+			x.Birds = append(x.Birds, &p.Book.Birds[m.Young.Mate])
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+// toHatch is how many chicks the planned pairs hatch together.
+func toHatch(p *pairing.Programme, plan *pairing.Plan) Decided {
 	hatch := Decided{What: HatchChicks, Why: []pairing.Reason{{Code: ForTheSeason, Value: plan.Expected, Count: plan.Wanted, Other: plan.ChanceEnough}}}
 	for _, x := range plan.Pairs {
 		if x.Role == pairing.Planned {
-			hatch.Birds = append(hatch.Birds, birds(x.Female, x.Male)...)
+			hatch.Birds = append(hatch.Birds, birds(p, x.Female, x.Male)...)
 			hatch.Count += x.HatchUpTo
 		}
 	}
+	return hatch
+}
+
+// toChange are the pairs to bring together, to part on a person's word, and to examine.
+func toChange(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, soon studbook.Day) (bonds, part, examine []Decided) {
 	for k := range pairs {
 		x := &pairs[k]
-		one := Decided{Birds: birds(x.Female, x.Male), Why: x.Why}
+		one := Decided{Birds: birds(p, x.Female, x.Male), Why: x.Why}
 		switch {
 		case x.Action == Form && x.Move == nil:
 			one.What, one.By = BondPair, soon
@@ -104,27 +145,18 @@ func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, lis
 			examine = append(examine, one)
 		}
 	}
-	for _, b := range unsexed {
-		sex = append(sex, Decided{What: SexBird, Birds: birds(b), By: soon, Why: []pairing.Reason{{Code: NeverSexed}}})
-	}
-	for _, m := range leaves {
-		x := Decided{What: PlaceYoung, Birds: birds(m.Mover()), From: m.Young.From, To: m.Young.To, By: m.Young.When}
-		if m.Young.Mate >= 0 {
-			x.Birds = append(x.Birds, &p.Book.Birds[m.Young.Mate])
-		}
-		young = append(young, x)
-	}
+	return bonds, part, examine
+}
+
+// toTest are the first gaps in parentage that somebody could fill.
+func toTest(p *pairing.Programme, gaps []pairing.Gap, soon studbook.Day) (test []Decided) {
 	for k := range gaps {
-		if g := &gaps[k]; len(g.Possible) > 0 || len(g.Named) > 0 {
+		if g := &gaps[k]; len(test) < decisionsEach && (len(g.Possible) > 0 || len(g.Named) > 0) {
 			why := pairing.Reason{Code: GenesBehind, Value: g.Share, Count: len(g.Possible)}
-			test = append(test, Decided{What: TestParent, Birds: birds(g.Bird), Parent: g.Sex, By: soon, Why: []pairing.Reason{why}})
+			test = append(test, Decided{What: TestParent, Birds: birds(p, g.Bird), Parent: g.Sex, By: soon, Why: []pairing.Reason{why}})
 		}
 	}
-	kinds = append(kinds, eggs, moves, bonds)
-	if len(hatch.Birds) > 0 {
-		kinds = append(kinds, []Decided{hatch})
-	}
-	return append(kinds, part, examine, sex, young, test[:min(len(test), decisionsEach)])
+	return test
 }
 
 // said puts before a reason what a person said of the pair of a bird.

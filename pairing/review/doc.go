@@ -2,6 +2,7 @@
 // the gene pool and the numbers stand, what changed them since the last review,
 // and what to do next with each bird and pair.
 //
+//	review.go    the whole of it
 //	history.go   the figures of the gene pool, year by year
 //	causes.go    every event since the last review with its own effect
 //	outlook.go   how long the gene diversity lasts, and what the goal takes

@@ -11,6 +11,7 @@
 //	leslie.go     the projection matrix and the stable age structure
 //	worth.go      what a bird may still breed, against a chick just hatched
 //	size.go       effective size and what it keeps of the gene diversity
+//	trend.go      how a figure went over the years, and may go on
 //
 // A Census feeds them: it lays out where each bird of a studbook.Snapshot was on
 // each day, and counts for one institution or for the whole programme.

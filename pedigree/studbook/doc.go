@@ -12,14 +12,19 @@
 //
 //	read.go      a folder or workbook.go from start to end; text.go encodings and
 //	             separators, toml.go the settings
+//	bounds.go    how much is read; foreign.go what a file is that is no table
 //	table.go     how a file of rows is declared; columns.go how a cell is read
 //	rows.go      what is wrong with a row by itself; check.go with rows together
+//	register.go  birds by their ids; lineage.go who is a parent of whom;
+//	             large_linux.go and large_other.go the memory for very many
 //	histories.go what the other files tell of a bird against its life; days.go the
 //	             days asked about against those on file
 //	alike.go     ids that look alike; unread.go what is not read; formula.go what a
 //	             spreadsheet would run
-//	finding.go   what is said of a fault; codes.go its codes
+//	finding.go   what is said of a fault; codes.go its codes, wording.go the
+//	             sentences that counts and dates are put into
 //	records.go   a row as a value; date.go, edtf.go, parentage.go its parts
+//	season.go    a season of one's own; supposition.go changes to ask about
 //	lives.go     where each bird was, from hatch to death
 //	snapshot.go  the state on one day
 //	write.go     a colony back into files; describe.go, datapackage.go what they hold

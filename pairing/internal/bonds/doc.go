@@ -10,4 +10,5 @@
 //	search.go      prices by ascent, then branch and bound
 //	answer.go      adjusted values
 //	gains.go       what a mate is worth beyond what he would do otherwise
+//	anew.go        the pairs and gains with other values, from the prices at hand
 package bonds

@@ -2,12 +2,31 @@
 // the folder out in open formats.
 //
 // Import takes a file as its owner keeps it: a workbook, a table of text, a
-// pedigree of PLINK or a family tree of GEDCOM. It is cut into sheets of cells
-// (grid.go and the readers beside it), each sheet's header is found and its
-// columns named (layout.go, names.go), the values are read (dates.go, words.go,
-// parents.go, fate.go), several rows of a bird are joined, and what comes out
-// is the text of a clean colony folder together with an account of every row,
-// column, parent and fate. What is certain is taken, what is likely is taken
-// and said, and what could be wrong in silence stops everything, with the flag
-// that decides it.
+// pedigree of PLINK or a family tree of GEDCOM. What comes out is the text of a
+// clean colony folder together with an account of every row, column, parent and
+// fate. What is certain is taken, what is likely is taken and said, and what could
+// be wrong in silence stops everything, with the flag that decides it.
+//
+// In the order in which an import goes through them:
+//
+//	import.go    an import from start to end
+//	open.go      a file becomes sheets of cells (grid.go): text.go, workbook.go
+//	             with markup.go, fam.go, gedcom.go; describe.go what a file
+//	             beside it says of it
+//	layout.go    where the header is, and what the columns are by the lists of
+//	             names.go; mapping.go what the owner says of them
+//	unfold.go    what a table says by where it stands, written out
+//	dates.go     the values of cells: sexes.go, parents.go, fate.go, words.go
+//	events.go    logs with a row for each event
+//	birds.go     rows become birds, several rows of one bird joined
+//	overlooked.go what was read past
+//	choice.go    what stops, or was likely, with the choice that settles it
+//	folder.go    the text of the colony folder
+//	account.go   what became of everything; report.go the values that say so,
+//	             figures.go the figures to check it by
+//	write.go     the folder on disk; merge.go a newer export laid over one that
+//	             was changed since (lay.go)
+//
+// export.go takes a colony out in open formats (togedcom.go is one), template.go
+// makes the files of a new one.
 package exchange

@@ -8,6 +8,7 @@
 //	document.go  what a document is made of; anchor.go ids that links lead to
 //	plain.go     text from outside made harmless
 //	text.go      for a terminal; markdown.go
-//	html.go      for a browser, and for print
+//	html.go      for a browser, and for print; fragment.go as a part of a page,
+//	             blanks.go what a person fills in on it
 //	workbook.go  for a spreadsheet
 package document

@@ -3,6 +3,7 @@
 // alternative.
 //
 // Charts stand on chart.go: agepyramid.go, survivalplot.go, diversityplot.go,
-// founderplot.go, kinshipspread.go, heatmap.go. Drawings of kin stand on symbols.go:
-// ancestry.go, and colonypedigree.go, whose places pairwright/pedigree/layout finds.
+// founderplot.go, forecastplot.go, kinshipspread.go, heatmap.go. Drawings of kin stand on
+// symbols.go: ancestry.go, which kinpaths.go uses too, and colonypedigree.go, whose places
+// pairwright/pedigree/layout finds.
 package drawing
