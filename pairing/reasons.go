@@ -59,11 +59,7 @@ const wellKnown = 0.75
 
 // Name returns a bird's id, with its name if it has one: "C12 (Bracken)".
 func (p *Programme) Name(b int) string {
-	bird := &p.Book.Birds[b]
-	if bird.Name == "" {
-		return bird.ID
-	}
-	return bird.ID + " (" + bird.Name + ")"
+	return p.Book.Birds[b].Named()
 }
 
 // Place returns the name of an institution with its code, or what there is.

@@ -114,6 +114,14 @@ type Bird struct {
 // several candidates.
 func (b *Bird) Founder() bool { return b.Sire.Unknown() && b.Dam.Unknown() }
 
+// Named returns the bird's id, with its name if it has one: "C12 (Bracken)".
+func (b *Bird) Named() string {
+	if b.Name == "" {
+		return b.ID
+	}
+	return b.ID + " (" + b.Name + ")"
+}
+
 // Move is one row of moves.csv: a bird's transfer between institutions, into
 // the programme (a blank From) or out of it (a blank To).
 type Move struct {

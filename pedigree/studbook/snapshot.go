@@ -36,7 +36,7 @@ type Snapshot struct {
 	index        *register  // of Colony.Birds
 	at           []int32    // index in Birds by index in Colony.Birds, -1 where the bird does not exist
 	mates        map[string][]string
-	open, apart  []Bond
+	open         []Bond
 	held         map[string][]Hold
 	institutions map[string]Institution
 }
@@ -138,11 +138,7 @@ func (c *Colony) At(day Day) *Snapshot {
 	for _, b := range s.Bonds {
 		f, _ := s.Index(b.Female)
 		m, _ := s.Index(b.Male)
-		if b.Until.Known() || !s.alive[f] || !s.alive[m] {
-			continue
-		}
-		if s.Birds[f].Location != s.Birds[m].Location {
-			s.apart = append(s.apart, b)
+		if b.Until.Known() || !s.alive[f] || !s.alive[m] || s.Birds[f].Location != s.Birds[m].Location {
 			continue
 		}
 		s.open = append(s.open, b)
@@ -241,10 +237,6 @@ func (s *Snapshot) Life(i int) Life { return s.lives[s.there[i]].until(s.AsOf) }
 // OpenBonds returns the bonds in force on the day, in file order: those that
 // have begun and not ended, and whose birds both live, at one place.
 func (s *Snapshot) OpenBonds() []Bond { return s.open }
-
-// BondsApart returns the bonds that would be open but that their birds live at
-// two places, in file order. They count as none.
-func (s *Snapshot) BondsApart() []Bond { return s.apart }
 
 // Mates returns the living birds that a bird has an open bond with, in the
 // order of the bonds; empty if it has none.

@@ -138,9 +138,9 @@ func (f *Folder) draft(ctx context.Context, fsys fs.FS, e Event) (*Proposal, []s
 }
 
 // checkFurther returns what Options.Check finds in a colony as it is after a change and did
-// not find in it before; before is nil where it had errors.
+// not find in it before; either is nil where it has errors, which were there before.
 func (f *Folder) checkFurther(ctx context.Context, before, after *studbook.Colony) ([]studbook.Finding, error) {
-	if f.opt.Check == nil {
+	if f.opt.Check == nil || after == nil {
 		return nil, nil
 	}
 	found, err := f.opt.Check(ctx, after)

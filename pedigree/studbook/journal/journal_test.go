@@ -328,6 +328,9 @@ func TestFaultyFolder(t *testing.T) {
 	}
 	files["studbook.csv"] += "A01,twice,M,,,2020,,HOME,,\n"
 	f, _ := write(t, files)
+	f.opt.Check = func(context.Context, *studbook.Colony) ([]studbook.Finding, error) {
+		panic("there is no colony to be checked further")
+	}
 	p := commit(t, f, event("sex", "bird", "A05", "sex", "U"))
 	assert.Empty(t, p.Findings)
 	p, err := f.Draft(t.Context(), event("arrival", "id", "A 7;", "date", "2026-10-01"))

@@ -17,9 +17,9 @@ func WriteJSON(w io.Writer, v any) error {
 	return e.Encode(v)
 }
 
-// WriteCSV writes a heading row and rows as CSV. What a spreadsheet would run as
+// writeCSV writes a heading row and rows as CSV. What a spreadsheet would run as
 // a formula is guarded as studbook.Guarded does.
-func WriteCSV(w io.Writer, header []string, rows [][]string) error {
+func writeCSV(w io.Writer, header []string, rows [][]string) error {
 	c := csv.NewWriter(w)
 	c.Write(header) // its error comes back from Flush
 	for _, row := range rows {

@@ -33,12 +33,12 @@ func TestWriteJSON(t *testing.T) {
 func TestWriteCSV(t *testing.T) {
 	rows := [][]string{{"A, B", "say \"chick\""}, {"two\nlines", ""}}
 	var b strings.Builder
-	require.NoError(t, WriteCSV(&b, []string{"id", "notes"}, rows))
+	require.NoError(t, writeCSV(&b, []string{"id", "notes"}, rows))
 	assert.True(t, strings.HasPrefix(b.String(), "id,notes\n"))
 	back, err := csv.NewReader(strings.NewReader(b.String())).ReadAll()
 	require.NoError(t, err)
 	assert.Equal(t, append([][]string{{"id", "notes"}}, rows...), back)
-	assert.ErrorIs(t, WriteCSV(full{}, []string{"id"}, nil), errNoRoom)
+	assert.ErrorIs(t, writeCSV(full{}, []string{"id"}, nil), errNoRoom)
 }
 
 // full is a disk that takes nothing.

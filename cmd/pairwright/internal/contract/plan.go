@@ -145,7 +145,7 @@ func PlanJSON(p *pairing.Programme, plan *pairing.Plan) PlanAnswer {
 	for _, x := range plan.Unpaired {
 		out.Unpaired = append(out.Unpaired, PlanUnpaired{id(x.Bird), report.AloneText(p, &x)})
 	}
-	out.Young = YoungJSON(p, plan.Young)
+	out.Young = youngJSON(p, plan.Young)
 	for _, x := range plan.InTheWay {
 		out.InTheWay = append(out.InTheWay, ParkedBond{id(x.Female), id(x.Male), x.Worth})
 	}
@@ -168,8 +168,8 @@ func eggsJSON(p *pairing.Programme, x *pairing.Eggs) PlanEggs {
 	return e
 }
 
-// YoungJSON returns young birds as other programs read them.
-func YoungJSON(p *pairing.Programme, young []pairing.Young) []YoungBird {
+// youngJSON returns young birds as other programs read them.
+func youngJSON(p *pairing.Programme, young []pairing.Young) []YoungBird {
 	out := []YoungBird{}
 	for k := range young {
 		x := &young[k]

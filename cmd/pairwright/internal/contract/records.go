@@ -24,7 +24,7 @@ func WriteRecords[T any](w io.Writer, records []T) error {
 			rows[i] = append(rows[i], plainCell(v.Field(k)))
 		}
 	}
-	return WriteCSV(w, header, rows)
+	return writeCSV(w, header, rows)
 }
 
 func plainCell(v reflect.Value) string {

@@ -472,7 +472,7 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 		x := &r.Decisions[k]
 		out.Decisions = append(out.Decisions, DecisionAnswer{report.DecisionWho(x), report.DecisionWhat(p, x), day(x.By), report.DecisionWhy(p, x)})
 	}
-	out.Young = YoungJSON(p, r.Plan.Young)
+	out.Young = youngJSON(p, r.Plan.Young)
 	var rankings []*pairing.Ranking
 	for _, u := range r.Unpaired {
 		rankings = append(rankings, u.Ranking)

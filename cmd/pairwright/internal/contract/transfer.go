@@ -295,7 +295,7 @@ func TransferRows(p *pairing.Programme, l *transfer.List, top int) []TransferLis
 			}
 		} else {
 			x := &o.Pairs[0].Figures
-			row.Partner, row.Verdict = text(p.Book.Birds[report.Partner(o.Pairs[0], m.Bird)].ID), text(string(x.Verdict))
+			row.Partner, row.Verdict = text(p.Book.Birds[o.Pairs[0].Mate(m.Bird)].ID), text(string(x.Verdict))
 			row.OffspringInbreeding, row.ExpectedChicks, row.NetGain, row.AheadOf = &x.OffspringInbreeding, &x.Chicks, &x.NetGain, &x.AheadOf
 		}
 		out = append(out, row)

@@ -45,17 +45,17 @@ func File(t *testing.T, name string, write func(io.Writer) error) {
 	}
 }
 
-// Tolerance is how far apart two numbers may be, relative to the larger one.
+// tolerance is how far apart two numbers may be, relative to the larger one.
 // Processors that multiply and add in one step round once less, which shows in
 // the last digits.
-const Tolerance = 1e-9
+const tolerance = 1e-9
 
 // item is a number, a word or a part of one in JSON or CSV.
 var item = regexp.MustCompile(`[^\s,;:()\[\]{}"=]+`)
 
 // Nearly compares two texts in JSON or CSV. It returns an error that names the
 // first difference, unless all that differs are numbers, each by no more than
-// the Tolerance. Whole numbers must be the same, digit by digit: they may be
+// the tolerance. Whole numbers must be the same, digit by digit: they may be
 // ids.
 func Nearly(want, got string) error {
 	wants, gots := item.FindAllString(want, -1), item.FindAllString(got, -1)
@@ -82,5 +82,5 @@ func same(want, got string) bool {
 	}
 	a, errA := strconv.ParseFloat(want, 64)
 	b, errB := strconv.ParseFloat(got, 64)
-	return errA == nil && errB == nil && math.Abs(a-b) <= Tolerance*max(math.Abs(a), math.Abs(b))
+	return errA == nil && errB == nil && math.Abs(a-b) <= tolerance*max(math.Abs(a), math.Abs(b))
 }

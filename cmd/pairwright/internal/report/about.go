@@ -233,8 +233,8 @@ func HoldReasons(in []studbook.Hold) []string {
 	return out
 }
 
-// BirdName returns the name of the bird of a node, "" if it has none.
-func BirdName(p *pairing.Programme, node int) string {
+// nodeName returns the name of the bird of a node, "" if it has none.
+func nodeName(p *pairing.Programme, node int) string {
 	if bird := p.Book.Bird(p.Pedigree.Name(node)); bird != nil {
 		return bird.Name
 	}

@@ -67,7 +67,7 @@ func BirdDocument(p *pairing.Programme, x *pairing.Profile) *document.Document {
 	if len(x.InbredThrough) > 0 {
 		t := &document.Table{Columns: []document.Column{{Name: "Common ancestor of its parents", Key: true}, nameColumn, {Name: "Part of F", Right: true}, {Name: "Share", Right: true}}}
 		for _, m := range x.InbredThrough {
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Pedigree.Name(m.Ancestor)}, {Text: BirdName(p, m.Ancestor)},
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Pedigree.Name(m.Ancestor)}, {Text: nodeName(p, m.Ancestor)},
 				kinshipCell(m.Contribution), shareCell(m.Contribution / x.Inbreeding)}})
 		}
 		if x.InbredThroughOthers > 0 {
@@ -150,7 +150,7 @@ func figuresOf(p *pairing.Programme, x *pairing.Profile) document.Facts {
 		document.Fact{Name: "Living descendants", Value: document.FormatCount(x.Descendants)},
 		document.Fact{Name: "Sire", Value: parentText(p, bird.Sire)},
 		document.Fact{Name: "Dam", Value: parentText(p, bird.Dam)})
-	for _, named := range []document.Fact{{Name: "Band", Value: bird.Band}, {Name: "Origin", Value: OriginText(bird.Origin)}, {Name: "Notes", Value: bird.Notes}} {
+	for _, named := range []document.Fact{{Name: "Band", Value: bird.Band}, {Name: "Origin", Value: originText(bird.Origin)}, {Name: "Notes", Value: bird.Notes}} {
 		if named.Value != "" {
 			f = append(f, named)
 		}
@@ -161,8 +161,8 @@ func figuresOf(p *pairing.Programme, x *pairing.Profile) document.Facts {
 	return f
 }
 
-// OriginText is where a bird comes from in the notation of studbook.csv.
-func OriginText(o studbook.Origin) string {
+// originText is where a bird comes from in the notation of studbook.csv.
+func originText(o studbook.Origin) string {
 	switch o {
 	case studbook.OriginWild:
 		return "wild"

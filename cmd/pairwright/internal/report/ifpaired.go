@@ -83,7 +83,7 @@ func AgainstTexts(p *pairing.Programme, against []pairing.Reason) []string {
 	for k := range against {
 		switch against[k].Code {
 		case pairing.TooYoung, pairing.TooOld, pairing.OnHold, pairing.SexUnknown:
-			texts[k] = birdName(against[k].Birds[0]) + ": " + texts[k]
+			texts[k] = against[k].Birds[0].Named() + ": " + texts[k]
 		}
 	}
 	return texts

@@ -42,7 +42,7 @@ func kinDocument(p *pairing.Programme, k *pairing.Kin) *document.Document {
 	if p.Book.Birds[k.A].Sex != p.Book.Birds[k.B].Sex {
 		d.Lead += ", which is the F that a chick of theirs would have"
 	}
-	d.Lead += fmt.Sprintf(": %s. It comes through %s", KinLevel(k.Kinship), document.FormatThings(len(k.Meetings), "common ancestor", "common ancestors"))
+	d.Lead += fmt.Sprintf(": %s. It comes through %s", kinLevel(k.Kinship), document.FormatThings(len(k.Meetings), "common ancestor", "common ancestors"))
 	if k.Others > 0 {
 		d.Lead += " and others"
 	}
@@ -213,10 +213,10 @@ func drawnParents(p *pairing.Programme, bird *studbook.Bird, node int, noted map
 // MeetingID returns the ids and the names of the common ancestor; of two
 // founders known to be related both have both, joined by " & ".
 func MeetingID(p *pairing.Programme, m pedigree.Meeting) (id, name string) {
-	id, name = p.Pedigree.Name(m.Ancestor), BirdName(p, m.Ancestor)
+	id, name = p.Pedigree.Name(m.Ancestor), nodeName(p, m.Ancestor)
 	if m.With != m.Ancestor {
 		id += " & " + p.Pedigree.Name(m.With)
-		if other := BirdName(p, m.With); name != "" || other != "" {
+		if other := nodeName(p, m.With); name != "" || other != "" {
 			name += " & " + other
 		}
 	}

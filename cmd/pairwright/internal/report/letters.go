@@ -81,7 +81,7 @@ func desk(p *pairing.Programme, parts []transfer.Part) []document.Section {
 			m := &x.Out[i]
 			mate := document.Unknown
 			if len(m.Pairs) > 0 {
-				mate = p.Name(Partner(m.Pairs[0], m.Mover()))
+				mate = p.Name(m.Pairs[0].Mate(m.Mover()))
 			}
 			moves.Rows = append(moves.Rows, document.Row{Cells: []document.Cell{
 				{Text: p.Name(m.Mover())}, word(document.FormatDay(m.Timing.Latest)), word(m.Moves[0].From), {Text: m.Moves[0].To}, {Text: mate},
@@ -311,7 +311,7 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 func moveWhy(p *pairing.Programme, plan *pairing.Plan, m *transfer.Listed) string {
 	text := "agreed, without a mate"
 	if len(m.Pairs) > 0 {
-		text = "for " + p.Name(Partner(m.Pairs[0], m.Mover()))
+		text = "for " + p.Name(m.Pairs[0].Mate(m.Mover()))
 	}
 	for _, w := range plan.Decision.Words() {
 		if w.Standing == pairing.WordFixed && w.What == studbook.RulesMove && w.Ruling.Birds[0] == p.Book.Birds[m.Mover()].ID {

@@ -222,7 +222,7 @@ func ChoiceText(p *pairing.Programme, c *studbook.Choice) string {
 // BreachText says what is against a choice.
 func BreachText(p *pairing.Programme, b *pairing.Breach) string {
 	r := &b.Reason
-	one := func() string { return birdName(r.Birds[0]) }
+	one := func() string { return r.Birds[0].Named() }
 	sex := func() string { return r.Birds[0].Sex.Word() + "s" }
 	switch r.Code {
 	case pairing.MayNotMove:
@@ -244,7 +244,7 @@ func BreachText(p *pairing.Programme, b *pairing.Breach) string {
 	case pairing.Overruled:
 		return "another choice for " + one() + " says something else"
 	case pairing.BondFirst:
-		return one() + " is bonded to " + birdName(r.Birds[1]) + ": part them first"
+		return one() + " is bonded to " + r.Birds[1].Named() + ": part them first"
 	case pairing.OnNest:
 		return onNestText(r)
 	}

@@ -33,15 +33,15 @@ func RecordDocument(p *journal.Proposal) *document.Document {
 // RecordTitle says what is written down.
 func RecordTitle(p *journal.Proposal) string {
 	if p.Undoes != nil && p.Number == 0 {
-		return fmt.Sprintf("Take back change %d: %s", p.Undoes.Number, HappenedWord(p.Undoes.Event))
+		return fmt.Sprintf("Take back change %d: %s", p.Undoes.Number, happenedWord(p.Undoes.Event))
 	}
 	if p.Undoes != nil {
-		return fmt.Sprintf("Change %d taken back: %s", p.Undoes.Number, HappenedWord(p.Undoes.Event))
+		return fmt.Sprintf("Change %d taken back: %s", p.Undoes.Number, happenedWord(p.Undoes.Event))
 	}
 	if p.Event.Kind == journal.Undo {
 		return "Nothing to take back"
 	}
-	return Capital(HappenedWord(p.Event))
+	return Capital(happenedWord(p.Event))
 }
 
 // nothingToUndo reports whether it is asked to take back a change where none stands,
@@ -61,8 +61,8 @@ func FieldWord(f *journal.Field) string {
 	return s
 }
 
-// HappenedWord says in a few words what an event is: "a chick hatched (C0419)".
-func HappenedWord(e journal.Event) string {
+// happenedWord says in a few words what an event is: "a chick hatched (C0419)".
+func happenedWord(e journal.Event) string {
 	k := journal.KindOf(e.Kind)
 	switch {
 	case e.Kind == journal.Import:
@@ -87,7 +87,7 @@ func DoneWords(e journal.Entry) string {
 	if e.Undoes != 0 {
 		return fmt.Sprintf("Taken back: change %d.", e.Undoes)
 	}
-	return fmt.Sprintf("Written down: %s, as change %d, in %s.", HappenedWord(e.Event), e.Number, document.FormatList(editedFiles(e.Edits), 0))
+	return fmt.Sprintf("Written down: %s, as change %d, in %s.", happenedWord(e.Event), e.Number, document.FormatList(editedFiles(e.Edits), 0))
 }
 
 func recordLead(p *journal.Proposal) string {
@@ -164,7 +164,7 @@ func ChangesDocument(all []journal.Entry) *document.Document {
 	}
 	t := &document.Table{Columns: []document.Column{{Name: "Change", Key: true, Right: true}, {Name: "When"}, {Name: "What", Wide: true}, {Name: "Files", Wide: true}, {Name: "State"}}}
 	for _, e := range all {
-		what, state := HappenedWord(e.Event), "stands"
+		what, state := happenedWord(e.Event), "stands"
 		switch {
 		case e.Undoes != 0:
 			what, state = fmt.Sprintf("change %d was taken back", e.Undoes), ""

@@ -150,7 +150,7 @@ func conditionText(p *pairing.Programme, r *pairing.Reason) string {
 // RequestReason says in a line why a request has its answer.
 func RequestReason(p *pairing.Programme, x *transfer.Judged) string {
 	r := &x.Why[0]
-	name := func(k int) string { return birdName(r.Birds[k]) }
+	name := func(k int) string { return r.Birds[k].Named() }
 	switch r.Code {
 	case transfer.DecisionsMove:
 		return "the season's decision makes this move, to " + name(1)

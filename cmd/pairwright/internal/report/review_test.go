@@ -174,7 +174,7 @@ func TestReviewOfTheExample(t *testing.T) {
 		why := DecisionWhy(p, x)
 		assert.NotEmpty(t, why, DecisionWho(x))
 		assert.LessOrEqual(t, len(strings.Fields(why)), 12, why)
-		assert.NotEmpty(t, DecisionBy(x), DecisionWho(x))
+		assert.NotEmpty(t, decisionBy(x), DecisionWho(x))
 	}
 	assert.Len(t, r.Glances, 5)
 }

@@ -216,7 +216,7 @@ func (b *reviewBuilder) lastYear() {
 		became, result := BecameText(r), orUnknown(ResultText(r))
 		if r.What == review.ReplaceEggs && r.Said == nil {
 			if at, ok := replaced[[2]string{became, result}]; ok {
-				t.Rows[at].Cells[0].Text += "; " + birdName(r.Birds[0]) + " and " + birdName(r.Birds[1])
+				t.Rows[at].Cells[0].Text += "; " + r.Birds[0].Named() + " and " + r.Birds[1].Named()
 				continue
 			}
 			replaced[[2]string{became, result}] = len(t.Rows)

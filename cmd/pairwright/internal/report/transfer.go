@@ -129,13 +129,13 @@ func askText(p *pairing.Programme, c *transfer.Case, asker, asked string) string
 		}
 		return fmt.Sprintf("%s asks %s for %s.", p.Place(asker), p.Place(asked), described(p, m.Bird))
 	}
-	mate := Partner(c.Best.Pairs[0], m.Bird)
+	mate := c.Best.Pairs[0].Mate(m.Bird)
 	s := fmt.Sprintf("%s asks %s for %s, as the mate of %s, who lives at %s", p.Place(asker), p.Place(asked), described(p, m.Bird), described(p, mate), m.To)
 	if asker == m.From {
 		s = fmt.Sprintf("%s asks %s to take %s, as the mate of %s, who lives there", p.Place(asker), p.Place(asked), described(p, m.Bird), described(p, mate))
 	}
 	for k, m := range c.Best.Moves[1:] {
-		s += fmt.Sprintf("; in return %s goes from %s to %s, to %s", described(p, m.Bird), m.From, m.To, p.Name(Partner(c.Best.Pairs[k+1], m.Bird)))
+		s += fmt.Sprintf("; in return %s goes from %s to %s, to %s", described(p, m.Bird), m.From, m.To, p.Name(c.Best.Pairs[k+1].Mate(m.Bird)))
 	}
 	return s + "."
 }
@@ -152,7 +152,7 @@ func whyText(p *pairing.Programme, c *transfer.Case) string {
 	x := &c.Best.Pairs[0].Figures
 	f := "would not be inbred, as the two have no common ancestor on record"
 	if x.OffspringInbreeding > 0 {
-		f = "would have F " + document.FormatKinship(x.OffspringInbreeding) + ", " + KinLevel(x.OffspringInbreeding)
+		f = "would have F " + document.FormatKinship(x.OffspringInbreeding) + ", " + kinLevel(x.OffspringInbreeding)
 	}
 	chicks := "less than one chick is"
 	if n := int(math.Round(x.ChicksAhead)); n > 0 {
@@ -187,14 +187,6 @@ func TransferPurpose(p *pairing.Programme, c *transfer.Case) string {
 		pairs = append(pairs, fmt.Sprintf("%s with %s at %s", p.Name(x.Female), p.Name(x.Male), x.At))
 	}
 	return "breeding, " + document.FormatList(pairs, 0)
-}
-
-// Partner returns the other bird of a pair, as a place in Book.Birds.
-func Partner(x transfer.Pair, b int) int {
-	if x.Female == b {
-		return x.Male
-	}
-	return x.Female
 }
 
 // What of the birds and of the cautions stands on the page that is signed; the
@@ -500,7 +492,7 @@ func optionText(p *pairing.Programme, o *transfer.Option) string {
 	}
 	var moves []string
 	for k, m := range o.Moves {
-		moves = append(moves, fmt.Sprintf("%s from %s to %s, to %s", p.Book.Birds[m.Bird].ID, m.From, m.To, p.Book.Birds[Partner(o.Pairs[k], m.Bird)].ID))
+		moves = append(moves, fmt.Sprintf("%s from %s to %s, to %s", p.Book.Birds[m.Bird].ID, m.From, m.To, p.Book.Birds[o.Pairs[k].Mate(m.Bird)].ID))
 	}
 	return wayWords[o.Way] + strings.Join(moves, "; ")
 }
@@ -607,7 +599,7 @@ func appendix(p *pairing.Programme, c *transfer.Case, notes []string) []document
 	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, {Name: "Sire"}, {Name: "Dam"}, {Name: "Hatched"}, {Name: "Died"}, atColumn, {Name: "Origin"}}}
 	for _, b := range c.Extract(p).Birds {
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: b.ID}, {Text: b.Name}, {Text: b.Sex.String()}, {Text: b.Sire.String()}, {Text: b.Dam.String()},
-			{Text: b.Hatch.Text}, {Text: b.Death.Text}, {Text: b.Location}, {Text: OriginText(b.Origin)}}})
+			{Text: b.Hatch.Text}, {Text: b.Death.Text}, {Text: b.Location}, {Text: originText(b.Origin)}}})
 	}
 	return append(out, document.Section{Title: "Appendix: studbook rows of the birds and their ancestors", Blocks: []document.Block{t,
 		document.Paragraph("To send them as a file that a studbook can take in, write them with --attach.")}})
@@ -697,7 +689,7 @@ func moveTable(p *pairing.Programme, moves []transfer.Listed, top int) *document
 		{Name: "Chick's F", Right: true}, {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
 	for _, o := range moves[:min(top, len(moves))] {
 		m, x := o.Moves[0], &o.Pairs[0].Figures
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To}, {Text: p.Name(Partner(o.Pairs[0], m.Bird))},
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To}, {Text: p.Name(o.Pairs[0].Mate(m.Bird))},
 			word(document.FormatDay(o.Timing.Latest)), {Text: string(x.Verdict)}, {Text: document.FormatOfHundred(x.AheadOf), Value: 100 * x.AheadOf}, kinshipCell(x.OffspringInbreeding), kmCell(m), countCell(m.Spaces)}})
 	}
 	t.More = leftOut(len(t.Rows), len(moves), "moves", "more with --top")

@@ -13,8 +13,8 @@ import (
 
 // TaskWhat says what is to be done, with whom.
 func TaskWhat(colony string, t *board.Task) string {
-	one := birdName(t.Birds[0])
-	pair := func(k int) string { return birdName(t.Birds[k]) + " and " + birdName(t.Birds[k+1]) }
+	one := t.Birds[0].Named()
+	pair := func(k int) string { return t.Birds[k].Named() + " and " + t.Birds[k+1].Named() }
 	switch t.What {
 	case review.CandleEggs:
 		if t.MayHaveHatched {
@@ -69,7 +69,7 @@ func takeInTask(bird, from string) string { return "take in " + bird + " from " 
 
 // moveTask says how far a move is to be brought.
 func moveTask(colony string, t *board.Task) string {
-	one, what := birdName(t.Birds[0]), ""
+	one, what := t.Birds[0].Named(), ""
 	leaves := t.From == colony
 	from, to := orUnknown(t.From), orUnknown(t.To)
 	switch {
@@ -87,7 +87,7 @@ func moveTask(colony string, t *board.Task) string {
 		what = "ask " + from + " for " + one
 	}
 	if len(t.Birds) > 1 && t.What == review.MoveBird {
-		what += ", as mate of " + birdName(t.Birds[1])
+		what += ", as mate of " + t.Birds[1].Named()
 	}
 	return what
 }
@@ -100,7 +100,7 @@ func TaskBy(t *board.Task) string {
 	case t.What == board.BandBird:
 		return "when in the hand"
 	}
-	return DecisionBy(&t.Decided)
+	return decisionBy(&t.Decided)
 }
 
 // TaskWhy says why.

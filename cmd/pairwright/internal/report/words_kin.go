@@ -9,9 +9,9 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// KinText names what a bird is to another: "half sister", "great-grandmother",
+// kinText names what a bird is to another: "half sister", "great-grandmother",
 // "first cousin once removed".
-func KinText(k pairing.KinName) string {
+func kinText(k pairing.KinName) string {
 	by := func(female, male, unsexed string) string {
 		switch k.Sex {
 		case studbook.Female:
@@ -79,12 +79,12 @@ func kinOf(k pairing.KinInWords, id string) string {
 // KinWords says how two birds are related: the closest kinship, whether there
 // are others, and what an uncertain parent may make of it.
 func KinWords(k pairing.KinInWords) string {
-	text := KinText(k.KinName)
+	text := kinText(k.KinName)
 	if k.Further {
 		text += ", and kin in other ways"
 	}
 	if k.Maybe.Code != "" {
-		text += ", perhaps " + KinText(k.Maybe) + ", as a parent is uncertain"
+		text += ", perhaps " + kinText(k.Maybe) + ", as a parent is uncertain"
 	}
 	return text
 }
@@ -92,10 +92,10 @@ func KinWords(k pairing.KinInWords) string {
 // kinDecimals is how many decimals a kinship is printed with.
 const kinDecimals = 4
 
-// KinLevel names a kinship, or the F of a chick, by the kin that have it where
+// kinLevel names a kinship, or the F of a chick, by the kin that have it where
 // nothing else makes them kin (Wright 1922). It speaks of the printed figure:
 // what reads 0.0625 is the level of first cousins.
-func KinLevel(kinship float64) string {
+func kinLevel(kinship float64) string {
 	switch f := document.Printed(kinship, kinDecimals); {
 	case kinship == 0:
 		return "unrelated"

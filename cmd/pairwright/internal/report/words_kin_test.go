@@ -24,6 +24,6 @@ func TestKinLevel(t *testing.T) {
 		0.249951: "the level of full siblings, or of parent and chick",
 		0.5:      "closer than full siblings (0.25)",
 	} {
-		assert.Equal(t, want, KinLevel(f), document.FormatKinship(f))
+		assert.Equal(t, want, kinLevel(f), document.FormatKinship(f))
 	}
 }

@@ -8,20 +8,14 @@ import (
 	"pairwright/pairing"
 )
 
-// birdName names a bird of a reason: "C12 (Bracken)".
-func (w wordsOf) name(k int) string {
-	b := w.r.Birds[k]
-	if b.Name == "" {
-		return b.ID
-	}
-	return b.ID + " (" + b.Name + ")"
-}
-
 // wordsOf is a reason being put into words.
 type wordsOf struct {
 	p *pairing.Programme
 	r *pairing.Reason
 }
+
+// name names a bird of the reason.
+func (w wordsOf) name(k int) string { return w.r.Birds[k].Named() }
 
 // planText says a reason of a plan. Those that rule a bird out name it.
 func planText(p *pairing.Programme, r *pairing.Reason) string {

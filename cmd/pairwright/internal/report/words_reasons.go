@@ -68,7 +68,7 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.NotKin:
 		return "no common ancestor on record: a chick would not be inbred"
 	case pairing.Inbred:
-		return fmt.Sprintf("%s: a chick would have F %s, %s; that lowers its chance to survive by %s", kinOf(r.Kin, r.Birds[1].ID), document.FormatKinship(r.Value), KinLevel(r.Value), document.FormatPercent(r.Other))
+		return fmt.Sprintf("%s: a chick would have F %s, %s; that lowers its chance to survive by %s", kinOf(r.Kin, r.Birds[1].ID), document.FormatKinship(r.Value), kinLevel(r.Value), document.FormatPercent(r.Other))
 	case pairing.MeanKinships:
 		return fmt.Sprintf("its mean kinship %s is number %s of %s living birds (1 has the fewest relatives)", document.FormatMeanKinship(r.Value), document.FormatCount(r.Count), document.FormatCount(r.Of))
 	case pairing.RareToCommon:

@@ -23,13 +23,13 @@ func saidText(r *pairing.Reason) string {
 	case pairing.SaidNo:
 		return "declined on " + saidBy(r)
 	case pairing.Promised:
-		return "is to be paired with " + birdName(r.Birds[1]) + ": that is agreed"
+		return "is to be paired with " + r.Birds[1].Named() + ": that is agreed"
 	case pairing.Overruled:
-		return "a later decision on " + birdName(r.Birds[0]) + " says something else"
+		return "a later decision on " + r.Birds[0].Named() + " says something else"
 	case pairing.BondFirst:
-		return birdName(r.Birds[0]) + " is bonded to " + birdName(r.Birds[1]) + ", and nobody has decided to part them"
+		return r.Birds[0].Named() + " is bonded to " + r.Birds[1].Named() + ", and nobody has decided to part them"
 	case pairing.NotAMate:
-		return birdName(r.Birds[0]) + " and " + birdName(r.Birds[1]) + " are no pair"
+		return r.Birds[0].Named() + " and " + r.Birds[1].Named() + " are no pair"
 	case pairing.NoMeeting:
 		return "nothing says where " + strings.Join(birdNames(r.Birds), " and ") + " are to live"
 	case pairing.OffSeason:
@@ -87,7 +87,7 @@ func rulingText(names []string, u *studbook.Ruling) string {
 func birdNames(birds []*studbook.Bird) []string {
 	var out []string
 	for _, b := range birds {
-		out = append(out, birdName(b))
+		out = append(out, b.Named())
 	}
 	return out
 }

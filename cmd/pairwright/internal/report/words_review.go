@@ -102,7 +102,7 @@ func birdReasons(p *pairing.Programme, x *review.BirdReview, why []pairing.Reaso
 func birdReason(p *pairing.Programme, r *pairing.Reason) string {
 	mate, mateName := "", ""
 	if len(r.Birds) > 1 {
-		mate, mateName = r.Birds[1].ID, birdName(r.Birds[1])
+		mate, mateName = r.Birds[1].ID, r.Birds[1].Named()
 	}
 	switch r.Code {
 	case review.FewRelatives:
@@ -134,15 +134,15 @@ func DecisionWho(x *review.Decided) string {
 	var names []string
 	switch x.What {
 	case review.MoveBird, review.PlaceYoung, review.SexBird, review.TestParent:
-		return birdName(x.Birds[0])
+		return x.Birds[0].Named()
 	case review.FosterEggs:
-		return birdName(x.Birds[0]) + " and " + birdName(x.Birds[1])
+		return x.Birds[0].Named() + " and " + x.Birds[1].Named()
 	}
 	for k := 0; k+1 < len(x.Birds); k += 2 {
 		if len(x.Birds) > 4 {
 			names = append(names, x.Birds[k].ID+" and "+x.Birds[k+1].ID)
 		} else {
-			names = append(names, birdName(x.Birds[k])+" and "+birdName(x.Birds[k+1]))
+			names = append(names, x.Birds[k].Named()+" and "+x.Birds[k+1].Named())
 		}
 	}
 	return strings.Join(names, "; ")
@@ -156,9 +156,9 @@ func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 	case review.CandleEggs:
 		return "candle their eggs"
 	case review.FosterEggs:
-		return "foster their eggs to " + birdName(x.Birds[2]) + " and " + birdName(x.Birds[3])
+		return "foster their eggs to " + x.Birds[2].Named() + " and " + x.Birds[3].Named()
 	case review.MoveBird:
-		return "move from " + orUnknown(x.From) + " to " + orUnknown(x.To) + ", as mate of " + birdName(x.Birds[1])
+		return "move from " + orUnknown(x.From) + " to " + orUnknown(x.To) + ", as mate of " + x.Birds[1].Named()
 	case review.BondPair:
 		return "bring together as a new pair"
 	case review.HatchChicks:
@@ -178,8 +178,8 @@ func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 	return "find out its " + map[bool]string{true: "sire", false: "dam"}[x.Parent == studbook.Male] + ", by DNA if need be"
 }
 
-// DecisionBy says by when.
-func DecisionBy(x *review.Decided) string {
+// decisionBy says by when.
+func decisionBy(x *review.Decided) string {
 	switch {
 	case x.By != 0:
 		return document.FormatDay(x.By)
@@ -195,7 +195,7 @@ func DecisionBy(x *review.Decided) string {
 // at most, as it stands on the page that is signed.
 func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 	if x.What == review.PlaceYoung && len(x.Birds) > 1 {
-		return birdName(x.Birds[1]) + " would be its mate"
+		return x.Birds[1].Named() + " would be its mate"
 	}
 	for k := range x.Why {
 		if say := decisionReason(p, &x.Why[k]); say != "" {
@@ -241,7 +241,7 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.CloseKin:
 		return fmt.Sprintf("too closely related: a chick would have F %s", document.FormatKinship(r.Value))
 	case pairing.OnHold:
-		return birdName(r.Birds[0]) + " is on hold for breeding"
+		return r.Birds[0].Named() + " is on hold for breeding"
 	case review.PartBetween, review.SitsNow:
 		return "" // what to heed, and no reason
 	}
@@ -299,14 +299,14 @@ func missingText(r *pairing.Reason) string {
 
 // AdvisedText says what was advised.
 func AdvisedText(r *review.Result) string {
-	one := birdName(r.Birds[0])
+	one := r.Birds[0].Named()
 	if r.Said != nil {
 		return ruledText(r)
 	}
 	if r.What == review.MoveBird {
 		return one + " to " + r.To
 	}
-	pair := one + " and " + birdName(r.Birds[1])
+	pair := one + " and " + r.Birds[1].Named()
 	switch r.What {
 	case review.BondPair:
 		return "bond " + pair

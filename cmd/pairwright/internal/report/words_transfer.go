@@ -13,22 +13,14 @@ import (
 // reasonText says why a bird is ruled out, which names no institution.
 func reasonText(r *pairing.Reason) string { return ReasonText(nil, r) }
 
-// birdName is a bird's id, with its name if it has one: "C12 (Bracken)".
-func birdName(b *studbook.Bird) string {
-	if b.Name == "" {
-		return b.ID
-	}
-	return b.ID + " (" + b.Name + ")"
-}
-
 // NoCaseText says why there is no case for a transfer, and what could be done.
 func NoCaseText(p *pairing.Programme, e *transfer.NoCaseError) string {
 	var name, other string
 	if len(e.Birds) > 0 {
-		name = birdName(e.Birds[0])
+		name = e.Birds[0].Named()
 	}
 	if len(e.Birds) > 1 {
-		other = birdName(e.Birds[1])
+		other = e.Birds[1].Named()
 	}
 	switch e.Code {
 	case transfer.NoLocations:
@@ -109,7 +101,7 @@ func TransferReasons(p *pairing.Programme, reasons []pairing.Reason) []string {
 func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 	name := ""
 	if len(r.Birds) > 0 {
-		name = birdName(r.Birds[0])
+		name = r.Birds[0].Named()
 	}
 	switch r.Code {
 	case transfer.NoSpace:
@@ -147,9 +139,9 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 	case transfer.HomeAsGood:
 		return "a mate at home, " + name + ", is as good or better: no bird need travel"
 	case transfer.PromisedElsewhere:
-		return "the season's decision pairs " + name + " with " + birdName(r.Birds[1])
+		return "the season's decision pairs " + name + " with " + r.Birds[1].Named()
 	case transfer.BondEnds:
-		return "the bond of " + name + " and " + birdName(r.Birds[1]) + " would end: a pair that sits or raises chicks must not be parted"
+		return "the bond of " + name + " and " + r.Birds[1].Named() + " would end: a pair that sits or raises chicks must not be parted"
 	case transfer.NotPreferred:
 		return fmt.Sprintf("a chick of %s and %s would have F %s, not below the preferred %s", r.Birds[0].ID, r.Birds[1].ID, document.FormatKinship(r.Value), document.FormatKinship(r.Other))
 	case transfer.NoDay:
