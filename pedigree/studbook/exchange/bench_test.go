@@ -3,6 +3,7 @@ package exchange
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"testing"
 	"testing/fstest"
 
@@ -119,4 +120,44 @@ func letters(n int) string {
 		x /= 26
 	}
 	return string(word)
+}
+
+// BenchmarkKept imports a book of 300 nests kept for forty years with the chicks of each, and a
+// log of what happened to pairs: what a chick or an event is about must not be sought in all.
+func BenchmarkKept(b *testing.B) {
+	const birds, nests, years = 20_000, 300, 40
+	id := func(i int) string { return fmt.Sprintf("B%05d", i) }
+	hatched := [][]any{{"ID", "Sex", "Hatch date", "Sire", "Dam"}}
+	happened := [][]any{{"ID", "Sex", "Hatch date", "Sire", "Dam", "Event date", "Event", "With"}}
+	held := [][]any{{"Nest", "Female", "Male", "From", "To"}}
+	for i := range birds {
+		year, nest := 1980+i*years/birds, any(nil)
+		if year > 1984 {
+			nest = fmt.Sprint("Box ", i%nests)
+		}
+		row := []any{id(i), []string{"female", "male"}[i%2], fmt.Sprintf("%d-05-%02d", year, 1+i%28), nest, nest}
+		hatched = append(hatched, row)
+		with := []any{fmt.Sprint(year+2, "-03-01"), "paired", id(i ^ 1)}
+		happened = append(happened, slices.Concat(row[:3], []any{nil, nil}, with))
+	}
+	for year := 1984; year < 1980+years; year++ {
+		for nest := range nests {
+			dam := (year-1984)*birds/years + 2*(nest%250)
+			held = append(held, []any{fmt.Sprint("Box ", nest), id(dam), id(dam + 1), fmt.Sprint(year, "-01-15"), fmt.Sprint(year, "-12-31")})
+		}
+	}
+	for name, content := range map[string][]byte{
+		"nests.ods":  inODS(b, page{name: "Birds", rows: hatched}, page{name: "Nests", rows: held}),
+		"events.csv": inText(b, ",", nil, happened),
+	} {
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				res, err := Import(b.Context(), fstest.MapFS{name: {Data: content}}, name, Options{Today: asOf, FileDay: asOf})
+				if err != nil || res.Colony == nil || len(res.Colony.Bonds) == 0 {
+					b.Fatal(err, res.Report.Stops, studbook.Errors(res.Report.Findings))
+				}
+			}
+		})
+	}
 }

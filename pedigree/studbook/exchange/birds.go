@@ -262,17 +262,31 @@ func (im *importer) counts(t *table, n int) int {
 }
 
 func (im *importer) saidOut(t *table, line int) bool {
-	for k, l := range im.opt.Mapping.LeaveOut {
-		name, number, ok := cutLast(l, ":")
-		if !ok {
-			name, number = "", l
+	if im.leftOut == nil {
+		im.leftOut = make(map[int][]int)
+		for k, l := range im.opt.Mapping.LeaveOut {
+			if _, number := rowSaid(l); number > 0 {
+				im.leftOut[number] = append(im.leftOut[number], k)
+			}
 		}
-		if n, err := strconv.Atoi(strings.TrimSpace(number)); err == nil && n == line && (name == "" || strings.EqualFold(strings.TrimSpace(name), t.name)) {
+	}
+	for _, k := range im.leftOut[line] {
+		if name, _ := rowSaid(im.opt.Mapping.LeaveOut[k]); name == "" || strings.EqualFold(name, t.name) {
 			im.met[&im.opt.Mapping.LeaveOut[k]] = true
 			return true
 		}
 	}
 	return false
+}
+
+// rowSaid cuts "sheet:line", or a line alone, apart; the number is 0 if it is none.
+func rowSaid(s string) (sheet string, number int) {
+	name, digits, ok := cutLast(s, ":")
+	if !ok {
+		name, digits = "", s
+	}
+	number, _ = strconv.Atoi(strings.TrimSpace(digits))
+	return strings.TrimSpace(name), number
 }
 
 func cutLast(s, sep string) (before, after string, ok bool) {

@@ -3,7 +3,6 @@ package exchange
 import (
 	"cmp"
 	"fmt"
-	"slices"
 	"strings"
 
 	"pairwright/pedigree/studbook"
@@ -137,8 +136,32 @@ type pairing struct {
 
 // pairs takes in what happened to pairs.
 func (im *importer) pairs() {
+	open := make(openBonds)
 	for _, p := range im.pairings {
-		im.pairEvent(p.t, p.r, p.on, p.kind, p.bird, p.with)
+		im.pairEvent(p, open)
+	}
+}
+
+// openBonds are the bonds without an end, as numbers of all bonds, the first begun first: by
+// a bird and "", and by a bird and its mate.
+type openBonds map[[2]string][]int
+
+// first finds the first bond of a bird, with a mate if one is named, that has no end; -1 if
+// there is none.
+func (o openBonds) first(all []studbook.Bond, bird, mate string) int {
+	of := [2]string{bird, mate}
+	for len(o[of]) > 0 && all[o[of][0]].Until.Text != "" {
+		o[of] = o[of][1:]
+	}
+	if len(o[of]) == 0 {
+		return -1
+	}
+	return o[of][0]
+}
+
+func (o openBonds) add(number int, b studbook.Bond) {
+	for _, of := range [...][2]string{{b.Female, ""}, {b.Male, ""}, {b.Female, b.Male}, {b.Male, b.Female}} {
+		o[of] = append(o[of], number)
 	}
 }
 
@@ -236,14 +259,17 @@ func (im *importer) happen(t *table, r row, on date, kind eventKind, b *bird) {
 }
 
 // pairEvent takes in what happened to a pair.
-func (im *importer) pairEvent(t *table, r row, on date, kind eventKind, b *bird, with string) {
-	partner, known := im.oneAtMost(with)
-	open := slices.IndexFunc(im.bonds, func(x studbook.Bond) bool {
-		return (x.Female == b.id || x.Male == b.id) && x.Until.Text == "" && (!known || x.Female == im.birds[partner].id || x.Male == im.birds[partner].id)
-	})
+func (im *importer) pairEvent(p pairing, bonds openBonds) {
+	b := p.bird
+	partner, known := im.oneAtMost(p.with)
+	mate := ""
+	if known && im.birds[partner] != b {
+		mate = im.birds[partner].id
+	}
+	open := bonds.first(im.bonds, b.id, mate)
 	var female, male string
 	switch {
-	case known && im.birds[partner] != b:
+	case mate != "":
 		other := im.birds[partner]
 		female, male = b.id, other.id
 		if b.sex == studbook.Male || other.sex == studbook.Female {
@@ -252,20 +278,24 @@ func (im *importer) pairEvent(t *table, r row, on date, kind eventKind, b *bird,
 	case open >= 0:
 		female, male = im.bonds[open].Female, im.bonds[open].Male
 	default:
-		im.likely(Decision{Code: "pair_of_one", Sheet: t.name, Line: r.line, Column: "event_with", Value: with, Taken: "nothing",
-			Text: fmt.Sprintf("the event %q of %s needs a partner that is a bird of the file", t.get(r, colEvent).text, b.id)})
+		im.likely(Decision{Code: "pair_of_one", Sheet: p.t.name, Line: p.r.line, Column: "event_with", Value: p.with, Taken: "nothing",
+			Text: fmt.Sprintf("the event %q of %s needs a partner that is a bird of the file", p.t.get(p.r, colEvent).text, b.id)})
 		return
 	}
-	switch kind {
+	add := func(x studbook.Bond) {
+		bonds.add(len(im.bonds), x)
+		im.bonds = append(im.bonds, x)
+	}
+	switch p.kind {
 	case eventPaired:
-		im.bonds = append(im.bonds, studbook.Bond{Female: female, Male: male, Since: toDate(on), Nest: oneLine(t.get(r, colNest).text)})
+		add(studbook.Bond{Female: female, Male: male, Since: toDate(p.on), Nest: oneLine(p.t.get(p.r, colNest).text)})
 	case eventParted:
 		if open >= 0 {
-			im.bonds[open].Until = toDate(on)
+			im.bonds[open].Until = toDate(p.on)
 		} else {
-			im.bonds = append(im.bonds, studbook.Bond{Female: female, Male: male, Until: toDate(on)})
+			add(studbook.Bond{Female: female, Male: male, Until: toDate(p.on)})
 		}
 	case eventLaid:
-		im.clutches = append(im.clutches, studbook.Clutch{Female: female, Male: male, Laid: toDate(on), Eggs: -1, Fertile: -1, Hatched: -1, Fledged: -1})
+		im.clutches = append(im.clutches, studbook.Clutch{Female: female, Male: male, Laid: toDate(p.on), Eggs: -1, Fertile: -1, Hatched: -1, Fledged: -1})
 	}
 }

@@ -104,8 +104,11 @@ type importer struct {
 
 	finder
 	held     []holding
+	heldBy   map[string]*timeline // when each was held, by nest: numbers of held
 	flocks   []flock
+	flocksBy map[string]*timeline // when each was together, by name: numbers of flocks
 	pairings []pairing
+	leftOut  map[int][]int // numbers of the mapping's LeaveOut, by line; made when needed
 	bonds    []studbook.Bond
 	moves    []studbook.Move
 	clutches []studbook.Clutch

@@ -1,12 +1,11 @@
 package exchange
 
 import (
-	"cmp"
 	"fmt"
+	"iter"
 	"math"
 	"regexp"
 	"slices"
-	"sort"
 	"strconv"
 	"strings"
 	"unicode"
@@ -57,9 +56,9 @@ type finder struct {
 	looked    map[string]lookup // texts that are no id as it stands, once all birds are there
 	sires     []bool            // by bird, whether it is a sire for certain
 	dams      []bool
-	pointed   byte                  // whether ids have points between digits: 1 no, 2 yes
-	namesakes map[string]*namesakes // by what key has of their name; made when needed
-	rowless   map[string]int        // parents without a row: bit 1 as sire, bit 2 as dam
+	pointed   byte                 // whether ids have points between digits: 1 no, 2 yes
+	namesakes map[string]*timeline // when they could be parents, by what key has of their name; made when needed
+	rowless   map[string]int       // parents without a row: bit 1 as sire, bit 2 as dam
 }
 
 // lookup is a bird that was looked up by a text, and how it was found.
@@ -231,85 +230,62 @@ func inBrackets(s string) (inner, outer string, ok bool) {
 // longest is how many days before its chick hatches a parent may have died.
 const longest = 120
 
-// lifetime is what decides whether a bird could be a parent: its sex, from when on, and until
-// when.
-type lifetime struct {
-	bird       int32
-	sex        studbook.Sex
-	from, till studbook.Day
-}
-
-func (im *importer) lifetimeOf(i int32) lifetime {
-	p := im.birds[i]
-	s := lifetime{i, p.sex, math.MinInt32, math.MaxInt32}
-	if p.hatch.known() {
-		s.from = p.hatch.first
-	}
-	if p.death.known() {
-		s.till = p.death.last + longest
-	}
-	return s
-}
-
-// couldBe reports whether a bird could be a parent of another: of the sex,
-// hatched before it, and alive in its season.
-func (s *lifetime) couldBe(chick *bird, sex studbook.Sex) bool {
-	if sex != studbook.Unsexed && s.sex != studbook.Unsexed && s.sex != sex {
-		return false
-	}
-	return !chick.hatch.known() || s.from < chick.hatch.last && s.till >= chick.hatch.first
-}
-
-// namesakes are the birds that bear one name, the eldest first: thousands may, and only those
-// about when a chick hatches are to be looked at.
-type namesakes struct {
-	lives  []lifetime
-	latest []studbook.Day // by place, until when any bird up to there could be a parent
-}
-
-// couldBe returns those of all, who bear the name, that could be a parent of a bird. It stops
-// with one more than may stand as candidates.
-func (im *importer) couldBe(name string, all []int32, b *bird, sex studbook.Sex) []int32 {
+// couldBe returns those of the birds of a name, by place, that could be parents of another: of
+// the sex, hatched before it, and alive in its season. It stops with one more than may stand
+// as candidates.
+func (im *importer) couldBe(name string, all []int32, chick *bird, sex studbook.Sex) []int32 {
 	k := key(name)
-	of, there := im.namesakes[k]
+	lives, there := im.namesakes[k]
 	if !there {
-		of = im.namesakesOf(all)
-		im.namesakes[k] = of
+		periods := make([]period, len(all))
+		for k, i := range all {
+			periods[k] = im.lifetimeOf(i)
+		}
+		lives = newTimeline(periods)
+		im.namesakes[k] = lives
 	}
-	first, end := 0, len(of.lives)
-	if b.hatch.known() {
-		first, _ = slices.BinarySearch(of.latest, b.hatch.first)
-		end = sort.Search(len(of.lives), func(k int) bool { return of.lives[k].from >= b.hatch.last })
+	first, last := chick.days()
+	if chick.hatch.known() {
+		last-- // it hatched before
 	}
 	var could []int32
-	for k := first; k < end && len(could) <= studbook.MostCandidates; k++ {
-		if s := &of.lives[k]; s.couldBe(b, sex) && im.birds[s.bird] != b {
-			could = append(could, s.bird)
+	for i := range lives.during(first, last) {
+		p := im.birds[i]
+		if p != chick && (sex == studbook.Unsexed || p.sex == studbook.Unsexed || p.sex == sex) {
+			if could = append(could, i); len(could) > studbook.MostCandidates {
+				break
+			}
 		}
 	}
 	slices.Sort(could)
 	return could
 }
 
-func (im *importer) namesakesOf(all []int32) *namesakes {
-	of := &namesakes{make([]lifetime, len(all)), make([]studbook.Day, len(all))}
-	for k, i := range all {
-		of.lives[k] = im.lifetimeOf(i)
+// lifetimeOf returns the days on which a bird could be a parent.
+func (im *importer) lifetimeOf(i int32) period {
+	p, s := im.birds[i], always(i)
+	if p.hatch.known() {
+		s.first = p.hatch.first
 	}
-	slices.SortStableFunc(of.lives, func(x, y lifetime) int { return cmp.Compare(x.from, y.from) })
-	latest := studbook.Day(math.MinInt32)
-	for k := range of.lives {
-		latest = max(latest, of.lives[k].till)
-		of.latest[k] = latest
+	if p.death.known() {
+		s.last = p.death.last + longest
 	}
-	return of
+	return s
+}
+
+// days are those on which a bird may have hatched, all where nothing is known.
+func (b *bird) days() (first, last studbook.Day) {
+	if !b.hatch.known() {
+		return math.MinInt32, math.MaxInt32
+	}
+	return b.hatch.first, b.hatch.last
 }
 
 // descent finds the parents of every bird.
 func (im *importer) descent() {
 	im.rowless = make(map[string]int)
 	for _, pass := range []bool{false, true} {
-		im.namesakes = make(map[string]*namesakes)
+		im.namesakes = make(map[string]*timeline)
 		for _, b := range im.birds {
 			im.parentsOf(b)
 		}
@@ -353,7 +329,7 @@ func (im *importer) parentsOf(b *bird) {
 			}
 		}
 		if b.group != "" && len(im.flocks) > 0 {
-			if s, d, ok := im.groupOf(b, b.group); ok {
+			if s, d, ok := im.groupOf(b, b.group, b.at); ok {
 				b.parentage = [2]descent{s, d}
 				return
 			}
@@ -433,7 +409,7 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 	}
 	sire, dam, ok := im.nestOf(b, s, w.spot)
 	if !ok {
-		sire, dam, ok = im.groupOf(b, s)
+		sire, dam, ok = im.groupOf(b, s, w.spot)
 	}
 	if ok {
 		if sex == studbook.Male {
@@ -826,7 +802,7 @@ func (im *importer) pairOf(b *bird, w written) bool {
 		b.parentage = [2]descent{sire, dam}
 		return true
 	}
-	if sire, dam, ok := im.groupOf(b, s); ok {
+	if sire, dam, ok := im.groupOf(b, s, w.spot); ok {
 		b.parentage = [2]descent{sire, dam}
 		return true
 	}
@@ -890,7 +866,10 @@ func nestKey(s string) string {
 		if stem := strings.TrimRight(w, "0123456789"); stem != w && nestWords()[stem] {
 			w = w[len(stem):]
 		}
-		out = append(out, strings.TrimLeft(w, "0"))
+		if w = strings.TrimLeft(w, "0"); w == "" {
+			w = "0"
+		}
+		out = append(out, w)
 	}
 	if len(out) == 0 {
 		return strings.Join(run, "")
@@ -934,6 +913,7 @@ func (im *importer) nests() {
 			im.held = append(im.held, h)
 		}
 	}
+	im.heldBy = timelines(im.held, func(h holding) (string, date, date) { return h.nest, h.since, h.until })
 }
 
 // mostOfClutch is the largest number that is one of eggs or chicks of a clutch; from memory,
@@ -986,39 +966,29 @@ func (im *importer) clutchOf(t *table, r row, season int) (c studbook.Clutch, ok
 
 // nestOf finds the pairs that held a nest on the day a bird hatched.
 func (im *importer) nestOf(b *bird, nest string, at spot) (sire, dam descent, ok bool) {
-	if len(im.held) == 0 {
+	holders, there := im.heldBy[nestKey(nest)]
+	if !there {
 		return sire, dam, false
 	}
-	k := nestKey(nest)
-	there := false
 	var sires, dams []candidate
 	add := func(list []candidate, name string) []candidate {
-		i, ok := im.oneAtMost(name)
-		c := candidate{-1, strings.NewReplacer(";", ",", "=", ":").Replace(name), 1}
-		if ok {
-			c = candidate{i, im.birds[i].id, 1}
-		}
+		c := im.member(name)
 		if isNobody(name) {
 			c.id = ""
 		}
 		return append(list, c)
 	}
-	for _, h := range im.held {
-		if h.nest == "" || nestKey(h.nest) != k {
-			continue
-		}
-		there = true
-		if b.hatch.known() && (h.since.known() && h.since.first > b.hatch.last || h.until.known() && h.until.last < b.hatch.first) {
-			continue
-		}
-		male, female := h.male, h.female
+	held, few := atMost(holders.during(b.days()), studbook.MostCandidates)
+	if !few {
+		d := im.tooMany(b, nest, at)
+		return d, d, true
+	}
+	for _, k := range held {
+		male, female := im.held[k].male, im.held[k].female
 		if m, ok := im.oneAtMost(male); ok && im.birds[m].sex == studbook.Female {
 			male, female = female, male
 		}
 		sires, dams = add(sires, male), add(dams, female)
-	}
-	if !there {
-		return sire, dam, false
 	}
 	if len(sires) == 0 || !b.hatch.known() && len(sires) > 1 {
 		im.likely(Decision{Code: "nest_of_nobody", Sheet: at.t.name, Line: at.line, Value: nest, Taken: "unknown", of: im.about(b),
@@ -1026,6 +996,49 @@ func (im *importer) nestOf(b *bird, nest string, at spot) (sire, dam descent, ok
 		return descent{how: asUnknown, word: nest}, descent{how: asUnknown, word: nest}, true
 	}
 	return shared(sires, byNest), shared(dams, byNest), true
+}
+
+// timelines are when what has a name was there, by what nestKey has of the name; a date that is
+// not known bounds nothing.
+func timelines[T any](all []T, of func(T) (name string, since, until date)) map[string]*timeline {
+	periods := make(map[string][]period)
+	for i, x := range all {
+		name, since, until := of(x)
+		s := always(int32(i))
+		if since.known() {
+			s.first = since.first
+		}
+		if until.known() {
+			s.last = until.last
+		}
+		if k := nestKey(name); k != "" {
+			periods[k] = append(periods[k], s)
+		}
+	}
+	lines := make(map[string]*timeline, len(periods))
+	for name, s := range periods {
+		lines[name] = newTimeline(s)
+	}
+	return lines
+}
+
+// atMost returns some numbers in their order, unless there are more than most.
+func atMost(numbers iter.Seq[int32], most int) (list []int32, few bool) {
+	for k := range numbers {
+		if list = append(list, k); len(list) > most {
+			return nil, false
+		}
+	}
+	slices.Sort(list)
+	return list, true
+}
+
+// tooMany is a parent of which a nest or a group names more birds than may stand as possible
+// ones.
+func (im *importer) tooMany(b *bird, of string, at spot) descent {
+	im.likely(Decision{Code: "parents_too_many", Sheet: at.t.name, Line: at.line, Value: of, Taken: "unknown", of: im.about(b), half: true,
+		Text: fmt.Sprintf("more than %d birds or pairs of %q could be parents of %s: the parent is unknown", studbook.MostCandidates, of, b.id)})
+	return descent{how: asUnknown, word: of}
 }
 
 // shared gives candidates equal weights, the same bird once.
@@ -1080,7 +1093,24 @@ func (im *importer) groups() {
 			im.flocks = append(im.flocks, f)
 		}
 	}
+	im.flocksBy = timelines(im.flocks, func(f flock) (name string, since, until date) {
+		if f.anytime {
+			return f.name, date{}, date{}
+		}
+		return f.name, f.season, f.season
+	})
 }
+
+// member is a parent as a nest or a group names it.
+func (im *importer) member(name string) candidate {
+	if i, ok := im.oneAtMost(name); ok {
+		return candidate{i, im.birds[i].id, 1}
+	}
+	return candidate{-1, plainWord.Replace(name), 1}
+}
+
+// plainWord takes from a word what means something in the cell of a parent.
+var plainWord = strings.NewReplacer(";", ",", "=", ":")
 
 // members cuts a list of birds.
 func (im *importer) members(s string) []string {
@@ -1109,43 +1139,38 @@ func (im *importer) members(s string) []string {
 }
 
 // groupOf finds the birds of a group in the season that a bird hatched in.
-func (im *importer) groupOf(b *bird, group string) (sire, dam descent, ok bool) {
-	if len(im.flocks) == 0 {
-		return sire, dam, false
-	}
-	k := nestKey(group)
-	there := false
-	var males, females []string
-	for _, f := range im.flocks {
-		if nestKey(f.name) != k {
-			continue
-		}
-		there = true
-		if !f.anytime && (!b.hatch.known() || f.season.first > b.hatch.last || f.season.last < b.hatch.first) {
-			continue
-		}
-		males, females = union(males, f.males), union(females, f.females)
-	}
+func (im *importer) groupOf(b *bird, group string, at spot) (sire, dam descent, ok bool) {
+	seasons, there := im.flocksBy[nestKey(group)]
 	if !there {
 		return sire, dam, false
 	}
-	list := func(names []string) []candidate {
-		out := make([]candidate, len(names))
-		for i, n := range names {
-			out[i] = candidate{-1, strings.NewReplacer(";", ",", "=", ":").Replace(n), 1}
-			if j, ok := im.oneAtMost(n); ok {
-				out[i] = candidate{j, im.birds[j].id, 1}
+	together, few := atMost(seasons.during(b.days()), studbook.MostCandidates)
+	if !few {
+		d := im.tooMany(b, group, at)
+		return d, d, true
+	}
+	among := func(members func(*flock) []string) descent {
+		var names []string
+		for _, k := range together {
+			f := &im.flocks[k]
+			if !f.anytime && !b.hatch.known() {
+				continue
+			}
+			if names = union(names, members(f)); len(names) > studbook.MostCandidates {
+				return im.tooMany(b, group, at)
 			}
 		}
-		return out
-	}
-	sire, dam = shared(list(males), byGroup), shared(list(females), byGroup)
-	for _, d := range []*descent{&sire, &dam} {
+		list := make([]candidate, len(names))
+		for i, n := range names {
+			list[i] = im.member(n)
+		}
+		d := shared(list, byGroup)
 		if d.how == asUnknown {
 			d.word = group
 		}
+		return d
 	}
-	return sire, dam, true
+	return among(func(f *flock) []string { return f.males }), among(func(f *flock) []string { return f.females }), true
 }
 
 // centuries moves years of two digits back where a parent would be younger

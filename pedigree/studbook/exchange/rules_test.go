@@ -621,20 +621,49 @@ func TestSheetOfTheDead(t *testing.T) {
 // Nests and groups say who the parents could be.
 func TestNestsAndGroups(t *testing.T) {
 	birds := [][]any{{"id", "sex", "sire", "dam", "hatched"}, {"A", "m", nil, nil, "1990"}, {"B", "f", nil, nil, "1990"}, {"E", "m", nil, nil, "1990"}, {"G", "f", nil, nil, "1990"},
-		{"C1", "m", "Nest 5", nil, "2005-05-01"}, {"C2", "m", "nest 5", "nest 5", "2007-05-01"}, {"C3", "f", "South aviary flock", "South aviary flock", "2005-06-01"}, {"C4", "f", "South aviary flock", "South aviary flock", "2009-06-01"}, {"C5", "f", "A", "B", "2009-06-01"}}
+		{"C1", "m", "Nest 5", nil, "2005-05-01"}, {"C2", "m", "nest 5", "nest 5", "2007-05-01"}, {"C3", "f", "South aviary flock", "South aviary flock", "2005-06-01"}, {"C4", "f", "South aviary flock", "South aviary flock", "2009-06-01"}, {"C5", "f", "A", "B", "2009-06-01"}, {"C6", "m", "Nest 0", "Nest 00", "2005-05-01"}}
 	raw := inODS(t, page{name: "Birds", rows: birds},
-		page{name: "Nests", rows: [][]any{{"Nest", "Female", "Male", "From", "To"}, {"5", "B", "A", "2004-01-01", "2006-01-01"}, {"5", "B", "A", "2007-01-01", "2008-01-01"}, {"5", "G", "E", "2007-04-01", nil}}},
+		page{name: "Nests", rows: [][]any{{"Nest", "Female", "Male", "From", "To"}, {"5", "B", "A", "2004-01-01", "2006-01-01"}, {"5", "B", "A", "2007-01-01", "2008-01-01"}, {"5", "G", "E", "2007-04-01", nil}, {"0", "G", "E", "2004-01-01", "2006-01-01"}}},
 		page{name: "Groups", rows: [][]any{{"Group", "Season", "Males", "Females"}, {"South aviary flock", "2005", "A, E", "B; G"}, {"South aviary flock", "2009", "E", "G"}}})
 	res := imported(t, "b.ods", raw, Mapping{})
 	got := writtenFile(t, res, "studbook.csv")
-	for id, want := range map[string]string{"C1": "A B", "C2": "A=0.5; E=0.5 B=0.5; G=0.5", "C3": "A=0.5; E=0.5 B=0.5; G=0.5", "C4": "E G"} {
+	for id, want := range map[string]string{"C1": "A B", "C2": "A=0.5; E=0.5 B=0.5; G=0.5", "C3": "A=0.5; E=0.5 B=0.5; G=0.5", "C4": "E G", "C6": "E G"} {
 		assert.Equal(t, want, got[id]["sire"]+" "+got[id]["dam"], id)
 	}
-	assert.Equal(t, 4, res.Report.Parents.ByNest)
+	assert.Equal(t, 6, res.Report.Parents.ByNest)
 	assert.Equal(t, 4, res.Report.Parents.ByGroup)
-	assert.Len(t, res.Colony.Bonds, 3)
+	assert.Len(t, res.Colony.Bonds, 4)
 	assert.Equal(t, "nests", res.Report.Sheets[1].As)
 	assert.Equal(t, "groups", res.Report.Sheets[2].As)
+}
+
+// A nest or a group of more birds than can stand as possible parents says nothing.
+func TestNestsAndGroupsOfMany(t *testing.T) {
+	birds := [][]any{{"id", "sex", "sire", "dam", "hatched"}, {"C1", "m", "Nest 5", nil, "2005-05-01"}, {"C2", "m", "South flock", "South flock", "2005-05-01"}, {"C3", "m", "Nest 5", nil, "1999-05-01"}}
+	nests, groups := [][]any{{"Nest", "Female", "Male", "From"}}, [][]any{{"Group", "Season", "Males", "Females"}}
+	for i := range studbook.MostCandidates + 1 {
+		m, f, since := fmt.Sprint("M", i), fmt.Sprint("F", i), "2000-01-01"
+		if i == 0 {
+			since = "1995-01-01"
+		}
+		birds = append(birds, []any{m, "m", nil, nil, "1990"}, []any{f, "f", nil, nil, "1990"})
+		nests, groups = append(nests, []any{"5", f, m, since}), append(groups, []any{"South flock", "2005", m, "F1"})
+	}
+	res := imported(t, "b.ods", inODS(t, page{name: "Birds", rows: birds}, page{name: "Nests", rows: nests}, page{name: "Groups", rows: groups[:200]}), Mapping{})
+	got := writtenFile(t, res, "studbook.csv")
+	assert.Equal(t, " ", got["C1"]["sire"]+" "+got["C1"]["dam"])
+	assert.Equal(t, "M0 F0", got["C3"]["sire"]+" "+got["C3"]["dam"], "the others came later")
+	assert.Len(t, strings.Split(got["C2"]["sire"], ";"), 199)
+	assert.Equal(t, "F1", got["C2"]["dam"])
+	k := slices.IndexFunc(res.Report.Decisions, func(d Decision) bool { return d.Code == "parents_too_many" })
+	require.GreaterOrEqual(t, k, 0)
+	assert.Equal(t, `more than 200 birds or pairs of "Nest 5" could be parents of C1: the parent is unknown`, res.Report.Decisions[k].Text)
+	groups[1][2] = "M0, M200, Q1"
+	for _, rows := range [][][]any{groups, groups[:200]} { // too many rows, and too many names
+		res = imported(t, "b.ods", inODS(t, page{name: "Birds", rows: birds}, page{name: "Groups", rows: rows}), Mapping{LeaveOut: []string{"Birds:2", "Birds:4"}})
+		assert.Contains(t, decided(res), "parents_too_many")
+		assert.Equal(t, "", writtenFile(t, res, "studbook.csv")["C2"]["sire"])
+	}
 }
 
 // Encodings of one byte a letter are told apart by their letters.
