@@ -193,6 +193,24 @@ func TestChicksWantedWhileTheyHatch(t *testing.T) {
 	assert.Equal(t, [2]int{2, 0}, [2]int{without.Wanted, without.Hatched}, "without clutches a chick is a bird like others: 1 of 5, of which half live to a year")
 }
 
+// Where nobody wrote down where the dead had lived, a colony's survival is the programme's: that
+// none died there is not what the record says.
+func TestSurvivalOfTheDeadOfNoPlace(t *testing.T) {
+	var rows strings.Builder
+	rows.WriteString("id,sex,sire,dam,hatch_date,death_date,location,origin\nS,M,wild,wild,2008-05-01,,A,wild\nD,F,wild,wild,2008-05-01,,A,wild\n")
+	for k := range 60 {
+		died, place := "", "A"
+		if k%2 == 0 {
+			died, place = fmt.Sprintf("%d-06-01", 2018+k%7), ""
+		}
+		fmt.Fprintf(&rows, "B%02d,%s,S,D,%d-05-01,%s,%s,captive\n", k, []string{"F", "M"}[k/2%2], 2012+k%5, died, place)
+	}
+	p := programmeOn(t, "2026-10-01", "studbook.csv", rows.String())
+	_, why := p.ChicksNeeded("A", false)
+	assert.Positive(t, why.Need.Deaths)
+	assert.False(t, why.Colony)
+}
+
 // What lacks is told where it can be seen: of a pair that brings 0.98 chicks where one is
 // wanted nothing lacks, of one that brings 0.9 a tenth.
 func TestHardlyAnythingLacks(t *testing.T) {

@@ -75,7 +75,9 @@ func (c *Census) Need(scope Scope, target int, since studbook.Day, aside ...int)
 	basis := scope
 	n.FirstYear = c.ReachedAge(scope, since, 1)
 	table, own := c.LifeTable(scope, Everyone, since)
-	if n.OwnRecords = own && !n.FirstYear.TooFew; !n.OwnRecords {
+	// A scope of whose dead nothing is known, as nobody wrote down where they lived, has
+	// no records of its own either.
+	if n.OwnRecords = own && !n.FirstYear.TooFew && (grownDeaths(c.Watch(scope, Everyone, since).Survival()) > 0 || scope == Programme); !n.OwnRecords {
 		if scope == Programme || !c.snapshot.Colony.HasLocation {
 			n.OwnRecords = true // there are no others
 		} else {
@@ -85,11 +87,7 @@ func (c *Census) Need(scope Scope, target int, since studbook.Day, aside ...int)
 		}
 	}
 	curve := c.Watch(basis, Everyone, since).Survival()
-	for _, step := range curve.Steps {
-		if step.Age >= 1 {
-			n.Deaths += int(step.Deaths)
-		}
-	}
+	n.Deaths = grownDeaths(curve)
 	if n.Deaths > 0 || len(living) == 0 {
 		n.expect(c, living, curve, table.Adult(1))
 	}
@@ -99,6 +97,16 @@ func (c *Census) Need(scope Scope, target int, since studbook.Day, aside ...int)
 		n.Most = chicksNeeded(target, n.Expected.Value, n.FirstYear.Known, n.FirstYear.Exact.Low)
 	}
 	return n
+}
+
+// grownDeaths counts the deaths at a year or older behind a survival curve.
+func grownDeaths(curve Curve) (deaths int) {
+	for _, step := range curve.Steps {
+		if step.Age >= 1 {
+			deaths += int(step.Deaths)
+		}
+	}
+	return deaths
 }
 
 // Assuming returns the need with a survival that is given for the one that is

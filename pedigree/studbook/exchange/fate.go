@@ -521,6 +521,14 @@ func (im *importer) fates() {
 // homeOfOthers puts the birds of a file that has no column of places at one place, where
 // some of them moved to another: without it those would count as living there too.
 func (im *importer) homeOfOthers() {
+	if im.enclosed != "" { // those of which no enclosure is told, as of the dead, were there too
+		for _, b := range im.birds {
+			if b.location == "" && b.fate != left {
+				b.location = im.enclosed
+			}
+		}
+		return
+	}
 	for _, t := range im.tables {
 		if t.kind == ownRows || t.has(colLocation) || t.has(colEventPlace) {
 			return

@@ -65,8 +65,8 @@ func TestStatesUnderAnyHeading(t *testing.T) {
 // is no aviary stays a place.
 func TestEnclosuresOfOnePlace(t *testing.T) {
 	const head = "id;sex;sire;dam;hatched;Where\n"
-	birds, res := read(t, head+"A;m;;;2012;Aviary 1\nB;f;;;2012;Aviary 2\nC;m;A;B;2018;Big flight\nD;f;A;B;2018;Lent to Ashby Zoo\nE;f;A;B;2018;Cage B\n", Mapping{})
-	for id, want := range map[string]string{"A": "HOME", "B": "HOME", "C": "HOME", "D": "Ashby Zoo", "E": "HOME"} {
+	birds, res := read(t, head+"A;m;;;2012;Aviary 1\nB;f;;;2012;Aviary 2\nC;m;A;B;2018;Big flight\nD;f;A;B;2018;Lent to Ashby Zoo\nE;f;A;B;2018;Cage B\nF;f;A;B;2018;\n", Mapping{})
+	for id, want := range map[string]string{"A": "HOME", "B": "HOME", "C": "HOME", "D": "Ashby Zoo", "E": "HOME", "F": "HOME"} {
 		assert.Equal(t, want, birds[id]["location"], id)
 	}
 	assert.Equal(t, "Aviary 2", birds["B"]["Where"])
