@@ -224,5 +224,5 @@ func (b *reviewBuilder) lastYear() {
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(AdvisedText(r))}, {Text: became}, {Text: result}}})
 	}
 	b.section("What became of the last advice", document.Paragraph(fmt.Sprintf(
-		"What the season's decision was on %s, with the files as they were known then, beside what the files say has happened since.", document.FormatDay(l.On))), t, document.Paragraph(calibrationText(l)))
+		"What the season's decision was on %s, whether anybody asked for it then or not, with the files as they were known then, beside what the files say has happened since.", document.FormatDay(l.On))), t, document.Paragraph(calibrationText(l)))
 }
