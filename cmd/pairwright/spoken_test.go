@@ -79,7 +79,7 @@ func TestPlainSpeech(t *testing.T) {
 		{2, "transfer --list --attach a.csv", "nothing to attach"},
 		{2, "transfer C0734 --top 3", "are for --list"},
 		{2, "mates --top 3", "top is for the mates of one bird"},
-		{2, "mates C0734 --colony HAF", "leave out the colony"},
+		{2, "mates C0734 --colony QUM", "that of C0734 is HAF: leave out the colony"},
 		{2, "mates --seed 2", "how sure a rank is"},
 		{2, "plan --best", "name it with --own FILE"},
 		{2, "plan --free-bonds --release C0734", "all bonds may be parted"},

@@ -58,9 +58,6 @@ func (q *mates) check(a *Asked) error {
 	if len(a.Birds) == 0 && a.given("seed") && !confidencesIn(a.Format) {
 		return Usagef("seed is for the draws that tell how sure a rank is, which the list of all free birds has in json and csv alone: leave it out, or name a bird")
 	}
-	if len(a.Birds) > 0 && a.Colony != "" {
-		return Usagef("a bird's home is where it lives: leave out the colony, or the bird for the mates of all free birds there")
-	}
 	return nil
 }
 
@@ -80,6 +77,15 @@ func (q *mates) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error
 	b, err := p.Bird(a.Birds[0])
 	if err != nil {
 		return nil, err
+	}
+	if a.Colony != "" {
+		place, err := p.Colony(a.Colony)
+		if err != nil {
+			return nil, err
+		}
+		if home := p.Book.Birds[b].Location; home != place {
+			return nil, Usagef("a bird's home is where it lives, that of %s is %s: leave out the colony, or the bird for the mates of all free birds there", p.Book.Birds[b].ID, home)
+		}
 	}
 	ranker, err := q.ranker(ctx, a, f, p, rules)
 	if err != nil {
