@@ -215,8 +215,9 @@ const (
 // practice, no source). The first year is the table's own class. Where the
 // table has fewer than FewAtRisk birds in the first year, or fewer than 20
 // bird-years after it, the rates given stand in, each for its own part: the
-// survival of the first year, and of each year after it. Not Known where
-// neither is there.
+// survival of the first year, and of each year after it. A table in which no bird of
+// a year or older died gives way to them too: that all live for ever is not what it
+// says, see Need. Not Known where neither is there.
 func SmoothedSurvival(t LifeTable, firstYear, yearly Number, oldest int) Yearly {
 	var y Yearly
 	first := firstYear
@@ -225,7 +226,7 @@ func SmoothedSurvival(t LifeTable, firstYear, yearly Number, oldest int) Yearly 
 	}
 	y.Adult = basis(yearly)
 	risk, deaths := t.pooled(1, len(t.Classes)-1)
-	if risk >= enoughYears {
+	if risk >= enoughYears && (deaths > 0 || y.Adult == NoBasis) {
 		y.Adult, y.Deaths = OnRecords, deaths
 	}
 	if !y.Known() {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -172,6 +173,15 @@ func TestSmoothedSurvival(t *testing.T) {
 	y = demography.SmoothedSurvival(table, none, none, 0)
 	assert.True(t, y.Known())
 	assert.Len(t, y.Survival, len(table.Classes))
+
+	// Where nobody of a year or older died, all would live for ever: what is set is
+	// believed rather, as in Census.Need.
+	noDeaths := demography.NewLifeTable(slices.Repeat([]demography.Life{{Exit: 3}}, 30), nil)
+	y = demography.SmoothedSurvival(noDeaths, some(.7), some(.9), 3)
+	assert.Equal(t, []float64{1, .9, .9, .9}, y.Survival)
+	assert.Equal(t, demography.OnSettings, y.Adult)
+	y = demography.SmoothedSurvival(noDeaths, none, none, 3)
+	assert.Equal(t, demography.OnRecords, y.Adult)
 }
 
 // A table of many birds is hardly moved by smoothing.
