@@ -12,8 +12,8 @@ import (
 // pedigrees: with more the time would be noticed. A variable for the sake of tests.
 var anewMost = 1 << 12
 
-// mayDecideAnew reports whether how sure a ranking is can be told from the decision taken
-// anew in every possible pedigree: where few birds are free, and the bird is one of them.
+// mayDecideAnew reports whether the confidence of a ranking comes from taking the decision
+// anew in every possible pedigree. That needs few free birds, the bird among them.
 func (r *Ranker) mayDecideAnew(out *Ranking) bool {
 	free := &r.d.free
 	return free.has(out.Bird) && !r.o.BreakBonds && len(free.females)*len(free.males) <= anewMost
@@ -74,8 +74,8 @@ func (r *Ranker) decideAnew(ctx context.Context, drawn []possibility) error {
 	})
 }
 
-// offer is the pairs that a decision chooses from, with what is the same of each in every
-// possible pedigree.
+// offer holds the pairs that a decision chooses from, with the figures of each that are the
+// same in every possible pedigree.
 type offer struct {
 	d     *Decision
 	pairs [][]offered // by row and column of the free birds
@@ -88,7 +88,7 @@ type offered struct {
 	// kinship, chicks and advantage are those of the programme's own pedigree.
 	kinship, chicks, advantage float64
 	takes                      float64 // the price of the bond, of a chick
-	hardship                   float64 // what tells equal pairs apart, which is taken off rest and no part of the figures
+	hardship                   float64 // see Programme.hardship; it is taken off rest and is no part of the figures
 	// rest is what is added for all else: the prices of a move, charged as one that is
 	// not made, and of the room that it takes; −Inf where the two cannot come together.
 	rest float64

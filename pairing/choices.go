@@ -54,9 +54,8 @@ func (d *Decision) Charged(netGain float64, moves bool) float64 {
 	return netGain
 }
 
-// unplaced returns the free birds that a free bird could be paired with, and
-// those of the same pool, by their number in the snapshot, without AheadOf; none for a
-// bird that is not in the pool.
+// unplaced returns the mates in the pool that a bird of the pool could have, in the
+// order of the snapshot, without AheadOf; none for a bird that is not in the pool.
 func (d *Decision) unplaced(b int) []Choice {
 	if wide := d.letGo[b]; wide != nil {
 		return wide.unplaced(b)
@@ -79,8 +78,8 @@ func (d *Decision) unplaced(b int) []Choice {
 	return out
 }
 
-// gains returns what each bird of the other sex in the pool would be worth to one; of
-// nobody for a bird that is not in it.
+// gains returns what each bird of the other sex in the pool would be worth as a mate of
+// bird b; nothing if b is not in the pool.
 func (d *Decision) gains(b int) bonds.Gains {
 	if r, in := d.free.row[b]; in {
 		return d.answer.OfFemale(r)
@@ -91,7 +90,8 @@ func (d *Decision) gains(b int) bonds.Gains {
 	return bonds.Gains{}
 }
 
-// unplacedMate is the choice of unplaced that is some bird; ok is false where none is.
+// unplacedMate returns the choice of unplaced whose mate is a certain bird; ok is false
+// where there is none.
 func (d *Decision) unplacedMate(b, mate int) (x Choice, ok bool) {
 	if wide := d.letGo[b]; wide != nil {
 		return wide.unplacedMate(b, mate)
@@ -114,8 +114,8 @@ func (d *Decision) unplacedMate(b, mate int) (x Choice, ok bool) {
 	return d.choice(r, c, b, g.Net[k], g.Loss[k], g.Otherwise[k]), true
 }
 
-// choice is the pair in a row and a column of the pool as a choice of one of the two: net,
-// loss and otherwise are what bonds.Gains has of the other.
+// choice returns the pair in a row and a column of the pool as a choice for b, one of the
+// two birds; net, loss and otherwise are what bonds.Gains says of the other bird.
 func (d *Decision) choice(r, c, b int, net, loss float64, otherwise int) Choice {
 	p, f, m := d.p, d.free.females[r], d.free.males[c]
 	female, male := d.m.females[f], d.m.males[m]
@@ -174,7 +174,7 @@ func (d *Decision) allUnplaced(ctx context.Context, b int, all bool) ([]Choice, 
 	return from.unplaced(b), nil
 }
 
-// pool returns the decision with those let go whom Choices has of a bird.
+// pool returns the decision in which all birds are free that Choices considers for bird b.
 func (d *Decision) pool(ctx context.Context, b int, all bool) (*Decision, error) {
 	if d.m.number[b] < 0 || (d.free.has(b) || d.letGo[b] != nil) && !all {
 		return d, nil

@@ -128,9 +128,9 @@ func (p *Programme) newDoubts() *doubts {
 	return d
 }
 
-// possible returns who the parent of a gap could be, with the weight that the
-// studbook gives it: the birds that it names, and where these do not make the
-// parent certain to be one of them, every bird that was there and of age.
+// possible returns the birds that could be the parent of a gap, with the weights that the
+// studbook gives them: the birds that it names and, unless their weights add up to 1,
+// every other bird that was there and of age, with weight 0.
 func (p *Programme) possible(g *Gap) map[int]float64 {
 	bird := &p.Book.Birds[g.Bird]
 	side := bird.Dam
@@ -194,7 +194,8 @@ func (x *family) firstDegree(b int) []int {
 	return near
 }
 
-// doubtful reports whether Doubt has a reason, for those who ask of many pairs.
+// doubtful reports whether Doubt gives any reason. It is the quicker one to ask about many
+// pairs.
 func (p *Programme) doubtful(a, b int) bool {
 	d := p.doubts()
 	if d.parents[a] == nil && d.parents[b] == nil {

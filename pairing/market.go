@@ -29,11 +29,11 @@ const (
 // demography.Worth).
 func Prices() (bond, move float64) { return bondPrice, movePrice }
 
-// market is what every pair of birds that may breed in a season would do for
-// the programme, bonds aside. Birds of it are numbered by sex, in the order of the
-// snapshot. What holds of a pair in any season is kept with the programme, once, as a
-// large one has millions of pairs: all else follows from that and from what the two
-// birds bring.
+// market knows what every pair of birds that may breed in a season would do for the
+// programme, whatever bonds there are now. Its birds are numbered by sex, in the order
+// of the snapshot. A large programme has millions of pairs, so what is the same for a
+// pair in every season is kept once, with the programme (couples); all else is worked
+// out from that and from what each of the two birds brings.
 type market struct {
 	p              *Programme
 	w              *worths
@@ -68,9 +68,9 @@ type market struct {
 	leastGain func() float64
 }
 
-// couples are every female with every male of those that live on a day, or on one of
-// the days that are asked about together: what holds of two birds on any day, computed
-// when first asked for.
+// couples holds, for every living female with every living male, the figures that do not
+// change from day to day, computed when first asked for. Programmes of several days that
+// are asked about together share them.
 type couples struct {
 	sync.Mutex
 	nodes [2][]int // of the females and of the males, in the pedigree
@@ -83,8 +83,8 @@ type couple struct {
 	usual   float64 // usualChicks of it
 }
 
-// enter makes the living of a programme birds of the couples and notes their numbers
-// among them; false where the couples are computed already and lack one.
+// enter adds the living birds of a programme to the couples and notes their numbers there.
+// It returns false if the couples have been computed already and a bird is not among them.
 func (x *couples) enter(p *Programme) bool {
 	x.Lock()
 	defer x.Unlock()
@@ -275,9 +275,9 @@ type column struct {
 	number, row, place, kind int32
 }
 
-// kinds divides the birds of one sex by all that they bring to a pair but their sum and
-// their place: those of one age mostly bring the same, and much of what a pair is worth
-// is worked out once for two kinds.
+// kinds groups the birds of one sex that bring the same to a pair, but for their sum and
+// their place, as most birds of one age do. Much of what a pair is worth is then worked
+// out once for two kinds instead of for every two birds.
 type kinds struct {
 	of  []int     // of each bird
 	one []*brings // bird of each kind
@@ -334,8 +334,8 @@ func (m *market) all() []float64 {
 // variable for the sake of tests.
 var mostInOrder = 4 << 20
 
-// withKinds is what a female of one kind has with any male of each kind, worked out when
-// first asked for.
+// withKinds holds what a female of one kind and a male of each kind bring together, worked
+// out when first asked for.
 type withKinds struct {
 	m     *market
 	her   int // kind
@@ -377,8 +377,8 @@ func (x *withKinds) fill(kind int32) {
 	}
 }
 
-// valuesOf appends the values of the eligible pairs of a female with some males to a
-// list: what valueOf gives of each, to the last digit.
+// valuesOf appends to a list the values of the eligible pairs of a female with some males.
+// Each is what valueOf returns for the pair, to the last digit.
 func (m *market) valuesOf(f int, males []column, to []float64) []float64 {
 	her := &m.brings[0][f]
 	with := kindMemory.Get().(*withKinds)
@@ -484,8 +484,8 @@ func (m *market) sharesBelow(numbers []float64, of func(f int, to []float64) []f
 	return out
 }
 
-// ruler finds the place of a number among some in ascending order at once, for those who
-// ask of very many: a share of their range tells all but a few of them.
+// ruler finds the place of a number among sorted ones faster than a binary search does:
+// their range is cut into equal shares, and few numbers lie in the same share.
 type ruler struct {
 	sorted []float64
 	first  []int32 // by share: how many numbers lie in the shares before it
@@ -526,9 +526,9 @@ func (r *ruler) upTo(x float64) int {
 	return k
 }
 
-// ascending returns numbers in ascending order, as slices.Sort has them, and may
-// use those it is given: those of pairs are many and lie close together, so that
-// shares of their range sort them all but for a few beside each other.
+// ascending returns numbers in ascending order, as slices.Sort does, and may overwrite
+// those it is given. The values of pairs are many and lie close together, so they are
+// first put into equal shares of their range, and then sorted within each share.
 func ascending(x []float64) []float64 {
 	const each = 4 // numbers in a share, on average
 	if len(x) < 16*each {

@@ -64,8 +64,9 @@ func (p *Programme) newPlaces() *places {
 // where that is not known.
 func (x *places) apart(a, b int) float64 { return x.km[x.of[a]][x.of[b]] }
 
-// later returns a number of 0..1 that grows with late of two birds. It tells brothers apart who are alike in everything: the first is for the
-// mate with the greatest mark, whatever else changes from one day to the next.
+// later returns a number of 0..1 that grows with late of both birds. It tells siblings apart
+// who are alike in everything else: the first of them goes to the mate with the greatest
+// mark, whatever else changes from one day to the next.
 func (x *places) later(a, b int) float64 {
 	return (x.late[a]*x.mark[b] + x.late[b]*x.mark[a]) / 2
 }

@@ -402,7 +402,7 @@ func fullPlaces(pairs []PlannedPair) []string {
 	return full
 }
 
-// crowd marks the pairs that would hatch if their place had room for more chicks.
+// crowd marks the pairs that would hatch chicks if their place had room for more.
 func (b *planning) crowd(out *Plan) {
 	left := slices.Clone(b.problem.Rooms)
 	least := math.Inf(1) // advantage of a pair that hatches

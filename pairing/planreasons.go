@@ -300,9 +300,9 @@ func (d *Decision) WhyAlone(b int) Reason {
 	return Reason{Code: OthersNeed, Birds: p.birds(who...), Value: best.NetGain}
 }
 
-// PutOff says why the decision does not form a pair, whatever it would gain, that no move
-// brings together for the coming season: one of the two is paired in time, or waits for
-// the season after; is is false of every other pair.
+// PutOff says why the decision does not form a pair that no move can bring together for the
+// coming season, whatever it would gain: one of the two has a mate for that season, or
+// waits for one of the season after. is is false for every other pair.
 func (d *Decision) PutOff(b int, c *Choice) (why Reason, is bool) {
 	if c.Open || !c.Late {
 		return why, false

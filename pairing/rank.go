@@ -240,8 +240,8 @@ func (r *Ranker) Rank(ctx context.Context, b int) (*Ranking, error) {
 	return all[0], nil
 }
 
-// RankAll is Rank of several birds, which takes less than to rank one after the other in
-// a large programme. The error is that of the first bird that has one.
+// RankAll ranks the mates of several birds, in a large programme faster than one after the
+// other. The error is that of the first bird that has one.
 func (r *Ranker) RankAll(ctx context.Context, birds []int) ([]*Ranking, error) {
 	all := make([]*Ranking, len(birds))
 	err := inParallel(ctx, len(birds), func(k int) (err error) {
@@ -527,8 +527,8 @@ type placed struct {
 func (x placed) ofClass() int    { return x.class }
 func (x placed) ofGain() float64 { return x.gain }
 
-// classes are the verdicts in their order. What is acceptable but for F, which is above
-// the preferred, comes after all else that is.
+// classes are the verdicts in their order. An acceptable pair whose chick would have more
+// than the preferred F comes after all other acceptable ones.
 var classes = map[Verdict]int{Recommended: 2, Acceptable: 3, NotAdvised: 5, RuledOut: 6}
 
 const acceptableAbovePreferred = 4
@@ -635,10 +635,10 @@ func (r *Ranker) confide(ctx context.Context, out *Ranking) error {
 // F, what a chick gains, and what the pair gains with every move charged alike.
 type weighing func(k int, c *Candidate)
 
-// weighAsDecided weighs candidates where the decision is not taken anew: what the pair
-// itself is worth is, and of what the others lose without the mate that part which hangs
-// on it alone. With as many more kin as it has there it is worth less to the mate that it
-// would have otherwise.
+// weighAsDecided weighs candidates without taking the decision anew. The value of the pair
+// itself is worked out anew in the possible pedigree, and of what the others lose without
+// the mate only the part that depends on that bird alone: the more kin it has there, the
+// less it would be worth to the mate that it would have otherwise.
 func (r *Ranker) weighAsDecided(out *Ranking) func(s *possibility) weighing {
 	m := r.d.m
 	chicks := make([]float64, len(out.Candidates)) // of the candidate with the mate that it would have otherwise
@@ -679,9 +679,8 @@ func (r *Ranker) weighAsDecided(out *Ranking) func(s *possibility) weighing {
 	}
 }
 
-// firstIn returns which candidates are the first in a possible pedigree, as their ranks
-// less 1: as the figures alone would rank them. A candidate that is too close kin there
-// comes last.
+// firstIn returns which candidates come first in a possible pedigree, as their ranks less
+// 1, going by the figures alone. A candidate that is too close kin there comes last.
 func (r *Ranker) firstIn(out *Ranking, weigh weighing) []int {
 	again := make([]placed, len(out.Candidates))
 	var c Candidate // there

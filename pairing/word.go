@@ -7,11 +7,11 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// Word is what a person has decided, on file in decisions.csv, and what the
-// season's decision makes of it. What is agreed and not yet carried out is fixed
-// before anything is assigned; what was declined is not proposed again. A word
-// holds for a year or until the day that it names, and a later one on the same
-// birds takes its place.
+// Word is something that people have decided, a row of decisions.csv, with what
+// the season's decision makes of it. What was agreed and is not yet carried out is
+// fixed before any birds are assigned to each other; what was declined is not
+// proposed again. A word holds for a year, or until the day that it names, or until
+// a later word on the same birds takes its place.
 type Word struct {
 	*studbook.Ruling
 	Birds    []int // in the snapshot: the bird that moves, and its mate; else the female and the male
@@ -47,7 +47,7 @@ const (
 	OffSeason Code = "other_season" // said of an earlier season
 )
 
-// words are the words in force, by what they fix and what they close.
+// words are the words in force, sorted by what they fix and by what they rule out.
 type words struct {
 	all []Word
 	// By female and male.
@@ -213,8 +213,8 @@ func (p *Programme) holds(u *studbook.Ruling) bool {
 	return p.Book.AsOf < studbook.DayOf(t.Year()+1, t.Month(), t.Day())
 }
 
-// hear settles what each word in force fixes or closes. What parts birds comes
-// first, for it makes others possible.
+// hear reads the words in force and notes what each of them fixes or rules out.
+// Partings are read first, because they make new pairs possible.
 func (d *Decision) hear() {
 	chosen := d.own.words(d.p)
 	d.words = words{
@@ -230,8 +230,8 @@ func (d *Decision) hear() {
 	d.settle(d.words.all[len(chosen):])
 }
 
-// settle does so for some of the words, all of which stand after what has been settled
-// before.
+// settle does what hear says for some of the words: first those of a person's own
+// season, then those on file, which give way to them.
 func (d *Decision) settle(some []Word) {
 	for _, what := range []studbook.Subject{studbook.RulesPart, studbook.RulesMove, studbook.RulesBond, studbook.RulesHatch} {
 		for k := range some {
@@ -255,7 +255,7 @@ func (d *Decision) settle(some []Word) {
 	}
 }
 
-// close notes what is not to be proposed again.
+// close notes what a declined word rules out: it is not proposed again.
 func (d *Decision) close(w *Word) {
 	x := &d.words
 	switch b := w.Birds[0]; {
@@ -275,8 +275,8 @@ func (d *Decision) close(w *Word) {
 	}
 }
 
-// since reports whether a word that stands after another, and so overrules it, is such
-// a word.
+// since reports whether any later word is such that it overrules w. Later words stand
+// before w in the list.
 func (d *Decision) since(w *Word, such func(o *Word) bool) bool {
 	for k := range d.words.all {
 		switch o := &d.words.all[k]; {
@@ -289,7 +289,7 @@ func (d *Decision) since(w *Word, such func(o *Word) bool) bool {
 	return false
 }
 
-// declinedSince reports whether it was declined after a word that a bird goes to a place.
+// declinedSince reports whether, after w, somebody declined that a bird goes to a place.
 func (d *Decision) declinedSince(w *Word, b int, to string) bool {
 	return d.since(w, func(o *Word) bool {
 		return o.What == studbook.RulesMove && o.Answer == studbook.Declined && len(o.Birds) == 1 && o.Birds[0] == b && o.To == to
@@ -306,7 +306,7 @@ func (d *Decision) stop(w *Word, code Code, birds ...int) {
 	w.Standing, w.Why = WordStopped, Reason{Code: code, Birds: d.p.birds(birds...)}
 }
 
-// fix notes what is agreed, or why it cannot be.
+// fix notes what an agreed word fixes, or why it cannot be carried out.
 func (d *Decision) fix(w *Word) {
 	for _, b := range w.Birds {
 		if !d.p.Book.Alive(b) {
@@ -437,7 +437,7 @@ func (d *Decision) carriedOut(w *Word) bool {
 	return false
 }
 
-// join fixes a new pair.
+// join fixes the two birds of a word as a new pair, and which of them moves.
 func (d *Decision) join(w *Word) {
 	p, x := d.p, &d.words
 	pair := d.pairOf(w.Birds[0], w.Birds[1])

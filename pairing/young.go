@@ -33,8 +33,8 @@ type Young struct {
 // Leaves reports whether the bird should go to another place.
 func (y *Young) Leaves() bool { return y.To != y.From }
 
-// later is the pair that a bird without a mate for the coming season would best
-// live in from a later season on. Nothing is bonded yet.
+// later is the pair that a bird without a mate for the coming season should best form in a
+// later one. Nothing is bonded yet.
 type later struct {
 	Mate   int
 	Begins studbook.Day // the season
@@ -193,10 +193,10 @@ func (d *Decision) paired() map[int]bool {
 	return out
 }
 
-// assign pairs the free birds to each other. Two that cannot be together before
-// the season after the coming one are a matter of that season, for which other birds
-// come of age: their pair stands only if a look ahead at it makes the same pair.
-// Else they wait for whom it gives them, and no such pair of theirs is formed.
+// assign pairs the free birds with each other. Two that cannot be together before the
+// season after the coming one compete with the birds that come of age for that season, so
+// their pair stands only if the look ahead at that season pairs them too. Otherwise they
+// wait for the mates that the look ahead gives them, and no such pair of theirs is formed.
 func (d *Decision) assign(ctx context.Context) (err error) {
 	d.waits = map[int]bool{}
 	for {
