@@ -68,10 +68,7 @@ func FindNeed(ctx context.Context, s Scenario, q Quantity, chance float64, opt O
 	least := t.first(0, t.most, func(p demography.Proportion) bool { return p.Value >= chance })
 	low := t.first(0, min(least, t.most), func(p demography.Proportion) bool { return p.Wilson.High >= chance })
 	high := t.first(min(least, t.most), t.most, func(p demography.Proportion) bool { return p.Wilson.Low >= chance })
-	switch {
-	case errors.Is(t.err, errMissedToday):
-		return nil, ErrMissed
-	case t.err != nil:
+	if t.err != nil {
 		return nil, t.err
 	}
 	n.Low, n.High = t.value(low), t.value(high)
@@ -81,8 +78,6 @@ func FindNeed(ctx context.Context, s Scenario, q Quantity, chance float64, opt O
 	n.None, n.Least, n.Held = least == 0, t.value(least), t.done[least].Value
 	return n, nil
 }
-
-var errMissedToday = errors.New("missed")
 
 // trials are the shares of runs that held the goal, by effort: 0 for none.
 type trials struct {
@@ -136,7 +131,7 @@ func (t *trials) at(effort int) demography.Proportion {
 		return demography.Proportion{}
 	}
 	if result.Courses[0].Years[0].GeneDiversity.Median < t.opt.Goal {
-		t.err = errMissedToday
+		t.err = ErrMissed
 	}
 	t.done[effort] = demography.NewProportion(int(math.Round(result.Courses[0].GoalHeld*float64(result.Runs))), result.Runs)
 	return t.done[effort]
