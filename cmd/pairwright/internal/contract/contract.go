@@ -1,7 +1,6 @@
 package contract
 
 import (
-	"slices"
 	"strconv"
 	"strings"
 
@@ -322,7 +321,7 @@ func CheckJSON(findings []studbook.Finding, p *pairing.Programme, gaps []pairing
 		others, more := p.Others(&g, mostCandidates)
 		out.Gaps = append(out.Gaps, CheckGap{
 			ID: p.Book.Birds[g.Bird].ID, Parent: report.ParentWord(g.Sex), GenePoolShare: g.Share,
-			Candidates: slices.Concat([]string{}, g.Named, others), CandidatesLeftOut: more,
+			Candidates: append(append([]string{}, g.Named...), others...), CandidatesLeftOut: more,
 		})
 	}
 	return out
