@@ -80,105 +80,135 @@ func (r *Ranker) nameKin(out *Ranking, c *Candidate) {
 
 // explain fills in what speaks for the candidate and against it, and its kin.
 func (r *Ranker) explain(out *Ranking, c *Candidate) {
-	p := r.p
-	bird, mate := &p.Book.Birds[out.Bird], &p.Book.Birds[c.Bird]
-	var all []Reason
-	add := func(x Reason) {
-		if x.Birds == nil {
-			x.Birds = []*studbook.Bird{mate, bird}
-		}
-		all = append(all, x)
+	x := &explaining{Ranker: r, out: out, c: c, bird: &r.p.Book.Birds[out.Bird], mate: &r.p.Book.Birds[c.Bird]}
+	r.nameKin(out, c)
+	x.pair()
+	x.record()
+	x.way()
+	x.bonds()
+	if c.KnownAncestry < wellKnown {
+		x.add(Reason{Code: AncestryUnsure, Value: c.KnownAncestry})
 	}
+	if out.Uncertain && c.BestIn < 1 && (c.Rank <= first || c.AmongFirstIn > 0) {
+		x.add(Reason{Code: RankConfidence, Value: c.BestIn, Other: c.AmongFirstIn, Count: out.Samples})
+	}
+	c.Reasons = x.all
+}
 
+// explaining is the reasons of a candidate while they are gathered, in the order in which
+// they are told.
+type explaining struct {
+	*Ranker
+	out        *Ranking
+	c          *Candidate
+	bird, mate *studbook.Bird
+	all        []Reason
+}
+
+// add adds a reason, of the candidate and the bird unless it names others.
+func (x *explaining) add(r Reason) {
+	if r.Birds == nil {
+		r.Birds = []*studbook.Bird{x.mate, x.bird}
+	}
+	x.all = append(x.all, r)
+}
+
+// pair tells what the pair is worth, how the two are related, and what the decision makes
+// of them.
+func (x *explaining) pair() {
+	p, c, out := x.p, x.c, x.out
 	if c.Decided && out.Bond != nil && out.Bond.Word != nil {
-		add(out.Bond.Word.Reason(p))
+		x.add(out.Bond.Word.Reason(p))
 	}
 	if out.AllAlike {
-		add(Reason{Code: ChickAlike})
+		x.add(Reason{Code: ChickAlike})
 	} else {
-		add(Reason{Code: AheadOfPairs, Value: c.AheadOf, Count: out.EligiblePairs})
+		x.add(Reason{Code: AheadOfPairs, Value: c.AheadOf, Count: out.EligiblePairs})
 	}
-	r.nameKin(out, c)
 	if c.OffspringInbreeding == 0 {
-		add(Reason{Code: NotKin})
+		x.add(Reason{Code: NotKin})
 	} else {
-		add(Reason{Code: Inbred, Kin: c.Kin, Value: c.OffspringInbreeding, Other: 1 - c.SurvivalUnderInbreeding})
+		x.add(Reason{Code: Inbred, Kin: c.Kin, Value: c.OffspringInbreeding, Other: 1 - c.SurvivalUnderInbreeding})
 	}
 	for _, d := range p.Doubt(out.Bird, c.Bird) {
-		add(d)
+		x.add(d)
 	}
-	why, off := r.d.PutOff(out.Bird, &c.Choice)
+	why, off := x.d.PutOff(out.Bird, &c.Choice)
 	switch {
-	case c.Open || c.BondedTo == bird.ID:
+	case c.Open || c.BondedTo == x.bird.ID:
 	case off:
-		add(why)
+		x.add(why)
 	case !p.Preferred(c.OffspringInbreeding) || c.doubtful:
-		add(Reason{Code: NotWhile, Value: c.OffspringInbreeding, Other: p.Settings().PreferInbreeding})
+		x.add(Reason{Code: NotWhile, Value: c.OffspringInbreeding, Other: p.Settings().PreferInbreeding})
 	default:
-		add(Reason{Code: CannotMove})
+		x.add(Reason{Code: CannotMove})
 	}
-	if c.BondedTo != bird.ID {
-		otherwise := []*studbook.Bird{mate}
+	if c.BondedTo != x.bird.ID {
+		otherwise := []*studbook.Bird{x.mate}
 		if c.Otherwise >= 0 {
 			otherwise = append(otherwise, &p.Book.Birds[c.Otherwise])
 		}
-		add(Reason{Code: Otherwise, Birds: otherwise})
+		x.add(Reason{Code: Otherwise, Birds: otherwise})
 	}
-	add(Reason{Code: MeanKinships, Value: c.MeanKinship, Count: p.Rank(c.Bird), Of: p.Living.Size()})
+	x.add(Reason{Code: MeanKinships, Value: c.MeanKinship, Count: p.Rank(c.Bird), Of: p.Living.Size()})
 	if mean, _ := p.Living.MeanKinship(); c.MeanKinshipDifference > mean/2 {
-		add(Reason{Code: RareToCommon, Value: c.MeanKinshipDifference})
+		x.add(Reason{Code: RareToCommon, Value: c.MeanKinshipDifference})
 	}
-	add(c.Success.reason())
-	female, male := out.Bird, c.Bird
-	if bird.Sex == studbook.Male {
-		female, male = male, female
-	}
-	if own := p.Broods(female, male); own.NeverFertile() {
-		add(Reason{Code: NeverFertile, Count: own.Barren})
+}
+
+// record tells the record of broods, and how sure the mate's age is.
+func (x *explaining) record() {
+	c := x.c
+	x.add(c.Success.reason())
+	pair := x.d.pairOf(x.out.Bird, c.Bird)
+	if own := x.p.Broods(pair[0], pair[1]); own.NeverFertile() {
+		x.add(Reason{Code: NeverFertile, Count: own.Barren})
 	}
 	if c.AgeKnown && c.AgePlusMinus >= 0.5 {
-		add(Reason{Code: AgeVague, Value: math.Ceil(c.AgePlusMinus)})
+		x.add(Reason{Code: AgeVague, Value: math.Ceil(c.AgePlusMinus)})
 	}
 	if !c.AgeKnown {
-		add(Reason{Code: AgeUnknown})
+		x.add(Reason{Code: AgeUnknown})
 	}
-	if c.NeedsTransfer {
-		if c.Placed {
-			add(Reason{Code: Away, From: mate.Location, Value: c.Distance})
-		} else {
-			add(Reason{Code: AwayUnplaced, From: mate.Location})
-		}
-		if c.Late {
-			add(Reason{Code: TooLate, Count: p.Calendar().Year + 1})
-		}
-		for _, x := range [2][2]int{{out.Bird, c.Bird}, {c.Bird, out.Bird}} {
-			if w, no := r.d.DeclinedMove(x[0], x[1], p.Book.Birds[x[1]].Location); no {
-				add(w.Reason(p))
-			}
-		}
-		for _, b := range []*studbook.Bird{mate, bird} {
-			if hold, ok := p.Book.Blocked(b.ID, studbook.BlocksMoving); ok {
-				add(Reason{Code: HeldHere, Birds: []*studbook.Bird{b}, Note: hold.Reason, Date: hold.Until})
-			}
-		}
+}
+
+// way tells how far apart the two live, and what stands in the way of a move.
+func (x *explaining) way() {
+	p, c := x.p, x.c
+	if !c.NeedsTransfer {
+		x.add(Reason{Code: AtHome})
+		return
+	}
+	if c.Placed {
+		x.add(Reason{Code: Away, From: x.mate.Location, Value: c.Distance})
 	} else {
-		add(Reason{Code: AtHome})
+		x.add(Reason{Code: AwayUnplaced, From: x.mate.Location})
 	}
-	switch {
-	case c.BondedTo == bird.ID:
-		add(Reason{Code: TheirBond})
+	if c.Late {
+		x.add(Reason{Code: TooLate, Count: p.Calendar().Year + 1})
+	}
+	for _, way := range [2][2]int{{x.out.Bird, c.Bird}, {c.Bird, x.out.Bird}} {
+		if w, no := x.d.DeclinedMove(way[0], way[1], p.Book.Birds[way[1]].Location); no {
+			x.add(w.Reason(p))
+		}
+	}
+	for _, b := range []*studbook.Bird{x.mate, x.bird} {
+		if hold, ok := p.Book.Blocked(b.ID, studbook.BlocksMoving); ok {
+			x.add(Reason{Code: HeldHere, Birds: []*studbook.Bird{b}, Note: hold.Reason, Date: hold.Until})
+		}
+	}
+}
+
+// bonds tells of bonds that the two are or were in.
+func (x *explaining) bonds() {
+	switch c := x.c; {
+	case c.BondedTo == x.bird.ID:
+		x.add(Reason{Code: TheirBond})
 	case c.BondedTo != "":
-		add(Reason{Code: OtherBond, Birds: []*studbook.Bird{mate, p.Book.Bird(c.BondedTo)}})
+		x.add(Reason{Code: OtherBond, Birds: []*studbook.Bird{x.mate, x.p.Book.Bird(c.BondedTo)}})
 	case c.KnownBond:
-		add(Reason{Code: FormerBond})
+		x.add(Reason{Code: FormerBond})
 	}
-	if c.KnownAncestry < wellKnown {
-		add(Reason{Code: AncestryUnsure, Value: c.KnownAncestry})
-	}
-	if out.Uncertain && c.BestIn < 1 && (c.Rank <= first || c.AmongFirstIn > 0) {
-		add(Reason{Code: RankConfidence, Value: c.BestIn, Other: c.AmongFirstIn, Count: out.Samples})
-	}
-	c.Reasons = all
 }
 
 // reason says which record the chance comes from.

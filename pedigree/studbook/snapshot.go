@@ -52,6 +52,20 @@ type Snapshot struct {
 // until the rearing is too, each counted from the first egg.
 func (c *Colony) At(day Day) *Snapshot {
 	s := &Snapshot{Colony: c, AsOf: day, lives: c.Lives(), index: c.register()}
+	s.setBirds()
+	s.findParents()
+	s.setRecords()
+	s.setOpenBonds()
+	s.institutions = make(map[string]Institution, len(c.Institutions))
+	for _, in := range c.Institutions {
+		s.institutions[in.Code] = in
+	}
+	return s
+}
+
+// setBirds fills in the birds that exist on the day, and who of them lives where.
+func (s *Snapshot) setBirds() {
+	c, day := s.Colony, s.AsOf
 	for i := range c.Birds {
 		if s.lives[i].Begin <= day {
 			s.there = append(s.there, int32(i))
@@ -92,9 +106,11 @@ func (c *Colony) At(day Day) *Snapshot {
 		}
 		b.Death, b.Location = death, place
 	}
+}
 
-	s.findParents()
-
+// setRecords fills in what the other files tell of these birds by the day.
+func (s *Snapshot) setRecords() {
+	c, day := s.Colony, s.AsOf
 	s.Bonds = make([]Bond, 0, len(c.Bonds))
 	for _, b := range c.Bonds {
 		if !s.begun(b.Since, b.Female, b.Male) {
@@ -118,7 +134,6 @@ func (c *Colony) At(day Day) *Snapshot {
 			s.held[h.ID] = append(s.held[h.ID], h)
 		}
 	}
-
 	for _, q := range c.Requests {
 		if s.begun(q.Date, q.Bird) && (q.Partner == "" || s.begun(q.Date, q.Partner)) {
 			s.Requests = append(s.Requests, q)
@@ -129,11 +144,10 @@ func (c *Colony) At(day Day) *Snapshot {
 			s.Rulings = append(s.Rulings, u)
 		}
 	}
+}
 
-	s.institutions = make(map[string]Institution, len(c.Institutions))
-	for _, in := range c.Institutions {
-		s.institutions[in.Code] = in
-	}
+// setOpenBonds fills in the bonds that are in force, and who is whose mate by them.
+func (s *Snapshot) setOpenBonds() {
 	s.mates = make(map[string][]string)
 	for _, b := range s.Bonds {
 		f, _ := s.Index(b.Female)
@@ -147,7 +161,6 @@ func (c *Colony) At(day Day) *Snapshot {
 			s.mates[b.Male] = append(s.mates[b.Male], b.Female)
 		}
 	}
-	return s
 }
 
 // findParents fills in the parents of all birds. They were found by id when the
