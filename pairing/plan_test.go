@@ -193,6 +193,22 @@ func TestChicksWantedWhileTheyHatch(t *testing.T) {
 	assert.Equal(t, [2]int{2, 0}, [2]int{without.Wanted, without.Hatched}, "without clutches a chick is a bird like others: 1 of 5, of which half live to a year")
 }
 
+// Eggs of which none was fertile are a failure, whether anybody wrote down that nothing hatched
+// or that they were replaced; fertile ones that were replaced say nothing.
+func TestInfertileEggsAreAFailure(t *testing.T) {
+	chance := func(clutch string) float64 {
+		p := programmeOn(t, "2026-10-01", "studbook.csv", "id,sex,sire,dam,hatch_date,origin\nS,M,wild,wild,2014-05-01,wild\nD,F,wild,wild,2014-05-01,wild\n",
+			"bonds.csv", "female,male,since\nD,S,2018-01-01\n", "clutches.csv", "female,male,laid,eggs,fertile,hatched\nD,S,2024-05-01,2,2,1\nD,S,2025-05-01,"+clutch+"\n")
+		d, s := index(t, p, "D"), index(t, p, "S")
+		return p.Success(d, s).Chance
+	}
+	failed := chance("2,0,0")
+	assert.Equal(t, failed, chance("2,0,"))
+	assert.Equal(t, failed, chance("2,0,replaced"))
+	assert.Less(t, failed, chance("2,2,replaced"))
+	assert.Equal(t, chance("2,,"), chance("2,2,replaced"))
+}
+
 // Where nobody wrote down where the dead had lived, a colony's survival is the programme's: that
 // none died there is not what the record says.
 func TestSurvivalOfTheDeadOfNoPlace(t *testing.T) {

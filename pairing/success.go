@@ -174,13 +174,16 @@ func (r *Record) count(won bool) {
 }
 
 // outcome reports whether a chick of the clutch fledged, or hatched where
-// fledging is not on record; told is false where neither is.
+// fledging is not on record; of eggs none of which was fertile none can. told is false
+// where neither is.
 func outcome(c *studbook.Clutch) (won, told bool) {
 	switch {
 	case c.Fledged >= 0:
 		return c.Fledged > 0, true
 	case c.Hatched >= 0:
 		return c.Hatched > 0, true
+	case c.Fertile == 0 && c.Eggs != 0: // whether anybody wrote down that nothing hatched of it
+		return false, true
 	}
 	return false, false
 }
