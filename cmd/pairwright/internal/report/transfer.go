@@ -220,7 +220,7 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case, most int) *document
 				record = c.Best.Pairs[k].Figures.Success.Male
 			}
 		}
-		clutches := "none on record"
+		clutches := "none with an outcome on record"
 		if record.Clutches > 0 {
 			clutches = fmt.Sprintf("%d, chicks fledged from %d", record.Clutches, record.Fledged)
 		}

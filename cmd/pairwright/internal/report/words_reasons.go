@@ -80,7 +80,7 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("with other mates %s, and %s: chance of success %s",
 			recordText("the female", r.Records[0]), recordText("the male", r.Records[1]), document.FormatProbability(r.Value))
 	case pairing.NoRecord:
-		return "neither bird has a clutch on record; at their ages the chance of success is " + document.FormatProbability(r.Value)
+		return "neither bird has a clutch with an outcome on record; at their ages the chance of success is " + document.FormatProbability(r.Value)
 	case pairing.NeverFertile:
 		return fmt.Sprintf("%s of theirs were candled and not one egg was fertile: sex both birds, and ask the veterinarian", clutches(r.Count))
 	case pairing.AgeVague:
@@ -156,7 +156,7 @@ func clutches(n int) string { return document.FormatThings(n, "clutch", "clutche
 
 func recordText(who string, r pairing.Record) string {
 	if r.Clutches == 0 {
-		return who + " has no clutch on record"
+		return who + " has no clutch with an outcome on record"
 	}
 	return fmt.Sprintf("%s fledged chicks from %d of %s", who, r.Fledged, clutches(r.Clutches))
 }
