@@ -198,3 +198,15 @@ func TestProfileByHand(t *testing.T) {
 	assert.Equal(t, []string{"2020-09-01", "2021-03-01"}, days, "in order, and none that is to come")
 	assert.Equal(t, studbook.Female, p.Book.Birds[chick.Bird].Sex)
 }
+
+// A parent without a row of its own is a gap, as the finding says of it, and its half of
+// the ancestry is not known; without an origin column the other founders are wild.
+func TestParentWithoutARowIsAGap(t *testing.T) {
+	p := programmeOf(t, "studbook.csv", "id,sex,sire,dam,hatch_date,location\nF,F,,,2015-05-01,A\nC,M,NOROW,F,2020-05-01,A\n", "programme.toml", settings)
+	assert.Equal(t, 0.5, p.KnownAncestry()[p.Node(index(t, p, "C"))])
+	var at []string
+	for _, g := range p.Gaps() {
+		at = append(at, p.Book.Birds[g.Bird].ID)
+	}
+	assert.Equal(t, []string{"NOROW", "NOROW"}, at, "both its parents")
+}

@@ -60,7 +60,7 @@ func (p *Programme) gaps(of *pedigree.Population) []Gap {
 // their share and who could fill them.
 func (p *Programme) gapsOf(b int) []Gap {
 	bird := &p.Book.Birds[b]
-	if bird.Founder() && (bird.Origin == studbook.OriginWild || !p.Book.Colony.HasOrigin) {
+	if bird.Founder() && (bird.Origin == studbook.OriginWild || !p.Book.Colony.HasOrigin && bird.Recorded) {
 		return nil
 	}
 	var gaps []Gap

@@ -25,13 +25,17 @@ func (q *Population) Mean(byNode []float64) (mean float64, ok bool) {
 // its candidates, by weight.
 //
 // A studbook that has no origin column cannot tell: with foundersAreWild every
-// founder that is a bird counts as wild, and only unknown parents bring 0.
+// founder that has a row counts as wild. Unknown parents, and those that are named
+// but have no row of their own, bring 0.
 func (p *Pedigree) KnownAncestry(foundersAreWild bool) []float64 {
 	k := make([]float64, p.Len())
 	for a := range p.founders {
 		if p.origins[a] == studbook.OriginWild || foundersAreWild && p.kinds[a] == Bird {
 			k[a] = 1
 		}
+	}
+	for _, a := range p.rowless {
+		k[a] = 0
 	}
 	p.down(k)
 	return k

@@ -21,7 +21,8 @@ func TestKnownAncestry(t *testing.T) {
 	}{
 		{"wild founders", "A wild; B wild; X=A+B", "X", 1, 1},
 		{"captive founder", "A wild; B captive; X=A+B", "X", 1. / 2, 1},
-		{"founder of unstated origin", "A wild; X=A+B", "X", 1. / 2, 1},
+		{"founder of unstated origin", "A wild; B; X=A+B", "X", 1. / 2, 1},
+		{"parent without a row", "A wild; X=A+B", "X", 1. / 2, 1. / 2},
 		{"captive founder itself", "A captive", "A", 0, 1},
 		{"unknown dam", "A wild; X=A+?", "X", 1. / 2, 1. / 2},
 		{"wild dam", "A wild; X=A+wild", "X", 1, 1},

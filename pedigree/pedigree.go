@@ -26,6 +26,7 @@ type Pedigree struct {
 	names   []string // id of a bird, label of any other node
 	kinds   []NodeKind
 	origins []studbook.Origin
+	rowless []int32          // founders that are named as parents and have no row of their own
 	level   []int32          // generations below the deepest founder line: 0 for founders
 	rank    map[string]int32 // of a bird, its place among all ids
 	nodes   []int32          // of the birds, by rank
@@ -308,6 +309,9 @@ func (l *layout) founder(b *studbook.Bird) int32 {
 	origin := b.Origin
 	if b.Sire.Wild && b.Dam.Wild {
 		origin = studbook.OriginWild // its genes are, wherever it hatched
+	}
+	if !b.Recorded {
+		l.rowless = append(l.rowless, int32(len(l.names)))
 	}
 	return l.add(b.ID, Bird, origin, noParents)
 }
