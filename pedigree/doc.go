@@ -2,7 +2,8 @@
 // inbreeding, kinship, mean kinship, gene diversity, the founders' shares and
 // what is left of them, and how much of the pedigree is known.
 //
-//	pedigree.go      the nodes; inbreeding.go their F, by walk.go, sweep.go or narrow.go
+//	pedigree.go      the nodes; inbreeding.go their F, by lines.go, walk.go, sweep.go or
+//	                 narrow.go
 //	flow.go          the passes that all sums are made of
 //	kinship.go       kinship of two, of one with all, of all; meeting.go by which
 //	                 ancestors

@@ -19,6 +19,7 @@
 //	dates.go     the values of cells: sexes.go, parents.go, fate.go, words.go
 //	events.go    logs with a row for each event
 //	birds.go     rows become birds, several rows of one bird joined
+//	timeline.go  who lived, or held a nest, on some day
 //	overlooked.go what was read past
 //	choice.go    what stops, or was likely, with the choice that settles it
 //	folder.go    the text of the colony folder
