@@ -49,7 +49,7 @@ func (r *Ranker) weighAnew(ctx context.Context, drawn []possibility, out *Rankin
 				c.NetGain = min(0, y.value(chicks, advantage)) - g.Loss[at]
 				return
 			}
-			if c.NetGain += y.hardship; y.moves && s.anew.Mate(r) == m {
+			if c.NetGain = settled(c.NetGain + y.hardship); y.moves && s.anew.Mate(r) == m {
 				c.NetGain -= x.d.LeastGain
 			}
 		}

@@ -143,10 +143,20 @@ func (d *Decision) choice(r, c, b int, net, loss float64, otherwise int) Choice 
 	}
 	if x.Open { // what tells equal pairs apart is no part of the figures
 		hard := p.hardship(female, male) * d.m.unit
-		x.Value, x.NetGain = x.Value+hard, x.NetGain+hard
+		x.Value, x.NetGain = settled(x.Value+hard), settled(x.NetGain+hard)
 		x.Charged = x.Move && d.answer.Mate[r] != c
 	}
 	return x
+}
+
+// settled takes from a figure what rounding alone has left of it: a pair that gains nothing
+// must not be advised for the last digit of a difference.
+func settled(figure float64) float64 {
+	const rounding = 1e-10 // sums of values are some 1e3 at most, with 16 digits
+	if math.Abs(figure) < rounding {
+		return 0
+	}
+	return figure
 }
 
 // Choices returns the mates that a bird could have, by their number in the

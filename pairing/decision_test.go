@@ -498,3 +498,29 @@ func TestClutchWithoutABondRow(t *testing.T) {
 	assert.Equal(t, pairing.BondKept, x.Kind)
 	assert.Equal(t, pairing.StateBonded, p.State(f).State)
 }
+
+// TestEqualPairsGainNothing: where a female too many is there and all birds are alike, any male
+// does as much with another, and what is left of the differences is exactly nothing.
+func TestEqualPairsGainNothing(t *testing.T) {
+	for n := 2; n < 8; n++ {
+		rows := "id,sex,sire,dam,hatch_date,location\n"
+		for k := range n {
+			rows += fmt.Sprintf("F%d,F,,,2019-05-01,P\nM%d,M,,,2019-05-01,P\n", k, k)
+		}
+		rows += "F,F,,,2019-05-01,P\n"
+		p := programmeOf(t, "studbook.csv", rows, "programme.toml", "chicks_per_season = 1\n")
+		d := decide(t, p)
+		nothing := 0
+		for _, b := range p.Book.Living {
+			choices, err := d.Choices(t.Context(), b, false)
+			require.NoError(t, err)
+			for _, c := range choices {
+				if math.Abs(c.NetGain) < 1e-9 {
+					nothing++
+					assert.Zero(t, c.NetGain, "%d males: %d with %d", n, b, c.Mate)
+				}
+			}
+		}
+		assert.Positive(t, nothing)
+	}
+}

@@ -262,6 +262,19 @@ func TestLocationThatNoMoveExplains(t *testing.T) {
 	assert.Equal(t, "warning studbook.csv:3 location location_disagrees", brief(c.Warnings[1]))
 }
 
+// Which chick of one day is the last of its parents is the same in whatever order the rows are.
+func TestParentsWithoutBondInAnyOrder(t *testing.T) {
+	chicks := []string{"A,F,S=0.5;T=0.5,D,2020-05-01\n", "B,F,S,D,2020-05-01\n"}
+	for _, rows := range []string{chicks[0] + chicks[1], chicks[1] + chicks[0]} {
+		c, err := Read(t.Context(), folder("studbook.csv", "id,sex,sire,dam,hatch_date\nS,M,,,2010\nT,M,,,2010\nD,F,,,2010\n"+rows), "studbook.csv", Options{Today: today})
+		var codes []string
+		for _, f := range findingsOf(t, c, err) {
+			codes = append(codes, f.Code)
+		}
+		assert.Contains(t, codes, CodeParentsUnbonded, rows)
+	}
+}
+
 func TestBreedingAgeFromSettings(t *testing.T) {
 	files := folder("studbook.csv", "id,sex,sire,dam,hatch_date\nA,M,,,2000-06-01\nB,F,,,2000-06-01\nC,M,A,B,2003-06-01\n",
 		"programme.toml", "[breeding_age]\nfemale = [4, 20]\nmale = [3]\n")

@@ -381,8 +381,11 @@ func (r *reader) checkParentsBond(lives []Life) {
 			}
 		}
 	}
+	later := func(a, b *Bird) bool { // of one day, that with the later id, in whatever order the rows are
+		return cmp.Or(cmp.Compare(a.Hatch.Mid(), b.Hatch.Mid()), strings.Compare(a.ID, b.ID)) > 0
+	}
 	for _, l := range r.kin.links {
-		if at := last[l.parent]; at == none || at >= 0 && c.Birds[l.chick].Hatch.Mid() >= c.Birds[at].Hatch.Mid() {
+		if at := last[l.parent]; at == none || at >= 0 && later(&c.Birds[l.chick], &c.Birds[at]) {
 			last[l.parent] = l.chick
 		}
 	}
