@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"slices"
+	"strconv"
 
 	"pairwright/pedigree/studbook"
 )
@@ -400,8 +402,15 @@ func clutchKey(b *studbook.Bird, side string, is, other studbook.Parentage) stri
 	if !b.Hatch.Known() {
 		return side + " of " + b.ID
 	}
-	when := b.Hatch.Mid().Time()
-	return fmt.Sprint(side, when.Year(), is.Candidates, other.Candidates, other.Wild)
+	k := strconv.AppendInt([]byte(side), int64(b.Hatch.Mid().Time().Year()), 10)
+	for _, p := range [2]studbook.Parentage{is, other} {
+		for _, c := range p.Candidates {
+			k = append(append(k, '\n'), c.ID...)
+			k = strconv.AppendUint(append(k, '='), math.Float64bits(c.Weight), 36)
+		}
+		k = append(k, '\n')
+	}
+	return string(strconv.AppendBool(k, other.Wild))
 }
 
 // Len returns the number of nodes.

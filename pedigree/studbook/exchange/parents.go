@@ -56,9 +56,15 @@ type finder struct {
 	looked    map[string]lookup // texts that are no id as it stands, once all birds are there
 	sires     []bool            // by bird, whether it is a sire for certain
 	dams      []bool
-	pointed   byte                 // whether ids have points between digits: 1 no, 2 yes
-	namesakes map[string]*timeline // when they could be parents, by what key has of their name; made when needed
-	rowless   map[string]int       // parents without a row: bit 1 as sire, bit 2 as dam
+	pointed   byte                   // whether ids have points between digits: 1 no, 2 yes
+	namesakes map[namesake]*timeline // when they could be parents; made when needed
+	rowless   map[string]int         // parents without a row: bit 1 as sire, bit 2 as dam
+}
+
+// namesake is birds of one name, by what key has of it, that are or may be of one sex.
+type namesake struct {
+	name string
+	sex  studbook.Sex
 }
 
 // lookup is a bird that was looked up by a text, and how it was found.
@@ -234,15 +240,17 @@ const longest = 120
 // the sex, hatched before it, and alive in its season. It stops with one more than may stand
 // as candidates.
 func (im *importer) couldBe(name string, all []int32, chick *bird, sex studbook.Sex) []int32 {
-	k := key(name)
-	lives, there := im.namesakes[k]
+	those := namesake{key(name), sex}
+	lives, there := im.namesakes[those]
 	if !there {
-		periods := make([]period, len(all))
-		for k, i := range all {
-			periods[k] = im.lifetimeOf(i)
+		var periods []period
+		for _, i := range all {
+			if is := im.birds[i].sex; sex == studbook.Unsexed || is == studbook.Unsexed || is == sex {
+				periods = append(periods, im.lifetimeOf(i))
+			}
 		}
 		lives = newTimeline(periods)
-		im.namesakes[k] = lives
+		im.namesakes[those] = lives
 	}
 	first, last := chick.days()
 	if chick.hatch.known() {
@@ -250,11 +258,11 @@ func (im *importer) couldBe(name string, all []int32, chick *bird, sex studbook.
 	}
 	var could []int32
 	for i := range lives.during(first, last) {
-		p := im.birds[i]
-		if p != chick && (sex == studbook.Unsexed || p.sex == studbook.Unsexed || p.sex == sex) {
-			if could = append(could, i); len(could) > studbook.MostCandidates {
-				break
-			}
+		if im.birds[i] != chick {
+			could = append(could, i)
+		}
+		if len(could) > studbook.MostCandidates {
+			break
 		}
 	}
 	slices.Sort(could)
@@ -285,7 +293,7 @@ func (b *bird) days() (first, last studbook.Day) {
 func (im *importer) descent() {
 	im.rowless = make(map[string]int)
 	for _, pass := range []bool{false, true} {
-		im.namesakes = make(map[string]*timeline)
+		im.namesakes = make(map[namesake]*timeline)
 		for _, b := range im.birds {
 			im.parentsOf(b)
 		}
