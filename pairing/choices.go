@@ -152,8 +152,8 @@ func (d *Decision) choice(r, c, b int, net, loss float64, otherwise int) Choice 
 // settled takes from a figure what rounding alone has left of it: a pair that gains nothing
 // must not be advised for the last digit of a difference.
 func settled(figure float64) float64 {
-	const rounding = 1e-10 // sums of values are some 1e3 at most, with 16 digits
-	if math.Abs(figure) < rounding {
+	const leftOver = 1e-10 // sums of values are some 1e3 at most, with 16 digits
+	if math.Abs(figure) < leftOver {
 		return 0
 	}
 	return figure

@@ -270,11 +270,8 @@ func (im *importer) pairEvent(p pairing, bonds openBonds) {
 	var female, male string
 	switch {
 	case mate != "":
-		other := im.birds[partner]
-		female, male = b.id, other.id
-		if b.sex == studbook.Male || other.sex == studbook.Female {
-			female, male = other.id, b.id
-		}
+		c := im.coupleOf(im.byID[b.id], partner)
+		female, male = im.birds[c.female].id, im.birds[c.male].id
 	case open >= 0:
 		female, male = im.bonds[open].Female, im.bonds[open].Male
 	default:

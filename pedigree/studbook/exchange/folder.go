@@ -112,12 +112,23 @@ func (b *bird) record() studbook.Bird {
 	}
 }
 
+// couple is a pair, by the numbers of its birds.
+type couple struct{ female, male int32 }
+
+// coupleOf says which of two birds is the female, by the sex of either; where that tells
+// nothing they are as they are given.
+func (im *importer) coupleOf(female, male int32) couple {
+	if im.birds[female].sex == studbook.Male || im.birds[male].sex == studbook.Female {
+		return couple{male, female}
+	}
+	return couple{female, male}
+}
+
 // holdNests makes bonds of the pairs that held nests. Where only the season is known,
 // seasons that follow each other are one bond, with its clutches if the rows are of
 // these, and one of the last season of the
 // sheet is taken to go on.
 func (im *importer) holdNests() {
-	type couple struct{ female, male int32 }
 	bySeason := make(map[couple][]holding)
 	lastOf := make(map[*table]int)
 	var order []couple
@@ -129,15 +140,13 @@ func (im *importer) holdNests() {
 				Text: fmt.Sprintf("the pair %q and %q is no bond: both must be birds of the file", h.female, h.male)})
 			continue
 		}
-		if im.birds[f].sex == studbook.Male || im.birds[m].sex == studbook.Female {
-			f, m = m, f
-		}
+		c := im.coupleOf(f, m)
+		female, male := im.birds[c.female].id, im.birds[c.male].id
 		if h.clutched {
-			h.clutch.Female, h.clutch.Male = im.birds[f].id, im.birds[m].id
+			h.clutch.Female, h.clutch.Male = female, male
 			im.clutches = append(im.clutches, h.clutch)
 		}
 		if h.season > 0 {
-			c := couple{f, m}
 			if bySeason[c] == nil {
 				order = append(order, c)
 			}
@@ -145,7 +154,7 @@ func (im *importer) holdNests() {
 			lastOf[h.at.t] = max(lastOf[h.at.t], h.season)
 			continue
 		}
-		im.bonds = append(im.bonds, studbook.Bond{Female: im.birds[f].id, Male: im.birds[m].id, Since: toDate(h.since), Until: toDate(h.until), Nest: oneLine(h.nest)})
+		im.bonds = append(im.bonds, studbook.Bond{Female: female, Male: male, Since: toDate(h.since), Until: toDate(h.until), Nest: oneLine(h.nest)})
 	}
 	// A season without a row in a book of clutches is one without eggs, and no parting
 	// where neither bird had another mate.
@@ -215,7 +224,6 @@ func (im *importer) bondMates() {
 	if len(named) == 0 {
 		return
 	}
-	type couple struct{ female, male int32 }
 	first := make(map[couple]date)
 	for _, b := range im.birds {
 		sire, dam := b.parentage[0].candidates, b.parentage[1].candidates
@@ -258,10 +266,7 @@ func (im *importer) bondMates() {
 				Text: fmt.Sprintf("%s and the mate in its row, %q, are taken for no pair: %s", b.id, shorten(b.mate.text), why)})
 		case open[b.id] == other.id:
 		default:
-			c := couple{k, m}
-			if b.sex == studbook.Male || other.sex == studbook.Female {
-				c = couple{m, k}
-			}
+			c := im.coupleOf(k, m)
 			since := first[c]
 			im.bonds = append(im.bonds, studbook.Bond{Female: im.birds[c.female].id, Male: im.birds[c.male].id, Since: toDate(since)})
 			open[b.id], open[other.id] = other.id, b.id
