@@ -84,7 +84,7 @@ Formats: text, json.`,
 	flags.StringArrayVar(&f.unknown, "unknown", nil, "a parent written `WORD` is not known; a * at its end stands for anything; may be given again")
 	flags.StringArrayVar(&f.wild, "wild", nil, "a parent written `WORD` was a wild bird; may be given again")
 	flags.StringArrayVar(&f.leaveOut, "leave-out", nil, "the row `SHEET:LINE` is no bird or wrong; may be given again")
-	flags.StringVar(&f.alike, "alike", "", "`ONE` or two: whether ids that differ in case or leading zeros alone are one bird or two")
+	flags.StringVar(&f.alike, "alike", "", "`ONE` or two: whether ids that differ in what the eye does not tell apart, as C12 and c-12, are one bird or two")
 	flags.StringVar(&f.bonds, "bonds", "", "of `parents`: write a bond for living birds whose last chicks are of each other")
 	flags.StringVar(&f.home, "home", "", "the `CODE` of your own institution, as the file has it: the new folder is about its colony")
 	flags.BoolVar(&f.apply, "apply", false, "take what a newer export changes in the folder")

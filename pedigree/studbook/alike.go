@@ -18,10 +18,12 @@ var lookalikes = strings.NewReplacer(
 	"‐", "-", "‑", "-", "‒", "-", "–", "-", "—", "-", "−", "-",
 )
 
-// PlainID is an id without regard to what the eye does not tell apart: case,
-// zeros before a number, letters of full width or put together from two signs,
-// letters of other scripts, signs that cannot be seen, and the letters O and I
-// for the digits 0 and 1 behind the first sign.
+// PlainID is an id without regard to what the eye does not tell apart, or one
+// keeper writes and another leaves out: case, zeros before a number, letters of
+// full width or put together from two signs, letters of other scripts, signs that
+// cannot be seen, spaces, hyphens, points, strokes and underscores between a letter
+// and a digit, and behind the first sign the letters O and I, and l among capitals,
+// for the digits 0 and 1.
 func PlainID(id string) string { return string(appendPlain(nil, id)) }
 
 // appendPlain appends to text what PlainID has of an id.
@@ -38,18 +40,32 @@ func appendPlain(text []byte, id string) []byte {
 	}
 	number := false // within one, so that a zero counts
 	for k := range len(id) {
-		c := digitOf(id, k)
-		digit := c >= '0' && c <= '9'
-		if c == '0' && !number && k+1 < len(id) {
-			if next := digitOf(id, k+1); next >= '0' && next <= '9' {
+		c, next := digitOf(id, k), byte(0)
+		if k+1 < len(id) {
+			next = digitOf(id, k+1)
+		}
+		if c == '0' && !number && isDigit(next) {
+			continue
+		}
+		if between(c) && len(text) > 0 {
+			last := text[len(text)-1]
+			if between(next) || isDigit(last) && isLetter(next) || isLetter(last) && isDigit(next) {
 				continue
 			}
 		}
-		number = digit
+		number = isDigit(c)
 		text = append(text, c)
 	}
 	return text
 }
+
+func isDigit(c byte) bool { return c >= '0' && c <= '9' }
+
+// isLetter is of capitals and of what is not ASCII.
+func isLetter(c byte) bool { return c >= 'A' && c <= 'Z' || c >= 0x80 }
+
+// between reports whether a sign parts an id without naming anything.
+func between(c byte) bool { return c == ' ' || c == '-' || c == '.' || c == '/' || c == '_' }
 
 // ASCII reports whether a text has nothing but signs of ASCII.
 func ASCII(s string) bool {
@@ -66,6 +82,9 @@ func ASCII(s string) bool {
 func digitOf(id string, k int) byte {
 	c := id[k]
 	if c >= 'a' && c <= 'z' {
+		if c == 'l' && k > 0 && amongCapitals(id) {
+			return '1'
+		}
 		c -= 'a' - 'A'
 	}
 	switch {
@@ -75,6 +94,11 @@ func digitOf(id string, k int) byte {
 		return '1'
 	}
 	return c
+}
+
+// amongCapitals reports whether an id has no small letter but l.
+func amongCapitals(id string) bool {
+	return strings.IndexFunc(id, func(c rune) bool { return c >= 'a' && c <= 'z' && c != 'l' }) < 0
 }
 
 // alikes finds texts of birds that are the same as PlainID has them. It keeps the
@@ -143,8 +167,22 @@ func unlike(a, b string) string {
 	if strings.EqualFold(strings.ReplaceAll(a, "0", ""), strings.ReplaceAll(b, "0", "")) {
 		return "in case or leading zeros alone"
 	}
-	return "in case, leading zeros, or O for 0 and I for 1 alone"
+	if strings.EqualFold(strings.Map(unparted, a), strings.Map(unparted, b)) {
+		return "in spaces or signs between letters and digits alone"
+	}
+	return "in case, leading zeros, signs between letters and digits, or O for 0 and I or l for 1 alone"
 }
+
+// unparted is for strings.Map: it leaves out what parts an id.
+func unparted(c rune) rune {
+	if c < 0x80 && between(byte(c)) {
+		return -1
+	}
+	return c
+}
+
+// parts returns how many signs part an id.
+func parts(id string) int { return len(id) - len(strings.Map(unparted, id)) }
 
 // alike adds to a help text the id that an unknown id was perhaps meant for:
 // one that differs in punctuation alone or in what the eye does not tell apart.
@@ -159,6 +197,9 @@ func (r *reader) alike(id, help string) string {
 		}
 	}
 	if near := r.folded[foldID(id)]; near != "" {
+		if near == strings.Join(strings.Fields(id), " ") { // screens show several spaces as one
+			return fmt.Sprintf("perhaps %q is meant, with one space where there are more; %s", near, help)
+		}
 		return fmt.Sprintf("perhaps %q is meant; %s", near, help)
 	}
 	return help

@@ -143,8 +143,8 @@ func (r *reader) addParents(file string, missing []*absent) {
 	}
 	for _, m := range missing {
 		at := place{file, m.line, sideName[m.side], m.id}
-		if near, ok := r.plain.find(m.id); ok {
-			near := c.Birds[near].ID
+		if bird, ok := r.plain.find(m.id); ok && parts(c.Birds[bird].ID) == parts(m.id) {
+			near := c.Birds[bird].ID
 			r.fault(at, codeWrittenOtherwise, fmt.Sprintf("no bird has this id (of the parent of %s), but %q differs from it %s", times(m.rows, "chick"), near, unlike(m.id, near)),
 				fmt.Sprintf("write %q, or give it a row of its own and a name that is told apart", near))
 			continue
