@@ -170,7 +170,9 @@ type MateCandidate struct {
 	MeanKinshipDifference float64  `json:"mean_kinship_difference"`
 	GeneDiversityGain     float64  `json:"gene_diversity_gain"`
 	Advantage             *float64 `json:"advantage"`
-	ExpectedChicks        float64  `json:"expected_chicks"`
+	ExpectedChicks        float64  `json:"expected_chicks"`       // in the coming season
+	ExpectedChicksAhead   float64  `json:"expected_chicks_ahead"` // in all seasons that value counts
+	Prices                float64  `json:"prices"`                // of the bond and of a move, with what a move must gain: value is expected_chicks_ahead × advantage − prices
 	Value                 float64  `json:"value"`
 	NetGain               float64  `json:"net_gain"`
 	AheadOf               float64  `json:"ahead_of"`
@@ -239,7 +241,7 @@ func Candidates(p *pairing.Programme, r *pairing.Ranking, top int) []MateCandida
 			Verdict: string(c.Verdict), OffspringInbreeding: c.OffspringInbreeding, KinInWords: report.KinWords(c.Kin),
 			MeanKinship: c.MeanKinship, MeanKinshipDifference: c.MeanKinshipDifference,
 			GeneDiversityGain: c.GeneDiversityGain, Advantage: known(c.Advantage, !r.AllAlike),
-			ExpectedChicks: c.Chicks, Value: c.Value, NetGain: c.NetGain, AheadOf: c.AheadOf,
+			ExpectedChicks: c.Chicks, ExpectedChicksAhead: c.ChicksAhead, Prices: c.ChicksAhead*c.Advantage - c.Value, Value: c.Value, NetGain: c.NetGain, AheadOf: c.AheadOf,
 			RankConfidence: c.BestIn, AmongFirstThree: c.AmongFirstIn, BondedTo: text(c.BondedTo),
 			DistanceKM: known(c.Distance, c.Placed), NeedsTransfer: c.NeedsTransfer,
 			AgeYears: known(c.Age, c.AgeKnown), KnownAncestry: c.KnownAncestry, Reasons: report.Reasons(p, c.Reasons),

@@ -11,6 +11,7 @@ type IfPaired struct {
 	ChickMean       *float64         `json:"chick_mean_kinship"`
 	Gain            *float64         `json:"gene_diversity_gain"`
 	ExpectedChicks  *float64         `json:"expected_chicks"`
+	ChicksAhead     *float64         `json:"expected_chicks_ahead"`
 	Value           *float64         `json:"value"`
 	NetGain         *float64         `json:"net_gain"`
 	AheadOf         *float64         `json:"ahead_of"` // share of the eligible pairs whose value is smaller
@@ -44,7 +45,7 @@ func togetherJSON(p *pairing.Programme, x *pairing.Together) *IfPaired {
 	}
 	out.Verdict, out.Reasons = string(c.Verdict), report.Reasons(p, c.Reasons)
 	out.ChickMean = &x.ChickMeanKinship
-	out.Gain, out.ExpectedChicks, out.Value, out.NetGain = &c.GeneDiversityGain, &c.Chicks, &c.Value, &c.NetGain
+	out.Gain, out.ExpectedChicks, out.ChicksAhead, out.Value, out.NetGain = &c.GeneDiversityGain, &c.Chicks, &c.ChicksAhead, &c.Value, &c.NetGain
 	out.AheadOf, out.Otherwise = &c.AheadOf, id(c.Otherwise)
 	for _, change := range x.Changes {
 		out.ChangesOfOthers = append(out.ChangesOfOthers, ChangeOfOthers{*id(change.Bird), id(change.Before), id(change.After)})
