@@ -436,54 +436,43 @@ func (r *reader) grid(file string, raw []byte) (*grid, error) {
 // match finds our columns in the header of a grid. It returns nil if there is
 // no header or the first required column is missing.
 func (r *reader) match(g *grid, columns []Column) *table {
-	whole := place{file: g.file}
 	if len(g.header) == 0 {
 		if !slices.ContainsFunc(r.findings, func(f Finding) bool { return f.File == g.file && f.Severity == Error }) {
-			r.fault(whole, codeEmptyFile, "the file has no header row", "name the columns in the first row: "+columnNames(columns))
+			r.fault(place{file: g.file}, codeEmptyFile, "the file has no header row", "name the columns in the first row: "+columnNames(columns))
 		}
 		return nil
 	}
-	mapped := make(map[string]string) // normal header -> our column
-	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
-		theirs := normalHeader(r.columns[ours])
-		known := slices.ContainsFunc(columns, func(c Column) bool { return c.Name == ours })
-		if known && slices.ContainsFunc(g.header, func(h string) bool { return normalHeader(h) == theirs }) {
-			mapped[theirs] = ours
-			r.used[ours] = true
-		}
-	}
-	taken := make(map[string]string) // our column -> header
 	t := &table{grid: g, ours: make([]string, len(g.header)), at: make(map[string]int)}
+	take := func(j int, ours string) {
+		if first, twice := t.at[ours]; twice {
+			r.repeated(g, ours, g.header[first], g.header[j])
+			return
+		}
+		t.ours[j], t.at[ours] = ours, j
+	}
+	mapped := r.mappedIn(g, columns)
 	for j, h := range g.header {
 		if ours, ok := mapped[normalHeader(h)]; ok {
-			if first, twice := taken[ours]; twice {
-				r.repeated(g, ours, first, h)
-				continue
-			}
-			t.ours[j], t.at[ours], taken[ours] = ours, j, h
+			take(j, ours)
 		}
 	}
+	byMapping := maps.Clone(t.at)
 	var aside []string
 	meant := make(map[string]string) // our column -> header that seems to mean it
 	for j, h := range g.header {
-		if _, ok := mapped[normalHeader(h)]; ok {
+		name := normalHeader(h)
+		if _, ok := mapped[name]; ok || h == "" {
 			continue
 		}
-		i := slices.IndexFunc(columns, func(c Column) bool { return c.Name == normalHeader(h) })
-		if i < 0 || slices.Contains(slices.Collect(maps.Values(mapped)), columns[i].Name) {
-			if h != "" {
-				aside = append(aside, strconv.Quote(Shorten(h)))
-				if ours := meantBy(h, columns); meant[ours] == "" {
-					meant[ours] = h
-				}
-			}
+		_, elsewhere := byMapping[name]
+		if !elsewhere && slices.ContainsFunc(columns, func(c Column) bool { return c.Name == name }) {
+			take(j, name)
 			continue
 		}
-		if first, twice := taken[columns[i].Name]; twice {
-			r.repeated(g, columns[i].Name, first, h)
-			continue
+		aside = append(aside, strconv.Quote(Shorten(h)))
+		if ours := meantBy(h, columns); meant[ours] == "" {
+			meant[ours] = h
 		}
-		t.ours[j], t.at[columns[i].Name], taken[columns[i].Name] = columns[i].Name, j, h
 	}
 	if len(aside) > 0 {
 		r.note("%s: columns kept aside: %s", g.file, SomeOf(aside, 20))
@@ -493,6 +482,30 @@ func (r *reader) match(g *grid, columns []Column) *table {
 			fmt.Sprintf("this is no row of column names; the header seems to be in line %d", line), "delete the lines above it, or put a # before each")
 		return nil
 	}
+	if !r.checkColumns(t, columns, meant) {
+		return nil
+	}
+	return t
+}
+
+// mappedIn returns the columns that have a name of the file's own which stands in the
+// header of a grid, by that name as normalHeader has it.
+func (r *reader) mappedIn(g *grid, columns []Column) map[string]string {
+	mapped := make(map[string]string)
+	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
+		theirs := normalHeader(r.columns[ours])
+		known := slices.ContainsFunc(columns, func(c Column) bool { return c.Name == ours })
+		if known && slices.ContainsFunc(g.header, func(h string) bool { return normalHeader(h) == theirs }) {
+			mapped[theirs] = ours
+			r.used[ours] = true
+		}
+	}
+	return mapped
+}
+
+// checkColumns reports the columns that a table lacks, with the headers that seem to
+// mean them, and whether it can be used without.
+func (r *reader) checkColumns(t *table, columns []Column, meant map[string]string) (usable bool) {
 	var needed []string
 	missing := 0
 	for _, c := range columns {
@@ -505,32 +518,31 @@ func (r *reader) match(g *grid, columns []Column) *table {
 	}
 	if missing > 1 && missing == len(needed) {
 		help := "name the columns in the first row, with commas, semicolons or tabs between them"
-		if g.file == r.colony.Source {
-			help += "; or " + importIt(g.file)
+		if t.file == r.colony.Source {
+			help += "; or " + importIt(t.file)
 		}
-		r.fault(place{file: g.file, line: g.headerLine}, codeMissingColumn,
-			fmt.Sprintf("the columns %s are missing; the file has %s", SomeOf(needed, len(needed)), QuoteAll(g.header)),
+		r.fault(place{file: t.file, line: t.headerLine}, codeMissingColumn,
+			fmt.Sprintf("the columns %s are missing; the file has %s", SomeOf(needed, len(needed)), QuoteAll(t.header)),
 			help)
-		return nil
+		return false
 	}
-	usable := true
+	usable = true
 	for i, c := range columns {
-		if theirs := meant[c.Name]; theirs != "" && !c.Needed && !t.has(c.Name) {
-			r.warn(place{file: g.file, line: g.headerLine, column: c.Name, value: theirs}, codeColumnMeant,
-				fmt.Sprintf("there is no column of this name, and %q is not read", Shorten(theirs)),
-				fmt.Sprintf("name it %s if that is meant, or write %s = %q under [columns] in programme.toml; else give it another name", c.Name, c.Name, Shorten(theirs)))
+		if t.has(c.Name) {
+			continue
 		}
-		if c.Needed && !t.has(c.Name) {
-			r.fault(place{file: g.file, line: g.headerLine, column: c.Name}, codeMissingColumn,
-				"the column is missing; the file has "+QuoteAll(g.header),
+		at := place{file: t.file, line: t.headerLine, column: c.Name}
+		if c.Needed {
+			r.fault(at, codeMissingColumn, "the column is missing; the file has "+QuoteAll(t.header),
 				fmt.Sprintf("name the column %s, or write its name as %s = \"NAME\" under [columns] in programme.toml", c.Name, c.Name))
 			usable = usable && i > 0
+		} else if theirs := meant[c.Name]; theirs != "" {
+			at.value = theirs
+			r.warn(at, codeColumnMeant, fmt.Sprintf("there is no column of this name, and %q is not read", Shorten(theirs)),
+				fmt.Sprintf("name it %s if that is meant, or write %s = %q under [columns] in programme.toml; else give it another name", c.Name, c.Name, Shorten(theirs)))
 		}
 	}
-	if !usable {
-		return nil
-	}
-	return t
+	return usable
 }
 
 // meantBy returns the column of ours that a heading seems to mean which is none of
