@@ -87,7 +87,11 @@ func DoneWords(e journal.Entry) string {
 	if e.Undoes != 0 {
 		return fmt.Sprintf("Taken back: change %d.", e.Undoes)
 	}
-	return fmt.Sprintf("Written down: %s, as change %d, in %s.", happenedWord(e.Event), e.Number, document.FormatList(editedFiles(e.Edits), 0))
+	text := fmt.Sprintf("Written down: %s, as change %d, in %s.", happenedWord(e.Event), e.Number, document.FormatList(editedFiles(e.Edits), 0))
+	if e.Undone {
+		text += " It has been taken back since."
+	}
+	return text
 }
 
 func recordLead(p *journal.Proposal) string {

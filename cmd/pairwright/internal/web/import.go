@@ -165,7 +165,7 @@ func (p *importView) lay(folder string, res *exchange.Result, take bool) (*view,
 	if change > 0 {
 		v.server.uploads.drop(v.visitor)
 		v.server.reader.changed()
-		return &view{To: fmt.Sprintf("/record?done=%d", change)}, nil
+		return &view{To: doneAt(change)}, nil
 	}
 	p.Over = &importOver{Merged: m, Folder: folder, Keep: keep, Unseen: take && m.Sum() != seen, Wrong: studbook.Errors(m.Findings) > 0}
 	d := report.MergeDocument(res.Report.Source, folder, m, false, 0)

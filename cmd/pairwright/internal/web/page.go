@@ -247,7 +247,7 @@ func (s *Server) handle(p page) http.Handler {
 		r.Body = http.MaxBytesReader(w, r.Body, largest)
 		v := &visit{request: r.WithContext(ctx), server: s, visitor: visitor(w, r)}
 		v.colony, v.fault = s.reader.now(ctx)
-		out, err := v.answered(p)
+		out, err := v.answered(w, p)
 		if r.Context().Err() != nil {
 			return // nobody waits any more
 		}
@@ -264,8 +264,11 @@ func (s *Server) handle(p page) http.Handler {
 // errForm is a form that is not one of this browser's.
 var errForm = errors.New("this form is not one that the server gave to this browser; open its page again")
 
-func (v *visit) answered(p page) (*view, error) {
+func (v *visit) answered(w http.ResponseWriter, p page) (*view, error) {
 	if v.request.Method == http.MethodPost {
+		// Going back to what a form led to shows it as it was: without this the browser asks
+		// whether to send the form again.
+		w.Header().Set("Cache-Control", "private, no-cache")
 		err := v.parse()
 		if form := v.request.MultipartForm; form != nil {
 			defer form.RemoveAll() // what did not fit into memory
@@ -348,6 +351,9 @@ func (v *visit) failed(err error) *view {
 		advice = link{"/open", "Open other files"}
 	case errors.Is(err, errForm), errors.Is(err, errOpen):
 		out.Title, out.Status = "Nothing was written", http.StatusForbidden
+		if again := v.formAgain(); again != "" {
+			advice = link{again, "The form again, with what was typed"}
+		}
 	case errors.Is(err, errReadOnly):
 		out.Title, out.Status = "Nothing can be written", http.StatusForbidden
 		message = "These pages were started for reading alone: nothing can be written from them."

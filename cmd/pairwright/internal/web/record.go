@@ -2,8 +2,8 @@ package web
 
 import (
 	"cmp"
+	"crypto/rand"
 	"errors"
-	"fmt"
 	"html/template"
 	"maps"
 	"net/http"
@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"pairwright/cmd/pairwright/internal/question"
@@ -48,6 +49,7 @@ func recordHome(v *visit) (*view, error) {
 		Done    string // what was just written
 		Changes template.HTML
 		Undo    bool // something can be taken back
+		Last    bool // what was just written is what would be
 	}{visit: v, Kinds: journal.Kinds}
 	if !v.Example() {
 		all, err := journal.Open(filepath.Join(v.colony.folder, v.colony.name), journal.Options{}).Changes(v.Context())
@@ -58,11 +60,12 @@ func recordHome(v *visit) (*view, error) {
 			return nil, err
 		}
 		done, _ := strconv.Atoi(v.Query().Get("done"))
-		for _, e := range all {
+		for _, e := range all { // the newest first
+			stands := e.Undoes == 0 && !e.Undone
 			if e.Number == done {
-				data.Done = report.DoneWords(e)
+				data.Done, data.Last = report.DoneWords(e), stands && !data.Undo
 			}
-			data.Undo = data.Undo || e.Undoes == 0 && !e.Undone
+			data.Undo = data.Undo || stands
 		}
 	}
 	b, err := body("record", data)
@@ -312,11 +315,19 @@ func record(v *visit) (*view, error) {
 	if k == nil {
 		return nowhere(v)
 	}
-	form := v.request.PostForm
+	e, err := toldOf(k, v.request.PostForm)
+	if err != nil {
+		return nil, err
+	}
+	return v.propose(e, func(p *journal.Proposal) (*view, error) { return v.recordForm(k, v.request.PostForm, p.Findings) })
+}
+
+// toldOf returns the event that a form tells of.
+func toldOf(k *journal.Kind, form url.Values) (journal.Event, error) {
 	e := journal.Event{Kind: k.Name, Values: make(map[string]string)}
 	for _, f := range k.Fields {
 		if len(form[f.Name]) > 1 {
-			return nil, question.Usagef("%s is told twice; open the page again, and tell it once", f.Name)
+			return e, question.Usagef("%s is told twice; open the page again, and tell it once", f.Name)
 		}
 		value := strings.TrimSpace(form.Get(f.Name))
 		if form.Has(wasField + f.Name) {
@@ -331,31 +342,62 @@ func record(v *visit) (*view, error) {
 			e.Values[f.Name] = value
 		}
 	}
-	return v.propose(e, form.Get("seal"), func(p *journal.Proposal) (*view, error) { return v.recordForm(k, form, p.Findings) })
+	return e, nil
+}
+
+// formAgain is the address of the form that a page came from, with what was typed in it.
+func (v *visit) formAgain() string {
+	k := journal.KindOf(v.request.PathValue("kind"))
+	if k == nil {
+		return ""
+	}
+	e, err := toldOf(k, v.request.PostForm)
+	if err != nil {
+		return ""
+	}
+	return formOf(e)
+}
+
+// formOf is the address of the form that tells of an event.
+func formOf(e journal.Event) string {
+	told := url.Values{}
+	for name, value := range e.Values {
+		told.Set(name, value)
+	}
+	return "/record/" + e.Kind + "?" + told.Encode()
 }
 
 // undo shows what would be taken back.
 func undo(v *visit) (*view, error) {
-	return v.propose(journal.Event{Kind: journal.Undo}, v.request.PostFormValue("seal"), func(p *journal.Proposal) (*view, error) {
+	return v.propose(journal.Event{Kind: journal.Undo}, func(p *journal.Proposal) (*view, error) {
 		shown, err := v.fragment(report.RecordDocument(p))
 		return &view{Title: report.RecordTitle(p), Body: shown, Status: http.StatusUnprocessableEntity}, err
 	})
 }
 
 // propose shows an event as it would be written or, with the seal of what was
-// shown, writes it. refused answers where it cannot be written.
-func (v *visit) propose(e journal.Event, seal string, refused func(*journal.Proposal) (*view, error)) (*view, error) {
+// shown, writes it. A page that is sent twice, by a double click or after going back,
+// writes once. refused answers where it cannot be written.
+func (v *visit) propose(e journal.Event, refused func(*journal.Proposal) (*view, error)) (*view, error) {
 	folder, err := v.journal()
 	if err != nil {
 		return nil, err
 	}
+	seal, page := v.request.PostFormValue("seal"), v.request.PostFormValue("page")
 	changed := false
 	var p *journal.Proposal
 	if seal == "" {
 		p, err = folder.Draft(v.Context(), e)
-	} else if p, err = folder.Commit(v.Context(), e, seal); errors.Is(err, journal.ErrChanged) && p != nil && p.Number == 0 {
-		changed = true
-		p, err = folder.Draft(v.Context(), e)
+	} else {
+		v.server.sent.Lock()
+		defer v.server.sent.Unlock()
+		if n := v.server.sent.as[page]; n > 0 {
+			return &view{To: doneAt(n)}, nil
+		}
+		if p, err = folder.Commit(v.Context(), e, seal); errors.Is(err, journal.ErrChanged) && p != nil && p.Number == 0 {
+			changed = true
+			p, err = folder.Draft(v.Context(), e)
+		}
 	}
 	switch {
 	case err != nil:
@@ -363,28 +405,47 @@ func (v *visit) propose(e journal.Event, seal string, refused func(*journal.Prop
 	case p.Refused():
 		return refused(p)
 	case p.Number > 0:
-		return &view{To: "/record?done=" + strconv.Itoa(p.Number)}, nil
+		v.server.sent.keep(page, p.Number)
+		return &view{To: doneAt(p.Number)}, nil
 	}
 	shown, err := v.fragment(report.RecordDocument(p))
 	if err != nil {
 		return nil, err
 	}
-	back := url.Values{}
 	data := struct {
 		*visit
 		Proposal *journal.Proposal
 		Shown    template.HTML
 		Changed  bool
+		Page     string // tells this page from every other
 		Told     []link
 		Back     string // address of the form again; "" for none
-	}{visit: v, Proposal: p, Shown: shown, Changed: changed}
+	}{visit: v, Proposal: p, Shown: shown, Changed: changed, Page: rand.Text()}
 	for _, name := range slices.Sorted(maps.Keys(e.Values)) {
 		data.Told = append(data.Told, link{name, e.Values[name]})
-		back.Set(name, e.Values[name])
 	}
 	if e.Kind != journal.Undo {
-		data.Back = fmt.Sprintf("/record/%s?%s", e.Kind, back.Encode())
+		data.Back = formOf(e)
 	}
 	b, err := body("record-shown", data)
 	return &view{Title: report.RecordTitle(p), Body: b}, err
+}
+
+// doneAt is the address that says what a change has written.
+func doneAt(change int) string { return "/record?done=" + strconv.Itoa(change) }
+
+// sentPages are those from which something was written, with the number of the change.
+type sentPages struct {
+	sync.Mutex
+	as map[string]int
+}
+
+func (s *sentPages) keep(page string, change int) {
+	if page == "" {
+		return
+	}
+	if s.as == nil {
+		s.as = make(map[string]int)
+	}
+	s.as[page] = change
 }

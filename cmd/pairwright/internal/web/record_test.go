@@ -47,7 +47,10 @@ func (c *client) tell(path string, values ...string) (int, string, string) {
 	return r.StatusCode, string(text), r.Request.URL.String()
 }
 
-var sealField = regexp.MustCompile(`name="seal" value="([^"]+)"`)
+var (
+	sealField = regexp.MustCompile(`name="seal" value="([^"]+)"`)
+	pageField = regexp.MustCompile(`name="page" value="([^"]+)"`)
+)
 
 // TestWritingDown goes from the form to the file and back.
 func TestWritingDown(t *testing.T) {
@@ -93,6 +96,24 @@ func TestWritingDown(t *testing.T) {
 	assert.Contains(t, again, "A file was changed in the meantime")
 	assert.NotContains(t, content("studbook.csv"), "A04")
 
+	// So does the same page sent again after going back, and says what it wrote; another
+	// page writes anew.
+	page := pageField.FindStringSubmatch(again)[1]
+	seal = sealField.FindStringSubmatch(again)[1]
+	for range 2 {
+		_, done, at = c.tell("/record/hatch", "dam", "A02", "date", "yesterday", "seal", seal, "page", page)
+		assert.Contains(t, at, "/record?done=2")
+		assert.Contains(t, done, "Written down: a chick hatched (A02), as change 2")
+		assert.Contains(t, done, `<a href="/undo">Take it back</a>`)
+	}
+	assert.Equal(t, 1, strings.Count(content("studbook.csv"), "\nA04,"))
+	assert.NotContains(t, content("studbook.csv"), "A05")
+	_, _, _ = c.tell("/undo", "seal", sealField.FindStringSubmatch(c.page("/undo"))[1])
+	_, done, _ = c.tell("/record/hatch", "dam", "A02", "date", "yesterday", "seal", seal, "page", page)
+	assert.Contains(t, done, "It has been taken back since")
+	assert.NotContains(t, done, `<a href="/undo">Take it back</a>`, "which would be another change")
+	assert.NotContains(t, content("studbook.csv"), "A04")
+
 	undo := c.page("/undo")
 	assert.Contains(t, undo, "Take back change 1: a chick hatched (A02)")
 	_, done, _ = c.tell("/undo", "seal", sealField.FindStringSubmatch(undo)[1])
@@ -101,6 +122,28 @@ func TestWritingDown(t *testing.T) {
 	status, none := c.get("/undo")
 	assert.Equal(t, http.StatusUnprocessableEntity, status)
 	assert.Contains(t, none, "nothing was written down that could be taken back")
+}
+
+// TestGoingBackToAForm: what a form led to is shown again as it was, a form of a server that
+// was started anew since keeps what was typed, and what is wrong has the focus.
+func TestGoingBackToAForm(t *testing.T) {
+	c := serve(t, Config{Studbook: filepath.Join(pairFolder(t), "studbook.csv")})
+	r, err := c.PostForm(c.at+"/record/death", url.Values{"token": {"of another server"}, "bird": {"A01"}, "date": {"2026-05"}, "note": {"found \"so\" & buried"}})
+	require.NoError(t, err)
+	defer r.Body.Close()
+	text, err := io.ReadAll(r.Body)
+	require.NoError(t, err)
+	assert.Equal(t, http.StatusForbidden, r.StatusCode)
+	assert.Equal(t, "private, no-cache", r.Header.Get("Cache-Control"))
+	to := html.UnescapeString(regexp.MustCompile(`href="(/record/death[^"]*)"`).FindStringSubmatch(string(text))[1])
+	form := c.page(to)
+	for _, typed := range []string{`value="A01"`, `value="2026-05"`, `value="found &#34;so&#34; &amp; buried"`} {
+		assert.Contains(t, form, typed)
+	}
+	assert.NotContains(t, form, "autofocus")
+	_, wrong, _ := c.tell("/record/death", "bird", "A99")
+	assert.Contains(t, wrong, `role="alert" tabindex="-1" autofocus`)
+	assert.Contains(t, wrong, `href="#tell-bird"`)
 }
 
 // TestTheBoardOfAnEarlierDaySaysSo: the board is of the last day of which anything is written

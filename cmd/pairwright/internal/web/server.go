@@ -79,6 +79,7 @@ type Server struct {
 	writing slots // of writing pages, which takes many times their length
 	jobs    jobs
 	uploads uploads
+	sent    sentPages
 	handler http.Handler
 }
 
