@@ -276,6 +276,10 @@ func everyPageIsAccessible(t *testing.T, chromium context.Context) {
 		}
 		p.accessible(path, path != "/review") // it is long, and its parts stand on other pages
 	}
+	p.onPaper()
+	height, err := chromedp.Run(p.browser, chromedp.Evaluate[float64](`document.querySelector(".front figure svg").getBoundingClientRect().height / 96 * 25.4`))
+	require.NoError(t, err)
+	assert.InDelta(t, 40, height, 0.1, "mm of the drawing on the one sheet that is signed")
 	for _, k := range journal.Kinds {
 		p.do("desk", chromedp.EmulateViewport(1280, 900))
 		p.open("/record/" + k.Name)
@@ -346,6 +350,9 @@ func writesDownAHatch(t *testing.T, chromium context.Context) {
 	p.do("keys", chromedp.Focus("#tell-dam"), chromedp.KeyEvent("\r"))
 	p.settle()
 	p.reads("no bird of the studbook has this id")
+	focused, err := chromedp.Run(p.browser, chromedp.Evaluate[string](`document.activeElement.className`))
+	require.NoError(t, err)
+	assert.Equal(t, "wrong", focused, "what is wrong is read out first")
 	p.accessible("a form with a mistake", true)
 	p.forgive("422")
 	desk()
@@ -372,6 +379,10 @@ func writesDownAHatch(t *testing.T, chromium context.Context) {
 	assert.Contains(t, studbook(), "\nA03,,U,A01,A02,")
 	p.accessible("what was written", true)
 	desk()
+	p.do("back", chromedp.NavigateBack())
+	p.reads("Nothing is written yet")
+	p.press("Write it down")
+	p.reads("Written down: a chick hatched (A02), as change 1") // not another
 	p.follow("Take it back")
 	p.press("Take it back")
 	p.reads("Taken back: change 1")
@@ -460,6 +471,15 @@ func (p *person) scheme(name string) {
 		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: name}},
 		})
+		return err
+	}))
+}
+
+// onPaper shows the page as it is printed on A4.
+func (p *person) onPaper() {
+	p.t.Helper()
+	p.do("paper", chromedp.EmulateViewport(688, 994), chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
 		return err
 	}))
 }

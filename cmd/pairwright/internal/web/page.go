@@ -497,15 +497,28 @@ var undated = []string{"record", "undo", "open", "import", "help", "quit"}
 
 // On is the day that the page is for, "" for one that has none.
 func (s sheet) On() string {
+	if day, ok := s.day(); ok {
+		return day.String()
+	}
+	return ""
+}
+
+// OnInWords is the same day as a person writes it.
+func (s sheet) OnInWords() string {
+	day, _ := s.day()
+	return document.FormatDay(day)
+}
+
+func (s sheet) day() (day studbook.Day, ok bool) {
 	part, _, _ := strings.Cut(strings.TrimPrefix(s.Path(), "/"), "/")
 	if s.colony == nil || s.colony.Colony == nil || s.request.Method == http.MethodPost || s.Status >= http.StatusBadRequest || slices.Contains(undated, part) {
-		return ""
+		return 0, false
 	}
 	asked := question.Reading("page")
 	if date, err := studbook.ParseDate(s.Day()); err == nil && s.Day() != "" && date.Known() {
 		asked.AsOf = date.Last
 	}
-	return s.colony.Folder.Day(asked).String()
+	return s.colony.Folder.Day(asked), true
 }
 
 // Same are the keys and values of the address but for the day, for the form that

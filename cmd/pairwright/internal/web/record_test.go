@@ -146,6 +146,16 @@ func TestGoingBackToAForm(t *testing.T) {
 	assert.Contains(t, wrong, `href="#tell-bird"`)
 }
 
+// TestPaperSaysOfWhomAndWhenItIs: a sheet that was printed from a page names the place and the
+// day, and what can only be clicked is not on it.
+func TestPaperSaysOfWhomAndWhenItIs(t *testing.T) {
+	c := serve(t, Config{})
+	assert.Contains(t, c.page("/?as-of=2026-05-05"), `<p class="printed">Harrow Fell Bird Park, as on 5 May 2026, the invented example colony</p>`)
+	assert.NotContains(t, c.page("/help"), `class="printed"`)
+	_, forms, _ := strings.Cut(c.page("/requests"), `<div class="ask">`)
+	assert.Contains(t, forms, "the whole case")
+}
+
 // TestTheBoardOfAnEarlierDaySaysSo: the board is of the last day of which anything is written
 // down and says where today's is, on which things are written down as on its own; eggs that
 // were replaced ask for nothing more.
