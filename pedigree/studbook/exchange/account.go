@@ -325,7 +325,7 @@ func (im *importer) fatesRead() {
 }
 
 var (
-	bySexes  = pattern(`\b([0-9]{1,6})[.,/]([0-9]{1,6})[.,/]([0-9]{1,6})\b`)
+	bySexes  = pattern(`\b([0-9]{1,6})[.,/]([0-9]{1,6})(?:[.,/]([0-9]{1,6}))?\b`)
 	ofLiving = pattern(`(?i)\b([0-9]{1,6})\b\D{0,20}\b(?:alive|living|live birds|lebend\w*|vivants?|vivos?|vivas?|vivi|levend\w*)\b|\b(?:alive|living|lebend\w*|vivants?|vivos?|vivas?|vivi|levend\w*)\b\D{0,20}\b([0-9]{1,6})\b`)
 )
 
@@ -341,9 +341,10 @@ func (im *importer) ownTotal(t *table, r row) {
 		}
 	}
 	run := tokens(text)
-	word := slices.ContainsFunc(run, func(w string) bool { return totals()[w] || herds()[w] })
-	if m := bySexes().FindStringSubmatch(text); m != nil && word && number2(m[3]) < 1900 {
-		im.report.Totals = append(im.report.Totals, OwnTotal{Sheet: t.name, Line: r.line, Text: text, Says: m[1] + "." + m[2] + "." + m[3]})
+	ofBirds := slices.ContainsFunc(run, func(w string) bool { return herds()[w] })
+	sums := ofBirds || slices.ContainsFunc(run, func(w string) bool { return totals()[w] })
+	if m := bySexes().FindStringSubmatch(text); m != nil && (m[3] == "" && ofBirds || m[3] != "" && sums && number2(m[3]) < 1900) {
+		im.report.Totals = append(im.report.Totals, OwnTotal{Sheet: t.name, Line: r.line, Text: text, Says: strings.TrimRight(m[1]+"."+m[2]+"."+m[3], ".")})
 	} else if m := ofLiving().FindStringSubmatch(text); m != nil {
 		im.report.Totals = append(im.report.Totals, OwnTotal{Sheet: t.name, Line: r.line, Text: text, Says: cmp.Or(m[1], m[2])})
 	}
@@ -359,7 +360,10 @@ func (im *importer) compareTotal(t *OwnTotal) {
 		}
 	}
 	t.Counted = strconv.Itoa(n[0] + n[1] + n[2])
-	if strings.Contains(t.Says, ".") {
+	switch strings.Count(t.Says, ".") {
+	case 1:
+		t.Counted = fmt.Sprintf("%d.%d", n[0], n[1])
+	case 2:
 		t.Counted = fmt.Sprintf("%d.%d.%d", n[0], n[1], n[2])
 	}
 	if t.Agrees = t.Says == t.Counted; !t.Agrees {

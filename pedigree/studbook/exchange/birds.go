@@ -3,6 +3,7 @@ package exchange
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -53,6 +54,7 @@ type bird struct {
 	notes      differing
 	carried    []string // by the headings that are carried over
 	stays      []stay
+	listed     int // the last year that lists it; see yearlyLists
 
 	parentage [2]descent // of the sire and the dam
 	fate      fate
@@ -68,11 +70,14 @@ type stay struct {
 	reason, destination string
 	reasonless          bool // it left, and nothing says why
 	fromEvents          bool
+	listed              int // the year that the row lists it for, 0 if it has none
 }
 
 // chooseIDs finds the column of ids where no heading says it for certain, by
 // what the parents are called.
 func (im *importer) chooseIDs() {
+	im.citedColumn()
+	im.need(colID, colBand)
 	strong := false
 	for _, t := range im.tables {
 		strong = strong || t.kind == birdRows && t.has(colID) && t.how[t.col[colID]] != weakly
@@ -127,6 +132,40 @@ func (im *importer) chooseIDs() {
 		t.how[best] = "the bands are the ids: no other column has them"
 		im.likely(Decision{Code: "bands_are_ids", Sheet: t.name, Line: t.headLine, Column: "id", Value: t.head[best], Taken: "id", Choice: im.idChoice(t, best, old),
 			Text: fmt.Sprintf("the bands in column %q are taken as the ids of the birds", t.head[best])})
+	}
+}
+
+// citedColumn takes for the ids of a list of birds, where no heading says which column has
+// them, the one in which no cell stands twice and most of the parents stand.
+func (im *importer) citedColumn() {
+	for _, t := range im.tables {
+		if t.kind != birdRows || t.fixed != nil || t.has(colID) || t.has(colBand) || slices.Contains(im.opt.Mapping.Without, colID.String()) {
+			continue
+		}
+		cited := im.citedKeys()
+		maps.DeleteFunc(cited, func(k string, _ bool) bool { return isNobody(k) })
+		found, columns := 0, 0
+		for _, j := range t.extra {
+			seen, hits, twice := make(map[string]bool), 0, false
+			for _, r := range t.body {
+				k := key(r.at(j).text)
+				if twice = twice || k != "" && seen[k]; cited[k] && !seen[k] {
+					hits++
+				}
+				seen[k] = true
+			}
+			if !twice && hits > 0 && hits*2 >= len(cited) {
+				found = j
+				columns++
+			}
+		}
+		if columns != 1 {
+			continue
+		}
+		t.ours[found], t.col[colID], t.how[found] = colID, found, "by its cells: parents are called so"
+		t.extra = slices.DeleteFunc(t.extra, func(j int) bool { return j == found })
+		im.likely(Decision{Code: "ids_by_parents", Sheet: t.name, Line: t.headLine, Column: "id", Value: t.head[found], Taken: "id",
+			Text: fmt.Sprintf("column %q is taken for the ids of the birds: no cell of it stands twice, and parents are called so", t.head[found])})
 	}
 }
 
@@ -532,6 +571,10 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 		id = t.name + "-" + strconv.Itoa(r.line)
 		im.likely(Decision{Code: "no_id", Sheet: t.name, Line: r.line, Column: "id", Taken: id, Text: fmt.Sprintf("the row has no id; its bird is called %s", id)})
 	}
+	if t.get(r, colID).kind == day && t.fixed == nil {
+		im.likely(Decision{Code: "ids_as_days", Sheet: t.name, Line: r.line, Column: "id", Taken: "the day",
+			Text: fmt.Sprintf("ids are stored as dates, as %s: a spreadsheet seems to have taken ids such as 3-5 for days; give the columns of ids and parents the format of text and type those again", id)})
+	}
 	if raw := t.get(r, colID).text; strings.HasPrefix(raw, "#") {
 		im.likely(Decision{Code: "sign_left_out", Sheet: t.name, Line: r.line, Column: "id", Value: "#", Taken: "nothing",
 			Text: fmt.Sprintf("the # in front of ids, as of %s, is left out: in our files it begins a remark", raw)})
@@ -748,7 +791,24 @@ func (im *importer) conflict(b *bird, what, first string, firstAt spot, second s
 		return
 	}
 	im.stop(Decision{Code: code, Sheet: at.t.name, Line: at.line, Column: what, Value: second, Choice: im.rowChoice(firstAt, at),
-		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, or leave one out", b.id, what, first, firstAt, second, at)})
+		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, or leave one out", b.id, what, first, firstAt, second, at) + im.hiddenOf(firstAt.t, at.t)})
+}
+
+// hiddenOf says of two sheets if one is hidden and how to read the others alone.
+func (im *importer) hiddenOf(a, b *table) string {
+	for _, t := range []*table{a, b} {
+		if t == nil || !t.hidden || a.hidden && b.hidden {
+			continue
+		}
+		var others []string
+		for _, x := range im.tables {
+			if !x.hidden {
+				others = append(others, "--sheet "+strconv.Quote(x.name))
+			}
+		}
+		return fmt.Sprintf(" (sheet %q is hidden in the workbook; without it: %s)", t.name, strings.Join(others, " "))
+	}
+	return ""
 }
 
 func precisionOf(s string) string {
@@ -860,7 +920,7 @@ func (im *importer) agree() {
 		if t.has(colLocation) && !t.explicit[colLocation] {
 			im.agreeLocation(t)
 		}
-		for _, c := range []column{colHatch, colDepartureDate, colArrivalDate} {
+		for _, c := range []column{colHatch, colStatusDate, colDepartureDate, colArrivalDate} {
 			if t.has(c) && !t.explicit[c] {
 				im.agreeDates(t, c)
 			}

@@ -331,12 +331,85 @@ func (im *importer) decideOrder() {
 				im.order = dateOrder{orders[i], "it is the only order in which every date of the file can be read, " + first.String() + " among them"}
 			}
 		}
+	case open != nil && im.orderOfLives(common):
 	case open != nil:
 		im.stop(Decision{Code: "date_order", Sheet: open.t.name, Line: open.line, Column: open.column.String(), Value: open.text, Choice: open.orderChoice(true),
 			Text: fmt.Sprintf("no date of the file shows whether the day or the month comes first: %s could be %s", open, open.choices())})
 	default:
 		im.order = dateOrder{"dmy", "no date depends on it"}
 	}
+}
+
+// orderOfLives takes the one order of a set in which no bird hatched before its parent or
+// after its death, if in each other several did. It reports whether there is one.
+func (im *importer) orderOfLives(set byte) bool {
+	const enough = 3 // lives that cannot be; one or two may be slips
+	best, example := "", ""
+	for i, o := range orders {
+		if set&(1<<i) == 0 {
+			continue
+		}
+		switch n, first := im.impossibleLives(o); {
+		case n >= enough:
+			example = first
+		case n > 0 || best != "":
+			return false
+		default:
+			best = o
+		}
+	}
+	if best == "" || example == "" {
+		return false
+	}
+	im.order = dateOrder{best, "in any other order birds would hatch before a parent or after their death, " + example + " among them"}
+	return true
+}
+
+// impossibleLives counts the birds that in an order of dates hatched after their death or
+// not after a parent, and names the first.
+func (im *importer) impossibleLives(order string) (n int, first string) {
+	defer func() {
+		im.order = dateOrder{}
+		clear(im.dates)
+	}()
+	im.order = dateOrder{order: order}
+	clear(im.dates)
+	hatch := make(map[string]date)
+	read := func(t *table, r row, c column) date {
+		d, _ := im.readDate(t.get(r, c))
+		return d
+	}
+	each := func(do func(*table, row)) {
+		for _, t := range im.tables {
+			if t.kind == birdRows && t.has(colID) && t.has(colHatch) {
+				for _, r := range t.body {
+					do(t, r)
+				}
+			}
+		}
+	}
+	each(func(t *table, r row) { hatch[t.get(r, colID).text] = read(t, r, colHatch) })
+	each(func(t *table, r row) {
+		own := read(t, r, colHatch)
+		if !own.known() {
+			return
+		}
+		died := read(t, r, colDeath)
+		wrong := died.known() && died.last < own.first
+		for _, c := range []column{colSire, colDam, colParents} {
+			text := t.get(r, c).text
+			for _, id := range append(splitAny(text), text) {
+				p, there := hatch[id]
+				wrong = wrong || there && p.known() && p.first >= own.last
+			}
+		}
+		if wrong {
+			if n++; n == 1 {
+				first = t.get(r, colID).text
+			}
+		}
+	})
+	return n, first
 }
 
 // swapped tells of a column in which days of the month above 12 stand as text and
@@ -474,7 +547,7 @@ func (im *importer) readDate(c cell) (date, bool) {
 			return simple(int(c.num), 0, 0, "")
 		}
 		if c.num >= 10_000 && c.num < 80_000 {
-			if d, ok := countedDay(c.num, false); ok {
+			if d, ok := countedDay(c.num, im.from1904); ok {
 				return exactly(d), true
 			}
 		}
@@ -734,7 +807,7 @@ func (im *importer) plainDate(s string) (date, bool) {
 		return simple(number2(s[:4]), number2(s[4:6]), number2(s[6:]), "")
 	}
 	if m := dayCount().FindStringSubmatch(s); m != nil {
-		d, ok := countedDay(float64(number2(m[1])), false)
+		d, ok := countedDay(float64(number2(m[1])), im.from1904)
 		if !ok {
 			return date{}, false
 		}

@@ -19,6 +19,10 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 		place.name = t.enclosed
 	}
 	s := stay{at: at, location: place.name}
+	if t.years >= 0 {
+		s.listed = number2(r.at(t.years).text)
+		b.listed = max(b.listed, s.listed)
+	}
 	s.from = im.placeIn(get(colArrivalFrom).text)
 	if s.from != "" {
 		if _, event := eventWords().whole(s.from); event {
@@ -40,6 +44,14 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	}
 	if m, said := im.saidWord("fate", StruckThrough); r.struck && said && (status == noFate || status == alive) {
 		status = im.deathWord(b, m)
+	}
+	if since := get(colStatusDate); since.kind != blank { // of the living it is a day on which somebody looked
+		switch status {
+		case died:
+			im.fillDate(b, &b.death, &b.deathAt, since, colDeath, "", at)
+		case moved, left, departed:
+			im.fillDate(b, &s.gone, &spot{}, since, colDepartureDate, "", at)
+		}
 	}
 	if f := place.fate; f == died || f == left || f == departed {
 		im.likely(Decision{Code: "fate_in_location", Sheet: t.name, Line: at.line, Column: "location", Value: s.location, Taken: fateNames[f], of: im.about(b),
@@ -190,11 +202,7 @@ func (im *importer) departureIn(c cell) (d departure, ok bool) {
 // fateIn returns what a reason or a status says, on the user's word first.
 func (im *importer) fateIn(s string) fate {
 	if m, ok := im.saidWord("fate", s); ok {
-		for f, name := range fateNames {
-			if name == m {
-				return f
-			}
-		}
+		return fateNamed(m)
 	}
 	f, _ := fateWords().within(s)
 	return f
@@ -309,16 +317,13 @@ func (t *table) trueFalse(c column, x cell) (yes, ok bool) {
 	return strings.EqualFold(x.text, "t"), t.logical[c] == 2
 }
 
+// deathWord is what the user says became of a bird.
 func (im *importer) deathWord(b *bird, m string) fate {
-	for f, name := range fateNames {
-		if name == m {
-			if f == died {
-				b.deadSome = true
-			}
-			return f
-		}
+	f := fateNamed(m)
+	if f == died {
+		b.deadSome = true
 	}
-	return noFate
+	return f
 }
 
 // trailingDate returns the date at the end of a text, as of "died 12.3.2019".
@@ -605,13 +610,19 @@ func (b *bird) lastKnown() studbook.Day {
 		last = b.hatch.first
 	}
 	for _, s := range b.stays {
-		for _, d := range []date{s.arrived, s.gone} {
+		for _, d := range []date{s.arrived, s.gone, s.year()} {
 			if d.known() && d.first > last && (s.fate != died || d.text != s.gone.text) {
 				last = d.first
 			}
 		}
 	}
 	return last
+}
+
+// year is the year that a row lists its bird for, as a date.
+func (s stay) year() date {
+	d, _ := simple(s.listed, 0, 0, "")
+	return d
 }
 
 // fateOf decides what became of a bird from all its stays.
@@ -630,7 +641,7 @@ func (im *importer) fateOf(b *bird) {
 		if s.gone.known() {
 			return s.gone.first
 		}
-		return 0
+		return s.year().first
 	}
 	logged := !slices.ContainsFunc(stays, func(s stay) bool { return !s.fromEvents })
 	switch {
@@ -678,6 +689,12 @@ func (im *importer) fateOf(b *bird) {
 			case "left":
 				stays[i].fate = left
 			}
+		}
+	}
+	if last := len(stays) - 1; last >= 0 && b.listed > 0 && b.listed < im.lastList && !dead && !away(stays[last]) {
+		if m, said := im.saidWord("fate", Unlisted); said {
+			stays[last].fate = im.deathWord(b, m)
+			dead = b.deadSome
 		}
 	}
 	im.movesOf(b, stays, dead)
@@ -736,6 +753,9 @@ func (im *importer) movesOf(b *bird, stays []stay, dead bool) {
 			if !d.known() {
 				d = stays[i-1].gone
 			}
+			if !d.known() {
+				d = s.year()
+			}
 			move(d, lastPlace, loc, stays[i-1].reason)
 		}
 		here, lastPlace, out = loc, loc, false
@@ -746,7 +766,7 @@ func (im *importer) movesOf(b *bird, stays []stay, dead bool) {
 		if s.fate == moved {
 			if to = s.destination; to == "" {
 				to = elsewhere
-				im.likely(Decision{Code: "moved_nowhere", Sheet: s.at.t.name, Line: s.at.line, Column: "departure_reason", Value: s.reason, Taken: elsewhere, of: im.about(b),
+				im.likely(Decision{Code: "moved_nowhere", Sheet: s.at.t.name, Line: s.at.line, Column: "departure_reason", Value: s.reason, Taken: elsewhere, of: im.about(b), Choice: wordChoice("fate", s.reason, fateNames[moved], departures...),
 					Text: fmt.Sprintf("a bird moved to a place without a name: it counts as living, at %q", elsewhere)})
 			}
 			if loc == to {

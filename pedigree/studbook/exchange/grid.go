@@ -56,8 +56,9 @@ type row struct {
 	cells []cell
 	// merged tells that every value of the row is one cell drawn over several
 	// columns.
-	merged bool
-	struck bool // its first value is struck through
+	merged   bool
+	struck   bool // its first value is struck through
+	coloured bool // its first value stands on a colour
 }
 
 func (r row) at(j int) cell {
@@ -86,6 +87,8 @@ type sheet struct {
 	// unstored are the cells of a workbook that have a formula and no value: programs
 	// that do not compute leave it out.
 	unstored []place
+	from1904 bool // its workbook counts days from 1904
+	hidden   bool // its owner sees it only on demand
 	// fixed names the columns of a format that has its own: no header is
 	// looked for, and nothing has to agree with anything.
 	fixed []string

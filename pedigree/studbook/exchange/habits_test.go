@@ -38,11 +38,12 @@ func TestFatesThatNothingReads(t *testing.T) {
 
 func TestDatesThatNothingReads(t *testing.T) {
 	_, res := read(t, "id;sex;sire;dam;Zz\nA;M;;;2001-01-01\nB;F;;;2001-02-02\nC;M;A;B;2004-03-03\n", Mapping{})
-	require.Equal(t, []string{"dates_not_read"}, decided(res))
+	require.Equal(t, []string{"dates_not_read", "all_alive"}, decided(res))
 	assert.Equal(t, `heading "Zz": hatch_date, death_date, departure_date, arrival_date, `, asks(res.Report.Decisions[0]))
-	_, res = read(t, "id;sex;sire;dam;hatched;Zz\nA;M;;;2001;2004-01-01\nB;F;;;2001;\nC;M;A;B;2004;\n", Mapping{})
-	require.Equal(t, []string{"dates_not_read"}, decided(res))
-	assert.Equal(t, "death_date", res.Report.Decisions[0].Column)
+	_, res = read(t, "id;sex;sire;dam;hatched;died;Zz\nA;M;;;2001;;2004-01-01\nB;F;;;2001;;\nC;M;A;B;2004;;\n", Mapping{})
+	require.Contains(t, decided(res), "dates_not_read")
+	d := stops(t, "id;sex;sire;dam;hatched;Zz\nA;M;;;2001;2004-01-01\nB;F;;;2001;\nC;M;A;B;2004;\n", Mapping{})
+	assert.Equal(t, "dates_not_read death_date", d.Code+" "+d.Column, "nothing else could say who is gone")
 }
 
 // A code of the status column could say anything.
@@ -262,7 +263,7 @@ func TestFostersAndEggs(t *testing.T) {
 	assert.Equal(t, " A2", birds["C"]["sire"]+" "+birds["C"]["dam"])
 	assert.Equal(t, " ", birds["D"]["sire"]+" "+birds["D"]["dam"])
 	assert.Contains(t, birds["C"]["notes"], "A1 (foster)")
-	assert.Equal(t, []string{"foster_parent", "foster_parent", "foster_parent"}, decided(res))
+	assert.Equal(t, []string{"foster_parent", "foster_parent", "foster_parent", "all_alive"}, decided(res))
 	birds, res = read(t, "id;sex;sire;dam;hatched;Result\nA;m;;;2010;alive\nB;f;;;2010;alive\nC;m;A;B;2012;alive\nE1;;A;B;2012;infertile\nE2;u;A;B;2012;DIS\n", Mapping{})
 	assert.Len(t, birds, 3)
 	require.Len(t, res.Report.LeftOut, 2)
@@ -317,4 +318,105 @@ func TestHeadingsThatAsk(t *testing.T) {
 		birds, _ := read(t, "id;sex;sire;dam;hatched;"+where+"\nA;M;;;2001-01-01;Barn\nB;F;;;2001-02-02;Barn\nC;M;A;B;2004-03-03;Loft\n", Mapping{})
 		assert.Equal(t, "Loft", birds["C"]["location"], where)
 	}
+}
+
+// A workbook that counts days from 1904 does so in cells without the look of a date too.
+func TestCountsFrom1904(t *testing.T) {
+	rows := [][]any{{"id", "sex", "sire", "dam", "hatched"}, {"A", "m", nil, nil, on(2010, 5, 12)}, {"B", "f", nil, nil, 38848}}
+	for from1904, want := range map[bool]string{true: "2010-05-12", false: "2006-05-11"} {
+		birds := writtenFile(t, imported(t, "b.xlsx", inWorkbook(t, from1904, page{name: "Birds", rows: rows}), Mapping{}), "studbook.csv")
+		assert.Equal(t, "2010-05-12 "+want, birds["A"]["hatch_date"]+" "+birds["B"]["hatch_date"])
+	}
+}
+
+// Where no cell shows the order of dates, lives that cannot be do, if they are several.
+func TestOrderOfLives(t *testing.T) {
+	const head = "id;sex;sire;dam;hatched;died\nA;m;;;19/04/05;\nB;f;;;18/03/06;11/05/08\n"
+	birds, res := read(t, head+"C;m;A;B;05/06/07;\nD;f;A;B;03/07/07;02/01/09\nE;m;A;B;04/08/08;\n", Mapping{})
+	assert.Equal(t, "2007-06-05 2009-01-02", birds["C"]["hatch_date"]+" "+birds["D"]["death_date"], "with the year first chicks would hatch before their parents")
+	assert.Contains(t, res.Report.DateProof, "in any other order birds would hatch before a parent or after their death")
+	assert.Equal(t, "date_order", stops(t, head+"C;m;A;B;05/06/07;\n", Mapping{}).Code, "one may be a slip")
+}
+
+// What stands over a column may be a sign.
+func TestSignsInHeadings(t *testing.T) {
+	birds, _ := read(t, "Ring;♂/♀;♂ parent;♀ parent;hatched\nA;♂;;;2001\nB;♀;;;2001\nC;♂;A;B;2004\n", Mapping{})
+	assert.Equal(t, "M A B", birds["C"]["sex"]+" "+birds["C"]["sire"]+" "+birds["C"]["dam"])
+}
+
+// The day since which a status holds is that of the death or departure; of the living it says
+// nothing.
+func TestDayOfStatus(t *testing.T) {
+	birds, res := read(t, "id;sex;sire;dam;hatched;Status;Status date\nA;m;;;2001;Deceased;2009-03-04\nB;f;;;2001;Sold;2010-05-06\nC;m;A;B;2004;Active;2020-07-08\n", Mapping{})
+	assert.Equal(t, "2009-03-04", birds["A"]["death_date"])
+	assert.Equal(t, Fates{Living: 1, Died: 1, Left: 1}, res.Report.Fates)
+	assert.Equal(t, "2010-05-06", res.Colony.Moves[0].Date.Text)
+	_, res = read(t, "id;sex;sire;dam;hatched;Status;Zz\nA;m;;;2001;Deceased;2009-03-04\nB;f;;;2001;alive;\nC;m;A;B;2004;alive;\n", Mapping{})
+	assert.Equal(t, "status_date", res.Report.Decisions[0].Column)
+}
+
+// A file in which nothing could say that a bird is gone is said to be one; colours say it of
+// some birds, perhaps.
+func TestNobodyGone(t *testing.T) {
+	_, res := read(t, "id;sex;sire;dam;hatched\nA;m;;;2001\n", Mapping{})
+	assert.Equal(t, "no column says that a bird died or left: 1 bird count as living", res.Report.Decisions[0].Text)
+}
+
+// A heading of no list has the ids where the parents are called so.
+func TestIDsByParents(t *testing.T) {
+	birds, res := read(t, "Zz;Box;sex;sire;dam;hatched;died\nA;1;m;;;2001;\nB;2;f;;?;2001;\nC;2;m;A;B;2004;2009\n", Mapping{})
+	assert.Equal(t, "A", birds["C"]["sire"])
+	assert.Contains(t, decided(res), "ids_by_parents")
+	assert.Equal(t, "column_missing", stops(t, "Zz;Yy;sex;sire;dam;hatched\nA;A;m;;;2001\nB;B;f;;;2001\nC;C;m;A;B;2004\n", Mapping{}).Code, "two columns could be")
+}
+
+// A sex in doubt is no sex, unless chicks show it.
+func TestSexInDoubt(t *testing.T) {
+	birds, res := read(t, "id;sex;sire;dam;hatched;died\nA;m?;;;2001;\nB;hen;;;2001;\nC;hen?;A;B;2004;2009\n", Mapping{})
+	assert.Equal(t, "MFU", birds["A"]["sex"]+birds["B"]["sex"]+birds["C"]["sex"])
+	assert.Contains(t, decided(res), "sex_in_doubt")
+}
+
+// Ids that a spreadsheet took for days are said.
+func TestIDsAsDays(t *testing.T) {
+	rows := [][]any{{"id", "sex", "sire", "dam", "died"}, {on(2026, 5, 3), "m", nil, nil, nil}, {"13-5", "f", nil, nil, nil}}
+	assert.Contains(t, decided(imported(t, "b.xlsx", inWorkbook(t, false, page{name: "Birds", rows: rows}), Mapping{})), "ids_as_days")
+}
+
+// A book of nests may say which sex its chicks are.
+func TestChicksWithTheirSex(t *testing.T) {
+	for _, chicks := range []string{"C ♂, D ♀", "C (m); D (f)", "♂C / ♀D"} {
+		res := imported(t, "b.xlsx", inWorkbook(t, false,
+			page{name: "Birds", rows: [][]any{{"Ring", "Sex", "Hatched", "Died"}, {"A", "m", 2001, nil}, {"B", "f", 2001, nil}, {"C", nil, 2004, nil}, {"D", nil, 2004, nil}}},
+			page{name: "Pairs", rows: [][]any{{"Year", "Cock", "Hen", "Young (ring, sex)"}, {2004, "A", "B", chicks}}}), Mapping{})
+		birds := writtenFile(t, res, "studbook.csv")
+		assert.Equal(t, "M A B F A B", fmt.Sprint(birds["C"]["sex"], " ", birds["C"]["sire"], " ", birds["C"]["dam"], " ", birds["D"]["sex"], " ", birds["D"]["sire"], " ", birds["D"]["dam"]), chicks)
+	}
+}
+
+// A sheet a nest has its pair above the headings.
+func TestPairAboveTheHeadings(t *testing.T) {
+	head := []any{"Ring", "Sex", "Hatched", "Died"}
+	for _, top := range [][]any{{"Cock:", "A", nil, "Hen:", "B"}, {"Nest 3: A x B"}, {"Cock: A", "Hen: B"}, {"♂", "A", "♀", "B"}} {
+		res := imported(t, "b.xlsx", inWorkbook(t, false, page{name: "Stock", rows: [][]any{head, {"A", "m", 2001, nil}, {"B", "f", 2001, nil}}},
+			page{name: "Nest 3", rows: [][]any{top, {}, head, {"C", "m", 2004, nil}}}), Mapping{})
+		birds := writtenFile(t, res, "studbook.csv")
+		assert.Equal(t, "A B", birds["C"]["sire"]+" "+birds["C"]["dam"], top)
+		assert.Empty(t, birds["A"]["sire"])
+	}
+}
+
+// Lists of birds year by year in one: who is missing from the last is gone on the user's word.
+func TestListsOfYears(t *testing.T) {
+	const text = "Year;Ring;Sex;Sire;Dam;Site\n2003;A;m;;;ABC\n2003;B;f;;;XYZ\n2002;B;f;;;ABC\n2002;A;m;;;ABC\n2003;C;m;A;B;ABC\n2004;C;m;A;B;ABC\n2004;B;f;;;XYZ\n"
+	d := stops(t, text, Mapping{})
+	assert.Equal(t, "not_in_last_list", d.Code)
+	assert.Contains(t, d.Text, "1 bird, as A in 2003,")
+	m, err := Mapping{}.Decide(*d.Choice, "died")
+	require.NoError(t, err)
+	birds, res := read(t, text, m)
+	assert.Equal(t, "[2003-01-01..2024-12-31]", birds["A"]["death_date"])
+	assert.Equal(t, "XYZ", birds["B"]["location"], "of the last year, in whatever order the rows stand")
+	require.Len(t, res.Colony.Moves, 1)
+	assert.Equal(t, "B 2003 ABC XYZ", fmt.Sprint(res.Colony.Moves[0].ID, " ", res.Colony.Moves[0].Date.Text, " ", res.Colony.Moves[0].From, " ", res.Colony.Moves[0].To))
 }

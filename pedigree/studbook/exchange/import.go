@@ -61,6 +61,7 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 	if err != nil {
 		return nil, err
 	}
+	im.from1904 = slices.ContainsFunc(im.src.sheets, func(s sheet) bool { return s.from1904 })
 	im.report = Report{Source: im.src.name, Format: im.src.format, Encoding: im.src.encoding, Beside: im.src.from}
 	if im.src.encoding != "" && im.src.encoding != "UTF-8" || im.src.format == "csv" {
 		im.report.Accented = accented(im.src.sheets)
@@ -69,8 +70,8 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 		im.likely(d)
 	}
 	for _, step := range []func(){
-		im.layOut, im.chooseIDs, im.checkErrors, im.unfold, im.sortRows, im.decideOrder, im.swapped, im.yearlyIDs, im.shortIDs, im.agree, im.needParents, im.padIDs,
-		im.collect, im.nests, im.chicksOfNests, im.groups, im.events, im.alikeIDs, im.index, im.sexes, im.pairs, im.descent, im.fates, im.struck, im.blanks, im.overlooked,
+		im.layOut, im.chooseIDs, im.checkErrors, im.unfold, im.sortRows, im.decideOrder, im.swapped, im.yearlyIDs, im.yearlyLists, im.shortIDs, im.agree, im.needParents, im.padIDs,
+		im.collect, im.nests, im.chicksOfNests, im.groups, im.events, im.alikeIDs, im.index, im.sexes, im.pairs, im.descent, im.fates, im.struck, im.blanks, im.unlisted, im.overlooked,
 	} {
 		if err := ctx.Err(); err != nil {
 			return nil, fmt.Errorf("importing %s: %w", name, err)
@@ -82,23 +83,26 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 
 // importer is one run of Import.
 type importer struct {
-	opt     *Options
-	src     *source
-	report  Report
-	tables  []*table
-	order   dateOrder
-	dates   map[string]dateRead  // the dates that were read; see parseDate
-	places  map[string]placeRead // the cells with places that were read
-	bred    slab[bird]
-	stays   slab[stay]
-	sexed   slab[written]
-	staying []stay // of the bird whose fate is decided
+	opt    *Options
+	src    *source
+	report Report
+	tables []*table
+	order  dateOrder
+	// from1904 tells that what the file has of days that are numbers counts from 1904.
+	from1904 bool
+	dates    map[string]dateRead  // the dates that were read; see parseDate
+	places   map[string]placeRead // the cells with places that were read
+	bred     slab[bird]
+	stays    slab[stay]
+	sexed    slab[written]
+	staying  []stay // of the bird whose fate is decided
 
 	birds    []*bird
 	byID     map[string]int32 // id -> bird
 	plain    map[string]int32 // what PlainID has of an id -> bird, where ids alike are one bird
 	looks    map[string]bool  // what PlainID has of all ids; see looksLikeID
 	enclosed string           // the place whose enclosures the file has for places
+	lastList int              // the last year of lists that have a row for a bird in each
 	padded   int              // the length that ids stored as numbers are filled to, 0 for none
 	carried  []string         // the headings that are carried over
 
@@ -223,7 +227,6 @@ func (im *importer) layOut() {
 			im.checkMapped(ours, mapping.SheetColumns[s][ours], s)
 		}
 	}
-	im.need(colID, colBand)
 }
 
 // need stops where no column of the birds is one of ours, nor any that serves in its

@@ -49,6 +49,7 @@ type table struct {
 	enclosed string            // the place whose enclosures the locations are, "" if they are places
 	positive bool              // the status column asks "alive?"
 	marks    byte              // whether it has yes and blanks alone: 1 no, 2 yes, 0 not looked at
+	years    int               // the column of the year that a row lists its bird for, -1 if it has none
 	goneBy   fate              // what the heading of the departures says became of the birds, as "sold on"
 	logical  [columnCount]byte // whether a column has t and f alone: 1 no, 2 yes, 0 not looked at
 }
@@ -74,7 +75,7 @@ const searched = 40
 
 // layout finds the header of a sheet and what its rows are.
 func (im *importer) layout(s *sheet) *table {
-	t := &table{sheet: s}
+	t := &table{sheet: s, years: -1}
 	if s.fixed == nil && len(im.src.sheets) > 1 {
 		t.fate, t.sex = fateOfSheet(s.name), sexOfSheet(s.name)
 	}
@@ -368,7 +369,7 @@ func (im *importer) kindOf(head []string, mapped map[string]column, dead bool) t
 		return eventRows
 	case groups[colGroup] && (groups[colMales] || groups[colFemales]) && !strong && !descent:
 		return groupRows
-	case nests[colFemale] && nests[colMale] && !strong && (nests[colNest] || nests[colSince] || nests[colUntil] || nests[colLaid] || nests[colEggs] || nests[colSeason] && !birds[colSex] && !birds[colHatch] && !birds[colName]):
+	case nests[colFemale] && nests[colMale] && !strong && !(birds[colSex] && descent) && (nests[colNest] || nests[colSince] || nests[colUntil] || nests[colLaid] || nests[colEggs] || nests[colSeason] && !birds[colSex] && !birds[colHatch] && !birds[colName]):
 		return nestRows
 	case named && nBirds >= 3 && (descent || birds[colSex] || birds[colHatch] || birds[colDeath] || birds[colStatus] || birds[colDepartureDate]),
 		named && descent,
@@ -499,7 +500,11 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 		}
 	}
 	if j := t.col[colDepartureDate]; j >= 0 && d.find(t.head[j], false) == unclaimed {
-		if f, _ := fateWords().whole(headKey(t.head[j])); f == left || f == moved {
+		f, _ := fateWords().whole(headKey(t.head[j]))
+		if m, said := im.saidWord("fate", t.head[j]); said {
+			f = fateNamed(m)
+		}
+		if f == died || f == left || f == moved {
 			t.goneBy = f
 		}
 	}
@@ -541,7 +546,7 @@ func headingOrder(h string) string {
 
 func isDateColumn(c column) bool {
 	switch c {
-	case colHatch, colDeath, colDepartureDate, colArrivalDate, colEventDate, colSince, colUntil, colLaid:
+	case colHatch, colDeath, colStatusDate, colDepartureDate, colArrivalDate, colEventDate, colSince, colUntil, colLaid:
 		return true
 	}
 	return false

@@ -44,6 +44,7 @@ type Mapping struct {
 const (
 	StruckThrough = "struck through" // a bird whose row is struck through
 	BlankStatus   = "(blank)"        // a blank in a column that marks the birds that are there
+	Unlisted      = "(not listed)"   // a bird that lists of later years are without
 )
 
 // wordKinds are the tables of [import.words], and what their words may mean; an id

@@ -30,10 +30,10 @@ func TestColumnOfMates(t *testing.T) {
 	}
 	_, res := read(t, "id;sex;sire;dam;hatched;mate\nA;m;;;2012;B\nB;f;;;2012;C\nC;m;;;2012;B\nD;m;;;2012;X9\nE;f;;;2012;F\nF;f;;;2012;E\nG;m;;;2012;H\nH;f;;;2012;G\n", Mapping{})
 	assert.Equal(t, []string{"B C >", "H G >"}, bondsOf(res))
-	assert.ElementsMatch(t, []string{"mate_without_row", "mates_disagree", "mates_disagree", "mates_disagree"}, decided(res), "of D, A, E and F")
+	assert.ElementsMatch(t, []string{"all_alive", "mate_without_row", "mates_disagree", "mates_disagree", "mates_disagree"}, decided(res), "of D, A, E and F")
 	_, res = read(t, "id;sex;sire;dam;hatched;name;notes\nA;m;;;2012;Ash;nervous, paired with Fern\nB;f;;;2012;Fern;paired with care\n", Mapping{})
 	assert.Equal(t, []string{"B A >"}, bondsOf(res))
-	assert.Equal(t, []string{"mate_in_notes"}, decided(res))
+	assert.Equal(t, []string{"mate_in_notes", "all_alive"}, decided(res))
 }
 
 // Of several birds of one name the mate is the one that lives and is of the other sex.
@@ -70,14 +70,14 @@ func TestEnclosuresOfOnePlace(t *testing.T) {
 		assert.Equal(t, want, birds[id]["location"], id)
 	}
 	assert.Equal(t, "Aviary 2", birds["B"]["Where"])
-	require.Equal(t, []string{"parents_without_bond", "enclosures_of_one_place"}, decided(res))
+	require.Equal(t, []string{"parents_without_bond", "enclosures_of_one_place", "all_alive"}, decided(res))
 	assert.Equal(t, "HOME", res.Colony.Settings.Home)
 	assert.Equal(t, `heading "Where": location, `, asks(res.Report.Decisions[1]))
 	m, err := Mapping{}.Decide(*res.Report.Decisions[1].Choice, "location")
 	require.NoError(t, err)
 	birds, res = read(t, head+"A;m;;;2012;Aviary 1\nB;f;;;2012;Aviary 2\n", m)
 	assert.Equal(t, "Aviary 1", birds["A"]["location"], "on the user's word they are places")
-	assert.Empty(t, decided(res))
+	assert.Equal(t, []string{"all_alive"}, decided(res))
 	birds, _ = read(t, head+"A;m;;;2012;Aviary Park\nB;f;;;2012;Oakfield\n", Mapping{})
 	assert.Equal(t, "Aviary Park", birds["A"]["location"])
 }

@@ -33,6 +33,7 @@ const (
 	colOtherIDs
 	colParents
 	colStatus
+	colStatusDate // since when the status holds
 	colDepartureDate
 	colDepartureReason
 	colDepartureTo
@@ -74,7 +75,7 @@ const (
 var columnNames = [columnCount]string{
 	colID: "id", colName: "name", colBand: "band", colSex: "sex", colSire: "sire", colDam: "dam", colHatch: "hatch_date", colDeath: "death_date",
 	colLocation: "location", colOrigin: "origin", colNotes: "notes",
-	colOtherIDs: "other_ids", colParents: "parents", colStatus: "status", colDepartureDate: "departure_date", colDepartureReason: "departure_reason", colDepartureTo: "departure_to",
+	colOtherIDs: "other_ids", colParents: "parents", colStatus: "status", colStatusDate: "status_date", colDepartureDate: "departure_date", colDepartureReason: "departure_reason", colDepartureTo: "departure_to",
 	colArrivalDate: "arrival_date", colArrivalFrom: "arrival_from", colHatchPrecision: "hatch_precision", colNest: "nest", colGroup: "group", colMate: "mate",
 	colFosterSire: "foster_sire", colFosterDam: "foster_dam", colDeathCause: "death_cause",
 	colEventDate: "event_date", colEvent: "event", colEventWith: "event_with", colEventPlace: "event_place",
@@ -272,11 +273,12 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"otherCatalogNumbers|other catalog numbers",
 		colStatus: "status|state|fate|present|still present|in collection|still in collection|still here|still alive|on site|anwesend|vorhanden|noch vorhanden|noch da|noch am leben|présent|présente|encore présent|presente|presentes|en colección|na coleção|in collezione|aanwezig|nog aanwezig|in collectie|disposition|current status|alive dead|alive or dead|dead or alive|living dead|lebend tot|lebt tot|vivant mort|présent mort|vivo muerto|vivo morto|levend dood|present status|alive|living|alive?|is alive|alive dead|dead alive|zustand|verbleib|lebt|lebt noch|lebend|lebendig|état|statut|situation|vivant|en vie|état actuel|devenir|sort|" +
 			"estado|estado actual|situación|vivo|viva|vive|destino|estado atual|situação|stato|stato attuale|situazione|toestand|levend|leeft|huidige status|leeft nog",
-		colDepartureDate: "departure date|departure|departed|departed on|date departed|date of departure|left|left on|date left|date out|removed|removed on|date removed|removal date|removal|disposal date|date of disposal|disposition date|date of disposition|disp date|exit date|exit|gone|gone on|date gone|" +
+		colStatusDate: "status date|date of status|date status|status changed|status changed on|status since|status as of|statusdatum|status seit|datum status|datum des status|date statut|date du statut|date de statut|fecha estado|fecha de estado|fecha del estado|data estado|data do estado|data stato|data dello stato|datum status|status sinds",
+		colDepartureDate: "transfer date|date transferred|transferred on|transferred out|transfer out|deaccession date|deaccession|deaccessioned|deaccessioned on|date deaccessioned|end|end date|date end|departure date|departure|departed|departed on|date departed|date of departure|left|left on|date left|date out|removed|removed on|date removed|removal date|removal|disposal date|date of disposal|disposition date|date of disposition|disp date|exit date|exit|gone|gone on|date gone|" +
 			"abgang|abgangsdatum|abgang am|datum abgang|abgegeben|abgegeben am|weg am|aus bestand|bestand verlassen|verlust|verlust am|ausgang|départ|date de départ|date départ|sortie|date de sortie|date sortie|parti le|sorti le|" +
 			"salida|fecha de salida|fecha salida|baja|fecha de baja|fecha baja|saída|data de saída|data da saída|data saída|baixa|data de baixa|data da baixa|" +
 			"uscita|data di uscita|data uscita|partenza|data di partenza|data partenza|vertrek|vertrekdatum|datum vertrek|datum uit|uit|uit collectie|datum uit collectie|afvoer|afvoerdatum|datum afvoer|vertrokken|vertrokken op",
-		colDepartureReason: "departure reason|reason|why|why gone|disposition type|disp type|reason left|left reason|leaving reason|reason for leaving|reason for departure|reason of departure|why left|how left|cause of departure|departure cause|departure type|exit reason|removal reason|reason removed|disposal|disposal reason|what happened|" +
+		colDepartureReason: "departure reason|how it left|how gone|how it went|why it left|manner of departure|reason|why|why gone|disposition type|disp type|reason left|left reason|leaving reason|reason for leaving|reason for departure|reason of departure|why left|how left|cause of departure|departure cause|departure type|exit reason|removal reason|reason removed|disposal|disposal reason|what happened|" +
 			"abgangsgrund|grund|grund abgang|abgangsursache|abgangsart|art des abgangs|grund des abgangs|raison|raison départ|raison du départ|raison de sortie|motif|motif départ|motif du départ|motif de sortie|motif sortie|cause de sortie|cause du départ|" +
 			"motivo|motivo de baja|motivo baja|motivo de salida|motivo salida|causa de baja|causa baja|causa de salida|motivo da saída|motivo de saída|motivo da baixa|motivo de baixa|causa da baixa|" +
 			"motivo uscita|motivo di uscita|motivo dell'uscita|causa di uscita|motivo della partenza|motivo di partenza|reden|reden vertrek|reden van vertrek|vertrekreden|reden afvoer|afvoerreden",
@@ -302,11 +304,12 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"mãe adotiva|mãe de criação|madre adottiva|balia|pleegmoeder|adoptiemoeder",
 		colDeathCause: "death cause|cause of death|todesursache|cause de mort|cause du décès|cause de la mort|cause décès|causa de muerte|causa de la muerte|causa da morte|causa de morte|causa di morte|causa del decesso|doodsoorzaak|oorzaak overlijden",
 	}, map[column]string{
-		colID:     "bird|birds|animal|individual|ind|no|nr|num|number|n|n°|nº|#|nummer|numéro|numero|número|vogel|tier|oiseau|ave|uccello|dier|individuum|individu|individuo|indivíduo|esemplare|ejemplar|exemplar",
-		colStatus: "result|outcome|hatch result|ergebnis|schlupfergebnis|résultat|resultado|risultato|resultaat",
-		colNest:   "pair|pair no|pair number|pair id|breeding pair|paar|paar nr|paarnummer|zuchtpaar|brutpaar|couple|n° couple|pareja|nº pareja|casal|nº casal|coppia|n coppia|koppel|koppel nr|koppelnummer",
-		colSire:   "cock|cock id|cock ring|cock bird|male|male id|hahn|männchen|mâle|macho|maschio|doffer|sire name|name of sire|father name|name of father|father's name|name vater|name des vaters|nom père|nom du père|nombre padre|nombre del padre|nome pai|nome do pai|nome padre|nome del padre|naam vader|naam van vader",
-		colDam:    "hen|hen id|hen ring|hen bird|female|female id|henne|weibchen|femelle|hembra|fêmea|femmina|pop|dam name|name of dam|mother name|name of mother|mother's name|name mutter|name der mutter|nom mère|nom de la mère|nombre madre|nombre de la madre|nome mãe|nome da mãe|nome madre|nome della madre|naam moeder|naam van moeder",
+		colID:            "bird|birds|animal|individual|ind|no|nr|num|number|n|n°|nº|#|nummer|numéro|numero|número|vogel|tier|oiseau|ave|uccello|dier|individuum|individu|individuo|indivíduo|esemplare|ejemplar|exemplar",
+		colDepartureDate: "transferred|moved|transferiert|überstellt|transféré|transférée|trasladado|trasladada|transferido|transferida|trasferito|trasferita|overgeplaatst",
+		colStatus:        "result|outcome|hatch result|ergebnis|schlupfergebnis|résultat|resultado|risultato|resultaat",
+		colNest:          "pair|pair no|pair number|pair id|breeding pair|paar|paar nr|paarnummer|zuchtpaar|brutpaar|couple|n° couple|pareja|nº pareja|casal|nº casal|coppia|n coppia|koppel|koppel nr|koppelnummer",
+		colSire:          "cock|cock id|cock ring|cock bird|male|male id|hahn|männchen|mâle|macho|maschio|doffer|sire name|name of sire|father name|name of father|father's name|name vater|name des vaters|nom père|nom du père|nombre padre|nombre del padre|nome pai|nome do pai|nome padre|nome del padre|naam vader|naam van vader",
+		colDam:           "hen|hen id|hen ring|hen bird|female|female id|henne|weibchen|femelle|hembra|fêmea|femmina|pop|dam name|name of dam|mother name|name of mother|mother's name|name mutter|name der mutter|nom mère|nom de la mère|nombre madre|nombre de la madre|nome mãe|nome da mãe|nome madre|nome della madre|naam moeder|naam van moeder",
 	})
 })
 
@@ -419,6 +422,9 @@ func (d *dictionary) find(heading string, weak bool) column {
 	if stem, ok := strings.CutSuffix(heading, "_at"); ok { // as databases name the time of an event
 		return d.find(stem, weak)
 	}
+	if plain := signWords.Replace(heading); plain != heading && names[headKey(plain)] != unclaimed { // "♂ parent"
+		return names[headKey(plain)]
+	}
 	found, sided := unclaimed, false
 	all := headingParts(strings.ReplaceAll(heading, " - ", "/"))
 	for i, p := range all {
@@ -449,6 +455,8 @@ func (d *dictionary) find(heading string, weak bool) column {
 	}
 	return found
 }
+
+var signWords = strings.NewReplacer("♂", " male ", "♀", " female ")
 
 // side returns which parent a part of a heading is of, as "cock" in "Parents: cock".
 func side(part string) column {

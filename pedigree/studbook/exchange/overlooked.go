@@ -31,6 +31,44 @@ func (im *importer) overlooked() {
 			im.overlookedFates(t, t.col[colNotes])
 		}
 	}
+	im.noFates()
+}
+
+// saysFates reports whether a table has a column of what became of its birds.
+func (t *table) saysFates() bool {
+	return slices.ContainsFunc([]column{colStatus, colDeath, colDepartureDate, colDepartureReason}, t.has)
+}
+
+// noFates says of a file in which nothing could say that a bird died or left that all are
+// taken to live.
+func (im *importer) noFates() {
+	if slices.ContainsFunc(im.birds, func(b *bird) bool { return b.fate != alive }) || len(im.birds) == 0 || len(im.report.Stops) > 0 {
+		return
+	}
+	coloured, rows, first := 0, 0, spot{}
+	for _, t := range im.tables {
+		if t.kind == eventRows || t.fixed != nil || t.kind == birdRows && t.saysFates() {
+			return
+		}
+		if t.kind != birdRows {
+			continue
+		}
+		rows += len(t.body)
+		for _, r := range t.body {
+			if r.coloured {
+				if coloured++; coloured == 1 {
+					first = spot{t, r.line}
+				}
+			}
+		}
+	}
+	d := Decision{Code: "all_alive", Taken: "living",
+		Text: fmt.Sprintf("no column says that a bird died or left: %s count as living", studbook.Counted(len(im.birds), "bird", "birds"))}
+	if coloured > 0 && coloured*2 < rows {
+		d.Sheet, d.Line = first.t.name, first.line
+		d.Text += fmt.Sprintf("; %s filled with a colour, the first in line %d: where that means that a bird is gone, say it in a column of words", studbook.Counted(coloured, "row is", "rows are"), first.line)
+	}
+	im.likely(d)
 }
 
 // mostOfColumn is the share of a column's cells that make it a column of a
@@ -83,7 +121,7 @@ func (im *importer) overlookedFates(t *table, j int) {
 		return
 	}
 	heading := t.head[j]
-	alone := !t.has(colStatus) && !t.has(colDeath) && !t.has(colDepartureDate) && !t.has(colDepartureReason)
+	alone := !t.saysFates()
 	states := t.ours[j] == unclaimed && fates > 1 && len(others) <= fewStates
 	into := colStatus
 	if t.has(into) {
@@ -212,9 +250,10 @@ func (im *importer) overlookedSexes(t *table, j int) {
 		Text: fmt.Sprintf("column %q seems to say which sex the birds are, as %q, and its heading is in no list: nothing reads it", t.head[j], example)})
 }
 
-// overlookedDates lists a column of dates that no heading explains.
+// overlookedDates lists a column of dates that no heading explains; it stops where some of the
+// birds have one, after they hatched, and nothing else could say that they are gone.
 func (im *importer) overlookedDates(t *table, j int) {
-	dated, filled := 0, 0
+	dated, filled, later := 0, 0, 0
 	var example cell
 	var of []int32 // birds that would not live if these were days of their end
 	for _, r := range t.body {
@@ -231,6 +270,9 @@ func (im *importer) overlookedDates(t *table, j int) {
 			example = c
 			if k, there := im.byID[im.idText(t.get(r, colID))]; there && im.birds[k].fate == alive {
 				of = append(of, k)
+				if h := im.birds[k].hatch; h.known() && d.first > h.last {
+					later++
+				}
 			}
 		}
 	}
@@ -241,8 +283,8 @@ func (im *importer) overlookedDates(t *table, j int) {
 	if filled < len(t.body) { // what not every bird has is no hatch date
 		meant = append(meant[1:], colHatch)
 	}
-	if t.has(colDepartureDate) || t.has(colDeath) {
-		meant = slices.DeleteFunc(meant, func(c column) bool { return c == colDeath || c == colDepartureDate })
+	if t.has(colStatus) && filled < len(t.body) {
+		meant = append([]column{colStatusDate}, meant...)
 	}
 	k := slices.IndexFunc(meant, func(c column) bool { return !t.has(c) })
 	if k < 0 {
@@ -251,6 +293,13 @@ func (im *importer) overlookedDates(t *table, j int) {
 	if filled == len(t.body) {
 		of = nil // not all of them are gone
 	}
-	im.likely(Decision{Code: "dates_not_read", Sheet: t.name, Line: t.headLine, Column: meant[k].String(), Value: t.head[j], Taken: "nothing", of: of, Choice: t.dateChoice(t.head[j], meant),
-		Text: fmt.Sprintf("column %q holds dates of %s, as %s, and its heading is in no list: nothing reads them", t.head[j], studbook.Counted(filled, "bird", "birds"), example.text)})
+	d := Decision{Code: "dates_not_read", Sheet: t.name, Line: t.headLine, Column: meant[k].String(), Value: t.head[j], of: of, Choice: t.dateChoice(t.head[j], meant),
+		Text: fmt.Sprintf("column %q holds dates of %s, as %s, and its heading is in no list: nothing reads them", t.head[j], studbook.Counted(filled, "bird", "birds"), example.text)}
+	if later == len(of) && later > 0 && !t.saysFates() && t.fate == noFate {
+		d.Text += ", and no other column says who died or left"
+		im.stop(d)
+		return
+	}
+	d.Taken = "nothing"
+	im.likely(d)
 }

@@ -436,7 +436,7 @@ func TestIDsAlike(t *testing.T) {
 func TestOtherColumnsOfParents(t *testing.T) {
 	const text = "id;name;sex;sire;dam;sire by colour;sire's name;dam's sire\nA;Ash;M;;;;;\nB;Elm;F;;;;;\nG;Asp;M;;;;;\nC;Oak;M;A;B;A;Ash;\nD;Fir;F;C;B;G;Oak;\nE;Yew;F;A;D;A;Ash;C\n"
 	_, res := read(t, text, Mapping{})
-	require.Equal(t, []string{"other_parents"}, decided(res))
+	require.Equal(t, []string{"other_parents", "all_alive"}, decided(res))
 	d := res.Report.Decisions[0]
 	assert.Equal(t, `column "": sire, sire by colour`, asks(d))
 	assert.Contains(t, d.Text, `1 bird`)
@@ -452,7 +452,7 @@ func TestPairsOfParents(t *testing.T) {
 	assert.Equal(t, "A B C B", strings.Join([]string{birds["C"]["sire"], birds["C"]["dam"], birds["D"]["sire"], birds["D"]["dam"]}, " "))
 	own := [][]any{{"Ring", "Sex", "Sire", "Dam", "Pair"}, {"A", "m", nil, nil, 1}, {"B", "f", nil, nil, 1}, {"C", "m", nil, nil, 2}}
 	res = imported(t, "b.xlsx", inWorkbook(t, false, page{name: "Birds", rows: own}, pairs), Mapping{})
-	assert.Equal(t, []string{"nest_of_its_own"}, decided(res)[1:], "the first is of the rings")
+	assert.Equal(t, []string{"nest_of_its_own", "all_alive"}, decided(res)[1:], "the first is of the rings")
 	assert.Empty(t, writtenFile(t, res, "studbook.csv")["C"]["sire"])
 	// A list of pairs alone is no list of birds.
 	assert.Equal(t, "column_missing", stops(t, "No;Male;Female;Hatched\n1;A;B;2\n2;C;D;1\n", Mapping{}).Code)

@@ -19,12 +19,16 @@ type sexWord struct {
 }
 
 // sexKey is a word of a sex column without case and punctuation, or the sign
-// it is.
+// it is. A word in doubt, as "M?", is another one.
 func sexKey(s string) string {
-	if k := key(s); k != "" {
-		return k
+	k := key(s)
+	switch {
+	case k == "":
+		return strings.TrimSpace(s)
+	case strings.Contains(s, "?"):
+		return k + "?"
 	}
-	return strings.TrimSpace(s)
+	return k
 }
 
 // sexes decides what the words of the sex column mean, and each bird's sex.
@@ -79,7 +83,17 @@ func (im *importer) sexes() {
 		if floats && strings.HasSuffix(x.text, ".0") {
 			code = strings.TrimSuffix(x.text, ".0")
 		}
+		if strings.HasSuffix(k, "?") && len(k) > 1 && x.sires+x.dams == 0 {
+			x.means, x.settled = studbook.Unsexed, true
+			im.likely(Decision{Code: "sex_in_doubt", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: "U", Choice: wordChoice("sex", x.text, "U"),
+				Text: fmt.Sprintf("the sex %q of %s is in doubt: read as unknown", x.text, studbook.Counted(x.birds, "bird", "birds"))})
+			continue
+		}
 		if code == k {
+			if s, ok := sexWords().whole(strings.Trim(x.text, "? ()")); ok && key(x.text) != "" {
+				x.means, x.settled = s, true
+				continue
+			}
 			if s, ok := sexWords().whole(x.text); ok {
 				x.means, x.settled = s, true
 				continue

@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -255,8 +256,9 @@ func (im *importer) sectionPairs(t *table) {
 		}
 	}
 	j := len(t.head)
-	pair, sire, dam := "", "", ""
-	begun, first := false, 0
+	pair, first := im.pairAbove(t)
+	sire, dam := "", ""
+	begun := false
 	for k := range t.body {
 		r := &t.body[k]
 		if r.used() == 0 {
@@ -299,6 +301,48 @@ func (im *importer) sectionPairs(t *table) {
 	t.col[colParents] = j
 	im.likely(Decision{Code: "pair_of_section", Sheet: t.name, Line: first, Column: "parents", Taken: "the parents of the birds beneath",
 		Text: fmt.Sprintf("lines of sheet %q that name a pair, as line %d, are taken for the parents of the birds beneath, down to the next such line", t.name, first)})
+}
+
+// pairAbove returns the pair that the lines above the header of a sheet name for the birds
+// beneath, as a card of a nest does, and the line.
+func (im *importer) pairAbove(t *table) (pair string, line int) {
+	sire, dam := "", ""
+	for _, r := range t.rows {
+		if r.line >= t.headLine {
+			break
+		}
+		if text, _ := im.sectionLine(t, r); text != "" {
+			if a, b, ok := im.pairOfLine(text); ok {
+				pair, line = a+" x "+b, r.line
+			}
+		}
+		for k, c := range r.cells {
+			side, who := sideOf(c.text)
+			if who == "" || side == unclaimed { // the label in one cell, the bird in the next
+				side, _ = sideOf(strings.TrimRight(c.text, ": ") + ": x")
+				who = r.at(k + 1).text
+			}
+			if who == "" || !im.looksLikeID(who) && !isNobody(who) {
+				continue
+			}
+			switch side {
+			case colSire:
+				sire = who
+			case colDam:
+				dam = who
+			default:
+				continue
+			}
+			line = r.line
+		}
+	}
+	if pair == "" && (im.looksLikeID(sire) || im.looksLikeID(dam)) {
+		pair = cmp.Or(sire, "?") + " x " + cmp.Or(dam, "?")
+	}
+	if pair == "" {
+		line = 0
+	}
+	return pair, line
 }
 
 // sectionLine returns the text of a row that is no bird: one cell alone, or one that
@@ -416,7 +460,8 @@ func (im *importer) chicksOfNests() {
 		for _, r := range t.body {
 			at := spot{t, r.line}
 			for _, j := range t.chicks {
-				for _, id := range im.members(r.at(j).text) {
+				for _, m := range im.members(r.at(j).text) {
+					id, sex := chickOf(m)
 					k, there := im.byID[im.idText(textCell(id))]
 					if !there {
 						if missing++; missing == 1 {
@@ -425,6 +470,9 @@ func (im *importer) chicksOfNests() {
 						continue
 					}
 					b := im.birds[k]
+					if sex != "" {
+						b.sexes = append(b.sexes, written{textCell(sex), at})
+					}
 					im.fillParent(b, &b.sire, t.get(r, colMale), colSire, at)
 					im.fillParent(b, &b.dam, t.get(r, colFemale), colDam, at)
 					if b.hatch.text == "" {
@@ -440,6 +488,21 @@ func (im *importer) chicksOfNests() {
 	}
 }
 
+// chickOf cuts a chick's sex off its id, as of "701 ♂", "701 (f)" or "701 m".
+func chickOf(s string) (id, sex string) {
+	if id = strings.Trim(s, "♂♀ "); id != s {
+		return id, strings.TrimSpace(strings.Replace(s, id, "", 1))
+	}
+	sex, id, ok := inBrackets(s)
+	if !ok {
+		id, sex, ok = cutLast(s, " ")
+	}
+	if _, is := sexWords().whole(sex); ok && (is || len(sex) == 1 && strings.ContainsAny(sex, "mfwvMFWV")) {
+		return strings.TrimSpace(id), sex
+	}
+	return s, ""
+}
+
 // chickColumns finds the columns of a sheet of pairs that hold the ids of their
 // chicks: a heading says so, and most cells are ids of the file, which a number of
 // chicks is not.
@@ -448,7 +511,8 @@ func (im *importer) chickColumns(t *table) []int {
 	all, hits := 0, 0
 	seen := make(map[string]bool)
 	for j, h := range t.head {
-		if t.ours[j] != unclaimed || !chickNames()[headKey(strings.TrimRight(h, " 0123456789.#º°"))] {
+		whole, _, _ := strings.Cut(h, "(")
+		if t.ours[j] != unclaimed || !chickNames()[headKey(strings.TrimRight(h, " 0123456789.#º°"))] && !chickNames()[headKey(whole)] {
 			continue
 		}
 		for _, r := range t.body {
@@ -456,7 +520,8 @@ func (im *importer) chickColumns(t *table) []int {
 			if x.kind == blank || isNobody(x.text) {
 				continue
 			}
-			for _, id := range im.members(x.text) {
+			for _, m := range im.members(x.text) {
+				id, _ := chickOf(m)
 				all++
 				if im.looksLikeID(id) && !seen[key(id)] {
 					hits++
@@ -684,6 +749,56 @@ func (im *importer) shortIDs() {
 		im.likely(Decision{Code: "id_by_its_end", Sheet: c.at.t.name, Line: c.at.line, Taken: "the one id with that end",
 			Text: fmt.Sprintf("parents are written with the end of an id alone, as %q for %s", was, c.id)})
 	}
+}
+
+// yearlyLists finds the lists in which a bird has a row for every year that it was there.
+func (im *importer) yearlyLists() {
+	for _, t := range im.tables {
+		if t.kind != birdRows || t.fixed != nil || !t.has(colID) {
+			continue
+		}
+		j := im.yearColumn(t)
+		if j < 0 {
+			continue
+		}
+		year := make(map[string]string)
+		for _, r := range t.body {
+			id, y := t.get(r, colID).text, r.at(j).text
+			if of, there := year[id]; id != "" && y != "" && there && of != y {
+				t.years = j
+				break
+			} else if !there && y != "" {
+				year[id] = y
+			}
+		}
+		for _, r := range t.body {
+			if t.years >= 0 {
+				im.lastList = max(im.lastList, number2(r.at(j).text))
+			}
+		}
+	}
+}
+
+// unlisted stops where nothing but the lists of later years, which are without them, could
+// say that birds are gone.
+func (im *importer) unlisted() {
+	if _, said := im.saidWord("fate", Unlisted); said || im.lastList == 0 {
+		return
+	}
+	var first *bird
+	birds := 0
+	for _, b := range im.birds {
+		if b.fate == alive && b.listed > 0 && b.listed < im.lastList {
+			if birds++; birds == 1 {
+				first = b
+			}
+		}
+	}
+	if birds == 0 {
+		return
+	}
+	im.stop(Decision{Code: "not_in_last_list", Sheet: first.at.t.name, Line: first.at.line, Column: "status", Value: Unlisted, Choice: wordChoice("fate", Unlisted, "", "died", "left", "alive"),
+		Text: fmt.Sprintf("the rows list birds by year up to %d; %s, as %s in %d, stand last in an earlier year, and nothing says what became of them", im.lastList, studbook.Counted(birds, "bird", "birds"), first.id, first.listed)})
 }
 
 // yearColumn returns a column of years that nothing claims, -1 if there is none.

@@ -205,11 +205,21 @@ const (
 
 var fateNames = map[fate]string{alive: "alive", died: "died", moved: "moved", left: "left"}
 
+// fateNamed returns the fate that a mapping names.
+func fateNamed(name string) fate {
+	for f, n := range fateNames {
+		if n == name {
+			return f
+		}
+	}
+	return noFate
+}
+
 var fateWords = sync.OnceValue(func() *lexicon[fate] {
 	return newLexicon(map[fate]string{
-		alive: "alive|living|live|lives|reared|still alive|still living|present|current|active|here|extant|in collection|home|at home|still with us|with us|zuhause|zu hause|chez nous|en casa|em casa|a casa|in casa|thuis|lebt|lebt noch|lebend|lebendig|am leben|vorhanden|" +
+		alive: "alive|living|live|im bestand|dans l'élevage|en el plantel|no plantel|in allevamento|lives|reared|still alive|still living|present|current|active|here|extant|in collection|home|at home|still with us|with us|zuhause|zu hause|chez nous|en casa|em casa|a casa|in casa|thuis|lebt|lebt noch|lebend|lebendig|am leben|vorhanden|" +
 			"vivant|vivante|en vie|vit|présent|présente|vivo|viva|vive|vivos|con vida|presente|em vida|com vida|vivente|in vita|levend|leeft|leeft nog|in leven|aanwezig",
-		died: "died|dead|deceased|death|found dead|put to sleep|pts|p.t.s.|put down|euthanised|euthanized|euthanasia|culled|killed|predated|predation|taken by predator|taken by fox|drowned|stillborn|dead in shell|did not survive|dod|†|✝|" +
+		died: "predator|prédateur|depredador|predador|predatore|roofdier|prädator|raubtier|died|dead|deceased|death|found dead|put to sleep|pts|p.t.s.|put down|euthanised|euthanized|euthanasia|culled|killed|predated|predation|taken by predator|taken by fox|drowned|stillborn|dead in shell|did not survive|dod|†|✝|" +
 			"tot|tod|gest|verend|eingeg|eingegangen|tot aufgefunden|tot gefunden|gestorben|verstorben|verendet|eingeschläfert|euthanasiert|eingegangen|getötet|gerissen|totgebissen|" +
 			"mort|morte|mort(e)|décès|décédé|décédée|trouvé mort|trouvée morte|retrouvé mort|euthanasié|euthanasiée|euthanasie|tué|tuée|prédation|" +
 			"muerto|muerta|murió|muerte|fallecido|fallecida|falleció|fallecimiento|encontrado muerto|hallado muerto|eutanasia|eutanasiado|sacrificado|depredado|defunción|" +

@@ -139,7 +139,10 @@ func readXLSX(p *parts) ([]sheet, error) {
 	} else if raw != nil {
 		x.readLooks(raw)
 	}
-	type entry struct{ name, part string }
+	type entry struct {
+		name, part string
+		hidden     bool
+	}
 	var entries []entry
 	for m := (markup{data: raw}); m.next(); {
 		switch {
@@ -150,7 +153,8 @@ func readXLSX(p *parts) ([]sheet, error) {
 		case m.name == "sheet" && m.open:
 			name, _ := m.attr("name")
 			id, _ := m.attr("id")
-			entries = append(entries, entry{name, targets[id]})
+			state, _ := m.attr("state")
+			entries = append(entries, entry{name, targets[id], state != "" && state != "visible"})
 		}
 	}
 	var sheets []sheet
@@ -166,6 +170,7 @@ func readXLSX(p *parts) ([]sheet, error) {
 		if err != nil {
 			return nil, err
 		}
+		s.from1904, s.hidden = x.from1904, e.hidden
 		sheets = append(sheets, s)
 	}
 	if len(sheets) == 0 {
@@ -213,7 +218,7 @@ func (x *xlsx) readStrings(raw []byte) {
 func (x *xlsx) readLooks(raw []byte) {
 	formats := make(map[int]string)
 	inCells := false
-	var struck []bool // by font
+	var struck, coloured []bool // by font and by fill
 	for m := (markup{data: raw}); m.next(); {
 		switch {
 		case m.name == "font" && m.open:
@@ -221,6 +226,11 @@ func (x *xlsx) readLooks(raw []byte) {
 		case m.name == "strike" && m.open && len(struck) > 0:
 			v, given := m.attr("val")
 			struck[len(struck)-1] = !given || v == "1" || v == "true"
+		case m.name == "fill" && m.open:
+			coloured = append(coloured, false)
+		case m.name == "fgColor" && m.open && len(coloured) > 0:
+			rgb, given := m.attr("rgb")
+			coloured[len(coloured)-1] = given && !strings.HasSuffix(rgb, "FFFFFF") || m.count("theme", 0) > 0
 		case m.name == "dxfs" && m.open && !m.close:
 			return // looks of conditions; those of cells stand before
 		case m.name == "numFmt" && m.open:
@@ -240,6 +250,9 @@ func (x *xlsx) readLooks(raw []byte) {
 			if font := m.count("fontId", 0); font >= 0 && font < len(struck) {
 				l.struck = struck[font]
 			}
+			if fill := m.count("fillId", 0); fill >= 0 && fill < len(coloured) {
+				l.coloured = coloured[fill]
+			}
 			x.looks = append(x.looks, l)
 		}
 	}
@@ -248,9 +261,10 @@ func (x *xlsx) readLooks(raw []byte) {
 // look is how a number format shows numbers, as far as that can be part of an
 // id: as dates, or as digits filled with zeros between fixed characters.
 type look struct {
-	dated  bool
-	struck bool
-	digits string // the part of the format for positive numbers, "" if it is shown plainly
+	dated    bool
+	struck   bool
+	coloured bool
+	digits   string // the part of the format for positive numbers, "" if it is shown plainly
 }
 
 func lookOf(code string) look {
@@ -449,8 +463,9 @@ func (x *xlsx) rows(b *builder, raw []byte) (merged []span, err error) {
 				if err := b.put(r, column, x.cell(kind, style, value, inline.String())); err != nil {
 					return nil, err
 				}
-				if style > 0 && style < len(x.looks) && x.looks[style].struck {
-					r.struck = r.struck || r.used() == 1
+				if style > 0 && style < len(x.looks) && r.used() == 1 {
+					r.struck = r.struck || x.looks[style].struck
+					r.coloured = r.coloured || x.looks[style].coloured
 				}
 			}
 		case "v":

@@ -35,6 +35,8 @@ func ImportQuestion(c *exchange.Choice) string {
 		return "What became of birds that left without a reason?"
 	case c.Word == exchange.StruckThrough:
 		return "What became of the birds whose rows are struck through?"
+	case c.Word == exchange.Unlisted:
+		return "What became of the birds that the lists of later years are without?"
 	case c.Word == exchange.BlankStatus:
 		return "What became of the birds that have no mark?"
 	}
@@ -94,7 +96,7 @@ var importColumns = map[string]struct{ has, without string }{
 	"id": {has: "the bird's id"}, "name": {has: "the bird's name"}, "band": {has: "its band"}, "sex": {has: "its sex"},
 	"sire": {"the sire (father)", "no sire is known"}, "dam": {"the dam (mother)", "no dam is known"}, "parents": {has: "both parents in one cell"},
 	"hatch_date": {has: "the day it hatched"}, "death_date": {has: "the day it died"}, "location": {has: "where it lives"}, "origin": {has: "whether it is wild or captive"},
-	"notes": {has: "notes"}, "other_ids": {has: "its earlier ids or bands"}, "status": {has: "whether it lives"}, "departure_date": {has: "the day it left"},
+	"notes": {has: "notes"}, "other_ids": {has: "its earlier ids or bands"}, "status": {has: "whether it lives"}, "status_date": {has: "the day since which its status holds"}, "departure_date": {has: "the day it left"},
 	"departure_reason": {has: "why it left"}, "departure_to": {has: "where it went"}, "arrival_date": {has: "the day it came"}, "arrival_from": {has: "where it came from"},
 	"hatch_precision": {has: "how exact the day of hatching is"}, "nest": {has: "the nest"}, "group": {has: "the breeding group"}, "mate": {has: "its mate"},
 	"foster_sire": {has: "the foster sire"}, "foster_dam": {has: "the foster dam"}, "death_cause": {has: "the cause of death"},

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -43,7 +44,7 @@ func ImportFlag(d *exchange.Decision) string {
 	}
 	c := d.Choice
 	if c == nil {
-		if d.Code == "bands_are_ids" {
+		if d.Code == "bands_are_ids" || d.Code == "ids_by_parents" {
 			return columnFlag(d.Column, d.Value)
 		}
 		return ""
@@ -64,6 +65,11 @@ func ImportFlag(d *exchange.Decision) string {
 		flag := columnFlag(d.Column, c.Word)
 		if d.Code == "fates_not_read" {
 			flag += "; or, where a word in it says nothing of life and death, " + wordLine("fate", d.Value, "alive")
+		}
+		if d.Code == "dates_not_read" {
+			if others := slices.DeleteFunc(may, func(m string) bool { return m == d.Column || m == exchange.Nothing }); len(others) > 0 {
+				flag += ", or as " + studbook.AnyOf(others)
+			}
 		}
 		return flag
 	case exchange.OfDates:

@@ -24,7 +24,7 @@ func TestImportFlag(t *testing.T) {
 			`--column status=Zz; or, where a word in it says nothing of life and death, [import.words.fate] "sold" = "alive"`, exchange.Mapping{}},
 		{"fate_in_notes", "id;sex;sire;dam;hatched;status;notes\nA;M;;;2001;alive;\nB;F;;;2001;alive;found dead\nC;M;A;B;2004;alive;\nE;M;A;B;2005;alive;\n",
 			`[import.words.fate] "found dead" = "alive", or its date or status in the file`, exchange.Mapping{}},
-		{"dates_not_read", "id;sex;sire;dam;Zz\nA;M;;;2001-01-01\nB;F;;;2001-02-02\nC;M;A;B;2004-03-03\n", "--column hatch_date=Zz", exchange.Mapping{}},
+		{"dates_not_read", "id;sex;sire;dam;Zz\nA;M;;;2001-01-01\nB;F;;;2001-02-02\nC;M;A;B;2004-03-03\n", "--column hatch_date=Zz, or as death_date, departure_date or arrival_date", exchange.Mapping{}},
 		{"sex_not_read", "id;Zz;sire;dam;hatched\nA;m;;;2001\nB;f;;;2001\nC;m;A;B;2004\n", "--column sex=Zz", exchange.Mapping{}},
 		{"parents_without_bond", birds + "A;m;;;2012\nB;f;;;2012\nE;m;A;B;2018\n", "--bonds parents", exchange.Mapping{}},
 		{"parents_without_bond", birds + "A;m;;;2012\nB;f;;;2012\nE;m;A;B;2018\n", "record parting, in the new folder, for a pair that is none", exchange.Mapping{Bonds: exchange.BondsOfParents}},
