@@ -145,7 +145,11 @@ func (im *importer) citedColumn() {
 		cited := im.citedKeys()
 		maps.DeleteFunc(cited, func(k string, _ bool) bool { return isNobody(k) })
 		found, columns := 0, 0
-		for _, j := range t.extra {
+		maybe := t.extra
+		if t.has(colName) {
+			maybe = append(slices.Clone(maybe), t.col[colName])
+		}
+		for _, j := range maybe {
 			seen, hits, twice := make(map[string]bool), 0, false
 			for _, r := range t.body {
 				k := key(r.at(j).text)
@@ -161,6 +165,9 @@ func (im *importer) citedColumn() {
 		}
 		if columns != 1 {
 			continue
+		}
+		if t.ours[found] == colName {
+			t.col[colName] = -1
 		}
 		t.ours[found], t.col[colID], t.how[found] = colID, found, "by its cells: parents are called so"
 		t.extra = slices.DeleteFunc(t.extra, func(j int) bool { return j == found })
@@ -791,22 +798,15 @@ func (im *importer) conflict(b *bird, what, first string, firstAt spot, second s
 		return
 	}
 	im.stop(Decision{Code: code, Sheet: at.t.name, Line: at.line, Column: what, Value: second, Choice: im.rowChoice(firstAt, at),
-		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, or leave one out", b.id, what, first, firstAt, second, at) + im.hiddenOf(firstAt.t, at.t)})
+		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, or leave one out", b.id, what, first, firstAt, second, at) + hiddenOf(firstAt.t, at.t)})
 }
 
-// hiddenOf says of two sheets if one is hidden and how to read the others alone.
-func (im *importer) hiddenOf(a, b *table) string {
+// hiddenOf says of two sheets if one is hidden.
+func hiddenOf(a, b *table) string {
 	for _, t := range []*table{a, b} {
-		if t == nil || !t.hidden || a.hidden && b.hidden {
-			continue
+		if t != nil && t.hidden && !(a.hidden && b.hidden) {
+			return fmt.Sprintf("; sheet %q is hidden in the workbook and may be an old copy", t.name)
 		}
-		var others []string
-		for _, x := range im.tables {
-			if !x.hidden {
-				others = append(others, "--sheet "+strconv.Quote(x.name))
-			}
-		}
-		return fmt.Sprintf(" (sheet %q is hidden in the workbook; without it: %s)", t.name, strings.Join(others, " "))
 	}
 	return ""
 }

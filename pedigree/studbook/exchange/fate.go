@@ -38,20 +38,22 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	}
 
 	death := im.deathOf(b, get(colDeath), t, at)
-	status := im.statusOf(b, get(colStatus), t, at)
+	status, since := im.statusOf(b, get(colStatus), t, at)
+	if x := get(colStatusDate); x.kind != blank && (status != noFate && status != alive || death == died && !b.death.known()) { // of the living it is a day on which somebody looked
+		im.fillDate(b, &since, &spot{}, x, colStatusDate, "", at)
+	}
+	switch {
+	case !since.known():
+	case status == died || death == died && !b.death.known():
+		im.takeDate(b, &b.death, &b.deathAt, since, colDeath, at)
+	case status == moved || status == left || status == departed:
+		im.takeDate(b, &s.gone, &spot{}, since, colDepartureDate, at)
+	}
 	if m, said := im.saidWord("fate", BlankStatus); said && get(colStatus).kind == blank && im.onlyYes(t) {
 		status = im.deathWord(b, m)
 	}
 	if m, said := im.saidWord("fate", StruckThrough); r.struck && said && (status == noFate || status == alive) {
 		status = im.deathWord(b, m)
-	}
-	if since := get(colStatusDate); since.kind != blank { // of the living it is a day on which somebody looked
-		switch status {
-		case died:
-			im.fillDate(b, &b.death, &b.deathAt, since, colDeath, "", at)
-		case moved, left, departed:
-			im.fillDate(b, &s.gone, &spot{}, since, colDepartureDate, "", at)
-		}
 	}
 	if f := place.fate; f == died || f == left || f == departed {
 		im.likely(Decision{Code: "fate_in_location", Sheet: t.name, Line: at.line, Column: "location", Value: s.location, Taken: fateNames[f], of: im.about(b),
@@ -189,8 +191,7 @@ func (im *importer) departureIn(c cell) (d departure, ok bool) {
 		return d, false
 	}
 	d.why = oneLine(c.text)
-	on, before := im.trailingDate(c.text)
-	if before {
+	if on, _, before := im.trailingDate(c.text); before {
 		d.on = on
 	} else if on, _, behind := im.leadingDate(c.text); behind {
 		d.on = on
@@ -326,15 +327,15 @@ func (im *importer) deathWord(b *bird, m string) fate {
 	return f
 }
 
-// trailingDate returns the date at the end of a text, as of "died 12.3.2019".
-func (im *importer) trailingDate(s string) (date, bool) {
+// trailingDate cuts a date off the end of a text, as of "died 12.3.2019".
+func (im *importer) trailingDate(s string) (d date, rest string, ok bool) {
 	fields := strings.Fields(s)
 	for n := min(len(fields)-1, 3); n > 0; n-- {
-		if d, ok := im.parseDate(strings.Join(fields[len(fields)-n:], " ")); ok && d.known() {
-			return im.past(d), true
+		if d, ok := im.parseDate(strings.Trim(strings.Join(fields[len(fields)-n:], " "), "()[],;")); ok && d.known() {
+			return im.past(d), strings.TrimRight(strings.Join(fields[:len(fields)-n], " "), " (["), true
 		}
 	}
-	return date{}, false
+	return date{}, "", false
 }
 
 // past returns a date whose year of two digits is in the future as one of the
@@ -357,48 +358,49 @@ func (im *importer) leadingDate(s string) (d date, rest string, ok bool) {
 	return date{}, "", false
 }
 
-// statusOf reads the cell of a status.
-func (im *importer) statusOf(b *bird, c cell, t *table, at spot) fate {
+// statusOf reads the cell of a status, and the date that it may have, as "sold 3.4.2014".
+func (im *importer) statusOf(b *bird, c cell, t *table, at spot) (f fate, since date) {
 	if c.kind == blank {
-		return noFate
+		return noFate, since
 	}
 	if m, ok := im.saidWord("fate", c.text); ok {
-		return im.deathWord(b, m)
+		return im.deathWord(b, m), since
 	}
-	if yes, ok := t.trueFalse(colStatus, c); ok && t.positive {
-		if yes {
-			return alive
-		}
-		b.deadSome = true
-		return died
-	}
-	if yes, ok := yesNo().whole(c.text); ok && t.positive {
-		if yes {
-			return alive
-		}
-		b.deadSome = true
-		return died
-	}
-	f, ok := fateWords().within(c.text)
+	yes, ok := t.trueFalse(colStatus, c)
 	if !ok {
-		if isNobody(c.text) {
-			return noFate
+		yes, ok = yesNo().whole(c.text)
+	}
+	if ok && t.positive {
+		if yes {
+			return alive, since
 		}
-		if k := key(c.text); len(k) <= 2 { // a code, of which nothing is likely
-			im.unknownStatus(c.text, at)
-			return noFate
+		b.deadSome = true
+		return died, since
+	}
+	word := c.text
+	if strings.ContainsAny(word, "0123456789") {
+		if d, rest, ok := im.trailingDate(word); ok {
+			since, word = d, rest
+		} else if d, rest, ok := im.leadingDate(word); ok {
+			since, word = d, rest
 		}
+	}
+	if m, ok := im.saidWord("fate", word); ok {
+		return im.deathWord(b, m), since
+	}
+	f, ok = fateWords().within(c.text)
+	switch {
+	case ok:
+		return f, since
+	case isNobody(c.text):
+	case len(key(word)) <= 2: // a code, of which nothing is likely
+		im.unknownStatus(word, at)
+	default:
 		b.note("status: " + c.text)
-		im.likely(Decision{Code: "status_unknown", Sheet: t.name, Line: at.line, Column: "status", Value: c.text, Taken: "says nothing of life and death", of: im.about(b), Choice: wordChoice("fate", c.text, fateNames[alive]),
-			Text: fmt.Sprintf("the status %q is in no list of words: birds with it count as living unless something else says otherwise", c.text)})
-		return noFate
+		im.likely(Decision{Code: "status_unknown", Sheet: t.name, Line: at.line, Column: "status", Value: word, Taken: "says nothing of life and death", of: im.about(b), Choice: wordChoice("fate", word, fateNames[alive]),
+			Text: fmt.Sprintf("the status %q is in no list of words: birds with it count as living unless something else says otherwise", word)})
 	}
-	if f == died {
-		if d, ok := im.trailingDate(c.text); ok {
-			im.takeDate(b, &b.death, &b.deathAt, d, colDeath, at)
-		}
-	}
-	return f
+	return noFate, date{}
 }
 
 // onlyYes reports whether a column that asks whether a bird is there has marks that it

@@ -42,7 +42,7 @@ func TestDatesThatNothingReads(t *testing.T) {
 	assert.Equal(t, `heading "Zz": hatch_date, death_date, departure_date, arrival_date, `, asks(res.Report.Decisions[0]))
 	_, res = read(t, "id;sex;sire;dam;hatched;died;Zz\nA;M;;;2001;;2004-01-01\nB;F;;;2001;;\nC;M;A;B;2004;;\n", Mapping{})
 	require.Contains(t, decided(res), "dates_not_read")
-	d := stops(t, "id;sex;sire;dam;hatched;Zz\nA;M;;;2001;2004-01-01\nB;F;;;2001;\nC;M;A;B;2004;\n", Mapping{})
+	d := stops(t, "id;sex;sire;dam;hatched;Zz\nA;M;;;2001;2004-01-01\nB;F;;;2001;NULL\nC;M;A;B;2004;\n", Mapping{})
 	assert.Equal(t, "dates_not_read death_date", d.Code+" "+d.Column, "nothing else could say who is gone")
 }
 
@@ -392,6 +392,60 @@ func TestChicksWithTheirSex(t *testing.T) {
 		birds := writtenFile(t, res, "studbook.csv")
 		assert.Equal(t, "M A B F A B", fmt.Sprint(birds["C"]["sex"], " ", birds["C"]["sire"], " ", birds["C"]["dam"], " ", birds["D"]["sex"], " ", birds["D"]["sire"], " ", birds["D"]["dam"]), chicks)
 	}
+}
+
+// A book of nests may name the rings of a clutch from the first to the last.
+func TestRangesOfChicks(t *testing.T) {
+	res := imported(t, "b.xlsx", inWorkbook(t, false,
+		page{name: "Birds", rows: [][]any{{"Ring", "Sex", "Hatched", "Died"}, {"A", "m", 2001, nil}, {"B", "f", 2001, nil}, {"K09", "m", 2004, nil}, {"K10", "m", 2004, nil}, {"K11", "f", 2004, nil}}},
+		page{name: "Pairs", rows: [][]any{{"Year", "Cock", "Hen", "Rings of young"}, {2004, "A", "B", "K09 – K11"}}}), Mapping{})
+	birds := writtenFile(t, res, "studbook.csv")
+	for _, id := range []string{"K09", "K10", "K11"} {
+		assert.Equal(t, "A B", birds[id]["sire"]+" "+birds[id]["dam"], id)
+	}
+}
+
+// A list of chicks with their sex is one of birds, whose parents are the cock and the hen.
+func TestListOfOffspring(t *testing.T) {
+	birds, _ := read(t, "Cock;Hen;Offspring;Sex of offspring;Hatched;Died\n;;A;m;2001;\n;;B;f;2001;\nA;B;C;m;2004;2009\n", Mapping{})
+	assert.Equal(t, "M A B", birds["C"]["sex"]+" "+birds["C"]["sire"]+" "+birds["C"]["dam"])
+}
+
+// A list without any ids has names for them.
+func TestNamesForIDs(t *testing.T) {
+	birds, res := read(t, "Name;Sex;Father;Mother;Born;Died\nAsh;m;;;2001;\nElm;f;;;2001;\nOak;m;Ash;Elm;2004;2009\n", Mapping{})
+	assert.Equal(t, "Ash Elm", birds["Oak"]["sire"]+" "+birds["Oak"]["dam"])
+	assert.Contains(t, decided(res), "ids_by_parents")
+}
+
+// A status is a code or a word with a date beside it; one word settles all of its dates.
+func TestStatusWithDates(t *testing.T) {
+	const text = "id;sex;sire;dam;hatched;Fate\nA;m;;;2001;D 13 Mar 2009\nB;f;;;2001;sold 5.6.2010\nC;m;A;B;2004;D (14 Mar 2011)\n"
+	d := stops(t, text, Mapping{Dates: "dmy"})
+	assert.Equal(t, `word "D": alive, died, moved, left`, asks(d))
+	birds, res := read(t, text, Mapping{Dates: "dmy", Words: map[string]map[string]string{"fate": {"D": "died"}}})
+	assert.Equal(t, "2009-03-13 2011-03-14", birds["A"]["death_date"]+" "+birds["C"]["death_date"])
+	assert.Equal(t, "2010-06-05", res.Colony.Moves[0].Date.Text)
+	birds, _ = read(t, "id;sex;sire;dam;hatched;Dead?;Date\nA;m;;;2001;yes;13.3.2009\nB;f;;;2001;no;\n", Mapping{Columns: map[string]string{"status_date": "Date"}})
+	assert.Equal(t, "2009-03-13 ", birds["A"]["death_date"]+" "+birds["B"]["death_date"])
+}
+
+// A day, a month and a year in three columns are one date.
+func TestDatesInThreeColumns(t *testing.T) {
+	for _, head := range []string{"Day;Month;Year", "Hatched D;M;Hatched Y", "Tag;Monat;Jahr", "hatch day;hatch month;hatch year"} {
+		birds, res := read(t, "id;sex;sire;dam;"+head+";died\nA;m;;;3;4;2001;\nB;f;;;;5;2001;\nC;m;A;B;;;2004;2009\n", Mapping{})
+		assert.Equal(t, "2001-04-03 2001-05 2004", birds["A"]["hatch_date"]+" "+birds["B"]["hatch_date"]+" "+birds["C"]["hatch_date"], head)
+		assert.Contains(t, decided(res), "dates_joined")
+	}
+}
+
+// Marks beneath male and female are sexes, and so is an answer to "Male?".
+func TestMarksForSexes(t *testing.T) {
+	birds, res := read(t, "id;Male;Female;sire;dam;hatched;died\nA;x;;;;2001;\nB;;x;;;2001;\nC;;;A;B;2004;2009\n", Mapping{})
+	assert.Equal(t, "MFU", birds["A"]["sex"]+birds["B"]["sex"]+birds["C"]["sex"])
+	assert.Contains(t, decided(res), "sex_by_marks")
+	birds, _ = read(t, "id;Male?;sire;dam;hatched;died\nA;TRUE;;;2001;\nB;FALSE;;;2001;\nC;FALSE;A;B;2004;2009\n", Mapping{})
+	assert.Equal(t, "MFF", birds["A"]["sex"]+birds["B"]["sex"]+birds["C"]["sex"])
 }
 
 // A sheet a nest has its pair above the headings.

@@ -311,10 +311,15 @@ func (im *importer) checkErrorsOf(t *table) {
 
 // headings says what columns the file has.
 func (im *importer) headings() string {
+	const most = 3 // sheets
+	var has []string
 	for _, t := range im.tables {
-		if t.kind == birdRows {
-			return fmt.Sprintf("sheet %q has %s", t.name, studbook.QuoteAll(slices.DeleteFunc(slices.Clone(t.head), func(h string) bool { return h == "" })))
+		if t.kind != ownRows && len(has) < most {
+			has = append(has, fmt.Sprintf("sheet %q has %s", t.name, studbook.QuoteAll(slices.DeleteFunc(slices.Clone(t.head), func(h string) bool { return h == "" }))))
 		}
+	}
+	if has != nil {
+		return strings.Join(has, ", ")
 	}
 	for _, s := range im.src.sheets {
 		for _, r := range s.rows[:min(len(s.rows), searched)] {

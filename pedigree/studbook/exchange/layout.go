@@ -139,6 +139,9 @@ func (im *importer) layout(s *sheet) *table {
 		first++
 	}
 	t.body = s.rows[first:]
+	if t.kind == birdRows {
+		im.joinDates(t, mapped)
+	}
 	im.claim(t, mapped)
 	t.mine = !slices.ContainsFunc(studbook.Header[studbook.Bird](), func(h string) bool {
 		return (h == "id" || h == "sex" || h == "sire" || h == "dam" || h == "death_date") && !slices.Contains(t.head, h)
@@ -381,12 +384,14 @@ func (im *importer) kindOf(head []string, mapped map[string]column, dead bool) t
 	return otherRows
 }
 
-// namesIDs reports whether a heading says for certain that birds stand beneath it.
+// namesIDs reports whether a heading says for certain that birds stand beneath it, as one of
+// chicks does beside their sex.
 func (im *importer) namesIDs(head []string, mapped map[string]column) bool {
-	return slices.ContainsFunc(head, func(h string) bool {
-		c := im.known(birdNames(), h, mapped, false)
-		return c == colID || c == colBand
-	})
+	named := func(of func(heading string, c column) bool) bool {
+		return slices.ContainsFunc(head, func(h string) bool { return of(h, im.known(birdNames(), h, mapped, false)) })
+	}
+	return named(func(_ string, c column) bool { return c == colID || c == colBand }) ||
+		named(func(h string, _ column) bool { return chickNames()[headKey(h)] }) && named(func(_ string, c column) bool { return c == colSex })
 }
 
 // ofPairs reports whether a heading is one of the two birds of a pair. Beside the ids

@@ -232,7 +232,7 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"ringnummer|ring nummer|fußring|fussring|fußringnummer|kennring|aktueller ring|bague|n° bague|no bague|n° de bague|numéro de bague|no de bague|bagues|bague actuelle|" +
 			"anilla|nº anilla|nº de anilla|n° anilla|número de anilla|num anilla|anillas|anillo|anilha|nº anilha|nº da anilha|n° anilha|número da anilha|número de anilha|" +
 			"anello|n anello|nº anello|n° anello|numero anello|numero di anello|anellino|ringnr|pootring|pootring nr",
-		colSex: "sex|gender|sex code|sex m f|sexe|sexo|sesso|geschlecht|geschl|geslacht|sexe m f|sexo m h|geschlecht m w|dna sex|m f|f m|m w|w m|m h|h m|m v|v m|cock hen|hen cock|cock or hen|hen or cock|male or female|female or male|hahn oder henne|männlich weiblich|mâle ou femelle|macho o hembra|macho ou fêmea|maschio o femmina|man of pop|male female|hahn henne|mâle femelle|macho hembra|macho fêmea|maschio femmina|man pop|man vrouw",
+		colSex: "sex|sex of offspring|offspring sex|sex of chick|chick sex|gender|sex code|sex m f|sexe|sexo|sesso|geschlecht|geschl|geslacht|sexe m f|sexo m h|geschlecht m w|dna sex|m f|f m|m w|w m|m h|h m|m v|v m|cock hen|hen cock|cock or hen|hen or cock|male or female|female or male|hahn oder henne|männlich weiblich|mâle ou femelle|macho o hembra|macho ou fêmea|maschio o femmina|man of pop|male female|hahn henne|mâle femelle|macho hembra|macho fêmea|maschio femmina|man pop|man vrouw",
 		colSire: "sire|sires|sire id|sire no|sire nr|sire number|sire ring|sire band|sire studbook no|sire accession no|sire acc no|father|dad|papa|father id|father no|father number|father ring|father's ring|father band|male parent|parent male|genetic sire|genetic father|biological sire|biological father|true sire|true father|real father|dna sire|dna father|leiblicher vater|biologischer vater|genetischer vater|père biologique|père génétique|padre biológico|padre genético|pai biológico|pai genético|padre biologico|padre genetico|biologische vader|genetische vader|" +
 			"vater|vater id|vater nr|vaternummer|vatertier|vatervogel|ring vater|vater ring|ring des vaters|vater ringnummer|père|id père|n° père|bague père|bague du père|n° du père|parent mâle|" +
 			"padre|id padre|nº padre|anilla padre|anilla del padre|progenitor|padre id|pai|id pai|nº pai|anilha pai|anilha do pai|genitor macho|" +
@@ -257,7 +257,7 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"morte|data de morte|data da morte|data morte|data de óbito|data do óbito|óbito|falecido|falecimento|morto|morto em|" +
 			"data di morte|data della morte|decesso|data di decesso|data decesso|data del decesso|deceduto|deceduto il|morto il|" +
 			"overleden|overleden op|overlijden|overlijdensdatum|datum overlijden|datum van overlijden|sterfdatum|sterfte|doodsdatum|dood|gestorven|gestorven op",
-		colLocation: "location|current location|present location|institution|current institution|holding institution|collection|holder|place|site|zoo|park|whereabouts|where|where kept|kept at|lives at|now at|" +
+		colLocation: "location|location code|location id|site code|site id|institution code|institution id|current location|present location|institution|current institution|holding institution|collection|holder|place|site|zoo|park|whereabouts|where|where kept|kept at|lives at|now at|" +
 			"wo|wo gehalten|où|dónde|onde|dove|waar|standort|aktueller standort|halter|haltung|haltungsort|ort|aufenthaltsort|aufenthalt|einrichtung|bestand|institut|lieu|lieu actuel|emplacement|localisation|établissement|détenteur|parc|" +
 			"lugar|lugar actual|ubicación|ubicación actual|localización|institución|centro|parque|tenedor|local|local atual|localização|localidade|instituição|" +
 			"luogo|luogo attuale|ubicazione|sede|istituzione|struttura|parco|detentore|località|locatie|huidige locatie|plaats|verblijfplaats|instelling|houder|dierentuin",
@@ -304,7 +304,7 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"mãe adotiva|mãe de criação|madre adottiva|balia|pleegmoeder|adoptiemoeder",
 		colDeathCause: "death cause|cause of death|todesursache|cause de mort|cause du décès|cause de la mort|cause décès|causa de muerte|causa de la muerte|causa da morte|causa de morte|causa di morte|causa del decesso|doodsoorzaak|oorzaak overlijden",
 	}, map[column]string{
-		colID:            "bird|birds|animal|individual|ind|no|nr|num|number|n|n°|nº|#|nummer|numéro|numero|número|vogel|tier|oiseau|ave|uccello|dier|individuum|individu|individuo|indivíduo|esemplare|ejemplar|exemplar",
+		colID:            "offspring|chick|chick id|chick no|chick ring|chick band|nestling|jungvogel|küken|ring jungvogel|poussin|bague poussin|oisillon|pollo|anilla pollo|pichón|filhote|anilha filhote|pulcino|anello pulcino|jong|ring jong|kuiken|bird|birds|animal|individual|ind|no|nr|num|number|n|n°|nº|#|nummer|numéro|numero|número|vogel|tier|oiseau|ave|uccello|dier|individuum|individu|individuo|indivíduo|esemplare|ejemplar|exemplar",
 		colDepartureDate: "transferred|moved|transferiert|überstellt|transféré|transférée|trasladado|trasladada|transferido|transferida|trasferito|trasferita|overgeplaatst",
 		colStatus:        "result|outcome|hatch result|ergebnis|schlupfergebnis|résultat|resultado|risultato|resultaat",
 		colNest:          "pair|pair no|pair number|pair id|breeding pair|paar|paar nr|paarnummer|zuchtpaar|brutpaar|couple|n° couple|pareja|nº pareja|casal|nº casal|coppia|n coppia|koppel|koppel nr|koppelnummer",
@@ -419,8 +419,10 @@ func (d *dictionary) find(heading string, weak bool) column {
 	if c := names[headKey(heading)]; c != unclaimed {
 		return c
 	}
-	if stem, ok := strings.CutSuffix(heading, "_at"); ok { // as databases name the time of an event
-		return d.find(stem, weak)
+	for _, tail := range []string{"_at", "_dt"} { // as databases name the time of an event
+		if stem, ok := strings.CutSuffix(heading, tail); ok {
+			return d.find(stem, weak)
+		}
 	}
 	if plain := signWords.Replace(heading); plain != heading && names[headKey(plain)] != unclaimed { // "♂ parent"
 		return names[headKey(plain)]

@@ -258,7 +258,7 @@ func (im *importer) overlookedDates(t *table, j int) {
 	var of []int32 // birds that would not live if these were days of their end
 	for _, r := range t.body {
 		c := r.at(j)
-		if c.kind == blank {
+		if c.kind == blank || isNobody(c.text) {
 			continue
 		}
 		filled++
@@ -283,7 +283,7 @@ func (im *importer) overlookedDates(t *table, j int) {
 	if filled < len(t.body) { // what not every bird has is no hatch date
 		meant = append(meant[1:], colHatch)
 	}
-	if t.has(colStatus) && filled < len(t.body) {
+	if t.has(colStatus) && filled < len(t.body) || t.has(colDeath) && len(of) == 0 {
 		meant = append([]column{colStatusDate}, meant...)
 	}
 	k := slices.IndexFunc(meant, func(c column) bool { return !t.has(c) })

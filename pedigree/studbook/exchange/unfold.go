@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
+	"unicode"
 
 	"pairwright/pedigree/studbook"
 )
@@ -22,6 +24,7 @@ func (im *importer) unfold() {
 			im.dittos(t)
 		}
 		if t.fixed == nil && t.kind == birdRows {
+			im.sexMarks(t)
 			im.sectionPairs(t)
 		}
 	}
@@ -30,6 +33,138 @@ func (im *importer) unfold() {
 			t.chicks = im.chickColumns(t)
 		}
 	}
+}
+
+// dateParts are headings of columns that have a day, a month or a year alone.
+var dateParts = map[byte]func() map[string]bool{
+	'd': wordSet("d|day|tag|t|jour|j|día|dia|giorno|g|dag"),
+	'm': wordSet("m|month|monat|mois|mes|mês|mese|maand"),
+	'y': wordSet("y|year|jahr|j|année|an|a|año|ano|anno|jaar"),
+}
+
+// joinDates makes one column of a day, a month and a year that stand in three, beside each
+// other. Without a word over them it is the hatch date, unless there is one.
+func (im *importer) joinDates(t *table, mapped map[string]column) {
+	for j := 0; j+3 <= len(t.head); j++ {
+		for _, order := range orders {
+			if what, ok := im.dateOfParts(t, j, order, mapped); ok {
+				im.joinDate(t, j, order, what)
+				break
+			}
+		}
+	}
+}
+
+// dateOfParts reports whether three columns from the j-th on are the parts of a date in an
+// order, and what heading they have together.
+func (im *importer) dateOfParts(t *table, j int, order string, mapped map[string]column) (what string, ok bool) {
+	const longest = 4 // digits of a year
+	for k := range 3 {
+		h := t.head[j+k]
+		run := strings.FieldsFunc(h, func(c rune) bool { return !unicode.IsLetter(c) })
+		if len(run) == 0 || !dateParts[order[k]]()[key(run[len(run)-1])] || mappedTo(mapped, h) != unclaimed {
+			return "", false
+		}
+		over := strings.Join(run[:len(run)-1], " ")
+		if what != "" && over != "" && over != what {
+			return "", false
+		}
+		what = cmp.Or(what, over)
+		for _, r := range t.body {
+			if x := r.at(j + k).text; len(x) > longest && r.used() > 2 {
+				return "", false
+			}
+		}
+	}
+	if what == "" {
+		what = colHatch.String()
+		if slices.ContainsFunc(t.head, func(h string) bool { return im.known(birdNames(), h, mapped, false) == colHatch }) {
+			return "", false
+		}
+	}
+	return what, true
+}
+
+func (im *importer) joinDate(t *table, j int, order, what string) {
+	im.likely(Decision{Code: "dates_joined", Sheet: t.name, Line: t.headLine, Value: what, Taken: "one date",
+		Text: fmt.Sprintf("columns %q, %q and %q are read as one date, %q", t.head[j], t.head[j+1], t.head[j+2], what)})
+	t.head[j], t.head[j+1], t.head[j+2] = what, "", ""
+	for _, r := range t.body {
+		if j >= len(r.cells) || r.used() < 2 {
+			continue
+		}
+		part := func(of byte) string { return r.at(j + strings.IndexByte(order, of)).text }
+		text, month := part('y'), number2(part('m'))
+		if month >= 1 && month <= 12 && text != "" {
+			text = time.Month(month).String() + " " + text
+			if d := part('d'); d != "" {
+				text = d + " " + text
+			}
+		} else if text != "" {
+			text = strings.Trim(part('d')+" "+part('m')+" "+text, " ")
+		}
+		for k := j; k < min(j+3, len(r.cells)); k++ {
+			r.cells[k] = cell{}
+		}
+		r.cells[j] = textCell(text)
+	}
+}
+
+// addColumn gives a table one more column, that is one of ours.
+func (t *table) addColumn(c column, how string) int {
+	j := len(t.head)
+	t.head, t.headKeys = append(t.head, ""), append(t.headKeys, "")
+	t.ours, t.how = append(t.ours, c), append(t.how, how)
+	t.col[c] = j
+	return j
+}
+
+// set puts a cell into a row, whose cells no other row has.
+func (r *row) set(j int, c cell) {
+	r.cells = append(slices.Grow(slices.Clone(r.cells), max(0, j+1-len(r.cells))), make([]cell, max(0, j+1-len(r.cells)))...)
+	r.cells[j] = c
+}
+
+// sexMarks writes out the sexes of birds that are marked in a column headed male or female,
+// or in one of each.
+func (im *importer) sexMarks(t *table) {
+	if t.has(colSex) {
+		return
+	}
+	columns := map[column]int{colMale: -1, colFemale: -1}
+	for _, j := range t.extra {
+		if c := nestNames().find(strings.TrimRight(t.head[j], "? "), false); c == colMale || c == colFemale {
+			columns[c] = j
+		}
+	}
+	male, female := columns[colMale], columns[colFemale]
+	if male < 0 && female < 0 {
+		return
+	}
+	sexes := make([]cell, len(t.body))
+	both := map[string]bool{}
+	for k, r := range t.body {
+		m, isM := yesNo().whole(r.at(male).text)
+		f, isF := yesNo().whole(r.at(female).text)
+		switch {
+		case !isM && r.at(male).kind != blank || !isF && r.at(female).kind != blank:
+			return // it says something else
+		case m && !f || female < 0 && isM && m || male < 0 && isF && !f:
+			sexes[k] = textCell(studbook.Male.Word())
+		case f && !m || male < 0 && isF && f || female < 0 && isM && !m:
+			sexes[k] = textCell(studbook.Female.Word())
+		}
+		both[sexes[k].text] = true
+	}
+	if !both[studbook.Male.Word()] && !both[studbook.Female.Word()] {
+		return
+	}
+	j := t.addColumn(colSex, "by the marks for males or females")
+	for k := range t.body {
+		t.body[k].set(j, sexes[k])
+	}
+	im.likely(Decision{Code: "sex_by_marks", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[max(male, female)], Taken: "sex",
+		Text: fmt.Sprintf("the marks in column %q are taken for which sex the birds are", t.head[max(male, female)])})
 }
 
 // sideBySide puts tables of birds that stand beside each other in one sheet, with the
@@ -268,8 +403,7 @@ func (im *importer) sectionPairs(t *table) {
 		if !line {
 			begun = false
 			if pair != "" {
-				r.cells = append(slices.Grow(slices.Clone(r.cells), j+1-len(r.cells)), make([]cell, j+1-len(r.cells))...)
-				r.cells[j] = textCell(pair)
+				r.set(j, textCell(pair))
 			}
 			continue
 		}
@@ -296,9 +430,7 @@ func (im *importer) sectionPairs(t *table) {
 	if first == 0 {
 		return
 	}
-	t.head, t.headKeys = append(t.head, ""), append(t.headKeys, "")
-	t.ours, t.how = append(t.ours, colParents), append(t.how, "by the lines above the birds")
-	t.col[colParents] = j
+	t.addColumn(colParents, "by the lines above the birds")
 	im.likely(Decision{Code: "pair_of_section", Sheet: t.name, Line: first, Column: "parents", Taken: "the parents of the birds beneath",
 		Text: fmt.Sprintf("lines of sheet %q that name a pair, as line %d, are taken for the parents of the birds beneath, down to the next such line", t.name, first)})
 }
@@ -460,7 +592,7 @@ func (im *importer) chicksOfNests() {
 		for _, r := range t.body {
 			at := spot{t, r.line}
 			for _, j := range t.chicks {
-				for _, m := range im.members(r.at(j).text) {
+				for _, m := range im.chicksIn(r.at(j).text) {
 					id, sex := chickOf(m)
 					k, there := im.byID[im.idText(textCell(id))]
 					if !there {
@@ -486,6 +618,30 @@ func (im *importer) chicksOfNests() {
 		im.likely(Decision{Code: "chick_without_row", Sheet: first.t.name, Line: first.line, Column: "chicks", Taken: "nothing",
 			Text: fmt.Sprintf("%s in the rows of pairs, the first in line %d, are no birds of the file: nothing is made of them", studbook.Counted(missing, "chick", "chicks"), first.line)})
 	}
+}
+
+// chicksIn cuts a list of chicks, in which 701-704 are four of them, if all are of the file.
+func (im *importer) chicksIn(s string) []string {
+	const most = 20 // chicks of a season
+	var out []string
+	for _, m := range im.members(s) {
+		first, last, ok := cutLast(strings.NewReplacer("–", "-", "—", "-", " ", "").Replace(m), "-")
+		stem := strings.TrimRight(first, "0123456789")
+		from, to, n := number2(first[len(stem):]), number2(strings.TrimPrefix(last, stem)), len(out)
+		if !ok || from == 0 || to <= from || to-from >= most || im.looksLikeID(m) {
+			out = append(out, m)
+			continue
+		}
+		for k := from; k <= to; k++ {
+			if id := fmt.Sprintf("%s%0*d", stem, len(first)-len(stem), k); im.looksLikeID(id) {
+				out = append(out, id)
+				continue
+			}
+			out = append(out[:n], m)
+			break
+		}
+	}
+	return out
 }
 
 // chickOf cuts a chick's sex off its id, as of "701 ♂", "701 (f)" or "701 m".
@@ -520,7 +676,7 @@ func (im *importer) chickColumns(t *table) []int {
 			if x.kind == blank || isNobody(x.text) {
 				continue
 			}
-			for _, m := range im.members(x.text) {
+			for _, m := range im.chicksIn(x.text) {
 				id, _ := chickOf(m)
 				all++
 				if im.looksLikeID(id) && !seen[key(id)] {

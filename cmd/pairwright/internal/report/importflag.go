@@ -80,10 +80,16 @@ func ImportFlag(d *exchange.Decision) string {
 		}
 		return unknownFlag(c.Word)
 	case exchange.OfRow:
+		sheets := make(map[string]bool)
 		for k, row := range may {
 			may[k] = strconv.Quote(row)
+			sheets[row[:strings.LastIndexByte(row, ':')]] = true
 		}
-		return "--leave-out " + studbook.AnyOf(may)
+		flag := "--leave-out " + studbook.AnyOf(may)
+		if len(sheets) > 1 {
+			flag += "; or --sheet NAME for the sheets to read alone"
+		}
+		return flag
 	case exchange.OfBonds:
 		return "--bonds " + exchange.BondsOfParents
 	}
