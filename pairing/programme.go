@@ -331,7 +331,7 @@ func (p *Programme) Distance(from, to string) (km float64, ok bool) {
 	}
 	a, okA := p.Book.Institution(from)
 	b, okB := p.Book.Institution(to)
-	if !okA || !okB || !a.Placed || !b.Placed {
+	if !okA || !okB || !a.Placed() || !b.Placed() {
 		return 0, false
 	}
 	rad := func(degrees float64) float64 { return degrees * math.Pi / 180 }

@@ -83,7 +83,7 @@ func roundTrip[T Record](t *testing.T, but ...func(*T)) {
 			case *Bird:
 				x.Recorded = true
 			case *Institution:
-				x.Placed = true
+				x.HasLatitude, x.HasLongitude = true, true
 			}
 			return true
 		})

@@ -72,7 +72,7 @@ func TestReadPlainFolder(t *testing.T) {
 		{ID: "C", Since: mustDate(t, "2019"), Reason: "old", Blocks: BlocksBoth, Line: 3},
 	}, c.Holds)
 	assert.Equal(t, []Institution{
-		{Code: "HOME", Name: "Here", Latitude: 50.25, Longitude: -3.5, Placed: true, SpacesF: 2, SpacesM: -1, QuarantineDays: 30, PermitWeeks: 6, Country: "Invented", ClosedMonths: []time.Month{6, 12}, Line: 2},
+		{Code: "HOME", Name: "Here", Latitude: 50.25, Longitude: -3.5, HasLatitude: true, HasLongitude: true, SpacesF: 2, SpacesM: -1, QuarantineDays: 30, PermitWeeks: 6, Country: "Invented", ClosedMonths: []time.Month{6, 12}, Line: 2},
 		{Code: "AWAY", Name: "There", SpacesF: -1, SpacesM: -1, QuarantineDays: -1, PermitWeeks: -1, Line: 3},
 	}, c.Institutions)
 	assert.Equal(t, []FounderKinship{{ID1: "A", ID2: "X", Kinship: 0.25, Line: 2}}, c.FounderKinship)

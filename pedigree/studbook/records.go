@@ -188,17 +188,20 @@ func (h Hold) Ends() Day {
 type Institution struct {
 	Code, Name string
 	Country    string
-	// Latitude and Longitude are in degrees, north and east positive;
-	// both are meaningless unless Placed.
-	Latitude, Longitude float64
-	Placed              bool
-	SpacesF, SpacesM    int          // free places; -1 where the file gives none
-	QuarantineDays      int          // -1 where the file gives none
-	PermitWeeks         int          // what the permit for a move across its border takes; -1 where the file gives none
-	ClosedMonths        []time.Month // in which no bird comes or goes
-	Contact, Notes      string
-	Line                int
+	// Latitude and Longitude are in degrees, north and east positive; each is
+	// meaningless unless the file has it.
+	Latitude, Longitude       float64
+	HasLatitude, HasLongitude bool
+	SpacesF, SpacesM          int          // free places; -1 where the file gives none
+	QuarantineDays            int          // -1 where the file gives none
+	PermitWeeks               int          // what the permit for a move across its border takes; -1 where the file gives none
+	ClosedMonths              []time.Month // in which no bird comes or goes
+	Contact, Notes            string
+	Line                      int
 }
+
+// Placed reports whether the file says where the institution is.
+func (in Institution) Placed() bool { return in.HasLatitude && in.HasLongitude }
 
 // FounderKinship is one row of founder_kinship.csv: the known kinship of two
 // founders, or of one with itself, (1+F)/2. In 0..1.

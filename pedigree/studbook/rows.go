@@ -379,12 +379,12 @@ func (r *reader) readChanges() (err error) {
 func (r *reader) readInstitutions() error {
 	lines := make(map[string]int)
 	t, institutions, err := load(r, institutionsTable, func(s spot, in *Institution) bool {
-		switch lat, lon := s.cell("latitude") != "", s.cell("longitude") != ""; {
-		case lat && lon:
-			in.Placed = !math.IsNaN(in.Latitude) && !math.IsNaN(in.Longitude)
-		case lat:
+		in.HasLatitude, in.HasLongitude = s.cell("latitude") != "", s.cell("longitude") != ""
+		switch {
+		case in.HasLatitude == in.HasLongitude:
+		case in.HasLatitude:
 			r.warn(s.at("longitude"), codeHalfPlaced, "there is a latitude but no longitude, so distances cannot be given", "fill it in")
-		case lon:
+		default:
 			r.warn(s.at("latitude"), codeHalfPlaced, "there is a longitude but no latitude, so distances cannot be given", "fill it in")
 		}
 		if !s.needed("code") {

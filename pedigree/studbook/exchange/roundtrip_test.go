@@ -27,6 +27,8 @@ A6,Oak,,M,wild,A4,2013-01-02,,HAF,captive,@home
 `)},
 		"moves.csv": {Data: []byte("id,date,from,to,reason\nA6,2015-02-03,HAF,,sold\nA4,2014,HAF,QUM,\n")},
 		"bonds.csv": {Data: []byte("female,male,since,until,nest,ended_by\nA2,A1,2001-03-01,2010,3,death\nA4,A6,,,,\n")},
+		// Places of which half is known, and on the equator.
+		"institutions.csv": {Data: []byte("code,name,latitude,longitude\nHAF,Harrow Fell,0,\nQUM,Quarry Mill,,-3.5\nSUD,Southdown,0,0\n")},
 	}, "studbook.csv", studbook.Options{Today: asOf})
 	require.NoError(t, err)
 	return c
@@ -66,7 +68,11 @@ func without(c *studbook.Colony) studbook.Colony {
 	for i := range x.Bonds {
 		x.Bonds[i].Line = 0
 	}
-	x.Clutches, x.Holds, x.Institutions, x.FounderKinship, x.Settings = nil, nil, nil, nil, studbook.Settings{}
+	x.Institutions = append([]studbook.Institution{}, c.Institutions...)
+	for i := range x.Institutions {
+		x.Institutions[i].Line = 0
+	}
+	x.Clutches, x.Holds, x.FounderKinship, x.Settings = nil, nil, nil, studbook.Settings{}
 	return x
 }
 
