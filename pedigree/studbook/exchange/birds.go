@@ -1133,7 +1133,7 @@ func (im *importer) agreeLocation(t *table) {
 			continue
 		}
 		all++
-		if _, so := enclosure(x.name); so {
+		if x.plain {
 			if plain++; plain == 1 {
 				first = r
 			}

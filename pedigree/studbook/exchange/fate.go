@@ -15,123 +15,134 @@ import (
 func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	get := func(c column) cell { return t.get(r, c) }
 	place := im.placeRead(get(colLocation).text)
-	if is, _ := enclosure(place.name); is && t.enclosed != "" {
+	if place.enclosed && t.enclosed != "" {
 		place.name = t.enclosed
 	}
-	s := stay{at: at, location: place.name}
+	s := stay{at: at, location: place.name, from: im.placeIn(get(colArrivalFrom).text), destination: im.placeIn(get(colDepartureTo).text)}
 	if t.years >= 0 {
 		s.listed = number2(r.at(t.years).text)
 		b.listed = max(b.listed, s.listed)
 	}
-	s.from = im.placeIn(get(colArrivalFrom).text)
-	if s.from != "" {
-		if _, event := eventWords().whole(s.from); event {
-			s.from = "" // "hatched" or "bought" is no place
-		}
+	if _, event := eventWords().whole(s.from); event {
+		s.from = "" // "hatched" or "bought" is no place
 	}
 	im.fillDate(b, &s.arrived, &spot{}, get(colArrivalDate), colArrivalDate, "", at)
-	off, saidSo := im.departureIn(get(colDepartureDate))
-	if saidSo {
-		s.gone = off.on
-	} else {
-		im.fillDate(b, &s.gone, &spot{}, get(colDepartureDate), colDepartureDate, "", at)
-	}
-
-	death := im.deathOf(b, get(colDeath), t, at)
-	status, since := im.statusOf(b, get(colStatus), t, at)
-	if x := get(colStatusDate); x.kind != blank && (status != noFate && status != alive || death == died && !b.death.known()) { // of the living it is a day on which somebody looked
-		im.fillDate(b, &since, &spot{}, x, colStatusDate, "", at)
-	}
-	switch {
-	case !since.known():
-	case status == died || death == died && !b.death.known():
-		im.takeDate(b, &b.death, &b.deathAt, since, colDeath, at)
-	case status == moved || status == left || status == departed:
-		im.takeDate(b, &s.gone, &spot{}, since, colDepartureDate, at)
-	}
-	if m, said := im.saidWord("fate", BlankStatus); said && get(colStatus).kind == blank && im.onlyYes(t) {
-		status = im.deathWord(b, m)
-	}
-	if m, said := im.saidWord("fate", StruckThrough); r.struck && said && (status == noFate || status == alive) {
-		status = im.deathWord(b, m)
-	}
+	told := im.endOf(b, &s, t, r, at)
 	if f := place.fate; f == died || f == left || f == departed {
 		im.likely(Decision{Code: "fate_in_location", Sheet: t.name, Line: at.line, Column: "location", Value: s.location, Taken: fateNames[f], of: im.about(b),
 			Text: fmt.Sprintf("the place %q is taken as what became of a bird, not as a place", s.location)})
 		s.location = ""
-		if status == noFate || status == alive {
-			status = f
+		if told.status == noFate || told.status == alive {
+			told.status = f
 		}
 	}
-	s.destination = im.placeIn(get(colDepartureTo).text)
-	reason := get(colDepartureReason)
-	s.reason = oneLine(reason.text)
-	why := noFate
-	if reason.kind != blank {
-		why = im.fateIn(reason.text)
-	} else if saidSo {
-		why, s.reason = off.fate, off.why
+	im.settle(b, &s, told, t, at)
+	if s.fate == died && !b.death.known() {
+		if s.gone.known() && told.death != died {
+			im.takeDate(b, &b.death, &b.deathAt, s.gone, colDeath, at)
+		} else {
+			b.deadSome = true
+		}
 	}
-	gone := get(colDepartureDate).kind != blank && !isNobody(get(colDepartureDate).text)
-	told := reason.kind != blank && why != departed
-	if status == departed || why == departed {
-		gone = true
-		if status == departed {
-			status = noFate
-		}
-		if why == departed {
-			why = noFate
-		}
+	if away(s) {
+		s.reason = cmp.Or(s.reason, oneLine(get(colStatus).text))
+		s.destination = cmp.Or(s.destination, destination(s.reason))
+	}
+	b.stays = im.stays.add(b.stays, s)
+}
+
+// end is what the cells of a row say of how a stay ended, each by itself.
+type end struct {
+	death, status, why fate
+	gone               bool   // it has a departure
+	reason             string // as the row gives it, "" if it gives none
+}
+
+// endOf reads the cells of a row that say how a stay ended, and their dates.
+func (im *importer) endOf(b *bird, s *stay, t *table, r row, at spot) end {
+	get := func(c column) cell { return t.get(r, c) }
+	departure := get(colDepartureDate)
+	off, saidSo := im.departureIn(departure)
+	if saidSo {
+		s.gone = off.on
+	} else {
+		im.fillDate(b, &s.gone, &spot{}, departure, colDepartureDate, "", at)
+	}
+	e := end{death: im.deathOf(b, get(colDeath), t, at), gone: departure.kind != blank && !isNobody(departure.text), reason: get(colDepartureReason).text}
+	var since date
+	e.status, since = im.statusOf(b, get(colStatus), t, at)
+	unknownDay := e.death == died && !b.death.known()
+	if x := get(colStatusDate); x.kind != blank && (e.status != noFate && e.status != alive || unknownDay) { // of the living it is a day on which somebody looked
+		im.fillDate(b, &since, &spot{}, x, colStatusDate, "", at)
 	}
 	switch {
-	case b.death.known() || death == died:
+	case !since.known():
+	case e.status == died || unknownDay:
+		im.takeDate(b, &b.death, &b.deathAt, since, colDeath, at)
+	case e.status == moved || e.status == left || e.status == departed:
+		im.takeDate(b, &s.gone, &spot{}, since, colDepartureDate, at)
+	}
+	if m, said := im.saidWord("fate", BlankStatus); said && get(colStatus).kind == blank && im.onlyYes(t) {
+		e.status = im.deathWord(b, m)
+	}
+	if m, said := im.saidWord("fate", StruckThrough); r.struck && said && (e.status == noFate || e.status == alive) {
+		e.status = im.deathWord(b, m)
+	}
+	s.reason = oneLine(e.reason)
+	if e.reason != "" {
+		e.why = im.fateIn(e.reason)
+	} else if saidSo {
+		e.why, s.reason = off.fate, off.why
+	}
+	return e
+}
+
+// settle decides how a stay ended by all that a row says of it, and by its sheet.
+func (im *importer) settle(b *bird, s *stay, e end, t *table, at spot) {
+	told := e.reason != "" && e.why != departed
+	if e.status == departed {
+		e.gone, e.status = true, noFate
+	}
+	if e.why == departed {
+		e.gone, e.why = true, noFate
+	}
+	switch {
+	case b.death.known() || e.death == died:
 		s.fate = died
-		if gone && why == moved {
+		if e.gone && e.why == moved {
 			s.fate = moved // moved on, and died there
 		}
-	case gone && why != noFate:
-		s.fate = why
-	case gone && status != noFate && status != alive:
-		s.fate = status
-	case gone && told:
-		im.unknownReason(b, reason.text, at)
-	case gone && (t.fate == died || t.fate == left):
+	case e.gone && e.why != noFate:
+		s.fate = e.why
+	case e.gone && e.status != noFate && e.status != alive:
+		s.fate = e.status
+	case e.gone && told:
+		im.unknownReason(b, e.reason, at)
+	case e.gone && (t.fate == died || t.fate == left):
 		s.fate = t.fate
-	case gone && t.goneBy != noFate:
+	case e.gone && t.goneBy != noFate:
 		s.fate, s.reason = t.goneBy, t.head[t.col[colDepartureDate]]
-	case gone:
+	case e.gone:
 		s.reasonless = true
-	case status != noFate && status != alive:
-		s.fate = status
-	case why == died || why == left || why == moved:
-		s.fate = why
-	case why == noFate && told && death == noFate && !isNobody(reason.text):
-		im.unknownReason(b, reason.text, at)
-	case death != noFate:
-		s.fate = death
-	case status == alive:
+	case e.status != noFate && e.status != alive:
+		s.fate = e.status
+	case e.why == died || e.why == left || e.why == moved:
+		s.fate = e.why
+	case e.why == noFate && told && e.death == noFate && !isNobody(e.reason):
+		im.unknownReason(b, e.reason, at)
+	case e.death != noFate:
+		s.fate = e.death
+	case e.status == alive:
 		s.fate = alive
 	}
 	switch {
-	case t.fate == died && s.fate != moved && s.fate != left:
+	case t.fate == died && !away(*s):
 		s.fate = died
 	case t.fate == left && s.fate == noFate && !s.reasonless:
 		s.fate = left
 	case t.fate == departed && s.fate == noFate:
 		s.reasonless = true
 	}
-	if s.fate == died && !b.death.known() {
-		if s.gone.known() && death != died {
-			im.takeDate(b, &b.death, &b.deathAt, s.gone, colDeath, at)
-		} else {
-			b.deadSome = true
-		}
-	}
-	if s.fate == moved || s.fate == left {
-		s.reason = cmp.Or(s.reason, oneLine(get(colStatus).text))
-		s.destination = cmp.Or(s.destination, destination(s.reason))
-	}
-	b.stays = im.stays.add(b.stays, s)
 }
 
 // placeIn returns the place that a cell names, "" if it names none.
@@ -140,8 +151,9 @@ func (im *importer) placeIn(s string) string { return im.placeRead(s).name }
 // placeRead is what a cell with a place was read as: its name, and the fate that it
 // names instead.
 type placeRead struct {
-	name string
-	fate fate
+	name            string
+	fate            fate
+	enclosed, plain bool // what enclosure says of it
 }
 
 // placeRead reads a cell with a place. A file has few, and many birds at each.
@@ -160,6 +172,7 @@ func (im *importer) placeRead(s string) placeRead {
 		if f, _ := fateWords().within(read.name); f == moved && read.fate == noFate {
 			read.name = cmp.Or(destination(read.name), read.name) // "on loan to Ashby"
 		}
+		read.enclosed, read.plain = enclosure(read.name)
 	}
 	if im.places == nil {
 		im.places = make(map[string]placeRead)
