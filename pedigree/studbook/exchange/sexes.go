@@ -33,25 +33,56 @@ func sexKey(s string) string {
 
 // sexes decides what the words of the sex column mean, and each bird's sex.
 func (im *importer) sexes() {
+	im.standing()
+	im.firstOfPairs()
+	list, order := im.sexWordsOfFile()
+	var open []string
+	for _, k := range order {
+		if !im.plainSex(list, k) {
+			open = append(open, k)
+		}
+	}
+	im.prove(list, open)
+	for _, k := range order {
+		x := list[k]
+		im.report.Words = append(im.report.Words, WordRead{*wordChoice("sex", x.text, x.means.String()), x.birds})
+	}
+	for i, b := range im.birds {
+		var from written
+		for _, w := range b.sexes {
+			x := list[sexKey(w.text)]
+			switch {
+			case x.means == studbook.Unsexed || x.means == b.sex:
+			case b.sex == studbook.Unsexed:
+				b.sex, from = x.means, w
+			default:
+				im.conflict(b, "sex", from.text, from.spot, w.text, w.spot)
+			}
+		}
+		if len(b.sexes) == 0 {
+			im.sexOfParent(b, im.sires[i], im.dams[i])
+		}
+	}
+}
+
+// standing marks the birds that stand as sires and as dams.
+func (im *importer) standing() {
 	im.sires, im.dams = make([]bool, len(im.birds)), make([]bool, len(im.birds))
 	for _, b := range im.birds {
-		for _, x := range []struct {
-			w    written
-			into []bool
-		}{{b.sire, im.sires}, {b.dam, im.dams}} {
-			if x.w.kind == blank {
+		for k, w := range [2]written{b.sire, b.dam} {
+			if w.kind == blank {
 				continue
 			}
-			if i, ok := im.oneAtMost(x.w.text); ok {
-				x.into[i] = true
+			if i, ok := im.oneAtMost(w.text); ok {
+				[2][]bool{im.sires, im.dams}[k][i] = true
 			}
 		}
 	}
-	im.firstOfPairs()
-	list := make(map[string]*sexWord)
-	var order []string
-	counts := false // the count notation 0.1 is there, so 1 alone is a male
-	floats := false // codes are written 1.0 and 2.0
+}
+
+// sexWordsOfFile returns the words of the sex columns, by sexKey, and these in their order.
+func (im *importer) sexWordsOfFile() (list map[string]*sexWord, order []string) {
+	list = make(map[string]*sexWord)
 	for i, b := range im.birds {
 		for _, w := range b.sexes {
 			k := sexKey(w.text)
@@ -68,85 +99,66 @@ func (im *importer) sexes() {
 			if im.dams[i] {
 				x.dams++
 			}
-			counts = counts || w.text == "0.1" || w.text == "0,1"
-			floats = floats || w.text == "2.0"
 		}
 	}
-	var open []string
-	for _, k := range order {
-		x := list[k]
-		if s, ok := im.saidWord("sex", x.text); ok {
-			x.means, x.settled = studbook.Sex(s[0]), true
-			continue
-		}
-		code := k
-		if floats && strings.HasSuffix(x.text, ".0") {
-			code = strings.TrimSuffix(x.text, ".0")
-		}
-		if strings.HasSuffix(k, "?") && len(k) > 1 && x.sires+x.dams == 0 {
-			x.means, x.settled = studbook.Unsexed, true
+	return list, order
+}
+
+// plainSex settles a word that needs no parents to be understood, beside the others of the
+// file. It reports whether it is one.
+func (im *importer) plainSex(list map[string]*sexWord, k string) bool {
+	x := list[k]
+	settle := func(s studbook.Sex) bool {
+		x.means, x.settled = s, true
+		return true
+	}
+	if s, ok := im.saidWord("sex", x.text); ok {
+		return settle(studbook.Sex(s[0]))
+	}
+	word := x.text
+	if body, doubt := strings.CutSuffix(k, "?"); doubt && body != "" {
+		if x.sires+x.dams == 0 {
 			im.likely(Decision{Code: "sex_in_doubt", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: "U", Choice: wordChoice("sex", x.text, "U"),
 				Text: fmt.Sprintf("the sex %q of %s is in doubt: read as unknown", x.text, studbook.Counted(x.birds, "bird", "birds"))})
-			continue
+			return settle(studbook.Unsexed)
 		}
-		if code == k {
-			if s, ok := sexWords().whole(strings.Trim(x.text, "? ()")); ok && key(x.text) != "" {
-				x.means, x.settled = s, true
-				continue
-			}
-			if s, ok := sexWords().whole(x.text); ok {
-				x.means, x.settled = s, true
-				continue
-			}
-		}
-		switch {
-		case counts && code == "1":
-			x.means, x.settled = studbook.Male, true
-		case code == "f" || code == "w":
-			x.means, x.settled = studbook.Female, true
-		case code == "v" && list["h"] == nil:
-			x.means, x.settled = studbook.Female, true
-		case code == "m" && list["h"] == nil, code == "c":
-			x.means, x.settled = studbook.Male, true
-		case code == "h" && list["c"] != nil && list["m"] == nil:
-			x.means, x.settled = studbook.Female, true
-		default:
-			open = append(open, k)
+		word = strings.Trim(x.text, "? ()")
+	}
+	code := k
+	if two := list["20"]; two != nil && two.text == "2.0" && strings.HasSuffix(x.text, ".0") { // codes are written 1.0 and 2.0
+		code = strings.TrimSuffix(x.text, ".0")
+	}
+	if code == k {
+		if s, ok := sexWords().whole(word); ok {
+			return settle(s)
 		}
 	}
-	im.prove(list, open)
-	for _, k := range order {
-		x := list[k]
-		im.report.Words = append(im.report.Words, WordRead{*wordChoice("sex", x.text, x.means.String()), x.birds})
+	switch {
+	case code == "1" && list["01"] != nil && strings.ContainsAny(list["01"].text, ".,"): // the count notation 0.1 is there
+		return settle(studbook.Male)
+	case code == "f" || code == "w", code == "v" && list["h"] == nil, code == "h" && list["c"] != nil && list["m"] == nil:
+		return settle(studbook.Female)
+	case code == "m" && list["h"] == nil, code == "c":
+		return settle(studbook.Male)
 	}
-	for _, b := range im.birds {
-		var from written
-		for _, w := range b.sexes {
-			x := list[sexKey(w.text)]
-			switch {
-			case x.means == studbook.Unsexed || x.means == b.sex:
-			case b.sex == studbook.Unsexed:
-				b.sex, from = x.means, w
-			default:
-				im.conflict(b, "sex", from.text, from.spot, w.text, w.spot)
-			}
-		}
+	return false
+}
+
+// sexOfParent gives a bird of which no cell says its sex the one of the parent that it stands
+// as.
+func (im *importer) sexOfParent(b *bird, sire, dam bool) {
+	if sire == dam {
+		return
 	}
-	for i, b := range im.birds {
-		sire, dam := im.sires[int32(i)], im.dams[int32(i)]
-		if len(b.sexes) > 0 || sire == dam {
-			continue
-		}
-		b.sex = studbook.Female
-		if sire {
-			b.sex = studbook.Male
-		}
-		if b.at.t.aside[colSex] {
-			continue
-		}
-		im.likely(Decision{Code: "sex_of_parent", Sheet: b.at.t.name, Line: b.at.line, Column: "sex", Taken: b.sex.String(),
-			Text: fmt.Sprintf("birds without a sex that stand as parents have the sex of that, as %s, which is %s", b.id, b.sex.Word())})
+	b.sex = studbook.Female
+	if sire {
+		b.sex = studbook.Male
 	}
+	if b.at.t.aside[colSex] {
+		return
+	}
+	im.likely(Decision{Code: "sex_of_parent", Sheet: b.at.t.name, Line: b.at.line, Column: "sex", Taken: b.sex.String(),
+		Text: fmt.Sprintf("birds without a sex that stand as parents have the sex of that, as %s, which is %s", b.id, b.sex.Word())})
 }
 
 // firstOfPairs takes the first of every pair of parents for the sire, if in
