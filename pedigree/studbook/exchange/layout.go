@@ -421,86 +421,31 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 	for _, r := range t.body {
 		width = max(width, len(r.cells))
 	}
-	for len(t.head) < width {
-		t.head = append(t.head, "")
-	}
+	t.head = append(t.head, make([]string, width-len(t.head))...)
 	t.how, t.ours = make([]string, width), make([]column, width)
 	for _, h := range t.head {
 		t.headKeys = append(t.headKeys, key(h))
 	}
-	set := func(j int, c column, how string) {
-		t.col[c], t.ours[j], t.how[j] = j, c, how
-	}
 	for j, h := range t.head {
 		if c := mappedTo(mapped, h); h != "" && c != unclaimed && !t.has(c) {
-			set(j, c, "as you said")
+			t.claimed(j, c, "as you said")
 			t.explicit[c] = true
 		}
 	}
 	if t.fate == died && !slices.ContainsFunc(t.head, func(h string) bool { return im.known(d, h, mapped, false) == colDeath }) {
 		for j, h := range t.head { // a plain "date" in a list of the dead
 			if t.ours[j] == unclaimed && !t.has(colDeath) && eventNames().find(h, false) == colEventDate && d.find(h, false) == unclaimed {
-				set(j, colDeath, "by name, in a sheet of the dead")
+				t.claimed(j, colDeath, "by name, in a sheet of the dead")
 			}
 		}
 	}
-	empty := func(j int) bool {
-		return !slices.ContainsFunc(t.body, func(r row) bool { return r.at(j).kind != blank })
-	}
-	strong := im.namesIDs(t.head, mapped)
-	twice := make(map[column][]string)
-	for _, weak := range []bool{false, true} {
-		for j, h := range t.head {
-			if t.ours[j] != unclaimed || h == "" {
-				continue
-			}
-			c := im.known(d, h, nil, weak)
-			switch {
-			case c == unclaimed || t.explicit[c]:
-			case weak && !strong && ofPairs(h) && t.kind == birdRows:
-			case t.has(c) && empty(j):
-			case t.has(c) && empty(t.col[c]) && len(t.body) > 0:
-				t.ours[t.col[c]], t.how[t.col[c]] = unclaimed, ""
-				set(j, c, "by name")
-			case !t.has(c):
-				how := "by name"
-				if weak {
-					how = "by name, as no other column has it"
-				} else if d.columns[headKey(h)] == unclaimed {
-					how = "by the parts of its name"
-				}
-				set(j, c, how)
-			case weak:
-			case slices.Contains([]column{colID, colSire, colDam, colParents}, c) && t.kind == birdRows:
-				if len(twice[c]) == 0 {
-					twice[c] = []string{t.head[t.col[c]]}
-				}
-				twice[c] = append(twice[c], h)
-			default:
-				im.likely(Decision{Code: "second_column", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: h, Taken: t.head[t.col[c]], Choice: t.columnChoice(c, t.head[t.col[c]], t.head[t.col[c]], h),
-					Text: fmt.Sprintf("two columns are %s: %q and %q; the first is taken, the second carried over", c, t.head[t.col[c]], h)})
-			}
-		}
-	}
-	for _, c := range sortedKeys(twice) {
-		if len(twice[c]) > 1 && im.sameCells(t, twice[c]) {
-			continue
-		}
-		quoted := make([]string, len(twice[c]))
-		for i, h := range twice[c] {
-			quoted[i] = strconv.Quote(h)
-		}
-		im.stop(Decision{Code: "column_twice", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: strings.Join(twice[c], " / "), Choice: t.columnChoice(c, "", twice[c]...),
-			Text: fmt.Sprintf("columns %s could all be %s", strings.Join(quoted, ", "), c)})
-	}
+	im.claimByName(t, d, im.namesIDs(t.head, mapped))
 	for j, h := range t.head {
 		if t.ours[j] != unclaimed {
 			if o := headingOrder(h); o != "" && isDateColumn(t.ours[j]) {
 				t.order, t.orderBy = o, h
 			}
-			continue
-		}
-		if h != "" || slices.ContainsFunc(t.body, func(r row) bool { return r.at(j).kind != blank }) {
+		} else if h != "" || !t.empty(j) {
 			t.extra = append(t.extra, j)
 		}
 	}
@@ -514,11 +459,77 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 		}
 	}
 	if j := t.col[colStatus]; j >= 0 {
-		k := key(t.head[j])
-		if k == "envie" || k == "living" || k == "levend" || slices.ContainsFunc([]string{"alive", "isalive", "leb", "viv", "leef", "present", "still", "incolle", "onsite", "here", "anwesend", "vorhanden", "noch", "encorep", "encolecc", "nacolec", "aanwezig", "nogaanwezig"}, func(stem string) bool { return strings.HasPrefix(k, stem) }) {
-			t.positive = true
+		t.positive = asksPresence(t.head[j])
+	}
+}
+
+// claimed names a column.
+func (t *table) claimed(j int, c column, how string) { t.col[c], t.ours[j], t.how[j] = j, c, how }
+
+// empty reports whether nothing stands in a column.
+func (t *table) empty(j int) bool {
+	return !slices.ContainsFunc(t.body, func(r row) bool { return r.at(j).kind != blank })
+}
+
+// onlyOnce are the columns of birds of which no second one is passed over.
+var onlyOnce = []column{colID, colSire, colDam, colParents}
+
+// claimByName names the columns whose headings a dictionary has, first those that it is
+// certain of; strong, that one names the ids of birds. It stops where two could be one that
+// must not be mistaken.
+func (im *importer) claimByName(t *table, d *dictionary, strong bool) {
+	twice := make(map[column][]string)
+	for _, weak := range []bool{false, true} {
+		for j, h := range t.head {
+			c := unclaimed
+			if t.ours[j] == unclaimed && h != "" {
+				c = im.known(d, h, nil, weak)
+			}
+			switch {
+			case c == unclaimed || t.explicit[c]:
+			case weak && !strong && ofPairs(h) && t.kind == birdRows:
+			case t.has(c) && t.empty(j):
+			case t.has(c) && t.empty(t.col[c]) && len(t.body) > 0:
+				t.ours[t.col[c]], t.how[t.col[c]] = unclaimed, ""
+				t.claimed(j, c, "by name")
+			case !t.has(c):
+				how := "by name"
+				if weak {
+					how = weakly
+				} else if d.columns[headKey(h)] == unclaimed {
+					how = "by the parts of its name"
+				}
+				t.claimed(j, c, how)
+			case weak:
+			case slices.Contains(onlyOnce, c) && t.kind == birdRows:
+				if len(twice[c]) == 0 {
+					twice[c] = []string{t.head[t.col[c]]}
+				}
+				twice[c] = append(twice[c], h)
+			default:
+				im.likely(Decision{Code: "second_column", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: h, Taken: t.head[t.col[c]], Choice: t.columnChoice(c, t.head[t.col[c]], t.head[t.col[c]], h),
+					Text: fmt.Sprintf("two columns are %s: %q and %q; the first is taken, the second carried over", c, t.head[t.col[c]], h)})
+			}
 		}
 	}
+	for _, c := range sortedKeys(twice) {
+		if im.sameCells(t, twice[c]) {
+			continue
+		}
+		quoted := make([]string, len(twice[c]))
+		for i, h := range twice[c] {
+			quoted[i] = strconv.Quote(h)
+		}
+		im.stop(Decision{Code: "column_twice", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: strings.Join(twice[c], " / "), Choice: t.columnChoice(c, "", twice[c]...),
+			Text: fmt.Sprintf("columns %s could all be %s", strings.Join(quoted, ", "), c)})
+	}
+}
+
+// asksPresence reports whether a heading asks if a bird is alive or there, so that a yes says
+// that it is.
+func asksPresence(heading string) bool {
+	k := key(heading)
+	return k == "envie" || k == "living" || k == "levend" || slices.ContainsFunc([]string{"alive", "isalive", "leb", "viv", "leef", "present", "still", "incolle", "onsite", "here", "anwesend", "vorhanden", "noch", "encorep", "encolecc", "nacolec", "aanwezig", "nogaanwezig"}, func(stem string) bool { return strings.HasPrefix(k, stem) })
 }
 
 // sameCells reports whether columns with these headings say the same in every

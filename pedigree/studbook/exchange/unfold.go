@@ -3,6 +3,7 @@ package exchange
 import (
 	"cmp"
 	"fmt"
+	"iter"
 	"slices"
 	"strconv"
 	"strings"
@@ -705,13 +706,79 @@ func (im *importer) yearlyIDs() {
 	if !im.oftenCited(func(s string) bool { return numberYear().MatchString(s) || yearNumber().MatchString(s) }) {
 		return
 	}
-	type rowOf struct {
-		t *table
-		r *row
-		y int
+	rows, again := im.numbered()
+	if !again {
+		return
 	}
-	rows := make(map[string][]rowOf) // number -> rows
-	again := false
+	var cited []citing
+	all := 0
+	for x := range im.eachParent(func(*table, column) bool { return true }) {
+		all++
+		if as, ok := rows.cited(x.text); ok {
+			cited = append(cited, citing{x, as})
+		}
+	}
+	if len(cited)*2 < all || all == 0 {
+		return // nothing proves it; rows that disagree stop
+	}
+	for _, c := range cited {
+		*c.c = textCell(c.as)
+	}
+	var first *numberedRow
+	for _, id := range sortedKeys(rows) {
+		for _, x := range rows[id] {
+			if x.year > 0 {
+				x.r.cells[x.t.col[colID]] = textCell(id + "/" + strconv.Itoa(x.year))
+				if first == nil || x.r.line < first.r.line {
+					first = &x
+				}
+			}
+		}
+	}
+	im.looks = nil
+	heading, example := first.t.head[first.t.col[colID]], first.t.get(*first.r, colID).text
+	im.likely(Decision{Code: "ids_by_year", Sheet: first.t.name, Line: first.r.line, Column: "id", Value: heading, Taken: example,
+		Text: fmt.Sprintf("the numbers in column %q begin again each year, and parents are written with the year: birds are called by both, as %s", heading, example)})
+}
+
+// citing is the cell of a parent, and the id that it means.
+type citing struct {
+	c  *cell
+	as string
+}
+
+// eachParent passes over the parents and mates that the cells of some columns name.
+func (im *importer) eachParent(of func(*table, column) bool) iter.Seq2[*cell, spot] {
+	return func(yield func(*cell, spot) bool) {
+		for _, t := range im.tables {
+			for _, c := range []column{colSire, colDam, colFemale, colMale} {
+				if !t.has(c) || !of(t, c) {
+					continue
+				}
+				for _, r := range t.body {
+					if x := t.get(r, c); x.kind != blank && !isNobody(x.text) && !yield(&r.cells[t.col[c]], spot{t, r.line}) {
+						return
+					}
+				}
+			}
+		}
+	}
+}
+
+// numberedRow is a bird whose id may be a number of its year; the year is 0 if it is not known.
+type numberedRow struct {
+	t    *table
+	r    *row
+	year int
+}
+
+// numberedRows are birds by their number, without zeros in front.
+type numberedRows map[string][]numberedRow
+
+// numbered returns the birds of tables that say when they hatched by their numbers, and
+// whether one number is of several years.
+func (im *importer) numbered() (rows numberedRows, again bool) {
+	rows = make(numberedRows)
 	for _, t := range im.tables {
 		if t.kind != birdRows || t.fixed != nil || !t.has(colID) {
 			continue
@@ -728,76 +795,33 @@ func (im *importer) yearlyIDs() {
 			}
 			y := im.yearOf(t, *r, years)
 			for _, other := range rows[id] {
-				again = again || other.y != y && y > 0 && other.y > 0
+				again = again || other.year != y && y > 0 && other.year > 0
 			}
-			rows[id] = append(rows[id], rowOf{t, r, y})
+			rows[id] = append(rows[id], numberedRow{t, r, y})
 		}
 	}
-	if !again {
-		return
-	}
-	// How the parents write it: number and year, and what stands between.
-	find := func(s string) (string, bool) {
-		for _, m := range [][]string{numberYear().FindStringSubmatch(s), yearNumber().FindStringSubmatch(s)} {
-			if m == nil {
-				continue
-			}
-			number, year := m[1], m[3]
-			if len(m[1]) == 4 && yearOnly().MatchString(m[1]) && rows[strings.TrimLeft(m[1], "0")] == nil || rows[strings.TrimLeft(m[3], "0")] != nil && rows[strings.TrimLeft(m[1], "0")] == nil {
-				number, year = m[3], m[1]
-			}
-			number = strings.TrimLeft(number, "0")
-			for _, x := range rows[number] {
-				if x.y > 0 && (strconv.Itoa(x.y) == year || len(year) == 2 && x.y%100 == number2(year)) {
-					return number + "/" + strconv.Itoa(x.y), true
-				}
-			}
+	return rows, again
+}
+
+// cited returns the number with its year of the bird that a parent's cell names so, in
+// either order.
+func (rows numberedRows) cited(s string) (id string, ok bool) {
+	of := func(s string) []numberedRow { return rows[strings.TrimLeft(s, "0")] }
+	for _, m := range [][]string{numberYear().FindStringSubmatch(s), yearNumber().FindStringSubmatch(s)} {
+		if m == nil {
+			continue
 		}
-		return "", false
-	}
-	type citing struct {
-		c  *cell
-		as string
-	}
-	var cited []citing
-	all := 0
-	for _, t := range im.tables {
-		for _, c := range []column{colSire, colDam, colFemale, colMale} {
-			if !t.has(c) {
-				continue
-			}
-			for _, r := range t.body {
-				x := t.get(r, c)
-				if x.kind == blank || isNobody(x.text) {
-					continue
-				}
-				all++
-				if as, ok := find(x.text); ok {
-					cited = append(cited, citing{&r.cells[t.col[c]], as})
-				}
+		number, year := m[1], m[3]
+		if of(m[1]) == nil && (of(m[3]) != nil || yearOnly().MatchString(m[1])) {
+			number, year = m[3], m[1]
+		}
+		for _, x := range of(number) {
+			if x.year > 0 && (strconv.Itoa(x.year) == year || len(year) == 2 && x.year%100 == number2(year)) {
+				return strings.TrimLeft(number, "0") + "/" + strconv.Itoa(x.year), true
 			}
 		}
 	}
-	if len(cited)*2 < all || all == 0 {
-		return // nothing proves it; rows that disagree stop
-	}
-	for _, c := range cited {
-		*c.c = textCell(c.as)
-	}
-	var first *rowOf
-	for _, id := range sortedKeys(rows) {
-		for _, x := range rows[id] {
-			if x.y > 0 {
-				x.r.cells[x.t.col[colID]] = textCell(id + "/" + strconv.Itoa(x.y))
-				if first == nil || x.r.line < first.r.line {
-					first = &x
-				}
-			}
-		}
-	}
-	im.looks = nil
-	im.likely(Decision{Code: "ids_by_year", Sheet: first.t.name, Line: first.r.line, Column: "id", Value: first.t.head[first.t.col[colID]], Taken: first.r.at(first.t.col[colID]).text,
-		Text: fmt.Sprintf("the numbers in column %q begin again each year, and parents are written with the year: birds are called by both, as %s", first.t.head[first.t.col[colID]], first.r.at(first.t.col[colID]).text)})
+	return "", false
 }
 
 // oftenCited reports whether half of the first parents of the file are written in a
@@ -805,26 +829,12 @@ func (im *importer) yearlyIDs() {
 func (im *importer) oftenCited(so func(string) bool) bool {
 	const enough = 200 // parents tell how they are written
 	all, hits := 0, 0
-	for _, t := range im.tables {
-		if t.fixed != nil {
-			continue
+	for x := range im.eachParent(func(t *table, _ column) bool { return t.fixed == nil }) {
+		if all == enough {
+			break
 		}
-		for _, c := range []column{colSire, colDam, colFemale, colMale} {
-			if !t.has(c) {
-				continue
-			}
-			for _, r := range t.body {
-				x := t.get(r, c)
-				if all == enough {
-					break
-				}
-				if x.kind == blank || isNobody(x.text) {
-					continue
-				}
-				if all++; so(x.text) {
-					hits++
-				}
-			}
+		if all++; so(x.text) {
+			hits++
 		}
 	}
 	return hits > 0 && hits*2 >= all
@@ -867,43 +877,30 @@ func (im *importer) shortIDs() {
 			ends[end] = id
 		}
 	}
-	type citing struct {
-		c  *cell
-		id string
-		at spot
-	}
 	var cited []citing
+	var at []spot
 	others := 0
-	for _, t := range im.tables {
-		if t.kind != birdRows && t.kind != nestRows || t.fixed != nil {
+	for x, where := range im.eachParent(func(t *table, c column) bool {
+		return (t.kind == birdRows || t.kind == nestRows) && t.fixed == nil && !t.explicit[c]
+	}) {
+		if im.saidNobody(x.text) != 0 {
 			continue
 		}
-		for _, c := range []column{colSire, colDam, colFemale, colMale} {
-			if !t.has(c) || t.explicit[c] {
-				continue
-			}
-			for _, r := range t.body {
-				x := t.get(r, c)
-				if x.kind == blank || isNobody(x.text) || im.saidNobody(x.text) != 0 {
-					continue
-				}
-				id := ends[strings.TrimLeft(x.text, "# 0")]
-				if id == "" || im.looksLikeID(x.text) || known[key(x.text)] || len(strings.TrimLeft(x.text, "# ")) < 2 {
-					others++
-					continue
-				}
-				cited = append(cited, citing{&r.cells[t.col[c]], id, spot{t, r.line}})
-			}
+		id := ends[strings.TrimLeft(x.text, "# 0")]
+		if id == "" || im.looksLikeID(x.text) || known[key(x.text)] || len(strings.TrimLeft(x.text, "# ")) < 2 {
+			others++
+			continue
 		}
+		cited, at = append(cited, citing{x, id}), append(at, where)
 	}
 	if len(cited) < 3 || len(cited) < others {
 		return
 	}
-	for _, c := range cited {
+	for k, c := range cited {
 		was := c.c.text
-		*c.c = textCell(c.id)
-		im.likely(Decision{Code: "id_by_its_end", Sheet: c.at.t.name, Line: c.at.line, Taken: "the one id with that end",
-			Text: fmt.Sprintf("parents are written with the end of an id alone, as %q for %s", was, c.id)})
+		*c.c = textCell(c.as)
+		im.likely(Decision{Code: "id_by_its_end", Sheet: at[k].t.name, Line: at[k].line, Taken: "the one id with that end",
+			Text: fmt.Sprintf("parents are written with the end of an id alone, as %q for %s", was, c.as)})
 	}
 }
 
