@@ -239,7 +239,7 @@ func (r *reader) checkLifetimes(file string) {
 					"check both dates and the parent, or set oldest_age in programme.toml")
 			}
 		}
-		if parent.Death.Known() && chick.Hatch.First > parent.Death.Last {
+		if laid := chick.Hatch.First - Day(r.colony.Settings.IncubationDays); parent.Death.Known() && laid > parent.Death.Last { // one that died later left an egg
 			r.warn(at(), codeParentDiedBefore, fmt.Sprintf("the %s of %q died (%s) %s before it hatched (%s)", sideName[l.side], chick.ID, parent.Death.Text, times(int(chick.Hatch.First-parent.Death.Last), "day"), chick.Hatch.Text),
 				"check both dates and the parent")
 		}

@@ -321,6 +321,22 @@ func TestVagueDatesOfParents(t *testing.T) {
 	}
 }
 
+// TestEggsOutliveTheirParents: a chick of an egg that lay there when its dam or sire died is
+// no fault; one that hatched after more than an incubation is.
+func TestEggsOutliveTheirParents(t *testing.T) {
+	for died, faults := range map[string]int{"2012-06-10": 0, "2012-06-06": 0, "2012-06-05": 2} {
+		c, err := Read(t.Context(), folder("studbook.csv", "id,sex,sire,dam,hatch_date,death_date\nA,M,,,2005,"+died+"\nB,F,,,2005,"+died+
+			"\nC,M,A,B,2012-07-01,\n", "programme.toml", "[incubation]\ndays = 25\n"), "studbook.csv", Options{})
+		n := 0
+		for _, f := range findingsOf(t, c, err) {
+			if f.Code == codeParentDiedBefore {
+				n++
+			}
+		}
+		assert.Equal(t, faults, n, died)
+	}
+}
+
 // TestDayAskedAbout: who would be too old, and how far behind the records are,
 // is said for the day that is asked about.
 func TestDayAskedAbout(t *testing.T) {
