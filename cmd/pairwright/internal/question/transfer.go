@@ -108,11 +108,7 @@ func (q *transfer) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, er
 	if err != nil {
 		return nil, noCase(p, err)
 	}
-	switch {
-	case a.Colony == "":
-	case c.Best == nil:
-		return nil, Usagef("no move is needed, so no colony asks for one: leave out the colony")
-	case asker != c.Best.Moves[0].From && asker != c.Best.Moves[0].To:
+	if a.Colony != "" && c.Best != nil && asker != c.Best.Moves[0].From && asker != c.Best.Moves[0].To {
 		return nil, Usagef("the request is from %s or %s, not from %s: name one of the two, or leave out the colony", c.Best.Moves[0].From, c.Best.Moves[0].To, asker)
 	}
 	x := &Answer{
