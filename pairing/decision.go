@@ -151,8 +151,11 @@ func (d *Decision) decide(ctx context.Context) (err error) {
 	if err := d.assign(ctx); err != nil {
 		return err
 	}
-	d.Sum, d.Bound, d.Proven, d.Moves = d.answer.Sum, d.answer.Bound, d.answer.Proven, d.answer.Moves
-	d.Moves += len(d.Sent())
+	d.Sum, d.Bound, d.Proven, d.Moves = d.answer.Sum, d.answer.Bound, d.answer.Proven, d.answer.Moves+len(d.Sent())
+	for _, x := range d.answer.Pairs { // hardship orders pairs and is no part of what they are worth
+		hardship := d.p.hardship(d.m.females[d.free.females[x.Female]], d.m.males[d.free.males[x.Male]]) * d.m.unit
+		d.Sum, d.Bound = d.Sum+hardship, d.Bound+hardship
+	}
 	if err := d.fillFixed(ctx); err != nil {
 		return err
 	}
@@ -405,7 +408,7 @@ func less(r bonds.Room, p *Programme, moves []PlannedMove, code string) bonds.Ro
 // one of them is not given the other on arrival. It is so small that no pair that is
 // worth more is passed over for it.
 func (p *Programme) hardship(female, male int) float64 {
-	const most, sibling = 1e-11, 1e-13 // in the order of what may be told from rounding
+	const most, sibling = 1e-9, 1e-11 // a hundred times what rounding does to values of equal pairs, and far below sameValue
 	sum := sibling * p.places().later(female, male)
 	if !p.wereBonded(female, male) {
 		sum += most

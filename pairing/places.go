@@ -1,6 +1,7 @@
 package pairing
 
 import (
+	"fmt"
 	"hash/fnv"
 	"math"
 	"slices"
@@ -18,7 +19,9 @@ type places struct {
 	// snapshot among its full siblings of the same sex at the same place, by id: 0 for the
 	// first and for others.
 	late []float64
-	mark []float64 // a number of 0.5..1 that each living bird has from its id
+	// mark is a number of 0.5..1 that each living bird has from the days between which it
+	// hatched, which tell two birds apart more clearly than their ids do, and from its id.
+	mark []float64
 	age  []float64 // of each living bird when the coming season begins; +Inf where not known
 }
 
@@ -34,8 +37,8 @@ func (p *Programme) newPlaces() *places {
 	for _, b := range p.Book.Living {
 		x.of[b], _ = slices.BinarySearch(x.codes, p.Book.Birds[b].Location)
 		h := fnv.New64a()
-		h.Write([]byte(p.Book.Birds[b].ID))
-		x.mark[b] = 0.5 + float64(h.Sum64()>>11)/(1<<54)
+		fmt.Fprint(h, p.Book.Birds[b].Hatch.First, p.Book.Birds[b].Hatch.Last)
+		x.mark[b] = 0.5 + (float64(h.Sum64()>>11)/(1<<53)+float64(b)/float64(n))/4
 		if sire, dam, ok := p.Pedigree.Parents(p.node[b]); ok {
 			same := brood{sire, dam, p.Book.Birds[b].Sex, x.of[b]}
 			siblings[same]++
