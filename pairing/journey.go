@@ -1,6 +1,7 @@
 package pairing
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -44,6 +45,41 @@ func (p *Programme) Border(from, to string) (abroad bool, weeks int) {
 	return true, max(a.PermitWeeks, b.PermitWeeks)
 }
 
+// permitBy returns the first day, today or later, on which a bird can cross the border
+// between two institutions if the permit is asked for on a day.
+func (p *Programme) permitBy(from, to string, asked studbook.Day) studbook.Day {
+	if abroad, weeks := p.Border(from, to); abroad && weeks > 0 {
+		return max(p.Book.AsOf, asked+studbook.Day(7*weeks))
+	}
+	return p.Book.AsOf
+}
+
+// askedFor returns the day on which the permit for a bird to go to a place is taken to be
+// asked for: that on which people agreed on the move, or today.
+func (p *Programme) askedFor(b int, to string) studbook.Day {
+	if day, agreed := p.agreed[asked{p.Book.Birds[b].ID, to}]; agreed {
+		return day
+	}
+	return p.Book.AsOf
+}
+
+// agreedOn returns the days on which people agreed on moves that are still to be made, or
+// may be.
+func (p *Programme) agreedOn() map[asked]studbook.Day {
+	on := map[asked]studbook.Day{}
+	for _, w := range p.inForce() {
+		if w.Answer != studbook.Agreed || w.To == "" || w.What != studbook.RulesMove && w.What != studbook.RulesBond {
+			continue
+		}
+		for k, id := range w.Ruling.Birds {
+			if x := (asked{id, w.To}); k == 0 || w.What == studbook.RulesBond { // of a move the second is the mate
+				on[x] = min(cmp.Or(on[x], p.Book.AsOf), w.Date.Mid())
+			}
+		}
+	}
+	return on
+}
+
 // Quarantine returns the days of quarantine at an institution, and whether it
 // states them; else they are those of the settings.
 func (p *Programme) Quarantine(at string) (days int, stated bool) {
@@ -59,7 +95,7 @@ func (p *Programme) Quarantine(at string) (days int, stated bool) {
 //	in a moult month, for a bird must not travel while it grows its feathers;
 //	in a laying month, when it may sit on eggs, and in a pairing month, when pairs form at both ends, and would come too late;
 //	in a month in which one of the two ends takes and sends no birds;
-//	before a permit to cross a border can be had;
+//	before a permit to cross a border can be had, which is asked for when people have agreed on the move, or today;
 //	in the RearingDays after it laid, unless the clutch is known to have ended;
 //	until a hold on moving ends;
 //	if the days of quarantine from then on reach into the next pairing months, or laying months where those are not set.
@@ -70,9 +106,9 @@ func (p *Programme) Timing(b int, from, to string) Timing {
 	var t Timing
 	season := p.pairingSeason()
 	t.Pairs = len(p.Settings().PairingMonths) > 0
-	start := book.AsOf
-	if abroad, weeks := p.Border(from, to); abroad && weeks > 0 {
-		start = book.AsOf + studbook.Day(7*weeks)
+	start := p.permitBy(from, to, p.askedFor(b, to))
+	if start > book.AsOf {
+		_, weeks := p.Border(from, to)
 		t.Avoid = append(t.Avoid, Span{book.AsOf, start - 1, Reason{Code: Permit, From: from, To: to, Count: weeks}})
 	}
 	for _, h := range book.HoldsOn(bird.ID) {
@@ -197,18 +233,14 @@ func nextSeason(day studbook.Day, season []time.Month) studbook.Day {
 
 // inTime reports whether a bird could come from one place to another, quarantine
 // over, before the pairing months, or laying months where those are not set, of the
-// coming season. Where neither are set every move is.
-func (p *Programme) inTime(from, to string) bool {
+// coming season, if its permit is asked for on a day. Where neither are set every move is.
+func (p *Programme) inTime(from, to string, asked studbook.Day) bool {
 	season := p.pairingSeason()
 	if len(season) == 0 {
 		return true
 	}
-	start := p.Book.AsOf
-	if abroad, weeks := p.Border(from, to); abroad && weeks > 0 {
-		start += studbook.Day(7 * weeks)
-	}
 	quarantine, _ := p.Quarantine(to)
-	earliest, _ := openDays(start, p.closedMonths(from, to), season, quarantine)
+	earliest, _ := openDays(p.permitBy(from, to, asked), p.closedMonths(from, to), season, quarantine)
 	if earliest == 0 {
 		return false
 	}

@@ -1,6 +1,7 @@
 package pairing_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -194,6 +195,35 @@ func TestWordsCarriedOut(t *testing.T) {
 		assert.Equal(t, standing, w["word"].Standing, row)
 		if standing == pairing.WordDone {
 			assert.Empty(t, d.AllMoves(), row)
+		}
+	}
+}
+
+// TestPermitsAreAskedForOnce: what a permit takes counts from the day on which people agreed
+// on the move, not anew every day, so that the bird may travel on the day that they were told.
+func TestPermitsAreAskedForOnce(t *testing.T) {
+	files := append([]string{"institutions.csv", "code,country,permit_weeks,quarantine_days\nA,GB,10,30\nB,NL,10,30\n"},
+		sixBirds[0], sixBirds[1], "programme.toml", strings.Replace(settings, "[months]\n", "[months]\npairing = [2, 3]\n", 1))
+	const agreed = "2025-10-01,move,F1; M3,B,agreed,,,"
+	for _, c := range []struct {
+		day, earliest string
+		rows          []string
+		late          bool
+	}{
+		{"2025-10-01", "2025-12-10", []string{agreed}, false},
+		{"2025-12-10", "2025-12-10", []string{agreed}, false},
+		{"2025-12-20", "2025-12-20", []string{agreed}, false},
+		{"2026-01-10", "2026-06-01", []string{agreed}, true}, // its quarantine would last into the pairing months
+		{"2025-12-10", "2026-06-01", nil, true},              // nobody has asked for the permit
+		{"2025-12-10", "2026-06-01", []string{"2025-10-01,move,F1; M3,B,waiting,,,"}, true},
+		{"2025-12-10", "2025-12-10", []string{"2025-10-01,bond,F1; M3,B,agreed,,,"}, false},
+		{"2025-12-10", "2026-06-01", []string{"2025-10-01,bond,F2; M3,B,agreed,,,"}, true}, // of another bird
+	} {
+		p := programmeOn(t, c.day, append(decisions(c.rows...), files...)...)
+		assert.Equal(t, c.earliest, p.Timing(0, "A", "B").Earliest.Date().Text, "%s %v", c.day, c.rows)
+		if x, paired := decide(t, p).BondOf(0); c.rows != nil && c.rows[0] == agreed {
+			assert.True(t, paired)
+			assert.Equal(t, c.late, x.Late, "%s %v", c.day, c.rows)
 		}
 	}
 }

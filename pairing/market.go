@@ -46,7 +46,8 @@ type market struct {
 	columns        []column    // the males
 	kinds          [2]kinds
 	// late is true of two places between which no bird can come in time for the
-	// season, either way, by their numbers; nil where none is.
+	// season, either way, by their numbers, but for one of which that was agreed before;
+	// nil where none is.
 	late   [][]bool
 	places *places
 
@@ -406,7 +407,7 @@ func (m *market) valuesOf(f int, males []column, to []float64) []float64 {
 			settled = m.settled(m.pair(f, int(his.number)))
 		}
 		both := kind.both
-		if late != nil && late[his.place] {
+		if late != nil && late[his.place] && m.begins(m.pair(f, int(his.number))) > 0 {
 			both = both[1:]
 		}
 		chicks := 0.0
@@ -698,7 +699,7 @@ func (m *market) findLate() {
 	for k, a := range m.places.codes {
 		m.late[k] = make([]bool, len(m.late))
 		for l, b := range m.places.codes[:k] {
-			late := !m.p.inTime(a, b) && !m.p.inTime(b, a)
+			late := !m.p.inTime(a, b, m.p.Book.AsOf) && !m.p.inTime(b, a, m.p.Book.AsOf)
 			m.late[k][l], m.late[l][k] = late, late
 		}
 	}
@@ -707,10 +708,18 @@ func (m *market) findLate() {
 // begins returns the first season, counted from the market's, in which two birds can
 // be together: a move that comes too late for the first leaves the next.
 func (m *market) begins(x pair) int {
-	if m.late != nil && m.late[x.her.place][x.his.place] {
+	if m.late != nil && m.late[x.her.place][x.his.place] && !m.agreedInTime(x.her.bird, x.his.bird) && !m.agreedInTime(x.his.bird, x.her.bird) {
 		return 1
 	}
 	return 0
+}
+
+// agreedInTime reports whether people agreed so early that a bird goes to the place of
+// another that it comes in time, though with a permit asked for today it would not.
+func (m *market) agreedInTime(b, mate int) bool {
+	birds := m.p.Book.Birds
+	day, agreed := m.p.agreed[asked{birds[b].ID, birds[mate].Location}]
+	return agreed && m.p.inTime(birds[b].Location, birds[mate].Location, day)
 }
 
 // chicksIn returns the chicks that a pair is expected to hatch in a season so

@@ -337,14 +337,21 @@ func TestRelease(t *testing.T) {
 	assert.Equal(t, index(t, p, "OLD"), mate)
 }
 
-// What a bond in the way is worth is what a decision anew without it gains, less
-// what the pair itself is worth.
-func TestInTheWayIsWorthWhatSolvingAnewGains(t *testing.T) {
+// withOldMate is a flock in which F4 would do more with another mate than with OLD, whom it has
+// had since a day.
+func withOldMate(t testing.TB, since string) *pairing.Programme {
+	t.Helper()
 	rows := flock + "OLD,M,wild,wild,2003-05-01,A,wild\n"
 	for k := range 12 {
 		rows += fmt.Sprintf("S%02d,%s,M1,F1,2020-05-01,A,captive\n", k, "FM"[k%2:k%2+1])
 	}
-	p := programmeOf(t, "studbook.csv", rows, "bonds.csv", flockBonds+"F4,OLD,2015-01-01\n", "programme.toml", "chicks_per_season = 2\n"+settings)
+	return programmeOf(t, "studbook.csv", rows, "bonds.csv", flockBonds+"F4,OLD,"+since+"\n", "programme.toml", "chicks_per_season = 2\n"+settings)
+}
+
+// What a bond in the way is worth is what a decision anew without it gains, less
+// what the pair itself is worth.
+func TestInTheWayIsWorthWhatSolvingAnewGains(t *testing.T) {
+	p := withOldMate(t, "2015-01-01")
 	d := decide(t, p)
 	plan, err := d.Plan(t.Context(), pairing.PlanOptions{Whole: true, Chicks: 4})
 	require.NoError(t, err)
@@ -365,21 +372,37 @@ func TestInTheWayIsWorthWhatSolvingAnewGains(t *testing.T) {
 	}
 }
 
+// TestNewPairsAreNotInTheWay: two who were brought together for the chicks of three seasons
+// have these before anybody is told that they had better be parted.
+func TestNewPairsAreNotInTheWay(t *testing.T) {
+	for since, told := range map[string]bool{"2023-02-01": true, "2023-07-01": false, "2024-02-01": false, "2025-02-01": false, "unknown": true} {
+		p := withOldMate(t, since)
+		plan, err := decide(t, p).Plan(t.Context(), pairing.PlanOptions{Whole: true, Chicks: 4})
+		require.NoError(t, err)
+		assert.Equal(t, told, slices.ContainsFunc(plan.InTheWay, func(x pairing.Obstacle) bool { return x.Female == index(t, p, "F4") }), "since %s", since)
+	}
+}
+
 // B has no free place for a female, but eleven that live there: with nine in ten
-// alive in a year one place comes free, with nine of them none.
+// alive in a year one place comes free, with nine of them none. Of birds whose sex nobody
+// knows half count.
 func TestFreePlacesCountTheDeathsToExpect(t *testing.T) {
-	for females, comes := range map[int]bool{9: false, 11: true} {
+	for females, comes := range map[int]bool{9: false, 11: true, -11: false, -22: true} {
+		sex := "F"
+		if females < 0 {
+			females, sex = -females, "U"
+		}
 		rows := "id,sex,sire,dam,hatch_date,location,origin\nF,F,wild,wild,2018-05-01,A,wild\nM,M,wild,wild,2018-05-01,B,wild\n"
 		holds := "id,since,until,reason,blocks\nM,2026-01-01,,lame,moving\n"
 		for k := range females {
-			rows += fmt.Sprintf("H%02d,F,wild,wild,2018-05-01,B,wild\n", k)
+			rows += fmt.Sprintf("H%02d,%s,wild,wild,2018-05-01,B,wild\n", k, sex)
 			holds += fmt.Sprintf("H%02d,2026-01-01,,treated,breeding\n", k)
 		}
 		p := programmeOf(t, "studbook.csv", rows, "holds.csv", holds, "institutions.csv", "code,spaces_f,spaces_m\nA,5,5\nB,0,0\n",
 			"programme.toml", "chicks_per_season = 2\n"+settings)
 		d := decide(t, p)
 		x, paired := d.BondOf(index(t, p, "F"))
-		assert.Equal(t, comes, paired, "%d females", females)
+		assert.Equal(t, comes, paired, "%d of sex %s", females, sex)
 		if paired {
 			assert.Equal(t, "B", x.Move.To)
 			continue

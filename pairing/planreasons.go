@@ -433,7 +433,8 @@ func (d *Decision) youngAt(ctx context.Context, o PlanOptions) ([]Young, error) 
 }
 
 // Obstacle is a bond whose parting, when the season allows, would be worth more
-// than parting birds should be worth. Bonds are parted on a person's word alone.
+// than parting birds should be worth, and that has had the seasons for which a new pair
+// is chosen. Bonds are parted on a person's word alone.
 type Obstacle struct {
 	Female, Male int
 	Worth        float64 // in weighted gene diversity, what the pair is worth itself taken off
@@ -443,7 +444,7 @@ type Obstacle struct {
 func (d *Decision) inTheWay(o PlanOptions) []Obstacle {
 	var kept []Bond
 	for _, x := range d.Bonds {
-		if x.Kind == BondKept && o.has(x.Place) && d.words.noParts[[2]int{x.Female, x.Male}] == nil {
+		if x.Kind == BondKept && o.has(x.Place) && d.words.noParts[[2]int{x.Female, x.Male}] == nil && d.p.tried(x.Female, x.Male) {
 			kept = append(kept, x)
 		}
 	}
@@ -460,6 +461,15 @@ func (d *Decision) inTheWay(o PlanOptions) []Obstacle {
 	}
 	slices.SortStableFunc(out, func(a, b Obstacle) int { return cmp.Compare(b.Worth, a.Worth) })
 	return out
+}
+
+// tried reports whether a bond has had as many seasons as a new pair is judged by
+// (seasons_ahead), so that two who were brought together for their chicks of those are
+// not to be parted for others who come free in the meantime; true where nobody knows since
+// when they are a pair.
+func (p *Programme) tried(female, male int) bool {
+	since, told := p.began[[2]string{p.Book.Birds[female].ID, p.Book.Birds[male].ID}]
+	return !told || p.Season()-since >= p.Settings().SeasonsAhead
 }
 
 // partingWorth returns what the programme would gain if the two birds of a bond

@@ -31,10 +31,12 @@ type Programme struct {
 	mates     [][]int        // of each bird of Book
 	lastBrood []studbook.Day // of each bird of Book, 0 if it had none
 	success   *successes
-	season    Calendar   // the coming one
-	moved     []int      // how often each bird of Book was moved
-	bonded    [][]int    // of each bird of Book, the males that it was ever bonded with
-	standings []Standing // of each bird of Book in the coming season
+	season    Calendar               // the coming one
+	moved     []int                  // how often each bird of Book was moved
+	agreed    map[asked]studbook.Day // moves that people agreed on; see agreedOn
+	began     map[[2]string]int      // season of each pair's first bond; see firstBonds
+	bonded    [][]int                // of each bird of Book, the males that it was ever bonded with
+	standings []Standing             // of each bird of Book in the coming season
 	// Computed once, when they are first asked for.
 	doubts  func() *doubts
 	worths  func() *worths
@@ -161,8 +163,10 @@ func (p *Programme) prepare() {
 	}
 	p.rank = p.ranks()
 	p.mates = p.mated()
+	p.began = p.firstBonds()
 	p.success = newSuccesses(p)
 	p.moved = p.countMoves()
+	p.agreed = p.agreedOn()
 	p.bonded = make([][]int, len(book.Birds))
 	for _, bond := range book.Bonds {
 		female, known := book.Index(bond.Female)

@@ -338,6 +338,22 @@ func (p *Programme) HasRecord() bool { return p.success.programme.Clutches > 0 }
 // FirstSeasons returns the record that SeasonChicks uses.
 func (p *Programme) FirstSeasons() FirstSeasons { return p.success.first }
 
+// firstBonds returns the season of each pair's first bond whose day is known, by the ids of
+// the female and the male: a pair that came together again is not new.
+func (p *Programme) firstBonds() map[[2]string]int {
+	began := map[[2]string]int{}
+	for _, bond := range p.Book.Bonds {
+		if !bond.Since.Known() {
+			continue
+		}
+		pair, year := [2]string{bond.Female, bond.Male}, p.seasonOf(bond.Since.Mid())
+		if was, ok := began[pair]; !ok || year < was {
+			began[pair] = year
+		}
+	}
+	return began
+}
+
 // firstSeasons counts the seasons of the bonds on record that tell of success:
 // those in which the pair laid a clutch whose outcome is known.
 func firstSeasons(p *Programme) FirstSeasons {
@@ -355,19 +371,9 @@ func firstSeasons(p *Programme) FirstSeasons {
 		at := season{[2]string{c.Female, c.Male}, p.laidIn(c.Laid.Mid())}
 		won[at] = won[at] || success
 	}
-	began := map[[2]string]int{} // season; a pair that came together again is not new
-	for _, bond := range p.Book.Bonds {
-		if !bond.Since.Known() {
-			continue
-		}
-		pair, year := [2]string{bond.Female, bond.Male}, p.seasonOf(bond.Since.Mid())
-		if was, ok := began[pair]; !ok || year < was {
-			began[pair] = year
-		}
-	}
 	var f FirstSeasons
 	for at, success := range won {
-		first, bonded := began[at.pair]
+		first, bonded := p.began[at.pair]
 		switch {
 		case !bonded || at.year < first: // or the bond was written down late
 		case at.year == first && success:
