@@ -26,6 +26,7 @@ type AdvisedMove struct{ Bird, From, To string }
 type AdvisedBrood struct {
 	Female, Male string
 	New          bool    // the two were not bonded
+	Reserve      bool    // it was to keep its eggs until others were candled
 	Most         int     // chicks it might hatch; 0 if its eggs were to be replaced
 	Expected     float64 // chicks to be expected of it then
 }
@@ -71,12 +72,14 @@ type Result struct {
 	Birds    []*studbook.Bird // the bird that was to move; the female and the male
 	To       string           // where it was to move
 	Most     int              // HatchChicks: how many
+	Reserve  bool             // HatchChicks: if others failed
 	Expected float64          // HatchChicks
 	Became   Became
 	On       studbook.Date    // Done: since when, where it is known
 	Instead  []*studbook.Bird // Otherwise: the mates that the two have now; of a move none
 	At       string           // Otherwise, of a move: where the bird lives now
 	Hatched  int              // HatchChicks and ReplaceEggs: chicks hatched since; -1 where Untold
+	Replaced bool             // HatchChicks: its eggs were replaced all the same, though some were fertile or nobody candled them
 }
 
 // LastYear is what was advised a year ago and what became of it.
@@ -86,11 +89,12 @@ type LastYear struct {
 	Calibration
 }
 
-// Calibration holds the chicks that were to be expected of the pairs that were
-// to hatch against those that hatched. Low and High are the exact interval of
-// the mean of a count of Hatched (Garwood 1936) at demography.Level: an
-// expectation outside of it was wrong, and not by chance. Of broods, which
-// vary less than counts without a limit, it is somewhat wide.
+// Calibration holds the chicks that were to be expected of the planned pairs
+// against those that hatched, where the pair was formed and kept its eggs. Reserves are
+// no part of it: whether they keep theirs hangs on what others hatch. Low and High
+// are the exact interval of the mean of a count of Hatched (Garwood 1936) at
+// demography.Level: an expectation outside of it was wrong, and not by chance. Of
+// broods, which vary less than counts without a limit, it is somewhat wide.
 type Calibration struct {
 	Pairs     int
 	Expected  float64
@@ -105,18 +109,21 @@ func (c *Calibration) Trusted() bool { return c.Low <= c.Expected && c.Expected 
 // NewLastYear looks up what became of advice by the day of the programme.
 func NewLastYear(p *pairing.Programme, advice *Advice) *LastYear {
 	l := &LastYear{On: advice.On}
-	hatched := chicksSince(p, advice.On)
+	hatched := outcomesSince(p, advice.On)
 	for _, m := range advice.Moves {
 		l.Results = append(l.Results, moved(p, advice.On, m))
 	}
+	apart := map[[2]string]bool{} // both live, and were not brought together
 	for _, b := range advice.Broods {
 		if b.New {
-			l.Results = append(l.Results, bonded(p, &b))
+			r := bonded(p, &b)
+			l.Results = append(l.Results, r)
+			apart[[2]string{b.Female, b.Male}] = r.Became == NotDone || r.Became == Otherwise
 		}
 	}
 	for _, b := range advice.Broods {
 		r := hatch(p, hatched, &b)
-		if r.What == HatchChicks && r.Hatched >= 0 {
+		if r.What == HatchChicks && r.Hatched >= 0 && !r.Reserve && !r.Replaced && !apart[[2]string{b.Female, b.Male}] {
 			l.Pairs++
 			l.Expected += b.Expected
 			l.Hatched += r.Hatched
@@ -155,7 +162,7 @@ func gone(p *pairing.Programme, id string) bool {
 
 // ruled says what became of a person's decision. The chicks of pairs that a person
 // let hatch are no part of the calibration: nothing was expected of them.
-func ruled(p *pairing.Programme, hatched map[[2]string]int, u *studbook.Ruling) Result {
+func ruled(p *pairing.Programme, hatched map[[2]string]outcome, u *studbook.Ruling) Result {
 	female, male := u.Birds[0], u.Birds[len(u.Birds)-1]
 	if b := p.Book.Bird(female); b != nil && b.Sex == studbook.Male {
 		female, male = male, female
@@ -248,9 +255,10 @@ func bonded(p *pairing.Programme, b *AdvisedBrood) Result {
 	return r
 }
 
-func hatch(p *pairing.Programme, hatched map[[2]string]int, b *AdvisedBrood) Result {
-	r := Result{What: HatchChicks, Birds: two(p, b.Female, b.Male), Most: b.Most, Expected: b.Expected}
-	n, told := hatched[[2]string{b.Female, b.Male}]
+func hatch(p *pairing.Programme, hatched map[[2]string]outcome, b *AdvisedBrood) Result {
+	r := Result{What: HatchChicks, Birds: two(p, b.Female, b.Male), Most: b.Most, Reserve: b.Reserve, Expected: b.Expected}
+	out, told := hatched[[2]string{b.Female, b.Male}]
+	n := out.chicks
 	r.Hatched = n
 	if b.Most == 0 {
 		r.What, r.Became = ReplaceEggs, Done
@@ -259,8 +267,8 @@ func hatch(p *pairing.Programme, hatched map[[2]string]int, b *AdvisedBrood) Res
 		}
 		return r
 	}
-	switch {
-	case n > b.Most:
+	switch r.Replaced = n == 0 && out.replaced; {
+	case n > b.Most, r.Replaced && !b.Reserve:
 		r.Became = Otherwise
 	case n > 0 || told:
 		r.Became = Done
@@ -274,15 +282,26 @@ func hatch(p *pairing.Programme, hatched map[[2]string]int, b *AdvisedBrood) Res
 	return r
 }
 
-// chicksSince returns how many chicks each pair hatched after a day, for every
-// pair with a clutch or a chick of then: as many as its clutches say or as the
-// studbook has chicks that are theirs for certain, whichever are more.
-func chicksSince(p *pairing.Programme, since studbook.Day) map[[2]string]int {
-	clutches, rows := map[[2]string]int{}, map[[2]string]int{}
+// outcome is what became of the eggs of a pair.
+type outcome struct {
+	chicks   int
+	replaced bool // the eggs of a clutch were, and no candling had found all infertile
+}
+
+// outcomesSince returns what became of the eggs of each pair after a day, for every
+// pair with a clutch or a chick of then: as many chicks as its clutches say or as the
+// studbook has that are theirs for certain, whichever are more.
+func outcomesSince(p *pairing.Programme, since studbook.Day) map[[2]string]outcome {
+	out, rows := map[[2]string]outcome{}, map[[2]string]int{}
 	for i := range p.Book.Clutches {
 		c := &p.Book.Clutches[i]
 		if c.Laid.Known() && c.Laid.Mid() > since {
-			clutches[[2]string{c.Female, c.Male}] += max(0, c.Hatched)
+			x := out[[2]string{c.Female, c.Male}]
+			x.chicks += max(0, c.Hatched)
+			var record pairing.Broods
+			record.Add(c, p.Book.AsOf)
+			x.replaced = x.replaced || record.Dummied > 0
+			out[[2]string{c.Female, c.Male}] = x
 		}
 	}
 	for i := range p.Book.Birds {
@@ -294,9 +313,11 @@ func chicksSince(p *pairing.Programme, since studbook.Day) map[[2]string]int {
 		}
 	}
 	for pair, n := range rows {
-		clutches[pair] = max(clutches[pair], n)
+		x := out[pair]
+		x.chicks = max(x.chicks, n)
+		out[pair] = x
 	}
-	return clutches
+	return out
 }
 
 // AdviceOf returns what the season's decision was for a colony on the day of an earlier
@@ -325,7 +346,7 @@ func AdviceOf(ctx context.Context, p, then *pairing.Programme, colony string) (*
 		if x.HatchUpTo == 0 && x.Record.NeverFertile() {
 			continue // to be examined, and no egg to be replaced before
 		}
-		a.Broods = append(a.Broods, AdvisedBrood{id(x.Female), id(x.Male), x.Kind == pairing.BondNew, x.HatchUpTo, x.Expected})
+		a.Broods = append(a.Broods, AdvisedBrood{id(x.Female), id(x.Male), x.Kind == pairing.BondNew, x.Role == pairing.Reserve, x.HatchUpTo, x.Expected})
 	}
 	slices.SortStableFunc(a.Broods, func(x, y AdvisedBrood) int {
 		return cmp.Or(cmp.Compare(x.Female, y.Female), cmp.Compare(x.Male, y.Male))

@@ -28,25 +28,34 @@ F3,F,wild,wild,2015-05-01,,B,wild
 M3,M,wild,wild,2015-05-01,,A,wild
 F4,F,wild,wild,2015-05-01,,A,wild
 M4,M,wild,wild,2015-05-01,,C,wild
+F5,F,wild,wild,2015-05-01,,A,wild
+M5,M,wild,wild,2015-05-01,,A,wild
+F6,F,wild,wild,2015-05-01,,A,wild
+M6,M,wild,wild,2015-05-01,,A,wild
+F7,F,wild,wild,2015-05-01,,A,wild
+M7,M,wild,wild,2015-05-01,,A,wild
 X1,F,M1,F1,2025-06-01,,A,captive
 X2,F,M3,F4,2025-06-01,2025-06-09,A,captive
 X3,F,M3,F4,2025-06-01,,A,captive
 `,
 		"moves.csv", "id,date,from,to\nF3,2025-03-01,A,B\nM4,2025-04-01,A,C\n",
 		"bonds.csv", "female,male,since,until\nF1,M1,2025-02-01,\nF4,M3,2025-03-01,\n",
-		"clutches.csv", "female,male,laid,eggs,fertile,hatched,fledged\nF1,M1,2025-04-20,2,2,2,\nF2,M2,2025-04-20,2,0,0,0\n",
+		"clutches.csv", "female,male,laid,eggs,fertile,hatched,fledged\nF1,M1,2025-04-20,2,2,2,\nF2,M2,2025-04-20,2,0,0,0\nF5,M5,2025-04-20,2,1,replaced,\nF6,M6,2025-04-20,2,,,\nF7,M7,2025-04-20,2,0,replaced,\n",
 		"institutions.csv", "code,name\nA,A\nB,B\nC,C\n")
 	p := on(t, c, today)
 	got := review.NewLastYear(p, &review.Advice{
 		On:    studbook.DayOf(2024, 12, 31),
 		Moves: []review.AdvisedMove{{"F3", "A", "B"}, {"M4", "A", "B"}, {"F1", "A", "B"}, {"M2", "A", "B"}},
 		Broods: []review.AdvisedBrood{
-			{"F1", "M1", true, 2, 1.1},
-			{"F2", "M2", false, 1, 0.6},
-			{"F4", "M4", true, 1, 0.5},
-			{"F4", "M3", false, 0, 0},
-			{"F3", "M3", false, 0, 0},
-			{"F2", "M1", true, 1, 0.4},
+			{"F1", "M1", true, false, 2, 1.1},
+			{"F2", "M2", false, false, 1, 0.6},
+			{"F4", "M4", true, false, 1, 0.5},
+			{"F4", "M3", false, false, 0, 0},
+			{"F3", "M3", false, false, 0, 0},
+			{"F2", "M1", true, false, 1, 0.4},
+			{"F5", "M5", false, false, 2, 0.9},
+			{"F6", "M6", false, true, 2, 0.8},
+			{"F7", "M7", false, false, 2, 0.7},
 		}})
 	var said []string
 	for _, r := range got.Results {
@@ -67,6 +76,9 @@ X3,F,M3,F4,2025-06-01,,A,captive
 		if r.What == review.HatchChicks || r.What == review.ReplaceEggs {
 			s += fmt.Sprintf(" %d", r.Hatched)
 		}
+		if r.Replaced {
+			s += " replaced"
+		}
 		said = append(said, s)
 	}
 	assert.Equal(t, strings.TrimSpace(`
@@ -82,9 +94,14 @@ hatch F2+M2: done 0
 hatch F4+M4: not done 0
 replace eggs F4+M3: not done 2
 replace eggs F3+M3: done 0
-hatch F2+M1: not done 0`), strings.Join(said, "\n"))
-	assert.Equal(t, 4, got.Pairs)
-	assert.InDelta(t, 2.6, got.Expected, 1e-12)
+hatch F2+M1: not done 0
+hatch F5+M5: otherwise 0 replaced
+hatch F6+M6: done 0 replaced
+hatch F7+M7: done 0`), strings.Join(said, "\n"))
+	// Two pairs were never formed, one lost its eggs to people, and one was a reserve: what
+	// they hatched says nothing of what was expected.
+	assert.Equal(t, 3, got.Pairs)
+	assert.InDelta(t, 1.1+0.6+0.7, got.Expected, 1e-12)
 	assert.Equal(t, 2, got.Hatched)
 	// 2 events: 0.24 to 7.22 (Garwood 1936, from memory).
 	assert.InDelta(t, 0.24, got.Low, 0.005)

@@ -311,7 +311,11 @@ func AdvisedText(r *review.Result) string {
 	case review.BondPair:
 		return "bond " + pair
 	case review.HatchChicks:
-		return fmt.Sprintf("let %s hatch up to %s (%s expected)", pair, document.FormatThings(r.Most, "chick", "chicks"), document.FormatNumber(r.Expected, 2))
+		say := fmt.Sprintf("let %s hatch up to %s (%s expected)", pair, document.FormatThings(r.Most, "chick", "chicks"), document.FormatNumber(r.Expected, 2))
+		if r.Reserve {
+			say += " if others fail"
+		}
+		return say
 	}
 	return "replace the eggs of " + pair
 }
@@ -350,8 +354,11 @@ func ResultText(r *review.Result) string {
 		}
 		return ""
 	}
-	if r.Hatched < 0 {
+	switch {
+	case r.Hatched < 0:
 		return ""
+	case r.Replaced:
+		return "its eggs were replaced"
 	}
 	return document.FormatThings(r.Hatched, "chick", "chicks") + " hatched"
 }
@@ -359,10 +366,10 @@ func ResultText(r *review.Result) string {
 // calibrationText says how far the expected chicks can be trusted.
 func calibrationText(l *review.LastYear) string {
 	if l.Pairs == 0 {
-		return "No pair was to hatch a chick, so nothing says how far expected chicks can be trusted."
+		return "No planned pair had eggs to hatch, so nothing says how far expected chicks can be trusted."
 	}
 	say := fmt.Sprintf("Expected of %s were %s chicks, and %s hatched. A count of %d goes with a mean of %s to %s (95%% interval, Garwood 1936): ",
-		document.FormatThings(l.Pairs, "pair that was to hatch", "pairs that were to hatch"), document.FormatNumber(l.Expected, 1), document.FormatCount(l.Hatched),
+		document.FormatThings(l.Pairs, "planned pair that kept its eggs", "planned pairs that kept their eggs"), document.FormatNumber(l.Expected, 1), document.FormatCount(l.Hatched),
 		l.Hatched, document.FormatNumber(l.Low, 1), document.FormatNumber(l.High, 1))
 	switch {
 	case l.Trusted():
