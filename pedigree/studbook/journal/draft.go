@@ -169,14 +169,15 @@ func (f *Folder) check(ctx context.Context, fsys fs.FS) ([]studbook.Finding, *st
 	return c.Warnings, c, nil
 }
 
-// lineNumber is a line that a finding refers to. Lines move; faults stay.
-var lineNumber = regexp.MustCompile(`\bline \d+|\blines [\d, ]+`)
+// moving is the line that a finding refers to, or how old a bird is by the day of the
+// record. Lines move and birds grow older; faults stay.
+var moving = regexp.MustCompile(`\bline \d+|\blines [\d, ]+|\bover [\w ]+ old on [\d-]+`)
 
 // news are the findings after a change that were not there before it.
 func news(before, after []studbook.Finding) []studbook.Finding {
 	key := func(f studbook.Finding) studbook.Finding {
 		f.Line = 0
-		f.Message = lineNumber.ReplaceAllString(f.Message, "line")
+		f.Message = moving.ReplaceAllString(f.Message, "")
 		return f
 	}
 	had := make(map[studbook.Finding]int)

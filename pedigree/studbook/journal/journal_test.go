@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -337,6 +338,20 @@ func TestFaultyFolder(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, p.Findings, 1)
 	assert.Equal(t, "bad_id", p.Findings[0].Code)
+}
+
+// TestOldFindingsAreNoNews: that a bird is too old to be alive was found before, and is told
+// again with its age of the later day by check alone; of a bird that becomes so it is told.
+func TestOldFindingsAreNoNews(t *testing.T) {
+	files := maps.Clone(colony)
+	files["programme.toml"] += "oldest_age = 8.5\n"
+	f, _ := write(t, files)
+	assert.Empty(t, commit(t, f, event("clutch", "female", "A04", "laid", "2026-11-05", "male", "A03")).Findings)
+	files["programme.toml"] = strings.Replace(colony["programme.toml"], "2026-11-01", "2026-10-28", 1) + "oldest_age = 8.5\n"
+	f, _ = write(t, files)
+	p := commit(t, f, event("clutch", "female", "A04", "laid", "2026-11-05", "male", "A03"))
+	require.Len(t, p.Findings, 2, "both of May 2018 come to that age on the way")
+	assert.Equal(t, "older_than_record", p.Findings[0].Code)
 }
 
 // TestChangedMeanwhile: what was shown is written, or nothing.
