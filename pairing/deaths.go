@@ -2,15 +2,6 @@ package pairing
 
 import "pairwright/pedigree/studbook"
 
-// deathsAt returns how many females and males of a place are likely to die within
-// a year, rounded down: their places come free.
-func (p *Programme) deathsAt(code string) (dies [2]int) {
-	for k, expected := range p.deaths()[code] {
-		dies[k] = int(expected)
-	}
-	return dies
-}
-
 // countDeaths returns how many females and males of every place are expected to
 // die within a year; of birds of unknown sex half are counted as either.
 func (p *Programme) countDeaths() map[string][2]float64 {

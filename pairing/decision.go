@@ -408,7 +408,7 @@ func less(r bonds.Room, p *Programme, moves []PlannedMove, code string) bonds.Ro
 // one of them is not given the other on arrival. It is so small that no pair that is
 // worth more is passed over for it.
 func (p *Programme) hardship(female, male int) float64 {
-	const most, sibling = 1e-9, 1e-11 // a hundred times what rounding does to values of equal pairs, and far below sameValue
+	const most, sibling = 5e-11, 1e-11 // well above what rounding does to values of equal pairs, and far below sameValue
 	sum := sibling * p.places().later(female, male)
 	if !p.wereBonded(female, male) {
 		sum += most
@@ -461,22 +461,23 @@ func addLastResorts(good [][]bool, males int, may func(r, c int) bool) {
 }
 
 // room returns how many birds a place can take in: its free places and the deaths
-// to be expected there within a year.
+// to be expected there within a year, rounded down, for each sex and for both together,
+// as chicks come whose sex nobody knows.
 func (d *Decision) room(code string) bonds.Room {
 	r := bonds.Room{Females: -1, Males: -1, Birds: -1}
 	in, ok := d.p.Book.Institution(code)
 	if !ok || d.Options.IgnoreSpaces {
 		return r
 	}
-	dies := d.p.deathsAt(code)
+	dies := d.p.deaths()[code]
 	if in.SpacesF >= 0 {
-		r.Females = in.SpacesF + dies[0]
+		r.Females = in.SpacesF + int(dies[0])
 	}
 	if in.SpacesM >= 0 {
-		r.Males = in.SpacesM + dies[1]
+		r.Males = in.SpacesM + int(dies[1])
 	}
 	if r.Females >= 0 && r.Males >= 0 {
-		r.Birds = r.Females + r.Males
+		r.Birds = in.SpacesF + in.SpacesM + int(dies[0]+dies[1])
 	}
 	return r
 }

@@ -38,7 +38,7 @@ func (p *Programme) newPlaces() *places {
 		x.of[b], _ = slices.BinarySearch(x.codes, p.Book.Birds[b].Location)
 		h := fnv.New64a()
 		fmt.Fprint(h, p.Book.Birds[b].Hatch.First, p.Book.Birds[b].Hatch.Last)
-		x.mark[b] = 0.5 + (float64(h.Sum64()>>11)/(1<<53)+float64(b)/float64(n))/4
+		x.mark[b] = 0.5 + (float64(h.Sum64()>>11)/(1<<53)+float64(n-b)/float64(n))/4
 		if sire, dam, ok := p.Pedigree.Parents(p.node[b]); ok {
 			same := brood{sire, dam, p.Book.Birds[b].Sex, x.of[b]}
 			siblings[same]++

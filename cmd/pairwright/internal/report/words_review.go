@@ -358,7 +358,7 @@ func ResultText(r *review.Result) string {
 	case r.Hatched < 0:
 		return ""
 	case r.Replaced:
-		return "its eggs were replaced"
+		return "their eggs were replaced"
 	}
 	return document.FormatThings(r.Hatched, "chick", "chicks") + " hatched"
 }
