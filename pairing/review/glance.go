@@ -102,7 +102,7 @@ func Glances(p *pairing.Programme, place string) []Glance {
 		whole: here.Size() == p.Living.Size(), now: &now, before: &before, colony: &colony, colonyBefore: &colonyBefore,
 		need: p.Need(place, false).Chicks,
 	}
-	census := demography.NewCensus(p.Book)
+	census := p.Census()
 	s.chicks = census.Breeding(demography.Scope(place), since, p.Book.AsOf).Chicks
 	s.chicksBefore = chicksBefore(p, census, place, since)
 	return s.judged(p)

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"pairwright/pairing"
+	"pairwright/pairing/internal/broods"
 	"pairwright/pedigree"
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
@@ -48,20 +49,7 @@ func (e *Effect) Programme() bool { return e.At == "" }
 // what a ranking of mates expects.
 func Brood(expected float64, most int) []float64 {
 	n := max(most, int(math.Ceil(expected)), 1)
-	p := expected / float64(n)
-	chance := make([]float64, n+1)
-	for k := range chance {
-		chance[k] = binomial(n, k) * math.Pow(p, float64(k)) * math.Pow(1-p, float64(n-k))
-	}
-	return chance
-}
-
-func binomial(n, k int) float64 {
-	c := 1.0
-	for i := range min(k, n-k) {
-		c *= float64(n-i) / float64(i+1)
-	}
-	return c
+	return broods.Binomial(n, expected/float64(n))
 }
 
 // effects returns what an option does to the places that its birds leave and

@@ -151,11 +151,8 @@ func lastBreedingAge(s *studbook.Snapshot, lastBrood []float64, parents int) flo
 
 // firstAges returns the first breeding age in years by sex.
 func (c *Census) firstAges() map[studbook.Sex]float64 {
-	first := map[studbook.Sex]float64{}
-	for _, sex := range []studbook.Sex{studbook.Female, studbook.Male, studbook.Unsexed} {
-		first[sex] = BreedingAgesOf(c.snapshot, sex).First
-	}
-	return first
+	female, male := c.ages()[studbook.Female], c.ages()[studbook.Male]
+	return map[studbook.Sex]float64{studbook.Female: female.First, studbook.Male: male.First, studbook.Unsexed: female.Wider(male).First}
 }
 
 // Breeding is who bred in a time.

@@ -376,11 +376,13 @@ func TestBreedingByHand(t *testing.T) {
 	assert.Equal(t, 1, b.Males.Of, "X, of unknown age")
 
 	colony.Settings.FemaleFirst = 50
+	c = census(t, colony, "2011-01-01")
 	b = c.Breeding(demography.Programme, day(t, "2008-01-01"), day(t, "2011-01-01"))
 	assert.Equal(t, 1, b.Females.Of, "who has bred is adult whatever the settings say")
 	assert.Equal(t, 2, c.Breeding("A", 0, day(t, "2006-01-01")).Chicks)
 	assert.Equal(t, 2.0, c.Breeding("A", 0, day(t, "2006-01-01")).Size, "F1 and M1")
 	colony.Settings.FemaleFirst = 2
+	c = census(t, colony, "2011-01-01")
 
 	p := c.ParentAges("B", 0, day(t, "2011-01-01"))
 	sires := (.5*age(t, "2006-06-01", "2009-05-01") + .25*age(t, on(t, "2000").Mid().String(), "2009-05-01")) / .75
@@ -394,6 +396,7 @@ func TestBreedingByHand(t *testing.T) {
 	// M1 died after breeding: C1 and C3 grew up, C2 did not. C3 left none for
 	// certain, but died younger than males breed.
 	colony.Settings.MaleFirst = 4.5
+	c = census(t, colony, "2011-01-01")
 	f := c.Families()
 	assert.Equal(t, 1, f.Breeders)
 	assert.False(t, f.Size.Known)

@@ -123,8 +123,8 @@ func NewWorth(own, mate Prospect) (w *Worth, ok bool) {
 // Free returns the worth of a bird that is free, of an age in years of 0 or
 // more.
 func (w *Worth) Free(age float64) float64 {
-	a, part := wholeAge(age, len(w.free))
-	return between(w.free[a], w.free[min(a+1, len(w.free)-1)], part)
+	a := split(age, len(w.free))
+	return between(w.free[a.whole], w.free[a.next], a.part)
 }
 
 // Bonded returns the worth of a bird whose bond lasts while both live, by its
@@ -145,28 +145,23 @@ func (w *Worth) Own(age float64) Age { return split(age, len(w.bonded)) }
 // Mate splits the age of a mate.
 func (w *Worth) Mate(age float64) Age { return split(age, len(w.bonded[0])) }
 
+// split tells an age apart into the whole age of a table and the part of the year after it;
+// ages past the table are its last.
 func split(age float64, ages int) Age {
-	whole, part := wholeAge(age, ages)
-	return Age{whole, min(whole+1, ages-1), part}
+	if !(age >= 0) {
+		panic("demography: age out of range")
+	}
+	if age >= float64(ages-1) {
+		return Age{ages - 1, ages - 1, 0}
+	}
+	full, part := math.Modf(age)
+	return Age{int(full), int(full) + 1, part}
 }
 
 // BondedAt is Bonded of ages split by Own and Mate.
 func (w *Worth) BondedAt(own, mate Age) float64 {
 	now, then := w.bonded[own.whole], w.bonded[own.next]
 	return between(between(now[mate.whole], now[mate.next], mate.part), between(then[mate.whole], then[mate.next], mate.part), own.part)
-}
-
-// wholeAge splits an age into the whole age of a table and the part of the
-// year after it; ages past the table are its last.
-func wholeAge(age float64, ages int) (whole int, part float64) {
-	if !(age >= 0) {
-		panic("demography: age out of range")
-	}
-	if age >= float64(ages-1) {
-		return ages - 1, 0
-	}
-	full, part := math.Modf(age)
-	return int(full), part
 }
 
 func between(a, b, part float64) float64 { return a + part*(b-a) }
