@@ -102,6 +102,6 @@ func (p *Programme) laidIn(day studbook.Day) int {
 	return c.Year
 }
 
-// breedingDay is the day for which a bird's fitness for the coming season is
+// BreedingDay is the day for which a bird's fitness for the coming season is
 // judged: the first of the season, or today once it has begun.
-func (p *Programme) breedingDay() studbook.Day { return max(p.season.Start, p.Book.AsOf) }
+func (p *Programme) BreedingDay() studbook.Day { return max(p.season.Start, p.Book.AsOf) }

@@ -189,7 +189,7 @@ func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market
 	}
 	standings := p.standings
 	if years > 0 {
-		standings = p.standingsOn(p.breedingDay() + studbook.Day(math.Round(years*studbook.DaysPerYear)))
+		standings = p.standingsOn(p.BreedingDay() + studbook.Day(math.Round(years*studbook.DaysPerYear)))
 	}
 	m.unit = 1 / ((w.total + 1) * (w.total + 1))
 	for _, b := range p.Book.Living {
@@ -678,8 +678,8 @@ func (m *market) lookAhead(b int, life *outlook, out []float64) {
 	p := m.p
 	bird := &p.Book.Birds[b]
 	ages := p.AgesOf(b)
-	age, known := ageOn(bird, p.breedingDay())
-	wait := float64(p.breedingDay()-p.Book.AsOf) / studbook.DaysPerYear
+	age, known := ageOn(bird, p.BreedingDay())
+	wait := float64(p.BreedingDay()-p.Book.AsOf) / studbook.DaysPerYear
 	for s := range out {
 		years := m.years + float64(s)
 		if then := age + years; known && (then < ages.First || ages.Last > 0 && then > ages.Last) {

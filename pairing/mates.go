@@ -68,7 +68,7 @@ func (p *Programme) Free(place string) []int {
 	return slices.DeleteFunc(slices.Clone(p.Book.LivingAt(place)), func(b int) bool {
 		state := p.State(b).State
 		if state == StateUnsexed {
-			state = p.whateverItsSex(b, p.breedingDay()).State
+			state = p.whateverItsSex(b, p.BreedingDay()).State
 		}
 		return state != StateFree
 	})

@@ -45,7 +45,7 @@ func (p *Programme) newPlaces() *places {
 			x.late[b] = 1 - 1/float64(siblings[same])
 		}
 		x.age[b] = math.Inf(1)
-		if years, known := ageOn(&p.Book.Birds[b], p.breedingDay()); known {
+		if years, known := ageOn(&p.Book.Birds[b], p.BreedingDay()); known {
 			x.age[b] = years
 		}
 	}

@@ -80,10 +80,10 @@ func (b *planning) barred(x *PlannedPair) []Reason {
 // StateReason says a bird's state as a reason against breeding.
 func (p *Programme) StateReason(b int) Reason {
 	bird := &p.Book.Birds[b]
-	age, _ := ageOn(bird, p.breedingDay())
+	age, _ := ageOn(bird, p.BreedingDay())
 	r := Reason{Birds: p.birds(b), Value: age}
 	var then studbook.Date
-	if day := p.breedingDay(); day > p.Book.AsOf {
+	if day := p.BreedingDay(); day > p.Book.AsOf {
 		then = day.Date()
 	}
 	switch p.State(b).State {
@@ -95,7 +95,7 @@ func (p *Programme) StateReason(b int) Reason {
 		r.Code, r.Other, r.Date = TooOld, p.AgesOf(b).Last, then
 	case StateOnHold:
 		r.Code = OnHold
-		if hold, ok := lasting(p.Book.HoldsOn(bird.ID), p.breedingDay()); ok {
+		if hold, ok := lasting(p.Book.HoldsOn(bird.ID), p.BreedingDay()); ok {
 			r.Note, r.Date = hold.Reason, hold.Until
 		}
 	}

@@ -175,7 +175,7 @@ func (p *Programme) prepare() {
 			p.bonded[female] = append(p.bonded[female], male)
 		}
 	}
-	p.standings = p.standingsOn(p.breedingDay())
+	p.standings = p.standingsOn(p.BreedingDay())
 	p.doubts = sync.OnceValue(p.newDoubts)
 	p.worths = sync.OnceValue(p.newWorths)
 	p.places = sync.OnceValue(p.newPlaces)

@@ -59,7 +59,7 @@ func (p *Programme) WorthKnown() bool { return p.worths().known }
 func (p *Programme) newWorths() *worths {
 	w := &worths{p: p, of: make([]float64, len(p.Book.Birds))}
 	w.setProspects()
-	day := p.breedingDay()
+	day := p.BreedingDay()
 	ages := make([]float64, len(p.Book.Birds))
 	var n, years, seen, worth [2]float64
 	for _, b := range p.Book.Living {

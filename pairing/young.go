@@ -84,7 +84,7 @@ func (d *Decision) lookAhead(ctx context.Context) error {
 	for _, b := range p.Book.Living {
 		bird := &p.Book.Birds[b]
 		first := p.Ages.Of(bird.Sex).First
-		if age, known := ageOn(bird, p.breedingDay()); known && age < first && age+p.Settings().MovesAhead >= first {
+		if age, known := ageOn(bird, p.BreedingDay()); known && age < first && age+p.Settings().MovesAhead >= first {
 			last = max(last, int(math.Ceil(first-age)))
 			held[b] = bird.Sex != studbook.Unsexed
 			c.young = append(c.young, Young{Bird: b, From: bird.Location, To: bird.Location, When: d.firstSeason(bird, first), Mate: -1,
@@ -144,7 +144,7 @@ func (d *Decision) lookout(ctx context.Context, years int, earlier map[int]later
 	for _, side := range [2][]int{m.females, m.males} {
 		for k, b := range side {
 			bird := &p.Book.Birds[b]
-			age, known := ageOn(bird, p.breedingDay())
+			age, known := ageOn(bird, p.BreedingDay())
 			comes := known && age < p.AgesOf(b).First
 			if _, has := earlier[b]; !has && !taken[b] && (comes || d.m.number[b] >= 0) {
 				free.add(b, k, bird.Sex)
@@ -286,6 +286,6 @@ func (d *Decision) rather(female, male int) bonds.Ways {
 // on moving lasts until then.
 func (p *Programme) mayTravel(b int) bool {
 	return !slices.ContainsFunc(p.Book.HoldsOn(p.Book.Birds[b].ID), func(h studbook.Hold) bool {
-		return h.Blocks != studbook.BlocksBreeding && h.Ends() > p.breedingDay()
+		return h.Blocks != studbook.BlocksBreeding && h.Ends() > p.BreedingDay()
 	})
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"time"
 
 	"pairwright/pairing"
 	"pairwright/pedigree/demography"
@@ -180,27 +179,10 @@ func (o *Outset) setRecords(p *pairing.Programme) {
 	}
 }
 
-// seasonDay returns the day on which the coming season begins: today in a laying
-// month, or where no such month is set, else the first of the next one.
-func seasonDay(p *pairing.Programme) studbook.Day {
-	today := p.Book.AsOf
-	months := p.Settings().LayingMonths
-	if len(months) == 0 {
-		return today
-	}
-	year, month, _ := today.Time().Date()
-	for !slices.Contains(months, month) {
-		if month++; month > time.December {
-			year, month = year+1, time.January
-		}
-	}
-	return max(today, studbook.DayOf(year, month, 1))
-}
-
 // setAges sets the ages in the coming season.
 func (o *Outset) setAges(p *pairing.Programme) {
 	s := &o.Start
-	until := float64(seasonDay(p)-p.Book.AsOf) / studbook.DaysPerYear
+	until := float64(p.BreedingDay()-p.Book.AsOf) / studbook.DaysPerYear
 	var sum, n [Male + 1]float64
 	var unknown []int
 	for k, b := range o.Birds {
