@@ -26,6 +26,7 @@ type AdvisedMove struct{ Bird, From, To string }
 type AdvisedBrood struct {
 	Female, Male string
 	New          bool    // the two were not bonded
+	Elsewhere    bool    // it was to live at another place, which plans its chicks, or to be parted
 	Reserve      bool    // it was to keep its eggs until others were candled
 	Most         int     // chicks it might hatch; 0 if its eggs were to be replaced
 	Expected     float64 // chicks to be expected of it then
@@ -122,6 +123,9 @@ func NewLastYear(p *pairing.Programme, advice *Advice) *LastYear {
 		}
 	}
 	for _, b := range advice.Broods {
+		if b.Elsewhere {
+			continue
+		}
 		r := hatch(p, hatched, &b)
 		if r.What == HatchChicks && r.Hatched >= 0 && !r.Reserve && !r.Replaced && !apart[[2]string{b.Female, b.Male}] {
 			l.Pairs++
@@ -346,7 +350,10 @@ func AdviceOf(ctx context.Context, p, then *pairing.Programme, colony string) (*
 		if x.HatchUpTo == 0 && x.Record.NeverFertile() {
 			continue // to be examined, and no egg to be replaced before
 		}
-		a.Broods = append(a.Broods, AdvisedBrood{id(x.Female), id(x.Male), x.Kind == pairing.BondNew, x.Role == pairing.Reserve, x.HatchUpTo, x.Expected})
+		a.Broods = append(a.Broods, AdvisedBrood{
+			Female: id(x.Female), Male: id(x.Male), New: x.Kind == pairing.BondNew, Elsewhere: x.Role == "",
+			Reserve: x.Role == pairing.Reserve, Most: x.HatchUpTo, Expected: x.Expected,
+		})
 	}
 	slices.SortStableFunc(a.Broods, func(x, y AdvisedBrood) int {
 		return cmp.Or(cmp.Compare(x.Female, y.Female), cmp.Compare(x.Male, y.Male))
