@@ -59,8 +59,11 @@ chicks are named and stay free, unless --bonds parents says that they are.
 Into a folder that an import made, a newer export is laid over it: what is new,
 changed and gone is shown cell by cell, --apply takes it, and undo takes it back.
 What was recorded here stays; a cell that changed on both sides is a conflict,
-and nothing is written until --keep or an edit settles it. No bird is ever
-deleted.
+and nothing is written until --keep or an edit settles it. It may be the sheet of
+one institution of many: its parents may be birds of the folder, and no bird and
+no row about a bird that it has not is touched. A colony folder that no import
+made takes a sheet too, with --keep ours or theirs for cells that differ. No bird
+is ever deleted.
 
 Formats: text, json.`,
 		Args: func(_ *cobra.Command, args []string) error {
@@ -103,24 +106,30 @@ Formats: text, json.`,
 	return cmd
 }
 
-// said is the mapping of the flags over that of the file.
+// written is the mapping of a file; without one, that which made the folder.
+func (f *importFlags) written() (m exchange.Mapping, ofFolder bool, err error) {
+	file := f.mapping
+	if ofFolder = file == "" && exchange.FromImport(f.into); ofFolder {
+		file = filepath.Join(f.into, exchange.MappingFile)
+	}
+	if file == "" {
+		return m, false, nil
+	}
+	raw, err := studbook.ReadFile(os.DirFS(filepath.Dir(file)), filepath.Base(file))
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return m, false, question.Usagef("--mapping %s: there is no such file", file)
+	case err != nil:
+		return m, false, err
+	}
+	if m, err = exchange.ReadMapping(raw); err != nil {
+		return m, false, fmt.Errorf("%s: %w", file, err)
+	}
+	return m, ofFolder, nil
+}
+
+// said is the mapping of the flags.
 func (f *importFlags) said() (exchange.Mapping, error) {
-	var under exchange.Mapping
-	if f.mapping == "" && exchange.FromImport(f.into) {
-		f.mapping = filepath.Join(f.into, exchange.MappingFile)
-	}
-	if f.mapping != "" {
-		raw, err := studbook.ReadFile(os.DirFS(filepath.Dir(f.mapping)), filepath.Base(f.mapping))
-		switch {
-		case errors.Is(err, fs.ErrNotExist):
-			return under, question.Usagef("--mapping %s: there is no such file", f.mapping)
-		case err != nil:
-			return under, err
-		}
-		if under, err = exchange.ReadMapping(raw); err != nil {
-			return under, fmt.Errorf("%s: %w", f.mapping, err)
-		}
-	}
 	over := exchange.Mapping{Sheets: f.sheets, Dates: f.dates, Encoding: f.encoding, Unknown: f.unknown, Wild: f.wild, LeaveOut: f.leaveOut, Alike: f.alike, Bonds: f.bonds, Columns: make(map[string]string)}
 	for _, c := range f.columns {
 		ours, theirs, ok := strings.Cut(c, "=")
@@ -135,7 +144,7 @@ func (f *importFlags) said() (exchange.Mapping, error) {
 	if err := over.Check(); err != nil {
 		return over, question.Usagef("%w", err)
 	}
-	return over.Over(under), nil
+	return over, nil
 }
 
 func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) error {
@@ -148,16 +157,22 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 	case f.preview && (f.apply || f.keep != ""):
 		return question.Usagef("--preview writes nothing and shows the file alone: leave it out, or --apply and --keep")
 	}
-	mapping, err := f.said()
+	under, ofFolder, err := f.written()
 	if err != nil {
 		return err
 	}
-	again := f.into != "" && exchange.FromImport(f.into)
+	said, err := f.said()
+	if err != nil {
+		return err
+	}
+	again := f.into != "" && (exchange.FromImport(f.into) || f.keep != "" && exchange.IsColony(f.into))
 	switch {
 	case f.keep != "" && f.keep != "theirs" && f.keep != "ours":
 		return question.Usagef("--keep %s: use theirs or ours", f.keep)
+	case !again && f.into != "" && !f.preview && exchange.IsColony(f.into):
+		return question.Usagef("%s is a colony that no import made: to lay the file over it, say with --keep ours or --keep theirs whose cell to keep where both have one and they differ; nothing is written before --apply", f.into)
 	case !again && (f.apply || f.keep != ""):
-		return question.Usagef("--apply and --keep are for a folder that an import made")
+		return question.Usagef("--apply and --keep are for a colony folder that is there already")
 	case again && !f.preview && f.asOf != "":
 		return question.Usagef("--as-of is for the figures of a report, and a newer export has none: leave it out, or look with --preview")
 	case again && sameFolder(name, f.into):
@@ -176,7 +191,10 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 		}
 		day = d.Last
 	}
-	opt := exchange.Options{Mapping: mapping, Today: today, Home: f.home}
+	opt := exchange.Options{Mapping: said.Over(under), Today: today, Home: f.home}
+	if again && !f.preview {
+		opt.Over = os.DirFS(f.into)
+	}
 	if info, err := os.Stat(name); err == nil {
 		opt.FileDay = min(studbook.DayOf(info.ModTime().Date()), day)
 	}
@@ -185,6 +203,10 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 		dir = "."
 	}
 	res, err := exchange.Import(cmd.Context(), os.DirFS(dir), base, opt)
+	if err == nil && ofFolder && res.Report.Unfit() { // another's sheet, and not the next export of what made the folder
+		opt.Mapping = said.Over(under.WithoutLayout())
+		res, err = exchange.Import(cmd.Context(), os.DirFS(dir), base, opt)
+	}
 	if err != nil {
 		return err
 	}

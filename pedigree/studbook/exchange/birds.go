@@ -986,7 +986,7 @@ func (im *importer) agreeParents(t *table, c column, known func(string) bool) {
 		if x == "" {
 			continue
 		}
-		ok := known(x) || slices.ContainsFunc(splitAny(x), known) || im.looksLikeID(x)
+		ok := known(x) || slices.ContainsFunc(splitAny(x), known) || im.looksLikeID(x) || im.over.parentOf(x)
 		switch {
 		case ok:
 			all++

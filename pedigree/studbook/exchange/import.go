@@ -19,6 +19,7 @@ type Options struct {
 	Today   studbook.Day // decides years of two digits and what lies in the future; 0 leaves both open
 	Home    string       // code of the user's own institution, for the settings of the folder; "" leaves it open
 	FileDay studbook.Day // when the file was last changed; the last day it can know of
+	Over    fs.FS        // the colony folder that it is laid over, whose birds may be parents without a row in the file; nil for a new folder
 }
 
 // File is a file of a colony folder to be written.
@@ -62,6 +63,9 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 		return nil, err
 	}
 	im.from1904 = slices.ContainsFunc(im.src.sheets, func(s sheet) bool { return s.from1904 })
+	if im.over, err = birdsIn(opt.Over); err != nil {
+		return nil, err
+	}
 	im.report = Report{Source: im.src.name, Format: im.src.format, Encoding: im.src.encoding, Beside: im.src.from}
 	if im.src.encoding != "" && im.src.encoding != "UTF-8" || im.src.format == "csv" {
 		im.report.Accented = accented(im.src.sheets)
@@ -107,6 +111,7 @@ type importer struct {
 	carried  []string         // the headings that are carried over
 
 	finder
+	over     *folderBirds // the birds of the folder; nil where there is none
 	held     []holding
 	heldBy   map[string]*timeline // when each was held, by nest: numbers of held
 	flocks   []flock
@@ -378,14 +383,14 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 	var err error
 	write := func() {
 		if files, err = im.folder(); err == nil {
-			colony, err = studbook.Read(ctx, memory(files), "studbook.csv", studbook.Options{Today: im.opt.Today})
+			colony, err = studbook.Read(ctx, im.over.with(files), "studbook.csv", studbook.Options{Today: im.opt.Today})
 		}
 	}
 	if !stopped {
 		write()
 	}
 	<-accounted
-	if err == nil && colony != nil && len(colony.Unbonded) > 0 {
+	if err == nil && colony != nil && len(colony.Unbonded) > 0 && im.over == nil {
 		if im.bondParents(colony) {
 			write()
 		}
@@ -401,7 +406,9 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 	case err != nil && faults == nil:
 		return nil, err
 	case len(im.report.Stops) == 0:
-		im.report.Findings = colony.Warnings
+		if im.over == nil { // else Merge says what check finds then
+			im.report.Findings = colony.Warnings
+		}
 		res.Files, res.Colony = files, colony
 		im.report.Bonds, im.report.Moves, im.report.Clutches = len(colony.Bonds), len(colony.Moves), len(colony.Clutches)
 	}
@@ -510,12 +517,15 @@ func csvText(rows [][]string) []byte {
 }
 
 // appendRow writes a row as a line of CSV.
-func appendRow(b []byte, r []string) []byte {
+func appendRow(b []byte, r []string) []byte { return appendCells(b, ',', r) }
+
+// appendCells writes a row as a line of a table with a delimiter.
+func appendCells(b []byte, delimiter byte, r []string) []byte {
 	for j, s := range r {
 		if j > 0 {
-			b = append(b, ',')
+			b = append(b, delimiter)
 		}
-		if s = studbook.Guarded(s); quoted(s) || j == 0 && (s == "" && len(r) == 1 || strings.HasPrefix(s, "#")) {
+		if s = studbook.Guarded(s); quoted(s, delimiter) || j == 0 && (s == "" && len(r) == 1 || strings.HasPrefix(s, "#")) {
 			b = append(b, '"')
 			b = append(b, strings.ReplaceAll(s, `"`, `""`)...)
 			b = append(b, '"')
@@ -526,11 +536,11 @@ func appendRow(b []byte, r []string) []byte {
 	return append(b, '\n')
 }
 
-// quoted reports whether a cell of CSV needs marks of quotation.
-func quoted(s string) bool {
+// quoted reports whether a cell needs marks of quotation.
+func quoted(s string, delimiter byte) bool {
 	for i := range len(s) {
 		switch s[i] {
-		case ',', '"', '\n', '\r':
+		case delimiter, '"', '\n', '\r':
 			return true
 		}
 	}

@@ -40,6 +40,12 @@ type Mapping struct {
 	Words map[string]map[string]string
 }
 
+// WithoutLayout returns what of a mapping may hold for a file that is laid out otherwise:
+// what words mean, and not what its columns, sheets and rows are.
+func (m Mapping) WithoutLayout() Mapping {
+	return Mapping{Unknown: m.Unknown, Wild: m.Wild, Alike: m.Alike, Bonds: m.Bonds, Words: m.Words}
+}
+
 // The words of [import.words.fate] for what is no word in the file.
 const (
 	StruckThrough = "struck through" // a bird whose row is struck through

@@ -2,16 +2,19 @@ package exchange
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/csv"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"pairwright/pedigree/studbook"
 )
@@ -34,15 +37,35 @@ type Merged struct {
 	New, Gone []string // birds that the newer export has, and has no more
 	Changes   []Change
 	Conflicts []Conflict
-	Files     []File // the files of the folder that change, and the new base
+	Silent    []string // files of which it has nothing at all: their rows stay
+	First     bool     // no import made the folder, so that nothing tells who changed a cell
+	Part      bool     // it has fewer of the folder's birds than it lacks: a sheet of one place, not a newer export of all
+	Files     []File   // the files of the folder that change, and the new base
 	Findings  []studbook.Finding
 
 	renamed []studbook.Finding // see findRenamed
+	has     map[string]bool    // the birds of the export
+	latest  studbook.Day       // of what is taken from it
+}
+
+// size is how much it has found.
+func (m *Merged) size() int { return len(m.New) + len(m.Changes) + len(m.Conflicts) }
+
+// tells reports whether the export has the birds that a row of a file is about: of
+// others it says nothing.
+func (m *Merged) tells(name string, k keyed, row []string) bool {
+	return !slices.ContainsFunc(birdColumns(name), func(column string) bool { return !m.has[k.cell(row, column)] })
 }
 
 // Open reports whether something must be decided before it can be applied.
 func (m *Merged) Open() bool {
 	return slices.ContainsFunc(m.Conflicts, func(c Conflict) bool { return c.Settled == "" }) || studbook.Errors(m.Findings) > 0
+}
+
+// IsColony reports whether a folder has a studbook that a file can be laid over.
+func IsColony(dir string) bool {
+	info, err := os.Stat(filepath.Join(dir, "studbook.csv"))
+	return err == nil && info.Mode().IsRegular()
 }
 
 // FromImport reports whether a folder was written by import.
@@ -52,20 +75,41 @@ func FromImport(dir string) bool {
 	return err1 == nil && err2 == nil
 }
 
-// keyColumns tell the rows of each file apart.
+// keyColumns tell the rows of each file apart, the birds of the row first.
 var keyColumns = map[string][]string{
 	"studbook.csv": {"id"}, "moves.csv": {"id", "date"}, "bonds.csv": {"female", "male", "since"}, "clutches.csv": {"female", "male", "laid"},
 }
 
-// Merge lays a newer import over a colony folder that an import made: what
+// birdColumns are those of keyColumns that name birds.
+func birdColumns(name string) []string {
+	if columns := keyColumns[name]; len(columns) > 1 {
+		return columns[:len(columns)-1]
+	}
+	return keyColumns[name]
+}
+
+// Merge lays a newer import over a colony folder. Where an import made the folder, what
 // changed in the export since then is taken, what changed here stays, and a cell
 // that changed in both is a conflict, settled by keep ("theirs" or "ours") or by
-// nobody. A bird gone from the export is never deleted. Nothing is written.
+// nobody; in another folder every cell that both have and that differs is a conflict. A bird gone from the export is never deleted. A row about a bird that
+// the export has not stays as it is, for it may be the sheet of one place among many,
+// and so do the rows of a file of which it has none. Nothing is written.
 func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today studbook.Day) (*Merged, error) {
 	m := &Merged{}
 	theirs := make(map[string][]byte)
 	for _, f := range newer.Files {
 		theirs[f.Name] = f.Content
+	}
+	birds, err := parseRows(theirs["studbook.csv"])
+	if err != nil {
+		return nil, fmt.Errorf("studbook.csv: %w", err)
+	}
+	m.has = make(map[string]bool, len(birds.rows))
+	for _, row := range birds.rows {
+		m.has[birds.cell(row, "id")] = true
+	}
+	if _, err := fs.Stat(folder, Base+"/studbook.csv"); err != nil {
+		m.First = true
 	}
 	whole := memory{}
 	for _, name := range sortedKeys(keyColumns) {
@@ -81,16 +125,27 @@ func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today 
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}
+		before := m.size()
 		merged := m.mergeTable(name, base, ours, next, keep)
-		content := merged.bytes()
+		content := ours.raw
+		if m.size() > before {
+			content = merged.bytes()
+		}
 		if len(merged.rows) > 0 || len(ours.rows) > 0 {
 			whole = append(whole, File{name, content})
 			if !bytes.Equal(content, ours.raw) {
 				m.Files = append(m.Files, File{name, content})
 			}
 		}
-		if raw, there := theirs[name]; there {
-			m.Files = append(m.Files, File{Base + "/" + name, raw})
+		if m.First {
+			continue
+		}
+		if next.head != nil {
+			if known := m.newBase(name, base, next); !bytes.Equal(known, base.raw) {
+				m.Files = append(m.Files, File{Base + "/" + name, known})
+			}
+		} else if len(base.rows) > 0 {
+			m.Silent = append(m.Silent, name)
 		}
 	}
 	for _, f := range studbook.Files() {
@@ -104,7 +159,13 @@ func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today 
 	if raw, err := fs.ReadFile(folder, "programme.toml"); err == nil {
 		whole = append(whole, File{"programme.toml", raw})
 	}
-	m.Files = append(m.Files, File{MappingFile, theirs[MappingFile]})
+	if !m.Part && !m.First { // else it says how that sheet is read, and not the next export of all
+		m.Files = append(m.Files, File{MappingFile, theirs[MappingFile]})
+	}
+	whole, err = m.bringUpToDate(ctx, whole, today)
+	if err != nil {
+		return nil, err
+	}
 	c, err := studbook.Read(ctx, whole, "studbook.csv", studbook.Options{Today: today})
 	var faults *studbook.Faults
 	switch {
@@ -121,10 +182,12 @@ func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today 
 
 // keyed is a file as rows of text by their key.
 type keyed struct {
-	raw    []byte
-	head   []string
-	rows   [][]string
-	before []string // remarks above the heading
+	raw     []byte
+	comma   byte
+	head    []string // in small letters, as our columns are named
+	titles  []string // as the file has them
+	rows    [][]string
+	remarks []string // what stands above the heading, above each row and below the last
 }
 
 func tableIn(folder fs.FS, name string) (keyed, error) {
@@ -139,12 +202,17 @@ func tableIn(folder fs.FS, name string) (keyed, error) {
 	if err != nil {
 		return k, fmt.Errorf("%s: %w", name, err)
 	}
+	for _, column := range keyColumns[name] {
+		if len(k.rows) > 0 && !slices.Contains(k.head, column) {
+			return k, fmt.Errorf("%s has no column %s of this name, so its rows cannot be told apart: name it so", name, column)
+		}
+	}
 	return k, nil
 }
 
 // parseRows cuts a CSV file of a colony folder into rows.
 func parseRows(raw []byte) (keyed, error) {
-	k := keyed{raw: raw}
+	k := keyed{raw: raw, comma: ','}
 	if len(raw) == 0 {
 		return k, nil
 	}
@@ -152,31 +220,96 @@ func parseRows(raw []byte) (keyed, error) {
 	if err != nil {
 		return k, err
 	}
+	k.comma = findDelimiter(text)
 	r := csv.NewReader(strings.NewReader(text))
-	r.Comma, r.Comment, r.FieldsPerRecord, r.LazyQuotes = rune(findDelimiter(text)), '#', -1, true
-	rows, err := r.ReadAll()
-	if err != nil {
-		return k, err
-	}
-	for line := range strings.Lines(text) {
-		if !strings.HasPrefix(line, "#") {
-			break
+	r.Comma, r.Comment, r.FieldsPerRecord, r.LazyQuotes = rune(k.comma), '#', -1, true
+	for from := int64(0); ; from = r.InputOffset() {
+		row, err := r.Read()
+		if err != nil && !errors.Is(err, io.EOF) {
+			return k, err
 		}
-		k.before = append(k.before, line)
+		k.remarks = append(k.remarks, remarksOf(text[from:r.InputOffset()]))
+		switch {
+		case err != nil:
+			return k, nil
+		case k.titles == nil:
+			k.titles = row
+			for _, title := range row {
+				k.head = append(k.head, strings.ToLower(strings.TrimSpace(title)))
+			}
+		default:
+			k.rows = append(k.rows, row)
+		}
 	}
-	if len(rows) > 0 {
-		k.head, k.rows = rows[0], rows[1:]
-	}
-	return k, nil
 }
 
-func (k keyed) bytes() []byte {
-	var b bytes.Buffer
-	for _, line := range k.before {
-		b.WriteString(line)
+// remarksOf returns the blank lines and the remarks that a text begins with.
+func remarksOf(text string) string {
+	n := 0
+	for line := range strings.Lines(text) {
+		if rest := strings.TrimRight(line, "\r\n"); rest != "" && rest[0] != '#' {
+			break
+		}
+		n += len(line)
 	}
-	b.Write(csvText(append([][]string{k.head}, k.rows...)))
-	return b.Bytes()
+	return text[:n]
+}
+
+// bytes returns the file with its rows as they are now: a remark stays above its row, and
+// ends of lines and the mark of UTF-8 as they were in raw. What was in an older encoding
+// gets the mark, without which a spreadsheet would not read it as what it is now.
+func (k keyed) bytes() []byte {
+	var b []byte
+	remark := func(row int) {
+		if row < len(k.remarks) {
+			b = append(b, k.remarks[row]...)
+		}
+	}
+	remark(0)
+	b = appendCells(b, k.comma, k.titles)
+	for i, row := range k.rows {
+		remark(i + 1)
+		b = appendCells(b, k.comma, row)
+	}
+	remark(len(k.rows) + 1)
+	b = bytes.ReplaceAll(b, []byte("\r\n"), []byte("\n"))
+	if bytes.Contains(k.raw, []byte("\r\n")) {
+		b = bytes.ReplaceAll(b, []byte("\n"), []byte("\r\n"))
+	}
+	if mark := []byte("\uFEFF"); bytes.HasPrefix(k.raw, mark) || !utf8.Valid(k.raw) {
+		b = append(mark, b...)
+	}
+	return b
+}
+
+// keyedRow is a row of a file.
+type keyedRow struct {
+	of  keyed
+	row []string
+}
+
+// and returns the file with the columns of another that have anything in them, and with
+// rows of other files behind its own.
+func (k keyed) and(other keyed, more []keyedRow) keyed {
+	k.head, k.titles, k.rows, k.comma = slices.Clone(k.head), slices.Clone(k.titles), slices.Clone(k.rows), cmp.Or(k.comma, ',')
+	for j, h := range other.head {
+		if !slices.Contains(k.head, h) && slices.ContainsFunc(other.rows, func(row []string) bool { return other.cell(row, h) != "" }) {
+			k.head, k.titles = append(k.head, h), append(k.titles, other.titles[j])
+		}
+	}
+	for i, row := range k.rows {
+		if missing := len(k.head) - len(row); missing > 0 {
+			k.rows[i] = append(slices.Clone(row), make([]string, missing)...)
+		}
+	}
+	for _, x := range more {
+		row := make([]string, len(k.head))
+		for j, h := range k.head {
+			row[j] = x.of.cell(x.row, h)
+		}
+		k.rows = append(k.rows, row)
+	}
+	return k
 }
 
 // cell returns a cell of a row by its heading.
@@ -215,22 +348,22 @@ func (k keyed) index(columns []string) (map[string][]string, []string) {
 
 // mergeTable merges one file.
 func (m *Merged) mergeTable(name string, base, ours, theirs keyed, keep string) keyed {
-	out := keyed{before: ours.before, head: slices.Clone(ours.head)}
-	for _, h := range theirs.head {
-		if !slices.Contains(out.head, h) {
-			out.head = append(out.head, h)
-		}
+	out := keyed{raw: ours.raw, head: ours.head, titles: ours.titles, comma: ours.comma}.and(theirs, nil)
+	remarks := "" // above the next row
+	if ours.remarks != nil {
+		out.remarks = append(out.remarks, ours.remarks[0])
 	}
 	columns := keyColumns[name]
 	baseRows, baseOrder := base.index(columns)
 	ourRows, ourOrder := ours.index(columns)
 	theirRows, theirOrder := theirs.index(columns)
 	birds := name == "studbook.csv"
-	for _, id := range ourOrder {
+	for i, id := range ourOrder {
+		remarks += ours.remarks[i+1]
 		o := ourRows[id]
 		b, inBase := baseRows[id]
 		n, inTheirs := theirRows[id]
-		if inBase && !inTheirs && !birds { // the export has it no more, or otherwise
+		if inBase && !inTheirs && !birds && theirs.head != nil && m.tells(name, ours, o) { // the export has it no more, or otherwise
 			if base.same(b, ours, o) {
 				m.Changes = append(m.Changes, Change{name, id, "", strings.Join(o, ","), ""})
 				continue
@@ -253,14 +386,16 @@ func (m *Merged) mergeTable(name string, base, ours, theirs keyed, keep string) 
 			case here == was:
 				m.Changes = append(m.Changes, Change{name, id, h, was, now})
 				row[j] = now
+				m.see(h, now)
 			default:
 				m.Conflicts = append(m.Conflicts, Conflict{name, id, h, was, here, now, keep})
 				if keep == "theirs" {
 					row[j] = now
+					m.see(h, now)
 				}
 			}
 		}
-		out.rows = append(out.rows, row)
+		out.rows, out.remarks, remarks = append(out.rows, row), append(out.remarks, remarks), ""
 	}
 	for _, id := range theirOrder {
 		if ourRows[id] != nil {
@@ -282,6 +417,7 @@ func (m *Merged) mergeTable(name string, base, ours, theirs keyed, keep string) 
 		row := make([]string, len(out.head))
 		for j, h := range out.head {
 			row[j] = theirs.cell(theirRows[id], h)
+			m.see(h, row[j])
 		}
 		out.rows = append(out.rows, row)
 		if birds {
@@ -290,16 +426,81 @@ func (m *Merged) mergeTable(name string, base, ours, theirs keyed, keep string) 
 			m.Changes = append(m.Changes, Change{name, id, "", "", strings.Join(row, ",")})
 		}
 	}
+	for out.remarks != nil && len(out.remarks) <= len(out.rows) {
+		out.remarks = append(out.remarks, "")
+	}
+	if last := len(ours.rows) + 1; last < len(ours.remarks) {
+		out.remarks = append(out.remarks, remarks+ours.remarks[last])
+	}
 	if birds {
+		known := base
+		if m.First {
+			known, baseOrder = ours, ourOrder
+		}
 		for _, id := range baseOrder {
 			if theirRows[id] == nil && ourRows[id] != nil {
 				m.Gone = append(m.Gone, id)
 			}
 		}
 		slices.Sort(m.Gone)
-		m.findRenamed(base, theirs, keep)
+		m.Part = 2*len(m.Gone) > len(known.rows)
+		m.findRenamed(known, theirs, keep)
 	}
 	return out
+}
+
+// see remembers the day of a cell that is taken.
+func (m *Merged) see(column, text string) {
+	switch column {
+	case "hatch_date", "death_date", "date", "since", "until", "laid":
+		if d, err := studbook.ParseDate(text); err == nil && d.Known() {
+			m.latest = max(m.latest, d.First)
+		}
+	}
+}
+
+// bringUpToDate has current_to in programme.toml go along with what is taken, as it does
+// with what is recorded: answers for an earlier day would leave it out.
+func (m *Merged) bringUpToDate(ctx context.Context, whole memory, today studbook.Day) (memory, error) {
+	w, err := studbook.NewRewriter(ctx, whole, "studbook.csv", studbook.Options{Today: today})
+	if err != nil {
+		return whole, err
+	}
+	defer w.Close()
+	now := w.Settings().CurrentTo
+	if to := min(m.latest, cmp.Or(today, m.latest)); now == 0 || to <= now {
+		return whole, nil
+	} else if _, err := w.SetSetting("current_to", to.String()); err != nil {
+		return whole, err
+	}
+	files, _, err := w.Rewrite()
+	for _, f := range files {
+		k := slices.IndexFunc(whole, func(x File) bool { return x.Name == f.Name })
+		whole[k].Content = f.After
+		m.Files = append(m.Files, whole[k])
+	}
+	return whole, err
+}
+
+// newBase returns what the next export of a file is compared with: what this one has,
+// and what the last ones had of birds that this one says nothing of.
+func (m *Merged) newBase(name string, base, theirs keyed) []byte {
+	baseRows, baseOrder := base.index(keyColumns[name])
+	theirRows, theirOrder := theirs.index(keyColumns[name])
+	var rows []keyedRow
+	for _, id := range baseOrder {
+		if row := theirRows[id]; row != nil {
+			rows = append(rows, keyedRow{theirs, row})
+		} else if row = baseRows[id]; !m.tells(name, base, row) {
+			rows = append(rows, keyedRow{base, row})
+		}
+	}
+	for _, id := range theirOrder {
+		if baseRows[id] == nil {
+			rows = append(rows, keyedRow{theirs, theirRows[id]})
+		}
+	}
+	return keyed{head: theirs.head, titles: theirs.titles}.and(base, rows).bytes()
 }
 
 // findRenamed reports birds that are new in the export while one like them is gone

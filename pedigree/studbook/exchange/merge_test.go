@@ -26,12 +26,20 @@ func folderOf(t *testing.T) string {
 // merged lays a newer export over a folder.
 func merged(t *testing.T, dir, text, keep string) *Merged {
 	t.Helper()
-	res, err := Import(t.Context(), memory{{"t.csv", []byte(text)}}, "t.csv", Options{Today: asOf + 40, FileDay: asOf + 40})
+	res, err := Import(t.Context(), memory{{"t.csv", []byte(text)}}, "t.csv", Options{Today: asOf + 40, FileDay: asOf + 40, Over: os.DirFS(dir)})
 	require.NoError(t, err)
 	require.Empty(t, res.Report.Stops)
 	m, err := Merge(t.Context(), os.DirFS(dir), res, keep, asOf+40)
 	require.NoError(t, err)
 	return m
+}
+
+// write does what a merge says.
+func write(t *testing.T, dir string, m *Merged) {
+	t.Helper()
+	for _, x := range m.Files {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, filepath.FromSlash(x.Name)), x.Content, 0o666))
+	}
 }
 
 func edit(t *testing.T, dir, name, text string) {
@@ -56,14 +64,71 @@ func TestNewerExport(t *testing.T) {
 	assert.Equal(t, []string{"E"}, m.New)
 	assert.Equal(t, []string{"C"}, m.Gone)
 	assert.Contains(t, m.Changes, Change{"studbook.csv", "B", "death_date", "[2004-09-03..2024-12-31]", "2012-02-02"}, "120 days before its chick")
-	for _, x := range m.Files {
-		require.NoError(t, os.WriteFile(filepath.Join(dir, filepath.FromSlash(x.Name)), x.Content, 0o666))
-	}
+	write(t, dir, m)
 	c, err := studbook.Read(t.Context(), os.DirFS(dir), "studbook.csv", studbook.Options{})
 	require.NoError(t, err)
 	assert.Len(t, c.Birds, 4, "C is kept")
 	require.Len(t, c.Moves, 1)
 	assert.Equal(t, "2011-01-01", c.Moves[0].Date.Text, "the move of another day took the place of the old one")
+}
+
+// The sheet of one place, whose parents live elsewhere, changes its own birds alone, and
+// the next export of all is compared with all that is known.
+func TestSheetOfOnePlace(t *testing.T) {
+	const head = "id;name;sex;sire;dam;hatched;died;left;reason;location\n"
+	dir := folderOf(t)
+	part := head + "C;Cob;M;A;Elm;2005-01-01;;;;H\nD;;F;a;B;2004-12-30;;;;H\nE;;F;A=0.7; B=0.3;B;2004-12-30;;;;H\n"
+	m := merged(t, dir, strings.Replace(part, "A=0.7; B=0.3", "\"A=0.7; X=0.3\"", 1), "")
+	assert.Contains(t, m.Findings[0].Message, "has no row of its own")
+	m = merged(t, dir, strings.Replace(part, "A=0.7; B=0.3", "\"A=0.7\"", 1), "")
+	assert.True(t, m.Part)
+	assert.Equal(t, []string{"D", "E"}, m.New)
+	assert.Equal(t, []string{"A", "B"}, m.Gone)
+	assert.Equal(t, []Change{{"studbook.csv", "C", "name", "", "Cob"}}, m.Changes, "no move of A's is lost, and a dam by her name is the bird of the folder")
+	assert.Empty(t, m.Conflicts)
+	assert.Equal(t, []string{"moves.csv"}, m.Silent)
+	assert.NotContains(t, Names(m.Files), MappingFile)
+	write(t, dir, m)
+	c, err := studbook.Read(t.Context(), os.DirFS(dir), "studbook.csv", studbook.Options{})
+	require.NoError(t, err)
+	assert.Len(t, c.Moves, 1)
+	assert.Equal(t, []studbook.Candidate{{ID: "A", Weight: 0.7}}, c.Birds[4].Sire.Candidates)
+
+	m = merged(t, dir, firstExport+"D;;F;A;B;2004-12-30;;;;H\nE;;F;A=0.7;B;2004-12-30;;;;H\n", "")
+	assert.Empty(t, m.New)
+	assert.Empty(t, m.Gone)
+	assert.Equal(t, []Change{{"studbook.csv", "C", "name", "Cob", ""}}, m.Changes)
+	assert.Empty(t, m.Conflicts)
+}
+
+// A folder that no import made takes a sheet as well: what it has blank is filled, what
+// differs is settled by a word, and all else stays byte for byte.
+func TestSheetOverAnyFolder(t *testing.T) {
+	dir := t.TempDir()
+	rows := "\uFEFF# ours\r\nID;Name;Sex;Sire;Dam;Hatch_date;Death_date;cage\r\nA;Ash;M;;;2001-01-01;;\"7; left\"\r\n\r\n# a pair\r\nB;Elm;F;;;2001-01-01;;8\r\n# the end\r\n"
+	edit(t, dir, "studbook.csv", rows)
+	edit(t, dir, "programme.toml", "current_to = \"2004-01-01\" # ours\n")
+	require.True(t, IsColony(dir))
+	require.False(t, FromImport(dir))
+	const sheet = "id;name;sex;sire;dam;hatched;died\nB;Esche;F;;;2001-01-01;2004-12-31\nC;;M;A;B;2004-03-03;\n"
+	m := merged(t, dir, sheet, "")
+	assert.True(t, m.Open())
+	assert.True(t, m.First)
+	assert.Equal(t, []string{"A"}, m.Gone)
+	assert.Equal(t, []Change{{"studbook.csv", "B", "death_date", "", "2004-12-31"}}, m.Changes)
+	assert.Equal(t, []Conflict{{"studbook.csv", "B", "name", "", "Elm", "Esche", ""}}, m.Conflicts)
+
+	write(t, dir, merged(t, dir, sheet, "ours"))
+	now, err := os.ReadFile(filepath.Join(dir, "studbook.csv"))
+	require.NoError(t, err)
+	assert.Equal(t, strings.Replace(rows, "2001-01-01;;8\r\n", "2001-01-01;2004-12-31;8\r\nC;;M;A;B;2004-03-03;;\r\n", 1), string(now))
+	settings, err := os.ReadFile(filepath.Join(dir, "programme.toml"))
+	require.NoError(t, err)
+	assert.Equal(t, "current_to = \"2004-12-31\" # ours\n", string(settings), "else the answers would be without the death")
+	assert.NoDirExists(t, filepath.Join(dir, Base))
+	again := merged(t, dir, sheet, "ours")
+	assert.Empty(t, again.Changes)
+	assert.Empty(t, again.Files, "nothing is new")
 }
 
 // What was recorded here stays, and what changed on both sides is settled by a
@@ -98,12 +163,14 @@ func TestConflicts(t *testing.T) {
 // settled by a word alone.
 func TestConflictsOfRows(t *testing.T) {
 	const moved = "id,date,from,to,reason\nA,2010-01-01,H,Q,moved to Q\n"
-	gone := strings.Replace(firstExport, "2010-01-01;moved to Q", ";", 1)
-	other := strings.Replace(firstExport, "2010-01-01;moved to Q", "2010-01-01;moved to R", 1)
+	// B leaves in each, so that the export has moves.
+	left := strings.Replace(firstExport, "dead;;", ";2015-01-01;moved to Q", 1)
+	gone := strings.Replace(left, "2010-01-01;moved to Q", ";", 1)
+	other := strings.Replace(left, "2010-01-01;moved to Q", "2010-01-01;moved to R", 1)
 	for _, tt := range []struct {
 		name, here, newer string
 		want              []Conflict
-		theirs            int // moves that are left where theirs are kept
+		theirs            int // moves of A that are left where theirs are kept
 	}{
 		{"changed here, gone there", strings.Replace(moved, "Q,moved", "S,moved", 1), gone, []Conflict{{"moves.csv", "A 2010-01-01", "", "A,2010-01-01,H,Q,moved to Q", "A,2010-01-01,H,S,moved to Q", "deleted", ""}}, 0},
 		{"deleted here, changed there", "id,date,from,to,reason\n", other, []Conflict{{"moves.csv", "A 2010-01-01", "", "A,2010-01-01,H,Q,moved to Q", "deleted", "A,2010-01-01,H,R,moved to R", ""}}, 1},
@@ -125,7 +192,7 @@ func TestConflictsOfRows(t *testing.T) {
 			assert.Equal(t, tt.want, rows)
 			for _, f := range merged(t, dir, tt.newer, "theirs").Files {
 				if f.Name == "moves.csv" {
-					assert.Equal(t, 1+tt.theirs, strings.Count(string(f.Content), "\n"), string(f.Content))
+					assert.Equal(t, tt.theirs, strings.Count(string(f.Content), "\nA,"), string(f.Content))
 				}
 			}
 		})

@@ -456,6 +456,9 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 			return d
 		}
 	}
+	if d, ok := im.over.parent(s, sex); ok {
+		return d
+	}
 	id := strings.NewReplacer(";", ",", "=", ":").Replace(im.idText(w.cell))
 	return descent{how: withoutRow, candidates: []candidate{{-1, id, 1}}, word: id}
 }

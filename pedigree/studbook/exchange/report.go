@@ -138,5 +138,11 @@ func (r *Report) Places() []string {
 	return places
 }
 
+// Unfit reports whether the mapping names columns or sheets that the file has not: it
+// is that of a file laid out otherwise.
+func (r *Report) Unfit() bool {
+	return slices.ContainsFunc(r.Stops, func(d Decision) bool { return d.Code == "no_such_column" || d.Code == "no_such_sheet" })
+}
+
 // Stopped reports whether the import stopped.
 func (r *Report) Stopped() bool { return len(r.Stops) > 0 || studbook.Errors(r.Findings) > 0 }

@@ -8,6 +8,15 @@ import (
 	"pairwright/pedigree/studbook/exchange"
 )
 
+// goneText says how many birds of the folder the export has no more, or has not.
+func goneText(m *exchange.Merged) string {
+	birds := document.FormatThings(len(m.Gone), "bird is", "birds are")
+	if m.Part {
+		return birds + " not in the file, which has a part of the colony's"
+	}
+	return birds + " gone from the export"
+}
+
 // MergeDocument says what a newer export changes in a colony folder. change is
 // the number of the change that was written, 0 if nothing was; asked tells that
 // it was to be.
@@ -19,7 +28,7 @@ func MergeDocument(source, dir string, m *exchange.Merged, asked bool, change in
 		}
 	}
 	d := &document.Document{Title: fmt.Sprintf("What %s changes in %s", source, dir)}
-	d.Lead = fmt.Sprintf("%s, %s, %s gone from the export.", document.FormatThings(len(m.New), "new bird", "new birds"), document.FormatThings(len(m.Changes), "change", "changes"), document.FormatThings(len(m.Gone), "bird is", "birds are"))
+	d.Lead = fmt.Sprintf("%s, %s, %s.", document.FormatThings(len(m.New), "new bird", "new birds"), document.FormatThings(len(m.Changes), "change", "changes"), goneText(m))
 	switch {
 	case open > 0:
 		d.Lead += fmt.Sprintf(" Nothing was written: %s changed both here and there; settle them with --keep theirs or --keep ours, or edit a file.", document.FormatThings(open, "cell was", "cells were"))
@@ -37,7 +46,11 @@ func MergeDocument(source, dir string, m *exchange.Merged, asked bool, change in
 		for _, c := range m.Conflicts {
 			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: c.File + " " + c.Row}, {Text: c.Column}, {Text: c.Was}, {Text: c.Ours}, {Text: c.Theirs}, {Text: c.Settled}}})
 		}
-		d.Sections = append(d.Sections, document.Section{Title: "Changed on both sides", Blocks: []document.Block{t}})
+		title := "Changed on both sides"
+		if m.First {
+			title = "Otherwise here than in the file"
+		}
+		d.Sections = append(d.Sections, document.Section{Title: title, Blocks: []document.Block{t}})
 	}
 	if len(m.New) > 0 {
 		d.Sections = append(d.Sections, document.Section{Title: "New birds", Blocks: []document.Block{document.Paragraph(document.FormatList(m.New, 200))}})
@@ -50,8 +63,16 @@ func MergeDocument(source, dir string, m *exchange.Merged, asked bool, change in
 		d.Sections = append(d.Sections, document.Section{Title: "Changed", Blocks: []document.Block{t}})
 	}
 	if len(m.Gone) > 0 {
-		d.Sections = append(d.Sections, document.Section{Title: "Gone from the export", Blocks: []document.Block{
-			document.Paragraph("These birds are kept: a bird is never deleted by an import."), document.Paragraph(document.FormatList(m.Gone, 200))}})
+		title, most := "Gone from the export", 200
+		if m.Part {
+			title, most = "Not in the file", 20 // nobody looks through them
+		}
+		d.Sections = append(d.Sections, document.Section{Title: title, Blocks: []document.Block{
+			document.Paragraph("These birds are kept, with all that is written of them: a bird is never deleted by an import."), document.Paragraph(document.FormatList(m.Gone, most))}})
+	}
+	if len(m.Silent) > 0 {
+		d.Sections = append(d.Sections, document.Section{Title: "Files of which it has nothing", Blocks: []document.Block{
+			document.Paragraph("Their rows stay as they are: " + document.FormatList(m.Silent, len(m.Silent)) + ".")}})
 	}
 	if len(m.Findings) > 0 {
 		d.Sections = append(d.Sections, document.Section{Title: "What check finds then", Blocks: []document.Block{firstFindings(m.Findings)}})

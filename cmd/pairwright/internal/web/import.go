@@ -34,7 +34,7 @@ import (
 //	again     the place of a decision to be taken back; again for each
 //	home      the code of the user's own institution
 //	sheet     a sheet to be read; all of them, where none may be left out
-//	into      "open" where it is a newer export of the colony that is open
+//	into      "open" where it is to be laid over the colony that is open
 //	keep      of a newer export, the side that is kept where both have changed
 //	seen      the sum of what a newer export was seen to change
 //	do        "write" makes a colony folder of it, or takes what it changes in the
@@ -49,12 +49,13 @@ func importFile(v *visit) (*view, error) {
 	}
 	over := ""
 	if v.request.PostFormValue("into") == "open" {
-		if over = v.Imported(); over == "" {
-			return nil, errors.New("the colony that is open was not made by an import, so a newer export cannot be laid over it")
+		if over = v.LaidOver(); over == "" {
+			return nil, errors.New("nothing can be laid over the colony that is open: it has no file studbook.csv that may be written")
 		}
 	}
 	known := []byte(v.request.PostFormValue("mapping"))
-	if over != "" && !v.request.PostForm.Has("mapping") { // what made the folder makes it again
+	first := over != "" && !v.request.PostForm.Has("mapping")
+	if first && exchange.FromImport(over) { // what made the folder makes it again
 		if known, err = os.ReadFile(filepath.Join(over, exchange.MappingFile)); err != nil {
 			return nil, err
 		}
@@ -68,7 +69,11 @@ func importFile(v *visit) (*view, error) {
 		return nil, err
 	}
 	home := v.request.PostFormValue("home")
-	res, err := v.imported(x, said, home)
+	res, err := v.imported(x, said, home, over)
+	if err == nil && first && res.Report.Unfit() { // another's sheet, and not the next export of what made the folder
+		said = said.WithoutLayout()
+		res, err = v.imported(x, said, home, over)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -138,10 +143,10 @@ type importOver struct {
 	Document template.HTML
 }
 
-// Imported returns the folder of the open colony where an import made it and a newer
-// export can be laid over it, "" elsewhere.
-func (v *visit) Imported() string {
-	if !v.mayOpen() || v.ReadOnly() || v.colony.name != "studbook.csv" || !exchange.FromImport(v.colony.folder) {
+// LaidOver returns the folder of the open colony where a newer export or the sheet of
+// one institution can be laid over it, "" elsewhere.
+func (v *visit) LaidOver() string {
+	if !v.mayOpen() || v.ReadOnly() || v.colony.name != "studbook.csv" || !exchange.IsColony(v.colony.folder) {
 		return ""
 	}
 	return v.colony.folder
@@ -176,7 +181,7 @@ func (p *importView) lay(folder string, res *exchange.Result, take bool) (*view,
 
 // Empty reports whether nothing is changed.
 func (o *importOver) Empty() bool {
-	return len(o.New)+len(o.Changes)+len(o.Conflicts)+len(o.Gone) == 0
+	return len(o.New)+len(o.Changes)+len(o.Conflicts) == 0
 }
 
 // Stuck reports whether no side that could be kept makes it fit to be taken.
@@ -458,7 +463,7 @@ func plainName(name string) string {
 
 // imported reads an uploaded file, from a folder of its own that is gone
 // afterwards.
-func (v *visit) imported(x upload, mapping exchange.Mapping, home string) (*exchange.Result, error) {
+func (v *visit) imported(x upload, mapping exchange.Mapping, home, over string) (*exchange.Result, error) {
 	done, err := v.server.work.take(v.Context())
 	if err != nil {
 		return nil, err
@@ -473,7 +478,11 @@ func (v *visit) imported(x upload, mapping exchange.Mapping, home string) (*exch
 		return nil, err
 	}
 	today := studbook.DayOf(time.Now().Date())
-	return exchange.Import(v.Context(), os.DirFS(dir), x.name, exchange.Options{Mapping: mapping, Today: today, Home: home, FileDay: today})
+	opt := exchange.Options{Mapping: mapping, Today: today, Home: home, FileDay: today}
+	if over != "" {
+		opt.Over = os.DirFS(over)
+	}
+	return exchange.Import(v.Context(), os.DirFS(dir), x.name, opt)
 }
 
 // account tells what became of a file.

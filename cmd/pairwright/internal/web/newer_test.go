@@ -42,7 +42,7 @@ func TestANewerExportIsLaidOverTheOpenColony(t *testing.T) {
 
 	// The same again changes nothing.
 	_, page := c.send("/import", "again.csv", strangers, "into", "open")
-	assert.Contains(t, page, "The open colony has all of this export already")
+	assert.Contains(t, page, "The open colony has all that is in it already")
 	assert.NotContains(t, page, `value="write"`)
 
 	// One is new, one has another date, one is gone.
@@ -75,7 +75,38 @@ func TestANewerExportIsLaidOverTheOpenColony(t *testing.T) {
 	c.send("/import", "", "", "into", "open", "mapping", mapping(page), "do", "write", "seen", seen(page), "keep", "theirs")
 	assert.Contains(t, book(), "R4,,,M,,R2,2021-06-02")
 
-	// Only where an import made it, and where something may be written.
+	// Only where something may be written.
 	status, _ = serve(t, Config{Imports: imports}).send("/import", "newer.csv", newer, "into", "open")
 	assert.Equal(t, http.StatusUnprocessableEntity, status, "the example is open")
+}
+
+// TestASheetIsLaidOverAnyColony: the sheet of one institution, over a folder that no
+// import made.
+func TestASheetIsLaidOverAnyColony(t *testing.T) {
+	imports := t.TempDir()
+	c := serve(t, Config{Imports: imports})
+	c.tell("/open", "folder", "copy")
+	book := func() string {
+		files, err := filepath.Glob(filepath.Join(imports, "*", "studbook.csv"))
+		require.NoError(t, err)
+		require.Len(t, files, 1)
+		raw, err := os.ReadFile(files[0])
+		require.NoError(t, err)
+		return string(raw)
+	}
+	before := book()
+	assert.Contains(t, c.page("/open"), "the sheet of one of its institutions")
+	_, page := c.send("/import", "sheet.csv", "Ring;Name;Sex;Father;Mother;Hatched;Died\nC0398;Peb;m;;;2011-05-21;\nX1;Newling;;Thyme;C0642;2026-09-28;\n", "into", "open")
+	for _, want := range []string{"New birds", "X1", "Not in the file", "Which side is kept where the two differ?"} {
+		assert.Contains(t, page, want)
+	}
+	assert.NotContains(t, page, "no bond of theirs", "the folder has them")
+	assert.Equal(t, before, book())
+	seen := regexp.MustCompile(`name="seen" value="(\w+)"`).FindStringSubmatch(page)
+	require.NotNil(t, seen, page)
+	mapping := html.UnescapeString(regexp.MustCompile(`(?s)<textarea name="mapping" hidden>(.*?)</textarea>`).FindStringSubmatch(page)[1])
+	status, page := c.send("/import", "", "", "into", "open", "mapping", mapping, "do", "write", "seen", seen[1], "keep", "ours")
+	require.Equal(t, http.StatusOK, status)
+	require.Contains(t, page, "sheet.csv")
+	assert.Equal(t, before+"X1,Newling,,U,C0311,C0642,2026-09-28,,,,\n", book(), "and not a byte more")
 }
