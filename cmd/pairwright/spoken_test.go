@@ -93,7 +93,7 @@ func TestPlainSpeech(t *testing.T) {
 		{2, "record death C0734 --yes --dry-run", "give one of them"},
 		{2, "import studbook.csv --preview --apply", "leave it out"},
 		{2, "import studbook.csv --into made --as-of 2020", "leave it out"},
-		{2, "import studbook.csv --into new --keep ours", "for a folder that an import made"},
+		{2, "import studbook.csv --into new --keep ours", "for a colony folder that is there already"},
 		{2, "import made/studbook.csv --into made --apply", "name the newer export"},
 
 		// Files that are not there, or are none.
