@@ -121,3 +121,45 @@ func TestAnyText(t *testing.T) {
 		}
 	}
 }
+
+// A sheet laid over any folder is taken whole: laid over what comes of it, it changes
+// nothing more, and no row of the folder is lost.
+func FuzzMerge(f *testing.F) {
+	const sheet = "id;name;sex;sire;dam;hatched;died\nA;Ash;m;;;2001-01-01;\nB;;w;;;2001-01-01;2009-01-01\nC;;m;A;Elm;2004-03-03;\n"
+	f.Add("id,name,sex,sire,dam,hatch_date\nA,Ash,M,,,2001-01-01\nB,Elm,F,,,2001-01-01\n", sheet)
+	f.Add("\uFEFF# ours\r\nID;Sex;Hatch_date;cage\r\nA;M;2001-01-01;\"7; left\"\r\n\r\n# B is gone\r\nD;F;;8\r\n# end", sheet)
+	f.Add("id\tname\nA\t\"As\nh\"\nA\tB\n\t\n", sheet)
+	f.Fuzz(func(t *testing.T, ours, theirs string) {
+		folder := fstest.MapFS{"studbook.csv": {Data: []byte(ours)}}
+		opt := Options{Today: asOf, FileDay: asOf, Over: folder}
+		res, err := Import(t.Context(), fstest.MapFS{"f.csv": {Data: []byte(theirs)}}, "f.csv", opt)
+		if err != nil || res.Colony == nil {
+			return
+		}
+		m, err := Merge(t.Context(), folder, res, "theirs", asOf)
+		if err != nil || m.Open() {
+			return
+		}
+		before, err := parseRows([]byte(ours))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, x := range m.Files {
+			folder[x.Name] = &fstest.MapFile{Data: x.Content}
+		}
+		after, err := parseRows(folder["studbook.csv"].Data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(after.rows) != len(before.rows)+len(m.New) {
+			t.Fatalf("%d rows and %d new ones became %d:\n%s", len(before.rows), len(m.New), len(after.rows), folder["studbook.csv"].Data)
+		}
+		again, err := Merge(t.Context(), folder, res, "theirs", asOf)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if again.size() > 0 || len(again.Files) > 0 {
+			t.Fatalf("it changes more when it is laid over what came of it: %+v\n%s", again, folder["studbook.csv"].Data)
+		}
+	})
+}
