@@ -911,6 +911,9 @@ func (im *importer) agree() {
 		if t.has(colNest) && !t.explicit[colNest] {
 			im.agreeNest(t)
 		}
+		if t.has(colDepartureReason) && !t.explicit[colDepartureReason] && !t.has(colDepartureDate) {
+			im.agreeReason(t)
+		}
 		if t.has(colSex) && !t.explicit[colSex] {
 			im.agreeSex(t)
 		}
@@ -1012,6 +1015,22 @@ func (im *importer) agreeParents(t *table, c column, known func(string) bool) {
 // hatched.
 func (im *importer) agreeNest(t *table) {
 	j := t.col[colNest]
+	all, pairs := 0, 0
+	for _, r := range t.body {
+		x := t.get(r, colNest)
+		if x.kind == blank || isNobody(x.text) {
+			continue
+		}
+		all++
+		if _, _, ok := im.pairOfLine(x.text); ok {
+			pairs++
+		}
+	}
+	if pairs*2 > all && !t.has(colParents) && !t.has(colSire) && !t.has(colDam) {
+		t.col[colNest] = -1
+		t.claimed(j, colParents, "by name and content: its cells name two birds")
+		return
+	}
 	if natal()[headKey(t.head[j])] {
 		return
 	}
@@ -1049,6 +1068,34 @@ func (im *importer) agreeNest(t *table) {
 	slices.Sort(t.extra)
 	im.likely(Decision{Code: "nest_of_its_own", Sheet: t.name, Line: first.line, Column: "nest", Value: t.head[j], Taken: "nothing", Choice: t.headingChoice(colNest, t.head[j], ""),
 		Text: fmt.Sprintf("column %q says which nest or pair a bird holds itself, as in line %d, so it says nothing of its parents", t.head[j], first.line)})
+}
+
+// agreeReason turns a column of departures into one of their dates, if its cells are dates.
+func (im *importer) agreeReason(t *table) {
+	all, dated := 0, 0
+	for _, r := range t.body {
+		x := t.get(r, colDepartureReason)
+		if x.kind == blank || isNobody(x.text) {
+			continue
+		}
+		all++
+		if d, ok := im.readDate(x); ok && d.known() {
+			dated++
+		}
+	}
+	if float64(dated) < mostOfColumn*float64(all) || dated == 0 {
+		return
+	}
+	j := t.col[colDepartureReason]
+	t.col[colDepartureReason] = -1
+	t.claimed(j, colDepartureDate, "by name and content: its cells are dates")
+	for _, k := range t.extra {
+		if c := birdNames().find(t.head[k], true); c == colDepartureReason {
+			t.claimed(k, c, weakly)
+			t.extra = slices.DeleteFunc(t.extra, func(x int) bool { return x == k })
+			return
+		}
+	}
 }
 
 // natal are headings of the nest or pair that a bird came from, and no other.

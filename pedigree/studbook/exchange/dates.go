@@ -525,8 +525,10 @@ var (
 		"verão|outono|inverno|início|meados|final|estate|autunno|inizio|metà|fine|stagione|lente|voorjaar|zomer|herfst|najaar|begin|midden|eind|einde|seizoen")
 	betweenWords = wordSet("between|bet|zwischen|entre|tra|fra|tussen|from|von|de|desde|da|van")
 	andWords     = wordSet("and|und|et|y|e|en|to|bis|à|a|al|até|tot|or|oder|ou|o|of|hasta")
-	dateFillers  = wordSet("de|del|of|the|le|la|den|der|dem|am|on|el|il|den|em|in|im|en|der|do|da|at|year|jahr|année|año|ano|anno|jaar|hatched|born|died|geboren|né|née")
-	dateUnknown  = wordSet("unknown|unk|not known|unbekannt|unbek|inconnu|inconnue|desconocido|desconocida|desconhecido|desconhecida|sconosciuto|sconosciuta|onbekend|n/a|na|nd|none|no data|nicht bekannt|xxxx|#N/A|nil|null|00/00/0000|0000-00-00|0")
+	dateFillers  = wordSet("de|del|of|the|le|la|den|der|dem|am|on|el|il|den|em|in|im|en|der|do|da|at|year|jahr|année|año|ano|anno|jaar|hatched|born|died|geboren|né|née|" +
+		"monday|tuesday|wednesday|thursday|friday|saturday|sunday|mon|tue|wed|thu|fri|sat|sun|montag|dienstag|mittwoch|donnerstag|freitag|samstag|sonntag|mo|di|mi|fr|sa|so|lundi|mardi|mercredi|jeudi|vendredi|samedi|dimanche|lunes|martes|miércoles|jueves|viernes|sábado|domingo|" +
+		"segunda|terça|quarta|quinta|sexta|feira|lunedì|martedì|mercoledì|giovedì|venerdì|sabato|domenica|maandag|dinsdag|woensdag|donderdag|vrijdag|zaterdag|zondag")
+	dateUnknown = wordSet("unknown|unk|not known|unbekannt|unbek|inconnu|inconnue|desconocido|desconocida|desconhecido|desconhecida|sconosciuto|sconosciuta|onbekend|n/a|na|nd|none|no data|nicht bekannt|xxxx|#N/A|nil|null|00/00/0000|0000-00-00|9999-12-31|31/12/9999|12/31/9999|0")
 )
 
 // unknownDate reports whether a cell says that a date is not known.

@@ -232,7 +232,7 @@ func (im *importer) unknownReason(b *bird, reason string, at spot) {
 }
 
 // noValue are what databases and programs of statistics write for a blank cell.
-var noValue = wordSet("null|nil|na|nan|nat|none|#N/A|00/00/0000|0000-00-00|no data")
+var noValue = wordSet("null|nil|na|nan|nat|none|#N/A|00/00/0000|0000-00-00|9999-12-31|31/12/9999|12/31/9999|no data")
 
 // deathTold reads the cell of a death that says it in a word.
 func (im *importer) deathTold(b *bird, c cell, t *table, at spot) (f fate, said bool) {

@@ -474,3 +474,54 @@ func TestListsOfYears(t *testing.T) {
 	require.Len(t, res.Colony.Moves, 1)
 	assert.Equal(t, "B 2003 ABC XYZ", fmt.Sprint(res.Colony.Moves[0].ID, " ", res.Colony.Moves[0].Date.Text, " ", res.Colony.Moves[0].From, " ", res.Colony.Moves[0].To))
 }
+
+// Parents behind a letter each are who the letters say in the language that has both.
+func TestLettersOfParents(t *testing.T) {
+	for cell, want := range map[string]string{"P: A / M: B": "A B", "M: B / V: A": "A B", "S: A, D: B": "A B", "F: A x M: B": "A B", "M: A x F: B": "A B", "P: A\nM: ?": "A "} {
+		birds, _ := read(t, "id;sex;parents;hatched;died\nA;m;;2001;\nB;f;;2001;\nC;m;\""+cell+"\";2004;2009\n", Mapping{})
+		assert.Equal(t, want, birds["C"]["sire"]+" "+birds["C"]["dam"], cell)
+	}
+}
+
+// A column of pairs has two birds in each cell, and is of parents then.
+func TestPairsAsParents(t *testing.T) {
+	birds, _ := read(t, "Ringnummer;Geschlecht;Zuchtpaar (Hahn x Henne);Schlupf;Verstorben\nA;Hahn;;2001;\nB;Henne;;2001;\nC;Hahn;A x B;2004;2009\n", Mapping{})
+	assert.Equal(t, "A B", birds["C"]["sire"]+" "+birds["C"]["dam"])
+}
+
+// A column of departures has their dates where its cells are dates, whatever its name.
+func TestDisposals(t *testing.T) {
+	birds, res := read(t, "id;sex;sire;dam;hatched;Disposal;How\nA;m;;;2001;13.3.2009;died\nB;f;;;2001;14.3.2010;sold\nC;m;A;B;2004;;\n", Mapping{})
+	assert.Equal(t, "2009-03-13", birds["A"]["death_date"])
+	assert.Equal(t, Fates{Living: 1, Died: 1, Left: 1}, res.Report.Fates)
+}
+
+// Days of the week, days of a year beside it, and the day of databases that never comes.
+func TestDatesOfOtherHabits(t *testing.T) {
+	birds, _ := read(t, "id;sex;sire;dam;hatched;died\nA;m;;;Sun 25 August 2002;9999-12-31\nB;f;;;Montag, 13.5.2002;2009\n", Mapping{})
+	assert.Equal(t, "2002-08-25  2002-05-13", birds["A"]["hatch_date"]+" "+birds["A"]["death_date"]+" "+birds["B"]["hatch_date"])
+	birds, _ = read(t, "id;sex;sire;dam;Year;Hatched;died\nA;m;;;2002;13/5;2009\nB;f;;;2003;1.6.;\nC;m;;;2003;31/12;\n", Mapping{})
+	assert.Equal(t, "2002-05-13 2003-06-01", birds["A"]["hatch_date"]+" "+birds["B"]["hatch_date"])
+}
+
+// Signs that keep a spreadsheet from reading an id as a number are no part of it.
+func TestGuardedIDs(t *testing.T) {
+	birds, _ := read(t, "id;sex;sire;dam;hatched;died\n\"=\"\"0042\"\"\";m;;;2001;\n'0043;f;;;2001;\n0044;m;\"=\"\"0042\"\"\";'0043;2004;2009\n", Mapping{})
+	assert.Equal(t, "0042 0043", birds["0044"]["sire"]+" "+birds["0044"]["dam"])
+}
+
+// A second table beneath the first has headings of its own, and what stands over it may say
+// that its birds are gone.
+func TestTablesBeneathEachOther(t *testing.T) {
+	birds, res := read(t, "id;sex;sire;dam;hatched\nA;m;;;2001\nC;m;A;B;2004\n\nDead birds;;;;\nhatched;id;sex;sire;dam\n2001;B;f;;\n2005;D;f;A;B\n", Mapping{})
+	require.Len(t, birds, 4)
+	assert.Equal(t, "A B A B", birds["C"]["sire"]+" "+birds["C"]["dam"]+" "+birds["D"]["sire"]+" "+birds["D"]["dam"])
+	assert.Equal(t, Fates{Living: 2, DiedUnknownDay: 2}, res.Report.Fates)
+	assert.Equal(t, "table (Dead birds)", res.Report.Sheets[1].Name)
+}
+
+// A parent without a ring is nobody that the file knows.
+func TestParentsWithoutARing(t *testing.T) {
+	birds, _ := read(t, "id;sex;sire;dam;hatched;died\nA;m;not ringed;unringed hen;2001;\nB;f;ohne Ring;sans bague;2001;2009\n", Mapping{})
+	assert.Equal(t, "   ", birds["A"]["sire"]+" "+birds["A"]["dam"]+" "+birds["B"]["sire"]+" "+birds["B"]["dam"])
+}

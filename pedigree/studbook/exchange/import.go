@@ -198,6 +198,7 @@ func (im *importer) layOut() {
 			im.stop(Decision{Code: "no_such_sheet", Value: s, Text: fmt.Sprintf("the file has no sheet %q; it has %s", s, studbook.QuoteAll(sheetNames(im.src.sheets)))})
 		}
 	}
+	im.stacked()
 	for i := range im.src.sheets {
 		s := &im.src.sheets[i]
 		im.sideBySide(s)

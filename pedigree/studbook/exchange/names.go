@@ -304,12 +304,13 @@ var birdNames = sync.OnceValue(func() *dictionary {
 			"mãe adotiva|mãe de criação|madre adottiva|balia|pleegmoeder|adoptiemoeder",
 		colDeathCause: "death cause|cause of death|todesursache|cause de mort|cause du décès|cause de la mort|cause décès|causa de muerte|causa de la muerte|causa da morte|causa de morte|causa di morte|causa del decesso|doodsoorzaak|oorzaak overlijden",
 	}, map[column]string{
-		colID:            "offspring|chick|chick id|chick no|chick ring|chick band|nestling|jungvogel|küken|ring jungvogel|poussin|bague poussin|oisillon|pollo|anilla pollo|pichón|filhote|anilha filhote|pulcino|anello pulcino|jong|ring jong|kuiken|bird|birds|animal|individual|ind|no|nr|num|number|n|n°|nº|#|nummer|numéro|numero|número|vogel|tier|oiseau|ave|uccello|dier|individuum|individu|individuo|indivíduo|esemplare|ejemplar|exemplar",
-		colDepartureDate: "transferred|moved|transferiert|überstellt|transféré|transférée|trasladado|trasladada|transferido|transferida|trasferito|trasferita|overgeplaatst",
-		colStatus:        "result|outcome|hatch result|ergebnis|schlupfergebnis|résultat|resultado|risultato|resultaat",
-		colNest:          "pair|pair no|pair number|pair id|breeding pair|paar|paar nr|paarnummer|zuchtpaar|brutpaar|couple|n° couple|pareja|nº pareja|casal|nº casal|coppia|n coppia|koppel|koppel nr|koppelnummer",
-		colSire:          "cock|cock id|cock ring|cock bird|male|male id|hahn|männchen|mâle|macho|maschio|doffer|sire name|name of sire|father name|name of father|father's name|name vater|name des vaters|nom père|nom du père|nombre padre|nombre del padre|nome pai|nome do pai|nome padre|nome del padre|naam vader|naam van vader",
-		colDam:           "hen|hen id|hen ring|hen bird|female|female id|henne|weibchen|femelle|hembra|fêmea|femmina|pop|dam name|name of dam|mother name|name of mother|mother's name|name mutter|name der mutter|nom mère|nom de la mère|nombre madre|nombre de la madre|nome mãe|nome da mãe|nome madre|nome della madre|naam moeder|naam van moeder",
+		colID:              "offspring|chick|chick id|chick no|chick ring|chick band|nestling|jungvogel|küken|ring jungvogel|poussin|bague poussin|oisillon|pollo|anilla pollo|pichón|filhote|anilha filhote|pulcino|anello pulcino|jong|ring jong|kuiken|bird|birds|animal|individual|ind|no|nr|num|number|n|n°|nº|#|nummer|numéro|numero|número|vogel|tier|oiseau|ave|uccello|dier|individuum|individu|individuo|indivíduo|esemplare|ejemplar|exemplar",
+		colDepartureReason: "how|how it went|wie|cómo|come|hoe",
+		colDepartureDate:   "transferred|moved|transferiert|überstellt|transféré|transférée|trasladado|trasladada|transferido|transferida|trasferito|trasferita|overgeplaatst",
+		colStatus:          "result|outcome|hatch result|ergebnis|schlupfergebnis|résultat|resultado|risultato|resultaat",
+		colNest:            "pair|pair no|pair number|pair id|breeding pair|paar|paar nr|paarnummer|zuchtpaar|brutpaar|couple|n° couple|pareja|nº pareja|casal|nº casal|coppia|n coppia|koppel|koppel nr|koppelnummer",
+		colSire:            "cock|cock id|cock ring|cock bird|male|male id|hahn|männchen|mâle|macho|maschio|doffer|sire name|name of sire|father name|name of father|father's name|name vater|name des vaters|nom père|nom du père|nombre padre|nombre del padre|nome pai|nome do pai|nome padre|nome del padre|naam vader|naam van vader",
+		colDam:             "hen|hen id|hen ring|hen bird|female|female id|henne|weibchen|femelle|hembra|fêmea|femmina|pop|dam name|name of dam|mother name|name of mother|mother's name|name mutter|name der mutter|nom mère|nom de la mère|nombre madre|nombre de la madre|nome mãe|nome da mãe|nome madre|nome della madre|naam moeder|naam van moeder",
 	})
 })
 

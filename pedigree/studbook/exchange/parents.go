@@ -524,6 +524,39 @@ func sideOf(s string) (column, string) {
 	return side, strings.Trim(rest, "♂♀ ")
 }
 
+// sided is a bird with the parent that it is said to be, unclaimed where nothing tells.
+type sided struct {
+	side column
+	who  string
+}
+
+// lettered reads two parents behind a letter each, as in "P: A12" and "M: B7". M is the mother
+// beside P, V or S, and male as well as mother beside F, so that the sexes have to say.
+func lettered(first, second string) (a, b sided, ok bool) {
+	letter := func(s string) (string, string) {
+		label, who, found := strings.Cut(s, ":")
+		if label = key(label); !found || len(label) != 1 {
+			return "", ""
+		}
+		return label, strings.TrimSpace(who)
+	}
+	x, a1 := letter(first)
+	y, b1 := letter(second)
+	a, b = sided{unclaimed, a1}, sided{unclaimed, b1}
+	const fathers, mothers = "pvs", "md"
+	switch {
+	case x == "" || y == "" || x == y:
+		return a, b, false
+	case strings.Contains(fathers, x) && strings.Contains(mothers, y):
+		a.side = colSire
+	case strings.Contains(mothers, x) && strings.Contains(fathers, y):
+		a.side = colDam
+	case x != "f" && y != "f" || x+y != "fm" && x+y != "mf":
+		return a, b, false
+	}
+	return a, b, true
+}
+
 // named finds a parent by its name, or by a name with an id.
 func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent, bool) {
 	if inner, outer, ok := inBrackets(s); ok {
@@ -841,8 +874,13 @@ func (im *importer) pairOf(b *bird, w written) bool {
 			Text: fmt.Sprintf("the parents %q of %s are read as one bird", s, b.id)})
 		return true
 	}
-	side1, first := sideOf(first)
-	side2, second := sideOf(second)
+	side1, side2 := unclaimed, unclaimed
+	if a, b, ok := lettered(first, second); ok {
+		side1, first, second = a.side, a.who, b.who
+	} else {
+		side1, first = sideOf(first)
+		side2, second = sideOf(second)
+	}
 	d1 := im.parent(b, written{textCell(first), w.spot}, studbook.Unsexed)
 	d2 := im.parent(b, written{textCell(second), w.spot}, studbook.Unsexed)
 	switch {

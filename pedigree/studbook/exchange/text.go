@@ -236,7 +236,7 @@ func readTable(name, text string, delimiter byte) (sheet, error) {
 				field = ""
 			}
 			if len(fields) < mostColumns {
-				fields = append(fields, textCell(studbook.Unguarded(field)))
+				fields = append(fields, textCell(bare(field)))
 			}
 			at, line = next, line+lines
 			if at >= len(text) || text[at] != delimiter {
@@ -311,4 +311,18 @@ func unquoted(text string, at int, delimiter byte) (string, int, int) {
 		}
 	}
 	return text[at:], len(text), 0
+}
+
+// bare takes from a cell of a table of text the signs by which programs keep a spreadsheet
+// from reading it as a number: an apostrophe before digits, or ="0042".
+func bare(s string) string {
+	if body, ok := strings.CutPrefix(s, `="`); ok {
+		if body, ok = strings.CutSuffix(body, `"`); ok && !strings.Contains(body, `"`) {
+			return body
+		}
+	}
+	if len(s) > 1 && s[0] == '\'' && s[1] >= '0' && s[1] <= '9' {
+		return s[1:]
+	}
+	return studbook.Unguarded(s)
 }

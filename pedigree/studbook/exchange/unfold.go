@@ -26,6 +26,7 @@ func (im *importer) unfold() {
 		}
 		if t.fixed == nil && t.kind == birdRows {
 			im.sexMarks(t)
+			im.daysOfYear(t)
 			im.sectionPairs(t)
 		}
 	}
@@ -110,6 +111,35 @@ func (im *importer) joinDate(t *table, j int, order, what string) {
 		r.cells[j] = textCell(text)
 	}
 }
+
+// daysOfYear writes the year of a column beside them to hatch dates without one, as 12/5.
+func (im *importer) daysOfYear(t *table) {
+	years := im.yearColumn(t)
+	if years < 0 || !t.has(colHatch) {
+		return
+	}
+	all, short := 0, 0
+	for _, r := range t.body {
+		if x := t.get(r, colHatch); x.kind == words {
+			if all++; dayMonth().MatchString(x.text) {
+				short++
+			}
+		}
+	}
+	if short*2 <= all {
+		return
+	}
+	for _, r := range t.body {
+		if x := t.get(r, colHatch); dayMonth().MatchString(x.text) && r.at(years).kind != blank {
+			sep := strings.Trim(x.text, "0123456789 ")[:1]
+			r.cells[t.col[colHatch]] = textCell(strings.TrimRight(x.text, sep+" ") + sep + r.at(years).text)
+		}
+	}
+	im.likely(Decision{Code: "dates_joined", Sheet: t.name, Line: t.headLine, Column: colHatch.String(), Value: t.head[t.col[colHatch]], Taken: "one date",
+		Text: fmt.Sprintf("columns %q and %q are read as one date", t.head[t.col[colHatch]], t.head[years])})
+}
+
+var dayMonth = pattern(`^[0-9]{1,2} ?[./-] ?[0-9]{1,2}[./-]?$`)
 
 // addColumn gives a table one more column, that is one of ours.
 func (t *table) addColumn(c column, how string) int {
@@ -223,6 +253,55 @@ func (im *importer) sideBySide(s *sheet) {
 		s.rows, s.wide = slices.Concat(s.rows[:i], []row{line(s.rows[i], head, textCell("sex"))}, rows), nil
 		return
 	}
+}
+
+// stacked parts tables of birds that stand beneath each other in one sheet with headings of
+// their own, each into a sheet by what stands over it.
+func (im *importer) stacked() {
+	var sheets []sheet
+	for _, s := range im.src.sheets {
+		from, title := 0, ""
+		var head []string
+		cut := func(to int) {
+			part := s
+			if part.rows = s.rows[from:to]; from > 0 {
+				part.name = fmt.Sprintf("%s (%s)", s.name, cmp.Or(title, fmt.Sprintf("from line %d", part.rows[0].line)))
+			}
+			sheets = append(sheets, part)
+		}
+		for i := range s.rows {
+			if s.fixed != nil || !im.headsTable(&s, i) || head != nil && slices.Equal(head, texts(s.rows[i].cells)) {
+				continue
+			}
+			if head != nil {
+				cut(i)
+				if from, title = i, ""; i > 0 && s.rows[i-1].used() == 1 {
+					title = s.rows[i-1].cells[slices.IndexFunc(s.rows[i-1].cells, func(c cell) bool { return c.kind != blank })].text
+				}
+			}
+			head = texts(s.rows[i].cells)
+		}
+		cut(len(s.rows))
+	}
+	im.src.sheets = sheets
+}
+
+// headsTable reports whether a row that begins a sheet, or follows a gap or a title, is the
+// heading of a table of birds.
+func (im *importer) headsTable(s *sheet, i int) bool {
+	const least = 3 // headings that are certain
+	r := s.rows[i]
+	if i > 0 && s.rows[i-1].line+1 == r.line && s.rows[i-1].used() > 1 {
+		return false
+	}
+	head := s.heading(i, false)
+	certain, used := 0, r.used()
+	for _, h := range head {
+		if h != "" && im.known(birdNames(), h, nil, false) != unclaimed {
+			certain++
+		}
+	}
+	return certain >= least && certain*2 >= used && im.kindOf(head, nil, false) == birdRows
 }
 
 // asCard returns the rows of a sheet that has its headings in the first column and a

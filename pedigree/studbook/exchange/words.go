@@ -124,7 +124,7 @@ const (
 
 var nobodyWords = sync.OnceValue(func() *lexicon[nobody] {
 	return newLexicon(map[nobody]string{
-		unknownParent: "unknown|unk|unkn|unknwn|not known|not recorded|no record|no data|none|nil|na|n/a|nd|n.d.|null|undetermined|undet|indet|missing|tbd|tbc|nobody|nn|n/k|nk|not given|0|00|000|#N/A|#REF!|#VALUE!|#NAME?|?|??|???|-|--|---|–|—|.|…|...|/|\\|*|" +
+		unknownParent: "not ringed|unringed|no ring|not banded|unbanded|no band|ohne ring|unberingt|sans bague|non bagué|non baguée|sin anilla|sin anillar|sem anilha|senza anello|ongeringd|geen ring|unknown|unk|unkn|unknwn|not known|not recorded|no record|no data|none|nil|na|n/a|nd|n.d.|null|undetermined|undet|indet|missing|tbd|tbc|nobody|nn|n/k|nk|not given|0|00|000|#N/A|#REF!|#VALUE!|#NAME?|?|??|???|-|--|---|–|—|.|…|...|/|\\|*|" +
 			"unknown sire|unknown dam|unknown male|unknown female|unknown father|unknown mother|unknown parent|unknown bird|" +
 			"unbekannt|unbek|unb|nicht bekannt|keine angabe|keine angaben|k.a.|unbekannter vater|unbekannte mutter|vater unbekannt|mutter unbekannt|" +
 			"inconnu|inconnue|inconnus|inc|inconn|non connu|non connue|pas connu|père inconnu|mère inconnue|non renseigné|nr|" +
@@ -148,7 +148,7 @@ var nobodyWords = sync.OnceValue(func() *lexicon[nobody] {
 // fillers may stand beside a word for nobody without changing it.
 var fillers = sync.OnceValue(func() map[string]bool {
 	m := make(map[string]bool)
-	for w := range strings.SplitSeq("male|males|female|females|sire|sires|dam|dams|bird|birds|parent|parents|possible|potential|candidates|of|in|the|breeding|flock|group|or|and|no|nr|"+
+	for w := range strings.SplitSeq("cock|cocks|hen|hens|hahn|henne|male|males|female|females|sire|sires|dam|dams|bird|birds|parent|parents|possible|potential|candidates|of|in|the|breeding|flock|group|or|and|no|nr|"+
 		"männchen|weibchen|hähne|hennen|vögel|väter|mütter|eltern|mögliche|tiere|mâles|femelles|oiseaux|pères|mères|possibles|de|machos|hembras|aves|padres|madres|posibles|"+
 		"fêmeas|pais|mães|possíveis|maschi|femmine|uccelli|possibili|mannen|poppen|vogels|mogelijke", "|") {
 		m[key(w)] = true

@@ -292,3 +292,15 @@ func TestTooManyRows(t *testing.T) {
 		}
 	}
 }
+
+// A row stands on a colour where its cells are filled with one that is not white.
+func TestColouredRows(t *testing.T) {
+	x := &xlsx{}
+	x.readLooks([]byte(`<styleSheet><fills><fill><patternFill patternType="none"/></fill><fill><patternFill patternType="solid"><fgColor rgb="FFFFFFFF"/></patternFill></fill><fill><patternFill patternType="solid"><fgColor rgb="FFBFBFBF"/></patternFill></fill></fills>` +
+		`<cellXfs><xf fillId="0"/><xf fillId="1"/><xf fillId="2"/></cellXfs></styleSheet>`))
+	assert.Equal(t, []look{{}, {}, {coloured: true}}, x.looks)
+	b := &builder{}
+	_, err := x.rows(b, []byte(`<worksheet><sheetData><row r="1"><c r="A1" s="2"><v>1</v></c><c r="B1"><v>2</v></c></row><row r="2"><c r="A2"><v>1</v></c><c r="B2" s="2"><v>2</v></c></row></sheetData></worksheet>`))
+	assert.NoError(t, err)
+	assert.Equal(t, []bool{true, false}, []bool{b.rows[0].coloured, b.rows[1].coloured})
+}
