@@ -53,6 +53,7 @@ func TestAllSettings(t *testing.T) {
 species = "an invented bird"
 home = "HOME"
 current_to = 2024-12-31
+coordinator = " A. Name, a@b.example "
 chicks_per_season = 1.5
 chicks_per_pair = 3
 lethal_equivalents = 6
@@ -100,10 +101,10 @@ sire = "Sire"
 `)
 	require.NoError(t, err)
 	assert.Len(t, c.Settings.Given, len(AllSettings()))
-	assert.Contains(t, c.Settings.Given, Given{"breeding_age.female", "4, 20", 19})
+	assert.Contains(t, c.Settings.Given, Given{"breeding_age.female", "4, 20", 20})
 	c.Settings.Given = nil
 	assert.Equal(t, Settings{
-		Species: "an invented bird", Home: "HOME", CurrentTo: DayOf(2024, 12, 31),
+		Species: "an invented bird", Home: "HOME", CurrentTo: DayOf(2024, 12, 31), Coordinator: "A. Name, a@b.example",
 		GoalGeneDiversity: 0.95, GoalYears: 50, GoalBirds: 400,
 		FemaleFirst: 4, FemaleLast: 20, MaleFirst: 3.5,
 		OldestAge: 41, ChicksPerSeason: 1.5, ChicksPerPair: 3,

@@ -97,16 +97,28 @@ func desk(p *pairing.Programme, parts []transfer.Part) []document.Section {
 
 // LetterDocument is what the plan asks of one institution, as a page to send.
 func LetterDocument(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) *document.Document {
-	d := &document.Document{
-		Title: fmt.Sprintf("Season %d: what is asked of %s", plan.Decision.Season.Year, placeTitle(p, part.Code)),
+	to := placeTitle(p, part.Code)
+	return &document.Document{
+		Title: fmt.Sprintf("Season %d: what is asked of %s", plan.Decision.Season.Year, to),
 		Lead:  partLead(p, part), About: about(p), Footer: Advice,
-		Sections: partSections(p, plan, part),
+		Facts:    document.Facts{{Name: "From", Value: coordinator(p)}, {Name: "To", Value: contact(p, part.Code)}, {Name: "Sent", Value: "on " + dayBlank + "; please answer by " + dayBlank}},
+		Sections: append(partSections(p, plan, part), document.Section{Title: "Signatures", Blocks: []document.Block{signatures("For the programme", "For "+to)}}),
 		Notes:    []string{rolesNote(p)},
 	}
-	if in, ok := p.Book.Institution(part.Code); ok && in.Contact != "" {
-		d.Facts = document.Facts{{Name: "To", Value: in.Contact}}
+}
+
+// coordinator names who asks for the programme.
+func coordinator(p *pairing.Programme) string {
+	return "The programme's coordinator, " + cmp.Or(p.Settings().Coordinator, longBlank)
+}
+
+// signatures has room for those who answer for what a document asks.
+func signatures(who ...string) *document.Table {
+	t := &document.Table{Sign: true, Columns: []document.Column{{Name: "Signed", Key: true}, {Name: "Agreed, but for"}, {Name: "Name and signature"}, {Name: "Date"}}}
+	for _, w := range who {
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: w}, {Text: longBlank}, {Text: longBlank}, {Text: blank}}})
 	}
-	return d
+	return t
 }
 
 func placeTitle(p *pairing.Programme, code string) string {

@@ -80,11 +80,7 @@ const (
 func (b *reviewBuilder) front() {
 	b.decisions()
 	b.atAGlance()
-	t := &document.Table{Sign: true, Columns: []document.Column{{Name: "Signed", Key: true}, {Name: "Agreed, but for"}, {Name: "Name and signature"}, {Name: "Date"}}}
-	for _, who := range []string{"For the colony", "For the programme", "Veterinarian"} {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: who}, {Text: strings.Repeat(blank, 3)}, {Text: strings.Repeat(blank, 3)}, {Text: blank}}})
-	}
-	b.section("Signatures", t)
+	b.section("Signatures", signatures("For the colony", "For the programme", "Veterinarian"))
 	for k := range b.d.Sections {
 		b.d.Sections[k].Front = true
 	}

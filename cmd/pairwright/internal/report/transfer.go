@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -15,7 +16,11 @@ import (
 )
 
 // blank stands for what the files do not give and a person must fill in.
-const blank = "________"
+const (
+	blank     = "________"
+	dayBlank  = blank + blank
+	longBlank = blank + blank + blank // for names
+)
 
 // TransferDocument is the request for a transfer, one page to send with an
 // appendix, or, where no bird need move, the answer that says so. asker is the
@@ -38,6 +43,7 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 		Facts: document.Facts{
 			{Name: "Asked", Value: askText(p, c, asker, asked)}, {Name: "Why", Value: whyText(p, c)}, {Name: "Answer", Value: answerText(p, c)},
 			{Name: "Who asks", Value: contact(p, asker)}, {Name: "Asked of", Value: contact(p, asked)},
+			{Name: "Copy to", Value: coordinator(p)}, {Name: "Sent", Value: "on " + dayBlank + " by " + longBlank},
 		},
 		About: about(p), Footer: Advice, Brief: true, Portable: true,
 	}
@@ -100,14 +106,7 @@ func journeys(p *pairing.Programme, o *transfer.Option) string {
 // contact names an institution with whom to write to.
 func contact(p *pairing.Programme, code string) string {
 	in, _ := p.Book.Institution(code)
-	return p.Place(code) + ", contact: " + orBlank(in.Contact)
-}
-
-func orBlank(s string) string {
-	if s == "" {
-		return blank
-	}
-	return s
+	return placeTitle(p, code) + ", contact: " + cmp.Or(in.Contact, longBlank)
 }
 
 // described is a bird in half a line: "C12 (Bracken), a female of 7.4 years".
@@ -230,7 +229,7 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case, most int) *document
 		}
 		for k, text := range []string{
 			bird.Location + to,
-			fmt.Sprintf("%s, %s years, %s", bird.Sex.Word(), document.FormatAge(p.Book.AgeYears(b)), orBlank(bird.Band)),
+			fmt.Sprintf("%s, %s years, %s", bird.Sex.Word(), document.FormatAge(p.Book.AgeYears(b)), cmp.Or(bird.Band, blank)),
 			document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(b))) + ", " + rankText(p, b),
 			earlierText(c, bird),
 			bondText(p, BirdIDs(p, p.Mates(b))) + "; " + holdText(p, bird.ID),
@@ -570,7 +569,7 @@ func decisionTable(c *transfer.Case) *document.Table {
 		}
 	}
 	for _, w := range append(who, "Coordinator of the programme", "Veterinarian") {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: w}, {Text: "☐\u00a0yes ☐\u00a0no"}, {Text: strings.Repeat(blank, 2)}, {Text: strings.Repeat(blank, 3)}, {Text: blank}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: w}, {Text: "☐\u00a0yes ☐\u00a0no"}, {Text: strings.Repeat(blank, 2)}, {Text: longBlank}, {Text: blank}}})
 	}
 	return t
 }

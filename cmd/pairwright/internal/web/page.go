@@ -470,14 +470,6 @@ func (v *visit) wrong() string {
 // Asset returns the address of a file of the site.
 func (s sheet) Asset(name string) string { return assets()[name].path }
 
-// Species is what the colony keeps, and Place where.
-func (s sheet) Species() string {
-	if s.colony == nil || s.colony.Colony == nil {
-		return ""
-	}
-	return s.colony.Colony.Settings.Species
-}
-
 // Place is the home of the colony.
 func (s sheet) Place() string {
 	if s.colony == nil || s.colony.Colony == nil {
