@@ -3,7 +3,6 @@ package board
 import (
 	"cmp"
 	"context"
-	"errors"
 	"regexp"
 	"slices"
 	"strings"
@@ -81,11 +80,8 @@ func New(ctx context.Context, d *pairing.Decision, p *pairing.Programme, colony 
 		}
 	}
 	moves, err := transfer.Moves(ctx, p, d, colony)
-	if none := new(transfer.NoCaseError); err != nil && !errors.As(err, &none) {
+	if err != nil {
 		return nil, err
-	}
-	if colony == "" {
-		moves = nil // of all places, and there is one
 	}
 	if err := b.fillTasks(ctx, d, pairs, moves); err != nil {
 		return nil, err

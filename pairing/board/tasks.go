@@ -88,11 +88,9 @@ func (b *Board) fillTasks(ctx context.Context, d *pairing.Decision, pairs []revi
 	b.nestsDue()
 	b.bands()
 	b.quarantines()
-	if moves != nil {
-		for _, m := range moves.Sent {
-			t := b.add(SendBird, m.Timing.Latest, m.Mover())
-			t.From, t.To, t.Asked = m.Moves[0].From, m.Moves[0].To, IsAgreed
-		}
+	for _, m := range moves.Sent {
+		t := b.add(SendBird, m.Timing.Latest, m.Mover())
+		t.From, t.To, t.Asked = m.Moves[0].From, m.Moves[0].To, IsAgreed
 	}
 	for k := range b.Holds {
 		if h := &b.Holds[k]; h.Until.Known() {

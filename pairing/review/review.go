@@ -133,7 +133,7 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	); err != nil {
 		return nil, err
 	}
-	if p.Book.Colony.HasLocation && !r.Whole {
+	if !r.Whole {
 		if r.Transfers, err = transfer.Moves(ctx, p, decision, r.Colony); err != nil {
 			return nil, err
 		}

@@ -35,10 +35,10 @@ type Listed struct {
 func (l *Listed) Mover() int { return l.Moves[0].Bird }
 
 // Moves lists the moves of a decision from and to a colony or, for "", among all
-// places. No bird is in two.
+// places; none where the studbook has no locations. No bird is in two. The error is ctx's.
 func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colony string) (*List, error) {
 	if !p.Book.Colony.HasLocation {
-		return nil, &NoCaseError{Reason: pairing.Reason{Code: NoLocations}}
+		return &List{Colony: colony, LeastGain: d.LeastGain}, nil
 	}
 	ranker, err := pairing.NewRanker(ctx, d, pairing.Options{Samples: -1})
 	if err != nil {

@@ -24,12 +24,9 @@ type Part struct {
 // Parts shares a plan for the whole programme out among its institutions, by code:
 // those where birds live, and those where birds are to come.
 func Parts(ctx context.Context, p *pairing.Programme, plan *pairing.Plan) ([]Part, error) {
-	list := &List{}
-	if p.Book.Colony.HasLocation {
-		var err error
-		if list, err = Moves(ctx, p, plan.Decision, ""); err != nil {
-			return nil, err
-		}
+	list, err := Moves(ctx, p, plan.Decision, "")
+	if err != nil {
+		return nil, err
 	}
 	codes := p.Book.Locations()
 	add := func(code string) {

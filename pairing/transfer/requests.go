@@ -82,9 +82,9 @@ type Desk struct {
 }
 
 // Judge answers all requests of the files together, by a decision. The error is a
-// *NoCaseError without locations, or ctx's.
+// *NoCaseError where there are requests and no locations, or ctx's.
 func Judge(ctx context.Context, p *pairing.Programme, d *pairing.Decision) (*Desk, error) {
-	if !p.Book.Colony.HasLocation {
+	if !p.Book.Colony.HasLocation && len(p.Book.Requests) > 0 {
 		return nil, &NoCaseError{Reason: pairing.Reason{Code: NoLocations}}
 	}
 	ranker, err := pairing.NewRanker(ctx, d, pairing.Options{Samples: -1, Explained: 1})

@@ -235,7 +235,7 @@ func transferTiming(p *pairing.Programme, t *pairing.Timing) TransferTiming {
 type Transfers struct {
 	Colony *string          `json:"colony"` // null for the programme
 	AsOf   string           `json:"as_of"`
-	Moves  []TransferListed `json:"moves"` // to a mate, then of young birds
+	Moves  []TransferListed `json:"moves"` // to a mate, then those agreed on without one, then of young birds
 	// MovesInAll and YoungInAll count those that --top leaves out too.
 	MovesInAll int              `json:"moves_in_all"`
 	YoungInAll int              `json:"young_in_all"`
@@ -244,11 +244,12 @@ type Transfers struct {
 	LeastGain  float64          `json:"least_gain"`
 }
 
-// TransferListed is a move of the season's decision: of one bird to its mate or,
-// with kind "young", of a young bird to where it should be when it comes of age.
+// TransferListed is a move of the season's decision: of one bird to its mate, with
+// kind "agreed" one that people agreed on and that brings no pair together or, with
+// kind "young", of a young bird to where it should be when it comes of age.
 type TransferListed struct {
 	Rank                int      `json:"rank"`
-	Kind                string   `json:"kind"` // "mate" or "young"
+	Kind                string   `json:"kind"` // "mate", "agreed" or "young"
 	Bird                string   `json:"bird"`
 	Sex                 string   `json:"sex"`
 	From                string   `json:"from"`
@@ -276,11 +277,11 @@ func TransfersJSON(p *pairing.Programme, l *transfer.List, top int) Transfers {
 	return out
 }
 
-// TransferRows returns the first moves of the list as rows, and the first of its
-// young birds.
+// TransferRows returns the first moves of the list as rows, all that were agreed on,
+// and the first of its young birds.
 func TransferRows(p *pairing.Programme, l *transfer.List, top int) []TransferListed {
 	out := []TransferListed{}
-	for _, o := range slices.Concat(l.Moves[:min(top, len(l.Moves))], l.Young[:min(top, len(l.Young))]) {
+	for _, o := range slices.Concat(l.Moves[:min(top, len(l.Moves))], l.Sent, l.Young[:min(top, len(l.Young))]) {
 		m := o.Moves[0]
 		bird := &p.Book.Birds[m.Bird]
 		row := TransferListed{
@@ -288,12 +289,15 @@ func TransferRows(p *pairing.Programme, l *transfer.List, top int) []TransferLis
 			Earliest: day(o.Timing.Earliest), Latest: day(o.Timing.Latest),
 			DistanceKM: known(m.Distance, m.Placed), FreePlaces: known(m.Spaces, m.Spaces >= 0), QuarantineDays: m.Quarantine,
 		}
-		if y := o.Young; y != nil {
+		switch y := o.Young; {
+		case y != nil:
 			row.Kind = "young"
 			if y.Mate >= 0 {
 				row.Partner = text(p.Book.Birds[y.Mate].ID)
 			}
-		} else {
+		case len(o.Pairs) == 0:
+			row.Kind = "agreed"
+		default:
 			x := &o.Pairs[0].Figures
 			row.Partner, row.Verdict = text(p.Book.Birds[o.Pairs[0].Mate(m.Bird)].ID), text(string(x.Verdict))
 			row.OffspringInbreeding, row.ExpectedChicks, row.NetGain, row.AheadOf = &x.OffspringInbreeding, &x.Chicks, &x.NetGain, &x.AheadOf

@@ -44,7 +44,8 @@ func (colony) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) 
 }
 
 // Board returns the board of the colony asked for, on the day asked for.
-func (f *Folder) Board(ctx context.Context, a *Asked) (*board.Board, error) {
+func (f *Folder) Board(ctx context.Context, a *Asked) (_ *board.Board, err error) {
+	defer func() { err = Advised(err) }()
 	s, err := f.season(ctx, a)
 	if err != nil {
 		return nil, err

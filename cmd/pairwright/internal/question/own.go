@@ -27,7 +27,8 @@ type Own struct {
 
 // Beside returns what the plan question has for seasons of one's own to be held
 // against.
-func (f *Folder) Beside(ctx context.Context, a *Asked) (*Beside, error) {
+func (f *Folder) Beside(ctx context.Context, a *Asked) (_ *Beside, err error) {
+	defer func() { err = Advised(err) }()
 	q := a.ask.(*plan)
 	p, err := f.programme(ctx, a)
 	if err != nil {

@@ -29,7 +29,8 @@ expected as are wanted, with the chance that there are enough; what to do with
 eggs that lie there now; which birds should move, and which young birds in the
 years ahead. Bonds are kept unless they are released. What decisions.csv has as
 agreed is fixed, what it has as declined is not proposed. With --scope programme
-there is a section for each institution, and --letters writes a file for each.
+there is a section for each institution, and --letters writes a file for each;
+with --colony too it is what that plan asks of the one.
 
 --keep writes the plan as a season of your own, to be changed in a spreadsheet:
 pair, part, move, allow chicks, and fix what is to stay (pairwright help files).
@@ -123,7 +124,7 @@ func (q *plan) check(a *Asked) error {
 			return Usagef("letters are all that is written then: leave out --letters or --keep")
 		case !a.given("format"):
 			a.Format = "html"
-		case !slices.Contains([]string{"html", "md", "text"}, a.Format):
+		case !slices.Contains(letterFormats, a.Format):
 			return Usagef("a letter is written as html, md or text")
 		}
 	}
@@ -143,11 +144,18 @@ func (q *plan) check(a *Asked) error {
 	if q.free && len(q.release) > 0 {
 		return Usagef("all bonds may be parted then: leave out the birds to release, or that all bonds are free")
 	}
-	if q.whole() && a.Colony != "" {
-		return Usagef("the season of the whole programme is of every colony: leave out the colony, or the scope")
+	switch {
+	case !q.whole() || a.Colony == "":
+	case len(q.own) > 0 || q.keep != "":
+		return Usagef("a season of your own is of the whole programme or of one colony: leave out the colony, or the scope")
+	case !slices.Contains(letterFormats, a.Format):
+		return Usagef("what the programme's plan asks of one colony is written as text, md or html: leave out the colony for every pair with its place")
 	}
 	return nil
 }
+
+// letterFormats are the formats of what is asked of one institution.
+var letterFormats = []string{"html", "md", "text"}
 
 func (q *plan) whole() bool { return q.scope == "programme" }
 
@@ -199,6 +207,18 @@ func (q *plan) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 		return nil, err
 	}
 	x.build = func() *document.Document { return report.ProgrammeDocument(p, plan, parts, why) }
+	if a.Colony != "" {
+		place, err := p.Colony(a.Colony)
+		if err != nil {
+			return nil, err
+		}
+		k := slices.IndexFunc(parts, func(x moves.Part) bool { return x.Code == place })
+		if k < 0 {
+			return nil, Usagef("no bird lives at %s or goes there, so the plan asks nothing of it", p.Place(place))
+		}
+		parts = parts[k : k+1]
+		x.build = func() *document.Document { return report.LetterDocument(p, plan, &parts[0]) }
+	}
 	if q.letters != "" {
 		for k := range parts {
 			x.Letters = append(x.Letters, Letter{parts[k].Code, func() *document.Document { return report.LetterDocument(p, plan, &parts[k]) }})

@@ -112,7 +112,7 @@ func TestWrongUsage(t *testing.T) {
 		{planQuestion, "scope=flock", "use home or programme"},
 		{planQuestion, "letters=DIR", "plan has no setting \"letters\""},
 		{planQuestion, "own=/etc/passwd", "plan has no setting \"own\""},
-		{planQuestion, "scope=programme&colony=HAF", "leave out the colony, or the scope"},
+		{planQuestion, "scope=programme&colony=HAF&format=csv", "leave out the colony for every pair"},
 		{transferQuestion, "", "name one bird"},
 		{transferQuestion, "bird=A&list=true", "list takes no bird"},
 		{transferQuestion, "list=true&to=HAF", "list takes no bird"},

@@ -181,13 +181,18 @@ func (b *reviewBuilder) transfers() {
 	if l == nil {
 		return
 	}
-	if len(l.Moves) == 0 {
-		b.section("Transfers to ask for", document.Paragraph("No move is needed: none from or to the colony would gain what a move should be worth."))
-		return
+	var blocks []document.Block
+	if len(l.Moves) > 0 {
+		t := moveTable(b.p, l.Moves, transfersShown)
+		t.More = leftOut(len(t.Rows), len(l.Moves), "moves", "the transfer command lists all")
+		blocks = append(blocks, document.Paragraph("Moves of the season's decision from and to the colony. The transfer command writes the request for each, with what it does at both ends and in what months a bird should not travel."), t)
+	} else {
+		blocks = append(blocks, document.Paragraph(noMoveText(b.p, "none from or to the colony would gain what a move should be worth")))
 	}
-	t := moveTable(b.p, l.Moves, transfersShown)
-	t.More = leftOut(len(t.Rows), len(l.Moves), "moves", "the transfer command lists all")
-	b.section("Transfers to ask for", document.Paragraph("Moves of the season's decision from and to the colony. The transfer command writes the request for each, with what it does at both ends and in what months a bird should not travel."), t)
+	if len(l.Sent) > 0 {
+		blocks = append(blocks, document.Paragraph("Agreed on, without a mate:"), agreedTable(b.p, l.Sent))
+	}
+	b.section("Transfers to ask for", blocks...)
 }
 
 // related draws how the birds of the colony are related.

@@ -626,7 +626,7 @@ func gainTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *document.Document {
 	d := &document.Document{
 		Title: "Transfers for " + colonyName(p, l.Colony), About: about(p), Footer: Advice,
-		Lead: "No move is needed: none would gain what a move should be worth.",
+		Lead: noMoveText(p, "none would gain what a move should be worth"),
 	}
 	add := func(title string, blocks ...document.Block) {
 		d.Sections = append(d.Sections, document.Section{Title: title, Blocks: blocks})
@@ -634,6 +634,10 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *documen
 	if n := len(l.Moves); n > 0 {
 		d.Lead = fmt.Sprintf("%s of the season's decision for the programme; all of them can be made, as no bird is in two.", Capital(document.FormatThings(n, "move", "moves")))
 		add("Moves to a mate", moveTable(p, l.Moves, top))
+	}
+	if n := len(l.Sent); n > 0 {
+		d.Lead += fmt.Sprintf(" %s agreed on, without a mate.", Capital(document.FormatThings(n, "move was", "moves were")))
+		add("Moves that were agreed on", agreedTable(p, l.Sent))
 	}
 	if n := len(l.Young); n > 0 {
 		d.Lead += fmt.Sprintf(" %s should be elsewhere when %s of age.", Capital(document.FormatThings(n, "young bird", "young birds")), plural(n, "it comes", "they come"))
@@ -681,6 +685,25 @@ func kmCell(m transfer.Move) document.Cell {
 		return document.Cell{Text: document.Unknown}
 	}
 	return document.Cell{Text: document.FormatKm(m.Distance), Value: m.Distance}
+}
+
+// noMoveText says that the decision moves no bird to a mate, and why.
+func noMoveText(p *pairing.Programme, why string) string {
+	if !p.Book.Colony.HasLocation {
+		return Capital(NoCaseText(p, &transfer.NoCaseError{Reason: pairing.Reason{Code: transfer.NoLocations}})) + "."
+	}
+	return "No move is needed: " + why + "."
+}
+
+// agreedTable lists moves that people agreed on and that bring no pair together.
+func agreedTable(p *pairing.Programme, moves []transfer.Listed) *document.Table {
+	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, {Name: "From"}, {Name: "To"}, deciding(document.Column{Name: "Latest"}), {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
+	for _, o := range moves {
+		m := o.Moves[0]
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To},
+			word(document.FormatDay(o.Timing.Latest)), kmCell(m), countCell(m.Spaces)}})
+	}
+	return t
 }
 
 func moveTable(p *pairing.Programme, moves []transfer.Listed, top int) *document.Table {

@@ -1,13 +1,13 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pedigree/demography"
-	"pairwright/pedigree/studbook"
 )
 
 // Reasons says what reasons say, one each.
@@ -30,6 +30,14 @@ func ageText(r *pairing.Reason) string {
 // ReasonText says a reason of the engine: of the first bird that it is about,
 // which the text does not name.
 func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
+	if say := cmp.Or(ruledOutReason(r), pairReason(r), moveReason(p, r), doubtReason(r)); say != "" {
+		return say
+	}
+	return saidText(r)
+}
+
+// ruledOutReason says why a bird is ruled out as a mate, "" for another reason.
+func ruledOutReason(r *pairing.Reason) string {
 	switch r.Code {
 	case pairing.Dead:
 		return "died " + r.Date.Text
@@ -51,15 +59,20 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 		return "is bonded to " + r.Birds[1].ID
 	case pairing.Elsewhere:
 		return "lives at " + r.From + "; only birds at home were asked for"
+	}
+	return ""
+}
 
+// pairReason says what a pair would do and what is known of the two, "" for another
+// reason.
+func pairReason(r *pairing.Reason) string {
+	switch r.Code {
 	case pairing.AheadOfPairs:
 		return fmt.Sprintf("ahead of %s in a hundred of the programme's %s that might breed", document.FormatOfHundred(r.Value), document.FormatThings(r.Count, "pair", "pairs"))
 	case pairing.ChickAlike:
 		return "a chick of any pair of the programme would do the same for its gene diversity, or there is no other pair"
 	case pairing.NotWhile:
 		return fmt.Sprintf("not while the two have other mates: those whose chicks have F below %s, and that are no kin in doubt, come first", document.FormatKinship(r.Other))
-	case pairing.CannotMove:
-		return "neither of the two may be moved, so they cannot come together"
 	case pairing.Otherwise:
 		if len(r.Birds) > 1 {
 			return "would otherwise be paired with " + r.Birds[1].ID
@@ -87,6 +100,20 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 		return "its age is known only to about " + yearsText(r.Value) + " either way"
 	case pairing.AgeUnknown:
 		return "its age is not known, so nobody can say whether it is of breeding age"
+	case pairing.TheirBond:
+		return "the two are bonded"
+	case pairing.OtherBond:
+		return "is bonded to " + r.Birds[1].ID + ": that bond would have to be broken"
+	case pairing.FormerBond:
+		return "the two were bonded before"
+	}
+	return ""
+}
+
+// moveReason says where a mate is and when the two can be together, "" for another
+// reason.
+func moveReason(p *pairing.Programme, r *pairing.Reason) string {
+	switch r.Code {
 	case pairing.AtHome:
 		return "lives in the same place: no move"
 	case pairing.Away:
@@ -103,22 +130,24 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 		return w.name(0) + " is paired in time for the coming season, with " + w.name(1)
 	case pairing.HeldHere:
 		return r.Birds[0].ID + " is " + onHold("moving", r)
-	case pairing.TheirBond:
-		return "the two are bonded"
-	case pairing.OtherBond:
-		return "is bonded to " + r.Birds[1].ID + ": that bond would have to be broken"
-	case pairing.FormerBond:
-		return "the two were bonded before"
+	case pairing.CannotMove:
+		return "neither of the two may be moved, so they cannot come together"
+	}
+	return ""
+}
+
+// doubtReason says what is not sure of a pair, "" for another reason.
+func doubtReason(r *pairing.Reason) string {
+	switch r.Code {
 	case pairing.AncestryUnsure:
 		return "only " + document.FormatChance(r.Value) + " of its ancestry is known, so it may be closer kin than the figures say"
 	case pairing.RankConfidence:
 		return fmt.Sprintf("the best mate in %s of %d possible pedigrees, among the first three in %s", document.FormatChance(r.Value), r.Count, document.FormatChance(r.Other))
-
 	case pairing.MateMayBeParent:
-		return fmt.Sprintf("%s may be the %s of %s%s: have both tested before they breed", r.Birds[1].ID, parentWord(r.Birds[1]), r.Birds[0].ID, named(r.Value))
+		return fmt.Sprintf("%s may be the %s of %s%s: have both tested before they breed", r.Birds[1].ID, ParentWord(r.Birds[1].Sex), r.Birds[0].ID, named(r.Value))
 	case pairing.KinMayBeParent:
 		return fmt.Sprintf("the %s of %s may be %s, %s%s: have both tested before they breed",
-			parentWord(r.Birds[1]), r.Birds[0].ID, r.Birds[1].ID, kinOf(r.Kin, r.Birds[2].ID), named(r.Value))
+			ParentWord(r.Birds[1].Sex), r.Birds[0].ID, r.Birds[1].ID, kinOf(r.Kin, r.Birds[2].ID), named(r.Value))
 	case pairing.MayBeSiblings:
 		apart := "on the same day"
 		if r.Count > 0 {
@@ -126,7 +155,7 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 		}
 		return fmt.Sprintf("%s and %s hatched at one place %s, and nobody knows their parents: they may be full siblings; have both tested before they breed", r.Birds[0].ID, r.Birds[1].ID, apart)
 	}
-	return saidText(r)
+	return ""
 }
 
 // named says how a parent came to be thought of.
@@ -135,13 +164,6 @@ func named(weight float64) string {
 		return ", as the studbook says with a chance of " + document.FormatChance(weight)
 	}
 	return ", as it was there and of age"
-}
-
-func parentWord(b *studbook.Bird) string {
-	if b.Sex == studbook.Female {
-		return "dam"
-	}
-	return "sire"
 }
 
 func onHold(what string, r *pairing.Reason) string {

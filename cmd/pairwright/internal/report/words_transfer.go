@@ -209,14 +209,11 @@ func gapTexts(p *pairing.Programme, b *studbook.Bird) []string {
 			return append(say, document.FormatCount(len(gaps)-gapsNamed)+" more")
 		}
 		g := &gaps[k]
-		side, is := "sire", "unknown"
-		if g.Sex == studbook.Female {
-			side = "dam"
-		}
+		is := "unknown"
 		if len(g.Named) > 0 {
 			is = "uncertain"
 		}
-		say = append(say, fmt.Sprintf("the %s of %s is %s (%s of its genes)", side, p.Book.Birds[g.Bird].ID, is, document.FormatPercent(g.Share)))
+		say = append(say, fmt.Sprintf("the %s of %s is %s (%s of its genes)", ParentWord(g.Sex), p.Book.Birds[g.Bird].ID, is, document.FormatPercent(g.Share)))
 	}
 	return say
 }

@@ -319,6 +319,7 @@ func (v *visit) failed(err error) *view {
 		faults *studbook.Faults
 		noFile *studbook.NoFileError
 		colony *question.UnclearColonyError
+		file   *fs.PathError
 		nobody *pairing.ColonyError
 	)
 	message := err.Error()
@@ -370,6 +371,9 @@ func (v *visit) failed(err error) *view {
 	case errors.Is(err, context.DeadlineExceeded):
 		out.Title, out.Status = "This takes too long", http.StatusServiceUnavailable
 		message = "The answer was not there within a minute. Try it again when less is asked at once."
+	case errors.As(err, &file) && v.request.Method == http.MethodPost && v.Path() != "/open":
+		out.Title = "Nothing was written"
+		message = fmt.Sprintf("The folder cannot be written to: %s: %s", file.Path, file.Err)
 	case errors.Is(err, fs.ErrNotExist), errors.Is(err, fs.ErrPermission):
 		out.Title = "A file cannot be read"
 	}

@@ -146,6 +146,33 @@ func TestGoingBackToAForm(t *testing.T) {
 	assert.Contains(t, wrong, `href="#tell-bird"`)
 }
 
+// TestTheFirstPageAsksWhichColony: where no home is set every page of a colony asks for it,
+// and goes on where it was.
+func TestTheFirstPageAsksWhichColony(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "studbook.csv"), []byte("id,sex,sire,dam,hatch_date,location\nA1,F,wild,wild,2019,HERE\nA2,M,wild,wild,2019,HERE\nA3,M,wild,wild,2019,THERE\n"), 0o644))
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	for _, path := range []string{"/", "/season", "/plan", "/mates", "/transfers", "/review?runs=0"} {
+		_, text := c.get(path)
+		assert.Contains(t, text, "<h1>Which colony is yours?</h1>", path)
+		assert.Contains(t, text, `<button name="home" value="THERE">`, path)
+	}
+	_, text, at := c.tell("/home", "home", "HERE", "again", "/season")
+	assert.Contains(t, at, "/season")
+	assert.Contains(t, text, "<h1>The season ")
+	assert.Contains(t, c.page("/"), "<h1>Board of HERE</h1>")
+}
+
+// TestAFolderThatCannotBeWrittenTo says so of what was not written.
+func TestAFolderThatCannotBeWrittenTo(t *testing.T) {
+	dir := pairFolder(t)
+	require.NoError(t, os.MkdirAll(filepath.Join(dir, "plans", "ours.csv.new"), 0o755), "where a file is to be written")
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	_, text, _ := c.tell("/season/keep", "season", "/season?", "name", "ours")
+	assert.Contains(t, text, "<h1>Nothing was written</h1>")
+	assert.Contains(t, text, "The folder cannot be written to: plans/ours.csv.new: ")
+}
+
 // TestPaperSaysOfWhomAndWhenItIs: a sheet that was printed from a page names the place and the
 // day, and what can only be clicked is not on it.
 func TestPaperSaysOfWhomAndWhenItIs(t *testing.T) {
