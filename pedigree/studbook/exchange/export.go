@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
 
@@ -225,6 +226,68 @@ func (x *exporter) studbook() error {
 	return err
 }
 
+// Widths of the columns of a sheet, in characters.
+const (
+	leastWidth  = 10
+	mostWidth   = 60
+	besideWidth = 2 // beside the longest cell
+)
+
+// headingStyle is that of the first row of a sheet.
+func headingStyle(f *excelize.File) (int, error) {
+	family, err := f.GetDefaultFont()
+	if err != nil {
+		return 0, err
+	}
+	return f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true, Family: family}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"EDEDED"}}})
+}
+
+// writeSheet adds a sheet with a heading that stays in sight and columns as wide as what
+// is in them.
+func writeSheet(f *excelize.File, sheet string, rows [][]string, heading int) error {
+	if _, err := f.NewSheet(sheet); err != nil {
+		return err
+	}
+	if err := studbook.PrintWide(f, sheet); err != nil {
+		return err
+	}
+	w, err := f.NewStreamWriter(sheet)
+	if err != nil {
+		return err
+	}
+	for j := range rows[0] {
+		width := leastWidth
+		for _, cells := range rows {
+			width = max(width, min(utf8.RuneCountInString(cells[j])+besideWidth, mostWidth))
+		}
+		if err := w.SetColWidth(j+1, j+1, float64(width)); err != nil {
+			return err
+		}
+	}
+	if err := w.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
+		return err
+	}
+	for i, cells := range rows {
+		row := make([]any, len(cells))
+		for j, c := range cells {
+			switch {
+			case i == 0:
+				row[j] = excelize.Cell{StyleID: heading, Value: c}
+			case c != "":
+				row[j] = c
+			}
+		}
+		at, err := excelize.CoordinatesToCellName(1, i+1)
+		if err != nil {
+			return err
+		}
+		if err := w.SetRow(at, row); err != nil {
+			return err
+		}
+	}
+	return w.Flush()
+}
+
 // workbook writes the files of the folder as the sheets of a workbook. Every
 // cell is text, so that no program takes an id for a number or a date.
 func (x *exporter) workbook() error {
@@ -234,31 +297,12 @@ func (x *exporter) workbook() error {
 	}
 	f := excelize.NewFile()
 	defer f.Close()
+	heading, err := headingStyle(f)
+	if err != nil {
+		return err
+	}
 	for k, file := range files {
-		sheet := sheetOf(file.Name)
-		if _, err := f.NewSheet(sheet); err != nil {
-			return err
-		}
-		w, err := f.NewStreamWriter(sheet)
-		if err != nil {
-			return err
-		}
-		for i, cells := range tables[k] {
-			row := make([]any, len(cells))
-			for j, c := range cells {
-				if c != "" {
-					row[j] = c
-				}
-			}
-			at, err := excelize.CoordinatesToCellName(1, i+1)
-			if err != nil {
-				return err
-			}
-			if err := w.SetRow(at, row); err != nil {
-				return err
-			}
-		}
-		if err := w.Flush(); err != nil {
+		if err := writeSheet(f, sheetOf(file.Name), tables[k], heading); err != nil {
 			return err
 		}
 	}

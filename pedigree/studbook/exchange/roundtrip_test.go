@@ -1,13 +1,16 @@
 package exchange
 
 import (
+	"bytes"
 	"os"
 	"strings"
 	"testing"
 	"testing/fstest"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
 
 	"pairwright/pedigree/studbook"
 )
@@ -92,6 +95,35 @@ func TestFolderAndWorkbookComeBack(t *testing.T) {
 			assert.Equal(t, []string{"the settings of programme.toml are not written: a workbook has no sheet for them"}, out.Lost)
 		}
 	}
+}
+
+// TestAWorkbookCanBeReadAndPrinted: no cell is cut off, the heading stays in sight, and a sheet
+// is as wide as the paper.
+func TestAWorkbookCanBeReadAndPrinted(t *testing.T) {
+	c := roundTrip(t)
+	_, out := back(t, c, "xlsx", "colony.xlsx")
+	f, err := excelize.OpenReader(bytes.NewReader(out.Files[0].Content))
+	require.NoError(t, err)
+	defer f.Close()
+	rows, err := f.GetRows("studbook")
+	require.NoError(t, err)
+	for j := range rows[0] {
+		name, err := excelize.ColumnNumberToName(j + 1)
+		require.NoError(t, err)
+		width, err := f.GetColWidth("studbook", name)
+		require.NoError(t, err)
+		for _, r := range rows {
+			if j < len(r) {
+				assert.LessOrEqual(t, float64(min(utf8.RuneCountInString(r[j]), mostWidth)), width, r[j])
+			}
+		}
+	}
+	panes, err := f.GetPanes("studbook")
+	require.NoError(t, err)
+	assert.True(t, panes.Freeze)
+	props, err := f.GetSheetProps("studbook")
+	require.NoError(t, err)
+	assert.True(t, *props.FitToPage)
 }
 
 // GEDCOM holds birds, parents, dates, deaths, departures and bonds.

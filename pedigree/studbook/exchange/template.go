@@ -62,7 +62,7 @@ func workbookTemplate() ([]byte, error) {
 	f := excelize.NewFile()
 	defer f.Close()
 	w := &template{f: f}
-	heading, err := f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"EDEDED"}}})
+	heading, err := headingStyle(f)
 	if err != nil {
 		return nil, err
 	}

@@ -99,16 +99,6 @@ func (b *workbook) height(sheet string, row int, texts []string, widths []int) e
 	return b.file.SetRowHeight(sheet, row, float64(most*sheetLine))
 }
 
-// print sets a sheet to be printed as wide as the paper, with its heading on
-// every page.
-func (b *workbook) print(sheet string) error {
-	size, orientation, fit, one, any := 9, "landscape", true, 1, 0 // 9 is A4
-	if err := b.file.SetPageLayout(sheet, &excelize.PageLayoutOptions{Size: &size, Orientation: &orientation, FitToWidth: &one, FitToHeight: &any}); err != nil {
-		return err
-	}
-	return b.file.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit})
-}
-
 // about fills the first sheet.
 func (b *workbook) about(d *Document) error {
 	sheet := b.name("About")
@@ -147,7 +137,7 @@ func (b *workbook) about(d *Document) error {
 			return err
 		}
 	}
-	if err := b.print(sheet); err != nil {
+	if err := studbook.PrintWide(b.file, sheet); err != nil {
 		return err
 	}
 	if err := b.width(sheet, 1, aboutNames); err != nil {
@@ -230,7 +220,7 @@ func (b *workbook) table(t *Table, section string) error {
 	if err := b.file.AutoFilter(sheet, "A1:"+last, nil); err != nil {
 		return err
 	}
-	return b.print(sheet) // after the filter, which resets what the sheet is like
+	return studbook.PrintWide(b.file, sheet) // after the filter, which resets what the sheet is like
 }
 
 // sheetValue returns what stands in a cell, a number, a date or a text, and

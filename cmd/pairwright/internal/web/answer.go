@@ -398,6 +398,7 @@ func birdsPage(v *visit) (*view, error) {
 		}
 		d.Lead = report.Capital(fmt.Sprintf("%s %q.", document.FormatThings(len(ids), "bird with", "birds with"), find))
 	}
+	bound(d)
 	fragment, err := v.fragment(d)
 	if err != nil {
 		return nil, err
@@ -408,6 +409,21 @@ func birdsPage(v *visit) (*view, error) {
 		Find string
 	}{page, find})
 	return &view{Title: d.Title, Body: b}, err
+}
+
+// mostBirds is how many rows a list of birds has: with more a browser takes long to show it.
+const mostBirds = 5_000
+
+// bound leaves the first rows of a list of birds.
+func bound(d *document.Document) {
+	for _, s := range d.Sections {
+		for _, block := range s.Blocks {
+			if t, ok := block.(*document.Table); ok && len(t.Rows) > mostBirds {
+				t.More = fmt.Sprintf("The first %s of %s are shown. Filter finds the others; saved as a table it has all.", document.FormatCount(mostBirds), document.FormatCount(len(t.Rows)))
+				t.Rows = t.Rows[:mostBirds]
+			}
+		}
+	}
 }
 
 // birds asks for the list of birds.

@@ -427,7 +427,7 @@ func (u *uploads) drop(visitor string) {
 // uploaded returns the file that the form has, or the one it had before.
 func (v *visit) uploaded() (upload, error) {
 	part, header, err := v.request.FormFile("file")
-	if errors.Is(err, http.ErrMissingFile) || errors.Is(err, http.ErrNotMultipart) || err == nil && header.Size == 0 {
+	if errors.Is(err, http.ErrMissingFile) || errors.Is(err, http.ErrNotMultipart) {
 		if x, ok := v.server.uploads.of(v.visitor); ok {
 			return x, nil
 		}

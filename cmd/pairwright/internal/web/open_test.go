@@ -3,6 +3,7 @@ package web
 import (
 	"archive/zip"
 	"bytes"
+	"fmt"
 	"html"
 	"io"
 	"mime/multipart"
@@ -277,4 +278,38 @@ func TestACopyOfTheExample(t *testing.T) {
 	assert.Contains(t, c.page("/"), "1 bird")
 	status, _ = serve(t, Config{}).send("/open", "", "", "folder", "copy")
 	assert.Equal(t, http.StatusForbidden, status, "there is no place for it")
+}
+
+// TestAFileThatCannotBeImported says what it is and what to do, and not that the colony's
+// files have errors.
+func TestAFileThatCannotBeImported(t *testing.T) {
+	c := serve(t, Config{Imports: t.TempDir()})
+	for content, want := range map[string]string{
+		"%PDF-1.7\n": "Birds.xlsx: this is a PDF, which has no cells. Ask for the file that it was printed from",
+		"":           "Birds.xlsx: the file is empty. Save it again",
+	} {
+		_, text := c.send("/import", "birds.xlsx", content)
+		assert.Contains(t, text, "<h1>This file cannot be imported</h1>")
+		assert.Contains(t, strings.ToLower(text), strings.ToLower(want))
+		assert.Contains(t, text, `<a href="/open">Choose another file</a>`)
+		assert.NotContains(t, text, "See the errors")
+	}
+}
+
+// TestALongListOfBirds has its first rows, and finds the others.
+func TestALongListOfBirds(t *testing.T) {
+	dir := t.TempDir()
+	var text strings.Builder
+	text.WriteString("id,sex,sire,dam,hatch_date,death_date\n")
+	for i := range mostBirds + 2 {
+		fmt.Fprintf(&text, "B%d,F,wild,wild,2001,2002\n", 10_000+i)
+	}
+	text.WriteString("L1,F,wild,wild,2020,\nL2,M,wild,wild,2020,\n")
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "studbook.csv"), []byte(text.String()), 0o644))
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	all := c.page("/birds?all=true")
+	assert.Equal(t, mostBirds, strings.Count(all, "<tr><th")+strings.Count(all, "<tr id="))
+	assert.Contains(t, all, "The first 5,000 of 5,004 are shown.")
+	assert.NotContains(t, c.page("/birds"), "are shown")
+	assert.Contains(t, c.page("/birds?all=true&find=B1500"), `>B15001</a>`)
 }

@@ -343,6 +343,13 @@ func (v *visit) failed(err error) *view {
 		advice = link{"/birds", "All birds"}
 	case errors.As(err, &usage):
 		out.Title, out.Status = "This cannot be asked so", http.StatusBadRequest
+	case errors.As(err, &faults) && v.Path() == "/import": // they are of the file that was sent
+		out.Title = "This file cannot be imported"
+		var say []string
+		for _, f := range faults.Findings {
+			say = append(say, sentence(recordWrong{Finding: f}.Text()))
+		}
+		message, advice = strings.Join(say, " "), link{"/open", "Choose another file"}
 	case errors.As(err, &faults):
 		out.Title = "The files have errors"
 		message = fmt.Sprintf("Nothing can be computed before %s mended.", document.FormatThings(studbook.Errors(faults.Findings), "error is", "errors are"))
