@@ -64,6 +64,17 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		return text
 	case pairing.NoRoom:
 		return fmt.Sprintf("no good mate at home; %s would be one, but there is no free place at %s", w.name(0), orUnknown(r.To))
+	}
+	if say := eggsReason(p, r); say != "" {
+		return say
+	}
+	return ReasonText(p, r)
+}
+
+// eggsReason says why eggs are treated so, "" for a reason of anything else.
+func eggsReason(p *pairing.Programme, r *pairing.Reason) string {
+	w := wordsOf{p, r}
+	switch r.Code {
 	case pairing.EggsPlanned:
 		if r.Of > r.Count && r.Count > 0 {
 			return fmt.Sprintf("planned: up to %s may hatch, of %s", document.FormatThings(r.Count, "chick", "chicks"), document.FormatThings(r.Of, "egg", "eggs"))
@@ -98,7 +109,7 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		}
 		return "candle them on " + document.FormatDateInText(r.Date)
 	}
-	return ReasonText(p, r)
+	return ""
 }
 
 // waitsText says for whom a bird waits.

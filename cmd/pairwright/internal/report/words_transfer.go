@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -13,15 +14,17 @@ import (
 // reasonText says why a bird is ruled out, which names no institution.
 func reasonText(r *pairing.Reason) string { return ReasonText(nil, r) }
 
+// nameAt names one of the birds of a reason, "" where it has fewer.
+func nameAt(birds []*studbook.Bird, k int) string {
+	if k >= len(birds) {
+		return ""
+	}
+	return birds[k].Named()
+}
+
 // NoCaseText says why there is no case for a transfer, and what could be done.
 func NoCaseText(p *pairing.Programme, e *transfer.NoCaseError) string {
-	var name, other string
-	if len(e.Birds) > 0 {
-		name = e.Birds[0].Named()
-	}
-	if len(e.Birds) > 1 {
-		other = e.Birds[1].Named()
-	}
+	name, other := nameAt(e.Birds, 0), nameAt(e.Birds, 1)
 	switch e.Code {
 	case transfer.NoLocations:
 		return "the studbook has no location column, so all birds are taken to live in one place and there is nowhere to move a bird; add a location to each bird's row"
@@ -99,18 +102,38 @@ func TransferReasons(p *pairing.Programme, reasons []pairing.Reason) []string {
 }
 
 func transferReason(p *pairing.Programme, r *pairing.Reason) string {
-	name := ""
-	if len(r.Birds) > 0 {
-		name = r.Birds[0].Named()
-	}
 	switch r.Code {
 	case transfer.NoSpace:
 		return p.Place(r.To) + " has no free place for a " + r.Birds[0].Sex.Word()
 	case transfer.PlacesTaken:
 		return "the season's decision gives what places there are for a " + r.Birds[0].Sex.Word() + " at " + p.Place(r.To) + " to others"
 	case transfer.HeldFromMove:
-		return name + " is on hold for moving until further notice: " + r.Note
+		return r.Birds[0].Named() + " is on hold for moving until further notice: " + r.Note
+	case pairing.WaitsFor:
+		return ReasonText(p, r)
+	case pairing.OnNest:
+		return fmt.Sprintf("may sit on its clutch of %s or feed the chicks: %d days are allowed for that, as its end is not on record", r.Date.Text, r.Count)
+	case pairing.LayingMonth:
+		return "laying season: it may sit on eggs or feed chicks"
+	case pairing.MoultMonth:
+		return "moult"
+	case pairing.PairingMonth:
+		return "pairs form, here and there"
+	case pairing.EndClosed:
+		return p.Place(r.From) + " takes and sends no birds"
+	case pairing.Permit:
+		return fmt.Sprintf("a permit to cross the border takes %s", document.FormatThings(r.Count, "week", "weeks"))
+	}
+	if say := cmp.Or(unknownReason(p, r), worthReason(r)); say != "" {
+		return say
+	}
+	return planText(p, r)
+}
 
+// unknownReason says what is not known of a transfer, "" for another reason.
+func unknownReason(p *pairing.Programme, r *pairing.Reason) string {
+	name := nameAt(r.Birds, 0)
+	switch r.Code {
 	case transfer.AncestryGaps:
 		return fmt.Sprintf("%s: %s of its ancestry is known: %s", name, document.FormatChance(r.Value), strings.Join(gapTexts(p, r.Birds[0]), ", "))
 	case transfer.AgeUnknown:
@@ -131,7 +154,15 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("how long a permit takes for the border between %s and %s is not on file", p.Place(r.From), p.Place(r.To))
 	case transfer.DistanceUnknown:
 		return fmt.Sprintf("the distance from %s to %s is not known", p.Place(r.From), p.Place(r.To))
+	}
+	return ""
+}
 
+// worthReason says what a transfer is worth against others, and whether there is time for
+// it, "" for another reason.
+func worthReason(r *pairing.Reason) string {
+	name := nameAt(r.Birds, 0)
+	switch r.Code {
 	case transfer.NotAdvised:
 		return "not advised: the programme gains nothing by this pair, against what the mate would do otherwise"
 	case transfer.NotWorth:
@@ -156,23 +187,8 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 		return "some parents are uncertain: kinships are weighted means over the possible ones"
 	case transfer.RankUnsure:
 		return fmt.Sprintf("the mate is one of the first three in %s of %d possible pedigrees, as some parents are uncertain or not known", document.FormatChance(r.Value), r.Count)
-
-	case pairing.WaitsFor:
-		return ReasonText(p, r)
-	case pairing.OnNest:
-		return fmt.Sprintf("may sit on its clutch of %s or feed the chicks: %d days are allowed for that, as its end is not on record", r.Date.Text, r.Count)
-	case pairing.LayingMonth:
-		return "laying season: it may sit on eggs or feed chicks"
-	case pairing.MoultMonth:
-		return "moult"
-	case pairing.PairingMonth:
-		return "pairs form, here and there"
-	case pairing.EndClosed:
-		return p.Place(r.From) + " takes and sends no birds"
-	case pairing.Permit:
-		return fmt.Sprintf("a permit to cross the border takes %s", document.FormatThings(r.Count, "week", "weeks"))
 	}
-	return planText(p, r)
+	return ""
 }
 
 // Cautions says what speaks against a transfer.
