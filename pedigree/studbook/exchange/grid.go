@@ -82,7 +82,8 @@ func (r row) used() int {
 // sheet is a table as its owner sees it.
 type sheet struct {
 	name string
-	rows []row // in the order of lines; blank ones only where the file stores them
+	of   string // the sheet of the file that it is a part of; see stacked
+	rows []row  // in the order of lines; blank ones only where the file stores them
 	wide []span
 	// unstored are the cells of a workbook that have a formula and no value: programs
 	// that do not compute leave it out.
@@ -92,6 +93,11 @@ type sheet struct {
 	// fixed names the columns of a format that has its own: no header is
 	// looked for, and nothing has to agree with anything.
 	fixed []string
+}
+
+// called reports whether a name is the one of the sheet, or of that which it is a part of.
+func (s *sheet) called(name string) bool {
+	return strings.EqualFold(s.name, name) || strings.EqualFold(s.of, name)
 }
 
 // place is a cell by its line from 1 and its column from 0.

@@ -518,6 +518,11 @@ func TestTablesBeneathEachOther(t *testing.T) {
 	assert.Equal(t, "A B A B", birds["C"]["sire"]+" "+birds["C"]["dam"]+" "+birds["D"]["sire"]+" "+birds["D"]["dam"])
 	assert.Equal(t, Fates{Living: 2, DiedUnknownDay: 2}, res.Report.Fates)
 	assert.Equal(t, "table (Dead birds)", res.Report.Sheets[1].Name)
+	for name, n := range map[string]int{"table": 4, "Table (dead birds)": 2} {
+		res := tried(t, "table.csv", []byte("id;sex;sire;dam;hatched\nA;m;;;2001\nC;m;A;B;2004\n\nDead birds;;;;\nhatched;id;sex;sire;dam\n2001;B;f;;\n2005;D;f;;B\n"), Mapping{Sheets: []string{name}})
+		require.Empty(t, res.Report.Stops, name)
+		assert.Equal(t, n, res.Report.Birds, name)
+	}
 }
 
 // A parent without a ring is nobody that the file knows.

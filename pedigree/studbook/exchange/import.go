@@ -133,7 +133,11 @@ type saying struct{ index, times int }
 
 // likely notes what was taken without being certain; the same of another line
 // is counted once.
-func (im *importer) likely(d Decision) {
+func (im *importer) likely(d Decision) { im.likelySaid(d, func() string { return d.Text }) }
+
+// likelySaid is likely with a text that is put together only once, as where thousands of
+// birds have one parent's name.
+func (im *importer) likelySaid(d Decision, text func() string) {
 	k := d.Code + "\x00" + d.Column + "\x00" + d.Value + "\x00" + d.Taken
 	if im.said == nil {
 		im.said = make(map[string]*saying)
@@ -144,6 +148,7 @@ func (im *importer) likely(d Decision) {
 		return
 	}
 	im.said[k] = &saying{len(im.report.Decisions), 1}
+	d.Text = text()
 	im.report.Decisions = append(im.report.Decisions, d)
 }
 
@@ -193,12 +198,12 @@ func (im *importer) leave(t *table, r row, reason string) {
 // layOut finds the header of every sheet.
 func (im *importer) layOut() {
 	mapping := &im.opt.Mapping
+	im.stacked()
 	for _, s := range mapping.Sheets {
-		if !slices.ContainsFunc(im.src.sheets, func(x sheet) bool { return strings.EqualFold(x.name, s) }) {
+		if !slices.ContainsFunc(im.src.sheets, func(x sheet) bool { return x.called(s) }) {
 			im.stop(Decision{Code: "no_such_sheet", Value: s, Text: fmt.Sprintf("the file has no sheet %q; it has %s", s, studbook.QuoteAll(sheetNames(im.src.sheets)))})
 		}
 	}
-	im.stacked()
 	for i := range im.src.sheets {
 		s := &im.src.sheets[i]
 		im.sideBySide(s)
@@ -211,7 +216,7 @@ func (im *importer) layOut() {
 			why = "it is empty"
 		case t.kind == otherRows:
 			why = "no row of it names the columns of birds, nests, groups or events"
-		case (t.kind == birdRows || t.kind == eventRows) && len(mapping.Sheets) > 0 && !slices.ContainsFunc(mapping.Sheets, func(x string) bool { return strings.EqualFold(x, s.name) }):
+		case (t.kind == birdRows || t.kind == eventRows) && len(mapping.Sheets) > 0 && !slices.ContainsFunc(mapping.Sheets, s.called):
 			why = "you named other sheets"
 		}
 		if why != "" {

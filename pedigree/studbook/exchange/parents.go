@@ -262,7 +262,7 @@ func (im *importer) couldBe(name string, all []int32, chick *bird, sex studbook.
 			could = append(could, i)
 		}
 		if len(could) > studbook.MostCandidates {
-			break
+			return could
 		}
 	}
 	slices.Sort(could)
@@ -459,7 +459,7 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 	if d, ok := im.over.parent(s, sex); ok {
 		return d
 	}
-	id := strings.NewReplacer(";", ",", "=", ":").Replace(im.idText(w.cell))
+	id := plainWord.Replace(im.idText(w.cell))
 	return descent{how: withoutRow, candidates: []candidate{{-1, id, 1}}, word: id}
 }
 
@@ -579,19 +579,20 @@ func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent
 		return descent{}, false
 	}
 	could := im.couldBe(s, all, b, sex)
-	if len(could) > studbook.MostCandidates {
-		b.note("parent: " + s)
-		im.likely(Decision{Code: "name_of_many", Sheet: at.t.name, Line: at.line, Value: s, Taken: "unknown", of: im.about(b), half: true,
-			Text: fmt.Sprintf("%q is the name of %s, more than %d of which could be the parent of %s: the parent is unknown, and the name goes to the notes", s, studbook.Counted(len(all), "bird", "birds"), studbook.MostCandidates, b.id)})
-		return descent{how: asUnknown, word: s}, true
+	likely := func(code, taken, text string, of ...any) {
+		im.likelySaid(Decision{Code: code, Sheet: at.t.name, Line: at.line, Value: s, Taken: taken, of: im.about(b), half: true}, func() string { return fmt.Sprintf(text, of...) })
 	}
-	switch len(could) {
-	case 0:
-		im.likely(Decision{Code: "name_of_no_parent", Sheet: at.t.name, Line: at.line, Value: s, Taken: "a bird without a row", of: im.about(b), half: true,
-			Text: fmt.Sprintf("%q is the name of %s, but none of them could be the parent of %s by sex and dates", s, studbook.Counted(len(all), "bird", "birds"), b.id)})
+	bearers := counted{len(all), "bird", "birds"}
+	switch n := len(could); {
+	case n == 0:
+		likely("name_of_no_parent", "a bird without a row", "%q is the name of %s, but none of them could be the parent of %s by sex and dates", s, bearers, b.id)
 		return descent{}, false
-	case 1:
+	case n == 1:
 		return descent{how: byName, candidates: []candidate{{could[0], im.birds[could[0]].id, 1}}}, true
+	case n > studbook.MostCandidates:
+		b.note("parent: " + s)
+		likely("name_of_many", "unknown", "%q is the name of %s, more than %d of which could be the parent of %s: the parent is unknown, and the name goes to the notes", s, bearers, studbook.MostCandidates, b.id)
+		return descent{how: asUnknown, word: s}, true
 	}
 	d := descent{how: asPossible}
 	ids := make([]string, len(could))
@@ -599,10 +600,17 @@ func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent
 		ids[k] = im.birds[i].id
 		d.candidates = append(d.candidates, candidate{i, ids[k], 1 / float64(len(could))})
 	}
-	im.likely(Decision{Code: "name_of_several", Sheet: at.t.name, Line: at.line, Value: s, Taken: strings.Join(ids, "; "), of: im.about(b), half: true,
-		Text: fmt.Sprintf("%q could be %s: all are possible parents of %s", s, oneOf(ids), b.id)})
+	likely("name_of_several", strings.Join(ids, "; "), "%q could be %s: all are possible parents of %s", s, oneOf(ids), b.id)
 	return d, true
 }
+
+// counted writes how many there are when it is asked for.
+type counted struct {
+	n         int
+	one, many string
+}
+
+func (c counted) String() string { return studbook.Counted(c.n, c.one, c.many) }
 
 // oneOf names birds of which one is meant, the first of many.
 func oneOf(ids []string) string {
@@ -698,6 +706,11 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 	if len(parts) == 1 && strings.Count(s, ",") > 0 && !strings.Contains(s, "(") {
 		parts = strings.Split(s, ",")
 	}
+	if len(parts) == 1 {
+		if _, number, _, ok := weightLast(s); !ok || strings.Trim(number, "0.,") == "" {
+			return descent{}, false // one bird, without a weight
+		}
+	}
 	type part struct {
 		i      int32
 		id     string
@@ -774,7 +787,7 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 		if x.nobody {
 			continue
 		}
-		id := strings.NewReplacer(";", ",", "=", ":").Replace(x.id)
+		id := plainWord.Replace(x.id)
 		if k := slices.IndexFunc(d.candidates, func(c candidate) bool { return c.id == id }); k >= 0 {
 			d.candidates[k].weight += w
 			continue
@@ -1015,6 +1028,9 @@ func (im *importer) clutchOf(t *table, r row, season int) (c studbook.Clutch, ok
 
 // nestOf finds the pairs that held a nest on the day a bird hatched.
 func (im *importer) nestOf(b *bird, nest string, at spot) (sire, dam descent, ok bool) {
+	if len(im.heldBy) == 0 {
+		return sire, dam, false
+	}
 	holders, there := im.heldBy[nestKey(nest)]
 	if !there {
 		return sire, dam, false
@@ -1189,6 +1205,9 @@ func (im *importer) members(s string) []string {
 
 // groupOf finds the birds of a group in the season that a bird hatched in.
 func (im *importer) groupOf(b *bird, group string, at spot) (sire, dam descent, ok bool) {
+	if len(im.flocksBy) == 0 {
+		return sire, dam, false
+	}
 	seasons, there := im.flocksBy[nestKey(group)]
 	if !there {
 		return sire, dam, false

@@ -264,6 +264,7 @@ func (im *importer) stacked() {
 		var head []string
 		cut := func(to int) {
 			part := s
+			part.of = s.name
 			if part.rows = s.rows[from:to]; from > 0 {
 				part.name = fmt.Sprintf("%s (%s)", s.name, cmp.Or(title, fmt.Sprintf("from line %d", part.rows[0].line)))
 			}
