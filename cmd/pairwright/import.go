@@ -191,7 +191,7 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 		}
 		day = d.Last
 	}
-	opt := exchange.Options{Mapping: said.Over(under), Today: today, Home: f.home}
+	opt := exchange.Options{Mapping: said, Today: today, Home: f.home}
 	if again && !f.preview {
 		opt.Over = os.DirFS(f.into)
 	}
@@ -202,9 +202,11 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 	if dir == "" {
 		dir = "."
 	}
-	res, err := exchange.Import(cmd.Context(), os.DirFS(dir), base, opt)
-	if err == nil && ofFolder && res.Report.Unfit() { // another's sheet, and not the next export of what made the folder
-		opt.Mapping = said.Over(under.WithoutLayout())
+	var res *exchange.Result
+	if ofFolder {
+		res, err = exchange.ImportOver(cmd.Context(), os.DirFS(dir), base, opt, under)
+	} else {
+		opt.Mapping = said.Over(under)
 		res, err = exchange.Import(cmd.Context(), os.DirFS(dir), base, opt)
 	}
 	if err != nil {

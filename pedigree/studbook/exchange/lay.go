@@ -7,10 +7,29 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/journal"
 )
+
+// ImportOver is Import of a file that is to be laid over the folder opt.Over, which a
+// mapping has made: it says how the file is read as far as opt.Mapping does not. A file
+// that has not the columns and sheets of that mapping is another's, laid out otherwise,
+// and is read by itself; see Report.Anew.
+func ImportOver(ctx context.Context, fsys fs.FS, name string, opt Options, made Mapping) (*Result, error) {
+	said := opt.Mapping
+	opt.Mapping = said.Over(made)
+	res, err := Import(ctx, fsys, name, opt)
+	if err != nil || !slices.ContainsFunc(res.Report.Stops, func(d Decision) bool { return d.Code == "no_such_column" || d.Code == "no_such_sheet" }) {
+		return res, err
+	}
+	opt.Mapping = said.Over(made.WithoutLayout())
+	if res, err = Import(ctx, fsys, name, opt); err == nil {
+		res.Report.Anew = true
+	}
+	return res, err
+}
 
 // Lay lays a newer import over a colony folder that an import made, as Merge says.
 // agree is asked, while nobody else writes there, whether it is to be written, and is

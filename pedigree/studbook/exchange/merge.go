@@ -40,6 +40,7 @@ type Merged struct {
 	Silent    []string // files of which it has nothing at all: their rows stay
 	First     bool     // no import made the folder, so that nothing tells who changed a cell
 	Part      bool     // it has fewer of the folder's birds than it lacks: a sheet of one place, not a newer export of all
+	Anew      bool     // it was read by itself; see Report.Anew
 	Files     []File   // the files of the folder that change, and the new base
 	Findings  []studbook.Finding
 
@@ -93,9 +94,10 @@ func birdColumns(name string) []string {
 // that changed in both is a conflict, settled by keep ("theirs" or "ours") or by
 // nobody; in another folder every cell that both have and that differs is a conflict. A bird gone from the export is never deleted. A row about a bird that
 // the export has not stays as it is, for it may be the sheet of one place among many,
-// and so do the rows of a file of which it has none. Nothing is written.
+// and so do the rows of a file and the cells of a column of which it has none. Nothing
+// is written.
 func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today studbook.Day) (*Merged, error) {
-	m := &Merged{}
+	m := &Merged{Anew: newer.Report.Anew}
 	theirs := make(map[string][]byte)
 	for _, f := range newer.Files {
 		theirs[f.Name] = f.Content
@@ -229,6 +231,9 @@ func parseRows(raw []byte) (keyed, error) {
 			return k, err
 		}
 		k.remarks = append(k.remarks, remarksOf(text[from:r.InputOffset()]))
+		for j := range row {
+			row[j] = studbook.Unguarded(row[j])
+		}
 		switch {
 		case err != nil:
 			return k, nil
@@ -292,8 +297,9 @@ type keyedRow struct {
 // rows of other files behind its own.
 func (k keyed) and(other keyed, more []keyedRow) keyed {
 	k.head, k.titles, k.rows, k.comma = slices.Clone(k.head), slices.Clone(k.titles), slices.Clone(k.rows), cmp.Or(k.comma, ',')
+	said := other.said()
 	for j, h := range other.head {
-		if !slices.Contains(k.head, h) && slices.ContainsFunc(other.rows, func(row []string) bool { return other.cell(row, h) != "" }) {
+		if said[h] && !slices.Contains(k.head, h) {
 			k.head, k.titles = append(k.head, h), append(k.titles, other.titles[j])
 		}
 	}
@@ -310,6 +316,18 @@ func (k keyed) and(other keyed, more []keyedRow) keyed {
 		k.rows = append(k.rows, row)
 	}
 	return k
+}
+
+// said returns the columns in which any row has something: of others the file says
+// nothing, whatever the folder has there.
+func (k keyed) said() map[string]bool {
+	said := make(map[string]bool)
+	for j, h := range k.head {
+		said[h] = slices.ContainsFunc(k.rows, func(row []string) bool {
+			return j < len(row) && row[j] != "" && (h != "sex" || row[j] != studbook.Unsexed.String())
+		})
+	}
+	return said
 }
 
 // cell returns a cell of a row by its heading.
@@ -358,6 +376,7 @@ func (m *Merged) mergeTable(name string, base, ours, theirs keyed, keep string) 
 	ourRows, ourOrder := ours.index(columns)
 	theirRows, theirOrder := theirs.index(columns)
 	birds := name == "studbook.csv"
+	said := theirs.said()
 	for i, id := range ourOrder {
 		remarks += ours.remarks[i+1]
 		o := ourRows[id]
@@ -377,7 +396,7 @@ func (m *Merged) mergeTable(name string, base, ours, theirs keyed, keep string) 
 		for j, h := range out.head {
 			was, here := base.cell(b, h), ours.cell(o, h)
 			row[j] = here
-			if !inTheirs || !slices.Contains(theirs.head, h) {
+			if !inTheirs || !said[h] {
 				continue
 			}
 			now := theirs.cell(n, h)

@@ -94,6 +94,10 @@ func TestSheetOfOnePlace(t *testing.T) {
 	assert.Len(t, c.Moves, 1)
 	assert.Equal(t, []studbook.Candidate{{ID: "A", Weight: 0.7}}, c.Birds[4].Sire.Candidates)
 
+	m = merged(t, dir, "id;died\nA;\nC;2011-11-11\n", "")
+	assert.Equal(t, []Change{{"studbook.csv", "C", "death_date", "", "2011-11-11"}}, m.Changes, "a sheet of deaths alone says nothing of parents and sexes")
+	assert.Empty(t, m.Conflicts)
+
 	m = merged(t, dir, firstExport+"D;;F;A;B;2004-12-30;;;;H\nE;;F;A=0.7;B;2004-12-30;;;;H\n", "")
 	assert.Empty(t, m.New)
 	assert.Empty(t, m.Gone)

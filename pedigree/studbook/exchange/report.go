@@ -101,6 +101,7 @@ type OwnTotal struct {
 type Report struct {
 	Source string // the name of the file
 	Format string // "xlsx", "ods", "csv", "fam", "gedcom"
+	Anew   bool   // the mapping of the folder that it is laid over did not fit it, so it was read by itself
 
 	Encoding string   // of a text
 	Accented []string // three of its words that have letters beyond ASCII
@@ -136,12 +137,6 @@ func (r *Report) Places() []string {
 	}
 	slices.Sort(places)
 	return places
-}
-
-// Unfit reports whether the mapping names columns or sheets that the file has not: it
-// is that of a file laid out otherwise.
-func (r *Report) Unfit() bool {
-	return slices.ContainsFunc(r.Stops, func(d Decision) bool { return d.Code == "no_such_column" || d.Code == "no_such_sheet" })
 }
 
 // Stopped reports whether the import stopped.

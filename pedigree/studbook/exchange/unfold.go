@@ -644,8 +644,12 @@ func (im *importer) twoOfLine(s string) (first, second string, ok bool) {
 	return "", "", false
 }
 
-// needParents stops where nothing in the file says who the parents are.
+// needParents stops where nothing in the file says who the parents are, unless the folder
+// that it is laid over says it.
 func (im *importer) needParents() {
+	if im.over != nil {
+		return
+	}
 	kept := []column{colParents} // what names both parents
 	for _, t := range im.tables {
 		switch t.kind {

@@ -41,6 +41,9 @@ func MergeDocument(source, dir string, m *exchange.Merged, asked bool, change in
 	default:
 		d.Lead += " Nothing was written; --apply takes it."
 	}
+	if m.Anew {
+		d.Lead += " It is laid out otherwise than the file that made the folder, so its columns were read by themselves."
+	}
 	if len(m.Conflicts) > 0 {
 		t := &document.Table{Columns: []document.Column{{Name: "Row", Key: true}, {Name: "Column"}, {Name: "Was"}, {Name: "Here", Wide: true}, {Name: "In the export", Wide: true}, {Name: "Settled"}}}
 		for _, c := range m.Conflicts {

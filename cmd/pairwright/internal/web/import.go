@@ -69,13 +69,16 @@ func importFile(v *visit) (*view, error) {
 		return nil, err
 	}
 	home := v.request.PostFormValue("home")
-	res, err := v.imported(x, said, home, over)
-	if err == nil && first && res.Report.Unfit() { // another's sheet, and not the next export of what made the folder
-		said = said.WithoutLayout()
-		res, err = v.imported(x, said, home, over)
+	var made *exchange.Mapping
+	if first {
+		made = &before
 	}
+	res, err := v.imported(x, said, made, home, over)
 	if err != nil {
 		return nil, err
+	}
+	if res.Report.Anew {
+		said = said.WithoutLayout()
 	}
 	do := v.request.PostFormValue("do")
 	changed := said.Text() != before.Text()
@@ -462,8 +465,9 @@ func plainName(name string) string {
 }
 
 // imported reads an uploaded file, from a folder of its own that is gone
-// afterwards.
-func (v *visit) imported(x upload, mapping exchange.Mapping, home, over string) (*exchange.Result, error) {
+// afterwards. made is the mapping that made the folder it is laid over, where nothing
+// else has been decided yet, and nil elsewhere.
+func (v *visit) imported(x upload, mapping exchange.Mapping, made *exchange.Mapping, home, over string) (*exchange.Result, error) {
 	done, err := v.server.work.take(v.Context())
 	if err != nil {
 		return nil, err
@@ -481,6 +485,10 @@ func (v *visit) imported(x upload, mapping exchange.Mapping, home, over string) 
 	opt := exchange.Options{Mapping: mapping, Today: today, Home: home, FileDay: today}
 	if over != "" {
 		opt.Over = os.DirFS(over)
+	}
+	if made != nil {
+		opt.Mapping = exchange.Mapping{}
+		return exchange.ImportOver(v.Context(), os.DirFS(dir), x.name, opt, *made)
 	}
 	return exchange.Import(v.Context(), os.DirFS(dir), x.name, opt)
 }

@@ -62,6 +62,13 @@ func TestANewerExportIsLaidOverTheOpenColony(t *testing.T) {
 		assert.Contains(t, book(), line)
 	}
 
+	// Another's sheet is read by itself, and stays so.
+	_, page = c.send("/import", "sheet.csv", "Bird;Sex;Mother;Born\nR5;w;R2;2022-01-01\n", "into", "open")
+	assert.Contains(t, page, "R5")
+	assert.Contains(t, page, "Nothing has been written yet")
+	_, page = c.send("/import", "", "", "into", "open", "mapping", mapping(page))
+	assert.Contains(t, page, `value="write"`)
+
 	// What changed on both sides waits for a person.
 	local := strings.Replace(book(), "2021-06-01", "2021-06-03", 1)
 	require.NoError(t, os.WriteFile(studbook, []byte(local), 0o600))
