@@ -331,15 +331,21 @@ func (b *planning) relate(ctx context.Context) error {
 	return nil
 }
 
-// roomFor returns how many chicks a place has room for: its free places, the
+// roomFor returns how many chicks more a place has room for: its free places, the
 // deaths to be expected there and the birds that the decision sends away, less
-// those that it brings; -1 where its places are not on record.
+// those that it brings and the chicks of the season that are there already; -1 where
+// its places are not on record.
 func (b *planning) roomFor(code string) int {
 	r := b.d.room(code)
 	if r.Birds < 0 {
 		return -1
 	}
 	room := r.Birds
+	for _, i := range b.p.chicksOfSeason() {
+		if b.p.Book.Birds[i].Location == code {
+			room--
+		}
+	}
 	for _, m := range b.d.AllMoves() {
 		switch code {
 		case m.From:

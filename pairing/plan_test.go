@@ -519,3 +519,20 @@ X4,M,S,D,2019-05-01,A,captive
 	_, pair = of("1,0", 0)
 	assert.False(t, pair.Crowded, "nothing is wanted")
 }
+
+// TestChicksTakeRoom: a place with room for two chicks has none for more once two have
+// hatched there in the season, and room for one again when one of them dies. Worked by hand.
+func TestChicksTakeRoom(t *testing.T) {
+	for died, upTo := range map[string]int{"": 0, "2026-05-15": 1} {
+		p := programmeOn(t, "2026-05-20", "studbook.csv", "id,sex,sire,dam,hatch_date,death_date,location,origin\n"+
+			"F1,F,wild,wild,2018-05-01,,A,wild\nM1,M,wild,wild,2018-05-01,,A,wild\nF2,F,wild,wild,2018-05-01,,A,wild\nM2,M,wild,wild,2018-05-01,,A,wild\n"+
+			"X1,U,M1,F1,2026-05-08,,A,captive\nX2,U,M1,F1,2026-05-08,"+died+",A,captive\n",
+			"bonds.csv", "female,male,since\nF1,M1,2022-01-01\nF2,M2,2022-01-01\n", "clutches.csv", clutchHead+"F1,M1,2026-04-10,2,2,2,\n",
+			"institutions.csv", "code,spaces_f,spaces_m\nA,1,1\n", "programme.toml", "chicks_per_season = 2\n"+settings)
+		plan, err := decide(t, p).Plan(t.Context(), pairing.PlanOptions{Place: "A", Chicks: 4})
+		require.NoError(t, err)
+		pair := pairOf(t, p, plan, "F2")
+		assert.Equal(t, upTo, pair.HatchUpTo, "died %q", died)
+		assert.Equal(t, upTo == 0, pair.Crowded, "died %q", died)
+	}
+}
