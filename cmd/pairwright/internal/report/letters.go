@@ -162,7 +162,11 @@ func partLead(p *pairing.Programme, part *transfer.Part) string {
 	}
 	text := Capital(document.FormatList(say, 0)) + "."
 	if part.Expected > 0 {
-		text += " " + document.FormatNumber(part.Expected, 1) + " chicks are to be expected."
+		text += " " + document.FormatNumber(part.Expected, 1) + " chicks are to be expected"
+		if reserves > 0 {
+			text += " where the reserves keep their eggs"
+		}
+		text += "."
 	}
 	return text
 }
