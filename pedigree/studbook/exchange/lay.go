@@ -65,10 +65,7 @@ func (m *Merged) Asks() bool { return len(m.Conflicts)+len(m.renamed) > 0 }
 // nothing is taken that was not seen.
 func (m *Merged) Sum() string {
 	h := sha256.New()
-	for _, list := range [][]string{m.New, m.Gone} {
-		fmt.Fprintf(h, "%q\n", list)
-	}
-	fmt.Fprintf(h, "%q\n", m.Changes)
+	fmt.Fprintf(h, "%q\n%q\n%q\n", m.New, m.Gone, m.Changes)
 	for _, c := range m.Conflicts {
 		c.Settled = ""
 		fmt.Fprintf(h, "%q\n", c)

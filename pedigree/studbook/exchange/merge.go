@@ -32,9 +32,13 @@ type Conflict struct {
 	Settled           string // "theirs" or "ours" where it was said, "" where it must be
 }
 
+// NewBird is a bird that the folder has not yet, its cells as they are written.
+type NewBird struct{ ID, Name, Sex, Sire, Dam, Hatched, Location string }
+
 // Merged is a newer export laid over a colony folder.
 type Merged struct {
-	New, Gone []string // birds that the newer export has, and has no more
+	New       []NewBird
+	Gone      []string // birds that the newer export has no more
 	Changes   []Change
 	Conflicts []Conflict
 	Silent    []string // files of which it has nothing at all: their rows stay
@@ -440,7 +444,8 @@ func (m *Merged) mergeTable(name string, base, ours, theirs keyed, keep string) 
 		}
 		out.rows = append(out.rows, row)
 		if birds {
-			m.New = append(m.New, id)
+			cell := func(column string) string { return theirs.cell(theirRows[id], column) }
+			m.New = append(m.New, NewBird{id, cell("name"), cell("sex"), cell("sire"), cell("dam"), cell("hatch_date"), cell("location")})
 		} else {
 			m.Changes = append(m.Changes, Change{name, id, "", "", strings.Join(row, ",")})
 		}
@@ -553,7 +558,8 @@ func (m *Merged) findRenamed(base, theirs keyed, keep string) {
 	if keep != "" {
 		severity = studbook.Warning
 	}
-	for _, id := range m.New {
+	for _, b := range m.New {
+		id := b.ID
 		for k, sign := range signs(theirs, now[id]) {
 			if like := gone[k][sign]; sign != "" && len(like) == 1 {
 				m.renamed = append(m.renamed, studbook.Finding{

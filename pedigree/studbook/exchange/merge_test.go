@@ -61,7 +61,7 @@ func TestSameExportAgain(t *testing.T) {
 func TestNewerExport(t *testing.T) {
 	dir := folderOf(t)
 	m := merged(t, dir, "id;name;sex;sire;dam;hatched;died;left;reason;location\nA;Ash;M;;;2001-01-01;;2011-01-01;moved to Q;H\nB;Elm;F;;;2001-01-01;2012-02-02;;;H\nE;;F;A;B;2006-01-01;;;;H\n", "")
-	assert.Equal(t, []string{"E"}, m.New)
+	assert.Equal(t, []NewBird{{"E", "", "F", "A", "B", "2006-01-01", "H"}}, m.New)
 	assert.Equal(t, []string{"C"}, m.Gone)
 	assert.Contains(t, m.Changes, Change{"studbook.csv", "B", "death_date", "[2004-09-03..2024-12-31]", "2012-02-02"}, "120 days before its chick")
 	write(t, dir, m)
@@ -82,7 +82,7 @@ func TestSheetOfOnePlace(t *testing.T) {
 	assert.Contains(t, m.Findings[0].Message, "has no row of its own")
 	m = merged(t, dir, strings.Replace(part, "A=0.7; B=0.3", "\"A=0.7\"", 1), "")
 	assert.True(t, m.Part)
-	assert.Equal(t, []string{"D", "E"}, m.New)
+	assert.Equal(t, []NewBird{{"D", "", "F", "A", "B", "2004-12-30", "H"}, {"E", "", "F", "A=0.7", "B", "2004-12-30", "H"}}, m.New)
 	assert.Equal(t, []string{"A", "B"}, m.Gone)
 	assert.Equal(t, []Change{{"studbook.csv", "C", "name", "", "Cob"}}, m.Changes, "no move of A's is lost, and a dam by her name is the bird of the folder")
 	assert.Empty(t, m.Conflicts)

@@ -39,8 +39,11 @@ type MergeConflict struct {
 // MergeJSON returns a merge as other programs read it. change is the number of
 // the change that was written, 0 if nothing was.
 func MergeJSON(source string, m *exchange.Merged, change int) Merge {
-	out := Merge{Source: source, New: append([]string{}, m.New...), Gone: append([]string{}, m.Gone...), Part: m.Part, Silent: append([]string{}, m.Silent...), Changes: []MergeChange{}, Conflicts: []MergeConflict{},
+	out := Merge{Source: source, New: []string{}, Gone: append([]string{}, m.Gone...), Part: m.Part, Silent: append([]string{}, m.Silent...), Changes: []MergeChange{}, Conflicts: []MergeConflict{},
 		Findings: findingRows(m.Findings), Written: []string{}, Change: known(change, change > 0)}
+	for _, b := range m.New {
+		out.New = append(out.New, b.ID)
+	}
 	for _, c := range m.Changes {
 		out.Changes = append(out.Changes, MergeChange{c.File, c.Row, text(c.Column), c.Was, c.Now})
 	}

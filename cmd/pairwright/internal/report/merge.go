@@ -45,7 +45,7 @@ func MergeDocument(source, dir string, m *exchange.Merged, asked bool, change in
 		d.Lead += " It is laid out otherwise than the file that made the folder, so its columns were read by themselves."
 	}
 	if len(m.Conflicts) > 0 {
-		t := &document.Table{Columns: []document.Column{{Name: "Row", Key: true}, {Name: "Column"}, {Name: "Was"}, {Name: "Here", Wide: true}, {Name: "In the export", Wide: true}, {Name: "Settled"}}}
+		t := &document.Table{Columns: []document.Column{{Name: "Row", Key: true}, {Name: "Column"}, {Name: "Was"}, {Name: "Here", Wide: true}, {Name: "In the file", Wide: true}, {Name: "Settled"}}}
 		for _, c := range m.Conflicts {
 			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: c.File + " " + c.Row}, {Text: c.Column}, {Text: c.Was}, {Text: c.Ours}, {Text: c.Theirs}, {Text: c.Settled}}})
 		}
@@ -56,7 +56,20 @@ func MergeDocument(source, dir string, m *exchange.Merged, asked bool, change in
 		d.Sections = append(d.Sections, document.Section{Title: title, Blocks: []document.Block{t}})
 	}
 	if len(m.New) > 0 {
-		d.Sections = append(d.Sections, document.Section{Title: "New birds", Blocks: []document.Block{document.Paragraph(document.FormatList(m.New, 200))}})
+		const most = 200
+		t := &document.Table{Columns: []document.Column{{Name: "Bird", Key: true}, {Name: "Name"}, {Name: "Sex"}, {Name: "Sire"}, {Name: "Dam"}, {Name: "Hatched"}, {Name: "At"}}}
+		for _, b := range m.New[:min(most, len(m.New))] {
+			row := document.Row{}
+			for _, cell := range []string{b.ID, b.Name, b.Sex, b.Sire, b.Dam, b.Hatched, b.Location} {
+				row.Cells = append(row.Cells, document.Cell{Text: cell})
+			}
+			t.Rows = append(t.Rows, row)
+		}
+		blocks := []document.Block{t}
+		if more := len(m.New) - most; more > 0 {
+			blocks = append(blocks, document.Paragraph("And "+document.FormatThings(more, "more", "more")+"."))
+		}
+		d.Sections = append(d.Sections, document.Section{Title: "New birds", Blocks: blocks})
 	}
 	if len(m.Changes) > 0 {
 		t := &document.Table{Columns: []document.Column{{Name: "Row", Key: true}, {Name: "Column"}, {Name: "Was", Wide: true}, {Name: "Is now", Wide: true}}}
