@@ -101,7 +101,7 @@ func LetterDocument(p *pairing.Programme, plan *pairing.Plan, part *transfer.Par
 	return &document.Document{
 		Title: fmt.Sprintf("Season %d: what is asked of %s", plan.Decision.Season.Year, to),
 		Lead:  partLead(p, part), About: about(p), Footer: Advice,
-		Facts:    document.Facts{{Name: "From", Value: coordinator(p)}, {Name: "To", Value: contact(p, part.Code)}, {Name: "Sent", Value: "on " + dayBlank + "; please answer by " + dayBlank}},
+		Facts:    document.Facts{{Name: "From", Value: Capital(coordinator(p))}, {Name: "To", Value: contact(p, part.Code)}, {Name: "Sent", Value: "on " + dayBlank + "; please answer by " + dayBlank}},
 		Sections: append(partSections(p, plan, part), document.Section{Title: "Signatures", Blocks: []document.Block{signatures("For the programme", "For "+to)}}),
 		Notes:    []string{rolesNote(p)},
 	}
@@ -109,7 +109,7 @@ func LetterDocument(p *pairing.Programme, plan *pairing.Plan, part *transfer.Par
 
 // coordinator names who asks for the programme.
 func coordinator(p *pairing.Programme) string {
-	return "The programme's coordinator, " + cmp.Or(p.Settings().Coordinator, longBlank)
+	return "the programme's coordinator, " + cmp.Or(p.Settings().Coordinator, longBlank)
 }
 
 // signatures has room for those who answer for what a document asks.
@@ -155,8 +155,8 @@ func partLead(p *pairing.Programme, part *transfer.Part) string {
 	add(reserves, "pair stands in reserve", "pairs stand in reserve")
 	add(len(part.Out), "bird leaves", "birds leave")
 	add(len(part.In), "bird comes", "birds come")
-	add(len(part.YoungOut), "young bird is to leave in the years ahead", "young birds are to leave in the years ahead")
-	add(len(part.YoungIn), "young bird is to come in the years ahead", "young birds are to come in the years ahead")
+	add(len(part.YoungOut), "young bird is to leave later", "young birds are to leave later")
+	add(len(part.YoungIn), "young bird is to come later", "young birds are to come later")
 	if len(say) == 0 {
 		return "Nothing is asked for: no pair hatches and no bird moves."
 	}
@@ -164,7 +164,7 @@ func partLead(p *pairing.Programme, part *transfer.Part) string {
 	if part.Expected > 0 {
 		text += " " + document.FormatNumber(part.Expected, 1) + " chicks are to be expected"
 		if reserves > 0 {
-			text += " where the reserves keep their eggs"
+			text += ", reserves included"
 		}
 		text += "."
 	}
@@ -228,31 +228,43 @@ func pairNames(p *pairing.Programme, pairs []*pairing.PlannedPair) string {
 }
 
 // aloneBlocks say why birds stay alone: in a line those who cannot breed yet, in a
-// table the others.
+// table the others, with their states where any is another than free.
 func aloneBlocks(p *pairing.Programme, alone []*pairing.Alone) []document.Block {
 	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, {Name: "State"}, {Name: "Why", Wide: true}}}
 	var young, unsexed []string
+	free := true
 	for _, x := range alone {
-		switch {
+		switch state := p.State(x.Bird).State; {
 		case x.Reason.Is(pairing.TooYoung):
 			young = append(young, p.Name(x.Bird))
 		case x.Reason.Is(pairing.SexUnknown):
 			unsexed = append(unsexed, p.Name(x.Bird))
 		default:
 			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-				{Text: p.Name(x.Bird)}, {Text: p.Book.Birds[x.Bird].Sex.String()}, {Text: string(p.State(x.Bird).State)}, {Text: Capital(AloneText(p, x))},
+				{Text: p.Name(x.Bird)}, {Text: p.Book.Birds[x.Bird].Sex.String()}, {Text: string(state)}, {Text: Capital(AloneText(p, x))},
 			}})
+			free = free && state == pairing.StateFree
+		}
+	}
+	if free {
+		t.Columns = slices.Delete(t.Columns, 2, 3)
+		for k := range t.Rows {
+			t.Rows[k].Cells = slices.Delete(t.Rows[k].Cells, 2, 3)
 		}
 	}
 	var blocks []document.Block
 	if len(t.Rows) > 0 {
 		blocks = append(blocks, t)
 	}
+	var others []string
 	if len(young) > 0 {
-		blocks = append(blocks, document.Paragraph("Too young to breed: "+document.FormatList(young, 0)+"."))
+		others = append(others, "Too young to breed: "+document.FormatList(young, 0)+".")
 	}
 	if len(unsexed) > 0 {
-		blocks = append(blocks, document.Paragraph("Of unknown sex: "+document.FormatList(unsexed, 0)+"."))
+		others = append(others, "Of unknown sex: "+document.FormatList(unsexed, 0)+".")
+	}
+	if len(others) > 0 {
+		blocks = append(blocks, document.Paragraph(strings.Join(others, " ")))
 	}
 	return blocks
 }

@@ -383,7 +383,7 @@ func planNotes(p *pairing.Programme, plan *pairing.Plan) []string {
 		"A pair that sits in earnest loses no egg. Replace eggs as they are laid, by dummies that look and feel alike, so that the pair keeps its rhythm; what is allowed, and how, the veterinarian and local law decide.",
 	}
 	if slices.ContainsFunc(plan.Pairs, func(x pairing.PlannedPair) bool { return x.Role == pairing.Reserve }) {
-		notes = append(notes, "What is to be expected, and the chance that there are enough, are those of all planned pairs and reserves, were they to keep their eggs. Reserves that are not needed after candling hatch nothing: in most years fewer chicks come than that, and enough a little less often.")
+		notes = append(notes, "Reserves that are not needed after candling hatch nothing: in most years fewer chicks come than are to be expected of planned pairs and reserves together, and enough a little less often.")
 	}
 	if !plan.Options.Whole && p.Book.Colony.HasLocation && len(p.Book.LivingAt(plan.Options.Place)) < len(p.Book.Living) {
 		notes = append(notes, "The chicks are those by which the colony holds its own number. A plan of the whole programme has other numbers to reach, and may ask for more or fewer, and of other pairs: where the coordinator has sent one, that goes before this one.")

@@ -43,7 +43,7 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 		Facts: document.Facts{
 			{Name: "Asked", Value: askText(p, c, asker, asked)}, {Name: "Why", Value: whyText(p, c)}, {Name: "Answer", Value: answerText(p, c)},
 			{Name: "Who asks", Value: contact(p, asker)}, {Name: "Asked of", Value: contact(p, asked)},
-			{Name: "Copy to", Value: coordinator(p)}, {Name: "Sent", Value: "on " + dayBlank + " by " + longBlank},
+			{Name: "Sent", Value: "on " + dayBlank + " by " + longBlank + ", copy to " + coordinator(p)},
 		},
 		About: about(p), Footer: Advice, Brief: true, Portable: true,
 	}
