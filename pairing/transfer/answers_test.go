@@ -437,3 +437,17 @@ func TestAsMuchAnew(t *testing.T) {
 	assert.InDelta(t, charged(d), charged(anew), pairing.Alike*gain)
 	assert.Equal(t, d.Moves, anew.Moves, "another bird moves")
 }
+
+// A pair that the decision has of two birds of a request is told once, not of each of the two.
+func TestPromisedToEachOther(t *testing.T) {
+	p := folder(studbooktest.ExampleFolder(t)).programmeOn(t, studbook.DayOf(2026, 9, 30))
+	c, err := Find(t.Context(), p, decide(t, p), Question{Bird: "C0390", To: "QUM", From: "QUM", Seed: 1})
+	require.NoError(t, err)
+	var promised []string
+	for _, r := range c.Cautions {
+		if r.Code == PromisedElsewhere {
+			promised = append(promised, r.Birds[0].ID+" "+r.Birds[1].ID)
+		}
+	}
+	assert.Equal(t, []string{"C0736 C0893", "C0782 C0772"}, promised)
+}

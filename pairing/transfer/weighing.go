@@ -281,8 +281,11 @@ func cautions(p *pairing.Programme, d *pairing.Decision, c *Case) []pairing.Reas
 	for _, x := range o.Pairs {
 		for _, b := range [2]int{x.Female, x.Male} {
 			bond, paired := d.BondOf(b)
-			told := slices.ContainsFunc(say, func(r pairing.Reason) bool { return r.Is(pairing.PairedInTime) && r.Birds[0] == &p.Book.Birds[b] })
-			if mate, _ := d.MateOf(b); paired && b != c.Bird && bond.Kind == pairing.BondNew && mate != x.Female && mate != x.Male && !told {
+			mate, _ := d.MateOf(b)
+			told := slices.ContainsFunc(say, func(r pairing.Reason) bool {
+				return r.Is(pairing.PairedInTime) && r.Birds[0] == &p.Book.Birds[b] || r.Is(PromisedElsewhere) && r.Birds[1] == &p.Book.Birds[b]
+			})
+			if paired && b != c.Bird && bond.Kind == pairing.BondNew && mate != x.Female && mate != x.Male && !told {
 				say = append(say, about(p, PromisedElsewhere, b, mate))
 			}
 		}
