@@ -25,8 +25,9 @@
 //	folder.go    the text of the colony folder
 //	account.go   what became of everything; report.go the values that say so,
 //	             figures.go the figures to check it by
-//	write.go     the folder on disk; merge.go a newer export laid over one that
-//	             was changed since (lay.go)
+//	write.go     the folder on disk; merge.go a newer export, or the sheet of one
+//	             institution, laid over one that was changed since (lay.go), whose
+//	             birds may be parents (over.go)
 //
 // export.go takes a colony out in open formats (togedcom.go is one), template.go
 // makes the files of a new one.
