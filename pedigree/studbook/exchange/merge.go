@@ -53,6 +53,9 @@ type Merged struct {
 	latest  studbook.Day       // of what is taken from it
 }
 
+// Empty reports whether nothing is changed.
+func (m *Merged) Empty() bool { return m.size() == 0 }
+
 // size is how much it has found.
 func (m *Merged) size() int { return len(m.New) + len(m.Changes) + len(m.Conflicts) }
 
@@ -110,10 +113,7 @@ func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today 
 	if err != nil {
 		return nil, fmt.Errorf("studbook.csv: %w", err)
 	}
-	m.has = make(map[string]bool, len(birds.rows))
-	for _, row := range birds.rows {
-		m.has[birds.cell(row, "id")] = true
-	}
+	m.has = birds.ids()
 	if _, err := fs.Stat(folder, Base+"/studbook.csv"); err != nil {
 		m.First = true
 	}
@@ -168,8 +168,7 @@ func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today 
 	if !m.Part && !m.First { // else it says how that sheet is read, and not the next export of all
 		m.Files = append(m.Files, File{MappingFile, theirs[MappingFile]})
 	}
-	whole, err = m.bringUpToDate(ctx, whole, today)
-	if err != nil {
+	if err := m.bringUpToDate(ctx, whole, today); err != nil {
 		return nil, err
 	}
 	c, err := studbook.Read(ctx, whole, "studbook.csv", studbook.Options{Today: today})
@@ -320,6 +319,15 @@ func (k keyed) and(other keyed, more []keyedRow) keyed {
 		k.rows = append(k.rows, row)
 	}
 	return k
+}
+
+// ids returns the birds that a studbook has rows of.
+func (k keyed) ids() map[string]bool {
+	ids := make(map[string]bool, len(k.rows))
+	for _, row := range k.rows {
+		ids[k.cell(row, "id")] = true
+	}
+	return ids
 }
 
 // said returns the columns in which any row has something: of others the file says
@@ -485,17 +493,17 @@ func (m *Merged) see(column, text string) {
 
 // bringUpToDate has current_to in programme.toml go along with what is taken, as it does
 // with what is recorded: answers for an earlier day would leave it out.
-func (m *Merged) bringUpToDate(ctx context.Context, whole memory, today studbook.Day) (memory, error) {
+func (m *Merged) bringUpToDate(ctx context.Context, whole memory, today studbook.Day) error {
 	w, err := studbook.NewRewriter(ctx, whole, "studbook.csv", studbook.Options{Today: today})
 	if err != nil {
-		return whole, err
+		return err
 	}
 	defer w.Close()
 	now := w.Settings().CurrentTo
 	if to := min(m.latest, cmp.Or(today, m.latest)); now == 0 || to <= now {
-		return whole, nil
+		return nil
 	} else if _, err := w.SetSetting("current_to", to.String()); err != nil {
-		return whole, err
+		return err
 	}
 	files, _, err := w.Rewrite()
 	for _, f := range files {
@@ -503,7 +511,7 @@ func (m *Merged) bringUpToDate(ctx context.Context, whole memory, today studbook
 		whole[k].Content = f.After
 		m.Files = append(m.Files, whole[k])
 	}
-	return whole, err
+	return err
 }
 
 // newBase returns what the next export of a file is compared with: what this one has,

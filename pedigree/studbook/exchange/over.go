@@ -120,10 +120,7 @@ func (o *folderBirds) with(files []File) memory {
 		if err != nil {
 			return memory(files) // reading them says what is wrong
 		}
-		has := make(map[string]bool, len(theirs.rows))
-		for _, row := range theirs.rows {
-			has[theirs.cell(row, "id")] = true
-		}
+		has := theirs.ids()
 		var more []keyedRow
 		for _, row := range o.rows.rows {
 			if !has[o.rows.cell(row, "id")] {

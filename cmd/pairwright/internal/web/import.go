@@ -182,11 +182,6 @@ func (p *importView) lay(folder string, res *exchange.Result, take bool) (*view,
 	return nil, err
 }
 
-// Empty reports whether nothing is changed.
-func (o *importOver) Empty() bool {
-	return len(o.New)+len(o.Changes)+len(o.Conflicts) == 0
-}
-
 // Stuck reports whether no side that could be kept makes it fit to be taken.
 func (o *importOver) Stuck() bool { return o.Wrong && !o.Asks() || o.Wrong && o.Keep != "" }
 
