@@ -14,6 +14,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"pairwright/pedigree/studbook"
@@ -481,10 +482,22 @@ func (m *Merged) mergeTable(name string, base, ours, theirs keyed, keep string) 
 	return out
 }
 
+// dateColumns are the columns of a colony's files that have dates.
+var dateColumns = sync.OnceValue(func() map[string]bool {
+	dates := make(map[string]bool)
+	for _, f := range studbook.Files() {
+		for _, c := range f.Columns {
+			if c.Form == studbook.FormDate {
+				dates[c.Name] = true
+			}
+		}
+	}
+	return dates
+})
+
 // see remembers the day of a cell that is taken.
 func (m *Merged) see(column, text string) {
-	switch column {
-	case "hatch_date", "death_date", "date", "since", "until", "laid":
+	if dateColumns()[column] {
 		if d, err := studbook.ParseDate(text); err == nil && d.Known() {
 			m.latest = max(m.latest, d.First)
 		}
