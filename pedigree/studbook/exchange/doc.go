@@ -11,8 +11,8 @@
 //
 //	import.go    an import from start to end
 //	open.go      a file becomes sheets of cells (grid.go): text.go, workbook.go
-//	             with markup.go, fam.go, gedcom.go; describe.go what a file
-//	             beside it says of it
+//	             with markup.go, fam.go, fromgedcom.go with gedcom.go;
+//	             describe.go what a file beside it says of it
 //	layout.go    where the header is, and what the columns are by the lists of
 //	             names.go; mapping.go what the owner says of them
 //	unfold.go    what a table says by where it stands, written out

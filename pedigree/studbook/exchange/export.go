@@ -3,6 +3,7 @@ package exchange
 import (
 	"archive/zip"
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -348,14 +349,9 @@ func partsInOrder(raw []byte) ([]byte, error) {
 // no trait.
 func (x *exporter) fam() {
 	var b strings.Builder
-	blanks, uncertain, wild := 0, 0, 0
-	id := func(s string) string {
-		if strings.ContainsAny(s, " \t") {
-			blanks++
-			return strings.Join(strings.Fields(s), "_")
-		}
-		return s
-	}
+	uncertain, wild := 0, 0
+	otherwise := x.famIDs()
+	id := func(s string) string { return cmp.Or(otherwise[s], s) }
 	parent := func(p studbook.Parentage) string {
 		known, ok := p.Known()
 		switch {
@@ -387,9 +383,37 @@ func (x *exporter) fam() {
 	x.lost(wild, "wild parent", "wild parents", "written as unknown: the format has no word for wild")
 	x.lost(dead, "death", "deaths", "not written: in this format everybody lives")
 	x.lost(dates, "hatch date", "hatch dates", "not written")
-	x.lost(blanks, "id", "ids", "with blanks written with _ instead")
+	x.lost(len(otherwise), "id", "ids", "with blanks or signs of tables written with _ instead")
 	x.lostKinship()
 	x.out.Lost = append(x.out.Lost, "names, bands, places, moves, bonds, clutches and notes are not written")
+}
+
+// famIDs are ids that PLINK's columns cannot hold, and how they are written there, each
+// otherwise than every other bird.
+func (x *exporter) famIDs() map[string]string {
+	const signs = " \t,;|\"" // the last by which import would take the file for a table
+	otherwise := make(map[string]string)
+	taken := make(map[string]bool)
+	for _, id := range sortedKeys(x.all) {
+		if id != "0" && !strings.ContainsAny(id, signs) {
+			taken[id] = true
+		}
+	}
+	for _, id := range sortedKeys(x.all) {
+		if taken[id] {
+			continue
+		}
+		plain := strings.Join(strings.FieldsFunc(id, func(c rune) bool { return strings.ContainsRune(signs, c) }), "_")
+		if plain == "0" || plain == "" {
+			plain = "bird_" + plain
+		}
+		is := plain
+		for n := 2; taken[is]; n++ {
+			is = plain + "_" + strconv.Itoa(n)
+		}
+		otherwise[id], taken[is] = is, true
+	}
+	return otherwise
 }
 
 // kinship writes the matrix of kinships, (1+F)/2 on the diagonal, as CSV with

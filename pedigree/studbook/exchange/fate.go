@@ -109,8 +109,8 @@ func (im *importer) settle(b *bird, s *stay, e end, t *table, at spot) {
 	switch {
 	case b.death.known() || e.death == died:
 		s.fate = died
-		if e.gone && e.why == moved {
-			s.fate = moved // moved on, and died there
+		if e.gone && (e.why == moved || e.why == left && b.death.known() && s.gone.known() && s.gone.last < b.death.first) {
+			s.fate = e.why // it went, and died there
 		}
 	case e.gone && e.why != noFate:
 		s.fate = e.why

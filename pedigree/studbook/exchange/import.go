@@ -489,7 +489,7 @@ func (im *importer) used() Mapping {
 	if im.order.order != "" && im.order.proof != "no date depends on it" {
 		m.Dates = im.order.order
 	}
-	if im.src.encoding != "" && im.src.encoding != "UTF-8" && !strings.HasPrefix(im.src.encoding, "UTF-16") && im.src.encoding != "ANSEL" {
+	if im.src.encoding != "" && im.src.encoding != "UTF-8" && !strings.HasPrefix(im.src.encoding, "UTF-16") && im.src.encoding != ansel {
 		m.Encoding = im.src.encoding
 	}
 	return m

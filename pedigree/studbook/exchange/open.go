@@ -57,7 +57,7 @@ func open(fsys fs.FS, name string, opt *Options) (*source, error) {
 		return nil, &refusal{err.Error(), "give another encoding"}
 	}
 	s.encoding = encodingName
-	if strings.HasPrefix(strings.TrimSpace(text), "0 HEAD") {
+	if gedcomStart().MatchString(text) {
 		s.format = "gedcom"
 		return s, s.readGEDCOM(raw, text, opt.Mapping.Encoding != "")
 	}

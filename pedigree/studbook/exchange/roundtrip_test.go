@@ -29,7 +29,7 @@ A5,Fir,,U,A3,Z9,2012?,,,,
 A6,Oak,,M,wild,A4,2013-01-02,,HAF,captive,@home
 `)},
 		"moves.csv": {Data: []byte("id,date,from,to,reason\nA6,2015-02-03,HAF,,sold\nA4,2014,HAF,QUM,\n")},
-		"bonds.csv": {Data: []byte("female,male,since,until,nest,ended_by\nA2,A1,2001-03-01,2010,3,death\nA4,A6,,,,\n")},
+		"bonds.csv": {Data: []byte("female,male,since,until,nest,ended_by\nA2,A1,2001-03-01,2008,3,death\nA4,A6,,,,\nA2,A1,2009,2010,,\n")},
 		// Places of which half is known, and on the equator.
 		"institutions.csv": {Data: []byte("code,name,latitude,longitude\nHAF,Harrow Fell,0,\nQUM,Quarry Mill,,-3.5\nSUD,Southdown,0,0\n")},
 	}, "studbook.csv", studbook.Options{Today: asOf})
@@ -144,10 +144,24 @@ func TestGEDCOMComesBack(t *testing.T) {
 	require.Len(t, got.Moves, 1, "the departure; the other move is lost")
 	assert.Equal(t, "", got.Moves[0].To)
 	assert.Equal(t, "2015-02-03", got.Moves[0].Date.Text)
-	require.Len(t, got.Bonds, 2)
-	assert.Equal(t, "2010", got.Bonds[0].Until.Text)
+	require.Len(t, got.Bonds, 3)
+	assert.Equal(t, "2008 2009 2010", got.Bonds[0].Until.Text+" "+got.Bonds[1].Since.Text+" "+got.Bonds[1].Until.Text)
 	assert.Contains(t, strings.Join(out.Lost, "; "), "1 nest or reason of a bond")
 	assert.Contains(t, strings.Join(out.Lost, "; "), "1 move not written")
+}
+
+// Chicks of one sire and of dams that nobody knows are no full siblings; a bird that left and
+// died elsewhere has left; and moves may stand in any order.
+func TestGEDCOMTellsApart(t *testing.T) {
+	c, err := studbook.Read(t.Context(), fstest.MapFS{
+		"studbook.csv": {Data: []byte("id,sex,sire,dam,hatch_date,death_date,location\nA,M,,,2001,,HAF\nB,F,A,,2003,2009,HAF\nC,M,A,,2004,,HAF\n")},
+		"moves.csv":    {Data: []byte("id,date,from,to,reason\nB,2007,HAF,,sold\nC,2008,,HAF,came back\nC,2006,HAF,,sold\n")},
+	}, "studbook.csv", studbook.Options{Today: asOf})
+	require.NoError(t, err)
+	got, out := back(t, c, "gedcom", "pedigree.ged")
+	require.Len(t, got.Moves, 1)
+	assert.Equal(t, "B 2007", got.Moves[0].ID+" "+got.Moves[0].Date.Text)
+	assert.Equal(t, 2, strings.Count(string(out.Files[0].Content), " FAM\n"))
 }
 
 // PLINK holds who descends from whom.
@@ -223,7 +237,7 @@ func TestAncestorsAlone(t *testing.T) {
 		names = append(names, b.ID)
 	}
 	assert.Equal(t, []string{"A1", "A2", "A3"}, names)
-	assert.Len(t, got.Bonds, 1)
+	assert.Len(t, got.Bonds, 2)
 	assert.Empty(t, got.Moves)
 	_, err := Export(t.Context(), roundTrip(t), "fam", []string{"nobody"}, asOf)
 	assert.ErrorContains(t, err, `no bird of the studbook is called "nobody"`)
@@ -261,4 +275,15 @@ func TestGraph(t *testing.T) {
 	assert.Contains(t, got, `"A1" -> "A4" [style=dashed, label="0.7"];`)
 	assert.Contains(t, got, `"A2" -> "A4";`)
 	assert.NotContains(t, got, "A5")
+}
+
+// TestIDsThatPLINKCannotHold: no two birds become one.
+func TestIDsThatPLINKCannotHold(t *testing.T) {
+	c, err := studbook.Read(t.Context(), fstest.MapFS{
+		"studbook.csv": {Data: []byte("id,sex,sire,dam,hatch_date\nA 1,M,,,2001\nA_1,F,,,2001\n\"A,1\",F,,,2002\n0,M,,,2003\nB,F,0,A_1,2004\n")},
+	}, "studbook.csv", studbook.Options{Today: asOf})
+	require.NoError(t, err)
+	out, err := Export(t.Context(), c, "fam", nil, asOf)
+	require.NoError(t, err)
+	assert.Equal(t, "0\tA_1_2\t0\t0\t1\t-9\n0\tA_1\t0\t0\t2\t-9\n0\tA_1_3\t0\t0\t2\t-9\n0\tbird_0\t0\t0\t1\t-9\n0\tB\tbird_0\tA_1\t2\t-9\n", string(out.Files[0].Content))
 }

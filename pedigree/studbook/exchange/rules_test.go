@@ -822,6 +822,76 @@ func TestFamilyTreeRules(t *testing.T) {
 	assert.Contains(t, writtenFile(t, res, "studbook.csv"), "y")
 }
 
+// told returns the texts of what was likely, by code.
+func told(res *Result) map[string]string {
+	out := make(map[string]string)
+	for _, d := range res.Report.Decisions {
+		out[d.Code] += d.Text + "\n"
+	}
+	return out
+}
+
+// TestFamilyTreesOfPrograms: what programs of genealogy write beside the standards, and trees
+// of which a part is missing.
+func TestFamilyTreesOfPrograms(t *testing.T) {
+	tree := func(text string) (map[string]map[string]string, *Result) {
+		res := imported(t, "t.ged", []byte(text), Mapping{})
+		return writtenFile(t, res, "studbook.csv"), res
+	}
+	parents := func(b map[string]string) string { return b["sire"] + " " + b["dam"] }
+
+	// Indented, with tabs, without header and trailer, on lines that end as those of old Macintosh.
+	birds, _ := tree("0 @A@ INDI\r  1\tSEX\tM\r0 @B@ INDI\r  1 SEX F\r0 @C@ INDI\r  1 FAMC @F@\r0 @F@ FAM\r  1 HUSB @A@\r  1 WIFE @B@\r")
+	assert.Equal(t, "A B", parents(birds["C"]))
+	assert.Equal(t, "M", birds["A"]["sex"])
+
+	// A stepfather, as most programs write him, and other words than the standards have.
+	birds, res := tree("0 HEAD\n0 @A@ INDI\n0 @B@ INDI\n0 @C@ INDI\n1 FAMC @F@\n0 @D@ INDI\n1 FAMC @F@\n2 PEDI natural\n0 @E@ INDI\n1 FAMC @F@\n2 PEDI step\n" +
+		"0 @F@ FAM\n1 HUSB @A@\n1 WIFE @B@\n1 CHIL @C@\n2 _FREL Step\n2 _MREL Natural\n1 CHIL @D@\n2 _FREL Natural\n0 TRLR\n")
+	assert.Equal(t, " B", parents(birds["C"]))
+	assert.Equal(t, "step by A", birds["C"]["notes"])
+	assert.Equal(t, "A B", parents(birds["D"]))
+	assert.Equal(t, " ", parents(birds["E"]))
+	assert.Contains(t, told(res)["foster_parent"], "2 individuals, as E,")
+
+	// Siblings stay siblings where a parent or their family has no record.
+	birds, res = tree("0 HEAD\n0 @B@ INDI\n1 REFN 1\n0 @C@ INDI\n1 REFN 2\n1 FAMC @F@\n0 @D@ INDI\n1 REFN 3\n1 FAMC @F@\n0 @E@ INDI\n1 REFN 4\n1 FAMC @G@\n0 @H@ INDI\n1 REFN 5\n1 FAMC @G@\n0 @I@ INDI\n1 REFN 6\n1 FAMC @K@\n" +
+		"0 @F@ FAM\n1 HUSB @I1@\n1 WIFE @B@\n0 TRLR\n")
+	assert.Equal(t, "record-I1 1", parents(birds["2"]))
+	assert.Equal(t, parents(birds["2"]), parents(birds["3"]))
+	assert.Equal(t, "record-G-HUSB record-G-WIFE", parents(birds["4"]))
+	assert.Equal(t, parents(birds["4"]), parents(birds["5"]))
+	assert.Equal(t, " ", parents(birds["6"]), "nobody's sibling")
+	assert.Contains(t, told(res)["parent_without_row"], "record-I1: 2 chicks")
+
+	// Of a family with one parent the other may be another bird for each chick.
+	birds, res = tree("0 HEAD\n0 @A@ INDI\n0 @B@ INDI\n1 FAMC @F@\n0 @C@ INDI\n1 FAMC @F@\n0 @F@ FAM\n1 WIFE @A@\n0 TRLR\n")
+	assert.Equal(t, " A", parents(birds["B"]))
+	assert.Contains(t, told(res)["family_of_one_parent"], "2 individuals, as B,")
+
+	// Two families of birth are said, unless their partners are the same.
+	birds, res = tree("0 HEAD\n0 @A@ INDI\n0 @B@ INDI\n0 @C@ INDI\n0 @D@ INDI\n1 FAMC @F@\n1 FAMC @G@\n0 @E@ INDI\n1 FAMC @F@\n1 FAMC @H@\n0 @F@ FAM\n1 HUSB @A@\n1 WIFE @B@\n0 @G@ FAM\n1 HUSB @A@\n1 WIFE @C@\n0 @H@ FAM\n1 HUSB @A@\n1 WIFE @B@\n0 TRLR\n")
+	assert.Equal(t, "A B=0.5; C=0.5", parents(birds["D"]))
+	assert.Equal(t, "A B", parents(birds["E"]))
+	assert.Contains(t, told(res)["families_of_birth"], "of 1 individual, as D,")
+
+	// Numbers that not all have are kept; notes of their own records; the name in parts; the
+	// latest residence; a burial is a death; a day out of words.
+	birds, res = tree("0 HEAD\n0 @A@ INDI\n1 NAME\n2 GIVN Moss\n1 REFN 0101\n1 NOTE @N@\n1 RESI\n2 DATE 2012\n2 PLAC HAF\n1 RESI\n2 DATE 2005\n2 PLAC QUM\n0 @B@ INDI\n1 BURI\n2 DATE 2014\n1 BIRT\n1 BIRT\n2 DATE INT 12 MAY 2009 (about then)\n0 @N@ NOTE on eg\n1 CONC gs\n0 TRLR\n")
+	assert.Equal(t, "Moss", birds["A"]["name"])
+	assert.Equal(t, "HAF", birds["A"]["location"])
+	assert.Equal(t, "REFN 0101; on eggs", birds["A"]["notes"])
+	assert.Equal(t, "2009-05-12~", birds["B"]["hatch_date"])
+	assert.NotEmpty(t, birds["B"]["death_date"])
+	assert.Contains(t, decided(res), "ids_are_pointers")
+	assert.Contains(t, decided(res), "homes_of_one")
+
+	for _, twice := range []string{"0 @A@ INDI\n1 SEX M\n0 @A@ INDI\n1 SEX F\n", "0 @A@ INDI\n0 @F@ FAM\n0 @F@ FAM\n1 CHIL @A@\n"} {
+		_, err := Import(t.Context(), fstest.MapFS{"t.ged": {Data: []byte("0 HEAD\n" + twice)}}, "t.ged", Options{Today: asOf})
+		assert.ErrorContains(t, err, "nobody can tell which of them is meant")
+	}
+}
+
 // TestManyStops: stops of one kind are told up to a bound, and the last says how many
 // more there are.
 func TestManyStops(t *testing.T) {

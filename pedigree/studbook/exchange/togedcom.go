@@ -1,7 +1,9 @@
 package exchange
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"pairwright/pedigree/studbook"
@@ -26,8 +28,9 @@ func (x *exporter) gedcom() {
 	t.line(0, "TRLR", "")
 	x.out.Files = []File{{"pedigree.ged", []byte(t.text.String())}}
 	x.lost(t.rowless, "parent without a row", "parents without a row", "written as facts: the format links individuals alone")
+	x.lost(t.strokes, "name", "names", "with a / written as it is: other programs take what stands between two for a surname")
+	x.lost(len(x.c.Aside), "column", "columns", "of the keepers' own not written")
 	x.lost(t.nests, "nest or reason of a bond", "nests or reasons of bonds", "not written")
-	x.lost(t.again, "bond", "bonds", "of a pair that has another not written")
 	x.lost(len(x.c.Moves)-len(gone), "move", "moves", "not written")
 	x.lost(len(x.c.Clutches), "clutch", "clutches", "not written")
 	x.lost(len(x.c.Holds), "hold", "holds", "not written")
@@ -47,11 +50,12 @@ type familyTree struct {
 	bonds    map[family][]studbook.Bond
 	in       map[string][]string // the cross-references of the families in which a bird is a partner
 
-	rowless, nests, again int // what is lost
+	rowless, nests, strokes int // what is lost
 }
 
-// family is a sire and a dam, "" for one that has no row.
-type family struct{ sire, dam string }
+// family is a sire and a dam, "" for one that has no row, and the chick whose alone it is where
+// one of them is not known: in one family its chicks would be full siblings.
+type family struct{ sire, dam, chick string }
 
 // gather finds the families: those of the birds first, then those of bonds.
 func (t *familyTree) gather() {
@@ -71,7 +75,7 @@ func (t *familyTree) gather() {
 		}
 	}
 	for _, bond := range t.x.c.Bonds {
-		f := family{bond.Male, bond.Female}
+		f := family{sire: bond.Male, dam: bond.Female}
 		enter(f)
 		t.bonds[f] = append(t.bonds[f], bond)
 		if bond.Nest != "" || bond.EndedBy != "" {
@@ -96,13 +100,18 @@ func (t *familyTree) known(p studbook.Parentage) string {
 }
 
 func (t *familyTree) parentsOf(bird *studbook.Bird) family {
-	return family{t.known(bird.Sire), t.known(bird.Dam)}
+	f := family{sire: t.known(bird.Sire), dam: t.known(bird.Dam)}
+	if (f.sire == "") != (f.dam == "") {
+		f.chick = bird.ID
+	}
+	return f
 }
 
 // lastDeparture returns how birds left that are not back.
 func lastDeparture(moves []studbook.Move) map[string]studbook.Move {
 	gone := make(map[string]studbook.Move)
-	for _, m := range moves {
+	inTime := slices.SortedStableFunc(slices.Values(moves), func(a, b studbook.Move) int { return cmp.Compare(a.Date.First, b.Date.First) })
+	for _, m := range inTime {
 		if m.To == "" {
 			gone[m.ID] = m
 		} else {
@@ -117,6 +126,9 @@ func (t *familyTree) bird(bird *studbook.Bird, gone map[string]studbook.Move) {
 	t.record(t.person[bird.ID], "INDI")
 	if bird.Name != "" {
 		t.line(1, "NAME", bird.Name)
+		if strings.Contains(bird.Name, "/") {
+			t.strokes++
+		}
 	}
 	t.line(1, "SEX", bird.Sex.String())
 	t.line(1, "REFN", bird.ID)
@@ -168,7 +180,7 @@ func (t *familyTree) parent(kind string, p studbook.Parentage) {
 	}
 }
 
-// family writes the record of a family, with the first bond of its birds.
+// family writes the record of a family, with the bonds of its birds, the first begun first.
 func (t *familyTree) family(f family) {
 	t.record(t.number[f], "FAM")
 	if f.sire != "" {
@@ -180,11 +192,7 @@ func (t *familyTree) family(f family) {
 	for _, c := range t.chicks[f] {
 		t.point(1, "CHIL", t.person[c])
 	}
-	for k, bond := range t.bonds[f] {
-		if k > 0 {
-			t.again++
-			continue
-		}
+	for _, bond := range slices.SortedStableFunc(slices.Values(t.bonds[f]), func(a, b studbook.Bond) int { return cmp.Compare(a.Since.First, b.Since.First) }) {
 		began := ""
 		if bond.Since.Text == "" {
 			began = "Y"
