@@ -58,7 +58,11 @@ func (d *Decision) Charged(netGain float64, moves bool) float64 {
 // order of the snapshot, without AheadOf; none for a bird that is not in the pool.
 func (d *Decision) unplaced(b int) []Choice {
 	if wide := d.letGo[b]; wide != nil {
-		return wide.unplaced(b)
+		choices := wide.unplaced(b)
+		for k := range choices {
+			d.asAgreed(b, &choices[k])
+		}
+		return choices
 	}
 	g := d.gains(b)
 	out := make([]Choice, 0, len(g.Net))
@@ -78,6 +82,17 @@ func (d *Decision) unplaced(b int) []Choice {
 	return out
 }
 
+// asAgreed takes what a move must be worth off no choice that people agreed on: the
+// decision makes that move.
+func (d *Decision) asAgreed(b int, x *Choice) {
+	if mate, promised := d.words.mate[b]; !promised || mate != x.Mate || !x.Charged {
+		return
+	}
+	pair := d.pairOf(b, x.Mate)
+	value := d.value(d.m.number[pair[0]], d.m.number[pair[1]])
+	x.Value, x.NetGain, x.Charged = value, settled(x.NetGain+value-x.Value), false
+}
+
 // gains returns what each bird of the other sex in the pool would be worth as a mate of
 // bird b; nothing if b is not in the pool.
 func (d *Decision) gains(b int) bonds.Gains {
@@ -94,7 +109,9 @@ func (d *Decision) gains(b int) bonds.Gains {
 // where there is none.
 func (d *Decision) unplacedMate(b, mate int) (x Choice, ok bool) {
 	if wide := d.letGo[b]; wide != nil {
-		return wide.unplacedMate(b, mate)
+		x, ok = wide.unplacedMate(b, mate)
+		d.asAgreed(b, &x)
+		return x, ok
 	}
 	pair := d.pairOf(b, mate)
 	r, in := d.free.row[pair[0]]

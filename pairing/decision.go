@@ -197,7 +197,7 @@ func (d *Decision) fillFixed(ctx context.Context) error {
 				return err
 			}
 			d.letGo[pair[0]], d.letGo[pair[1]] = wide, wide
-			if x, ok := wide.unplacedMate(pair[0], pair[1]); ok {
+			if x, ok := d.unplacedMate(pair[0], pair[1]); ok {
 				bond.NetGain = x.NetGain
 			}
 		}

@@ -76,11 +76,11 @@ type Together struct {
 	ChickMeanKinship float64
 }
 
-// hasOther reports whether a bird has a mate, or is promised one, other than the bird
-// it is asked about with.
+// hasOther reports whether a bird has a mate that it is to keep, or is promised one, other
+// than the bird it is asked about with.
 func (d *Decision) hasOther(b, with int) bool {
 	other, promised := d.words.mate[b]
-	return promised && other != with || slices.ContainsFunc(d.p.Mates(b), func(m int) bool { return m != with })
+	return promised && other != with || !d.released(b) && slices.ContainsFunc(d.p.Mates(b), func(m int) bool { return m != with })
 }
 
 // Together returns what two birds would do as a pair, as if every bond might be

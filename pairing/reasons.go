@@ -36,6 +36,7 @@ const (
 	HeldHere       Code = "held_here"     // Birds the one that may not move, Note why, Date until when
 	TheirBond      Code = "their_bond"    // the two are bonded
 	OtherBond      Code = "other_bond"    // Birds: the candidate and its mate
+	BondToEnd      Code = "bond_to_end"   // the same, and people have agreed to part them: Date, By
 	FormerBond     Code = "former_bond"   // the two were bonded before
 	AncestryUnsure Code = "ancestry"      // Value the share of its ancestry that is known
 	RankConfidence Code = "rank_confidence"
@@ -205,7 +206,14 @@ func (x *explaining) bonds() {
 	case c.BondedTo == x.bird.ID:
 		x.add(Reason{Code: TheirBond})
 	case c.BondedTo != "":
-		x.add(Reason{Code: OtherBond, Birds: []*studbook.Bird{x.mate, x.p.Book.Bird(c.BondedTo)}})
+		other, _ := x.p.Book.Index(c.BondedTo)
+		bond := Reason{Code: OtherBond}
+		if w := x.d.words.parts[x.d.pairOf(c.Bird, other)]; w != nil {
+			bond = w.Reason(x.p)
+			bond.Code = BondToEnd
+		}
+		bond.Birds = x.p.birds(c.Bird, other)
+		x.add(bond)
 	case c.KnownBond:
 		x.add(Reason{Code: FormerBond})
 	}

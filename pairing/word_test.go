@@ -178,6 +178,19 @@ func TestAgreedMoveIsMade(t *testing.T) {
 		require.NotNil(t, x.Move)
 		assert.Equal(t, pairing.PlannedMove{Bird: f, From: p.Book.Birds[f].Location, To: to}, *x.Move)
 		assert.Equal(t, to, x.Place)
+		ranker, err := pairing.NewRanker(t.Context(), d, pairing.Options{Samples: -1})
+		require.NoError(t, err)
+		for _, b := range [2]int{f, m} {
+			ranking, err := ranker.Rank(t.Context(), b)
+			require.NoError(t, err)
+			first := &ranking.Candidates[0]
+			assert.True(t, first.Bird == x.Mate(b) && first.Decided, "seed %d", seed)
+			assert.False(t, first.Charged, "seed %d: the move is made, whatever a move must be worth", seed)
+			assert.InDelta(t, x.Value, first.Value, 1e-12, "seed %d: worth as much to either bird as in the plan", seed)
+			if b == f {
+				assert.InDelta(t, x.NetGain, first.NetGain, 1e-12, "seed %d", seed)
+			}
+		}
 
 		q := programmeOf(t, append(files, decisions("2026-01-05,move,"+female+","+to+",agreed,,,")...)...)
 		d = decide(t, q)
@@ -196,6 +209,46 @@ func TestAgreedMoveIsMade(t *testing.T) {
 	}
 	assert.Greater(t, moved, 15)
 	assert.Greater(t, paired, 5)
+}
+
+// TestMatesOfABirdToBeParted: whom a bird is to be parted from no longer stands in the way
+// of another mate, and every question says so.
+func TestMatesOfABirdToBeParted(t *testing.T) {
+	weighed := 0
+	for seed := range uint64(40) {
+		files := randomColony(seed, 2)
+		p := programmeOf(t, files...)
+		for _, x := range decide(t, p).Bonds {
+			if x.Kind != pairing.BondKept {
+				continue
+			}
+			female, male := p.Book.Birds[x.Female].ID, p.Book.Birds[x.Male].ID
+			d := decide(t, programmeOf(t, append(files, decisions("2026-01-05,part,"+female+"; "+male+",,agreed,the committee,,")...)...))
+			ranker, err := pairing.NewRanker(t.Context(), d, pairing.Options{Samples: -1})
+			require.NoError(t, err)
+			for _, b := range p.Book.Living {
+				if b == x.Male || p.Book.Birds[b].Sex != studbook.Male || p.State(b).State != pairing.StateFree {
+					continue
+				}
+				ranking, err := ranker.Rank(t.Context(), b)
+				require.NoError(t, err)
+				for _, c := range ranking.Candidates {
+					if c.Bird != x.Female {
+						continue
+					}
+					weighed++
+					together, err := ranker.Together(t.Context(), b, x.Female)
+					require.NoError(t, err)
+					assert.InDelta(t, c.NetGain, together.Mate.NetGain, 1e-12, "seed %d", seed)
+					assert.Equal(t, c.Otherwise, together.Mate.Otherwise, "seed %d", seed)
+					last := c.Reasons[len(c.Reasons)-1]
+					assert.True(t, last.Is(pairing.BondToEnd), "seed %d: %s", seed, last.Code)
+					assert.Equal(t, []string{female, male, "the committee"}, []string{last.Birds[0].ID, last.Birds[1].ID, last.By})
+				}
+			}
+		}
+	}
+	assert.Greater(t, weighed, 10)
 }
 
 // TestWordsOnBonds parts a bond, keeps a pair's eggs, and says what cannot be

@@ -96,7 +96,7 @@ func (n *network) decidedMoves(colony string) []*Option {
 		}
 		figures, _ := n.ranker.Weigh(asks, mate) // what the decision pairs could be chosen
 		o := n.option(Send, n.leg(mover, stayer, figures))
-		o.Decided, o.NoSpace = true, nil
+		o.decide()
 		out = append(out, o)
 	}
 	order(out)

@@ -42,6 +42,19 @@ type Option struct {
 	// which bird may not travel until further notice. Both are empty if nothing
 	// stands in the way.
 	NoSpace, Held []pairing.Reason
+	// ToComeFree says which places that lack now the decision counts on all the same.
+	ToComeFree []pairing.Reason
+}
+
+// decide marks an option as the decision's, which counts the places that deaths are
+// expected to free, and all its moves.
+func (o *Option) decide() {
+	o.Decided = true
+	for _, r := range o.NoSpace {
+		r.Code = PlaceToCome
+		o.ToComeFree = append(o.ToComeFree, r)
+	}
+	o.NoSpace = nil
 }
 
 // Useful reports whether every pair of the option is one that a ranking of
@@ -149,8 +162,7 @@ func (n *network) decidedOption(b int, all []*Option) *Option {
 	if k < 0 {
 		return nil
 	}
-	all[k].Decided = true
-	all[k].NoSpace = nil // the decision counts the places that deaths are expected to free, and all its moves
+	all[k].decide()
 	if bond.Move == nil {
 		return nil
 	}
@@ -215,7 +227,7 @@ func (n *network) rings(moves []*Option) []*Option {
 			legs = append(legs, n.leg(m.Bird, o.mateOf(m.Bird), o.Pairs[0].Figures))
 		}
 		o := n.option(way, legs...)
-		o.Decided, o.NoSpace = true, nil
+		o.decide()
 		out = append(out, o)
 	}
 	next := func(from string) []*Option {

@@ -33,9 +33,10 @@ const (
 	NoMate          pairing.Code = "no_mate"          // From where it was looked for, "" elsewhere; RuledOut; the second bird is a mate at home
 )
 
-// What stands in the way of an option.
+// What stands in the way of an option, or may.
 const (
 	NoSpace      pairing.Code = "no_space"       // To has no free place for a bird of the sex of Birds
+	PlaceToCome  pairing.Code = "place_to_come"  // the same, and the decision counts on a death expected there, or on another of its moves
 	HeldFromMove pairing.Code = "held_from_move" // Birds may not travel until further notice, Note why
 )
 

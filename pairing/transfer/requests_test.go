@@ -100,9 +100,9 @@ func TestRequestsAndDecisionsOfPeople(t *testing.T) {
 	assert.Equal(t, []string{"F1 B: no, declined"}, lines(desk(t, "F1,B,MB,,\n", "2026-08-01,bond,F1;MB,,declined,the committee,,\n")))
 	assert.Equal(t, []string{"F1 B: no, declined"}, lines(desk(t, "F1,B,,,\n", "2026-08-01,move,F1,B,declined,the committee,,\n")))
 	assert.Equal(t, []string{
-		"SIS1 B: agree, agreed group 1 first",
-		"F1 B: agree if, agreed if other_request group 1",
-	}, lines(desk(t, "SIS1,B,,,\nF1,B,,,\n", "2026-08-01,move,F1;MB,B,agreed,the committee,,\n2026-08-01,move,SIS1,B,agreed,the committee,,\n")), "two agreed moves and one place; with SIS1 there F1 gains nothing")
+		"F1 B: agree, agreed group 1 first",
+		"SIS1 B: agree if, agreed if other_request group 1",
+	}, lines(desk(t, "SIS1,B,,,\nF1,B,,,\n", "2026-08-01,move,F1;MB,B,agreed,the committee,,\n2026-08-01,move,SIS1,B,agreed,the committee,,\n")), "two agreed moves and one place: first the bird that goes to a mate")
 	assert.Equal(t, []string{
 		"SIS1 B: agree, agreed group 1 first",
 		"F1 B: better this instead, mates_own group 1",

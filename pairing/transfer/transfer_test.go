@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"math/rand/v2"
 	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -348,4 +349,35 @@ func decide(t testing.TB, p *pairing.Programme) *pairing.Decision {
 func find(t testing.TB, p *pairing.Programme, q Question) (*Case, error) {
 	t.Helper()
 	return Find(t.Context(), p, decide(t, p), q)
+}
+
+// TestPlaceThatHasToComeFree: where no place is free the decision counts on the deaths to
+// be expected, and a request for one of its moves says so.
+func TestPlaceThatHasToComeFree(t *testing.T) {
+	f := example(t)
+	full := regexp.MustCompile(`(?m)^((?:[^,\n]*,){5})\d*,\d*,`).ReplaceAllString(f["institutions.csv"], "${1}0,0,")
+	require.NotEqual(t, f["institutions.csv"], full)
+	f["institutions.csv"] = full
+	p := f.programme(t)
+	d := decide(t, p)
+	moves := 0
+	for _, x := range d.Bonds {
+		if x.Move == nil {
+			continue
+		}
+		moves++
+		c, err := Find(t.Context(), p, d, Question{Bird: p.Book.Birds[x.Female].ID})
+		require.NoError(t, err)
+		assert.Empty(t, c.Best.NoSpace)
+		var says []pairing.Reason
+		for _, r := range c.Cautions {
+			if r.Is(PlaceToCome) {
+				says = append(says, r)
+			}
+		}
+		require.Len(t, says, 1)
+		assert.Equal(t, x.Move.To, says[0].To)
+		assert.Equal(t, p.Book.Birds[x.Move.Bird].ID, says[0].Birds[0].ID)
+	}
+	assert.Positive(t, moves)
 }

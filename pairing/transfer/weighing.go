@@ -292,6 +292,7 @@ func cautions(p *pairing.Programme, d *pairing.Decision, c *Case) []pairing.Reas
 	}
 	say = append(say, o.Held...)
 	say = append(say, o.NoSpace...)
+	say = append(say, o.ToComeFree...)
 	for _, b := range o.Broken {
 		say = append(say, pairing.Reason{Code: BondEnds, Birds: []*studbook.Bird{p.Book.Bird(b.Female), p.Book.Bird(b.Male)}})
 	}

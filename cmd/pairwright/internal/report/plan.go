@@ -62,16 +62,7 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 	}
 	say += fmt.Sprintf(", with a chance of %s that there are enough.", document.FormatChance(plan.ChanceEnough))
 	if plan.Shortfall > 0 {
-		say += fmt.Sprintf(" That is %s short: ", document.FormatNumber(plan.Shortfall, 1))
-		if full := plan.FullPlaces(); len(full) > 0 {
-			say += "there is no room for more chicks at " + document.FormatList(full, 4)
-			if slices.ContainsFunc(plan.Pairs, func(x pairing.PlannedPair) bool { return !slices.Contains(full, x.Place) && x.HatchUpTo > 0 }) {
-				say += ", and every pair elsewhere that may breed keeps its eggs"
-			}
-			say += "."
-		} else {
-			say += "all pairs that may breed are too few, so every one of them keeps its eggs."
-		}
+		say += fmt.Sprintf(" That is %s short: %s.", document.FormatNumber(plan.Shortfall, 1), whyShort(plan))
 	}
 	if len(plan.Spare) > 0 {
 		var names []string
@@ -79,6 +70,19 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 			names = append(names, p.Name(x.Female)+" with "+p.Name(x.Male))
 		}
 		say += " For numbers alone these could be paired too, though their chicks would do less for the genes than those of the average pair: " + document.FormatList(names, 4) + "."
+	}
+	return say
+}
+
+// whyShort says why fewer chicks are to be expected than are wanted.
+func whyShort(plan *pairing.Plan) string {
+	full := plan.FullPlaces()
+	if len(full) == 0 {
+		return "all pairs that may breed are too few, so every one of them keeps its eggs"
+	}
+	say := "there is no room for more chicks at " + document.FormatList(full, 4)
+	if slices.ContainsFunc(plan.Pairs, func(x pairing.PlannedPair) bool { return !slices.Contains(full, x.Place) && x.HatchUpTo > 0 }) {
+		say += ", and every pair elsewhere that may breed keeps its eggs"
 	}
 	return say
 }

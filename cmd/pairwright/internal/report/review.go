@@ -198,7 +198,7 @@ func heldRange(f *review.Forecast) string {
 // earlyEnd says when a goal that should be kept may be lost all the same.
 func earlyEnd(o *review.Outlook) string {
 	if f := o.Forecast; f.First.Known && f.First.Value < float64(o.Years) {
-		return fmt.Sprintf("; in one case of ten it is lost in %s years or less", document.FormatNumber(f.First.Value, 0))
+		return fmt.Sprintf("; in one case of ten it is lost in %s or less", document.FormatThings(int(f.First.Value), "year", "years"))
 	}
 	return ""
 }

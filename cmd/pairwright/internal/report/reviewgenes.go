@@ -347,12 +347,8 @@ func (b *reviewBuilder) inbred() {
 			{Text: document.FormatList(through, 4)}, {Text: document.FormatList(from, 4)}}})
 	}
 	t.More = leftOut(len(r.Inbred), r.InbredAll, "inbred birds", "the bird command tells of each")
-	var say string
-	if r.InbredAll == 1 {
-		say = fmt.Sprintf("1 of the colony's %s birds is inbred; mean F of the colony is %s.", document.FormatCount(r.ColonyGenetics.Size), number(r.ColonyGenetics.MeanInbreeding, document.FormatKinship))
-	} else {
-		say = fmt.Sprintf("%s of the colony's %s birds are inbred; mean F of the colony is %s.", document.FormatCount(r.InbredAll), document.FormatCount(r.ColonyGenetics.Size), number(r.ColonyGenetics.MeanInbreeding, document.FormatKinship))
-	}
+	say := fmt.Sprintf("%s of the colony's %s %s inbred; mean F of the colony is %s.", document.FormatCount(r.InbredAll), document.FormatThings(r.ColonyGenetics.Size, "bird", "birds"),
+		plural(r.InbredAll, "is", "are"), number(r.ColonyGenetics.MeanInbreeding, document.FormatKinship))
 	b.section("Inbreeding", document.Paragraph(say), t)
 }
 

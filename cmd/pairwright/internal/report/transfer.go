@@ -145,8 +145,11 @@ func whyText(p *pairing.Programme, c *transfer.Case) string {
 	if c.Young != nil {
 		return s + ": it " + YoungText(p, c.Young) + "."
 	}
-	if !c.Needed {
+	if bond := c.Ranking.Bond; !c.Needed {
 		s = Capital(TransferReason(p, c))
+	} else if bond != nil && bond.Word != nil {
+		word := bond.Word.Reason(p)
+		s += ": " + planText(p, &word)
 	}
 	x := &c.Best.Pairs[0].Figures
 	f := "would not be inbred, as the two have no common ancestor on record"

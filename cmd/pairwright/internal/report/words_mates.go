@@ -115,13 +115,18 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 		return "no mate for the coming season: " + planText(p, &r.Alone)
 	}
 	text := withWhomText(p, r.Bird, x)
-	if x.Kind == pairing.BondNew && x.Word != nil {
-		word := x.Word.Reason(p)
-		text += "; " + planText(p, &word)
-		if pairing.TooClose(x.Kinship, r.Limit) {
-			kin := pairing.Reason{Code: pairing.CloseKin, Value: x.Kinship, Other: r.Limit}
-			text += ", though they are " + planText(p, &kin)
-		}
+	if x.Kind != pairing.BondNew || x.Word == nil {
+		return text
+	}
+	word := x.Word.Reason(p)
+	text += "; " + planText(p, &word)
+	k := slices.IndexFunc(r.Candidates, func(c pairing.Candidate) bool { return c.Decided })
+	switch {
+	case pairing.TooClose(x.Kinship, r.Limit):
+		kin := pairing.Reason{Code: pairing.CloseKin, Value: x.Kinship, Other: r.Limit}
+		text += ", though they are " + planText(p, &kin)
+	case k >= 0 && !r.Candidates[k].Verdict.Good():
+		text += ", though by its figures the programme gains nothing by the pair"
 	}
 	return text
 }

@@ -104,6 +104,8 @@ func pairReason(r *pairing.Reason) string {
 		return "the two are bonded"
 	case pairing.OtherBond:
 		return "is bonded to " + r.Birds[1].ID + ": that bond would have to be broken"
+	case pairing.BondToEnd:
+		return "is bonded to " + r.Birds[1].ID + ", from whom it is to be parted: agreed on " + saidBy(r)
 	case pairing.FormerBond:
 		return "the two were bonded before"
 	}
@@ -218,7 +220,7 @@ func NeedText(n pairing.NeedReason) string {
 	}
 	text := fmt.Sprintf("%s: by %s survival of the last %d years %s of today's birds are likely to live in a year", aim, whose, pairing.RecentYears, document.FormatNumber(n.Need.Expected.Value, 1))
 	if n.Need.FirstYear.Of > 0 {
-		text += fmt.Sprintf(", and %s of %s chicks lived to a year", document.FormatCount(n.Need.FirstYear.Count), document.FormatCount(n.Need.FirstYear.Of))
+		text += fmt.Sprintf(", and %s of %s lived to a year", document.FormatCount(n.Need.FirstYear.Count), document.FormatThings(n.Need.FirstYear.Of, "chick", "chicks"))
 	}
 	return text
 }

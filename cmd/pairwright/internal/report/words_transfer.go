@@ -105,6 +105,8 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 	switch r.Code {
 	case transfer.NoSpace:
 		return p.Place(r.To) + " has no free place for a " + r.Birds[0].Sex.Word()
+	case transfer.PlaceToCome:
+		return fmt.Sprintf("%s has no free place for a %s today: the season's decision counts on a death to be expected there within a year, or on a bird that leaves", p.Place(r.To), r.Birds[0].Sex.Word())
 	case transfer.PlacesTaken:
 		return "the season's decision gives what places there are for a " + r.Birds[0].Sex.Word() + " at " + p.Place(r.To) + " to others"
 	case transfer.HeldFromMove:
