@@ -2,31 +2,63 @@ package journal
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pairwright/pedigree/studbook"
 )
 
 // find returns the row of the studbook with a bird: by its id or, where no
-// other bird has it, its name or band.
+// other bird has it, its id, name or band in capitals or small letters. An id
+// goes before a name.
 func (d *draft) find(who string) (row int, ok bool) {
 	if who == "" {
 		return 0, false
 	}
-	named := -1
+	alike, called := -1, -1
+	note := func(found *int, row int) {
+		if *found >= 0 {
+			row = d.birds.Len() // two of that name
+		}
+		*found = row
+	}
 	for i := range d.birds.Len() {
-		switch {
-		case d.birds.Cell(i, "id") == who:
+		switch id := d.birds.Cell(i, "id"); {
+		case id == who:
 			return i, true
+		case strings.EqualFold(id, who):
+			note(&alike, i)
 		case strings.EqualFold(d.birds.Cell(i, "name"), who), strings.EqualFold(d.birds.Cell(i, "band"), who):
-			if named >= 0 {
-				named = d.birds.Len() // two of that name
-				continue
-			}
-			named = i
+			note(&called, i)
 		}
 	}
-	return named, named >= 0 && named < d.birds.Len()
+	if row = alike; row < 0 {
+		row = called
+	}
+	return row, row >= 0 && row < d.birds.Len()
+}
+
+// codeOf returns the code of an institution as the files have it, where it is told in
+// other capitals or small letters.
+func (d *draft) codeOf(told string) string {
+	if told == "" {
+		return ""
+	}
+	for _, from := range []struct{ file, column string }{{"institutions.csv", "code"}, {"studbook.csv", "location"}} {
+		s, alike := d.sheet(from.file), ""
+		for i := range s.Len() {
+			switch code := s.Cell(i, from.column); {
+			case code == told:
+				return told
+			case alike == "" && strings.EqualFold(code, told):
+				alike = code
+			}
+		}
+		if alike != "" {
+			return alike
+		}
+	}
+	return told
 }
 
 // bird returns the row of the bird in a field.
@@ -34,8 +66,24 @@ func (d *draft) bird(field string) (row int, ok bool) {
 	row, ok = d.find(d.value(field))
 	if !ok {
 		d.refuse(field, d.value(field), codeUnknownID, "no bird of the studbook has this id, nor one bird alone this name or band", "write the bird's id as the studbook has it")
+		return row, false
 	}
-	return row, ok
+	id := d.birds.Cell(row, "id")
+	d.spell(field, id)
+	if !slices.ContainsFunc(d.about, func(n Named) bool { return n.ID == id }) {
+		n := Named{Field: field, ID: id, Name: d.birds.Cell(row, "name"), Sex: d.birds.Cell(row, "sex"), Hatched: d.birds.Cell(row, "hatch_date"), Mate: d.mateOf(id, studbook.Date{})}
+		n.Place, _ = d.lives(id, d.today)
+		d.about = append(d.about, n)
+	}
+	return row, true
+}
+
+// spell has the event itself name a bird by its id where it was told in other capitals or
+// small letters.
+func (d *draft) spell(field, id string) {
+	if strings.EqualFold(d.value(field), id) {
+		d.values[field] = id
+	}
 }
 
 // alive returns the row of the bird in a field, which must not have died.
@@ -171,6 +219,7 @@ func (d *draft) endBonds(id string, on studbook.Date, why, but string) int {
 		}
 		d.set("bonds.csv", row, "until", on.Text)
 		d.setIfThere("bonds.csv", row, "ended_by", why)
+		d.ended = append(d.ended, [2]string{d.sheet("bonds.csv").Cell(row, "female"), d.sheet("bonds.csv").Cell(row, "male")})
 		ended++
 	}
 	return ended
@@ -181,8 +230,7 @@ func (d *draft) endBonds(id string, on studbook.Date, why, but string) int {
 func (d *draft) clutchOf(dam string, hatch studbook.Date) (row int, ok bool) {
 	s := d.sheet("clutches.csv")
 	told, _ := studbook.ParseDate(d.value("laid"))
-	const late = 30 // days; eggs of a clutch do not hatch on one day, and may be laid over a week
-	longest := studbook.Day(d.w.Settings().IncubationDays + late)
+	longest := studbook.Day(d.w.Settings().IncubationDays + lateHatch)
 	var best studbook.Day
 	for i := range s.Len() {
 		laid, err := studbook.ParseDate(s.Cell(i, "laid"))
@@ -200,6 +248,25 @@ func (d *draft) clutchOf(dam string, hatch studbook.Date) (row int, ok bool) {
 	}
 	return row, ok
 }
+
+// lyingClutch is lastClutch of which the eggs might lie there still: it warns where
+// they cannot, or have hatched.
+func (d *draft) lyingClutch(field string) (row int, ok bool) {
+	if row, ok = d.lastClutch(field); !ok || d.value("laid") != "" {
+		return row, ok
+	}
+	s := d.sheet("clutches.csv")
+	laid, _ := studbook.ParseDate(s.Cell(row, "laid"))
+	if hatched := s.Cell(row, "hatched"); laid.Mid()+studbook.Day(d.w.Settings().IncubationDays)+lateHatch < d.today || hatched != "" && hatched != "0" {
+		d.warn(field, d.value(field), codeLongAgo, fmt.Sprintf("this is about the clutch of %s, the last on record, which does not lie there any more", laid.Text), "write the new clutch down first if there is one")
+	}
+	return row, ok
+}
+
+// lateHatch is how many days after the incubation period a chick may hatch by the first
+// egg: eggs of a clutch do not hatch on one day, and may be laid over a week. Common
+// practice, no source.
+const lateHatch = 30
 
 // lastClutch returns the row of the clutch told in the field laid, or of the
 // last one of the bird in a field.

@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path"
 	"regexp"
@@ -48,11 +49,25 @@ type Proposal struct {
 	// whole colony finds with it that it did not find without. With an Error
 	// among them it is not written.
 	Findings []studbook.Finding
+	// About are the birds that the event names, each once, as they stand before it.
+	About []Named
+	// Ended are the pairs whose bond ends with it, the female first.
+	Ended [][2]string
 	// Seal stands for the rows and for the files as they were when it was
 	// made; see Commit.
 	Seal   string
 	Number int    // of the change; 0 while it is not written
 	Undoes *Entry // what is taken back, of Undo
+}
+
+// Named is a bird that an event names, as its row has it: so that a reader sees
+// whether it is the one that was meant.
+type Named struct {
+	Field         string // that names it
+	ID, Name, Sex string
+	Hatched       string // as in the studbook
+	Place         string // where it lives; "" where that is not known
+	Mate          string // id; "" for none
 }
 
 // Refused reports whether the event cannot be written down.
@@ -68,6 +83,8 @@ const (
 	codeUnknownID   = "unknown_id"      // no such bird
 	codeBadValue    = "bad_value"       // not what the field takes
 	codeNoClutch    = "no_clutch"       // a warning: a chick from no clutch on record
+	codeLongAgo     = "long_ago"        // a warning: the clutch has hatched, or could have
+	codeTwoClutches = "two_clutches"    // a warning: they lie days apart
 	codeNothingNew  = "nothing_new"     // nothing would change
 	codeNotWritable = "not_writable"    // the file cannot be changed so that the rest stays
 	codeChangedHand = "changed_by_hand" // what is to be taken back is no longer there
@@ -206,12 +223,13 @@ func (f *Folder) write(ctx context.Context, w *studbook.Rewriter, colony *studbo
 			return nil, fmt.Errorf("of a %s nothing named %q is written down", k.Name, name)
 		}
 	}
+	p.Event.Values = maps.Clone(p.Event.Values) // ids are spelt as on record
 	d := &draft{w: w, colony: colony, kind: k, today: f.readOptions().Today, values: p.Event.Values}
 	d.birds = d.sheet("studbook.csv")
 	if d.checkFields(); len(d.findings) == 0 && d.err == nil {
 		k.draft(d)
 	}
-	p.Findings = d.findings
+	p.Findings, p.About, p.Ended = d.findings, d.about, d.ended
 	if d.err != nil || p.Refused() {
 		return nil, d.err
 	}
@@ -241,6 +259,8 @@ type draft struct {
 	birds    *studbook.Sheet
 	latest   studbook.Day // day that is told and not to come
 	findings []studbook.Finding
+	about    []Named
+	ended    [][2]string
 	err      error // the first that ends it
 	lived    map[string]studbook.Life
 }
@@ -254,14 +274,18 @@ func (d *draft) warn(field, value, code, message, help string) {
 	d.findings = append(d.findings, studbook.Finding{Severity: studbook.Warning, Column: field, Value: value, Code: code, Message: message, Help: help})
 }
 
-// value returns what is told in a field, "" for nothing. Words come as files
-// have them.
+// value returns what is told in a field, "" for nothing. Words and codes come as
+// files have them.
 func (d *draft) value(field string) string {
 	v := strings.TrimSpace(d.values[field])
-	for _, w := range d.kind.Field(field).Words {
+	f := d.kind.Field(field)
+	for _, w := range f.Words {
 		if strings.EqualFold(w, v) {
 			return w
 		}
+	}
+	if f.List == Places {
+		return d.codeOf(v)
 	}
 	return v
 }
@@ -272,7 +296,7 @@ func (d *draft) checkFields() {
 		v := d.value(f.Name)
 		switch {
 		case v == "" && f.Needed:
-			d.refuse(f.Name, "", codeNotTold, "it is not told", "tell it: "+f.Means)
+			d.refuse(f.Name, "", codeNotTold, "this has to be told", "fill in "+f.Means)
 		case v == "", f.Corrects && v == Emptied:
 		case f.Form == studbook.FormCount:
 			if n, err := strconv.Atoi(v); err != nil || n < 0 {

@@ -87,7 +87,7 @@ var Kinds = []*Kind{
 		cell("clutches.csv", "eggs").otherwise("as on record"),
 		date("laid", "day of the first egg of the clutch").otherwise("her last").rare(),
 	}, (*draft).candling},
-	{"replacement", "the eggs of a clutch were replaced by dummies or taken", []string{"female"}, []Field{
+	{"replacement", "all eggs of a clutch were replaced by dummies or taken", []string{"female"}, []Field{
 		bird("female", "the female, or her mate").need(),
 		date("laid", "day of the first egg of the clutch").otherwise("her last").rare(),
 	}, (*draft).replacement},
@@ -244,8 +244,12 @@ func (d *draft) hatch() {
 		return
 	}
 	damID := d.birds.Cell(dam, "id")
+	if d.sexOf(damID) == "M" {
+		d.refuse("dam", damID, codeBadValue, "this bird is a male by the studbook", "name the mother; if she is one, write down the sex first")
+		return
+	}
 	row, there := d.clutchOf(damID, day)
-	sire := d.value("sire")
+	sire := d.parentIn("sire")
 	if sire == "" {
 		switch {
 		case there:
@@ -305,6 +309,10 @@ func joined(note, more string) string {
 	return note + "; " + more
 }
 
+// oneClutch is up to how many days apart two first eggs are likely of one clutch.
+// Common practice, no source.
+const oneClutch = 10
+
 func (d *draft) clutch() {
 	female, male, ok := d.pair("female", "male")
 	laid, dated := d.happened("laid")
@@ -316,6 +324,10 @@ func (d *draft) clutch() {
 		if s.Cell(i, "female") == female && s.Cell(i, "laid") == laid.Text {
 			d.refuse("laid", laid.Text, codeOnRecord, "this clutch is on record already", "write down its candling or hatch, or correct the day")
 			return
+		}
+		other, err := studbook.ParseDate(s.Cell(i, "laid"))
+		if apart := max(other.Mid(), laid.Mid()) - min(other.Mid(), laid.Mid()); err == nil && other.Exact() && laid.Exact() && s.Cell(i, "female") == female && apart <= oneClutch && s.Cell(i, "hatched") != studbook.EggsReplaced {
+			d.warn("laid", laid.Text, codeTwoClutches, fmt.Sprintf("a clutch of hers that began on %s is on record", other.Text), "a later egg belongs to the same clutch: candling takes the number of eggs")
 		}
 	}
 	d.append("clutches.csv", map[string]string{"female": female, "male": male, "laid": laid.Text, "eggs": d.value("eggs")})
@@ -347,7 +359,7 @@ func (d *draft) pair(femaleField, maleField string) (female, male string, ok boo
 }
 
 func (d *draft) candling() {
-	if row, ok := d.lastClutch("female"); ok {
+	if row, ok := d.lyingClutch("female"); ok {
 		d.set("clutches.csv", row, "fertile", d.value("fertile"))
 		if eggs := d.value("eggs"); eggs != "" {
 			d.set("clutches.csv", row, "eggs", eggs)
@@ -356,7 +368,7 @@ func (d *draft) candling() {
 }
 
 func (d *draft) replacement() {
-	row, ok := d.lastClutch("female")
+	row, ok := d.lyingClutch("female")
 	if !ok {
 		return
 	}
@@ -458,9 +470,10 @@ func (d *draft) arrival() {
 	} else {
 		id = d.newID("id", day)
 		b := map[string]string{"id": id, "sex": cmp.Or(d.value("sex"), "U"), "notes": d.value("notes")}
-		for _, c := range []string{"name", "band", "sire", "dam", "hatch_date", "origin"} {
+		for _, c := range []string{"name", "band", "hatch_date", "origin"} {
 			b[c] = d.value(c)
 		}
+		b["sire"], b["dam"] = d.parentIn("sire"), d.parentIn("dam")
 		if d.birds.Has("location") {
 			b["location"] = to
 		}
@@ -589,6 +602,17 @@ func (d *draft) correction() {
 	d.setOfBird(told...)
 }
 
+// parentIn returns the parent, or the possible ones, told in a field: the id where it is
+// one bird, told by its name or band.
+func (d *draft) parentIn(field string) string {
+	told := d.value(field)
+	if row, ok := d.find(told); ok {
+		told = d.birds.Cell(row, "id")
+		d.spell(field, told)
+	}
+	return told
+}
+
 // setOfBird sets those cells of a bird that are told.
 func (d *draft) setOfBird(columns ...string) {
 	row, ok := d.bird("bird")
@@ -597,8 +621,8 @@ func (d *draft) setOfBird(columns ...string) {
 	}
 	for _, c := range columns {
 		value := d.value(c)
-		if parent, ok := d.find(value); ok && (c == "sire" || c == "dam") {
-			value = d.birds.Cell(parent, "id") // told by its name or band
+		if c == "sire" || c == "dam" {
+			value = d.parentIn(c)
 		}
 		if f := d.kind.Field(c); f.Corrects && value == Emptied {
 			d.set("studbook.csv", row, c, "")

@@ -260,6 +260,65 @@ func TestReplacedEggs(t *testing.T) {
 	assert.True(t, p.Refused())
 }
 
+// TestToldInAnyCase: ids, names and codes are found in capitals and small letters, an id
+// before a name, and nothing where two birds are meant.
+func TestToldInAnyCase(t *testing.T) {
+	f, _ := write(t, colony)
+	told := event("move", "bird", "a04", "to", "away", "date", "2026-11-20")
+	p, err := f.Draft(t.Context(), told)
+	require.NoError(t, err)
+	assert.Equal(t, []string{
+		"studbook.csv:5 A04,Dove,F,,,2019-06-01,,HOME,, -> A04,Dove,F,,,2019-06-01,,away,,",
+		"moves.csv:3  -> A04,2026-11-20,HOME,away,",
+		"bonds.csv:3 A04,A03,2022-03-01,,8, -> A04,A03,2022-03-01,2026-11-20,8,moved",
+		"programme.toml:2 current_to = 2026-11-01 # the last day -> current_to = 2026-11-20 # the last day"}, rows(p), "no bird lives at AWAY, so its code is not known")
+	assert.Equal(t, []Named{{"bird", "A04", "Dove", "F", "2019-06-01", "HOME", "A03"}}, p.About)
+	assert.Equal(t, [][2]string{{"A04", "A03"}}, p.Ended)
+	assert.Equal(t, "A04", p.Event.Values["bird"])
+	assert.Equal(t, "a04", told.Values["bird"], "what was told stays as it is")
+
+	p, err = f.Draft(t.Context(), event("move", "bird", "dove", "to", "home", "date", "2026-11-20"))
+	require.NoError(t, err)
+	require.True(t, p.Refused())
+	assert.Contains(t, p.Findings[0].Message, "is there already")
+
+	twice := maps.Clone(colony)
+	twice["studbook.csv"] += "a06,a05,F,,,2020-06-01,,HOME,,\na07,,M,,,2020-06-01,,HOME,,\nA07,,F,,,2020-06-01,,HOME,,\n"
+	f, _ = write(t, twice)
+	for who, want := range map[string]string{"a05": "A05", "a07": "a07", "A07": "A07", "A06": "a06", "DOVE": "A04"} {
+		p, err := f.Draft(t.Context(), event("hold", "bird", who, "reason", "limp"))
+		require.NoError(t, err)
+		require.Len(t, p.About, 1, who)
+		assert.Equal(t, want, p.About[0].ID, who)
+	}
+	twice["studbook.csv"] = strings.Replace(twice["studbook.csv"], "a06,a05", "a06,ASH", 1)
+	f, _ = write(t, twice)
+	p, err = f.Draft(t.Context(), event("hold", "bird", "ash", "reason", "limp"))
+	require.NoError(t, err)
+	assert.True(t, p.Refused(), "two birds have the name")
+}
+
+// TestDoubtfulClutches: a second clutch within days of the first, and candling of one that
+// cannot lie there any more, are told of and may be written.
+func TestDoubtfulClutches(t *testing.T) {
+	f, _ := write(t, colony)
+	codes := func(e Event) (codes []string) {
+		p, err := f.Draft(t.Context(), e)
+		require.NoError(t, err)
+		assert.False(t, p.Refused())
+		for _, x := range p.Findings {
+			codes = append(codes, x.Code)
+		}
+		return codes
+	}
+	assert.Equal(t, []string{codeTwoClutches}, codes(event("clutch", "female", "A02", "laid", "2026-10-23")))
+	assert.Empty(t, codes(event("clutch", "female", "A02", "laid", "2026-11-20")))
+	assert.Empty(t, codes(event("candling", "female", "A02", "fertile", "1")))
+	commit(t, f, event("hatch", "dam", "A02", "date", "2026-11-20"))
+	assert.Equal(t, []string{codeLongAgo}, codes(event("candling", "female", "A02", "fertile", "1")))
+	assert.Empty(t, codes(event("candling", "female", "A02", "fertile", "1", "laid", "2026-10-20")), "it is meant")
+}
+
 // TestRefused: what would make an error is told and not written.
 func TestRefused(t *testing.T) {
 	for want, e := range map[string]Event{
@@ -286,7 +345,7 @@ func TestRefused(t *testing.T) {
 		"parent_hatched_after_chick dam": event("parent", "bird", "A01", "dam", "A05"),
 		"duplicate_id id":                event("hatch", "dam", "A02", "id", "A01"),
 		"death_before_hatch death_date":  event("death", "bird", "A01", "date", "2017"),
-		"male_dam dam":                   event("hatch", "dam", "A01", "sire", "A03"),
+		"bad_value dam":                  event("hatch", "dam", "A01", "sire", "A03"),
 	} {
 		f, dir := write(t, colony)
 		p, err := f.Commit(t.Context(), e, "")

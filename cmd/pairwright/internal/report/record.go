@@ -14,7 +14,7 @@ import (
 // and what a check of the colony says of it. It is written where it has a
 // number.
 func RecordDocument(p *journal.Proposal) *document.Document {
-	d := &document.Document{Title: RecordTitle(p), Lead: recordLead(p), Brief: true}
+	d := &document.Document{Title: RecordTitle(p), Lead: recordLead(p), Facts: recordFacts(p), Brief: true}
 	if len(p.Findings) > 0 && !nothingToUndo(p) {
 		title := "What check finds with it"
 		if p.Refused() {
@@ -28,6 +28,37 @@ func RecordDocument(p *journal.Proposal) *document.Document {
 			document.Section{Title: "The rows as the files have them", Blocks: []document.Block{rowTable(p.Edits)}})
 	}
 	return d
+}
+
+// recordFacts say which birds an event names, and what ends with it.
+func recordFacts(p *journal.Proposal) document.Facts {
+	var facts document.Facts
+	for k := range p.About {
+		n := &p.About[k]
+		facts = append(facts, document.Fact{Name: Capital(n.Field), Value: namedText(n)})
+	}
+	for _, pair := range p.Ended {
+		facts = append(facts, document.Fact{Name: "Ends", Value: fmt.Sprintf("the bond of %s and %s", pair[0], pair[1])})
+	}
+	return facts
+}
+
+// namedText writes a bird that an event names: C0734 (Moss), female, hatched 2019-05-18,
+// at HAF, with C0902.
+func namedText(n *journal.Named) string {
+	parts := []string{n.ID}
+	if n.Name != "" {
+		parts[0] += " (" + n.Name + ")"
+	}
+	if sex := map[string]string{"F": "female", "M": "male"}[strings.ToUpper(n.Sex)]; sex != "" {
+		parts = append(parts, sex)
+	}
+	for _, x := range []struct{ word, value string }{{"hatched", n.Hatched}, {"at", n.Place}, {"with", n.Mate}} {
+		if x.value != "" {
+			parts = append(parts, x.word+" "+x.value)
+		}
+	}
+	return strings.Join(parts, ", ")
 }
 
 // RecordTitle says what is written down.

@@ -248,7 +248,7 @@ func (w recordWrong) Text() string {
 	if w.Column != "" && !w.field {
 		at += w.Column + " " + strconv.Quote(w.Value) + ": "
 	}
-	return at + w.Message + ". " + sentence(w.Help)
+	return strings.TrimSpace(sentence(at+w.Message) + " " + sentence(w.Help))
 }
 
 // mostNamed bounds the list of names that a form offers.
