@@ -12,9 +12,15 @@ import (
 
 // Site is a site that shows documents within its own pages.
 type Site struct {
-	// Address returns the address of what a word names, as the id of a bird,
-	// and "" for a word that names nothing.
-	Address func(word string) string
+	// Address returns the address of what a text names, as the id of a bird,
+	// and "" for a text that names nothing; it is nil where nothing has a page.
+	Address func(id string) string
+	// Called returns the name that stands in brackets behind an id, "" for none:
+	// 7 (Moss) is a bird where 7 alone may be a number. It may be nil.
+	Called func(id string) string
+	// Longest is the length in bytes of the longest id that is no single word, as
+	// one with a space in it; 0 where there is none.
+	Longest int
 	// Fields makes of each blank a field of the form FillForm.
 	Fields bool
 }
@@ -34,7 +40,7 @@ func (s Site) WriteFragment(w io.Writer, d *Document) error {
 		shown, put = withFields(shown)
 		onScreen = *shown
 	}
-	p, err := newPage(&onScreen, s.Address)
+	p, err := newPage(&onScreen, &s)
 	if err != nil {
 		return err
 	}
@@ -59,31 +65,65 @@ func (d *Document) Class() string {
 	return ""
 }
 
-// text writes a clean text for the page. On a site the words that it has pages
-// for are links.
+// text writes a text for the page.
 func (b *pageBuilder) text(s string) template.HTML {
-	s = Clean(s)
-	if b.address == nil {
-		return template.HTML(escape(s))
+	if b.site == nil {
+		return template.HTML(escape(Clean(s)))
+	}
+	return b.site.Marked(s)
+}
+
+// Marked writes a text with what the site has pages for as links: the words and the
+// longer ids that cannot be anything else.
+func (s *Site) Marked(text string) template.HTML {
+	if s.Address == nil {
+		return template.HTML(escape(Clean(text)))
 	}
 	var out strings.Builder
-	for rest := s; rest != ""; {
-		word := rest[:wordLength(rest)]
-		if word == "" { // what stands between words
-			_, n := utf8.DecodeRuneInString(rest)
+	within := false // the character before belongs to a word
+	for rest := Clean(text); rest != ""; {
+		n := 0
+		if !within {
+			n = s.idLength(rest)
+		}
+		if n > 0 {
+			fmt.Fprintf(&out, `<a href="%s">%s</a>`, escape(s.Address(rest[:n])), escape(rest[:n]))
+		} else if n = wordLength(rest); n > 0 {
 			out.WriteString(escape(rest[:n]))
-			rest = rest[n:]
-			continue
-		}
-		rest = rest[len(word):]
-		escaped := escape(word)
-		if to := b.address(word); to != "" && telling(word) {
-			fmt.Fprintf(&out, `<a href="%s">%s</a>`, escape(to), escaped)
 		} else {
-			out.WriteString(escaped)
+			_, n = utf8.DecodeRuneInString(rest)
+			out.WriteString(escape(rest[:n]))
 		}
+		last, _ := utf8.DecodeLastRuneInString(rest[:n])
+		within = isWordRune(last)
+		rest = rest[n:]
 	}
 	return template.HTML(out.String())
+}
+
+// idLength returns the length of the id that a text begins with, 0 where there is none
+// that cannot be a number or a word of a sentence.
+func (s *Site) idLength(text string) int {
+	word := wordLength(text)
+	for n := min(s.Longest, len(text)); n > word; n-- {
+		next, _ := utf8.DecodeRuneInString(text[n:])
+		if s.Address(text[:n]) != "" && !isWordRune(next) {
+			return n
+		}
+	}
+	id := text[:word]
+	if word == 0 || s.Address(id) == "" {
+		return 0
+	}
+	named := false
+	if s.Called != nil {
+		name := s.Called(id)
+		named = name != "" && strings.HasPrefix(text[word:], " ("+Clean(name)+")")
+	}
+	if !named && !telling(id) {
+		return 0
+	}
+	return word
 }
 
 // cell writes the text of a cell that has no link of its own. On a site a cell
@@ -91,10 +131,10 @@ func (b *pageBuilder) text(s string) template.HTML {
 // name the row whatever the id, elsewhere if it cannot be a number or a word.
 func (b *pageBuilder) cell(c Cell, key bool) template.HTML {
 	text := Clean(c.Text)
-	if b.address == nil || c.Link != "" {
+	if b.site == nil || b.site.Address == nil || c.Link != "" {
 		return template.HTML(escape(text))
 	}
-	if to := b.address(text); to != "" && c.Value == nil && (key || telling(text)) {
+	if to := b.site.Address(text); to != "" && c.Value == nil && (key || telling(text)) {
 		return template.HTML(fmt.Sprintf(`<a href="%s">%s</a>`, escape(to), escape(text)))
 	}
 	return b.text(text)
@@ -111,7 +151,7 @@ func wordLength(s string) int {
 	end := 0
 	for i, r := range s {
 		switch {
-		case unicode.IsLetter(r) || unicode.IsDigit(r):
+		case isWordRune(r):
 			end = i + utf8.RuneLen(r)
 		case end == 0 || !strings.ContainsRune("-_./", r):
 			return end
@@ -119,6 +159,11 @@ func wordLength(s string) int {
 	}
 	return end
 }
+
+func isWordRune(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.IsMark(r) }
+
+// IsWord reports whether an id is a single word.
+func IsWord(id string) bool { return wordLength(id) == len(id) }
 
 // telling reports whether a word can be told from the numbers and the words of
 // a sentence: it has a digit and a letter.

@@ -2,6 +2,7 @@ package document
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 	"testing"
 
@@ -13,12 +14,38 @@ import (
 )
 
 // birdsOnSite is a site with pages for some birds.
-var birdsOnSite = Site{Address: func(word string) string {
-	if word == "A12" || word == "7" || word == "B/1" {
-		return "/bird?bird=" + word
+var birdsOnSite = Site{
+	Address: func(id string) string {
+		if slices.Contains([]string{"A12", "7", "B/1", "HAF 3", "HAF 31", "*9", "Old Tom"}, id) {
+			return "/bird?bird=" + id
+		}
+		return ""
+	},
+	Called:  func(id string) string { return map[string]string{"7": "Moss"}[id] },
+	Longest: len("Old Tom"),
+}
+
+// TestMarked tells ids from what looks like them: longer ones, parts of words, numbers.
+func TestMarked(t *testing.T) {
+	for text, want := range map[string][]string{
+		"A12's mate is B/1; A123 and 7 others are not.": {"A12", "B/1"},
+		"HAF 31, HAF 3 and HAF 312, HAF":                {"HAF 31", "HAF 3"},
+		"gets 7 (Moss), not 7 (Mos)":                    {"7"},
+		"*9 and 9, 1*9":                                 {"*9"},
+		"Old Tom, Old Tomas, the old tom":               {"Old Tom"},
+		"A12\u0308 is another, xA12 too":                {},
+		"":                                              {},
+	} {
+		root, err := html.Parse(strings.NewReader(string(birdsOnSite.Marked(text))))
+		require.NoError(t, err)
+		got := []string{}
+		for _, a := range elements(root, "a") {
+			got = append(got, content(a))
+		}
+		assert.Equal(t, want, got, text)
+		assert.Equal(t, Clean(text), content(root), "no text is lost")
 	}
-	return ""
-}}
+}
 
 // TestFragmentLeadsToBirds follows words to the pages of a site: in sentences,
 // in cells, in drawings, and never where a number or a part of a word looks like

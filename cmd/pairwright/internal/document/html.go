@@ -193,11 +193,11 @@ type pageBuilder struct {
 	labels   map[string]int  // how many tables and drawings have a label
 	figures  int
 	portable bool
-	address  func(word string) string // of what a site has pages for; nil where there is no site
+	site     *Site // nil where there is none
 }
 
-func newPage(d *Document, address func(word string) string) (*page, error) {
-	b := &pageBuilder{anchors: make(map[string]bool), labels: make(map[string]int), portable: d.Portable, address: address}
+func newPage(d *Document, site *Site) (*page, error) {
+	b := &pageBuilder{anchors: make(map[string]bool), labels: make(map[string]int), portable: d.Portable, site: site}
 	b.collect(d)
 	p := &page{Title: Clean(d.Title), Lead: b.text(d.Lead), Facts: b.facts(d.Facts), About: d.About.line(), Notes: b.texts(d.Notes), Footer: Clean(d.Footer), Brief: d.Brief, Portable: d.Portable}
 	if p.Title == "" {
@@ -517,7 +517,7 @@ func (b *pageBuilder) inline(svg, id, title, desc string) (string, error) {
 				s := out.String()
 				out.Reset()
 				role := "img"
-				if b.address != nil {
+				if b.site != nil {
 					role = "group" // a picture hides the links in it
 				}
 				fmt.Fprintf(&out, `<svg role="%s" aria-labelledby="%s-title" aria-describedby="%[2]s-desc"%s`, role, id, s[len("<svg"):])
@@ -542,12 +542,12 @@ func (b *pageBuilder) inline(svg, id, title, desc string) (string, error) {
 // beyond returns the address on the site of what a link of a drawing is about,
 // "" if it is no link or the site has no page for it.
 func (b *pageBuilder) beyond(e xml.StartElement) string {
-	if e.Name.Local != "a" || b.address == nil {
+	if e.Name.Local != "a" || b.site == nil || b.site.Address == nil {
 		return ""
 	}
 	for _, a := range e.Attr {
 		if id, ok := strings.CutPrefix(a.Value, "#"+AnchorID(BirdAnchor(""))); ok && a.Name.Local == "href" {
-			return b.address(anchored(id))
+			return b.site.Address(anchored(id))
 		}
 	}
 	return ""

@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/journal"
 )
@@ -30,7 +31,7 @@ type Folder struct {
 
 	seasons *shelf[studbook.Day, *season]
 	answers *shelf[string, *Answer]
-	ids     func() map[string]bool
+	ids     func() ids
 }
 
 // Read reads the colony folder that the question is about. Faults of the files
@@ -126,13 +127,45 @@ func (f *Folder) Told(a *Asked) (notes, findings []string) {
 
 // Has reports whether the files have a bird with the id.
 func (f *Folder) Has(id string) bool {
-	return f.Colony != nil && f.ids()[id]
+	if f.Colony == nil {
+		return false
+	}
+	_, has := f.ids().names[id]
+	return has
 }
 
-func (f *Folder) allIDs() map[string]bool {
-	ids := make(map[string]bool, len(f.Colony.Birds))
-	for k := range f.Colony.Birds {
-		ids[f.Colony.Birds[k].ID] = true
+// NameOf returns the name of the bird with an id, "" where it has none or there is no
+// such bird.
+func (f *Folder) NameOf(id string) string {
+	if f.Colony == nil {
+		return ""
 	}
-	return ids
+	return f.ids().names[id]
+}
+
+// LongestPhrase is the length in bytes of the longest id that is more than a word, as one
+// with a space in it; 0 where there is none.
+func (f *Folder) LongestPhrase() int {
+	if f.Colony == nil {
+		return 0
+	}
+	return f.ids().longest
+}
+
+// ids are the birds of a folder by their ids.
+type ids struct {
+	names   map[string]string
+	longest int // as LongestPhrase returns it
+}
+
+func (f *Folder) allIDs() ids {
+	out := ids{names: make(map[string]string, len(f.Colony.Birds))}
+	for k := range f.Colony.Birds {
+		b := &f.Colony.Birds[k]
+		out.names[b.ID] = b.Name
+		if !document.IsWord(b.ID) {
+			out.longest = max(out.longest, len(b.ID))
+		}
+	}
+	return out
 }

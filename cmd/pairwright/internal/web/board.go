@@ -106,36 +106,6 @@ type birdCard struct {
 	Text    string
 }
 
-// marked writes a text with the ids in it as links to their birds.
-func (v *visit) marked(text string) template.HTML {
-	var b strings.Builder
-	for {
-		k := strings.IndexFunc(text, isWord)
-		if k < 0 {
-			break
-		}
-		b.WriteString(template.HTMLEscapeString(text[:k]))
-		text = text[k:]
-		end := strings.IndexFunc(text, func(r rune) bool { return !isWord(r) })
-		if end < 0 {
-			end = len(text)
-		}
-		word := text[:end]
-		text = text[end:]
-		if to := v.address(word); to != "" {
-			b.WriteString(`<a href="` + template.HTMLEscapeString(to) + `">` + template.HTMLEscapeString(word) + `</a>`)
-			continue
-		}
-		b.WriteString(template.HTMLEscapeString(word))
-	}
-	b.WriteString(template.HTMLEscapeString(text))
-	return template.HTML(b.String())
-}
-
-func isWord(r rune) bool {
-	return r == '-' || r == '_' || r == '.' || r >= '0' && r <= '9' || r >= 'A' && r <= 'Z' || r >= 'a' && r <= 'z' || r > 127
-}
-
 // record is the form in which something is written down, with what is known of it
 // filled in; none where nothing can be written.
 func (v *visit) record(text, kind string, keysAndValues ...string) link {
@@ -175,7 +145,7 @@ func (p *boardOf) fill(find string) {
 	for k := range b.Holds {
 		h := &b.Holds[k]
 		i, _ := b.Programme.Book.Index(h.ID)
-		x := holdLine{Bird: v.marked(b.Programme.Name(i)), Until: "until further notice", Why: report.Capital(report.HoldText(h)), Release: p.record("End the hold", "release", "bird", h.ID)}
+		x := holdLine{Bird: v.named(&b.Programme.Book.Birds[i]), Until: "until further notice", Why: report.Capital(report.HoldText(h)), Release: p.record("End the hold", "release", "bird", h.ID)}
 		if h.Until.Known() {
 			x.Until = "until " + document.FormatDateInText(h.Until)
 		}
@@ -234,7 +204,7 @@ func (p *boardOf) nest(n *board.Nest) nestCard {
 	prog, v := p.Board.Programme, p.visit
 	female, male := &prog.Book.Birds[n.Female], &prog.Book.Birds[n.Male]
 	x := nestCard{
-		Nest: cmp.Or(n.Nest, "no nest on record"), Pair: v.marked(prog.Name(n.Female) + " and " + prog.Name(n.Male)),
+		Nest: cmp.Or(n.Nest, "no nest on record"), Pair: v.named(female) + " and " + v.named(male),
 		Asks: report.Capital(report.NestAsks(prog, n)), Role: string(n.Role), Now: v.marked(report.Capital(report.NestNow(prog, n))),
 	}
 	if n.Since.Known() {
@@ -265,7 +235,7 @@ func (p *boardOf) bird(b *board.Bird) birdCard {
 	prog, v := p.Board.Programme, p.visit
 	bird := &prog.Book.Birds[b.Bird]
 	x := birdCard{
-		Bird: v.marked(prog.Name(b.Bird)), Is: report.Capital(report.BirdIs(b)), Sex: bird.Sex.Word(), Age: document.FormatAge(b.Age, b.AgePlusMinus, b.AgeKnown),
+		Bird: v.named(bird), Is: report.Capital(report.BirdIs(b)), Sex: bird.Sex.Word(), Age: document.FormatAge(b.Age, b.AgePlusMinus, b.AgeKnown),
 		Next: v.marked(report.Capital(report.BirdNext(prog, b))),
 	}
 	if b.Standing.State == pairing.StateFree {

@@ -50,6 +50,9 @@ func lettersPage(v *visit) (*view, error) {
 	}
 	page.All = address(url.Values{})
 	for _, name := range letterFormats {
+		if len(letters) == 0 {
+			break // there is nothing to save
+		}
 		with := url.Values{"format": {name}}
 		if one {
 			with.Set("to", code)

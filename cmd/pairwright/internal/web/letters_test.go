@@ -6,6 +6,8 @@ import (
 	"html"
 	"net/http"
 	"net/url"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -55,4 +57,13 @@ func TestLetters(t *testing.T) {
 		status, _ := c.get(path)
 		assert.Equal(t, want, status, path)
 	}
+}
+
+// TestNoLetters says so where the plan asks nothing of anybody, and offers no files.
+func TestNoLetters(t *testing.T) {
+	studbook := filepath.Join(t.TempDir(), "studbook.csv")
+	require.NoError(t, os.WriteFile(studbook, []byte("id,sex,sire,dam,hatch_date,location\n"), 0o644))
+	text := serve(t, Config{Studbook: studbook}).page("/letters")
+	assert.Contains(t, text, "There are no letters")
+	assert.NotContains(t, text, "Save this")
 }

@@ -194,13 +194,29 @@ func (v *visit) Link(path string, keysAndValues ...string) string {
 // Bird returns the address of a bird's page.
 func (v *visit) Bird(id string) string { return v.Link("/bird", "bird", id) }
 
-// address returns the address of what a word of a document names, "" for
-// nothing.
-func (v *visit) address(word string) string {
-	if v.colony == nil || !v.colony.Has(word) {
-		return ""
+// site is what documents and texts are linked with.
+func (v *visit) site() *document.Site {
+	if v.colony == nil {
+		return &document.Site{}
 	}
-	return v.Bird(word)
+	return &document.Site{
+		Address: func(id string) string {
+			if !v.colony.Has(id) {
+				return ""
+			}
+			return v.Bird(id)
+		},
+		Called: v.colony.NameOf, Longest: v.colony.LongestPhrase(),
+	}
+}
+
+// marked writes a text with the ids in it as links to their birds.
+func (v *visit) marked(text string) template.HTML { return v.site().Marked(text) }
+
+// named writes a bird with its id as a link, whatever the id is.
+func (v *visit) named(b *studbook.Bird) template.HTML {
+	to, id := template.HTMLEscapeString(v.Bird(b.ID)), template.HTMLEscapeString(b.ID)
+	return template.HTML(`<a href="` + to + `">` + id + `</a>` + template.HTMLEscapeString(strings.TrimPrefix(b.Named(), b.ID)))
 }
 
 // fragment writes a document as a part of a page.
@@ -216,7 +232,9 @@ func (v *visit) write(d *document.Document, fields bool) (template.HTML, error) 
 	defer done()
 	forPage(d)
 	var b bytes.Buffer
-	err = document.Site{Address: v.address, Fields: fields}.WriteFragment(&b, d)
+	site := v.site()
+	site.Fields = fields
+	err = site.WriteFragment(&b, d)
 	return template.HTML(b.String()), err
 }
 

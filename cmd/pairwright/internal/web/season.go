@@ -428,7 +428,7 @@ func (s *seasonOf) fillPairs(seasons []report.NamedOwn) {
 			at[pair] = k
 			ids := []string{p.Book.Birds[x.Female].ID, p.Book.Birds[x.Male].ID}
 			s.Pairs = append(s.Pairs, seasonPair{
-				Key: pairKey(ids), Label: strings.Join(ids, " and "), Who: v.marked(p.Name(x.Female) + " and " + p.Name(x.Male)),
+				Key: pairKey(ids), Label: strings.Join(ids, " and "), Who: v.named(&p.Book.Birds[x.Female]) + " and " + v.named(&p.Book.Birds[x.Male]),
 				F: document.FormatKinship(x.Kinship), Decision: document.Unknown, Other: document.Unknown,
 			})
 		}

@@ -107,7 +107,10 @@ func (v *visit) requestable(d *document.Document) []link {
 				continue
 			}
 			for _, r := range t.Rows {
-				id, _, _ := strings.Cut(r.Cells[0].Text, " ")
+				id := r.Cells[0].Text
+				if !v.colony.Has(id) { // its name stands behind it
+					id, _, _ = strings.Cut(id, " (")
+				}
 				if v.colony.Has(id) && !seen[id] {
 					seen[id] = true
 					out = append(out, link{v.Link("/transfer", "bird", id), r.Cells[0].Text})

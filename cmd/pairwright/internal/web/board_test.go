@@ -1,0 +1,30 @@
+package web
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestBoardLeadsToBirdsOfAnyID has ids with spaces, slashes and digits alone on the
+// board, where counts are no birds.
+func TestBoardLeadsToBirdsOfAnyID(t *testing.T) {
+	dir := t.TempDir()
+	for name, text := range map[string]string{
+		"studbook.csv": "id,name,sex,sire,dam,hatch_date,origin\n" +
+			"HAF 1,Ash,M,,,2018-05-01,wild\nB/2,Bryony,F,,,2018-05-02,wild\n3,Cole,M,,,2018-05-01,wild\n4,,F,,,2018-05-02,wild\n2,,M,,,2018-05-02,wild\n",
+		"bonds.csv":      "female,male,since,nest\nB/2,HAF 1,2021-03-01,north wall\n",
+		"programme.toml": "current_to = \"2026-11-01\"\n",
+	} {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+	}
+	text := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")}).page("/")
+	assert.Contains(t, text, `<a href="/bird?bird=B%2F2">B/2</a> (Bryony) and <a href="/bird?bird=HAF+1">HAF 1</a> (Ash)`)
+	for _, alone := range []string{`<h3><a href="/bird?bird=3">3</a> (Cole)</h3>`, `<h3><a href="/bird?bird=4">4</a></h3>`, `<h3><a href="/bird?bird=2">2</a></h3>`} {
+		assert.Contains(t, text, alone)
+	}
+	assert.Contains(t, text, "Reserve, number 2: up to 1 chick", "a number is no bird")
+}
