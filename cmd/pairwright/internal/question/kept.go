@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"pairwright/pairing"
 	"pairwright/pairing/board"
@@ -16,8 +17,8 @@ import (
 // who asks computes it anew.
 type kept[T any] struct {
 	turn  chan struct{} // holds one while somebody computes
-	done  bool
-	value T
+	done  atomic.Bool
+	value T // written before done is set
 }
 
 func newKept[T any]() *kept[T] { return &kept[T]{turn: make(chan struct{}, 1)} }
@@ -30,7 +31,7 @@ func (k *kept[T]) get(ctx context.Context, compute func() (T, error)) (T, error)
 		return none, ctx.Err()
 	}
 	defer func() { <-k.turn }()
-	if !k.done {
+	if !k.done.Load() {
 		value, err := compute()
 		if err != nil {
 			return none, err
@@ -38,7 +39,8 @@ func (k *kept[T]) get(ctx context.Context, compute func() (T, error)) (T, error)
 		if ctx.Err() != nil {
 			return value, nil // it may be no more than what there was when it was stopped
 		}
-		k.value, k.done = value, true
+		k.value = value
+		k.done.Store(true)
 	}
 	return k.value, nil
 }
@@ -107,6 +109,19 @@ func (f *Folder) season(ctx context.Context, a *Asked) (*season, error) {
 		return &season{programme: p, decision: newKept[*pairing.Decision](), rankers: newShelf[uint64, *pairing.Ranker](seedsKept),
 			boards: newShelf[string, *board.Board](coloniesKept), plans: newShelf[string, *pairing.Plan](coloniesKept)}, nil
 	})
+}
+
+// Ready reports how far what most answers about a day rest on has been computed: the
+// programme with its kinships, and the season's decision.
+func (f *Folder) Ready(a *Asked) (programme, decision bool) {
+	if f.Faults != nil {
+		return false, false
+	}
+	s := f.seasons.at(f.Day(a))
+	if !s.done.Load() {
+		return false, false
+	}
+	return true, s.value.decision.done.Load()
 }
 
 // newProgramme computes the programme on a day, as far as the question goes where

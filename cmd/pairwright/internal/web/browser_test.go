@@ -47,7 +47,7 @@ func TestBrowser(t *testing.T) {
 	}{
 		{"finds a mate", findsAMate}, {"keys alone", keysAlone}, {"filters while typing", filtersWhileTyping},
 		{"mends a file", mendsAFile}, {"imports", importsAFile}, {"writes down a hatch", writesDownAHatch},
-		{"a clutch from laying to hatch", followsAClutch}, {"two tabs", twoTabs}, {"own season", ownSeason}, {"every page is accessible", everyPageIsAccessible},
+		{"a clutch from laying to hatch", followsAClutch}, {"two tabs", twoTabs}, {"own season", ownSeason}, {"without scripts", withoutScripts}, {"every page is accessible", everyPageIsAccessible},
 	} {
 		t.Run(journey.name, func(t *testing.T) { journey.walk(t, chromium) })
 	}
@@ -98,7 +98,11 @@ func (p *person) do(what string, steps ...chromedp.Action[chromedp.Void]) {
 }
 
 // open opens a page of the server.
-func (p *person) open(path string) { p.t.Helper(); p.do(path, chromedp.Navigate(p.at+path)) }
+func (p *person) open(path string) {
+	p.t.Helper()
+	p.do(path, chromedp.Navigate(p.at+path))
+	p.settle()
+}
 
 // follow follows the first link with a text.
 func (p *person) follow(text string) {
@@ -114,11 +118,12 @@ func (p *person) press(text string) {
 	p.settle()
 }
 
-// settle waits for the page that a step led to.
+// settle waits for the page that a step led to, which says first that it is being made
+// where that takes long.
 func (p *person) settle() {
 	p.t.Helper()
 	time.Sleep(100 * time.Millisecond) // until the browser has begun
-	p.do("loading", chromedp.WaitReady("footer.bottom"))
+	p.do("loading", chromedp.WaitReady("footer.bottom"), chromedp.WaitReady(`main:not([data-waits="page"])`))
 }
 
 // reads waits until the page, all of which has come, says a text.
@@ -313,14 +318,29 @@ func (p *person) fits(name string) {
 	p.t.Helper()
 	for _, scheme := range []string{"light", "dark"} {
 		p.scheme(scheme)
-		for _, width := range []int64{360, 1280, 2560} {
+		for _, width := range []int64{320, 640, 1280, 2560} { // the first two are a window of 1280 at 400 and 200 %
 			p.do("window", chromedp.EmulateViewport(width, 900))
 			wide, err := chromedp.Run(p.browser, chromedp.Evaluate[[]string](wider))
 			require.NoError(p.t, err)
 			assert.Empty(p.t, wide, "%s is wider than a window of %d, %s", name, width, scheme)
 		}
 	}
+	p.do("telephone", chromedp.EmulateViewport(320, 900))
+	wide, err := chromedp.Run(p.browser, chromedp.Evaluate[[]string](spaced))
+	require.NoError(p.t, err)
+	assert.Empty(p.t, wide, "%s does not bear text that is set wide", name)
 }
+
+// spaced sets the text of a page as wide as readers may (WCAG 2.2, 1.4.12), says what is
+// wider than the window then, and sets it back.
+const spaced = `(() => {
+	const sheet = new CSSStyleSheet();
+	sheet.replaceSync("* { line-height: 1.5 !important; letter-spacing: 0.12em !important; word-spacing: 0.16em !important } p { margin-bottom: 2em !important }");
+	document.adoptedStyleSheets = [sheet];
+	const out = ` + wider + `;
+	document.adoptedStyleSheets = [];
+	return out;
+})()`
 
 // wider is the script that says what makes a page wider than its window.
 const wider = `(() => {
@@ -330,6 +350,17 @@ const wider = `(() => {
 		const box = e.getBoundingClientRect();
 		const within = e.parentElement.closest(".scroll, .lines, pre");
 		if (box.width > 1 && !within && !e.closest(".skip, svg") && getComputedStyle(e).clipPath === "none" && (box.right > width + 0.5 || box.left < -0.5)) out.push(e.tagName + "." + e.className);
+	}
+	for (const e of document.querySelectorAll("button, .find label, .menu a")) { // a word that is in two lines has two boxes
+		const walk = document.createTreeWalker(e, NodeFilter.SHOW_TEXT);
+		for (let n = walk.nextNode(); n; n = walk.nextNode()) {
+			for (const m of n.data.matchAll(/[\p{L}\p{N}]+/gu)) {
+				const range = document.createRange();
+				range.setStart(n, m.index);
+				range.setEnd(n, m.index + m[0].length);
+				if (new Set([...range.getClientRects()].filter(r => r.width > 0).map(r => Math.round(r.top))).size > 1) out.push("broken: " + m[0]);
+			}
+		}
 	}
 	return out.slice(0, 5);
 })()`
@@ -462,6 +493,43 @@ func twoTabs(t *testing.T, chromium context.Context) {
 	require.NoError(t, err)
 	assert.Contains(t, string(raw), "C0734,2026-09-29,,one,")
 	assert.Contains(t, string(raw), "C0734,2026-09-29,,other,")
+}
+
+// withoutScripts does what a keeper comes for in a browser that runs none: a long answer
+// shows itself, lists are filtered, a season changes, an event is written down and taken
+// back, and a file is looked at.
+func withoutScripts(t *testing.T, chromium context.Context) {
+	folder := t.TempDir()
+	require.NoError(t, os.CopyFS(folder, examples.HarrowFell()))
+	strange := filepath.Join(t.TempDir(), "our birds.csv")
+	require.NoError(t, os.WriteFile(strange, []byte(doubtful), 0o666))
+	p := sit(t, chromium, Config{Studbook: filepath.Join(folder, "studbook.csv"), Imports: t.TempDir()})
+	p.do("no scripts", chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+		return err
+	}))
+	p.open("/review?runs=3")
+	p.reads("Review of Harrow Fell")
+	p.open("/birds")
+	p.do("filter", chromedp.SendKeys("#filter", "HAF-0"), chromedp.KeyEvent("\r"))
+	p.settle()
+	p.reads("birds with \"HAF-0\"")
+	p.open("/season")
+	p.do("chicks", chromedp.SetValue(`input[aria-label="Chicks of C0565 and C0573"]`, "0"))
+	p.press("Show what it comes to")
+	p.reads("millionths short of the best")
+	p.open("/record/hold?bird=c0734&since=2026-09-29&reason=limp")
+	p.press("Show what would be written")
+	p.reads("C0734 (Moss), female")
+	p.press("Write it down")
+	p.reads("Written down: ")
+	p.follow("Take it back")
+	p.press("Take it back")
+	p.reads("Taken back: change 1")
+	p.open("/open")
+	p.do("file", chromedp.SetUploadFiles("#file", []string{strange}))
+	p.press("Look at it")
+	p.reads("4 things have to be decided first")
 }
 
 // scheme turns the browser to light or dark colours.

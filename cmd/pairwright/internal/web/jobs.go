@@ -220,10 +220,11 @@ func title(q *question.Question) string { return strings.ToUpper(q.Name[:1]) + q
 // waiting is the page of a job that goes on.
 func (v *visit) waiting(q *question.Question, j *job) (*view, error) {
 	again := v.request.URL.RequestURI()
+	seconds := int(time.Since(j.begun).Seconds())
 	b, err := body("waiting", map[string]any{
-		"V": v, "Job": j.id, "Waits": !j.turn.Load(), "Seconds": int(time.Since(j.begun).Seconds()), "Done": int(j.runs.Load()), "Of": int(j.of.Load()), "Again": again,
+		"V": v, "Job": j.id, "Waits": !j.turn.Load(), "SoFar": soFar(seconds), "Done": int(j.runs.Load()), "Of": int(j.of.Load()), "Again": again,
 	})
-	return &view{Title: title(q), Body: b, Refresh: 1}, err
+	return &view{Title: title(q), Body: b, Refresh: refreshAfter(seconds)}, err
 }
 
 // stop is what the button of a page that waits does. It goes back to that page,

@@ -31,28 +31,30 @@ type page struct {
 	pattern string // as http.ServeMux takes it: "GET /bird/{bird}"
 	show    func(*visit) (*view, error)
 	largest int64 // bytes of a form; 0 for largestForm
+	sends   bool  // it is a file or a word for a program, and nothing to look at meanwhile
+	decides bool  // it rests on the season's decision
 }
 
 // pages are all there are.
 func pages() []page {
 	return []page{
-		{pattern: "GET /{$}", show: boardPage},
-		{pattern: "GET /season", show: seasonPage},
+		{pattern: "GET /{$}", show: boardPage, decides: true},
+		{pattern: "GET /season", show: seasonPage, decides: true},
 		{pattern: "POST /season/keep", show: keepSeason},
-		{pattern: "GET /birds", show: birdsPage},
-		{pattern: "GET /bird", show: birdPage},
-		{pattern: "GET /bird/{bird...}", show: birdPage},
-		{pattern: "GET /kin", show: answerPage("kin", "")},
-		{pattern: "GET /mates", show: answerPage("mates", "")},
-		{pattern: "GET /plan", show: answerPage("plan", "")},
-		{pattern: "GET /letters", show: lettersPage},
-		{pattern: "GET /transfers", show: transfersPage("list=true")},
-		{pattern: "GET /requests", show: transfersPage("requests=true")},
-		{pattern: "GET /transfer", show: transfersPage("")},
+		{pattern: "GET /birds", show: birdsPage, decides: true},
+		{pattern: "GET /bird", show: birdPage, decides: true},
+		{pattern: "GET /bird/{bird...}", show: birdPage, decides: true},
+		{pattern: "GET /kin", show: answerPage("kin", ""), decides: true},
+		{pattern: "GET /mates", show: answerPage("mates", ""), decides: true},
+		{pattern: "GET /plan", show: answerPage("plan", ""), decides: true},
+		{pattern: "GET /letters", show: lettersPage, decides: true},
+		{pattern: "GET /transfers", show: transfersPage("list=true"), decides: true},
+		{pattern: "GET /requests", show: transfersPage("requests=true"), decides: true},
+		{pattern: "GET /transfer", show: transfersPage(""), decides: true},
 		{pattern: "GET /review", show: jobPage("review", false)},
 		{pattern: "GET /forecast", show: jobPage("forecast", true)},
 		{pattern: "GET /data", show: dataPage},
-		{pattern: "GET /export/{kind}", show: export},
+		{pattern: "GET /export/{kind}", show: export, sends: true},
 		{pattern: "GET /open", show: openPage},
 		{pattern: "POST /open", show: openFolder},
 		{pattern: "POST /home", show: chooseHome},
@@ -63,13 +65,13 @@ func pages() []page {
 		{pattern: "POST /record/{kind}", show: record},
 		{pattern: "GET /undo", show: undo},
 		{pattern: "POST /undo", show: undo},
-		{pattern: "GET /download/{question}", show: download},
+		{pattern: "GET /download/{question}", show: download, sends: true},
 		{pattern: "POST /download/{question}", show: download},
-		{pattern: "GET /send-along", show: sendAlong},
+		{pattern: "GET /send-along", show: sendAlong, sends: true},
 		{pattern: "POST /stop/{job}", show: stop},
 		{pattern: "POST /quit", show: quit},
-		{pattern: "GET " + RunningPath, show: running},
-		{pattern: "GET /state", show: stateOfFiles},
+		{pattern: "GET " + RunningPath, show: running, sends: true},
+		{pattern: "GET /state", show: stateOfFiles, sends: true},
 	}
 }
 
@@ -256,37 +258,55 @@ func body(name string, data any) (template.HTML, error) {
 // handle answers requests by a page.
 func (s *Server) handle(p page) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		ctx, cancel := context.WithTimeout(r.Context(), longestAnswer)
-		defer cancel()
 		largest := p.largest
 		if largest == 0 {
 			largest = largestForm
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, largest)
-		v := &visit{request: r.WithContext(ctx), server: s, visitor: visitor(w, r)}
-		v.colony, v.fault = s.reader.now(ctx)
-		out, err := v.answered(w, p)
+		id := visitor(w, r)
+		if mayAskAgain(r, p) {
+			s.wait(w, r, p, id)
+			return
+		}
+		ctx, cancel := context.WithTimeout(r.Context(), longestAnswer)
+		defer cancel()
+		if r.Method == http.MethodPost {
+			// Going back to what a form led to shows it as it was: without this the browser asks
+			// whether to send the form again.
+			w.Header().Set("Cache-Control", "private, no-cache")
+		}
+		v := &visit{request: r.WithContext(ctx), server: s, visitor: id}
+		out := v.shown(p)
 		if r.Context().Err() != nil {
 			return // nobody waits any more
 		}
-		if err != nil {
-			out = v.failed(err)
-		}
-		if err := v.send(w, out); err != nil {
-			s.config.Log.Error("a page could not be written", "path", r.URL.Path, "error", err)
-			http.Error(w, "This page could not be written. The program is at fault.", http.StatusInternalServerError)
-		}
+		s.answerWith(w, v, out)
 	})
+}
+
+// shown makes a page, or the one that says what went wrong.
+func (v *visit) shown(p page) *view {
+	v.colony, v.fault = v.server.reader.now(v.Context())
+	out, err := v.answered(p)
+	if err != nil {
+		out = v.failed(err)
+	}
+	return out
+}
+
+// answerWith writes a page as the answer to a request.
+func (s *Server) answerWith(w http.ResponseWriter, v *visit, out *view) {
+	if err := v.send(w, out); err != nil {
+		s.config.Log.Error("a page could not be written", "path", v.Path(), "error", err)
+		http.Error(w, "This page could not be written. The program is at fault.", http.StatusInternalServerError)
+	}
 }
 
 // errForm is a form that is not one of this browser's.
 var errForm = errors.New("this form is not one that the server gave to this browser; open its page again")
 
-func (v *visit) answered(w http.ResponseWriter, p page) (*view, error) {
+func (v *visit) answered(p page) (*view, error) {
 	if v.request.Method == http.MethodPost {
-		// Going back to what a form led to shows it as it was: without this the browser asks
-		// whether to send the form again.
-		w.Header().Set("Cache-Control", "private, no-cache")
 		err := v.parse()
 		if form := v.request.MultipartForm; form != nil {
 			defer form.RemoveAll() // what did not fit into memory
@@ -297,7 +317,7 @@ func (v *visit) answered(w http.ResponseWriter, p page) (*view, error) {
 		if !same(v.request.PostFormValue("token"), v.Token()) {
 			return nil, errForm
 		}
-		defer v.server.reader.changed()
+		defer v.server.changed()
 	}
 	return p.show(v)
 }
@@ -532,7 +552,7 @@ func (s sheet) OnInWords() string {
 
 func (s sheet) day() (day studbook.Day, ok bool) {
 	part, _, _ := strings.Cut(strings.TrimPrefix(s.Path(), "/"), "/")
-	if s.colony == nil || s.colony.Colony == nil || s.request.Method == http.MethodPost || s.Status >= http.StatusBadRequest || slices.Contains(undated, part) {
+	if s.colony == nil || s.colony.Colony == nil || s.request.Method == http.MethodPost || s.Status > http.StatusOK || slices.Contains(undated, part) {
 		return 0, false
 	}
 	asked := question.Reading("page")

@@ -78,9 +78,12 @@ type Server struct {
 	work    slots // of computing for pages
 	writing slots // of writing pages, which takes many times their length
 	jobs    jobs
-	uploads uploads
-	sent    sentPages
-	handler http.Handler
+	makings makings
+	// attention is how long a browser waits for a page before it is shown how far that is.
+	attention time.Duration
+	uploads   uploads
+	sent      sentPages
+	handler   http.Handler
 }
 
 // slots bound how much goes on at once.
@@ -102,7 +105,7 @@ func New(c Config) (*Server, error) {
 		c.Log = slog.New(slog.DiscardHandler)
 	}
 	cores := runtime.GOMAXPROCS(0)
-	s := &Server{config: c, work: make(slots, cores), writing: make(slots, cores)}
+	s := &Server{config: c, attention: attention, work: make(slots, cores), writing: make(slots, cores)}
 	if _, err := rand.Read(s.secret[:]); err != nil {
 		return nil, err
 	}
@@ -124,6 +127,12 @@ func New(c Config) (*Server, error) {
 
 // ServeHTTP answers one request.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
+
+// changed has the next page look whether the files were written.
+func (s *Server) changed() {
+	s.reader.changed()
+	s.makings.forget()
+}
 
 // Warm computes ahead what the first pages ask for.
 func (s *Server) Warm(ctx context.Context) {
@@ -149,7 +158,7 @@ func (s *Server) warm(ctx context.Context, c *colony) {
 	if c.Faults != nil {
 		return
 	}
-	for _, name := range []string{"mates", "birds"} {
+	for _, name := range []string{"colony", "mates", "birds"} {
 		asked, err := question.Named(name).Parse(nil)
 		if err != nil {
 			return

@@ -44,6 +44,27 @@ if (watched) {
 	}, 2000);
 }
 
+// A page that waits for another shows how far that is, and it when it is there; without
+// this it asks for itself again, which takes the focus from what one was at.
+const waits = document.querySelector("[data-waits]");
+if (waits) {
+	const headers = {Accept: "text/html"};
+	if (waits.dataset.waits === "page") headers["Pairwright-Look"] = "yes"; // it is left for the page itself
+	const look = async () => {
+		try {
+			const answer = await fetch(location.href, {headers});
+			const next = answer.status === 204 ? null : new DOMParser().parseFromString(await answer.text(), "text/html").querySelector("[data-waits]");
+			if (!next) return location.reload();
+			const parts = next.querySelectorAll("[data-part]");
+			waits.querySelectorAll("[data-part]").forEach((part, k) => {
+				if (parts[k] && part.innerHTML !== parts[k].innerHTML) part.innerHTML = parts[k].innerHTML;
+			});
+		} catch { /* the program was stopped */ }
+		setTimeout(look, 1000);
+	};
+	setTimeout(look, 1000);
+}
+
 // "/" goes to the field that finds a bird.
 document.addEventListener("keydown", event => {
 	const typing = event.target.closest("input, select, textarea, [contenteditable]");
