@@ -43,6 +43,7 @@ type Result struct {
 	Report Report
 	Files  []File           // by name; none if the import stopped
 	Colony *studbook.Colony // the folder as it reads; nil if the import stopped
+	Told   map[string]bool  // the columns of studbook.csv that something in the file is about, if only a heading
 }
 
 // The file of a colony folder that keeps the mapping which made it.
@@ -404,7 +405,7 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 	if home := im.opt.Home; home != "" && !slices.Contains(im.report.Places(), home) {
 		im.stop(Decision{Code: "home_of_nobody", Column: "location", Value: home, Text: fmt.Sprintf("no living bird of the file is at %q; birds live at %s", home, studbook.QuoteAll(im.report.Places()))})
 	}
-	res := &Result{}
+	res := &Result{Told: im.told()}
 	var faults *studbook.Faults
 	switch {
 	case errors.As(err, &faults) && len(im.report.Stops) == 0:
@@ -426,6 +427,26 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 	}
 	res.Report = im.report
 	return res, nil
+}
+
+// told are the columns of studbook.csv that the file has columns or sheets for.
+func (im *importer) told() map[string]bool {
+	told := make(map[string]bool)
+	for _, t := range im.tables {
+		if t.kind != birdRows && t.kind != eventRows {
+			continue
+		}
+		for c := colID; c <= colNotes; c++ {
+			told[c.String()] = told[c.String()] || t.has(c)
+		}
+		if t.has(colParents) {
+			told[colSire.String()], told[colDam.String()] = true, true
+		}
+		if t.saysFates() || t.fate != noFate || t.kind == eventRows {
+			told[colDeath.String()] = true
+		}
+	}
+	return told
 }
 
 // idle returns what the mapping decides of words for parents and of rows that the file

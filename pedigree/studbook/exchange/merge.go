@@ -42,6 +42,7 @@ type Merged struct {
 	Gone      []string // birds that the newer export has no more
 	Changes   []Change
 	Conflicts []Conflict
+	Kept      []Change // cells of birds of which it has nothing, under headings that are blank all down: they stay as they were
 	Silent    []string // files of which it has nothing at all: their rows stay
 	First     bool     // no import made the folder, so that nothing tells who changed a cell
 	Part      bool     // it has fewer of the folder's birds than it lacks: a sheet of one place, not a newer export of all
@@ -102,8 +103,8 @@ func birdColumns(name string) []string {
 // that changed in both is a conflict, settled by keep ("theirs" or "ours") or by
 // nobody; in another folder every cell that both have and that differs is a conflict. A bird gone from the export is never deleted. A row about a bird that
 // the export has not stays as it is, for it may be the sheet of one place among many,
-// and so do the rows of a file and the cells of a column of which it has none. Nothing
-// is written.
+// and so do the rows of a file and the cells of a column of which it has none; but a bird
+// whose death it had, and that it lists without one, lives again. Nothing is written.
 func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today studbook.Day) (*Merged, error) {
 	m := &Merged{Anew: newer.Report.Anew}
 	theirs := make(map[string][]byte)
@@ -133,7 +134,7 @@ func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today 
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}
 		before := m.size()
-		merged := m.mergeTable(name, base, ours, next, keep)
+		merged := m.mergeTable(name, base, ours, next, newer.Told, keep)
 		content := ours.raw
 		if m.size() > before {
 			content = merged.bytes()
@@ -377,109 +378,155 @@ func (k keyed) index(columns []string) (map[string][]string, []string) {
 	return rows, order
 }
 
-// mergeTable merges one file.
-func (m *Merged) mergeTable(name string, base, ours, theirs keyed, keep string) keyed {
-	out := keyed{raw: ours.raw, head: ours.head, titles: ours.titles, comma: ours.comma}.and(theirs, nil)
-	remarks := "" // above the next row
-	if ours.remarks != nil {
-		out.remarks = append(out.remarks, ours.remarks[0])
+// overlay is one file of an export being laid over the folder's.
+type overlay struct {
+	m                  *Merged
+	name, keep         string
+	base, ours, theirs keyed
+	// rows by their key
+	was, here, there map[string][]string
+	said             map[string]bool // the columns of which the export says anything
+	out              keyed
+}
+
+// mergeTable merges one file. told are the columns that the export has a column for, even
+// if that is blank from top to bottom.
+func (m *Merged) mergeTable(name string, base, ours, theirs keyed, told map[string]bool, keep string) keyed {
+	o := &overlay{m: m, name: name, keep: keep, base: base, ours: ours, theirs: theirs, said: theirs.said()}
+	if o.birds() && told[colDeath.String()] {
+		o.said[colDeath.String()] = true // of whom it tells no death, it tells that none is known
 	}
+	o.out = keyed{raw: ours.raw, head: ours.head, titles: ours.titles, comma: ours.comma}.and(theirs, nil)
 	columns := keyColumns[name]
-	baseRows, baseOrder := base.index(columns)
-	ourRows, ourOrder := ours.index(columns)
-	theirRows, theirOrder := theirs.index(columns)
-	birds := name == "studbook.csv"
-	said := theirs.said()
-	for i, id := range ourOrder {
-		remarks += ours.remarks[i+1]
-		o := ourRows[id]
-		b, inBase := baseRows[id]
-		n, inTheirs := theirRows[id]
-		if inBase && !inTheirs && !birds && theirs.head != nil && m.tells(name, ours, o) { // the export has it no more, or otherwise
-			if base.same(b, ours, o) {
-				m.Changes = append(m.Changes, Change{name, id, "", strings.Join(o, ","), ""})
-				continue
-			}
-			m.Conflicts = append(m.Conflicts, Conflict{name, id, "", strings.Join(b, ","), strings.Join(o, ","), "deleted", keep})
-			if keep == "theirs" {
-				continue
-			}
-		}
-		row := make([]string, len(out.head))
-		for j, h := range out.head {
-			was, here := base.cell(b, h), ours.cell(o, h)
-			row[j] = here
-			if !inTheirs || !said[h] {
-				continue
-			}
-			now := theirs.cell(n, h)
-			switch {
-			case now == was || now == here || sameUnknownDay(h, was, now):
-			case here == was:
-				m.Changes = append(m.Changes, Change{name, id, h, was, now})
-				row[j] = now
-				m.see(h, now)
-			default:
-				m.Conflicts = append(m.Conflicts, Conflict{name, id, h, was, here, now, keep})
-				if keep == "theirs" {
-					row[j] = now
-					m.see(h, now)
-				}
-			}
-		}
-		out.rows, out.remarks, remarks = append(out.rows, row), append(out.remarks, remarks), ""
-	}
+	var baseOrder, ourOrder, theirOrder []string
+	o.was, baseOrder = base.index(columns)
+	o.here, ourOrder = ours.index(columns)
+	o.there, theirOrder = theirs.index(columns)
+	o.layRows(ourOrder, told)
 	for _, id := range theirOrder {
-		if ourRows[id] != nil {
-			continue
-		}
-		if was := baseRows[id]; was != nil { // deleted here
-			if !birds && base.same(was, theirs, theirRows[id]) {
-				continue
-			}
-			c := Conflict{name, id, "", "a row", "deleted", "a row", keep}
-			if !birds {
-				c.Was, c.Theirs = strings.Join(was, ","), strings.Join(theirRows[id], ",")
-			}
-			m.Conflicts = append(m.Conflicts, c)
-			if keep != "theirs" {
-				continue
-			}
-		}
-		row := make([]string, len(out.head))
-		for j, h := range out.head {
-			row[j] = theirs.cell(theirRows[id], h)
-			m.see(h, row[j])
-		}
-		out.rows = append(out.rows, row)
-		if birds {
-			cell := func(column string) string { return theirs.cell(theirRows[id], column) }
-			m.New = append(m.New, NewBird{id, cell("name"), cell("sex"), cell("sire"), cell("dam"), cell("hatch_date"), cell("location")})
-		} else {
-			m.Changes = append(m.Changes, Change{name, id, "", "", strings.Join(row, ",")})
+		if o.here[id] == nil {
+			o.addRow(id)
 		}
 	}
-	for out.remarks != nil && len(out.remarks) <= len(out.rows) {
-		out.remarks = append(out.remarks, "")
-	}
-	if last := len(ours.rows) + 1; last < len(ours.remarks) {
-		out.remarks = append(out.remarks, remarks+ours.remarks[last])
-	}
-	if birds {
+	if o.birds() {
 		known := base
 		if m.First {
 			known, baseOrder = ours, ourOrder
 		}
-		for _, id := range baseOrder {
-			if theirRows[id] == nil && ourRows[id] != nil {
-				m.Gone = append(m.Gone, id)
+		m.Gone = slices.Sorted(func(yield func(string) bool) {
+			for _, id := range baseOrder {
+				if o.there[id] == nil && o.here[id] != nil && !yield(id) {
+					return
+				}
 			}
-		}
-		slices.Sort(m.Gone)
+		})
 		m.Part = 2*len(m.Gone) > len(known.rows)
 		m.findRenamed(known, theirs, keep)
 	}
-	return out
+	return o.out
+}
+
+func (o *overlay) birds() bool { return o.name == "studbook.csv" }
+
+// layRows keeps the rows of the folder, with what the export has otherwise, and each remark
+// above its row.
+func (o *overlay) layRows(order []string, told map[string]bool) {
+	remarks := "" // above the next row
+	above := func(row int) string {
+		if row < len(o.ours.remarks) {
+			return o.ours.remarks[row]
+		}
+		return ""
+	}
+	if o.ours.remarks != nil {
+		o.out.remarks = append(o.out.remarks, above(0))
+	}
+	for i, id := range order {
+		remarks += above(i + 1)
+		if o.goes(id) {
+			continue
+		}
+		o.out.rows, o.out.remarks, remarks = append(o.out.rows, o.lay(id, told)), append(o.out.remarks, remarks), ""
+	}
+	o.out.remarks = append(o.out.remarks, remarks+above(len(order)+1))
+}
+
+// goes reports whether a row that is no bird's leaves the folder, because the export has it
+// no more, or otherwise.
+func (o *overlay) goes(id string) bool {
+	was, inBase := o.was[id]
+	if _, stays := o.there[id]; stays || !inBase || o.birds() || o.theirs.head == nil || !o.m.tells(o.name, o.ours, o.here[id]) {
+		return false
+	}
+	if o.base.same(was, o.ours, o.here[id]) {
+		o.m.Changes = append(o.m.Changes, Change{o.name, id, "", strings.Join(o.here[id], ","), ""})
+		return true
+	}
+	o.m.Conflicts = append(o.m.Conflicts, Conflict{o.name, id, "", strings.Join(was, ","), strings.Join(o.here[id], ","), "deleted", o.keep})
+	return o.keep == "theirs"
+}
+
+// lay returns a row of the folder with what the export has otherwise.
+func (o *overlay) lay(id string, told map[string]bool) []string {
+	theirs, known := o.there[id]
+	row := make([]string, len(o.out.head))
+	for j, h := range o.out.head {
+		was, here, now := o.base.cell(o.was[id], h), o.ours.cell(o.here[id], h), o.theirs.cell(theirs, h)
+		row[j] = here
+		switch {
+		case !known || now == was || now == here || sameUnknownDay(h, was, now):
+			continue
+		case !o.said[h]:
+			if told[h] && o.birds() && was == here && h != colSex.String() {
+				o.m.Kept = append(o.m.Kept, Change{o.name, id, h, was, now})
+			}
+			continue
+		case here == was:
+			o.m.Changes = append(o.m.Changes, Change{o.name, id, h, was, now})
+		default:
+			o.m.Conflicts = append(o.m.Conflicts, Conflict{o.name, id, h, was, here, now, o.keep})
+			if o.keep != "theirs" {
+				continue
+			}
+		}
+		row[j] = now
+		o.m.see(h, now)
+	}
+	return row
+}
+
+// addRow takes a row that the folder has not, unless it was deleted here.
+func (o *overlay) addRow(id string) {
+	theirs := o.there[id]
+	if was := o.was[id]; was != nil { // deleted here
+		if !o.birds() && o.base.same(was, o.theirs, theirs) {
+			return
+		}
+		c := Conflict{o.name, id, "", "a row", "deleted", "a row", o.keep}
+		if !o.birds() {
+			c.Was, c.Theirs = strings.Join(was, ","), strings.Join(theirs, ",")
+		}
+		o.m.Conflicts = append(o.m.Conflicts, c)
+		if o.keep != "theirs" {
+			return
+		}
+	}
+	row := make([]string, len(o.out.head))
+	for j, h := range o.out.head {
+		row[j] = o.theirs.cell(theirs, h)
+		o.m.see(h, row[j])
+	}
+	// What stands below the last row stays there.
+	if n := len(o.out.remarks); n > 0 {
+		o.out.remarks = slices.Insert(o.out.remarks, n-1, "")
+	}
+	o.out.rows = append(o.out.rows, row)
+	if !o.birds() {
+		o.m.Changes = append(o.m.Changes, Change{o.name, id, "", "", strings.Join(row, ",")})
+		return
+	}
+	cell := func(column string) string { return o.theirs.cell(theirs, column) }
+	o.m.New = append(o.m.New, NewBird{id, cell("name"), cell("sex"), cell("sire"), cell("dam"), cell("hatch_date"), cell("location")})
 }
 
 // dateColumns are the columns of a colony's files that have dates.

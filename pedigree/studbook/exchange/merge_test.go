@@ -135,6 +135,31 @@ func TestSheetOverAnyFolder(t *testing.T) {
 	assert.Empty(t, again.Files, "nothing is new")
 }
 
+// TestBlankAgain: of a bird that the export lists, a death that it has no more is taken back,
+// be it the only one that it had; other columns that are blank all down say nothing, and that
+// is told.
+func TestBlankAgain(t *testing.T) {
+	const head = "id;name;sex;sire;dam;hatched;died;location\n"
+	dir := filepath.Join(t.TempDir(), "colony")
+	first := head + "A;Ash;M;;;2001-01-01;2010-02-03;H\nB;;F;;;2001-01-01;;H\n"
+	require.NoError(t, Create(dir, withBase(imported(t, "t.csv", []byte(first), Mapping{}).Files)))
+	death := Change{"studbook.csv", "A", "death_date", "2010-02-03", ""}
+
+	m := merged(t, dir, head+"A;;M;;;2001-01-01;;H\nB;;F;;;2001-01-01;;H\n", "")
+	assert.Equal(t, []Change{death}, m.Changes)
+	assert.Equal(t, []Change{{"studbook.csv", "A", "name", "Ash", ""}}, m.Kept)
+
+	m = merged(t, dir, "id;name;sex;hatched;status\nA;Ash;M;2001-01-01;alive\n", "")
+	assert.Equal(t, []Change{death}, m.Changes, "a status tells of deaths too")
+	m = merged(t, dir, "id;name;sex;hatched\nA;Ash;M;2001-01-01\n", "")
+	assert.Empty(t, m.Changes, "a file that has no place for deaths tells none")
+	assert.Empty(t, m.Kept)
+
+	edit(t, dir, "studbook.csv", "id,name,sex,hatch_date,death_date\nA,Ash,M,2001-01-01,2010-02\n")
+	m = merged(t, dir, head+"A;;M;;;2001-01-01;;H\n", "")
+	assert.Equal(t, []Conflict{{"studbook.csv", "A", "death_date", "2010-02-03", "2010-02", "", ""}}, m.Conflicts)
+}
+
 // What was recorded here stays, and what changed on both sides is settled by a
 // word alone.
 func TestConflicts(t *testing.T) {

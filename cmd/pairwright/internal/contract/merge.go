@@ -10,6 +10,7 @@ type Merge struct {
 	Part      bool            `json:"part"`
 	Silent    []string        `json:"silent"`
 	Changes   []MergeChange   `json:"changes"`
+	Kept      []MergeChange   `json:"kept"`
 	Conflicts []MergeConflict `json:"conflicts"`
 	Findings  []CheckFinding  `json:"findings"`
 	Written   []string        `json:"written"`
@@ -39,13 +40,16 @@ type MergeConflict struct {
 // MergeJSON returns a merge as other programs read it. change is the number of
 // the change that was written, 0 if nothing was.
 func MergeJSON(source string, m *exchange.Merged, change int) Merge {
-	out := Merge{Source: source, New: []string{}, Gone: append([]string{}, m.Gone...), Part: m.Part, Silent: append([]string{}, m.Silent...), Changes: []MergeChange{}, Conflicts: []MergeConflict{},
+	out := Merge{Source: source, New: []string{}, Gone: append([]string{}, m.Gone...), Part: m.Part, Silent: append([]string{}, m.Silent...), Changes: []MergeChange{}, Kept: []MergeChange{}, Conflicts: []MergeConflict{},
 		Findings: findingRows(m.Findings), Written: []string{}, Change: known(change, change > 0)}
 	for _, b := range m.New {
 		out.New = append(out.New, b.ID)
 	}
 	for _, c := range m.Changes {
 		out.Changes = append(out.Changes, MergeChange{c.File, c.Row, text(c.Column), c.Was, c.Now})
+	}
+	for _, c := range m.Kept {
+		out.Kept = append(out.Kept, MergeChange{c.File, c.Row, text(c.Column), c.Was, c.Now})
 	}
 	for _, c := range m.Conflicts {
 		out.Conflicts = append(out.Conflicts, MergeConflict{c.File, c.Row, text(c.Column), c.Was, c.Ours, c.Theirs, text(c.Settled)})

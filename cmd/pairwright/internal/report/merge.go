@@ -17,6 +17,16 @@ func goneText(m *exchange.Merged) string {
 	return birds + " gone from the export"
 }
 
+// livingAgain returns the birds whose death is taken back.
+func livingAgain(m *exchange.Merged) (birds []string) {
+	for _, c := range m.Changes {
+		if c.File == "studbook.csv" && c.Column == "death_date" && c.Was != "" && c.Now == "" {
+			birds = append(birds, c.Row)
+		}
+	}
+	return birds
+}
+
 // MergeDocument says what a newer export changes in a colony folder. change is
 // the number of the change that was written, 0 if nothing was; asked tells that
 // it was to be.
@@ -76,7 +86,23 @@ func MergeDocument(source, dir string, m *exchange.Merged, asked bool, change in
 		for _, c := range m.Changes {
 			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: c.File + " " + c.Row}, {Text: c.Column}, {Text: c.Was}, {Text: c.Now}}})
 		}
-		d.Sections = append(d.Sections, document.Section{Title: "Changed", Blocks: []document.Block{t}})
+		blocks := []document.Block{t}
+		if again := livingAgain(m); len(again) > 0 {
+			blocks = []document.Block{document.Paragraph("Living again, for the file lists them and has no death of theirs any more: " + document.FormatList(again, 20) + "."), t}
+		}
+		d.Sections = append(d.Sections, document.Section{Title: "Changed", Blocks: blocks})
+	}
+	if len(m.Kept) > 0 {
+		const most = 20
+		t := &document.Table{Columns: []document.Column{{Name: "Row", Key: true}, {Name: "Column"}, {Name: "Stays", Wide: true}}}
+		for _, c := range m.Kept[:min(most, len(m.Kept))] {
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: c.File + " " + c.Row}, {Text: c.Column}, {Text: c.Was}}})
+		}
+		blocks := []document.Block{document.Paragraph("In the file these columns have a heading and nothing beneath it, so that they say nothing. Where a cell was emptied on purpose, empty it in the folder too."), t}
+		if more := len(m.Kept) - most; more > 0 {
+			blocks = append(blocks, document.Paragraph("And "+document.FormatThings(more, "more", "more")+"."))
+		}
+		d.Sections = append(d.Sections, document.Section{Title: "Blank in the file, and kept", Blocks: blocks})
 	}
 	if len(m.Gone) > 0 {
 		title, most := "Gone from the export", 200
