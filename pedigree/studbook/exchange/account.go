@@ -233,7 +233,7 @@ func (im *importer) cellOf(d descent) string { return d.parentage().String() }
 func (im *importer) parentsRead() {
 	p := &im.report.Parents
 	wild, unknown, rowless := make(map[string]int), make(map[string]int), make(map[string]int)
-	chicks := make(map[string][]int32)
+	chicks, maybe := make(map[string][]int32), make(map[string][]int32) // of those without a row
 	for i, b := range im.birds {
 		for _, d := range b.parentage {
 			word := cmp.Or(strings.TrimSpace(d.word), "(blank)")
@@ -252,6 +252,11 @@ func (im *importer) parentsRead() {
 				p.ByGroup++
 			case asPossible:
 				p.Possible++
+				for _, c := range d.candidates {
+					if c.bird < 0 {
+						maybe[c.id] = append(maybe[c.id], int32(i))
+					}
+				}
 			case asWild:
 				p.Wild++
 				wild[word]++
@@ -266,13 +271,21 @@ func (im *importer) parentsRead() {
 		}
 	}
 	p.WildWords, p.UnknownWords, p.Rowless = byTimes(wild), byTimes(unknown), byTimes(rowless)
-	for _, c := range p.Rowless {
-		unlike := ""
-		if !im.called().shapes[shape(c.Word)] {
-			unlike = "; unlike the ids of the file"
+	unlike := func(id string) string {
+		if im.called().shapes[shape(id)] {
+			return ""
 		}
+		return "; unlike the ids of the file"
+	}
+	for _, id := range sortedKeys(maybe) {
+		if chicks[id] == nil {
+			im.likely(Decision{Code: "parent_without_row", Value: id, Taken: "a founder without a row", Choice: &Choice{Subject: OfParent, Word: id, May: mayBe, Taken: BirdNoRow}, of: maybe[id], half: true,
+				Text: fmt.Sprintf("%s: one of the possible parents of %s%s", id, studbook.Counted(len(maybe[id]), "chick", "chicks"), unlike(id))})
+		}
+	}
+	for _, c := range p.Rowless {
 		im.likely(Decision{Code: "parent_without_row", Value: c.Word, Taken: "a founder without a row", Choice: &Choice{Subject: OfParent, Word: c.Word, May: mayBe, Taken: BirdNoRow}, of: chicks[c.Word], half: true,
-			Text: fmt.Sprintf("%s: %s%s", c.Word, studbook.Counted(c.Times, "chick", "chicks"), unlike)})
+			Text: fmt.Sprintf("%s: %s%s", c.Word, studbook.Counted(c.Times, "chick", "chicks"), unlike(c.Word))})
 	}
 }
 

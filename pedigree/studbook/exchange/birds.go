@@ -227,10 +227,28 @@ func (im *importer) looksLikeID(s string) bool {
 	return im.looks[studbook.PlainID(s)]
 }
 
+// idLike tells what in a row of its own may be an id of a table: what parents are called, or
+// what has the shape of its ids.
+func (t *table) idLike(cited func() map[string]bool) func(string) bool {
+	shapes := sync.OnceValue(func() map[string]bool {
+		shapes := make(map[string]bool)
+		for _, r := range t.body {
+			if id := t.get(r, colID).text; id != "" && r.used() > 1 {
+				shapes[shape(id)] = true
+			}
+		}
+		return shapes
+	})
+	return func(s string) bool {
+		year := len(s) == 4 && yearOnly().MatchString(s)
+		return cited()[key(s)] || strings.ContainsAny(s, "0123456789") && !year && shapes()[shape(s)]
+	}
+}
+
 // sortRows keeps the rows of data and leaves out the others, each with the
 // reason.
 func (im *importer) sortRows() {
-	var cited map[string]bool
+	cited := sync.OnceValue(im.citedKeys)
 	for _, t := range im.tables {
 		if t.fixed != nil {
 			im.report.RowsRead += im.counts(t, len(t.body))
@@ -245,36 +263,14 @@ func (im *importer) sortRows() {
 			}
 		}
 		im.report.RowsRead += im.counts(t, len(t.body))
-		shapes := make(map[string]int)
-		if t.has(colID) {
-			for _, r := range t.body {
-				if r.used() > 1 {
-					if id := t.get(r, colID).text; id != "" {
-						shapes[shape(id)]++
-					}
-				}
-			}
-		}
-		idLike := func(s string) bool {
-			if cited == nil {
-				cited = im.citedKeys()
-			}
-			year := len(s) == 4 && yearOnly().MatchString(s)
-			return cited[key(s)] || shapes[shape(s)] > 0 && !year && strings.ContainsAny(s, "0123456789")
-		}
-		idCited := func(s string) bool {
-			if cited == nil {
-				cited = im.citedKeys()
-			}
-			return cited[key(s)]
-		}
+		idLike := t.idLike(cited)
 		kept := t.body[:0:0]
 		for _, r := range t.body {
 			reason := ""
 			switch {
 			case im.saidOut(t, r.line):
 				reason = "left out on your word"
-			case t.eggRow(r) && !idCited(t.get(r, colID).text):
+			case t.eggRow(r) && !cited()[key(t.get(r, colID).text)]:
 				reason = "an egg that did not hatch"
 			default:
 				reason = t.plainRow(r, idLike, im.looksLikeID)
@@ -612,6 +608,9 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 	if c := get(colSex); c.kind != blank {
 		b.sexes = im.sexed.add(b.sexes, written{c, at})
 	}
+	if x := sexSign(get(colID).text + get(colName).text); x != 0 && get(colSex).kind == blank {
+		b.sexes = append(b.sexes, written{textCell(x.Word()), at})
+	}
 	if t.sex != 0 && !t.has(colSex) {
 		b.sexes = append(b.sexes, written{textCell(t.sex.Word()), at})
 		im.likely(Decision{Code: "sex_of_sheet", Sheet: t.name, Column: "sex", Taken: t.sex.String(),
@@ -665,6 +664,20 @@ func withoutCross(name string) (rest string, crossed bool) {
 		return name, false
 	}
 	return strings.TrimSpace(strings.NewReplacer("(†)", "", "†", "", "✝", "").Replace(name)), true
+}
+
+// sexSign returns the sex whose sign stands in a text, 0 if it has none or both.
+func sexSign(s string) studbook.Sex {
+	if studbook.ASCII(s) {
+		return 0
+	}
+	switch male, female := strings.Contains(s, "♂"), strings.Contains(s, "♀"); {
+	case male && !female:
+		return studbook.Male
+	case female && !male:
+		return studbook.Female
+	}
+	return 0
 }
 
 // severalIDs cuts a cell with ids. A stroke without blanks around it is part of

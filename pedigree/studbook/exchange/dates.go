@@ -531,10 +531,18 @@ var (
 	dateUnknown = wordSet("unknown|unk|not known|unbekannt|unbek|inconnu|inconnue|desconocido|desconocida|desconhecido|desconhecida|sconosciuto|sconosciuta|onbekend|n/a|na|nd|none|no data|nicht bekannt|xxxx|#N/A|nil|null|00/00/0000|0000-00-00|9999-12-31|31/12/9999|12/31/9999|0")
 )
 
+// dayZero reports whether a text is the day that spreadsheets and databases count from: they
+// show it for a date that is a nought or nothing at all.
+func dayZero(s string) bool {
+	return len(s) >= 6 && (strings.Contains(s, "00") || strings.Contains(s, "1899")) && firstDays().MatchString(s)
+}
+
+var firstDays = pattern(`(?i)^(?:0{1,2}[-./ ](?:0?1|jan)[-./ ](?:19)?00|0?1/0{1,2}/(?:19)?00|1900-0?1-0{1,2}|3[01][-./]12[-./]1899|12/3[01]/1899|1899-12-3[01]|1900-01-01|0?1[-./]0?1[-./]1900)(?:[T ]0{1,2}:00.*)?$`)
+
 // unknownDate reports whether a cell says that a date is not known.
 func unknownDate(s string) bool {
 	k := key(s)
-	return k == "" || dateUnknown()[k]
+	return k == "" || dateUnknown()[k] || dayZero(s)
 }
 
 // readDate reads a cell with a date; false if it cannot be read.
@@ -543,6 +551,9 @@ func (im *importer) readDate(c cell) (date, bool) {
 	case blank:
 		return date{}, true
 	case day:
+		if dayZero(c.text) {
+			return date{}, true
+		}
 		return exactly(c.day()), true
 	case number:
 		if c.num >= 1500 && c.num < 2200 && c.num == float64(int(c.num)) {
@@ -590,6 +601,9 @@ const mostDates = 1 << 16
 
 // readText reads the text of a date that was not read before.
 func (im *importer) readText(s string) (date, bool) {
+	if dayZero(s) {
+		return date{}, true
+	}
 	if len(s) == 10 && s[4] == '-' && s[7] == '-' {
 		if n, width, _, ok := triple(s); ok {
 			if d, ok := arranged(n, width, "ymd"); ok {

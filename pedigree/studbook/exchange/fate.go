@@ -51,6 +51,19 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	b.stays = im.stays.add(b.stays, s)
 }
 
+// diedOf takes a bird for dead whose row gives the cause of its death and says nothing else.
+func (im *importer) diedOf(b *bird, cause cell, t *table, at spot) {
+	if cause.kind == blank || isNobody(cause.text) || noValue()[key(cause.text)] {
+		return
+	}
+	if f := im.fateIn(cause.text); f == alive || f == moved || f == left {
+		return
+	}
+	b.deadSome = true
+	im.likely(Decision{Code: "death_by_cause", Sheet: t.name, Line: at.line, Column: colDeathCause.String(), Taken: fateNames[died], of: im.about(b), Choice: t.headingChoice(colDeathCause, t.head[t.col[colDeathCause]], colDeathCause.String()),
+		Text: fmt.Sprintf("birds with a cause of death in column %q of which nothing else says that they died, as %s, are taken as dead on an unknown day", t.head[t.col[colDeathCause]], b.id)})
+}
+
 // end is what the cells of a row say of how a stay ended, each by itself.
 type end struct {
 	death, status, why fate
@@ -87,6 +100,9 @@ func (im *importer) endOf(b *bird, s *stay, t *table, r row, at spot) end {
 	}
 	if m, said := im.saidWord("fate", StruckThrough); r.struck && said && (e.status == noFate || e.status == alive) {
 		e.status = im.deathWord(b, m)
+	}
+	if e.death == noFate && e.status == noFate && !e.gone && !b.death.known() {
+		im.diedOf(b, get(colDeathCause), t, at)
 	}
 	s.reason = oneLine(e.reason)
 	if e.reason != "" {
@@ -236,7 +252,7 @@ var noValue = wordSet("null|nil|na|nan|nat|none|#N/A|00/00/0000|0000-00-00|9999-
 
 // deathTold reads the cell of a death that says it in a word.
 func (im *importer) deathTold(b *bird, c cell, t *table, at spot) (f fate, said bool) {
-	if noValue()[key(c.text)] {
+	if noValue()[key(c.text)] || dayZero(c.text) || strings.Trim(c.text, ".…-–—_/ ") == "" {
 		return noFate, true
 	}
 	if m, ok := im.saidWord("fate", c.text); ok {
@@ -246,7 +262,7 @@ func (im *importer) deathTold(b *bird, c cell, t *table, at spot) (f fate, said 
 		b.death, b.deathAt, b.deadSome = date{text: c.text}, at, true
 		return died, true
 	}
-	if c.kind == words {
+	if c.kind == words || c.kind == number && (c.num == 0 || c.num == 1) {
 		yes, ok := t.trueFalse(colDeath, c)
 		if !ok {
 			yes, ok = yesNo().whole(c.text)
@@ -487,11 +503,14 @@ func destination(reason string) string {
 	fields := strings.Fields(reason)
 	for i, f := range fields {
 		if i > 0 && slices.Contains([]string{"to", "nach", "an", "à", "au", "a", "al", "para", "naar", "aan", "->", "→"}, strings.ToLower(strings.Trim(f, ",:;"))) && i+1 < len(fields) {
-			return strings.Trim(strings.Join(fields[i+1:], " "), " .,;")
+			return strings.Trim(sinceThen().ReplaceAllString(strings.Join(fields[i+1:], " "), ""), " .,;")
 		}
 	}
 	return ""
 }
+
+// sinceThen is the day that may stand behind the place that a bird moved to.
+var sinceThen = pattern(`(?i)[,; (]+(?:(?:since|on|in|from|until|till|seit|ab|am|im|bis|depuis|le|en|desde|el|dal|il|nel|sinds|op|em)\b[^0-9]{0,12}[0-9].*|[0-9]{1,2}[./-][0-9]{1,2}[./-][0-9]{2,4}\)?|(?:19|20)[0-9]{2}(?:-[0-9]{2}){0,2}\)?)$`)
 
 // elsewhere is where a bird went that moved to a place with no name.
 const elsewhere = "elsewhere"

@@ -530,3 +530,62 @@ func TestParentsWithoutARing(t *testing.T) {
 	birds, _ := read(t, "id;sex;sire;dam;hatched;died\nA;m;not ringed;unringed hen;2001;\nB;f;ohne Ring;sans bague;2001;2009\n", Mapping{})
 	assert.Equal(t, "   ", birds["A"]["sire"]+" "+birds["A"]["dam"]+" "+birds["B"]["sire"]+" "+birds["B"]["dam"])
 }
+
+// TestCellsOfNoDeath: points and strokes, a nought, and the day that spreadsheets count from
+// stand for no date of a death, and a cause alone for one on an unknown day.
+func TestCellsOfNoDeath(t *testing.T) {
+	const head = "id;sex;sire;dam;hatched;died\nA;m;;;2010;2015-01-02\nB;f;;;2010;"
+	for _, cell := range []string{".", "...", "---", "_", "0", "00.01.1900", "1/0/1900", "1900-01-00 00:00:00", "30.12.1899", "1899-12-31", "1900-01-01"} {
+		_, res := read(t, head+cell+"\n", Mapping{})
+		assert.Equal(t, Fates{Living: 1, Died: 1}, res.Report.Fates, cell)
+	}
+	birds, _ := read(t, "id;sex;sire;dam;hatched\nA;m;;;30.12.1899\nB;f;;;31.12.2010\n", Mapping{})
+	assert.Equal(t, "", birds["A"]["hatch_date"])
+	res := imported(t, "b.xlsx", inWorkbook(t, false, page{name: "Birds", rows: [][]any{{"id", "sex", "sire", "dam", "hatched", "dead"}, {"A", "m", nil, nil, 2010, 1}, {"B", "f", nil, nil, 2010, 0}, {"C", "f", "A", "B", 2010, 0}}}), Mapping{})
+	assert.Equal(t, Fates{Living: 2, DiedUnknownDay: 1}, res.Report.Fates)
+
+	_, res = read(t, "id;sex;sire;dam;hatched;cause of death\nA;m;;;2010;aspergillosis\nB;f;;;2010;\nC;f;A;B;2012;n/a\n", Mapping{})
+	assert.Equal(t, Fates{Living: 2, DiedUnknownDay: 1}, res.Report.Fates)
+	assert.Contains(t, told(res)["death_by_cause"], "as A,")
+	_, res = read(t, "id;sex;sire;dam;hatched;status;cause of death\nA;m;;;2010;alive;aspergillosis\nB;f;A;;2010;dead;\n", Mapping{})
+	assert.NotContains(t, decided(res), "death_by_cause")
+}
+
+// Who left and died afterwards has left on the day that is given.
+func TestDepartureBeforeDeath(t *testing.T) {
+	_, res := read(t, "id;sex;sire;dam;hatched;died;left;reason;location\nA;m;;;2010;2015-01-02;2014-03-04;sold;H\nB;f;A;;2012;2015-01-02;2015-01-02;sold;H\n", Mapping{})
+	require.Len(t, res.Colony.Moves, 1)
+	assert.Equal(t, "A 2014-03-04", res.Colony.Moves[0].ID+" "+res.Colony.Moves[0].Date.Text)
+	assert.Equal(t, 2, res.Report.Fates.Died)
+}
+
+// Words of doubt before a parent, letters before two, and "of", which is "or" to the Dutch.
+func TestWordsBesideParents(t *testing.T) {
+	birds, res := read(t, "id;sex;sire;dam;hatched\nA;m;;;2010\nB;f;;;2010\nD;m;;;2010\nC;m;probably A;B;2012\nE;m;son of A;B;2012\nG;m;A of D;B;2012\nH;m;A or X9;B;2012\n", Mapping{})
+	assert.Equal(t, "A", birds["C"]["sire"])
+	assert.Equal(t, "son of A", birds["E"]["sire"])
+	assert.Equal(t, "A=0.5; D=0.5", birds["G"]["sire"])
+	assert.Equal(t, "A=0.5; X9=0.5", birds["H"]["sire"])
+	assert.Contains(t, told(res)["parent_in_doubt"], "probably A")
+	assert.Contains(t, told(res)["parent_without_row"], "X9: one of the possible parents of 1 chick")
+
+	birds, _ = read(t, "id;sex;parents;hatched\nA;m;;2010\nB;f;;2010\nC;m;f B / m A;2012\n", Mapping{})
+	assert.Equal(t, "A B", birds["C"]["sire"]+" "+birds["C"]["dam"])
+	birds, _ = read(t, "id;sex;parents;hatched\nA;m;;2010\nB;f;;2010\nm A;m;;2010\nf B;f;;2010\nD;f;m A / f B;2012\n", Mapping{Alike: "two"})
+	assert.Equal(t, "m A f B", birds["D"]["sire"]+" "+birds["D"]["dam"], "an id as it stands comes first")
+}
+
+// The day behind a place is none of its name.
+func TestPlacesSinceADay(t *testing.T) {
+	for cell, want := range map[string]string{"on loan to Ashby since 2020": "Ashby", "moved to Ashby 3.4.2019": "Ashby", "moved to Ashby (2019)": "Ashby", "moved to Aviary 3": "Aviary 3", "verlegt nach Ostheim seit Mai 2019": "Ostheim"} {
+		assert.Equal(t, want, destination(cell), cell)
+	}
+}
+
+// A sign beside an id or a name says the sex, and a ruled line is no bird.
+func TestSignsBesideIDs(t *testing.T) {
+	birds, res := read(t, "| Ring | Sire | Dam | Hatched |\n|---|---|---|---|\n| A1 ♂ | | | 2010 |\n| A2 ♀ | | | 2010 |\n| A3 ♀ | A1 | A2 | 2012 |\n", Mapping{})
+	assert.Len(t, birds, 3)
+	assert.Equal(t, "F A1 ♂", birds["A3 ♀"]["sex"]+" "+birds["A3 ♀"]["sire"])
+	assert.Equal(t, "a ruled line", res.Report.LeftOut[0].Reason)
+}

@@ -607,10 +607,13 @@ func (t *table) plainRow(r row, idLike, isID func(string) bool) string {
 	if r.merged {
 		return "a section's name"
 	}
-	same, first := 0, ""
+	same, ruled, first := 0, 0, ""
 	for j, c := range r.cells {
 		if c.kind == blank {
 			continue
+		}
+		if len(c.text) > 1 && strings.Trim(c.text, "-=_:–—") == "" {
+			ruled++
 		}
 		if first == "" {
 			first = c.text
@@ -621,6 +624,9 @@ func (t *table) plainRow(r row, idLike, isID func(string) bool) string {
 	}
 	if same >= 2 && same*2 >= used || same == used {
 		return "the header again"
+	}
+	if ruled == used {
+		return "a ruled line"
 	}
 	if run := tokens(first); len(run) > 0 && (totals()[run[0]] || countsBirds(run)) && !t.descends(r, isID) {
 		return "a total"

@@ -32,6 +32,26 @@ func (im *importer) overlooked() {
 		}
 	}
 	im.noFates()
+	im.sheetsOfPlaces()
+}
+
+// sheetsOfPlaces tells of birds that stand in several sheets and of whom no column says where
+// they live: their sheets may be places.
+func (im *importer) sheetsOfPlaces() {
+	var names []string
+	for _, t := range im.tables {
+		if t.has(colLocation) || t.kind == eventRows {
+			return
+		}
+		if t.kind == birdRows && t.of == t.name && t.fate == noFate && t.sex == 0 && !strings.ContainsAny(t.name, "0123456789") {
+			names = append(names, t.name)
+		}
+	}
+	if len(names) < 2 {
+		return
+	}
+	im.likely(Decision{Code: "sheets_not_read_as_places", Sheet: names[0], Column: colLocation.String(), Taken: "one place",
+		Text: fmt.Sprintf("birds stand in sheets %s, and no column says where they live: all are taken to be at one place; if the sheets are places, write those beside each bird", studbook.QuoteAll(names))})
 }
 
 // saysFates reports whether a table has a column of what became of its birds.

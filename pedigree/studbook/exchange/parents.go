@@ -415,6 +415,13 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 			return descent{how: byIDOtherwise, candidates: []candidate{{i, im.birds[i].id, 1}}}
 		}
 	}
+	if first, rest := cutWord(s); rest != "" && doubtWords()[key(first)] {
+		if d := im.parent(b, written{textCell(rest), w.spot}, sex); len(d.candidates) == 1 && d.ofFile() {
+			im.likely(Decision{Code: "parent_in_doubt", Sheet: w.t.name, Line: w.line, Value: s, Taken: d.candidates[0].id, of: im.about(b), half: true,
+				Text: fmt.Sprintf("%q is taken as %s for certain", s, d.candidates[0].id)})
+			return d
+		}
+	}
 	sire, dam, ok := im.nestOf(b, s, w.spot)
 	if !ok {
 		sire, dam, ok = im.groupOf(b, s, w.spot)
@@ -462,6 +469,9 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 	id := plainWord.Replace(im.idText(w.cell))
 	return descent{how: withoutRow, candidates: []candidate{{-1, id, 1}}, word: id}
 }
+
+// doubtWords are words before a parent of whom nobody is sure.
+var doubtWords = wordSet("probably|probable|prob|possibly|poss|presumably|presumed|supposed|likely|perhaps|maybe|wahrscheinlich|vermutlich|wohl|evtl|eventuell|vielleicht|mutmaßlich|probablement|présumé|présumée|peut-être|probablemente|posiblemente|posible|presunto|presunta|quizás|provavelmente|provável|talvez|probabilmente|forse|waarschijnlijk|vermoedelijk|misschien")
 
 // fosters reports whether a cell says that a bird reared the chick of others.
 func (im *importer) fosters(s string) bool {
@@ -524,6 +534,14 @@ func sideOf(s string) (column, string) {
 	return side, strings.Trim(rest, "♂♀ ")
 }
 
+// sideOrID is sideOf, unless the part is an id as it stands.
+func (im *importer) sideOrID(s string) (column, string) {
+	if _, is := im.byID[strings.TrimSpace(s)]; is {
+		return unclaimed, s
+	}
+	return sideOf(s)
+}
+
 // sided is a bird with the parent that it is said to be, unclaimed where nothing tells.
 type sided struct {
 	side column
@@ -555,6 +573,21 @@ func lettered(first, second string) (a, b sided, ok bool) {
 		return a, b, false
 	}
 	return a, b, true
+}
+
+// withColon puts a colon behind a letter that says which parent a bird is, as in "m A12".
+func (im *importer) withColon(s string) string {
+	letter, who, ok := strings.Cut(s, " ")
+	if letter = strings.TrimRight(letter, "."); !ok || len(letter) != 1 {
+		return s
+	}
+	if _, how := im.one(s); how != notFound {
+		return s
+	}
+	if _, how := im.one(strings.TrimSpace(who)); how == notFound {
+		return s
+	}
+	return letter + ":" + who
 }
 
 // named finds a parent by its name, or by a name with an id.
@@ -658,6 +691,7 @@ const orSigns, crossSigns = " \t\n\f\r/;|", " \t\n\f\r×+&"
 
 var (
 	orWord    = pattern(`(?i)\s+(?:or|oder|ou|o|of)\s+|\s*[/;|]\s*`)
+	wordOf    = pattern(`(?i)\sof\s`)
 	crossWord = pattern(`(?i)\s+(?:x|×|\+|&|and|und|et|y|e|en)\s+|\s*[×+&]\s*`)
 )
 
@@ -711,6 +745,7 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 			return descent{}, false // one bird, without a weight
 		}
 	}
+	ofWord := len(parts) > 1 && wordOf().MatchString(s) // "or" to the Dutch, and in "son of A12" it is none
 	type part struct {
 		i      int32
 		id     string
@@ -761,8 +796,8 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 		switch {
 		case x.how != notFound:
 			hits++
-		case !x.nobody && !im.called().shapes[shape(x.id)] && strings.Contains(s, "/") && !strings.Contains(s, " / "):
-			return descent{}, false // the stroke is part of a number
+		case !x.nobody && (ofWord || !im.called().shapes[shape(x.id)] && strings.Contains(s, "/") && !strings.Contains(s, " / ")):
+			return descent{}, false // the word says something else, the stroke is part of a number
 		}
 		read = append(read, x)
 	}
@@ -888,11 +923,11 @@ func (im *importer) pairOf(b *bird, w written) bool {
 		return true
 	}
 	side1, side2 := unclaimed, unclaimed
-	if a, b, ok := lettered(first, second); ok {
+	if a, b, ok := lettered(im.withColon(first), im.withColon(second)); ok {
 		side1, first, second = a.side, a.who, b.who
 	} else {
-		side1, first = sideOf(first)
-		side2, second = sideOf(second)
+		side1, first = im.sideOrID(first)
+		side2, second = im.sideOrID(second)
 	}
 	d1 := im.parent(b, written{textCell(first), w.spot}, studbook.Unsexed)
 	d2 := im.parent(b, written{textCell(second), w.spot}, studbook.Unsexed)

@@ -182,7 +182,8 @@ func readXLSX(p *parts) ([]sheet, error) {
 // xlsx is what the sheets of a workbook share.
 type xlsx struct {
 	strings  []string
-	looks    []look // by style
+	crossed  map[int]bool // the numbers of those whose letters are all struck through
+	looks    []look       // by style
 	from1904 bool
 }
 
@@ -190,8 +191,10 @@ type xlsx struct {
 // (rPh) are no part of them.
 func (x *xlsx) readStrings(raw []byte) {
 	var b strings.Builder
+	var runs struckRuns
 	aid, in := 0, false
 	for m := (markup{data: raw}); m.next(); {
+		runs.element(&m)
 		switch {
 		case m.isText:
 			if in && aid == 0 {
@@ -199,9 +202,16 @@ func (x *xlsx) readStrings(raw []byte) {
 			}
 		case m.name == "si":
 			if m.close {
+				if runs.all() {
+					if x.crossed == nil {
+						x.crossed = make(map[int]bool)
+					}
+					x.crossed[len(x.strings)] = true
+				}
 				x.strings = append(x.strings, b.String())
 			}
 			b.Reset()
+			runs = struckRuns{}
 		case m.name == "rPh" && !(m.open && m.close):
 			if m.open {
 				aid++
@@ -213,6 +223,29 @@ func (x *xlsx) readStrings(raw []byte) {
 		}
 	}
 }
+
+// struckRuns tells whether all runs of letters of a cell are struck through: its style says
+// nothing where somebody crossed out its letters and not the cell.
+type struckRuns struct {
+	runs, struck int
+	in           bool // one that is struck through was begun
+}
+
+func (s *struckRuns) element(m *markup) {
+	switch {
+	case m.isText || !m.open:
+	case m.name == "r":
+		s.runs++
+		s.in = false
+	case m.name == "strike" && !s.in && s.runs > 0:
+		if v, given := m.attr("val"); !given || v == "1" || v == "true" {
+			s.struck++
+			s.in = true
+		}
+	}
+}
+
+func (s *struckRuns) all() bool { return s.runs > 0 && s.runs == s.struck }
 
 // readLooks reads the number format of each style of cells.
 func (x *xlsx) readLooks(raw []byte) {
@@ -411,7 +444,9 @@ func (x *xlsx) rows(b *builder, raw []byte) (merged []span, err error) {
 	var inline strings.Builder
 	inValue, inText, aid := false, false, 0
 	formula, stored := false, false // of the cell
+	var runs struckRuns
 	for m := (markup{data: raw}); m.next(); {
+		runs.element(&m)
 		if m.isText {
 			switch {
 			case inValue:
@@ -455,6 +490,7 @@ func (x *xlsx) rows(b *builder, raw []byte) (merged []span, err error) {
 				value = value[:0]
 				inline.Reset()
 				formula, stored = false, false
+				runs = struckRuns{}
 			}
 			if m.close && r != nil {
 				if formula && len(value) == 0 && !(stored && kind == "str") {
@@ -466,6 +502,9 @@ func (x *xlsx) rows(b *builder, raw []byte) (merged []span, err error) {
 				if style > 0 && style < len(x.looks) && r.used() == 1 {
 					r.struck = r.struck || x.looks[style].struck
 					r.coloured = r.coloured || x.looks[style].coloured
+				}
+				if (runs.all() || x.crossed != nil && kind == "s" && x.crossed[whole(string(value), -1)]) && r.used() == 1 {
+					r.struck = true
 				}
 			}
 		case "v":

@@ -171,6 +171,27 @@ func TestFormulasWithoutValues(t *testing.T) {
 	}
 }
 
+// TestLettersStruckThrough: where all letters of an id are struck through, the cell is, be they
+// shared or its own.
+func TestLettersStruckThrough(t *testing.T) {
+	run := func(strike, text string) string { return "<r><rPr>" + strike + "</rPr><t>" + text + "</t></r>" }
+	for letters, struck := range map[string]bool{
+		run("<strike/>", "A") + run(`<strike val="1"/>`, "1"): true,
+		run("<strike/>", "A") + run("", "1"):                  false,
+		run(`<strike val="0"/>`, "A1"):                        false,
+		"<t>A1</t>":                                           false,
+	} {
+		for _, cell := range []string{`<c r="A1" t="s"><v>0</v></c>`, `<c r="A1" t="inlineStr"><is>` + letters + `</is></c>`} {
+			x := &xlsx{}
+			x.readStrings([]byte("<sst><si>" + letters + "</si></sst>"))
+			s, err := x.sheet("Birds", []byte(`<sheetData><row r="1">`+cell+`<c r="B1" t="inlineStr"><is>`+run("<strike/>", "x")+`</is></c></row></sheetData>`))
+			require.NoError(t, err)
+			assert.Equal(t, "A1", s.rows[0].cells[0].text)
+			assert.Equal(t, struck, s.rows[0].struck, letters+" "+cell)
+		}
+	}
+}
+
 // TestErrorsOfSpreadsheets: a value that a spreadsheet could not compute is no word
 // for nothing, but for what a table looked up in vain.
 func TestErrorsOfSpreadsheets(t *testing.T) {

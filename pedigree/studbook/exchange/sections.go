@@ -1,0 +1,283 @@
+package exchange
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+	"unicode"
+
+	"pairwright/pedigree/studbook"
+)
+
+// Lines of one cell part a list: what they say holds for the birds beneath.
+
+// sectionWords writes out what lines over birds say became of them or which sex they are, as
+// "Dead birds" or "Hens", where their own cells do not say it. It tells of lines that nothing
+// reads.
+func (im *importer) sectionWords(t *table) {
+	type said struct {
+		fate fate
+		sex  studbook.Sex
+	}
+	over := make([]said, len(t.body))
+	var now said
+	titles, title, at := make(map[string]bool), "", 0 // that nothing reads, and the one above
+	fates, sexes, unread := 0, 0, 0                   // the first lines of each kind
+	idLike := t.idLike(sync.OnceValue(im.citedKeys))
+	for k, r := range t.body {
+		bird := r.used() > 1 && !r.merged
+		text, line := "", false
+		if !bird {
+			text, line = im.sectionTitle(t, r)
+			bird = idLike(text)
+		}
+		if bird {
+			if over[k] = now; title != "" {
+				titles[title], unread = true, cmp.Or(unread, at)
+			}
+		}
+		if bird || !line {
+			continue
+		}
+		title = ""
+		is := said{fateOfSheet(text), sexOfSheet(text)}
+		if f, ok := fateWords().within(text); ok && f == alive {
+			is.fate = alive
+		}
+		switch {
+		case is.fate != noFate:
+			if now = is; is.fate != alive {
+				fates = cmp.Or(fates, r.line)
+			}
+		case is.sex != 0:
+			now.sex, sexes = is.sex, cmp.Or(sexes, r.line)
+		case strings.ContainsFunc(text, unicode.IsLetter): // a year goes on with what is dead
+			now, title, at = said{}, text, r.line
+		}
+	}
+	if t.fate == noFate && fates > 0 {
+		words := map[fate]string{died: "dead", left: "left", departed: "gone"}
+		im.writeOver(t, colStatus, func(k int) string { return words[over[k].fate] })
+		im.likely(Decision{Code: "fate_of_section", Sheet: t.name, Line: fates, Column: "status", Taken: "what the line says",
+			Text: fmt.Sprintf("lines over birds of sheet %q, as line %d, say what became of those beneath, down to the next such line", t.name, fates)})
+	}
+	if t.sex == 0 && sexes > 0 {
+		words := map[studbook.Sex]string{studbook.Male: studbook.Male.Word(), studbook.Female: studbook.Female.Word()}
+		im.writeOver(t, colSex, func(k int) string { return words[over[k].sex] })
+		im.likely(Decision{Code: "sex_of_section", Sheet: t.name, Line: sexes, Column: "sex", Taken: "what the line says",
+			Text: fmt.Sprintf("lines over birds of sheet %q, as line %d, say which sex those beneath are, down to the next such line", t.name, sexes)})
+	}
+	if len(titles) > 1 && !t.has(colLocation) && !t.has(colParents) {
+		im.likely(Decision{Code: "sections_not_read", Sheet: t.name, Line: unread, Taken: "nothing",
+			Text: fmt.Sprintf("%s over groups of birds of sheet %q, the first in line %d, say what nothing reads: where they are places, write those beside each bird", studbook.Counted(len(titles), "line", "lines"), t.name, unread)})
+	}
+}
+
+// sectionTitle returns the text of a row that is a line over birds.
+func (im *importer) sectionTitle(t *table, r row) (string, bool) {
+	text, line := im.sectionLine(t, r)
+	if !line && r.used() == 1 {
+		text = r.cells[slices.IndexFunc(r.cells, func(c cell) bool { return c.kind != blank })].text
+		line = fateOfSheet(text) != noFate || sexOfSheet(text) != 0 || !strings.ContainsAny(text, "0123456789")
+	}
+	const most = 5 // words; more are a remark
+	run := tokens(text)
+	return text, line && len(run) > 0 && len(run) <= most && !totals()[run[0]] && !countsBirds(run)
+}
+
+// writeOver writes words into the blank cells of a column of a table, which gets one if it
+// has none; the word is "" for rows that are no birds.
+func (im *importer) writeOver(t *table, c column, word func(k int) string) {
+	j := t.col[c]
+	if j < 0 {
+		j = t.addColumn(c, "by the lines above the birds")
+	}
+	for k := range t.body {
+		if w := word(k); w != "" && t.body[k].at(j).kind == blank && t.body[k].used() > 0 {
+			t.body[k].set(j, textCell(w))
+		}
+	}
+}
+
+// sectionPairs gives the birds beneath a line with a pair, as "Pair 4: A12 x B7", that
+// pair for parents, where the sheet has no column for them.
+func (im *importer) sectionPairs(t *table) {
+	for _, c := range []column{colSire, colDam, colParents, colNest, colGroup} {
+		if t.has(c) {
+			return
+		}
+	}
+	j := len(t.head)
+	pair, first := im.pairAbove(t)
+	sire, dam := "", ""
+	begun := false
+	for k := range t.body {
+		r := &t.body[k]
+		if r.used() == 0 {
+			continue
+		}
+		text, line := im.sectionLine(t, *r)
+		if !line {
+			begun = false
+			if pair != "" {
+				r.set(j, textCell(pair))
+			}
+			continue
+		}
+		if !begun {
+			pair, sire, dam = "", "", ""
+		}
+		begun = true
+		a, b, ok := im.pairOfLine(text)
+		switch side, who := sideOf(text); {
+		case ok:
+			pair = a + " x " + b
+		case side == colSire && im.looksLikeID(who):
+			sire = who
+		case side == colDam && im.looksLikeID(who):
+			dam = who
+		}
+		if !ok && sire != "" && dam != "" {
+			pair, ok = sire+" x "+dam, true
+		}
+		if ok && first == 0 {
+			first = r.line
+		}
+	}
+	if first == 0 {
+		return
+	}
+	t.addColumn(colParents, "by the lines above the birds")
+	im.likely(Decision{Code: "pair_of_section", Sheet: t.name, Line: first, Column: "parents", Taken: "the parents of the birds beneath",
+		Text: fmt.Sprintf("lines of sheet %q that name a pair, as line %d, are taken for the parents of the birds beneath, down to the next such line", t.name, first)})
+}
+
+// pairAbove returns the pair that the lines above the header of a sheet name for the birds
+// beneath, as a card of a nest does, and the line.
+func (im *importer) pairAbove(t *table) (pair string, line int) {
+	sire, dam := "", ""
+	for _, r := range t.rows {
+		if r.line >= t.headLine {
+			break
+		}
+		if text, _ := im.sectionLine(t, r); text != "" {
+			if a, b, ok := im.pairOfLine(text); ok {
+				pair, line = a+" x "+b, r.line
+			}
+		}
+		for k, c := range r.cells {
+			side, who := sideOf(c.text)
+			if who == "" || side == unclaimed { // the label in one cell, the bird in the next
+				side, _ = sideOf(strings.TrimRight(c.text, ": ") + ": x")
+				who = r.at(k + 1).text
+			}
+			if who == "" || !im.looksLikeID(who) && !isNobody(who) {
+				continue
+			}
+			switch side {
+			case colSire:
+				sire = who
+			case colDam:
+				dam = who
+			default:
+				continue
+			}
+			line = r.line
+		}
+	}
+	if pair == "" && (im.looksLikeID(sire) || im.looksLikeID(dam)) {
+		pair = cmp.Or(sire, "?") + " x " + cmp.Or(dam, "?")
+	}
+	if pair == "" {
+		line = 0
+	}
+	return pair, line
+}
+
+// sectionLine returns the text of a row that is no bird: one cell alone, or one that
+// begins with a word for a pair.
+func (im *importer) sectionLine(t *table, r row) (string, bool) {
+	var parts []string
+	for j, c := range r.cells {
+		if c.kind != blank && (j == 0 || c.text != r.cells[j-1].text || !r.merged) {
+			parts = append(parts, c.text)
+		}
+	}
+	text := strings.Join(parts, " ")
+	if im.saidOut(t, r.line) {
+		return "", true
+	}
+	if r.merged || len(parts) == 1 && !im.looksLikeOwnID(t, r) {
+		return text, true
+	}
+	if first, _ := cutWord(text); pairWords()[key(first)] && len(parts) > 1 {
+		_, _, ok := im.pairOfLine(text)
+		return text, ok
+	}
+	return "", false
+}
+
+// looksLikeOwnID reports whether the one cell of a row is the id of a bird without
+// anything else known: it stands in the column of ids, and is one word.
+func (im *importer) looksLikeOwnID(t *table, r row) bool {
+	id := t.get(r, colID)
+	if id.kind == blank {
+		id = t.get(r, colBand)
+	}
+	return id.kind != blank && !strings.ContainsAny(strings.TrimSpace(id.text), " :")
+}
+
+var pairWords = wordSet("pair|pairs|paar|zuchtpaar|brutpaar|couple|pareja|casal|coppia|koppel|kweekkoppel|nest|nid|nido|ninho|box|clutch|brood|gelege|nistkasten|parents|eltern|padres|pais|genitori|ouders")
+
+// pairOfLine reads the two birds that a line names: each must look like an id of the
+// file, or say that nobody is known, and one at least must be a bird.
+func (im *importer) pairOfLine(text string) (first, second string, ok bool) {
+	tries := []string{text}
+	for _, sep := range []string{":", " – ", " — ", " - ", ". "} {
+		if _, rest, found := strings.Cut(text, sep); found {
+			tries = append(tries, rest)
+		}
+	}
+	if head, rest := cutWord(text); rest != "" && pairWords()[key(head)] {
+		tries = append(tries, rest)
+		if _, after := cutWord(rest); after != "" {
+			tries = append(tries, after)
+		}
+	}
+	for _, s := range tries {
+		s = strings.TrimSpace(s)
+		if strings.HasSuffix(s, ")") && strings.Count(s, "(") == 1 { // "(A12 x B7)", "A12 x B7 (box 4)"
+			inner, outer, _ := inBrackets(s)
+			for _, x := range []string{inner, outer, strings.Trim(s, "()")} {
+				if first, second, ok = im.twoOfLine(x); ok {
+					return first, second, true
+				}
+			}
+		}
+		if first, second, ok = im.twoOfLine(s); ok {
+			return first, second, true
+		}
+	}
+	return "", "", false
+}
+
+func (im *importer) twoOfLine(s string) (first, second string, ok bool) {
+	for _, parts := range [][]string{crossWord().Split(s, -1), strings.Split(s, "/"), strings.Split(s, ","), strings.Split(s, ";"), strings.Split(s, " - "), strings.Split(s, " – ")} {
+		if len(parts) != 2 {
+			continue
+		}
+		side1, a := sideOf(parts[0])
+		side2, b := sideOf(parts[1])
+		bird1, bird2 := im.looksLikeID(a), im.looksLikeID(b)
+		if !(bird1 || isNobody(a)) || !(bird2 || isNobody(b)) || !bird1 && !bird2 {
+			continue
+		}
+		if side1 == colDam && side2 != colDam || side2 == colSire && side1 != colSire {
+			a, b = b, a
+		}
+		return a, b, true
+	}
+	return "", "", false
+}
