@@ -1,6 +1,8 @@
 package pairing
 
 import (
+	"time"
+
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
 )
@@ -42,11 +44,23 @@ func (p *Programme) Need(place string, whole bool) demography.Need {
 	if goal := p.Settings().GoalBirds; goal > 0 && scope == demography.Programme {
 		target = demography.StepToward(living, goal, goalYears)
 	}
-	need := p.Census().Need(scope, target, p.RecentSince(), chicks...)
+	need := p.Census().Need(scope, target, p.RecentSince(), p.hatchDay(), chicks...)
 	if set := p.Settings(); set.FirstYearSurvival > 0 && set.YearlySurvival > 0 {
 		need = need.Assuming(set.FirstYearSurvival, set.YearlySurvival)
 	}
 	return need
+}
+
+// hatchDay is the day on which chicks of the coming season hatch: that of a clutch laid in
+// the middle of the laying months, or today where those are not set or it has passed.
+func (p *Programme) hatchDay() studbook.Day {
+	laying := p.Settings().LayingMonths
+	if len(laying) == 0 {
+		return p.Book.AsOf
+	}
+	first := p.season.Start.Time()
+	end := studbook.DayOf(first.Year(), first.Month()+time.Month(len(laying)), 1)
+	return max(p.Book.AsOf, (p.season.Start+end)/2+studbook.Day(p.Settings().IncubationDays))
 }
 
 // chicksOfSeason returns the living chicks that clutches of the coming or running season

@@ -177,7 +177,7 @@ func TestChicksWantedWhileTheyHatch(t *testing.T) {
 	wanted := func(day string, clutch ...string) *pairing.Plan {
 		files := []string{"studbook.csv", "id,sex,sire,dam,hatch_date,origin,location\nS,M,wild,wild,2014-05-01,wild,A\nD,F,wild,wild,2014-05-01,wild,A\nU,M,wild,wild,2014-05-01,wild,A\nV,F,wild,wild,2014-05-01,wild,A\n" + clutch[0],
 			"bonds.csv", "female,male,since\nD,S,2018-01-01\nV,U,2018-01-01\n",
-			"programme.toml", "[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n[months]\nlaying = [4, 5]\n[survival]\nfirst_year = 0.5\nyearly = 0.8\n"}
+			"programme.toml", "[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n[months]\nlaying = [4, 5]\n[survival]\nfirst_year = 0.5\nyearly = 0.76\n"}
 		p := programmeOn(t, day, append(files, clutch[1:]...)...)
 		chicks, _ := p.ChicksNeeded("A", false)
 		plan, err := decide(t, p).Plan(t.Context(), pairing.PlanOptions{Place: "A", Chicks: chicks})
@@ -185,12 +185,12 @@ func TestChicksWantedWhileTheyHatch(t *testing.T) {
 		return plan
 	}
 	before := wanted("2026-04-10", "")
-	assert.Equal(t, 2, before.Wanted, "a fifth of four, of which half live to a year: 1.6")
+	assert.Equal(t, 2, before.Wanted, "0.96 of four, and 0.54 of the chicks live to the end of the year: 1.8")
 	const head = "female,male,laid,eggs,fertile,hatched\n"
 	during := wanted("2026-05-20", "C1,U,S,D,2026-05-08,captive,A\nC2,U,S,D,2026-05-09,captive,A\n", "clutches.csv", head+"D,S,2026-04-10,2,2,2\n")
 	assert.Equal(t, [2]int{2, 2}, [2]int{during.Wanted, during.Hatched})
 	without := wanted("2026-05-20", "C1,U,S,D,2026-05-08,captive,A\n")
-	assert.Equal(t, [2]int{2, 0}, [2]int{without.Wanted, without.Hatched}, "without clutches a chick is a bird like others: 1 of 5, of which half live to a year")
+	assert.Equal(t, [2]int{2, 0}, [2]int{without.Wanted, without.Hatched}, "without clutches a chick is a bird like others: 1.2 of 5, and half of the chicks live to the end of the year: 2.4")
 }
 
 // Eggs of which none was fertile are a failure, whether anybody wrote down that nothing hatched

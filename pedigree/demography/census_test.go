@@ -447,18 +447,79 @@ func steady(t testing.TB) *studbook.Colony {
 // 5/0.5 = 10 chicks.
 func TestNeedOfABalancedPopulation(t *testing.T) {
 	c := census(t, steady(t), "2015-04-20")
-	n := c.Need(demography.Programme, 15, 0)
+	n := c.Need(demography.Programme, 15, 0, 0)
 	assert.Equal(t, 15, n.Living)
 	assert.Equal(t, 15, n.ByCurve)
-	assert.Equal(t, .5, n.FirstYear.Value)
+	assert.Equal(t, .5, n.Reached.Value)
 	assert.InDelta(t, 10, n.Expected.Value, 1e-9)
 	assert.Equal(t, 10.0, n.Chicks.Value)
 	assert.Less(t, n.Least.Value, 10.0)
 	assert.Greater(t, n.Most.Value, 10.0)
 	assert.True(t, n.OwnRecords)
-	assert.Equal(t, 0.0, c.Need(demography.Programme, 3, 0).Chicks.Value, "more live already")
-	assert.Equal(t, 20.0, c.Need(demography.Programme, 20, 0).Chicks.Value)
-	assert.Equal(t, n, c.Need("ANY", 15, 0), "without locations every colony is the programme")
+	assert.Equal(t, 0.0, c.Need(demography.Programme, 3, 0, 0).Chicks.Value, "more live already")
+	assert.Equal(t, 20.0, c.Need(demography.Programme, 20, 0, 0).Chicks.Value)
+	assert.Equal(t, n, c.Need("ANY", 15, 0, 0), "without locations every colony is the programme")
+}
+
+// A balanced population hatches ten chicks a year, on whatever day of the year it is
+// counted.
+func TestNeedOnAnyDay(t *testing.T) {
+	for _, on := range []string{"2015-04-20", "2015-06-01", "2015-10-01", "2015-12-24", "2016-04-30"} {
+		c := census(t, steady(t), on)
+		hatch := studbook.DayOf(2016, time.May, 1)
+		if on == "2015-04-20" {
+			hatch = studbook.DayOf(2015, time.May, 1)
+		}
+		living := c.Need(demography.Programme, 0, 0, hatch).Living
+		assert.Equal(t, 10.0, c.Need(demography.Programme, living, 0, hatch).Chicks.Value, on)
+	}
+}
+
+// The eldest bird is older than any was watched, and the birds a little younger died
+// fast: it is not taken to live on as birds of all ages do. Half of 40 birds die at 12
+// years, 16 of the rest at 13 and 3 of 4 at 14.
+func TestNeedOfTheEldest(t *testing.T) {
+	colony := &studbook.Colony{HasOrigin: true}
+	hatch := studbook.DayOf(2000, time.May, 1)
+	for k := range 40 {
+		b := studbook.Bird{ID: fmt.Sprint(k), Sex: studbook.Female, Hatch: studbook.Date{First: hatch, Last: hatch}, Origin: studbook.OriginCaptive, Recorded: true}
+		for age, last := range map[float64]int{12.5: 20, 13.5: 36, 14.5: 39} {
+			if k < last && k >= map[float64]int{12.5: 0, 13.5: 20, 14.5: 36}[age] {
+				death := hatch + studbook.Day(age*studbook.DaysPerYear)
+				b.Death = studbook.Date{First: death, Last: death}
+			}
+		}
+		colony.Birds = append(colony.Birds, b)
+	}
+	c := census(t, colony, "2016-03-01")
+	n := c.Need(demography.Programme, 1, 0, 0)
+	require.Equal(t, 1, n.ByMean)
+	table := c.Watch(demography.Programme, demography.Everyone, 0).LifeTable()
+	risk, deaths := 0.0, 0.0
+	for _, x := range table.Classes[13:] {
+		risk += x.AtRisk
+		deaths += x.Deaths
+	}
+	require.Greater(t, risk, 20.0)
+	mean := table.Adult(1).Value
+	assert.InDelta(t, 1-(deaths+20*(1-mean))/(risk+20), n.Expected.Value, 1e-12, "smoothed as the survival of the other ages is")
+	assert.Less(t, n.Expected.Value, .6)
+	assert.Greater(t, mean, .9)
+}
+
+// Chicks come whole: to the nearest number, but one where any bird is lacking, so that
+// neither rounding lets a scope grow for ever nor dies a small one out.
+func TestNeedIsRounded(t *testing.T) {
+	c := census(t, steady(t), "2015-04-20")
+	assert.Equal(t, 10.0, c.Need(demography.Programme, 15, 0, 0).Expected.Value)
+	for target, chicks := range map[int]float64{10: 0, 11: 2, 12: 4} { // half of the chicks live to a year
+		assert.Equal(t, chicks, c.Need(demography.Programme, target, 0, 0).Chicks.Value)
+	}
+	set := census(t, &studbook.Colony{}, "2015-04-20").Need(demography.Programme, 10, 0, 0)
+	set.Living, set.Target, set.Chicks.Known = 10, 10, false
+	for yearly, chicks := range map[float64]float64{1: 0, .99: 1, .88: 2, .86: 2, .84: 3} { // of (10 - 10 yearly) / 0.6
+		assert.Equal(t, chicks, set.Assuming(.6, yearly).Chicks.Value, yearly)
+	}
 }
 
 // Every bird hatches at A and is brought to B at a month: B has a life table, but
@@ -475,16 +536,16 @@ func TestNeedOfAColonyWithoutHatches(t *testing.T) {
 	c := census(t, colony, "2015-04-20")
 	_, own := c.LifeTable("B", demography.Everyone, 0)
 	require.True(t, own)
-	n := c.Need("B", 15, 0)
+	n := c.Need("B", 15, 0, 0)
 	assert.False(t, n.OwnRecords)
 	assert.Equal(t, 10.0, n.Chicks.Value)
 }
 
 func TestNeedThatCannotBeSaid(t *testing.T) {
-	n := census(t, &studbook.Colony{}, "2015-04-20").Need(demography.Programme, 10, 0)
+	n := census(t, &studbook.Colony{}, "2015-04-20").Need(demography.Programme, 10, 0, 0)
 	assert.True(t, n.Expected.Known, "of nobody, nobody")
 	assert.False(t, n.Chicks.Known)
-	n = census(t, twoHouses(t), "2011-01-01").Need("A", 10, 0)
+	n = census(t, twoHouses(t), "2011-01-01").Need("A", 10, 0, 0)
 	assert.False(t, n.OwnRecords)
 	assert.Equal(t, 2, n.ByMean)
 	assert.True(t, n.Chicks.Known)
@@ -620,7 +681,7 @@ func TestThinColonies(t *testing.T) {
 			assert.Empty(t, w.Lives, "of nobody it is known when they came")
 			assert.Equal(t, len(birds), w.NoHatchDate+w.NoFirstSign)
 			assert.False(t, c.ReachedAge(demography.Programme, 0, 1).Known)
-			need := c.Need(demography.Programme, len(birds)+1, 0)
+			need := c.Need(demography.Programme, len(birds)+1, 0, 0)
 			assert.False(t, need.Chicks.Known)
 			assert.Equal(t, len(birds), need.Living)
 		})
@@ -636,7 +697,7 @@ func sound(t *testing.T, c *demography.Census, scope demography.Scope) {
 			assert.True(t, n.Value >= 0 && !math.IsInf(n.Value, 0), n)
 		}
 	}
-	n := c.Need(scope, 10, 0)
+	n := c.Need(scope, 10, 0, 0)
 	plain(n.Expected, n.Chicks, n.Least, n.Most)
 	if n.Most.Known {
 		assert.True(t, n.Least.Value <= n.Chicks.Value && n.Chicks.Value <= n.Most.Value, "%+v", n)

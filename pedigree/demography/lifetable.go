@@ -172,17 +172,24 @@ func (t LifeTable) LifeExpectancy() (years Number, atLeast bool) {
 // one minus deaths over birds at risk. It stands in for classes with too few.
 // Unknown where no bird was at risk.
 func (t LifeTable) Adult(from int) Number {
-	risk, deaths := 0.0, 0.0
-	for _, c := range t.Classes {
-		if c.Age >= from {
-			risk += c.AtRisk
-			deaths += c.Deaths
-		}
-	}
+	risk, deaths := t.pooled(from, len(t.Classes)-1)
 	if risk == 0 {
 		return Number{}
 	}
 	return known(max(0, 1-deaths/risk))
+}
+
+// Eldest returns the yearly survival of the eldest birds, pooled over the fewest of the
+// last classes that have 20 bird-years at risk together, and the first of those ages. It
+// is smoothed as SmoothedSurvival is, and stands in for ages that too few birds reached.
+// Unknown where all classes together have fewer bird-years.
+func (t LifeTable) Eldest() (from int, survival Number) {
+	for from = len(t.Classes) - 1; from >= 1; from-- {
+		if risk, deaths := t.pooled(from, len(t.Classes)-1); risk >= enoughYears {
+			return from, known(t.smoothed(risk, deaths))
+		}
+	}
+	return 0, Number{}
 }
 
 // Suffices reports whether the table can stand by itself beside a larger one:

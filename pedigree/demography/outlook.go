@@ -34,10 +34,11 @@ type Need struct {
 	// Expected is how many of today's birds are likely to live in a year.
 	Expected Number
 	// ByCurve birds were judged by the survival of birds of their age, ByMean
-	// by the mean of all birds of a year or older: those of unknown age and of
-	// ages that too few birds were watched at.
+	// by the mean of all birds of a year or older, or, where that is less, of the
+	// eldest: those of unknown age and of ages that too few birds were watched at.
 	ByCurve, ByMean int
-	FirstYear       Proportion // chicks that live to the age of one year
+	Age             float64    // in years, that the chicks of the season have in a year
+	Reached         Proportion // chicks that lived to that age
 	OwnRecords      bool       // survival is the scope's own; else it is the programme's
 	// Deaths are the birds watched that died at a year or older. Where none did
 	// nobody knows how many live another year: that all do, for ever, is not
@@ -46,8 +47,8 @@ type Need struct {
 	Assumed bool // the survival is not on record but given; see Assuming
 
 	// Chicks is the number that must hatch, a whole number of 0 or more; Least
-	// and Most are the same with the ends of FirstYear.Exact. Unknown where
-	// the survival is, or where no chick is known to live to a year.
+	// and Most are the same with the ends of Reached.Exact. Unknown where the
+	// survival is, or where no chick is known to live so long.
 	Chicks, Least, Most Number
 }
 
@@ -55,46 +56,49 @@ type Need struct {
 // that a scope has a number of living birds a year from the day of the
 // snapshot:
 //
-//	chicks = (target - Σ S(a+1)/S(a)) / s₁, rounded up, 0 or more
+//	chicks = (target - Σ S(a+1)/S(a)) / s, to the nearest whole number
 //
 // over the ages a of the living, S the survival curve of the birds of both
-// sexes watched after the day since and s₁ the share of chicks that live to a
-// year. Chicks are taken to hatch at the beginning of the year and birds
-// neither to come nor to go. To hold the level the target is the number of
-// living; for a goal some years away see StepToward. The records of a colony
-// that are too few (LifeTable.Suffices) are replaced by the programme's. The birds aside,
-// by their places among those of the snapshot, count for none of the living.
-func (c *Census) Need(scope Scope, target int, since studbook.Day, aside ...int) Need {
+// sexes watched after the day since, and s the share of chicks that live to the
+// age that those of the season have in a year, when they hatch on the day hatch,
+// or today where that has passed; 1 at least where any bird is lacking, or a
+// small scope would die out. Rounding up would let a scope grow that is to hold its
+// level. Birds are taken neither to come nor to go. To hold the level the target is
+// the number of living; for a goal some years away see StepToward. The records of a
+// colony that are too few (LifeTable.Suffices) are replaced by the programme's. The
+// birds aside, by their places among those of the snapshot, count for none of the
+// living.
+func (c *Census) Need(scope Scope, target int, since, hatch studbook.Day, aside ...int) Need {
 	living := c.living(scope)
-	n := Need{Target: target}
+	n := Need{Target: target, Age: min(1, max(0, 1-years(hatch-c.snapshot.AsOf)))}
 	if len(aside) > 0 {
 		living = slices.DeleteFunc(slices.Clone(living), func(i int) bool { return slices.Contains(aside, i) })
 		n.Aside = len(c.living(scope)) - len(living)
 	}
 	n.Living = len(living)
 	basis := scope
-	n.FirstYear = c.ReachedAge(scope, since, 1)
+	n.Reached = c.ReachedAge(scope, since, n.Age)
 	table, own := c.LifeTable(scope, Everyone, since)
 	// A scope of whose dead nothing is known, as nobody wrote down where they lived, has
 	// no records of its own either.
-	if n.OwnRecords = own && !n.FirstYear.TooFew && (grownDeaths(c.Watch(scope, Everyone, since).Survival()) > 0 || scope == Programme); !n.OwnRecords {
+	if n.OwnRecords = own && !n.Reached.TooFew && (grownDeaths(c.Watch(scope, Everyone, since).Survival()) > 0 || scope == Programme); !n.OwnRecords {
 		if scope == Programme || !c.snapshot.Colony.HasLocation {
 			n.OwnRecords = true // there are no others
 		} else {
 			basis = Programme
-			n.FirstYear = c.ReachedAge(Programme, since, 1)
+			n.Reached = c.ReachedAge(Programme, since, n.Age)
 			table = c.Watch(Programme, Everyone, since).LifeTable()
 		}
 	}
 	curve := c.Watch(basis, Everyone, since).Survival()
 	n.Deaths = grownDeaths(curve)
 	if n.Deaths > 0 || len(living) == 0 {
-		n.expect(c, living, curve, table.Adult(1))
+		n.expect(c, living, curve, table)
 	}
 	if n.Expected.Known {
-		n.Chicks = chicksNeeded(target, n.Expected.Value, n.FirstYear.Known, n.FirstYear.Value)
-		n.Least = chicksNeeded(target, n.Expected.Value, n.FirstYear.Known, n.FirstYear.Exact.High)
-		n.Most = chicksNeeded(target, n.Expected.Value, n.FirstYear.Known, n.FirstYear.Exact.Low)
+		n.Chicks = chicksNeeded(target, n.Expected.Value, n.Reached.Known, n.Reached.Value)
+		n.Least = chicksNeeded(target, n.Expected.Value, n.Reached.Known, n.Reached.Exact.High)
+		n.Most = chicksNeeded(target, n.Expected.Value, n.Reached.Known, n.Reached.Exact.Low)
 	}
 	return n
 }
@@ -110,31 +114,37 @@ func grownDeaths(curve Curve) (deaths int) {
 }
 
 // Assuming returns the need with a survival that is given for the one that is
-// not on record: shares of chicks that live to a year and of older birds that
-// live another, in (0, 1]. A need that the record tells stays as it is.
+// not on record: shares of chicks that live to a year, of which as many die in
+// each part of it, and of older birds that live another, in (0, 1]. A need that the
+// record tells stays as it is.
 func (n Need) Assuming(firstYear, yearly float64) Need {
 	if n.Chicks.Known {
 		return n
 	}
 	n.Assumed = true
 	n.Expected = known(yearly * float64(n.Living))
-	n.Chicks = chicksNeeded(n.Target, n.Expected.Value, true, firstYear)
+	n.Chicks = chicksNeeded(n.Target, n.Expected.Value, true, math.Pow(firstYear, n.Age))
 	n.Least, n.Most = n.Chicks, n.Chicks
 	return n
 }
 
 // expect adds up the chances of the living to live another year.
-func (n *Need) expect(c *Census, living []int, curve Curve, mean Number) {
-	sum := 0.0
+func (n *Need) expect(c *Census, living []int, curve Curve, table LifeTable) {
+	sum, mean := 0.0, table.Adult(1)
+	eldest, ofEldest := table.Eldest()
 	for _, i := range living {
 		var p Number
-		if age, ok := c.age(i, c.snapshot.AsOf); ok {
+		age, aged := c.age(i, c.snapshot.AsOf)
+		if aged {
 			p = curve.Between(age, age+1)
 		}
 		if p.Known {
 			n.ByCurve++
 		} else {
 			p = mean
+			if aged && ofEldest.Known && age >= float64(eldest) {
+				p.Value = min(p.Value, ofEldest.Value)
+			}
 			n.ByMean++
 		}
 		if !p.Known {
@@ -145,17 +155,18 @@ func (n *Need) expect(c *Census, living []int, curve Curve, mean Number) {
 	n.Expected = known(sum)
 }
 
-// chicksNeeded returns (target - expected) / survival rounded up.
+// chicksNeeded returns (target - expected) / survival to the nearest whole number, 1 at
+// least where any bird is lacking.
 func chicksNeeded(target int, expected float64, ok bool, survival float64) Number {
+	const rounding = 1e-9 // of the sum
 	lacking := float64(target) - expected
-	if lacking <= 0 {
+	if lacking <= rounding {
 		return known(0)
 	}
 	if !ok || survival == 0 {
 		return Number{}
 	}
-	// A whole number must not become the next one by rounding in the sum.
-	return known(math.Ceil(lacking/survival - 1e-9))
+	return known(max(1, math.Round(lacking/survival)))
 }
 
 // StepToward returns the number of birds wanted in a year by a population that

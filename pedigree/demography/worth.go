@@ -234,10 +234,16 @@ func SmoothedSurvival(t LifeTable, firstYear, yearly Number, oldest int) Yearly 
 			y.Survival[a] = yearly.Value
 			continue
 		}
-		n, d := t.pooled(a-smoothingAges, a+smoothingAges)
-		y.Survival[a] = max(0, 1-(d+smoothingYears*deaths/risk)/(n+smoothingYears))
+		y.Survival[a] = t.smoothed(t.pooled(a-smoothingAges, a+smoothingAges))
 	}
 	return y
+}
+
+// smoothed returns the survival of birds at risk of which some died, smoothed by that of
+// all birds of a year or older.
+func (t LifeTable) smoothed(risk, deaths float64) float64 {
+	n, d := t.pooled(1, len(t.Classes)-1)
+	return max(0, 1-(deaths+smoothingYears*d/n)/(risk+smoothingYears))
 }
 
 func basis(given Number) Basis {

@@ -3,11 +3,13 @@ package report
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pedigree/demography"
+	"pairwright/pedigree/studbook"
 )
 
 // Reasons says what reasons say, one each.
@@ -219,10 +221,22 @@ func NeedText(n pairing.NeedReason) string {
 		whose = "the colony's"
 	}
 	text := fmt.Sprintf("%s: by %s survival of the last %d years %s of today's birds are likely to live in a year", aim, whose, pairing.RecentYears, document.FormatNumber(n.Need.Expected.Value, 1))
-	if n.Need.FirstYear.Of > 0 {
-		text += fmt.Sprintf(", and %s of %s lived to a year", document.FormatCount(n.Need.FirstYear.Count), document.FormatThings(n.Need.FirstYear.Of, "chick", "chicks"))
+	if r := n.Need.Reached; r.Of > 0 {
+		text += fmt.Sprintf(", and %s of %s lived to %s", document.FormatCount(r.Count), document.FormatThings(r.Of, "chick", "chicks"), youngAge(n.Need.Age))
 	}
 	return text
+}
+
+// youngAge writes an age of up to a year.
+func youngAge(years float64) string {
+	months := int(math.Round(12 * years))
+	switch {
+	case months >= 12:
+		return "a year"
+	case months > 0:
+		return document.FormatThings(months, "month", "months")
+	}
+	return document.FormatThings(int(math.Round(studbook.DaysPerYear*years)), "day", "days")
 }
 
 // agesText says the breeding ages of a sex and where they come from: "females
