@@ -100,6 +100,7 @@ func (p *Programme) newDoubts() *doubts {
 		return d
 	}
 	p.findParents(gaps)
+	p.testGaps(gaps)
 	family, near := p.newFamily(), map[int][]int{}
 	sides := map[int]int{}
 	for _, g := range gaps {
@@ -107,7 +108,9 @@ func (p *Programme) newDoubts() *doubts {
 			d.parents[g.Bird], d.kin[g.Bird] = map[int]float64{}, map[int]int{}
 		}
 		for parent, weight := range p.possible(&g) {
-			d.parents[g.Bird][parent] = weight
+			if weight > 0 || !g.DNA.excludes(parent) {
+				d.parents[g.Bird][parent] = weight
+			}
 		}
 		if sides[g.Bird]++; sides[g.Bird] == 2 && p.Book.Birds[g.Bird].Hatch.Known() {
 			d.open[g.Bird] = g.place

@@ -23,6 +23,8 @@ type Gap struct {
 	// same place. Empty where the hatch date is not known. There may be thousands for each
 	// of thousands of gaps, so they are kept as numbers.
 	Possible []int32
+	// DNA is what the genotypes say of the parent; nil where the bird was not typed.
+	DNA *ParentSide
 
 	place string // where the chick hatched, as far as Possible was looked for
 }
@@ -53,6 +55,7 @@ func (p *Programme) gaps(of *pedigree.Population) []Gap {
 		return cmp.Or(cmp.Compare(b.Share, a.Share), cmp.Compare(a.Bird, b.Bird), cmp.Compare(b.Sex, a.Sex))
 	})
 	p.findParents(gaps)
+	p.testGaps(gaps)
 	return gaps
 }
 

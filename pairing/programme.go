@@ -10,6 +10,7 @@ import (
 
 	"pairwright/pedigree"
 	"pairwright/pedigree/demography"
+	"pairwright/pedigree/markers"
 	"pairwright/pedigree/studbook"
 )
 
@@ -47,6 +48,7 @@ type Programme struct {
 	// clutches are those of every pair, by female and male, in file order.
 	clutches func() map[[2]int][]*studbook.Clutch
 	deaths   func() map[string][2]float64 // see countDeaths
+	panel    func() *markers.Panel
 }
 
 // New computes the programme of a snapshot. The error is a founder kinship
@@ -181,6 +183,7 @@ func (p *Programme) prepare() {
 	p.places = sync.OnceValue(p.newPlaces)
 	p.clutches = sync.OnceValue(p.clutchesByPair)
 	p.deaths = sync.OnceValue(p.countDeaths)
+	p.panel = sync.OnceValue(func() *markers.Panel { return markers.New(book.Colony) })
 	p.census = sync.OnceValue(func() *demography.Census { return demography.NewCensus(book).WithAges(p.Ages.Female, p.Ages.Male) })
 }
 

@@ -24,6 +24,7 @@ var line = []string{
 	"pedigree",
 	"pedigree/layout",
 	"pedigree/demography",
+	"pedigree/markers",
 	"pedigree/studbook/disk",
 	"pedigree/studbook/journal",
 	"pedigree/studbook/exchange",

@@ -35,6 +35,7 @@ func render(p *programme) map[string][]byte {
 		"founder_kinship.csv": p.founderKinship(),
 		"requests.csv":        p.requests(),
 		"decisions.csv":       p.decisions(),
+		"genotypes.csv":       p.genotypes(),
 		"programme.toml":      p.settings(),
 	}
 }
@@ -213,6 +214,9 @@ settled_days = 12           # from then on a sitting pair loses no egg
 
 [rearing]
 days = ` + strconv.Itoa(fledgingAge) + `                   # from hatch to fledging
+
+[genotypes]
+error_rate = 0.01           # what the laboratory states
 
 [months]
 pairing = [2, 3]

@@ -13,10 +13,10 @@ type Decided struct {
 	What What
 	// Birds are who it is about: the bird, or a female and a male in turn; of
 	// FosterEggs the two that laid, then the two that are to sit; of MoveBird the bird
-	// and its mate.
+	// and its mate; of RecordParent the chick and its parent.
 	Birds    []*studbook.Bird
 	From, To string       // of MoveBird and PlaceYoung
-	Parent   studbook.Sex // TestParent: of the parent that is not known
+	Parent   studbook.Sex // TestParent, RecordParent: of the parent that is not known
 	Count    int          // HatchChicks: the chicks that may hatch of them
 	By       studbook.Day // 0 where no day presses
 	Why      []pairing.Reason
@@ -148,12 +148,16 @@ func toChange(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, soon
 	return bonds, part, examine
 }
 
-// toTest are the first gaps in parentage that somebody could fill.
+// toTest are the first gaps in parentage that somebody could fill, or that DNA has filled.
 func toTest(p *pairing.Programme, gaps []pairing.Gap, soon studbook.Day) (test []Decided) {
 	for k := range gaps {
 		if g := &gaps[k]; len(test) < decisionsEach && (len(g.Possible) > 0 || len(g.Named) > 0) {
 			why := pairing.Reason{Code: GenesBehind, Value: g.Share, Count: len(g.Possible)}
-			test = append(test, Decided{What: TestParent, Birds: birds(p, g.Bird), Parent: g.Sex, By: soon, Why: []pairing.Reason{why}})
+			x := Decided{What: TestParent, Birds: birds(p, g.Bird), Parent: g.Sex, By: soon, Why: []pairing.Reason{why}}
+			if parent, found := g.DNA.Found(); found {
+				x.What, x.Birds = RecordParent, birds(p, g.Bird, parent)
+			}
+			test = append(test, x)
 		}
 	}
 	return test

@@ -64,6 +64,8 @@ const (
 	SexBird     What = "sex"
 	PlaceYoung  What = "place"
 	TestParent  What = "test"
+	// RecordParent: DNA has found a parent that the studbook does not have.
+	RecordParent What = "record parent"
 )
 
 // Result is one thing that was advised and what became of it.

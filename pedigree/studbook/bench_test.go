@@ -76,7 +76,7 @@ func BenchmarkQuoted(b *testing.B) {
 func BenchmarkRows(b *testing.B) {
 	g, _, _ := parseCSV("studbook.csv", bigStudbook(100_000, 1))
 	r := &reader{ctx: b.Context(), colony: &Colony{}}
-	t := r.match(g, birdsTable.describe().Columns)
+	t := r.match(g, birdsTable.describe())
 	for b.Loop() {
 		_, err := readRows(r, birdsTable, t, spot.checkRow, func(spot, *Bird) bool { return true })
 		require.NoError(b, err)

@@ -103,4 +103,7 @@ const (
 	codeDuplicateKinship  = "duplicate_kinship"
 	codeKinshipAboveSelf  = "kinship_above_self"
 	codeNegativeKinship   = "negative_kinship"
+	codeSampleOfNobody    = "sample_of_nobody" // in the studbook
+	codeBadGenotype       = "bad_genotype"
+	codeHalfGenotype      = "half_genotype" // one allele of two
 )

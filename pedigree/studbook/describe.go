@@ -39,6 +39,9 @@ func (f File) help(b *strings.Builder) {
 		}
 		fmt.Fprintf(b, "%s %-16s %s\n", mark, c.Name, c.Describe())
 	}
+	if f.Further != "" {
+		fmt.Fprintf(b, "  %-16s %s\n", "...", f.Further)
+	}
 }
 
 // Describe says what a column means and how its cells are written, without full

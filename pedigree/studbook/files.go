@@ -13,6 +13,8 @@ type File struct {
 	Row     string // what one row is, "a bird, living or dead"
 	Needed  bool   // there is no colony without it
 	Columns []Column
+	// Further is what any further column holds, "" where such are kept aside.
+	Further string
 }
 
 // file is a File with how its rows become records. To add a column, add a
@@ -35,6 +37,7 @@ const (
 	founderKinshipFile = "founder_kinship"
 	requestsFile       = "requests"
 	decisionsFile      = "decisions"
+	genotypesFile      = "genotypes"
 	changesFile        = "changes"
 	programmeFile      = "programme.toml"
 )
@@ -122,6 +125,9 @@ var (
 		dateColumn("until", "last day on which it holds, if that is not a year", true, func(u *Ruling) *Date { return &u.Until }),
 		textColumn("reason", "why", func(u *Ruling) *string { return &u.Reason }),
 	}}
+	genotypesTable = &file[Genotype]{genotypesFile, "a bird's markers, as a laboratory found them", func(g *Genotype) *int { return &g.Line }, []column[Genotype]{
+		idColumn("id", "the bird", func(g *Genotype) *string { return &g.ID }).bird().key(),
+	}}
 	changesTable = &file[Change]{changesFile, "a row of another file that was written by `record`, `undo` or the pages", func(c *Change) *int { return &c.Line }, []column[Change]{
 		countColumn("change", "number of the change; rows with one number were written together", "changes", func(c *Change) *int { return &c.Number }),
 		textColumn("when", "day and time", func(c *Change) *string { return &c.When }),
@@ -135,7 +141,7 @@ var (
 // tables are the declared files in the order of findings and documents.
 var tables = []interface{ describe() File }{
 	birdsTable, movesTable, bondsTable, clutchesTable, holdsTable, institutionsTable, founderKinshipTable,
-	requestsTable, decisionsTable, changesTable,
+	requestsTable, decisionsTable, genotypesTable, changesTable,
 }
 
 var (
@@ -165,6 +171,9 @@ func (f *file[T]) describe() File {
 	d := File{Name: f.base + ".csv", Row: f.row, Needed: f.base == studbookFile}
 	for _, c := range f.columns {
 		d.Columns = append(d.Columns, c.Column)
+	}
+	if f.base == genotypesFile {
+		d.Further = "a marker in each further column, as 152/156 or A/G, or in two of one name"
 	}
 	return d
 }

@@ -75,7 +75,7 @@ func roundTrip[T Record](t *testing.T, but ...func(*T)) {
 		r := &reader{ctx: t.Context(), colony: &Colony{}}
 		grid, _, broken := parseCSV("it", b.String())
 		require.Empty(t, broken)
-		table := r.match(grid, f.describe().Columns)
+		table := r.match(grid, f.describe())
 		r.checkWidths(table, f.describe().Columns)
 		got, err := readRows(r, f, table, func(spot, *T) bool { return true }, func(_ spot, record *T) bool {
 			// What no cell says, but the checks of a row.
@@ -136,6 +136,7 @@ func TestColonyComesBack(t *testing.T) {
 	add("founder_kinship.csv", func(b *bytes.Buffer) error { return Write(b, want.FounderKinship) })
 	add("requests.csv", func(b *bytes.Buffer) error { return Write(b, want.Requests) })
 	add("decisions.csv", func(b *bytes.Buffer) error { return Write(b, want.Rulings) })
+	add("genotypes.csv", func(b *bytes.Buffer) error { return want.WriteGenotypes(b) })
 	got, err := Read(t.Context(), files, "studbook.csv", Options{})
 	require.NoError(t, err)
 	for _, c := range []*Colony{want, got} {
@@ -167,6 +168,9 @@ func TestColonyComesBack(t *testing.T) {
 		for i := range c.Rulings {
 			c.Rulings[i].Line = 0
 		}
+		for i := range c.Genotypes {
+			c.Genotypes[i].Line = 0
+		}
 	}
 	assert.Equal(t, want, got)
 }
@@ -192,6 +196,9 @@ func filesTable() string {
 			if len(c.Words) > 0 {
 				columns[i] += " (`" + strings.Join(c.Words, "`, `") + "`)"
 			}
+		}
+		if f.Further != "" {
+			columns = append(columns, f.Further)
 		}
 		fmt.Fprintf(&b, "| `%s` | %s | %s |\n", f.Name, f.Row, strings.Join(columns, ", "))
 	}

@@ -168,7 +168,7 @@ func (r *reader) read() error {
 	}
 	for _, step := range []func() error{
 		r.readMoves, r.readBonds, r.readClutches, r.readHolds, r.readRequests, r.readRulings, r.readInstitutions, r.readFounderKinship,
-		r.readChanges,
+		r.readGenotypes, r.readChanges,
 	} {
 		if err := r.ctx.Err(); err != nil {
 			return fmt.Errorf("reading %s: %w", r.name, err)
@@ -272,7 +272,7 @@ func (r *reader) table(f File, base string, raw []byte) (*table, error) {
 	if g.full {
 		return nil, nil // whatever it is, it is no file of a colony
 	}
-	t := r.match(g, f.Columns)
+	t := r.match(g, f)
 	skipped := gathered{code: codeSkippedRow, help: "if it is a row, write its first cell without #; if it is a remark, put a space after #",
 		all: "%s rows begin with # and are skipped as remarks"}
 	for _, row := range g.skipped {
@@ -435,7 +435,8 @@ func (r *reader) grid(file string, raw []byte) (*grid, error) {
 
 // match finds our columns in the header of a grid. It returns nil if there is
 // no header or the first required column is missing.
-func (r *reader) match(g *grid, columns []Column) *table {
+func (r *reader) match(g *grid, f File) *table {
+	columns := f.Columns
 	if len(g.header) == 0 {
 		if !slices.ContainsFunc(r.findings, func(f Finding) bool { return f.File == g.file && f.Severity == Error }) {
 			r.fault(place{file: g.file}, codeEmptyFile, "the file has no header row", "name the columns in the first row: "+columnNames(columns))
@@ -474,7 +475,7 @@ func (r *reader) match(g *grid, columns []Column) *table {
 			meant[ours] = h
 		}
 	}
-	if len(aside) > 0 {
+	if len(aside) > 0 && f.Further == "" {
 		r.note("%s: columns kept aside: %s", g.file, SomeOf(aside, 20))
 	}
 	if line := r.headerBelow(g, len(t.at), columns); line > 0 {

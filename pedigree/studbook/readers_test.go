@@ -31,6 +31,7 @@ var sound = map[string]string{
 	"requests.csv":        "bird,to,partner,asked_by,date,notes\nA,J,,them,2021-01-02,\n",
 	"changes.csv":         "change,when,what,file,before,after\n1,2021-02-03 10:00:00 +0000,a move,moves.csv,,\"D,2018,H,J,\"\n",
 	"decisions.csv":       "date,what,birds,to,decision,by,until,reason\n2021-02-03,move,A,J,waiting,us,,\n",
+	"genotypes.csv":       "id,P1,P2_1,P2_2,lab\nA,152/156,9,11,x\nB,152/152,11,12,x\nC,156/152,9,12,x\nD,,11,0,y\n",
 	"programme.toml":      "home = \"H\"\ncurrent_to = 2022-01-01\n[goal]\ngene_diversity = 0.9\n",
 }
 
@@ -57,6 +58,7 @@ func FuzzFolder(f *testing.F) {
 	f.Add(uint8(slices.Index(names, "clutches.csv")), []byte("female,male,laid,eggs\nB,A,2015,1e3\nB,A,2015,-0\nB,A,2015,2.0\nB,A,2015,٣\n"))
 	f.Add(uint8(slices.Index(names, "institutions.csv")), []byte("code,latitude,longitude,spaces_f,closed_months\nH,91,NaN,+2,13\nh,1e1,0x10,,1-3\n"))
 	f.Add(uint8(slices.Index(names, "founder_kinship.csv")), []byte("id1,id2,kinship\nA,B,Inf\nA,A,0.5\nB,A,0,125\n"))
+	f.Add(uint8(slices.Index(names, "genotypes.csv")), []byte("id,m1,m2,s,,n,n,t\nA,152156,AG,0,1,1,2,11\nB,000000,NN,2,2,0,0,12\nC,152/,GG,1,1,2,?,22\n"))
 	f.Add(uint8(slices.Index(names, "programme.toml")), []byte("home = 'H'\nlimits.inbreeding = inf\nmonths.laying = [4, 13]\n[breeding_age]\nfemale = [9, 2]\n[columns]\nsire = 'dam'\n"))
 	f.Fuzz(inSoundFolder)
 }
@@ -151,7 +153,7 @@ func FuzzBeside(f *testing.F) {
 // withoutLines returns the records of a colony without the lines that they are in.
 func withoutLines(c *Colony) []any {
 	return []any{c.Settings, unlined(c.Birds), unlined(c.Moves), unlined(c.Bonds), unlined(c.Clutches), unlined(c.Holds),
-		unlined(c.Institutions), unlined(c.FounderKinship), unlined(c.Requests), unlined(c.Rulings)}
+		unlined(c.Institutions), unlined(c.FounderKinship), unlined(c.Requests), unlined(c.Rulings), c.GenotypeRows()}
 }
 
 func unlined[T Record](records []T) []T {
@@ -175,6 +177,9 @@ func comesBack(t *testing.T, c *Colony, settings []byte) {
 	put(t, files, "founder_kinship.csv", c.FounderKinship)
 	put(t, files, "requests.csv", c.Requests)
 	put(t, files, "decisions.csv", c.Rulings)
+	var genotypes bytes.Buffer
+	require.NoError(t, c.WriteGenotypes(&genotypes))
+	files["genotypes.csv"] = &fstest.MapFile{Data: genotypes.Bytes()}
 	if bytes.Contains(settings, []byte("columns")) {
 		return // what is written has our own
 	}

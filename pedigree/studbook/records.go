@@ -284,6 +284,8 @@ type Colony struct {
 	FounderKinship []FounderKinship
 	Requests       []Request
 	Rulings        []Ruling
+	Genotypes      []Genotype // of birds that were typed at one marker at least
+	Markers        []Marker
 	Changes        []Change
 	Settings       Settings
 

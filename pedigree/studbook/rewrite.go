@@ -123,7 +123,7 @@ func (w *Rewriter) Sheet(name string) (*Sheet, error) {
 		}
 		g = &grid{file: s.label, header: names}
 	}
-	if s.t = w.r.match(g, s.file.Columns); s.t == nil {
+	if s.t = w.r.match(g, s.file); s.t == nil {
 		return nil, &RewriteError{s.label, "its columns cannot be told", "run pairwright check and mend what it finds in this file first"}
 	}
 	w.sheets[base] = s

@@ -44,6 +44,8 @@ type Settings struct {
 	SettledDays    int // after the first egg a sitting pair loses no egg; default 14
 	RearingDays    int // from hatch to fledging; default 60
 
+	GenotypeErrors float64 // chance that what was found of a bird at a marker has nothing to do with its genes; default 0.01
+
 	// Survival where no life table can be had, shares in 0..1; 0 if not set.
 	FirstYearSurvival, YearlySurvival float64
 
@@ -122,6 +124,7 @@ var settings = []setting{
 	standard("incubation.candling_days", "days after the first egg on which eggs are candled", "days", int64(10), noSource, whole(func(p *Settings) *int { return &p.CandlingDays }, 0, 365)),
 	standard("incubation.settled_days", "days after the first egg from which a sitting pair loses no egg", "days", int64(14), noSource, whole(func(p *Settings) *int { return &p.SettledDays }, 0, 365)),
 	standard("rearing.days", "from the hatch to fledging", "days", int64(60), noSource, whole(func(p *Settings) *int { return &p.RearingDays }, 1, 1000)),
+	standard("genotypes.error_rate", "chance that what a laboratory found of a bird at a marker is wrong", "share, above 0", 0.01, noSource, number(func(p *Settings) *float64 { return &p.GenotypeErrors }, math.SmallestNonzeroFloat64, 0.5)),
 	unset("survival.first_year", "share of chicks that live to one year, used where no life table can be had", "share, 0 to 1", "0.7", number(func(p *Settings) *float64 { return &p.FirstYearSurvival }, math.SmallestNonzeroFloat64, 1)),
 	unset("survival.yearly", "share of older birds that live another year, used where no life table can be had", "share, 0 to 1", "0.93", number(func(p *Settings) *float64 { return &p.YearlySurvival }, math.SmallestNonzeroFloat64, 1)),
 	unset("months.pairing", "months in which pairs form", "months, 1 to 12", "[2, 3]", months(func(p *Settings) *[]time.Month { return &p.PairingMonths })),

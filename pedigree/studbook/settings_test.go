@@ -38,12 +38,13 @@ func TestDefaults(t *testing.T) {
 		{"incubation.candling_days", "10", noSource},
 		{"incubation.settled_days", "14", noSource},
 		{"rearing.days", "60", noSource},
+		{"genotypes.error_rate", "0.01", noSource},
 	}, p.Defaulted)
 	p.Defaulted = nil
 	assert.Equal(t, Settings{
 		GoalGeneDiversity: 0.9, GoalYears: 100, ChicksPerSeason: 1, ChicksPerPair: 2,
 		LimitInbreeding: 0.125, PreferInbreeding: 0.0625, LethalEquivalents: 1.57, ClutchSuccess: 0.5, QuarantineDays: 30,
-		SeasonsAhead: 3, MovesAhead: 2, IncubationDays: 28, CandlingDays: 10, SettledDays: 14, RearingDays: 60,
+		SeasonsAhead: 3, MovesAhead: 2, IncubationDays: 28, CandlingDays: 10, SettledDays: 14, RearingDays: 60, GenotypeErrors: 0.01,
 		Columns: map[string]string{},
 	}, p)
 }
@@ -92,6 +93,9 @@ settled_days = 5
 [rearing]
 days = 70
 
+[genotypes]
+error_rate = 0.02
+
 [survival]
 first_year = 0.6
 yearly = 0.95
@@ -110,7 +114,7 @@ sire = "Sire"
 		OldestAge: 41, ChicksPerSeason: 1.5, ChicksPerPair: 3,
 		LimitInbreeding: 0.1, PreferInbreeding: 0.05, LethalEquivalents: 6, ClutchSuccess: 0.4, QuarantineDays: 21,
 		SeasonsAhead: 2, LeastGain: new(float64), MovesAhead: 1.5,
-		IncubationDays: 31, CandlingDays: 9, SettledDays: 5, RearingDays: 70, FirstYearSurvival: 0.6, YearlySurvival: 0.95,
+		IncubationDays: 31, CandlingDays: 9, SettledDays: 5, RearingDays: 70, GenotypeErrors: 0.02, FirstYearSurvival: 0.6, YearlySurvival: 0.95,
 		PairingMonths: []time.Month{2}, LayingMonths: []time.Month{4, 5, 6}, MoultMonths: []time.Month{8},
 		Columns: map[string]string{"sire": "Sire"},
 	}, c.Settings, "and nothing is defaulted")

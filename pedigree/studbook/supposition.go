@@ -152,10 +152,10 @@ func readAlone[T any](ctx context.Context, c *Colony, index *register, f *file[T
 		ctx: ctx, name: name, colony: &Colony{Birds: c.Birds}, birds: true,
 		labels: map[string]string{f.base: name}, index: index, places: make(map[string]place), used: make(map[string]bool),
 	}
-	columns := f.describe().Columns
+	file := f.describe()
 	var records []T
-	if t := r.match(r.text(name, raw), columns); t != nil {
-		r.checkWidths(t, columns)
+	if t := r.match(r.text(name, raw), file); t != nil {
+		r.checkWidths(t, file.Columns)
 		var err error
 		if records, err = readRows(r, f, t, func(spot, *T) bool { return true }, check); err != nil {
 			return nil, err

@@ -7,7 +7,8 @@ import (
 	"github.com/gocarina/gocsv"
 )
 
-// Record is a row of one of the files of a colony folder.
+// Record is a row of one of the files of a colony folder, but for genotypes.csv, whose
+// columns are not the same in every folder; see Colony.GenotypeRows.
 type Record interface {
 	Bird | Move | Bond | Clutch | Hold | Institution | FounderKinship | Request | Ruling | Change
 }

@@ -119,6 +119,7 @@ func (x *exporter) only(ids []string) error {
 	c.Clutches = kept(c.Clutches, func(l studbook.Clutch) bool { return keep[l.Female] && keep[l.Male] })
 	c.Holds = kept(c.Holds, func(h studbook.Hold) bool { return keep[h.ID] })
 	c.FounderKinship = kept(c.FounderKinship, func(k studbook.FounderKinship) bool { return keep[k.ID1] && keep[k.ID2] })
+	c.Genotypes = kept(c.Genotypes, func(g studbook.Genotype) bool { return keep[g.ID] })
 	c.Changes = nil // they tell of the whole folder
 	c.Requests = kept(c.Requests, func(q studbook.Request) bool { return keep[q.Bird] && (q.Partner == "" || keep[q.Partner]) })
 	c.Rulings = kept(c.Rulings, func(u studbook.Ruling) bool {
@@ -177,7 +178,7 @@ func (x *exporter) tables() ([]File, [][][]string, error) {
 		addTable(add, "moves.csv", c.Moves, nil), addTable(add, "bonds.csv", c.Bonds, nil), addTable(add, "clutches.csv", c.Clutches, nil),
 		addTable(add, "holds.csv", c.Holds, nil), addTable(add, "institutions.csv", c.Institutions, nil), addTable(add, "founder_kinship.csv", c.FounderKinship, nil),
 		addTable(add, "requests.csv", c.Requests, nil), addTable(add, "decisions.csv", c.Rulings, nil),
-		addTable(add, "changes.csv", c.Changes, nil))
+		addGenotypes(add, c), addTable(add, "changes.csv", c.Changes, nil))
 	if err != nil || len(c.Aside) == 0 {
 		return files, rows, err
 	}
@@ -214,6 +215,13 @@ func addTable[T studbook.Record](add func(string, int, []string, func(int) []str
 	}
 	return add(name, len(records), pick(head), func(i int) []string { return pick(studbook.Cells(records[i])) },
 		func(b *bytes.Buffer) error { return studbook.Write(b, records, without...) })
+}
+
+// addGenotypes adds the table of markers, whose columns are the colony's own.
+func addGenotypes(add func(string, int, []string, func(int) []string, func(*bytes.Buffer) error) error, c *studbook.Colony) error {
+	rows := c.GenotypeRows()
+	return add("genotypes.csv", len(c.Genotypes), rows[0], func(i int) []string { return rows[i+1] },
+		func(b *bytes.Buffer) error { return c.WriteGenotypes(b) })
 }
 
 // studbook writes the files of the folder and their data package.

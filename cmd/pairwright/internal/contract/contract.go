@@ -303,6 +303,8 @@ type CheckGap struct {
 	// the parent, by id: the first mostCandidates of those.
 	Candidates        []string `json:"candidates"`
 	CandidatesLeftOut int      `json:"candidates_left_out"`
+	// ByDNA is who the parent is by the genotypes, null where they do not tell.
+	ByDNA *string `json:"by_dna"`
 }
 
 // mostCandidates bounds how many birds that the studbook does not name are listed for a gap:
@@ -321,9 +323,13 @@ func CheckJSON(findings []studbook.Finding, p *pairing.Programme, gaps []pairing
 	}
 	for _, g := range gaps {
 		others, more := p.Others(&g, mostCandidates)
+		var byDNA *string
+		if parent, found := g.DNA.Found(); found {
+			byDNA = &p.Book.Birds[parent].ID
+		}
 		out.Gaps = append(out.Gaps, CheckGap{
 			ID: p.Book.Birds[g.Bird].ID, Parent: report.ParentWord(g.Sex), GenePoolShare: g.Share,
-			Candidates: append(append([]string{}, g.Named...), others...), CandidatesLeftOut: more,
+			Candidates: append(append([]string{}, g.Named...), others...), CandidatesLeftOut: more, ByDNA: byDNA,
 		})
 	}
 	return out

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"net/url"
 	"slices"
 
 	"pairwright/cmd/pairwright/internal/contract"
@@ -34,6 +35,10 @@ type Answer struct {
 	// Letters are documents to be written into a folder, one for each institution; nil
 	// where none were asked for.
 	Letters []Letter
+
+	// Parents are the parents of the bird that it is about which are found and that the
+	// studbook does not have, as record parent takes them; nil where there are none.
+	Parents url.Values
 
 	schema string     // of the JSON; "" where it is an array
 	value  func() any // the JSON; like the others it is made when a format asks for it

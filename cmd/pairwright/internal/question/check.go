@@ -71,7 +71,8 @@ func CheckPedigree(ctx context.Context, c *studbook.Colony) ([]studbook.Finding,
 }
 
 // pedigreeFindings are the findings that only the pedigree shows, from a programme or from
-// the error that there is none: founder kinship that cannot be, and pairs of close kin.
+// the error that there is none: founder kinship that cannot be, pairs of close kin, and
+// parents whom DNA contradicts.
 func pedigreeFindings(p *pairing.Programme, err error) ([]studbook.Finding, error) {
 	var impossible *pedigree.KinshipError
 	switch {
@@ -83,6 +84,13 @@ func pedigreeFindings(p *pairing.Programme, err error) ([]studbook.Finding, erro
 	var found []studbook.Finding
 	for _, x := range p.KinBonds(p.Settings().LimitInbreeding) {
 		found = append(found, report.KinBondFinding(p, &x))
+	}
+	for _, x := range p.Parentages() {
+		for _, side := range [2]*pairing.ParentSide{&x.Sire, &x.Dam} {
+			if side.Answer == pairing.ParentContradicted {
+				found = append(found, report.ParentFinding(p, x.Bird, side))
+			}
+		}
 	}
 	return found, nil
 }

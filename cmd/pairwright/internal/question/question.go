@@ -64,7 +64,7 @@ type ask interface {
 // All are the questions, in the order of the list of commands.
 var All = []*Question{
 	colonyQuestion, matesQuestion, planQuestion, transferQuestion, reviewQuestion, forecastQuestion,
-	birdsQuestion, birdQuestion, kinQuestion, checkQuestion,
+	birdsQuestion, birdQuestion, kinQuestion, parentsQuestion, checkQuestion,
 }
 
 // Formats returns the names of the formats that the answer can be had in.

@@ -150,6 +150,10 @@ func figuresOf(p *pairing.Programme, x *pairing.Profile) document.Facts {
 		document.Fact{Name: "Living descendants", Value: document.FormatCount(x.Descendants)},
 		document.Fact{Name: "Sire", Value: parentText(p, bird.Sire)},
 		document.Fact{Name: "Dam", Value: parentText(p, bird.Dam)})
+	if panel := p.Panel(); panel != nil && panel.Typed(bird.ID) > 0 && bird.Origin != studbook.OriginWild {
+		dna := p.Parentage(x.Bird)
+		f = append(f, document.Fact{Name: "Parents by DNA", Value: "sire " + parentInShort(p, &dna.Sire) + "; dam " + parentInShort(p, &dna.Dam)})
+	}
 	for _, named := range []document.Fact{{Name: "Band", Value: bird.Band}, {Name: "Origin", Value: originText(bird.Origin)}, {Name: "Notes", Value: bird.Notes}} {
 		if named.Value != "" {
 			f = append(f, named)
@@ -173,18 +177,25 @@ func originText(o studbook.Origin) string {
 }
 
 func parentText(p *pairing.Programme, is studbook.Parentage) string {
-	if id, ok := is.Known(); ok {
-		b, _ := p.Book.Index(id)
-		return p.Name(b)
-	}
 	switch {
 	case is.Wild:
 		return "a wild bird"
 	case is.Unknown():
 		return "unknown"
+	case is.Uncertain():
+		return "uncertain: " + candidatesText(p, is)
 	}
+	return candidatesText(p, is)
+}
+
+// candidatesText names the birds that a parent may be, with their weights.
+func candidatesText(p *pairing.Programme, is studbook.Parentage) string {
 	var parts []string
 	rest := 1.0
+	if id, certain := is.Known(); certain {
+		b, _ := p.Book.Index(id)
+		return p.Name(b)
+	}
 	for _, c := range is.Candidates {
 		b, _ := p.Book.Index(c.ID)
 		parts = append(parts, p.Name(b)+" ("+document.FormatPercent(c.Weight)+")")
@@ -193,7 +204,7 @@ func parentText(p *pairing.Programme, is studbook.Parentage) string {
 	if rest > 1e-9 {
 		parts = append(parts, "an unknown bird ("+document.FormatPercent(rest)+")")
 	}
-	return "uncertain: " + strings.Join(parts, " or ")
+	return strings.Join(parts, " or ")
 }
 
 func familySections(p *pairing.Programme, x *pairing.Profile) []document.Section {

@@ -3,6 +3,7 @@ package report
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
@@ -103,7 +104,10 @@ func gapSection(p *pairing.Programme, gaps []pairing.Gap) document.Section {
 		bird := &p.Book.Birds[g.Bird]
 		other, more := p.Others(&g, shownCandidates+1)
 		who := "nobody on record"
+		parent, found := g.DNA.Found()
 		switch {
+		case found:
+			who = p.Book.Birds[parent].ID + " by DNA: write it down"
 		case !bird.Hatch.Known():
 			who = "cannot be said without a hatch date"
 		case len(other) > 0:
@@ -116,8 +120,12 @@ func gapSection(p *pairing.Programme, gaps []pairing.Gap) document.Section {
 			{Text: bird.ID}, {Text: bird.Name}, {Text: ParentWord(g.Sex)}, shareCell(g.Share), {Text: strings.Join(g.Named, ", ")}, {Text: who},
 		}})
 	}
+	tested := ""
+	if slices.ContainsFunc(gaps, func(g pairing.Gap) bool { _, found := g.DNA.Found(); return found }) {
+		tested = " Where genotypes have found the parent, it stands there; parents ID says how sure that is."
+	}
 	s.Blocks = []document.Block{
-		document.Paragraph("Each unknown or uncertain parent with the share of the living birds' genes that flows through it, the largest first: a DNA test there clears up most. Who else could it be: birds of the right sex, alive, of breeding age and in the same place when the chick hatched."),
+		document.Paragraph("Each unknown or uncertain parent with the share of the living birds' genes that flows through it, the largest first: a DNA test there clears up most. Who else could it be: birds of the right sex, alive, of breeding age and in the same place when the chick hatched." + tested),
 		t,
 	}
 	return s

@@ -8,7 +8,6 @@ import (
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pairing/review"
-	"pairwright/pedigree/studbook"
 )
 
 // PairWhy says why a pair is to be done with as it is, one reason each.
@@ -133,7 +132,7 @@ func birdReason(p *pairing.Programme, r *pairing.Reason) string {
 func DecisionWho(x *review.Decided) string {
 	var names []string
 	switch x.What {
-	case review.MoveBird, review.PlaceYoung, review.SexBird, review.TestParent:
+	case review.MoveBird, review.PlaceYoung, review.SexBird, review.TestParent, review.RecordParent:
 		return x.Birds[0].Named()
 	case review.FosterEggs:
 		return x.Birds[0].Named() + " and " + x.Birds[1].Named()
@@ -175,7 +174,10 @@ func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 	case review.PlaceYoung:
 		return "move from " + orUnknown(x.From) + " to " + orUnknown(x.To) + " when of age"
 	}
-	return "find out its " + map[bool]string{true: "sire", false: "dam"}[x.Parent == studbook.Male] + ", by DNA if need be"
+	if x.What == review.RecordParent {
+		return "write down its " + ParentWord(x.Parent) + ", " + x.Birds[1].Named() + " by DNA"
+	}
+	return "find out its " + ParentWord(x.Parent) + ", by DNA if need be"
 }
 
 // decisionBy says by when.

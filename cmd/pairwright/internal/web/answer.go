@@ -15,6 +15,7 @@ import (
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
 	"pairwright/cmd/pairwright/internal/report"
+	"pairwright/pedigree/studbook"
 )
 
 // answer answers a question when it is its turn.
@@ -149,7 +150,7 @@ func answerPage(name, fixed string) func(*visit) (*view, error) {
 		if err != nil {
 			return nil, err
 		}
-		lead, err := v.onward(asked)
+		lead, err := v.onward(asked, x)
 		if err != nil {
 			return nil, err
 		}
@@ -158,14 +159,20 @@ func answerPage(name, fixed string) func(*visit) (*view, error) {
 }
 
 // onward leads from the mates of one bird to the request that brings the two
-// together, and from the plan of the whole programme to the letters that go with it;
-// nothing for other answers.
-func (v *visit) onward(asked *question.Asked) (template.HTML, error) {
+// together, from parents that were found to writing them down, and from the plan of the
+// whole programme to the letters that go with it; nothing for other answers.
+func (v *visit) onward(asked *question.Asked, x *question.Answer) (template.HTML, error) {
 	var ways []link
 	switch values := v.Query(); {
 	case asked.Question.Name == "mates" && len(asked.Birds) > 0:
 		id := asked.Birds[0]
 		ways = []link{{v.Bird(id), "All of " + id}, {v.Link("/transfer", "bird", id), "Request to move it or a mate"}}
+	case asked.Question.Name == "parents" && len(asked.Birds) > 0:
+		id := asked.Birds[0]
+		ways = []link{{v.Bird(id), "All of " + id}, {v.Link("/parents"), "All birds that were typed"}}
+		if x.Parents != nil && !v.ReadOnly() && !v.Past() {
+			ways = append(ways, link{"/record/parent?" + x.Parents.Encode(), "Write down what was found"})
+		}
 	case asked.Question.Name == "plan" && values.Get("scope") == "programme":
 		ways = []link{{"/letters?" + values.Encode(), "Letters: what is asked of each institution"}}
 	case asked.Question.Name == "plan" && v.colony.Colony.HasLocation:
@@ -359,11 +366,16 @@ func birdPage(v *visit) (*view, error) {
 	if err != nil {
 		return nil, err
 	}
-	lead, err := body("bird", map[string]any{"V": v, "ID": id, "Kinds": eventsOf(v.colony, id)})
+	lead, err := body("bird", map[string]any{"V": v, "ID": id, "Kinds": eventsOf(v.colony, id), "Typed": typed(v.colony, id)})
 	if err != nil {
 		return nil, err
 	}
 	return v.show(asked, fixed, x, lead)
+}
+
+// typed reports whether a bird has a genotype.
+func typed(c *colony, id string) bool {
+	return c.Colony != nil && slices.ContainsFunc(c.Colony.Genotypes, func(g studbook.Genotype) bool { return g.ID == id })
 }
 
 // birdsPage lists the birds, those that match what was typed alone. What fits one

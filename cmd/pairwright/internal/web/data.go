@@ -260,7 +260,7 @@ func fileRows(c *colony) []fileRow {
 	}
 	rows := map[string]int{
 		"studbook.csv": recorded, "moves.csv": len(colony.Moves), "bonds.csv": len(colony.Bonds), "clutches.csv": len(colony.Clutches),
-		"holds.csv": len(colony.Holds), "institutions.csv": len(colony.Institutions), "founder_kinship.csv": len(colony.FounderKinship),
+		"holds.csv": len(colony.Holds), "institutions.csv": len(colony.Institutions), "founder_kinship.csv": len(colony.FounderKinship), "genotypes.csv": len(colony.Genotypes),
 		"requests.csv": len(colony.Requests), "decisions.csv": len(colony.Rulings),
 	}
 	var out []fileRow

@@ -45,6 +45,7 @@ func pages() []page {
 		{pattern: "GET /bird", show: birdPage, decides: true},
 		{pattern: "GET /bird/{bird...}", show: birdPage, decides: true},
 		{pattern: "GET /kin", show: answerPage("kin", ""), decides: true},
+		{pattern: "GET /parents", show: answerPage("parents", "")},
 		{pattern: "GET /mates", show: answerPage("mates", ""), decides: true},
 		{pattern: "GET /plan", show: answerPage("plan", ""), decides: true},
 		{pattern: "GET /letters", show: lettersPage, decides: true},
@@ -91,7 +92,7 @@ var menu = []link{
 
 // under says which entry of the menu the pages belong to that have none.
 var under = map[string]string{
-	"/bird": "/birds", "/kin": "/birds", "/plan": "/season", "/letters": "/season", "/requests": "/transfers", "/transfer": "/transfers", "/open": "/data", "/import": "/data", "/undo": "/record",
+	"/bird": "/birds", "/kin": "/birds", "/parents": "/birds", "/plan": "/season", "/letters": "/season", "/requests": "/transfers", "/transfer": "/transfers", "/open": "/data", "/import": "/data", "/undo": "/record",
 }
 
 // link is an address with the words for it.

@@ -1,0 +1,342 @@
+package pairing
+
+import (
+	"cmp"
+	"maps"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+
+	"pairwright/pedigree/markers"
+	"pairwright/pedigree/studbook"
+)
+
+// ParentAnswer is what DNA says of one parent of a bird.
+type ParentAnswer string
+
+// The answers.
+const (
+	// ParentNotTested: the bird, or the parent on record, was not typed, and nobody who
+	// was is likely.
+	ParentNotTested ParentAnswer = "not tested"
+	// ParentAgrees: the parent on record is it.
+	ParentAgrees ParentAnswer = "agrees"
+	// ParentFound: nobody is on record for certain, and one bird is the parent.
+	ParentFound ParentAnswer = "found"
+	// ParentContradicted: whoever is on record is not it.
+	ParentContradicted ParentAnswer = "contradicted"
+	// ParentOpen: it could be several birds still.
+	ParentOpen ParentAnswer = "open"
+	// ParentWild: it was a wild bird.
+	ParentWild ParentAnswer = "wild"
+)
+
+const (
+	// sureParent is the chance from which on a bird is taken to be the parent: the strict
+	// level of confidence of Marshall et al. (1998). Below what it leaves a parent on
+	// record is taken not to be it.
+	sureParent = 0.95
+	// studbookRight is the chance that somebody whom the studbook names for certain is the
+	// parent, as long as nothing else is known (common practice, no source).
+	studbookRight = 0.99
+)
+
+// Parentage is what DNA says of who the parents of a bird are.
+type Parentage struct {
+	Bird  int // in the snapshot
+	Typed int // markers at which it was typed
+	// Sire and Dam are judged together: a gene that both could have given came from one.
+	Sire, Dam ParentSide
+	// ExcludesKnown and ExcludesUnknown are the chances that these markers show a bird
+	// taken at random not to be a parent, where the other parent is known and where it
+	// is not.
+	ExcludesKnown, ExcludesUnknown float64
+}
+
+// ParentSide is one of the two parents.
+type ParentSide struct {
+	Sex      studbook.Sex
+	Recorded studbook.Parentage
+	Answer   ParentAnswer
+	// Candidates are those named in the studbook and all who were typed and could be
+	// the parent by place and age, the likeliest first, then by id.
+	Candidates []ParentCandidate
+	// Untyped are further birds that could be, none of them typed.
+	Untyped       int
+	UntypedChance Chance // of all of them together
+	Else          Chance // somebody who is not among these
+}
+
+// Chance is a probability, in 0..1, before the test and after it.
+type Chance struct{ Before, After float64 }
+
+// ParentCandidate is a bird that could be a parent.
+type ParentCandidate struct {
+	Bird   int
+	Named  bool // in the studbook
+	Chance Chance
+	// Compared is at how many markers both the bird and its chick were typed, Mismatches
+	// at how many of them it cannot be the parent, the other parent taken into account
+	// where that one is sure.
+	Compared, Mismatches int
+	// Likelihood is the decimal logarithm of how many times as likely the genotypes of
+	// the chick are with this parent as with somebody unknown.
+	Likelihood float64
+}
+
+// Best is the likeliest candidate, nil where there is none or the likeliest is somebody else.
+func (s *ParentSide) Best() *ParentCandidate {
+	if len(s.Candidates) == 0 || s.Candidates[0].Chance.After < max(s.Else.After, s.UntypedChance.After) {
+		return nil
+	}
+	return &s.Candidates[0]
+}
+
+// Sure returns the bird that is as good as known to be the parent.
+func (s *ParentSide) Sure() (bird int, sure bool) {
+	if len(s.Candidates) == 0 || s.Candidates[0].Chance.After < sureParent {
+		return 0, false
+	}
+	return s.Candidates[0].Bird, true
+}
+
+// Found returns the bird that DNA shows to be the parent, where the studbook does not say
+// so yet. It may be asked of nil.
+func (s *ParentSide) Found() (bird int, found bool) {
+	if s == nil || !s.Unsettled() {
+		return 0, false
+	}
+	return s.Sure()
+}
+
+// excludes reports whether the genotypes of a bird speak against it so that it is no more
+// likely the parent than that the studbook is wrong. It may be asked of nil.
+func (s *ParentSide) excludes(bird int) bool {
+	return s != nil && slices.ContainsFunc(s.Candidates, func(c ParentCandidate) bool {
+		return c.Bird == bird && c.Compared > 0 && c.Chance.After < 1-studbookRight
+	})
+}
+
+// Unsettled reports whether the studbook ought to say something else of the parent.
+func (s *ParentSide) Unsettled() bool {
+	return s.Answer == ParentFound || s.Answer == ParentContradicted
+}
+
+// Panel is the markers of the programme, nil where no bird was typed.
+func (p *Programme) Panel() *markers.Panel { return p.panel() }
+
+// Parentage judges by DNA who the parents of a bird are. Before the test whoever the
+// studbook names has the weight it gives, and the rest is shared evenly among all others
+// that could be the parent by sex, age and place, and somebody who is none of them
+// (common practice, no source). The test turns that into chances after it by Bayes' rule,
+// over all pairs of a sire and a dam. Kin of the parent are among the candidates like any
+// other bird; nothing is known of the genes of those that were not typed.
+func (p *Programme) Parentage(b int) *Parentage { return p.parentages([]int{b})[0] }
+
+// Parentages judges the parents of every bird that was typed, by id, but for those of wild
+// origin.
+func (p *Programme) Parentages() []*Parentage {
+	var birds []int
+	for _, g := range p.Book.Colony.Genotypes {
+		if b, there := p.Book.Index(g.ID); there && p.Book.Birds[b].Origin != studbook.OriginWild {
+			birds = append(birds, b)
+		}
+	}
+	slices.Sort(birds)
+	return p.parentages(birds)
+}
+
+// testGaps fills in what genotypes say of the parents that are not known.
+func (p *Programme) testGaps(gaps []Gap) {
+	panel := p.panel()
+	if panel == nil {
+		return
+	}
+	of := map[int][]int{} // gaps by bird
+	for k, g := range gaps {
+		if panel.Typed(p.Book.Birds[g.Bird].ID) > 0 {
+			of[g.Bird] = append(of[g.Bird], k)
+		}
+	}
+	for _, x := range p.parentages(slices.Sorted(maps.Keys(of))) {
+		for _, k := range of[x.Bird] {
+			gaps[k].DNA = &x.Dam
+			if gaps[k].Sex == studbook.Male {
+				gaps[k].DNA = &x.Sire
+			}
+		}
+	}
+}
+
+func (p *Programme) parentages(birds []int) []*Parentage {
+	gaps := make([]Gap, 0, 2*len(birds))
+	for _, b := range birds {
+		gaps = append(gaps, Gap{Bird: b, Sex: studbook.Male}, Gap{Bird: b, Sex: studbook.Female})
+	}
+	p.findParents(gaps)
+	all := make([]*Parentage, len(birds))
+	for k, b := range birds {
+		bird := &p.Book.Birds[b]
+		x := &Parentage{Bird: b, Sire: ParentSide{Sex: studbook.Male, Recorded: bird.Sire}, Dam: ParentSide{Sex: studbook.Female, Recorded: bird.Dam}}
+		p.enlist(&x.Sire, &gaps[2*k])
+		p.enlist(&x.Dam, &gaps[2*k+1])
+		if panel := p.panel(); panel != nil {
+			x.Typed = panel.Typed(bird.ID)
+		}
+		if x.Typed > 0 {
+			p.test(x)
+		}
+		x.Sire.answer()
+		x.Dam.answer()
+		all[k] = x
+	}
+	return all
+}
+
+// test fills in what the genotypes of a bird and its candidates say.
+func (p *Programme) test(x *Parentage) {
+	panel, chick := p.panel(), p.Book.Birds[x.Bird].ID
+	x.ExcludesKnown, x.ExcludesUnknown = panel.Exclusion(chick)
+	sires, before := p.hypotheses(&x.Sire)
+	dams, beforeDams := p.hypotheses(&x.Dam)
+	after := posterior(panel.Likelihoods(chick, sires, dams, p.Settings().GenotypeErrors), before, beforeDams)
+	x.Sire.take(after[0])
+	x.Dam.take(after[1])
+	sire, dam := p.sure(&x.Sire), p.sure(&x.Dam)
+	p.compare(&x.Sire, chick, func(id string) int { return panel.Mismatches(chick, id, dam) })
+	p.compare(&x.Dam, chick, func(id string) int { return panel.Mismatches(chick, sire, id) })
+}
+
+// sure returns the id of a parent that is as good as known, "" of another.
+func (p *Programme) sure(s *ParentSide) string {
+	b, sure := s.Sure()
+	if !sure {
+		return ""
+	}
+	return p.Book.Birds[b].ID
+}
+
+// compare fills in at how many markers the candidates fit.
+func (p *Programme) compare(s *ParentSide, chick string, mismatches func(id string) int) {
+	for i := range s.Candidates {
+		c := &s.Candidates[i]
+		id := p.Book.Birds[c.Bird].ID
+		if c.Compared = p.panel().Compared(chick, id); c.Compared > 0 {
+			c.Mismatches = mismatches(id)
+		}
+	}
+}
+
+// enlist fills in who could be a parent, with their chances before the test.
+func (p *Programme) enlist(s *ParentSide, g *Gap) {
+	if s.Recorded.Wild || s.Recorded.Unknown() && p.Book.Birds[g.Bird].Origin == studbook.OriginWild {
+		s.Answer, s.Else = ParentWild, Chance{1, 1}
+		return
+	}
+	named, rest := map[int]float64{}, 1.0
+	for _, c := range s.Recorded.Candidates {
+		rest -= c.Weight
+	}
+	share := 1.0
+	if rest < 1-studbookRight {
+		share = studbookRight / (1 - rest)
+		rest = 1 - studbookRight
+	}
+	for _, c := range s.Recorded.Candidates {
+		if k, known := p.Book.Index(c.ID); known {
+			named[k] = c.Weight * share
+			s.Candidates = append(s.Candidates, ParentCandidate{Bird: k, Named: true, Chance: Chance{Before: c.Weight * share}})
+		} else {
+			rest += c.Weight * share
+		}
+	}
+	var others []int32
+	for _, b := range g.Possible {
+		if _, is := named[int(b)]; !is {
+			others = append(others, b)
+		}
+	}
+	each, panel := rest/float64(len(others)+1), p.panel()
+	for _, b := range others {
+		if panel != nil && panel.Typed(p.Book.Birds[b].ID) > 0 {
+			s.Candidates = append(s.Candidates, ParentCandidate{Bird: int(b), Chance: Chance{Before: each}})
+		} else {
+			s.Untyped++
+		}
+	}
+	s.UntypedChance.Before, s.Else.Before = each*float64(s.Untyped), each
+}
+
+// hypotheses are the candidates of a side, then those that were not typed, then somebody
+// else: by id, "" for one of whose genes nothing is known, with the chance before the test.
+func (p *Programme) hypotheses(s *ParentSide) (ids []string, before []float64) {
+	for _, c := range s.Candidates {
+		ids, before = append(ids, p.Book.Birds[c.Bird].ID), append(before, c.Chance.Before)
+	}
+	return append(ids, "", ""), append(before, s.UntypedChance.Before, s.Else.Before)
+}
+
+// posterior returns, for sires and dams, the logarithm of the chance after the test of each,
+// from the logarithms of the likelihoods of all pairs and the chances before it.
+func posterior(likelihood [][]float64, sires, dams []float64) (after [2][]float64) {
+	ofSires, ofDams := make([][]float64, len(sires)), make([][]float64, len(dams))
+	for i, row := range likelihood {
+		for j, l := range row {
+			l += math.Log(sires[i]) + math.Log(dams[j])
+			ofSires[i], ofDams[j] = append(ofSires[i], l), append(ofDams[j], l)
+		}
+	}
+	for k, side := range [2][][]float64{ofSires, ofDams} {
+		for _, joint := range side {
+			after[k] = append(after[k], floats.LogSumExp(joint))
+		}
+		floats.AddConst(-floats.LogSumExp(after[k]), after[k])
+	}
+	return after
+}
+
+// take fills in the chances after the test, given as logarithms in the order of
+// hypotheses, and sorts.
+func (s *ParentSide) take(after []float64) {
+	n := len(s.Candidates)
+	s.UntypedChance.After, s.Else.After = math.Exp(after[n]), math.Exp(after[n+1])
+	unknown := after[n+1] - math.Log(s.Else.Before)
+	for i := range s.Candidates {
+		c := &s.Candidates[i]
+		c.Chance.After = math.Exp(after[i])
+		c.Likelihood = (after[i] - math.Log(c.Chance.Before) - unknown) / math.Ln10
+	}
+	slices.SortStableFunc(s.Candidates, func(a, b ParentCandidate) int {
+		return cmp.Or(cmp.Compare(b.Chance.After, a.Chance.After), cmp.Compare(a.Bird, b.Bird))
+	})
+}
+
+// answer says what the chances mean.
+func (s *ParentSide) answer() {
+	if s.Answer == ParentWild {
+		return
+	}
+	certain := false
+	named, tested := 0.0, false // of those on record, and whether any of them was
+	for _, c := range s.Candidates {
+		if c.Named {
+			named += c.Chance.After
+			tested = tested || c.Compared > 0
+		}
+	}
+	_, certain = s.Recorded.Known()
+	best := s.Best()
+	switch {
+	case !slices.ContainsFunc(s.Candidates, func(c ParentCandidate) bool { return c.Compared > 0 }):
+		s.Answer = ParentNotTested
+	case tested && named < 1-sureParent:
+		s.Answer = ParentContradicted
+	case best != nil && best.Chance.After >= sureParent && certain && best.Named:
+		s.Answer = map[bool]ParentAnswer{true: ParentAgrees, false: ParentNotTested}[best.Compared > 0]
+	case best != nil && best.Chance.After >= sureParent && best.Compared > 0:
+		s.Answer = ParentFound
+	default:
+		s.Answer = ParentOpen
+	}
+}
