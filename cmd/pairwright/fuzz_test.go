@@ -21,7 +21,7 @@ var seeds = []string{
 	"mates\n--top\n3\n--format\nmd", "plan\n--scope\nprogramme\n--chicks\n4", "colony\n--format\njson", "transfer\nA04\n--to\nAWAY", "transfer\n--list\n--format\ncsv",
 	"review\n--format\njson", "forecast\n--policy\nbonds\n--format\njson", "export\nfam", "export\nkinship\n--format\ncsv",
 	"record\nhatch\nA02\n--date\n2026-11-20\n--yes", "record\nmove\nDove\nAWAY\n--format\njson", "undo\n--list", "import\nstudbook.csv\n--preview", "help\nfiles",
-	"plan\n--own\nmine.csv", "plan\n--own\nmine.csv\n--best\n--format\njson", "plan\n--scope\nprogramme\n--keep\nkept.csv", "forecast\n--with\nmine.csv", "transfer\n--requests", "transfer\nA04\n--away", "kin\nA01\nDove",
+	"plan\n--own\nmine.csv", "plan\n--own\nmine.csv\n--best\n--format\njson", "plan\n--scope\nprogramme\n--keep\nkept.csv", "forecast\n--with\nmine.csv", "transfer\n--requests", "transfer\nA04\n--away", "kin\nA01\nDove", "parents", "parents\nA04\n--format\njson",
 	"birds\n--as-of\n2020-06\n--column\nsire=dam", "--version", "birds\n--top\n-1", "mates\nnobody\n--within\nhome\n--moves\nx", "completion\nbash",
 }
 
@@ -74,7 +74,7 @@ func TestCommandsOnAnything(t *testing.T) {
 
 // asked are the commands that end by themselves and write nowhere but to the
 // folder that they are in.
-var asked = []string{"check", "birds", "bird", "kin", "mates", "plan", "colony", "transfer", "review", "forecast", "export", "record", "undo", "import", "help", "completion", "--version", "--help"}
+var asked = []string{"check", "birds", "bird", "kin", "parents", "mates", "plan", "colony", "transfer", "review", "forecast", "export", "record", "undo", "import", "help", "completion", "--version", "--help"}
 
 var (
 	// goSpeech is what a keeper should never read.

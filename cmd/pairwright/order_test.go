@@ -37,6 +37,8 @@ func TestRowOrder(t *testing.T) {
 		{"birds", "--all", "--format", "csv"},
 		{"bird", "C1001"},
 		{"kin", "C0419", "C0841"},
+		{"parents"},
+		{"parents", "C0390"},
 		{"mates"},
 		{"mates", "C0734", "--break-bonds"},
 		{"plan"},

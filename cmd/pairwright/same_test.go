@@ -43,7 +43,7 @@ type colonyToAsk struct {
 // exampleToAsk is the example, with letters in its names that encodings differ in.
 func exampleToAsk(t *testing.T) *colonyToAsk {
 	c := &colonyToAsk{tables: tables{}, asOf: "2026-09-30", asked: [][]string{
-		{"birds", "--all"}, {"kin", "C0419", "C0841"}, {"mates", "C0734"}, {"mates"}, {"plan", "--scope", "programme"},
+		{"birds", "--all"}, {"kin", "C0419", "C0841"}, {"parents"}, {"mates", "C0734"}, {"mates"}, {"plan", "--scope", "programme"},
 		{"transfer", "--list", "--scope", "programme"}, {"colony"},
 	}}
 	dir := filepath.Join("..", "..", "examples", "harrow-fell")

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -121,7 +122,8 @@ func (r *reader) readMarkers(t *table, found []Genotype) {
 		return ""
 	}
 	columns := t.laboratory(len(rows), cell)
-	aside := make([]string, 0, len(columns))
+	var aside []string
+	markers := make(map[string][][2]string) // what was found of each bird
 	half := gathered{code: codeHalfGenotype, help: "write the allele twice if the bird has it twice; leave a marker on a sex chromosome out",
 		all: "%s cells have one allele of two; they count as not typed"}
 	bad := gathered{code: codeBadGenotype, help: "write both alleles, as 152/156 or A/G; leave the cell blank where nothing was found",
@@ -141,7 +143,7 @@ func (r *reader) readMarkers(t *table, found []Genotype) {
 			aside = append(aside, strconv.Quote(Shorten(c.name)))
 			continue
 		}
-		if slices.ContainsFunc(r.colony.Markers, func(x Marker) bool { return x.Name == m.name }) {
+		if markers[m.name] != nil {
 			r.fault(place{file: t.file, line: t.headerLine, value: c.name}, codeRepeatedColumn, fmt.Sprintf("two markers are named %q", Shorten(m.name)), "rename or delete one of them; the two columns of one marker stand side by side")
 			continue
 		}
@@ -161,7 +163,12 @@ func (r *reader) readMarkers(t *table, found []Genotype) {
 				alleles[i] = a
 			}
 		}
-		r.addMarker(m.name, found, alleles)
+		if slices.ContainsFunc(alleles, func(a [2]string) bool { return a[0] != "" }) {
+			markers[m.name] = alleles
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(markers)) { // the order of columns never changes a number
+		r.addMarker(name, found, markers[name])
 	}
 	r.tell(half)
 	r.tell(bad)
@@ -174,9 +181,6 @@ func (r *reader) readMarkers(t *table, found []Genotype) {
 // addMarker adds a marker, with the alleles of each of the birds, "" of those that are
 // not typed.
 func (r *reader) addMarker(name string, found []Genotype, alleles [][2]string) {
-	if !slices.ContainsFunc(alleles, func(a [2]string) bool { return a[0] != "" }) {
-		return
-	}
 	m := Marker{Name: name}
 	for _, a := range alleles {
 		for _, x := range a {

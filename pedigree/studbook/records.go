@@ -285,7 +285,7 @@ type Colony struct {
 	Requests       []Request
 	Rulings        []Ruling
 	Genotypes      []Genotype // of birds that were typed at one marker at least
-	Markers        []Marker
+	Markers        []Marker   // by name
 	Changes        []Change
 	Settings       Settings
 

@@ -54,10 +54,17 @@ type ParentCandidate struct {
 
 // ParentRow is a candidate as a row.
 type ParentRow struct {
-	Bird   string `json:"bird"`
-	Parent string `json:"parent"` // "sire" or "dam"
-	Answer string `json:"answer"`
-	ParentCandidate
+	Bird               string  `json:"bird"`
+	Parent             string  `json:"parent"` // "sire" or "dam"
+	Answer             string  `json:"answer"`
+	ID                 string  `json:"id"`
+	Name               *string `json:"name"`
+	InStudbook         bool    `json:"in_studbook"`
+	MarkersCompared    int     `json:"markers_compared"`
+	Mismatches         *int    `json:"mismatches"`
+	LogLikelihoodRatio float64 `json:"log10_likelihood_ratio"`
+	Before             float64 `json:"chance_before"`
+	After              float64 `json:"chance_after"`
 }
 
 // ParentsJSON returns what DNA says of the parents of one bird.
@@ -94,7 +101,10 @@ func ParentsRows(p *pairing.Programme, all []*pairing.Parentage) []ParentRow {
 	for _, x := range all {
 		for _, s := range [2]*pairing.ParentSide{&x.Sire, &x.Dam} {
 			for _, c := range parentSide(p, s).Candidates {
-				rows = append(rows, ParentRow{p.Book.Birds[x.Bird].ID, report.ParentWord(s.Sex), string(s.Answer), c})
+				rows = append(rows, ParentRow{
+					p.Book.Birds[x.Bird].ID, report.ParentWord(s.Sex), string(s.Answer),
+					c.ID, c.Name, c.InStudbook, c.MarkersCompared, c.Mismatches, c.LogLikelihoodRatio, c.Before, c.After,
+				})
 			}
 		}
 	}

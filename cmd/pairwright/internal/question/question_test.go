@@ -45,6 +45,8 @@ func TestSettingsAreRead(t *testing.T) {
 		{birdsQuestion, "all=true", &birds{all: true}},
 		{birdQuestion, "bird=A", bird{}},
 		{kinQuestion, "a=A&b=B", kin{}},
+		{parentsQuestion, "", parents{}},
+		{parentsQuestion, "bird=A", parents{}},
 		{checkQuestion, "", check{}},
 		{colonyQuestion, "", colony{}},
 	} {
@@ -125,6 +127,7 @@ func TestWrongUsage(t *testing.T) {
 		{reviewQuestion, "format=csv", "format csv: use text, json, md, html or xlsx"},
 		{birdQuestion, "", "bird needs 1 bird, not 0; it is used as: pairwright bird ID"},
 		{kinQuestion, "a=A", "kin needs 2 birds, not 1; it is used as: pairwright kin A B"},
+		{parentsQuestion, "bird=A&colony=H", `parents has no setting "colony"`},
 		{kinQuestion, "a=A&b=B&seed=2", `kin has no setting "seed"`},
 		{checkQuestion, "colony=HAF", `check has no setting "colony"`},
 

@@ -19,6 +19,7 @@ var Glossary = []Term{
 	{"verdict", "Verdict", "Recommended: net gain above zero, F of a chick below the preferred limit, at least half of the mate's ancestry known. Acceptable: net gain above zero and F within the limit. Not advised: neither. Ruled out: the pair cannot or must not be.", "Pairwright's own"},
 	{"ahead-of", "Ahead of", "The share of all pairs possible in the programme that have a smaller value.", "Pairwright's own"},
 	{"known-ancestry", "Known ancestry", "The share of a bird's genes that can be traced to founders from the wild. Where it is low, kinships look smaller than they are.", "common practice, no source"},
+	{"parent-chance", "Chance of a parent by DNA", "How likely a bird is the parent of another by what a laboratory found of both, of the other parent, and of all others that could be it. From 95% on it is taken to be; the studbook is changed by a person alone.", "Kalinowski, Taper & Marshall 2007; Marshall et al. 1998"},
 	{"uniqueness", "Genome uniqueness", "The chance that a gene drawn from a bird has no copy in any other living bird. It is drawn at random, so it has a standard error.", "gene drop: MacCluer et al. 1986"},
 	{"founder-equivalents", "Founder equivalents", "How many founders that all contribute alike would give the same gene diversity but for what was lost by chance.", "Lacy 1989"},
 	{"founder-genomes", "Founder genome equivalents", "How many founders without any loss would have the same gene diversity: 1 divided by twice the mean kinship.", "Lacy 1995; Caballero & Toro 2000"},

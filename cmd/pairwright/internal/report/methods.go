@@ -50,6 +50,7 @@ func Methods() *document.Document {
 				"The net gain of a mate is what the programme gains by that pair, less what the two birds would do otherwise. Mates are ranked by it within their verdict: recommended, acceptable, not advised. Of two that are nearly equal the one that costs the birds less comes first.",
 				"How many chicks each pair hatches is set so that gene diversity is largest for the number wanted, and each plan says how far from the best that can be it might be.",
 				"An uncertain parent enters as the average over who it may be; an unknown one as an unrelated founder. How sure a rank is comes from possible pedigrees drawn at random, in each of which the decision is taken anew where few birds are free.",
+				"Genotypes change no figure by themselves. They say how likely each bird is a parent (Kalinowski, Taper & Marshall 2007), and rule birds out that by sex, age and place could be: such a bird is no reason to doubt a pair any more. What is found counts once it is written down in the studbook.",
 				"Whatever is drawn at random has a seed: the same files give the same answer, letter for letter.",
 			}}},
 			{Title: "Defaults", Blocks: []document.Block{defaults}},

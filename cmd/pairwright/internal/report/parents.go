@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
@@ -107,15 +106,15 @@ func ParentSteps(p *pairing.Programme, x *pairing.Parentage) []string {
 	for _, s := range [2]*pairing.ParentSide{&x.Sire, &x.Dam} {
 		word := ParentWord(s.Sex)
 		b, sure := s.Sure()
-		write := fmt.Sprintf("write it down: record parent %s --%s %s", id, word, "unknown")
+		write := "write down that it is unknown"
 		if sure {
-			write = fmt.Sprintf("write it down: record parent %s --%s %s", id, word, quoted(p.Book.Birds[b].ID))
+			write = "write down " + p.Name(b)
 		}
 		switch {
 		case s.Answer == pairing.ParentContradicted:
-			steps = append(steps, fmt.Sprintf("Look whether the samples or the bands of %s and of the %s on record, %s, were mixed up, and ask the laboratory. If they were not, %s.", id, word, recordedParent(p, s), write))
+			steps = append(steps, fmt.Sprintf("Look whether the samples or the bands of %s and of the %s on record, %s, were mixed up, and ask the laboratory. If they were not, %s (record parent).", id, word, recordedParent(p, s), write))
 		case s.Answer == pairing.ParentFound:
-			steps = append(steps, "The "+word+" is found; "+write+".")
+			steps = append(steps, "The "+word+" is found: "+write+" (record parent).")
 		case s.Answer == pairing.ParentOpen && s.Untyped > 0 && s.UntypedChance.After+s.Else.After > 0.5:
 			steps = append(steps, fmt.Sprintf("Have %s typed that could be the %s.", document.FormatThings(s.Untyped, "more bird", "more birds"), word))
 		case s.Answer == pairing.ParentOpen:
@@ -126,14 +125,6 @@ func ParentSteps(p *pairing.Programme, x *pairing.Parentage) []string {
 		steps = []string{}
 	}
 	return steps
-}
-
-// quoted is an id as a command line takes it.
-func quoted(id string) string {
-	if strings.ContainsAny(id, " '\"$&();<>|`\\*?#~") {
-		return `"` + id + `"`
-	}
-	return id
 }
 
 // parentTable lists who could be a parent: whoever is likely or named, and some others.
@@ -158,14 +149,14 @@ func parentTable(p *pairing.Programme, s *pairing.ParentSide) *document.Table {
 			named = "yes"
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: bird.ID}, {Text: bird.Name}, {Text: named}, countCell(c.Compared), fits, chanceCell(c.Chance.Before), chanceCell(c.Chance.After),
+			{Text: bird.ID}, {Text: bird.Name}, {Text: named}, countCell(c.Compared), fits, shareCell(c.Chance.Before), shareCell(c.Chance.After),
 		}})
 	}
 	if out > shownParents {
 		t.More = fmt.Sprintf("and %s more with a chance below 1%%; csv and json have all", document.FormatCount(out-shownParents))
 	}
 	group := func(who string, c pairing.Chance) {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: who}, {}, {}, {}, {}, chanceCell(c.Before), chanceCell(c.After)}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: who}, {}, {}, {}, {}, shareCell(c.Before), shareCell(c.After)}})
 	}
 	if s.Untyped > 0 {
 		group(document.FormatThings(s.Untyped, "bird that was not typed", "birds that were not typed"), s.UntypedChance)

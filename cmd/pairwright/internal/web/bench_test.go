@@ -18,7 +18,7 @@ import (
 
 // measured are the pages that are measured: all but the documents.
 var measured = []string{
-	"/", "/season", "/season?own=1&pair=C0565%3BC0573&chicks=1", "/birds", "/bird/C0734", "/kin?a=C0734&b=C0398", "/mates", "/mates?bird=C0734", "/plan", "/plan?scope=programme",
+	"/", "/season", "/season?own=1&pair=C0565%3BC0573&chicks=1", "/birds", "/bird/C0734", "/kin?a=C0734&b=C0398", "/parents", "/mates", "/mates?bird=C0734", "/plan", "/plan?scope=programme",
 	"/transfers", "/requests", "/transfer?bird=C0734", "/data", "/record", "/record/hatch", "/open", "/help",
 }
 

@@ -69,6 +69,8 @@ var paths = map[string]string{
 	"/bird?bird=C0734":        "Closest living kin",
 	"/kin?a=C0419&b=C0841":    "0.0156",
 	"/kin":                    "Bird",
+	"/parents":                "C0016",
+	"/parents?bird=C0390":     "C0193",
 	"/mates":                  "Moss",
 	"/mates?bird=C0734":       "Ragwort",
 	"/plan":                   "Season",
