@@ -111,7 +111,8 @@ func (s *Server) wait(w http.ResponseWriter, r *http.Request, p page, visitor st
 		s.makings.drop(key, m)
 		m = nil
 	}
-	if r.Header.Get(lookHeader) != "" && (m == nil || m.over()) {
+	looks := r.Header.Get(lookHeader) != ""
+	if looks && (m == nil || m.over()) {
 		w.WriteHeader(http.StatusNoContent) // the page can be asked for
 		return
 	}
@@ -122,6 +123,10 @@ func (s *Server) wait(w http.ResponseWriter, r *http.Request, p page, visitor st
 	defer patience.Stop()
 	select {
 	case <-m.done:
+		if looks {
+			w.WriteHeader(http.StatusNoContent)
+			return
+		}
 		s.deliver(w, key, m)
 		return
 	case <-r.Context().Done():
@@ -177,20 +182,17 @@ func (s *Server) begin(r *http.Request, p page, visitor, key string) *made {
 // without reading them.
 func (r *reader) still(c *colony) bool { return c != nil && r.peek() == c }
 
-// peek returns the colony that was read last; nil where the files have changed since or
-// are being read.
+// peek returns the colony that was read last, without waiting for one that is being read;
+// nil where the files have changed since.
 func (r *reader) peek() *colony {
-	if !r.lock.TryLock() {
+	last := r.last.Load()
+	if last == nil {
 		return nil
 	}
-	defer r.lock.Unlock()
-	if r.colony == nil {
+	if seen, err := last.source.seen(); err != nil || seen != last.seen {
 		return nil
 	}
-	if seen, err := r.from.seen(); err != nil || seen != r.seen {
-		return nil
-	}
-	return r.colony
+	return last.colony
 }
 
 // step is a part of the way to a page.

@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"pairwright/cmd/pairwright/internal/question"
@@ -62,6 +63,14 @@ type reader struct {
 	seen    string // what the folder said of the files when they were last looked into
 	looked  time.Time
 	news    func(*colony) // is told of what was read anew; nil for nobody
+	last    atomic.Pointer[sight]
+}
+
+// sight is a colony with what the folder said of its files when they were last looked
+// into. It can be had while others are being read.
+type sight struct {
+	*colony
+	seen string
 }
 
 // lookAgain is how long the files are taken to be as they were seen.
@@ -72,6 +81,7 @@ func (r *reader) open(from source, columns map[string]string) {
 	r.lock.Lock()
 	defer r.lock.Unlock()
 	r.from, r.columns, r.home, r.colony = from, columns, "", nil
+	r.last.Store(nil)
 }
 
 // choose says which institution is the user's own.
@@ -79,6 +89,7 @@ func (r *reader) choose(home string) {
 	r.lock.Lock()
 	defer r.lock.Unlock()
 	r.home, r.colony = home, nil
+	r.last.Store(nil)
 }
 
 // changed says that the files may have been written, so that the next page looks.
@@ -128,6 +139,7 @@ func (r *reader) now(ctx context.Context) (*colony, error) {
 		}
 	}
 	r.seen, r.looked = seen, time.Now()
+	r.last.Store(&sight{r.colony, seen})
 	return r.colony, nil
 }
 
