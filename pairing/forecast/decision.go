@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"pairwright/pairing"
 	"pairwright/pairing/internal/bonds"
 )
 
@@ -46,6 +47,7 @@ const decisionWork = 1_000_000
 func (Decision) Name() string { return "decision" }
 
 func (d Decision) choose(f *flock) {
+	f.leaveOut()
 	c := choice{f: f, cost: make([]float64, f.stride), exact: true}
 	for _, i := range f.living {
 		w := f.worth(i)
@@ -107,11 +109,12 @@ func (d Decision) market(c *choice) *market {
 	mean, spread := d.values(c)
 	m := &market{Problem: bonds.Problem{Moves: -1, LeastGain: d.LeastGain * spread, Work: decisionWork, PairsAlone: true}}
 	wanted := make([]bool, len(s.males))
-	for _, dam := range s.females {
+	open := f.openPairs()
+	for r, dam := range s.females {
 		var row []float64
 		for k, sire := range s.males {
 			gain := mean - c.of(dam, sire)
-			if gain <= 0 || !f.mayBond(dam, sire) {
+			if gain <= 0 || !open[r][k] {
 				continue
 			}
 			value, least := d.chicks(f, dam, sire)*(gain-d.BondPrice*f.rules.bondTakes(f.birds[dam].age, f.birds[sire].age)), 0.0
@@ -150,6 +153,35 @@ func (d Decision) market(c *choice) *market {
 	return m
 }
 
+// openPairs returns which pairs of the free females and males may be formed: those that
+// may bond, and whose chick would reach the preferred F only where one of the two birds
+// is in no other.
+func (f *flock) openPairs() [][]bool {
+	s, most := &f.season, f.rules.PreferInbreeding
+	if most > 0 {
+		most = f.raised(most)
+	}
+	may, good := make([][]bool, len(s.females)), make([][]bool, len(s.females))
+	hers, his := make([]bool, len(s.females)), make([]bool, len(s.males)) // who is in a good pair
+	for r, dam := range s.females {
+		may[r], good[r] = make([]bool, len(s.males)), make([]bool, len(s.males))
+		for k, sire := range s.males {
+			if may[r][k] = f.mayBond(dam, sire); !may[r][k] {
+				continue
+			}
+			if most == 0 || !pairing.TooClose(f.of(dam, sire), most) {
+				good[r][k], hers[r], his[k] = true, true, true
+			}
+		}
+	}
+	for r := range good {
+		for k := range good[r] {
+			good[r][k] = good[r][k] || may[r][k] && !(hers[r] && his[k])
+		}
+	}
+	return good
+}
+
 // values returns the mean of x_ij over the pairs of breeding age, bonds aside,
 // and the standard deviation of chicks·(x̄ - x_ij), as if no chick were inbred.
 func (d Decision) values(c *choice) (mean, spread float64) {
@@ -172,12 +204,12 @@ func (d Decision) values(c *choice) (mean, spread float64) {
 	}, len(sires))
 	oldest := 0
 	for k, sire := range sires {
-		males[k].slot, males[k].age, males[k].cost = sire, f.birds[sire].age, c.cost[sire]
+		males[k].slot, males[k].age, males[k].cost = sire, f.birds[sire].years(), c.cost[sire]
 		oldest = max(oldest, males[k].age)
 	}
 	known := make(map[int][]float64) // chicks of females of an age, by that of the male
 	for _, dam := range dams {
-		row, age := f.row(dam), f.birds[dam].age
+		row, age := f.row(dam), f.birds[dam].years()
 		ahead := known[age]
 		if ahead == nil {
 			ahead = make([]float64, oldest+1)
@@ -210,7 +242,7 @@ func (d Decision) values(c *choice) (mean, spread float64) {
 // chicks returns the chicks that a pair can be expected to hatch in the seasons
 // looked ahead to, where a settled pair that is not inbred hatches one a season.
 func (d Decision) chicks(f *flock, dam, sire int) float64 {
-	x := f.rules.ahead(f.birds[dam].age, f.birds[sire].age, d.SeasonsAhead)
+	x := f.rules.ahead(f.birds[dam].years(), f.birds[sire].years(), d.SeasonsAhead)
 	if k := f.of(dam, sire); k > 0 && x > 0 {
 		x *= math.Exp(-f.rules.LethalEquivalents * k)
 	}

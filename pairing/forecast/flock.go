@@ -11,9 +11,11 @@ import (
 type bird struct {
 	key    uint64 // the same for the same chick of a year under every policy
 	sex    Sex
-	age    int
+	age    int    // seasons since it hatched
+	late   int    // how many more these are than whole years, 0 or 1
 	mate   int    // slot, -1 if free
 	bonded int    // seasons that the bond has had
+	victim bool   // of this year's catastrophe
 	former uint64 // 1 + the key of the bird that it parted from last; 0 for none
 	place  int
 }
@@ -30,6 +32,7 @@ type flock struct {
 	// That hold in the run: survival by sex and age, by what a chance that a
 	// chick hatches is to be multiplied, and the chance that a bond ends.
 	survival          [Male + 1][]float64
+	lives             [Male + 1][]lives
 	hatching, parting float64
 
 	birds  []bird // by slot
@@ -42,6 +45,8 @@ type flock struct {
 	total   []float64 // Σ_j f_ij over the living, i itself included, by slot
 	sum     float64   // of all kinships
 
+	diversity float64 // gene diversity at the start
+
 	genes    []alleles // by slot
 	pool     pool
 	founding int // founder genes of the birds of the start
@@ -49,6 +54,17 @@ type flock struct {
 	season season
 	costs  costs
 	broods []Brood // decided for the first season; bird i of the start has slot i
+}
+
+// years returns the age of a bird on the first day of the season.
+func (b *bird) years() int { return b.age - b.late }
+
+// one returns 1 for what is so, and 0 for what is not.
+func one(is bool) int {
+	if is {
+		return 1
+	}
+	return 0
 }
 
 // costs are what was asked of birds and keepers since the start.
@@ -65,6 +81,7 @@ func (f *flock) begin(s *Start, g *ground, l luck) {
 	f.held = make([]int, g.places())
 	for _, sex := range [2]Sex{Female, Male} {
 		f.survival[sex] = l.survival(f.survival[sex], g, sex)
+		f.lives[sex] = livesBy(f.survival[sex], g.Wait, f.lives[sex])
 	}
 	f.hatching = 1
 	if g.Chance > 0 {
@@ -88,7 +105,7 @@ func (f *flock) begin(s *Start, g *ground, l luck) {
 		if sex == Unsexed {
 			sex = f.drawSex(uint64(i))
 		}
-		f.birds[slot] = bird{key: uint64(i), sex: sex, age: b.Age, mate: b.Mate - 1, place: b.Place}
+		f.birds[slot] = bird{key: uint64(i), sex: sex, age: b.Age + one(b.Late), late: one(b.Late), mate: b.Mate - 1, place: b.Place}
 		if b.Settled {
 			f.birds[slot].bonded = 1
 		}
@@ -103,6 +120,7 @@ func (f *flock) begin(s *Start, g *ground, l luck) {
 		f.enter(slot)
 	}
 	f.lend(s, genes)
+	f.diversity = f.geneDiversity()
 }
 
 // lend counts the founder genes of all birds of a start, those that are absent too,
@@ -228,6 +246,7 @@ func (f *flock) bury(slot int) {
 	b := &f.birds[slot]
 	if b.mate >= 0 {
 		f.birds[b.mate].mate, f.birds[b.mate].bonded = -1, 0
+		b.mate = -1
 	}
 	f.held[b.place]--
 	f.pool.remove(&f.genes[slot])

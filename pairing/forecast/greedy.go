@@ -9,6 +9,7 @@ type DynamicList struct{}
 func (DynamicList) Name() string { return "dynamic-mean-kinship" }
 
 func (DynamicList) choose(f *flock) {
+	f.leaveOut()
 	c := choice{f: f, cost: append([]float64(nil), f.total...)}
 	c.chicks(true)
 }

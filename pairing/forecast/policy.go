@@ -63,6 +63,7 @@ type AvoidInbreeding struct{}
 func (AvoidInbreeding) Name() string { return "avoid-inbreeding" }
 
 func (AvoidInbreeding) choose(f *flock) {
+	f.leaveOut()
 	s := &f.season
 	f.byLot(s.females)
 	for _, dam := range s.females {
@@ -89,6 +90,7 @@ type StaticList struct{}
 func (StaticList) Name() string { return "static-mean-kinship" }
 
 func (StaticList) choose(f *flock) {
+	f.leaveOut()
 	s := &f.season
 	byKinship := func(slots []int) {
 		slices.SortStableFunc(slots, func(a, b int) int { return cmp.Compare(f.total[a], f.total[b]) })

@@ -42,7 +42,8 @@ type Outset struct {
 
 // New returns what the runs of a programme start from: its living birds with
 // their kinship, ages in the coming season, descent, bonds of birds that live
-// together, and places; and the rules that its records and settings give. A bird
+// together, and places; and the rules that its records and settings give. Where laying
+// months are set, chicks hatch after the first of them, on which ages are counted. A bird
 // of unknown age counts with the mean age of its sex, or where no age is known as
 // one that begins to breed; of several possible parents the likeliest lends its
 // genes. A place has room for the birds it has and those that institutions.csv has
@@ -65,7 +66,8 @@ func New(ctx context.Context, p *pairing.Programme) (*Outset, error) {
 		FemaleEvidence: Evidence{prospects.FemaleYearly.AtRisk, prospects.FemaleYearly.Deaths},
 		MaleEvidence:   Evidence{prospects.MaleYearly.AtRisk, prospects.MaleYearly.Deaths},
 		MostChicks:     set.ChicksPerPair, Chance: min(1, set.ChicksPerSeason/float64(set.ChicksPerPair)), FirstSeason: p.FirstSeasons().Share(),
-		LethalEquivalents: set.LethalEquivalents, LimitInbreeding: set.LimitInbreeding,
+		LethalEquivalents: set.LethalEquivalents, LimitInbreeding: set.LimitInbreeding, PreferInbreeding: max(set.PreferInbreeding, math.SmallestNonzeroFloat64),
+		HatchLate: len(set.LayingMonths) > 0, Wait: min(1, float64(p.BreedingDay()-p.Book.AsOf)/studbook.DaysPerYear),
 	}
 	if set.GoalBirds > 0 {
 		o.Rules.Birds, o.Rules.Growing = set.GoalBirds, growing
@@ -192,6 +194,7 @@ func (o *Outset) setAges(p *pairing.Programme) {
 			continue
 		}
 		s.Birds[k].Age = int(age + until)
+		s.Birds[k].Late = math.Round(age+until) > math.Floor(age+until)
 		sum[s.Birds[k].Sex] += age + until
 		n[s.Birds[k].Sex]++
 	}

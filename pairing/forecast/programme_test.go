@@ -76,7 +76,7 @@ func TestNewWithoutSurvival(t *testing.T) {
 	o, err := forecast.New(context.Background(), p)
 	require.NoError(t, err)
 	start, rules := &o.Start, &o.Rules
-	assert.Equal(t, []forecast.Bird{{Sex: forecast.Female, Age: 5}, {Sex: forecast.Male, Age: 2}}, start.Birds)
+	assert.Equal(t, []forecast.Bird{{Sex: forecast.Female, Age: 5, Late: true}, {Sex: forecast.Male, Age: 2}}, start.Birds)
 	assert.Equal(t, 2, rules.Birds)
 	assert.Nil(t, rules.Places)
 }

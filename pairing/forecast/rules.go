@@ -23,6 +23,7 @@ const (
 type Bird struct {
 	Sex     Sex
 	Age     int  // whole years in the coming season
+	Late    bool // it is nearer to a year more, and lives or dies as birds of that age do
 	Mate    int  // 1 + the index of the bird it is bonded to; 0 if it is free
 	Settled bool // the bond has had a season together
 	Place   int  // index in Rules.Places
@@ -88,14 +89,26 @@ type Rules struct {
 	// from which each run draws its own rate as the survival after the first
 	// year, 0 where it is taken to be certain.
 	Parting, PartingEvidence float64
+	// Wait is the part of a year from the day of the start to the season, 0 to 1: a year
+	// of a run goes from one such day to the next, and birds die before the season and
+	// after it.
+	Wait float64
+	// HatchLate says that chicks hatch after the day on which ages are counted, the
+	// first of a season, so that a bird has been hatched a season longer than it has
+	// whole years.
+	HatchLate bool
 	// LethalEquivalents B per gamete: a chick of inbreeding F hatches with
 	// Chance·exp(-B·F).
 	LethalEquivalents float64
 	// LimitInbreeding is the F of a chick from which on no policy but random
-	// pairing forms the pair, on top of what all birds of the year share: with
-	// mean kinship k of the living, F of 1 - (1-k)(1-limit) or more. In a closed
-	// flock all are closer kin than any fixed limit in the end.
+	// pairing forms the pair, and none that plans lets it hatch any, on top of what all
+	// birds have come to share since the start: with gene diversity GD now and GD₀ at the
+	// start, F of 1 - (1-limit)·GD/GD₀ or more. In a closed flock all are closer kin
+	// than any fixed limit in the end.
 	LimitInbreeding float64
+	// PreferInbreeding is the F of a chick, raised in the same way, from which on the
+	// decision forms a pair only where one of the two can be in no other; 0 for none.
+	PreferInbreeding float64
 
 	// FounderEvery is the number of years after which FoundersAtOnce new birds
 	// come, one where that is 0, and again after as many: of breeding age, their
@@ -120,6 +133,7 @@ type Arrival struct {
 type ground struct {
 	*Rules
 	worth [Male + 1]*demography.Worth // by sex, nil where no chick can expect to breed
+	lives [Male + 1][]lives           // by sex and age, as on record
 	room  int                         // of all places together
 
 	// What pairs have before them in a number of seasons, by age of the female and
@@ -136,6 +150,9 @@ func newGround(r *Rules) *ground {
 			g.room = min(g.room+room, math.MaxInt32)
 		}
 	}
+	for _, sex := range [2]Sex{Female, Male} {
+		g.lives[sex] = livesBy(r.of(sex).Survival, r.Wait, nil)
+	}
 	if w, ok := demography.NewWorth(r.Female, r.Male); ok {
 		g.worth[Female] = w
 	}
@@ -143,6 +160,22 @@ func newGround(r *Rules) *ground {
 		g.worth[Male] = w
 	}
 	return g
+}
+
+// lives is the chance of a bird of an age to live from the beginning of a year to the
+// season, and to the end of the year.
+type lives struct{ season, end float64 }
+
+// livesBy fills in the chances that follow from a yearly survival by age, with the season
+// so long after the beginning of the year: a bird is a year older in it.
+func livesBy(survival []float64, wait float64, into []lives) []lives {
+	into = into[:0]
+	before := 1.
+	for _, s := range survival {
+		into = append(into, lives{before, before * math.Pow(s, 1-wait)})
+		before = math.Pow(s, wait)
+	}
+	return into
 }
 
 // places returns the number of places.
@@ -183,7 +216,9 @@ func (r *Rules) check() error {
 	for _, a := range r.Arrivals {
 		fault(a.Year < 1 || a.Sex > Male || a.Place < -1 || a.Place >= r.places(), "a founder must come in a year from 1 on to one of %d places", r.places())
 	}
+	fraction("the wait for the season", r.Wait)
 	fraction("the limit of inbreeding", r.LimitInbreeding)
+	fraction("the preferred limit of inbreeding", r.PreferInbreeding)
 	fraction("the rate of catastrophes", r.CatastropheRate)
 	fraction("the severity of catastrophes", r.CatastropheSeverity)
 	fault(r.FoundersAtOnce < 0, "the number of founders that come must be 0 or more, not %d", r.FoundersAtOnce)

@@ -2,6 +2,7 @@ package forecast
 
 import (
 	"math"
+	"slices"
 
 	"pairwright/pedigree/demography"
 )
@@ -29,16 +30,21 @@ type brood struct {
 	bonded    bool    // before this season's pairs were formed
 }
 
-// step lives one year under a policy: founders may come, bonds are formed and
-// chicks allowed, they hatch, each bird lives through the year or dies, bonds may
-// end, and birds move on from where there are too many.
+// step lives one year under a policy: birds die before the season, founders may come,
+// bonds are formed and chicks allowed, they hatch, each bird lives through the rest of
+// the year or dies, bonds may end, and birds move on from where there are too many.
 func (f *flock) step(p Policy) {
+	if f.rules.Wait > 0 {
+		f.die(func(l lives) float64 { return l.season })
+	}
 	f.arrive()
 	f.open()
 	f.allowDecided()
 	p.choose(f)
 	f.hatchAll()
-	f.die()
+	f.catastrophe()
+	f.die(func(l lives) float64 { return l.end })
+	f.birthday()
 	f.part()
 	f.spread()
 	f.year++
@@ -143,8 +149,17 @@ func (f *flock) part() {
 	}
 }
 
+// livesOn returns the chance of a bird that is there in the season to live to the end of
+// the year.
+func (g *ground) livesOn(b *bird) float64 {
+	if of := g.lives[b.sex]; b.age < len(of) && of[b.age].season > 0 {
+		return of[b.age].end / of[b.age].season
+	}
+	return 0
+}
+
 // open finds who may breed in the season and how many chicks are wanted: with
-// p the survival of a bird of its age and p₀ that of a chick,
+// p the chance of a bird of its age to live to the end of the year and p₀ that of a chick,
 //
 //	wanted = (level - Σ p) / p₀
 //
@@ -156,11 +171,11 @@ func (f *flock) open() {
 		s.limit = append(s.limit, 0)
 	}
 	s.counted, s.wanted = 0, f.level()
-	s.tooClose = 1 - f.geneDiversity()*(1-f.rules.LimitInbreeding)
+	s.tooClose = f.raised(f.rules.LimitInbreeding)
 	for _, i := range f.living {
 		b := &f.birds[i]
 		s.limit[i] = f.rules.MostChicks
-		s.wanted -= f.rules.of(b.sex).SurvivalAt(b.age)
+		s.wanted -= f.rules.livesOn(b)
 		fit := f.fit(i)
 		switch {
 		case b.mate >= 0:
@@ -178,11 +193,19 @@ func (f *flock) open() {
 		s.wanted = float64(f.rules.Chicks)
 		return
 	}
-	if first := (f.rules.Female.SurvivalAt(0) + f.rules.Male.SurvivalAt(0)) / 2; first > 0 {
+	if first := (f.rules.livesOn(&bird{sex: Female}) + f.rules.livesOn(&bird{sex: Male})) / 2; first > 0 {
 		s.wanted = max(0, s.wanted/first)
 	} else {
 		s.wanted = 0
 	}
+}
+
+// raised returns a limit of F with what all birds have come to share since the start.
+func (f *flock) raised(limit float64) float64 {
+	if f.diversity == 0 {
+		return limit
+	}
+	return max(limit, 1-f.geneDiversity()/f.diversity*(1-limit))
 }
 
 // allowDecided gives the pairs whose broods of the first season are decided their
@@ -192,6 +215,9 @@ func (f *flock) allowDecided() {
 		return
 	}
 	for _, b := range f.broods {
+		if f.birds[b.Female].mate != b.Male || f.birds[b.Male].mate != b.Female {
+			continue // one has died
+		}
 		if f.fit(b.Female) && f.fit(b.Male) {
 			for range b.Chicks {
 				f.allow(brood{b.Female, b.Male, f.chance(b.Female, b.Male), true})
@@ -208,7 +234,7 @@ func (f *flock) level() float64 {
 }
 
 // fit reports whether a bird is of breeding age.
-func (f *flock) fit(i int) bool { return f.rules.of(f.birds[i].sex).Breeds(f.birds[i].age) }
+func (f *flock) fit(i int) bool { return f.rules.of(f.birds[i].sex).Breeds(f.birds[i].years()) }
 
 // chance returns the chance of one chick allowed to a pair this season.
 func (f *flock) chance(dam, sire int) float64 {
@@ -238,6 +264,12 @@ func (f *flock) mayBond(dam, sire int) bool {
 // of them finds room at the other's; and they did not part from each other.
 func (f *flock) mayMeet(dam, sire int) bool {
 	return f.birds[dam].former != f.birds[sire].key+1 && f.meet(dam, sire) >= 0
+}
+
+// leaveOut takes the pairs out that have become too close kin to be planned on: those of
+// the start, which nobody chose.
+func (f *flock) leaveOut() {
+	f.season.pairs = slices.DeleteFunc(f.season.pairs, func(p brood) bool { return f.of(p.dam, p.sire) >= f.season.tooClose })
 }
 
 // worth returns the worth of a bird to the future, 1 where no chick can expect
@@ -299,25 +331,30 @@ func (f *flock) hatchAll() {
 		key := uint64(f.year+1)<<32 | uint64(n)
 		if f.luck.of(drawChick, key, f.year) < p.chance*f.hatching {
 			s.fledging = append(s.fledging, p)
-			s.chicks = append(s.chicks, bird{key: key, sex: f.drawSex(key), mate: -1, place: f.birds[p.dam].place})
+			s.chicks = append(s.chicks, bird{key: key, sex: f.drawSex(key), late: one(f.rules.HatchLate), mate: -1, place: f.birds[p.dam].place})
 		}
 	}
 	f.hatch(s.fledging, s.chicks)
 }
 
-// die ends the year: every bird lives or dies by the survival of its age and
-// what catastrophe there is, and the living are a year older. A bird whose mate
-// died is free.
-func (f *flock) die() {
-	catastrophe := f.luck.of(drawCatastrophe, 0, f.year) < f.rules.CatastropheRate
+// catastrophe marks the birds that one takes this year, if there is one.
+func (f *flock) catastrophe() {
+	if f.luck.of(drawCatastrophe, 0, f.year) >= f.rules.CatastropheRate {
+		return
+	}
 	for _, i := range f.living {
 		b := &f.birds[i]
-		survival := f.survival[b.sex]
-		lives := b.age < len(survival) && f.luck.of(drawSurvival, b.key, f.year) < survival[b.age]
-		if lives && catastrophe {
-			lives = f.luck.of(drawVictim, b.key, f.year) >= f.rules.CatastropheSeverity
-		}
-		if !lives {
+		b.victim = f.luck.of(drawVictim, b.key, f.year) < f.rules.CatastropheSeverity
+	}
+}
+
+// die buries the birds that do not live to a point of the year, by the survival of their
+// age, and those that a catastrophe takes. A bird whose mate died is free.
+func (f *flock) die(to func(l lives) float64) {
+	for _, i := range f.living {
+		b := &f.birds[i]
+		of := f.lives[b.sex]
+		if b.victim || b.age >= len(of) || f.luck.of(drawSurvival, b.key, f.year) >= to(of[b.age]) {
 			b.age = -1
 		}
 	}
@@ -328,16 +365,21 @@ func (f *flock) die() {
 		}
 	}
 	for _, i := range f.living {
-		b := &f.birds[i]
-		if b.age < 0 {
-			continue
+		if f.birds[i].age >= 0 {
+			f.living[left] = i
+			left++
 		}
+	}
+	f.living = f.living[:left]
+}
+
+// birthday makes all birds a year older, and their bonds.
+func (f *flock) birthday() {
+	for _, i := range f.living {
+		b := &f.birds[i]
 		b.age++
 		if b.mate >= 0 {
 			b.bonded++
 		}
-		f.living[left] = i
-		left++
 	}
-	f.living = f.living[:left]
 }

@@ -62,7 +62,7 @@ func ForecastDocument(x *Forecast, r *forecast.Result) *document.Document {
 
 // forecastSettings are the settings whose defaults a forecast names.
 var forecastSettings = []string{
-	"goal.gene_diversity", "goal.years", "chicks_per_season", "chicks_per_pair", "limits.inbreeding", "lethal_equivalents",
+	"goal.gene_diversity", "goal.years", "chicks_per_season", "chicks_per_pair", "limits.inbreeding", "limits.preferred_inbreeding", "lethal_equivalents",
 }
 
 // ForecastWarnings are what the reader must know of a forecast besides it.
@@ -414,7 +414,7 @@ func (x *Forecast) Rates() []Rate {
 		parting = fmt.Sprintf("%s that ended so in %s years of bonds", document.FormatThings(int(r.PartingEvidence), "bond", "bonds"), document.FormatNumber(o.BondYears, 0))
 	}
 	add("Bonds that part in a year though both birds live", document.FormatPercent(r.Parting), parting)
-	level := "holds today's number"
+	level := "today's number, in every year; each season's plan holds that of then, unless goal.birds is set"
 	if r.Growing > 0 {
 		level = fmt.Sprintf("goal.birds of programme.toml, in %d years", r.Growing)
 	}
@@ -474,6 +474,7 @@ func (b *forecastBuilder) rates() document.Block {
 // notes explain the forecast.
 func (b *forecastBuilder) notes() []string {
 	notes := []string{
+		"Chicks at or above the limit of F are hatched by no policy that plans, and at or above the preferred one the decision pairs only birds that have no other mate; both limits rise by what all birds come to share from now on.",
 		"Whatever the policy, bonds last while both birds live but for the share that part, and chicks are allowed until as many are to be expected as are wanted. Birds move to a mate, and from a place that has too many to one that has room.",
 		"Every bird is run by itself: each year founders may come, free birds are paired, pairs hatch the chicks that they are allowed, each with its chance, which inbreeding lowers (Morton, Crow & Muller 1956), and every bird lives on or dies by its age and sex. All policies meet the same luck in each run, so that differences are surer than the ranges look. Survival, hatch and parting differ from run to run as far as the record leaves them open.",
 		"Gene diversity is 1 less the mean kinship of the living, founder genome equivalents 1/(2(1 − gene diversity)) (Lacy 1995); founder genes left are those that the birds of today carry of which a copy lives, by gene drop (MacCluer et al. 1986).",
