@@ -34,6 +34,7 @@ type Section struct {
 	Title  string
 	Anchor string // for links within the page; "" for none
 	Apart  bool   // begins a new sheet in print
+	Whole  bool   // is on one sheet in print, where it fits on one
 	// Front sections come first and are what a person decides by and signs: they
 	// stand before the facts and the contents, and are one sheet in print.
 	Front bool

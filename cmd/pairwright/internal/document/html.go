@@ -226,7 +226,7 @@ func newPage(d *Document, site *Site) (*page, error) {
 				ps.Broad = true
 			}
 		}
-		ps.Short = size <= shortSection && !ps.Broad
+		ps.Short = (s.Whole || size <= shortSection) && !ps.Broad
 		if s.Front {
 			ps.Broad = false
 			p.Front = append(p.Front, ps)

@@ -5,6 +5,7 @@ import (
 	"encoding/base64"
 	"html/template"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -267,4 +268,18 @@ func TestDaysStayWhole(t *testing.T) {
 	} {
 		assert.Equal(t, want, string(unbroken(template.HTML(text))))
 	}
+}
+
+// TestWholeSections: a long section that is to stay on one sheet is not broken in print,
+// others are.
+func TestWholeSections(t *testing.T) {
+	rows := slices.Repeat([]Row{{Cells: []Cell{{Text: "C0734"}}}}, 30)
+	d := &Document{Title: "Board"}
+	for _, whole := range []bool{true, false} {
+		d.Sections = append(d.Sections, Section{Title: "Birds", Whole: whole, Blocks: []Block{&Table{Columns: []Column{{Name: "Bird"}}, Rows: rows}}})
+	}
+	p, err := newPage(d, nil)
+	require.NoError(t, err)
+	assert.Equal(t, "short", p.Sections[0].Class())
+	assert.Empty(t, p.Sections[1].Class())
 }

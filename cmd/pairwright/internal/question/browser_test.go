@@ -36,6 +36,8 @@ func TestBrowserPagesOfAnswers(t *testing.T) {
 		{"birds at home", birdsQuestion, "colony=HAF", 2},
 		{"plan", planQuestion, "", 3},
 		{"programme's plan", planQuestion, "scope=programme", 11}, // a page for each of nine, one before and one behind
+		{"board", colonyQuestion, "", 1},
+		{"large board", colonyQuestion, "colony=VAL", 2},
 		{"check", checkQuestion, "", 1},
 		{"transfers", transferQuestion, "list=true", 1},
 		{"requests", transferQuestion, "requests=true", 1},

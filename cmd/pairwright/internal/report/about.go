@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -97,6 +98,25 @@ func gainColumn(name string) document.Column {
 func deciding(c document.Column) document.Column {
 	c.Decides = true
 	return c
+}
+
+// withoutBlanks leaves out the columns in which no row of a table has anything.
+func withoutBlanks(t *document.Table) *document.Table {
+	blank := func(c int) bool {
+		return !slices.ContainsFunc(t.Rows, func(r document.Row) bool {
+			return r.Cells[c].Text != "" && r.Cells[c].Text != document.Unknown
+		})
+	}
+	for c := len(t.Columns) - 1; c >= 0; c-- {
+		if len(t.Rows) == 0 || !blank(c) {
+			continue
+		}
+		t.Columns = slices.Delete(t.Columns, c, c+1)
+		for k := range t.Rows {
+			t.Rows[k].Cells = slices.Delete(t.Rows[k].Cells, c, c+1)
+		}
+	}
+	return t
 }
 
 func gainCell(gain float64) document.Cell {

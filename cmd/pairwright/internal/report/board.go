@@ -10,8 +10,8 @@ import (
 )
 
 // BoardDocument lays out the board of a colony as a sheet for the wall: what is to be
-// done, the nests, the birds in none, the figures. A colony of forty fits on one sheet
-// of A4; a larger one goes on to the next, what is to be done first.
+// done, the nests, the figures, the birds in no nest. A colony of forty fits on one sheet
+// of A4; of a larger one the birds in no nest have the next.
 func BoardDocument(b *board.Board) *document.Document {
 	p := b.Programme
 	d := &document.Document{
@@ -34,9 +34,11 @@ func BoardDocument(b *board.Board) *document.Document {
 	add(weekTitle(p), week)
 	add("After that", later)
 	add("Nests", nestTable(b), document.Paragraph(RestNote))
-	add("Birds in no nest", looseTable(b))
 	add("On hold", boardHolds(b))
 	d.Sections = append(d.Sections, document.Section{Title: "How it stands", Blocks: []document.Block{glanceFacts(b)}})
+	if loose := looseTable(b); len(loose.Rows) > 0 {
+		d.Sections = append(d.Sections, document.Section{Title: "Birds in no nest", Whole: true, Blocks: []document.Block{loose}})
+	}
 	return d
 }
 
@@ -97,7 +99,7 @@ func taskTable(b *board.Board, week bool) *document.Table {
 		}})
 	}
 	t.More = leftOut(len(t.Rows), all, "things", "the others are due in more than a year, and the formats csv and json have them")
-	return t
+	return withoutBlanks(t)
 }
 
 func nestTable(b *board.Board) *document.Table {
@@ -111,7 +113,7 @@ func nestTable(b *board.Board) *document.Table {
 			word(unbroken(n.Nest)), {Text: unbroken(p.Name(n.Female) + " and " + p.Name(n.Male))}, {Text: document.FormatDate(n.Since)}, {Text: Capital(NestAsks(p, n))}, {Text: Capital(orUnknown(NestNow(p, n)))},
 		}})
 	}
-	return t
+	return withoutBlanks(t)
 }
 
 func looseTable(b *board.Board) *document.Table {

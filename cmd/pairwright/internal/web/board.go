@@ -47,7 +47,7 @@ func boardPage(v *visit) (*view, error) {
 		page.Behind, page.Today = document.FormatDay(v.filesDay()), v.Link("/", "as-of", today.String())
 	}
 	out, err := body("board", page)
-	return &view{Title: d.Title, Body: out}, err
+	return &view{Title: d.Title, Body: out, Class: d.Class()}, err
 }
 
 // boardOf is a board as its page shows it.

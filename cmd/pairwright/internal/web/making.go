@@ -178,23 +178,6 @@ func (s *Server) begin(r *http.Request, p page, visitor, key string) *made {
 	return m
 }
 
-// still reports whether a colony is what the files say now, as far as that is known
-// without reading them.
-func (r *reader) still(c *colony) bool { return c != nil && r.peek() == c }
-
-// peek returns the colony that was read last, without waiting for one that is being read;
-// nil where the files have changed since.
-func (r *reader) peek() *colony {
-	last := r.last.Load()
-	if last == nil {
-		return nil
-	}
-	if seen, err := last.source.seen(); err != nil || seen != last.seen {
-		return nil
-	}
-	return last.colony
-}
-
 // step is a part of the way to a page.
 type step struct {
 	Text string

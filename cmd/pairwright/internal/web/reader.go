@@ -70,7 +70,7 @@ type reader struct {
 // into. It can be had while others are being read.
 type sight struct {
 	*colony
-	seen string
+	saw string
 }
 
 // lookAgain is how long the files are taken to be as they were seen.
@@ -142,6 +142,28 @@ func (r *reader) now(ctx context.Context) (*colony, error) {
 	r.last.Store(&sight{r.colony, seen})
 	return r.colony, nil
 }
+
+// peek returns the colony that was read last, without waiting for one that is being read;
+// nil where the files have changed since.
+func (r *reader) peek() *colony {
+	last := r.last.Load()
+	if last == nil {
+		return nil
+	}
+	if seen, err := last.seen(); err != nil {
+		return nil
+	} else if seen == last.saw {
+		return last.colony
+	}
+	if state, err := last.source.state(); err != nil || state != last.colony.state {
+		return nil
+	}
+	return last.colony
+}
+
+// still reports whether a colony is what the files say now, as far as that is known
+// without reading them.
+func (r *reader) still(c *colony) bool { return c != nil && r.peek() == c }
 
 // fresh is for how long after a change of a file another change might leave its
 // time as it is: file systems keep two seconds at worst.
