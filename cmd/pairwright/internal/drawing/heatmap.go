@@ -84,87 +84,132 @@ func (b MapBird) label() string {
 	return document.Clean(b.ID)
 }
 
-func (m *KinshipMap) draw() string {
-	const most, margin, box = 104.0, 6.0, 14.0
-	cell := 22.0
-	if len(m.Birds) > mostNumbered {
-		cell = 14
-	}
-	names := make([]string, len(m.Birds))
-	room := 0.0
-	for i, b := range m.Birds {
-		names[i] = note.Truncate(b.label(), most)
-		room = max(room, note.Width(names[i]))
-	}
-	left := margin + room + 6
-	side := float64(len(m.Birds)) * cell
-	edge := func(i int) float64 { return left + float64(i)*cell }
-	square := func(i, j int) svg.Box {
-		return svg.Box{X0: edge(j), Y0: edge(i), X1: edge(j + 1), Y1: edge(i + 1)}
-	}
+// kinMap is a map on its way to a drawing.
+type kinMap struct {
+	*KinshipMap
+	*svg.Sheet
+	names  []string // as they are written
+	cell   float64  // side of a square
+	left   float64  // of the squares, as far as their top is down
+	legend []svg.Point
+}
 
-	// The legend stands below, in as many lines as it takes.
-	var legend []svg.Point
-	width := max(left+side+margin, 420)
-	x, y := margin, left+side+16
+// Measures of a map in pixels.
+const (
+	mapName   = 104.0 // longer names are cut
+	mapMargin = 6.0
+	legendBox = 14.0
+	legendRow = 22.0
+)
+
+func (m *KinshipMap) draw() string {
+	k := &kinMap{KinshipMap: m, cell: 22}
+	if len(m.Birds) > mostNumbered {
+		k.cell = 14
+	}
+	room := 0.0
+	for _, b := range m.Birds {
+		name := note.Truncate(b.label(), mapName)
+		k.names = append(k.names, name)
+		room = max(room, note.Width(name))
+	}
+	k.left = mapMargin + room + 6
+	side := float64(len(m.Birds)) * k.cell
+	width := max(k.left+side+mapMargin, 420)
+	foot := k.placeLegend(width, k.left+side+16)
+	k.Sheet = svg.New(width, foot+legendBox+8)
+	k.drawNames()
+	k.drawSquares()
+	k.drawGrid(side)
+	k.drawPairs()
+	k.drawLegend()
+	return k.String()
+}
+
+// edge is where the row and the column of a bird begin.
+func (k *kinMap) edge(i int) float64 { return k.left + float64(i)*k.cell }
+
+func (k *kinMap) square(i, j int) svg.Box {
+	return svg.Box{X0: k.edge(j), Y0: k.edge(i), X1: k.edge(j + 1), Y1: k.edge(i + 1)}
+}
+
+// placeLegend finds the places of the legend, which stands below in as many lines as it
+// takes, and returns the top of the last.
+func (k *kinMap) placeLegend(width, y float64) float64 {
+	x := mapMargin
 	for _, l := range kinLevels {
-		w := box + 6 + note.Width(l.words) + 16
-		if x > margin && x+w > width {
-			x, y = margin, y+22
+		w := legendBox + 6 + note.Width(l.words) + 16
+		if x > mapMargin && x+w > width {
+			x, y = mapMargin, y+legendRow
 		}
-		legend = append(legend, svg.Point{X: x, Y: y})
+		k.legend = append(k.legend, svg.Point{X: x, Y: y})
 		x += w
 	}
+	return y
+}
 
-	s := svg.New(width, y+box+8)
-	for i, bird := range m.Birds {
-		middle := edge(i) + cell/2
-		s.Link(bird.Link, func() {
-			s.Label(note.To(svg.End), svg.Point{X: left - 5, Y: middle + 4}, names[i], bird.ID)
+func (k *kinMap) drawNames() {
+	for i, bird := range k.Birds {
+		middle := k.edge(i) + k.cell/2
+		k.Link(bird.Link, func() {
+			k.Label(note.To(svg.End), svg.Point{X: k.left - 5, Y: middle + 4}, k.names[i], bird.ID)
 		})
-		s.Upright(note, svg.Point{X: middle + 4, Y: left - 5}, names[i])
+		k.Upright(note, svg.Point{X: middle + 4, Y: k.left - 5}, k.names[i])
 	}
+}
+
+func (k *kinMap) drawSquares() {
 	number := svg.Lettering{Size: 9}
-	for i := range m.Birds {
-		for j := range m.Birds {
-			b := square(i, j)
-			f := m.Kinship[i][j]
+	for i := range k.Birds {
+		for j := range k.Birds {
+			b := k.square(i, j)
+			f := k.Kinship[i][j]
 			switch {
 			case i == j:
-				s.Lines(svg.Stroke{Colour: svg.Light, Width: 1}, svg.Point{X: b.X0, Y: b.Y0}, svg.Point{X: b.X1, Y: b.Y1}, svg.Point{X: b.X1, Y: b.Y0}, svg.Point{X: b.X0, Y: b.Y1})
+				k.Lines(svg.Stroke{Colour: svg.Light, Width: 1}, svg.Point{X: b.X0, Y: b.Y0}, svg.Point{X: b.X1, Y: b.Y1}, svg.Point{X: b.X1, Y: b.Y0}, svg.Point{X: b.X0, Y: b.Y1})
 			case f > 0:
 				level := kinLevels[kinLevel(f)]
-				s.Group(m.Birds[i].label()+", "+m.Birds[j].label()+": "+document.FormatKinship(f), func() {
-					s.Rect(level.grey, noLine, b)
-					if text := strings.TrimPrefix(document.FormatNumber(f, 2), "0"); len(m.Birds) <= mostNumbered && text != ".00" {
-						s.Text(number.In(level.ink).To(svg.Middle), svg.Point{X: (b.X0 + b.X1) / 2, Y: (b.Y0+b.Y1)/2 + 3}, text)
+				k.Group(k.Birds[i].label()+", "+k.Birds[j].label()+": "+document.FormatKinship(f), func() {
+					k.Rect(level.grey, noLine, b)
+					if text := strings.TrimPrefix(document.FormatNumber(f, 2), "0"); len(k.Birds) <= mostNumbered && text != ".00" {
+						k.Text(number.In(level.ink).To(svg.Middle), svg.Point{X: (b.X0 + b.X1) / 2, Y: (b.Y0+b.Y1)/2 + 3}, text)
 					}
 				})
 			}
 		}
 	}
+}
+
+// drawGrid draws the lines between the squares; every fifth is darker, to keep to a row.
+func (k *kinMap) drawGrid(side float64) {
 	var fine, strong []svg.Point
-	for i := range len(m.Birds) + 1 {
-		lines := []svg.Point{{X: left, Y: edge(i)}, {X: left + side, Y: edge(i)}, {X: edge(i), Y: left}, {X: edge(i), Y: left + side}}
+	for i := range len(k.Birds) + 1 {
+		lines := []svg.Point{{X: k.left, Y: k.edge(i)}, {X: k.left + side, Y: k.edge(i)}, {X: k.edge(i), Y: k.left}, {X: k.edge(i), Y: k.left + side}}
 		fine = append(fine, lines...)
-		if i%5 == 0 || i == len(m.Birds) { // every fifth line is darker, to keep to a row
+		if i%5 == 0 || i == len(k.Birds) {
 			strong = append(strong, lines...)
 		}
 	}
-	s.Lines(svg.Stroke{Colour: svg.Light, Width: 0.5}, fine...)
-	s.Lines(svg.Stroke{Colour: svg.Quiet, Width: 0.8}, strong...)
-	for _, p := range m.Pairs {
-		for _, b := range [2]svg.Box{square(p[0], p[1]), square(p[1], p[0])} {
-			s.Rect(svg.None, svg.Stroke{Colour: svg.Paper, Width: 4}, b)
-			s.Rect(svg.None, svg.Stroke{Colour: svg.Ink, Width: 2.2}, b)
+	k.Lines(svg.Stroke{Colour: svg.Light, Width: 0.5}, fine...)
+	k.Lines(svg.Stroke{Colour: svg.Quiet, Width: 0.8}, strong...)
+}
+
+// drawPairs draws the frames of bonded pairs.
+func (k *kinMap) drawPairs() {
+	for _, p := range k.Pairs {
+		for _, b := range [2]svg.Box{k.square(p[0], p[1]), k.square(p[1], p[0])} {
+			k.Rect(svg.None, svg.Stroke{Colour: svg.Paper, Width: 4}, b)
+			k.Rect(svg.None, svg.Stroke{Colour: svg.Ink, Width: 2.2}, b)
 		}
 	}
+}
+
+func (k *kinMap) drawLegend() {
 	for i, l := range kinLevels {
-		at := legend[i]
-		s.Rect(l.grey, svg.Stroke{Colour: svg.Ink, Width: 0.8}, svg.Box{X0: at.X, Y0: at.Y, X1: at.X + box, Y1: at.Y + box})
-		s.Text(note, svg.Point{X: at.X + box + 6, Y: at.Y + 11}, l.words)
+		at := k.legend[i]
+		k.Rect(l.grey, svg.Stroke{Colour: svg.Ink, Width: 0.8}, svg.Box{X0: at.X, Y0: at.Y, X1: at.X + legendBox, Y1: at.Y + legendBox})
+		k.Text(note, svg.Point{X: at.X + legendBox + 6, Y: at.Y + 11}, l.words)
 	}
-	return s.String()
 }
 
 func (m *KinshipMap) words() string {

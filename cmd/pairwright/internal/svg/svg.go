@@ -8,6 +8,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"pairwright/cmd/pairwright/internal/document"
 )
@@ -236,6 +237,7 @@ func TextWidth(s string, size float64, bold bool) float64 {
 	em := 0.0
 	for _, r := range s {
 		switch {
+		case r >= 0x300 && unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf): // over the letter before, or not seen
 		case strings.ContainsRune(" .,:;'|!ijlI", r):
 			em += 0.36
 		case strings.ContainsRune("frt()[]-/\"", r):

@@ -79,3 +79,10 @@ func TestBoxes(t *testing.T) {
 	assert.False(t, Around(Point{1, 1}, 1.1).Inside(b))
 	assert.Equal(t, Point{2, 1}, b.Nearest(Point{9, 1}))
 }
+
+// TestWidthOfMarks: what stands over a letter, or is not seen, takes no room.
+func TestWidthOfMarks(t *testing.T) {
+	assert.Equal(t, TextWidth("Amelie", 10, false), TextWidth("Ame\u0301lie", 10, false))
+	assert.Equal(t, TextWidth("ab", 10, false), TextWidth("a\u200bb", 10, false))
+	assert.Greater(t, TextWidth("Amélie", 10, false), TextWidth("Amlie", 10, false))
+}

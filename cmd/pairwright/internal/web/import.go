@@ -69,11 +69,7 @@ func importFile(v *visit) (*view, error) {
 		return nil, err
 	}
 	home := v.request.PostFormValue("home")
-	var made *exchange.Mapping
-	if first {
-		made = &before
-	}
-	res, err := v.imported(x, said, made, home, over)
+	res, err := v.imported(x, said, first, home, over)
 	if err != nil {
 		return nil, err
 	}
@@ -460,9 +456,9 @@ func plainName(name string) string {
 }
 
 // imported reads an uploaded file, from a folder of its own that is gone
-// afterwards. made is the mapping that made the folder it is laid over, where nothing
-// else has been decided yet, and nil elsewhere.
-func (v *visit) imported(x upload, mapping exchange.Mapping, made *exchange.Mapping, home, over string) (*exchange.Result, error) {
+// afterwards. made says that the mapping is the one which made the folder that the file is
+// laid over, and that nothing has been decided besides.
+func (v *visit) imported(x upload, mapping exchange.Mapping, made bool, home, over string) (*exchange.Result, error) {
 	done, err := v.server.work.take(v.Context())
 	if err != nil {
 		return nil, err
@@ -481,9 +477,9 @@ func (v *visit) imported(x upload, mapping exchange.Mapping, made *exchange.Mapp
 	if over != "" {
 		opt.Over = os.DirFS(over)
 	}
-	if made != nil {
+	if made {
 		opt.Mapping = exchange.Mapping{}
-		return exchange.ImportOver(v.Context(), os.DirFS(dir), x.name, opt, *made)
+		return exchange.ImportOver(v.Context(), os.DirFS(dir), x.name, opt, mapping)
 	}
 	return exchange.Import(v.Context(), os.DirFS(dir), x.name, opt)
 }
