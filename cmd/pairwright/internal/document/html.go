@@ -374,7 +374,7 @@ func (b *pageBuilder) table(t *Table, section string) *pageTable {
 		row := pageRow{ID: b.place(r.Anchor)}
 		for j, c := range t.Columns {
 			cell := r.cell(j)
-			shown := pageCell{Text: unbroken(b.cell(cell, keys[j])), ID: b.link(cell.Link), Label: label(c), Key: keys[j], Class: class(c)}
+			shown := pageCell{Text: unbroken(b.cell(cell, keys[j])), ID: b.link(cell.Link), Label: label(c), Key: keys[j], Class: class(c, cell)}
 			if strings.Contains(string(shown.Text), "<") { // one piece, where the table is set as cards
 				shown.Text = "<span>" + shown.Text + "</span>"
 			}
@@ -398,7 +398,7 @@ var breakable = regexp.MustCompile(`<[^>]*>|[0-9]{1,2} [A-Z][a-z]+ [0-9]{4}|[^\s
 // at their hyphens.
 func unbroken(escaped template.HTML) template.HTML {
 	return template.HTML(breakable.ReplaceAllStringFunc(string(escaped), func(s string) string {
-		if s[0] == '<' {
+		if s[0] == '<' || len(s) > wholeName {
 			return s
 		}
 		return `<span class="whole">` + s + "</span>"
@@ -422,9 +422,18 @@ func label(c Column) string {
 	return Clean(c.Name)
 }
 
-// class returns how the cells of a column are set.
-func class(c Column) string {
-	return classes{{"figure", c.Right}, {"words", c.Wide}, {"decides", c.Decides}}.String()
+// How long, in columns of a terminal, a word and the name of a row may be that are not
+// broken: a longer one would take the room of all other columns.
+const (
+	wholeWord = 24
+	wholeName = 40
+)
+
+// class returns how a cell of a column is set.
+func class(c Column, cell Cell) string {
+	text := Clean(cell.Text)
+	broken := !c.Right && (longestWord(text) > wholeWord || !c.Wide && DisplayWidth(text) > wholeName)
+	return classes{{"figure", c.Right}, {"words", c.Wide}, {"decides", c.Decides}, {"broken", broken}}.String()
 }
 
 func (b *pageBuilder) figure(f *Figure, section string) (*pageFigure, error) {

@@ -283,3 +283,16 @@ func TestWholeSections(t *testing.T) {
 	assert.Equal(t, "short", p.Sections[0].Class())
 	assert.Empty(t, p.Sections[1].Class())
 }
+
+// TestLongNamesBreak: a word or a name that would take the room of all other columns is
+// broken, others and figures are not.
+func TestLongNamesBreak(t *testing.T) {
+	for text, want := range map[string]string{
+		"C0734": "", "Wilhelmina Aurelia of the North Wall": "", strings.Repeat("x", 120): "broken",
+		"Wilhelmina Aurelia Konstantina of Hohenkranich and of the North Wall": "broken",
+	} {
+		assert.Equal(t, want, class(Column{}, Cell{Text: text}), text)
+	}
+	assert.Equal(t, "words", class(Column{Wide: true}, Cell{Text: strings.Repeat("long sentence ", 9)}))
+	assert.Equal(t, "figure", class(Column{Right: true}, Cell{Text: strings.Repeat("9", 99)}))
+}

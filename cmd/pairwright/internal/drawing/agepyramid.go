@@ -90,7 +90,7 @@ func drawPyramid(classes []ageClass) string {
 	const (
 		row, bar   = 20.0, 14.0
 		head, foot = 44.0, 12.0
-		middle     = 62.0 // for the ages, between the two sides
+		middle     = 76.0 // for the ages, between the two sides
 		count      = 34.0 // for the number at the end of a bar
 	)
 	sums := sexTotals(classes)
