@@ -208,23 +208,43 @@ func (b *reviewBuilder) related() {
 	b.section("How the birds are related", blocks...)
 }
 
+// mostPairs is how many pairs a list names.
+const mostPairs = 12
+
+// pairList lists pairs, of many the first ones and how many more there are.
+func pairList(pairs []string) string {
+	if more := len(pairs) - mostPairs; more > 1 {
+		return strings.Join(pairs[:mostPairs], "; ") + "; and " + document.FormatCount(more) + " more"
+	}
+	return strings.Join(pairs, "; ")
+}
+
 // lastYear sets what was advised at the last review beside what became of it.
 func (b *reviewBuilder) lastYear() {
 	l := b.r.LastYear
 	if l == nil || len(l.Results) == 0 {
 		return
 	}
-	t := &document.Table{Columns: []document.Column{{Name: "Advised", Key: true, Wide: true}, deciding(document.Column{Name: "Done"}), {Name: "Result"}}}
-	replaced := map[[2]string]int{} // rows of pairs whose eggs were to be replaced, by what became of it
+	t := &document.Table{Columns: []document.Column{{Name: "Advised", Key: true, Wide: true}, deciding(document.Column{Name: "Done"}), {Name: "Result", Wide: true}}}
+	type row struct {
+		at    int
+		pairs []string
+	}
+	replaced := map[[2]string]*row{} // of pairs whose eggs were to be replaced, by what became of it
 	for k := range l.Results {
 		r := &l.Results[k]
 		became, result := BecameText(r), orUnknown(ResultText(r))
 		if r.What == review.ReplaceEggs && r.Said == nil {
-			if at, ok := replaced[[2]string{became, result}]; ok {
-				t.Rows[at].Cells[0].Text += "; " + r.Birds[0].Named() + " and " + r.Birds[1].Named()
+			same := replaced[[2]string{became, result}]
+			if same == nil {
+				same = &row{at: len(t.Rows)}
+				replaced[[2]string{became, result}] = same
+			}
+			same.pairs = append(same.pairs, r.Birds[0].Named()+" and "+r.Birds[1].Named())
+			if n := len(same.pairs); n > 1 {
+				t.Rows[same.at].Cells[0].Text = fmt.Sprintf("Replace the eggs of %s pairs: %s", document.FormatCount(n), pairList(same.pairs))
 				continue
 			}
-			replaced[[2]string{became, result}] = len(t.Rows)
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(AdvisedText(r))}, {Text: became}, {Text: result}}})
 	}
