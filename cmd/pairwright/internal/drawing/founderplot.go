@@ -184,7 +184,6 @@ func freePlace(s string, p svg.Point, room svg.Box, taken []svg.Box) (b svg.Box,
 
 func (g *founderPlot) words() string {
 	var b strings.Builder
-	b.WriteString(g.counts() + "\n")
 	fmt.Fprintf(&b, "Founder genomes surviving: %s\n", document.FormatNumber(g.genomes, 1))
 	largest := slices.Clone(g.founders)
 	slices.SortStableFunc(largest, func(a, b FounderShare) int {

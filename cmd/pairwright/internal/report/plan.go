@@ -335,7 +335,7 @@ func youngTable(p *pairing.Programme, young []pairing.Young) *document.Table {
 		x := &young[k]
 		b := &p.Book.Birds[x.Bird]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(x.From), word(x.To), {Text: document.FormatDay(x.When)}, {Text: Capital(YoungText(p, x))},
+			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(x.From), word(x.To), {Text: document.FormatDay(x.When)}, {Text: Capital(youngRowText(p, x))},
 		}})
 	}
 	return t

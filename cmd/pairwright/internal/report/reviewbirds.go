@@ -50,16 +50,22 @@ func (b *reviewBuilder) pairs() {
 			parts = append(parts, fmt.Sprintf("%s (%s)", actionText(a), document.FormatCount(n)))
 		}
 	}
-	b.section("Pairs", document.Paragraph(fmt.Sprintf("%s of the season's decision: %s. Keep: let it hatch what the plan has of it. Form: bring the two together. Reserve: keep the bond, and the eggs until the planned pairs have been candled. Rest: leave the bond, hatch no chicks. Part: look for other mates for both between seasons, if keeper and coordinator agree; never while they sit or feed chicks.",
+	b.section("Pairs", document.Paragraph(fmt.Sprintf("%s of the season's decision: %s. Keep: let it hatch what the plan has of it. Form: bring the two together. Reserve: keep the bond, and the eggs until the planned pairs have been candled. Rest: leave the bond, and replace its eggs as they are laid. Part: let it rest, and between seasons look for other mates for both, if keeper and coordinator agree; never while they sit or feed chicks.",
 		Capital(document.FormatThings(len(b.r.Pairs), "pair", "pairs")), document.FormatList(parts, 0))), do)
 }
 
-// pairRowWhy are the reasons in the list of pairs, above which it is said what
-// parting means.
+// pairRowWhy are the reasons in the list of pairs: what is to be done, and how many chicks
+// may hatch, stands beside them, and above it what that means.
 func pairRowWhy(p *pairing.Programme, x *review.PairReview) string {
 	var say []string
 	for k := range x.Why {
-		switch r := &x.Why[k]; r.Code {
+		r := &x.Why[k]
+		switch {
+		case r.Code == review.PlanHas && (x.Action == review.Keep || x.Action == review.Form), r.Code == review.PlanHasReserve && x.Action == review.Reserve,
+			r.Code == review.PlanNeedsNone && (x.Action == review.Rest || x.Action == review.Part):
+			continue
+		}
+		switch r.Code {
 		case review.PartBetween:
 		case review.InTheWay:
 			say = append(say, "its birds would do more for the programme with others")

@@ -177,6 +177,21 @@ func YoungText(p *pairing.Programme, x *pairing.Young) string {
 	return "stays: " + p.Name(x.Mate) + " would be its mate " + when
 }
 
+// youngRowText is YoungText where it stands beside where the bird should be, and by when.
+func youngRowText(p *pairing.Programme, x *pairing.Young) string {
+	switch {
+	case x.SexUnknown:
+		return "sex it before it can be placed"
+	case x.Leaves() && x.Mate < 0:
+		return "goes as was agreed"
+	case x.Leaves():
+		return p.Name(x.Mate) + " would be its mate there"
+	case x.Mate < 0:
+		return "stays: no mate needs it elsewhere"
+	}
+	return "stays: " + p.Name(x.Mate) + " would be its mate"
+}
+
 // PlanWarnings says what a reader of a plan must know besides its figures.
 func PlanWarnings(p *pairing.Programme, plan *pairing.Plan) []string {
 	warnings := []string{}

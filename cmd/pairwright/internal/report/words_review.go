@@ -72,8 +72,15 @@ func seasonsText(n int) string {
 func BirdReasons(p *pairing.Programme, x *review.BirdReview) string { return birdReasons(p, x, x.Why) }
 
 // birdRowReasons are the reasons in the list of birds, where the rank says how many
-// relatives a bird has.
+// relatives a bird has, and what becomes of the young stands in a list of its own too.
 func birdRowReasons(p *pairing.Programme, x *review.BirdReview) string {
+	if x.Standing.State == pairing.StateYoung && x.Standing.Until != 0 {
+		say := "young until " + document.FormatDay(x.Standing.Until)
+		if x.Young != nil {
+			say += "; " + youngShort(p, x.Young)
+		}
+		return say
+	}
 	return birdReasons(p, x, slices.DeleteFunc(slices.Clone(x.Why), func(r pairing.Reason) bool {
 		return r.Is(review.FewRelatives, review.ManyRelatives)
 	}))
