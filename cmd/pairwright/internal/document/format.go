@@ -126,12 +126,17 @@ func percent(share float64, decimals int) string {
 }
 
 // FormatPlusMinus writes an estimate with its standard error, both with the
-// given decimals: 12.3 ± 0.4. An error of NaN is left out.
+// given decimals: 12.3 ± 0.4, and 12.3 ± <0.1 where the error is not 0 but would
+// round to it. An error of NaN is left out.
 func FormatPlusMinus(x, err float64, decimals int) string {
 	if math.IsNaN(x) || math.IsNaN(err) {
 		return FormatNumber(x, decimals)
 	}
-	return FormatNumber(x, decimals) + " ± " + FormatNumber(err, decimals)
+	written := FormatNumber(err, decimals)
+	if err > 0 {
+		written = FormatFraction(err, decimals)
+	}
+	return FormatNumber(x, decimals) + " ± " + written
 }
 
 // FormatAge writes an age in years: 7.4, or 7 ± 0.5 where the dates are known

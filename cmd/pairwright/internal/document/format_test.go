@@ -86,6 +86,8 @@ func TestFormatNumber(t *testing.T) {
 		assert.Equal(t, tt.want, FormatNumber(tt.x, tt.decimals), "%v to %d decimals", tt.x, tt.decimals)
 	}
 	assert.Equal(t, "12.3 ± 0.5", FormatPlusMinus(12.34, 0.45, 1))
+	assert.Equal(t, "0.001 ± <0.001", FormatPlusMinus(0.0012, 0.0001, 3), "it is not certain")
+	assert.Equal(t, "2.00 ± 0.00", FormatPlusMinus(2, 0, 2))
 	assert.Equal(t, "12.3", FormatPlusMinus(12.34, math.NaN(), 1))
 	assert.Equal(t, "+2", FormatChange(2, 0))
 	assert.Equal(t, "−2", FormatChange(-2, 0))

@@ -147,8 +147,12 @@ func planSections(p *pairing.Programme, plan *pairing.Plan) []document.Section {
 	if len(plan.Pairs) > 0 {
 		add("Pairs", pairTable(p, plan))
 	}
-	if len(plan.Unpaired) > 0 {
-		add("Birds without a mate", aloneTable(p, plan))
+	if n := len(plan.Unpaired); n > 0 {
+		alone := make([]*pairing.Alone, n)
+		for k := range alone {
+			alone[k] = &plan.Unpaired[k]
+		}
+		add("Birds without a mate", aloneBlocks(p, alone)...)
 	}
 	if len(plan.Young) > 0 {
 		add("Young birds", youngTable(p, plan.Young))
@@ -310,19 +314,6 @@ func eggTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
 			{Text: what}, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, {Text: document.FormatDay(x.By)}, {Text: document.FormatDate(x.Clutch.Laid)},
 			countCell(x.Clutch.Eggs), countCell(x.Clutch.Fertile), {Text: Capital(EggReason(p, x))},
-		}})
-	}
-	return t
-}
-
-// aloneTable says why birds stay without a mate.
-func aloneTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
-	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, atColumn, {Name: "State"}, {Name: "Why", Wide: true}}}
-	for k := range plan.Unpaired {
-		x := &plan.Unpaired[k]
-		b := &p.Book.Birds[x.Bird]
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(b.Location), {Text: string(p.State(x.Bird).State)}, {Text: Capital(AloneText(p, x))},
 		}})
 	}
 	return t

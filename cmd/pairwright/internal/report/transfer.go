@@ -49,7 +49,7 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 	}
 	cautions := Cautions(p, c)
 	d.Sections = []document.Section{
-		{Title: "The birds", Blocks: []document.Block{birdsSideBySide(p, c, rowsToDecideBy)}},
+		{Title: "The birds", Blocks: []document.Block{birdsSideBySide(p, c, 0, rowsToDecideBy)}},
 		{Title: "What it changes", Blocks: []document.Block{document.List(effectTexts(p, c))}},
 	}
 	if len(c.Alternatives) > 0 {
@@ -198,9 +198,9 @@ const (
 	cautionsToDecideBy = 4
 )
 
-// birdsSideBySide has a column for each bird of the request, with the first rows
-// that there are.
-func birdsSideBySide(p *pairing.Programme, c *transfer.Case, most int) *document.Table {
+// birdsSideBySide has a column for each bird of the request, with the rows from one up
+// to another.
+func birdsSideBySide(p *pairing.Programme, c *transfer.Case, from, to int) *document.Table {
 	t := &document.Table{Columns: []document.Column{{Name: "Of each bird", Key: true}}}
 	names := []string{"Lives at", "Sex, age, band", "Mean kinship", "Earlier moves", "Bonds and holds", "Hatched", "Own F, known ancestry", "Sire and dam", "Clutches with other mates"}
 	rows := make([]document.Row, len(names))
@@ -211,9 +211,9 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case, most int) *document
 	for _, b := range c.Birds() {
 		bird := &p.Book.Birds[b]
 		t.Columns = append(t.Columns, document.Column{Name: p.Name(b)})
-		to := ", stays"
+		travels := ", stays"
 		if k := slices.IndexFunc(c.Best.Moves, func(m transfer.Move) bool { return m.Bird == b }); k >= 0 {
-			to = ", travels to " + c.Best.Moves[k].To
+			travels = ", travels to " + c.Best.Moves[k].To
 		}
 		var record pairing.Record
 		if k := slices.IndexFunc(c.Best.Pairs, func(x transfer.Pair) bool { return x.Female == b || x.Male == b }); k >= 0 {
@@ -231,7 +231,7 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case, most int) *document
 			hatched = blank
 		}
 		for k, text := range []string{
-			bird.Location + to,
+			bird.Location + travels,
 			fmt.Sprintf("%s, %s years, %s", bird.Sex.Word(), document.FormatAge(p.Book.AgeYears(b)), cmp.Or(bird.Band, blank)),
 			document.FormatMeanKinship(p.Living.MeanKinshipOf(p.Node(b))) + ", " + rankText(p, b),
 			earlierText(c, bird),
@@ -243,7 +243,7 @@ func birdsSideBySide(p *pairing.Programme, c *transfer.Case, most int) *document
 			rows[k].Cells = append(rows[k].Cells, document.Cell{Text: text})
 		}
 	}
-	t.Rows = rows[:min(most, len(rows))]
+	t.Rows = rows[from:min(to, len(rows))]
 	return t
 }
 
@@ -581,7 +581,7 @@ func decisionTable(c *transfer.Case) *document.Table {
 // to send.
 func appendix(p *pairing.Programme, c *transfer.Case, notes []string) []document.Section {
 	out := []document.Section{{Title: "Appendix: the figures", Apart: true, Blocks: []document.Block{effectTable(c)}},
-		{Title: "Appendix: the birds", Blocks: []document.Block{birdsSideBySide(p, c, math.MaxInt)}},
+		{Title: "Appendix: more of the birds", Blocks: []document.Block{birdsSideBySide(p, c, rowsToDecideBy, math.MaxInt)}},
 		{Title: "Appendix: both ends", Blocks: []document.Block{endTable(p, c)}}}
 	if len(notes) > 0 {
 		out = append(out, document.Section{Title: "Appendix: what is not known", Blocks: []document.Block{document.List(sentences(notes))}})
