@@ -13,6 +13,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/browser"
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/examples"
 )
 
 // TestBrowserPagesOfAnswers prints every answer about the example on A4 and
@@ -21,7 +22,8 @@ import (
 // at its head.
 func TestBrowserPagesOfAnswers(t *testing.T) {
 	chromium := browser.Start(t)
-	folder := readExample(t, birdsQuestion.Ask())
+	folder, err := ReadFrom(t.Context(), examples.HarrowFell(), "studbook.csv", nil)
+	require.NoError(t, err)
 	for _, x := range []struct {
 		name  string
 		q     *Question
