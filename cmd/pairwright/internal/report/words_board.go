@@ -100,7 +100,10 @@ func TaskBy(t *board.Task) string {
 	case t.What == board.BandBird:
 		return "when in the hand"
 	}
-	return decisionBy(&t.Decided)
+	if by := decisionBy(&t.Decided); by != "now" {
+		return by
+	}
+	return "from now on" // it has no day, and stands behind what has one
 }
 
 // TaskWhy says why.

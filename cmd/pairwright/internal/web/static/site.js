@@ -35,6 +35,7 @@ for (const form of document.querySelectorAll("form[data-live]")) {
 // without this one asks for it again.
 const watched = document.querySelector("[data-state]");
 if (watched) {
+	for (const promise of watched.querySelectorAll("[data-script]")) promise.hidden = false;
 	setInterval(async () => {
 		if (document.hidden) return;
 		try {
