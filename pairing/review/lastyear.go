@@ -90,6 +90,7 @@ type LastYear struct {
 	On      studbook.Day
 	Results []Result
 	Calibration
+	Deaths *Deaths // nil where that cannot be told
 }
 
 // Calibration holds the chicks that were to be expected of the planned pairs
@@ -108,6 +109,41 @@ type Calibration struct {
 // Trusted reports whether what hatched is what was to be expected, but for
 // chance.
 func (c *Calibration) Trusted() bool { return c.Low <= c.Expected && c.Expected <= c.High }
+
+// Vague reports whether what hatched would go with half and with twice of what was to be
+// expected too, and so tells little.
+func (c *Calibration) Vague() bool { return c.Low <= c.Expected/2 && 2*c.Expected <= c.High }
+
+// Deaths holds the deaths that were to be expected within a year of the birds of the
+// programme, by the survival on record at its beginning (demography.Need), against those
+// that came; Low and High as in Calibration.
+type Deaths struct {
+	Living    int // at its beginning
+	Expected  float64
+	Died      int
+	Low, High float64
+}
+
+// Trusted reports whether as many died as were to be expected, but for chance.
+func (d *Deaths) Trusted() bool { return d.Low <= d.Expected && d.Expected <= d.High }
+
+// NewDeaths compares the deaths since an earlier day; nil where that is no year ago,
+// where chicks were hatching then, or the survival was not known.
+func NewDeaths(p, then *pairing.Programme) *Deaths {
+	n := then.Need("", true)
+	if yearBefore(p.Book.AsOf) != then.Book.AsOf || n.Living == 0 || n.Aside > 0 || !n.Expected.Known {
+		return nil
+	}
+	d := &Deaths{Living: n.Living, Expected: float64(n.Living) - n.Expected.Value}
+	for _, b := range then.Book.Living {
+		if now := p.Book.Bird(then.Book.Birds[b].ID); now != nil && now.Death.Known() {
+			d.Died++
+		}
+	}
+	i := demography.PoissonInterval(d.Died, demography.Level)
+	d.Low, d.High = i.Low, i.High
+	return d
+}
 
 // NewLastYear looks up what became of advice by the day of the programme.
 func NewLastYear(p *pairing.Programme, advice *Advice) *LastYear {

@@ -109,6 +109,34 @@ hatch F7+M7: done 0`), strings.Join(said, "\n"))
 	assert.InDelta(t, 7.22, got.High, 0.005)
 	assert.True(t, got.Trusted())
 	assert.False(t, (&review.Calibration{Expected: 8, Low: 0.24, High: 7.22}).Trusted())
+	assert.True(t, (&review.Calibration{Expected: 2, Low: 0.24, High: 7.22}).Vague(), "1 and 4 lie within too")
+	assert.False(t, (&review.Calibration{Expected: 20, Low: 12.2, High: 30.9}).Vague())
+}
+
+// The deaths of a year stand beside those that its beginning let expect, of the birds that
+// lived then alone, and of no other time.
+func TestDeathsOfAYear(t *testing.T) {
+	for seed := range uint64(3) {
+		c := grow(t, seed, size{birds: 300, years: 24, places: 2})
+		p := on(t, c, today)
+		before := studbook.DayOf(today.Time().Year()-1, today.Time().Month(), today.Time().Day())
+		then := on(t, c, before)
+		d := review.NewDeaths(p, then)
+		require.NotNil(t, d)
+		died := 0
+		for i := range c.Birds {
+			b := &c.Birds[i]
+			if b.Hatch.Known() && b.Hatch.Mid() <= before && b.Death.Known() && b.Death.Mid() > before && b.Death.Mid() <= today {
+				died++
+			}
+		}
+		assert.Equal(t, died, d.Died, "seed %d", seed)
+		assert.Equal(t, len(then.Book.Living), d.Living)
+		need := then.Need("", true)
+		assert.InDelta(t, float64(d.Living)-need.Expected.Value, d.Expected, 1e-12)
+		assert.Positive(t, d.Expected)
+		assert.Nil(t, review.NewDeaths(p, on(t, c, before-40)))
+	}
 }
 
 // The advice of a year ago is the plan that was made then, with what was known

@@ -115,6 +115,7 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	}
 	if advice != nil {
 		r.LastYear = NewLastYear(p, advice)
+		r.LastYear.Deaths = NewDeaths(p, then)
 	}
 	decision := ranker.Decision()
 	r.All = p.RowsFrom(drop, false)

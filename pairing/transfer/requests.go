@@ -393,20 +393,27 @@ func (j *judge) group(desk *Desk) {
 	for k := range of {
 		of[k] = k
 	}
-	join := func(a, b int) {
-		from, to := max(of[a], of[b]), min(of[a], of[b])
-		for k := range of {
-			if of[k] == from {
-				of[k] = to
-			}
+	first := func(k int) int {
+		for of[k] != k {
+			of[k] = of[of[k]]
+			k = of[k]
 		}
+		return k
 	}
-	for a := range all {
-		for b := range a {
-			x, y := &all[a], &all[b]
-			if x.Bird == y.Bird || x.Partner >= 0 && (x.Partner == y.Partner || x.Partner == y.Bird) || y.Partner >= 0 && y.Partner == x.Bird {
-				join(a, b)
+	join := func(a, b int) {
+		a, b = first(a), first(b)
+		of[max(a, b)] = min(a, b)
+	}
+	asked := map[int]int{} // by bird: a request for it, or for it as a mate
+	for k := range all {
+		for _, bird := range [2]int{all[k].Bird, all[k].Partner} {
+			if bird < 0 {
+				continue
 			}
+			if other, known := asked[bird]; known {
+				join(k, other)
+			}
+			asked[bird] = k
 		}
 	}
 	type room struct {
@@ -443,7 +450,7 @@ func (j *judge) group(desk *Desk) {
 	}
 	members := map[int][]int{}
 	for k := range all {
-		members[of[k]] = append(members[of[k]], k)
+		members[first(k)] = append(members[first(k)], k)
 	}
 	for k := range all {
 		// Where nothing can be granted there is nothing to choose.

@@ -27,6 +27,7 @@ type ReviewAnswer struct {
 	Decisions   []DecisionAnswer   `json:"decisions"`
 	LastYear    []ResultAnswer     `json:"last_year"`
 	Calibration *CalibrationAnswer `json:"calibration"`
+	Deaths      *DeathsAnswer      `json:"deaths_last_year"`
 	Transfers   []TransferListed   `json:"transfers"`
 	Young       []YoungBird        `json:"young"`
 	Inbred      []ReviewedInbred   `json:"inbred"`
@@ -40,6 +41,16 @@ type DecisionAnswer struct {
 	What string  `json:"what"`
 	By   *string `json:"by"`
 	Why  string  `json:"why"`
+}
+
+// DeathsAnswer holds the deaths expected a year ago of the programme's birds against
+// those that came; low and high as in CalibrationAnswer.
+type DeathsAnswer struct {
+	Living   int     `json:"living"`
+	Expected float64 `json:"expected"`
+	Died     int     `json:"died"`
+	Low      float64 `json:"low"`
+	High     float64 `json:"high"`
 }
 
 // ResultAnswer is something that was advised at the last review and what became
@@ -487,6 +498,9 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 		}
 		if l.Pairs > 0 {
 			out.Calibration = &CalibrationAnswer{l.Expected, l.Hatched, l.Low, l.High}
+		}
+		if d := l.Deaths; d != nil {
+			out.Deaths = (*DeathsAnswer)(d)
 		}
 	}
 	out.Transfers = []TransferListed{}

@@ -254,6 +254,10 @@ func (b *reviewBuilder) lastYear() {
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(AdvisedText(r))}, {Text: became}, {Text: result}}})
 	}
-	b.section("What became of the last advice", document.Paragraph(fmt.Sprintf(
-		"What the season's decision was on %s, whether anybody asked for it then or not, with the files as they were known then, beside what the files say has happened since.", document.FormatDay(l.On))), t, document.Paragraph(calibrationText(l)))
+	blocks := []document.Block{document.Paragraph(fmt.Sprintf(
+		"What the season's decision was on %s, whether anybody asked for it then or not, with the files as they were known then, beside what the files say has happened since.", document.FormatDay(l.On))), t, document.Paragraph(calibrationText(l))}
+	if l.Deaths != nil {
+		blocks = append(blocks, document.Paragraph(diedText(l.Deaths)))
+	}
+	b.section("What became of the last advice", blocks...)
 }

@@ -381,10 +381,25 @@ func calibrationText(l *review.LastYear) string {
 		document.FormatThings(l.Pairs, "planned pair that kept its eggs", "planned pairs that kept their eggs"), document.FormatNumber(l.Expected, 1), document.FormatCount(l.Hatched),
 		l.Hatched, document.FormatNumber(l.Low, 1), document.FormatNumber(l.High, 1))
 	switch {
+	case l.Vague():
+		return say + "what was expected lies within, but half or twice as many would too: so few chicks tell little."
 	case l.Trusted():
 		return say + "what was expected lies within, so nothing speaks against the expectations."
 	case l.Expected > l.High:
 		return say + "more was expected than chance explains, so expect fewer than the plan says."
 	}
 	return say + "less was expected than chance explains, so expect more than the plan says."
+}
+
+// diedText says how many birds were to be expected to die, and how many did.
+func diedText(d *review.Deaths) string {
+	say := fmt.Sprintf("Of the %s of the programme that lived a year ago, %s were to be expected to die by the survival on record then, and %s did. A count of %d goes with a mean of %s to %s (95%% interval, Garwood 1936): ",
+		document.FormatThings(d.Living, "bird", "birds"), document.FormatNumber(d.Expected, 1), document.FormatCount(d.Died), d.Died, document.FormatNumber(d.Low, 1), document.FormatNumber(d.High, 1))
+	switch {
+	case d.Trusted():
+		return say + "what was expected lies within."
+	case d.Expected < d.Low:
+		return say + "more died than chance explains. Look for the cause, and expect fewer birds in a year than the plan says."
+	}
+	return say + "fewer died than chance explains, so expect more birds in a year than the plan says."
 }
