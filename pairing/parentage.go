@@ -2,9 +2,11 @@ package pairing
 
 import (
 	"cmp"
+	"context"
 	"maps"
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -132,11 +134,14 @@ func (p *Programme) Panel() *markers.Panel { return p.panel() }
 // (common practice, no source). The test turns that into chances after it by Bayes' rule,
 // over all pairs of a sire and a dam. Kin of the parent are among the candidates like any
 // other bird; nothing is known of the genes of those that were not typed.
-func (p *Programme) Parentage(b int) *Parentage { return p.parentages([]int{b})[0] }
+func (p *Programme) Parentage(b int) *Parentage {
+	x, _ := p.parentages(context.Background(), []int{b})
+	return x[0]
+}
 
 // Parentages judges the parents of every bird that was typed, by id, but for those of wild
 // origin.
-func (p *Programme) Parentages() []*Parentage {
+func (p *Programme) Parentages(ctx context.Context) ([]*Parentage, error) {
 	var birds []int
 	for _, g := range p.Book.Colony.Genotypes {
 		if b, there := p.Book.Index(g.ID); there && p.Book.Birds[b].Origin != studbook.OriginWild {
@@ -144,7 +149,7 @@ func (p *Programme) Parentages() []*Parentage {
 		}
 	}
 	slices.Sort(birds)
-	return p.parentages(birds)
+	return p.parentages(ctx, birds)
 }
 
 // testGaps fills in what genotypes say of the parents that are not known.
@@ -159,7 +164,8 @@ func (p *Programme) testGaps(gaps []Gap) {
 			of[g.Bird] = append(of[g.Bird], k)
 		}
 	}
-	for _, x := range p.parentages(slices.Sorted(maps.Keys(of))) {
+	tested, _ := p.parentages(context.Background(), slices.Sorted(maps.Keys(of)))
+	for _, x := range tested {
 		for _, k := range of[x.Bird] {
 			gaps[k].DNA = &x.Dam
 			if gaps[k].Sex == studbook.Male {
@@ -169,29 +175,59 @@ func (p *Programme) testGaps(gaps []Gap) {
 	}
 }
 
-func (p *Programme) parentages(birds []int) []*Parentage {
-	gaps := make([]Gap, 0, 2*len(birds))
+// tests are the parentages that were judged, by bird.
+type tests struct {
+	lock sync.Mutex
+	of   map[int]*Parentage
+}
+
+// parentages judges the parents of birds, each once.
+func (p *Programme) parentages(ctx context.Context, birds []int) ([]*Parentage, error) {
+	p.tests.lock.Lock()
+	defer p.tests.lock.Unlock()
+	var gaps []Gap
 	for _, b := range birds {
-		gaps = append(gaps, Gap{Bird: b, Sex: studbook.Male}, Gap{Bird: b, Sex: studbook.Female})
+		if p.tests.of[b] == nil {
+			gaps = append(gaps, Gap{Bird: b, Sex: studbook.Male}, Gap{Bird: b, Sex: studbook.Female})
+		}
 	}
 	p.findParents(gaps)
+	judged := make([]*Parentage, len(gaps)/2)
+	err := inParallel(ctx, len(judged), func(k int) error {
+		judged[k] = p.judge(&gaps[2*k], &gaps[2*k+1])
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	if p.tests.of == nil {
+		p.tests.of = make(map[int]*Parentage)
+	}
+	for _, x := range judged {
+		p.tests.of[x.Bird] = x
+	}
 	all := make([]*Parentage, len(birds))
 	for k, b := range birds {
-		bird := &p.Book.Birds[b]
-		x := &Parentage{Bird: b, Sire: ParentSide{Sex: studbook.Male, Recorded: bird.Sire}, Dam: ParentSide{Sex: studbook.Female, Recorded: bird.Dam}}
-		p.enlist(&x.Sire, &gaps[2*k])
-		p.enlist(&x.Dam, &gaps[2*k+1])
-		if panel := p.panel(); panel != nil {
-			x.Typed = panel.Typed(bird.ID)
-		}
-		if x.Typed > 0 {
-			p.test(x)
-		}
-		x.Sire.answer()
-		x.Dam.answer()
-		all[k] = x
+		all[k] = p.tests.of[b]
 	}
-	return all
+	return all, nil
+}
+
+// judge judges who the parents of a bird are, of those that could be its sire and its dam.
+func (p *Programme) judge(sire, dam *Gap) *Parentage {
+	bird := &p.Book.Birds[sire.Bird]
+	x := &Parentage{Bird: sire.Bird, Sire: ParentSide{Sex: sire.Sex, Recorded: bird.Sire}, Dam: ParentSide{Sex: dam.Sex, Recorded: bird.Dam}}
+	p.enlist(&x.Sire, sire)
+	p.enlist(&x.Dam, dam)
+	if panel := p.panel(); panel != nil {
+		x.Typed = panel.Typed(bird.ID)
+	}
+	if x.Typed > 0 {
+		p.test(x)
+	}
+	x.Sire.answer()
+	x.Dam.answer()
+	return x
 }
 
 // test fills in what the genotypes of a bird and its candidates say.
@@ -280,20 +316,46 @@ func (p *Programme) hypotheses(s *ParentSide) (ids []string, before []float64) {
 // posterior returns, for sires and dams, the logarithm of the chance after the test of each,
 // from the logarithms of the likelihoods of all pairs and the chances before it.
 func posterior(likelihood [][]float64, sires, dams []float64) (after [2][]float64) {
-	ofSires, ofDams := make([][]float64, len(sires)), make([][]float64, len(dams))
+	logDams := make([]float64, len(dams))
+	for j, before := range dams {
+		logDams[j] = math.Log(before)
+	}
+	most := math.Inf(-1)
+	for i, row := range likelihood { // now the logarithm of the joint chance, but for a constant
+		floats.Add(row, logDams)
+		floats.AddConst(math.Log(sires[i]), row)
+		most = max(most, floats.Max(row))
+	}
+	after[0], after[1] = make([]float64, len(sires)), make([]float64, len(dams))
 	for i, row := range likelihood {
 		for j, l := range row {
-			l += math.Log(sires[i]) + math.Log(dams[j])
-			ofSires[i], ofDams[j] = append(ofSires[i], l), append(ofDams[j], l)
+			chance := math.Exp(l - most)
+			after[0][i] += chance
+			after[1][j] += chance
 		}
 	}
-	for k, side := range [2][][]float64{ofSires, ofDams} {
-		for _, joint := range side {
-			after[k] = append(after[k], floats.LogSumExp(joint))
+	all := math.Log(floats.Sum(after[0]))
+	for k, side := range after {
+		for i, chance := range side {
+			side[i] = math.Log(chance) - all
+			if chance == 0 { // too small to be told from nothing beside the most likely
+				side[i] = floats.LogSumExp(across(likelihood, k, i)) - most - all
+			}
 		}
-		floats.AddConst(-floats.LogSumExp(after[k]), after[k])
 	}
 	return after
+}
+
+// across returns a row of a matrix, or with side 1 a column.
+func across(of [][]float64, side, at int) []float64 {
+	if side == 0 {
+		return of[at]
+	}
+	column := make([]float64, len(of))
+	for i, row := range of {
+		column[i] = row[at]
+	}
+	return column
 }
 
 // take fills in the chances after the test, given as logarithms in the order of

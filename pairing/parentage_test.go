@@ -213,7 +213,9 @@ func TestParentsOfSimulatedBirds(t *testing.T) {
 	p := programmeOf(t, "studbook.csv", birds.String(), "genotypes.csv", table.String(), "programme.toml", "[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n")
 	expected, variance, came := 0.0, 0.0, 0.0 // of chances that are neither near 0 nor near 1
 	right, wrong, open := 0, 0, 0
-	for _, x := range p.Parentages() {
+	all, err := p.Parentages(t.Context())
+	require.NoError(t, err)
+	for _, x := range all {
 		parents, chick := truth[p.Book.Birds[x.Bird].ID]
 		if !chick {
 			continue

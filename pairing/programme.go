@@ -49,6 +49,7 @@ type Programme struct {
 	clutches func() map[[2]int][]*studbook.Clutch
 	deaths   func() map[string][2]float64 // see countDeaths
 	panel    func() *markers.Panel
+	tests    tests
 }
 
 // New computes the programme of a snapshot. The error is a founder kinship

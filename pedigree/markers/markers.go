@@ -2,6 +2,9 @@ package markers
 
 import (
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"pairwright/pedigree/studbook"
 )
@@ -13,7 +16,8 @@ type Panel struct {
 	// marker add up to 1.
 	Frequency [][]float64
 
-	found map[string][][2]int16 // by bird
+	found   map[string][]genotype // by bird
+	nothing []genotype            // of a bird that never was typed
 }
 
 // New returns the panel of a colony, nil where no bird was typed. The frequency of an
@@ -23,15 +27,18 @@ func New(c *studbook.Colony) *Panel {
 	if len(c.Genotypes) == 0 {
 		return nil
 	}
-	p := &Panel{found: make(map[string][][2]int16, len(c.Genotypes))}
+	p := &Panel{found: make(map[string][]genotype, len(c.Genotypes))}
 	for _, m := range c.Markers {
 		p.Frequency = append(p.Frequency, make([]float64, len(m.Alleles)))
+		p.nothing = append(p.nothing, unknown)
 	}
 	genes := make([]float64, len(c.Markers))
 	for i := range c.Genotypes {
 		g := &c.Genotypes[i]
-		p.found[g.ID] = g.Found
+		found := make([]genotype, len(g.Found))
+		p.found[g.ID] = found
 		for k, f := range g.Found {
+			found[k] = f
 			if f[0] != studbook.NotTyped {
 				p.Frequency[k][f[0]]++
 				p.Frequency[k][f[1]]++
@@ -52,28 +59,29 @@ func (p *Panel) Typed(id string) int { return p.Compared(id) }
 
 // Compared returns at how many markers all of some birds were typed.
 func (p *Panel) Compared(ids ...string) int {
+	found := p.of(ids)
 	n := 0
 	for k := range p.Frequency {
-		all := true
-		for _, id := range ids {
-			all = all && p.at(id, k)[0] != studbook.NotTyped
-		}
-		if all {
+		if !slices.ContainsFunc(found, func(of []genotype) bool { return of[k] == unknown }) {
 			n++
 		}
 	}
 	return n
 }
 
-func (p *Panel) at(id string, marker int) genotype {
-	if found := p.found[id]; found != nil {
-		return found[marker]
+// of returns what was found of each of some birds.
+func (p *Panel) of(birds []string) [][]genotype {
+	all := make([][]genotype, len(birds))
+	for i, id := range birds {
+		if all[i] = p.found[id]; all[i] == nil {
+			all[i] = p.nothing
+		}
 	}
-	return unknown
+	return all
 }
 
-// genotype is two alleles, or unknown.
-type genotype = [2]int16
+// genotype is two alleles, the lower first, or unknown.
+type genotype [2]int16
 
 var unknown = genotype{studbook.NotTyped, studbook.NotTyped}
 
@@ -81,10 +89,10 @@ var unknown = genotype{studbook.NotTyped, studbook.NotTyped}
 // there neither mutations nor errors of the laboratory. One of the parents may be "", for
 // somebody unknown; what was not typed speaks against nobody.
 func (p *Panel) Mismatches(chick, sire, dam string) int {
+	found := p.of([]string{chick, sire, dam})
 	n := 0
 	for k, of := range p.Frequency {
-		o := p.at(chick, k)
-		if o[0] != studbook.NotTyped && inherits(o, p.at(sire, k), p.at(dam, k), of) == 0 {
+		if o := found[0][k]; o != unknown && o.from(gifts(o, found[1][k], of), gifts(o, found[2][k], of)) == 0 {
 			n++
 		}
 	}
@@ -110,65 +118,77 @@ func (p *Panel) Likelihoods(chick string, sires, dams []string, error float64) [
 		sum[i] = make([]float64, len(dams))
 	}
 	right := 1 - error
+	offspring, males, females := p.of([]string{chick})[0], p.of(sires), p.of(dams)
 	for k, of := range p.Frequency {
-		o := p.at(chick, k)
-		if o[0] == studbook.NotTyped {
+		o := offspring[k]
+		if o == unknown {
 			continue
 		}
-		fathers, sireOf := p.kinds(sires, k)
-		mothers, damOf := p.kinds(dams, k)
-		random := inherits(o, unknown, unknown, of)
-		chance := make([][]float64, len(fathers))
+		fathers, sireOf := kinds(o, males, k, of)
+		mothers, damOf := kinds(o, females, k, of)
+		anybody := gifts(o, unknown, of)
+		random := o.from(anybody, anybody)
+		with := make([]float64, len(mothers))
+		chance := make([][]float64, len(fathers)) // by dam
 		for i, f := range fathers {
-			for _, m := range mothers {
-				fits := right*right*inherits(o, f, m, of) + error*right*(inherits(o, f, unknown, of)+inherits(o, unknown, m, of)) + error*error*random
-				chance[i] = append(chance[i], math.Log(right*fits+error*random))
+			for j, m := range mothers {
+				fits := right*right*o.from(f, m) + error*right*(o.from(f, anybody)+o.from(anybody, m)) + error*error*random
+				with[j] = math.Log(right*fits + error*random)
+			}
+			chance[i] = make([]float64, len(dams))
+			for j, m := range damOf {
+				chance[i][j] = with[m]
 			}
 		}
 		for i, row := range sum {
-			of := chance[sireOf[i]]
-			for j := range row {
-				row[j] += of[damOf[j]]
-			}
+			floats.Add(row, chance[sireOf[i]])
 		}
 	}
 	return sum
 }
 
-// kinds returns the different genotypes that birds have at a marker, and which of them
-// each bird has.
-func (p *Panel) kinds(birds []string, marker int) (all []genotype, of []int) {
-	at := make(map[genotype]int)
-	for _, id := range birds {
-		g := p.at(id, marker)
-		k, seen := at[g]
-		if !seen {
-			k = len(all)
-			at[g], all = k, append(all, g)
+// kinds returns what parents could give to a chick at a marker, each different one once,
+// and which of them each parent could: there are six and that of an unknown one, however
+// many alleles there are.
+func kinds(chick genotype, parents [][]genotype, marker int, frequency []float64) (all []gift, of []int) {
+	of = make([]int, len(parents))
+	for i, found := range parents {
+		g := gifts(chick, found[marker], frequency)
+		k := slices.Index(all, g)
+		if k < 0 {
+			k, all = len(all), append(all, g)
 		}
-		of = append(of, k)
+		of[i] = k
 	}
 	return all, of
 }
 
-// inherits returns the chance of a chick's genotype by Mendel's rules, without errors;
-// an unknown parent gives an allele by its frequency.
-func inherits(o, sire, dam genotype, frequency []float64) float64 {
-	gives := func(parent genotype, allele int16) float64 {
-		if parent[0] == studbook.NotTyped {
-			return frequency[allele]
+// gift is the chances, by Mendel's rules and without errors, that a parent gives a chick
+// each of the two alleles that it has.
+type gift [2]float64
+
+// gifts are those of a parent to a chick; an unknown parent gives an allele by its
+// frequency.
+func gifts(chick, parent genotype, frequency []float64) (g gift) {
+	for k, allele := range chick {
+		if parent == unknown {
+			g[k] = frequency[allele]
+			continue
 		}
-		n := 0.0
 		for _, a := range parent {
 			if a == allele {
-				n += 0.5
+				g[k] += 0.5
 			}
 		}
-		return n
 	}
-	t := gives(sire, o[0]) * gives(dam, o[1])
-	if o[0] != o[1] {
-		t += gives(sire, o[1]) * gives(dam, o[0])
+	return g
+}
+
+// from is the chance of a chick's genotype with what its parents could give.
+func (chick genotype) from(sire, dam gift) float64 {
+	t := sire[0] * dam[1]
+	if chick[0] != chick[1] {
+		t += sire[1] * dam[0]
 	}
 	return t
 }
@@ -178,9 +198,10 @@ func inherits(o, sire, dam genotype, frequency []float64) float64 {
 // it is not (Jamieson & Taylor 1997, formulas 1a and 2a; errors aside). It is of the
 // markers, not of the bird's own genes: what such a test can do.
 func (p *Panel) Exclusion(id string) (otherKnown, otherUnknown float64) {
-	known, unknown := 1.0, 1.0
+	first, second := 1.0, 1.0 // chances that no marker shows it, where the other parent is known and where not
+	found := p.of([]string{id})[0]
 	for k, of := range p.Frequency {
-		if p.at(id, k)[0] == studbook.NotTyped {
+		if found[k] == unknown {
 			continue
 		}
 		var s [6]float64 // sums of powers of the frequencies
@@ -189,8 +210,8 @@ func (p *Panel) Exclusion(id string) (otherKnown, otherUnknown float64) {
 				s[power] += y
 			}
 		}
-		known *= 2*s[2] - s[3] - 2*s[4] + 3*s[5] + 2*s[2]*s[2] - 3*s[2]*s[3]
-		unknown *= 4*s[2] - 2*s[2]*s[2] - 4*s[3] + 3*s[4]
+		first *= 2*s[2] - s[3] - 2*s[4] + 3*s[5] + 2*s[2]*s[2] - 3*s[2]*s[3]
+		second *= 4*s[2] - 2*s[2]*s[2] - 4*s[3] + 3*s[4]
 	}
-	return 1 - known, 1 - unknown
+	return 1 - first, 1 - second
 }

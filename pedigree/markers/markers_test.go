@@ -111,7 +111,7 @@ func TestLikelihoodAgainstEnumeration(t *testing.T) {
 	p := panel(t, "chick 1/2", "sire 2/3", "dam 1/1", "x 3/3", "y 1/4")
 	const e = 0.1
 	of := p.Frequency[0]
-	o, f, m := p.at("chick", 0), p.at("sire", 0), p.at("dam", 0)
+	o, f, m := p.found["chick"][0], p.found["sire"][0], p.found["dam"][0]
 	want := 0.0
 	for errors := range 8 {
 		chance, father, mother := 1.0, f, m
@@ -186,6 +186,11 @@ func TestExclusion(t *testing.T) {
 	known, unknownOther = p.Exclusion("a")
 	assert.InDelta(t, 1-(1-excludes(p.Frequency[0], true))*(1-excludes(p.Frequency[1], true)), known, 1e-12)
 	assert.InDelta(t, 1-(1-excludes(p.Frequency[0], false))*(1-excludes(p.Frequency[1], false)), unknownOther, 1e-12)
+}
+
+// inherits is the chance of a chick's genotype by Mendel's rules.
+func inherits(o, sire, dam genotype, frequency []float64) float64 {
+	return o.from(gifts(o, sire, frequency), gifts(o, dam, frequency))
 }
 
 func TestNoGenotypes(t *testing.T) { assert.Nil(t, New(&studbook.Colony{})) }

@@ -46,7 +46,7 @@ func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 	}
 	p, err := f.programme(ctx, a)
 	if f.Faults == nil {
-		further, err := pedigreeFindings(p, err)
+		further, err := pedigreeFindings(ctx, p, err)
 		if err != nil {
 			return nil, err
 		}
@@ -67,13 +67,14 @@ func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 // CheckPedigree finds what check does in a colony beyond what is found in reading it, on
 // the day that its files are of.
 func CheckPedigree(ctx context.Context, c *studbook.Colony) ([]studbook.Finding, error) {
-	return pedigreeFindings(pairing.NewAbout(ctx, c.At(dayOf(c, studbook.DayOf(time.Now().Date())))))
+	p, err := pairing.NewAbout(ctx, c.At(dayOf(c, studbook.DayOf(time.Now().Date()))))
+	return pedigreeFindings(ctx, p, err)
 }
 
 // pedigreeFindings are the findings that only the pedigree shows, from a programme or from
 // the error that there is none: founder kinship that cannot be, pairs of close kin, and
 // parents whom DNA contradicts.
-func pedigreeFindings(p *pairing.Programme, err error) ([]studbook.Finding, error) {
+func pedigreeFindings(ctx context.Context, p *pairing.Programme, err error) ([]studbook.Finding, error) {
 	var impossible *pedigree.KinshipError
 	switch {
 	case errors.As(err, &impossible):
@@ -85,7 +86,11 @@ func pedigreeFindings(p *pairing.Programme, err error) ([]studbook.Finding, erro
 	for _, x := range p.KinBonds(p.Settings().LimitInbreeding) {
 		found = append(found, report.KinBondFinding(p, &x))
 	}
-	for _, x := range p.Parentages() {
+	tested, err := p.Parentages(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, x := range tested {
 		for _, side := range [2]*pairing.ParentSide{&x.Sire, &x.Dam} {
 			if side.Answer == pairing.ParentContradicted {
 				found = append(found, report.ParentFinding(p, x.Bird, side))

@@ -37,7 +37,10 @@ func (parents) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 		return nil, err
 	}
 	if len(a.Birds) == 0 {
-		all := p.Parentages()
+		all, err := p.Parentages(ctx)
+		if err != nil {
+			return nil, err
+		}
 		return &Answer{
 			value: func() any { return contract.AllParentsJSON(p, all) },
 			rows:  records(func() []contract.ParentRow { return contract.ParentsRows(p, all) }),
