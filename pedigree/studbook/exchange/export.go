@@ -230,7 +230,7 @@ func (x *exporter) studbook() error {
 	if err != nil {
 		return err
 	}
-	described, err := dataPackage(x.c.Aside, Names(files)...)
+	described, err := dataPackage(x.c, Names(files)...)
 	x.out.Files = append(files, described)
 	return err
 }

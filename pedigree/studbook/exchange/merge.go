@@ -88,6 +88,7 @@ func FromImport(dir string) bool {
 // keyColumns tell the rows of each file apart, the birds of the row first.
 var keyColumns = map[string][]string{
 	"studbook.csv": {"id"}, "moves.csv": {"id", "date"}, "bonds.csv": {"female", "male", "since"}, "clutches.csv": {"female", "male", "laid"},
+	"genotypes.csv": {"id"},
 }
 
 // birdColumns are those of keyColumns that name birds.

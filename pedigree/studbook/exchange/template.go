@@ -24,7 +24,7 @@ func Template() ([]File, error) {
 	for name, content := range studbook.Template() {
 		files = append(files, File{name, content})
 	}
-	described, err := dataPackage(nil)
+	described, err := dataPackage(&studbook.Colony{})
 	if err != nil {
 		return nil, err
 	}
@@ -37,13 +37,22 @@ func Template() ([]File, error) {
 	return files, nil
 }
 
-// dataPackage describes files of a colony folder, or all of them, and columns
-// of the studbook that are none of ours.
-func dataPackage(aside []studbook.Aside, names ...string) (File, error) {
+// dataPackage describes files of a colony folder, or all of them, with the colony's
+// columns of the studbook that are none of ours and its markers.
+func dataPackage(c *studbook.Colony, names ...string) (File, error) {
 	p := studbook.DataPackage(names...)
-	for _, a := range aside {
-		birds := &p.Resources[0].Schema
-		birds.Fields = append(birds.Fields, studbook.SchemaField{Name: a.Name, Type: "string", Description: "a column of the keepers' own"})
+	for k := range p.Resources {
+		of := &p.Resources[k].Schema
+		switch p.Resources[k].Path {
+		case "studbook.csv":
+			for _, a := range c.Aside {
+				of.Fields = append(of.Fields, studbook.SchemaField{Name: a.Name, Type: "string", Description: "a column of the keepers' own"})
+			}
+		case "genotypes.csv":
+			for _, m := range c.Markers {
+				of.Fields = append(of.Fields, studbook.SchemaField{Name: m.Name, Type: "string", Description: "a marker: the two alleles of the bird"})
+			}
+		}
 	}
 	description, err := json.MarshalIndent(p, "", "  ")
 	return File{"datapackage.json", append(description, '\n')}, err
