@@ -51,7 +51,7 @@ func (b *reviewBuilder) pairs() {
 		}
 	}
 	b.section("Pairs", document.Paragraph(fmt.Sprintf("%s of the season's decision: %s. Keep: let it hatch what the plan has of it. Form: bring the two together. Reserve: keep the bond, and the eggs until the planned pairs have been candled. Rest: leave the bond, and replace its eggs as they are laid. Part: let it rest, and between seasons look for other mates for both, if keeper and coordinator agree; never while they sit or feed chicks.",
-		Capital(document.FormatThings(len(b.r.Pairs), "pair", "pairs")), document.FormatList(parts, 0))), do)
+		Capital(document.FormatThings(len(b.r.Pairs), "pair", "pairs")), document.FormatList(parts, 0))), withoutBlanks(do))
 }
 
 // pairRowWhy are the reasons in the list of pairs: what is to be done, and how many chicks
@@ -146,12 +146,12 @@ func (b *reviewBuilder) unpaired() {
 				{Text: at}, {Text: string(c.Verdict)}, {Text: document.FormatOfHundred(c.AheadOf), Value: 100 * c.AheadOf}, kinshipCell(c.OffspringInbreeding), km}})
 		}
 	}
-	blocks := []document.Block{document.List(sentences(say))}
-	if len(t.Rows) > 0 {
-		t.More = fmt.Sprintf("At most %d mates for each bird; the mates command has all, with the reasons.", MatesShown)
-		blocks = append(blocks, t)
+	if len(t.Rows) == 0 {
+		b.section("Birds without a mate", document.List(sentences(say)))
+		return
 	}
-	b.section("Birds without a mate", blocks...)
+	t.More = fmt.Sprintf("At most %d mates for each bird; the mates command has all, with the reasons.", MatesShown)
+	b.section("Birds without a mate", document.Paragraph("The best mates of each bird that could have one, whoever else needs them. What the season's decision has for it, and why, stands in the list of birds."), t)
 }
 
 // plan takes in the season's plan for the colony: what to do with each pair stands
