@@ -1,6 +1,7 @@
 package web
 
 import (
+	"net/http"
 	"os"
 	"path/filepath"
 	"testing"
@@ -27,4 +28,17 @@ func TestBoardLeadsToBirdsOfAnyID(t *testing.T) {
 		assert.Contains(t, text, alone)
 	}
 	assert.Contains(t, text, "Reserve, number 2: up to 1 chick", "a number is no bird")
+}
+
+// TestAnIDInSmallLetters leads to the page with the bird that may have been meant.
+func TestAnIDInSmallLetters(t *testing.T) {
+	c := serve(t, Config{})
+	for path, want := range map[string]string{
+		"/bird/c0734": `<a href="/bird?bird=C0734">With C0734</a>`, "/mates?bird=moss&top=3": `<a href="/mates?bird=C0734&amp;top=3">With C0734</a>`,
+		"/kin?a=c0734&b=C0902": `<a href="/kin?a=C0734&amp;b=C0902">With C0734</a>`,
+	} {
+		status, text := c.get(path)
+		assert.Equal(t, http.StatusNotFound, status)
+		assert.Contains(t, text, want)
+	}
 }

@@ -21,7 +21,7 @@ type fault struct {
 	title   string
 	status  int      // of HTTP
 	message string   // "" for that of the error
-	way     link     // what to do; none where it has no path
+	ways    []link   // what to do
 	places  []string // of which one is the user's own
 }
 
@@ -35,7 +35,7 @@ func (v *visit) failed(err error) *view {
 		}
 	}
 	message := sentence(withoutFlags(cmp.Or(f.message, err.Error())))
-	b, bodyError := body("failed", map[string]any{"Message": message, "Path": f.way.Path, "Text": f.way.Text, "Places": f.places, "V": v})
+	b, bodyError := body("failed", map[string]any{"Message": message, "Ways": f.ways, "Places": f.places, "V": v})
 	if bodyError != nil {
 		v.server.config.Log.Error("a page could not be written", "error", bodyError)
 	}
@@ -57,14 +57,37 @@ func (v *visit) faultOfAsking(err error) (fault, bool) {
 	case errors.As(err, &nobody) && len(nobody.Places) == 0 && v.Day() != "":
 		return fault{title: "No bird lives here on that day", status: http.StatusUnprocessableEntity, message: nobody.Error()}, true
 	case errors.As(err, &nobody) && len(nobody.Places) == 0:
-		return fault{title: "No bird lives here", status: http.StatusUnprocessableEntity, way: link{"/record/arrival", "A bird came from outside"},
+		return fault{title: "No bird lives here", status: http.StatusUnprocessableEntity, ways: []link{{"/record/arrival", "A bird came from outside"}},
 			message: "There is nothing to say of a colony without birds. Fill in studbook.csv with a spreadsheet, a row for each bird, or write down a bird that came"}, true
 	case errors.As(err, &none):
-		return fault{title: "Not found", status: http.StatusNotFound, way: link{"/birds", "All birds"}}, true
+		return fault{title: "Not found", status: http.StatusNotFound, ways: append(v.meant(none), link{"/birds", "All birds"})}, true
 	case errors.As(err, &usage):
 		return fault{title: "This cannot be asked so", status: http.StatusBadRequest}, true
 	}
 	return fault{}, false
+}
+
+// meant leads to the page that was asked for with each of the ids that may have been meant.
+func (v *visit) meant(none *pairing.NotFoundError) []link {
+	if v.request.Method != http.MethodGet {
+		return nil
+	}
+	var ways []link
+	for _, id := range none.Near {
+		to := v.Bird(id)
+		if query := v.Query(); len(query) > 0 {
+			for _, values := range query {
+				for k := range values {
+					if values[k] == none.ID {
+						values[k] = id
+					}
+				}
+			}
+			to = v.Path() + "?" + query.Encode()
+		}
+		ways = append(ways, link{to, "With " + id})
+	}
+	return ways
 }
 
 // faultOfFiles is what is wrong with the files that were read.
@@ -79,12 +102,12 @@ func (v *visit) faultOfFiles(err error) (fault, bool) {
 		for _, f := range faults.Findings {
 			say = append(say, recordWrong{Finding: f}.Text())
 		}
-		return fault{title: "This file cannot be imported", status: http.StatusUnprocessableEntity, message: strings.Join(say, " "), way: link{"/open", "Choose another file"}}, true
+		return fault{title: "This file cannot be imported", status: http.StatusUnprocessableEntity, message: strings.Join(say, " "), ways: []link{{"/open", "Choose another file"}}}, true
 	case errors.As(err, &faults):
-		return fault{title: "The files have errors", status: http.StatusUnprocessableEntity, way: link{"/data", "See the errors and what to do about them"},
+		return fault{title: "The files have errors", status: http.StatusUnprocessableEntity, ways: []link{{"/data", "See the errors and what to do about them"}},
 			message: fmt.Sprintf("Nothing can be computed before %s mended.", document.FormatThings(studbook.Errors(faults.Findings), "error is", "errors are"))}, true
 	case errors.As(err, &noFile):
-		return fault{title: "There is no studbook", status: http.StatusNotFound, way: link{"/open", "Open other files"}}, true
+		return fault{title: "There is no studbook", status: http.StatusNotFound, ways: []link{{"/open", "Open other files"}}}, true
 	}
 	return fault{}, false
 }
@@ -97,7 +120,7 @@ func (v *visit) faultOfWriting(err error) (fault, bool) {
 	case errors.Is(err, errForm), errors.Is(err, errOpen):
 		f := fault{title: nothing, status: http.StatusForbidden}
 		if again := v.formAgain(); again != "" {
-			f.way = link{again, "The form again, with what was typed"}
+			f.ways = []link{{again, "The form again, with what was typed"}}
 		}
 		return f, true
 	case errors.Is(err, errReadOnly) && v.Example():

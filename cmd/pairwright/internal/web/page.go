@@ -359,7 +359,7 @@ func sentence(s string) string {
 
 // nowhere is the page for addresses that there are none of.
 func nowhere(v *visit) (*view, error) {
-	b, err := body("failed", map[string]any{"Message": "There is no page at this address.", "Path": "/", "Text": "To the colony", "Places": nil})
+	b, err := body("failed", map[string]any{"Message": "There is no page at this address.", "Ways": []link{{"/", "To the colony"}}, "Places": nil})
 	return &view{Title: "Not found", Status: http.StatusNotFound, Body: b}, err
 }
 

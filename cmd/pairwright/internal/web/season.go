@@ -244,10 +244,11 @@ func (v *visit) change(b *question.Beside, choices []studbook.Choice, values url
 	p := b.Programme()
 	known := func(field string) (string, *studbook.Bird, error) {
 		id := strings.TrimSpace(values.Get(field))
-		if bird := p.Book.Bird(id); bird != nil {
-			return id, bird, nil
+		b, err := p.Bird(id)
+		if err != nil {
+			return id, nil, err
 		}
-		return id, nil, question.Usagef("no bird of the files has the id %q", id)
+		return id, &p.Book.Birds[b], nil
 	}
 	switch bird, female, male := values.Get("bird"), values.Get("female"), values.Get("male"); {
 	case what == "move" || bird != "" && female == "" && male == "": // by a key, without a button

@@ -181,7 +181,7 @@ func TestSeasonsAskedWrongly(t *testing.T) {
 		"/season?own=1&row=hop%7CC0565%7C%7C":                    http.StatusBadRequest,
 		"/season?own=1&row=move%7CC0565%3BC0573%7CBRI%7C":        http.StatusBadRequest,
 		"/season?own=1&female=C0565&do=bond%7C":                  http.StatusBadRequest,
-		"/season?own=1&female=C0565&male=nobody&do=bond%7C":      http.StatusBadRequest,
+		"/season?own=1&female=C0565&male=nobody&do=bond%7C":      http.StatusNotFound,
 		"/season?own=1&bird=C0565&do=move%7C":                    http.StatusBadRequest,
 		"/season?own=1&wings=2":                                  http.StatusBadRequest,
 		"/season?kept=..%2Fstudbook":                             http.StatusBadRequest,
