@@ -264,7 +264,7 @@ func (im *importer) sortRows() {
 		}
 		im.report.RowsRead += im.counts(t, len(t.body))
 		idLike := t.idLike(cited)
-		kept := t.body[:0:0]
+		kept := make([]row, 0, len(t.body))
 		for _, r := range t.body {
 			reason := ""
 			switch {

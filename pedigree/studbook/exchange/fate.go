@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
 	"unicode"
 
 	"pairwright/pedigree/studbook"
@@ -754,13 +753,12 @@ func since(d date) string {
 // the end.
 func (im *importer) movesOf(b *bird, stays []stay, dead bool) {
 	here, out := "", false
-	someDay := sync.OnceValue(func() date { return im.someDay(b) })
 	move := func(d date, from, to, reason string) {
 		if from == to {
 			return
 		}
 		if !d.known() {
-			d = someDay()
+			d = im.someDay(b)
 		}
 		if d.known() {
 			im.moves = append(im.moves, studbook.Move{ID: b.id, Date: toDate(d), From: from, To: to, Reason: reason})

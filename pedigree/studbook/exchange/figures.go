@@ -43,9 +43,9 @@ func (r *Result) Figures(ctx context.Context, day studbook.Day) (*Figures, error
 	return &f, err
 }
 
-// foundersOf counts the founders from whom the living descend, or who live.
-func foundersOf(s *studbook.Snapshot) int {
-	founders := 0
+// lines returns the living birds and all whom they descend from or may descend from, and
+// what is known of the kinship of founders among these.
+func lines(s *studbook.Snapshot) (birds []studbook.Bird, related []studbook.FounderKinship) {
 	seen := make([]bool, len(s.Birds))
 	for up := slices.Clone(s.Living); len(up) > 0; {
 		i := up[len(up)-1]
@@ -55,9 +55,6 @@ func foundersOf(s *studbook.Snapshot) int {
 		}
 		seen[i] = true
 		b := &s.Birds[i]
-		if b.Founder() {
-			founders++
-		}
 		sire, dam := s.Parents(i)
 		for k, at := range [2]int{sire, dam} {
 			if at >= 0 {
@@ -71,13 +68,28 @@ func foundersOf(s *studbook.Snapshot) int {
 			}
 		}
 	}
-	return founders
+	for i, of := range seen {
+		if of {
+			birds = append(birds, s.Birds[i])
+		}
+	}
+	among := func(id string) bool {
+		i, there := s.Index(id)
+		return there && seen[i]
+	}
+	for _, k := range s.FounderKinship() {
+		if among(k.ID1) && among(k.ID2) {
+			related = append(related, k)
+		}
+	}
+	return birds, related
 }
 
 func figuresOf(ctx context.Context, c *studbook.Colony, day studbook.Day) (Figures, error) {
 	s := c.At(day)
 	f := Figures{AsOf: day, Living: len(s.Living)}
-	p, err := pedigree.New(ctx, s.Birds, s.FounderKinship())
+	birds, related := lines(s)
+	p, err := pedigree.New(ctx, birds, related)
 	if err != nil {
 		return f, err
 	}
@@ -104,7 +116,11 @@ func figuresOf(ctx context.Context, c *studbook.Colony, day studbook.Day) (Figur
 			f.MeanF += p.F(n)
 		}
 	}
-	f.Founders = foundersOf(s)
+	for k := range birds {
+		if birds[k].Founder() {
+			f.Founders++
+		}
+	}
 	if len(nodes) == 0 {
 		return f, nil
 	}

@@ -30,7 +30,9 @@ func (im *importer) folder() ([]File, error) {
 		}
 	}
 	head = append(head, im.carried...)
-	rows := func(birds []*bird) (text []byte) {
+	rows := func(birds []*bird) []byte {
+		const usual = 80 // bytes of a row
+		text := make([]byte, 0, usual*len(birds))
 		row := make([]string, 0, len(head))
 		for _, b := range birds {
 			cells := studbook.Cells(b.record())

@@ -58,6 +58,7 @@ type finder struct {
 	dams      []bool
 	pointed   byte                   // whether ids have points between digits: 1 no, 2 yes
 	namesakes map[namesake]*timeline // when they could be parents; made when needed
+	could     []int32                // what couldBe returned last
 	rowless   map[string]int         // parents without a row: bit 1 as sire, bit 2 as dam
 }
 
@@ -238,7 +239,7 @@ const longest = 120
 
 // couldBe returns those of the birds of a name, by place, that could be parents of another: of
 // the sex, hatched before it, and alive in its season. It stops with one more than may stand
-// as candidates.
+// as candidates. The list is good until it is asked again.
 func (im *importer) couldBe(name string, all []int32, chick *bird, sex studbook.Sex) []int32 {
 	those := namesake{key(name), sex}
 	lives, there := im.namesakes[those]
@@ -256,7 +257,8 @@ func (im *importer) couldBe(name string, all []int32, chick *bird, sex studbook.
 	if chick.hatch.known() {
 		last-- // it hatched before
 	}
-	var could []int32
+	could := im.could[:0]
+	defer func() { im.could = could }()
 	for i := range lives.during(first, last) {
 		if im.birds[i] != chick {
 			could = append(could, i)
@@ -627,11 +629,11 @@ func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent
 		likely("name_of_many", "unknown", "%q is the name of %s, more than %d of which could be the parent of %s: the parent is unknown, and the name goes to the notes", s, bearers, studbook.MostCandidates, b.id)
 		return descent{how: asUnknown, word: s}, true
 	}
-	d := descent{how: asPossible}
+	d := descent{how: asPossible, candidates: make([]candidate, len(could))}
 	ids := make([]string, len(could))
 	for k, i := range could {
 		ids[k] = im.birds[i].id
-		d.candidates = append(d.candidates, candidate{i, ids[k], 1 / float64(len(could))})
+		d.candidates[k] = candidate{i, ids[k], 1 / float64(len(could))}
 	}
 	likely("name_of_several", strings.Join(ids, "; "), "%q could be %s: all are possible parents of %s", s, oneOf(ids), b.id)
 	return d, true
