@@ -15,11 +15,17 @@
 //	             describe.go what a file beside it says of it
 //	layout.go    where the header is, and what the columns are by the lists of
 //	             names.go; mapping.go what the owner says of them
-//	unfold.go    what a table says by where it stands, written out
-//	dates.go     the values of cells: sexes.go, parents.go, fate.go, words.go
-//	events.go    logs with a row for each event
+//	ids.go       what birds are called; agree.go whether columns hold what
+//	             their headings say
+//	unfold.go    what a table says by where it stands, written out;
+//	             sections.go by lines over birds
+//	dates.go     the values of cells: sexes.go, fate.go, words.go
+//	events.go    logs with a row for each event; nests.go sheets of nests, pairs
+//	             and groups
 //	birds.go     rows become birds, several rows of one bird joined
-//	timeline.go  who lived, or held a nest, on some day
+//	parents.go   who a parent's cell means, looked up by finder.go; timeline.go who
+//	             lived, or held a nest, on some day
+//	bonds.go     who lives with whom
 //	overlooked.go what was read past
 //	choice.go    what stops, or was likely, with the choice that settles it
 //	folder.go    the text of the colony folder

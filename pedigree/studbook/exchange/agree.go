@@ -1,0 +1,340 @@
+package exchange
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+
+	"pairwright/pedigree/studbook"
+)
+
+// agree stops where the cells of a column are not what its heading says.
+func (im *importer) agree() {
+	ids := make(map[string]bool, im.birdRows())
+	for _, t := range im.tables {
+		if t.kind != birdRows || !t.has(colID) {
+			continue
+		}
+		for _, r := range t.body {
+			ids[t.get(r, colID).text] = true
+		}
+	}
+	keys := sync.OnceValue(im.calledKeys)
+	known := func(s string) bool {
+		return ids[s] || keys()[key(strings.TrimLeft(strings.TrimSuffix(s, ".0"), "0"))] || keys()[nestKey(s)]
+	}
+	for _, t := range im.tables {
+		if t.kind != birdRows || t.fixed != nil {
+			continue
+		}
+		for _, c := range []column{colSire, colDam} {
+			if t.has(c) && !t.explicit[c] {
+				im.agreeParents(t, c, known)
+			}
+		}
+		if t.has(colNest) && !t.explicit[colNest] {
+			im.agreeNest(t)
+		}
+		if t.has(colDepartureReason) && !t.explicit[colDepartureReason] && !t.has(colDepartureDate) {
+			im.agreeReason(t)
+		}
+		if t.has(colSex) && !t.explicit[colSex] {
+			im.agreeSex(t)
+		}
+		if t.has(colOrigin) && !t.explicit[colOrigin] {
+			im.agreeOrigin(t)
+		}
+		if t.has(colLocation) && !t.explicit[colLocation] {
+			im.agreeLocation(t)
+		}
+		for _, c := range []column{colHatch, colStatusDate, colDepartureDate, colArrivalDate} {
+			if t.has(c) && !t.explicit[c] {
+				im.agreeDates(t, c)
+			}
+		}
+	}
+}
+
+// calledKeys are the keys of ids, bands, names, nests and groups.
+func (im *importer) calledKeys() map[string]bool {
+	known := make(map[string]bool)
+	for _, t := range im.tables {
+		if t.kind != birdRows {
+			continue
+		}
+		for _, c := range []column{colID, colBand, colOtherIDs, colName} {
+			if !t.has(c) {
+				continue
+			}
+			for _, r := range t.body {
+				if x := t.get(r, c).text; x != "" {
+					known[key(strings.TrimLeft(x, "0"))] = true
+					if c == colOtherIDs {
+						for _, p := range severalIDs(x) {
+							known[key(strings.TrimLeft(p, "0"))] = true
+						}
+					}
+				}
+			}
+		}
+	}
+	for _, t := range im.tables {
+		if t.kind == nestRows || t.kind == groupRows {
+			for _, r := range t.body {
+				for _, c := range []column{colNest, colGroup} {
+					if x := t.get(r, c).text; x != "" {
+						known[nestKey(x)] = true
+					}
+				}
+			}
+		}
+	}
+	return known
+}
+
+// agreeParents stops if most parents are no birds of the file. known tells what is an
+// id, a band, a name, a nest or a group.
+func (im *importer) agreeParents(t *table, c column, known func(string) bool) {
+	all, hits := 0, 0
+	example := ""
+	for _, r := range t.body {
+		x := t.get(r, c).text
+		if x == "" {
+			continue
+		}
+		ok := known(x) || slices.ContainsFunc(splitAny(x), known) || im.looksLikeID(x) || im.over.parentOf(x)
+		switch {
+		case ok:
+			all++
+			hits++
+		case isNobody(x) || im.saidNobody(x) != 0:
+		default:
+			all++
+			if example == "" {
+				example = x
+			}
+		}
+	}
+	if all == 0 || hits*2 >= all {
+		return
+	}
+	im.stop(Decision{Code: "parents_unlike_ids", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Choice: t.headingChoice(c, t.head[t.col[c]], ""),
+		Text: fmt.Sprintf("column %q is named as %s, but only %s of its %s cells are ids or names of the file; %q is none", t.head[t.col[c]], c, studbook.Number(hits), studbook.Number(all), shorten(example))})
+	t.setAside(c, all-hits)
+}
+
+// agreeNest gives up a column of nests or pairs in which most birds that hold one are
+// themselves of the two that held theirs: it says where the bird lives, not where it
+// hatched.
+func (im *importer) agreeNest(t *table) {
+	j := t.col[colNest]
+	all, pairs := 0, 0
+	for _, r := range t.body {
+		x := t.get(r, colNest)
+		if x.kind == blank || isNobody(x.text) {
+			continue
+		}
+		all++
+		if _, _, ok := im.pairOfLine(x.text); ok {
+			pairs++
+		}
+	}
+	if pairs*2 > all && !t.has(colParents) && !t.has(colSire) && !t.has(colDam) {
+		t.col[colNest] = -1
+		t.claimed(j, colParents, "by name and content: its cells name two birds")
+		return
+	}
+	if natal()[headKey(t.head[j])] {
+		return
+	}
+	holders, holding := make(map[[2]string]bool), make(map[string]bool)
+	for _, n := range im.tables {
+		if n.kind != nestRows {
+			continue
+		}
+		for _, r := range n.body {
+			for _, c := range []column{colFemale, colMale} {
+				bird := key(n.get(r, c).text)
+				holders[[2]string{nestKey(n.get(r, colNest).text), bird}], holding[bird] = true, true
+			}
+		}
+	}
+	own, others := 0, 0
+	var first row
+	for _, r := range t.body {
+		x, bird := t.get(r, colNest), key(t.get(r, colID).text)
+		switch {
+		case x.kind == blank || !holding[bird]:
+		case !holders[[2]string{nestKey(x.text), bird}]:
+			others++
+		default:
+			if own++; own == 1 {
+				first = r
+			}
+		}
+	}
+	if own == 0 || own < others {
+		return
+	}
+	t.col[colNest], t.ours[j], t.how[j] = -1, unclaimed, ""
+	t.extra = append(t.extra, j)
+	slices.Sort(t.extra)
+	im.likely(Decision{Code: "nest_of_its_own", Sheet: t.name, Line: first.line, Column: "nest", Value: t.head[j], Taken: "nothing", Choice: t.headingChoice(colNest, t.head[j], ""),
+		Text: fmt.Sprintf("column %q says which nest or pair a bird holds itself, as in line %d, so it says nothing of its parents", t.head[j], first.line)})
+}
+
+// agreeReason turns a column of departures into one of their dates, if its cells are dates.
+func (im *importer) agreeReason(t *table) {
+	all, dated := 0, 0
+	for _, r := range t.body {
+		x := t.get(r, colDepartureReason)
+		if x.kind == blank || isNobody(x.text) {
+			continue
+		}
+		all++
+		if d, ok := im.readDate(x); ok && d.known() {
+			dated++
+		}
+	}
+	if float64(dated) < mostOfColumn*float64(all) || dated == 0 {
+		return
+	}
+	j := t.col[colDepartureReason]
+	t.col[colDepartureReason] = -1
+	t.claimed(j, colDepartureDate, "by name and content: its cells are dates")
+	for _, k := range t.extra {
+		if c := birdNames().find(t.head[k], true); c == colDepartureReason {
+			t.claimed(k, c, weakly)
+			t.extra = slices.DeleteFunc(t.extra, func(x int) bool { return x == k })
+			return
+		}
+	}
+}
+
+// natal are headings of the nest or pair that a bird came from, and no other.
+var natal = wordSet("natalnest|hatchnest|hatchedinnest|frompair|ofpair|hatchedfrompair|natalpair|pairorigin|parentpairno|auspaar|elternpaarno|coupleorigine|parejaorigen|noparejaprogenitora|casalorigem|coppiaorigine|uitkoppel")
+
+// agreeSex stops if a column of sexes has too many words.
+func (im *importer) agreeSex(t *table) {
+	distinct := make(map[string]bool)
+	example, n := "", 0
+	for _, r := range t.body {
+		c := t.get(r, colSex)
+		if c.kind == blank {
+			continue
+		}
+		n++
+		if _, ok := sexWords().whole(c.text); !ok {
+			distinct[key(c.text)] = true
+			example = c.text
+		}
+	}
+	const fewWords = 12
+	if len(distinct) > fewWords || n > 0 && len(distinct) > 4 && len(distinct)*2 > n {
+		im.stop(Decision{Code: "sex_unlike_sexes", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[t.col[colSex]], Choice: t.headingChoice(colSex, t.head[t.col[colSex]], ""),
+			Text: fmt.Sprintf("column %q is named as sex, but has %s, such as %q", t.head[t.col[colSex]], studbook.Counted(len(distinct), "different word", "different words"), shorten(example))})
+		t.setAside(colSex, len(distinct))
+	}
+}
+
+// agreeOrigin turns a column of origins into one of where birds came from, if
+// its words are of places.
+func (im *importer) agreeOrigin(t *table) {
+	all, hits := 0, 0
+	for _, r := range t.body {
+		if x := t.get(r, colOrigin).text; x != "" {
+			all++
+			if _, ok := originWords().within(x); ok {
+				hits++
+			}
+		}
+	}
+	if all == 0 || hits*2 >= all {
+		return
+	}
+	j := t.col[colOrigin]
+	t.col[colOrigin] = -1
+	if t.has(colArrivalFrom) {
+		t.ours[j], t.how[j] = unclaimed, ""
+		t.extra = append(t.extra, j)
+		return
+	}
+	t.col[colArrivalFrom], t.ours[j] = j, colArrivalFrom
+	t.how[j] = "by name and content: its words are of places"
+}
+
+// enclosureWords are words for where in one place birds are kept.
+var enclosureWords = wordSet("aviary|aviaries|av|flight|cage|pen|enclosure|box|shelter|room|block|bay|house|voliere|volieren|vol|außenvoliere|innenvoliere|käfig|gehege|abteil|zuchtbox|zuchtkäfig|volière|enclos|loge|jaula|voladera|aviario|recinto|gaiola|viveiro|voadeira|gabbia|voliera|kooi|hok|volière|ren|vlucht|buitenvolière|binnenvolière")
+
+// enclosure reports whether a cell with a place names where in one place a bird is
+// kept, and whether that is plain, as of "Aviary 3" or "cage B".
+func enclosure(s string) (is, plain bool) {
+	for _, w := range tokens(s) {
+		bare := strings.TrimRight(w, "0123456789")
+		if is = is || enclosureWords()[bare]; bare == "" || len(w) == 1 || is && bare != w {
+			plain = true
+		}
+	}
+	return is, is && plain
+}
+
+// atHome is the code of the one place in which a file's enclosures are, where nobody
+// says another.
+const atHome = "HOME"
+
+// agreeLocation reads a column of places whose cells are enclosures of one place: as
+// places of the programme a bird would need a transfer from one to the next. The cells
+// are carried over.
+func (im *importer) agreeLocation(t *table) {
+	all, plain, first := 0, 0, row{}
+	for _, r := range t.body {
+		x := im.placeRead(t.get(r, colLocation).text)
+		if x.name == "" || x.fate != noFate {
+			continue
+		}
+		all++
+		if x.plain {
+			if plain++; plain == 1 {
+				first = r
+			}
+		}
+	}
+	if plain == 0 || plain*2 < all {
+		return
+	}
+	j := t.col[colLocation]
+	t.extra = append(t.extra, j)
+	slices.Sort(t.extra)
+	t.enclosed, t.how[j] = cmp.Or(im.opt.Home, atHome), "by name; its enclosures are of one place"
+	im.enclosed = t.enclosed
+	im.likely(Decision{Code: "enclosures_of_one_place", Sheet: t.name, Line: first.line, Column: colLocation.String(), Value: t.head[j], Taken: t.enclosed, Choice: t.headingChoice(colLocation, t.head[j], ""),
+		Text: fmt.Sprintf("column %q names enclosures, as %q: they are taken to be at one place, %s, between which no bird needs a transfer", t.head[j], shorten(first.at(j).text), t.enclosed)})
+}
+
+// agreeDates stops if most dates of a column cannot be read.
+func (im *importer) agreeDates(t *table, c column) {
+	const enough = 2000 // rows tell what a column is
+	all, bad := 0, 0
+	example := ""
+	for _, r := range t.body[:min(len(t.body), enough)] {
+		x := t.get(r, c)
+		if x.kind != words {
+			continue
+		}
+		all++
+		if _, ok := im.readDate(x); !ok {
+			if _, told := im.departureIn(x); told && c == colDepartureDate {
+				continue
+			}
+			bad++
+			example = x.text
+		}
+	}
+	if bad*2 > all && bad > 2 {
+		im.stop(Decision{Code: "dates_unlike_dates", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Choice: t.headingChoice(c, t.head[t.col[c]], ""),
+			Text: fmt.Sprintf("column %q is named as %s, but %s of its %s cells are no dates; %q is none", t.head[t.col[c]], plainName(c), studbook.Number(bad), studbook.Number(all), shorten(example))})
+		t.setAside(c, bad)
+	}
+}
