@@ -143,93 +143,145 @@ func (im *importer) saidNobody(s string) nobody {
 	return 0
 }
 
-// parent understands the cell of a sire or a dam.
+// reading understands a parent's cell in one way; false if that is not how it is meant.
+type reading func(im *importer, b *bird, w written, sex studbook.Sex) (descent, bool)
+
+// parent understands the cell of a sire or a dam: in the first of the ways of reading it
+// that fits.
 func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
-	s := w.text
 	if w.kind == blank {
 		return descent{how: asUnknown}
 	}
-	asNobody := func(n nobody) descent {
-		if n == wildParent {
-			return descent{how: asWild, word: s}
-		}
-		return descent{how: asUnknown, word: s}
+	if n := im.saidNobody(w.text); n != 0 {
+		return n.asParent(w.text)
 	}
-	if n := im.saidNobody(s); n != 0 {
-		return asNobody(n)
+	if i, how := im.one(w.text); how != notFound {
+		return im.only(i, how)
 	}
-	if i, how := im.one(s); how != notFound {
-		return descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}
-	}
-	if im.fosters(s) {
-		b.note("parent: " + s)
-		im.likely(Decision{Code: "foster_parent", Sheet: w.t.name, Line: w.line, Value: s, Taken: "unknown", of: im.about(b), half: true,
-			Text: fmt.Sprintf("%q is who reared a chick and not its parent: the parent is unknown, and the words go to the notes", s)})
-		return descent{how: asUnknown, word: s}
-	}
-	if d, ok := im.named(b, s, sex, w.spot); ok {
-		return d
-	}
-	if plain := strings.Trim(s, " ?()[]"); plain != s {
-		if i, how := im.one(plain); how != notFound {
-			im.likely(Decision{Code: "parent_in_doubt", Sheet: w.t.name, Line: w.line, Value: s, Taken: im.birds[i].id, of: im.about(b), half: true,
-				Text: fmt.Sprintf("%q is taken as %s for certain", s, im.birds[i].id)})
-			return descent{how: byIDOtherwise, candidates: []candidate{{i, im.birds[i].id, 1}}}
-		}
-	}
-	if first, rest := cutWord(s); rest != "" && doubtWords()[key(first)] {
-		if d := im.parent(b, written{textCell(rest), w.spot}, sex); len(d.candidates) == 1 && d.ofFile() {
-			im.likely(Decision{Code: "parent_in_doubt", Sheet: w.t.name, Line: w.line, Value: s, Taken: d.candidates[0].id, of: im.about(b), half: true,
-				Text: fmt.Sprintf("%q is taken as %s for certain", s, d.candidates[0].id)})
+	for _, read := range [...]reading{
+		(*importer).rearer, (*importer).byItsName, (*importer).inDoubt, (*importer).ofNest, (*importer).nobodyNamed, (*importer).oneOfSeveral,
+		(*importer).oneOfPair, (*importer).besideName, (*importer).behindLabel, (*importer).ofFolder,
+	} {
+		if d, ok := read(im, b, w, sex); ok {
 			return d
 		}
-	}
-	sire, dam, ok := im.nestOf(b, s, w.spot)
-	if !ok {
-		sire, dam, ok = im.groupOf(b, s, w.spot)
-	}
-	if ok {
-		if sex == studbook.Male {
-			return sire
-		}
-		return dam
-	}
-	if n, ok := nobodyIn(s); ok {
-		return asNobody(n)
-	}
-	if d, ok := im.possible(b, s, sex, w.spot); ok {
-		return d
-	}
-	if first, second, ok := im.pair(s); ok {
-		d1, d2 := im.parent(b, written{textCell(first), w.spot}, studbook.Unsexed), im.parent(b, written{textCell(second), w.spot}, studbook.Unsexed)
-		d1, d2 = im.inOrder(d1, d2)
-		if d1.ofFile() || d2.ofFile() || d1.how != withoutRow && d2.how != withoutRow {
-			if sex == studbook.Male {
-				return d1
-			}
-			return d2
-		}
-	}
-	// "A12 - Moss" of a bird whose own row has no name.
-	if first, rest, ok := strings.Cut(s, " "); ok && !isNobody(rest) && strings.IndexFunc(rest, unicode.IsDigit) < 0 {
-		if d, ok := im.labelled(b, first, strings.TrimLeft(rest, "-–: "), true, w.spot); ok {
-			return d
-		}
-	}
-	// "Ring 12", "No. 12", "Vater: A12": a word that says what the id is.
-	if rest := afterLabel(s); rest != "" {
-		if d := im.parent(b, written{textCell(rest), w.spot}, sex); d.how != withoutRow {
-			if d.how == byID {
-				d.how = byIDOtherwise
-			}
-			return d
-		}
-	}
-	if d, ok := im.over.parent(s, sex); ok {
-		return d
 	}
 	id := plainWord.Replace(im.idText(w.cell))
 	return descent{how: withoutRow, candidates: []candidate{{-1, id, 1}}, word: id}
+}
+
+// asParent is a parent who is nobody, by the word that says so.
+func (n nobody) asParent(word string) descent {
+	if n == wildParent {
+		return descent{how: asWild, word: word}
+	}
+	return descent{how: asUnknown, word: word}
+}
+
+// only is a bird of the file as the one parent.
+func (im *importer) only(i int32, how found) descent {
+	return descent{how: how, candidates: []candidate{{i, im.birds[i].id, 1}}}
+}
+
+func (im *importer) rearer(b *bird, w written, _ studbook.Sex) (descent, bool) {
+	if !im.fosters(w.text) {
+		return descent{}, false
+	}
+	b.note("parent: " + w.text)
+	im.likely(Decision{Code: "foster_parent", Sheet: w.t.name, Line: w.line, Value: w.text, Taken: "unknown", of: im.about(b), half: true,
+		Text: fmt.Sprintf("%q is who reared a chick and not its parent: the parent is unknown, and the words go to the notes", w.text)})
+	return descent{how: asUnknown, word: w.text}, true
+}
+
+func (im *importer) byItsName(b *bird, w written, sex studbook.Sex) (descent, bool) {
+	return im.named(b, w.text, sex, w.spot)
+}
+
+// inDoubt reads "A12?", "(A12)" and "probably A12".
+func (im *importer) inDoubt(b *bird, w written, sex studbook.Sex) (d descent, ok bool) {
+	if plain := strings.Trim(w.text, " ?()[]"); plain != w.text {
+		if i, how := im.one(plain); how != notFound {
+			d, ok = im.only(i, byIDOtherwise), true
+		}
+	}
+	if first, rest := cutWord(w.text); !ok && rest != "" && doubtWords()[key(first)] {
+		if i, how := im.one(rest); how != notFound {
+			d, ok = im.only(i, byIDOtherwise), true
+		} else if d, ok = im.named(b, rest, sex, w.spot); len(d.candidates) != 1 {
+			ok = false
+		}
+	}
+	if ok {
+		im.likely(Decision{Code: "parent_in_doubt", Sheet: w.t.name, Line: w.line, Value: w.text, Taken: d.candidates[0].id, of: im.about(b), half: true,
+			Text: fmt.Sprintf("%q is taken as %s for certain", w.text, d.candidates[0].id)})
+	}
+	return d, ok
+}
+
+// ofNest reads the name of a nest, a pair or a group.
+func (im *importer) ofNest(b *bird, w written, sex studbook.Sex) (descent, bool) {
+	sire, dam, ok := im.nestOf(b, w.text, w.spot)
+	if !ok {
+		sire, dam, ok = im.groupOf(b, w.text, w.spot)
+	}
+	return bySex(sex, sire, dam), ok
+}
+
+// bySex is the first of two parents for a sire, else the second.
+func bySex(sex studbook.Sex, sire, dam descent) descent {
+	if sex == studbook.Male {
+		return sire
+	}
+	return dam
+}
+
+func (im *importer) nobodyNamed(_ *bird, w written, _ studbook.Sex) (descent, bool) {
+	n, ok := nobodyIn(w.text)
+	return n.asParent(w.text), ok
+}
+
+func (im *importer) oneOfSeveral(b *bird, w written, sex studbook.Sex) (descent, bool) {
+	return im.possible(b, w.text, sex, w.spot)
+}
+
+// oneOfPair reads "A12 x B7", of which one is the parent.
+func (im *importer) oneOfPair(b *bird, w written, sex studbook.Sex) (descent, bool) {
+	first, second, ok := im.pair(w.text)
+	if !ok {
+		return descent{}, false
+	}
+	sire, dam := im.inOrder(im.parent(b, written{textCell(first), w.spot}, studbook.Unsexed), im.parent(b, written{textCell(second), w.spot}, studbook.Unsexed))
+	return bySex(sex, sire, dam), sire.ofFile() || dam.ofFile() || sire.how != withoutRow && dam.how != withoutRow
+}
+
+// besideName reads "A12 - Moss" of a bird whose own row has no name.
+func (im *importer) besideName(b *bird, w written, _ studbook.Sex) (descent, bool) {
+	first, rest, ok := strings.Cut(w.text, " ")
+	if !ok || isNobody(rest) || strings.IndexFunc(rest, unicode.IsDigit) >= 0 {
+		return descent{}, false
+	}
+	return im.labelled(b, first, strings.TrimLeft(rest, "-–: "), true, w.spot)
+}
+
+// behindLabel reads "Ring 12", "No. 12", "Vater: A12": a word that says what the id is.
+func (im *importer) behindLabel(b *bird, w written, sex studbook.Sex) (descent, bool) {
+	const most = 300 // bytes; a label may stand behind a label, but not behind hundreds
+	if len(w.text) > most {
+		return descent{}, false
+	}
+	rest := afterLabel(w.text)
+	if rest == "" {
+		return descent{}, false
+	}
+	d := im.parent(b, written{textCell(rest), w.spot}, sex)
+	if d.how == byID {
+		d.how = byIDOtherwise
+	}
+	return d, d.how != withoutRow
+}
+
+func (im *importer) ofFolder(_ *bird, w written, sex studbook.Sex) (descent, bool) {
+	return im.over.parent(w.text, sex)
 }
 
 // doubtWords are words before a parent of whom nobody is sure.
@@ -495,6 +547,13 @@ func weightLast(s string) (body, number string, percent, ok bool) {
 	return strings.TrimRight(body, space+":="), number, percent, true
 }
 
+// maybe is one of several possible parents as a cell has it.
+type maybe struct {
+	candidate
+	how    found // notFound where no bird of the file is meant
+	nobody bool
+}
+
 // possible reads several possible parents, with weights or without. It takes
 // what names at least one bird of the file.
 func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (descent, bool) {
@@ -508,52 +567,19 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 		}
 	}
 	ofWord := len(parts) > 1 && wordOf().MatchString(s) // "or" to the Dutch, and in "son of A12" it is none
-	type part struct {
-		i      int32
-		id     string
-		how    found
-		nobody bool
-		weight float64
-	}
-	var read []part
-	hits, weighted, percent, sum := 0, 0, false, 0.0
+	var read []maybe
+	hits, weighted, scale := 0, 0, 1.0
 	for _, p := range parts {
 		p = strings.TrimSpace(strings.Trim(strings.TrimSpace(p), "?"))
 		if p == "" {
 			continue
 		}
-		x := part{i: -1, id: p}
-		look := func(text string) bool {
-			if i, how := im.one(text); how != notFound {
-				x.i, x.id, x.how = i, im.birds[i].id, how
-				return true
-			}
-			if d, ok := im.named(b, text, sex, at); ok && len(d.candidates) == 1 {
-				x.i, x.id, x.how = d.candidates[0].bird, d.candidates[0].id, d.how
-				return true
-			}
-			if isNobody(text) || im.saidNobody(text) != 0 {
-				x.nobody = true
-				return true
-			}
-			return false
+		x, ofHundred := im.maybe(b, p, sex, at)
+		if x.weight > 0 {
+			weighted++
 		}
-		if last := p[len(p)-1]; !look(p) && (last <= '9' || last == ')' || last == ']') { // a weight stands at the end
-			body, number, ofHundred, ok := weightLast(p)
-			if body = strings.TrimSpace(body); ok && body != "" {
-				w, err := strconv.ParseFloat(strings.Replace(number, ",", ".", 1), 64)
-				if err == nil && w > 0 {
-					if look(body) || w <= 1 && strings.ContainsAny(p, "(=[") || ofHundred {
-						if !x.nobody && x.how == notFound {
-							x.id = body
-						}
-						x.weight = w
-						weighted++
-						percent = percent || ofHundred || w > 1
-						sum += w
-					}
-				}
-			}
+		if ofHundred || x.weight > 1 {
+			scale = 100
 		}
 		switch {
 		case x.how != notFound:
@@ -566,35 +592,73 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 	if hits == 0 || len(read) < 2 && weighted == 0 {
 		return descent{}, false
 	}
-	d := descent{how: asPossible}
-	scale := 1.0
-	if percent {
-		scale = 100
-	}
-	even := weighted != len(read)
-	if even && weighted > 0 {
-		im.likely(Decision{Code: "weights_incomplete", Sheet: at.t.name, Line: at.line, Value: s, Taken: "equal weights", of: im.about(b), half: true,
-			Text: fmt.Sprintf("some of the possible parents in %q have a weight and some have none: all count the same", s)})
-	}
-	for _, x := range read {
-		w := x.weight / scale
-		if even {
-			w = 1 / float64(len(read))
+	if weighted != len(read) {
+		if weighted > 0 {
+			im.likely(Decision{Code: "weights_incomplete", Sheet: at.t.name, Line: at.line, Value: s, Taken: "equal weights", of: im.about(b), half: true,
+				Text: fmt.Sprintf("some of the possible parents in %q have a weight and some have none: all count the same", s)})
 		}
+		scale = float64(len(read))
+		for k := range read {
+			read[k].weight = 1
+		}
+	}
+	return together(read, scale), true
+}
+
+// maybe reads one possible parent and its weight, 0 if it has none, and whether that is
+// in hundredths.
+func (im *importer) maybe(b *bird, p string, sex studbook.Sex, at spot) (x maybe, ofHundred bool) {
+	x.bird, x.id = -1, p
+	look := func(text string) bool {
+		if i, how := im.one(text); how != notFound {
+			x.bird, x.id, x.how = i, im.birds[i].id, how
+			return true
+		}
+		if d, ok := im.named(b, text, sex, at); ok && len(d.candidates) == 1 {
+			x.candidate, x.how = d.candidates[0], d.how
+			x.weight = 0
+			return true
+		}
+		x.nobody = isNobody(text) || im.saidNobody(text) != 0
+		return x.nobody
+	}
+	last := p[len(p)-1]
+	if look(p) || last > '9' && last != ')' && last != ']' { // a weight stands at the end
+		return x, false
+	}
+	body, number, percent, ok := weightLast(p)
+	if body = strings.TrimSpace(body); !ok || body == "" {
+		return x, false
+	}
+	w, err := strconv.ParseFloat(strings.Replace(number, ",", ".", 1), 64)
+	if err != nil || w <= 0 || !look(body) && !(w <= 1 && strings.ContainsAny(p, "(=[")) && !percent {
+		return x, false
+	}
+	if !x.nobody && x.how == notFound {
+		x.id = body
+	}
+	x.weight = w
+	return x, percent
+}
+
+// together are several possible parents as one, each bird once.
+func together(read []maybe, scale float64) descent {
+	d := descent{how: asPossible}
+	for _, x := range read {
 		if x.nobody {
 			continue
 		}
-		id := plainWord.Replace(x.id)
+		id, w := plainWord.Replace(x.id), x.weight/scale
 		if k := slices.IndexFunc(d.candidates, func(c candidate) bool { return c.id == id }); k >= 0 {
 			d.candidates[k].weight += w
 			continue
 		}
-		d.candidates = append(d.candidates, candidate{x.i, id, w})
+		d.candidates = append(d.candidates, candidate{x.bird, id, w})
 	}
 	if len(d.candidates) == 1 && math.Abs(d.candidates[0].weight-1) < 1e-9 && d.candidates[0].bird >= 0 {
 		d.how = byIDOtherwise
 	}
-	return d, true
+	return d
 }
 
 // pair cuts "A x B" in two.

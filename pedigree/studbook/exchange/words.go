@@ -159,6 +159,10 @@ var fillers = sync.OnceValue(func() map[string]bool {
 // nobodyIn returns what a parent's cell says that names no bird: a word of the
 // languages, with a number or a filler or without.
 func nobodyIn(s string) (nobody, bool) {
+	const most = 200 // bytes; what is longer is no word, and its phrases are too many to look through
+	if len(s) > most {
+		return 0, false
+	}
 	l := nobodyWords()
 	if n, ok := l.whole(s); ok {
 		return n, true
