@@ -46,7 +46,7 @@ func (s Site) WriteFragment(w io.Writer, d *Document) error {
 	}
 	var b bytes.Buffer // whole or not at all
 	if err := templates().ExecuteTemplate(&b, "fragment", p); err != nil {
-		return fmt.Errorf("report: %w", err)
+		return fmt.Errorf("document: %w", err)
 	}
 	_, err = io.WriteString(w, put(b.String()))
 	return err

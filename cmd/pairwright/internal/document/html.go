@@ -29,7 +29,7 @@ var templates = sync.OnceValue(func() *template.Template {
 func stylesheet() string {
 	css, err := templateFiles.ReadFile("templates/document.css")
 	if err != nil {
-		panic("report: the style sheet is not embedded")
+		panic("document: the style sheet is not embedded")
 	}
 	return string(css)
 }
@@ -45,7 +45,7 @@ func WriteHTML(w io.Writer, d *Document) error {
 	p.Style = template.CSS(stylesheet())
 	var b bytes.Buffer // whole or not at all
 	if err := templates().ExecuteTemplate(&b, "page", p); err != nil {
-		return fmt.Errorf("report: %w", err)
+		return fmt.Errorf("document: %w", err)
 	}
 	_, err = b.WriteTo(w)
 	return err
@@ -329,7 +329,7 @@ func (b *pageBuilder) block(block Block, section string) (pageBlock, error) {
 		f, err := b.figure(v, section)
 		return pageBlock{Figure: f}, err
 	}
-	panic(fmt.Sprintf("report: no such block: %T", block))
+	panic(fmt.Sprintf("document: no such block: %T", block))
 }
 
 // How many columns of a terminal a table can need before it is printed small,
@@ -444,7 +444,7 @@ func (b *pageBuilder) figure(f *Figure, section string) (*pageFigure, error) {
 	alt := strings.Join(lines(f.Alt), "; ")
 	svg, err := b.inline(f.SVG, id, out.Label, alt)
 	if err != nil {
-		return nil, fmt.Errorf("report: figure %q: %w", out.Label, err)
+		return nil, fmt.Errorf("document: figure %q: %w", out.Label, err)
 	}
 	width, height := svgSize(svg)
 	out.Large, out.Tall = width > largeFigure, height > tallFigure
@@ -453,7 +453,7 @@ func (b *pageBuilder) figure(f *Figure, section string) (*pageFigure, error) {
 		return out, nil
 	}
 	if width == 0 || height == 0 {
-		return nil, fmt.Errorf("report: figure %q: a picture needs a width and a height", out.Label)
+		return nil, fmt.Errorf("document: figure %q: a picture needs a width and a height", out.Label)
 	}
 	scale := min(1, officeWidth/width)
 	out.Picture = &pagePicture{

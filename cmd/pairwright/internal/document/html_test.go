@@ -230,7 +230,7 @@ func TestHTMLRefusesFigures(t *testing.T) {
 	} {
 		var b bytes.Buffer
 		err := WriteHTML(&b, &Document{Sections: []Section{{Title: "Drawing", Blocks: []Block{&Figure{SVG: svg}}}}})
-		assert.ErrorContains(t, err, `report: figure "Drawing"`, name)
+		assert.ErrorContains(t, err, `document: figure "Drawing"`, name)
 		assert.Zero(t, b.Len(), "%s: nothing is written", name)
 	}
 	assert.ErrorIs(t, WriteHTML(failing{}, sample()), errFull)

@@ -38,19 +38,19 @@ func WriteWorkbook(w io.Writer, d *Document) (err error) {
 	b := workbook{file: excelize.NewFile(), styles: make(map[string]int), names: make(map[string]bool)}
 	defer b.file.Close()
 	if err := b.about(d); err != nil {
-		return fmt.Errorf("report: %w", err)
+		return fmt.Errorf("document: %w", err)
 	}
 	for _, s := range d.Sections {
 		for _, block := range s.Blocks {
 			if t, ok := block.(*Table); ok && !t.Sign { // nobody signs a workbook
 				if err := b.table(t, s.Title); err != nil {
-					return fmt.Errorf("report: sheet of %q: %w", t.Caption, err)
+					return fmt.Errorf("document: sheet of %q: %w", t.Caption, err)
 				}
 			}
 		}
 	}
 	if err := studbook.SignWorkbook(b.file, d.Title); err != nil {
-		return fmt.Errorf("report: %w", err)
+		return fmt.Errorf("document: %w", err)
 	}
 	_, err = b.file.WriteTo(w)
 	return err

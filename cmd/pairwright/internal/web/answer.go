@@ -322,14 +322,20 @@ func sendAlong(v *visit) (*view, error) {
 // setLocal sets what an address cannot: a setting that names a file of this machine,
 // which is never written to.
 func setLocal(asked *question.Asked, key, name string) error {
-	for _, s := range asked.Settings() {
-		if s.Key == key {
-			if err := s.Set(name); err != nil {
-				return err
-			}
-		}
+	if err := set(asked, key, name); err != nil {
+		return err
 	}
 	return asked.Check()
+}
+
+// set sets the setting of a key, if the question has it.
+func set(asked *question.Asked, key, value string) error {
+	for _, s := range asked.Settings() {
+		if s.Key == key {
+			return s.Set(value)
+		}
+	}
+	return nil
 }
 
 // finished returns the answer, from what is being computed where it is a long
@@ -472,24 +478,4 @@ func holds(r document.Row, text string) bool {
 	return slices.ContainsFunc(r.Cells, func(c document.Cell) bool {
 		return strings.Contains(strings.ToLower(c.Text), strings.ToLower(text))
 	})
-}
-
-// static files.
-type asset struct {
-	path, mime string
-	content    []byte
-}
-
-// serveStatic sends a file of the site. Its address changes with it, so browsers
-// may keep it.
-func serveStatic(w http.ResponseWriter, r *http.Request) {
-	for _, a := range assets() {
-		if a.path == r.URL.Path {
-			w.Header().Set("Content-Type", a.mime)
-			w.Header().Set("Cache-Control", "private, max-age=31536000, immutable")
-			_, _ = w.Write(a.content) // the browser may have gone
-			return
-		}
-	}
-	http.NotFound(w, r)
 }

@@ -3,10 +3,17 @@ package web
 import (
 	"crypto/sha256"
 	"fmt"
+	"net/http"
 	"sync"
 
 	"pairwright/cmd/pairwright/internal/document"
 )
+
+// asset is a file of the site.
+type asset struct {
+	path, mime string
+	content    []byte
+}
 
 // assets are the files of the site that pages refer to, by name.
 var assets = sync.OnceValue(func() map[string]asset {
@@ -28,4 +35,18 @@ func embedded(name, mime string) asset {
 
 func newAsset(name, mime string, content []byte) asset {
 	return asset{fmt.Sprintf("/static/%.8x/%s", sha256.Sum256(content), name), mime, content}
+}
+
+// serveStatic sends a file of the site. Its address changes with it, so browsers
+// may keep it.
+func serveStatic(w http.ResponseWriter, r *http.Request) {
+	for _, a := range assets() {
+		if a.path == r.URL.Path {
+			w.Header().Set("Content-Type", a.mime)
+			w.Header().Set("Cache-Control", "private, max-age=31536000, immutable")
+			_, _ = w.Write(a.content) // the browser may have gone
+			return
+		}
+	}
+	http.NotFound(w, r)
 }

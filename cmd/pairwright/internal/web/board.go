@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"html/template"
 	"net/url"
-	"slices"
 	"strings"
 	"time"
 
@@ -109,7 +108,7 @@ type birdCard struct {
 // record is the form in which something is written down, with what is known of it
 // filled in; none where nothing can be written.
 func (v *visit) record(text, kind string, keysAndValues ...string) link {
-	if v.ReadOnly() || v.Past() || !hasPage("GET /record/{kind}") {
+	if v.ReadOnly() || v.Past() {
 		return link{}
 	}
 	query := url.Values{}
@@ -118,11 +117,6 @@ func (v *visit) record(text, kind string, keysAndValues ...string) link {
 	}
 	to := url.URL{Path: "/record/" + kind, RawQuery: query.Encode()}
 	return link{to.String(), text}
-}
-
-// hasPage reports whether there is a page for a pattern.
-func hasPage(pattern string) bool {
-	return slices.ContainsFunc(pages(), func(p page) bool { return p.pattern == pattern })
 }
 
 // fill writes out what the page shows, of cards those that have the text that was

@@ -317,14 +317,13 @@ func export(v *visit) (*view, error) {
 	return sendFiles(kind, files)
 }
 
-// setDay reads the day of a page.
+// setDay reads the day of a page, "" for the colony's own.
 func setDay(asked *question.Asked, day string) error {
-	for _, s := range asked.Settings() {
-		if s.Key == "as-of" && day != "" {
-			if err := s.Set(day); err != nil {
-				return question.Usagef("as-of %s: %w", day, err)
-			}
-		}
+	if day == "" {
+		return nil
+	}
+	if err := set(asked, "as-of", day); err != nil {
+		return question.Usagef("as-of %s: %w", day, err)
 	}
 	return nil
 }
