@@ -5,6 +5,7 @@ package web
 import (
 	"context"
 	"fmt"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"slices"
@@ -47,7 +48,7 @@ func TestBrowser(t *testing.T) {
 	}{
 		{"finds a mate", findsAMate}, {"keys alone", keysAlone}, {"filters while typing", filtersWhileTyping},
 		{"mends a file", mendsAFile}, {"imports", importsAFile}, {"writes down a hatch", writesDownAHatch},
-		{"a clutch from laying to hatch", followsAClutch}, {"two tabs", twoTabs}, {"own season", ownSeason}, {"without scripts", withoutScripts}, {"every page is accessible", everyPageIsAccessible},
+		{"a clutch from laying to hatch", followsAClutch}, {"two tabs", twoTabs}, {"own season", ownSeason}, {"without scripts", withoutScripts}, {"a page in the making", pageInTheMaking}, {"every page is accessible", everyPageIsAccessible},
 	} {
 		t.Run(journey.name, func(t *testing.T) { journey.walk(t, chromium) })
 	}
@@ -495,6 +496,34 @@ func twoTabs(t *testing.T, chromium context.Context) {
 	assert.Contains(t, string(raw), "C0734,2026-09-29,,other,")
 }
 
+// pageInTheMaking is shown how far each page is before it is there, and then the page, with
+// scripts and without.
+func pageInTheMaking(t *testing.T, chromium context.Context) {
+	s, err := New(Config{})
+	require.NoError(t, err)
+	t.Cleanup(s.jobs.end)
+	s.attention = time.Nanosecond
+	h := httptest.NewServer(s)
+	t.Cleanup(h.Close)
+	p := join(t, chromium, h.URL)
+	for _, scripts := range []bool{true, false} {
+		s.reader.open(example(), nil) // all is to be read anew
+		p.runScripts(scripts)
+		p.do("board", chromedp.Navigate(p.at+"/"))
+		p.reads("One moment")
+		p.reads("Birds in no nest")
+	}
+}
+
+// runScripts has the browser run the scripts of pages, or not.
+func (p *person) runScripts(run bool) {
+	p.t.Helper()
+	p.do("scripts", chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: !run})
+		return err
+	}))
+}
+
 // withoutScripts does what a keeper comes for in a browser that runs none: a long answer
 // shows itself, lists are filtered, a season changes, an event is written down and taken
 // back, and a file is looked at.
@@ -504,10 +533,7 @@ func withoutScripts(t *testing.T, chromium context.Context) {
 	strange := filepath.Join(t.TempDir(), "our birds.csv")
 	require.NoError(t, os.WriteFile(strange, []byte(doubtful), 0o666))
 	p := sit(t, chromium, Config{Studbook: filepath.Join(folder, "studbook.csv"), Imports: t.TempDir()})
-	p.do("no scripts", chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
-		_, err := cdp.Call(ctx, target, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
-		return err
-	}))
+	p.runScripts(false)
 	p.open("/review?runs=3")
 	p.reads("Review of Harrow Fell")
 	p.open("/birds")

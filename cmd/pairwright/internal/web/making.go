@@ -112,29 +112,33 @@ func (s *Server) wait(w http.ResponseWriter, r *http.Request, p page, visitor st
 		m = nil
 	}
 	looks := r.Header.Get(lookHeader) != ""
-	if looks && (m == nil || m.over()) {
-		w.WriteHeader(http.StatusNoContent) // the page can be asked for
+	if looks && m == nil {
+		w.WriteHeader(http.StatusNoContent) // it can be asked for
 		return
 	}
 	if m == nil {
 		m = s.begin(r, p, visitor, key)
 	}
-	patience := time.NewTimer(s.attention)
-	defer patience.Stop()
-	select {
-	case <-m.done:
-		if looks {
-			w.WriteHeader(http.StatusNoContent)
+	if !m.over() {
+		patience := time.NewTimer(s.attention)
+		defer patience.Stop()
+		select {
+		case <-m.done:
+		case <-patience.C:
+		case <-r.Context().Done():
+			if s.makings.of(key) != m {
+				m.cancel() // nobody waits any more
+			}
 			return
 		}
+	}
+	switch {
+	case m.over() && looks:
+		w.WriteHeader(http.StatusNoContent) // it is left for one who shows it
+		return
+	case m.over():
 		s.deliver(w, key, m)
 		return
-	case <-r.Context().Done():
-		if s.makings.of(key) != m {
-			m.cancel() // nobody waits any more
-		}
-		return
-	case <-patience.C:
 	}
 	if s.makings.of(key) != m && !s.makings.keep(key, m) {
 		m.alone.Stop() // it is not asked for again
