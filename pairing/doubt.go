@@ -19,6 +19,10 @@ const (
 	// Birds: the chick, the one that may be its parent, the other; Value as
 	// before; Kin how the second is related to the third.
 	KinMayBeParent Code = "kin_may_be_parent"
+	// KinIsParent: by DNA a parent of one bird, whom the studbook does not have, is kin of
+	// the other in the first degree. Birds: the chick, its parent, the other; Kin how the
+	// second is related to the third.
+	KinIsParent Code = "kin_is_parent"
 	// MayBeSiblings: both have unknown parents and hatched at one place within
 	// a clutch's time of each other. Birds: the two; Count the days between.
 	MayBeSiblings Code = "may_be_siblings"
@@ -33,6 +37,7 @@ const clutchDays = 7
 type doubts struct {
 	// By bird of the snapshot, nil where there is no doubt.
 	parents []map[int]float64 // possible parent -> its weight, 0 if not named
+	byDNA   map[[2]int]bool   // chick and parent, where DNA has found it; nil where it has found none
 	kin     []map[int]int     // first-degree relative of a possible parent -> that parent
 
 	open map[int]string // bird -> place of hatch, if neither parent is known for certain and the day is known
@@ -95,6 +100,7 @@ func (p *Programme) newDoubts() *doubts {
 	var gaps []Gap
 	for _, b := range p.Book.Living {
 		gaps = append(gaps, p.gapsOf(b)...)
+		gaps = append(gaps, p.contradicted(b)...)
 	}
 	if len(gaps) == 0 {
 		return d
@@ -107,8 +113,15 @@ func (p *Programme) newDoubts() *doubts {
 		if d.parents[g.Bird] == nil {
 			d.parents[g.Bird], d.kin[g.Bird] = map[int]float64{}, map[int]int{}
 		}
+		if parent, found := g.DNA.Found(); found {
+			if d.byDNA == nil {
+				d.byDNA = map[[2]int]bool{}
+			}
+			d.parents[g.Bird][parent], d.byDNA[[2]int{g.Bird, parent}] = 1, true
+			continue
+		}
 		for parent, weight := range p.possible(&g) {
-			if weight > 0 || !g.DNA.excludes(parent) {
+			if !g.DNA.excludes(parent) {
 				d.parents[g.Bird][parent] = weight
 			}
 		}
@@ -131,6 +144,37 @@ func (p *Programme) newDoubts() *doubts {
 	return d
 }
 
+// contradicted returns the parents of a bird that the studbook has for certain and that are
+// not its parents by DNA, as gaps.
+func (p *Programme) contradicted(b int) (gaps []Gap) {
+	panel, bird := p.panel(), &p.Book.Birds[b]
+	if panel == nil || panel.Typed(bird.ID) == 0 {
+		return nil
+	}
+	x := p.Parentage(b)
+	for _, s := range [2]*ParentSide{&x.Sire, &x.Dam} {
+		if _, certain := s.Recorded.Known(); certain && s.Answer == ParentContradicted {
+			gaps = append(gaps, Gap{Bird: b, Sex: s.Sex})
+		}
+	}
+	return gaps
+}
+
+// ParentByDNA reports whether one of two birds is the parent of the other by DNA, though
+// the studbook does not have it so, as a reason against the pair.
+func (p *Programme) ParentByDNA(a, b int) (why Reason, is bool) {
+	d := p.doubts()
+	if d.byDNA == nil {
+		return why, false // asked of very many pairs
+	}
+	for _, of := range [2][2]int{{a, b}, {b, a}} {
+		if d.byDNA[of] {
+			return Reason{Code: IsParent, Birds: p.birds(of[0], of[1])}, true
+		}
+	}
+	return why, false
+}
+
 // possible returns the birds that could be the parent of a gap, with the weights that the
 // studbook gives them: the birds that it names and, unless their weights add up to 1,
 // every other bird that was there and of age, with weight 0.
@@ -148,7 +192,7 @@ func (p *Programme) possible(g *Gap) map[int]float64 {
 		}
 		rest -= c.Weight
 	}
-	if rest > 1e-9 {
+	if rest > 1e-9 || g.DNA != nil && g.DNA.Answer == ParentContradicted {
 		for _, b := range g.Possible {
 			who[int(b)] = max(who[int(b)], 0)
 		}
@@ -241,9 +285,15 @@ func (p *Programme) Doubt(a, b int) []Reason {
 	for _, of := range [2][2]int{{a, b}, {b, a}} {
 		chick, other := of[0], of[1]
 		if weight, ok := d.parents[chick][other]; ok {
-			why = append(why, Reason{Code: MateMayBeParent, Birds: p.birds(chick, other), Value: weight})
+			if !d.byDNA[of] { // which rules the pair out
+				why = append(why, Reason{Code: MateMayBeParent, Birds: p.birds(chick, other), Value: weight})
+			}
 		} else if parent, ok := d.kin[chick][other]; ok {
-			why = append(why, Reason{Code: KinMayBeParent, Birds: p.birds(chick, parent, other),
+			code := KinMayBeParent
+			if d.byDNA[[2]int{chick, parent}] {
+				code = KinIsParent
+			}
+			why = append(why, Reason{Code: code, Birds: p.birds(chick, parent, other),
 				Value: d.parents[chick][parent], Kin: p.kinInWords(other, parent, func() float64 { return p.kinshipWithParent(other, parent) })})
 		}
 	}

@@ -8,6 +8,9 @@ type KinBond struct {
 	Female, Male int        // in the snapshot; the first may be of unknown sex
 	F            float64    // of a chick
 	Kin          KinInWords // what the second is to the first
+	// ByDNA says that one is the parent of the other by DNA, though the studbook does not
+	// have it so; nil where F is what speaks against the pair.
+	ByDNA *Reason
 	// Bond is the open bond of the two; nil where a clutch alone tells of them, and
 	// that is Clutch then.
 	Bond   *studbook.Bond
@@ -15,16 +18,20 @@ type KinBond struct {
 }
 
 // KinBonds returns the pairs whose chick would have F of a limit or more, as
-// full and half siblings, and parents and their chicks have, by the female's id:
+// full and half siblings, and parents and their chicks have, if by DNA alone, by the female's id:
 // bonds are parted on a person's word alone, so they have to be told.
 func (p *Programme) KinBonds(limit float64) []KinBond {
 	var found []KinBond
 	for _, pair := range p.pairs() {
 		f := p.Pedigree.Kinship(p.node[pair[0]], p.node[pair[1]])
-		if !TooClose(f, limit) {
+		parent, is := p.ParentByDNA(pair[0], pair[1])
+		if !is && !TooClose(f, limit) {
 			continue
 		}
 		x := KinBond{Female: pair[0], Male: pair[1], F: f, Kin: p.KinInWordsOf(pair[0], pair[1], f)}
+		if is {
+			x.ByDNA = &parent
+		}
 		one, other := p.Book.Birds[pair[0]].ID, p.Book.Birds[pair[1]].ID
 		of := func(female, male string) bool {
 			return female == one && male == other || female == other && male == one

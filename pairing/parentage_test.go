@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
 )
 
 // family is a pair with two chicks at one place, and a male and a female that could be
@@ -146,7 +147,45 @@ func TestDoubtEndsWithTheTest(t *testing.T) {
 	assert.Equal(t, []pairing.Code{one, two}, doubts("D1", "S1", "S2"), "the chick was not typed")
 	assert.Equal(t, []pairing.Code{one, two}, doubts("D1", "C1"))
 	assert.Equal(t, []pairing.Code{one}, doubts("D1", "C1", "S2"))
-	assert.Equal(t, []pairing.Code{one}, doubts("D1", "C1", "S1", "S2"))
+	assert.Empty(t, doubts("D1", "C1", "S1", "S2"), "S1 is it, which is no doubt")
+}
+
+// TestParentsByDNAAreNoMates: a bird that DNA shows to be the parent is out of the question,
+// whatever the studbook says, and its kin are in doubt; so are pairs that live already.
+func TestParentsByDNAAreNoMates(t *testing.T) {
+	for _, sire := range []string{"", "S2", "S1=0.2; S2=0.8"} {
+		p, x := parentageOf(t, "C1", sire, "D1", "D1", "C1", "S1", "S2")
+		b, _ := p.Book.Index("S1")
+		r, err := pairing.NewRanker(t.Context(), decide(t, p), pairing.Options{})
+		require.NoError(t, err)
+		ranking, err := r.Rank(t.Context(), x.Bird)
+		require.NoError(t, err)
+		for _, c := range ranking.Candidates {
+			assert.NotEqual(t, b, c.Bird, "no candidate where the studbook has %q", sire)
+		}
+		out := false
+		for _, e := range ranking.RuledOut {
+			if e.Bird == b {
+				out = true
+				assert.Contains(t, e.Reasons, pairing.Reason{Code: pairing.IsParent, Birds: []*studbook.Bird{&p.Book.Birds[x.Bird], &p.Book.Birds[b]}})
+			}
+		}
+		assert.True(t, out, "S1 is ruled out where the studbook has %q", sire)
+		bond, paired := decide(t, p).BondOf(x.Bird)
+		assert.False(t, paired && bond.Male == b)
+		brother, _ := p.Book.Index("C2")
+		var codes []pairing.Code
+		for _, why := range p.Doubt(x.Bird, brother) {
+			codes = append(codes, why.Code)
+		}
+		assert.Equal(t, []pairing.Code{pairing.KinIsParent}, codes, "C2 is his son")
+	}
+	p := programmeOf(t, "studbook.csv", fmt.Sprintf(family, "", "D1"), "bonds.csv", "female,male,since\nC1,S1,2018\n",
+		"programme.toml", "[breeding_age]\nfemale = [2, 20]\nmale = [2, 20]\n", "genotypes.csv", typed("D1", "C1", "S1", "S2"))
+	bonds := p.KinBonds(0.125)
+	if assert.Len(t, bonds, 1) && assert.NotNil(t, bonds[0].ByDNA) {
+		assert.Equal(t, "S1", bonds[0].ByDNA.Birds[1].ID)
+	}
 }
 
 // TestGapsKnowOfTheTest: a gap says whom DNA has found for it.

@@ -37,6 +37,7 @@ const (
 	TooOld     Code = "too_old"     // Value its age, on Date if that is still to come, Other the age at which breeding ends, in years
 	OnHold     Code = "on_hold"     // Note why, Date until when
 	CloseKin   Code = "close_kin"   // Value F of a chick, Other the limit
+	IsParent   Code = "is_parent"   // by DNA, and the studbook does not have it so. Birds: the chick and its parent
 	Bonded     Code = "bonded"      // Birds: it and its mate
 	Elsewhere  Code = "elsewhere"   // From where it lives
 )

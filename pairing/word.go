@@ -507,6 +507,9 @@ func (d *Decision) allowed(f, m int) bool {
 	if TooClose(d.m.kin(f, m), d.limit) {
 		return false
 	}
+	if _, parent := d.p.ParentByDNA(d.m.females[f], d.m.males[m]); parent {
+		return false
+	}
 	_, no := d.DeclinedPair(d.m.females[f], d.m.males[m])
 	return !no
 }

@@ -81,6 +81,10 @@ func KinBondFinding(p *pairing.Programme, x *pairing.KinBond) studbook.Finding {
 			female, kinOf(x.Kin, female), document.FormatKinship(x.F), document.FormatKinship(p.Settings().LimitInbreeding)),
 		Help: "replace their eggs by dummies, and part them when the season allows; if a parent on record is wrong, correct it in the studbook",
 	}
+	if x.ByDNA != nil {
+		f.Message = fmt.Sprintf("it is paired with %s, though %s", female, byDNA(x.ByDNA))
+		f.Help = "look whether samples were mixed up; if not, write the parent down, replace their eggs by dummies, and part them when the season allows"
+	}
 	switch {
 	case x.Bond != nil:
 		f.Line = x.Bond.Line

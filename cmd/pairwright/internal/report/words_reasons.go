@@ -57,6 +57,8 @@ func ruledOutReason(r *pairing.Reason) string {
 		return onHold("breeding", r)
 	case pairing.CloseKin:
 		return fmt.Sprintf("too closely related: a chick would have F %s, the limit is %s", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
+	case pairing.IsParent:
+		return byDNA(r)
 	case pairing.Bonded:
 		return "is bonded to " + r.Birds[1].ID
 	case pairing.Elsewhere:
@@ -152,6 +154,8 @@ func doubtReason(r *pairing.Reason) string {
 	case pairing.KinMayBeParent:
 		return fmt.Sprintf("the %s of %s may be %s, %s%s: have both tested before they breed",
 			ParentWord(r.Birds[1].Sex), r.Birds[0].ID, r.Birds[1].ID, kinOf(r.Kin, r.Birds[2].ID), named(r.Value))
+	case pairing.KinIsParent:
+		return fmt.Sprintf("%s, %s: their kinship is higher than it says here until that is written down", byDNA(r), kinOf(r.Kin, r.Birds[2].ID))
 	case pairing.MayBeSiblings:
 		apart := "on the same day"
 		if r.Count > 0 {
@@ -160,6 +164,11 @@ func doubtReason(r *pairing.Reason) string {
 		return fmt.Sprintf("%s and %s hatched at one place %s, and nobody knows their parents: they may be full siblings; have both tested before they breed", r.Birds[0].ID, r.Birds[1].ID, apart)
 	}
 	return ""
+}
+
+// byDNA says whom DNA has found to be a parent of a bird.
+func byDNA(r *pairing.Reason) string {
+	return fmt.Sprintf("by DNA the %s of %s is %s", ParentWord(r.Birds[1].Sex), r.Birds[0].ID, r.Birds[1].ID)
 }
 
 // named says how a parent came to be thought of.
