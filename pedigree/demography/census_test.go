@@ -517,7 +517,7 @@ func TestNeedIsRounded(t *testing.T) {
 	}
 	set := census(t, &studbook.Colony{}, "2015-04-20").Need(demography.Programme, 10, 0, 0)
 	set.Living, set.Target, set.Chicks.Known = 10, 10, false
-	for yearly, chicks := range map[float64]float64{1: 0, .99: 1, .88: 2, .86: 2, .84: 3} { // of (10 - 10 yearly) / 0.6
+	for yearly, chicks := range map[float64]float64{1: 0, .998: 0, .99: 1, .88: 2, .86: 2, .84: 3} { // of (10 - 10 yearly) / 0.6
 		assert.Equal(t, chicks, set.Assuming(.6, yearly).Chicks.Value, yearly)
 	}
 }

@@ -61,7 +61,7 @@ type Need struct {
 // over the ages a of the living, S the survival curve of the birds of both
 // sexes watched after the day since, and s the share of chicks that live to the
 // age that those of the season have in a year, when they hatch on the day hatch,
-// or today where that has passed; 1 at least where any bird is lacking, or a
+// or today where that has passed; 1 at least from a twentieth of a chick on, or a
 // small scope would die out. Rounding up would let a scope grow that is to hold its
 // level. Birds are taken neither to come nor to go. To hold the level the target is
 // the number of living; for a goal some years away see StepToward. The records of a
@@ -156,7 +156,7 @@ func (n *Need) expect(c *Census, living []int, curve Curve, table LifeTable) {
 }
 
 // chicksNeeded returns (target - expected) / survival to the nearest whole number, 1 at
-// least where any bird is lacking.
+// least where that is a twentieth or more.
 func chicksNeeded(target int, expected float64, ok bool, survival float64) Number {
 	const rounding = 1e-9 // of the sum
 	lacking := float64(target) - expected
@@ -165,6 +165,10 @@ func chicksNeeded(target int, expected float64, ok bool, survival float64) Numbe
 	}
 	if !ok || survival == 0 {
 		return Number{}
+	}
+	const nothing = 0.05 // of a chick: so few deaths are as good as none
+	if lacking/survival < nothing {
+		return known(0)
 	}
 	return known(max(1, math.Round(lacking/survival)))
 }

@@ -115,6 +115,11 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 		return "no mate for the coming season: " + planText(p, &r.Alone)
 	}
 	text := withWhomText(p, r.Bird, x)
+	kin := pairing.Reason{Code: pairing.CloseKin, Value: x.Kinship, Other: r.Limit}
+	tooClose := pairing.TooClose(x.Kinship, r.Limit)
+	if x.Kind == pairing.BondKept && tooClose {
+		return text + "; they are to hatch nothing, as they are " + planText(p, &kin)
+	}
 	if x.Kind != pairing.BondNew || x.Word == nil {
 		return text
 	}
@@ -122,8 +127,7 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 	text += "; " + planText(p, &word)
 	k := slices.IndexFunc(r.Candidates, func(c pairing.Candidate) bool { return c.Decided })
 	switch {
-	case pairing.TooClose(x.Kinship, r.Limit):
-		kin := pairing.Reason{Code: pairing.CloseKin, Value: x.Kinship, Other: r.Limit}
+	case tooClose:
 		text += ", though they are " + planText(p, &kin)
 	case k >= 0 && !r.Candidates[k].Verdict.Good():
 		text += ", though by its figures the programme gains nothing by the pair"
