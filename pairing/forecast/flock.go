@@ -37,6 +37,7 @@ type flock struct {
 
 	birds  []bird // by slot
 	living []int  // slots, in order of hatch
+	began  int    // living birds at the beginning of the year
 	unused []int  // slots
 	held   []int  // living birds by place
 

@@ -61,6 +61,22 @@ func TestFirstSeason(t *testing.T) {
 	}
 }
 
+// The step toward a goal is taken from the birds of the beginning of the year, not from those
+// that the winter has left: that would be a step down.
+func TestStepTowardAGoal(t *testing.T) {
+	p := demography.Prospect{Survival: slices.Repeat([]float64{.9}, 60)}
+	start := Start{Birds: make([]Bird, 100)}
+	for i := range start.Birds {
+		start.Birds[i] = Bird{Sex: Female + Sex(i%2), Age: 2 + i%7}
+	}
+	rules := Rules{Female: p, Male: p, MostChicks: 4, Chance: 1, FirstSeason: 1, Birds: 100, Growing: 10, Wait: .5}
+	result, err := Run(context.Background(), &start, &rules, []Policy{Random{}}, Options{Years: 8, Runs: 60, Seed: 3})
+	require.NoError(t, err)
+	for year, y := range result.Courses[0].Years {
+		assert.InDelta(t, 100, y.Size.Mean.Value, 1.5, "year %d", year)
+	}
+}
+
 // The limits of F are those of today, raised by what all come to share since the start; the
 // decision forms a pair of cousins only for a bird that has no other; and pairs of the
 // start that are too close kin hatch nothing under a policy that plans.

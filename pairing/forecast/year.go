@@ -34,6 +34,7 @@ type brood struct {
 // bonds are formed and chicks allowed, they hatch, each bird lives through the rest of
 // the year or dies, bonds may end, and birds move on from where there are too many.
 func (f *flock) step(p Policy) {
+	f.began = len(f.living)
 	if f.rules.Wait > 0 {
 		f.die(func(l lives) float64 { return l.season })
 	}
@@ -229,7 +230,7 @@ func (f *flock) allowDecided() {
 
 // level returns the number of birds wanted in a year, for which there is room.
 func (f *flock) level() float64 {
-	birds := demography.StepToward(len(f.living), f.rules.Birds, f.rules.Growing-f.year)
+	birds := demography.StepToward(f.began, f.rules.Birds, f.rules.Growing-f.year)
 	return float64(min(birds, f.rules.room))
 }
 

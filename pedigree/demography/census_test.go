@@ -554,6 +554,9 @@ func TestNeedThatCannotBeSaid(t *testing.T) {
 	assert.Equal(t, 121, demography.StepToward(100, 121, 1))
 	assert.Equal(t, 50, demography.StepToward(0, 50, 10))
 	assert.Equal(t, 91, demography.StepToward(100, 82, 2))
+	assert.Equal(t, 87, demography.StepToward(100, 76, 2), "87.2")
+	assert.Equal(t, 52, demography.StepToward(51, 53, 10), "51.2, and a bird at least")
+	assert.Equal(t, 52, demography.StepToward(53, 51, 10), "52.8: down as up, or a goal is never come down to")
 }
 
 // randomColony draws a colony whose dates are often vague or absent, with moves

@@ -175,13 +175,19 @@ func chicksNeeded(target int, expected float64, ok bool, survival float64) Numbe
 
 // StepToward returns the number of birds wanted in a year by a population that
 // is to grow, or shrink, from now to goal over a number of years by the same
-// factor each year, rounded up: now·(goal/now)^(1/years). With one year or
-// less it is the goal; a population of nobody cannot grow by a factor, and its
-// step is the goal too.
+// factor each year, to the nearest whole number and a bird nearer at least:
+// now·(goal/now)^(1/years). With one year or less it is the goal; a population of
+// nobody cannot grow by a factor, and its step is the goal too.
 func StepToward(now, goal, years int) int {
 	if years <= 1 || now <= 0 || goal <= 0 {
 		return max(goal, 0)
 	}
-	step := float64(now) * math.Pow(float64(goal)/float64(now), 1/float64(years))
-	return int(math.Ceil(step - 1e-9))
+	step := int(math.Round(float64(now) * math.Pow(float64(goal)/float64(now), 1/float64(years))))
+	switch {
+	case now < goal:
+		return max(step, now+1)
+	case now > goal:
+		return min(step, now-1)
+	}
+	return goal
 }
