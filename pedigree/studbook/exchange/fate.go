@@ -753,12 +753,16 @@ func since(d date) string {
 // the end.
 func (im *importer) movesOf(b *bird, stays []stay, dead bool) {
 	here, out := "", false
+	var unknown date // the day of moves without one, worked out once: all rows of a file may be of one bird
 	move := func(d date, from, to, reason string) {
 		if from == to {
 			return
 		}
 		if !d.known() {
-			d = im.someDay(b)
+			if unknown.text == "" {
+				unknown = im.someDay(b)
+			}
+			d = unknown
 		}
 		if d.known() {
 			im.moves = append(im.moves, studbook.Move{ID: b.id, Date: toDate(d), From: from, To: to, Reason: reason})
