@@ -379,24 +379,26 @@ func (s *ParentSide) answer() {
 	if s.Answer == ParentWild {
 		return
 	}
-	certain := false
-	named, tested := 0.0, false // of those on record, and whether any of them was
+	named, tested := 0.0, false // the chance of those on record, and whether any of them was typed
 	for _, c := range s.Candidates {
 		if c.Named {
 			named += c.Chance.After
 			tested = tested || c.Compared > 0
 		}
 	}
-	_, certain = s.Recorded.Known()
+	_, certain := s.Recorded.Known()
 	best := s.Best()
+	sure := best != nil && best.Chance.After >= sureParent
 	switch {
 	case !slices.ContainsFunc(s.Candidates, func(c ParentCandidate) bool { return c.Compared > 0 }):
 		s.Answer = ParentNotTested
 	case tested && named < 1-sureParent:
 		s.Answer = ParentContradicted
-	case best != nil && best.Chance.After >= sureParent && certain && best.Named:
-		s.Answer = map[bool]ParentAnswer{true: ParentAgrees, false: ParentNotTested}[best.Compared > 0]
-	case best != nil && best.Chance.After >= sureParent && best.Compared > 0:
+	case sure && certain && best.Named && best.Compared > 0:
+		s.Answer = ParentAgrees
+	case sure && certain && best.Named:
+		s.Answer = ParentNotTested
+	case sure && best.Compared > 0:
 		s.Answer = ParentFound
 	default:
 		s.Answer = ParentOpen
