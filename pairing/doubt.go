@@ -1,6 +1,7 @@
 package pairing
 
 import (
+	"context"
 	"math"
 	"slices"
 	"sync"
@@ -100,8 +101,8 @@ func (p *Programme) newDoubts() *doubts {
 	var gaps []Gap
 	for _, b := range p.Book.Living {
 		gaps = append(gaps, p.gapsOf(b)...)
-		gaps = append(gaps, p.contradicted(b)...)
 	}
+	gaps = append(gaps, p.contradicted()...)
 	if len(gaps) == 0 {
 		return d
 	}
@@ -144,17 +145,20 @@ func (p *Programme) newDoubts() *doubts {
 	return d
 }
 
-// contradicted returns the parents of a bird that the studbook has for certain and that are
-// not its parents by DNA, as gaps.
-func (p *Programme) contradicted(b int) (gaps []Gap) {
-	panel, bird := p.panel(), &p.Book.Birds[b]
-	if panel == nil || panel.Typed(bird.ID) == 0 {
+// contradicted returns the parents of living birds that the studbook has for certain and
+// that are not their parents by DNA, as gaps.
+func (p *Programme) contradicted() (gaps []Gap) {
+	panel := p.panel()
+	if panel == nil {
 		return nil
 	}
-	x := p.Parentage(b)
-	for _, s := range [2]*ParentSide{&x.Sire, &x.Dam} {
-		if _, certain := s.Recorded.Known(); certain && s.Answer == ParentContradicted {
-			gaps = append(gaps, Gap{Bird: b, Sex: s.Sex})
+	typed := slices.DeleteFunc(slices.Clone(p.Book.Living), func(b int) bool { return panel.Typed(p.Book.Birds[b].ID) == 0 })
+	judged, _ := p.parentages(context.Background(), typed)
+	for _, x := range judged {
+		for _, s := range [2]*ParentSide{&x.Sire, &x.Dam} {
+			if _, certain := s.Recorded.Known(); certain && s.Answer == ParentContradicted {
+				gaps = append(gaps, Gap{Bird: x.Bird, Sex: s.Sex})
+			}
 		}
 	}
 	return gaps
