@@ -20,7 +20,7 @@ those first whose parents in the studbook ought to be changed. It changes nothin
 itself: record parent does.`,
 	Birds: []string{"bird"}, Usage: "[ID]",
 	Rows:   "a row for each bird that could be a parent",
-	uses:   []string{"genotypes.csv", "moves.csv"},
+	uses:   []string{"moves.csv"},
 	living: true,
 	new:    func() ask { return parents{} },
 }

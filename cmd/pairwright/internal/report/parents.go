@@ -32,7 +32,10 @@ func ParentsDocument(p *pairing.Programme, x *pairing.Parentage) *document.Docum
 			d.Sections = append(d.Sections, document.Section{Title: "Who could be the " + ParentWord(s.Sex), Blocks: []document.Block{parentTable(p, s)}})
 		}
 	}
-	d.Notes = append(parentNotes(p), sentences(Assumptions(p))...)
+	d.Notes = sentences(Assumptions(p))
+	if x.Typed > 0 {
+		d.Notes = append(parentNotes(p), d.Notes...)
+	}
 	return d
 }
 
@@ -167,11 +170,12 @@ func parentTable(p *pairing.Programme, s *pairing.ParentSide) *document.Table {
 
 // AllParentsDocument says of every bird that was typed whether its parents are right.
 func AllParentsDocument(p *pairing.Programme, all []*pairing.Parentage) *document.Document {
-	d := &document.Document{Title: "Parents by DNA", About: about(p), Footer: Advice, Notes: append(parentNotes(p), sentences(Assumptions(p))...)}
+	d := &document.Document{Title: "Parents by DNA", About: about(p), Footer: Advice, Notes: sentences(Assumptions(p))}
 	if len(all) == 0 {
 		d.Lead = "No bird has a genotype" + noGenotypes(p) + ", so nothing can be said of parents by DNA. check lists the parents that a test would best clear up."
 		return d
 	}
+	d.Notes = append(parentNotes(p), d.Notes...)
 	all = slices.Clone(all)
 	unsettled := func(x *pairing.Parentage) int {
 		n := 0
