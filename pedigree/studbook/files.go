@@ -126,7 +126,7 @@ var (
 		textColumn("reason", "why", func(u *Ruling) *string { return &u.Reason }),
 	}}
 	genotypesTable = &file[Genotype]{genotypesFile, "a bird's markers, as a laboratory found them", func(g *Genotype) *int { return &g.Line }, []column[Genotype]{
-		idColumn("id", "the bird", func(g *Genotype) *string { return &g.ID }).bird().key(),
+		idColumn("id", "the bird: its id, or its band or name where no other bird has it", func(g *Genotype) *string { return &g.ID }).bird().key(),
 	}}
 	changesTable = &file[Change]{changesFile, "a row of another file that was written by `record`, `undo` or the pages", func(c *Change) *int { return &c.Line }, []column[Change]{
 		countColumn("change", "number of the change; rows with one number were written together", "changes", func(c *Change) *int { return &c.Number }),

@@ -80,21 +80,28 @@ func (c *Colony) GenotypeRows() [][]string {
 	return rows
 }
 
-// readGenotypes reads the markers of birds. A laboratory's table often has samples of
-// nobody in the studbook, cells that failed and columns of its own: what cannot be read
-// is told and left out, for it takes nothing but knowledge away.
+// readGenotypes reads the markers of birds. A laboratory's table often has the bands of
+// birds, samples of nobody in the studbook, cells that failed and columns of its own: what
+// cannot be read is told and left out, for it takes nothing but knowledge away.
 func (r *reader) readGenotypes() error {
-	lines := make(map[string]int)
+	lines, named := make(map[string]int), 0
 	t, found, err := load(r, genotypesTable, func(s spot, g *Genotype) bool {
 		if !s.needed("id") || !r.birds {
 			return false
+		}
+		i, ok := r.index.find(g.ID)
+		if !ok {
+			if i, ok = r.names()[strings.ToLower(g.ID)]; ok && i >= 0 {
+				g.ID = r.colony.Birds[i].ID
+				named++
+			}
 		}
 		if first, twice := lines[g.ID]; twice {
 			r.fault(s.at("id"), codeDuplicateID, fmt.Sprintf("the bird stands in line %d already", first), "keep the row of the sample that you trust, and delete the other")
 			return false
 		}
 		lines[g.ID] = s.line
-		if i, ok := r.index.find(g.ID); !ok || !r.colony.Birds[i].Recorded {
+		if !ok || i < 0 || !r.colony.Birds[i].Recorded {
 			r.warn(s.at("id"), codeSampleOfNobody, "no bird of the studbook has this id, so its row is left out", r.alike(g.ID, "correct the id, or add the bird to the studbook"))
 			return false
 		}
@@ -102,6 +109,9 @@ func (r *reader) readGenotypes() error {
 	})
 	if t == nil || err != nil {
 		return err
+	}
+	if named > 0 {
+		r.note("%s: %s by band or name", t.file, Counted(named, "bird is found", "birds are found"))
 	}
 	r.readMarkers(t, found)
 	return nil

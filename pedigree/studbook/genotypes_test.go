@@ -49,6 +49,29 @@ func TestGenotypesAreRead(t *testing.T) {
 	}
 }
 
+// TestBirdsByTheirBands: a laboratory knows birds by what stands on them. A band that two
+// birds have is nobody's, and a bird is not typed twice under two names.
+func TestBirdsByTheirBands(t *testing.T) {
+	const birds = "id,name,band,sex,sire,dam,hatch_date\nA,Kit,R-1,M,,,2010\nB,Wren,R-2,F,,,2010\nC,Wren,R-3,F,,,2010\n"
+	read := func(genotypes string) (*Colony, error) {
+		return Read(t.Context(), folder("studbook.csv", birds, "genotypes.csv", genotypes), "studbook.csv", Options{})
+	}
+	c, err := read("id,M\nr-1,1/2\nB,2/2\nWren,1/1\n")
+	require.NoError(t, err)
+	assert.Equal(t, [][]string{{"id", "M"}, {"A", "1/2"}, {"B", "2/2"}}, c.GenotypeRows())
+	assert.Contains(t, c.Notes, "genotypes.csv: 1 bird is found by band or name")
+	assert.Equal(t, "warning genotypes.csv:4 id sample_of_nobody", brief(c.Warnings[len(c.Warnings)-1]))
+	c, err = read("id,M\nA,1/2\nKit,2/2\n")
+	assert.Contains(t, briefly(findingsOf(t, c, err)), "error genotypes.csv:3 id duplicate_id")
+}
+
+func briefly(findings []Finding) (all []string) {
+	for _, f := range findings {
+		all = append(all, brief(f))
+	}
+	return all
+}
+
 // TestMarkersThatLookLikeOthers: what could be two columns of one marker or two markers is
 // taken for one only if its name or its cells say so.
 func TestMarkersThatLookLikeOthers(t *testing.T) {
