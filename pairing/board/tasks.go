@@ -87,6 +87,7 @@ func (b *Board) fillTasks(ctx context.Context, d *pairing.Decision, pairs []revi
 	}
 	b.nestsDue()
 	b.bands()
+	b.parents()
 	b.quarantines()
 	for _, m := range moves.Sent {
 		t := b.add(SendBird, m.Timing.Latest, m.Mover())
@@ -184,6 +185,27 @@ func (b *Board) bands() {
 			due = fledges
 		}
 		b.add(BandBird, due, i)
+	}
+}
+
+// parents adds the parents of birds here that DNA has found and that the studbook does not
+// have.
+func (b *Board) parents() {
+	p := b.Programme
+	panel := p.Panel()
+	if panel == nil {
+		return
+	}
+	for _, i := range p.Book.LivingAt(b.Colony) {
+		if panel.Typed(p.Book.Birds[i].ID) == 0 {
+			continue
+		}
+		x := p.Parentage(i)
+		for _, s := range [2]*pairing.ParentSide{&x.Sire, &x.Dam} {
+			if parent, found := s.Found(); found {
+				b.add(review.RecordParent, 0, i, parent).Parent = s.Sex
+			}
+		}
 	}
 }
 

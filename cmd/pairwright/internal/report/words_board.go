@@ -33,6 +33,8 @@ func TaskWhat(colony string, t *board.Task) string {
 		return "have " + pair(0) + " examined and sexed"
 	case review.SexBird:
 		return "have " + one + " sexed"
+	case review.RecordParent:
+		return "write down the " + ParentWord(t.Parent) + " of " + one + ": " + t.Birds[1].Named()
 	case review.MoveBird, review.PlaceYoung, board.SendBird:
 		return moveTask(colony, t)
 	case board.HatchDue:
@@ -115,6 +117,8 @@ func TaskWhy(p *pairing.Programme, t *board.Task) string {
 		}
 	case board.SendBird:
 		return "decided so by people"
+	case review.RecordParent:
+		return "found by DNA; the studbook does not have it"
 	case board.HatchDue:
 		return eggsText(t.Clutch) + ", " + document.FormatDateInText(t.Clutch.Laid)
 	case board.FledgeDue:
