@@ -148,14 +148,10 @@ func (p *Programme) newDoubts() *doubts {
 // contradicted returns the parents of living birds that the studbook has for certain and
 // that are not their parents by DNA, as gaps.
 func (p *Programme) contradicted() (gaps []Gap) {
-	panel := p.panel()
-	if panel == nil {
-		return nil
-	}
-	typed := slices.DeleteFunc(slices.Clone(p.Book.Living), func(b int) bool { return panel.Typed(p.Book.Birds[b].ID) == 0 })
+	typed := slices.DeleteFunc(slices.Clone(p.Book.Living), func(b int) bool { return p.Typed(b) == 0 })
 	judged, _ := p.parentages(context.Background(), typed)
 	for _, x := range judged {
-		for _, s := range [2]*ParentSide{&x.Sire, &x.Dam} {
+		for _, s := range x.Sides() {
 			if _, certain := s.Recorded.Known(); certain && s.Answer == ParentContradicted {
 				gaps = append(gaps, Gap{Bird: x.Bird, Sex: s.Sex})
 			}

@@ -10,7 +10,6 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
-	"pairwright/pedigree/markers"
 	"pairwright/pedigree/studbook"
 )
 
@@ -55,6 +54,9 @@ type Parentage struct {
 	// is not.
 	ExcludesKnown, ExcludesUnknown float64
 }
+
+// Sides are the sire and the dam.
+func (x *Parentage) Sides() [2]*ParentSide { return [2]*ParentSide{&x.Sire, &x.Dam} }
 
 // ParentSide is one of the two parents.
 type ParentSide struct {
@@ -125,8 +127,14 @@ func (s *ParentSide) Unsettled() bool {
 	return s.Answer == ParentFound || s.Answer == ParentContradicted
 }
 
-// Panel is the markers of the programme, nil where no bird was typed.
-func (p *Programme) Panel() *markers.Panel { return p.panel() }
+// Typed returns at how many markers a bird was typed, 0 of one that never was.
+func (p *Programme) Typed(b int) int {
+	panel := p.panel()
+	if panel == nil {
+		return 0
+	}
+	return panel.Typed(p.Book.Birds[b].ID)
+}
 
 // Parentage judges by DNA who the parents of a bird are. Before the test whoever the
 // studbook names has the weight it gives, and the rest is shared evenly among all others
@@ -154,13 +162,9 @@ func (p *Programme) Parentages(ctx context.Context) ([]*Parentage, error) {
 
 // testGaps fills in what genotypes say of the parents that are not known.
 func (p *Programme) testGaps(gaps []Gap) {
-	panel := p.panel()
-	if panel == nil {
-		return
-	}
 	of := map[int][]int{} // gaps by bird
 	for k, g := range gaps {
-		if panel.Typed(p.Book.Birds[g.Bird].ID) > 0 {
+		if p.Typed(g.Bird) > 0 {
 			of[g.Bird] = append(of[g.Bird], k)
 		}
 	}
@@ -219,10 +223,7 @@ func (p *Programme) judge(sire, dam *Gap) *Parentage {
 	x := &Parentage{Bird: sire.Bird, Sire: ParentSide{Sex: sire.Sex, Recorded: bird.Sire}, Dam: ParentSide{Sex: dam.Sex, Recorded: bird.Dam}}
 	p.enlist(&x.Sire, sire)
 	p.enlist(&x.Dam, dam)
-	if panel := p.panel(); panel != nil {
-		x.Typed = panel.Typed(bird.ID)
-	}
-	if x.Typed > 0 {
+	if x.Typed = p.Typed(x.Bird); x.Typed > 0 {
 		p.test(x)
 	}
 	x.Sire.answer()
@@ -293,9 +294,9 @@ func (p *Programme) enlist(s *ParentSide, g *Gap) {
 			others = append(others, b)
 		}
 	}
-	each, panel := rest/float64(len(others)+1), p.panel()
+	each := rest / float64(len(others)+1)
 	for _, b := range others {
-		if panel != nil && panel.Typed(p.Book.Birds[b].ID) > 0 {
+		if p.Typed(int(b)) > 0 {
 			s.Candidates = append(s.Candidates, ParentCandidate{Bird: int(b), Chance: Chance{Before: each}})
 		} else {
 			s.Untyped++

@@ -192,16 +192,11 @@ func (b *Board) bands() {
 // have.
 func (b *Board) parents() {
 	p := b.Programme
-	panel := p.Panel()
-	if panel == nil {
-		return
-	}
 	for _, i := range p.Book.LivingAt(b.Colony) {
-		if panel.Typed(p.Book.Birds[i].ID) == 0 {
+		if p.Typed(i) == 0 {
 			continue
 		}
-		x := p.Parentage(i)
-		for _, s := range [2]*pairing.ParentSide{&x.Sire, &x.Dam} {
+		for _, s := range p.Parentage(i).Sides() {
 			if parent, found := s.Found(); found {
 				b.add(review.RecordParent, 0, i, parent).Parent = s.Sex
 			}

@@ -99,7 +99,7 @@ func parentSide(p *pairing.Programme, s *pairing.ParentSide) ParentSide {
 func ParentsRows(p *pairing.Programme, all []*pairing.Parentage) []ParentRow {
 	rows := []ParentRow{}
 	for _, x := range all {
-		for _, s := range [2]*pairing.ParentSide{&x.Sire, &x.Dam} {
+		for _, s := range x.Sides() {
 			for _, c := range parentSide(p, s).Candidates {
 				rows = append(rows, ParentRow{
 					p.Book.Birds[x.Bird].ID, report.ParentWord(s.Sex), string(s.Answer),

@@ -91,7 +91,7 @@ func pedigreeFindings(ctx context.Context, p *pairing.Programme, err error) ([]s
 		return nil, err
 	}
 	for _, x := range tested {
-		for _, side := range [2]*pairing.ParentSide{&x.Sire, &x.Dam} {
+		for _, side := range x.Sides() {
 			if side.Answer == pairing.ParentContradicted {
 				found = append(found, report.ParentFinding(p, x.Bird, side))
 			}

@@ -62,7 +62,7 @@ func (parents) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 
 func foundParents(p *pairing.Programme, x *pairing.Parentage) url.Values {
 	var found url.Values
-	for _, s := range [2]*pairing.ParentSide{&x.Sire, &x.Dam} {
+	for _, s := range x.Sides() {
 		if parent, ok := s.Found(); ok {
 			if found == nil {
 				found = url.Values{"bird": {p.Book.Birds[x.Bird].ID}}

@@ -150,7 +150,7 @@ func figuresOf(p *pairing.Programme, x *pairing.Profile) document.Facts {
 		document.Fact{Name: "Living descendants", Value: document.FormatCount(x.Descendants)},
 		document.Fact{Name: "Sire", Value: parentText(p, bird.Sire)},
 		document.Fact{Name: "Dam", Value: parentText(p, bird.Dam)})
-	if panel := p.Panel(); panel != nil && panel.Typed(bird.ID) > 0 && bird.Origin != studbook.OriginWild {
+	if p.Typed(x.Bird) > 0 && bird.Origin != studbook.OriginWild {
 		dna := p.Parentage(x.Bird)
 		f = append(f, document.Fact{Name: "Parents by DNA", Value: "sire " + parentInShort(p, &dna.Sire) + "; dam " + parentInShort(p, &dna.Dam)})
 	}

@@ -27,7 +27,7 @@ func ParentsDocument(p *pairing.Programme, x *pairing.Parentage) *document.Docum
 	if steps := ParentSteps(p, x); len(steps) > 0 {
 		d.Sections = append(d.Sections, document.Section{Title: "What to do", Blocks: []document.Block{document.List(steps)}})
 	}
-	for _, s := range [2]*pairing.ParentSide{&x.Sire, &x.Dam} {
+	for _, s := range x.Sides() {
 		if len(s.Candidates) > 0 || s.Untyped > 0 {
 			d.Sections = append(d.Sections, document.Section{Title: "Who could be the " + ParentWord(s.Sex), Blocks: []document.Block{parentTable(p, s)}})
 		}
@@ -41,7 +41,7 @@ func ParentsDocument(p *pairing.Programme, x *pairing.Parentage) *document.Docum
 
 // noGenotypes says that the colony has none at all, "" if it has some.
 func noGenotypes(p *pairing.Programme) string {
-	if p.Panel() != nil {
+	if len(p.Book.Colony.Genotypes) > 0 {
 		return ""
 	}
 	return ", as there is no genotypes.csv with any"
@@ -104,9 +104,9 @@ func recordedParent(p *pairing.Programme, s *pairing.ParentSide) string {
 
 // ParentSteps are what a keeper ought to do after the test of a bird, most urgent first.
 func ParentSteps(p *pairing.Programme, x *pairing.Parentage) []string {
-	var steps []string
+	steps := []string{}
 	id := p.Book.Birds[x.Bird].ID
-	for _, s := range [2]*pairing.ParentSide{&x.Sire, &x.Dam} {
+	for _, s := range x.Sides() {
 		word := ParentWord(s.Sex)
 		b, sure := s.Sure()
 		write := "write down that it is unknown"
@@ -123,9 +123,6 @@ func ParentSteps(p *pairing.Programme, x *pairing.Parentage) []string {
 		case s.Answer == pairing.ParentOpen:
 			steps = append(steps, "Ask the laboratory for more markers: these do not tell the birds apart that could be the "+word+".")
 		}
-	}
-	if steps == nil {
-		steps = []string{}
 	}
 	return steps
 }
@@ -179,7 +176,7 @@ func AllParentsDocument(p *pairing.Programme, all []*pairing.Parentage) *documen
 	all = slices.Clone(all)
 	unsettled := func(x *pairing.Parentage) int {
 		n := 0
-		for _, s := range [2]*pairing.ParentSide{&x.Sire, &x.Dam} {
+		for _, s := range x.Sides() {
 			if s.Unsettled() {
 				n++
 			}
