@@ -19,7 +19,8 @@ type Choice struct {
 	Value                  float64 // of the pair
 	// NetGain is what the programme gains by the pair, less what the mate would do
 	// otherwise: value(i,j) + W(without i and j) − W(without i), W the largest sum
-	// of values over the free birds that remain.
+	// of values over the free birds that remain. It ranks the mates of one bird: for
+	// the other bird of the same pair it is another figure.
 	NetGain float64
 	// Charged is true of a pair that needs a move and is not formed: its Value and
 	// NetGain have what a move must be worth, the decision's LeastGain, taken off, so

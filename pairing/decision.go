@@ -85,9 +85,9 @@ type Bond struct {
 	Late         bool         // the two cannot be together before the season after the coming one
 	Advantage    float64      // of one chick, in weighted gene diversity
 
-	// Of new bonds: what the pair is worth, what the programme gains by it less
-	// what the two would do otherwise, and the share of the programme's eligible
-	// pairs that it is ahead of.
+	// Of new bonds: what the pair is worth, its net gain as a mate for the female
+	// (see Choice.NetGain), and the share of the programme's eligible pairs that it
+	// is ahead of.
 	Value, NetGain, AheadOf float64
 }
 

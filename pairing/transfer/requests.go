@@ -70,8 +70,9 @@ type Instead struct {
 	Female, Male int // -1 of a young bird's move
 	At           string
 	Move         *pairing.PlannedMove // nil if nobody moves
-	NetGain      float64              // of the pair
+	NetGain      float64              // of the pair, for the bird that it shares with what was asked for, the female if none
 	Charged      float64              // the same as the net gain of Asked is; see Decision.Charged
+	Asked        float64              // net gain of what was asked for, for the same bird
 }
 
 // Desk is all requests, judged together.
@@ -248,7 +249,7 @@ func (j *judge) other(ctx context.Context, x *Judged, refuse func(pairing.Reason
 		for out := range p.AllRuledOut(ranking) {
 			if out.Bird == x.Partner {
 				if other, ok := j.decided(x.Partner); ok && out.Reasons[0].Is(pairing.Promised) {
-					j.rather(x, about(p, MatesOwn, x.Partner, other.Mate(x.Partner)), other)
+					j.rather(x, about(p, MatesOwn, x.Partner, other.Mate(x.Partner)), other, x.Partner)
 					return nil
 				}
 				refuse(about(p, MateRuledOut, b, x.Partner), out.Reasons...)
@@ -266,18 +267,18 @@ func (j *judge) other(ctx context.Context, x *Judged, refuse func(pairing.Reason
 		return nil
 	}
 	if bond, ok := j.decided(b); ok {
-		j.rather(x, about(p, BirdsOwn, b, bond.Mate(b)), bond)
+		j.rather(x, about(p, BirdsOwn, b, bond.Mate(b)), bond, b)
 		return nil
 	}
 	if bond, ok := j.decided(x.Asked.Bird); ok {
-		j.rather(x, about(p, MatesOwn, x.Asked.Bird, bond.Mate(x.Asked.Bird)), bond)
+		j.rather(x, about(p, MatesOwn, x.Asked.Bird, bond.Mate(x.Asked.Bird)), bond, x.Asked.Bird)
 		return nil
 	}
 	if d.Crowded(b, x.Asked.Bird) {
 		if taker := j.taker(to, p.Book.Birds[b].Sex); taker != nil {
 			r := about(p, PlaceTaken, taker.Move.Bird, taker.Mate(taker.Move.Bird))
 			r.To = to
-			j.rather(x, r, *taker)
+			j.rather(x, r, *taker, -1)
 			return nil
 		}
 	} else {
@@ -317,9 +318,23 @@ func (j *judge) decided(b int) (pairing.Bond, bool) {
 	return bond, ok && bond.Kind == pairing.BondNew
 }
 
-func (j *judge) rather(x *Judged, why pairing.Reason, bond pairing.Bond) {
+// rather answers that the decision has another pair. Both are weighed as mates of the
+// bird that they share, -1 if there is none: net gains for different birds are no
+// measure of each other.
+func (j *judge) rather(x *Judged, why pairing.Reason, bond pairing.Bond, shared int) {
 	x.Answer, x.Why = Rather, []pairing.Reason{why}
-	x.Instead = &Instead{bond.Female, bond.Male, bond.Place, bond.Move, bond.NetGain, j.d.Charged(bond.NetGain, bond.Move != nil)}
+	gain, asked := bond.NetGain, x.net()
+	if shared >= 0 {
+		if c, ok := j.ranker.Weigh(shared, bond.Mate(shared)); ok {
+			gain = c.NetGain
+		}
+		if x.Asked != nil && x.Asked.Bird == shared {
+			if c, ok := j.ranker.Weigh(shared, x.Bird); ok {
+				asked = c.NetGain
+			}
+		}
+	}
+	x.Instead = &Instead{bond.Female, bond.Male, bond.Place, bond.Move, gain, j.d.Charged(gain, bond.Move != nil), asked}
 }
 
 // agree answers yes, with what must come true first.

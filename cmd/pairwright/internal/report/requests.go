@@ -39,7 +39,7 @@ func RequestsDocument(p *pairing.Programme, desk *transfer.Desk) *document.Docum
 	}
 	d.Notes = []string{
 		"Every request is held against the season's decision, which gives each bird the mate that is best for the programme as a whole. What is agreed to goes into decisions.csv, and is then fixed in the decision.",
-		"How much one pair gains against another is its net gain: what the programme gains by it, less what the mate would do otherwise.",
+		"How much one pair gains against another is its net gain: what the programme gains by it, less what the mate would do otherwise, both as seen from the bird that they share.",
 		"The page for one of these moves, with its effects at both ends: pairwright transfer, then the id of the bird and --to with the code.",
 	}
 	return d
@@ -207,12 +207,12 @@ func againstText(p *pairing.Programme, x *transfer.Judged) string {
 	switch {
 	case x.Asked == nil:
 		return "which is agreed already"
-	case x.Asked.NetGain <= 0:
+	case x.Instead.Asked <= 0:
 		return "which gains, while this with " + p.Name(x.Asked.Bird) + " would gain nothing"
-	case x.Asked.NetGain < x.Instead.Charged/1000:
+	case x.Instead.Asked < x.Instead.Charged/1000:
 		return "which gains, while this with " + p.Name(x.Asked.Bird) + " would gain next to nothing"
 	}
-	asked, instead := x.Asked.NetGain, x.Instead.Charged
+	asked, instead := x.Instead.Asked, x.Instead.Charged
 	times := instead / asked
 	switch {
 	case pairing.AsGood(max(asked, instead), min(asked, instead)):
