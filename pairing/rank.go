@@ -31,6 +31,11 @@ const (
 // Good reports whether the verdict speaks for a pair.
 func (v Verdict) Good() bool { return v == Recommended || v == Acceptable }
 
+// Settled reports whether two birds stay together that would not be advised as a new
+// pair: the verdict weighs them as if both were free, and says nothing of their bond or
+// of the chicks that a plan lets them hatch.
+func (c *Candidate) Settled() bool { return c.Kept && c.Verdict == NotAdvised }
+
 // trusted is the share of known ancestry from which a mate can be recommended
 // (common practice, no source).
 const trusted = 0.5
@@ -66,6 +71,7 @@ type Candidate struct {
 	Verdict Verdict
 	Choice       // what the decision makes of the pair
 	Decided bool // the season's decision pairs the two, or keeps them together
+	Kept    bool // the two are bonded, and the decision keeps them together
 
 	OffspringInbreeding     float64 // F of a chick: the kinship of the two
 	MeanKinship             float64 // of the mate, with the whole programme
@@ -483,6 +489,7 @@ func (r *Ranker) candidate(b int, x Choice, kinship float64, decided bool) Candi
 	} else if len(mates) > 0 {
 		c.BondedTo = p.Book.Birds[mates[0]].ID
 	}
+	c.Kept = decided && c.BondedTo == bird.ID
 	c.KnownBond = p.wereBonded(pair[0], pair[1])
 	c.Verdict = r.verdict(&c)
 	return c

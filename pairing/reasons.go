@@ -35,6 +35,7 @@ const (
 	AwayUnplaced   Code = "away_unplaced" // From where it lives; how far that is nobody knows
 	HeldHere       Code = "held_here"     // Birds the one that may not move, Note why, Date until when
 	TheirBond      Code = "their_bond"    // the two are bonded
+	StayTogether   Code = "stay_together" // the two are bonded and stay so; free again they would not be advised to each other
 	OtherBond      Code = "other_bond"    // Birds: the candidate and its mate
 	BondToEnd      Code = "bond_to_end"   // the same, and people have agreed to part them: Date, By
 	FormerBond     Code = "former_bond"   // the two were bonded before
@@ -121,6 +122,9 @@ func (x *explaining) pair() {
 	if c.Decided && out.Bond != nil && out.Bond.Word != nil {
 		x.add(out.Bond.Word.Reason(p))
 	}
+	if c.Settled() {
+		x.add(Reason{Code: StayTogether})
+	}
 	if out.AllAlike {
 		x.add(Reason{Code: ChickAlike})
 	} else {
@@ -203,6 +207,7 @@ func (x *explaining) way() {
 // bonds tells of bonds that the two are or were in.
 func (x *explaining) bonds() {
 	switch c := x.c; {
+	case c.Settled():
 	case c.BondedTo == x.bird.ID:
 		x.add(Reason{Code: TheirBond})
 	case c.BondedTo != "":

@@ -31,18 +31,18 @@ func togetherSections(p *pairing.Programme, x *pairing.Together) []document.Sect
 	if c.Otherwise >= 0 {
 		otherwise = p.Name(c.Otherwise)
 	}
-	gain := millionths(c.NetGain) + " millionths"
+	gain := millionths(c.NetGain) + " millionths, what " + p.Book.Birds[x.B].ID + " would do otherwise taken off"
 	if c.Charged {
-		gain += fmt.Sprintf(", the %s that a move should be worth taken off", document.FormatNumber(x.LeastGain*1e6, 1))
+		gain += fmt.Sprintf(", and the %s that a move should be worth", document.FormatNumber(x.LeastGain*1e6, 1))
 	}
 	s.Blocks = []document.Block{
 		document.Facts{
-			{Name: "Verdict", Value: string(c.Verdict)},
+			{Name: "Verdict", Value: verdictText(c)},
 			{Name: "A chick's F", Value: document.FormatKinship(c.OffspringInbreeding)},
 			{Name: "A chick's mean kinship", Value: fmt.Sprintf("%s, where that of the programme is %s", document.FormatMeanKinship(x.ChickMeanKinship), document.FormatMeanKinship(mean))},
 			{Name: "A chick's gain", Value: millionths(c.GeneDiversityGain) + " millionths of gene diversity"},
 			{Name: "Chicks in the coming season", Value: document.FormatNumber(c.Chicks, 2)},
-			{Name: "Net gain of the pair", Value: gain},
+			{Name: "Net gain for " + p.Name(x.A), Value: gain},
 			{Name: "Otherwise " + p.Name(x.B) + " would be with", Value: otherwise},
 		},
 		document.Paragraph(p.Name(x.B) + " as a mate for " + p.Name(x.A) + ":"),

@@ -301,11 +301,11 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 	for _, x := range part.Pairs {
 		pair := p.Name(x.Female) + " and " + p.Name(x.Male)
 		if x.Kind == pairing.BondNew && x.Move == nil {
-			add(form, bondTask(pair), rowWhy(p, x))
+			add(form, bondTask(pair), rowWhy(p, x, true))
 		}
 		switch {
 		case x.Role == pairing.Planned && x.Order == 0:
-			add(start, fmt.Sprintf("Let %s hatch up to %s", pair, document.FormatThings(x.HatchUpTo, "chick", "chicks")), rowWhy(p, x))
+			add(start, fmt.Sprintf("Let %s hatch up to %s", pair, document.FormatThings(x.HatchUpTo, "chick", "chicks")), rowWhy(p, x, true))
 		case x.Record.NeverFertile():
 			add(start, "Leave and candle the eggs of "+pair+", sex both birds and ask the veterinarian", fmt.Sprintf("not one egg of %s was fertile", clutches(x.Record.Clutches)))
 		case x.Role == pairing.Planned:

@@ -57,7 +57,7 @@ func reasonTable(p *pairing.Programme, shown []pairing.Candidate) *document.Tabl
 			return r.Is(pairing.AheadOfPairs, pairing.NotKin, pairing.Inbred, pairing.Otherwise, pairing.AtHome, pairing.Away, pairing.RankConfidence)
 		})
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			countCell(c.Rank), {Text: p.Name(c.Bird)}, {Text: string(c.Verdict)}, {Text: Capital(strings.Join(Reasons(p, more), "; "))},
+			countCell(c.Rank), {Text: p.Name(c.Bird)}, {Text: verdictText(c)}, {Text: Capital(strings.Join(Reasons(p, more), "; "))},
 		}})
 	}
 	return t
@@ -65,13 +65,17 @@ func reasonTable(p *pairing.Programme, shown []pairing.Candidate) *document.Tabl
 
 // mateNotes explain the order of mates.
 func mateNotes(p *pairing.Programme, r *pairing.Ranking) []string {
-	return []string{
-		"First stands the bird's own mate, or the one that the season's decision for the whole programme gives it; then the order is by verdict and by net gain: what the programme gains by the pair, less what the mate would do otherwise. Mates within 2% of each other are ordered by what costs the birds less: no move before a move, the nearer before the farther.",
+	notes := []string{
+		"First stands the bird's own mate, or the one that the season's decision for the whole programme gives it; then the order is by verdict and by net gain: what the programme gains by the pair, less what the mate would do otherwise, so that the same pair has another net gain as seen from the mate. Mates within 2% of each other are ordered by what costs the birds less: no move before a move, the nearer before the farther.",
 		"Ahead of: of a hundred pairs of the programme that might breed, how many are worth less than this one.",
 		fmt.Sprintf("Chicks are those that the pair is expected to hatch in the next %s if its eggs are left to it: in each %s, as pairs of the programme do, × its chance of success against theirs × survival under inbreeding × that both live; a new pair does as new pairs of the programme do, and one that a move brings together too late for a season has none in it.",
 			document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), document.FormatNumber(p.Settings().ChicksPerSeason, 2)),
 		"Recommended: net gain above zero, a chick's F below " + document.FormatKinship(p.Settings().PreferInbreeding) + ", at least half of the mate's ancestry known, and no unknown parent that could make the two close kin. Acceptable: net gain above zero, F below " + document.FormatKinship(r.Limit) + ".",
 	}
+	if len(r.Candidates) > 0 && r.Candidates[0].Settled() {
+		notes = append(notes, "Own mate: the two are bonded and stay together. Its net gain weighs the two as if both were free again, and is no word against their bond; bonds whose parting would be worth much stand in the plan, for people to decide.")
+	}
+	return notes
 }
 
 // figureTable is the appendix with the figures that the order is made of.
@@ -165,7 +169,7 @@ func candidateTable(p *pairing.Programme, r *pairing.Ranking, shown []pairing.Ca
 			ahead = document.Cell{Text: document.Unknown}
 		}
 		row := document.Row{Cells: []document.Cell{
-			countCell(c.Rank), {Text: p.Name(c.Bird)}, {Text: string(c.Verdict)}, {Text: at}, ahead,
+			countCell(c.Rank), {Text: p.Name(c.Bird)}, {Text: verdictText(c)}, {Text: at}, ahead,
 			{Text: KinWords(c.Kin)}, kinshipCell(c.OffspringInbreeding),
 			{Text: document.FormatNumber(c.ChicksAhead, 1), Value: c.ChicksAhead}, {Text: otherwise},
 		}}

@@ -145,7 +145,7 @@ func planSections(p *pairing.Programme, plan *pairing.Plan) []document.Section {
 		add("Step by step", document.List(eggSteps(p, plan)))
 	}
 	if len(plan.Pairs) > 0 {
-		add("Pairs", pairTable(p, plan))
+		add("Pairs", document.Paragraph(pairKinshipText(p)), pairTable(p, plan))
 	}
 	if n := len(plan.Unpaired); n > 0 {
 		alone := make([]*pairing.Alone, n)
@@ -224,13 +224,19 @@ func pairTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 		t.Columns = append(t.Columns, atColumn)
 	}
 	for k, x := range pairs {
-		cells := append(t.Rows[k].Cells, document.Cell{Text: Capital(rowWhy(p, x))})
+		cells := append(t.Rows[k].Cells, document.Cell{Text: Capital(rowWhy(p, x, false))})
 		if plan.Options.Whole {
 			cells = append(cells, word(x.Place))
 		}
 		t.Rows[k].Cells = cells
 	}
 	return t
+}
+
+// pairKinshipText says what the mean kinship of a pair is measured by.
+func pairKinshipText(p *pairing.Programme) string {
+	mean, _ := p.Living.MeanKinship()
+	return "The mean kinship of a pair is how closely its two birds are related to all living birds, on average. That of the programme is " + document.FormatKinship(mean) + ": a pair below it carries rare genes."
 }
 
 // roleTable has what the season asks of pairs, without the reasons.
@@ -278,8 +284,8 @@ func hatchCell(x *pairing.PlannedPair) document.Cell {
 }
 
 // rowWhy says what a plan says of a pair beside its figures: what a column shows
-// is not said again.
-func rowWhy(p *pairing.Programme, x *pairing.PlannedPair) string {
+// is not said again, nor the programme's mean kinship unless the row stands alone.
+func rowWhy(p *pairing.Programme, x *pairing.PlannedPair, alone bool) string {
 	var say []string
 	for k := range x.Barred {
 		say = append(say, barredText(p, &x.Barred[k]))
@@ -292,7 +298,11 @@ func rowWhy(p *pairing.Programme, x *pairing.PlannedPair) string {
 			if r.Value < r.Other {
 				genes = "rare genes: mean kinship"
 			}
-			say = append(say, fmt.Sprintf("%s %s, programme %s", genes, document.FormatKinship(r.Value), document.FormatKinship(r.Other)))
+			genes += " " + document.FormatKinship(r.Value)
+			if alone {
+				genes += ", programme " + document.FormatKinship(r.Other)
+			}
+			say = append(say, genes)
 		default:
 			say = append(say, planText(p, r))
 		}

@@ -67,7 +67,7 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 	d.Notes = []string{
 		"The effects count nothing but this request: chicks of other pairs and deaths are left out. Figures of a colony are those of the birds that live there, measured among themselves; those of the programme count every living bird, founders included. A move alone changes no figure of the programme.",
 		fmt.Sprintf("After a season: the mean over the broods that the new pair may hatch in its first season, binomial with at most %d chicks and the expected number as its mean.", max(p.Settings().ChicksPerPair, 1)),
-		"Who is paired with whom, and who moves for it, is decided once for the whole programme, so that no bird is promised to two. Net gain: what the programme gains by a pair, less what the mate would do otherwise; a pair must gain more than a move should be worth to be asked for.",
+		"Who is paired with whom, and who moves for it, is decided once for the whole programme, so that no bird is promised to two. Net gain for " + p.Book.Birds[c.Bird].ID + ": what the programme gains by a pair, less what the mate would do otherwise, so that the same move has another net gain as seen from the mate; a pair must gain more than a move should be worth to be asked for.",
 		fmt.Sprintf("A bird is taken to sit or to feed chicks for %d days after it laid, unless the end of the clutch is on record (common practice, no source); a whole month of laying or moult counts as closed.", pairing.RearingDays),
 		"A pair bond cannot be forced: give the birds time and let them choose. Law on live transport, animal health and protected species goes before everything on this page.",
 	}
@@ -609,7 +609,7 @@ func appendix(p *pairing.Programme, c *transfer.Case, notes []string) []document
 
 // gainTable has what the options gain.
 func gainTable(p *pairing.Programme, c *transfer.Case) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, deciding(gainColumn("Net gain")), {Name: "Expected", Unit: "chicks ahead", Right: true}}}
+	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, deciding(gainColumn("Net gain for " + p.Book.Birds[c.Bird].ID)), {Name: "Expected", Unit: "chicks ahead", Right: true}}}
 	add := func(o *transfer.Option) {
 		chicks := 0.0
 		for _, x := range o.Pairs {
@@ -661,16 +661,16 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *documen
 		add("Swaps and rings among all the moves", t)
 	}
 	if n := len(l.Moves); n > 0 {
-		t := &document.Table{Columns: []document.Column{birdColumn, deciding(gainColumn("Net gain")), {Name: "Expected", Unit: "chicks ahead", Right: true}}}
+		t := &document.Table{Columns: []document.Column{birdColumn, {Name: "Asked for", Key: true}, deciding(gainColumn("Net gain")), {Name: "Expected", Unit: "chicks ahead", Right: true}}}
 		for _, m := range l.Moves[:min(top, n)] {
 			x := &m.Pairs[0].Figures
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Book.Birds[m.Mover()].ID}, gainCell(m.NetGain), {Text: document.FormatNumber(x.ChicksAhead, 2), Value: x.ChicksAhead}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Book.Birds[m.Mover()].ID}, {Text: p.Book.Birds[m.Pairs[0].Mate(x.Bird)].ID}, gainCell(m.NetGain), {Text: document.FormatNumber(x.ChicksAhead, 2), Value: x.ChicksAhead}}})
 		}
 		t.More = moveWorth(l.LeastGain)
 		add("The figures behind the order", t)
 	}
 	d.Notes = append([]string{
-		"Moves are in the order of what the programme gains by the pair, less what the mate would do otherwise; those within 2% of each other in that of their cost to the birds.",
+		"Moves are in the order of their net gain: what the programme gains by the pair, less what the mate of the bird that it is asked for would do otherwise; those within 2% of each other in that of their cost to the birds.",
 		"A request ready to send, with the effects at both ends: pairwright transfer, then the id of a bird.",
 	}, sentences(Assumptions(p, "limits.inbreeding", "chicks_per_season", "lethal_equivalents", "moves.least_gain", "moves.ahead", "quarantine_days"))...)
 	return d

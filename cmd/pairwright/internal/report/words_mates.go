@@ -76,6 +76,15 @@ func RankingNotes(p *pairing.Programme, r *pairing.Ranking) []string {
 	return append(notes, Assumptions(p, used...)...)
 }
 
+// verdictText is the verdict on a mate. That of a bird's own mate weighs the two as if they
+// were free again, which is not to be read as a word against their bond.
+func verdictText(c *pairing.Candidate) string {
+	if c.Settled() {
+		return "own mate"
+	}
+	return string(c.Verdict)
+}
+
 // relatedText says how closely related all birds that may breed are, where no
 // pair is within the limit, and what other limits would allow.
 func relatedText(p *pairing.Programme, r *pairing.Ranking) []string {

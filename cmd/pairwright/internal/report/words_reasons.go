@@ -42,7 +42,7 @@ func ReasonText(p *pairing.Programme, r *pairing.Reason) string {
 func ruledOutReason(r *pairing.Reason) string {
 	switch r.Code {
 	case pairing.Dead:
-		return "died " + r.Date.Text
+		return "died " + document.FormatDateInText(r.Date)
 	case pairing.Gone:
 		return "is not in the programme on that day"
 	case pairing.SameSex:
@@ -106,6 +106,8 @@ func pairReason(r *pairing.Reason) string {
 		return "its age is not known, so nobody can say whether it is of breeding age"
 	case pairing.TheirBond:
 		return "the two are bonded"
+	case pairing.StayTogether:
+		return "the two are bonded and stay together; were both free, the programme would gain nothing by pairing them anew, which is no reason to part them: whether they hatch chicks, the season's plan says"
 	case pairing.OtherBond:
 		return "is bonded to " + r.Birds[1].ID + ": that bond would have to be broken"
 	case pairing.BondToEnd:
@@ -182,7 +184,7 @@ func named(weight float64) string {
 func onHold(what string, r *pairing.Reason) string {
 	text := "on hold for " + what + ": " + r.Note
 	if r.Date.Known() {
-		text += ", until " + r.Date.Text
+		text += ", until " + document.FormatDateInText(r.Date)
 	}
 	return text
 }

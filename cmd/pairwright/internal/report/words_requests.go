@@ -3,6 +3,7 @@ package report
 import (
 	"strings"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pairing/review"
 	"pairwright/pedigree/studbook"
@@ -40,7 +41,7 @@ func saidText(r *pairing.Reason) string {
 
 // saidBy says when, by whom and why something was decided.
 func saidBy(r *pairing.Reason) string {
-	text := r.Date.Text
+	text := document.FormatDateInText(r.Date)
 	if r.By != "" {
 		text += " by " + r.By
 	}
@@ -56,7 +57,7 @@ var answerWords = map[studbook.Answer]string{studbook.Agreed: "agreed", studbook
 // ruledText says what a person decided, of a table of what became of it.
 func ruledText(r *review.Result) string {
 	text := rulingText(birdNames(r.Birds), r.Said)
-	text += ": " + answerWords[r.Said.Answer] + " " + r.Said.Date.Text
+	text += ": " + answerWords[r.Said.Answer] + " on " + document.FormatDateInText(r.Said.Date)
 	if r.Said.By != "" {
 		text += " by " + r.Said.By
 	}

@@ -29,7 +29,7 @@ func NoCaseText(p *pairing.Programme, e *transfer.NoCaseError) string {
 	case transfer.NoLocations:
 		return "the studbook has no location column, so all birds are taken to live in one place and there is nowhere to move a bird; add a location to each bird's row"
 	case pairing.Dead:
-		return name + " died " + e.Date.Text + "; there is nothing to transfer"
+		return name + " died " + document.FormatDateInText(e.Date) + "; there is nothing to transfer"
 	case pairing.Gone:
 		return name + " is not in the programme on " + document.FormatDay(p.Book.AsOf) + "; there is nothing to transfer"
 	case transfer.NoRow:
@@ -114,7 +114,7 @@ func transferReason(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.WaitsFor:
 		return ReasonText(p, r)
 	case pairing.OnNest:
-		return fmt.Sprintf("may sit on its clutch of %s or feed the chicks: %d days are allowed for that, as its end is not on record", r.Date.Text, r.Count)
+		return fmt.Sprintf("may sit on its clutch of %s or feed the chicks: %d days are allowed for that, as its end is not on record", document.FormatDateInText(r.Date), r.Count)
 	case pairing.LayingMonth:
 		return "laying season: it may sit on eggs or feed chicks"
 	case pairing.MoultMonth:
@@ -141,7 +141,7 @@ func unknownReason(p *pairing.Programme, r *pairing.Reason) string {
 	case transfer.AgeUnknown:
 		return name + ": its age is not known"
 	case transfer.AgeVague:
-		return fmt.Sprintf("%s: its age is known only to about %s years either way (hatched %s)", name, document.FormatNumber(r.Value, 1), r.Date.Text)
+		return fmt.Sprintf("%s: its age is known only to about %s years either way (hatched %s)", name, document.FormatNumber(r.Value, 1), document.FormatDateInText(r.Date))
 	case transfer.SexesUnproven:
 		return "how the sexes of the birds were determined is not in the files: confirm before the move"
 	case transfer.NoInstitutions:

@@ -22,7 +22,7 @@ func TestNoCaseInWords(t *testing.T) {
 		q    transfer.Question
 		want string
 	}{
-		{transfer.Question{Bird: "C0001"}, "C0001 (Bramna) died 2004-01-20; there is nothing to transfer"},
+		{transfer.Question{Bird: "C0001"}, "C0001 (Bramna) died 20 January 2004; there is nothing to transfer"},
 		{transfer.Question{Bird: "C0734", To: "HAF"}, "C0734 (Moss) already lives at Harrow Fell Bird Park (HAF); no transfer is needed"},
 		{transfer.Question{Bird: "C0734", Partner: "C0734"}, "C0734 (Moss) cannot be its own mate"},
 	} {
