@@ -13,45 +13,56 @@ import (
 
 // folder writes the colony folder as text.
 func (im *importer) folder() ([]File, error) {
+	files := []File{{"studbook.csv", im.studbookText()}}
+	slices.SortStableFunc(im.moves, func(a, b studbook.Move) int { return cmp.Compare(a.Date.First, b.Date.First) })
+	files, err1 := withRecords(files, "moves.csv", im.moves)
+	files, err2 := withRecords(files, "bonds.csv", im.bonds)
+	files, err3 := withRecords(files, "clutches.csv", im.clutches)
+	if err := cmp.Or(err1, err2, err3); err != nil {
+		return nil, err
+	}
+	for _, t := range im.tables {
+		if t.kind == ownRows {
+			files = slices.DeleteFunc(files, func(f File) bool { return f.Name == t.own })
+			files = append(files, File{t.own, t.asFound()})
+		}
+	}
+	settings := studbook.Template()["programme.toml"]
+	if home := cmp.Or(im.opt.Home, im.enclosed); home != "" {
+		settings = bytes.Replace(settings, []byte(`#home = "HOME"`), []byte("home = "+QuoteTOML(home)), 1)
+	}
+	return append(files, File{"programme.toml", settings}), nil
+}
+
+// studbookText writes the studbook, without the places and the origins that the file has no
+// column of.
+func (im *importer) studbookText() []byte {
 	located, origins := im.enclosed != "", false
 	for _, t := range im.tables {
 		located = located || t.has(colLocation) || t.has(colEventPlace)
 		origins = origins || t.has(colOrigin)
 	}
-	header := studbook.Header[studbook.Bird]()
-	skip := func(name string) bool {
-		return name == "location" && !located || name == "origin" && !origins
-	}
 	var head []string
-	for _, h := range header {
-		if !skip(h) {
-			head = append(head, h)
+	var from []int // the column of Header that each of head is
+	for j, h := range studbook.Header[studbook.Bird]() {
+		if (h != "location" || located) && (h != "origin" || origins) {
+			head, from = append(head, h), append(from, j)
 		}
 	}
-	head = append(head, im.carried...)
 	rows := func(birds []*bird) []byte {
 		const usual = 80 // bytes of a row
 		text := make([]byte, 0, usual*len(birds))
-		row := make([]string, 0, len(head))
+		row := make([]string, len(head)+len(im.carried))
 		for _, b := range birds {
 			cells := studbook.Cells(b.record())
-			row = row[:0]
-			for j, h := range header {
-				switch {
-				case skip(h):
-				case h == "death_date":
-					row = append(row, b.death.text) // unknown, too
-				default:
-					row = append(row, cells[j])
+			for k, j := range from {
+				row[k] = cells[j]
+				if head[k] == "death_date" {
+					row[k] = b.death.text // unknown, too
 				}
 			}
-			if b.carried != nil {
-				row = append(row, b.carried...)
-			} else {
-				for range im.carried {
-					row = append(row, "")
-				}
-			}
+			clear(row[len(head):])
+			copy(row[len(head):], b.carried)
 			text = appendRow(text, row)
 		}
 		return text
@@ -62,46 +73,32 @@ func (im *importer) folder() ([]File, error) {
 	both.Go(func() { elder = rows(im.birds[:half]) })
 	younger = rows(im.birds[half:])
 	both.Wait()
-	files := []File{{"studbook.csv", slices.Concat(appendRow(nil, head), elder, younger)}}
-	slices.SortStableFunc(im.moves, func(a, b studbook.Move) int { return cmp.Compare(a.Date.First, b.Date.First) })
-	for _, f := range []struct {
-		name  string
-		n     int
-		write func(*bytes.Buffer) error
-	}{
-		{"moves.csv", len(im.moves), func(w *bytes.Buffer) error { return studbook.Write(w, im.moves) }},
-		{"bonds.csv", len(im.bonds), func(w *bytes.Buffer) error { return studbook.Write(w, im.bonds) }},
-		{"clutches.csv", len(im.clutches), func(w *bytes.Buffer) error { return studbook.Write(w, im.clutches) }},
-	} {
-		if f.n == 0 {
-			continue
-		}
-		var b bytes.Buffer
-		if err := f.write(&b); err != nil {
-			return nil, fmt.Errorf("writing %s: %w", f.name, err)
-		}
-		files = append(files, File{f.name, b.Bytes()})
+	return slices.Concat(appendRow(nil, slices.Concat(head, im.carried)), elder, younger)
+}
+
+// withRecords appends a file of records, unless there are none.
+func withRecords[T studbook.Record](files []File, name string, records []T) ([]File, error) {
+	if len(records) == 0 {
+		return files, nil
 	}
-	for _, t := range im.tables {
-		if t.kind != ownRows {
-			continue
-		}
-		rows := [][]string{t.head}
-		for _, r := range t.body {
-			cells := make([]string, len(t.head))
-			for j := range cells {
-				cells[j] = r.at(j).text
-			}
-			rows = append(rows, cells)
-		}
-		files = slices.DeleteFunc(files, func(f File) bool { return f.Name == t.own })
-		files = append(files, File{t.own, csvText(rows)})
+	var b bytes.Buffer
+	if err := studbook.Write(&b, records); err != nil {
+		return nil, fmt.Errorf("writing %s: %w", name, err)
 	}
-	settings := studbook.Template()["programme.toml"]
-	if home := cmp.Or(im.opt.Home, im.enclosed); home != "" {
-		settings = bytes.Replace(settings, []byte(`#home = "HOME"`), []byte("home = "+QuoteTOML(home)), 1)
+	return append(files, File{name, b.Bytes()}), nil
+}
+
+// asFound writes a table as it stands in the file.
+func (t *table) asFound() []byte {
+	rows := [][]string{t.head}
+	for _, r := range t.body {
+		cells := make([]string, len(t.head))
+		for j := range cells {
+			cells[j] = r.at(j).text
+		}
+		rows = append(rows, cells)
 	}
-	return append(files, File{"programme.toml", settings}), nil
+	return csvText(rows)
 }
 
 // record is the bird as a row of the studbook.

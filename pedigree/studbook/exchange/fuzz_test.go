@@ -7,6 +7,8 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"github.com/stretchr/testify/assert"
+
 	"pairwright/pedigree/studbook"
 )
 
@@ -71,14 +73,18 @@ func FuzzSpreadsheet(f *testing.F) {
 // comes back as it is written.
 func FuzzMapping(f *testing.F) {
 	f.Add([]byte("[columns]\nid = \"Ring\"\n[columns.\"A b\"]\nsire = \"x\"\n[import]\ndates = \"dmy\"\nunknown = [\"LOT *\"]\n[import.words.sex]\n\"1\" = \"M\"\n"))
+	f.Add([]byte("[columns]\nid = 'C:\\archive\\view\\x7'\nsire = \"bell \\u0007, tab \\t, \\u000B, \\u007F\"\n"))
 	f.Fuzz(func(t *testing.T, raw []byte) {
 		m, err := ReadMapping(raw)
 		if err != nil {
 			return
 		}
-		if _, err := ReadMapping([]byte(m.Text())); err != nil {
+		again, err := ReadMapping([]byte(m.Text()))
+		if err != nil {
 			t.Fatal(err, m.Text())
 		}
+		delete(m.SheetColumns, "") // no sheet is without a name
+		assert.Equal(t, m.Decided(), again.Decided())
 	})
 }
 

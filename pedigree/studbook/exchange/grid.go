@@ -79,6 +79,19 @@ func (r row) used() int {
 	return n
 }
 
+// single reports whether used is 1, and looks no further than it must.
+func (r row) single() bool {
+	n := 0
+	for _, c := range r.cells {
+		if c.kind != blank {
+			if n++; n > 1 {
+				return false
+			}
+		}
+	}
+	return n == 1
+}
+
 // sheet is a table as its owner sees it.
 type sheet struct {
 	name string

@@ -233,107 +233,133 @@ func union(a, b []string) []string {
 // toml writes the mapping as TOML, with a remark at each line that a stop leaves
 // to be decided.
 func (m Mapping) toml(sheets []string, stops []Decision) string {
-	var b strings.Builder
-	quote := QuoteTOML
-	var open []Choice
+	var w mappingWriter
 	told := make(map[string]bool) // there may be as many as rows
 	for _, d := range stops {
 		if d.Choice != nil && !told[d.Choice.of()] {
 			told[d.Choice.of()] = true
-			open = append(open, *d.Choice)
+			w.open = append(w.open, *d.Choice)
 		}
 	}
-	columns := func(sheet string, of map[string]string) {
-		for _, ours := range sortedKeys(of) {
-			if !slices.ContainsFunc(open, func(c Choice) bool { return c.ofColumns() && c.Of == ours && (c.Sheet == sheet || sheet == "") }) {
-				fmt.Fprintf(&b, "%s = %s\n", ours, quote(of[ours]))
-			}
-		}
-		for _, c := range open {
-			switch {
-			case !c.ofColumns() || c.Sheet != sheet:
-			case c.Subject == OfHeading:
-				fmt.Fprintf(&b, "# %s = %s # to decide: take the # from one of these\n", c.Of, quote(c.Word))
-			case c.unnamed:
-				fmt.Fprintf(&b, "# %s = \"\" # to decide: the heading of the column\n", c.Of)
-			default:
-				for _, o := range c.May {
-					fmt.Fprintf(&b, "# %s = %s # to decide: take the # from one of these\n", c.Of, quote(o.Answer))
-				}
-			}
-		}
-	}
-	b.WriteString("[columns]\n")
-	columns("", m.Columns)
+	w.WriteString("[columns]\n")
+	w.columns("", m.Columns)
 	for _, s := range sheets {
 		of := m.SheetColumns[s]
-		if s != "" && (len(of) > 0 || slices.ContainsFunc(open, func(c Choice) bool { return c.ofColumns() && c.Sheet == s })) {
-			fmt.Fprintf(&b, "\n[columns.%s]\n", quote(s))
-			columns(s, of)
+		if s != "" && (len(of) > 0 || w.undecided(func(c Choice) bool { return c.ofColumns() && c.Sheet == s })) {
+			fmt.Fprintf(&w, "\n[columns.%s]\n", QuoteTOML(s))
+			w.columns(s, of)
 		}
 	}
-	b.WriteString("\n[import]\n")
-	list := func(name string, of []string) {
-		if len(of) > 0 {
-			quoted := make([]string, len(of))
-			for i, s := range of {
-				quoted[i] = quote(s)
-			}
-			fmt.Fprintf(&b, "%s = [%s]\n", name, strings.Join(quoted, ", "))
-		}
-	}
-	list("sheets", m.Sheets)
-	switch {
-	case slices.ContainsFunc(open, func(c Choice) bool { return c.Subject == OfDates }):
-		b.WriteString("dates = \"\" # to decide: dmy, mdy or ymd\n")
-	case m.Dates != "":
-		fmt.Fprintf(&b, "dates = %s\n", quote(m.Dates))
-	}
-	if m.Encoding != "" {
-		fmt.Fprintf(&b, "encoding = %s\n", quote(m.Encoding))
-	}
-	list("unknown", m.Unknown)
-	for _, c := range open {
-		if c.Subject == OfParent {
-			fmt.Fprintf(&b, "# unknown = [%s] # to decide: a word for no known parent, or a bird that needs a row\n", quote(c.Word))
-		}
-	}
-	list("wild", m.Wild)
-	list("leave_out", m.LeaveOut)
-	for _, c := range open {
-		if c.Subject == OfRow {
-			fmt.Fprintf(&b, "# leave_out = [%s] # to decide: the row that is wrong\n", quote(c.May[len(c.May)-1].Answer))
-		}
-	}
-	list("carry", m.Carry)
-	list("without", m.Without)
-	if m.Alike != "" {
-		fmt.Fprintf(&b, "alike = %s\n", quote(m.Alike))
-	} else if slices.ContainsFunc(open, func(c Choice) bool { return c.Subject == OfWord && c.Of == "id" }) {
-		b.WriteString("# alike = \"\" # to decide for all such ids at once: one or two birds\n")
-	}
-	if m.Bonds != "" {
-		fmt.Fprintf(&b, "bonds = %s\n", quote(m.Bonds))
-	}
+	w.WriteString("\n[import]\n")
+	w.settings(m)
 	for _, kind := range []string{"id", "sex", "fate", "event"} {
-		words := slices.DeleteFunc(slices.Clone(open), func(c Choice) bool { return c.Subject != OfWord || c.Of != kind })
-		if len(m.Words[kind]) == 0 && len(words) == 0 {
-			continue
-		}
-		fmt.Fprintf(&b, "\n[import.words.%s]\n", kind)
-		for _, theirs := range sortedKeys(m.Words[kind]) {
-			fmt.Fprintf(&b, "%s = %s\n", quote(theirs), quote(m.Words[kind][theirs]))
-		}
-		for _, c := range words {
-			fmt.Fprintf(&b, "%s = \"\" # to decide: %s\n", quote(c.Word), c.meanings())
+		w.words(kind, m.Words[kind])
+	}
+	return w.String()
+}
+
+// mappingWriter writes a mapping and what is still to be decided of it.
+type mappingWriter struct {
+	strings.Builder
+	open []Choice // each once
+}
+
+func (w *mappingWriter) undecided(is func(Choice) bool) bool { return slices.ContainsFunc(w.open, is) }
+
+// columns writes the columns of a sheet, those of every sheet for "".
+func (w *mappingWriter) columns(sheet string, of map[string]string) {
+	for _, ours := range sortedKeys(of) {
+		if !w.undecided(func(c Choice) bool { return c.ofColumns() && c.Of == ours && (c.Sheet == sheet || sheet == "") }) {
+			w.setting(ours, of[ours])
 		}
 	}
-	return b.String()
+	for _, c := range w.open {
+		switch {
+		case !c.ofColumns() || c.Sheet != sheet:
+		case c.Subject == OfHeading:
+			fmt.Fprintf(w, "# %s = %s # to decide: take the # from one of these\n", c.Of, QuoteTOML(c.Word))
+		case c.unnamed:
+			fmt.Fprintf(w, "# %s = \"\" # to decide: the heading of the column\n", c.Of)
+		default:
+			for _, o := range c.May {
+				fmt.Fprintf(w, "# %s = %s # to decide: take the # from one of these\n", c.Of, QuoteTOML(o.Answer))
+			}
+		}
+	}
+}
+
+func (w *mappingWriter) settings(m Mapping) {
+	w.list("sheets", m.Sheets)
+	if w.undecided(func(c Choice) bool { return c.Subject == OfDates }) {
+		w.WriteString("dates = \"\" # to decide: dmy, mdy or ymd\n")
+	} else {
+		w.given("dates", m.Dates)
+	}
+	w.given("encoding", m.Encoding)
+	w.list("unknown", m.Unknown)
+	for _, c := range w.open {
+		if c.Subject == OfParent {
+			fmt.Fprintf(w, "# unknown = [%s] # to decide: a word for no known parent, or a bird that needs a row\n", QuoteTOML(c.Word))
+		}
+	}
+	w.list("wild", m.Wild)
+	w.list("leave_out", m.LeaveOut)
+	for _, c := range w.open {
+		if c.Subject == OfRow {
+			fmt.Fprintf(w, "# leave_out = [%s] # to decide: the row that is wrong\n", QuoteTOML(c.May[len(c.May)-1].Answer))
+		}
+	}
+	w.list("carry", m.Carry)
+	w.list("without", m.Without)
+	w.given("alike", m.Alike)
+	if m.Alike == "" && w.undecided(func(c Choice) bool { return c.Subject == OfWord && c.Of == "id" }) {
+		w.WriteString("# alike = \"\" # to decide for all such ids at once: one or two birds\n")
+	}
+	w.given("bonds", m.Bonds)
+}
+
+// words writes what the words of one kind mean.
+func (w *mappingWriter) words(kind string, means map[string]string) {
+	open := slices.DeleteFunc(slices.Clone(w.open), func(c Choice) bool { return c.Subject != OfWord || c.Of != kind })
+	if len(means) == 0 && len(open) == 0 {
+		return
+	}
+	fmt.Fprintf(w, "\n[import.words.%s]\n", kind)
+	for _, theirs := range sortedKeys(means) {
+		w.setting(QuoteTOML(theirs), means[theirs])
+	}
+	for _, c := range open {
+		fmt.Fprintf(w, "%s = \"\" # to decide: %s\n", QuoteTOML(c.Word), c.meanings())
+	}
+}
+
+func (w *mappingWriter) setting(name, text string) {
+	fmt.Fprintf(w, "%s = %s\n", name, QuoteTOML(text))
+}
+
+// given writes a text, unless it is empty.
+func (w *mappingWriter) given(name, text string) {
+	if text != "" {
+		w.setting(name, text)
+	}
+}
+
+// list writes several texts, unless there are none.
+func (w *mappingWriter) list(name string, texts []string) {
+	if len(texts) == 0 {
+		return
+	}
+	quoted := make([]string, len(texts))
+	for i, s := range texts {
+		quoted[i] = QuoteTOML(s)
+	}
+	fmt.Fprintf(w, "%s = [%s]\n", name, strings.Join(quoted, ", "))
 }
 
 // QuoteTOML writes a basic string of TOML.
 func QuoteTOML(s string) string {
 	q := strconv.Quote(strings.ToValidUTF8(s, "\uFFFD"))
-	// Go and TOML differ in the escapes of what is below a blank.
-	return strings.NewReplacer(`\a`, `\u0007`, `\v`, `\u000B`, `\x`, `\u00`).Replace(q)
+	// Go and TOML differ in the escapes of what is below a blank. A backslash that stands for
+	// itself is passed over, or the letter behind it would be taken for such an escape.
+	return strings.NewReplacer(`\\`, `\\`, `\a`, `\u0007`, `\v`, `\u000B`, `\x`, `\u00`).Replace(q)
 }

@@ -82,6 +82,17 @@ func (m *markup) next() bool {
 	return false
 }
 
+// deeper is by how much the depth in elements of the tag's name changes with it.
+func (m *markup) deeper() int {
+	switch {
+	case m.open == m.close:
+		return 0
+	case m.open:
+		return 1
+	}
+	return -1
+}
+
 // tagEnd returns where the tag at the beginning of a text ends, attribute
 // values passed over.
 func tagEnd(s []byte) int {
