@@ -3,9 +3,11 @@ package disk
 import (
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -168,4 +170,23 @@ func TestLock(t *testing.T) {
 	_, err = Lock(t.Context(), filepath.Join(name, "below"), 0)
 	assert.Error(t, err)
 	assert.NotErrorIs(t, err, ErrBusy)
+}
+
+// TestFoldersFilledAtOnce: who sweeps a folder finds what others are only beginning, and
+// nobody's work ends for that.
+func TestFoldersFilledAtOnce(t *testing.T) {
+	t.Chdir(t.TempDir())
+	const programs, each = 8, 20
+	var failed [programs]error
+	var all sync.WaitGroup
+	for k := range programs {
+		all.Go(func() {
+			for n := range each {
+				failed[k] = errors.Join(failed[k], Fill(fmt.Sprintf("%d-%d", k, n), func(yield func(string, []byte) bool) { yield("a", nil) }))
+			}
+		})
+	}
+	all.Wait()
+	require.NoError(t, errors.Join(failed[:]...))
+	assert.Len(t, names(t, "."), programs*each)
 }

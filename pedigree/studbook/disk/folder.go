@@ -66,7 +66,11 @@ func fill(dir string, files iter.Seq2[string, []byte]) error {
 		if err := os.Mkdir(name, 0o777); err != nil {
 			return nil, err
 		}
-		return os.Open(name)
+		f, err := os.Open(name)
+		if errors.Is(err, fs.ErrNotExist) {
+			err = errSwept
+		}
+		return f, err
 	})
 	if err != nil {
 		return err

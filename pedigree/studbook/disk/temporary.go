@@ -18,6 +18,9 @@ var temporary = regexp.MustCompile(`^\..*\.pairwright-\d+$`)
 // place: systems take 255 in all.
 const longestBase = 200
 
+// errSwept is that another program removed a new folder before it could be locked.
+var errSwept = errors.New("taken for one that was left behind")
+
 // newBeside makes a file or a folder beside the place that it is to take, and
 // locks it. Unlike os.CreateTemp it leaves its permissions to the user's umask.
 func newBeside(at string, create func(name string) (*os.File, error)) (*os.File, error) {
@@ -29,7 +32,7 @@ func newBeside(at string, create func(name string) (*os.File, error)) (*os.File,
 	for n := 0; ; n++ {
 		f, err := create(fmt.Sprintf("%s.%s.pairwright-%d", dir, base, n))
 		switch {
-		case errors.Is(err, fs.ErrExist):
+		case errors.Is(err, fs.ErrExist), errors.Is(err, errSwept):
 			continue
 		case err != nil:
 			return nil, err
