@@ -1,11 +1,11 @@
 package exchange
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 
 	"pairwright/pedigree/studbook"
 )
@@ -38,9 +38,7 @@ type bird struct {
 	sexes      []written // every cell with its sex
 	sex        studbook.Sex
 	hatch      date
-	hatchAt    spot
 	death      date
-	deathAt    spot
 	deadSome   bool // dead on an unknown day
 	sire, dam  written
 	parents    written
@@ -58,123 +56,6 @@ type bird struct {
 	fate      fate
 }
 
-// stay is what one row says of where a bird was and what became of it.
-type stay struct {
-	at                  spot
-	location            string
-	arrived, gone       date
-	from                string
-	fate                fate
-	reason, destination string
-	reasonless          bool // it left, and nothing says why
-	fromEvents          bool
-	listed              int // the year that the row lists it for, 0 if it has none
-}
-
-// idLike tells what in a row of its own may be an id of a table: what parents are called, or
-// what has the shape of its ids.
-func (t *table) idLike(cited func() map[string]bool) func(string) bool {
-	shapes := sync.OnceValue(func() map[string]bool {
-		shapes := make(map[string]bool)
-		for _, r := range t.body {
-			if id := t.get(r, colID).text; id != "" && r.used() > 1 {
-				shapes[shape(id)] = true
-			}
-		}
-		return shapes
-	})
-	return func(s string) bool {
-		year := len(s) == 4 && yearOnly().MatchString(s)
-		return cited()[key(s)] || strings.ContainsAny(s, "0123456789") && !year && shapes()[shape(s)]
-	}
-}
-
-// sortRows keeps the rows of data and leaves out the others, each with the
-// reason.
-func (im *importer) sortRows() {
-	cited := sync.OnceValue(im.citedKeys)
-	for _, t := range im.tables {
-		if t.fixed != nil {
-			im.report.RowsRead += im.counts(t, len(t.body))
-			continue
-		}
-		if im.counts(t, 1) > 0 {
-			// Those above the header are counted already.
-			for _, l := range im.report.LeftOut {
-				if l.Sheet == t.name {
-					im.report.RowsRead++
-				}
-			}
-		}
-		im.report.RowsRead += im.counts(t, len(t.body))
-		idLike := t.idLike(cited)
-		kept := make([]row, 0, len(t.body))
-		for _, r := range t.body {
-			reason := ""
-			switch {
-			case im.saidOut(t, r.line):
-				reason = "left out on your word"
-			case t.eggRow(r) && !cited()[key(t.get(r, colID).text)]:
-				reason = "an egg that did not hatch"
-			default:
-				reason = t.plainRow(r, idLike, im.looksLikeID)
-			}
-			if reason == "" {
-				kept = append(kept, r)
-				continue
-			}
-			if im.counts(t, 1) > 0 {
-				im.leave(t, r, reason)
-			}
-			if reason == "a total" || strings.HasPrefix(reason, "a section") {
-				im.ownTotal(t, r)
-			}
-		}
-		t.body = kept
-		for _, r := range t.rows {
-			if r.line < t.headLine {
-				im.ownTotal(t, r)
-			}
-		}
-	}
-}
-
-// counts returns n for tables whose rows are counted as birds are.
-func (im *importer) counts(t *table, n int) int {
-	if t.kind == birdRows || t.kind == eventRows {
-		return n
-	}
-	return 0
-}
-
-func (im *importer) saidOut(t *table, line int) bool {
-	if im.leftOut == nil {
-		im.leftOut = make(map[int][]int)
-		for k, l := range im.opt.Mapping.LeaveOut {
-			if _, number := rowSaid(l); number > 0 {
-				im.leftOut[number] = append(im.leftOut[number], k)
-			}
-		}
-	}
-	for _, k := range im.leftOut[line] {
-		if name, _ := rowSaid(im.opt.Mapping.LeaveOut[k]); name == "" || strings.EqualFold(name, t.name) {
-			im.met[&im.opt.Mapping.LeaveOut[k]] = true
-			return true
-		}
-	}
-	return false
-}
-
-// rowSaid cuts "sheet:line", or a line alone, apart; the number is 0 if it is none.
-func rowSaid(s string) (sheet string, number int) {
-	name, digits, ok := cutLast(s, ":")
-	if !ok {
-		name, digits = "", s
-	}
-	number, _ = strconv.Atoi(strings.TrimSpace(digits))
-	return strings.TrimSpace(name), number
-}
-
 func cutLast(s, sep string) (before, after string, ok bool) {
 	if i := strings.LastIndex(s, sep); i >= 0 {
 		return s[:i], s[i+len(sep):], true
@@ -187,36 +68,17 @@ func (im *importer) collect() {
 	if n := im.birdRows(); len(im.birds) == 0 {
 		im.byID, im.birds = make(map[string]int32, n), make([]*bird, 0, n)
 	}
-	index := make(map[string]int)
-	place := make(map[*table][]int)
-	for _, t := range im.tables {
-		if t.kind != birdRows {
-			continue
-		}
-		for _, j := range t.extra {
-			name := t.head[j]
-			if name == "" {
-				name = "column " + strconv.Itoa(j+1)
-			}
-			k := key(name)
-			if k == "" {
-				k = name
-			}
-			i, there := index[k]
-			if !there {
-				i = len(im.carried)
-				index[k] = i
-				im.carried = append(im.carried, im.freeHeading(name))
-			}
-			place[t] = append(place[t], i)
-		}
+	carried := im.headingsCarried()
+	type banded struct {
+		t *table
+		r row
 	}
-	var later []written // rows with a band and no id, of tables beside others that have ids
+	var later []banded // rows with a band and no id, of tables beside others that have ids
 	for _, t := range im.tables {
 		if t.kind != birdRows {
 			continue
 		}
-		for i, r := range t.body {
+		for _, r := range t.body {
 			id := t.get(r, colID)
 			if id.kind != blank {
 				if n, ok := nobodyWords().whole(id.text); ok && n == unknownParent && id.text != "0" || key(id.text) == "" {
@@ -224,35 +86,62 @@ func (im *importer) collect() {
 				}
 			}
 			if id.kind == blank && !t.has(colID) && t.get(r, colBand).kind != blank {
-				later = append(later, written{cell{num: float64(i)}, spot{t, r.line}})
+				later = append(later, banded{t, r})
 				continue
 			}
-			im.takeRow(t, r, im.idText(id), place[t])
+			im.takeRow(t, r, im.idText(id), carried[t])
 		}
 	}
 	if len(later) > 0 {
-		bands := make(map[string]string)
-		for _, b := range im.birds {
-			for _, s := range append([]string{b.band}, b.others.list...) {
-				if k := key(s); k != "" && bands[k] == "" {
-					bands[k] = b.id
-				}
-			}
-			bands[key(b.id)] = b.id
-		}
+		bands := im.bands()
 		for _, l := range later {
-			r := l.t.body[int(l.num)]
-			band := im.idText(l.t.get(r, colBand))
-			id := bands[key(band)]
-			if id == "" {
-				id = band
-			}
-			im.takeRow(l.t, r, id, place[l.t])
+			band := im.idText(l.t.get(l.r, colBand))
+			im.takeRow(l.t, l.r, cmp.Or(bands[key(band)], band), carried[l.t])
 		}
 	}
 	if len(im.birds) == 0 && !slices.ContainsFunc(im.tables, func(t *table) bool { return t.kind == eventRows }) && len(im.report.Stops) == 0 {
 		im.stop(Decision{Code: "no_birds", Text: "no row of the file is a bird"})
 	}
+}
+
+// headingsCarried gathers the headings that are carried over, each once, and returns the
+// places among them that each table's columns have.
+func (im *importer) headingsCarried() map[*table][]int {
+	index := make(map[string]int)
+	places := make(map[*table][]int)
+	for _, t := range im.tables {
+		if t.kind != birdRows {
+			continue
+		}
+		for _, j := range t.extra {
+			name := cmp.Or(t.head[j], "column "+strconv.Itoa(j+1))
+			k := cmp.Or(key(name), name)
+			i, there := index[k]
+			if !there {
+				i = len(im.carried)
+				index[k] = i
+				im.carried = append(im.carried, im.freeHeading(name))
+			}
+			places[t] = append(places[t], i)
+		}
+	}
+	return places
+}
+
+// bands returns the ids of birds by the keys of their ids, bands and other ids.
+func (im *importer) bands() map[string]string {
+	ids := make(map[string]string)
+	for _, b := range im.birds {
+		for _, s := range append([]string{b.band}, b.others.list...) {
+			if k := key(s); k != "" && ids[k] == "" {
+				ids[k] = b.id
+			}
+		}
+	}
+	for _, b := range im.birds {
+		ids[key(b.id)] = b.id
+	}
+	return ids
 }
 
 // freeHeading returns a heading that is none of ours.
@@ -265,7 +154,8 @@ func (im *importer) freeHeading(name string) string {
 	return oneLine(name)
 }
 
-// takeRow takes in a row of birds.
+// takeRow takes in a row of birds. carried are the places among the headings that are
+// carried over that the table's have.
 func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 	at := spot{t, r.line}
 	if id == "" {
@@ -277,14 +167,52 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 		id = t.name + "-" + strconv.Itoa(r.line)
 		im.likely(Decision{Code: "no_id", Sheet: t.name, Line: r.line, Column: "id", Taken: id, Text: fmt.Sprintf("the row has no id; its bird is called %s", id)})
 	}
-	if t.get(r, colID).kind == day && t.fixed == nil {
-		im.likely(Decision{Code: "ids_as_days", Sheet: t.name, Line: r.line, Column: "id", Taken: "the day",
+	im.sayOfID(t.get(r, colID), id, at)
+	b := im.birdOf(id, at)
+	get := func(c column) cell { return t.get(r, c) }
+
+	im.takeNames(b, r, at)
+	im.takeSex(b, r, at)
+	im.fillParent(b, &b.sire, get(colSire), colSire, at)
+	im.fillParent(b, &b.dam, get(colDam), colDam, at)
+	im.fillParent(b, &b.parents, get(colParents), colParents, at)
+	im.fillDate(b, &b.hatch, written{get(colHatch), at}, colHatch, precisionOf(get(colHatchPrecision).text))
+	im.fill(b, &b.nest, get(colNest).text, "nest", at)
+	im.fill(b, &b.group, get(colGroup).text, "group", at)
+	if c := get(colMate); c.kind != blank && !alone()[key(c.text)] && !isNobody(c.text) {
+		b.mate = written{c, at} // of several rows the last is of today
+	}
+	if c := get(colOrigin); c.kind != blank {
+		im.takeOrigin(b, c.text, at)
+	}
+	b.note(get(colNotes).text)
+	for _, c := range []column{colFosterSire, colFosterDam, colDeathCause} {
+		if x := get(c); x.kind != blank {
+			b.note(plainName(c) + ": " + x.text)
+		}
+	}
+	for i, place := range carried {
+		if c := r.at(t.extra[i]); c.kind != blank {
+			im.carry(b, place, c.text)
+		}
+	}
+	im.takeStay(b, t, r, at)
+}
+
+// sayOfID says what was done to a cell with an id that is a day or begins a remark.
+func (im *importer) sayOfID(c cell, id string, at spot) {
+	if c.kind == day && at.t.fixed == nil {
+		im.likely(Decision{Code: "ids_as_days", Sheet: at.t.name, Line: at.line, Column: "id", Taken: "the day",
 			Text: fmt.Sprintf("ids are stored as dates, as %s: a spreadsheet seems to have taken ids such as 3-5 for days; give the columns of ids and parents the format of text and type those again", id)})
 	}
-	if raw := t.get(r, colID).text; strings.HasPrefix(raw, "#") {
-		im.likely(Decision{Code: "sign_left_out", Sheet: t.name, Line: r.line, Column: "id", Value: "#", Taken: "nothing",
-			Text: fmt.Sprintf("the # in front of ids, as of %s, is left out: in our files it begins a remark", raw)})
+	if strings.HasPrefix(c.text, "#") {
+		im.likely(Decision{Code: "sign_left_out", Sheet: at.t.name, Line: at.line, Column: "id", Value: "#", Taken: "nothing",
+			Text: fmt.Sprintf("the # in front of ids, as of %s, is left out: in our files it begins a remark", c.text)})
 	}
+}
+
+// birdOf returns the bird of an id, a new one if no row was of it yet.
+func (im *importer) birdOf(id string, at spot) *bird {
 	k, there := im.byID[id]
 	if !there && im.opt.Mapping.Alike == "one" {
 		k, there = im.plain[studbook.PlainID(id)]
@@ -294,13 +222,16 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 	} else {
 		k = im.newBird(id, at)
 	}
-	b := im.birds[k]
-	get := func(c column) cell { return t.get(r, c) }
+	return im.birds[k]
+}
 
+// takeNames reads what a bird is called beside its id.
+func (im *importer) takeNames(b *bird, r row, at spot) {
+	get := func(c column) cell { return at.t.get(r, c) }
 	name, crossed := withoutCross(get(colName).text)
 	if _, beside := withoutCross(get(colID).text); crossed || beside {
 		b.deadSome = true
-		im.likely(Decision{Code: "cross_in_name", Sheet: t.name, Line: r.line, Column: "name", Value: "†", Taken: fateNames[died], of: im.about(b),
+		im.likely(Decision{Code: "cross_in_name", Sheet: at.t.name, Line: at.line, Column: "name", Value: "†", Taken: fateNames[died], of: im.about(b),
 			Text: "a bird whose name or id is written with a cross is taken as dead"})
 	}
 	im.fill(b, &b.name, name, "name", at)
@@ -308,10 +239,14 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 	for _, s := range severalIDs(get(colOtherIDs).text) {
 		b.others.add(s)
 	}
-	if c := get(colSex); c.kind != blank {
+}
+
+// takeSex notes every sign of a bird's sex that a row has; see sexes.
+func (im *importer) takeSex(b *bird, r row, at spot) {
+	t := at.t
+	if c := t.get(r, colSex); c.kind != blank {
 		b.sexes = im.sexed.add(b.sexes, written{c, at})
-	}
-	if x := sexSign(get(colID).text + get(colName).text); x != 0 && get(colSex).kind == blank {
+	} else if x := sexSign(t.get(r, colID).text + t.get(r, colName).text); x != 0 {
 		b.sexes = append(b.sexes, written{textCell(x.Word()), at})
 	}
 	if t.sex != 0 && !t.has(colSex) {
@@ -319,42 +254,19 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 		im.likely(Decision{Code: "sex_of_sheet", Sheet: t.name, Column: "sex", Taken: t.sex.String(),
 			Text: fmt.Sprintf("the birds of sheet %q are taken as %ss by its name", t.name, t.sex.Word())})
 	}
-	im.fillParent(b, &b.sire, get(colSire), colSire, at)
-	im.fillParent(b, &b.dam, get(colDam), colDam, at)
-	im.fillParent(b, &b.parents, get(colParents), colParents, at)
-	im.fillDate(b, &b.hatch, &b.hatchAt, get(colHatch), colHatch, precisionOf(get(colHatchPrecision).text), at)
-	im.fill(b, &b.nest, get(colNest).text, "nest", at)
-	im.fill(b, &b.group, get(colGroup).text, "group", at)
-	if c := get(colMate); c.kind != blank && !alone()[key(c.text)] && !isNobody(c.text) {
-		b.mate = written{c, at} // of several rows the last is of today
+}
+
+// carry keeps a cell under a heading that is none of ours.
+func (im *importer) carry(b *bird, place int, text string) {
+	if b.carried == nil {
+		b.carried = make([]string, len(im.carried))
 	}
-	if c := get(colOrigin); c.kind != blank {
-		im.takeOrigin(b, c.text, at)
+	switch old := &b.carried[place]; {
+	case *old == "":
+		*old = text
+	case len(*old) < endless && *old != text && !strings.Contains(*old, text):
+		*old += "; " + text
 	}
-	if c := get(colNotes); c.kind != blank {
-		b.note(c.text)
-	}
-	for _, c := range []column{colFosterSire, colFosterDam, colDeathCause} {
-		if x := get(c); x.kind != blank {
-			b.note(strings.ReplaceAll(c.String(), "_", " ") + ": " + x.text)
-		}
-	}
-	for i, j := range t.extra {
-		c := r.at(j)
-		if c.kind == blank || i >= len(carried) {
-			continue
-		}
-		if b.carried == nil {
-			b.carried = make([]string, len(im.carried))
-		}
-		switch old := &b.carried[carried[i]]; {
-		case *old == "":
-			*old = c.text
-		case len(*old) < endless && *old != c.text && !strings.Contains(*old, c.text):
-			*old += "; " + c.text
-		}
-	}
-	im.takeStay(b, t, r, at)
 }
 
 // endless is how long a text is, in bytes, that no cell of a studbook can be, so that
@@ -498,7 +410,7 @@ func (im *importer) fillParent(b *bird, into *written, c cell, what column, at s
 		*into = written{c, at}
 	case isNobody(c.text):
 	default:
-		im.conflict(b, what.String(), into.text, into.spot, c.text, at)
+		im.conflict(b, what.String(), *into, written{c, at})
 	}
 }
 
@@ -508,13 +420,13 @@ func isNobody(s string) bool {
 }
 
 // conflict stops because two rows of a bird cannot both be right.
-func (im *importer) conflict(b *bird, what, first string, firstAt spot, second string, at spot) {
+func (im *importer) conflict(b *bird, what string, first, second written) {
 	const code = "rows_disagree"
 	if im.enough(code) {
 		return
 	}
-	im.stop(Decision{Code: code, Sheet: at.t.name, Line: at.line, Column: what, Value: second, Choice: im.rowChoice(firstAt, at),
-		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, or leave one out", b.id, what, first, firstAt, second, at) + hiddenOf(firstAt.t, at.t)})
+	im.stop(Decision{Code: code, Sheet: second.t.name, Line: second.line, Column: what, Value: second.text, Choice: im.rowChoice(first.spot, second.spot),
+		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, or leave one out", b.id, what, first.text, first.spot, second.text, second.spot) + hiddenOf(first.t, second.t)})
 }
 
 // hiddenOf says of two sheets if one is hidden.
@@ -536,15 +448,15 @@ func precisionOf(s string) string {
 }
 
 // fillDate reads a date into a blank. Of two that agree the finer is taken.
-func (im *importer) fillDate(b *bird, into *date, from *spot, c cell, what column, precision string, at spot) {
-	if c.kind == blank {
+func (im *importer) fillDate(b *bird, into *date, w written, what column, precision string) {
+	if w.kind == blank {
 		return
 	}
-	d, ok := im.readDate(c)
+	d, ok := im.readDate(w.cell)
 	if !ok || d.after && !d.known() {
-		b.note(what.String() + ": " + c.text)
-		im.likely(Decision{Code: "unreadable_date", Sheet: at.t.name, Line: at.line, Column: what.String(), Value: c.text, Taken: "blank",
-			Text: fmt.Sprintf("the %s of %s, %q, cannot be read as a date: it goes to the notes", plainName(what), b.id, c.text)})
+		b.note(what.String() + ": " + w.text)
+		im.likely(Decision{Code: "unreadable_date", Sheet: w.t.name, Line: w.line, Column: what.String(), Value: w.text, Taken: "blank",
+			Text: fmt.Sprintf("the %s of %s, %q, cannot be read as a date: it goes to the notes", plainName(what), b.id, w.text)})
 		return
 	}
 	if !d.known() {
@@ -556,27 +468,31 @@ func (im *importer) fillDate(b *bird, into *date, from *spot, c cell, what colum
 		d = d.truncated(precision)
 	}
 	if d.note != "" {
-		b.note(what.String() + ": " + c.text)
+		b.note(what.String() + ": " + w.text)
 	}
-	im.takeDate(b, into, from, d, what, at)
+	im.takeDate(b, into, d.in(w.spot), what)
 }
 
-func (im *importer) takeDate(b *bird, into *date, from *spot, d date, what column, at spot) {
+// takeDate is fillDate of a date that was read.
+func (im *importer) takeDate(b *bird, into *date, d date, what column) {
+	disagree := func(what string) {
+		im.conflict(b, what, written{textCell(into.text), into.at}, written{textCell(d.text), d.at})
+	}
 	switch {
 	case !into.known():
-		*into, *from = d, at
+		*into = d
 	case into.first <= d.last && d.first <= into.last:
 		if d.last-d.first < into.last-into.first || d.last-d.first == into.last-into.first && into.mark != "" && d.mark == "" {
-			*into, *from = d, at
+			*into = d
 		}
 	case what == colDeath:
-		im.conflict(b, "day of death", into.text, *from, d.text, at)
+		disagree("day of death")
 	case what == colHatch && into.mark == "" && d.mark == "" && (d.first-into.last > yearsApart || into.first-d.last > yearsApart):
-		im.conflict(b, "day of hatching", into.text, *from, d.text, at) // two birds as likely as one
+		disagree("day of hatching") // two birds as likely as one
 	default:
 		b.note(plainName(what) + " also " + d.text)
-		im.likely(Decision{Code: "rows_differ", Sheet: at.t.name, Line: at.line, Column: what.String(), Value: d.text, Taken: into.text,
-			Text: fmt.Sprintf("two rows of %s differ in their %s: %s is taken, %s (%s) goes to the notes", b.id, plainName(what), into.text, d.text, at)})
+		im.likely(Decision{Code: "rows_differ", Sheet: d.at.t.name, Line: d.at.line, Column: what.String(), Value: d.text, Taken: into.text,
+			Text: fmt.Sprintf("two rows of %s differ in their %s: %s is taken, %s (%s) goes to the notes", b.id, plainName(what), into.text, d.text, d.at)})
 	}
 }
 

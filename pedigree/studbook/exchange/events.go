@@ -223,7 +223,7 @@ func (im *importer) happen(t *table, r row, on date, kind eventKind, b *bird) {
 	switch kind {
 	case eventHatched:
 		if on.known() {
-			im.takeDate(b, &b.hatch, &b.hatchAt, on, colHatch, at)
+			im.takeDate(b, &b.hatch, on.in(at), colHatch)
 		}
 		im.fillParent(b, &b.sire, t.get(r, colSire), colSire, at)
 		im.fillParent(b, &b.dam, t.get(r, colDam), colDam, at)
@@ -244,7 +244,7 @@ func (im *importer) happen(t *table, r row, on date, kind eventKind, b *bird) {
 		b.stays = append(b.stays, stay{at: at, location: to, arrived: on, fate: alive, fromEvents: true})
 	case eventDied:
 		if on.known() {
-			im.takeDate(b, &b.death, &b.deathAt, on, colDeath, at)
+			im.takeDate(b, &b.death, on.in(at), colDeath)
 		} else {
 			b.deadSome = true
 		}

@@ -589,3 +589,19 @@ func TestSignsBesideIDs(t *testing.T) {
 	assert.Equal(t, "F A1 ♂", birds["A3 ♀"]["sex"]+" "+birds["A3 ♀"]["sire"])
 	assert.Equal(t, "a ruled line", res.Report.LeftOut[0].Reason)
 }
+
+// A sheet that has bands and no ids, beside one that has both, is of the birds with
+// those bands; a band of nobody is the id of a new bird. Common practice, no source.
+func TestRowsByBand(t *testing.T) {
+	birds := writtenFile(t, imported(t, "b.xlsx", inWorkbook(t, false,
+		page{name: "Living", rows: [][]any{
+			{"Studbook ID", "Ring", "Other rings", "Sex", "Sire", "Dam", "Hatched"},
+			{"C1", "AX 11", "AX 1; AX 2", "m", nil, nil, "13.2.2001"}, {"C2", "AX 12", nil, "f", nil, nil, "14.2.2001"}, {"C3", "AX 13", nil, "f", "C1", "C2", "15.2.2004"}}},
+		page{name: "Dead", rows: [][]any{
+			{"Ring", "Name", "Hatched", "Died"}, {"ax-2", "Ash", "13.2.2001", "16.3.2009"}, {"AX 77", "Fern", "17.2.2002", "18.3.2008"}}}),
+		Mapping{}), "studbook.csv")
+	assert.Len(t, birds, 4)
+	assert.Equal(t, "Ash", birds["C1"]["name"])
+	assert.Equal(t, "2009-03-16", birds["C1"]["death_date"], "by another band, written otherwise")
+	assert.Equal(t, "2008-03-18", birds["AX 77"]["death_date"])
+}

@@ -107,12 +107,11 @@ func birdColumns(name string) []string {
 // and so do the rows of a file and the cells of a column of which it has none; but a bird
 // whose death it had, and that it lists without one, lives again. Nothing is written.
 func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today studbook.Day) (*Merged, error) {
-	m := &Merged{Anew: newer.Report.Anew}
-	theirs := make(map[string][]byte)
+	m := &merging{Merged: &Merged{Anew: newer.Report.Anew}, folder: folder, export: make(map[string][]byte), told: newer.Told, keep: keep}
 	for _, f := range newer.Files {
-		theirs[f.Name] = f.Content
+		m.export[f.Name] = f.Content
 	}
-	birds, err := parseRows(theirs["studbook.csv"])
+	birds, err := parseRows(m.export["studbook.csv"])
 	if err != nil {
 		return nil, fmt.Errorf("studbook.csv: %w", err)
 	}
@@ -120,72 +119,99 @@ func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today 
 	if _, err := fs.Stat(folder, Base+"/studbook.csv"); err != nil {
 		m.First = true
 	}
-	whole := memory{}
 	for _, name := range sortedKeys(keyColumns) {
-		base, err := tableIn(folder, Base+"/"+name)
-		if err != nil {
+		if err := m.lay(name); err != nil {
 			return nil, err
-		}
-		ours, err := tableIn(folder, name)
-		if err != nil {
-			return nil, err
-		}
-		next, err := parseRows(theirs[name])
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", name, err)
-		}
-		before := m.size()
-		merged := m.mergeTable(name, base, ours, next, newer.Told, keep)
-		content := ours.raw
-		if m.size() > before {
-			content = merged.bytes()
-		}
-		if len(merged.rows) > 0 || len(ours.rows) > 0 {
-			whole = append(whole, File{name, content})
-			if !bytes.Equal(content, ours.raw) {
-				m.Files = append(m.Files, File{name, content})
-			}
-		}
-		if m.First {
-			continue
-		}
-		if next.head != nil {
-			if known := m.newBase(name, base, next); !bytes.Equal(known, base.raw) {
-				m.Files = append(m.Files, File{Base + "/" + name, known})
-			}
-		} else if len(base.rows) > 0 {
-			m.Silent = append(m.Silent, name)
 		}
 	}
 	for _, f := range studbook.Files() {
-		if keyColumns[f.Name] != nil {
-			continue
-		}
-		if raw, err := fs.ReadFile(folder, f.Name); err == nil {
-			whole = append(whole, File{f.Name, raw})
+		if keyColumns[f.Name] == nil {
+			m.stays(f.Name)
 		}
 	}
-	if raw, err := fs.ReadFile(folder, "programme.toml"); err == nil {
-		whole = append(whole, File{"programme.toml", raw})
-	}
+	m.stays("programme.toml")
 	if !m.Part && !m.First { // else it says how that sheet is read, and not the next export of all
-		m.Files = append(m.Files, File{MappingFile, theirs[MappingFile]})
+		m.Files = append(m.Files, File{MappingFile, m.export[MappingFile]})
 	}
-	if err := m.bringUpToDate(ctx, whole, today); err != nil {
+	if err := m.bringUpToDate(ctx, today); err != nil {
 		return nil, err
 	}
-	c, err := studbook.Read(ctx, whole, "studbook.csv", studbook.Options{Today: today})
+	if err := m.check(ctx, today); err != nil {
+		return nil, err
+	}
+	return m.Merged, nil
+}
+
+// merging is a merge on its way.
+type merging struct {
+	*Merged
+	folder fs.FS
+	export map[string][]byte // the files of the export, by name
+	told   map[string]bool   // the columns that the export has a column for, even if that is blank from top to bottom
+	keep   string
+	whole  memory // the folder as it is to be
+}
+
+// lay lays one file of the export over the folder's.
+func (m *merging) lay(name string) error {
+	base, err := tableIn(m.folder, Base+"/"+name)
+	if err != nil {
+		return err
+	}
+	ours, err := tableIn(m.folder, name)
+	if err != nil {
+		return err
+	}
+	next, err := parseRows(m.export[name])
+	if err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	before := m.size()
+	merged := m.mergeTable(name, base, ours, next)
+	content := ours.raw
+	if m.size() > before {
+		content = merged.bytes()
+	}
+	if len(merged.rows) > 0 || len(ours.rows) > 0 {
+		m.whole = append(m.whole, File{name, content})
+		if !bytes.Equal(content, ours.raw) {
+			m.Files = append(m.Files, File{name, content})
+		}
+	}
+	switch {
+	case m.First:
+	case next.head != nil:
+		if known := m.newBase(name, base, next); !bytes.Equal(known, base.raw) {
+			m.Files = append(m.Files, File{Base + "/" + name, known})
+		}
+	case len(base.rows) > 0:
+		m.Silent = append(m.Silent, name)
+	}
+	return nil
+}
+
+// stays keeps a file of the folder, if it has that, as it is.
+func (m *merging) stays(name string) {
+	if raw, err := fs.ReadFile(m.folder, name); err == nil {
+		m.whole = append(m.whole, File{name, raw})
+	}
+}
+
+// check finds what is wrong with the folder as it is to be.
+func (m *merging) check(ctx context.Context, today studbook.Day) error {
+	c, err := studbook.Read(ctx, m.whole, "studbook.csv", studbook.Options{Today: today})
+	found := m.renamed
 	var faults *studbook.Faults
 	switch {
 	case errors.As(err, &faults):
-		m.Findings = faults.Findings
+		found = append(found, faults.Findings...)
 	case err != nil:
-		return nil, err
+		return err
 	default:
-		m.Findings = c.Warnings
+		found = append(found, c.Warnings...)
 	}
-	m.Findings = slices.Concat(m.renamed, m.Findings)
-	return m, nil
+	m.Findings = found
+	return nil
 }
 
 // keyed is a file as rows of text by their key.
@@ -363,15 +389,18 @@ func (k keyed) same(row []string, other keyed, there []string) bool {
 // have a number.
 func (k keyed) index(columns []string) (map[string][]string, []string) {
 	rows := make(map[string][]string)
+	again := make(map[string]int)
 	var order []string
 	for _, r := range k.rows {
 		parts := make([]string, len(columns))
 		for i, c := range columns {
 			parts[i] = k.cell(r, c)
 		}
-		id := strings.Join(parts, " ")
-		for n := 2; rows[id] != nil; n++ {
-			id = strings.Join(parts, " ") + " (" + strconv.Itoa(n) + ")"
+		first := strings.Join(parts, " ")
+		id := first
+		for rows[id] != nil {
+			again[first]++
+			id = first + " (" + strconv.Itoa(again[first]+1) + ")"
 		}
 		rows[id] = r
 		order = append(order, id)
@@ -381,8 +410,8 @@ func (k keyed) index(columns []string) (map[string][]string, []string) {
 
 // overlay is one file of an export being laid over the folder's.
 type overlay struct {
-	m                  *Merged
-	name, keep         string
+	*merging
+	name               string
 	base, ours, theirs keyed
 	// rows by their key
 	was, here, there map[string][]string
@@ -390,11 +419,9 @@ type overlay struct {
 	out              keyed
 }
 
-// mergeTable merges one file. told are the columns that the export has a column for, even
-// if that is blank from top to bottom.
-func (m *Merged) mergeTable(name string, base, ours, theirs keyed, told map[string]bool, keep string) keyed {
-	o := &overlay{m: m, name: name, keep: keep, base: base, ours: ours, theirs: theirs, said: theirs.said()}
-	if o.birds() && told[colDeath.String()] {
+func (m *merging) mergeTable(name string, base, ours, theirs keyed) keyed {
+	o := &overlay{merging: m, name: name, base: base, ours: ours, theirs: theirs, said: theirs.said()}
+	if o.birds() && m.told[colDeath.String()] {
 		o.said[colDeath.String()] = true // of whom it tells no death, it tells that none is known
 	}
 	o.out = keyed{raw: ours.raw, head: ours.head, titles: ours.titles, comma: ours.comma}.and(theirs, nil)
@@ -403,7 +430,7 @@ func (m *Merged) mergeTable(name string, base, ours, theirs keyed, told map[stri
 	o.was, baseOrder = base.index(columns)
 	o.here, ourOrder = ours.index(columns)
 	o.there, theirOrder = theirs.index(columns)
-	o.layRows(ourOrder, told)
+	o.layRows(ourOrder)
 	for _, id := range theirOrder {
 		if o.here[id] == nil {
 			o.addRow(id)
@@ -422,7 +449,7 @@ func (m *Merged) mergeTable(name string, base, ours, theirs keyed, told map[stri
 			}
 		})
 		m.Part = 2*len(m.Gone) > len(known.rows)
-		m.findRenamed(known, theirs, keep)
+		m.findRenamed(known, theirs)
 	}
 	return o.out
 }
@@ -431,7 +458,7 @@ func (o *overlay) birds() bool { return o.name == "studbook.csv" }
 
 // layRows keeps the rows of the folder, with what the export has otherwise, and each remark
 // above its row.
-func (o *overlay) layRows(order []string, told map[string]bool) {
+func (o *overlay) layRows(order []string) {
 	remarks := "" // above the next row
 	above := func(row int) string {
 		if row < len(o.ours.remarks) {
@@ -447,7 +474,7 @@ func (o *overlay) layRows(order []string, told map[string]bool) {
 		if o.goes(id) {
 			continue
 		}
-		o.out.rows, o.out.remarks, remarks = append(o.out.rows, o.lay(id, told)), append(o.out.remarks, remarks), ""
+		o.out.rows, o.out.remarks, remarks = append(o.out.rows, o.rowOf(id)), append(o.out.remarks, remarks), ""
 	}
 	o.out.remarks = append(o.out.remarks, remarks+above(len(order)+1))
 }
@@ -456,19 +483,19 @@ func (o *overlay) layRows(order []string, told map[string]bool) {
 // no more, or otherwise.
 func (o *overlay) goes(id string) bool {
 	was, inBase := o.was[id]
-	if _, stays := o.there[id]; stays || !inBase || o.birds() || o.theirs.head == nil || !o.m.tells(o.name, o.ours, o.here[id]) {
+	if _, stays := o.there[id]; stays || !inBase || o.birds() || o.theirs.head == nil || !o.tells(o.name, o.ours, o.here[id]) {
 		return false
 	}
 	if o.base.same(was, o.ours, o.here[id]) {
-		o.m.Changes = append(o.m.Changes, Change{o.name, id, "", strings.Join(o.here[id], ","), ""})
+		o.Changes = append(o.Changes, Change{o.name, id, "", strings.Join(o.here[id], ","), ""})
 		return true
 	}
-	o.m.Conflicts = append(o.m.Conflicts, Conflict{o.name, id, "", strings.Join(was, ","), strings.Join(o.here[id], ","), "deleted", o.keep})
+	o.Conflicts = append(o.Conflicts, Conflict{o.name, id, "", strings.Join(was, ","), strings.Join(o.here[id], ","), "deleted", o.keep})
 	return o.keep == "theirs"
 }
 
-// lay returns a row of the folder with what the export has otherwise.
-func (o *overlay) lay(id string, told map[string]bool) []string {
+// rowOf returns a row of the folder with what the export has otherwise.
+func (o *overlay) rowOf(id string) []string {
 	theirs, known := o.there[id]
 	row := make([]string, len(o.out.head))
 	for j, h := range o.out.head {
@@ -478,20 +505,20 @@ func (o *overlay) lay(id string, told map[string]bool) []string {
 		case !known || now == was || now == here || sameUnknownDay(h, was, now):
 			continue
 		case !o.said[h]:
-			if told[h] && o.birds() && was == here && h != colSex.String() {
-				o.m.Kept = append(o.m.Kept, Change{o.name, id, h, was, now})
+			if o.told[h] && o.birds() && was == here && h != colSex.String() {
+				o.Kept = append(o.Kept, Change{o.name, id, h, was, now})
 			}
 			continue
 		case here == was:
-			o.m.Changes = append(o.m.Changes, Change{o.name, id, h, was, now})
+			o.Changes = append(o.Changes, Change{o.name, id, h, was, now})
 		default:
-			o.m.Conflicts = append(o.m.Conflicts, Conflict{o.name, id, h, was, here, now, o.keep})
+			o.Conflicts = append(o.Conflicts, Conflict{o.name, id, h, was, here, now, o.keep})
 			if o.keep != "theirs" {
 				continue
 			}
 		}
 		row[j] = now
-		o.m.see(h, now)
+		o.see(h, now)
 	}
 	return row
 }
@@ -507,7 +534,7 @@ func (o *overlay) addRow(id string) {
 		if !o.birds() {
 			c.Was, c.Theirs = strings.Join(was, ","), strings.Join(theirs, ",")
 		}
-		o.m.Conflicts = append(o.m.Conflicts, c)
+		o.Conflicts = append(o.Conflicts, c)
 		if o.keep != "theirs" {
 			return
 		}
@@ -515,7 +542,7 @@ func (o *overlay) addRow(id string) {
 	row := make([]string, len(o.out.head))
 	for j, h := range o.out.head {
 		row[j] = o.theirs.cell(theirs, h)
-		o.m.see(h, row[j])
+		o.see(h, row[j])
 	}
 	// What stands below the last row stays there.
 	if n := len(o.out.remarks); n > 0 {
@@ -523,11 +550,11 @@ func (o *overlay) addRow(id string) {
 	}
 	o.out.rows = append(o.out.rows, row)
 	if !o.birds() {
-		o.m.Changes = append(o.m.Changes, Change{o.name, id, "", "", strings.Join(row, ",")})
+		o.Changes = append(o.Changes, Change{o.name, id, "", "", strings.Join(row, ",")})
 		return
 	}
 	cell := func(column string) string { return o.theirs.cell(theirs, column) }
-	o.m.New = append(o.m.New, NewBird{id, cell("name"), cell("sex"), cell("sire"), cell("dam"), cell("hatch_date"), cell("location")})
+	o.New = append(o.New, NewBird{id, cell("name"), cell("sex"), cell("sire"), cell("dam"), cell("hatch_date"), cell("location")})
 }
 
 // dateColumns are the columns of a colony's files that have dates.
@@ -554,8 +581,8 @@ func (m *Merged) see(column, text string) {
 
 // bringUpToDate has current_to in programme.toml go along with what is taken, as it does
 // with what is recorded: answers for an earlier day would leave it out.
-func (m *Merged) bringUpToDate(ctx context.Context, whole memory, today studbook.Day) error {
-	w, err := studbook.NewRewriter(ctx, whole, "studbook.csv", studbook.Options{Today: today})
+func (m *merging) bringUpToDate(ctx context.Context, today studbook.Day) error {
+	w, err := studbook.NewRewriter(ctx, m.whole, "studbook.csv", studbook.Options{Today: today})
 	if err != nil {
 		return err
 	}
@@ -568,9 +595,9 @@ func (m *Merged) bringUpToDate(ctx context.Context, whole memory, today studbook
 	}
 	files, _, err := w.Rewrite()
 	for _, f := range files {
-		k := slices.IndexFunc(whole, func(x File) bool { return x.Name == f.Name })
-		whole[k].Content = f.After
-		m.Files = append(m.Files, whole[k])
+		k := slices.IndexFunc(m.whole, func(x File) bool { return x.Name == f.Name })
+		m.whole[k].Content = f.After
+		m.Files = append(m.Files, m.whole[k])
 	}
 	return err
 }
@@ -599,7 +626,7 @@ func (m *Merged) newBase(name string, base, theirs keyed) []byte {
 // findRenamed reports birds that are new in the export while one like them is gone
 // from it: under another id a bird would be there twice, and one of the two live for
 // ever. It stops until it is said whether there are two, or an edit made them one.
-func (m *Merged) findRenamed(base, theirs keyed, keep string) {
+func (m *merging) findRenamed(base, theirs keyed) {
 	if len(m.New) == 0 || len(m.Gone) == 0 {
 		return
 	}
@@ -624,7 +651,7 @@ func (m *Merged) findRenamed(base, theirs keyed, keep string) {
 		}
 	}
 	severity := studbook.Error
-	if keep != "" {
+	if m.keep != "" {
 		severity = studbook.Warning
 	}
 	for _, b := range m.New {

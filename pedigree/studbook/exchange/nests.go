@@ -370,7 +370,7 @@ func (im *importer) chicksOfNests() {
 					im.fillParent(b, &b.sire, t.get(r, colMale), colSire, at)
 					im.fillParent(b, &b.dam, t.get(r, colFemale), colDam, at)
 					if b.hatch.text == "" {
-						im.fillDate(b, &b.hatch, &b.hatchAt, t.get(r, colSeason), colHatch, "", at)
+						im.fillDate(b, &b.hatch, written{t.get(r, colSeason), at}, colHatch, "")
 					}
 				}
 			}

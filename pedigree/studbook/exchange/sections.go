@@ -131,13 +131,13 @@ func (im *importer) sectionPairs(t *table) {
 		}
 		begun = true
 		a, b, ok := im.pairOfLine(text)
-		switch side, who := sideOf(text); {
+		switch x := sideOf(text); {
 		case ok:
 			pair = a + " x " + b
-		case side == colSire && im.looksLikeID(who):
-			sire = who
-		case side == colDam && im.looksLikeID(who):
-			dam = who
+		case x.side == colSire && im.looksLikeID(x.who):
+			sire = x.who
+		case x.side == colDam && im.looksLikeID(x.who):
+			dam = x.who
 		}
 		if !ok && sire != "" && dam != "" {
 			pair, ok = sire+" x "+dam, true
@@ -168,19 +168,18 @@ func (im *importer) pairAbove(t *table) (pair string, line int) {
 			}
 		}
 		for k, c := range r.cells {
-			side, who := sideOf(c.text)
-			if who == "" || side == unclaimed { // the label in one cell, the bird in the next
-				side, _ = sideOf(strings.TrimRight(c.text, ": ") + ": x")
-				who = r.at(k + 1).text
+			x := sideOf(c.text)
+			if x.who == "" || x.side == unclaimed { // the label in one cell, the bird in the next
+				x = sided{sideOf(strings.TrimRight(c.text, ": ") + ": x").side, r.at(k + 1).text}
 			}
-			if who == "" || !im.looksLikeID(who) && !isNobody(who) {
+			if x.who == "" || !im.looksLikeID(x.who) && !isNobody(x.who) {
 				continue
 			}
-			switch side {
+			switch x.side {
 			case colSire:
-				sire = who
+				sire = x.who
 			case colDam:
-				dam = who
+				dam = x.who
 			default:
 				continue
 			}
@@ -268,16 +267,15 @@ func (im *importer) twoOfLine(s string) (first, second string, ok bool) {
 		if len(parts) != 2 {
 			continue
 		}
-		side1, a := sideOf(parts[0])
-		side2, b := sideOf(parts[1])
-		bird1, bird2 := im.looksLikeID(a), im.looksLikeID(b)
-		if !(bird1 || isNobody(a)) || !(bird2 || isNobody(b)) || !bird1 && !bird2 {
+		a, b := sideOf(parts[0]), sideOf(parts[1])
+		birdA, birdB := im.looksLikeID(a.who), im.looksLikeID(b.who)
+		if !(birdA || isNobody(a.who)) || !(birdB || isNobody(b.who)) || !birdA && !birdB {
 			continue
 		}
-		if side1 == colDam && side2 != colDam || side2 == colSire && side1 != colSire {
+		if damFirst(a, b) {
 			a, b = b, a
 		}
-		return a, b, true
+		return a.who, b.who, true
 	}
 	return "", "", false
 }

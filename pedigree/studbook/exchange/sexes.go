@@ -56,7 +56,7 @@ func (im *importer) sexes() {
 			case b.sex == studbook.Unsexed:
 				b.sex, from = x.means, w
 			default:
-				im.conflict(b, "sex", from.text, from.spot, w.text, w.spot)
+				im.conflict(b, "sex", from, w)
 			}
 		}
 		if len(b.sexes) == 0 {

@@ -1,0 +1,241 @@
+package exchange
+
+import (
+	"strconv"
+	"strings"
+	"sync"
+
+	"pairwright/pedigree/studbook"
+)
+
+// sortRows keeps the rows of data and leaves out the others, each with the
+// reason.
+func (im *importer) sortRows() {
+	cited := sync.OnceValue(im.citedKeys)
+	for _, t := range im.tables {
+		if t.fixed != nil {
+			im.report.RowsRead += im.counts(t, len(t.body))
+			continue
+		}
+		if im.counts(t, 1) > 0 {
+			// Those above the header are counted already.
+			for _, l := range im.report.LeftOut {
+				if l.Sheet == t.name {
+					im.report.RowsRead++
+				}
+			}
+		}
+		im.report.RowsRead += im.counts(t, len(t.body))
+		idLike := t.idLike(cited)
+		kept := make([]row, 0, len(t.body))
+		for _, r := range t.body {
+			reason := ""
+			switch {
+			case im.saidOut(t, r.line):
+				reason = "left out on your word"
+			case t.eggRow(r) && !cited()[key(t.get(r, colID).text)]:
+				reason = "an egg that did not hatch"
+			default:
+				reason = t.plainRow(r, idLike, im.looksLikeID)
+			}
+			if reason == "" {
+				kept = append(kept, r)
+				continue
+			}
+			if im.counts(t, 1) > 0 {
+				im.leave(t, r, reason)
+			}
+			if reason == "a total" || strings.HasPrefix(reason, "a section") {
+				im.ownTotal(t, r)
+			}
+		}
+		t.body = kept
+		for _, r := range t.rows {
+			if r.line < t.headLine {
+				im.ownTotal(t, r)
+			}
+		}
+	}
+}
+
+// counts returns n for tables whose rows are counted as birds are.
+func (im *importer) counts(t *table, n int) int {
+	if t.kind == birdRows || t.kind == eventRows {
+		return n
+	}
+	return 0
+}
+
+func (im *importer) saidOut(t *table, line int) bool {
+	if im.leftOut == nil {
+		im.leftOut = make(map[int][]int)
+		for k, l := range im.opt.Mapping.LeaveOut {
+			if _, number := rowSaid(l); number > 0 {
+				im.leftOut[number] = append(im.leftOut[number], k)
+			}
+		}
+	}
+	for _, k := range im.leftOut[line] {
+		if name, _ := rowSaid(im.opt.Mapping.LeaveOut[k]); name == "" || strings.EqualFold(name, t.name) {
+			im.met[&im.opt.Mapping.LeaveOut[k]] = true
+			return true
+		}
+	}
+	return false
+}
+
+// rowSaid cuts "sheet:line", or a line alone, apart; the number is 0 if it is none.
+func rowSaid(s string) (sheet string, number int) {
+	name, digits, ok := cutLast(s, ":")
+	if !ok {
+		name, digits = "", s
+	}
+	number, _ = strconv.Atoi(strings.TrimSpace(digits))
+	return strings.TrimSpace(name), number
+}
+
+// idLike tells what in a row of its own may be an id of a table: what parents are called, or
+// what has the shape of its ids.
+func (t *table) idLike(cited func() map[string]bool) func(string) bool {
+	shapes := sync.OnceValue(func() map[string]bool {
+		shapes := make(map[string]bool)
+		for _, r := range t.body {
+			if id := t.get(r, colID).text; id != "" && r.used() > 1 {
+				shapes[shape(id)] = true
+			}
+		}
+		return shapes
+	})
+	return func(s string) bool {
+		year := len(s) == 4 && yearOnly().MatchString(s)
+		return cited()[key(s)] || strings.ContainsAny(s, "0123456789") && !year && shapes()[shape(s)]
+	}
+}
+
+// plainRow sorts out the rows beneath a header that are no rows of data:
+// blank, a section's name, the header again, a total. It returns the reason,
+// "" for a row of data. idLike tells what looks like an id or is cited as
+// one, isID the ids of the file.
+func (t *table) plainRow(r row, idLike, isID func(string) bool) string {
+	used := r.used()
+	if used == 0 {
+		return "blank"
+	}
+	if r.merged {
+		return "a section's name"
+	}
+	same, ruled, first := 0, 0, ""
+	for j, c := range r.cells {
+		if c.kind == blank {
+			continue
+		}
+		if len(c.text) > 1 && strings.Trim(c.text, "-=_:–—") == "" {
+			ruled++
+		}
+		if first == "" {
+			first = c.text
+		}
+		if c.kind == words && j < len(t.headKeys) && t.head[j] != "" && hasKey(c.text, t.headKeys[j]) {
+			same++
+		}
+	}
+	if same >= 2 && same*2 >= used || same == used {
+		return "the header again"
+	}
+	if ruled == used {
+		return "a ruled line"
+	}
+	if run := tokens(first); len(run) > 0 && (totals()[run[0]] || countsBirds(run)) && !t.descends(r, isID) {
+		return "a total"
+	}
+	if used == 1 {
+		if id := t.get(r, colID); id.kind != blank && idLike(id.text) {
+			return ""
+		}
+		return "a section's name or a remark"
+	}
+	if run := tokens(first); len(run) > 0 && used <= 3 && footers()[run[0]] && !t.descends(r, isID) {
+		return "a remark"
+	}
+	return ""
+}
+
+// eggRow reports whether a row is of an egg that hatched no chick: a result says so,
+// and no sex is known.
+func (t *table) eggRow(r row) bool {
+	for _, c := range []column{colStatus, colDeath, colDepartureReason, colDeathCause} {
+		x := t.get(r, c)
+		if n := len(x.text); x.kind != words || n > 30 || x.text[n-1] <= '9' || !eggWords()[key(x.text)] { // most are dates
+			continue
+		}
+		sex := t.get(r, colSex)
+		if s, ok := sexWords().whole(sex.text); sex.kind == blank || ok && s == studbook.Unsexed {
+			return true
+		}
+	}
+	return false
+}
+
+// eggWords are words for eggs that did not hatch.
+var eggWords = wordSet("infertile|infertile egg|clear|clear egg|unfertilised|unfertilized|dis|dead in shell|dead in egg|addled|did not hatch|not hatched|unhatched|failed to hatch|broken|broken egg|egg broken|embryonic death|embryo death|" +
+	"unbefruchtet|klar|taub|abgestorben|steckengeblieben|im ei abgestorben|nicht geschlüpft|clair|non fécondé|infécond|non éclos|mort en coquille|mort dans l'œuf|huero|infértil|claro|no eclosionado|no nacido|muerto en cascarón|muerto en el huevo|roto|gorado|não eclodiu|morto no ovo|" +
+	"infecondo|chiaro|non schiuso|morto nell'uovo|onbevrucht|schier|niet uitgekomen|dood in ei|dood in het ei|afgestorven")
+
+// footers are words that begin what programs and keepers write beneath a table.
+var footers = wordSet("page|printed|created|generated|exported|updated|report|source|legend|key|note|notes|nb|explanation|abbreviations|seite|gedruckt|erstellt|stand|legende|quelle|hinweis|anmerkung|erläuterung|abkürzungen|" +
+	"imprimé|édité|généré|légende|remarque|página|impreso|impresa|generado|leyenda|fuente|nota|impresso|gerado|legenda|fonte|pagina|stampato|stampata|generato|afgedrukt|gemaakt|bron|opmerking")
+
+// countsBirds reports whether the words of a cell count birds, as "45 Tiere" or
+// "12.15.3 birds on 1 January".
+func countsBirds(run []string) bool {
+	if strings.Trim(run[0], "0123456789") != "" {
+		return false
+	}
+	for _, w := range run[1:] {
+		if strings.Trim(w, "0123456789") != "" {
+			return herds()[w] || totals()[w]
+		}
+	}
+	return false
+}
+
+// descends reports whether a row has a parent or a day of hatching, so that it is of
+// a bird; in a row of sums the numbers of birds stand there. isID tells ids of the
+// file.
+func (t *table) descends(r row, isID func(string) bool) bool {
+	for _, c := range []column{colSire, colDam, colParents} {
+		if x := t.get(r, c); x.kind == words && strings.Trim(x.text, "0123456789.,") != "" || x.kind != blank && isID(x.text) {
+			return true
+		}
+	}
+	switch x := t.get(r, colHatch); x.kind {
+	case day:
+		return true
+	case words:
+		return yearOnly().MatchString(x.text) || strings.Trim(x.text, "0123456789") != ""
+	case number:
+		return x.num >= 1500 && x.num < 2200
+	}
+	return false
+}
+
+// shape is the pattern of an id: runs of letters and digits, and what stands
+// between them.
+func shape(id string) string {
+	var b strings.Builder
+	last := byte(0)
+	for i := range len(id) {
+		c := id[i]
+		switch {
+		case c >= '0' && c <= '9':
+			c = '9'
+		case isLetter(c) || c >= 0x80:
+			c = 'A'
+		}
+		if c != last {
+			b.WriteByte(c)
+		}
+		last = c
+	}
+	return b.String()
+}
