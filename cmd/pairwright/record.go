@@ -156,7 +156,7 @@ func (f fieldFlag) Type() string {
 		return strings.Join(f.field.Words, "|")
 	case f.field.Form == studbook.FormDate:
 		return "DATE"
-	case f.field.Form == studbook.FormCount:
+	case f.field.Form == studbook.FormCount, f.field.Form == studbook.FormNumber:
 		return "N"
 	case f.field.Form == studbook.FormText:
 		return "TEXT"

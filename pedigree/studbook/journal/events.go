@@ -158,6 +158,11 @@ var Kinds = []*Kind{
 		cell("studbook.csv", "sire").otherwise("as on record").list(Birds),
 		cell("studbook.csv", "dam").otherwise("as on record").list(Birds),
 	}, (*draft).parent},
+	{"kinship", "the kinship of two founders is known", []string{"bird", "other", "kinship"}, []Field{
+		bird("bird", "one founder").need(),
+		bird("other", "another, or the same for (1+F)/2").need(),
+		cell("founder_kinship.csv", "kinship").need(),
+	}, (*draft).kinship},
 	{"request", "an institution asks for a bird", []string{"bird", "to"}, []Field{
 		bird("bird", "the bird").need(),
 		place("to", "code of the institution where it is to go").need(),
@@ -586,6 +591,22 @@ func (d *draft) parent() {
 		return
 	}
 	d.setOfBird("sire", "dam")
+}
+
+func (d *draft) kinship() {
+	a, ok := d.bird("bird")
+	b, known := d.bird("other")
+	if !ok || !known {
+		return
+	}
+	one, other, s := d.birds.Cell(a, "id"), d.birds.Cell(b, "id"), d.sheet("founder_kinship.csv")
+	for i := range s.Len() {
+		if of := [2]string{s.Cell(i, "id1"), s.Cell(i, "id2")}; of == [2]string{one, other} || of == [2]string{other, one} {
+			d.set("founder_kinship.csv", i, "kinship", d.value("kinship"))
+			return
+		}
+	}
+	d.append("founder_kinship.csv", map[string]string{"id1": one, "id2": other, "kinship": d.value("kinship")})
 }
 
 func (d *draft) correction() {

@@ -138,6 +138,7 @@ var every = []struct {
 		"studbook.csv:6 A05,,F,,,2020-06-01,,HOME,, -> A05,,F,,,2020-06-01,,,,", "moves.csv:3  -> A05,2026-10-30,HOME,,sold"}},
 	{event("hold", "bird", "A01", "reason", "lame", "since", "2026-10-30", "blocks", "Moving"), []string{"holds.csv:2  -> A01,2026-10-30,,lame,moving,"}},
 	{event("sex", "bird", "A04", "sex", "U"), []string{"studbook.csv:5 A04,Dove,F,,,2019-06-01,,HOME,, -> A04,Dove,U,,,2019-06-01,,HOME,,"}},
+	{event("kinship", "bird", "Ash", "other", "A02", "kinship", "0.125"), []string{"founder_kinship.csv:2  -> A01,A02,0.125"}},
 	{event("request", "bird", "Dove", "to", "AWAY", "partner", "A03", "date", "2026-10-30"), []string{"requests.csv:2  -> A04,AWAY,A03,,2026-10-30,"}},
 	{event("decision", "bird", "A04", "decision", "Agreed", "to", "AWAY", "partner", "Cole", "date", "2026-10-30"), []string{"decisions.csv:2  -> 2026-10-30,move,A04; A03,AWAY,agreed,,,"}},
 	{event("decision", "bird", "A01", "decision", "declined", "what", "part", "partner", "A02", "date", "2026-10-30"), []string{"decisions.csv:2  -> 2026-10-30,part,A01; A02,,declined,,,"}},
@@ -190,7 +191,7 @@ func byHand(t *testing.T, files map[string]string, rows []string) map[string]str
 		before = strings.TrimSuffix(before, " ")
 		if out[name] == "" {
 			out[name] = map[string]string{ // of files that are new
-				"holds.csv": "id,since,until,reason,blocks,note\n", "requests.csv": "bird,to,partner,asked_by,date,notes\n", "decisions.csv": "date,what,birds,to,decision,by,until,reason\n",
+				"holds.csv": "id,since,until,reason,blocks,note\n", "requests.csv": "bird,to,partner,asked_by,date,notes\n", "founder_kinship.csv": "id1,id2,kinship\n", "decisions.csv": "date,what,birds,to,decision,by,until,reason\n",
 			}[name]
 		}
 		if before == "" {
@@ -335,6 +336,8 @@ func TestRefused(t *testing.T) {
 		"not_on_record bird":             event("release", "bird", "A01"),
 		"not_on_record female":           event("candling", "female", "A05", "fertile", "1"),
 		"nothing_new ":                   event("sex", "bird", "A01", "sex", "M"),
+		"bad_number kinship":             event("kinship", "bird", "A01", "other", "A02", "kinship", "half"),
+		"unknown_id other":               event("kinship", "bird", "A01", "other", "A09", "kinship", "0"),
 		"not_told name":                  event("correction", "bird", "A01"),
 		"not_told to":                    event("decision", "bird", "A01", "decision", "agreed"),
 		"not_told partner":               event("decision", "bird", "A01", "decision", "agreed", "what", "bond"),
