@@ -6,6 +6,7 @@ import (
 	"slices"
 	"sync"
 
+	"pairwright/pedigree"
 	"pairwright/pedigree/studbook"
 )
 
@@ -24,6 +25,8 @@ const (
 	// the other in the first degree. Birds: the chick, its parent, the other; Kin how the
 	// second is related to the third.
 	KinIsParent Code = "kin_is_parent"
+	// KinByFounders: as AreKin, but it is only above the preferred limit.
+	KinByFounders Code = "kin_by_founders"
 	// MayBeSiblings: both have unknown parents and hatched at one place within
 	// a clutch's time of each other. Birds: the two; Count the days between.
 	MayBeSiblings Code = "may_be_siblings"
@@ -43,14 +46,37 @@ type doubts struct {
 
 	open map[int]string // bird -> place of hatch, if neither parent is known for certain and the day is known
 
-	// Kinships of possible parents with all nodes, those last asked for: many a pair
-	// has the same one in doubt.
-	lock     sync.Mutex
-	kinships map[int][]float64
+	founders FounderKin
+	found    map[[2]int]*FounderPair // those of them that are kin, by the two, ascending
+	merged   *kinships               // with what DNA has found of founders; nil where that is nothing
+
+	kinships kinships // of possible parents: many a pair has the same one in doubt
 }
 
-// kinshipsKept is how many kinships of possible parents are kept.
+// kinships are those of a pedigree, of the nodes last asked for.
+type kinships struct {
+	of   *pedigree.Pedigree
+	lock sync.Mutex
+	rows map[int][]float64
+}
+
+// kinshipsKept is how many are kept.
 const kinshipsKept = 1 << 20
+
+// between returns the kinship of two nodes; all those of the first are kept.
+func (k *kinships) between(a, b int) float64 {
+	k.lock.Lock()
+	defer k.lock.Unlock()
+	row := k.rows[a]
+	if row == nil {
+		row = k.of.Kinships(a)
+		if len(k.rows) == 0 || len(row)*len(k.rows) > kinshipsKept {
+			k.rows = map[int][]float64{}
+		}
+		k.rows[a] = row
+	}
+	return row[b]
+}
 
 // kinshipWithParent returns the kinship of a living bird with a possible parent of
 // another. Of a parent that is not in the pedigree, see NewAbout, nobody who lives
@@ -60,7 +86,7 @@ func (p *Programme) kinshipWithParent(bird, parent int) float64 {
 	var with func(x int) float64
 	with = func(x int) float64 {
 		if p.node[x] >= 0 {
-			return p.kinshipInPedigree(bird, x)
+			return p.doubts().kinships.between(p.node[x], p.node[bird])
 		}
 		f, seen := known[x]
 		if !seen {
@@ -78,34 +104,25 @@ func (p *Programme) kinshipWithParent(bird, parent int) float64 {
 	return with(parent)
 }
 
-// kinshipInPedigree returns the kinship of a bird with a possible parent that has a
-// node; those of a parent are kept.
-func (p *Programme) kinshipInPedigree(bird, parent int) float64 {
-	d := p.doubts()
-	d.lock.Lock()
-	defer d.lock.Unlock()
-	row := d.kinships[parent]
-	if row == nil {
-		row = p.Pedigree.Kinships(p.node[parent])
-		if len(d.kinships) == 0 || len(row)*len(d.kinships) > kinshipsKept {
-			d.kinships = map[int][]float64{}
-		}
-		d.kinships[parent] = row
-	}
-	return row[p.node[bird]]
-}
-
 func (p *Programme) newDoubts() *doubts {
 	n := len(p.Book.Birds)
 	d := &doubts{parents: make([]map[int]float64, n), kin: make([]map[int]int, n), open: map[int]string{}}
+	d.kinships.of = p.Pedigree
 	var gaps []Gap
 	for _, b := range p.Book.Living {
 		gaps = append(gaps, p.gapsOf(b)...)
 	}
 	gaps = append(gaps, p.contradicted()...)
-	if len(gaps) == 0 {
-		return d
+	if len(gaps) > 0 {
+		p.doubtParents(d, gaps)
 	}
+	d.founders = p.testFounders(d)
+	p.merge(d)
+	return d
+}
+
+// doubtParents fills in who could be the parents that are not known for certain.
+func (p *Programme) doubtParents(d *doubts, gaps []Gap) {
 	p.findParents(gaps)
 	p.testGaps(gaps)
 	family, near := p.newFamily(), map[int][]int{}
@@ -142,7 +159,6 @@ func (p *Programme) newDoubts() *doubts {
 			}
 		}
 	}
-	return d
 }
 
 // contradicted returns the parents of living birds that the studbook has for certain and
@@ -158,21 +174,6 @@ func (p *Programme) contradicted() (gaps []Gap) {
 		}
 	}
 	return gaps
-}
-
-// ParentByDNA reports whether one of two birds is the parent of the other by DNA, though
-// the studbook does not have it so, as a reason against the pair.
-func (p *Programme) ParentByDNA(a, b int) (why Reason, is bool) {
-	d := p.doubts()
-	if d.byDNA == nil {
-		return why, false // asked of very many pairs
-	}
-	for _, of := range [2][2]int{{a, b}, {b, a}} {
-		if d.byDNA[of] {
-			return Reason{Code: IsParent, Birds: p.birds(of[0], of[1])}, true
-		}
-	}
-	return why, false
 }
 
 // possible returns the birds that could be the parent of a gap, with the weights that the
@@ -245,6 +246,9 @@ func (x *family) firstDegree(b int) []int {
 // pairs.
 func (p *Programme) doubtful(a, b int) bool {
 	d := p.doubts()
+	if _, kin := p.mergedKin(a, b, KinByFounders, p.Settings().PreferInbreeding); kin {
+		return true
+	}
 	if d.parents[a] == nil && d.parents[b] == nil {
 		return false // as of most pairs
 	}
@@ -261,9 +265,15 @@ func (p *Programme) doubtful(a, b int) bool {
 }
 
 // mayBeSiblings reports whether two birds of unknown parents hatched like siblings,
-// and how many days apart.
+// and how many days apart, and DNA does not show that they are none.
 func (p *Programme) mayBeSiblings(a, b int) (days float64, may bool) {
-	d := p.doubts()
+	days, may = p.hatchedLikeSiblings(p.doubts(), a, b)
+	return days, may && !p.notSiblings(a, b)
+}
+
+// hatchedLikeSiblings reports whether two birds of unknown parents hatched at one place
+// within a clutch's time, and how many days apart.
+func (p *Programme) hatchedLikeSiblings(d *doubts, a, b int) (days float64, so bool) {
 	at, okA := d.open[a]
 	with, okB := d.open[b]
 	days = math.Abs(float64(p.Book.Birds[a].Hatch.Mid() - p.Book.Birds[b].Hatch.Mid()))
@@ -278,10 +288,13 @@ func (p *Programme) mayBeSiblings(a, b int) (days float64, may bool) {
 // tested. The first call takes the time; the others are look-ups.
 func (p *Programme) Doubt(a, b int) []Reason {
 	d := p.doubts()
-	if d.parents[a] == nil && d.parents[b] == nil {
-		return nil // of most pairs
-	}
 	var why []Reason
+	if kin, are := p.mergedKin(a, b, KinByFounders, p.Settings().PreferInbreeding); are {
+		why = append(why, kin)
+	}
+	if d.parents[a] == nil && d.parents[b] == nil {
+		return why // none of most pairs
+	}
 	for _, of := range [2][2]int{{a, b}, {b, a}} {
 		chick, other := of[0], of[1]
 		if weight, ok := d.parents[chick][other]; ok {

@@ -8,8 +8,8 @@ type KinBond struct {
 	Female, Male int        // in the snapshot; the first may be of unknown sex
 	F            float64    // of a chick
 	Kin          KinInWords // what the second is to the first
-	// ByDNA says that one is the parent of the other by DNA, though the studbook does not
-	// have it so; nil where F is what speaks against the pair.
+	// ByDNA says that the two are too near by DNA, though the studbook does not have it so;
+	// nil where F is what speaks against the pair.
 	ByDNA *Reason
 	// Bond is the open bond of the two; nil where a clutch alone tells of them, and
 	// that is Clutch then.
@@ -24,13 +24,13 @@ func (p *Programme) KinBonds(limit float64) []KinBond {
 	var found []KinBond
 	for _, pair := range p.pairs() {
 		f := p.Pedigree.Kinship(p.node[pair[0]], p.node[pair[1]])
-		parent, is := p.ParentByDNA(pair[0], pair[1])
+		kin, is := p.KinByDNA(pair[0], pair[1])
 		if !is && !TooClose(f, limit) {
 			continue
 		}
 		x := KinBond{Female: pair[0], Male: pair[1], F: f, Kin: p.KinInWordsOf(pair[0], pair[1], f)}
 		if is {
-			x.ByDNA = &parent
+			x.ByDNA = &kin
 		}
 		one, other := p.Book.Birds[pair[0]].ID, p.Book.Birds[pair[1]].ID
 		of := func(female, male string) bool {

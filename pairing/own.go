@@ -232,7 +232,7 @@ func (d *Decision) bondBreaches(pair [2]int, say func(Reason)) {
 	if f := p.Pedigree.Kinship(p.node[pair[0]], p.node[pair[1]]); TooClose(f, d.limit) {
 		say(Reason{Code: CloseKin, Birds: p.birds(pair[0], pair[1]), Value: f, Other: d.limit})
 	}
-	if why, parent := p.ParentByDNA(pair[0], pair[1]); parent {
+	if why, are := p.KinByDNA(pair[0], pair[1]); are {
 		say(why)
 	}
 	for _, no := range []*Word{d.words.noPairs[pair], d.words.noMeetings[pair]} {

@@ -20,7 +20,7 @@ const (
 	NoRoomToHatch Code = "no_room_to_hatch" // To the place that has room for Count more chicks, all of which better pairs there hatch
 	AnyEggCounts  Code = "any_egg"          // Birds the one past the usual age that is a founder or alone holds a line
 
-	// Why a pair should hatch nothing, besides TooOld, OnHold, CloseKin, IsParent and NeverFertile.
+	// Why a pair should hatch nothing, besides TooOld, OnHold, CloseKin, IsParent, AreKin and NeverFertile.
 	FailedFertile Code = "failed_fertile" // Count seasons in a row in which fertile eggs came to nothing
 
 	// Why a bird stays alone, besides the reasons that keep it from breeding.
@@ -65,8 +65,8 @@ func (b *planning) barred(x *PlannedPair) []Reason {
 	if TooClose(x.Kinship, b.d.limit) {
 		why = append(why, Reason{Code: CloseKin, Birds: p.birds(x.Female, x.Male), Value: x.Kinship, Other: b.d.limit})
 	}
-	if parent, is := p.ParentByDNA(x.Female, x.Male); is {
-		why = append(why, parent)
+	if kin, is := p.KinByDNA(x.Female, x.Male); is {
+		why = append(why, kin)
 	}
 	if failed := p.failedFertile(x.Female, x.Male); failed >= failedSeasons {
 		why = append(why, Reason{Code: FailedFertile, Birds: p.birds(x.Female, x.Male), Count: failed})

@@ -390,7 +390,7 @@ func (r *Ranker) Pair(ctx context.Context, female, male int) (c Candidate, again
 	if TooClose(kinship, r.d.limit) {
 		against = append(against, Reason{Code: CloseKin, Birds: p.birds(male, female), Value: kinship, Other: r.d.limit})
 	}
-	if why, parent := p.ParentByDNA(female, male); parent {
+	if why, are := p.KinByDNA(female, male); are {
 		against = append(against, why)
 	}
 	x := Choice{Mate: male, Otherwise: -1}
@@ -445,7 +445,7 @@ func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
 	if TooClose(kinship, r.d.limit) {
 		reasons = append(reasons, Reason{Code: CloseKin, Birds: p.birds(m, b), Value: kinship, Other: r.d.limit})
 	}
-	if why, parent := p.ParentByDNA(m, b); parent {
+	if why, are := p.KinByDNA(m, b); are {
 		reasons = append(reasons, why)
 	}
 	if mates := p.Mates(m); len(mates) > 0 && !slices.Contains(mates, b) && !r.o.BreakBonds {

@@ -22,6 +22,7 @@ type Reason struct {
 	Records      []Record
 	Note         string // what the files say in their own words, as the reason of a hold
 	By           string // who said so, of what a person decided
+	Relation     FounderRelation
 }
 
 // Code names a Reason.
@@ -38,6 +39,7 @@ const (
 	OnHold     Code = "on_hold"     // Note why, Date until when
 	CloseKin   Code = "close_kin"   // Value F of a chick, Other the limit
 	IsParent   Code = "is_parent"   // by DNA, and the studbook does not have it so. Birds: the chick and its parent
+	AreKin     Code = "are_kin"     // by DNA founders are, and the studbook does not have it so. Value F of a chick with that, Other the limit; Relation what the two are if they are founders
 	Bonded     Code = "bonded"      // Birds: it and its mate
 	Elsewhere  Code = "elsewhere"   // From where it lives
 )

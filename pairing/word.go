@@ -507,7 +507,7 @@ func (d *Decision) allowed(f, m int) bool {
 	if TooClose(d.m.kin(f, m), d.limit) {
 		return false
 	}
-	if _, parent := d.p.ParentByDNA(d.m.females[f], d.m.males[m]); parent {
+	if _, are := d.p.KinByDNA(d.m.females[f], d.m.males[m]); are {
 		return false
 	}
 	_, no := d.DeclinedPair(d.m.females[f], d.m.males[m])

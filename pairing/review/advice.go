@@ -81,7 +81,7 @@ func (r *PairReview) barred(codes ...pairing.Code) bool {
 // decide sets the action and says why.
 func (r *PairReview) decide(p *pairing.Programme) {
 	because := func(code pairing.Code, count int) { r.Why = append(r.Why, pairing.Reason{Code: code, Count: count}) }
-	kin, infertile := r.barred(pairing.CloseKin, pairing.IsParent), r.barred(pairing.NeverFertile)
+	kin, infertile := r.barred(pairing.CloseKin, pairing.IsParent, pairing.AreKin), r.barred(pairing.NeverFertile)
 	failed := r.FailedSeasons >= failedSeasons && !infertile
 	hatches := r.Role == pairing.Planned || r.Role == pairing.Reserve
 	switch {
@@ -102,7 +102,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	}
 	r.Why = append(r.Why, r.Barred...)
 	for _, x := range r.Reasons {
-		if x.Is(pairing.SaidYes, pairing.SaidPart, pairing.AnyEggCounts, pairing.PairMoves, pairing.TooLate, pairing.MateMayBeParent, pairing.KinMayBeParent, pairing.KinIsParent, pairing.MayBeSiblings) {
+		if x.Is(pairing.SaidYes, pairing.SaidPart, pairing.AnyEggCounts, pairing.PairMoves, pairing.TooLate, pairing.MateMayBeParent, pairing.KinMayBeParent, pairing.KinIsParent, pairing.MayBeSiblings, pairing.KinByFounders) {
 			r.Why = append(r.Why, x)
 		}
 	}

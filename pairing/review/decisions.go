@@ -43,7 +43,7 @@ func (r *Review) decisions() []Decided {
 // Decisions gathers what follows from the plan of a colony, by kind: eggs that lie
 // there now, moves to ask for, new pairs, the pairs that hatch, pairs to part on a
 // person's word, pairs to examine, birds to sex, young birds to place, gaps in
-// parentage to test. pairs are those of Pairs, moves those of the colony or nil.
+// parentage to test, kin among founders to write down. pairs are those of Pairs, moves those of the colony or nil.
 func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, list *transfer.List, unsexed []int, gaps []pairing.Gap) [][]Decided {
 	// Before pairs form: sex and parentage must be known to pair a bird.
 	soon := studbook.Day(0)
@@ -63,7 +63,7 @@ func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, lis
 	for _, b := range unsexed {
 		sex = append(sex, Decided{What: SexBird, Birds: birds(p, b), By: soon, Why: []pairing.Reason{{Code: NeverSexed}}})
 	}
-	return append(kinds, part, examine, sex, young, toTest(p, gaps, soon))
+	return append(kinds, part, examine, sex, young, toTest(p, gaps, soon), kinToRecord(p, plan))
 }
 
 // birds returns birds of the snapshot by their indices.
@@ -161,6 +161,18 @@ func toTest(p *pairing.Programme, gaps []pairing.Gap, soon studbook.Day) (test [
 		}
 	}
 	return test
+}
+
+// kinToRecord are the founders of the colony that are kin by DNA, which is not on record.
+func kinToRecord(p *pairing.Programme, plan *pairing.Plan) (record []Decided) {
+	for _, x := range p.FounderKin().Told {
+		here := func(b int) bool { return p.Book.Alive(b) && (plan.Options.Whole || p.Book.Birds[b].Location == plan.Options.Place) }
+		if x.Answer == pairing.FoundersFound && (here(x.A) || here(x.B)) {
+			near := x.Nearest()
+			record = append(record, Decided{What: RecordKinship, Birds: birds(p, x.A, x.B), Why: []pairing.Reason{{Code: FoundersKin, Relation: near.Relation, Value: near.Kinship}}})
+		}
+	}
+	return record
 }
 
 // said puts before a reason what a person said of the pair of a bird.

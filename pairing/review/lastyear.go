@@ -66,6 +66,8 @@ const (
 	TestParent  What = "test"
 	// RecordParent: DNA has found a parent that the studbook does not have.
 	RecordParent What = "record parent"
+	// RecordKinship: DNA has found two founders to be kin, which is not on record.
+	RecordKinship What = "record kinship"
 )
 
 // Result is one thing that was advised and what became of it.

@@ -43,6 +43,7 @@ const (
 	ForTheSeason pairing.Code = "for_the_season" // Value chicks expected, Count wanted, Other the chance that there are enough
 	NeverSexed   pairing.Code = "never_sexed"    //
 	GenesBehind  pairing.Code = "genes_behind"   // Value the share of the living birds' genes, Count birds that could have been the parent
+	FoundersKin  pairing.Code = "founders_kin"   // Relation what two founders are by DNA, Value their kinship then
 	AheadOf      pairing.Code = "ahead_of"       // Value the share of the programme's possible pairs
 )
 

@@ -73,7 +73,7 @@ func CheckPedigree(ctx context.Context, c *studbook.Colony) ([]studbook.Finding,
 
 // pedigreeFindings are the findings that only the pedigree shows, from a programme or from
 // the error that there is none: founder kinship that cannot be, pairs of close kin, and
-// parents whom DNA contradicts.
+// parents and founders of whom DNA says something else.
 func pedigreeFindings(ctx context.Context, p *pairing.Programme, err error) ([]studbook.Finding, error) {
 	var impossible *pedigree.KinshipError
 	switch {
@@ -95,6 +95,11 @@ func pedigreeFindings(ctx context.Context, p *pairing.Programme, err error) ([]s
 			if side.Answer == pairing.ParentContradicted {
 				found = append(found, report.ParentFinding(p, x.Bird, side))
 			}
+		}
+	}
+	for _, x := range p.FounderKin().Told {
+		if x.Answer == pairing.FoundersFound || x.Answer == pairing.FoundersContradicted {
+			found = append(found, report.FounderFinding(p, x))
 		}
 	}
 	return found, nil

@@ -16,25 +16,41 @@ var parentsQuestion = &Question{
 	Long: `Compares the genotypes of a bird in genotypes.csv with those of the birds that
 could be its parents by sex, age and place, and says how likely each is. Both
 parents are judged together. Without an ID it lists every bird that was typed,
-those first whose parents in the studbook ought to be changed. It changes nothing
-itself: record parent does.`,
+those first whose parents in the studbook ought to be changed. With --founder-kin it
+says which birds without a parent in the studbook are kin. It changes nothing
+itself: record parent and record kinship do.`,
 	Birds: []string{"bird"}, Usage: "[ID]",
-	Rows:   "a row for each bird that could be a parent",
+	Rows:   "a row for each bird that could be a parent, or for two founders that may be kin",
 	uses:   []string{"moves.csv"},
 	living: true,
-	new:    func() ask { return parents{} },
+	new:    func() ask { return &parents{} },
 }
 
-type parents struct{}
+type parents struct{ founders bool }
 
-func (parents) settings() []Setting { return nil }
+func (q *parents) settings() []Setting {
+	return []Setting{{Key: "founder-kin", value: yes(&q.founders), Help: "which founders are kin, instead of parents"}}
+}
 
-func (parents) check(*Asked) error { return nil }
+func (q *parents) check(a *Asked) error {
+	if q.founders && len(a.Birds) > 0 {
+		return Usagef("--founder-kin is about all founders that were typed: leave out %s", a.Birds[0])
+	}
+	return nil
+}
 
-func (parents) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
+func (q *parents) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 	p, err := f.programme(ctx, a)
 	if err != nil {
 		return nil, err
+	}
+	if q.founders {
+		kin, found := p.FounderKin(), p.FoundersFound()
+		return &Answer{
+			schema: "pairwright/founders 1", value: func() any { return contract.FounderKinJSON(p, kin, found) },
+			rows:  records(func() []contract.FounderRow { return contract.FounderRows(p, kin) }),
+			build: func() *document.Document { return report.FounderKinDocument(p, kin, found) },
+		}, nil
 	}
 	if len(a.Birds) == 0 {
 		all, err := p.Parentages(ctx)

@@ -45,8 +45,8 @@ func TestSettingsAreRead(t *testing.T) {
 		{birdsQuestion, "all=true", &birds{all: true}},
 		{birdQuestion, "bird=A", bird{}},
 		{kinQuestion, "a=A&b=B", kin{}},
-		{parentsQuestion, "", parents{}},
-		{parentsQuestion, "bird=A", parents{}},
+		{parentsQuestion, "", &parents{}},
+		{parentsQuestion, "bird=A", &parents{}},
 		{checkQuestion, "", check{}},
 		{colonyQuestion, "", colony{}},
 	} {

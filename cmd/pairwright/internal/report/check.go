@@ -83,7 +83,7 @@ func KinBondFinding(p *pairing.Programme, x *pairing.KinBond) studbook.Finding {
 	}
 	if x.ByDNA != nil {
 		f.Message = fmt.Sprintf("it is paired with %s, though %s", female, byDNA(x.ByDNA))
-		f.Help = "look whether samples were mixed up; if not, write the parent down, replace their eggs by dummies, and part them when the season allows"
+		f.Help = "look whether samples were mixed up; if not, write down what DNA has found, replace their eggs by dummies, and part them when the season allows"
 	}
 	switch {
 	case x.Bond != nil:

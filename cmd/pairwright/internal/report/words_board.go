@@ -33,6 +33,8 @@ func TaskWhat(colony string, t *board.Task) string {
 		return "have " + pair(0) + " examined and sexed"
 	case review.SexBird:
 		return "have " + one + " sexed"
+	case review.RecordKinship:
+		return recordKinship(&t.Why[0], pair(0), "the kinship of "+pair(0))
 	case review.RecordParent:
 		return "write down the " + ParentWord(t.Parent) + " of " + one + ": " + t.Birds[1].Named()
 	case review.MoveBird, review.PlaceYoung, board.SendBird:

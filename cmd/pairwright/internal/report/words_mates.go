@@ -194,7 +194,7 @@ func tally(excluded []pairing.Excluded) string {
 		text string
 	}{
 		{pairing.SameSex, "of the same sex"}, {pairing.SexUnknown, "of unknown sex"}, {pairing.TooYoung, "too young"},
-		{pairing.TooOld, "too old"}, {pairing.OnHold, "on hold"}, {pairing.CloseKin, "too closely related"}, {pairing.IsParent, "parent or chick by DNA"},
+		{pairing.TooOld, "too old"}, {pairing.OnHold, "on hold"}, {pairing.CloseKin, "too closely related"}, {pairing.IsParent, "parent or chick by DNA"}, {pairing.AreKin, "closely related by DNA"},
 		{pairing.Bonded, "bonded to others"}, {pairing.Elsewhere, "not at home"}, {pairing.Dead, "dead"}, {pairing.Gone, "not in the programme"},
 	}
 	counts := map[pairing.Code]int{}

@@ -57,7 +57,7 @@ func ruledOutReason(r *pairing.Reason) string {
 		return onHold("breeding", r)
 	case pairing.CloseKin:
 		return fmt.Sprintf("too closely related: a chick would have F %s, the limit is %s", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
-	case pairing.IsParent:
+	case pairing.IsParent, pairing.AreKin:
 		return byDNA(r)
 	case pairing.Bonded:
 		return "is bonded to " + r.Birds[1].ID
@@ -158,6 +158,8 @@ func doubtReason(r *pairing.Reason) string {
 			ParentWord(r.Birds[1].Sex), r.Birds[0].ID, r.Birds[1].ID, kinOf(r.Kin, r.Birds[2].ID), named(r.Value))
 	case pairing.KinIsParent:
 		return fmt.Sprintf("%s, %s: their kinship is higher than it says here until that is written down", byDNA(r), kinOf(r.Kin, r.Birds[2].ID))
+	case pairing.KinByFounders:
+		return byDNA(r) + ", above what is preferred, " + document.FormatKinship(r.Other)
 	case pairing.MayBeSiblings:
 		apart := "on the same day"
 		if r.Count > 0 {
@@ -168,8 +170,15 @@ func doubtReason(r *pairing.Reason) string {
 	return ""
 }
 
-// byDNA says whom DNA has found to be a parent of a bird.
+// byDNA says what kin DNA has found two birds to be.
 func byDNA(r *pairing.Reason) string {
+	if r.Code == pairing.AreKin || r.Code == pairing.KinByFounders {
+		who := "founders are kin that are not on record as such"
+		if r.Relation != "" {
+			who = fmt.Sprintf("%s and %s are %s", r.Birds[0].ID, r.Birds[1].ID, r.Relation)
+		}
+		return fmt.Sprintf("by DNA %s: with that written down a chick would have F %s", who, document.FormatKinship(r.Value))
+	}
 	return fmt.Sprintf("by DNA the %s of %s is %s", ParentWord(r.Birds[1].Sex), r.Birds[0].ID, r.Birds[1].ID)
 }
 

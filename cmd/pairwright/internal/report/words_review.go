@@ -181,10 +181,21 @@ func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 	case review.PlaceYoung:
 		return "move from " + orUnknown(x.From) + " to " + orUnknown(x.To) + " when of age"
 	}
-	if x.What == review.RecordParent {
+	switch x.What {
+	case review.RecordKinship:
+		return recordKinship(&x.Why[0], "they", "their kinship")
+	case review.RecordParent:
 		return "write down its " + ParentWord(x.Parent) + ", " + x.Birds[1].Named() + " by DNA"
 	}
 	return "find out its " + ParentWord(x.Parent) + ", by DNA if need be"
+}
+
+// recordKinship says what is to be done about two founders that DNA has found to be kin.
+func recordKinship(why *pairing.Reason, they, kinship string) string {
+	if why.Relation == pairing.FoundersSame {
+		return "look whether " + they + " are one bird"
+	}
+	return "write down " + kinship + ", " + plain(why.Value)
 }
 
 // decisionBy says by when.
@@ -222,6 +233,11 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 		return "no mate can be named before"
 	case review.GenesBehind:
 		return document.FormatPercent(r.Value) + " of the living birds' genes come through this parent"
+	case review.FoundersKin:
+		if r.Relation == pairing.FoundersSame {
+			return "their genotypes are those of one bird"
+		}
+		return string(r.Relation) + " by DNA; the studbook has no parents of either"
 	case review.AheadOf:
 		if ahead := document.FormatOfHundred(r.Value); ahead != "0" {
 			return "worth more than " + ahead + " in a hundred possible pairs"

@@ -173,6 +173,13 @@ func (v *visit) onward(asked *question.Asked, x *question.Answer) (template.HTML
 		if x.Parents != nil && !v.ReadOnly() && !v.Past() {
 			ways = append(ways, link{"/record/parent?" + x.Parents.Encode(), "Write down what was found"})
 		}
+	case asked.Question.Name == "parents" && values.Get("founder-kin") == "":
+		ways = []link{{v.Link("/parents", "founder-kin", "yes"), "Which founders are kin"}}
+	case asked.Question.Name == "parents":
+		ways = []link{{v.Link("/parents"), "All birds that were typed"}}
+		if !v.ReadOnly() && !v.Past() {
+			ways = append(ways, link{"/record/kinship", "Write down a kinship"})
+		}
 	case asked.Question.Name == "plan" && values.Get("scope") == "programme":
 		ways = []link{{"/letters?" + values.Encode(), "Letters: what is asked of each institution"}}
 	case asked.Question.Name == "plan" && v.colony.Colony.HasLocation:

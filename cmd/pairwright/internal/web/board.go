@@ -179,6 +179,8 @@ func (p *boardOf) recordOf(t *board.Task) link {
 		return p.record("Write down the sex", "sex", "bird", id)
 	case review.RecordParent:
 		return link{p.Link("/parents", "bird", id), "See how sure that is"}
+	case review.RecordKinship:
+		return link{p.Link("/parents", "founder-kin", "yes"), "See how sure that is"}
 	case board.LookAtHold:
 		return p.record("End the hold", "release", "bird", id)
 	case review.BondPair:

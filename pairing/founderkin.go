@@ -1,0 +1,349 @@
+package pairing
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"pairwright/pedigree"
+	"pairwright/pedigree/markers"
+	"pairwright/pedigree/studbook"
+)
+
+// FounderRelation is how two founders may be kin.
+type FounderRelation string
+
+// The relations, the farthest first. Those of the second degree cannot be told apart by
+// unlinked markers.
+const (
+	FoundersUnrelated FounderRelation = "unrelated"
+	FoundersHalfSibs  FounderRelation = "half siblings"
+	FoundersFullSibs  FounderRelation = "full siblings"
+	FoundersParent    FounderRelation = "parent and chick"
+	FoundersSame      FounderRelation = "the same bird"
+)
+
+// fullSiblings is the place of FoundersFullSibs in relations.
+const fullSiblings = 2
+
+// relations are those that are weighed.
+var relations = []struct {
+	of    FounderRelation
+	share markers.Sharing
+}{
+	{FoundersUnrelated, markers.Unrelated}, {FoundersHalfSibs, markers.HalfSiblings}, {FoundersFullSibs, markers.FullSiblings},
+	{FoundersParent, markers.ParentAndChick}, {FoundersSame, markers.SameBird},
+}
+
+const (
+	// foundersUnrelated is the chance before a test that two founders of whom nothing is
+	// known are not kin, and maySiblings that two are full siblings that hatched like
+	// siblings at one place (common practice, no source).
+	foundersUnrelated = 0.95
+	maySiblings       = 0.5
+	// kinWorthTelling is the chance after the test from which on it is told that two
+	// founders may be kin: twice that before it.
+	kinWorthTelling = 2 * (1 - foundersUnrelated)
+)
+
+// FounderAnswer is what DNA says of two founders.
+type FounderAnswer string
+
+// The answers.
+const (
+	FoundersAgree        FounderAnswer = "agrees"       // with founder_kinship.csv
+	FoundersFound        FounderAnswer = "found"        // they are kin, and nothing is on record
+	FoundersContradicted FounderAnswer = "contradicted" // what is on record is wrong
+	FoundersOpen         FounderAnswer = "open"         // they may be kin, or not be
+	FoundersNoKin        FounderAnswer = "not kin"      // though they hatched like siblings
+)
+
+// FounderPair is what DNA says of the kinship of two founders.
+type FounderPair struct {
+	A, B     int      // in the snapshot, ascending
+	Compared int      // markers at which both were typed
+	Recorded *float64 // in founder_kinship.csv; nil where it has nothing
+	Siblings bool     // they hatched like siblings at one place
+	Answer   FounderAnswer
+	// Kin is what they are, in the order of how near that is.
+	Kin []RelationChance
+	// Kinship is the likeliest one, in 0..0.5, whatever was thought before the test
+	// (Milligan 2003).
+	Kinship float64
+}
+
+// RelationChance is how likely a relation is.
+type RelationChance struct {
+	Relation FounderRelation
+	Kinship  float64
+	Chance   Chance
+}
+
+// Likeliest is the relation with the largest chance after the test.
+func (x *FounderPair) Likeliest() RelationChance {
+	return slices.MaxFunc(x.Kin, func(a, b RelationChance) int { return cmp.Compare(a.Chance.After, b.Chance.After) })
+}
+
+// Nearest is the likeliest relation of those that are kin.
+func (x *FounderPair) Nearest() RelationChance {
+	return slices.MaxFunc(x.Kin[1:], func(a, b RelationChance) int { return cmp.Compare(a.Chance.After, b.Chance.After) })
+}
+
+// KinChance is the chance after the test that the two are kin.
+func (x *FounderPair) KinChance() float64 { return 1 - x.Kin[0].Chance.After }
+
+// FounderKin is what DNA says of the founders.
+type FounderKin struct {
+	Typed int // founders with a genotype
+	Pairs int // of two with a marker in common
+	// Told are the pairs that may be kin, are on record or hatched like siblings, the
+	// likeliest kin first, then by id.
+	Told []*FounderPair
+}
+
+// FoundShare is how often birds of a relation are found to be kin.
+type FoundShare struct {
+	Relation FounderRelation
+	Share    float64
+}
+
+// founderSimulations is how many pairs of each relation are simulated.
+const founderSimulations = 2000
+
+// FounderKin says by DNA which founders are kin, and which of the kinships on record are
+// wrong. A founder is a bird without a parent in the studbook, living or dead. Before the
+// test two have the relation on record with 99 %; where there is none they are unrelated
+// with 95 %, or full siblings with 50 % if they hatched like siblings; the rest is shared
+// evenly among the other relations (common practice, no source). The chances after it
+// follow by Bayes' rule. Time is that of all pairs of typed founders times the markers.
+func (p *Programme) FounderKin() *FounderKin { return &p.doubts().founders }
+
+// FoundersFound returns by relation how many of two thousand pairs of founders, simulated
+// with all markers and their errors, are found to be kin: what the test can do. The draws
+// are the same each time; nil where no bird was typed.
+func (p *Programme) FoundersFound() (shares []FoundShare) {
+	if p.panel() == nil {
+		return nil
+	}
+	random := rand.New(rand.NewPCG(1, 0x666f756e64657273))
+	for _, r := range relations[:len(relations)-1] { // whoever is the same bird is seen at once
+		found := 0
+		for range founderSimulations {
+			pair := newFounderPair(nil, false)
+			pair.test(p.panel().Draw(random, r.share, p.Settings().GenotypeErrors))
+			if pair.Answer == FoundersFound {
+				found++
+			}
+		}
+		shares = append(shares, FoundShare{r.of, float64(found) / founderSimulations})
+	}
+	return shares
+}
+
+// testFounders compares all founders that were typed with each other, of whom d knows which
+// hatched like siblings.
+func (p *Programme) testFounders(d *doubts) (x FounderKin) {
+	var founders []int
+	for b := range p.Book.Birds {
+		if p.Book.Birds[b].Founder() && p.Typed(b) > 0 {
+			founders = append(founders, b)
+		}
+	}
+	if x.Typed = len(founders); x.Typed < 2 {
+		return x
+	}
+	recorded := recordedKin(p.Book)
+	told, pairs := make([][]*FounderPair, len(founders)), make([]int, len(founders))
+	_ = inParallel(context.Background(), len(founders), func(i int) error { // it never fails
+		for _, b := range founders[i+1:] {
+			a := founders[i]
+			found := p.panel().Pair(p.Book.Birds[a].ID, p.Book.Birds[b].ID, p.Settings().GenotypeErrors)
+			if found.Compared() == 0 {
+				continue
+			}
+			pairs[i]++
+			_, siblings := p.hatchedLikeSiblings(d, a, b)
+			pair := newFounderPair(recorded[[2]int{a, b}], siblings)
+			if pair.test(found); pair.Answer != "" {
+				pair.A, pair.B, pair.Kinship = a, b, found.Sharing().Kinship()
+				told[i] = append(told[i], pair)
+			}
+		}
+		return nil
+	})
+	for i := range founders {
+		x.Pairs += pairs[i]
+	}
+	x.Told = slices.Concat(told...)
+	slices.SortStableFunc(x.Told, func(a, b *FounderPair) int { return cmp.Compare(b.KinChance(), a.KinChance()) })
+	return x
+}
+
+// newFounderPair is a pair before the test.
+func newFounderPair(recorded *float64, siblings bool) *FounderPair {
+	x := &FounderPair{Recorded: recorded, Siblings: siblings}
+	for k, r := range relations {
+		before := foundersUnrelated
+		if k > 0 {
+			before = (1 - foundersUnrelated) / float64(len(relations)-1)
+		}
+		x.Kin = append(x.Kin, RelationChance{r.of, r.share.Kinship(), Chance{Before: before}})
+	}
+	switch {
+	case recorded != nil:
+		x.expect(nearestRelation(*recorded), studbookRight)
+	case siblings:
+		x.expect(fullSiblings, maySiblings)
+	}
+	return x
+}
+
+// expect gives a relation a chance before the test; what is left of the others stays as it
+// was between them.
+func (x *FounderPair) expect(relation int, chance float64) {
+	left := (1 - chance) / (1 - x.Kin[relation].Chance.Before)
+	for k := range x.Kin {
+		x.Kin[k].Chance.Before *= left
+	}
+	x.Kin[relation].Chance.Before = chance
+}
+
+// nearestRelation is the relation of a kinship on record: of parents and full siblings,
+// whose kinship is the same, the one that says less.
+func nearestRelation(kinship float64) int {
+	nearest := 0
+	for k, r := range relations {
+		if math.Abs(r.share.Kinship()-kinship) < math.Abs(relations[nearest].share.Kinship()-kinship) {
+			nearest = k
+		}
+	}
+	return nearest
+}
+
+// test fills in the chances after the test and what they mean.
+func (x *FounderPair) test(found markers.Pair) {
+	x.Compared = found.Compared()
+	most := math.Inf(-1)
+	logs := make([]float64, len(relations))
+	for k, r := range relations {
+		logs[k] = found.LogLikelihood(r.share) + math.Log(x.Kin[k].Chance.Before)
+		most = max(most, logs[k])
+	}
+	sum := 0.0
+	for _, l := range logs {
+		sum += math.Exp(l - most)
+	}
+	for k, l := range logs {
+		x.Kin[k].Chance.After = math.Exp(l-most) / sum
+	}
+	x.answer()
+}
+
+// answer says what the chances mean; "" where nothing speaks for kin and nothing did before.
+func (x *FounderPair) answer() {
+	if x.Compared == 0 {
+		return
+	}
+	if x.Recorded != nil {
+		recorded := 0.0 // the chance of the relations of that kinship
+		kinship := x.Kin[nearestRelation(*x.Recorded)].Kinship
+		for _, r := range x.Kin {
+			if r.Kinship == kinship {
+				recorded += r.Chance.After
+			}
+		}
+		switch {
+		case recorded >= sureParent:
+			x.Answer = FoundersAgree
+		case recorded < 1-sureParent:
+			x.Answer = FoundersContradicted
+		default:
+			x.Answer = FoundersOpen
+		}
+		return
+	}
+	switch kin := x.KinChance(); {
+	case kin >= sureParent:
+		x.Answer = FoundersFound
+	case kin > kinWorthTelling:
+		x.Answer = FoundersOpen
+	case x.Siblings:
+		x.Answer = FoundersNoKin
+	}
+}
+
+// merge puts the kinship that was found of founders beside that on record, which gives the
+// kinships of all as they will be once it is written down. Where kinships found cannot all
+// be at once, the least sure ones are left out until they can.
+func (p *Programme) merge(d *doubts) {
+	known := p.Book.FounderKinship()
+	recorded := len(known)
+	d.found = map[[2]int]*FounderPair{}
+	for _, x := range d.founders.Told {
+		if x.Answer != FoundersFound {
+			continue
+		}
+		d.found[[2]int{x.A, x.B}] = x
+		if p.node[x.A] >= 0 && p.node[x.B] >= 0 {
+			known = append(known, studbook.FounderKinship{ID1: p.Book.Birds[x.A].ID, ID2: p.Book.Birds[x.B].ID, Kinship: x.Nearest().Kinship})
+		}
+	}
+	for ; len(known) > recorded && d.merged == nil; known = known[:len(known)-1] {
+		if merged, err := pedigree.Of(context.Background(), p.birds(p.within...), known); err == nil {
+			d.merged = &kinships{of: merged}
+		}
+	}
+}
+
+// KinByDNA reports whether two birds are too near by DNA, though the studbook does not have
+// it so, as a reason against the pair: one is the parent of the other, or they descend from
+// founders that are kin.
+func (p *Programme) KinByDNA(a, b int) (why Reason, are bool) {
+	d := p.doubts()
+	if d.byDNA != nil {
+		for _, of := range [2][2]int{{a, b}, {b, a}} {
+			if d.byDNA[of] {
+				return Reason{Code: IsParent, Birds: p.birds(of[0], of[1])}, true
+			}
+		}
+	}
+	return p.mergedKin(a, b, AreKin, p.Settings().LimitInbreeding)
+}
+
+// mergedKin returns a reason of a code where two birds are too near by a limit once what
+// DNA has found of founders is written down, and are not as the studbook is.
+func (p *Programme) mergedKin(a, b int, code Code, limit float64) (why Reason, are bool) {
+	d := p.doubts()
+	if len(d.found) == 0 {
+		return why, false // asked of very many pairs
+	}
+	why = Reason{Code: code, Birds: p.birds(a, b), Other: limit}
+	if d.merged != nil {
+		why.Value = d.merged.between(p.node[a], p.node[b])
+	}
+	if x := d.found[[2]int{min(a, b), max(a, b)}]; x != nil {
+		why.Relation, why.Value = x.Nearest().Relation, x.Nearest().Kinship
+	}
+	return why, TooClose(why.Value, limit) && !TooClose(p.Pedigree.Kinship(p.node[a], p.node[b]), limit)
+}
+
+// notSiblings reports whether DNA shows two founders that hatched like siblings to be none.
+func (p *Programme) notSiblings(a, b int) bool {
+	return slices.ContainsFunc(p.doubts().founders.Told, func(x *FounderPair) bool {
+		return x.Siblings && x.A == min(a, b) && x.B == max(a, b) && x.Kin[fullSiblings].Chance.After < 1-studbookRight
+	})
+}
+
+// recordedKin returns the kinships of founders on record, by two birds of the snapshot,
+// ascending.
+func recordedKin(s *studbook.Snapshot) map[[2]int]*float64 {
+	of := map[[2]int]*float64{}
+	for _, k := range s.FounderKinship() {
+		a, _ := s.Index(k.ID1)
+		b, _ := s.Index(k.ID2)
+		of[[2]int{min(a, b), max(a, b)}] = &k.Kinship
+	}
+	return of
+}
