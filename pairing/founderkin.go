@@ -7,6 +7,8 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"pairwright/pedigree"
 	"pairwright/pedigree/markers"
 	"pairwright/pedigree/studbook"
@@ -29,7 +31,7 @@ const (
 const fullSiblings = 2
 
 // relations are those that are weighed.
-var relations = []struct {
+var relations = [...]struct {
 	of    FounderRelation
 	share markers.Sharing
 }{
@@ -38,14 +40,15 @@ var relations = []struct {
 }
 
 const (
-	// foundersUnrelated is the chance before a test that two founders of whom nothing is
-	// known are not kin, and maySiblings that two are full siblings that hatched like
-	// siblings at one place (common practice, no source).
-	foundersUnrelated = 0.95
-	maySiblings       = 0.5
+	// foundersKin is the chance before a test that two founders of whom nothing is known
+	// are kin, but where so many were typed that each would have more than one kin among
+	// the others: then it is that which gives it one. maySiblings is the chance that two are
+	// full siblings that hatched like siblings at one place (common practice, no source).
+	foundersKin = 0.05
+	maySiblings = 0.5
 	// kinWorthTelling is the chance after the test from which on it is told that two
-	// founders may be kin: twice that before it.
-	kinWorthTelling = 2 * (1 - foundersUnrelated)
+	// founders may be kin (common practice, no source).
+	kinWorthTelling = 0.1
 )
 
 // FounderAnswer is what DNA says of two founders.
@@ -92,7 +95,13 @@ func (x *FounderPair) Nearest() RelationChance {
 }
 
 // KinChance is the chance after the test that the two are kin.
-func (x *FounderPair) KinChance() float64 { return 1 - x.Kin[0].Chance.After }
+func (x *FounderPair) KinChance() float64 {
+	sum := 0.0
+	for _, r := range x.Kin[1:] {
+		sum += r.Chance.After
+	}
+	return min(1, sum)
+}
 
 // FounderKin is what DNA says of the founders.
 type FounderKin struct {
@@ -114,10 +123,10 @@ const founderSimulations = 2000
 
 // FounderKin says by DNA which founders are kin, and which of the kinships on record are
 // wrong. A founder is a bird without a parent in the studbook, living or dead. Before the
-// test two have the relation on record with 99 %; where there is none they are unrelated
-// with 95 %, or full siblings with 50 % if they hatched like siblings; the rest is shared
-// evenly among the other relations (common practice, no source). The chances after it
-// follow by Bayes' rule. Time is that of all pairs of typed founders times the markers.
+// test two are kin with 5 %, or less where many were typed, each relation as often; what is
+// on record has 99 % instead, and where nothing is, being full siblings has 50 % if they
+// hatched like siblings (common practice, no source). The chances after it follow by Bayes'
+// rule. Time is that of all pairs of typed founders times the markers.
 func (p *Programme) FounderKin() *FounderKin { return &p.doubts().founders }
 
 // FoundersFound returns by relation how many of two thousand pairs of founders, simulated
@@ -128,12 +137,11 @@ func (p *Programme) FoundersFound() (shares []FoundShare) {
 		return nil
 	}
 	random := rand.New(rand.NewPCG(1, 0x666f756e64657273))
+	before := kinBefore(p.FounderKin().Typed)
 	for _, r := range relations[:len(relations)-1] { // whoever is the same bird is seen at once
 		found := 0
 		for range founderSimulations {
-			pair := newFounderPair(nil, false)
-			pair.test(p.panel().Draw(random, r.share, p.Settings().GenotypeErrors))
-			if pair.Answer == FoundersFound {
+			if before.after(p.panel().Draw(random, r.share, p.Settings().GenotypeErrors)).kin() >= sureParent {
 				found++
 			}
 		}
@@ -154,7 +162,7 @@ func (p *Programme) testFounders(d *doubts) (x FounderKin) {
 	if x.Typed = len(founders); x.Typed < 2 {
 		return x
 	}
-	recorded := recordedKin(p.Book)
+	recorded, usual := recordedKin(p.Book), kinBefore(x.Typed)
 	told, pairs := make([][]*FounderPair, len(founders)), make([]int, len(founders))
 	_ = inParallel(context.Background(), len(founders), func(i int) error { // it never fails
 		for _, b := range founders[i+1:] {
@@ -164,12 +172,24 @@ func (p *Programme) testFounders(d *doubts) (x FounderKin) {
 				continue
 			}
 			pairs[i]++
+			before, known := usual, recorded[[2]int{a, b}]
 			_, siblings := p.hatchedLikeSiblings(d, a, b)
-			pair := newFounderPair(recorded[[2]int{a, b}], siblings)
-			if pair.test(found); pair.Answer != "" {
-				pair.A, pair.B, pair.Kinship = a, b, found.Sharing().Kinship()
-				told[i] = append(told[i], pair)
+			switch {
+			case known != nil:
+				before = usual.with(nearestRelation(*known), studbookRight)
+			case siblings:
+				before = usual.with(fullSiblings, maySiblings)
 			}
+			after := before.after(found)
+			if known == nil && !siblings && after.kin() < kinWorthTelling {
+				continue // as most
+			}
+			pair := &FounderPair{A: a, B: b, Compared: found.Compared(), Recorded: known, Siblings: siblings, Kinship: found.Sharing().Kinship()}
+			for k, r := range relations {
+				pair.Kin = append(pair.Kin, RelationChance{r.of, r.share.Kinship(), Chance{before[k], after[k]}})
+			}
+			pair.answer()
+			told[i] = append(told[i], pair)
 		}
 		return nil
 	})
@@ -181,34 +201,48 @@ func (p *Programme) testFounders(d *doubts) (x FounderKin) {
 	return x
 }
 
-// newFounderPair is a pair before the test.
-func newFounderPair(recorded *float64, siblings bool) *FounderPair {
-	x := &FounderPair{Recorded: recorded, Siblings: siblings}
-	for k, r := range relations {
-		before := foundersUnrelated
-		if k > 0 {
-			before = (1 - foundersUnrelated) / float64(len(relations)-1)
-		}
-		x.Kin = append(x.Kin, RelationChance{r.of, r.share.Kinship(), Chance{Before: before}})
+// kinChances are those of the relations of two founders, which add up to 1.
+type kinChances [len(relations)]float64
+
+// kinBefore are the chances of two among some founders that were typed, before the test.
+func kinBefore(typed int) (c kinChances) {
+	kin := min(foundersKin, 1/float64(typed))
+	for k := range c {
+		c[k] = kin / float64(len(c)-1)
 	}
-	switch {
-	case recorded != nil:
-		x.expect(nearestRelation(*recorded), studbookRight)
-	case siblings:
-		x.expect(fullSiblings, maySiblings)
-	}
-	return x
+	c[0] = 1 - kin
+	return c
 }
 
-// expect gives a relation a chance before the test; what is left of the others stays as it
-// was between them.
-func (x *FounderPair) expect(relation int, chance float64) {
-	left := (1 - chance) / (1 - x.Kin[relation].Chance.Before)
-	for k := range x.Kin {
-		x.Kin[k].Chance.Before *= left
+// with gives a relation a chance; what is left of the others stays as it was between them.
+func (c kinChances) with(relation int, chance float64) kinChances {
+	left := (1 - chance) / (1 - c[relation])
+	for k := range c {
+		c[k] *= left
 	}
-	x.Kin[relation].Chance.Before = chance
+	c[relation] = chance
+	return c
 }
+
+// after are the chances after the test.
+func (c kinChances) after(found markers.Pair) kinChances {
+	most := math.Inf(-1)
+	for k, r := range relations {
+		c[k] = math.Log(c[k]) + found.LogLikelihood(r.share)
+		most = max(most, c[k])
+	}
+	for k := range c {
+		c[k] = math.Exp(c[k] - most)
+	}
+	sum := floats.Sum(c[:])
+	for k := range c {
+		c[k] /= sum
+	}
+	return c
+}
+
+// kin is the chance of any relation.
+func (c kinChances) kin() float64 { return floats.Sum(c[1:]) }
 
 // nearestRelation is the relation of a kinship on record: of parents and full siblings,
 // whose kinship is the same, the one that says less.
@@ -222,30 +256,8 @@ func nearestRelation(kinship float64) int {
 	return nearest
 }
 
-// test fills in the chances after the test and what they mean.
-func (x *FounderPair) test(found markers.Pair) {
-	x.Compared = found.Compared()
-	most := math.Inf(-1)
-	logs := make([]float64, len(relations))
-	for k, r := range relations {
-		logs[k] = found.LogLikelihood(r.share) + math.Log(x.Kin[k].Chance.Before)
-		most = max(most, logs[k])
-	}
-	sum := 0.0
-	for _, l := range logs {
-		sum += math.Exp(l - most)
-	}
-	for k, l := range logs {
-		x.Kin[k].Chance.After = math.Exp(l-most) / sum
-	}
-	x.answer()
-}
-
-// answer says what the chances mean; "" where nothing speaks for kin and nothing did before.
+// answer says what the chances mean.
 func (x *FounderPair) answer() {
-	if x.Compared == 0 {
-		return
-	}
 	if x.Recorded != nil {
 		recorded := 0.0 // the chance of the relations of that kinship
 		kinship := x.Kin[nearestRelation(*x.Recorded)].Kinship
@@ -267,9 +279,9 @@ func (x *FounderPair) answer() {
 	switch kin := x.KinChance(); {
 	case kin >= sureParent:
 		x.Answer = FoundersFound
-	case kin > kinWorthTelling:
+	case kin >= kinWorthTelling:
 		x.Answer = FoundersOpen
-	case x.Siblings:
+	default:
 		x.Answer = FoundersNoKin
 	}
 }

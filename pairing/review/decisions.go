@@ -166,7 +166,9 @@ func toTest(p *pairing.Programme, gaps []pairing.Gap, soon studbook.Day) (test [
 // kinToRecord are the founders of the colony that are kin by DNA, which is not on record.
 func kinToRecord(p *pairing.Programme, plan *pairing.Plan) (record []Decided) {
 	for _, x := range p.FounderKin().Told {
-		here := func(b int) bool { return p.Book.Alive(b) && (plan.Options.Whole || p.Book.Birds[b].Location == plan.Options.Place) }
+		here := func(b int) bool {
+			return p.Book.Alive(b) && (plan.Options.Whole || p.Book.Birds[b].Location == plan.Options.Place)
+		}
 		if x.Answer == pairing.FoundersFound && (here(x.A) || here(x.B)) {
 			near := x.Nearest()
 			record = append(record, Decided{What: RecordKinship, Birds: birds(p, x.A, x.B), Why: []pairing.Reason{{Code: FoundersKin, Relation: near.Relation, Value: near.Kinship}}})

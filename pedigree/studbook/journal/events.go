@@ -161,7 +161,7 @@ var Kinds = []*Kind{
 	{"kinship", "the kinship of two founders is known", []string{"bird", "other", "kinship"}, []Field{
 		bird("bird", "one founder").need(),
 		bird("other", "another, or the same for (1+F)/2").need(),
-		cell("founder_kinship.csv", "kinship").need(),
+		Field{Name: "kinship", Form: studbook.FormNumber, Means: "their kinship: 0.25 of full siblings and of parent and chick, 0.125 of half siblings, 0 of birds that are no kin"}.need(),
 	}, (*draft).kinship},
 	{"request", "an institution asks for a bird", []string{"bird", "to"}, []Field{
 		bird("bird", "the bird").need(),

@@ -36,14 +36,20 @@ type Answer struct {
 	// where none were asked for.
 	Letters []Letter
 
-	// Parents are the parents of the bird that it is about which are found and that the
-	// studbook does not have, as record parent takes them; nil where there are none.
-	Parents url.Values
+	// Found is what DNA has found and the files do not have, as events to write down.
+	Found []Found
 
 	schema string     // of the JSON; "" where it is an array
 	value  func() any // the JSON; like the others it is made when a format asks for it
 	build  func() *document.Document
 	rows   func(w io.Writer) error
+}
+
+// Found is something that can be written down.
+type Found struct {
+	Event  string     // as record names it
+	Values url.Values // its fields
+	What   string     // in words, without full stop: "the kinship of A1 and A2"
 }
 
 // Answer answers the question from the folder that was read. The last answers are

@@ -26,6 +26,9 @@ itself: record parent and record kinship do.`,
 	new:    func() ask { return &parents{} },
 }
 
+// mostFound is how many kinships of founders are offered to be written down.
+const mostFound = 10
+
 type parents struct{ founders bool }
 
 func (q *parents) settings() []Setting {
@@ -47,6 +50,7 @@ func (q *parents) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, err
 	if q.founders {
 		kin, found := p.FounderKin(), p.FoundersFound()
 		return &Answer{
+			Found:  foundKinships(p, kin),
 			schema: "pairwright/founders 1", value: func() any { return contract.FounderKinJSON(p, kin, found) },
 			rows:  records(func() []contract.FounderRow { return contract.FounderRows(p, kin) }),
 			build: func() *document.Document { return report.FounderKinDocument(p, kin, found) },
@@ -69,21 +73,35 @@ func (q *parents) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, err
 	}
 	x := p.Parentage(b)
 	return &Answer{
-		Parents: foundParents(p, x),
-		schema:  "pairwright/parents 1", value: func() any { return contract.ParentsJSON(p, x) },
+		Found:  foundParents(p, x),
+		schema: "pairwright/parents 1", value: func() any { return contract.ParentsJSON(p, x) },
 		rows:  records(func() []contract.ParentRow { return contract.ParentsRows(p, []*pairing.Parentage{x}) }),
 		build: func() *document.Document { return report.ParentsDocument(p, x) },
 	}, nil
 }
 
-func foundParents(p *pairing.Programme, x *pairing.Parentage) url.Values {
-	var found url.Values
+// foundParents are the parents of a bird that were found.
+func foundParents(p *pairing.Programme, x *pairing.Parentage) []Found {
+	id := p.Book.Birds[x.Bird].ID
+	values := url.Values{"bird": {id}}
 	for _, s := range x.Sides() {
 		if parent, ok := s.Found(); ok {
-			if found == nil {
-				found = url.Values{"bird": {p.Book.Birds[x.Bird].ID}}
-			}
-			found.Set(report.ParentWord(s.Sex), p.Book.Birds[parent].ID)
+			values.Set(report.ParentWord(s.Sex), p.Book.Birds[parent].ID)
+		}
+	}
+	if len(values) == 1 {
+		return nil
+	}
+	return []Found{{"parent", values, "what was found"}}
+}
+
+// foundKinships are the first of the kinships of founders that were found.
+func foundKinships(p *pairing.Programme, kin *pairing.FounderKin) (found []Found) {
+	for _, x := range kin.Told {
+		a, b, near := p.Book.Birds[x.A].ID, p.Book.Birds[x.B].ID, x.Nearest()
+		if x.Answer == pairing.FoundersFound && near.Relation != pairing.FoundersSame && len(found) < mostFound {
+			values := url.Values{"bird": {a}, "other": {b}, "kinship": {report.PlainKinship(near.Kinship)}}
+			found = append(found, Found{"kinship", values, "the kinship of " + a + " and " + b})
 		}
 	}
 	return found

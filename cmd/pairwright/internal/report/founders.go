@@ -9,8 +9,12 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// shownFounders is how many pairs of founders a document lists.
-const shownFounders = 50
+// shownFounders is how many pairs of founders a document lists, shownSteps how many things
+// to do.
+const (
+	shownFounders = 50
+	shownSteps    = 20
+)
 
 // FounderKinDocument says by DNA which founders are kin.
 func FounderKinDocument(p *pairing.Programme, x *pairing.FounderKin, found []pairing.FoundShare) *document.Document {
@@ -37,6 +41,9 @@ func FounderKinDocument(p *pairing.Programme, x *pairing.FounderKin, found []pai
 		d.Lead += fmt.Sprintf("%s kin that is not on record; of %s what is on record is wrong.", Capital(document.FormatThings(unrecorded, "of them is", "of them are")), document.FormatCount(wrong))
 	}
 	if steps := FounderSteps(p, x); len(steps) > 0 {
+		if more := len(steps) - shownSteps; more > 0 {
+			steps = append(steps[:shownSteps], fmt.Sprintf("And %s more; json has all.", document.FormatCount(more)))
+		}
 		d.Sections = append(d.Sections, document.Section{Title: "What to do", Blocks: []document.Block{document.List(steps)}})
 	}
 	if len(x.Told) > 0 {
@@ -53,7 +60,7 @@ func founderNotes(p *pairing.Programme) []string {
 		"A founder is a bird without a parent in the studbook. Founders are taken to be unrelated unless founder_kinship.csv says otherwise, and all kinships of their descendants rest on that.",
 		fmt.Sprintf("The chance after the test follows by Bayes' rule from the chance before it and from how likely the two genotypes are in such kin (Thompson 1975), if one in %s findings at a marker is wrong (genotypes.error_rate) and neither bird is inbred. From 95%% on they are taken to be kin.",
 			document.FormatNumber(1/p.Settings().GenotypeErrors, 0)),
-		"Before the test two founders are unrelated with 95%, and the rest is shared evenly; what is on record has 99% instead, and two of whom nothing is on record are full siblings with 50% if they hatched like siblings at one place (common practice, no source).",
+		"Before the test two founders are kin with 5%, or less where so many were typed that each would have more than one kin among them, and each relation as often; what is on record has 99% instead, and two of whom nothing is on record are full siblings with 50% if they hatched like siblings at one place (common practice, no source).",
 		"Half siblings cannot be told from other kin of the second degree, as an uncle and his niece. The likeliest kinship is what fits the genotypes best, nothing being thought before (Milligan 2003): with few markers it lies well above 0 for many birds that are no kin.",
 		"How common an allele is comes from all birds that were typed: where those are mostly of one family, its alleles look common, and kin in it are found less often.",
 	}
@@ -66,20 +73,20 @@ func FounderSteps(p *pairing.Programme, x *pairing.FounderKin) []string {
 	for _, pair := range x.Told {
 		a, b := p.Book.Birds[pair.A].ID, p.Book.Birds[pair.B].ID
 		near := pair.Likeliest()
-		write := fmt.Sprintf("record kinship %s %s %s", a, b, plain(near.Kinship))
+		write := fmt.Sprintf("record kinship %s %s %s", a, b, PlainKinship(near.Kinship))
 		switch {
 		case pair.Answer == pairing.FoundersOpen:
 			open++
 		case pair.Answer == pairing.FoundersContradicted:
 			steps = append(steps, fmt.Sprintf("founder_kinship.csv has %s for %s and %s, and by DNA they are %s. Look where that figure is from, and whether samples were mixed up; if they were not, correct it (%s).",
-				plain(*pair.Recorded), a, b, near.Relation, write))
+				PlainKinship(*pair.Recorded), a, b, near.Relation, write))
 		case pair.Answer != pairing.FoundersFound:
 		case near.Relation == pairing.FoundersSame:
 			steps = append(steps, fmt.Sprintf("The genotypes of %s and %s are those of one bird: look whether it stands in the studbook twice, or was sampled twice.", a, b))
 		case near.Relation == pairing.FoundersParent:
-			steps = append(steps, fmt.Sprintf("%s and %s are parent and chick: if it is known which is the parent, write that down (record parent); otherwise their kinship, %s (%s).", a, b, plain(near.Kinship), write))
+			steps = append(steps, fmt.Sprintf("%s and %s are parent and chick: if it is known which is the parent, write that down (record parent); otherwise their kinship, %s (%s).", a, b, PlainKinship(near.Kinship), write))
 		default:
-			steps = append(steps, fmt.Sprintf("Write down the kinship of %s and %s, who are %s: %s (%s).", a, b, near.Relation, plain(near.Kinship), write))
+			steps = append(steps, fmt.Sprintf("Write down the kinship of %s and %s, who are %s: %s (%s).", a, b, near.Relation, PlainKinship(near.Kinship), write))
 		}
 	}
 	if open > 0 {
@@ -88,8 +95,8 @@ func FounderSteps(p *pairing.Programme, x *pairing.FounderKin) []string {
 	return steps
 }
 
-// plain writes a kinship as it stands in founder_kinship.csv.
-func plain(kinship float64) string { return strconv.FormatFloat(kinship, 'f', -1, 64) }
+// PlainKinship writes a kinship as it stands in founder_kinship.csv.
+func PlainKinship(kinship float64) string { return strconv.FormatFloat(kinship, 'f', -1, 64) }
 
 // founderTable lists founders that may be kin, and those on record.
 func founderTable(p *pairing.Programme, x *pairing.FounderKin) *document.Table {
@@ -134,7 +141,7 @@ func FounderFinding(p *pairing.Programme, x *pairing.FounderPair) studbook.Findi
 		Help:    "parents --founder-kin says how sure that is and what to write down",
 	}
 	if x.Answer == pairing.FoundersContradicted {
-		f.File, f.Line, f.Column, f.Value = "founder_kinship.csv", 0, "kinship", plain(*x.Recorded)
+		f.File, f.Line, f.Column, f.Value = "founder_kinship.csv", 0, "kinship", PlainKinship(*x.Recorded)
 		f.Message = fmt.Sprintf("by DNA %s and %s are %s", a.ID, b.ID, x.Likeliest().Relation)
 	}
 	return f

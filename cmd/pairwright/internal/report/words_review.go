@@ -195,7 +195,7 @@ func recordKinship(why *pairing.Reason, they, kinship string) string {
 	if why.Relation == pairing.FoundersSame {
 		return "look whether " + they + " are one bird"
 	}
-	return "write down " + kinship + ", " + plain(why.Value)
+	return "write down " + kinship + ", " + PlainKinship(why.Value)
 }
 
 // decisionBy says by when.

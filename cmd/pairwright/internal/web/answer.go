@@ -170,22 +170,21 @@ func (v *visit) onward(asked *question.Asked, x *question.Answer) (template.HTML
 	case asked.Question.Name == "parents" && len(asked.Birds) > 0:
 		id := asked.Birds[0]
 		ways = []link{{v.Bird(id), "All of " + id}, {v.Link("/parents"), "All birds that were typed"}}
-		if x.Parents != nil && !v.ReadOnly() && !v.Past() {
-			ways = append(ways, link{"/record/parent?" + x.Parents.Encode(), "Write down what was found"})
-		}
 	case asked.Question.Name == "parents" && values.Get("founder-kin") == "":
-		ways = []link{{v.Link("/parents", "founder-kin", "yes"), "Which founders are kin"}}
+		ways = []link{{v.Link("/parents", "founder-kin", "true"), "Which founders are kin"}}
 	case asked.Question.Name == "parents":
 		ways = []link{{v.Link("/parents"), "All birds that were typed"}}
-		if !v.ReadOnly() && !v.Past() {
-			ways = append(ways, link{"/record/kinship", "Write down a kinship"})
-		}
 	case asked.Question.Name == "plan" && values.Get("scope") == "programme":
 		ways = []link{{"/letters?" + values.Encode(), "Letters: what is asked of each institution"}}
 	case asked.Question.Name == "plan" && v.colony.Colony.HasLocation:
 		ways = []link{{v.Link("/plan", "scope", "programme"), "The whole programme, with letters"}}
 	default:
 		return "", nil
+	}
+	if !v.ReadOnly() && !v.Past() {
+		for _, f := range x.Found {
+			ways = append(ways, link{"/record/" + f.Event + "?" + f.Values.Encode(), "Write down " + f.What})
+		}
 	}
 	return body("ways", ways)
 }

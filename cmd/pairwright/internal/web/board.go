@@ -180,7 +180,7 @@ func (p *boardOf) recordOf(t *board.Task) link {
 	case review.RecordParent:
 		return link{p.Link("/parents", "bird", id), "See how sure that is"}
 	case review.RecordKinship:
-		return link{p.Link("/parents", "founder-kin", "yes"), "See how sure that is"}
+		return link{p.Link("/parents", "founder-kin", "true"), "See how sure that is"}
 	case board.LookAtHold:
 		return p.record("End the hold", "release", "bird", id)
 	case review.BondPair:

@@ -267,7 +267,7 @@ func importsAFile(t *testing.T, chromium context.Context) {
 // looked are the pages that are looked at for faults.
 var looked = []string{
 	"/", "/?as-of=2026-05-05", "/season", "/season?own=1&row=bond%7CC0741%3BC0398%7C%7C&row=part%7CC0654%3BC0648%7C%7C&pair=C0565%3BC0573&chicks=3",
-	"/birds?find=JED", "/bird/C0734", "/kin", "/kin?a=C0734&b=C0398", "/parents", "/parents?bird=C0390", "/mates", "/mates?bird=C0734", "/plan", "/plan?scope=programme", "/letters", "/letters?to=HAF",
+	"/birds?find=JED", "/bird/C0734", "/kin", "/kin?a=C0734&b=C0398", "/parents", "/parents?bird=C0390", "/parents?founder-kin=true", "/mates", "/mates?bird=C0734", "/plan", "/plan?scope=programme", "/letters", "/letters?to=HAF",
 	"/transfers", "/requests", "/transfer", "/transfer?bird=C0734", "/forecast", "/data", "/record", "/open", "/help", "/nowhere", "/mates?as-of=2020-12-31", "/review",
 }
 

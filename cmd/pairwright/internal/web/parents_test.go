@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -12,6 +13,31 @@ import (
 
 	"pairwright/examples"
 )
+
+// TestKinshipsAreWrittenDown: the page of the founders, to which that of all birds typed
+// leads, leads to the form with what was found of two filled in. A and B have one allele in
+// common at each of 24 markers, as parent and chick have.
+func TestKinshipsAreWrittenDown(t *testing.T) {
+	birds, genotypes := "id,sex,sire,dam,hatch_date,location,origin\n", "id"
+	alike := func(what string) string { return strings.Repeat(","+what, 24) + "\n" }
+	for k := range 24 {
+		genotypes += fmt.Sprintf(",M%02d", k)
+	}
+	genotypes += "\n"
+	for k, id := range []string{"A", "B", "C", "D", "E", "F"} {
+		birds += id + ",U,wild,wild,2015,H,wild\n"
+		genotypes += id + alike([]string{"1/2", "1/3", "4/5", "6/7", "8/9", "10/11"}[k])
+	}
+	dir := t.TempDir()
+	for name, text := range map[string]string{"studbook.csv": birds, "genotypes.csv": genotypes} {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+	}
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	assert.Contains(t, c.page("/parents"), `href="/parents?founder-kin=true"`)
+	const form = "/record/kinship?bird=A&amp;kinship=0.25&amp;other=B"
+	assert.Contains(t, c.page("/parents?founder-kin=true"), `href="`+form+`">Write down the kinship of A and B`)
+	assert.Contains(t, c.page("/record/kinship?bird=A&kinship=0.25&other=B"), `value="0.25"`)
+}
 
 // TestParentsAreWrittenDown: the page of a bird that was typed leads to who its parents are
 // by DNA, that to the form with them filled in, and once they are written down to nothing.
