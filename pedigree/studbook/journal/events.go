@@ -431,6 +431,11 @@ func (d *draft) move() {
 	if !ok || !dated {
 		return
 	}
+	if !d.birds.Has("location") {
+		d.refuse("to", d.value("to"), codeNotTold, "the studbook has no location column: all birds are taken to live in one place, and a move would show nowhere",
+			"give the studbook a column location with the institution of each bird; a bird that left for good is a departure")
+		return
+	}
 	movers := []int{row}
 	if d.value("mate") != "" {
 		mate, ok := d.living("mate")
@@ -444,6 +449,10 @@ func (d *draft) move() {
 		from, to := d.placeOf(id, day), d.value("to")
 		if from == to {
 			d.refuse("to", to, codeOnRecord, fmt.Sprintf("%q is there already", id), "name the institution it went to")
+			return
+		}
+		if from == "" { // a row without it would say that the bird came from outside
+			d.refuse("bird", id, codeNotTold, "nothing says where it lives", "fill in its location in the studbook first")
 			return
 		}
 		d.append("moves.csv", map[string]string{"id": id, "date": day.Text, "from": from, "to": to, "reason": d.value("reason")})

@@ -364,6 +364,14 @@ func TestRefused(t *testing.T) {
 		assert.Contains(t, got, want)
 		assert.Equal(t, colony, read(t, os.DirFS(dir)))
 	}
+	// A move whose beginning nobody knows would say that the bird came from outside.
+	for _, head := range []string{"id,sex,location\nA01,M,\nA02,F,HOME\n", "id,sex\nA01,M\nA02,F\n"} {
+		f, _ := write(t, map[string]string{"studbook.csv": head})
+		p, err := f.Draft(t.Context(), event("move", "bird", "A01", "to", "AWAY"))
+		require.NoError(t, err)
+		require.True(t, p.Refused())
+		assert.Equal(t, "not_told", p.Findings[0].Code)
+	}
 	f, _ := write(t, colony)
 	commit(t, f, event("departure", "bird", "A05", "date", "2026-10-01"))
 	p, err := f.Draft(t.Context(), event("bond", "female", "A05", "male", "A01"))
