@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -27,11 +28,13 @@ type Folder struct {
 	Files []fs.FileInfo
 	today studbook.Day
 	dir   fs.FS
-	once  bool // it is read for one question
 
-	seasons *shelf[studbook.Day, *season]
-	answers *shelf[string, *Answer]
-	ids     func() ids
+	// readFor is the question that the folder was read for, nil of none: of what is
+	// computed for it, in narrow, only as much is there as it asks about.
+	readFor         *Asked
+	seasons, narrow *shelf[studbook.Day, *season]
+	answers         *shelf[string, *Answer]
+	ids             func() ids
 }
 
 // Read reads the colony folder that the question is about. Faults of the files
@@ -43,12 +46,37 @@ func (a *Asked) Read(ctx context.Context) (*Folder, error) {
 	}
 	f, err := ReadFrom(ctx, os.DirFS(dir), name, a.Columns)
 	if err == nil {
-		f.once = true
+		f.readFor, f.narrow = a, newSeasons()
+		a.nameByID(f)
 	}
 	if more, ok := a.ask.(alsoReads); ok && err == nil && f.Faults == nil {
 		err = more.alsoRead(ctx, f)
 	}
 	return f, err
+}
+
+// nameByID puts the id for a bird that is named by its name or its band, where no other
+// bird has it and no id looks like it. What names none stays as it is.
+func (a *Asked) nameByID(f *Folder) {
+	if f.Faults != nil {
+		return
+	}
+	for k, who := range a.Birds {
+		if slices.ContainsFunc(f.Colony.Birds, func(bird studbook.Bird) bool { return bird.ID == who }) {
+			continue
+		}
+		called, plain := "", studbook.PlainID(who)
+		for b := range f.Colony.Birds {
+			bird := &f.Colony.Birds[b]
+			switch is := func(name string) bool { return name != "" && strings.EqualFold(name, who) }; {
+			case studbook.PlainID(bird.ID) == plain, called != "" && (is(bird.Name) || is(bird.Band)):
+				called = who
+			case is(bird.Name), is(bird.Band):
+				called = bird.ID
+			}
+		}
+		a.Birds[k] = cmp.Or(called, who)
+	}
 }
 
 // ReadFrom reads the colony folder in a file system whose studbook has the

@@ -100,8 +100,11 @@ func (f *Folder) season(ctx context.Context, a *Asked) (*season, error) {
 	if f.Faults != nil {
 		return nil, f.Faults
 	}
-	day := f.Day(a)
-	return f.seasons.at(day).get(ctx, func() (*season, error) {
+	day, seasons := f.Day(a), f.seasons
+	if f.readFor == a {
+		seasons = f.narrow
+	}
+	return seasons.at(day).get(ctx, func() (*season, error) {
 		p, err := f.newProgramme(ctx, a, f.Colony.At(day))
 		if err != nil {
 			return nil, err
@@ -127,7 +130,7 @@ func (f *Folder) Ready(a *Asked) (programme, decision bool) {
 // newProgramme computes the programme on a day, as far as the question goes where
 // there is no other.
 func (f *Folder) newProgramme(ctx context.Context, a *Asked, book *studbook.Snapshot) (*pairing.Programme, error) {
-	if !f.once || !a.Question.living || a.everyBird() {
+	if f.readFor != a || !a.Question.living || a.everyBird() {
 		return pairing.New(ctx, book)
 	}
 	var about []int

@@ -45,3 +45,20 @@ func TestShelfKeepsTheLast(t *testing.T) {
 	assert.Len(t, s.of, 2)
 	assert.Len(t, s.keys, 2)
 }
+
+// TestAFolderReadForOneQuestion answers a second one as well, about a bird that the
+// first has no figures for.
+func TestAFolderReadForOneQuestion(t *testing.T) {
+	first := birdQuestion.Ask()
+	first.Birds = []string{"C0734"}
+	folder := readExample(t, first)
+	_, err := first.Answer(t.Context(), folder)
+	require.NoError(t, err)
+	for _, dead := range []string{"C0001", "C0002"} {
+		second := birdQuestion.Ask()
+		second.Birds = []string{dead}
+		x, err := second.Answer(t.Context(), folder)
+		require.NoError(t, err)
+		assert.Contains(t, x.build().Title, dead)
+	}
+}
