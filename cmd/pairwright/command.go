@@ -145,7 +145,14 @@ func flagError(cmd *cobra.Command, err error) error {
 	case errors.As(err, &unknown) && cmd == cmd.Root():
 		return question.Usagef("--%s stands before a command: flags come after it, as pairwright birds --quiet", unknown.GetSpecifiedName())
 	case errors.As(err, &unknown):
-		return question.Usagef("%s has no flag --%s", cmd.Name(), unknown.GetSpecifiedName())
+		name := unknown.GetSpecifiedName()
+		var near []string
+		cmd.Flags().VisitAll(func(f *pflag.Flag) {
+			if !f.Hidden && (strings.HasPrefix(f.Name, name) || strings.HasPrefix(name, f.Name)) {
+				near = append(near, "--"+f.Name)
+			}
+		})
+		return question.Usagef("%s has no flag --%s%s", cmd.Name(), name, meant(near))
 	}
 	return question.Usagef("%w", err)
 }

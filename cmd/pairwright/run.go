@@ -141,12 +141,13 @@ leads to over the decades.
 
 Its advice is advice: the programme's coordinator, the veterinarians and the
 law of the place decide.`,
-		Version:       version(),
-		SilenceErrors: true,
-		SilenceUsage:  true,
-		Args: func(_ *cobra.Command, args []string) error {
+		Version:                    version(),
+		SilenceErrors:              true,
+		SilenceUsage:               true,
+		SuggestionsMinimumDistance: 2, // letters at most that are wrong
+		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return question.Usagef("there is no command %q", args[0])
+				return question.Usagef("there is no command %q%s", args[0], meant(cmd.SuggestionsFor(args[0])))
 			}
 			return nil
 		},
@@ -175,6 +176,14 @@ law of the place decide.`,
 	root.InitDefaultCompletionCmd()
 	plainUsage(root)
 	return root
+}
+
+// meant asks whether one of some words was meant, "" where there are none.
+func meant(words []string) string {
+	if len(words) == 0 {
+		return ""
+	}
+	return "; did you mean " + strings.Join(words, " or ") + "?"
 }
 
 // plainUsage lets commands that come from outside say in our words that they

@@ -33,7 +33,9 @@ func TestPlainSpeech(t *testing.T) {
 		want string
 	}{
 		// Commands and what they are about.
-		{2, "fly", `there is no command "fly"`},
+		{2, "fly", `there is no command "fly"` + "\n"},
+		{2, "mate C0734", `there is no command "mate"; did you mean mates?`},
+		{2, "Plann", `there is no command "Plann"; did you mean plan?`},
 		{2, "help nosuch", `no topic "nosuch"`},
 		{2, "help mates nosuch", "mates nosuch"},
 		{2, "completion fish now", "does not take"},
@@ -55,7 +57,8 @@ func TestPlainSpeech(t *testing.T) {
 
 		// Flags and their values.
 		{2, "--quiet birds", "flags come after it"},
-		{2, "birds --wingspan 3", "birds has no flag --wingspan"},
+		{2, "birds --wingspan 3", "birds has no flag --wingspan\n"},
+		{2, "plan --chick 3", "plan has no flag --chick; did you mean --chicks?"},
 		{2, "birds -q", "there is no flag -q"},
 		{2, "birds --format", "--format needs a value: --format FORMAT"},
 		{2, "import a.csv --into", "--into needs a value: --into DIR"},
