@@ -332,10 +332,11 @@ func (b *pageBuilder) block(block Block, section string) (pageBlock, error) {
 	panic(fmt.Sprintf("document: no such block: %T", block))
 }
 
-// How many columns of a terminal a table can need before it is printed small,
-// before it is printed very small, and before it is printed on a sheet turned by
-// a quarter.
+// How many columns of a terminal a table can need before its rows become cards on a
+// screen as narrow as a phone's, before it is printed small, before it is printed very
+// small, and before it is printed on a sheet turned by a quarter.
 const (
+	slimTable  = 42 // with two more for the room beside each column
 	denseTable = 84
 	tightTable = 112
 	broadTable = 160
@@ -384,6 +385,7 @@ func (b *pageBuilder) table(t *Table, section string) *pageTable {
 	}
 	need := t.need()
 	out.Class = classes{
+		{"slim", need+2*len(t.Columns) <= slimTable},               // stays a table on the screen of a phone
 		{"dense", need > denseTable}, {"tight", need > tightTable}, // needs a small font in print
 		{"few", len(t.Rows) <= fewRows}, {"long", len(t.Rows) >= longTable}, // stays on one page, is set close
 		{"sign", t.Sign}, // has room to write

@@ -24,7 +24,7 @@ func RecordDocument(p *journal.Proposal) *document.Document {
 	}
 	if len(p.Edits) > 0 {
 		d.Sections = append(d.Sections,
-			document.Section{Title: "What changes", Blocks: []document.Block{editTable(p)}},
+			document.Section{Title: "What changes", Blocks: editTables(p)},
 			document.Section{Title: "The rows as the files have them", Blocks: []document.Block{rowTable(p.Edits)}})
 	}
 	return d
@@ -151,26 +151,57 @@ func editedFiles(edits []studbook.Edit) []string {
 	return files
 }
 
-// editTable lists the cells that change.
-func editTable(p *journal.Proposal) *document.Table {
-	is := "Will be"
+// mostApart is up to how many rows that change are shown each by itself.
+const mostApart = 12
+
+// editTables list the cells that change, row by row; those of many rows in one table.
+func editTables(p *journal.Proposal) []document.Block {
+	column, was, is := document.Column{Name: "Column", Key: true}, document.Column{Name: "Was"}, document.Column{Name: "Will be"}
 	if p.Number > 0 {
-		is = "Is now"
+		is.Name = "Is now"
 	}
-	t := &document.Table{Columns: []document.Column{{Name: "File", Key: true}, {Name: "Row"}, {Name: "Column"}, {Name: "Was", Wide: true}, {Name: is, Wide: true}}}
+	if len(p.Edits) > mostApart {
+		t := &document.Table{Columns: []document.Column{{Name: "File", Key: true}, {Name: "Row"}, column, was, is}}
+		for _, e := range p.Edits {
+			for _, c := range e.Cells {
+				t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: e.File}, {Text: rowWord(&e)}, {Text: c.Column}, {Text: c.Before}, {Text: c.After}}})
+			}
+		}
+		return []document.Block{t}
+	}
+	var blocks []document.Block
 	for _, e := range p.Edits {
-		row := fmt.Sprintf("line %d", e.Line)
-		switch {
-		case e.Before == "":
-			row = "new row"
-		case e.After == "":
-			row = "row taken out"
+		t := &document.Table{Caption: e.File + ", " + rowWord(&e), Columns: []document.Column{column}}
+		if e.Before != "" {
+			t.Columns = append(t.Columns, was)
+		}
+		if e.After != "" {
+			t.Columns = append(t.Columns, is)
 		}
 		for _, c := range e.Cells {
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: e.File}, {Text: row}, {Text: c.Column}, {Text: c.Before}, {Text: c.After}}})
+			cells := []document.Cell{{Text: c.Column}}
+			if e.Before != "" {
+				cells = append(cells, document.Cell{Text: c.Before})
+			}
+			if e.After != "" {
+				cells = append(cells, document.Cell{Text: c.After})
+			}
+			t.Rows = append(t.Rows, document.Row{Cells: cells})
 		}
+		blocks = append(blocks, t)
 	}
-	return t
+	return blocks
+}
+
+// rowWord says which row of its file an edit is about.
+func rowWord(e *studbook.Edit) string {
+	switch {
+	case e.Before == "":
+		return "new row"
+	case e.After == "":
+		return "row taken out"
+	}
+	return fmt.Sprintf("line %d", e.Line)
 }
 
 // rowTable lists the rows that change, as they are written.
