@@ -19,7 +19,8 @@ import (
 )
 
 // answer answers a question when it is its turn.
-func (s *Server) answer(ctx context.Context, asked *question.Asked, f *question.Folder) (*question.Answer, error) {
+func (s *Server) answer(ctx context.Context, asked *question.Asked, f *question.Folder) (x *question.Answer, err error) {
+	defer rescue(&err)
 	done, err := s.work.take(ctx)
 	if err != nil {
 		return nil, err
@@ -134,19 +135,14 @@ func (v *visit) fields(asked *question.Asked, values url.Values, but ...string) 
 	return out
 }
 
-// answerPage shows the answer to a question; fixed are the keys and values that
-// the page asks with, besides those of its address.
-func answerPage(name, fixed string) func(*visit) (*view, error) {
+// answerPage shows the answer to a question.
+func answerPage(name string) func(*visit) (*view, error) {
 	q := question.Named(name)
-	with, err := url.ParseQuery(fixed)
-	if q == nil || err != nil {
-		panic("web: no question " + name + " with " + fixed)
-	}
 	return func(v *visit) (*view, error) {
 		if len(v.Query()) == 0 && q.Needed > 0 {
 			return v.askFirst(q, "")
 		}
-		asked, x, err := v.answer(q, with)
+		asked, x, err := v.answer(q, nil)
 		if err != nil {
 			return nil, err
 		}
@@ -154,7 +150,7 @@ func answerPage(name, fixed string) func(*visit) (*view, error) {
 		if err != nil {
 			return nil, err
 		}
-		return v.show(asked, with, x, lead)
+		return v.show(asked, nil, x, lead)
 	}
 }
 
@@ -213,7 +209,7 @@ func (v *visit) askFirst(q *question.Question, lead template.HTML) (*view, error
 // show is the page of an answer; but are settings that it is not to offer.
 func (v *visit) show(asked *question.Asked, fixed url.Values, x *question.Answer, lead template.HTML, but ...string) (*view, error) {
 	d := x.Document()
-	fragment, err := v.write(d, true)
+	fragment, err := v.fillable(d)
 	if err != nil {
 		return nil, err
 	}
@@ -347,7 +343,7 @@ func set(asked *question.Asked, key, value string) error {
 // finished returns the answer, from what is being computed where it is a long
 // job.
 func (v *visit) finished(asked *question.Asked, c *colony) (*question.Answer, error) {
-	if !long[asked.Question.Name] {
+	if _, is := long[asked.Question.Name]; !is {
 		return v.server.answer(v.Context(), asked, c.Folder)
 	}
 	values := v.Query()
@@ -378,7 +374,7 @@ func birdPage(v *visit) (*view, error) {
 	if err != nil {
 		return nil, err
 	}
-	lead, err := body("bird", map[string]any{"V": v, "ID": id, "Kinds": eventsOf(v.colony, id), "Typed": typed(v.colony, id)})
+	lead, err := body("bird", map[string]any{"V": v, "ID": id, "Kinds": eventsOf(v.colony.Colony, id), "Typed": typed(v.colony.Colony, id)})
 	if err != nil {
 		return nil, err
 	}
@@ -386,8 +382,8 @@ func birdPage(v *visit) (*view, error) {
 }
 
 // typed reports whether a bird has a genotype.
-func typed(c *colony, id string) bool {
-	return c.Colony != nil && slices.ContainsFunc(c.Colony.Genotypes, func(g studbook.Genotype) bool { return g.ID == id })
+func typed(c *studbook.Colony, id string) bool {
+	return slices.ContainsFunc(c.Genotypes, func(g studbook.Genotype) bool { return g.ID == id })
 }
 
 // birdsPage lists the birds, those that match what was typed alone. What fits one

@@ -2,12 +2,20 @@ package web
 
 import (
 	"net/http"
+	"net/http/httptest"
+	"net/url"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pairwright/pairing/board"
+	"pairwright/pairing/review"
+	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/journal"
 )
 
 // TestBoardLeadsToBirdsOfAnyID has ids with spaces, slashes and digits alone on the
@@ -40,5 +48,44 @@ func TestAnIDInSmallLetters(t *testing.T) {
 		status, text := c.get(path)
 		assert.Equal(t, http.StatusNotFound, status)
 		assert.Contains(t, text, want)
+	}
+}
+
+// TestTasksAreWrittenDown: each thing to do leads to the form of its event, in fields that
+// the form has, or to the page that says more.
+func TestTasksAreWrittenDown(t *testing.T) {
+	p := &boardOf{visit: &visit{request: httptest.NewRequest(http.MethodGet, "/", nil), colony: &colony{source: source{folder: "mine"}}, server: &Server{}}}
+	two := []*studbook.Bird{{ID: "F 1"}, {ID: "M1"}}
+	for _, x := range []struct {
+		task board.Task
+		to   string
+	}{
+		{board.Task{Decided: review.Decided{What: review.CandleEggs, Birds: two}}, "/record/candling?female=F+1"},
+		{board.Task{Decided: review.Decided{What: review.ReplaceEggs, Birds: two}}, "/record/replacement?female=F+1"},
+		{board.Task{Decided: review.Decided{What: board.HatchDue, Birds: two}}, "/record/hatch?dam=F+1"},
+		{board.Task{Decided: review.Decided{What: board.FledgeDue, Birds: two}}, "/record/fledging?female=F+1"},
+		{board.Task{Decided: review.Decided{What: board.BandBird, Birds: two}}, "/record/band?bird=F+1"},
+		{board.Task{Decided: review.Decided{What: review.SexBird, Birds: two}}, "/record/sex?bird=F+1"},
+		{board.Task{Decided: review.Decided{What: review.RecordParent, Birds: two}}, "/parents?bird=F+1"},
+		{board.Task{Decided: review.Decided{What: board.LookAtHold, Birds: two}}, "/record/release?bird=F+1"},
+		{board.Task{Decided: review.Decided{What: review.BondPair, Birds: two}}, "/record/bond?female=F+1&male=M1"},
+		{board.Task{Decided: review.Decided{What: review.PartPair, Birds: two}}, "/record/parting?bird=F+1"},
+		{board.Task{Decided: review.Decided{What: review.MoveBird, Birds: two, To: "BRI"}}, "/transfer?bird=F+1"},
+		{board.Task{Decided: review.Decided{What: review.MoveBird, Birds: two, To: "BRI"}, Asked: board.IsAsked}, "/record/move?bird=F+1&to=BRI"},
+		{board.Task{Decided: review.Decided{What: board.SendBird, Birds: two, To: "BRI"}}, "/record/move?bird=F+1&to=BRI"},
+		{board.Task{Decided: review.Decided{What: board.AnswerRequest, Birds: two}}, "/requests"},
+	} {
+		to := p.recordOf(&x.task)
+		assert.Equal(t, x.to, to.Path, x.task.What)
+		assert.NotEmpty(t, to.Text)
+		address, err := url.Parse(to.Path)
+		require.NoError(t, err)
+		if event, writes := strings.CutPrefix(address.Path, "/record/"); writes {
+			kind := journal.KindOf(event)
+			require.NotNil(t, kind, event)
+			for field := range address.Query() {
+				assert.NotNil(t, kind.Field(field), "%s has no %s", event, field)
+			}
+		}
 	}
 }

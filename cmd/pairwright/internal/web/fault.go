@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"net/http"
+	"runtime/debug"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
@@ -33,6 +34,9 @@ func (v *visit) failed(err error) *view {
 			f = found
 			break
 		}
+	}
+	if own := new(panicError); errors.As(err, &own) {
+		v.server.config.Log.Error("a page could not be made", "path", v.Path(), "error", own, "stack", string(own.stack))
 	}
 	message := sentence(withoutFlags(cmp.Or(f.message, err.Error())))
 	b, bodyError := body("failed", map[string]any{"Message": message, "Ways": f.ways, "Places": f.places, "V": v})
@@ -139,9 +143,27 @@ func (v *visit) faultOfWriting(err error) (fault, bool) {
 	return fault{}, false
 }
 
+// panicError is a panic, with where it was. Much is computed beside the requests for it,
+// where a panic would end the program for everybody.
+type panicError struct {
+	value any
+	stack []byte
+}
+
+func (e *panicError) Error() string { return fmt.Sprint(e.value) }
+
+// rescue, deferred, makes an error of a panic.
+func rescue(err *error) {
+	if value := recover(); value != nil {
+		*err = &panicError{value, debug.Stack()}
+	}
+}
+
 // faultOfServer is what the server cannot do now.
 func faultOfServer(err error) (fault, bool) {
-	switch {
+	switch own := new(panicError); {
+	case errors.As(err, &own):
+		return fault{title: "The program is at fault", status: http.StatusInternalServerError, message: "This page could not be made. What was written before is on the disk; the other pages can still be asked for."}, true
 	case errors.Is(err, errBusy):
 		return fault{title: "Too much at once", status: http.StatusServiceUnavailable}, true
 	case errors.Is(err, context.DeadlineExceeded):

@@ -15,8 +15,8 @@ import (
 )
 
 // long are the questions that take so long that their pages show how far they
-// are.
-var long = map[string]bool{"review": true, "forecast": true}
+// are. Whose settings come first are computed once one of them was chosen.
+var long = map[string]struct{ settingsFirst bool }{"review": {}, "forecast": {settingsFirst: true}}
 
 // How many long answers are computed, wait and are kept at once.
 const (
@@ -127,6 +127,7 @@ func (js *jobs) job(c *colony, asked *question.Asked, values url.Values) (*job, 
 		defer close(j.done)
 		defer cancel()
 		defer j.alone.Stop()
+		defer rescue(&j.err)
 		done, err := js.turns.take(ctx)
 		if err != nil {
 			j.err = err
@@ -162,13 +163,9 @@ func (js *jobs) forget(id string) {
 const patience = 400 * time.Millisecond
 
 // jobPage shows the answer to a question that takes long, and until it is there
-// how far it is, with a way to stop. A page that first is to be asked shows the
-// settings alone where its address has none.
-func jobPage(name string, first bool) func(*visit) (*view, error) {
+// how far it is, with a way to stop.
+func jobPage(name string) func(*visit) (*view, error) {
 	q := question.Named(name)
-	if q == nil || !long[name] {
-		panic("web: no long question " + name)
-	}
 	return func(v *visit) (*view, error) {
 		if whole, ok := wholeChanges(v.Query()); ok {
 			return &view{To: v.Path() + "?" + whole.Encode()}, nil
@@ -184,7 +181,7 @@ func jobPage(name string, first bool) func(*visit) (*view, error) {
 		if c.Faults != nil {
 			return nil, c.Faults
 		}
-		if settings := v.Query(); first && (len(settings) == 0 || len(settings) == 1 && settings.Has("as-of")) {
+		if settings := v.Query(); long[name].settingsFirst && (len(settings) == 0 || len(settings) == 1 && settings.Has("as-of")) {
 			b, err := body("begin", answered{visit: v, Question: q, Asked: asked, Fields: v.fields(asked, settings)})
 			return &view{Title: title(q), Body: b}, err
 		}

@@ -41,16 +41,16 @@ func pages() []page {
 		{pattern: "GET /birds", show: birdsPage, decides: true},
 		{pattern: "GET /bird", show: birdPage, decides: true},
 		{pattern: "GET /bird/{bird...}", show: birdPage, decides: true},
-		{pattern: "GET /kin", show: answerPage("kin", ""), decides: true},
-		{pattern: "GET /parents", show: answerPage("parents", "")},
-		{pattern: "GET /mates", show: answerPage("mates", ""), decides: true},
-		{pattern: "GET /plan", show: answerPage("plan", ""), decides: true},
+		{pattern: "GET /kin", show: answerPage("kin"), decides: true},
+		{pattern: "GET /parents", show: answerPage("parents")},
+		{pattern: "GET /mates", show: answerPage("mates"), decides: true},
+		{pattern: "GET /plan", show: answerPage("plan"), decides: true},
 		{pattern: "GET /letters", show: lettersPage, decides: true},
 		{pattern: "GET /transfers", show: transfersPage("list=true"), decides: true},
 		{pattern: "GET /requests", show: transfersPage("requests=true"), decides: true},
 		{pattern: "GET /transfer", show: transfersPage(""), decides: true},
-		{pattern: "GET /review", show: jobPage("review", false)},
-		{pattern: "GET /forecast", show: jobPage("forecast", true)},
+		{pattern: "GET /review", show: jobPage("review")},
+		{pattern: "GET /forecast", show: jobPage("forecast")},
 		{pattern: "GET /data", show: dataPage},
 		{pattern: "GET /export/{kind}", show: export, sends: true},
 		{pattern: "GET /open", show: openPage},
@@ -155,6 +155,14 @@ func (v *visit) ReadOnly() bool {
 // Example reports whether the colony is the one in the program.
 func (v *visit) Example() bool { return v.colony != nil && v.colony.Example() }
 
+// records are what is in the files; nil where they cannot be read, or not without errors.
+func (v *visit) records() *studbook.Colony {
+	if v.colony == nil {
+		return nil
+	}
+	return v.colony.Colony
+}
+
 // Token is what every form that writes has to have in its field "token".
 func (v *visit) Token() string { return v.server.seal(v.visitor) }
 
@@ -165,10 +173,10 @@ func (v *visit) Day() string { return v.request.FormValue("as-of") }
 // say.
 func (v *visit) filesDay() studbook.Day {
 	today := studbook.DayOf(time.Now().Date())
-	if v.colony == nil || v.colony.Colony == nil {
-		return today
+	if c := v.records(); c != nil {
+		return cmp.Or(c.FilesDay, today)
 	}
-	return cmp.Or(v.colony.Colony.FilesDay, today)
+	return today
 }
 
 // Past reports whether the pages were asked for on a day before that of the files.
@@ -220,11 +228,17 @@ func (v *visit) named(b *studbook.Bird) template.HTML {
 }
 
 // fragment writes a document as a part of a page.
-func (v *visit) fragment(d *document.Document) (template.HTML, error) { return v.write(d, false) }
+func (v *visit) fragment(d *document.Document) (template.HTML, error) { return v.write(d, v.site()) }
 
-// write writes a document as a part of a page, with fields for its blanks where
-// the page has the form that they belong to.
-func (v *visit) write(d *document.Document, fields bool) (template.HTML, error) {
+// fillable writes a document as a part of a page that has the form which the blanks of the
+// document belong to.
+func (v *visit) fillable(d *document.Document) (template.HTML, error) {
+	site := v.site()
+	site.Fields = true
+	return v.write(d, site)
+}
+
+func (v *visit) write(d *document.Document, site *document.Site) (template.HTML, error) {
 	done, err := v.server.writing.take(v.Context())
 	if err != nil {
 		return "", err
@@ -232,8 +246,6 @@ func (v *visit) write(d *document.Document, fields bool) (template.HTML, error) 
 	defer done()
 	forPage(d)
 	var b bytes.Buffer
-	site := v.site()
-	site.Fields = fields
 	err = site.WriteFragment(&b, d)
 	return template.HTML(b.String()), err
 }
@@ -284,7 +296,6 @@ func (s *Server) handle(p page) http.Handler {
 
 // shown makes a page, or the one that says what went wrong.
 func (v *visit) shown(p page) *view {
-	v.colony, v.fault = v.server.reader.now(v.Context())
 	out, err := v.answered(p)
 	if err != nil {
 		out = v.failed(err)
@@ -303,7 +314,9 @@ func (s *Server) answerWith(w http.ResponseWriter, v *visit, out *view) {
 // errForm is a form that is not one of this browser's.
 var errForm = errors.New("this form is not one that the server gave to this browser; open its page again")
 
-func (v *visit) answered(p page) (*view, error) {
+func (v *visit) answered(p page) (out *view, err error) {
+	defer rescue(&err)
+	v.colony, v.fault = v.server.reader.now(v.Context())
 	if v.request.Method == http.MethodPost {
 		err := v.parse()
 		if form := v.request.MultipartForm; form != nil {
@@ -437,11 +450,12 @@ func (s sheet) Asset(name string) string { return assets()[name].path }
 
 // Place is the home of the colony.
 func (s sheet) Place() string {
-	if s.colony == nil || s.colony.Colony == nil {
+	c := s.records()
+	if c == nil {
 		return ""
 	}
-	home := s.colony.Colony.Settings.Home
-	for _, in := range s.colony.Colony.Institutions {
+	home := c.Settings.Home
+	for _, in := range c.Institutions {
 		if in.Code == home && in.Name != "" {
 			return in.Name
 		}
@@ -468,7 +482,7 @@ func (s sheet) OnInWords() string {
 
 func (s sheet) day() (day studbook.Day, ok bool) {
 	part, _, _ := strings.Cut(strings.TrimPrefix(s.Path(), "/"), "/")
-	if s.colony == nil || s.colony.Colony == nil || s.request.Method == http.MethodPost || s.Status > http.StatusOK || slices.Contains(undated, part) {
+	if s.records() == nil || s.request.Method == http.MethodPost || s.Status > http.StatusOK || slices.Contains(undated, part) {
 		return 0, false
 	}
 	asked := question.Reading("page")

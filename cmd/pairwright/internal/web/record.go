@@ -1,7 +1,6 @@
 package web
 
 import (
-	"cmp"
 	"crypto/rand"
 	"errors"
 	"html/template"
@@ -74,13 +73,11 @@ func recordHome(v *visit) (*view, error) {
 
 // eventsOf are the kinds of events that can be about a bird, by its sex where
 // that is known.
-func eventsOf(c *colony, id string) []*journal.Kind {
+func eventsOf(c *studbook.Colony, id string) []*journal.Kind {
 	sex := studbook.Unsexed
-	if c.Colony != nil {
-		for i := range c.Colony.Birds {
-			if c.Colony.Birds[i].ID == id {
-				sex = c.Colony.Birds[i].Sex
-			}
+	for i := range c.Birds {
+		if c.Birds[i].ID == id {
+			sex = c.Birds[i].Sex
 		}
 	}
 	var kinds []*journal.Kind
@@ -256,12 +253,12 @@ const mostNamed = 600
 
 // birdsToName are the living birds that a form offers, those at home first.
 func (v *visit) birdsToName() []link {
-	if v.colony == nil || v.colony.Colony == nil {
+	c := v.records()
+	if c == nil {
 		return nil
 	}
-	c := v.colony.Colony
 	home := c.Settings.Home
-	now := c.At(cmp.Or(c.FilesDay, studbook.DayOf(time.Now().Date())))
+	now := c.At(v.filesDay())
 	var here, elsewhere []link
 	for _, i := range now.Living {
 		b := &now.Birds[i]
@@ -278,11 +275,12 @@ func (v *visit) birdsToName() []link {
 
 // placesToName are the institutions that a form offers.
 func (v *visit) placesToName() []link {
-	if v.colony == nil || v.colony.Colony == nil {
+	c := v.records()
+	if c == nil {
 		return nil
 	}
 	var out []link
-	for _, in := range v.colony.Colony.Institutions {
+	for _, in := range c.Institutions {
 		out = append(out, link{in.Code, in.Name})
 	}
 	return out
@@ -291,11 +289,12 @@ func (v *visit) placesToName() []link {
 // onRecord returns the cells that an event would correct, as the files have them;
 // none where its bird is not told.
 func (v *visit) onRecord(k *journal.Kind, told url.Values) map[string]string {
-	if v.colony == nil || v.colony.Colony == nil || !slices.ContainsFunc(k.Fields, func(f journal.Field) bool { return f.Corrects }) {
+	c := v.records()
+	if c == nil || !slices.ContainsFunc(k.Fields, func(f journal.Field) bool { return f.Corrects }) {
 		return nil
 	}
-	for i := range v.colony.Colony.Birds {
-		b := &v.colony.Colony.Birds[i]
+	for i := range c.Birds {
+		b := &c.Birds[i]
 		if b.ID != told.Get(k.Args[0]) {
 			continue
 		}

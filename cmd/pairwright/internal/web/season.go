@@ -70,20 +70,23 @@ func seasonPage(v *visit) (*view, error) {
 		}
 		own = append(own, question.Own{Name: page.With, Choices: other})
 	}
+	seasons, err := v.weighed(beside, own)
+	if err != nil {
+		return nil, err
+	}
+	page.fill(seasons)
+	b, err := body("season", &page)
+	return &view{Title: fmt.Sprintf("The season %d of %s", beside.Plan.Decision.Season.Year, page.whose()), Body: b}, err
+}
+
+// weighed weighs seasons when it is their turn.
+func (v *visit) weighed(beside *question.Beside, own []question.Own) ([]report.NamedOwn, error) {
 	done, err := v.server.work.take(v.Context())
 	if err != nil {
 		return nil, err
 	}
-	seasons, err := beside.Weigh(v.Context(), own...)
-	done()
-	if err != nil {
-		return nil, err
-	}
-	if err := page.fill(seasons); err != nil {
-		return nil, err
-	}
-	b, err := body("season", &page)
-	return &view{Title: fmt.Sprintf("The season %d of %s", beside.Plan.Decision.Season.Year, page.whose()), Body: b}, err
+	defer done()
+	return beside.Weigh(v.Context(), own...)
 }
 
 // wholeProgramme is whose season it is where it is everybody's.
@@ -318,7 +321,7 @@ type seasonMove struct {
 }
 
 // fill writes out what the page shows.
-func (s *seasonOf) fill(seasons []report.NamedOwn) error {
+func (s *seasonOf) fill(seasons []report.NamedOwn) {
 	v, p, best, mine := s.visit, s.Beside.Programme(), s.Plan, &seasons[0]
 	s.Lead = report.OwnText(p, best, mine)
 	if len(seasons) > 1 {
@@ -366,15 +369,14 @@ func (s *seasonOf) fill(seasons []report.NamedOwn) error {
 	}
 	s.Places = p.Book.Locations()
 	s.State = v.seasonLink(s.choices, s.Of, s.Name, s.With)
-	return nil
 }
 
 // Scopes are whose season can be looked at.
 func (s *seasonOf) Scopes() []link {
 	home := s.colony.Colony.Settings.Home
-	out := []link{{"", "your own colony"}}
-	if home == "" {
-		out = nil
+	var out []link
+	if home != "" {
+		out = []link{{"", "your own colony"}}
 	}
 	for _, code := range s.Places {
 		if code != home {

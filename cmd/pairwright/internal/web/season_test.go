@@ -101,6 +101,11 @@ func TestOwnSeason(t *testing.T) {
 	_, text = c.season(address + "&bird=C0398&to=BRI&do=move%7C")
 	assert.Contains(t, text, "Let it stay")
 	assert.Contains(t, text, "What stands against it", "he is to live with her, and to move")
+	stays, _ := c.season(address + "&do=stay%7CC0398")
+	assert.NotContains(t, stays, "move%7C")
+	alone, _ := c.season(address + "&do=unpair%7CC0782%3BC0398")
+	assert.Contains(t, address, "row=bond%7CC0782%3BC0398")
+	assert.NotContains(t, alone, "row=bond%7CC0782%3BC0398")
 
 	address, _ = c.season(address + "&do=best%7C")
 	assert.Contains(t, address, "fix=C0565%3BC0573", "what is fixed stays")

@@ -337,3 +337,23 @@ func TestHostileTextsAreShownAsTheyAre(t *testing.T) {
 		assert.NotContains(t, text, "onerror=\"", path)
 	}
 }
+
+// TestFilesOfTheSite: what pages refer to is there, as what it is, and browsers may keep it.
+func TestFilesOfTheSite(t *testing.T) {
+	c := serve(t, Config{})
+	page := c.page("/help")
+	for _, a := range assets() {
+		r, err := c.Get(c.at + a.path)
+		require.NoError(t, err)
+		sent, err := io.ReadAll(r.Body)
+		require.NoError(t, err)
+		require.NoError(t, r.Body.Close())
+		assert.Equal(t, http.StatusOK, r.StatusCode)
+		assert.Equal(t, a.mime, r.Header.Get("Content-Type"))
+		assert.Contains(t, r.Header.Get("Cache-Control"), "immutable")
+		assert.Equal(t, a.content, sent)
+		assert.Contains(t, page, a.path)
+	}
+	status, _ := c.get("/static/00000000/site.css")
+	assert.Equal(t, http.StatusNotFound, status)
+}

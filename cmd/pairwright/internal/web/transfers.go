@@ -34,9 +34,11 @@ func transfersPage(fixed string) func(*visit) (*view, error) {
 		if with.Get("list") != "" {
 			requests = v.requestable(x.Document())
 		}
-		received, err := v.received(with.Get("requests") != "")
-		if err != nil {
-			return nil, err
+		var received template.HTML
+		if with.Get("requests") != "" {
+			if received, err = v.received(); err != nil {
+				return nil, err
+			}
 		}
 		lead, err := v.tabs(requests)
 		if err != nil {
@@ -60,11 +62,8 @@ func otherwise(fixed url.Values) []string {
 }
 
 // received leads from each request on file to its case and to where the answer is
-// written down; nothing unless they are asked for.
-func (v *visit) received(asked bool) (template.HTML, error) {
-	if !asked || v.colony.Colony == nil {
-		return "", nil
-	}
+// written down.
+func (v *visit) received() (template.HTML, error) {
 	type row struct {
 		What         template.HTML
 		Case, Answer string
