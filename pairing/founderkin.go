@@ -58,6 +58,7 @@ type FounderAnswer string
 const (
 	FoundersAgree        FounderAnswer = "agrees"       // with founder_kinship.csv
 	FoundersFound        FounderAnswer = "found"        // they are kin, and nothing is on record
+	FoundersByParent     FounderAnswer = "parent found" // so too, and from a parent of one that was found it will follow
 	FoundersContradicted FounderAnswer = "contradicted" // what is on record is wrong
 	FoundersOpen         FounderAnswer = "open"         // they may be kin, or not be
 	FoundersNoKin        FounderAnswer = "not kin"      // though they hatched like siblings
@@ -198,7 +199,35 @@ func (p *Programme) testFounders(d *doubts) (x FounderKin) {
 	}
 	x.Told = slices.Concat(told...)
 	slices.SortStableFunc(x.Told, func(a, b *FounderPair) int { return cmp.Compare(b.KinChance(), a.KinChance()) })
+	p.leaveToParents(x.Told)
 	return x
+}
+
+// leaveToParents marks the founders that are kin of whom one has a parent that was found:
+// once that is written down it is no founder, and a kinship on record of it would be wrong.
+func (p *Programme) leaveToParents(told []*FounderPair) {
+	var kin []int
+	for _, x := range told {
+		if x.Answer == FoundersFound {
+			kin = append(kin, x.A, x.B)
+		}
+	}
+	slices.Sort(kin)
+	kin = slices.Compact(kin)
+	tested, _ := p.parentages(context.Background(), kin)
+	found := map[int]bool{}
+	for _, x := range tested {
+		for _, s := range x.Sides() {
+			if _, is := s.Found(); is {
+				found[x.Bird] = true
+			}
+		}
+	}
+	for _, x := range told {
+		if x.Answer == FoundersFound && (found[x.A] || found[x.B]) {
+			x.Answer = FoundersByParent
+		}
+	}
 }
 
 // kinChances are those of the relations of two founders, which add up to 1.
@@ -294,7 +323,7 @@ func (p *Programme) merge(d *doubts) {
 	recorded := len(known)
 	d.found = map[[2]int]*FounderPair{}
 	for _, x := range d.founders.Told {
-		if x.Answer != FoundersFound {
+		if x.Answer != FoundersFound && x.Answer != FoundersByParent {
 			continue
 		}
 		d.found[[2]int{x.A, x.B}] = x

@@ -202,6 +202,24 @@ func TestNoSiblingsByDNA(t *testing.T) {
 	assert.True(t, kin, "%+v", founderPair(p, "F1", "F2"))
 }
 
+// TestFoundersByParent: where one founder is found to be the parent of another, that is what
+// is to be written down, and no kinship; the pair is ruled out all the same.
+func TestFoundersByParent(t *testing.T) {
+	birds, genotypes := wildFlock(3, 40, 4)
+	birds = strings.Replace(birds, "W1,F,wild,wild,2018,H,wild", "W1,F,wild,wild,2010,H,wild", 1)
+	birds = strings.Replace(birds, "W2,M,wild,wild,2018,H,wild", "W2,M,,,2018-05-01,H,captive", 1)
+	p := programmeOf(t, "studbook.csv", birds, "genotypes.csv", genotypes, "programme.toml", twoYears)
+	w1, _ := p.Book.Index("W1")
+	w2, _ := p.Book.Index("W2")
+	parent, found := p.Parentage(w2).Dam.Found()
+	require.True(t, found)
+	assert.Equal(t, w1, parent)
+	assert.Equal(t, pairing.FoundersByParent, founderPair(p, "W1", "W2").Answer)
+	why, are := p.KinByDNA(w1, w2)
+	assert.True(t, are)
+	assert.Equal(t, pairing.IsParent, why.Code)
+}
+
 // TestChancesOfFoundersComeTrue: of pairs that are full siblings as often as is thought
 // before the test, as many are so as the chances after it say, within three standard
 // deviations, and of those found to be kin at most one in twenty is none.

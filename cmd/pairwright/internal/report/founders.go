@@ -77,6 +77,8 @@ func FounderSteps(p *pairing.Programme, x *pairing.FounderKin) []string {
 		switch {
 		case pair.Answer == pairing.FoundersOpen:
 			open++
+		case pair.Answer == pairing.FoundersByParent:
+			steps = append(steps, fmt.Sprintf("%s and %s are %s, which follows once a parent that was found is written down: see parents.", a, b, near.Relation))
 		case pair.Answer == pairing.FoundersContradicted:
 			steps = append(steps, fmt.Sprintf("founder_kinship.csv has %s for %s and %s, and by DNA they are %s. Look where that figure is from, and whether samples were mixed up; if they were not, correct it (%s).",
 				PlainKinship(*pair.Recorded), a, b, near.Relation, write))

@@ -202,7 +202,7 @@ func AllParentsDocument(p *pairing.Programme, all []*pairing.Parentage) *documen
 		d.Lead += fmt.Sprintf("Of %s the studbook ought to say something else.", document.FormatThings(changes, "bird", "birds"))
 	}
 	d.Sections = []document.Section{{Title: "The birds that were typed", Blocks: []document.Block{t,
-		document.Paragraph("parents ID has all who could be the parents of one bird, and what to do.")}}}
+		document.Paragraph("parents ID has all who could be the parents of one bird, and what to do; parents --founder-kin says which birds without a parent in the studbook are kin.")}}}
 	return d
 }
 
