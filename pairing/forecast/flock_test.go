@@ -516,8 +516,12 @@ func TestRunRefuses(t *testing.T) {
 		"bird 2 is -1 years old":                                       func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Age = -1 },
 		"bird 2 is of no sex":                                          func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Sex = 9 },
 		"bird 2 has no mate":                                           func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Mate = 2 },
-		"3 kinships for 20 birds":                                      func(s *Start, _ *Rules, _ *Options) { s.Kinship = make([]float64, 3) },
-		"kinship 0 of birds 0 and 0":                                   func(s *Start, _ *Rules, _ *Options) { s.Kinship = make([]float64, 400) },
+		"bird 2 is not there and has a mate":                           func(s *Start, _ *Rules, _ *Options) { s.Birds[2].Mate, s.Birds[2].Absent = 2, true },
+		"no ancestor 7 among 1": func(s *Start, _ *Rules, _ *Options) {
+			s.Descent = &Descent{[][2]int{{-1, -1}}, slices.Repeat([]int{7}, 20)}
+		},
+		"3 kinships for 20 birds":    func(s *Start, _ *Rules, _ *Options) { s.Kinship = make([]float64, 3) },
+		"kinship 0 of birds 0 and 0": func(s *Start, _ *Rules, _ *Options) { s.Kinship = make([]float64, 400) },
 	} {
 		start, rules := colony(20, 1)
 		opt := Options{Years: 3, Runs: 2}
@@ -688,7 +692,7 @@ func TestRoom(t *testing.T) {
 func TestAbsentAndPlace(t *testing.T) {
 	p := demography.Prospect{Survival: []float64{1, 1, 1}}
 	start := Start{Birds: []Bird{{Sex: Female, Age: 1}, {Sex: Male, Age: 1, Place: 1, Absent: true}, {Sex: Male, Age: 1, Place: 1}}}
-	rules := Rules{Female: p, Male: p, MostChicks: 1, Places: []int{5, 5}, Arrivals: []Arrival{{Year: 1, Sex: Female, Place: 1}}}
+	rules := Rules{Female: p, Male: p, MostChicks: 1, Places: []int{5, 5, 5}, Arrivals: []Arrival{{Year: 1, Sex: Female, Place: 1}}}
 	run := func(place int) Year {
 		result, err := Run(context.Background(), &start, &rules, []Policy{Random{}}, Options{Years: 1, Runs: 2, Place: place})
 		require.NoError(t, err)
@@ -701,6 +705,9 @@ func TestAbsentAndPlace(t *testing.T) {
 	assert.InDelta(t, .75, second.GeneDiversity.Median, 1e-12)
 	assert.InDelta(t, 3, all.GeneDiversity.GenomeEquivalents().Median, 1e-9)
 	assert.Equal(t, 1., second.Alleles.Median)
+	assert.Equal(t, [4]float64{}, func(y Year) [4]float64 {
+		return [4]float64{y.Size.Median, y.GeneDiversity.Median, y.Inbreeding.Median, y.Alleles.Median}
+	}(run(3)), "where nobody lives")
 }
 
 // Kept: the year in which the goal is lost, and how much later that is, by hand
@@ -774,6 +781,13 @@ func TestFindNeed(t *testing.T) {
 		assert.GreaterOrEqual(t, held(more), .8, "%d: %d", q, more)
 		assert.Less(t, held(less), .8, "%d: %d", q, less)
 		assert.Equal(t, held(need.Least), need.Held)
+		if q != FounderEvery {
+			full := rules
+			full.Places = []int{24}
+			roomy, err := FindNeed(context.Background(), Scenario{&start, &full, DynamicList{}}, q, .8, opt)
+			require.NoError(t, err)
+			assert.Equal(t, need, roomy, "there is room for all")
+		}
 	}
 	opt.Goal = .999
 	_, err := FindNeed(context.Background(), Scenario{&start, &rules, Random{}}, LivingBirds, .8, opt)

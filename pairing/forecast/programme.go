@@ -118,13 +118,7 @@ func (o *Outset) setDescent(p *pairing.Programme) {
 	var add func(node int) int
 	add = func(node int) int {
 		if nodes, weights := p.Pedigree.Candidates(node); nodes != nil {
-			likeliest := 0
-			for k := range nodes {
-				if weights[k] > weights[likeliest] {
-					likeliest = k
-				}
-			}
-			node = nodes[likeliest]
+			node = nodes[slices.Index(weights, slices.Max(weights))]
 		}
 		if k, ok := at[node]; ok {
 			return k
@@ -259,12 +253,10 @@ func (o *Outset) setBonds(p *pairing.Programme) {
 
 // bond makes two birds of a start a pair, if both are free, of the two sexes, and
 // live together.
-func (s *Start) bond(female, male int, settled bool) bool {
+func (s *Start) bond(female, male int, settled bool) {
 	f, m := &s.Birds[female], &s.Birds[male]
-	if f.Mate+m.Mate > 0 || f.Place != m.Place || f.Sex != Female || m.Sex != Male || f.Absent || m.Absent {
-		return false
+	if f.Mate+m.Mate == 0 && f.Place == m.Place && f.Sex == Female && m.Sex == Male {
+		f.Mate, m.Mate = male+1, female+1
+		f.Settled, m.Settled = settled, settled
 	}
-	f.Mate, m.Mate = male+1, female+1
-	f.Settled, m.Settled = settled, settled
-	return true
 }

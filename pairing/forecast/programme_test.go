@@ -154,9 +154,11 @@ F3,F,,,2020-05-01,C,wild
 		"F9 does not live in the programme on the day": {What: studbook.SupposeLeave, Birds: []string{"F9"}},
 		"the first year ahead is 2027":                 {What: studbook.SupposeFounder, Year: 2026},
 	} {
+		x.Line = 3
 		_, err := suppose(x)
 		var e *forecast.SupposeError
 		require.ErrorAs(t, err, &e)
+		assert.ErrorContains(t, err, "the change of line 3 cannot be made: ")
 		assert.ErrorContains(t, err, why)
 	}
 }

@@ -197,7 +197,7 @@ func (f *flock) open() {
 	if first := (f.rules.livesOn(&bird{sex: Female}) + f.rules.livesOn(&bird{sex: Male})) / 2; first > 0 {
 		s.wanted = max(0, s.wanted/first)
 	} else {
-		s.wanted = 0
+		s.wanted = 0 // no chick would live
 	}
 }
 
