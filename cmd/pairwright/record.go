@@ -292,7 +292,7 @@ func (f *recordFlags) show(p *journal.Proposal, stdout io.Writer) error {
 
 // list writes the last changes out.
 func (f *recordFlags) list(cmd *cobra.Command, stdout io.Writer) error {
-	all, err := f.folder().Changes(cmd.Context())
+	all, err := f.folder().Changes()
 	if err != nil {
 		return err
 	}

@@ -116,8 +116,8 @@ func (d *draft) living(field string) (row int, ok bool) {
 // programme. With errors in the files it is where the studbook has it.
 func (d *draft) lives(id string, on studbook.Day) (place string, here bool) {
 	if d.colony == nil {
-		row, ok := d.find(id)
-		return d.birds.Cell(row, "location"), ok
+		_, known := d.find(id)
+		return d.cellOf(id, "location"), known
 	}
 	if d.lived == nil {
 		d.lived = make(map[string]studbook.Life)
@@ -135,8 +135,7 @@ func (d *draft) placeOf(id string, on studbook.Date) string {
 	if place, here := d.lives(id, on.Mid()); here {
 		return place
 	}
-	row, _ := d.find(id)
-	return d.birds.Cell(row, "location")
+	return d.cellOf(id, "location")
 }
 
 // home returns the code of the user's own institution, or of the only one there
@@ -158,14 +157,17 @@ func (d *draft) home() string {
 	return only
 }
 
-func (d *draft) sexOf(id string) string {
-	row, _ := d.find(id)
-	return strings.ToUpper(d.birds.Cell(row, "sex"))
-}
+func (d *draft) sexOf(id string) string { return strings.ToUpper(d.cellOf(id, "sex")) }
 
-func (d *draft) dead(id string) bool {
-	row, ok := d.find(id)
-	return ok && d.birds.Cell(row, "death_date") != ""
+func (d *draft) dead(id string) bool { return d.cellOf(id, "death_date") != "" }
+
+// cellOf returns a cell of the row of a bird, "" where the studbook has none, as of a mate
+// that a bond names alone.
+func (d *draft) cellOf(id, column string) string {
+	if row, ok := d.find(id); ok {
+		return d.birds.Cell(row, column)
+	}
+	return ""
 }
 
 // openBonds returns the rows of the bonds of a bird that last, each with its

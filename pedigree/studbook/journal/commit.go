@@ -105,7 +105,7 @@ func (f *Folder) path(parts ...string) string {
 // put writes a change: first the account of it and what it replaces, then the
 // files, then that it is done.
 func (f *Folder) put(ctx context.Context, p *Proposal, files []studbook.Rewritten) (int, error) {
-	number, err := f.nextNumber()
+	number, err := f.nextNumber(ctx)
 	if err != nil {
 		return 0, err
 	}
@@ -292,7 +292,7 @@ func accounts(fsys fs.FS) ([]int, error) {
 
 // nextNumber returns the number of a new change, above all that the folder
 // knows of.
-func (f *Folder) nextNumber() (int, error) {
+func (f *Folder) nextNumber(ctx context.Context) (int, error) {
 	fsys := os.DirFS(f.dir)
 	numbers, err := accounts(fsys)
 	if err != nil {
@@ -302,7 +302,7 @@ func (f *Folder) nextNumber() (int, error) {
 	if len(numbers) > 0 {
 		most = numbers[len(numbers)-1]
 	}
-	w, err := studbook.NewRewriter(context.Background(), fsys, f.name, f.readOptions())
+	w, err := studbook.NewRewriter(ctx, fsys, f.name, f.readOptions())
 	if err != nil {
 		return 0, err
 	}

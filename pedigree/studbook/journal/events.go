@@ -553,7 +553,10 @@ func (d *draft) other(field string) (id string, ok bool) {
 		return "", true
 	}
 	row, ok := d.bird(field)
-	return d.birds.Cell(row, "id"), ok
+	if !ok {
+		return "", false
+	}
+	return d.birds.Cell(row, "id"), true
 }
 
 func (d *draft) request() {

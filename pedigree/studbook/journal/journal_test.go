@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io/fs"
 	"maps"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -233,7 +234,7 @@ func TestSeveral(t *testing.T) {
 	assert.Equal(t, []string{"1", "2026-11-27 09:30:00 +0000", "hold A05 lame", "holds.csv", "", "A05,2026-11-27,,lame,,"}, lines[1])
 	last := lines[len(lines)-1]
 	assert.Equal(t, []string{"12", "undo of 1, hold A05 lame", "current_to = 2026-11-01 # the last day"}, []string{last[0], last[2], last[5]})
-	all, err := f.Changes(t.Context())
+	all, err := f.Changes()
 	require.NoError(t, err)
 	assert.Len(t, all, 12)
 	assert.True(t, all[11].Undone)
@@ -322,46 +323,58 @@ func TestDoubtfulClutches(t *testing.T) {
 
 // TestRefused: what would make an error is told and not written.
 func TestRefused(t *testing.T) {
-	for want, e := range map[string]Event{
-		"unknown_id bird":                event("death", "bird", "A99"),
-		"not_told dam":                   event("hatch"),
-		"not_told sire":                  event("hatch", "dam", "A05"),
-		"not_yet date":                   event("death", "bird", "A01", "date", "2026-11-28"),
-		"bad_value date":                 event("death", "bird", "A01", "date", "27/11/2026"),
-		"bad_value fertile":              event("candling", "female", "A02", "fertile", "one"),
-		"bad_value sex":                  event("sex", "bird", "A01", "sex", "cock"),
-		"on_record female":               event("bond", "female", "A05", "male", "A01"),
-		"on_record laid":                 event("clutch", "female", "A02", "laid", "2026-10-20"),
-		"on_record to":                   event("move", "bird", "A01", "to", "HOME"),
-		"not_on_record bird":             event("release", "bird", "A01"),
-		"not_on_record female":           event("candling", "female", "A05", "fertile", "1"),
-		"nothing_new ":                   event("sex", "bird", "A01", "sex", "M"),
-		"bad_number kinship":             event("kinship", "bird", "A01", "other", "A02", "kinship", "half"),
-		"unknown_id other":               event("kinship", "bird", "A01", "other", "A09", "kinship", "0"),
-		"not_told name":                  event("correction", "bird", "A01"),
-		"not_told to":                    event("decision", "bird", "A01", "decision", "agreed"),
-		"not_told partner":               event("decision", "bird", "A01", "decision", "agreed", "what", "bond"),
-		"bad_value decision":             event("decision", "bird", "A01", "decision", "perhaps", "to", "AWAY"),
-		"bad_value hatch_date":           event("correction", "bird", "A01", "hatch_date", "last week"),
-		"not_writable ":                  event("band", "bird", "A01", "band", "1"), // the file has no such column
-		"cycle sire":                     event("parent", "bird", "A01", "sire", "A01"),
-		"parent_hatched_after_chick dam": event("parent", "bird", "A01", "dam", "A05"),
-		"duplicate_id id":                event("hatch", "dam", "A02", "id", "A01"),
-		"death_before_hatch death_date":  event("death", "bird", "A01", "date", "2017"),
-		"bad_value dam":                  event("hatch", "dam", "A01", "sire", "A03"),
+	for _, x := range []struct {
+		want  string
+		event Event
+	}{
+		{"unknown_id bird", event("death", "bird", "A99")},
+		{"not_told dam", event("hatch")},
+		{"not_told sire", event("hatch", "dam", "A05")},
+		{"not_yet date", event("death", "bird", "A01", "date", "2026-11-28")},
+		{"bad_value date", event("death", "bird", "A01", "date", "27/11/2026")},
+		{"bad_value fertile", event("candling", "female", "A02", "fertile", "one")},
+		{"bad_value sex", event("sex", "bird", "A01", "sex", "cock")},
+		{"on_record female", event("bond", "female", "A05", "male", "A01")},
+		{"on_record laid", event("clutch", "female", "A02", "laid", "2026-10-20")},
+		{"on_record to", event("move", "bird", "A01", "to", "HOME")},
+		{"not_on_record bird", event("release", "bird", "A01")},
+		{"not_on_record female", event("candling", "female", "A05", "fertile", "1")},
+		{"nothing_new ", event("sex", "bird", "A01", "sex", "M")},
+		{"bad_number kinship", event("kinship", "bird", "A01", "other", "A02", "kinship", "half")},
+		{"unknown_id other", event("kinship", "bird", "A01", "other", "A09", "kinship", "0")},
+		{"not_told name", event("correction", "bird", "A01")},
+		{"not_told to", event("decision", "bird", "A01", "decision", "agreed")},
+		{"not_told partner", event("decision", "bird", "A01", "decision", "agreed", "what", "bond")},
+		{"bad_value decision", event("decision", "bird", "A01", "decision", "perhaps", "to", "AWAY")},
+		{"bad_value hatch_date", event("correction", "bird", "A01", "hatch_date", "last week")},
+		{"not_writable ", event("band", "bird", "A01", "band", "1")}, // the file has no such column
+		{"cycle sire", event("parent", "bird", "A01", "sire", "A01")},
+		{"parent_hatched_after_chick dam", event("parent", "bird", "A01", "dam", "A05")},
+		{"duplicate_id id", event("hatch", "dam", "A02", "id", "A01")},
+		{"death_before_hatch death_date", event("death", "bird", "A01", "date", "2017")},
+		{"bad_value dam", event("hatch", "dam", "A01", "sire", "A03")},
+		{"not_told male", event("clutch", "female", "A05")},
+		{"unknown_id male", event("clutch", "female", "A05", "male", "A99")},
+		{"unknown_id female", event("clutch", "female", "A99")},
+		{"not_on_record bird", event("parting", "bird", "A05")},
+		{"on_record id", event("arrival", "id", "A01")},
+		{"not_told sire", event("parent", "bird", "A01")},
+		{"not_told laid", event("clutch", "female", "A02", "laid", "unknown")},
+		{"unknown_id partner", event("request", "bird", "A01", "to", "AWAY", "partner", "A99")},
+		{"bad_value sire", event("parent", "bird", "A01", "sire", "A03=x; A04")},
 	} {
 		f, dir := write(t, colony)
-		p, err := f.Commit(t.Context(), e, "")
+		p, err := f.Commit(t.Context(), x.event, "")
 		require.NoError(t, err)
-		require.True(t, p.Refused(), e)
+		require.True(t, p.Refused(), x.event)
 		assert.Zero(t, p.Number)
 		var got []string
-		for _, x := range p.Findings {
-			if x.Severity == studbook.Error {
-				got = append(got, x.Code+" "+x.Column)
+		for _, found := range p.Findings {
+			if found.Severity == studbook.Error {
+				got = append(got, found.Code+" "+found.Column)
 			}
 		}
-		assert.Contains(t, got, want)
+		assert.Contains(t, got, x.want)
 		assert.Equal(t, colony, read(t, os.DirFS(dir)))
 	}
 	// A move whose beginning nobody knows would say that the bird came from outside.
@@ -372,7 +385,17 @@ func TestRefused(t *testing.T) {
 		require.True(t, p.Refused())
 		assert.Equal(t, "not_told", p.Findings[0].Code)
 	}
-	f, _ := write(t, colony)
+	// Nothing says which institution is one's own, or where the bird that leaves has been.
+	f, _ := write(t, map[string]string{"studbook.csv": "id,sex,location\nA01,M,\nA02,F,HOME\nA03,F,AWAY\n"})
+	for want, e := range map[string]Event{"not_told to": event("arrival", "id", "A04"), "not_told bird": event("departure", "bird", "A01")} {
+		p, err := f.Draft(t.Context(), e)
+		require.NoError(t, err)
+		require.True(t, p.Refused())
+		assert.Equal(t, want, p.Findings[0].Code+" "+p.Findings[0].Column)
+	}
+	f, _ = write(t, map[string]string{"studbook.csv": "id,sex,location\nA01,M,\nA02,F,HOME\n"})
+	assert.Equal(t, []string{"moves.csv:2  -> A01,2026-11-27,HOME,,"}, rows(commit(t, f, event("departure", "bird", "A01"))), "the one place that there is")
+	f, _ = write(t, colony)
 	commit(t, f, event("departure", "bird", "A05", "date", "2026-10-01"))
 	p, err := f.Draft(t.Context(), event("bond", "female", "A05", "male", "A01"))
 	require.NoError(t, err)
@@ -393,10 +416,23 @@ func TestRefused(t *testing.T) {
 // TestFaultyFolder: errors that are there already keep nobody from writing, new
 // ones do.
 func TestFaultyFolder(t *testing.T) {
-	files := map[string]string{}
-	for name, text := range colony {
-		files[name] = text
+	unknown := maps.Clone(colony)
+	unknown["bonds.csv"] += "A05,A77,2023-03-01,,,\n" // of whom there is no row
+	for want, e := range map[string]Event{
+		"":              event("sex", "bird", "A05", "sex", "U"),
+		"not_told male": event("clutch", "female", "A05"),
+		"not_told sire": event("hatch", "dam", "A05", "date", "2026-11-20"),
+	} {
+		f, _ := write(t, unknown)
+		p, err := f.Draft(t.Context(), e)
+		require.NoError(t, err)
+		var got string
+		if p.Refused() {
+			got = p.Findings[0].Code + " " + p.Findings[0].Column
+		}
+		assert.Equal(t, want, got, e)
 	}
+	files := maps.Clone(colony)
 	files["studbook.csv"] += "A01,twice,M,,,2020,,HOME,,\n"
 	f, _ := write(t, files)
 	f.opt.Check = func(context.Context, *studbook.Colony) ([]studbook.Finding, error) {
@@ -660,7 +696,7 @@ func TestForgetting(t *testing.T) {
 	for n := range kept + 3 {
 		commit(t, f, event("sex", "bird", "A05", "sex", []string{"U", "F"}[n%2]))
 	}
-	all, err := f.Changes(t.Context())
+	all, err := f.Changes()
 	require.NoError(t, err)
 	assert.Len(t, all, kept)
 	list, err := filepath.Glob(filepath.Join(dir, Earlier, "0003*"))
@@ -720,7 +756,7 @@ func TestReplace(t *testing.T) {
 	for name, content := range next {
 		assert.Equal(t, string(content), files[name])
 	}
-	all, err := f.Changes(t.Context())
+	all, err := f.Changes()
 	require.NoError(t, err)
 	assert.Equal(t, []string{
 		"moves.csv:0 A05,2024-01-01,AWAY,HOME, -> ",
@@ -770,4 +806,28 @@ func TestCheckFurther(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, p.Refused())
 	assert.Equal(t, before, read(t, os.DirFS(dir)))
+}
+
+// TestAnyEvent: whatever is told of whatever kind, in a sound folder or a faulty one, it is
+// drafted or refused.
+func TestAnyEvent(t *testing.T) {
+	faulty := maps.Clone(colony)
+	faulty["bonds.csv"] += "A05,A77,2023-03-01,,,\nA05,,,x,,\n"
+	faulty["clutches.csv"] += "A77,A01,2026-10-20,2,,,\nA05,A77,,,,,\n"
+	faulty["studbook.csv"] += "A01,twice,M,,,2020,,HOME,,\n,,,,,,,,,\n"
+	values := []string{"", "", "A01", "A05", "a02", "A77", "A99", "Bryony", "twice", "unknown", "today", "2026-10-20", "2026", "2030", "x", "-", "-1", "2", "M", "F", "move", "agreed", "HOME", "AWAY", "A02=0.5; A04"}
+	r := rand.New(rand.NewPCG(1, 2))
+	for _, files := range []map[string]string{colony, faulty, {"studbook.csv": "id\nA01\n"}} {
+		f, _ := write(t, files)
+		for range 400 {
+			k := Kinds[r.IntN(len(Kinds))]
+			e := Event{Kind: k.Name, Values: map[string]string{}}
+			for _, field := range k.Fields {
+				e.Values[field.Name] = values[r.IntN(len(values))]
+			}
+			p, err := f.Draft(t.Context(), e)
+			require.NoError(t, err, e)
+			require.True(t, p.Refused() || p.Seal != "", e)
+		}
+	}
 }

@@ -38,12 +38,12 @@ const (
 	twoDigits  = "\x01"
 )
 
-// schemeOf returns the scheme of an id and its number. Ids of one length have
-// leading zeros, or could have.
-func schemeOf(id string, hatch studbook.Day) (s scheme, number int, ok bool) {
+// schemeOf returns the scheme of an id. Ids of one length have leading zeros, or could
+// have.
+func schemeOf(id string, hatch studbook.Day) (s scheme, ok bool) {
 	m := numbered.FindStringSubmatch(id)
 	if m == nil || len(m[2]) > 9 {
-		return s, 0, false
+		return s, false
 	}
 	s.before = m[1]
 	if hatch != 0 {
@@ -58,8 +58,7 @@ func schemeOf(id string, hatch studbook.Day) (s scheme, number int, ok bool) {
 	if s.digits = len(m[2]); s.digits == 1 {
 		s.digits = 0
 	}
-	number, _ = strconv.Atoi(m[2])
-	return s, number, true
+	return s, true
 }
 
 // hasYear reports whether two digits stand in a text as a number of their own.
@@ -74,9 +73,6 @@ func hasYear(s, year string) bool {
 func nextID(birds *studbook.Sheet, day studbook.Day) string {
 	const lookBack = 30
 	n := birds.Len()
-	type seen struct {
-		count, most int
-	}
 	hatchOf := func(i int) studbook.Day {
 		d, err := studbook.ParseDate(birds.Cell(i, "hatch_date"))
 		if err != nil {
@@ -85,21 +81,17 @@ func nextID(birds *studbook.Sheet, day studbook.Day) string {
 		return d.Mid()
 	}
 	plain := func(s scheme) scheme { return scheme{before: s.before} }
-	late := make(map[scheme]*seen)
+	late := make(map[scheme]int) // how many of them
 	var best scheme
 	found := false
 	for i := n - 1; i >= max(0, n-lookBack); i-- {
-		s, number, ok := schemeOf(birds.Cell(i, "id"), hatchOf(i))
+		s, ok := schemeOf(birds.Cell(i, "id"), hatchOf(i))
 		if !ok {
 			continue
 		}
 		k := plain(s)
-		if late[k] == nil {
-			late[k] = &seen{}
-		}
-		late[k].count++
-		late[k].most = max(late[k].most, number)
-		if !found || late[k].count > late[best].count {
+		late[k]++
+		if !found || late[k] > late[best] {
 			best, found = k, true
 		}
 	}
@@ -120,7 +112,7 @@ func nextID(birds *studbook.Sheet, day studbook.Day) string {
 	}
 	if digits == 0 { // the first of its year
 		for i := n - 1; i >= max(0, n-lookBack); i-- {
-			if s, _, ok := schemeOf(birds.Cell(i, "id"), hatchOf(i)); ok && plain(s) == best {
+			if s, ok := schemeOf(birds.Cell(i, "id"), hatchOf(i)); ok && plain(s) == best {
 				digits = max(digits, s.digits)
 			}
 		}

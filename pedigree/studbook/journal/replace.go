@@ -60,6 +60,7 @@ func linesChanged(name, before, after string) []studbook.Edit {
 		left[line]++
 	}
 	var fresh []studbook.Edit
+	begun := make(map[string][]int) // places in fresh, by beginning
 	n := 0
 	for line := range strings.Lines(after) {
 		n++
@@ -67,7 +68,9 @@ func linesChanged(name, before, after string) []studbook.Edit {
 			left[line]--
 			continue
 		}
-		fresh = append(fresh, studbook.Edit{File: name, Line: n, After: strings.TrimRight(line, "\r\n")})
+		row := strings.TrimRight(line, "\r\n")
+		begun[beginning(row)] = append(begun[beginning(row)], len(fresh))
+		fresh = append(fresh, studbook.Edit{File: name, Line: n, After: row})
 	}
 	for _, line := range old {
 		if left[line] == 0 {
@@ -75,10 +78,13 @@ func linesChanged(name, before, after string) []studbook.Edit {
 		}
 		left[line]--
 		row := strings.TrimRight(line, "\r\n")
-		k := slices.IndexFunc(fresh, func(e studbook.Edit) bool { return e.Before == "" && beginning(e.After) == beginning(row) })
-		if k >= 0 {
-			fresh[k].Before = row
-		} else if row != "" {
+		if row == "" {
+			continue
+		}
+		if like := begun[beginning(row)]; len(like) > 0 {
+			fresh[like[0]].Before = row
+			begun[beginning(row)] = like[1:]
+		} else {
 			fresh = append(fresh, studbook.Edit{File: name, Before: row})
 		}
 	}

@@ -1,7 +1,6 @@
 package journal
 
 import (
-	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -14,7 +13,7 @@ import (
 
 // Changes returns the last changes, the newest first; at most as many as are
 // kept.
-func (f *Folder) Changes(context.Context) ([]Entry, error) { return entries(View(os.DirFS(f.dir))) }
+func (f *Folder) Changes() ([]Entry, error) { return entries(View(os.DirFS(f.dir))) }
 
 func entries(fsys fs.FS) ([]Entry, error) {
 	numbers, err := accounts(fsys)

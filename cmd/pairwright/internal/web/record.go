@@ -51,7 +51,7 @@ func recordHome(v *visit) (*view, error) {
 		Last    bool // what was just written is what would be
 	}{visit: v, Kinds: journal.Kinds}
 	if !v.Example() {
-		all, err := journal.Open(filepath.Join(v.colony.folder, v.colony.name), journal.Options{}).Changes(v.Context())
+		all, err := journal.Open(filepath.Join(v.colony.folder, v.colony.name), journal.Options{}).Changes()
 		if err != nil {
 			return nil, err
 		}
