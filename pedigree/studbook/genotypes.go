@@ -96,15 +96,15 @@ func (r *reader) readGenotypes() error {
 				named++
 			}
 		}
+		if !ok || i < 0 || !r.colony.Birds[i].Recorded {
+			r.warn(s.at("id"), codeSampleOfNobody, "no bird of the studbook has this id, so its row is left out", r.alike(g.ID, "correct the id, or add the bird to the studbook"))
+			return false
+		}
 		if first, twice := lines[g.ID]; twice {
 			r.fault(s.at("id"), codeDuplicateID, fmt.Sprintf("the bird stands in line %d already", first), "keep the row of the sample that you trust, and delete the other")
 			return false
 		}
 		lines[g.ID] = s.line
-		if !ok || i < 0 || !r.colony.Birds[i].Recorded {
-			r.warn(s.at("id"), codeSampleOfNobody, "no bird of the studbook has this id, so its row is left out", r.alike(g.ID, "correct the id, or add the bird to the studbook"))
-			return false
-		}
 		return true
 	})
 	if t == nil || err != nil {

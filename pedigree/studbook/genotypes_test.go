@@ -94,3 +94,17 @@ func TestMarkersThatLookLikeOthers(t *testing.T) {
 		assert.Equal(t, want, strings.Join(names, " "), file)
 	}
 }
+
+// TestSamplesOfNobody: that a table has two of one bird that nobody knows is no fault, as
+// one of it is none; two of a bird of the studbook are.
+func TestSamplesOfNobody(t *testing.T) {
+	c, err := Read(t.Context(), folder("studbook.csv", typedBirds, "genotypes.csv", "id,M\nX9,98/156\nX9,98/156\nA,98/156\n"), "studbook.csv", Options{})
+	require.NoError(t, err)
+	var found []string
+	for _, f := range c.Warnings {
+		found = append(found, brief(f))
+	}
+	assert.Subset(t, found, []string{"warning genotypes.csv:2 id sample_of_nobody", "warning genotypes.csv:3 id sample_of_nobody"})
+	_, err = Read(t.Context(), folder("studbook.csv", typedBirds, "genotypes.csv", "id,M\nA,98/156\nA,98/156\n"), "studbook.csv", Options{})
+	require.Error(t, err)
+}
