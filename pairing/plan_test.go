@@ -339,13 +339,13 @@ func TestRelease(t *testing.T) {
 
 // withOldMate is a flock in which F4 would do more with another mate than with OLD, whom it has
 // had since a day.
-func withOldMate(t testing.TB, since string) *pairing.Programme {
+func withOldMate(t testing.TB, since string, more ...string) *pairing.Programme {
 	t.Helper()
 	rows := flock + "OLD,M,wild,wild,2003-05-01,A,wild\n"
 	for k := range 12 {
 		rows += fmt.Sprintf("S%02d,%s,M1,F1,2020-05-01,A,captive\n", k, "FM"[k%2:k%2+1])
 	}
-	return programmeOf(t, "studbook.csv", rows, "bonds.csv", flockBonds+"F4,OLD,"+since+"\n", "programme.toml", "chicks_per_season = 2\n"+settings)
+	return programmeOf(t, append([]string{"studbook.csv", rows, "bonds.csv", flockBonds + "F4,OLD," + since + "\n", "programme.toml", "chicks_per_season = 2\n" + settings}, more...)...)
 }
 
 // What a bond in the way is worth is what a decision anew without it gains, less
@@ -380,6 +380,17 @@ func TestNewPairsAreNotInTheWay(t *testing.T) {
 		plan, err := decide(t, p).Plan(t.Context(), pairing.PlanOptions{Whole: true, Chicks: 4})
 		require.NoError(t, err)
 		assert.Equal(t, told, slices.ContainsFunc(plan.InTheWay, func(x pairing.Obstacle) bool { return x.Female == index(t, p, "F4") }), "since %s", since)
+	}
+}
+
+// TestABirdOnHoldIsNoReasonToPart: what a hold keeps from breeding now may breed later, so
+// that nobody is told to look for another mate for the other.
+func TestABirdOnHoldIsNoReasonToPart(t *testing.T) {
+	for hold, told := range map[string]bool{"breeding": false, "both": false, "moving": true} {
+		p := withOldMate(t, "2015-01-01", "holds.csv", "id,since,reason,blocks\nF4,2015-01-01,lame,"+hold+"\n")
+		plan, err := decide(t, p).Plan(t.Context(), pairing.PlanOptions{Whole: true, Chicks: 4})
+		require.NoError(t, err)
+		assert.Equal(t, told, slices.ContainsFunc(plan.InTheWay, func(x pairing.Obstacle) bool { return x.Female == index(t, p, "F4") }), hold)
 	}
 }
 

@@ -443,11 +443,14 @@ type Obstacle struct {
 	Worth        float64 // in weighted gene diversity, what the pair is worth itself taken off
 }
 
-// inTheWay lists the bonds of a scope that stand in the way, the worst first.
+// inTheWay lists the bonds of a scope that stand in the way, the worst first. That of a
+// bird on hold is none of them: it will breed again, which the worth of parting does not
+// know.
 func (d *Decision) inTheWay(o PlanOptions) []Obstacle {
 	var kept []Bond
 	for _, x := range d.Bonds {
-		if x.Kind == BondKept && o.has(x.Place) && d.words.noParts[[2]int{x.Female, x.Male}] == nil && d.p.tried(x.Female, x.Male) {
+		onHold := d.p.State(x.Female).State == StateOnHold || d.p.State(x.Male).State == StateOnHold
+		if x.Kind == BondKept && !onHold && o.has(x.Place) && d.words.noParts[[2]int{x.Female, x.Male}] == nil && d.p.tried(x.Female, x.Male) {
 			kept = append(kept, x)
 		}
 	}

@@ -91,7 +91,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		r.Action = Part
 	case infertile:
 		r.Action = Examine
-	case (failed || r.PartingWorth > 0) && !hatches:
+	case (failed && !r.barred(pairing.OnHold) || r.PartingWorth > 0) && !hatches:
 		r.Action = Part
 	case r.Role == pairing.Planned:
 		r.Action = Keep

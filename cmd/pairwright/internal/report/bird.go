@@ -104,7 +104,7 @@ func bestMates(p *pairing.Programme, x *pairing.Profile) document.Section {
 		s.Blocks = []document.Block{document.Paragraph("No bird may be its mate.")}
 		return s
 	}
-	first := whyFirst(p, &shown[0])
+	first := whyFirst(p, x.Best, &shown[0])
 	s.Blocks = append([]document.Block{candidateTable(p, x.Best, shown), document.Paragraph(first.Title + ":")}, first.Blocks...)
 	return s
 }
@@ -121,7 +121,7 @@ func lifeText(p *pairing.Programme, x *pairing.Profile) string {
 	case !bird.Recorded:
 		parts = append(parts, "named as a parent but without a row of its own in the studbook")
 	case !p.Book.Alive(x.Bird):
-		parts = append(parts, endText(p, x.Bird))
+		parts = append(parts, endText(p, x.Bird, document.FormatDateInText))
 	default:
 		if x.AgeKnown {
 			parts = append(parts, document.FormatAge(x.Age, x.AgePlusMinus, true)+" years old")
@@ -232,7 +232,7 @@ func familySections(p *pairing.Programme, x *pairing.Profile) []document.Section
 		if bird.Sex == studbook.Female {
 			parent = chick.Sire
 		}
-		now := endText(p, c)
+		now := endText(p, c, document.FormatDate)
 		if now == "" {
 			now = "at " + orUnknown(chick.Location)
 		}

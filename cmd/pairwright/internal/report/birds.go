@@ -7,6 +7,7 @@ import (
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pedigree"
+	"pairwright/pedigree/studbook"
 )
 
 // At returns the rows of the birds at an institution.
@@ -39,7 +40,7 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 			mk = document.Cell{Text: document.FormatMeanKinship(r.MeanKinship), Value: r.MeanKinship}
 			unique = document.Cell{Text: document.FormatProbability(r.Uniqueness.Value), Value: r.Uniqueness.Value}
 		} else {
-			at.Text = endText(p, r.Bird)
+			at.Text = endText(p, r.Bird, document.FormatDate)
 			if bird.Death.Known() {
 				dead++
 			} else {
@@ -78,20 +79,20 @@ func Birds(p *pairing.Programme, rows []pairing.Row) *document.Document {
 }
 
 // endText says how a bird that is not among the living came to be so, "" of one
-// that is.
-func endText(p *pairing.Programme, b int) string {
+// that is; date writes the day.
+func endText(p *pairing.Programme, b int, date func(studbook.Date) string) string {
 	bird := &p.Book.Birds[b]
 	switch {
 	case bird.Death.Text == "unknown":
 		return "died on an unknown day"
 	case bird.Death.Known():
-		return "died " + document.FormatDate(bird.Death)
+		return "died " + date(bird.Death)
 	case p.Book.Alive(b):
 		return ""
 	}
 	for _, m := range slices.Backward(p.Book.Colony.Moves) {
 		if m.ID == bird.ID && m.To == "" && m.Date.First <= p.Book.AsOf {
-			return "left " + document.FormatDate(m.Date)
+			return "left " + date(m.Date)
 		}
 	}
 	return "not in the programme"

@@ -21,7 +21,7 @@ func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *document.
 	if len(shown) > 0 {
 		t := candidateTable(p, r, shown)
 		t.More = leftOut(len(shown), len(r.Candidates), "possible mates", "more with --top")
-		d.Sections = append(d.Sections, whyFirst(p, &shown[0]), document.Section{Title: "Ranked mates", Blocks: []document.Block{t}})
+		d.Sections = append(d.Sections, whyFirst(p, r, &shown[0]), document.Section{Title: "Ranked mates", Blocks: []document.Block{t}})
 	}
 	if out := ruledOut(p, r); len(out.Blocks) > 0 {
 		d.Sections = append(d.Sections, out)
@@ -39,10 +39,13 @@ func MatesDocument(p *pairing.Programme, r *pairing.Ranking, top int) *document.
 }
 
 // whyFirst has the reasons for the mate that stands first, to be read aloud.
-func whyFirst(p *pairing.Programme, c *pairing.Candidate) document.Section {
+func whyFirst(p *pairing.Programme, r *pairing.Ranking, c *pairing.Candidate) document.Section {
 	title := fmt.Sprintf("Why %s comes first", p.Name(c.Bird))
-	if !c.Verdict.Good() && !c.Decided {
+	switch {
+	case !c.Verdict.Good() && !c.Decided:
 		title = fmt.Sprintf("Why %s, the first of them, is not advised", p.Name(c.Bird))
+	case r.Bond != nil && r.Bond.Kind == pairing.BondKept && !c.Decided:
+		title = fmt.Sprintf("Why %s would come first if %s were free", p.Name(c.Bird), p.Name(r.Bird))
 	}
 	return document.Section{Title: title, Blocks: []document.Block{document.List(sentences(Reasons(p, c.Reasons)))}}
 }

@@ -129,6 +129,10 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 	if x.Kind == pairing.BondKept && tooClose {
 		return text + "; they are to hatch nothing, as they are " + planText(p, &kin)
 	}
+	if mate := x.Mate(r.Bird); x.Kind == pairing.BondKept && !p.State(mate).State.MayBreed() {
+		why := p.StateReason(mate)
+		return text + ", with whom no chicks are counted on: " + planText(p, &why)
+	}
 	if x.Kind != pairing.BondNew || x.Word == nil {
 		return text
 	}

@@ -51,13 +51,13 @@ func saidBy(r *pairing.Reason) string {
 	return text
 }
 
-// answerWords are the words for what was decided.
-var answerWords = map[studbook.Answer]string{studbook.Agreed: "agreed", studbook.Declined: "declined", studbook.Waiting: "waiting"}
+// saidWords are the words for what was decided, before the day.
+var saidWords = map[studbook.Answer]string{studbook.Agreed: "agreed on", studbook.Declined: "declined on", studbook.Waiting: "waiting since"}
 
 // ruledText says what a person decided, of a table of what became of it.
 func ruledText(r *review.Result) string {
 	text := rulingText(birdNames(r.Birds), r.Said)
-	text += ": " + answerWords[r.Said.Answer] + " on " + document.FormatDateInText(r.Said.Date)
+	text += ": " + saidWords[r.Said.Answer] + " " + document.FormatDateInText(r.Said.Date)
 	if r.Said.By != "" {
 		text += " by " + r.Said.By
 	}
