@@ -112,7 +112,7 @@ func (b *reviewBuilder) pairFigures() {
 
 func actionText(a review.Action) string {
 	if a == review.Part {
-		return "part when the season allows"
+		return "part between seasons, if agreed"
 	}
 	return string(a)
 }

@@ -48,12 +48,12 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.NoMateLeft:
 		return "no free bird is within the limit of kinship and can come together with it"
 	case pairing.NoGain:
-		return "with no free mate would a chick do more for the programme than the average pair's"
+		return "with any free bird a chick would do no more for the programme than the average pair's"
 	case pairing.OthersNeed:
 		if len(r.Birds) > 1 {
-			return "even " + w.name(0) + ", whom others need least, does more for the programme with " + w.name(1)
+			return "all its possible mates do more with others: even " + w.name(0) + ", whom they need least, with " + w.name(1)
 		}
-		return "not even " + w.name(0) + ", who is left without a mate too, is worth a bond"
+		return "no possible mate is worth a bond, not even " + w.name(0) + ", who is left without one too"
 	case pairing.WaitsFor:
 		return waitsText(w)
 	case pairing.NotWorthMove:

@@ -120,7 +120,7 @@ func birdReason(p *pairing.Programme, r *pairing.Reason) string {
 	case review.PairInReserve:
 		return "its pair with " + mate + " keeps its eggs until the planned pairs have been candled"
 	case review.PairToPart:
-		return "part it from " + mate + " when the season allows"
+		return "part it from " + mate + " between seasons, if keeper and coordinator agree"
 	case review.PairToExamine:
 		return "sex it and " + mate + ", and ask the veterinarian: no egg was ever fertile"
 	case review.PairRests:
