@@ -144,7 +144,7 @@ var precisions = sync.OnceValue(func() *lexicon[string] {
 })
 
 var (
-	clock     = pattern(`(?i)[T ,]+[0-9]{1,2}:[0-9]{2}(?::[0-9]{2}(?:[.,][0-9]+)?)?(?: ?[ap]\.?m\.?)?(?:Z| ?UTC|[+-][0-9]{2}(?::?[0-9]{2})?)?$`)
+	clock     = pattern(`(?i)(?:[ ,]+(?:um|at|à|alle|om|a las|às))?[T ,]+[0-9]{1,2}:[0-9]{2}(?::[0-9]{2}(?:[.,][0-9]+)?)?(?: ?[ap]\.?m\.?)?(?:Z| ?UTC|[+-][0-9]{2}(?::?[0-9]{2})?)?$`)
 	yearOnly  = pattern(`^(1[5-9]|20|21)[0-9]{2}$`)
 	runOn     = pattern(`^(?:1[5-9]|20)[0-9]{6}$`)
 	dayCount  = pattern(`^([1-6][0-9]{4})(?:\.[0-9]+)?$`)
@@ -499,13 +499,13 @@ func (im *importer) plainDate(s string) (date, bool) {
 		return date{text: m[1] + "X", first: studbook.DayOf(y, time.January, 1), last: studbook.DayOf(y+9, time.December, 31)}, true
 	}
 	if m := monthYear().FindStringSubmatch(s); m != nil {
-		return simple(number2(m[2]), max(1, number2(m[1])), 0, "")
+		return simple(number2(m[2]), number2(m[1]), 0, "") // 00/1999 is of no month
 	}
 	if m := yearMonth().FindStringSubmatch(s); m != nil && number2(m[2]) <= 12 {
 		if strings.Contains(s, "/") && (number2(m[1])+1)%100 == number2(m[2]) {
 			return date{}, false // 2008/09 is a season as often as a month
 		}
-		return simple(number2(m[1]), max(1, number2(m[2])), 0, "")
+		return simple(number2(m[1]), number2(m[2]), 0, "")
 	}
 	if n, width, _, ok := triple(s); ok && !strings.ContainsFunc(s, unicode.IsLetter) && strings.Trim(s, "0123456789./- ") == "" {
 		return im.inOrderOf(n, width)

@@ -286,6 +286,13 @@ func TestDeparturesInWords(t *testing.T) {
 	assert.Equal(t, "2015 2014-04-23", birds["A1"]["death_date"]+" "+birds["A5"]["death_date"])
 	assert.Equal(t, Fates{Living: 1, Died: 2, Left: 2}, res.Report.Fates)
 	assert.Equal(t, "departure_without_reason", stops(t, "id;sex;sire;dam;left\nA;m;;;2015\nB;f;A;;to M. Huber\nC;m;;;\n", Mapping{}).Code)
+	// The day before the words, and words behind those that say it.
+	_, res = read(t, "id;sex;sire;dam;hatched;left\nA;m;;;2001;13.4.2010 sold to X\nB;f;;;2001;14.4.2010, sold to M. Huber\nC;m;A;B;2004;15.4.2010 escaped\nD;f;A;B;2005;\n", Mapping{})
+	var moves []string
+	for _, m := range res.Colony.Moves {
+		moves = append(moves, m.ID+" "+m.Date.Text+" "+m.To)
+	}
+	assert.Equal(t, []string{"A 2010-04-13 ", "B 2010-04-14 ", "C 2010-04-15 "}, moves)
 }
 
 // Cards have their headings beneath each other.
@@ -426,6 +433,8 @@ func TestStatusWithDates(t *testing.T) {
 	birds, res := read(t, text, Mapping{Dates: "dmy", Words: map[string]map[string]string{"fate": {"D": "died"}}})
 	assert.Equal(t, "2009-03-13 2011-03-14", birds["A"]["death_date"]+" "+birds["C"]["death_date"])
 	assert.Equal(t, "2010-06-05", res.Colony.Moves[0].Date.Text)
+	_, res = read(t, "id;sex;sire;dam;hatched;Fate\nA;m;;;2001;13.4.2010 sold to X\nB;f;;;2001;\nC;m;A;B;2004;\n", Mapping{})
+	assert.Equal(t, "2010-04-13", res.Colony.Moves[0].Date.Text)
 	birds, _ = read(t, "id;sex;sire;dam;hatched;Dead?;Date\nA;m;;;2001;yes;13.3.2009\nB;f;;;2001;no;\n", Mapping{Columns: map[string]string{"status_date": "Date"}})
 	assert.Equal(t, "2009-03-13 ", birds["A"]["death_date"]+" "+birds["B"]["death_date"])
 }

@@ -223,7 +223,10 @@ func TestDates(t *testing.T) {
 		"before 2009": "2008~", "BEF 2009": "2008~", "vor Mai 2009": "2009-04~", "avant 2009": "2008~", "<2009": "2008~",
 		"BET 2007 AND 2009": "[2007-01-01..2009-12-31]", "between May 2007 and June 2007": "[2007-05-01..2007-06-30]", "2007-2009": "[2007-01-01..2009-12-31]", "2008/09": "[2008-01-01..2009-12-31]", "2007 or 2008": "[2007-01-01..2008-12-31]",
 		"201X": "201X", "[2007..2009]": "[2007..2009]", "1990s": "199X", "* 12.5.2009": "2009-05-12", "unknown": "", "?": "", "n/a": "",
-		"summer": "", "30.2.2009": "", "12 May": "", "after 2009": "", "some time": "",
+		"1999-00": "1999", "00/1999": "1999", "1999/00": "[1999-01-01..2000-12-31]", "0 May 2012": "2012-05", "12mai2019": "2019-05-12", "mai2019": "2019-05", "2019 mai 12": "2019-05-12", "12/5-2012": "2012-05-12",
+		"ca. 2009?": "2009%", "[2012?]": "2012?", "2012 spring": "2012", "2012 (spring)": "2012", "before 12.5.2012": "2012-05-11~", "vor dem 12.5.2012": "2012-05-11~",
+		"12.5.2012–15.5.2012": "[2012-05-12..2012-05-15]", "May 2012..June 2012": "[2012-05-01..2012-06-30]", "12.5.2012 - 12.5.2012": "2012-05-12", "12.5.19 um 14:00": "2019-05-12", "12 May 2019 at 2:30 pm": "2019-05-12", "um 2009": "2009~",
+		"1430s": "", "May 12 June 2009": "", "12 May 123": "", "()": "", "1.2/2009": "", "3/4 2009": "", "summer": "", "30.2.2009": "", "12 May": "", "after 2009": "", "some time": "",
 	} {
 		t.Run(in, func(t *testing.T) {
 			birds, res := read(t, "id;sex;sire;dam;hatched\nZ;M;;;13.5.2001\nY;M;;;14.5.2001\nX;M;;;14.5.2001\nC;M;;;\""+in+"\"\n", Mapping{})
@@ -575,6 +578,13 @@ func TestOneBirdInSeveralRows(t *testing.T) {
 	assert.Equal(t, "A 2004-05-06 H Q", strings.Join([]string{m.ID, m.Date.Text, m.From, m.To}, " "))
 	assert.Equal(t, 2, res.Report.Joined)
 
+	// It was sold and came back to where it had been.
+	birds, res = read(t, head+others+"A;Ash;M;S;D;2001;H;;2010-03-14;sold;\nA;ASH;;;;;H;2012-04-15;;;\n", Mapping{})
+	assert.Equal(t, "Ash H ", birds["A"]["name"]+" "+birds["A"]["location"]+" "+birds["A"]["notes"])
+	require.Len(t, res.Colony.Moves, 2)
+	assert.Equal(t, "H  2010-03-14", res.Colony.Moves[0].From+" "+res.Colony.Moves[0].To+" "+res.Colony.Moves[0].Date.Text)
+	assert.Equal(t, " H 2012-04-15 came back", res.Colony.Moves[1].From+" "+res.Colony.Moves[1].To+" "+res.Colony.Moves[1].Date.Text+" "+res.Colony.Moves[1].Reason)
+
 	// It left without a reason, and came back.
 	_, res = read(t, head+others+"A;;M;S;D;2001;H;;2003-01-01;;\nA;;M;S;D;2001;Q;2003-01-01;2005-01-01;;\nA;;M;S;D;2001;H;2005-01-01;;;\n", Mapping{})
 	var moves []string
@@ -791,6 +801,16 @@ func TestEvents(t *testing.T) {
 	// A date that runs backward: an empty one is not that of the row above.
 	res = imported(t, "log.csv", []byte("Date;Bird;Event\n13.5.1995;A;hatched\n1.5.1990;B;hatched\n;C;hatched\n"), Mapping{})
 	assert.Equal(t, "", writtenFile(t, res, "studbook.csv")["C"]["hatch_date"])
+	// Columns of birds beside the events, a death without a day and a parting of a bond that
+	// nobody wrote down.
+	res = imported(t, "log.csv", []byte("Date;Bird;Event;With;Place;Sex;Sire;Dam;Notes;Origin\n13.1.2001;A;hatched;;Hall;m;;;first;wild\n13.1.2001;B;hatched;;Hall;f;;;;captive\n"+
+		"14.3.2003;C;hatched;;Hall;;A;B;;\n15.5.2004;A;parted;B;;;;;;\n?;B;died;fox;;;;;;\n"), Mapping{})
+	birds = writtenFile(t, res, "studbook.csv")
+	assert.Equal(t, "M wild first", birds["A"]["sex"]+" "+birds["A"]["origin"]+" "+birds["A"]["notes"])
+	assert.Equal(t, "A B", birds["C"]["sire"]+" "+birds["C"]["dam"])
+	assert.Equal(t, "[2002-11-14..2024-12-31] death: fox", birds["B"]["death_date"]+" "+birds["B"]["notes"], "she laid the egg of C, longest days before it hatched at most")
+	require.Len(t, res.Colony.Bonds, 1)
+	assert.Equal(t, "B A  2004-05-15", res.Colony.Bonds[0].Female+" "+res.Colony.Bonds[0].Male+" "+res.Colony.Bonds[0].Since.Text+" "+res.Colony.Bonds[0].Until.Text)
 	res = imported(t, "log.csv", []byte("Date;Bird;Event\n13.5.1995;A;arose\n"), Mapping{Words: map[string]map[string]string{"event": {"arose": "hatched"}}})
 	assert.Equal(t, "1995-05-13", writtenFile(t, res, "studbook.csv")["A"]["hatch_date"])
 }

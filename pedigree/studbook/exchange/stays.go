@@ -240,13 +240,12 @@ func (im *importer) departureIn(c cell) (d departure, ok bool) {
 	if _, read := im.parseDate(c.text); read || strings.IndexFunc(c.text, unicode.IsLetter) < 0 {
 		return d, false
 	}
-	d.why = oneLine(c.text)
+	d.why, d.fate = oneLine(c.text), im.fateIn(c.text)
 	if on, _, before := im.trailingDate(c.text); before {
 		d.on = on
-	} else if on, _, behind := im.leadingDate(c.text); behind {
-		d.on = on
+	} else if on, rest, behind := im.leadingDate(c.text); behind {
+		d.on, d.fate = on, cmp.Or(d.fate, im.fateIn(rest))
 	}
-	d.fate = im.fateIn(c.text)
 	return d, d.fate != noFate && d.fate != alive && d.fate != departed
 }
 
@@ -429,7 +428,9 @@ func (im *importer) statusOf(b *bird, c cell, t *table, at spot) (f fate, since 
 	if m, ok := im.saidWord("fate", word); ok {
 		return im.deathWord(b, m), since
 	}
-	f, ok = fateWords().within(c.text)
+	if f, ok = fateWords().within(c.text); !ok {
+		f, ok = fateWords().within(word)
+	}
 	switch {
 	case ok:
 		return f, since
