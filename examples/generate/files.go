@@ -178,12 +178,15 @@ func (p *programme) settings() []byte {
 		n := (100*a + b/2) / max(b, 1)
 		return fmt.Sprintf("%d.%02d", n/100, n%100)
 	}
+	// Most bonds lay, and most of these are left their eggs: what they hatch is what one
+	// hatches that lays, times the share that does.
+	chicks := ratio(hatched*p.laid, len(seasons)*p.bondSeasons)
 	return []byte(invented + `
 species = "saffron cliff ibis (invented)"
 home = "` + institutions[home].code + `"
 current_to = "` + asOf.String() + `"   # the day these files were last brought up to date
 
-chicks_per_season = ` + ratio(hatched, len(seasons)) + `    # hatched by a pair in a season in which its eggs are left to it
+chicks_per_season = ` + chicks + `    # hatched by a pair in a season in which its eggs would be left to it, if it lays any
 chicks_per_pair = 2
 clutch_success = ` + ratio(fledged, clutches) + `       # share of clutches left to the pair from which a chick fledged
 lethal_equivalents = 1.57   # per gamete; not known for this bird, so the median of captive mammals
@@ -197,8 +200,8 @@ years = 100
 birds = 420
 
 [breeding_age]              # years, first and last
-female = [3, 22]
-male = [3, 26]
+female = [3, ` + strconv.Itoa(lastFemale) + `]
+male = [3, ` + strconv.Itoa(lastMale) + `]
 
 [limits]
 inbreeding = 0.125

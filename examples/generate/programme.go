@@ -32,6 +32,8 @@ const (
 	fledgingAge = 50   // days
 	bandingAge  = 35
 	oldest      = 29 // years
+	lastFemale  = 22 // years, at which females breed last
+	lastMale    = 26
 	homeBonds   = 14 // as many as the home ledges have room for
 )
 
@@ -175,6 +177,10 @@ type programme struct {
 	birds    []*bird // in the order they came to be
 	bonds    []*bond
 	clutches []clutch
+	// bondSeasons are those since clutchesOf in which a bond of breeding age was together
+	// for a clutch, laid those in which it laid one.
+	bondSeasons, laid int
+
 	kinship  [][]float64 // lower triangle, by row of the birds
 	holds    []hold
 	halfSibs [2]*bird

@@ -550,7 +550,17 @@ func (p *programme) lays(b *bond, laid day) bool {
 	case year < plentyFrom:
 		permille = 920
 	}
-	return p.chance(permille) && laid >= b.since+14 && b.female.aged(laid, 3) && b.male.aged(laid, 3) && b.widowed() > laid+2
+	lays := p.chance(permille)
+	if laid < b.since+14 || !b.female.aged(laid, 3) || !b.male.aged(laid, 3) || b.widowed() <= laid+2 {
+		return false
+	}
+	if year >= clutchesOf && !b.female.aged(laid, lastFemale+1) && !b.male.aged(laid, lastMale+1) {
+		p.bondSeasons++
+		if lays {
+			p.laid++
+		}
+	}
+	return lays
 }
 
 // sit lays one clutch and hatches it, unless the eggs are replaced by dummies.

@@ -104,7 +104,7 @@ var settings = []setting{
 	unset("home", "code of your own institution", "", `"HOME"`, text(func(p *Settings) *string { return &p.Home })),
 	unset("current_to", "the day to which the files are kept; answers are for that day unless another is asked for", "date", `"2026-12-31"`, setCurrentTo),
 	unset("coordinator", "who coordinates the programme, and where to write to, for letters and requests", "", `"A. Name, coordinator@example.org"`, text(func(p *Settings) *string { return &p.Coordinator })),
-	standard("chicks_per_season", "chicks that a pair hatches in a season in which its eggs are left to it, pairs that fail counted", "chicks", 1.0, noSource, number(func(p *Settings) *float64 { return &p.ChicksPerSeason }, math.SmallestNonzeroFloat64, 100)),
+	standard("chicks_per_season", "chicks that a pair hatches in a season in which its eggs would be left to it, counting pairs that fail and those that lay none", "chicks", 1.0, noSource, number(func(p *Settings) *float64 { return &p.ChicksPerSeason }, math.SmallestNonzeroFloat64, 100)),
 	standard("chicks_per_pair", "most chicks that one pair may hatch in a season", "chicks", int64(2), noSource, whole(func(p *Settings) *int { return &p.ChicksPerPair }, 1, 100)),
 	standard("lethal_equivalents", "how much inbreeding costs: lethal equivalents per gamete", "per gamete", 1.57, "Ralls, Ballou & Templeton 1988, median of 40 mammal populations", number(func(p *Settings) *float64 { return &p.LethalEquivalents }, 0, 50)),
 	standard("clutch_success", "chance that a clutch fledges a chick, where no clutch is on record", "share, 0 to 1", 0.5, noSource, number(func(p *Settings) *float64 { return &p.ClutchSuccess }, 0, 1)),

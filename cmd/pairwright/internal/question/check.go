@@ -54,6 +54,9 @@ func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 	}
 	if p != nil {
 		gaps = p.Gaps()
+		if f.Faults == nil {
+			findings = append(findings, report.ChicksFindings(p)...)
+		}
 	}
 	value := func() contract.Check { return contract.CheckJSON(findings, p, gaps) }
 	return &Answer{

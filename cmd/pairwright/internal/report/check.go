@@ -71,6 +71,22 @@ func findingTable(findings []studbook.Finding) *document.Table {
 	return t
 }
 
+// ChicksFindings warn where the clutches on record speak against chicks_per_season, on which
+// all chicks to be expected rest.
+func ChicksFindings(p *pairing.Programme) []studbook.Finding {
+	s, set := p.SeasonsOnRecord(), p.Settings().ChicksPerSeason
+	if !s.Speaks(set) {
+		return nil
+	}
+	e, _ := s.Chicks()
+	return []studbook.Finding{{
+		Severity: studbook.Warning, File: "programme.toml", Column: "chicks_per_season", Value: PlainKinship(set), Code: "chicks_against_record",
+		Message: fmt.Sprintf("on record a pair hatches %s ± %s chicks in a season in which its eggs would be left to it: it laid in %s of %s seasons, and hatched %s in a season when its eggs were left",
+			document.FormatNumber(e.Value, 2), document.FormatNumber(e.StandardError, 2), document.FormatCount(s.Laid), document.FormatThings(s.Seasons, "season", "seasons"), document.FormatNumber(float64(s.Hatched)/float64(s.Left), 2)),
+		Help: fmt.Sprintf("set it to %s; if clutches that were replaced or failed are not all on record, write those down", document.FormatNumber(e.Value, 2)),
+	}}
+}
+
 // KinBondFinding is a pair of close kin as a finding, in the line that tells of
 // the pair.
 func KinBondFinding(p *pairing.Programme, x *pairing.KinBond) studbook.Finding {

@@ -1,0 +1,111 @@
+package pairing
+
+import (
+	"math"
+	"time"
+
+	"pairwright/pedigree"
+	"pairwright/pedigree/studbook"
+)
+
+// SeasonsOnRecord is how bonds did in the seasons of which clutches are on record.
+type SeasonsOnRecord struct {
+	// Seasons is in how many a bond was together through the laying months and both birds
+	// were of breeding age, Laid in how many of those it has a clutch on record.
+	Seasons, Laid int
+	// Left is in how many it laid, its eggs were left to it and what came of them is known,
+	// Hatched how many chicks hatched of these.
+	Left, Hatched int
+	squares       int // of the chicks of each season
+}
+
+// surelyOff and muchOff are by how many standard errors, and by what share of itself, a
+// setting has to be off the record to be told (common practice, no source); fewSeasons are
+// too few to tell.
+const (
+	surelyOff  = 3
+	muchOff    = 0.15
+	fewSeasons = 50
+)
+
+// Speaks reports whether the record speaks against chicks_per_season of programme.toml.
+func (s SeasonsOnRecord) Speaks(against float64) bool {
+	e, ok := s.Chicks()
+	off := math.Abs(against - e.Value)
+	return ok && s.Seasons >= fewSeasons && off > surelyOff*e.StandardError && off > muchOff*e.Value
+}
+
+// Chicks estimates how many chicks a bond hatches in a season in which its eggs would be
+// left to it, those that lay none among them:
+//
+//	share of seasons with a clutch × mean of those whose eggs were left
+//
+// with the standard error of such a product, to first order. ok is false where nothing is on
+// record. A pair whose eggs were replaced without a clutch on record counts as one that laid
+// none.
+func (s SeasonsOnRecord) Chicks() (e pedigree.Estimate, ok bool) {
+	if s.Seasons == 0 || s.Left == 0 {
+		return e, false
+	}
+	share, mean := float64(s.Laid)/float64(s.Seasons), float64(s.Hatched)/float64(s.Left)
+	ofShare := share * (1 - share) / float64(s.Seasons)
+	ofMean := (float64(s.squares)/float64(s.Left) - mean*mean) / float64(s.Left)
+	return pedigree.Estimate{Value: share * mean, StandardError: math.Sqrt(mean*mean*ofShare + share*share*ofMean)}, true
+}
+
+// SeasonsOnRecord counts how bonds did in the seasons before this one, from the first to the
+// last of which a clutch is on record; nothing where the laying months are not set.
+func (p *Programme) SeasonsOnRecord() (s SeasonsOnRecord) {
+	first, last := 0, 0
+	for _, c := range p.Book.Clutches {
+		if c.Laid.Known() {
+			year := p.laidIn(c.Laid.Mid())
+			if last = max(last, year); first == 0 || year < first {
+				first = year
+			}
+		}
+	}
+	laying := p.Settings().LayingMonths
+	if first == 0 || len(laying) == 0 {
+		return s
+	}
+	month := firstOf(laying)
+	for i := range p.Book.Bonds {
+		bond := &p.Book.Bonds[i]
+		female, known := p.Book.Index(bond.Female)
+		male, too := p.Book.Index(bond.Male)
+		if !known || !too || !bond.Since.Known() {
+			continue
+		}
+		record := map[int]Broods{}
+		for _, year := range p.Seasons(female, male) {
+			record[year.Year] = year.Broods
+		}
+		for year := first; year <= min(last, p.Season()-1); year++ {
+			begin, end := studbook.DayOf(year, month, 1), studbook.DayOf(year, month+time.Month(len(laying)), 1)-1
+			if bond.Since.Mid() > begin || end > p.Book.AsOf || bond.Until.Known() && bond.Until.Mid() < end || !p.bred(female, begin, end) || !p.bred(male, begin, end) {
+				continue
+			}
+			s.Seasons++
+			broods, laid := record[year]
+			if !laid {
+				continue
+			}
+			s.Laid++
+			if broods.Told() > 0 {
+				s.Left++
+				s.Hatched += broods.Hatched.Sum
+				s.squares += broods.Hatched.Sum * broods.Hatched.Sum
+			}
+		}
+	}
+	return s
+}
+
+// bred reports whether a bird was of breeding age on the first of some days and lived to the
+// last.
+func (p *Programme) bred(b int, begin, end studbook.Day) bool {
+	bird, ages := &p.Book.Birds[b], p.AgesOf(b)
+	age := float64(begin-bird.Hatch.Mid()) / studbook.DaysPerYear
+	return bird.Hatch.Known() && (!bird.Death.Known() || bird.Death.Mid() > end) && age >= ages.First && (ages.Last == 0 || age < ages.Last+1)
+}
