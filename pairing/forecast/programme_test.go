@@ -30,7 +30,7 @@ func TestNew(t *testing.T) {
 	start, rules := &o.Start, &o.Rules
 	assert.Len(t, start.Birds, len(p.Book.Living))
 	assert.Equal(t, 420, rules.Birds, "goal.birds of programme.toml")
-	assert.InDelta(t, .56, rules.Chance, 1e-12, "1.12 chicks of at most 2")
+	assert.InDelta(t, .37, rules.Chance, 1e-12, "0.74 chicks of at most 2")
 	assert.Positive(t, rules.FemaleEvidence.Deaths)
 	assert.Positive(t, rules.MaleEvidence.AtRisk)
 	pairs := 0

@@ -77,7 +77,7 @@ func (c *client) keep(text, name string) (status int, page string) {
 func TestOwnSeason(t *testing.T) {
 	c, folder := ownColony(t)
 	_, text := c.season("/season")
-	assert.Contains(t, text, "Yours: 4.1 chicks are to be expected (decision: 4.1); weighted gene diversity after the season the same; worth of the new pairs the same.")
+	assert.Contains(t, text, "Yours: 4.3 chicks are to be expected (decision: 4.3); weighted gene diversity after the season the same; worth of the new pairs the same.")
 	assert.NotContains(t, text, "What stands against it")
 
 	status, text := c.keep(text, "as decided")
@@ -92,7 +92,7 @@ func TestOwnSeason(t *testing.T) {
 	assert.Contains(t, text, "short of the best")
 	_, text = c.season(address + "&beside=as+decided")
 	assert.Contains(t, text, `<th scope="col">as decided</th>`)
-	assert.Contains(t, text, `data-label="as decided">4.1</td>`)
+	assert.Contains(t, text, `data-label="as decided">4.3</td>`)
 
 	address, text = c.season(address + "&do=part%7CC0741%3BC0154")
 	assert.Contains(t, text, "Keep them together")
