@@ -78,6 +78,9 @@ func ImportFlag(d *exchange.Decision) string {
 		if d.Taken != "" {
 			return unknownFlag(c.Word) + ", if it is no bird"
 		}
+		if slices.Contains(may, exchange.WildParent) {
+			return unknownFlag(c.Word) + ", or --wild " + strconv.Quote(c.Word) + " for birds from the wild"
+		}
 		return unknownFlag(c.Word)
 	case exchange.OfRow:
 		sheets := make(map[string]bool)

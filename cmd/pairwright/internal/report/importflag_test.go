@@ -28,7 +28,7 @@ func TestImportFlag(t *testing.T) {
 		{"sex_not_read", "id;Zz;sire;dam;hatched\nA;m;;;2001\nB;f;;;2001\nC;m;A;B;2004\n", "--column sex=Zz", exchange.Mapping{}},
 		{"parents_without_bond", birds + "A;m;;;2012\nB;f;;;2012\nE;m;A;B;2018\n", "--bonds parents", exchange.Mapping{}},
 		{"parents_without_bond", birds + "A;m;;;2012\nB;f;;;2012\nE;m;A;B;2018\n", "record parting, in the new folder, for a pair that is none", exchange.Mapping{Bonds: exchange.BondsOfParents}},
-		{"sire_and_dam", birds + "A;M;;;2001\nB;F;;;2001\nC;M;LOT 7;B;2003\nE;F;A;LOT 7;2003\n", `--unknown "LOT 7"`, exchange.Mapping{}},
+		{"sire_and_dam", birds + "A;M;;;2001\nB;F;;;2001\nC;M;LOT 7;B;2003\nE;F;A;LOT 7;2003\n", `--unknown "LOT 7", or --wild "LOT 7" for birds from the wild`, exchange.Mapping{}},
 		{"parent_without_row", birds + "A;M;;;2001\nB;F;;;2001\nC;M;LOT 7;B;2003\n", `--unknown "LOT 7", if it is no bird`, exchange.Mapping{}},
 		{"date_order", birds + "A;M;;;03/04/2001\nB;M;;;05/05/2001\n", "--dates dmy or mdy", exchange.Mapping{}},
 		{"date_orders_disagree", birds + "A;M;;;13/04/2001\nB;M;;;04/13/2001\n", "--dates dmy, mdy or ymd", exchange.Mapping{}},

@@ -198,6 +198,7 @@ func filtersWhileTyping(t *testing.T, chromium context.Context) {
 	shown, err := chromedp.Run(p.browser, chromedp.Evaluate[int](`[...document.querySelectorAll("#content .scroll tbody tr")].filter(r => !r.hidden).length`))
 	require.NoError(t, err)
 	assert.Equal(t, 1, shown)
+	p.reads("1 of 383 shown")
 }
 
 // mendsAFile shows a fault in its place until it is mended: in the file, which the

@@ -4,9 +4,13 @@
 // Rows are filtered while one types; without this the form does it.
 for (const input of document.querySelectorAll("input[data-filter]")) {
 	const rows = [...document.querySelectorAll("main tbody tr, main .card")].map(row => [row, row.textContent.toLowerCase()]);
+	const told = input.form.querySelector("output");
+	let pause;
 	input.addEventListener("input", () => {
 		const wanted = input.value.trim().toLowerCase();
 		for (const [row, text] of rows) row.hidden = !text.includes(wanted);
+		clearTimeout(pause); // who listens is not told of every letter
+		pause = setTimeout(() => { told.textContent = wanted && `${rows.filter(([row]) => !row.hidden).length} of ${rows.length} shown`; }, 400);
 	});
 }
 
