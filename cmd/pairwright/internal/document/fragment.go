@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -18,6 +19,9 @@ type Site struct {
 	// Called returns the name that stands in brackets behind an id, "" for none:
 	// 7 (Moss) is a bird where 7 alone may be a number. It may be nil.
 	Called func(id string) string
+	// Before are the words behind which an id stands and never a number, as in "mate of
+	// 7".
+	Before []string
 	// Longest is the length in bytes of the longest id that is no single word, as
 	// one with a space in it; 0 where there is none.
 	Longest int
@@ -81,10 +85,11 @@ func (s *Site) Marked(text string) template.HTML {
 	}
 	var out strings.Builder
 	within := false // the character before belongs to a word
-	for rest := Clean(text); rest != ""; {
+	whole := Clean(text)
+	for rest := whole; rest != ""; {
 		n := 0
 		if !within {
-			n = s.idLength(rest)
+			n = s.idLength(whole[:len(whole)-len(rest)], rest)
 		}
 		if n > 0 {
 			fmt.Fprintf(&out, `<a href="%s">%s</a>`, escape(s.Address(rest[:n])), escape(rest[:n]))
@@ -102,8 +107,8 @@ func (s *Site) Marked(text string) template.HTML {
 }
 
 // idLength returns the length of the id that a text begins with, 0 where there is none
-// that cannot be a number or a word of a sentence.
-func (s *Site) idLength(text string) int {
+// that cannot be a number or a word of a sentence; before is the text before it.
+func (s *Site) idLength(before, text string) int {
 	word := wordLength(text)
 	for n := min(s.Longest, len(text)); n > word; n-- {
 		next, _ := utf8.DecodeRuneInString(text[n:])
@@ -120,15 +125,23 @@ func (s *Site) idLength(text string) int {
 		name := s.Called(id)
 		named = name != "" && strings.HasPrefix(text[word:], " ("+Clean(name)+")")
 	}
-	if !named && !telling(id) {
+	expected := slices.ContainsFunc(s.Before, func(words string) bool { return strings.HasSuffix(before, words+" ") })
+	if !named && !expected && !telling(id) {
 		return 0
 	}
 	return word
 }
 
+// pairOf splits a text that is two ids and nothing else: "7 and 12".
+func (s *Site) pairOf(text string) (one, other string, ok bool) {
+	one, other, ok = strings.Cut(text, " and ")
+	return one, other, ok && s.Address(one) != "" && s.Address(other) != ""
+}
+
 // cell writes the text of a cell that has no link of its own. On a site a cell
 // that is the id of a bird and nothing else leads to it: in the columns that
-// name the row whatever the id, elsewhere if it cannot be a number or a word.
+// name the row whatever the id, and two of them to both, elsewhere if it cannot be a
+// number or a word.
 func (b *pageBuilder) cell(c Cell, key bool) template.HTML {
 	text := Clean(c.Text)
 	if b.site == nil || b.site.Address == nil || c.Link != "" {
@@ -136,6 +149,9 @@ func (b *pageBuilder) cell(c Cell, key bool) template.HTML {
 	}
 	if to := b.site.Address(text); to != "" && c.Value == nil && (key || telling(text)) {
 		return template.HTML(fmt.Sprintf(`<a href="%s">%s</a>`, escape(to), escape(text)))
+	}
+	if one, other, ok := b.site.pairOf(text); key && ok {
+		return template.HTML(fmt.Sprintf(`<a href="%s">%s</a> and <a href="%s">%s</a>`, escape(b.site.Address(one)), escape(one), escape(b.site.Address(other)), escape(other)))
 	}
 	return b.text(text)
 }

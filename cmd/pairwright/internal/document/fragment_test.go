@@ -16,13 +16,13 @@ import (
 // birdsOnSite is a site with pages for some birds.
 var birdsOnSite = Site{
 	Address: func(id string) string {
-		if slices.Contains([]string{"A12", "7", "B/1", "HAF 3", "HAF 31", "*9", "Old Tom"}, id) {
+		if slices.Contains([]string{"A12", "7", "B/1", "HAF 3", "HAF 31", "*9", "Old Tom", "8"}, id) {
 			return "/bird?bird=" + id
 		}
 		return ""
 	},
 	Called:  func(id string) string { return map[string]string{"7": "Moss"}[id] },
-	Longest: len("Old Tom"),
+	Longest: len("Old Tom"), Before: []string{"mate of"},
 }
 
 // TestMarked tells ids from what looks like them: longer ones, parts of words, numbers.
@@ -31,6 +31,7 @@ func TestMarked(t *testing.T) {
 		"A12's mate is B/1; A123 and 7 others are not.": {"A12", "B/1"},
 		"HAF 31, HAF 3 and HAF 312, HAF":                {"HAF 31", "HAF 3"},
 		"gets 7 (Moss), not 7 (Mos)":                    {"7"},
+		"the mate of 8, one of 8":                       {"8"},
 		"*9 and 9, 1*9":                                 {"*9"},
 		"Old Tom, Old Tomas, the old tom":               {"Old Tom"},
 		"A12\u0308 is another, xA12 too":                {},
@@ -54,6 +55,7 @@ func TestFragmentLeadsToBirds(t *testing.T) {
 	d := &Document{Title: "Not shown", Lead: "A12's mate is B/1; A123 and 7 others are not.", Sections: []Section{{Title: "Birds", Blocks: []Block{
 		&Table{Columns: []Column{{Name: "Bird", Key: true}, {Name: "Chicks", Right: true}, {Name: "Mate"}}, Rows: []Row{
 			{Cells: []Cell{{Text: "7"}, {Text: "7", Value: 7}, {Text: "A12"}}},
+			{Cells: []Cell{{Text: "8 and 7"}, {}, {Text: "7 and 8"}}}, // a pair where birds are named, else two numbers
 		}},
 		&Figure{SVG: `<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"><a href="#` + AnchorID(BirdAnchor("B/1")) + `"><text>one</text></a><a href="#bird-none"><text>two</text></a></svg>`, Alt: "two birds"},
 		&Table{Sign: true, Columns: []Column{{Name: "Who"}, {Name: "Date"}}, Rows: []Row{{Cells: []Cell{{Text: "Keeper"}, {Text: "________"}}}}},
@@ -69,7 +71,7 @@ func TestFragmentLeadsToBirds(t *testing.T) {
 		to, _ := attr(a, "href")
 		links = append(links, content(a)+" "+to)
 	}
-	assert.Equal(t, []string{"A12 /bird?bird=A12", "B/1 /bird?bird=B/1", "7 /bird?bird=7", "A12 /bird?bird=A12", "one /bird?bird=B/1"}, links)
+	assert.Equal(t, []string{"A12 /bird?bird=A12", "B/1 /bird?bird=B/1", "7 /bird?bird=7", "A12 /bird?bird=A12", "8 /bird?bird=8", "7 /bird?bird=7", "one /bird?bird=B/1"}, links)
 	fields := elements(root, "input")
 	require.Len(t, fields, 1)
 	label, _ := attr(fields[0], "aria-label")

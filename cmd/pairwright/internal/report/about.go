@@ -260,3 +260,9 @@ func nodeName(p *pairing.Programme, node int) string {
 	}
 	return ""
 }
+
+// BeforeBirds are the words of our documents behind which a bird is named, and nothing
+// is counted.
+var BeforeBirds = []string{
+	"paired with", "Paired with", "bonded to", "Bonded to", "stays with", "mate of", "a mate for", "its pair with", "Its pair with", "Gets", "part it from", "Part it from",
+}

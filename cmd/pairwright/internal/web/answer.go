@@ -162,7 +162,10 @@ func (v *visit) onward(asked *question.Asked, x *question.Answer) (template.HTML
 	switch values := v.Query(); {
 	case asked.Question.Name == "mates" && len(asked.Birds) > 0:
 		id := asked.Birds[0]
-		ways = []link{{v.Bird(id), "All of " + id}, {v.Link("/transfer", "bird", id), "Request to move it or a mate"}}
+		ways = []link{{v.Bird(id), "All of " + id}}
+		if v.HasPlaces() {
+			ways = append(ways, link{v.Link("/transfer", "bird", id), "Request to move it or a mate"})
+		}
 	case asked.Question.Name == "parents" && len(asked.Birds) > 0:
 		id := asked.Birds[0]
 		ways = []link{{v.Bird(id), "All of " + id}, {v.Link("/parents"), "All birds that were typed"}}
@@ -172,7 +175,7 @@ func (v *visit) onward(asked *question.Asked, x *question.Answer) (template.HTML
 		ways = []link{{v.Link("/parents"), "All birds that were typed"}}
 	case asked.Question.Name == "plan" && values.Get("scope") == "programme":
 		ways = []link{{"/letters?" + values.Encode(), "Letters: what is asked of each institution"}}
-	case asked.Question.Name == "plan" && v.colony.Colony.HasLocation:
+	case asked.Question.Name == "plan" && v.HasPlaces():
 		ways = []link{{v.Link("/plan", "scope", "programme"), "The whole programme, with letters"}}
 	default:
 		return "", nil

@@ -237,7 +237,10 @@ func (p *boardOf) bird(b *board.Bird) birdCard {
 		Next: v.marked(report.Capital(report.BirdNext(prog, b))),
 	}
 	if b.Standing.State == pairing.StateFree {
-		x.Links = append(x.Links, link{v.Link("/mates", "bird", bird.ID), "Mates"}, link{v.Link("/transfer", "bird", bird.ID), "Request"})
+		x.Links = append(x.Links, link{v.Link("/mates", "bird", bird.ID), "Mates"})
+		if v.HasPlaces() {
+			x.Links = append(x.Links, link{v.Link("/transfer", "bird", bird.ID), "Request"})
+		}
 	}
 	if bird.Sex == studbook.Unsexed {
 		if l := p.record("Sex", "sex", "bird", bird.ID); l.Path != "" {

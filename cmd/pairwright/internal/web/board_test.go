@@ -30,7 +30,11 @@ func TestBoardLeadsToBirdsOfAnyID(t *testing.T) {
 	} {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
 	}
-	text := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")}).page("/")
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+	text := c.page("/")
+	for _, path := range []string{"/", "/bird?bird=4", "/mates?bird=4"} {
+		assert.NotContains(t, c.page(path), `"/transfer?bird=4"`, "nobody knows where it lives, so there is no request to move it")
+	}
 	assert.Contains(t, text, `<a href="/bird?bird=B%2F2">B/2</a> (Bryony) and <a href="/bird?bird=HAF+1">HAF 1</a> (Ash)`)
 	for _, alone := range []string{`<h3><a href="/bird?bird=3">3</a> (Cole)</h3>`, `<h3><a href="/bird?bird=4">4</a></h3>`, `<h3><a href="/bird?bird=2">2</a></h3>`} {
 		assert.Contains(t, text, alone)

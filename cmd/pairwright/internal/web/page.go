@@ -19,6 +19,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
+	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pedigree/studbook"
 )
 
@@ -202,6 +203,9 @@ func (v *visit) Link(path string, keysAndValues ...string) string {
 // Bird returns the address of a bird's page.
 func (v *visit) Bird(id string) string { return v.Link("/bird", "bird", id) }
 
+// HasPlaces reports whether the files say where birds live, so that one can be moved.
+func (v *visit) HasPlaces() bool { return v.colony.Colony.HasLocation }
+
 // site is what documents and texts are linked with.
 func (v *visit) site() *document.Site {
 	if v.colony == nil {
@@ -214,7 +218,7 @@ func (v *visit) site() *document.Site {
 			}
 			return v.Bird(id)
 		},
-		Called: v.colony.NameOf, Longest: v.colony.LongestPhrase(),
+		Called: v.colony.NameOf, Longest: v.colony.LongestPhrase(), Before: report.BeforeBirds,
 	}
 }
 
