@@ -211,7 +211,7 @@ func (d *Decision) breaches(choices []studbook.Choice, plan *Plan) []Breach {
 			d.bondBreaches(pair, say)
 		}
 		if move != nil {
-			d.moveBreaches(*move, birds, come, say)
+			d.moveBreaches(*move, come, say)
 		}
 	}
 	return out
@@ -247,7 +247,7 @@ func (d *Decision) bondBreaches(pair [2]int, say func(Reason)) {
 
 // moveBreaches holds a move against holds, what people declined and the room at the
 // place, of which the moves before it have taken some.
-func (d *Decision) moveBreaches(m PlannedMove, birds []int, come map[string]map[studbook.Sex]int, say func(Reason)) {
+func (d *Decision) moveBreaches(m PlannedMove, come map[string]map[studbook.Sex]int, say func(Reason)) {
 	p := d.p
 	for _, h := range p.Book.HoldsOn(p.Book.Birds[m.Bird].ID) {
 		if h.Blocks != studbook.BlocksBreeding && !p.mayTravel(m.Bird) {

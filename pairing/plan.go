@@ -145,7 +145,7 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 		return nil, err
 	}
 	reserves := b.problem.Reserve(best.Broods, float64(still))
-	b.share(out, best.Broods, reserves)
+	b.share(best.Broods, reserves)
 	b.expect(out, best, reserves)
 	b.crowd(out)
 	if !o.PairsAlone && !d.own.whole() { // of what a person chose nothing else follows
@@ -358,7 +358,7 @@ func (b *planning) roomFor(code string) int {
 }
 
 // share gives the pairs their roles.
-func (b *planning) share(out *Plan, planned []int, reserves broods.Reserves) {
+func (b *planning) share(planned []int, reserves broods.Reserves) {
 	type place struct{ pair, order int }
 	var first []place
 	for i := range b.pairs {

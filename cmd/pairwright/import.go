@@ -20,7 +20,6 @@ import (
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/exchange"
-	"pairwright/pedigree/studbook/journal"
 )
 
 // importFlags are what import can be told.
@@ -283,11 +282,11 @@ func (f *importFlags) effective(idle []exchange.Choice) error {
 
 // merge lays a newer export over the folder.
 func (f *importFlags) merge(cmd *cobra.Command, newer *exchange.Result, today studbook.Day, stdout io.Writer) error {
-	var agree func(*exchange.Merged) bool
+	opt := exchange.LayOptions{Keep: f.keep, Today: today}
 	if f.apply {
-		agree = func(*exchange.Merged) bool { return true }
+		opt.Agree = func(*exchange.Merged) bool { return true }
 	}
-	m, change, err := exchange.Lay(cmd.Context(), f.into, journal.Options{}, newer, f.keep, today, agree)
+	m, change, err := exchange.Lay(cmd.Context(), f.into, newer, opt)
 	if err != nil && f.apply {
 		return unwritten(err)
 	}

@@ -31,22 +31,31 @@ func ImportOver(ctx context.Context, fsys fs.FS, name string, opt Options, made 
 	return res, err
 }
 
-// Lay lays a newer import over a colony folder that an import made, as Merge says.
-// agree is asked, while nobody else writes there, whether it is to be written, and is
-// nil where it is only looked at. The number is that of the change, 0 if nothing was
-// written; what is still open is never written.
-func Lay(ctx context.Context, dir string, opt journal.Options, newer *Result, keep string, today studbook.Day, agree func(*Merged) bool) (m *Merged, change int, err error) {
+// LayOptions say how to lay an import over a folder. The zero LayOptions are usable.
+type LayOptions struct {
+	Keep  string       // whose cells settle a conflict, "theirs" or "ours"; "" for nobody's
+	Today studbook.Day // see studbook.Options
+	// Agree is asked, while nobody else writes there, whether it is to be written; nil to
+	// look at it only.
+	Agree   func(*Merged) bool
+	Journal journal.Options
+}
+
+// Lay lays a newer import over a colony folder that an import made, as Merge says. The
+// number is that of the change, 0 if nothing was written; what is still open is never
+// written.
+func Lay(ctx context.Context, dir string, newer *Result, opt LayOptions) (m *Merged, change int, err error) {
 	merge := func(fsys fs.FS) (err error) {
-		m, err = Merge(ctx, fsys, newer, keep, today)
+		m, err = Merge(ctx, fsys, newer, opt.Keep, opt.Today)
 		return err
 	}
-	if agree == nil {
+	if opt.Agree == nil {
 		err = journal.Whole(os.DirFS(dir), merge)
 		return m, 0, err
 	}
 	what := journal.Event{Kind: journal.Import, Values: map[string]string{"file": newer.Report.Source}}
-	change, err = journal.Open(filepath.Join(dir, "studbook.csv"), opt).Replace(ctx, what, func(fsys fs.FS) (map[string][]byte, error) {
-		if err := merge(fsys); err != nil || m.Open() || !agree(m) {
+	change, err = journal.Open(filepath.Join(dir, "studbook.csv"), opt.Journal).Replace(ctx, what, func(fsys fs.FS) (map[string][]byte, error) {
+		if err := merge(fsys); err != nil || m.Open() || !opt.Agree(m) {
 			return nil, err
 		}
 		files := make(map[string][]byte)

@@ -134,18 +134,18 @@ func (t *familyTree) bird(bird *studbook.Bird, gone map[string]studbook.Move) {
 	t.line(1, "REFN", bird.ID)
 	if bird.Hatch.Text != "" {
 		t.line(1, "BIRT", "")
-		t.date(2, bird.Hatch)
+		t.date(bird.Hatch)
 	}
 	switch {
 	case bird.Death.Text == "unknown":
 		t.line(1, "DEAT", "Y")
 	case bird.Death.Text != "":
 		t.line(1, "DEAT", "")
-		t.date(2, bird.Death)
+		t.date(bird.Death)
 	}
 	if m, left := gone[bird.ID]; left {
 		t.line(1, "EMIG", "")
-		t.date(2, m.Date)
+		t.date(m.Date)
 		if m.Reason != "" {
 			t.line(2, "NOTE", m.Reason)
 		}
@@ -162,10 +162,10 @@ func (t *familyTree) bird(bird *studbook.Bird, gone map[string]studbook.Move) {
 		t.line(1, "NOTE", bird.Notes)
 	}
 	if f := t.parentsOf(bird); f != (family{}) {
-		t.point(1, "FAMC", t.number[f])
+		t.point("FAMC", t.number[f])
 	}
 	for _, f := range t.in[bird.ID] {
-		t.point(1, "FAMS", f)
+		t.point("FAMS", f)
 	}
 }
 
@@ -184,13 +184,13 @@ func (t *familyTree) parent(kind string, p studbook.Parentage) {
 func (t *familyTree) family(f family) {
 	t.record(t.number[f], "FAM")
 	if f.sire != "" {
-		t.point(1, "HUSB", t.person[f.sire])
+		t.point("HUSB", t.person[f.sire])
 	}
 	if f.dam != "" {
-		t.point(1, "WIFE", t.person[f.dam])
+		t.point("WIFE", t.person[f.dam])
 	}
 	for _, c := range t.chicks[f] {
-		t.point(1, "CHIL", t.person[c])
+		t.point("CHIL", t.person[c])
 	}
 	for _, bond := range slices.SortedStableFunc(slices.Values(t.bonds[f]), func(a, b studbook.Bond) int { return cmp.Compare(a.Since.First, b.Since.First) }) {
 		began := ""
@@ -198,19 +198,17 @@ func (t *familyTree) family(f family) {
 			began = "Y"
 		}
 		t.line(1, "MARR", began)
-		t.date(2, bond.Since)
+		t.date(bond.Since)
 		if bond.Until.Text != "" {
 			t.line(1, "DIV", "")
-			t.date(2, bond.Until)
+			t.date(bond.Until)
 		}
 	}
 }
 
 func (t *familyTree) record(xref, tag string) { fmt.Fprintf(&t.text, "0 @%s@ %s\n", xref, tag) }
 
-func (t *familyTree) point(level int, tag, xref string) {
-	fmt.Fprintf(&t.text, "%d %s @%s@\n", level, tag, xref)
-}
+func (t *familyTree) point(tag, xref string) { fmt.Fprintf(&t.text, "1 %s @%s@\n", tag, xref) }
 
 func (t *familyTree) fact(kind, value string) {
 	if value != "" {
@@ -235,9 +233,9 @@ func (t *familyTree) line(level int, tag, value string) {
 	t.text.WriteByte('\n')
 }
 
-// date writes a date, and as its phrase the notation of ours where the
+// date writes the date of an event, and as its phrase the notation of ours where the
 // standard's says less.
-func (t *familyTree) date(level int, d studbook.Date) {
+func (t *familyTree) date(d studbook.Date) {
 	if d.Text == "" || !d.Known() {
 		return
 	}
@@ -260,9 +258,9 @@ func (t *familyTree) date(level int, d studbook.Date) {
 	if d.Approximate || d.Uncertain {
 		text = "ABT " + text
 	}
-	t.line(level, "DATE", text)
+	t.line(2, "DATE", text)
 	im := &importer{opt: &Options{}}
 	if back, ok := im.parseDate(text); !ok || back.text != d.Text {
-		t.line(level+1, "PHRASE", d.Text)
+		t.line(3, "PHRASE", d.Text)
 	}
 }

@@ -18,7 +18,7 @@ func ProgrammeDocument(p *pairing.Programme, plan *pairing.Plan, parts []transfe
 	d := PlanDocument(p, plan, why)
 	d.Sections = desk(p, parts)
 	for k := range parts {
-		blocks := []document.Block{document.Paragraph(partLead(p, &parts[k]))}
+		blocks := []document.Block{document.Paragraph(partLead(&parts[k]))}
 		for _, s := range partSections(p, plan, &parts[k]) {
 			for _, b := range s.Blocks {
 				if t, is := b.(*document.Table); is && t.Caption == "" {
@@ -100,7 +100,7 @@ func LetterDocument(p *pairing.Programme, plan *pairing.Plan, part *transfer.Par
 	to := placeTitle(p, part.Code)
 	return &document.Document{
 		Title: fmt.Sprintf("Season %d: what is asked of %s", plan.Decision.Season.Year, to),
-		Lead:  partLead(p, part), About: about(p), Footer: Advice,
+		Lead:  partLead(part), About: about(p), Footer: Advice,
 		Facts:    document.Facts{{Name: "From", Value: Capital(coordinator(p))}, {Name: "To", Value: contact(p, part.Code)}, {Name: "Sent", Value: "on " + dayBlank + "; please answer by " + dayBlank}},
 		Sections: append(partSections(p, plan, part), document.Section{Title: "Signatures", Blocks: []document.Block{signatures("For the programme", "For "+to)}}),
 		Notes:    []string{rolesNote(p)},
@@ -135,7 +135,7 @@ func rolesNote(p *pairing.Programme) string {
 }
 
 // partLead counts what is asked of an institution.
-func partLead(p *pairing.Programme, part *transfer.Part) string {
+func partLead(part *transfer.Part) string {
 	planned, reserves := 0, 0
 	for _, x := range part.Pairs {
 		switch x.Role {

@@ -158,11 +158,11 @@ func (p *importView) lay(folder string, res *exchange.Result, take bool) (*view,
 	if keep != "theirs" && keep != "ours" {
 		keep = ""
 	}
-	var agree func(*exchange.Merged) bool
+	opt := exchange.LayOptions{Keep: keep, Today: studbook.DayOf(time.Now().Date()), Journal: journal.Options{Wait: writeWait}}
 	if take {
-		agree = func(m *exchange.Merged) bool { return m.Sum() == seen }
+		opt.Agree = func(m *exchange.Merged) bool { return m.Sum() == seen }
 	}
-	m, change, err := exchange.Lay(v.Context(), folder, journal.Options{Wait: writeWait}, res, keep, studbook.DayOf(time.Now().Date()), agree)
+	m, change, err := exchange.Lay(v.Context(), folder, res, opt)
 	if err != nil {
 		return nil, err
 	}
