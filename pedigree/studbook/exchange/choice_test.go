@@ -88,3 +88,43 @@ func TestAColumnIsGivenAnotherMeaning(t *testing.T) {
 		}
 	}
 }
+
+// TestMappingsThatMeanNothing: what is wrong in a mapping is said with its key.
+func TestMappingsThatMeanNothing(t *testing.T) {
+	for text, want := range map[string]string{
+		"[columns]\nid = 3":                           "[columns] id: write the column's name in quotation marks",
+		"[columns.\"A b\"]\nid = 3":                   `[columns."A b"] id: write the column's name in quotation marks`,
+		"[columns]\nid = \" \"":                       "the column id is mapped to nothing",
+		"[columns]\nbird = \"Vogel\"":                 `there is no column "bird" to map`,
+		"[import]\nwithout = [\"id\"]":                `without "id": a file can do without sire and dam`,
+		"[import]\ndates = \"dym\"":                   "write dmy, mdy or ymd",
+		"[import]\nbonds = \"all\"":                   "write parents, or leave it out",
+		"[import]\ncolour = \"red\"":                  "the mapping has no key import.colour",
+		"[import.words.colour]\nred = \"M\"":          "[import.words] has the tables id, sex, fate and event",
+		"[import.words.id]\nc12 = \" \"":              "write the id of the bird that it is",
+		"[import.words.sex]\nhe = \"he\"":             "write one of F, M, U",
+		"[import.words.event]\narose = \"something\"": "write one of hatched",
+	} {
+		_, err := ReadMapping([]byte(text))
+		assert.ErrorContains(t, err, want, text)
+	}
+}
+
+// TestMappingsOverEachOther: what is said later goes before, key by key, and lists grow.
+func TestMappingsOverEachOther(t *testing.T) {
+	under := Mapping{
+		Columns: map[string]string{"id": "Ring", "sire": "Vater"}, SheetColumns: map[string]map[string]string{"A": {"sex": "Geschlecht"}},
+		Sheets: []string{"A"}, Dates: "dmy", Encoding: "macintosh", Unknown: []string{"x"}, Words: map[string]map[string]string{"sex": {"1": "M", "2": "F"}},
+	}
+	over := Mapping{
+		Columns: map[string]string{"id": "Nummer"}, SheetColumns: map[string]map[string]string{"A": {"dam": "Mutter"}, "B": {"sex": "s"}},
+		Sheets: []string{"B"}, Encoding: "UTF-8", Alike: "two", Unknown: []string{"x", "y"}, Words: map[string]map[string]string{"sex": {"2": "U"}, "fate": {"z": "died"}},
+	}
+	both := over.Over(under)
+	assert.Equal(t, Mapping{
+		Columns: map[string]string{"id": "Nummer", "sire": "Vater"}, SheetColumns: map[string]map[string]string{"A": {"sex": "Geschlecht", "dam": "Mutter"}, "B": {"sex": "s"}},
+		Sheets: []string{"B"}, Dates: "dmy", Encoding: "UTF-8", Alike: "two", Unknown: []string{"x", "y"}, Words: map[string]map[string]string{"sex": {"1": "M", "2": "U"}, "fate": {"z": "died"}},
+	}, both)
+	assert.Equal(t, Mapping{}.Over(under).Text(), under.Text())
+	assert.Equal(t, "Ring", under.Columns["id"], "neither is changed")
+}

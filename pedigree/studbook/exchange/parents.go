@@ -96,9 +96,12 @@ func (im *importer) parentsOf(b *bird) {
 	for k, w := range cells {
 		b.parentage[k] = im.parent(b, w, sexes[k])
 	}
-	// A nest says both, whichever cell names it.
+	// A nest says both, whichever cell names it, and though one of the two may be unknown: of
+	// any other cell there would be a word then.
 	for k, w := range cells {
-		if other := 1 - k; b.parentage[k].how == byNest && cells[other].kind == blank {
+		d := &b.parentage[k]
+		ofNest := d.how == byNest || d.how == asUnknown && d.word == "" && w.kind != blank
+		if other := 1 - k; ofNest && cells[other].kind == blank {
 			if s, d, ok := im.nestOf(b, w.text, w.spot); ok {
 				b.parentage[other] = [2]descent{s, d}[other]
 			}

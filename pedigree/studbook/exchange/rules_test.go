@@ -647,6 +647,30 @@ func TestNestsAndGroups(t *testing.T) {
 	assert.Equal(t, "groups", res.Report.Sheets[2].As)
 }
 
+// Nests that nobody held, that two pairs held, or of which one of the pair is unknown.
+func TestNestsInDoubt(t *testing.T) {
+	raw := inODS(t, page{name: "Birds", rows: [][]any{{"id", "sex", "sire", "dam", "hatched"}, {"A", "m", nil, nil, "1990"}, {"B", "f", nil, nil, "1990"}, {"E", "m", nil, nil, "1990"}, {"G", "f", nil, nil, "1990"},
+		{"C1", "m", "Nest 5", nil, "2005-05-01"}, {"C2", "m", "Nest 9", nil, "2007-05-01"}, {"C3", "f", "Nest 7", nil, "2005-06-01"}, {"C4", "f", nil, "Nest 8", "2009-06-01"}, {"C5", "f", "Big group", "Big group", "2010"}, {"C6", "f", "Nest 5", nil, nil}}},
+		page{name: "Nests", rows: [][]any{{"Nest", "Female", "Male", "From", "To"}, {"5", "A", "B", "2004-01-01", "2006-01-01"}, {"9", "B", "A", "2010-01-01", "2011-01-01"}, {"7", "B", "unknown", "2004-01-01", nil},
+			{"8", "G", "E", "2009-04-01", nil}, {"8", "G", "A", "2009-04-01", nil}, {"5", "G", "E", "2008-01-01", "2009-01-01"}}},
+		page{name: "Groups", rows: [][]any{{"Group", "Season", "Males", "Females"}, {"Big group", "sometime", "A, E", "B; G"}}})
+	res := imported(t, "b.ods", raw, Mapping{})
+	birds := writtenFile(t, res, "studbook.csv")
+	for id, want := range map[string]string{
+		"C1": "A B",                       // the sexes say who is who
+		"C2": " ",                         // nobody held it then
+		"C3": " B",                        // one of the two is unknown
+		"C4": "E=0.5; A=0.5 G",            // two males held it with her
+		"C5": "A=0.5; E=0.5 B=0.5; G=0.5", // of any season, as its own cannot be read
+		"C6": " ",                         // of a day that nobody knows
+	} {
+		assert.Equal(t, want, birds[id]["sire"]+" "+birds[id]["dam"], id)
+	}
+	for _, code := range []string{"nest_of_nobody", "unreadable_date", "pair_without_rows"} {
+		assert.Contains(t, decided(res), code)
+	}
+}
+
 // A nest or a group of more birds than can stand as possible parents says nothing.
 func TestNestsAndGroupsOfMany(t *testing.T) {
 	birds := [][]any{{"id", "sex", "sire", "dam", "hatched"}, {"C1", "m", "Nest 5", nil, "2005-05-01"}, {"C2", "m", "South flock", "South flock", "2005-05-01"}, {"C3", "m", "Nest 5", nil, "1999-05-01"}}

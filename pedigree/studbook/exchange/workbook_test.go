@@ -82,6 +82,30 @@ func TestMergedCells(t *testing.T) {
 	assert.Equal(t, []string{"", "", "7"}, texts(sheets[0].rows[2].cells))
 }
 
+// What stands in the cells of an OpenDocument spreadsheet besides plain text, and one that is
+// locked: by the standard, ISO/IEC 26300.
+func TestCellsOfSpreadsheets(t *testing.T) {
+	ods := func(files ...[2]string) ([]sheet, error) {
+		p, err := openParts(zipped(t, files...))
+		require.NoError(t, err)
+		return readODS(p)
+	}
+	sheets, err := ods([2]string{"content.xml", `<o:spreadsheet><table:table table:name="T"><table:table-row>
+<table:table-cell o:value-type="boolean" o:boolean-value="true"/><table:table-cell o:value-type="boolean" o:boolean-value="false"/><table:table-cell o:value-type="boolean" o:boolean-value="true"><text:p>WAHR</text:p></table:table-cell>
+<table:table-cell><text:p>a<text:tab/>b<text:line-break/>c</text:p></table:table-cell><table:table-cell><text:p><![CDATA[1 < 2 &amp; 3]]></text:p></table:table-cell>
+<table:table-cell><text:p>&#x41;&#66;&gt;&quot;&apos;&unknown;</text:p></table:table-cell><table:table-cell o:value-type="string" o:string-value="A&amp;B"/>
+<table:table-cell o:value-type="date" o:date-value="2019-05-12T10:00:00"><text:p>12. Mai</text:p></table:table-cell>
+</table:table-row></table:table></o:spreadsheet>`})
+	require.NoError(t, err)
+	require.Len(t, sheets, 1)
+	assert.Equal(t, []string{"TRUE", "FALSE", "WAHR", "a b c", "1 < 2 &amp; 3", `AB>"'`, "A&B", "2019-05-12"}, texts(sheets[0].rows[0].cells))
+
+	_, err = ods([2]string{"META-INF/manifest.xml", "<manifest><encryption-data/></manifest>"}, [2]string{"content.xml", "??"})
+	assert.ErrorIs(t, err, errLocked)
+	_, err = ods([2]string{"content.xml", "<o:text/>"})
+	assert.ErrorIs(t, err, errNoSheets)
+}
+
 // What grows without end when it is unpacked is refused, and nothing else is.
 func TestWorkbooksThatGrow(t *testing.T) {
 	var wide bytes.Buffer
