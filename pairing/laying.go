@@ -2,6 +2,7 @@ package pairing
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"pairwright/pedigree"
@@ -65,28 +66,23 @@ func (p *Programme) SeasonsOnRecord() (s SeasonsOnRecord) {
 			}
 		}
 	}
-	laying := p.Settings().LayingMonths
-	if first == 0 || len(laying) == 0 {
+	if first == 0 {
 		return s
 	}
-	month := firstOf(laying)
 	for i := range p.Book.Bonds {
-		bond := &p.Book.Bonds[i]
-		female, known := p.Book.Index(bond.Female)
-		male, too := p.Book.Index(bond.Male)
-		if !known || !too || !bond.Since.Known() {
-			continue
-		}
-		record := map[int]Broods{}
-		for _, year := range p.Seasons(female, male) {
-			record[year.Year] = year.Broods
-		}
+		var record map[int]Broods // by season
 		for year := first; year <= min(last, p.Season()-1); year++ {
-			begin, end := studbook.DayOf(year, month, 1), studbook.DayOf(year, month+time.Month(len(laying)), 1)-1
-			if bond.Since.Mid() > begin || end > p.Book.AsOf || bond.Until.Known() && bond.Until.Mid() < end || !p.bred(female, begin, end) || !p.bred(male, begin, end) {
+			pair, together := p.together(&p.Book.Bonds[i], year)
+			if !together {
 				continue
 			}
 			s.Seasons++
+			if record == nil {
+				record = map[int]Broods{}
+				for _, season := range p.Seasons(pair[0], pair[1]) {
+					record[season.Year] = season.Broods
+				}
+			}
 			broods, laid := record[year]
 			if !laid {
 				continue
@@ -100,6 +96,38 @@ func (p *Programme) SeasonsOnRecord() (s SeasonsOnRecord) {
 		}
 	}
 	return s
+}
+
+// WithoutClutch returns the pairs, the female first, that were together through the laying
+// months of the last season, both of breeding age, and have no clutch of it on record; none
+// where the season has no clutch on record at all, or the laying months are not set.
+func (p *Programme) WithoutClutch() (pairs [][2]int) {
+	year := p.Season() - 1
+	if !slices.ContainsFunc(p.Book.Clutches, func(c studbook.Clutch) bool { return c.Laid.Known() && p.laidIn(c.Laid.Mid()) == year }) {
+		return nil
+	}
+	for i := range p.Book.Bonds {
+		pair, together := p.together(&p.Book.Bonds[i], year)
+		if together && !slices.ContainsFunc(p.Seasons(pair[0], pair[1]), func(s SeasonRecord) bool { return s.Year == year }) {
+			pairs = append(pairs, pair)
+		}
+	}
+	return pairs
+}
+
+// together returns the female and the male of a bond, and whether it lasted through the
+// laying months of a season and both were of breeding age.
+func (p *Programme) together(bond *studbook.Bond, year int) (pair [2]int, so bool) {
+	laying := p.Settings().LayingMonths
+	female, known := p.Book.Index(bond.Female)
+	male, too := p.Book.Index(bond.Male)
+	if !known || !too || !bond.Since.Known() || len(laying) == 0 {
+		return pair, false
+	}
+	month := firstOf(laying)
+	begin, end := studbook.DayOf(year, month, 1), studbook.DayOf(year, month+time.Month(len(laying)), 1)-1
+	return [2]int{female, male}, bond.Since.Mid() <= begin && end <= p.Book.AsOf && (!bond.Until.Known() || bond.Until.Mid() >= end) &&
+		p.bred(female, begin, end) && p.bred(male, begin, end)
 }
 
 // bred reports whether a bird was of breeding age on the first of some days and lived to the

@@ -42,6 +42,7 @@ const (
 	Otherwise Became = "otherwise" // something else was done in its place
 	Prevented Became = "prevented" // a bird of it died or left
 	Untold    Became = "untold"    // the files do not say
+	LaidNone  Became = "laid none" // a pair that was together, with no clutch on record
 	Refused   Became = "declined"  // by a person
 	Waits     Became = "waiting"   // for a person
 )
@@ -321,7 +322,10 @@ func hatch(p *pairing.Programme, hatched map[[2]string]outcome, b *AdvisedBrood)
 	case !p.Book.Colony.HasFile("clutches.csv") && len(p.Book.Bonds) == 0:
 		r.Became, r.Hatched = Untold, -1
 	default:
-		r.Became = NotDone // no clutch of theirs is on record
+		r.Became = NotDone
+		if slices.Contains(p.Book.Mates(b.Female), b.Male) {
+			r.Became = LaidNone
+		}
 	}
 	return r
 }

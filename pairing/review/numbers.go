@@ -39,6 +39,10 @@ type Numbers struct {
 	// left out. Empty where there is no life table of both sexes.
 	Ahead []float64
 
+	// WithoutClutch are the pairs whose female lives here that laid nothing in the last
+	// season; see pairing.Programme.WithoutClutch.
+	WithoutClutch [][2]int
+
 	Families demography.FamilySize // of the programme
 	Parents  demography.ParentAges // of all chicks of the programme on record
 }
@@ -51,6 +55,9 @@ type Count struct {
 	Sexes     demography.SexRatio
 	FirstYear demography.Proportion // chicks hatched in the last pairing.RecentYears that lived to one year
 	Breeding  demography.Breeding   // since the last review
+	// Clutches are those laid since the last review, ClutchesBefore those of as long a
+	// time before it, by where the female lived.
+	Clutches, ClutchesBefore pairing.Broods
 }
 
 // Table is a life table of one sex with the growth that follows.
@@ -81,6 +88,7 @@ func NewNumbers(p *pairing.Programme, census *demography.Census, place string, s
 			Scope: scope, Year: census.Ledger(scope, since, p.Book.AsOf), Ages: census.AgeStructure(scope),
 			Sexes: census.SexRatio(scope), FirstYear: census.ReachedAge(scope, p.RecentSince(), 1),
 			Breeding: census.Breeding(scope, since, p.Book.AsOf),
+			Clutches: clutches(p, scope, since, p.Book.AsOf), ClutchesBefore: clutches(p, scope, 2*since-p.Book.AsOf, since),
 		}
 	}
 	n := &Numbers{
@@ -88,6 +96,11 @@ func NewNumbers(p *pairing.Programme, census *demography.Census, place string, s
 		Families: census.Families(), Parents: census.ParentAges(demography.Programme, 0, p.Book.AsOf),
 	}
 	n.ChicksBefore = chicksBefore(p, census, place, since)
+	for _, pair := range p.WithoutClutch() {
+		if p.Book.Birds[pair[0]].Location == place {
+			n.WithoutClutch = append(n.WithoutClutch, pair)
+		}
+	}
 	table := func(group demography.Group) Table {
 		t, own := census.LifeTable(scope, group, 0)
 		out := Table{LifeTable: t, Own: own, Growth: t.Growth()}
@@ -106,6 +119,23 @@ func NewNumbers(p *pairing.Programme, census *demography.Census, place string, s
 	n.Ahead = ahead(census, n.Programme.Ages, p.Book.AsOf-AheadBasis*365)
 	n.Need, n.ProgrammeNeed = p.Need(place, false), p.Need("", true)
 	return n
+}
+
+// clutches returns what is on record of the clutches laid after a day, up to another.
+func clutches(p *pairing.Programme, scope demography.Scope, after, upTo studbook.Day) (b pairing.Broods) {
+	for i := range p.Book.Clutches {
+		c := &p.Book.Clutches[i]
+		day := c.Laid.Mid()
+		female, known := p.Book.Index(c.Female)
+		if !c.Laid.Known() || day <= after || day > upTo || !known {
+			continue
+		}
+		life := p.Book.Life(female)
+		if place, _ := life.On(day); scope == demography.Programme || place == string(scope) {
+			b.Add(c, p.Book.AsOf)
+		}
+	}
+	return b
 }
 
 // ahead projects the programme's birds of known age by how birds have lived and

@@ -132,6 +132,20 @@ type CountAnswer struct {
 	Sires      int              `json:"sires"`
 	Dams       int              `json:"dams"`
 	Breeders   ProportionAnswer `json:"adults_that_bred"`
+	// Clutches are those laid since the last review, ClutchesBefore those of as long a time
+	// before it.
+	Clutches       ClutchesAnswer `json:"clutches"`
+	ClutchesBefore ClutchesAnswer `json:"clutches_before"`
+}
+
+// ClutchesAnswer is what is on record of some clutches; a sum is null where nobody counted.
+type ClutchesAnswer struct {
+	Laid     int  `json:"laid"`
+	Replaced int  `json:"replaced"`
+	Eggs     *int `json:"eggs"`
+	Fertile  *int `json:"fertile"`
+	Hatched  *int `json:"hatched"`
+	Fledged  *int `json:"fledged"`
 }
 
 // AgeAnswer is the birds of an age class.
@@ -563,11 +577,17 @@ func countAnswer(c *review.Count) CountAnswer {
 		Year: ledgerAnswer(&c.Year), Ages: []AgeAnswer{}, AgeUnknown: c.Ages.Unknown.Total(), MedianAge: c.Ages.Median.Ptr(),
 		Males: proportionAnswer(c.Sexes.Males), Unsexed: c.Sexes.Unsexed, FirstYear: proportionAnswer(c.FirstYear),
 		Chicks: c.Breeding.Chicks, Sires: c.Breeding.Sires, Dams: c.Breeding.Dams, Breeders: proportionAnswer(c.Breeding.All),
+		Clutches: clutchesAnswer(&c.Clutches), ClutchesBefore: clutchesAnswer(&c.ClutchesBefore),
 	}
 	for _, a := range c.Ages.Classes {
 		out.Ages = append(out.Ages, AgeAnswer(a))
 	}
 	return out
+}
+
+func clutchesAnswer(b *pairing.Broods) ClutchesAnswer {
+	sum := func(c pairing.Counted) *int { return known(c.Sum, c.Known()) }
+	return ClutchesAnswer{b.Clutches, b.Dummied, sum(b.Eggs), sum(b.Fertile), sum(b.Hatched), sum(b.Fledged)}
 }
 
 func ledgerAnswer(l *demography.Ledger) LedgerAnswer {

@@ -341,7 +341,8 @@ func (b *reviewBuilder) yearInNumbers() {
 		}
 		more.Rows = append(more.Rows, document.Row{Cells: cells})
 	}
-	blocks := []document.Block{t, more}
+	blocks := append([]document.Block{t}, b.clutches(counts, names)...)
+	blocks = append(blocks, more)
 	if !b.r.Whole {
 		blocks = append(blocks, document.Paragraph(b.need("the colony", "To have as many birds in the colony a year from now as today", &n.Need)))
 	}
@@ -351,6 +352,55 @@ func (b *reviewBuilder) yearInNumbers() {
 	}
 	blocks = append(blocks, document.Paragraph(b.need("the programme", what, &n.ProgrammeNeed)))
 	b.section("The year in numbers", blocks...)
+}
+
+// clutches sets what came of the clutches since the last review beside what came of those
+// before it, and names the pairs of the colony that laid none.
+func (b *reviewBuilder) clutches(counts []*review.Count, names []string) []document.Block {
+	any := false
+	t := &document.Table{Caption: "Clutches laid since the last review, and in as long a time before it", Columns: []document.Column{{Name: "Clutches", Key: true}}}
+	for k, c := range counts {
+		any = any || c.Clutches.Clutches+c.ClutchesBefore.Clutches > 0
+		t.Columns = append(t.Columns, document.Column{Name: names[k], Right: true}, document.Column{Name: names[k] + ", before", Right: true})
+	}
+	if !any {
+		return nil
+	}
+	counted := func(of func(*pairing.Broods) *pairing.Counted) func(*pairing.Broods) document.Cell {
+		return func(x *pairing.Broods) document.Cell {
+			if c := of(x); c.Known() {
+				return countCell(c.Sum)
+			}
+			return document.Cell{Text: document.Unknown}
+		}
+	}
+	for _, row := range []struct {
+		name string
+		of   func(*pairing.Broods) document.Cell
+	}{
+		{"Laid", func(x *pairing.Broods) document.Cell { return countCell(x.Clutches) }},
+		{"Of these, eggs replaced by dummies or taken", func(x *pairing.Broods) document.Cell { return countCell(x.Dummied) }},
+		{"Eggs", counted(func(x *pairing.Broods) *pairing.Counted { return &x.Eggs })},
+		{"Fertile", counted(func(x *pairing.Broods) *pairing.Counted { return &x.Fertile })},
+		{"Hatched", counted(func(x *pairing.Broods) *pairing.Counted { return &x.Hatched })},
+		{"Fledged", counted(func(x *pairing.Broods) *pairing.Counted { return &x.Fledged })},
+	} {
+		cells := []document.Cell{{Text: row.name}}
+		for _, c := range counts {
+			cells = append(cells, row.of(&c.Clutches), row.of(&c.ClutchesBefore))
+		}
+		t.Rows = append(t.Rows, document.Row{Cells: cells})
+	}
+	blocks := []document.Block{t}
+	var pairs []string
+	for _, x := range b.r.Numbers.WithoutClutch {
+		pairs = append(pairs, b.p.Name(x[0])+" and "+b.p.Name(x[1]))
+	}
+	if len(pairs) > 0 {
+		blocks = append(blocks, document.Paragraph(fmt.Sprintf("Together through the laying months of the last season, of breeding age, and without a clutch of it on record: %s of the colony (%s).",
+			document.FormatThings(len(pairs), "pair", "pairs"), strings.Join(pairs, "; "))))
+	}
+	return blocks
 }
 
 // need says how many chicks must hatch for what.

@@ -357,6 +357,8 @@ func BecameText(r *review.Result) string {
 		return "a bird died or left"
 	case review.Untold:
 		return "not on record"
+	case review.LaidNone:
+		return "no clutch on record"
 	}
 	return string(r.Became)
 }
@@ -393,8 +395,8 @@ func calibrationText(l *review.LastYear) string {
 	if l.Pairs == 0 {
 		return "No planned pair had eggs to hatch, so nothing says how far expected chicks can be trusted."
 	}
-	say := fmt.Sprintf("Expected of %s were %s chicks, and %s hatched. A count of %d goes with a mean of %s to %s (95%% interval, Garwood 1936): ",
-		document.FormatThings(l.Pairs, "planned pair that kept its eggs", "planned pairs that kept their eggs"), document.FormatNumber(l.Expected, 1), document.FormatCount(l.Hatched),
+	say := fmt.Sprintf("Expected of %s were %s chicks, pairs that lay none and deaths counted in, and %s hatched. A count of %d goes with a mean of %s to %s (95%% interval, Garwood 1936): ",
+		document.FormatThings(l.Pairs, "planned pair whose eggs nobody replaced", "planned pairs whose eggs nobody replaced"), document.FormatNumber(l.Expected, 1), document.FormatCount(l.Hatched),
 		l.Hatched, document.FormatNumber(l.Low, 1), document.FormatNumber(l.High, 1))
 	switch {
 	case l.Vague():
