@@ -98,7 +98,7 @@ func (p *Programme) SeasonsOnRecord() (s SeasonsOnRecord) {
 	return s
 }
 
-// WithoutClutch returns the pairs, the female first, that were together through the laying
+// WithoutClutch returns the pairs, the female first and by id, that were together through the laying
 // months of the last season, both of breeding age, and have no clutch of it on record; none
 // where the season has no clutch on record at all, or the laying months are not set.
 func (p *Programme) WithoutClutch() (pairs [][2]int) {
@@ -112,7 +112,8 @@ func (p *Programme) WithoutClutch() (pairs [][2]int) {
 			pairs = append(pairs, pair)
 		}
 	}
-	return pairs
+	slices.SortFunc(pairs, func(a, b [2]int) int { return slices.Compare(a[:], b[:]) })
+	return slices.Compact(pairs)
 }
 
 // together returns the female and the male of a bond, and whether it lasted through the
