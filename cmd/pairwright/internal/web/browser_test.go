@@ -157,6 +157,10 @@ func findsAMate(t *testing.T, chromium context.Context) {
 	pdf, err := chromedp.Run(p.browser, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4)))
 	require.NoError(t, err)
 	assert.LessOrEqual(t, browser.PDFPages(pdf), 6)
+	p.onPaper()
+	unlined, err := chromedp.Run(p.browser, chromedp.Evaluate[int](`[...document.querySelectorAll(".fill")].filter(e => parseFloat(getComputedStyle(e).borderBottomWidth) === 0).length`))
+	require.NoError(t, err)
+	assert.Zero(t, unlined, "blanks without a line to write on")
 }
 
 // keysAlone finds a bird and walks to its sire without a mouse.
