@@ -60,11 +60,11 @@ func (f ForecastOf) write(v float64) string {
 }
 
 // ForecastFigure draws a figure under each policy in a panel of its own, all on
-// one scale: the median as a line, the range of 80 of 100 runs dark and that of 95
+// one scale: the median as a line, the range of 80% of the runs dark and that of 95%
 // pale around it, and the goal as a dotted line.
 func ForecastFigure(p ForecastPlot) *document.Figure {
 	words := forecastWords[p.Of]
-	key, how := "Line: median of the runs. Inner band: 80 of 100 runs; outer: 95 of 100.", ", year by year, all on one scale."
+	key, how := "Line: median of the runs. Inner band: 80% of the runs; outer: 95%.", ", year by year, all on one scale."
 	switch {
 	case p.Of == ForecastDifference:
 		key, how = "Line: mean over the runs. Band: its 95% interval.", ", year by year."
@@ -195,7 +195,7 @@ func (p *ForecastPlot) within() string {
 	if p.Of == ForecastDifference {
 		return "95% interval"
 	}
-	return "80 of 100 runs"
+	return "80% of runs"
 }
 
 // words tells every panel in a line.

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -137,8 +138,10 @@ func (b *forecastBuilder) lead() string {
 	other := &b.r.Courses[k]
 	if now := first.Years[0].GeneDiversity.Median; now < b.Options.Goal {
 		say += fmt.Sprintf("Gene diversity is %s today, below the goal of %s already: no way of pairing brings it back, only new founders can.", document.FormatDiversity(now), goal)
+	} else if span := document.FormatThings(b.Options.Years, "year", "years"); k > 0 && !b.anyLost() {
+		say += fmt.Sprintf("A gene diversity of %s is held for %s in all runs, however pairs are chosen.", goal, span)
 	} else {
-		say += fmt.Sprintf("%s: a gene diversity of %s is held for %s in %s", policyName(first.Policy), goal, document.FormatThings(b.Options.Years, "year", "years"), b.ofRuns(first)) + "."
+		say += fmt.Sprintf("%s: a gene diversity of %s is held for %s in %s.", policyName(first.Policy), goal, span, b.ofRuns(first))
 		if k > 0 {
 			say += fmt.Sprintf(" %s: in %s.", policyName(other.Policy), b.ofRuns(other))
 		}
@@ -154,7 +157,9 @@ func (b *forecastBuilder) lead() string {
 	switch {
 	case ahead.Value > 0.5 && ahead.Value > sure*ahead.SE:
 		say += fmt.Sprintf(" %s keeps the goal %s years longer on average (%s)%s.", Capital(who), document.FormatNumber(ahead.Value, 0), within(ahead), b.atLeast(first))
-	case sooner.Value+sure*sooner.SE < float64(b.Options.Years):
+	case !b.falls() && sureDifference(first.Against[k].GeneDiversity):
+		say += b.endsText(who, first, other, k)
+	case b.falls() && sooner.Value+sure*sooner.SE < float64(b.Options.Years):
 		say += fmt.Sprintf(" As far as gene diversity falls with %s in %s, it falls with the other in %s (%s).", who, document.FormatThings(b.Options.Years, "year", "years"), document.FormatNumber(sooner.Value, 0), within(sooner))
 	default:
 		return say + " So many runs do not tell the two apart."
@@ -166,6 +171,39 @@ func (b *forecastBuilder) lead() string {
 			document.FormatDiversity(list.Years[b.Options.Years].GeneDiversity.Median), document.FormatNumber(list.Moves.Value, 0), who, document.FormatDiversity(first.Years[b.Options.Years].GeneDiversity.Median))
 	}
 	return say
+}
+
+// anyLost reports whether the goal is lost in any run of any course.
+func (b *forecastBuilder) anyLost() bool {
+	return slices.ContainsFunc(b.r.Courses, func(c forecast.Course) bool { return c.GoalHeld < 1 })
+}
+
+// falls reports whether gene diversity ends lower than it is under the first
+// policy: how soon others fall as far says something only then.
+func (b *forecastBuilder) falls() bool {
+	y := b.r.Courses[0].Years
+	return y[b.Options.Years].GeneDiversity.Median < y[0].GeneDiversity.Median
+}
+
+// endsText holds the last years of two courses against each other, where nothing is
+// lost under the first.
+func (b *forecastBuilder) endsText(who string, first, other *forecast.Course, k int) string {
+	end := func(c *forecast.Course) string {
+		return document.FormatDiversity(c.Years[b.Options.Years].GeneDiversity.Median)
+	}
+	m := first.Against[k].GeneDiversity
+	word := "higher"
+	if m.Value < 0 {
+		word = "lower"
+	}
+	return fmt.Sprintf(" With %s gene diversity does not fall: it is %s today and %s in %d. With %s it is %s then; run for run it is %s %s with %s.",
+		who, document.FormatDiversity(first.Years[0].GeneDiversity.Median), end(first), b.FirstYear()+b.Options.Years, lower(policyName(other.Policy)), end(other),
+		plusMinus(m, document.FormatFraction(math.Abs(m.Value), 4), 4), word, who)
+}
+
+// ranges says what stands in brackets after a median.
+func (b *forecastBuilder) ranges() string {
+	return "Medians, in brackets the 80% range of " + document.FormatThings(b.r.Runs, "run", "runs")
 }
 
 // within writes the interval that holds a mean in 95 of 100 cases.
@@ -225,19 +263,22 @@ func meanCell(m forecast.Mean) document.Cell {
 }
 
 // compared holds the policies against each other. Who keeps the goal longer is
-// told where any run loses it, else in how many years they come down as far.
+// told where any run loses it, else in how many years they come down as far, or
+// where nothing is lost with the first by how much they end higher.
 func (b *forecastBuilder) compared() document.Block {
 	ref := b.reference()
 	several := len(b.r.Courses) > 1
-	lost := slices.ContainsFunc(b.r.Courses, func(c forecast.Course) bool { return c.GoalHeld < 1 })
+	lost, falls := b.anyLost(), b.falls()
 	t := &document.Table{
 		Columns: []document.Column{{Name: "Pairs chosen by", Key: true}, {Name: "Goal held", Unit: "of runs", Right: true}, {Name: "Goal kept", Unit: "years", Right: true}},
-		More: fmt.Sprintf("Medians, in brackets the range of 80 of 100 runs; differences in years with their 95%% intervals, run for run; moves, bonds parted while both birds live and chicks hatched are means of all %s, of the whole programme.",
-			document.FormatThings(b.Options.Years, "year", "years")),
+		More: fmt.Sprintf("%s; differences with their 95%% intervals, run for run; moves, bonds parted while both birds live and chicks hatched are means of all %s, of the whole programme.",
+			b.ranges(), document.FormatThings(b.Options.Years, "year", "years")),
 	}
 	switch {
 	case several && lost:
 		t.Columns = append(t.Columns, document.Column{Name: "Longer than " + lower(policyName(b.r.Courses[ref].Policy)), Unit: "years", Right: true})
+	case several && !falls:
+		t.Columns = append(t.Columns, document.Column{Name: "Above " + lower(policyName(b.r.Courses[ref].Policy)) + " at the end", Unit: "gene diversity", Right: true})
 	case several:
 		t.Columns = append(t.Columns, document.Column{Name: "As low as " + lower(policyName(b.r.Courses[0].Policy)) + " in", Unit: "years", Right: true})
 	}
@@ -248,9 +289,11 @@ func (b *forecastBuilder) compared() document.Block {
 		cells := []document.Cell{{Text: policyName(c.Policy)}, chanceCell(c.GoalHeld), spread(c.Kept, b.kept)}
 		switch {
 		case several && lost:
-			cells = append(cells, b.against(k, ref, c.Against[ref].Kept, func(v float64) string { return document.FormatChange(v, 0) }))
+			cells = append(cells, b.against(k, ref, c.Against[ref].Kept, func(v float64) string { return document.FormatChange(v, 0) }, 1))
+		case several && !falls:
+			cells = append(cells, b.against(k, ref, c.Against[ref].GeneDiversity, func(v float64) string { return document.FormatChange(v, 4) }, 4))
 		case several:
-			cells = append(cells, b.against(k, 0, c.Against[0].SameLoss, b.kept))
+			cells = append(cells, b.against(k, 0, c.Against[0].SameLoss, b.kept, 1))
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: append(cells, spread(c.Years[b.Options.Years].GeneDiversity, document.FormatDiversity),
 			meanCell(c.Moves), meanCell(c.Partings), meanCell(c.Chicks))})
@@ -259,19 +302,19 @@ func (b *forecastBuilder) compared() document.Block {
 }
 
 // against is what a course has over another, nothing where it is the same.
-func (b *forecastBuilder) against(course, other int, m forecast.Mean, write func(float64) string) document.Cell {
+func (b *forecastBuilder) against(course, other int, m forecast.Mean, write func(float64) string, decimals int) document.Cell {
 	if course == other {
 		return document.Cell{Text: document.Unknown}
 	}
-	return document.Cell{Text: plusMinus(m, write(m.Value)), Value: m.Value}
+	return document.Cell{Text: plusMinus(m, write(m.Value), decimals), Value: m.Value}
 }
 
 // plusMinus adds to a mean what it is sure to, where that is anything.
-func plusMinus(m forecast.Mean, text string) string {
+func plusMinus(m forecast.Mean, text string, decimals int) string {
 	if m.SE == 0 {
 		return text
 	}
-	return text + " ± " + document.FormatNumber(sure*m.SE, 1)
+	return text + " ± " + document.FormatFraction(sure*m.SE, decimals)
 }
 
 func lower(s string) string { return strings.ToLower(s[:1]) + s[1:] }
@@ -341,7 +384,7 @@ func (b *forecastBuilder) course() document.Block {
 	t := &document.Table{
 		Columns: []document.Column{{Name: "End of", Key: true}, {Name: "Birds", Right: true}, {Name: "Gene diversity", Right: true}, {Name: "Founder genome equivalents", Right: true},
 			{Name: "Mean F", Right: true}, {Name: "Founder genes left", Right: true}},
-		More: "Medians, in brackets the range of 80 of 100 runs. The formats json and csv have every year, every policy and the range of 95.",
+		More: b.ranges() + ". The formats json and csv have every year, every policy and the 95% range.",
 	}
 	for _, k := range b.shown() {
 		y := &b.r.Courses[0].Years[k]

@@ -82,17 +82,13 @@ func (b *forecastBuilder) whatIfLead(changes []studbook.Supposition) string {
 func (b *forecastBuilder) differences(k int) document.Block {
 	t := &document.Table{
 		Columns: []document.Column{{Name: "Figure", Key: true}, {Name: "As things are", Right: true}, {Name: "With the changes", Right: true}, {Name: "Difference, run for run", Right: true}},
-		More:    fmt.Sprintf("At the end of %d; moves, partings and chicks over all years. Medians, in brackets the range of 80 of 100 runs; differences are means with their 95%% intervals.", b.FirstYear()+b.Options.Years),
+		More:    fmt.Sprintf("At the end of %d; moves, partings and chicks over all years. %s; differences are means with their 95%% intervals.", b.FirstYear()+b.Options.Years, b.ranges()),
 	}
 	is, with := &b.r.Courses[k], &b.r.Courses[k+1]
 	diff := with.Against[k]
 	a, z := &is.Years[b.Options.Years], &with.Years[b.Options.Years]
 	row := func(name string, one, other document.Cell, m forecast.Mean, decimals int) {
-		text := document.FormatChange(m.Value, decimals)
-		if m.SE > 0 {
-			text += " ± " + document.FormatFraction(sure*m.SE, decimals)
-		}
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: name}, one, other, {Text: text, Value: m.Value}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: name}, one, other, {Text: plusMinus(m, document.FormatChange(m.Value, decimals), decimals), Value: m.Value}}})
 	}
 	held := forecast.Mean{Value: 100 * diff.GoalHeld.Value, SE: 100 * diff.GoalHeld.SE}
 	row("Goal held, % of runs", chanceCell(is.GoalHeld), chanceCell(with.GoalHeld), held, 0)
@@ -126,10 +122,7 @@ func (b *forecastBuilder) differencesByYear(k int) document.Block {
 	for _, y := range b.shown() {
 		is, with := &b.r.Courses[k].Years[y], &b.r.Courses[k+1].Years[y]
 		m := with.Ahead[k]
-		text := document.FormatChange(m.Value, 5)
-		if m.SE > 0 {
-			text += " ± " + document.FormatFraction(sure*m.SE, 5)
-		}
+		text := plusMinus(m, document.FormatChange(m.Value, 5), 5)
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
 			b.yearCell(y), median(is.GeneDiversity, document.FormatDiversity), median(with.GeneDiversity, document.FormatDiversity), {Text: text, Value: m.Value},
 		}})
