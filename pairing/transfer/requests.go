@@ -56,8 +56,9 @@ type Judged struct {
 	Timing  pairing.Timing // of the move asked for
 	Waiting *pairing.Word  // a person is still to decide on it; nil if nobody said so
 
-	// Group numbers those that exclude each other, from 1; 0 of a request that
-	// stands alone. Preferred marks the one of a group that has more for it.
+	// Group numbers those that exclude each other, from 1, where one of them can be
+	// granted; 0 of a request that stands alone and of one that is met. Preferred
+	// marks the one of a group that has most for it, among those that are granted.
 	Group     int
 	Preferred bool
 
@@ -404,33 +405,91 @@ func before(a, b *Judged) int {
 // for more places than there are.
 func (j *judge) group(desk *Desk) {
 	all := desk.Requests
-	of := make([]int, len(all)) // the first request of its group
-	for k := range of {
-		of[k] = k
-	}
-	first := func(k int) int {
-		for of[k] != k {
-			of[k] = of[of[k]]
-			k = of[k]
+	sets := newExclusions(len(all))
+	shareBirds(all, sets)
+	j.sharePlaces(all, sets)
+	desk.Groups = sets.number(all)
+	slices.SortStableFunc(all, func(a, b Judged) int {
+		if a.Group == 0 || b.Group == 0 {
+			return cmp.Or(cmp.Compare(b.Group, a.Group), cmp.Compare(a.order, b.order))
 		}
-		return k
+		return cmp.Or(cmp.Compare(a.Group, b.Group), before(&a, &b))
+	})
+}
+
+// exclusions are sets of requests that exclude each other, by their places: each
+// holds one before it in its set, the first of a set itself.
+type exclusions []int
+
+func newExclusions(n int) exclusions {
+	e := make(exclusions, n)
+	for k := range e {
+		e[k] = k
 	}
-	join := func(a, b int) {
-		a, b = first(a), first(b)
-		of[max(a, b)] = min(a, b)
+	return e
+}
+
+// first returns the first request of the set that one is in.
+func (e exclusions) first(k int) int {
+	for e[k] != k {
+		e[k] = e[e[k]]
+		k = e[k]
 	}
-	asked := map[int]int{} // by bird: a request for it, or for it as a mate
+	return k
+}
+
+// join makes one set of those that two requests are in.
+func (e exclusions) join(a, b int) {
+	a, b = e.first(a), e.first(b)
+	e[max(a, b)] = min(a, b)
+}
+
+// number numbers the sets of several in which one can be granted, as else there is
+// nothing to choose, marks the best of each and returns how many they are.
+func (e exclusions) number(all []Judged) (groups int) {
+	members := map[int][]*Judged{}
 	for k := range all {
+		members[e.first(k)] = append(members[e.first(k)], &all[k])
+	}
+	for k := range all {
+		m := members[k]
+		if len(m) < 2 {
+			continue
+		}
+		if best := slices.MinFunc(m, before); best.yes() {
+			groups++
+			best.Preferred = true
+			for _, x := range m {
+				x.Group = groups
+			}
+		}
+	}
+	return groups
+}
+
+// shareBirds joins requests for one bird, be it as the one to move or as a mate. One
+// that is met asks for nothing any more.
+func shareBirds(all []Judged, sets exclusions) {
+	asked := map[int]int{} // by bird: a request for it
+	for k := range all {
+		if all[k].Answer == Met {
+			continue
+		}
 		for _, bird := range [2]int{all[k].Bird, all[k].Partner} {
 			if bird < 0 {
 				continue
 			}
 			if other, known := asked[bird]; known {
-				join(k, other)
+				sets.join(k, other)
 			}
 			asked[bird] = k
 		}
 	}
+}
+
+// sharePlaces joins requests that are granted for more birds of a sex than there are
+// places for at an institution; those that find none hang on the others.
+func (j *judge) sharePlaces(all []Judged, sets exclusions) {
 	type room struct {
 		to  string
 		sex studbook.Sex
@@ -453,36 +512,11 @@ func (j *judge) group(desk *Desk) {
 		}
 		slices.SortFunc(asking, func(a, b int) int { return before(&all[a], &all[b]) })
 		for n, k := range asking {
-			join(asking[0], k)
-			if n < max(1, places) {
-				continue
+			sets.join(asking[0], k)
+			if n >= max(1, places) {
+				all[k].Conditions = append(all[k].Conditions, pairing.Reason{Code: OtherRequest, To: r.to})
+				all[k].Answer = AgreeIf
 			}
-			x := &all[k]
-			why := pairing.Reason{Code: OtherRequest, To: r.to}
-			x.Conditions = append(x.Conditions, why)
-			x.Answer = AgreeIf
 		}
 	}
-	members := map[int][]int{}
-	for k := range all {
-		members[first(k)] = append(members[first(k)], k)
-	}
-	for k := range all {
-		// Where nothing can be granted there is nothing to choose.
-		open := slices.ContainsFunc(members[k], func(i int) bool { return all[i].Answer != Refuse })
-		if m := members[k]; len(m) > 1 && open {
-			desk.Groups++
-			slices.SortFunc(m, func(a, b int) int { return before(&all[a], &all[b]) })
-			for _, i := range m {
-				all[i].Group = desk.Groups
-			}
-			all[m[0]].Preferred = true
-		}
-	}
-	slices.SortStableFunc(all, func(a, b Judged) int {
-		if a.Group == 0 || b.Group == 0 {
-			return cmp.Or(cmp.Compare(b.Group, a.Group), cmp.Compare(a.order, b.order))
-		}
-		return cmp.Or(cmp.Compare(a.Group, b.Group), before(&a, &b))
-	})
 }

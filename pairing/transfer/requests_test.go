@@ -123,6 +123,16 @@ func TestRequestsThatAreMet(t *testing.T) {
 		answers = append(answers, x.Answer)
 	}
 	assert.ElementsMatch(t, []RequestAnswer{Met, Refuse, Refuse}, answers)
+
+	// What is met excludes nothing, and where nothing is granted there is nothing to choose.
+	f = hand()
+	f["moves.csv"] = "id,date,from,to\nSIS1,2026-08-15,C,A\n"
+	f["requests.csv"] = "bird,to,partner,asked_by,date\nSIS1,A,,,2026-08-01\nSIS1,B,MB,,2026-08-01\n"
+	assert.Equal(t, []string{"SIS1 A: met, same_place", "SIS1 B: better this instead, mates_own"}, lines(judged(t, f)))
+	f["requests.csv"] += "F1,B,MB,,2026-08-01\n"
+	assert.Equal(t, []string{
+		"F1 B: agree, decisions_move group 1 first", "SIS1 B: better this instead, mates_own group 1", "SIS1 A: met, same_place",
+	}, lines(judged(t, f)))
 }
 
 // TestConditionsOfRequests: a permit, a full place, a hold that ends.
