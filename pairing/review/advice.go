@@ -78,10 +78,15 @@ func (r *PairReview) barred(codes ...pairing.Code) bool {
 	return slices.ContainsFunc(r.Barred, func(x pairing.Reason) bool { return x.Is(codes...) })
 }
 
+// kin reports whether the two are too closely related to breed.
+func (r *PairReview) kin() bool {
+	return r.barred(pairing.CloseKin, pairing.IsParent, pairing.AreKin)
+}
+
 // decide sets the action and says why.
 func (r *PairReview) decide(p *pairing.Programme) {
 	because := func(code pairing.Code, count int) { r.Why = append(r.Why, pairing.Reason{Code: code, Count: count}) }
-	kin, infertile := r.barred(pairing.CloseKin, pairing.IsParent, pairing.AreKin), r.barred(pairing.NeverFertile)
+	kin, infertile := r.kin(), r.barred(pairing.NeverFertile)
 	failed := r.FailedSeasons >= failedSeasons && !infertile
 	hatches := r.Role == pairing.Planned || r.Role == pairing.Reserve
 	switch {

@@ -1,6 +1,7 @@
 package review
 
 import (
+	"cmp"
 	"slices"
 
 	"pairwright/pairing"
@@ -22,6 +23,12 @@ type Decided struct {
 	Why      []pairing.Reason
 }
 
+// LeftOut is how many things of a kind a review has no line for.
+type LeftOut struct {
+	What  What // of the first of them
+	Count int
+}
+
 // A review has at most decisionsMost lines of what to do, and of one kind more than
 // decisionsEach only where other kinds leave room.
 const (
@@ -29,8 +36,8 @@ const (
 	decisionsEach = 3
 )
 
-// decisions are what follows from the review.
-func (r *Review) decisions() []Decided {
+// decisions are what follows from the review, and what of it there is no line for.
+func (r *Review) decisions() ([]Decided, []LeftOut) {
 	var unsexed []int
 	for _, b := range r.Birds {
 		if b.Action == FindSex {
@@ -43,7 +50,8 @@ func (r *Review) decisions() []Decided {
 // Decisions gathers what follows from the plan of a colony, by kind: eggs that lie
 // there now, moves to ask for, new pairs, the pairs that hatch, pairs to part on a
 // person's word, pairs to examine, birds to sex, young birds to place, gaps in
-// parentage to test, kin among founders to write down. pairs are those of Pairs, moves those of the colony or nil.
+// parentage to test, kin among founders to write down; of one kind what is worth most
+// or presses most first. pairs are those of Pairs, moves those of the colony or nil.
 func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, list *transfer.List, unsexed []int, gaps []pairing.Gap) [][]Decided {
 	// Before pairs form: sex and parentage must be known to pair a bird.
 	soon := studbook.Day(0)
@@ -126,8 +134,22 @@ func toHatch(p *pairing.Programme, plan *pairing.Plan) Decided {
 	return hatch
 }
 
-// toChange are the pairs to bring together, to part on a person's word, and to examine.
+// toChange are the pairs to bring together, to part on a person's word, and to examine:
+// those worth more first, and of those to part what people agreed on, then close kin.
 func toChange(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, soon studbook.Day) (bonds, part, examine []Decided) {
+	settled := func(x *PairReview) int {
+		switch {
+		case x.Kind == pairing.BondReleased:
+			return 0
+		case x.kin():
+			return 1
+		}
+		return 2
+	}
+	pairs = slices.Clone(pairs)
+	slices.SortStableFunc(pairs, func(a, b PairReview) int {
+		return cmp.Or(settled(&a)-settled(&b), cmp.Compare(b.PartingWorth, a.PartingWorth), cmp.Compare(b.AheadOf, a.AheadOf))
+	})
 	for k := range pairs {
 		x := &pairs[k]
 		one := Decided{Birds: birds(p, x.Female, x.Male), Why: x.Why}
@@ -148,10 +170,10 @@ func toChange(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, soon
 	return bonds, part, examine
 }
 
-// toTest are the first gaps in parentage that somebody could fill, or that DNA has filled.
+// toTest are the gaps in parentage that somebody could fill, or that DNA has filled.
 func toTest(p *pairing.Programme, gaps []pairing.Gap, soon studbook.Day) (test []Decided) {
 	for k := range gaps {
-		if g := &gaps[k]; len(test) < decisionsEach && (len(g.Possible) > 0 || len(g.Named) > 0) {
+		if g := &gaps[k]; len(g.Possible) > 0 || len(g.Named) > 0 {
 			why := pairing.Reason{Code: GenesBehind, Value: g.Share, Count: len(g.Possible)}
 			x := Decided{What: TestParent, Birds: birds(p, g.Bird), Parent: g.Sex, By: soon, Why: []pairing.Reason{why}}
 			if parent, found := g.DNA.Found(); found {
@@ -186,20 +208,22 @@ func said(p *pairing.Programme, d *pairing.Decision, b int, why pairing.Reason) 
 }
 
 // most takes decisionsMost lines of all kinds, in their order: decisionsEach of
-// each kind, then more of the first ones.
-func most(kinds [][]Decided) []Decided {
+// each kind, then more of the first ones; and counts the others.
+func most(kinds [][]Decided) (out []Decided, left []LeftOut) {
 	take := make([]int, len(kinds))
-	left := decisionsMost
+	room := decisionsMost
 	for _, each := range []int{decisionsEach, decisionsMost} {
 		for k := range kinds {
-			more := min(left, min(each, len(kinds[k]))-take[k])
+			more := min(room, min(each, len(kinds[k]))-take[k])
 			take[k] += more
-			left -= more
+			room -= more
 		}
 	}
-	var out []Decided
-	for k := range kinds {
-		out = append(out, kinds[k][:take[k]]...)
+	for k, kind := range kinds {
+		out = append(out, kind[:take[k]]...)
+		if n := len(kind) - take[k]; n > 0 {
+			left = append(left, LeftOut{kind[take[k]].What, n})
+		}
 	}
-	return out
+	return out, left
 }

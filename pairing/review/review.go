@@ -65,8 +65,9 @@ type Review struct {
 	Plan    *pairing.Plan
 	PlanWhy pairing.NeedReason
 	// Decisions are what follows from all of it, the most consequential first, at
-	// most decisionsMost.
+	// most decisionsMost; LeftOut counts by kind what there is no line for.
 	Decisions []Decided
+	LeftOut   []LeftOut
 	// LastYear is what was advised on the day of the last review and what became
 	// of it; nil where the colony had no bird then.
 	LastYear *LastYear
@@ -144,7 +145,7 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	if r.Kinship, err = kinship(ctx, p, r.Birds); err != nil {
 		return nil, err
 	}
-	r.Decisions = r.decisions()
+	r.Decisions, r.LeftOut = r.decisions()
 	r.Glances = r.atAGlance().judged(p)
 	return r, ctx.Err()
 }

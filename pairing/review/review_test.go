@@ -247,9 +247,37 @@ func TestReviewAgreesWithOtherAnswers(t *testing.T) {
 		assert.Equal(t, moves, r.Transfers)
 		assert.NotEmpty(t, r.Decisions)
 		assert.LessOrEqual(t, len(r.Decisions), 12)
+		worth := map[*studbook.Bird]float64{}
+		for _, x := range r.Pairs {
+			if x.Kind == pairing.BondKept && len(x.Barred) == 0 {
+				worth[&p.Book.Birds[x.Female]] = x.PartingWorth
+			}
+		}
+		listed, last := map[review.What]int{}, math.Inf(1)
 		for _, x := range r.Decisions {
 			assert.NotEmpty(t, x.Birds, x.What)
+			listed[x.What]++
+			if x.What == review.PartPair && worth[x.Birds[0]] > 0 {
+				assert.LessOrEqual(t, worth[x.Birds[0]], last, "what is worth most stands first")
+				last = worth[x.Birds[0]]
+			}
 		}
+		left := 0
+		for _, x := range r.LeftOut {
+			if left += x.Count; x.What == review.PartPair {
+				listed[x.What] += x.Count
+			}
+		}
+		if left > 0 {
+			assert.Len(t, r.Decisions, 12, "nothing is left out while there is room")
+		}
+		parted := 0
+		for _, x := range r.Pairs {
+			if x.Action == review.Part {
+				parted++
+			}
+		}
+		assert.Equal(t, parted, listed[review.PartPair], "each pair to part has its line or is counted")
 
 		contributions := 0.0
 		for _, f := range r.Founders {

@@ -25,6 +25,7 @@ type ReviewAnswer struct {
 	Unpaired    []BestMates        `json:"unpaired"`
 	Plan        PlanAnswer         `json:"plan"`
 	Decisions   []DecisionAnswer   `json:"decisions"`
+	LeftOut     []DecisionsLeftOut `json:"decisions_left_out"`
 	LastYear    []ResultAnswer     `json:"last_year"`
 	Calibration *CalibrationAnswer `json:"calibration"`
 	Deaths      *DeathsAnswer      `json:"deaths_last_year"`
@@ -41,6 +42,12 @@ type DecisionAnswer struct {
 	What string  `json:"what"`
 	By   *string `json:"by"`
 	Why  string  `json:"why"`
+}
+
+// DecisionsLeftOut is how many decisions of a kind are not among those listed.
+type DecisionsLeftOut struct {
+	What  string `json:"what"`
+	Count int    `json:"count"`
 }
 
 // DeathsAnswer holds the deaths expected a year ago of the programme's birds against
@@ -492,7 +499,10 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 			Hatched: counted(s.Hatched), Fledged: counted(s.Fledged), FailedSeasons: x.FailedSeasons, Why: report.PairWhy(p, x),
 		})
 	}
-	out.Decisions = []DecisionAnswer{}
+	out.Decisions, out.LeftOut = []DecisionAnswer{}, []DecisionsLeftOut{}
+	for _, x := range r.LeftOut {
+		out.LeftOut = append(out.LeftOut, DecisionsLeftOut{string(x.What), x.Count})
+	}
 	for k := range r.Decisions {
 		x := &r.Decisions[k]
 		out.Decisions = append(out.Decisions, DecisionAnswer{report.DecisionWho(x), report.DecisionWhat(p, x), day(x.By), report.DecisionWhy(p, x)})

@@ -228,6 +228,7 @@ func (b *reviewBuilder) decisions() {
 		x := &b.r.Decisions[k]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: DecisionWho(x)}, {Text: Capital(DecisionWhat(b.p, x))}, {Text: decisionBy(x)}, {Text: Capital(DecisionWhy(b.p, x))}}})
 	}
+	t.More = leftOutText(b.r.LeftOut)
 	b.section("What is to be decided", t)
 }
 

@@ -273,6 +273,37 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 	return pairWhy(p, r)
 }
 
+// leftOutKinds say how the kinds of things to decide are counted, and which section of
+// the review, or which command, has all of them.
+var leftOutKinds = map[review.What][3]string{
+	review.ReplaceEggs:   {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
+	review.CandleEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
+	review.FosterEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
+	review.MoveBird:      {"bird to move", "birds to move", "Transfers to ask for"},
+	review.BondPair:      {"new pair to bring together", "new pairs to bring together", "Pairs"},
+	review.PartPair:      {"pair to part", "pairs to part", "Pairs"},
+	review.ExaminePair:   {"pair to examine", "pairs to examine", "Pairs"},
+	review.SexBird:       {"bird to sex", "birds to sex", "The birds"},
+	review.PlaceYoung:    {"young bird to place", "young birds to place", "Plan for the next season"},
+	review.TestParent:    {"parent to find out", "parents to find out", "Appendix: gaps in parentage"},
+	review.RecordParent:  {"parent to find out", "parents to find out", "Appendix: gaps in parentage"},
+	review.RecordKinship: {"kinship of two founders to write down", "kinships of founders to write down", "parents --founder-kin"},
+}
+
+// leftOutText names what the list of things to decide has no line for, and where it
+// stands; "" where that is nothing.
+func leftOutText(left []review.LeftOut) string {
+	var say []string
+	for _, x := range left {
+		kind := leftOutKinds[x.What]
+		say = append(say, fmt.Sprintf("%s: see %s", document.FormatThings(x.Count, "more "+kind[0], "more "+kind[1]), kind[2]))
+	}
+	if len(say) == 0 {
+		return ""
+	}
+	return "And " + strings.Join(say, "; ")
+}
+
 // MissingTexts says what a review cannot say, or not surely.
 func MissingTexts(r *review.Review) []string {
 	say := []string{}
