@@ -128,7 +128,8 @@ func (b *Board) add(what review.What, due studbook.Day, birds ...int) *Task {
 }
 
 // howFar settles what is on file about a move. One that nobody has agreed
-// on yet is to be settled so early that the permit for its border can still come.
+// on yet is to be settled so early that the journey can be prepared and the permit for
+// its border can still come.
 func (b *Board) howFar(t *Task, d *pairing.Decision) {
 	p := b.Programme
 	mover, _ := p.Book.Index(t.Birds[0].ID)
@@ -141,8 +142,8 @@ func (b *Board) howFar(t *Task, d *pairing.Decision) {
 	case slices.ContainsFunc(p.Book.Requests, func(q studbook.Request) bool { return q.Bird == t.Birds[0].ID && q.To == t.To }):
 		t.Asked = IsAsked
 	}
-	if _, weeks := p.Border(t.From, t.To); weeks > 0 {
-		t.Due = max(p.Book.AsOf, t.By-studbook.Day(7*weeks))
+	if t.AgreeBy != 0 {
+		t.Due = max(p.Book.AsOf, t.AgreeBy)
 	}
 }
 

@@ -20,7 +20,10 @@ type Decided struct {
 	Parent   studbook.Sex // TestParent, RecordParent: of the parent that is not known
 	Count    int          // HatchChicks: the chicks that may hatch of them
 	By       studbook.Day // 0 where no day presses
-	Why      []pairing.Reason
+	// AgreeBy is, of MoveBird and PlaceYoung, by when the move is to be agreed on and its
+	// permit applied for; see transfer.Listed.AgreeBy.
+	AgreeBy studbook.Day
+	Why     []pairing.Reason
 }
 
 // LeftOut is how many things of a kind a review has no line for.
@@ -104,7 +107,7 @@ func onEggs(p *pairing.Programme, plan *pairing.Plan) (eggs []Decided) {
 func toMove(p *pairing.Programme, plan *pairing.Plan, moves []transfer.Listed) (out []Decided) {
 	for _, m := range moves {
 		pair := &m.Pairs[0]
-		out = append(out, Decided{What: MoveBird, Birds: birds(p, m.Mover(), pair.Mate(m.Mover())), From: m.Moves[0].From, To: m.Moves[0].To, By: m.Timing.Latest,
+		out = append(out, Decided{What: MoveBird, Birds: birds(p, m.Mover(), pair.Mate(m.Mover())), From: m.Moves[0].From, To: m.Moves[0].To, By: m.LeaveBy(), AgreeBy: m.AgreeBy(),
 			Why: said(p, plan.Decision, m.Mover(), pairing.Reason{Code: AheadOf, Value: pair.Figures.AheadOf})})
 	}
 	return out
@@ -113,7 +116,7 @@ func toMove(p *pairing.Programme, plan *pairing.Plan, moves []transfer.Listed) (
 // toPlace are young birds that should be elsewhere when they come of age.
 func toPlace(p *pairing.Programme, young []transfer.Listed) (out []Decided) {
 	for _, m := range young {
-		x := Decided{What: PlaceYoung, Birds: birds(p, m.Mover()), From: m.Young.From, To: m.Young.To, By: m.Young.When}
+		x := Decided{What: PlaceYoung, Birds: birds(p, m.Mover()), From: m.Young.From, To: m.Young.To, By: m.LeaveBy(), AgreeBy: m.AgreeBy()}
 		if m.Young.Mate >= 0 {
 			x.Birds = append(x.Birds, &p.Book.Birds[m.Young.Mate])
 		}

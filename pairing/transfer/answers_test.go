@@ -451,3 +451,35 @@ func TestPromisedToEachOther(t *testing.T) {
 	}
 	assert.Equal(t, []string{"C0736 C0893", "C0782 C0772"}, promised)
 }
+
+// TestAgreeByIsTheSameDay: the list says by when a move is to be agreed on as its
+// request does; what people have agreed on needs no day.
+func TestAgreeByIsTheSameDay(t *testing.T) {
+	f := hand()
+	f["institutions.csv"] = "code,country,spaces_f,spaces_m,permit_weeks\nA,XA,2,1,4\nB,XB,1,1,6\nC,XC,0,0,\n"
+	listed := func() map[string]*Listed {
+		p := f.programme(t)
+		list, err := Moves(t.Context(), p, decide(t, p), "")
+		require.NoError(t, err)
+		out := map[string]*Listed{}
+		for k := range list.Moves {
+			m := &list.Moves[k]
+			out[p.Book.Birds[m.Mover()].ID] = m
+		}
+		return out
+	}
+	all := listed()
+	require.NotEmpty(t, all)
+	for id, m := range all {
+		c := found(t, f, Question{Bird: id, To: m.Moves[0].To})
+		answer, journey := c.AnswerBy()
+		assert.Equal(t, answer, m.AgreeBy(), id)
+		assert.Equal(t, journey, m.LeaveBy(), id)
+		assert.Equal(t, m.LeaveBy()-studbook.Day(max(28, 7*m.Moves[0].PermitWeeks)), m.AgreeBy(), id)
+	}
+	f["decisions.csv"] = "date,what,birds,to,decision,by,until,reason\n2026-09-20,move,F1;MB,B,agreed,the committee,,\n"
+	agreed := listed()["F1"]
+	require.NotNil(t, agreed)
+	assert.True(t, agreed.Agreed)
+	assert.Zero(t, agreed.AgreeBy())
+}

@@ -57,23 +57,30 @@ type Case struct {
 // source).
 const PreparationDays = 28
 
+// AgreeBy returns the last day on which a move that must be made by a day is to be
+// agreed on, and its permit applied for, to leave time to prepare the journey. It may
+// have passed.
+func (m *Move) AgreeBy(latest studbook.Day) studbook.Day {
+	days := PreparationDays
+	if m.Abroad {
+		days = max(days, 7*m.PermitWeeks)
+	}
+	return latest - studbook.Day(days)
+}
+
 // AnswerBy returns the last day on which an answer leaves time to prepare each
 // journey of Best, and the last day of the first of them to end; 0 where no day to
 // travel is known. Either may have passed.
 func (c *Case) AnswerBy() (answer, journey studbook.Day) {
 	for k, m := range c.Best.Moves {
 		latest := c.Timing[k].Latest
-		if c.Young != nil && latest == 0 {
+		if c.Young != nil { // it may travel in any season before
 			latest = c.Young.When
 		}
 		if latest == 0 {
 			continue
 		}
-		days := PreparationDays
-		if m.Abroad {
-			days = max(days, 7*m.PermitWeeks)
-		}
-		if by := latest - studbook.Day(days); answer == 0 || by < answer {
+		if by := m.AgreeBy(latest); answer == 0 || by < answer {
 			answer = by
 		}
 		if journey == 0 || latest < journey {

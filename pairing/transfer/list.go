@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
 )
 
 // List is what the season's decision moves: of one colony, or of the programme.
@@ -29,6 +30,26 @@ type Listed struct {
 	*Option
 	Timing pairing.Timing
 	Young  *pairing.Young
+	Agreed bool // people have agreed on it
+}
+
+// LeaveBy returns the last day on which the bird can leave: of a young bird that on
+// which it should be elsewhere; 0 where none is known.
+func (l *Listed) LeaveBy() studbook.Day {
+	if l.Young != nil {
+		return l.Young.When
+	}
+	return l.Timing.Latest
+}
+
+// AgreeBy returns the last day on which the move is to be agreed on and its permit
+// applied for; 0 where people have agreed on it, or no day to leave is known. It may have
+// passed.
+func (l *Listed) AgreeBy() studbook.Day {
+	if l.Agreed || l.LeaveBy() == 0 {
+		return 0
+	}
+	return l.Moves[0].AgreeBy(l.LeaveBy())
 }
 
 // Mover returns the bird that travels.
@@ -47,10 +68,14 @@ func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colon
 	n := &network{p: p, d: d, ranker: ranker}
 	out := &List{Colony: colony, LeastGain: d.LeastGain}
 	concerns := func(m Move) bool { return colony == "" || m.From == colony || m.To == colony }
+	sent := func(m Move) bool {
+		return slices.ContainsFunc(d.Sent(), func(s pairing.PlannedMove) bool { return s.Bird == m.Bird && s.To == m.To })
+	}
 	moves := n.decidedMoves(colony)
 	for _, o := range moves {
 		if m := &o.Moves[0]; concerns(*m) {
-			out.Moves = append(out.Moves, Listed{Option: o, Timing: p.Timing(m.Bird, m.From, m.To)})
+			bond, _ := d.BondOf(m.Bird)
+			out.Moves = append(out.Moves, Listed{Option: o, Timing: p.Timing(m.Bird, m.From, m.To), Agreed: bond.Word != nil || sent(*m)})
 		}
 	}
 	for _, o := range n.rings(moves) {
@@ -65,7 +90,7 @@ func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colon
 	for k := range young {
 		if y := &young[k]; y.Leaves() {
 			if o := n.young(y); concerns(o.Moves[0]) {
-				out.Young = append(out.Young, Listed{Option: o, Timing: p.Timing(o.Moves[0].Bird, o.Moves[0].From, o.Moves[0].To), Young: y})
+				out.Young = append(out.Young, Listed{Option: o, Timing: p.Timing(o.Moves[0].Bird, o.Moves[0].From, o.Moves[0].To), Young: y, Agreed: sent(o.Moves[0])})
 			}
 		}
 	}
@@ -73,7 +98,7 @@ func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colon
 		paired := slices.ContainsFunc(moves, func(o *Option) bool { return o.Moves[0].Bird == m.Bird })
 		young := slices.ContainsFunc(young, func(y pairing.Young) bool { return y.Bird == m.Bird })
 		if one := n.move(leg{mover: m.Bird, from: m.From, to: m.To}); !paired && !young && concerns(one) {
-			out.Sent = append(out.Sent, Listed{Option: &Option{Way: Send, Moves: []Move{one}, Decided: true}, Timing: p.Timing(m.Bird, m.From, m.To)})
+			out.Sent = append(out.Sent, Listed{Option: &Option{Way: Send, Moves: []Move{one}, Decided: true}, Timing: p.Timing(m.Bird, m.From, m.To), Agreed: true})
 		}
 	}
 	return out, nil

@@ -42,6 +42,9 @@ type DecisionAnswer struct {
 	What string  `json:"what"`
 	By   *string `json:"by"`
 	Why  string  `json:"why"`
+	// AgreeBy is by when a move is to be agreed on and its permit applied for, null of
+	// other things and of a move that people have agreed on.
+	AgreeBy *string `json:"agree_by"`
 }
 
 // DecisionsLeftOut is how many decisions of a kind are not among those listed.
@@ -505,7 +508,7 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 	}
 	for k := range r.Decisions {
 		x := &r.Decisions[k]
-		out.Decisions = append(out.Decisions, DecisionAnswer{report.DecisionWho(x), report.DecisionWhat(p, x), day(x.By), report.DecisionWhy(p, x)})
+		out.Decisions = append(out.Decisions, DecisionAnswer{report.DecisionWho(x), report.DecisionWhat(p, x), day(x.By), report.DecisionWhy(p, x), day(x.AgreeBy)})
 	}
 	out.Young = youngJSON(p, r.Plan.Young)
 	var rankings []*pairing.Ranking

@@ -265,6 +265,7 @@ type TransferListed struct {
 	DistanceKM          *float64 `json:"distance_km"`
 	FreePlaces          *int     `json:"free_places"`
 	QuarantineDays      int      `json:"quarantine_days"`
+	AgreeBy             *string  `json:"agree_by"` // by when to agree and apply for the permit; null where people have agreed
 }
 
 // TransfersJSON returns the first moves and swaps of the list.
@@ -287,7 +288,7 @@ func TransferRows(p *pairing.Programme, l *transfer.List, top int) []TransferLis
 		row := TransferListed{
 			Rank: len(out) + 1, Kind: "mate", Bird: bird.ID, Sex: bird.Sex.String(), From: m.From, To: m.To,
 			Earliest: day(o.Timing.Earliest), Latest: day(o.Timing.Latest),
-			DistanceKM: known(m.Distance, m.Placed), FreePlaces: known(m.Spaces, m.Spaces >= 0), QuarantineDays: m.Quarantine,
+			DistanceKM: known(m.Distance, m.Placed), FreePlaces: known(m.Spaces, m.Spaces >= 0), QuarantineDays: m.Quarantine, AgreeBy: day(o.AgreeBy()),
 		}
 		switch y := o.Young; {
 		case y != nil:

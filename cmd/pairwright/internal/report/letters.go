@@ -47,14 +47,14 @@ func desk(p *pairing.Programme, parts []transfer.Part) []document.Section {
 		{Name: "Institution", Key: true}, deciding(document.Column{Name: "First day", Right: true}), {Name: "Sends", Unit: "birds", Right: true}, {Name: "Takes in", Unit: "birds", Right: true},
 		{Name: "New pairs", Right: true}, {Name: "Planned", Unit: "pairs", Right: true}, {Name: "Reserve", Unit: "pairs", Right: true}, {Name: "Expected", Unit: "chicks", Right: true}, {Name: "Young to send", Unit: "birds", Right: true},
 	}}
-	moves := &document.Table{Columns: []document.Column{{Name: "Bird", Key: true}, deciding(document.Column{Name: "Leave by"}), {Name: "From"}, {Name: "To"}, {Name: "For"}}}
+	moves := &document.Table{Columns: []document.Column{{Name: "Bird", Key: true}, agreeByColumn, deciding(document.Column{Name: "Leave by"}), {Name: "From"}, {Name: "To"}, {Name: "For"}}}
 	for k := range parts {
 		x := &parts[k]
 		first := document.Cell{Text: document.Unknown}
 		var days []studbook.Day
 		for _, m := range slices.Concat(x.Out, x.In) {
-			if m.Timing.Latest != 0 {
-				days = append(days, m.Timing.Latest)
+			if by := cmp.Or(m.AgreeBy(), m.LeaveBy()); by != 0 {
+				days = append(days, max(by, p.Book.AsOf))
 			}
 		}
 		for _, e := range x.Eggs {
@@ -84,7 +84,7 @@ func desk(p *pairing.Programme, parts []transfer.Part) []document.Section {
 				mate = p.Name(m.Pairs[0].Mate(m.Mover()))
 			}
 			moves.Rows = append(moves.Rows, document.Row{Cells: []document.Cell{
-				{Text: p.Name(m.Mover())}, word(document.FormatDay(m.Timing.Latest)), word(m.Moves[0].From), {Text: m.Moves[0].To}, {Text: mate},
+				{Text: p.Name(m.Mover())}, agreeByCell(p, m), word(document.FormatDay(m.Timing.Latest)), word(m.Moves[0].From), {Text: m.Moves[0].To}, {Text: mate},
 			}})
 		}
 	}
@@ -174,22 +174,35 @@ func partLead(part *transfer.Part) string {
 // task is one thing that an institution is asked to do.
 type task struct {
 	what, why string
-	by        studbook.Day // 0 where no day presses
+	by        studbook.Day     // 0 where no day presses
+	move      *transfer.Listed // of a bird; nil of other things
+}
+
+// first is the day that a task presses from: of a move that on which it is to be agreed
+// on, 0 where none is known.
+func (t *task) first() studbook.Day {
+	if t.move == nil {
+		return t.by
+	}
+	return cmp.Or(t.move.AgreeBy(), t.by)
 }
 
 // partSections are what is asked by when, then the pairs, and the birds alone.
 func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []document.Section {
 	var sections []document.Section
 	if tasks := partTasks(p, plan, part); len(tasks) > 0 {
-		t := &document.Table{Columns: []document.Column{deciding(document.Column{Name: "What to do", Key: true, Wide: true}), {Name: "By"}, {Name: "Why", Wide: true}}}
+		t := &document.Table{Columns: []document.Column{deciding(document.Column{Name: "What to do", Key: true, Wide: true}), agreeByColumn, {Name: "By"}, {Name: "Why", Wide: true}}}
 		for _, x := range tasks {
-			by := document.Unknown
+			agree, by := document.Cell{Text: document.Unknown}, document.Unknown
+			if x.move != nil {
+				agree = agreeByCell(p, x.move)
+			}
 			if x.by != 0 {
 				by = document.FormatDay(x.by)
 			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(x.what)}, {Text: by}, {Text: Capital(x.why)}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(x.what)}, agree, {Text: by}, {Text: Capital(x.why)}}})
 		}
-		sections = append(sections, document.Section{Title: "What is asked", Blocks: []document.Block{t}})
+		sections = append(sections, document.Section{Title: "What is asked", Blocks: []document.Block{withoutBlanks(t)}})
 	}
 	var breed, rest []*pairing.PlannedPair
 	for _, x := range part.Pairs {
@@ -273,7 +286,10 @@ func aloneBlocks(p *pairing.Programme, alone []*pairing.Alone) []document.Block 
 // no day comes last.
 func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []task {
 	var tasks []task
-	add := func(by studbook.Day, what, why string) { tasks = append(tasks, task{what, why, by}) }
+	add := func(by studbook.Day, what, why string) { tasks = append(tasks, task{what: what, why: why, by: by}) }
+	addMove := func(m *transfer.Listed, what, why string) {
+		tasks = append(tasks, task{what: what, why: why, by: m.LeaveBy(), move: m})
+	}
 	start, form := plan.Decision.Season.Start, p.PairsForm()
 	var hatch []string
 	for _, x := range part.Eggs {
@@ -289,11 +305,11 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 	}
 	for k := range part.Out {
 		m := &part.Out[k]
-		add(m.Timing.Latest, sendTask(p.Name(m.Mover()), p.Place(m.Moves[0].To)), moveWhy(p, plan, m))
+		addMove(m, sendTask(p.Name(m.Mover()), p.Place(m.Moves[0].To)), moveWhy(p, plan, m))
 	}
 	for k := range part.In {
 		m := &part.In[k]
-		add(m.Timing.Latest, fmt.Sprintf("%s, with %s of quarantine", takeInTask(p.Name(m.Mover()), p.Place(m.Moves[0].From)), document.FormatThings(m.Moves[0].Quarantine, "day", "days")), moveWhy(p, plan, m))
+		addMove(m, fmt.Sprintf("%s, with %s of quarantine", takeInTask(p.Name(m.Mover()), p.Place(m.Moves[0].From)), document.FormatThings(m.Moves[0].Quarantine, "day", "days")), moveWhy(p, plan, m))
 	}
 	for _, x := range part.Part {
 		add(0, "Part "+p.Name(x.Female)+" and "+p.Name(x.Male)+", between seasons", strings.Join(PlannedReasons(p, x), "; "))
@@ -317,25 +333,25 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 	}
 	for k := range part.YoungOut {
 		m := &part.YoungOut[k]
-		add(m.Young.When, sendTask(p.Name(m.Mover()), p.Place(m.Young.To)), youngWhy(p, m.Young))
+		addMove(m, sendTask(p.Name(m.Mover()), p.Place(m.Young.To)), youngWhy(p, m))
 	}
 	for k := range part.YoungIn {
 		m := &part.YoungIn[k]
-		add(m.Young.When, takeInTask(p.Name(m.Mover()), p.Place(m.Young.From)), youngWhy(p, m.Young))
+		addMove(m, takeInTask(p.Name(m.Mover()), p.Place(m.Young.From)), youngWhy(p, m))
 	}
 	slices.SortStableFunc(tasks, func(a, b task) int {
 		last := func(t task) int {
-			if t.by == 0 {
+			if t.first() == 0 {
 				return 1
 			}
 			return 0
 		}
-		return cmp.Or(last(a)-last(b), cmp.Compare(a.by, b.by))
+		return cmp.Or(last(a)-last(b), cmp.Compare(a.first(), b.first()))
 	})
 	return tasks
 }
 
-// moveWhy says what a move is for.
+// moveWhy says what a move is for, and what its permit takes.
 func moveWhy(p *pairing.Programme, plan *pairing.Plan, m *transfer.Listed) string {
 	text := "agreed, without a mate"
 	if len(m.Pairs) > 0 {
@@ -347,13 +363,23 @@ func moveWhy(p *pairing.Programme, plan *pairing.Plan, m *transfer.Listed) strin
 			text += "; " + saidText(&r)
 		}
 	}
-	return text
+	return text + permitText(m)
 }
 
-// youngWhy says what a young bird is wanted elsewhere for.
-func youngWhy(p *pairing.Programme, x *pairing.Young) string {
-	if x.Mate < 0 {
-		return "as was agreed"
+// youngWhy says what a young bird is wanted elsewhere for, and what its permit takes.
+func youngWhy(p *pairing.Programme, m *transfer.Listed) string {
+	text := "as was agreed"
+	if m.Young.Mate >= 0 {
+		text = p.Name(m.Young.Mate) + " would be its mate"
 	}
-	return p.Name(x.Mate) + " would be its mate"
+	return text + permitText(m)
+}
+
+// permitText says how long the permit for a border takes; "" where none is needed.
+func permitText(m *transfer.Listed) string {
+	one := &m.Moves[0]
+	if !one.Abroad || one.PermitWeeks <= 0 {
+		return ""
+	}
+	return "; its permit takes " + document.FormatThings(one.PermitWeeks, "week", "weeks")
 }

@@ -698,9 +698,24 @@ func noMoveText(p *pairing.Programme, why string) string {
 	return "No move is needed: " + why + "."
 }
 
+// agreeByColumn heads by when moves are to be agreed on and their permits applied for;
+// agreeByCell says it of one.
+var agreeByColumn = document.Column{Name: "Agree and apply by"}
+
+func agreeByCell(p *pairing.Programme, m *transfer.Listed) document.Cell {
+	switch by := m.AgreeBy(); {
+	case m.Agreed:
+		return document.Cell{Text: "agreed"}
+	case by != 0 && by <= p.Book.AsOf:
+		return document.Cell{Text: "at once"}
+	default:
+		return word(document.FormatDay(by))
+	}
+}
+
 // agreedTable lists moves that people agreed on and that bring no pair together.
 func agreedTable(p *pairing.Programme, moves []transfer.Listed) *document.Table {
-	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, {Name: "From"}, {Name: "To"}, deciding(document.Column{Name: "Latest"}), {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
+	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, {Name: "From"}, {Name: "To"}, deciding(document.Column{Name: "Leave by"}), {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
 	for _, o := range moves {
 		m := o.Moves[0]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To},
@@ -710,12 +725,13 @@ func agreedTable(p *pairing.Programme, moves []transfer.Listed) *document.Table 
 }
 
 func moveTable(p *pairing.Programme, moves []transfer.Listed, top int) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Bird", Key: true}, sexColumn, {Name: "From"}, {Name: "To"}, {Name: "Mate"}, deciding(document.Column{Name: "Latest"}), {Name: "Verdict"}, {Name: "Ahead of", Unit: "% of pairs", Right: true},
+	t := &document.Table{Columns: []document.Column{{Name: "Bird", Key: true}, sexColumn, {Name: "From"}, {Name: "To"}, {Name: "Mate"}, agreeByColumn, deciding(document.Column{Name: "Leave by"}), {Name: "Verdict"}, {Name: "Ahead of", Unit: "% of pairs", Right: true},
 		{Name: "Chick's F", Right: true}, {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
-	for _, o := range moves[:min(top, len(moves))] {
+	for k := range moves[:min(top, len(moves))] {
+		o := &moves[k]
 		m, x := o.Moves[0], &o.Pairs[0].Figures
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To}, {Text: p.Name(o.Pairs[0].Mate(m.Bird))},
-			word(document.FormatDay(o.Timing.Latest)), {Text: string(x.Verdict)}, {Text: document.FormatOfHundred(x.AheadOf), Value: 100 * x.AheadOf}, kinshipCell(x.OffspringInbreeding), kmCell(m), countCell(m.Spaces)}})
+			agreeByCell(p, o), word(document.FormatDay(o.Timing.Latest)), {Text: string(x.Verdict)}, {Text: document.FormatOfHundred(x.AheadOf), Value: 100 * x.AheadOf}, kinshipCell(x.OffspringInbreeding), kmCell(m), countCell(m.Spaces)}})
 	}
 	t.More = leftOut(len(t.Rows), len(moves), "moves", "more with --top")
 	return t

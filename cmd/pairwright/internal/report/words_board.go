@@ -115,7 +115,11 @@ func TaskWhy(p *pairing.Programme, t *board.Task) string {
 	switch t.What {
 	case review.MoveBird:
 		if t.By != 0 && t.Due != t.By {
-			return "leaves by " + document.FormatDay(t.By)
+			return "leaves by " + document.FormatDay(t.By) + ": " + DecisionWhy(p, &t.Decided)
+		}
+	case review.PlaceYoung:
+		if t.Due != t.By {
+			return "to be there by " + document.FormatDay(t.By) + ": " + DecisionWhy(p, &t.Decided)
 		}
 	case board.SendBird:
 		return "decided so by people"

@@ -201,6 +201,8 @@ func recordKinship(why *pairing.Reason, they, kinship string) string {
 // decisionBy says by when.
 func decisionBy(x *review.Decided) string {
 	switch {
+	case x.AgreeBy != 0:
+		return fmt.Sprintf("%s; agree by %s", document.FormatDay(x.By), document.FormatDay(x.AgreeBy))
 	case x.By != 0:
 		return document.FormatDay(x.By)
 	case x.What == review.PartPair:
