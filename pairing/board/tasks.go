@@ -53,8 +53,11 @@ const (
 // WeekDays is how far a board looks ahead for what is to be done at once.
 const WeekDays = 7
 
-// ThisWeek reports whether a task falls into the week that begins today, or is overdue.
+// ThisWeek reports whether a task falls into the week that begins today, or is overdue; see Overdue.
 func (t *Task) ThisWeek(today studbook.Day) bool { return t.Due != 0 && t.Due < today+WeekDays }
+
+// Overdue reports whether a task should have been done before today.
+func (t *Task) Overdue(today studbook.Day) bool { return t.Due != 0 && t.Due < today }
 
 // fillTasks gathers what is to be done: what the review has of it but for the season's
 // broods, partings that nobody has agreed on and gaps in parentage, and what falls

@@ -27,12 +27,15 @@ func BoardDocument(b *board.Board) *document.Document {
 			d.Sections = append(d.Sections, document.Section{Title: title, Blocks: append([]document.Block{t}, more...)})
 		}
 	}
-	week, later := taskTable(b, true), taskTable(b, false)
+	today := p.Book.AsOf
+	overdue := taskTable(b, func(t *board.Task) bool { return t.Overdue(today) })
+	week := taskTable(b, func(t *board.Task) bool { return t.ThisWeek(today) && !t.Overdue(today) })
+	add("Overdue", overdue)
 	if len(week.Rows) == 0 {
-		d.Sections = append(d.Sections, document.Section{Title: weekTitle(p), Blocks: []document.Block{document.Paragraph("Nothing falls due.")}})
+		d.Sections = append(d.Sections, document.Section{Title: WeekTitle(p), Blocks: []document.Block{document.Paragraph(NothingDue(len(overdue.Rows) > 0))}})
 	}
-	add(weekTitle(p), week)
-	add("After that", later)
+	add(WeekTitle(p), week)
+	add("After that", taskTable(b, func(t *board.Task) bool { return !t.ThisWeek(today) }))
 	add("Nests", nestTable(b), document.Paragraph(RestNote))
 	add("On hold", boardHolds(b))
 	d.Sections = append(d.Sections, document.Section{Title: "How it stands", Blocks: []document.Block{glanceFacts(b)}})
@@ -42,13 +45,22 @@ func BoardDocument(b *board.Board) *document.Document {
 	return d
 }
 
-func weekTitle(p *pairing.Programme) string {
+// WeekTitle heads what falls due in the week that begins today.
+func WeekTitle(p *pairing.Programme) string {
 	return "This week, until " + document.FormatDay(p.Book.AsOf+board.WeekDays-1)
+}
+
+// NothingDue says that nothing falls due in the week, but for what is overdue.
+func NothingDue(overdue bool) string {
+	if overdue {
+		return "Nothing else falls due."
+	}
+	return "Nothing falls due."
 }
 
 // boardLead counts the birds and what is to be done.
 func boardLead(b *board.Board) string {
-	n, week := len(b.Programme.Book.LivingAt(b.Colony)), 0
+	n, week, overdue := len(b.Programme.Book.LivingAt(b.Colony)), 0, 0
 	if n == 0 {
 		return "No bird lives in the colony on this day."
 	}
@@ -65,11 +77,17 @@ func boardLead(b *board.Board) string {
 		}
 	}
 	for k := range b.Tasks {
-		if b.Tasks[k].ThisWeek(b.Programme.Book.AsOf) {
+		switch t, today := &b.Tasks[k], b.Programme.Book.AsOf; {
+		case t.Overdue(today):
+			overdue++
+		case t.ThisWeek(today):
 			week++
 		}
 	}
 	text := fmt.Sprintf("%s: %s.", document.FormatThings(n, "bird", "birds"), document.FormatList(parts, 0))
+	if overdue > 0 {
+		text += " " + Capital(document.FormatThings(overdue, "thing is", "things are")) + " overdue."
+	}
 	if week > 0 {
 		text += " " + Capital(document.FormatThings(week, "thing is", "things are")) + " due this week."
 	}
@@ -80,15 +98,15 @@ func boardLead(b *board.Board) string {
 // time until another sheet hangs there.
 const laterDays = 365
 
-// taskTable lists what is to be done this week, or after it.
-func taskTable(b *board.Board, week bool) *document.Table {
+// taskTable lists what is to be done of some kind.
+func taskTable(b *board.Board, of func(*board.Task) bool) *document.Table {
 	t := &document.Table{Columns: []document.Column{
 		{Name: "By", Right: true}, deciding(document.Column{Name: "What to do", Wide: true}), {Name: "Nest"}, {Name: "Why", Wide: true}, {Name: "Done"},
 	}}
 	today, all := b.Programme.Book.AsOf, 0
 	for k := range b.Tasks {
 		x := &b.Tasks[k]
-		if x.ThisWeek(today) != week {
+		if !of(x) {
 			continue
 		}
 		if all++; x.Due > today+laterDays {

@@ -42,6 +42,7 @@ func boardPage(v *visit) (*view, error) {
 	d := report.BoardDocument(b)
 	page := boardOf{visit: v, Board: b, Document: d, Find: find, Rest: report.RestNote, Files: downloads(asked.Question, values)}
 	page.fill(find)
+	page.ThisWeek, page.Nothing = report.WeekTitle(b.Programme), report.NothingDue(len(page.Overdue) > 0)
 	if today := studbook.DayOf(time.Now().Date()); v.Day() == "" && !v.Example() && v.filesDay() < today {
 		page.Behind, page.Today = document.FormatDay(v.filesDay()), v.Link("/", "as-of", today.String())
 	}
@@ -55,6 +56,7 @@ type boardOf struct {
 	Board    *board.Board
 	Document *document.Document
 	Find     string
+	Overdue  []taskCard
 	Week     []taskCard
 	Later    []taskCard
 	Cards    []nestCard
@@ -62,7 +64,9 @@ type boardOf struct {
 	Files    []link
 	Figures  []report.Glance
 	Rest     string // what is asked of nests
-	Holds    []holdLine
+	// ThisWeek heads what falls due, and Nothing says that nothing does.
+	ThisWeek, Nothing string
+	Holds             []holdLine
 	// Behind is the day of a board that is not of today's, and Today the address of the
 	// one that is; "" where there is none.
 	Behind, Today string
@@ -80,7 +84,6 @@ type taskCard struct {
 	By, Nest  string
 	What, Why template.HTML
 	Record    link // where it is written down
-	Overdue   bool
 }
 
 // nestCard is a nest.
@@ -128,11 +131,14 @@ func (p *boardOf) fill(find string) {
 		t := &b.Tasks[k]
 		x := taskCard{
 			By: report.TaskBy(t), Nest: t.Nest, What: v.marked(report.Capital(report.TaskWhat(b.Colony, t))), Why: v.marked(report.Capital(report.TaskWhy(b.Programme, t))),
-			Record: p.recordOf(t), Overdue: t.Due != 0 && t.Due < today,
+			Record: p.recordOf(t),
 		}
-		if t.ThisWeek(today) {
+		switch {
+		case t.Overdue(today):
+			p.Overdue = append(p.Overdue, x)
+		case t.ThisWeek(today):
 			p.Week = append(p.Week, x)
-		} else {
+		default:
 			p.Later = append(p.Later, x)
 		}
 	}
