@@ -64,10 +64,13 @@ var States = []pairing.State{pairing.StateFree, pairing.StateBonded, pairing.Sta
 // New returns the board of a colony, as Programme.Colony gives its code, by a
 // decision. The error is ctx's.
 func New(ctx context.Context, d *pairing.Decision, p *pairing.Programme, colony string) (*Board, error) {
-	b := &Board{Programme: p, Colony: colony, Glances: review.Glances(p, colony)}
+	b := &Board{Programme: p, Colony: colony}
+	var err error
+	if b.Glances, err = review.Glances(ctx, p, colony); err != nil {
+		return nil, err
+	}
 	o := pairing.PlanOptions{Place: colony}
 	o.Chicks, b.Why = p.ChicksNeeded(colony, false)
-	var err error
 	if b.Plan, err = d.Plan(ctx, o); err != nil {
 		return nil, err
 	}

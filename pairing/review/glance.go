@@ -1,6 +1,8 @@
 package review
 
 import (
+	"context"
+
 	"pairwright/pairing"
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
@@ -38,7 +40,6 @@ type Glance struct {
 	InProgramme bool // of the programme; else of the colony
 	Now, Then   Number
 	Goal        Number
-	AtMost      bool // the goal is an upper limit
 	Standing    Standing
 	Margin      Number // by how much it is better than the goal; below 0 worse
 }
@@ -53,15 +54,8 @@ func (g Glance) judge(hasGoal, seasonRuns bool) Glance {
 		g.Standing = CannotSay
 	default:
 		margin := g.Now.Value - g.Goal.Value
-		if g.AtMost {
-			margin = -margin
-		}
 		g.Margin = number(margin, true)
-		nearer := g.Then.Known && g.Now.Value > g.Then.Value
-		if g.AtMost {
-			nearer = g.Then.Known && g.Now.Value < g.Then.Value
-		}
-		switch {
+		switch nearer := g.Then.Known && g.Now.Value > g.Then.Value; {
 		case margin >= 0:
 			g.Standing = OnCourse
 		case seasonRuns:
@@ -80,32 +74,47 @@ type seen struct {
 	whole                bool // the colony is the whole programme
 	now, before          *Figures
 	colony, colonyBefore *Figures
-	chicks, chicksBefore int // hatched in the colony since the last review, and before it
-	need                 Number
+	chicks, chicksBefore int    // hatched in the colony since the last review, and before it
+	wanted               Number // chicks that the time since the last review was to bring
 }
 
-func (r *Review) atAGlance() *seen {
+// wanted returns how many chicks were to hatch at a place from an earlier day on, by
+// Programme.Need of that day; not known where that is no year ago, or chicks of the
+// season were hatching then.
+func wanted(p, then *pairing.Programme, place string) Number {
+	n := then.Need(place, false)
+	if yearBefore(p.Book.AsOf) != then.Book.AsOf || n.Living == 0 || n.Aside > 0 {
+		return Number{}
+	}
+	return n.Chicks
+}
+
+func (r *Review) atAGlance(then *pairing.Programme) *seen {
 	return &seen{
 		whole: r.Whole, now: &r.ProgrammeGenetics.Figures, before: &r.Change.ProgrammeBefore, colony: &r.ColonyGenetics.Figures, colonyBefore: &r.Change.ColonyBefore,
-		chicks: r.Numbers.Colony.Breeding.Chicks, chicksBefore: r.Numbers.ChicksBefore, need: r.Numbers.Need.Chicks,
+		chicks: r.Numbers.Colony.Breeding.Chicks, chicksBefore: r.Numbers.ChicksBefore, wanted: wanted(r.Programme, then, r.Colony),
 	}
 }
 
 // Glances returns the figures at a glance of a review that was last held a year ago,
-// without the rest of it.
-func Glances(p *pairing.Programme, place string) []Glance {
+// without the rest of it. The error is ctx's.
+func Glances(ctx context.Context, p *pairing.Programme, place string) ([]Glance, error) {
 	x, since := newPool(p), yearBefore(p.Book.AsOf)
 	all, at := x.living(p.Book.Colony.At(since), place)
 	here := p.Population(p.Book.LivingAt(place))
 	now, colony, before, colonyBefore := x.measure(p.Living), x.measure(here), x.figures(all), x.figures(at)
 	s := &seen{
 		whole: here.Size() == p.Living.Size(), now: &now, before: &before, colony: &colony, colonyBefore: &colonyBefore,
-		need: p.Need(place, false).Chicks,
 	}
+	then, err := p.Earlier(ctx, since)
+	if err != nil {
+		return nil, err
+	}
+	s.wanted = wanted(p, then, place)
 	census := p.Census()
 	s.chicks = census.Breeding(demography.Scope(place), since, p.Book.AsOf).Chicks
 	s.chicksBefore = chicksBefore(p, census, place, since)
-	return s.judged(p)
+	return s.judged(p), nil
 }
 
 // chicksBefore counts the chicks hatched at a place in the time before the last
@@ -128,12 +137,13 @@ func (x *seen) judged(p *pairing.Programme) []Glance {
 	if !x.whole {
 		out = append(out, Glance{Measure: Birds, Now: count(colony.Size), Then: count(colonyBefore.Size)}.judge(false, false))
 	}
-	// What the colony hatched is judged by what would have held its level.
+	// Chicks are held against what was wanted of them when the time began, not against
+	// what is wanted next; F has no goal: the limit of it is for a pair.
 	out = append(out,
-		Glance{Measure: Chicks, InProgramme: x.whole, Now: count(x.chicks), Then: count(x.chicksBefore), Goal: x.need}.judge(true, p.Hatching()),
+		Glance{Measure: Chicks, InProgramme: x.whole, Now: count(x.chicks), Then: count(x.chicksBefore), Goal: x.wanted}.judge(true, p.Hatching()),
 		Glance{Measure: Birds, InProgramme: true, Now: count(x.now.Size), Then: count(x.before.Size), Goal: number(float64(set.GoalBirds), set.GoalBirds > 0)}.judge(set.GoalBirds > 0, false),
 		Glance{Measure: GeneDiversity, InProgramme: true, Now: x.now.GeneDiversity, Then: x.before.GeneDiversity, Goal: number(set.GoalGeneDiversity, true)}.judge(true, false),
-		Glance{Measure: MeanInbreeding, InProgramme: x.whole, Now: colony.MeanInbreeding, Then: colonyBefore.MeanInbreeding, Goal: number(set.PreferInbreeding, true), AtMost: true}.judge(true, false))
+		Glance{Measure: MeanInbreeding, InProgramme: x.whole, Now: colony.MeanInbreeding, Then: colonyBefore.MeanInbreeding}.judge(false, false))
 	if x.whole {
 		out = append(out, Glance{Measure: KnownAncestry, InProgramme: true, Now: x.now.KnownAncestry, Then: x.before.KnownAncestry}.judge(false, false))
 	}

@@ -136,6 +136,19 @@ func TestDeathsOfAYear(t *testing.T) {
 		assert.InDelta(t, float64(d.Living)-need.Expected.Value, d.Expected, 1e-12)
 		assert.Positive(t, d.Expected)
 		assert.Nil(t, review.NewDeaths(p, on(t, c, before-40)))
+
+		// Chicks are held against what was wanted of the year when it began.
+		glances, err := review.Glances(t.Context(), p, "P0")
+		require.NoError(t, err)
+		for _, g := range glances {
+			switch g.Measure {
+			case review.Chicks:
+				require.True(t, g.Goal.Known)
+				assert.Equal(t, on(t, c, before).Need("P0", false).Chicks, g.Goal)
+			case review.MeanInbreeding:
+				assert.Equal(t, review.NoGoal, g.Standing)
+			}
+		}
 	}
 }
 

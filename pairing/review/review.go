@@ -146,7 +146,7 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 		return nil, err
 	}
 	r.Decisions, r.LeftOut = r.decisions()
-	r.Glances = r.atAGlance().judged(p)
+	r.Glances = r.atAGlance(then).judged(p)
 	return r, ctx.Err()
 }
 

@@ -266,7 +266,6 @@ type GlanceAnswer struct {
 	Now      *float64 `json:"now"`
 	Then     *float64 `json:"last_review"`
 	Goal     *float64 `json:"goal"`
-	AtMost   bool     `json:"goal_is_upper_limit"`
 	Standing string   `json:"standing"`
 	Margin   *float64 `json:"margin"`
 }
@@ -554,7 +553,7 @@ func glancesJSON(glances []review.Glance) []GlanceAnswer {
 		if g.InProgramme {
 			of = "programme"
 		}
-		out = append(out, GlanceAnswer{string(g.Measure), of, g.Now.Ptr(), g.Then.Ptr(), g.Goal.Ptr(), g.AtMost, string(g.Standing), g.Margin.Ptr()})
+		out = append(out, GlanceAnswer{string(g.Measure), of, g.Now.Ptr(), g.Then.Ptr(), g.Goal.Ptr(), string(g.Standing), g.Margin.Ptr()})
 	}
 	return out
 }

@@ -238,7 +238,7 @@ func (b *reviewBuilder) atAGlance() {
 	t := glanceTable(b.r.Glances)
 	o := b.r.Outlook
 	b.section("How it stands", t, document.Paragraph(fmt.Sprintf(
-		"The goal is to keep %s of the founders' gene diversity for %d years from now; that for chicks is what must hatch next season to hold the colony at its present size; that for F is the limit preferred for planned chicks. Gene diversity is the share of the founders' genetic variety that the living still have; F, the inbreeding coefficient, is the chance that a bird has one gene of a founder twice. The appendix explains every term.",
+		"The goal is to keep %s of the founders' gene diversity for %d years from now; that for chicks is what had to hatch since the last review to hold the colony at its size of then. Gene diversity is the share of the founders' genetic variety that the living still have; F, the inbreeding coefficient, is the chance that a bird has one gene of a founder twice. The appendix explains every term.",
 		document.FormatPercent(o.Goal), o.Years)), b.pictureOf(len(b.r.History), b.diversityFigure))
 }
 
@@ -254,11 +254,7 @@ func glanceTable(glances []review.Glance) *document.Table {
 		}
 		goal := numberCell(g.Goal, m.write)
 		if g.Goal.Known {
-			word := "at least "
-			if g.AtMost {
-				word = "at most "
-			}
-			goal.Text = word + goal.Text
+			goal.Text = "at least " + goal.Text
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: m.name + " " + of}, {Text: string(g.Standing)}, numberCell(g.Now, m.write), numberCell(g.Then, m.write), goal}})
 	}
