@@ -153,8 +153,9 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 			return nil, err
 		}
 	}
+	rare := p.RareKinship()
 	for k := range b.pairs {
-		b.say(&b.pairs[k])
+		b.say(&b.pairs[k], rare)
 	}
 	b.order(out)
 	return out, ctx.Err()

@@ -13,7 +13,9 @@ import (
 // What a plan says of its pairs and birds.
 const (
 	// Of a pair; Birds are the female and the male.
-	RareGenes     Code = "rare_genes"       // Value the mean of their mean kinships, Other the programme's
+	RareGenes     Code = "rare_genes"       // Value the mean of their mean kinships, Other the programme's; see Programme.RareKinship
+	PairKinship   Code = "pair_kinship"     // the same of others
+	NotNeeded     Code = "not_needed"       // others that do more hatch the Count chicks that are wanted
 	ChickOf       Code = "chick_of_pair"    // Value F of a chick
 	PairMoves     Code = "pair_moves"       // Birds who moves, From and To
 	TooLate       Code = "too_late"         // to hatch any in the coming season, which their move leaves no time for: Count is the year of the season that they are together for
@@ -174,8 +176,23 @@ func (p *Programme) descends(node, ancestor int) bool {
 	return false
 }
 
-// say gives a pair its reasons.
-func (b *planning) say(x *PlannedPair) {
+// RareKinship returns the mean kinship up to which the genes of a pair are called rare,
+// the lower quartile of those of the living birds (common practice, no source); 0
+// without living birds.
+func (p *Programme) RareKinship() float64 {
+	var means []float64
+	for _, b := range p.Book.Living {
+		means = append(means, p.Living.MeanKinshipOf(p.node[b]))
+	}
+	if len(means) == 0 {
+		return 0
+	}
+	slices.Sort(means)
+	return means[(len(means)-1)/4]
+}
+
+// say gives a pair its reasons; rare is RareKinship.
+func (b *planning) say(x *PlannedPair, rare float64) {
 	p := b.p
 	mean, _ := p.Living.MeanKinship()
 	mk := (p.Living.MeanKinshipOf(p.node[x.Female]) + p.Living.MeanKinshipOf(p.node[x.Male])) / 2
@@ -185,7 +202,14 @@ func (b *planning) say(x *PlannedPair) {
 			x.Reasons = append(x.Reasons, w.Reason(p))
 		}
 	}
-	x.Reasons = append(x.Reasons, Reason{Code: RareGenes, Birds: both, Value: mk, Other: mean}, Reason{Code: ChickOf, Birds: both, Value: x.Kinship})
+	genes := PairKinship
+	if mk <= rare && mk < mean {
+		genes = RareGenes
+	}
+	if x.Role == Rest && x.Chance > 0 && len(x.Barred) == 0 && !x.Late && !x.Crowded && !b.d.own.whole() {
+		x.Reasons = append(x.Reasons, Reason{Code: NotNeeded, Birds: both, Count: b.o.Chicks})
+	}
+	x.Reasons = append(x.Reasons, Reason{Code: genes, Birds: both, Value: mk, Other: mean}, Reason{Code: ChickOf, Birds: both, Value: x.Kinship})
 	if m := x.Move; m != nil {
 		x.Reasons = append(x.Reasons, Reason{Code: PairMoves, Birds: p.birds(m.Bird), From: m.From, To: m.To})
 	}

@@ -93,7 +93,7 @@ type SparePair struct {
 // WeightedAnswer is weighted gene diversity before and after the season.
 type WeightedAnswer struct {
 	Now     *float64 `json:"now"`
-	Planned *float64 `json:"planned"`
+	Planned *float64 `json:"planned"` // if as many chicks as are wanted hatch, none of them failing
 	Bound   *float64 `json:"bound"`
 	Gap     *float64 `json:"gap"`
 }

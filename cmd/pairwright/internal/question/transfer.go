@@ -13,6 +13,7 @@ import (
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 	moves "pairwright/pairing/transfer"
+	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/exchange"
 )
 
@@ -63,14 +64,14 @@ func (q *transfer) check(a *Asked) error {
 	switch ending := strings.ToLower(filepath.Ext(a.Attach)); {
 	case slices.Contains([]string{".xls", ".xlsm", ".xlsb", ".ods", ".numbers", ".pdf", ".doc", ".docx", ".odt", ".html", ".md", ".json"}, ending):
 		return Usagef("rows cannot be attached as %s: name a file .xlsx for a workbook, or .csv for a table", ending)
-	case q.requests && (q.list || len(a.Birds) > 0 || q.to != "" || q.from != "" || q.partner != "" || a.Attach != "" || a.given("scope") || a.given("top") || a.Colony != ""):
-		return Usagef("requests takes no bird, no to, from, partner, list, scope, top and colony, and nothing to attach: it answers all that are on file")
+	case q.requests && q.beside(a, "list", "scope", "top", "colony") != "":
+		return Usagef("--requests answers all requests that are on file: leave out %s", q.beside(a, "list", "scope", "top", "colony"))
 	case (q.requests || q.list) && a.given("seed"):
 		return Usagef("seed is for the draws of possible pedigrees in a request for one bird: leave it out")
 	case q.requests:
 		return nil
-	case q.list && (len(a.Birds) > 0 || q.to != "" || q.from != "" || q.partner != "" || a.Attach != ""):
-		return Usagef("list takes no bird, no to, from and partner, and nothing to attach")
+	case q.list && q.beside(a) != "":
+		return Usagef("--list has all moves of the season's decision: leave out %s", q.beside(a))
 	case !q.list && len(a.Birds) == 0:
 		return Usagef("name one bird, ask for the list of all moves with --list, or for the answers to all requests with --requests")
 	case !q.list && (a.given("scope") || a.given("top")):
@@ -81,6 +82,21 @@ func (q *transfer) check(a *Asked) error {
 		return Usagef("the moves of the whole programme are of every colony: leave out the colony, or the scope")
 	}
 	return nil
+}
+
+// beside names what is given that goes with a request for one bird alone, and of some
+// other flags; "" where nothing is.
+func (q *transfer) beside(a *Asked, others ...string) string {
+	var given []string
+	for _, b := range a.Birds {
+		given = append(given, studbook.Shorten(b))
+	}
+	for _, key := range append([]string{"to", "from", "partner", "attach"}, others...) {
+		if a.given(key) {
+			given = append(given, "--"+key)
+		}
+	}
+	return document.FormatList(given, 0)
 }
 
 func (q *transfer) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {

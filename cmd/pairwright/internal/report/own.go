@@ -100,7 +100,7 @@ func OwnFigures(x, best *pairing.Plan) document.Facts {
 		{Name: "Gene diversity after the season", Value: six(x.ExpectedDiversity)},
 		{Name: "Mean F of the chicks", Value: f},
 		{Name: "Moves in the programme", Value: document.FormatCount(x.Decision.Moves)},
-		{Name: "Weighted by worth to the future", Value: six(x.ExpectedWeighted)},
+		{Name: "Weighted by worth to the future, to be expected", Value: six(x.ExpectedWeighted)},
 		{Name: "Short of the best by that, in millionths", Value: shortText(broods)},
 		{Name: "Worth of the new pairs, in millionths", Value: millionths(x.Decision.Sum)},
 		{Name: "New pairs short of the best, in millionths", Value: shortText(bonds)},

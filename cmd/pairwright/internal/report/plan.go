@@ -236,7 +236,12 @@ func pairTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 // pairKinshipText says what the mean kinship of a pair is measured by.
 func pairKinshipText(p *pairing.Programme) string {
 	mean, _ := p.Living.MeanKinship()
-	return "The mean kinship of a pair is how closely its two birds are related to all living birds, on average. That of the programme is " + document.FormatKinship(mean) + ": a pair below it carries rare genes."
+	text := "The mean kinship of a pair is how closely its two birds are related to all living birds, on average. That of the programme is " + document.FormatKinship(mean)
+	rare := p.RareKinship()
+	if rare >= mean {
+		return text + "."
+	}
+	return text + "; the genes of a pair are called rare up to " + document.FormatKinship(rare) + ", as low as those of the quarter of all living birds with the fewest relatives."
 }
 
 // roleTable has what the season asks of pairs, without the reasons.
@@ -293,9 +298,9 @@ func rowWhy(p *pairing.Programme, x *pairing.PlannedPair, alone bool) string {
 	for k := range x.Reasons {
 		switch r := &x.Reasons[k]; r.Code {
 		case pairing.ChickOf:
-		case pairing.RareGenes:
+		case pairing.RareGenes, pairing.PairKinship:
 			genes := "mean kinship"
-			if r.Value < r.Other {
+			if r.Is(pairing.RareGenes) {
 				genes = "rare genes: mean kinship"
 			}
 			genes += " " + document.FormatKinship(r.Value)
@@ -370,8 +375,9 @@ func worthFacts(plan *pairing.Plan) document.Facts {
 		{Name: "Gene diversity now", Value: six(plan.Now)},
 		{Name: "Expected after the season", Value: six(plan.ExpectedDiversity)},
 		{Name: "Weighted by worth to the future, now", Value: six(plan.WeightedNow)},
-		{Name: "With the planned chicks", Value: six(plan.Planned)},
-		{Name: "The most that any broods reach", Value: six(plan.Bound)},
+		{Name: "With the wanted chicks, if none fails", Value: six(plan.Planned)},
+		{Name: "The most that any broods reach so", Value: six(plan.Bound)},
+		{Name: "To be expected, as some fail", Value: six(plan.ExpectedWeighted)},
 	}
 	moves := document.FormatThings(plan.Decision.Moves, "move", "moves") + " in the programme"
 	if plan.Decision.Proven {

@@ -62,7 +62,10 @@ func pairRowWhy(p *pairing.Programme, x *review.PairReview) string {
 		r := &x.Why[k]
 		switch {
 		case r.Code == review.PlanHas && (x.Action == review.Keep || x.Action == review.Form), r.Code == review.PlanHasReserve && x.Action == review.Reserve,
-			r.Code == review.PlanNeedsNone && (x.Action == review.Rest || x.Action == review.Part):
+			r.Code == review.PlanNeedsNone && x.Action == review.Part:
+			continue
+		case r.Code == review.PlanNeedsNone && x.Action == review.Rest:
+			say = append(say, notNeeded)
 			continue
 		}
 		switch r.Code {

@@ -17,16 +17,24 @@ type wordsOf struct {
 // name names a bird of the reason.
 func (w wordsOf) name(k int) string { return w.r.Birds[k].Named() }
 
+// notNeeded says why a pair rests that nothing keeps from breeding.
+const notNeeded = "not needed: enough chicks come from pairs that do more for the programme"
+
 // planText says a reason of a plan. Those that rule a bird out name it.
 func planText(p *pairing.Programme, r *pairing.Reason) string {
 	w := wordsOf{p, r}
 	switch r.Code {
-	case pairing.RareGenes:
+	case pairing.RareGenes, pairing.PairKinship:
 		text := fmt.Sprintf("their mean kinships are %s on average against %s in the programme", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
-		if r.Value < r.Other {
+		if r.Is(pairing.RareGenes) {
 			return text + ": their genes are rare"
 		}
 		return text
+	case pairing.NotNeeded:
+		if r.Count == 0 {
+			return "no chick is wanted of any pair"
+		}
+		return notNeeded
 	case pairing.ChickOf:
 		if r.Value == 0 {
 			return "no common ancestor on record"
