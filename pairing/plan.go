@@ -394,6 +394,13 @@ func (b *planning) share(planned []int, reserves broods.Reserves) {
 	}
 }
 
+// Rests reports whether the plan lets a pair hatch nothing because others do more.
+func (x *Plan) Rests(female, male int) bool {
+	return slices.ContainsFunc(x.Pairs, func(y PlannedPair) bool {
+		return y.Female == female && y.Male == male && slices.ContainsFunc(y.Reasons, func(r Reason) bool { return r.Is(NotNeeded) })
+	})
+}
+
 // FullPlaces returns the places, in their order, at which pairs would hatch chicks that
 // are wanted if there were room for them.
 func (x *Plan) FullPlaces() []string { return fullPlaces(x.Pairs) }

@@ -107,8 +107,12 @@ func onEggs(p *pairing.Programme, plan *pairing.Plan) (eggs []Decided) {
 func toMove(p *pairing.Programme, plan *pairing.Plan, moves []transfer.Listed) (out []Decided) {
 	for _, m := range moves {
 		pair := &m.Pairs[0]
+		why := pairing.Reason{Code: AheadOf, Value: pair.Figures.AheadOf}
+		if plan.Rests(pair.Female, pair.Male) {
+			why = pairing.Reason{Code: transfer.RestsFirst, Birds: birds(p, pair.Female, pair.Male), Count: plan.Decision.Season.Year}
+		}
 		out = append(out, Decided{What: MoveBird, Birds: birds(p, m.Mover(), pair.Mate(m.Mover())), From: m.Moves[0].From, To: m.Moves[0].To, By: m.LeaveBy(), AgreeBy: m.AgreeBy(),
-			Why: said(p, plan.Decision, m.Mover(), pairing.Reason{Code: AheadOf, Value: pair.Figures.AheadOf})})
+			Why: said(p, plan.Decision, m.Mover(), why)})
 	}
 	return out
 }

@@ -483,3 +483,34 @@ func TestAgreeByIsTheSameDay(t *testing.T) {
 	assert.True(t, agreed.Agreed)
 	assert.Zero(t, agreed.AgreeBy())
 }
+
+// TestAPairThatRestsAtFirst: a request for a bird whose new pair hatches nothing in its
+// first season, as the plan of the place has it, says so.
+func TestAPairThatRestsAtFirst(t *testing.T) {
+	c := studbooktest.Example(t)
+	p, err := pairing.New(t.Context(), c.At(studbook.DayOf(2026, 9, 30)))
+	require.NoError(t, err)
+	d := decide(t, p)
+	list, err := Moves(t.Context(), p, d, "")
+	require.NoError(t, err)
+	require.NotEmpty(t, list.Moves)
+	told := 0
+	for k := range list.Moves {
+		x := &list.Moves[k].Pairs[0]
+		found, err := Find(t.Context(), p, d, Question{Bird: p.Book.Birds[list.Moves[k].Mover()].ID})
+		require.NoError(t, err)
+		chicks, _ := p.ChicksNeeded(x.At, false)
+		plan, err := d.Plan(t.Context(), pairing.PlanOptions{Place: x.At, Chicks: chicks})
+		require.NoError(t, err)
+		pair := slices.IndexFunc(plan.Pairs, func(y pairing.PlannedPair) bool { return y.Female == x.Female && y.Male == x.Male })
+		require.GreaterOrEqual(t, pair, 0)
+		says := slices.ContainsFunc(found.Cautions, func(r pairing.Reason) bool { return r.Is(RestsFirst) && r.Count == 2027 })
+		assert.Equal(t, plan.Pairs[pair].Role == pairing.Rest, says)
+		none, err := d.Plan(t.Context(), pairing.PlanOptions{Place: x.At, Chicks: 0})
+		require.NoError(t, err)
+		if none.Rests(x.Female, x.Male) {
+			told++
+		}
+	}
+	assert.Positive(t, told, "where no chick is wanted every pair rests")
+}

@@ -137,7 +137,30 @@ func Find(ctx context.Context, p *pairing.Programme, d *pairing.Decision, q Ques
 	}
 	c.Unknown = unknown(p, c)
 	c.Cautions = cautions(p, d, c)
-	return c, nil
+	rests, err := restsFirst(ctx, p, d, c.Best)
+	c.Cautions = append(c.Cautions, rests...)
+	return c, err
+}
+
+// restsFirst names the pairs of an option that the season's own decision has and that the
+// plan of the place where they are to live lets hatch nothing in their first season.
+func restsFirst(ctx context.Context, p *pairing.Programme, d *pairing.Decision, o *Option) (say []pairing.Reason, err error) {
+	if !o.Decided {
+		return nil, nil
+	}
+	for _, x := range o.Pairs {
+		chicks, _ := p.ChicksNeeded(x.At, false)
+		plan, err := d.Plan(ctx, pairing.PlanOptions{Place: x.At, Chicks: chicks, PairsAlone: true})
+		if err != nil {
+			return nil, err
+		}
+		if plan.Rests(x.Female, x.Male) {
+			r := about(p, RestsFirst, x.Female, x.Male)
+			r.Count = d.Season.Year
+			say = append(say, r)
+		}
+	}
+	return say, nil
 }
 
 // comeOfAge settles the case of a bird that cannot breed: a young one that should

@@ -107,6 +107,7 @@ const (
 	HomeAsGood        pairing.Code = "home_as_good"       // Birds: the mate at home
 	PromisedElsewhere pairing.Code = "promised_elsewhere" // Birds: one of the pair, and whom the season's decision gives it
 	BondEnds          pairing.Code = "bond_ends"          // Birds: the two
+	RestsFirst        pairing.Code = "rests_first"        // Birds: a new pair that hatches nothing in its first season, Count its year, by the plan of the place
 	NotPreferred      pairing.Code = "not_preferred"      // Birds: the pair, Value F of a chick, Other the preferred limit
 	NoDay             pairing.Code = "no_day"             // Birds, Count days of quarantine
 	AfterSeason       pairing.Code = "after_season"       // Birds: it cannot be there before Date, when another season has gone by

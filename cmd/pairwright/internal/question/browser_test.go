@@ -37,7 +37,7 @@ func TestBrowserPagesOfAnswers(t *testing.T) {
 		{"birds", birdsQuestion, "", 10},
 		{"birds at home", birdsQuestion, "colony=HAF", 2},
 		{"plan", planQuestion, "", 3},
-		{"programme's plan", planQuestion, "scope=programme", 11}, // a page for each of nine, one before and one behind
+		{"programme's plan", planQuestion, "scope=programme", 12}, // a page for each of nine, two for one with moves both ways, one before and one behind
 		{"board", colonyQuestion, "", 1},
 		{"large board", colonyQuestion, "colony=VAL", 2},
 		{"check", checkQuestion, "", 1},

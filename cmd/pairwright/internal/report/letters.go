@@ -187,22 +187,35 @@ func (t *task) first() studbook.Day {
 	return cmp.Or(t.move.AgreeBy(), t.by)
 }
 
+// whatText says what to do, and of a move by when it is to be agreed on and its permit
+// applied for; of a young bird there are years until then.
+func (t *task) whatText(p *pairing.Programme) string {
+	if t.move == nil || t.move.Young != nil || t.move.AgreeBy() == 0 {
+		return t.what
+	}
+	text := t.what + "; agree"
+	if m := &t.move.Moves[0]; m.Abroad && m.PermitWeeks > 0 {
+		text += fmt.Sprintf(" and apply (permit: %s)", document.FormatThings(m.PermitWeeks, "week", "weeks"))
+	}
+	if t.move.AgreeBy() <= p.Book.AsOf {
+		return text + " at once"
+	}
+	return text + " by " + document.FormatDay(t.move.AgreeBy())
+}
+
 // partSections are what is asked by when, then the pairs, and the birds alone.
 func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []document.Section {
 	var sections []document.Section
 	if tasks := partTasks(p, plan, part); len(tasks) > 0 {
-		t := &document.Table{Columns: []document.Column{deciding(document.Column{Name: "What to do", Key: true, Wide: true}), agreeByColumn, {Name: "By"}, {Name: "Why", Wide: true}}}
+		t := &document.Table{Columns: []document.Column{deciding(document.Column{Name: "What to do", Key: true, Wide: true}), {Name: "By"}, {Name: "Why", Wide: true}}}
 		for _, x := range tasks {
-			agree, by := document.Cell{Text: document.Unknown}, document.Unknown
-			if x.move != nil {
-				agree = agreeByCell(p, x.move)
-			}
+			by := document.Unknown
 			if x.by != 0 {
 				by = document.FormatDay(x.by)
 			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(x.what)}, agree, {Text: by}, {Text: Capital(x.why)}}})
+			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(x.whatText(p))}, {Text: by}, {Text: Capital(x.why)}}})
 		}
-		sections = append(sections, document.Section{Title: "What is asked", Blocks: []document.Block{withoutBlanks(t)}})
+		sections = append(sections, document.Section{Title: "What is asked", Blocks: []document.Block{t}})
 	}
 	var breed, rest []*pairing.PlannedPair
 	for _, x := range part.Pairs {
@@ -351,7 +364,7 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 	return tasks
 }
 
-// moveWhy says what a move is for, and what its permit takes.
+// moveWhy says what a move is for.
 func moveWhy(p *pairing.Programme, plan *pairing.Plan, m *transfer.Listed) string {
 	text := "agreed, without a mate"
 	if len(m.Pairs) > 0 {
@@ -363,23 +376,16 @@ func moveWhy(p *pairing.Programme, plan *pairing.Plan, m *transfer.Listed) strin
 			text += "; " + saidText(&r)
 		}
 	}
-	return text + permitText(m)
+	if len(m.Pairs) > 0 && plan.Rests(m.Pairs[0].Female, m.Pairs[0].Male) {
+		text += "; " + restsFirst(plan.Decision.Season.Year)
+	}
+	return text
 }
 
-// youngWhy says what a young bird is wanted elsewhere for, and what its permit takes.
+// youngWhy says what a young bird is wanted elsewhere for.
 func youngWhy(p *pairing.Programme, m *transfer.Listed) string {
-	text := "as was agreed"
-	if m.Young.Mate >= 0 {
-		text = p.Name(m.Young.Mate) + " would be its mate"
+	if m.Young.Mate < 0 {
+		return "as was agreed"
 	}
-	return text + permitText(m)
-}
-
-// permitText says how long the permit for a border takes; "" where none is needed.
-func permitText(m *transfer.Listed) string {
-	one := &m.Moves[0]
-	if !one.Abroad || one.PermitWeeks <= 0 {
-		return ""
-	}
-	return "; its permit takes " + document.FormatThings(one.PermitWeeks, "week", "weeks")
+	return p.Name(m.Young.Mate) + " would be its mate"
 }

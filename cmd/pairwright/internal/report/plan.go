@@ -298,6 +298,10 @@ func rowWhy(p *pairing.Programme, x *pairing.PlannedPair, alone bool) string {
 	for k := range x.Reasons {
 		switch r := &x.Reasons[k]; r.Code {
 		case pairing.ChickOf:
+		case pairing.NotNeeded:
+			if !alone { // it would stand in every letter, where the pair's role is
+				say = append(say, planText(p, r))
+			}
 		case pairing.RareGenes, pairing.PairKinship:
 			genes := "mean kinship"
 			if r.Is(pairing.RareGenes) {
@@ -375,9 +379,8 @@ func worthFacts(plan *pairing.Plan) document.Facts {
 		{Name: "Gene diversity now", Value: six(plan.Now)},
 		{Name: "Expected after the season", Value: six(plan.ExpectedDiversity)},
 		{Name: "Weighted by worth to the future, now", Value: six(plan.WeightedNow)},
-		{Name: "With the wanted chicks, if none fails", Value: six(plan.Planned)},
-		{Name: "The most that any broods reach so", Value: six(plan.Bound)},
-		{Name: "To be expected, as some fail", Value: six(plan.ExpectedWeighted)},
+		{Name: "With the planned chicks", Value: six(plan.Planned) + " if none fails, " + six(plan.ExpectedWeighted) + " to be expected"},
+		{Name: "The most that any broods reach", Value: six(plan.Bound) + " if none fails"},
 	}
 	moves := document.FormatThings(plan.Decision.Moves, "move", "moves") + " in the programme"
 	if plan.Decision.Proven {

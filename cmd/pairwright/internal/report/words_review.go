@@ -8,6 +8,7 @@ import (
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
 	"pairwright/pairing/review"
+	"pairwright/pairing/transfer"
 )
 
 // PairWhy says why a pair is to be done with as it is, one reason each.
@@ -245,6 +246,8 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 			return "worth more than " + ahead + " in a hundred possible pairs"
 		}
 		return "the season's decision has it"
+	case transfer.RestsFirst:
+		return restsFirst(r.Count)
 	case review.InTheWay:
 		return "its birds would do more for the programme with others"
 	case pairing.NeverFertile:
@@ -304,6 +307,12 @@ func leftOutText(left []review.LeftOut) string {
 		return ""
 	}
 	return "And " + strings.Join(say, "; ")
+}
+
+// restsFirst says that a new pair hatches nothing in the season of a year, and what its
+// move is for then.
+func restsFirst(year int) string {
+	return fmt.Sprintf("rests in %d; moved for the chicks of the seasons after", year)
 }
 
 // MissingTexts says what a review cannot say, or not surely.

@@ -179,6 +179,8 @@ func worthReason(r *pairing.Reason) string {
 		return fmt.Sprintf("a chick of %s and %s would have F %s, not below the preferred %s", r.Birds[0].ID, r.Birds[1].ID, document.FormatKinship(r.Value), document.FormatKinship(r.Other))
 	case transfer.NoDay:
 		return fmt.Sprintf("no day within a year is free for %s to travel so that %d days of quarantine end before the season", name, r.Count)
+	case transfer.RestsFirst:
+		return fmt.Sprintf("%s and %s rest in %d, as other pairs there hatch the chicks that are wanted: the effects with chicks of theirs are those of a later season, and the move is for the chicks of the seasons after", name, r.Birds[1].Named(), r.Count)
 	case transfer.AfterSeason:
 		return name + " cannot travel before " + document.FormatDay(r.Date.First) + ", too late for the coming season: it would be there for the next"
 	case transfer.NoLayingMonths:
