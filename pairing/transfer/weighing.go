@@ -262,6 +262,9 @@ func lacking(p *pairing.Programme, d *pairing.Decision, b int, x *pairing.Choice
 func cautions(p *pairing.Programme, d *pairing.Decision, c *Case) []pairing.Reason {
 	var say []pairing.Reason
 	o := c.Best
+	for _, x := range o.Pairs {
+		say = append(say, p.Doubt(x.Female, x.Male)...)
+	}
 	if crowded(d, o) {
 		if len(o.NoSpace) == 0 {
 			say = append(say, placesTaken(p, o))

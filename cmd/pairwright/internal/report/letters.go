@@ -81,7 +81,8 @@ func desk(p *pairing.Programme, parts []transfer.Part) []document.Section {
 			m := &x.Out[i]
 			mate := document.Unknown
 			if len(m.Pairs) > 0 {
-				mate = p.Name(m.Pairs[0].Mate(m.Mover()))
+				b := m.Pairs[0].Mate(m.Mover())
+				mate = p.Name(b) + heed(p, m.Mover(), b)
 			}
 			moves.Rows = append(moves.Rows, document.Row{Cells: []document.Cell{
 				{Text: p.Name(m.Mover())}, agreeByCell(p, m), word(document.FormatDay(m.Timing.Latest)), word(m.Moves[0].From), {Text: m.Moves[0].To}, {Text: mate},
@@ -368,7 +369,8 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 func moveWhy(p *pairing.Programme, plan *pairing.Plan, m *transfer.Listed) string {
 	text := "agreed, without a mate"
 	if len(m.Pairs) > 0 {
-		text = "for " + p.Name(m.Pairs[0].Mate(m.Mover()))
+		mate := m.Pairs[0].Mate(m.Mover())
+		text = "for " + p.Name(mate) + heed(p, m.Mover(), mate)
 	}
 	for _, w := range plan.Decision.Words() {
 		if w.Standing == pairing.WordFixed && w.What == studbook.RulesMove && w.Ruling.Birds[0] == p.Book.Birds[m.Mover()].ID {
@@ -387,5 +389,5 @@ func youngWhy(p *pairing.Programme, m *transfer.Listed) string {
 	if m.Young.Mate < 0 {
 		return "as was agreed"
 	}
-	return p.Name(m.Young.Mate) + " would be its mate"
+	return p.Name(m.Young.Mate) + " would be its mate" + heed(p, m.Young.Bird, m.Young.Mate)
 }

@@ -171,6 +171,9 @@ func eggSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 		var say []string
 		for _, x := range pairs {
 			text := p.Name(x.Female) + " and " + p.Name(x.Male)
+			if x.Kind == pairing.BondNew && !limit {
+				text += heed(p, x.Female, x.Male)
+			}
 			if limit {
 				text += fmt.Sprintf(" (up to %d)", x.HatchUpTo)
 			}

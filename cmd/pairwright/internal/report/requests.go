@@ -153,7 +153,7 @@ func RequestReason(p *pairing.Programme, x *transfer.Judged) string {
 	name := func(k int) string { return r.Birds[k].Named() }
 	switch r.Code {
 	case transfer.DecisionsMove:
-		return "the season's decision makes this move, to " + name(1)
+		return "the season's decision makes this move, to " + name(1) + heedBirds(p, r.Birds[0], r.Birds[1])
 	case transfer.ForLater:
 		when := document.FormatDay(r.Date.First)
 		if x.Answer == transfer.Rather {
@@ -161,7 +161,7 @@ func RequestReason(p *pairing.Programme, x *transfer.Judged) string {
 		}
 		return "the season's decision wants it there for the season that begins on " + when
 	case transfer.WorthIt:
-		return "worth a move for " + name(1) + ", and the season's decision has no mate for either"
+		return "worth a move for " + name(1) + ", and the season's decision has no mate for either" + heedBirds(p, r.Birds[0], r.Birds[1])
 	case transfer.BirdsOwn:
 		return insteadText(p, x) + ", " + againstText(p, x)
 	case transfer.MatesOwn:

@@ -156,6 +156,9 @@ func whyText(p *pairing.Programme, c *transfer.Case) string {
 	if x.OffspringInbreeding > 0 {
 		f = "would have F " + document.FormatKinship(x.OffspringInbreeding) + ", " + kinLevel(x.OffspringInbreeding)
 	}
+	if pair := &c.Best.Pairs[0]; len(p.Doubt(pair.Female, pair.Male)) > 0 {
+		f += "; but the two may be closer kin than that (see Cautions)"
+	}
 	chicks := "less than one chick is"
 	if n := int(math.Round(x.ChicksAhead)); n > 0 {
 		chicks = "about " + document.FormatThings(n, "chick is", "chicks are")
@@ -636,7 +639,11 @@ func TransfersDocument(p *pairing.Programme, l *transfer.List, top int) *documen
 	}
 	if n := len(l.Moves); n > 0 {
 		d.Lead = fmt.Sprintf("%s of the season's decision for the programme; all of them can be made, as no bird is in two.", Capital(document.FormatThings(n, "move", "moves")))
-		add("Moves to a mate", moveTable(p, l.Moves, top))
+		blocks := []document.Block{moveTable(p, l.Moves, top)}
+		if say := movesHeed(p, l.Moves[:min(top, n)]); len(say) > 0 {
+			blocks = append(blocks, say)
+		}
+		add("Moves to a mate", blocks...)
 	}
 	if n := len(l.Sent); n > 0 {
 		d.Lead += fmt.Sprintf(" %s agreed on, without a mate.", Capital(document.FormatThings(n, "move was", "moves were")))
@@ -681,6 +688,18 @@ func plural(n int, one, many string) string {
 		return one
 	}
 	return many
+}
+
+// movesHeed says of which moves the two birds may be closer kin than the pedigree says.
+func movesHeed(p *pairing.Programme, moves []transfer.Listed) document.List {
+	var say document.List
+	for _, m := range moves {
+		mate := m.Pairs[0].Mate(m.Mover())
+		if why := p.Doubt(m.Mover(), mate); len(why) > 0 {
+			say = append(say, p.Name(m.Mover())+" to "+p.Name(mate)+": "+strings.Join(Reasons(p, why), "; ")+".")
+		}
+	}
+	return say
 }
 
 func kmCell(m transfer.Move) document.Cell {

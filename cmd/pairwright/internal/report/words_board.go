@@ -224,11 +224,11 @@ func BirdIs(x *board.Bird) string {
 func BirdNext(p *pairing.Programme, x *board.Bird) string {
 	switch {
 	case x.Bond != nil && x.Bond.Move != nil && x.Bond.Move.Bird == x.Bird:
-		return "goes to " + p.Place(x.Bond.Move.To) + ", to " + p.Name(x.Bond.Mate(x.Bird))
+		return "goes to " + p.Place(x.Bond.Move.To) + ", to " + p.Name(x.Bond.Mate(x.Bird)) + bondHeed(p, x.Bond)
 	case x.Bond != nil && x.Bond.Move != nil:
-		return "gets " + p.Name(x.Bond.Mate(x.Bird)) + ", who comes from " + p.Place(x.Bond.Move.From)
+		return "gets " + p.Name(x.Bond.Mate(x.Bird)) + ", who comes from " + p.Place(x.Bond.Move.From) + bondHeed(p, x.Bond)
 	case x.Bond != nil:
-		return "gets " + p.Name(x.Bond.Mate(x.Bird)) + ", at home"
+		return "gets " + p.Name(x.Bond.Mate(x.Bird)) + ", at home" + bondHeed(p, x.Bond)
 	case x.Young != nil:
 		return youngShort(p, x.Young)
 	case x.Standing.State == pairing.StateYoung:
@@ -245,9 +245,9 @@ func youngShort(p *pairing.Programme, x *pairing.Young) string {
 	case x.Leaves() && x.Mate < 0:
 		return "to " + x.To + " by " + document.FormatDay(x.When) + ", as agreed"
 	case x.Leaves():
-		return "to " + x.To + " by " + document.FormatDay(x.When) + ", to " + p.Name(x.Mate)
+		return "to " + x.To + " by " + document.FormatDay(x.When) + ", to " + p.Name(x.Mate) + heed(p, x.Bird, x.Mate)
 	case x.Mate < 0:
 		return "stays"
 	}
-	return "stays; " + p.Name(x.Mate) + " would be its mate from " + document.FormatDay(x.When)
+	return "stays; " + p.Name(x.Mate) + " would be its mate from " + document.FormatDay(x.When) + heed(p, x.Bird, x.Mate)
 }

@@ -123,7 +123,7 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 	if x == nil {
 		return "no mate for the coming season: " + planText(p, &r.Alone)
 	}
-	text := withWhomText(p, r.Bird, x)
+	text := withWhomText(p, r.Bird, x) + bondHeed(p, x)
 	kin := pairing.Reason{Code: pairing.CloseKin, Value: x.Kinship, Other: r.Limit}
 	tooClose := pairing.TooClose(x.Kinship, r.Limit)
 	if x.Kind == pairing.BondKept && tooClose {

@@ -178,11 +178,11 @@ func YoungText(p *pairing.Programme, x *pairing.Young) string {
 	case x.Leaves() && x.Mate < 0:
 		return "goes to " + p.Place(x.To) + ", as was agreed, " + when
 	case x.Leaves():
-		return "should go to " + p.Place(x.To) + " " + when + ", where " + p.Name(x.Mate) + " would be its mate"
+		return "should go to " + p.Place(x.To) + " " + when + ", where " + p.Name(x.Mate) + " would be its mate" + heed(p, x.Bird, x.Mate)
 	case x.Mate < 0:
 		return "stays: no mate needs it elsewhere " + when
 	}
-	return "stays: " + p.Name(x.Mate) + " would be its mate " + when
+	return "stays: " + p.Name(x.Mate) + " would be its mate " + when + heed(p, x.Bird, x.Mate)
 }
 
 // youngRowText is YoungText where it stands beside where the bird should be, and by when.
@@ -193,11 +193,11 @@ func youngRowText(p *pairing.Programme, x *pairing.Young) string {
 	case x.Leaves() && x.Mate < 0:
 		return "goes as was agreed"
 	case x.Leaves():
-		return p.Name(x.Mate) + " would be its mate there"
+		return p.Name(x.Mate) + " would be its mate there" + heed(p, x.Bird, x.Mate)
 	case x.Mate < 0:
 		return "stays: no mate needs it elsewhere"
 	}
-	return "stays: " + p.Name(x.Mate) + " would be its mate"
+	return "stays: " + p.Name(x.Mate) + " would be its mate" + heed(p, x.Bird, x.Mate)
 }
 
 // PlanWarnings says what a reader of a plan must know besides its figures.

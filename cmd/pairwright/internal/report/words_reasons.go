@@ -170,6 +170,31 @@ func doubtReason(r *pairing.Reason) string {
 	return ""
 }
 
+// heed is what goes with every word that two birds are to come together: why they may be
+// closer kin than the pedigree says. "" where nothing is in doubt.
+func heed(p *pairing.Programme, a, b int) string {
+	why := p.Doubt(a, b)
+	if len(why) == 0 {
+		return ""
+	}
+	return "; but " + strings.Join(Reasons(p, why), "; ")
+}
+
+// bondHeed is heed of a pair that the season's decision forms.
+func bondHeed(p *pairing.Programme, x *pairing.Bond) string {
+	if x.Kind != pairing.BondNew {
+		return ""
+	}
+	return heed(p, x.Female, x.Male)
+}
+
+// heedBirds is heed of two of the birds of the snapshot.
+func heedBirds(p *pairing.Programme, a, b *studbook.Bird) string {
+	i, _ := p.Book.Index(a.ID)
+	j, _ := p.Book.Index(b.ID)
+	return heed(p, i, j)
+}
+
 // byDNA says what kin DNA has found two birds to be.
 func byDNA(r *pairing.Reason) string {
 	if r.Code == pairing.AreKin || r.Code == pairing.KinByFounders {

@@ -127,11 +127,11 @@ func birdReason(p *pairing.Programme, r *pairing.Reason) string {
 	case review.PairRests:
 		return "its pair with " + mate + " rests"
 	case review.PlannedWith:
-		return "paired with " + mateName + ", at home"
+		return "paired with " + mateName + ", at home" + heedBirds(p, r.Birds[0], r.Birds[1])
 	case review.GoesTo:
-		return "paired with " + mateName + ": it goes to " + p.Place(r.To)
+		return "paired with " + mateName + ": it goes to " + p.Place(r.To) + heedBirds(p, r.Birds[0], r.Birds[1])
 	case review.MateComes:
-		return "paired with " + mateName + ", who comes from " + p.Place(r.From)
+		return "paired with " + mateName + ", who comes from " + p.Place(r.From) + heedBirds(p, r.Birds[0], r.Birds[1])
 	}
 	return planText(p, r)
 }
@@ -215,13 +215,17 @@ func decisionBy(x *review.Decided) string {
 }
 
 // DecisionWhy says why something is to be done: the first reason, in a dozen words
-// at most, as it stands on the page that is signed.
+// at most, as it stands on the page that is signed; with it, of two birds that are to come
+// together, why they may be kin.
 func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 	if x.What == review.PlaceYoung && len(x.Birds) > 1 {
-		return x.Birds[1].Named() + " would be its mate"
+		return x.Birds[1].Named() + " would be its mate" + heedBirds(p, x.Birds[0], x.Birds[1])
 	}
 	for k := range x.Why {
 		if say := decisionReason(p, &x.Why[k]); say != "" {
+			if x.What == review.BondPair || x.What == review.MoveBird {
+				say += heedBirds(p, x.Birds[0], x.Birds[1])
+			}
 			return say
 		}
 	}
