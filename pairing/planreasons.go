@@ -219,7 +219,7 @@ func (b *planning) say(x *PlannedPair, rare float64) {
 	if x.Crowded {
 		x.Reasons = append(x.Reasons, Reason{Code: NoRoomToHatch, Birds: both, To: x.Place, Count: b.roomFor(x.Place)})
 	}
-	x.Reasons = append(x.Reasons, p.Doubt(x.Female, x.Male)...)
+	x.Reasons = append(x.Reasons, p.Heed(x.Female, x.Male)...)
 }
 
 // alone lists the living birds of a scope that the decision leaves without a mate,

@@ -26,18 +26,20 @@ type Programme struct {
 	// is silent, from the recorded parents.
 	Ages Ages
 
-	within    []int          // the birds of Book that have a node, ascending
-	node      []int          // node of each bird of Book, -1 for one that has none
-	rank      []int          // of each bird of Book by mean kinship, 0 for the dead
-	mates     [][]int        // of each bird of Book
-	lastBrood []studbook.Day // of each bird of Book, 0 if it had none
-	success   *successes
-	season    Calendar               // the coming one
-	moved     []int                  // how often each bird of Book was moved
-	agreed    map[asked]studbook.Day // moves that people agreed on; see agreedOn
-	began     map[[2]string]int      // season of each pair's first bond; see firstBonds
-	bonded    [][]int                // of each bird of Book, the males that it was ever bonded with
-	standings []Standing             // of each bird of Book in the coming season
+	within     []int          // the birds of Book that have a node, ascending
+	node       []int          // node of each bird of Book, -1 for one that has none
+	rank       []int          // of each bird of Book by mean kinship, 0 for the dead
+	mates      [][]int        // of each bird of Book
+	seemPaired [][2]int       // see SeemPaired
+	seemMate   map[int]int    // of these, each bird's mate
+	lastBrood  []studbook.Day // of each bird of Book, 0 if it had none
+	success    *successes
+	season     Calendar               // the coming one
+	moved      []int                  // how often each bird of Book was moved
+	agreed     map[asked]studbook.Day // moves that people agreed on; see agreedOn
+	began      map[[2]string]int      // season of each pair's first bond; see firstBonds
+	bonded     [][]int                // of each bird of Book, the males that it was ever bonded with
+	standings  []Standing             // of each bird of Book in the coming season
 	// Computed once, when they are first asked for.
 	doubts  func() *doubts
 	worths  func() *worths
@@ -166,6 +168,7 @@ func (p *Programme) prepare() {
 	}
 	p.rank = p.ranks()
 	p.mates = p.mated()
+	p.findSeemPaired()
 	p.began = p.firstBonds()
 	p.success = newSuccesses(p)
 	p.moved = p.countMoves()

@@ -135,7 +135,7 @@ func (x *explaining) pair() {
 	} else {
 		x.add(Reason{Code: Inbred, Kin: c.Kin, Value: c.OffspringInbreeding, Other: 1 - c.SurvivalUnderInbreeding})
 	}
-	for _, d := range p.Doubt(out.Bird, c.Bird) {
+	for _, d := range p.Heed(out.Bird, c.Bird) {
 		x.add(d)
 	}
 	why, off := x.d.PutOff(out.Bird, &c.Choice)

@@ -107,7 +107,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	}
 	r.Why = append(r.Why, r.Barred...)
 	for _, x := range r.Reasons {
-		if x.Is(pairing.SaidYes, pairing.SaidPart, pairing.AnyEggCounts, pairing.PairMoves, pairing.TooLate, pairing.MateMayBeParent, pairing.KinMayBeParent, pairing.KinIsParent, pairing.MayBeSiblings, pairing.KinByFounders) {
+		if x.Is(pairing.SaidYes, pairing.SaidPart, pairing.AnyEggCounts, pairing.PairMoves, pairing.TooLate, pairing.MateMayBeParent, pairing.KinMayBeParent, pairing.KinIsParent, pairing.MayBeSiblings, pairing.KinByFounders, pairing.SeemsPaired) {
 			r.Why = append(r.Why, x)
 		}
 	}

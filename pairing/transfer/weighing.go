@@ -263,7 +263,7 @@ func cautions(p *pairing.Programme, d *pairing.Decision, c *Case) []pairing.Reas
 	var say []pairing.Reason
 	o := c.Best
 	for _, x := range o.Pairs {
-		say = append(say, p.Doubt(x.Female, x.Male)...)
+		say = append(say, p.Heed(x.Female, x.Male)...)
 	}
 	if crowded(d, o) {
 		if len(o.NoSpace) == 0 {

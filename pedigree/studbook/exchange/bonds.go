@@ -221,11 +221,15 @@ func (im *importer) mateOf(b *bird) (int32, bool) {
 	return found, found != several
 }
 
+// ParentsWithoutBond is the decision about living birds whose last chicks are of each other
+// and of whom no bond is in the file.
+const ParentsWithoutBond = "parents_without_bond"
+
 // bondParents writes the bonds of living birds whose last chicks are of each other,
 // from the day the first of these hatched, if the user says that they are pairs; it is
 // said either way. It reports whether it wrote any.
 func (im *importer) bondParents(c *studbook.Colony) bool {
-	d := Decision{Code: "parents_without_bond", Column: "bonds", Taken: "no bond", Choice: &Choice{Subject: OfBonds, Taken: im.opt.Mapping.Bonds, May: options(BondsOfParents, Nothing)}}
+	d := Decision{Code: ParentsWithoutBond, Column: "bonds", Taken: "no bond", Choice: &Choice{Subject: OfBonds, Taken: im.opt.Mapping.Bonds, May: options(BondsOfParents, Nothing)}}
 	last := &c.Birds[c.Unbonded[0]]
 	dam, _ := last.Dam.Known()
 	sire, _ := last.Sire.Known()

@@ -15,7 +15,7 @@ import (
 func BoardDocument(b *board.Board) *document.Document {
 	p := b.Programme
 	d := &document.Document{
-		Title: "Board of " + colonyName(p, b.Colony), Lead: boardLead(b), Footer: Advice, Brief: true,
+		Title: "Board of " + colonyName(p, b.Colony), Lead: boardLead(b) + seemPairedText(b.Programme), Footer: Advice, Brief: true,
 		Facts: document.Facts{
 			{Name: document.AsOf, Value: document.FormatDay(p.Book.AsOf)},
 			{Name: "Season", Value: fmt.Sprintf("%d: %s", b.Plan.Decision.Season.Year, expectedText(p, b.Plan))},

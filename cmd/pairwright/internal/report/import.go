@@ -38,6 +38,11 @@ func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *docume
 	if n := len(r.Decisions); n > 0 {
 		d.Lead += fmt.Sprintf(" %s likely and not certain: look at them below.", document.FormatThings(n, "thing is", "things are"))
 	}
+	for k := range r.Decisions {
+		if x := &r.Decisions[k]; x.Code == exchange.ParentsWithoutBond && x.Choice.Taken != exchange.BondsOfParents {
+			d.Lead += " " + Capital(x.Text) + ". With " + ImportFlag(x) + " a bond is written for each."
+		}
+	}
 	d.Facts = document.Facts{{Name: "File", Value: r.Source + ", read as " + formatWord(r.Format)}}
 	if r.Encoding != "" {
 		value := r.Encoding

@@ -234,7 +234,7 @@ func BestMatesDocument(p *pairing.Programme, place string, rankings []*pairing.R
 	if len(rankings) == 0 {
 		return d
 	}
-	d.Lead = Capital(document.FormatThings(len(rankings), "bird is", "birds are")) + " free for the coming season, or would be if their sex were known."
+	d.Lead = Capital(document.FormatThings(len(rankings), "bird is", "birds are")) + " free for the coming season, or would be if their sex were known." + seemPairedText(p)
 	seen := map[string]bool{}
 	for _, r := range rankings {
 		bird := &p.Book.Birds[r.Bird]

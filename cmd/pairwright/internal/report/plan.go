@@ -17,7 +17,7 @@ func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *documen
 		place = ""
 	}
 	d := &document.Document{
-		Title: fmt.Sprintf("Plan for the season %d", plan.Decision.Season.Year), Lead: planLead(p, plan), Footer: Advice,
+		Title: fmt.Sprintf("Plan for the season %d", plan.Decision.Season.Year), Lead: planLead(p, plan) + seemPairedText(p), Footer: Advice,
 		Facts: document.Facts{
 			{Name: "For", Value: colonyName(p, place)},
 			{Name: "Chicks wanted", Value: document.FormatCount(plan.Wanted) + ", " + why},

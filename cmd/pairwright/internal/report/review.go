@@ -18,7 +18,7 @@ func ReviewDocument(r *review.Review) *document.Document {
 	b := &reviewBuilder{r: r, p: p}
 	d := &document.Document{
 		Title:  "Review of " + colonyName(p, r.Colony),
-		Lead:   b.lead(),
+		Lead:   b.lead() + seemPairedText(p),
 		About:  append(document.Facts{{Name: "Since", Value: document.FormatDay(r.Since) + ", the last review"}}, about(p)...),
 		Footer: Advice, Portable: true,
 	}

@@ -234,7 +234,7 @@ func BirdNext(p *pairing.Programme, x *board.Bird) string {
 	case x.Standing.State == pairing.StateYoung:
 		return "stays: too young to be placed yet"
 	}
-	return planText(p, &x.Alone)
+	return planText(p, &x.Alone) + seemsPairedHeed(p, x.Bird)
 }
 
 // youngShort says in few words what becomes of a young bird; YoungText says it in full.

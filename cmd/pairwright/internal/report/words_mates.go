@@ -121,7 +121,7 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 	}
 	x := r.Bond
 	if x == nil {
-		return "no mate for the coming season: " + planText(p, &r.Alone)
+		return "no mate for the coming season: " + planText(p, &r.Alone) + seemsPairedHeed(p, r.Bird)
 	}
 	text := withWhomText(p, r.Bird, x) + bondHeed(p, x)
 	kin := pairing.Reason{Code: pairing.CloseKin, Value: x.Kinship, Other: r.Limit}

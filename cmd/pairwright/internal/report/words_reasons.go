@@ -160,6 +160,8 @@ func doubtReason(r *pairing.Reason) string {
 		return fmt.Sprintf("%s, %s: their kinship is higher than it says here until that is written down", byDNA(r), kinOf(r.Kin, r.Birds[2].ID))
 	case pairing.KinByFounders:
 		return byDNA(r) + ", above what is preferred, " + document.FormatKinship(r.Other)
+	case pairing.SeemsPaired:
+		return seemsPaired(r)
 	case pairing.MayBeSiblings:
 		apart := "on the same day"
 		if r.Count > 0 {
@@ -171,13 +173,45 @@ func doubtReason(r *pairing.Reason) string {
 }
 
 // heed is what goes with every word that two birds are to come together: why they may be
-// closer kin than the pedigree says. "" where nothing is in doubt.
+// closer kin than the pedigree says, or have a mate already. "" where nothing is in doubt.
 func heed(p *pairing.Programme, a, b int) string {
-	why := p.Doubt(a, b)
+	why := p.Heed(a, b)
 	if len(why) == 0 {
 		return ""
 	}
 	return "; but " + strings.Join(Reasons(p, why), "; ")
+}
+
+// seemsPaired says that a bird that counts as free may be none.
+func seemsPaired(r *pairing.Reason) string {
+	return fmt.Sprintf("%s seems to be paired with %s, the other parent of its last chick, and counts as free only because no bond of theirs is on record", r.Birds[0].ID, r.Birds[1].ID)
+}
+
+// seemPairedMost is how many pairs without a bond on record an answer names.
+const seemPairedMost = 3
+
+// seemPairedText names the pairs that seem to be there without a bond on record, as a
+// sentence to stand behind others; "" if there are none.
+func seemPairedText(p *pairing.Programme) string {
+	pairs := p.SeemPaired()
+	if len(pairs) == 0 {
+		return ""
+	}
+	var names []string
+	for _, x := range pairs {
+		names = append(names, p.Name(x[0])+" with "+p.Name(x[1]))
+	}
+	return fmt.Sprintf(" %s to be together, as their last chicks are of each other, and no bond of theirs is on record, so that their birds count as free here: %s. Write down the bonds of those that are pairs.",
+		Capital(document.FormatThings(len(pairs), "pair seems", "pairs seem")), document.FormatList(names, seemPairedMost))
+}
+
+// seemsPairedHeed is what goes with the word that a bird stays without a mate.
+func seemsPairedHeed(p *pairing.Programme, b int) string {
+	why, is := p.SeemsPairedWith(b)
+	if !is {
+		return ""
+	}
+	return "; but " + seemsPaired(&why)
 }
 
 // bondHeed is heed of a pair that the season's decision forms.
