@@ -27,7 +27,7 @@ type importFlags struct {
 	into, mapping, dates, encoding string
 	home                           string
 	sheets, columns                []string
-	unknown, wild, leaveOut        []string
+	unknown, wild, leaveOut, apart []string
 	alike, bonds                   string
 	preview, apply                 bool
 	keep                           string
@@ -86,6 +86,7 @@ Formats: text, json.`,
 	flags.StringArrayVar(&f.unknown, "unknown", nil, "a parent written `WORD` is not known; a * at its end stands for anything; may be given again")
 	flags.StringArrayVar(&f.wild, "wild", nil, "a parent written `WORD` was a wild bird; may be given again")
 	flags.StringArrayVar(&f.leaveOut, "leave-out", nil, "the row `SHEET:LINE` is no bird or wrong; may be given again")
+	flags.StringArrayVar(&f.apart, "apart", nil, "the row `SHEET:LINE` is of another bird than the one whose id it has, and gets an id of its own; may be given again")
 	flags.StringVar(&f.alike, "alike", "", "`ONE` or two: whether ids that differ in what the eye does not tell apart, as C12 and c-12, are one bird or two")
 	flags.StringVar(&f.bonds, "bonds", "", "of `parents`: write a bond for living birds whose last chicks are of each other")
 	flags.StringVar(&f.home, "home", "", "the `CODE` of your own institution, as the file has it: the new folder is about its colony")
@@ -98,7 +99,7 @@ Formats: text, json.`,
 	for flag, words := range map[string][]string{"dates": {"dmy", "mdy", "ymd"}, "keep": {"theirs", "ours"}, "alike": {"one", "two"}, "bonds": {exchange.BondsOfParents}, "format": {"text", "json"}} {
 		register(cmd, flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp))
 	}
-	for _, flag := range []string{"sheet", "encoding", "unknown", "wild", "leave-out", "home", "as-of"} {
+	for _, flag := range []string{"sheet", "encoding", "unknown", "wild", "leave-out", "apart", "home", "as-of"} {
 		register(cmd, flag, cobra.NoFileCompletions)
 	}
 	register(cmd, "column", completeColumn)
@@ -129,7 +130,7 @@ func (f *importFlags) written() (m exchange.Mapping, ofFolder bool, err error) {
 
 // said is the mapping of the flags.
 func (f *importFlags) said() (exchange.Mapping, error) {
-	over := exchange.Mapping{Sheets: f.sheets, Dates: f.dates, Encoding: f.encoding, Unknown: f.unknown, Wild: f.wild, LeaveOut: f.leaveOut, Alike: f.alike, Bonds: f.bonds, Columns: make(map[string]string)}
+	over := exchange.Mapping{Sheets: f.sheets, Dates: f.dates, Encoding: f.encoding, Unknown: f.unknown, Wild: f.wild, LeaveOut: f.leaveOut, Apart: f.apart, Alike: f.alike, Bonds: f.bonds, Columns: make(map[string]string)}
 	for _, c := range f.columns {
 		ours, theirs, ok := strings.Cut(c, "=")
 		if !ok || strings.TrimSpace(theirs) == "" {
@@ -270,7 +271,10 @@ func sameFolder(file, dir string) bool {
 // the next export may have it.
 func (f *importFlags) effective(idle []exchange.Choice) error {
 	for _, c := range idle {
+		row, apart := exchange.ApartRow(c.Taken)
 		switch {
+		case c.Subject == exchange.OfRow && apart && slices.Contains(f.apart, row):
+			return question.Usagef("--apart %q: the file has no such row of a bird; write it as SHEET:LINE", row)
 		case c.Subject == exchange.OfRow && slices.Contains(f.leaveOut, c.Taken):
 			return question.Usagef("--leave-out %q: the file has no such row below its headings; write it as SHEET:LINE", c.Taken)
 		case c.Taken == exchange.UnknownParent && slices.Contains(f.unknown, c.Word), c.Taken == exchange.WildParent && slices.Contains(f.wild, c.Word):

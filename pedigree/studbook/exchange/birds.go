@@ -168,6 +168,9 @@ func (im *importer) takeRow(t *table, r row, id string, carried []int) {
 		im.likely(Decision{Code: "no_id", Sheet: t.name, Line: r.line, Column: "id", Taken: id, Text: fmt.Sprintf("the row has no id; its bird is called %s", id)})
 	}
 	im.sayOfID(t.get(r, colID), id, at)
+	if im.saidApart(t, r.line) {
+		id = im.ownID(id, at)
+	}
 	b := im.birdOf(id, at)
 	get := func(c column) cell { return t.get(r, c) }
 
@@ -209,6 +212,27 @@ func (im *importer) sayOfID(c cell, id string, at spot) {
 		im.likely(Decision{Code: "sign_left_out", Sheet: at.t.name, Line: at.line, Column: "id", Value: "#", Taken: "nothing",
 			Text: fmt.Sprintf("the # in front of ids, as of %s, is left out: in our files it begins a remark", c.text)})
 	}
+}
+
+// ownID returns an id for a row of another bird than the one whose id it has, and says so:
+// that id and a number, which no id of the file has or looks like.
+func (im *importer) ownID(id string, at spot) string {
+	taken := make(map[string]bool)
+	for _, t := range im.tables {
+		for _, r := range t.body {
+			taken[studbook.PlainID(im.idText(t.get(r, colID)))] = true
+		}
+	}
+	for own := range im.byID {
+		taken[studbook.PlainID(own)] = true
+	}
+	own := ""
+	for n := 2; own == "" || taken[studbook.PlainID(own)]; n++ {
+		own = id + "-" + strconv.Itoa(n)
+	}
+	im.likely(Decision{Code: "apart", Sheet: at.t.name, Line: at.line, Column: "id", Value: id, Taken: own,
+		Text: fmt.Sprintf("the row has the id %s of another bird, and is taken as a bird of its own, %s: where the file says %s elsewhere, the other is meant", id, own, id)})
+	return own
 }
 
 // birdOf returns the bird of an id, a new one if no row was of it yet.
@@ -426,7 +450,7 @@ func (im *importer) conflict(b *bird, what string, first, second written) {
 		return
 	}
 	im.stop(Decision{Code: code, Sheet: second.t.name, Line: second.line, Column: what, Value: second.text, Choice: im.rowChoice(first.spot, second.spot),
-		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, or leave one out", b.id, what, first.text, first.spot, second.text, second.spot) + hiddenOf(first.t, second.t)})
+		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, leave one out, or keep both as two birds", b.id, what, first.text, first.spot, second.text, second.spot) + hiddenOf(first.t, second.t)})
 }
 
 // hiddenOf says of two sheets if one is hidden.
@@ -455,8 +479,11 @@ func (im *importer) fillDate(b *bird, into *date, w written, what column, precis
 	d, ok := im.readDate(w.cell)
 	if !ok || d.after && !d.known() {
 		b.note(what.String() + ": " + w.text)
-		im.likely(Decision{Code: "unreadable_date", Sheet: w.t.name, Line: w.line, Column: what.String(), Value: w.text, Taken: "blank",
-			Text: fmt.Sprintf("the %s of %s, %q, cannot be read as a date: it goes to the notes", plainName(what), b.id, w.text)})
+		text := fmt.Sprintf("the %s of %s, %q, cannot be read as a date: it goes to the notes", plainName(what), b.id, w.text)
+		if month, is := im.monthAlone(w.text); is {
+			text = fmt.Sprintf("the %s of %s, %q, is a day that its month does not have: it goes to the notes, and the date is blank; write the right day or, if the month is sure, %s", plainName(what), b.id, w.text, month.text)
+		}
+		im.likely(Decision{Code: "unreadable_date", Sheet: w.t.name, Line: w.line, Column: what.String(), Value: w.text, Taken: "blank", Text: text})
 		return
 	}
 	if !d.known() {

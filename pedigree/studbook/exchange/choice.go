@@ -21,7 +21,7 @@ const (
 	OfDates   Subject = "dates"   // the order of numeric dates
 	OfWord    Subject = "word"    // what a word for a sex, a fate or an event means, or an id
 	OfParent  Subject = "parent"  // who a parent is that has no row
-	OfRow     Subject = "row"     // which of two rows to leave out
+	OfRow     Subject = "row"     // which of two rows to leave out, or whether the second is of another bird
 	OfBonds   Subject = "bonds"   // whether parents of the same chicks are pairs
 )
 
@@ -133,6 +133,10 @@ func (m Mapping) Decide(c Choice, answer string) (Mapping, error) {
 			m.Wild = append(m.Wild, c.Word)
 		}
 	case OfRow:
+		if row, apart := ApartRow(answer); apart {
+			m.Apart = union(m.Apart, []string{row})
+			break
+		}
 		m.LeaveOut = union(m.LeaveOut, []string{answer})
 	case OfBonds:
 		m.Bonds = answer
@@ -184,6 +188,9 @@ func (m Mapping) Decided() []Choice {
 	for _, row := range m.LeaveOut {
 		out = append(out, Choice{Subject: OfRow, Taken: row})
 	}
+	for _, row := range m.Apart {
+		out = append(out, Choice{Subject: OfRow, Taken: apartAnswer + row})
+	}
 	return out
 }
 
@@ -207,6 +214,9 @@ func (m Mapping) Undecide(c Choice) Mapping {
 		m.Unknown, m.Wild = dropped(m.Unknown, c.Word), dropped(m.Wild, c.Word)
 	case OfRow:
 		m.LeaveOut = dropped(m.LeaveOut, c.Taken)
+		if row, apart := ApartRow(c.Taken); apart {
+			m.Apart = dropped(m.Apart, row)
+		}
 	case OfBonds:
 		m.Bonds = ""
 	}
@@ -294,8 +304,19 @@ func (im *importer) rowChoice(first, second spot) *Choice {
 		}
 		x.May = append(x.May, o)
 	}
+	other := x.May[1]
+	other.Answer = apartAnswer + other.Answer
+	x.May = append(x.May, other)
 	return x
 }
+
+// apartAnswer begins the answer to a choice of rows that a row is of another bird than the
+// one whose id it has.
+const apartAnswer = "apart "
+
+// ApartRow returns the row that an answer to a choice of rows says is of another bird;
+// apart is false of an answer that leaves a row out.
+func ApartRow(answer string) (row string, apart bool) { return strings.CutPrefix(answer, apartAnswer) }
 
 // shownCells is how many cells of a column are shown as examples.
 const shownCells = 3

@@ -29,6 +29,7 @@ func TestWhatStopsCanBeAnswered(t *testing.T) {
 		{"alike_ids", "id;sex;sire;dam\nA1;M;;\na1;F;;\nB1;M;;\n", "A1"},
 		{"alike_ids", "id;sex;sire;dam\nA1;M;;\na1;M;;\nB1;M;;\n", "a1"},
 		{"rows_disagree", "id;sex;sire;dam\nA1;M;;\nA2;F;;\nA9;M;;\nA3;F;A1;A2\nA3;F;A9;A2\n", "table:6"},
+		{"rows_disagree", "id;sex;sire;dam\nA1;M;;\nA2;F;;\nA9;M;;\nA3;F;A1;A2\nA3;M;A1;A2\n", "apart table:6"},
 		{"fates_not_read", "id;sex;sire;dam;Zz\nA1;M;;;died\nA2;F;;;died\nA3;F;A1;A2;sold\n", "status"},
 		{"sex_not_read", "id;Zz;sire;dam\nA1;m;;\nA2;f;;\nA3;f;A1;A2\n", "sex"},
 		{"sex_not_read", "id;Zz;sire;dam\nA1;m;;\nA2;f;;\nA3;f;A1;A2\n", Nothing},

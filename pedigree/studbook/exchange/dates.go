@@ -515,11 +515,33 @@ func (im *importer) plainDate(s string) (date, bool) {
 
 // inOrderOf makes a date of three numbers in the order of the file.
 func (im *importer) inOrderOf(n, width [3]int) (date, bool) {
+	return arranged(n, width, im.orderOf(width))
+}
+
+// orderOf is the order of the file for three numbers of so many digits.
+func (im *importer) orderOf(width [3]int) string {
 	order := im.order.order
 	if order == "" || order == "ymd" && width[0] != 4 && width[2] == 4 {
-		order = "dmy" // no date depends on it, or the file stops anyway
+		return "dmy" // no date depends on it, or the file stops anyway
 	}
-	return arranged(n, width, order)
+	return order
+}
+
+// monthAlone reads the month and year of a date in numbers whose day its month does not
+// have, as 2024-04-31: a slip, mostly of the day.
+func (im *importer) monthAlone(s string) (date, bool) {
+	s = strings.TrimSpace(s)
+	n, width, _, ok := triple(s)
+	if !ok || strings.Trim(s, "0123456789./- ") != "" {
+		return date{}, false
+	}
+	y, m, d, short := inOrder(n, width, im.orderOf(width))
+	if d > 31 || !inCalendar(y, m, 0) || inCalendar(y, m, d) {
+		return date{}, false
+	}
+	out, ok := simple(y, m, 0, "")
+	out.short = short
+	return im.past(out), ok
 }
 
 // romanMonths are months as numbers of Rome, as 12.V.2009 is written in much of Europe.

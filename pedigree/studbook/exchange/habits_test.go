@@ -206,6 +206,26 @@ func TestNumbersOfAYear(t *testing.T) {
 	assert.Equal(t, "rows_disagree", stops(t, "Ring;Sex;Sire;Dam;Born\n1;M;;;2001\n2;F;;;2001\n3;M;1;2;2003\n3;M;1;2;2005\n", Mapping{}).Code)
 }
 
+// Two birds of one ring are kept as two, with an id for the second that no other row
+// has; whoever names the ring elsewhere means the first.
+func TestTwoBirdsOfOneID(t *testing.T) {
+	const rows = "id;name;sex;sire;dam;hatched\nA8;Ho;F;;;2001\nA8;Ik;M;;;2001\nA9;Jo;M;;;2001\nA8-2;Ka;F;;;2001\nB1;Mo;M;A9;A8;2005\n"
+	stop := stops(t, rows, Mapping{})
+	require.Equal(t, "rows_disagree", stop.Code)
+	m, err := Mapping{}.Decide(*stop.Choice, "apart table:3")
+	require.NoError(t, err)
+	birds, res := read(t, rows, m)
+	assert.Equal(t, "Ho F", birds["A8"]["name"]+" "+birds["A8"]["sex"])
+	assert.Equal(t, "Ik M", birds["A8-3"]["name"]+" "+birds["A8-3"]["sex"])
+	assert.Equal(t, "A8", birds["B1"]["dam"])
+	assert.Len(t, birds, 5)
+	assert.Contains(t, decided(res), "apart")
+	require.Len(t, res.Report.Idle, 0)
+	again, err := ReadMapping([]byte(m.Text()))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"table:3"}, again.Apart)
+}
+
 // Living birds whose last chicks are of each other are said to have no bond; where they
 // are pairs on the user's word, each has one since their first chick, and the next
 // export of the kind needs no word more.

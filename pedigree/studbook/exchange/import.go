@@ -119,6 +119,7 @@ type importer struct {
 	flocksBy map[string]*timeline // when each was together, by name: numbers of flocks
 	pairings []pairing
 	leftOut  map[int][]int // numbers of the mapping's LeaveOut, by line; made when needed
+	setApart map[int][]int // the same of Apart
 	bonds    []studbook.Bond
 	moves    []studbook.Move
 	clutches []studbook.Clutch
@@ -460,6 +461,7 @@ func (im *importer) idle() (out []Choice) {
 		{m.Unknown, func(s string) Choice { return Choice{Subject: OfParent, Word: s, Taken: UnknownParent} }},
 		{m.Wild, func(s string) Choice { return Choice{Subject: OfParent, Word: s, Taken: WildParent} }},
 		{m.LeaveOut, func(s string) Choice { return Choice{Subject: OfRow, Taken: s} }},
+		{m.Apart, func(s string) Choice { return Choice{Subject: OfRow, Taken: apartAnswer + s} }},
 	} {
 		for k, s := range list.of {
 			if !im.met[&list.of[k]] {

@@ -24,6 +24,7 @@ type Mapping struct {
 	Unknown  []string // words for no known parent, a * at the end for anything
 	Wild     []string // words for a wild parent
 	LeaveOut []string // rows that are none, as "Sheet:57"
+	Apart    []string // rows of a bird of their own, though another has the same id
 	Carry    []string // headings that are none of ours and are carried over as they stand
 	Without  []string // columns of ours that the file does not have
 
@@ -74,6 +75,7 @@ func ReadMapping(raw []byte) (Mapping, error) {
 			Unknown  []string                     `toml:"unknown"`
 			Wild     []string                     `toml:"wild"`
 			LeaveOut []string                     `toml:"leave_out"`
+			Apart    []string                     `toml:"apart"`
 			Carry    []string                     `toml:"carry"`
 			Without  []string                     `toml:"without"`
 			Alike    string                       `toml:"alike"`
@@ -86,13 +88,13 @@ func ReadMapping(raw []byte) (Mapping, error) {
 		return Mapping{}, fault
 	}
 	m := Mapping{
-		Sheets: file.Import.Sheets, Dates: file.Import.Dates, Encoding: file.Import.Encoding, Unknown: file.Import.Unknown, Wild: file.Import.Wild, LeaveOut: file.Import.LeaveOut,
+		Sheets: file.Import.Sheets, Dates: file.Import.Dates, Encoding: file.Import.Encoding, Unknown: file.Import.Unknown, Wild: file.Import.Wild, LeaveOut: file.Import.LeaveOut, Apart: file.Import.Apart,
 		Carry: file.Import.Carry, Without: file.Import.Without, Alike: file.Import.Alike, Bonds: file.Import.Bonds, Words: file.Import.Words,
 		Columns: make(map[string]string), SheetColumns: make(map[string]map[string]string),
 	}
 	for _, k := range md.Undecoded() {
 		if len(k) > 1 && k[0] == "import" {
-			return Mapping{}, fmt.Errorf("the mapping has no key %s; it has dates, encoding, unknown, wild, sheets, leave_out, carry, without, alike, bonds and words", strings.Join(k, "."))
+			return Mapping{}, fmt.Errorf("the mapping has no key %s; it has dates, encoding, unknown, wild, sheets, leave_out, apart, carry, without, alike, bonds and words", strings.Join(k, "."))
 		}
 	}
 	for _, ours := range sortedKeys(file.Columns) {
@@ -204,6 +206,7 @@ func (m Mapping) Over(under Mapping) Mapping {
 	out.Unknown = union(under.Unknown, m.Unknown)
 	out.Wild = union(under.Wild, m.Wild)
 	out.LeaveOut = union(under.LeaveOut, m.LeaveOut)
+	out.Apart = union(under.Apart, m.Apart)
 	out.Carry = union(under.Carry, m.Carry)
 	out.Without = union(under.Without, m.Without)
 	return out
@@ -306,7 +309,14 @@ func (w *mappingWriter) settings(m Mapping) {
 	w.list("leave_out", m.LeaveOut)
 	for _, c := range w.open {
 		if c.Subject == OfRow {
-			fmt.Fprintf(w, "# leave_out = [%s] # to decide: the row that is wrong\n", QuoteTOML(c.May[len(c.May)-1].Answer))
+			fmt.Fprintf(w, "# leave_out = [%s] # to decide: the row that is wrong\n", QuoteTOML(c.May[len(c.May)-2].Answer))
+		}
+	}
+	w.list("apart", m.Apart)
+	for _, c := range w.open {
+		if c.Subject == OfRow {
+			row, _ := ApartRow(c.May[len(c.May)-1].Answer)
+			fmt.Fprintf(w, "# apart = [%s] # or: the row of another bird, which gets an id of its own\n", QuoteTOML(row))
 		}
 	}
 	w.list("carry", m.Carry)

@@ -66,18 +66,30 @@ func (im *importer) counts(t *table, n int) int {
 	return 0
 }
 
+// saidOut reports whether the mapping leaves a row out, saidApart whether it has it as one
+// of another bird than the one whose id it has.
 func (im *importer) saidOut(t *table, line int) bool {
-	if im.leftOut == nil {
-		im.leftOut = make(map[int][]int)
-		for k, l := range im.opt.Mapping.LeaveOut {
+	return im.inRows(im.opt.Mapping.LeaveOut, &im.leftOut, t, line)
+}
+
+func (im *importer) saidApart(t *table, line int) bool {
+	return im.inRows(im.opt.Mapping.Apart, &im.setApart, t, line)
+}
+
+// inRows reports whether a row is in a list of the mapping; byLine are the list's places, made
+// when first needed.
+func (im *importer) inRows(list []string, byLine *map[int][]int, t *table, line int) bool {
+	if *byLine == nil {
+		*byLine = make(map[int][]int)
+		for k, l := range list {
 			if _, number := rowSaid(l); number > 0 {
-				im.leftOut[number] = append(im.leftOut[number], k)
+				(*byLine)[number] = append((*byLine)[number], k)
 			}
 		}
 	}
-	for _, k := range im.leftOut[line] {
-		if name, _ := rowSaid(im.opt.Mapping.LeaveOut[k]); name == "" || strings.EqualFold(name, t.name) {
-			im.met[&im.opt.Mapping.LeaveOut[k]] = true
+	for _, k := range (*byLine)[line] {
+		if name, _ := rowSaid(list[k]); name == "" || strings.EqualFold(name, t.name) {
+			im.met[&list[k]] = true
 			return true
 		}
 	}

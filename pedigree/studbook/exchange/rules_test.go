@@ -231,6 +231,12 @@ func TestDates(t *testing.T) {
 		t.Run(in, func(t *testing.T) {
 			birds, res := read(t, "id;sex;sire;dam;hatched\nZ;M;;;13.5.2001\nY;M;;;14.5.2001\nX;M;;;14.5.2001\nC;M;;;\""+in+"\"\n", Mapping{})
 			assert.Equal(t, want, birds["C"]["hatch_date"])
+			if in == "30.2.2009" {
+				at := slices.IndexFunc(res.Report.Decisions, func(d Decision) bool { return d.Code == "unreadable_date" })
+				require.GreaterOrEqual(t, at, 0)
+				assert.Contains(t, res.Report.Decisions[at].Text, "a day that its month does not have", "and what to write is said")
+				assert.Contains(t, res.Report.Decisions[at].Text, "2009-02")
+			}
 			if want == "" && !unknownDate(in) {
 				assert.Contains(t, decided(res), "unreadable_date")
 				assert.Contains(t, birds["C"]["notes"], in)

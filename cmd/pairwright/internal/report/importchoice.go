@@ -20,7 +20,7 @@ func ImportQuestion(c *exchange.Choice) string {
 	case exchange.OfParent:
 		return fmt.Sprintf("Who is %q, a parent that has no row?", c.Word)
 	case exchange.OfRow:
-		return "Which of the two rows is to be left out?"
+		return "Which of the two rows is to be left out, or are they two birds?"
 	case exchange.OfBonds:
 		return "Are living birds pairs whose last chicks are of each other?"
 	}
@@ -63,6 +63,9 @@ func ImportAnswer(c *exchange.Choice, answer string) string {
 			exchange.BirdNoRow: "a bird, of which nothing else is known", exchange.UnknownParent: "no bird: the parent is not known", exchange.WildParent: "a wild bird",
 		}[answer]
 	case exchange.OfRow:
+		if row, apart := exchange.ApartRow(answer); apart {
+			return "none: " + row + " is another bird, and gets an id of its own"
+		}
 		return answer
 	case exchange.OfBonds:
 		if answer == exchange.Nothing {

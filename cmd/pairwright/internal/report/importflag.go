@@ -84,11 +84,17 @@ func ImportFlag(d *exchange.Decision) string {
 		return unknownFlag(c.Word)
 	case exchange.OfRow:
 		sheets := make(map[string]bool)
-		for k, row := range may {
-			may[k] = strconv.Quote(row)
-			sheets[row[:strings.LastIndexByte(row, ':')]] = true
+		var out []string
+		apart := ""
+		for _, answer := range may {
+			if row, other := exchange.ApartRow(answer); other {
+				apart = "; for two birds --apart " + strconv.Quote(row)
+				continue
+			}
+			out = append(out, strconv.Quote(answer))
+			sheets[answer[:strings.LastIndexByte(answer, ':')]] = true
 		}
-		flag := "--leave-out " + studbook.AnyOf(may)
+		flag := "--leave-out " + studbook.AnyOf(out) + apart
 		if len(sheets) > 1 {
 			flag += "; or --sheet NAME for the sheets to read alone"
 		}

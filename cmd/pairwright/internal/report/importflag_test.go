@@ -41,7 +41,7 @@ func TestImportFlag(t *testing.T) {
 		{"no_such_column", "id;sex;sire;dam\nA;M;;\n", "--column band=NAME", exchange.Mapping{Columns: map[string]string{"band": "Ring"}}},
 		{"no_such_sheet", birds + "A;M;;;2001\n", "--sheet NAME", exchange.Mapping{Sheets: []string{"Hall"}}},
 		{"parents_unlike_ids", "id;sex;sire;dam\nA;M;good;\nB;M;bad;\nC;M;ugly;\n", "--column sire=sire", exchange.Mapping{}},
-		{"rows_disagree", birds + "A;M;;;2001\nB;M;;;2001\nE;F;;;2001\nC;M;A;E;2003\nC;M;B;E;2003\n", `--leave-out "table:5" or "table:6"`, exchange.Mapping{}},
+		{"rows_disagree", birds + "A;M;;;2001\nB;M;;;2001\nE;F;;;2001\nC;M;A;E;2003\nC;M;B;E;2003\n", `--leave-out "table:5" or "table:6"; for two birds --apart "table:6"`, exchange.Mapping{}},
 		{"rows_differ", "id;sex;sire;dam;hatched;name\nA;M;;;2001;Ash\nA;M;;;2001;Asp\n", `--leave-out "table:3"`, exchange.Mapping{}},
 		{"spreadsheet_error", birds + "A;M;;;2001\nB;F;#REF!;;2003\n", `--leave-out "table:3"`, exchange.Mapping{}},
 		{"spreadsheet_error", birds + "A;M;;;2001\nB;F;#N/A;;2003\n", "", exchange.Mapping{}},
