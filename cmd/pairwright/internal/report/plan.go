@@ -56,10 +56,11 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 		}
 		return say + "; no pair may hatch any."
 	}
-	say += fmt.Sprintf("; %s to be expected of %s", document.FormatNumber(plan.Expected, 1)+" are", document.FormatThings(len(planned), "planned pair", "planned pairs"))
+	say += "; " + document.FormatThings(len(planned), "planned pair", "planned pairs")
 	if len(reserves) > 0 {
 		say += " and " + document.FormatThings(len(reserves), "reserve", "reserves")
 	}
+	say += fmt.Sprintf(" should bring %s on average", document.FormatNumber(plan.Expected, 1))
 	say += fmt.Sprintf(", with a chance of %s that there are enough.", document.FormatChance(plan.ChanceEnough))
 	if plan.Shortfall > 0 {
 		say += fmt.Sprintf(" That is %s short: %s.", document.FormatNumber(plan.Shortfall, 1), whyShort(plan))

@@ -34,7 +34,7 @@ func RequestsDocument(p *pairing.Programme, desk *transfer.Desk) *document.Docum
 			}
 		}
 		if len(rows) > 0 {
-			d.Sections = append(d.Sections, document.Section{Title: Capital(string(answer)), Blocks: []document.Block{requestTable(p, rows)}})
+			d.Sections = append(d.Sections, document.Section{Title: Capital(requestAnswer(answer)), Blocks: []document.Block{requestTable(p, rows)}})
 		}
 	}
 	d.Notes = []string{
@@ -59,7 +59,7 @@ func requestsLead(desk *transfer.Desk) string {
 			}
 		}
 		if n > 0 {
-			parts = append(parts, document.FormatCount(n)+" "+string(answer))
+			parts = append(parts, document.FormatCount(n)+" "+requestAnswer(answer))
 		}
 	}
 	text := document.FormatThings(len(desk.Requests), "request", "requests") + ": " + strings.Join(parts, ", ") + "."
@@ -78,12 +78,20 @@ func requestsLead(desk *transfer.Desk) string {
 	return text
 }
 
+// requestAnswer says an answer in words; its own are those of the JSON.
+func requestAnswer(a transfer.RequestAnswer) string {
+	if a == transfer.AgreeIf {
+		return "agree on a condition"
+	}
+	return string(a)
+}
+
 func requestTable(p *pairing.Programme, rows []*transfer.Judged) *document.Table {
 	t := &document.Table{Columns: []document.Column{
 		deciding(document.Column{Name: "Answer"}), {Name: "Bird", Key: true}, {Name: "To"}, {Name: "For"}, {Name: "Asked by"}, {Name: "Leave by"}, {Name: "Why", Wide: true},
 	}}
 	for _, x := range rows {
-		answer := string(x.Answer)
+		answer := requestAnswer(x.Answer)
 		if x.Preferred {
 			answer += " (the better one)"
 		}

@@ -544,7 +544,7 @@ func timingText(p *pairing.Programme, t *pairing.Timing, quarantine int) string 
 		avoid = append(avoid, spanText(p, span)+" ("+AvoidText(p, &span)+")")
 	}
 	if len(avoid) > 0 {
-		s += " Not " + strings.Join(avoid, "; ") + "."
+		s += " Closed to travel: " + strings.Join(avoid, "; ") + "."
 	}
 	return s
 }

@@ -48,7 +48,7 @@ func TaskWhat(colony string, t *board.Task) string {
 	case board.EndQuarantine:
 		return "let " + one + " out of quarantine, once the veterinarian agrees"
 	case board.AnswerRequest:
-		return "answer " + orUnknown(t.To) + ", who ask for " + one + ": " + string(t.Request.Answer)
+		return "answer " + orUnknown(t.To) + ", who ask for " + one + ": " + requestAnswer(t.Request.Answer)
 	}
 	return "look at " + one + ", whose hold ends" // board.LookAtHold
 }

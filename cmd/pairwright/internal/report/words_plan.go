@@ -59,9 +59,9 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		return "with any free bird a chick would do no more for the programme than the average pair's"
 	case pairing.OthersNeed:
 		if len(r.Birds) > 1 {
-			return "all its possible mates do more with others: even " + w.name(0) + ", whom they need least, with " + w.name(1)
+			return "the best mate left for it, " + w.name(0) + ", does more for the programme with " + w.name(1)
 		}
-		return "no possible mate is worth a bond, not even " + w.name(0) + ", who is left without one too"
+		return "the best mate left for it is " + w.name(0) + ", but the programme would gain too little by the two for a new bond"
 	case pairing.WaitsFor:
 		return waitsText(w)
 	case pairing.NotWorthMove:

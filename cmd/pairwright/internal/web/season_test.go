@@ -133,7 +133,7 @@ func TestWhoseSeason(t *testing.T) {
 		assert.Contains(t, text, `href="`+plan+`"`)
 		said := regexp.MustCompile(`Yours: ([0-9.]+) chicks`).FindStringSubmatch(text)
 		require.NotNil(t, said, text)
-		assert.Contains(t, c.page(plan), said[1]+" are to be expected", of)
+		assert.Contains(t, c.page(plan), "should bring "+said[1]+" on average", of)
 		address, changed := c.season("/season?of=" + of + "&own=1&do=decision%7C")
 		assert.Contains(t, address, "of="+of)
 		assert.Contains(t, changed, "Yours: "+said[1]+" chicks")
