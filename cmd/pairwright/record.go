@@ -92,6 +92,9 @@ func newRecordKind(k *journal.Kind, stdout, stderr io.Writer) *cobra.Command {
 				return question.Usagef("record %s takes no %q; it is used as: pairwright record %s", k.Name, args[len(k.Args)], use)
 			}
 			for n, arg := range args {
+				if flag := e.Values[k.Args[n]]; flag != "" {
+					return question.Usagef("%s is told twice, as %q in its place and as --%s %q: leave one of them out; it is used as: pairwright record %s", k.Args[n], arg, k.Args[n], flag, use)
+				}
 				e.Values[k.Args[n]] = arg
 			}
 			for _, field := range k.Fields {
