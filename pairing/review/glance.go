@@ -2,6 +2,7 @@ package review
 
 import (
 	"context"
+	"math"
 
 	"pairwright/pairing"
 	"pairwright/pedigree/demography"
@@ -30,6 +31,7 @@ const (
 	OnTheWay   Standing = "not yet, on the way"    // nearer than at the last review
 	SeasonRuns Standing = "the season is not over" // chicks may hatch still
 	OffCourse  Standing = "not on course"
+	OutOfReach Standing = "out of reach" // of gene diversity: the founders there are cannot hold so much; see Reach
 	NoGoal     Standing = "no goal set"
 	CannotSay  Standing = "cannot be said"
 )
@@ -42,6 +44,38 @@ type Glance struct {
 	Goal        Number
 	Standing    Standing
 	Margin      Number // by how much it is better than the goal; below 0 worse
+	Reach       *Reach // of OutOfReach; else nil
+}
+
+// Reach is how much gene diversity the founders there are can hold at most, where that is
+// less than the goal. With n founders, unrelated, that is 1 − 1/(2n): mean kinship is least
+// where each has given as much (Lacy 1989, 1995).
+type Reach struct {
+	Founders int     // whose genes the living hold, unknown parents counted
+	Most     float64 // gene diversity
+	Needed   int     // founders that the goal takes at least; 0 where no number is enough
+}
+
+// reachOf returns the reach of some founders where it is below a goal, else nil.
+func reachOf(founders int, goal float64) *Reach {
+	const rounding = 1e-9
+	most := 1 - 1/(2*float64(founders))
+	if founders == 0 || most >= goal-rounding {
+		return nil
+	}
+	r := &Reach{Founders: founders, Most: most}
+	if goal < 1 {
+		r.Needed = int(math.Ceil(1/(2*(1-goal)) - rounding))
+	}
+	return r
+}
+
+// within holds a figure that falls short of its goal against what the founders can hold.
+func (g Glance) within(r *Reach) Glance {
+	if r != nil && (g.Standing == OffCourse || g.Standing == OnTheWay) {
+		g.Standing, g.Reach = OutOfReach, r
+	}
+	return g
 }
 
 // judge holds a figure against its goal, if it has one; seasonRuns says that it
@@ -142,7 +176,7 @@ func (x *seen) judged(p *pairing.Programme) []Glance {
 	out = append(out,
 		Glance{Measure: Chicks, InProgramme: x.whole, Now: count(x.chicks), Then: count(x.chicksBefore), Goal: x.wanted}.judge(true, p.Hatching()),
 		Glance{Measure: Birds, InProgramme: true, Now: count(x.now.Size), Then: count(x.before.Size), Goal: number(float64(set.GoalBirds), set.GoalBirds > 0)}.judge(set.GoalBirds > 0, false),
-		Glance{Measure: GeneDiversity, InProgramme: true, Now: x.now.GeneDiversity, Then: x.before.GeneDiversity, Goal: number(set.GoalGeneDiversity, true)}.judge(true, false),
+		Glance{Measure: GeneDiversity, InProgramme: true, Now: x.now.GeneDiversity, Then: x.before.GeneDiversity, Goal: number(set.GoalGeneDiversity, true)}.judge(true, false).within(reachOf(x.now.Lines, set.GoalGeneDiversity)),
 		Glance{Measure: MeanInbreeding, InProgramme: x.whole, Now: colony.MeanInbreeding, Then: colonyBefore.MeanInbreeding}.judge(false, false))
 	if x.whole {
 		out = append(out, Glance{Measure: KnownAncestry, InProgramme: true, Now: x.now.KnownAncestry, Then: x.before.KnownAncestry}.judge(false, false))

@@ -15,6 +15,7 @@ type Number = demography.Number
 type Figures struct {
 	Size     int
 	Founders int // birds among them of which no parent is known
+	Lines    int // founders whose genes they hold, unknown parents counted
 
 	GeneDiversity            Number // 1 − MK, in 0..1
 	WithoutFounders          Number // the same less the living founders
@@ -64,6 +65,11 @@ func (x *pool) measure(q *pedigree.Population) Figures {
 		}
 	}
 	f.Founders = q.Size() - len(bred)
+	for _, share := range q.Contributions() {
+		if share > 0 {
+			f.Lines++
+		}
+	}
 	f.GeneDiversity = number(q.GeneDiversity())
 	f.WithoutFounders = number(x.ped.Population(bred).GeneDiversity())
 	f.MeanKinship = number(q.MeanKinship())

@@ -162,6 +162,9 @@ func Glances(b *board.Board) []Glance {
 		beside := "last year " + then
 		if g.Goal.Known {
 			beside += "; " + goal + ": " + standing
+			if g.Reach != nil {
+				beside += " " + reachText(g.Reach)
+			}
 		}
 		out = append(out, Glance{figure, now, beside})
 	}

@@ -175,6 +175,11 @@ func (b *reviewBuilder) lead() string {
 		}
 		say = append(say, fmt.Sprintf("Since the last review it %s by %s.", went, document.FormatNumber(math.Abs(change), 5)))
 	}
+	for k := range b.r.Glances {
+		if r := b.r.Glances[k].Reach; r != nil {
+			say = append(say, "The goal is out of reach "+reachText(r)+".")
+		}
+	}
 	return strings.Join(say, " ")
 }
 
@@ -259,6 +264,15 @@ func glanceTable(glances []review.Glance) *document.Table {
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: m.name + " " + of}, {Text: string(g.Standing)}, numberCell(g.Now, m.write), numberCell(g.Then, m.write), goal}})
 	}
 	return t
+}
+
+// reachText says why a goal of gene diversity is out of reach, and what it takes.
+func reachText(r *review.Reach) string {
+	text := fmt.Sprintf("with the genes of %s, which can hold %s at most", document.FormatThings(r.Founders, "founder", "founders"), document.FormatDiversity(r.Most))
+	if r.Needed == 0 {
+		return text + "; no number of founders is enough"
+	}
+	return text + fmt.Sprintf("; it takes at least %s, so %s", document.FormatCount(r.Needed), document.FormatThings(r.Needed-r.Founders, "new founder", "new founders"))
 }
 
 func (b *reviewBuilder) missing() {
