@@ -421,6 +421,9 @@ func birdsPage(v *visit) (*view, error) {
 		}
 		d.Lead = report.Capital(fmt.Sprintf("%s %q.", document.FormatThings(len(ids), "bird with", "birds with"), find))
 	}
+	if c.Colony != nil {
+		homeFirst(d, c.Colony.Settings.Home)
+	}
 	bound(d)
 	fragment, err := v.fragment(d)
 	if err != nil {
@@ -436,6 +439,29 @@ func birdsPage(v *visit) (*view, error) {
 
 // mostBirds is how many rows a list of birds has: with more a browser takes long to show it.
 const mostBirds = 5_000
+
+// homeFirst puts the birds at home in front of a list of birds.
+func homeFirst(d *document.Document, home string) {
+	for _, s := range d.Sections {
+		for _, block := range s.Blocks {
+			t, ok := block.(*document.Table)
+			if !ok || home == "" {
+				continue
+			}
+			at := slices.IndexFunc(t.Columns, func(c document.Column) bool { return c.Name == "At" })
+			if at < 0 {
+				continue
+			}
+			away := func(r document.Row) int {
+				if r.Cells[at].Text == home {
+					return 0
+				}
+				return 1
+			}
+			slices.SortStableFunc(t.Rows, func(x, y document.Row) int { return away(x) - away(y) })
+		}
+	}
+}
 
 // bound leaves the first rows of a list of birds.
 func bound(d *document.Document) {

@@ -48,7 +48,7 @@ func TestBrowser(t *testing.T) {
 	}{
 		{"finds a mate", findsAMate}, {"keys alone", keysAlone}, {"filters while typing", filtersWhileTyping},
 		{"mends a file", mendsAFile}, {"imports", importsAFile}, {"writes down a hatch", writesDownAHatch},
-		{"a clutch from laying to hatch", followsAClutch}, {"two tabs", twoTabs}, {"own season", ownSeason}, {"without scripts", withoutScripts}, {"a page in the making", pageInTheMaking}, {"every page is accessible", everyPageIsAccessible},
+		{"a clutch from laying to hatch", followsAClutch}, {"two tabs", twoTabs}, {"own season", ownSeason}, {"on a telephone", onATelephone}, {"without scripts", withoutScripts}, {"a page in the making", pageInTheMaking}, {"every page is accessible", everyPageIsAccessible},
 	} {
 		t.Run(journey.name, func(t *testing.T) { journey.walk(t, chromium) })
 	}
@@ -274,6 +274,28 @@ var looked = []string{
 	"/", "/?as-of=2026-05-05", "/season", "/season?own=1&row=bond%7CC0741%3BC0398%7C%7C&row=part%7CC0654%3BC0648%7C%7C&pair=C0565%3BC0573&chicks=3",
 	"/birds?find=JED", "/bird/C0734", "/kin", "/kin?a=C0734&b=C0398", "/parents", "/parents?bird=C0390", "/parents?founder-kin=true", "/mates", "/mates?bird=C0734", "/plan", "/plan?scope=programme", "/letters", "/letters?to=HAF",
 	"/transfers", "/requests", "/transfer", "/transfer?bird=C0734", "/forecast", "/data", "/record", "/open", "/help", "/nowhere", "/mates?as-of=2020-12-31", "/review",
+}
+
+// onATelephone looks at the list of birds on a narrow screen: a bird is a line or two,
+// those at home first, until all figures are asked for.
+func onATelephone(t *testing.T, chromium context.Context) {
+	p := sit(t, chromium, Config{})
+	p.do("telephone", chromedp.EmulateViewport(390, 844))
+	p.open("/birds")
+	height := func() float64 {
+		h, err := chromedp.Run(p.browser, chromedp.Evaluate[float64](`[...document.querySelectorAll(".listing tbody tr")].map(r => r.getBoundingClientRect().height).sort((a, b) => a - b).at(-8)`))
+		require.NoError(t, err)
+		return h
+	}
+	assert.Less(t, height(), 80.0, "a bird, but for a few that wait for a day")
+	all, err := chromedp.Run(p.browser, chromedp.Evaluate[float64](`document.documentElement.scrollHeight`))
+	require.NoError(t, err)
+	assert.Less(t, all, 25_000.0, "px of the whole list")
+	first, err := chromedp.Run(p.browser, chromedp.Evaluate[string](`document.querySelector(".listing tbody tr").innerText`))
+	require.NoError(t, err)
+	assert.Contains(t, first, "HAF", "at home")
+	p.do("open", chromedp.Click(`//main//summary[normalize-space(.)="Every figure of each bird"]`))
+	assert.Greater(t, height(), 250.0, "every figure")
 }
 
 // everyPageIsAccessible looks at every page in both schemes of colours.

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"regexp"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -33,8 +34,19 @@ func TestAPairIsWrittenDown(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "studbook.csv"), []byte("id,sex,sire,dam,hatch_date\nA1,M,,,2015\nA2,F,,,2015\nA3,F,A1,A2,2022\n"), 0o600))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "programme.toml"), []byte("current_to = \"2026-05-01\"\n"), 0o600))
 	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
-	assert.Contains(t, c.page("/"), `<span class="amount">1 warning</span>`)
+	assert.Contains(t, c.page("/"), `<span class="amount">2 warnings</span>`, "as /data has them")
 	assert.Contains(t, c.page("/data"), `href="/record/bond?female=A2&amp;male=A1"`)
+}
+
+// TestOneCountOfWhatIsWrong: the menu counts what the page about the files has, with what
+// only the pedigree shows.
+func TestOneCountOfWhatIsWrong(t *testing.T) {
+	c := serve(t, Config{})
+	page := c.page("/data")
+	said := regexp.MustCompile(`sound, with ([0-9]+ warnings?)`).FindStringSubmatch(page)
+	require.NotNil(t, said)
+	assert.Contains(t, page, `<span class="amount">`+said[1]+`</span>`)
+	assert.Contains(t, c.page("/birds"), `<span class="amount">`+said[1]+`</span>`)
 }
 
 // TestTheWrongCellIsShown: not the same letters within another.

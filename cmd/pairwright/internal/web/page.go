@@ -443,10 +443,37 @@ func (v *visit) wrong() string {
 		return ""
 	case c.Faults != nil:
 		return document.FormatThings(studbook.Errors(c.Faults.Findings), "error", "errors")
-	case len(c.Colony.Warnings) > 0:
-		return document.FormatThings(len(c.Colony.Warnings), "warning", "warnings")
+	}
+	found := v.found()
+	if n := studbook.Errors(found); n > 0 {
+		return document.FormatThings(n, "error", "errors")
+	}
+	if len(found) > 0 {
+		return document.FormatThings(len(found), "warning", "warnings")
 	}
 	return ""
+}
+
+// found are the findings that the page about the files has; until the programme is there,
+// which some of them rest on, those of the files alone.
+func (v *visit) found() []studbook.Finding {
+	values := url.Values{}
+	if day := v.Day(); day != "" {
+		values.Set("as-of", day)
+	}
+	c := v.colony
+	asked, err := question.Named("check").Parse(values)
+	if err != nil {
+		return c.Colony.Warnings
+	}
+	if programme, _ := c.Ready(asked); !programme {
+		return c.Colony.Warnings
+	}
+	x, err := v.server.answer(v.Context(), asked, c.Folder)
+	if err != nil {
+		return c.Colony.Warnings
+	}
+	return x.Findings
 }
 
 // Asset returns the address of a file of the site.
