@@ -163,7 +163,7 @@ func partLead(part *transfer.Part) string {
 	}
 	text := Capital(document.FormatList(say, 0)) + "."
 	if part.Expected > 0 {
-		text += " On average the pairs should bring " + document.FormatNumber(part.Expected, 1) + " chicks"
+		text += " " + document.FormatNumber(part.Expected, 1) + " chicks should come on average"
 		if reserves > 0 {
 			text += ", reserves included"
 		}

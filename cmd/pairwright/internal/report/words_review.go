@@ -237,7 +237,7 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 	case review.ForTheSeason:
 		return fmt.Sprintf("%s wanted, %s expected with reserves; chance of enough %s", document.FormatCount(r.Count), document.FormatNumber(r.Value, 1), document.FormatChance(r.Other))
 	case review.NeverSexed:
-		return "until its sex is known, nobody can name a mate for it"
+		return "no mate can be named until then"
 	case review.GenesBehind:
 		return document.FormatPercent(r.Value) + " of the living birds' genes come through this parent"
 	case review.FoundersKin:
