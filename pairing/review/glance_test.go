@@ -29,7 +29,9 @@ func TestReach(t *testing.T) {
 		c := studbooktest.Read(t, "studbook.csv", "id,sex,sire,dam,hatch_date,origin\n"+rows)
 		p, err := pairing.New(t.Context(), c.At(studbook.DayOf(2026, 6, 1)))
 		require.NoError(t, err)
-		for _, g := range Glances(p, "") {
+		all, err := Glances(t.Context(), p, "")
+		require.NoError(t, err)
+		for _, g := range all {
 			if g.Measure == GeneDiversity {
 				return g
 			}
