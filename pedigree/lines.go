@@ -22,7 +22,13 @@ type lines struct {
 	// itself.
 	first []int32
 	all   []line
-	free  sync.Pool // of lists of zeros, one for each breeder
+	free  sync.Pool // of *scratch
+}
+
+// scratch is what one core works with.
+type scratch struct {
+	flow  []float64 // of each breeder, 0 between two nodes
+	spare []line    // room for the lines of a node without chicks, which nobody asks for
 }
 
 // line is the node that a line begins at, and a generation for each step from there.
@@ -59,7 +65,7 @@ func newLines(p *Pedigree) *lines {
 	}
 	t := &lines{p: p, first: make([]int32, p.breeders+1)}
 	number := func(i int32) int { return int(t.first[i+1] - t.first[i]) }
-	looked, most := 0, linesMost*p.Len()
+	looked, most, longest := 0, linesMost*p.Len(), 0
 	for i := range p.Len() {
 		n := 0
 		if i >= p.founders {
@@ -74,6 +80,7 @@ func newLines(p *Pedigree) *lines {
 		if looked += n; looked > most {
 			return nil
 		}
+		longest = max(longest, n)
 		if i < p.breeders {
 			n += int(t.first[i]) + 1
 			if n*4 > linesBytes || p.level[i] > mostGenerations {
@@ -84,8 +91,7 @@ func newLines(p *Pedigree) *lines {
 	}
 	t.all = make([]line, t.first[p.breeders])
 	t.free.New = func() any {
-		flow := make([]float64, p.breeders)
-		return &flow
+		return &scratch{make([]float64, p.breeders), make([]line, longest)}
 	}
 	return t
 }
@@ -96,13 +102,13 @@ func (t *lines) run(ctx context.Context) error {
 	const together = 512
 	for _, nodes := range t.p.generations(t.p.Len()) {
 		err := onAllCores(ctx, (len(nodes)+together-1)/together, func(next func() (int, bool)) {
-			flow := t.free.Get().(*[]float64)
+			x := t.free.Get().(*scratch)
 			for k, ok := next(); ok; k, ok = next() {
 				for _, i := range nodes[k*together : min((k+1)*together, len(nodes))] {
-					t.descend(i, *flow)
+					t.descend(i, x)
 				}
 			}
-			t.free.Put(flow)
+			t.free.Put(x)
 		})
 		if err != nil {
 			return err
@@ -113,11 +119,9 @@ func (t *lines) run(ctx context.Context) error {
 
 func (t *lines) of(i int32) []line { return t.all[t.first[i]:t.first[i+1]] }
 
-// descend works out self of a node and, of a breeder, its lines. flow is 0, and is left
-// so.
-func (t *lines) descend(i int32, flow []float64) {
-	p := t.p
-	var to []line // lines that are to be listed
+// descend works out self of a node and, of a breeder, its lines.
+func (t *lines) descend(i int32, x *scratch) {
+	p, to := t.p, x.spare
 	if int(i) < p.breeders {
 		p.freshen(i)
 		to = t.of(i)
@@ -137,26 +141,22 @@ func (t *lines) descend(i int32, flow []float64) {
 	if len(fewer) > len(more) {
 		fewer, more = more, fewer
 	}
-	fresh := p.fresh[:len(flow)]
-	for _, l := range fewer {
+	// Lists are short, and each further loop over one would take longer to end than
+	// to go through it.
+	flow, fresh := x.flow, p.fresh[:len(x.flow)]
+	longer := to[:len(fewer)]
+	for k, l := range fewer {
+		longer[k] = l + generation
 		flow[l.start()] += l.half() * fresh[l.start()]
 	}
+	longer = to[len(fewer):][:len(more)]
 	common := 0.0
-	for _, l := range more {
+	for k, l := range more {
+		longer[k] = l + generation
 		common += flow[l.start()] * l.half()
 	}
 	for _, l := range fewer {
 		flow[l.start()] = 0
 	}
 	p.self[i] = 1 + common/2
-	if to == nil {
-		return
-	}
-	for k, l := range fewer {
-		to[k] = l + generation
-	}
-	to = to[len(fewer):]
-	for k, l := range more {
-		to[k] = l + generation
-	}
 }
