@@ -29,6 +29,7 @@ type lines struct {
 type scratch struct {
 	flow  []float64 // of each breeder, 0 between two nodes
 	spare []line    // room for the lines of a node without chicks, which nobody asks for
+	seen  line      // the sum of what look found, so that it does look
 }
 
 // line is the node that a line begins at, and a generation for each step from there.
@@ -43,6 +44,8 @@ const (
 	linesMost = 256
 	// linesBytes is the most memory of all lines.
 	linesBytes = 256 << 20
+	// linesNear is how many lines are near to a core, so that it has not to wait for them.
+	linesNear = 1 << 20
 )
 
 func (l line) start() int    { return int(l % generation) }
@@ -91,7 +94,7 @@ func newLines(p *Pedigree) *lines {
 	}
 	t.all = make([]line, t.first[p.breeders])
 	t.free.New = func() any {
-		return &scratch{make([]float64, p.breeders), make([]line, longest)}
+		return &scratch{make([]float64, p.breeders), make([]line, longest), 0}
 	}
 	return t
 }
@@ -99,12 +102,17 @@ func newLines(p *Pedigree) *lines {
 // run computes self of every node, and fresh of the breeders: of those with as many
 // generations behind them on all cores.
 func (t *lines) run(ctx context.Context) error {
-	const together = 512
+	const together, ahead = 512, 8
+	far := len(t.all) > linesNear
 	for _, nodes := range t.p.generations(t.p.Len()) {
 		err := onAllCores(ctx, (len(nodes)+together-1)/together, func(next func() (int, bool)) {
 			x := t.free.Get().(*scratch)
 			for k, ok := next(); ok; k, ok = next() {
-				for _, i := range nodes[k*together : min((k+1)*together, len(nodes))] {
+				some := nodes[k*together : min((k+1)*together, len(nodes))]
+				for at, i := range some {
+					if far && at%ahead == 0 {
+						x.seen += t.look(some[at:min(at+ahead, len(some))])
+					}
 					t.descend(i, x)
 				}
 			}
@@ -118,6 +126,24 @@ func (t *lines) run(ctx context.Context) error {
 }
 
 func (t *lines) of(i int32) []line { return t.all[t.first[i]:t.first[i+1]] }
+
+// look reads from the lines of the parents of a few nodes, so that all of these are
+// fetched from memory at the same time, not one after the other as they are needed.
+func (t *lines) look(nodes []int32) (sum line) {
+	const fetched = 64 / 4 // at a time
+	for _, i := range nodes {
+		if int(i) < t.p.founders || t.p.sire[i] < 0 {
+			continue
+		}
+		for _, parent := range [2]int32{t.p.sire[i], t.p.dam[i]} {
+			of := t.of(parent)
+			for k := 0; k < len(of); k += fetched {
+				sum += of[k]
+			}
+		}
+	}
+	return sum
+}
 
 // descend works out self of a node and, of a breeder, its lines.
 func (t *lines) descend(i int32, x *scratch) {
