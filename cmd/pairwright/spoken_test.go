@@ -79,7 +79,7 @@ func TestPlainSpeech(t *testing.T) {
 		{2, "export fam --into x --into y", "it is given twice"},
 
 		// Flags that have no effect together.
-		{2, "transfer --list --attach a.csv", "nothing to attach"},
+		{2, "transfer --list --attach a.csv", "leave out --attach"},
 		{2, "transfer C0734 --top 3", "are for --list"},
 		{2, "mates --top 3", "top is for the mates of one bird"},
 		{2, "mates C0734 --colony QUM", "that of C0734 is HAF: leave out the colony"},
