@@ -90,8 +90,8 @@ func (x *FounderPair) Likeliest() RelationChance {
 	return slices.MaxFunc(x.Kin, func(a, b RelationChance) int { return cmp.Compare(a.Chance.After, b.Chance.After) })
 }
 
-// Nearest is the likeliest relation of those that are kin.
-func (x *FounderPair) Nearest() RelationChance {
+// LikeliestKin is the likeliest relation of those that are kin.
+func (x *FounderPair) LikeliestKin() RelationChance {
 	return slices.MaxFunc(x.Kin[1:], func(a, b RelationChance) int { return cmp.Compare(a.Chance.After, b.Chance.After) })
 }
 
@@ -328,7 +328,7 @@ func (p *Programme) merge(d *doubts) {
 		}
 		d.found[[2]int{x.A, x.B}] = x
 		if p.node[x.A] >= 0 && p.node[x.B] >= 0 {
-			known = append(known, studbook.FounderKinship{ID1: p.Book.Birds[x.A].ID, ID2: p.Book.Birds[x.B].ID, Kinship: x.Nearest().Kinship})
+			known = append(known, studbook.FounderKinship{ID1: p.Book.Birds[x.A].ID, ID2: p.Book.Birds[x.B].ID, Kinship: x.LikeliestKin().Kinship})
 		}
 	}
 	for ; len(known) > recorded && d.merged == nil; known = known[:len(known)-1] {
@@ -365,7 +365,7 @@ func (p *Programme) mergedKin(a, b int, code Code, limit float64) (why Reason, a
 		why.Value = d.merged.between(p.node[a], p.node[b])
 	}
 	if x := d.found[[2]int{min(a, b), max(a, b)}]; x != nil {
-		why.Relation, why.Value = x.Nearest().Relation, x.Nearest().Kinship
+		why.Relation, why.Value = x.LikeliestKin().Relation, x.LikeliestKin().Kinship
 	}
 	return why, TooClose(why.Value, limit) && !TooClose(p.Pedigree.Kinship(p.node[a], p.node[b]), limit)
 }

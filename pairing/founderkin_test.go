@@ -137,7 +137,7 @@ func TestKinByDNA(t *testing.T) {
 	known := "id1,id2,kinship\n"
 	for _, x := range p.FounderKin().Told {
 		if x.Answer == pairing.FoundersFound {
-			known += fmt.Sprintf("%s,%s,%g\n", p.Book.Birds[x.A].ID, p.Book.Birds[x.B].ID, x.Nearest().Kinship)
+			known += fmt.Sprintf("%s,%s,%g\n", p.Book.Birds[x.A].ID, p.Book.Birds[x.B].ID, x.LikeliestKin().Kinship)
 		}
 	}
 	written := programmeOf(t, append(files, "founder_kinship.csv", known)...)

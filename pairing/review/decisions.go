@@ -199,7 +199,7 @@ func kinToRecord(p *pairing.Programme, plan *pairing.Plan) (record []Decided) {
 			return p.Book.Alive(b) && (plan.Options.Whole || p.Book.Birds[b].Location == plan.Options.Place)
 		}
 		if x.Answer == pairing.FoundersFound && (here(x.A) || here(x.B)) {
-			near := x.Nearest()
+			near := x.LikeliestKin()
 			record = append(record, Decided{What: RecordKinship, Birds: birds(p, x.A, x.B), Why: []pairing.Reason{{Code: FoundersKin, Relation: near.Relation, Value: near.Kinship}}})
 		}
 	}

@@ -98,7 +98,7 @@ func foundParents(p *pairing.Programme, x *pairing.Parentage) []Found {
 // foundKinships are the first of the kinships of founders that were found.
 func foundKinships(p *pairing.Programme, kin *pairing.FounderKin) (found []Found) {
 	for _, x := range kin.Told {
-		a, b, near := p.Book.Birds[x.A].ID, p.Book.Birds[x.B].ID, x.Nearest()
+		a, b, near := p.Book.Birds[x.A].ID, p.Book.Birds[x.B].ID, x.LikeliestKin()
 		if x.Answer == pairing.FoundersFound && near.Relation != pairing.FoundersSame && len(found) < mostFound {
 			values := url.Values{"bird": {a}, "other": {b}, "kinship": {report.PlainKinship(near.Kinship)}}
 			found = append(found, Found{"kinship", values, "the kinship of " + a + " and " + b})
