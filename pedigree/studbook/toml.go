@@ -118,6 +118,7 @@ func DecodeSettings(content string, into any) (toml.MetaData, *SettingsError) {
 	if errors.As(err, &fault) {
 		line, message = fault.Position.Line, fault.Message
 	}
+	message = strings.ReplaceAll(message, "unexpected EOF", "the file ends in the middle of a line")
 	what, help := "the settings cannot be read: "+Shorten(message), `write key = value, with texts in quotation marks, as home = "HOME"`
 	for k, text := range strings.Split(content, "\n") {
 		if k+1 != line {
