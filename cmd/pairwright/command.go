@@ -141,7 +141,7 @@ func flagError(cmd *cobra.Command, err error) error {
 		takes, _ := pflag.UnquoteUsage(f)
 		return question.Usagef("--%s needs a value: --%s %s", f.Name, f.Name, takes)
 	case errors.As(err, &unknown) && unknown.GetSpecifiedShortnames() != "":
-		return question.Usagef("there is no flag -%s: write flags in full, as --format", unknown.GetSpecifiedShortnames())
+		return question.Usagef("there is no flag -%s; write flags in full, as --format", unknown.GetSpecifiedShortnames())
 	case errors.As(err, &unknown) && cmd == cmd.Root():
 		return question.Usagef("--%s stands before a command: flags come after it, as pairwright birds --quiet", unknown.GetSpecifiedName())
 	case errors.As(err, &unknown):
