@@ -78,7 +78,7 @@ var asked = []string{"check", "birds", "bird", "kin", "parents", "mates", "plan"
 
 var (
 	// goSpeech is what a keeper should never read.
-	goSpeech = regexp.MustCompile(`strconv|runtime error|goroutine |panic|%!|<nil>|nil pointer|invalid syntax|unmarshal|reflect\.|0xc0|\bEOF\b|[^.]csv: |[^.]toml: |json: |no such file|accepts \d|unknown (command|flag|shorthand)|index out of|interface \{`)
+	goSpeech = regexp.MustCompile(`strconv|runtime error|goroutine |panic|%!|<nil>|nil pointer|invalid syntax|unmarshal|reflect\.|0xc0|\bEOF\b|[^.]csv: |[^.]toml: |json: |no such file or|accepts \d|unknown (command|flag|shorthand)|index out of|interface \{`)
 	noNumber = regexp.MustCompile(`\b(NaN|Inf)\b`)
 )
 
