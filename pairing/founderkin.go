@@ -255,17 +255,12 @@ func (c kinChances) with(relation int, chance float64) kinChances {
 
 // after are the chances after the test.
 func (c kinChances) after(found markers.Pair) kinChances {
-	most := math.Inf(-1)
 	for k, r := range relations {
 		c[k] = math.Log(c[k]) + found.LogLikelihood(r.share)
-		most = max(most, c[k])
 	}
+	all := floats.LogSumExp(c[:])
 	for k := range c {
-		c[k] = math.Exp(c[k] - most)
-	}
-	sum := floats.Sum(c[:])
-	for k := range c {
-		c[k] /= sum
+		c[k] = math.Exp(c[k] - all)
 	}
 	return c
 }

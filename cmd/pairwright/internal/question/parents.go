@@ -100,7 +100,7 @@ func foundKinships(p *pairing.Programme, kin *pairing.FounderKin) (found []Found
 	for _, x := range kin.Told {
 		a, b, near := p.Book.Birds[x.A].ID, p.Book.Birds[x.B].ID, x.LikeliestKin()
 		if x.Answer == pairing.FoundersFound && near.Relation != pairing.FoundersSame && len(found) < mostFound {
-			values := url.Values{"bird": {a}, "other": {b}, "kinship": {report.PlainKinship(near.Kinship)}}
+			values := url.Values{"bird": {a}, "other": {b}, "kinship": {report.AsInFiles(near.Kinship)}}
 			found = append(found, Found{"kinship", values, "the kinship of " + a + " and " + b})
 		}
 	}

@@ -80,7 +80,7 @@ func ChicksFindings(p *pairing.Programme) []studbook.Finding {
 	}
 	e, _ := s.Chicks()
 	return []studbook.Finding{{
-		Severity: studbook.Warning, File: "programme.toml", Column: "chicks_per_season", Value: PlainKinship(set), Code: "chicks_against_record",
+		Severity: studbook.Warning, File: "programme.toml", Column: "chicks_per_season", Value: AsInFiles(set), Code: "chicks_against_record",
 		Message: fmt.Sprintf("on record a pair hatches %s ± %s chicks in a season in which its eggs would be left to it: it laid in %s of %s, and hatched %s in a season when its eggs were left",
 			document.FormatNumber(e.Value, 2), document.FormatNumber(e.StandardError, 2), document.FormatCount(s.Laid), document.FormatThings(s.Seasons, "season", "seasons"), document.FormatNumber(float64(s.Hatched)/float64(s.Left), 2)),
 		Help: fmt.Sprintf("set it to %s; if clutches that were replaced or failed are not all on record, write those down", document.FormatNumber(e.Value, 2)),

@@ -73,7 +73,7 @@ func FounderSteps(p *pairing.Programme, x *pairing.FounderKin) []string {
 	for _, pair := range x.Told {
 		a, b := p.Book.Birds[pair.A].ID, p.Book.Birds[pair.B].ID
 		near := pair.Likeliest()
-		write := fmt.Sprintf("record kinship %s %s %s", a, b, PlainKinship(near.Kinship))
+		write := fmt.Sprintf("record kinship %s %s %s", a, b, AsInFiles(near.Kinship))
 		switch {
 		case pair.Answer == pairing.FoundersOpen:
 			open++
@@ -81,14 +81,14 @@ func FounderSteps(p *pairing.Programme, x *pairing.FounderKin) []string {
 			steps = append(steps, fmt.Sprintf("%s and %s are %s, which follows once a parent that was found is written down: see parents.", a, b, near.Relation))
 		case pair.Answer == pairing.FoundersContradicted:
 			steps = append(steps, fmt.Sprintf("founder_kinship.csv has %s for %s and %s, and by DNA they are %s. Look where that figure is from, and whether samples were mixed up; if they were not, correct it (%s).",
-				PlainKinship(*pair.Recorded), a, b, near.Relation, write))
+				AsInFiles(*pair.Recorded), a, b, near.Relation, write))
 		case pair.Answer != pairing.FoundersFound:
 		case near.Relation == pairing.FoundersSame:
 			steps = append(steps, fmt.Sprintf("The genotypes of %s and %s are those of one bird: look whether it stands in the studbook twice, or was sampled twice.", a, b))
 		case near.Relation == pairing.FoundersParent:
-			steps = append(steps, fmt.Sprintf("%s and %s are parent and chick: if it is known which is the parent, write that down (record parent); otherwise their kinship, %s (%s).", a, b, PlainKinship(near.Kinship), write))
+			steps = append(steps, fmt.Sprintf("%s and %s are parent and chick: if it is known which is the parent, write that down (record parent); otherwise their kinship, %s (%s).", a, b, AsInFiles(near.Kinship), write))
 		default:
-			steps = append(steps, fmt.Sprintf("Write down the kinship of %s and %s, who are %s: %s (%s).", a, b, near.Relation, PlainKinship(near.Kinship), write))
+			steps = append(steps, fmt.Sprintf("Write down the kinship of %s and %s, who are %s: %s (%s).", a, b, near.Relation, AsInFiles(near.Kinship), write))
 		}
 	}
 	if open > 0 {
@@ -97,8 +97,8 @@ func FounderSteps(p *pairing.Programme, x *pairing.FounderKin) []string {
 	return steps
 }
 
-// PlainKinship writes a kinship as it stands in founder_kinship.csv.
-func PlainKinship(kinship float64) string { return strconv.FormatFloat(kinship, 'f', -1, 64) }
+// AsInFiles writes a number as it stands in the files.
+func AsInFiles(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // founderTable lists founders that may be kin, and those on record.
 func founderTable(p *pairing.Programme, x *pairing.FounderKin) *document.Table {
@@ -143,7 +143,7 @@ func FounderFinding(p *pairing.Programme, x *pairing.FounderPair) studbook.Findi
 		Help:    "parents --founder-kin says how sure that is and what to write down",
 	}
 	if x.Answer == pairing.FoundersContradicted {
-		f.File, f.Line, f.Column, f.Value = "founder_kinship.csv", 0, "kinship", PlainKinship(*x.Recorded)
+		f.File, f.Line, f.Column, f.Value = "founder_kinship.csv", 0, "kinship", AsInFiles(*x.Recorded)
 		f.Message = fmt.Sprintf("by DNA %s and %s are %s", a.ID, b.ID, x.Likeliest().Relation)
 	}
 	return f

@@ -196,7 +196,7 @@ func recordKinship(why *pairing.Reason, they, kinship string) string {
 	if why.Relation == pairing.FoundersSame {
 		return "look whether " + they + " are one bird"
 	}
-	return "write down " + kinship + ", " + PlainKinship(why.Value)
+	return "write down " + kinship + ", " + AsInFiles(why.Value)
 }
 
 // decisionBy says by when.
