@@ -1,10 +1,10 @@
 package pairing
 
 import (
-	"sync"
-
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
+
+	"github.com/sourcegraph/conc"
 )
 
 // Ages are the breeding ages of both sexes in years.
@@ -26,7 +26,7 @@ func (a Ages) Of(sex studbook.Sex) demography.BreedingAges {
 // breedingAges returns the ages in force; see demography.BreedingAgesOf.
 func breedingAges(book *studbook.Snapshot) Ages {
 	var a Ages
-	var wg sync.WaitGroup
+	var wg conc.WaitGroup
 	wg.Go(func() { a.Female = demography.BreedingAgesOf(book, studbook.Female) })
 	wg.Go(func() { a.Male = demography.BreedingAgesOf(book, studbook.Male) })
 	wg.Wait()

@@ -4,8 +4,9 @@ import (
 	"cmp"
 	"context"
 	"runtime"
-	"sync"
 	"sync/atomic"
+
+	"github.com/sourcegraph/conc"
 )
 
 // inParallel calls do for 0 to n-1 on all cores and returns the error of the
@@ -13,7 +14,7 @@ import (
 func inParallel(ctx context.Context, n int, do func(k int) error) error {
 	errs := make([]error, n)
 	var next atomic.Int64
-	var wg sync.WaitGroup
+	var wg conc.WaitGroup
 	for range min(n, runtime.GOMAXPROCS(0)) {
 		wg.Go(func() {
 			for k := int(next.Add(1)) - 1; k < n; k = int(next.Add(1)) - 1 {

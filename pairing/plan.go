@@ -5,7 +5,8 @@ import (
 	"context"
 	"math"
 	"slices"
-	"sync"
+
+	"github.com/sourcegraph/conc"
 
 	"pairwright/pairing/internal/broods"
 	"pairwright/pedigree/studbook"
@@ -449,7 +450,7 @@ func (b *planning) expect(out *Plan, best broods.Solution, reserves broods.Reser
 		out.MeanInbreeding /= hatch
 	}
 	var e broods.Expected
-	var both sync.WaitGroup
+	var both conc.WaitGroup
 	both.Go(func() { e = b.plain.Expect(limits) })
 	both.Go(func() { out.ExpectedWeighted = b.problem.Expect(limits).GeneDiversity })
 	both.Wait()

@@ -5,9 +5,9 @@ import (
 	"context"
 	"runtime"
 	"slices"
-	"sync"
 	"sync/atomic"
 
+	"github.com/sourcegraph/conc"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -177,7 +177,7 @@ func onAllCores(ctx context.Context, n int, do func(next func() (k int, ok bool)
 		do(next)
 		return ctx.Err()
 	}
-	var wg sync.WaitGroup
+	var wg conc.WaitGroup
 	for range cores {
 		wg.Go(func() { do(next) })
 	}

@@ -5,6 +5,8 @@ import (
 	"runtime"
 	"slices"
 	"sync"
+
+	"github.com/sourcegraph/conc"
 )
 
 // A sweep computes self of every node by the tabular method (Emik & Terrill 1949;
@@ -373,7 +375,7 @@ func (s *sweep) share(r, end int, do func(r, end int)) {
 		work(0)
 		return
 	}
-	var wg sync.WaitGroup
+	var wg conc.WaitGroup
 	for core := range cores {
 		wg.Go(func() { work(core) })
 	}

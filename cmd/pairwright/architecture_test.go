@@ -58,6 +58,7 @@ var alone = map[string][]string{
 	"github.com/BurntSushi/toml":           {"pedigree/studbook", "pedigree/studbook/exchange"},
 	"golang.org/x/text":                    {"pedigree/studbook", "pedigree/studbook/exchange"},
 	"gonum.org/v1/gonum":                   {"pedigree/...", "pairing/..."},
+	"github.com/sourcegraph/conc":          {"pedigree/...", "pairing/...", "cmd/pairwright", "cmd/pairwright/internal/web"},
 	"github.com/xuri/excelize":             {"pedigree/studbook", "pedigree/studbook/exchange", "cmd/pairwright/internal/document"},
 	"github.com/rivo/uniseg":               {"cmd/pairwright/internal/document"},
 	"html/template":                        {"cmd/pairwright/internal/document", "cmd/pairwright/internal/web"},
@@ -118,12 +119,45 @@ func TestDataFlowsOneWay(t *testing.T) {
 	}
 }
 
+// TestTheEngineStartsNoGoroutineOfItsOwn: what is computed beside goes through conc, which
+// hands a panic on to whoever waits: a page that fails does not end the server for all.
+func TestTheEngineStartsNoGoroutineOfItsOwn(t *testing.T) {
+	handed := 0
+	inTheEngine(t, func(n ast.Node, where token.Position) {
+		switch n := n.(type) {
+		case *ast.GoStmt:
+			assert.Fail(t, "a go statement", "%s", where)
+		case *ast.SelectorExpr:
+			if on, ok := n.X.(*ast.Ident); ok && n.Sel.Name == "WaitGroup" {
+				assert.Equal(t, "conc", on.Name, "%s", where)
+				handed++
+			}
+		}
+	})
+	assert.Greater(t, handed, 10, "groups were looked at")
+}
+
 // TestTheEngineLeavesWordsToTheReport reads every text in what computes: none names a
 // flag of the command, and none rounds a number (but %g, which writes a limit of a
 // finding as it was given).
 func TestTheEngineLeavesWordsToTheReport(t *testing.T) {
 	flag, rounded := regexp.MustCompile(`(^|[ (])--[a-z]`), regexp.MustCompile(`%[-+ 0-9]*\.[0-9*]*[feg]|%[-+ 0-9]*[fe]`)
-	root, texts := os.DirFS("../.."), 0
+	texts := 0
+	inTheEngine(t, func(n ast.Node, where token.Position) {
+		if text, ok := n.(*ast.BasicLit); ok && text.Kind == token.STRING {
+			texts++
+			said, err := strconv.Unquote(text.Value)
+			require.NoError(t, err)
+			assert.NotRegexp(t, flag, said, "%s names a flag", where)
+			assert.NotRegexp(t, rounded, said, "%s rounds a number", where)
+		}
+	})
+	assert.Greater(t, texts, 1000, "texts were looked at")
+}
+
+// inTheEngine calls look for everything that stands in what computes, tests aside.
+func inTheEngine(t *testing.T, look func(n ast.Node, where token.Position)) {
+	root := os.DirFS("../..")
 	err := fs.WalkDir(root, ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || !strings.HasSuffix(name, ".go") || strings.HasSuffix(name, "_test.go") || !isIn(path.Dir(name), "pedigree/...") && !isIn(path.Dir(name), "pairing/...") {
 			return err
@@ -138,19 +172,14 @@ func TestTheEngineLeavesWordsToTheReport(t *testing.T) {
 			return err
 		}
 		ast.Inspect(file, func(n ast.Node) bool {
-			if text, ok := n.(*ast.BasicLit); ok && text.Kind == token.STRING {
-				texts++
-				said, err := strconv.Unquote(text.Value)
-				require.NoError(t, err)
-				assert.NotRegexp(t, flag, said, "%s names a flag", files.Position(n.Pos()))
-				assert.NotRegexp(t, rounded, said, "%s rounds a number", files.Position(n.Pos()))
+			if n != nil {
+				look(n, files.Position(n.Pos()))
 			}
 			return true
 		})
 		return nil
 	})
 	require.NoError(t, err)
-	assert.Greater(t, texts, 1000, "texts were looked at")
 }
 
 // isIn reports whether a room is the one named, or inside it where all of

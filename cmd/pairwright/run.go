@@ -8,10 +8,13 @@ import (
 	"io/fs"
 	"net"
 	"os"
+	"path"
+	"runtime"
 	"runtime/debug"
 	"slices"
 	"strings"
 
+	"github.com/sourcegraph/conc/panics"
 	"github.com/spf13/cobra"
 
 	"pairwright/cmd/pairwright/internal/document"
@@ -36,11 +39,44 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	if len(args) == 0 || args[0] != cobra.ShellCompRequestCmd && args[0] != cobra.ShellCompNoDescRequestCmd {
 		giveOnce(root) // to complete a line it is read several times
 	}
-	err := root.ExecuteContext(ctx)
+	err := execute(ctx, root)
 	if out.err != nil {
 		err = fmt.Errorf("the answer could not be written: %w", out.err)
 	}
 	return exitCode(err, stderr)
+}
+
+// execute runs a command. A panic in it becomes an error that says where it was, as
+// nobody but who wrote the program has a use for more.
+func execute(ctx context.Context, root *cobra.Command) (err error) {
+	defer func() {
+		if value := recover(); value != nil {
+			err = fmt.Errorf("the program itself is at fault, and none of your files (%s); what was written before is on the disk. Please tell whoever gave it to you, with the command and this line", whereItWas(value))
+		}
+	}()
+	return root.ExecuteContext(ctx)
+}
+
+// whereItWas says of a panic what it was and in which line. To be called while it is
+// recovered.
+func whereItWas(value any) string {
+	own := panics.NewRecovered(0, value)
+	for {
+		beside, ok := own.Value.(*panics.Recovered) // of another goroutine
+		if !ok {
+			break
+		}
+		own = *beside
+	}
+	panicking := false
+	for frames := runtime.CallersFrames(own.Callers); ; {
+		frame, more := frames.Next()
+		inGo := strings.HasPrefix(frame.Function, "runtime.")
+		if panicking && !inGo || !more {
+			return fmt.Sprintf("%v in %s, line %d", own.Value, path.Base(frame.File), frame.Line)
+		}
+		panicking = panicking || inGo
+	}
 }
 
 // writer remembers that something could not be written, as the help does not.

@@ -455,6 +455,28 @@ func TestRunStopped(t *testing.T) {
 	assert.Equal(t, short, result)
 }
 
+// TestPanicReachesWhoeverAsked: a run that panics ends those that wait for its turn, and
+// whoever waits for them all hears of it.
+func TestPanicReachesWhoeverAsked(t *testing.T) {
+	start, rules := colony(20, 1)
+	assert.Panics(t, func() {
+		_, _ = Run(context.Background(), &start, &rules, []Policy{Random{}}, Options{Years: 5, Runs: 50, Workers: 4, Progress: func(done, _ int) {
+			if done == 7 {
+				panic("in a run")
+			}
+		}})
+	})
+	var q queue
+	assert.Panics(t, func() {
+		for range q.runs(3) {
+			panic("in a run that nobody waits for yet")
+		}
+	})
+	for range q.runs(3) {
+		assert.Fail(t, "runs go on")
+	}
+}
+
 func TestGoal(t *testing.T) {
 	start := Start{Birds: make([]Bird, 20)}
 	for i := range start.Birds {

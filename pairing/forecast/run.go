@@ -7,6 +7,8 @@ import (
 	"math"
 	"runtime"
 	"sync"
+
+	"github.com/sourcegraph/conc"
 )
 
 // Options say how many runs are made, and how long.
@@ -150,7 +152,7 @@ func RunScenarios(ctx context.Context, scenarios []Scenario, opt Options) (*Resu
 		sums[k] = newTally(opt.Years, len(scenarios))
 	}
 	var queue queue
-	var group sync.WaitGroup
+	var group conc.WaitGroup
 	for range min(opt.workers(), opt.Runs) {
 		group.Go(func() {
 			var f flock
@@ -209,12 +211,27 @@ func (q *queue) runs(all int) func(yield func(n int) bool) {
 		return n, n < all && !q.abandoned
 	}
 	return func(yield func(n int) bool) {
+		whole := false
+		defer func() {
+			if !whole { // a panic: the others would wait for this run for ever
+				q.abandon()
+			}
+		}()
 		for {
 			if n, ok := take(); !ok || !yield(n) {
+				whole = true
 				return
 			}
 		}
 	}
+}
+
+// abandon ends all waiting for the turn of a run; no more are added up.
+func (q *queue) abandon() {
+	q.mutex.Lock()
+	defer q.mutex.Unlock()
+	q.abandoned = true
+	q.changed.Broadcast()
 }
 
 // inTurn waits until all runs before this one are added up, and adds it. No more

@@ -5,7 +5,8 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"sync"
+
+	"github.com/sourcegraph/conc"
 
 	"pairwright/pairing"
 	"pairwright/pairing/transfer"
@@ -154,7 +155,7 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 // them that has one.
 func together(all ...func() error) error {
 	errs := make([]error, len(all))
-	var wg sync.WaitGroup
+	var wg conc.WaitGroup
 	for k, do := range all {
 		wg.Go(func() { errs[k] = do() })
 	}

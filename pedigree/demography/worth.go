@@ -2,7 +2,8 @@ package demography
 
 import (
 	"math"
-	"sync"
+
+	"github.com/sourcegraph/conc"
 
 	"pairwright/pedigree/studbook"
 )
@@ -292,7 +293,7 @@ func (c *Census) Prospects() (p Prospects, ok bool) {
 		y := SmoothedSurvival(table, given(set.FirstYearSurvival), given(set.YearlySurvival), oldest)
 		return Prospect{Survival: y.Survival, First: ages.First, Last: ages.Last}, y
 	}
-	var wg sync.WaitGroup
+	var wg conc.WaitGroup
 	wg.Go(func() { p.Female, p.FemaleYearly = of(Females, studbook.Female) })
 	wg.Go(func() { p.Male, p.MaleYearly = of(Males, studbook.Male) })
 	wg.Wait()

@@ -5,7 +5,8 @@ import (
 	"math"
 	"runtime"
 	"slices"
-	"sync"
+
+	"github.com/sourcegraph/conc"
 )
 
 // Stay is a time that a bird lived at one place of the programme: from the day
@@ -136,7 +137,7 @@ func (c *Colony) layOutLives(index *register, kin *lineage, order []int32) []Lif
 func inRanges(things int, do func(i int)) {
 	const few = 4096
 	cores := max(1, min(runtime.GOMAXPROCS(0), things/few))
-	var wg sync.WaitGroup
+	var wg conc.WaitGroup
 	for k := range cores {
 		wg.Go(func() {
 			for i := things * k / cores; i < things*(k+1)/cores; i++ {

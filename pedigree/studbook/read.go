@@ -12,8 +12,9 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"unicode"
+
+	"github.com/sourcegraph/conc"
 )
 
 // Options say how to read a colony folder. The zero Options are usable.
@@ -311,7 +312,7 @@ func (r *reader) inParts(rows int, do func(part *reader, from, to int)) error {
 // findings come in the order of the things.
 func (r *reader) together(do ...func(part *reader)) {
 	parts := make([]reader, len(do))
-	var wg sync.WaitGroup
+	var wg conc.WaitGroup
 	for k := range do {
 		parts[k] = *r
 		parts[k].findings, parts[k].found, parts[k].sheetErrors, parts[k].short, parts[k].parents = nil, nil, nil, nil, nil

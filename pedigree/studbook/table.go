@@ -7,7 +7,8 @@ import (
 	"runtime"
 	"slices"
 	"strings"
-	"sync"
+
+	"github.com/sourcegraph/conc"
 )
 
 // grid is a file or sheet cut into cells, before anyone asks what they mean.
@@ -294,7 +295,7 @@ func (g *grid) cut(from, to, line int) {
 	}
 	g.rows = slices.Grow(g.rows, lines)
 	cut := make([]*grid, parts)
-	var wg sync.WaitGroup
+	var wg conc.WaitGroup
 	for k := range cut {
 		start, end := from, to
 		if k < parts-1 {

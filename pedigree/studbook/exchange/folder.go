@@ -6,7 +6,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
+
+	"github.com/sourcegraph/conc"
 
 	"pairwright/pedigree/studbook"
 )
@@ -69,7 +70,7 @@ func (im *importer) studbookText() []byte {
 	}
 	var elder, younger []byte
 	half := len(im.birds) / 2
-	var both sync.WaitGroup
+	var both conc.WaitGroup
 	both.Go(func() { elder = rows(im.birds[:half]) })
 	younger = rows(im.birds[half:])
 	both.Wait()

@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/sourcegraph/conc"
+
 	"pairwright/pedigree/studbook"
 )
 
@@ -381,11 +383,8 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 	im.holdNests()
 	im.bondMates()
 	stopped := len(im.report.Stops) > 0
-	accounted := make(chan struct{})
-	go func() { // beside the writing, which reads the birds alone
-		defer close(accounted)
-		im.account()
-	}()
+	var beside conc.WaitGroup
+	beside.Go(im.account) // the writing reads the birds alone
 	var files []File
 	var colony *studbook.Colony
 	var err error
@@ -397,7 +396,7 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 	if !stopped {
 		write()
 	}
-	<-accounted
+	beside.Wait()
 	if err == nil && colony != nil && len(colony.Unbonded) > 0 && im.over == nil {
 		if im.bondParents(colony) {
 			write()

@@ -7,7 +7,8 @@ import (
 	"path"
 	"strconv"
 	"strings"
-	"sync"
+
+	"github.com/sourcegraph/conc"
 )
 
 // readXLSX reads the sheets of a workbook of Office Open XML (ISO/IEC 29500),
@@ -215,7 +216,7 @@ func (x *xlsx) sheet(name string, raw []byte) (sheet, error) {
 	rest := &builder{}
 	var merged, more []span
 	var err, restErr error
-	var both sync.WaitGroup
+	var both conc.WaitGroup
 	if lower != nil {
 		both.Go(func() { more, restErr = x.rows(rest, lower) })
 	}

@@ -7,8 +7,9 @@ import (
 	"fmt"
 	"io/fs"
 	"net/http"
-	"runtime/debug"
 	"strings"
+
+	"github.com/sourcegraph/conc/panics"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
@@ -35,8 +36,8 @@ func (v *visit) failed(err error) *view {
 			break
 		}
 	}
-	if own := new(panicError); errors.As(err, &own) {
-		v.server.config.Log.Error("a page could not be made", "path", v.Path(), "error", own, "stack", string(own.stack))
+	if own := new(panics.ErrRecovered); errors.As(err, &own) {
+		v.server.config.Log.Error("a page could not be made", "path", v.Path(), "error", own.Value, "stack", string(own.Stack))
 	}
 	message := sentence(withoutFlags(cmp.Or(f.message, err.Error())))
 	b, bodyError := body("failed", map[string]any{"Message": message, "Ways": f.ways, "Places": f.places, "V": v})
@@ -143,25 +144,18 @@ func (v *visit) faultOfWriting(err error) (fault, bool) {
 	return fault{}, false
 }
 
-// panicError is a panic, with where it was. Much is computed beside the requests for it,
-// where a panic would end the program for everybody.
-type panicError struct {
-	value any
-	stack []byte
-}
-
-func (e *panicError) Error() string { return fmt.Sprint(e.value) }
-
-// rescue, deferred, makes an error of a panic.
+// rescue, deferred, makes an error of a panic. Much is computed beside the requests for
+// it, where a panic would end the program for everybody.
 func rescue(err *error) {
 	if value := recover(); value != nil {
-		*err = &panicError{value, debug.Stack()}
+		own := panics.NewRecovered(1, value)
+		*err = own.AsError()
 	}
 }
 
 // faultOfServer is what the server cannot do now.
 func faultOfServer(err error) (fault, bool) {
-	switch own := new(panicError); {
+	switch own := new(panics.ErrRecovered); {
 	case errors.As(err, &own):
 		return fault{title: "The program is at fault", status: http.StatusInternalServerError, message: "This page could not be made. What was written before is on the disk; the other pages can still be asked for."}, true
 	case errors.Is(err, errBusy):

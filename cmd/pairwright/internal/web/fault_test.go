@@ -8,6 +8,7 @@ import (
 	"net/http/httptest"
 	"testing"
 
+	"github.com/sourcegraph/conc/panics"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -33,7 +34,7 @@ func TestWhatWentWrongIsSaid(t *testing.T) {
 		{&fs.PathError{Op: "write", Path: "moves.csv", Err: fs.ErrPermission}, "POST", "/record/hatch", http.StatusUnprocessableEntity, "Nothing was written", "moves.csv", ""},
 		{&pairing.ColonyError{}, "GET", "/?as-of=1990", http.StatusUnprocessableEntity, "No bird lives here on that day", "", ""},
 		{&pairing.ColonyError{}, "GET", "/", http.StatusUnprocessableEntity, "No bird lives here", "a row for each bird", "/record/arrival"},
-		{&panicError{value: "out of range"}, "GET", "/kin", http.StatusInternalServerError, "The program is at fault", "the other pages can still be asked for", ""},
+		{&panics.ErrRecovered{Recovered: panics.Recovered{Value: "out of range"}}, "GET", "/kin", http.StatusInternalServerError, "The program is at fault", "the other pages can still be asked for", ""},
 	} {
 		t.Run(fmt.Sprintf("%T %s %s", x.err, x.method, x.path), func(t *testing.T) {
 			v := &visit{request: httptest.NewRequest(x.method, x.path, nil), server: s}

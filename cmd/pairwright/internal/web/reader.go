@@ -107,7 +107,8 @@ func (r *reader) tell(news func(*colony)) {
 }
 
 // now returns the colony as its files are now.
-func (r *reader) now(ctx context.Context) (*colony, error) {
+func (r *reader) now(ctx context.Context) (c *colony, err error) {
+	defer rescue(&err)
 	r.lock.Lock()
 	defer r.lock.Unlock()
 	if r.colony != nil && time.Since(r.looked) < lookAgain {
