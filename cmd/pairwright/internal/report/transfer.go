@@ -690,12 +690,13 @@ func plural(n int, one, many string) string {
 	return many
 }
 
-// movesHeed says of which moves the two birds may be closer kin than the pedigree says.
+// movesHeed says of which moves the two birds may be closer kin than the pedigree says, or
+// one of them paired already.
 func movesHeed(p *pairing.Programme, moves []transfer.Listed) document.List {
 	var say document.List
 	for _, m := range moves {
 		mate := m.Pairs[0].Mate(m.Mover())
-		if why := p.Doubt(m.Mover(), mate); len(why) > 0 {
+		if why := p.Heed(m.Mover(), mate); len(why) > 0 {
 			say = append(say, p.Name(m.Mover())+" to "+p.Name(mate)+": "+strings.Join(Reasons(p, why), "; ")+".")
 		}
 	}
