@@ -280,11 +280,15 @@ func (p *Programme) Bird(id string) (int, error) {
 // programme.toml has no home, and birds live at no place or at several.
 type ColonyError struct {
 	Places []string // where birds live on the day; empty if none lives
+	Birds  int      // in the files, living or not
 	On     studbook.Day
 }
 
 // Error says where birds live.
 func (e *ColonyError) Error() string {
+	if e.Birds == 0 {
+		return "the studbook has no birds yet"
+	}
 	if len(e.Places) == 0 {
 		return "no bird of the files lives on " + e.On.String() + ", so there is no colony"
 	}
@@ -312,7 +316,7 @@ func (p *Programme) Colony(code string) (string, error) {
 			places = places[1:] // birds whose place nobody wrote down are at no place of their own
 		}
 		if len(places) != 1 {
-			return "", &ColonyError{places, p.Book.AsOf}
+			return "", &ColonyError{places, len(p.Book.Colony.Birds), p.Book.AsOf}
 		}
 		return places[0], nil
 	}

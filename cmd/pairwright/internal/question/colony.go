@@ -31,7 +31,7 @@ func (colony) settings() []Setting { return nil }
 func (colony) check(*Asked) error { return nil }
 
 func (colony) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
-	b, err := f.Board(ctx, a)
+	b, err := f.board(ctx, a)
 	if err != nil {
 		return nil, err
 	}
@@ -44,8 +44,12 @@ func (colony) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) 
 }
 
 // Board returns the board of the colony asked for, on the day asked for.
-func (f *Folder) Board(ctx context.Context, a *Asked) (_ *board.Board, err error) {
-	defer func() { err = Advised(err) }()
+func (f *Folder) Board(ctx context.Context, a *Asked) (*board.Board, error) {
+	b, err := f.board(ctx, a)
+	return b, Advised(err)
+}
+
+func (f *Folder) board(ctx context.Context, a *Asked) (*board.Board, error) {
 	s, err := f.season(ctx, a)
 	if err != nil {
 		return nil, err

@@ -27,6 +27,8 @@ func Advised(err error) error {
 	switch {
 	case errors.As(err, &noFile):
 		return fmt.Errorf("%w; give the studbook with --studbook FILE", err)
+	case errors.As(err, &colony) && colony.Birds == 0:
+		return fmt.Errorf("%w; fill in a row for each bird, living or dead, or make a folder of the file that you have with pairwright import", err)
 	case errors.As(err, &colony) && len(colony.Places) == 0:
 		return fmt.Errorf("%w; give another day with --as-of, or name the colony's code with --colony", err)
 	case errors.As(err, &colony):

@@ -32,7 +32,7 @@ func TestWhatWentWrongIsSaid(t *testing.T) {
 		{context.DeadlineExceeded, "GET", "/plan", http.StatusServiceUnavailable, "This takes too long", "Try it again when less is asked at once.", ""},
 		{&fs.PathError{Op: "open", Path: "moves.csv", Err: fs.ErrPermission}, "GET", "/", http.StatusUnprocessableEntity, "A file cannot be read", "moves.csv", ""},
 		{&fs.PathError{Op: "write", Path: "moves.csv", Err: fs.ErrPermission}, "POST", "/record/hatch", http.StatusUnprocessableEntity, "Nothing was written", "moves.csv", ""},
-		{&pairing.ColonyError{}, "GET", "/?as-of=1990", http.StatusUnprocessableEntity, "No bird lives here on that day", "", ""},
+		{&pairing.ColonyError{Birds: 1}, "GET", "/?as-of=1990", http.StatusUnprocessableEntity, "No bird lives here on that day", "", ""},
 		{&pairing.ColonyError{}, "GET", "/", http.StatusUnprocessableEntity, "No bird lives here", "a row for each bird", "/record/arrival"},
 		{&panics.ErrRecovered{Recovered: panics.Recovered{Value: "out of range"}}, "GET", "/kin", http.StatusInternalServerError, "The program is at fault", "the other pages can still be asked for", ""},
 	} {
