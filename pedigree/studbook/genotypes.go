@@ -149,7 +149,7 @@ func (r *reader) readMarkers(t *table, found []Genotype) {
 				m.name = stem(c.name)
 			}
 		}
-		if !m.told() || m.name == "" || normalHeader(m.name) == "id" {
+		if !m.told() || m.name == "" || NormalHeader(m.name) == "id" {
 			aside = append(aside, strconv.Quote(Shorten(c.name)))
 			continue
 		}

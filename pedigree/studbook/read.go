@@ -454,7 +454,7 @@ func (r *reader) match(g *grid, f File) *table {
 	}
 	mapped := r.mappedIn(g, columns)
 	for j, h := range g.header {
-		if ours, ok := mapped[normalHeader(h)]; ok {
+		if ours, ok := mapped[NormalHeader(h)]; ok {
 			take(j, ours)
 		}
 	}
@@ -462,7 +462,7 @@ func (r *reader) match(g *grid, f File) *table {
 	var aside []string
 	meant := make(map[string]string) // our column -> header that seems to mean it
 	for j, h := range g.header {
-		name := normalHeader(h)
+		name := NormalHeader(h)
 		if _, ok := mapped[name]; ok || h == "" {
 			continue
 		}
@@ -491,13 +491,13 @@ func (r *reader) match(g *grid, f File) *table {
 }
 
 // mappedIn returns the columns that have a name of the file's own which stands in the
-// header of a grid, by that name as normalHeader has it.
+// header of a grid, by that name as NormalHeader has it.
 func (r *reader) mappedIn(g *grid, columns []Column) map[string]string {
 	mapped := make(map[string]string)
 	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
-		theirs := normalHeader(r.columns[ours])
+		theirs := NormalHeader(r.columns[ours])
 		known := slices.ContainsFunc(columns, func(c Column) bool { return c.Name == ours })
-		if known && slices.ContainsFunc(g.header, func(h string) bool { return normalHeader(h) == theirs }) {
+		if known && slices.ContainsFunc(g.header, func(h string) bool { return NormalHeader(h) == theirs }) {
 			mapped[theirs] = ours
 			r.used[ours] = true
 		}
@@ -552,7 +552,7 @@ func (r *reader) checkColumns(t *table, columns []Column, meant map[string]strin
 // those without which a bird or a pair counts otherwise.
 func meantBy(heading string, columns []Column) string {
 	runOn := func(name string) string { return strings.ReplaceAll(name, "_", "") }
-	h := runOn(normalHeader(heading))
+	h := runOn(NormalHeader(heading))
 	for _, c := range columns {
 		if runOn(c.Name) == h {
 			return c.Name
@@ -584,8 +584,8 @@ func (r *reader) headerBelow(g *grid, found int, columns []Column) (line int) {
 		n := 0
 		for _, cell := range row {
 			for name := range strings.FieldsFuncSeq(cell, func(c rune) bool { return strings.ContainsRune(delimiters, c) }) {
-				name = normalHeader(name)
-				if slices.ContainsFunc(columns, func(c Column) bool { return c.Name == name || name != "" && name == normalHeader(r.columns[c.Name]) }) {
+				name = NormalHeader(name)
+				if slices.ContainsFunc(columns, func(c Column) bool { return c.Name == name || name != "" && name == NormalHeader(r.columns[c.Name]) }) {
 					n++
 				}
 			}

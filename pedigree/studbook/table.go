@@ -150,8 +150,9 @@ func (t *table) aside() []Aside {
 	return list
 }
 
-// normalHeader is a header name without regard to case, spaces and hyphens.
-func normalHeader(s string) string {
+// NormalHeader is a header name without regard to case, spaces and hyphens, as columns
+// are known by it.
+func NormalHeader(s string) string {
 	s = strings.ReplaceAll(strings.ToLower(s), "-", " ")
 	return strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r == '_' || r == ' ' || r == '\u00a0' || r == '\t' || r == '\n' || r == '\r' }), "_")
 }
@@ -166,20 +167,12 @@ type breach struct {
 // parseCSV cuts a CSV text into a grid. A line with broken quotation marks is
 // reported and left out, and reading goes on with the line after it.
 func parseCSV(file, text string) (g *grid, delimiter rune, broken []breach) {
-	if !strings.Contains(text, "\n") {
-		text = strings.ReplaceAll(text, "\r", "\n") // as old Macintosh programs end lines
-	}
+	text = withLines(text)
 	g = &grid{file: file}
-	at, line := 0, 1 // where the text still to be read begins
-	delimiter = ','
-	if first, rest, _ := strings.Cut(text, "\n"); len(first) >= 5 && strings.EqualFold(first[:4], "sep=") {
-		// Some spreadsheets write the delimiter on a line of its own.
-		if c := rune(first[4]); c == ',' || c == ';' || c == '\t' {
-			delimiter = c
-		}
-		at, line = len(text)-len(rest), 2
-	} else {
-		delimiter = detectDelimiter(text)
+	delimiter, at := delimiterOf(text)
+	line := 1 // where the text still to be read begins
+	if at > 0 {
+		line = 2
 	}
 	g.text, g.delimiter = text, string(delimiter)
 	for at < len(text) && !g.full {
@@ -417,6 +410,38 @@ func skippedLines(text string, delimiter rune, g *grid) (skipped []breach) {
 		}
 	}
 	return skipped
+}
+
+// TableText returns a CSV file of a colony folder as Read takes it: its text, in lines
+// that end in a line feed, the delimiter of its cells, and where the table begins in the
+// text, below a line that names the delimiter.
+func TableText(raw []byte) (text string, delimiter rune, begins int) {
+	text, _ = decodeText(raw)
+	text = withLines(text)
+	delimiter, begins = delimiterOf(text)
+	return text, delimiter, begins
+}
+
+// withLines ends the lines of a text that old Macintosh programs wrote in line feeds.
+func withLines(text string) string {
+	if strings.Contains(text, "\n") {
+		return text
+	}
+	return strings.ReplaceAll(text, "\r", "\n")
+}
+
+// delimiterOf returns the delimiter of a table and where the table begins.
+func delimiterOf(text string) (delimiter rune, begins int) {
+	first, rest, _ := strings.Cut(text, "\n")
+	if len(first) < 5 || !strings.EqualFold(first[:4], "sep=") {
+		return detectDelimiter(text), 0
+	}
+	// Some spreadsheets write the delimiter on a line of its own.
+	delimiter = ','
+	if c := rune(first[4]); c == ',' || c == ';' || c == '\t' {
+		delimiter = c
+	}
+	return delimiter, len(text) - len(rest)
 }
 
 // detectDelimiter returns the one of comma, semicolon and tab that stands

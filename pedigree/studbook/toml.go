@@ -53,7 +53,7 @@ func (r *reader) readSettings() error {
 	}
 	theirs := make(map[string]string)
 	for _, ours := range slices.Sorted(maps.Keys(r.columns)) {
-		name := normalHeader(r.columns[ours])
+		name := NormalHeader(r.columns[ours])
 		if other, twice := theirs[name]; twice {
 			r.fault(place{file: r.colony.Source, column: ours, value: r.columns[ours]}, codeUnknownMapping,
 				fmt.Sprintf("the same column is mapped to %s too", other), "map each column of the file once")
@@ -220,7 +220,7 @@ func shownValue(value any) string {
 // settingMeant says what to do about a key that is none: it may be one of ours in
 // other letters, or without its table.
 func settingMeant(key string) string {
-	plain := func(s string) string { return strings.ReplaceAll(normalHeader(s), "_", "") }
+	plain := func(s string) string { return strings.ReplaceAll(NormalHeader(s), "_", "") }
 	last := func(s string) string { return s[strings.LastIndex(s, ".")+1:] }
 	for _, s := range settings {
 		if plain(s.Key) == plain(key) || plain(last(s.Key)) == plain(last(key)) {
@@ -252,7 +252,7 @@ func (r *reader) mapColumn(at place) {
 	switch {
 	case !slices.ContainsFunc(allColumns(), func(c Column) bool { return c.Name == at.column }):
 		r.fault(at, codeUnknownMapping, "pairwright has no column of this name to map", "map one of "+columnNames(birdsTable.describe().Columns)+", or of the other files")
-	case normalHeader(at.value) == "":
+	case NormalHeader(at.value) == "":
 		r.fault(at, codeUnknownMapping, "the column is mapped to nothing", `write the file's name of the column, as sire = "Father"`)
 	default:
 		r.columns[at.column] = at.value

@@ -64,7 +64,7 @@ func (r *reader) checkSheets() {
 	var others []string
 	studbookSheet, _ := r.book.studbookSheet()
 	for _, sheet := range r.book.file.GetSheetList() {
-		file := normalHeader(sheet)
+		file := NormalHeader(sheet)
 		if r.book.sheets[file] == sheet && slices.ContainsFunc(Files(), func(f File) bool { return f.Name == file+".csv" }) || sheet == studbookSheet {
 			continue
 		}

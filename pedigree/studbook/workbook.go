@@ -116,7 +116,7 @@ func openWorkbook(name string, raw []byte) (w *workbook, err error) {
 		}
 		w.epoch = props.Date1904 != nil && *props.Date1904
 		for _, sheet := range w.file.GetSheetList() {
-			if file := normalHeader(sheet); w.sheets[file] == "" {
+			if file := NormalHeader(sheet); w.sheets[file] == "" {
 				w.sheets[file] = sheet
 			}
 		}

@@ -146,14 +146,14 @@ func FuzzMerge(f *testing.F) {
 		if err != nil || m.Open() {
 			return
 		}
-		before, err := parseRows([]byte(ours))
+		before, err := parseRows([]byte(ours), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, x := range m.Files {
 			folder[x.Name] = &fstest.MapFile{Data: x.Content}
 		}
-		after, err := parseRows(folder["studbook.csv"].Data)
+		after, err := parseRows(folder["studbook.csv"].Data, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -66,7 +66,7 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 		return nil, err
 	}
 	im.from1904 = slices.ContainsFunc(im.src.sheets, func(s sheet) bool { return s.from1904 })
-	if im.over, err = birdsIn(opt.Over); err != nil {
+	if im.over, err = birdsIn(ctx, opt.Over); err != nil {
 		return nil, err
 	}
 	im.report = Report{Source: im.src.name, Format: im.src.format, Encoding: im.src.encoding, Beside: im.src.from}

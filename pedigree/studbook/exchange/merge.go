@@ -111,11 +111,14 @@ func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today 
 	for _, f := range newer.Files {
 		m.export[f.Name] = f.Content
 	}
-	birds, err := parseRows(m.export["studbook.csv"])
+	birds, err := parseRows(m.export["studbook.csv"], nil)
 	if err != nil {
 		return nil, fmt.Errorf("studbook.csv: %w", err)
 	}
 	m.has = birds.ids()
+	if m.columns, err = columnsIn(ctx, folder); err != nil {
+		return nil, err
+	}
 	if _, err := fs.Stat(folder, Base+"/studbook.csv"); err != nil {
 		m.First = true
 	}
@@ -145,24 +148,25 @@ func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today 
 // merging is a merge on its way.
 type merging struct {
 	*Merged
-	folder fs.FS
-	export map[string][]byte // the files of the export, by name
-	told   map[string]bool   // the columns that the export has a column for, even if that is blank from top to bottom
-	keep   string
-	whole  memory // the folder as it is to be
+	folder  fs.FS
+	export  map[string][]byte // the files of the export, by name
+	told    map[string]bool   // the columns that the export has a column for, even if that is blank from top to bottom
+	keep    string
+	columns map[string]string // our columns by what the folder calls them
+	whole   memory            // the folder as it is to be
 }
 
 // lay lays one file of the export over the folder's.
 func (m *merging) lay(name string) error {
-	base, err := tableIn(m.folder, Base+"/"+name)
+	base, err := tableIn(m.folder, Base+"/"+name, nil)
 	if err != nil {
 		return err
 	}
-	ours, err := tableIn(m.folder, name)
+	ours, err := tableIn(m.folder, name, m.columns)
 	if err != nil {
 		return err
 	}
-	next, err := parseRows(m.export[name])
+	next, err := parseRows(m.export[name], nil)
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}
@@ -224,7 +228,7 @@ type keyed struct {
 	remarks []string // what stands above the heading, above each row and below the last
 }
 
-func tableIn(folder fs.FS, name string) (keyed, error) {
+func tableIn(folder fs.FS, name string, ours map[string]string) (keyed, error) {
 	raw, err := fs.ReadFile(folder, name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return keyed{}, nil
@@ -232,7 +236,7 @@ func tableIn(folder fs.FS, name string) (keyed, error) {
 	if err != nil {
 		return keyed{}, err
 	}
-	k, err := parseRows(raw)
+	k, err := parseRows(raw, ours)
 	if err != nil {
 		return k, fmt.Errorf("%s: %w", name, err)
 	}
@@ -244,27 +248,42 @@ func tableIn(folder fs.FS, name string) (keyed, error) {
 	return k, nil
 }
 
-// parseRows cuts a CSV file of a colony folder into rows.
-func parseRows(raw []byte) (keyed, error) {
+// columnsIn returns our columns by the headings that a folder's programme.toml says are
+// theirs.
+func columnsIn(ctx context.Context, folder fs.FS) (map[string]string, error) {
+	w, err := studbook.NewRewriter(ctx, folder, "studbook.csv", studbook.Options{})
+	if err != nil {
+		return nil, err
+	}
+	defer w.Close()
+	ours := make(map[string]string)
+	for name, theirs := range w.Settings().Columns {
+		ours[studbook.NormalHeader(theirs)] = name
+	}
+	return ours, nil
+}
+
+// parseRows cuts a CSV file of a colony folder into rows; ours are our columns by what the
+// folder calls them.
+func parseRows(raw []byte, ours map[string]string) (keyed, error) {
 	k := keyed{raw: raw, comma: ','}
 	if len(raw) == 0 {
 		return k, nil
 	}
-	text, _, err := decode(raw, "")
-	if err != nil {
-		return k, err
-	}
-	k.comma = findDelimiter(text)
+	text, comma, begins := studbook.TableText(raw)
+	above, text := text[:begins], text[begins:]
+	k.comma = byte(comma)
 	r := csv.NewReader(strings.NewReader(text))
-	r.Comma, r.Comment, r.FieldsPerRecord, r.LazyQuotes = rune(k.comma), '#', -1, true
+	r.Comma, r.Comment, r.FieldsPerRecord, r.LazyQuotes = comma, '#', -1, true
 	for from := int64(0); ; from = r.InputOffset() {
 		row, err := r.Read()
 		if err != nil && !errors.Is(err, io.EOF) {
 			return k, err
 		}
-		k.remarks = append(k.remarks, remarksOf(text[from:r.InputOffset()]))
+		k.remarks = append(k.remarks, above+remarksOf(text[from:r.InputOffset()]))
+		above = ""
 		for j := range row {
-			row[j] = studbook.Unguarded(row[j])
+			row[j] = studbook.Unguarded(strings.TrimSpace(row[j]))
 		}
 		switch {
 		case err != nil:
@@ -272,7 +291,8 @@ func parseRows(raw []byte) (keyed, error) {
 		case k.titles == nil:
 			k.titles = row
 			for _, title := range row {
-				k.head = append(k.head, strings.ToLower(strings.TrimSpace(title)))
+				name := studbook.NormalHeader(title)
+				k.head = append(k.head, cmp.Or(ours[name], name))
 			}
 		default:
 			k.rows = append(k.rows, row)
@@ -293,7 +313,7 @@ func remarksOf(text string) string {
 }
 
 // bytes returns the file with its rows as they are now: a remark stays above its row, and
-// ends of lines and the mark of UTF-8 as they were in raw. What was in an older encoding
+// ends of lines and the mark of UTF-8 as they were in raw. What was in another encoding
 // gets the mark, without which a spreadsheet would not read it as what it is now.
 func (k keyed) bytes() []byte {
 	var b []byte
@@ -310,7 +330,7 @@ func (k keyed) bytes() []byte {
 	}
 	remark(len(k.rows) + 1)
 	b = bytes.ReplaceAll(b, []byte("\r\n"), []byte("\n"))
-	if bytes.Contains(k.raw, []byte("\r\n")) {
+	if text, _, _ := studbook.TableText(k.raw); strings.Contains(text, "\r\n") {
 		b = bytes.ReplaceAll(b, []byte("\n"), []byte("\r\n"))
 	}
 	if mark := []byte("\uFEFF"); bytes.HasPrefix(k.raw, mark) || !utf8.Valid(k.raw) {

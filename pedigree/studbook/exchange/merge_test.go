@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/text/encoding/charmap"
 
 	"pairwright/pedigree/studbook"
 )
@@ -133,6 +134,35 @@ func TestSheetOverAnyFolder(t *testing.T) {
 	again := merged(t, dir, sheet, "ours")
 	assert.Empty(t, again.Changes)
 	assert.Empty(t, again.Files, "nothing is new")
+}
+
+// The files of a folder are read as answers read them: in their encoding, with their
+// delimiter, headings and names of columns, and below a line that names the delimiter.
+func TestFolderIsReadAsAnswersReadIt(t *testing.T) {
+	const whole = "id,name,sex,sire,dam,hatch_date,location\nA,Zoé,M,,,2001-01-01,H\nB,Škoda,F,,,2002-02-02,H\n"
+	const sheet = whole + "C,,F,A,B,2005-01-01,H\n"
+	western, err := charmap.Windows1252.NewEncoder().String(whole)
+	require.NoError(t, err)
+	put := func(text, was, is string) string { return strings.ReplaceAll(text, was, is) }
+	for name, x := range map[string]struct{ studbook, settings, after string }{
+		"Windows-1252":        {western, "", "\uFEFF" + sheet},
+		"a heading apart":     {put(whole, "hatch_date", "Hatch date"), "", put(sheet, "hatch_date", "Hatch date")},
+		"a heading of theirs": {put(whole, "hatch_date", "Schlupf"), "[columns]\nhatch_date = \"Schlupf\"\n", put(sheet, "hatch_date", "Schlupf")},
+		"its delimiter named": {"sep=;\n" + put(whole, ",", ";"), "", "sep=;\n" + put(sheet, ",", ";")},
+		"many bars":           {put(whole, "Zoé", "|||||||||"), "", put(sheet, "Zoé", "|||||||||")},
+		"lines of Macintosh":  {put(whole, "\n", "\r"), "", sheet},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			edit(t, dir, "studbook.csv", x.studbook)
+			edit(t, dir, "programme.toml", x.settings)
+			m := merged(t, dir, sheet, "ours")
+			assert.Empty(t, m.Findings)
+			assert.Len(t, m.New, 1)
+			require.Len(t, m.Files, 1)
+			assert.Equal(t, x.after, string(m.Files[0].Content))
+		})
+	}
 }
 
 // TestBlankAgain: of a bird that the export lists, a death that it has no more is taken back,

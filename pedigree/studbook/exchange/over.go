@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"context"
 	"fmt"
 	"io/fs"
 	"slices"
@@ -20,11 +21,15 @@ type folderBirds struct {
 }
 
 // birdsIn reads the birds of a folder, nil without one.
-func birdsIn(folder fs.FS) (*folderBirds, error) {
+func birdsIn(ctx context.Context, folder fs.FS) (*folderBirds, error) {
 	if folder == nil {
 		return nil, nil
 	}
-	rows, err := tableIn(folder, "studbook.csv")
+	columns, err := columnsIn(ctx, folder)
+	if err != nil {
+		return nil, fmt.Errorf("reading the folder: %w", err)
+	}
+	rows, err := tableIn(folder, "studbook.csv", columns)
 	if err != nil {
 		return nil, fmt.Errorf("reading the folder: %w", err)
 	}
@@ -116,7 +121,7 @@ func (o *folderBirds) with(files []File) memory {
 		if f.Name != "studbook.csv" {
 			continue
 		}
-		theirs, err := parseRows(f.Content)
+		theirs, err := parseRows(f.Content, nil)
 		if err != nil {
 			return memory(files) // reading them says what is wrong
 		}

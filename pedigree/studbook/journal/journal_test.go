@@ -739,6 +739,15 @@ func TestNextID(t *testing.T) {
 
 // TestReplace: files that are written whole are one change too, with its rows
 // told and all of it taken back.
+func TestRowsChanged(t *testing.T) {
+	was, is := "id,notes\r\nA,\"of\r\ntwo lines\"\r\nB,\r\nC,gone\r\n", "id,notes\nA,\"of\r\nthree\nlines\"\nB,\nD,it is 2\" long\n"
+	assert.Equal(t, []studbook.Edit{
+		{File: "studbook.csv", Line: 2, Before: "A,\"of\r\ntwo lines\"", After: "A,\"of\r\nthree\nlines\""},
+		{File: "studbook.csv", Line: 6, After: "D,it is 2\" long"},
+		{File: "studbook.csv", Before: "C,gone"},
+	}, rowsChanged("studbook.csv", was, is))
+}
+
 func TestReplace(t *testing.T) {
 	f, dir := write(t, colony)
 	next := map[string][]byte{
@@ -776,6 +785,16 @@ func TestReplace(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "mapping.toml"), next["mapping.toml"], 0o644))
 	commit(t, f, Event{Kind: Undo})
 	assert.Equal(t, colony, read(t, os.DirFS(dir)))
+
+	// What stood in another encoding is told in this one.
+	next = map[string][]byte{"studbook.csv": next["studbook.csv"]}
+	western := strings.Replace(string(next["studbook.csv"]), "Briony", "Zo\xe9", 1)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "studbook.csv"), []byte(western), 0o644))
+	_, err = f.Replace(t.Context(), e, change)
+	require.NoError(t, err)
+	all, err = f.Changes()
+	require.NoError(t, err)
+	assert.Equal(t, []string{"studbook.csv:3 A02,Zoé,F,,,2018-05-02,,HOME,,ann -> A02,Briony,F,,,2018-05-02,,HOME,,ann"}, rows(&Proposal{Edits: all[0].Edits}))
 }
 
 // TestCheckFurther: what a caller's own check finds is told with the rest, but for what it

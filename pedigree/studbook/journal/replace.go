@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"io/fs"
+	"iter"
 	"maps"
 	"os"
 	"slices"
@@ -42,7 +43,9 @@ func (f *Folder) Replace(ctx context.Context, e Event, change func(fsys fs.FS) (
 		}
 		files = append(files, studbook.Rewritten{Name: name, Before: before, After: next[name]})
 		if slices.ContainsFunc(studbook.Files(), func(x studbook.File) bool { return x.Name == name }) {
-			p.Edits = append(p.Edits, linesChanged(name, string(before), string(next[name]))...)
+			was, _, _ := studbook.TableText(before)
+			is, _, _ := studbook.TableText(next[name])
+			p.Edits = append(p.Edits, rowsChanged(name, was, is)...)
 		}
 	}
 	if len(files) == 0 {
@@ -51,34 +54,30 @@ func (f *Folder) Replace(ctx context.Context, e Event, change func(fsys fs.FS) (
 	return f.put(ctx, p, files)
 }
 
-// linesChanged are the lines in which two states of a file differ, those with
-// one beginning, as far as the first delimiter, as one row that changed.
-func linesChanged(name, before, after string) []studbook.Edit {
-	left := make(map[string]int) // lines of before that after does not have, so often
-	old := slices.Collect(strings.Lines(before))
-	for _, line := range old {
-		left[line]++
+// rowsChanged are the rows in which two states of a file differ, those with one
+// beginning, as far as the first delimiter, as one that changed.
+func rowsChanged(name, before, after string) []studbook.Edit {
+	left := make(map[string]int) // rows of before that after does not have, so often
+	var old []string
+	for _, row := range rowsOf(before) {
+		old = append(old, row)
+		left[row]++
 	}
 	var fresh []studbook.Edit
 	begun := make(map[string][]int) // places in fresh, by beginning
-	n := 0
-	for line := range strings.Lines(after) {
-		n++
-		if left[line] > 0 {
-			left[line]--
+	for line, row := range rowsOf(after) {
+		if left[row] > 0 {
+			left[row]--
 			continue
 		}
-		row := strings.TrimRight(line, "\r\n")
 		begun[beginning(row)] = append(begun[beginning(row)], len(fresh))
-		fresh = append(fresh, studbook.Edit{File: name, Line: n, After: row})
+		fresh = append(fresh, studbook.Edit{File: name, Line: line, After: row})
 	}
-	for _, line := range old {
-		if left[line] == 0 {
+	for _, row := range old {
+		if left[row] == 0 {
 			continue
 		}
-		left[line]--
-		row := strings.TrimRight(line, "\r\n")
-		if row == "" {
+		if left[row]--; row == "" {
 			continue
 		}
 		if like := begun[beginning(row)]; len(like) > 0 {
@@ -89,6 +88,28 @@ func linesChanged(name, before, after string) []studbook.Edit {
 		}
 	}
 	return slices.DeleteFunc(fresh, func(e studbook.Edit) bool { return e.Before == "" && e.After == "" })
+}
+
+// rowsOf yields the rows of a CSV text without their ends, with the line that each begins
+// in: a cell in quotation marks may go on for several.
+func rowsOf(text string) iter.Seq2[int, string] {
+	return func(yield func(line int, row string) bool) {
+		from, to, begun, n := 0, 0, 1, 0
+		open := false // a quotation mark
+		for line := range strings.Lines(text) {
+			n, to = n+1, to+len(line)
+			if strings.Count(line, `"`)%2 == 1 {
+				open = !open
+			}
+			if open && to < len(text) {
+				continue
+			}
+			if !yield(begun, strings.TrimRight(text[from:to], "\r\n")) {
+				return
+			}
+			from, begun = to, n+1
+		}
+	}
 }
 
 // beginning is the first cell of a row.
