@@ -14,6 +14,7 @@ const elsewhere = "elsewhere"
 // fates decides what became of every bird, and writes its moves.
 func (im *importer) fates() {
 	im.lastDay = im.fileDay()
+	im.settleDepartures()
 	for _, b := range im.birds {
 		im.fateOf(b)
 	}
@@ -48,6 +49,31 @@ func (im *importer) fates() {
 			b.death = exactly(from)
 		default:
 			b.death = between(from, im.lastDay)
+		}
+	}
+}
+
+// settleDepartures has birds that were given to a place where birds of the file live, as
+// "abgegeben an Ashby", move there, and writes a place that they went to as the file has it.
+func (im *importer) settleDepartures() {
+	places := make(map[string]string)
+	for _, b := range im.birds {
+		for _, s := range b.stays {
+			if k := key(s.location); k != "" && places[k] == "" {
+				places[k] = s.location
+			}
+		}
+	}
+	for _, b := range im.birds {
+		for i := range b.stays {
+			s := &b.stays[i]
+			if place := places[key(s.destination)]; place != "" && away(*s) {
+				s.destination = place
+				if _, said := im.saidWord("fate", s.reason); !said {
+					s.fate = moved
+				}
+			}
+			im.tellGone(b, s)
 		}
 	}
 }
@@ -300,8 +326,8 @@ func (im *importer) movesOf(b *bird, stays []stay) {
 		if s.fate == moved {
 			if to = s.destination; to == "" {
 				to = elsewhere
-				im.likely(Decision{Code: "moved_nowhere", Sheet: s.at.t.name, Line: s.at.line, Column: "departure_reason", Value: s.reason, Taken: elsewhere, of: im.about(b), Choice: wordChoice("fate", s.reason, fateNames[moved], departures...),
-					Text: fmt.Sprintf("a bird moved to a place without a name: it counts as living, at %q", elsewhere)})
+				im.likely(Decision{Code: "moved_nowhere", Sheet: s.at.t.name, Line: s.at.line, Column: cmp.Or(s.reasonOf, colDepartureReason).String(), Value: s.reason, Taken: elsewhere, of: im.about(b), Choice: wordChoice("fate", s.reason, fateNames[moved], departures...),
+					Text: movedNowhere(b, s)})
 			}
 			if loc == to {
 				continue // the place it moved to is the one that the row has
@@ -311,6 +337,15 @@ func (im *importer) movesOf(b *bird, stays []stay) {
 		here, out = to, true
 	}
 	b.location = cmp.Or(here, lastPlace)
+}
+
+// movedNowhere says that a bird moved and that nothing names the place.
+func movedNowhere(b *bird, s stay) string {
+	said := ""
+	if s.reason != "" {
+		said = fmt.Sprintf(" (%q)", shorten(s.reason))
+	}
+	return fmt.Sprintf("%s moved to a place that the file does not name%s: it counts as living, at %q", b.id, said, elsewhere)
 }
 
 // unstated is the place that a bird left of which the file says no place.

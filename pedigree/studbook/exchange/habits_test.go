@@ -397,13 +397,6 @@ func TestIDsByParents(t *testing.T) {
 	assert.Equal(t, "column_missing", stops(t, "Zz;Yy;sex;sire;dam;hatched\nA;A;m;;;2001\nB;B;f;;;2001\nC;C;m;A;B;2004\n", Mapping{}).Code, "two columns could be")
 }
 
-// A sex in doubt is no sex, unless chicks show it.
-func TestSexInDoubt(t *testing.T) {
-	birds, res := read(t, "id;sex;sire;dam;hatched;died\nA;m?;;;2001;\nB;hen;;;2001;\nC;hen?;A;B;2004;2009\n", Mapping{})
-	assert.Equal(t, "MFU", birds["A"]["sex"]+birds["B"]["sex"]+birds["C"]["sex"])
-	assert.Contains(t, decided(res), "sex_in_doubt")
-}
-
 // Ids that a spreadsheet took for days are said.
 func TestIDsAsDays(t *testing.T) {
 	rows := [][]any{{"id", "sex", "sire", "dam", "died"}, {on(2026, 5, 3), "m", nil, nil, nil}, {"13-5", "f", nil, nil, nil}}

@@ -161,6 +161,9 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 		return n.asParent(w.text)
 	}
 	if i, how := im.one(w.text); how != notFound {
+		if how != byID && strings.HasSuffix(w.text, "?") {
+			im.takenForCertain(b, w, im.birds[i].id)
+		}
 		return im.only(i, how)
 	}
 	for _, read := range [...]reading{
@@ -217,10 +220,15 @@ func (im *importer) inDoubt(b *bird, w written, sex studbook.Sex) (d descent, ok
 		}
 	}
 	if ok {
-		im.likely(Decision{Code: "parent_in_doubt", Sheet: w.t.name, Line: w.line, Value: w.text, Taken: d.candidates[0].id, of: im.about(b), half: true,
-			Text: fmt.Sprintf("%q is taken as %s for certain", w.text, d.candidates[0].id)})
+		im.takenForCertain(b, w, d.candidates[0].id)
 	}
 	return d, ok
+}
+
+// takenForCertain says of a parent whose cell doubts it that it is taken as it stands.
+func (im *importer) takenForCertain(b *bird, w written, id string) {
+	im.likely(Decision{Code: "parent_in_doubt", Sheet: w.t.name, Line: w.line, Value: w.text, Taken: id, of: im.about(b), half: true,
+		Text: fmt.Sprintf("%q is taken as %s for certain", w.text, id)})
 }
 
 // ofNest reads the name of a nest, a pair or a group.

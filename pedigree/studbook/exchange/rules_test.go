@@ -319,6 +319,61 @@ func TestSexes(t *testing.T) {
 	assert.Equal(t, "sex_contradicted", stops(t, "id;sex;sire;dam\nA;1;;\nB;1;;\nC;2;A;B\n", Mapping{}).Code)
 }
 
+// A sex with a question mark is unknown, but of a bird that stands as a parent; every one is
+// told, and what is said of the word settles it.
+func TestCellsInDoubt(t *testing.T) {
+	const file = "id;sex;sire;dam;hatched\nA;macho?;;;2001\nB;F;;;2001\nC;M;A;B;2003\nD;M?;;;2003\nE;M?;D;B;2005\nG;1,0?;A?;B;2005\n"
+	birds, res := read(t, file, Mapping{})
+	for id, want := range map[string]string{"A": "M", "D": "M", "E": "U", "G": "U"} {
+		assert.Equal(t, want, birds[id]["sex"], id)
+	}
+	assert.Equal(t, "A", birds["G"]["sire"])
+	var told []string
+	for _, d := range res.Report.Decisions {
+		if strings.HasSuffix(d.Code, "_in_doubt") {
+			told = append(told, d.Value+" "+d.Taken)
+		}
+	}
+	assert.ElementsMatch(t, []string{"macho? M", "M? U", "1,0? U", "A? A"}, told)
+	birds, _ = read(t, file, Mapping{Words: map[string]map[string]string{"sex": {"1,0?": "M"}}})
+	assert.Equal(t, "M", birds["G"]["sex"])
+}
+
+// A cell of deaths may say that a bird went: its place and day count, and it is kept.
+func TestGoneByTheCellOfDeaths(t *testing.T) {
+	const head = "id;sex;sire;dam;hatched;died;location\n"
+	for _, tt := range []struct{ cell, move, code string }{
+		{"sent to Zurich 2023", "2023 H>Zurich", "fate_in_death"},
+		{"moved to K 13/05/2019", "2019-05-13 H>K", "fate_in_death"},
+		{"transferred to the Ashby Zoo in 2019", "2019 H>Ashby Zoo", "fate_in_death"},
+		{"am 13.4.2020 nach Wien verlegt", "2020-04-13 H>Wien", "fate_in_death"},
+		{"prêté à La Palmyre depuis 2020", "2020 H>La Palmyre", "fate_in_death"},
+		{"emprestado ao Zoo Lisboa 2019", "2019 H>Zoo Lisboa", "fate_in_death"},
+		{"an Zürich abgegeben 2016", "2016 H>", "fate_in_death"},
+		{"an k abgegeben 2016", "2016 H>K", "fate_in_death"}, // a place of the file
+		{"cedido a Zoo Lisboa (13/05/2019)", "2019-05-13 H>", "fate_in_death"},
+		{"sold 2019", "2019 H>", "fate_in_death"},
+		{"sent away 2019", "2019 H>elsewhere", "moved_nowhere"},
+		{"loan", "[2001-01-01..2024-12-31] H>elsewhere", "moved_nowhere"},
+	} {
+		birds, res := read(t, head+"A;M;;;2001-01-01;"+tt.cell+";H\nB;F;;;2001-01-01;;H\nC;F;;;2001-01-01;;K\n", Mapping{})
+		require.Len(t, res.Colony.Moves, 1, tt.cell)
+		m := res.Colony.Moves[0]
+		assert.Equal(t, tt.move, m.Date.Text+" "+m.From+">"+m.To, tt.cell)
+		assert.Equal(t, tt.cell, m.Reason)
+		if strings.Contains(tt.cell, " ") {
+			assert.Equal(t, "death date: "+tt.cell, birds["A"]["notes"])
+		}
+		assert.Empty(t, birds["A"]["death_date"], tt.cell)
+		require.Contains(t, decided(res), tt.code, tt.cell)
+		d := res.Report.Decisions[slices.Index(decided(res), tt.code)]
+		assert.Contains(t, d.Text, fmt.Sprintf("%q", tt.cell))
+		assert.Equal(t, tt.cell, d.Choice.Word)
+	}
+	birds, _ := read(t, head+"A;M;;;2001-01-01;sent to vet 2019;H\nB;F;;;2001-01-01;;H\n", Mapping{Words: map[string]map[string]string{"fate": {"sent to vet 2019": "died"}}})
+	assert.Equal(t, "2019", birds["A"]["death_date"], "on the user's word")
+}
+
 // What became of birds, in every way that it is said.
 func TestFates(t *testing.T) {
 	const head = "id;sex;sire;dam;hatched;died;status;left;reason;location\n"

@@ -16,6 +16,7 @@ type sexWord struct {
 	sires, dams int // of its birds, those that stand as sires and as dams
 	means       studbook.Sex
 	settled     bool
+	doubt       bool // it is written with a question mark
 }
 
 // sexKey is a word of a sex column without case and punctuation, or the sign
@@ -59,8 +60,12 @@ func (im *importer) sexes() {
 				im.conflict(b, "sex", from, w)
 			}
 		}
-		if len(b.sexes) == 0 {
-			im.sexOfParent(b, im.sires[i], im.dams[i])
+		switch sire, dam := im.sires[i], im.dams[i]; {
+		case sire == dam:
+		case len(b.sexes) == 0:
+			im.sexOfParent(b, sire)
+		case b.sex == studbook.Unsexed && !slices.ContainsFunc(b.sexes, func(w written) bool { return !list[sexKey(w.text)].doubt }):
+			b.sex = asParent(sire)
 		}
 	}
 }
@@ -115,21 +120,16 @@ func (im *importer) plainSex(list map[string]*sexWord, k string) bool {
 	if s, ok := im.saidWord("sex", x.text); ok {
 		return settle(studbook.Sex(s[0]))
 	}
-	word := x.text
-	if body, doubt := strings.CutSuffix(k, "?"); doubt && body != "" {
-		if x.sires+x.dams == 0 {
-			im.likely(Decision{Code: "sex_in_doubt", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: "U", Choice: wordChoice("sex", x.text, "U"),
-				Text: fmt.Sprintf("the sex %q of %s is in doubt: read as unknown", x.text, studbook.Counted(x.birds, "bird", "birds"))})
-			return settle(studbook.Unsexed)
-		}
-		word = strings.Trim(x.text, "? ()")
+	if x.doubt = k != "?" && strings.HasSuffix(k, "?"); x.doubt {
+		im.sexInDoubt(x)
+		return settle(studbook.Unsexed)
 	}
 	code := k
 	if two := list["20"]; two != nil && two.text == "2.0" && strings.HasSuffix(x.text, ".0") { // codes are written 1.0 and 2.0
 		code = strings.TrimSuffix(x.text, ".0")
 	}
 	if code == k {
-		if s, ok := sexWords().whole(word); ok {
+		if s, ok := sexWords().whole(x.text); ok {
 			return settle(s)
 		}
 	}
@@ -144,16 +144,36 @@ func (im *importer) plainSex(list map[string]*sexWord, k string) bool {
 	return false
 }
 
+// sexInDoubt says what becomes of the birds whose sex is written with a question mark: those that
+// stand as parents are what they stand as, and of the others it is unknown.
+func (im *importer) sexInDoubt(x *sexWord) {
+	taken, read := studbook.Unsexed, "read as unknown"
+	switch {
+	case x.sires+x.dams < x.birds && x.sires+x.dams > 0:
+		read = fmt.Sprintf("read as unknown, but for %s by what they stand as", studbook.Counted(x.sires+x.dams, "parent", "parents"))
+	case x.sires > 0 && x.dams > 0:
+		read = "read from what the birds stand as, sire or dam"
+	case x.sires > 0:
+		taken, read = studbook.Male, "read as male, as every such bird stands as a sire"
+	case x.dams > 0:
+		taken, read = studbook.Female, "read as female, as every such bird stands as a dam"
+	}
+	im.likely(Decision{Code: "sex_in_doubt", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: taken.String(), Choice: wordChoice("sex", x.text, taken.String()),
+		Text: fmt.Sprintf("the sex %q of %s is in doubt: %s", x.text, studbook.Counted(x.birds, "bird", "birds"), read)})
+}
+
+// asParent is the sex of a bird that stands as a sire or else as a dam.
+func asParent(sire bool) studbook.Sex {
+	if sire {
+		return studbook.Male
+	}
+	return studbook.Female
+}
+
 // sexOfParent gives a bird of which no cell says its sex the one of the parent that it stands
 // as.
-func (im *importer) sexOfParent(b *bird, sire, dam bool) {
-	if sire == dam {
-		return
-	}
-	b.sex = studbook.Female
-	if sire {
-		b.sex = studbook.Male
-	}
+func (im *importer) sexOfParent(b *bird, sire bool) {
+	b.sex = asParent(sire)
 	if b.at.t.aside[colSex] {
 		return
 	}

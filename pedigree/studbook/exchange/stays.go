@@ -3,7 +3,6 @@ package exchange
 import (
 	"cmp"
 	"fmt"
-	"slices"
 	"strings"
 	"unicode"
 
@@ -18,7 +17,8 @@ type stay struct {
 	from                string
 	fate                fate
 	reason, destination string
-	reasonless          bool // it left, and nothing says why
+	reasonOf            column // the column that gives the reason, unclaimed where it is that of reasons
+	reasonless          bool   // it left, and nothing says why
 	fromEvents          bool
 	listed              int // the year that the row lists it for, 0 if it has none
 }
@@ -68,6 +68,9 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	if away(s) {
 		s.reason = cmp.Or(s.reason, oneLine(get(colStatus).text))
 		s.destination = cmp.Or(s.destination, destination(s.reason))
+		if t.enclosed != "" && im.placeRead(s.destination).enclosed {
+			s.destination = t.enclosed
+		}
 	}
 	b.stays = im.stays.add(b.stays, s)
 }
@@ -131,7 +134,54 @@ func (im *importer) endOf(b *bird, s *stay, t *table, r row, at spot) end {
 	} else if saidSo {
 		e.why, s.reason = off.fate, off.why
 	}
+	if e.death == moved || e.death == left {
+		im.goneInDeath(b, s, get(colDeath))
+	}
 	return e
+}
+
+// goneInDeath takes from a cell of deaths that says that a bird moved or left, as "sent to
+// Ashby 2023", what it has of the place and the day.
+func (im *importer) goneInDeath(b *bird, s *stay, c cell) {
+	if s.reason == "" {
+		s.reason, s.reasonOf = oneLine(c.text), colDeath
+	}
+	if _, plain := fateWords().whole(c.text); plain {
+		return
+	}
+	b.note("death date: " + c.text)
+	if on, ok := im.dayIn(c.text); ok && !s.gone.known() {
+		s.gone = on
+	}
+}
+
+// tellGone says what became of a bird by a cell of deaths with more than a word.
+func (im *importer) tellGone(b *bird, s *stay) {
+	_, plain := fateWords().whole(s.reason)
+	_, said := im.saidWord("fate", s.reason)
+	if s.reasonOf != colDeath || plain || said || !away(*s) || s.fate == moved && s.destination == "" {
+		return // or it is told as a move to no place
+	}
+	taken := "it moved to " + s.destination
+	switch {
+	case s.fate == left && s.destination == "":
+		taken = "it left the programme"
+	case s.fate == left:
+		taken = "it left the programme for " + s.destination
+	}
+	if s.gone.known() {
+		taken += ", " + s.gone.text
+	}
+	im.likely(Decision{Code: "fate_in_death", Sheet: s.at.t.name, Line: s.at.line, Column: colDeath.String(), Value: s.reason, Taken: fateNames[s.fate], of: im.about(b), Choice: wordChoice("fate", s.reason, fateNames[s.fate], departures...),
+		Text: fmt.Sprintf("the death date of %s, %q, is taken as what became of it: %s", b.id, shorten(s.reason), taken)})
+}
+
+// dayIn returns the date at the end or the beginning of a text.
+func (im *importer) dayIn(s string) (d date, ok bool) {
+	if d, _, ok = im.trailingDate(s); !ok {
+		d, _, ok = im.leadingDate(s)
+	}
+	return d, ok
 }
 
 // settle decides how a stay ended by all that a row says of it, and by its sheet.
@@ -276,6 +326,9 @@ func (im *importer) deathTold(b *bird, c cell, t *table, at spot) (f fate, said 
 		return noFate, true
 	}
 	if m, ok := im.saidWord("fate", c.text); ok {
+		if on, dated := im.dayIn(c.text); dated && fateNamed(m) == died {
+			im.takeDate(b, &b.death, on.in(at), colDeath)
+		}
 		return im.deathWord(b, m), true
 	}
 	if t.mine && c.text == someDayUnknown {
@@ -511,12 +564,33 @@ func (im *importer) unknownStatus(code string, at spot) {
 		Text: fmt.Sprintf("the status %q is a code that could say of its birds that they live, died or left", code)})
 }
 
-// destination finds the place in a reason such as "moved to QUM".
+// toWords are the words before the place that a bird went to.
+var toWords = wordSet("to|nach|an|zu|zum|zur|à|au|aux|a|al|ao|à|alla|allo|para|naar|aan")
+
+// destination finds the place in a reason such as "moved to QUM" or "an QUM abgegeben".
 func destination(reason string) string {
 	fields := strings.Fields(reason)
 	for i, f := range fields {
-		if i > 0 && slices.Contains([]string{"to", "nach", "an", "à", "au", "a", "al", "para", "naar", "aan", "->", "→"}, strings.ToLower(strings.Trim(f, ",:;"))) && i+1 < len(fields) {
-			return strings.Trim(sinceThen().ReplaceAllString(strings.Join(fields[i+1:], " "), ""), " .,;")
+		f = strings.Trim(f, ",:;")
+		if i+1 == len(fields) || f != "->" && f != "→" && (f != strings.ToLower(f) && i > 0 || !toWords()[key(f)]) {
+			continue
+		}
+		to := fields[i+1:]
+		for len(to) > 1 && to[0] == strings.ToLower(to[0]) && articles()[key(to[0])] {
+			to = to[1:]
+		}
+		place := strings.Join(to, " ")
+		for {
+			was := place
+			place = strings.Trim(sinceThen().ReplaceAllString(place, ""), " .,;")
+			if k := strings.LastIndexByte(place, ' '); k >= 0 {
+				if f, _ := fateWords().whole(strings.Trim(place[k:], " ()[],;")); f == moved || f == left {
+					place = place[:k]
+				}
+			}
+			if place == was {
+				return place
+			}
 		}
 	}
 	return ""
