@@ -32,6 +32,15 @@ func (p *Programme) PairsForm() studbook.Day {
 	return start
 }
 
+// BeforePairsForm returns PairsForm where that day is still to come, and 0 once it has
+// passed: what should be done before it is then to be done now.
+func (p *Programme) BeforePairsForm() studbook.Day {
+	if day := p.PairsForm(); day > p.Book.AsOf {
+		return day
+	}
+	return 0
+}
+
 func (p *Programme) calendarOn(day studbook.Day) Calendar {
 	now := day.Time()
 	laying := p.Settings().LayingMonths
@@ -52,6 +61,17 @@ func (p *Programme) calendarOn(day studbook.Day) Calendar {
 		year++
 	}
 	return Calendar{Year: year, Start: studbook.DayOf(year, first, 1), Running: running}
+}
+
+// laying returns the first day of the laying months of a season and the day after the
+// last; both 0 where they are not set.
+func (p *Programme) laying(year int) (begin, end studbook.Day) {
+	months := p.Settings().LayingMonths
+	if len(months) == 0 {
+		return 0, 0
+	}
+	first := firstOf(months)
+	return studbook.DayOf(year, first, 1), studbook.DayOf(year, first+time.Month(len(months)), 1)
 }
 
 // firstOf returns the month with which a run of months begins: one that is

@@ -27,6 +27,7 @@ const (
 	EggsNotWanted  Code = "not_wanted"  // others hatch the chicks that are wanted
 	EggsSettled    Code = "settled"     // Count days since the first egg, Of from when no egg is taken
 	EggsInfertile  Code = "infertile"   // none is fertile
+	EggsMakeWay    Code = "make_way"    // none is fertile, and without them the pair may lay again until Date
 	EggsBarred     Code = "barred"      // the pair should hatch nothing
 	EggsFostered   Code = "fostered"    // Birds the pair and the two that are to sit on them
 	EggsTaken      Code = "host"        // Birds the pair and the two whose eggs it is to sit on
@@ -43,6 +44,15 @@ type Eggs struct {
 	// To is the female and the male that are to sit on eggs to be fostered.
 	To      [2]int
 	Reasons []Reason
+}
+
+// TakenAway reports whether the eggs are to be replaced by nothing, so that the pair may
+// lay again: dummies would keep it from that.
+func (e *Eggs) TakenAway() bool { return MakeWay(e.Reasons) }
+
+// MakeWay reports whether one of the reasons of what to do with eggs is EggsMakeWay.
+func MakeWay(reasons []Reason) bool {
+	return slices.ContainsFunc(reasons, func(r Reason) bool { return r.Is(EggsMakeWay) })
 }
 
 // overdueDays is how long after its time a clutch may still hatch, and how far
@@ -136,7 +146,7 @@ func (b *planning) findHosts() {
 	b.hosts = map[[2]int][2]int{}
 	var empty [][2]int
 	for pair, c := range b.clutch {
-		if c.Fertile == 0 {
+		if record := b.p.Broods(pair[0], pair[1]); c.Fertile == 0 && !record.NeverFertile() { // those are to be examined first
 			empty = append(empty, pair)
 		}
 	}
@@ -205,6 +215,12 @@ func (b *planning) eggs(out *Plan) {
 		wanted := x.Role == Planned || x.Role == Reserve
 		neverFertile := slices.IndexFunc(x.Barred, func(r Reason) bool { return r.Code == NeverFertile })
 		switch {
+		case neverFertile >= 0: // dummies would hide what is wrong
+			e.Reasons = append(e.Reasons, x.Barred[neverFertile])
+		case c.Fertile == 0 && x.Again:
+			e.Advice, e.By = ReplaceEggs, p.Book.AsOf
+			_, end := p.laying(p.Season())
+			say(Reason{Code: EggsMakeWay, Date: (end - 1).Date()})
 		case c.Fertile == 0:
 			e.Advice, e.By = ReplaceEggs, p.Book.AsOf
 			say(Reason{Code: EggsInfertile})
@@ -213,8 +229,6 @@ func (b *planning) eggs(out *Plan) {
 					say(Reason{Code: EggsTaken, Birds: p.birds(x.Female, x.Male, donors[0], donors[1])})
 				}
 			}
-		case neverFertile >= 0: // dummies would hide what is wrong
-			e.Reasons = append(e.Reasons, x.Barred[neverFertile])
 		case fostered && wanted:
 			e.Advice, e.By, e.To = FosterEggs, p.Book.AsOf, host
 			say(Reason{Code: EggsFostered, Birds: p.birds(x.Female, x.Male, host[0], host[1]), Count: p.failedFertile(x.Female, x.Male)})

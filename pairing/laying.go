@@ -3,7 +3,6 @@ package pairing
 import (
 	"math"
 	"slices"
-	"time"
 
 	"pairwright/pedigree"
 	"pairwright/pedigree/studbook"
@@ -119,14 +118,13 @@ func (p *Programme) WithoutClutch() (pairs [][2]int) {
 // together returns the female and the male of a bond, and whether it lasted through the
 // laying months of a season and both were of breeding age.
 func (p *Programme) together(bond *studbook.Bond, year int) (pair [2]int, so bool) {
-	laying := p.Settings().LayingMonths
 	female, known := p.Book.Index(bond.Female)
 	male, too := p.Book.Index(bond.Male)
-	if !known || !too || !bond.Since.Known() || len(laying) == 0 {
+	if !known || !too || !bond.Since.Known() || len(p.Settings().LayingMonths) == 0 {
 		return pair, false
 	}
-	month := firstOf(laying)
-	begin, end := studbook.DayOf(year, month, 1), studbook.DayOf(year, month+time.Month(len(laying)), 1)-1
+	begin, end := p.laying(year)
+	end--
 	return [2]int{female, male}, bond.Since.Mid() <= begin && end <= p.Book.AsOf && (!bond.Until.Known() || bond.Until.Mid() >= end) &&
 		p.bred(female, begin, end) && p.bred(male, begin, end)
 }

@@ -1,8 +1,6 @@
 package pairing
 
 import (
-	"time"
-
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
 )
@@ -54,13 +52,8 @@ func (p *Programme) Need(place string, whole bool) demography.Need {
 // hatchDay is the day on which chicks of the coming season hatch: that of a clutch laid in
 // the middle of the laying months, or today where those are not set or it has passed.
 func (p *Programme) hatchDay() studbook.Day {
-	laying := p.Settings().LayingMonths
-	if len(laying) == 0 {
-		return p.Book.AsOf
-	}
-	first := p.season.Start.Time()
-	end := studbook.DayOf(first.Year(), first.Month()+time.Month(len(laying)), 1)
-	return max(p.Book.AsOf, (p.season.Start+end)/2+studbook.Day(p.Settings().IncubationDays))
+	begin, end := p.laying(p.Season())
+	return max(p.Book.AsOf, (begin+end)/2+studbook.Day(p.Settings().IncubationDays))
 }
 
 // chicksOfSeason returns the living chicks that clutches of the coming or running season

@@ -99,6 +99,18 @@ type PlannedPair struct {
 	// Crowded is set where only the room at its place keeps the pair from hatching
 	// what is still lacking, or what a lesser pair hatches elsewhere.
 	Crowded bool
+	// Again is set where the pair's eggs were infertile and it keeps its place for those
+	// that it may lay again.
+	Again bool
+}
+
+// ToExamine reports whether the two are to be sexed and examined before anything else is
+// asked of them, as no egg of theirs was ever fertile: till then they keep their eggs.
+func (x *PlannedPair) ToExamine() bool {
+	barred := func(codes ...Code) bool {
+		return slices.ContainsFunc(x.Barred, func(r Reason) bool { return r.Is(codes...) })
+	}
+	return x.Kind == BondKept && barred(NeverFertile) && !barred(CloseKin, IsParent, AreKin)
 }
 
 // Alone is a living bird without a mate in the decision.
@@ -117,6 +129,7 @@ type planning struct {
 	clutch   map[[2]int]*studbook.Clutch // that pairs sit on today
 	hatched  map[[2]int]int              // chicks of the season that are there already
 	hosts    map[[2]int][2]int           // who is to sit on the eggs of a pair
+	second   map[[2]int]*second          // pairs whose eggs were infertile
 	problem  *broods.Problem
 	plain    *broods.Problem // the same with all living birds alike
 	basis    int             // chicks that a brood left to itself may have
@@ -136,16 +149,18 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 	out := &Plan{Decision: d, Options: o, Wanted: o.Chicks}
 	out.Hatched, b.hatched = p.hatchedThisSeason(o)
 	b.findHosts()
+	if err := b.secondClutches(ctx); err != nil {
+		return nil, err
+	}
 	if err := b.pose(ctx); err != nil {
 		return nil, err
 	}
 	still := max(0, o.Chicks-out.Hatched)
 	b.problem.Chicks, b.plain.Chicks = still, still
-	best, err := b.problem.Solve(ctx, broods.Budget)
+	best, reserves, err := b.solve(ctx, still)
 	if err != nil {
 		return nil, err
 	}
-	reserves := b.problem.Reserve(best.Broods, float64(still))
 	b.share(best.Broods, reserves)
 	b.expect(out, best, reserves)
 	b.crowd(out)
@@ -243,11 +258,24 @@ func (b *planning) limits(x *PlannedPair) (least, most int) {
 	most = max(0, b.o.PerPair-b.hatched[both])
 	agreed := b.d.words.hatches[both] != nil
 	chosen, isChosen := b.d.own.hatches(b.p, both)
+	second := b.second[both]
+	if isChosen || agreed || len(x.Barred) > 0 {
+		second = nil
+	}
+	if second.waits() {
+		x.Again = true
+		return 0, min(most, second.place)
+	}
 	if c := b.clutch[both]; c != nil {
 		least, most, x.Chance = b.standing(x, c)
 		if isChosen { // eggs under a pair that has settled stay, and there are no more than lie there
 			chosen = min(max(chosen, least), eggsOf(c, b.basis))
 		}
+		if second != nil && second.laid && second.first {
+			least = max(least, min(most, second.place))
+		}
+	} else if second != nil && !second.open && !second.laid {
+		return 0, 0
 	} else if len(x.Barred) > 0 {
 		if isChosen {
 			most = chosen
@@ -398,7 +426,7 @@ func (b *planning) share(planned []int, reserves broods.Reserves) {
 // Rests reports whether the plan lets a pair hatch nothing because others do more.
 func (x *Plan) Rests(female, male int) bool {
 	return slices.ContainsFunc(x.Pairs, func(y PlannedPair) bool {
-		return y.Female == female && y.Male == male && slices.ContainsFunc(y.Reasons, func(r Reason) bool { return r.Is(NotNeeded) })
+		return y.Female == female && y.Male == male && slices.ContainsFunc(y.Reasons, func(r Reason) bool { return r.Is(NotNeeded, OthersSit) })
 	})
 }
 

@@ -547,3 +547,78 @@ func TestChicksTakeRoom(t *testing.T) {
 		assert.Equal(t, upTo == 0, pair.Crowded, "died %q", died)
 	}
 }
+
+// TestInfertileFirstClutch candles the eggs of the pair that was planned first. A reserve
+// moves up; the pair keeps its place for other eggs while it may still lay them, and for
+// those that it has laid, but not when the laying months are nearly over.
+func TestInfertileFirstClutch(t *testing.T) {
+	onDay := func(day, rows string) (*pairing.Programme, *pairing.Plan) {
+		chicks := "Y2,F,M2,F2,2025-05-01,A,captive\nY3,M,M3,F3,2025-05-01,A,captive\n" // so that F1 and M1 are first
+		p := programmeOn(t, day, "studbook.csv", flock+chicks, "bonds.csv", flockBonds, "clutches.csv", clutchHead+rows,
+			"programme.toml", strings.Replace(running, "2026-03-01", day, 1))
+		return p, planOf(t, p, 2)
+	}
+	p, plan := onDay(today, "")
+	first := p.Book.Birds[plan.Pairs[0].Female].ID
+	male := p.Book.Birds[plan.Pairs[0].Male].ID
+	require.Equal(t, pairing.Planned, plan.Pairs[0].Role)
+	clutch := func(laid, rest string) string { return first + "," + male + "," + laid + ",2," + rest + "\n" }
+
+	for _, infertile := range []string{"0,,", "0,replaced,"} {
+		p, plan = onDay(today, clutch("2026-02-19", infertile))
+		x := pairOf(t, p, plan, first)
+		assert.Equal(t, pairing.Reserve, x.Role, "not planned on, and not forgotten")
+		assert.Contains(t, codesOf(x.Reasons), pairing.LaysAgain)
+		assert.Positive(t, x.HatchUpTo)
+		planned := 0
+		for _, y := range plan.Pairs {
+			switch y.Role {
+			case pairing.Planned:
+				planned += y.HatchUpTo
+			case pairing.Reserve:
+				assert.GreaterOrEqual(t, y.Order, x.Order, "it comes before all reserves")
+			}
+		}
+		assert.GreaterOrEqual(t, planned, 2, "others move up")
+	}
+	p, plan = onDay(today, clutch("2026-02-19", "0,,"))
+	e := eggsUnder(t, p, plan, first)
+	assert.Equal(t, pairing.ReplaceEggs, e.Advice)
+	assert.True(t, e.TakenAway())
+	assert.Equal(t, "2026-03-31", e.Reasons[0].Date.Last.String(), "the last of the laying months")
+
+	p, plan = onDay("2026-03-20", clutch("2026-03-10", "0,,"))
+	x := pairOf(t, p, plan, first)
+	assert.Equal(t, pairing.Rest, x.Role, "eleven days are too few to lay again")
+	assert.Contains(t, codesOf(x.Reasons), pairing.Infertile)
+	assert.False(t, func() bool { e := eggsUnder(t, p, plan, first); return e.TakenAway() }())
+
+	// All others have sat too long to lose their eggs, which are as many as are wanted.
+	others := ""
+	for k := 1; k <= 3; k++ {
+		if f := fmt.Sprintf("F%d", k); f != first {
+			others += fmt.Sprintf("%s,M%d,2026-02-20,2,2,,\n", f, k)
+		}
+	}
+	p, plan = onDay("2026-03-10", clutch("2026-02-19", "0,,")+clutch("2026-03-08", ",,")+others)
+	x = pairOf(t, p, plan, first)
+	assert.Equal(t, pairing.Planned, x.Role, "its second clutch has the place of the first")
+	assert.Equal(t, pairing.CandleEggs, eggsUnder(t, p, plan, first).Advice)
+	p, plan = onDay("2026-03-10", clutch("2026-03-08", ",,")+others)
+	x = pairOf(t, p, plan, first)
+	assert.Equal(t, pairing.Rest, x.Role, "a first clutch that comes so late has none")
+	assert.Contains(t, codesOf(x.Reasons), pairing.OthersSit)
+}
+
+// TestPairToExamineKeepsItsEggs has a pair none of whose eggs was ever fertile, candled once more.
+func TestPairToExamineKeepsItsEggs(t *testing.T) {
+	p := nesting(t, "F2,M2,2023-03-01,2,0,,\nF2,M2,2024-03-01,2,0,,\nF2,M2,2025-03-01,2,0,,\nF2,M2,2026-02-19,2,0,,\n"+
+		"F1,M1,2024-03-01,2,2,0,0\nF1,M1,2025-03-01,2,2,0,0\nF1,M1,2026-02-17,2,2,,\n")
+	plan := planOf(t, p, 2)
+	x := pairOf(t, p, plan, "F2")
+	assert.True(t, x.ToExamine())
+	e := eggsUnder(t, p, plan, "F2")
+	assert.Equal(t, pairing.LeaveEggs, e.Advice, "dummies would hide what is wrong")
+	assert.Equal(t, []pairing.Code{pairing.NeverFertile}, codesOf(e.Reasons))
+	assert.Equal(t, pairing.ReplaceEggs, eggsUnder(t, p, plan, "F1").Advice, "nobody takes in its eggs")
+}

@@ -16,6 +16,9 @@ const (
 	RareGenes     Code = "rare_genes"       // Value the mean of their mean kinships, Other the programme's; see Programme.RareKinship
 	PairKinship   Code = "pair_kinship"     // the same of others
 	NotNeeded     Code = "not_needed"       // others that do more hatch the Count chicks that are wanted
+	OthersSit     Code = "others_sit"       // others hatch or have hatched the Count chicks that are wanted, and their eggs cannot be taken any more
+	Infertile     Code = "infertile_clutch" // Date when the eggs were laid of which none was fertile
+	LaysAgain     Code = "lays_again"       // the same, and the pair keeps its place for those that it may lay again
 	ChickOf       Code = "chick_of_pair"    // Value F of a chick
 	PairMoves     Code = "pair_moves"       // Birds who moves, From and To
 	TooLate       Code = "too_late"         // to hatch any in the coming season, which their move leaves no time for: Count is the year of the season that they are together for
@@ -207,7 +210,10 @@ func (b *planning) say(x *PlannedPair, rare float64) {
 		genes = RareGenes
 	}
 	if x.Role == Rest && x.Chance > 0 && len(x.Barred) == 0 && !x.Late && !x.Crowded && !b.d.own.whole() {
-		x.Reasons = append(x.Reasons, Reason{Code: NotNeeded, Birds: both, Count: b.o.Chicks})
+		x.Reasons = append(x.Reasons, b.whyRests(x))
+	}
+	if x.Again {
+		x.Reasons = append(x.Reasons, Reason{Code: LaysAgain, Birds: both, Date: b.second[[2]int{x.Female, x.Male}].infertile.Laid})
 	}
 	x.Reasons = append(x.Reasons, Reason{Code: genes, Birds: both, Value: mk, Other: mean}, Reason{Code: ChickOf, Birds: both, Value: x.Kinship})
 	if m := x.Move; m != nil {
@@ -220,6 +226,25 @@ func (b *planning) say(x *PlannedPair, rare float64) {
 		x.Reasons = append(x.Reasons, Reason{Code: NoRoomToHatch, Birds: both, To: x.Place, Count: b.roomFor(x.Place)})
 	}
 	x.Reasons = append(x.Reasons, p.Heed(x.Female, x.Male)...)
+}
+
+// whyRests says why a pair that could hatch chicks hatches none.
+func (b *planning) whyRests(x *PlannedPair) Reason {
+	r := Reason{Code: NotNeeded, Birds: b.p.birds(x.Female, x.Male), Count: b.o.Chicks}
+	if s := b.second[[2]int{x.Female, x.Male}]; s != nil && s.place > 0 && !s.laid {
+		r.Code, r.Date = Infertile, s.infertile.Laid
+		return r
+	}
+	for k := range b.pairs {
+		y := &b.pairs[k]
+		pair := [2]int{y.Female, y.Male}
+		c := b.clutch[pair]
+		sits := c != nil && y.HatchUpTo > 0 && b.p.settled(c)
+		if (sits || b.hatched[pair] > 0) && y.Advantage < x.Advantage-sameGain {
+			r.Code = OthersSit
+		}
+	}
+	return r
 }
 
 // alone lists the living birds of a scope that the decision leaves without a mate,

@@ -94,7 +94,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		r.Action = Form
 	case r.Kind == pairing.BondReleased, kin:
 		r.Action = Part
-	case infertile:
+	case r.ToExamine():
 		r.Action = Examine
 	case (failed && !r.barred(pairing.OnHold) || r.PartingWorth > 0) && !hatches:
 		r.Action = Part

@@ -56,11 +56,7 @@ func (r *Review) decisions() ([]Decided, []LeftOut) {
 // parentage to test, kin among founders to write down; of one kind what is worth most
 // or presses most first. pairs are those of Pairs, moves those of the colony or nil.
 func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, list *transfer.List, unsexed []int, gaps []pairing.Gap) [][]Decided {
-	// Before pairs form: sex and parentage must be known to pair a bird.
-	soon := studbook.Day(0)
-	if form := p.PairsForm(); form > p.Book.AsOf {
-		soon = form
-	}
+	soon := p.BeforePairsForm() // sex and parentage must be known to pair a bird
 	var moves, young []Decided
 	if list != nil {
 		moves, young = toMove(p, plan, list.Moves), toPlace(p, list.Young)

@@ -221,7 +221,7 @@ func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part)
 	var breed, rest []*pairing.PlannedPair
 	for _, x := range part.Pairs {
 		if x.Role == pairing.Rest && x.Kind != pairing.BondNew {
-			if x.Record.NeverFertile() {
+			if x.ToExamine() {
 				continue // a task says what to do with them
 			}
 			rest = append(rest, x)
@@ -304,7 +304,7 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 	addMove := func(m *transfer.Listed, what, why string) {
 		tasks = append(tasks, task{what: what, why: why, by: m.LeaveBy(), move: m})
 	}
-	start, form := plan.Decision.Season.Start, p.PairsForm()
+	start, form := plan.Decision.Season.Start, p.BeforePairsForm()
 	var hatch []string
 	for _, x := range part.Eggs {
 		pair := p.Name(x.Female) + " and " + p.Name(x.Male)
@@ -314,6 +314,10 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 		case pairing.FosterEggs:
 			add(x.By, eggsTask(x.Advice, pair, p.Name(x.To[0])+" and "+p.Name(x.To[1])), EggReason(p, x))
 		default:
+			if x.TakenAway() {
+				add(x.By, takeAwayTask(pair), EggReason(p, x))
+				continue
+			}
 			add(x.By, eggsTask(x.Advice, pair, ""), EggReason(p, x))
 		}
 	}
@@ -336,8 +340,8 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 		switch {
 		case x.Role == pairing.Planned && x.Order == 0:
 			add(start, fmt.Sprintf("Let %s hatch up to %s", pair, document.FormatThings(x.HatchUpTo, "chick", "chicks")), rowWhy(p, x, true))
-		case x.Record.NeverFertile():
-			add(start, "Leave and candle the eggs of "+pair+", sex both birds and ask the veterinarian", fmt.Sprintf("not one egg of %s was fertile", clutches(x.Record.Clutches)))
+		case x.ToExamine():
+			add(form, "Leave and candle the eggs of "+pair+", sex both birds and ask the veterinarian", fmt.Sprintf("not one egg of %s was fertile", clutches(x.Record.Barren)))
 		case x.Role == pairing.Planned:
 			hatch = append(hatch, fmt.Sprintf("%s (up to %d)", pair, x.HatchUpTo))
 		}

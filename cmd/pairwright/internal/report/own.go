@@ -6,6 +6,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
+	"pairwright/pairing/review"
 	"pairwright/pedigree/studbook"
 )
 
@@ -190,9 +191,18 @@ func AsksText(p *pairing.Programme, x *pairing.PlannedPair) string {
 	case x.HatchUpTo > 0:
 		say = append(say, "up to "+document.FormatThings(x.HatchUpTo, "chick", "chicks"))
 	default:
-		say = append(say, "rest")
+		say = append(say, RoleText(x))
 	}
 	return strings.Join(say, "; ")
+}
+
+// RoleText says what the season asks of a pair in a word: its role, but for those that are
+// to be examined.
+func RoleText(x *pairing.PlannedPair) string {
+	if x.Role == pairing.Rest && x.ToExamine() {
+		return string(review.Examine)
+	}
+	return string(x.Role)
 }
 
 // ChoiceText says a choice.

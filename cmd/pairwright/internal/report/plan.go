@@ -188,7 +188,7 @@ func eggSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 		switch {
 		case x.Late:
 			late = append(late, x)
-		case x.Record.NeverFertile():
+		case x.ToExamine():
 			neverFertile = append(neverFertile, x)
 		default:
 			rest = append(rest, x)
@@ -259,7 +259,7 @@ func roleTable(p *pairing.Programme, pairs []*pairing.PlannedPair) *document.Tab
 		if x.Order > 0 {
 			order = countCell(x.Order)
 		}
-		role := string(x.Role)
+		role := RoleText(x)
 		switch {
 		case x.Kind == pairing.BondReleased:
 			role = "parted"
@@ -330,12 +330,8 @@ func eggTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 	}}
 	for k := range plan.Eggs {
 		x := &plan.Eggs[k]
-		what := string(x.Advice)
-		if x.Advice == pairing.FosterEggs {
-			what = "foster to " + p.Name(x.To[0]) + " and " + p.Name(x.To[1])
-		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: what}, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, {Text: document.FormatDay(x.By)}, {Text: document.FormatDate(x.Clutch.Laid)},
+			{Text: eggAdvice(p, x)}, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, {Text: document.FormatDay(x.By)}, {Text: document.FormatDate(x.Clutch.Laid)},
 			countCell(x.Clutch.Eggs), countCell(x.Clutch.Fertile), {Text: Capital(EggReason(p, x))},
 		}})
 	}

@@ -22,6 +22,9 @@ func TaskWhat(colony string, t *board.Task) string {
 		}
 		return eggsTask(pairing.CandleEggs, pair(0), "")
 	case review.ReplaceEggs:
+		if pairing.MakeWay(t.Why) {
+			return takeAwayTask(pair(0))
+		}
 		return eggsTask(pairing.ReplaceEggs, pair(0), "")
 	case review.FosterEggs:
 		return eggsTask(pairing.FosterEggs, pair(0), pair(2))
@@ -63,6 +66,9 @@ func eggsTask(advice pairing.EggAdvice, pair, to string) string {
 	}
 	return "replace the eggs of " + pair
 }
+
+// takeAwayTask says that eggs are to make way for others.
+func takeAwayTask(pair string) string { return "take away the eggs of " + pair }
 
 // bondTask says that two birds are to become a pair.
 func bondTask(pair string) string { return "bring " + pair + " together as a new pair" }
@@ -171,7 +177,11 @@ func NestAsks(p *pairing.Programme, n *board.Nest) string {
 	case review.Keep:
 		return "hatches up to " + document.FormatThings(n.HatchUpTo, "chick", "chicks")
 	case review.Reserve:
-		return fmt.Sprintf("reserve, number %d: up to %s", n.Order, document.FormatThings(n.HatchUpTo, "chick", "chicks"))
+		again := ""
+		if n.Again {
+			again = ", if they lay again"
+		}
+		return fmt.Sprintf("reserve, number %d%s: up to %s", n.Order, again, document.FormatThings(n.HatchUpTo, "chick", "chicks"))
 	case review.Examine:
 		return "examine; leave their eggs"
 	case review.Part:
@@ -193,20 +203,17 @@ const RestNote = "Rest: replace each egg by a dummy as it is laid. Reserve: keep
 func NestNow(p *pairing.Programme, n *board.Nest) string {
 	var say []string
 	if e := n.Eggs; e != nil {
-		text := eggsText(e.Clutch) + ", " + document.FormatDateInText(e.Clutch.Laid) + ": "
-		switch e.Advice {
-		case pairing.FosterEggs:
-			text += "give them to " + p.Name(e.To[0]) + " and " + p.Name(e.To[1])
-		default:
-			text += string(e.Advice)
-		}
-		say = append(say, text)
+		say = append(say, eggsText(e.Clutch)+", "+document.FormatDateInText(e.Clutch.Laid)+": "+eggAdvice(p, e))
 	}
 	if n.Brood != nil {
 		say = append(say, document.FormatThings(n.Brood.Hatched, "chick", "chicks")+" hatched of the eggs laid on "+document.FormatDateInText(n.Brood.Laid))
 	}
 	if n.Dummies != nil && n.Eggs == nil {
-		say = append(say, "dummies, in place of the eggs laid on "+document.FormatDateInText(n.Dummies.Laid))
+		instead := "dummies, in place of the eggs laid on "
+		if n.Dummies.Fertile == 0 { // they may have been taken away for others
+			instead = "dummies or nothing, in place of the infertile eggs laid on "
+		}
+		say = append(say, instead+document.FormatDateInText(n.Dummies.Laid))
 	}
 	return strings.Join(say, "; ")
 }

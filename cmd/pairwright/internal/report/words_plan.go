@@ -35,6 +35,12 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 			return "no chick is wanted of any pair"
 		}
 		return notNeeded
+	case pairing.OthersSit:
+		return "not needed: the chicks that are wanted have hatched, or are in eggs of other pairs that can no longer be taken"
+	case pairing.Infertile:
+		return "no egg of theirs of " + document.FormatDateInText(r.Date) + " was fertile"
+	case pairing.LaysAgain:
+		return "no egg of theirs of " + document.FormatDateInText(r.Date) + " was fertile: they keep their place if they lay again"
 	case pairing.ChickOf:
 		if r.Value == 0 {
 			return "no common ancestor on record"
@@ -103,6 +109,8 @@ func eggsReason(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("they have sat for %s: no egg is taken from under a pair after %s", document.FormatThings(r.Count, "day", "days"), document.FormatThings(r.Of, "day", "days"))
 	case pairing.EggsInfertile:
 		return "no egg is fertile: put dummies under them, or an egg of another pair"
+	case pairing.EggsMakeWay:
+		return "no egg is fertile: take them away and put nothing in their place, so that the pair may lay again by " + document.FormatDateInText(r.Date)
 	case pairing.EggsBarred:
 		return "the pair should hatch nothing"
 	case pairing.EggsFostered:
@@ -155,6 +163,17 @@ func PlannedReasons(p *pairing.Programme, x *pairing.PlannedPair) []string {
 		say = append(say, planText(p, &x.Reasons[k]))
 	}
 	return say
+}
+
+// eggAdvice says what to do with a clutch, beside whose it is.
+func eggAdvice(p *pairing.Programme, x *pairing.Eggs) string {
+	switch {
+	case x.Advice == pairing.FosterEggs:
+		return "foster to " + p.Name(x.To[0]) + " and " + p.Name(x.To[1])
+	case x.TakenAway():
+		return "take away"
+	}
+	return string(x.Advice)
 }
 
 // EggReason says why a clutch is treated so.

@@ -159,6 +159,9 @@ func DecisionWho(x *review.Decided) string {
 func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 	switch x.What {
 	case review.ReplaceEggs:
+		if pairing.MakeWay(x.Why) {
+			return "take their eggs away, so that they may lay again"
+		}
 		return "replace their eggs by dummies"
 	case review.CandleEggs:
 		return "candle their eggs"
@@ -268,6 +271,8 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("they have sat for %s", document.FormatThings(r.Count, "day", "days"))
 	case pairing.EggsInfertile:
 		return "no egg is fertile"
+	case pairing.EggsMakeWay:
+		return "no egg is fertile; the pair may lay again by " + document.FormatDateInText(r.Date)
 	case pairing.EggsFostered:
 		return "the pair has failed with fertile eggs in " + document.FormatThings(r.Count, "season", "seasons") + " in a row"
 	case pairing.EggsOverTheTop:

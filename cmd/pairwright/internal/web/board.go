@@ -174,6 +174,9 @@ func (p *boardOf) recordOf(t *board.Task) link {
 	case review.CandleEggs:
 		return p.record("Write down the candling", "candling", "female", id)
 	case review.ReplaceEggs:
+		if pairing.MakeWay(t.Why) {
+			return p.record("Write down that they were taken", "replacement", "female", id)
+		}
 		return p.record("Write down that they were replaced", "replacement", "female", id)
 	case board.HatchDue:
 		return p.record("Write down a hatch", "hatch", "dam", id)

@@ -217,7 +217,7 @@ func TestTheBoardOfAnEarlierDaySaysSo(t *testing.T) {
 	assert.Contains(t, string(raw), ",2,0,replaced\n")
 	board = c.page("/")
 	assert.NotContains(t, board, write)
-	assert.Contains(t, board, "Dummies, in place of the eggs")
+	assert.Contains(t, board, "Dummies or nothing, in place of the infertile eggs")
 }
 
 // TestARecordIsPutRight: the form has what is on record, what is not touched is
