@@ -257,6 +257,9 @@ func (p *Programme) pairingSeason() []time.Month {
 	return p.Settings().LayingMonths
 }
 
+// TimesMoved returns how often a bird of the snapshot was moved until today.
+func (p *Programme) TimesMoved(b int) int { return p.moved[b] }
+
 // countMoves counts the moves of each bird until today.
 func (p *Programme) countMoves() []int {
 	n := make([]int, len(p.Book.Birds))

@@ -2,6 +2,7 @@ package transfer
 
 import (
 	"fmt"
+	"math"
 	"runtime"
 	"slices"
 	"strings"
@@ -436,6 +437,55 @@ func TestAsMuchAnew(t *testing.T) {
 	charged := func(d *pairing.Decision) float64 { return d.Sum - d.LeastGain*float64(d.Moves) }
 	assert.InDelta(t, charged(d), charged(anew), pairing.Alike*gain)
 	assert.Equal(t, d.Moves, anew.Moves, "another bird moves")
+}
+
+// TestOptionsAreWeighedByOneMeasure: what is said of an alternative is what its net gain
+// is beside that of the proposal once a move is taken off either, the decision's own pair
+// among them, and alternatives stand in that order, near ones by cost to the birds.
+func TestOptionsAreWeighedByOneMeasure(t *testing.T) {
+	p := folder(studbooktest.ExampleFolder(t)).programmeOn(t, studbook.DayOf(2026, 9, 30))
+	d := decide(t, p)
+	gain := func(c *Case, o *Option) float64 {
+		x := &o.Pairs[0]
+		apart := p.Book.Birds[x.Female].Location != p.Book.Birds[x.Male].Location
+		if mate, _ := d.MateOf(x.Female); mate == x.Male && apart {
+			return x.Figures.NetGain - d.LeastGain
+		}
+		return x.Figures.NetGain
+	}
+	list, err := Moves(t.Context(), p, d, "")
+	require.NoError(t, err)
+	less, as, dearer := 0, 0, 0
+	for k := range list.Moves {
+		c, err := Find(t.Context(), p, d, Question{Bird: p.Book.Birds[list.Moves[k].Pairs[0].Female].ID})
+		require.NoError(t, err)
+		best, last := gain(c, c.Best), math.Inf(1)
+		for _, a := range c.Alternatives {
+			share := gain(c, a.Option) / best
+			switch why := a.Why[0]; why.Code {
+			case LessGain:
+				less++
+				assert.InDelta(t, share, why.Value, 1e-9)
+			case GainsAsMuch, AsMuchAnew:
+				as++
+				assert.InDelta(t, 1, share, pairing.Alike)
+			}
+			if a.Way == Send || a.Way == Bring {
+				was := func(o *Option) int { return len(p.Book.MovesOf(p.Book.Birds[o.Moves[0].Bird].ID)) }
+				if a.mateOf(c.Bird) == c.Mate && was(a.Option) > was(c.Best) {
+					dearer++
+					assert.Equal(t, "gains_as_much; moved_more", strings.Join(all(a.Why), "; "), "it has moved more often")
+				}
+			}
+			if len(a.Moves) <= 1 && a.hindrance() == 0 {
+				assert.True(t, share <= last || pairing.AsGood(share, last))
+				last = share
+			}
+		}
+	}
+	assert.Greater(t, less, 3)
+	assert.Greater(t, as, 3)
+	assert.Positive(t, dearer)
 }
 
 // A pair that the decision has of two birds of a request is told once, not of each of the two.

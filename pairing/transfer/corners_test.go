@@ -127,6 +127,8 @@ func TestWhatCostsLess(t *testing.T) {
 	near := Move{Bird: f1, From: "A", To: "B", Distance: 100, Placed: true, Spaces: 1}
 	unplaced := near
 	unplaced.Placed = false
+	travelled := near
+	travelled.Before = 2
 	for _, c := range []struct {
 		a, b    *Option
 		want    string
@@ -135,6 +137,8 @@ func TestWhatCostsLess(t *testing.T) {
 		{one(unplaced), one(near), "distance_unknown", true},
 		{one(near), one(unplaced), "distance_known", false},
 		{one(near, studbook.Bond{Female: "F9", Male: "M9"}), one(near), "breaks_bonds F9 M9", true},
+		{one(travelled), one(near), "moved_more", true},
+		{one(near), one(travelled), "moved_less", false},
 		{one(near), one(near, studbook.Bond{Female: "F9", Male: "M9"}), "keeps_bonds", false},
 	} {
 		r, against, ok := weigh(p, c.a, c.b)

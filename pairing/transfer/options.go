@@ -35,8 +35,12 @@ type Option struct {
 	// NetGain is what the programme gains by the pairs, less what their mates
 	// would do otherwise: the sum over the pairs, in weighted gene diversity.
 	NetGain float64
-	Decided bool            // the season's decision has it
-	Broken  []studbook.Bond // open bonds that would end
+	// LessMoves is NetGain with what a move must be worth taken off each pair that
+	// needs one, whether or not the decision makes that move: what options are held
+	// against each other by.
+	LessMoves float64
+	Decided   bool            // the season's decision has it
+	Broken    []studbook.Bond // open bonds that would end
 
 	// NoSpace says where a free place is lacking, as far as the files tell; Held
 	// which bird may not travel until further notice. Both are empty if nothing
@@ -70,6 +74,7 @@ func (o *Option) mateOf(b int) int { return o.Pairs[0].Mate(b) }
 type Move struct {
 	Bird       int // in the snapshot
 	From, To   string
+	Before     int     // how often the bird was moved until today
 	Distance   float64 // km
 	Placed     bool    // the distance is known
 	Quarantine int     // days at the receiving end
@@ -94,6 +99,9 @@ type Pair struct {
 	// Chicks are those expected of the first season that the two have together:
 	// the coming one, or the next where the move comes too late for it.
 	Chicks float64
+	// LessMove is the net gain of Figures, what a move must be worth taken off where
+	// one of the two moves.
+	LessMove float64
 }
 
 // Mate returns the other bird of the pair of bird b.
@@ -135,7 +143,7 @@ func (n *network) all(b int, ranking *pairing.Ranking, q *Question) []*Option {
 		case mate.Location == "" || apart && mate.ID != q.Partner:
 		case !c.NeedsTransfer:
 			o := &Option{Way: Stay}
-			o.addPair(n.p, b, c.Bird, mate.Location, c)
+			n.addPair(o, b, c.Bird, mate.Location, c)
 			out = append(out, o)
 		default:
 			out = append(out, n.option(Send, n.leg(b, c.Bird, c)), n.option(Bring, n.leg(c.Bird, b, c)))
@@ -324,7 +332,7 @@ func (n *network) option(way Way, legs ...leg) *Option {
 	o := &Option{Way: way, NoSpace: n.shortages(legs)}
 	for _, l := range legs {
 		o.Moves = append(o.Moves, n.move(l))
-		o.addPair(p, l.mover, l.stayer, l.to, l.figures)
+		n.addPair(o, l.mover, l.stayer, l.to, l.figures)
 		if hold, is := heldFor(p, l.mover); is {
 			o.Held = append(o.Held, held(p, l.mover, hold))
 		}
@@ -335,9 +343,10 @@ func (n *network) option(way Way, legs ...leg) *Option {
 	return o
 }
 
-// addPair adds a new pair with what it gains and the bonds that it breaks.
-func (o *Option) addPair(p *pairing.Programme, a, b int, at string, figures pairing.Candidate) {
-	pair := Pair{Female: a, Male: b, At: at, Figures: figures, Chicks: figures.Chicks}
+// addPair adds a new pair to an option with what it gains and the bonds that it breaks.
+func (n *network) addPair(o *Option, a, b int, at string, figures pairing.Candidate) {
+	p := n.p
+	pair := Pair{Female: a, Male: b, At: at, Figures: figures, Chicks: figures.Chicks, LessMove: n.d.Charged(figures.NetGain, figures.Decided && figures.Move)}
 	if pair.Chicks == 0 && figures.ChicksAhead > 0 {
 		pair.Chicks = p.SeasonChicks(figures.Success, figures.OffspringInbreeding, true)
 	}
@@ -346,6 +355,7 @@ func (o *Option) addPair(p *pairing.Programme, a, b int, at string, figures pair
 	}
 	o.Pairs = append(o.Pairs, pair)
 	o.NetGain += figures.NetGain
+	o.LessMoves += pair.LessMove
 	female, male := p.Book.Birds[pair.Female].ID, p.Book.Birds[pair.Male].ID
 	for _, bond := range p.Book.OpenBonds() {
 		if (bond.Female == female) != (bond.Male == male) {
@@ -356,7 +366,7 @@ func (o *Option) addPair(p *pairing.Programme, a, b int, at string, figures pair
 
 func (n *network) move(l leg) Move {
 	p := n.p
-	m := Move{Bird: l.mover, From: l.from, To: l.to, Spaces: spaces(p, l.to, p.Book.Birds[l.mover].Sex)}
+	m := Move{Bird: l.mover, From: l.from, To: l.to, Before: p.TimesMoved(l.mover), Spaces: spaces(p, l.to, p.Book.Birds[l.mover].Sex)}
 	m.Distance, m.Placed = p.Distance(l.from, l.to)
 	m.Abroad, m.PermitWeeks = p.Border(l.from, l.to)
 	m.Quarantine, m.QuarantineStated = p.Quarantine(l.to)
@@ -401,6 +411,7 @@ var costs = []struct {
 	}, Strangers, Acquainted},
 	{func(o *Option) float64 { return float64(o.borders()) }, MoreBorders, FewerBorders},
 	{(*Option).distance, LongerWay, ShorterWay},
+	{(*Option).movedBefore, MovedMore, MovedLess},
 	{func(o *Option) float64 {
 		unknown := 0.0
 		for _, m := range o.Moves {
@@ -473,6 +484,15 @@ func (o *Option) distance() float64 {
 		km += m.Distance
 	}
 	return km
+}
+
+// movedBefore counts the moves that the birds of an option have behind them.
+func (o *Option) movedBefore() float64 {
+	n := 0
+	for _, m := range o.Moves {
+		n += m.Before
+	}
+	return float64(n)
 }
 
 func (o *Option) quarantine() int {

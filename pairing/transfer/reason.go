@@ -50,7 +50,7 @@ const (
 	NoGain          pairing.Code = "no_gain"          // nothing, against what the mate would do otherwise; then WantedElsewhere
 	NotWorth        pairing.Code = "not_worth"        // Birds: the pair, Value the net gain, Other what a move must be worth
 	GainsAsMuch     pairing.Code = "gains_as_much"    // then what it costs more, if anything
-	AsMuchAnew      pairing.Code = "as_much_anew"     // with fewer moves of its own: the others are paired anew, and some may move then
+	AsMuchAnew      pairing.Code = "as_much_anew"     // the mate is taken from another, or a move is left out: the others are paired anew, and some may move then
 	GainsLess       pairing.Code = "gains_less"       // than what the decision has
 	LessGain        pairing.Code = "less_gain"        // Value as a share; then what most makes it less
 	WantedElsewhere pairing.Code = "wanted_elsewhere" // Birds: the mate, and whom it would be paired with else
@@ -71,6 +71,8 @@ const (
 	DistanceKnown     pairing.Code = "distance_known"   // that of the other is not
 	LongerWay         pairing.Code = "longer_way"       // km
 	ShorterWay        pairing.Code = "shorter_way"      // km
+	MovedMore         pairing.Code = "moved_more"       // earlier moves of the birds that travel
+	MovedLess         pairing.Code = "moved_less"       // the same
 	SpaceUnknown      pairing.Code = "space_unknown"    // Birds and To, where these are given
 	SpaceKnown        pairing.Code = "space_known"
 	FewerSpaces       pairing.Code = "fewer_spaces"

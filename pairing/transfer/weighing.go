@@ -14,10 +14,21 @@ type Alternative struct {
 	For, Why []pairing.Reason
 }
 
+// Share returns what the bird's pair in an option gains as a share of what its pair in
+// Best does, a move charged to either (see Pair.LessMove); ok is false where there is
+// nothing to compare with. 0 or less: nothing is gained by it.
+func (c *Case) Share(o *Option) (share float64, ok bool) {
+	if c.Best == nil || c.Best.Pairs[0].LessMove <= 0 {
+		return 0, false
+	}
+	return o.Pairs[0].LessMove / c.Best.Pairs[0].LessMove, true
+}
+
 // alternatives returns what else could be done: what the decision has, if that is
 // not what was asked for; the swap or ring that its moves make; the same pair the
-// other way round; the next best mate elsewhere; and the best at home. all is in
-// order, decided the decision's own move.
+// other way round; the next best mate elsewhere; and the best at home. Those of the
+// decision come first, then what gains most. all is in order, decided the decision's own
+// move.
 func (n *network) alternatives(c *Case, all []*Option, decided *Option) []Alternative {
 	var chosen []*Option
 	add := func(o *Option) {
@@ -44,6 +55,16 @@ func (n *network) alternatives(c *Case, all []*Option, decided *Option) []Altern
 	}
 	first(func(o *Option) bool { return len(o.Moves) == 1 && o.mateOf(c.Bird) != c.Mate })
 	first(func(o *Option) bool { return o.Way == Stay })
+	place := func(o *Option) int {
+		switch {
+		case o == decided:
+			return 0
+		case o.Decided:
+			return 1
+		}
+		return 2 + o.hindrance()
+	}
+	pairing.InOrder(chosen, place, func(o *Option) float64 { return o.LessMoves }, gentler)
 	var out []Alternative
 	for _, o := range chosen {
 		out = append(out, Alternative{o, effects(n.p, o), n.favours(c, o), n.why(c, o)})
@@ -84,26 +105,22 @@ func (n *network) why(c *Case, o *Option) []pairing.Reason {
 		return say(pairing.Reason{Code: NoGain}, n.wanted(c, figures)...)
 	case best == nil:
 		return say(pairing.Reason{Code: GainsLess}, n.wanted(c, figures)...)
-	case best.Pairs[0].Figures.NetGain <= 0:
-		return say(pairing.Reason{Code: NotAsked})
 	}
-	// The pair of the decision is not charged for its move as the others are.
-	charged := func(f *pairing.Candidate) float64 { return n.d.Charged(f.NetGain, f.Decided && f.Move) }
-	most, this := charged(&best.Pairs[0].Figures), charged(figures)
-	if pairing.AsGood(most, this) {
-		if this > most && !pairing.AsGood(this, most) {
-			return say(pairing.Reason{Code: NotAsked})
-		}
+	share, ok := c.Share(o)
+	switch {
+	case !ok || !pairing.AsGood(share, 1):
+		return say(pairing.Reason{Code: NotAsked})
+	case pairing.AsGood(1, share):
 		r, against, ok := weigh(n.p, o, best)
 		if ok && against {
 			return say(pairing.Reason{Code: GainsAsMuch}, r)
 		}
-		if len(o.Moves) < len(best.Moves) {
+		if len(o.Moves) < len(best.Moves) || len(n.wanted(c, figures)) > 0 {
 			return say(pairing.Reason{Code: AsMuchAnew})
 		}
 		return say(pairing.Reason{Code: GainsAsMuch})
 	}
-	less := pairing.Reason{Code: LessGain, Value: this / most}
+	less := pairing.Reason{Code: LessGain, Value: share}
 	if figures.Value >= best.Pairs[0].Figures.Value {
 		return say(less, n.wanted(c, figures)...)
 	}

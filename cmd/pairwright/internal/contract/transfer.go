@@ -52,6 +52,7 @@ type TransferOption struct {
 	Moves       []TransferMove `json:"moves"`
 	Pairs       []TransferPair `json:"pairs"` // none for a young bird
 	NetGain     *float64       `json:"net_gain"`
+	LessMoves   *float64       `json:"net_gain_less_moves"` // what a move must be worth taken off for each pair that needs one
 	BondsBroken [][2]string    `json:"bonds_broken"`
 	Obstacles   []string       `json:"obstacles"`
 }
@@ -184,7 +185,7 @@ func TransferJSON(p *pairing.Programme, c *transfer.Case) TransferAnswer {
 }
 
 func transferOption(p *pairing.Programme, o *transfer.Option) TransferOption {
-	out := TransferOption{Kind: string(o.Way), Decided: o.Decided, Moves: []TransferMove{}, Pairs: []TransferPair{}, NetGain: known(o.NetGain, len(o.Pairs) > 0),
+	out := TransferOption{Kind: string(o.Way), Decided: o.Decided, Moves: []TransferMove{}, Pairs: []TransferPair{}, NetGain: known(o.NetGain, len(o.Pairs) > 0), LessMoves: known(o.LessMoves, len(o.Pairs) > 0),
 		BondsBroken: [][2]string{}, Obstacles: report.TransferReasons(p, slices.Concat(o.NoSpace, o.Held))}
 	for _, m := range o.Moves {
 		out.Moves = append(out.Moves, TransferMove{p.Book.Birds[m.Bird].ID, m.From, m.To, known(m.Distance, m.Placed), m.Quarantine, known(m.Spaces, m.Spaces >= 0)})

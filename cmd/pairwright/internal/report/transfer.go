@@ -470,12 +470,10 @@ func placeCount(n int) string {
 
 // alternativeTable says what else could be done.
 func alternativeTable(p *pairing.Programme, c *transfer.Case) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, deciding(document.Column{Name: "Ahead of", Unit: "% of pairs", Right: true}), {Name: "Chick's F", Right: true},
+	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, deciding(document.Column{Name: "Gains", Unit: "% of proposed", Right: true}), {Name: "Chick's F", Right: true},
 		{Name: "What would speak for it", Wide: true}, {Name: "What speaks against it", Wide: true}}}
 	row := func(name string, o *transfer.Option, favour, why string) {
-		x := &o.Pairs[0].Figures
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: name}, {Text: document.FormatOfHundred(x.AheadOf), Value: 100 * x.AheadOf},
-			kinshipCell(x.OffspringInbreeding), {Text: favour}, {Text: why}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: name}, besideProposed(c.Share(o)), kinshipCell(o.Pairs[0].Figures.OffspringInbreeding), {Text: favour}, {Text: why}}})
 	}
 	if best := c.Best; best != nil {
 		favour := ""
@@ -488,6 +486,17 @@ func alternativeTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 		row(Capital(optionText(p, a.Option)), a.Option, Capital(FavourText(p, &a)), Capital(AlternativeText(p, &a)))
 	}
 	return t
+}
+
+// besideProposed is what an option gains as a share of what is proposed.
+func besideProposed(share float64, ok bool) document.Cell {
+	switch {
+	case !ok:
+		return document.Cell{Text: document.Unknown}
+	case share <= 0:
+		return document.Cell{Text: "none", Value: 100 * share}
+	}
+	return document.Cell{Text: strings.TrimSuffix(document.FormatChance(share), "%"), Value: 100 * share}
 }
 
 // optionText is an option in a line.
@@ -612,19 +621,19 @@ func appendix(p *pairing.Programme, c *transfer.Case, notes []string) []document
 
 // gainTable has what the options gain.
 func gainTable(p *pairing.Programme, c *transfer.Case) *document.Table {
-	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, deciding(gainColumn("Net gain for " + p.Book.Birds[c.Bird].ID)), {Name: "Expected", Unit: "chicks ahead", Right: true}}}
+	t := &document.Table{Columns: []document.Column{{Name: "Option", Key: true, Wide: true}, gainColumn("Net gain for " + p.Book.Birds[c.Bird].ID), deciding(gainColumn("Moves taken off")), {Name: "Expected", Unit: "chicks ahead", Right: true}}}
 	add := func(o *transfer.Option) {
 		chicks := 0.0
 		for _, x := range o.Pairs {
 			chicks += x.Figures.ChicksAhead
 		}
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(optionText(p, o))}, gainCell(o.NetGain), {Text: document.FormatNumber(chicks, 2), Value: chicks}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: Capital(optionText(p, o))}, gainCell(o.NetGain), gainCell(o.LessMoves), {Text: document.FormatNumber(chicks, 2), Value: chicks}}})
 	}
 	add(c.Best)
 	for _, a := range c.Alternatives {
 		add(a.Option)
 	}
-	t.More = moveWorth(c.LeastGain) + takenOff
+	t.More = moveWorth(c.LeastGain) + " Options are held against each other with that taken off for every pair that needs a move; of net gain, as mates are ranked by it, only where the season's decision does not make the move."
 	return t
 }
 

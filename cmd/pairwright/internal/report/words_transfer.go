@@ -349,6 +349,11 @@ func costText(r *pairing.Reason) string {
 		return "its distance is known"
 	case transfer.LongerWay, transfer.ShorterWay:
 		return fmt.Sprintf("the way is %s km instead of %s km", document.FormatKm(r.Value), document.FormatKm(r.Other))
+	case transfer.MovedMore, transfer.MovedLess:
+		if r.Value == 0 {
+			return "the bird that travels was never moved before"
+		}
+		return fmt.Sprintf("the bird that travels was moved %s before instead of %.0f", count(r.Value, "time", "times"), r.Other)
 	case transfer.SpaceUnknown:
 		return "it is not known whether there is a free place"
 	case transfer.SpaceKnown:

@@ -55,6 +55,7 @@ func TestAlternativesInWords(t *testing.T) {
 		"gains as much and costs the birds no more: a matter of choice":                                         {{Code: transfer.GainsAsMuch}},
 		"gains as much for all together, where others are paired anew and may have to move: a matter of choice": {{Code: transfer.AsMuchAnew}},
 		"gains as much, but moves 2 birds instead of 1":                                                         {{Code: transfer.GainsAsMuch}, {Code: transfer.MoreMoves, Value: 2, Other: 1}},
+		"gains as much, but the bird that travels was moved 2 times before instead of 1":                        {{Code: transfer.GainsAsMuch}, {Code: transfer.MovedMore, Value: 2, Other: 1}},
 		"gains as much, but quarantine is 60 days instead of 30":                                                {{Code: transfer.GainsAsMuch}, {Code: transfer.LongerQuarantine, Value: 60, Other: 30}},
 		"gains <1% as much: its chance of success is 0.10 instead of 0.80":                                      {{Code: transfer.LessGain, Value: 0.001}, {Code: transfer.LessSuccess, Value: 0.1, Other: 0.8}},
 		"gains less than a move should be worth":                                                                {{Code: transfer.NotWorth, Value: 1e-6, Other: 2e-6}},
@@ -62,9 +63,10 @@ func TestAlternativesInWords(t *testing.T) {
 		assert.Equal(t, want, AlternativeText(p, &transfer.Alternative{Option: &transfer.Option{}, Why: why}))
 	}
 	for want, why := range map[string]pairing.Reason{
-		"the chicks would have F 0 instead of 0.0313": {Code: transfer.MoreInbred, Value: 1.0 / 32},
-		"the way is 20 km instead of 1,338 km":        {Code: transfer.ShorterWay, Value: 19.6, Other: 1338.4},
-		"no bird moves":                               {Code: transfer.FewerMoves, Value: 0, Other: 1},
+		"the chicks would have F 0 instead of 0.0313":  {Code: transfer.MoreInbred, Value: 1.0 / 32},
+		"the way is 20 km instead of 1,338 km":         {Code: transfer.ShorterWay, Value: 19.6, Other: 1338.4},
+		"the bird that travels was never moved before": {Code: transfer.MovedLess, Value: 0, Other: 2},
+		"no bird moves": {Code: transfer.FewerMoves, Value: 0, Other: 1},
 	} {
 		assert.Equal(t, want, FavourText(p, &transfer.Alternative{Option: &transfer.Option{}, For: []pairing.Reason{why}}))
 	}
