@@ -57,6 +57,7 @@ type Decision struct {
 	words     words                        // what people have decided
 	coming    *coming                      // the seasons after the coming one, once they are asked for
 	roomAfter func() map[string]bonds.Room // leftRoom, computed when first asked for
+	breeders  func() breeders              // findBreeders, when first asked for
 	own       *own                         // a person's season that it keeps to; nil for none
 	// letGo is the decision as if a bird that people agreed to pair were free: what
 	// its mates are worth is read from that.
@@ -164,7 +165,7 @@ func (d *Decision) decide(ctx context.Context) (err error) {
 		d.placeAmongPairs()
 	}
 	d.index()
-	d.roomAfter = sync.OnceValue(d.leftRoom)
+	d.roomAfter, d.breeders = sync.OnceValue(d.leftRoom), sync.OnceValue(d.findBreeders)
 	return nil
 }
 

@@ -22,7 +22,7 @@ type PlanOptions struct {
 	Chicks  int // wanted; see Programme.ChicksNeeded
 	PerPair int // most chicks of one pair; 0 for the programme's limit
 
-	// PairsAlone leaves out Unpaired, Eggs, Young, InTheWay and Spare, for those
+	// PairsAlone leaves out Unpaired, NoPairs, Eggs, Young, InTheWay and Spare, for those
 	// who ask for Pairs and the figures.
 	PairsAlone bool
 }
@@ -53,6 +53,9 @@ type Plan struct {
 	// Spare are pairs that birds left alone could form where all others fall short:
 	// they do nothing for the genes, and the decision has none of them.
 	Spare []Bond
+	// NoPairs is why no two birds of the programme can have a chick, in this season or a
+	// later one; nil where some could. See Decision.NoPairs.
+	NoPairs *Reason
 
 	// Gene diversity of the living, and that expected after the season; Known is
 	// false without living birds.
@@ -180,6 +183,9 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 // beside fills in what there is to do beside the pairs' broods.
 func (b *planning) beside(ctx context.Context, out *Plan) (err error) {
 	out.Unpaired = b.d.alone(b.o)
+	if why, is := b.d.NoPairs(); is {
+		out.NoPairs = &why
+	}
 	b.eggs(out)
 	if out.Young, err = b.d.youngAt(ctx, b.o); err != nil {
 		return err

@@ -326,7 +326,7 @@ func (d *Decision) WhyAlone(b int) Reason {
 	}
 	switch {
 	case len(choices) == 0:
-		return Reason{Code: NoMateLeft, Birds: p.birds(b)}
+		return d.noChoices(b)
 	case most <= 0:
 		return Reason{Code: NoGain, Birds: p.birds(b), Value: most}
 	case full != nil:

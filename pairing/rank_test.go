@@ -238,7 +238,7 @@ func TestNothingToCompareWith(t *testing.T) {
 	alone := programmeOf(t, "studbook.csv", "id,sex,sire,dam,hatch_date\nF,F,wild,wild,2015\n", "programme.toml", settings)
 	out = rank(t, alone, "F", pairing.Options{})
 	assert.Empty(t, out.Candidates)
-	assert.Equal(t, pairing.NoMateLeft, out.Alone.Code)
+	assert.Equal(t, pairing.NoOtherBird, out.Alone.Code)
 }
 
 // anyAge lets nearly every bird of a random flock breed with any other.

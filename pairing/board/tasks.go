@@ -81,8 +81,11 @@ func (b *Board) fillTasks(ctx context.Context, d *pairing.Decision, pairs []revi
 				continue
 			}
 			t := Task{Decided: x, Due: x.By}
-			if x.What == review.MoveBird || x.What == review.PlaceYoung {
+			switch x.What {
+			case review.MoveBird, review.PlaceYoung:
 				b.howFar(&t, d)
+			case review.FindMates:
+				t.Due = p.Book.AsOf + WeekDays - 1
 			}
 			t.MayHaveHatched = x.What == review.CandleEggs && b.hatchWasDue(&x)
 			b.Tasks = append(b.Tasks, t)
@@ -253,6 +256,9 @@ func (b *Board) requests(ctx context.Context, d *pairing.Decision) error {
 // nestOf returns the nest of the pair that a task is about.
 func (b *Board) nestOf(t *Task) string {
 	for _, n := range b.Nests {
+		if len(t.Birds) == 0 {
+			break
+		}
 		if id := t.Birds[0].ID; b.Programme.Book.Birds[n.Female].ID == id || b.Programme.Book.Birds[n.Male].ID == id {
 			return n.Nest
 		}

@@ -14,11 +14,12 @@ type Decided struct {
 	What What
 	// Birds are who it is about: the bird, or a female and a male in turn; of
 	// FosterEggs the two that laid, then the two that are to sit; of MoveBird the bird
-	// and its mate; of RecordParent the chick and its parent.
+	// and its mate; of RecordParent the chick and its parent; of FindMates a bird that has
+	// none, or nobody; of FindFounders nobody.
 	Birds    []*studbook.Bird
 	From, To string       // of MoveBird and PlaceYoung
 	Parent   studbook.Sex // TestParent, RecordParent: of the parent that is not known
-	Count    int          // HatchChicks: the chicks that may hatch of them
+	Count    int          // HatchChicks: the chicks that may hatch of them; FindFounders: how many at least
 	By       studbook.Day // 0 where no day presses
 	// AgreeBy is, of MoveBird and PlaceYoung, by when the move is to be agreed on and its
 	// permit applied for; see transfer.Listed.AgreeBy.
@@ -47,10 +48,23 @@ func (r *Review) decisions() ([]Decided, []LeftOut) {
 			unsexed = append(unsexed, b.Bird)
 		}
 	}
-	return most(Decisions(r.Programme, r.Plan, r.Pairs, r.Transfers, unsexed, r.Gaps))
+	kinds := Decisions(r.Programme, r.Plan, r.Pairs, r.Transfers, unsexed, r.Gaps)
+	return most(slices.Insert(kinds, 1, r.toFound())) // after what keeps the programme from breeding at all
 }
 
-// Decisions gathers what follows from the plan of a colony, by kind: eggs that lie
+// toFound is what the goal of gene diversity takes where it is out of reach.
+func (r *Review) toFound() []Decided {
+	for k := range r.Glances {
+		if x := r.Glances[k].Reach; x != nil {
+			why := pairing.Reason{Code: GoalOutOfReach, Value: x.Most, Count: x.Founders, Of: x.Needed}
+			return []Decided{{What: FindFounders, Count: max(0, x.Needed-x.Founders), Why: []pairing.Reason{why}}}
+		}
+	}
+	return nil
+}
+
+// Decisions gathers what follows from the plan of a colony, by kind: mates from outside
+// where no two birds of the programme can breed, eggs that lie
 // there now, moves to ask for, new pairs, the pairs that hatch, pairs to part on a
 // person's word, pairs to examine, birds to sex, young birds to place, gaps in
 // parentage to test, kin among founders to write down; of one kind what is worth most
@@ -62,7 +76,11 @@ func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, lis
 		moves, young = toMove(p, plan, list.Moves), toPlace(p, list.Young)
 	}
 	bonds, part, examine := toChange(p, plan, pairs, soon)
-	kinds := [][]Decided{onEggs(p, plan), moves, bonds}
+	var mates []Decided
+	if why := plan.NoPairs; why != nil {
+		mates = []Decided{{What: FindMates, Birds: why.Birds, Why: []pairing.Reason{*why}}}
+	}
+	kinds := [][]Decided{mates, onEggs(p, plan), moves, bonds}
 	if hatch := toHatch(p, plan); len(hatch.Birds) > 0 {
 		kinds = append(kinds, []Decided{hatch})
 	}

@@ -51,7 +51,7 @@ type Glance struct {
 // less than the goal. With n founders, unrelated, that is 1 − 1/(2n): mean kinship is least
 // where each has given as much (Lacy 1989, 1995).
 type Reach struct {
-	Founders int     // whose genes the living hold, unknown parents counted
+	Founders int     // whose genes birds hold that may breed still, unknown parents counted
 	Most     float64 // gene diversity
 	Needed   int     // founders that the goal takes at least; 0 where no number is enough
 }
@@ -59,8 +59,11 @@ type Reach struct {
 // reachOf returns the reach of some founders where it is below a goal, else nil.
 func reachOf(founders int, goal float64) *Reach {
 	const rounding = 1e-9
-	most := 1 - 1/(2*float64(founders))
-	if founders == 0 || most >= goal-rounding {
+	most := 0.0
+	if founders > 0 {
+		most = 1 - 1/(2*float64(founders))
+	}
+	if most >= goal-rounding {
 		return nil
 	}
 	r := &Reach{Founders: founders, Most: most}
@@ -68,6 +71,23 @@ func reachOf(founders int, goal float64) *Reach {
 		r.Needed = int(math.Ceil(1/(2*(1-goal)) - rounding))
 	}
 	return r
+}
+
+// lasting counts the founders whose genes a living bird holds that is not past breeding:
+// those of the others end with them.
+func lasting(p *pairing.Programme) (founders int) {
+	var able []int
+	for _, b := range p.Book.Living {
+		if p.State(b).State != pairing.StatePast {
+			able = append(able, b)
+		}
+	}
+	for _, share := range p.Population(able).Contributions() {
+		if share > 0 {
+			founders++
+		}
+	}
+	return founders
 }
 
 // within holds a figure that falls short of its goal against what the founders can hold.
@@ -176,7 +196,7 @@ func (x *seen) judged(p *pairing.Programme) []Glance {
 	out = append(out,
 		Glance{Measure: Chicks, InProgramme: x.whole, Now: count(x.chicks), Then: count(x.chicksBefore), Goal: x.wanted}.judge(true, p.Hatching()),
 		Glance{Measure: Birds, InProgramme: true, Now: count(x.now.Size), Then: count(x.before.Size), Goal: number(float64(set.GoalBirds), set.GoalBirds > 0)}.judge(set.GoalBirds > 0, false),
-		Glance{Measure: GeneDiversity, InProgramme: true, Now: x.now.GeneDiversity, Then: x.before.GeneDiversity, Goal: number(set.GoalGeneDiversity, true)}.judge(true, false).within(reachOf(x.now.Lines, set.GoalGeneDiversity)),
+		Glance{Measure: GeneDiversity, InProgramme: true, Now: x.now.GeneDiversity, Then: x.before.GeneDiversity, Goal: number(set.GoalGeneDiversity, true)}.judge(true, false).within(reachOf(lasting(p), set.GoalGeneDiversity)),
 		Glance{Measure: MeanInbreeding, InProgramme: x.whole, Now: colony.MeanInbreeding, Then: colonyBefore.MeanInbreeding}.judge(false, false))
 	if x.whole {
 		out = append(out, Glance{Measure: KnownAncestry, InProgramme: true, Now: x.now.KnownAncestry, Then: x.before.KnownAncestry}.judge(false, false))

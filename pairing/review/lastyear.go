@@ -58,13 +58,15 @@ const (
 	ReplaceEggs What = "replace eggs"
 
 	// Of this year's decisions alone.
-	CandleEggs  What = "candle"
-	FosterEggs  What = "foster"
-	PartPair    What = "part"
-	ExaminePair What = "examine"
-	SexBird     What = "sex"
-	PlaceYoung  What = "place"
-	TestParent  What = "test"
+	FindMates    What = "find mates"    // from outside: no two birds of the programme can breed
+	FindFounders What = "find founders" // without new ones the goal of gene diversity is out of reach
+	CandleEggs   What = "candle"
+	FosterEggs   What = "foster"
+	PartPair     What = "part"
+	ExaminePair  What = "examine"
+	SexBird      What = "sex"
+	PlaceYoung   What = "place"
+	TestParent   What = "test"
 	// RecordParent: DNA has found a parent that the studbook does not have.
 	RecordParent What = "record parent"
 	// RecordKinship: DNA has found two founders to be kin, which is not on record.

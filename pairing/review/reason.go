@@ -44,7 +44,10 @@ const (
 	NeverSexed   pairing.Code = "never_sexed"    //
 	GenesBehind  pairing.Code = "genes_behind"   // Value the share of the living birds' genes, Count birds that could have been the parent
 	FoundersKin  pairing.Code = "founders_kin"   // Relation what two founders are by DNA, Value their kinship then
-	AheadOf      pairing.Code = "ahead_of"       // Value the share of the programme's possible pairs
+	// GoalOutOfReach: Value the most gene diversity that the genes of Count founders can
+	// hold, Of the founders that the goal takes, 0 where no number is enough.
+	GoalOutOfReach pairing.Code = "goal_out_of_reach"
+	AheadOf        pairing.Code = "ahead_of" // Value the share of the programme's possible pairs
 )
 
 // What a review cannot say, or not surely; see Review.Missing.

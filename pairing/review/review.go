@@ -146,8 +146,8 @@ func New(ctx context.Context, p *pairing.Programme, o Options) (*Review, error) 
 	if r.Kinship, err = kinship(ctx, p, r.Birds); err != nil {
 		return nil, err
 	}
-	r.Decisions, r.LeftOut = r.decisions()
 	r.Glances = r.atAGlance(then).judged(p)
+	r.Decisions, r.LeftOut = r.decisions()
 	return r, ctx.Err()
 }
 

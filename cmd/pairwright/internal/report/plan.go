@@ -54,6 +54,9 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 		if full := plan.FullPlaces(); len(full) > 0 {
 			return say + "; there is no room for a chick at " + document.FormatList(full, 4) + "."
 		}
+		if plan.NoPairs != nil {
+			return say + "; no pair can breed: " + planText(p, plan.NoPairs) + "."
+		}
 		return say + "; no pair may hatch any."
 	}
 	say += "; " + document.FormatThings(len(planned), "planned pair", "planned pairs")
@@ -63,7 +66,7 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 	say += fmt.Sprintf(" should bring %s on average", document.FormatNumber(plan.Expected, 1))
 	say += fmt.Sprintf(", with a chance of %s that there are enough.", document.FormatChance(plan.ChanceEnough))
 	if plan.Shortfall > 0 {
-		say += fmt.Sprintf(" That is %s short: %s.", document.FormatNumber(plan.Shortfall, 1), whyShort(plan))
+		say += fmt.Sprintf(" That is %s short: %s.", document.FormatNumber(plan.Shortfall, 1), whyShort(p, plan))
 	}
 	if len(plan.Spare) > 0 {
 		var names []string
@@ -76,7 +79,10 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 }
 
 // whyShort says why fewer chicks are to be expected than are wanted.
-func whyShort(plan *pairing.Plan) string {
+func whyShort(p *pairing.Programme, plan *pairing.Plan) string {
+	if plan.NoPairs != nil {
+		return "no pair can breed: " + planText(p, plan.NoPairs)
+	}
 	full := plan.FullPlaces()
 	if len(full) == 0 {
 		return "all pairs that may breed are too few, so every one of them keeps its eggs"

@@ -268,11 +268,19 @@ func glanceTable(glances []review.Glance) *document.Table {
 
 // reachText says why a goal of gene diversity is out of reach, and what it takes.
 func reachText(r *review.Reach) string {
-	text := fmt.Sprintf("with the genes of %s, which can hold %s at most", document.FormatThings(r.Founders, "founder", "founders"), document.FormatDiversity(r.Most))
+	text := reachWhy(r.Founders, r.Most)
 	if r.Needed == 0 {
 		return text + "; no number of founders is enough"
 	}
 	return text + fmt.Sprintf("; it takes at least %s, so %s", document.FormatCount(r.Needed), document.FormatThings(r.Needed-r.Founders, "new founder", "new founders"))
+}
+
+// reachWhy says what the founders can hold whose genes may still be passed on.
+func reachWhy(founders int, most float64) string {
+	if founders == 0 {
+		return "as no bird may breed any more that could pass on the genes of a founder"
+	}
+	return fmt.Sprintf("with the genes of %s, which can hold %s at most", document.FormatThings(founders, "founder", "founders"), document.FormatDiversity(most))
 }
 
 func (b *reviewBuilder) missing() {

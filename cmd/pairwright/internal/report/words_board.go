@@ -13,6 +13,9 @@ import (
 
 // TaskWhat says what is to be done, with whom.
 func TaskWhat(colony string, t *board.Task) string {
+	if t.What == review.FindMates {
+		return findMates(&t.Why[0])
+	}
 	one := t.Birds[0].Named()
 	pair := func(k int) string { return t.Birds[k].Named() + " and " + t.Birds[k+1].Named() }
 	switch t.What {

@@ -6,6 +6,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
+	"pairwright/pedigree/studbook"
 )
 
 // wordsOf is a reason being put into words.
@@ -59,6 +60,23 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("fertile eggs of theirs came to nothing in %s in a row: not planned on; look for the cause with the veterinarian", document.FormatThings(r.Count, "season", "seasons"))
 	case pairing.NeverFertile:
 		return fmt.Sprintf("not one egg of %s was fertile: sex both birds and ask the veterinarian; replace no egg of theirs before", document.FormatThings(r.Count, "clutch", "clutches"))
+	case pairing.NoOtherBird:
+		if r.Count > 0 {
+			return "no other bird can breed any more"
+		}
+		return "there is no other bird"
+	case pairing.NoOtherSex:
+		other := otherSex(r.Birds[0].Sex)
+		if r.Count > 0 {
+			return "no " + other + " can breed any more"
+		}
+		return "there is no " + other
+	case pairing.NoneOfSexFree:
+		return "no " + otherSex(r.Birds[0].Sex) + " is free for the season"
+	case pairing.AllPast:
+		return "every bird is past breeding"
+	case pairing.AllTooCloseKin:
+		return fmt.Sprintf("all that could be a pair are too closely related: a chick would have F %s or more, and the limit is %s", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
 	case pairing.NoMateLeft:
 		return "no free bird is within the limit of kinship and can come together with it"
 	case pairing.NoGain:
@@ -83,6 +101,14 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		return say
 	}
 	return ReasonText(p, r)
+}
+
+// otherSex names the sex that a mate must have.
+func otherSex(sex studbook.Sex) string {
+	if sex == studbook.Female {
+		return studbook.Male.Word()
+	}
+	return studbook.Female.Word()
 }
 
 // eggsReason says why eggs are treated so, "" for a reason of anything else.
@@ -223,7 +249,7 @@ func youngRowText(p *pairing.Programme, x *pairing.Young) string {
 func PlanWarnings(p *pairing.Programme, plan *pairing.Plan) []string {
 	warnings := []string{}
 	if plan.Shortfall > 0 {
-		warnings = append(warnings, fmt.Sprintf("the chicks to be expected are %s short of those wanted: %s", document.FormatNumber(plan.Shortfall, 1), whyShort(plan)))
+		warnings = append(warnings, fmt.Sprintf("the chicks to be expected are %s short of those wanted: %s", document.FormatNumber(plan.Shortfall, 1), whyShort(p, plan)))
 	}
 	if !p.WorthKnown() {
 		warnings = append(warnings, "survival is neither on record nor set, so every living bird counts alike, whatever its age")

@@ -9,6 +9,7 @@ import (
 	"pairwright/pairing"
 	"pairwright/pairing/review"
 	"pairwright/pairing/transfer"
+	"pairwright/pedigree/studbook"
 )
 
 // PairWhy says why a pair is to be done with as it is, one reason each.
@@ -144,6 +145,8 @@ func DecisionWho(x *review.Decided) string {
 		return x.Birds[0].Named()
 	case review.FosterEggs:
 		return x.Birds[0].Named() + " and " + x.Birds[1].Named()
+	case review.FindMates, review.FindFounders:
+		return "The programme"
 	}
 	for k := 0; k+1 < len(x.Birds); k += 2 {
 		if len(x.Birds) > 4 {
@@ -158,6 +161,13 @@ func DecisionWho(x *review.Decided) string {
 // DecisionWhat says what is to be done.
 func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 	switch x.What {
+	case review.FindMates:
+		return findMates(&x.Why[0])
+	case review.FindFounders:
+		if x.Count == 0 {
+			return "ask the coordinator for another goal"
+		}
+		return "ask the coordinator for at least " + document.FormatThings(x.Count, "new founder", "new founders")
 	case review.ReplaceEggs:
 		if pairing.MakeWay(x.Why) {
 			return "take their eggs away, so that they may lay again"
@@ -194,6 +204,25 @@ func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 	return "find out its " + ParentWord(x.Parent) + ", by DNA if need be"
 }
 
+// findMates says whom a programme needs in which no two birds can breed.
+func findMates(why *pairing.Reason) string {
+	whom := "birds that can breed"
+	switch why.Code {
+	case pairing.AllTooCloseKin:
+		whom = "unrelated birds"
+	case pairing.NoOtherBird, pairing.NoOtherSex:
+		switch why.Birds[0].Sex {
+		case studbook.Female:
+			whom = "a male"
+		case studbook.Male:
+			whom = "a female"
+		default:
+			whom = "a mate"
+		}
+	}
+	return "no pair can breed: ask the coordinator for " + whom
+}
+
 // recordKinship says what is to be done about two founders that DNA has found to be kin.
 func recordKinship(why *pairing.Reason, they, kinship string) string {
 	if why.Relation == pairing.FoundersSame {
@@ -224,6 +253,9 @@ func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 	if x.What == review.PlaceYoung && len(x.Birds) > 1 {
 		return x.Birds[1].Named() + " would be its mate" + heedBirds(p, x.Birds[0], x.Birds[1])
 	}
+	if x.What == review.FindMates {
+		return planText(p, &x.Why[0])
+	}
 	for k := range x.Why {
 		if say := decisionReason(p, &x.Why[k]); say != "" {
 			if x.What == review.BondPair || x.What == review.MoveBird {
@@ -239,6 +271,8 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 	switch r.Code {
 	case review.ForTheSeason:
 		return fmt.Sprintf("%s wanted, %s expected with reserves; chance of enough %s", document.FormatCount(r.Count), document.FormatNumber(r.Value, 1), document.FormatChance(r.Other))
+	case review.GoalOutOfReach:
+		return "the goal of gene diversity is out of reach " + reachWhy(r.Count, r.Value)
 	case review.NeverSexed:
 		return "no mate can be named until then"
 	case review.GenesBehind:

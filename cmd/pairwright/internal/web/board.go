@@ -169,6 +169,9 @@ func (p *boardOf) fill(find string) {
 
 // recordOf is where a task is written down once it is done.
 func (p *boardOf) recordOf(t *board.Task) link {
+	if len(t.Birds) == 0 {
+		return link{}
+	}
 	id := t.Birds[0].ID
 	switch t.What {
 	case review.CandleEggs:
