@@ -99,7 +99,13 @@ func (p *Programme) Quarantine(at string) (days int, stated bool) {
 //	in the RearingDays after it laid, unless the clutch is known to have ended;
 //	until a hold on moving ends;
 //	if the days of quarantine from then on reach into the next pairing months, or laying months where those are not set.
-func (p *Programme) Timing(b int, from, to string) Timing {
+func (p *Programme) Timing(b int, from, to string) Timing { return p.timing(b, from, to, 0) }
+
+// timing is Timing of a bird that is to be at a place for the season that begins on a day:
+// Season is then the pairing for that, and Latest the last day of all before it, even while
+// a hold until further notice leaves no Earliest. With 0, and where there is no such day,
+// it is Timing.
+func (p *Programme) timing(b int, from, to string, begins studbook.Day) Timing {
 	book := p.Book
 	bird := &book.Birds[b]
 	quarantine, _ := p.Quarantine(to)
@@ -118,6 +124,9 @@ func (p *Programme) Timing(b int, from, to string) Timing {
 		avoid := Span{From: book.AsOf, Why: Reason{Code: OnHold, Birds: []*studbook.Bird{bird}, Note: h.Reason, Date: h.Until}}
 		if !h.Until.Known() {
 			t.Avoid = append(t.Avoid, avoid)
+			if begins != 0 { // the hold is to be looked at by then
+				t.Latest = firstBefore(begins, season) - studbook.Day(quarantine)
+			}
 			return t
 		}
 		avoid.Until = h.Ends() - 1
@@ -134,15 +143,36 @@ func (p *Programme) Timing(b int, from, to string) Timing {
 		}
 	}
 	closed := p.closedMonths(from, to)
-	for _, x := range closed {
-		t.Avoid = append(t.Avoid, spans(book.AsOf, start+yearDays, x.months, Reason{Code: x.why, From: x.at})...)
-	}
-	slices.SortStableFunc(t.Avoid, func(a, b Span) int { return int(a.From - b.From) })
-
 	if t.Earliest, t.Latest = openDays(start, closed, season, quarantine); t.Earliest != 0 {
 		t.Season = nextSeason(t.Earliest, season)
 	}
+	looked := start + yearDays
+	if begins != 0 && t.Earliest != 0 {
+		forms := firstBefore(begins, season)
+		last := forms - studbook.Day(quarantine)
+		if t.Earliest <= last {
+			t.Season = forms
+			for first, until := t.Earliest, t.Latest; first != 0 && first <= last; first, until = openDays(until+1, closed, season, quarantine) {
+				t.Latest = min(until, last)
+			}
+			looked = t.Latest
+		}
+	}
+	for _, x := range closed {
+		t.Avoid = append(t.Avoid, spans(book.AsOf, looked, x.months, Reason{Code: x.why, From: x.at})...)
+	}
+	slices.SortStableFunc(t.Avoid, func(a, b Span) int { return int(a.From - b.From) })
 	return t
+}
+
+// firstBefore returns the last day up to a season's first on which some months begin, the
+// day itself where they have no beginning.
+func firstBefore(begins studbook.Day, months []time.Month) studbook.Day {
+	first := begins
+	for day := nextSeason(begins-yearDays, months); day != 0 && day <= begins; day = nextSeason(day, months) {
+		first = day
+	}
+	return first
 }
 
 // shut is months in which no bird travels.

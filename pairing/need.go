@@ -21,7 +21,7 @@ const (
 func (p *Programme) RecentSince() studbook.Day { return p.Book.AsOf - RecentYears*365 }
 
 // Need returns how many chicks must hatch in the coming season: for the colony
-// at a place so many that it has as many living birds in a year as now, for the
+// at a place so many that a year's deaths leave it as many living birds as now, for the
 // whole programme so many that it comes a tenth of the way nearer to the
 // goal.birds of programme.toml, or holds its level where none is set. Chicks of the season
 // that have hatched are among the chicks, and no part of the level; else each would
@@ -42,18 +42,24 @@ func (p *Programme) Need(place string, whole bool) demography.Need {
 	if goal := p.Settings().GoalBirds; goal > 0 && scope == demography.Programme {
 		target = demography.StepToward(living, goal, goalYears)
 	}
-	need := p.Census().Need(scope, target, p.RecentSince(), p.hatchDay(), chicks...)
+	need := p.Census().Need(scope, target, p.seasonYear(), chicks...)
 	if set := p.Settings(); set.FirstYearSurvival > 0 && set.YearlySurvival > 0 {
 		need = need.Assuming(set.FirstYearSurvival, set.YearlySurvival)
 	}
 	return need
 }
 
-// hatchDay is the day on which chicks of the coming season hatch: that of a clutch laid in
-// the middle of the laying months, or today where those are not set or it has passed.
-func (p *Programme) hatchDay() studbook.Day {
+// seasonYear is the year that the coming or running season begins, with chicks of a clutch
+// laid in the middle of the laying months, judged by what was known when the season before
+// was over: so the same birds need as many chicks on whichever day they are counted. Where
+// the laying months are not set it is the year from today.
+func (p *Programme) seasonYear() demography.Year {
+	_, over := p.laying(p.Season() - 1)
+	if over == 0 {
+		return demography.Year{Hatch: p.Book.AsOf, Since: p.RecentSince()}
+	}
 	begin, end := p.laying(p.Season())
-	return max(p.Book.AsOf, (begin+end)/2+studbook.Day(p.Settings().IncubationDays))
+	return demography.Year{From: begin, Hatch: (begin+end)/2 + studbook.Day(p.Settings().IncubationDays), Since: over - RecentYears*365, Until: over}
 }
 
 // chicksOfSeason returns the living chicks that clutches of the coming or running season

@@ -41,6 +41,9 @@ type Plan struct {
 	// wanted, 0 or more, because even all pairs together are too few.
 	Expected, Shortfall float64
 	ChanceEnough        float64 // that at least the wanted number hatches
+	// InTurn is Expected where each reserve hatches its chicks only while fewer than are
+	// wanted have hatched of all before it.
+	InTurn float64
 
 	// Pairs are those that hatch, in their order, then the others by place and
 	// the female's id, then those for which a bird leaves the scope and the bonds
@@ -483,6 +486,14 @@ func (b *planning) expect(out *Plan, best broods.Solution, reserves broods.Reser
 	if hatch > 0 {
 		out.MeanInbreeding /= hatch
 	}
+	var reserve []int // in b.hatching
+	for k, i := range b.hatching {
+		if b.pairs[i].Role == Reserve {
+			reserve = append(reserve, k)
+		}
+	}
+	slices.SortFunc(reserve, func(k, l int) int { return b.pairs[b.hatching[k]].Order - b.pairs[b.hatching[l]].Order })
+	out.InTurn = b.problem.ExpectInTurn(limits, reserve, out.Wanted-out.Hatched) + float64(out.Hatched)
 	var e broods.Expected
 	var both conc.WaitGroup
 	both.Go(func() { e = b.plain.Expect(limits) })

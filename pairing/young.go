@@ -19,9 +19,11 @@ type Young struct {
 	From string
 	// To is where it should go; From if it should stay.
 	To string
-	// When is the first day of the first season in which it may breed: it should
-	// be there by then.
+	// When is the first day of the first season in which it may breed.
 	When studbook.Day
+	// Timing is when a bird that leaves may travel, so that it is there and out of
+	// quarantine when pairs form for that season; that of others is zero.
+	Timing Timing
 	// Mate is the bird that it would best be paired with then, if that lives or
 	// comes there; -1 if there is none, even of a bird that people agreed to send.
 	// Nothing is bonded yet.
@@ -87,7 +89,7 @@ func (d *Decision) lookAhead(ctx context.Context) error {
 		if age, known := ageOn(bird, p.BreedingDay()); known && age < first && age+p.Settings().MovesAhead >= first {
 			last = max(last, int(math.Ceil(first-age)))
 			held[b] = bird.Sex != studbook.Unsexed
-			c.young = append(c.young, Young{Bird: b, From: bird.Location, To: bird.Location, When: d.firstSeason(bird, first), Mate: -1,
+			c.young = append(c.young, Young{Bird: b, From: bird.Location, To: bird.Location, When: p.seasonAtAge(bird, first), Mate: -1,
 				SexUnknown: bird.Sex == studbook.Unsexed})
 		}
 	}
@@ -114,6 +116,9 @@ func (d *Decision) lookAhead(ctx context.Context) error {
 		}
 		if m, sent := d.words.sent[y.Bird]; sent {
 			y.To = m.To
+		}
+		if y.Leaves() {
+			y.Timing = p.timing(y.Bird, y.From, y.To, y.When)
 		}
 	}
 	c.young = slices.DeleteFunc(c.young, func(y Young) bool { return held[y.Bird] })
@@ -243,17 +248,31 @@ func (d *Decision) putsOff(f, m int) bool {
 	return len(d.waits) > 0 && d.m.begins(d.m.pair(f, m)) > 0 && (d.waits[d.m.females[f]] || d.waits[d.m.males[m]])
 }
 
-// firstSeason returns the first day of the season in which a bird first is of
-// breeding age.
-func (d *Decision) firstSeason(bird *studbook.Bird, first float64) studbook.Day {
-	day := d.Season.Start
-	for {
-		if age, _ := ageOn(bird, day); age >= first {
-			return day
-		}
+// seasonAtAge returns the first day of the coming season or, of a bird that is younger then
+// than so many years, of the first in which it is not.
+func (p *Programme) seasonAtAge(bird *studbook.Bird, years float64) studbook.Day {
+	day := p.season.Start
+	for age, known := ageOn(bird, day); known && age < years; age, _ = ageOn(bird, day) {
 		t := day.Time()
 		day = studbook.DayOf(t.Year()+1, t.Month(), t.Day())
 	}
+	return day
+}
+
+// SexBy returns the day by which the sex of a bird should be known: before pairs form for
+// the season for which it could breed or, moves.ahead years earlier, its place is chosen; 0
+// where that has begun. first is the first day of the first season of one that is too young
+// to breed, else 0.
+func (p *Programme) SexBy(b int) (by, first studbook.Day) {
+	bird, from := &p.Book.Birds[b], p.AgesOf(b).First
+	by = p.BeforePairsForm()
+	if chosen := p.seasonAtAge(bird, from-p.Settings().MovesAhead); chosen != p.season.Start {
+		by = firstBefore(chosen, p.pairingSeason())
+	}
+	if day := p.seasonAtAge(bird, from); day != p.season.Start {
+		first = day
+	}
+	return by, first
 }
 
 // rather returns which of two birds should move where both may: the one that

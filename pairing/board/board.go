@@ -29,6 +29,9 @@ type Board struct {
 	Birds   []Bird          // in no nest: by state in the order of States, then id
 	Holds   []studbook.Hold // in force on birds of the colony, in file order
 	Tasks   []Task          // the first day first; those without a day last
+	// Today is the day from which what falls due is counted: that of the programme, or a
+	// later one where the files end before.
+	Today studbook.Day
 }
 
 // Nest is a pair that lives together today.
@@ -64,7 +67,7 @@ var States = []pairing.State{pairing.StateFree, pairing.StateBonded, pairing.Sta
 // New returns the board of a colony, as Programme.Colony gives its code, by a
 // decision. The error is ctx's.
 func New(ctx context.Context, d *pairing.Decision, p *pairing.Programme, colony string) (*Board, error) {
-	b := &Board{Programme: p, Colony: colony}
+	b := &Board{Programme: p, Colony: colony, Today: p.Book.AsOf}
 	var err error
 	if b.Glances, err = review.Glances(ctx, p, colony); err != nil {
 		return nil, err

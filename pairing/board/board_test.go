@@ -133,6 +133,8 @@ F3,M3,2026-03-23,1,1,1,
 	assert.Equal(t, "box 10", found[due{review.CandleEggs, "F1", day(2026, 5, 6)}].Nest)
 	assert.True(t, found[due{review.CandleEggs, "F1", day(2026, 5, 6)}].ThisWeek(day(2026, 5, 6)))
 	assert.False(t, found[due{HatchDue, "F2", day(2026, 5, 18)}].ThisWeek(day(2026, 5, 6)))
+	assert.True(t, found[due{HatchDue, "F2", day(2026, 5, 18)}].Soon(day(2026, 4, 19)))
+	assert.False(t, found[due{HatchDue, "F2", day(2026, 5, 18)}].Soon(day(2026, 4, 18)), "thirty days off")
 	assert.False(t, found[due{HatchDue, "F2", day(2026, 5, 18)}].Overdue(day(2026, 5, 18)), "on its day it is due")
 	assert.True(t, found[due{HatchDue, "F2", day(2026, 5, 18)}].Overdue(day(2026, 5, 19)))
 

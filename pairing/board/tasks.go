@@ -53,6 +53,12 @@ const (
 // WeekDays is how far a board looks ahead for what is to be done at once.
 const WeekDays = 7
 
+// MonthDays is how far a board looks ahead for what comes next.
+const MonthDays = 30
+
+// Soon reports whether a task is to be done within a month from today, or from now on.
+func (t *Task) Soon(today studbook.Day) bool { return t.Due < today+MonthDays }
+
 // ThisWeek reports whether a task falls into the week that begins today, or is overdue; see Overdue.
 func (t *Task) ThisWeek(today studbook.Day) bool { return t.Due != 0 && t.Due < today+WeekDays }
 

@@ -86,7 +86,12 @@ func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, lis
 	}
 	var sex []Decided
 	for _, b := range unsexed {
-		sex = append(sex, Decided{What: SexBird, Birds: birds(p, b), By: soon, Why: []pairing.Reason{{Code: NeverSexed}}})
+		why := pairing.Reason{Code: NeverSexed}
+		by, first := p.SexBy(b)
+		if first != 0 {
+			why.Date = first.Date()
+		}
+		sex = append(sex, Decided{What: SexBird, Birds: birds(p, b), By: by, Why: []pairing.Reason{why}})
 	}
 	return append(kinds, part, examine, sex, young, toTest(p, gaps, soon), kinToRecord(p, plan))
 }

@@ -41,7 +41,7 @@ const (
 // Decided.
 const (
 	ForTheSeason pairing.Code = "for_the_season" // Value chicks expected, Count wanted, Other the chance that there are enough
-	NeverSexed   pairing.Code = "never_sexed"    //
+	NeverSexed   pairing.Code = "never_sexed"    // Date when the first season of one too young to breed begins
 	GenesBehind  pairing.Code = "genes_behind"   // Value the share of the living birds' genes, Count birds that could have been the parent
 	FoundersKin  pairing.Code = "founders_kin"   // Relation what two founders are by DNA, Value their kinship then
 	// GoalOutOfReach: Value the most gene diversity that the genes of Count founders can

@@ -74,9 +74,6 @@ func (m *Move) AgreeBy(latest studbook.Day) studbook.Day {
 func (c *Case) AnswerBy() (answer, journey studbook.Day) {
 	for k, m := range c.Best.Moves {
 		latest := c.Timing[k].Latest
-		if c.Young != nil { // it may travel in any season before
-			latest = c.Young.When
-		}
 		if latest == 0 {
 			continue
 		}
@@ -130,6 +127,10 @@ func Find(ctx context.Context, p *pairing.Programme, d *pairing.Decision, q Ques
 	}
 	c.Effects = effects(p, c.Best)
 	for k := range c.Best.Moves {
+		if c.Young != nil {
+			c.Timing = append(c.Timing, c.Young.Timing)
+			continue
+		}
 		c.Timing = append(c.Timing, p.Timing(c.Best.Moves[k].Bird, c.Best.Moves[k].From, c.Best.Moves[k].To))
 	}
 	for _, b := range c.Birds() {

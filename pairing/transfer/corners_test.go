@@ -110,9 +110,9 @@ func TestAYoungBirdOnHold(t *testing.T) {
 	held := found(t, f, Question{Bird: "Y"})
 	assert.Equal(t, []string{"held_from_move Y"}, all(held.Best.Held))
 	assert.Contains(t, all(held.Cautions), "held_from_move Y")
-	assert.Zero(t, held.Timing[0].Latest)
+	assert.Zero(t, held.Timing[0].Earliest)
 	answer, journey := held.AnswerBy()
-	assert.Equal(t, held.Young.When, journey, "by the season in which it may breed")
+	assert.Equal(t, held.Young.When-30, journey, "30 days of quarantine before the season in which it may breed")
 	assert.Equal(t, journey-PreparationDays, answer)
 }
 

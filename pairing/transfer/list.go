@@ -33,14 +33,8 @@ type Listed struct {
 	Agreed bool // people have agreed on it
 }
 
-// LeaveBy returns the last day on which the bird can leave: of a young bird that on
-// which it should be elsewhere; 0 where none is known.
-func (l *Listed) LeaveBy() studbook.Day {
-	if l.Young != nil {
-		return l.Young.When
-	}
-	return l.Timing.Latest
-}
+// LeaveBy returns the last day on which the bird can leave; 0 where none is known.
+func (l *Listed) LeaveBy() studbook.Day { return l.Timing.Latest }
 
 // AgreeBy returns the last day on which the move is to be agreed on and its permit
 // applied for; 0 where people have agreed on it, or no day to leave is known. It may have
@@ -90,7 +84,7 @@ func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colon
 	for k := range young {
 		if y := &young[k]; y.Leaves() {
 			if o := n.young(y); concerns(o.Moves[0]) {
-				out.Young = append(out.Young, Listed{Option: o, Timing: p.Timing(o.Moves[0].Bird, o.Moves[0].From, o.Moves[0].To), Young: y, Agreed: sent(o.Moves[0])})
+				out.Young = append(out.Young, Listed{Option: o, Timing: y.Timing, Young: y, Agreed: sent(o.Moves[0])})
 			}
 		}
 	}

@@ -214,6 +214,7 @@ func (j *judge) later(x *Judged, refuse func(pairing.Reason, ...pairing.Reason))
 	why := about(p, ForLater, x.Bird)
 	why.To, why.Date = y.To, y.When.Date()
 	if y.To == x.Request.To {
+		x.Timing = y.Timing
 		j.agree(x, why)
 		return
 	}

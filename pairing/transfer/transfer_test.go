@@ -381,3 +381,40 @@ func TestPlaceThatHasToComeFree(t *testing.T) {
 	}
 	assert.Positive(t, moves)
 }
+
+// TestYoungBirdsLeaveInTime has every young bird of the example that is to go elsewhere: the
+// last day to leave is the last open one from which quarantine ends before pairs form for
+// its first season, in the list and in the request.
+func TestYoungBirdsLeaveInTime(t *testing.T) {
+	p := example(t).programme(t)
+	d := decide(t, p)
+	list, err := Moves(t.Context(), p, d, "")
+	require.NoError(t, err)
+	require.NotEmpty(t, list.Young)
+	set := p.Settings()
+	for k := range list.Young {
+		x := &list.Young[k]
+		m := x.Moves[0]
+		forms := studbook.DayOf(x.Young.When.Time().Year(), set.PairingMonths[0], 1)
+		closed := slices.Concat(set.PairingMonths, set.LayingMonths, set.MoultMonths)
+		for _, code := range []string{m.From, m.To} {
+			in, _ := p.Book.Institution(code)
+			closed = append(closed, in.ClosedMonths...)
+		}
+		open := func(day studbook.Day) bool { return !slices.Contains(closed, day.Time().Month()) }
+		require.NotZero(t, x.LeaveBy())
+		assert.True(t, open(x.LeaveBy()), "%s", x.LeaveBy())
+		assert.LessOrEqual(t, x.LeaveBy()+studbook.Day(m.Quarantine), forms, "quarantine ends before pairs form")
+		for day := x.LeaveBy() + 1; day+studbook.Day(m.Quarantine) <= forms; day++ {
+			assert.False(t, open(day), "it could leave on %s still", day)
+		}
+		assert.LessOrEqual(t, x.Timing.Earliest, x.LeaveBy())
+		assert.Equal(t, forms, x.Timing.Season)
+		c, err := find(t, p, Question{Bird: p.Book.Birds[x.Young.Bird].ID})
+		require.NoError(t, err)
+		answer, journey := c.AnswerBy()
+		assert.Equal(t, x.LeaveBy(), journey)
+		assert.Equal(t, x.AgreeBy(), answer)
+		assert.Equal(t, x.Timing, c.Timing[0])
+	}
+}

@@ -44,7 +44,7 @@ func BenchmarkCensus(b *testing.B) {
 				c := demography.NewCensus(s)
 				c.Years(demography.Programme)
 				c.Years("P1")
-				c.Need("P1", 30, 0, 0)
+				c.Need("P1", 30, demography.Year{})
 				for _, g := range []demography.Group{demography.Females, demography.Males} {
 					c.Watch(demography.Programme, g, 0).Survival()
 					t, _ := c.LifeTable("P1", g, 0)

@@ -447,7 +447,7 @@ func steady(t testing.TB) *studbook.Colony {
 // 5/0.5 = 10 chicks.
 func TestNeedOfABalancedPopulation(t *testing.T) {
 	c := census(t, steady(t), "2015-04-20")
-	n := c.Need(demography.Programme, 15, 0, 0)
+	n := c.Need(demography.Programme, 15, demography.Year{})
 	assert.Equal(t, 15, n.Living)
 	assert.Equal(t, 15, n.ByCurve)
 	assert.Equal(t, .5, n.Reached.Value)
@@ -456,9 +456,9 @@ func TestNeedOfABalancedPopulation(t *testing.T) {
 	assert.Less(t, n.Least.Value, 10.0)
 	assert.Greater(t, n.Most.Value, 10.0)
 	assert.True(t, n.OwnRecords)
-	assert.Equal(t, 0.0, c.Need(demography.Programme, 3, 0, 0).Chicks.Value, "more live already")
-	assert.Equal(t, 20.0, c.Need(demography.Programme, 20, 0, 0).Chicks.Value)
-	assert.Equal(t, n, c.Need("ANY", 15, 0, 0), "without locations every colony is the programme")
+	assert.Equal(t, 0.0, c.Need(demography.Programme, 3, demography.Year{}).Chicks.Value, "more live already")
+	assert.Equal(t, 20.0, c.Need(demography.Programme, 20, demography.Year{}).Chicks.Value)
+	assert.Equal(t, n, c.Need("ANY", 15, demography.Year{}), "without locations every colony is the programme")
 }
 
 // A balanced population hatches ten chicks a year, on whatever day of the year it is
@@ -470,8 +470,8 @@ func TestNeedOnAnyDay(t *testing.T) {
 		if on == "2015-04-20" {
 			hatch = studbook.DayOf(2015, time.May, 1)
 		}
-		living := c.Need(demography.Programme, 0, 0, hatch).Living
-		assert.Equal(t, 10.0, c.Need(demography.Programme, living, 0, hatch).Chicks.Value, on)
+		living := c.Need(demography.Programme, 0, demography.Year{Hatch: hatch}).Living
+		assert.Equal(t, 10.0, c.Need(demography.Programme, living, demography.Year{Hatch: hatch}).Chicks.Value, on)
 	}
 }
 
@@ -492,7 +492,7 @@ func TestNeedOfTheEldest(t *testing.T) {
 		colony.Birds = append(colony.Birds, b)
 	}
 	c := census(t, colony, "2016-03-01")
-	n := c.Need(demography.Programme, 1, 0, 0)
+	n := c.Need(demography.Programme, 1, demography.Year{})
 	require.Equal(t, 1, n.ByMean)
 	table := c.Watch(demography.Programme, demography.Everyone, 0).LifeTable()
 	risk, deaths := 0.0, 0.0
@@ -511,11 +511,11 @@ func TestNeedOfTheEldest(t *testing.T) {
 // neither rounding lets a scope grow for ever nor dies a small one out.
 func TestNeedIsRounded(t *testing.T) {
 	c := census(t, steady(t), "2015-04-20")
-	assert.Equal(t, 10.0, c.Need(demography.Programme, 15, 0, 0).Expected.Value)
+	assert.Equal(t, 10.0, c.Need(demography.Programme, 15, demography.Year{}).Expected.Value)
 	for target, chicks := range map[int]float64{10: 0, 11: 2, 12: 4} { // half of the chicks live to a year
-		assert.Equal(t, chicks, c.Need(demography.Programme, target, 0, 0).Chicks.Value)
+		assert.Equal(t, chicks, c.Need(demography.Programme, target, demography.Year{}).Chicks.Value)
 	}
-	set := census(t, &studbook.Colony{}, "2015-04-20").Need(demography.Programme, 10, 0, 0)
+	set := census(t, &studbook.Colony{}, "2015-04-20").Need(demography.Programme, 10, demography.Year{})
 	set.Living, set.Target, set.Chicks.Known = 10, 10, false
 	for yearly, chicks := range map[float64]float64{1: 0, .998: 0, .99: 1, .88: 2, .86: 2, .84: 3} { // of (10 - 10 yearly) / 0.6
 		assert.Equal(t, chicks, set.Assuming(.6, yearly).Chicks.Value, yearly)
@@ -536,16 +536,16 @@ func TestNeedOfAColonyWithoutHatches(t *testing.T) {
 	c := census(t, colony, "2015-04-20")
 	_, own := c.LifeTable("B", demography.Everyone, 0)
 	require.True(t, own)
-	n := c.Need("B", 15, 0, 0)
+	n := c.Need("B", 15, demography.Year{})
 	assert.False(t, n.OwnRecords)
 	assert.Equal(t, 10.0, n.Chicks.Value)
 }
 
 func TestNeedThatCannotBeSaid(t *testing.T) {
-	n := census(t, &studbook.Colony{}, "2015-04-20").Need(demography.Programme, 10, 0, 0)
+	n := census(t, &studbook.Colony{}, "2015-04-20").Need(demography.Programme, 10, demography.Year{})
 	assert.True(t, n.Expected.Known, "of nobody, nobody")
 	assert.False(t, n.Chicks.Known)
-	n = census(t, twoHouses(t), "2011-01-01").Need("A", 10, 0, 0)
+	n = census(t, twoHouses(t), "2011-01-01").Need("A", 10, demography.Year{})
 	assert.False(t, n.OwnRecords)
 	assert.Equal(t, 2, n.ByMean)
 	assert.True(t, n.Chicks.Known)
@@ -684,7 +684,7 @@ func TestThinColonies(t *testing.T) {
 			assert.Empty(t, w.Lives, "of nobody it is known when they came")
 			assert.Equal(t, len(birds), w.NoHatchDate+w.NoFirstSign)
 			assert.False(t, c.ReachedAge(demography.Programme, 0, 1).Known)
-			need := c.Need(demography.Programme, len(birds)+1, 0, 0)
+			need := c.Need(demography.Programme, len(birds)+1, demography.Year{})
 			assert.False(t, need.Chicks.Known)
 			assert.Equal(t, len(birds), need.Living)
 		})
@@ -700,7 +700,7 @@ func sound(t *testing.T, c *demography.Census, scope demography.Scope) {
 			assert.True(t, n.Value >= 0 && !math.IsInf(n.Value, 0), n)
 		}
 	}
-	n := c.Need(scope, 10, 0, 0)
+	n := c.Need(scope, 10, demography.Year{})
 	plain(n.Expected, n.Chicks, n.Least, n.Most)
 	if n.Most.Known {
 		assert.True(t, n.Least.Value <= n.Chicks.Value && n.Chicks.Value <= n.Most.Value, "%+v", n)

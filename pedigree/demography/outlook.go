@@ -1,6 +1,7 @@
 package demography
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -30,14 +31,16 @@ func (c *Census) ReachedAge(scope Scope, since studbook.Day, age float64) Propor
 type Need struct {
 	Living int // now, those aside left out
 	Aside  int // living birds that are not counted, as chicks of the season itself
-	Target int // living birds wanted in a year
-	// Expected is how many of today's birds are likely to live in a year.
+	Target int // living birds wanted at its end
+	// Expected is how many of the living are likely to live through the year, if all
+	// see it begin.
 	Expected Number
+	From     studbook.Day // the first day of the year
 	// ByCurve birds were judged by the survival of birds of their age, ByMean
 	// by the mean of all birds of a year or older, or, where that is less, of the
 	// eldest: those of unknown age and of ages that too few birds were watched at.
 	ByCurve, ByMean int
-	Age             float64    // in years, that the chicks of the season have in a year
+	Age             float64    // in years, that the chicks of the season have at the end of the year
 	Reached         Proportion // chicks that lived to that age
 	OwnRecords      bool       // survival is the scope's own; else it is the programme's
 	// Deaths are the birds watched that died at a year or older. Where none did
@@ -52,25 +55,40 @@ type Need struct {
 	Chicks, Least, Most Number
 }
 
+// Year is the year for which a scope needs chicks, and from what its survival is known.
+// With days that do not turn with the calendar, neither does the need.
+type Year struct {
+	From  studbook.Day // its first day; 0 for that of the snapshot
+	Hatch studbook.Day // on which the chicks hatch; they are a year old at its end where that is not after From
+	// Since and Until are the days between which birds count as watched; an Until of 0, or
+	// after WatchedUntil, is that.
+	Since, Until studbook.Day
+}
+
 // Need returns the number of chicks that must hatch in the coming season so
-// that a scope has a number of living birds a year from the day of the
-// snapshot:
+// that a scope has a number of living birds at the end of a year:
 //
 //	chicks = (target - Σ S(a+1)/S(a)) / s, to the nearest whole number
 //
-// over the ages a of the living, S the survival curve of the birds of both
-// sexes watched after the day since, and s the share of chicks that live to the
-// age that those of the season have in a year, when they hatch on the day hatch,
-// or today where that has passed; 1 at least from a twentieth of a chick on, or a
+// over the ages a that the living have when the year begins, S the survival curve of the
+// birds of both sexes watched, and s the share of chicks that live to the
+// age that those of the season have at its end; 1 at least from a twentieth of a chick on, or a
 // small scope would die out. Rounding up would let a scope grow that is to hold its
 // level. Birds are taken neither to come nor to go. To hold the level the target is
 // the number of living; for a goal some years away see StepToward. The records of a
 // colony that are too few (LifeTable.Suffices) are replaced by the programme's. The
 // birds aside, by their places among those of the snapshot, count for none of the
 // living.
-func (c *Census) Need(scope Scope, target int, since, hatch studbook.Day, aside ...int) Need {
+func (c *Census) Need(scope Scope, target int, year Year, aside ...int) Need {
+	since := year.Since
+	if year.Until != 0 && year.Until < c.watchEnd {
+		until := *c
+		until.watchEnd = year.Until
+		c = &until
+	}
 	living := c.living(scope)
-	n := Need{Target: target, Age: min(1, max(0, 1-years(hatch-c.snapshot.AsOf)))}
+	n := Need{Target: target, From: cmp.Or(year.From, c.snapshot.AsOf)}
+	n.Age = min(1, max(0, 1-years(year.Hatch-n.From)))
 	if len(aside) > 0 {
 		living = slices.DeleteFunc(slices.Clone(living), func(i int) bool { return slices.Contains(aside, i) })
 		n.Aside = len(c.living(scope)) - len(living)
@@ -128,13 +146,13 @@ func (n Need) Assuming(firstYear, yearly float64) Need {
 	return n
 }
 
-// expect adds up the chances of the living to live another year.
+// expect adds up the chances of the living to live through the year.
 func (n *Need) expect(c *Census, living []int, curve Curve, table LifeTable) {
 	sum, mean := 0.0, table.Adult(1)
 	eldest, ofEldest := table.Eldest()
 	for _, i := range living {
 		var p Number
-		age, aged := c.age(i, c.snapshot.AsOf)
+		age, aged := c.age(i, n.From)
 		if aged {
 			p = curve.Between(age, age+1)
 		}

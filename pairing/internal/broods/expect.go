@@ -48,6 +48,37 @@ func (p *Problem) Expect(broods []int) Expected {
 	return p.expectOf(numbers)
 }
 
+// ExpectInTurn returns the mean number of chicks where the reserves, pairs in their order,
+// hatch theirs only while those of all pairs before them are fewer than are wanted. That
+// leaves the chance of as many as are wanted what it is where all hatch theirs.
+func (p *Problem) ExpectInTurn(broods, reserves []int, wanted int) (mean float64) {
+	in := make([]bool, len(broods))
+	for _, i := range reserves {
+		in[i] = true
+	}
+	sum := []float64{1}
+	for i, k := range broods {
+		if !in[i] && k > 0 {
+			sum = weighted(nil, sum, Binomial(k, p.Pairs[i].Chance), 0)
+		}
+	}
+	for _, i := range reserves {
+		few := sum[:min(len(sum), max(0, wanted))]
+		more := weighted(nil, few, Binomial(broods[i], p.Pairs[i].Chance), 0)
+		for n, chance := range sum[len(few):] {
+			for len(more) <= len(few)+n {
+				more = append(more, 0)
+			}
+			more[len(few)+n] += chance
+		}
+		sum = more
+	}
+	for n, chance := range sum {
+		mean += float64(n) * chance
+	}
+	return mean
+}
+
 // expectOf returns what is to be expected where the number of each pair's chicks
 // has the chances given, from 0, independently of the others.
 //

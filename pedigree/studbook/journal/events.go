@@ -86,15 +86,18 @@ var Kinds = []*Kind{
 		cell("clutches.csv", "fertile").need(),
 		cell("clutches.csv", "eggs").otherwise("as on record"),
 		date("laid", "day of the first egg of the clutch").otherwise("her last").rare(),
+		date("date", "day on which they were candled, up to which the files are then current").otherwise("that stays as it is").rare(),
 	}, (*draft).candling},
 	{"replacement", "all eggs of a clutch were replaced by dummies or taken", []string{"female"}, []Field{
 		bird("female", "the female, or her mate").need(),
 		date("laid", "day of the first egg of the clutch").otherwise("her last").rare(),
+		date("date", "day on which that was done, up to which the files are then current").otherwise("that stays as it is").rare(),
 	}, (*draft).replacement},
 	{"fledging", "chicks fledged", []string{"female", "fledged"}, []Field{
 		bird("female", "the female, or her mate").need(),
 		cell("clutches.csv", "fledged").need(),
 		date("laid", "day of the first egg of the clutch").otherwise("her last").rare(),
+		date("date", "day on which they were seen to have fledged, up to which the files are then current").otherwise("that stays as it is").rare(),
 	}, (*draft).fledging},
 	{"bond", "two birds formed a pair", []string{"female", "male"}, []Field{
 		bird("female", "the female").need(),
@@ -363,8 +366,17 @@ func (d *draft) pair(femaleField, maleField string) (female, male string, ok boo
 	return one, other, true
 }
 
+// onDay reports whether the day of something that no file keeps is one, where it is told.
+func (d *draft) onDay() bool {
+	if d.value("date") == "" {
+		return true
+	}
+	_, ok := d.happened("date")
+	return ok
+}
+
 func (d *draft) candling() {
-	if row, ok := d.lyingClutch("female"); ok {
+	if row, ok := d.lyingClutch("female"); ok && d.onDay() {
 		d.set("clutches.csv", row, "fertile", d.value("fertile"))
 		if eggs := d.value("eggs"); eggs != "" {
 			d.set("clutches.csv", row, "eggs", eggs)
@@ -374,7 +386,7 @@ func (d *draft) candling() {
 
 func (d *draft) replacement() {
 	row, ok := d.lyingClutch("female")
-	if !ok {
+	if !ok || !d.onDay() {
 		return
 	}
 	switch hatched := d.sheet("clutches.csv").Cell(row, "hatched"); hatched {
@@ -388,7 +400,7 @@ func (d *draft) replacement() {
 }
 
 func (d *draft) fledging() {
-	if row, ok := d.lastClutch("female"); ok {
+	if row, ok := d.lastClutch("female"); ok && d.onDay() {
 		d.set("clutches.csv", row, "fledged", d.value("fledged"))
 	}
 }

@@ -122,6 +122,9 @@ var every = []struct {
 	{event("death", "bird", "A05", "date", "unknown"), []string{"studbook.csv:6 A05,,F,,,2020-06-01,,HOME,, -> A05,,F,,,2020-06-01,unknown,HOME,,"}},
 	{event("clutch", "female", "A03", "laid", "2026-10-25", "eggs", "2"), []string{"clutches.csv:3  -> A04,A03,2026-10-25,2,,,"}},
 	{event("candling", "female", "A02", "fertile", "1"), []string{"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,1,,"}},
+	{event("candling", "female", "A02", "fertile", "1", "date", "2026-11-05"), []string{
+		"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,1,,",
+		"programme.toml:2 current_to = 2026-11-01 # the last day -> current_to = 2026-11-05 # the last day"}},
 	{event("replacement", "female", "A01"), []string{"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,,replaced,"}},
 	{event("fledging", "female", "A02", "fledged", "0"), []string{"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,,,0"}},
 	{event("parting", "bird", "A03", "date", "2026-10"), []string{"bonds.csv:3 A04,A03,2022-03-01,,8, -> A04,A03,2022-03-01,2026-10,8,parted"}},

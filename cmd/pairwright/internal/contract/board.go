@@ -83,7 +83,7 @@ func BoardJSON(b *board.Board) BoardAnswer {
 	for k := range b.Tasks {
 		t := &b.Tasks[k]
 		x := BoardTask{
-			Due: day(t.Due), ThisWeek: t.ThisWeek(p.Book.AsOf), Kind: string(t.What), Birds: []string{}, Nest: text(t.Nest), From: text(t.From), To: text(t.To),
+			Due: day(t.Due), ThisWeek: t.ThisWeek(b.Today), Kind: string(t.What), Birds: []string{}, Nest: text(t.Nest), From: text(t.From), To: text(t.To),
 			What: report.TaskWhat(b.Colony, t), Why: report.TaskWhy(p, t),
 		}
 		for _, bird := range t.Birds {

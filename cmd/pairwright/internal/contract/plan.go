@@ -70,8 +70,9 @@ type PlanUnpaired struct {
 type YoungBird struct {
 	ID       string  `json:"id"`
 	Location *string `json:"location"`
-	To       *string `json:"to"` // where it should go; null if it should stay
-	When     string  `json:"when"`
+	To       *string `json:"to"`       // where it should go; null if it should stay
+	When     string  `json:"when"`     // the first day of its first season
+	LeaveBy  *string `json:"leave_by"` // the last day on which it can leave in time for that; null if it stays
 	Mate     *string `json:"mate"`
 	Reason   string  `json:"reason"`
 }
@@ -173,7 +174,7 @@ func youngJSON(p *pairing.Programme, young []pairing.Young) []YoungBird {
 	out := []YoungBird{}
 	for k := range young {
 		x := &young[k]
-		y := YoungBird{ID: p.Book.Birds[x.Bird].ID, Location: text(x.From), When: x.When.String(), Reason: report.YoungText(p, x)}
+		y := YoungBird{ID: p.Book.Birds[x.Bird].ID, Location: text(x.From), When: x.When.String(), LeaveBy: day(x.Timing.Latest), Reason: report.YoungText(p, x)}
 		if x.Leaves() {
 			y.To = text(x.To)
 		}

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
-	"pairwright/pairing"
 	"pairwright/pairing/board"
 )
 
@@ -27,14 +26,14 @@ func BoardDocument(b *board.Board) *document.Document {
 			d.Sections = append(d.Sections, document.Section{Title: title, Blocks: append([]document.Block{t}, more...)})
 		}
 	}
-	today := p.Book.AsOf
+	today := b.Today
 	overdue := taskTable(b, func(t *board.Task) bool { return t.Overdue(today) })
 	week := taskTable(b, func(t *board.Task) bool { return t.ThisWeek(today) && !t.Overdue(today) })
 	add("Overdue", overdue)
 	if len(week.Rows) == 0 {
-		d.Sections = append(d.Sections, document.Section{Title: WeekTitle(p), Blocks: []document.Block{document.Paragraph(NothingDue(len(overdue.Rows) > 0))}})
+		d.Sections = append(d.Sections, document.Section{Title: WeekTitle(b), Blocks: []document.Block{document.Paragraph(NothingDue(len(overdue.Rows) > 0))}})
 	}
-	add(WeekTitle(p), week)
+	add(WeekTitle(b), week)
 	add("After that", taskTable(b, func(t *board.Task) bool { return !t.ThisWeek(today) }))
 	add("Nests", nestTable(b), document.Paragraph(RestNote))
 	add("On hold", boardHolds(b))
@@ -46,8 +45,13 @@ func BoardDocument(b *board.Board) *document.Document {
 }
 
 // WeekTitle heads what falls due in the week that begins today.
-func WeekTitle(p *pairing.Programme) string {
-	return "This week, until " + document.FormatDay(p.Book.AsOf+board.WeekDays-1)
+func WeekTitle(b *board.Board) string {
+	return "This week, until " + document.FormatDay(b.Today+board.WeekDays-1)
+}
+
+// MonthTitle heads what comes next.
+func MonthTitle(b *board.Board) string {
+	return "After that, until " + document.FormatDay(b.Today+board.MonthDays-1)
 }
 
 // NothingDue says that nothing falls due in the week, but for what is overdue.
@@ -77,7 +81,7 @@ func boardLead(b *board.Board) string {
 		}
 	}
 	for k := range b.Tasks {
-		switch t, today := &b.Tasks[k], b.Programme.Book.AsOf; {
+		switch t, today := &b.Tasks[k], b.Today; {
 		case t.Overdue(today):
 			overdue++
 		case t.ThisWeek(today):
@@ -103,7 +107,7 @@ func taskTable(b *board.Board, of func(*board.Task) bool) *document.Table {
 	t := &document.Table{Columns: []document.Column{
 		{Name: "By", Right: true}, deciding(document.Column{Name: "What to do", Wide: true}), {Name: "Nest"}, {Name: "Why", Wide: true}, {Name: "Done"},
 	}}
-	today, all := b.Programme.Book.AsOf, 0
+	today, all := b.Today, 0
 	for k := range b.Tasks {
 		x := &b.Tasks[k]
 		if !of(x) {
@@ -161,7 +165,7 @@ func Glances(b *board.Board) []Glance {
 		figure, standing, now, then, goal := row.Cells[0].Text, row.Cells[1].Text, row.Cells[2].Text, row.Cells[3].Text, row.Cells[4].Text
 		beside := "last year " + then
 		if g.Goal.Known {
-			beside += "; " + goal + ": " + standing
+			beside += "; goal " + goal + ": " + standing
 			if g.Reach != nil {
 				beside += " " + reachText(g.Reach)
 			}

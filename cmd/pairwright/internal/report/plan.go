@@ -48,7 +48,7 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 	}
 	say := fmt.Sprintf("%s wanted", document.FormatThings(plan.Wanted, "chick is", "chicks are"))
 	if plan.Hatched > 0 {
-		say += fmt.Sprintf(", %s there already", document.FormatThings(plan.Hatched, "is", "are"))
+		say += fmt.Sprintf(" and %s hatched", document.FormatThings(plan.Hatched, "has", "have"))
 	}
 	if len(planned)+len(reserves) == 0 {
 		if full := plan.FullPlaces(); len(full) > 0 {
@@ -63,8 +63,22 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 	if len(reserves) > 0 {
 		say += " and " + document.FormatThings(len(reserves), "reserve", "reserves")
 	}
-	say += fmt.Sprintf(" should bring %s on average", document.FormatNumber(plan.Expected, 1))
-	say += fmt.Sprintf(", with a chance of %s that there are enough.", document.FormatChance(plan.ChanceEnough))
+	hatched := float64(plan.Hatched)
+	say += fmt.Sprintf(" should bring %s", document.FormatNumber(plan.Expected-hatched, 1))
+	if plan.Hatched > 0 {
+		say += " more"
+	}
+	say += " on average"
+	if len(reserves) > 0 {
+		say += " if all of them keep their eggs"
+	}
+	if plan.Hatched < plan.Wanted {
+		say += fmt.Sprintf(", with a chance of %s that there are enough", document.FormatChance(plan.ChanceEnough))
+	}
+	say += "."
+	if spared := document.FormatNumber(plan.InTurn-hatched, 1); len(reserves) > 0 && spared != document.FormatNumber(plan.Expected-hatched, 1) {
+		say += fmt.Sprintf(" If the reserves stop once enough have hatched, %s come.", spared)
+	}
 	if plan.Shortfall > 0 {
 		say += fmt.Sprintf(" That is %s short: %s.", document.FormatNumber(plan.Shortfall, 1), whyShort(p, plan))
 	}
@@ -344,14 +358,14 @@ func eggTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 	return t
 }
 
-// youngTable says where young birds should be by when.
+// youngTable says where young birds should be, and by when they leave for it.
 func youngTable(p *pairing.Programme, young []pairing.Young) *document.Table {
-	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, {Name: "At"}, {Name: "Should be at"}, {Name: "By"}, {Name: "Why", Wide: true}}}
+	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, {Name: "At"}, {Name: "Should be at"}, {Name: "Leaves by"}, {Name: "May breed from"}, {Name: "Why", Wide: true}}}
 	for k := range young {
 		x := &young[k]
 		b := &p.Book.Birds[x.Bird]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(x.From), word(x.To), {Text: document.FormatDay(x.When)}, {Text: Capital(youngRowText(p, x))},
+			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(x.From), word(x.To), {Text: document.FormatDay(x.Timing.Latest)}, {Text: document.FormatDay(x.When)}, {Text: Capital(youngRowText(p, x))},
 		}})
 	}
 	return t
@@ -403,7 +417,7 @@ func planNotes(p *pairing.Programme, plan *pairing.Plan) []string {
 		"A pair that sits in earnest loses no egg. Replace eggs as they are laid, by dummies that look and feel alike, so that the pair keeps its rhythm; what is allowed, and how, the veterinarian and local law decide.",
 	}
 	if slices.ContainsFunc(plan.Pairs, func(x pairing.PlannedPair) bool { return x.Role == pairing.Reserve }) {
-		notes = append(notes, "Reserves that are not needed after candling hatch nothing: in most years fewer chicks come than are to be expected of planned pairs and reserves together, and enough a little less often.")
+		notes = append(notes, "Reserves that are not needed hatch nothing. They are let go by what candling shows, before a chick has hatched, so that enough hatch a little less often than the chance says.")
 	}
 	if !plan.Options.Whole && p.Book.Colony.HasLocation && len(p.Book.LivingAt(plan.Options.Place)) < len(p.Book.Living) {
 		notes = append(notes, "The chicks are those by which the colony holds its own number. A plan of the whole programme has other numbers to reach, and may ask for more or fewer, and of other pairs: where the coordinator has sent one, that goes before this one.")

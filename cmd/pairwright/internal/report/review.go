@@ -257,11 +257,7 @@ func glanceTable(glances []review.Glance) *document.Table {
 		if g.InProgramme {
 			of = "programme"
 		}
-		goal := numberCell(g.Goal, m.write)
-		if g.Goal.Known {
-			goal.Text = "at least " + goal.Text
-		}
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: m.name + " " + of}, {Text: string(g.Standing)}, numberCell(g.Now, m.write), numberCell(g.Then, m.write), goal}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: m.name + " " + of}, {Text: string(g.Standing)}, numberCell(g.Now, m.write), numberCell(g.Then, m.write), numberCell(g.Goal, m.write)}})
 	}
 	return t
 }

@@ -122,13 +122,9 @@ func TaskBy(t *board.Task) string {
 // TaskWhy says why.
 func TaskWhy(p *pairing.Programme, t *board.Task) string {
 	switch t.What {
-	case review.MoveBird:
+	case review.MoveBird, review.PlaceYoung:
 		if t.By != 0 && t.Due != t.By {
 			return "leaves by " + document.FormatDay(t.By) + ": " + DecisionWhy(p, &t.Decided)
-		}
-	case review.PlaceYoung:
-		if t.Due != t.By {
-			return "to be there by " + document.FormatDay(t.By) + ": " + DecisionWhy(p, &t.Decided)
 		}
 	case board.SendBird:
 		return "decided so by people"
@@ -253,9 +249,9 @@ func youngShort(p *pairing.Programme, x *pairing.Young) string {
 	case x.SexUnknown:
 		return "sex it before it can be placed"
 	case x.Leaves() && x.Mate < 0:
-		return "to " + x.To + " by " + document.FormatDay(x.When) + ", as agreed"
+		return "to " + x.To + leavesBy(x) + ", as agreed"
 	case x.Leaves():
-		return "to " + x.To + " by " + document.FormatDay(x.When) + ", to " + p.Name(x.Mate) + heed(p, x.Bird, x.Mate)
+		return "to " + x.To + leavesBy(x) + ", to " + p.Name(x.Mate) + heed(p, x.Bird, x.Mate)
 	case x.Mate < 0:
 		return "stays"
 	}

@@ -221,13 +221,21 @@ func YoungText(p *pairing.Programme, x *pairing.Young) string {
 	case x.SexUnknown:
 		return "sex it before it can be placed " + when
 	case x.Leaves() && x.Mate < 0:
-		return "goes to " + p.Place(x.To) + ", as was agreed, " + when
+		return "goes to " + p.Place(x.To) + leavesBy(x) + ", as was agreed, " + when
 	case x.Leaves():
-		return "should go to " + p.Place(x.To) + " " + when + ", where " + p.Name(x.Mate) + " would be its mate" + heed(p, x.Bird, x.Mate)
+		return "should go to " + p.Place(x.To) + leavesBy(x) + " " + when + ", where " + p.Name(x.Mate) + " would be its mate" + heed(p, x.Bird, x.Mate)
 	case x.Mate < 0:
 		return "stays: no mate needs it elsewhere " + when
 	}
 	return "stays: " + p.Name(x.Mate) + " would be its mate " + when + heed(p, x.Bird, x.Mate)
+}
+
+// leavesBy says by when a young bird is to leave, "" where no day is known.
+func leavesBy(x *pairing.Young) string {
+	if x.Timing.Latest == 0 {
+		return ""
+	}
+	return " by " + document.FormatDay(x.Timing.Latest)
 }
 
 // youngRowText is YoungText where it stands beside where the bird should be, and by when.

@@ -299,7 +299,7 @@ func NeedText(n pairing.NeedReason) string {
 	if n.Colony {
 		whose = "the colony's"
 	}
-	text := fmt.Sprintf("%s: by %s survival of the last %d years %s of today's birds are likely to live in a year", aim, whose, pairing.RecentYears, document.FormatNumber(n.Need.Expected.Value, 1))
+	text := fmt.Sprintf("%s: by %s survival of the last %d years %s of them are likely to live through the year from %s", aim, whose, pairing.RecentYears, document.FormatNumber(n.Need.Expected.Value, 1), document.FormatDay(n.Need.From))
 	if r := n.Need.Reached; r.Of > 0 {
 		text += fmt.Sprintf(", and %s of %s lived to %s", document.FormatCount(r.Count), document.FormatThings(r.Of, "chick", "chicks"), youngAge(n.Need.Age))
 	}

@@ -193,7 +193,7 @@ func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 	case review.SexBird:
 		return "have it sexed"
 	case review.PlaceYoung:
-		return "move from " + orUnknown(x.From) + " to " + orUnknown(x.To) + " when of age"
+		return "move from " + orUnknown(x.From) + " to " + orUnknown(x.To) + ", in time for its first season"
 	}
 	switch x.What {
 	case review.RecordKinship:
@@ -274,6 +274,9 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 	case review.GoalOutOfReach:
 		return "the goal of gene diversity is out of reach " + reachWhy(r.Count, r.Value)
 	case review.NeverSexed:
+		if r.Date.Known() {
+			return fmt.Sprintf("no place can be chosen for its first season, %d, until then", r.Date.First.Time().Year())
+		}
 		return "no mate can be named until then"
 	case review.GenesBehind:
 		return document.FormatPercent(r.Value) + " of the living birds' genes come through this parent"

@@ -39,12 +39,19 @@ func boardPage(v *visit) (*view, error) {
 	if err != nil {
 		return nil, err
 	}
+	today := studbook.DayOf(time.Now().Date())
+	behind := v.Day() == "" && !v.Example() && v.filesDay() < today
+	if behind { // what falls due does so whether anything is written down or not
+		late := *b
+		late.Today, b = today, &late
+	}
 	d := report.BoardDocument(b)
 	page := boardOf{visit: v, Board: b, Document: d, Find: find, Rest: report.RestNote, Files: downloads(asked.Question, values)}
 	page.fill(find)
-	page.ThisWeek, page.Nothing = report.WeekTitle(b.Programme), report.NothingDue(len(page.Overdue) > 0)
-	if today := studbook.DayOf(time.Now().Date()); v.Day() == "" && !v.Example() && v.filesDay() < today {
-		page.Behind, page.Today = document.FormatDay(v.filesDay()), v.Link("/", "as-of", today.String())
+	page.ThisWeek, page.Nothing = report.WeekTitle(b), report.NothingDue(len(page.Overdue) > 0)
+	page.Next = report.MonthTitle(b)
+	if behind {
+		page.Behind, page.On, page.Today = document.FormatDay(v.filesDay()), document.FormatDay(today), v.Link("/", "as-of", today.String())
 	}
 	out, err := body("board", page)
 	return &view{Title: d.Title, Body: out, Class: d.Class()}, err
@@ -58,18 +65,19 @@ type boardOf struct {
 	Find     string
 	Overdue  []taskCard
 	Week     []taskCard
+	Soon     []taskCard
 	Later    []taskCard
 	Cards    []nestCard
 	Loose    []birdCard
 	Files    []link
 	Figures  []report.Glance
 	Rest     string // what is asked of nests
-	// ThisWeek heads what falls due, and Nothing says that nothing does.
-	ThisWeek, Nothing string
-	Holds             []holdLine
-	// Behind is the day of a board that is not of today's, and Today the address of the
-	// one that is; "" where there is none.
-	Behind, Today string
+	// ThisWeek heads what falls due, Nothing says that nothing does, and Next heads Soon.
+	ThisWeek, Nothing, Next string
+	Holds                   []holdLine
+	// Behind is the day of a board that is not of today's, which is On, and Today the
+	// address of the one that is; "" where there is none.
+	Behind, On, Today string
 }
 
 // holdLine is a hold in force.
@@ -126,7 +134,7 @@ func (v *visit) record(text, kind string, keysAndValues ...string) link {
 // looked for alone.
 func (p *boardOf) fill(find string) {
 	b, v := p.Board, p.visit
-	today := b.Programme.Book.AsOf
+	today := b.Today
 	for k := range b.Tasks {
 		t := &b.Tasks[k]
 		x := taskCard{
@@ -138,6 +146,8 @@ func (p *boardOf) fill(find string) {
 			p.Overdue = append(p.Overdue, x)
 		case t.ThisWeek(today):
 			p.Week = append(p.Week, x)
+		case t.Soon(today):
+			p.Soon = append(p.Soon, x)
 		default:
 			p.Later = append(p.Later, x)
 		}

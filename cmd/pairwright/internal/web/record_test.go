@@ -15,6 +15,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/journal"
 )
 
@@ -202,6 +204,9 @@ func TestTheBoardOfAnEarlierDaySaysSo(t *testing.T) {
 	assert.Contains(t, board, behind)
 	assert.Contains(t, board, `href="/?as-of=`+ago(0)+`"`)
 	assert.Contains(t, board, write)
+	assert.Contains(t, board, "What is due is counted from today")
+	assert.Contains(t, board, `id="overdue"`, "what was to be done five days ago")
+	assert.Contains(t, board, "This week, until "+document.FormatDay(studbook.DayOf(time.Now().Date())+6))
 	today := c.page("/?as-of=" + ago(0))
 	assert.NotContains(t, today, behind)
 	assert.Contains(t, today, write)
