@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/sourcegraph/conc"
@@ -122,6 +123,7 @@ type importer struct {
 	pairings []pairing
 	leftOut  map[int][]int // numbers of the mapping's LeaveOut, by line; made when needed
 	setApart map[int][]int // the same of Apart
+	unnamed  bool          // no sheet has a column of ids: what else a header of birds has, makes it one
 	bonds    []studbook.Bond
 	moves    []studbook.Move
 	clutches []studbook.Clutch
@@ -208,6 +210,26 @@ func (im *importer) layOut() {
 			im.stop(Decision{Code: "no_such_sheet", Value: s, Text: fmt.Sprintf("the file has no sheet %q; it has %s", s, studbook.QuoteAll(sheetNames(im.src.sheets)))})
 		}
 	}
+	before := im.report
+	im.layOutSheets()
+	if !slices.ContainsFunc(im.tables, func(t *table) bool { return t.kind == birdRows || t.kind == eventRows }) {
+		im.unsay(len(before.Decisions))
+		im.report, im.tables, im.unnamed = before, nil, true
+		im.layOutSheets()
+	}
+	for _, ours := range sortedKeys(mapping.Columns) {
+		im.checkMapped(ours, mapping.Columns[ours], "")
+	}
+	for _, s := range sortedKeys(mapping.SheetColumns) {
+		for _, ours := range sortedKeys(mapping.SheetColumns[s]) {
+			im.checkMapped(ours, mapping.SheetColumns[s][ours], s)
+		}
+	}
+}
+
+// layOutSheets finds the header of each sheet and leaves out those that have none.
+func (im *importer) layOutSheets() {
+	mapping := &im.opt.Mapping
 	for i := range im.src.sheets {
 		s := &im.src.sheets[i]
 		im.sideBySide(s)
@@ -234,14 +256,6 @@ func (im *importer) layOut() {
 		im.tables = append(im.tables, t)
 		im.checkStored(t)
 	}
-	for _, ours := range sortedKeys(mapping.Columns) {
-		im.checkMapped(ours, mapping.Columns[ours], "")
-	}
-	for _, s := range sortedKeys(mapping.SheetColumns) {
-		for _, ours := range sortedKeys(mapping.SheetColumns[s]) {
-			im.checkMapped(ours, mapping.SheetColumns[s][ours], s)
-		}
-	}
 }
 
 // need stops where no column of the birds is one of ours, nor any that serves in its
@@ -258,7 +272,50 @@ func (im *importer) need(c column, also ...column) {
 	if slices.ContainsFunc(im.report.Stops, func(d Decision) bool { return d.Column == c.String() }) {
 		return
 	}
-	im.stop(Decision{Code: "column_missing", Column: c.String(), Choice: im.anyColumn(c), Text: fmt.Sprintf("no column of the file is known to be %s; %s", c, im.headings())})
+	d := Decision{Code: "column_missing", Column: c.String(), Choice: im.anyColumn(c), Text: fmt.Sprintf("no column of the file is known to be %s", c)}
+	if !slices.ContainsFunc(im.report.Stops, func(other Decision) bool { return other.Code == d.Code }) { // else it stands above
+		d.Text += "; " + im.unknownHeadings()
+	}
+	im.stop(d)
+}
+
+// unknownHeadings says which headings of the birds are known to be nothing of ours, with some
+// of the cells beneath each.
+func (im *importer) unknownHeadings() string {
+	t := im.likeliest()
+	if t == nil {
+		return im.headings()
+	}
+	const most = 12 // columns
+	var has []string
+	for j, h := range t.head {
+		if h == "" || t.kind != otherRows && t.ours[j] != unclaimed {
+			continue
+		}
+		if len(has) == most {
+			has = append(has, "…")
+			break
+		}
+		said := strconv.Quote(shorten(h))
+		if cells := t.cellsUnder(j); len(cells) > 0 {
+			for k := range cells {
+				cells[k] = shorten(cells[k])
+			}
+			said += " (" + strings.Join(cells, ", ") + ")"
+		}
+		has = append(has, said)
+	}
+	where := fmt.Sprintf("line %d", t.headLine)
+	if im.src.format != "csv" {
+		where = fmt.Sprintf("sheet %q, %s,", t.name, where)
+	}
+	switch {
+	case has == nil:
+		return "every heading in " + where + " is known to be something else"
+	case t.kind == otherRows:
+		return where + " has " + strings.Join(has, ", ")
+	}
+	return "not known in " + where + " are " + strings.Join(has, ", ")
 }
 
 // checkStored stops where cells that count have a formula and no value: as blanks a

@@ -293,10 +293,15 @@ func (im *importer) known(d *dictionary, heading string, mapped map[string]colum
 	if alias := im.src.fields[heading].alias; alias != "" {
 		return d.find(alias, weak)
 	}
-	if weak && d == birdNames() {
-		return happened(heading)
+	if !weak {
+		return unclaimed
 	}
-	return unclaimed
+	if d == birdNames() {
+		if c := happened(heading); c != unclaimed {
+			return c
+		}
+	}
+	return d.likely(heading)
 }
 
 // happened returns the column of dates that a heading is which is a word of
@@ -378,7 +383,8 @@ func (im *importer) kindOf(head []string, mapped map[string]column, dead bool) t
 		named && descent,
 		named && nBirds >= 2 && birds[colDeath],
 		named && dead,
-		(birds[colSex] || birds[colHatch]) && descent:
+		(birds[colSex] || birds[colHatch]) && descent,
+		im.unnamed && nBirds >= 3 && (descent || birds[colSex] || birds[colHatch] || birds[colDeath]):
 		return birdRows
 	}
 	return otherRows

@@ -155,28 +155,42 @@ func hasKey(s, k string) bool {
 	return at == len(k)
 }
 
-// headKey is a heading without articles and prepositions, with one word for
-// "number" in every language, and then as key has it.
+// headKey is a heading without articles and prepositions, and then as key has it; a word
+// for "number" in any language, by itself or at the end of another, is one at the end.
 func headKey(s string) string {
 	run := tokens(s)
-	kept := make([]string, 0, len(run))
+	kept := make([]string, 0, len(run)+1)
+	numbered := false
 	for _, w := range run {
-		if numberWords()[w] {
-			w = "no"
+		for _, n := range numberEnds {
+			if stem, ok := strings.CutSuffix(w, n); ok && len(stem) > 1 && len(w) > len("nummer") {
+				w, numbered = stem, true
+				break
+			}
 		}
-		if !articles()[w] {
+		switch {
+		case numberWords()[w]:
+			numbered = true
+		case !articles()[w]:
 			kept = append(kept, w)
 		}
 	}
-	if len(kept) == 0 {
+	switch {
+	case numbered:
+		kept = append(kept, "no")
+	case len(kept) == 0:
 		kept = run // an article alone, as "from" of a nest
 	}
 	return strings.Join(kept, "")
 }
 
+// numberEnds are words for "number" with which others are compounded, as in
+// "Zuchtbuchnr.".
+var numberEnds = [...]string{"nummer", "number", "nr", "num"}
+
 var (
 	numberWords = wordSet("nº|n|no|nr|num|nbr|number|nummer|número|numéro|numero")
-	articles    = wordSet("the|of|on|der|die|das|des|dem|den|von|vom|am|le|la|les|l|de|du|d|el|los|las|del|o|os|as|do|da|dos|das|em|il|lo|gli|di|della|dello|dell|van|het|op")
+	articles    = wordSet("º|the|of|on|der|die|das|des|dem|den|von|vom|am|le|la|les|l|de|du|d|el|los|las|del|o|os|as|do|da|dos|das|em|il|lo|gli|di|della|dello|dell|van|het|op")
 )
 
 // dictionary is a list of headings for one kind of sheet.
@@ -457,6 +471,37 @@ func (d *dictionary) find(heading string, weak bool) column {
 		}
 	}
 	return found
+}
+
+// numbered are the columns that a heading names which adds a word for "number".
+var numbered = [columnCount]bool{colID: true, colBand: true, colOtherIDs: true, colSire: true, colDam: true, colMate: true, colNest: true, colGroup: true, colFosterSire: true, colFosterDam: true, colFemale: true, colMale: true}
+
+// likely returns the column that a heading names if a word for "number" or what is in
+// brackets is left aside, as of "Zuchttier Nr." and "Vater (ZB)"; unclaimed if these make it
+// another one.
+func (d *dictionary) likely(heading string) column {
+	if stem, ok := strings.CutSuffix(headKey(heading), "no"); ok && numbered[d.columns[stem]] {
+		return d.columns[stem]
+	}
+	inner, outer, ok := inBrackets(heading)
+	if !ok {
+		return unclaimed
+	}
+	c := d.find(outer, false)
+	if c == unclaimed {
+		c = d.likely(outer)
+	}
+	for _, both := range []string{inner + " " + outer, outer + " " + inner} {
+		if other := d.columns[headKey(both)]; other != unclaimed {
+			return other // "Dam (foster)", "Ring (old)"
+		}
+	}
+	other := d.find(inner, false)
+	of := other == colID || other == colBand || other == colName
+	if other != unclaimed && other != c && !(of && numbered[c]) || slices.ContainsFunc(tokens(inner), func(w string) bool { return fosterWords()[w] }) {
+		return unclaimed
+	}
+	return c
 }
 
 var signWords = strings.NewReplacer("♂", " male ", "♀", " female ")

@@ -387,6 +387,8 @@ func TestFates(t *testing.T) {
 		{"any word", "fox;;;;H", "[2001-01-01..2024-12-31]", ""},
 		{"unknown day", "unknown;;;;H", "[2001-01-01..2024-12-31]", ""},
 		{"a day and words", "2010-01-02 found dead;;;;H", "2010-01-02", ""},
+		{"words and a day", "found dead 2010-01-02;;;;H", "2010-01-02", ""},
+		{"an abbreviation and a year", "verst. 2010;;;;H", "2010", ""},
 		{"after", "after 2009;;;;H", "[2009-12-31..2024-12-31]", ""},
 		{"status", ";verstorben;;;H", "[2001-01-01..2024-12-31]", ""},
 		{"status alive", ";living;;;H", "", ""},
@@ -601,6 +603,41 @@ func TestHeadings(t *testing.T) {
 	} {
 		assert.Equal(t, want, birdNames().find(heading, false), heading)
 	}
+}
+
+// A word for "number" and what stands in brackets leave a heading what it is, unless with
+// them it is the name of something else.
+func TestHeadingsWithMore(t *testing.T) {
+	im := &importer{opt: &Options{}, src: &source{}}
+	for heading, want := range map[string]column{
+		"Zuchtbuchnr.": colID, "Zuchtbuch Nr": colID, "Zuchtbuch-Num.": colID, "N.º anilha": colBand, "Anilha Nº": colBand, "No. Ring": colBand, "Vaternr.": colSire, "Muttervogel No.": colDam,
+		"Vater (ZB)": colSire, "Mutter (ZB)": colDam, "Father (SB)": colSire, "Dam [studbook]": colDam, "Haltung (jetzt)": colLocation, "geschlüpft am (wenn bekannt, sonst Jahr)": colHatch,
+		"Dam (foster)": colFosterDam, "Vater (Pflege)": colFosterSire, "Ring (old)": colOtherIDs, "Ring (father)": colSire, "Father (nourricier)": unclaimed, "Hatched (died)": unclaimed,
+		"Gewicht (g)": unclaimed, "Hatch no.": unclaimed, "Eggs (hatched)": unclaimed,
+	} {
+		c := im.known(birdNames(), heading, nil, false)
+		if c == unclaimed {
+			c = im.known(birdNames(), heading, nil, true)
+		}
+		assert.Equal(t, want, c, heading)
+	}
+}
+
+// Where the heading of the ids is not known the others still show the header: only what is
+// missing is asked for, and the columns that nothing claims are shown once.
+func TestHeaderWithoutIDs(t *testing.T) {
+	const rows = "4;;;1999;m;X\n7;;;2000;f;Y\n9;4;7;2004;f;Z\n"
+	res := tried(t, "table.csv", []byte("Unsere Vögel;;;;;\nKennzahl;Erzeuger;Gebärerin;geschlüpft am;Geschl.;Rufname\n"+rows), Mapping{})
+	var told []string
+	for _, d := range res.Report.Stops {
+		told = append(told, d.Code+" "+d.Text)
+	}
+	assert.Equal(t, []string{
+		`column_missing no column of the file is known to be id; not known in line 2 are "Kennzahl" (4, 7, 9), "Erzeuger" (4), "Gebärerin" (7)`,
+		"column_missing no column of the file is known to be sire", "column_missing no column of the file is known to be dam",
+	}, told)
+	birds, _ := read(t, "Kennzahl;Vater (ZB);Mutter (ZB);geschlüpft am;Geschl.;Rufname\n"+rows, Mapping{})
+	assert.Equal(t, "4 7", birds["9"]["sire"]+" "+birds["9"]["dam"], "the column in which the parents stand has the ids")
 }
 
 // Columns that are there twice or not at all stop, and a flag decides.

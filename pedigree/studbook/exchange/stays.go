@@ -150,7 +150,7 @@ func (im *importer) goneInDeath(b *bird, s *stay, c cell) {
 		return
 	}
 	b.note("death date: " + c.text)
-	if on, ok := im.dayIn(c.text); ok && !s.gone.known() {
+	if on, _, ok := im.dayIn(c.text); ok && !s.gone.known() {
 		s.gone = on
 	}
 }
@@ -176,12 +176,12 @@ func (im *importer) tellGone(b *bird, s *stay) {
 		Text: fmt.Sprintf("the death date of %s, %q, is taken as what became of it: %s", b.id, shorten(s.reason), taken)})
 }
 
-// dayIn returns the date at the end or the beginning of a text.
-func (im *importer) dayIn(s string) (d date, ok bool) {
-	if d, _, ok = im.trailingDate(s); !ok {
-		d, _, ok = im.leadingDate(s)
+// dayIn cuts a date off the end or the beginning of a text.
+func (im *importer) dayIn(s string) (d date, rest string, ok bool) {
+	if d, rest, ok = im.trailingDate(s); !ok {
+		d, rest, ok = im.leadingDate(s)
 	}
-	return d, ok
+	return d, rest, ok
 }
 
 // settle decides how a stay ended by all that a row says of it, and by its sheet.
@@ -326,7 +326,7 @@ func (im *importer) deathTold(b *bird, c cell, t *table, at spot) (f fate, said 
 		return noFate, true
 	}
 	if m, ok := im.saidWord("fate", c.text); ok {
-		if on, dated := im.dayIn(c.text); dated && fateNamed(m) == died {
+		if on, _, dated := im.dayIn(c.text); dated && fateNamed(m) == died {
 			im.takeDate(b, &b.death, on.in(at), colDeath)
 		}
 		return im.deathWord(b, m), true
@@ -383,7 +383,7 @@ func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
 		return died
 	}
 	// A date and words, as "12.5.2019 found dead".
-	if d, rest, ok := im.leadingDate(c.text); ok {
+	if d, rest, ok := im.dayIn(c.text); ok {
 		f := im.fateIn(rest)
 		if f == noFate || f == died {
 			b.note("death date: " + c.text)
