@@ -236,6 +236,7 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 	}
 	var written []string
 	if creates {
+		fmt.Fprintf(&out, "\nNext: whom to pair\n\n%s\n", report.ImportNext(&res.Report, into))
 		if written, err = res.Create(into, out.Bytes()); err != nil {
 			return err
 		}

@@ -268,9 +268,15 @@ func (im *importer) agreeOrigin(t *table) {
 // enclosureWords are words for where in one place birds are kept.
 var enclosureWords = wordSet("aviary|aviaries|av|flight|cage|pen|enclosure|box|shelter|room|block|bay|house|voliere|volieren|vol|außenvoliere|innenvoliere|käfig|gehege|abteil|zuchtbox|zuchtkäfig|volière|enclos|loge|jaula|voladera|aviario|recinto|gaiola|viveiro|voadeira|gabbia|voliera|kooi|hok|volière|ren|vlucht|buitenvolière|binnenvolière")
 
+// offShow are names of parts of one place that have no word for an enclosure.
+var offShow = wordSet("off show|on show|off exhibit|on exhibit|off display|on display|backstage|behind the scenes|indoors|outdoors|inside|outside|quarantine|isolation|nursery|hospital|innen|außen|hinter den kulissen|quarantäne|krankenstation|aufzucht|quarantaine|coulisses|hors présentation|nurserie|intérieur|extérieur|cuarentena|fuera de exhibición|interior|exterior|quarentena|fora de exposição|quarantena|fuori esposizione|interno|esterno|binnen|buiten|achter de schermen")
+
 // enclosure reports whether a cell with a place names where in one place a bird is
 // kept, and whether that is plain, as of "Aviary 3" or "cage B".
 func enclosure(s string) (is, plain bool) {
+	if offShow()[key(s)] {
+		return true, true
+	}
 	for _, w := range tokens(s) {
 		bare := strings.TrimRight(w, "0123456789")
 		if is = is || enclosureWords()[bare]; bare == "" || len(w) == 1 || is && bare != w {
@@ -286,31 +292,46 @@ const atHome = "HOME"
 
 // agreeLocation reads a column of places whose cells are enclosures of one place: as
 // places of the programme a bird would need a transfer from one to the next. The cells
-// are carried over.
+// are carried over. That others of several names are institutions is said.
 func (im *importer) agreeLocation(t *table) {
-	all, plain, first := 0, 0, row{}
+	all, enclosed, plain, first := 0, 0, 0, row{}
+	var names []string
 	for _, r := range t.body {
 		x := im.placeRead(t.get(r, colLocation).text)
 		if x.name == "" || x.fate != noFate {
 			continue
 		}
-		all++
+		const enough = 2
+		if all++; len(names) < enough && !slices.Contains(names, x.name) {
+			names = append(names, x.name)
+		}
+		if x.enclosed {
+			enclosed++
+		}
 		if x.plain {
-			if plain++; plain == 1 {
-				first = r
-			}
+			plain++
+		}
+		if x.enclosed && first.line == 0 {
+			first = r
 		}
 	}
-	if plain == 0 || plain*2 < all {
+	j := t.col[colLocation]
+	d := Decision{Sheet: t.name, Line: cmp.Or(first.line, t.headLine), Column: colLocation.String(), Value: t.head[j]}
+	switch several := len(names) > 1; {
+	case plain > 0 && plain*2 >= all, several && float64(enclosed) >= mostOfColumn*float64(all):
+		t.extra = append(t.extra, j)
+		slices.Sort(t.extra)
+		t.enclosed, t.how[j] = cmp.Or(im.opt.Home, atHome), "by name; its enclosures are of one place"
+		im.enclosed = t.enclosed
+		d.Code, d.Taken, d.Choice = "enclosures_of_one_place", t.enclosed, t.headingChoice(colLocation, t.head[j], "")
+		d.Text = fmt.Sprintf("column %q names enclosures, as %q: they are taken to be at one place, %s, between which no bird needs a transfer", t.head[j], shorten(first.at(j).text), t.enclosed)
+	case several && im.opt.Home == "":
+		d.Code, d.Taken, d.Choice = "places_are_institutions", "institutions", t.headingChoice(colLocation, t.head[j], colLocation.String())
+		d.Text = fmt.Sprintf("column %q names places, as %s: each is taken for an institution, and a bird needs a transfer from one to another", t.head[j], studbook.QuoteAll(names))
+	default:
 		return
 	}
-	j := t.col[colLocation]
-	t.extra = append(t.extra, j)
-	slices.Sort(t.extra)
-	t.enclosed, t.how[j] = cmp.Or(im.opt.Home, atHome), "by name; its enclosures are of one place"
-	im.enclosed = t.enclosed
-	im.likely(Decision{Code: "enclosures_of_one_place", Sheet: t.name, Line: first.line, Column: colLocation.String(), Value: t.head[j], Taken: t.enclosed, Choice: t.headingChoice(colLocation, t.head[j], ""),
-		Text: fmt.Sprintf("column %q names enclosures, as %q: they are taken to be at one place, %s, between which no bird needs a transfer", t.head[j], shorten(first.at(j).text), t.enclosed)})
+	im.likely(d)
 }
 
 // agreeDates stops if most dates of a column cannot be read.

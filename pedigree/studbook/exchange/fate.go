@@ -81,12 +81,20 @@ func (im *importer) settleDepartures() {
 // homeOfOthers puts the birds of a file that has no column of places at one place, where
 // some of them moved to another: without it those would count as living there too.
 func (im *importer) homeOfOthers() {
-	if im.enclosed != "" { // those of which no enclosure is told, as of the dead, were there too
+	fill := func() {
 		for _, b := range im.birds {
-			if b.location == "" && b.fate != left {
+			if b.location == "" {
 				b.location = im.enclosed
 			}
 		}
+		for k := range im.moves {
+			if im.moves[k].From == unstated {
+				im.moves[k].From = im.enclosed
+			}
+		}
+	}
+	if im.enclosed != "" { // those of which no enclosure is told, as of the dead, were there too
+		fill()
 		return
 	}
 	for _, t := range im.tables {
@@ -99,16 +107,7 @@ func (im *importer) homeOfOthers() {
 		return
 	}
 	im.enclosed = cmp.Or(im.opt.Home, atHome)
-	for _, b := range im.birds {
-		if b.location == "" {
-			b.location = im.enclosed
-		}
-	}
-	for k := range im.moves {
-		if im.moves[k].From == unstated {
-			im.moves[k].From = im.enclosed
-		}
-	}
+	fill()
 }
 
 // ownMoves says of birds that left the programme by the moves of a folder.

@@ -29,10 +29,37 @@ func (im *importer) folder() ([]File, error) {
 		}
 	}
 	settings := studbook.Template()["programme.toml"]
-	if home := cmp.Or(im.opt.Home, im.enclosed); home != "" {
+	if home := im.home(); home != "" {
 		settings = bytes.Replace(settings, []byte(`#home = "HOME"`), []byte("home = "+QuoteTOML(home)), 1)
 	}
 	return append(files, File{"programme.toml", settings}), nil
+}
+
+// home is the code of the user's own institution as far as the file leaves no choice: the only
+// place that it says birds are kept at or, where others went to another, the only one at which
+// birds live.
+func (im *importer) home() string {
+	if home := cmp.Or(im.opt.Home, im.enclosed); home != "" {
+		return home
+	}
+	kept, living := make(map[string]bool), make(map[string]bool)
+	for _, b := range im.birds {
+		for i := range b.stays {
+			kept[b.stays[i].location] = true
+		}
+		if b.fate == alive {
+			living[b.location] = true
+		}
+	}
+	for _, places := range []map[string]bool{kept, living} {
+		delete(places, "")
+		for place := range places {
+			if len(places) == 1 && living[place] && place != elsewhere {
+				return place
+			}
+		}
+	}
+	return ""
 }
 
 // studbookText writes the studbook, without the places and the origins that the file has no

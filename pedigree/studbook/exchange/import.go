@@ -462,6 +462,7 @@ func (im *importer) finish(ctx context.Context) (*Result, error) {
 	if home := im.opt.Home; home != "" && !slices.Contains(im.report.Places(), home) {
 		im.stop(Decision{Code: "home_of_nobody", Column: "location", Value: home, Text: fmt.Sprintf("no living bird of the file is at %q; birds live at %s", home, studbook.QuoteAll(im.report.Places()))})
 	}
+	im.report.Home = im.home()
 	res := &Result{Told: im.told()}
 	var faults *studbook.Faults
 	switch {

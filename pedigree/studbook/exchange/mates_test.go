@@ -82,6 +82,35 @@ func TestEnclosuresOfOnePlace(t *testing.T) {
 	assert.Equal(t, "Aviary Park", birds["A"]["location"])
 }
 
+// Aviaries may have names, and parts of a place be named without an aviary; that other places
+// are institutions is said, and may be decided otherwise.
+func TestPlacesOrPartsOfOne(t *testing.T) {
+	const head = "id;sex;sire;dam;hatched;died;Where\n"
+	birds, res := read(t, head+"A;m;;;2012;;Cliff aviary\nB;f;;;2012;;Off show\nC;m;A;B;2018;;Cliff aviary\nD;f;A;B;2018;sent to Zurich 2023;\n", Mapping{})
+	assert.Equal(t, "HOME HOME Zurich", birds["A"]["location"]+" "+birds["B"]["location"]+" "+birds["D"]["location"])
+	assert.Equal(t, "HOME", writtenFile(t, res, "moves.csv")["D"]["from"])
+	assert.Contains(t, decided(res), "enclosures_of_one_place")
+	birds, _ = read(t, head+"A;m;;;2012;;Cliff aviary\nB;f;;;2012;;Beach aviary\n", Mapping{})
+	assert.Equal(t, "HOME", birds["A"]["location"])
+
+	const two = head + "A;m;;;2012;;Ashby Park\nB;f;;;2012;;Oakfield\nC;f;;;2012;;Oakfield\n"
+	birds, res = read(t, two, Mapping{})
+	assert.Equal(t, "Ashby Park", birds["A"]["location"])
+	assert.Empty(t, res.Colony.Settings.Home, "either could be")
+	assert.Equal(t, "Oakfield", res.Report.Largest())
+	k := slices.Index(decided(res), "places_are_institutions")
+	require.GreaterOrEqual(t, k, 0)
+	m, err := Mapping{}.Decide(*res.Report.Decisions[k].Choice, Nothing)
+	require.NoError(t, err)
+	birds, res = read(t, two, m)
+	assert.Equal(t, "Oakfield", birds["B"]["Where"], "parts of one place are carried over")
+	assert.False(t, res.Colony.HasLocation)
+
+	_, res = read(t, head+"A;m;;;2012;;Ashby Park\nB;f;;;2012;;Ashby Park\nD;f;A;B;2018;sent to Zurich 2023;Ashby Park\n", Mapping{})
+	assert.Equal(t, "Ashby Park", res.Colony.Settings.Home, "the one place of the file")
+	assert.NotContains(t, decided(res), "places_are_institutions")
+}
+
 // A book of nests has the clutches of its pairs, with the counts that it has, and a season
 // without one parts nobody; the young that it names are chicks of the pair.
 func TestBookOfClutches(t *testing.T) {

@@ -117,6 +117,7 @@ type Report struct {
 	Parents                 ParentKinds
 	Fates                   Fates
 	FatesAt                 []FatesAt
+	Home                    string // the code that the folder has for the user's own institution; "" if it has none
 	Totals                  []OwnTotal
 	Bonds, Moves, Clutches  int
 
@@ -137,6 +138,22 @@ func (r *Report) Places() []string {
 	}
 	slices.Sort(places)
 	return places
+}
+
+// Largest returns the place where most birds live, of as many the first; "" if none has a
+// name.
+func (r *Report) Largest() string {
+	birds := make(map[string]int)
+	for _, at := range r.FatesAt {
+		birds[at.Place] += at.Living
+	}
+	best := ""
+	for _, place := range r.Places() {
+		if best == "" || birds[place] > birds[best] {
+			best = place
+		}
+	}
+	return best
 }
 
 // Stopped reports whether the import stopped.

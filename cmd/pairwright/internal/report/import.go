@@ -3,8 +3,10 @@ package report
 import (
 	"cmp"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
+	"unicode"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pedigree/studbook"
@@ -43,6 +45,7 @@ func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *docume
 			d.Lead += " " + Capital(x.Text) + ". With " + ImportFlag(x) + " a bond is written for each."
 		}
 	}
+	d.Lead += whichHome(r)
 	d.Facts = document.Facts{{Name: "File", Value: r.Source + ", read as " + formatWord(r.Format)}}
 	if r.Encoding != "" {
 		value := r.Encoding
@@ -79,6 +82,39 @@ func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *docume
 		d.Sections = append(d.Sections, document.Section{Title: "What check finds", Blocks: []document.Block{firstFindings(r.Findings)}})
 	}
 	return d
+}
+
+// whichHome says that nothing tells which of several places is the user's own, "" where
+// something does.
+func whichHome(r *exchange.Report) string {
+	places := r.Places()
+	if r.Home != "" || len(places) < 2 || r.Stopped() {
+		return ""
+	}
+	return fmt.Sprintf(" Birds live at %s, and nothing says which is your own: --home CODE does, here or as home in programme.toml.", document.FormatList(places, 6))
+}
+
+// ImportNext is the command that ranks the mates of the birds in a new folder; that of the
+// place where most live, where nothing says which is the user's own.
+func ImportNext(r *exchange.Report, dir string) string {
+	command := "pairwright mates --studbook " + quotedArgument(filepath.Join(dir, "studbook.csv"))
+	if whichHome(r) != "" {
+		command += " --colony " + quotedArgument(r.Largest())
+	}
+	return command
+}
+
+// quotedArgument is an argument as it is typed after a command.
+func quotedArgument(s string) string {
+	switch {
+	case !strings.ContainsFunc(s, func(c rune) bool {
+		return !unicode.IsLetter(c) && !unicode.IsDigit(c) && !strings.ContainsRune("-_./:\\", c)
+	}):
+		return s
+	case strings.ContainsAny(s, "\"$`"):
+		return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'"
+	}
+	return `"` + s + `"`
 }
 
 // firstFindings lists findings, errors first, and counts the rest of many.

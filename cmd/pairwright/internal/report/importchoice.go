@@ -14,6 +14,9 @@ func ImportQuestion(c *exchange.Choice) string {
 	case exchange.OfColumn:
 		return fmt.Sprintf("Which column has %s?", importColumns[c.Of].has)
 	case exchange.OfHeading:
+		if c.Of == "location" {
+			return fmt.Sprintf("Are the places in the column %q institutions, or parts of one place?", c.Word)
+		}
 		return fmt.Sprintf("What is in the column %q?", c.Word)
 	case exchange.OfDates:
 		return "In which order are day, month and year written?"
@@ -52,6 +55,12 @@ func ImportAnswer(c *exchange.Choice, answer string) string {
 		}
 		return fmt.Sprintf("%q", answer)
 	case exchange.OfHeading:
+		if c.Of == "location" {
+			if answer == exchange.Nothing {
+				return "parts of one place, as aviaries are: keep the cells as they stand"
+			}
+			return "institutions: from one to another a bird needs a transfer"
+		}
 		if answer == exchange.Nothing {
 			return "nothing that is known here: keep it as it stands"
 		}

@@ -37,6 +37,8 @@ func ImportFlag(d *exchange.Decision) string {
 		return wordLine("fate", d.Value, "alive") + ", or its date or status in the file"
 	case "rows_differ", "pair_of_section":
 		return leaveOutFlag(d)
+	case "places_are_institutions":
+		return "[import] carry = [" + exchange.QuoteTOML(d.Value) + "], if they are parts of one place"
 	case "spreadsheet_error":
 		if d.Taken == "" {
 			return leaveOutFlag(d)
