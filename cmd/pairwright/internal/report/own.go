@@ -186,12 +186,14 @@ func AsksText(p *pairing.Programme, x *pairing.PlannedPair) string {
 	case x.Kind == pairing.BondNew:
 		say = append(say, "new")
 	}
-	switch {
+	switch upTo := ": up to " + document.FormatThings(x.HatchUpTo, "chick", "chicks"); {
 	case x.Role == "":
-	case x.HatchUpTo > 0:
-		say = append(say, "up to "+document.FormatThings(x.HatchUpTo, "chick", "chicks"))
-	default:
+	case x.HatchUpTo == 0:
 		say = append(say, RoleText(x))
+	case x.Role == pairing.Reserve:
+		say = append(say, "reserve "+document.FormatCount(x.Order)+upTo)
+	default:
+		say = append(say, string(x.Role)+upTo)
 	}
 	return strings.Join(say, "; ")
 }

@@ -17,7 +17,7 @@ func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *documen
 		place = ""
 	}
 	d := &document.Document{
-		Title: fmt.Sprintf("Plan for the season %d", plan.Decision.Season.Year), Lead: planLead(p, plan) + seemPairedText(p), Footer: Advice,
+		Title: fmt.Sprintf("Plan for the season %d", plan.Decision.Season.Year), Lead: PlanLead(p, plan), Footer: Advice,
 		Facts: document.Facts{
 			{Name: "For", Value: colonyName(p, place)},
 			{Name: "Chicks wanted", Value: document.FormatCount(plan.Wanted) + ", " + why},
@@ -34,10 +34,10 @@ var planSettings = []string{
 	"moves.least_gain", "moves.ahead", "incubation.candling_days", "incubation.settled_days",
 }
 
-// planLead is the plan in three sentences: what is to be expected, who is to be
-// paired, what it is worth.
-func planLead(p *pairing.Programme, plan *pairing.Plan) string {
-	return strings.Join([]string{expectedText(p, plan), newPairsText(p, plan), worthText(plan)}, " ")
+// PlanLead is the plan in three sentences: what is to be expected, who is to be
+// paired, what it is worth; and who seems to be paired besides.
+func PlanLead(p *pairing.Programme, plan *pairing.Plan) string {
+	return strings.Join([]string{expectedText(p, plan), newPairsText(p, plan), worthText(plan)}, " ") + seemPairedText(p)
 }
 
 // expectedText says what is to be expected of the season.
@@ -163,7 +163,7 @@ func planSections(p *pairing.Programme, plan *pairing.Plan) []document.Section {
 		add("Eggs that lie there now", eggTable(p, plan))
 	}
 	if plan.Options.Whole || len(plan.Pairs) > 0 {
-		add("Step by step", document.List(eggSteps(p, plan)))
+		add("Step by step", document.List(PlanSteps(p, plan)))
 	}
 	if len(plan.Pairs) > 0 {
 		add("Pairs", document.Paragraph(pairKinshipText(p)), pairTable(p, plan))
@@ -185,8 +185,8 @@ func planSections(p *pairing.Programme, plan *pairing.Plan) []document.Section {
 	return sections
 }
 
-// eggSteps says in what order eggs are kept.
-func eggSteps(p *pairing.Programme, plan *pairing.Plan) []string {
+// PlanSteps says in what order eggs are kept.
+func PlanSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 	set := p.Settings()
 	names := func(pairs []*pairing.PlannedPair, limit bool) string {
 		var say []string

@@ -172,7 +172,7 @@ func (b *reviewBuilder) plan() {
 		t.Caption = "Eggs that lie there now"
 		blocks = append(blocks, t)
 	}
-	blocks = append(blocks, document.List(eggSteps(b.p, x)))
+	blocks = append(blocks, document.List(PlanSteps(b.p, x)))
 	if len(x.Young) > 0 {
 		t := youngTable(b.p, x.Young)
 		t.Caption = "Young birds"

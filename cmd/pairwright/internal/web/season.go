@@ -284,7 +284,9 @@ type seasonOf struct {
 
 	choices []studbook.Choice
 
-	Lead     string
+	Changed  bool // it is not the decision as it stands, or it is held against another
+	Lead     template.HTML
+	Steps    []template.HTML // of the decision
 	Figures  []figureRow
 	Columns  []string
 	Breaches []breachLine
@@ -323,24 +325,13 @@ type seasonMove struct {
 // fill writes out what the page shows.
 func (s *seasonOf) fill(seasons []report.NamedOwn) {
 	v, p, best, mine := s.visit, s.Beside.Programme(), s.Plan, &seasons[0]
-	s.Lead = report.OwnText(p, best, mine)
-	if len(seasons) > 1 {
-		other := seasons[1]
-		other.Name = strconv.Quote(other.Name)
-		s.Lead += " " + report.OwnText(p, best, &other)
-	}
-	s.Columns = []string{"Decision", "Yours"}
-	columns := []document.Facts{report.OwnFigures(best, best), report.OwnFigures(mine.Plan, best)}
-	if len(seasons) > 1 {
-		s.Columns = append(s.Columns, seasons[1].Name)
-		columns = append(columns, report.OwnFigures(seasons[1].Plan, best))
-	}
-	for k := range columns[0] {
-		row := figureRow{Name: columns[0][k].Name}
-		for _, c := range columns {
-			row.Values = append(row.Values, c[k].Value)
+	if s.Changed = s.Name != "" || s.With != "" || !sameSeason(s.choices, best.Choices()); s.Changed {
+		s.compare(seasons)
+	} else {
+		s.Lead = v.marked(report.PlanLead(p, best))
+		for _, step := range report.PlanSteps(p, best) {
+			s.Steps = append(s.Steps, v.marked(step))
 		}
-		s.Figures = append(s.Figures, row)
 	}
 	for k := range mine.Breaches {
 		b := &mine.Breaches[k]
@@ -369,6 +360,46 @@ func (s *seasonOf) fill(seasons []report.NamedOwn) {
 	}
 	s.Places = p.Book.Locations()
 	s.State = v.seasonLink(s.choices, s.Of, s.Name, s.With)
+}
+
+// sameSeason reports whether two seasons have the same choices.
+func sameSeason(a, b []studbook.Choice) bool {
+	written := func(choices []studbook.Choice) string {
+		values := seasonValues(choices)
+		for k, pair := range values["pair"] {
+			values.Add("hatch", pair+"|"+values["chicks"][k])
+		}
+		values.Del("pair")
+		values.Del("chicks")
+		for _, list := range values {
+			slices.Sort(list)
+		}
+		return values.Encode()
+	}
+	return written(a) == written(b)
+}
+
+// compare says how far the seasons are from the decision, in words and figure by figure.
+func (s *seasonOf) compare(seasons []report.NamedOwn) {
+	p, best, mine := s.Beside.Programme(), s.Plan, &seasons[0]
+	lead := report.OwnText(p, best, mine)
+	s.Columns = []string{"Decision", "Yours"}
+	columns := []document.Facts{report.OwnFigures(best, best), report.OwnFigures(mine.Plan, best)}
+	if len(seasons) > 1 {
+		other := seasons[1]
+		s.Columns = append(s.Columns, other.Name)
+		columns = append(columns, report.OwnFigures(other.Plan, best))
+		other.Name = strconv.Quote(other.Name)
+		lead += " " + report.OwnText(p, best, &other)
+	}
+	s.Lead = s.marked(lead)
+	for k := range columns[0] {
+		row := figureRow{Name: columns[0][k].Name}
+		for _, c := range columns {
+			row.Values = append(row.Values, c[k].Value)
+		}
+		s.Figures = append(s.Figures, row)
+	}
 }
 
 // Scopes are whose season can be looked at.

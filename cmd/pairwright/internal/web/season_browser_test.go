@@ -23,7 +23,7 @@ func ownSeason(t *testing.T, chromium context.Context) {
 	p.open("/")
 	p.reads("Nothing falls due.")
 	p.follow("a season of your own")
-	p.reads("weighted gene diversity after the season the same")
+	p.reads("From the start these pairs keep their eggs")
 
 	p.do("name", chromedp.SendKeys("#name", "as decided"))
 	p.press("Keep it in the folder")
@@ -49,7 +49,7 @@ func ownSeason(t *testing.T, chromium context.Context) {
 	p.settle()
 	p.reads(`"as decided": 4.3`)
 	p.press("Back to the decision")
-	p.reads("worth of the new pairs the same")
+	p.reads("weighted gene diversity after the season the same")
 	p.do("name", chromedp.SetValue("#name", "mine"))
 	p.press("Keep it in the folder")
 	p.reads("open mine")
