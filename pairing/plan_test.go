@@ -603,6 +603,7 @@ func TestInfertileFirstClutch(t *testing.T) {
 	p, plan = onDay("2026-03-10", clutch("2026-02-19", "0,,")+clutch("2026-03-08", ",,")+others)
 	x = pairOf(t, p, plan, first)
 	assert.Equal(t, pairing.Planned, x.Role, "its second clutch has the place of the first")
+	assert.Contains(t, codesOf(x.Reasons), pairing.SecondClutch)
 	assert.Equal(t, pairing.CandleEggs, eggsUnder(t, p, plan, first).Advice)
 	p, plan = onDay("2026-03-10", clutch("2026-03-08", ",,")+others)
 	x = pairOf(t, p, plan, first)

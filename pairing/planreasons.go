@@ -24,6 +24,7 @@ const (
 	TooLate       Code = "too_late"         // to hatch any in the coming season, which their move leaves no time for: Count is the year of the season that they are together for
 	NoRoomToHatch Code = "no_room_to_hatch" // To the place that has room for Count more chicks, all of which better pairs there hatch
 	AnyEggCounts  Code = "any_egg"          // Birds the one past the usual age that is a founder or alone holds a line
+	SecondClutch  Code = "second_clutch"    // the same of a pair that has laid again: those eggs have the place
 
 	// Why a pair should hatch nothing, besides TooOld, OnHold, CloseKin, IsParent, AreKin and NeverFertile.
 	FailedFertile Code = "failed_fertile" // Count seasons in a row in which fertile eggs came to nothing
@@ -212,8 +213,10 @@ func (b *planning) say(x *PlannedPair, rare float64) {
 	if x.Role == Rest && x.Chance > 0 && len(x.Barred) == 0 && !x.Late && !x.Crowded && !b.d.own.whole() {
 		x.Reasons = append(x.Reasons, b.whyRests(x))
 	}
-	if x.Again {
-		x.Reasons = append(x.Reasons, Reason{Code: LaysAgain, Birds: both, Date: b.second[[2]int{x.Female, x.Male}].infertile.Laid})
+	if s := b.second[[2]int{x.Female, x.Male}]; x.Again {
+		x.Reasons = append(x.Reasons, Reason{Code: LaysAgain, Birds: both, Date: s.infertile.Laid})
+	} else if s != nil && s.laid && s.first && x.Role == Planned {
+		x.Reasons = append(x.Reasons, Reason{Code: SecondClutch, Birds: both, Date: s.infertile.Laid})
 	}
 	x.Reasons = append(x.Reasons, Reason{Code: genes, Birds: both, Value: mk, Other: mean}, Reason{Code: ChickOf, Birds: both, Value: x.Kinship})
 	if m := x.Move; m != nil {

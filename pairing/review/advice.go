@@ -107,18 +107,19 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	}
 	r.Why = append(r.Why, r.Barred...)
 	for _, x := range r.Reasons {
-		if x.Is(pairing.SaidYes, pairing.SaidPart, pairing.AnyEggCounts, pairing.PairMoves, pairing.TooLate, pairing.MateMayBeParent, pairing.KinMayBeParent, pairing.KinIsParent, pairing.MayBeSiblings, pairing.KinByFounders, pairing.SeemsPaired) {
+		if x.Is(pairing.SaidYes, pairing.SaidPart, pairing.AnyEggCounts, pairing.LaysAgain, pairing.SecondClutch, pairing.Infertile, pairing.OthersSit, pairing.PairMoves, pairing.TooLate, pairing.MateMayBeParent, pairing.KinMayBeParent, pairing.KinIsParent, pairing.MayBeSiblings, pairing.KinByFounders, pairing.SeemsPaired) {
 			r.Why = append(r.Why, x)
 		}
 	}
 	switch {
 	case r.Role == pairing.Planned && r.Action != Examine:
 		because(PlanHas, r.HatchUpTo)
+	case r.Again:
 	case r.Role == pairing.Reserve:
 		because(PlanHasReserve, r.HatchUpTo)
 	case r.Role == "" && r.Kind != pairing.BondReleased: // it leaves the scope of the plan
 		r.Why = append(r.Why, pairing.Reason{Code: PlanElsewhere, From: r.Place})
-	case len(r.Barred) == 0 && !r.Late:
+	case len(r.Barred) == 0 && !r.Late && !slices.ContainsFunc(r.Why, func(x pairing.Reason) bool { return x.Is(pairing.Infertile, pairing.OthersSit) }):
 		because(PlanNeedsNone, 0)
 	}
 	if r.PartingWorth > 0 {

@@ -186,7 +186,9 @@ func toChange(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, soon
 			bonds = append(bonds, one)
 		case x.Action == Part:
 			one.What = PartPair
-			one.Why = slices.DeleteFunc(slices.Clone(x.Why), func(r pairing.Reason) bool { return r.Is(PlanNeedsNone, WorthLess, NotPreferred, PartBetween, SitsNow) })
+			one.Why = slices.DeleteFunc(slices.Clone(x.Why), func(r pairing.Reason) bool {
+				return r.Is(PlanNeedsNone, pairing.Infertile, pairing.OthersSit, WorthLess, NotPreferred, PartBetween, SitsNow)
+			})
 			part = append(part, one)
 		case x.Action == Examine:
 			one.What, one.Why, one.By = ExaminePair, x.Barred, soon

@@ -42,6 +42,8 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		return "no egg of theirs of " + document.FormatDateInText(r.Date) + " was fertile"
 	case pairing.LaysAgain:
 		return "no egg of theirs of " + document.FormatDateInText(r.Date) + " was fertile: they keep their place if they lay again"
+	case pairing.SecondClutch:
+		return "no egg of theirs of " + document.FormatDateInText(r.Date) + " was fertile: those laid since have their place"
 	case pairing.ChickOf:
 		if r.Value == 0 {
 			return "no common ancestor on record"

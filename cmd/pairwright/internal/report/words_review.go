@@ -193,7 +193,7 @@ func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 	case review.SexBird:
 		return "have it sexed"
 	case review.PlaceYoung:
-		return "move from " + orUnknown(x.From) + " to " + orUnknown(x.To) + ", in time for its first season"
+		return "move from " + orUnknown(x.From) + " to " + orUnknown(x.To) + " while young"
 	}
 	switch x.What {
 	case review.RecordKinship:
@@ -251,7 +251,7 @@ func decisionBy(x *review.Decided) string {
 // together, why they may be kin.
 func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 	if x.What == review.PlaceYoung && len(x.Birds) > 1 {
-		return x.Birds[1].Named() + " would be its mate" + heedBirds(p, x.Birds[0], x.Birds[1])
+		return "for " + x.Birds[1].Named() + heedBirds(p, x.Birds[0], x.Birds[1])
 	}
 	if x.What == review.FindMates {
 		return planText(p, &x.Why[0])
@@ -275,7 +275,7 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 		return "the goal of gene diversity is out of reach " + reachWhy(r.Count, r.Value)
 	case review.NeverSexed:
 		if r.Date.Known() {
-			return fmt.Sprintf("no place can be chosen for its first season, %d, until then", r.Date.First.Time().Year())
+			return fmt.Sprintf("its place for %d waits for it", r.Date.First.Time().Year())
 		}
 		return "no mate can be named until then"
 	case review.GenesBehind:
