@@ -1,6 +1,10 @@
 package pairing
 
 import (
+	"cmp"
+	"slices"
+	"strings"
+
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
 )
@@ -94,11 +98,17 @@ type NeedReason struct {
 	Years    int  // in which the goal is to be reached
 	Colony   bool // survival is the colony's own, not the programme's
 	PerChick int  // living birds for each chick, of SurvivalUnknown
+	// Rounded is true of a place that needs less than a chick by itself and has the one
+	// that all such places together need.
+	Rounded bool
 }
 
 // ChicksNeeded returns the chicks of Need, and why so many. Where no life table
 // can be had because no bird died, or too few were watched, the survival of the
-// settings stands in, and without those one chick for every ten living birds.
+// settings stands in, and without those one chick for every ten living birds. Places that
+// need so little that each number is 0 share what the programme needs beyond those of the
+// others, a chick each, the one that lacks most first, then by code: small places would
+// hatch nothing otherwise, one like the other, and the programme would die out.
 func (p *Programme) ChicksNeeded(place string, whole bool) (chicks int, why NeedReason) {
 	n := p.Need(place, whole)
 	whole = whole || !p.Book.Colony.HasLocation
@@ -113,5 +123,31 @@ func (p *Programme) ChicksNeeded(place string, whole bool) (chicks int, why Need
 		why.Code = SurvivalUnknown
 		return (n.Living + birdsPerChick - 1) / birdsPerChick, why
 	}
-	return int(n.Chicks.Value), why
+	chicks = int(n.Chicks.Value)
+	if why.Rounded = !whole && chicks == 0 && n.Exact.Value > 0 && p.roundedUp(place); why.Rounded {
+		chicks = 1
+	}
+	return chicks, why
+}
+
+// roundedUp reports whether a place whose need is rounded to no chick is to have one; see
+// ChicksNeeded.
+func (p *Programme) roundedUp(place string) bool {
+	type lack struct {
+		place string
+		exact float64
+	}
+	left := int(p.Need("", true).Chicks.Value)
+	var small []lack
+	for _, code := range p.Book.Locations() {
+		n := p.Need(code, false)
+		left -= int(n.Chicks.Value)
+		if n.Chicks.Known && n.Chicks.Value == 0 && n.Exact.Value > 0 {
+			small = append(small, lack{code, n.Exact.Value})
+		}
+	}
+	slices.SortFunc(small, func(a, b lack) int {
+		return cmp.Or(cmp.Compare(b.exact, a.exact), strings.Compare(a.place, b.place))
+	})
+	return slices.ContainsFunc(small[:max(0, min(left, len(small)))], func(x lack) bool { return x.place == place })
 }

@@ -133,12 +133,16 @@ type seen struct {
 }
 
 // wanted returns how many chicks were to hatch at a place from an earlier day on, by
-// Programme.Need of that day; not known where that is no year ago, or chicks of the
+// Programme.ChicksNeeded of that day; not known where that is no year ago, or chicks of the
 // season were hatching then.
 func wanted(p, then *pairing.Programme, place string) Number {
 	n := then.Need(place, false)
 	if yearBefore(p.Book.AsOf) != then.Book.AsOf || n.Living == 0 || n.Aside > 0 {
 		return Number{}
+	}
+	if n.Chicks.Known {
+		chicks, _ := then.ChicksNeeded(place, false)
+		return number(float64(chicks), true)
 	}
 	return n.Chicks
 }

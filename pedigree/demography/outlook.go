@@ -53,6 +53,8 @@ type Need struct {
 	// and Most are the same with the ends of Reached.Exact. Unknown where the
 	// survival is, or where no chick is known to live so long.
 	Chicks, Least, Most Number
+	// Exact is Chicks before it is rounded.
+	Exact Number
 }
 
 // Year is the year for which a scope needs chicks, and from what its survival is known.
@@ -114,9 +116,10 @@ func (c *Census) Need(scope Scope, target int, year Year, aside ...int) Need {
 		n.expect(c, living, curve, table)
 	}
 	if n.Expected.Known {
-		n.Chicks = chicksNeeded(target, n.Expected.Value, n.Reached.Known, n.Reached.Value)
-		n.Least = chicksNeeded(target, n.Expected.Value, n.Reached.Known, n.Reached.Exact.High)
-		n.Most = chicksNeeded(target, n.Expected.Value, n.Reached.Known, n.Reached.Exact.Low)
+		n.Exact = chicksLacking(target, n.Expected.Value, n.Reached.Known, n.Reached.Value)
+		n.Chicks = wholeChicks(n.Exact)
+		n.Least = wholeChicks(chicksLacking(target, n.Expected.Value, n.Reached.Known, n.Reached.Exact.High))
+		n.Most = wholeChicks(chicksLacking(target, n.Expected.Value, n.Reached.Known, n.Reached.Exact.Low))
 	}
 	return n
 }
@@ -141,7 +144,8 @@ func (n Need) Assuming(firstYear, yearly float64) Need {
 	}
 	n.Assumed = true
 	n.Expected = known(yearly * float64(n.Living))
-	n.Chicks = chicksNeeded(n.Target, n.Expected.Value, true, math.Pow(firstYear, n.Age))
+	n.Exact = chicksLacking(n.Target, n.Expected.Value, true, math.Pow(firstYear, n.Age))
+	n.Chicks = wholeChicks(n.Exact)
 	n.Least, n.Most = n.Chicks, n.Chicks
 	return n
 }
@@ -173,9 +177,8 @@ func (n *Need) expect(c *Census, living []int, curve Curve, table LifeTable) {
 	n.Expected = known(sum)
 }
 
-// chicksNeeded returns (target - expected) / survival to the nearest whole number, 1 at
-// least where that is a twentieth or more.
-func chicksNeeded(target int, expected float64, ok bool, survival float64) Number {
+// chicksLacking returns (target - expected) / survival, 0 at least.
+func chicksLacking(target int, expected float64, ok bool, survival float64) Number {
 	const rounding = 1e-9 // of the sum
 	lacking := float64(target) - expected
 	if lacking <= rounding {
@@ -184,11 +187,20 @@ func chicksNeeded(target int, expected float64, ok bool, survival float64) Numbe
 	if !ok || survival == 0 {
 		return Number{}
 	}
+	return known(lacking / survival)
+}
+
+// wholeChicks returns a number of chicks to the nearest whole one, 1 at least from a
+// twentieth on.
+func wholeChicks(n Number) Number {
 	const nothing = 0.05 // of a chick: so few deaths are as good as none
-	if lacking/survival < nothing {
+	switch {
+	case !n.Known:
+		return n
+	case n.Value < nothing:
 		return known(0)
 	}
-	return known(max(1, math.Round(lacking/survival)))
+	return known(max(1, math.Round(n.Value)))
 }
 
 // StepToward returns the number of birds wanted in a year by a population that

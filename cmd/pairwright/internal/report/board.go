@@ -35,7 +35,7 @@ func BoardDocument(b *board.Board) *document.Document {
 	}
 	add(WeekTitle(b), week)
 	add("After that", taskTable(b, func(t *board.Task) bool { return !t.ThisWeek(today) }))
-	add("Nests", nestTable(b), document.Paragraph(RestNote))
+	add("Nests", nestTable(b), document.Paragraph(RestNote(b)))
 	add("On hold", boardHolds(b))
 	d.Sections = append(d.Sections, document.Section{Title: "How it stands", Blocks: []document.Block{glanceFacts(b)}})
 	if loose := looseTable(b); len(loose.Rows) > 0 {

@@ -44,7 +44,7 @@ func PlanLead(p *pairing.Programme, plan *pairing.Plan) string {
 func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 	planned, reserves := pairsOf(plan, pairing.Planned), pairsOf(plan, pairing.Reserve)
 	if plan.Wanted == 0 {
-		return "No chicks are wanted: every egg is replaced as it is laid."
+		return "No chicks are wanted: every egg is replaced as it is laid" + butForProgramme(p, plan) + "."
 	}
 	say := fmt.Sprintf("%s wanted", document.FormatThings(plan.Wanted, "chick is", "chicks are"))
 	if plan.Hatched > 0 {
@@ -90,6 +90,15 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 		say += " For numbers alone these could be paired too, though their chicks would do less for the genes than those of the average pair: " + document.FormatList(names, 4) + "."
 	}
 	return say
+}
+
+// butForProgramme excepts, of a colony among others, the pairs that the plan of all of
+// them has.
+func butForProgramme(p *pairing.Programme, plan *pairing.Plan) string {
+	if plan.Options.Whole || len(p.Book.Locations()) < 2 {
+		return ""
+	}
+	return ", but for a pair whose eggs the plan of the whole programme keeps, which goes first"
 }
 
 // whyShort says why fewer chicks are to be expected than are wanted.
@@ -225,7 +234,7 @@ func PlanSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 				document.FormatThings(set.SettledDays, "day", "days")))
 	}
 	if len(rest) > 0 {
-		steps = append(steps, "All others: replace each egg by a dummy as it is laid ("+document.FormatThings(len(rest), "pair", "pairs")+"). The pair keeps its nest and its bond.")
+		steps = append(steps, "All others: replace each egg by a dummy as it is laid ("+document.FormatThings(len(rest), "pair", "pairs")+")"+butForProgramme(p, plan)+". The pair keeps its nest and its bond.")
 	}
 	if len(neverFertile) > 0 {
 		steps = append(steps, "Leave their eggs, candle them, sex both birds and ask the veterinarian, as no egg of theirs was ever fertile: "+names(neverFertile, false)+".")

@@ -196,7 +196,9 @@ func NestAsks(p *pairing.Programme, n *board.Nest) string {
 }
 
 // RestNote explains what is asked of nests.
-const RestNote = "Rest: replace each egg by a dummy as it is laid. Reserve: keep the eggs until the planned pairs are candled. Part: between seasons, if all agree."
+func RestNote(b *board.Board) string {
+	return "Rest: replace each egg by a dummy as it is laid" + butForProgramme(b.Programme, b.Plan) + ". Reserve: keep the eggs until the planned pairs are candled. Part: between seasons, if all agree."
+}
 
 // NestNow says what is in the nest, and what to do with it.
 func NestNow(p *pairing.Programme, n *board.Nest) string {

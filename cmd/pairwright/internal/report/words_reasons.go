@@ -293,7 +293,7 @@ func NeedText(n pairing.NeedReason) string {
 		aim = fmt.Sprintf("to come from %s to the %s of the goal in %d years, %s in the first", living, document.FormatCount(n.Goal), n.Years, document.FormatCount(n.Need.Target))
 	}
 	if n.Code == pairing.SurvivalSet {
-		return aim + ": by the survival that programme.toml sets, as too few deaths are on record"
+		return aim + ": by the survival that programme.toml sets, as too few deaths are on record" + roundedText(n)
 	}
 	whose := "the programme's"
 	if n.Colony {
@@ -303,7 +303,15 @@ func NeedText(n pairing.NeedReason) string {
 	if r := n.Need.Reached; r.Of > 0 {
 		text += fmt.Sprintf(", and %s of %s lived to %s", document.FormatCount(r.Count), document.FormatThings(r.Of, "chick", "chicks"), youngAge(n.Need.Age))
 	}
-	return text
+	return text + roundedText(n)
+}
+
+// roundedText says why a place that needs next to no chick has one.
+func roundedText(n pairing.NeedReason) string {
+	if !n.Rounded {
+		return ""
+	}
+	return "; that is next to none here, but the small colonies of the programme together need a chick, and it falls to this one"
 }
 
 // youngAge writes an age of up to a year.

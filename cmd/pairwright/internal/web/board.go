@@ -46,7 +46,7 @@ func boardPage(v *visit) (*view, error) {
 		late.Today, b = today, &late
 	}
 	d := report.BoardDocument(b)
-	page := boardOf{visit: v, Board: b, Document: d, Find: find, Rest: report.RestNote, Files: downloads(asked.Question, values)}
+	page := boardOf{visit: v, Board: b, Document: d, Find: find, Rest: report.RestNote(b), Files: downloads(asked.Question, values)}
 	page.fill(find)
 	page.ThisWeek, page.Nothing = report.WeekTitle(b), report.NothingDue(len(page.Overdue) > 0)
 	page.Next = report.MonthTitle(b)
