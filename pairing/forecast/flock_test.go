@@ -778,6 +778,7 @@ func TestFindNeed(t *testing.T) {
 		need, err := FindNeed(context.Background(), s, q, .8, opt)
 		require.NoError(t, err)
 		require.False(t, need.Never)
+		left := 0.0
 		held := func(n int) float64 {
 			r := rules
 			switch q {
@@ -790,6 +791,7 @@ func TestFindNeed(t *testing.T) {
 			}
 			result, err := Run(context.Background(), &start, &r, []Policy{DynamicList{}}, opt)
 			require.NoError(t, err)
+			left = result.Courses[0].Years[opt.Years].Size.Median
 			return result.Courses[0].GoalHeld
 		}
 		less, more := need.Least-1, need.Least
@@ -803,6 +805,17 @@ func TestFindNeed(t *testing.T) {
 		assert.GreaterOrEqual(t, held(more), .8, "%d: %d", q, more)
 		assert.Less(t, held(less), .8, "%d: %d", q, less)
 		assert.Equal(t, held(need.Least), need.Held)
+		assert.Equal(t, left, need.Birds.Median, "birds that live at the end")
+		assert.Equal(t, rules.Birds, need.Wanted)
+		if q == ChicksAYear { // so many chicks hold that number
+			r := rules
+			r.Chicks, r.Birds = need.Hold, 0
+			result, err := Run(context.Background(), &start, &r, []Policy{DynamicList{}}, opt)
+			require.NoError(t, err)
+			live := result.Courses[0].Years[opt.Years].Size.Mean.Value
+			assert.Greater(t, 1.05*live, float64(rules.Birds))
+			assert.Less(t, 0.95*live*float64(need.Hold-1)/float64(need.Hold), float64(rules.Birds), "one fewer does not")
+		}
 		if q != FounderEvery {
 			full := rules
 			full.Places = []int{24}

@@ -36,6 +36,12 @@ type Need struct {
 	None, Never      bool
 	Tried            int
 
+	// Birds live at the end of the runs of Least, or of Tried where that does not do;
+	// Wanted is how many are wanted, and Hold how many chicks a year hold that number
+	// by the survival of the rules.
+	Birds        Figure
+	Wanted, Hold int
+
 	Runs  int // of each trial
 	Years int
 }
@@ -72,6 +78,13 @@ func FindNeed(ctx context.Context, s Scenario, q Quantity, chance float64, opt O
 		return nil, t.err
 	}
 	n.Low, n.High = t.value(low), t.value(high)
+	n.Wanted, n.Hold = s.Rules.Birds, t.chicksFor(s.Rules.Birds)
+	t.opt.GoalAlone = false
+	last, err := t.run(min(least, t.most))
+	if err != nil {
+		return nil, err
+	}
+	n.Birds = last.Courses[0].Years[opt.Years].Size
 	if n.Never = least > t.most; n.Never {
 		return n, nil
 	}
@@ -106,11 +119,25 @@ func (t *trials) first(low, high int, enough func(p demography.Proportion) bool)
 	return high
 }
 
-// at makes the runs of an effort.
+// at returns the share of the runs of an effort that hold the goal.
 func (t *trials) at(effort int) demography.Proportion {
 	if p, ok := t.done[effort]; ok || t.err != nil {
 		return p
 	}
+	result, err := t.run(effort)
+	if err != nil {
+		t.err = err
+		return demography.Proportion{}
+	}
+	if result.Courses[0].Years[0].GeneDiversity.Median < t.opt.Goal {
+		t.err = ErrMissed
+	}
+	t.done[effort] = demography.NewProportion(int(math.Round(result.Courses[0].GoalHeld*float64(result.Runs))), result.Runs)
+	return t.done[effort]
+}
+
+// run makes the runs of an effort.
+func (t *trials) run(effort int) (*Result, error) {
 	r := *t.scenario.Rules
 	switch t.quantity {
 	case ChicksAYear:
@@ -125,16 +152,7 @@ func (t *trials) at(effort int) demography.Proportion {
 	}
 	s := t.scenario
 	s.Rules = &r
-	result, err := RunScenarios(t.ctx, []Scenario{s}, t.opt)
-	if err != nil {
-		t.err = err
-		return demography.Proportion{}
-	}
-	if result.Courses[0].Years[0].GeneDiversity.Median < t.opt.Goal {
-		t.err = ErrMissed
-	}
-	t.done[effort] = demography.NewProportion(int(math.Round(result.Courses[0].GoalHeld*float64(result.Runs))), result.Runs)
-	return t.done[effort]
+	return RunScenarios(t.ctx, []Scenario{s}, t.opt)
 }
 
 // value returns what an effort is in terms of the quantity, Beyond for more than
@@ -160,8 +178,13 @@ func (t *trials) reach() int {
 	case LivingBirds:
 		return birds
 	}
-	// A bird lives so many years, so that many birds take so many chicks a year.
-	years := 0.0
+	return t.chicksFor(birds)
+}
+
+// chicksFor returns how many chicks a year hold a number of birds: a bird lives so many
+// years.
+func (t *trials) chicksFor(birds int) int {
+	years, r := 0.0, t.scenario.Rules
 	for _, p := range [2]*demography.Prospect{&r.Female, &r.Male} {
 		reached := 0.5
 		for age := range p.Survival {

@@ -200,6 +200,10 @@ type ForecastNeed struct {
 	High         *int     `json:"high"`
 	Chance       *float64 `json:"chance"` // of the least
 	Tried        int      `json:"tried"`  // the most that was tried
+
+	BirdsAtEnd     ForecastFigure `json:"birds_at_end"` // with the least, or with the most tried where not even that does
+	BirdsWanted    int            `json:"birds_wanted"`
+	ChicksForBirds int            `json:"chicks_for_birds_wanted"` // a year, by survival
 }
 
 // NeedJSON returns a need as other programs read it.
@@ -208,6 +212,7 @@ func NeedJSON(x *report.Forecast, what string, n *forecast.Need) ForecastNeed {
 		what, x.Policies[0].Name(), x.Options.Goal, n.Years, n.Runs, x.Options.Seed, n.Chance, n.None,
 		known(n.Least, !n.Never && !n.None), known(n.Low, n.Low != forecast.Beyond && !n.None), known(n.High, n.High != forecast.Beyond && !n.None),
 		known(n.Held, !n.Never), n.Tried,
+		forecastFigure(n.Birds), n.Wanted, n.Hold,
 	}
 }
 

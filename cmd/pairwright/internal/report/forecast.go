@@ -160,15 +160,19 @@ func (b *forecastBuilder) lead() string {
 	case !b.falls() && sureDifference(first.Against[k].GeneDiversity):
 		say += b.endsText(who, first, other, k)
 	case b.falls() && sooner.Value+sure*sooner.SE < float64(b.Options.Years):
-		say += fmt.Sprintf(" As far as gene diversity falls with %s in %s, it falls with the other in %s (%s).", who, document.FormatThings(b.Options.Years, "year", "years"), document.FormatNumber(sooner.Value, 0), within(sooner))
+		say += fmt.Sprintf(" With %s the same loss of gene diversity comes after %s years (%s) instead of %s.", lower(policyName(other.Policy)), document.FormatNumber(sooner.Value, 0), within(sooner), document.FormatCount(b.Options.Years))
 	default:
 		return say + " So many runs do not tell the two apart."
 	}
-	say += fmt.Sprintf(" It takes %s moves and %s chicks in that time, the other %s and %s.",
-		document.FormatNumber(first.Moves.Value, 0), document.FormatNumber(first.Chicks.Value, 0), document.FormatNumber(other.Moves.Value, 0), document.FormatNumber(other.Chicks.Value, 0))
+	say += fmt.Sprintf(" %s takes %s moves instead of %s and %s chicks instead of %s in that time.", Capital(who),
+		document.FormatNumber(first.Moves.Value, 0), document.FormatNumber(other.Moves.Value, 0), document.FormatNumber(first.Chicks.Value, 0), document.FormatNumber(other.Chicks.Value, 0))
 	if list := b.of("dynamic-mean-kinship"); list != nil && list != first && list != other {
 		say += fmt.Sprintf(" %s comes to %s of gene diversity with %s moves, %s to %s.", policyName(list.Policy),
 			document.FormatDiversity(list.Years[b.Options.Years].GeneDiversity.Median), document.FormatNumber(list.Moves.Value, 0), who, document.FormatDiversity(first.Years[b.Options.Years].GeneDiversity.Median))
+		ours, theirs := document.FormatKinship(first.Years[b.Options.Years].Inbreeding.Median), document.FormatKinship(list.Years[b.Options.Years].Inbreeding.Median)
+		if ours > theirs { // of one width
+			say += fmt.Sprintf(" Its birds are less inbred at the end: mean F is %s with it and %s with %s.", theirs, ours, who)
+		}
 	}
 	return say
 }

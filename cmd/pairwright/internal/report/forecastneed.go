@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing/forecast"
@@ -11,9 +12,10 @@ import (
 func NeedDocument(x *Forecast, n *forecast.Need) *document.Document {
 	goal := fmt.Sprintf("a gene diversity of %s for %s", document.FormatDiversity(x.Options.Goal), document.FormatThings(n.Years, "year", "years"))
 	d := &document.Document{
-		Title: "What it takes to hold the goal", Lead: needLead(n, goal), Footer: Advice,
+		Title: "What it takes to hold the goal", Lead: needLead(n, goal) + leftText(n), Footer: Advice,
 		Facts: document.Facts{
 			{Name: "Goal", Value: goal + ", with a chance of " + document.FormatChance(n.Chance)},
+			{Name: "Birds at the end", Value: spread(n.Birds, places(0)).Text + rangeText(n)},
 			{Name: "Pairs chosen by", Value: lower(policyName(x.Policies[0].Name()))},
 			{Name: "Runs", Value: fmt.Sprintf("%s of each number tried, all on the same luck; seed %d", document.FormatCount(n.Runs), x.Options.Seed)},
 		}, About: about(x.Programme),
@@ -26,6 +28,14 @@ func NeedDocument(x *Forecast, n *forecast.Need) *document.Document {
 		"A forecast is what the rates of the past lead to, not a promise.",
 	}, sentences(Assumptions(x.Programme, forecastSettings...))...)
 	return d
+}
+
+// rangeText says what the range of the birds at the end is, and how many are wanted.
+func rangeText(n *forecast.Need) string {
+	if n.Birds.Low80 == n.Birds.High80 {
+		return fmt.Sprintf(", of %s wanted", document.FormatCount(n.Wanted))
+	}
+	return fmt.Sprintf(" in 80%% of the runs, of %s wanted", document.FormatCount(n.Wanted))
 }
 
 // needLead says what it takes.
@@ -45,7 +55,17 @@ func needLead(n *forecast.Need, goal string) string {
 	if n.High != forecast.Beyond {
 		high = quantity(n.Quantity, n.High)
 	}
-	return say + fmt.Sprintf("; so many runs leave it open between %s and %s.", quantity(n.Quantity, n.Low), high)
+	return say + fmt.Sprintf("; %s leave it open between %s and %s.", document.FormatThings(n.Runs, "run", "runs"), quantity(n.Quantity, n.Low), high)
+}
+
+// leftText says how many birds are left where that is fewer than are wanted, as nobody keeps
+// a programme for its genes alone; "" of others.
+func leftText(n *forecast.Need) string {
+	if n.Quantity != forecast.ChicksAYear || n.Birds.Median >= float64(n.Wanted) {
+		return ""
+	}
+	return fmt.Sprintf(" That holds the genes, not the number: after %s %s left, and %s are wanted, which takes about %s.", document.FormatThings(n.Years, "year", "years"),
+		document.FormatThings(int(math.Round(n.Birds.Median)), "bird is", "birds are"), document.FormatCount(n.Wanted), quantity(n.Quantity, n.Hold))
 }
 
 func quantity(q forecast.Quantity, n int) string {
