@@ -48,6 +48,38 @@ func (p *Programme) AgesOf(b int) demography.BreedingAges {
 	return ages
 }
 
+// OlderThanAny is why a bird may be past breeding though no last age is known: Birds it,
+// Value its age in years in the coming season, Other the age of the eldest parent of its sex on record.
+const OlderThanAny Code = "older_than_any"
+
+// olderBy is how many times as old as the eldest parent on record a bird must be to be
+// spoken of (common practice, no source).
+const olderBy = 1.5
+
+// olderThanAny returns the reason OlderThanAny of a bird that is by far older than any of
+// its sex is known to have had a brood; is is false of others, and where none had one.
+func (p *Programme) olderThanAny(b int) (why Reason, is bool) {
+	bird := &p.Book.Birds[b]
+	age, known := ageOn(bird, p.BreedingDay())
+	eldest := p.eldest[bird.Sex]
+	if !known || eldest == 0 || p.AgesOf(b).Last > 0 || age <= olderBy*eldest {
+		return why, false
+	}
+	return Reason{Code: OlderThanAny, Birds: p.birds(b), Value: age, Other: eldest}, true
+}
+
+// eldestParents returns by sex the greatest age in years at which a bird had a brood.
+func (p *Programme) eldestParents() map[studbook.Sex]float64 {
+	eldest := map[studbook.Sex]float64{}
+	for b, day := range p.lastBrood {
+		if age, known := ageOn(&p.Book.Birds[b], day); known && day > 0 {
+			sex := p.Book.Birds[b].Sex
+			eldest[sex] = max(eldest[sex], age)
+		}
+	}
+	return eldest
+}
+
 // lastBroods returns the day of the last brood of every bird, 0 where none is on
 // record: a chick whose parent it is for certain, or a clutch that hatched.
 func lastBroods(book *studbook.Snapshot) []studbook.Day {

@@ -65,3 +65,21 @@ func TestNoPairsOfMany(t *testing.T) {
 	require.True(t, is)
 	assert.Equal(t, pairing.AllTooCloseKin, why.Code)
 }
+
+// TestOlderThanAny: of a bird half as old again as any of its sex that had a brood,
+// where no last age is known, every pair with it says so, by hand.
+func TestOlderThanAny(t *testing.T) {
+	const rows = "id,sex,sire,dam,hatch_date\nOLD,F,wild,wild,1996-05-01\nF,F,wild,wild,2010-05-01\nM,M,wild,wild,2015-05-01\nC,F,M,F,2024-05-01\n"
+	said := func(files ...string) string {
+		p := programmeOn(t, "2026-11-01", append([]string{"studbook.csv", rows}, files...)...)
+		var say []string
+		for _, id := range []string{"OLD", "F"} {
+			for _, r := range p.Heed(index(t, p, "M"), index(t, p, id)) {
+				say = append(say, fmt.Sprintf("%s %s %.1f %.1f", r.Code, r.Birds[0].ID, r.Value, r.Other))
+			}
+		}
+		return strings.Join(say, "; ")
+	}
+	assert.Equal(t, "older_than_any OLD 30.5 14.0", said())
+	assert.Empty(t, said("programme.toml", "[breeding_age]\nfemale = [3, 40]\nmale = [3, 40]\n"), "the last age is set")
+}

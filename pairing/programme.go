@@ -26,13 +26,14 @@ type Programme struct {
 	// is silent, from the recorded parents.
 	Ages Ages
 
-	within     []int          // the birds of Book that have a node, ascending
-	node       []int          // node of each bird of Book, -1 for one that has none
-	rank       []int          // of each bird of Book by mean kinship, 0 for the dead
-	mates      [][]int        // of each bird of Book
-	seemPaired [][2]int       // see SeemPaired
-	seemMate   map[int]int    // of these, each bird's mate
-	lastBrood  []studbook.Day // of each bird of Book, 0 if it had none
+	within     []int                    // the birds of Book that have a node, ascending
+	node       []int                    // node of each bird of Book, -1 for one that has none
+	rank       []int                    // of each bird of Book by mean kinship, 0 for the dead
+	mates      [][]int                  // of each bird of Book
+	seemPaired [][2]int                 // see SeemPaired
+	seemMate   map[int]int              // of these, each bird's mate
+	lastBrood  []studbook.Day           // of each bird of Book, 0 if it had none
+	eldest     map[studbook.Sex]float64 // see eldestParents
 	success    *successes
 	season     Calendar               // the coming one
 	moved      []int                  // how often each bird of Book was moved
@@ -161,6 +162,7 @@ func (p *Programme) Earlier(ctx context.Context, day studbook.Day) (*Programme, 
 func (p *Programme) prepare() {
 	book := p.Book
 	p.Ages, p.lastBrood, p.season = breedingAges(book), lastBroods(book), p.calendarOn(book.AsOf)
+	p.eldest = p.eldestParents()
 	p.Living = p.Pedigree.Population(p.nodes(book.Living))
 	if p.couples == nil || !p.couples.enter(p) {
 		p.couples = &couples{}

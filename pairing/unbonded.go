@@ -20,13 +20,19 @@ func (p *Programme) SeemsPairedWith(b int) (why Reason, is bool) {
 }
 
 // Heed returns what must be thought of before two living birds are brought together: that
-// they may be closer kin than the pedigree says (Doubt), and that one of them seems to be
-// paired with another already. None where nothing is in doubt.
+// they may be closer kin than the pedigree says (Doubt), that one of them seems to be
+// paired with another already, and that one is older than any bird is known to have bred.
+// None where nothing is in doubt.
 func (p *Programme) Heed(a, b int) []Reason {
 	why := p.Doubt(a, b)
 	for _, of := range [2][2]int{{a, b}, {b, a}} {
 		if mate, is := p.seemMate[of[0]]; is && mate != of[1] {
 			r, _ := p.SeemsPairedWith(of[0])
+			why = append(why, r)
+		}
+	}
+	for _, x := range [2]int{a, b} {
+		if r, is := p.olderThanAny(x); is {
 			why = append(why, r)
 		}
 	}

@@ -93,10 +93,20 @@ func relatedText(p *pairing.Programme, r *pairing.Ranking) []string {
 		document.FormatKinship(r.Limit), document.FormatKinship(x.Least), p.Name(x.Female), p.Name(x.Male))}
 	var allow []string
 	for _, l := range x.Limits {
+		if pairing.TooClose(l.Limit, firstDegree) {
+			break
+		}
 		allow = append(allow, fmt.Sprintf("%s would allow %s and at most %s", document.FormatKinship(l.Limit), document.FormatThings(l.Pairs, "pair", "pairs"), document.FormatThings(l.Chicks, "chick", "chicks")))
 	}
-	return append(text, "a limit above F "+document.FormatList(allow, limitsListed))
+	if len(allow) == 0 {
+		return append(text, "all of them are as close as full siblings, or as parents and their chicks")
+	}
+	return append(text, "a limit above F "+document.FormatList(allow, limitsListed)+"; only the coordinator can allow one")
 }
+
+// firstDegree is F of a chick of full siblings, or of a parent and its chick: no higher
+// limit is spoken of.
+const firstDegree = 0.25
 
 // limitsListed is how many other limits a note names.
 const limitsListed = 3

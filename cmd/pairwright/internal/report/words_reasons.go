@@ -160,6 +160,9 @@ func doubtReason(r *pairing.Reason) string {
 		return fmt.Sprintf("%s, %s: their kinship is higher than it says here until that is written down", byDNA(r), kinOf(r.Kin, r.Birds[2].ID))
 	case pairing.KinByFounders:
 		return byDNA(r) + ", above what is preferred, " + document.FormatKinship(r.Other)
+	case pairing.OlderThanAny:
+		return fmt.Sprintf("%s, %s old, may be past breeding: no %s on record had chicks beyond %s", r.Birds[0].ID,
+			document.FormatThings(int(r.Value), "year", "years"), r.Birds[0].Sex.Word(), yearsText(math.Round(r.Other)))
 	case pairing.SeemsPaired:
 		return seemsPaired(r)
 	case pairing.MayBeSiblings:
