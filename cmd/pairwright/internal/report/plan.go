@@ -156,9 +156,6 @@ func worthText(plan *pairing.Plan) string {
 	if !plan.Decision.AllAlike() {
 		text = fmt.Sprintf("The planned chicks come from pairs that are ahead of %s in a hundred of the programme's possible pairs.", document.FormatOfHundred(plan.AheadOf))
 	}
-	if plan.Proven {
-		return text + " No other broods of these pairs keep more of the genes that last: that is proven."
-	}
 	return text
 }
 
@@ -190,7 +187,9 @@ func planSections(p *pairing.Programme, plan *pairing.Plan) []document.Section {
 	if len(plan.InTheWay) > 0 {
 		add("Bonds that stand in the way", obstacles(p, plan)...)
 	}
-	add("What it is worth", worthFacts(plan))
+	if len(plan.Pairs) > 0 {
+		add("What it is worth", worthFacts(plan))
+	}
 	return sections
 }
 
@@ -330,11 +329,7 @@ func rowWhy(p *pairing.Programme, x *pairing.PlannedPair, alone bool) string {
 	}
 	for k := range x.Reasons {
 		switch r := &x.Reasons[k]; r.Code {
-		case pairing.ChickOf:
-		case pairing.NotNeeded:
-			if !alone { // it would stand in every letter, where the pair's role is
-				say = append(say, planText(p, r))
-			}
+		case pairing.ChickOf, pairing.NotNeeded: // the column of roles and the steps say it
 		case pairing.RareGenes, pairing.PairKinship:
 			genes := "mean kinship"
 			if r.Is(pairing.RareGenes) {
@@ -409,7 +404,7 @@ func worthFacts(plan *pairing.Plan) document.Facts {
 		{Name: "Expected after the season", Value: six(plan.ExpectedDiversity)},
 		{Name: "Weighted by worth to the future, now", Value: six(plan.WeightedNow)},
 		{Name: "With the planned chicks", Value: six(plan.Planned) + " if none fails, " + six(plan.ExpectedWeighted) + " to be expected"},
-		{Name: "The most that any broods reach", Value: six(plan.Bound) + " if none fails"},
+		{Name: "No broods can reach more than", Value: six(plan.Bound) + " if none fails"},
 	}
 	moves := document.FormatThings(plan.Decision.Moves, "move", "moves") + " in the programme"
 	if plan.Decision.Proven {

@@ -123,38 +123,19 @@ func actionText(a review.Action) string {
 // MatesShown is how many mates each unpaired bird is shown with.
 const MatesShown = 3
 
-// unpaired names the best mates of every bird that could have one.
+// unpaired says of every bird that could have a mate what the decision has for it; the
+// ranking of all mates is the list's of mates.
 func (b *reviewBuilder) unpaired() {
+	const title = "Birds without a mate"
 	if len(b.r.Unpaired) == 0 {
-		b.section("Birds without a mate", document.Paragraph("Every bird of the colony is paired, too young or too old to breed, or on hold."))
+		b.section(title, document.Paragraph("Every bird of the colony is paired, too young or too old to breed, or on hold."))
 		return
 	}
-	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, {Name: "Rank", Right: true, Key: true}, {Name: "Mate"}, {Name: "At"}, deciding(document.Column{Name: "Verdict"}), {Name: "Ahead of", Unit: "% of pairs", Right: true}, {Name: "Chick's F", Right: true},
-		{Name: "Distance", Unit: "km", Right: true}}}
 	var say []string
 	for _, u := range b.r.Unpaired {
-		bird := &b.p.Book.Birds[u.Bird]
-		say = append(say, fmt.Sprintf("%s: %s.", b.p.Name(u.Bird), DecisionText(b.p, u.Ranking)))
-		for k := range u.Ranking.Candidates[:min(MatesShown, len(u.Ranking.Candidates))] {
-			c := &u.Ranking.Candidates[k]
-			at := "home"
-			if c.NeedsTransfer {
-				at = orUnknown(b.p.Book.Birds[c.Bird].Location)
-			}
-			km := document.Cell{Text: document.Unknown}
-			if c.Placed {
-				km = document.Cell{Text: document.FormatKm(c.Distance), Value: c.Distance}
-			}
-			t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: bird.ID, Link: anchor(bird.ID)}, {Text: bird.Name}, countCell(c.Rank), {Text: b.p.Name(c.Bird), Link: anchor(b.p.Book.Birds[c.Bird].ID)},
-				{Text: at}, {Text: string(c.Verdict)}, {Text: document.FormatOfHundred(c.AheadOf), Value: 100 * c.AheadOf}, kinshipCell(c.OffspringInbreeding), km}})
-		}
+		say = append(say, b.p.Name(u.Bird)+": "+DecisionText(b.p, u.Ranking)+".")
 	}
-	if len(t.Rows) == 0 {
-		b.section("Birds without a mate", document.List(sentences(say)))
-		return
-	}
-	t.More = fmt.Sprintf("At most %d mates for each bird; the mates command has all, with the reasons.", MatesShown)
-	b.section("Birds without a mate", document.Paragraph("The best mates of each bird that could have one, whoever else needs them. What the season's decision has for it, and why, stands in the list of birds."), t)
+	b.section(title, document.List(sentences(say)), document.Paragraph("The mates command ranks all that each could have, with the reasons."))
 }
 
 // plan takes in the season's plan for the colony: what to do with each pair stands

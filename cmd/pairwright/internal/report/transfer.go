@@ -605,10 +605,9 @@ func appendix(p *pairing.Programme, c *transfer.Case, notes []string) []document
 		if b < 0 {
 			continue
 		}
-		out = append(out, document.Section{
-			Title:  "Appendix: ancestry of " + p.Name(b),
-			Blocks: []document.Block{drawing.AncestryFigure(ancestryOf(p, &p.Book.Birds[b], drawing.Generations))},
-		})
+		f := drawing.AncestryFigure(ancestryOf(p, &p.Book.Birds[b], drawing.Generations))
+		f.Alt = fmt.Sprintf("%d generations; the studbook rows below have each ancestor with its sire and dam", drawing.Generations)
+		out = append(out, document.Section{Title: "Appendix: ancestry of " + p.Name(b), Blocks: []document.Block{f}})
 	}
 	t := &document.Table{Columns: []document.Column{birdColumn, nameColumn, sexColumn, {Name: "Sire"}, {Name: "Dam"}, {Name: "Hatched"}, {Name: "Died"}, atColumn, {Name: "Origin"}}}
 	for _, b := range c.Extract(p).Birds {

@@ -15,10 +15,8 @@ import (
 // in for a missing column.
 func Assumptions(p *pairing.Programme, settings ...string) []string {
 	notes := []string{}
-	for _, d := range p.Settings().Defaulted {
-		if slices.Contains(settings, d.Key) {
-			notes = append(notes, fmt.Sprintf("assumed, as programme.toml does not set it: %s = %s (%s)", d.Key, d.Value, d.Source))
-		}
+	if text := assumedText(p, settings); text != "" {
+		notes = append(notes, text)
 	}
 	if !p.Book.Colony.HasOrigin {
 		notes = append(notes, "the studbook has no origin column: its founders are taken to be wild")
@@ -30,6 +28,30 @@ func Assumptions(p *pairing.Programme, settings ...string) []string {
 		notes = append(notes, "kinships among founders are given: gene diversity is relative to the ancestors behind them; the gene drop takes the founders as unrelated")
 	}
 	return notes
+}
+
+// assumedText names the defaults of settings that programme.toml leaves out in one sentence,
+// by where they come from; "" if it sets them all.
+func assumedText(p *pairing.Programme, settings []string) string {
+	var sources []string
+	of := map[string][]string{}
+	n := 0
+	for _, d := range p.Settings().Defaulted {
+		if slices.Contains(settings, d.Key) {
+			if of[d.Source] == nil {
+				sources = append(sources, d.Source)
+			}
+			of[d.Source] = append(of[d.Source], d.Key+" = "+d.Value)
+			n++
+		}
+	}
+	for k, source := range sources {
+		sources[k] = strings.Join(of[source], ", ") + " (" + source + ")"
+	}
+	if n == 0 {
+		return ""
+	}
+	return "assumed, as programme.toml does not set " + plural(n, "it", "them") + ": " + strings.Join(sources, "; ")
 }
 
 // RankingNotes says what the reader of the ranking must know besides the mates.
