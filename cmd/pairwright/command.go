@@ -42,7 +42,11 @@ func bindSettings(cmd *cobra.Command, asked *question.Asked) {
 	flags := cmd.Flags()
 	flags.SortFlags = false
 	for _, s := range asked.Settings() {
-		f := flags.VarPF(settable{s}, s.Key, "", s.Help)
+		help := s.Help
+		if s.Again {
+			help += "; may be given again"
+		}
+		f := flags.VarPF(settable{s}, s.Key, "", help)
 		if s.Kind() == question.YesNo {
 			f.NoOptDefVal = "true"
 		}

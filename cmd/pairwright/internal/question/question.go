@@ -161,7 +161,7 @@ func (a *Asked) common() []Setting {
 	}
 	return append(settings,
 		Setting{Key: "column", Takes: "OURS=THEIRS", Again: true, Local: true, value: columns(&c.Columns),
-			Help: "what the files call a column, as sire=Father; may be given again"},
+			Help: "what the files call a column, as sire=Father"},
 		Setting{Key: "quiet", Local: true, value: yes(&c.Quiet), Help: "print no warnings and notes beside the answer"})
 }
 

@@ -32,6 +32,7 @@ type Setting struct {
 	Words   []string // the only values there are; nil for any
 	Help    string
 	Again   bool // may be given more than once
+	Rare    bool // seldom asked for: a page has it behind a fold
 	// Local settings name files of this machine or say how to print there:
 	// the command line alone has them, an address does not.
 	Local bool

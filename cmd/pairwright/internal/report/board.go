@@ -2,10 +2,12 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing/board"
+	"pairwright/pairing/review"
 )
 
 // BoardDocument lays out the board of a colony as a sheet for the wall: what is to be
@@ -62,6 +64,24 @@ func NothingDue(overdue bool) string {
 	return "Nothing falls due."
 }
 
+// BoardTasks are the tasks of a board as a keeper goes about them: birds to be banded, or to
+// be sexed, by the same day are one, which has all of them.
+func BoardTasks(b *board.Board) []board.Task {
+	together := func(x, y *board.Task) bool {
+		return x.What == y.What && (x.What == board.BandBird || x.What == review.SexBird) && TaskBy(x) == TaskBy(y) && x.Nest == y.Nest && TaskWhy(b.Programme, x) == TaskWhy(b.Programme, y)
+	}
+	var out []board.Task
+	for k := range b.Tasks {
+		t := &b.Tasks[k]
+		if at := slices.IndexFunc(out, func(x board.Task) bool { return together(&x, t) }); at >= 0 {
+			out[at].Birds = slices.Concat(out[at].Birds, t.Birds)
+			continue
+		}
+		out = append(out, *t)
+	}
+	return out
+}
+
 // boardLead counts the birds and what is to be done.
 func boardLead(b *board.Board) string {
 	n, week, overdue := len(b.Programme.Book.LivingAt(b.Colony)), 0, 0
@@ -80,8 +100,9 @@ func boardLead(b *board.Board) string {
 			parts = append(parts, document.FormatCount(count)+" "+string(state))
 		}
 	}
-	for k := range b.Tasks {
-		switch t, today := &b.Tasks[k], b.Today; {
+	tasks := BoardTasks(b)
+	for k := range tasks {
+		switch t, today := &tasks[k], b.Today; {
 		case t.Overdue(today):
 			overdue++
 		case t.ThisWeek(today):
@@ -108,8 +129,9 @@ func taskTable(b *board.Board, of func(*board.Task) bool) *document.Table {
 		{Name: "By", Right: true}, deciding(document.Column{Name: "What to do", Wide: true}), {Name: "Nest"}, {Name: "Why", Wide: true}, {Name: "Done"},
 	}}
 	today, all := b.Today, 0
-	for k := range b.Tasks {
-		x := &b.Tasks[k]
+	tasks := BoardTasks(b)
+	for k := range tasks {
+		x := &tasks[k]
 		if !of(x) {
 			continue
 		}
@@ -132,7 +154,7 @@ func nestTable(b *board.Board) *document.Table {
 	for k := range b.Nests {
 		n := &b.Nests[k]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			word(unbroken(n.Nest)), {Text: unbroken(p.Name(n.Female) + " and " + p.Name(n.Male))}, {Text: document.FormatDate(n.Since)}, {Text: Capital(NestAsks(p, n))}, {Text: Capital(orUnknown(NestNow(p, n)))},
+			word(unbroken(n.Nest)), {Text: unbroken(p.Name(n.Female) + " and " + p.Name(n.Male))}, {Text: document.FormatDate(n.Since)}, {Text: Capital(NestAsks(p, n))}, {Text: Capital(NestNow(p, n))},
 		}})
 	}
 	return withoutBlanks(t)

@@ -37,6 +37,12 @@ var policyNames = map[string][2]string{
 
 func policyName(policy string) string { return policyNames[policy][0] }
 
+// PolicyWords is a policy in the words of a keeper, as its results have it.
+func PolicyWords(policy string) (name string, ok bool) {
+	n, ok := policyNames[policy]
+	return n[0], ok
+}
+
 // ForecastDocument lays out a forecast.
 func ForecastDocument(x *Forecast, r *forecast.Result) *document.Document {
 	b := &forecastBuilder{x, r}

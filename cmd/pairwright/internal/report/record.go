@@ -30,6 +30,33 @@ func RecordDocument(p *journal.Proposal) *document.Document {
 	return d
 }
 
+// RecordParts is RecordDocument in two: what a person looks at, and the rows as they are
+// written, with what goes along in the settings.
+func RecordParts(p *journal.Proposal) (shown, written *document.Document) {
+	shown, written = RecordDocument(p), &document.Document{Brief: true}
+	if len(p.Edits) == 0 {
+		return shown, written
+	}
+	told := *p
+	told.Edits = nil
+	var along []studbook.Edit
+	for _, e := range p.Edits {
+		if e.File == "programme.toml" {
+			along = append(along, e)
+		} else {
+			told.Edits = append(told.Edits, e)
+		}
+	}
+	rows := len(shown.Sections) - 1
+	written.Sections = []document.Section{shown.Sections[rows]}
+	if shown.Sections = shown.Sections[:rows]; len(told.Edits) > 0 && len(along) > 0 {
+		shown.Sections[rows-1].Blocks = editTables(&told)
+		told.Edits = along
+		written.Sections = append(written.Sections, document.Section{Title: "What changes in the settings", Blocks: editTables(&told)})
+	}
+	return shown, written
+}
+
 // recordFacts say which birds an event names, and what ends with it.
 func recordFacts(p *journal.Proposal) document.Facts {
 	var facts document.Facts

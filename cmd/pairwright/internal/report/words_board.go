@@ -18,6 +18,7 @@ func TaskWhat(colony string, t *board.Task) string {
 	}
 	one := t.Birds[0].Named()
 	pair := func(k int) string { return t.Birds[k].Named() + " and " + t.Birds[k+1].Named() }
+	all := func() string { return document.FormatList(birdNames(t.Birds), 0) }
 	switch t.What {
 	case review.CandleEggs:
 		if t.MayHaveHatched {
@@ -38,7 +39,7 @@ func TaskWhat(colony string, t *board.Task) string {
 	case review.ExaminePair:
 		return "have " + pair(0) + " examined and sexed"
 	case review.SexBird:
-		return "have " + one + " sexed"
+		return "have " + all() + " sexed"
 	case review.RecordKinship:
 		return recordKinship(&t.Why[0], pair(0), "the kinship of "+pair(0))
 	case review.RecordParent:
@@ -50,7 +51,7 @@ func TaskWhat(colony string, t *board.Task) string {
 	case board.FledgeDue:
 		return "count the fledged chicks of " + pair(0)
 	case board.BandBird:
-		return "band " + one
+		return "band " + all()
 	case board.EndQuarantine:
 		return "let " + one + " out of quarantine, once the veterinarian agrees"
 	case board.AnswerRequest:

@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"html/template"
@@ -60,6 +61,8 @@ type field struct {
 	*question.Setting
 	Value  string
 	Chosen []string
+	Folds  bool // it is the first of those that are seldom asked for
+	Unfold bool // one of these is set
 }
 
 // Kind says what the field is, for the template.
@@ -107,7 +110,12 @@ func (f field) Said() string {
 }
 
 // Says is a word as a person says it.
-func (field) Says(word string) string { return strings.ReplaceAll(word, "-", " ") }
+func (f field) Says(word string) string {
+	if name, policy := report.PolicyWords(word); policy && f.Key == "policy" {
+		return name
+	}
+	return strings.ReplaceAll(word, "-", " ")
+}
 
 // Is reports whether a word is chosen.
 func (f field) Is(word string) bool { return f.Value == word || slices.Contains(f.Chosen, word) }
@@ -131,6 +139,13 @@ func (v *visit) fields(asked *question.Asked, values url.Values, but ...string) 
 			f.Value = s.Default
 		}
 		out = append(out, f)
+	}
+	slices.SortStableFunc(out, func(a, b field) int {
+		return cmp.Compare(map[bool]int{true: 1}[a.Rare], map[bool]int{true: 1}[b.Rare])
+	})
+	if k := slices.IndexFunc(out, func(f field) bool { return f.Rare }); k >= 0 {
+		out[k].Folds = true
+		out[k].Unfold = slices.ContainsFunc(out[k:], func(f field) bool { return values.Get(f.Key) != "" })
 	}
 	return out
 }

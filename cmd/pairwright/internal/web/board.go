@@ -91,7 +91,7 @@ type holdLine struct {
 type taskCard struct {
 	By, Nest  string
 	What, Why template.HTML
-	Record    link // where it is written down
+	Records   []link // where it is written down, of each bird that it is about
 }
 
 // nestCard is a nest.
@@ -135,11 +135,12 @@ func (v *visit) record(text, kind string, keysAndValues ...string) link {
 func (p *boardOf) fill(find string) {
 	b, v := p.Board, p.visit
 	today := b.Today
-	for k := range b.Tasks {
-		t := &b.Tasks[k]
+	tasks := report.BoardTasks(b)
+	for k := range tasks {
+		t := &tasks[k]
 		x := taskCard{
 			By: report.TaskBy(t), Nest: t.Nest, What: v.marked(report.Capital(report.TaskWhat(b.Colony, t))), Why: v.marked(report.Capital(report.TaskWhy(b.Programme, t))),
-			Record: p.recordOf(t),
+			Records: p.recordsOf(t),
 		}
 		switch {
 		case t.Overdue(today):
@@ -177,12 +178,25 @@ func (p *boardOf) fill(find string) {
 	}
 }
 
-// recordOf is where a task is written down once it is done.
-func (p *boardOf) recordOf(t *board.Task) link {
+// recordsOf are where a task is written down once it is done, of each bird that it is about by
+// itself where there are several.
+func (p *boardOf) recordsOf(t *board.Task) []link {
 	if len(t.Birds) == 0 {
-		return link{}
+		return nil
 	}
-	id := t.Birds[0].ID
+	out := []link{p.recordOf(t, t.Birds[0].ID)}
+	if t.What == board.BandBird || t.What == review.SexBird {
+		for _, other := range t.Birds[1:] {
+			l := p.recordOf(t, other.ID)
+			l.Text = "of " + other.ID
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// recordOf is where a task is written down once it is done with a bird.
+func (p *boardOf) recordOf(t *board.Task, id string) link {
 	switch t.What {
 	case review.CandleEggs:
 		return p.record("Write down the candling", "candling", "female", id)

@@ -79,7 +79,7 @@ func TestTasksAreWrittenDown(t *testing.T) {
 		{board.Task{Decided: review.Decided{What: board.SendBird, Birds: two, To: "BRI"}}, "/record/move?bird=F+1&to=BRI"},
 		{board.Task{Decided: review.Decided{What: board.AnswerRequest, Birds: two}}, "/requests"},
 	} {
-		to := p.recordOf(&x.task)
+		to := p.recordOf(&x.task, x.task.Birds[0].ID)
 		assert.Equal(t, x.to, to.Path, x.task.What)
 		assert.NotEmpty(t, to.Text)
 		address, err := url.Parse(to.Path)

@@ -198,6 +198,14 @@ type importColumn struct {
 	Control *importChoice // nil where nothing can be changed
 }
 
+// Has says what the column was taken for.
+func (c importColumn) Has() string {
+	if has := report.ImportColumn(c.Ours); has != "" {
+		return report.Capital(has)
+	}
+	return "Kept as it stands"
+}
+
 // importDecided is a decision that can be taken back.
 type importDecided struct {
 	Place          int

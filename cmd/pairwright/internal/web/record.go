@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"crypto/rand"
 	"errors"
 	"html/template"
@@ -407,19 +408,22 @@ func (v *visit) propose(e journal.Event, refused func(*journal.Proposal) (*view,
 		v.server.sent.keep(page, p.Number)
 		return &view{To: doneAt(p.Number)}, nil
 	}
-	shown, err := v.fragment(report.RecordDocument(p))
-	if err != nil {
+	looked, written := report.RecordParts(p)
+	shown, err1 := v.fragment(looked)
+	rows, err2 := v.fragment(written)
+	if err := cmp.Or(err1, err2); err != nil {
 		return nil, err
 	}
 	data := struct {
 		*visit
 		Proposal *journal.Proposal
 		Shown    template.HTML
+		Rows     template.HTML // as the files will have them
 		Changed  bool
 		Page     string // tells this page from every other
 		Told     []link
 		Back     string // address of the form again; "" for none
-	}{visit: v, Proposal: p, Shown: shown, Changed: changed, Page: rand.Text()}
+	}{visit: v, Proposal: p, Shown: shown, Rows: rows, Changed: changed, Page: rand.Text()}
 	for _, name := range slices.Sorted(maps.Keys(e.Values)) {
 		data.Told = append(data.Told, link{name, e.Values[name]})
 	}

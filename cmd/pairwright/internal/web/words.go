@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"pairwright/cmd/pairwright/internal/document"
+	"pairwright/cmd/pairwright/internal/report"
 )
 
 // pattern is a regular expression that is compiled when a page first needs it.
@@ -20,6 +21,8 @@ var (
 	flag    = pattern(`--([a-z])`)
 	mates   = pattern(`with mates (\S+)$`)
 	more    = pattern(`more with --top$`)
+	events  = pattern(` \(record [a-z]+\)`)
+	ofBird  = pattern(`\b(?:(mates|transfer|bird|parents) ID|parents --founder-kin)\b`)
 	named   = pattern(`([Tt])he (?:(check|mates|transfer|bird|forecast) command|command (check|mates|transfer|bird|forecast))\b`)
 )
 
@@ -27,10 +30,21 @@ var (
 func withoutFlags(text string) string { return flag().ReplaceAllString(text, "$1") }
 
 // pageOf is what the page is called that does what a command does.
-var pageOf = map[string]string{"check": "Data", "mates": "Mates", "transfer": "Transfers", "bird": "Birds", "forecast": "Forecast"}
+var pageOf = map[string]string{"check": "Data", "mates": "Mates", "transfer": "Transfers", "bird": "Birds", "forecast": "Forecast", "parents": "Parents by DNA"}
 
 // asOnPages speaks of pages and settings where a document speaks of commands and flags.
 func asOnPages(text string) string {
+	text = events().ReplaceAllString(text, "")
+	begins := ofBird().FindStringIndex(text)
+	text = ofBird().ReplaceAllStringFunc(text, func(said string) string {
+		if name, bird := strings.CutSuffix(said, " ID"); bird {
+			return "the page " + pageOf[name]
+		}
+		return "the page Kin among the founders, by DNA,"
+	})
+	if begins != nil && begins[0] == 0 {
+		text = report.Capital(text)
+	}
 	return withoutFlags(named().ReplaceAllStringFunc(text, func(said string) string {
 		m := named().FindStringSubmatch(said)
 		return m[1] + "he page " + pageOf[m[2]+m[3]]
@@ -50,6 +64,12 @@ func forPage(d *document.Document) {
 			case *document.Table:
 				b.More = more().ReplaceAllString(b.More, "more under “Ask otherwise”")
 				b.More = mates().ReplaceAllString(asOnPages(b.More), "on the page of $1")
+			case document.List:
+				said := make(document.List, len(b))
+				for i := range b {
+					said[i] = asOnPages(b[i])
+				}
+				s.Blocks[k] = said
 			case document.Paragraph:
 				if strings.Contains(string(b), "--"+attachSetting) {
 					b = "They can be saved as a workbook that a studbook can take in, at the foot of the page."
