@@ -325,7 +325,7 @@ func (im *importer) agreeLocation(t *table) {
 		im.enclosed = t.enclosed
 		d.Code, d.Taken, d.Choice = "enclosures_of_one_place", t.enclosed, t.headingChoice(colLocation, t.head[j], "")
 		d.Text = fmt.Sprintf("column %q names enclosures, as %q: they are taken to be at one place, %s, between which no bird needs a transfer", t.head[j], shorten(first.at(j).text), t.enclosed)
-	case several && im.opt.Home == "":
+	case several && im.opt.Home == "" && !t.mine:
 		d.Code, d.Taken, d.Choice = "places_are_institutions", "institutions", t.headingChoice(colLocation, t.head[j], colLocation.String())
 		d.Text = fmt.Sprintf("column %q names places, as %s: each is taken for an institution, and a bird needs a transfer from one to another", t.head[j], studbook.QuoteAll(names))
 	default:
