@@ -56,7 +56,7 @@ const MappingFile = "import.toml"
 // nothing. A file that is no table at all is a *studbook.Faults error of one
 // finding; any other error is of the file system or the context.
 func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result, error) {
-	im := &importer{opt: &opt, stopped: make(map[string]*saying), stops: make(map[string]int), met: make(map[*string]bool)}
+	im := &importer{opt: &opt, stopped: make(map[string]*saying), stops: make(map[string]int), met: make(map[*string]bool), goneTold: make(map[string]bool)}
 	var err error
 	im.src, err = open(fsys, name, &opt)
 	var no *refusal
@@ -121,9 +121,10 @@ type importer struct {
 	flocks   []flock
 	flocksBy map[string]*timeline // when each was together, by name: numbers of flocks
 	pairings []pairing
-	leftOut  map[int][]int // numbers of the mapping's LeaveOut, by line; made when needed
-	setApart map[int][]int // the same of Apart
-	unnamed  bool          // no sheet has a column of ids: what else a header of birds has, makes it one
+	leftOut  map[int][]int   // numbers of the mapping's LeaveOut, by line; made when needed
+	setApart map[int][]int   // the same of Apart
+	goneTold map[string]bool // the cells of deaths that say that a bird moved or left
+	unnamed  bool            // no sheet has a column of ids: what else a header of birds has, makes it one
 	bonds    []studbook.Bond
 	moves    []studbook.Move
 	clutches []studbook.Clutch

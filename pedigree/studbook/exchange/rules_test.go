@@ -370,6 +370,12 @@ func TestGoneByTheCellOfDeaths(t *testing.T) {
 		assert.Contains(t, d.Text, fmt.Sprintf("%q", tt.cell))
 		assert.Equal(t, tt.cell, d.Choice.Word)
 	}
+	var many strings.Builder
+	for k := range 30 {
+		fmt.Fprintf(&many, "A%d;M;;;2001-01-01;sold %d;H\n", k, 2002+k%22)
+	}
+	_, res := read(t, head+many.String()+"B;F;;;2001-01-01;;H\n", Mapping{})
+	assert.Len(t, slices.DeleteFunc(decided(res), func(code string) bool { return code != "fate_in_death" }), 21, "of many the rest are told together")
 	birds, _ := read(t, head+"A;M;;;2001-01-01;sent to vet 2019;H\nB;F;;;2001-01-01;;H\n", Mapping{Words: map[string]map[string]string{"fate": {"sent to vet 2019": "died"}}})
 	assert.Equal(t, "2019", birds["A"]["death_date"], "on the user's word")
 }

@@ -172,8 +172,14 @@ func (im *importer) tellGone(b *bird, s *stay) {
 	if s.gone.known() {
 		taken += ", " + s.gone.text
 	}
-	im.likely(Decision{Code: "fate_in_death", Sheet: s.at.t.name, Line: s.at.line, Column: colDeath.String(), Value: s.reason, Taken: fateNames[s.fate], of: im.about(b), Choice: wordChoice("fate", s.reason, fateNames[s.fate], departures...),
-		Text: fmt.Sprintf("the death date of %s, %q, is taken as what became of it: %s", b.id, shorten(s.reason), taken)})
+	d := Decision{Code: "fate_in_death", Sheet: s.at.t.name, Line: s.at.line, Column: colDeath.String(), Value: s.reason, Taken: fateNames[s.fate], of: im.about(b), Choice: wordChoice("fate", s.reason, fateNames[s.fate], departures...),
+		Text: fmt.Sprintf("the death date of %s, %q, is taken as what became of it: %s", b.id, shorten(s.reason), taken)}
+	const each = 20 // cells that differ are told each by itself
+	if im.goneTold[s.reason] = true; len(im.goneTold) > each {
+		d.Value, d.Choice = s.at.t.head[s.at.t.col[colDeath]], nil
+		d.Text = fmt.Sprintf("in column %q other cells too are taken as what became of birds, as %q of %s: %s", d.Value, shorten(s.reason), b.id, taken)
+	}
+	im.likely(d)
 }
 
 // dayIn cuts a date off the end or the beginning of a text.
