@@ -151,7 +151,9 @@ func (p *Programme) timing(b int, from, to string, begins studbook.Day) Timing {
 		forms := firstBefore(begins, season)
 		last := forms - studbook.Day(quarantine)
 		if t.Earliest <= last {
-			t.Season = forms
+			if t.Season != 0 {
+				t.Season = forms
+			}
 			for first, until := t.Earliest, t.Latest; first != 0 && first <= last; first, until = openDays(until+1, closed, season, quarantine) {
 				t.Latest = min(until, last)
 			}
