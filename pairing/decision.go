@@ -58,6 +58,8 @@ type Decision struct {
 	coming    *coming                      // the seasons after the coming one, once they are asked for
 	roomAfter func() map[string]bonds.Room // leftRoom, computed when first asked for
 	breeders  func() breeders              // findBreeders, when first asked for
+	partings  *partings                    // bonds that stand in the way
+	parted    [][2]int                     // bonds, by female and male, that count as parted on people's word; see ifParted
 	own       *own                         // a person's season that it keeps to; nil for none
 	// letGo is the decision as if a bird that people agreed to pair were free: what
 	// its mates are worth is read from that.
@@ -165,7 +167,7 @@ func (d *Decision) decide(ctx context.Context) (err error) {
 		d.placeAmongPairs()
 	}
 	d.index()
-	d.roomAfter, d.breeders = sync.OnceValue(d.leftRoom), sync.OnceValue(d.findBreeders)
+	d.roomAfter, d.breeders, d.partings = sync.OnceValue(d.leftRoom), sync.OnceValue(d.findBreeders), &partings{}
 	return nil
 }
 
@@ -192,7 +194,7 @@ func (d *Decision) fillFixed(ctx context.Context) error {
 		f, m := d.m.number[pair[0]], d.m.number[pair[1]]
 		bond := d.bondOf(f, m)
 		bond.Kind, bond.Word, bond.Value = BondNew, d.words.pairs[pair], d.value(f, m)
-		if !d.own.whole() { // where all is chosen by a person nothing else is weighed
+		if !d.own.whole() && len(d.parted) == 0 { // where all is chosen by a person, or who lives with whom is all that is asked, nothing else is weighed
 			wide, err := d.with(ctx, func(b int) bool { return b == pair[0] || b == pair[1] || d.released(b) && !d.promised(b) })
 			if err != nil {
 				return err
@@ -491,6 +493,20 @@ func (d *Decision) Places(code string, sex studbook.Sex) int {
 		return r.Females
 	}
 	return r.Males
+}
+
+// FreePlaces returns the free places of an institution for a sex as they are on record, -1
+// where they are not. The decision counts the deaths to be expected there besides, so a bird
+// that it sends where there are 0 may go only when a place comes free.
+func (p *Programme) FreePlaces(code string, sex studbook.Sex) int {
+	in, ok := p.Book.Institution(code)
+	switch {
+	case !ok:
+		return -1
+	case sex == studbook.Female:
+		return in.SpacesF
+	}
+	return in.SpacesM
 }
 
 // fill writes the answer out for birds.

@@ -154,7 +154,10 @@ func (b *planning) findHosts() {
 	for _, x := range b.d.Bonds {
 		pair := [2]int{x.Female, x.Male}
 		c := b.clutch[pair]
-		if c == nil || c.Fertile <= 0 || x.Advantage <= 0 || b.p.failedFertile(x.Female, x.Male) < failedSeasons {
+		if c == nil || c.Fertile <= 0 || x.Advantage <= 0 {
+			continue
+		}
+		if _, failing := b.p.failing(x.Female, x.Male); !failing {
 			continue
 		}
 		for k, host := range empty {
@@ -213,10 +216,12 @@ func (b *planning) eggs(out *Plan) {
 		host, fostered := b.hosts[pair]
 		settled := p.settled(c)
 		wanted := x.Role == Planned || x.Role == Reserve
-		neverFertile := slices.IndexFunc(x.Barred, func(r Reason) bool { return r.Code == NeverFertile })
+		look := slices.IndexFunc(x.Barred, func(r Reason) bool {
+			return r.Is(NeverFertile) || c.Fertile < 0 && r.Is(FailedInfertile, FailedUnseen)
+		})
 		switch {
-		case neverFertile >= 0: // dummies would hide what is wrong
-			e.Reasons = append(e.Reasons, x.Barred[neverFertile])
+		case look >= 0: // dummies would hide what is wrong
+			e.Reasons = append(e.Reasons, x.Barred[look])
 		case c.Fertile == 0 && x.Again:
 			e.Advice, e.By = ReplaceEggs, p.Book.AsOf
 			_, end := p.laying(p.Season())
@@ -231,7 +236,8 @@ func (b *planning) eggs(out *Plan) {
 			}
 		case fostered && wanted:
 			e.Advice, e.By, e.To = FosterEggs, p.Book.AsOf, host
-			say(Reason{Code: EggsFostered, Birds: p.birds(x.Female, x.Male, host[0], host[1]), Count: p.failedFertile(x.Female, x.Male)})
+			failed, _ := p.failing(x.Female, x.Male)
+			say(Reason{Code: EggsFostered, Birds: p.birds(x.Female, x.Male, host[0], host[1]), Count: failed.Count})
 		case settled:
 			say(Reason{Code: EggsSettled, Count: int(p.Book.AsOf - c.Laid.Mid()), Of: set.SettledDays})
 		case x.Role == Planned:

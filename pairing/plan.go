@@ -111,18 +111,38 @@ type PlannedPair struct {
 }
 
 // ToExamine reports whether the two are to be sexed and examined before anything else is
-// asked of them, as no egg of theirs was ever fertile: till then they keep their eggs.
+// asked of them, as none or few of their eggs were fertile: till then they keep their eggs,
+// for dummies would hide what is wrong.
 func (x *PlannedPair) ToExamine() bool {
-	barred := func(codes ...Code) bool {
-		return slices.ContainsFunc(x.Barred, func(r Reason) bool { return r.Is(codes...) })
+	r, failing := x.Failing()
+	return failing && r.Is(NeverFertile, FailedInfertile, FailedUnseen)
+}
+
+// Failing returns why a pair is to be looked at before more is asked of it: its eggs or
+// chicks failed season after season. is is false of a pair that could not breed in any case.
+func (x *PlannedPair) Failing() (why Reason, is bool) {
+	if x.Kind != BondKept || len(x.Barred) == 0 {
+		return why, false
 	}
-	return x.Kind == BondKept && barred(NeverFertile) && !barred(CloseKin, IsParent, AreKin)
+	other := false // reason why it hatches nothing now
+	for _, r := range x.Barred {
+		switch {
+		case r.Is(NeverFertile, FailedInfertile, FailedFertile, FailedChicks, FailedUnseen):
+			why, is = r, true
+		case r.Is(CloseKin, IsParent, AreKin):
+			return why, false
+		case r.Is(TooOld, OnHold):
+			other = true
+		}
+	}
+	return why, is && (!other || why.Is(NeverFertile))
 }
 
 // Alone is a living bird without a mate in the decision.
 type Alone struct {
 	Bird   int
 	Reason Reason
+	Beside []Reason // what else is to be known of it; see Decision.Beside
 }
 
 // planning is a season's broods while they are worked out.
@@ -185,7 +205,9 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 
 // beside fills in what there is to do beside the pairs' broods.
 func (b *planning) beside(ctx context.Context, out *Plan) (err error) {
-	out.Unpaired = b.d.alone(b.o)
+	if out.Unpaired, err = b.d.alone(ctx, b.o); err != nil {
+		return err
+	}
 	if why, is := b.d.NoPairs(); is {
 		out.NoPairs = &why
 	}
@@ -193,7 +215,9 @@ func (b *planning) beside(ctx context.Context, out *Plan) (err error) {
 	if out.Young, err = b.d.youngAt(ctx, b.o); err != nil {
 		return err
 	}
-	out.InTheWay = b.d.inTheWay(b.o)
+	if out.InTheWay, err = b.d.inTheWay(ctx, b.o.has); err != nil {
+		return err
+	}
 	if out.Shortfall > 0 {
 		out.Spare = b.d.spare(b.o, out.Shortfall, fullPlaces(b.pairs))
 	}

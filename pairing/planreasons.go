@@ -26,8 +26,13 @@ const (
 	AnyEggCounts  Code = "any_egg"          // Birds the one past the usual age that is a founder or alone holds a line
 	SecondClutch  Code = "second_clutch"    // the same of a pair that has laid again: those eggs have the place
 
-	// Why a pair should hatch nothing, besides TooOld, OnHold, CloseKin, IsParent, AreKin and NeverFertile.
-	FailedFertile Code = "failed_fertile" // Count seasons in a row in which fertile eggs came to nothing
+	// Why a pair should hatch nothing, besides TooOld, OnHold, CloseKin, IsParent, AreKin and NeverFertile:
+	// Count seasons in a row without a chick that fledged, by the stage at which they failed. Of is their
+	// eggs, Value those fertile, Other the chicks that hatched, as far as anybody wrote it down.
+	FailedInfertile Code = "failed_infertile" // fewer than half of the eggs were fertile, and none hatched
+	FailedFertile   Code = "failed_fertile"   // embryos died: eggs were fertile, and none hatched
+	FailedChicks    Code = "failed_chicks"    // chicks hatched, and none fledged
+	FailedUnseen    Code = "failed_unseen"    // nobody wrote down whether an egg was fertile
 
 	// Why a bird stays alone, besides the reasons that keep it from breeding.
 	NoMateLeft   Code = "no_mate"     // nobody is within the limit of kinship, or can come together with it
@@ -35,28 +40,48 @@ const (
 	OthersNeed   Code = "others_need" // Birds the mate that others need least and, where there is one, the bird that this one is given
 	NotWorthMove Code = "not_worth"   // Birds its best mate elsewhere, Value the net gain, Other what a move must be worth, Of how many may move, -1 for any
 	NoRoom       Code = "no_room"     // Birds its best mate elsewhere, To the place that is full
-	WaitsFor     Code = "waits_for"   // a later season, that of Count: Birds it and, if anybody, its mate of then, To where they would live, Of 1 if that mate is not of age yet
+	// What else there is to know of it.
+	ComesForIt Code = "comes_for_it" // Birds a young bird that would be its mate at To, from Date
+	Company    Code = "company"      // Birds at its place that it may pair with by itself, every egg replaced
+	NoCompany  Code = "no_company"   // Birds at its place that are too close kin even for that: an egg may be overlooked
+	WaitsFor   Code = "waits_for"    // a later season, that of Count: Birds it and, if anybody, its mate of then, To where they would live, Of 1 if that mate is not of age yet
 )
 
-// failedSeasons is how many seasons in a row without a chick from fertile eggs
-// make a pair that is not planned on (common practice, no source: pairs are
+// failedSeasons is how many seasons in a row without a chick make a pair that is not
+// planned on, at whatever stage they failed (common practice, no source: pairs are
 // reviewed after two to three failed seasons).
 const failedSeasons = 2
 
-// failedFertile returns how many of the last seasons of a pair, one after the
-// other, brought no chick from eggs that were fertile.
-func (p *Programme) failedFertile(female, male int) int {
-	failed := 0
+// failing says that the last seasons of a pair brought no chick, and at which stage they
+// failed; is is false of a pair that failed in fewer seasons than failedSeasons. A season in
+// which it may still lay again counts only once fertile eggs came to nothing in it.
+func (p *Programme) failing(female, male int) (r Reason, is bool) {
+	var sum Broods
 	for _, s := range slices.Backward(p.Seasons(female, male)) {
-		switch {
-		case s.Told() == 0:
-		case s.Won > 0 || s.Fertile.Sum == 0:
-			return failed
-		default:
-			failed++
+		if s.Won > 0 {
+			break
+		}
+		now := p.Calendar()
+		if s.Told() == 0 || now.Running && s.Year == now.Year && s.Lost == 0 {
+			continue
+		}
+		r.Count++
+		for _, x := range [3][2]*Counted{{&sum.Eggs, &s.Eggs}, {&sum.Fertile, &s.Fertile}, {&sum.Hatched, &s.Hatched}} {
+			x[0].Sum, x[0].Clutches = x[0].Sum+x[1].Sum, x[0].Clutches+x[1].Clutches
 		}
 	}
-	return failed
+	r.Birds, r.Of, r.Value, r.Other = p.birds(female, male), sum.Eggs.Sum, float64(sum.Fertile.Sum), float64(sum.Hatched.Sum)
+	switch {
+	case sum.Hatched.Sum > 0:
+		r.Code = FailedChicks
+	case !sum.Fertile.Known():
+		r.Code = FailedUnseen
+	case sum.Fertile.Sum == 0 || 2*sum.Fertile.Sum < sum.Eggs.Sum:
+		r.Code = FailedInfertile
+	default:
+		r.Code = FailedFertile
+	}
+	return r, r.Count >= failedSeasons
 }
 
 // barred returns why a pair of the decision should hatch nothing this season.
@@ -74,11 +99,10 @@ func (b *planning) barred(x *PlannedPair) []Reason {
 	if kin, is := p.KinByDNA(x.Female, x.Male); is {
 		why = append(why, kin)
 	}
-	if failed := p.failedFertile(x.Female, x.Male); failed >= failedSeasons {
-		why = append(why, Reason{Code: FailedFertile, Birds: p.birds(x.Female, x.Male), Count: failed})
-	}
 	if x.Record.NeverFertile() {
 		why = append(why, Reason{Code: NeverFertile, Birds: p.birds(x.Female, x.Male), Count: x.Record.Barren})
+	} else if failed, is := p.failing(x.Female, x.Male); is {
+		why = append(why, failed)
 	}
 	if w := b.d.words.noHatches[[2]int{x.Female, x.Male}]; w != nil {
 		why = append(why, w.Reason(p))
@@ -252,7 +276,7 @@ func (b *planning) whyRests(x *PlannedPair) Reason {
 
 // alone lists the living birds of a scope that the decision leaves without a mate,
 // with the reason.
-func (d *Decision) alone(o PlanOptions) []Alone {
+func (d *Decision) alone(ctx context.Context, o PlanOptions) ([]Alone, error) {
 	var out []Alone
 	for _, b := range d.p.Book.Living {
 		if !o.has(d.p.Book.Birds[b].Location) {
@@ -262,11 +286,64 @@ func (d *Decision) alone(o PlanOptions) []Alone {
 			out = append(out, Alone{Bird: b})
 		}
 	}
-	_ = inParallel(context.Background(), len(out), func(k int) error {
+	return out, inParallel(ctx, len(out), func(k int) (err error) {
 		out[k].Reason = d.WhyAlone(out[k].Bird)
-		return nil
+		out[k].Beside, err = d.Beside(ctx, out[k].Bird)
+		return err
 	})
-	return out
+}
+
+// Beside says what else is to be known of a living bird that the decision leaves alone: a
+// young bird that is to be its mate, and with whom at its place it may pair by itself, which
+// birds of a species with pair bonds do: their eggs are replaced, and the bond is not refused.
+// The first call takes the time. The error is ctx's.
+func (d *Decision) Beside(ctx context.Context, b int) ([]Reason, error) {
+	_, seems := d.p.seemMate[b]
+	if _, paired := d.BondOf(b); paired || seems || d.p.State(b).State != StateFree || d.waiting(b) {
+		return nil, nil
+	}
+	young, err := d.Young(ctx)
+	if err != nil {
+		return nil, err
+	}
+	expects := map[int]*Young{} // by the bird that a young one would be the mate of
+	for k := range young {
+		if y := &young[k]; y.Mate >= 0 {
+			expects[y.Mate] = y
+		}
+	}
+	if y := expects[b]; y != nil {
+		return []Reason{{Code: ComesForIt, Birds: d.p.birds(y.Bird), To: y.To, Date: y.When.Date()}}, nil
+	}
+	var may, kin []int
+	for _, mate := range d.p.Book.LivingAt(d.p.Book.Birds[b].Location) {
+		if d.p.Book.Birds[mate].Sex == d.p.Book.Birds[b].Sex || d.p.State(mate).State != StateFree || expects[mate] != nil || d.waiting(mate) {
+			continue
+		}
+		if _, seems := d.p.seemMate[mate]; seems {
+			continue
+		}
+		if _, paired := d.BondOf(mate); paired || d.words.sent[mate].To != "" {
+			continue
+		}
+		pair := d.pairOf(b, mate)
+		f, m := d.m.number[pair[0]], d.m.number[pair[1]]
+		switch _, declined := d.DeclinedPair(b, mate); {
+		case f < 0 || m < 0 || declined:
+		case d.allowed(f, m) && !d.p.doubtful(pair[0], pair[1]):
+			may = append(may, mate)
+		default:
+			kin = append(kin, mate)
+		}
+	}
+	var say []Reason
+	if len(may) > 0 {
+		say = append(say, Reason{Code: Company, Birds: d.p.birds(may...)})
+	}
+	if len(kin) > 0 {
+		say = append(say, Reason{Code: NoCompany, Birds: d.p.birds(kin...)})
+	}
+	return say, nil
 }
 
 // spare returns the pairs that birds left alone at one place could form for numbers
@@ -485,95 +562,6 @@ func (d *Decision) leftRoom() map[string]bonds.Room {
 func (d *Decision) youngAt(ctx context.Context, o PlanOptions) ([]Young, error) {
 	all, err := d.Young(ctx)
 	return slices.DeleteFunc(all, func(y Young) bool { return !o.has(y.From) && !o.has(y.To) }), err
-}
-
-// Obstacle is a bond whose parting, when the season allows, would be worth more
-// than parting birds should be worth, and that has had the seasons for which a new pair
-// is chosen. Bonds are parted on a person's word alone.
-type Obstacle struct {
-	Female, Male int
-	Worth        float64 // in weighted gene diversity, what the pair is worth itself taken off
-}
-
-// inTheWay lists the bonds of a scope that stand in the way, the worst first. That of a
-// bird on hold is none of them: it will breed again, which the worth of parting does not
-// know.
-func (d *Decision) inTheWay(o PlanOptions) []Obstacle {
-	var kept []Bond
-	for _, x := range d.Bonds {
-		onHold := d.p.State(x.Female).State == StateOnHold || d.p.State(x.Male).State == StateOnHold
-		if x.Kind == BondKept && !onHold && o.has(x.Place) && d.words.noParts[[2]int{x.Female, x.Male}] == nil && d.p.tried(x.Female, x.Male) {
-			kept = append(kept, x)
-		}
-	}
-	worth := make([]float64, len(kept))
-	_ = inParallel(context.Background(), len(kept), func(k int) error {
-		worth[k] = d.partingWorth(kept[k], partPrice*d.m.unit)
-		return nil
-	})
-	var out []Obstacle
-	for k, x := range kept {
-		if worth[k] > partPrice*d.m.unit {
-			out = append(out, Obstacle{x.Female, x.Male, worth[k]})
-		}
-	}
-	slices.SortStableFunc(out, func(a, b Obstacle) int { return cmp.Compare(b.Worth, a.Worth) })
-	return out
-}
-
-// tried reports whether a bond has had as many seasons as a new pair is judged by
-// (seasons_ahead), so that two who were brought together for their chicks of those are
-// not to be parted for others who come free in the meantime; true where nobody knows since
-// when they are a pair.
-func (p *Programme) tried(female, male int) bool {
-	since, told := p.began[[2]string{p.Book.Birds[female].ID, p.Book.Birds[male].ID}]
-	return !told || p.Season()-since >= p.Settings().SeasonsAhead
-}
-
-// partingWorth returns what the programme would gain if the two birds of a bond
-// were free, or no more than least where it is clear that it is not more.
-func (d *Decision) partingWorth(x Bond, least float64) float64 {
-	f, m := d.m.number[x.Female], d.m.number[x.Male]
-	var female, male []float64
-	if f >= 0 {
-		female = make([]float64, 0, len(d.free.males))
-	}
-	if m >= 0 {
-		male = make([]float64, 0, len(d.free.females))
-	}
-	charge := func(v float64, a, b int) float64 {
-		if d.p.Book.Birds[a].Location != d.p.Book.Birds[b].Location {
-			v -= d.LeastGain
-		}
-		return v - d.p.hardship(a, b)*d.m.unit
-	}
-	if f >= 0 {
-		for _, k := range d.free.males {
-			v := math.Inf(-1)
-			if d.allowed(f, k) {
-				v = charge(d.m.value(f, k), x.Female, d.m.males[k])
-			}
-			female = append(female, v)
-		}
-	}
-	if m >= 0 {
-		for _, k := range d.free.females {
-			v := math.Inf(-1)
-			if d.allowed(k, m) {
-				v = charge(d.m.value(k, m), d.m.females[k], x.Male)
-			}
-			male = append(male, v)
-		}
-	}
-	kept := 0.0
-	if f >= 0 && m >= 0 {
-		kept = max(0, d.m.kept(f, m))
-	}
-	const rounding = 1e-6
-	if most := d.answer.JoinAtMost(female, male) - kept; most < least*(1-rounding) {
-		return most
-	}
-	return d.answer.Join(female, male, math.Inf(-1)) - kept
 }
 
 // sittingClutches returns the clutches on which pairs sit today.

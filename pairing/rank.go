@@ -109,10 +109,12 @@ type Ranking struct {
 	// Standing comes before all else: a bird that cannot breed in the season
 	// has no candidates.
 	Standing Standing
-	Bond     *Bond  // that the decision has it in; nil if it is to be alone
-	Alone    Reason // why, if it is
-	Young    *Young // where it should be in the years ahead, of a young bird
-	Mates    []int  // its present mates
+	Bond     *Bond     // that the decision has it in; nil if it is to be alone
+	Alone    Reason    // why, if it is
+	Beside   []Reason  // what else is to be known of it then; see Decision.Beside
+	Young    *Young    // where it should be in the years ahead, of a young bird
+	Mates    []int     // its present mates
+	Parting  *Obstacle // of a bird whose bond stands in the way; nil of others
 
 	AllAlike      bool // a chick of any eligible pair would gain the same, or there is one pair alone
 	EligiblePairs int  // pairs of the programme that may breed, bonds aside
@@ -297,8 +299,19 @@ func (r *Ranker) rank(ctx context.Context, b int) (*Ranking, error) {
 	if x, ok := r.d.BondOf(b); ok {
 		out.Bond = &x
 		mate, _ = r.d.MateOf(b)
+		parting, is, err := r.d.InTheWay(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		if is {
+			out.Parting = &parting
+		}
 	} else {
 		out.Alone = r.d.WhyAlone(b)
+		var err error
+		if out.Beside, err = r.d.Beside(ctx, b); err != nil {
+			return nil, err
+		}
 	}
 	if out.Standing.State == StateYoung {
 		young, err := r.d.Young(ctx)

@@ -226,6 +226,9 @@ func (d *Decision) hear() {
 	for _, q := range d.p.Book.Requests {
 		d.words.asked[asked{q.Bird, q.To}] = true
 	}
+	for _, pair := range d.parted {
+		d.words.parts[pair] = &Word{Ruling: &studbook.Ruling{Date: d.p.Book.AsOf.Date(), What: studbook.RulesPart, Answer: studbook.Agreed}, Birds: pair[:]}
+	}
 	d.settle(d.words.all[:len(chosen)])
 	d.settle(d.words.all[len(chosen):])
 }

@@ -56,9 +56,10 @@ type Bird struct {
 	AgeKnown     bool
 	// Bond is the pair that it is to live in by the decision; nil for none, and Alone
 	// says why.
-	Bond  *pairing.Bond
-	Alone pairing.Reason
-	Young *pairing.Young // where it should be in the years ahead; nil of others
+	Bond   *pairing.Bond
+	Alone  pairing.Reason
+	Beside []pairing.Reason // what else is to be known of it; see pairing.Decision.Beside
+	Young  *pairing.Young   // where it should be in the years ahead; nil of others
 }
 
 // States are the states of birds in no nest, in the order of a board.
@@ -79,7 +80,9 @@ func New(ctx context.Context, d *pairing.Decision, p *pairing.Programme, colony 
 	}
 	pairs := review.Pairs(p, b.Plan)
 	b.fillNests(pairs)
-	b.fillBirds(d)
+	if err := b.fillBirds(ctx, d); err != nil {
+		return nil, err
+	}
 	for _, h := range p.Book.Holds {
 		if i, ok := p.Book.Index(h.ID); ok && p.Book.Alive(i) && p.Book.Birds[i].Location == colony {
 			b.Holds = append(b.Holds, h)
@@ -142,7 +145,7 @@ func inOrder(name string) string {
 var digits = regexp.MustCompile("[0-9]+")
 
 // fillBirds takes the living birds of the colony that are in no nest.
-func (b *Board) fillBirds(d *pairing.Decision) {
+func (b *Board) fillBirds(ctx context.Context, d *pairing.Decision) error {
 	p := b.Programme
 	nested := map[int]bool{}
 	for _, n := range b.Nests {
@@ -158,6 +161,10 @@ func (b *Board) fillBirds(d *pairing.Decision) {
 			x.Bond = &bond
 		} else {
 			x.Alone = d.WhyAlone(i)
+			var err error
+			if x.Beside, err = d.Beside(ctx, i); err != nil {
+				return err
+			}
 		}
 		for k := range b.Plan.Young {
 			if y := &b.Plan.Young[k]; y.Bird == i {
@@ -169,4 +176,5 @@ func (b *Board) fillBirds(d *pairing.Decision) {
 	slices.SortStableFunc(b.Birds, func(x, y Bird) int {
 		return slices.Index(States, x.Standing.State) - slices.Index(States, y.Standing.State)
 	})
+	return nil
 }

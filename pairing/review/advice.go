@@ -18,7 +18,7 @@ const (
 	Form    Action = "form"    // bring the two together, for the years to come
 	Reserve Action = "reserve" // keep the bond and the eggs until the planned pairs have been candled
 	Rest    Action = "rest"    // keep the bond, hatch no chicks
-	Examine Action = "examine" // sex both and ask the veterinarian
+	Examine Action = "examine" // find out with the veterinarian why its eggs or chicks fail
 	Part    Action = "part"    // find both another mate when the season allows, on a person's word
 )
 
@@ -32,19 +32,15 @@ type PairReview struct {
 	Success           pairing.Success
 	GeneDiversityGain float64 // exact change by one chick, all living birds alike
 	Seasons           []pairing.SeasonRecord
-	FailedSeasons     int     // of the last, one after the other, without a chick
-	PartingWorth      float64 // of a bond that stands in the way, in weighted gene diversity; 0 of others
-	Sits              bool    // now
+	FailedSeasons     int               // of the last, one after the other, without a chick
+	Parting           *pairing.Obstacle // of a bond that stands in the way; nil of others
+	Sits              bool              // now
 
 	Action Action
 	Why    []pairing.Reason // what keeps it from breeding, then the codes of reason.go
 }
 
 const aYear = 365 // days
-
-// failedSeasons is the number of failed seasons in a row after which a pair is
-// to be reviewed (common practice, no source).
-const failedSeasons = 3
 
 // Pairs reviews the pairs of a plan, by female, then male.
 func Pairs(p *pairing.Programme, plan *pairing.Plan) []PairReview {
@@ -59,9 +55,9 @@ func Pairs(p *pairing.Programme, plan *pairing.Plan) []PairReview {
 			}
 		}
 		r.Sits = slices.ContainsFunc(plan.Eggs, func(e pairing.Eggs) bool { return e.Female == x.Female && e.Male == x.Male })
-		for _, o := range plan.InTheWay {
-			if o.Female == x.Female && o.Male == x.Male {
-				r.PartingWorth = o.Worth
+		for k := range plan.InTheWay {
+			if o := &plan.InTheWay[k]; o.Female == x.Female && o.Male == x.Male {
+				r.Parting = o
 			}
 		}
 		r.decide(p)
@@ -86,17 +82,17 @@ func (r *PairReview) kin() bool {
 // decide sets the action and says why.
 func (r *PairReview) decide(p *pairing.Programme) {
 	because := func(code pairing.Code, count int) { r.Why = append(r.Why, pairing.Reason{Code: code, Count: count}) }
-	kin, infertile := r.kin(), r.barred(pairing.NeverFertile)
-	failed := r.FailedSeasons >= failedSeasons && !infertile
+	kin := r.kin()
+	_, failing := r.Failing()
 	hatches := r.Role == pairing.Planned || r.Role == pairing.Reserve
 	switch {
 	case r.Kind == pairing.BondNew:
 		r.Action = Form
 	case r.Kind == pairing.BondReleased, kin:
 		r.Action = Part
-	case r.ToExamine():
+	case failing && (r.ToExamine() || !hatches):
 		r.Action = Examine
-	case (failed && !r.barred(pairing.OnHold) || r.PartingWorth > 0) && !hatches:
+	case r.Parting != nil && r.Parting.Advised && !hatches:
 		r.Action = Part
 	case r.Role == pairing.Planned:
 		r.Action = Keep
@@ -122,8 +118,14 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	case len(r.Barred) == 0 && !r.Late && !slices.ContainsFunc(r.Why, func(x pairing.Reason) bool { return x.Is(pairing.Infertile, pairing.OthersSit) }):
 		because(PlanNeedsNone, 0)
 	}
-	if r.PartingWorth > 0 {
-		because(InTheWay, 0)
+	if r.Parting != nil {
+		follows := r.Parting.Reasons(p)
+		if r.Parting.Advised {
+			because(InTheWay, 0)
+			r.Why = append(r.Why, follows...)
+		} else {
+			r.Why = append(r.Why, follows[0])
+		}
 	}
 	if len(r.Barred) == 0 && r.Advantage <= 0 {
 		because(WorthLess, 0)
@@ -132,12 +134,8 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		r.Why = append(r.Why, pairing.Reason{Code: NotPreferred, Value: f, Other: p.Settings().PreferInbreeding})
 	}
 	switch {
-	case infertile, r.Kind == pairing.BondNew:
-	case failed && r.Record.Fertile.Sum > 0:
-		because(FailedThoughFertile, r.FailedSeasons)
-	case failed:
-		because(Failed, r.FailedSeasons)
-	case r.FailedSeasons > 0 && !r.barred(pairing.FailedFertile):
+	case failing, r.Kind == pairing.BondNew:
+	case r.FailedSeasons > 0:
 		because(FailedLately, r.FailedSeasons)
 	case r.Record.Clutches == 0 && r.Since.Known() && p.Book.AsOf-r.Since.Mid() > aYear:
 		because(NoClutches, 0)
@@ -219,7 +217,7 @@ func reviewBirds(p *pairing.Programme, rows []pairing.Row, d *pairing.Decision, 
 	var out []BirdReview
 	for _, row := range rows {
 		r := BirdReview{Row: row, Standing: p.State(row.Bird), Young: young[row.Bird]}
-		r.decide(p, d, mean, pair[row.Bird])
+		r.decide(p, d, plan, mean, pair[row.Bird])
 		out = append(out, r)
 	}
 	slices.SortStableFunc(out, func(a, b BirdReview) int { return cmp.Compare(a.Rank, b.Rank) })
@@ -228,7 +226,7 @@ func reviewBirds(p *pairing.Programme, rows []pairing.Row, d *pairing.Decision, 
 
 // decide sets the action and says why. pair is that of the colony that the bird is
 // to live in, nil for none.
-func (r *BirdReview) decide(p *pairing.Programme, d *pairing.Decision, mean float64, pair *PairReview) {
+func (r *BirdReview) decide(p *pairing.Programme, d *pairing.Decision, plan *pairing.Plan, mean float64, pair *PairReview) {
 	if !r.Standing.State.MayBreed() {
 		r.Action = map[pairing.State]BirdAction{
 			pairing.StateUnsexed: FindSex, pairing.StateYoung: TooYoung, pairing.StatePast: PastBreeding, pairing.StateOnHold: OnHold,
@@ -262,6 +260,11 @@ func (r *BirdReview) decide(p *pairing.Programme, d *pairing.Decision, mean floa
 	if !paired {
 		r.Action = StayAlone
 		r.Why = append(r.Why, d.WhyAlone(r.Bird))
+		for k := range plan.Unpaired {
+			if x := &plan.Unpaired[k]; x.Bird == r.Bird {
+				r.Why = append(r.Why, x.Beside...)
+			}
+		}
 		return
 	}
 	bond, _ := d.BondOf(r.Bird)
@@ -287,8 +290,18 @@ func (r *BirdReview) decide(p *pairing.Programme, d *pairing.Decision, mean floa
 			Examine: {ExamineBird, PairToExamine}, Part: {NewMate, PairToPart},
 		}[pair.Action]
 		r.Action = x.action
-		because(x.why).Count = pair.HatchUpTo
-		if pair.Action == Rest && len(pair.Barred) > 0 {
+		why := because(x.why)
+		why.Count = pair.HatchUpTo
+		if pair.Action == Part && pair.Parting != nil {
+			if next, gets := pair.Parting.Then.MateOf(r.Bird); gets {
+				why.Code, why.Birds = PairToPartFor, append(why.Birds, &p.Book.Birds[next])
+			} else {
+				r.Action, why.Code = RestBird, PairToPartAlone
+			}
+		}
+		if failing, is := pair.Failing(); pair.Action == Examine && is {
+			r.Why = append(r.Why, failing)
+		} else if pair.Action == Rest && len(pair.Barred) > 0 {
 			r.Why = append(r.Why, pair.Barred[0])
 		}
 	}

@@ -67,13 +67,9 @@ func TestFailedPairs(t *testing.T) {
 	for _, x := range pair.Why {
 		said[x.Code] = x.Count
 	}
-	assert.Equal(t, 3, said[review.Failed])
-	assert.NotContains(t, said, review.FailedThoughFertile, "no egg of it is known to have been fertile")
-	if pair.Role == pairing.Rest {
-		assert.Equal(t, review.Part, pair.Action)
-	} else {
-		assert.Equal(t, review.Keep, pair.Action, "the plan counts on it")
-	}
+	assert.Equal(t, 3, said[pairing.FailedChicks], "whether an egg was fertile nobody wrote down, but chicks hatched")
+	assert.Equal(t, pairing.Rest, pair.Role)
+	assert.Equal(t, review.Examine, pair.Action)
 }
 
 // TestLeavingElsewhere: a bird of another place that leaves the programme is a cause

@@ -130,8 +130,12 @@ func toMove(p *pairing.Programme, plan *pairing.Plan, moves []transfer.Listed) (
 		if plan.Rests(pair.Female, pair.Male) {
 			why = pairing.Reason{Code: transfer.RestsFirst, Birds: birds(p, pair.Female, pair.Male), Count: plan.Decision.Season.Year}
 		}
-		out = append(out, Decided{What: MoveBird, Birds: birds(p, m.Mover(), pair.Mate(m.Mover())), From: m.Moves[0].From, To: m.Moves[0].To, By: m.LeaveBy(), AgreeBy: m.AgreeBy(),
-			Why: said(p, plan.Decision, m.Mover(), why)})
+		one := Decided{What: MoveBird, Birds: birds(p, m.Mover(), pair.Mate(m.Mover())), From: m.Moves[0].From, To: m.Moves[0].To, By: m.LeaveBy(), AgreeBy: m.AgreeBy(),
+			Why: said(p, plan.Decision, m.Mover(), why)}
+		if x := m.UndoneBy; x != nil {
+			one.Why = append(one.Why, pairing.Reason{Code: UndoneBy, Birds: birds(p, x.Female, x.Male)})
+		}
+		out = append(out, one)
 	}
 	return out
 }
@@ -172,9 +176,15 @@ func toChange(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, soon
 		}
 		return 2
 	}
+	worth := func(x *PairReview) float64 {
+		if x.Parting == nil {
+			return 0
+		}
+		return x.Parting.Worth
+	}
 	pairs = slices.Clone(pairs)
 	slices.SortStableFunc(pairs, func(a, b PairReview) int {
-		return cmp.Or(settled(&a)-settled(&b), cmp.Compare(b.PartingWorth, a.PartingWorth), cmp.Compare(b.AheadOf, a.AheadOf))
+		return cmp.Or(settled(&a)-settled(&b), cmp.Compare(worth(&b), worth(&a)), cmp.Compare(b.AheadOf, a.AheadOf))
 	})
 	for k := range pairs {
 		x := &pairs[k]
@@ -187,7 +197,7 @@ func toChange(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, soon
 		case x.Action == Part:
 			one.What = PartPair
 			one.Why = slices.DeleteFunc(slices.Clone(x.Why), func(r pairing.Reason) bool {
-				return r.Is(PlanNeedsNone, pairing.Infertile, pairing.OthersSit, WorthLess, NotPreferred, PartBetween, SitsNow)
+				return r.Is(PlanNeedsNone, pairing.Infertile, pairing.OthersSit, WorthLess, NotPreferred, PartBetween, SitsNow, pairing.OthersGet, pairing.MoveFalls)
 			})
 			part = append(part, one)
 		case x.Action == Examine:

@@ -308,9 +308,11 @@ func hatch(p *pairing.Programme, hatched map[[2]string]outcome, b *AdvisedBrood)
 	n := out.chicks
 	r.Hatched = n
 	if b.Most == 0 {
-		r.What, r.Became = ReplaceEggs, Done
-		if n > 0 {
+		switch r.What, r.Became = ReplaceEggs, Done; {
+		case n > 0:
 			r.Became = NotDone
+		case !told: // there were none to replace, as far as anybody wrote down
+			r.Became = LaidNone
 		}
 		return r
 	}
@@ -393,7 +395,7 @@ func AdviceOf(ctx context.Context, p, then *pairing.Programme, colony string) (*
 		}
 	}
 	for _, x := range plan.Pairs {
-		if x.HatchUpTo == 0 && x.Record.NeverFertile() {
+		if x.HatchUpTo == 0 && x.ToExamine() {
 			continue // to be examined, and no egg to be replaced before
 		}
 		a.Broods = append(a.Broods, AdvisedBrood{

@@ -94,7 +94,7 @@ hatch F1+M1: done 2
 hatch F2+M2: done 0
 hatch F4+M4: not done 0
 replace eggs F4+M3: not done 2
-replace eggs F3+M3: done 0
+replace eggs F3+M3: laid none 0
 hatch F2+M1: not done 0
 hatch F5+M5: otherwise 0 replaced
 hatch F6+M6: done 0 replaced

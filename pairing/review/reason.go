@@ -5,36 +5,36 @@ import "pairwright/pairing"
 // What there is to say of a pair besides what keeps it from breeding; see
 // PairReview.Why.
 const (
-	WorthLess           pairing.Code = "worth_less"            // its chicks, than those of the average pair
-	PlanHas             pairing.Code = "plan_has"              // up to Count chicks of it
-	PlanHasReserve      pairing.Code = "plan_has_reserve"      // up to Count chicks of it if a planned pair fails
-	PlanNeedsNone       pairing.Code = "plan_needs_none"       // its eggs are to be replaced
-	PlanElsewhere       pairing.Code = "plan_elsewhere"        // From, where it is to live, plans its chicks
-	InTheWay            pairing.Code = "in_the_way"            // its birds would do more with others
-	NotPreferred        pairing.Code = "not_preferred"         // Value F of a chick, Other the preferred limit
-	FailedThoughFertile pairing.Code = "failed_though_fertile" // the last Count seasons
-	Failed              pairing.Code = "failed"                // the last Count seasons
-	FailedLately        pairing.Code = "failed_lately"         // the last Count seasons, too few to judge
-	NewPair             pairing.Code = "new_pair"              // no clutch on record, of a bond of the last year
-	NoClutches          pairing.Code = "no_clutches"           // of a pair that is not new
-	NoOutcomes          pairing.Code = "no_outcomes"           // of any clutch
-	PartBetween         pairing.Code = "part_between"          // seasons alone
-	SitsNow             pairing.Code = "sits_now"              //
+	WorthLess      pairing.Code = "worth_less"       // its chicks, than those of the average pair
+	PlanHas        pairing.Code = "plan_has"         // up to Count chicks of it
+	PlanHasReserve pairing.Code = "plan_has_reserve" // up to Count chicks of it if a planned pair fails
+	PlanNeedsNone  pairing.Code = "plan_needs_none"  // its eggs are to be replaced
+	PlanElsewhere  pairing.Code = "plan_elsewhere"   // From, where it is to live, plans its chicks
+	InTheWay       pairing.Code = "in_the_way"       // the programme would gain by its parting; then what follows, see pairing.Obstacle.Reasons
+	NotPreferred   pairing.Code = "not_preferred"    // Value F of a chick, Other the preferred limit
+	FailedLately   pairing.Code = "failed_lately"    // the last Count seasons, too few to judge
+	NewPair        pairing.Code = "new_pair"         // no clutch on record, of a bond of the last year
+	NoClutches     pairing.Code = "no_clutches"      // of a pair that is not new
+	NoOutcomes     pairing.Code = "no_outcomes"      // of any clutch
+	PartBetween    pairing.Code = "part_between"     // seasons alone
+	SitsNow        pairing.Code = "sits_now"         //
 )
 
 // What there is to say of a bird besides its state and why it is alone; see
 // BirdReview.Why. Birds[1] is the mate that a code speaks of.
 const (
-	FewRelatives  pairing.Code = "few_relatives"   // fewer than the average bird
-	ManyRelatives pairing.Code = "many_relatives"  //
-	PairPlanned   pairing.Code = "pair_planned"    // up to Count chicks of its pair
-	PairInReserve pairing.Code = "pair_in_reserve" //
-	PairToPart    pairing.Code = "pair_to_part"    //
-	PairToExamine pairing.Code = "pair_to_examine" //
-	PairRests     pairing.Code = "pair_rests"      // then why, where something keeps it from breeding
-	PlannedWith   pairing.Code = "planned_with"    // at home
-	GoesTo        pairing.Code = "goes_to"         // its mate at To
-	MateComes     pairing.Code = "mate_comes"      // From where
+	FewRelatives    pairing.Code = "few_relatives"      // fewer than the average bird
+	ManyRelatives   pairing.Code = "many_relatives"     //
+	PairPlanned     pairing.Code = "pair_planned"       // up to Count chicks of its pair
+	PairInReserve   pairing.Code = "pair_in_reserve"    //
+	PairToPart      pairing.Code = "pair_to_part"       //
+	PairToPartFor   pairing.Code = "pair_to_part_for"   // Birds[2] would be its mate then
+	PairToPartAlone pairing.Code = "pair_to_part_alone" // and it would have no mate then
+	PairToExamine   pairing.Code = "pair_to_examine"    //
+	PairRests       pairing.Code = "pair_rests"         // then why, where something keeps it from breeding
+	PlannedWith     pairing.Code = "planned_with"       // at home
+	GoesTo          pairing.Code = "goes_to"            // its mate at To
+	MateComes       pairing.Code = "mate_comes"         // From where
 )
 
 // Why something is to be done that the decision has no reason of its own for; see
@@ -47,7 +47,8 @@ const (
 	// GoalOutOfReach: Value the most gene diversity that the genes of Count founders can
 	// hold, Of the founders that the goal takes, 0 where no number is enough.
 	GoalOutOfReach pairing.Code = "goal_out_of_reach"
-	AheadOf        pairing.Code = "ahead_of" // Value the share of the programme's possible pairs
+	AheadOf        pairing.Code = "ahead_of"  // Value the share of the programme's possible pairs
+	UndoneBy       pairing.Code = "undone_by" // of a move: Birds, a bond after whose parting it would not be made
 )
 
 // What a review cannot say, or not surely; see Review.Missing.

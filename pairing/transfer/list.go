@@ -31,6 +31,9 @@ type Listed struct {
 	Timing pairing.Timing
 	Young  *pairing.Young
 	Agreed bool // people have agreed on it
+	// UndoneBy is the advised parting of a bond after which the decision would not make the
+	// move; nil where it is made in any case.
+	UndoneBy *pairing.Obstacle
 }
 
 // LeaveBy returns the last day on which the bird can leave; 0 where none is known.
@@ -69,7 +72,15 @@ func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colon
 	for _, o := range moves {
 		if m := &o.Moves[0]; concerns(*m) {
 			bond, _ := d.BondOf(m.Bird)
-			out.Moves = append(out.Moves, Listed{Option: o, Timing: p.Timing(m.Bird, m.From, m.To), Agreed: bond.Word != nil || sent(*m)})
+			one := Listed{Option: o, Timing: p.Timing(m.Bird, m.From, m.To), Agreed: bond.Word != nil || sent(*m)}
+			by, undone, err := d.UndoneBy(ctx, *bond.Move)
+			if err != nil {
+				return nil, err
+			}
+			if undone {
+				one.UndoneBy = &by
+			}
+			out.Moves = append(out.Moves, one)
 		}
 	}
 	for _, o := range n.rings(moves) {

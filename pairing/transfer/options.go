@@ -290,7 +290,7 @@ func (n *network) shortages(legs []leg) []pairing.Reason {
 		if slices.ContainsFunc(legs[:k], func(e leg) bool { return e.to == l.to && n.p.Book.Birds[e.mover].Sex == sex }) {
 			continue // counted with the first
 		}
-		free := spaces(n.p, l.to, sex)
+		free := n.p.FreePlaces(l.to, sex)
 		if free < 0 {
 			continue
 		}
@@ -312,18 +312,6 @@ func (n *network) shortages(legs []leg) []pairing.Reason {
 		}
 	}
 	return out
-}
-
-// spaces returns the free places of an institution for a sex, -1 if not known.
-func spaces(p *pairing.Programme, code string, sex studbook.Sex) int {
-	in, ok := p.Book.Institution(code)
-	switch {
-	case !ok:
-		return -1
-	case sex == studbook.Female:
-		return in.SpacesF
-	}
-	return in.SpacesM
 }
 
 // option makes an option of legs; the first is that of the bird asked about.
@@ -366,7 +354,7 @@ func (n *network) addPair(o *Option, a, b int, at string, figures pairing.Candid
 
 func (n *network) move(l leg) Move {
 	p := n.p
-	m := Move{Bird: l.mover, From: l.from, To: l.to, Before: p.TimesMoved(l.mover), Spaces: spaces(p, l.to, p.Book.Birds[l.mover].Sex)}
+	m := Move{Bird: l.mover, From: l.from, To: l.to, Before: p.TimesMoved(l.mover), Spaces: p.FreePlaces(l.to, p.Book.Birds[l.mover].Sex)}
 	m.Distance, m.Placed = p.Distance(l.from, l.to)
 	m.Abroad, m.PermitWeeks = p.Border(l.from, l.to)
 	m.Quarantine, m.QuarantineStated = p.Quarantine(l.to)

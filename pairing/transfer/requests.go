@@ -363,7 +363,7 @@ func (j *judge) agree(x *Judged, why pairing.Reason) {
 			must(r)
 		}
 	}
-	if spaces(p, to, p.Book.Birds[x.Bird].Sex) == 0 {
+	if p.FreePlaces(to, p.Book.Birds[x.Bird].Sex) == 0 {
 		r := about(p, PlaceFree, x.Bird)
 		r.To = to
 		must(r)

@@ -79,9 +79,21 @@ type YoungBird struct {
 
 // ParkedBond is a bond whose parting would be worth more than all prices.
 type ParkedBond struct {
+	Female    string       `json:"female"`
+	Male      string       `json:"male"`
+	Worth     float64      `json:"worth"`      // of this parting alone
+	Advised   bool         `json:"advised"`    // it can be parted together with the others advised
+	InsteadOf *[2]string   `json:"instead_of"` // the advised bond that it could be parted instead of
+	Pairs     []ParkedPair `json:"pairs"`      // that would be formed: of an advised bond with those before it parted too, else by this parting alone
+	Alone     []string     `json:"alone"`      // birds that would lose their mate
+	MovesOff  []string     `json:"moves_off"`  // birds that would not move
+}
+
+// ParkedPair is two birds that would be paired if others were parted.
+type ParkedPair struct {
 	Female string  `json:"female"`
 	Male   string  `json:"male"`
-	Worth  float64 `json:"worth"`
+	Moves  *string `json:"moves"`
 }
 
 // SparePair is two birds left alone that could be paired for numbers.
@@ -147,11 +159,33 @@ func PlanJSON(p *pairing.Programme, plan *pairing.Plan) PlanAnswer {
 		out.Unpaired = append(out.Unpaired, PlanUnpaired{id(x.Bird), report.AloneText(p, &x)})
 	}
 	out.Young = youngJSON(p, plan.Young)
-	for _, x := range plan.InTheWay {
-		out.InTheWay = append(out.InTheWay, ParkedBond{id(x.Female), id(x.Male), x.Worth})
+	for k := range plan.InTheWay {
+		out.InTheWay = append(out.InTheWay, parkedJSON(p, &plan.InTheWay[k]))
 	}
 	for _, x := range plan.Spare {
 		out.SparePairs = append(out.SparePairs, SparePair{id(x.Female), id(x.Male), x.Chicks})
+	}
+	return out
+}
+
+func parkedJSON(p *pairing.Programme, x *pairing.Obstacle) ParkedBond {
+	id := func(b int) string { return p.Book.Birds[b].ID }
+	out := ParkedBond{Female: id(x.Female), Male: id(x.Male), Worth: x.Worth, Advised: x.Advised, Pairs: []ParkedPair{}, Alone: []string{}, MovesOff: []string{}}
+	if x.Instead[0] >= 0 {
+		out.InsteadOf = &[2]string{id(x.Instead[0]), id(x.Instead[1])}
+	}
+	for _, y := range x.Then.Formed {
+		pair := ParkedPair{Female: id(y.Female), Male: id(y.Male)}
+		if y.Move != nil {
+			pair.Moves = text(id(y.Move.Bird))
+		}
+		out.Pairs = append(out.Pairs, pair)
+	}
+	for _, b := range x.Then.Alone {
+		out.Alone = append(out.Alone, id(b))
+	}
+	for _, m := range x.Then.Moves {
+		out.MovesOff = append(out.MovesOff, id(m.Bird))
 	}
 	return out
 }

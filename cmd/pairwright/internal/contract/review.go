@@ -496,10 +496,13 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 			Female: id(x.Female), Male: id(x.Male), Since: text(x.Since.Text), Nest: text(x.Nest), Bond: string(x.Kind), Role: text(string(x.Role)),
 			Action: string(x.Action), HatchUpTo: x.HatchUpTo,
 			OffspringInbreeding: x.Kinship, GeneDiversityGain: x.GeneDiversityGain, Advantage: x.Advantage, AheadOf: known(x.AheadOf, x.Kind == pairing.BondNew),
-			PartingWorth: known(x.PartingWorth, x.PartingWorth > 0), SuccessChance: x.Success.Chance, ExpectedChicks: x.Chicks, ChicksExpected: x.Expected,
+			SuccessChance: x.Success.Chance, ExpectedChicks: x.Chicks, ChicksExpected: x.Expected,
 			Clutches: s.Clutches, ClutchesTold: s.Told(), ClutchesDummied: s.Dummied, Eggs: counted(s.Eggs), Fertile: counted(s.Fertile),
 			Hatched: counted(s.Hatched), Fledged: counted(s.Fledged), FailedSeasons: x.FailedSeasons, Why: report.PairWhy(p, x),
 		})
+		if x.Parting != nil {
+			out.Pairs[k].PartingWorth = &x.Parting.Worth
+		}
 	}
 	out.Decisions, out.LeftOut = []DecisionAnswer{}, []DecisionsLeftOut{}
 	for _, x := range r.LeftOut {

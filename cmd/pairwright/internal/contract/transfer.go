@@ -267,6 +267,7 @@ type TransferListed struct {
 	FreePlaces          *int     `json:"free_places"`
 	QuarantineDays      int      `json:"quarantine_days"`
 	AgreeBy             *string  `json:"agree_by"` // by when to agree and apply for the permit; null where people have agreed
+	Heed                *string  `json:"heed"`     // on what it depends; null where it is made in any case
 }
 
 // TransfersJSON returns the first moves and swaps of the list.
@@ -289,7 +290,7 @@ func TransferRows(p *pairing.Programme, l *transfer.List, top int) []TransferLis
 		row := TransferListed{
 			Rank: len(out) + 1, Kind: "mate", Bird: bird.ID, Sex: bird.Sex.String(), From: m.From, To: m.To,
 			Earliest: day(o.Timing.Earliest), Latest: day(o.Timing.Latest),
-			DistanceKM: known(m.Distance, m.Placed), FreePlaces: known(m.Spaces, m.Spaces >= 0), QuarantineDays: m.Quarantine, AgreeBy: day(o.AgreeBy()),
+			DistanceKM: known(m.Distance, m.Placed), FreePlaces: known(m.Spaces, m.Spaces >= 0), QuarantineDays: m.Quarantine, AgreeBy: day(o.AgreeBy()), Heed: text(report.MoveHeed(p, &o)),
 		}
 		switch y := o.Young; {
 		case y != nil:

@@ -84,6 +84,7 @@ func desk(p *pairing.Programme, parts []transfer.Part) []document.Section {
 				b := m.Pairs[0].Mate(m.Mover())
 				mate = p.Name(b) + heed(p, m.Mover(), b)
 			}
+			mate += moveHeed(p, m)
 			moves.Rows = append(moves.Rows, document.Row{Cells: []document.Cell{
 				{Text: p.Name(m.Mover())}, agreeByCell(p, m), word(document.FormatDay(m.Timing.Latest)), word(m.Moves[0].From), {Text: m.Moves[0].To}, {Text: mate},
 			}})
@@ -102,10 +103,28 @@ func LetterDocument(p *pairing.Programme, plan *pairing.Plan, part *transfer.Par
 	return &document.Document{
 		Title: fmt.Sprintf("Season %d: what is asked of %s", plan.Decision.Season.Year, to),
 		Lead:  partLead(part), About: about(p), Footer: Advice,
-		Facts:    document.Facts{{Name: "From", Value: Capital(coordinator(p))}, {Name: "To", Value: contact(p, part.Code)}, {Name: "Sent", Value: "on " + dayBlank + "; please answer by " + dayBlank}},
+		Facts:    document.Facts{{Name: "From", Value: Capital(coordinator(p))}, {Name: "To", Value: contact(p, part.Code)}, {Name: "Sent", Value: "on " + dayBlank + "; please answer " + answerBy(p, part)}},
 		Sections: append(partSections(p, plan, part), document.Section{Title: "Signatures", Blocks: []document.Block{signatures("For the programme", "For "+to)}}),
-		Notes:    []string{rolesNote(p)},
+		Notes:    []string{rolesNote(p), eggsNote},
 	}
+}
+
+// answerBy says by when an institution is to answer: before the first of its moves is to be
+// agreed on, or before pairs form.
+func answerBy(p *pairing.Programme, part *transfer.Part) string {
+	first := p.BeforePairsForm()
+	for _, m := range slices.Concat(part.Out, part.In) {
+		if by := m.AgreeBy(); by != 0 && (first == 0 || by < first) {
+			first = by
+		}
+	}
+	switch {
+	case first == 0:
+		return "by " + dayBlank
+	case first <= p.Book.AsOf:
+		return "at once"
+	}
+	return "by " + document.FormatDay(first)
 }
 
 // coordinator names who asks for the programme.
@@ -137,8 +156,11 @@ func rolesNote(p *pairing.Programme) string {
 
 // partLead counts what is asked of an institution.
 func partLead(part *transfer.Part) string {
-	planned, reserves := 0, 0
+	planned, reserves, formed := 0, 0, 0
 	for _, x := range part.Pairs {
+		if x.Kind == pairing.BondNew {
+			formed++
+		}
 		switch x.Role {
 		case pairing.Planned:
 			planned++
@@ -154,6 +176,7 @@ func partLead(part *transfer.Part) string {
 	}
 	add(planned, "pair hatches chicks", "pairs hatch chicks")
 	add(reserves, "pair stands in reserve", "pairs stand in reserve")
+	add(formed, "new pair is formed", "new pairs are formed")
 	add(len(part.Out), "bird leaves", "birds leave")
 	add(len(part.In), "bird comes", "birds come")
 	add(len(part.YoungOut), "young bird is to leave later", "young birds are to leave later")
@@ -231,10 +254,15 @@ func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part)
 	}
 	var pairs []document.Block
 	if len(breed) > 0 {
-		pairs = append(pairs, roleTable(p, breed))
+		t := roleTable(p, breed)
+		t.Columns = append(t.Columns, document.Column{Name: "Why", Wide: true})
+		for k, x := range breed {
+			t.Rows[k].Cells = append(t.Rows[k].Cells, document.Cell{Text: Capital(rowWhy(p, x, true))})
+		}
+		pairs = append(pairs, t)
 	}
 	if len(rest) > 0 {
-		pairs = append(pairs, document.Paragraph("At rest, every egg replaced as it is laid: "+pairNames(p, rest)+"."))
+		pairs = append(pairs, restList(p, rest))
 	}
 	if len(pairs) > 0 {
 		sections = append(sections, document.Section{Title: "Pairs", Blocks: pairs})
@@ -243,6 +271,41 @@ func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part)
 		sections = append(sections, document.Section{Title: "Birds without a mate", Blocks: aloneBlocks(p, part.Alone)})
 	}
 	return sections
+}
+
+// restList says why pairs rest, those with one reason together.
+func restList(p *pairing.Programme, rest []*pairing.PlannedPair) document.List {
+	var say []string
+	same := map[string][]*pairing.PlannedPair{}
+	for _, x := range rest {
+		why := restWhy(p, x)
+		if same[why] == nil {
+			say = append(say, why)
+		}
+		same[why] = append(same[why], x)
+	}
+	for k, why := range say {
+		text := "At rest, every egg replaced as it is laid: " + pairNames(p, same[why]) + "."
+		if why != "" {
+			text += " Why: " + why + "."
+		}
+		say[k] = text
+	}
+	return say
+}
+
+// restWhy says why a pair rests.
+func restWhy(p *pairing.Programme, x *pairing.PlannedPair) string {
+	var say []string
+	for k := range x.Barred {
+		say = append(say, barredText(p, &x.Barred[k]))
+	}
+	for k := range x.Reasons {
+		if r := &x.Reasons[k]; !r.Is(pairing.ChickOf, pairing.RareGenes, pairing.PairKinship) {
+			say = append(say, planText(p, r))
+		}
+	}
+	return strings.Join(say, "; ")
 }
 
 // pairNames lists pairs in running text.
@@ -305,7 +368,8 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 		tasks = append(tasks, task{what: what, why: why, by: m.LeaveBy(), move: m})
 	}
 	start, form := plan.Decision.Season.Start, p.BeforePairsForm()
-	var hatch []string
+	var hatch, reserves []string
+	resting := 0
 	for _, x := range part.Eggs {
 		pair := p.Name(x.Female) + " and " + p.Name(x.Male)
 		switch x.Advice {
@@ -341,13 +405,26 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 		case x.Role == pairing.Planned && x.Order == 0:
 			add(start, fmt.Sprintf("Let %s hatch up to %s", pair, document.FormatThings(x.HatchUpTo, "chick", "chicks")), rowWhy(p, x, true))
 		case x.ToExamine():
-			add(form, "Leave and candle the eggs of "+pair+", sex both birds and ask the veterinarian", fmt.Sprintf("not one egg of %s was fertile", clutches(x.Record.Barren)))
+			add(form, "Leave and candle the eggs of "+pair+", sex both birds and ask the veterinarian", failingWhy(x))
 		case x.Role == pairing.Planned:
 			hatch = append(hatch, fmt.Sprintf("%s (up to %d)", pair, x.HatchUpTo))
+		case x.Role == pairing.Reserve:
+			reserves = append(reserves, fmt.Sprintf("number %d, %s (up to %d)", x.Order, pair, x.HatchUpTo))
+		case x.Role == pairing.Rest && x.Kind != pairing.BondNew:
+			resting++
+			if isFailing(x) {
+				add(form, causeTask(pair), failingWhy(x))
+			}
 		}
 	}
 	if len(hatch) > 0 {
 		add(start, "Let hatch: "+strings.Join(hatch, "; "), "planned for the programme")
+	}
+	if len(reserves) > 0 {
+		add(start, "Keep the eggs until the planned pairs are candled: "+strings.Join(reserves, "; "), "in reserve, with their number in the programme's order")
+	}
+	if resting > 0 {
+		add(start, "Replace each egg by a dummy as it is laid: "+document.FormatThings(resting, "pair", "pairs")+" at rest", "the list of pairs says why of each")
 	}
 	for k := range part.YoungOut {
 		m := &part.YoungOut[k]
@@ -369,6 +446,12 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 	return tasks
 }
 
+// failingWhy says in short why a pair is to be examined.
+func failingWhy(x *pairing.PlannedPair) string {
+	r, _ := x.Failing()
+	return decisionReason(nil, &r)
+}
+
 // moveWhy says what a move is for.
 func moveWhy(p *pairing.Programme, plan *pairing.Plan, m *transfer.Listed) string {
 	text := "agreed, without a mate"
@@ -385,7 +468,7 @@ func moveWhy(p *pairing.Programme, plan *pairing.Plan, m *transfer.Listed) strin
 	if len(m.Pairs) > 0 && plan.Rests(m.Pairs[0].Female, m.Pairs[0].Male) {
 		text += "; " + restsFirst(plan.Decision.Season.Year)
 	}
-	return text
+	return text + moveHeed(p, m)
 }
 
 // youngWhy says what a young bird is wanted elsewhere for.

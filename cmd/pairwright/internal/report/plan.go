@@ -137,7 +137,7 @@ func newPairsText(p *pairing.Programme, plan *pairing.Plan) string {
 		}
 		text := p.Name(x.Female) + " with " + p.Name(x.Male)
 		if m := x.Move; m != nil {
-			text += fmt.Sprintf(" (%s moves from %s to %s)", p.Book.Birds[m.Bird].ID, orUnknown(m.From), m.To)
+			text += fmt.Sprintf(" (%s moves from %s to %s%s)", p.Book.Birds[m.Bird].ID, orUnknown(m.From), m.To, placeHeed(p, m.Bird, m.To))
 		}
 		say = append(say, text)
 	}
@@ -236,7 +236,7 @@ func PlanSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 		steps = append(steps, "All others: replace each egg by a dummy as it is laid ("+document.FormatThings(len(rest), "pair", "pairs")+")"+butForProgramme(p, plan)+". The pair keeps its nest and its bond.")
 	}
 	if len(neverFertile) > 0 {
-		steps = append(steps, "Leave their eggs, candle them, sex both birds and ask the veterinarian, as no egg of theirs was ever fertile: "+names(neverFertile, false)+".")
+		steps = append(steps, "Leave their eggs, candle them, sex both birds and ask the veterinarian, as none or few of their eggs were fertile: "+names(neverFertile, false)+".")
 	}
 	if len(late) > 0 {
 		steps = append(steps, fmt.Sprintf("Bring together for the season of %d, as no move leaves time for this one: %s.", p.Calendar().Year+1, names(late, false)))
@@ -380,16 +380,42 @@ const obstaclesShown = 8
 
 // obstacles lists the bonds whose parting would be worth most.
 func obstacles(p *pairing.Programme, plan *pairing.Plan) []document.Block {
-	t := &document.Table{Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "At"}, gainColumn("Worth")}}
-	for _, x := range plan.InTheWay[:min(obstaclesShown, len(plan.InTheWay))] {
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, word(p.Book.Birds[x.Female].Location), gainCell(x.Worth)}})
+	t := &document.Table{Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "At"}, gainColumn("Worth"), deciding(document.Column{Name: "Advice"}), {Name: "What follows", Wide: true}}}
+	for k := range plan.InTheWay[:min(obstaclesShown, len(plan.InTheWay))] {
+		x := &plan.InTheWay[k]
+		advice := "stay"
+		if x.Advised {
+			advice = whenToPart(plan, x)
+		}
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
+			{Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, word(p.Book.Birds[x.Female].Location), gainCell(x.Worth), {Text: advice}, {Text: Capital(partingText(p, x))},
+		}})
 	}
 	t.More = leftOut(len(t.Rows), len(plan.InTheWay), "bonds", "the JSON format has all")
 	return []document.Block{
-		document.Paragraph("If these were parted when the season allows, their birds could do more for the programme with others. Each is counted for itself. Nothing is parted by this plan: it is for the keeper and the coordinator to weigh against the birds' welfare."),
+		document.Paragraph("The programme would gain if these were parted when the season allows; the worth is that of each parting alone. Those that may part can do so together: what follows of each is told with those worth more parted too, here and elsewhere. For the others it is told as if they alone were parted. Nothing is parted by this plan: it is for the keeper and the coordinator to weigh against the birds' welfare."),
 		t,
 	}
 }
+
+// eggsNote says how eggs are replaced, and by whose leave.
+const eggsNote = "A pair that sits in earnest loses no egg. Replace eggs as they are laid, by dummies that look and feel alike, so that the pair keeps its rhythm; what is allowed, and how, the veterinarian and local law decide."
+
+// whenToPart says when two birds may be parted that the decision would part.
+func whenToPart(plan *pairing.Plan, x *pairing.Obstacle) string {
+	for k := range plan.Pairs {
+		switch pair := &plan.Pairs[k]; {
+		case pair.Female != x.Female || pair.Male != x.Male:
+		case isFailing(pair):
+			return "examine first"
+		case pair.HatchUpTo > 0:
+			return "may part after the season"
+		}
+	}
+	return "may part"
+}
+
+func isFailing(x *pairing.PlannedPair) bool { _, is := x.Failing(); return is }
 
 // worthFacts are the figures of the decision.
 func worthFacts(plan *pairing.Plan) document.Facts {
@@ -418,7 +444,7 @@ func planNotes(p *pairing.Programme, plan *pairing.Plan) []string {
 	notes := []string{
 		"Who lives with whom is decided for the whole programme and for years: free birds are assigned to each other so that what the pairs are worth adds up to most. What a pair is worth are its expected chicks over the next seasons times what a chick of it does for the gene diversity of birds weighted by what they may still breed, less what a new bond and a move cost.",
 		"Chicks are counted as hatched, with their chance: a pair's expected chicks are those of a season in which its eggs are left to it, by its record and age, and new pairs by the programme's first seasons.",
-		"A pair that sits in earnest loses no egg. Replace eggs as they are laid, by dummies that look and feel alike, so that the pair keeps its rhythm; what is allowed, and how, the veterinarian and local law decide.",
+		eggsNote,
 	}
 	if slices.ContainsFunc(plan.Pairs, func(x pairing.PlannedPair) bool { return x.Role == pairing.Reserve }) {
 		notes = append(notes, "Reserves that are not needed hatch nothing. They are let go by what candling shows, before a chick has hatched, so that enough hatch a little less often than the chance says.")

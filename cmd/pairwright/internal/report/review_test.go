@@ -167,13 +167,15 @@ func TestReviewOfTheExample(t *testing.T) {
 	}
 	assert.Contains(t, page, `href="#bird-C0782"`)
 	// What is signed is short: a dozen lines, each with a day and a reason in a
-	// dozen words.
+	// dozen words, and what follows or depends on it behind a semicolon.
 	assert.LessOrEqual(t, len(r.Decisions), 12)
 	for k := range r.Decisions {
 		x := &r.Decisions[k]
 		why := DecisionWhy(p, x)
 		assert.NotEmpty(t, why, DecisionWho(x))
-		assert.LessOrEqual(t, len(strings.Fields(why)), 12, why)
+		for say := range strings.SplitSeq(why, "; ") {
+			assert.LessOrEqual(t, len(strings.Fields(say)), 12, why)
+		}
 		assert.NotEmpty(t, decisionBy(x), DecisionWho(x))
 	}
 	assert.Len(t, r.Glances, 5)

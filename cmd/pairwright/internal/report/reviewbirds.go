@@ -50,7 +50,7 @@ func (b *reviewBuilder) pairs() {
 			parts = append(parts, fmt.Sprintf("%s (%s)", actionText(a), document.FormatCount(n)))
 		}
 	}
-	b.section("Pairs", document.Paragraph(fmt.Sprintf("%s of the season's decision: %s. Keep: let it hatch what the plan has of it. Form: bring the two together. Reserve: keep the bond, and the eggs until the planned pairs have been candled. Rest: leave the bond, and replace its eggs as they are laid. Part: let it rest, and between seasons look for other mates for both, if keeper and coordinator agree; never while they sit or feed chicks.",
+	b.section("Pairs", document.Paragraph(fmt.Sprintf("%s of the season's decision: %s. Keep: let it hatch what the plan has of it. Form: bring the two together. Reserve: keep the bond, and the eggs until the planned pairs have been candled. Rest: leave the bond, and replace its eggs as they are laid. Examine: find out with the veterinarian why its eggs or chicks fail. Part: let it rest, and between seasons part the two, if keeper and coordinator agree; never while they sit or feed chicks.",
 		Capital(document.FormatThings(len(b.r.Pairs), "pair", "pairs")), document.FormatList(parts, 0))), withoutBlanks(do))
 }
 
@@ -71,7 +71,7 @@ func pairRowWhy(p *pairing.Programme, x *review.PairReview) string {
 		switch r.Code {
 		case review.PartBetween:
 		case review.InTheWay:
-			say = append(say, "its birds would do more for the programme with others")
+			say = append(say, "the programme would gain if they were parted")
 		default:
 			say = append(say, pairWhy(p, r))
 		}

@@ -743,24 +743,26 @@ func agreeByCell(p *pairing.Programme, m *transfer.Listed) document.Cell {
 
 // agreedTable lists moves that people agreed on and that bring no pair together.
 func agreedTable(p *pairing.Programme, moves []transfer.Listed) *document.Table {
-	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, {Name: "From"}, {Name: "To"}, deciding(document.Column{Name: "Leave by"}), {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
-	for _, o := range moves {
+	t := &document.Table{Columns: []document.Column{birdColumn, sexColumn, {Name: "From"}, {Name: "To"}, deciding(document.Column{Name: "Leave by"}), {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}, {Name: "Heed", Wide: true}}}
+	for k := range moves {
+		o := &moves[k]
 		m := o.Moves[0]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To},
-			word(document.FormatDay(o.Timing.Latest)), kmCell(m), countCell(m.Spaces)}})
+			word(document.FormatDay(o.Timing.Latest)), kmCell(m), countCell(m.Spaces), {Text: MoveHeed(p, o)}}})
 	}
-	return t
+	return withoutBlanks(t)
 }
 
 func moveTable(p *pairing.Programme, moves []transfer.Listed, top int) *document.Table {
 	t := &document.Table{Columns: []document.Column{{Name: "Bird", Key: true}, sexColumn, {Name: "From"}, {Name: "To"}, {Name: "Mate"}, agreeByColumn, deciding(document.Column{Name: "Leave by"}), {Name: "Verdict"}, {Name: "Ahead of", Unit: "% of pairs", Right: true},
-		{Name: "Chick's F", Right: true}, {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}}}
+		{Name: "Chick's F", Right: true}, {Name: "Distance", Unit: "km", Right: true}, {Name: "Free places", Right: true}, {Name: "Heed", Wide: true}}}
 	for k := range moves[:min(top, len(moves))] {
 		o := &moves[k]
 		m, x := o.Moves[0], &o.Pairs[0].Figures
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: p.Name(m.Bird)}, {Text: p.Book.Birds[m.Bird].Sex.String()}, {Text: m.From}, {Text: m.To}, {Text: p.Name(o.Pairs[0].Mate(m.Bird))},
-			agreeByCell(p, o), word(document.FormatDay(o.Timing.Latest)), {Text: string(x.Verdict)}, {Text: document.FormatOfHundred(x.AheadOf), Value: 100 * x.AheadOf}, kinshipCell(x.OffspringInbreeding), kmCell(m), countCell(m.Spaces)}})
+			agreeByCell(p, o), word(document.FormatDay(o.Timing.Latest)), {Text: string(x.Verdict)}, {Text: document.FormatOfHundred(x.AheadOf), Value: 100 * x.AheadOf}, kinshipCell(x.OffspringInbreeding), kmCell(m), countCell(m.Spaces),
+			{Text: MoveHeed(p, o)}}})
 	}
 	t.More = leftOut(len(t.Rows), len(moves), "moves", "more with --top")
-	return t
+	return withoutBlanks(t)
 }

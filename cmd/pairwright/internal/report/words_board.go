@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
@@ -37,7 +38,10 @@ func TaskWhat(colony string, t *board.Task) string {
 	case review.PartPair:
 		return "part " + pair(0) + ", as agreed"
 	case review.ExaminePair:
-		return "have " + pair(0) + " examined and sexed"
+		if sexed(t.Why) {
+			return "have " + pair(0) + " examined and sexed"
+		}
+		return causeTask(pair(0))
 	case review.SexBird:
 		return "have " + all() + " sexed"
 	case review.RecordKinship:
@@ -58,6 +62,19 @@ func TaskWhat(colony string, t *board.Task) string {
 		return "answer " + orUnknown(t.To) + ", who ask for " + one + ": " + requestAnswer(t.Request.Answer)
 	}
 	return "look at " + one + ", whose hold ends" // board.LookAtHold
+}
+
+// causeTask says that it is to be found out why a pair fails.
+func causeTask(pair string) string {
+	return "find out with the veterinarian why " + pair + " raise no chick"
+}
+
+// sexed reports whether a pair that is to be examined is to be sexed too, as its eggs were
+// not fertile.
+func sexed(why []pairing.Reason) bool {
+	return slices.ContainsFunc(why, func(r pairing.Reason) bool {
+		return r.Is(pairing.NeverFertile, pairing.FailedInfertile, pairing.FailedUnseen)
+	})
 }
 
 // eggsTask says what is to be done with the eggs of a pair; to are those who get them.
@@ -183,12 +200,18 @@ func NestAsks(p *pairing.Programme, n *board.Nest) string {
 		}
 		return fmt.Sprintf("reserve, number %d%s: up to %s", n.Order, again, document.FormatThings(n.HatchUpTo, "chick", "chicks"))
 	case review.Examine:
-		return "examine; leave their eggs"
+		if n.ToExamine() {
+			return "examine; leave their eggs"
+		}
+		return "rest; examine"
 	case review.Part:
 		if n.Kind == pairing.BondReleased {
 			return "to be parted, as agreed"
 		}
-		return "rest; part them?"
+		if n.Parting == nil {
+			return "rest; part them?"
+		}
+		return "rest; part them? Then " + partTwoText(p, &n.PairReview)
 	}
 	if len(n.Barred) > 0 {
 		return "rest: " + barredText(p, &n.Barred[0])
@@ -243,7 +266,7 @@ func BirdNext(p *pairing.Programme, x *board.Bird) string {
 	case x.Standing.State == pairing.StateYoung:
 		return "stays: too young to be placed yet"
 	}
-	return planText(p, &x.Alone) + seemsPairedHeed(p, x.Bird)
+	return aloneText(p, &x.Alone, x.Beside) + seemsPairedHeed(p, x.Bird)
 }
 
 // youngShort says in few words what becomes of a young bird; YoungText says it in full.

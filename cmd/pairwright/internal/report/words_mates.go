@@ -65,6 +65,9 @@ func RankingNotes(p *pairing.Programme, r *pairing.Ranking) []string {
 	if len(r.Mates) > 0 {
 		add("%s is bonded to %s; any other mate would mean parting them, and stands here for comparison alone", name, strings.Join(BirdIDs(p, r.Mates), " and "))
 	}
+	if r.Parting != nil && r.Parting.Weighed && !r.Parting.Advised {
+		add("the programme would gain if the two were parted, but that is not advised: they %s", partingText(p, r.Parting))
+	}
 	switch {
 	case len(r.Candidates) == 0:
 		add("no mate was found for %s: %s", name, whyNone(r))
@@ -153,7 +156,7 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 	}
 	x := r.Bond
 	if x == nil {
-		return "no mate for the coming season: " + planText(p, &r.Alone) + seemsPairedHeed(p, r.Bird)
+		return "no mate for the coming season: " + aloneText(p, &r.Alone, r.Beside) + seemsPairedHeed(p, r.Bird)
 	}
 	text := withWhomText(p, r.Bird, x) + bondHeed(p, x)
 	kin := pairing.Reason{Code: pairing.CloseKin, Value: x.Kinship, Other: r.Limit}
@@ -164,6 +167,9 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 	if mate := x.Mate(r.Bird); x.Kind == pairing.BondKept && !p.State(mate).State.MayBreed() {
 		why := p.StateReason(mate)
 		return text + ", with whom no chicks are counted on: " + planText(p, &why)
+	}
+	if r.Parting != nil && r.Parting.Advised {
+		return text + ", unless keeper and coordinator part the two; then " + partingText(p, r.Parting)
 	}
 	if x.Kind != pairing.BondNew || x.Word == nil {
 		return text

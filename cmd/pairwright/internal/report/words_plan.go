@@ -1,11 +1,13 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
+	"pairwright/pairing/review"
 	"pairwright/pedigree/studbook"
 )
 
@@ -50,7 +52,7 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		}
 		return fmt.Sprintf("a chick would have F %s", document.FormatKinship(r.Value))
 	case pairing.PairMoves:
-		return fmt.Sprintf("%s moves from %s to %s", w.name(0), orUnknown(r.From), r.To)
+		return fmt.Sprintf("%s moves from %s to %s", w.name(0), orUnknown(r.From), r.To) + placeHeedOf(p, r.Birds[0], r.To)
 	case pairing.NoRoomToHatch:
 		if r.Count == 0 {
 			return "there is no room for a chick at " + r.To
@@ -58,8 +60,8 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("the room for %s at %s goes to other pairs", document.FormatThings(r.Count, "chick", "chicks"), r.To)
 	case pairing.AnyEggCounts:
 		return w.name(0) + " is past the usual age and the last that holds its line: any egg counts, let it hatch; none is counted on"
-	case pairing.FailedFertile:
-		return fmt.Sprintf("fertile eggs of theirs came to nothing in %s in a row: not planned on; look for the cause with the veterinarian", document.FormatThings(r.Count, "season", "seasons"))
+	case pairing.FailedInfertile, pairing.FailedFertile, pairing.FailedChicks, pairing.FailedUnseen:
+		return failedText(r) + ": not planned on; " + lookText(r)
 	case pairing.NeverFertile:
 		return fmt.Sprintf("not one egg of %s was fertile: sex both birds and ask the veterinarian; replace no egg of theirs before", document.FormatThings(r.Count, "clutch", "clutches"))
 	case pairing.NoOtherBird:
@@ -99,6 +101,9 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.NoRoom:
 		return fmt.Sprintf("no good mate at home; %s would be one, but there is no free place at %s", w.name(0), orUnknown(r.To))
 	}
+	if say := cmp.Or(partingReason(r), besideText(r)); say != "" {
+		return say
+	}
 	if say := eggsReason(p, r); say != "" {
 		return say
 	}
@@ -111,6 +116,85 @@ func otherSex(sex studbook.Sex) string {
 		return studbook.Male.Word()
 	}
 	return studbook.Female.Word()
+}
+
+// failedText says at which stage the seasons of a pair failed.
+func failedText(r *pairing.Reason) string {
+	seasons := "in " + document.FormatThings(r.Count, "season", "seasons") + " in a row"
+	fertile := document.FormatCount(int(r.Value)) + " of " + document.FormatThings(r.Of, "egg", "eggs")
+	switch r.Code {
+	case pairing.FailedInfertile:
+		return "no chick hatched " + seasons + "; " + fertile + " were fertile"
+	case pairing.FailedFertile:
+		return "no chick hatched " + seasons + "; " + fertile + " were fertile"
+	case pairing.FailedChicks:
+		return document.FormatThings(int(r.Other), "chick", "chicks") + " hatched " + seasons + " and none fledged"
+	}
+	return "no chick " + seasons + ", and nobody wrote down whether an egg was fertile"
+}
+
+// lookText says what to look at where a pair has failed. A pair whose eggs are all replaced
+// can show nothing.
+func lookText(r *pairing.Reason) string {
+	switch r.Code {
+	case pairing.NeverFertile, pairing.FailedInfertile:
+		return "sex both birds and ask the veterinarian; replace no egg of theirs before it is candled"
+	case pairing.FailedFertile:
+		return "ask the veterinarian to open eggs that died, and look at nest and incubation; eggs that are replaced show nothing"
+	case pairing.FailedChicks:
+		return "ask the veterinarian to examine chicks that die, and look at nest and rearing; a nest with dummies shows nothing"
+	}
+	return "candle their eggs, write down what that shows, and ask the veterinarian; replace none before"
+}
+
+// partingReason says what follows if two birds are parted, "" for a reason of anything
+// else.
+func partingReason(r *pairing.Reason) string {
+	switch r.Code {
+	case pairing.PartInstead:
+		return "could be parted instead of " + r.Birds[0].Named() + " and " + r.Birds[1].Named() + ", not besides them"
+	case pairing.PartUnweighed:
+		return "what follows was not worked out, as worse bonds stand in the way"
+	case pairing.PartNot:
+		return "parting them would gain too little, with all birds placed anew"
+	case pairing.PartedGets, pairing.OthersGet:
+		text := r.Birds[0].Named() + " would get " + r.Birds[1].Named()
+		if len(r.Birds) > 2 {
+			text += fmt.Sprintf(" (%s would move from %s to %s)", r.Birds[2].ID, orUnknown(r.From), r.To)
+		}
+		return text
+	case pairing.PartedAlone:
+		var names []string
+		for _, b := range r.Birds {
+			names = append(names, b.Named())
+		}
+		return document.FormatList(names, 0) + " would stay alone"
+	case pairing.MoveFalls:
+		return fmt.Sprintf("%s would not move from %s to %s", r.Birds[0].Named(), orUnknown(r.From), r.To)
+	}
+	return ""
+}
+
+// partingText says what follows if two birds are parted.
+func partingText(p *pairing.Programme, x *pairing.Obstacle) string {
+	var say []string
+	for _, r := range x.Reasons(p) {
+		say = append(say, partingReason(&r))
+	}
+	return strings.Join(say, "; ")
+}
+
+// partTwoText says what becomes of the two of a pair if they are parted, in few words.
+func partTwoText(p *pairing.Programme, x *review.PairReview) string {
+	var say []string
+	for _, b := range [2]int{x.Female, x.Male} {
+		if mate, gets := x.Parting.Then.MateOf(b); gets {
+			say = append(say, p.Name(b)+" gets "+p.Name(mate))
+		} else {
+			say = append(say, p.Name(b)+" stays alone")
+		}
+	}
+	return strings.Join(say, ", ")
 }
 
 // eggsReason says why eggs are treated so, "" for a reason of anything else.
@@ -142,7 +226,7 @@ func eggsReason(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.EggsBarred:
 		return "the pair should hatch nothing"
 	case pairing.EggsFostered:
-		return fmt.Sprintf("the pair has failed with fertile eggs in %s in a row; %s and %s sit on eggs that will not hatch", document.FormatThings(r.Count, "season", "seasons"), w.name(2), w.name(3))
+		return fmt.Sprintf("the pair has failed in %s in a row; %s and %s sit on eggs that will not hatch", document.FormatThings(r.Count, "season", "seasons"), w.name(2), w.name(3))
 	case pairing.EggsTaken:
 		return fmt.Sprintf("the eggs of %s and %s come under them", w.name(2), w.name(3))
 	case pairing.EggsOverTheTop:
@@ -214,7 +298,46 @@ func EggReason(p *pairing.Programme, x *pairing.Eggs) string {
 }
 
 // AloneText says why the decision leaves a bird alone.
-func AloneText(p *pairing.Programme, x *pairing.Alone) string { return planText(p, &x.Reason) }
+func AloneText(p *pairing.Programme, x *pairing.Alone) string {
+	return aloneText(p, &x.Reason, x.Beside)
+}
+
+func aloneText(p *pairing.Programme, why *pairing.Reason, beside []pairing.Reason) string {
+	text := planText(p, why)
+	for k := range beside {
+		text += "; " + planText(p, &beside[k])
+	}
+	return text
+}
+
+// besideText says what else is to be known of a bird that stays alone, "" for a reason of
+// anything else.
+func besideText(r *pairing.Reason) string {
+	var names []string
+	for _, b := range r.Birds {
+		names = append(names, b.Named())
+	}
+	switch r.Code {
+	case pairing.ComesForIt:
+		if r.To == r.Birds[0].Location {
+			return names[0] + ", still young, would be its mate from " + document.FormatDateInText(r.Date)
+		}
+		return names[0] + ", still young, is to come for it by " + document.FormatDateInText(r.Date)
+	case pairing.Company:
+		return "may pair for company with " + orList(names) + ", every egg replaced"
+	case pairing.NoCompany:
+		return "keep it from pairing with " + orList(names) + ", who may be too close kin"
+	}
+	return ""
+}
+
+// orList lists names of which one is meant.
+func orList(names []string) string {
+	if n := len(names); n > 1 {
+		return strings.Join(names[:n-1], ", ") + " or " + names[n-1]
+	}
+	return strings.Join(names, "")
+}
 
 // YoungText says what becomes of a young bird.
 func YoungText(p *pairing.Programme, x *pairing.Young) string {

@@ -8,6 +8,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
+	"pairwright/pairing/transfer"
 	"pairwright/pedigree/demography"
 	"pairwright/pedigree/studbook"
 )
@@ -222,7 +223,46 @@ func bondHeed(p *pairing.Programme, x *pairing.Bond) string {
 	if x.Kind != pairing.BondNew {
 		return ""
 	}
-	return heed(p, x.Female, x.Male)
+	text := heed(p, x.Female, x.Male)
+	if m := x.Move; m != nil {
+		return placeHeed(p, m.Bird, m.To) + text
+	}
+	return text
+}
+
+// placeHeed says of a bird that the decision sends to an institution that it may go only
+// when a place is free there; "" where one is, or nobody knows.
+func placeHeed(p *pairing.Programme, b int, to string) string {
+	return placeHeedOf(p, &p.Book.Birds[b], to)
+}
+
+// placeHeedOf is placeHeed of a bird of the snapshot.
+func placeHeedOf(p *pairing.Programme, b *studbook.Bird, to string) string {
+	if p.FreePlaces(to, b.Sex) != 0 {
+		return ""
+	}
+	return fmt.Sprintf("; only when a place for a %s is free at %s", b.Sex.Word(), to)
+}
+
+// MoveHeed says on what a move of the decision depends; "" where it is made in any case.
+func MoveHeed(p *pairing.Programme, m *transfer.Listed) string {
+	return Capital(strings.TrimPrefix(moveHeed(p, m), "; "))
+}
+
+// moveHeed is MoveHeed behind something else that is said of the move.
+func moveHeed(p *pairing.Programme, m *transfer.Listed) string {
+	text := ""
+	if m.Young == nil {
+		text = placeHeed(p, m.Mover(), m.Moves[0].To)
+	}
+	if x := m.UndoneBy; x != nil {
+		text += undoneText(&p.Book.Birds[x.Female], &p.Book.Birds[x.Male])
+	}
+	return text
+}
+
+func undoneText(female, male *studbook.Bird) string {
+	return "; not if " + female.ID + " and " + male.ID + " are parted"
 }
 
 // heedBirds is heed of two of the birds of the snapshot.

@@ -23,7 +23,6 @@ func PairWhy(p *pairing.Programme, x *review.PairReview) []string {
 
 func pairWhy(p *pairing.Programme, r *pairing.Reason) string {
 	chicks := document.FormatThings(r.Count, "chick", "chicks")
-	failed := "no chick in the last " + seasonsText(r.Count) + " with an outcome on record"
 	switch r.Code {
 	case review.WorthLess:
 		return "its chicks would be worth less to the programme than those of the average pair"
@@ -36,15 +35,11 @@ func pairWhy(p *pairing.Programme, r *pairing.Reason) string {
 	case review.PlanElsewhere:
 		return "it is to live at " + p.Place(r.From) + ", whose own plan says how many chicks it hatches"
 	case review.InTheWay:
-		return "its birds would do more for the programme with others: think of parting them when the season allows"
+		return "the programme would gain if they were parted when the season allows"
 	case review.NotPreferred:
 		return fmt.Sprintf("a chick would have F %s, not below the preferred %s", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
-	case review.FailedThoughFertile:
-		return failed + " although eggs were fertile: look at nest and rearing before parting them"
-	case review.Failed:
-		return failed
 	case review.FailedLately:
-		return failed + ": watch it"
+		return "no chick in the last " + seasonsText(r.Count) + " with an outcome on record: watch it"
 	case review.NewPair:
 		return "no clutch of theirs is on record: a new pair needs a season to settle"
 	case review.NoClutches:
@@ -58,6 +53,9 @@ func pairWhy(p *pairing.Programme, r *pairing.Reason) string {
 	}
 	if r.Is(pairing.PairMoves, pairing.TooLate, pairing.AnyEggCounts) {
 		return planText(p, r)
+	}
+	if say := partingReason(r); say != "" {
+		return say
 	}
 	return barredText(p, r)
 }
@@ -92,7 +90,7 @@ func birdReasons(p *pairing.Programme, x *review.BirdReview, why []pairing.Reaso
 	var say []string
 	for k := range why {
 		text := birdReason(p, &why[k])
-		if k > 0 && why[k-1].Is(review.PairRests) {
+		if k > 0 && why[k-1].Is(review.PairRests, review.PairToExamine) {
 			say[len(say)-1] += ": " + text
 		} else {
 			say = append(say, text)
@@ -123,16 +121,20 @@ func birdReason(p *pairing.Programme, r *pairing.Reason) string {
 		return "its pair with " + mate + " keeps its eggs until the planned pairs have been candled"
 	case review.PairToPart:
 		return "part it from " + mate + " between seasons, if keeper and coordinator agree"
+	case review.PairToPartFor:
+		return "with " + r.Birds[2].Named() + ", once it is parted from " + mate + " between seasons, if keeper and coordinator agree"
+	case review.PairToPartAlone:
+		return "its pair with " + mate + " rests; if the two are parted, it stays alone"
 	case review.PairToExamine:
-		return "sex it and " + mate + ", and ask the veterinarian: no egg was ever fertile"
+		return "its pair with " + mate + " is to be examined"
 	case review.PairRests:
 		return "its pair with " + mate + " rests"
 	case review.PlannedWith:
 		return "paired with " + mateName + ", at home" + heedBirds(p, r.Birds[0], r.Birds[1])
 	case review.GoesTo:
-		return "paired with " + mateName + ": it goes to " + p.Place(r.To) + heedBirds(p, r.Birds[0], r.Birds[1])
+		return "paired with " + mateName + ": it goes to " + p.Place(r.To) + placeHeedOf(p, r.Birds[0], r.To) + heedBirds(p, r.Birds[0], r.Birds[1])
 	case review.MateComes:
-		return "paired with " + mateName + ", who comes from " + p.Place(r.From) + heedBirds(p, r.Birds[0], r.Birds[1])
+		return "paired with " + mateName + ", who comes from " + p.Place(r.From) + placeHeedOf(p, r.Birds[1], r.Birds[0].Location) + heedBirds(p, r.Birds[0], r.Birds[1])
 	}
 	return planText(p, r)
 }
@@ -189,7 +191,10 @@ func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 		}
 		return "part, if keeper and coordinator agree"
 	case review.ExaminePair:
-		return "sex both and ask the veterinarian"
+		if sexed(x.Why) {
+			return "sex both and ask the veterinarian"
+		}
+		return "find out with the veterinarian why they raise no chick"
 	case review.SexBird:
 		return "have it sexed"
 	case review.PlaceYoung:
@@ -247,8 +252,8 @@ func decisionBy(x *review.Decided) string {
 }
 
 // DecisionWhy says why something is to be done: the first reason, in a dozen words
-// at most, as it stands on the page that is signed; with it, of two birds that are to come
-// together, why they may be kin.
+// at most, as it stands on the page that is signed; behind a semicolon what else follows, of
+// two birds that are to come together why they may be kin, and on what a move depends.
 func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 	if x.What == review.PlaceYoung && len(x.Birds) > 1 {
 		return "for " + x.Birds[1].Named() + heedBirds(p, x.Birds[0], x.Birds[1])
@@ -256,15 +261,45 @@ func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 	if x.What == review.FindMates {
 		return planText(p, &x.Why[0])
 	}
+	if k := slices.IndexFunc(x.Why, func(r pairing.Reason) bool { return r.Is(review.InTheWay) }); x.What == review.PartPair && k == 0 {
+		var say []string
+		for k := range x.Why {
+			switch r := &x.Why[k]; r.Code {
+			case pairing.PartedGets:
+				say = append(say, r.Birds[0].ID+" would get "+r.Birds[1].Named())
+			case pairing.PartedAlone:
+				var ids []string
+				for _, b := range r.Birds {
+					ids = append(ids, b.ID)
+				}
+				say = append(say, document.FormatList(ids, 0)+" would stay alone")
+			}
+		}
+		return strings.Join(say, "; ")
+	}
 	for k := range x.Why {
 		if say := decisionReason(p, &x.Why[k]); say != "" {
 			if x.What == review.BondPair || x.What == review.MoveBird {
 				say += heedBirds(p, x.Birds[0], x.Birds[1])
 			}
+			if x.What == review.MoveBird {
+				say += decidedHeed(p, x)
+			}
 			return say
 		}
 	}
 	return ""
+}
+
+// decidedHeed says on what a move depends.
+func decidedHeed(p *pairing.Programme, x *review.Decided) string {
+	text := placeHeedOf(p, x.Birds[0], x.To)
+	for _, r := range x.Why {
+		if r.Is(review.UndoneBy) {
+			text += undoneText(r.Birds[0], r.Birds[1])
+		}
+	}
+	return text
 }
 
 func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
@@ -293,11 +328,11 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 	case transfer.RestsFirst:
 		return restsFirst(r.Count)
 	case review.InTheWay:
-		return "its birds would do more for the programme with others"
+		return "the programme would gain if they were parted"
 	case pairing.NeverFertile:
 		return fmt.Sprintf("not one egg of %s was fertile", document.FormatThings(r.Count, "clutch", "clutches"))
-	case review.Failed, review.FailedThoughFertile:
-		return "no chick in " + document.FormatThings(r.Count, "season", "seasons")
+	case pairing.FailedInfertile, pairing.FailedFertile, pairing.FailedChicks, pairing.FailedUnseen:
+		return failedText(r)
 	case pairing.EggsPlanned:
 		return "planned: up to " + document.FormatThings(r.Count, "chick", "chicks")
 	case pairing.EggsReserve:
@@ -311,7 +346,7 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.EggsMakeWay:
 		return "no egg is fertile; the pair may lay again by " + document.FormatDateInText(r.Date)
 	case pairing.EggsFostered:
-		return "the pair has failed with fertile eggs in " + document.FormatThings(r.Count, "season", "seasons") + " in a row"
+		return "the pair has failed in " + document.FormatThings(r.Count, "season", "seasons") + " in a row"
 	case pairing.EggsOverTheTop:
 		return fmt.Sprintf("%d fertile, %d wanted of them", r.Of, r.Count)
 	case pairing.CloseKin:
