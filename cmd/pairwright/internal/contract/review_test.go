@@ -56,7 +56,7 @@ func reviewOfExample(t testing.TB) *review.Review {
 	c := studbooktest.Example(t)
 	p, err := pairing.New(t.Context(), c.At(c.Settings.CurrentTo))
 	require.NoError(t, err)
-	r, err := review.New(t.Context(), p, review.Options{Colony: "HAF", Drop: pedigree.Drop{Seed: 1}, Rank: pairing.Options{Seed: 1}})
+	r, err := review.New(t.Context(), p, review.Options{Colony: "HAF", Drop: pedigree.Drop{Seed: 1}, Runs: new(2), Rank: pairing.Options{Seed: 1}})
 	require.NoError(t, err)
 	return r
 }

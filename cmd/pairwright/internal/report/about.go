@@ -219,12 +219,17 @@ func Sentences(notes ...string) []string { return sentences(notes) }
 func sentences(notes []string) []string {
 	out := make([]string, len(notes))
 	for k, n := range notes {
-		out[k] = Capital(n)
-		if !strings.HasSuffix(n, ".") {
-			out[k] += "."
-		}
+		out[k] = Sentence(n)
 	}
 	return out
+}
+
+// Sentence writes a text as a sentence, "" as that.
+func Sentence(s string) string {
+	if s != "" && !strings.ContainsAny(s[len(s)-1:], ".!?") {
+		s += "."
+	}
+	return Capital(s)
 }
 
 // Capital begins a sentence; an id or the name of a file at its beginning

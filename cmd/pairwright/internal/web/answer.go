@@ -98,7 +98,7 @@ func (f field) Label() string { return label(f.Key) }
 // label is what a field of a form is called, from its key.
 func label(key string) string {
 	s := strings.NewReplacer("-", " ", "_", " ").Replace(key)
-	return strings.ToUpper(s[:1]) + s[1:]
+	return report.Capital(s)
 }
 
 // Said is the help in the words of a page.
@@ -106,7 +106,7 @@ func (f field) Said() string {
 	if f.Kind() == "changes" {
 		return changesHelp
 	}
-	return sentence(withoutFlags(f.Help))
+	return report.Sentence(withoutFlags(f.Help))
 }
 
 // Says is a word as a person says it.

@@ -13,6 +13,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
+	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
 	"pairwright/pedigree/studbook/journal"
@@ -39,7 +40,7 @@ func (v *visit) failed(err error) *view {
 	if own := new(panics.ErrRecovered); errors.As(err, &own) {
 		v.server.config.Log.Error("a page could not be made", "path", v.Path(), "error", own.Value, "stack", string(own.Stack))
 	}
-	message := sentence(withoutFlags(cmp.Or(f.message, err.Error())))
+	message := report.Sentence(withoutFlags(cmp.Or(f.message, err.Error())))
 	b, bodyError := body("failed", map[string]any{"Message": message, "Ways": f.ways, "Places": f.places, "V": v})
 	if bodyError != nil {
 		v.server.config.Log.Error("a page could not be written", "error", bodyError)

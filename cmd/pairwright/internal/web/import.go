@@ -226,7 +226,7 @@ func (p *importView) fill(said exchange.Mapping) {
 	seen := map[string]bool{}
 	list := func(of []exchange.Decision, open bool) (out []importChoice) {
 		for _, d := range of {
-			x := importChoice{Text: sentence(d.Text), Where: report.ImportWhere(d.Sheet, d.Line), Row: d.Row, Open: open}
+			x := importChoice{Text: report.Sentence(d.Text), Where: report.ImportWhere(d.Sheet, d.Line), Row: d.Row, Open: open}
 			if r.Format == "csv" { // it has one sheet, which its owner never named
 				x.Where = report.ImportWhere("", d.Line)
 			}

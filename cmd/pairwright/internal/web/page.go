@@ -363,17 +363,6 @@ func (v *visit) read() (*colony, error) {
 	return v.colony, nil
 }
 
-// sentence writes a message as a sentence.
-func sentence(s string) string {
-	if s == "" {
-		return ""
-	}
-	if !strings.ContainsAny(s[len(s)-1:], ".!?") {
-		s += "."
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
-}
-
 // nowhere is the page for addresses that there are none of.
 func nowhere(v *visit) (*view, error) {
 	b, err := body("failed", map[string]any{"Message": "There is no page at this address.", "Ways": []link{{"/", "To the colony"}}, "Places": nil})

@@ -130,7 +130,7 @@ func (v *visit) recordForm(k *journal.Kind, told url.Values, findings []studbook
 		}
 		for _, x := range findings {
 			if x.Column == f.Name && x.File == "" {
-				field.Wrong = append(field.Wrong, sentence(x.Message)+" "+sentence(x.Help))
+				field.Wrong = append(field.Wrong, report.Sentence(x.Message)+" "+report.Sentence(x.Help))
 			}
 		}
 		if f.Rare {
@@ -189,7 +189,7 @@ func (f recordField) Label() string {
 }
 
 // Help says what is to be told.
-func (f recordField) Help() string { return sentence(report.FieldWord(&f.Field)) }
+func (f recordField) Help() string { return report.Sentence(report.FieldWord(&f.Field)) }
 
 // Kind is the type of the input. A date that the calendar of a browser cannot
 // show is typed.
@@ -246,7 +246,7 @@ func (w recordWrong) Text() string {
 	if w.Column != "" && !w.field {
 		at += w.Column + " " + strconv.Quote(w.Value) + ": "
 	}
-	return strings.TrimSpace(sentence(at+w.Message) + " " + sentence(w.Help))
+	return strings.TrimSpace(report.Sentence(at+w.Message) + " " + report.Sentence(w.Help))
 }
 
 // mostNamed bounds the list of names that a form offers.
