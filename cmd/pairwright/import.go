@@ -10,7 +10,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -182,7 +181,7 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 			return err
 		}
 	}
-	today := studbook.DayOf(time.Now().Date())
+	today := studbook.Today()
 	day := today
 	if f.asOf != "" {
 		d, err := studbook.ParseDate(f.asOf)

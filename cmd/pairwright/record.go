@@ -192,7 +192,7 @@ is taken back and you are told.
 			case list && (f.yes || f.dryRun):
 				return question.Usagef("--list takes nothing back: leave out --yes and --dry-run")
 			case list:
-				return f.list(cmd, stdout)
+				return f.list(stdout)
 			}
 			return f.run(cmd, journal.Event{Kind: journal.Undo}, stdout, stderr)
 		},
@@ -294,7 +294,7 @@ func (f *recordFlags) show(p *journal.Proposal, stdout io.Writer) error {
 }
 
 // list writes the last changes out.
-func (f *recordFlags) list(cmd *cobra.Command, stdout io.Writer) error {
+func (f *recordFlags) list(stdout io.Writer) error {
 	all, err := f.folder().Changes()
 	if err != nil {
 		return err

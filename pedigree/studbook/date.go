@@ -6,6 +6,9 @@ import "time"
 // 0001-01-01 is day 1. The zero Day is no day.
 type Day int32
 
+// Today is the day here and now.
+func Today() Day { return DayOf(time.Now().Date()) }
+
 // DayOf returns the Day of a calendar date.
 func DayOf(year int, month time.Month, day int) Day {
 	if year < 1 || month < 1 || month > 12 {

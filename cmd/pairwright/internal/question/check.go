@@ -3,7 +3,6 @@ package question
 import (
 	"context"
 	"errors"
-	"time"
 
 	"pairwright/cmd/pairwright/internal/contract"
 	"pairwright/cmd/pairwright/internal/document"
@@ -70,7 +69,7 @@ func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 // CheckPedigree finds what check does in a colony beyond what is found in reading it, on
 // the day that its files are of.
 func CheckPedigree(ctx context.Context, c *studbook.Colony) ([]studbook.Finding, error) {
-	p, err := pairing.NewAbout(ctx, c.At(dayOf(c, studbook.DayOf(time.Now().Date()))))
+	p, err := pairing.NewAbout(ctx, c.At(dayOf(c, studbook.Today())))
 	return pedigreeFindings(ctx, p, err)
 }
 

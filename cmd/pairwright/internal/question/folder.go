@@ -10,7 +10,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"time"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pedigree/studbook"
@@ -83,7 +82,7 @@ func (a *Asked) nameByID(f *Folder) {
 // name; columns is what its files call our columns. Faults of the files are no
 // error.
 func ReadFrom(ctx context.Context, dir fs.FS, name string, columns map[string]string) (*Folder, error) {
-	f := &Folder{Name: name, dir: dir, today: studbook.DayOf(time.Now().Date()), seasons: newSeasons(), answers: newShelf[string, *Answer](answersKept)}
+	f := &Folder{Name: name, dir: dir, today: studbook.Today(), seasons: newSeasons(), answers: newShelf[string, *Answer](answersKept)}
 	err := journal.Whole(dir, func(fsys fs.FS) (err error) {
 		f.Files = nil
 		f.Colony, err = studbook.Read(ctx, watched{fsys, &f.Files}, name, studbook.Options{Columns: columns, Today: f.today})

@@ -10,10 +10,10 @@ import (
 	"fmt"
 	"maps"
 	"net/url"
-	"pairwright/cmd/pairwright/internal/document"
 	"slices"
 	"strings"
 
+	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pedigree/studbook"
 )
 
@@ -153,7 +153,7 @@ func (a *Asked) common() []Setting {
 	}
 	settings = append(settings,
 		Setting{Key: "format", Takes: "FORMAT", Default: "text", Words: q.Formats(), value: text(&c.Format),
-			Help: "how to write the answer: " + alternatives(q.Formats())},
+			Help: "how to write the answer: " + studbook.AnyOf(q.Formats())},
 		Setting{Key: "out", Takes: "FILE", Local: true, value: text(&c.Out), Help: "write the answer to a file instead of the screen"})
 	if q.attach {
 		settings = append(settings, Setting{Key: "attach", Takes: "FILE", Local: true, value: text(&c.Attach),

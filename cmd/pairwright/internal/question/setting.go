@@ -57,7 +57,7 @@ func (s *Setting) Given() bool { return s.given }
 // Set reads the text of a value. The error says what to give instead.
 func (s *Setting) Set(text string) error {
 	if s.Words != nil && !slices.Contains(s.Words, text) {
-		return errors.New("use " + alternatives(s.Words))
+		return errors.New("use " + studbook.AnyOf(s.Words))
 	}
 	if err := s.read(text); err != nil {
 		return err
@@ -76,15 +76,6 @@ func (s *Setting) reset() {
 		panic(fmt.Sprintf("question: the default of %s: %v", s.Key, err))
 	}
 	s.given, s.texts = false, nil
-}
-
-// alternatives lists names as "a, b or c".
-func alternatives(names []string) string {
-	last := len(names) - 1
-	if last == 0 {
-		return names[0]
-	}
-	return strings.Join(names[:last], ", ") + " or " + names[last]
 }
 
 func yes(v *bool) value {

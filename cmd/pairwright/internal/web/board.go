@@ -5,7 +5,6 @@ import (
 	"html/template"
 	"net/url"
 	"strings"
-	"time"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
@@ -39,7 +38,7 @@ func boardPage(v *visit) (*view, error) {
 	if err != nil {
 		return nil, err
 	}
-	today := studbook.DayOf(time.Now().Date())
+	today := studbook.Today()
 	behind := v.Day() == "" && !v.Example() && v.filesDay() < today
 	if behind { // what falls due does so whether anything is written down or not
 		late := *b

@@ -14,7 +14,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"time"
 	"unicode"
 
 	"pairwright/cmd/pairwright/internal/document"
@@ -158,7 +157,7 @@ func (p *importView) lay(folder string, res *exchange.Result, take bool) (*view,
 	if keep != "theirs" && keep != "ours" {
 		keep = ""
 	}
-	opt := exchange.LayOptions{Keep: keep, Today: studbook.DayOf(time.Now().Date()), Journal: journal.Options{Wait: writeWait}}
+	opt := exchange.LayOptions{Keep: keep, Today: studbook.Today(), Journal: journal.Options{Wait: writeWait}}
 	if take {
 		opt.Agree = func(m *exchange.Merged) bool { return m.Sum() == seen }
 	}
@@ -480,7 +479,7 @@ func (v *visit) imported(x upload, mapping exchange.Mapping, made bool, home, ov
 	if err := os.WriteFile(filepath.Join(dir, x.name), x.content, 0o600); err != nil {
 		return nil, err
 	}
-	today := studbook.DayOf(time.Now().Date())
+	today := studbook.Today()
 	opt := exchange.Options{Mapping: mapping, Today: today, Home: home, FileDay: today}
 	if over != "" {
 		opt.Over = os.DirFS(over)
@@ -494,7 +493,7 @@ func (v *visit) imported(x upload, mapping exchange.Mapping, made bool, home, ov
 
 // account tells what became of a file.
 func (v *visit) account(res *exchange.Result, into string) (*document.Document, error) {
-	figures, err := res.Figures(v.Context(), studbook.DayOf(time.Now().Date()))
+	figures, err := res.Figures(v.Context(), studbook.Today())
 	if err != nil {
 		return nil, err
 	}

@@ -15,7 +15,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"time"
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/cmd/pairwright/internal/question"
@@ -173,7 +172,7 @@ func (v *visit) Day() string { return v.request.FormValue("as-of") }
 // filesDay is the day that the files of the colony are kept to, today where they do not
 // say.
 func (v *visit) filesDay() studbook.Day {
-	today := studbook.DayOf(time.Now().Date())
+	today := studbook.Today()
 	if c := v.records(); c != nil {
 		return cmp.Or(c.FilesDay, today)
 	}
