@@ -16,15 +16,18 @@ type Choice struct {
 	// ChicksAhead are those of all the seasons that a decision counts, BondTakes what
 	// a new bond takes of the worth of the two birds: what Value is made of.
 	ChicksAhead, BondTakes float64
-	Value                  float64 // of the pair
+	Value                  float64 // of the pair: ChicksAhead × Advantage, less the prices of the bond and of a move
 	// NetGain is what the programme gains by the pair, less what the mate would do
 	// otherwise: value(i,j) + W(without i and j) − W(without i), W the largest sum
 	// of values over the free birds that remain. It ranks the mates of one bird: for
 	// the other bird of the same pair it is another figure.
 	NetGain float64
-	// Charged is true of a pair that needs a move and is not formed: its Value and
-	// NetGain have what a move must be worth, the decision's LeastGain, taken off, so
-	// that no choice of pairs has a larger sum of values than the one made.
+	// Charge is what NetGain has taken off beside the prices in Value: of a pair that needs
+	// a move and is not formed what a move must be worth, the decision's LeastGain, and
+	// what the room that it takes is worth to others, so that no choice of pairs would
+	// gain more than the one made; of one that cannot be formed whatever Value has above
+	// zero. Charged is true of the first.
+	Charge  float64
 	Charged bool
 	AheadOf float64 // share of the programme's eligible pairs with a smaller value
 	// Otherwise is whom the mate would be paired with if the bird were not there;
@@ -34,7 +37,7 @@ type Choice struct {
 	Late      bool // and would come too late for the coming season
 	// Open is true of a pair that the decision may form. Others would be too
 	// inbred, or may be closer kin than anybody knows, for a bird that has other
-	// mates, or neither bird may move: their value is 0 at most.
+	// mates, or neither bird may move.
 	Open bool
 }
 
@@ -89,9 +92,7 @@ func (d *Decision) asAgreed(b int, x *Choice) {
 	if mate, promised := d.words.mate[b]; !promised || mate != x.Mate || !x.Charged {
 		return
 	}
-	pair := d.pairOf(b, x.Mate)
-	value := d.value(d.m.number[pair[0]], d.m.number[pair[1]])
-	x.Value, x.NetGain, x.Charged = value, settled(x.NetGain+value-x.Value), false
+	x.NetGain, x.Charge, x.Charged = settled(x.NetGain+x.Charge), 0, false
 }
 
 // gains returns what each bird of the other sex in the pool would be worth as a mate of
@@ -138,7 +139,7 @@ func (d *Decision) choice(r, c, b int, net, loss float64, otherwise int) Choice 
 	p, f, m := d.p, d.free.females[r], d.free.males[c]
 	female, male := d.m.females[f], d.m.males[m]
 	pair := d.m.pair(f, m)
-	x := Choice{Mate: male, Advantage: d.m.advantage(pair), Otherwise: -1, Open: d.open[r][c], NetGain: net, Value: d.answer.Adjusted[r][c]}
+	x := Choice{Mate: male, Advantage: d.m.advantage(pair), Otherwise: -1, Open: d.open[r][c], NetGain: net, Value: settled(d.value(f, m))}
 	side, numbers := d.m.females, d.free.females
 	if b == male {
 		x.Mate, side, numbers = female, d.m.males, d.free.males
@@ -153,17 +154,16 @@ func (d *Decision) choice(r, c, b int, net, loss float64, otherwise int) Choice 
 	if !mated {
 		x.BondTakes = d.m.w.bondTakesOf(&pair.her.future, &pair.his.future)
 	}
-	if !x.Open || math.IsInf(x.Value, 0) {
+	adjusted := d.answer.Adjusted[r][c]
+	if !x.Open || math.IsInf(adjusted, 0) {
 		// Never formed, and so worth nothing to anybody's choice.
-		x.Open = false
-		x.Value = min(0, d.value(f, m))
-		x.NetGain = x.Value - loss
+		x.Open, x.Charge = false, max(0, x.Value)
+		x.NetGain = settled(x.Value - x.Charge - loss)
+		return x
 	}
-	if x.Open { // what tells equal pairs apart is no part of the figures
-		hard := p.hardship(female, male) * d.m.unit
-		x.Value, x.NetGain = settled(x.Value+hard), settled(x.NetGain+hard)
-		x.Charged = x.Move && d.answer.Mate[r] != c
-	}
+	hard := p.hardship(female, male) * d.m.unit // what tells equal pairs apart is no part of the figures
+	x.NetGain, x.Charge = settled(x.NetGain+hard), settled(x.Value-adjusted-hard)
+	x.Charged = x.Move && d.answer.Mate[r] != c
 	return x
 }
 

@@ -527,7 +527,7 @@ func (d *Decision) fill() {
 		}
 		bond.Kind = BondNew
 		hard := p.hardship(bond.Female, bond.Male) * d.m.unit // told apart with, and no part of the figures
-		bond.Value = d.answer.Adjusted[x.Female][x.Male] + hard
+		bond.Value = settled(d.value(f, m))
 		bond.NetGain, _ = d.answer.OfItsMale(x.Female)
 		bond.NetGain += hard
 		female, male := p.Book.Birds[bond.Female].Location, p.Book.Birds[bond.Male].Location

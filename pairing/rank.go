@@ -686,7 +686,7 @@ func (r *Ranker) weighAsDecided(out *Ranking) func(s *possibility) weighing {
 		return func(k int, c *Candidate) {
 			mate := s.number[c.Bird]
 			f := kinship(mate)
-			lost := c.Value - c.NetGain
+			lost := c.Value - c.Charge - c.NetGain
 			fixed := c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*m.unit) - c.Value
 			c.ChicksAhead *= math.Exp(lethal * (c.OffspringInbreeding - f))
 			c.OffspringInbreeding = f
@@ -696,9 +696,9 @@ func (r *Ranker) weighAsDecided(out *Ranking) func(s *possibility) weighing {
 				lost -= chicks[k] * more * m.unit
 			}
 			if c.Value = c.ChicksAhead*(c.Advantage-c.BondTakes*bondPrice*m.unit) - fixed; !c.Open {
-				c.Value = min(0, c.Value)
+				c.Charge = max(0, c.Value)
 			}
-			if c.NetGain = c.Value - lost; c.Move && c.Open && !c.Charged {
+			if c.NetGain = c.Value - c.Charge - lost; c.Move && c.Open && !c.Charged {
 				c.NetGain -= r.d.LeastGain
 			}
 		}

@@ -22,7 +22,9 @@ func TestPanicIsToldInWords(t *testing.T) {
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
-			err := execute(t.Context(), &cobra.Command{Run: func(*cobra.Command, []string) { do() }, SilenceErrors: true, SilenceUsage: true})
+			cmd := &cobra.Command{Run: func(*cobra.Command, []string) { do() }, SilenceErrors: true, SilenceUsage: true}
+			cmd.SetArgs([]string{})
+			err := execute(t.Context(), cmd)
 			var said bytes.Buffer
 			assert.Equal(t, exitFault, exitCode(err, &said))
 			assert.Regexp(t, `^pairwright: the program itself is at fault, .*\(runtime error: index out of range \[0\] with length 0 in run_test.go, line \d+\).*\n$`, said.String())
