@@ -266,7 +266,7 @@ func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 		for k := range x.Why {
 			switch r := &x.Why[k]; r.Code {
 			case pairing.PartedGets:
-				say = append(say, r.Birds[0].ID+" would get "+r.Birds[1].Named())
+				say = append(say, r.Birds[0].ID+" would get "+r.Birds[1].ID)
 			case pairing.PartedAlone:
 				var ids []string
 				for _, b := range r.Birds {
@@ -331,7 +331,9 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 		return "the programme would gain if they were parted"
 	case pairing.NeverFertile:
 		return fmt.Sprintf("not one egg of %s was fertile", document.FormatThings(r.Count, "clutch", "clutches"))
-	case pairing.FailedInfertile, pairing.FailedFertile, pairing.FailedChicks, pairing.FailedUnseen:
+	case pairing.FailedInfertile:
+		return fmt.Sprintf("%s of %s fertile in %s", document.FormatCount(int(r.Value)), document.FormatThings(r.Of, "egg", "eggs"), document.FormatThings(r.Count, "season", "seasons"))
+	case pairing.FailedFertile, pairing.FailedChicks, pairing.FailedUnseen:
 		return failedText(r)
 	case pairing.EggsPlanned:
 		return "planned: up to " + document.FormatThings(r.Count, "chick", "chicks")
