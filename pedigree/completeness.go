@@ -8,7 +8,7 @@ func (q *Population) Mean(byNode []float64) (mean float64, ok bool) {
 	if len(q.members) == 0 {
 		return 0, false
 	}
-	for _, i := range q.members {
+	for _, i := range q.ordered {
 		mean += byNode[i]
 	}
 	return mean / float64(len(q.members)), true

@@ -27,7 +27,7 @@ type RealisedSize struct {
 func (q *Population) RealisedEffectiveSize() (r RealisedSize, ok bool) {
 	generations := q.p.EquivalentGenerations()
 	var increases []float64
-	for _, i := range q.members {
+	for _, i := range q.ordered {
 		if d, ok := increaseInInbreeding(q.p.F(i), generations[i]); ok {
 			increases = append(increases, d)
 		}

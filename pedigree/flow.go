@@ -1,5 +1,7 @@
 package pedigree
 
+import "slices"
+
 // noParent marks the absent parents of a founder.
 const noParent = -1 << 30
 
@@ -16,6 +18,11 @@ type mixture struct {
 type flow struct {
 	founders int // nodes 0 to founders-1 are founders
 	breeders int // no node from this one on is a parent
+	// elder has the nodes from founders on, eldest first, whether they are parents or
+	// not: sums over many birds run in this order, in which birds without
+	// descendants among these change no place and so no digit. Nil in a part of
+	// a pedigree.
+	elder []int32
 	// sire and dam of every node from founders on. An uncertain parent has
 	// sire = -1-k, its mixture being mixtures[k].
 	sire, dam []int32
@@ -50,21 +57,32 @@ func (f *flow) parentsOf(i int32, do func(parent int32, share float64)) {
 
 // up replaces x by Tᵀx: every node's amount flows on to its parents.
 func (f *flow) up(x []float64) {
+	if len(x) == len(f.sire) && f.elder != nil {
+		for _, i := range slices.Backward(f.elder) {
+			f.passUp(x, i)
+		}
+		return
+	}
 	for i := len(x) - 1; i >= f.founders; i-- {
-		v := x[i]
-		if v == 0 {
-			continue
-		}
-		s := f.sire[i]
-		if s >= 0 {
-			x[s] += v / 2
-			x[f.dam[i]] += v / 2
-			continue
-		}
-		m := &f.mixtures[-1-s]
-		for k, q := range m.node {
-			x[q] += v * m.weight[k]
-		}
+		f.passUp(x, int32(i))
+	}
+}
+
+// passUp adds what a node has to what its parents have.
+func (f *flow) passUp(x []float64, i int32) {
+	v := x[i]
+	if v == 0 {
+		return
+	}
+	s := f.sire[i]
+	if s >= 0 {
+		x[s] += v / 2
+		x[f.dam[i]] += v / 2
+		return
+	}
+	m := &f.mixtures[-1-s]
+	for k, q := range m.node {
+		x[q] += v * m.weight[k]
 	}
 }
 

@@ -188,11 +188,11 @@ func newDropper(q *Population, d Drop) (t *dropper, here []int32) {
 // the whole pedigree lends its key to all.
 func (t *dropper) choose(p *Pedigree, key func(node int) uint64) {
 	ties := make(map[int]uint64)
-	for i := p.founders; i < p.Len(); i++ {
+	for _, i := range p.elder {
 		if p.sire[i] < 0 {
 			tie := p.mixtures[-1-p.sire[i]].tie
 			if _, ok := ties[tie]; !ok {
-				ties[tie] = key(i)
+				ties[tie] = key(int(i))
 			}
 		}
 	}

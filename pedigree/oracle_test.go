@@ -568,6 +568,44 @@ func TestOrderOfBirdsDoesNotMatter(t *testing.T) {
 	})
 }
 
+// Birds that none of a population descends from change none of its figures, so that a
+// question about the living and one about everybody agree to the last digit (design,
+// section 1).
+func TestOthersDoNotMatter(t *testing.T) {
+	breeders := 0
+	colonies(t, true, func(t *testing.T, r *rand.Rand, birds []studbook.Bird, known []studbook.FounderKinship) {
+		worth := map[string]float64{}
+		for _, b := range birds {
+			worth[b.ID] = r.Float64()
+		}
+		living := birds[:len(birds)*2/3] // nobody of whom descends from the rest
+		figuresOf := func(birds []studbook.Bird) []any {
+			p := build(t, birds, known)
+			var nodes []int
+			for _, b := range living {
+				nodes = append(nodes, node(t, p, b.ID))
+			}
+			q := p.Population(nodes)
+			kv, ok := q.KinshipValues(func(i int) float64 { return worth[p.Name(i)] })
+			require.True(t, ok)
+			flow := q.GeneFlow()
+			f, _ := q.MeanInbreeding()
+			all := []any{q.Sum(), f}
+			for _, i := range nodes {
+				all = append(all, kv[i], q.KinshipSumOf(i), flow[i])
+				if i < p.breeders {
+					breeders++
+				}
+			}
+			drop, err := q.GeneDrop(t.Context(), Drop{Iterations: 128, Seed: 1})
+			require.NoError(t, err)
+			return append(all, drop.GenomesSurviving, drop.RetentionEquivalents)
+		}
+		assert.Equal(t, figuresOf(birds), figuresOf(living))
+	})
+	assert.NotZero(t, breeders)
+}
+
 func TestNumberOfCoresDoesNotMatter(t *testing.T) {
 	birds := generated(2000, 1)
 	var want, wantSelf []float64

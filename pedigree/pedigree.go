@@ -263,6 +263,19 @@ func (p *Pedigree) number(birds []*studbook.Bird, named *named, order []int32, h
 		b := birds[x.rank]
 		p.nodes[x.rank] = l.add(b.ID, Bird, b.Origin, x.parents)
 	}
+	p.elder = make([]int32, 0, len(p.names)-p.founders)
+	for _, i := range order {
+		if birds[i].Founder() {
+			continue
+		}
+		node := p.nodes[i]
+		for _, parent := range [2]int32{p.sire[node], p.dam[node]} {
+			if p.kinds[parent] == UncertainParent {
+				p.elder = append(p.elder, parent)
+			}
+		}
+		p.elder = append(p.elder, node)
+	}
 	p.level = make([]int32, len(p.names))
 	for i := p.founders; i < len(p.names); i++ {
 		p.parentsOf(int32(i), func(q int32, _ float64) { p.level[i] = max(p.level[i], p.level[q]+1) })

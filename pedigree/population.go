@@ -11,6 +11,7 @@ import (
 type Population struct {
 	p       *Pedigree
 	members []int
+	ordered []int // the members eldest first, in which order they are summed
 	// Sums, not means: sums of kinships are exact as far as these are, so that
 	// each figure is rounded once, when it is divided by N or N².
 	sums  []float64 // R of every node, Σ_j f_ij over the members
@@ -29,11 +30,23 @@ func (p *Pedigree) Population(nodes []int) *Population {
 	for _, i := range q.members {
 		q.sums[i] = 0.5
 	}
+	q.order()
 	p.relate(q.sums)
-	for _, i := range q.members {
+	for _, i := range q.ordered {
 		q.total += q.sums[i]
 	}
 	return q
+}
+
+// order fills in ordered while sums are above 0 for members alone.
+func (q *Population) order() {
+	founders, _ := slices.BinarySearch(q.members, q.p.founders)
+	q.ordered = append(make([]int, 0, len(q.members)), q.members[:founders]...)
+	for _, i := range q.p.elder {
+		if q.sums[i] > 0 {
+			q.ordered = append(q.ordered, int(i))
+		}
+	}
 }
 
 // Size returns the number of birds N.
@@ -86,7 +99,7 @@ func (q *Population) MeanInbreeding() (f float64, ok bool) {
 	if len(q.members) == 0 {
 		return 0, false
 	}
-	for _, i := range q.members {
+	for _, i := range q.ordered {
 		f += q.p.F(i)
 	}
 	return f / float64(len(q.members)), true
@@ -104,7 +117,7 @@ func (q *Population) MeanInbreeding() (f float64, ok bool) {
 func (q *Population) KinshipValues(value func(node int) float64) (kv []float64, ok bool) {
 	sum := 0.0
 	kv = make([]float64, q.p.Len())
-	for _, i := range q.members {
+	for _, i := range q.ordered {
 		v := value(i)
 		kv[i] = v / 2
 		sum += v
