@@ -110,7 +110,7 @@ func (p *Programme) Others(g *Gap, most int) (ids []string, more int) {
 // side, as every gap there looks at them.
 type presence struct {
 	hatch, death studbook.Day
-	from         studbook.Day // before the first stay where nothing says when the bird came
+	from         studbook.Day
 	to           studbook.Day
 	bird         int32
 	moved        bool // its life says when it was there
@@ -130,9 +130,6 @@ func (p *Programme) presences(lives []studbook.Life) map[presenceKey][]presence 
 		x := presence{hatch: bird.Hatch.Mid(), from: first.From, to: first.To, death: math.MaxInt32, bird: int32(b), moved: len(l.Stays) > 1}
 		if bird.Death.Known() { // a bird that had died some days before was there all the same
 			x.to, x.death = math.MaxInt32, bird.Death.Last
-		}
-		if l.CameIn && !l.Arrived { // nothing says that it was not there yet
-			x.from = math.MinInt32
 		}
 		add := func(place string, x presence) {
 			of := presenceKey{bird.Sex, place}
@@ -194,11 +191,7 @@ func (p *Programme) findParents(gaps []Gap) {
 				continue
 			}
 			if x.moved {
-				l := &lives[x.bird]
-				where, lived := l.On(day)
-				if first := l.Stays[0]; day >= x.from && day < first.From { // before the first sign of it
-					where, lived = first.Place, true
-				}
+				where, lived := lives[x.bird].On(day)
 				if where != at || !lived && x.death == math.MaxInt32 {
 					continue
 				}

@@ -199,15 +199,16 @@ func TestLedgerByHand(t *testing.T) {
 	assert.Equal(t, 0, year(demography.Programme, 2007).Arrived)
 	assert.Equal(t, 1, year(demography.Programme, 1999).Founders, "W")
 
-	// F1 is at A from its arrival in 2003, not from its hatch in 2000; M1 from
-	// its bond of 2004. Of X nothing says that it was not always there.
+	// F1 is at A from its arrival in 2003, not from its hatch in 2000; M1, of which no
+	// move from outside is on record, from its hatch in 2000 (design, section 3). Of X
+	// nothing says that it was not always there.
 	years := c.Years("A")
-	assert.Equal(t, "2002-12-31", years[0].From.String())
+	assert.Equal(t, "1999-12-31", years[0].From.String())
 	assert.Equal(t, 1, years[0].Start, "X")
-	assert.Equal(t, 1, years[0].Founders)
-	assert.Equal(t, 1, years[1].Founders)
+	assert.Equal(t, 1, years[0].Founders, "M1")
+	assert.Equal(t, 1, years[3].Founders, "F1")
 	assert.Equal(t, "2011-01-01", years[len(years)-1].To.String())
-	assert.Len(t, years, 9)
+	assert.Len(t, years, 12)
 	assert.Empty(t, c.Years("nowhere"))
 }
 

@@ -191,10 +191,10 @@ func (r *reader) checkLives() {
 		}
 	}
 	if signed > 0 {
-		r.note("%s came into the programme on no recorded day (a move with a blank from): counted from the first chick or other record", times(signed, "bird"))
+		r.note("%s came into the programme on no recorded day (a move with a blank from): counted as living from the hatch, and for survival from the first chick or other record", times(signed, "bird"))
 	}
 	if unsigned > 0 {
-		r.note("%s came into the programme on no recorded day and left no other sign of when: counted from the hatch", times(unsigned, "bird"))
+		r.note("%s came into the programme on no recorded day and left no other sign of when: counted as living from the hatch, and left out of survival", times(unsigned, "bird"))
 	}
 	r.together(
 		func(part *reader) { part.checkPlaces(lives) },
@@ -262,15 +262,9 @@ func met(a, b *Life, first, last Day) bool {
 	if len(a.Stays) == 0 || len(b.Stays) == 0 {
 		return true // no row: nobody knows
 	}
-	begin := func(l *Life, k int) Day {
-		if k == 0 && l.CameIn && !l.Arrived {
-			return 0 // it came on a day that nobody wrote down
-		}
-		return l.Stays[k].From - aYear
-	}
-	for j, x := range a.Stays {
-		for k, y := range b.Stays {
-			if (x.Place == "" || y.Place == "" || x.Place == y.Place) && max(first, begin(a, j), begin(b, k)) < min(last, x.To, y.To) {
+	for _, x := range a.Stays {
+		for _, y := range b.Stays {
+			if (x.Place == "" || y.Place == "" || x.Place == y.Place) && max(first, x.From-aYear, y.From-aYear) < min(last, x.To, y.To) {
 				return true
 			}
 		}

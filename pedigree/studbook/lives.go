@@ -25,8 +25,8 @@ const Forever Day = math.MaxInt32
 type Life struct {
 	// Begin is the first day on which the bird exists for the programme: of
 	// its hatch, without a date that of the younger of its known parents, or
-	// of its arrival if it came in; in any case the first day of its first
-	// chick. 0 if it was always there.
+	// of its arrival if a move from outside brought it; in any case the first day
+	// of its first chick. 0 if it was always there.
 	Begin Day
 
 	Hatch Day // 0 if unknown
@@ -65,10 +65,11 @@ func (l *Life) On(day Day) (place string, lives bool) {
 
 // Lives returns the life of every bird of the colony, by index in Birds.
 //
-// A bird that came in lives in the programme from its arrival: a first move
-// without a from. Without one it lives there from the first sign of it, and
-// where there is none from its hatch. Others live there from their hatch, at
-// the place that their first move took them from or, where it does not say, to.
+// A bird whose first move has no from came in with it and lives in the programme
+// from then on. All others live there from their hatch, at the place that their
+// first move took them from or, where it does not say, to: also those that came in
+// on a day that nobody wrote down, whose death would have been noticed later, from
+// Seen on.
 // A move without a to ends the stay until a later move brings the bird back.
 //
 // The slice is not to be changed.
@@ -117,7 +118,7 @@ func (c *Colony) layOutLives(index *register, kin *lineage, order []int32) []Lif
 			l.Seen = max(signs[i], l.Hatch)
 		}
 	})
-	entry := c.begin(lives, kin, order, signs, moves)
+	entry := c.begin(lives, kin, order, moves)
 	once := large[Stay](len(c.Birds)) // most birds stay at one place
 	inRanges(len(c.Birds), func(i int) {
 		b, l := &c.Birds[i], &lives[i]
@@ -181,7 +182,7 @@ func (c *Colony) firstSigns(index *register, kin *lineage) []Day {
 
 // begin sets Begin of all lives and returns when each bird entered the
 // programme, whatever its chicks say.
-func (c *Colony) begin(lives []Life, kin *lineage, order []int32, signs []Day, moves map[int][]Move) []Day {
+func (c *Colony) begin(lives []Life, kin *lineage, order []int32, moves map[int][]Move) []Day {
 	entry := make([]Day, len(lives))
 	for _, i := range order {
 		b, l := &c.Birds[i], &lives[i]
@@ -189,8 +190,6 @@ func (c *Colony) begin(lives []Life, kin *lineage, order []int32, signs []Day, m
 		case !b.Recorded:
 		case l.Arrived:
 			entry[i] = moves[int(i)][0].Date.Mid()
-		case l.CameIn && signs[i] != 0:
-			entry[i] = signs[i]
 		case l.Hatch != 0:
 			entry[i] = l.Hatch
 		default:

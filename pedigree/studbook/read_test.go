@@ -82,7 +82,7 @@ func TestReadPlainFolder(t *testing.T) {
 	assert.Equal(t, codeParentWithoutRow, c.Warnings[0].Code)
 	assert.Equal(t, []string{
 		"studbook.csv: the weights of the possible parents of D add up to less than 1; the rest is taken as an unknown parent",
-		"2 birds came into the programme on no recorded day (a move with a blank from): counted from the first chick or other record",
+		"2 birds came into the programme on no recorded day (a move with a blank from): counted as living from the hatch, and for survival from the first chick or other record",
 	}, c.Notes)
 }
 
@@ -112,7 +112,7 @@ func TestReadStudbookAlone(t *testing.T) {
 	assert.Equal(t, []string{
 		"mine.csv has no location column: all birds are taken to live at one place",
 		"mine.csv has no origin column: its founders are taken to be wild",
-		"1 bird came into the programme on no recorded day and left no other sign of when: counted from the hatch",
+		"1 bird came into the programme on no recorded day and left no other sign of when: counted as living from the hatch, and left out of survival",
 	}, c.Notes)
 }
 

@@ -52,10 +52,9 @@ func TestWhoExistsAndLives(t *testing.T) {
 		exist, live []string
 	}{
 		{DayOf(1999, 12, 31), nil, nil}, // U waits for its parents, V for U
-		{DayOf(2001, 7, 1), nil, nil},
-		{DayOf(2001, 7, 2), []string{"D", "X"}, []string{"D"}}, // the middle of 2001
-		{DayOf(2002, 12, 31), []string{"D", "X"}, []string{"D"}},
-		{DayOf(2003, 1, 1), []string{"D", "S", "U", "V", "X"}, []string{"D", "S", "U", "V"}}, // S is wild and first on record in a bond
+		{DayOf(2000, 1, 1), []string{"S"}, []string{"S"}}, // wild, and no move says that it came later
+		{DayOf(2001, 7, 1), []string{"S"}, []string{"S"}},
+		{DayOf(2001, 7, 2), []string{"D", "S", "U", "V", "X"}, []string{"D", "S", "U", "V"}}, // the middle of 2001
 		{DayOf(2005, 3, 1), []string{"C", "D", "M", "S", "U", "V", "X"}, []string{"C", "D", "M", "S", "U", "V"}},
 		{DayOf(2011, 12, 31), []string{"C", "D", "M", "S", "U", "V", "X"}, []string{"C", "D", "M", "S", "U", "V"}},
 		{DayOf(2012, 1, 1), []string{"C", "D", "M", "S", "U", "V", "X"}, []string{"C", "D", "M", "U", "V"}},
@@ -239,7 +238,10 @@ func TestVagueDatesOfTheRunningYear(t *testing.T) {
 	assert.Equal(t, DayOf(2026, 12, 31), c.Bonds[0].Until.Last, "a planned end may lie in the future")
 }
 
-// A wild bird counts from its arrival, and a later move changes no year before.
+// A wild bird counts from its arrival where that is on record and else from its hatch,
+// and a later move changes no year before (design, sections 3 and 5: living is who hatched
+// on or before the day and did not die; a blank from came from outside; later moves have
+// not been made).
 func TestBeforeArrival(t *testing.T) {
 	const rows = "id,sex,sire,dam,hatch_date,location,origin\nW,F,wild,wild,2000-05-01,%s,wild\nM,M,,,2001-05-01,HOME,captive\nX,M,wild,wild,2002-05-01,HOME,wild\nY,F,wild,wild,2002-05-01,HOME,wild\nC,U,X,W,2012-06-01,HOME,captive\n"
 	const moves = "id,date,from,to\nW,2008-03-01,,HOME\n"
@@ -247,12 +249,13 @@ func TestBeforeArrival(t *testing.T) {
 	after := lived(t, "studbook.csv", strings.Replace(rows, "%s", "AWAY", 1), "moves.csv", moves+"W,2020-03-01,HOME,AWAY\n")
 	for _, c := range []*Colony{before, after} {
 		living := func(year int) []string { s := c.At(DayOf(year, 12, 31)); return ids(s, s.LivingAt("HOME")) }
-		assert.Equal(t, []string{"M", "Y"}, living(2007), "Y has no sign of when it came and counts from its hatch")
+		assert.Equal(t, []string{"M", "X", "Y"}, living(2007), "nothing says that X and Y were elsewhere")
 		assert.Nil(t, c.At(DayOf(2008, 2, 29)).Bird("W"))
-		assert.Equal(t, []string{"M", "W", "Y"}, living(2008))
-		assert.Equal(t, []string{"C", "M", "W", "X", "Y"}, living(2012), "X counts from its first chick")
-		assert.Contains(t, c.Notes, "1 bird came into the programme on no recorded day (a move with a blank from): counted from the first chick or other record")
-		assert.Contains(t, c.Notes, "1 bird came into the programme on no recorded day and left no other sign of when: counted from the hatch")
+		assert.Equal(t, []string{"M", "W", "X", "Y"}, living(2008))
+		assert.Equal(t, []string{"C", "M", "W", "X", "Y"}, living(2012))
+		assert.Equal(t, DayOf(2012, 6, 1), c.Lives()[2].Seen, "for survival X counts from its first chick")
+		assert.Contains(t, c.Notes, "1 bird came into the programme on no recorded day (a move with a blank from): counted as living from the hatch, and for survival from the first chick or other record")
+		assert.Contains(t, c.Notes, "1 bird came into the programme on no recorded day and left no other sign of when: counted as living from the hatch, and left out of survival")
 	}
 }
 
