@@ -524,10 +524,8 @@ func (b *planning) expect(out *Plan, best broods.Solution, reserves broods.Reser
 	both.Go(func() { out.ExpectedWeighted = b.problem.Expect(limits).GeneDiversity })
 	both.Wait()
 	out.Expected = e.Chicks + float64(out.Hatched)
-	// A twentieth of a chick is nothing that anybody could act on, and would be told as 0.0.
-	const nothing = 0.05
-	if out.Shortfall = float64(out.Wanted) - out.Expected; reserves.Shortfall == 0 || out.Shortfall < nothing {
-		out.Shortfall = 0
+	if reserves.Shortfall > 0 {
+		out.Shortfall = max(0, float64(out.Wanted)-out.Expected)
 	}
 	out.ChanceEnough = e.AtLeast(out.Wanted - out.Hatched)
 	out.Now, out.Known = b.p.Living.GeneDiversity()

@@ -249,11 +249,17 @@ type NotFoundError struct {
 	What string // "bird" or "institution"
 	ID   string
 	Near []string // what may have been meant
+
+	// AsSet tells that the id is the home of programme.toml.
+	AsSet bool
 }
 
 // Error says what is missing and what may have been meant.
 func (e *NotFoundError) Error() string {
 	s := fmt.Sprintf("no %s %q in the files on that day", e.What, studbook.Shorten(e.ID))
+	if e.AsSet {
+		s = fmt.Sprintf("home = %q in programme.toml: no bird lives there on that day, and institutions.csv does not list it", studbook.Shorten(e.ID))
+	}
 	if len(e.Near) > 0 {
 		s += "; did you mean " + strings.Join(e.Near, " or ") + "?"
 	}
@@ -310,7 +316,8 @@ func (p *Programme) Colony(code string) (string, error) {
 		}
 		return "", nil
 	}
-	if code == "" {
+	set := code == ""
+	if set {
 		code = p.Settings().Home
 	}
 	if code == "" {
@@ -323,7 +330,7 @@ func (p *Programme) Colony(code string) (string, error) {
 		return places[0], nil
 	}
 	if _, listed := p.Book.Institution(code); !listed && !slices.Contains(places, code) {
-		e := &NotFoundError{What: "institution", ID: code}
+		e := &NotFoundError{What: "institution", ID: code, AsSet: set}
 		for _, at := range places {
 			if strings.EqualFold(at, code) {
 				e.Near = append(e.Near, at)

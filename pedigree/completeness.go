@@ -21,8 +21,8 @@ func (q *Population) Mean(byNode []float64) (mean float64, ok bool) {
 //
 // in 0..1. It is 1 of a founder of wild origin and of an unknown parent that
 // was wild, and 0 of every other founder or unknown parent: a captive bird with
-// no known parents brings nothing known. An uncertain parent has the mean of
-// its candidates, by weight.
+// no known parents brings nothing known, and half where one of them is known to have
+// been wild. An uncertain parent has the mean of its candidates, by weight.
 //
 // A studbook that has no origin column cannot tell: with foundersAreWild every
 // founder that has a row counts as wild. Unknown parents, and those that are named
@@ -33,6 +33,9 @@ func (p *Pedigree) KnownAncestry(foundersAreWild bool) []float64 {
 		if p.origins[a] == studbook.OriginWild || foundersAreWild && p.kinds[a] == Bird {
 			k[a] = 1
 		}
+	}
+	for _, a := range p.halves {
+		k[a] = max(k[a], 0.5)
 	}
 	for _, a := range p.rowless {
 		k[a] = 0

@@ -26,6 +26,10 @@ func TestKnownAncestry(t *testing.T) {
 		{"captive founder itself", "A captive", "A", 0, 1},
 		{"unknown dam", "A wild; X=A+?", "X", 1. / 2, 1. / 2},
 		{"wild dam", "A wild; X=A+wild", "X", 1, 1},
+		// methods, section 2: κ = (κ_s + κ_d)/2, founder of stated wild origin 1, unknown 0.
+		{"wild dam and unknown sire", "X=?+wild captive", "X", 1. / 2, 1},
+		{"its chick", "X=?+wild captive; A wild; Y=A+X captive", "Y", 3. / 4, 1},
+		{"wild dam, unknown sire and itself wild", "X=?+wild wild", "X", 1, 1},
 		{"two generations", "A wild; B wild; C=A+B captive; X=C+?", "X", 1. / 2, 1. / 2},
 		{"uncertain sire", "A wild; B captive; D wild; X=A:0.5|B:0.25+D", "X", 3. / 4, 7. / 8},
 	} {

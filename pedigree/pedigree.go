@@ -29,6 +29,7 @@ type Pedigree struct {
 	kinds   []NodeKind
 	origins []studbook.Origin
 	rowless []int32          // founders that are named as parents and have no row of their own
+	halves  []int32          // founders not of wild origin, one parent of whom was wild
 	level   []int32          // generations below the deepest founder line: 0 for founders
 	rank    map[string]int32 // of a bird, its place among all ids
 	nodes   []int32          // of the birds, by rank
@@ -322,8 +323,11 @@ func (l *layout) add(name string, kind NodeKind, origin studbook.Origin, from pa
 
 func (l *layout) founder(b *studbook.Bird) int32 {
 	origin := b.Origin
-	if b.Sire.Wild && b.Dam.Wild {
+	switch {
+	case b.Sire.Wild && b.Dam.Wild:
 		origin = studbook.OriginWild // its genes are, wherever it hatched
+	case b.Sire.Wild != b.Dam.Wild && origin != studbook.OriginWild:
+		l.halves = append(l.halves, int32(len(l.names)))
 	}
 	if !b.Recorded {
 		l.rowless = append(l.rowless, int32(len(l.names)))

@@ -33,6 +33,8 @@ func Advised(err error) error {
 		return fmt.Errorf("%w; give another day with --as-of, or name the colony's code with --colony", err)
 	case errors.As(err, &colony):
 		return &UnclearColonyError{colony.Places}
+	case errors.As(err, &unknown) && unknown.AsSet: // the fault is in the files
+		return fmt.Errorf("%w; correct home, give another day with --as-of, or name the colony's code with --colony", err)
 	case errors.As(err, &unknown):
 		return Usagef("%w", err)
 	}

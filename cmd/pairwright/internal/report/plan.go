@@ -80,7 +80,7 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 		say += fmt.Sprintf(" If the reserves stop once enough have hatched, %s come.", spared)
 	}
 	if plan.Shortfall > 0 {
-		say += fmt.Sprintf(" That is %s short: %s.", document.FormatNumber(plan.Shortfall, 1), whyShort(p, plan))
+		say += fmt.Sprintf(" That is %s short: %s.", howShort(plan), whyShort(p, plan))
 	}
 	if len(plan.Spare) > 0 {
 		var names []string
@@ -99,6 +99,14 @@ func butForProgramme(p *pairing.Programme, plan *pairing.Plan) string {
 		return ""
 	}
 	return ", but for a pair whose eggs the plan of the whole programme keeps, which goes first"
+}
+
+// howShort says how many chicks lack, in tenths.
+func howShort(plan *pairing.Plan) string {
+	if plan.Shortfall < 0.05 {
+		return "less than 0.1"
+	}
+	return document.FormatNumber(plan.Shortfall, 1)
 }
 
 // whyShort says why fewer chicks are to be expected than are wanted.

@@ -382,7 +382,7 @@ func youngRowText(p *pairing.Programme, x *pairing.Young) string {
 func PlanWarnings(p *pairing.Programme, plan *pairing.Plan) []string {
 	warnings := []string{}
 	if plan.Shortfall > 0 {
-		warnings = append(warnings, fmt.Sprintf("the chicks to be expected are %s short of those wanted: %s", document.FormatNumber(plan.Shortfall, 1), whyShort(p, plan)))
+		warnings = append(warnings, fmt.Sprintf("the chicks to be expected are %s short of those wanted: %s", howShort(plan), whyShort(p, plan)))
 	}
 	if !p.WorthKnown() {
 		warnings = append(warnings, "survival is neither on record nor set, so every living bird counts alike, whatever its age")

@@ -65,6 +65,8 @@ func (v *visit) faultOfAsking(err error) (fault, bool) {
 	case errors.As(err, &nobody) && len(nobody.Places) == 0:
 		return fault{title: "No bird lives here", status: http.StatusUnprocessableEntity, ways: []link{{"/record/arrival", "A bird came from outside"}},
 			message: "There is nothing to say of a colony without birds. Fill in studbook.csv with a spreadsheet, a row for each bird, or write down a bird that came"}, true
+	case errors.As(err, &none) && none.AsSet:
+		return fault{title: "Nobody lives at home", status: http.StatusUnprocessableEntity, ways: []link{{"/birds", "All birds"}}}, true
 	case errors.As(err, &none):
 		return fault{title: "Not found", status: http.StatusNotFound, ways: append(v.meant(none), link{"/birds", "All birds"})}, true
 	case errors.As(err, &usage):
