@@ -51,7 +51,7 @@ func TestWhoExistsAndLives(t *testing.T) {
 		day         Day
 		exist, live []string
 	}{
-		{DayOf(1999, 12, 31), nil, nil}, // U waits for its parents, V for U
+		{DayOf(1999, 12, 31), nil, nil},                   // U waits for its parents, V for U
 		{DayOf(2000, 1, 1), []string{"S"}, []string{"S"}}, // wild, and no move says that it came later
 		{DayOf(2001, 7, 1), []string{"S"}, []string{"S"}},
 		{DayOf(2001, 7, 2), []string{"D", "S", "U", "V", "X"}, []string{"D", "S", "U", "V"}}, // the middle of 2001
