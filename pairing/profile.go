@@ -13,6 +13,7 @@ import (
 // Profile is all there is to say of one bird.
 type Profile struct {
 	Row
+	Drop     pedigree.Drop     // that Uniqueness of the row comes from; zero for a bird without a row
 	Bonds    []studbook.Bond   // present and past, in time
 	Chicks   []int             // by hatch date, then id; of an uncertain parent every possible chick
 	Clutches []studbook.Clutch // in time
@@ -52,7 +53,7 @@ func (r *Ranker) Profile(ctx context.Context, b int, drop pedigree.Drop) (*Profi
 		if err != nil {
 			return nil, err
 		}
-		out.Row = p.rowsOf(result, []int{b})[0]
+		out.Row, out.Drop = p.rowsOf(result, []int{b})[0], result.Drop
 	}
 	node := p.node[b]
 	out.Generations = p.Pedigree.EquivalentGenerations()[node]

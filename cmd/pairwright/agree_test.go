@@ -49,6 +49,7 @@ func TestDocumentsAgree(t *testing.T) {
 	for _, b := range objects(review["birds"]) {
 		delete(b, "action")
 		delete(b, "why")
+		delete(b, "genome_uniqueness_standard_error")
 		assert.Equal(t, birds[b["id"].(string)], b)
 	}
 	programme := review["genetics"].(object)["programme"].(object)
@@ -245,4 +246,50 @@ func boardAgrees(t *testing.T, place string, review object) {
 			assert.Equal(t, x["partner"], task["birds"].([]any)[1])
 		}
 	}
+}
+
+// One pair has two net gains, one for each of its birds: "net gain of mate j for bird i"
+// takes off what j would do otherwise (design, section 5.4). Every answer that has one
+// says for which bird it is, and has the number of that bird's list of mates.
+func TestWhoseNetGain(t *testing.T) {
+	studbooktest.WithoutRace(t)
+	gains := map[[2]string]any{} // for a bird, of a mate
+	gain := func(bird, mate string) any {
+		key := [2]string{bird, mate}
+		if _, known := gains[key]; !known {
+			for _, c := range objects(answer[object](t, "mates", bird, "--top", "1000")["candidates"]) {
+				gains[[2]string{bird, c["id"].(string)}] = c["net_gain"]
+			}
+		}
+		return gains[key]
+	}
+	told := 0
+	agrees := func(x object, one, other string) {
+		if x["net_gain"] == nil {
+			assert.Nil(t, x["net_gain_for"])
+			return
+		}
+		told++
+		bird := x["net_gain_for"].(string)
+		require.Contains(t, []string{one, other}, bird)
+		mate := one
+		if bird == one {
+			mate = other
+		}
+		assert.InDelta(t, gain(bird, mate), x["net_gain"], 1e-12, "%s for %s", mate, bird)
+	}
+	for _, x := range objects(answer[object](t, "plan")["pairs"]) {
+		agrees(x, x["female"].(string), x["male"].(string))
+	}
+	for _, x := range objects(answer[object](t, "transfer", "--list")["moves"]) {
+		if x["partner"] != nil {
+			agrees(x, x["bird"].(string), x["partner"].(string))
+		}
+	}
+	for _, bird := range []string{"C0734", "C0902"} {
+		x := answer[object](t, "transfer", bird)
+		agrees(x, bird, x["partner"].(string))
+		assert.Equal(t, bird, x["net_gain_for"])
+	}
+	assert.Greater(t, told, 3)
 }

@@ -32,10 +32,16 @@ type Figures struct {
 }
 
 // SizeFromInbreeding returns the realised effective size, unknown where it
-// cannot be estimated or is told by so few inbred birds that one more or less
+// cannot be estimated: where no bird with more than one equivalent generation known is
+// inbred. Where Realised.Inbred are fewer than demography.FewAtRisk one bird more or less
 // would make it another.
 func (f *Figures) SizeFromInbreeding() Number {
-	return number(f.Realised.Size, f.Realised.Size > 0 && f.Realised.Inbred >= demography.FewAtRisk)
+	return number(f.Realised.Size, f.Realised.Size > 0)
+}
+
+// SizeError returns the standard error of SizeFromInbreeding, unknown of a single bird.
+func (f *Figures) SizeError() Number {
+	return number(f.Realised.StandardError, f.Realised.Size > 0 && f.Realised.Birds > 1)
 }
 
 func number(x float64, ok bool) Number {

@@ -175,8 +175,11 @@ func NewOutlook(p *pairing.Programme, census *demography.Census, history []Year)
 	}
 	var figures Figures
 	figures.Realised, _ = p.Living.RealisedEffectiveSize()
-	inbreeding := figures.SizeFromInbreeding()
-	o.add(p, FromInbreeding, inbreeding, number(figures.Realised.StandardError, inbreeding.Known))
+	var inbreeding, se Number
+	if figures.Realised.Inbred >= demography.FewAtRisk {
+		inbreeding, se = figures.SizeFromInbreeding(), figures.SizeError()
+	}
+	o.add(p, FromInbreeding, inbreeding, se)
 	var breeders Number
 	if length.Known {
 		if b := census.Breeding(demography.Programme, daysBack(today, length.Value), today); b.Size > 0 {

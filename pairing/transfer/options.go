@@ -112,6 +112,10 @@ func (x *Pair) Mate(b int) int {
 	return x.Female
 }
 
+// GainFor returns the bird of the pair that the net gain of Figures is for: it is less
+// what the other would do otherwise (see pairing.Choice).
+func (x *Pair) GainFor() int { return x.Mate(x.Figures.Bird) }
+
 // leg is one bird's move to one mate.
 type leg struct {
 	mover, stayer int

@@ -10,6 +10,11 @@ import (
 // BirdAnswer is the answer of the bird command.
 type BirdAnswer struct {
 	BirdRow
+	// UniquenessSE is the standard error of the row's genome uniqueness, from a gene drop
+	// of so many iterations; both null for the dead.
+	UniquenessSE *float64 `json:"genome_uniqueness_standard_error"`
+	Iterations   *int     `json:"gene_drop_iterations"`
+
 	Sire        ParentAnswer    `json:"sire"`
 	Dam         ParentAnswer    `json:"dam"`
 	HatchDate   *string         `json:"hatch_date"`
@@ -74,7 +79,7 @@ type RelativeOf struct {
 func BirdJSON(p *pairing.Programme, x *pairing.Profile) BirdAnswer {
 	bird := &p.Book.Birds[x.Bird]
 	out := BirdAnswer{
-		BirdRow: birdRow(p, &x.Row), Sire: parentAnswer(bird.Sire), Dam: parentAnswer(bird.Dam),
+		BirdRow: birdRow(p, &x.Row), UniquenessSE: uniquenessSE(&x.Row), Iterations: known(x.Drop.Iterations, x.Alive), Sire: parentAnswer(bird.Sire), Dam: parentAnswer(bird.Dam),
 		HatchDate: text(bird.Hatch.Text), DeathDate: text(bird.Death.Text), Descendants: x.Descendants,
 		Ancestral: x.AncestralInbreeding, Generations: x.Generations, Complete: x.Completeness,
 		Mates: []BondAnswer{}, Chicks: []string{}, InbredFrom: []SourceAnswer{}, InbredMore: x.InbredThroughOthers, ClosestKin: []RelativeOf{},

@@ -43,6 +43,10 @@ type BirdRow struct {
 	Holds            []string `json:"holds"`
 }
 
+// uniquenessSE returns the standard error of a bird's genome uniqueness, which the dead
+// have not.
+func uniquenessSE(r *pairing.Row) *float64 { return known(r.Uniqueness.StandardError, r.Alive) }
+
 // BirdRows returns the rows as other programs read them.
 func BirdRows(p *pairing.Programme, rows []pairing.Row) []BirdRow {
 	out := make([]BirdRow, len(rows))

@@ -42,6 +42,7 @@ type PlanPair struct {
 	OffspringInbreeding float64  `json:"offspring_inbreeding"`
 	Value               *float64 `json:"value"`
 	NetGain             *float64 `json:"net_gain"`
+	NetGainFor          *string  `json:"net_gain_for"` // the bird that it is for: less what its mate would do otherwise
 	NeedsTransfer       bool     `json:"needs_transfer"`
 	Moves               *string  `json:"moves"`
 	Reasons             []string `json:"reasons"`
@@ -144,7 +145,7 @@ func PlanJSON(p *pairing.Programme, plan *pairing.Plan) PlanAnswer {
 		pair := PlanPair{
 			Female: id(x.Female), Male: id(x.Male), Location: text(x.Place), Bond: string(x.Kind), Role: text(string(x.Role)),
 			Order: known(x.Order, x.Order > 0), HatchUpTo: x.HatchUpTo, ChicksExpected: x.Expected, OffspringInbreeding: x.Kinship,
-			Value: known(x.Value, isNew), NetGain: known(x.NetGain, isNew), NeedsTransfer: x.Move != nil,
+			Value: known(x.Value, isNew), NetGain: known(x.NetGain, isNew), NetGainFor: known(id(x.Female), isNew), NeedsTransfer: x.Move != nil,
 			Reasons: report.PlannedReasons(p, x),
 		}
 		if x.Move != nil {

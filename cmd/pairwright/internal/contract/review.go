@@ -13,6 +13,7 @@ type ReviewAnswer struct {
 	AsOf        string             `json:"as_of"`
 	Colony      *string            `json:"colony"`
 	Genetics    GeneticsAnswer     `json:"genetics"`
+	Iterations  int                `json:"gene_drop_iterations"` // of all figures by gene drop
 	Demography  DemographyAnswer   `json:"demography"`
 	ChangeSince ChangeAnswer       `json:"change_since"`
 	AtAGlance   []GlanceAnswer     `json:"at_a_glance"`
@@ -97,9 +98,10 @@ type PoolAnswer struct {
 	FounderGenomeEquivalents     *float64 `json:"founder_genome_equivalents"`
 	FounderEquivalents           *float64 `json:"founder_equivalents"`
 	FounderGenomesSurviving      *float64 `json:"founder_genomes_surviving"`
-	EffectiveSize                *float64 `json:"effective_size"` // of the programme today alone: from the loss seen
-	SizeFromInbreeding           *float64 `json:"effective_size_from_inbreeding"`
-	SizeFromInbreedingSE         *float64 `json:"effective_size_from_inbreeding_standard_error"`
+	FounderGenomesSurvivingSE    *float64 `json:"founder_genomes_surviving_standard_error"`
+	EffectiveSize                *float64 `json:"effective_size"` // realised, from the inbreeding of the living
+	EffectiveSizeSE              *float64 `json:"effective_size_standard_error"`
+	SizeFromLoss                 *float64 `json:"effective_size_from_loss"` // of the programme today alone: from the gene diversity lost from year to year
 	KnownAncestry                *float64 `json:"known_ancestry"`
 }
 
@@ -108,11 +110,10 @@ func poolAnswer(f *review.Figures, surviving *pedigree.Estimate) PoolAnswer {
 		Size: f.Size, GeneDiversity: f.GeneDiversity.Ptr(), GeneDiversityWithoutFounders: f.WithoutFounders.Ptr(),
 		MeanKinship: f.MeanKinship.Ptr(), MeanInbreeding: f.MeanInbreeding.Ptr(),
 		FounderGenomeEquivalents: f.FounderGenomeEquivalents.Ptr(), FounderEquivalents: f.FounderEquivalents.Ptr(),
-		SizeFromInbreeding:   f.SizeFromInbreeding().Ptr(),
-		SizeFromInbreedingSE: known(f.Realised.StandardError, f.SizeFromInbreeding().Known), KnownAncestry: f.KnownAncestry.Ptr(),
+		EffectiveSize: f.SizeFromInbreeding().Ptr(), EffectiveSizeSE: f.SizeError().Ptr(), KnownAncestry: f.KnownAncestry.Ptr(),
 	}
 	if surviving != nil && f.Size > 0 {
-		out.FounderGenomesSurviving = &surviving.Value
+		out.FounderGenomesSurviving, out.FounderGenomesSurvivingSE = &surviving.Value, &surviving.StandardError
 	}
 	return out
 }
@@ -390,8 +391,11 @@ type FounderAnswer struct {
 	Contribution float64  `json:"contribution"`
 	Colony       float64  `json:"contribution_colony"`
 	Retention    float64  `json:"retention"`
+	RetentionSE  float64  `json:"retention_standard_error"`
 	InOneBird    float64  `json:"in_one_bird"`
+	InOneBirdSE  float64  `json:"in_one_bird_standard_error"`
 	InTwoBirds   float64  `json:"in_two_birds"`
+	InTwoBirdsSE float64  `json:"in_two_birds_standard_error"`
 	Descendants  int      `json:"living_descendants"`
 	HeldBy       []string `json:"held_by"` // of lines held by one or two birds
 }
@@ -399,8 +403,9 @@ type FounderAnswer struct {
 // ReviewedBird is a bird of the colony and what to do with it.
 type ReviewedBird struct {
 	BirdRow
-	Action string `json:"action"`
-	Why    string `json:"why"`
+	UniquenessSE *float64 `json:"genome_uniqueness_standard_error"`
+	Action       string   `json:"action"`
+	Why          string   `json:"why"`
 }
 
 // ReviewedPair is a pair of the season's decision and what to do with it.
@@ -463,6 +468,7 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 			Programme: poolAnswer(&r.ProgrammeGenetics.Figures, &r.ProgrammeGenetics.GenomesSurviving),
 			Colony:    poolAnswer(&r.ColonyGenetics.Figures, &r.ColonyGenetics.GenomesSurviving),
 		},
+		Iterations: r.Drop.Iterations,
 		Demography: demographyAnswer(r.Numbers), ChangeSince: changeAnswer(r),
 		AtAGlance: glancesJSON(r.Glances), CannotSay: report.MissingTexts(r), History: []HistoryAnswer{}, Founders: []FounderAnswer{},
 		Birds: []ReviewedBird{}, Pairs: []ReviewedPair{}, Inbred: []ReviewedInbred{},
@@ -475,7 +481,7 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 	out.Outlook = outlookAnswer(r.Outlook)
 	out.Outlook.Forward = forwardAnswer(r.Forward)
 	if f := r.Outlook.Forecast; f != nil {
-		out.Genetics.Programme.EffectiveSize = f.Size.Ptr()
+		out.Genetics.Programme.SizeFromLoss = f.Size.Ptr()
 	}
 	for _, f := range r.Founders {
 		held := []string{}
@@ -483,11 +489,11 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 			held = append(held, id(c))
 		}
 		out.Founders = append(out.Founders, FounderAnswer{p.Pedigree.Name(f.Node), known(f.Alive, f.Bird >= 0), f.Contribution, f.Colony,
-			f.Retention.Value, f.InOneBird.Value, f.InTwoBirds.Value, f.Descendants, held})
+			f.Retention.Value, f.Retention.StandardError, f.InOneBird.Value, f.InOneBird.StandardError, f.InTwoBirds.Value, f.InTwoBirds.StandardError, f.Descendants, held})
 	}
 	for k := range r.Birds {
 		x := &r.Birds[k]
-		out.Birds = append(out.Birds, ReviewedBird{birdRow(p, &x.Row), string(x.Action), report.BirdReasons(p, x)})
+		out.Birds = append(out.Birds, ReviewedBird{birdRow(p, &x.Row), uniquenessSE(&x.Row), string(x.Action), report.BirdReasons(p, x)})
 	}
 	for k := range r.Pairs {
 		x := &r.Pairs[k]

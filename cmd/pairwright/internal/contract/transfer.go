@@ -23,6 +23,7 @@ type TransferAnswer struct {
 	Purpose      *string               `json:"purpose"`
 	Partner      *string               `json:"partner"`
 	NetGain      *float64              `json:"net_gain"`
+	NetGainFor   *string               `json:"net_gain_for"`
 	LeastGain    float64               `json:"least_gain"` // what a pair must gain to be worth a move
 	AsOf         string                `json:"as_of"`
 	Proposal     *TransferOption       `json:"proposal"`
@@ -52,6 +53,7 @@ type TransferOption struct {
 	Moves       []TransferMove `json:"moves"`
 	Pairs       []TransferPair `json:"pairs"` // none for a young bird
 	NetGain     *float64       `json:"net_gain"`
+	NetGainFor  *string        `json:"net_gain_for"`        // the bird that it is for: less what its mate would do otherwise; null of a sum over several pairs
 	LessMoves   *float64       `json:"net_gain_less_moves"` // what a move must be worth taken off for each pair that needs one
 	BondsBroken [][2]string    `json:"bonds_broken"`
 	Obstacles   []string       `json:"obstacles"`
@@ -94,6 +96,7 @@ type TransferPair struct {
 	ExpectedChicks      float64 `json:"expected_chicks"`
 	Value               float64 `json:"value"`
 	NetGain             float64 `json:"net_gain"`
+	NetGainFor          string  `json:"net_gain_for"`
 	AheadOf             float64 `json:"ahead_of"`
 }
 
@@ -164,7 +167,7 @@ func TransferJSON(p *pairing.Programme, c *transfer.Case) TransferAnswer {
 	out.From, out.To, out.Purpose = text(first.From), text(first.To), text(report.TransferPurpose(p, c))
 	answer, _ := c.AnswerBy()
 	timing.AnswerBy = day(answer)
-	out.Proposal, out.NetGain, out.Timing = &proposal, proposal.NetGain, &timing
+	out.Proposal, out.NetGain, out.NetGainFor, out.Timing = &proposal, proposal.NetGain, proposal.NetGainFor, &timing
 	if c.Mate >= 0 {
 		out.Partner = text(p.Book.Birds[c.Mate].ID)
 	}
@@ -192,7 +195,10 @@ func transferOption(p *pairing.Programme, o *transfer.Option) TransferOption {
 	}
 	for _, x := range o.Pairs {
 		out.Pairs = append(out.Pairs, TransferPair{p.Book.Birds[x.Female].ID, p.Book.Birds[x.Male].ID, x.At, string(x.Figures.Verdict),
-			x.Figures.OffspringInbreeding, x.Figures.GeneDiversityGain, x.Figures.Chicks, x.Figures.Value, x.Figures.NetGain, x.Figures.AheadOf})
+			x.Figures.OffspringInbreeding, x.Figures.GeneDiversityGain, x.Figures.Chicks, x.Figures.Value, x.Figures.NetGain, p.Book.Birds[x.GainFor()].ID, x.Figures.AheadOf})
+	}
+	if len(o.Pairs) == 1 {
+		out.NetGainFor = text(out.Pairs[0].NetGainFor)
 	}
 	for _, b := range o.Broken {
 		out.BondsBroken = append(out.BondsBroken, [2]string{b.Female, b.Male})
@@ -262,6 +268,7 @@ type TransferListed struct {
 	OffspringInbreeding *float64 `json:"offspring_inbreeding"`
 	ExpectedChicks      *float64 `json:"expected_chicks"`
 	NetGain             *float64 `json:"net_gain"`
+	NetGainFor          *string  `json:"net_gain_for"`
 	AheadOf             *float64 `json:"ahead_of"`
 	DistanceKM          *float64 `json:"distance_km"`
 	FreePlaces          *int     `json:"free_places"`
@@ -303,7 +310,7 @@ func TransferRows(p *pairing.Programme, l *transfer.List, top int) []TransferLis
 		default:
 			x := &o.Pairs[0].Figures
 			row.Partner, row.Verdict = text(p.Book.Birds[o.Pairs[0].Mate(m.Bird)].ID), text(string(x.Verdict))
-			row.OffspringInbreeding, row.ExpectedChicks, row.NetGain, row.AheadOf = &x.OffspringInbreeding, &x.Chicks, &x.NetGain, &x.AheadOf
+			row.OffspringInbreeding, row.ExpectedChicks, row.NetGain, row.NetGainFor, row.AheadOf = &x.OffspringInbreeding, &x.Chicks, &x.NetGain, text(p.Book.Birds[o.Pairs[0].GainFor()].ID), &x.AheadOf
 		}
 		out = append(out, row)
 	}

@@ -51,6 +51,16 @@ func (b *reviewBuilder) diversity() {
 		{"Founder genomes surviving", func(g *review.Genetics) document.Cell {
 			return document.Cell{Text: document.FormatPlusMinus(g.GenomesSurviving.Value, g.GenomesSurviving.StandardError, 2), Value: g.GenomesSurviving.Value}
 		}},
+		{"Effective size, from the inbreeding of the living", func(g *review.Genetics) document.Cell {
+			c := numberCell(g.SizeFromInbreeding(), places(0))
+			if se := g.SizeError(); se.Known {
+				c.Text = document.FormatPlusMinus(g.Realised.Size, se.Value, 0)
+			}
+			if g.Realised.Size > 0 && g.Realised.Inbred < demography.FewAtRisk {
+				c.Text += fmt.Sprintf(" (from %s: a guess)", document.FormatThings(g.Realised.Inbred, "inbred bird", "inbred birds"))
+			}
+			return c
+		}},
 		{"Known ancestry", func(g *review.Genetics) document.Cell { return numberCell(g.KnownAncestry, document.FormatPercent) }},
 	} {
 		cells := []document.Cell{{Text: row.name}}
