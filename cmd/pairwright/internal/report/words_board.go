@@ -142,8 +142,9 @@ func TaskWhy(p *pairing.Programme, t *board.Task) string {
 	switch t.What {
 	case review.MoveBird, review.PlaceYoung:
 		if t.By != 0 && t.Due != t.By {
-			return "leaves by " + document.FormatDay(t.By) + ": " + DecisionWhy(p, &t.Decided)
+			return "leaves by " + document.FormatDay(t.By) + ": " + DecisionWhy(p, &t.Decided) + undoneHeed(&t.Decided)
 		}
+		return DecisionWhy(p, &t.Decided) + undoneHeed(&t.Decided)
 	case board.SendBird:
 		return "decided so by people"
 	case review.RecordParent:

@@ -283,7 +283,7 @@ func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 				say += heedBirds(p, x.Birds[0], x.Birds[1])
 			}
 			if x.What == review.MoveBird {
-				say += decidedHeed(p, x)
+				say += placeHeedOf(p, x.Birds[0], x.To)
 			}
 			return say
 		}
@@ -291,9 +291,9 @@ func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 	return ""
 }
 
-// decidedHeed says on what a move depends.
-func decidedHeed(p *pairing.Programme, x *review.Decided) string {
-	text := placeHeedOf(p, x.Birds[0], x.To)
+// undoneHeed says after whose parting a move would not be made.
+func undoneHeed(x *review.Decided) string {
+	text := ""
 	for _, r := range x.Why {
 		if r.Is(review.UndoneBy) {
 			text += undoneText(r.Birds[0], r.Birds[1])
