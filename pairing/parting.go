@@ -145,10 +145,10 @@ func (d *Decision) inTheWay(ctx context.Context, has func(place string) bool) ([
 // What follows of a parting takes the decision anew, which takes the longer the more free birds
 // there are. In a programme of a few hundred birds that is done for every bond that stands in
 // the way; in one of thousands partingWork, in pairs of free birds looked at, ends it after the
-// worst ones, of which fewestWeighed are always among them.
+// worst ones, and never before the first fewestWeighed of them.
 const (
-	partingWork   = 1_000_000
-	fewestWeighed = 2
+	partingWork   = 400_000
+	fewestWeighed = 1
 )
 
 // InTheWay returns what there is to say of the bond of a bird if it stands in the way; is is
