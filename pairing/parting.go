@@ -360,10 +360,11 @@ func (d *Decision) partingWorth(x Bond, least float64) float64 {
 	return d.answer.Join(female, male, math.Inf(-1)) - kept
 }
 
-// keptWorth is what a bond is worth as it is, 0 or more.
+// keptWorth is what a bond is worth as it is, 0 or more: nothing where the two are too close
+// kin to hatch chicks.
 func (d *Decision) keptWorth(x Bond) float64 {
 	f, m := d.m.number[x.Female], d.m.number[x.Male]
-	if f < 0 || m < 0 {
+	if f < 0 || m < 0 || TooClose(d.m.kin(f, m), d.limit) {
 		return 0
 	}
 	return max(0, d.m.kept(f, m))

@@ -371,6 +371,23 @@ func TestInTheWayIsWorthWhatSolvingAnewGains(t *testing.T) {
 	}
 }
 
+// Two that are too close kin to hatch a chick keep nothing that parting them would cost.
+func TestABondOfSiblingsStandsInTheWay(t *testing.T) {
+	rows := flock + "SIS,F,R1,R2,2018-05-01,A,captive\nBRO,M,R1,R2,2018-05-01,A,captive\n"
+	for k := range 12 {
+		rows += fmt.Sprintf("S%02d,%s,M1,F1,2020-05-01,A,captive\n", k, "FM"[k%2:k%2+1])
+	}
+	p := programmeOf(t, "studbook.csv", rows, "bonds.csv", flockBonds+"SIS,BRO,2020-01-01\n", "programme.toml", "chicks_per_season = 2\n"+settings)
+	d := decide(t, p)
+	plan, err := d.Plan(t.Context(), pairing.PlanOptions{Whole: true, Chicks: 4})
+	require.NoError(t, err)
+	k := slices.IndexFunc(plan.InTheWay, func(x pairing.Obstacle) bool { return x.Female == index(t, p, "SIS") })
+	require.GreaterOrEqual(t, k, 0)
+	anew, err := p.Decide(t.Context(), pairing.DecisionOptions{Release: []string{"SIS"}})
+	require.NoError(t, err)
+	assert.InDelta(t, anew.Sum-d.Sum, plan.InTheWay[k].Worth, 1e-10)
+}
+
 // TestNewPairsAreNotInTheWay: two who were brought together for the chicks of three seasons
 // have these before anybody is told that they had better be parted.
 func TestNewPairsAreNotInTheWay(t *testing.T) {
