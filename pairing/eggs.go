@@ -141,7 +141,8 @@ func (p *Programme) hatchRate() float64 {
 }
 
 // findHosts finds for the fertile eggs of pairs that have failed with such eggs
-// before a pair at the same place that sits on eggs of which none is fertile.
+// before, and have not settled, a pair at the same place that sits on eggs of which none
+// is fertile.
 func (b *planning) findHosts() {
 	b.hosts = map[[2]int][2]int{}
 	var empty [][2]int
@@ -154,7 +155,7 @@ func (b *planning) findHosts() {
 	for _, x := range b.d.Bonds {
 		pair := [2]int{x.Female, x.Male}
 		c := b.clutch[pair]
-		if c == nil || c.Fertile <= 0 || x.Advantage <= 0 {
+		if c == nil || c.Fertile <= 0 || x.Advantage <= 0 || b.p.settled(c) {
 			continue
 		}
 		if _, failing := b.p.failing(x.Female, x.Male); !failing {

@@ -52,6 +52,12 @@ func TestEggsAreFosteredToASittingPair(t *testing.T) {
 	assert.Equal(t, 2, e.Reasons[0].Count, "failed seasons")
 	assert.Equal(t, []pairing.Code{pairing.EggsInfertile, pairing.EggsTaken}, codesOf(eggsUnder(t, p, plan, "F2").Reasons))
 
+	// A pair that has sat in earnest loses no egg, wherever it would hatch.
+	p = nesting(t, failed+"F1,M1,2026-02-15,2,2,,\nF2,M2,2026-02-19,2,0,,\n")
+	e = eggsUnder(t, p, planOf(t, p, 2), "F1")
+	assert.Equal(t, pairing.LeaveEggs, e.Advice)
+	assert.Equal(t, []pairing.Code{pairing.EggsSettled}, codesOf(e.Reasons))
+
 	// With nobody to take them in, or one that laid three weeks before, the pair
 	// is not planned on and its eggs are replaced.
 	for _, others := range []string{"", "F2,M2,2026-01-27,2,0,,\n"} {
