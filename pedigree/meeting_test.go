@@ -265,6 +265,35 @@ func TestSampleRespectsClutches(t *testing.T) {
 	assert.InDelta(t, 0.1875, mean("X=S1:0.5|S2:0.5+D 2019; Y=S1:0.5|S2:0.5+D 2020"), 4*0.0625/math.Sqrt(samples))
 }
 
+// UNC-03 again, and what the mean over all samples is told for nothing else: chicks of
+// other days, of other candidates and of parents that are known share no question.
+func TestKinshipSharing(t *testing.T) {
+	for _, x := range []struct {
+		text   string
+		want   float64
+		shared bool
+	}{
+		{"X=S1:0.5|S2:0.5+D 2019; Y=S1:0.5|S2:0.5+D 2019", 0.25, true},
+		{"X=S1:0.5|S2:0.5+D 2019; Y=S1:0.5|S2:0.5+D 2020", 0.1875, false},
+		{"X=S1:0.5|S2:0.5+D 2019; Y=S1:0.5|S3:0.5+D 2019", 0.15625, false},
+		{"X=S1+D 2019; Y=S1+D 2019", 0.25, false},
+		{"S1=A+B; S2=A+B; X=S1:0.7|S2:0.3+D 2019; Y=S1:0.7|S2:0.3+D 2019", 0.25, true},
+		{"S1=A+B; S2=A+C; X=S1:0.7|S2:0.3+S2 2019; Y=S1:0.7|S2:0.3+S2 2019", 0, true},
+	} {
+		p := parse(t, x.text)
+		a, b := node(t, p, "X"), node(t, p, "Y")
+		f, shared := p.KinshipSharing(a, b)
+		assert.Equal(t, x.shared, shared, x.text)
+		if x.want == 0 { // the mean over both sires, each certain
+			for sire, weight := range map[string]float64{"S1": 0.7, "S2": 0.3} {
+				q := parse(t, strings.ReplaceAll(x.text, "S1:0.7|S2:0.3", sire))
+				x.want += weight * q.Kinship(node(t, q, "X"), node(t, q, "Y"))
+			}
+		}
+		assert.InDelta(t, x.want, f, 1e-12, x.text)
+	}
+}
+
 // UNC-04 of the published check values (Henderson 1988, from memory): the
 // average over samples is the average relationship.
 func TestSampleAverages(t *testing.T) {

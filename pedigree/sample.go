@@ -63,6 +63,42 @@ func (x *Possible) sample(seed uint64, number int) *Pedigree {
 	return &q
 }
 
+// KinshipSharing returns what the kinship of two chicks of one clutch is if a parent of
+// which it is open who of several it was is the same bird for both, as one draw:
+//
+//	f_ab + ¼ Σ over such parents (Σ_k p_k f_kk − Σ_k Σ_l p_k p_l f_kl)
+//
+// where Kinship has one draw for each of them (average relationship; Henderson 1988). ok
+// is false where the two share no such question.
+func (p *Pedigree) KinshipSharing(a, b int) (f float64, ok bool) {
+	f = p.Kinship(a, b)
+	if a == b || min(a, b) < p.founders {
+		return f, false
+	}
+	for _, side := range [2][]int32{p.sire, p.dam} {
+		mine, theirs := p.mixtureOf(side[a]), p.mixtureOf(side[b])
+		if mine == nil || theirs == nil || mine.tie != theirs.tie {
+			continue
+		}
+		ok = true
+		for k, weight := range mine.weight {
+			f += weight * p.Kinship(int(mine.node[k]), int(theirs.node[k])) / 4
+			for l, other := range theirs.weight {
+				f -= weight * other * p.Kinship(int(mine.node[k]), int(theirs.node[l])) / 4
+			}
+		}
+	}
+	return f, ok
+}
+
+// mixtureOf returns the uncertain parent that a node stands for, nil where it is a bird.
+func (p *Pedigree) mixtureOf(node int32) *mixture {
+	if int(node) < p.founders || p.sire[node] >= 0 {
+		return nil
+	}
+	return &p.mixtures[-1-p.sire[node]]
+}
+
 // one is the weight of a candidate that was drawn.
 var one = []float64{1}
 

@@ -84,6 +84,7 @@ type Kin struct {
 	B                   string        `json:"b"`
 	Kinship             float64       `json:"kinship"`
 	OffspringInbreeding *float64      `json:"offspring_inbreeding"`
+	KinshipSharing      *float64      `json:"kinship_sharing"` // if the two, of one clutch, share an uncertain parent; null where they have none in question
 	Ancestors           []KinAncestor `json:"ancestors"`
 	OtherAncestors      float64       `json:"other_ancestors"` // what comes through those that are not listed
 	IfPaired            *IfPaired     `json:"if_paired"`       // null for birds that can be no pair
@@ -115,7 +116,7 @@ func (k KinPath) String() string {
 func KinJSON(p *pairing.Programme, k *pairing.Kin, together *pairing.Together) Kin {
 	out := Kin{
 		A: p.Book.Birds[k.A].ID, B: p.Book.Birds[k.B].ID, Kinship: k.Kinship,
-		OffspringInbreeding: known(k.Kinship, k.A != k.B), Ancestors: []KinAncestor{}, OtherAncestors: k.Others, IfPaired: togetherJSON(p, together),
+		OffspringInbreeding: known(k.Kinship, k.A != k.B), Ancestors: []KinAncestor{}, KinshipSharing: known(k.Sharing, k.Shared), OtherAncestors: k.Others, IfPaired: togetherJSON(p, together),
 	}
 	for _, m := range k.Meetings {
 		id, name := report.MeetingID(p, m)

@@ -47,6 +47,9 @@ func kinDocument(p *pairing.Programme, k *pairing.Kin) *document.Document {
 		d.Lead += " and others"
 	}
 	d.Lead += "."
+	if k.Shared {
+		d.Lead += fmt.Sprintf(" It is not known which of several birds is a parent of the two, and the figure takes them for each by itself; if the chicks of that clutch have one and the same, it is %s.", document.FormatKinship(k.Sharing))
+	}
 	t := &document.Table{Columns: []document.Column{
 		{Name: "Common ancestor", Key: true}, {Name: "Name"}, fColumn, {Name: "Contribution", Right: true},
 		{Name: "Share", Right: true}, {Name: "Largest paths", Wide: true},
