@@ -3,8 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -109,7 +107,7 @@ func (f *exportFlags) run(cmd *cobra.Command, kind string, stdout, stderr io.Wri
 		}
 		files = append(files, out.Files...)
 		if k == "studbook" && f.of == "" {
-			settings, err := f.settings(folder)
+			settings, err := folder.SettingsFile()
 			if err != nil {
 				return err
 			}
@@ -127,18 +125,4 @@ func (f *exportFlags) run(cmd *cobra.Command, kind string, stdout, stderr io.Wri
 	}
 	_, err = fmt.Fprintf(stdout, "Wrote %s to %s.\n", strings.Join(exchange.Names(files), ", "), f.into)
 	return err
-}
-
-// settings returns the settings of the colony as they stand beside its
-// studbook, but not those that map columns, which the export gives our names.
-func (f *exportFlags) settings(folder *question.Folder) ([]exchange.File, error) {
-	const name = "programme.toml"
-	if !slices.Contains(folder.Colony.Files, name) || len(folder.Colony.Settings.Columns) > 0 {
-		return nil, nil
-	}
-	raw, err := os.ReadFile(filepath.Join(filepath.Dir(f.asked.Studbook), name))
-	if err != nil {
-		return nil, err
-	}
-	return []exchange.File{{Name: name, Content: raw}}, nil
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -13,6 +14,7 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/exchange"
 	"pairwright/pedigree/studbook/journal"
 )
 
@@ -93,6 +95,21 @@ func ReadFrom(ctx context.Context, dir fs.FS, name string, columns map[string]st
 		return f, nil
 	}
 	return f, Advised(err)
+}
+
+// SettingsFile returns the settings as they stand beside the studbook, to go with an
+// export of it; none where there are none, or where they map columns, to which the export
+// gives our names.
+func (f *Folder) SettingsFile() ([]exchange.File, error) {
+	const name = "programme.toml"
+	if !slices.Contains(f.Colony.Files, name) || len(f.Colony.Settings.Columns) > 0 {
+		return nil, nil
+	}
+	raw, err := fs.ReadFile(f.dir, path.Join(path.Dir(f.Name), name))
+	if err != nil {
+		return nil, err
+	}
+	return []exchange.File{{Name: name, Content: raw}}, nil
 }
 
 // alsoReads is a question that reads a file besides the colony folder.

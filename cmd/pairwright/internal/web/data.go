@@ -311,6 +311,13 @@ func export(v *visit) (*view, error) {
 		return nil, err
 	}
 	files := out.Files
+	if kind == "studbook" {
+		settings, err := c.Folder.SettingsFile()
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, settings...)
+	}
 	if len(out.Lost) > 0 {
 		files = append(files, exchange.File{Name: "not-in-this-format.txt", Content: []byte(strings.Join(out.Lost, "\n") + "\n")})
 	}

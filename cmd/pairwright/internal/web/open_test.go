@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -248,6 +249,8 @@ func TestTheColonyIsTakenOut(t *testing.T) {
 			z, err := zip.NewReader(bytes.NewReader(content), int64(len(content)))
 			require.NoError(t, err)
 			assert.Greater(t, len(z.File), 1, x.Path)
+			settings := slices.ContainsFunc(z.File, func(f *zip.File) bool { return f.Name == "programme.toml" })
+			assert.Equal(t, x.Path == "studbook", settings, "%s: with its settings it answers as it did", x.Path)
 		}
 	}
 }
