@@ -389,42 +389,6 @@ func (out *Ranking) Shown(top int) []Candidate {
 	return shown
 }
 
-// Pair weighs two living birds that are mates, the male as a mate for the female.
-// against holds what rules the pair out, of either bird; the verdict then is
-// RuledOut.
-func (r *Ranker) Pair(ctx context.Context, female, male int) (c Candidate, against []Reason, err error) {
-	p := r.p
-	kinship := p.Pedigree.Kinship(p.node[female], p.node[male])
-	for _, b := range [2]int{female, male} {
-		if !p.State(b).State.MayBreed() {
-			against = append(against, p.StateReason(b))
-		}
-	}
-	if TooClose(kinship, r.d.limit) {
-		against = append(against, Reason{Code: CloseKin, Birds: p.birds(male, female), Value: kinship, Other: r.d.limit})
-	}
-	if why, are := p.KinByDNA(female, male); are {
-		against = append(against, why)
-	}
-	x := Choice{Mate: male, Otherwise: -1}
-	if len(against) == 0 {
-		from, err := r.d.pool(ctx, female, false)
-		if err != nil {
-			return c, nil, err
-		}
-		if choice, ok := from.unplacedMate(female, male); ok {
-			x = choice
-			x.AheadOf = r.d.m.aheadOfEach([]float64{x.Value})[0]
-		}
-	}
-	c = r.candidate(female, x, kinship, true)
-	if len(against) > 0 {
-		c.Verdict = RuledOut
-	}
-	r.explain(&Ranking{Bird: female, AllAlike: r.d.m.alike, EligiblePairs: r.d.m.eligible}, &c)
-	return c, against, nil
-}
-
 // Weigh returns what two birds that may breed would do as a new pair, with the
 // figures and the verdict that Rank gives them, and without rank, confidence and
 // reasons; ok is false where they are no choice for each other.

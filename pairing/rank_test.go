@@ -208,24 +208,17 @@ FC,F,wild,wild,2015,A
 	assert.True(t, out.Candidates[0].Decided)
 }
 
-// A pair that may not breed is none of the pairs that others are compared with.
-func TestUnfitPairIsComparedWithTheOnlyOther(t *testing.T) {
+// F 0 is preferred, whatever the setting; a bird that may not breed is no mate.
+func TestNoInbreedingIsPreferred(t *testing.T) {
 	p := programmeOf(t,
 		"studbook.csv", "id,sex,sire,dam,hatch_date\nF,F,wild,wild,2015\nOLD,M,wild,wild,1990\nM,M,wild,wild,2015\n",
 		"programme.toml", settings+"[limits]\npreferred_inbreeding = 0\n")
-	r, err := pairing.NewRanker(t.Context(), decide(t, p), pairing.Options{})
-	require.NoError(t, err)
-	c, against, err := r.Pair(t.Context(), index(t, p, "F"), index(t, p, "OLD"))
-	require.NoError(t, err)
-	require.Len(t, against, 1)
-	assert.Equal(t, pairing.TooOld, against[0].Code)
-	assert.Equal(t, "OLD", against[0].Birds[0].ID)
-	assert.Equal(t, 20.0, against[0].Other)
-	assert.Equal(t, pairing.RuledOut, c.Verdict)
-	c, against, err = r.Pair(t.Context(), index(t, p, "F"), index(t, p, "M"))
-	require.NoError(t, err)
-	assert.Empty(t, against)
-	assert.Equal(t, pairing.Recommended, c.Verdict, "F 0 is preferred, whatever the setting")
+	out := rank(t, p, "F", pairing.Options{})
+	assert.Equal(t, "M", ranked(p, out))
+	assert.Equal(t, pairing.Recommended, out.Candidates[0].Verdict)
+	require.Len(t, out.RuledOut, 1)
+	assert.Equal(t, pairing.TooOld, out.RuledOut[0].Reasons[0].Code)
+	assert.Equal(t, 20.0, out.RuledOut[0].Reasons[0].Other)
 }
 
 func TestNothingToCompareWith(t *testing.T) {

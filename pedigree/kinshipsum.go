@@ -99,9 +99,6 @@ func (p *Pedigree) Flock(nodes []int) *Flock {
 // Sum returns the sum of all kinships as the flock stands.
 func (f *Flock) Sum() KinshipSum { return f.sum }
 
-// Has reports whether the bird is one of the flock.
-func (f *Flock) Has(node int) bool { return f.member[node] }
-
 // Join lets a bird come and returns the exact change in gene diversity, 0 for
 // one that is there. kinships are those of the bird, by node: see
 // Pedigree.Kinships.

@@ -32,7 +32,7 @@ type Snapshot struct {
 	there        []int32    // index in Colony.Birds by index in Birds
 	parents      [][2]int32 // sires and dams, see Parents
 	lives        []Life     // by index in Colony.Birds
-	alive, left  []bool     // by index in Birds
+	alive        []bool     // by index in Birds
 	index        *register  // of Colony.Birds
 	at           []int32    // index in Birds by index in Colony.Birds, -1 where the bird does not exist
 	mates        map[string][]string
@@ -81,7 +81,7 @@ func (s *Snapshot) setBirds() {
 			s.Birds[i] = c.Birds[k]
 		}
 	}
-	s.alive, s.left = make([]bool, len(s.there)), make([]bool, len(s.there))
+	s.alive = make([]bool, len(s.there))
 	s.at = slices.Repeat([]int32{-1}, len(c.Birds))
 	for i, k := range s.there {
 		b, l := &s.Birds[i], &s.lives[k]
@@ -94,7 +94,6 @@ func (s *Snapshot) setBirds() {
 		if s.alive[i] = alive; alive {
 			s.Living = append(s.Living, i)
 		} else if !death.Known() {
-			s.left[i] = len(l.Stays) > 0 && l.Stays[0].From <= day
 			place = "" // not in the programme
 		}
 		if death == b.Death && place == b.Location {
@@ -239,10 +238,6 @@ func (s *Snapshot) Bird(id string) *Bird {
 // the day: it is one of Living. A parent without a row of its own never does,
 // nor does a bird that has left or not yet come.
 func (s *Snapshot) Alive(i int) bool { return s.alive[i] }
-
-// Left reports whether the bird at index i of Birds has left the programme and
-// is not known to be dead.
-func (s *Snapshot) Left(i int) bool { return s.left[i] }
 
 // Life returns the life of the bird at index i of Birds up to the day.
 func (s *Snapshot) Life(i int) Life { return s.lives[s.there[i]].until(s.AsOf) }
