@@ -127,7 +127,7 @@ func (x *pool) has(b int) bool {
 // Decide finds who should live with whom: free birds are assigned to each other
 // so that what the pairs are worth adds up to most, within kinship, holds on
 // moving and free places. What people have agreed on is fixed before, and what they
-// declined is left out; see Word. See README.md for the rules. An error is an unknown id
+// declined is left out; see Word. See examples/README.md for the rules. An error is an unknown id
 // in Release, or ctx's.
 func (p *Programme) Decide(ctx context.Context, o DecisionOptions) (*Decision, error) {
 	for _, id := range o.Release {

@@ -209,10 +209,11 @@ type ForecastNeed struct {
 // NeedJSON returns a need as other programs read it.
 func NeedJSON(x *report.Forecast, what string, n *forecast.Need) ForecastNeed {
 	return ForecastNeed{
-		what, x.Policies[0].Name(), x.Options.Goal, n.Years, n.Runs, x.Options.Seed, n.Chance, n.None,
-		known(n.Least, !n.Never && !n.None), known(n.Low, n.Low != forecast.Beyond && !n.None), known(n.High, n.High != forecast.Beyond && !n.None),
-		known(n.Held, !n.Never), n.Tried,
-		forecastFigure(n.Birds), n.Wanted, n.Hold,
+		Need: what, Policy: x.Policies[0].Name(), Goal: x.Options.Goal, Years: n.Years, Runs: n.Runs, Seed: x.Options.Seed,
+		ChanceWanted: n.Chance, NoneNeeded: n.None,
+		Least: known(n.Least, !n.Never && !n.None), Low: known(n.Low, n.Low != forecast.Beyond && !n.None), High: known(n.High, n.High != forecast.Beyond && !n.None),
+		Chance: known(n.Held, !n.Never), Tried: n.Tried,
+		BirdsAtEnd: forecastFigure(n.Birds), BirdsWanted: n.Wanted, ChicksForBirds: n.Hold,
 	}
 }
 
@@ -255,7 +256,8 @@ func WhatIfJSON(x *report.Forecast, changes []studbook.Supposition, r *forecast.
 		p.AsIs.Ahead, p.With.Ahead = []ForecastLead{}, []ForecastLead{}
 		c := r.Courses[k+1].Against[k]
 		p.Difference = WhatIfDifference{
-			mean(c.GoalHeld), mean(c.Kept), mean(c.Size), mean(c.GeneDiversity), mean(c.Inbreeding), mean(c.Alleles), mean(c.Moves), mean(c.Partings), mean(c.Chicks), []ForecastMean{},
+			ChanceGoalHeld: mean(c.GoalHeld), YearsKept: mean(c.Kept), Size: mean(c.Size), GeneDiversity: mean(c.GeneDiversity), Inbreeding: mean(c.Inbreeding),
+			AlleleRetention: mean(c.Alleles), Moves: mean(c.Moves), Partings: mean(c.Partings), Chicks: mean(c.Chicks), ByYear: []ForecastMean{},
 		}
 		for _, y := range r.Courses[k+1].Years {
 			p.Difference.ByYear = append(p.Difference.ByYear, mean(y.Ahead[k]))

@@ -163,8 +163,11 @@ func ImportJSON(r *exchange.Report, f *exchange.Figures, written []string) Impor
 		Rows:  ImportRows{Read: r.RowsRead, Birds: r.Birds, Joined: r.Joined, LeftOut: []ImportLeftOut{}},
 		Dates: ImportDates{text(r.DateOrder), text(r.DateProof)},
 		Parents: ImportParents{
-			ByKind: ImportKinds{r.Parents.ByID, r.Parents.ByIDWrittenOtherwise, r.Parents.ByBand, r.Parents.ByName, r.Parents.ByNest, r.Parents.ByGroup,
-				r.Parents.Possible, r.Parents.Wild, r.Parents.Unknown, r.Parents.WithoutRow},
+			ByKind: ImportKinds{
+				ByID: r.Parents.ByID, ByIDWrittenOtherwise: r.Parents.ByIDWrittenOtherwise, ByBand: r.Parents.ByBand, ByName: r.Parents.ByName,
+				ByNest: r.Parents.ByNest, ByGroup: r.Parents.ByGroup, Possible: r.Parents.Possible, Wild: r.Parents.Wild,
+				Unknown: r.Parents.Unknown, WithoutRow: r.Parents.WithoutRow,
+			},
 			Wild: wordCounts(r.Parents.WildWords), Unknown: wordCounts(r.Parents.UnknownWords), Rowless: wordCounts(r.Parents.Rowless),
 		},
 		Fates:   ImportFates{Living: r.Fates.Living, Died: r.Fates.Died, DiedUnknownDay: r.Fates.DiedUnknownDay, Left: r.Fates.Left, At: []ImportFate{}},
