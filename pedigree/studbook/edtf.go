@@ -85,13 +85,14 @@ func plainDay(s string) (Day, bool) {
 // dayOf returns the day of a date of the calendar, false if the calendar has
 // no such date or the year is not in 1..9999.
 func dayOf(year, month, day int) (Day, bool) {
-	if year < 1 || year > 9999 || month < 1 || month > 12 || day < 1 || day > daysIn(year, month) {
+	if year < 1 || year > 9999 || month < 1 || month > 12 || day < 1 || day > DaysIn(year, month) {
 		return 0, false
 	}
 	return DayOf(year, time.Month(month), day), true
 }
 
-func daysIn(year, month int) int {
+// DaysIn returns how many days a month from 1 to 12 has.
+func DaysIn(year, month int) int {
 	if month == 2 {
 		if year%4 == 0 && year%100 != 0 || year%400 == 0 {
 			return 29
@@ -147,7 +148,7 @@ func parseSimple(s string) (Date, error) {
 		return Date{}, fmt.Errorf("there is no month %s; months run from 01 to 12, and the order is year-month-day", month)
 	}
 	if day == "" || day == "XX" {
-		d.First, d.Last = DayOf(y, time.Month(mo), 1), DayOf(y, time.Month(mo), daysIn(y, mo))
+		d.First, d.Last = DayOf(y, time.Month(mo), 1), DayOf(y, time.Month(mo), DaysIn(y, mo))
 		return d, nil
 	}
 	only, ok := dayOf(y, mo, atoi(day))

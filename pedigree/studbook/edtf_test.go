@@ -22,7 +22,7 @@ func TestDaysOfMonths(t *testing.T) {
 	for year := 1; year < 2500; year++ {
 		for month := 1; month <= 12; month++ {
 			want := time.Date(year, time.Month(month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
-			if got := daysIn(year, month); got != want {
+			if got := DaysIn(year, month); got != want {
 				t.Fatalf("%d-%02d has %d days and not %d", year, month, want, got)
 			}
 		}

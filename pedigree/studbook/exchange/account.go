@@ -3,6 +3,7 @@ package exchange
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -277,7 +278,7 @@ func (im *importer) parentsRead() {
 		}
 		return "; unlike the ids of the file"
 	}
-	for _, id := range sortedKeys(maybe) {
+	for _, id := range slices.Sorted(maps.Keys(maybe)) {
 		if chicks[id] == nil {
 			im.likely(Decision{Code: "parent_without_row", Value: id, Taken: "a founder without a row", Choice: &Choice{Subject: OfParent, Word: id, May: mayBe, Taken: BirdNoRow}, of: maybe[id], half: true,
 				Text: fmt.Sprintf("%s: one of the possible parents of %s%s", id, studbook.Counted(len(maybe[id]), "chick", "chicks"), unlike(id))})
@@ -292,7 +293,7 @@ func (im *importer) parentsRead() {
 // byTimes lists words by how often they stand, then by themselves.
 func byTimes(m map[string]int) []Counted {
 	var out []Counted
-	for _, w := range sortedKeys(m) {
+	for _, w := range slices.Sorted(maps.Keys(m)) {
 		out = append(out, Counted{w, m[w]})
 	}
 	slices.SortStableFunc(out, func(a, b Counted) int { return cmp.Compare(b.Times, a.Times) })

@@ -3,6 +3,7 @@ package exchange
 import (
 	"bytes"
 	"fmt"
+	"maps"
 	"slices"
 	"testing"
 	"testing/fstest"
@@ -93,7 +94,7 @@ func BenchmarkFaulty(b *testing.B) {
 		},
 		"one id": func(_ int, row []any) { row[0] = "B1" },
 	}
-	for _, name := range sortedKeys(faults) {
+	for _, name := range slices.Sorted(maps.Keys(faults)) {
 		rows := manyRows(n)
 		for i := range n {
 			faults[name](i, rows[i+1])

@@ -3,6 +3,7 @@ package exchange
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -154,12 +155,12 @@ func dropped(list []string, s string) []string {
 func (m Mapping) Decided() []Choice {
 	var out []Choice
 	columns := func(sheet string, of map[string]string) {
-		for _, ours := range sortedKeys(of) {
+		for _, ours := range slices.Sorted(maps.Keys(of)) {
 			out = append(out, Choice{Subject: OfColumn, Sheet: sheet, Of: ours, Taken: of[ours]})
 		}
 	}
 	columns("", m.Columns)
-	for _, sheet := range sortedKeys(m.SheetColumns) {
+	for _, sheet := range slices.Sorted(maps.Keys(m.SheetColumns)) {
 		columns(sheet, m.SheetColumns[sheet])
 	}
 	for _, ours := range m.Without {
@@ -174,8 +175,8 @@ func (m Mapping) Decided() []Choice {
 	if m.Bonds != "" {
 		out = append(out, Choice{Subject: OfBonds, Taken: m.Bonds})
 	}
-	for _, kind := range sortedKeys(m.Words) {
-		for _, word := range sortedKeys(m.Words[kind]) {
+	for _, kind := range slices.Sorted(maps.Keys(m.Words)) {
+		for _, word := range slices.Sorted(maps.Keys(m.Words[kind])) {
 			out = append(out, Choice{Subject: OfWord, Of: kind, Word: word, Taken: m.Words[kind][word]})
 		}
 	}
@@ -224,7 +225,7 @@ func (m Mapping) Undecide(c Choice) Mapping {
 }
 
 // Text writes the mapping as ReadMapping reads it.
-func (m Mapping) Text() string { return m.toml(sortedKeys(m.SheetColumns), nil) }
+func (m Mapping) Text() string { return m.toml(slices.Sorted(maps.Keys(m.SheetColumns)), nil) }
 
 // options are answers without examples.
 func options(answers ...string) []Option {

@@ -38,7 +38,7 @@ const someDayUnknown = "unknown"
 // inCalendar reports whether there is a year, a month (0 for none) and a day of it (0
 // for none).
 func inCalendar(y, m, d int) bool {
-	return y >= 1 && y <= 9999 && m >= 0 && m <= 12 && (m > 0 || d == 0) && d >= 0 && (m == 0 || d <= daysIn(y, m))
+	return y >= 1 && y <= 9999 && m >= 0 && m <= 12 && (m > 0 || d == 0) && d >= 0 && (m == 0 || d <= studbook.DaysIn(y, m))
 }
 
 // simple makes a date of a year, a month or a day.
@@ -53,7 +53,7 @@ func simple(y, m, d int, mark string) (date, bool) {
 		out.last = out.first
 		out.text = out.first.String() + mark
 	case m > 0:
-		out.first, out.last = studbook.DayOf(y, time.Month(m), 1), studbook.DayOf(y, time.Month(m), daysIn(y, m))
+		out.first, out.last = studbook.DayOf(y, time.Month(m), 1), studbook.DayOf(y, time.Month(m), studbook.DaysIn(y, m))
 		out.text = fmt.Sprintf("%04d-%02d%s", y, m, mark)
 	default:
 		out.first, out.last = studbook.DayOf(y, time.January, 1), studbook.DayOf(y, time.December, 31)
@@ -66,20 +66,6 @@ func exactly(day studbook.Day) date {
 	t := day.Time()
 	d, _ := simple(t.Year(), int(t.Month()), t.Day(), "")
 	return d
-}
-
-// daysIn returns the length of a month of the Gregorian calendar.
-func daysIn(y, m int) int {
-	switch m {
-	case 2:
-		if y%4 == 0 && (y%100 != 0 || y%400 == 0) {
-			return 29
-		}
-		return 28
-	case 4, 6, 9, 11:
-		return 30
-	}
-	return 31
 }
 
 // marked returns a date with a mark added.
@@ -99,7 +85,7 @@ func (d date) marked(mark string) date {
 
 // earlier returns a date with a year of two digits a century earlier.
 func (d date) earlier() date {
-	out, ok := simple(d.y-100, d.m, min(d.d, daysIn(d.y-100, max(d.m, 1))), d.mark)
+	out, ok := simple(d.y-100, d.m, min(d.d, studbook.DaysIn(d.y-100, max(d.m, 1))), d.mark)
 	if !ok {
 		return d
 	}

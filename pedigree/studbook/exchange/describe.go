@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io/fs"
+	"maps"
 	"path"
 	"slices"
 	"strings"
@@ -46,7 +47,7 @@ func (s *some) UnmarshalJSON(raw []byte) error {
 	}
 	var byLanguage map[string]some // titles of CSV on the Web
 	if json.Unmarshal(raw, &byLanguage) == nil {
-		for _, k := range sortedKeys(byLanguage) {
+		for _, k := range slices.Sorted(maps.Keys(byLanguage)) {
 			*s = append(*s, byLanguage[k]...)
 		}
 	}

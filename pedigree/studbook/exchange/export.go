@@ -6,6 +6,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -173,7 +174,7 @@ func (x *exporter) tables() ([]File, [][][]string, error) {
 		return nil
 	}
 	c := x.c
-	err := firstError(
+	err := cmp.Or(
 		addTable(add, "studbook.csv", x.birds, without),
 		addTable(add, "moves.csv", c.Moves, nil), addTable(add, "bonds.csv", c.Bonds, nil), addTable(add, "clutches.csv", c.Clutches, nil),
 		addTable(add, "holds.csv", c.Holds, nil), addTable(add, "institutions.csv", c.Institutions, nil), addTable(add, "founder_kinship.csv", c.FounderKinship, nil),
@@ -191,15 +192,6 @@ func (x *exporter) tables() ([]File, [][][]string, error) {
 	}
 	files[0].Content = csvText(birds)
 	return files, rows, nil
-}
-
-func firstError(errs ...error) error {
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 func addTable[T studbook.Record](add func(string, int, []string, func(int) []string, func(*bytes.Buffer) error) error, name string, records []T, without []string) error {
@@ -402,12 +394,12 @@ func (x *exporter) famIDs() map[string]string {
 	const signs = " \t,;|\"" // the last by which import would take the file for a table
 	otherwise := make(map[string]string)
 	taken := make(map[string]bool)
-	for _, id := range sortedKeys(x.all) {
+	for _, id := range slices.Sorted(maps.Keys(x.all)) {
 		if id != "0" && !strings.ContainsAny(id, signs) {
 			taken[id] = true
 		}
 	}
-	for _, id := range sortedKeys(x.all) {
+	for _, id := range slices.Sorted(maps.Keys(x.all)) {
 		if taken[id] {
 			continue
 		}
@@ -512,7 +504,7 @@ func (x *exporter) dot() {
 	for i := range x.birds {
 		node(&x.birds[i])
 	}
-	for _, id := range sortedKeys(x.all) {
+	for _, id := range slices.Sorted(maps.Keys(x.all)) {
 		if !x.all[id].Recorded {
 			node(x.all[id])
 		}

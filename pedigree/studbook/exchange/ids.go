@@ -332,7 +332,7 @@ func (im *importer) yearlyIDs() {
 		*c.c = textCell(c.as)
 	}
 	var first *numberedRow
-	for _, id := range sortedKeys(rows) {
+	for _, id := range slices.Sorted(maps.Keys(rows)) {
 		for _, x := range rows[id] {
 			if x.year > 0 {
 				x.r.cells[x.t.col[colID]] = textCell(id + "/" + strconv.Itoa(x.year))

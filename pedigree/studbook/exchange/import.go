@@ -218,11 +218,11 @@ func (im *importer) layOut() {
 		im.report, im.tables, im.unnamed = before, nil, true
 		im.layOutSheets()
 	}
-	for _, ours := range sortedKeys(mapping.Columns) {
+	for _, ours := range slices.Sorted(maps.Keys(mapping.Columns)) {
 		im.checkMapped(ours, mapping.Columns[ours], "")
 	}
-	for _, s := range sortedKeys(mapping.SheetColumns) {
-		for _, ours := range sortedKeys(mapping.SheetColumns[s]) {
+	for _, s := range slices.Sorted(maps.Keys(mapping.SheetColumns)) {
+		for _, ours := range slices.Sorted(maps.Keys(mapping.SheetColumns[s])) {
 			im.checkMapped(ours, mapping.SheetColumns[s][ours], s)
 		}
 	}

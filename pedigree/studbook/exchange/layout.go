@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -251,7 +252,7 @@ func (s *sheet) belong(i int) bool {
 func (im *importer) mapped(s *sheet) map[string]column {
 	m := make(map[string]column)
 	for _, from := range []map[string]string{im.opt.Mapping.Columns, im.opt.Mapping.SheetColumns[s.name]} {
-		for _, ours := range sortedKeys(from) {
+		for _, ours := range slices.Sorted(maps.Keys(from)) {
 			if c, ok := columnNamed(ours); ok {
 				for k, other := range m {
 					if other == c {
@@ -270,7 +271,7 @@ func mappedTo(mapped map[string]column, heading string) column {
 	if c, ok := mapped[strings.TrimSpace(heading)]; ok {
 		return c
 	}
-	for _, theirs := range sortedKeys(mapped) {
+	for _, theirs := range slices.Sorted(maps.Keys(mapped)) {
 		if k := key(theirs); k != "" && k == key(heading) {
 			return mapped[theirs]
 		}
@@ -518,7 +519,7 @@ func (im *importer) claimByName(t *table, d *dictionary, strong bool) {
 			}
 		}
 	}
-	for _, c := range sortedKeys(twice) {
+	for _, c := range slices.Sorted(maps.Keys(twice)) {
 		if im.sameCells(t, twice[c]) {
 			continue
 		}

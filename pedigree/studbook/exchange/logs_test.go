@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -27,7 +28,7 @@ var logWords = map[string][2]string{
 
 // TestLogs tells the lives of colonies as logs of events.
 func TestLogs(t *testing.T) {
-	for _, lang := range sortedKeys(logWords) {
+	for _, lang := range slices.Sorted(maps.Keys(logWords)) {
 		for seed := range uint64(4) {
 			t.Run(fmt.Sprint(lang, seed), func(t *testing.T) {
 				w := tongues[lang]

@@ -3,6 +3,7 @@ package exchange
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -97,13 +98,13 @@ func ReadMapping(raw []byte) (Mapping, error) {
 			return Mapping{}, fmt.Errorf("the mapping has no key %s; it has dates, encoding, unknown, wild, sheets, leave_out, apart, carry, without, alike, bonds and words", strings.Join(k, "."))
 		}
 	}
-	for _, ours := range sortedKeys(file.Columns) {
+	for _, ours := range slices.Sorted(maps.Keys(file.Columns)) {
 		switch v := file.Columns[ours].(type) {
 		case string:
 			m.Columns[ours] = v
 		case map[string]any:
 			of := make(map[string]string)
-			for _, name := range sortedKeys(v) {
+			for _, name := range slices.Sorted(maps.Keys(v)) {
 				s, ok := v[name].(string)
 				if !ok {
 					return Mapping{}, fmt.Errorf("[columns.%q] %s: write the column's name in quotation marks", ours, name)
@@ -121,7 +122,7 @@ func ReadMapping(raw []byte) (Mapping, error) {
 // Check reports what a mapping has that means nothing.
 func (m Mapping) Check() error {
 	for _, of := range append([]map[string]string{m.Columns}, valuesOf(m.SheetColumns)...) {
-		for _, ours := range sortedKeys(of) {
+		for _, ours := range slices.Sorted(maps.Keys(of)) {
 			if _, ok := columnNamed(ours); !ok {
 				return fmt.Errorf("there is no column %q to map; ours are %s", ours, strings.Join(columnNames[1:], ", "))
 			}
@@ -144,12 +145,12 @@ func (m Mapping) Check() error {
 	if m.Bonds != "" && m.Bonds != BondsOfParents {
 		return fmt.Errorf("bonds %q: write %s, or leave it out", m.Bonds, BondsOfParents)
 	}
-	for _, kind := range sortedKeys(m.Words) {
+	for _, kind := range slices.Sorted(maps.Keys(m.Words)) {
 		may, ok := wordKinds[kind]
 		if !ok {
 			return errors.New("[import.words] has the tables id, sex, fate and event")
 		}
-		for _, theirs := range sortedKeys(m.Words[kind]) {
+		for _, theirs := range slices.Sorted(maps.Keys(m.Words[kind])) {
 			if kind == "id" {
 				if strings.TrimSpace(m.Words[kind][theirs]) == "" {
 					return fmt.Errorf("[import.words.id] %q: write the id of the bird that it is", theirs)
@@ -166,7 +167,7 @@ func (m Mapping) Check() error {
 
 func valuesOf(m map[string]map[string]string) []map[string]string {
 	var out []map[string]string
-	for _, k := range sortedKeys(m) {
+	for _, k := range slices.Sorted(maps.Keys(m)) {
 		out = append(out, m[k])
 	}
 	return out
@@ -214,12 +215,8 @@ func (m Mapping) Over(under Mapping) Mapping {
 
 func laid(under, over map[string]string) map[string]string {
 	out := make(map[string]string)
-	for k, v := range under {
-		out[k] = v
-	}
-	for k, v := range over {
-		out[k] = v
-	}
+	maps.Copy(out, under)
+	maps.Copy(out, over)
 	return out
 }
 
@@ -271,7 +268,7 @@ func (w *mappingWriter) undecided(is func(Choice) bool) bool { return slices.Con
 
 // columns writes the columns of a sheet, those of every sheet for "".
 func (w *mappingWriter) columns(sheet string, of map[string]string) {
-	for _, ours := range sortedKeys(of) {
+	for _, ours := range slices.Sorted(maps.Keys(of)) {
 		if !w.undecided(func(c Choice) bool { return c.ofColumns() && c.Of == ours && (c.Sheet == sheet || sheet == "") }) {
 			w.setting(ours, of[ours])
 		}
@@ -335,7 +332,7 @@ func (w *mappingWriter) words(kind string, means map[string]string) {
 		return
 	}
 	fmt.Fprintf(w, "\n[import.words.%s]\n", kind)
-	for _, theirs := range sortedKeys(means) {
+	for _, theirs := range slices.Sorted(maps.Keys(means)) {
 		w.setting(QuoteTOML(theirs), means[theirs])
 	}
 	for _, c := range open {

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -122,7 +123,7 @@ func Merge(ctx context.Context, folder fs.FS, newer *Result, keep string, today 
 	if _, err := fs.Stat(folder, Base+"/studbook.csv"); err != nil {
 		m.First = true
 	}
-	for _, name := range sortedKeys(keyColumns) {
+	for _, name := range slices.Sorted(maps.Keys(keyColumns)) {
 		if err := m.lay(name); err != nil {
 			return nil, err
 		}

@@ -1,7 +1,7 @@
 package exchange
 
 import (
-	"cmp"
+	"maps"
 	"slices"
 	"strings"
 	"sync"
@@ -205,7 +205,7 @@ func newDictionary(strong, weak map[column]string) *dictionary {
 		from map[column]string
 		to   map[string]column
 	}{{strong, d.columns}, {weak, d.weak}} {
-		for _, c := range sortedKeys(x.from) {
+		for _, c := range slices.Sorted(maps.Keys(x.from)) {
 			for name := range strings.SplitSeq(x.from[c], "|") {
 				if k := headKey(name); k != "" && x.to[k] == unclaimed {
 					x.to[k] = c
@@ -215,15 +215,6 @@ func newDictionary(strong, weak map[column]string) *dictionary {
 		}
 	}
 	return d
-}
-
-func sortedKeys[K cmp.Ordered, V any](m map[K]V) []K {
-	keys := make([]K, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
 }
 
 // The headings of sheets of birds, by language: English, German, French,

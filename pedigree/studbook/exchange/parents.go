@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"unicode"
@@ -71,7 +72,7 @@ func (im *importer) descent() {
 			}
 		}
 	}
-	for _, id := range sortedKeys(im.rowless) {
+	for _, id := range slices.Sorted(maps.Keys(im.rowless)) {
 		if im.rowless[id] == 3 {
 			im.stop(Decision{Code: "sire_and_dam", Value: id, Choice: &Choice{Subject: OfParent, Word: id, May: options(UnknownParent, WildParent)},
 				Text: fmt.Sprintf("%q stands as a sire and as a dam and has no row of its own, so it is no one bird", id)})

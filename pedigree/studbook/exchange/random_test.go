@@ -2,7 +2,9 @@ package exchange
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -58,7 +60,7 @@ var tongues = map[string]tongue{
 // truth is the same whatever they are.
 func TestStrangersAtRandom(t *testing.T) {
 	studbooktest.WithoutRace(t)
-	for _, lang := range sortedKeys(tongues) {
+	for _, lang := range slices.Sorted(maps.Keys(tongues)) {
 		for seed := range uint64(15) {
 			t.Run(fmt.Sprint(lang, seed), func(t *testing.T) { randomStranger(t, tongues[lang], seed) })
 			if t.Failed() {

@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -223,7 +224,7 @@ func (im *importer) saidWord(kind, s string) (string, bool) {
 	if m, ok := of[s]; ok {
 		return m, true
 	}
-	for _, theirs := range sortedKeys(of) {
+	for _, theirs := range slices.Sorted(maps.Keys(of)) {
 		if strings.EqualFold(strings.TrimSpace(theirs), strings.TrimSpace(s)) {
 			return of[theirs], true
 		}

@@ -139,7 +139,7 @@ func (w *template) column(sheet string, j int, c studbook.Column) error {
 	if c.Filled {
 		note += ". Needed in every row"
 	}
-	return firstError(
+	return cmp.Or(
 		w.f.SetCellValue(sheet, top, c.Name),
 		w.f.SetCellStyle(sheet, top, top, w.heading),
 		w.f.AddComment(sheet, excelize.Comment{Cell: top, Author: "Pairwright", Text: note + ".", Width: 300, Height: 90}),

@@ -2,7 +2,9 @@ package exchange
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -33,7 +35,7 @@ var others = map[string]struct {
 // together at random, in two rows of headings, with ids that are numbers.
 func TestUncertainStrangers(t *testing.T) {
 	studbooktest.WithoutRace(t)
-	for _, lang := range sortedKeys(others) {
+	for _, lang := range slices.Sorted(maps.Keys(others)) {
 		for seed := range uint64(12) {
 			t.Run(fmt.Sprint(lang, seed), func(t *testing.T) { uncertainStranger(t, lang, seed) })
 			if t.Failed() {
