@@ -257,7 +257,7 @@ func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part)
 		t := roleTable(p, breed)
 		t.Columns = append(t.Columns, document.Column{Name: "Why", Wide: true})
 		for k, x := range breed {
-			t.Rows[k].Cells = append(t.Rows[k].Cells, document.Cell{Text: Capital(rowWhy(p, x, true))})
+			t.Rows[k].Cells = append(t.Rows[k].Cells, document.Cell{Text: Capital(letterWhy(p, x))})
 		}
 		pairs = append(pairs, t)
 	}
@@ -267,10 +267,30 @@ func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part)
 	if len(pairs) > 0 {
 		sections = append(sections, document.Section{Title: "Pairs", Blocks: pairs})
 	}
-	if len(part.Alone) > 0 {
-		sections = append(sections, document.Section{Title: "Birds without a mate", Blocks: aloneBlocks(p, part.Alone)})
+	grown := slices.DeleteFunc(slices.Clone(part.Alone), func(x *pairing.Alone) bool { return x.Reason.Is(pairing.TooYoung, pairing.SexUnknown) })
+	if len(grown) > 0 { // nothing is asked of the others
+		sections = append(sections, document.Section{Title: "Birds without a mate", Blocks: aloneBlocks(p, grown)})
 	}
 	return sections
+}
+
+// letterWhy says what a letter says of a pair beside its figures, in a few words: a page is
+// to do for an institution.
+func letterWhy(p *pairing.Programme, x *pairing.PlannedPair) string {
+	var say []string
+	for k := range x.Barred {
+		say = append(say, barredText(p, &x.Barred[k]))
+	}
+	for k := range x.Reasons {
+		switch r := &x.Reasons[k]; r.Code {
+		case pairing.ChickOf, pairing.NotNeeded, pairing.PairKinship:
+		case pairing.RareGenes:
+			say = append(say, "rare genes")
+		default:
+			say = append(say, planText(p, r))
+		}
+	}
+	return strings.Join(say, "; ")
 }
 
 // restList says why pairs rest, those with one reason together.
@@ -285,11 +305,11 @@ func restList(p *pairing.Programme, rest []*pairing.PlannedPair) document.List {
 		same[why] = append(same[why], x)
 	}
 	for k, why := range say {
-		text := "At rest, every egg replaced as it is laid: " + pairNames(p, same[why]) + "."
+		text := pairNames(p, same[why])
 		if why != "" {
-			text += " Why: " + why + "."
+			text += ": " + why
 		}
-		say[k] = text
+		say[k] = "At rest, every egg replaced as it is laid: " + text + "."
 	}
 	return say
 }
@@ -301,7 +321,9 @@ func restWhy(p *pairing.Programme, x *pairing.PlannedPair) string {
 		say = append(say, barredText(p, &x.Barred[k]))
 	}
 	for k := range x.Reasons {
-		if r := &x.Reasons[k]; !r.Is(pairing.ChickOf, pairing.RareGenes, pairing.PairKinship) {
+		if r := &x.Reasons[k]; r.Is(pairing.NotNeeded) {
+			say = append(say, "not needed")
+		} else if !r.Is(pairing.ChickOf, pairing.RareGenes, pairing.PairKinship) {
 			say = append(say, planText(p, r))
 		}
 	}
@@ -369,6 +391,7 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 	}
 	start, form := plan.Decision.Season.Start, p.BeforePairsForm()
 	var hatch, reserves []string
+	chicks := 0 // that they may hatch
 	resting := 0
 	for _, x := range part.Eggs {
 		pair := p.Name(x.Female) + " and " + p.Name(x.Male)
@@ -407,9 +430,9 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 		case x.ToExamine():
 			add(form, "Leave and candle the eggs of "+pair+", sex both birds and ask the veterinarian", failingWhy(x))
 		case x.Role == pairing.Planned:
-			hatch = append(hatch, fmt.Sprintf("%s (up to %d)", pair, x.HatchUpTo))
+			hatch, chicks = append(hatch, pair), chicks+x.HatchUpTo
 		case x.Role == pairing.Reserve:
-			reserves = append(reserves, fmt.Sprintf("number %d, %s (up to %d)", x.Order, pair, x.HatchUpTo))
+			reserves = append(reserves, pair)
 		case x.Role == pairing.Rest && x.Kind != pairing.BondNew:
 			resting++
 			if isFailing(x) {
@@ -417,14 +440,20 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 			}
 		}
 	}
+	pairs := func(all []string, kind string) string { // the list of pairs names them
+		if len(all) == 1 {
+			return all[0]
+		}
+		return "the " + document.FormatThings(len(all), kind+" pair", kind+" pairs")
+	}
 	if len(hatch) > 0 {
-		add(start, "Let hatch: "+strings.Join(hatch, "; "), "planned for the programme")
+		add(start, fmt.Sprintf("Let %s hatch, up to %s in all", pairs(hatch, "planned"), document.FormatThings(chicks, "chick", "chicks")), "planned")
 	}
 	if len(reserves) > 0 {
-		add(start, "Keep the eggs until the planned pairs are candled: "+strings.Join(reserves, "; "), "in reserve, with their number in the programme's order")
+		add(start, fmt.Sprintf("Keep the eggs of %s until the planned pairs are candled", pairs(reserves, "reserve")), "in reserve")
 	}
 	if resting > 0 {
-		add(start, "Replace each egg by a dummy as it is laid: "+document.FormatThings(resting, "pair", "pairs")+" at rest", "the list of pairs says why of each")
+		add(start, "Replace each egg by a dummy as it is laid: "+document.FormatThings(resting, "pair", "pairs")+" at rest", "see the list")
 	}
 	for k := range part.YoungOut {
 		m := &part.YoungOut[k]

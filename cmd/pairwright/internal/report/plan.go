@@ -391,17 +391,17 @@ func obstacles(p *pairing.Programme, plan *pairing.Plan) []document.Block {
 	t := &document.Table{Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "At"}, gainColumn("Worth"), deciding(document.Column{Name: "Advice"}), {Name: "What follows", Wide: true}}}
 	for k := range plan.InTheWay[:min(obstaclesShown, len(plan.InTheWay))] {
 		x := &plan.InTheWay[k]
-		advice := "stay"
+		advice, follows := "stay", partingReason(&x.Reasons(p)[0])
 		if x.Advised {
-			advice = whenToPart(plan, x)
+			advice, follows = whenToPart(plan, x), partingText(p, x)
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, word(p.Book.Birds[x.Female].Location), gainCell(x.Worth), {Text: advice}, {Text: Capital(partingText(p, x))},
+			{Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, word(p.Book.Birds[x.Female].Location), gainCell(x.Worth), {Text: advice}, {Text: Capital(follows)},
 		}})
 	}
 	t.More = leftOut(len(t.Rows), len(plan.InTheWay), "bonds", "the JSON format has all")
 	return []document.Block{
-		document.Paragraph("The programme would gain if these were parted when the season allows; the worth is that of each parting alone. Those that may part can do so together: what follows of each is told with those worth more parted too, here and elsewhere. For the others it is told as if they alone were parted. Nothing is parted by this plan: it is for the keeper and the coordinator to weigh against the birds' welfare."),
+		document.Paragraph("The programme would gain if these were parted when the season allows; the worth is that of each parting alone. Those that may part can do so together, and what follows is told of all of them, here and elsewhere. Nothing is parted by this plan: it is for the keeper and the coordinator to weigh against the birds' welfare."),
 		t,
 	}
 }
