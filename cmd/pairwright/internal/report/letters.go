@@ -277,20 +277,15 @@ func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part)
 // letterWhy says what a letter says of a pair beside its figures, in a few words: a page is
 // to do for an institution.
 func letterWhy(p *pairing.Programme, x *pairing.PlannedPair) string {
-	var say []string
-	for k := range x.Barred {
-		say = append(say, barredText(p, &x.Barred[k]))
-	}
-	for k := range x.Reasons {
-		switch r := &x.Reasons[k]; r.Code {
+	return whyPair(p, x, func(r *pairing.Reason) string {
+		switch r.Code {
 		case pairing.ChickOf, pairing.NotNeeded, pairing.PairKinship:
+			return ""
 		case pairing.RareGenes:
-			say = append(say, "rare genes")
-		default:
-			say = append(say, planText(p, r))
+			return "rare genes"
 		}
-	}
-	return strings.Join(say, "; ")
+		return planText(p, r)
+	})
 }
 
 // restList says why pairs rest, those with one reason together.
@@ -316,18 +311,15 @@ func restList(p *pairing.Programme, rest []*pairing.PlannedPair) document.List {
 
 // restWhy says why a pair rests.
 func restWhy(p *pairing.Programme, x *pairing.PlannedPair) string {
-	var say []string
-	for k := range x.Barred {
-		say = append(say, barredText(p, &x.Barred[k]))
-	}
-	for k := range x.Reasons {
-		if r := &x.Reasons[k]; r.Is(pairing.NotNeeded) {
-			say = append(say, "not needed")
-		} else if !r.Is(pairing.ChickOf, pairing.RareGenes, pairing.PairKinship) {
-			say = append(say, planText(p, r))
+	return whyPair(p, x, func(r *pairing.Reason) string {
+		switch r.Code {
+		case pairing.ChickOf, pairing.RareGenes, pairing.PairKinship:
+			return ""
+		case pairing.NotNeeded:
+			return "not needed"
 		}
-	}
-	return strings.Join(say, "; ")
+		return planText(p, r)
+	})
 }
 
 // pairNames lists pairs in running text.

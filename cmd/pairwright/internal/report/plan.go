@@ -331,13 +331,10 @@ func hatchCell(x *pairing.PlannedPair) document.Cell {
 // rowWhy says what a plan says of a pair beside its figures: what a column shows
 // is not said again, nor the programme's mean kinship unless the row stands alone.
 func rowWhy(p *pairing.Programme, x *pairing.PlannedPair, alone bool) string {
-	var say []string
-	for k := range x.Barred {
-		say = append(say, barredText(p, &x.Barred[k]))
-	}
-	for k := range x.Reasons {
-		switch r := &x.Reasons[k]; r.Code {
+	return whyPair(p, x, func(r *pairing.Reason) string {
+		switch r.Code {
 		case pairing.ChickOf, pairing.NotNeeded: // the column of roles and the steps say it
+			return ""
 		case pairing.RareGenes, pairing.PairKinship:
 			genes := "mean kinship"
 			if r.Is(pairing.RareGenes) {
@@ -347,9 +344,22 @@ func rowWhy(p *pairing.Programme, x *pairing.PlannedPair, alone bool) string {
 			if alone {
 				genes += ", programme " + document.FormatKinship(r.Other)
 			}
-			say = append(say, genes)
-		default:
-			say = append(say, planText(p, r))
+			return genes
+		}
+		return planText(p, r)
+	})
+}
+
+// whyPair says what keeps a pair from hatching, then its reasons in the words given, those
+// left out for which there are none.
+func whyPair(p *pairing.Programme, x *pairing.PlannedPair, word func(r *pairing.Reason) string) string {
+	var say []string
+	for k := range x.Barred {
+		say = append(say, barredText(p, &x.Barred[k]))
+	}
+	for k := range x.Reasons {
+		if text := word(&x.Reasons[k]); text != "" {
+			say = append(say, text)
 		}
 	}
 	return strings.Join(say, "; ")
