@@ -195,9 +195,9 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 			return nil, err
 		}
 	}
-	rare := p.RareKinship()
+	rare, sitting := p.RareKinship(), b.leastSitting()
 	for k := range b.pairs {
-		b.say(&b.pairs[k], rare)
+		b.say(&b.pairs[k], rare, sitting)
 	}
 	b.order(out)
 	return out, ctx.Err()

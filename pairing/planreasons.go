@@ -219,8 +219,8 @@ func (p *Programme) RareKinship() float64 {
 	return means[(len(means)-1)/4]
 }
 
-// say gives a pair its reasons; rare is RareKinship.
-func (b *planning) say(x *PlannedPair, rare float64) {
+// say gives a pair its reasons; rare is RareKinship, sitting leastSitting.
+func (b *planning) say(x *PlannedPair, rare, sitting float64) {
 	p := b.p
 	mean, _ := p.Living.MeanKinship()
 	mk := (p.Living.MeanKinshipOf(p.node[x.Female]) + p.Living.MeanKinshipOf(p.node[x.Male])) / 2
@@ -235,7 +235,7 @@ func (b *planning) say(x *PlannedPair, rare float64) {
 		genes = RareGenes
 	}
 	if x.Role == Rest && x.Chance > 0 && len(x.Barred) == 0 && !x.Late && !x.Crowded && !b.d.own.whole() {
-		x.Reasons = append(x.Reasons, b.whyRests(x))
+		x.Reasons = append(x.Reasons, b.whyRests(x, sitting))
 	}
 	if s := b.second[[2]int{x.Female, x.Male}]; x.Again {
 		x.Reasons = append(x.Reasons, Reason{Code: LaysAgain, Birds: both, Date: s.infertile.Laid})
@@ -256,22 +256,32 @@ func (b *planning) say(x *PlannedPair, rare float64) {
 }
 
 // whyRests says why a pair that could hatch chicks hatches none.
-func (b *planning) whyRests(x *PlannedPair) Reason {
+func (b *planning) whyRests(x *PlannedPair, sitting float64) Reason {
 	r := Reason{Code: NotNeeded, Birds: b.p.birds(x.Female, x.Male), Count: b.o.Chicks}
 	if s := b.second[[2]int{x.Female, x.Male}]; s != nil && s.place > 0 && !s.laid {
 		r.Code, r.Date = Infertile, s.infertile.Laid
 		return r
 	}
-	for k := range b.pairs {
-		y := &b.pairs[k]
-		pair := [2]int{y.Female, y.Male}
-		c := b.clutch[pair]
-		sits := c != nil && y.HatchUpTo > 0 && b.p.settled(c)
-		if (sits || b.hatched[pair] > 0) && y.Advantage < x.Advantage-sameGain {
-			r.Code = OthersSit
-		}
+	if sitting < x.Advantage-sameGain {
+		r.Code = OthersSit
 	}
 	return r
+}
+
+// leastSitting returns the least advantage of a pair that has hatched chicks of the season,
+// or hatches some of eggs that cannot be taken any more; +Inf where there is none.
+func (b *planning) leastSitting() float64 {
+	least := math.Inf(1)
+	for k := range b.pairs {
+		x := &b.pairs[k]
+		pair := [2]int{x.Female, x.Male}
+		c := b.clutch[pair]
+		sits := c != nil && x.HatchUpTo > 0 && b.p.settled(c)
+		if sits || b.hatched[pair] > 0 {
+			least = min(least, x.Advantage)
+		}
+	}
+	return least
 }
 
 // alone lists the living birds of a scope that the decision leaves without a mate,

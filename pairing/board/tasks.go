@@ -261,10 +261,10 @@ func (b *Board) requests(ctx context.Context, d *pairing.Decision) error {
 
 // nestOf returns the nest of the pair that a task is about.
 func (b *Board) nestOf(t *Task) string {
+	if len(t.Birds) == 0 {
+		return ""
+	}
 	for _, n := range b.Nests {
-		if len(t.Birds) == 0 {
-			break
-		}
 		if id := t.Birds[0].ID; b.Programme.Book.Birds[n.Female].ID == id || b.Programme.Book.Birds[n.Male].ID == id {
 			return n.Nest
 		}
