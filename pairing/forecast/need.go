@@ -145,7 +145,7 @@ func (t *trials) run(effort int) (*Result, error) {
 	case FounderEvery:
 		r.FounderEvery, r.FoundersAtOnce = t.value(effort), 1
 	case LivingBirds:
-		r.Birds, r.Growing = effort, growing
+		r.Birds, r.Growing, r.Drifts = effort, growing, false
 	}
 	if r.Places != nil && t.quantity != FounderEvery { // there is room for all
 		r.Places = slices.Repeat([]int{math.MaxInt32}, len(r.Places))

@@ -62,7 +62,7 @@ func New(ctx context.Context, p *pairing.Programme) (*Outset, error) {
 	}
 	o := &Outset{Day: p.Book.AsOf, Birds: living, Female: prospects.FemaleYearly, Male: prospects.MaleYearly}
 	o.Rules = Rules{
-		Female: prospects.Female, Male: prospects.Male, Birds: len(living),
+		Female: prospects.Female, Male: prospects.Male, Birds: len(living), Drifts: set.GoalBirds == 0,
 		FemaleEvidence: Evidence{prospects.FemaleYearly.AtRisk, prospects.FemaleYearly.Deaths},
 		MaleEvidence:   Evidence{prospects.MaleYearly.AtRisk, prospects.MaleYearly.Deaths},
 		MostChicks:     set.ChicksPerPair, Chance: min(1, set.ChicksPerSeason/float64(set.ChicksPerPair)), FirstSeason: p.FirstSeasons().Share(),

@@ -68,6 +68,10 @@ type Rules struct {
 	// of which each aims at its step toward it (demography.StepToward), and
 	// from then on.
 	Birds, Growing int
+	// Drifts says that each year wants the number it began with instead, as the plan of
+	// a programme without a goal does (pairing.Programme.Need), so that what chance does to
+	// the numbers adds up over the years. Birds is then the number of the start.
+	Drifts bool
 	// Chicks is the number of chicks wanted each year, whatever the number of
 	// birds; 0 where Birds says it.
 	Chicks int

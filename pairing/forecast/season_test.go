@@ -77,6 +77,31 @@ func TestStepTowardAGoal(t *testing.T) {
 	}
 }
 
+// A programme without a goal wants in each year the number it began with: its size is a
+// random walk, whose variance grows with the years, each adding deaths of n·q·(1-q); one
+// with a goal comes back to it.
+func TestNumbersDriftWithoutAGoal(t *testing.T) {
+	const n, years, runs = 100, 8, 400
+	p := demography.Prospect{Survival: slices.Repeat([]float64{.9}, 60)}
+	start := Start{Birds: make([]Bird, n)}
+	for i := range start.Birds {
+		start.Birds[i] = Bird{Sex: Female + Sex(i%2), Age: 2 + i%7}
+	}
+	variance := func(drifts bool, year int) float64 {
+		rules := Rules{Female: p, Male: p, MostChicks: 4, Chance: 1, FirstSeason: 1, Birds: n, Drifts: drifts}
+		result, err := Run(t.Context(), &start, &rules, []Policy{Random{}}, Options{Years: year, Runs: runs, Seed: 5})
+		require.NoError(t, err)
+		size := result.Courses[0].Years[year].Size
+		assert.InDelta(t, n, size.Mean.Value, 2, "no drift up or down")
+		width := (size.High80 - size.Low80) / (2 * 1.2816) // of a normal distribution
+		return width * width
+	}
+	// The deaths of old birds and of the year's chicks, in numbers that the level wants.
+	yearly := n * .9 * .1 * (1 + .1/.9)
+	assert.InEpsilon(t, yearly*years, variance(true, years), .25, "the sampling error of 400 runs and whole birds")
+	assert.InEpsilon(t, yearly, variance(false, years), .35)
+}
+
 // The limits of F are those of today, raised by what all come to share since the start; the
 // decision forms a pair of cousins only for a bird that has no other; and pairs of the
 // start that are too close kin hatch nothing under a policy that plans.

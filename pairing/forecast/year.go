@@ -230,7 +230,10 @@ func (f *flock) allowDecided() {
 
 // level returns the number of birds wanted in a year, for which there is room.
 func (f *flock) level() float64 {
-	birds := demography.StepToward(f.began, f.rules.Birds, f.rules.Growing-f.year)
+	birds := min(f.began, MostBirds)
+	if !f.rules.Drifts {
+		birds = demography.StepToward(f.began, f.rules.Birds, f.rules.Growing-f.year)
+	}
 	return float64(min(birds, f.rules.room))
 }
 

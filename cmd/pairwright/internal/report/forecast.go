@@ -467,7 +467,7 @@ func (x *Forecast) Rates() []Rate {
 		parting = fmt.Sprintf("%s that ended so in %s years of bonds", document.FormatThings(int(r.PartingEvidence), "bond", "bonds"), document.FormatNumber(o.BondYears, 0))
 	}
 	add("Bonds that part in a year though both birds live", document.FormatPercent(r.Parting), parting)
-	level := "today's number, in every year; each season's plan holds that of then, unless goal.birds is set"
+	level := "today's number; each season's plan holds that of its year, so that what chance does adds up, unless goal.birds is set"
 	if r.Growing > 0 {
 		level = fmt.Sprintf("goal.birds of programme.toml, in %d years", r.Growing)
 	}
