@@ -258,12 +258,27 @@ func (im *importer) readText(s string) (date, bool) {
 		}
 	}
 	if strings.Trim(s, "0123456789./-") == "" {
+		if d, ok := withoutDay(s); ok {
+			return d, true
+		}
 		if n, width, _, ok := triple(s); ok && len(s) <= 10 {
 			return im.inOrderOf(n, width)
 		}
 	}
 	return im.writtenOut(s)
 }
+
+// withoutDay reads a date whose day, or day and month, is a nought, as 00.05.2012: many
+// lists and databases write what they do not know so.
+func withoutDay(s string) (date, bool) {
+	m := noughts().FindStringSubmatch(s)
+	if m == nil {
+		return date{}, false
+	}
+	return simple(number2(m[3]+m[4]), number2(m[1]+m[2]+m[5]), 0, "")
+}
+
+var noughts = pattern(`^(?:(?:00?[-./](\d\d?)|(\d\d?)[-./]00?)[-./](\d{4})|(\d{4})[-./](\d\d?)[-./]00?)$`)
 
 // writtenOut reads the text of a date that is not of numbers alone.
 func (im *importer) writtenOut(s string) (date, bool) {
