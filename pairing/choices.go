@@ -89,7 +89,7 @@ func (d *Decision) unplaced(b int) []Choice {
 // asAgreed takes what a move must be worth off no choice that people agreed on: the
 // decision makes that move.
 func (d *Decision) asAgreed(b int, x *Choice) {
-	if mate, promised := d.words.mate[b]; !promised || mate != x.Mate || !x.Charged {
+	if mate, promised := d.rulings.mate[b]; !promised || mate != x.Mate || !x.Charged {
 		return
 	}
 	x.NetGain, x.Charge, x.Charged = settled(x.NetGain+x.Charge), 0, false

@@ -103,7 +103,7 @@ func TestAllPairsAlike(t *testing.T) {
 func TestAgreedMoveToAnEmptyPlace(t *testing.T) {
 	files := append([]string{"institutions.csv", "code,spaces_f,spaces_m\nA,1,1\nB,1,1\nC,1,1\n"}, sixBirds...)
 	d, w := heard(t, files, "2026-01-10,move,F1,C,agreed,,,first")
-	assert.Equal(t, pairing.WordFixed, w["first"].Standing)
+	assert.Equal(t, pairing.RulingFixed, w["first"].Standing)
 	require.Len(t, d.Sent(), 1)
 	for _, x := range d.Bonds {
 		if x.Female == 0 {

@@ -54,13 +54,13 @@ type Decision struct {
 	open      [][]bool                     // which pairs of free may be formed, by row and column
 	bond      []int                        // of each bird of the snapshot in Bonds, -1 if it has none
 	waits     map[int]bool                 // birds that wait for a mate of the season after the coming one; see assign
-	words     words                        // what people have decided
+	rulings   rulings                      // what people have decided
 	coming    *coming                      // the seasons after the coming one, once they are asked for
 	roomAfter func() map[string]bonds.Room // leftRoom, computed when first asked for
 	breeders  func() breeders              // findBreeders, when first asked for
 	partings  *partings                    // bonds that stand in the way
 	parted    [][2]int                     // bonds, by female and male, that count as parted on people's word; see ifParted
-	own       *own                         // a person's season that it keeps to; nil for none
+	chosen    *chosenSeason                // a person's season that it keeps to; nil for none
 	// letGo is the decision as if a bird that people agreed to pair were free: what
 	// its mates are worth is read from that.
 	letGo map[int]*Decision
@@ -82,7 +82,7 @@ type Bond struct {
 	Kind         BondKind
 	Place        string       // where the two are to live; of a released bond where it was
 	Move         *PlannedMove // nil if both live there
-	Word         *Word        // of a person, that formed or parted it; nil if nobody's did
+	Word         *Ruling      // of a person, that formed or parted it; nil if nobody's did
 	Kinship      float64      // F of a chick
 	Chicks       float64      // expected in the coming season if its eggs are left to it
 	Late         bool         // the two cannot be together before the season after the coming one
@@ -149,7 +149,7 @@ func (p *Programme) Decide(ctx context.Context, o DecisionOptions) (*Decision, e
 
 // decide takes the decision, once the market and the rules are there.
 func (d *Decision) decide(ctx context.Context) (err error) {
-	d.hear()
+	d.readRulings()
 	d.free = d.freeBirds(func(b int) bool { return d.released(b) && !d.promised(b) })
 	if err := d.assign(ctx); err != nil {
 		return err
@@ -193,8 +193,8 @@ func (d *Decision) fillFixed(ctx context.Context) error {
 	for _, pair := range d.fixedPairs() {
 		f, m := d.m.number[pair[0]], d.m.number[pair[1]]
 		bond := d.bondOf(f, m)
-		bond.Kind, bond.Word, bond.Value = BondNew, d.words.pairs[pair], d.value(f, m)
-		if !d.own.whole() && len(d.parted) == 0 { // where all is chosen by a person, or who lives with whom is all that is asked, nothing else is weighed
+		bond.Kind, bond.Word, bond.Value = BondNew, d.rulings.pairs[pair], d.value(f, m)
+		if !d.chosen.whole() && len(d.parted) == 0 { // where all is chosen by a person, or who lives with whom is all that is asked, nothing else is weighed
 			wide, err := d.with(ctx, func(b int) bool { return b == pair[0] || b == pair[1] || d.released(b) && !d.promised(b) })
 			if err != nil {
 				return err
@@ -204,7 +204,7 @@ func (d *Decision) fillFixed(ctx context.Context) error {
 				bond.NetGain = x.NetGain
 			}
 		}
-		if move, apart := d.words.moves[pair]; apart {
+		if move, apart := d.rulings.moves[pair]; apart {
 			bond.Place, bond.Move = move.To, &move
 			d.Moves++
 		}
@@ -231,7 +231,7 @@ func (d *Decision) released(b int) bool {
 	id := d.p.Book.Birds[b].ID
 	for _, mate := range d.p.Mates(b) {
 		other := d.p.Book.Birds[mate].ID
-		if d.words.parts[d.pairOf(b, mate)] != nil {
+		if d.rulings.parts[d.pairOf(b, mate)] != nil {
 			return true
 		}
 		if d.Options.FreeBonds || slices.Contains(d.Options.Release, id) || slices.Contains(d.Options.Release, other) {
@@ -247,7 +247,7 @@ func (d *Decision) freeBirds(letGo func(b int) bool) pool {
 	x := pool{row: map[int]int{}, column: map[int]int{}}
 	for _, side := range [2][]int{d.m.females, d.m.males} {
 		for k, b := range side {
-			if (d.p.State(b).State == StateFree && !d.promised(b) || letGo(b)) && !d.own.keepsAlone(d.p, b) {
+			if (d.p.State(b).State == StateFree && !d.promised(b) || letGo(b)) && !d.chosen.keepsAlone(d.p, b) {
 				x.add(b, k, d.p.Book.Birds[b].Sex)
 			}
 		}
@@ -259,7 +259,7 @@ func (d *Decision) freeBirds(letGo func(b int) bool) pool {
 func (d *Decision) solve(ctx context.Context, free pool) (*bonds.Answer, error) {
 	problem := &bonds.Problem{Moves: -1, LeastGain: d.LeastGain}
 	places := d.p.Book.Locations()
-	for _, m := range d.words.sent {
+	for _, m := range d.rulings.sent {
 		if !slices.Contains(places, m.To) {
 			places = append(places, m.To)
 		}
@@ -332,7 +332,7 @@ func (d *Decision) travellers(side, numbers []int) []traveller {
 	for k, n := range numbers {
 		b := side[n]
 		at := d.p.Book.Birds[b].Location // "" where nobody knows: it cannot be sent
-		_, sent := d.words.sent[b]
+		_, sent := d.rulings.sent[b]
 		out[k] = traveller{at != "" && d.livesAt(b) == at, !sent && d.p.mayTravel(b)}
 	}
 	return out
@@ -363,7 +363,7 @@ func (d *Decision) valueAs(f, m int, fresh float64) float64 {
 	if slices.Contains(d.p.Mates(female), male) {
 		return d.m.kept(f, m)
 	}
-	if len(d.words.sent) > 0 && d.livesAt(female) == d.livesAt(male) && d.p.Book.Birds[female].Location != d.p.Book.Birds[male].Location {
+	if len(d.rulings.sent) > 0 && d.livesAt(female) == d.livesAt(male) && d.p.Book.Birds[female].Location != d.p.Book.Birds[male].Location {
 		fresh += movePrice * d.m.unit // the move is made in any case
 	}
 	return fresh
@@ -374,7 +374,7 @@ func (d *Decision) valueAs(f, m int, fresh float64) float64 {
 func (d *Decision) agreedMoves(free pool) []PlannedMove {
 	var out []PlannedMove
 	for _, pair := range d.fixedPairs() {
-		if m, apart := d.words.moves[pair]; apart {
+		if m, apart := d.rulings.moves[pair]; apart {
 			if _, in := free.row[pair[0]]; !in {
 				out = append(out, m)
 			}
@@ -538,7 +538,7 @@ func (d *Decision) fill() {
 			bond.Move = &PlannedMove{bond.Male, male, female}
 		default:
 			for _, b := range [2]int{bond.Female, bond.Male} {
-				if m, sent := d.words.sent[b]; sent && female != male {
+				if m, sent := d.rulings.sent[b]; sent && female != male {
 					bond.Place, bond.Move = m.To, &m
 				}
 			}
@@ -556,7 +556,7 @@ func (d *Decision) fill() {
 			x.Kinship = p.Pedigree.Kinship(p.node[pair[0]], p.node[pair[1]])
 		}
 		if d.released(pair[0]) {
-			x.Kind, x.Word = BondReleased, d.words.parts[pair]
+			x.Kind, x.Word = BondReleased, d.rulings.parts[pair]
 		}
 		add(x)
 	}

@@ -11,24 +11,28 @@
 //	              rows.go, profile.go, kin.go, kinbonds.go read them
 //	calendar.go   the coming season; journey.go when a bird may travel
 //	state.go      what a bird can do in it: fitness.go its breeding ages,
-//	              mates.go its mates, nest.go what it does on the nest
+//	              mates.go its mates, unbonded.go who only seems to have one,
+//	              onnest.go what it does on the nest
 //	worth.go      what a bird is worth to the future
 //	success.go    the chance that a clutch of a pair fledges a chick; broods.go
-//	              its record
+//	              its record, laying.go how it lays with age
 //	market.go     what every possible pair is worth; places.go what lies between
 //	              the two, deaths.go which places come free
-//	decision.go   who lives with whom; word.go what people decided before,
-//	              own.go a season that a person has made
+//	decision.go   who lives with whom; rulings.go what people decided before,
+//	              chosenseason.go a season that a person has made
 //	choices.go    what each mate would gain; ifpaired.go what becomes of others
+//	parting.go    bonds that stand in the way, and what follows if they are parted
 //	plan.go       who hatches how many chicks; eggs.go what to do with those
-//	              that lie there; planreasons.go why; need.go how many
+//	              that lie there, secondclutch.go who may lay again;
+//	              planreasons.go why; chicksneeded.go how many
 //	young.go      where birds should be that come to breeding age
-//	rank.go       the mates of a bird in order; order.go how, limits.go who is
-//	              too close; reason.go and reasons.go say why, related.go
-//	              where all are too close
-//	anew.go       how sure that is, from the decision taken anew in possible
+//	rank.go       the mates of a bird in order; ties.go how, limits.go who is
+//	              too close; reason.go and matereasons.go say why, related.go
+//	              where all are too close, nopairs.go where nobody can breed
+//	confidence.go how sure that is, from the decision taken anew in possible
 //	              pedigrees (possible.go)
 //	doubt.go      who may be closer kin than anybody knows
+//	parentage.go  who the parents are by DNA; founderkin.go which founders are kin
 //	kinwords.go   what two birds are to each other
 //	gaps.go       which unknown parents matter most
 //	parallel.go   work shared out on all cores

@@ -79,7 +79,7 @@ type Together struct {
 // hasOther reports whether a bird has a mate that it is to keep, or is promised one, other
 // than the bird it is asked about with.
 func (d *Decision) hasOther(b, with int) bool {
-	other, promised := d.words.mate[b]
+	other, promised := d.rulings.mate[b]
 	return promised && other != with || !d.released(b) && slices.ContainsFunc(d.p.Mates(b), func(m int) bool { return m != with })
 }
 

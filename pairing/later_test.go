@@ -19,17 +19,17 @@ var sixBirds = []string{
 }
 
 // heard decides with decisions on file and returns them by their reason.
-func heard(t *testing.T, files []string, rows ...string) (*pairing.Decision, map[string]pairing.Word) {
+func heard(t *testing.T, files []string, rows ...string) (*pairing.Decision, map[string]pairing.Ruling) {
 	t.Helper()
 	return heardOn(t, today, files, rows...)
 }
 
 // heardOn does so on another day.
-func heardOn(t *testing.T, day string, files []string, rows ...string) (*pairing.Decision, map[string]pairing.Word) {
+func heardOn(t *testing.T, day string, files []string, rows ...string) (*pairing.Decision, map[string]pairing.Ruling) {
 	t.Helper()
 	d := decide(t, programmeOn(t, day, append(append([]string{}, files...), decisions(rows...)...)...))
-	out := map[string]pairing.Word{}
-	for _, w := range d.Words() {
+	out := map[string]pairing.Ruling{}
+	for _, w := range d.Rulings() {
 		out[w.Ruling.Reason] = w
 	}
 	return d, out
@@ -60,9 +60,9 @@ func TestTheLastWordHolds(t *testing.T) {
 				assert.Equal(t, c.departs, m.Bird == 0, "%v", m)
 			}
 			if c.pairs {
-				assert.Equal(t, pairing.WordFixed, w["first"].Standing)
+				assert.Equal(t, pairing.RulingFixed, w["first"].Standing)
 			} else {
-				assert.Equal(t, pairing.WordStopped, w["first"].Standing)
+				assert.Equal(t, pairing.RulingStopped, w["first"].Standing)
 				assert.Equal(t, pairing.Overruled, w["first"].Why.Code)
 			}
 		})
@@ -70,17 +70,17 @@ func TestTheLastWordHolds(t *testing.T) {
 			d, w := heard(t, c.files, "2026-01-04,"+c.first+",,,first", later)
 			x, _ := d.BondOf(0)
 			assert.True(t, x.Male == 5 && x.Word != nil)
-			assert.Equal(t, pairing.WordFixed, w["first"].Standing)
+			assert.Equal(t, pairing.RulingFixed, w["first"].Standing)
 		})
 	}
 
 	d, w := heard(t, bonded, "2026-01-02,part,F1; M1,,agreed,,,part", "2026-01-03,bond,F1; M1,,agreed,,,stay")
 	assert.Equal(t, pairing.Overruled, w["part"].Why.Code)
-	assert.Equal(t, pairing.WordDone, w["stay"].Standing)
+	assert.Equal(t, pairing.RulingDone, w["stay"].Standing)
 	x, _ := d.BondOf(0)
 	assert.Equal(t, pairing.BondKept, x.Kind)
 	_, w = heard(t, bonded, "2026-01-04,part,F1; M1,,agreed,,,part", "2026-01-03,bond,F1; M1,,agreed,,,stay")
-	assert.Equal(t, pairing.WordFixed, w["part"].Standing)
+	assert.Equal(t, pairing.RulingFixed, w["part"].Standing)
 }
 
 // TestWordsAsThingsStand: what was agreed is fixed, done, or stopped for a reason, as
@@ -96,29 +96,29 @@ func TestWordsAsThingsStand(t *testing.T) {
 		"programme.toml", settings)
 	for _, c := range []struct {
 		rows     []string
-		standing pairing.WordStanding
+		standing pairing.RulingStanding
 		why      pairing.Code
 	}{
-		{[]string{"2026-01-10,bond,F5; M2,,agreed"}, pairing.WordStopped, pairing.Dead},
-		{[]string{"2026-01-10,part,F3; M3,,agreed"}, pairing.WordStopped, pairing.OnNest},
-		{[]string{"2026-01-10,move,M3,A,agreed"}, pairing.WordStopped, pairing.OnNest},
-		{[]string{"2025-04-10,hatch,F1; M1,,agreed"}, pairing.WordStopped, pairing.OffSeason}, // of the season before
-		{[]string{"2026-02-10,hatch,M1; F1,,agreed"}, pairing.WordFixed, ""},
-		{[]string{"2026-02-10,hatch,F1; M1,,agreed", "2026-02-11,part,F1; M1,,agreed"}, pairing.WordStopped, pairing.Overruled},
-		{[]string{"2026-02-10,part,F1; M1,,agreed", "2026-02-11,hatch,F1; M1,,agreed"}, pairing.WordStopped, pairing.Overruled},
-		{[]string{"2026-01-10,move,F2,A,agreed"}, pairing.WordDone, ""},
-		{[]string{"2026-01-10,move,F1; M1,A,agreed"}, pairing.WordDone, ""},
-		{[]string{"2026-01-10,move,F4,A,agreed"}, pairing.WordStopped, pairing.NoMeeting}, // nobody knows where it is
-		{[]string{"2026-01-10,bond,F4; M2,,agreed"}, pairing.WordStopped, pairing.NoMeeting},
-		{[]string{"2026-01-10,bond,F2; M2,C,agreed"}, pairing.WordStopped, pairing.NoMeeting}, // neither of them lives there
-		{[]string{"2026-01-10,bond,F2; M4,,agreed"}, pairing.WordStopped, pairing.OnHold},
-		{[]string{"2026-01-10,move,F2,B,agreed", "2026-01-11,move,F2,C,agreed"}, pairing.WordStopped, pairing.Overruled},
-		{[]string{"2026-01-10,move,F2,C,agreed", "2026-01-11,move,F2; M2,B,agreed"}, pairing.WordStopped, pairing.Overruled},
-		{[]string{"2026-01-10,move,F2,B,agreed", "2026-01-11,move,F2,A,agreed"}, pairing.WordStopped, pairing.Overruled}, // it lives at A
-		{[]string{"2026-01-10,bond,F2; M2,,agreed", "2026-01-11,move,F2; M2,B,agreed"}, pairing.WordFixed, ""},           // said twice
+		{[]string{"2026-01-10,bond,F5; M2,,agreed"}, pairing.RulingStopped, pairing.Dead},
+		{[]string{"2026-01-10,part,F3; M3,,agreed"}, pairing.RulingStopped, pairing.OnNest},
+		{[]string{"2026-01-10,move,M3,A,agreed"}, pairing.RulingStopped, pairing.OnNest},
+		{[]string{"2025-04-10,hatch,F1; M1,,agreed"}, pairing.RulingStopped, pairing.OffSeason}, // of the season before
+		{[]string{"2026-02-10,hatch,M1; F1,,agreed"}, pairing.RulingFixed, ""},
+		{[]string{"2026-02-10,hatch,F1; M1,,agreed", "2026-02-11,part,F1; M1,,agreed"}, pairing.RulingStopped, pairing.Overruled},
+		{[]string{"2026-02-10,part,F1; M1,,agreed", "2026-02-11,hatch,F1; M1,,agreed"}, pairing.RulingStopped, pairing.Overruled},
+		{[]string{"2026-01-10,move,F2,A,agreed"}, pairing.RulingDone, ""},
+		{[]string{"2026-01-10,move,F1; M1,A,agreed"}, pairing.RulingDone, ""},
+		{[]string{"2026-01-10,move,F4,A,agreed"}, pairing.RulingStopped, pairing.NoMeeting}, // nobody knows where it is
+		{[]string{"2026-01-10,bond,F4; M2,,agreed"}, pairing.RulingStopped, pairing.NoMeeting},
+		{[]string{"2026-01-10,bond,F2; M2,C,agreed"}, pairing.RulingStopped, pairing.NoMeeting}, // neither of them lives there
+		{[]string{"2026-01-10,bond,F2; M4,,agreed"}, pairing.RulingStopped, pairing.OnHold},
+		{[]string{"2026-01-10,move,F2,B,agreed", "2026-01-11,move,F2,C,agreed"}, pairing.RulingStopped, pairing.Overruled},
+		{[]string{"2026-01-10,move,F2,C,agreed", "2026-01-11,move,F2; M2,B,agreed"}, pairing.RulingStopped, pairing.Overruled},
+		{[]string{"2026-01-10,move,F2,B,agreed", "2026-01-11,move,F2,A,agreed"}, pairing.RulingStopped, pairing.Overruled}, // it lives at A
+		{[]string{"2026-01-10,bond,F2; M2,,agreed", "2026-01-11,move,F2; M2,B,agreed"}, pairing.RulingFixed, ""},           // said twice
 		// It has come, and the mate that it came for cannot breed: nothing is left to move.
-		{[]string{"2026-01-10,move,F6; M4,B,agreed"}, pairing.WordDone, ""},
-		{[]string{"2026-01-10,move,F6; M1,B,agreed"}, pairing.WordDone, ""},
+		{[]string{"2026-01-10,move,F6; M4,B,agreed"}, pairing.RulingDone, ""},
+		{[]string{"2026-01-10,move,F6; M1,B,agreed"}, pairing.RulingDone, ""},
 	} {
 		t.Run(c.rows[0], func(t *testing.T) {
 			rows := []string{c.rows[0] + ",,,first"}
@@ -137,7 +137,7 @@ func TestWordsAsThingsStand(t *testing.T) {
 	// Who is sent to a place is the one that moves to a mate there. Birds are by id.
 	for row, mover := range map[string]int{"2026-01-10,move,F2,B,agreed,,,first": 1, "2026-01-10,move,M2,A,agreed,,,first": 7} {
 		d, w := heard(t, files, row, "2026-01-05,bond,F2; M2,,agreed,,,bond")
-		assert.Equal(t, pairing.WordFixed, w["bond"].Standing)
+		assert.Equal(t, pairing.RulingFixed, w["bond"].Standing)
 		require.Len(t, d.AllMoves(), 1)
 		assert.Equal(t, mover, d.AllMoves()[0].Bird, row)
 	}
@@ -181,19 +181,19 @@ func TestWordsCarriedOut(t *testing.T) {
 		"moves.csv", "id,date,from,to\nF1,2026-01-20,A,B\nF1,2026-02-05,B,A\n",
 		"bonds.csv", "female,male,since,until\nF1,M1,2026-01-20,2026-02-05\n",
 	}, sixBirds...)
-	for row, standing := range map[string]pairing.WordStanding{
-		"2026-01-10,move,F1,B,agreed":      pairing.WordDone,
-		"2026-02-06,move,F1,B,agreed":      pairing.WordFixed,
-		"2026-01-10,bond,M1; F1,,agreed":   pairing.WordDone,
-		"2026-02-06,bond,F1; M1,,agreed":   pairing.WordFixed,
-		"2026-01-10,move,F1; M3,B,agreed":  pairing.WordDone,
-		"2026-02-06,move,F1; M3,B,agreed":  pairing.WordFixed,
-		"2026-01-10,move,F1,B,declined":    pairing.WordClosed,
-		"2026-01-10,bond,F1; M1,,declined": pairing.WordClosed,
+	for row, standing := range map[string]pairing.RulingStanding{
+		"2026-01-10,move,F1,B,agreed":      pairing.RulingDone,
+		"2026-02-06,move,F1,B,agreed":      pairing.RulingFixed,
+		"2026-01-10,bond,M1; F1,,agreed":   pairing.RulingDone,
+		"2026-02-06,bond,F1; M1,,agreed":   pairing.RulingFixed,
+		"2026-01-10,move,F1; M3,B,agreed":  pairing.RulingDone,
+		"2026-02-06,move,F1; M3,B,agreed":  pairing.RulingFixed,
+		"2026-01-10,move,F1,B,declined":    pairing.RulingClosed,
+		"2026-01-10,bond,F1; M1,,declined": pairing.RulingClosed,
 	} {
 		d, w := heard(t, files, row+",,,word")
 		assert.Equal(t, standing, w["word"].Standing, row)
-		if standing == pairing.WordDone {
+		if standing == pairing.RulingDone {
 			assert.Empty(t, d.AllMoves(), row)
 		}
 	}

@@ -190,7 +190,7 @@ func (d *Decision) findInTheWay(ctx context.Context) ([]Obstacle, error) {
 	var kept []Bond
 	for _, x := range d.Bonds {
 		onHold := d.p.State(x.Female).State == StateOnHold || d.p.State(x.Male).State == StateOnHold
-		if x.Kind == BondKept && !onHold && d.words.noParts[[2]int{x.Female, x.Male}] == nil && d.p.tried(x.Female, x.Male) {
+		if x.Kind == BondKept && !onHold && d.rulings.noParts[[2]int{x.Female, x.Male}] == nil && d.p.tried(x.Female, x.Male) {
 			kept = append(kept, x)
 		}
 	}
@@ -262,7 +262,7 @@ func (x *Obstacle) stands(then *Decision) bool {
 
 // ifParted takes the decision as if people had agreed today to part some bonds.
 func (d *Decision) ifParted(ctx context.Context, pairs ...[2]int) (*Decision, error) {
-	out := &Decision{Options: d.Options, Season: d.Season, LeastGain: d.LeastGain, p: d.p, m: d.m, limit: d.limit, own: d.own, parted: pairs}
+	out := &Decision{Options: d.Options, Season: d.Season, LeastGain: d.LeastGain, p: d.p, m: d.m, limit: d.limit, chosen: d.chosen, parted: pairs}
 	out.Options.PairsAlone = true
 	d.coming.Lock()
 	out.coming = &coming{markets: maps.Clone(d.coming.markets)}

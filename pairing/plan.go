@@ -190,7 +190,7 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 	b.share(best.Broods, reserves)
 	b.expect(out, best, reserves)
 	b.crowd(out)
-	if !o.PairsAlone && !d.own.whole() { // of what a person chose nothing else follows
+	if !o.PairsAlone && !d.chosen.whole() { // of what a person chose nothing else follows
 		if err := b.beside(ctx, out); err != nil {
 			return nil, err
 		}
@@ -289,8 +289,8 @@ func (b *planning) pose(ctx context.Context) error {
 func (b *planning) limits(x *PlannedPair) (least, most int) {
 	both := [2]int{x.Female, x.Male}
 	most = max(0, b.o.PerPair-b.hatched[both])
-	agreed := b.d.words.hatches[both] != nil
-	chosen, isChosen := b.d.own.hatches(b.p, both)
+	agreed := b.d.rulings.hatches[both] != nil
+	chosen, isChosen := b.d.chosen.hatches(b.p, both)
 	second := b.second[both]
 	if isChosen || agreed || len(x.Barred) > 0 {
 		second = nil

@@ -104,7 +104,7 @@ func (b *planning) barred(x *PlannedPair) []Reason {
 	} else if failed, is := p.failing(x.Female, x.Male); is {
 		why = append(why, failed)
 	}
-	if w := b.d.words.noHatches[[2]int{x.Female, x.Male}]; w != nil {
+	if w := b.d.rulings.noHatches[[2]int{x.Female, x.Male}]; w != nil {
 		why = append(why, w.Reason(p))
 	}
 	return why
@@ -225,7 +225,7 @@ func (b *planning) say(x *PlannedPair, rare, sitting float64) {
 	mean, _ := p.Living.MeanKinship()
 	mk := (p.Living.MeanKinshipOf(p.node[x.Female]) + p.Living.MeanKinshipOf(p.node[x.Male])) / 2
 	both := p.birds(x.Female, x.Male)
-	for _, w := range []*Word{x.Word, b.d.words.hatches[[2]int{x.Female, x.Male}]} {
+	for _, w := range []*Ruling{x.Word, b.d.rulings.hatches[[2]int{x.Female, x.Male}]} {
 		if w != nil {
 			x.Reasons = append(x.Reasons, w.Reason(p))
 		}
@@ -234,7 +234,7 @@ func (b *planning) say(x *PlannedPair, rare, sitting float64) {
 	if mk <= rare && mk < mean {
 		genes = RareGenes
 	}
-	if x.Role == Rest && x.Chance > 0 && len(x.Barred) == 0 && !x.Late && !x.Crowded && !b.d.own.whole() {
+	if x.Role == Rest && x.Chance > 0 && len(x.Barred) == 0 && !x.Late && !x.Crowded && !b.d.chosen.whole() {
 		x.Reasons = append(x.Reasons, b.whyRests(x, sitting))
 	}
 	if s := b.second[[2]int{x.Female, x.Male}]; x.Again {
@@ -333,7 +333,7 @@ func (d *Decision) Beside(ctx context.Context, b int) ([]Reason, error) {
 		if _, seems := d.p.seemMate[mate]; seems {
 			continue
 		}
-		if _, paired := d.BondOf(mate); paired || d.words.sent[mate].To != "" {
+		if _, paired := d.BondOf(mate); paired || d.rulings.sent[mate].To != "" {
 			continue
 		}
 		pair := d.pairOf(b, mate)

@@ -431,7 +431,7 @@ func (r *Ranker) exclude(b, m int, kinship float64) []Reason {
 	if w, no := r.d.DeclinedPair(b, m); no {
 		reasons = append(reasons, w.Reason(p))
 	}
-	if other, ok := r.d.words.mate[m]; ok && other != b && !r.o.BreakBonds {
+	if other, ok := r.d.rulings.mate[m]; ok && other != b && !r.o.BreakBonds {
 		reasons = append(reasons, Reason{Code: Promised, Birds: p.birds(m, other)})
 	}
 	if r.o.HomeOnly && mate.Location != bird.Location {

@@ -62,9 +62,9 @@ func (p *Programme) ranks() []int {
 	return rank
 }
 
-// Rank returns a living bird's place by mean kinship among the living, 1 for
+// MeanKinshipRank returns a living bird's place by mean kinship among the living, 1 for
 // the lowest; 0 for a dead bird.
-func (p *Programme) Rank(b int) int { return p.rank[b] }
+func (p *Programme) MeanKinshipRank(b int) int { return p.rank[b] }
 
 // Rows returns a row for every bird of the snapshot that has a record, by id;
 // of the living alone unless all. Genome uniqueness takes a gene drop.

@@ -114,7 +114,7 @@ func (d *Decision) lookAhead(ctx context.Context) error {
 				y.To = x.Move.To
 			}
 		}
-		if m, sent := d.words.sent[y.Bird]; sent {
+		if m, sent := d.rulings.sent[y.Bird]; sent {
 			y.To = m.To
 		}
 		if y.Leaves() {
@@ -142,7 +142,7 @@ func (d *Decision) lookout(ctx context.Context, years int, earlier map[int]later
 	}
 	start := d.Season.Start.Time()
 	out := &lookout{m: m, later: map[int]later{}}
-	then := &Decision{Options: d.Options, p: p, m: m, limit: d.limit, words: d.words}
+	then := &Decision{Options: d.Options, p: p, m: m, limit: d.limit, rulings: d.rulings}
 	then.LeastGain = m.leastGain()
 	taken := d.paired()
 	free := pool{row: map[int]int{}, column: map[int]int{}}
@@ -280,13 +280,13 @@ func (p *Programme) SexBy(b int) (by, first studbook.Day) {
 func (d *Decision) rather(female, male int) bonds.Ways {
 	p := d.p
 	asks := func(b, mate int) int {
-		if d.words.asked[asked{p.Book.Birds[b].ID, p.Book.Birds[mate].Location}] {
+		if d.rulings.asked[asked{p.Book.Birds[b].ID, p.Book.Birds[mate].Location}] {
 			return 1
 		}
 		return 0
 	}
 	rather := 0
-	if len(d.words.asked) > 0 {
+	if len(d.rulings.asked) > 0 {
 		rather = cmp.Compare(asks(female, male), asks(male, female))
 	}
 	if rather == 0 {

@@ -47,7 +47,7 @@ func TestReplacedEggsAreDone(t *testing.T) {
 	assert.NotNil(t, replaced.Nests[0].Dummies)
 	assert.Nil(t, none.Nests[0].Dummies, "it has left them")
 	for _, x := range replaced.Tasks {
-		assert.NotContains(t, []review.What{review.CandleEggs, review.ReplaceEggs, HatchDue}, x.What)
+		assert.NotContains(t, []review.TaskKind{review.CandleEggs, review.ReplaceEggs, HatchDue}, x.What)
 	}
 	var record pairing.Broods
 	record.Add(&studbook.Clutch{Laid: studbook.Date{First: 1, Last: 1, Text: "x"}, Eggs: 2, Fertile: 2, Hatched: -1, Fledged: -1, Replaced: true}, 2)
@@ -98,7 +98,7 @@ F3,M3,2026-03-23,1,1,1,
 	assert.Equal(t, 1, b.Nests[2].Brood.Hatched)
 
 	type due struct {
-		what review.What
+		what review.TaskKind
 		bird string
 		day  studbook.Day
 	}

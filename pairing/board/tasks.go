@@ -14,13 +14,13 @@ import (
 
 // What is to be done besides what the review has.
 const (
-	HatchDue      review.What = "hatch due"       // look for chicks, and write down how many hatched
-	FledgeDue     review.What = "fledging due"    // write down how many fledged
-	BandBird      review.What = "band"            // a chick without a band
-	EndQuarantine review.What = "quarantine over" // of a bird that has come
-	SendBird      review.What = "send"            // a move that people agreed on, without a mate
-	AnswerRequest review.What = "answer"          // a request for a bird of the colony
-	LookAtHold    review.What = "hold ends"
+	HatchDue      review.TaskKind = "hatch due"       // look for chicks, and write down how many hatched
+	FledgeDue     review.TaskKind = "fledging due"    // write down how many fledged
+	BandBird      review.TaskKind = "band"            // a chick without a band
+	EndQuarantine review.TaskKind = "quarantine over" // of a bird that has come
+	SendBird      review.TaskKind = "send"            // a move that people agreed on, without a mate
+	AnswerRequest review.TaskKind = "answer"          // a request for a bird of the colony
+	LookAtHold    review.TaskKind = "hold ends"
 )
 
 // Task is one thing to do.
@@ -130,7 +130,7 @@ func (b *Board) fillTasks(ctx context.Context, d *pairing.Decision, pairs []revi
 }
 
 // add adds a task of one bird, or of a female and a male.
-func (b *Board) add(what review.What, due studbook.Day, birds ...int) *Task {
+func (b *Board) add(what review.TaskKind, due studbook.Day, birds ...int) *Task {
 	t := Task{Decided: review.Decided{What: what, By: due}, Due: due}
 	for _, i := range birds {
 		t.Birds = append(t.Birds, &b.Programme.Book.Birds[i])

@@ -11,7 +11,7 @@ import (
 
 // Decided is one thing to do that follows from the review.
 type Decided struct {
-	What What
+	What TaskKind
 	// Birds are who it is about: the bird, or a female and a male in turn; of
 	// FosterEggs the two that laid, then the two that are to sit; of MoveBird the bird
 	// and its mate; of RecordParent the chick and its parent; of FindMates a bird that has
@@ -29,7 +29,7 @@ type Decided struct {
 
 // LeftOut is how many things of a kind a review has no line for.
 type LeftOut struct {
-	What  What // of the first of them
+	What  TaskKind // of the first of them
 	Count int
 }
 

@@ -21,19 +21,19 @@ const (
 	KnownAncestry  Measure = "known_ancestry"
 )
 
-// Standing says how a figure stands to its goal.
-type Standing string
+// GoalStanding says how a figure stands to its goal.
+type GoalStanding string
 
 // The standings. A goal that is not reached yet is told apart from one that is
 // farther off than last year.
 const (
-	OnCourse   Standing = "on course"
-	OnTheWay   Standing = "not yet, on the way"    // nearer than at the last review
-	SeasonRuns Standing = "the season is not over" // chicks may hatch still
-	OffCourse  Standing = "not on course"
-	OutOfReach Standing = "out of reach" // of gene diversity: the founders there are cannot hold so much; see Reach
-	NoGoal     Standing = "no goal set"
-	CannotSay  Standing = "cannot be said"
+	OnCourse   GoalStanding = "on course"
+	OnTheWay   GoalStanding = "not yet, on the way"    // nearer than at the last review
+	SeasonRuns GoalStanding = "the season is not over" // chicks may hatch still
+	OffCourse  GoalStanding = "not on course"
+	OutOfReach GoalStanding = "out of reach" // of gene diversity: the founders there are cannot hold so much; see Reach
+	NoGoal     GoalStanding = "no goal set"
+	CannotSay  GoalStanding = "cannot be said"
 )
 
 // Glance is one figure with last review's, the goal, and a word.
@@ -42,7 +42,7 @@ type Glance struct {
 	InProgramme bool // of the programme; else of the colony
 	Now, Then   Number
 	Goal        Number
-	Standing    Standing
+	Standing    GoalStanding
 	Margin      Number // by how much it is better than the goal; below 0 worse
 	Reach       *Reach // of OutOfReach; else nil
 }

@@ -32,57 +32,57 @@ type AdvisedBrood struct {
 	Expected     float64 // chicks to be expected of it then
 }
 
-// Became says what became of something advised.
-type Became string
+// Outcome says what became of something advised.
+type Outcome string
 
 // What became of it.
 const (
-	Done      Became = "done"
-	NotDone   Became = "not done"
-	Otherwise Became = "otherwise" // something else was done in its place
-	Prevented Became = "prevented" // a bird of it died or left
-	Untold    Became = "untold"    // the files do not say
-	LaidNone  Became = "laid none" // a pair that was together, with no clutch on record
-	Refused   Became = "declined"  // by a person
-	Waits     Became = "waiting"   // for a person
+	Done      Outcome = "done"
+	NotDone   Outcome = "not done"
+	Otherwise Outcome = "otherwise" // something else was done in its place
+	Prevented Outcome = "prevented" // a bird of it died or left
+	Untold    Outcome = "untold"    // the files do not say
+	LaidNone  Outcome = "laid none" // a pair that was together, with no clutch on record
+	Refused   Outcome = "declined"  // by a person
+	Waits     Outcome = "waiting"   // for a person
 )
 
-// What names the things that are advised.
-type What string
+// TaskKind names the things that are advised.
+type TaskKind string
 
 // The things that are advised.
 const (
-	MoveBird    What = "move"
-	BondPair    What = "bond"
-	HatchChicks What = "hatch"
-	ReplaceEggs What = "replace eggs"
+	MoveBird    TaskKind = "move"
+	BondPair    TaskKind = "bond"
+	HatchChicks TaskKind = "hatch"
+	ReplaceEggs TaskKind = "replace eggs"
 
 	// Of this year's decisions alone.
-	FindMates    What = "find mates"    // from outside: no two birds of the programme can breed
-	FindFounders What = "find founders" // without new ones the goal of gene diversity is out of reach
-	CandleEggs   What = "candle"
-	FosterEggs   What = "foster"
-	PartPair     What = "part"
-	ExaminePair  What = "examine"
-	SexBird      What = "sex"
-	PlaceYoung   What = "place"
-	TestParent   What = "test"
+	FindMates    TaskKind = "find mates"    // from outside: no two birds of the programme can breed
+	FindFounders TaskKind = "find founders" // without new ones the goal of gene diversity is out of reach
+	CandleEggs   TaskKind = "candle"
+	FosterEggs   TaskKind = "foster"
+	PartPair     TaskKind = "part"
+	ExaminePair  TaskKind = "examine"
+	SexBird      TaskKind = "sex"
+	PlaceYoung   TaskKind = "place"
+	TestParent   TaskKind = "test"
 	// RecordParent: DNA has found a parent that the studbook does not have.
-	RecordParent What = "record parent"
+	RecordParent TaskKind = "record parent"
 	// RecordKinship: DNA has found two founders to be kin, which is not on record.
-	RecordKinship What = "record kinship"
+	RecordKinship TaskKind = "record kinship"
 )
 
 // Result is one thing that was advised and what became of it.
 type Result struct {
-	What     What
+	What     TaskKind
 	Said     *studbook.Ruling // what a person decided; nil of what was advised
 	Birds    []*studbook.Bird // the bird that was to move; the female and the male
 	To       string           // where it was to move
 	Most     int              // HatchChicks: how many
 	Reserve  bool             // HatchChicks: if others failed
 	Expected float64          // HatchChicks
-	Became   Became
+	Became   Outcome
 	On       studbook.Date    // Done: since when, where it is known
 	Instead  []*studbook.Bird // Otherwise: the mates that the two have now; of a move none
 	At       string           // Otherwise, of a move: where the bird lives now

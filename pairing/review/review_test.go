@@ -253,7 +253,7 @@ func TestReviewAgreesWithOtherAnswers(t *testing.T) {
 				worth[&p.Book.Birds[x.Female]] = x.Parting.Worth
 			}
 		}
-		listed, last := map[review.What]int{}, math.Inf(1)
+		listed, last := map[review.TaskKind]int{}, math.Inf(1)
 		for _, x := range r.Decisions {
 			assert.NotEmpty(t, x.Birds, x.What)
 			listed[x.What]++

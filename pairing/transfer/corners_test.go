@@ -159,14 +159,14 @@ func TestPartsOfAReleasedPair(t *testing.T) {
 	d := decide(t, p)
 	plan, err := d.Plan(t.Context(), pairing.PlanOptions{Whole: true})
 	require.NoError(t, err)
-	parts, err := Parts(t.Context(), p, plan)
+	parts, err := ByInstitution(t.Context(), p, plan)
 	require.NoError(t, err)
-	of := map[string]Part{}
+	of := map[string]InstitutionPlan{}
 	for _, x := range parts {
 		of[x.Code] = x
 	}
-	require.Len(t, of["A"].Part, 1)
-	assert.Equal(t, index(t, p, "F9"), of["A"].Part[0].Female)
+	require.Len(t, of["A"].ToPart, 1)
+	assert.Equal(t, index(t, p, "F9"), of["A"].ToPart[0].Female)
 	require.Len(t, of["D"].In, 1, "where nobody lives yet")
 	assert.Equal(t, index(t, p, "M9"), of["D"].In[0].Mover())
 }

@@ -8,7 +8,7 @@
 //	             else could be done, and what speaks for it
 //	effects.go   what a move does to both colonies and the programme
 //	reason.go    why, as codes
-//	list.go      every move that the season asks for; parts.go what the plan
+//	list.go      every move that the season asks for; byinstitution.go what the plan
 //	             asks of each institution
 //	requests.go  the answers to all requests for birds, judged together
 //	extract.go   the birds that a request must name

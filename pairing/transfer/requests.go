@@ -53,8 +53,8 @@ type Judged struct {
 	Asked *pairing.Candidate
 	// Instead is what the decision has, of Rather.
 	Instead *Instead
-	Timing  pairing.Timing // of the move asked for
-	Waiting *pairing.Word  // a person is still to decide on it; nil if nobody said so
+	Timing  pairing.Timing  // of the move asked for
+	Waiting *pairing.Ruling // a person is still to decide on it; nil if nobody said so
 
 	// Group numbers those that exclude each other, from 1, where one of them can be
 	// granted; 0 of a request that stands alone and of one that is met. Preferred
@@ -129,7 +129,7 @@ func (j *judge) answer(ctx context.Context, x *Judged) error {
 	refuse := func(r pairing.Reason, behind ...pairing.Reason) {
 		x.Answer, x.Why = Refuse, append([]pairing.Reason{r}, behind...)
 	}
-	for _, w := range d.Words() {
+	for _, w := range d.Rulings() {
 		if w.What == studbook.RulesMove && w.Answer == studbook.Waiting && w.Birds[0] == b && w.To == to {
 			x.Waiting = &w
 		}
@@ -163,8 +163,8 @@ func (j *judge) answer(ctx context.Context, x *Judged) error {
 			return nil
 		}
 	}
-	for _, w := range d.Words() {
-		if w.What == studbook.RulesMove && w.Standing == pairing.WordFixed && w.Birds[0] == b && w.To == to && (x.Partner < 0 || len(w.Birds) == 1 || w.Birds[1] == x.Partner) {
+	for _, w := range d.Rulings() {
+		if w.What == studbook.RulesMove && w.Standing == pairing.RulingFixed && w.Birds[0] == b && w.To == to && (x.Partner < 0 || len(w.Birds) == 1 || w.Birds[1] == x.Partner) {
 			if mate, ok := d.MateOf(b); ok {
 				if figures, ok := j.ranker.Weigh(b, mate); ok {
 					x.Asked = &figures

@@ -35,7 +35,7 @@ func TestStopped(t *testing.T) {
 			if err != nil {
 				return err
 			}
-			_, err = Parts(ctx, p, plan)
+			_, err = ByInstitution(ctx, p, plan)
 			return err
 		},
 	} {

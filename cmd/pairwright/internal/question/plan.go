@@ -202,7 +202,7 @@ func (q *plan) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 	if !q.whole() {
 		return x, nil
 	}
-	parts, err := moves.Parts(ctx, p, plan)
+	parts, err := moves.ByInstitution(ctx, p, plan)
 	if err != nil {
 		return nil, err
 	}
@@ -212,7 +212,7 @@ func (q *plan) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error)
 		if err != nil {
 			return nil, err
 		}
-		k := slices.IndexFunc(parts, func(x moves.Part) bool { return x.Code == place })
+		k := slices.IndexFunc(parts, func(x moves.InstitutionPlan) bool { return x.Code == place })
 		if k < 0 {
 			return nil, Usagef("no bird lives at %s or goes there, so the plan asks nothing of it", p.Place(place))
 		}

@@ -143,7 +143,7 @@ func ageCell(age, plusMinus float64, ok bool) document.Cell {
 
 // rankText is a bird's rank by mean kinship among the living.
 func rankText(p *pairing.Programme, bird int) string {
-	return fmt.Sprintf("rank %s of %s", document.FormatCount(p.Rank(bird)), document.FormatCount(p.Living.Size()))
+	return fmt.Sprintf("rank %s of %s", document.FormatCount(p.MeanKinshipRank(bird)), document.FormatCount(p.Living.Size()))
 }
 
 // anchor names a bird's row or section within a page.

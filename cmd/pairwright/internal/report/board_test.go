@@ -14,7 +14,7 @@ import (
 // Birds that are to be banded or sexed by one day are one task; what is due on another day, or
 // is another task, stays by itself, and the board's own tasks are as they were.
 func TestTasksOfOneDay(t *testing.T) {
-	task := func(what review.What, due studbook.Day, id string) board.Task {
+	task := func(what review.TaskKind, due studbook.Day, id string) board.Task {
 		return board.Task{Decided: review.Decided{What: what, Birds: []*studbook.Bird{{ID: id}}, Why: []pairing.Reason{{Code: review.NeverSexed}}}, Due: due}
 	}
 	b := &board.Board{Tasks: []board.Task{

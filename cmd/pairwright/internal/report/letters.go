@@ -14,7 +14,7 @@ import (
 
 // ProgrammeDocument lays out a plan for the whole programme with a section for each
 // institution.
-func ProgrammeDocument(p *pairing.Programme, plan *pairing.Plan, parts []transfer.Part, why string) *document.Document {
+func ProgrammeDocument(p *pairing.Programme, plan *pairing.Plan, parts []transfer.InstitutionPlan, why string) *document.Document {
 	d := PlanDocument(p, plan, why)
 	d.Sections = desk(p, parts)
 	for k := range parts {
@@ -42,7 +42,7 @@ func ProgrammeDocument(p *pairing.Programme, plan *pairing.Plan, parts []transfe
 func placeAnchor(k int) string { return fmt.Sprintf("place-%d", k+1) }
 
 // desk is what a coordinator sees first: how much is asked of whom, and every move.
-func desk(p *pairing.Programme, parts []transfer.Part) []document.Section {
+func desk(p *pairing.Programme, parts []transfer.InstitutionPlan) []document.Section {
 	t := &document.Table{Columns: []document.Column{
 		{Name: "Institution", Key: true}, deciding(document.Column{Name: "First day", Right: true}), {Name: "Sends", Unit: "birds", Right: true}, {Name: "Takes in", Unit: "birds", Right: true},
 		{Name: "New pairs", Right: true}, {Name: "Planned", Unit: "pairs", Right: true}, {Name: "Reserve", Unit: "pairs", Right: true}, {Name: "Expected", Unit: "chicks", Right: true}, {Name: "Young to send", Unit: "birds", Right: true},
@@ -98,7 +98,7 @@ func desk(p *pairing.Programme, parts []transfer.Part) []document.Section {
 }
 
 // LetterDocument is what the plan asks of one institution, as a page to send.
-func LetterDocument(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) *document.Document {
+func LetterDocument(p *pairing.Programme, plan *pairing.Plan, part *transfer.InstitutionPlan) *document.Document {
 	to := placeTitle(p, part.Code)
 	return &document.Document{
 		Title: fmt.Sprintf("Season %d: what is asked of %s", plan.Decision.Season.Year, to),
@@ -111,7 +111,7 @@ func LetterDocument(p *pairing.Programme, plan *pairing.Plan, part *transfer.Par
 
 // answerBy says by when an institution is to answer: before the first of its moves is to be
 // agreed on, or before pairs form.
-func answerBy(p *pairing.Programme, part *transfer.Part) string {
+func answerBy(p *pairing.Programme, part *transfer.InstitutionPlan) string {
 	first := p.BeforePairsForm()
 	for _, m := range slices.Concat(part.Out, part.In) {
 		if by := m.AgreeBy(); by != 0 && (first == 0 || by < first) {
@@ -155,7 +155,7 @@ func rolesNote(p *pairing.Programme) string {
 }
 
 // partLead counts what is asked of an institution.
-func partLead(part *transfer.Part) string {
+func partLead(part *transfer.InstitutionPlan) string {
 	planned, reserves, formed := 0, 0, 0
 	for _, x := range part.Pairs {
 		if x.Kind == pairing.BondNew {
@@ -228,7 +228,7 @@ func (t *task) whatText(p *pairing.Programme) string {
 }
 
 // partSections are what is asked by when, then the pairs, and the birds alone.
-func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []document.Section {
+func partSections(p *pairing.Programme, plan *pairing.Plan, part *transfer.InstitutionPlan) []document.Section {
 	var sections []document.Section
 	if tasks := partTasks(p, plan, part); len(tasks) > 0 {
 		t := &document.Table{Columns: []document.Column{deciding(document.Column{Name: "What to do", Key: true, Wide: true}), {Name: "By"}, {Name: "Why", Wide: true}}}
@@ -375,7 +375,7 @@ func aloneBlocks(p *pairing.Programme, alone []*pairing.Alone) []document.Block 
 
 // partTasks lists what an institution is asked to do, the first day first; what has
 // no day comes last.
-func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []task {
+func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.InstitutionPlan) []task {
 	var tasks []task
 	add := func(by studbook.Day, what, why string) { tasks = append(tasks, task{what: what, why: why, by: by}) }
 	addMove := func(m *transfer.Listed, what, why string) {
@@ -408,7 +408,7 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Part) []
 		m := &part.In[k]
 		addMove(m, fmt.Sprintf("%s, with %s of quarantine", takeInTask(p.Name(m.Mover()), p.Place(m.Moves[0].From)), document.FormatThings(m.Moves[0].Quarantine, "day", "days")), moveWhy(p, plan, m))
 	}
-	for _, x := range part.Part {
+	for _, x := range part.ToPart {
 		add(0, "Part "+p.Name(x.Female)+" and "+p.Name(x.Male)+", between seasons", strings.Join(PlannedReasons(p, x), "; "))
 	}
 	for _, x := range part.Pairs {
@@ -480,8 +480,8 @@ func moveWhy(p *pairing.Programme, plan *pairing.Plan, m *transfer.Listed) strin
 		mate := m.Pairs[0].Mate(m.Mover())
 		text = "for " + p.Name(mate) + heed(p, m.Mover(), mate)
 	}
-	for _, w := range plan.Decision.Words() {
-		if w.Standing == pairing.WordFixed && w.What == studbook.RulesMove && w.Ruling.Birds[0] == p.Book.Birds[m.Mover()].ID {
+	for _, w := range plan.Decision.Rulings() {
+		if w.Standing == pairing.RulingFixed && w.What == studbook.RulesMove && w.Ruling.Birds[0] == p.Book.Birds[m.Mover()].ID {
 			r := w.Reason(p)
 			text += "; " + saidText(&r)
 		}

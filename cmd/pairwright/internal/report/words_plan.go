@@ -394,9 +394,9 @@ func PlanWarnings(p *pairing.Programme, plan *pairing.Plan) []string {
 // notMet tells what people agreed on and the decision cannot have, and why.
 func notMet(p *pairing.Programme, d *pairing.Decision) []string {
 	var out []string
-	for _, w := range d.Words() {
+	for _, w := range d.Rulings() {
 		r := &w.Why
-		if w.Standing != pairing.WordStopped || r.Code == pairing.OffSeason {
+		if w.Standing != pairing.RulingStopped || r.Code == pairing.OffSeason {
 			continue
 		}
 		var names []string

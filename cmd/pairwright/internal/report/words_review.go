@@ -363,7 +363,7 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 
 // leftOutKinds say how the kinds of things to decide are counted, and which section of
 // the review, or which command, has all of them.
-var leftOutKinds = map[review.What][3]string{
+var leftOutKinds = map[review.TaskKind][3]string{
 	review.ReplaceEggs:   {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
 	review.CandleEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
 	review.FosterEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},

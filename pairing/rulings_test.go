@@ -60,8 +60,8 @@ func TestAgreedBondIsFixed(t *testing.T) {
 		require.NotNil(t, x.Word)
 		assert.Equal(t, "the committee", x.Word.By)
 		assert.InDelta(t, value, x.Value, 1e-12)
-		require.Len(t, d.Words(), 1)
-		assert.Equal(t, pairing.WordFixed, d.Words()[0].Standing)
+		require.Len(t, d.Rulings(), 1)
+		assert.Equal(t, pairing.RulingFixed, d.Rulings()[0].Standing)
 
 		values := map[[2]int]float64{}
 		var females, males []int
@@ -263,10 +263,10 @@ func TestWordsOnBonds(t *testing.T) {
 			"programme.toml", settings,
 		}, decisions(rows...)...)
 	}
-	words := func(rows ...string) (*pairing.Decision, map[string]pairing.Word) {
+	words := func(rows ...string) (*pairing.Decision, map[string]pairing.Ruling) {
 		d := decide(t, programmeOf(t, files(rows...)...))
-		out := map[string]pairing.Word{}
-		for _, w := range d.Words() {
+		out := map[string]pairing.Ruling{}
+		for _, w := range d.Rulings() {
 			out[w.Ruling.Reason] = w
 		}
 		return d, out
@@ -281,19 +281,19 @@ func TestWordsOnBonds(t *testing.T) {
 	}
 	_, w := words("2026-02-01,bond,F1; M2,,agreed,,,a", "2026-02-02,part,F2; M3,,agreed,,,b", "2026-02-03,bond,F2;M2,,agreed,,,c", "2026-02-01,move,F1,B,agreed,,,d",
 		"2024-02-01,bond,F3; M3,,agreed,,,e", "2024-02-01,bond,F1; M3,,waiting,,2026-12-31,f", "2026-02-01,hatch,F3; M3,,agreed,,,g")
-	assert.Equal(t, pairing.WordStopped, w["a"].Standing)
+	assert.Equal(t, pairing.RulingStopped, w["a"].Standing)
 	assert.Equal(t, pairing.BondFirst, w["a"].Why.Code)
-	assert.Equal(t, pairing.WordDone, w["b"].Standing, "they are no pair any more")
-	assert.Equal(t, pairing.WordDone, w["c"].Standing)
+	assert.Equal(t, pairing.RulingDone, w["b"].Standing, "they are no pair any more")
+	assert.Equal(t, pairing.RulingDone, w["c"].Standing)
 	assert.Equal(t, pairing.BondFirst, w["d"].Why.Code, "nobody has said that its bond may end")
 	assert.NotContains(t, w, "e", "two years ago")
-	assert.Equal(t, pairing.WordWaits, w["f"].Standing, "it names the day until which it holds")
+	assert.Equal(t, pairing.RulingWaits, w["f"].Standing, "it names the day until which it holds")
 	assert.Equal(t, pairing.NotAMate, w["g"].Why.Code)
 
 	d, w = words("2026-02-01,part,F1; M1,,agreed,,,a", "2026-02-01,bond,F1; M3,B,agreed,,,b", "2026-02-05,bond,F3; M3,,agreed,,,c", "2026-02-03,bond,F3;M3,,declined,,,d")
-	assert.Equal(t, pairing.WordFixed, w["a"].Standing)
+	assert.Equal(t, pairing.RulingFixed, w["a"].Standing)
 	assert.Equal(t, pairing.Overruled, w["b"].Why.Code, "a later word gives M3 another mate")
-	assert.Equal(t, pairing.WordFixed, w["c"].Standing)
+	assert.Equal(t, pairing.RulingFixed, w["c"].Standing)
 	assert.NotContains(t, w, "d", "a later word on the same two takes its place")
 	mate, _ := d.MateOf(2)
 	assert.Equal(t, 5, mate)

@@ -155,7 +155,7 @@ func (x *explaining) pair() {
 		}
 		x.add(Reason{Code: Otherwise, Birds: otherwise})
 	}
-	x.add(Reason{Code: MeanKinships, Value: c.MeanKinship, Count: p.Rank(c.Bird), Of: p.Living.Size()})
+	x.add(Reason{Code: MeanKinships, Value: c.MeanKinship, Count: p.MeanKinshipRank(c.Bird), Of: p.Living.Size()})
 	if mean, _ := p.Living.MeanKinship(); c.MeanKinshipDifference > mean/2 {
 		x.add(Reason{Code: RareToCommon, Value: c.MeanKinshipDifference})
 	}
@@ -213,7 +213,7 @@ func (x *explaining) bonds() {
 	case c.BondedTo != "":
 		other, _ := x.p.Book.Index(c.BondedTo)
 		bond := Reason{Code: OtherBond}
-		if w := x.d.words.parts[x.d.pairOf(c.Bird, other)]; w != nil {
+		if w := x.d.rulings.parts[x.d.pairOf(c.Bird, other)]; w != nil {
 			bond = w.Reason(x.p)
 			bond.Code = BondToEnd
 		}

@@ -23,7 +23,7 @@ func TestPartsAreTheWholePlan(t *testing.T) {
 	chicks, _ := p.ChicksNeeded("", true)
 	plan, err := d.Plan(t.Context(), pairing.PlanOptions{Whole: true, Chicks: chicks})
 	require.NoError(t, err)
-	parts, err := Parts(t.Context(), p, plan)
+	parts, err := ByInstitution(t.Context(), p, plan)
 	require.NoError(t, err)
 
 	pairs, alone, eggs := map[[2]int]string{}, map[int]bool{}, 0
@@ -76,7 +76,7 @@ func TestAMoveWithoutAMateIsAsked(t *testing.T) {
 	require.NoError(t, err)
 	plan, err := d.Plan(t.Context(), pairing.PlanOptions{Whole: true})
 	require.NoError(t, err)
-	parts, err := Parts(t.Context(), p, plan)
+	parts, err := ByInstitution(t.Context(), p, plan)
 	require.NoError(t, err)
 	asked := map[string]string{}
 	for k := range parts {

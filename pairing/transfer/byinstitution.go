@@ -7,13 +7,13 @@ import (
 	"pairwright/pairing"
 )
 
-// Part is what a programme's plan asks of one institution.
-type Part struct {
-	Code  string                 // "" where places are not on record
-	Pairs []*pairing.PlannedPair // that live there, or are to, in the order of the plan; without those that are parted
-	Part  []*pairing.PlannedPair // to be parted on a person's word
-	Eggs  []*pairing.Eggs        // that lie there now
-	Alone []*pairing.Alone       // birds there without a mate
+// InstitutionPlan is what a programme's plan asks of one institution.
+type InstitutionPlan struct {
+	Code   string                 // "" where places are not on record
+	Pairs  []*pairing.PlannedPair // that live there, or are to, in the order of the plan; without those that are parted
+	ToPart []*pairing.PlannedPair // to be parted on a person's word
+	Eggs   []*pairing.Eggs        // that lie there now
+	Alone  []*pairing.Alone       // birds there without a mate
 
 	Out, In           []Listed // moves to a mate, and those that people agreed on
 	YoungOut, YoungIn []Listed // young birds to be elsewhere, or here, when they come of age
@@ -21,9 +21,9 @@ type Part struct {
 	Expected float64 // chicks of the pairs that live there
 }
 
-// Parts shares a plan for the whole programme out among its institutions, by code:
+// ByInstitution shares a plan for the whole programme out among its institutions, by code:
 // those where birds live, and those where birds are to come.
-func Parts(ctx context.Context, p *pairing.Programme, plan *pairing.Plan) ([]Part, error) {
+func ByInstitution(ctx context.Context, p *pairing.Programme, plan *pairing.Plan) ([]InstitutionPlan, error) {
 	list, err := Moves(ctx, p, plan.Decision, "")
 	if err != nil {
 		return nil, err
@@ -42,8 +42,8 @@ func Parts(ctx context.Context, p *pairing.Programme, plan *pairing.Plan) ([]Par
 		add(plan.Pairs[k].Place)
 	}
 	slices.Sort(codes)
-	parts := make([]Part, len(codes))
-	of := func(code string) *Part {
+	parts := make([]InstitutionPlan, len(codes))
+	of := func(code string) *InstitutionPlan {
 		k, _ := slices.BinarySearch(codes, code)
 		return &parts[k]
 	}
@@ -54,7 +54,7 @@ func Parts(ctx context.Context, p *pairing.Programme, plan *pairing.Plan) ([]Par
 		x := &plan.Pairs[k]
 		part := of(x.Place)
 		if x.Kind == pairing.BondReleased {
-			part.Part = append(part.Part, x)
+			part.ToPart = append(part.ToPart, x)
 			continue
 		}
 		part.Pairs = append(part.Pairs, x)

@@ -7,72 +7,72 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// Word is something that people have decided, a row of decisions.csv, with what
+// Ruling is something that people have decided, a row of decisions.csv, with what
 // the season's decision makes of it. What was agreed and is not yet carried out is
 // fixed before any birds are assigned to each other; what was declined is not
-// proposed again. A word holds for a year, or until the day that it names, or until
-// a later word on the same birds takes its place.
-type Word struct {
+// proposed again. A ruling holds for a year, or until the day that it names, or until
+// a later one on the same birds takes its place.
+type Ruling struct {
 	*studbook.Ruling
 	Birds    []int // in the snapshot: the bird that moves, and its mate; else the female and the male
-	Standing WordStanding
+	Standing RulingStanding
 	Why      Reason // of WordStopped
 
-	choice *studbook.Choice // that it was made from; nil of a word on file
+	choice *studbook.Choice // that it was made from; nil of one on file
 }
 
-// WordStanding says what has become of a word.
-type WordStanding string
+// RulingStanding says what has become of a ruling.
+type RulingStanding string
 
-// The standings of a word.
+// The standings of a ruling.
 const (
-	WordFixed   WordStanding = "fixed"   // the decision has it, whatever else would be better
-	WordDone    WordStanding = "done"    // carried out
-	WordClosed  WordStanding = "closed"  // declined: not proposed again
-	WordWaits   WordStanding = "waiting" // changes nothing yet
-	WordStopped WordStanding = "stopped" // agreed, and cannot be carried out as things stand
+	RulingFixed   RulingStanding = "fixed"   // the decision has it, whatever else would be better
+	RulingDone    RulingStanding = "done"    // carried out
+	RulingClosed  RulingStanding = "closed"  // declined: not proposed again
+	RulingWaits   RulingStanding = "waiting" // changes nothing yet
+	RulingStopped RulingStanding = "stopped" // agreed, and cannot be carried out as things stand
 )
 
-// What is said of a word. Birds are whom it is about, Date its day, By who gave
+// What is said of a ruling. Birds are whom it is about, Date its day, By who gave
 // it, Note the reason in their own words.
 const (
 	SaidYes   Code = "agreed"       // the decision has it for this reason
 	SaidPart  Code = "part_agreed"  // the two are to be parted
 	SaidNo    Code = "declined"     // not proposed again for a year
 	Promised  Code = "promised"     // Birds: it and the mate that it is to have
-	Overruled Code = "overruled"    // a later word on Birds says something else
+	Overruled Code = "overruled"    // a later one on Birds says something else
 	BondFirst Code = "bond_first"   // Birds: it and its mate; nobody has said that they may be parted
 	NotAMate  Code = "not_mates"    // Birds are no pair of the decision
 	NoMeeting Code = "no_meeting"   // nothing says where Birds are to live
 	OffSeason Code = "other_season" // said of an earlier season
 )
 
-// words are the words in force, sorted by what they fix and by what they rule out.
-type words struct {
-	all []Word
+// rulings are the rulings in force, sorted by what they fix and by what they rule out.
+type rulings struct {
+	all []Ruling
 	// By female and male.
-	pairs, parts, hatches       map[[2]int]*Word // agreed
-	noPairs, noParts, noHatches map[[2]int]*Word // declined
-	noMeetings                  map[[2]int]*Word // declined moves of one to the other
-	mate                        map[int]int      // of the birds of pairs
+	pairs, parts, hatches       map[[2]int]*Ruling // agreed
+	noPairs, noParts, noHatches map[[2]int]*Ruling // declined
+	noMeetings                  map[[2]int]*Ruling // declined moves of one to the other
+	mate                        map[int]int        // of the birds of pairs
 	moves                       map[[2]int]PlannedMove
 	sent                        map[int]PlannedMove // birds that move without a mate of their own in it
-	refused                     map[int]map[string]*Word
+	refused                     map[int]map[string]*Ruling
 	asked                       map[asked]bool // moves that are asked for, or wait for an answer
 }
 
 // asked is a bird that somebody wants to have at a place.
 type asked struct{ bird, to string }
 
-// Words returns what people have decided and still holds, by day, the last first.
-func (d *Decision) Words() []Word { return d.words.all }
+// Rulings returns what people have decided and still holds, by day, the last first.
+func (d *Decision) Rulings() []Ruling { return d.rulings.all }
 
 // Sent returns the moves that people agreed on for birds that are not told to go
 // to a mate, by bird.
 func (d *Decision) Sent() []PlannedMove {
 	var out []PlannedMove
-	for _, w := range d.words.all {
-		if m, ok := d.words.sent[w.Birds[0]]; ok && w.What == studbook.RulesMove && w.Standing == WordFixed {
+	for _, w := range d.rulings.all {
+		if m, ok := d.rulings.sent[w.Birds[0]]; ok && w.What == studbook.RulesMove && w.Standing == RulingFixed {
 			out = append(out, m)
 		}
 	}
@@ -97,44 +97,44 @@ func (d *Decision) AllMoves() []PlannedMove {
 	return out
 }
 
-// DeclinedMove returns the word that a bird is not to go to a place, or not to a mate
+// DeclinedMove returns the ruling that a bird is not to go to a place, or not to a mate
 // there; mate is -1 for any. One that was agreed on since is not declined.
-func (d *Decision) DeclinedMove(b, mate int, to string) (*Word, bool) {
-	if len(d.words.refused)+len(d.words.noMeetings) == 0 {
+func (d *Decision) DeclinedMove(b, mate int, to string) (*Ruling, bool) {
+	if len(d.rulings.refused)+len(d.rulings.noMeetings) == 0 {
 		return nil, false
 	}
-	if d.words.sent[b].To == to && to != "" {
+	if d.rulings.sent[b].To == to && to != "" {
 		return nil, false
 	}
 	if mate >= 0 {
-		if m, agreed := d.words.moves[d.pairOf(b, mate)]; agreed && m.Bird == b && m.To == to {
+		if m, agreed := d.rulings.moves[d.pairOf(b, mate)]; agreed && m.Bird == b && m.To == to {
 			return nil, false
 		}
 	}
-	if w := d.words.refused[b][to]; w != nil {
+	if w := d.rulings.refused[b][to]; w != nil {
 		return w, true
 	}
 	if mate >= 0 {
-		if w := d.words.noMeetings[d.pairOf(b, mate)]; w != nil {
+		if w := d.rulings.noMeetings[d.pairOf(b, mate)]; w != nil {
 			return w, true
 		}
 	}
 	return nil, false
 }
 
-// DeclinedPair returns the word that two birds are not to be paired, or are to be
+// DeclinedPair returns the ruling that two birds are not to be paired, or are to be
 // parted.
-func (d *Decision) DeclinedPair(a, b int) (*Word, bool) {
-	if len(d.words.noPairs)+len(d.words.parts)+len(d.words.noMeetings) == 0 {
+func (d *Decision) DeclinedPair(a, b int) (*Ruling, bool) {
+	if len(d.rulings.noPairs)+len(d.rulings.parts)+len(d.rulings.noMeetings) == 0 {
 		return nil, false
 	}
 	pair := d.pairOf(a, b)
-	if d.words.pairs[pair] != nil {
+	if d.rulings.pairs[pair] != nil {
 		return nil, false // agreed on since, or otherwise
 	}
-	w := cmp.Or(d.words.noPairs[pair], d.words.parts[pair])
+	w := cmp.Or(d.rulings.noPairs[pair], d.rulings.parts[pair])
 	if w == nil && d.p.Book.Birds[a].Location != d.p.Book.Birds[b].Location {
-		w = d.words.noMeetings[pair]
+		w = d.rulings.noMeetings[pair]
 	}
 	return w, w != nil
 }
@@ -147,8 +147,8 @@ func (d *Decision) pairOf(a, b int) [2]int {
 	return [2]int{a, b}
 }
 
-// Reason says the word as a reason.
-func (w *Word) Reason(p *Programme) Reason {
+// Reason says the ruling as a reason.
+func (w *Ruling) Reason(p *Programme) Reason {
 	r := Reason{Code: SaidYes, Birds: p.birds(w.Birds...), Date: w.Date, By: w.By, Note: w.Ruling.Reason, To: w.To}
 	switch {
 	case w.choice != nil:
@@ -161,9 +161,9 @@ func (w *Word) Reason(p *Programme) Reason {
 	return r
 }
 
-// inForce returns the words that hold on the day: those that are not over, and of
+// inForce returns the rulings that hold on the day: those that are not over, and of
 // several on the same birds the last. They are by day, the last first.
-func (p *Programme) inForce() []Word {
+func (p *Programme) inForce() []Ruling {
 	rulings := p.Book.Rulings
 	order := make([]int, len(rulings))
 	for k := range order {
@@ -178,10 +178,10 @@ func (p *Programme) inForce() []Word {
 		to         string
 	}
 	seen := map[subject]bool{}
-	var out []Word
+	var out []Ruling
 	for _, k := range order {
 		u := &rulings[k]
-		w := Word{Ruling: u}
+		w := Ruling{Ruling: u}
 		for _, id := range u.Birds {
 			b, _ := p.Book.Index(id)
 			w.Birds = append(w.Birds, b)
@@ -213,29 +213,29 @@ func (p *Programme) holds(u *studbook.Ruling) bool {
 	return p.Book.AsOf < studbook.DayOf(t.Year()+1, t.Month(), t.Day())
 }
 
-// hear reads the words in force and notes what each of them fixes or rules out.
+// readRulings reads the rulings in force and notes what each of them fixes or rules out.
 // Partings are read first, because they make new pairs possible.
-func (d *Decision) hear() {
-	chosen := d.own.words(d.p)
-	d.words = words{
-		all: slices.Concat(chosen, d.p.inForce()), mate: map[int]int{}, moves: map[[2]int]PlannedMove{}, sent: map[int]PlannedMove{}, refused: map[int]map[string]*Word{},
-		pairs: map[[2]int]*Word{}, parts: map[[2]int]*Word{}, hatches: map[[2]int]*Word{},
-		noPairs: map[[2]int]*Word{}, noParts: map[[2]int]*Word{}, noHatches: map[[2]int]*Word{}, noMeetings: map[[2]int]*Word{},
+func (d *Decision) readRulings() {
+	chosen := d.chosen.words(d.p)
+	d.rulings = rulings{
+		all: slices.Concat(chosen, d.p.inForce()), mate: map[int]int{}, moves: map[[2]int]PlannedMove{}, sent: map[int]PlannedMove{}, refused: map[int]map[string]*Ruling{},
+		pairs: map[[2]int]*Ruling{}, parts: map[[2]int]*Ruling{}, hatches: map[[2]int]*Ruling{},
+		noPairs: map[[2]int]*Ruling{}, noParts: map[[2]int]*Ruling{}, noHatches: map[[2]int]*Ruling{}, noMeetings: map[[2]int]*Ruling{},
 		asked: map[asked]bool{},
 	}
 	for _, q := range d.p.Book.Requests {
-		d.words.asked[asked{q.Bird, q.To}] = true
+		d.rulings.asked[asked{q.Bird, q.To}] = true
 	}
 	for _, pair := range d.parted {
-		d.words.parts[pair] = &Word{Ruling: &studbook.Ruling{Date: d.p.Book.AsOf.Date(), What: studbook.RulesPart, Answer: studbook.Agreed}, Birds: pair[:]}
+		d.rulings.parts[pair] = &Ruling{Ruling: &studbook.Ruling{Date: d.p.Book.AsOf.Date(), What: studbook.RulesPart, Answer: studbook.Agreed}, Birds: pair[:]}
 	}
-	d.settle(d.words.all[:len(chosen)])
-	d.settle(d.words.all[len(chosen):])
+	d.settle(d.rulings.all[:len(chosen)])
+	d.settle(d.rulings.all[len(chosen):])
 }
 
-// settle does what hear says for some of the words: first those of a person's own
+// settle does what readRulings says for some of the rulings: first those of a person's own
 // season, then those on file, which give way to them.
-func (d *Decision) settle(some []Word) {
+func (d *Decision) settle(some []Ruling) {
 	for _, what := range []studbook.Subject{studbook.RulesPart, studbook.RulesMove, studbook.RulesBond, studbook.RulesHatch} {
 		for k := range some {
 			w := &some[k]
@@ -244,12 +244,12 @@ func (d *Decision) settle(some []Word) {
 			}
 			switch w.Answer {
 			case studbook.Waiting:
-				w.Standing = WordWaits
+				w.Standing = RulingWaits
 				if w.What == studbook.RulesMove {
-					d.words.asked[asked{w.Ruling.Birds[0], w.To}] = true
+					d.rulings.asked[asked{w.Ruling.Birds[0], w.To}] = true
 				}
 			case studbook.Declined:
-				w.Standing = WordClosed
+				w.Standing = RulingClosed
 				d.close(w)
 			default:
 				d.fix(w)
@@ -258,13 +258,13 @@ func (d *Decision) settle(some []Word) {
 	}
 }
 
-// close notes what a declined word rules out: it is not proposed again.
-func (d *Decision) close(w *Word) {
-	x := &d.words
+// close notes what a declined ruling rules out: it is not proposed again.
+func (d *Decision) close(w *Ruling) {
+	x := &d.rulings
 	switch b := w.Birds[0]; {
 	case w.What == studbook.RulesMove && len(w.Birds) == 1:
 		if x.refused[b] == nil {
-			x.refused[b] = map[string]*Word{}
+			x.refused[b] = map[string]*Ruling{}
 		}
 		x.refused[b][w.To] = w
 	case w.What == studbook.RulesMove:
@@ -278,11 +278,11 @@ func (d *Decision) close(w *Word) {
 	}
 }
 
-// since reports whether any later word is such that it overrules w. Later words stand
+// since reports whether any later ruling is such that it overrules w. Later rulings stand
 // before w in the list.
-func (d *Decision) since(w *Word, such func(o *Word) bool) bool {
-	for k := range d.words.all {
-		switch o := &d.words.all[k]; {
+func (d *Decision) since(w *Ruling, such func(o *Ruling) bool) bool {
+	for k := range d.rulings.all {
+		switch o := &d.rulings.all[k]; {
 		case o == w:
 			return false
 		case such(o):
@@ -293,35 +293,35 @@ func (d *Decision) since(w *Word, such func(o *Word) bool) bool {
 }
 
 // declinedSince reports whether, after w, somebody declined that a bird goes to a place.
-func (d *Decision) declinedSince(w *Word, b int, to string) bool {
-	return d.since(w, func(o *Word) bool {
+func (d *Decision) declinedSince(w *Ruling, b int, to string) bool {
+	return d.since(w, func(o *Ruling) bool {
 		return o.What == studbook.RulesMove && o.Answer == studbook.Declined && len(o.Birds) == 1 && o.Birds[0] == b && o.To == to
 	})
 }
 
-// about reports whether a word is about these two birds.
-func (d *Decision) about(w *Word, pair [2]int) bool {
+// about reports whether a ruling is about these two birds.
+func (d *Decision) about(w *Ruling, pair [2]int) bool {
 	return len(w.Birds) == 2 && d.pairOf(w.Birds[0], w.Birds[1]) == pair
 }
 
 // stop notes why what is agreed cannot be carried out.
-func (d *Decision) stop(w *Word, code Code, birds ...int) {
-	w.Standing, w.Why = WordStopped, Reason{Code: code, Birds: d.p.birds(birds...)}
+func (d *Decision) stop(w *Ruling, code Code, birds ...int) {
+	w.Standing, w.Why = RulingStopped, Reason{Code: code, Birds: d.p.birds(birds...)}
 }
 
-// fix notes what an agreed word fixes, or why it cannot be carried out.
-func (d *Decision) fix(w *Word) {
+// fix notes what an agreed ruling fixes, or why it cannot be carried out.
+func (d *Decision) fix(w *Ruling) {
 	for _, b := range w.Birds {
 		if !d.p.Book.Alive(b) {
-			w.Standing, w.Why = WordStopped, d.p.Absent(b)
+			w.Standing, w.Why = RulingStopped, d.p.Absent(b)
 			return
 		}
 	}
 	if d.carriedOut(w) {
-		w.Standing = WordDone
+		w.Standing = RulingDone
 		return
 	}
-	w.Standing = WordFixed
+	w.Standing = RulingFixed
 	switch w.What {
 	case studbook.RulesPart:
 		d.fixParting(w)
@@ -331,38 +331,40 @@ func (d *Decision) fix(w *Word) {
 		d.fixMove(w)
 	case studbook.RulesBond:
 		if d.areMates(w) {
-			w.Standing = WordDone
+			w.Standing = RulingDone
 			return
 		}
 		d.join(w)
 	}
 }
 
-// areMates reports whether the two birds of a word are mates already.
-func (d *Decision) areMates(w *Word) bool { return slices.Contains(d.p.Mates(w.Birds[0]), w.Birds[1]) }
+// areMates reports whether the two birds of a ruling are mates already.
+func (d *Decision) areMates(w *Ruling) bool {
+	return slices.Contains(d.p.Mates(w.Birds[0]), w.Birds[1])
+}
 
-func (d *Decision) fixParting(w *Word) {
+func (d *Decision) fixParting(w *Ruling) {
 	pair := [2]int(w.Birds)
-	later := func(o *Word) bool { // a later word is that they are a pair
+	later := func(o *Ruling) bool { // a later one is that they are a pair
 		return o.Answer == studbook.Agreed && d.about(o, pair) && (o.What == studbook.RulesBond || o.What == studbook.RulesHatch)
 	}
 	switch {
 	case !d.areMates(w):
-		w.Standing = WordDone
+		w.Standing = RulingDone
 	case d.since(w, later):
 		d.stop(w, Overruled, w.Birds...)
 	case d.onNest(pair[0]) || d.onNest(pair[1]):
 		d.stop(w, OnNest, w.Birds...)
 	default:
-		d.words.parts[pair] = w
+		d.rulings.parts[pair] = w
 	}
 }
 
 // onNest reports whether a bird sits or feeds chicks, or may.
 func (d *Decision) onNest(b int) bool { return d.p.nest(d.p.Book.Birds[b].ID, "") != away }
 
-func (d *Decision) fixHatch(w *Word) {
-	x, pair := &d.words, [2]int(w.Birds)
+func (d *Decision) fixHatch(w *Ruling) {
+	x, pair := &d.rulings, [2]int(w.Birds)
 	switch {
 	case d.p.seasonOf(w.Date.Mid()) != d.p.Season():
 		d.stop(w, OffSeason, w.Birds...)
@@ -375,14 +377,14 @@ func (d *Decision) fixHatch(w *Word) {
 	}
 }
 
-func (d *Decision) fixMove(w *Word) {
-	p, x := d.p, &d.words
+func (d *Decision) fixMove(w *Ruling) {
+	p, x := d.p, &d.rulings
 	a := w.Birds[0]
 	from := p.Book.Birds[a].Location
 	there := from == w.To
 	switch {
 	case there && (len(w.Birds) == 1 || d.areMates(w)):
-		w.Standing = WordDone
+		w.Standing = RulingDone
 		return
 	case from == "":
 		d.stop(w, NoMeeting, a)
@@ -391,8 +393,8 @@ func (d *Decision) fixMove(w *Word) {
 		d.stop(w, OnNest, a)
 		return
 	}
-	stays := func(o *Word) bool { // a later word is that it be where it is
-		return o.What == studbook.RulesMove && o.Answer == studbook.Agreed && o.Standing == WordDone && o.Birds[0] == a && o.To == from
+	stays := func(o *Ruling) bool { // a later one is that it be where it is
+		return o.What == studbook.RulesMove && o.Answer == studbook.Agreed && o.Standing == RulingDone && o.Birds[0] == a && o.To == from
 	}
 	if _, other := x.sent[a]; other || d.declinedSince(w, a, w.To) || !there && d.since(w, stays) {
 		d.stop(w, Overruled, a)
@@ -403,7 +405,7 @@ func (d *Decision) fixMove(w *Word) {
 		return
 	}
 	if there { // it has gone, and its mate cannot be had
-		w.Standing = WordDone
+		w.Standing = RulingDone
 		return
 	}
 	if d.promised(a) {
@@ -411,7 +413,7 @@ func (d *Decision) fixMove(w *Word) {
 		return
 	}
 	for _, m := range p.Mates(a) {
-		along := slices.ContainsFunc(x.all, func(o Word) bool {
+		along := slices.ContainsFunc(x.all, func(o Ruling) bool {
 			return o.What == studbook.RulesMove && o.Answer == studbook.Agreed && o.Birds[0] == m && o.To == w.To
 		})
 		if x.parts[d.pairOf(a, m)] == nil && !along {
@@ -424,7 +426,7 @@ func (d *Decision) fixMove(w *Word) {
 
 // carriedOut reports whether what was agreed has come about since, as files with moves
 // and bonds tell, whatever came after it.
-func (d *Decision) carriedOut(w *Word) bool {
+func (d *Decision) carriedOut(w *Ruling) bool {
 	book := d.p.Book
 	since := func(day studbook.Date) bool { return day.Known() && day.Mid() >= w.Date.Mid() }
 	switch w.What {
@@ -440,14 +442,14 @@ func (d *Decision) carriedOut(w *Word) bool {
 	return false
 }
 
-// join fixes the two birds of a word as a new pair, and which of them moves.
-func (d *Decision) join(w *Word) {
-	p, x := d.p, &d.words
+// join fixes the two birds of a ruling as a new pair, and which of them moves.
+func (d *Decision) join(w *Ruling) {
+	p, x := d.p, &d.rulings
 	pair := d.pairOf(w.Birds[0], w.Birds[1])
 	for _, b := range w.Birds {
 		switch m, promised := x.mate[b]; {
 		case promised && d.pairOf(b, m) == pair:
-			w.Standing = WordFixed // said twice
+			w.Standing = RulingFixed // said twice
 			return
 		case promised:
 			d.stop(w, Overruled, b)
@@ -455,7 +457,7 @@ func (d *Decision) join(w *Word) {
 		}
 		switch s := p.State(b).State; {
 		case !s.MayBreed():
-			w.Standing, w.Why = WordStopped, p.StateReason(b)
+			w.Standing, w.Why = RulingStopped, p.StateReason(b)
 			return
 		case s == StateBonded && !d.released(b):
 			d.stop(w, BondFirst, b, p.Mates(b)[0])
@@ -463,7 +465,7 @@ func (d *Decision) join(w *Word) {
 		}
 	}
 	f, m := p.Book.Birds[pair[0]].Location, p.Book.Birds[pair[1]].Location
-	if d.since(w, func(o *Word) bool {
+	if d.since(w, func(o *Ruling) bool {
 		return d.about(o, pair) && (o.Answer == studbook.Declined && (o.What == studbook.RulesBond || o.What == studbook.RulesMove && f != m) ||
 			o.Answer == studbook.Agreed && o.What == studbook.RulesPart)
 	}) {
@@ -520,8 +522,8 @@ func (d *Decision) allowed(f, m int) bool {
 // livesAt is where a bird is to live if it stays alone: where it is, or where people
 // have agreed to send it.
 func (d *Decision) livesAt(b int) string {
-	if len(d.words.sent) > 0 { // asked of very many pairs
-		if m, ok := d.words.sent[b]; ok {
+	if len(d.rulings.sent) > 0 { // asked of very many pairs
+		if m, ok := d.rulings.sent[b]; ok {
 			return m.To
 		}
 	}
@@ -531,14 +533,14 @@ func (d *Decision) livesAt(b int) string {
 // promised reports whether people have agreed on a mate for a bird that it does not
 // have yet.
 func (d *Decision) promised(b int) bool {
-	_, ok := d.words.mate[b]
+	_, ok := d.rulings.mate[b]
 	return ok
 }
 
 // fixedPairs returns the pairs that people agreed on, by female.
 func (d *Decision) fixedPairs() [][2]int {
 	var out [][2]int
-	for pair := range d.words.pairs {
+	for pair := range d.rulings.pairs {
 		out = append(out, pair)
 	}
 	slices.SortFunc(out, func(a, b [2]int) int { return cmp.Or(a[0]-b[0], a[1]-b[1]) })

@@ -7,8 +7,8 @@ import (
 	"pairwright/pedigree/studbook"
 )
 
-// own is a person's season while a decision keeps to it.
-type own struct {
+// chosenSeason is a person's season while a decision keeps to it.
+type chosenSeason struct {
 	choices []studbook.Choice
 	// scope is whose birds the choices are all there is of: those that none pairs stay
 	// alone, and pairs without a hatch hatch nothing. nil where the choices are fixed
@@ -17,15 +17,15 @@ type own struct {
 }
 
 // whole reports whether the season is all chosen.
-func (x *own) whole() bool { return x != nil && x.scope != nil }
+func (x *chosenSeason) whole() bool { return x != nil && x.scope != nil }
 
 // keepsAlone reports whether a bird that has no mate by the choices stays so.
-func (x *own) keepsAlone(p *Programme, b int) bool {
+func (x *chosenSeason) keepsAlone(p *Programme, b int) bool {
 	return x.whole() && x.scope.has(p.Book.Birds[b].Location)
 }
 
 // hatches returns how many chicks a pair may hatch, if that is chosen.
-func (x *own) hatches(p *Programme, pair [2]int) (chicks int, chosen bool) {
+func (x *chosenSeason) hatches(p *Programme, pair [2]int) (chicks int, chosen bool) {
 	if x == nil {
 		return 0, false
 	}
@@ -39,17 +39,17 @@ func (x *own) hatches(p *Programme, pair [2]int) (chicks int, chosen bool) {
 }
 
 // words are the choices on bonds and moves, as if people had agreed on them today.
-func (x *own) words(p *Programme) []Word {
+func (x *chosenSeason) words(p *Programme) []Ruling {
 	if x == nil {
 		return nil
 	}
-	var out []Word
+	var out []Ruling
 	for k := range x.choices {
 		c := &x.choices[k]
 		if c.What == studbook.RulesHatch {
 			continue
 		}
-		w := Word{Ruling: &studbook.Ruling{Date: p.Book.AsOf.Date(), What: c.What, Birds: c.Birds, To: c.To, Answer: studbook.Agreed, Reason: c.Reason, Line: c.Line}, choice: c}
+		w := Ruling{Ruling: &studbook.Ruling{Date: p.Book.AsOf.Date(), What: c.What, Birds: c.Birds, To: c.To, Answer: studbook.Agreed, Reason: c.Reason, Line: c.Line}, choice: c}
 		for _, id := range c.Birds {
 			if b, ok := p.Book.Index(id); ok {
 				w.Birds = append(w.Birds, b)
@@ -67,8 +67,8 @@ func (x *own) words(p *Programme) []Word {
 }
 
 // under takes the decision anew, keeping to a season.
-func (d *Decision) under(ctx context.Context, x *own) (*Decision, error) {
-	out := &Decision{Options: d.Options, Season: d.Season, LeastGain: d.LeastGain, p: d.p, m: d.m, limit: d.limit, own: x, coming: &coming{markets: map[int]*market{}}}
+func (d *Decision) under(ctx context.Context, x *chosenSeason) (*Decision, error) {
+	out := &Decision{Options: d.Options, Season: d.Season, LeastGain: d.LeastGain, p: d.p, m: d.m, limit: d.limit, chosen: x, coming: &coming{markets: map[int]*market{}}}
 	return out, out.decide(ctx)
 }
 
@@ -104,7 +104,7 @@ const (
 // cannot be carried out are left out, and told among the breaches. What people have
 // agreed on stays unless a choice says otherwise of the same birds. The error is ctx's.
 func (d *Decision) Weigh(ctx context.Context, choices []studbook.Choice, o PlanOptions) (*Own, error) {
-	x, err := d.under(ctx, &own{choices: choices, scope: &o})
+	x, err := d.under(ctx, &chosenSeason{choices: choices, scope: &o})
 	if err != nil {
 		return nil, err
 	}
@@ -119,7 +119,7 @@ func (d *Decision) Weigh(ctx context.Context, choices []studbook.Choice, o PlanO
 // and the plan for the scope of the options, with these as they are. The error is ctx's.
 func (d *Decision) Best(ctx context.Context, choices []studbook.Choice, o PlanOptions) (*Plan, error) {
 	fixed := slices.DeleteFunc(slices.Clone(choices), func(c studbook.Choice) bool { return !c.Fixed })
-	x, err := d.under(ctx, &own{choices: fixed})
+	x, err := d.under(ctx, &chosenSeason{choices: fixed})
 	if err != nil {
 		return nil, err
 	}
@@ -186,26 +186,26 @@ func (d *Decision) breaches(choices []studbook.Choice, plan *Plan) []Breach {
 			continue
 		}
 		w := d.wordOf(c)
-		if w.Standing == WordStopped {
+		if w.Standing == RulingStopped {
 			say(w.Why)
 			continue
 		}
 		var move *PlannedMove
 		switch c.What {
 		case studbook.RulesPart:
-			if no := d.words.noParts[d.pairOf(birds[0], birds[1])]; no != nil {
+			if no := d.rulings.noParts[d.pairOf(birds[0], birds[1])]; no != nil {
 				say(no.Reason(p))
 			}
 		case studbook.RulesMove:
 			bond, paired := d.BondOf(birds[0])
-			if m, ok := d.words.sent[birds[0]]; ok {
+			if m, ok := d.rulings.sent[birds[0]]; ok {
 				move = &m
-			} else if w.Standing == WordFixed && !(paired && bond.Place == c.To) { // another choice pairs it elsewhere
+			} else if w.Standing == RulingFixed && !(paired && bond.Place == c.To) { // another choice pairs it elsewhere
 				say(Reason{Code: Overruled, Birds: p.birds(birds[0])})
 			}
 		case studbook.RulesBond:
 			pair := d.pairOf(birds[0], birds[1])
-			if m, apart := d.words.moves[pair]; apart {
+			if m, apart := d.rulings.moves[pair]; apart {
 				move = &m
 			}
 			d.bondBreaches(pair, say)
@@ -218,13 +218,13 @@ func (d *Decision) breaches(choices []studbook.Choice, plan *Plan) []Breach {
 }
 
 // wordOf returns what has become of a choice on a bond or move.
-func (d *Decision) wordOf(c *studbook.Choice) *Word {
-	for k := range d.words.all {
-		if w := &d.words.all[k]; w.choice != nil && w.choice == c {
+func (d *Decision) wordOf(c *studbook.Choice) *Ruling {
+	for k := range d.rulings.all {
+		if w := &d.rulings.all[k]; w.choice != nil && w.choice == c {
 			return w
 		}
 	}
-	return &Word{Standing: WordDone}
+	return &Ruling{Standing: RulingDone}
 }
 
 func (d *Decision) bondBreaches(pair [2]int, say func(Reason)) {
@@ -235,7 +235,7 @@ func (d *Decision) bondBreaches(pair [2]int, say func(Reason)) {
 	if why, are := p.KinByDNA(pair[0], pair[1]); are {
 		say(why)
 	}
-	for _, no := range []*Word{d.words.noPairs[pair], d.words.noMeetings[pair]} {
+	for _, no := range []*Ruling{d.rulings.noPairs[pair], d.rulings.noMeetings[pair]} {
 		if no != nil {
 			say(no.Reason(p))
 		}
@@ -255,7 +255,7 @@ func (d *Decision) moveBreaches(m PlannedMove, come map[string]map[studbook.Sex]
 			break
 		}
 	}
-	if w := d.words.refused[m.Bird][m.To]; w != nil {
+	if w := d.rulings.refused[m.Bird][m.To]; w != nil {
 		say(w.Reason(p))
 	}
 	sex := p.Book.Birds[m.Bird].Sex
