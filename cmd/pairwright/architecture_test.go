@@ -20,6 +20,7 @@ import (
 // line is the order in which data flows through the packages: none may import
 // one that stands behind it.
 var line = []string{
+	"pedigree/studbook/sheets",
 	"pedigree/studbook",
 	"pedigree",
 	"pedigree/layout",

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // account adds up what became of rows, columns, parents and fates.
@@ -17,7 +18,7 @@ func (im *importer) account() {
 	r.Birds = len(im.birds)
 	for _, t := range im.tables {
 		for i := range r.Sheets {
-			if s := &r.Sheets[i]; s.Name == t.name && s.As != "left out" {
+			if s := &r.Sheets[i]; s.Name == t.Name && s.As != "left out" {
 				s.Took = len(t.body)
 			}
 		}
@@ -148,7 +149,7 @@ func (im *importer) shares() []float64 {
 }
 
 func (im *importer) sheetRank(name string) int {
-	return slices.IndexFunc(im.src.sheets, func(s sheet) bool { return s.name == name })
+	return slices.IndexFunc(im.src.sheets, func(s sheet) bool { return s.Name == name })
 }
 
 // columnsRead lists the columns of a table with three cells of each.
@@ -158,7 +159,7 @@ func (im *importer) columnsRead(t *table) {
 		if c == unclaimed && !slices.Contains(t.extra, j) {
 			continue
 		}
-		col := ColumnRead{Sheet: t.name, Theirs: h, How: t.how[j]}
+		col := ColumnRead{Sheet: t.Name, Theirs: h, How: t.how[j]}
 		if h == "" {
 			col.Theirs = "column " + strconv.Itoa(j+1)
 		}
@@ -173,25 +174,25 @@ func (im *importer) columnsRead(t *table) {
 			col.Ours = c.String()
 		}
 		for _, r := range t.body {
-			x := r.at(j)
-			if x.kind == blank || slices.Contains(col.Cells, x.text) {
+			x := r.At(j)
+			if x.Kind == sheets.Blank || slices.Contains(col.Cells, x.Text) {
 				continue
 			}
-			col.Cells = append(col.Cells, x.text)
+			col.Cells = append(col.Cells, x.Text)
 			col.Taken = append(col.Taken, im.takenFor(t, r, c, x))
 			if len(col.Cells) == 3 {
 				break
 			}
 		}
 		if t.fixed == nil && t.own == "" && h != "" {
-			col.Choice = &Choice{Subject: OfHeading, Sheet: t.name, Word: h, May: options(append(ours(t.kind), Nothing)...), Taken: col.Ours}
+			col.Choice = &Choice{Subject: OfHeading, Sheet: t.Name, Word: h, May: options(append(ours(t.kind), Nothing)...), Taken: col.Ours}
 		}
 		im.report.Columns = append(im.report.Columns, col)
 	}
 }
 
 // takenFor is what was written for a cell.
-func (im *importer) takenFor(t *table, r row, c column, x cell) string {
+func (im *importer) takenFor(t *table, r sheets.Row, c column, x sheets.Cell) string {
 	if t.aside[c] {
 		return ""
 	}
@@ -202,11 +203,11 @@ func (im *importer) takenFor(t *table, r row, c column, x cell) string {
 		return ""
 	}
 	if t.kind != birdRows {
-		return x.text
+		return x.Text
 	}
 	k, ok := im.byID[im.idText(t.get(r, colID))]
 	if !ok {
-		return x.text
+		return x.Text
 	}
 	b := im.birds[k]
 	switch c {
@@ -225,7 +226,7 @@ func (im *importer) takenFor(t *table, r row, c column, x cell) string {
 	case colStatus:
 		return fateNames[b.fate]
 	}
-	return x.text
+	return x.Text
 }
 
 func (im *importer) cellOf(d descent) string { return d.parentage().String() }
@@ -344,23 +345,23 @@ var (
 )
 
 // ownTotal keeps a total that the file gives of its birds.
-func (im *importer) ownTotal(t *table, r row) {
+func (im *importer) ownTotal(t *table, r sheets.Row) {
 	if t.kind != birdRows {
 		return
 	}
 	text := ""
-	for j, c := range r.cells {
-		if c.kind != blank && (j == 0 || c.text != r.cells[j-1].text) {
-			text = strings.TrimSpace(text + " " + c.text)
+	for j, c := range r.Cells {
+		if c.Kind != sheets.Blank && (j == 0 || c.Text != r.Cells[j-1].Text) {
+			text = strings.TrimSpace(text + " " + c.Text)
 		}
 	}
 	run := tokens(text)
 	ofBirds := slices.ContainsFunc(run, func(w string) bool { return herds()[w] })
 	sums := ofBirds || slices.ContainsFunc(run, func(w string) bool { return totals()[w] })
 	if m := bySexes().FindStringSubmatch(text); m != nil && (m[3] == "" && ofBirds || m[3] != "" && sums && number2(m[3]) < 1900) {
-		im.report.Totals = append(im.report.Totals, OwnTotal{Sheet: t.name, Line: r.line, Text: text, Says: strings.TrimRight(m[1]+"."+m[2]+"."+m[3], ".")})
+		im.report.Totals = append(im.report.Totals, OwnTotal{Sheet: t.Name, Line: r.Line, Text: text, Says: strings.TrimRight(m[1]+"."+m[2]+"."+m[3], ".")})
 	} else if m := ofLiving().FindStringSubmatch(text); m != nil {
-		im.report.Totals = append(im.report.Totals, OwnTotal{Sheet: t.name, Line: r.line, Text: text, Says: cmp.Or(m[1], m[2])})
+		im.report.Totals = append(im.report.Totals, OwnTotal{Sheet: t.Name, Line: r.Line, Text: text, Says: cmp.Or(m[1], m[2])})
 	}
 }
 

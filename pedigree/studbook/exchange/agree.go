@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // agree stops where the cells of a column are not what its heading says.
@@ -18,7 +19,7 @@ func (im *importer) agree() {
 			continue
 		}
 		for _, r := range t.body {
-			ids[t.get(r, colID).text] = true
+			ids[t.get(r, colID).Text] = true
 		}
 	}
 	keys := sync.OnceValue(im.calledKeys)
@@ -69,7 +70,7 @@ func (im *importer) calledKeys() map[string]bool {
 				continue
 			}
 			for _, r := range t.body {
-				if x := t.get(r, c).text; x != "" {
+				if x := t.get(r, c).Text; x != "" {
 					known[key(strings.TrimLeft(x, "0"))] = true
 					if c == colOtherIDs {
 						for _, p := range severalIDs(x) {
@@ -84,7 +85,7 @@ func (im *importer) calledKeys() map[string]bool {
 		if t.kind == nestRows || t.kind == groupRows {
 			for _, r := range t.body {
 				for _, c := range []column{colNest, colGroup} {
-					if x := t.get(r, c).text; x != "" {
+					if x := t.get(r, c).Text; x != "" {
 						known[nestKey(x)] = true
 					}
 				}
@@ -100,7 +101,7 @@ func (im *importer) agreeParents(t *table, c column, known func(string) bool) {
 	all, hits := 0, 0
 	example := ""
 	for _, r := range t.body {
-		x := t.get(r, c).text
+		x := t.get(r, c).Text
 		if x == "" {
 			continue
 		}
@@ -120,7 +121,7 @@ func (im *importer) agreeParents(t *table, c column, known func(string) bool) {
 	if all == 0 || hits*2 >= all {
 		return
 	}
-	im.stop(Decision{Code: "parents_unlike_ids", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Choice: t.headingChoice(c, t.head[t.col[c]], ""),
+	im.stop(Decision{Code: "parents_unlike_ids", Sheet: t.Name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Choice: t.headingChoice(c, t.head[t.col[c]], ""),
 		Text: fmt.Sprintf("column %q is named as %s, but only %s of its %s cells are ids or names of the file; %q is none", t.head[t.col[c]], c, studbook.Number(hits), studbook.Number(all), shorten(example))})
 	t.setAside(c, all-hits)
 }
@@ -133,11 +134,11 @@ func (im *importer) agreeNest(t *table) {
 	all, pairs := 0, 0
 	for _, r := range t.body {
 		x := t.get(r, colNest)
-		if x.kind == blank || isNobody(x.text) {
+		if x.Kind == sheets.Blank || isNobody(x.Text) {
 			continue
 		}
 		all++
-		if _, _, ok := im.pairOfLine(x.text); ok {
+		if _, _, ok := im.pairOfLine(x.Text); ok {
 			pairs++
 		}
 	}
@@ -156,18 +157,18 @@ func (im *importer) agreeNest(t *table) {
 		}
 		for _, r := range n.body {
 			for _, c := range []column{colFemale, colMale} {
-				bird := key(n.get(r, c).text)
-				holders[[2]string{nestKey(n.get(r, colNest).text), bird}], holding[bird] = true, true
+				bird := key(n.get(r, c).Text)
+				holders[[2]string{nestKey(n.get(r, colNest).Text), bird}], holding[bird] = true, true
 			}
 		}
 	}
 	own, others := 0, 0
-	var first row
+	var first sheets.Row
 	for _, r := range t.body {
-		x, bird := t.get(r, colNest), key(t.get(r, colID).text)
+		x, bird := t.get(r, colNest), key(t.get(r, colID).Text)
 		switch {
-		case x.kind == blank || !holding[bird]:
-		case !holders[[2]string{nestKey(x.text), bird}]:
+		case x.Kind == sheets.Blank || !holding[bird]:
+		case !holders[[2]string{nestKey(x.Text), bird}]:
 			others++
 		default:
 			if own++; own == 1 {
@@ -181,8 +182,8 @@ func (im *importer) agreeNest(t *table) {
 	t.col[colNest], t.ours[j], t.how[j] = -1, unclaimed, ""
 	t.extra = append(t.extra, j)
 	slices.Sort(t.extra)
-	im.likely(Decision{Code: "nest_of_its_own", Sheet: t.name, Line: first.line, Column: "nest", Value: t.head[j], Taken: "nothing", Choice: t.headingChoice(colNest, t.head[j], ""),
-		Text: fmt.Sprintf("column %q says which nest or pair a bird holds itself, as in line %d, so it says nothing of its parents", t.head[j], first.line)})
+	im.likely(Decision{Code: "nest_of_its_own", Sheet: t.Name, Line: first.Line, Column: "nest", Value: t.head[j], Taken: "nothing", Choice: t.headingChoice(colNest, t.head[j], ""),
+		Text: fmt.Sprintf("column %q says which nest or pair a bird holds itself, as in line %d, so it says nothing of its parents", t.head[j], first.Line)})
 }
 
 // agreeReason turns a column of departures into one of their dates, if its cells are dates.
@@ -190,7 +191,7 @@ func (im *importer) agreeReason(t *table) {
 	all, dated := 0, 0
 	for _, r := range t.body {
 		x := t.get(r, colDepartureReason)
-		if x.kind == blank || isNobody(x.text) {
+		if x.Kind == sheets.Blank || isNobody(x.Text) {
 			continue
 		}
 		all++
@@ -222,18 +223,18 @@ func (im *importer) agreeSex(t *table) {
 	example, n := "", 0
 	for _, r := range t.body {
 		c := t.get(r, colSex)
-		if c.kind == blank {
+		if c.Kind == sheets.Blank {
 			continue
 		}
 		n++
-		if _, ok := sexWords().whole(c.text); !ok {
-			distinct[key(c.text)] = true
-			example = c.text
+		if _, ok := sexWords().whole(c.Text); !ok {
+			distinct[key(c.Text)] = true
+			example = c.Text
 		}
 	}
 	const fewWords = 12
 	if len(distinct) > fewWords || n > 0 && len(distinct) > 4 && len(distinct)*2 > n {
-		im.stop(Decision{Code: "sex_unlike_sexes", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[t.col[colSex]], Choice: t.headingChoice(colSex, t.head[t.col[colSex]], ""),
+		im.stop(Decision{Code: "sex_unlike_sexes", Sheet: t.Name, Line: t.headLine, Column: "sex", Value: t.head[t.col[colSex]], Choice: t.headingChoice(colSex, t.head[t.col[colSex]], ""),
 			Text: fmt.Sprintf("column %q is named as sex, but has %s, such as %q", t.head[t.col[colSex]], studbook.Counted(len(distinct), "different word", "different words"), shorten(example))})
 		t.setAside(colSex, len(distinct))
 	}
@@ -244,7 +245,7 @@ func (im *importer) agreeSex(t *table) {
 func (im *importer) agreeOrigin(t *table) {
 	all, hits := 0, 0
 	for _, r := range t.body {
-		if x := t.get(r, colOrigin).text; x != "" {
+		if x := t.get(r, colOrigin).Text; x != "" {
 			all++
 			if _, ok := originWords().within(x); ok {
 				hits++
@@ -294,10 +295,10 @@ const atHome = "HOME"
 // places of the programme a bird would need a transfer from one to the next. The cells
 // are carried over. That others of several names are institutions is said.
 func (im *importer) agreeLocation(t *table) {
-	all, enclosed, plain, first := 0, 0, 0, row{}
+	all, enclosed, plain, first := 0, 0, 0, sheets.Row{}
 	var names []string
 	for _, r := range t.body {
-		x := im.placeRead(t.get(r, colLocation).text)
+		x := im.placeRead(t.get(r, colLocation).Text)
 		if x.name == "" || x.fate != noFate {
 			continue
 		}
@@ -311,12 +312,12 @@ func (im *importer) agreeLocation(t *table) {
 		if x.plain {
 			plain++
 		}
-		if x.enclosed && first.line == 0 {
+		if x.enclosed && first.Line == 0 {
 			first = r
 		}
 	}
 	j := t.col[colLocation]
-	d := Decision{Sheet: t.name, Line: cmp.Or(first.line, t.headLine), Column: colLocation.String(), Value: t.head[j]}
+	d := Decision{Sheet: t.Name, Line: cmp.Or(first.Line, t.headLine), Column: colLocation.String(), Value: t.head[j]}
 	switch several := len(names) > 1; {
 	case plain > 0 && plain*2 >= all, several && float64(enclosed) >= mostOfColumn*float64(all):
 		t.extra = append(t.extra, j)
@@ -324,7 +325,7 @@ func (im *importer) agreeLocation(t *table) {
 		t.enclosed, t.how[j] = cmp.Or(im.opt.Home, atHome), "by name; its enclosures are of one place"
 		im.enclosed = t.enclosed
 		d.Code, d.Taken, d.Choice = "enclosures_of_one_place", t.enclosed, t.headingChoice(colLocation, t.head[j], "")
-		d.Text = fmt.Sprintf("column %q names enclosures, as %q: they are taken to be at one place, %s, between which no bird needs a transfer", t.head[j], shorten(first.at(j).text), t.enclosed)
+		d.Text = fmt.Sprintf("column %q names enclosures, as %q: they are taken to be at one place, %s, between which no bird needs a transfer", t.head[j], shorten(first.At(j).Text), t.enclosed)
 	case several && im.opt.Home == "" && !t.mine:
 		d.Code, d.Taken, d.Choice = "places_are_institutions", "institutions", t.headingChoice(colLocation, t.head[j], colLocation.String())
 		d.Text = fmt.Sprintf("column %q names places, as %s: each is taken for an institution, and a bird needs a transfer from one to another", t.head[j], studbook.QuoteAll(names))
@@ -341,7 +342,7 @@ func (im *importer) agreeDates(t *table, c column) {
 	example := ""
 	for _, r := range t.body[:min(len(t.body), enough)] {
 		x := t.get(r, c)
-		if x.kind != words {
+		if x.Kind != sheets.Words {
 			continue
 		}
 		all++
@@ -350,11 +351,11 @@ func (im *importer) agreeDates(t *table, c column) {
 				continue
 			}
 			bad++
-			example = x.text
+			example = x.Text
 		}
 	}
 	if bad*2 > all && bad > 2 {
-		im.stop(Decision{Code: "dates_unlike_dates", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Choice: t.headingChoice(c, t.head[t.col[c]], ""),
+		im.stop(Decision{Code: "dates_unlike_dates", Sheet: t.Name, Line: t.headLine, Column: c.String(), Value: t.head[t.col[c]], Choice: t.headingChoice(c, t.head[t.col[c]], ""),
 			Text: fmt.Sprintf("column %q is named as %s, but %s of its %s cells are no dates; %q is none", t.head[t.col[c]], plainName(c), studbook.Number(bad), studbook.Number(all), shorten(example))})
 		t.setAside(c, bad)
 	}

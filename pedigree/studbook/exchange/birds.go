@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // source of a value: the table and line it was read from.
@@ -20,12 +21,12 @@ func (s spot) String() string {
 	if s.t == nil {
 		return "the file"
 	}
-	return fmt.Sprintf("%s line %d", s.t.name, s.line)
+	return fmt.Sprintf("%s line %d", s.t.Name, s.line)
 }
 
 // written is a cell that waits to be understood, and where it stands.
 type written struct {
-	cell
+	sheets.Cell
 	spot
 }
 
@@ -71,7 +72,7 @@ func (im *importer) collect() {
 	carried := im.headingsCarried()
 	type banded struct {
 		t *table
-		r row
+		r sheets.Row
 	}
 	var later []banded // rows with a band and no id, of tables beside others that have ids
 	for _, t := range im.tables {
@@ -80,12 +81,12 @@ func (im *importer) collect() {
 		}
 		for _, r := range t.body {
 			id := t.get(r, colID)
-			if id.kind != blank {
-				if n, ok := nobodyWords().whole(id.text); ok && n == unknownParent && id.text != "0" || key(id.text) == "" {
-					id = cell{} // no letter and no digit is no id
+			if id.Kind != sheets.Blank {
+				if n, ok := nobodyWords().whole(id.Text); ok && n == unknownParent && id.Text != "0" || key(id.Text) == "" {
+					id = sheets.Cell{} // no letter and no digit is no id
 				}
 			}
-			if id.kind == blank && !t.has(colID) && t.get(r, colBand).kind != blank {
+			if id.Kind == sheets.Blank && !t.has(colID) && t.get(r, colBand).Kind != sheets.Blank {
 				later = append(later, banded{t, r})
 				continue
 			}
@@ -156,61 +157,61 @@ func (im *importer) freeHeading(name string) string {
 
 // takeRow takes in a row of birds. carried are the places among the headings that are
 // carried over that the table's have.
-func (im *importer) takeRow(t *table, r row, id string, carried []int) {
-	at := spot{t, r.line}
+func (im *importer) takeRow(t *table, r sheets.Row, id string, carried []int) {
+	at := spot{t, r.Line}
 	if id == "" {
-		bred := t.get(r, colSire).kind != blank || t.get(r, colDam).kind != blank || t.get(r, colParents).kind != blank
-		if !bred || t.get(r, colSex).kind == blank && t.get(r, colHatch).kind == blank {
+		bred := t.get(r, colSire).Kind != sheets.Blank || t.get(r, colDam).Kind != sheets.Blank || t.get(r, colParents).Kind != sheets.Blank
+		if !bred || t.get(r, colSex).Kind == sheets.Blank && t.get(r, colHatch).Kind == sheets.Blank {
 			im.leave(t, r, "it has no id, and not both a parent and a sex or a hatch date")
 			return
 		}
-		id = t.name + "-" + strconv.Itoa(r.line)
-		im.likely(Decision{Code: "no_id", Sheet: t.name, Line: r.line, Column: "id", Taken: id, Text: fmt.Sprintf("the row has no id; its bird is called %s", id)})
+		id = t.Name + "-" + strconv.Itoa(r.Line)
+		im.likely(Decision{Code: "no_id", Sheet: t.Name, Line: r.Line, Column: "id", Taken: id, Text: fmt.Sprintf("the row has no id; its bird is called %s", id)})
 	}
 	im.sayOfID(t.get(r, colID), id, at)
-	if im.saidApart(t, r.line) {
+	if im.saidApart(t, r.Line) {
 		id = im.ownID(id, at)
 	}
 	b := im.birdOf(id, at)
-	get := func(c column) cell { return t.get(r, c) }
+	get := func(c column) sheets.Cell { return t.get(r, c) }
 
 	im.takeNames(b, r, at)
 	im.takeSex(b, r, at)
 	im.fillParent(b, &b.sire, get(colSire), colSire, at)
 	im.fillParent(b, &b.dam, get(colDam), colDam, at)
 	im.fillParent(b, &b.parents, get(colParents), colParents, at)
-	im.fillDate(b, &b.hatch, written{get(colHatch), at}, colHatch, precisionOf(get(colHatchPrecision).text))
-	im.fill(b, &b.nest, get(colNest).text, "nest", at)
-	im.fill(b, &b.group, get(colGroup).text, "group", at)
-	if c := get(colMate); c.kind != blank && !alone()[key(c.text)] && !isNobody(c.text) {
+	im.fillDate(b, &b.hatch, written{get(colHatch), at}, colHatch, precisionOf(get(colHatchPrecision).Text))
+	im.fill(b, &b.nest, get(colNest).Text, "nest", at)
+	im.fill(b, &b.group, get(colGroup).Text, "group", at)
+	if c := get(colMate); c.Kind != sheets.Blank && !alone()[key(c.Text)] && !isNobody(c.Text) {
 		b.mate = written{c, at} // of several rows the last is of today
 	}
-	if c := get(colOrigin); c.kind != blank {
-		im.takeOrigin(b, c.text, at)
+	if c := get(colOrigin); c.Kind != sheets.Blank {
+		im.takeOrigin(b, c.Text, at)
 	}
-	b.note(get(colNotes).text)
+	b.note(get(colNotes).Text)
 	for _, c := range []column{colFosterSire, colFosterDam, colDeathCause} {
-		if x := get(c); x.kind != blank {
-			b.note(plainName(c) + ": " + x.text)
+		if x := get(c); x.Kind != sheets.Blank {
+			b.note(plainName(c) + ": " + x.Text)
 		}
 	}
 	for i, place := range carried {
-		if c := r.at(t.extra[i]); c.kind != blank {
-			im.carry(b, place, c.text)
+		if c := r.At(t.extra[i]); c.Kind != sheets.Blank {
+			im.carry(b, place, c.Text)
 		}
 	}
 	im.takeStay(b, t, r, at)
 }
 
 // sayOfID says what was done to a cell with an id that is a day or begins a remark.
-func (im *importer) sayOfID(c cell, id string, at spot) {
-	if c.kind == day && at.t.fixed == nil {
-		im.likely(Decision{Code: "ids_as_days", Sheet: at.t.name, Line: at.line, Column: "id", Taken: "the day",
+func (im *importer) sayOfID(c sheets.Cell, id string, at spot) {
+	if c.Kind == sheets.Day && at.t.fixed == nil {
+		im.likely(Decision{Code: "ids_as_days", Sheet: at.t.Name, Line: at.line, Column: "id", Taken: "the day",
 			Text: fmt.Sprintf("ids are stored as dates, as %s: a spreadsheet seems to have taken ids such as 3-5 for days; give the columns of ids and parents the format of text and type those again", id)})
 	}
-	if strings.HasPrefix(c.text, "#") {
-		im.likely(Decision{Code: "sign_left_out", Sheet: at.t.name, Line: at.line, Column: "id", Value: "#", Taken: "nothing",
-			Text: fmt.Sprintf("the # in front of ids, as of %s, is left out: in our files it begins a remark", c.text)})
+	if strings.HasPrefix(c.Text, "#") {
+		im.likely(Decision{Code: "sign_left_out", Sheet: at.t.Name, Line: at.line, Column: "id", Value: "#", Taken: "nothing",
+			Text: fmt.Sprintf("the # in front of ids, as of %s, is left out: in our files it begins a remark", c.Text)})
 	}
 }
 
@@ -230,7 +231,7 @@ func (im *importer) ownID(id string, at spot) string {
 	for n := 2; own == "" || taken[studbook.PlainID(own)]; n++ {
 		own = id + "-" + strconv.Itoa(n)
 	}
-	im.likely(Decision{Code: "apart", Sheet: at.t.name, Line: at.line, Column: "id", Value: id, Taken: own,
+	im.likely(Decision{Code: "apart", Sheet: at.t.Name, Line: at.line, Column: "id", Value: id, Taken: own,
 		Text: fmt.Sprintf("the row has the id %s of another bird, and is taken as a bird of its own, %s: where the file says %s elsewhere, the other is meant", id, own, id)})
 	return own
 }
@@ -250,33 +251,33 @@ func (im *importer) birdOf(id string, at spot) *bird {
 }
 
 // takeNames reads what a bird is called beside its id.
-func (im *importer) takeNames(b *bird, r row, at spot) {
-	get := func(c column) cell { return at.t.get(r, c) }
-	name, crossed := withoutCross(get(colName).text)
-	if _, beside := withoutCross(get(colID).text); crossed || beside {
+func (im *importer) takeNames(b *bird, r sheets.Row, at spot) {
+	get := func(c column) sheets.Cell { return at.t.get(r, c) }
+	name, crossed := withoutCross(get(colName).Text)
+	if _, beside := withoutCross(get(colID).Text); crossed || beside {
 		b.deadSome = true
-		im.likely(Decision{Code: "cross_in_name", Sheet: at.t.name, Line: at.line, Column: "name", Value: "†", Taken: fateNames[died], of: im.about(b),
+		im.likely(Decision{Code: "cross_in_name", Sheet: at.t.Name, Line: at.line, Column: "name", Value: "†", Taken: fateNames[died], of: im.about(b),
 			Text: "a bird whose name or id is written with a cross is taken as dead"})
 	}
 	im.fill(b, &b.name, name, "name", at)
 	im.fill(b, &b.band, im.idTextOr(get(colBand)), "band", at)
-	for _, s := range severalIDs(get(colOtherIDs).text) {
+	for _, s := range severalIDs(get(colOtherIDs).Text) {
 		b.others.add(s)
 	}
 }
 
 // takeSex notes every sign of a bird's sex that a row has; see sexes.
-func (im *importer) takeSex(b *bird, r row, at spot) {
+func (im *importer) takeSex(b *bird, r sheets.Row, at spot) {
 	t := at.t
-	if c := t.get(r, colSex); c.kind != blank {
+	if c := t.get(r, colSex); c.Kind != sheets.Blank {
 		b.sexes = im.sexed.add(b.sexes, written{c, at})
-	} else if x := sexSign(t.get(r, colID).text + t.get(r, colName).text); x != 0 {
-		b.sexes = append(b.sexes, written{textCell(x.Word()), at})
+	} else if x := sexSign(t.get(r, colID).Text + t.get(r, colName).Text); x != 0 {
+		b.sexes = append(b.sexes, written{sheets.TextCell(x.Word()), at})
 	}
 	if t.sex != 0 && !t.has(colSex) {
-		b.sexes = append(b.sexes, written{textCell(t.sex.Word()), at})
-		im.likely(Decision{Code: "sex_of_sheet", Sheet: t.name, Column: "sex", Taken: t.sex.String(),
-			Text: fmt.Sprintf("the birds of sheet %q are taken as %ss by its name", t.name, t.sex.Word())})
+		b.sexes = append(b.sexes, written{sheets.TextCell(t.sex.Word()), at})
+		im.likely(Decision{Code: "sex_of_sheet", Sheet: t.Name, Column: "sex", Taken: t.sex.String(),
+			Text: fmt.Sprintf("the birds of sheet %q are taken as %ss by its name", t.Name, t.sex.Word())})
 	}
 }
 
@@ -364,14 +365,14 @@ func (im *importer) newBird(id string, at spot) int32 {
 }
 
 // idTextOr is the text of a band, "" if it says that there is none.
-func (im *importer) idTextOr(c cell) string {
-	if c.kind == blank {
+func (im *importer) idTextOr(c sheets.Cell) string {
+	if c.Kind == sheets.Blank {
 		return ""
 	}
-	if n, ok := nobodyWords().whole(c.text); ok && n == unknownParent {
+	if n, ok := nobodyWords().whole(c.Text); ok && n == unknownParent {
 		return ""
 	}
-	return oneLine(c.text)
+	return oneLine(c.Text)
 }
 
 func (b *bird) note(s string) {
@@ -418,21 +419,21 @@ func (im *importer) fill(b *bird, into *string, s, what string, at spot) {
 		if what == "band" || what == "name" {
 			b.others.add(s)
 		}
-		im.likely(Decision{Code: "rows_differ", Sheet: at.t.name, Line: at.line, Column: what, Value: s, Taken: *into,
+		im.likely(Decision{Code: "rows_differ", Sheet: at.t.Name, Line: at.line, Column: what, Value: s, Taken: *into,
 			Text: fmt.Sprintf("two rows of %s differ in their %s: %q is taken, %q (%s) goes to the notes", b.id, what, *into, s, at)})
 	}
 }
 
 // fillParent takes a parent's cell; two that name different birds stop.
-func (im *importer) fillParent(b *bird, into *written, c cell, what column, at spot) {
+func (im *importer) fillParent(b *bird, into *written, c sheets.Cell, what column, at spot) {
 	switch {
-	case c.kind == blank:
-	case into.kind == blank:
+	case c.Kind == sheets.Blank:
+	case into.Kind == sheets.Blank:
 		*into = written{c, at}
-	case im.idText(into.cell) == im.idText(c) || key(into.text) == key(c.text):
-	case isNobody(into.text):
+	case im.idText(into.Cell) == im.idText(c) || key(into.Text) == key(c.Text):
+	case isNobody(into.Text):
 		*into = written{c, at}
-	case isNobody(c.text):
+	case isNobody(c.Text):
 	default:
 		im.conflict(b, what.String(), *into, written{c, at})
 	}
@@ -449,15 +450,15 @@ func (im *importer) conflict(b *bird, what string, first, second written) {
 	if im.enough(code) {
 		return
 	}
-	im.stop(Decision{Code: code, Sheet: second.t.name, Line: second.line, Column: what, Value: second.text, Choice: im.rowChoice(first.spot, second.spot),
-		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, leave one out, or keep both as two birds", b.id, what, first.text, first.spot, second.text, second.spot) + hiddenOf(first.t, second.t)})
+	im.stop(Decision{Code: code, Sheet: second.t.Name, Line: second.line, Column: what, Value: second.Text, Choice: im.rowChoice(first.spot, second.spot),
+		Text: fmt.Sprintf("two rows of %s disagree on its %s: %q in %s, %q in %s; correct one of them, leave one out, or keep both as two birds", b.id, what, first.Text, first.spot, second.Text, second.spot) + hiddenOf(first.t, second.t)})
 }
 
 // hiddenOf says of two sheets if one is hidden.
 func hiddenOf(a, b *table) string {
 	for _, t := range []*table{a, b} {
-		if t != nil && t.hidden && !(a.hidden && b.hidden) {
-			return fmt.Sprintf("; sheet %q is hidden in the workbook and may be an old copy", t.name)
+		if t != nil && t.Hidden && !(a.Hidden && b.Hidden) {
+			return fmt.Sprintf("; sheet %q is hidden in the workbook and may be an old copy", t.Name)
 		}
 	}
 	return ""
@@ -473,17 +474,17 @@ func precisionOf(s string) string {
 
 // fillDate reads a date into a blank. Of two that agree the finer is taken.
 func (im *importer) fillDate(b *bird, into *date, w written, what column, precision string) {
-	if w.kind == blank {
+	if w.Kind == sheets.Blank {
 		return
 	}
-	d, ok := im.readDate(w.cell)
+	d, ok := im.readDate(w.Cell)
 	if !ok || d.after && !d.known() {
-		b.note(what.String() + ": " + w.text)
-		text := fmt.Sprintf("the %s of %s, %q, cannot be read as a date: it goes to the notes", plainName(what), b.id, w.text)
-		if month, is := im.monthAlone(w.text); is {
-			text = fmt.Sprintf("the %s of %s, %q, is a day that its month does not have: it goes to the notes, and the date is blank; write the right day or, if the month is sure, %s", plainName(what), b.id, w.text, month.text)
+		b.note(what.String() + ": " + w.Text)
+		text := fmt.Sprintf("the %s of %s, %q, cannot be read as a date: it goes to the notes", plainName(what), b.id, w.Text)
+		if month, is := im.monthAlone(w.Text); is {
+			text = fmt.Sprintf("the %s of %s, %q, is a day that its month does not have: it goes to the notes, and the date is blank; write the right day or, if the month is sure, %s", plainName(what), b.id, w.Text, month.text)
 		}
-		im.likely(Decision{Code: "unreadable_date", Sheet: w.t.name, Line: w.line, Column: what.String(), Value: w.text, Taken: "blank", Text: text})
+		im.likely(Decision{Code: "unreadable_date", Sheet: w.t.Name, Line: w.line, Column: what.String(), Value: w.Text, Taken: "blank", Text: text})
 		return
 	}
 	if !d.known() {
@@ -495,7 +496,7 @@ func (im *importer) fillDate(b *bird, into *date, w written, what column, precis
 		d = d.truncated(precision)
 	}
 	if d.note != "" {
-		b.note(what.String() + ": " + w.text)
+		b.note(what.String() + ": " + w.Text)
 	}
 	im.takeDate(b, into, d.in(w.spot), what)
 }
@@ -503,7 +504,7 @@ func (im *importer) fillDate(b *bird, into *date, w written, what column, precis
 // takeDate is fillDate of a date that was read.
 func (im *importer) takeDate(b *bird, into *date, d date, what column) {
 	disagree := func(what string) {
-		im.conflict(b, what, written{textCell(into.text), into.at}, written{textCell(d.text), d.at})
+		im.conflict(b, what, written{sheets.TextCell(into.text), into.at}, written{sheets.TextCell(d.text), d.at})
 	}
 	switch {
 	case !into.known():
@@ -518,7 +519,7 @@ func (im *importer) takeDate(b *bird, into *date, d date, what column) {
 		disagree("day of hatching") // two birds as likely as one
 	default:
 		b.note(plainName(what) + " also " + d.text)
-		im.likely(Decision{Code: "rows_differ", Sheet: d.at.t.name, Line: d.at.line, Column: what.String(), Value: d.text, Taken: into.text,
+		im.likely(Decision{Code: "rows_differ", Sheet: d.at.t.Name, Line: d.at.line, Column: what.String(), Value: d.text, Taken: into.text,
 			Text: fmt.Sprintf("two rows of %s differ in their %s: %s is taken, %s (%s) goes to the notes", b.id, plainName(what), into.text, d.text, d.at)})
 	}
 }
@@ -538,7 +539,7 @@ func (im *importer) takeOrigin(b *bird, s string, at spot) {
 	case ok:
 	default:
 		b.note("origin: " + s)
-		im.likely(Decision{Code: "unknown_origin", Sheet: at.t.name, Line: at.line, Column: "origin", Value: s, Taken: "blank",
+		im.likely(Decision{Code: "unknown_origin", Sheet: at.t.Name, Line: at.line, Column: "origin", Value: s, Taken: "blank",
 			Text: fmt.Sprintf("origin %q is neither wild nor captive: it goes to the notes", s)})
 	}
 }

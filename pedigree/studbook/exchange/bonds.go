@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // couple is a pair, by the numbers of its birds.
@@ -34,7 +35,7 @@ func (im *importer) holdNests() {
 		f, ok1 := im.oneAtMost(h.female)
 		m, ok2 := im.oneAtMost(h.male)
 		if !ok1 || !ok2 || f == m {
-			im.likely(Decision{Code: "pair_without_rows", Sheet: h.at.t.name, Line: h.at.line, Value: h.female + " and " + h.male, Taken: "no bond",
+			im.likely(Decision{Code: "pair_without_rows", Sheet: h.at.t.Name, Line: h.at.line, Value: h.female + " and " + h.male, Taken: "no bond",
 				Text: fmt.Sprintf("the pair %q and %q is no bond: both must be birds of the file", h.female, h.male)})
 			continue
 		}
@@ -84,7 +85,7 @@ func (im *importer) holdNests() {
 				if last.season < ends {
 					of = fmt.Sprintf("the pairs of %d without a clutch in %d, whose birds both live and had no other mate,", last.season, ends)
 				}
-				im.likely(Decision{Code: "pair_of_last_season", Sheet: last.at.t.name, Line: last.at.line, Column: "until", Value: strconv.Itoa(last.season), Taken: "still together",
+				im.likely(Decision{Code: "pair_of_last_season", Sheet: last.at.t.Name, Line: last.at.line, Column: "until", Value: strconv.Itoa(last.season), Taken: "still together",
 					Text: fmt.Sprintf("%s are taken as still together, as %s and %s", of, b.Female, b.Male)})
 			}
 			im.bonds = append(im.bonds, b)
@@ -102,16 +103,16 @@ var alone = wordSet("single|alone|solo|unpaired|not paired|no mate|no partner|wi
 func (im *importer) bondMates() {
 	named, by := make(map[int32]int32), make(map[int32]int) // bird -> its mate; by how many a bird is named
 	for k, b := range im.birds {
-		if b.fate == alive && b.mate.kind == blank {
+		if b.fate == alive && b.mate.Kind == sheets.Blank {
 			im.mateInNotes(b)
 		}
-		if b.fate != alive || b.mate.kind == blank {
+		if b.fate != alive || b.mate.Kind == sheets.Blank {
 			continue
 		}
 		m, found := im.mateOf(b)
 		if !found {
-			im.likely(Decision{Code: "mate_without_row", Sheet: b.mate.t.name, Line: b.mate.line, Column: colMate.String(), Value: b.mate.text, Taken: "no bond", of: im.about(b),
-				Text: fmt.Sprintf("the mate of %s, %q, is no one bird of the file that could be it: no bond is written", b.id, shorten(b.mate.text))})
+			im.likely(Decision{Code: "mate_without_row", Sheet: b.mate.t.Name, Line: b.mate.line, Column: colMate.String(), Value: b.mate.Text, Taken: "no bond", of: im.about(b),
+				Text: fmt.Sprintf("the mate of %s, %q, is no one bird of the file that could be it: no bond is written", b.id, shorten(b.mate.Text))})
 			continue
 		}
 		if im.birds[m].fate == alive { // else the bond ended with it
@@ -160,8 +161,8 @@ func (im *importer) bondMates() {
 		}
 		switch {
 		case why != "":
-			im.likely(Decision{Code: "mates_disagree", Sheet: b.mate.t.name, Line: b.mate.line, Column: colMate.String(), Value: b.id, Taken: "no bond", of: []int32{k, m},
-				Text: fmt.Sprintf("%s and the mate in its row, %q, are taken for no pair: %s", b.id, shorten(b.mate.text), why)})
+			im.likely(Decision{Code: "mates_disagree", Sheet: b.mate.t.Name, Line: b.mate.line, Column: colMate.String(), Value: b.id, Taken: "no bond", of: []int32{k, m},
+				Text: fmt.Sprintf("%s and the mate in its row, %q, are taken for no pair: %s", b.id, shorten(b.mate.Text), why)})
 		case open[b.id] == other.id:
 		default:
 			c := im.coupleOf(k, m)
@@ -181,14 +182,14 @@ func (im *importer) mateInNotes(b *bird) {
 				if birdNames().columns[headKey(strings.Join(words[:n], " "))] != colMate {
 					continue
 				}
-				mate := written{textCell(strings.Trim(strings.Join(words[n:], " "), " .,:")), b.at}
+				mate := written{sheets.TextCell(strings.Trim(strings.Join(words[n:], " "), " .,:")), b.at}
 				b.mate = mate
 				if m, found := im.mateOf(b); !found || im.birds[m].fate != alive {
 					b.mate = written{}
 					continue
 				}
-				im.likely(Decision{Code: "mate_in_notes", Sheet: b.at.t.name, Line: b.at.line, Column: colMate.String(), Value: "notes", Taken: "a bond", of: im.about(b),
-					Text: fmt.Sprintf("the notes of %s name its mate, %q: a bond is written", b.id, mate.text)})
+				im.likely(Decision{Code: "mate_in_notes", Sheet: b.at.t.Name, Line: b.at.line, Column: colMate.String(), Value: "notes", Taken: "a bond", of: im.about(b),
+					Text: fmt.Sprintf("the notes of %s name its mate, %q: a bond is written", b.id, mate.Text)})
 				return
 			}
 		}
@@ -198,7 +199,7 @@ func (im *importer) mateInNotes(b *bird) {
 // mateOf finds the bird that another's row names as its mate: by an id, a band, or a
 // name, of several that bear it by the one that lives and is of the other sex.
 func (im *importer) mateOf(b *bird) (int32, bool) {
-	text := strings.TrimSpace(b.mate.text)
+	text := strings.TrimSpace(b.mate.Text)
 	if m, ok := im.oneAtMost(text); ok {
 		return m, im.birds[m] != b
 	}

@@ -10,6 +10,7 @@ import (
 	"sync"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // Subject is what a choice is about.
@@ -262,12 +263,12 @@ func wordChoice(kind, word, taken string, may ...string) *Choice {
 
 // headingChoice is whether a heading is a column of ours, or nothing.
 func (t *table) headingChoice(c column, heading, taken string) *Choice {
-	return &Choice{Subject: OfHeading, Sheet: t.name, Of: c.String(), Word: heading, Taken: taken, May: options(c.String(), Nothing)}
+	return &Choice{Subject: OfHeading, Sheet: t.Name, Of: c.String(), Word: heading, Taken: taken, May: options(c.String(), Nothing)}
 }
 
 // columnChoice is which of some headings a column of ours is.
 func (t *table) columnChoice(c column, taken string, headings ...string) *Choice {
-	x := &Choice{Subject: OfColumn, Sheet: t.name, Of: c.String(), Taken: taken}
+	x := &Choice{Subject: OfColumn, Sheet: t.Name, Of: c.String(), Taken: taken}
 	for _, h := range headings {
 		x.May = append(x.May, Option{h, t.cellsUnder(slices.Index(t.head, h))})
 	}
@@ -285,7 +286,7 @@ func (im *importer) idChoice(t *table, taken, other int) *Choice {
 
 // dateChoice is what a column of dates is that no heading explains.
 func (t *table) dateChoice(heading string, may []column) *Choice {
-	x := &Choice{Subject: OfHeading, Sheet: t.name, Word: heading}
+	x := &Choice{Subject: OfHeading, Sheet: t.Name, Word: heading}
 	for _, c := range may {
 		if !t.has(c) {
 			x.May = append(x.May, Option{Answer: c.String()})
@@ -299,8 +300,8 @@ func (t *table) dateChoice(heading string, may []column) *Choice {
 func (im *importer) rowChoice(first, second spot) *Choice {
 	x := &Choice{Subject: OfRow}
 	for _, at := range []spot{first, second} {
-		o := Option{Answer: at.t.name + ":" + strconv.Itoa(at.line)}
-		for _, c := range im.rowAt(at.t.name, at.line) {
+		o := Option{Answer: at.t.Name + ":" + strconv.Itoa(at.line)}
+		for _, c := range im.rowAt(at.t.Name, at.line) {
 			o.Examples = append(o.Examples, c.Heading+" "+c.Text)
 		}
 		x.May = append(x.May, o)
@@ -326,8 +327,8 @@ const shownCells = 3
 func (t *table) cellsUnder(j int) []string {
 	var out []string
 	for _, r := range t.body {
-		if x := r.at(j); x.kind != blank && !slices.Contains(out, x.text) {
-			if out = append(out, x.text); len(out) == shownCells {
+		if x := r.At(j); x.Kind != sheets.Blank && !slices.Contains(out, x.Text) {
+			if out = append(out, x.Text); len(out) == shownCells {
 				break
 			}
 		}
@@ -365,9 +366,9 @@ func (im *importer) likeliest() *table {
 	}
 	for i := range im.src.sheets {
 		s := &im.src.sheets[i]
-		for k, r := range s.rows[:min(len(s.rows), searched)] {
-			if r.used() > 1 {
-				return &table{sheet: s, head: s.heading(k, false), headLine: r.line, body: s.rows[k+1:]}
+		for k, r := range s.Rows[:min(len(s.Rows), searched)] {
+			if r.Used() > 1 {
+				return &table{sheet: s, head: s.heading(k, false), headLine: r.Line, body: s.Rows[k+1:]}
 			}
 		}
 	}
@@ -400,23 +401,23 @@ const shownOfRow = 10
 // row beneath a header.
 func (im *importer) rowAt(sheet string, line int) []Cell {
 	for _, t := range im.tables {
-		if t.name != sheet {
+		if t.Name != sheet {
 			continue
 		}
-		k, ok := slices.BinarySearchFunc(t.body, line, func(r row, line int) int { return cmp.Compare(r.line, line) })
+		k, ok := slices.BinarySearchFunc(t.body, line, func(r sheets.Row, line int) int { return cmp.Compare(r.Line, line) })
 		if !ok {
 			continue
 		}
 		var out []Cell
-		for j, c := range t.body[k].cells {
-			if c.kind == blank || len(out) == shownOfRow {
+		for j, c := range t.body[k].Cells {
+			if c.Kind == sheets.Blank || len(out) == shownOfRow {
 				continue
 			}
 			h := "column " + strconv.Itoa(j+1)
 			if j < len(t.head) && t.head[j] != "" {
 				h = t.head[j]
 			}
-			out = append(out, Cell{h, shorten(c.text)})
+			out = append(out, Cell{h, shorten(c.Text)})
 		}
 		return out
 	}

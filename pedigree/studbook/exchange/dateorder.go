@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // dateOrder decides the order of numeric dates for a whole file.
@@ -25,7 +26,7 @@ type seen struct {
 	set    byte
 }
 
-func (s seen) String() string { return fmt.Sprintf("%q in %s line %d", s.text, s.t.name, s.line) }
+func (s seen) String() string { return fmt.Sprintf("%q in %s line %d", s.text, s.t.Name, s.line) }
 
 // decideOrder looks at every date of the file.
 func (im *importer) decideOrder() {
@@ -50,7 +51,7 @@ func (im *importer) decideOrder() {
 		}
 	case len(proven) > 1:
 		a, b := e.proof[proven[0]], e.proof[proven[1]]
-		im.stop(Decision{Code: "date_orders_disagree", Sheet: b.t.name, Line: b.line, Column: b.column.String(), Value: b.text, Choice: b.orderChoice(false),
+		im.stop(Decision{Code: "date_orders_disagree", Sheet: b.t.Name, Line: b.line, Column: b.column.String(), Value: b.text, Choice: b.orderChoice(false),
 			Text: fmt.Sprintf("the dates are not all in one order: %s can only be %s, %s only %s", a, inWords(orders[proven[0]]), b, inWords(orders[proven[1]]))})
 	case e.first.t == nil:
 	case oneOrder(e.common):
@@ -59,7 +60,7 @@ func (im *importer) decideOrder() {
 		im.order = dateOrder{"dmy", "no date depends on it"}
 	case im.orderOfLives(e.common):
 	default:
-		im.stop(Decision{Code: "date_order", Sheet: e.open.t.name, Line: e.open.line, Column: e.open.column.String(), Value: e.open.text, Choice: e.open.orderChoice(true),
+		im.stop(Decision{Code: "date_order", Sheet: e.open.t.Name, Line: e.open.line, Column: e.open.column.String(), Value: e.open.text, Choice: e.open.orderChoice(true),
 			Text: fmt.Sprintf("no date of the file shows whether the day or the month comes first: %s could be %s", e.open, e.open.choices())})
 	}
 }
@@ -83,8 +84,8 @@ func (im *importer) orderEvidence() orderEvidence {
 				continue
 			}
 			for _, r := range t.body {
-				if x := t.get(r, c); x.kind == words && len(x.text) >= 5 {
-					e.take(seen{t: t, line: r.line, column: c, text: x.text})
+				if x := t.get(r, c); x.Kind == sheets.Words && len(x.Text) >= 5 {
+					e.take(seen{t: t, line: r.Line, column: c, text: x.Text})
 				}
 			}
 		}
@@ -152,11 +153,11 @@ func (im *importer) impossibleLives(order string) (n int, first string) {
 	im.order = dateOrder{order: order}
 	clear(im.dates)
 	hatch := make(map[string]date)
-	read := func(t *table, r row, c column) date {
+	read := func(t *table, r sheets.Row, c column) date {
 		d, _ := im.readDate(t.get(r, c))
 		return d
 	}
-	each := func(do func(*table, row)) {
+	each := func(do func(*table, sheets.Row)) {
 		for _, t := range im.tables {
 			if t.kind == birdRows && t.has(colID) && t.has(colHatch) {
 				for _, r := range t.body {
@@ -165,8 +166,8 @@ func (im *importer) impossibleLives(order string) (n int, first string) {
 			}
 		}
 	}
-	each(func(t *table, r row) { hatch[t.get(r, colID).text] = read(t, r, colHatch) })
-	each(func(t *table, r row) {
+	each(func(t *table, r sheets.Row) { hatch[t.get(r, colID).Text] = read(t, r, colHatch) })
+	each(func(t *table, r sheets.Row) {
 		own := read(t, r, colHatch)
 		if !own.known() {
 			return
@@ -174,7 +175,7 @@ func (im *importer) impossibleLives(order string) (n int, first string) {
 		died := read(t, r, colDeath)
 		wrong := died.known() && died.last < own.first
 		for _, c := range []column{colSire, colDam, colParents} {
-			text := t.get(r, c).text
+			text := t.get(r, c).Text
 			for _, id := range append(splitAny(text), text) {
 				p, there := hatch[id]
 				wrong = wrong || there && p.known() && p.first >= own.last
@@ -182,7 +183,7 @@ func (im *importer) impossibleLives(order string) (n int, first string) {
 		}
 		if wrong {
 			if n++; n == 1 {
-				first = t.get(r, colID).text
+				first = t.get(r, colID).Text
 			}
 		}
 	})
@@ -204,16 +205,16 @@ func (im *importer) swapped() {
 			}
 			texts, days, late, line := 0, 0, 0, 0
 			for _, r := range t.body {
-				switch x := t.get(r, c); x.kind {
-				case day:
+				switch x := t.get(r, c); x.Kind {
+				case sheets.Day:
 					if days++; line == 0 {
-						line = r.line
+						line = r.Line
 					}
-					if x.day().Time().Day() > 12 {
+					if dayOf(x).Time().Day() > 12 {
 						late++
 					}
-				case words:
-					if n, width, mark, ok := triple(x.text); ok && len(x.text) <= 10 {
+				case sheets.Words:
+					if n, width, mark, ok := triple(x.Text); ok && len(x.Text) <= 10 {
 						if oneOrder(readings(n, width, mark)) {
 							texts++
 						}
@@ -223,7 +224,7 @@ func (im *importer) swapped() {
 			if texts < enough || days < enough || late > 0 {
 				continue
 			}
-			im.likely(Decision{Code: "dates_perhaps_swapped", Sheet: t.name, Line: line, Column: c.String(), Value: t.head[t.col[c]], Taken: "as they are stored",
+			im.likely(Decision{Code: "dates_perhaps_swapped", Sheet: t.Name, Line: line, Column: c.String(), Value: t.head[t.col[c]], Taken: "as they are stored",
 				Text: fmt.Sprintf("in column %q all %s with a day above 12 are text and all %s stored as dates have one up to 12: a spreadsheet seems to have taken the day for the month; compare line %d with what was typed", t.head[t.col[c]], studbook.Counted(texts, "date", "dates"), studbook.Counted(days, "cell", "cells"), line)})
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"unicode"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // date is a date as a foreign cell has it, on its way into EDTF.
@@ -188,26 +189,26 @@ func unknownDate(s string) bool {
 }
 
 // readDate reads a cell with a date; false if it cannot be read.
-func (im *importer) readDate(c cell) (date, bool) {
-	switch c.kind {
-	case blank:
+func (im *importer) readDate(c sheets.Cell) (date, bool) {
+	switch c.Kind {
+	case sheets.Blank:
 		return date{}, true
-	case day:
-		if dayZero(c.text) {
+	case sheets.Day:
+		if dayZero(c.Text) {
 			return date{}, true
 		}
-		return exactly(c.day()), true
-	case number:
-		if c.num >= 1500 && c.num < 2200 && c.num == float64(int(c.num)) {
-			return simple(int(c.num), 0, 0, "")
+		return exactly(dayOf(c)), true
+	case sheets.Number:
+		if c.Num >= 1500 && c.Num < 2200 && c.Num == float64(int(c.Num)) {
+			return simple(int(c.Num), 0, 0, "")
 		}
-		if c.num >= 10_000 && c.num < 80_000 {
-			if d, ok := countedDay(c.num, im.from1904); ok {
-				return exactly(d), true
+		if c.Num >= 10_000 && c.Num < 80_000 {
+			if d, ok := sheets.CountedDay(c.Num, im.from1904); ok {
+				return exactly(studbook.Day(d)), true
 			}
 		}
 	}
-	d, ok := im.parseDate(c.text)
+	d, ok := im.parseDate(c.Text)
 	return im.past(d), ok
 }
 
@@ -484,11 +485,11 @@ func (im *importer) plainDate(s string) (date, bool) {
 		return simple(number2(s[:4]), number2(s[4:6]), number2(s[6:]), "")
 	}
 	if m := dayCount().FindStringSubmatch(s); m != nil {
-		d, ok := countedDay(float64(number2(m[1])), im.from1904)
+		d, ok := sheets.CountedDay(float64(number2(m[1])), im.from1904)
 		if !ok {
 			return date{}, false
 		}
-		out := exactly(d)
+		out := exactly(studbook.Day(d))
 		out.note = s + " days, as spreadsheets count"
 		return out, true
 	}

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // described is what a file beside a table of text says of it: a
@@ -187,27 +188,27 @@ func layoutOf(pattern string) string {
 // describeCells blanks the cells that the description says mean nothing and
 // turns the dates whose pattern it gives into days.
 func (s *source) describeCells(t *sheet) {
-	if s.from == "" || len(t.rows) == 0 {
+	if s.from == "" || len(t.Rows) == 0 {
 		return
 	}
-	head := t.rows[0].cells
-	for _, r := range t.rows[1:] {
-		for j := range r.cells {
-			c := &r.cells[j]
+	head := t.Rows[0].Cells
+	for _, r := range t.Rows[1:] {
+		for j := range r.Cells {
+			c := &r.Cells[j]
 			var f describedField
 			if j < len(head) {
-				f = s.fields[head[j].text]
+				f = s.fields[head[j].Text]
 			}
 			switch {
-			case c.kind == blank:
-			case slices.Contains(s.missing, c.text) || slices.Contains(f.missing, c.text):
-				*c = cell{}
+			case c.Kind == sheets.Blank:
+			case slices.Contains(s.missing, c.Text) || slices.Contains(f.missing, c.Text):
+				*c = sheets.Cell{}
 			case f.layout != "":
-				if t, err := time.Parse(f.layout, c.text); err == nil && t.Year() > 0 {
-					*c = dayCell(studbook.DayOf(t.Date()))
+				if t, err := time.Parse(f.layout, c.Text); err == nil && t.Year() > 0 {
+					*c = sheets.DayCell(int(studbook.DayOf(t.Date())))
 				}
-			case f.separator != "" && strings.Contains(c.text, f.separator):
-				*c = textCell(strings.ReplaceAll(c.text, f.separator, "; "))
+			case f.separator != "" && strings.Contains(c.Text, f.separator):
+				*c = sheets.TextCell(strings.ReplaceAll(c.Text, f.separator, "; "))
 			}
 		}
 	}

@@ -10,8 +10,8 @@
 // In the order in which an import goes through them:
 //
 //	import.go    an import from start to end
-//	open.go      a file becomes sheets of cells (grid.go): text.go, workbook.go
-//	             with markup.go, fam.go, fromgedcom.go with gedcom.go;
+//	open.go      a file becomes sheets of cells, a workbook by the package sheets,
+//	             others by text.go, fam.go, fromgedcom.go with gedcom.go;
 //	             describe.go what a file beside it says of it
 //	layout.go    where the header is, and what the columns are by the lists of
 //	             names.go; mapping.go what the owner says of them

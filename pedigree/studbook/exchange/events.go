@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // events reads the sheets with one row an event.
@@ -21,7 +22,7 @@ func (im *importer) events() {
 func (im *importer) eventSheet(t *table) {
 	dates := im.eventDates(t)
 	type happening struct {
-		r    row
+		r    sheets.Row
 		on   date
 		kind eventKind
 		bird *bird
@@ -30,9 +31,9 @@ func (im *importer) eventSheet(t *table) {
 	unknown := make(map[string]int)
 	var unknownOrder []string
 	for i, r := range t.body {
-		at := spot{t, r.line}
+		at := spot{t, r.Line}
 		id := im.idText(t.get(r, colID))
-		word := t.get(r, colEvent).text
+		word := t.get(r, colEvent).Text
 		kind, ok := im.eventIn(word)
 		switch {
 		case key(id) == "" || isNobody(id):
@@ -66,12 +67,12 @@ func (im *importer) eventSheet(t *table) {
 		list = append(list, happening{r, dates[i], kind, im.birds[k]})
 	}
 	for _, w := range unknownOrder {
-		im.likely(Decision{Code: "event_unknown", Sheet: t.name, Column: "event", Value: w, Taken: "nothing", Choice: wordChoice("event", w, "nothing"),
+		im.likely(Decision{Code: "event_unknown", Sheet: t.Name, Column: "event", Value: w, Taken: "nothing", Choice: wordChoice("event", w, "nothing"),
 			Text: fmt.Sprintf("the event %q (%s) is in no list of words: nothing is made of it", w, studbook.Counted(unknown[w], "row", "rows"))})
 	}
 	for _, h := range list {
-		at := spot{t, h.r.line}
-		get := func(c column) string { return oneLine(t.get(h.r, c).text) }
+		at := spot{t, h.r.Line}
+		get := func(c column) string { return oneLine(t.get(h.r, c).Text) }
 		with := im.withOf(t, h.r)
 		im.fill(h.bird, &h.bird.name, get(colName), "name", at)
 		if o := get(colOrigin); o != "" {
@@ -80,12 +81,12 @@ func (im *importer) eventSheet(t *table) {
 		if n := get(colNotes); n != "" {
 			h.bird.note(n)
 		}
-		if c := t.get(h.r, colSex); c.kind != blank {
+		if c := t.get(h.r, colSex); c.Kind != sheets.Blank {
 			h.bird.sexes = append(h.bird.sexes, written{c, at})
 		} else if h.kind == eventSexed {
 			for _, s := range append([]string{with}, strings.Fields(get(colEvent)+" "+with)...) {
 				if _, ok := sexWords().whole(s); ok || len(s) == 1 && strings.ContainsAny(strings.ToLower(s), "mfwvhc") {
-					h.bird.sexes = append(h.bird.sexes, written{textCell(s), at})
+					h.bird.sexes = append(h.bird.sexes, written{sheets.TextCell(s), at})
 					break
 				}
 			}
@@ -101,11 +102,11 @@ func (im *importer) eventSheet(t *table) {
 
 // withOf is what an event is about besides its bird: the cell beside it, or the
 // rest of its words, as in "paired with B12".
-func (im *importer) withOf(t *table, r row) string {
-	if with := oneLine(t.get(r, colEventWith).text); with != "" {
+func (im *importer) withOf(t *table, r sheets.Row) string {
+	if with := oneLine(t.get(r, colEventWith).Text); with != "" {
 		return with
 	}
-	event := t.get(r, colEvent).text
+	event := t.get(r, colEvent).Text
 	if _, whole := eventWords().whole(event); whole {
 		return ""
 	}
@@ -127,7 +128,7 @@ var prepositions = wordSet("with|to|from|of|by|as|at|in|the|mit|an|von|aus|nach|
 // pairing is an event of two birds, which waits until their sexes are known.
 type pairing struct {
 	t    *table
-	r    row
+	r    sheets.Row
 	on   date
 	kind eventKind
 	bird *bird
@@ -181,8 +182,8 @@ func (im *importer) eventDates(t *table) []date {
 		c := t.get(r, colEventDate)
 		d, ok := im.readDate(c)
 		if !ok {
-			im.likely(Decision{Code: "unreadable_date", Sheet: t.name, Line: r.line, Column: "event_date", Value: c.text, Taken: "blank",
-				Text: fmt.Sprintf("the date %q of an event cannot be read", c.text)})
+			im.likely(Decision{Code: "unreadable_date", Sheet: t.Name, Line: r.Line, Column: "event_date", Value: c.Text, Taken: "blank",
+				Text: fmt.Sprintf("the date %q of an event cannot be read", c.Text)})
 		}
 		dates[i] = d
 		if d.known() {
@@ -195,7 +196,7 @@ func (im *importer) eventDates(t *table) []date {
 		switch {
 		case dates[i].known():
 			last = dates[i]
-		case t.get(r, colEventDate).kind != blank:
+		case t.get(r, colEventDate).Kind != sheets.Blank:
 			last = date{} // something stands there that is no date
 		case forward:
 			dates[i] = last
@@ -213,9 +214,9 @@ func (im *importer) eventIn(s string) (eventKind, bool) {
 }
 
 // happen takes in one event.
-func (im *importer) happen(t *table, r row, on date, kind eventKind, b *bird) {
-	at := spot{t, r.line}
-	get := func(c column) string { return oneLine(t.get(r, c).text) }
+func (im *importer) happen(t *table, r sheets.Row, on date, kind eventKind, b *bird) {
+	at := spot{t, r.Line}
+	get := func(c column) string { return oneLine(t.get(r, c).Text) }
 	with, place := im.withOf(t, r), get(colEventPlace)
 	if on.note != "" {
 		b.note(on.note)
@@ -228,8 +229,8 @@ func (im *importer) happen(t *table, r row, on date, kind eventKind, b *bird) {
 		im.fillParent(b, &b.sire, t.get(r, colSire), colSire, at)
 		im.fillParent(b, &b.dam, t.get(r, colDam), colDam, at)
 		parents := t.get(r, colParents)
-		if parents.kind == blank && with != "" && b.sire.kind == blank && b.dam.kind == blank {
-			parents = textCell(with)
+		if parents.Kind == sheets.Blank && with != "" && b.sire.Kind == sheets.Blank && b.dam.Kind == sheets.Blank {
+			parents = sheets.TextCell(with)
 		}
 		im.fillParent(b, &b.parents, parents, colParents, at)
 		im.fill(b, &b.nest, get(colNest), "nest", at)
@@ -275,8 +276,8 @@ func (im *importer) pairEvent(p pairing, bonds openBonds) {
 	case open >= 0:
 		female, male = im.bonds[open].Female, im.bonds[open].Male
 	default:
-		im.likely(Decision{Code: "pair_of_one", Sheet: p.t.name, Line: p.r.line, Column: "event_with", Value: p.with, Taken: "nothing",
-			Text: fmt.Sprintf("the event %q of %s needs a partner that is a bird of the file", p.t.get(p.r, colEvent).text, b.id)})
+		im.likely(Decision{Code: "pair_of_one", Sheet: p.t.Name, Line: p.r.Line, Column: "event_with", Value: p.with, Taken: "nothing",
+			Text: fmt.Sprintf("the event %q of %s needs a partner that is a bird of the file", p.t.get(p.r, colEvent).Text, b.id)})
 		return
 	}
 	add := func(x studbook.Bond) {
@@ -285,7 +286,7 @@ func (im *importer) pairEvent(p pairing, bonds openBonds) {
 	}
 	switch p.kind {
 	case eventPaired:
-		add(studbook.Bond{Female: female, Male: male, Since: toDate(p.on), Nest: oneLine(p.t.get(p.r, colNest).text)})
+		add(studbook.Bond{Female: female, Male: male, Since: toDate(p.on), Nest: oneLine(p.t.get(p.r, colNest).Text)})
 	case eventParted:
 		if open >= 0 {
 			im.bonds[open].Until = toDate(p.on)

@@ -3,6 +3,8 @@ package exchange
 import (
 	"strconv"
 	"strings"
+
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // readFAM reads a pedigree as PLINK keeps it: no header, six columns by blanks
@@ -40,20 +42,20 @@ func readFAM(name, text string) (sheet, bool) {
 	if len(people) == 0 {
 		return sheet{}, false
 	}
-	id := func(family, individual string) cell {
+	id := func(family, individual string) sheets.Cell {
 		switch {
 		case individual == "0":
-			return cell{}
+			return sheets.Cell{}
 		case shared:
-			return textCell(family + "-" + individual)
+			return sheets.TextCell(family + "-" + individual)
 		}
-		return textCell(individual)
+		return sheets.TextCell(individual)
 	}
-	s := sheet{name: strings.TrimSuffix(name, ".fam"), fixed: []string{"id", "sire", "dam", "sex"}}
+	s := sheet{Sheet: sheets.Sheet{Name: strings.TrimSuffix(name, ".fam")}, fixed: []string{"id", "sire", "dam", "sex"}}
 	if traits {
 		s.fixed = append(s.fixed, "trait")
 	}
-	s.rows = make([]row, len(people))
+	s.Rows = make([]sheets.Row, len(people))
 	for i, p := range people {
 		sex := ""
 		switch p.fields[4] {
@@ -62,11 +64,11 @@ func readFAM(name, text string) (sheet, bool) {
 		case "2":
 			sex = "F"
 		}
-		cells := []cell{id(p.fields[0], p.fields[1]), id(p.fields[0], p.fields[2]), id(p.fields[0], p.fields[3]), textCell(sex)}
+		cells := []sheets.Cell{id(p.fields[0], p.fields[1]), id(p.fields[0], p.fields[2]), id(p.fields[0], p.fields[3]), sheets.TextCell(sex)}
 		if traits {
-			cells = append(cells, textCell(p.fields[5]))
+			cells = append(cells, sheets.TextCell(p.fields[5]))
 		}
-		s.rows[i] = row{line: p.line, cells: cells}
+		s.Rows[i] = sheets.Row{Line: p.line, Cells: cells}
 	}
 	return s, true
 }

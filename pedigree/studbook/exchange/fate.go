@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // elsewhere is where a bird went that moved to a place with no name.
@@ -119,15 +120,15 @@ func (im *importer) ownMoves() {
 		id, to, on := slices.Index(t.head, "id"), slices.Index(t.head, "to"), slices.Index(t.head, "date")
 		last := make(map[string]studbook.Day)
 		for _, r := range t.body {
-			d, _ := studbook.ParseDate(r.at(on).text)
-			k, there := im.byID[r.at(id).text]
-			if !there || d.First < last[r.at(id).text] {
+			d, _ := studbook.ParseDate(r.At(on).Text)
+			k, there := im.byID[r.At(id).Text]
+			if !there || d.First < last[r.At(id).Text] {
 				continue
 			}
-			last[r.at(id).text] = d.First
+			last[r.At(id).Text] = d.First
 			switch b := im.birds[k]; {
 			case b.fate == died:
-			case r.at(to).kind == blank:
+			case r.At(to).Kind == sheets.Blank:
 				b.fate = left
 			default:
 				b.fate = alive
@@ -252,7 +253,7 @@ func inTime(stays []stay) {
 func (im *importer) goneWithoutReason(b *bird, last *stay) {
 	m, ok := im.saidWord("fate", "")
 	if !ok {
-		im.stop(Decision{Code: "departure_without_reason", Sheet: last.at.t.name, Line: last.at.line, Column: "departure_date", Value: last.gone.text, Choice: wordChoice("fate", "", "", departures...),
+		im.stop(Decision{Code: "departure_without_reason", Sheet: last.at.t.Name, Line: last.at.line, Column: "departure_date", Value: last.gone.text, Choice: wordChoice("fate", "", "", departures...),
 			Text: fmt.Sprintf("%s is gone%s, and nothing says whether it died, moved or left the programme", b.id, since(last.gone))})
 		return
 	}
@@ -325,7 +326,7 @@ func (im *importer) movesOf(b *bird, stays []stay) {
 		if s.fate == moved {
 			if to = s.destination; to == "" {
 				to = elsewhere
-				im.likely(Decision{Code: "moved_nowhere", Sheet: s.at.t.name, Line: s.at.line, Column: cmp.Or(s.reasonOf, colDepartureReason).String(), Value: s.reason, Taken: elsewhere, of: im.about(b), Choice: wordChoice("fate", s.reason, fateNames[moved], departures...),
+				im.likely(Decision{Code: "moved_nowhere", Sheet: s.at.t.Name, Line: s.at.line, Column: cmp.Or(s.reasonOf, colDepartureReason).String(), Value: s.reason, Taken: elsewhere, of: im.about(b), Choice: wordChoice("fate", s.reason, fateNames[moved], departures...),
 					Text: movedNowhere(b, s)})
 			}
 			if loc == to {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // finder looks up birds by what they are called.
@@ -118,7 +119,7 @@ func (im *importer) lookUp(s string) (int32, found) {
 	if im.weighs(s) {
 		return 0, notFound
 	}
-	t := im.idText(textCell(s))
+	t := im.idText(sheets.TextCell(s))
 	if i, ok := im.byID[t]; ok {
 		return i, byIDOtherwise
 	}

@@ -122,7 +122,7 @@ func (t *table) asFound() []byte {
 	for _, r := range t.body {
 		cells := make([]string, len(t.head))
 		for j := range cells {
-			cells[j] = r.at(j).text
+			cells[j] = r.At(j).Text
 		}
 		rows = append(rows, cells)
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // readGEDCOM reads a family tree of GEDCOM 5.5.1 or FamilySearch GEDCOM 7.
@@ -38,16 +39,16 @@ func (s *source) readGEDCOM(raw []byte, text string, told bool) error {
 	}
 	g.name()
 	g.link()
-	birds := sheet{name: "individuals", fixed: []string{"id", "name", "band", "sex", "sire", "dam", "hatch_date", "death_date", "status", "departure_date", "departure_reason", "location", "origin", "notes"}}
+	birds := sheet{Sheet: sheets.Sheet{Name: "individuals"}, fixed: []string{"id", "name", "band", "sex", "sire", "dam", "hatch_date", "death_date", "status", "departure_date", "departure_reason", "location", "origin", "notes"}}
 	for _, p := range g.people {
-		birds.rows = append(birds.rows, g.bird(p))
+		birds.Rows = append(birds.Rows, g.bird(p))
 	}
-	pairs := sheet{name: "families", fixed: []string{"female", "male", "since", "until"}}
+	pairs := sheet{Sheet: sheets.Sheet{Name: "families"}, fixed: []string{"female", "male", "since", "until"}}
 	for _, f := range g.families {
-		pairs.rows = append(pairs.rows, g.bonds(f)...)
+		pairs.Rows = append(pairs.Rows, g.bonds(f)...)
 	}
 	s.sheets = []sheet{birds}
-	if len(pairs.rows) > 0 {
+	if len(pairs.Rows) > 0 {
 		s.sheets = append(s.sheets, pairs)
 	}
 	g.tell()
@@ -265,7 +266,7 @@ func (g *gedcom) partners(family string, apart ...string) (sire, dam string) {
 }
 
 // bird is the row of an individual.
-func (g *gedcom) bird(p *node) row {
+func (g *gedcom) bird(p *node) sheets.Row {
 	sire, dam := g.parents(p)
 	status, band, origin := "", "", ""
 	gone, why := "", ""
@@ -329,10 +330,10 @@ func (g *gedcom) bird(p *node) row {
 	return textRow(p.line, g.ids[p], nameOf(p), band, sexOf(p.value("SEX")), sire, dam, dateOf(p.event("BIRT")), dateOf(p.event("DEAT")), status, gone, why, g.home(p), origin, strings.Join(notes, "; "))
 }
 
-func textRow(line int, cells ...string) row {
-	r := row{line: line, cells: make([]cell, len(cells))}
+func textRow(line int, cells ...string) sheets.Row {
+	r := sheets.Row{Line: line, Cells: make([]sheets.Cell, len(cells))}
 	for j, s := range cells {
-		r.cells[j] = textCell(s)
+		r.Cells[j] = sheets.TextCell(s)
 	}
 	return r
 }
@@ -435,7 +436,7 @@ func possible(ids []string) string {
 
 // bonds are the rows of a family that was married or divorced: a wedding begins a bond, if
 // none is open, and a divorce ends it.
-func (g *gedcom) bonds(f *node) (rows []row) {
+func (g *gedcom) bonds(f *node) (rows []sheets.Row) {
 	for _, tag := range []string{"HUSB", "WIFE"} {
 		if first := f.get(tag); slices.ContainsFunc(f.under, func(u *node) bool { return u.tag == tag && u != first && pointer(u.text) != pointer(first.text) }) {
 			g.count(notTaken, "second "+tag, f.xref)

@@ -3,11 +3,15 @@ package exchange
 import (
 	"errors"
 	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"pairwright/pedigree/studbook"
 )
@@ -47,26 +51,30 @@ func importsOrSays(t *testing.T, raw []byte) {
 	}
 }
 
-// FuzzWorkbook changes what is inside a workbook, which changes to the packed
-// bytes would never reach.
-func FuzzWorkbook(f *testing.F) {
-	f.Add([]byte(`<worksheet><sheetData><row r="1"><c r="A1" t="s"><v>0</v></c><c r="B1" t="inlineStr"><is><t>sire</t></is></c><c r="C1" t="str"><v>dam</v></c><c r="D1" t="str"><v>hatched</v></c></row><row r="3"><c r="A3" s="1"><v>7</v></c><c r="D3" s="2"><v>36526.5</v></c></row></sheetData><mergeCells><mergeCell ref="A3:C3"/></mergeCells></worksheet>`),
-		[]byte(`<sst><si><t>id</t></si><si><r><t>a</t></r><rPh><t>b</t></rPh></si></sst>`),
-		[]byte(`<styleSheet><numFmts><numFmt numFmtId="170" formatCode="&quot;R-&quot;000"/></numFmts><cellXfs><xf numFmtId="0"/><xf numFmtId="170"/><xf numFmtId="14"/></cellXfs></styleSheet>`))
-	f.Fuzz(func(t *testing.T, sheet, words, styles []byte) {
-		importsOrSays(t, zipped(t,
-			[2]string{"xl/workbook.xml", `<workbook><sheets><sheet name="Birds" r:id="a"/></sheets></workbook>`},
-			[2]string{"xl/_rels/workbook.xml.rels", `<Relationships><Relationship Id="a" Type="x/worksheet" Target="sheet1.xml"/><Relationship Id="b" Type="x/sharedStrings" Target="words.xml"/><Relationship Id="c" Type="x/styles" Target="styles.xml"/></Relationships>`},
-			[2]string{"xl/sheet1.xml", string(sheet)}, [2]string{"xl/words.xml", string(words)}, [2]string{"xl/styles.xml", string(styles)}))
-	})
-}
-
-// FuzzSpreadsheet does the same for OpenDocument.
-func FuzzSpreadsheet(f *testing.F) {
-	f.Add([]byte(`<office:spreadsheet><table:table table:name="Birds"><table:table-row><table:table-cell><text:p>id</text:p></table:table-cell><table:table-cell table:number-columns-repeated="2"><text:p>sire</text:p></table:table-cell><table:table-cell office:value-type="date" office:date-value="2001-02-03"><text:p>x</text:p></table:table-cell></table:table-row><table:table-row table:number-rows-repeated="3"><table:table-cell table:number-columns-spanned="2" office:value-type="float" office:value="7"/><table:covered-table-cell/></table:table-row></table:table></office:spreadsheet>`))
-	f.Fuzz(func(t *testing.T, content []byte) {
-		importsOrSays(t, zipped(t, [2]string{"mimetype", "application/vnd.oasis.opendocument.spreadsheet"}, [2]string{"content.xml", string(content)}))
-	})
+// TestAnyWorkbook imports what was worth keeping of what the fuzz tests of sheets tried inside
+// workbooks.
+func TestAnyWorkbook(t *testing.T) {
+	tried := 0
+	for name, parts := range map[string][]string{"FuzzWorkbook": {"xl/sheet1.xml", "xl/words.xml", "xl/styles.xml"}, "FuzzSpreadsheet": {"content.xml"}} {
+		inputs, err := filepath.Glob("../sheets/testdata/fuzz/" + name + "/*")
+		require.NoError(t, err)
+		for _, input := range inputs {
+			kept, err := os.ReadFile(input)
+			require.NoError(t, err)
+			files := [][2]string{
+				{"xl/workbook.xml", `<workbook><sheets><sheet name="Birds" r:id="a"/></sheets></workbook>`},
+				{"xl/_rels/workbook.xml.rels", `<Relationships><Relationship Id="a" Type="x/worksheet" Target="sheet1.xml"/><Relationship Id="b" Type="x/sharedStrings" Target="words.xml"/><Relationship Id="c" Type="x/styles" Target="styles.xml"/></Relationships>`},
+			}
+			for k, line := range strings.Split(strings.TrimSpace(string(kept)), "\n")[1:] {
+				text, err := strconv.Unquote(strings.TrimSuffix(strings.TrimPrefix(line, "[]byte("), ")"))
+				require.NoError(t, err)
+				files = append(files, [2]string{parts[k], text})
+			}
+			importsOrSays(t, zipped(t, files...))
+			tried++
+		}
+	}
+	assert.Greater(t, tried, 50)
 }
 
 // Any bytes are a mapping or say what is wrong with them, and one that is read

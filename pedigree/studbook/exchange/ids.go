@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // chooseIDs finds the column of ids where no heading says it for certain, by
@@ -42,7 +43,7 @@ func (im *importer) chooseIDs() {
 			count := func(j int) (n, distinct int) {
 				seen := make(map[string]bool)
 				for _, r := range t.body {
-					if k := key(r.at(j).text); k != "" {
+					if k := key(r.At(j).Text); k != "" {
 						if cited[k] && !seen[k] {
 							n++
 						}
@@ -68,7 +69,7 @@ func (im *importer) chooseIDs() {
 		}
 		t.ours[best], t.col[colID], t.col[colBand] = colID, best, -1
 		t.how[best] = "the bands are the ids: no other column has them"
-		im.likely(Decision{Code: "bands_are_ids", Sheet: t.name, Line: t.headLine, Column: "id", Value: t.head[best], Taken: "id", Choice: im.idChoice(t, best, old),
+		im.likely(Decision{Code: "bands_are_ids", Sheet: t.Name, Line: t.headLine, Column: "id", Value: t.head[best], Taken: "id", Choice: im.idChoice(t, best, old),
 			Text: fmt.Sprintf("the bands in column %q are taken as the ids of the birds", t.head[best])})
 	}
 }
@@ -90,7 +91,7 @@ func (im *importer) citedColumn() {
 		for _, j := range maybe {
 			seen, hits, twice := make(map[string]bool), 0, false
 			for _, r := range t.body {
-				k := key(r.at(j).text)
+				k := key(r.At(j).Text)
 				if twice = twice || k != "" && seen[k]; cited[k] && !seen[k] {
 					hits++
 				}
@@ -109,7 +110,7 @@ func (im *importer) citedColumn() {
 		}
 		t.ours[found], t.col[colID], t.how[found] = colID, found, "by its cells: parents are called so"
 		t.extra = slices.DeleteFunc(t.extra, func(j int) bool { return j == found })
-		im.likely(Decision{Code: "ids_by_parents", Sheet: t.name, Line: t.headLine, Column: "id", Value: t.head[found], Taken: "id",
+		im.likely(Decision{Code: "ids_by_parents", Sheet: t.Name, Line: t.headLine, Column: "id", Value: t.head[found], Taken: "id",
 			Text: fmt.Sprintf("column %q is taken for the ids of the birds: no cell of it stands twice, and parents are called so", t.head[found])})
 	}
 }
@@ -125,7 +126,7 @@ func (im *importer) citedKeys() map[string]bool {
 				continue
 			}
 			for _, r := range t.body {
-				x := t.get(r, c).text
+				x := t.get(r, c).Text
 				if k := key(x); k != "" {
 					cited[k] = true
 				}
@@ -156,7 +157,7 @@ func (im *importer) looksLikeID(s string) bool {
 		im.looks = make(map[string]bool)
 		for _, t := range im.tables {
 			for _, r := range t.body {
-				if id := t.get(r, colID).text; t.kind == birdRows && id != "" {
+				if id := t.get(r, colID).Text; t.kind == birdRows && id != "" {
 					im.looks[studbook.PlainID(id)] = true
 				}
 			}
@@ -175,19 +176,19 @@ func (im *importer) padIDs() {
 		}
 		for _, r := range t.body {
 			c := t.get(r, colID)
-			if c.kind == blank || c.kind == day {
+			if c.Kind == sheets.Blank || c.Kind == sheets.Day {
 				continue
 			}
-			if strings.Trim(c.text, "0123456789") != "" {
+			if strings.Trim(c.Text, "0123456789") != "" {
 				return
 			}
-			if c.kind == number && c.text == numberText(c.num) || im.src.format == "csv" && c.text[0] != '0' {
+			if c.Kind == sheets.Number && c.Plain() || im.src.format == "csv" && c.Text[0] != '0' {
 				continue
 			}
 			if length == 0 {
-				length = len(c.text)
+				length = len(c.Text)
 			}
-			if len(c.text) != length {
+			if len(c.Text) != length {
 				return
 			}
 		}
@@ -203,17 +204,17 @@ func (im *importer) padIDs() {
 		}
 		for _, r := range t.body {
 			c := t.get(r, colID)
-			if c.kind == blank {
+			if c.Kind == sheets.Blank {
 				continue
 			}
-			if len(c.text) > length {
+			if len(c.Text) > length {
 				return
 			}
-			k := filled(c.text, length)
-			if other, there := first[k]; there && other.text != c.text && im.twoBirds(other.spot, spot{t, r.line}) {
+			k := filled(c.Text, length)
+			if other, there := first[k]; there && other.Text != c.Text && im.twoBirds(other.spot, spot{t, r.Line}) {
 				return
 			}
-			first[k] = written{c, spot{t, r.line}}
+			first[k] = written{c, spot{t, r.Line}}
 		}
 	}
 	im.padded = length
@@ -229,13 +230,13 @@ func filled(s string, length int) string {
 
 // twoBirds reports whether two rows cannot be of one bird.
 func (im *importer) twoBirds(a, b spot) bool {
-	find := func(s spot) row {
-		i, _ := slices.BinarySearchFunc(s.t.body, s.line, func(r row, l int) int { return r.line - l })
+	find := func(s spot) sheets.Row {
+		i, _ := slices.BinarySearchFunc(s.t.body, s.line, func(r sheets.Row, l int) int { return r.Line - l })
 		return s.t.body[i]
 	}
 	ra, rb := find(a), find(b)
 	for _, c := range []column{colHatch, colSire, colDam, colSex, colName} {
-		x, y := a.t.get(ra, c).text, b.t.get(rb, c).text
+		x, y := a.t.get(ra, c).Text, b.t.get(rb, c).Text
 		if x != "" && y != "" && x != y {
 			return true
 		}
@@ -244,9 +245,9 @@ func (im *importer) twoBirds(a, b spot) bool {
 }
 
 // idText returns a cell that names a bird as the text of its id.
-func (im *importer) idText(c cell) string {
-	s := c.text
-	if c.kind == number && c.text == numberText(c.num) || c.kind == words {
+func (im *importer) idText(c sheets.Cell) string {
+	s := c.Text
+	if c.Kind == sheets.Number && c.Plain() || c.Kind == sheets.Words {
 		if body, ok := strings.CutSuffix(s, ".0"); ok && body != "" && strings.Trim(body, "0123456789") == "" && !im.dotted() {
 			s = body
 		}
@@ -281,7 +282,7 @@ func (im *importer) alikeIDs() {
 		if im.opt.Mapping.Alike == "two" || im.opt.Mapping.Words["id"][b.id] == b.id {
 			continue
 		}
-		im.stop(Decision{Code: "alike_ids", Sheet: b.at.t.name, Line: b.at.line, Column: "id", Value: b.id, Choice: wordChoice("id", b.id, "", a.id, b.id),
+		im.stop(Decision{Code: "alike_ids", Sheet: b.at.t.Name, Line: b.at.line, Column: "id", Value: b.id, Choice: wordChoice("id", b.id, "", a.id, b.id),
 			Text: fmt.Sprintf("the ids %q (%s) and %q (%s) differ in what the eye does not tell apart: they may be one bird or two", a.id, a.at, b.id, b.at)})
 	}
 }
@@ -297,7 +298,7 @@ func (im *importer) dotted() bool {
 			}
 			for _, r := range t.body {
 				c := t.get(r, colID)
-				if i := strings.IndexByte(c.text, '.'); i >= 0 && c.kind == words && !strings.HasSuffix(c.text, ".0") {
+				if i := strings.IndexByte(c.Text, '.'); i >= 0 && c.Kind == sheets.Words && !strings.HasSuffix(c.Text, ".0") {
 					im.pointed = 2
 				}
 			}
@@ -321,7 +322,7 @@ func (im *importer) yearlyIDs() {
 	all := 0
 	for x := range im.eachParent(func(*table, column) bool { return true }) {
 		all++
-		if as, ok := rows.cited(x.text); ok {
+		if as, ok := rows.cited(x.Text); ok {
 			cited = append(cited, citing{x, as})
 		}
 	}
@@ -329,41 +330,41 @@ func (im *importer) yearlyIDs() {
 		return // nothing proves it; rows that disagree stop
 	}
 	for _, c := range cited {
-		*c.c = textCell(c.as)
+		*c.c = sheets.TextCell(c.as)
 	}
 	var first *numberedRow
 	for _, id := range slices.Sorted(maps.Keys(rows)) {
 		for _, x := range rows[id] {
 			if x.year > 0 {
-				x.r.cells[x.t.col[colID]] = textCell(id + "/" + strconv.Itoa(x.year))
-				if first == nil || x.r.line < first.r.line {
+				x.r.Cells[x.t.col[colID]] = sheets.TextCell(id + "/" + strconv.Itoa(x.year))
+				if first == nil || x.r.Line < first.r.Line {
 					first = &x
 				}
 			}
 		}
 	}
 	im.looks = nil
-	heading, example := first.t.head[first.t.col[colID]], first.t.get(*first.r, colID).text
-	im.likely(Decision{Code: "ids_by_year", Sheet: first.t.name, Line: first.r.line, Column: "id", Value: heading, Taken: example,
+	heading, example := first.t.head[first.t.col[colID]], first.t.get(*first.r, colID).Text
+	im.likely(Decision{Code: "ids_by_year", Sheet: first.t.Name, Line: first.r.Line, Column: "id", Value: heading, Taken: example,
 		Text: fmt.Sprintf("the numbers in column %q begin again each year, and parents are written with the year: birds are called by both, as %s", heading, example)})
 }
 
 // citing is the cell of a parent, and the id that it means.
 type citing struct {
-	c  *cell
+	c  *sheets.Cell
 	as string
 }
 
 // eachParent passes over the parents and mates that the cells of some columns name.
-func (im *importer) eachParent(of func(*table, column) bool) iter.Seq2[*cell, spot] {
-	return func(yield func(*cell, spot) bool) {
+func (im *importer) eachParent(of func(*table, column) bool) iter.Seq2[*sheets.Cell, spot] {
+	return func(yield func(*sheets.Cell, spot) bool) {
 		for _, t := range im.tables {
 			for _, c := range []column{colSire, colDam, colFemale, colMale} {
 				if !t.has(c) || !of(t, c) {
 					continue
 				}
 				for _, r := range t.body {
-					if x := t.get(r, c); x.kind != blank && !isNobody(x.text) && !yield(&r.cells[t.col[c]], spot{t, r.line}) {
+					if x := t.get(r, c); x.Kind != sheets.Blank && !isNobody(x.Text) && !yield(&r.Cells[t.col[c]], spot{t, r.Line}) {
 						return
 					}
 				}
@@ -375,7 +376,7 @@ func (im *importer) eachParent(of func(*table, column) bool) iter.Seq2[*cell, sp
 // numberedRow is a bird whose id may be a number of its year; the year is 0 if it is not known.
 type numberedRow struct {
 	t    *table
-	r    *row
+	r    *sheets.Row
 	year int
 }
 
@@ -440,7 +441,7 @@ func (im *importer) oftenCited(so func(string) bool) bool {
 		if all == enough {
 			break
 		}
-		if all++; so(x.text) {
+		if all++; so(x.Text) {
 			hits++
 		}
 	}
@@ -468,7 +469,7 @@ func (im *importer) shortIDs() {
 		}
 		for _, r := range t.body {
 			for _, c := range []column{colName, colBand, colOtherIDs} {
-				if x := t.get(r, c).text; x != "" {
+				if x := t.get(r, c).Text; x != "" {
 					known[key(x)] = true
 				}
 			}
@@ -490,11 +491,11 @@ func (im *importer) shortIDs() {
 	for x, where := range im.eachParent(func(t *table, c column) bool {
 		return (t.kind == birdRows || t.kind == nestRows) && t.fixed == nil && !t.explicit[c]
 	}) {
-		if im.saidNobody(x.text) != 0 {
+		if im.saidNobody(x.Text) != 0 {
 			continue
 		}
-		id := ends[strings.TrimLeft(x.text, "# 0")]
-		if id == "" || im.looksLikeID(x.text) || known[key(x.text)] || len(strings.TrimLeft(x.text, "# ")) < 2 {
+		id := ends[strings.TrimLeft(x.Text, "# 0")]
+		if id == "" || im.looksLikeID(x.Text) || known[key(x.Text)] || len(strings.TrimLeft(x.Text, "# ")) < 2 {
 			others++
 			continue
 		}
@@ -504,17 +505,17 @@ func (im *importer) shortIDs() {
 		return
 	}
 	for k, c := range cited {
-		was := c.c.text
-		*c.c = textCell(c.as)
-		im.likely(Decision{Code: "id_by_its_end", Sheet: at[k].t.name, Line: at[k].line, Taken: "the one id with that end",
+		was := c.c.Text
+		*c.c = sheets.TextCell(c.as)
+		im.likely(Decision{Code: "id_by_its_end", Sheet: at[k].t.Name, Line: at[k].line, Taken: "the one id with that end",
 			Text: fmt.Sprintf("parents are written with the end of an id alone, as %q for %s", was, c.as)})
 	}
 }
 
 // yearOf returns the year in which a bird hatched, 0 if it is not known.
-func (im *importer) yearOf(t *table, r row, years int) int {
-	if x := r.at(years); x.kind != blank {
-		return number2(x.text)
+func (im *importer) yearOf(t *table, r sheets.Row, years int) int {
+	if x := r.At(years); x.Kind != sheets.Blank {
+		return number2(x.Text)
 	}
 	if d, ok := im.readDate(t.get(r, colHatch)); ok && d.known() {
 		if y := d.first.Time().Year(); y == d.last.Time().Year() {

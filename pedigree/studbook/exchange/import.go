@@ -14,6 +14,7 @@ import (
 	"github.com/sourcegraph/conc"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // Options say how to import. The zero Options are usable.
@@ -66,7 +67,7 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 	if err != nil {
 		return nil, err
 	}
-	im.from1904 = slices.ContainsFunc(im.src.sheets, func(s sheet) bool { return s.from1904 })
+	im.from1904 = im.src.from1904
 	if im.over, err = birdsIn(ctx, opt.Over); err != nil {
 		return nil, err
 	}
@@ -198,8 +199,8 @@ func (im *importer) enough(code string) bool {
 	return true
 }
 
-func (im *importer) leave(t *table, r row, reason string) {
-	im.report.LeftOut = append(im.report.LeftOut, LeftOut{t.name, r.line, reason})
+func (im *importer) leave(t *table, r sheets.Row, reason string) {
+	im.report.LeftOut = append(im.report.LeftOut, LeftOut{t.Name, r.Line, reason})
 }
 
 // layOut finds the header of every sheet.
@@ -239,7 +240,7 @@ func (im *importer) layOutSheets() {
 		t := im.layout(s)
 		why := ""
 		switch {
-		case len(s.rows) == 0:
+		case len(s.Rows) == 0:
 			why = "it is empty"
 		case t.kind == otherRows:
 			why = "no row of it names the columns of birds, nests, groups or events"
@@ -250,10 +251,10 @@ func (im *importer) layOutSheets() {
 			im.report.LeftOut = im.report.LeftOut[:before]
 			im.report.Stops = im.report.Stops[:stops]
 			im.unsay(likely)
-			im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.name, As: "left out", Rows: len(s.rows), Why: why, Optional: t.kind != otherRows})
+			im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.Name, As: "left out", Rows: len(s.Rows), Why: why, Optional: t.kind != otherRows})
 			continue
 		}
-		im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.name, As: tableKindNames[t.kind], Rows: len(t.body), Optional: t.kind == birdRows || t.kind == eventRows})
+		im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.Name, As: tableKindNames[t.kind], Rows: len(t.body), Optional: t.kind == birdRows || t.kind == eventRows})
 		im.tables = append(im.tables, t)
 		im.checkStored(t)
 	}
@@ -308,7 +309,7 @@ func (im *importer) unknownHeadings() string {
 	}
 	where := fmt.Sprintf("line %d", t.headLine)
 	if im.src.format != "csv" {
-		where = fmt.Sprintf("sheet %q, %s,", t.name, where)
+		where = fmt.Sprintf("sheet %q, %s,", t.Name, where)
 	}
 	switch {
 	case has == nil:
@@ -323,16 +324,16 @@ func (im *importer) unknownHeadings() string {
 // bird would lose its parents, or live for ever. In other columns it is said.
 func (im *importer) checkStored(t *table) {
 	lines := make([][]int, len(t.head))
-	for _, at := range t.unstored {
-		if at.line > t.headLine && at.column < len(t.head) && t.head[at.column] != "" {
-			lines[at.column] = append(lines[at.column], at.line)
+	for _, at := range t.Unstored {
+		if at.Line > t.headLine && at.Column < len(t.head) && t.head[at.Column] != "" {
+			lines[at.Column] = append(lines[at.Column], at.Line)
 		}
 	}
 	for j, at := range lines {
 		if len(at) == 0 {
 			continue
 		}
-		d := Decision{Code: "value_not_stored", Sheet: t.name, Line: at[0], Column: t.head[j],
+		d := Decision{Code: "value_not_stored", Sheet: t.Name, Line: at[0], Column: t.head[j],
 			Text: fmt.Sprintf("%s of column %q with a formula and without its value, from line %d on, would be read as blank; open the workbook in a spreadsheet program and save it again", studbook.Counted(len(at), "cell", "cells"), t.head[j], at[0])}
 		if t.ours[j] == unclaimed && t.kind != ownRows {
 			d.Taken = "blank"
@@ -357,9 +358,9 @@ func (im *importer) checkErrorsOf(t *table) {
 		if ours == unclaimed {
 			continue
 		}
-		nothing := map[bool][]row{}
+		nothing := map[bool][]sheets.Row{}
 		for _, r := range t.body {
-			if text := r.at(j).text; strings.HasPrefix(text, "#") && studbook.SheetError(text) && !im.saidOut(t, r.line) {
+			if text := r.At(j).Text; strings.HasPrefix(text, "#") && studbook.SheetError(text) && !im.saidOut(t, r.Line) {
 				none := text == "#N/A" || text == "#NV"
 				nothing[none] = append(nothing[none], r)
 			}
@@ -369,7 +370,7 @@ func (im *importer) checkErrorsOf(t *table) {
 			if len(rows) == 0 {
 				continue
 			}
-			d := Decision{Code: "spreadsheet_error", Sheet: t.name, Line: rows[0].line, Column: t.head[j], Value: rows[0].at(j).text}
+			d := Decision{Code: "spreadsheet_error", Sheet: t.Name, Line: rows[0].Line, Column: t.head[j], Value: rows[0].At(j).Text}
 			said := fmt.Sprintf("%s of column %q with %s", studbook.Counted(len(rows), "cell", "cells"), t.head[j], d.Value)
 			if none && ours != colID {
 				d.Taken, d.Text = "blank", said+": nothing was found there, and nothing is taken as known"
@@ -388,19 +389,19 @@ func (im *importer) headings() string {
 	var has []string
 	for _, t := range im.tables {
 		if t.kind != ownRows && len(has) < most {
-			has = append(has, fmt.Sprintf("sheet %q has %s", t.name, studbook.QuoteAll(slices.DeleteFunc(slices.Clone(t.head), func(h string) bool { return h == "" }))))
+			has = append(has, fmt.Sprintf("sheet %q has %s", t.Name, studbook.QuoteAll(slices.DeleteFunc(slices.Clone(t.head), func(h string) bool { return h == "" }))))
 		}
 	}
 	if has != nil {
 		return strings.Join(has, ", ")
 	}
 	for _, s := range im.src.sheets {
-		for _, r := range s.rows[:min(len(s.rows), searched)] {
-			if r.used() > 1 {
+		for _, r := range s.Rows[:min(len(s.Rows), searched)] {
+			if r.Used() > 1 {
 				var heads []string
-				for _, c := range r.cells {
-					if c.kind != blank {
-						heads = append(heads, c.text)
+				for _, c := range r.Cells {
+					if c.Kind != sheets.Blank {
+						heads = append(heads, c.Text)
 					}
 				}
 				return fmt.Sprintf("the first row of several cells has %s", studbook.QuoteAll(heads))
@@ -413,7 +414,7 @@ func (im *importer) headings() string {
 // checkMapped stops if no sheet has the column that one of ours is mapped to.
 func (im *importer) checkMapped(ours, theirs, only string) {
 	for _, t := range im.tables {
-		if only != "" && t.name != only {
+		if only != "" && t.Name != only {
 			continue
 		}
 		for j, h := range t.head {
@@ -428,7 +429,7 @@ func (im *importer) checkMapped(ours, theirs, only string) {
 func sheetNames(sheets []sheet) []string {
 	var names []string
 	for _, s := range sheets {
-		names = append(names, s.name)
+		names = append(names, s.Name)
 	}
 	return names
 }
@@ -561,11 +562,11 @@ func (im *importer) used() Mapping {
 			}
 		}
 		if len(of) > 0 {
-			m.SheetColumns[t.name] = of
+			m.SheetColumns[t.Name] = of
 		}
 	}
 	if im.oneTable() {
-		m.Columns, m.SheetColumns = m.SheetColumns[im.tables[0].name], nil
+		m.Columns, m.SheetColumns = m.SheetColumns[im.tables[0].Name], nil
 	}
 	if im.order.order != "" && im.order.proof != "no date depends on it" {
 		m.Dates = im.order.order

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // tableKind is what the rows of a sheet are.
@@ -39,8 +40,8 @@ type table struct {
 	ours     []column
 	extra    []int // the columns that nothing claims
 
-	body     []row // the rows beneath the header that may be birds
-	chicks   []int // of a sheet of pairs, the columns with the ids of their chicks
+	body     []sheets.Row // the rows beneath the header that may be birds
+	chicks   []int        // of a sheet of pairs, the columns with the ids of their chicks
 	explicit [columnCount]bool
 	aside    [columnCount]bool // columns whose cells are not what they are named as; see setAside
 	order    string            // of dates, if a heading gives it
@@ -56,11 +57,11 @@ type table struct {
 }
 
 // get returns a cell of a row by our name of its column.
-func (t *table) get(r row, c column) cell {
+func (t *table) get(r sheets.Row, c column) sheets.Cell {
 	if t.aside[c] {
-		return cell{}
+		return sheets.Cell{}
 	}
-	return r.at(t.col[c])
+	return r.At(t.col[c])
 }
 
 func (t *table) has(c column) bool { return t.col[c] >= 0 }
@@ -78,7 +79,7 @@ const searched = 40
 func (im *importer) layout(s *sheet) *table {
 	t := &table{sheet: s, years: -1}
 	if s.fixed == nil && len(im.src.sheets) > 1 {
-		t.fate, t.sex = fateOfSheet(s.name), sexOfSheet(s.name)
+		t.fate, t.sex = fateOfSheet(s.Name), sexOfSheet(s.Name)
 	}
 	for c := range t.col {
 		t.col[c] = -1
@@ -96,26 +97,26 @@ func (im *importer) layout(s *sheet) *table {
 				t.extra = append(t.extra, j)
 			}
 		}
-		t.body = s.rows
+		t.body = s.Rows
 		return t
 	}
 	if own := ownFile(s); own != "" {
 		t.kind, t.own = ownRows, own
-		t.head, t.headLine, t.body = texts(s.rows[0].cells), s.rows[0].line, s.rows[1:]
+		t.head, t.headLine, t.body = texts(s.Rows[0].Cells), s.Rows[0].Line, s.Rows[1:]
 		t.how, t.ours = make([]string, len(t.head)), make([]column, len(t.head))
 		return t
 	}
 	mapped := im.mapped(s)
 	if c := im.asCard(s, mapped); c != nil {
-		s.rows, s.wide = c, nil
+		s.Rows, s.Wide = c, nil
 	}
 	best, bestScore, double := -1, 0, false
-	for i := range min(len(s.rows), searched) {
+	for i := range min(len(s.Rows), searched) {
 		head := s.heading(i, false)
 		if score := im.score(head, mapped); score > bestScore {
 			best, bestScore, double = i, score, false
 		}
-		if i+1 < len(s.rows) && s.belong(i) {
+		if i+1 < len(s.Rows) && s.belong(i) {
 			if score := im.score(s.heading(i, true), mapped); score > bestScore && score > im.score(s.heading(i+1, false), mapped) {
 				best, bestScore, double = i, score, true
 			}
@@ -125,12 +126,12 @@ func (im *importer) layout(s *sheet) *table {
 		return t
 	}
 	t.head = s.heading(best, double)
-	t.headLine = s.rows[best].line
+	t.headLine = s.Rows[best].Line
 	t.kind = im.kindOf(t.head, mapped, t.fate == died)
 	if t.kind == otherRows {
 		return t
 	}
-	for _, r := range s.rows[:best] {
+	for _, r := range s.Rows[:best] {
 		if im.counts(t, 1) > 0 {
 			im.leave(t, r, "above the header")
 		}
@@ -139,7 +140,7 @@ func (im *importer) layout(s *sheet) *table {
 	if double {
 		first++
 	}
-	t.body = s.rows[first:]
+	t.body = s.Rows[first:]
 	if t.kind == birdRows {
 		im.joinDates(t, mapped)
 	}
@@ -153,12 +154,12 @@ func (im *importer) layout(s *sheet) *table {
 // ownFile returns the file of a colony folder that a sheet is by its name and
 // its headings, "" if it is none.
 func ownFile(s *sheet) string {
-	if len(s.rows) == 0 {
+	if len(s.Rows) == 0 {
 		return ""
 	}
-	head := texts(s.rows[0].cells)
+	head := texts(s.Rows[0].Cells)
 	for _, f := range studbook.Files() {
-		if f.Name == "studbook.csv" || key(s.name) != key(strings.TrimSuffix(f.Name, ".csv")) {
+		if f.Name == "studbook.csv" || key(s.Name) != key(strings.TrimSuffix(f.Name, ".csv")) {
 			continue
 		}
 		if !slices.ContainsFunc(f.Columns, func(c studbook.Column) bool { return c.Needed && !slices.Contains(head, c.Name) }) {
@@ -168,27 +169,27 @@ func ownFile(s *sheet) string {
 	return ""
 }
 
-func texts(cells []cell) []string {
+func texts(cells []sheets.Cell) []string {
 	out := make([]string, len(cells))
 	for j, c := range cells {
-		out[j] = c.text
+		out[j] = c.Text
 	}
 	return out
 }
 
 // heading returns the headings that a row gives, or two rows together.
 func (s *sheet) heading(i int, double bool) []string {
-	top := s.rows[i]
-	width := len(top.cells)
-	var under row
+	top := s.Rows[i]
+	width := len(top.Cells)
+	var under sheets.Row
 	if double {
-		under = s.rows[i+1]
-		width = max(width, len(under.cells))
+		under = s.Rows[i+1]
+		width = max(width, len(under.Cells))
 	}
 	head := make([]string, width)
 	for j := range head {
-		a, b := top.at(j).text, under.at(j).text
-		if a != "" && j > 0 && !double && s.covers(top.line, j) && top.at(j-1).text == a {
+		a, b := top.At(j).Text, under.At(j).Text
+		if a != "" && j > 0 && !double && s.Covers(top.Line, j) && top.At(j-1).Text == a {
 			continue // a heading drawn over several columns is that of the first
 		}
 		head[j] = a
@@ -198,10 +199,10 @@ func (s *sheet) heading(i int, double bool) []string {
 		over := a
 		if over == "" { // text tables have the upper heading over the first alone
 			for k := j - 1; k >= 0 && over == ""; k-- {
-				if k < len(under.cells) && under.cells[k].kind == blank {
+				if k < len(under.Cells) && under.Cells[k].Kind == sheets.Blank {
 					break
 				}
-				over = top.at(k).text
+				over = top.At(k).Text
 			}
 		}
 		head[j] = joinHeads(over, b)
@@ -229,17 +230,17 @@ func joinHeads(upper, lower string) string {
 // belong reports whether the row beneath another is its second header row: it
 // has something only where the heads are empty or drawn over several columns.
 func (s *sheet) belong(i int) bool {
-	top, under := s.rows[i], s.rows[i+1]
-	if under.line != top.line+1 {
+	top, under := s.Rows[i], s.Rows[i+1]
+	if under.Line != top.Line+1 {
 		return false
 	}
 	fills := false
-	for j := range under.cells {
-		a, b := top.at(j).text, under.cells[j].text
+	for j := range under.Cells {
+		a, b := top.At(j).Text, under.Cells[j].Text
 		if b == "" || a == b {
 			continue
 		}
-		spread := s.covers(top.line, j) || j+1 < len(under.cells) && top.at(j+1).text == "" && under.at(j+1).text != ""
+		spread := s.Covers(top.Line, j) || j+1 < len(under.Cells) && top.At(j+1).Text == "" && under.At(j+1).Text != ""
 		if a != "" && !spread {
 			return false
 		}
@@ -251,7 +252,7 @@ func (s *sheet) belong(i int) bool {
 // mapped returns the columns that the user named for a sheet: heading -> ours.
 func (im *importer) mapped(s *sheet) map[string]column {
 	m := make(map[string]column)
-	for _, from := range []map[string]string{im.opt.Mapping.Columns, im.opt.Mapping.SheetColumns[s.name]} {
+	for _, from := range []map[string]string{im.opt.Mapping.Columns, im.opt.Mapping.SheetColumns[s.Name]} {
 		for _, ours := range slices.Sorted(maps.Keys(from)) {
 			if c, ok := columnNamed(ours); ok {
 				for k, other := range m {
@@ -426,7 +427,7 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 	d := dictionaryOf(t.kind)
 	width := len(t.head)
 	for _, r := range t.body {
-		width = max(width, len(r.cells))
+		width = max(width, len(r.Cells))
 	}
 	t.head = append(t.head, make([]string, width-len(t.head))...)
 	t.how, t.ours = make([]string, width), make([]column, width)
@@ -475,7 +476,7 @@ func (t *table) claimed(j int, c column, how string) { t.col[c], t.ours[j], t.ho
 
 // empty reports whether nothing stands in a column.
 func (t *table) empty(j int) bool {
-	return !slices.ContainsFunc(t.body, func(r row) bool { return r.at(j).kind != blank })
+	return !slices.ContainsFunc(t.body, func(r sheets.Row) bool { return r.At(j).Kind != sheets.Blank })
 }
 
 // onlyOnce are the columns of birds of which no second one is passed over.
@@ -514,7 +515,7 @@ func (im *importer) claimByName(t *table, d *dictionary, strong bool) {
 				}
 				twice[c] = append(twice[c], h)
 			default:
-				im.likely(Decision{Code: "second_column", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: h, Taken: t.head[t.col[c]], Choice: t.columnChoice(c, t.head[t.col[c]], t.head[t.col[c]], h),
+				im.likely(Decision{Code: "second_column", Sheet: t.Name, Line: t.headLine, Column: c.String(), Value: h, Taken: t.head[t.col[c]], Choice: t.columnChoice(c, t.head[t.col[c]], t.head[t.col[c]], h),
 					Text: fmt.Sprintf("two columns are %s: %q and %q; the first is taken, the second carried over", c, t.head[t.col[c]], h)})
 			}
 		}
@@ -527,7 +528,7 @@ func (im *importer) claimByName(t *table, d *dictionary, strong bool) {
 		for i, h := range twice[c] {
 			quoted[i] = strconv.Quote(h)
 		}
-		im.stop(Decision{Code: "column_twice", Sheet: t.name, Line: t.headLine, Column: c.String(), Value: strings.Join(twice[c], " / "), Choice: t.columnChoice(c, "", twice[c]...),
+		im.stop(Decision{Code: "column_twice", Sheet: t.Name, Line: t.headLine, Column: c.String(), Value: strings.Join(twice[c], " / "), Choice: t.columnChoice(c, "", twice[c]...),
 			Text: fmt.Sprintf("columns %s could all be %s", strings.Join(quoted, ", "), c)})
 	}
 }
@@ -550,7 +551,7 @@ func (im *importer) sameCells(t *table, heads []string) bool {
 	}
 	for _, r := range t.body {
 		for _, j := range places[1:] {
-			if r.at(j).text != r.at(places[0]).text {
+			if r.At(j).Text != r.At(places[0]).Text {
 				return false
 			}
 		}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // holding is a pair that held a nest.
@@ -54,24 +55,24 @@ func (im *importer) nests() {
 			continue
 		}
 		for _, r := range t.body {
-			h := holding{nest: t.get(r, colNest).text, female: t.get(r, colFemale).text, male: t.get(r, colMale).text, at: spot{t, r.line}}
+			h := holding{nest: t.get(r, colNest).Text, female: t.get(r, colFemale).Text, male: t.get(r, colMale).Text, at: spot{t, r.Line}}
 			for _, x := range []struct {
 				into *date
 				c    column
 			}{{&h.since, colSince}, {&h.until, colUntil}} {
 				d, ok := im.readDate(t.get(r, x.c))
 				if !ok {
-					im.likely(Decision{Code: "unreadable_date", Sheet: t.name, Line: r.line, Column: x.c.String(), Value: t.get(r, x.c).text, Taken: "blank",
-						Text: fmt.Sprintf("the date %q of a nest cannot be read", t.get(r, x.c).text)})
+					im.likely(Decision{Code: "unreadable_date", Sheet: t.Name, Line: r.Line, Column: x.c.String(), Value: t.get(r, x.c).Text, Taken: "blank",
+						Text: fmt.Sprintf("the date %q of a nest cannot be read", t.get(r, x.c).Text)})
 				}
 				*x.into = d
 			}
-			if season := t.get(r, colSeason); season.kind != blank {
+			if season := t.get(r, colSeason); season.Kind != sheets.Blank {
 				d, ok := im.readDate(season)
 				switch {
 				case !ok || !d.known():
-					im.likely(Decision{Code: "unreadable_date", Sheet: t.name, Line: r.line, Column: "season", Value: season.text, Taken: "any season",
-						Text: fmt.Sprintf("the season %q of a pair cannot be read: it counts for every season", season.text)})
+					im.likely(Decision{Code: "unreadable_date", Sheet: t.Name, Line: r.Line, Column: "season", Value: season.Text, Taken: "any season",
+						Text: fmt.Sprintf("the season %q of a pair cannot be read: it counts for every season", season.Text)})
 				case !h.since.known() && !h.until.known():
 					h.since, h.until, h.season = d, d, d.first.Time().Year()
 				}
@@ -89,7 +90,7 @@ const mostOfClutch = 30
 
 // clutchOf reads the clutch that a row of a sheet of nests is, if it is one: a date or a
 // number of eggs or of chicks says so. Where no day is given its season is the date.
-func (im *importer) clutchOf(t *table, r row, season int) (c studbook.Clutch, ok bool) {
+func (im *importer) clutchOf(t *table, r sheets.Row, season int) (c studbook.Clutch, ok bool) {
 	c = studbook.Clutch{Eggs: -1, Fertile: -1, Hatched: -1, Fledged: -1}
 	infertile := -1
 	for _, x := range []struct {
@@ -97,13 +98,13 @@ func (im *importer) clutchOf(t *table, r row, season int) (c studbook.Clutch, ok
 		c    column
 	}{{&c.Eggs, colEggs}, {&c.Fertile, colFertile}, {&infertile, colInfertile}, {&c.Hatched, colHatched}, {&c.Fledged, colFledged}} {
 		cell := t.get(r, x.c)
-		if cell.kind == blank || cell.text != "0" && isNobody(cell.text) {
+		if cell.Kind == sheets.Blank || cell.Text != "0" && isNobody(cell.Text) {
 			continue
 		}
-		n, err := strconv.Atoi(cell.text)
+		n, err := strconv.Atoi(cell.Text)
 		if err != nil || n < 0 || n > mostOfClutch {
-			im.likely(Decision{Code: "count_not_read", Sheet: t.name, Line: r.line, Column: x.c.String(), Value: cell.text, Taken: "blank",
-				Text: fmt.Sprintf("%q is no number of eggs or chicks of one clutch: nothing is taken as known", shorten(cell.text))})
+			im.likely(Decision{Code: "count_not_read", Sheet: t.Name, Line: r.Line, Column: x.c.String(), Value: cell.Text, Taken: "blank",
+				Text: fmt.Sprintf("%q is no number of eggs or chicks of one clutch: nothing is taken as known", shorten(cell.Text))})
 			continue
 		}
 		*x.into, ok = n, true
@@ -111,16 +112,16 @@ func (im *importer) clutchOf(t *table, r row, season int) (c studbook.Clutch, ok
 	if c.Fertile < 0 && infertile >= 0 && infertile <= c.Eggs {
 		c.Fertile = c.Eggs - infertile
 	}
-	if laid := t.get(r, colLaid); laid.kind != blank {
+	if laid := t.get(r, colLaid); laid.Kind != sheets.Blank {
 		d, read := im.readDate(laid)
 		for _, between := range []string{" ", "", ".", "/", "-"} { // "12 April", in a sheet with the year beside it
 			if (!read || !d.known()) && season > 0 {
-				d, read = im.readDate(textCell(laid.text + between + strconv.Itoa(season)))
+				d, read = im.readDate(sheets.TextCell(laid.Text + between + strconv.Itoa(season)))
 			}
 		}
 		if !read {
-			im.likely(Decision{Code: "unreadable_date", Sheet: t.name, Line: r.line, Column: colLaid.String(), Value: laid.text, Taken: "the season",
-				Text: fmt.Sprintf("the date %q of a clutch cannot be read", shorten(laid.text))})
+			im.likely(Decision{Code: "unreadable_date", Sheet: t.Name, Line: r.Line, Column: colLaid.String(), Value: laid.Text, Taken: "the season",
+				Text: fmt.Sprintf("the date %q of a clutch cannot be read", shorten(laid.Text))})
 		} else if d.known() {
 			c.Laid, ok = toDate(d), true
 		}
@@ -161,7 +162,7 @@ func (im *importer) nestOf(b *bird, nest string, at spot) (sire, dam descent, ok
 		sires, dams = add(sires, male), add(dams, female)
 	}
 	if len(sires) == 0 || !b.hatch.known() && len(sires) > 1 {
-		im.likely(Decision{Code: "nest_of_nobody", Sheet: at.t.name, Line: at.line, Value: nest, Taken: "unknown", of: im.about(b),
+		im.likely(Decision{Code: "nest_of_nobody", Sheet: at.t.Name, Line: at.line, Value: nest, Taken: "unknown", of: im.about(b),
 			Text: fmt.Sprintf("no pair is known to have held nest %s when %s hatched: its parents are unknown", nest, b.id)})
 		return descent{how: asUnknown, word: nest}, descent{how: asUnknown, word: nest}, true
 	}
@@ -206,7 +207,7 @@ func atMost(numbers iter.Seq[int32], most int) (list []int32, few bool) {
 // tooMany is a parent of which a nest or a group names more birds than may stand as possible
 // ones.
 func (im *importer) tooMany(b *bird, of string, at spot) descent {
-	im.likely(Decision{Code: "parents_too_many", Sheet: at.t.name, Line: at.line, Value: of, Taken: "unknown", of: im.about(b), half: true,
+	im.likely(Decision{Code: "parents_too_many", Sheet: at.t.Name, Line: at.line, Value: of, Taken: "unknown", of: im.about(b), half: true,
 		Text: fmt.Sprintf("more than %d birds or pairs of %q could be parents of %s: the parent is unknown", studbook.MostCandidates, of, b.id)})
 	return descent{how: asUnknown, word: of}
 }
@@ -251,15 +252,15 @@ func (im *importer) groups() {
 			continue
 		}
 		for _, r := range t.body {
-			f := flock{name: t.get(r, colGroup).text}
+			f := flock{name: t.get(r, colGroup).Text}
 			season := t.get(r, colSeason)
 			d, ok := im.readDate(season)
 			f.season = d
-			if f.anytime = !ok || !d.known(); f.anytime && season.kind != blank {
-				im.likely(Decision{Code: "unreadable_date", Sheet: t.name, Line: r.line, Column: "season", Value: season.text, Taken: "any season",
-					Text: fmt.Sprintf("the season %q of group %s cannot be read: it counts for every season", season.text, f.name)})
+			if f.anytime = !ok || !d.known(); f.anytime && season.Kind != sheets.Blank {
+				im.likely(Decision{Code: "unreadable_date", Sheet: t.Name, Line: r.Line, Column: "season", Value: season.Text, Taken: "any season",
+					Text: fmt.Sprintf("the season %q of group %s cannot be read: it counts for every season", season.Text, f.name)})
 			}
-			f.males, f.females = im.members(t.get(r, colMales).text), im.members(t.get(r, colFemales).text)
+			f.males, f.females = im.members(t.get(r, colMales).Text), im.members(t.get(r, colFemales).Text)
 			im.flocks = append(im.flocks, f)
 		}
 	}
@@ -352,11 +353,11 @@ func (im *importer) chicksOfNests() {
 			continue
 		}
 		for _, r := range t.body {
-			at := spot{t, r.line}
+			at := spot{t, r.Line}
 			for _, j := range t.chicks {
-				for _, m := range im.chicksIn(r.at(j).text) {
+				for _, m := range im.chicksIn(r.At(j).Text) {
 					id, sex := chickOf(m)
-					k, there := im.byID[im.idText(textCell(id))]
+					k, there := im.byID[im.idText(sheets.TextCell(id))]
 					if !there {
 						if missing++; missing == 1 {
 							first = at
@@ -365,7 +366,7 @@ func (im *importer) chicksOfNests() {
 					}
 					b := im.birds[k]
 					if sex != "" {
-						b.sexes = append(b.sexes, written{textCell(sex), at})
+						b.sexes = append(b.sexes, written{sheets.TextCell(sex), at})
 					}
 					im.fillParent(b, &b.sire, t.get(r, colMale), colSire, at)
 					im.fillParent(b, &b.dam, t.get(r, colFemale), colDam, at)
@@ -377,7 +378,7 @@ func (im *importer) chicksOfNests() {
 		}
 	}
 	if missing > 0 {
-		im.likely(Decision{Code: "chick_without_row", Sheet: first.t.name, Line: first.line, Column: "chicks", Taken: "nothing",
+		im.likely(Decision{Code: "chick_without_row", Sheet: first.t.Name, Line: first.line, Column: "chicks", Taken: "nothing",
 			Text: fmt.Sprintf("%s in the rows of pairs, the first in line %d, are no birds of the file: nothing is made of them", studbook.Counted(missing, "chick", "chicks"), first.line)})
 	}
 }
@@ -434,11 +435,11 @@ func (im *importer) chickColumns(t *table) []int {
 			continue
 		}
 		for _, r := range t.body {
-			x := r.at(j)
-			if x.kind == blank || isNobody(x.text) {
+			x := r.At(j)
+			if x.Kind == sheets.Blank || isNobody(x.Text) {
 				continue
 			}
-			for _, m := range im.chicksIn(x.text) {
+			for _, m := range im.chicksIn(x.Text) {
 				id, _ := chickOf(m)
 				all++
 				if im.looksLikeID(id) && !seen[key(id)] {

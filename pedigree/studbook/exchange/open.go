@@ -3,12 +3,14 @@ package exchange
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io/fs"
 	"path"
 	"slices"
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // source is a file cut into sheets, before anyone asks what they mean.
@@ -17,8 +19,53 @@ type source struct {
 	format   string // "xlsx", "ods", "csv", "fam", "gedcom"
 	encoding string // of a text
 	sheets   []sheet
+	from1904 bool       // a workbook that counts days from 1904
 	likely   []Decision // what had to be guessed on the way
 	described
+}
+
+// sheet is a table of a file, as an import goes through it.
+type sheet struct {
+	sheets.Sheet
+	of string // the sheet of the file that it is a part of; see stacked
+	// fixed names the columns of a format that has its own: no header is
+	// looked for, and nothing has to agree with anything.
+	fixed []string
+}
+
+// called reports whether a name is the one of the sheet, or of that which it is a part of.
+func (s *sheet) called(name string) bool {
+	return strings.EqualFold(s.Name, name) || strings.EqualFold(s.of, name)
+}
+
+// dayOf returns the date of a cell stored as one.
+func dayOf(c sheets.Cell) studbook.Day { return studbook.Day(c.Num) }
+
+// mostRows is how many rows of a sheet, or birds of a family tree, are imported: an
+// import takes some 4 kB for each, and a gigabyte in all. A variable for the sake of
+// tests.
+var mostRows = 200_000
+
+// mostColumns and mostCells bound a sheet in memory, whatever its file says.
+const (
+	mostColumns = 1000
+	mostCells   = 6_000_000
+)
+
+// most bounds what a workbook may grow to.
+func most() sheets.Bounds {
+	return sheets.Bounds{Unzipped: 1 << 27, Rows: mostRows, Columns: mostColumns, Cells: mostCells}
+}
+
+var (
+	errTooBig  = errors.New("it grows to more than can be read")
+	errTooLong = errors.New("it has more rows than can be imported")
+)
+
+// tooLong refuses a file of too many rows.
+func tooLong() *refusal {
+	return &refusal{fmt.Sprintf("the file has more than %s birds or rows", studbook.Number(mostRows)),
+		"take those that matter to a file of their own; or write them as studbook.csv with our names of columns, which is read as it stands"}
 }
 
 // refusal is a file that cannot be read, with the cure.
@@ -39,8 +86,8 @@ func open(fsys fs.FS, name string, opt *Options) (*source, error) {
 	switch {
 	case len(bytes.TrimSpace(raw)) == 0:
 		return nil, &refusal{"the file is empty", "save it again from the program that has the birds"}
-	case bytes.HasPrefix(raw, []byte("PK\x03\x04")) || bytes.HasPrefix(raw, []byte("PK\x05\x06")):
-		return s, s.openZip(raw)
+	case sheets.Zipped(raw):
+		return s, s.openBook(raw)
 	}
 	if what, help := studbook.Foreign(raw); what != "" {
 		return nil, &refusal{what, help}
@@ -66,7 +113,7 @@ func open(fsys fs.FS, name string, opt *Options) (*source, error) {
 	}
 	if table, ok := readFAM(s.name, text); ok {
 		s.format, s.sheets = "fam", []sheet{table}
-		s.likely = append(s.likely, Decision{Code: "all_alive", Sheet: table.name, Taken: "living",
+		s.likely = append(s.likely, Decision{Code: "all_alive", Sheet: table.Name, Taken: "living",
 			Text: "the format has no dates and no deaths: every bird counts as living"})
 		return s, nil
 	}
@@ -114,55 +161,51 @@ func (s *source) takeFolder(fsys fs.FS, dir string) error {
 		if err != nil {
 			return &refusal{f.Name + " is too big: " + err.Error(), "import the studbook alone"}
 		}
-		t.rows = slices.DeleteFunc(t.rows, func(r row) bool { return r.used() == 0 || strings.HasPrefix(r.at(0).text, "#") })
+		t.Rows = slices.DeleteFunc(t.Rows, func(r sheets.Row) bool { return r.Used() == 0 || strings.HasPrefix(r.At(0).Text, "#") })
 		s.sheets = append(s.sheets, t)
 	}
 	return nil
 }
 
-// openZip reads what is zipped: both kinds of workbooks are.
-func (s *source) openZip(raw []byte) error {
-	damaged := &refusal{"the workbook is damaged", "open it in a spreadsheet program and save it again as .xlsx"}
-	p, err := openParts(raw)
+// openBook reads a workbook.
+func (s *source) openBook(raw []byte) error {
+	book, err := sheets.Open(raw, most())
 	if err != nil {
-		return damaged
+		return refused(err)
 	}
-	has := func(ending string) bool {
-		for _, n := range p.names {
-			if strings.HasSuffix(strings.ToLower(n), ending) {
-				return true
-			}
+	s.format, s.from1904 = book.Format, book.From1904
+	all, err := book.Sheets()
+	if err != nil {
+		return refused(err)
+	}
+	for _, x := range all {
+		if err := x.Fill(most()); err != nil {
+			return refused(err)
 		}
-		return false
-	}
-	kind, _ := p.read("mimetype")
-	switch {
-	case p.files["content.xml"] != nil && (bytes.Contains(kind, []byte("spreadsheet")) || kind == nil):
-		s.format = "ods"
-		s.sheets, err = readODS(p)
-	case p.files["content.xml"] != nil || p.files["word/document.xml"] != nil:
-		return &refusal{"this is a document of a word processor, not a table", "copy the table into a spreadsheet and save that as .xlsx or .ods"}
-	case has("workbook.bin"):
-		return &refusal{"this is a workbook in a format that only one program reads (.xlsb)", "open it there and save it as .xlsx"}
-	case has("workbook.xml"):
-		s.format = "xlsx"
-		s.sheets, err = readXLSX(p)
-	default:
-		return &refusal{"this is a zip archive, not a workbook", "unpack it and import the file inside"}
-	}
-	switch {
-	case errors.Is(err, errLocked):
-		return &refusal{"the workbook is locked with a password", "open it and save it again as .xlsx without a password"}
-	case errors.Is(err, errTooLong):
-		return tooLong()
-	case errors.Is(err, errTooBig):
-		return &refusal{"the workbook is too big: it grows to more than can be read", "copy the sheets with the birds into a workbook of their own"}
-	case errors.Is(err, errNoSheets):
-		return &refusal{"the workbook has no sheet with cells", "save the sheet with the birds as .xlsx"}
-	case err != nil:
-		return damaged
+		s.sheets = append(s.sheets, sheet{Sheet: x})
 	}
 	return nil
+}
+
+// refused says what a file is that gives no sheets.
+func refused(err error) error {
+	switch {
+	case errors.Is(err, sheets.ErrDocument):
+		return &refusal{"this is a document of a word processor, not a table", "copy the table into a spreadsheet and save that as .xlsx or .ods"}
+	case errors.Is(err, sheets.ErrBinary):
+		return &refusal{"this is a workbook in a format that only one program reads (.xlsb)", "open it there and save it as .xlsx"}
+	case errors.Is(err, sheets.ErrArchive):
+		return &refusal{"this is a zip archive, not a workbook", "unpack it and import the file inside"}
+	case errors.Is(err, sheets.ErrLocked):
+		return &refusal{"the workbook is locked with a password", "open it and save it again as .xlsx without a password"}
+	case errors.Is(err, sheets.ErrTooManyRows):
+		return tooLong()
+	case errors.Is(err, sheets.ErrTooManyCells), errors.Is(err, sheets.ErrTooLarge):
+		return &refusal{"the workbook is too big: it grows to more than can be read", "copy the sheets with the birds into a workbook of their own"}
+	case errors.Is(err, sheets.ErrNoSheets):
+		return &refusal{"the workbook has no sheet with cells", "save the sheet with the birds as .xlsx"}
+	}
+	return &refusal{"the workbook is damaged", "open it in a spreadsheet program and save it again as .xlsx"}
 }
 
 // today is the day that decides two-digit years.

@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // overlooked looks through what is carried over and through the notes for what
@@ -43,8 +44,8 @@ func (im *importer) sheetsOfPlaces() {
 		if t.has(colLocation) || t.kind == eventRows {
 			return
 		}
-		if t.kind == birdRows && t.of == t.name && t.fate == noFate && t.sex == 0 && !strings.ContainsAny(t.name, "0123456789") {
-			names = append(names, t.name)
+		if t.kind == birdRows && t.of == t.Name && t.fate == noFate && t.sex == 0 && !strings.ContainsAny(t.Name, "0123456789") {
+			names = append(names, t.Name)
 		}
 	}
 	if len(names) < 2 {
@@ -75,9 +76,9 @@ func (im *importer) noFates() {
 		}
 		rows += len(t.body)
 		for _, r := range t.body {
-			if r.coloured {
+			if r.Coloured {
 				if coloured++; coloured == 1 {
-					first = spot{t, r.line}
+					first = spot{t, r.Line}
 				}
 			}
 		}
@@ -85,7 +86,7 @@ func (im *importer) noFates() {
 	d := Decision{Code: "all_alive", Taken: "living",
 		Text: fmt.Sprintf("no column says that a bird died or left: %s count as living", studbook.Counted(len(im.birds), "bird", "birds"))}
 	if coloured > 0 && coloured*2 < rows {
-		d.Sheet, d.Line = first.t.name, first.line
+		d.Sheet, d.Line = first.t.Name, first.line
 		d.Text += fmt.Sprintf("; %s filled with a colour, the first in line %d: where that means that a bird is gone, say it in a column of words", studbook.Counted(coloured, "row is", "rows are"), first.line)
 	}
 	im.likely(d)
@@ -105,31 +106,31 @@ const fewStates = 4
 func (im *importer) overlookedFates(t *table, j int) {
 	type told struct {
 		b *bird
-		r row
+		r sheets.Row
 		f fate
 	}
 	filled, fates, nobodyElse := 0, 0, true
 	others := make(map[string]bool) // what else the column says
 	var lost []told
 	for _, r := range t.body {
-		c := r.at(j)
-		if c.kind != words {
-			if c.kind != blank {
+		c := r.At(j)
+		if c.Kind != sheets.Words {
+			if c.Kind != sheets.Blank {
 				filled++
 			}
 			continue
 		}
-		if isNobody(c.text) {
+		if isNobody(c.Text) {
 			continue // "NULL", "unknown", "-"
 		}
 		filled++
-		f := fateTold(c.text)
+		f := fateTold(c.Text)
 		if f == noFate {
-			nobodyElse, others[key(c.text)] = false, true
+			nobodyElse, others[key(c.Text)] = false, true
 			continue
 		}
 		fates++
-		if said, ok := im.saidWord("fate", c.text); ok && said == fateNames[alive] {
+		if said, ok := im.saidWord("fate", c.Text); ok && said == fateNames[alive] {
 			continue
 		}
 		k, there := im.byID[im.idText(t.get(r, colID))]
@@ -149,16 +150,16 @@ func (im *importer) overlookedFates(t *table, j int) {
 	}
 	if heading != "" && !t.has(into) && (t.ours[j] == unclaimed && float64(fates) >= mostOfColumn*float64(filled) || alone && (states || fates*2 >= filled)) {
 		first := lost[0].r
-		im.stop(Decision{Code: "fates_not_read", Sheet: t.name, Line: first.line, Column: into.String(), Value: first.at(j).text, Choice: t.headingChoice(into, heading, ""),
-			Text: fmt.Sprintf("column %q seems to say what became of the birds, as %q, and nothing reads it: %s would count as living", heading, first.at(j).text, studbook.Counted(len(lost), "bird", "birds"))})
+		im.stop(Decision{Code: "fates_not_read", Sheet: t.Name, Line: first.Line, Column: into.String(), Value: first.At(j).Text, Choice: t.headingChoice(into, heading, ""),
+			Text: fmt.Sprintf("column %q seems to say what became of the birds, as %q, and nothing reads it: %s would count as living", heading, first.At(j).Text, studbook.Counted(len(lost), "bird", "birds"))})
 		return
 	}
 	for _, x := range lost {
 		if x.f == departed {
 			continue
 		}
-		text := x.r.at(j).text
-		im.likely(Decision{Code: "fate_in_notes", Sheet: t.name, Line: x.r.line, Column: heading, Value: text, Taken: fateNames[alive], of: im.about(x.b),
+		text := x.r.At(j).Text
+		im.likely(Decision{Code: "fate_in_notes", Sheet: t.Name, Line: x.r.Line, Column: heading, Value: text, Taken: fateNames[alive], of: im.about(x.b),
 			Text: fmt.Sprintf("%s counts as living, for no column says otherwise; but %q says %q", x.b.id, heading, shorten(text))})
 	}
 }
@@ -201,7 +202,7 @@ func (im *importer) overlookedParents(t *table, j int) {
 	filled, birds, others := 0, 0, []int32(nil)
 	line := 0
 	for _, r := range t.body {
-		text := r.at(j).text
+		text := r.At(j).Text
 		k, there := im.byID[im.idText(t.get(r, colID))]
 		if text == "" || !there || isNobody(text) {
 			continue
@@ -216,14 +217,14 @@ func (im *importer) overlookedParents(t *table, j int) {
 			continue
 		}
 		if others = append(others, k); line == 0 {
-			line = r.line
+			line = r.Line
 		}
 	}
 	if birds*2 < filled || len(others) == 0 {
 		return
 	}
 	taken := t.head[t.col[c]]
-	im.likely(Decision{Code: "other_parents", Sheet: t.name, Line: line, Column: c.String(), Value: t.head[j], Taken: taken, of: others, half: true, Choice: t.columnChoice(c, taken, taken, t.head[j]),
+	im.likely(Decision{Code: "other_parents", Sheet: t.Name, Line: line, Column: c.String(), Value: t.head[j], Taken: taken, of: others, half: true, Choice: t.columnChoice(c, taken, taken, t.head[j]),
 		Text: fmt.Sprintf("column %q names another %s than %q for %s: %q is taken", t.head[j], c, taken, studbook.Counted(len(others), "bird", "birds"), taken)})
 }
 
@@ -249,15 +250,15 @@ func (im *importer) overlookedSexes(t *table, j int) {
 	filled, hits, example := 0, 0, ""
 	sexes := make(map[string]bool)
 	for _, r := range t.body {
-		x := r.at(j)
-		if x.kind == blank {
+		x := r.At(j)
+		if x.Kind == sheets.Blank {
 			continue
 		}
 		filled++
-		s, ok := sexWords().whole(x.text)
-		if ok && s != studbook.Unsexed || len(x.text) == 1 && strings.ContainsAny(x.text, "mfwvhcMFWVHC") {
+		s, ok := sexWords().whole(x.Text)
+		if ok && s != studbook.Unsexed || len(x.Text) == 1 && strings.ContainsAny(x.Text, "mfwvhcMFWVHC") {
 			hits++
-			sexes[key(x.text)], example = true, x.text
+			sexes[key(x.Text)], example = true, x.Text
 		} else if ok {
 			hits++
 		}
@@ -266,7 +267,7 @@ func (im *importer) overlookedSexes(t *table, j int) {
 	if len(sexes) < 2 || len(sexes) > few || float64(hits) < mostOfColumn*float64(filled) {
 		return
 	}
-	im.stop(Decision{Code: "sex_not_read", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[j], Choice: t.headingChoice(colSex, t.head[j], ""),
+	im.stop(Decision{Code: "sex_not_read", Sheet: t.Name, Line: t.headLine, Column: "sex", Value: t.head[j], Choice: t.headingChoice(colSex, t.head[j], ""),
 		Text: fmt.Sprintf("column %q seems to say which sex the birds are, as %q, and its heading is in no list: nothing reads it", t.head[j], example)})
 }
 
@@ -274,18 +275,18 @@ func (im *importer) overlookedSexes(t *table, j int) {
 // birds have one, after they hatched, and nothing else could say that they are gone.
 func (im *importer) overlookedDates(t *table, j int) {
 	dated, filled, later := 0, 0, 0
-	var example cell
+	var example sheets.Cell
 	var of []int32 // birds that would not live if these were days of their end
 	for _, r := range t.body {
-		c := r.at(j)
-		if c.kind == blank || isNobody(c.text) {
+		c := r.At(j)
+		if c.Kind == sheets.Blank || isNobody(c.Text) {
 			continue
 		}
 		filled++
-		if c.kind == number {
+		if c.Kind == sheets.Number {
 			continue
 		}
-		if d, ok := im.readDate(c); ok && d.known() && (c.kind == day || !yearOnly().MatchString(c.text)) {
+		if d, ok := im.readDate(c); ok && d.known() && (c.Kind == sheets.Day || !yearOnly().MatchString(c.Text)) {
 			dated++
 			example = c
 			if k, there := im.byID[im.idText(t.get(r, colID))]; there && im.birds[k].fate == alive {
@@ -313,8 +314,8 @@ func (im *importer) overlookedDates(t *table, j int) {
 	if filled == len(t.body) {
 		of = nil // not all of them are gone
 	}
-	d := Decision{Code: "dates_not_read", Sheet: t.name, Line: t.headLine, Column: meant[k].String(), Value: t.head[j], of: of, Choice: t.dateChoice(t.head[j], meant),
-		Text: fmt.Sprintf("column %q holds dates of %s, as %s, and its heading is in no list: nothing reads them", t.head[j], studbook.Counted(filled, "bird", "birds"), example.text)}
+	d := Decision{Code: "dates_not_read", Sheet: t.Name, Line: t.headLine, Column: meant[k].String(), Value: t.head[j], of: of, Choice: t.dateChoice(t.head[j], meant),
+		Text: fmt.Sprintf("column %q holds dates of %s, as %s, and its heading is in no list: nothing reads them", t.head[j], studbook.Counted(filled, "bird", "birds"), example.Text)}
 	if later == len(of) && later > 0 && !t.saysFates() && t.fate == noFate {
 		d.Text += ", and no other column says who died or left"
 		im.stop(d)

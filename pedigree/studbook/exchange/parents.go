@@ -8,6 +8,7 @@ import (
 	"unicode"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // how a parent was found.
@@ -84,8 +85,8 @@ func (im *importer) descent() {
 func (im *importer) parentsOf(b *bird) {
 	b.parentage = [2]descent{}
 	cells := [2]written{b.sire, b.dam}
-	if cells[0].kind == blank && cells[1].kind == blank {
-		if b.parents.kind != blank {
+	if cells[0].Kind == sheets.Blank && cells[1].Kind == sheets.Blank {
+		if b.parents.Kind != sheets.Blank {
 			im.pairOf(b, b.parents)
 			return
 		}
@@ -101,9 +102,9 @@ func (im *importer) parentsOf(b *bird) {
 	// any other cell there would be a word then.
 	for k, w := range cells {
 		d := &b.parentage[k]
-		ofNest := d.how == byNest || d.how == asUnknown && d.word == "" && w.kind != blank
-		if other := 1 - k; ofNest && cells[other].kind == blank {
-			if s, d, ok := im.nestOf(b, w.text, w.spot); ok {
+		ofNest := d.how == byNest || d.how == asUnknown && d.word == "" && w.Kind != sheets.Blank
+		if other := 1 - k; ofNest && cells[other].Kind == sheets.Blank {
+			if s, d, ok := im.nestOf(b, w.Text, w.spot); ok {
 				b.parentage[other] = [2]descent{s, d}[other]
 			}
 		}
@@ -155,14 +156,14 @@ type reading func(im *importer, b *bird, w written, sex studbook.Sex) (descent, 
 // parent understands the cell of a sire or a dam: in the first of the ways of reading it
 // that fits.
 func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
-	if w.kind == blank {
+	if w.Kind == sheets.Blank {
 		return descent{how: asUnknown}
 	}
-	if n := im.saidNobody(w.text); n != 0 {
-		return n.asParent(w.text)
+	if n := im.saidNobody(w.Text); n != 0 {
+		return n.asParent(w.Text)
 	}
-	if i, how := im.one(w.text); how != notFound {
-		if how != byID && strings.HasSuffix(w.text, "?") {
+	if i, how := im.one(w.Text); how != notFound {
+		if how != byID && strings.HasSuffix(w.Text, "?") {
 			im.takenForCertain(b, w, im.birds[i].id)
 		}
 		return im.only(i, how)
@@ -175,7 +176,7 @@ func (im *importer) parent(b *bird, w written, sex studbook.Sex) descent {
 			return d
 		}
 	}
-	id := plainWord.Replace(im.idText(w.cell))
+	id := plainWord.Replace(im.idText(w.Cell))
 	return descent{how: withoutRow, candidates: []candidate{{-1, id, 1}}, word: id}
 }
 
@@ -193,27 +194,27 @@ func (im *importer) only(i int32, how found) descent {
 }
 
 func (im *importer) rearer(b *bird, w written, _ studbook.Sex) (descent, bool) {
-	if !im.fosters(w.text) {
+	if !im.fosters(w.Text) {
 		return descent{}, false
 	}
-	b.note("parent: " + w.text)
-	im.likely(Decision{Code: "foster_parent", Sheet: w.t.name, Line: w.line, Value: w.text, Taken: "unknown", of: im.about(b), half: true,
-		Text: fmt.Sprintf("%q is who reared a chick and not its parent: the parent is unknown, and the words go to the notes", w.text)})
-	return descent{how: asUnknown, word: w.text}, true
+	b.note("parent: " + w.Text)
+	im.likely(Decision{Code: "foster_parent", Sheet: w.t.Name, Line: w.line, Value: w.Text, Taken: "unknown", of: im.about(b), half: true,
+		Text: fmt.Sprintf("%q is who reared a chick and not its parent: the parent is unknown, and the words go to the notes", w.Text)})
+	return descent{how: asUnknown, word: w.Text}, true
 }
 
 func (im *importer) byItsName(b *bird, w written, sex studbook.Sex) (descent, bool) {
-	return im.named(b, w.text, sex, w.spot)
+	return im.named(b, w.Text, sex, w.spot)
 }
 
 // inDoubt reads "A12?", "(A12)" and "probably A12".
 func (im *importer) inDoubt(b *bird, w written, sex studbook.Sex) (d descent, ok bool) {
-	if plain := strings.Trim(w.text, " ?()[]"); plain != w.text {
+	if plain := strings.Trim(w.Text, " ?()[]"); plain != w.Text {
 		if i, how := im.one(plain); how != notFound {
 			d, ok = im.only(i, byIDOtherwise), true
 		}
 	}
-	if first, rest := cutWord(w.text); !ok && rest != "" && doubtWords()[key(first)] {
+	if first, rest := cutWord(w.Text); !ok && rest != "" && doubtWords()[key(first)] {
 		if i, how := im.one(rest); how != notFound {
 			d, ok = im.only(i, byIDOtherwise), true
 		} else if d, ok = im.named(b, rest, sex, w.spot); len(d.candidates) != 1 {
@@ -228,13 +229,13 @@ func (im *importer) inDoubt(b *bird, w written, sex studbook.Sex) (d descent, ok
 
 // takenForCertain says of a parent whose cell doubts it that it is taken as it stands.
 func (im *importer) takenForCertain(b *bird, w written, id string) {
-	im.likely(Decision{Code: "parent_in_doubt", Sheet: w.t.name, Line: w.line, Value: w.text, Taken: id, of: im.about(b), half: true,
-		Text: fmt.Sprintf("%q is taken as %s for certain", w.text, id)})
+	im.likely(Decision{Code: "parent_in_doubt", Sheet: w.t.Name, Line: w.line, Value: w.Text, Taken: id, of: im.about(b), half: true,
+		Text: fmt.Sprintf("%q is taken as %s for certain", w.Text, id)})
 }
 
 // ofNest reads the name of a nest, a pair or a group.
 func (im *importer) ofNest(b *bird, w written, sex studbook.Sex) (descent, bool) {
-	sire, dam, ok := im.nestOrGroup(b, w.text, w.text, w.spot)
+	sire, dam, ok := im.nestOrGroup(b, w.Text, w.Text, w.spot)
 	return bySex(sex, sire, dam), ok
 }
 
@@ -247,27 +248,27 @@ func bySex(sex studbook.Sex, sire, dam descent) descent {
 }
 
 func (im *importer) nobodyNamed(_ *bird, w written, _ studbook.Sex) (descent, bool) {
-	n, ok := nobodyIn(w.text)
-	return n.asParent(w.text), ok
+	n, ok := nobodyIn(w.Text)
+	return n.asParent(w.Text), ok
 }
 
 func (im *importer) oneOfSeveral(b *bird, w written, sex studbook.Sex) (descent, bool) {
-	return im.possible(b, w.text, sex, w.spot)
+	return im.possible(b, w.Text, sex, w.spot)
 }
 
 // oneOfPair reads "A12 x B7", of which one is the parent.
 func (im *importer) oneOfPair(b *bird, w written, sex studbook.Sex) (descent, bool) {
-	first, second, ok := im.pair(w.text)
+	first, second, ok := im.pair(w.Text)
 	if !ok {
 		return descent{}, false
 	}
-	sire, dam := im.inOrder(im.parent(b, written{textCell(first), w.spot}, studbook.Unsexed), im.parent(b, written{textCell(second), w.spot}, studbook.Unsexed))
+	sire, dam := im.inOrder(im.parent(b, written{sheets.TextCell(first), w.spot}, studbook.Unsexed), im.parent(b, written{sheets.TextCell(second), w.spot}, studbook.Unsexed))
 	return bySex(sex, sire, dam), sire.ofFile() || dam.ofFile() || sire.how != withoutRow && dam.how != withoutRow
 }
 
 // besideName reads "A12 - Moss" of a bird whose own row has no name.
 func (im *importer) besideName(b *bird, w written, _ studbook.Sex) (descent, bool) {
-	first, rest, ok := strings.Cut(w.text, " ")
+	first, rest, ok := strings.Cut(w.Text, " ")
 	if !ok || isNobody(rest) || strings.IndexFunc(rest, unicode.IsDigit) >= 0 {
 		return descent{}, false
 	}
@@ -277,14 +278,14 @@ func (im *importer) besideName(b *bird, w written, _ studbook.Sex) (descent, boo
 // behindLabel reads "Ring 12", "No. 12", "Vater: A12": a word that says what the id is.
 func (im *importer) behindLabel(b *bird, w written, sex studbook.Sex) (descent, bool) {
 	const most = 300 // bytes; a label may stand behind a label, but not behind hundreds
-	if len(w.text) > most {
+	if len(w.Text) > most {
 		return descent{}, false
 	}
-	rest := afterLabel(w.text)
+	rest := afterLabel(w.Text)
 	if rest == "" {
 		return descent{}, false
 	}
-	d := im.parent(b, written{textCell(rest), w.spot}, sex)
+	d := im.parent(b, written{sheets.TextCell(rest), w.spot}, sex)
 	if d.how == byID {
 		d.how = byIDOtherwise
 	}
@@ -292,7 +293,7 @@ func (im *importer) behindLabel(b *bird, w written, sex studbook.Sex) (descent, 
 }
 
 func (im *importer) ofFolder(_ *bird, w written, sex studbook.Sex) (descent, bool) {
-	return im.over.parent(w.text, sex)
+	return im.over.parent(w.Text, sex)
 }
 
 // doubtWords are words before a parent of whom nobody is sure.
@@ -357,7 +358,7 @@ func (im *importer) named(b *bird, s string, sex studbook.Sex, at spot) (descent
 	}
 	could := im.couldBe(s, all, b, sex)
 	likely := func(code, taken, text string, of ...any) {
-		im.likelySaid(Decision{Code: code, Sheet: at.t.name, Line: at.line, Value: s, Taken: taken, of: im.about(b), half: true}, func() string { return fmt.Sprintf(text, of...) })
+		im.likelySaid(Decision{Code: code, Sheet: at.t.Name, Line: at.line, Value: s, Taken: taken, of: im.about(b), half: true}, func() string { return fmt.Sprintf(text, of...) })
 	}
 	bearers := counted{len(all), "bird", "birds"}
 	switch n := len(could); {
@@ -415,7 +416,7 @@ func (im *importer) labelled(b *bird, id, name string, sure bool, at spot) (desc
 		if len(im.bearing(name)) > 0 {
 			whose = "another bird's"
 		}
-		im.likely(Decision{Code: "id_and_name_differ", Sheet: at.t.name, Line: at.line, Value: id + " (" + name + ")", Taken: im.birds[i].id, of: im.about(b), half: true,
+		im.likely(Decision{Code: "id_and_name_differ", Sheet: at.t.Name, Line: at.line, Value: id + " (" + name + ")", Taken: im.birds[i].id, of: im.about(b), half: true,
 			Text: fmt.Sprintf("a parent of %s is %s by its id, but the name beside it, %q, is %s: the id is taken", b.id, im.birds[i].id, name, whose)})
 	default:
 		return descent{}, false

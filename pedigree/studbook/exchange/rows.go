@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // sortRows keeps the rows of data and leaves out the others, each with the
@@ -20,20 +21,20 @@ func (im *importer) sortRows() {
 		if im.counts(t, 1) > 0 {
 			// Those above the header are counted already.
 			for _, l := range im.report.LeftOut {
-				if l.Sheet == t.name {
+				if l.Sheet == t.Name {
 					im.report.RowsRead++
 				}
 			}
 		}
 		im.report.RowsRead += im.counts(t, len(t.body))
 		idLike := t.idLike(cited)
-		kept := make([]row, 0, len(t.body))
+		kept := make([]sheets.Row, 0, len(t.body))
 		for _, r := range t.body {
 			reason := ""
 			switch {
-			case im.saidOut(t, r.line):
+			case im.saidOut(t, r.Line):
 				reason = "left out on your word"
-			case t.eggRow(r) && !cited()[key(t.get(r, colID).text)]:
+			case t.eggRow(r) && !cited()[key(t.get(r, colID).Text)]:
 				reason = "an egg that did not hatch"
 			default:
 				reason = t.plainRow(r, idLike, im.looksLikeID)
@@ -50,8 +51,8 @@ func (im *importer) sortRows() {
 			}
 		}
 		t.body = kept
-		for _, r := range t.rows {
-			if r.line < t.headLine {
+		for _, r := range t.Rows {
+			if r.Line < t.headLine {
 				im.ownTotal(t, r)
 			}
 		}
@@ -88,7 +89,7 @@ func (im *importer) inRows(list []string, byLine *map[int][]int, t *table, line 
 		}
 	}
 	for _, k := range (*byLine)[line] {
-		if name, _ := rowSaid(list[k]); name == "" || strings.EqualFold(name, t.name) {
+		if name, _ := rowSaid(list[k]); name == "" || strings.EqualFold(name, t.Name) {
 			im.met[&list[k]] = true
 			return true
 		}
@@ -112,7 +113,7 @@ func (t *table) idLike(cited func() map[string]bool) func(string) bool {
 	shapes := sync.OnceValue(func() map[string]bool {
 		shapes := make(map[string]bool)
 		for _, r := range t.body {
-			if id := t.get(r, colID).text; id != "" && r.used() > 1 {
+			if id := t.get(r, colID).Text; id != "" && r.Used() > 1 {
 				shapes[shape(id)] = true
 			}
 		}
@@ -128,26 +129,26 @@ func (t *table) idLike(cited func() map[string]bool) func(string) bool {
 // blank, a section's name, the header again, a total. It returns the reason,
 // "" for a row of data. idLike tells what looks like an id or is cited as
 // one, isID the ids of the file.
-func (t *table) plainRow(r row, idLike, isID func(string) bool) string {
-	used := r.used()
+func (t *table) plainRow(r sheets.Row, idLike, isID func(string) bool) string {
+	used := r.Used()
 	if used == 0 {
 		return "blank"
 	}
-	if r.merged {
+	if r.Merged {
 		return "a section's name"
 	}
 	same, ruled, first := 0, 0, ""
-	for j, c := range r.cells {
-		if c.kind == blank {
+	for j, c := range r.Cells {
+		if c.Kind == sheets.Blank {
 			continue
 		}
-		if len(c.text) > 1 && strings.Trim(c.text, "-=_:–—") == "" {
+		if len(c.Text) > 1 && strings.Trim(c.Text, "-=_:–—") == "" {
 			ruled++
 		}
 		if first == "" {
-			first = c.text
+			first = c.Text
 		}
-		if c.kind == words && j < len(t.headKeys) && t.head[j] != "" && hasKey(c.text, t.headKeys[j]) {
+		if c.Kind == sheets.Words && j < len(t.headKeys) && t.head[j] != "" && hasKey(c.Text, t.headKeys[j]) {
 			same++
 		}
 	}
@@ -161,7 +162,7 @@ func (t *table) plainRow(r row, idLike, isID func(string) bool) string {
 		return "a total"
 	}
 	if used == 1 {
-		if id := t.get(r, colID); id.kind != blank && idLike(id.text) {
+		if id := t.get(r, colID); id.Kind != sheets.Blank && idLike(id.Text) {
 			return ""
 		}
 		return "a section's name or a remark"
@@ -174,14 +175,14 @@ func (t *table) plainRow(r row, idLike, isID func(string) bool) string {
 
 // eggRow reports whether a row is of an egg that hatched no chick: a result says so,
 // and no sex is known.
-func (t *table) eggRow(r row) bool {
+func (t *table) eggRow(r sheets.Row) bool {
 	for _, c := range []column{colStatus, colDeath, colDepartureReason, colDeathCause} {
 		x := t.get(r, c)
-		if n := len(x.text); x.kind != words || n > 30 || x.text[n-1] <= '9' || !eggWords()[key(x.text)] { // most are dates
+		if n := len(x.Text); x.Kind != sheets.Words || n > 30 || x.Text[n-1] <= '9' || !eggWords()[key(x.Text)] { // most are dates
 			continue
 		}
 		sex := t.get(r, colSex)
-		if s, ok := sexWords().whole(sex.text); sex.kind == blank || ok && s == studbook.Unsexed {
+		if s, ok := sexWords().whole(sex.Text); sex.Kind == sheets.Blank || ok && s == studbook.Unsexed {
 			return true
 		}
 	}
@@ -214,19 +215,19 @@ func countsBirds(run []string) bool {
 // descends reports whether a row has a parent or a day of hatching, so that it is of
 // a bird; in a row of sums the numbers of birds stand there. isID tells ids of the
 // file.
-func (t *table) descends(r row, isID func(string) bool) bool {
+func (t *table) descends(r sheets.Row, isID func(string) bool) bool {
 	for _, c := range []column{colSire, colDam, colParents} {
-		if x := t.get(r, c); x.kind == words && strings.Trim(x.text, "0123456789.,") != "" || x.kind != blank && isID(x.text) {
+		if x := t.get(r, c); x.Kind == sheets.Words && strings.Trim(x.Text, "0123456789.,") != "" || x.Kind != sheets.Blank && isID(x.Text) {
 			return true
 		}
 	}
-	switch x := t.get(r, colHatch); x.kind {
-	case day:
+	switch x := t.get(r, colHatch); x.Kind {
+	case sheets.Day:
 		return true
-	case words:
-		return yearOnly().MatchString(x.text) || strings.Trim(x.text, "0123456789") != ""
-	case number:
-		return x.num >= 1500 && x.num < 2200
+	case sheets.Words:
+		return yearOnly().MatchString(x.Text) || strings.Trim(x.Text, "0123456789") != ""
+	case sheets.Number:
+		return x.Num >= 1500 && x.Num < 2200
 	}
 	return false
 }

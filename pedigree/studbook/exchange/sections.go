@@ -9,6 +9,7 @@ import (
 	"unicode"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // Lines of one cell part a list: what they say holds for the birds beneath.
@@ -27,7 +28,7 @@ func (im *importer) sectionWords(t *table) {
 	fates, sexes, unread := 0, 0, 0                   // the first lines of each kind
 	idLike := t.idLike(sync.OnceValue(im.citedKeys))
 	for k, r := range t.body {
-		bird := r.used() > 1 && !r.merged
+		bird := r.Used() > 1 && !r.Merged
 		text, line := "", false
 		if !bird {
 			text, line = im.sectionTitle(t, r)
@@ -49,37 +50,37 @@ func (im *importer) sectionWords(t *table) {
 		switch {
 		case is.fate != noFate:
 			if now = is; is.fate != alive {
-				fates = cmp.Or(fates, r.line)
+				fates = cmp.Or(fates, r.Line)
 			}
 		case is.sex != 0:
-			now.sex, sexes = is.sex, cmp.Or(sexes, r.line)
+			now.sex, sexes = is.sex, cmp.Or(sexes, r.Line)
 		case strings.ContainsFunc(text, unicode.IsLetter): // a year goes on with what is dead
-			now, title, at = said{}, text, r.line
+			now, title, at = said{}, text, r.Line
 		}
 	}
 	if t.fate == noFate && fates > 0 {
 		words := map[fate]string{died: "dead", left: "left", departed: "gone"}
 		im.writeOver(t, colStatus, func(k int) string { return words[over[k].fate] })
-		im.likely(Decision{Code: "fate_of_section", Sheet: t.name, Line: fates, Column: "status", Taken: "what the line says",
-			Text: fmt.Sprintf("lines over birds of sheet %q, as line %d, say what became of those beneath, down to the next such line", t.name, fates)})
+		im.likely(Decision{Code: "fate_of_section", Sheet: t.Name, Line: fates, Column: "status", Taken: "what the line says",
+			Text: fmt.Sprintf("lines over birds of sheet %q, as line %d, say what became of those beneath, down to the next such line", t.Name, fates)})
 	}
 	if t.sex == 0 && sexes > 0 {
 		words := map[studbook.Sex]string{studbook.Male: studbook.Male.Word(), studbook.Female: studbook.Female.Word()}
 		im.writeOver(t, colSex, func(k int) string { return words[over[k].sex] })
-		im.likely(Decision{Code: "sex_of_section", Sheet: t.name, Line: sexes, Column: "sex", Taken: "what the line says",
-			Text: fmt.Sprintf("lines over birds of sheet %q, as line %d, say which sex those beneath are, down to the next such line", t.name, sexes)})
+		im.likely(Decision{Code: "sex_of_section", Sheet: t.Name, Line: sexes, Column: "sex", Taken: "what the line says",
+			Text: fmt.Sprintf("lines over birds of sheet %q, as line %d, say which sex those beneath are, down to the next such line", t.Name, sexes)})
 	}
 	if len(titles) > 1 && !t.has(colLocation) && !t.has(colParents) {
-		im.likely(Decision{Code: "sections_not_read", Sheet: t.name, Line: unread, Taken: "nothing",
-			Text: fmt.Sprintf("%s over groups of birds of sheet %q, the first in line %d, say what nothing reads: where they are places, write those beside each bird", studbook.Counted(len(titles), "line", "lines"), t.name, unread)})
+		im.likely(Decision{Code: "sections_not_read", Sheet: t.Name, Line: unread, Taken: "nothing",
+			Text: fmt.Sprintf("%s over groups of birds of sheet %q, the first in line %d, say what nothing reads: where they are places, write those beside each bird", studbook.Counted(len(titles), "line", "lines"), t.Name, unread)})
 	}
 }
 
 // sectionTitle returns the text of a row that is a line over birds.
-func (im *importer) sectionTitle(t *table, r row) (string, bool) {
+func (im *importer) sectionTitle(t *table, r sheets.Row) (string, bool) {
 	text, line := im.sectionLine(t, r)
-	if !line && r.used() == 1 {
-		text = r.cells[slices.IndexFunc(r.cells, func(c cell) bool { return c.kind != blank })].text
+	if !line && r.Used() == 1 {
+		text = r.Cells[slices.IndexFunc(r.Cells, func(c sheets.Cell) bool { return c.Kind != sheets.Blank })].Text
 		line = fateOfSheet(text) != noFate || sexOfSheet(text) != 0 || !strings.ContainsAny(text, "0123456789")
 	}
 	const most = 5 // words; more are a remark
@@ -95,8 +96,8 @@ func (im *importer) writeOver(t *table, c column, word func(k int) string) {
 		j = t.addColumn(c, "by the lines above the birds")
 	}
 	for k := range t.body {
-		if w := word(k); w != "" && t.body[k].at(j).kind == blank && t.body[k].used() > 0 {
-			t.body[k].set(j, textCell(w))
+		if w := word(k); w != "" && t.body[k].At(j).Kind == sheets.Blank && t.body[k].Used() > 0 {
+			t.body[k].Set(j, sheets.TextCell(w))
 		}
 	}
 }
@@ -115,14 +116,14 @@ func (im *importer) sectionPairs(t *table) {
 	begun := false
 	for k := range t.body {
 		r := &t.body[k]
-		if r.used() == 0 {
+		if r.Used() == 0 {
 			continue
 		}
 		text, line := im.sectionLine(t, *r)
 		if !line {
 			begun = false
 			if pair != "" {
-				r.set(j, textCell(pair))
+				r.Set(j, sheets.TextCell(pair))
 			}
 			continue
 		}
@@ -143,34 +144,34 @@ func (im *importer) sectionPairs(t *table) {
 			pair, ok = sire+" x "+dam, true
 		}
 		if ok && first == 0 {
-			first = r.line
+			first = r.Line
 		}
 	}
 	if first == 0 {
 		return
 	}
 	t.addColumn(colParents, "by the lines above the birds")
-	im.likely(Decision{Code: "pair_of_section", Sheet: t.name, Line: first, Column: "parents", Taken: "the parents of the birds beneath",
-		Text: fmt.Sprintf("lines of sheet %q that name a pair, as line %d, are taken for the parents of the birds beneath, down to the next such line", t.name, first)})
+	im.likely(Decision{Code: "pair_of_section", Sheet: t.Name, Line: first, Column: "parents", Taken: "the parents of the birds beneath",
+		Text: fmt.Sprintf("lines of sheet %q that name a pair, as line %d, are taken for the parents of the birds beneath, down to the next such line", t.Name, first)})
 }
 
 // pairAbove returns the pair that the lines above the header of a sheet name for the birds
 // beneath, as a card of a nest does, and the line.
 func (im *importer) pairAbove(t *table) (pair string, line int) {
 	sire, dam := "", ""
-	for _, r := range t.rows {
-		if r.line >= t.headLine {
+	for _, r := range t.Rows {
+		if r.Line >= t.headLine {
 			break
 		}
 		if text, _ := im.sectionLine(t, r); text != "" {
 			if a, b, ok := im.pairOfLine(text); ok {
-				pair, line = a+" x "+b, r.line
+				pair, line = a+" x "+b, r.Line
 			}
 		}
-		for k, c := range r.cells {
-			x := sideOf(c.text)
+		for k, c := range r.Cells {
+			x := sideOf(c.Text)
 			if x.who == "" || x.side == unclaimed { // the label in one cell, the bird in the next
-				x = sided{sideOf(strings.TrimRight(c.text, ": ") + ": x").side, r.at(k + 1).text}
+				x = sided{sideOf(strings.TrimRight(c.Text, ": ") + ": x").side, r.At(k + 1).Text}
 			}
 			if x.who == "" || !im.looksLikeID(x.who) && !isNobody(x.who) {
 				continue
@@ -183,7 +184,7 @@ func (im *importer) pairAbove(t *table) (pair string, line int) {
 			default:
 				continue
 			}
-			line = r.line
+			line = r.Line
 		}
 	}
 	if pair == "" && (im.looksLikeID(sire) || im.looksLikeID(dam)) {
@@ -197,18 +198,18 @@ func (im *importer) pairAbove(t *table) (pair string, line int) {
 
 // sectionLine returns the text of a row that is no bird: one cell alone, or one that
 // begins with a word for a pair.
-func (im *importer) sectionLine(t *table, r row) (string, bool) {
+func (im *importer) sectionLine(t *table, r sheets.Row) (string, bool) {
 	var parts []string
-	for j, c := range r.cells {
-		if c.kind != blank && (j == 0 || c.text != r.cells[j-1].text || !r.merged) {
-			parts = append(parts, c.text)
+	for j, c := range r.Cells {
+		if c.Kind != sheets.Blank && (j == 0 || c.Text != r.Cells[j-1].Text || !r.Merged) {
+			parts = append(parts, c.Text)
 		}
 	}
 	text := strings.Join(parts, " ")
-	if im.saidOut(t, r.line) {
+	if im.saidOut(t, r.Line) {
 		return "", true
 	}
-	if r.merged || len(parts) == 1 && !im.looksLikeOwnID(t, r) {
+	if r.Merged || len(parts) == 1 && !im.looksLikeOwnID(t, r) {
 		return text, true
 	}
 	if first, _ := cutWord(text); pairWords()[key(first)] && len(parts) > 1 {
@@ -220,12 +221,12 @@ func (im *importer) sectionLine(t *table, r row) (string, bool) {
 
 // looksLikeOwnID reports whether the one cell of a row is the id of a bird without
 // anything else known: it stands in the column of ids, and is one word.
-func (im *importer) looksLikeOwnID(t *table, r row) bool {
+func (im *importer) looksLikeOwnID(t *table, r sheets.Row) bool {
 	id := t.get(r, colID)
-	if id.kind == blank {
+	if id.Kind == sheets.Blank {
 		id = t.get(r, colBand)
 	}
-	return id.kind != blank && !strings.ContainsAny(strings.TrimSpace(id.text), " :")
+	return id.Kind != sheets.Blank && !strings.ContainsAny(strings.TrimSpace(id.Text), " :")
 }
 
 var pairWords = wordSet("pair|pairs|paar|zuchtpaar|brutpaar|couple|pareja|casal|coppia|koppel|kweekkoppel|nest|nid|nido|ninho|box|clutch|brood|gelege|nistkasten|parents|eltern|padres|pais|genitori|ouders")

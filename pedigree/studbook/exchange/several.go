@@ -9,11 +9,12 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // pairOf understands a cell with both parents.
 func (im *importer) pairOf(b *bird, w written) {
-	s := w.text
+	s := w.Text
 	if n := im.saidNobody(s); n != 0 || isNobody(s) {
 		for k := range b.parentage {
 			b.parentage[k] = im.parent(b, w, sexes[k])
@@ -36,7 +37,7 @@ func (im *importer) pairOf(b *bird, w written) {
 	if !ok {
 		d := im.parent(b, w, studbook.Unsexed)
 		b.parentage[0], b.parentage[1] = im.inOrder(d, descent{how: asUnknown})
-		im.likely(Decision{Code: "one_of_two_parents", Sheet: w.t.name, Line: w.line, Column: "parents", Value: s, Taken: s, of: im.about(b),
+		im.likely(Decision{Code: "one_of_two_parents", Sheet: w.t.Name, Line: w.line, Column: "parents", Value: s, Taken: s, of: im.about(b),
 			Text: fmt.Sprintf("the parents %q of %s are read as one bird", s, b.id)})
 		return
 	}
@@ -44,8 +45,8 @@ func (im *importer) pairOf(b *bird, w written) {
 	if !ok {
 		x, y = im.sideOrID(first), im.sideOrID(second)
 	}
-	d1 := im.parent(b, written{textCell(x.who), w.spot}, studbook.Unsexed)
-	d2 := im.parent(b, written{textCell(y.who), w.spot}, studbook.Unsexed)
+	d1 := im.parent(b, written{sheets.TextCell(x.who), w.spot}, studbook.Unsexed)
+	d2 := im.parent(b, written{sheets.TextCell(y.who), w.spot}, studbook.Unsexed)
 	switch {
 	case damFirst(x, y):
 		d1, d2 = d2, d1
@@ -235,7 +236,7 @@ func (im *importer) possible(b *bird, s string, sex studbook.Sex, at spot) (desc
 	}
 	if weighted != len(read) {
 		if weighted > 0 {
-			im.likely(Decision{Code: "weights_incomplete", Sheet: at.t.name, Line: at.line, Value: s, Taken: "equal weights", of: im.about(b), half: true,
+			im.likely(Decision{Code: "weights_incomplete", Sheet: at.t.Name, Line: at.line, Value: s, Taken: "equal weights", of: im.about(b), half: true,
 				Text: fmt.Sprintf("some of the possible parents in %q have a weight and some have none: all count the same", s)})
 		}
 		scale = float64(len(read))

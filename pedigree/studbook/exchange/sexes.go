@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // sexWord is a word of the sex column and what its birds are.
@@ -52,7 +53,7 @@ func (im *importer) sexes() {
 	for i, b := range im.birds {
 		var from written
 		for _, w := range b.sexes {
-			x := list[sexKey(w.text)]
+			x := list[sexKey(w.Text)]
 			switch {
 			case x.means == studbook.Unsexed || x.means == b.sex:
 			case b.sex == studbook.Unsexed:
@@ -65,7 +66,7 @@ func (im *importer) sexes() {
 		case sire == dam:
 		case len(b.sexes) == 0:
 			im.sexOfParent(b, sire)
-		case b.sex == studbook.Unsexed && !slices.ContainsFunc(b.sexes, func(w written) bool { return !list[sexKey(w.text)].doubt }):
+		case b.sex == studbook.Unsexed && !slices.ContainsFunc(b.sexes, func(w written) bool { return !list[sexKey(w.Text)].doubt }):
 			b.sex = asParent(sire)
 		}
 	}
@@ -76,10 +77,10 @@ func (im *importer) standing() {
 	im.sires, im.dams = make([]bool, len(im.birds)), make([]bool, len(im.birds))
 	for _, b := range im.birds {
 		for k, w := range [2]written{b.sire, b.dam} {
-			if w.kind == blank {
+			if w.Kind == sheets.Blank {
 				continue
 			}
-			if i, ok := im.oneAtMost(w.text); ok {
+			if i, ok := im.oneAtMost(w.Text); ok {
 				[2][]bool{im.sires, im.dams}[k][i] = true
 			}
 		}
@@ -91,10 +92,10 @@ func (im *importer) sexWordsOfFile() (list map[string]*sexWord, order []string) 
 	list = make(map[string]*sexWord)
 	for i, b := range im.birds {
 		for _, w := range b.sexes {
-			k := sexKey(w.text)
+			k := sexKey(w.Text)
 			x := list[k]
 			if x == nil {
-				x = &sexWord{text: w.text, at: w.spot}
+				x = &sexWord{text: w.Text, at: w.spot}
 				list[k] = x
 				order = append(order, k)
 			}
@@ -159,7 +160,7 @@ func (im *importer) sexInDoubt(x *sexWord) {
 	case x.dams > 0:
 		taken, read = studbook.Female, "read as female, as every such bird stands as a dam"
 	}
-	im.likely(Decision{Code: "sex_in_doubt", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: taken.String(), Choice: wordChoice("sex", x.text, taken.String()),
+	im.likely(Decision{Code: "sex_in_doubt", Sheet: x.at.t.Name, Line: x.at.line, Column: "sex", Value: x.text, Taken: taken.String(), Choice: wordChoice("sex", x.text, taken.String()),
 		Text: fmt.Sprintf("the sex %q of %s is in doubt: %s", x.text, studbook.Counted(x.birds, "bird", "birds"), read)})
 }
 
@@ -178,7 +179,7 @@ func (im *importer) sexOfParent(b *bird, sire bool) {
 	if b.at.t.aside[colSex] {
 		return
 	}
-	im.likely(Decision{Code: "sex_of_parent", Sheet: b.at.t.name, Line: b.at.line, Column: "sex", Taken: b.sex.String(),
+	im.likely(Decision{Code: "sex_of_parent", Sheet: b.at.t.Name, Line: b.at.line, Column: "sex", Taken: b.sex.String(),
 		Text: fmt.Sprintf("birds without a sex that stand as parents have the sex of that, as %s, which is %s", b.id, b.sex.Word())})
 }
 
@@ -190,16 +191,16 @@ func (im *importer) firstOfPairs() {
 	}
 	word := func(i int32) string {
 		if list := im.birds[i].sexes; len(list) > 0 {
-			return sexKey(list[0].text)
+			return sexKey(list[0].Text)
 		}
 		return ""
 	}
 	var firsts, seconds []int32
 	for _, b := range im.birds {
-		if b.parents.kind == blank {
+		if b.parents.Kind == sheets.Blank {
 			continue
 		}
-		a, c, ok := im.pair(b.parents.text)
+		a, c, ok := im.pair(b.parents.Text)
 		if !ok {
 			continue
 		}
@@ -239,14 +240,14 @@ var pairsOfCodes = [][2]string{{"m", "h"}, {"h", "v"}, {"1", "2"}, {"10", "20"},
 func (im *importer) prove(list map[string]*sexWord, open []string) {
 	settle := func(x *sexWord, s studbook.Sex, why string) {
 		x.means, x.settled = s, true
-		im.likely(Decision{Code: "sex_proved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: s.String(), Choice: wordChoice("sex", x.text, s.String()),
+		im.likely(Decision{Code: "sex_proved", Sheet: x.at.t.Name, Line: x.at.line, Column: "sex", Value: x.text, Taken: s.String(), Choice: wordChoice("sex", x.text, s.String()),
 			Text: fmt.Sprintf("the sex %q is %s: %s", x.text, s.Word(), why)})
 	}
 	for _, k := range open {
 		x := list[k]
 		switch {
 		case x.sires > 0 && x.dams > 0:
-			im.stop(Decision{Code: "sex_contradicted", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Choice: wordChoice("sex", x.text, ""),
+			im.stop(Decision{Code: "sex_contradicted", Sheet: x.at.t.Name, Line: x.at.line, Column: "sex", Value: x.text, Choice: wordChoice("sex", x.text, ""),
 				Text: fmt.Sprintf("the sex %q is that of %s and of %s", x.text, studbook.Counted(x.sires, "sire", "sires"), studbook.Counted(x.dams, "dam", "dams"))})
 			x.settled = true
 		case x.sires > 0:
@@ -294,12 +295,12 @@ func (im *importer) prove(list map[string]*sexWord, open []string) {
 		}
 		bare := len([]rune(k)) <= 2 || strings.Trim(k, "0123456789") == ""
 		if bare && !(males && females) {
-			im.stop(Decision{Code: "sex_unproved", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Choice: wordChoice("sex", x.text, ""),
+			im.stop(Decision{Code: "sex_unproved", Sheet: x.at.t.Name, Line: x.at.line, Column: "sex", Value: x.text, Choice: wordChoice("sex", x.text, ""),
 				Text: fmt.Sprintf("the sex %q of %s could be male or female, and no parent shows which", x.text, studbook.Counted(x.birds, "bird", "birds"))})
 			continue
 		}
 		x.means = studbook.Unsexed
-		im.likely(Decision{Code: "sex_word_unknown", Sheet: x.at.t.name, Line: x.at.line, Column: "sex", Value: x.text, Taken: "U", Choice: wordChoice("sex", x.text, "U"),
+		im.likely(Decision{Code: "sex_word_unknown", Sheet: x.at.t.Name, Line: x.at.line, Column: "sex", Value: x.text, Taken: "U", Choice: wordChoice("sex", x.text, "U"),
 			Text: fmt.Sprintf("the sex %q of %s is in no list of words: read as unknown", x.text, studbook.Counted(x.birds, "bird", "birds"))})
 	}
 	for _, x := range list {

@@ -7,6 +7,7 @@ import (
 	"unicode"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // stay is what one row says of where a bird was and what became of it.
@@ -33,15 +34,15 @@ func (s stay) year() date {
 func away(s stay) bool { return s.fate == moved || s.fate == left }
 
 // takeStay reads what a row says of where a bird was and what became of it.
-func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
-	get := func(c column) cell { return t.get(r, c) }
-	place := im.placeRead(get(colLocation).text)
+func (im *importer) takeStay(b *bird, t *table, r sheets.Row, at spot) {
+	get := func(c column) sheets.Cell { return t.get(r, c) }
+	place := im.placeRead(get(colLocation).Text)
 	if place.enclosed && t.enclosed != "" {
 		place.name = t.enclosed
 	}
-	s := stay{at: at, location: place.name, from: im.placeIn(get(colArrivalFrom).text), destination: im.placeIn(get(colDepartureTo).text)}
+	s := stay{at: at, location: place.name, from: im.placeIn(get(colArrivalFrom).Text), destination: im.placeIn(get(colDepartureTo).Text)}
 	if t.years >= 0 {
-		s.listed = number2(r.at(t.years).text)
+		s.listed = number2(r.At(t.years).Text)
 		b.listed = max(b.listed, s.listed)
 	}
 	if _, event := eventWords().whole(s.from); event {
@@ -50,7 +51,7 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 	im.fillDate(b, &s.arrived, written{get(colArrivalDate), at}, colArrivalDate, "")
 	told := im.endOf(b, &s, t, r, at)
 	if f := place.fate; f == died || f == left || f == departed {
-		im.likely(Decision{Code: "fate_in_location", Sheet: t.name, Line: at.line, Column: "location", Value: s.location, Taken: fateNames[f], of: im.about(b),
+		im.likely(Decision{Code: "fate_in_location", Sheet: t.Name, Line: at.line, Column: "location", Value: s.location, Taken: fateNames[f], of: im.about(b),
 			Text: fmt.Sprintf("the place %q is taken as what became of a bird, not as a place", s.location)})
 		s.location = ""
 		if told.status == noFate || told.status == alive {
@@ -66,7 +67,7 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 		}
 	}
 	if away(s) {
-		s.reason = cmp.Or(s.reason, oneLine(get(colStatus).text))
+		s.reason = cmp.Or(s.reason, oneLine(get(colStatus).Text))
 		s.destination = cmp.Or(s.destination, destination(s.reason))
 		if t.enclosed != "" && im.placeRead(s.destination).enclosed {
 			s.destination = t.enclosed
@@ -76,15 +77,15 @@ func (im *importer) takeStay(b *bird, t *table, r row, at spot) {
 }
 
 // diedOf takes a bird for dead whose row gives the cause of its death and says nothing else.
-func (im *importer) diedOf(b *bird, cause cell, t *table, at spot) {
-	if cause.kind == blank || isNobody(cause.text) || noValue()[key(cause.text)] {
+func (im *importer) diedOf(b *bird, cause sheets.Cell, t *table, at spot) {
+	if cause.Kind == sheets.Blank || isNobody(cause.Text) || noValue()[key(cause.Text)] {
 		return
 	}
-	if f := im.fateIn(cause.text); f == alive || f == moved || f == left {
+	if f := im.fateIn(cause.Text); f == alive || f == moved || f == left {
 		return
 	}
 	b.deadSome = true
-	im.likely(Decision{Code: "death_by_cause", Sheet: t.name, Line: at.line, Column: colDeathCause.String(), Taken: fateNames[died], of: im.about(b), Choice: t.headingChoice(colDeathCause, t.head[t.col[colDeathCause]], colDeathCause.String()),
+	im.likely(Decision{Code: "death_by_cause", Sheet: t.Name, Line: at.line, Column: colDeathCause.String(), Taken: fateNames[died], of: im.about(b), Choice: t.headingChoice(colDeathCause, t.head[t.col[colDeathCause]], colDeathCause.String()),
 		Text: fmt.Sprintf("birds with a cause of death in column %q of which nothing else says that they died, as %s, are taken as dead on an unknown day", t.head[t.col[colDeathCause]], b.id)})
 }
 
@@ -96,8 +97,8 @@ type end struct {
 }
 
 // endOf reads the cells of a row that say how a stay ended, and their dates.
-func (im *importer) endOf(b *bird, s *stay, t *table, r row, at spot) end {
-	get := func(c column) cell { return t.get(r, c) }
+func (im *importer) endOf(b *bird, s *stay, t *table, r sheets.Row, at spot) end {
+	get := func(c column) sheets.Cell { return t.get(r, c) }
 	departure := get(colDepartureDate)
 	off, saidSo := im.departureIn(departure)
 	if saidSo {
@@ -105,11 +106,11 @@ func (im *importer) endOf(b *bird, s *stay, t *table, r row, at spot) end {
 	} else {
 		im.fillDate(b, &s.gone, written{departure, at}, colDepartureDate, "")
 	}
-	e := end{death: im.deathOf(b, get(colDeath), t, at), gone: departure.kind != blank && !isNobody(departure.text), reason: get(colDepartureReason).text}
+	e := end{death: im.deathOf(b, get(colDeath), t, at), gone: departure.Kind != sheets.Blank && !isNobody(departure.Text), reason: get(colDepartureReason).Text}
 	var since date
 	e.status, since = im.statusOf(b, get(colStatus), t, at)
 	unknownDay := e.death == died && !b.death.known()
-	if x := get(colStatusDate); x.kind != blank && (e.status != noFate && e.status != alive || unknownDay) { // of the living it is a day on which somebody looked
+	if x := get(colStatusDate); x.Kind != sheets.Blank && (e.status != noFate && e.status != alive || unknownDay) { // of the living it is a day on which somebody looked
 		im.fillDate(b, &since, written{x, at}, colStatusDate, "")
 	}
 	switch {
@@ -119,10 +120,10 @@ func (im *importer) endOf(b *bird, s *stay, t *table, r row, at spot) end {
 	case e.status == moved || e.status == left || e.status == departed:
 		im.takeDate(b, &s.gone, since.in(at), colDepartureDate)
 	}
-	if m, said := im.saidWord("fate", BlankStatus); said && get(colStatus).kind == blank && im.onlyYes(t) {
+	if m, said := im.saidWord("fate", BlankStatus); said && get(colStatus).Kind == sheets.Blank && im.onlyYes(t) {
 		e.status = im.deathWord(b, m)
 	}
-	if m, said := im.saidWord("fate", StruckThrough); r.struck && said && (e.status == noFate || e.status == alive) {
+	if m, said := im.saidWord("fate", StruckThrough); r.Struck && said && (e.status == noFate || e.status == alive) {
 		e.status = im.deathWord(b, m)
 	}
 	if e.death == noFate && e.status == noFate && !e.gone && !b.death.known() {
@@ -142,15 +143,15 @@ func (im *importer) endOf(b *bird, s *stay, t *table, r row, at spot) end {
 
 // goneInDeath takes from a cell of deaths that says that a bird moved or left, as "sent to
 // Ashby 2023", what it has of the place and the day.
-func (im *importer) goneInDeath(b *bird, s *stay, c cell) {
+func (im *importer) goneInDeath(b *bird, s *stay, c sheets.Cell) {
 	if s.reason == "" {
-		s.reason, s.reasonOf = oneLine(c.text), colDeath
+		s.reason, s.reasonOf = oneLine(c.Text), colDeath
 	}
-	if _, plain := fateWords().whole(c.text); plain {
+	if _, plain := fateWords().whole(c.Text); plain {
 		return
 	}
-	b.note("death date: " + c.text)
-	if on, _, ok := im.dayIn(c.text); ok && !s.gone.known() {
+	b.note("death date: " + c.Text)
+	if on, _, ok := im.dayIn(c.Text); ok && !s.gone.known() {
 		s.gone = on
 	}
 }
@@ -172,7 +173,7 @@ func (im *importer) tellGone(b *bird, s *stay) {
 	if s.gone.known() {
 		taken += ", " + s.gone.text
 	}
-	d := Decision{Code: "fate_in_death", Sheet: s.at.t.name, Line: s.at.line, Column: colDeath.String(), Value: s.reason, Taken: fateNames[s.fate], of: im.about(b), Choice: wordChoice("fate", s.reason, fateNames[s.fate], departures...),
+	d := Decision{Code: "fate_in_death", Sheet: s.at.t.Name, Line: s.at.line, Column: colDeath.String(), Value: s.reason, Taken: fateNames[s.fate], of: im.about(b), Choice: wordChoice("fate", s.reason, fateNames[s.fate], departures...),
 		Text: fmt.Sprintf("the death date of %s, %q, is taken as what became of it: %s", b.id, shorten(s.reason), taken)}
 	const each = 20 // cells that differ are told each by itself
 	if im.goneTold[s.reason] = true; len(im.goneTold) > each {
@@ -283,23 +284,23 @@ type departure struct {
 
 // departureIn reads a cell of departures that says why as well, as "sold 2016", "+ 3.4.2014"
 // or "given to M. Huber", if it does.
-func (im *importer) departureIn(c cell) (d departure, ok bool) {
-	if c.kind != words {
+func (im *importer) departureIn(c sheets.Cell) (d departure, ok bool) {
+	if c.Kind != sheets.Words {
 		return d, false
 	}
-	rest := strings.TrimLeft(c.text, "+†✝ ")
-	if rest != c.text {
+	rest := strings.TrimLeft(c.Text, "+†✝ ")
+	if rest != c.Text {
 		if on, read := im.parseDate(rest); read {
-			return departure{im.past(on), died, c.text}, true
+			return departure{im.past(on), died, c.Text}, true
 		}
 	}
-	if _, read := im.parseDate(c.text); read || strings.IndexFunc(c.text, unicode.IsLetter) < 0 {
+	if _, read := im.parseDate(c.Text); read || strings.IndexFunc(c.Text, unicode.IsLetter) < 0 {
 		return d, false
 	}
-	d.why, d.fate = oneLine(c.text), im.fateIn(c.text)
-	if on, _, before := im.trailingDate(c.text); before {
+	d.why, d.fate = oneLine(c.Text), im.fateIn(c.Text)
+	if on, _, before := im.trailingDate(c.Text); before {
 		d.on = on
-	} else if on, rest, behind := im.leadingDate(c.text); behind {
+	} else if on, rest, behind := im.leadingDate(c.Text); behind {
 		d.on, d.fate = on, cmp.Or(d.fate, im.fateIn(rest))
 	}
 	return d, d.fate != noFate && d.fate != alive && d.fate != departed
@@ -319,7 +320,7 @@ var departures = []string{"died", "moved", "left"}
 
 // unknownReason stops because a bird left and nothing known says why.
 func (im *importer) unknownReason(b *bird, reason string, at spot) {
-	im.stop(Decision{Code: "departure_reason_unknown", Sheet: at.t.name, Line: at.line, Column: "departure_reason", Value: reason, Choice: wordChoice("fate", reason, "", departures...),
+	im.stop(Decision{Code: "departure_reason_unknown", Sheet: at.t.Name, Line: at.line, Column: "departure_reason", Value: reason, Choice: wordChoice("fate", reason, "", departures...),
 		Text: fmt.Sprintf("%s left, and the reason %q says neither that it died nor that it moved or left the programme", b.id, reason)})
 }
 
@@ -327,24 +328,24 @@ func (im *importer) unknownReason(b *bird, reason string, at spot) {
 var noValue = wordSet("null|nil|na|nan|nat|none|#N/A|00/00/0000|0000-00-00|9999-12-31|31/12/9999|12/31/9999|no data")
 
 // deathTold reads the cell of a death that says it in a word.
-func (im *importer) deathTold(b *bird, c cell, t *table, at spot) (f fate, said bool) {
-	if noValue()[key(c.text)] || dayZero(c.text) || strings.Trim(c.text, ".…-–—_/ ") == "" {
+func (im *importer) deathTold(b *bird, c sheets.Cell, t *table, at spot) (f fate, said bool) {
+	if noValue()[key(c.Text)] || dayZero(c.Text) || strings.Trim(c.Text, ".…-–—_/ ") == "" {
 		return noFate, true
 	}
-	if m, ok := im.saidWord("fate", c.text); ok {
-		if on, _, dated := im.dayIn(c.text); dated && fateNamed(m) == died {
+	if m, ok := im.saidWord("fate", c.Text); ok {
+		if on, _, dated := im.dayIn(c.Text); dated && fateNamed(m) == died {
 			im.takeDate(b, &b.death, on.in(at), colDeath)
 		}
 		return im.deathWord(b, m), true
 	}
-	if t.mine && c.text == someDayUnknown {
-		b.death, b.deadSome = date{text: c.text, at: at}, true
+	if t.mine && c.Text == someDayUnknown {
+		b.death, b.deadSome = date{text: c.Text, at: at}, true
 		return died, true
 	}
-	if c.kind == words || c.kind == number && (c.num == 0 || c.num == 1) {
+	if c.Kind == sheets.Words || c.Kind == sheets.Number && (c.Num == 0 || c.Num == 1) {
 		yes, ok := t.trueFalse(colDeath, c)
 		if !ok {
-			yes, ok = yesNo().whole(c.text)
+			yes, ok = yesNo().whole(c.Text)
 		}
 		if ok {
 			if yes {
@@ -353,7 +354,7 @@ func (im *importer) deathTold(b *bird, c cell, t *table, at spot) (f fate, said 
 			}
 			return alive, true
 		}
-		if f, ok := fateWords().whole(c.text); ok && f != departed {
+		if f, ok := fateWords().whole(c.Text); ok && f != departed {
 			if f == died {
 				b.deadSome = true
 			}
@@ -365,11 +366,11 @@ func (im *importer) deathTold(b *bird, c cell, t *table, at spot) (f fate, said 
 
 // deathOf reads the cell of a death. A word in it that says nothing of life is
 // a death on an unknown day.
-func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
-	if c.kind == blank {
+func (im *importer) deathOf(b *bird, c sheets.Cell, t *table, at spot) fate {
+	if c.Kind == sheets.Blank {
 		return noFate
 	}
-	if x, read := im.dates[c.text]; !read || !x.ok || !x.known() || len(im.opt.Mapping.Words["fate"]) > 0 { // most are days that were read before
+	if x, read := im.dates[c.Text]; !read || !x.ok || !x.known() || len(im.opt.Mapping.Words["fate"]) > 0 { // most are days that were read before
 		if f, said := im.deathTold(b, c, t, at); said {
 			return f
 		}
@@ -378,52 +379,52 @@ func (im *importer) deathOf(b *bird, c cell, t *table, at spot) fate {
 	switch {
 	case ok && d.known():
 		if d.note != "" {
-			b.note("death date: " + c.text)
+			b.note("death date: " + c.Text)
 		}
 		im.takeDate(b, &b.death, d.in(at), colDeath)
 		return died
 	case ok && d.after:
-		b.note("death date: " + c.text)
+		b.note("death date: " + c.Text)
 		b.deadSome = true
 		b.stays = append(b.stays, stay{at: at, arrived: exactly(d.last), fromEvents: true}) // alive then
 		return died
 	}
 	// A date and words, as "12.5.2019 found dead".
-	if d, rest, ok := im.dayIn(c.text); ok {
+	if d, rest, ok := im.dayIn(c.Text); ok {
 		f := im.fateIn(rest)
 		if f == noFate || f == died {
-			b.note("death date: " + c.text)
+			b.note("death date: " + c.Text)
 			im.takeDate(b, &b.death, d.in(at), colDeath)
 			return died
 		}
 	}
-	switch f := im.fateIn(c.text); f {
+	switch f := im.fateIn(c.Text); f {
 	case alive, moved, left:
 		return f
 	}
-	b.note("death date: " + c.text)
+	b.note("death date: " + c.Text)
 	b.deadSome = true
-	im.likely(Decision{Code: "death_without_day", Sheet: t.name, Line: at.line, Column: "death_date", Value: c.text, Taken: "dead on an unknown day", of: im.about(b), Choice: wordChoice("fate", c.text, fateNames[died]),
-		Text: fmt.Sprintf("the death of a bird is given as %q: it is taken as dead on an unknown day", c.text)})
+	im.likely(Decision{Code: "death_without_day", Sheet: t.Name, Line: at.line, Column: "death_date", Value: c.Text, Taken: "dead on an unknown day", of: im.about(b), Choice: wordChoice("fate", c.Text, fateNames[died]),
+		Text: fmt.Sprintf("the death of a bird is given as %q: it is taken as dead on an unknown day", c.Text)})
 	return died
 }
 
 // trueFalse reads the t and f of a database, where no cell of the column has any
 // other letter: an f alone may be a word for a death.
-func (t *table) trueFalse(c column, x cell) (yes, ok bool) {
+func (t *table) trueFalse(c column, x sheets.Cell) (yes, ok bool) {
 	if t.logical[c] == 0 {
 		t.logical[c] = 1
 		seen := make(map[string]bool)
 		for _, r := range t.body {
-			if y := t.get(r, c); y.kind != blank {
-				seen[strings.ToLower(y.text)] = true
+			if y := t.get(r, c); y.Kind != sheets.Blank {
+				seen[strings.ToLower(y.Text)] = true
 			}
 		}
 		if len(seen) == 2 && seen["t"] && seen["f"] {
 			t.logical[c] = 2
 		}
 	}
-	return strings.EqualFold(x.text, "t"), t.logical[c] == 2
+	return strings.EqualFold(x.Text, "t"), t.logical[c] == 2
 }
 
 // deathWord is what the user says became of a bird.
@@ -458,16 +459,16 @@ func (im *importer) leadingDate(s string) (d date, rest string, ok bool) {
 }
 
 // statusOf reads the cell of a status, and the date that it may have, as "sold 3.4.2014".
-func (im *importer) statusOf(b *bird, c cell, t *table, at spot) (f fate, since date) {
-	if c.kind == blank {
+func (im *importer) statusOf(b *bird, c sheets.Cell, t *table, at spot) (f fate, since date) {
+	if c.Kind == sheets.Blank {
 		return noFate, since
 	}
-	if m, ok := im.saidWord("fate", c.text); ok {
+	if m, ok := im.saidWord("fate", c.Text); ok {
 		return im.deathWord(b, m), since
 	}
 	yes, ok := t.trueFalse(colStatus, c)
 	if !ok {
-		yes, ok = yesNo().whole(c.text)
+		yes, ok = yesNo().whole(c.Text)
 	}
 	if ok && t.positive {
 		if yes {
@@ -476,7 +477,7 @@ func (im *importer) statusOf(b *bird, c cell, t *table, at spot) (f fate, since 
 		b.deadSome = true
 		return died, since
 	}
-	word := c.text
+	word := c.Text
 	if strings.ContainsAny(word, "0123456789") {
 		if d, rest, ok := im.trailingDate(word); ok {
 			since, word = d, rest
@@ -487,18 +488,18 @@ func (im *importer) statusOf(b *bird, c cell, t *table, at spot) (f fate, since 
 	if m, ok := im.saidWord("fate", word); ok {
 		return im.deathWord(b, m), since
 	}
-	if f, ok = fateWords().within(c.text); !ok {
+	if f, ok = fateWords().within(c.Text); !ok {
 		f, ok = fateWords().within(word)
 	}
 	switch {
 	case ok:
 		return f, since
-	case isNobody(c.text):
+	case isNobody(c.Text):
 	case len(key(word)) <= 2: // a code, of which nothing is likely
 		im.unknownStatus(word, at)
 	default:
-		b.note("status: " + c.text)
-		im.likely(Decision{Code: "status_unknown", Sheet: t.name, Line: at.line, Column: "status", Value: word, Taken: "says nothing of life and death", of: im.about(b), Choice: wordChoice("fate", word, fateNames[alive]),
+		b.note("status: " + c.Text)
+		im.likely(Decision{Code: "status_unknown", Sheet: t.Name, Line: at.line, Column: "status", Value: word, Taken: "says nothing of life and death", of: im.about(b), Choice: wordChoice("fate", word, fateNames[alive]),
 			Text: fmt.Sprintf("the status %q is in no list of words: birds with it count as living unless something else says otherwise", word)})
 	}
 	return noFate, date{}
@@ -515,9 +516,9 @@ func (im *importer) onlyYes(t *table) bool {
 		t.marks = 1
 		for _, r := range t.body {
 			x := t.get(r, colStatus)
-			y, ok := yesNo().whole(x.text)
+			y, ok := yesNo().whole(x.Text)
 			switch {
-			case x.kind == blank:
+			case x.Kind == sheets.Blank:
 				blanks++
 			case ok && y:
 				yes++
@@ -544,7 +545,7 @@ func (im *importer) blanks() {
 		}
 		birds, line := 0, 0
 		for _, r := range t.body {
-			if t.get(r, colStatus).kind != blank {
+			if t.get(r, colStatus).Kind != sheets.Blank {
 				continue
 			}
 			k, there := im.byID[im.idText(t.get(r, colID))]
@@ -552,11 +553,11 @@ func (im *importer) blanks() {
 				continue
 			}
 			if birds++; birds == 1 {
-				line = r.line
+				line = r.Line
 			}
 		}
 		if birds > 0 {
-			im.stop(Decision{Code: "status_blank", Sheet: t.name, Line: line, Column: "status", Value: t.head[t.col[colStatus]], Choice: wordChoice("fate", BlankStatus, "", "died", "left", "alive"),
+			im.stop(Decision{Code: "status_blank", Sheet: t.Name, Line: line, Column: "status", Value: t.head[t.col[colStatus]], Choice: wordChoice("fate", BlankStatus, "", "died", "left", "alive"),
 				Text: fmt.Sprintf("column %q marks birds that are there and is blank for %s, the first in line %d, of which nothing else says that they are gone", t.head[t.col[colStatus]], studbook.Counted(birds, "bird", "birds"), line)})
 			return
 		}
@@ -566,7 +567,7 @@ func (im *importer) blanks() {
 // unknownStatus stops because a code of the status column could say anything.
 func (im *importer) unknownStatus(code string, at spot) {
 	c := wordChoice("fate", code, "")
-	im.stop(Decision{Code: "status_code_unknown", Sheet: at.t.name, Line: at.line, Column: "status", Value: code, Choice: c,
+	im.stop(Decision{Code: "status_code_unknown", Sheet: at.t.Name, Line: at.line, Column: "status", Value: code, Choice: c,
 		Text: fmt.Sprintf("the status %q is a code that could say of its birds that they live, died or left", code)})
 }
 

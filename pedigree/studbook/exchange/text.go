@@ -13,6 +13,7 @@ import (
 	utf16 "golang.org/x/text/encoding/unicode"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // decode turns the bytes of a text into UTF-8 and names its encoding. With a
@@ -113,12 +114,12 @@ func convert(raw []byte, enc encoding.Encoding) string {
 func accented(sheets []sheet) []string {
 	var found []string
 	for _, s := range sheets {
-		for _, r := range s.rows {
-			for _, c := range r.cells {
-				if studbook.ASCII(c.text) {
+		for _, r := range s.Rows {
+			for _, c := range r.Cells {
+				if studbook.ASCII(c.Text) {
 					continue
 				}
-				for w := range strings.FieldsSeq(c.text) {
+				for w := range strings.FieldsSeq(c.Text) {
 					w = strings.TrimFunc(w, func(c rune) bool { return !unicode.IsLetter(c) })
 					if !studbook.ASCII(w) && !slices.Contains(found, w) {
 						if found = append(found, w); len(found) == 3 {
@@ -217,26 +218,27 @@ func readTable(name, text string, delimiter byte) (sheet, error) {
 	if !strings.Contains(text, "\n") {
 		text = strings.ReplaceAll(text, "\r", "\n") // as old Macintosh programs end lines
 	}
-	b := &builder{sheet: sheet{name: name}}
+	s := sheet{Sheet: sheets.Sheet{Name: name}}
+	filled, stored := 0, 0 // rows with cells, and cells
 	line, at := 1, 0
 	if len(text) >= 5 && strings.EqualFold(text[:4], "sep=") {
 		_, rest, _ := strings.Cut(text, "\n")
 		at, line = len(text)-len(rest), 2
 	}
-	var fields []cell
+	var fields []sheets.Cell
 	for at < len(text) {
 		begin := line
 		fields = fields[:0]
 		for {
 			field, next, lines := cut(text, at, delimiter)
-			if len(field) > mostLetters {
+			if len(field) > sheets.MostLetters {
 				return sheet{}, fmt.Errorf("line %d has a cell of %s letters, as where a quotation mark is never closed", line, studbook.Number(len(field)))
 			}
 			if field == databaseNull {
 				field = ""
 			}
 			if len(fields) < mostColumns {
-				fields = append(fields, textCell(bare(field)))
+				fields = append(fields, sheets.TextCell(bare(field)))
 			}
 			at, line = next, line+lines
 			if at >= len(text) || text[at] != delimiter {
@@ -249,19 +251,21 @@ func readTable(name, text string, delimiter byte) (sheet, error) {
 			line++
 		}
 		used := len(fields)
-		for used > 0 && fields[used-1].kind == blank {
+		for used > 0 && fields[used-1].Kind == sheets.Blank {
 			used--
 		}
-		if err := b.add(min(used, 1), used); err != nil {
-			return sheet{}, err
+		switch filled, stored = filled+min(used, 1), stored+used; {
+		case stored > mostCells:
+			return sheet{}, errTooBig
+		case filled > mostRows:
+			return sheet{}, errTooLong
 		}
-		r := b.row(begin)
-		r.cells = slices.Clone(fields[:used])
+		s.Rows = append(s.Rows, sheets.Row{Line: begin, Cells: slices.Clone(fields[:used])})
 	}
-	for n := len(b.rows); n > 0 && len(b.rows[n-1].cells) == 0; n-- {
-		b.rows = b.rows[:n-1]
+	for n := len(s.Rows); n > 0 && len(s.Rows[n-1].Cells) == 0; n-- {
+		s.Rows = s.Rows[:n-1]
 	}
-	return b.finish(nil)
+	return s, nil
 }
 
 // cut returns the field that begins at a place of a text, where it ends (at a

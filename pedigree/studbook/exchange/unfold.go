@@ -9,6 +9,7 @@ import (
 	"unicode"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // Keepers save themselves writing: a mark for what stands above, a date in three cells, two
@@ -70,7 +71,7 @@ func (im *importer) dateOfParts(t *table, j int, order string, mapped map[string
 		}
 		what = cmp.Or(what, over)
 		for _, r := range t.body {
-			if x := r.at(j + k).text; len(x) > longest && r.used() > 2 {
+			if x := r.At(j + k).Text; len(x) > longest && r.Used() > 2 {
 				return "", false
 			}
 		}
@@ -85,14 +86,14 @@ func (im *importer) dateOfParts(t *table, j int, order string, mapped map[string
 }
 
 func (im *importer) joinDate(t *table, j int, order, what string) {
-	im.likely(Decision{Code: "dates_joined", Sheet: t.name, Line: t.headLine, Value: what, Taken: "one date",
+	im.likely(Decision{Code: "dates_joined", Sheet: t.Name, Line: t.headLine, Value: what, Taken: "one date",
 		Text: fmt.Sprintf("columns %q, %q and %q are read as one date, %q", t.head[j], t.head[j+1], t.head[j+2], what)})
 	t.head[j], t.head[j+1], t.head[j+2] = what, "", ""
 	for _, r := range t.body {
-		if j >= len(r.cells) || r.used() < 2 {
+		if j >= len(r.Cells) || r.Used() < 2 {
 			continue
 		}
-		part := func(of byte) string { return r.at(j + strings.IndexByte(order, of)).text }
+		part := func(of byte) string { return r.At(j + strings.IndexByte(order, of)).Text }
 		text, month := part('y'), number2(part('m'))
 		if month >= 1 && month <= 12 && text != "" {
 			text = time.Month(month).String() + " " + text
@@ -102,10 +103,10 @@ func (im *importer) joinDate(t *table, j int, order, what string) {
 		} else if text != "" {
 			text = strings.Trim(part('d')+" "+part('m')+" "+text, " ")
 		}
-		for k := j; k < min(j+3, len(r.cells)); k++ {
-			r.cells[k] = cell{}
+		for k := j; k < min(j+3, len(r.Cells)); k++ {
+			r.Cells[k] = sheets.Cell{}
 		}
-		r.cells[j] = textCell(text)
+		r.Cells[j] = sheets.TextCell(text)
 	}
 }
 
@@ -117,8 +118,8 @@ func (im *importer) daysOfYear(t *table) {
 	}
 	all, short := 0, 0
 	for _, r := range t.body {
-		if x := t.get(r, colHatch); x.kind == words {
-			if all++; dayMonth().MatchString(x.text) {
+		if x := t.get(r, colHatch); x.Kind == sheets.Words {
+			if all++; dayMonth().MatchString(x.Text) {
 				short++
 			}
 		}
@@ -127,12 +128,12 @@ func (im *importer) daysOfYear(t *table) {
 		return
 	}
 	for _, r := range t.body {
-		if x := t.get(r, colHatch); dayMonth().MatchString(x.text) && r.at(years).kind != blank {
-			sep := strings.Trim(x.text, "0123456789 ")[:1]
-			r.cells[t.col[colHatch]] = textCell(strings.TrimRight(x.text, sep+" ") + sep + r.at(years).text)
+		if x := t.get(r, colHatch); dayMonth().MatchString(x.Text) && r.At(years).Kind != sheets.Blank {
+			sep := strings.Trim(x.Text, "0123456789 ")[:1]
+			r.Cells[t.col[colHatch]] = sheets.TextCell(strings.TrimRight(x.Text, sep+" ") + sep + r.At(years).Text)
 		}
 	}
-	im.likely(Decision{Code: "dates_joined", Sheet: t.name, Line: t.headLine, Column: colHatch.String(), Value: t.head[t.col[colHatch]], Taken: "one date",
+	im.likely(Decision{Code: "dates_joined", Sheet: t.Name, Line: t.headLine, Column: colHatch.String(), Value: t.head[t.col[colHatch]], Taken: "one date",
 		Text: fmt.Sprintf("columns %q and %q are read as one date", t.head[t.col[colHatch]], t.head[years])})
 }
 
@@ -145,12 +146,6 @@ func (t *table) addColumn(c column, how string) int {
 	t.ours, t.how = append(t.ours, c), append(t.how, how)
 	t.col[c] = j
 	return j
-}
-
-// set puts a cell into a row, whose cells no other row has.
-func (r *row) set(j int, c cell) {
-	r.cells = append(slices.Grow(slices.Clone(r.cells), max(0, j+1-len(r.cells))), make([]cell, max(0, j+1-len(r.cells)))...)
-	r.cells[j] = c
 }
 
 // sexMarks writes out the sexes of birds that are marked in a column headed male or female,
@@ -169,29 +164,29 @@ func (im *importer) sexMarks(t *table) {
 	if male < 0 && female < 0 {
 		return
 	}
-	sexes := make([]cell, len(t.body))
+	sexes := make([]sheets.Cell, len(t.body))
 	both := map[string]bool{}
 	for k, r := range t.body {
-		m, isM := yesNo().whole(r.at(male).text)
-		f, isF := yesNo().whole(r.at(female).text)
+		m, isM := yesNo().whole(r.At(male).Text)
+		f, isF := yesNo().whole(r.At(female).Text)
 		switch {
-		case !isM && r.at(male).kind != blank || !isF && r.at(female).kind != blank:
+		case !isM && r.At(male).Kind != sheets.Blank || !isF && r.At(female).Kind != sheets.Blank:
 			return // it says something else
 		case m && !f || female < 0 && isM && m || male < 0 && isF && !f:
-			sexes[k] = textCell(studbook.Male.Word())
+			sexes[k] = sheets.TextCell(studbook.Male.Word())
 		case f && !m || male < 0 && isF && f || female < 0 && isM && !m:
-			sexes[k] = textCell(studbook.Female.Word())
+			sexes[k] = sheets.TextCell(studbook.Female.Word())
 		}
-		both[sexes[k].text] = true
+		both[sexes[k].Text] = true
 	}
 	if !both[studbook.Male.Word()] && !both[studbook.Female.Word()] {
 		return
 	}
 	j := t.addColumn(colSex, "by the marks for males or females")
 	for k := range t.body {
-		t.body[k].set(j, sexes[k])
+		t.body[k].Set(j, sexes[k])
 	}
-	im.likely(Decision{Code: "sex_by_marks", Sheet: t.name, Line: t.headLine, Column: "sex", Value: t.head[max(male, female)], Taken: "sex",
+	im.likely(Decision{Code: "sex_by_marks", Sheet: t.Name, Line: t.headLine, Column: "sex", Value: t.head[max(male, female)], Taken: "sex",
 		Text: fmt.Sprintf("the marks in column %q are taken for which sex the birds are", t.head[max(male, female)])})
 }
 
@@ -202,52 +197,52 @@ func (im *importer) sideBySide(s *sheet) {
 	if s.fixed != nil {
 		return
 	}
-	for i := range min(len(s.rows), searched) {
-		starts, width := blocks(s.rows[i].cells)
+	for i := range min(len(s.Rows), searched) {
+		starts, width := blocks(s.Rows[i].Cells)
 		if starts == nil {
 			continue
 		}
-		head := s.rows[i].cells[starts[0] : starts[0]+width]
-		sexes := make([]cell, len(starts))
-		apart := !slices.ContainsFunc(head, func(c cell) bool { return birdNames().find(c.text, false) == colSex })
+		head := s.Rows[i].Cells[starts[0] : starts[0]+width]
+		sexes := make([]sheets.Cell, len(starts))
+		apart := !slices.ContainsFunc(head, func(c sheets.Cell) bool { return birdNames().find(c.Text, false) == colSex })
 		for k, at := range starts {
-			for up := i - 1; apart && up >= 0 && sexes[k].kind == blank; up-- {
+			for up := i - 1; apart && up >= 0 && sexes[k].Kind == sheets.Blank; up-- {
 				for j := at; j < at+width; j++ {
-					if x := sexOfSheet(s.rows[up].at(j).text); x != 0 {
-						sexes[k] = textCell(x.Word())
+					if x := sexOfSheet(s.Rows[up].At(j).Text); x != 0 {
+						sexes[k] = sheets.TextCell(x.Word())
 						break
 					}
 				}
 			}
-			apart = apart && sexes[k].kind != blank
+			apart = apart && sexes[k].Kind != sheets.Blank
 		}
-		line := func(r row, cells []cell, sex cell) row {
-			r.cells = slices.Clone(cells)
+		line := func(r sheets.Row, cells []sheets.Cell, sex sheets.Cell) sheets.Row {
+			r.Cells = slices.Clone(cells)
 			if apart {
-				for len(r.cells) < width {
-					r.cells = append(r.cells, cell{})
+				for len(r.Cells) < width {
+					r.Cells = append(r.Cells, sheets.Cell{})
 				}
-				r.cells = append(r.cells, sex)
+				r.Cells = append(r.Cells, sex)
 			}
 			return r
 		}
-		var rows []row
+		var rows []sheets.Row
 		for k, at := range starts {
-			for _, r := range s.rows[i+1:] {
-				if at >= len(r.cells) {
+			for _, r := range s.Rows[i+1:] {
+				if at >= len(r.Cells) {
 					continue
 				}
-				part := line(r, r.cells[at:min(at+width, len(r.cells))], sexes[k])
-				if len(part.cells) == 0 || !slices.ContainsFunc(part.cells[:min(width, len(part.cells))], func(c cell) bool { return c.kind != blank }) {
+				part := line(r, r.Cells[at:min(at+width, len(r.Cells))], sexes[k])
+				if len(part.Cells) == 0 || !slices.ContainsFunc(part.Cells[:min(width, len(part.Cells))], func(c sheets.Cell) bool { return c.Kind != sheets.Blank }) {
 					continue
 				}
 				rows = append(rows, part)
 			}
 		}
-		slices.SortStableFunc(rows, func(a, b row) int { return a.line - b.line })
-		im.likely(Decision{Code: "side_by_side", Sheet: s.name, Line: s.rows[i].line, Taken: "one table",
-			Text: fmt.Sprintf("%s with the same headings stand side by side in sheet %q: they are read as one", studbook.Counted(len(starts), "table", "tables"), s.name)})
-		s.rows, s.wide = slices.Concat(s.rows[:i], []row{line(s.rows[i], head, textCell("sex"))}, rows), nil
+		slices.SortStableFunc(rows, func(a, b sheets.Row) int { return a.Line - b.Line })
+		im.likely(Decision{Code: "side_by_side", Sheet: s.Name, Line: s.Rows[i].Line, Taken: "one table",
+			Text: fmt.Sprintf("%s with the same headings stand side by side in sheet %q: they are read as one", studbook.Counted(len(starts), "table", "tables"), s.Name)})
+		s.Rows, s.Wide = slices.Concat(s.Rows[:i], []sheets.Row{line(s.Rows[i], head, sheets.TextCell("sex"))}, rows), nil
 		return
 	}
 }
@@ -255,45 +250,45 @@ func (im *importer) sideBySide(s *sheet) {
 // stacked parts tables of birds that stand beneath each other in one sheet with headings of
 // their own, each into a sheet by what stands over it.
 func (im *importer) stacked() {
-	var sheets []sheet
+	var parts []sheet
 	for _, s := range im.src.sheets {
 		from, title := 0, ""
 		var head []string
 		cut := func(to int) {
 			part := s
-			part.of = s.name
-			if part.rows = s.rows[from:to]; from > 0 {
-				part.name = fmt.Sprintf("%s (%s)", s.name, cmp.Or(title, fmt.Sprintf("from line %d", part.rows[0].line)))
+			part.of = s.Name
+			if part.Rows = s.Rows[from:to]; from > 0 {
+				part.Name = fmt.Sprintf("%s (%s)", s.Name, cmp.Or(title, fmt.Sprintf("from line %d", part.Rows[0].Line)))
 			}
-			sheets = append(sheets, part)
+			parts = append(parts, part)
 		}
-		for i := range s.rows {
-			if s.fixed != nil || !im.headsTable(&s, i) || head != nil && slices.Equal(head, texts(s.rows[i].cells)) {
+		for i := range s.Rows {
+			if s.fixed != nil || !im.headsTable(&s, i) || head != nil && slices.Equal(head, texts(s.Rows[i].Cells)) {
 				continue
 			}
 			if head != nil {
 				cut(i)
-				if from, title = i, ""; i > 0 && s.rows[i-1].used() == 1 {
-					title = s.rows[i-1].cells[slices.IndexFunc(s.rows[i-1].cells, func(c cell) bool { return c.kind != blank })].text
+				if from, title = i, ""; i > 0 && s.Rows[i-1].Used() == 1 {
+					title = s.Rows[i-1].Cells[slices.IndexFunc(s.Rows[i-1].Cells, func(c sheets.Cell) bool { return c.Kind != sheets.Blank })].Text
 				}
 			}
-			head = texts(s.rows[i].cells)
+			head = texts(s.Rows[i].Cells)
 		}
-		cut(len(s.rows))
+		cut(len(s.Rows))
 	}
-	im.src.sheets = sheets
+	im.src.sheets = parts
 }
 
 // headsTable reports whether a row that begins a sheet, or follows a gap or a title, is the
 // heading of a table of birds.
 func (im *importer) headsTable(s *sheet, i int) bool {
 	const least = 3 // headings that are certain
-	r := s.rows[i]
-	if i > 0 && s.rows[i-1].line+1 == r.line && s.rows[i-1].used() > 1 {
+	r := s.Rows[i]
+	if i > 0 && s.Rows[i-1].Line+1 == r.Line && s.Rows[i-1].Used() > 1 {
 		return false
 	}
 	head := s.heading(i, false)
-	certain, used := 0, r.used()
+	certain, used := 0, r.Used()
 	for _, h := range head {
 		if h != "" && im.known(birdNames(), h, nil, false) != unclaimed {
 			certain++
@@ -305,20 +300,20 @@ func (im *importer) headsTable(s *sheet, i int) bool {
 // asCard returns the rows of a sheet that has its headings in the first column and a
 // bird in each further one, as a card of one bird or a table lying down, with its
 // columns as rows; nil for any other sheet.
-func (im *importer) asCard(s *sheet, mapped map[string]column) []row {
+func (im *importer) asCard(s *sheet, mapped map[string]column) []sheets.Row {
 	const most = 60 // lines of a card
-	if len(s.rows) < 4 || len(s.rows) > most {
+	if len(s.Rows) < 4 || len(s.Rows) > most {
 		return nil
 	}
-	for i := range s.rows {
-		if im.known(birdNames(), s.rows[i].at(1).text, mapped, false) != unclaimed {
+	for i := range s.Rows {
+		if im.known(birdNames(), s.Rows[i].At(1).Text, mapped, false) != unclaimed {
 			return nil // headings beside each other
 		}
 	}
 	var head []string
 	width, first := 0, -1
-	for i, r := range s.rows {
-		text := strings.TrimRight(r.at(0).text, " :")
+	for i, r := range s.Rows {
+		text := strings.TrimRight(r.At(0).Text, " :")
 		if first < 0 && im.known(birdNames(), text, mapped, false) == unclaimed {
 			continue // a title
 		}
@@ -326,42 +321,42 @@ func (im *importer) asCard(s *sheet, mapped map[string]column) []row {
 			first = i
 		}
 		head = append(head, text)
-		width = max(width, len(r.cells))
+		width = max(width, len(r.Cells))
 	}
 	if first < 0 || im.kindOf(head, mapped, false) != birdRows || im.score(head, mapped) <= im.score(s.heading(first, false), mapped) {
 		return nil
 	}
-	column := func(j int) row {
-		r := row{line: s.rows[first].line + j, cells: make([]cell, len(head))}
+	column := func(j int) sheets.Row {
+		r := sheets.Row{Line: s.Rows[first].Line + j, Cells: make([]sheets.Cell, len(head))}
 		for k := range head {
-			r.cells[k] = s.rows[first+k].at(j)
+			r.Cells[k] = s.Rows[first+k].At(j)
 		}
 		return r
 	}
-	rows := []row{column(0)}
+	rows := []sheets.Row{column(0)}
 	for k, h := range head {
-		rows[0].cells[k] = textCell(h)
+		rows[0].Cells[k] = sheets.TextCell(h)
 	}
 	for j := 1; j < width; j++ {
-		if r := column(j); r.used() > 0 {
+		if r := column(j); r.Used() > 0 {
 			rows = append(rows, r)
 		}
 	}
-	im.likely(Decision{Code: "headings_down", Sheet: s.name, Line: s.rows[first].line, Taken: "a bird a column",
+	im.likely(Decision{Code: "headings_down", Sheet: s.Name, Line: s.Rows[first].Line, Taken: "a bird a column",
 		Text: "sheets whose headings stand beneath each other in the first column are read as a bird in each column beside them"})
 	return rows
 }
 
 // blocks finds where the same headings of a table of birds begin again in a row, and
 // how many they are; nil if they do not.
-func blocks(cells []cell) (starts []int, width int) {
-	first := slices.IndexFunc(cells, func(c cell) bool { return c.kind != blank })
+func blocks(cells []sheets.Cell) (starts []int, width int) {
+	first := slices.IndexFunc(cells, func(c sheets.Cell) bool { return c.Kind != sheets.Blank })
 	if first < 0 || len(cells) < 4 {
 		return nil, 0
 	}
 	again := -1
 	for j := first + 2; j < len(cells); j++ {
-		if cells[j].kind == words && key(cells[j].text) == key(cells[first].text) {
+		if cells[j].Kind == sheets.Words && key(cells[j].Text) == key(cells[first].Text) {
 			again = j
 			break
 		}
@@ -370,12 +365,12 @@ func blocks(cells []cell) (starts []int, width int) {
 		return nil, 0
 	}
 	width = again - first
-	for width > 0 && cells[first+width-1].kind == blank {
+	for width > 0 && cells[first+width-1].Kind == sheets.Blank {
 		width--
 	}
 	known := 0
 	for _, c := range cells[first : first+width] {
-		if birdNames().find(c.text, false) != unclaimed || birdNames().find(c.text, true) != unclaimed {
+		if birdNames().find(c.Text, false) != unclaimed || birdNames().find(c.Text, true) != unclaimed {
 			known++
 		}
 	}
@@ -383,12 +378,12 @@ func blocks(cells []cell) (starts []int, width int) {
 		return nil, 0
 	}
 	for at := first; at < len(cells); {
-		if cells[at].kind == blank {
+		if cells[at].Kind == sheets.Blank {
 			at++
 			continue
 		}
 		for k := range width {
-			if at+k >= len(cells) || key(cells[at+k].text) != key(cells[first+k].text) {
+			if at+k >= len(cells) || key(cells[at+k].Text) != key(cells[first+k].Text) {
 				return nil, 0
 			}
 		}
@@ -427,35 +422,35 @@ func (im *importer) dittos(t *table) {
 		}
 		last := [2]string{} // texts that are none: columns that could have many have few
 		for k, r := range t.body {
-			x := r.at(j)
-			if x.kind != words || x.text == last[0] || x.text == last[1] {
+			x := r.At(j)
+			if x.Kind != sheets.Words || x.Text == last[0] || x.Text == last[1] {
 				continue
 			}
-			if !isDitto(x.text) {
-				last[k%2] = x.text
+			if !isDitto(x.Text) {
+				last[k%2] = x.Text
 				continue
 			}
-			if r.used() < 2 || im.saidNobody(x.text) != 0 || im.looksLikeID(x.text) {
+			if r.Used() < 2 || im.saidNobody(x.Text) != 0 || im.looksLikeID(x.Text) {
 				continue
 			}
-			if k := key(x.text); k != "" { // "do" may be a place, and Ditto a bird
+			if k := key(x.Text); k != "" { // "do" may be a place, and Ditto a bird
 				if called == nil {
 					called = im.calledKeys()
 				}
-				if called[k] || len(x.text) <= 3 && !strings.HasSuffix(x.text, ".") && !isDateColumn(c) && c != colSire && c != colDam && c != colParents {
+				if called[k] || len(x.Text) <= 3 && !strings.HasSuffix(x.Text, ".") && !isDateColumn(c) && c != colSire && c != colDam && c != colParents {
 					continue
 				}
 			}
 			above := k - 1
-			for above >= 0 && t.body[above].used() < 2 {
+			for above >= 0 && t.body[above].Used() < 2 {
 				above--
 			}
-			if above < 0 || t.body[above].at(j).kind == blank {
+			if above < 0 || t.body[above].At(j).Kind == sheets.Blank {
 				continue // it repeats nothing
 			}
-			r.cells[j] = t.body[above].cells[j]
-			im.likely(Decision{Code: "ditto", Sheet: t.name, Line: r.line, Column: c.String(), Value: x.text, Taken: "the cell above",
-				Text: fmt.Sprintf("%q in column %q is a mark for what stands in the row above, and is read so", x.text, t.head[j])})
+			r.Cells[j] = t.body[above].Cells[j]
+			im.likely(Decision{Code: "ditto", Sheet: t.Name, Line: r.Line, Column: c.String(), Value: x.Text, Taken: "the cell above",
+				Text: fmt.Sprintf("%q in column %q is a mark for what stands in the row above, and is read so", x.Text, t.head[j])})
 		}
 	}
 }
@@ -494,7 +489,7 @@ func (im *importer) yearlyLists() {
 		}
 		year := make(map[string]string)
 		for _, r := range t.body {
-			id, y := t.get(r, colID).text, r.at(j).text
+			id, y := t.get(r, colID).Text, r.At(j).Text
 			if of, there := year[id]; id != "" && y != "" && there && of != y {
 				t.years = j
 				break
@@ -504,7 +499,7 @@ func (im *importer) yearlyLists() {
 		}
 		for _, r := range t.body {
 			if t.years >= 0 {
-				im.lastList = max(im.lastList, number2(r.at(j).text))
+				im.lastList = max(im.lastList, number2(r.At(j).Text))
 			}
 		}
 	}
@@ -528,7 +523,7 @@ func (im *importer) unlisted() {
 	if birds == 0 {
 		return
 	}
-	im.stop(Decision{Code: "not_in_last_list", Sheet: first.at.t.name, Line: first.at.line, Column: "status", Value: Unlisted, Choice: wordChoice("fate", Unlisted, "", "died", "left", "alive"),
+	im.stop(Decision{Code: "not_in_last_list", Sheet: first.at.t.Name, Line: first.at.line, Column: "status", Value: Unlisted, Choice: wordChoice("fate", Unlisted, "", "died", "left", "alive"),
 		Text: fmt.Sprintf("the rows list birds by year up to %d; %s, as %s in %d, stand last in an earlier year, and nothing says what became of them", im.lastList, studbook.Counted(birds, "bird", "birds"), first.id, first.listed)})
 }
 
@@ -538,7 +533,10 @@ func (im *importer) yearColumn(t *table) int {
 		if groupNames().find(t.head[j], false) != colSeason {
 			continue
 		}
-		if !slices.ContainsFunc(t.body, func(r row) bool { x := r.at(j); return x.kind != blank && !yearOnly().MatchString(x.text) }) {
+		if !slices.ContainsFunc(t.body, func(r sheets.Row) bool {
+			x := r.At(j)
+			return x.Kind != sheets.Blank && !yearOnly().MatchString(x.Text)
+		}) {
 			return j
 		}
 	}
@@ -558,7 +556,7 @@ func (im *importer) struck() {
 			continue
 		}
 		for _, r := range t.body {
-			if !r.struck {
+			if !r.Struck {
 				continue
 			}
 			k, there := im.byID[im.idText(t.get(r, colID))]
@@ -566,13 +564,13 @@ func (im *importer) struck() {
 				continue
 			}
 			if birds++; birds == 1 {
-				first = spot{t, r.line}
+				first = spot{t, r.Line}
 			}
 		}
 	}
 	if birds == 0 {
 		return
 	}
-	im.stop(Decision{Code: "rows_struck_through", Sheet: first.t.name, Line: first.line, Column: "status", Value: StruckThrough, Choice: wordChoice("fate", StruckThrough, "", "died", "left", "alive"),
+	im.stop(Decision{Code: "rows_struck_through", Sheet: first.t.Name, Line: first.line, Column: "status", Value: StruckThrough, Choice: wordChoice("fate", StruckThrough, "", "died", "left", "alive"),
 		Text: fmt.Sprintf("%s struck through, the first in line %d, and nothing else says that the birds are gone", studbook.Counted(birds, "row is", "rows are"), first.line)})
 }

@@ -1,4 +1,4 @@
-package exchange
+package sheets
 
 import (
 	"math"
@@ -36,8 +36,7 @@ func (x *xlsx) readLooks(raw []byte) {
 			if code, ok := formats[id]; ok {
 				l = lookOf(code)
 			} else {
-				// The built-in formats of dates: ECMA-376 part 1, 18.8.30.
-				l.dated = id >= 14 && id <= 22 || id >= 27 && id <= 36 || id >= 50 && id <= 58
+				l.dated = ShowsDate(id, "")
 			}
 			if font := m.count("fontId", 0); font >= 0 && font < len(struck) {
 				l.struck = struck[font]
@@ -57,6 +56,16 @@ type look struct {
 	struck   bool
 	coloured bool
 	digits   string // the part of the format for positive numbers, "" if it is shown plainly
+}
+
+// ShowsDate reports whether a number format shows numbers as dates: one with a code of its own,
+// or for "" the one that every workbook has by this number.
+func ShowsDate(id int, code string) bool {
+	if code != "" {
+		return lookOf(code).dated
+	}
+	// The built-in formats of dates: ECMA-376 part 1, 18.8.30.
+	return id >= 14 && id <= 22 || id >= 27 && id <= 36 || id >= 50 && id <= 58
 }
 
 func lookOf(code string) look {

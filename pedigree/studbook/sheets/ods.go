@@ -1,4 +1,4 @@
-package exchange
+package sheets
 
 import (
 	"bytes"
@@ -7,16 +7,17 @@ import (
 	"strconv"
 )
 
-// readODS reads the sheets of an OpenDocument spreadsheet (ISO/IEC 26300).
-func readODS(p *parts) ([]sheet, error) {
+// openODS reads the sheets of an OpenDocument spreadsheet (ISO/IEC 26300), which stand in one
+// part.
+func openODS(p *parts, most Bounds) (*Book, error) {
 	if raw, err := p.read("META-INF/manifest.xml"); err == nil && bytes.Contains(raw, []byte("encryption-data")) {
-		return nil, errLocked
+		return nil, ErrLocked
 	}
 	raw, err := p.read("content.xml")
 	if err != nil {
 		return nil, err
 	}
-	o := &odsReader{struck: make(map[string]bool)}
+	o := &odsReader{most: most, struck: make(map[string]bool)}
 	aside := 0 // how deep in what is no part of a cell
 	for m := (markup{data: raw}); m.next(); {
 		if m.isText {
@@ -36,20 +37,28 @@ func readODS(p *parts) ([]sheet, error) {
 			return nil, err
 		}
 	}
-	if len(o.sheets) == 0 {
-		return nil, errNoSheets
+	switch {
+	case o.depth != 0:
+		return nil, errBreaksOff
+	case len(o.sheets) == 0:
+		return nil, ErrNoSheets
 	}
-	return o.sheets, nil
+	b := &Book{Format: "ods", read: func(k int) (Sheet, error) { return o.sheets[k], nil }}
+	for _, s := range o.sheets {
+		b.Names = append(b.Names, s.Name)
+	}
+	return b, nil
 }
 
 // odsReader is a spreadsheet on its way from its elements to sheets.
 type odsReader struct {
-	sheets []sheet
+	most   Bounds
+	sheets []Sheet
 
 	b       *builder // of the sheet that is being read; nil outside
 	depth   int      // of tables in tables
-	merged  []span
-	r       *row // nil outside
+	merged  []Span
+	r       *Row // nil outside
 	line    int
 	repeats int // how often the row stands there
 	column  int
@@ -95,7 +104,7 @@ func (o *odsReader) element(m *markup) error {
 		if m.open {
 			o.c = readODSCell(m.attrs)
 			if o.c.across > 1 || o.c.down > 1 {
-				o.merged = append(o.merged, span{o.column, o.line, o.column + min(o.c.across, mostColumns) - 1, o.line + min(o.c.down, 1<<20) - 1})
+				o.merged = append(o.merged, Span{o.column, o.line, o.column + min(o.c.across, o.most.Columns) - 1, o.line + min(o.c.down, 1<<20) - 1})
 			}
 			o.text, o.paragraphs = o.text[:0], 0
 		}
@@ -114,15 +123,11 @@ func (o *odsReader) table(m *markup) error {
 	case m.open && !m.close:
 		if o.depth++; o.depth == 1 {
 			name, _ := m.attr("name")
-			o.b, o.merged, o.r, o.line, o.repeats = &builder{sheet: sheet{name: name}}, nil, nil, 0, 1
+			o.b, o.merged, o.r, o.line, o.repeats = &builder{Sheet: Sheet{Name: name}, most: o.most}, nil, nil, 0, 1
 		}
 	case !m.open && o.depth > 0:
 		if o.depth--; o.depth == 0 && o.b != nil {
-			s, err := o.b.finish(o.merged)
-			if err != nil {
-				return err
-			}
-			o.sheets, o.b = append(o.sheets, s), nil
+			o.sheets, o.b = append(o.sheets, o.b.finish(o.merged)), nil
 		}
 	}
 	return nil
@@ -131,20 +136,20 @@ func (o *odsReader) table(m *markup) error {
 // endRow keeps a row that has cells as often as it stands there.
 func (o *odsReader) endRow() error {
 	b := o.b
-	if len(o.r.cells) == 0 {
-		b.rows = b.rows[:len(b.rows)-1]
+	if len(o.r.Cells) == 0 {
+		b.Rows = b.Rows[:len(b.Rows)-1]
 	} else {
 		first := *o.r
 		for k := 1; k < o.repeats; k++ {
-			if err := b.add(1, len(first.cells)); err != nil {
+			if err := b.add(1, len(first.Cells)); err != nil {
 				return err
 			}
-			b.rows = append(b.rows, row{line: o.line + k, cells: slices.Clone(first.cells), struck: first.struck})
+			b.Rows = append(b.Rows, Row{Line: o.line + k, Cells: slices.Clone(first.Cells), Struck: first.Struck})
 		}
 	}
 	o.line += o.repeats - 1
 	if o.line > 1<<24 {
-		return errTooBig
+		return ErrTooLarge
 	}
 	o.r = nil
 	return nil
@@ -153,25 +158,25 @@ func (o *odsReader) endRow() error {
 // endCell puts the cell into its row, as often as it stands there.
 func (o *odsReader) endCell(covered bool) error {
 	c := &o.c
-	if shown := textCell(string(o.text)); shown.kind != blank {
-		if c.kind == blank {
-			c.kind = words
+	if shown := TextCell(string(o.text)); shown.Kind != Blank {
+		if c.Kind == Blank {
+			c.Kind = Words
 		}
-		if c.kind != day {
-			c.text = shown.text
+		if c.Kind != Day {
+			c.Text = shown.Text
 		}
-	} else if c.kind == number {
-		c.text = numberText(c.num)
-	} else if c.kind == blank && c.computed {
-		o.b.unstored = append(o.b.unstored, place{o.line, o.column})
+	} else if c.Kind == Number {
+		c.Text = numberText(c.Num)
+	} else if c.Kind == Blank && c.computed {
+		o.b.Unstored = append(o.b.Unstored, Place{o.line, o.column})
 	}
 	if covered {
-		c.cell = cell{} // what a merged range hides
+		c.Cell = Cell{} // what a merged range hides
 	}
-	if c.kind != blank {
-		o.r.struck = o.r.struck || len(c.style) > 0 && o.struck[string(c.style)] && o.r.used() == 0
-		for k := 0; k < c.repeat && o.column+k < mostColumns; k++ {
-			if err := o.b.put(o.r, o.column+k, c.cell); err != nil {
+	if c.Kind != Blank {
+		o.r.Struck = o.r.Struck || len(c.style) > 0 && o.struck[string(c.style)] && o.r.Used() == 0
+		for k := 0; k < c.repeat && o.column+k < o.most.Columns; k++ {
+			if err := o.b.put(o.r, o.column+k, c.Cell); err != nil {
 				return err
 			}
 		}
@@ -205,7 +210,7 @@ func (o *odsReader) shown(m *markup) {
 
 // odsCell is a cell of an OpenDocument spreadsheet as its attributes have it.
 type odsCell struct {
-	cell
+	Cell
 	repeat, across, down int
 	computed             bool // it has a formula, and nothing says that it came to a blank
 	style                []byte
@@ -256,20 +261,20 @@ func readODSCell(attrs []byte) odsCell {
 	switch string(kind) {
 	case "float", "currency", "percentage":
 		if n, err := strconv.ParseFloat(string(amount), 64); err == nil && !math.IsNaN(n) && !math.IsInf(n, 0) {
-			c.cell = cell{num: n, kind: number}
+			c.Cell = Cell{Num: n, Kind: Number}
 		}
 	case "date":
-		if d, ok := isoDay(string(date[:min(len(date), 10)])); ok {
-			c.cell = dayCell(d)
+		if d, ok := isoDay(string(date)); ok {
+			c.Cell = DayCell(d)
 		}
 	case "boolean":
-		c.cell = cell{text: "FALSE", kind: words}
+		c.Cell = Cell{Text: "FALSE", Kind: Words}
 		if string(truth) == "true" {
-			c.text = "TRUE"
+			c.Text = "TRUE"
 		}
 	case "string":
 		if text != nil {
-			c.cell = textCell(unescape(text))
+			c.Cell = TextCell(unescape(text))
 		}
 	}
 	return c

@@ -1,19 +1,21 @@
-package exchange
+package sheets
 
 import (
 	"bytes"
 	"cmp"
 	"math"
 	"path"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/sourcegraph/conc"
 )
 
-// readXLSX reads the sheets of a workbook of Office Open XML (ISO/IEC 29500),
-// in their order.
-func readXLSX(p *parts) ([]sheet, error) {
+// openXLSX finds the sheets of a workbook of Office Open XML (ISO/IEC 29500), and reads what
+// they share.
+func openXLSX(p *parts, most Bounds) (*Book, error) {
 	book := "xl/workbook.xml"
 	outer, err := relationsOf(p, "")
 	if err != nil {
@@ -29,7 +31,7 @@ func readXLSX(p *parts) ([]sheet, error) {
 		return nil, err
 	}
 	if raw == nil {
-		return nil, errNoSheets
+		return nil, ErrNoSheets
 	}
 	relations, err := relationsOf(p, book)
 	if err != nil {
@@ -39,26 +41,27 @@ func readXLSX(p *parts) ([]sheet, error) {
 	if err != nil {
 		return nil, err
 	}
-	var sheets []sheet
-	for _, e := range x.entries(raw, relations) {
-		raw, err := p.read(e.part)
-		if err != nil {
-			return nil, err
-		}
-		if raw == nil || !strings.Contains(e.part, "sheet") {
-			continue // a chart, or a part that is missing
-		}
-		s, err := x.sheet(e.name, raw)
-		if err != nil {
-			return nil, err
-		}
-		s.from1904, s.hidden = x.from1904, e.hidden
-		sheets = append(sheets, s)
+	x.most = most
+	entries := slices.DeleteFunc(x.entries(raw, relations), func(e sheetEntry) bool {
+		return p.files[e.part] == nil || !strings.Contains(e.part, "sheet") // a part that is missing, or a chart
+	})
+	if len(entries) == 0 {
+		return nil, ErrNoSheets
 	}
-	if len(sheets) == 0 {
-		return nil, errNoSheets
+	b := &Book{Format: "xlsx", From1904: x.from1904}
+	for _, e := range entries {
+		b.Names = append(b.Names, e.name)
 	}
-	return sheets, nil
+	b.read = func(k int) (Sheet, error) {
+		raw, err := p.read(entries[k].part)
+		if err != nil {
+			return Sheet{}, err
+		}
+		s, err := x.sheet(entries[k].name, raw)
+		s.Hidden = entries[k].hidden
+		return s, err
+	}
+	return b, nil
 }
 
 // relation leads from one part of a workbook to another.
@@ -99,6 +102,7 @@ type xlsx struct {
 	crossed  map[int]bool // the numbers of those whose letters are all struck through
 	looks    []look       // by style
 	from1904 bool
+	most     Bounds
 }
 
 // sharedIn reads the strings and the looks of a workbook.
@@ -117,7 +121,9 @@ func sharedIn(p *parts, relations []relation) (*xlsx, error) {
 	if err != nil {
 		return nil, err
 	}
-	x.readStrings(raw)
+	if err := x.readStrings(raw); err != nil {
+		return nil, err
+	}
 	if raw, err = p.read(styled); err != nil {
 		return nil, err
 	}
@@ -155,10 +161,10 @@ func (x *xlsx) entries(book []byte, relations []relation) []sheetEntry {
 
 // readStrings reads the shared strings; the reading aids of Japanese text
 // (rPh) are no part of them.
-func (x *xlsx) readStrings(raw []byte) {
+func (x *xlsx) readStrings(raw []byte) error {
 	var b strings.Builder
 	var runs struckRuns
-	aid, in := 0, false
+	aid, depth, in := 0, 0, false
 	for m := (markup{data: raw}); m.next(); {
 		runs.element(&m)
 		switch {
@@ -174,16 +180,41 @@ func (x *xlsx) readStrings(raw []byte) {
 					}
 					x.crossed[len(x.strings)] = true
 				}
-				x.strings = append(x.strings, b.String())
+				x.strings = append(x.strings, letters(b.String()))
 			}
 			b.Reset()
 			runs = struckRuns{}
+		case m.name == "sst":
+			depth += m.deeper()
 		case m.name == "rPh":
 			aid += m.deeper()
 		case m.name == "t":
 			in = m.open && !m.close
 		}
 	}
+	if depth != 0 {
+		return errBreaksOff
+	}
+	return nil
+}
+
+// letters resolves the letters that XML cannot hold, written _x000D_ (ISO/IEC 29500-1,
+// 22.9.2.19).
+func letters(s string) string {
+	at := strings.Index(s, "_x")
+	if at < 0 {
+		return s
+	}
+	var out []byte
+	for ; at >= 0; at = strings.Index(s, "_x") {
+		out, s = append(out, s[:at]...), s[at:]
+		if n, err := strconv.ParseUint(s[2:min(len(s), 6)], 16, 16); err == nil && len(s) > 6 && s[6] == '_' {
+			out, s = utf8.AppendRune(out, rune(n)), s[7:]
+		} else {
+			out, s = append(out, s[:2]...), s[2:]
+		}
+	}
+	return string(append(out, s...))
 }
 
 // struckRuns tells whether all runs of letters of a cell are struck through: its style says
@@ -210,26 +241,29 @@ func (s *struckRuns) element(m *markup) {
 func (s *struckRuns) all() bool { return s.runs > 0 && s.runs == s.struck }
 
 // sheet reads one sheet, a long one in halves.
-func (x *xlsx) sheet(name string, raw []byte) (sheet, error) {
+func (x *xlsx) sheet(name string, raw []byte) (Sheet, error) {
 	upper, lower := halves(raw)
-	b := &builder{sheet: sheet{name: name}}
-	rest := &builder{}
-	var merged, more []span
+	b := &builder{Sheet: Sheet{Name: name}, most: x.most}
+	rest := &builder{most: x.most}
+	var above, below xlsxReader
 	var err, restErr error
 	var both conc.WaitGroup
 	if lower != nil {
-		both.Go(func() { more, restErr = x.rows(rest, lower) })
+		both.Go(func() { below, restErr = x.rows(rest, lower) })
 	}
-	merged, err = x.rows(b, upper)
+	above, err = x.rows(b, upper)
 	both.Wait()
 	if err = cmp.Or(err, restErr); err != nil {
-		return sheet{}, err
+		return Sheet{}, err
+	}
+	if above.depth+below.depth != 0 {
+		return Sheet{}, errBreaksOff
 	}
 	if err := b.add(rest.filled, rest.cells); err != nil {
-		return sheet{}, err
+		return Sheet{}, err
 	}
-	b.rows, b.unstored = append(b.rows, rest.rows...), append(b.unstored, rest.unstored...)
-	return b.finish(append(merged, more...))
+	b.Rows, b.Unstored = append(b.Rows, rest.Rows...), append(b.Unstored, rest.Unstored...)
+	return b.finish(append(above.merged, below.merged...)), nil
 }
 
 // halves cuts a long sheet before a row in its middle that gives its own number, so
@@ -248,34 +282,35 @@ func halves(raw []byte) (upper, lower []byte) {
 	return raw[:middle+at], raw[middle+at:]
 }
 
-// rows reads the rows of a sheet or of a part of it, and the ranges that are merged.
-func (x *xlsx) rows(b *builder, raw []byte) (merged []span, err error) {
+// rows reads the rows of a sheet or of a part of it.
+func (x *xlsx) rows(b *builder, raw []byte) (xlsxReader, error) {
 	r := xlsxReader{xlsx: x, b: b, column: -1}
 	for m := (markup{data: raw}); m.next(); {
 		r.runs.element(&m)
 		if m.isText {
 			r.text(&m)
 		} else if err := r.element(&m); err != nil {
-			return nil, err
+			return r, err
 		}
 	}
-	return r.merged, nil
+	return r, nil
 }
 
 // xlsxReader is a sheet, or a part of one, on its way from its elements to rows.
 type xlsxReader struct {
 	*xlsx
 	b      *builder
-	merged []span
+	merged []Span
+	depth  int // in the element of all rows, at the end of the whole 0
 
-	r            *row // nil above the first
+	r            *Row // nil above the first
 	line, column int
 
 	// of the cell
 	kind            string
 	style           int
 	value           []byte
-	inline          strings.Builder
+	inline          []byte
 	formula, stored bool
 	runs            struckRuns
 
@@ -288,17 +323,19 @@ func (r *xlsxReader) text(m *markup) {
 	case r.inValue:
 		r.value = append(r.value, m.raw...)
 	case r.inText && r.aid == 0:
-		r.inline.WriteString(m.text())
+		r.inline = m.appendText(r.inline)
 	}
 }
 
 // element takes an element that begins, ends or does both.
 func (r *xlsxReader) element(m *markup) error {
 	switch m.name {
+	case "sheetData":
+		r.depth += m.deeper()
 	case "row":
 		if m.open {
 			if r.line = m.count("r", r.line+1); r.line < 1 || r.line > 1<<20 {
-				return errTooBig
+				return ErrTooLarge
 			}
 			r.r, r.column = r.b.row(r.line), -1
 		}
@@ -351,73 +388,73 @@ func (r *xlsxReader) beginCell(attrs []byte) {
 		}
 	}
 	r.value = r.value[:0]
-	r.inline.Reset()
+	r.inline = r.inline[:0]
 	r.formula, r.stored, r.runs = false, false, struckRuns{}
 }
 
 // endCell puts the cell into its row. The first cell that has anything says how the row looks.
 func (r *xlsxReader) endCell() error {
 	if r.formula && len(r.value) == 0 && !(r.stored && r.kind == "str") {
-		r.b.unstored = append(r.b.unstored, place{r.line, r.column})
+		r.b.Unstored = append(r.b.Unstored, Place{r.line, r.column})
 	}
-	if err := r.b.put(r.r, r.column, r.cell(r.kind, r.style, r.value, r.inline.String())); err != nil {
+	if err := r.b.put(r.r, r.column, r.cell(r.kind, r.style, r.value, r.inline)); err != nil {
 		return err
 	}
-	if !r.r.single() {
+	if !r.r.Single() {
 		return nil
 	}
 	if r.style > 0 && r.style < len(r.looks) {
-		r.r.struck = r.r.struck || r.looks[r.style].struck
-		r.r.coloured = r.r.coloured || r.looks[r.style].coloured
+		r.r.Struck = r.r.Struck || r.looks[r.style].struck
+		r.r.Coloured = r.r.Coloured || r.looks[r.style].coloured
 	}
 	if r.runs.all() || r.crossed != nil && r.kind == "s" && r.crossed[whole(string(r.value), -1)] {
-		r.r.struck = true
+		r.r.Struck = true
 	}
 	return nil
 }
 
-func (x *xlsx) cell(kind string, style int, value []byte, inline string) cell {
+func (x *xlsx) cell(kind string, style int, value []byte, inline []byte) Cell {
 	switch kind {
 	case "s":
 		k, err := strconv.Atoi(string(bytes.TrimSpace(value)))
 		if err != nil || k < 0 || k >= len(x.strings) {
-			return cell{}
+			return Cell{}
 		}
-		return textCell(x.strings[k])
+		return TextCell(x.strings[k])
 	case "inlineStr":
-		return textCell(inline)
+		return TextCell(letters(string(inline)))
 	case "str", "e":
-		return textCell(unescape(value))
+		return TextCell(letters(unescape(value)))
 	case "b":
 		if strings.TrimSpace(string(value)) == "1" {
-			return textCell("TRUE")
+			return TextCell("TRUE")
 		}
-		return textCell("FALSE")
+		return TextCell("FALSE")
 	case "d":
 		s := unescape(value)
-		if d, ok := isoDay(s[:min(len(s), 10)]); ok {
-			return dayCell(d)
+		if d, ok := isoDay(s); ok {
+			return DayCell(d)
 		}
-		return textCell(s)
+		return TextCell(s)
 	}
 	s := strings.TrimSpace(string(value))
 	if s == "" {
-		return cell{}
+		return Cell{}
 	}
 	n, err := strconv.ParseFloat(s, 64)
 	if err != nil || math.IsNaN(n) || math.IsInf(n, 0) {
-		return textCell(unescape(value))
+		return TextCell(unescape(value))
 	}
 	var l look
 	if style >= 0 && style < len(x.looks) {
 		l = x.looks[style]
 	}
 	if l.dated {
-		if d, ok := countedDay(n, x.from1904); ok {
-			return dayCell(d)
+		if d, ok := CountedDay(n, x.from1904); ok {
+			return DayCell(d)
 		}
 	}
-	return cell{text: l.show(n), num: n, kind: number}
+	return Cell{Text: l.show(n), Num: n, Kind: Number}
 }
 
 // cellKind spares the commonest kinds of cells an allocation.
@@ -438,7 +475,7 @@ func cellKind(of []byte) string {
 // cellColumn reads the column of a cell's name, as C of C5.
 func cellColumn(name []byte) (column int, ok bool) {
 	i, line := 0, 0
-	for ; i < len(name) && i < 4 && isLetter(name[i]); i++ {
+	for ; i < len(name) && i < 4 && latin(name[i]); i++ {
 		column = column*26 + int(name[i]&^0x20-'A') + 1
 	}
 	letters := i
@@ -456,12 +493,23 @@ func cellName(s string) (column, line int, ok bool) {
 }
 
 // rangeName reads the name of a range, as A1:C1.
-func rangeName(s string) (span, bool) {
+func rangeName(s string) (Span, bool) {
 	from, to, ok := strings.Cut(strings.ReplaceAll(s, "$", ""), ":")
 	if !ok {
-		return span{}, false
+		return Span{}, false
 	}
 	left, top, ok1 := cellName(from)
 	right, bottom, ok2 := cellName(to)
-	return span{left, top, right, bottom}, ok1 && ok2
+	return Span{left, top, right, bottom}, ok1 && ok2
 }
+
+// cellNameOf is the name of a cell, as C5.
+func cellNameOf(column, line int) string {
+	letters := ""
+	for n := column + 1; n > 0; n = (n - 1) / 26 {
+		letters = string(rune('A'+(n-1)%26)) + letters
+	}
+	return letters + strconv.Itoa(line)
+}
+
+func latin(c byte) bool { return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' }
