@@ -41,7 +41,7 @@ func (q *mates) settings() []Setting {
 			Help: "where to look: home, the bird's own place, or network, everywhere"},
 		{Key: "break-bonds", value: yes(&q.breaks), Help: "rank birds that are bonded to others too, as if every bond might be parted"},
 		limitInbreeding(&q.limit),
-		{Key: "top", Takes: "N", Default: "10", value: whole(&q.top, 1), Help: "with an ID: list the first N mates, and the free birds at home"},
+		{Key: "top", Takes: "N", Default: "10", value: whole(&q.top, 1), Help: "for one bird: list the first N mates, and the free birds at home"},
 	}
 }
 

@@ -37,29 +37,17 @@ var errBusy = errors.New("too many long answers are asked for at once; wait for 
 
 // job is a long answer that is computed in the background.
 type job struct {
-	id     string
-	state  string // of the files that it is computed from
-	what   string // the question with its settings
-	begun  time.Time
-	asked  time.Time    // when its page was last asked for
-	turn   atomic.Bool  // it is computed, and does not wait for others
-	runs   atomic.Int64 // that are done
-	of     atomic.Int64 // of so many; 0 where that is not known
-	cancel context.CancelFunc
-	alone  *time.Timer   // stops it where nobody asks for its page any more
-	done   chan struct{} // closed when answer or err are there
+	task
+	id    string
+	state string       // of the files that it is computed from
+	what  string       // the question with its settings
+	asked time.Time    // when its page was last asked for
+	turn  atomic.Bool  // it is computed, and does not wait for others
+	runs  atomic.Int64 // that are done
+	of    atomic.Int64 // of so many; 0 where that is not known
+	// Once it is over one of these is there.
 	answer *question.Answer
 	err    error
-}
-
-// over reports whether the job has ended.
-func (j *job) over() bool {
-	select {
-	case <-j.done:
-		return true
-	default:
-		return false
-	}
 }
 
 // jobs are the long answers of a server.
@@ -117,7 +105,8 @@ func (js *jobs) job(c *colony, asked *question.Asked, values url.Values) (*job, 
 		}
 	}
 	ctx, cancel := context.WithCancel(js.ctx)
-	j := &job{id: rand.Text(), state: c.state, what: what, begun: time.Now(), asked: time.Now(), cancel: cancel, alone: time.AfterFunc(unwatchedAlone, cancel), done: make(chan struct{})}
+	j := &job{task: newTask(cancel), id: rand.Text(), state: c.state, what: what, asked: time.Now()}
+	j.alone = time.AfterFunc(unwatchedAlone, cancel)
 	js.all = append(js.all, j)
 	asked.Progress = func(done, of int) {
 		j.runs.Store(int64(done))
@@ -189,16 +178,12 @@ func jobPage(name string) func(*visit) (*view, error) {
 		if err != nil {
 			return nil, err
 		}
-		wait := time.NewTimer(patience)
-		defer wait.Stop()
-		select {
-		case <-j.done:
-		case <-wait.C:
-			return v.waiting(q, j)
-		case <-v.Context().Done():
-			return nil, v.Context().Err()
+		if err := j.wait(v.Context(), patience); err != nil {
+			return nil, err
 		}
 		switch {
+		case !j.over():
+			return v.waiting(q, j)
 		case j.err == nil:
 			return v.show(asked, nil, j.answer, "")
 		case errors.Is(j.err, context.Canceled):
@@ -217,11 +202,10 @@ func title(q *question.Question) string { return strings.ToUpper(q.Name[:1]) + q
 // waiting is the page of a job that goes on.
 func (v *visit) waiting(q *question.Question, j *job) (*view, error) {
 	again := v.request.URL.RequestURI()
-	seconds := int(time.Since(j.begun).Seconds())
 	b, err := body("waiting", map[string]any{
-		"V": v, "Job": j.id, "Waits": !j.turn.Load(), "SoFar": soFar(seconds), "Done": int(j.runs.Load()), "Of": int(j.of.Load()), "Again": again,
+		"V": v, "Job": j.id, "Waits": !j.turn.Load(), "SoFar": j.soFar(), "Done": int(j.runs.Load()), "Of": int(j.of.Load()), "Again": again,
 	})
-	return &view{Title: title(q), Body: b, Refresh: refreshAfter(seconds)}, err
+	return &view{Title: title(q), Body: b, Refresh: j.refresh()}, err
 }
 
 // stop is what the button of a page that waits does. It goes back to that page,

@@ -33,21 +33,9 @@ const (
 
 // made is a page that is being made, or was and is to be fetched.
 type made struct {
-	begun  time.Time
-	visit  *visit
-	cancel context.CancelFunc
-	alone  *time.Timer   // forgets it where nobody asks for it any more
-	done   chan struct{} // closed when out is there
-	out    *view
-}
-
-func (m *made) over() bool {
-	select {
-	case <-m.done:
-		return true
-	default:
-		return false
-	}
+	task
+	visit *visit
+	out   *view // once it is over
 }
 
 // makings are the pages that are being made, by browser and address.
@@ -119,18 +107,11 @@ func (s *Server) wait(w http.ResponseWriter, r *http.Request, p page, visitor st
 	if m == nil {
 		m = s.begin(r, p, visitor, key)
 	}
-	if !m.over() {
-		patience := time.NewTimer(s.attention)
-		defer patience.Stop()
-		select {
-		case <-m.done:
-		case <-patience.C:
-		case <-r.Context().Done():
-			if s.makings.of(key) != m {
-				m.cancel() // nobody waits any more
-			}
-			return
+	if m.wait(r.Context(), s.attention) != nil {
+		if s.makings.of(key) != m {
+			m.cancel() // nobody waits any more
 		}
+		return
 	}
 	switch {
 	case m.over() && looks:
@@ -168,7 +149,7 @@ func (s *Server) deliver(w http.ResponseWriter, key string, m *made) {
 // begin begins to make a page, which goes on when the request for it has been answered.
 func (s *Server) begin(r *http.Request, p page, visitor, key string) *made {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(r.Context()), longestMaking)
-	m := &made{begun: time.Now(), cancel: cancel, done: make(chan struct{})}
+	m := &made{task: newTask(cancel)}
 	m.alone = time.AfterFunc(unwatchedPage, func() {
 		cancel()
 		s.makings.drop(key, m)
@@ -191,29 +172,8 @@ type step struct {
 
 // being is the page that says how far another is.
 func (v *visit) being(m *made, p page) (*view, error) {
-	seconds := int(time.Since(m.begun).Seconds())
-	b, err := body("being", map[string]any{"Steps": v.steps(p), "SoFar": soFar(seconds)})
-	return &view{Title: "One moment", Body: b, Status: http.StatusAccepted, Refresh: refreshAfter(seconds)}, err
-}
-
-// soFar says for how long a reader has waited.
-func soFar(seconds int) string {
-	if seconds == 0 {
-		return "just begun"
-	}
-	return document.FormatThings(seconds, "second", "seconds") + " so far"
-}
-
-// refreshAfter is after how many seconds a page that waits asks again where no script looks
-// after it: more seldom with time, so that one who uses the keyboard gets somewhere.
-func refreshAfter(seconds int) int {
-	switch {
-	case seconds < 10:
-		return 1
-	case seconds < 30:
-		return 3
-	}
-	return 5
+	b, err := body("being", map[string]any{"Steps": v.steps(p), "SoFar": m.soFar()})
+	return &view{Title: "One moment", Body: b, Status: http.StatusAccepted, Refresh: m.refresh()}, err
 }
 
 // steps are what there is to do for a page, as far as it is known to be done.

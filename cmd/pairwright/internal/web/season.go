@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"os"
 	"path"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -20,6 +21,7 @@ import (
 	"pairwright/cmd/pairwright/internal/report"
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/disk"
 )
 
 // seasonKeys are those of the address of a season. The season that somebody is making stands in the address of its page, so that every
@@ -621,7 +623,8 @@ func keepSeason(v *visit) (*view, error) {
 }
 
 // keepFile writes a season into the folder of a colony, whole or not at all. One of the
-// same name is kept beside it, with ".before" after its name.
+// same name is kept beside it, with ".before" after its name. A link that leads out of the
+// folder is not followed.
 func keepFile(folder, name string, content []byte) error {
 	root, err := os.OpenRoot(folder)
 	if err != nil {
@@ -631,17 +634,14 @@ func keepFile(folder, name string, content []byte) error {
 	if err := root.Mkdir(studbook.SeasonsFolder, 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
 		return err
 	}
-	to := path.Join(studbook.SeasonsFolder, name)
-	f, err := root.OpenFile(to+".new", os.O_CREATE|os.O_WRONLY|os.O_TRUNC, 0o644)
-	if err != nil {
+	at := filepath.Join(folder, studbook.SeasonsFolder, name)
+	switch before, err := root.ReadFile(path.Join(studbook.SeasonsFolder, name)); {
+	case err == nil:
+		if err := (disk.Disk{}).Write(at+".before", before); err != nil {
+			return err
+		}
+	case !errors.Is(err, fs.ErrNotExist):
 		return err
 	}
-	_, err = f.Write(content)
-	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return errors.Join(err, root.Remove(to+".new"))
-	}
-	if err := root.Rename(to, to+".before"); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
-	}
-	return root.Rename(to+".new", to)
+	return disk.Disk{}.Write(at, content)
 }
