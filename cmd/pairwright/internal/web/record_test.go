@@ -168,11 +168,15 @@ func TestTheFirstPageAsksWhichColony(t *testing.T) {
 // TestAFolderThatCannotBeWrittenTo says so of what was not written.
 func TestAFolderThatCannotBeWrittenTo(t *testing.T) {
 	dir := pairFolder(t)
-	require.NoError(t, os.MkdirAll(filepath.Join(dir, "plans", "ours.csv.new"), 0o755), "where a file is to be written")
-	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
-	_, text, _ := c.tell("/season/keep", "season", "/season?", "name", "ours")
-	assert.Contains(t, text, "<h1>Nothing was written</h1>")
-	assert.Contains(t, text, "The folder cannot be written to: plans/ours.csv.new: ")
+	for in, named := range map[string]string{"ours.csv": "plans/ours.csv: ", "theirs.csv.before": "plans/theirs.csv.before: "} {
+		require.NoError(t, os.MkdirAll(filepath.Join(dir, "plans", in), 0o755), "where a file is to be written")
+		require.NoError(t, os.WriteFile(filepath.Join(dir, "plans", "theirs.csv"), nil, 0o644))
+		c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv")})
+		name, _, _ := strings.Cut(in, ".")
+		_, text, _ := c.tell("/season/keep", "season", "/season?", "name", name)
+		assert.Contains(t, text, "<h1>Nothing was written</h1>")
+		assert.Contains(t, text, "The folder cannot be written to: "+named)
+	}
 }
 
 // TestPaperSaysOfWhomAndWhenItIs: a sheet that was printed from a page names the place and the

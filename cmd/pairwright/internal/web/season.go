@@ -634,14 +634,23 @@ func keepFile(folder, name string, content []byte) error {
 	if err := root.Mkdir(studbook.SeasonsFolder, 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
 		return err
 	}
-	at := filepath.Join(folder, studbook.SeasonsFolder, name)
-	switch before, err := root.ReadFile(path.Join(studbook.SeasonsFolder, name)); {
+	to := path.Join(studbook.SeasonsFolder, name)
+	named := func(name string, err error) error { // and not by where on this machine the folder lies
+		if err != nil {
+			err = &fs.PathError{Op: "write", Path: name, Err: disk.Cause(err)}
+		}
+		return err
+	}
+	write := func(name string, content []byte) error {
+		return named(name, disk.Disk{}.Write(filepath.Join(folder, name), content))
+	}
+	switch before, err := root.ReadFile(to); {
 	case err == nil:
-		if err := (disk.Disk{}).Write(at+".before", before); err != nil {
+		if err := write(to+".before", before); err != nil {
 			return err
 		}
 	case !errors.Is(err, fs.ErrNotExist):
-		return err
+		return named(to, err)
 	}
-	return disk.Disk{}.Write(at, content)
+	return write(to, content)
 }
