@@ -92,6 +92,10 @@ type Bond struct {
 	// (see Choice.NetGain), and the share of the programme's eligible pairs that it
 	// is ahead of.
 	Value, NetGain, AheadOf float64
+
+	// UndoneBy is, of a new pair in an answer, the advised parting of another bond after
+	// which it would not be formed; see Decision.UndoneBy, which knows it.
+	UndoneBy *Undoing
 }
 
 // PlannedMove is a bird that moves to its mate.

@@ -45,6 +45,19 @@ func (p *Programme) Border(from, to string) (abroad bool, weeks int) {
 	return true, max(a.PermitWeeks, b.PermitWeeks)
 }
 
+// PreparationDays is how long it takes to prepare a journey where no permit takes
+// longer: examination, tests and their results, a crate (common practice, no
+// source).
+const PreparationDays = 28
+
+// AgreeBy returns the last day on which a move that must be made by a day is to be
+// agreed on, and its permit applied for, to leave time to prepare the journey. It may
+// have passed. permitWeeks is what a permit takes, 0 or less where none is needed or
+// nobody knows.
+func AgreeBy(permitWeeks int, latest studbook.Day) studbook.Day {
+	return latest - studbook.Day(max(PreparationDays, 7*permitWeeks))
+}
+
 // permitBy returns the first day, today or later, on which a bird can cross the border
 // between two institutions if the permit is asked for on a day.
 func (p *Programme) permitBy(from, to string, asked studbook.Day) studbook.Day {

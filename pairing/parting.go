@@ -7,6 +7,8 @@ import (
 	"math"
 	"slices"
 	"sync"
+
+	"pairwright/pedigree/studbook"
 )
 
 // Obstacle is a bond whose parting, when the season allows, would be worth more
@@ -30,6 +32,20 @@ type Obstacle struct {
 	// Then is what follows: of an advised bond once those advised before it are parted too,
 	// of another if it alone is.
 	Then Aftermath
+	// DecideBy is, of an advised bond, by when it is to be decided whether the two are
+	// parted, because the decision has a new pair that would then not be formed: the first
+	// of those days (see Undoing.By), which may have passed; 0 where there is no such pair,
+	// or no day presses.
+	DecideBy studbook.Day
+}
+
+// Undoing is an advised parting after which the decision would not form one of its new
+// pairs: either the one is done or the other.
+type Undoing struct {
+	*Obstacle
+	// By is when it is to be decided which: before the move that the new pair needs is to be
+	// agreed on, else before pairs form; 0 where no day presses. It may have passed.
+	By studbook.Day
 }
 
 // Aftermath is what else the decision would be if bonds were parted.
@@ -37,6 +53,7 @@ type Aftermath struct {
 	Formed []Bond        // pairs that it does not have now, by place
 	Alone  []int         // birds that have a mate and would have none, in the order of the snapshot
 	Moves  []PlannedMove // that it has now and would not make
+	Undone []Bond        // new pairs that it has now and would not form, by place
 }
 
 // MateOf returns whom a bird would get; ok is false if nobody.
@@ -55,6 +72,9 @@ const (
 	PartedAlone Code = "parted_alone" // Birds stay alone
 	OthersGet   Code = "others_get"   // the same as PartedGets of two others
 	MoveFalls   Code = "move_falls"   // Birds: who would not move, From and To
+	UndoneBy    Code = "undone_by"    // of a new pair: Birds after whose parting it would not be formed, Date by when to decide which
+	PairFalls   Code = "pair_falls"   // Birds: two of one place who would not become a pair
+	DecideFirst Code = "decide_first" // Date: by when to decide whether they are parted, because of what falls then
 	PartInstead Code = "part_instead" // Birds: the pair that may be parted, or this one instead
 	PartNot     Code = "part_not"     // too little is gained where all birds are assigned anew
 
@@ -98,7 +118,25 @@ func (x *Obstacle) Reasons(p *Programme) []Reason {
 	for _, m := range x.Then.Moves {
 		why = append(why, Reason{Code: MoveFalls, Birds: p.birds(m.Bird), From: m.From, To: m.To})
 	}
-	return append(why, others...)
+	for k := range x.Then.Undone {
+		if y := &x.Then.Undone[k]; y.Move == nil {
+			why = append(why, Reason{Code: PairFalls, Birds: p.birds(y.Female, y.Male)})
+		}
+	}
+	why = append(why, others...)
+	if x.DecideBy != 0 {
+		why = append(why, Reason{Code: DecideFirst, Date: x.DecideBy.Date()})
+	}
+	return why
+}
+
+// Reason says an undoing as a reason of the new pair that it would be instead of.
+func (u *Undoing) Reason(p *Programme) Reason {
+	r := Reason{Code: UndoneBy, Birds: p.birds(u.Female, u.Male)}
+	if u.By != 0 {
+		r.Date = u.By.Date()
+	}
+	return r
 }
 
 // partings are the bonds of the programme that stand in the way, once they are asked for.
@@ -167,18 +205,64 @@ func (d *Decision) InTheWay(ctx context.Context, b int) (x Obstacle, is bool, er
 	return x, false, err
 }
 
-// UndoneBy returns the advised parting after which the decision would not make a move; is is
-// false where it is made in any case. The first call takes the time. The error is ctx's.
-func (d *Decision) UndoneBy(ctx context.Context, m PlannedMove) (x Obstacle, is bool, err error) {
-	if _, err := d.inTheWay(ctx, func(string) bool { return false }); err != nil {
-		return x, false, err
+// UndoneBy returns the advised parting after which the decision would not form a new pair of
+// its own; nil where it is formed in any case, as one that people agreed on is. The first
+// call takes the time. The error is ctx's.
+func (d *Decision) UndoneBy(ctx context.Context, x *Bond) (*Undoing, error) {
+	if x.Kind != BondNew || x.Word != nil {
+		return nil, nil
 	}
-	for _, x := range d.partings.all {
-		if x.Advised && slices.Contains(x.Then.Moves, m) {
-			return x, true, nil
+	if _, err := d.inTheWay(ctx, func(string) bool { return false }); err != nil {
+		return nil, err
+	}
+	for k := range d.partings.all {
+		if o := &d.partings.all[k]; o.Advised && o.undoes(x) {
+			return &Undoing{o, d.decideBy(x)}, nil
 		}
 	}
-	return x, false, nil
+	return nil, nil
+}
+
+// undoes reports whether a new pair would not be formed, or not by the same move.
+func (x *Obstacle) undoes(y *Bond) bool {
+	return slices.ContainsFunc(x.Then.Undone, func(z Bond) bool { return z.Female == y.Female && z.Male == y.Male }) ||
+		y.Move != nil && slices.Contains(x.Then.Moves, *y.Move)
+}
+
+// decideBy returns by when it is to be decided whether a new pair is to be formed; see
+// Undoing.
+func (d *Decision) decideBy(x *Bond) studbook.Day {
+	if x.Move == nil {
+		return d.p.PairsForm()
+	}
+	t := d.p.Timing(x.Move.Bird, x.Move.From, x.Move.To)
+	if t.Latest == 0 {
+		return 0
+	}
+	_, weeks := d.p.Border(x.Move.From, x.Move.To)
+	return AgreeBy(weeks, t.Latest)
+}
+
+// decideFirst is DecideBy of an advised parting.
+func (d *Decision) decideFirst(x *Obstacle) (first studbook.Day) {
+	for k := range d.Bonds {
+		if y := &d.Bonds[k]; y.Kind == BondNew && y.Word == nil && x.undoes(y) {
+			if by := d.decideBy(y); by != 0 && (first == 0 || by < first) {
+				first = by
+			}
+		}
+	}
+	return first
+}
+
+// mayFall fills in UndoneBy of the pairs of a plan.
+func (b *planning) mayFall(ctx context.Context) (err error) {
+	for k := range b.pairs {
+		if x := &b.pairs[k].Bond; err == nil {
+			x.UndoneBy, err = b.d.UndoneBy(ctx, x)
+		}
+	}
+	return err
 }
 
 func (x *Obstacle) pair() [2]int { return [2]int{x.Female, x.Male} }
@@ -234,6 +318,11 @@ func (d *Decision) findInTheWay(ctx context.Context) ([]Obstacle, error) {
 			continue
 		}
 		x.Advised, x.Instead, x.Then = true, [2]int{-1, -1}, now.until(then)
+		x.Then.Undone = slices.DeleteFunc(x.Then.Undone, func(y Bond) bool { // what another parting would have brought
+			mine, _ := d.MateOf(y.Female)
+			return mine != y.Male
+		})
+		x.DecideBy = d.decideFirst(x)
 		parted, now = append(parted, x.pair()), then
 		for i := range weighed[k+1:] {
 			y := &weighed[k+1+i]
@@ -291,6 +380,11 @@ func (d *Decision) until(then *Decision) (a Aftermath) {
 	for _, x := range then.Bonds {
 		if pair := [2]int{x.Female, x.Male}; will[pair] && !was[pair] {
 			a.Formed = append(a.Formed, x)
+		}
+	}
+	for _, x := range d.Bonds {
+		if x.Kind == BondNew && !will[[2]int{x.Female, x.Male}] {
+			a.Undone = append(a.Undone, x)
 		}
 	}
 	still := then.AllMoves()

@@ -132,3 +132,52 @@ func TestPartingsAdvisedCanBeMadeTogether(t *testing.T) {
 	}
 	assert.Equal(t, []string{"C0734 true", "C0734 false", "C0734 false", "C0734 false"}, home)
 }
+
+// TestANewPairSaysAfterWhosePartingItIsNotFormed: once the partings that are advised are
+// agreed on, in their order, a new pair is gone exactly from the one on that it is said to
+// be undone by; and that is to be decided before the move, or before pairs form.
+func TestANewPairSaysAfterWhosePartingItIsNotFormed(t *testing.T) {
+	studbooktest.WithoutRace(t)
+	p, plan := exampleWith(t)
+	name := func(x *pairing.Bond) string { return p.Book.Birds[x.Female].ID + " " + p.Book.Birds[x.Male].ID }
+	undone := map[string]string{} // new pairs, and the bond
+	for k := range plan.Pairs {
+		if x := &plan.Pairs[k]; x.Kind == pairing.BondNew && x.UndoneBy == nil {
+			undone[name(&x.Bond)] = ""
+		} else if x.UndoneBy != nil {
+			require.Equal(t, pairing.BondNew, x.Kind)
+			undone[name(&x.Bond)] = p.Book.Birds[x.UndoneBy.Female].ID + " " + p.Book.Birds[x.UndoneBy.Male].ID
+			by := p.PairsForm()
+			if m := x.Move; m != nil {
+				_, weeks := p.Border(m.From, m.To)
+				by = p.Timing(m.Bird, m.From, m.To).Latest - studbook.Day(max(28, 7*weeks))
+			}
+			assert.Equal(t, by, x.UndoneBy.By, name(&x.Bond))
+			assert.LessOrEqual(t, x.UndoneBy.DecideBy, by)
+		}
+	}
+	assert.Equal(t, "C0654 C0648", undone["C0734 C0902"])
+	assert.Contains(t, undone, "C0736 C0893", "at home")
+	gone := map[string]string{}
+	var parted [][2]string
+	for _, x := range plan.InTheWay {
+		if !x.Advised {
+			continue
+		}
+		f, m := p.Book.Birds[x.Female].ID, p.Book.Birds[x.Male].ID
+		parted = append(parted, [2]string{f, m})
+		_, anew := exampleWith(t, parted...)
+		formed := map[string]bool{}
+		for k := range anew.Pairs {
+			formed[name(&anew.Pairs[k].Bond)] = true
+		}
+		for pair := range undone {
+			if _, told := gone[pair]; !told && !formed[pair] {
+				gone[pair] = f + " " + m
+			}
+		}
+	}
+	for pair, by := range undone {
+		assert.Equal(t, by, gone[pair], pair)
+	}
+}

@@ -218,6 +218,9 @@ func (b *planning) beside(ctx context.Context, out *Plan) (err error) {
 	if out.InTheWay, err = b.d.inTheWay(ctx, b.o.has); err != nil {
 		return err
 	}
+	if err = b.mayFall(ctx); err != nil {
+		return err
+	}
 	if out.Shortfall > 0 {
 		out.Spare = b.d.spare(b.o, out.Shortfall, fullPlaces(b.pairs))
 	}

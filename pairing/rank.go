@@ -297,6 +297,10 @@ func (r *Ranker) rank(ctx context.Context, b int) (*Ranking, error) {
 	}
 	mate := -1
 	if x, ok := r.d.BondOf(b); ok {
+		var err error
+		if x.UndoneBy, err = r.d.UndoneBy(ctx, &x); err != nil {
+			return nil, err
+		}
 		out.Bond = &x
 		mate, _ = r.d.MateOf(b)
 		parting, is, err := r.d.InTheWay(ctx, b)

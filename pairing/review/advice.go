@@ -118,6 +118,9 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	case len(r.Barred) == 0 && !r.Late && !slices.ContainsFunc(r.Why, func(x pairing.Reason) bool { return x.Is(pairing.Infertile, pairing.OthersSit) }):
 		because(PlanNeedsNone, 0)
 	}
+	if r.UndoneBy != nil {
+		r.Why = append(r.Why, r.UndoneBy.Reason(p))
+	}
 	if r.Parting != nil {
 		follows := r.Parting.Reasons(p)
 		if r.Parting.Advised {
@@ -304,5 +307,8 @@ func (r *BirdReview) decide(p *pairing.Programme, d *pairing.Decision, plan *pai
 		} else if pair.Action == Rest && len(pair.Barred) > 0 {
 			r.Why = append(r.Why, pair.Barred[0])
 		}
+	}
+	if pair != nil && pair.UndoneBy != nil {
+		r.Why = append(r.Why, pair.UndoneBy.Reason(p))
 	}
 }

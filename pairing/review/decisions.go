@@ -25,6 +25,9 @@ type Decided struct {
 	// permit applied for; see transfer.Listed.AgreeBy.
 	AgreeBy studbook.Day
 	Why     []pairing.Reason
+	// Or is, of MoveBird and BondPair, the parting that could be made instead: one of the two
+	// is done, and it has no line of its own; nil where there is none.
+	Or *pairing.Undoing
 }
 
 // LeftOut is how many things of a kind a review has no line for.
@@ -76,6 +79,11 @@ func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, lis
 		moves, young = toMove(p, plan, list.Moves), toPlace(p, list.Young)
 	}
 	bonds, part, examine := toChange(p, plan, pairs, soon)
+	part = slices.DeleteFunc(part, func(x Decided) bool { // told with what it would be instead of
+		return slices.ContainsFunc(slices.Concat(moves, bonds), func(y Decided) bool {
+			return y.Or != nil && x.Birds[0] == &p.Book.Birds[y.Or.Female] && x.Birds[1] == &p.Book.Birds[y.Or.Male]
+		})
+	})
 	var mates []Decided
 	if why := plan.NoPairs; why != nil {
 		mates = []Decided{{What: FindMates, Birds: why.Birds, Why: []pairing.Reason{*why}}}
@@ -131,10 +139,7 @@ func toMove(p *pairing.Programme, plan *pairing.Plan, moves []transfer.Listed) (
 			why = pairing.Reason{Code: transfer.RestsFirst, Birds: birds(p, pair.Female, pair.Male), Count: plan.Decision.Season.Year}
 		}
 		one := Decided{What: MoveBird, Birds: birds(p, m.Mover(), pair.Mate(m.Mover())), From: m.Moves[0].From, To: m.Moves[0].To, By: m.LeaveBy(), AgreeBy: m.AgreeBy(),
-			Why: said(p, plan.Decision, m.Mover(), why)}
-		if x := m.UndoneBy; x != nil {
-			one.Why = append(one.Why, pairing.Reason{Code: UndoneBy, Birds: birds(p, x.Female, x.Male)})
-		}
+			Why: said(p, plan.Decision, m.Mover(), why), Or: m.UndoneBy}
 		out = append(out, one)
 	}
 	return out
@@ -191,7 +196,7 @@ func toChange(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, soon
 		one := Decided{Birds: birds(p, x.Female, x.Male), Why: x.Why}
 		switch {
 		case x.Action == Form && x.Move == nil:
-			one.What, one.By = BondPair, soon
+			one.What, one.By, one.Or = BondPair, soon, x.UndoneBy
 			one.Why = said(p, plan.Decision, x.Female, pairing.Reason{Code: AheadOf, Value: x.AheadOf})
 			bonds = append(bonds, one)
 		case x.Action == Part:

@@ -47,8 +47,7 @@ const (
 	// GoalOutOfReach: Value the most gene diversity that the genes of Count founders can
 	// hold, Of the founders that the goal takes, 0 where no number is enough.
 	GoalOutOfReach pairing.Code = "goal_out_of_reach"
-	AheadOf        pairing.Code = "ahead_of"  // Value the share of the programme's possible pairs
-	UndoneBy       pairing.Code = "undone_by" // of a move: Birds, a bond after whose parting it would not be made
+	AheadOf        pairing.Code = "ahead_of" // Value the share of the programme's possible pairs
 )
 
 // What a review cannot say, or not surely; see Review.Missing.

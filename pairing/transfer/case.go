@@ -45,27 +45,14 @@ type Case struct {
 	// Alternatives are what else could be done, what the decision has among it.
 	Alternatives []Alternative
 	Ranking      *pairing.Ranking // of the bird's mates
-	LeastGain    float64          // what a pair must gain to be worth a move
-	Unknown      []pairing.Reason // what the files do not tell
-	Cautions     []pairing.Reason
+	// Or is, of a move that the decision makes, the advised parting that could be made
+	// instead; nil where there is none.
+	Or        *pairing.Undoing
+	LeastGain float64          // what a pair must gain to be worth a move
+	Unknown   []pairing.Reason // what the files do not tell
+	Cautions  []pairing.Reason
 
 	season studbook.Day // first of the season that the decision is for
-}
-
-// PreparationDays is how long it takes to prepare a journey where no permit takes
-// longer: examination, tests and their results, a crate (common practice, no
-// source).
-const PreparationDays = 28
-
-// AgreeBy returns the last day on which a move that must be made by a day is to be
-// agreed on, and its permit applied for, to leave time to prepare the journey. It may
-// have passed.
-func (m *Move) AgreeBy(latest studbook.Day) studbook.Day {
-	days := PreparationDays
-	if m.Abroad {
-		days = max(days, 7*m.PermitWeeks)
-	}
-	return latest - studbook.Day(days)
 }
 
 // AnswerBy returns the last day on which an answer leaves time to prepare each
@@ -77,7 +64,7 @@ func (c *Case) AnswerBy() (answer, journey studbook.Day) {
 		if latest == 0 {
 			continue
 		}
-		if by := m.AgreeBy(latest); answer == 0 || by < answer {
+		if by := pairing.AgreeBy(m.PermitWeeks, latest); answer == 0 || by < answer {
 			answer = by
 		}
 		if journey == 0 || latest < journey {
@@ -124,6 +111,9 @@ func Find(ctx context.Context, p *pairing.Programme, d *pairing.Decision, q Ques
 	}
 	if c.Best == nil {
 		return c, nil
+	}
+	if x := c.Ranking.Bond; c.Needed && x != nil {
+		c.Or = x.UndoneBy
 	}
 	c.Effects = effects(p, c.Best)
 	for k := range c.Best.Moves {

@@ -113,7 +113,7 @@ func TestAYoungBirdOnHold(t *testing.T) {
 	assert.Zero(t, held.Timing[0].Earliest)
 	answer, journey := held.AnswerBy()
 	assert.Equal(t, held.Young.When-30, journey, "30 days of quarantine before the season in which it may breed")
-	assert.Equal(t, journey-PreparationDays, answer)
+	assert.Equal(t, journey-pairing.PreparationDays, answer)
 }
 
 // TestWhatCostsLess: of two options that gain the same, what the birds have to bear is

@@ -33,7 +33,7 @@ type Listed struct {
 	Agreed bool // people have agreed on it
 	// UndoneBy is the advised parting of a bond after which the decision would not make the
 	// move; nil where it is made in any case.
-	UndoneBy *pairing.Obstacle
+	UndoneBy *pairing.Undoing
 }
 
 // LeaveBy returns the last day on which the bird can leave; 0 where none is known.
@@ -46,7 +46,7 @@ func (l *Listed) AgreeBy() studbook.Day {
 	if l.Agreed || l.LeaveBy() == 0 {
 		return 0
 	}
-	return l.Moves[0].AgreeBy(l.LeaveBy())
+	return pairing.AgreeBy(l.Moves[0].PermitWeeks, l.LeaveBy())
 }
 
 // Mover returns the bird that travels.
@@ -73,12 +73,8 @@ func Moves(ctx context.Context, p *pairing.Programme, d *pairing.Decision, colon
 		if m := &o.Moves[0]; concerns(*m) {
 			bond, _ := d.BondOf(m.Bird)
 			one := Listed{Option: o, Timing: p.Timing(m.Bird, m.From, m.To), Agreed: bond.Word != nil || sent(*m)}
-			by, undone, err := d.UndoneBy(ctx, *bond.Move)
-			if err != nil {
+			if one.UndoneBy, err = d.UndoneBy(ctx, &bond); err != nil {
 				return nil, err
-			}
-			if undone {
-				one.UndoneBy = &by
 			}
 			out.Moves = append(out.Moves, one)
 		}

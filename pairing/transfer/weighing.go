@@ -24,6 +24,15 @@ func (c *Case) Share(o *Option) (share float64, ok bool) {
 	return o.Pairs[0].LessMove / c.Best.Pairs[0].LessMove, true
 }
 
+// PartingShare is Share of the parting that could be made instead: what the proposed pair
+// gains and what the programme would gain more by the parting.
+func (c *Case) PartingShare() (share float64, ok bool) {
+	if c.Or == nil || c.Best.Pairs[0].LessMove <= 0 {
+		return 0, false
+	}
+	return 1 + c.Or.Worth/c.Best.Pairs[0].LessMove, true
+}
+
 // alternatives returns what else could be done: what the decision has, if that is
 // not what was asked for; the swap or ring that its moves make; the same pair the
 // other way round; the next best mate elsewhere; and the best at home. Those of the

@@ -30,6 +30,7 @@ type BoardTask struct {
 	LeavesBy *string  `json:"leaves_by"` // of a move
 	What     string   `json:"what"`
 	Why      string   `json:"why"`
+	Undoing
 }
 
 // BoardNest is a pair that lives together.
@@ -84,7 +85,7 @@ func BoardJSON(b *board.Board) BoardAnswer {
 		t := &b.Tasks[k]
 		x := BoardTask{
 			Due: day(t.Due), ThisWeek: t.ThisWeek(b.Today), Kind: string(t.What), Birds: []string{}, Nest: text(t.Nest), From: text(t.From), To: text(t.To),
-			What: report.TaskWhat(b.Colony, t), Why: report.TaskWhy(p, t),
+			What: report.TaskWhat(b.Colony, t), Why: report.TaskWhy(p, t), Undoing: undoing(p, t.Or),
 		}
 		for _, bird := range t.Birds {
 			x.Birds = append(x.Birds, bird.ID)

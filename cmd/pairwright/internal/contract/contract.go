@@ -151,6 +151,7 @@ type Mates struct {
 type MatesDecision struct {
 	Mate *string `json:"mate"` // null if it is to be alone
 	Text string  `json:"text"`
+	Undoing
 }
 
 // MatesPopulation is the programme that the figures refer to.
@@ -232,6 +233,7 @@ func decisionAnswer(p *pairing.Programme, r *pairing.Ranking) MatesDecision {
 	out := MatesDecision{Text: report.DecisionText(p, r)}
 	if x := r.Bond; x != nil {
 		out.Mate = text(p.Book.Birds[x.Mate(r.Bird)].ID)
+		out.Undoing = undoing(p, x.UndoneBy)
 	}
 	return out
 }

@@ -46,6 +46,21 @@ type PlanPair struct {
 	NeedsTransfer       bool     `json:"needs_transfer"`
 	Moves               *string  `json:"moves"`
 	Reasons             []string `json:"reasons"`
+	Undoing
+}
+
+// Undoing is, of a new pair, the advised parting that could be made instead: the female and
+// the male, and by when it is to be decided which; null of every other pair.
+type Undoing struct {
+	UndoneBy []string `json:"undone_by"`
+	DecideBy *string  `json:"decide_by"`
+}
+
+func undoing(p *pairing.Programme, x *pairing.Undoing) Undoing {
+	if x == nil {
+		return Undoing{}
+	}
+	return Undoing{[]string{p.Book.Birds[x.Female].ID, p.Book.Birds[x.Male].ID}, day(x.By)}
 }
 
 // PlanEggs is what to do with a clutch that lies there now.
@@ -88,6 +103,7 @@ type ParkedBond struct {
 	Pairs     []ParkedPair `json:"pairs"`      // that would be formed: of an advised bond with those before it parted too, else by this parting alone
 	Alone     []string     `json:"alone"`      // birds that would lose their mate
 	MovesOff  []string     `json:"moves_off"`  // birds that would not move
+	DecideBy  *string      `json:"decide_by"`  // because the plan has a new pair that would not be formed then; null where it has none
 }
 
 // ParkedPair is two birds that would be paired if others were parted.
@@ -146,7 +162,7 @@ func PlanJSON(p *pairing.Programme, plan *pairing.Plan) PlanAnswer {
 			Female: id(x.Female), Male: id(x.Male), Location: text(x.Place), Bond: string(x.Kind), Role: text(string(x.Role)),
 			Order: known(x.Order, x.Order > 0), HatchUpTo: x.HatchUpTo, ChicksExpected: x.Expected, OffspringInbreeding: x.Kinship,
 			Value: known(x.Value, isNew), NetGain: known(x.NetGain, isNew), NetGainFor: known(id(x.Female), isNew), NeedsTransfer: x.Move != nil,
-			Reasons: report.PlannedReasons(p, x),
+			Reasons: report.PlannedReasons(p, x), Undoing: undoing(p, x.UndoneBy),
 		}
 		if x.Move != nil {
 			pair.Moves = text(id(x.Move.Bird))
@@ -171,7 +187,7 @@ func PlanJSON(p *pairing.Programme, plan *pairing.Plan) PlanAnswer {
 
 func parkedJSON(p *pairing.Programme, x *pairing.Obstacle) ParkedBond {
 	id := func(b int) string { return p.Book.Birds[b].ID }
-	out := ParkedBond{Female: id(x.Female), Male: id(x.Male), Worth: x.Worth, Advised: x.Advised, Pairs: []ParkedPair{}, Alone: []string{}, MovesOff: []string{}}
+	out := ParkedBond{Female: id(x.Female), Male: id(x.Male), Worth: x.Worth, Advised: x.Advised, Pairs: []ParkedPair{}, Alone: []string{}, MovesOff: []string{}, DecideBy: day(x.DecideBy)}
 	if x.Instead[0] >= 0 {
 		out.InsteadOf = &[2]string{id(x.Instead[0]), id(x.Instead[1])}
 	}

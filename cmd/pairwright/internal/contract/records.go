@@ -12,16 +12,20 @@ import (
 // the keys of the JSON as its columns, in their order. What is absent is
 // blank, lists are joined by "; ".
 func WriteRecords[T any](w io.Writer, records []T) error {
-	of := reflect.TypeFor[T]()
-	header := make([]string, of.NumField())
-	for k := range header {
-		header[k], _, _ = strings.Cut(of.Field(k).Tag.Get("json"), ",")
+	var header []string
+	var fields [][]int
+	for _, f := range reflect.VisibleFields(reflect.TypeFor[T]()) {
+		if f.Anonymous { // its fields come by themselves
+			continue
+		}
+		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		header, fields = append(header, name), append(fields, f.Index)
 	}
 	rows := make([][]string, len(records))
 	for i := range records {
 		v := reflect.ValueOf(&records[i]).Elem()
-		for k := range header {
-			rows[i] = append(rows[i], plainCell(v.Field(k)))
+		for _, k := range fields {
+			rows[i] = append(rows[i], plainCell(v.FieldByIndex(k)))
 		}
 	}
 	return writeCSV(w, header, rows)

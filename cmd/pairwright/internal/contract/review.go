@@ -46,6 +46,7 @@ type DecisionAnswer struct {
 	// AgreeBy is by when a move is to be agreed on and its permit applied for, null of
 	// other things and of a move that people have agreed on.
 	AgreeBy *string `json:"agree_by"`
+	Undoing
 }
 
 // DecisionsLeftOut is how many decisions of a kind are not among those listed.
@@ -516,7 +517,7 @@ func ReviewJSON(r *review.Review) ReviewAnswer {
 	}
 	for k := range r.Decisions {
 		x := &r.Decisions[k]
-		out.Decisions = append(out.Decisions, DecisionAnswer{report.DecisionWho(x), report.DecisionWhat(p, x), day(x.By), report.DecisionWhy(p, x), day(x.AgreeBy)})
+		out.Decisions = append(out.Decisions, DecisionAnswer{report.DecisionWho(x), report.DecisionWhat(p, x), day(x.By), report.DecisionWhy(p, x), day(x.AgreeBy), undoing(p, x.Or)})
 	}
 	out.Young = youngJSON(p, r.Plan.Young)
 	var rankings []*pairing.Ranking

@@ -33,6 +33,7 @@ type TransferAnswer struct {
 	EarlierMoves []EarlierMove         `json:"earlier_moves"` // of the birds of the proposal
 	Cautions     []string              `json:"cautions"`
 	NotKnown     []string              `json:"not_known"`
+	Undoing
 }
 
 // EarlierMove is a move that a bird has made before; from and to are null where
@@ -172,6 +173,7 @@ func TransferJSON(p *pairing.Programme, c *transfer.Case) TransferAnswer {
 		out.Partner = text(p.Book.Birds[c.Mate].ID)
 	}
 	out.Effects = &TransferEffects{Sender: transferEffect(c.Sender()), Receiver: transferEffect(c.Receiver()), Programme: transferEffect(&c.Effects[len(c.Effects)-1])}
+	out.Undoing = undoing(p, c.Or)
 	out.Cautions, out.NotKnown = report.Cautions(p, c), report.TransferReasons(p, c.Unknown)
 	for k := range c.Effects {
 		if e := &c.Effects[k]; !e.Programme() && e.At != first.From && e.At != first.To {
@@ -275,6 +277,7 @@ type TransferListed struct {
 	QuarantineDays      int      `json:"quarantine_days"`
 	AgreeBy             *string  `json:"agree_by"` // by when to agree and apply for the permit; null where people have agreed
 	Heed                *string  `json:"heed"`     // on what it depends; null where it is made in any case
+	Undoing
 }
 
 // TransfersJSON returns the first moves and swaps of the list.
@@ -297,7 +300,7 @@ func TransferRows(p *pairing.Programme, l *transfer.List, top int) []TransferLis
 		row := TransferListed{
 			Rank: len(out) + 1, Kind: "mate", Bird: bird.ID, Sex: bird.Sex.String(), From: m.From, To: m.To,
 			Earliest: day(o.Timing.Earliest), Latest: day(o.Timing.Latest),
-			DistanceKM: known(m.Distance, m.Placed), FreePlaces: known(m.Spaces, m.Spaces >= 0), QuarantineDays: m.Quarantine, AgreeBy: day(o.AgreeBy()), Heed: text(report.MoveHeed(p, &o)),
+			DistanceKM: known(m.Distance, m.Placed), FreePlaces: known(m.Spaces, m.Spaces >= 0), QuarantineDays: m.Quarantine, AgreeBy: day(o.AgreeBy()), Heed: text(report.MoveHeed(p, &o)), Undoing: undoing(p, o.UndoneBy),
 		}
 		switch y := o.Young; {
 		case y != nil:

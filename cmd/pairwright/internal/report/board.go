@@ -68,7 +68,7 @@ func NothingDue(overdue bool) string {
 // be sexed, by the same day are one, which has all of them.
 func BoardTasks(b *board.Board) []board.Task {
 	together := func(x, y *board.Task) bool {
-		return x.What == y.What && (x.What == board.BandBird || x.What == review.SexBird) && TaskBy(x) == TaskBy(y) && x.Nest == y.Nest && TaskWhy(b.Programme, x) == TaskWhy(b.Programme, y)
+		return x.What == y.What && (x.What == board.BandBird || x.What == review.SexBird) && TaskBy(b.Programme, x) == TaskBy(b.Programme, y) && x.Nest == y.Nest && TaskWhy(b.Programme, x) == TaskWhy(b.Programme, y)
 	}
 	var out []board.Task
 	for k := range b.Tasks {
@@ -139,7 +139,7 @@ func taskTable(b *board.Board, of func(*board.Task) bool) *document.Table {
 			continue
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: TaskBy(x)}, {Text: Capital(TaskWhat(b.Colony, x))}, word(unbroken(x.Nest)), {Text: Capital(TaskWhy(b.Programme, x))}, {Text: "[  ]"},
+			{Text: TaskBy(b.Programme, x)}, {Text: Capital(TaskWhat(b.Colony, x))}, word(unbroken(x.Nest)), {Text: Capital(TaskWhy(b.Programme, x))}, {Text: "[  ]"},
 		}})
 	}
 	t.More = leftOut(len(t.Rows), all, "things", "the others are due in more than a year, and the formats csv and json have them")

@@ -145,7 +145,9 @@ func newPairsText(p *pairing.Programme, plan *pairing.Plan) string {
 		}
 		text := p.Name(x.Female) + " with " + p.Name(x.Male)
 		if m := x.Move; m != nil {
-			text += fmt.Sprintf(" (%s moves from %s to %s%s)", p.Book.Birds[m.Bird].ID, orUnknown(m.From), m.To, placeHeed(p, m.Bird, m.To))
+			text += fmt.Sprintf(" (%s moves from %s to %s%s%s)", p.Book.Birds[m.Bird].ID, orUnknown(m.From), m.To, placeHeed(p, m.Bird, m.To), undoneHeed(p, x.UndoneBy))
+		} else if u := x.UndoneBy; u != nil {
+			text += " (" + undoneText(p, u) + ")"
 		}
 		say = append(say, text)
 	}
@@ -362,6 +364,9 @@ func whyPair(p *pairing.Programme, x *pairing.PlannedPair, word func(r *pairing.
 			say = append(say, text)
 		}
 	}
+	if x.UndoneBy != nil {
+		say = append(say, undoneText(p, x.UndoneBy))
+	}
 	return strings.Join(say, "; ")
 }
 
@@ -401,7 +406,7 @@ func obstacles(p *pairing.Programme, plan *pairing.Plan) []document.Block {
 	t := &document.Table{Columns: []document.Column{{Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "At"}, gainColumn("Worth"), deciding(document.Column{Name: "Advice"}), {Name: "What follows", Wide: true}}}
 	for k := range plan.InTheWay[:min(obstaclesShown, len(plan.InTheWay))] {
 		x := &plan.InTheWay[k]
-		advice, follows := "stay", partingReason(&x.Reasons(p)[0])
+		advice, follows := "stay", partingReason(p, &x.Reasons(p)[0])
 		if x.Advised {
 			advice, follows = whenToPart(plan, x), partingText(p, x)
 		}
@@ -426,7 +431,7 @@ func whenToPart(plan *pairing.Plan, x *pairing.Obstacle) string {
 		case pair.Female != x.Female || pair.Male != x.Male:
 		case isFailing(pair):
 			return "examine first"
-		case pair.HatchUpTo > 0:
+		case pair.HatchUpTo > 0 && x.DecideBy == 0:
 			return "may part after the season"
 		}
 	}

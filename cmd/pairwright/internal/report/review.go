@@ -231,7 +231,7 @@ func (b *reviewBuilder) decisions() {
 	t := &document.Table{Columns: []document.Column{{Name: "Who", Key: true, Wide: true}, deciding(document.Column{Name: "What", Wide: true}), {Name: "By"}, {Name: "Why", Wide: true}}}
 	for k := range b.r.Decisions {
 		x := &b.r.Decisions[k]
-		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: DecisionWho(x)}, {Text: Capital(DecisionWhat(b.p, x))}, {Text: decisionBy(x)}, {Text: Capital(DecisionWhy(b.p, x))}}})
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: DecisionWho(x)}, {Text: Capital(DecisionWhat(b.p, x))}, {Text: decisionBy(b.p, x)}, {Text: Capital(DecisionWhy(b.p, x))}}})
 	}
 	t.More = leftOutText(b.r.LeftOut)
 	b.section("What is to be decided", t)

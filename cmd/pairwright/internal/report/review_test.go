@@ -176,7 +176,7 @@ func TestReviewOfTheExample(t *testing.T) {
 		for say := range strings.SplitSeq(why, "; ") {
 			assert.LessOrEqual(t, len(strings.Fields(say)), 12, why)
 		}
-		assert.NotEmpty(t, decisionBy(x), DecisionWho(x))
+		assert.NotEmpty(t, decisionBy(r.Programme, x), DecisionWho(x))
 	}
 	assert.Len(t, r.Glances, 5)
 	// What there is no line for is counted, with where it stands.

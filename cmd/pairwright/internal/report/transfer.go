@@ -163,8 +163,13 @@ func whyText(p *pairing.Programme, c *transfer.Case) string {
 	if n := int(math.Round(x.ChicksAhead)); n > 0 {
 		chicks = "about " + document.FormatThings(n, "chick is", "chicks are")
 	}
+	or := ""
+	if c.Or != nil {
+		or = fmt.Sprintf(" Or else %s and %s are parted, if keeper and coordinator agree, by which the programme would gain more: %s. One of the two: decide which %s.",
+			p.Name(c.Or.Female), p.Name(c.Or.Male), partTwo(p, c.Or.Obstacle), OrBy(p, c.Or))
+	}
 	return fmt.Sprintf("%s. The pair is %s, %s: %s to be expected in the next %s, and a chick %s.",
-		s, x.Verdict, aheadText(x.AheadOf), chicks, document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), f)
+		s, x.Verdict, aheadText(x.AheadOf), chicks, document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), f) + or
 }
 
 // answerText says by when an answer is wanted.
@@ -481,6 +486,17 @@ func alternativeTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 			favour = "The season's decision"
 		}
 		row("Proposed: "+optionText(p, best), best, favour, "")
+	}
+	if x := c.Or; x != nil {
+		share, ok := c.PartingShare()
+		f := document.Cell{Text: document.Unknown}
+		for k := range x.Then.Formed {
+			if y := &x.Then.Formed[k]; y.Female == c.Bird || y.Male == c.Bird {
+				f = kinshipCell(y.Kinship)
+			}
+		}
+		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: "Instead: part " + p.Book.Birds[x.Female].ID + " and " + p.Book.Birds[x.Male].ID}, besideProposed(share, ok), f,
+			{Text: Capital(partTwo(p, x.Obstacle)) + "; the programme gains more"}, {Text: "A bond is parted, on a person's word alone, and between seasons"}}})
 	}
 	for _, a := range c.Alternatives {
 		row(Capital(optionText(p, a.Option)), a.Option, Capital(FavourText(p, &a)), Capital(AlternativeText(p, &a)))

@@ -124,14 +124,14 @@ func moveTask(colony string, t *board.Task) string {
 }
 
 // TaskBy says by when.
-func TaskBy(t *board.Task) string {
+func TaskBy(p *pairing.Programme, t *board.Task) string {
 	switch {
 	case t.Due != 0:
 		return document.FormatDay(t.Due)
 	case t.What == board.BandBird:
 		return "when in the hand"
 	}
-	if by := decisionBy(&t.Decided); by != "now" {
+	if by := decisionBy(p, &t.Decided); by != "now" {
 		return by
 	}
 	return "from now on" // it has no day, and stands behind what has one
@@ -142,9 +142,9 @@ func TaskWhy(p *pairing.Programme, t *board.Task) string {
 	switch t.What {
 	case review.MoveBird, review.PlaceYoung:
 		if t.By != 0 && t.Due != t.By {
-			return "leaves by " + document.FormatDay(t.By) + ": " + DecisionWhy(p, &t.Decided) + undoneHeed(&t.Decided)
+			return "leaves by " + document.FormatDay(t.By) + ": " + decisionWhy(p, &t.Decided) + undoneHeed(p, t.Or)
 		}
-		return DecisionWhy(p, &t.Decided) + undoneHeed(&t.Decided)
+		return decisionWhy(p, &t.Decided) + undoneHeed(p, t.Or)
 	case board.SendBird:
 		return "decided so by people"
 	case review.RecordParent:
@@ -165,7 +165,7 @@ func TaskWhy(p *pairing.Programme, t *board.Task) string {
 	case board.LookAtHold:
 		return HoldText(t.Hold)
 	}
-	return DecisionWhy(p, &t.Decided)
+	return decisionWhy(p, &t.Decided) + undoneHeed(p, t.Or)
 }
 
 // HoldText says why a bird is on hold, what that forbids, and the note on it.
@@ -212,12 +212,21 @@ func NestAsks(p *pairing.Programme, n *board.Nest) string {
 		if n.Parting == nil {
 			return "rest; part them?"
 		}
-		return "rest; part them? Then " + partTwoText(p, &n.PairReview)
+		return "rest; part them? Then " + partTwo(p, n.Parting) + instead(p, n.Parting)
 	}
 	if len(n.Barred) > 0 {
 		return "rest: " + barredText(p, &n.Barred[0])
 	}
 	return "rest"
+}
+
+// instead says by when it is to be decided whether two are parted, where a new pair hangs on
+// it.
+func instead(p *pairing.Programme, x *pairing.Obstacle) string {
+	if x.DecideBy == 0 {
+		return ""
+	}
+	return ": decide " + decideBy(p, x.DecideBy.Date())
 }
 
 // RestNote explains what is asked of nests.

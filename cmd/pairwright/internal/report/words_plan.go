@@ -7,7 +7,6 @@ import (
 
 	"pairwright/cmd/pairwright/internal/document"
 	"pairwright/pairing"
-	"pairwright/pairing/review"
 	"pairwright/pedigree/studbook"
 )
 
@@ -101,7 +100,7 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 	case pairing.NoRoom:
 		return fmt.Sprintf("no good mate at home; %s would be one, but there is no free place at %s", w.name(0), orUnknown(r.To))
 	}
-	if say := cmp.Or(partingReason(r), besideText(r)); say != "" {
+	if say := cmp.Or(partingReason(p, r), besideText(r)); say != "" {
 		return say
 	}
 	if say := eggsReason(p, r); say != "" {
@@ -149,7 +148,7 @@ func lookText(r *pairing.Reason) string {
 
 // partingReason says what follows if two birds are parted, "" for a reason of anything
 // else.
-func partingReason(r *pairing.Reason) string {
+func partingReason(p *pairing.Programme, r *pairing.Reason) string {
 	switch r.Code {
 	case pairing.PartInstead:
 		return "could be parted instead of " + r.Birds[0].Named() + " and " + r.Birds[1].Named() + ", not besides them"
@@ -171,24 +170,41 @@ func partingReason(r *pairing.Reason) string {
 		return document.FormatList(names, 0) + " would stay alone"
 	case pairing.MoveFalls:
 		return fmt.Sprintf("%s would not move from %s to %s", r.Birds[0].Named(), orUnknown(r.From), r.To)
+	case pairing.PairFalls:
+		return r.Birds[0].Named() + " and " + r.Birds[1].Named() + " would not be brought together"
+	case pairing.DecideFirst:
+		return "decide " + decideBy(p, r.Date)
+	case pairing.UndoneBy:
+		return "not if " + r.Birds[0].ID + " and " + r.Birds[1].ID + " are parted: decide which " + decideBy(p, r.Date)
 	}
 	return ""
+}
+
+// decideBy says by when one of two things that exclude each other is to be chosen.
+func decideBy(p *pairing.Programme, by studbook.Date) string {
+	switch {
+	case !by.Known():
+		return "first"
+	case by.First <= p.Book.AsOf:
+		return "now"
+	}
+	return "by " + document.FormatDay(by.First)
 }
 
 // partingText says what follows if two birds are parted.
 func partingText(p *pairing.Programme, x *pairing.Obstacle) string {
 	var say []string
 	for _, r := range x.Reasons(p) {
-		say = append(say, partingReason(&r))
+		say = append(say, partingReason(p, &r))
 	}
 	return strings.Join(say, "; ")
 }
 
-// partTwoText says what becomes of the two of a pair if they are parted, in few words.
-func partTwoText(p *pairing.Programme, x *review.PairReview) string {
+// partTwo says what becomes of the two of a pair if they are parted, in few words.
+func partTwo(p *pairing.Programme, x *pairing.Obstacle) string {
 	var say []string
 	for _, b := range [2]int{x.Female, x.Male} {
-		if mate, gets := x.Parting.Then.MateOf(b); gets {
+		if mate, gets := x.Then.MateOf(b); gets {
 			say = append(say, p.Name(b)+" gets "+p.Name(mate))
 		} else {
 			say = append(say, p.Name(b)+" stays alone")
@@ -273,6 +289,9 @@ func PlannedReasons(p *pairing.Programme, x *pairing.PlannedPair) []string {
 	}
 	for k := range x.Reasons {
 		say = append(say, planText(p, &x.Reasons[k]))
+	}
+	if x.UndoneBy != nil {
+		say = append(say, undoneText(p, x.UndoneBy))
 	}
 	return say
 }

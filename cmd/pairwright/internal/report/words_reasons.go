@@ -223,7 +223,7 @@ func bondHeed(p *pairing.Programme, x *pairing.Bond) string {
 	if x.Kind != pairing.BondNew {
 		return ""
 	}
-	text := heed(p, x.Female, x.Male)
+	text := heed(p, x.Female, x.Male) + undoneHeed(p, x.UndoneBy)
 	if m := x.Move; m != nil {
 		return placeHeed(p, m.Bird, m.To) + text
 	}
@@ -255,14 +255,23 @@ func moveHeed(p *pairing.Programme, m *transfer.Listed) string {
 	if m.Young == nil {
 		text = placeHeed(p, m.Mover(), m.Moves[0].To)
 	}
-	if x := m.UndoneBy; x != nil {
-		text += undoneText(&p.Book.Birds[x.Female], &p.Book.Birds[x.Male])
-	}
-	return text
+	return text + undoneHeed(p, m.UndoneBy)
 }
 
-func undoneText(female, male *studbook.Bird) string {
-	return "; not if " + female.ID + " and " + male.ID + " are parted"
+// undoneText says after whose parting a new pair would not be formed, and by when it is to
+// be decided which of the two is done.
+func undoneText(p *pairing.Programme, x *pairing.Undoing) string {
+	r := x.Reason(p)
+	return partingReason(p, &r)
+}
+
+// undoneHeed is undoneText behind something else that is said of the pair; "" where it is
+// formed in any case.
+func undoneHeed(p *pairing.Programme, x *pairing.Undoing) string {
+	if x == nil {
+		return ""
+	}
+	return "; " + undoneText(p, x)
 }
 
 // heedBirds is heed of two of the birds of the snapshot.

@@ -54,7 +54,7 @@ func pairWhy(p *pairing.Programme, r *pairing.Reason) string {
 	if r.Is(pairing.PairMoves, pairing.TooLate, pairing.AnyEggCounts) {
 		return planText(p, r)
 	}
-	if say := partingReason(r); say != "" {
+	if say := partingReason(p, r); say != "" {
 		return say
 	}
 	return barredText(p, r)
@@ -160,8 +160,15 @@ func DecisionWho(x *review.Decided) string {
 	return strings.Join(names, "; ")
 }
 
-// DecisionWhat says what is to be done.
+// DecisionWhat says what is to be done, or which of two things.
 func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
+	if x.Or != nil {
+		return decisionWhat(x) + "; or else, if keeper and coordinator agree, part " + p.Name(x.Or.Female) + " and " + p.Name(x.Or.Male)
+	}
+	return decisionWhat(x)
+}
+
+func decisionWhat(x *review.Decided) string {
 	switch x.What {
 	case review.FindMates:
 		return findMates(&x.Why[0])
@@ -237,8 +244,12 @@ func recordKinship(why *pairing.Reason, they, kinship string) string {
 }
 
 // decisionBy says by when.
-func decisionBy(x *review.Decided) string {
+func decisionBy(p *pairing.Programme, x *review.Decided) string {
 	switch {
+	case x.Or != nil && x.By != 0 && x.By != x.Or.By:
+		return document.FormatDay(x.By) + "; decide which " + OrBy(p, x.Or)
+	case x.Or != nil && x.By != 0:
+		return document.FormatDay(x.By) + "; decide which before"
 	case x.AgreeBy != 0:
 		return fmt.Sprintf("%s; agree by %s", document.FormatDay(x.By), document.FormatDay(x.AgreeBy))
 	case x.By != 0:
@@ -251,10 +262,28 @@ func decisionBy(x *review.Decided) string {
 	return "now"
 }
 
-// DecisionWhy says why something is to be done: the first reason, in a dozen words
+// DecisionWhy says why something is to be done, as decisionWhy, and what would speak for
+// the parting that could be made instead.
+func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
+	if x.Or == nil {
+		return decisionWhy(p, x)
+	}
+	say := []string{decisionWhy(p, x), "the programme would gain more by the parting"}
+	return strings.Join(append(say, partedShort(x.Or.Reasons(p))...), "; ")
+}
+
+// OrBy says by when it is to be decided which of two things is done.
+func OrBy(p *pairing.Programme, x *pairing.Undoing) string {
+	if x.By == 0 {
+		return decideBy(p, studbook.Date{})
+	}
+	return decideBy(p, x.By.Date())
+}
+
+// decisionWhy says why something is to be done: the first reason, in a dozen words
 // at most, as it stands on the page that is signed; behind a semicolon what else follows, of
 // two birds that are to come together why they may be kin, and on what a move depends.
-func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
+func decisionWhy(p *pairing.Programme, x *review.Decided) string {
 	if x.What == review.PlaceYoung && len(x.Birds) > 1 {
 		return "for " + x.Birds[1].Named() + heedBirds(p, x.Birds[0], x.Birds[1])
 	}
@@ -262,20 +291,7 @@ func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 		return planText(p, &x.Why[0])
 	}
 	if k := slices.IndexFunc(x.Why, func(r pairing.Reason) bool { return r.Is(review.InTheWay) }); x.What == review.PartPair && k == 0 {
-		var say []string
-		for k := range x.Why {
-			switch r := &x.Why[k]; r.Code {
-			case pairing.PartedGets:
-				say = append(say, r.Birds[0].ID+" would get "+r.Birds[1].ID)
-			case pairing.PartedAlone:
-				var ids []string
-				for _, b := range r.Birds {
-					ids = append(ids, b.ID)
-				}
-				say = append(say, document.FormatList(ids, 0)+" would stay alone")
-			}
-		}
-		return strings.Join(say, "; ")
+		return strings.Join(partedShort(x.Why), "; ")
 	}
 	for k := range x.Why {
 		if say := decisionReason(p, &x.Why[k]); say != "" {
@@ -291,15 +307,21 @@ func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 	return ""
 }
 
-// undoneHeed says after whose parting a move would not be made.
-func undoneHeed(x *review.Decided) string {
-	text := ""
-	for _, r := range x.Why {
-		if r.Is(review.UndoneBy) {
-			text += undoneText(r.Birds[0], r.Birds[1])
+// partedShort says what becomes of the birds of a bond if it is parted, by their ids.
+func partedShort(why []pairing.Reason) (say []string) {
+	for k := range why {
+		switch r := &why[k]; r.Code {
+		case pairing.PartedGets:
+			say = append(say, r.Birds[0].ID+" would get "+r.Birds[1].ID)
+		case pairing.PartedAlone:
+			var ids []string
+			for _, b := range r.Birds {
+				ids = append(ids, b.ID)
+			}
+			say = append(say, document.FormatList(ids, 0)+" would stay alone")
 		}
 	}
-	return text
+	return say
 }
 
 func decisionReason(p *pairing.Programme, r *pairing.Reason) string {

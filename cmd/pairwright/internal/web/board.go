@@ -138,7 +138,7 @@ func (p *boardOf) fill(find string) {
 	for k := range tasks {
 		t := &tasks[k]
 		x := taskCard{
-			By: report.TaskBy(t), Nest: t.Nest, What: v.marked(report.Capital(report.TaskWhat(b.Colony, t))), Why: v.marked(report.Capital(report.TaskWhy(b.Programme, t))),
+			By: report.TaskBy(b.Programme, t), Nest: t.Nest, What: v.marked(report.Capital(report.TaskWhat(b.Colony, t))), Why: v.marked(report.Capital(report.TaskWhy(b.Programme, t))),
 			Records: p.recordsOf(t),
 		}
 		switch {
