@@ -72,6 +72,25 @@ func BenchmarkQuoted(b *testing.B) {
 	}
 }
 
+// BenchmarkWorkbook measures reading of the same birds as BenchmarkRead, but as texts in cells.
+func BenchmarkWorkbook(b *testing.B) {
+	const n = 100_000
+	var rows strings.Builder
+	for line := range strings.Lines(bigStudbook(n, 1)) {
+		rows.WriteString("<row>")
+		for cell := range strings.SplitSeq(strings.TrimSuffix(line, "\n"), ",") {
+			rows.WriteString(`<c t="str"><v>` + cell + "</v></c>")
+		}
+		rows.WriteString("</row>")
+	}
+	fsys := bookOf(b, "<worksheet><sheetData>"+rows.String()+"</sheetData></worksheet>", "", "")
+	for b.Loop() {
+		c, err := Read(b.Context(), fsys, "colony.xlsx", Options{})
+		require.NoError(b, err)
+		require.Len(b, c.Birds, n)
+	}
+}
+
 // BenchmarkRows measures what turning cells into birds takes of BenchmarkRead.
 func BenchmarkRows(b *testing.B) {
 	g, _, _ := parseCSV("studbook.csv", bigStudbook(100_000, 1))

@@ -21,11 +21,12 @@ func FilesHelp() string {
 	b.WriteString("\nSeasons of your own, as plan and forecast take them, are kept in files beside\nthese. Bonds that no row parts stay, birds that none pairs stay alone, and a pair\nwithout a hatch hatches nothing.\n")
 	seasonTable.describe().help(&b)
 	fmt.Fprintf(&b, `
-All of them may be the sheets of one .xlsx workbook, of up to %d MB unzipped (about
-20,000 birds); import makes a folder of a bigger one. In CSV that Pairwright writes,
-a cell that a spreadsheet would run as a formula (=1+1, @x) has a ' before it, which
-makes it a text there; reading takes it away again.
-`, unzipped>>20)
+All of them may be the sheets of one .xlsx workbook. It is read up to %d MB unzipped
+(about 200,000 birds) and written to up to %d MB (about 20,000); import makes a folder
+of a bigger one, for record to write in. In CSV that Pairwright writes, a cell that a
+spreadsheet would run as a formula (=1+1, @x) has a ' before it, which makes it a
+text there; reading takes it away again.
+`, mostOfBook.Unzipped>>20, mostRewritten>>20)
 	return b.String()
 }
 

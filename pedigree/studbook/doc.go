@@ -11,7 +11,8 @@
 // package follow from that (Files, Write, FilesHelp, Template, DataPackage).
 //
 //	read.go      a folder or workbook.go from start to end; text.go encodings and
-//	             separators, toml.go the settings
+//	             separators, toml.go the settings; the cells of a workbook are read by
+//	             the package sheets
 //	bounds.go    how much is read; foreign.go what a file is that is no table
 //	table.go     how a file of rows is declared; columns.go how a cell is read
 //	rows.go      what is wrong with a row by itself; check.go with rows together
@@ -29,7 +30,7 @@
 //	snapshot.go  the state on one day
 //	write.go     a colony back into files; describe.go, datapackage.go what they hold
 //	rewrite.go   rows changed in files that else stay byte for byte; rewritetext.go
-//	             in texts, rewritebook.go in workbooks
+//	             in texts, rewritebook.go in workbooks; newbook.go what new ones have
 //
 // Nothing here knows genetics. The package's last word is Colony.At, which
 // gives the state of the colony on one day: who has hatched, who is living and

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // ParseDate reads a date in the notation of the Extended Date/Time Format
@@ -236,10 +238,9 @@ func adviseDate(s string) error {
 		return fmt.Errorf("write [%s..%s] for some day between them", m[1], m[2])
 	}
 	if dayCount().MatchString(s) {
-		// Day 60 of the spreadsheets' calendar is a 29 February 1900 that
-		// never was, so from then on day n is n days after 1899-12-30.
-		day := DayOf(1899, time.December, 30) + Day(atoi(s))
-		return fmt.Errorf("this is a spreadsheet's count of days; write %s if it was saved from a date", day)
+		if day, ok := sheets.CountedDay(float64(atoi(s)), false); ok {
+			return fmt.Errorf("this is a spreadsheet's count of days; write %s if it was saved from a date", Day(day))
+		}
 	}
 	for _, layout := range []string{"2 January 2006", "2 Jan 2006", "2-Jan-2006", "2-Jan-06", "January 2, 2006", "Jan 2, 2006"} {
 		if t, err := time.Parse(layout, s); err == nil {

@@ -15,6 +15,8 @@ import (
 	"unicode"
 
 	"github.com/sourcegraph/conc"
+
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // Options say how to read a colony folder. The zero Options are usable.
@@ -90,7 +92,7 @@ type reader struct {
 	kin        *lineage // of the colony's birds, once they were checked
 	elderFirst []int32  // the birds that are not their own ancestors, parents before chicks
 
-	sheetErrors []hole // cells of the table at hand that show an error and are read as blank, by row
+	sheetErrors [][2]int // row and column of cells of the table at hand that show an error and are read as blank
 
 	marked bool // parents are written as marks for one that is not known; see dropMarkers
 
@@ -154,15 +156,17 @@ func (r *reader) read() error {
 	}
 	if workbookName(r.name) {
 		r.book, err = openWorkbook(r.colony.Source, raw)
-		if errors.Is(err, errLarge) {
-			r.fault(place{file: r.colony.Source}, codeBadWorkbook, "the workbook cannot be opened: "+err.Error(), importIt(r.colony.Source)+", or save its sheets as CSV files")
+		switch {
+		case errors.Is(err, sheets.ErrTooLarge):
+			r.tooLarge()
 			return nil
-		}
-		if err != nil {
+		case errors.Is(err, errNoXLSX):
+			r.fault(place{file: r.colony.Source}, codeBadWorkbook, "this is an OpenDocument spreadsheet, whatever its name says", importIt(r.colony.Source))
+			return nil
+		case err != nil:
 			r.fault(place{file: r.colony.Source}, codeBadWorkbook, "the workbook cannot be opened: it is damaged or cut off, or has a password", "save it again as .xlsx without a password, or save its sheets as CSV files")
 			return nil
 		}
-		defer r.book.file.Close()
 	}
 	if err := r.readStudbook(raw); err != nil {
 		return err
@@ -373,7 +377,7 @@ func readRows[T any](r *reader, f *file[T], t *table, look, check func(s spot, r
 		}
 	})
 	for _, at := range r.sheetErrors {
-		t.set(at.line, at.column, "")
+		t.set(at[0], at[1], "")
 	}
 	r.sheetErrors = nil
 	kept := 0
@@ -398,24 +402,13 @@ func readRows[T any](r *reader, f *file[T], t *table, look, check func(s spot, r
 // file, nil if there is none.
 func (r *reader) grid(file string, raw []byte) (*grid, error) {
 	if r.book != nil {
-		sheet, ok := r.book.sheets[file]
-		if file == studbookFile {
-			if sheet, ok = r.book.studbookSheet(); !ok {
-				r.fault(place{file: r.book.name}, codeNoSheet, "the workbook has no sheet named studbook; it has "+r.book.sheetNames(), "name the sheet with the birds studbook, or "+importIt(r.book.name))
-				return nil, nil
-			}
+		k, ok := r.book.sheetOf(file)
+		if file == studbookFile && !ok {
+			r.fault(place{file: r.book.name}, codeNoSheet, "the workbook has no sheet named studbook; it has "+r.book.sheetNames(), "name the sheet with the birds studbook, or "+importIt(r.book.name))
+			return nil, nil
 		}
 		if ok {
-			g, err := r.book.grid(sheet)
-			if err != nil {
-				what, help := Shorten(err.Error()), "save the workbook again as .xlsx, or save its sheets as CSV files"
-				if errors.Is(err, errSpread) {
-					what, help = err.Error(), "delete the columns to the right of the table, or "+importIt(r.book.name)
-				}
-				r.fault(place{file: g.file}, codeBadWorkbook, "the sheet cannot be read: "+what, help)
-				return nil, nil
-			}
-			return g, nil
+			return r.sheet(k), nil
 		}
 	}
 	name := file + ".csv"
@@ -432,6 +425,30 @@ func (r *reader) grid(file string, raw []byte) (*grid, error) {
 		return nil, nil
 	}
 	return r.text(name, raw), nil
+}
+
+// sheet cuts a sheet of the workbook into cells, nil where that cannot be.
+func (r *reader) sheet(k int) *grid {
+	g, err := r.book.grid(k)
+	if err == nil {
+		return g
+	}
+	what, help := Shorten(err.Error()), "save the workbook again as .xlsx, or save its sheets as CSV files"
+	switch {
+	case errors.Is(err, sheets.ErrTooLarge):
+		r.tooLarge()
+		return nil
+	case errors.Is(err, sheets.ErrTooManyCells):
+		what = "its cells lie so far to the right that it has too many with the blank ones before them"
+		help = "delete the columns to the right of the table, or " + importIt(r.book.name)
+	}
+	r.fault(place{file: g.file}, codeBadWorkbook, "the sheet cannot be read: "+what, help)
+	return nil
+}
+
+// tooLarge reports a workbook of which more would have to be unpacked than is.
+func (r *reader) tooLarge() {
+	r.fault(place{file: r.colony.Source}, codeBadWorkbook, "the workbook cannot be opened: it is larger than a workbook can be that is worked with as it stands", "save its sheets as CSV files")
 }
 
 // match finds our columns in the header of a grid. It returns nil if there is
@@ -712,7 +729,7 @@ func (r *reader) checkCell(t *table, i, j int, form Form, cell string) bool {
 			severity, read = Error, "so nobody knows which bird or place is meant"
 		}
 		r.find(severity, at, codeSheetError, "the spreadsheet shows an error here in place of a value, "+read, "mend its formula or type the value, and save the file again")
-		r.sheetErrors = append(r.sheetErrors, hole{i, j})
+		r.sheetErrors = append(r.sheetErrors, [2]int{i, j})
 		return false
 	case formula(cell) && (form == FormText || form == FormID):
 		r.warn(at, codeFormula, "a spreadsheet takes this for a formula and may run it", "write it without the sign at its beginning; where Pairwright writes it as CSV, a ' stands before it")

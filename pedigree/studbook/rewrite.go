@@ -18,6 +18,7 @@ import (
 // sheets, cells and styles.
 type Rewriter struct {
 	r        *reader
+	book     *rewrittenBook // nil unless the studbook is a workbook
 	sheets   map[string]*Sheet
 	settings *rewrittenText // programme.toml; nil where nothing in it changes
 	edits    []Edit         // of programme.toml
@@ -66,20 +67,20 @@ func NewRewriter(ctx context.Context, fsys fs.FS, name string, opt Options) (*Re
 	}
 	w := &Rewriter{r: r, sheets: make(map[string]*Sheet)}
 	if workbookName(r.name) {
-		if r.book, err = openWorkbook(r.colony.Source, raw); err != nil {
-			return nil, &RewriteError{r.colony.Source, "the workbook cannot be opened: " + Shorten(err.Error()), "save it again as .xlsx without a password, or save its sheets as CSV files"}
+		if w.book, err = openToRewrite(r.colony.Source, raw); err != nil {
+			return nil, err
 		}
-		r.book.raw = raw
+		r.book = w.book.workbook
 	}
 	return w, nil
 }
 
 // Close gives back what a workbook takes.
 func (w *Rewriter) Close() error {
-	if w.r.book == nil {
+	if w.book == nil {
 		return nil
 	}
-	return w.r.book.file.Close()
+	return w.book.file.Close()
 }
 
 // Settings returns what programme.toml sets, and the defaults for the rest.
@@ -135,13 +136,9 @@ func (w *Rewriter) Sheet(name string) (*Sheet, error) {
 func (w *Rewriter) open(s *Sheet) (*grid, error) {
 	r := w.r
 	if r.book != nil {
-		sheet, ok := r.book.sheets[s.base]
-		if s.base == studbookFile {
-			sheet, ok = r.book.studbookSheet()
-		}
-		if ok {
-			s.label = r.book.label(sheet)
-			g, err := r.book.grid(sheet)
+		if k, ok := r.book.sheetOf(s.base); ok {
+			s.label = r.book.label(r.book.Names[k])
+			g, err := r.book.grid(k)
 			if err != nil {
 				return nil, &RewriteError{s.label, "the sheet cannot be read: " + Shorten(err.Error()), "save the workbook again as .xlsx"}
 			}
@@ -302,7 +299,7 @@ func (w *Rewriter) Rewrite() (files []Rewritten, edits []Edit, err error) {
 		}
 		if s.text == nil {
 			inBook = append(inBook, s)
-			rows, err := w.r.book.rewrite(s)
+			rows, err := w.book.rewrite(s)
 			if err != nil {
 				return nil, nil, err
 			}
@@ -316,11 +313,11 @@ func (w *Rewriter) Rewrite() (files []Rewritten, edits []Edit, err error) {
 		files, edits = append(files, Rewritten{path.Join(path.Dir(w.r.name), s.label), before, after}), append(edits, rows...)
 	}
 	if inBook != nil {
-		after, err := w.r.book.rewritten(inBook)
+		after, err := w.book.rewritten(inBook)
 		if err != nil {
 			return nil, nil, err
 		}
-		files = append(files, Rewritten{w.r.name, w.r.book.raw, after})
+		files = append(files, Rewritten{w.r.name, w.book.raw, after})
 	}
 	if w.settings != nil {
 		after, err := w.settings.spliced()

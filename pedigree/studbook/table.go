@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"github.com/sourcegraph/conc"
+
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // grid is a file or sheet cut into cells, before anyone asks what they mean.
@@ -16,18 +18,18 @@ type grid struct {
 	file       string // as findings name it
 	header     []string
 	headerLine int
-	rows       []row      // without blank and comment rows
-	text       string     // of a CSV file, where most rows stand
-	delimiter  string     // between their cells
-	kept       [][]string // the cells of the other rows
-	ragged     bool       // blank cells at the end of a row are not stored
-	cells      int        // in all rows
-	endless    []int      // lines that are longer than any row, and are left out
-	full       bool       // there were more rows or cells than are read
-	block      []string   // where the cells of rows with quotation marks are kept
-	skipped    []breach   // rows that begin with # and look like no remark, with their first cells
-	unstored   []hole     // cells of a sheet whose formulas have no stored value
-	merged     []area     // cells of a sheet that are one
+	rows       []row          // without blank and comment rows
+	text       string         // of a CSV file, where most rows stand
+	delimiter  string         // between their cells
+	kept       [][]string     // the cells of the other rows
+	ragged     bool           // blank cells at the end of a row are not stored
+	cells      int            // in all rows
+	endless    []int          // lines that are longer than any row, and are left out
+	full       bool           // there were more rows or cells than are read
+	block      []string       // where the cells of rows with quotation marks are kept
+	skipped    []breach       // rows that begin with # and look like no remark, with their first cells
+	unstored   []sheets.Place // cells of a sheet whose formulas have no stored value
+	merged     []sheets.Span  // cells of a sheet that are one
 }
 
 // row is where the cells of a row are. A million rows have ten million cells, so these
@@ -84,16 +86,6 @@ func (g *grid) set(i, j int, cell string) {
 		g.rows[i].from = ^int32(len(g.kept) - 1)
 	}
 	g.kept[^g.rows[i].from][j] = cell
-}
-
-// hole is a cell of a sheet that shows more than it stores.
-type hole struct{ line, column int } // the column from 0
-
-// area is a range of cells of a sheet that shows the value of its first cell, ends
-// included.
-type area struct {
-	name        string // as D4:D5
-	first, last hole
 }
 
 // table is a grid whose columns are known.

@@ -62,10 +62,12 @@ func (r *reader) checkUnread() {
 // checkSheets does for the sheets of a workbook what checkUnread does for files.
 func (r *reader) checkSheets() {
 	var others []string
-	studbookSheet, _ := r.book.studbookSheet()
-	for _, sheet := range r.book.file.GetSheetList() {
-		file := NormalHeader(sheet)
-		if r.book.sheets[file] == sheet && slices.ContainsFunc(Files(), func(f File) bool { return f.Name == file+".csv" }) || sheet == studbookSheet {
+	for k, sheet := range r.book.Names {
+		isRead := func(f File) bool {
+			of, there := r.book.sheetOf(strings.TrimSuffix(f.Name, ".csv"))
+			return there && of == k
+		}
+		if slices.ContainsFunc(Files(), isRead) {
 			continue
 		}
 		base := meantFile(sheet)

@@ -129,19 +129,6 @@ func TestBadWorkbook(t *testing.T) {
 	}
 }
 
-func TestDateFormats(t *testing.T) {
-	// Built-in formats: ECMA-376 part 1, section 18.8.30: 9 is 0%, 14 a date,
-	// 20 and 46 times of day, 49 text.
-	for format, want := range map[int]bool{0: false, 2: false, 9: false, 14: true, 17: true, 22: true, 46: false, 49: false} {
-		assert.Equal(t, want, showsDate(&excelize.Style{NumFmt: format}), format)
-	}
-	for format, want := range map[string]bool{
-		"yyyy-mm-dd": true, "D/M": true, `[$-807]tt\.mm\.yy`: true, "0.00": false, `0 "days"`: false, `0.0\d`: false, "[Red]0": false, "h:mm": false,
-	} {
-		assert.Equal(t, want, showsDate(&excelize.Style{CustomNumFmt: &format}), format)
-	}
-}
-
 // TestSheetsThatAreNotRead: a sheet under another name is easily taken for one
 // that counts.
 func TestSheetsThatAreNotRead(t *testing.T) {
@@ -222,32 +209,46 @@ func TestCellsThatShowMore(t *testing.T) {
 	}
 }
 
-// TestUnstored: by the standard's own writing of cells; programs differ in it.
-func TestUnstored(t *testing.T) {
-	for cells, want := range map[string][]hole{
-		`<row r="4"><c r="D4"><f>A2</f></c><c r="E4"><f>A2</f><v>7</v></c></row>`:                      {{4, 3}},
-		`<row r="4"><c r="D4"><f>A2</f><v></v></c><c r="E4"><f>A2</f><v/></c></row>`:                   {{4, 3}, {4, 4}},
-		`<row r="4"><c r="D4" t="str"><f>A2</f><v></v></c><c r="E4" t="str"><f>A2</f></c></row>`:       {{4, 4}},
-		`<row><c><v>1</v></c><c/></row><row><c><v>f></v></c><c s="1"><f t="shared" si="0"/></c></row>`: {{2, 1}},
-		`<x:row r="2"><x:c r="AB2"><x:f>A2</x:f></x:c></x:row>`:                                        {{2, 27}},
-		`<row r="4"><c r="D4"><v>1</v></c><c r="E4" t="inlineStr"><is><t>f></t></is></c></row>`:        nil,
-		`<row r="4"><c r="D4"><f>`: nil,
-	} {
-		assert.Equal(t, want, unstored([]byte("<sheetData>"+cells+"</sheetData>")), cells)
+// TestLargeWorkbook: one that would take a gigabyte gets a finding with the cure at once, and
+// one that can be read and not written says so when it is to be changed.
+func TestLargeWorkbook(t *testing.T) {
+	const rows = `<worksheet><sheetData><row r="1"><c t="inlineStr"><is><t>id</t></is></c><c t="inlineStr"><is><t>sex</t></is></c><c t="inlineStr"><is><t>sire</t></is></c><c t="inlineStr"><is><t>dam</t></is></c></row><row r="2"><c t="inlineStr"><is><t>A</t></is></c><c t="inlineStr"><is><t>M</t></is></c></row></sheetData>`
+	grown := func(to int) fstest.MapFS {
+		return bookOf(t, rows+strings.Repeat(" ", to-len(rows))+"</worksheet>", "", "")
 	}
+	_, err := Read(t.Context(), grown(int(mostOfBook.Unzipped)), "colony.xlsx", Options{})
+	assert.EqualError(t, err, "colony.xlsx: error: the workbook cannot be opened: it is larger than a workbook can be that is worked with as it stands (save its sheets as CSV files)")
+
+	files := grown(mostRewritten)
+	c, err := Read(t.Context(), files, "colony.xlsx", Options{})
+	require.NoError(t, err)
+	assert.Len(t, c.Birds, 1)
+	_, err = NewRewriter(t.Context(), files, "colony.xlsx", Options{})
+	assert.EqualError(t, err, "colony.xlsx cannot be written: it grows to more than 12 MB when it is unzipped, and a workbook of more is read only (import colony.xlsx, which makes a colony folder of it, or save its sheets as CSV files)")
 }
 
-// TestLargeWorkbook: one that would take minutes gets a finding with the cure at once.
-func TestLargeWorkbook(t *testing.T) {
-	var b bytes.Buffer
-	z := zip.NewWriter(&b)
-	w, err := z.Create("xl/worksheets/sheet1.xml")
-	require.NoError(t, err)
-	_, err = w.Write(make([]byte, unzipped+1))
-	require.NoError(t, err)
-	require.NoError(t, z.Close())
-	_, err = Read(t.Context(), fstest.MapFS{"b.xlsx": {Data: b.Bytes()}}, "b.xlsx", Options{})
-	assert.EqualError(t, err, "b.xlsx: error: the workbook cannot be opened: it is larger than a workbook can be that is worked with as it stands (import b.xlsx, which makes a colony folder of it, or save its sheets as CSV files)")
+// TestCellsAsStored: what a workbook stores counts, whatever its looks show of it.
+func TestCellsAsStored(t *testing.T) {
+	const styles = `<styleSheet><numFmts><numFmt numFmtId="170" formatCode="0000"/><numFmt numFmtId="171" formatCode="0.0"/></numFmts><cellXfs><xf numFmtId="0"/><xf numFmtId="14"/><xf numFmtId="170"/><xf numFmtId="171"/></cellXfs></styleSheet>`
+	for name, x := range map[string]struct{ cell, want string }{
+		"a number with zeros before it":             {`<c s="2"><v>42</v></c>`, "42"},
+		"a number cut short":                        {`<c s="3"><v>0.25</v></c>`, "0.25"},
+		"a number as programs store it":             {`<c><v>0.69999999999999996</v></c>`, "0.7"},
+		"a number with an exponent":                 {`<c><v>1.5E1</v></c>`, "15"},
+		"a truth":                                   {`<c t="b"><v>1</v></c>`, "TRUE"},
+		"a day":                                     {`<c s="1"><v>43597</v></c>`, "2019-05-12"},
+		"a day with a time of day":                  {`<c s="1"><v>43597.75</v></c>`, "2019-05-12"},
+		"a day in letters":                          {`<c t="d"><v>2019-05-12T10:00:00</v></c>`, "2019-05-12"},
+		"a time of day":                             {`<c s="1"><v>0.5</v></c>`, "0.5"},
+		"a year typed as text, in a column of days": {`<c s="1" t="inlineStr"><is><t>2011</t></is></c>`, "2011"},
+		"letters that XML cannot hold":              {`<c t="inlineStr"><is><t>a_x000D_</t></is></c>`, "a"},
+	} {
+		w, err := openWorkbook("b.xlsx", bookOf(t, `<worksheet><sheetData><row><c t="str"><v>id</v></c></row><row>`+x.cell+`</row></sheetData></worksheet>`, "", styles)["colony.xlsx"].Data)
+		require.NoError(t, err, name)
+		g, err := w.grid(0)
+		require.NoError(t, err, name)
+		assert.Equal(t, [][]string{{x.want}}, g.all(), name)
+	}
 }
 
 // FuzzBook changes what is inside a workbook that is a colony, which changes to the

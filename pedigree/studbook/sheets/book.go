@@ -17,9 +17,11 @@ var (
 	ErrTooManyCells = errors.New("it has more cells than can be read, with the blank ones before others of their row")
 )
 
-// errBreaksOff stands for a part that ends before all that it began: what is missing would be
-// lost without a word.
-var errBreaksOff = errors.New("a part of it breaks off")
+// What is missing of a damaged workbook would be lost without a word.
+var (
+	errBreaksOff = errors.New("a part of it breaks off")
+	errMissing   = errors.New("a sheet that it names is missing")
+)
 
 // Book is an open workbook. Its sheets are read when they are asked for.
 type Book struct {

@@ -35,11 +35,10 @@ func (b *builder) add(rows, cells int) error {
 	return nil
 }
 
-// row begins the row with a line number, or goes on with it.
+// row begins a row. One of a line that there was before is a row of its own, and takes nothing
+// from the other.
 func (b *builder) row(line int) *Row {
-	if n := len(b.Rows); n == 0 || b.Rows[n-1].Line != line {
-		b.Rows = append(b.Rows, Row{Line: line})
-	}
+	b.Rows = append(b.Rows, Row{Line: line})
 	return &b.Rows[len(b.Rows)-1]
 }
 

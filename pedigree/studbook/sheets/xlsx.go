@@ -42,9 +42,7 @@ func openXLSX(p *parts, most Bounds) (*Book, error) {
 		return nil, err
 	}
 	x.most = most
-	entries := slices.DeleteFunc(x.entries(raw, relations), func(e sheetEntry) bool {
-		return p.files[e.part] == nil || !strings.Contains(e.part, "sheet") // a part that is missing, or a chart
-	})
+	entries := slices.DeleteFunc(x.entries(raw, relations), func(e sheetEntry) bool { return !strings.Contains(e.part, "sheet") }) // charts, and what is nowhere
 	if len(entries) == 0 {
 		return nil, ErrNoSheets
 	}
@@ -54,8 +52,11 @@ func openXLSX(p *parts, most Bounds) (*Book, error) {
 	}
 	b.read = func(k int) (Sheet, error) {
 		raw, err := p.read(entries[k].part)
-		if err != nil {
+		switch {
+		case err != nil:
 			return Sheet{}, err
+		case raw == nil:
+			return Sheet{}, errMissing
 		}
 		s, err := x.sheet(entries[k].name, raw)
 		s.Hidden = entries[k].hidden
@@ -107,7 +108,7 @@ type xlsx struct {
 
 // sharedIn reads the strings and the looks of a workbook.
 func sharedIn(p *parts, relations []relation) (*xlsx, error) {
-	var shared, styled string
+	shared, styled := "xl/sharedStrings.xml", "xl/styles.xml" // where they stand that no relation leads to
 	for _, r := range relations {
 		switch {
 		case r.is("sharedStrings"):
@@ -199,8 +200,11 @@ func (x *xlsx) readStrings(raw []byte) error {
 }
 
 // letters resolves the letters that XML cannot hold, written _x000D_ (ISO/IEC 29500-1,
-// 22.9.2.19).
+// 22.9.2.19), and puts U+FFFD where there is none by UTF-8.
 func letters(s string) string {
+	if !utf8.ValidString(s) {
+		s = strings.ToValidUTF8(s, "\uFFFD")
+	}
 	at := strings.Index(s, "_x")
 	if at < 0 {
 		return s

@@ -222,6 +222,27 @@ func TestBreaksOff(t *testing.T) {
 	assert.Equal(t, errBreaksOff, err)
 }
 
+// TestRowsOutOfOrder: rows stand in the order of their lines, and two of one line are two.
+func TestRowsOutOfOrder(t *testing.T) {
+	row := func(line int, text string) string {
+		return fmt.Sprintf(`<row r="%d"><c t="str"><v>%s</v></c></row>`, line, text)
+	}
+	s, err := (&xlsx{most: ample}).sheet("S", []byte("<sheetData>"+row(3, "c")+row(2, "a")+row(2, "b")+row(1, "\xe9")+"</sheetData>"))
+	require.NoError(t, err)
+	var got []string
+	for _, r := range s.Rows {
+		got = append(got, fmt.Sprint(r.Line, texts(r.Cells)))
+	}
+	assert.Equal(t, []string{"1 [\uFFFD]", "2 [a]", "2 [b]", "3 [c]"}, got)
+
+	_, err = Open(zipped(t, [2]string{"xl/workbook.xml", `<sheets><sheet name="S" id="a"/></sheets>`}), ample)
+	assert.Equal(t, ErrNoSheets, err, "nobody says where the sheet is")
+	b, err := Open(zipped(t, [2]string{"xl/workbook.xml", `<sheets><sheet name="S" id="a"/></sheets>`}, [2]string{"xl/_rels/workbook.xml.rels", `<Relationship Id="a" Target="sheet.xml"/>`}), ample)
+	require.NoError(t, err)
+	_, err = b.Sheets()
+	assert.Equal(t, errMissing, err)
+}
+
 // What a part says that it unpacks to is believed where it is too much, and nothing is unpacked;
 // a part that is read again does not count again.
 func TestPartsWithinBounds(t *testing.T) {
