@@ -39,6 +39,7 @@ const (
 	codeBadOrigin        = "bad_origin"
 	codeBadParent        = "bad_parent"
 	codeUnreadableDate   = "unreadable_date"
+	CodeDateOrder        = "dates_in_other_order" // all of a file, for which import has the cure
 	codeFutureDate       = "future_date"
 	codeBadNumber        = "bad_number"
 	codeOutOfRange       = "out_of_range"

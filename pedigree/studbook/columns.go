@@ -353,12 +353,19 @@ var whereUnknown = map[string]string{
 func (s spot) date(column, cell string, planned bool) Date {
 	d, err := ParseDate(cell)
 	if err != nil {
+		d, together, numbered := s.numbered(column, cell)
+		if together {
+			return d
+		}
 		help := err.Error()
 		if errors.Is(err, errNoDate) || errors.Is(err, errNoYear) {
 			help += whereUnknown[column]
 		}
 		s.r.fault(s.at(column), codeUnreadableDate, "the date cannot be read", help)
-		return Date{}
+		if !numbered && (column == "death_date" || column == "until") {
+			return s.lost(0, cell)
+		}
+		return d
 	}
 	if planned {
 		return d

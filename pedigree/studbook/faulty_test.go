@@ -76,8 +76,9 @@ func TestEveryCode(t *testing.T) {
 		codeDayBeyondRecords: true,                        // TestDayAskedAbout
 		codeFormula:          true,                        // TestFormulasComeBack
 		codeNoSheet:          true, codeBadWorkbook: true, // TestBadWorkbook
-		codeBadFixed: true,                   // TestFaultySeason
-		codeUnstored: true, codeMerged: true, // TestCellsThatShowMore
+		codeBadFixed:  true,                   // TestFaultySeason
+		CodeDateOrder: true,                   // TestDatesInOtherOrder
+		codeUnstored:  true, codeMerged: true, // TestCellsThatShowMore
 	}
 	lists, err := filepath.Glob(faultyRoot + "/*/findings.txt")
 	require.NoError(t, err)
@@ -236,7 +237,7 @@ func TestThousandFaultsAtOnce(t *testing.T) {
 	for i := range 1000 {
 		switch i % 4 {
 		case 0:
-			fmt.Fprintf(&b, "B%d,M,,,%d.%d.2001,\n", i, i%28+1, i%12+1)
+			fmt.Fprintf(&b, "B%d,M,,,in %d,\n", i, i)
 		case 1:
 			fmt.Fprintf(&b, "B%d,cock,,,2001,\n", i)
 		case 2:
@@ -377,5 +378,62 @@ func TestFindingsNameTheirBird(t *testing.T) {
 	assert.Equal(t, map[string]string{
 		"studbook.csv:3 hatch_date": "A1", "studbook.csv:4 hatch_date": "A2", "studbook.csv:6 hatch_date": "", "studbook.csv:7 id": "",
 		"studbook.csv:8 sire": "A4", "holds.csv:2 since": "",
+	}, got)
+}
+
+// Dates of a file that are all in one other order make one finding, with the order that the
+// file proves; where it shows several, and where they are few, each is told.
+func TestDatesInOtherOrder(t *testing.T) {
+	rows := func(dates ...string) string {
+		text := "id,sex,sire,dam,hatch_date\n"
+		for k, d := range dates {
+			text += fmt.Sprintf("B%d,F,wild,wild,%s\n", k, d)
+		}
+		return text
+	}
+	for _, x := range []struct {
+		name  string
+		dates []string
+		found int
+		says  string
+		help  string
+	}{
+		{"the day first", []string{"01.02.2019", "20.1.2018", "2017", "2016~", "03.04.2019", "5.5.2020"}, 1, `4 dates of this file are written as day.month.year; another is "20.1.2018" in line 3`, "import studbook.csv into a new folder: every file is written anew there, with the order that the dates of the folder show, as 2019-02-01"},
+		{"the month first, years of two digits", []string{"1/20/98", "2/3/04", "3/4/05", "4/5/96"}, 1, `4 dates of this file are written as month/day/year`, "as 1998-01-20"},
+		{"the year first, with strokes", []string{"2019/05/12", "2019/05/13", "2019/05/14", "2019/05/15"}, 1, `written as year/month/day`, "as 2019-05-12"},
+		{"proved further on", []string{"01.02.2019", "02.03.2018", "03.04.2019", "25.05.2020"}, 1, `, and "25.05.2020" can be read so alone`, "2019-02-01"},
+		{"nothing shows it", []string{"01.02.2019", "02.03.2018", "03.04.2019", "05.05.2020"}, 1, "none shows whether the day or the month comes first", "with the order that you say"},
+		{"several orders", []string{"20.02.2019", "02/25/2018", "03.04.2019", "05.05.2020"}, 4, "the date cannot be read", "write 2019-02-20"},
+		{"few", []string{"20.02.2019", "21.02.2019", "22.02.2019"}, 3, "the date cannot be read", "write 2019-02-20"},
+	} {
+		t.Run(x.name, func(t *testing.T) {
+			c, err := Read(t.Context(), folder("studbook.csv", rows(x.dates...)), "studbook.csv", Options{Today: today})
+			found := findingsOf(t, c, err)
+			require.Len(t, found, x.found)
+			assert.Contains(t, found[0].Message, x.says)
+			assert.Contains(t, found[0].Help, x.help)
+		})
+	}
+}
+
+// Nothing follows from a date that cannot be read: it is there, and may be any day that its
+// cell can mean. What the files show together is not asked again of each.
+func TestNothingFollowsFromDatesNotRead(t *testing.T) {
+	c, err := Read(t.Context(), folder(
+		"studbook.csv", "id;sex;sire;dam;hatch_date;death_date\nA;M;wild;wild;1975;20.01.2004\nB;F;wild;wild;01.05.1990;03.04.2004\nC;M;A;B;11.06.2001;\nD;F;A;B;2002-06-12;\n",
+		"bonds.csv", "female;male;since;until\nB;A;02.03.1995;01.02.2003\nD;C;03.03.2006;\nB;C;04.05.2003;01.01.2004\n",
+		"moves.csv", "id,date,from,to\nC,01/02/2005,,X\nC,02/02/2006,X,Y\nD,01/02/2005,,X\nD,02/02/2006,X,Y\n",
+		"holds.csv", "id,since,until,reason\nC,2025-01-02,20.10.2026,vet\nD,2025-01-02,soon,vet\n",
+	), "studbook.csv", Options{Today: today})
+	var got []string
+	for _, f := range findingsOf(t, c, err) {
+		got = append(got, brief(f))
+	}
+	assert.Equal(t, []string{
+		"error studbook.csv:2 death_date dates_in_other_order",
+		"error moves.csv:2 date dates_in_other_order",
+		"error bonds.csv:2 since dates_in_other_order",
+		"error holds.csv:2 until dates_in_other_order",
+		"error holds.csv:3 until unreadable_date",
 	}, got)
 }

@@ -92,10 +92,12 @@ func (r *reader) checkMoves(file string) {
 	moves := slices.Clone(r.colony.Moves)
 	slices.SortStableFunc(moves, func(a, b Move) int { return cmp.Compare(a.Date.Mid(), b.Date.Mid()) })
 	last := make(map[string]Move)
+	undated := make(map[string]bool) // birds of a move that may have been any of theirs
 	again := gathered{code: codeMoveFromOther, help: "write in from where it came from, or add the move by which it had left",
 		all: "%s moves bring a bird from outside that was in the programme by the move before"}
 	for _, m := range moves {
 		if !m.Date.Known() {
+			undated[m.ID] = true
 			continue
 		}
 		if m.From == m.To && m.From != "" {
@@ -135,7 +137,7 @@ func (r *reader) checkMoves(file string) {
 		if b.Death.Known() && m.Date.First > b.Death.Last {
 			continue // which is another fault
 		}
-		if moved && m.To != "" && b.Location != "" && b.Location != m.To {
+		if moved && !undated[b.ID] && m.To != "" && b.Location != "" && b.Location != m.To {
 			elsewhere.add(place{r.labels[studbookFile], b.Line, "location", b.Location}, fmt.Sprintf("the last move of %q took it to %s (%s line %d), and that is used", b.ID, m.To, file, m.Line))
 		}
 	}

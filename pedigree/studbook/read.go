@@ -96,6 +96,8 @@ type reader struct {
 
 	marked bool // parents are written as marks for one that is not known; see dropMarkers
 
+	shown shownOrder // of dates that are not in ours
+
 	short []string // birds whose weights leave room for an unknown parent
 
 	parents []Candidate // where those that are known for certain are kept
@@ -290,6 +292,11 @@ func (r *reader) table(f File, base string, raw []byte) (*table, error) {
 	}
 	r.tell(skipped)
 	if t != nil {
+		for _, c := range f.Columns {
+			if j, there := t.at[c.Name]; there && c.Form == FormDate {
+				t.dated = append(t.dated, j)
+			}
+		}
 		r.checkWidths(t, f.Columns)
 		r.checkSheetCells(t, f.Columns)
 	}
@@ -376,6 +383,11 @@ func readRows[T any](r *reader, f *file[T], t *table, look, check func(s spot, r
 			refused[i] = !look(s, record)
 		}
 	})
+	if t.foreign != nil {
+		if x, together := r.shown.of(t.foreign); together {
+			r.shown = x
+		}
+	}
 	for _, at := range r.sheetErrors {
 		t.set(at[0], at[1], "")
 	}

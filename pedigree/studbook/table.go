@@ -7,6 +7,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/sourcegraph/conc"
 
@@ -93,6 +94,10 @@ type table struct {
 	*grid
 	ours []string       // our name of each column of the grid, "" if kept aside
 	at   map[string]int // our name of each column that is there -> its index
+
+	dated       []int // the columns of dates
+	lookAtDates sync.Once
+	foreign     *foreignDates // see foreignDates
 }
 
 // cell returns a cell of a row, "" where the row ends before it.

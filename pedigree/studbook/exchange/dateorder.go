@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"cmp"
 	"fmt"
 	"math/bits"
 	"slices"
@@ -22,9 +23,13 @@ type seen struct {
 	t      *table
 	line   int
 	column column
+	own    string // the name of its column in a file of the folder
 	text   string
 	set    byte
 }
+
+// called is the name of its column.
+func (s seen) called() string { return cmp.Or(s.own, s.column.String()) }
 
 func (s seen) String() string { return fmt.Sprintf("%q in %s line %d", s.text, s.t.Name, s.line) }
 
@@ -46,12 +51,12 @@ func (im *importer) decideOrder() {
 	case len(proven) == 1:
 		proof := e.proof[proven[0]]
 		im.order = dateOrder{orders[proven[0]], proof.String() + " can be read in this order alone"}
-		if proof.column == unclaimed {
+		if proof.column == unclaimed && proof.own == "" {
 			im.order.proof = fmt.Sprintf("the heading %q says so", proof.text)
 		}
 	case len(proven) > 1:
 		a, b := e.proof[proven[0]], e.proof[proven[1]]
-		im.stop(Decision{Code: "date_orders_disagree", Sheet: b.t.Name, Line: b.line, Column: b.column.String(), Value: b.text, Choice: b.orderChoice(false),
+		im.stop(Decision{Code: "date_orders_disagree", Sheet: b.t.Name, Line: b.line, Column: b.called(), Value: b.text, Choice: b.orderChoice(false),
 			Text: fmt.Sprintf("the dates are not all in one order: %s can only be %s, %s only %s", a, inWords(orders[proven[0]]), b, inWords(orders[proven[1]]))})
 	case e.first.t == nil:
 	case oneOrder(e.common):
@@ -60,7 +65,7 @@ func (im *importer) decideOrder() {
 		im.order = dateOrder{"dmy", "no date depends on it"}
 	case im.orderOfLives(e.common):
 	default:
-		im.stop(Decision{Code: "date_order", Sheet: e.open.t.Name, Line: e.open.line, Column: e.open.column.String(), Value: e.open.text, Choice: e.open.orderChoice(true),
+		im.stop(Decision{Code: "date_order", Sheet: e.open.t.Name, Line: e.open.line, Column: e.open.called(), Value: e.open.text, Choice: e.open.orderChoice(true),
 			Text: fmt.Sprintf("no date of the file shows whether the day or the month comes first: %s could be %s", e.open, e.open.choices())})
 	}
 }
@@ -77,7 +82,14 @@ func (im *importer) orderEvidence() orderEvidence {
 	e := orderEvidence{common: 1<<len(orders) - 1}
 	for _, t := range im.tables {
 		if i := slices.Index(orders[:], t.order); i >= 0 && e.proof[i].t == nil {
-			e.proof[i] = seen{t, t.headLine, unclaimed, t.orderBy, 1 << i}
+			e.proof[i] = seen{t: t, line: t.headLine, text: t.orderBy, set: 1 << i}
+		}
+		for _, j := range t.ownDates() {
+			for _, r := range t.body {
+				if text := r.At(j).Text; !readable(text) {
+					e.take(seen{t: t, line: r.Line, own: t.head[j], text: text})
+				}
+			}
 		}
 		for c := range columnCount {
 			if !isDateColumn(c) || !t.has(c) {

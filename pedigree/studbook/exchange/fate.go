@@ -120,7 +120,7 @@ func (im *importer) ownMoves() {
 		id, to, on := slices.Index(t.head, "id"), slices.Index(t.head, "to"), slices.Index(t.head, "date")
 		last := make(map[string]studbook.Day)
 		for _, r := range t.body {
-			d, _ := studbook.ParseDate(r.At(on).Text)
+			d := im.ownDate(r.At(on))
 			k, there := im.byID[r.At(id).Text]
 			if !there || d.First < last[r.At(id).Text] {
 				continue

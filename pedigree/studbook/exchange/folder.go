@@ -7,9 +7,11 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/BurntSushi/toml"
 	"github.com/sourcegraph/conc"
 
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/sheets"
 )
 
 // folder writes the colony folder as text.
@@ -25,21 +27,38 @@ func (im *importer) folder() ([]File, error) {
 	for _, t := range im.tables {
 		if t.kind == ownRows {
 			files = slices.DeleteFunc(files, func(f File) bool { return f.Name == t.own })
-			files = append(files, File{t.own, t.asFound()})
+			files = append(files, File{t.own, im.asFound(t)})
 		}
 	}
-	settings := studbook.Template()["programme.toml"]
-	if home := im.home(); home != "" {
-		settings = bytes.Replace(settings, []byte(`#home = "HOME"`), []byte("home = "+QuoteTOML(home)), 1)
-	}
-	return append(files, File{"programme.toml", settings}), nil
+	return append(files, File{settingsFile, im.settings()}), nil
 }
 
-// home is the code of the user's own institution as far as the file leaves no choice: the only
-// place that it says birds are kept at or, where others went to another, the only one at which
-// birds live.
+// settings are those of the folder whose studbook was read, else the template; with what is
+// known of the user's own institution.
+func (im *importer) settings() []byte {
+	line := []byte("home = " + QuoteTOML(im.home()))
+	switch own := im.src.settings; {
+	case own == nil && im.home() == "":
+		return studbook.Template()[settingsFile]
+	case own == nil:
+		return bytes.Replace(studbook.Template()[settingsFile], []byte(`#home = "HOME"`), line, 1)
+	case im.opt.Home == "":
+		return own
+	case homeLine().Match(own):
+		return homeLine().ReplaceAllLiteral(own, line)
+	default:
+		return slices.Concat(line, []byte("\n"), own)
+	}
+}
+
+// homeLine finds the setting of the user's own institution, which stands before all tables.
+var homeLine = pattern(`(?m)^home[ \t]*=[ \t]*("[^"\n]*"|'[^'\n]*')`)
+
+// home is the code of the user's own institution as far as the file leaves no choice: the one
+// that its folder has or the only place that it says birds are kept at or, where others went
+// to another, the only one at which birds live.
 func (im *importer) home() string {
-	if home := cmp.Or(im.opt.Home, im.enclosed); home != "" {
+	if home := cmp.Or(im.opt.Home, im.settledHome(), im.enclosed); home != "" {
 		return home
 	}
 	kept, living := make(map[string]bool), make(map[string]bool)
@@ -60,6 +79,17 @@ func (im *importer) home() string {
 		}
 	}
 	return ""
+}
+
+// settledHome is the home that the settings of the folder name.
+func (im *importer) settledHome() string {
+	var of struct {
+		Home string `toml:"home"`
+	}
+	if _, err := toml.Decode(string(im.src.settings), &of); err != nil {
+		return "" // which is a finding once the folder is read
+	}
+	return of.Home
 }
 
 // studbookText writes the studbook, without the places and the origins that the file has no
@@ -116,17 +146,53 @@ func withRecords[T studbook.Record](files []File, name string, records []T) ([]F
 	return append(files, File{name, b.Bytes()}), nil
 }
 
-// asFound writes a table as it stands in the file.
-func (t *table) asFound() []byte {
+// asFound writes a file of a folder as it stands, but for dates that are written otherwise
+// than in such files.
+func (im *importer) asFound(t *table) []byte {
+	dates := t.ownDates()
 	rows := [][]string{t.head}
 	for _, r := range t.body {
 		cells := make([]string, len(t.head))
 		for j := range cells {
-			cells[j] = r.At(j).Text
+			if cells[j] = r.At(j).Text; slices.Contains(dates, j) {
+				cells[j] = im.ownDate(r.At(j)).Text
+			}
 		}
 		rows = append(rows, cells)
 	}
 	return csvText(rows)
+}
+
+// ownDates are the columns of dates of a file of a folder; none of any other table.
+func (t *table) ownDates() (at []int) {
+	for _, f := range studbook.Files() {
+		if f.Name != t.own {
+			continue
+		}
+		for j, h := range t.head {
+			if slices.ContainsFunc(f.Columns, func(c studbook.Column) bool { return c.Name == h && c.Form == studbook.FormDate }) {
+				at = append(at, j)
+			}
+		}
+	}
+	return at
+}
+
+// readable reports whether a text is a date as files of a folder have it.
+func readable(text string) bool {
+	_, err := studbook.ParseDate(text)
+	return err == nil
+}
+
+// ownDate is the date of a cell of a file of a folder. One that cannot be read is kept as
+// it stands, and is a finding of the folder then.
+func (im *importer) ownDate(c sheets.Cell) studbook.Date {
+	as, err := studbook.ParseDate(c.Text)
+	if d, ok := im.readDate(c); err != nil && ok && d.text != "" {
+		return studbook.Date{First: d.first, Last: d.last, Text: d.text}
+	}
+	as.Text = c.Text
+	return as
 }
 
 // record is the bird as a row of the studbook.

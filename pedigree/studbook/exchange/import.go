@@ -71,7 +71,7 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 	if im.over, err = birdsIn(ctx, opt.Over); err != nil {
 		return nil, err
 	}
-	im.report = Report{Source: im.src.name, Format: im.src.format, Encoding: im.src.encoding, Beside: im.src.from}
+	im.report = Report{Source: im.src.name, Format: im.src.format, Encoding: im.src.encoding, Beside: im.src.from, Settings: im.src.settings != nil}
 	if im.src.encoding != "" && im.src.encoding != "UTF-8" || im.src.format == "csv" {
 		im.report.Accented = accented(im.src.sheets)
 	}

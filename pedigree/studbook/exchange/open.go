@@ -21,6 +21,7 @@ type source struct {
 	sheets   []sheet
 	from1904 bool       // a workbook that counts days from 1904
 	likely   []Decision // what had to be guessed on the way
+	settings []byte     // the programme.toml of the folder whose studbook it is
 	described
 }
 
@@ -87,7 +88,10 @@ func open(fsys fs.FS, name string, opt *Options) (*source, error) {
 	case len(bytes.TrimSpace(raw)) == 0:
 		return nil, &refusal{"the file is empty", "save it again from the program that has the birds"}
 	case sheets.Zipped(raw):
-		return s, s.openBook(raw)
+		if err := s.openBook(raw); err != nil || !s.ofFolder() {
+			return s, err
+		}
+		return s, s.takeSettings(fsys, path.Dir(name))
 	}
 	if what, help := studbook.Foreign(raw); what != "" {
 		return nil, &refusal{what, help}
@@ -164,8 +168,26 @@ func (s *source) takeFolder(fsys fs.FS, dir string) error {
 		t.Rows = slices.DeleteFunc(t.Rows, func(r sheets.Row) bool { return r.Used() == 0 || strings.HasPrefix(r.At(0).Text, "#") })
 		s.sheets = append(s.sheets, t)
 	}
-	return nil
+	return s.takeSettings(fsys, dir)
 }
+
+// takeSettings takes in the settings of the colony folder.
+func (s *source) takeSettings(fsys fs.FS, dir string) error {
+	settings, err := studbook.ReadFile(fsys, path.Join(dir, settingsFile))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	s.settings = settings
+	return err
+}
+
+// ofFolder reports whether a workbook is a colony folder: one sheet is a file of it.
+func (s *source) ofFolder() bool {
+	return slices.ContainsFunc(s.sheets, func(x sheet) bool { return ownFile(&x) != "" })
+}
+
+// settingsFile is the file of a colony folder with its settings.
+const settingsFile = "programme.toml"
 
 // openBook reads a workbook.
 func (s *source) openBook(raw []byte) error {

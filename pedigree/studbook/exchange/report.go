@@ -106,6 +106,7 @@ type Report struct {
 	Encoding string   // of a text
 	Accented []string // three of its words that have letters beyond ASCII
 	Beside   string   // a description beside the file that was used
+	Settings bool     // those of the folder whose studbook it is were taken along
 
 	Sheets                  []SheetRead
 	RowsRead, Birds, Joined int

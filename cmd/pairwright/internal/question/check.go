@@ -62,7 +62,7 @@ func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 		schema: "pairwright/check 1", value: func() any { return value() },
 		rows: records(func() []contract.CheckFinding { return value().Findings }), Own: notes,
 		FindingsInside: true, Findings: findings, AtFault: studbook.Errors(findings) > 0,
-		build: func() *document.Document { return report.CheckDocument(f.Name, findings, notes, p, gaps) },
+		build: func() *document.Document { return report.CheckDocument(f.Name, a.Studbook, findings, notes, p, gaps) },
 	}, nil
 }
 

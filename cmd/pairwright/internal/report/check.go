@@ -18,8 +18,8 @@ const shownCandidates = 6
 const FindingsAnchor = "findings"
 
 // CheckDocument says whether the files are sound and which gaps in parentage
-// cost most. p is nil where errors stopped the computation.
-func CheckDocument(source string, findings []studbook.Finding, notes []string, p *pairing.Programme, gaps []pairing.Gap) *document.Document {
+// cost most. p is nil where errors stopped the computation; path is that of the studbook.
+func CheckDocument(source, path string, findings []studbook.Finding, notes []string, p *pairing.Programme, gaps []pairing.Gap) *document.Document {
 	d := &document.Document{Title: "Check of " + source, Notes: sentences(notes)}
 	bad := studbook.Errors(findings)
 	warnings := document.FormatThings(len(findings)-bad, "warning", "warnings")
@@ -35,7 +35,11 @@ func CheckDocument(source string, findings []studbook.Finding, notes []string, p
 		d.About = about(p)
 	}
 	if len(findings) > 0 {
-		d.Sections = append(d.Sections, document.Section{Title: "Findings", Anchor: FindingsAnchor, Blocks: []document.Block{findingTable(findings)}})
+		found := document.Section{Title: "Findings", Anchor: FindingsAnchor, Blocks: []document.Block{findingTable(findings)}}
+		if slices.ContainsFunc(findings, func(f studbook.Finding) bool { return f.Code == studbook.CodeDateOrder }) {
+			found.Blocks = append(found.Blocks, document.Paragraph(fmt.Sprintf("What reads the dates of all files at once and writes them to a new folder NEW: pairwright import %s --into NEW. Where no date shows whether the day or the month comes first, it asks for --dates.", quotedArgument(path))))
+		}
+		d.Sections = append(d.Sections, found)
 	}
 	if p != nil {
 		d.Sections = append(d.Sections, gapSection(p, gaps))

@@ -57,6 +57,9 @@ func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *docume
 		}
 		d.Facts = append(d.Facts, document.Fact{Name: "Encoding", Value: value})
 	}
+	if r.Settings {
+		d.Facts = append(d.Facts, document.Fact{Name: "Settings", Value: "programme.toml beside it, as it stands"})
+	}
 	if r.Beside != "" {
 		d.Facts = append(d.Facts, document.Fact{Name: "Described by", Value: r.Beside})
 	}

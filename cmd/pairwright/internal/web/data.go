@@ -70,6 +70,7 @@ type findingView struct {
 	Header *sourceLine // the first line of the file, which names the columns
 	Line   *sourceLine
 	Mend   string // address of the form that puts it right; "" where there is none
+	Anew   bool   // the folder can be written anew without it
 }
 
 // Bad reports whether the finding stops every computation.
@@ -104,7 +105,7 @@ func (v *visit) findings(all []studbook.Finding) (shown []findingView, more stri
 				x.Header = heading(lines, f)
 			}
 		}
-		if !v.ReadOnly() {
+		if x.Anew = f.Code == studbook.CodeDateOrder && v.mayOpen() && v.server.config.Imports != ""; !x.Anew && !v.ReadOnly() {
 			x.Mend = v.mend(f)
 		}
 		shown = append(shown, x)

@@ -2,10 +2,12 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"html/template"
 	"io"
+	"io/fs"
 	"maps"
 	"net/http"
 	"net/url"
@@ -33,6 +35,7 @@ import (
 //	again     the place of a decision to be taken back; again for each
 //	home      the code of the user's own institution
 //	sheet     a sheet to be read; all of them, where none may be left out
+//	from      "open" where the colony that is open is the file, with all beside it
 //	into      "open" where it is to be laid over the colony that is open
 //	keep      of a newer export, the side that is kept where both have changed
 //	seen      the sum of what a newer export was seen to change
@@ -394,6 +397,8 @@ type upload struct {
 	visitor string
 	name    string
 	content []byte
+	beside  []exchange.File // what else is in the folder whose studbook it is
+	folder  string          // the name of that folder; "" where the file was sent
 }
 
 // uploads keep the files to import, the last of each visitor.
@@ -427,6 +432,9 @@ func (u *uploads) drop(visitor string) {
 
 // uploaded returns the file that the form has, or the one it had before.
 func (v *visit) uploaded() (upload, error) {
+	if v.request.PostFormValue("from") == "open" {
+		return v.wholeFolder()
+	}
 	part, header, err := v.request.FormFile("file")
 	if errors.Is(err, http.ErrMissingFile) || errors.Is(err, http.ErrNotMultipart) {
 		if x, ok := v.server.uploads.of(v.visitor); ok {
@@ -442,7 +450,33 @@ func (v *visit) uploaded() (upload, error) {
 	if err != nil {
 		return upload{}, err
 	}
-	x := upload{v.visitor, plainName(header.Filename), content}
+	x := upload{visitor: v.visitor, name: plainName(header.Filename), content: content}
+	v.server.uploads.keep(x)
+	return x, nil
+}
+
+// wholeFolder takes the files of the colony that is open as one to import, as it stands.
+func (v *visit) wholeFolder() (upload, error) {
+	x := upload{visitor: v.visitor, name: plainName(v.colony.name), folder: plainName(filepath.Base(v.colony.folder))}
+	names := []string{v.colony.name, "programme.toml"}
+	for _, f := range studbook.Files() {
+		names = append(names, f.Name)
+	}
+	size := 0
+	for k, name := range names {
+		content, err := studbook.ReadFile(v.colony.dir, name)
+		switch size += len(content); {
+		case k > 0 && (name == v.colony.name || errors.Is(err, fs.ErrNotExist)):
+		case err != nil:
+			return x, err
+		case size > largestImport:
+			return x, fmt.Errorf("the files of the folder are too large to be imported here: more than %d MB", largestImport>>20)
+		case k == 0:
+			x.content = content
+		default:
+			x.beside = append(x.beside, exchange.File{Name: name, Content: content})
+		}
+	}
 	v.server.uploads.keep(x)
 	return x, nil
 }
@@ -476,8 +510,10 @@ func (v *visit) imported(x upload, mapping exchange.Mapping, made bool, home, ov
 		return nil, err
 	}
 	defer os.RemoveAll(dir)
-	if err := os.WriteFile(filepath.Join(dir, x.name), x.content, 0o600); err != nil {
-		return nil, err
+	for _, f := range append(slices.Clone(x.beside), exchange.File{Name: x.name, Content: x.content}) {
+		if err := os.WriteFile(filepath.Join(dir, f.Name), f.Content, 0o600); err != nil {
+			return nil, err
+		}
 	}
 	today := studbook.Today()
 	opt := exchange.Options{Mapping: mapping, Today: today, Home: home, FileDay: today}
@@ -502,7 +538,7 @@ func (v *visit) account(res *exchange.Result, into string) (*document.Document, 
 
 // writeImport makes a new colony folder and turns to it.
 func (v *visit) writeImport(x upload, res *exchange.Result) (*view, error) {
-	into, err := v.newFolder(x.name)
+	into, err := v.newFolder(cmp.Or(x.folder, x.name))
 	if err != nil {
 		return nil, err
 	}

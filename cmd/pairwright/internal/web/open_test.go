@@ -316,3 +316,32 @@ func TestALongListOfBirds(t *testing.T) {
 	assert.NotContains(t, c.page("/birds"), "are shown")
 	assert.Contains(t, c.page("/birds?all=true&find=B1500"), `>B15001</a>`)
 }
+
+// TestFolderSavedAbroad: whoever saved a file of the colony with dates in another order makes
+// a new folder of all files where the fault is told.
+func TestFolderSavedAbroad(t *testing.T) {
+	dir, imports := filepath.Join(t.TempDir(), "ours"), t.TempDir()
+	require.NoError(t, os.Mkdir(dir, 0o755))
+	for name, text := range map[string]string{
+		"studbook.csv":   "id;sex;sire;dam;hatch_date\nA;F;wild;wild;01.05.2015\nB;M;wild;wild;17.06.2016\nC;F;B;A;02.05.2020\nD;F;B;A;03.05.2020\n",
+		"bonds.csv":      "female;male;since;until\nA;B;01.03.2019;\n",
+		"programme.toml": "species = \"an ibis\"\n",
+		"private.txt":    "nothing of a colony\n",
+	} {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+	}
+	c := serve(t, Config{Studbook: filepath.Join(dir, "studbook.csv"), Imports: imports})
+	assert.Contains(t, c.page("/data"), "Read the whole folder into a new one")
+	status, text := c.send("/import", "", "", "from", "open")
+	require.Equal(t, http.StatusOK, status, text)
+	assert.Contains(t, text, "4 birds can be read. Nothing has been written yet")
+	status, text = c.send("/import", "", "", "do", "write")
+	require.Equal(t, http.StatusOK, status, text)
+	for name, want := range map[string]string{"bonds.csv": "A,B,2019-03-01", "studbook.csv": "2016-06-17", "programme.toml": "an ibis"} {
+		raw, err := os.ReadFile(filepath.Join(imports, "ours", name))
+		require.NoError(t, err)
+		assert.Contains(t, string(raw), want)
+	}
+	assert.NoFileExists(t, filepath.Join(imports, "ours", "private.txt"))
+	assert.NotContains(t, c.page("/data"), "Read the whole folder into a new one")
+}
