@@ -71,7 +71,7 @@ func TestNoPairsOfMany(t *testing.T) {
 func TestOlderThanAny(t *testing.T) {
 	const rows = "id,sex,sire,dam,hatch_date\nOLD,F,wild,wild,1996-05-01\nF,F,wild,wild,2010-05-01\nM,M,wild,wild,2015-05-01\nC,F,M,F,2024-05-01\n"
 	said := func(files ...string) string {
-		p := programmeOn(t, "2026-11-01", append([]string{"studbook.csv", rows}, files...)...)
+		p := programmeOn(t, "2026-11-01", append([]string{"studbook.csv", rows, "bonds.csv", "female,male,since,until\nF,M,2023,2025\n"}, files...)...)
 		var say []string
 		for _, id := range []string{"OLD", "F"} {
 			for _, r := range p.Heed(index(t, p, "M"), index(t, p, id)) {

@@ -189,7 +189,7 @@ func (p *Programme) prepare() {
 	p.places = sync.OnceValue(p.newPlaces)
 	p.clutches = sync.OnceValue(p.clutchesByPair)
 	p.deaths = sync.OnceValue(p.countDeaths)
-	p.panel = sync.OnceValue(func() *markers.Panel { return markers.New(book.Colony) })
+	p.panel = sync.OnceValue(func() *markers.Panel { return markers.New(book) })
 	p.census = sync.OnceValue(func() *demography.Census { return demography.NewCensus(book).WithAges(p.Ages.Female, p.Ages.Male) })
 }
 

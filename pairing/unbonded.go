@@ -43,14 +43,13 @@ func (p *Programme) Heed(a, b int) []Reason {
 func (p *Programme) findSeemPaired() {
 	p.seemPaired, p.seemMate = nil, map[int]int{}
 	c := p.Book.Colony
-	for _, k := range c.Unbonded {
+	for _, k := range c.UnbondedOn(p.Book.AsOf) {
 		chick := &c.Birds[k]
 		sire, _ := chick.Sire.Known()
 		dam, _ := chick.Dam.Known()
 		f, okF := p.Book.Index(dam)
 		m, okM := p.Book.Index(sire)
-		if okF && okM && chick.Hatch.OnOrBefore(p.Book.AsOf) && p.Book.Alive(f) && p.Book.Alive(m) &&
-			p.Book.Birds[f].Location == p.Book.Birds[m].Location && len(p.mates[f]) == 0 && len(p.mates[m]) == 0 {
+		if okF && okM && len(p.mates[f]) == 0 && len(p.mates[m]) == 0 { // by a clutch they may have one
 			p.seemPaired = append(p.seemPaired, [2]int{f, m})
 			p.seemMate[f], p.seemMate[m] = m, f
 		}

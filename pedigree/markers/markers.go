@@ -20,11 +20,14 @@ type Panel struct {
 	nothing []genotype            // of a bird that never was typed
 }
 
-// New returns the panel of a colony, nil where no bird was typed. The frequency of an
-// allele is its share of all genes that were typed: the birds of a programme are kin,
-// but founders are seldom among them that could tell better.
-func New(c *studbook.Colony) *Panel {
-	if len(c.Genotypes) == 0 {
+// New returns the panel of the birds that exist on a day, nil where none of them was typed;
+// when they were typed is not on record. The frequency of an allele is its share of all
+// genes of theirs that were typed, 0 of a marker at which none was: the birds of a
+// programme are kin, but founders are seldom among them that could tell better.
+func New(s *studbook.Snapshot) *Panel {
+	c := s.Colony
+	there := func(g studbook.Genotype) bool { _, ok := s.Index(g.ID); return ok }
+	if !slices.ContainsFunc(c.Genotypes, there) {
 		return nil
 	}
 	p := &Panel{found: make(map[string][]genotype, len(c.Genotypes))}
@@ -35,6 +38,9 @@ func New(c *studbook.Colony) *Panel {
 	genes := make([]float64, len(c.Markers))
 	for i := range c.Genotypes {
 		g := &c.Genotypes[i]
+		if !there(*g) {
+			continue
+		}
 		found := make([]genotype, len(g.Found))
 		p.found[g.ID] = found
 		for k, f := range g.Found {
@@ -48,7 +54,7 @@ func New(c *studbook.Colony) *Panel {
 	}
 	for k, of := range p.Frequency {
 		for a := range of {
-			of[a] /= genes[k]
+			of[a] /= max(1, genes[k])
 		}
 	}
 	return p

@@ -26,7 +26,21 @@ func panel(t *testing.T, rows ...string) *Panel {
 	}
 	c, err := studbook.Read(t.Context(), fstest.MapFS{"studbook.csv": {Data: []byte(birds)}, "genotypes.csv": {Data: []byte(genotypes + "\n")}}, "studbook.csv", studbook.Options{})
 	require.NoError(t, err)
-	return New(c)
+	return New(c.At(studbook.DayOf(2020, 1, 1)))
+}
+
+// TestPanelOfADay: who has not hatched on the day lends no genes to the frequencies.
+func TestPanelOfADay(t *testing.T) {
+	c, err := studbook.Read(t.Context(), fstest.MapFS{
+		"studbook.csv":  {Data: []byte("id,sex,sire,dam,hatch_date\nA,M,,,2010\nB,F,,,2015\n")},
+		"genotypes.csv": {Data: []byte("id,M0,M1\nA,1/2,\nB,1/1,3/4\n")},
+	}, "studbook.csv", studbook.Options{})
+	require.NoError(t, err)
+	assert.Nil(t, New(c.At(studbook.DayOf(2005, 1, 1))))
+	early, late := New(c.At(studbook.DayOf(2012, 1, 1))), New(c.At(studbook.DayOf(2020, 1, 1)))
+	assert.Equal(t, [][]float64{{0.5, 0.5}, {0, 0}}, early.Frequency)
+	assert.Equal(t, [][]float64{{0.75, 0.25}, {0.5, 0.5}}, late.Frequency)
+	assert.Equal(t, 0, early.Typed("B"))
 }
 
 // TestPaternityIndex: without errors the likelihood with a sire, over that with a bird
@@ -193,7 +207,7 @@ func inherits(o, sire, dam genotype, frequency []float64) float64 {
 	return o.from(gifts(o, sire, frequency), gifts(o, dam, frequency))
 }
 
-func TestNoGenotypes(t *testing.T) { assert.Nil(t, New(&studbook.Colony{})) }
+func TestNoGenotypes(t *testing.T) { assert.Nil(t, New((&studbook.Colony{}).At(studbook.DayOf(2020, 1, 1)))) }
 
 // BenchmarkLikelihoods has 50 sires and 50 dams of a chick at 20 markers of 8 alleles.
 func BenchmarkLikelihoods(b *testing.B) {

@@ -3,6 +3,7 @@ package studbook
 import (
 	"cmp"
 	"fmt"
+	"slices"
 )
 
 // longestLife is an age in years that no bird is known to have reached where
@@ -82,17 +83,31 @@ func (c *Colony) tooOld(day, earlier Day) []Finding {
 	return found
 }
 
-// FindingsOn returns what is to be said of a day that is asked about, besides
-// Warnings: that the records end long before it, so that the deaths of that
+// WarningsOn returns Warnings as they are on a day that is asked about: who seems to be a
+// pair then; and besides, that the records end long before it, so that the deaths of that
 // time are not on file, and who would be older than birds get.
-func (c *Colony) FindingsOn(day Day) []Finding {
+func (c *Colony) WarningsOn(day Day) []Finding {
 	var last Date
 	c.dated(func(_ string, on Date) {
 		if on.First > last.First && on.First <= day {
 			last = on
 		}
 	})
-	var found []Finding
+	found := slices.Clone(c.Warnings)
+	if day != cmp.Or(c.FilesDay, Forever-1) {
+		found = slices.DeleteFunc(found, func(f Finding) bool { return f.Code == CodeParentsUnbonded })
+		chicks := c.UnbondedOn(day)
+		g := c.withoutBond(chicks)
+		g.each(func(at place, message string) {
+			f := Finding{Severity: Warning, File: at.file, Line: at.line, Column: at.column, Value: at.value, Code: g.code, Message: message, Help: g.help}
+			for _, i := range chicks[:min(len(chicks), fewest)] {
+				if b := &c.Birds[i]; b.Line == at.line {
+					f.Bird = b.ID
+				}
+			}
+			found = append(found, f)
+		})
+	}
 	if years := float64(day-last.Last) / DaysPerYear; last.Known() && years > quietYears {
 		if living := len(c.At(day).Living); living > 0 {
 			f := Finding{

@@ -7,6 +7,7 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -282,6 +283,36 @@ func TestParentsWithoutBondInAnyOrder(t *testing.T) {
 	}
 }
 
+// Who seems to be a pair is told of the day asked about as if the files ended there: a
+// chick that has not hatched, a bond that has not begun, a death that has not come do
+// not count.
+func TestParentsWithoutBondOnADay(t *testing.T) {
+	files := func(settings string) fs.FS {
+		return folder("studbook.csv", "id,sex,sire,dam,hatch_date,death_date\nS,M,,,2010,2020-03-01\nD,F,,,2010,\nT,M,,,2010,\nE,F,,,2010,\nA,F,S,D,2014-05-01,\nB,F,T,E,2016-05-01,\n",
+			"bonds.csv", "female,male,since\nE,T,2018-01-01\n", "programme.toml", settings)
+	}
+	c, err := Read(t.Context(), files(""), "studbook.csv", Options{Today: today})
+	require.NoError(t, err)
+	unbonded := func(found []Finding) (rows []string) {
+		for _, f := range found {
+			if f.Code == CodeParentsUnbonded {
+				rows = append(rows, fmt.Sprintf("%s %d %s", f.Bird, f.Line, f.Message))
+			}
+		}
+		return rows
+	}
+	for day, want := range map[string]int{"2013-06-01": 0, "2015-06-01": 1, "2017-06-01": 2, "2019-06-01": 1, "2021-06-01": 0} {
+		d, err := ParseDate(day)
+		require.NoError(t, err)
+		then, err := Read(t.Context(), files("current_to = \""+day+"\"\n"), "studbook.csv", Options{Today: today})
+		require.NoError(t, err)
+		of := unbonded(c.WarningsOn(d.First))
+		assert.Len(t, of, want, day)
+		assert.Equal(t, unbonded(then.Warnings), of, day)
+		assert.Equal(t, then.Unbonded, c.UnbondedOn(d.First), day)
+	}
+}
+
 func TestBreedingAgeFromSettings(t *testing.T) {
 	files := folder("studbook.csv", "id,sex,sire,dam,hatch_date\nA,M,,,2000-06-01\nB,F,,,2000-06-01\nC,M,A,B,2003-06-01\n",
 		"programme.toml", "[breeding_age]\nfemale = [4, 20]\nmale = [3]\n")
@@ -347,7 +378,7 @@ func TestDayAskedAbout(t *testing.T) {
 		c, err := Read(t.Context(), files, "studbook.csv", Options{Today: today})
 		require.NoError(t, err)
 		all := []string{}
-		for _, f := range append(c.Warnings, c.FindingsOn(cmp.Or(day, c.FilesDay))...) {
+		for _, f := range c.WarningsOn(cmp.Or(day, c.FilesDay)) {
 			all = append(all, fmt.Sprintf("%s %d %s", f.File, f.Line, f.Code))
 		}
 		return all

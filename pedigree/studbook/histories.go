@@ -163,9 +163,14 @@ const fewest = 10
 
 // tell warns of gathered findings.
 func (r *reader) tell(g gathered) {
+	g.each(func(at place, message string) { r.warn(at, g.code, message, g.help) })
+}
+
+// each calls tell for a few findings one by one, and for more with what is said of all.
+func (g *gathered) each(tell func(at place, message string)) {
 	if len(g.at) <= fewest {
 		for k, at := range g.at {
-			r.warn(at, g.code, g.messages[k], g.help)
+			tell(at, g.messages[k])
 		}
 		return
 	}
@@ -174,7 +179,7 @@ func (r *reader) tell(g gathered) {
 	for k, at := range g.at {
 		lines[k] = fmt.Sprint(at.line)
 	}
-	r.warn(place{g.at[0].file, g.at[0].line, g.at[0].column, ""}, g.code, fmt.Sprintf(g.all, Number(len(g.at)))+" (lines "+SomeOf(lines, 5)+")", g.help)
+	tell(place{g.at[0].file, g.at[0].line, g.at[0].column, ""}, fmt.Sprintf(g.all, Number(len(g.at)))+" (lines "+SomeOf(lines, 5)+")")
 }
 
 // checkLives looks at who lives where on the day of the files.
@@ -202,7 +207,7 @@ func (r *reader) checkLives() {
 		func(part *reader) { part.checkPlaces(lives) },
 		func(part *reader) { part.checkParentsMet(lives) },
 		func(part *reader) { part.checkClutchesMet(lives) },
-		func(part *reader) { part.checkParentsBond(lives) },
+		func(part *reader) { part.checkParentsBond() },
 		func(part *reader) { part.checkDays() },
 	)
 }
@@ -356,12 +361,26 @@ func (r *reader) checkParentsMet(lives []Life) {
 // nobody has written down (common practice, no source).
 const pairYears = 10
 
-// checkParentsBond tells of birds that seem to be pairs and of whom no bond is on
-// record: both live at one place, in no bond, and the last chick of each is one of
-// the other. An answer counts them as free and may give them to others.
-func (r *reader) checkParentsBond(lives []Life) {
+// checkParentsBond tells of birds that seem to be pairs on the day of the files and of
+// whom no bond is on record. An answer counts them as free and may give them to others.
+func (r *reader) checkParentsBond() {
 	c := r.colony
-	day := cmp.Or(c.FilesDay, Forever-1)
+	c.Unbonded = c.seemPaired(cmp.Or(c.FilesDay, Forever-1))
+	r.tell(c.withoutBond(c.Unbonded))
+}
+
+// UnbondedOn returns the last chicks, by their place in Birds, of birds that seem to be
+// pairs on a day: both live at one place then, they are in no bond and were in none that had
+// begun, and the last chick of each that had hatched is one of the other.
+func (c *Colony) UnbondedOn(day Day) []int {
+	if day == c.FilesDay {
+		return c.Unbonded
+	}
+	return c.seemPaired(day)
+}
+
+func (c *Colony) seemPaired(day Day) (chicks []int) {
+	lives, kin, index := c.Lives(), c.lineage(), c.register()
 	const none, out = -1, -2            // it has no chick; it does not live, or is in a bond or was in one that ended
 	last := make([]int32, len(c.Birds)) // the last chick of each bird
 	inRanges(len(last), func(i int) {
@@ -371,8 +390,11 @@ func (r *reader) checkParentsBond(lives []Life) {
 		}
 	})
 	for _, b := range c.Bonds {
+		if b.Since.Known() && !b.Since.OnOrBefore(day) {
+			continue
+		}
 		for _, id := range [2]string{b.Female, b.Male} {
-			if i, ok := r.index.find(id); ok {
+			if i, ok := index.find(id); ok {
 				last[i] = out
 			}
 		}
@@ -380,15 +402,16 @@ func (r *reader) checkParentsBond(lives []Life) {
 	later := func(a, b *Bird) bool { // of one day, that with the later id, in whatever order the rows are
 		return cmp.Or(cmp.Compare(a.Hatch.Mid(), b.Hatch.Mid()), strings.Compare(a.ID, b.ID)) > 0
 	}
-	for _, l := range r.kin.links {
+	for _, l := range kin.links {
+		if lives[l.chick].Begin > day {
+			continue
+		}
 		if at := last[l.parent]; at == none || at >= 0 && later(&c.Birds[l.chick], &c.Birds[at]) {
 			last[l.parent] = l.chick
 		}
 	}
-	found := gathered{code: CodeParentsUnbonded, help: "if they are a pair, write their bond down; else write in bonds.csv until when it was one",
-		all: "%s pairs of living birds had their last chicks together and no bond of theirs is on record: they count as free, and may be given to others"}
 	for i := range c.Birds {
-		of := r.kin.of(i)
+		of := kin.of(i)
 		if len(of) != 2 || last[of[0].parent] != int32(i) || last[of[1].parent] != int32(i) {
 			continue
 		}
@@ -399,12 +422,22 @@ func (r *reader) checkParentsBond(lives []Life) {
 			continue
 		}
 		at, _ := lives[sire].On(day)
-		if there, _ := lives[dam].On(day); there != at {
-			continue
+		if there, _ := lives[dam].On(day); there == at {
+			chicks = append(chicks, i)
 		}
-		c.Unbonded = append(c.Unbonded, i)
-		found.add(place{r.labels[studbookFile], b.Line, "dam", c.Birds[dam].ID}, fmt.Sprintf("%q and %q, the parents of %q, seem to be a pair and no bond of theirs is on record: they count as free, and may be given to others",
-			c.Birds[dam].ID, c.Birds[sire].ID, b.ID))
 	}
-	r.tell(found)
+	return chicks
+}
+
+// withoutBond is what is said of birds that seem to be pairs, by their last chicks.
+func (c *Colony) withoutBond(chicks []int) gathered {
+	found := gathered{code: CodeParentsUnbonded, help: "if they are a pair, write their bond down; else write in bonds.csv until when it was one",
+		all: "%s pairs of living birds had their last chicks together and no bond of theirs is on record: they count as free, and may be given to others"}
+	for _, i := range chicks {
+		b := &c.Birds[i]
+		dam, _ := b.Dam.Known()
+		sire, _ := b.Sire.Known()
+		found.add(place{c.Files[0], b.Line, "dam", dam}, fmt.Sprintf("%q and %q, the parents of %q, seem to be a pair and no bond of theirs is on record: they count as free, and may be given to others", dam, sire, b.ID))
+	}
+	return found
 }

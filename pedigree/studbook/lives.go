@@ -77,9 +77,16 @@ func (c *Colony) Lives() []Life {
 	if c.lives != nil {
 		return c.lives
 	}
-	index := c.register()
-	kin := lineageOf(c.Birds, index)
-	return c.layOutLives(index, kin, kin.parentsFirst())
+	kin := c.lineage()
+	return c.layOutLives(c.register(), kin, kin.parentsFirst())
+}
+
+// lineage returns who descends from whom.
+func (c *Colony) lineage() *lineage {
+	if c.kin != nil {
+		return c.kin
+	}
+	return lineageOf(c.Birds, c.register())
 }
 
 // register returns where each bird is in Birds.

@@ -166,10 +166,7 @@ func (s *Snapshot) setOpenBonds() {
 // colony was read.
 func (s *Snapshot) findParents() {
 	c := s.Colony
-	kin := c.kin
-	if kin == nil {
-		kin = lineageOf(c.Birds, s.index)
-	}
+	kin := c.lineage()
 	s.parents = make([][2]int32, len(s.there))
 	for i, k := range s.there {
 		s.parents[i] = [2]int32{-1, -1}

@@ -153,9 +153,7 @@ func dayOf(c *studbook.Colony, today studbook.Day) studbook.Day {
 
 // warnings are the findings that are no errors, those of the day asked about at
 // the end.
-func (f *Folder) warnings(a *Asked) []studbook.Finding {
-	return slices.Concat(f.Colony.Warnings, f.Colony.FindingsOn(f.Day(a)))
-}
+func (f *Folder) warnings(a *Asked) []studbook.Finding { return f.Colony.WarningsOn(f.Day(a)) }
 
 // Told returns what the reader of an answer must know of the files: notes of
 // how they were read, and findings that are no errors.
