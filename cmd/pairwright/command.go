@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -179,7 +180,7 @@ func respond(ctx context.Context, asked *question.Asked, stdout, stderr io.Write
 			return err
 		}
 	}
-	out := &outputs{read: folder.Files, stdout: stdout}
+	out := &outputs{read: folder.Files, folder: filepath.Dir(asked.Studbook), stdout: stdout}
 	if err := out.check(asked.Out, asked.Attach); err != nil {
 		return err
 	}

@@ -260,13 +260,6 @@ func (f *importFlags) run(cmd *cobra.Command, name string, stdout io.Writer) err
 	return nil
 }
 
-// sameFolder reports whether a file stands in a folder.
-func sameFolder(file, dir string) bool {
-	in, err1 := os.Stat(filepath.Dir(file))
-	folder, err2 := os.Stat(dir)
-	return err1 == nil && err2 == nil && os.SameFile(in, folder)
-}
-
 // effective refuses flags that decide on what the file has not; a mapping may, because
 // the next export may have it.
 func (f *importFlags) effective(idle []exchange.Choice) error {

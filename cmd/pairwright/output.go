@@ -15,9 +15,10 @@ import (
 )
 
 // outputs are where one run of a command writes to. No file that the run has
-// read or written is written over.
+// read or written is written over, and none is made that the next run would read.
 type outputs struct {
 	read   []fs.FileInfo
+	folder string // that was read
 	stdout io.Writer
 }
 
@@ -50,6 +51,9 @@ func (o *outputs) check(names ...string) error {
 		if !isFolder(filepath.Dir(at)) && !seasonsFolder(filepath.Dir(at)) {
 			return fmt.Errorf("%s was not written: there is no folder %s; make it first, or name another", name, filepath.Dir(at))
 		}
+		if studbook.OfFolder(filepath.Base(at)) && sameFolder(at, o.folder) {
+			return question.Usagef("%s is a name that the colony's folder is read by, and this is an answer: name another file", name)
+		}
 		if at, err = filepath.Abs(at); err != nil {
 			return err
 		}
@@ -67,6 +71,13 @@ func (o *outputs) check(names ...string) error {
 		paths = append(paths, at)
 	}
 	return nil
+}
+
+// sameFolder reports whether a file stands in a folder.
+func sameFolder(file, dir string) bool {
+	in, err1 := os.Stat(filepath.Dir(file))
+	folder, err2 := os.Stat(dir)
+	return err1 == nil && err2 == nil && os.SameFile(in, folder)
 }
 
 func isFolder(name string) bool {

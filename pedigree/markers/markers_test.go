@@ -207,7 +207,9 @@ func inherits(o, sire, dam genotype, frequency []float64) float64 {
 	return o.from(gifts(o, sire, frequency), gifts(o, dam, frequency))
 }
 
-func TestNoGenotypes(t *testing.T) { assert.Nil(t, New((&studbook.Colony{}).At(studbook.DayOf(2020, 1, 1)))) }
+func TestNoGenotypes(t *testing.T) {
+	assert.Nil(t, New((&studbook.Colony{}).At(studbook.DayOf(2020, 1, 1))))
+}
 
 // BenchmarkLikelihoods has 50 sires and 50 dams of a chick at 20 markers of 8 alleles.
 func BenchmarkLikelihoods(b *testing.B) {

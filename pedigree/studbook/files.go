@@ -2,6 +2,7 @@ package studbook
 
 import (
 	"slices"
+	"strings"
 	"sync"
 	"time"
 )
@@ -181,6 +182,12 @@ func (f *file[T]) describe() File {
 // Files returns the tables of a colony folder, in the order of documents.
 // programme.toml is none of them; see AllSettings.
 func Files() []File { return slices.Clone(described()) }
+
+// OfFolder reports whether a file of this name, in capitals or not, is one of those that a
+// colony folder is read from.
+func OfFolder(name string) bool {
+	return strings.EqualFold(name, programmeFile) || slices.ContainsFunc(described(), func(f File) bool { return strings.EqualFold(f.Name, name) })
+}
 
 // described is made once, as every cell of a form to record in looks itself up in it.
 var described = sync.OnceValue(func() []File {

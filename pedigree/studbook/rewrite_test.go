@@ -346,3 +346,22 @@ func bytesLines(raw []byte) [][]byte {
 	}
 	return cut(unit('\r'))
 }
+
+// TestFormulasAreGuardedWhereWritten: what a spreadsheet would run gets a sign before it that
+// reading takes away (OWASP, CSV injection); what stood there is left as it was.
+func TestFormulasAreGuardedWhereWritten(t *testing.T) {
+	files := folder("studbook.csv", "id,name,sex,sire,dam,hatch_date,notes\nA,Ash,M,,,2010,=old\nB,Bee,F,,,2010,\n")
+	w, err := NewRewriter(t.Context(), files, "studbook.csv", Options{})
+	require.NoError(t, err)
+	s, err := w.Sheet("studbook.csv")
+	require.NoError(t, err)
+	require.NoError(t, s.Set(0, "name", "=evil()"))
+	require.NoError(t, s.Append(map[string]string{"id": "C", "name": "@x", "sex": "U", "notes": "-5"}))
+	changed, _, err := w.Rewrite()
+	require.NoError(t, err)
+	require.Len(t, changed, 1)
+	assert.Equal(t, "id,name,sex,sire,dam,hatch_date,notes\nA,'=evil(),M,,,2010,=old\nB,Bee,F,,,2010,\nC,'@x,U,,,,-5\n", string(changed[0].After))
+	c, err := Read(t.Context(), folder("studbook.csv", string(changed[0].After)), "studbook.csv", Options{})
+	require.NoError(t, err)
+	assert.Equal(t, "=evil() @x", c.Birds[0].Name+" "+c.Birds[2].Name)
+}

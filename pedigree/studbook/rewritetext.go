@@ -131,8 +131,9 @@ func (t *rewrittenText) closingMark(at int) int {
 	return at
 }
 
-// written is a cell as it is written, after was.
+// written is a cell as it is written.
 func (t *rewrittenText) written(value string, first, quoted bool) string {
+	value = Guarded(value)
 	if quoted || strings.ContainsRune(value, t.delimiter) || strings.ContainsAny(value, "\"\r\n") || first && strings.HasPrefix(value, "#") {
 		return `"` + strings.ReplaceAll(value, `"`, `""`) + `"`
 	}
