@@ -141,6 +141,7 @@ func TestVeryManyPairs(t *testing.T) {
 	positive := 0
 	for k, x := range few.Bonds {
 		assert.Equal(t, x.AheadOf, many.Bonds[k].AheadOf)
+		assert.InDelta(t, x.Behind, many.Bonds[k].Behind, 1e-12)
 		assert.Equal(t, many.m.aheadOf(x.Value), many.m.aheadOfEach([]float64{x.Value})[0])
 		if x.AheadOf > 0 {
 			positive++

@@ -29,7 +29,7 @@ type Choice struct {
 	// zero. Charged is true of the first.
 	Charge  float64
 	Charged bool
-	AheadOf float64 // share of the programme's eligible pairs with a smaller value
+	Rating
 	// Otherwise is whom the mate would be paired with if the bird were not there;
 	// -1 if nobody.
 	Otherwise int
@@ -59,7 +59,7 @@ func (d *Decision) Charged(netGain float64, moves bool) float64 {
 }
 
 // unplaced returns the mates in the pool that a bird of the pool could have, in the
-// order of the snapshot, without AheadOf; none for a bird that is not in the pool.
+// order of the snapshot, without Rating; none for a bird that is not in the pool.
 func (d *Decision) unplaced(b int) []Choice {
 	if wide := d.letGo[b]; wide != nil {
 		choices := wide.unplaced(b)
@@ -187,13 +187,13 @@ func (d *Decision) Choices(ctx context.Context, b int, all bool) ([]Choice, erro
 	for k, x := range choices {
 		values[k] = x.Value
 	}
-	for k, ahead := range d.m.aheadOfEach(values) {
-		choices[k].AheadOf = ahead
+	for k, rating := range d.m.aheadOfEach(values) {
+		choices[k].Rating = rating
 	}
 	return choices, err
 }
 
-// allUnplaced returns Choices without AheadOf.
+// allUnplaced returns Choices without their Rating.
 func (d *Decision) allUnplaced(ctx context.Context, b int, all bool) ([]Choice, error) {
 	from, err := d.pool(ctx, b, all)
 	if err != nil {

@@ -89,9 +89,9 @@ type Bond struct {
 	Advantage    float64      // of one chick, in weighted gene diversity
 
 	// Of new bonds: what the pair is worth, its net gain as a mate for the female
-	// (see Choice.NetGain), and the share of the programme's eligible pairs that it
-	// is ahead of.
-	Value, NetGain, AheadOf float64
+	// (see Choice.NetGain), and how it compares with the programme's eligible pairs.
+	Value, NetGain float64
+	Rating
 
 	// UndoneBy is, of a new pair in an answer, the advised parting of another bond after
 	// which it would not be formed; see Decision.UndoneBy, which knows it.
@@ -186,7 +186,7 @@ func (d *Decision) placeAmongPairs() {
 	ahead := d.m.aheadOfEach(values)
 	for k := range d.Bonds {
 		if d.Bonds[k].Kind == BondNew {
-			d.Bonds[k].AheadOf, ahead = ahead[0], ahead[1:]
+			d.Bonds[k].Rating, ahead = ahead[0], ahead[1:]
 		}
 	}
 }
@@ -604,6 +604,9 @@ func (d *Decision) bondOf(f, m int) Bond {
 // AllAlike reports whether a chick of any pair that may breed would gain the same,
 // or there is one such pair at most: then chicks alone count.
 func (d *Decision) AllAlike() bool { return d.m.alike }
+
+// EligiblePairs returns how many pairs of the programme may breed, bonds aside.
+func (d *Decision) EligiblePairs() int { return d.m.eligible }
 
 // BondOf returns the pair that a bird is to live in; ok is false if it is to be
 // alone.

@@ -125,7 +125,7 @@ func (r *Ranker) Together(ctx context.Context, a, b int) (*Together, error) {
 	if bond, paired := r.d.BondOf(a); paired {
 		ranking.Bond = &bond
 	}
-	x.AheadOf = r.d.m.aheadOfEach([]float64{x.Value})[0]
+	x.Rating = r.d.m.aheadOfEach([]float64{x.Value})[0]
 	c := r.candidate(a, x, kinship, ranking.Bond != nil && ranking.Bond.Mate(a) == b)
 	r.explain(ranking, &c)
 	out.Mate = &c

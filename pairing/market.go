@@ -597,42 +597,61 @@ func (m *market) kept(f, k int) float64 {
 	return m.chicksAhead(x, false) * m.advantage(x)
 }
 
-// aheadOf returns the share of the eligible pairs whose value is smaller, by more
-// than what tells equal pairs apart.
-func (m *market) aheadOf(value float64) float64 {
+// Rating is how a pair compares with the programme's eligible pairs by its value, pairs that
+// differ by less than what tells equal ones apart counted as neither.
+type Rating struct {
+	AheadOf float64 // share of the eligible pairs with a smaller value
+	Behind  float64 // share of them with a larger one
+}
+
+// aheadOf rates a value.
+func (m *market) aheadOf(value float64) (r Rating) {
 	if m.eligible == 0 {
-		return 0
+		return r
 	}
-	n, _ := slices.BinarySearch(m.values(), value-sameValue*m.unit)
-	return float64(n) / float64(m.eligible)
+	values, same := m.values(), sameValue*m.unit
+	less, _ := slices.BinarySearch(values, value-same)
+	more, _ := slices.BinarySearch(values, value+same)
+	return Rating{float64(less) / float64(m.eligible), 1 - float64(more)/float64(m.eligible)}
 }
 
 // aheadOfEach is aheadOf of several values; very many are not put into order for them.
-func (m *market) aheadOfEach(values []float64) []float64 {
-	out := make([]float64, len(values))
+func (m *market) aheadOfEach(values []float64) []Rating {
 	if m.eligible > mostInOrder {
-		for k, v := range values {
-			out[k] = v - sameValue*m.unit
-		}
-		return m.sharesBelow(out, m.allValuesOf)
+		return m.rate(values, 0, sameValue*m.unit, m.allValuesOf)
 	}
+	out := make([]Rating, len(values))
 	for k, v := range values {
 		out[k] = m.aheadOf(v)
 	}
 	return out
 }
 
-// gainsAheadOf returns the shares of the eligible pairs of which a chick gains less
-// than by each of some advantages.
-func (m *market) gainsAheadOf(advantages []float64) []float64 {
+// gainsAheadOf rates some advantages among the eligible pairs, by what a chick of them gains
+// and not by their value.
+func (m *market) gainsAheadOf(advantages []float64) []Rating {
 	if m.alike {
-		return make([]float64, len(advantages))
+		return make([]Rating, len(advantages))
 	}
-	least := make([]float64, len(advantages))
-	for k, a := range advantages {
-		least[k] = a + m.average - sameGain
+	return m.rate(advantages, m.average, sameGain, m.gainsOf)
+}
+
+// rate rates some numbers, a constant added to each, among what of gives of each female;
+// those that differ by less than same are one.
+func (m *market) rate(numbers []float64, constant, same float64, of func(f int, to []float64) []float64) []Rating {
+	ends := make([]float64, 0, 2*len(numbers))
+	for _, x := range numbers {
+		ends = append(ends, x+constant-same, x+constant+same)
 	}
-	return m.sharesBelow(least, m.gainsOf)
+	shares := m.sharesBelow(ends, of)
+	out := make([]Rating, len(numbers))
+	for k := range out {
+		out[k].AheadOf = shares[2*k]
+		if m.eligible > 0 {
+			out[k].Behind = 1 - shares[2*k+1]
+		}
+	}
+	return out
 }
 
 // findLeastGain computes leastGain; the coming season's values are wanted in order

@@ -10,7 +10,7 @@ import (
 // Birds is the candidate and the bird that looks for a mate, unless said
 // otherwise.
 const (
-	AheadOfPairs Code = "ahead_of"         // Value the share of the eligible pairs, Count of them, that it is ahead of
+	AheadOfPairs Code = "ahead_of"         // Value the share of the eligible pairs, Count of them, that it is ahead of, Other that it is behind
 	NotWhile     Code = "not_while_others" // Value F of a chick, Other the preferred limit: both birds have other mates
 	CannotMove   Code = "cannot_move"      // neither of the two may be moved
 	PairedInTime Code = "paired_in_time"   // no move brings the two together for the coming season. Birds: the one that has a mate for it, and that mate
@@ -128,7 +128,7 @@ func (x *explaining) pair() {
 	if out.AllAlike {
 		x.add(Reason{Code: ChickAlike})
 	} else {
-		x.add(Reason{Code: AheadOfPairs, Value: c.AheadOf, Count: out.EligiblePairs})
+		x.add(Reason{Code: AheadOfPairs, Value: c.AheadOf, Other: c.Behind, Count: out.EligiblePairs})
 	}
 	if c.OffspringInbreeding == 0 {
 		x.add(Reason{Code: NotKin})

@@ -73,9 +73,8 @@ type Plan struct {
 	WeightedNow, Planned, Bound float64
 	Proven                      bool // no broods are better, but for rounding
 
-	// AheadOf is the share of the programme's eligible pairs that the mean planned
-	// chick's pair is ahead of, by the advantage of a chick.
-	AheadOf float64
+	// Rating is that of the mean planned chick's pair, by the advantage of a chick.
+	Rating
 }
 
 // Role is what the season asks of a pair.
@@ -546,10 +545,12 @@ func (b *planning) expect(out *Plan, best broods.Solution, reserves broods.Reser
 			chicks += n
 		}
 	}
-	for k, ahead := range b.d.m.gainsAheadOf(advantages) {
-		out.AheadOf += planned[k] * ahead
+	for k, rating := range b.d.m.gainsAheadOf(advantages) {
+		out.AheadOf += planned[k] * rating.AheadOf
+		out.Behind += planned[k] * rating.Behind
 	}
 	out.AheadOf /= math.Max(1, chicks)
+	out.Behind /= math.Max(1, chicks)
 }
 
 // order lists the pairs as a reader takes them in.

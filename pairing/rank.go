@@ -268,7 +268,7 @@ func (r *Ranker) RankAll(ctx context.Context, birds []int) ([]*Ranking, error) {
 	ahead := r.d.m.aheadOfEach(values)
 	for _, out := range all {
 		for k := range out.Candidates {
-			out.Candidates[k].AheadOf, ahead = ahead[0], ahead[1:]
+			out.Candidates[k].Rating, ahead = ahead[0], ahead[1:]
 		}
 	}
 	return all, inParallel(ctx, len(all), func(n int) error {
@@ -403,8 +403,8 @@ func (r *Ranker) Weigh(b, m int) (c Candidate, ok bool) {
 	}
 	bond, paired := r.d.BondOf(b)
 	paired = paired && bond.Mate(b) == m
-	if x.AheadOf = bond.AheadOf; !paired || bond.Value != x.Value { // else it is known without a list of all
-		x.AheadOf = r.d.m.aheadOf(x.Value)
+	if x.Rating = bond.Rating; !paired || bond.Value != x.Value { // else it is known without a list of all
+		x.Rating = r.d.m.aheadOf(x.Value)
 	}
 	return r.candidate(b, x, r.p.Pedigree.Kinship(r.p.node[b], r.p.node[m]), paired), true
 }

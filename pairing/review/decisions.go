@@ -134,7 +134,7 @@ func onEggs(p *pairing.Programme, plan *pairing.Plan) (eggs []Decided) {
 func toMove(p *pairing.Programme, plan *pairing.Plan, moves []transfer.Listed) (out []Decided) {
 	for _, m := range moves {
 		pair := &m.Pairs[0]
-		why := pairing.Reason{Code: AheadOf, Value: pair.Figures.AheadOf}
+		why := aheadOf(plan.Decision, pair.Figures.Rating)
 		if plan.Rests(pair.Female, pair.Male) {
 			why = pairing.Reason{Code: transfer.RestsFirst, Birds: birds(p, pair.Female, pair.Male), Count: plan.Decision.Season.Year}
 		}
@@ -143,6 +143,11 @@ func toMove(p *pairing.Programme, plan *pairing.Plan, moves []transfer.Listed) (
 		out = append(out, one)
 	}
 	return out
+}
+
+// aheadOf says how a pair compares with the programme's possible pairs.
+func aheadOf(d *pairing.Decision, r pairing.Rating) pairing.Reason {
+	return pairing.Reason{Code: AheadOf, Value: r.AheadOf, Other: r.Behind, Count: d.EligiblePairs()}
 }
 
 // toPlace are young birds that should be elsewhere when they come of age.
@@ -197,7 +202,7 @@ func toChange(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, soon
 		switch {
 		case x.Action == Form && x.Move == nil:
 			one.What, one.By, one.Or = BondPair, soon, x.UndoneBy
-			one.Why = said(p, plan.Decision, x.Female, pairing.Reason{Code: AheadOf, Value: x.AheadOf})
+			one.Why = said(p, plan.Decision, x.Female, aheadOf(plan.Decision, x.Rating))
 			bonds = append(bonds, one)
 		case x.Action == Part:
 			one.What = PartPair

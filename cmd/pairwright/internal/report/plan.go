@@ -165,6 +165,9 @@ func worthText(plan *pairing.Plan) string {
 	text := "A chick of any pair would do the same for gene diversity."
 	if !plan.Decision.AllAlike() {
 		text = fmt.Sprintf("The planned chicks come from pairs that are ahead of %s in a hundred of the programme's possible pairs.", document.FormatOfHundred(plan.AheadOf))
+		if plan.AheadOf < 0.5 { // equals say nothing against them
+			text = fmt.Sprintf("Of the programme's possible pairs %s are better, on average, than those that the planned chicks come from, and %s worse.", document.FormatPercent(plan.Behind), document.FormatPercent(plan.AheadOf))
+		}
 	}
 	return text
 }

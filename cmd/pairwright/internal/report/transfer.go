@@ -168,8 +168,8 @@ func whyText(p *pairing.Programme, c *transfer.Case) string {
 		or = fmt.Sprintf(" Or else %s and %s are parted, if keeper and coordinator agree, by which the programme would gain more: %s. One of the two: decide which %s.",
 			p.Name(c.Or.Female), p.Name(c.Or.Male), partTwo(p, c.Or.Obstacle), OrBy(p, c.Or))
 	}
-	return fmt.Sprintf("%s. The pair is %s, %s: %s to be expected in the next %s, and a chick %s.",
-		s, x.Verdict, aheadText(x.AheadOf), chicks, document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), f) + or
+	return fmt.Sprintf("%s. The pair is %s (%s): %s to be expected in the next %s, and a chick %s.",
+		s, x.Verdict, aheadText(c), chicks, document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), f) + or
 }
 
 // answerText says by when an answer is wanted.

@@ -68,12 +68,43 @@ func ruledOutReason(r *pairing.Reason) string {
 	return ""
 }
 
+// fewPairs is below how many pairs so many in a hundred of them say less than their number.
+const fewPairs = 100
+
+// ratingText says how a pair compares with all that could be: what it is ahead of, where that
+// is most of many; else how many are better, for equals say nothing against it.
+func ratingText(r pairing.Rating, pairs int, whose, one, many string) string {
+	all := strings.TrimSpace(whose + " " + document.FormatThings(pairs, one, many))
+	worse, better := int(math.Round(r.AheadOf*float64(pairs))), int(math.Round(r.Behind*float64(pairs)))
+	equal := max(0, pairs-worse-better-1)
+	as := ""
+	switch {
+	case pairs >= fewPairs && r.AheadOf >= 0.5:
+		return fmt.Sprintf("ahead of %s in a hundred of %s", document.FormatOfHundred(r.AheadOf), all)
+	case equal == 1:
+		as = ", 1 is as good"
+	case equal > 1:
+		as = ", " + document.FormatCount(equal) + " are as good"
+	}
+	switch {
+	case pairs <= 1:
+		return "there is no other pair"
+	case better == 0 && equal == 0:
+		return "the best of " + all
+	case better == 0:
+		return "none of " + all + " is better" + as
+	case better == 1:
+		return "1 of " + all + " is better" + as
+	}
+	return document.FormatCount(better) + " of " + all + " are better" + as
+}
+
 // pairReason says what a pair would do and what is known of the two, "" for another
 // reason.
 func pairReason(r *pairing.Reason) string {
 	switch r.Code {
 	case pairing.AheadOfPairs:
-		return fmt.Sprintf("ahead of %s in a hundred of the programme's %s that might breed", document.FormatOfHundred(r.Value), document.FormatThings(r.Count, "pair", "pairs"))
+		return ratingText(pairing.Rating{AheadOf: r.Value, Behind: r.Other}, r.Count, "the programme's", "pair that might breed", "pairs that might breed")
 	case pairing.ChickAlike:
 		return "a chick of any pair of the programme would do the same for its gene diversity, or there is no other pair"
 	case pairing.NotWhile:

@@ -343,10 +343,10 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 		}
 		return string(r.Relation) + " by DNA; the studbook has no parents of either"
 	case review.AheadOf:
-		if ahead := document.FormatOfHundred(r.Value); ahead != "0" {
-			return "worth more than " + ahead + " in a hundred possible pairs"
+		if r.Count >= fewPairs && r.Value >= 0.5 {
+			return "worth more than " + document.FormatOfHundred(r.Value) + " in a hundred possible pairs"
 		}
-		return "the season's decision has it"
+		return ratingText(pairing.Rating{AheadOf: r.Value, Behind: r.Other}, r.Count, "", "possible pair", "possible pairs")
 	case transfer.RestsFirst:
 		return restsFirst(r.Count)
 	case review.InTheWay:

@@ -315,9 +315,9 @@ func FavourText(p *pairing.Programme, a *transfer.Alternative) string {
 	return strings.Join(say, "; ")
 }
 
-// aheadText says how a pair compares with all others.
-func aheadText(share float64) string {
-	return fmt.Sprintf("ahead of %s in a hundred of the programme's possible pairs", document.FormatOfHundred(share))
+// aheadText says how the pair that a transfer is for compares with all others.
+func aheadText(c *transfer.Case) string {
+	return ratingText(c.Best.Pairs[0].Figures.Rating, c.Ranking.EligiblePairs, "the programme's", "possible pair", "possible pairs")
 }
 
 // costText says what an option costs the birds more than the best, or less.
