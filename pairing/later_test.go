@@ -227,3 +227,24 @@ func TestPermitsAreAskedForOnce(t *testing.T) {
 		}
 	}
 }
+
+// TestADeclinedMoveClosesThePlace: where a place has declined a bird, whoever was to be its
+// mate there, no move of it to that place is made for another; where the mate alone was
+// refused, as a bond, the place stays open.
+func TestADeclinedMoveClosesThePlace(t *testing.T) {
+	for said, open := range map[string]bool{
+		"2026-01-02,move,F3,A,declined,,,no room":       false,
+		"2026-01-02,move,F3; M1,A,declined,,,no room":   false,
+		"2026-01-02,bond,F3; M1,,declined,,,they fight": true,
+	} {
+		d, _ := heard(t, sixBirds, said)
+		for _, mate := range []int{-1, 3, 4} { // nobody, the males at A
+			_, no := d.DeclinedMove(2, mate, "A")
+			assert.Equal(t, open, !no, "%s: with %d", said, mate)
+		}
+	}
+	d, w := heard(t, sixBirds, "2026-01-02,move,F3; M1,A,declined,,,no room", "2026-01-03,move,F3; M2,A,agreed,,,yes")
+	assert.Equal(t, pairing.RulingFixed, w["yes"].Standing, "agreed on since")
+	_, no := d.DeclinedMove(2, 4, "A")
+	assert.False(t, no)
+}

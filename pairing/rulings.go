@@ -56,9 +56,9 @@ type rulings struct {
 	noMeetings                  map[[2]int]*Ruling // declined moves of one to the other
 	mate                        map[int]int        // of the birds of pairs
 	moves                       map[[2]int]PlannedMove
-	sent                        map[int]PlannedMove // birds that move without a mate of their own in it
-	refused                     map[int]map[string]*Ruling
-	asked                       map[asked]bool // moves that are asked for, or wait for an answer
+	sent                        map[int]PlannedMove        // birds that move without a mate of their own in it
+	refused                     map[int]map[string]*Ruling // declined moves, by bird and place, whoever the mate
+	asked                       map[asked]bool             // moves that are asked for, or wait for an answer
 }
 
 // asked is a bird that somebody wants to have at a place.
@@ -262,13 +262,18 @@ func (d *Decision) settle(some []Ruling) {
 func (d *Decision) close(w *Ruling) {
 	x := &d.rulings
 	switch b := w.Birds[0]; {
-	case w.What == studbook.RulesMove && len(w.Birds) == 1:
+	case w.What == studbook.RulesMove:
+		// The place, whoever would be the mate there: who refuses the mate alone declines
+		// the bond. The last word stands first.
 		if x.refused[b] == nil {
 			x.refused[b] = map[string]*Ruling{}
 		}
-		x.refused[b][w.To] = w
-	case w.What == studbook.RulesMove:
-		x.noMeetings[d.pairOf(b, w.Birds[1])] = w
+		if x.refused[b][w.To] == nil {
+			x.refused[b][w.To] = w
+		}
+		if len(w.Birds) > 1 {
+			x.noMeetings[d.pairOf(b, w.Birds[1])] = w
+		}
 	case w.What == studbook.RulesBond:
 		x.noPairs[[2]int(w.Birds)] = w
 	case w.What == studbook.RulesPart:

@@ -85,6 +85,9 @@ const (
 	codeNoClutch    = "no_clutch"       // a warning: a chick from no clutch on record
 	codeLongAgo     = "long_ago"        // a warning: the clutch has hatched, or could have
 	codeTwoClutches = "two_clutches"    // a warning: they lie days apart
+	codeOnHold      = "on_hold"         // a warning: the bird, from what is told
+	codeQuarantine  = "quarantine"      // a warning: it is not over
+	codeAskedFor    = "asked_for"       // a warning: the bird, for another mate
 	codeNothingNew  = "nothing_new"     // nothing would change
 	codeNotWritable = "not_writable"    // the file cannot be changed so that the rest stays
 	codeChangedHand = "changed_by_hand" // what is to be taken back is no longer there

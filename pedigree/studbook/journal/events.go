@@ -178,7 +178,7 @@ var Kinds = []*Kind{
 		bird("bird", "the bird that is to move, or one of the pair").need(),
 		cell("decisions.csv", "decision").need(),
 		place("to", "code of the institution where it is to go"),
-		bird("partner", "its mate there, or the other of the pair").rare(),
+		bird("partner", "its mate there, or the other of the pair; a declined move closes the place whoever the mate: where the mate alone is refused, decline the bond").rare(),
 		cell("decisions.csv", "what").otherwise("move").rare(),
 		date("date", "day of the decision").otherwise("today").rare(),
 		cell("decisions.csv", "by").rare(),
@@ -422,6 +422,9 @@ func (d *draft) bond() {
 			return
 		}
 	}
+	for k, id := range []string{female, male} {
+		d.newMate([]string{"female", "male"}[k], id, day)
+	}
 	d.append("bonds.csv", map[string]string{"female": female, "male": male, "since": day.Text, "nest": d.value("nest")})
 }
 
@@ -473,6 +476,7 @@ func (d *draft) move() {
 		if len(movers) == 2 {
 			with = d.birds.Cell(movers[1-k], "id")
 		}
+		d.heldFrom([]string{"bird", "mate"}[k], id, studbook.BlocksMoving, day)
 		d.endBonds(id, day, "moved", with)
 	}
 }
@@ -578,6 +582,9 @@ func (d *draft) request() {
 	if !ok || !known || !dated {
 		return
 	}
+	if d.asked(d.birds.Cell(row, "id"), d.value("to"), partner) {
+		return
+	}
 	d.append("requests.csv", map[string]string{
 		"bird": d.birds.Cell(row, "id"), "to": d.value("to"), "partner": partner, "asked_by": d.value("asked_by"), "date": day.Text, "notes": d.value("notes"),
 	})
@@ -600,6 +607,9 @@ func (d *draft) decision() {
 		return
 	case partner != "":
 		birds += "; " + partner
+	}
+	if what == "move" && d.value("decision") == "agreed" {
+		d.heldFrom("bird", d.birds.Cell(row, "id"), studbook.BlocksMoving, day)
 	}
 	d.append("decisions.csv", map[string]string{
 		"date": day.Text, "what": what, "birds": birds, "to": d.value("to"), "decision": d.value("decision"), "by": d.value("by"), "until": d.value("until"), "reason": d.value("reason"),
