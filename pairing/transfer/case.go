@@ -47,7 +47,13 @@ type Case struct {
 	Ranking      *pairing.Ranking // of the bird's mates
 	// Or is, of a move that the decision makes, the advised parting that could be made
 	// instead; nil where there is none.
-	Or        *pairing.Undoing
+	Or *pairing.Undoing
+	// Request is the one on file for Best's first move, made by where it goes; nil where
+	// there is none. Waiting is what people have said of that move and is still to be
+	// decided; nil where nobody has.
+	Request *studbook.Request
+	Waiting *pairing.Ruling
+
 	LeastGain float64          // what a pair must gain to be worth a move
 	Unknown   []pairing.Reason // what the files do not tell
 	Cautions  []pairing.Reason
@@ -115,6 +121,7 @@ func Find(ctx context.Context, p *pairing.Programme, d *pairing.Decision, q Ques
 	if x := c.Ranking.Bond; c.Needed && x != nil {
 		c.Or = x.UndoneBy
 	}
+	c.onFile(p, d)
 	c.Effects = effects(p, c.Best)
 	for k := range c.Best.Moves {
 		if c.Young != nil {
@@ -131,6 +138,33 @@ func Find(ctx context.Context, p *pairing.Programme, d *pairing.Decision, q Ques
 	rests, err := restsFirst(ctx, p, d, c.Best)
 	c.Cautions = append(c.Cautions, rests...)
 	return c, err
+}
+
+// onFile finds what the files have of the first move of Best: of several requests the one with
+// its mate, else the first.
+func (c *Case) onFile(p *pairing.Programme, d *pairing.Decision) {
+	m := c.Best.Moves[0]
+	mate := -1
+	switch {
+	case len(c.Best.Pairs) > 0:
+		mate = c.Best.mateOf(m.Bird)
+	case c.Young != nil:
+		mate = c.Young.Mate
+	}
+	for k := range p.Book.Requests {
+		q := &p.Book.Requests[k]
+		if q.Bird != p.Book.Birds[m.Bird].ID || q.To != m.To || cameSince(p, q) {
+			continue
+		}
+		if with, asked := p.Book.Index(q.Partner); c.Request == nil || asked && with == mate {
+			c.Request = q
+		}
+	}
+	for _, w := range d.Rulings() {
+		if w.What == studbook.RulesMove && w.Answer == studbook.Waiting && w.Birds[0] == m.Bird && w.To == m.To && c.Waiting == nil {
+			c.Waiting = &w
+		}
+	}
 }
 
 // restsFirst names the pairs of an option that the season's own decision has and that the

@@ -11,6 +11,7 @@ import (
 
 	"pairwright/pairing"
 	"pairwright/pedigree/studbook"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // desk judges requests on the colony of hand, with what else is on file.
@@ -325,4 +326,24 @@ X4,M,S,D,2019-05-01,A,captive
 	c, err = Find(t.Context(), p, d, Question{Bird: "F2", To: "B"})
 	require.NoError(t, err)
 	assert.Equal(t, PlacesTaken, c.Cautions[0].Code)
+}
+
+// TestARequestOnFileIsTheReceivers: a case for a move knows who asked for it, by the mate
+// where several did, and that people are still to decide.
+func TestARequestOnFileIsTheReceivers(t *testing.T) {
+	c := studbooktest.Example(t)
+	p, err := pairing.New(t.Context(), c.At(c.FilesDay))
+	require.NoError(t, err)
+	d, err := p.Decide(t.Context(), pairing.DecisionOptions{})
+	require.NoError(t, err)
+	found, err := Find(t.Context(), p, d, Question{Bird: "C0842"})
+	require.NoError(t, err)
+	require.NotNil(t, found.Request)
+	assert.Equal(t, "JED", found.Request.To)
+	require.NotNil(t, found.Waiting)
+	assert.Equal(t, "the permit is asked for first", found.Waiting.Ruling.Reason)
+	found, err = Find(t.Context(), p, d, Question{Bird: "C0902"})
+	require.NoError(t, err)
+	assert.Equal(t, "she is alone", found.Request.Notes)
+	assert.Nil(t, found.Waiting)
 }

@@ -34,6 +34,17 @@ type TransferAnswer struct {
 	Cautions     []string              `json:"cautions"`
 	NotKnown     []string              `json:"not_known"`
 	Undoing
+	Request *TransferRequest `json:"request"` // on file for the first move, made by where it goes
+	Waiting *string          `json:"waiting"` // what people have said of the move that is still to be decided
+}
+
+// TransferRequest is a row of requests.csv.
+type TransferRequest struct {
+	To      string  `json:"to"`
+	Partner *string `json:"partner"`
+	AskedBy *string `json:"asked_by"`
+	Date    *string `json:"date"`
+	Notes   *string `json:"notes"`
 }
 
 // EarlierMove is a move that a bird has made before; from and to are null where
@@ -174,6 +185,12 @@ func TransferJSON(p *pairing.Programme, c *transfer.Case) TransferAnswer {
 	}
 	out.Effects = &TransferEffects{Sender: transferEffect(c.Sender()), Receiver: transferEffect(c.Receiver()), Programme: transferEffect(&c.Effects[len(c.Effects)-1])}
 	out.Undoing = undoing(p, c.Or)
+	if q := c.Request; q != nil {
+		out.Request = &TransferRequest{q.To, text(q.Partner), text(q.AskedBy), text(q.Date.Text), text(q.Notes)}
+	}
+	if c.Waiting != nil {
+		out.Waiting = text(report.WaitingText(p, c))
+	}
 	out.Cautions, out.NotKnown = report.Cautions(p, c), report.TransferReasons(p, c.Unknown)
 	for k := range c.Effects {
 		if e := &c.Effects[k]; !e.Programme() && e.At != first.From && e.At != first.To {

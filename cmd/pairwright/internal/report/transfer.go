@@ -23,9 +23,9 @@ const (
 )
 
 // TransferDocument is the request for a transfer, one page to send with an
-// appendix, or, where no bird need move, the answer that says so. asker is the
-// institution that asks, if it is one of the two ends of the first move; else the
-// place of the bird does.
+// appendix, or, where no bird need move, the answer that says so. Where a request for the
+// move is on file, its receiver has asked; else asker is the institution that asks, if it
+// is one of the two ends of the first move, and the place of the bird if it is not.
 func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *document.Document {
 	if c.Best == nil {
 		return noTransfer(p, c)
@@ -33,6 +33,9 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 	first := c.Best.Moves[0]
 	if asker != first.From && asker != first.To {
 		asker = p.Book.Birds[c.Bird].Location
+	}
+	if c.Request != nil {
+		asker = first.To
 	}
 	asked := first.From
 	if asker == first.From {
@@ -43,9 +46,12 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 		Facts: document.Facts{
 			{Name: "Asked", Value: askText(p, c, asker, asked)}, {Name: "Why", Value: whyText(p, c)}, {Name: "Answer", Value: answerText(p, c)},
 			{Name: "Who asks", Value: contact(p, asker)}, {Name: "Asked of", Value: contact(p, asked)},
-			{Name: "Sent", Value: "on " + dayBlank + " by " + longBlank + ", copy to " + coordinator(p)},
+			sentFact(p, c),
 		},
 		About: about(p), Footer: Advice, Brief: true, Portable: true,
+	}
+	if c.Waiting != nil {
+		d.Facts = append(d.Facts, document.Fact{Name: "So far", Value: Capital(WaitingText(p, c)) + "."})
 	}
 	cautions := Cautions(p, c)
 	d.Sections = []document.Section{
@@ -73,6 +79,47 @@ func TransferDocument(p *pairing.Programme, c *transfer.Case, asker string) *doc
 	}
 	d.Notes = append(d.Notes, sentences(Assumptions(p, transferSettings...))...)
 	return d
+}
+
+// forTheTwo says what becomes of the pair of a request if others are parted instead, but for
+// those who get one of these.
+func forTheTwo(p *pairing.Programme, c *transfer.Case) string {
+	text := ""
+	for _, b := range [2]int{c.Best.Pairs[0].Female, c.Best.Pairs[0].Male} {
+		mate, gets := c.Or.Then.MateOf(b)
+		switch {
+		case gets && mate != c.Or.Female && mate != c.Or.Male:
+			text += ", " + p.Name(b) + " gets " + p.Name(mate)
+		case !gets && slices.Contains(c.Or.Then.Alone, b):
+			text += ", " + p.Name(b) + " stays alone"
+		}
+	}
+	return text
+}
+
+// WaitingText says what people have said of a move that is still to be decided.
+func WaitingText(p *pairing.Programme, c *transfer.Case) string {
+	word := c.Waiting.Reason(p)
+	return saidWords[c.Waiting.Answer] + " " + saidBy(&word)
+}
+
+// sentFact says when the request was made, or leaves room for it.
+func sentFact(p *pairing.Programme, c *transfer.Case) document.Fact {
+	q := c.Request
+	if q == nil {
+		return document.Fact{Name: "Sent", Value: "on " + dayBlank + " by " + longBlank + ", copy to " + coordinator(p)}
+	}
+	when := "on " + dayBlank
+	if q.Date.Known() {
+		when = document.FormatDateInText(q.Date)
+	}
+	if q.AskedBy != "" {
+		when += " by " + q.AskedBy
+	}
+	if q.Notes != "" {
+		when += " (" + q.Notes + ")"
+	}
+	return document.Fact{Name: "Sent", Value: when + "; copy to " + coordinator(p)}
 }
 
 // transferSettings are the settings whose defaults a request names.
@@ -166,7 +213,7 @@ func whyText(p *pairing.Programme, c *transfer.Case) string {
 	or := ""
 	if c.Or != nil {
 		or = fmt.Sprintf(" Or else %s and %s are parted, if keeper and coordinator agree, by which the programme would gain more: %s. One of the two: decide which %s.",
-			p.Name(c.Or.Female), p.Name(c.Or.Male), partTwo(p, c.Or.Obstacle), OrBy(p, c.Or))
+			p.Name(c.Or.Female), p.Name(c.Or.Male), partTwo(p, c.Or.Obstacle)+forTheTwo(p, c), OrBy(p, c.Or))
 	}
 	return fmt.Sprintf("%s. The pair is %s (%s): %s to be expected in the next %s, and a chick %s.",
 		s, x.Verdict, aheadText(c), chicks, document.FormatThings(p.Settings().SeasonsAhead, "season", "seasons"), f) + or
@@ -496,7 +543,7 @@ func alternativeTable(p *pairing.Programme, c *transfer.Case) *document.Table {
 			}
 		}
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{{Text: "Instead: part " + p.Book.Birds[x.Female].ID + " and " + p.Book.Birds[x.Male].ID}, besideProposed(share, ok), f,
-			{Text: Capital(partTwo(p, x.Obstacle)) + "; the programme gains more"}, {Text: "A bond is parted, on a person's word alone, and between seasons"}}})
+			{Text: Capital(partTwo(p, x.Obstacle)) + forTheTwo(p, c) + "; the programme gains more"}, {Text: "A bond is parted, on a person's word alone, and between seasons"}}})
 	}
 	for _, a := range c.Alternatives {
 		row(Capital(optionText(p, a.Option)), a.Option, Capital(FavourText(p, &a)), Capital(AlternativeText(p, &a)))
