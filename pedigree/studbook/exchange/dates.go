@@ -223,10 +223,15 @@ func (im *importer) past(d date) date {
 
 // parseDate reads the text of a date in the notations of the languages.
 func (im *importer) parseDate(s string) (date, bool) {
-	if x, there := im.dates[s]; there {
+	im.read.Lock()
+	x, there := im.dates[s]
+	im.read.Unlock()
+	if there {
 		return x.date, x.ok
 	}
 	d, ok := im.readText(s)
+	im.read.Lock()
+	defer im.read.Unlock()
 	if im.dates == nil {
 		im.dates = make(map[string]dateRead)
 	}

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/sourcegraph/conc"
 
@@ -99,6 +100,7 @@ type importer struct {
 	order  dateOrder
 	// from1904 tells that what the file has of days that are numbers counts from 1904.
 	from1904 bool
+	read     sync.Mutex           // dates and places: the account is made beside the writing
 	dates    map[string]dateRead  // the dates that were read; see parseDate
 	places   map[string]placeRead // the cells with places that were read
 	bred     slab[bird]

@@ -255,6 +255,8 @@ func (im *importer) placeRead(s string) placeRead {
 	if s == "" {
 		return placeRead{}
 	}
+	im.read.Lock()
+	defer im.read.Unlock()
 	if read, there := im.places[s]; there {
 		return read
 	}
