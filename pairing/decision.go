@@ -131,8 +131,8 @@ func (x *pool) has(b int) bool {
 // Decide finds who should live with whom: free birds are assigned to each other
 // so that what the pairs are worth adds up to most, within kinship, holds on
 // moving and free places. What people have agreed on is fixed before, and what they
-// declined is left out; see Word. See examples/README.md for the rules. An error is an unknown id
-// in Release, or ctx's.
+// declined is left out; see Ruling. See examples/README.md for the rules. An error is an unknown id
+// in Release, a *TooManyError, or ctx's.
 func (p *Programme) Decide(ctx context.Context, o DecisionOptions) (*Decision, error) {
 	for _, id := range o.Release {
 		if _, err := p.Bird(id); err != nil {
@@ -155,6 +155,9 @@ func (p *Programme) Decide(ctx context.Context, o DecisionOptions) (*Decision, e
 func (d *Decision) decide(ctx context.Context) (err error) {
 	d.readRulings()
 	d.free = d.freeBirds(func(b int) bool { return d.released(b) && !d.promised(b) })
+	if f, m := len(d.free.females), len(d.free.males); f > 0 && m > mostFreePairs/f {
+		return &TooManyError{Females: f, Males: m, Free: true}
+	}
 	if err := d.assign(ctx); err != nil {
 		return err
 	}

@@ -3,6 +3,7 @@ package pairing
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"math"
 	"slices"
 	"sync"
@@ -115,13 +116,41 @@ func (x *couples) enter(p *Programme) bool {
 	return true
 }
 
-// coupleRows returns the rows of the couples of a programme.
+// mostCouples and mostFreePairs are how many pairs of birds, and of free ones among them,
+// are looked at: with so many of either the whole takes about a gigabyte, 16 bytes for
+// each couple and some 80 more where both are free. Variables for the sake of tests.
+var (
+	mostCouples   = 30_000_000
+	mostFreePairs = 10_000_000
+)
+
+// TooManyError says that more birds may breed, or are free to, than can be weighed against
+// each other. Mostly they do not all live.
+type TooManyError struct {
+	Females, Males int
+	Free           bool // of those that are in no pair
+}
+
+// Error says how many there are, and what makes fewer of them.
+func (e *TooManyError) Error() string {
+	are, cure := "may breed", "write down the deaths of those that do not live any more (death_date in studbook.csv)"
+	if e.Free {
+		are, cure = "are free to pair", cure+" and the bonds of pairs (bonds.csv)"
+	}
+	return fmt.Sprintf("%s females and %s males %s by the files, more than can be weighed against each other; %s", studbook.Number(e.Females), studbook.Number(e.Males), are, cure)
+}
+
+// coupleRows returns the rows of the couples of a programme. The error is a
+// *TooManyError, or ctx's.
 func (p *Programme) coupleRows(ctx context.Context) ([][]couple, error) {
 	x := p.couples
 	x.Lock()
 	defer x.Unlock()
 	if x.rows != nil {
 		return x.rows, nil
+	}
+	if f, m := len(x.nodes[0]), len(x.nodes[1]); f > 0 && m > mostCouples/f {
+		return nil, &TooManyError{Females: f, Males: m}
 	}
 	rows := make([][]couple, len(x.nodes[0]))
 	if len(x.nodes[0]) > 0 && len(x.nodes[1]) > 0 {
@@ -176,7 +205,7 @@ type brings struct {
 }
 
 // newMarket looks at all pairs of birds that may breed in the season so many years
-// after the coming one. The error is ctx's.
+// after the coming one. The error is a *TooManyError, or ctx's.
 func newMarket(ctx context.Context, p *Programme, limit, years float64) (*market, error) {
 	rows, err := p.coupleRows(ctx)
 	if err != nil {

@@ -89,3 +89,24 @@ func TestRankAll(t *testing.T) {
 		assert.Equal(t, one, all[k])
 	}
 }
+
+// TestTooManyBirds: what would take more than a gigabyte is told with what makes less of it.
+func TestTooManyBirds(t *testing.T) {
+	c := studbooktest.Example(t)
+	few := func(limit *int, n int) error {
+		was := *limit
+		*limit = n
+		defer func() { *limit = was }()
+		p, err := New(t.Context(), c.At(c.FilesDay))
+		require.NoError(t, err)
+		_, err = p.Decide(t.Context(), DecisionOptions{})
+		return err
+	}
+	assert.ErrorContains(t, few(&mostCouples, 1000), "males may breed by the files, more than can be weighed against each other; write down the deaths")
+	var many *TooManyError
+	require.ErrorAs(t, few(&mostFreePairs, 100), &many)
+	assert.True(t, many.Free)
+	assert.Greater(t, many.Females*many.Males, 100)
+	assert.ErrorContains(t, many, "and the bonds of pairs (bonds.csv)")
+	assert.NoError(t, few(&mostFreePairs, many.Females*many.Males))
+}

@@ -103,8 +103,11 @@ func (v *visit) faultOfFiles(err error) (fault, bool) {
 	var (
 		faults *studbook.Faults
 		noFile *studbook.NoFileError
+		many   *pairing.TooManyError
 	)
 	switch {
+	case errors.As(err, &many):
+		return fault{title: "Too many birds could be paired", status: http.StatusUnprocessableEntity, ways: []link{{"/birds", "All birds"}, {"/data", "The files"}}}, true
 	case errors.As(err, &faults) && v.Path() == "/import": // they are of the file that was sent
 		var say []string
 		for _, f := range faults.Findings {
