@@ -113,13 +113,15 @@ func (p *programme) clutchRows() []byte {
 			continue
 		}
 		row := []string{c.bond.female.id, c.bond.male.id, c.laid.String(), strconv.Itoa(c.eggs), "", "", ""}
-		if !c.replaced {
+		if c.replaced {
+			row[5] = "replaced"
+		} else {
 			row[4], row[5], row[6] = strconv.Itoa(c.fertile), strconv.Itoa(c.hatched), strconv.Itoa(c.fledged)
 		}
 		rows = append(rows, row)
 	}
 	return table(fmt.Sprintf("# Clutches at all institutions since %d; laid is the day of the first egg.\n", clutchesOf)+
-		"# Only eggs filled in: the eggs were replaced by dummies, because the pair had chicks enough.\n",
+		"# replaced: the eggs were replaced by dummies, because the pair had chicks enough.\n",
 		[]string{"female", "male", "laid", "eggs", "fertile", "hatched", "fledged"}, rows)
 }
 
