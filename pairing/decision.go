@@ -64,6 +64,7 @@ type Decision struct {
 	// letGo is the decision as if a bird that people agreed to pair were free: what
 	// its mates are worth is read from that.
 	letGo map[int]*Decision
+	asked *otherPlans // what its plans of other scopes ask of pairs
 }
 
 // BondKind says what becomes of a bond.
@@ -175,6 +176,7 @@ func (d *Decision) decide(ctx context.Context) (err error) {
 	}
 	d.index()
 	d.roomAfter, d.breeders, d.partings = sync.OnceValue(d.leftRoom), sync.OnceValue(d.findBreeders), &partings{}
+	d.asked = &otherPlans{of: map[string]map[[2]int]OtherPlan{}}
 	return nil
 }
 

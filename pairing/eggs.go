@@ -33,6 +33,7 @@ const (
 	EggsTaken      Code = "host"        // Birds the pair and the two whose eggs it is to sit on
 	EggsOverTheTop Code = "over_limit"  // Count chicks that may hatch, Of fertile eggs
 	EggsUncandled  Code = "not_candled" // Date of candling, past or to come
+	EggsClear      Code = "clear"       // none is fertile, and the pair is to be examined
 )
 
 // Eggs is a clutch that a pair sits on today, with what to do and by when.
@@ -40,7 +41,13 @@ type Eggs struct {
 	Female, Male int
 	Clutch       *studbook.Clutch
 	Advice       EggAdvice
-	By           studbook.Day // 0 where there is nothing to do
+	// By is the last day for it, which may have passed; 0 where there is nothing to do.
+	// From is the first, where that is not By too: eggs are replaced as they are laid.
+	By, From studbook.Day
+	// SettleBy is of eggs that the plan would have replaced and the other plan wants (see
+	// OtherPlan) the last day on which any of them could be taken: what becomes of them is
+	// to be settled before. 0 of others.
+	SettleBy studbook.Day
 	// To is the female and the male that are to sit on eggs to be fostered.
 	To      [2]int
 	Reasons []Reason
@@ -114,7 +121,7 @@ func (b *planning) standing(x *PlannedPair, c *studbook.Clutch) (least, most int
 	n := eggsOf(c, b.o.PerPair)
 	chance = x.Chance
 	if c.Fertile >= 0 {
-		chance = b.p.hatchRate() * math.Exp(-b.p.Settings().LethalEquivalents*x.Kinship)
+		chance = b.fertileChance(x)
 	}
 	switch {
 	case b.p.settled(c):
@@ -123,6 +130,12 @@ func (b *planning) standing(x *PlannedPair, c *studbook.Clutch) (least, most int
 		return 0, 0, chance
 	}
 	return 0, min(n, b.o.PerPair), chance
+}
+
+// fertileChance returns the chance that an egg of a pair hatches which is known to be
+// fertile.
+func (b *planning) fertileChance(x *PlannedPair) float64 {
+	return b.p.hatchRate() * math.Exp(-b.p.Settings().LethalEquivalents*x.Kinship)
 }
 
 // hatchRate returns the share of fertile eggs that hatched on record, shrunk
@@ -223,12 +236,15 @@ func (b *planning) eggs(out *Plan) {
 		switch {
 		case look >= 0: // dummies would hide what is wrong
 			e.Reasons = append(e.Reasons, x.Barred[look])
+			if c.Fertile == 0 {
+				say(Reason{Code: EggsClear})
+			}
 		case c.Fertile == 0 && x.Again:
-			e.Advice, e.By = ReplaceEggs, p.Book.AsOf
+			e.Advice, e.By, e.From = ReplaceEggs, candling(c), c.Laid.Mid()
 			_, end := p.laying(p.Season())
 			say(Reason{Code: EggsMakeWay, Date: (end - 1).Date()})
 		case c.Fertile == 0:
-			e.Advice, e.By = ReplaceEggs, p.Book.AsOf
+			e.Advice, e.By, e.From = ReplaceEggs, candling(c), c.Laid.Mid()
 			say(Reason{Code: EggsInfertile})
 			for donors, at := range b.hosts {
 				if at == pair { // a pair is host to one other at most
@@ -236,7 +252,7 @@ func (b *planning) eggs(out *Plan) {
 				}
 			}
 		case fostered && wanted:
-			e.Advice, e.By, e.To = FosterEggs, p.Book.AsOf, host
+			e.Advice, e.By, e.To = FosterEggs, max(candling(c), candling(b.clutch[host])), host
 			failed, _ := p.failing(x.Female, x.Male)
 			say(Reason{Code: EggsFostered, Birds: p.birds(x.Female, x.Male, host[0], host[1]), Count: failed.Count})
 		case settled:
@@ -245,18 +261,25 @@ func (b *planning) eggs(out *Plan) {
 			say(Reason{Code: EggsPlanned, Count: x.HatchUpTo, Of: max(c.Eggs, 0)})
 		case x.Role == Reserve:
 			say(reserve)
+		case x.Disputed():
+			e.SettleBy = c.Laid.Mid() + studbook.Day(max(0, set.SettledDays-1))
+			say(b.otherReason(&x))
 		default:
-			e.Advice, e.By = ReplaceEggs, max(p.Book.AsOf, c.Laid.Mid()+studbook.Day(max(0, set.SettledDays-1)))
+			e.Advice, e.By, e.From = ReplaceEggs, c.Laid.Mid()+studbook.Day(max(0, set.SettledDays-1)), c.Laid.Mid()
 			if say(Reason{Code: EggsNotWanted}); len(x.Barred) > 0 {
 				e.Reasons = append([]Reason{{Code: EggsBarred, Birds: p.birds(x.Female, x.Male)}}, x.Barred...)
 			}
 		}
 		if e.Advice == LeaveEggs && c.Fertile < 0 {
-			e.Advice, e.By = CandleEggs, max(p.Book.AsOf, candling(c))
+			e.Advice, e.By = CandleEggs, candling(c)
 			say(Reason{Code: EggsUncandled, Date: candling(c).Date()})
 		}
-		if e.Advice == LeaveEggs && !settled && c.Fertile > x.HatchUpTo && wanted {
-			say(Reason{Code: EggsOverTheTop, Count: x.HatchUpTo, Of: c.Fertile})
+		may := x.HatchUpTo
+		if x.Other.Wants() {
+			may = max(may, x.Other.HatchUpTo)
+		}
+		if e.Advice == LeaveEggs && !settled && c.Fertile > may && wanted {
+			say(Reason{Code: EggsOverTheTop, Count: may, Of: c.Fertile})
 		}
 		out.Eggs = append(out.Eggs, e)
 	}

@@ -104,6 +104,9 @@ type PlannedPair struct {
 	// Crowded is set where only the room at its place keeps the pair from hatching
 	// what is still lacking, or what a lesser pair hatches elsewhere.
 	Crowded bool
+	// Other is what the other plan of the same day asks of the pair; see OtherPlan. nil where
+	// nobody asked it.
+	Other *OtherPlan
 	// Again is set where the pair's eggs were infertile and it keeps its place for those
 	// that it may lay again.
 	Again bool
@@ -154,6 +157,7 @@ type planning struct {
 	clutch   map[[2]int]*studbook.Clutch // that pairs sit on today
 	hatched  map[[2]int]int              // chicks of the season that are there already
 	hosts    map[[2]int][2]int           // who is to sit on the eggs of a pair
+	broods   map[[2]int]*brood           // pairs that have had eggs in the season and sit on none
 	second   map[[2]int]*second          // pairs whose eggs were infertile
 	problem  *broods.Problem
 	plain    *broods.Problem // the same with all living birds alike
@@ -169,24 +173,17 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 		o.PerPair = p.Settings().ChicksPerPair
 	}
 	o.Chicks = max(0, o.Chicks)
-	b := &planning{p: p, d: d, o: o, clutch: p.sittingClutches()}
-	b.basis = max(o.PerPair, p.Settings().ChicksPerPair, int(math.Ceil(p.Settings().ChicksPerSeason)))
+	b := &planning{p: p, d: d, o: o}
 	out := &Plan{Decision: d, Options: o, Wanted: o.Chicks}
-	out.Hatched, b.hatched = p.hatchedThisSeason(o)
-	b.findHosts()
-	if err := b.secondClutches(ctx); err != nil {
-		return nil, err
-	}
-	if err := b.pose(ctx); err != nil {
-		return nil, err
-	}
-	still := max(0, o.Chicks-out.Hatched)
-	b.problem.Chicks, b.plain.Chicks = still, still
-	best, reserves, err := b.solve(ctx, still)
+	best, reserves, err := b.assign(ctx, out)
 	if err != nil {
 		return nil, err
 	}
-	b.share(best.Broods, reserves)
+	if !o.PairsAlone && !d.chosen.whole() {
+		if err := b.compare(ctx, b.pairs); err != nil {
+			return nil, err
+		}
+	}
 	b.expect(out, best, reserves)
 	b.crowd(out)
 	if !o.PairsAlone && !d.chosen.whole() { // of what a person chose nothing else follows
@@ -200,6 +197,29 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 	}
 	b.order(out)
 	return out, ctx.Err()
+}
+
+// assign gives each pair of the scope its role.
+func (b *planning) assign(ctx context.Context, out *Plan) (best broods.Solution, reserves broods.Reserves, err error) {
+	p, o := b.p, b.o
+	b.clutch = p.sittingClutches()
+	b.basis = max(o.PerPair, p.Settings().ChicksPerPair, int(math.Ceil(p.Settings().ChicksPerSeason)))
+	out.Hatched, b.hatched = p.hatchedThisSeason(o)
+	b.findHosts()
+	b.seasonBroods()
+	if err := b.secondClutches(ctx); err != nil {
+		return best, reserves, err
+	}
+	if err := b.pose(ctx); err != nil {
+		return best, reserves, err
+	}
+	still := max(0, o.Chicks-out.Hatched)
+	b.problem.Chicks, b.plain.Chicks = still, still
+	if best, reserves, err = b.solve(ctx, still); err != nil {
+		return best, reserves, err
+	}
+	b.share(best.Broods, reserves)
+	return best, reserves, nil
 }
 
 // beside fills in what there is to do beside the pairs' broods.
@@ -301,13 +321,19 @@ func (b *planning) limits(x *PlannedPair) (least, most int) {
 		x.Again = true
 		return 0, min(most, second.place)
 	}
+	if s := b.broods[both]; s.done() && len(x.Barred) == 0 {
+		if s.untold == nil && s.more > 0 { // nobody takes an egg from beside a chick
+			if s.hatched.Fertile >= 0 {
+				x.Chance = b.fertileChance(x)
+			}
+			return s.more, s.more
+		}
+		return 0, 0
+	}
 	if c := b.clutch[both]; c != nil {
 		least, most, x.Chance = b.standing(x, c)
 		if isChosen { // eggs under a pair that has settled stay, and there are no more than lie there
 			chosen = min(max(chosen, least), eggsOf(c, b.basis))
-		}
-		if second != nil && second.laid && second.first {
-			least = max(least, min(most, second.place))
 		}
 	} else if second != nil && !second.open && !second.laid {
 		return 0, 0

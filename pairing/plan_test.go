@@ -615,7 +615,8 @@ func TestInfertileFirstClutch(t *testing.T) {
 	assert.Contains(t, codesOf(x.Reasons), pairing.Infertile)
 	assert.False(t, func() bool { e := eggsUnder(t, p, plan, first); return e.TakenAway() }())
 
-	// All others have sat too long to lose their eggs, which are as many as are wanted.
+	// All others have sat too long to lose their eggs. Eggs of a second clutch are judged as
+	// those of a first one: by whether the others' bring as many chicks as are wanted.
 	others := ""
 	for k := 1; k <= 3; k++ {
 		if f := fmt.Sprintf("F%d", k); f != first {
@@ -624,9 +625,17 @@ func TestInfertileFirstClutch(t *testing.T) {
 	}
 	p, plan = onDay("2026-03-10", clutch("2026-02-19", "0,,")+clutch("2026-03-08", ",,")+others)
 	x = pairOf(t, p, plan, first)
-	assert.Equal(t, pairing.Planned, x.Role, "its second clutch has the place of the first")
-	assert.Contains(t, codesOf(x.Reasons), pairing.SecondClutch)
+	assert.Equal(t, pairing.Reserve, x.Role, "four eggs bring fewer than two chicks on average")
 	assert.Equal(t, pairing.CandleEggs, eggsUnder(t, p, plan, first).Advice)
+	for _, before := range []string{"", clutch("2026-02-19", "0,,")} {
+		p, plan = onDay("2026-03-10", before+clutch("2026-03-08", ",,")+strings.ReplaceAll(others, ",2,2,,", ",2,2,2,"))
+		assert.Equal(t, pairing.Rest, pairOf(t, p, plan, first).Role, "the chicks that are wanted have hatched")
+		assert.Equal(t, pairing.ReplaceEggs, eggsUnder(t, p, plan, first).Advice)
+	}
+	p, plan = onDay("2026-03-10", clutch("2026-02-19", "0,,")+clutch("2026-03-08", ",,")+strings.ReplaceAll(others, "2026-02-20", "2026-03-08"))
+	x = pairOf(t, p, plan, first)
+	assert.Equal(t, pairing.Planned, x.Role, "while no other pair has sat long, its second clutch has the place of the first")
+	assert.Contains(t, codesOf(x.Reasons), pairing.SecondClutch)
 	p, plan = onDay("2026-03-10", clutch("2026-03-08", ",,")+others)
 	x = pairOf(t, p, plan, first)
 	assert.Equal(t, pairing.Rest, x.Role, "a first clutch that comes so late has none")
@@ -642,6 +651,6 @@ func TestPairToExamineKeepsItsEggs(t *testing.T) {
 	assert.True(t, x.ToExamine())
 	e := eggsUnder(t, p, plan, "F2")
 	assert.Equal(t, pairing.LeaveEggs, e.Advice, "dummies would hide what is wrong")
-	assert.Equal(t, []pairing.Code{pairing.NeverFertile}, codesOf(e.Reasons))
+	assert.Equal(t, []pairing.Code{pairing.NeverFertile, pairing.EggsClear}, codesOf(e.Reasons))
 	assert.Equal(t, pairing.ReplaceEggs, eggsUnder(t, p, plan, "F1").Advice, "nobody takes in its eggs")
 }

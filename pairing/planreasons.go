@@ -18,6 +18,9 @@ const (
 	NotNeeded     Code = "not_needed"       // others that do more hatch the Count chicks that are wanted
 	OthersSit     Code = "others_sit"       // others hatch or have hatched the Count chicks that are wanted, and their eggs cannot be taken any more
 	Infertile     Code = "infertile_clutch" // Date when the eggs were laid of which none was fertile
+	RaisesChicks  Code = "raises_chicks"    // Count chicks that have hatched in the season, Date when they fledge: nothing more comes of the pair before
+	SeasonDone    Code = "season_done"      // Count chicks of the season that have left the nest: too late for others
+	EggsUntold    Code = "eggs_untold"      // Date when the eggs were laid of which nobody wrote down what became of them
 	LaysAgain     Code = "lays_again"       // the same, and the pair keeps its place for those that it may lay again
 	ChickOf       Code = "chick_of_pair"    // Value F of a chick
 	PairMoves     Code = "pair_moves"       // Birds who moves, From and To
@@ -234,8 +237,13 @@ func (b *planning) say(x *PlannedPair, rare, sitting float64) {
 	if mk <= rare && mk < mean {
 		genes = RareGenes
 	}
-	if x.Role == Rest && x.Chance > 0 && len(x.Barred) == 0 && !x.Late && !x.Crowded && !b.d.chosen.whole() {
+	if done := b.broods[[2]int{x.Female, x.Male}]; x.Role == Rest && len(x.Barred) == 0 && done.done() {
+		x.Reasons = append(x.Reasons, b.whyDone(x, done))
+	} else if x.Role == Rest && x.Chance > 0 && len(x.Barred) == 0 && !x.Late && !x.Crowded && !b.d.chosen.whole() {
 		x.Reasons = append(x.Reasons, b.whyRests(x, sitting))
+	}
+	if x.Disputed() {
+		x.Reasons = append(x.Reasons, b.otherReason(x))
 	}
 	if s := b.second[[2]int{x.Female, x.Male}]; x.Again {
 		x.Reasons = append(x.Reasons, Reason{Code: LaysAgain, Birds: both, Date: s.infertile.Laid})
@@ -264,6 +272,18 @@ func (b *planning) whyRests(x *PlannedPair, sitting float64) Reason {
 	}
 	if sitting < x.Advantage-sameGain {
 		r.Code = OthersSit
+	}
+	return r
+}
+
+// whyDone says why nothing is to be expected of a pair that has had eggs in the season.
+func (b *planning) whyDone(x *PlannedPair, s *brood) Reason {
+	r := Reason{Code: SeasonDone, Birds: b.p.birds(x.Female, x.Male), Count: b.hatched[[2]int{x.Female, x.Male}]}
+	switch {
+	case s.untold != nil:
+		r.Code, r.Count, r.Date = EggsUntold, 0, s.untold.Laid
+	case s.until != 0:
+		r.Code, r.Date = RaisesChicks, s.until.Date()
 	}
 	return r
 }

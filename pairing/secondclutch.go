@@ -45,7 +45,7 @@ func (b *planning) secondClutches(ctx context.Context) error {
 	}
 	for _, x := range b.d.Bonds {
 		pair := [2]int{x.Female, x.Male}
-		if record := p.Broods(x.Female, x.Male); hosts[pair] || b.hatched[pair] > 0 || record.NeverFertile() {
+		if record := p.Broods(x.Female, x.Male); hosts[pair] || b.hatched[pair] > 0 || b.broods[pair].done() || record.NeverFertile() {
 			continue
 		}
 		var last, infertile *studbook.Clutch

@@ -2,6 +2,7 @@ package board
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -52,6 +53,58 @@ func TestReplacedEggsAreDone(t *testing.T) {
 	var record pairing.Broods
 	record.Add(&studbook.Clutch{Laid: studbook.Date{First: 1, Last: 1, Text: "x"}, Eggs: 2, Fertile: 2, Hatched: -1, Fledged: -1, Replaced: true}, 2)
 	assert.Equal(t, 1, record.Dummied, "that nothing hatched says nothing of the pair")
+}
+
+// TestDaysStay: what is to be done keeps its day until it is written down, and what became of
+// eggs is asked for until somebody tells. Candling is due after 10 days, the hatch after 28.
+func TestDaysStay(t *testing.T) {
+	const birds = "id,sex,sire,dam,hatch_date,location\nF1,F,,,2018-05-01,A\nM1,M,,,2018-05-01,A\n"
+	on := func(cells string, day studbook.Day) map[review.TaskKind]string {
+		c := studbooktest.Read(t, "studbook.csv", birds, "bonds.csv", "female,male,since\nF1,M1,2020-02-01\n",
+			"clutches.csv", "female,male,laid,eggs,fertile,hatched,fledged\nF1,M1,2026-04-20,2,"+cells+"\n")
+		due := map[review.TaskKind]string{}
+		for _, x := range boardOn(t, c, "A", day).Tasks {
+			due[x.What] = x.Due.String()
+		}
+		return due
+	}
+	for _, x := range []struct {
+		cells string
+		month time.Month
+		day   int
+		what  review.TaskKind
+		due   string
+	}{
+		{",,", 4, 25, review.CandleEggs, "2026-04-30"},
+		{",,", 5, 10, review.CandleEggs, "2026-04-30"},
+		{",,", 6, 1, review.CandleEggs, "2026-04-30"}, // 42 days are 28 and 14
+		{",,", 6, 2, TellOutcome, "2026-05-18"},
+		{",,", 12, 1, TellOutcome, "2026-05-18"},
+		{"1,,", 6, 1, HatchDue, "2026-05-18"},
+		{"1,,", 6, 2, TellOutcome, "2026-05-18"},
+		{"1,0,", 6, 2, TellOutcome, ""},
+		{"0,,", 6, 2, TellOutcome, ""},
+		{",replaced,", 6, 2, TellOutcome, ""},
+		{"1,1,", 6, 2, FledgeDue, "2026-07-17"},
+		{"1,1,", 12, 1, FledgeDue, "2026-07-17"},
+		{"1,1,0", 12, 1, FledgeDue, ""},
+	} {
+		assert.Equal(t, x.due, on(x.cells, studbook.DayOf(2026, x.month, x.day))[x.what], "%+v", x)
+	}
+	for day := 21; day < 25; day++ {
+		assert.Equal(t, "2026-04-30", on("0,,", studbook.DayOf(2026, 4, day))[review.ReplaceEggs], "found infertile before")
+	}
+}
+
+// TestDueFromTheStart: eggs of a pair that nobody wants chicks of are replaced as they are laid,
+// not on the last day on which they may be.
+func TestDueFromTheStart(t *testing.T) {
+	x := Task{Due: 40}
+	assert.False(t, x.ThisWeek(30))
+	x.Begin = 28
+	assert.True(t, x.ThisWeek(30))
+	assert.False(t, x.Overdue(40))
+	assert.True(t, x.Overdue(41))
 }
 
 // TestDayByDay: a colony of a few birds in which everything is to be done, worked by
@@ -112,7 +165,7 @@ F3,M3,2026-03-23,1,1,1,
 	}
 	day := studbook.DayOf
 	for _, want := range []due{
-		{review.CandleEggs, "F1", day(2026, 5, 6)},
+		{review.CandleEggs, "F1", day(2026, 5, 1)},
 		{HatchDue, "F2", day(2026, 5, 18)},
 		{FledgeDue, "F3", day(2026, 6, 19)},
 		{BandBird, "C1", day(2026, 6, 19)},
@@ -130,8 +183,8 @@ F3,M3,2026-03-23,1,1,1,
 		assert.False(t, x.what == HatchDue && x.bird == "F1", "not candled yet")
 		assert.False(t, x.what == LookAtHold && x.bird == "N2", "it has no end")
 	}
-	assert.Equal(t, "box 10", found[due{review.CandleEggs, "F1", day(2026, 5, 6)}].Nest)
-	assert.True(t, found[due{review.CandleEggs, "F1", day(2026, 5, 6)}].ThisWeek(day(2026, 5, 6)))
+	assert.Equal(t, "box 10", found[due{review.CandleEggs, "F1", day(2026, 5, 1)}].Nest)
+	assert.True(t, found[due{review.CandleEggs, "F1", day(2026, 5, 1)}].ThisWeek(day(2026, 5, 6)))
 	assert.False(t, found[due{HatchDue, "F2", day(2026, 5, 18)}].ThisWeek(day(2026, 5, 6)))
 	assert.True(t, found[due{HatchDue, "F2", day(2026, 5, 18)}].Soon(day(2026, 4, 19)))
 	assert.False(t, found[due{HatchDue, "F2", day(2026, 5, 18)}].Soon(day(2026, 4, 18)), "thirty days off")

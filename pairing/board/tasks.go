@@ -16,6 +16,7 @@ import (
 const (
 	HatchDue      review.TaskKind = "hatch due"       // look for chicks, and write down how many hatched
 	FledgeDue     review.TaskKind = "fledging due"    // write down how many fledged
+	TellOutcome   review.TaskKind = "outcome"         // of eggs that should have hatched long ago
 	BandBird      review.TaskKind = "band"            // a chick without a band
 	EndQuarantine review.TaskKind = "quarantine over" // of a bird that has come
 	SendBird      review.TaskKind = "send"            // a move that people agreed on, without a mate
@@ -34,7 +35,7 @@ type Task struct {
 	Asked   Asked            // of MoveBird and PlaceYoung: what has been said of it
 	Request *transfer.Judged // of AnswerRequest
 	Hold    *studbook.Hold   // of LookAtHold
-	Clutch  *studbook.Clutch // of HatchDue and FledgeDue
+	Clutch  *studbook.Clutch // of HatchDue, FledgeDue and TellOutcome
 	// MayHaveHatched is true of CandleEggs where nobody has candled them and the hatch
 	// was due.
 	MayHaveHatched bool
@@ -59,8 +60,11 @@ const MonthDays = 30
 // Soon reports whether a task is to be done within a month from today, or from now on.
 func (t *Task) Soon(today studbook.Day) bool { return t.Due < today+MonthDays }
 
-// ThisWeek reports whether a task falls into the week that begins today, or is overdue; see Overdue.
-func (t *Task) ThisWeek(today studbook.Day) bool { return t.Due != 0 && t.Due < today+WeekDays }
+// ThisWeek reports whether a task falls into the week that begins today, as one does whose
+// time has begun, or is overdue; see Overdue.
+func (t *Task) ThisWeek(today studbook.Day) bool {
+	return t.Due != 0 && (t.Due < today+WeekDays || t.Begin != 0 && t.Begin < today+WeekDays)
+}
 
 // Overdue reports whether a task should have been done before today.
 func (t *Task) Overdue(today studbook.Day) bool { return t.Due != 0 && t.Due < today }
@@ -166,10 +170,33 @@ func (b *Board) nestsDue() {
 		if e := n.Eggs; e != nil && (e.Advice == pairing.LeaveEggs || e.Advice == pairing.FosterEggs) && e.Clutch.Fertile != 0 { // others are candled first
 			b.add(HatchDue, e.Clutch.Laid.Mid()+studbook.Day(set.IncubationDays), n.Female, n.Male).Clutch = e.Clutch
 		}
-		if c := n.Brood; c != nil {
-			b.add(FledgeDue, c.Laid.Mid()+studbook.Day(set.IncubationDays+set.RearingDays), n.Female, n.Male).Clutch = c
+	}
+	for _, c := range b.Programme.Unfledged() {
+		if f, m, here := b.parentsHere(c); here {
+			b.add(FledgeDue, c.Laid.Mid()+studbook.Day(set.IncubationDays+set.RearingDays), f, m).Clutch = c
 		}
 	}
+	for _, c := range b.Programme.Untold() {
+		if f, m, here := b.parentsHere(c); here {
+			b.add(TellOutcome, c.Laid.Mid()+studbook.Day(set.IncubationDays), f, m).Clutch = c
+		}
+	}
+}
+
+// parentsHere returns the pair of a clutch; here is true where its eggs were laid here as far
+// as one can tell: the female lives here, or the male where she lives no more.
+func (b *Board) parentsHere(c *studbook.Clutch) (female, male int, here bool) {
+	p := b.Programme
+	f, okF := p.Book.Index(c.Female)
+	m, okM := p.Book.Index(c.Male)
+	if !okF || !okM {
+		return 0, 0, false
+	}
+	at := f
+	if !p.Book.Alive(f) {
+		at = m
+	}
+	return f, m, p.Book.Alive(at) && p.Book.Birds[at].Location == b.Colony
 }
 
 // hatchWasDue reports whether the eggs of a pair should have hatched by today.

@@ -103,7 +103,7 @@ func (r *PairReview) decide(p *pairing.Programme) {
 	}
 	r.Why = append(r.Why, r.Barred...)
 	for _, x := range r.Reasons {
-		if x.Is(pairing.SaidYes, pairing.SaidPart, pairing.AnyEggCounts, pairing.LaysAgain, pairing.SecondClutch, pairing.Infertile, pairing.OthersSit, pairing.PairMoves, pairing.TooLate, pairing.MateMayBeParent, pairing.KinMayBeParent, pairing.KinIsParent, pairing.MayBeSiblings, pairing.KinByFounders, pairing.SeemsPaired) {
+		if x.Is(pairing.SaidYes, pairing.SaidPart, pairing.AnyEggCounts, pairing.LaysAgain, pairing.SecondClutch, pairing.Infertile, pairing.OthersSit, pairing.RaisesChicks, pairing.SeasonDone, pairing.EggsUntold, pairing.OtherPlans, pairing.OtherReserves, pairing.PairMoves, pairing.TooLate, pairing.MateMayBeParent, pairing.KinMayBeParent, pairing.KinIsParent, pairing.MayBeSiblings, pairing.KinByFounders, pairing.SeemsPaired) {
 			r.Why = append(r.Why, x)
 		}
 	}
@@ -115,7 +115,9 @@ func (r *PairReview) decide(p *pairing.Programme) {
 		because(PlanHasReserve, r.HatchUpTo)
 	case r.Role == "" && r.Kind != pairing.BondReleased: // it leaves the scope of the plan
 		r.Why = append(r.Why, pairing.Reason{Code: PlanElsewhere, From: r.Place})
-	case len(r.Barred) == 0 && !r.Late && !slices.ContainsFunc(r.Why, func(x pairing.Reason) bool { return x.Is(pairing.Infertile, pairing.OthersSit) }):
+	case len(r.Barred) == 0 && !r.Late && !slices.ContainsFunc(r.Why, func(x pairing.Reason) bool {
+		return x.Is(pairing.Infertile, pairing.OthersSit, pairing.RaisesChicks, pairing.SeasonDone, pairing.EggsUntold, pairing.OtherPlans, pairing.OtherReserves)
+	}):
 		because(PlanNeedsNone, 0)
 	}
 	if r.UndoneBy != nil {

@@ -21,6 +21,7 @@ type Decided struct {
 	Parent   studbook.Sex // TestParent, RecordParent: of the parent that is not known
 	Count    int          // HatchChicks: the chicks that may hatch of them; FindFounders: how many at least
 	By       studbook.Day // 0 where no day presses
+	Begin    studbook.Day // from when it is due, where it is so long before By; else 0
 	// AgreeBy is, of MoveBird and PlaceYoung, by when the move is to be agreed on and its
 	// permit applied for; see transfer.Listed.AgreeBy.
 	AgreeBy studbook.Day
@@ -115,7 +116,12 @@ func birds(p *pairing.Programme, indices ...int) (out []*studbook.Bird) {
 // onEggs says what to do with eggs that lie there now, what presses first.
 func onEggs(p *pairing.Programme, plan *pairing.Plan) (eggs []Decided) {
 	for _, e := range plan.Eggs {
-		x := Decided{What: ReplaceEggs, Birds: birds(p, e.Female, e.Male), By: e.By, Why: e.Reasons}
+		x := Decided{What: ReplaceEggs, Birds: birds(p, e.Female, e.Male), By: e.By, Begin: e.From, Why: e.Reasons}
+		if e.SettleBy != 0 {
+			y := x
+			y.What, y.By, y.Begin = SettleEggs, e.SettleBy, e.Clutch.Laid.Mid()
+			eggs = append(eggs, y)
+		}
 		switch e.Advice {
 		case pairing.LeaveEggs:
 			continue
@@ -207,7 +213,7 @@ func toChange(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, soon
 		case x.Action == Part:
 			one.What = PartPair
 			one.Why = slices.DeleteFunc(slices.Clone(x.Why), func(r pairing.Reason) bool {
-				return r.Is(PlanNeedsNone, pairing.Infertile, pairing.OthersSit, WorthLess, NotPreferred, PartBetween, SitsNow, pairing.OthersGet, pairing.MoveFalls)
+				return r.Is(PlanNeedsNone, pairing.Infertile, pairing.OthersSit, pairing.RaisesChicks, pairing.SeasonDone, pairing.EggsUntold, pairing.OtherPlans, pairing.OtherReserves, WorthLess, NotPreferred, PartBetween, SitsNow, pairing.OthersGet, pairing.MoveFalls)
 			})
 			part = append(part, one)
 		case x.Action == Examine:

@@ -60,6 +60,7 @@ const (
 	// Of this year's decisions alone.
 	FindMates    TaskKind = "find mates"    // from outside: no two birds of the programme can breed
 	FindFounders TaskKind = "find founders" // without new ones the goal of gene diversity is out of reach
+	SettleEggs   TaskKind = "settle eggs"   // what becomes of eggs that one plan wants and another does not
 	CandleEggs   TaskKind = "candle"
 	FosterEggs   TaskKind = "foster"
 	PartPair     TaskKind = "part"
@@ -311,6 +312,10 @@ func hatch(p *pairing.Programme, hatched map[[2]string]outcome, b *AdvisedBrood)
 		switch r.What, r.Became = ReplaceEggs, Done; {
 		case n > 0:
 			r.Became = NotDone
+		case out.untold:
+			r.Became, r.Hatched = Untold, -1
+		case out.left: // whatever became of them
+			r.Became = NotDone
 		case !told: // there were none to replace, as far as anybody wrote down
 			r.Became = LaidNone
 		}
@@ -319,6 +324,8 @@ func hatch(p *pairing.Programme, hatched map[[2]string]outcome, b *AdvisedBrood)
 	switch r.Replaced = n == 0 && out.replaced; {
 	case n > b.Most, r.Replaced && !b.Reserve:
 		r.Became = Otherwise
+	case n == 0 && out.untold:
+		r.Became, r.Hatched = Untold, -1
 	case n > 0 || told:
 		r.Became = Done
 	case gone(p, b.Female) || gone(p, b.Male):
@@ -338,6 +345,8 @@ func hatch(p *pairing.Programme, hatched map[[2]string]outcome, b *AdvisedBrood)
 type outcome struct {
 	chicks   int
 	replaced bool // the eggs of a clutch were, and no candling had found all infertile
+	left     bool // eggs of a clutch were left to the pair, and died
+	untold   bool // nothing says what became of a clutch, or it may still lie there
 }
 
 // outcomesSince returns what became of the eggs of each pair after a day, for every
@@ -352,7 +361,10 @@ func outcomesSince(p *pairing.Programme, since studbook.Day) map[[2]string]outco
 			x.chicks += max(0, c.Hatched)
 			var record pairing.Broods
 			record.Add(c, p.Book.AsOf)
-			x.replaced = x.replaced || record.Dummied > 0
+			x.replaced = x.replaced || c.Replaced && record.Dummied > 0
+			x.left = x.left || record.Lost > 0
+			// A row of eggs alone tells nothing while somebody may still write down the rest.
+			x.untold = x.untold || !c.Replaced && record.Dummied+record.Sitting+record.Untold > 0
 			out[[2]string{c.Female, c.Male}] = x
 		}
 	}
@@ -372,6 +384,15 @@ func outcomesSince(p *pairing.Programme, since studbook.Day) map[[2]string]outco
 	return out
 }
 
+// laidAtRest reports whether a pair that was to rest by an earlier plan has laid since.
+func laidAtRest(p, then *pairing.Programme, plan *pairing.Plan) bool {
+	return slices.ContainsFunc(p.Book.Clutches, func(c studbook.Clutch) bool {
+		return c.Laid.Known() && c.Laid.Mid() > then.Book.AsOf && slices.ContainsFunc(plan.Pairs, func(x pairing.PlannedPair) bool {
+			return x.Role == pairing.Rest && len(x.Barred) == 0 && then.Book.Birds[x.Female].ID == c.Female && then.Book.Birds[x.Male].ID == c.Male
+		})
+	})
+}
+
 // AdviceOf returns what the season's decision was for a colony on the day of an earlier
 // programme, with the files as they were known then; nil where the colony had no bird.
 func AdviceOf(ctx context.Context, p, then *pairing.Programme, colony string) (*Advice, error) {
@@ -387,6 +408,11 @@ func AdviceOf(ctx context.Context, p, then *pairing.Programme, colony string) (*
 	if err != nil {
 		return nil, err
 	}
+	if laidAtRest(p, then, plan) {
+		if err := plan.Compare(ctx); err != nil {
+			return nil, err
+		}
+	}
 	a := &Advice{On: then.Book.AsOf, Said: rulingsSince(p, then, colony)}
 	id := func(b int) string { return then.Book.Birds[b].ID }
 	for _, x := range d.Bonds {
@@ -395,8 +421,9 @@ func AdviceOf(ctx context.Context, p, then *pairing.Programme, colony string) (*
 		}
 	}
 	for _, x := range plan.Pairs {
-		if x.HatchUpTo == 0 && x.ToExamine() {
-			continue // to be examined, and no egg to be replaced before
+		_, occupied := x.Occupied()
+		if x.HatchUpTo == 0 && (x.ToExamine() || x.Disputed() || occupied) {
+			continue // no egg was to be replaced before the pair was examined, or people had settled it
 		}
 		a.Broods = append(a.Broods, AdvisedBrood{
 			Female: id(x.Female), Male: id(x.Male), New: x.Kind == pairing.BondNew, Elsewhere: x.Role == "",

@@ -34,13 +34,19 @@ F6,F,wild,wild,2015-05-01,,A,wild
 M6,M,wild,wild,2015-05-01,,A,wild
 F7,F,wild,wild,2015-05-01,,A,wild
 M7,M,wild,wild,2015-05-01,,A,wild
+F8,F,wild,wild,2015-05-01,,A,wild
+M8,M,wild,wild,2015-05-01,,A,wild
+F9,F,wild,wild,2015-05-01,,A,wild
+M9,M,wild,wild,2015-05-01,,A,wild
+F0,F,wild,wild,2015-05-01,,A,wild
+M0,M,wild,wild,2015-05-01,,A,wild
 X1,F,M1,F1,2025-06-01,,A,captive
 X2,F,M3,F4,2025-06-01,2025-06-09,A,captive
 X3,F,M3,F4,2025-06-01,,A,captive
 `,
 		"moves.csv", "id,date,from,to\nF3,2025-03-01,A,B\nM4,2025-04-01,A,C\n",
 		"bonds.csv", "female,male,since,until\nF1,M1,2025-02-01,\nF4,M3,2025-03-01,\n",
-		"clutches.csv", "female,male,laid,eggs,fertile,hatched,fledged\nF1,M1,2025-04-20,2,2,2,\nF2,M2,2025-04-20,2,0,0,0\nF5,M5,2025-04-20,2,1,replaced,\nF6,M6,2025-04-20,2,,,\nF7,M7,2025-04-20,2,0,replaced,\n",
+		"clutches.csv", "female,male,laid,eggs,fertile,hatched,fledged\nF1,M1,2025-04-20,2,2,2,\nF2,M2,2025-04-20,2,0,0,0\nF5,M5,2025-04-20,2,1,replaced,\nF6,M6,2025-04-20,2,,,\nF7,M7,2025-04-20,2,0,replaced,\nF8,M8,2025-04-20,2,1,,\nF9,M9,2025-04-20,2,2,0,\nF0,M0,2025-04-20,2,,replaced,\n",
 		"institutions.csv", "code,name\nA,A\nB,B\nC,C\n")
 	p := on(t, c, today)
 	got := review.NewLastYear(p, &review.Advice{
@@ -57,6 +63,10 @@ X3,F,M3,F4,2025-06-01,,A,captive
 			{"F6", "M6", false, false, true, 2, 0.8},
 			{"F7", "M7", false, false, false, 2, 0.7},
 			{"F3", "M2", false, true, false, 0, 0},
+			{"F8", "M8", false, false, false, 0, 0},
+			{"F8", "M8", false, false, false, 1, 0},
+			{"F9", "M9", false, false, false, 0, 0},
+			{"F0", "M0", false, false, false, 0, 0},
 		}})
 	var said []string
 	for _, r := range got.Results {
@@ -97,8 +107,12 @@ replace eggs F4+M3: not done 2
 replace eggs F3+M3: laid none 0
 hatch F2+M1: not done 0
 hatch F5+M5: otherwise 0 replaced
-hatch F6+M6: done 0 replaced
-hatch F7+M7: done 0`), strings.Join(said, "\n"))
+hatch F6+M6: untold -1
+hatch F7+M7: done 0
+replace eggs F8+M8: untold -1
+hatch F8+M8: untold -1
+replace eggs F9+M9: not done 0
+replace eggs F0+M0: done 0`), strings.Join(said, "\n"))
 	// Two pairs were never formed, one lost its eggs to people, and one was a reserve: what
 	// they hatched says nothing of what was expected.
 	assert.Equal(t, 3, got.Pairs)

@@ -93,6 +93,12 @@ var Kinds = []*Kind{
 		date("laid", "day of the first egg of the clutch").otherwise("her last").rare(),
 		date("date", "day on which that was done, up to which the files are then current").otherwise("that stays as it is").rare(),
 	}, (*draft).replacement},
+	{"loss", "no chick hatched of a clutch, or its eggs were lost", []string{"female"}, []Field{
+		bird("female", "the female, or her mate").need(),
+		cell("clutches.csv", "fertile").otherwise("as on record"),
+		date("laid", "day of the first egg of the clutch").otherwise("her last").rare(),
+		date("date", "day on which that was known, up to which the files are then current").otherwise("that stays as it is").rare(),
+	}, (*draft).loss},
 	{"fledging", "chicks fledged", []string{"female", "fledged"}, []Field{
 		bird("female", "the female, or her mate").need(),
 		cell("clutches.csv", "fledged").need(),
@@ -396,6 +402,28 @@ func (d *draft) replacement() {
 		d.refuse("female", d.value("female"), codeOnRecord, "the eggs of this clutch are on record as replaced already", "name the day of the first egg of the clutch that is meant")
 	default:
 		d.refuse("female", d.value("female"), codeOnRecord, fmt.Sprintf("chicks of this clutch have hatched: %s", hatched), "correct the number hatched, or name the day of the first egg of the clutch that is meant")
+	}
+}
+
+// loss writes down that nothing hatched of a clutch: chicks that hatched and died are told by
+// their deaths and by fledging.
+func (d *draft) loss() {
+	row, ok := d.lastClutch("female")
+	if !ok || !d.onDay() {
+		return
+	}
+	switch hatched := d.sheet("clutches.csv").Cell(row, "hatched"); hatched {
+	case "":
+		d.set("clutches.csv", row, "hatched", "0")
+		if fertile := d.value("fertile"); fertile != "" {
+			d.set("clutches.csv", row, "fertile", fertile)
+		}
+	case "0":
+		d.refuse("female", d.value("female"), codeOnRecord, "that no chick of this clutch hatched is on record already", "name the day of the first egg of the clutch that is meant")
+	case studbook.EggsReplaced:
+		d.refuse("female", d.value("female"), codeOnRecord, "the eggs of this clutch are on record as replaced", "name the day of the first egg of the clutch that is meant, or correct the row")
+	default:
+		d.refuse("female", d.value("female"), codeOnRecord, fmt.Sprintf("chicks of this clutch have hatched: %s", hatched), "write down that none fledged, and the death of each chick; or name the day of the first egg of the clutch that is meant")
 	}
 }
 

@@ -126,6 +126,8 @@ var every = []struct {
 		"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,1,,",
 		"programme.toml:2 current_to = 2026-11-01 # the last day -> current_to = 2026-11-05 # the last day"}},
 	{event("replacement", "female", "A01"), []string{"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,,replaced,"}},
+	{event("loss", "female", "A01"), []string{"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,,0,"}},
+	{event("loss", "female", "A02", "fertile", "1"), []string{"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,1,0,"}},
 	{event("fledging", "female", "A02", "fledged", "0"), []string{"clutches.csv:2 A02,A01,2026-10-20,2,,, -> A02,A01,2026-10-20,2,,,0"}},
 	{event("parting", "bird", "A03", "date", "2026-10"), []string{"bonds.csv:3 A04,A03,2022-03-01,,8, -> A04,A03,2022-03-01,2026-10,8,parted"}},
 	{event("move", "bird", "A04", "to", "AWAY", "date", "2026-10-30"), []string{

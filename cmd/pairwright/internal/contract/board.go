@@ -30,6 +30,7 @@ type BoardTask struct {
 	LeavesBy *string  `json:"leaves_by"` // of a move
 	What     string   `json:"what"`
 	Why      string   `json:"why"`
+	Begin    *string  `json:"begin"` // from when it is to be done, where that is long before due
 	Undoing
 }
 
@@ -48,6 +49,9 @@ type BoardNest struct {
 	Why       []string  `json:"why"`
 	Eggs      *PlanEggs `json:"eggs"`
 	Chicks    *int      `json:"chicks_in_nest"` // hatched of a clutch that has not fledged
+	// What the programme's plan asks of the pair; see PlanPair.
+	OtherPlanRole      *string `json:"other_plan_role"`
+	OtherPlanHatchUpTo *int    `json:"other_plan_hatch_up_to"`
 }
 
 // BoardBird is a bird in no nest.
@@ -85,7 +89,7 @@ func BoardJSON(b *board.Board) BoardAnswer {
 		t := &b.Tasks[k]
 		x := BoardTask{
 			Due: day(t.Due), ThisWeek: t.ThisWeek(b.Today), Kind: string(t.What), Birds: []string{}, Nest: text(t.Nest), From: text(t.From), To: text(t.To),
-			What: report.TaskWhat(b.Colony, t), Why: report.TaskWhy(p, t), Undoing: undoing(p, t.Or),
+			Begin: day(t.Begin), What: report.TaskWhat(b.Colony, t), Why: report.TaskWhy(p, t), Undoing: undoing(p, t.Or),
 		}
 		for _, bird := range t.Birds {
 			x.Birds = append(x.Birds, bird.ID)
@@ -101,6 +105,7 @@ func BoardJSON(b *board.Board) BoardAnswer {
 			Nest: text(n.Nest), Female: id(n.Female), Male: id(n.Male), Since: text(n.Since.Text), Bond: string(n.Kind), Role: text(string(n.Role)),
 			Order: known(n.Order, n.Order > 0), HatchUpTo: n.HatchUpTo, Action: string(n.Action), Asks: report.NestAsks(p, n), Why: report.PairWhy(p, &n.PairReview),
 		}
+		x.OtherPlanRole, x.OtherPlanHatchUpTo = otherPlan(&n.PlannedPair)
 		if n.Eggs != nil {
 			e := eggsJSON(p, n.Eggs)
 			x.Eggs = &e

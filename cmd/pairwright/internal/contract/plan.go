@@ -46,6 +46,12 @@ type PlanPair struct {
 	NeedsTransfer       bool     `json:"needs_transfer"`
 	Moves               *string  `json:"moves"`
 	Reasons             []string `json:"reasons"`
+	// What the other plan of the same day asks of the pair, which is that of the programme beside
+	// that of a colony, and that of its colony beside that of the programme. Where this plan
+	// lets it rest and the other one has it planned or reserve, no egg is to be taken before
+	// that is settled. null where there is no other plan, or neither lets a pair there rest.
+	OtherPlanRole      *string `json:"other_plan_role"`
+	OtherPlanHatchUpTo *int    `json:"other_plan_hatch_up_to"`
 	Undoing
 }
 
@@ -63,6 +69,14 @@ func undoing(p *pairing.Programme, x *pairing.Undoing) Undoing {
 	return Undoing{[]string{p.Book.Birds[x.Female].ID, p.Book.Birds[x.Male].ID}, day(x.By)}
 }
 
+// otherPlan returns what the other plan asks of a pair.
+func otherPlan(x *pairing.PlannedPair) (role *string, hatchUpTo *int) {
+	if x.Other == nil {
+		return nil, nil
+	}
+	return text(string(x.Other.Role)), &x.Other.HatchUpTo
+}
+
 // PlanEggs is what to do with a clutch that lies there now.
 type PlanEggs struct {
 	Female  string     `json:"female"`
@@ -71,9 +85,13 @@ type PlanEggs struct {
 	Eggs    *int       `json:"eggs"`
 	Fertile *int       `json:"fertile"`
 	Advice  string     `json:"advice"`
-	By      *string    `json:"by"`
-	To      *[2]string `json:"to"` // the female and the male that are to sit on them
+	By      *string    `json:"by"`    // the last day for it, which may have passed
+	Begin   *string    `json:"begin"` // of replace, the first day for it: eggs are replaced as they are laid
+	To      *[2]string `json:"to"`    // the female and the male that are to sit on them
 	Reason  string     `json:"reason"`
+	// SettleBy is of eggs that this plan would have replaced and the other plan wants: the
+	// last day on which any could be taken, before which that is to be settled.
+	SettleBy *string `json:"settle_by"`
 }
 
 // PlanUnpaired is a bird that the decision leaves without a mate.
@@ -167,6 +185,7 @@ func PlanJSON(p *pairing.Programme, plan *pairing.Plan) PlanAnswer {
 		if x.Move != nil {
 			pair.Moves = text(id(x.Move.Bird))
 		}
+		pair.OtherPlanRole, pair.OtherPlanHatchUpTo = otherPlan(x)
 		out.Pairs = append(out.Pairs, pair)
 	}
 	for k := range plan.Eggs {
@@ -212,7 +231,7 @@ func eggsJSON(p *pairing.Programme, x *pairing.Eggs) PlanEggs {
 	e := PlanEggs{
 		Female: id(x.Female), Male: id(x.Male), Laid: text(x.Clutch.Laid.Text),
 		Eggs: known(x.Clutch.Eggs, x.Clutch.Eggs >= 0), Fertile: known(x.Clutch.Fertile, x.Clutch.Fertile >= 0),
-		Advice: string(x.Advice), By: day(x.By), Reason: report.EggReason(p, x),
+		Advice: string(x.Advice), By: day(x.By), Begin: day(x.From), Reason: report.EggReason(p, x), SettleBy: day(x.SettleBy),
 	}
 	if x.Advice == pairing.FosterEggs {
 		e.To = &[2]string{id(x.To[0]), id(x.To[1])}

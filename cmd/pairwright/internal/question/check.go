@@ -55,6 +55,7 @@ func (check) answer(ctx context.Context, a *Asked, f *Folder) (*Answer, error) {
 		gaps = p.Gaps()
 		if f.Faults == nil {
 			findings = append(findings, report.ChicksFindings(p)...)
+			findings = append(findings, report.UntoldFindings(p)...)
 		}
 	}
 	value := func() contract.Check { return contract.CheckJSON(findings, p, gaps) }

@@ -91,6 +91,19 @@ func ChicksFindings(p *pairing.Programme) []studbook.Finding {
 	}}
 }
 
+// UntoldFindings warn of clutches that should have hatched long ago and of which nothing says
+// what became of them.
+func UntoldFindings(p *pairing.Programme) (found []studbook.Finding) {
+	for _, c := range p.Untold() {
+		found = append(found, studbook.Finding{
+			Severity: studbook.Warning, File: "clutches.csv", Line: c.Line, Column: "hatched", Code: "clutch_untold",
+			Message: fmt.Sprintf("the eggs that %s laid on %s should have hatched long ago, and nothing says what became of them", c.Female, c.Laid.Text),
+			Help:    "write down how many chicks hatched: 0 if none did, replaced if the eggs were replaced or taken",
+		})
+	}
+	return found
+}
+
 // KinBondFinding is a pair of close kin as a finding, in the line that tells of
 // the pair.
 func KinBondFinding(p *pairing.Programme, x *pairing.KinBond) studbook.Finding {

@@ -61,6 +61,9 @@ func desk(p *pairing.Programme, parts []transfer.InstitutionPlan) []document.Sec
 			if e.Advice != pairing.LeaveEggs {
 				days = append(days, e.By)
 			}
+			if e.SettleBy != 0 {
+				days = append(days, e.SettleBy)
+			}
 		}
 		if len(days) > 0 {
 			first.Text = document.FormatDay(slices.Min(days))
@@ -304,7 +307,14 @@ func restList(p *pairing.Programme, rest []*pairing.PlannedPair) document.List {
 		if why != "" {
 			text += ": " + why
 		}
-		say[k] = "At rest, every egg replaced as it is laid: " + text + "."
+		begin := "At rest, every egg replaced as it is laid: "
+		switch _, occupied := same[why][0].Occupied(); {
+		case occupied:
+			begin = ""
+		case same[why][0].Disputed():
+			begin = "At rest, and no egg taken before it is settled: "
+		}
+		say[k] = begin + text + "."
 	}
 	return say
 }
@@ -384,9 +394,12 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Institut
 	start, form := plan.Decision.Season.Start, p.BeforePairsForm()
 	var hatch, reserves []string
 	chicks := 0 // that they may hatch
-	resting := 0
+	resting, disputed := 0, 0
 	for _, x := range part.Eggs {
 		pair := p.Name(x.Female) + " and " + p.Name(x.Male)
+		if x.SettleBy != 0 {
+			add(x.SettleBy, settleTask(pair), EggReason(p, x))
+		}
 		switch x.Advice {
 		case pairing.LeaveEggs:
 			continue
@@ -419,6 +432,8 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Institut
 		switch {
 		case x.Role == pairing.Planned && x.Order == 0:
 			add(start, fmt.Sprintf("Let %s hatch up to %s", pair, document.FormatThings(x.HatchUpTo, "chick", "chicks")), rowWhy(p, x, true))
+		case x.ToExamine() && eggsAreClear(plan, x):
+			add(form, "Sex "+pair+" and ask the veterinarian. "+clearNote, failingWhy(x)+"; none of the eggs that lie there is fertile")
 		case x.ToExamine():
 			add(form, "Leave and candle the eggs of "+pair+", sex both birds and ask the veterinarian", failingWhy(x))
 		case x.Role == pairing.Planned:
@@ -426,7 +441,12 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Institut
 		case x.Role == pairing.Reserve:
 			reserves = append(reserves, pair)
 		case x.Role == pairing.Rest && x.Kind != pairing.BondNew:
-			resting++
+			switch _, occupied := x.Occupied(); {
+			case x.Disputed():
+				disputed++
+			case !occupied:
+				resting++
+			}
 			if isFailing(x) {
 				add(form, causeTask(pair), failingWhy(x))
 			}
@@ -446,6 +466,9 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Institut
 	}
 	if resting > 0 {
 		add(start, "Replace each egg by a dummy as it is laid: "+document.FormatThings(resting, "pair", "pairs")+" at rest", "see the list")
+	}
+	if disputed > 0 {
+		add(start, "Settle with the coordinator before any egg is taken: "+document.FormatThings(disputed, "pair", "pairs")+" at rest here that the colony's own plan wants chicks of", "see the list")
 	}
 	for k := range part.YoungOut {
 		m := &part.YoungOut[k]

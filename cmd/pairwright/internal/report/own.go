@@ -204,6 +204,9 @@ func RoleText(x *pairing.PlannedPair) string {
 	if x.Role == pairing.Rest && x.ToExamine() {
 		return string(review.Examine)
 	}
+	if why, is := x.Occupied(); is && why.Is(pairing.RaisesChicks) {
+		return "raising"
+	}
 	return string(x.Role)
 }
 

@@ -92,13 +92,49 @@ func expectedText(p *pairing.Programme, plan *pairing.Plan) string {
 	return say
 }
 
-// butForProgramme excepts, of a colony among others, the pairs that the plan of all of
-// them has.
+// butForProgramme excepts, of a colony among others, the pairs of which the plan of all of
+// them wants chicks, and the other way round.
 func butForProgramme(p *pairing.Programme, plan *pairing.Plan) string {
-	if plan.Options.Whole || len(p.Book.Locations()) < 2 {
+	var disputed []*pairing.PlannedPair
+	asked := false
+	for k := range plan.Pairs {
+		x := &plan.Pairs[k]
+		asked = asked || x.Other != nil
+		if x.Disputed() {
+			disputed = append(disputed, x)
+		}
+	}
+	switch {
+	case len(p.Book.Locations()) < 2 || asked && len(disputed) == 0:
+		return ""
+	case asked:
+		return ", but none of a pair that " + otherPlanName(p, plan) + " wants chicks of, before that is settled"
+	case plan.Options.Whole:
 		return ""
 	}
-	return ", but for a pair whose eggs the plan of the whole programme keeps, which goes first"
+	return ", but none of a pair that the plan of the whole programme wants chicks of"
+}
+
+// otherPlanName names the plan that another is held against.
+func otherPlanName(p *pairing.Programme, plan *pairing.Plan) string {
+	if plan.Options.Whole {
+		return "its colony's own plan"
+	}
+	return "the plan of the whole programme"
+}
+
+// otherPlanText says what the other plan asks of a pair that rests in this one, and what to
+// do about it.
+func otherPlanText(p *pairing.Programme, r *pairing.Reason) string {
+	whose, whom := "the programme's plan", "the coordinator"
+	if r.To != "" {
+		whose, whom = "the plan of "+r.To+" for itself", r.To
+	}
+	chicks := document.FormatThings(r.Count, "chick", "chicks")
+	if r.Is(pairing.OtherReserves) {
+		return fmt.Sprintf("%s has it in reserve for %s: settle with %s before any egg is taken", whose, chicks, whom)
+	}
+	return fmt.Sprintf("%s has it hatch %s: settle with %s before any egg is taken", whose, chicks, whom)
 }
 
 // howShort says how many chicks lack, in tenths.
@@ -224,9 +260,18 @@ func PlanSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 		return strings.Join(say, "; ")
 	}
 	planned, reserves := pairsOf(plan, pairing.Planned), pairsOf(plan, pairing.Reserve)
-	var rest, neverFertile, late []*pairing.PlannedPair
+	var rest, neverFertile, clear, late, disputed, raising, untold []*pairing.PlannedPair
 	for _, x := range pairsOf(plan, pairing.Rest) {
+		why, occupied := x.Occupied()
 		switch {
+		case occupied && why.Is(pairing.RaisesChicks):
+			raising = append(raising, x)
+		case occupied:
+			untold = append(untold, x)
+		case x.Disputed():
+			disputed = append(disputed, x)
+		case x.ToExamine() && eggsAreClear(plan, x):
+			clear = append(clear, x)
 		case x.Late:
 			late = append(late, x)
 		case x.ToExamine():
@@ -248,6 +293,18 @@ func PlanSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 	if len(rest) > 0 {
 		steps = append(steps, "All others: replace each egg by a dummy as it is laid ("+document.FormatThings(len(rest), "pair", "pairs")+")"+butForProgramme(p, plan)+". The pair keeps its nest and its bond.")
 	}
+	if len(disputed) > 0 {
+		steps = append(steps, "Take no egg of these before it is settled, as "+otherPlanName(p, plan)+" wants chicks of them: "+names(disputed, false)+".")
+	}
+	if len(raising) > 0 {
+		steps = append(steps, "These raise the chicks that they have hatched: "+names(raising, false)+".")
+	}
+	if len(untold) > 0 {
+		steps = append(steps, "Write down what became of the eggs of these, of which nothing is on record: "+names(untold, false)+".")
+	}
+	if len(clear) > 0 {
+		steps = append(steps, "Sex both birds and ask the veterinarian; their eggs have been candled, and none is fertile: "+names(clear, false)+". "+clearNote)
+	}
 	if len(neverFertile) > 0 {
 		steps = append(steps, "Leave their eggs, candle them, sex both birds and ask the veterinarian, as none or few of their eggs were fertile: "+names(neverFertile, false)+".")
 	}
@@ -255,6 +312,15 @@ func PlanSteps(p *pairing.Programme, plan *pairing.Plan) []string {
 		steps = append(steps, fmt.Sprintf("Bring together for the season of %d, as no move leaves time for this one: %s.", p.Calendar().Year+1, names(late, false)))
 	}
 	return steps
+}
+
+// clearNote says what to do with eggs of a pair that is to be examined once they are known
+// to be clear (common practice, no source).
+const clearNote = "Let them sit until they leave the eggs, for dummies would hide what comes next, and keep an egg for the veterinarian."
+
+// eggsAreClear reports whether a pair sits on eggs none of which is fertile.
+func eggsAreClear(plan *pairing.Plan, x *pairing.PlannedPair) bool {
+	return slices.ContainsFunc(plan.Eggs, func(e pairing.Eggs) bool { return e.Female == x.Female && e.Male == x.Male && e.Clutch.Fertile == 0 })
 }
 
 // pairTable lists the pairs with what the season asks of them.

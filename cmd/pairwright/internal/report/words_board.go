@@ -31,6 +31,8 @@ func TaskWhat(colony string, t *board.Task) string {
 			return takeAwayTask(pair(0))
 		}
 		return eggsTask(pairing.ReplaceEggs, pair(0), "")
+	case review.SettleEggs:
+		return settleTask(pair(0))
 	case review.FosterEggs:
 		return eggsTask(pairing.FosterEggs, pair(0), pair(2))
 	case review.BondPair:
@@ -52,6 +54,8 @@ func TaskWhat(colony string, t *board.Task) string {
 		return moveTask(colony, t)
 	case board.HatchDue:
 		return "look for chicks of " + pair(0)
+	case board.TellOutcome:
+		return "write down what became of the eggs of " + pair(0)
 	case board.FledgeDue:
 		return "count the fledged chicks of " + pair(0)
 	case board.BandBird:
@@ -86,6 +90,11 @@ func eggsTask(advice pairing.EggAdvice, pair, to string) string {
 		return "give the eggs of " + pair + " to " + to
 	}
 	return "replace the eggs of " + pair
+}
+
+// settleTask says that nobody takes an egg before it is settled whether it is to hatch.
+func settleTask(pair string) string {
+	return "settle whether the eggs of " + pair + " are to hatch before any is taken"
 }
 
 // takeAwayTask says that eggs are to make way for others.
@@ -126,6 +135,8 @@ func moveTask(colony string, t *board.Task) string {
 // TaskBy says by when.
 func TaskBy(p *pairing.Programme, t *board.Task) string {
 	switch {
+	case t.Begin != 0 && t.Due > t.Begin:
+		return byLast(t.Due)
 	case t.Due != 0:
 		return document.FormatDay(t.Due)
 	case t.What == board.BandBird:
@@ -135,6 +146,11 @@ func TaskBy(p *pairing.Programme, t *board.Task) string {
 		return by
 	}
 	return "from now on" // it has no day, and stands behind what has one
+}
+
+// byLast says that something is to be done at once, and the last day for it.
+func byLast(last studbook.Day) string {
+	return "now, until " + document.FormatDay(last)
 }
 
 // TaskWhy says why.
@@ -149,6 +165,8 @@ func TaskWhy(p *pairing.Programme, t *board.Task) string {
 		return "decided so by people"
 	case review.RecordParent:
 		return "found by DNA; the studbook does not have it"
+	case board.TellOutcome:
+		return eggsText(t.Clutch) + ", " + document.FormatDateInText(t.Clutch.Laid) + ", should have hatched, and nothing is on record of it: write down the chicks, that none hatched, or that the eggs were replaced"
 	case board.HatchDue:
 		return eggsText(t.Clutch) + ", " + document.FormatDateInText(t.Clutch.Laid)
 	case board.FledgeDue:
@@ -210,14 +228,28 @@ func NestAsks(p *pairing.Programme, n *board.Nest) string {
 			return "to be parted, as agreed"
 		}
 		if n.Parting == nil {
-			return "rest; part them?"
+			return "rest; part them?" + nestHeed(p, n)
 		}
-		return "rest; part them? Then " + partTwo(p, n.Parting) + instead(p, n.Parting)
+		return "rest; part them? Then " + partTwo(p, n.Parting) + instead(p, n.Parting) + nestHeed(p, n)
 	}
 	if len(n.Barred) > 0 {
 		return "rest: " + barredText(p, &n.Barred[0])
 	}
-	return "rest"
+	if why, is := n.Occupied(); is {
+		return planText(p, &why)
+	}
+	return "rest" + nestHeed(p, n)
+}
+
+// nestHeed says what is to be known before an egg of a pair that rests is taken, or why it
+// rests; "" where neither is out of the ordinary.
+func nestHeed(p *pairing.Programme, n *board.Nest) string {
+	for k := range n.Reasons {
+		if r := &n.Reasons[k]; r.Is(pairing.RaisesChicks, pairing.EggsUntold, pairing.SeasonDone, pairing.OtherPlans, pairing.OtherReserves) {
+			return "; " + planText(p, r)
+		}
+	}
+	return ""
 }
 
 // instead says by when it is to be decided whether two are parted, where a new pair hangs on

@@ -41,6 +41,14 @@ func planText(p *pairing.Programme, r *pairing.Reason) string {
 		return "not needed: the chicks that are wanted have hatched, or are in eggs of other pairs that can no longer be taken"
 	case pairing.Infertile:
 		return "no egg of theirs of " + document.FormatDateInText(r.Date) + " was fertile"
+	case pairing.RaisesChicks:
+		return fmt.Sprintf("raises %s until about %s, and hatches no other before", document.FormatThings(r.Count, "chick", "chicks"), document.FormatDateInText(r.Date))
+	case pairing.SeasonDone:
+		return fmt.Sprintf("has hatched %s this season, and it is too late for others", document.FormatThings(r.Count, "chick", "chicks"))
+	case pairing.EggsUntold:
+		return "nobody wrote down what became of their eggs of " + document.FormatDateInText(r.Date) + ": not planned on before"
+	case pairing.OtherPlans, pairing.OtherReserves:
+		return otherPlanText(p, r)
 	case pairing.LaysAgain:
 		return "no egg of theirs of " + document.FormatDateInText(r.Date) + " was fertile: they keep their place if they lay again"
 	case pairing.SecondClutch:
@@ -237,6 +245,8 @@ func eggsReason(p *pairing.Programme, r *pairing.Reason) string {
 		return fmt.Sprintf("they have sat for %s: no egg is taken from under a pair after %s", document.FormatThings(r.Count, "day", "days"), document.FormatThings(r.Of, "day", "days"))
 	case pairing.EggsInfertile:
 		return "no egg is fertile: put dummies under them, or an egg of another pair"
+	case pairing.EggsClear:
+		return "none is fertile: let them sit until they leave the eggs, and keep an egg for the veterinarian"
 	case pairing.EggsMakeWay:
 		return "no egg is fertile: take them away and put nothing in their place, so that the pair may lay again by " + document.FormatDateInText(r.Date)
 	case pairing.EggsBarred:

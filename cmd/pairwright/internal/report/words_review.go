@@ -184,6 +184,8 @@ func decisionWhat(x *review.Decided) string {
 		return "replace their eggs by dummies"
 	case review.CandleEggs:
 		return "candle their eggs"
+	case review.SettleEggs:
+		return "settle whether their eggs are to hatch, before any is taken"
 	case review.FosterEggs:
 		return "foster their eggs to " + x.Birds[2].Named() + " and " + x.Birds[3].Named()
 	case review.MoveBird:
@@ -387,6 +389,7 @@ func decisionReason(p *pairing.Programme, r *pairing.Reason) string {
 // the review, or which command, has all of them.
 var leftOutKinds = map[review.TaskKind][3]string{
 	review.ReplaceEggs:   {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
+	review.SettleEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
 	review.CandleEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
 	review.FosterEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
 	review.MoveBird:      {"bird to move", "birds to move", "Transfers to ask for"},

@@ -183,7 +183,18 @@ func (p *boardOf) recordsOf(t *board.Task) []link {
 	if len(t.Birds) == 0 {
 		return nil
 	}
-	out := []link{p.recordOf(t, t.Birds[0].ID)}
+	id := t.Birds[0].ID
+	if c := t.Clutch; t.What == board.TellOutcome {
+		return []link{
+			p.record("Write down a hatch", "hatch", "dam", id, "laid", c.Laid.Text),
+			p.record("No chick hatched", "loss", "female", id, "laid", c.Laid.Text),
+			p.record("The eggs were replaced", "replacement", "female", id, "laid", c.Laid.Text),
+		}
+	}
+	out := []link{p.recordOf(t, id)}
+	if t.What == board.HatchDue {
+		out = append(out, p.record("No chick hatched", "loss", "female", id))
+	}
 	if t.What == board.BandBird || t.What == review.SexBird {
 		for _, other := range t.Birds[1:] {
 			l := p.recordOf(t, other.ID)
@@ -199,6 +210,8 @@ func (p *boardOf) recordOf(t *board.Task, id string) link {
 	switch t.What {
 	case review.CandleEggs:
 		return p.record("Write down the candling", "candling", "female", id)
+	case review.SettleEggs:
+		return p.record("Write down what was settled", "decision", "bird", id, "what", "hatch", "partner", t.Birds[1].ID)
 	case review.ReplaceEggs:
 		if pairing.MakeWay(t.Why) {
 			return p.record("Write down that they were taken", "replacement", "female", id)
@@ -254,6 +267,7 @@ func (p *boardOf) nest(n *board.Nest) nestCard {
 	if n.Eggs != nil {
 		add(p.record("Candling", "candling", "female", female.ID))
 		add(p.record("Hatch", "hatch", "dam", female.ID))
+		add(p.record("No chick hatched", "loss", "female", female.ID))
 		add(p.record("Eggs replaced", "replacement", "female", female.ID))
 	} else {
 		add(p.record("Clutch", "clutch", "female", female.ID))

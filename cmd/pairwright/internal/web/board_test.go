@@ -66,6 +66,7 @@ func TestTasksAreWrittenDown(t *testing.T) {
 	}{
 		{board.Task{Decided: review.Decided{What: review.CandleEggs, Birds: two}}, "/record/candling?female=F+1"},
 		{board.Task{Decided: review.Decided{What: review.ReplaceEggs, Birds: two}}, "/record/replacement?female=F+1"},
+		{board.Task{Decided: review.Decided{What: review.SettleEggs, Birds: two}}, "/record/decision?bird=F+1&partner=M1&what=hatch"},
 		{board.Task{Decided: review.Decided{What: board.HatchDue, Birds: two}}, "/record/hatch?dam=F+1"},
 		{board.Task{Decided: review.Decided{What: board.FledgeDue, Birds: two}}, "/record/fledging?female=F+1"},
 		{board.Task{Decided: review.Decided{What: board.BandBird, Birds: two}}, "/record/band?bird=F+1"},
@@ -91,5 +92,16 @@ func TestTasksAreWrittenDown(t *testing.T) {
 				assert.NotNil(t, kind.Field(field), "%s has no %s", event, field)
 			}
 		}
+	}
+	clutch := &studbook.Clutch{Laid: studbook.DayOf(2026, 4, 20).Date()}
+	for what, want := range map[review.TaskKind][]string{
+		board.HatchDue:    {"/record/hatch?dam=F+1", "/record/loss?female=F+1"},
+		board.TellOutcome: {"/record/hatch?dam=F+1&laid=2026-04-20", "/record/loss?female=F+1&laid=2026-04-20", "/record/replacement?female=F+1&laid=2026-04-20"},
+	} {
+		var to []string
+		for _, l := range p.recordsOf(&board.Task{Decided: review.Decided{What: what, Birds: two}, Clutch: clutch}) {
+			to = append(to, l.Path)
+		}
+		assert.Equal(t, want, to)
 	}
 }

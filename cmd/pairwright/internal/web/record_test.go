@@ -197,7 +197,7 @@ func TestTheBoardOfAnEarlierDaySaysSo(t *testing.T) {
 	for name, text := range map[string]string{
 		"studbook.csv":   "id,name,sex,sire,dam,hatch_date\nA01,Ash,M,,,2018-05-01\nA02,Bryony,F,,,2018-05-02\n",
 		"bonds.csv":      "female,male,since\nA02,A01,2020-01-01\n",
-		"clutches.csv":   "female,male,laid,eggs,fertile,hatched\nA02,A01," + ago(8) + ",2,0,\n",
+		"clutches.csv":   "female,male,laid,eggs,fertile,hatched\nA02,A01," + ago(20) + ",2,0,\n",
 		"programme.toml": "current_to = \"" + ago(5) + "\"\n",
 	} {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
@@ -209,7 +209,7 @@ func TestTheBoardOfAnEarlierDaySaysSo(t *testing.T) {
 	assert.Contains(t, board, `href="/?as-of=`+ago(0)+`"`)
 	assert.Contains(t, board, write)
 	assert.Contains(t, board, "What is due is counted from today")
-	assert.Contains(t, board, `id="overdue"`, "what was to be done five days ago")
+	assert.Contains(t, board, `id="overdue"`, "eggs that candling had due ten days ago")
 	assert.Contains(t, board, "This week, until "+document.FormatDay(studbook.DayOf(time.Now().Date())+6))
 	today := c.page("/?as-of=" + ago(0))
 	assert.NotContains(t, today, behind)
