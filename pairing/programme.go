@@ -248,7 +248,7 @@ func (p *Programme) WithoutFounders() *pedigree.Population {
 type NotFoundError struct {
 	What string // "bird" or "institution"
 	ID   string
-	Near []string // what may have been meant
+	Near []studbook.Meant // what may have been meant
 
 	// AsSet tells that the id is the home of programme.toml.
 	AsSet bool
@@ -261,7 +261,7 @@ func (e *NotFoundError) Error() string {
 		s = fmt.Sprintf("home = %q in programme.toml: no bird lives there on that day, and institutions.csv does not list it", studbook.Shorten(e.ID))
 	}
 	if len(e.Near) > 0 {
-		s += "; did you mean " + strings.Join(e.Near, " or ") + "?"
+		s += "; did you mean " + studbook.OrOf(e.Near) + "?"
 	}
 	return s
 }
@@ -272,15 +272,11 @@ func (p *Programme) Bird(id string) (int, error) {
 	if b, ok := p.Book.Index(id); ok {
 		return b, nil
 	}
-	e := &NotFoundError{What: "bird", ID: id}
-	plain := studbook.PlainID(id)
-	for b := range p.Book.Birds {
-		bird := &p.Book.Birds[b]
-		called := func(name string) bool { return name != "" && strings.EqualFold(name, id) }
-		if studbook.PlainID(bird.ID) == plain || called(bird.Name) || called(bird.Band) {
-			e.Near = append(e.Near, bird.ID)
-		}
+	living := make(map[int]bool, len(p.Book.Living))
+	for _, b := range p.Book.Living {
+		living[b] = true
 	}
+	e := &NotFoundError{What: "bird", ID: id, Near: studbook.NearBirds(p.Book.Birds, id, func(b int) bool { return living[b] })}
 	return 0, e
 }
 
@@ -330,13 +326,7 @@ func (p *Programme) Colony(code string) (string, error) {
 		return places[0], nil
 	}
 	if _, listed := p.Book.Institution(code); !listed && !slices.Contains(places, code) {
-		e := &NotFoundError{What: "institution", ID: code, AsSet: set}
-		for _, at := range places {
-			if strings.EqualFold(at, code) {
-				e.Near = append(e.Near, at)
-			}
-		}
-		return "", e
+		return "", &NotFoundError{What: "institution", ID: code, AsSet: set, Near: studbook.NearPlaces(p.Book.Colony.Institutions, places, code)}
 	}
 	return code, nil
 }

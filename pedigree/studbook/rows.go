@@ -413,7 +413,11 @@ func (r *reader) readInstitutions() error {
 	}
 	slices.SortFunc(unknown, func(a, b place) int { return cmp.Compare(a.value, b.value) })
 	for _, at := range unknown {
-		r.warn(at, codeUnknownInstitution, fmt.Sprintf("%s has no institution with this code", t.file), "correct the code, or add the institution; it is said once for each code")
+		help := "correct the code, or add the institution; it is said once for each code"
+		if near := OrOf(NearPlaces(institutions, nil, at.value)); near != "" {
+			help = "perhaps " + near + " is meant: " + help
+		}
+		r.warn(at, codeUnknownInstitution, fmt.Sprintf("%s has no institution with this code", t.file), help)
 	}
 	return nil
 }

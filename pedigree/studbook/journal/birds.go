@@ -61,11 +61,24 @@ func (d *draft) codeOf(told string) string {
 	return told
 }
 
+// near are the birds that may have been meant, the living before the dead.
+func (d *draft) near(written string) []studbook.Meant {
+	birds := make([]studbook.Bird, d.birds.Len())
+	for i := range birds {
+		birds[i] = studbook.Bird{ID: d.birds.Cell(i, "id"), Name: d.birds.Cell(i, "name"), Band: d.birds.Cell(i, "band"), Recorded: true}
+	}
+	return studbook.NearBirds(birds, written, func(i int) bool { return d.birds.Cell(i, "death_date") == "" })
+}
+
 // bird returns the row of the bird in a field.
 func (d *draft) bird(field string) (row int, ok bool) {
 	row, ok = d.find(d.value(field))
 	if !ok {
-		d.refuse(field, d.value(field), codeUnknownID, "no bird of the studbook has this id, nor one bird alone this name or band", "write the bird's id as the studbook has it")
+		help := "write the bird's id as the studbook has it"
+		if near := studbook.OrOf(d.near(d.value(field))); near != "" {
+			help = "perhaps " + near + " is meant; " + help
+		}
+		d.refuse(field, d.value(field), codeUnknownID, "no bird of the studbook has this id, nor one bird alone this name or band", help)
 		return row, false
 	}
 	id := d.birds.Cell(row, "id")

@@ -195,6 +195,13 @@ func (p *boardOf) recordsOf(t *board.Task) []link {
 	if t.What == board.HatchDue {
 		out = append(out, p.record("No chick hatched", "loss", "female", id))
 	}
+	if t.Asked == board.IsAsked && (t.What == review.MoveBird || t.What == review.PlaceYoung) {
+		told := []string{"bird", id, "to", t.To, "what", "move"} // which opens what is seldom told, the reason too
+		if len(t.Birds) > 1 && t.What == review.MoveBird {
+			told = append(told, "partner", t.Birds[1].ID)
+		}
+		out = []link{p.record("Write down the answer", "decision", told...), out[0]}
+	}
 	if t.What == board.BandBird || t.What == review.SexBird {
 		for _, other := range t.Birds[1:] {
 			l := p.recordOf(t, other.ID)

@@ -46,7 +46,7 @@ func TestBoardLeadsToBirdsOfAnyID(t *testing.T) {
 func TestAnIDInSmallLetters(t *testing.T) {
 	c := serve(t, Config{})
 	for path, want := range map[string]string{
-		"/bird/c0734": `<a href="/bird?bird=C0734">With C0734</a>`, "/mates?bird=moss&top=3": `<a href="/mates?bird=C0734&amp;top=3">With C0734</a>`,
+		"/bird/c0734": `<a href="/bird?bird=C0734">With C0734</a>`, "/mates?bird=moss&top=3": `<a href="/mates?bird=C0734&amp;top=3">With C0734 (Moss)</a>`,
 		"/kin?a=c0734&b=C0902": `<a href="/kin?a=C0734&amp;b=C0902">With C0734</a>`,
 	} {
 		status, text := c.get(path)
@@ -104,4 +104,20 @@ func TestTasksAreWrittenDown(t *testing.T) {
 		}
 		assert.Equal(t, want, to)
 	}
+}
+
+// TestAnswerToRequest: what is waited for once a request is on file is its answer, written down
+// with the mate that it was made for; only then comes the move.
+func TestAnswerToRequest(t *testing.T) {
+	p := &boardOf{visit: &visit{request: httptest.NewRequest(http.MethodGet, "/", nil), colony: &colony{source: source{folder: "mine"}}, server: &Server{}}}
+	two := []*studbook.Bird{{ID: "F1"}, {ID: "M1"}}
+	var paths []string
+	for _, l := range p.recordsOf(&board.Task{Decided: review.Decided{What: review.MoveBird, Birds: two, To: "BRI"}, Asked: board.IsAsked}) {
+		paths = append(paths, l.Path)
+	}
+	assert.Equal(t, []string{"/record/decision?bird=F1&partner=M1&to=BRI&what=move", "/record/move?bird=F1&to=BRI"}, paths)
+	c := serve(t, Config{Studbook: filepath.Join(pairFolder(t), "studbook.csv")})
+	form := c.page("/record/decision?bird=A02&what=move")
+	assert.Contains(t, form, "<details open>")
+	assert.Contains(t, form, `name="reason"`)
 }

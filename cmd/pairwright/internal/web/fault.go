@@ -81,7 +81,8 @@ func (v *visit) meant(none *pairing.NotFoundError) []link {
 		return nil
 	}
 	var ways []link
-	for _, id := range none.Near {
+	for _, near := range none.Near {
+		id := near.ID
 		to := v.Bird(id)
 		if query := v.Query(); len(query) > 0 {
 			for _, values := range query {
@@ -93,7 +94,7 @@ func (v *visit) meant(none *pairing.NotFoundError) []link {
 			}
 			to = v.Path() + "?" + query.Encode()
 		}
-		ways = append(ways, link{to, "With " + id})
+		ways = append(ways, link{to, "With " + near.String()})
 	}
 	return ways
 }
