@@ -59,6 +59,23 @@ func (p *Programme) gaps(of *pedigree.Population) []Gap {
 	return gaps
 }
 
+// TakenWild returns the birds through which genes of the living birds flow, of which no
+// parent is on record and of which nothing says that they are wild: without an origin column
+// they are taken to be, and their parents are no gaps. It is nil where there is one.
+func (p *Programme) TakenWild() []int {
+	if p.Book.Colony.HasOrigin {
+		return nil
+	}
+	flow := p.Living.GeneFlow()
+	var taken []int
+	for _, b := range p.within {
+		if bird := &p.Book.Birds[b]; bird.Recorded && bird.Founder() && !(bird.Sire.Wild && bird.Dam.Wild) && flow[p.node[b]] > 0 {
+			taken = append(taken, b)
+		}
+	}
+	return taken
+}
+
 // gapsOf returns the gaps in the parentage of one bird, sire before dam, without
 // their share and who could fill them.
 func (p *Programme) gapsOf(b int) []Gap {

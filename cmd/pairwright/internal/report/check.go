@@ -33,6 +33,9 @@ func CheckDocument(source, path string, findings []studbook.Finding, notes []str
 	}
 	if p != nil {
 		d.About = about(p)
+		if taken := takenWildText(p); taken != "" {
+			d.Lead += " " + taken
+		}
 	}
 	if len(findings) > 0 {
 		found := document.Section{Title: "Findings", Anchor: FindingsAnchor, Blocks: []document.Block{findingTable(findings)}}
@@ -127,10 +130,23 @@ func KinBondFinding(p *pairing.Programme, x *pairing.KinBond) studbook.Finding {
 	return f
 }
 
+// takenWildText says how many birds without a parent are taken to be wild because nothing
+// says where they come from, "" if none is.
+func takenWildText(p *pairing.Programme) string {
+	n := len(p.TakenWild())
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%s no parent on record, and %s taken to be wild, because the studbook has no origin column.", document.FormatThings(n, "bird has", "birds have"), plural(n, "is", "are"))
+}
+
 func gapSection(p *pairing.Programme, gaps []pairing.Gap) document.Section {
 	s := document.Section{Title: "Gaps in parentage"}
 	if len(gaps) == 0 {
 		s.Blocks = []document.Block{document.Paragraph("Every parent through whom genes of the living birds flow is known, or was a wild bird.")}
+		if taken := takenWildText(p); taken != "" {
+			s.Blocks = []document.Block{document.Paragraph("No parent counts as a gap: " + taken + " Write captive as the origin of those that are not, and their parents are gaps here.")}
+		}
 		return s
 	}
 	t := &document.Table{Columns: []document.Column{

@@ -242,9 +242,13 @@ func (b *reviewBuilder) decisions() {
 func (b *reviewBuilder) atAGlance() {
 	t := glanceTable(b.r.Glances)
 	o := b.r.Outlook
+	taken := takenWildText(b.p)
+	if taken != "" {
+		taken = " Known ancestry rests on this: " + taken
+	}
 	b.section("How it stands", t, document.Paragraph(fmt.Sprintf(
 		"The goal is to keep %s of the founders' gene diversity for %d years, and the colony's size. Gene diversity is the share of the founders' genetic variety that the living still have; F is the chance that a bird has one gene of a founder twice.",
-		document.FormatPercent(o.Goal), o.Years)), b.pictureOf(len(b.r.History), b.diversityFigure))
+		document.FormatPercent(o.Goal), o.Years)+taken), b.pictureOf(len(b.r.History), b.diversityFigure))
 }
 
 // glanceTable holds figures against last review's and the goal.

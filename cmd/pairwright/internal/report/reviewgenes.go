@@ -70,6 +70,9 @@ func (b *reviewBuilder) diversity() {
 		pools.Rows = append(pools.Rows, document.Row{Cells: cells})
 	}
 	blocks := []document.Block{pools}
+	if taken := takenWildText(b.p); taken != "" {
+		blocks = append(blocks, document.Paragraph("Known ancestry rests on this: "+taken))
+	}
 	blocks = append(blocks, b.lasts()...)
 	blocks = append(blocks, b.forward()...)
 	b.section("Gene diversity", blocks...)
