@@ -15,7 +15,9 @@ type Timing struct {
 	// the move and from which quarantine ends before Season; 0 if there is none
 	// within the time looked at.
 	Earliest studbook.Day
-	// Latest is the last day of the same run of days, at most a year later.
+	// Latest is the last day of the same run of days, at most a year later; 0 where no
+	// month that is set ends it, neither one in which birds pair or lay nor one in which none
+	// travel.
 	Latest studbook.Day
 	// Season is the first day of the pairing months that follow Earliest, or
 	// where those are not set of the laying months; 0 where neither is set or
@@ -30,6 +32,10 @@ type Span struct {
 	From, Until studbook.Day // both included; Until is 0 for until further notice
 	Why         Reason
 }
+
+// seasonDays is how long the season lasts that is taken to begin today, where no laying
+// months are set.
+const seasonDays = 365
 
 // yearDays is the horizon of a calendar: a year and a day.
 const yearDays = 366
@@ -137,7 +143,7 @@ func (p *Programme) timing(b int, from, to string, begins studbook.Day) Timing {
 		avoid := Span{From: book.AsOf, Why: Reason{Code: OnHold, Birds: []*studbook.Bird{bird}, Note: h.Reason, Date: h.Until}}
 		if !h.Until.Known() {
 			t.Avoid = append(t.Avoid, avoid)
-			if begins != 0 { // the hold is to be looked at by then
+			if begins != 0 && len(season) > 0 { // the hold is to be looked at by then
 				t.Latest = firstBefore(begins, season) - studbook.Day(quarantine)
 			}
 			return t
@@ -159,7 +165,7 @@ func (p *Programme) timing(b int, from, to string, begins studbook.Day) Timing {
 	if t.Earliest, t.Latest = openDays(start, closed, season, quarantine); t.Earliest != 0 {
 		t.Season = nextSeason(t.Earliest, season)
 	}
-	looked := start + yearDays
+	looked, ended := start+yearDays, t.Latest < t.Earliest+yearDays // by a month, and not by how far was looked
 	if begins != 0 && t.Earliest != 0 {
 		forms := firstBefore(begins, season)
 		last := forms - studbook.Day(quarantine)
@@ -170,8 +176,11 @@ func (p *Programme) timing(b int, from, to string, begins studbook.Day) Timing {
 			for first, until := t.Earliest, t.Latest; first != 0 && first <= last; first, until = openDays(until+1, closed, season, quarantine) {
 				t.Latest = min(until, last)
 			}
-			looked = t.Latest
+			looked, ended = t.Latest, t.Latest < last
 		}
+	}
+	if len(season) == 0 && !ended {
+		t.Latest = 0
 	}
 	for _, x := range closed {
 		t.Avoid = append(t.Avoid, spans(book.AsOf, looked, x.months, Reason{Code: x.why, From: x.at})...)
@@ -278,16 +287,17 @@ func nextSeason(day studbook.Day, season []time.Month) studbook.Day {
 
 // inTime reports whether a bird could come from one place to another, quarantine
 // over, before the pairing months, or laying months where those are not set, of the
-// coming season, if its permit is asked for on a day. Where neither are set every move is.
+// coming season, if its permit is asked for on a day. Where neither are set it is to be there
+// within the year that is counted as the season.
 func (p *Programme) inTime(from, to string, asked studbook.Day) bool {
 	season := p.pairingSeason()
-	if len(season) == 0 {
-		return true
-	}
 	quarantine, _ := p.Quarantine(to)
 	earliest, _ := openDays(p.permitBy(from, to, asked), p.closedMonths(from, to), season, quarantine)
 	if earliest == 0 {
 		return false
+	}
+	if len(season) == 0 {
+		return earliest+studbook.Day(quarantine) < p.season.Start+seasonDays
 	}
 	begins := nextSeason(earliest, season)
 	return begins != 0 && begins <= p.Calendar().Start

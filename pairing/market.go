@@ -740,7 +740,7 @@ func (m *market) lookAhead(b int, life *outlook, out []float64) {
 // findLate fills late for the coming season; for one in years to come every move is
 // in time.
 func (m *market) findLate() {
-	if m.years > 0 || len(m.p.pairingSeason()) == 0 {
+	if m.years > 0 {
 		return
 	}
 	m.late = make([][]bool, len(m.places.codes))

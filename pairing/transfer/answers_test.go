@@ -309,7 +309,7 @@ func TestTiming(t *testing.T) {
 		{"too late for this season", nil, "2026-03-10", 30, "2026-07-01", "2026-07-31", ""},
 		{"just in time", nil, "2026-03-02", 30, "2026-03-02", "2026-03-02", ""},
 		{"leap year", nil, "2028-02-20", 30, "2028-02-20", "2028-03-02", ""},
-		{"no months", map[string]string{"programme.toml": ""}, "2026-05-10", 30, "2026-05-10", "2027-05-11", ""},
+		{"no months", map[string]string{"programme.toml": ""}, "2026-05-10", 30, "2026-05-10", "", ""},
 		{"always laying", map[string]string{"programme.toml": "[months]\nlaying = [1,2,3,4,5,6,7,8,9,10,11,12]\n"}, "2026-05-10", 30, "", "", pairing.LayingMonth},
 		{"over the turn of the year", map[string]string{"programme.toml": "[months]\nlaying = [11, 12, 1]\n"}, "2026-12-10", 30, "2027-02-01", "2027-10-02", pairing.LayingMonth},
 		{"long quarantine", nil, "2026-10-10", 170, "2026-10-10", "2026-10-13", ""},

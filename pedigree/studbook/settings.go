@@ -128,7 +128,7 @@ var settings = []setting{
 	unset("survival.first_year", "share of chicks that live to one year, used where no life table can be had", "share, 0 to 1", "0.7", number(func(p *Settings) *float64 { return &p.FirstYearSurvival }, math.SmallestNonzeroFloat64, 1)),
 	unset("survival.yearly", "share of older birds that live another year, used where no life table can be had", "share, 0 to 1", "0.93", number(func(p *Settings) *float64 { return &p.YearlySurvival }, math.SmallestNonzeroFloat64, 1)),
 	unset("months.pairing", "months in which pairs form", "months, 1 to 12", "[2, 3]", months(func(p *Settings) *[]time.Month { return &p.PairingMonths })),
-	unset("months.laying", "months in which eggs are laid", "months, 1 to 12", "[4, 5, 6]", months(func(p *Settings) *[]time.Month { return &p.LayingMonths })),
+	unset("months.laying", "months in which eggs are laid; without them the coming season is the year from the day of an answer, and no day is named by which a bird must have moved", "months, 1 to 12", "[4, 5, 6]", months(func(p *Settings) *[]time.Month { return &p.LayingMonths })),
 	unset("months.moult", "months of the moult", "months, 1 to 12", "[8, 9]", months(func(p *Settings) *[]time.Month { return &p.MoultMonths })),
 }
 

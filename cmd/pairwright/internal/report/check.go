@@ -47,6 +47,9 @@ func CheckDocument(source, path string, findings []studbook.Finding, notes []str
 	if p != nil {
 		d.Sections = append(d.Sections, gapSection(p, gaps))
 		d.Notes = sentences(Assumptions(p))
+		if text := NoSeasonText(p); text != "" {
+			d.Notes = append(sentences([]string{text}), d.Notes...)
+		}
 		for _, n := range notes { // the assumptions tell of these columns
 			if !strings.Contains(n, "no location column") && !strings.Contains(n, "no origin column") {
 				d.Notes = append(d.Notes, sentences([]string{n})...)

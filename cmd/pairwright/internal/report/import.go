@@ -81,6 +81,10 @@ func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *docume
 	if f != nil {
 		d.Sections = append(d.Sections, figureSection(f))
 	}
+	if !r.Settings && !r.Stopped() {
+		d.Sections = append(d.Sections, document.Section{Title: "What the file does not say", Blocks: []document.Block{document.Paragraph(
+			"In which months the birds lay: until it is set, the coming season is taken to begin on the day of each answer and to last a year, and no day is named by which a bird must have moved. " + Capital(setMonths) + ".")}})
+	}
 	if len(r.Findings) > 0 {
 		d.Sections = append(d.Sections, document.Section{Title: "What check finds", Blocks: []document.Block{firstFindings(r.Findings)}})
 	}

@@ -25,6 +25,9 @@ func PlanDocument(p *pairing.Programme, plan *pairing.Plan, why string) *documen
 		Sections: planSections(p, plan),
 	}
 	d.Notes = append(planNotes(p, plan), sentences(Assumptions(p, planSettings...))...)
+	if text := NoSeasonText(p); text != "" {
+		d.Notes = append(d.Notes, Sentence(text))
+	}
 	return d
 }
 
@@ -461,7 +464,7 @@ func youngTable(p *pairing.Programme, young []pairing.Young) *document.Table {
 		x := &young[k]
 		b := &p.Book.Birds[x.Bird]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(x.From), word(x.To), {Text: document.FormatDay(x.Timing.Latest)}, {Text: document.FormatDay(x.When)}, {Text: Capital(youngRowText(p, x))},
+			{Text: p.Name(x.Bird)}, {Text: b.Sex.String()}, word(x.From), word(x.To), {Text: document.FormatDay(x.Timing.Latest)}, {Text: mayBreedFrom(p, x)}, {Text: Capital(youngRowText(p, x))},
 		}})
 	}
 	return t

@@ -235,9 +235,9 @@ func answerText(p *pairing.Programme, c *transfer.Case) string {
 func TransferPurpose(p *pairing.Programme, c *transfer.Case) string {
 	if y := c.Young; y != nil {
 		if y.Mate < 0 {
-			return "a young bird, for the season that begins on " + document.FormatDay(y.When) + ", as was agreed"
+			return "a young bird, " + seasonOfYoung(p, y) + ", as was agreed"
 		}
-		return "a young bird, for the season that begins on " + document.FormatDay(y.When) + ", where " + p.Name(y.Mate) + " would be its mate"
+		return "a young bird, " + seasonOfYoung(p, y) + ", where " + p.Name(y.Mate) + " would be its mate"
 	}
 	var pairs []string
 	for _, x := range c.Best.Pairs {

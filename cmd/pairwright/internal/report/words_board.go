@@ -323,5 +323,5 @@ func youngShort(p *pairing.Programme, x *pairing.Young) string {
 	case x.Mate < 0:
 		return "stays"
 	}
-	return "stays; " + p.Name(x.Mate) + " would be its mate from " + document.FormatDay(x.When) + heed(p, x.Bird, x.Mate)
+	return "stays; " + p.Name(x.Mate) + " would be its mate from " + mayBreedFrom(p, x) + heed(p, x.Bird, x.Mate)
 }

@@ -30,6 +30,18 @@ func Assumptions(p *pairing.Programme, settings ...string) []string {
 	return notes
 }
 
+// NoSeasonText says what is taken for the season where no laying months are set, and how to
+// set them; "" where they are.
+func NoSeasonText(p *pairing.Programme) string {
+	if len(p.Settings().LayingMonths) > 0 {
+		return ""
+	}
+	return "no laying months are set: the coming season is taken to begin today and to last a year, and no day is named by which a bird must have moved or a pair be together; " + setMonths
+}
+
+// setMonths says how laying months are set.
+const setMonths = "write into programme.toml in which months eggs are laid, as [months] and below it laying = [4, 5, 6] for April to June"
+
 // assumedText names the defaults of settings that programme.toml leaves out in one sentence,
 // by where they come from; "" if it sets them all.
 func assumedText(p *pairing.Programme, settings []string) string {

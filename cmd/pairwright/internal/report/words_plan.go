@@ -3,6 +3,7 @@ package report
 import (
 	"cmp"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"pairwright/cmd/pairwright/internal/document"
@@ -368,9 +369,26 @@ func orList(names []string) string {
 	return strings.Join(names, "")
 }
 
+// mayBreedFrom says from when on a young bird may breed: the first day of the season, or the
+// year alone where no laying months are set for one to begin with.
+func mayBreedFrom(p *pairing.Programme, x *pairing.Young) string {
+	if len(p.Settings().LayingMonths) == 0 {
+		return strconv.Itoa(x.When.Time().Year())
+	}
+	return document.FormatDay(x.When)
+}
+
+// seasonOfYoung says for which season a young bird is placed.
+func seasonOfYoung(p *pairing.Programme, x *pairing.Young) string {
+	if len(p.Settings().LayingMonths) == 0 {
+		return "for the seasons from " + mayBreedFrom(p, x) + " on"
+	}
+	return "for the season that begins on " + mayBreedFrom(p, x)
+}
+
 // YoungText says what becomes of a young bird.
 func YoungText(p *pairing.Programme, x *pairing.Young) string {
-	when := "for the season that begins on " + document.FormatDay(x.When)
+	when := seasonOfYoung(p, x)
 	switch {
 	case x.SexUnknown:
 		return "sex it before it can be placed " + when
