@@ -105,10 +105,10 @@ func (x *Plan) Compare(ctx context.Context) error {
 // may be laid now: of so many it takes as long as the decision.
 const manyPairs = 1000
 
-// putOff reports whether the plans of a big programme are compared only once its pairs may
-// lay.
+// putOff reports whether the plans of a big programme are compared for eggs that lie there
+// alone, as it is not known to be laying.
 func (b *planning) putOff() bool {
-	return len(b.d.Bonds) >= manyPairs && !b.p.Calendar().Running && len(b.p.Settings().LayingMonths) > 0
+	return len(b.d.Bonds) >= manyPairs && !b.p.Calendar().Running
 }
 
 // compare fills in what the other plan asks of the pairs, where one of them rests for others'

@@ -83,6 +83,7 @@ const (
 	codeUnknownID   = "unknown_id"      // no such bird
 	codeBadValue    = "bad_value"       // not what the field takes
 	codeNoClutch    = "no_clutch"       // a warning: a chick from no clutch on record
+	codeNoneHatched = "none_hatched"    // a warning: none fledged of a clutch of which none hatched
 	codeLongAgo     = "long_ago"        // a warning: the clutch has hatched, or could have
 	codeTwoClutches = "two_clutches"    // a warning: they lie days apart
 	codeOnHold      = "on_hold"         // a warning: the bird, from what is told

@@ -429,6 +429,9 @@ func (d *draft) loss() {
 
 func (d *draft) fledging() {
 	if row, ok := d.lastClutch("female"); ok && d.onDay() {
+		if d.value("fledged") == "0" && d.sheet("clutches.csv").Cell(row, "hatched") == "" {
+			d.warn("fledged", "0", codeNoneHatched, "no chick of this clutch is on record as hatched: it counts as a clutch that failed", "if none hatched, write down a loss; if one did, write down its hatch first")
+		}
 		d.set("clutches.csv", row, "fledged", d.value("fledged"))
 	}
 }

@@ -450,11 +450,25 @@ func eggTable(p *pairing.Programme, plan *pairing.Plan) *document.Table {
 	for k := range plan.Eggs {
 		x := &plan.Eggs[k]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			{Text: eggAdvice(p, x)}, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, {Text: document.FormatDay(x.By)}, {Text: document.FormatDate(x.Clutch.Laid)},
+			{Text: eggAdvice(p, x)}, {Text: p.Name(x.Female)}, {Text: p.Name(x.Male)}, {Text: eggsBy(p, x)}, {Text: document.FormatDate(x.Clutch.Laid)},
 			countCell(x.Clutch.Eggs), countCell(x.Clutch.Fertile), {Text: Capital(EggReason(p, x))},
 		}})
 	}
 	return t
+}
+
+// eggsBy says by when something is to be done with eggs.
+func eggsBy(p *pairing.Programme, x *pairing.Eggs) string {
+	by := document.FormatDay(x.By)
+	switch {
+	case x.SettleBy != 0 && x.By == 0:
+		return "settle by " + document.FormatDay(x.SettleBy)
+	case x.SettleBy != 0:
+		return by + "; settle by " + document.FormatDay(x.SettleBy)
+	case x.From != 0 && x.By > p.Book.AsOf:
+		return byLast(x.By)
+	}
+	return by
 }
 
 // youngTable says where young birds should be, and by when they leave for it.
