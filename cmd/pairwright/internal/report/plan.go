@@ -129,15 +129,15 @@ func otherPlanName(p *pairing.Programme, plan *pairing.Plan) string {
 // otherPlanText says what the other plan asks of a pair that rests in this one, and what to
 // do about it.
 func otherPlanText(p *pairing.Programme, r *pairing.Reason) string {
-	whose, whom := "the programme's plan", "the coordinator"
+	whose, settle := "the programme's plan", "settle with the coordinator before any egg is taken"
 	if r.To != "" {
-		whose, whom = "the plan of "+r.To+" for itself", r.To
+		whose, settle = "the plan of "+r.To+" for itself", r.To+" and the coordinator settle that before any egg is taken"
 	}
 	chicks := document.FormatThings(r.Count, "chick", "chicks")
 	if r.Is(pairing.OtherReserves) {
-		return fmt.Sprintf("%s has it in reserve for %s: settle with %s before any egg is taken", whose, chicks, whom)
+		return fmt.Sprintf("%s has it in reserve for %s: %s", whose, chicks, settle)
 	}
-	return fmt.Sprintf("%s has it hatch %s: settle with %s before any egg is taken", whose, chicks, whom)
+	return fmt.Sprintf("%s has it hatch %s: %s", whose, chicks, settle)
 }
 
 // howShort says how many chicks lack, in tenths.
