@@ -118,6 +118,9 @@ type Column struct {
 	Right bool   // figures: aligned to the right
 	// Wide columns hold sentences and may be broken into lines.
 	Wide bool
+	// Whole columns stay on one line on paper and on wide screens, where a cell is no longer
+	// than a name may be.
+	Whole bool
 	// Key columns name the row; where none is set the first column does.
 	Key bool
 	// Decides is set of the column that the reader decides by, or that the rows

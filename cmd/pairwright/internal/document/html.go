@@ -435,7 +435,8 @@ const (
 func class(c Column, cell Cell) string {
 	text := Clean(cell.Text)
 	broken := !c.Right && (longestWord(text) > wholeWord || !c.Wide && DisplayWidth(text) > wholeName)
-	return classes{{"figure", c.Right}, {"words", c.Wide}, {"decides", c.Decides}, {"broken", broken}}.String()
+	whole := c.Whole && !broken && DisplayWidth(text) <= wholeName
+	return classes{{"figure", c.Right}, {"words", c.Wide}, {"decides", c.Decides}, {"broken", broken}, {"whole", whole}}.String()
 }
 
 func (b *pageBuilder) figure(f *Figure, section string) (*pageFigure, error) {

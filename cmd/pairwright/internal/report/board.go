@@ -142,19 +142,21 @@ func taskTable(b *board.Board, of func(*board.Task) bool) *document.Table {
 			{Text: TaskBy(b.Programme, x)}, {Text: Capital(TaskWhat(b.Colony, x))}, word(unbroken(x.Nest)), {Text: Capital(TaskWhy(b.Programme, x))}, {Text: "[  ]"},
 		}})
 	}
-	t.More = leftOut(len(t.Rows), all, "things", "the others are due in more than a year, and the formats csv and json have them")
+	if later := all - len(t.Rows); later > 0 { // a sheet on a wall has no other that could show them
+		t.More = Capital(document.FormatThings(later, "more thing is", "more things are")) + " due in more than a year"
+	}
 	return withoutBlanks(t)
 }
 
 func nestTable(b *board.Board) *document.Table {
 	p := b.Programme
 	t := &document.Table{Columns: []document.Column{
-		{Name: "Nest", Key: true}, {Name: "Pair", Wide: true}, {Name: "Since", Right: true}, deciding(document.Column{Name: "The season", Wide: true}), {Name: "In the nest now", Wide: true},
+		{Name: "Nest", Key: true}, {Name: "Pair", Wide: true, Whole: true}, {Name: "Since", Right: true}, deciding(document.Column{Name: "The season", Wide: true}), {Name: "In the nest now", Wide: true},
 	}}
 	for k := range b.Nests {
 		n := &b.Nests[k]
 		t.Rows = append(t.Rows, document.Row{Cells: []document.Cell{
-			word(unbroken(n.Nest)), {Text: unbroken(p.Name(n.Female) + " and " + p.Name(n.Male))}, {Text: document.FormatDate(n.Since)}, {Text: Capital(NestAsks(p, n))}, {Text: Capital(NestNow(p, n))},
+			word(unbroken(n.Nest)), {Text: unbroken(p.Name(n.Female)) + " and " + unbroken(p.Name(n.Male))}, {Text: document.FormatDate(n.Since)}, {Text: Capital(NestAsks(p, n))}, {Text: Capital(NestNow(p, n))},
 		}})
 	}
 	return withoutBlanks(t)
