@@ -18,7 +18,7 @@ func (im *importer) account() {
 	r.Birds = len(im.birds)
 	for _, t := range im.tables {
 		for i := range r.Sheets {
-			if s := &r.Sheets[i]; s.Name == t.Name && s.As != "left out" {
+			if s := &r.Sheets[i]; s.Name == t.Name && s.As != SheetLeftOut {
 				s.Took = len(t.body)
 			}
 		}

@@ -253,7 +253,7 @@ func (im *importer) layOutSheets() {
 			im.report.LeftOut = im.report.LeftOut[:before]
 			im.report.Stops = im.report.Stops[:stops]
 			im.unsay(likely)
-			im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.Name, As: "left out", Rows: len(s.Rows), Why: why, Optional: t.kind != otherRows})
+			im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.Name, As: SheetLeftOut, Rows: len(s.Rows), Why: why, Optional: t.kind != otherRows})
 			continue
 		}
 		im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.Name, As: tableKindNames[t.kind], Rows: len(t.body), Optional: t.kind == birdRows || t.kind == eventRows})

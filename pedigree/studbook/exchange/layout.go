@@ -23,7 +23,10 @@ const (
 	ownRows // a file of a colony folder as it stands, but for the studbook
 )
 
-var tableKindNames = [...]string{"left out", "birds", "nests", "groups", "events", "a file of the folder"}
+// SheetLeftOut is what a sheet was read as of which nothing was.
+const SheetLeftOut = "left out"
+
+var tableKindNames = [...]string{SheetLeftOut, "birds", "nests", "groups", "events", "a file of the folder"}
 
 // table is a sheet whose header was found and whose columns are named.
 type table struct {

@@ -37,7 +37,7 @@ type LeftOut struct {
 // SheetRead is a sheet and what became of it.
 type SheetRead struct {
 	Name string
-	As   string // "birds", "nests", "groups", "events" or "left out"
+	As   string // "birds", "nests", "groups", "events" or SheetLeftOut
 	Rows int    // beneath its header
 	Took int    // rows that were used; of birds, all but those left out
 	Why  string // why it was left out

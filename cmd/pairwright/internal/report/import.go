@@ -45,7 +45,7 @@ func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *docume
 			d.Lead += " " + Capital(x.Text) + ". With " + ImportFlag(x) + " a bond is written for each."
 		}
 	}
-	d.Lead += whichHome(r)
+	d.Lead += sheetsUnread(r) + whichHome(r)
 	d.Facts = document.Facts{{Name: "File", Value: r.Source + ", read as " + formatWord(r.Format)}}
 	if r.Encoding != "" {
 		value := r.Encoding
@@ -89,6 +89,24 @@ func ImportDocument(r *exchange.Report, f *exchange.Figures, dir string) *docume
 		d.Sections = append(d.Sections, document.Section{Title: "What check finds", Blocks: []document.Block{firstFindings(r.Findings)}})
 	}
 	return d
+}
+
+// sheetsUnread says which sheets with cells were left out whole, but for those that were not
+// asked for, "" if none was.
+func sheetsUnread(r *exchange.Report) string {
+	var names []string
+	rows := 0
+	for _, s := range r.Sheets {
+		if s.As == exchange.SheetLeftOut && s.Rows > 0 && !s.Optional {
+			names = append(names, fmt.Sprintf("“%s”", s.Name))
+			rows += s.Rows
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" Nothing was read of %s %s (%s): no row of %s names columns that are known; if %s birds, pairs or clutches, --column says which column is what.",
+		plural(len(names), "the sheet", "the sheets"), document.FormatList(names, 6), document.FormatThings(rows, "row", "rows"), plural(len(names), "it", "them"), plural(len(names), "it has", "they have"))
 }
 
 // whichHome says that nothing tells which of several places is the user's own, "" where

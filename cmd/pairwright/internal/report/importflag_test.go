@@ -64,3 +64,16 @@ func TestImportFlag(t *testing.T) {
 		})
 	}
 }
+
+// TestSheetsUnread: a sheet with cells of which nothing was read is told in the first lines,
+// and not one that is empty or that was left out because others were named.
+func TestSheetsUnread(t *testing.T) {
+	lead := func(sheets ...exchange.SheetRead) string {
+		return ImportDocument(&exchange.Report{Birds: 13, Sheets: append(sheets, exchange.SheetRead{Name: "Vögel", As: "birds", Rows: 13, Optional: true})}, nil, "").Lead
+	}
+	assert.Contains(t, lead(exchange.SheetRead{Name: "Gelege", As: exchange.SheetLeftOut, Rows: 12}), "Nothing was read of the sheet “Gelege” (12 rows): ")
+	assert.Contains(t, lead(exchange.SheetRead{Name: "Gelege", As: exchange.SheetLeftOut, Rows: 12}, exchange.SheetRead{Name: "Notes", As: exchange.SheetLeftOut, Rows: 2}), "of the sheets “Gelege” and “Notes” (14 rows): ")
+	for _, s := range []exchange.SheetRead{{Name: "Tabelle3", As: exchange.SheetLeftOut}, {Name: "Old", As: exchange.SheetLeftOut, Rows: 5, Optional: true}} {
+		assert.NotContains(t, lead(s), "Nothing was read of")
+	}
+}

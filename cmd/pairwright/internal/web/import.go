@@ -295,7 +295,7 @@ func (p *importView) Places() []string {
 }
 
 // Read reports whether a sheet is read.
-func (p *importView) Read(s exchange.SheetRead) bool { return s.As != "left out" }
+func (p *importView) Read(s exchange.SheetRead) bool { return s.As != exchange.SheetLeftOut }
 
 // Asks reports whether there is something to answer.
 func (c importChoice) Asks() bool { return c.Choice != nil }
