@@ -94,6 +94,12 @@ const (
 	codeClutchOutsideLife = "clutch_outside_life"
 	codeClutchApart       = "clutch_apart" // its birds lived at two places
 	codeManyEggs          = "many_eggs"
+	codeEarlyOutcome      = "outcome_too_early"   // chicks before the eggs can have hatched
+	codeClutchesClose     = "clutches_close"      // two of one female within days
+	codeFledgedWithoutRow = "fledged_without_row" // chicks that the studbook does not have
+	codeEndedByDeath      = "ended_by_death"      // of birds that live
+	codeSameNest          = "same_nest"           // of two pairs
+	codeAtZero            = "at_zero"             // of latitude and longitude
 	codeHoldOutsideLife   = "hold_outside_life"
 	codeMoveNowhere       = "move_nowhere" // to where it came from
 	codeTwoMovesADay      = "two_moves_in_a_day"

@@ -55,6 +55,8 @@ func (s spot) checkBond(b *Bond, female, male *Bird) {
 		}
 	}
 	switch {
+	case b.Until.Known() && strings.EqualFold(b.EndedBy, "death") && !female.Death.Known() && !male.Death.Known() && female.Recorded && male.Recorded:
+		s.r.warn(s.at("ended_by"), codeEndedByDeath, "it ended by a death, and neither of the two is dead in the studbook", "write the death into the studbook, or correct what ended the bond")
 	case b.Until.Known() || female.Death.Known() || male.Death.Known():
 	case s.cell("until") != "":
 		s.endUnknown("bond")
@@ -80,6 +82,17 @@ func (s spot) checkClutch(c *Clutch, female, male *Bird) {
 		if first := s.r.colony.Settings.firstAges()[k]; c.Laid.Known() && b.Hatch.Known() && oldest >= 0 && oldest < first-aDay {
 			s.r.warn(s.at("laid"), codeParentTooYoung, fmt.Sprintf("%q was under %s old then (it hatched %s), below the breeding age of %g", b.ID, age(c.Laid.Last-b.Hatch.First+aMonth), b.Hatch.Text, first),
 				"correct one of the two dates, or the id, or set [breeding_age] in programme.toml")
+		}
+	}
+	set, day := &s.r.colony.Settings, s.r.colony.FilesDay
+	for _, x := range []struct {
+		column, done  string
+		chicks, takes int
+	}{{"hatched", "hatched", c.Hatched, set.IncubationDays}, {"fledged", "fledged", c.Fledged, set.IncubationDays + set.RearingDays}} {
+		if gone := int(day - c.Laid.First); x.chicks > 0 && day != 0 && c.Laid.Known() && 2*gone < x.takes { // half of it no bird undercuts
+			s.r.warn(s.at(x.column), codeEarlyOutcome, fmt.Sprintf("%s had %s at most %s after the first egg, and that takes %s or so", times(x.chicks, "chick"), x.done, times(max(0, gone), "day"), times(x.takes, "day")),
+				"correct the count or the day of the first egg, or bring current_to up to date")
+			break
 		}
 	}
 	if c.Eggs > mostEggs {
@@ -207,6 +220,7 @@ func (r *reader) checkLives() {
 		func(part *reader) { part.checkPlaces(lives) },
 		func(part *reader) { part.checkParentsMet(lives) },
 		func(part *reader) { part.checkClutchesMet(lives) },
+		func(part *reader) { part.checkClutchesFollow(); part.checkFledged() },
 		func(part *reader) { part.checkParentsBond() },
 		func(part *reader) { part.checkDays() },
 	)
@@ -319,7 +333,8 @@ func (r *reader) checkClutchesMet(lives []Life) {
 }
 
 // checkParentsMet reports parents that never were at one place, once for each
-// pair. It takes moves on record to tell.
+// pair, and those that had not been for a year when a chick of theirs hatched. It takes
+// moves on record to tell.
 func (r *reader) checkParentsMet(lives []Life) {
 	c := r.colony
 	if !c.HasLocation || r.labels[movesFile] == "" {
@@ -330,6 +345,8 @@ func (r *reader) checkParentsMet(lives []Life) {
 		sire, dam     int32
 	}
 	var apart []family
+	then := gathered{code: codeParentsApart, help: "correct a parent or the hatch date, or add the move that is missing",
+		all: "the sires and dams of %s chicks lived at two places in the year before the hatch"}
 	told := make(map[[2]int32]int) // sire and dam -> where in apart, from 1; 0 where they met
 	for i := range c.Birds {
 		_, ok1 := c.Birds[i].Sire.Known()
@@ -346,6 +363,8 @@ func (r *reader) checkParentsMet(lives []Life) {
 		}
 		if told[pair] = k; k > 0 {
 			apart[k-1].chicks++
+		} else if b := &c.Birds[i]; b.Hatch.Known() && inside(lives, pair, b.Hatch.First-Day(c.Settings.IncubationDays)) && !met(&lives[pair[0]], &lives[pair[1]], b.Hatch.First-aYear, b.Hatch.Last+1) {
+			then.add(place{r.labels[studbookFile], b.Line, "sire", c.Birds[pair[0]].ID}, fmt.Sprintf("the sire of %q and its dam %q did not live at one place in the year before it hatched", b.ID, c.Birds[pair[1]].ID))
 		}
 	}
 	found := gathered{code: codeParentsApart, help: "correct a parent, or add the move that is missing",
@@ -355,6 +374,89 @@ func (r *reader) checkParentsMet(lives []Life) {
 		found.add(place{r.labels[studbookFile], b.Line, "sire", c.Birds[f.sire].ID}, fmt.Sprintf("the sire of %q and its dam %q, who have %s, were never at one place", b.ID, c.Birds[f.dam].ID, times(f.chicks, "chick")))
 	}
 	r.tell(found)
+	r.tell(then)
+}
+
+// inside reports whether two birds were both in the programme on a day: of who is not,
+// nobody knows whom it meets.
+func inside(lives []Life, pair [2]int32, day Day) bool {
+	_, one := lives[pair[0]].On(day)
+	_, other := lives[pair[1]].On(day)
+	return one && other
+}
+
+// checkFledged reports clutches of which more chicks fledged than the studbook has: every
+// figure leaves those out. A chick of unknown hatch may be of any clutch of its parents.
+func (r *reader) checkFledged() {
+	c := r.colony
+	chicks := make(map[[2]int32][]int32) // of the sires and dams that had a clutch with chicks
+	for i := range c.Clutches {
+		l := &c.Clutches[i]
+		f, ok1 := r.index.find(l.Female)
+		m, ok2 := r.index.find(l.Male)
+		if ok1 && ok2 && l.Fledged > 0 && l.Laid.Known() {
+			chicks[[2]int32{int32(m), int32(f)}] = nil
+		}
+	}
+	if len(chicks) == 0 {
+		return
+	}
+	for i := range c.Birds {
+		of := r.kin.of(i)
+		for _, sire := range of {
+			for _, dam := range of {
+				pair := [2]int32{sire.parent, dam.parent}
+				if _, asked := chicks[pair]; asked && sire.side == 0 && dam.side == 1 {
+					chicks[pair] = append(chicks[pair], int32(i))
+				}
+			}
+		}
+	}
+	found := gathered{code: codeFledgedWithoutRow, help: "add the chicks to the studbook, or correct the count or the parents",
+		all: "of %s clutches more chicks fledged than the studbook has of the pair from then"}
+	for i := range c.Clutches {
+		l := &c.Clutches[i]
+		f, _ := r.index.find(l.Female)
+		m, _ := r.index.find(l.Male)
+		of, asked := chicks[[2]int32{int32(m), int32(f)}]
+		if !asked || l.Fledged <= 0 || !l.Laid.Known() {
+			continue
+		}
+		n, last := 0, l.Laid.Last+Day(2*c.Settings.IncubationDays)+aMonth
+		for _, k := range of {
+			if h := c.Birds[k].Hatch; !h.Known() || h.Last >= l.Laid.First && h.First <= last {
+				n++
+			}
+		}
+		if n < l.Fledged {
+			found.add(place{r.labels[clutchesFile], l.Line, "fledged", fmt.Sprint(l.Fledged)}, fmt.Sprintf("the studbook has %s of %q and %q from then", times(n, "chick"), l.Female, l.Male))
+		}
+	}
+	r.tell(found)
+}
+
+// oneClutch is up to how many days apart two first eggs are likely of one clutch (common
+// practice, no source).
+const oneClutch = 10
+
+// checkClutchesFollow reports clutches of one female that were begun within days.
+func (r *reader) checkClutchesFollow() {
+	c := r.colony
+	last := make(map[string]*Clutch)
+	order := make([]*Clutch, 0, len(c.Clutches))
+	for i := range c.Clutches {
+		if c.Clutches[i].Laid.Exact() {
+			order = append(order, &c.Clutches[i])
+		}
+	}
+	slices.SortStableFunc(order, func(a, b *Clutch) int { return cmp.Compare(a.Laid.First, b.Laid.First) })
+	for _, l := range order {
+		if before := last[l.Female]; before != nil && l.Laid.First > before.Laid.First && l.Laid.First-before.Laid.First <= oneClutch && !before.Replaced {
+			r.warn(place{r.labels[clutchesFile], l.Line, "laid", l.Laid.Text}, codeClutchesClose, fmt.Sprintf("%q began a clutch on %s already (line %d)", l.Female, before.Laid.First, before.Line),
+				"a later egg belongs to the same clutch: make one row of the two with all eggs, or correct a date or an id")
+		}
+		last[l.Female] = l
+	}
 }
 
 // pairYears is how long after their last chick two birds may still be a pair that

@@ -229,7 +229,7 @@ func (r *reader) readMoves() error {
 }
 
 func (r *reader) readBonds() (err error) {
-	open, seen := make(map[string]Bond), make(rowsOnce)
+	open, seen, nests := make(map[string]Bond), make(rowsOnce), make(map[[2]string]Bond)
 	_, r.colony.Bonds, err = load(r, bondsTable, func(s spot, b *Bond) bool {
 		s.span("until", b.Since, b.Until)
 		female, male, ok := s.pair(b.Female, b.Male)
@@ -241,6 +241,13 @@ func (r *reader) readBonds() (err error) {
 		}
 		if !ok || b.Until.Known() || female.Death.Known() || male.Death.Known() {
 			return true
+		}
+		if nest := [2]string{female.Location, b.Nest}; b.Nest != "" {
+			if first, there := nests[nest]; there && first.Female != b.Female && first.Male != b.Male {
+				r.warn(s.at("nest"), codeSameNest, fmt.Sprintf("%s and %s have the same nest (line %d)", first.Female, first.Male, first.Line), "correct one of the two nests, or write in until when the earlier bond ended")
+			} else {
+				nests[nest] = *b
+			}
 		}
 		for _, x := range []struct{ column, id string }{{"female", b.Female}, {"male", b.Male}} {
 			if first, twice := open[x.id]; twice {
@@ -332,12 +339,16 @@ func (r *reader) readRequests() (err error) {
 	_, r.colony.Requests, err = load(r, requestsTable, func(s spot, q *Request) bool {
 		r.usePlace(s, "to", q.To)
 		s.needed("to")
-		s.bird("bird", q.Bird)
+		bird, there := s.bird("bird", q.Bird)
 		if q.Partner == "" {
 			return true
 		}
-		if _, ok := s.bird("partner", q.Partner); ok && q.Partner == q.Bird {
+		switch partner, ok := s.bird("partner", q.Partner); {
+		case !ok:
+		case q.Partner == q.Bird:
 			r.fault(s.at("partner"), codeSameBird, "a bird cannot be its own mate", "correct one of the two ids, or leave the cell blank")
+		case there && partner.Sex == bird.Sex && bird.Sex != Unsexed:
+			r.warn(s.at("partner"), codeWrongSex, fmt.Sprintf("%q is of the same sex by the studbook, and is to be its mate", bird.ID), "correct one of the two ids or sexes, or leave the cell blank")
 		}
 		return true
 	})
@@ -381,6 +392,8 @@ func (r *reader) readInstitutions() error {
 	t, institutions, err := load(r, institutionsTable, func(s spot, in *Institution) bool {
 		in.HasLatitude, in.HasLongitude = s.cell("latitude") != "", s.cell("longitude") != ""
 		switch {
+		case in.HasLatitude && in.HasLongitude && in.Latitude == 0 && in.Longitude == 0: // in the sea
+			r.warn(s.at("latitude"), codeAtZero, "latitude and longitude are both 0, where no institution is", "write where it is, or leave both blank")
 		case in.HasLatitude == in.HasLongitude:
 		case in.HasLatitude:
 			r.warn(s.at("longitude"), codeHalfPlaced, "there is a latitude but no longitude, so distances cannot be given", "fill it in")

@@ -85,7 +85,6 @@ const (
 	codeNoClutch    = "no_clutch"       // a warning: a chick from no clutch on record
 	codeNoneHatched = "none_hatched"    // a warning: none fledged of a clutch of which none hatched
 	codeLongAgo     = "long_ago"        // a warning: the clutch has hatched, or could have
-	codeTwoClutches = "two_clutches"    // a warning: they lie days apart
 	codeOnHold      = "on_hold"         // a warning: the bird, from what is told
 	codeQuarantine  = "quarantine"      // a warning: it is not over
 	codeAskedFor    = "asked_for"       // a warning: the bird, for another mate

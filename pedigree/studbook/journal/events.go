@@ -323,10 +323,6 @@ func joined(note, more string) string {
 	return note + "; " + more
 }
 
-// oneClutch is up to how many days apart two first eggs are likely of one clutch.
-// Common practice, no source.
-const oneClutch = 10
-
 func (d *draft) clutch() {
 	female, male, ok := d.pair("female", "male")
 	laid, dated := d.happened("laid")
@@ -338,10 +334,6 @@ func (d *draft) clutch() {
 		if s.Cell(i, "female") == female && s.Cell(i, "laid") == laid.Text {
 			d.refuse("laid", laid.Text, codeOnRecord, "this clutch is on record already", "write down its candling or hatch, or correct the day")
 			return
-		}
-		other, err := studbook.ParseDate(s.Cell(i, "laid"))
-		if apart := max(other.Mid(), laid.Mid()) - min(other.Mid(), laid.Mid()); err == nil && other.Exact() && laid.Exact() && s.Cell(i, "female") == female && apart <= oneClutch && s.Cell(i, "hatched") != studbook.EggsReplaced {
-			d.warn("laid", laid.Text, codeTwoClutches, fmt.Sprintf("a clutch of hers that began on %s is on record", other.Text), "a later egg belongs to the same clutch: candling takes the number of eggs")
 		}
 	}
 	d.append("clutches.csv", map[string]string{"female": female, "male": male, "laid": laid.Text, "eggs": d.value("eggs")})

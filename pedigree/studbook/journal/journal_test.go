@@ -318,7 +318,7 @@ func TestDoubtfulClutches(t *testing.T) {
 		}
 		return codes
 	}
-	assert.Equal(t, []string{codeTwoClutches}, codes(event("clutch", "female", "A02", "laid", "2026-10-23")))
+	assert.Equal(t, []string{"clutches_close"}, codes(event("clutch", "female", "A02", "laid", "2026-10-23")))
 	assert.Empty(t, codes(event("clutch", "female", "A02", "laid", "2026-11-20")))
 	assert.Empty(t, codes(event("candling", "female", "A02", "fertile", "1")))
 	assert.Contains(t, codes(event("fledging", "female", "A02", "fledged", "0")), codeNoneHatched)
