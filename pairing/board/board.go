@@ -158,10 +158,6 @@ func (b *Board) fillBirds(ctx context.Context, d *pairing.Decision) error {
 		x := Bird{Bird: i, Standing: p.State(i)}
 		x.Age, x.AgePlusMinus, x.AgeKnown = p.Book.AgeYears(i)
 		if bond, ok := d.BondOf(i); ok {
-			var err error
-			if bond.UndoneBy, err = d.UndoneBy(ctx, &bond); err != nil {
-				return err
-			}
 			x.Bond = &bond
 		} else {
 			x.Alone = d.WhyAlone(i)

@@ -37,8 +37,8 @@ type LeftOut struct {
 	Count int
 }
 
-// A review has at most decisionsMost lines of what to do, and of one kind more than
-// decisionsEach only where other kinds leave room.
+// A review has at most decisionsMost lines of what to do, one with two things to choose from
+// counted as two, and of one kind more than decisionsEach only where other kinds leave room.
 const (
 	decisionsMost = 12
 	decisionsEach = 3
@@ -266,6 +266,11 @@ func said(p *pairing.Programme, d *pairing.Decision, b int, why pairing.Reason) 
 func most(kinds [][]Decided) (out []Decided, left []LeftOut) {
 	take := make([]int, len(kinds))
 	room := decisionsMost
+	for _, x := range slices.Concat(kinds...) {
+		if x.Or != nil && room > 1 {
+			room--
+		}
+	}
 	for _, each := range []int{decisionsEach, decisionsMost} {
 		for k := range kinds {
 			more := min(room, min(each, len(kinds[k]))-take[k])

@@ -230,7 +230,7 @@ func NestAsks(p *pairing.Programme, n *board.Nest) string {
 		if n.Parting == nil {
 			return "rest; part them?" + nestHeed(p, n)
 		}
-		return "rest; part them? Then " + partTwo(p, n.Parting) + instead(p, n.Parting) + nestHeed(p, n)
+		return "rest; part them? Then " + partTwo(p, n.Parting) + nestHeed(p, n)
 	}
 	if len(n.Barred) > 0 {
 		return "rest: " + barredText(p, &n.Barred[0])
@@ -250,15 +250,6 @@ func nestHeed(p *pairing.Programme, n *board.Nest) string {
 		}
 	}
 	return ""
-}
-
-// instead says by when it is to be decided whether two are parted, where a new pair hangs on
-// it.
-func instead(p *pairing.Programme, x *pairing.Obstacle) string {
-	if x.DecideBy == 0 {
-		return ""
-	}
-	return ": decide " + decideBy(p, x.DecideBy.Date())
 }
 
 // RestNote explains what is asked of nests.
@@ -294,15 +285,16 @@ func BirdIs(x *board.Bird) string {
 	return text
 }
 
-// BirdNext says what becomes of a bird that is in no nest.
+// BirdNext says what becomes of a bird that is in no nest; the tasks say by when to decide on
+// another parting that would undo it.
 func BirdNext(p *pairing.Programme, x *board.Bird) string {
 	switch {
 	case x.Bond != nil && x.Bond.Move != nil && x.Bond.Move.Bird == x.Bird:
-		return "goes to " + p.Place(x.Bond.Move.To) + ", to " + p.Name(x.Bond.Mate(x.Bird)) + bondHeed(p, x.Bond)
+		return "goes to " + p.Place(x.Bond.Move.To) + ", to " + p.Name(x.Bond.Mate(x.Bird)) + pairHeed(p, x.Bond)
 	case x.Bond != nil && x.Bond.Move != nil:
-		return "gets " + p.Name(x.Bond.Mate(x.Bird)) + ", who comes from " + p.Place(x.Bond.Move.From) + bondHeed(p, x.Bond)
+		return "gets " + p.Name(x.Bond.Mate(x.Bird)) + ", who comes from " + p.Place(x.Bond.Move.From) + pairHeed(p, x.Bond)
 	case x.Bond != nil:
-		return "gets " + p.Name(x.Bond.Mate(x.Bird)) + ", at home" + bondHeed(p, x.Bond)
+		return "gets " + p.Name(x.Bond.Mate(x.Bird)) + ", at home" + pairHeed(p, x.Bond)
 	case x.Young != nil:
 		return youngShort(p, x.Young)
 	case x.Standing.State == pairing.StateYoung:

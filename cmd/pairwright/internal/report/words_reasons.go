@@ -254,7 +254,15 @@ func bondHeed(p *pairing.Programme, x *pairing.Bond) string {
 	if x.Kind != pairing.BondNew {
 		return ""
 	}
-	text := heed(p, x.Female, x.Male) + undoneHeed(p, x.UndoneBy)
+	return pairHeed(p, x) + undoneHeed(p, x.UndoneBy)
+}
+
+// pairHeed is bondHeed but for what another parting would undo.
+func pairHeed(p *pairing.Programme, x *pairing.Bond) string {
+	if x.Kind != pairing.BondNew {
+		return ""
+	}
+	text := heed(p, x.Female, x.Male)
 	if m := x.Move; m != nil {
 		return placeHeed(p, m.Bird, m.To) + text
 	}

@@ -163,7 +163,7 @@ func DecisionWho(x *review.Decided) string {
 // DecisionWhat says what is to be done, or which of two things.
 func DecisionWhat(p *pairing.Programme, x *review.Decided) string {
 	if x.Or != nil {
-		return decisionWhat(x) + "; or else, if keeper and coordinator agree, part " + p.Name(x.Or.Female) + " and " + p.Name(x.Or.Male)
+		return decisionWhat(x) + "; or else part " + p.Book.Birds[x.Or.Female].ID + " and " + p.Book.Birds[x.Or.Male].ID
 	}
 	return decisionWhat(x)
 }
@@ -249,9 +249,9 @@ func recordKinship(why *pairing.Reason, they, kinship string) string {
 func decisionBy(p *pairing.Programme, x *review.Decided) string {
 	switch {
 	case x.Or != nil && x.By != 0 && x.By != x.Or.By:
-		return document.FormatDay(x.By) + "; decide which " + OrBy(p, x.Or)
+		return document.FormatDay(x.By) + "; decide " + OrBy(p, x.Or)
 	case x.Or != nil && x.By != 0:
-		return document.FormatDay(x.By) + "; decide which before"
+		return document.FormatDay(x.By) + "; decide before"
 	case x.AgreeBy != 0:
 		return fmt.Sprintf("%s; agree by %s", document.FormatDay(x.By), document.FormatDay(x.AgreeBy))
 	case x.By != 0:
@@ -270,7 +270,7 @@ func DecisionWhy(p *pairing.Programme, x *review.Decided) string {
 	if x.Or == nil {
 		return decisionWhy(p, x)
 	}
-	say := []string{decisionWhy(p, x), "the programme would gain more by the parting"}
+	say := []string{decisionWhy(p, x), "parting them gains more"}
 	return strings.Join(append(say, partedShort(x.Or.Reasons(p))...), "; ")
 }
 
