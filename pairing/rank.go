@@ -115,6 +115,7 @@ type Ranking struct {
 	Young    *Young    // where it should be in the years ahead, of a young bird
 	Mates    []int     // its present mates
 	Parting  *Obstacle // of a bird whose bond stands in the way; nil of others
+	Unkept   []Unkept  // what was agreed on it in vain
 
 	AllAlike      bool // a chick of any eligible pair would gain the same, or there is one pair alone
 	EligiblePairs int  // pairs of the programme that may breed, bonds aside
@@ -292,7 +293,7 @@ func (r *Ranker) rank(ctx context.Context, b int) (*Ranking, error) {
 		return nil, &NoMateError{p.Absent(b), p.Book.AsOf}
 	}
 	out := &Ranking{
-		Bird: b, Standing: p.State(b), Mates: p.Mates(b), AllAlike: r.d.m.alike, Related: r.related,
+		Bird: b, Standing: p.State(b), Mates: p.Mates(b), Unkept: r.d.UnkeptOf(b), AllAlike: r.d.m.alike, Related: r.related,
 		EligiblePairs: r.d.m.eligible, Uncertain: r.drawn.of > 0, Samples: r.drawn.of, Seed: r.o.Seed, Limit: r.d.limit, LeastGain: r.d.LeastGain,
 	}
 	mate := -1

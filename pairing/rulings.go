@@ -181,20 +181,13 @@ func (p *Programme) inForce() []Ruling {
 	var out []Ruling
 	for _, k := range order {
 		u := &rulings[k]
-		w := Ruling{Ruling: u}
-		for _, id := range u.Birds {
-			b, _ := p.Book.Index(id)
-			w.Birds = append(w.Birds, b)
-		}
+		w := p.rulingOf(u)
 		s := subject{what: u.What, first: w.Birds[0], two: -1}
 		if u.What == studbook.RulesMove {
 			s.to = u.To
 		}
 		if len(w.Birds) > 1 {
-			if u.What != studbook.RulesMove && p.Book.Birds[w.Birds[0]].Sex == studbook.Male {
-				w.Birds[0], w.Birds[1] = w.Birds[1], w.Birds[0]
-			}
-			s.first, s.two = w.Birds[0], w.Birds[1]
+			s.two = w.Birds[1]
 		}
 		if !seen[s] && p.holds(u) {
 			out = append(out, w)
@@ -204,13 +197,30 @@ func (p *Programme) inForce() []Ruling {
 	return out
 }
 
+// rulingOf returns a row of the file with its birds by their number, of two that do not move
+// the female first.
+func (p *Programme) rulingOf(u *studbook.Ruling) Ruling {
+	w := Ruling{Ruling: u}
+	for _, id := range u.Birds {
+		b, _ := p.Book.Index(id)
+		w.Birds = append(w.Birds, b)
+	}
+	if len(w.Birds) > 1 && u.What != studbook.RulesMove && p.Book.Birds[w.Birds[0]].Sex == studbook.Male {
+		w.Birds[0], w.Birds[1] = w.Birds[1], w.Birds[0]
+	}
+	return w
+}
+
 // holds reports whether a ruling is not over.
-func (p *Programme) holds(u *studbook.Ruling) bool {
+func (p *Programme) holds(u *studbook.Ruling) bool { return p.Book.AsOf <= p.lastDay(u) }
+
+// lastDay returns the last day on which a ruling holds.
+func (p *Programme) lastDay(u *studbook.Ruling) studbook.Day {
 	if u.Until.Known() {
-		return p.Book.AsOf <= u.Until.Last
+		return u.Until.Last
 	}
 	t := u.Date.Mid().Time()
-	return p.Book.AsOf < studbook.DayOf(t.Year()+1, t.Month(), t.Day())
+	return studbook.DayOf(t.Year()+1, t.Month(), t.Day()) - 1
 }
 
 // readRulings reads the rulings in force and notes what each of them fixes or rules out.

@@ -29,6 +29,8 @@ type Decided struct {
 	// Or is, of MoveBird and BondPair, the parting that could be made instead: one of the two
 	// is done, and it has no line of its own; nil where there is none.
 	Or *pairing.Undoing
+	// Unkept is, of RenewWord, what was agreed on in vain.
+	Unkept *pairing.Unkept
 }
 
 // LeftOut is how many things of a kind a review has no line for.
@@ -89,7 +91,7 @@ func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, lis
 	if why := plan.NoPairs; why != nil {
 		mates = []Decided{{What: FindMates, Birds: why.Birds, Why: []pairing.Reason{*why}}}
 	}
-	kinds := [][]Decided{mates, onEggs(p, plan), moves, bonds}
+	kinds := [][]Decided{mates, toRenew(p, plan), onEggs(p, plan), moves, bonds}
 	if hatch := toHatch(p, plan); len(hatch.Birds) > 0 {
 		kinds = append(kinds, []Decided{hatch})
 	}
@@ -103,6 +105,16 @@ func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, lis
 		sex = append(sex, Decided{What: SexBird, Birds: birds(p, b), By: by, Why: []pairing.Reason{why}})
 	}
 	return append(kinds, part, examine, sex, young, toTest(p, gaps, soon), kinToRecord(p, plan))
+}
+
+// toRenew is what people agreed on in vain, of the places of a plan.
+func toRenew(p *pairing.Programme, plan *pairing.Plan) (out []Decided) {
+	for _, x := range plan.Decision.Unkept() {
+		if plan.Options.Whole || slices.Contains(x.Places(p), plan.Options.Place) {
+			out = append(out, Decided{What: RenewWord, Birds: birds(p, x.Ruling.Birds...), To: x.Ruling.To, Why: []pairing.Reason{x.Why}, Unkept: &x})
+		}
+	}
+	return out
 }
 
 // birds returns birds of the snapshot by their indices.

@@ -17,6 +17,9 @@ func TaskWhat(colony string, t *board.Task) string {
 	if t.What == review.FindMates {
 		return findMates(&t.Why[0])
 	}
+	if t.What == review.RenewWord {
+		return renewTask + ": " + rulingText(birdNames(t.Birds), t.Unkept.Ruling.Ruling)
+	}
 	one := t.Birds[0].Named()
 	pair := func(k int) string { return t.Birds[k].Named() + " and " + t.Birds[k+1].Named() }
 	all := func() string { return document.FormatList(birdNames(t.Birds), 0) }

@@ -148,8 +148,13 @@ const firstDegree = 0.25
 // limitsListed is how many other limits a note names.
 const limitsListed = 3
 
-// DecisionText says what the season's decision has for a bird.
+// DecisionText says what the season's decision has for a bird, and what was agreed on it in
+// vain.
 func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
+	return decisionText(p, r) + unkeptHeed(p, r.Unkept)
+}
+
+func decisionText(p *pairing.Programme, r *pairing.Ranking) string {
 	switch r.Standing.State {
 	case pairing.StateUnsexed:
 		return "its sex is not known: have it sexed before a mate is looked for"
@@ -194,6 +199,9 @@ func DecisionText(p *pairing.Programme, r *pairing.Ranking) string {
 		text += ", though they are " + planText(p, &kin)
 	case k >= 0 && !r.Candidates[k].Verdict.Good():
 		text += ", though by its figures the programme gains nothing by the pair"
+		if x.Late {
+			text += " that cannot breed in the coming season"
+		}
 	}
 	return text
 }

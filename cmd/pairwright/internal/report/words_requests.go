@@ -85,6 +85,51 @@ func rulingText(names []string, u *studbook.Ruling) string {
 	}
 }
 
+// renewTask says what is to be done about an agreement in vain.
+const renewTask = "renew or cancel what was agreed, and tell all who agreed"
+
+// unkeptText says why what was agreed has not come about.
+func unkeptText(p *pairing.Programme, x *pairing.Unkept) string {
+	agreed := "agreed on " + document.FormatDateInText(x.Ruling.Date)
+	switch r := &x.Why; r.Code {
+	case pairing.Lapsed:
+		return agreed + ", held until " + document.FormatDateInText(r.Date) + ", not done"
+	case pairing.MissedDay:
+		text := agreed + ", to leave " + orUnknown(r.From) + " by " + document.FormatDateInText(r.Date) + ", not done"
+		b, _ := p.Book.Index(r.Birds[0].ID)
+		if t := p.Timing(b, r.From, r.To); t.Earliest != 0 {
+			text += "; the next time is " + document.FormatDay(t.Earliest) + " to " + document.FormatDay(t.Latest)
+		}
+		return text
+	case pairing.PlaceFull:
+		return agreed + "; " + r.To + " has no free place for a " + r.Birds[0].Sex.Word()
+	}
+	return agreed + "; " + unkeptBar(p, &x.Why)
+}
+
+// unkeptBar says what keeps an agreement from being carried out.
+func unkeptBar(p *pairing.Programme, r *pairing.Reason) string {
+	text := planText(p, r)
+	if len(r.Birds) == 1 && r.Is(pairing.TooYoung, pairing.TooOld, pairing.OnHold, pairing.SexUnknown, pairing.Dead, pairing.Gone) {
+		return r.Birds[0].Named() + ": " + text
+	}
+	return text
+}
+
+// unkeptHeed says, behind what the decision has for a bird, what was agreed on it in vain.
+func unkeptHeed(p *pairing.Programme, all []pairing.Unkept) string {
+	text := ""
+	for k := range all {
+		w := all[k].Ruling
+		var names []string
+		for _, b := range w.Birds {
+			names = append(names, p.Name(b))
+		}
+		text += "; but " + rulingText(names, w.Ruling) + " was " + unkeptText(p, &all[k]) + ": renew or cancel it"
+	}
+	return text
+}
+
 func birdNames(birds []*studbook.Bird) []string {
 	var out []string
 	for _, b := range birds {

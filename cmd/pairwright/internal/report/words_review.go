@@ -172,6 +172,8 @@ func decisionWhat(x *review.Decided) string {
 	switch x.What {
 	case review.FindMates:
 		return findMates(&x.Why[0])
+	case review.RenewWord:
+		return renewTask
 	case review.FindFounders:
 		if x.Count == 0 {
 			return "ask the coordinator for another goal"
@@ -292,6 +294,9 @@ func decisionWhy(p *pairing.Programme, x *review.Decided) string {
 	if x.What == review.FindMates {
 		return planText(p, &x.Why[0])
 	}
+	if x.What == review.RenewWord {
+		return unkeptText(p, x.Unkept)
+	}
 	if k := slices.IndexFunc(x.Why, func(r pairing.Reason) bool { return r.Is(review.InTheWay) }); x.What == review.PartPair && k == 0 {
 		return strings.Join(partedShort(x.Why), "; ")
 	}
@@ -392,6 +397,7 @@ var leftOutKinds = map[review.TaskKind][3]string{
 	review.SettleEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
 	review.CandleEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
 	review.FosterEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
+	review.RenewWord:     {"agreement to renew or cancel", "agreements to renew or cancel", "Transfers to ask for"},
 	review.MoveBird:      {"bird to move", "birds to move", "Transfers to ask for"},
 	review.BondPair:      {"new pair to bring together", "new pairs to bring together", "Pairs"},
 	review.PartPair:      {"pair to part", "pairs to part", "Pairs"},
