@@ -63,6 +63,13 @@ func (p *Programme) calendarOn(day studbook.Day) Calendar {
 	return Calendar{Year: year, Start: studbook.DayOf(year, first, 1), Running: running}
 }
 
+// DecidedAnew returns the first day on which the coming season is another one, and the
+// decision is taken anew for that; 0 where the laying months are not set.
+func (p *Programme) DecidedAnew() studbook.Day {
+	_, end := p.laying(p.season.Year)
+	return end
+}
+
 // laying returns the first day of the laying months of a season and the day after the
 // last; both 0 where they are not set.
 func (p *Programme) laying(year int) (begin, end studbook.Day) {

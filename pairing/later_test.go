@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pairwright/pairing"
+	"pairwright/pedigree/studbook/studbooktest"
 )
 
 // sixBirds are two of each sex at A, and one at B.
@@ -247,4 +248,33 @@ func TestADeclinedMoveClosesThePlace(t *testing.T) {
 	assert.Equal(t, pairing.RulingFixed, w["yes"].Standing, "agreed on since")
 	_, no := d.DeclinedMove(2, 4, "A")
 	assert.False(t, no)
+}
+
+// TestYoungBirdsAreDecidedAnew: what need not be settled before another season is decided
+// stands for now, and nothing that is to be done before.
+func TestYoungBirdsAreDecidedAnew(t *testing.T) {
+	files := studbooktest.ExampleFolder(t)
+	var all []string
+	for name, text := range files {
+		all = append(all, name, text)
+	}
+	for day, anew := range map[string]string{"2024-09-30": "2025-07-01", "2025-09-30": "2026-07-01", "2026-09-30": "2027-07-01", "2027-05-10": "2027-07-01", "2027-09-30": "2028-07-01"} {
+		p := programmeOn(t, day, all...)
+		young, err := decide(t, p).Young(t.Context())
+		require.NoError(t, err)
+		assert.Equal(t, anew, p.DecidedAnew().String(), day)
+		open := 0
+		for _, y := range young {
+			switch {
+			case y.Mate < 0 || y.SexUnknown:
+				assert.Zero(t, y.Anew)
+			case y.Leaves() && y.Timing.Latest != 0 && y.Timing.Latest < p.DecidedAnew():
+				assert.Zero(t, y.Anew, "%s: %s leaves before", day, p.Book.Birds[y.Bird].ID)
+			case y.Anew != 0:
+				open++
+				assert.Equal(t, p.DecidedAnew(), y.Anew)
+			}
+		}
+		assert.Positive(t, open, day)
+	}
 }

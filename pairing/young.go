@@ -28,6 +28,11 @@ type Young struct {
 	// comes there; -1 if there is none, even of a bird that people agreed to send.
 	// Nothing is bonded yet.
 	Mate int
+	// Anew is, of advice that need not be followed before, the day from which the decision is
+	// taken for another season, and this with it: deaths, moves and what else happens until
+	// then may turn it. 0 of a move that is to be agreed on before that day, or that people
+	// have agreed on, and of a bird of unknown sex.
+	Anew studbook.Day
 	// SexUnknown is true of a bird that must be sexed before anybody can say.
 	SexUnknown bool
 }
@@ -120,10 +125,26 @@ func (d *Decision) lookAhead(ctx context.Context) error {
 		if y.Leaves() {
 			y.Timing = p.timing(y.Bird, y.From, y.To, y.When)
 		}
+		y.Anew = d.decidedAnew(y)
 	}
 	c.young = slices.DeleteFunc(c.young, func(y Young) bool { return held[y.Bird] })
 	c.known = true
 	return nil
+}
+
+// decidedAnew is Young.Anew.
+func (d *Decision) decidedAnew(y *Young) studbook.Day {
+	p := d.p
+	anew := p.DecidedAnew()
+	if _, sent := d.rulings.sent[y.Bird]; sent || y.SexUnknown || y.Mate < 0 {
+		return 0
+	}
+	if last := y.Timing.Latest; y.Leaves() && last != 0 {
+		if _, weeks := p.Border(y.From, y.To); AgreeBy(weeks, last) < anew {
+			return 0
+		}
+	}
+	return anew
 }
 
 // lookout assigns the birds that may breed in the season so many years after the

@@ -168,9 +168,13 @@ func aheadOf(d *pairing.Decision, r pairing.Rating) pairing.Reason {
 	return pairing.Reason{Code: AheadOf, Value: r.AheadOf, Other: r.Behind, Count: d.EligiblePairs()}
 }
 
-// toPlace are young birds that should be elsewhere when they come of age.
+// toPlace are young birds that should be elsewhere when they come of age, and whose move is to
+// be settled before the decision is taken for another season.
 func toPlace(p *pairing.Programme, young []transfer.Listed) (out []Decided) {
 	for _, m := range young {
+		if m.Young.Anew != 0 && !m.Agreed {
+			continue
+		}
 		x := Decided{What: PlaceYoung, Birds: birds(p, m.Mover()), From: m.Young.From, To: m.Young.To, By: m.LeaveBy(), AgreeBy: m.AgreeBy()}
 		if m.Young.Mate >= 0 {
 			x.Birds = append(x.Birds, &p.Book.Birds[m.Young.Mate])

@@ -109,6 +109,7 @@ type YoungBird struct {
 	LeaveBy  *string `json:"leave_by"` // the last day on which it can leave in time for that; null if it stays
 	Mate     *string `json:"mate"`
 	Reason   string  `json:"reason"`
+	Anew     *string `json:"decided_anew"` // from when it is decided anew, before it need be done; null of what is to be settled before, or was agreed
 }
 
 // ParkedBond is a bond whose parting would be worth more than all prices.
@@ -244,7 +245,7 @@ func youngJSON(p *pairing.Programme, young []pairing.Young) []YoungBird {
 	out := []YoungBird{}
 	for k := range young {
 		x := &young[k]
-		y := YoungBird{ID: p.Book.Birds[x.Bird].ID, Location: text(x.From), When: x.When.String(), LeaveBy: day(x.Timing.Latest), Reason: report.YoungText(p, x)}
+		y := YoungBird{ID: p.Book.Birds[x.Bird].ID, Location: text(x.From), When: x.When.String(), LeaveBy: day(x.Timing.Latest), Reason: report.YoungText(p, x), Anew: day(x.Anew)}
 		if x.Leaves() {
 			y.To = text(x.To)
 		}

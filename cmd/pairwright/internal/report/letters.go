@@ -389,6 +389,10 @@ func partTasks(p *pairing.Programme, plan *pairing.Plan, part *transfer.Institut
 	var tasks []task
 	add := func(by studbook.Day, what, why string) { tasks = append(tasks, task{what: what, why: why, by: by}) }
 	addMove := func(m *transfer.Listed, what, why string) {
+		if m.Young != nil && m.Young.Anew != 0 { // no day presses for what is decided anew before
+			add(0, what, why)
+			return
+		}
 		tasks = append(tasks, task{what: what, why: why, by: m.LeaveBy(), move: m})
 	}
 	start, form := plan.Decision.Season.Start, p.BeforePairsForm()
@@ -520,5 +524,5 @@ func youngWhy(p *pairing.Programme, m *transfer.Listed) string {
 	if m.Young.Mate < 0 {
 		return "as was agreed"
 	}
-	return p.Name(m.Young.Mate) + " would be its mate" + heed(p, m.Young.Bird, m.Young.Mate)
+	return p.Name(m.Young.Mate) + " would be its mate" + heed(p, m.Young.Bird, m.Young.Mate) + anewHeed(m.Young)
 }

@@ -314,9 +314,17 @@ func youngShort(p *pairing.Programme, x *pairing.Young) string {
 	case x.Leaves() && x.Mate < 0:
 		return "to " + x.To + leavesBy(x) + ", as agreed"
 	case x.Leaves():
-		return "to " + x.To + leavesBy(x) + ", to " + p.Name(x.Mate) + heed(p, x.Bird, x.Mate)
+		return forNow(x) + "to " + x.To + leavesBy(x) + ", to " + p.Name(x.Mate) + heed(p, x.Bird, x.Mate)
 	case x.Mate < 0:
 		return "stays"
 	}
-	return "stays; " + p.Name(x.Mate) + " would be its mate from " + mayBreedFrom(p, x) + heed(p, x.Bird, x.Mate)
+	return forNow(x) + "stays; " + p.Name(x.Mate) + " would be its mate from " + mayBreedFrom(p, x) + heed(p, x.Bird, x.Mate)
+}
+
+// forNow marks what is decided anew before it need be done.
+func forNow(x *pairing.Young) string {
+	if x.Anew == 0 {
+		return ""
+	}
+	return "for now "
 }

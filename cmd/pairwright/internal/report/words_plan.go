@@ -395,11 +395,20 @@ func YoungText(p *pairing.Programme, x *pairing.Young) string {
 	case x.Leaves() && x.Mate < 0:
 		return "goes to " + p.Place(x.To) + leavesBy(x) + ", as was agreed, " + when
 	case x.Leaves():
-		return "should go to " + p.Place(x.To) + leavesBy(x) + " " + when + ", where " + p.Name(x.Mate) + " would be its mate" + heed(p, x.Bird, x.Mate)
+		return "should go to " + p.Place(x.To) + leavesBy(x) + " " + when + ", where " + p.Name(x.Mate) + " would be its mate" + heed(p, x.Bird, x.Mate) + anewHeed(x)
 	case x.Mate < 0:
 		return "stays: no mate needs it elsewhere " + when
 	}
-	return "stays: " + p.Name(x.Mate) + " would be its mate " + when + heed(p, x.Bird, x.Mate)
+	return "stays: " + p.Name(x.Mate) + " would be its mate " + when + heed(p, x.Bird, x.Mate) + anewHeed(x)
+}
+
+// anewHeed says that what is advised for a young bird stands for now; "" where it is to be
+// followed as it is.
+func anewHeed(x *pairing.Young) string {
+	if x.Anew == 0 {
+		return ""
+	}
+	return "; for now: it is decided anew from " + document.FormatDay(x.Anew) + " on"
 }
 
 // leavesBy says by when a young bird is to leave, "" where no day is known.
@@ -418,11 +427,11 @@ func youngRowText(p *pairing.Programme, x *pairing.Young) string {
 	case x.Leaves() && x.Mate < 0:
 		return "goes as was agreed"
 	case x.Leaves():
-		return p.Name(x.Mate) + " would be its mate there" + heed(p, x.Bird, x.Mate)
+		return p.Name(x.Mate) + " would be its mate there" + heed(p, x.Bird, x.Mate) + anewHeed(x)
 	case x.Mate < 0:
 		return "stays: no mate needs it elsewhere"
 	}
-	return "stays: " + p.Name(x.Mate) + " would be its mate" + heed(p, x.Bird, x.Mate)
+	return "stays: " + p.Name(x.Mate) + " would be its mate" + heed(p, x.Bird, x.Mate) + anewHeed(x)
 }
 
 // PlanWarnings says what a reader of a plan must know besides its figures.
