@@ -256,10 +256,10 @@ func (d *Decision) decideFirst(x *Obstacle) (first studbook.Day) {
 }
 
 // mayFall fills in UndoneBy of the pairs of a plan.
-func (b *planning) mayFall(ctx context.Context) (err error) {
-	for k := range b.pairs {
-		if x := &b.pairs[k].Bond; err == nil {
-			x.UndoneBy, err = b.d.UndoneBy(ctx, x)
+func (d *Decision) mayFall(ctx context.Context, pairs []PlannedPair) (err error) {
+	for k := range pairs {
+		if x := &pairs[k].Bond; err == nil {
+			x.UndoneBy, err = d.UndoneBy(ctx, x)
 		}
 	}
 	return err

@@ -158,6 +158,13 @@ func TestANewPairSaysAfterWhosePartingItIsNotFormed(t *testing.T) {
 	}
 	assert.Equal(t, "C0654 C0648", undone["C0734 C0902"])
 	assert.Contains(t, undone, "C0736 C0893", "at home")
+	leaves, err := plan.Decision.Plan(t.Context(), pairing.PlanOptions{Place: "QUM"})
+	require.NoError(t, err)
+	for k := range leaves.Pairs {
+		if x := &leaves.Pairs[k]; x.Kind == pairing.BondNew {
+			assert.Equal(t, undone[name(&x.Bond)] != "", x.UndoneBy != nil, "%s: as in the plan of all, where a bird leaves too", name(&x.Bond))
+		}
+	}
 	gone := map[string]string{}
 	var parted [][2]string
 	for _, x := range plan.InTheWay {

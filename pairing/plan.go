@@ -196,6 +196,11 @@ func (d *Decision) Plan(ctx context.Context, o PlanOptions) (*Plan, error) {
 		b.say(&b.pairs[k], rare, sitting)
 	}
 	b.order(out)
+	if !o.PairsAlone && !d.chosen.whole() {
+		if err := d.mayFall(ctx, out.Pairs); err != nil {
+			return nil, err
+		}
+	}
 	return out, ctx.Err()
 }
 
@@ -235,9 +240,6 @@ func (b *planning) beside(ctx context.Context, out *Plan) (err error) {
 		return err
 	}
 	if out.InTheWay, err = b.d.inTheWay(ctx, b.o.has); err != nil {
-		return err
-	}
-	if err = b.mayFall(ctx); err != nil {
 		return err
 	}
 	if out.Shortfall > 0 {
