@@ -361,7 +361,7 @@ func pairKinshipText(p *pairing.Programme) string {
 // roleTable has what the season asks of pairs, without the reasons.
 func roleTable(p *pairing.Programme, pairs []*pairing.PlannedPair) *document.Table {
 	t := &document.Table{Columns: []document.Column{
-		deciding(document.Column{Name: "Role"}), {Name: "Order", Right: true}, {Name: "Female", Key: true}, {Name: "Male", Key: true}, {Name: "Up to", Unit: "chicks", Right: true},
+		deciding(document.Column{Name: "Role"}), {Name: "Order", Right: true}, {Name: "Female", Key: true, Whole: true}, {Name: "Male", Key: true, Whole: true}, {Name: "Up to", Unit: "chicks", Right: true},
 		{Name: "Expected", Unit: "chicks", Right: true}, {Name: "F of a chick", Right: true}, {Name: "Bond"},
 	}}
 	for _, x := range pairs {

@@ -248,8 +248,13 @@ func NestAsks(p *pairing.Programme, n *board.Nest) string {
 // rests; "" where neither is out of the ordinary.
 func nestHeed(p *pairing.Programme, n *board.Nest) string {
 	for k := range n.Reasons {
-		if r := &n.Reasons[k]; r.Is(pairing.RaisesChicks, pairing.EggsUntold, pairing.SeasonDone, pairing.OtherPlans, pairing.OtherReserves) {
+		switch r := &n.Reasons[k]; r.Code {
+		case pairing.RaisesChicks, pairing.EggsUntold, pairing.SeasonDone:
 			return "; " + planText(p, r)
+		case pairing.OtherPlans:
+			return "; take no egg: hatches " + document.FormatThings(r.Count, "chick", "chicks") + " by the programme's plan"
+		case pairing.OtherReserves:
+			return "; take no egg: a reserve in the programme's plan"
 		}
 	}
 	return ""
