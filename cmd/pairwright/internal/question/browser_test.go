@@ -37,7 +37,7 @@ func TestBrowserPagesOfAnswers(t *testing.T) {
 		{"birds", birdsQuestion, "", 10},
 		{"birds at home", birdsQuestion, "colony=HAF", 2},
 		{"plan", planQuestion, "", 3},
-		{"programme's plan", planQuestion, "scope=programme", 18}, // a page for each of nine, two for six with much to tell, one before and two behind
+		{"programme's plan", planQuestion, "scope=programme", 19}, // a page for each of nine, two for six with much to tell, one before and two behind
 		{"board", colonyQuestion, "", 1},
 		{"large board", colonyQuestion, "colony=VAL", 2},
 		{"check", checkQuestion, "", 1},
