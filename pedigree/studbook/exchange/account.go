@@ -19,7 +19,7 @@ func (im *importer) account() {
 	for _, t := range im.tables {
 		for i := range r.Sheets {
 			if s := &r.Sheets[i]; s.Name == t.Name && s.As != SheetLeftOut {
-				s.Took = len(t.body)
+				s.Took = len(t.body) - t.unpaired
 			}
 		}
 		im.columnsRead(t)
@@ -201,6 +201,13 @@ func (im *importer) takenFor(t *table, r sheets.Row, c column, x sheets.Cell) st
 			return d.text
 		}
 		return ""
+	}
+	if c == colPair {
+		pair, why := im.coupleIn(x.Text)
+		if why != "" {
+			return ""
+		}
+		return im.birds[pair.female].id + " × " + im.birds[pair.male].id
 	}
 	if t.kind != birdRows {
 		return x.Text

@@ -23,6 +23,18 @@ func (im *importer) coupleOf(female, male int32) couple {
 	return couple{female, male}
 }
 
+// seasonOfClutch gives a pair of which nothing but a clutch tells when it was one the year of
+// that for its season, so that its clutches are of one bond.
+func (im *importer) seasonOfClutch(h *holding) {
+	if h.season > 0 || h.since.known() || h.until.known() || !h.clutch.Laid.Known() {
+		return
+	}
+	year := h.clutch.Laid.First.Time().Year()
+	if d, ok := im.readDate(sheets.TextCell(strconv.Itoa(year))); ok && d.known() {
+		h.since, h.until, h.season, h.seasoned = d, d, year, true
+	}
+}
+
 // holdNests makes bonds of the pairs that held nests. Where only the season is known,
 // seasons that follow each other are one bond, with its clutches if the rows are of
 // these, and one of the last season of the
@@ -31,7 +43,16 @@ func (im *importer) holdNests() {
 	bySeason := make(map[couple][]holding)
 	lastOf := make(map[*table]int)
 	var order []couple
+	var none []unpaired
 	for _, h := range im.held {
+		if h.at.t.has(colPair) {
+			c, why := im.coupleIn(h.pair)
+			if why != "" {
+				none = leavePair(none, h, why)
+				continue
+			}
+			h.female, h.male = im.birds[c.female].id, im.birds[c.male].id
+		}
 		f, ok1 := im.oneAtMost(h.female)
 		m, ok2 := im.oneAtMost(h.male)
 		if !ok1 || !ok2 || f == m {
@@ -44,6 +65,7 @@ func (im *importer) holdNests() {
 		if h.clutched {
 			h.clutch.Female, h.clutch.Male = female, male
 			im.clutches = append(im.clutches, h.clutch)
+			im.seasonOfClutch(&h)
 		}
 		if h.season > 0 {
 			if bySeason[c] == nil {
@@ -55,6 +77,7 @@ func (im *importer) holdNests() {
 		}
 		im.bonds = append(im.bonds, studbook.Bond{Female: female, Male: male, Since: toDate(h.since), Until: toDate(h.until), Nest: oneLine(h.nest)})
 	}
+	im.sayUnpaired(none)
 	// A season without a row in a book of clutches is one without eggs, and no parting
 	// where neither bird had another mate.
 	couples := make(map[int32][]couple)
@@ -78,7 +101,7 @@ func (im *importer) holdNests() {
 			first, last := list[k], list[n-1]
 			b := studbook.Bond{Female: im.birds[c.female].id, Male: im.birds[c.male].id, Since: toDate(first.since), Until: toDate(last.until), Nest: oneLine(last.nest)}
 			ends := lastOf[last.at.t]
-			inTime := last.season == ends || last.clutched && last.season == ends-1
+			inTime := last.season == ends || last.clutched && last.season == ends-1 || last.seasoned // of a list of clutches, no later one is no parting
 			if inTime && im.birds[c.female].fate == alive && im.birds[c.male].fate == alive && !parted(c, last.season-1, ends+1) {
 				b.Until = studbook.Date{}
 				of := fmt.Sprintf("the pairs of the last season, %d, whose birds both live", ends)

@@ -429,7 +429,7 @@ func ours(k tableKind) []string {
 	first, last := colID, colDeathCause
 	switch k {
 	case nestRows:
-		return []string{colNest.String(), colFemale.String(), colMale.String(), colSince.String(), colUntil.String(), colSeason.String(),
+		return []string{colNest.String(), colFemale.String(), colMale.String(), colPair.String(), colSince.String(), colUntil.String(), colSeason.String(),
 			colLaid.String(), colEggs.String(), colFertile.String(), colInfertile.String(), colHatched.String(), colFledged.String(), colLocation.String(), colNotes.String()}
 	case groupRows:
 		return []string{colGroup.String(), colSeason.String(), colMales.String(), colFemales.String(), colNotes.String()}

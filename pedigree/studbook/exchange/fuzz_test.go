@@ -27,6 +27,7 @@ func FuzzImport(f *testing.F) {
 	f.Add([]byte("0 HEAD\n1 GEDC\n2 VERS 5.5.1\n0 @I1@ INDI\n1 FAMC @F1@\n2 PEDI birth\n1 DEAT Y\n0 @F1@ FAM\n1 HUSB @I1@\n1 MARR\n"))
 	f.Add([]byte("Date;Bird;Event;With\n1.2.2003;A;hatched;B x C\n;B;paired;C\n;B;laid;\n"))
 	f.Add([]byte("Nest\tFemale\tMale\tFrom\tTo\n5\tA\tB\t2001\t\n"))
+	f.Add(inWorkbook(f, false, page{name: "Gelege", rows: [][]any{{"Datum", "Paar", "Eier"}, {"1.2.2003", "Ash x A2", 2}, {"2.2.2004", "A3/A1", "x"}, {nil, "A1 & A1", 1}}}, page{name: "Birds", rows: rows}))
 	f.Fuzz(importsOrSays)
 }
 

@@ -81,7 +81,7 @@ func Import(ctx context.Context, fsys fs.FS, name string, opt Options) (*Result,
 	}
 	for _, step := range []func(){
 		im.layOut, im.chooseIDs, im.checkErrors, im.unfold, im.sortRows, im.decideOrder, im.swapped, im.yearlyIDs, im.yearlyLists, im.shortIDs, im.agree, im.needParents, im.padIDs,
-		im.collect, im.nests, im.chicksOfNests, im.groups, im.events, im.alikeIDs, im.index, im.sexes, im.pairs, im.descent, im.fates, im.struck, im.blanks, im.unlisted, im.overlooked,
+		im.collect, im.nests, im.chicksOfNests, im.groups, im.events, im.alikeIDs, im.index, im.cutPairs, im.sexes, im.pairs, im.descent, im.fates, im.struck, im.blanks, im.unlisted, im.overlooked,
 	} {
 		if err := ctx.Err(); err != nil {
 			return nil, fmt.Errorf("importing %s: %w", name, err)
@@ -231,35 +231,56 @@ func (im *importer) layOut() {
 	}
 }
 
-// layOutSheets finds the header of each sheet and leaves out those that have none.
+// layOutSheets finds the header of each sheet and leaves out those that have none. Sheets in
+// which one column may name both birds of a pair come last: the others say what is a bird.
 func (im *importer) layOutSheets() {
-	mapping := &im.opt.Mapping
+	read := make([]SheetRead, len(im.src.sheets))
+	tables := make([]*table, len(im.src.sheets))
+	lay := func(i int) {
+		if tables[i], read[i] = im.layOutSheet(&im.src.sheets[i]); tables[i] != nil {
+			im.tables = append(im.tables, tables[i])
+		}
+	}
+	var last []int
 	for i := range im.src.sheets {
 		s := &im.src.sheets[i]
 		im.sideBySide(s)
-		before := len(im.report.LeftOut)
-		stops, likely := len(im.report.Stops), len(im.report.Decisions)
-		t := im.layout(s)
-		why := ""
-		switch {
-		case len(s.Rows) == 0:
-			why = "it is empty"
-		case t.kind == otherRows:
-			why = "no row of it names the columns of birds, nests, groups or events"
-		case (t.kind == birdRows || t.kind == eventRows) && len(mapping.Sheets) > 0 && !slices.ContainsFunc(mapping.Sheets, s.called):
-			why = "you named other sheets"
-		}
-		if why != "" {
-			im.report.LeftOut = im.report.LeftOut[:before]
-			im.report.Stops = im.report.Stops[:stops]
-			im.unsay(likely)
-			im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.Name, As: SheetLeftOut, Rows: len(s.Rows), Why: why, Optional: t.kind != otherRows})
+		if im.mayNamePairs(s) {
+			last = append(last, i)
 			continue
 		}
-		im.report.Sheets = append(im.report.Sheets, SheetRead{Name: s.Name, As: tableKindNames[t.kind], Rows: len(t.body), Optional: t.kind == birdRows || t.kind == eventRows})
-		im.tables = append(im.tables, t)
-		im.checkStored(t)
+		lay(i)
 	}
+	for _, i := range last {
+		lay(i)
+	}
+	im.report.Sheets = append(im.report.Sheets, read...)
+	im.tables = slices.DeleteFunc(tables, func(t *table) bool { return t == nil })
+}
+
+// layOutSheet finds the header of a sheet; the table is nil if it is left out.
+func (im *importer) layOutSheet(s *sheet) (*table, SheetRead) {
+	mapping := &im.opt.Mapping
+	before := len(im.report.LeftOut)
+	stops, likely := len(im.report.Stops), len(im.report.Decisions)
+	t := im.layout(s)
+	why := ""
+	switch {
+	case len(s.Rows) == 0:
+		why = "it is empty"
+	case t.kind == otherRows:
+		why = "no row of it names the columns of birds, nests, groups or events"
+	case (t.kind == birdRows || t.kind == eventRows) && len(mapping.Sheets) > 0 && !slices.ContainsFunc(mapping.Sheets, s.called):
+		why = "you named other sheets"
+	}
+	if why != "" {
+		im.report.LeftOut = im.report.LeftOut[:before]
+		im.report.Stops = im.report.Stops[:stops]
+		im.unsay(likely)
+		return nil, SheetRead{Name: s.Name, As: SheetLeftOut, Rows: len(s.Rows), Why: why, Optional: t.kind != otherRows}
+	}
+	im.checkStored(t)
+	return t, SheetRead{Name: s.Name, As: tableKindNames[t.kind], Rows: len(t.body), Optional: t.kind == birdRows || t.kind == eventRows}
 }
 
 // need stops where no column of the birds is one of ours, nor any that serves in its

@@ -45,6 +45,7 @@ type table struct {
 
 	body     []sheets.Row // the rows beneath the header that may be birds
 	chicks   []int        // of a sheet of pairs, the columns with the ids of their chicks
+	unpaired int          // rows of clutches that are left out, for their pair is none
 	explicit [columnCount]bool
 	aside    [columnCount]bool // columns whose cells are not what they are named as; see setAside
 	order    string            // of dates, if a heading gives it
@@ -131,6 +132,14 @@ func (im *importer) layout(s *sheet) *table {
 	t.head = s.heading(best, double)
 	t.headLine = s.Rows[best].Line
 	t.kind = im.kindOf(t.head, mapped, t.fate == died)
+	first := best + 1
+	if double {
+		first++
+	}
+	pair := im.pairColumn(t.head, s.Rows[first:], mapped)
+	if pair >= 0 {
+		t.kind = nestRows
+	}
 	if t.kind == otherRows {
 		return t
 	}
@@ -139,15 +148,11 @@ func (im *importer) layout(s *sheet) *table {
 			im.leave(t, r, "above the header")
 		}
 	}
-	first := best + 1
-	if double {
-		first++
-	}
 	t.body = s.Rows[first:]
 	if t.kind == birdRows {
 		im.joinDates(t, mapped)
 	}
-	im.claim(t, mapped)
+	im.claim(t, mapped, pair)
 	t.mine = !slices.ContainsFunc(studbook.Header[studbook.Bird](), func(h string) bool {
 		return (h == "id" || h == "sex" || h == "sire" || h == "dam" || h == "death_date") && !slices.Contains(t.head, h)
 	})
@@ -425,8 +430,9 @@ func dictionaryOf(k tableKind) *dictionary {
 	return birdNames()
 }
 
-// claim names the columns of a table.
-func (im *importer) claim(t *table, mapped map[string]column) {
+// claim names the columns of a table; pair is the place of the one that names both birds of a
+// pair, -1 if none does.
+func (im *importer) claim(t *table, mapped map[string]column, pair int) {
 	d := dictionaryOf(t.kind)
 	width := len(t.head)
 	for _, r := range t.body {
@@ -443,12 +449,24 @@ func (im *importer) claim(t *table, mapped map[string]column) {
 			t.explicit[c] = true
 		}
 	}
-	if t.fate == died && !slices.ContainsFunc(t.head, func(h string) bool { return im.known(d, h, mapped, false) == colDeath }) {
-		for j, h := range t.head { // a plain "date" in a list of the dead
-			if t.ours[j] == unclaimed && !t.has(colDeath) && eventNames().find(h, false) == colEventDate && d.find(h, false) == unclaimed {
-				t.claimed(j, colDeath, "by name, in a sheet of the dead")
+	if pair >= 0 && !t.has(colPair) {
+		t.claimed(pair, colPair, "by name and content: its cells name two birds")
+	}
+	plainDate := func(c column, how string) { // a plain "date", where no other heading is of that one
+		if slices.ContainsFunc(t.head, func(h string) bool { return im.known(d, h, mapped, false) == c }) {
+			return
+		}
+		for j, h := range t.head {
+			if t.ours[j] == unclaimed && !t.has(c) && eventNames().find(h, false) == colEventDate && d.find(h, false) == unclaimed {
+				t.claimed(j, c, how)
 			}
 		}
+	}
+	switch {
+	case t.has(colPair):
+		plainDate(colLaid, "by name, in a sheet of clutches")
+	case t.fate == died:
+		plainDate(colDeath, "by name, in a sheet of the dead")
 	}
 	im.claimByName(t, d, im.namesIDs(t.head, mapped))
 	for j, h := range t.head {

@@ -54,6 +54,7 @@ const (
 
 	colFemale // of nests
 	colMale
+	colPair // both of them in one cell
 	colSince
 	colUntil
 
@@ -79,7 +80,7 @@ var columnNames = [columnCount]string{
 	colArrivalDate: "arrival_date", colArrivalFrom: "arrival_from", colHatchPrecision: "hatch_precision", colNest: "nest", colGroup: "group", colMate: "mate",
 	colFosterSire: "foster_sire", colFosterDam: "foster_dam", colDeathCause: "death_cause",
 	colEventDate: "event_date", colEvent: "event", colEventWith: "event_with", colEventPlace: "event_place",
-	colFemale: "female", colMale: "male", colSince: "since", colUntil: "until",
+	colFemale: "female", colMale: "male", colPair: "pair", colSince: "since", colUntil: "until",
 	colLaid: "laid", colEggs: "eggs", colFertile: "fertile", colInfertile: "infertile", colHatched: "hatched", colFledged: "fledged",
 	colSeason: "season", colMales: "males", colFemales: "females",
 }

@@ -16,8 +16,10 @@ import (
 type holding struct {
 	nest         string
 	female, male string
+	pair         string // the cell with both of them, where one column has them
 	since, until date
-	season       int // the year, if only that is known of the time
+	season       int  // the year, if only that is known of the time
+	seasoned     bool // that year is the one of the clutch, for the row has no other time
 	at           spot
 	clutch       studbook.Clutch // the row's, if it is clutched
 	clutched     bool
@@ -55,7 +57,7 @@ func (im *importer) nests() {
 			continue
 		}
 		for _, r := range t.body {
-			h := holding{nest: t.get(r, colNest).Text, female: t.get(r, colFemale).Text, male: t.get(r, colMale).Text, at: spot{t, r.Line}}
+			h := holding{nest: t.get(r, colNest).Text, female: t.get(r, colFemale).Text, male: t.get(r, colMale).Text, pair: t.get(r, colPair).Text, at: spot{t, r.Line}}
 			for _, x := range []struct {
 				into *date
 				c    column
@@ -370,6 +372,7 @@ func (im *importer) chicksOfNests() {
 					}
 					im.fillParent(b, &b.sire, t.get(r, colMale), colSire, at)
 					im.fillParent(b, &b.dam, t.get(r, colFemale), colDam, at)
+					im.fillParent(b, &b.parents, t.get(r, colPair), colParents, at)
 					if b.hatch.text == "" {
 						im.fillDate(b, &b.hatch, written{t.get(r, colSeason), at}, colHatch, "")
 					}

@@ -234,6 +234,11 @@ var pairWords = wordSet("pair|pairs|paar|zuchtpaar|brutpaar|couple|pareja|casal|
 // pairOfLine reads the two birds that a line names: each must look like an id of the
 // file, or say that nobody is known, and one at least must be a bird.
 func (im *importer) pairOfLine(text string) (first, second string, ok bool) {
+	return pairIn(text, im.looksLikeID)
+}
+
+// pairIn is pairOfLine with another word on what is a bird.
+func pairIn(text string, isBird func(string) bool) (first, second string, ok bool) {
 	tries := []string{text}
 	for _, sep := range []string{":", " – ", " — ", " - ", ". "} {
 		if _, rest, found := strings.Cut(text, sep); found {
@@ -251,25 +256,26 @@ func (im *importer) pairOfLine(text string) (first, second string, ok bool) {
 		if strings.HasSuffix(s, ")") && strings.Count(s, "(") == 1 { // "(A12 x B7)", "A12 x B7 (box 4)"
 			inner, outer, _ := inBrackets(s)
 			for _, x := range []string{inner, outer, strings.Trim(s, "()")} {
-				if first, second, ok = im.twoOfLine(x); ok {
+				if first, second, ok = twoOfLine(x, isBird); ok {
 					return first, second, true
 				}
 			}
 		}
-		if first, second, ok = im.twoOfLine(s); ok {
+		if first, second, ok = twoOfLine(s, isBird); ok {
 			return first, second, true
 		}
 	}
 	return "", "", false
 }
 
-func (im *importer) twoOfLine(s string) (first, second string, ok bool) {
+// twoOfLine cuts a text in two that are birds, or of which one is and the other nobody.
+func twoOfLine(s string, isBird func(string) bool) (first, second string, ok bool) {
 	for _, parts := range [][]string{crossWord().Split(s, -1), strings.Split(s, "/"), strings.Split(s, ","), strings.Split(s, ";"), strings.Split(s, " - "), strings.Split(s, " – ")} {
 		if len(parts) != 2 {
 			continue
 		}
 		a, b := sideOf(parts[0]), sideOf(parts[1])
-		birdA, birdB := im.looksLikeID(a.who), im.looksLikeID(b.who)
+		birdA, birdB := isBird(a.who), isBird(b.who)
 		if !(birdA || isNobody(a.who)) || !(birdB || isNobody(b.who)) || !birdA && !birdB {
 			continue
 		}

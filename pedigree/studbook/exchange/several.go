@@ -61,8 +61,7 @@ func (im *importer) pair(s string) (first, second string, ok bool) {
 	parts := severed(s, crossWord, crossSigns)
 	if len(parts) != 2 {
 		// Without blanks around it an x may be a letter of an id.
-		if i := strings.IndexAny(s, "xX×"); i > 0 && strings.Count(strings.ToLower(s), "x") == 1 {
-			a, b := strings.TrimSpace(s[:i]), strings.TrimSpace(strings.TrimPrefix(strings.TrimPrefix(strings.TrimPrefix(s[i:], "x"), "X"), "×"))
+		if a, b, one := atOnlyX(s); one {
 			if _, how := im.one(a); how != notFound {
 				if _, how := im.one(b); how != notFound {
 					return a, b, true
@@ -86,6 +85,15 @@ func (im *importer) pair(s string) (first, second string, ok bool) {
 		}
 	}
 	return a, b, true
+}
+
+// atOnlyX cuts "A12xB7" in two, at the one x that it has.
+func atOnlyX(s string) (first, second string, ok bool) {
+	i := strings.IndexAny(s, "xX×")
+	if i <= 0 || strings.Count(strings.ToLower(s), "x") != 1 {
+		return "", "", false
+	}
+	return strings.TrimSpace(s[:i]), strings.TrimSpace(strings.TrimPrefix(strings.TrimPrefix(strings.TrimPrefix(s[i:], "x"), "X"), "×")), true
 }
 
 // inOrder puts the sire first, if the sexes say who it is.

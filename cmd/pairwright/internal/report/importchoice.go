@@ -113,7 +113,7 @@ var importColumns = map[string]struct{ has, without string }{
 	"hatch_precision": {has: "how exact the day of hatching is"}, "nest": {has: "the nest"}, "group": {has: "the breeding group"}, "mate": {has: "its mate"},
 	"foster_sire": {has: "the foster sire"}, "foster_dam": {has: "the foster dam"}, "death_cause": {has: "the cause of death"},
 	"event_date": {has: "the day of what happened"}, "event": {has: "what happened"}, "event_with": {has: "with which other bird"}, "event_place": {has: "where it happened"},
-	"female": {has: "the female of the pair"}, "male": {has: "the male of the pair"}, "since": {has: "since when"}, "until": {has: "until when"},
+	"female": {has: "the female of the pair"}, "male": {has: "the male of the pair"}, "pair": {has: "both birds of the pair in one cell"}, "since": {has: "since when"}, "until": {has: "until when"},
 	"laid": {has: "the day of the first egg"}, "eggs": {has: "how many eggs were laid"}, "fertile": {has: "how many eggs were fertile"}, "infertile": {has: "how many eggs were infertile"},
 	"hatched": {has: "how many chicks hatched"}, "fledged": {has: "how many chicks fledged"}, "season": {has: "the season"}, "males": {has: "the males of the group"}, "females": {has: "the females of the group"},
 }
