@@ -36,6 +36,9 @@ func (im *importer) pairHeadings(head []string, mapped map[string]column) (may [
 	eggs, chicks := false, false
 	for j, h := range head {
 		c := im.known(nestNames(), h, mapped, false)
+		if c == unclaimed {
+			c = im.known(nestNames(), h, mapped, true)
+		}
 		switch {
 		case c == colPair:
 			return []int{j} // on the user's word

@@ -116,7 +116,7 @@ func TestHeadingsOfClutchesOfPairs(t *testing.T) {
 		"Date|Couple|Œufs|Fécondés|Éclos", "Ponte|Parents|Œufs|Fécondés|Éclos", "Fecha|Pareja|Huevos|Fértiles|Nacidos", "Fecha de puesta|Padres|Huevos|Fértiles|Nacidos",
 		"Data|Casal|Ovos|Férteis|Nascidos", "Postura|Pais|Ovos|Férteis|Nascidos", "Data|Coppia|Uova|Feconde|Nati", "Deposizione|Genitori|Uova|Feconde|Nati",
 		"Datum|Koppel|Eieren|Bevrucht|Uitgekomen", "Gelegd|Paar|Eieren|Bevrucht|Uitgekomen", "Legdatum|Ouders|Eieren|Bevrucht|Uitgekomen",
-		"Nr|Datum|Paar|Eier|befruchtet|geschlüpft",
+		"Nr|Datum|Paar|Eier|befruchtet|geschlüpft", "Gelege|Datum|Paar|Eier|befruchtet|geschlüpft", "Datum|Paar|Gelege|befruchtet|geschlüpft",
 	} {
 		row := []any{"13.04.2024", "Frieda x Max", 3, 2, 1}
 		heads := cellsOf(head)

@@ -332,7 +332,7 @@ var nestNames = sync.OnceValue(func() *dictionary {
 		colLocation: "location|institution|place|standort|lieu|lugar|local|luogo|locatie",
 		colLaid: "laid|egg laid|eggs laid on|first egg|1st egg|date of first egg|first egg date|laying date|date laid|lay date|clutch date|clutch started|gelegt|erstes ei|1 ei|eiablage|legebeginn|legedatum|ponte|date de ponte|date ponte|pondu|pondu le|premier œuf|1er œuf|premier oeuf|1er oeuf|" +
 			"puesta|fecha de puesta|fecha puesta|primer huevo|1er huevo|postura|data de postura|data da postura|primeiro ovo|1º ovo|deposizione|data di deposizione|data deposizione|primo uovo|1º uovo|gelegd|legdatum|eerste ei|1e ei|eileg",
-		colEggs: "eggs|egg|no of eggs|eggs laid|clutch size|size of clutch|clutch|eier|anzahl eier|eierzahl|eizahl|gelegegröße|gelegegrösse|gelege|œufs|oeufs|nombre d'œufs|nombre d'oeufs|nb œufs|nb oeufs|œufs pondus|oeufs pondus|" +
+		colEggs: "eggs|egg|no of eggs|eggs laid|clutch size|size of clutch|eier|anzahl eier|eierzahl|eizahl|gelegegröße|gelegegrösse|œufs|oeufs|nombre d'œufs|nombre d'oeufs|nb œufs|nb oeufs|œufs pondus|oeufs pondus|" +
 			"huevos|nº de huevos|nº huevos|número de huevos|huevos puestos|ovos|nº de ovos|nº ovos|número de ovos|uova|n uova|numero uova|numero di uova|eieren|aantal eieren|legselgrootte",
 		colFertile: "fertile|fertile eggs|no fertile|eggs fertile|befruchtet|befruchtete|befruchtete eier|fécondés|œufs fécondés|oeufs fécondés|fertiles|fértiles|huevos fértiles|férteis|ovos férteis|fecondate|feconde|uova feconde|uova fecondate|bevrucht|bevruchte eieren",
 		colInfertile: "infertile|infertile eggs|no infertile|clear|clear eggs|clears|unfertilised|unfertilized|unbefruchtet|unbefruchtete|unbefruchtete eier|klar|klare eier|clairs|œufs clairs|oeufs clairs|non fécondés|infértiles|huevos infértiles|huevos claros|inférteis|ovos inférteis|ovos claros|" +
@@ -340,7 +340,9 @@ var nestNames = sync.OnceValue(func() *dictionary {
 		colHatched: "hatched|no hatched|eggs hatched|chicks hatched|hatched chicks|young hatched|geschlüpft|geschlüpfte|schlupf|geschlüpfte junge|éclos|œufs éclos|oeufs éclos|poussins éclos|eclosionados|nacidos|pollos nacidos|eclodidos|nascidos|schiuse|uova schiuse|nati|uitgekomen|uitgekomen eieren",
 		colFledged: "fledged|no fledged|chicks fledged|young fledged|reared|no reared|young reared|chicks reared|weaned|flügge|ausgeflogen|aufgezogen|selbständig|envolés|élevés|sevrés|jeunes élevés|volados|criados|emancipados|independizados|voados|involati|allevati|svezzati|uitgevlogen|grootgebracht|zelfstandig",
 		colSeason:  seasonNames,
-	}, nil)
+	}, map[column]string{
+		colEggs: "clutch|gelege", // beside eggs these number the clutches
+	})
 })
 
 // seasonNames are headings of the season or year that a row holds for.
