@@ -94,7 +94,7 @@ func (b *Board) fillTasks(ctx context.Context, d *pairing.Decision, pairs []revi
 			switch x.What {
 			case review.MoveBird, review.PlaceYoung:
 				b.howFar(&t, d)
-			case review.FindMates, review.RenewWord:
+			case review.FindMates, review.RenewRuling:
 				t.Due = p.Book.AsOf + WeekDays - 1
 			}
 			t.MayHaveHatched = x.What == review.CandleEggs && b.hatchWasDue(&x)

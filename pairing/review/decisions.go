@@ -29,7 +29,7 @@ type Decided struct {
 	// Or is, of MoveBird and BondPair, the parting that could be made instead: one of the two
 	// is done, and it has no line of its own; nil where there is none.
 	Or *pairing.Undoing
-	// Unkept is, of RenewWord, what was agreed on in vain.
+	// Unkept is, of RenewRuling, what was agreed on in vain.
 	Unkept *pairing.Unkept
 }
 
@@ -111,7 +111,7 @@ func Decisions(p *pairing.Programme, plan *pairing.Plan, pairs []PairReview, lis
 func toRenew(p *pairing.Programme, plan *pairing.Plan) (out []Decided) {
 	for _, x := range plan.Decision.Unkept() {
 		if plan.Options.Whole || slices.Contains(x.Places(p), plan.Options.Place) {
-			out = append(out, Decided{What: RenewWord, Birds: birds(p, x.Ruling.Birds...), To: x.Ruling.To, Why: []pairing.Reason{x.Why}, Unkept: &x})
+			out = append(out, Decided{What: RenewRuling, Birds: birds(p, x.Ruling.Birds...), To: x.Ruling.To, Why: []pairing.Reason{x.Why}, Unkept: &x})
 		}
 	}
 	return out

@@ -59,7 +59,7 @@ const (
 
 	// Of this year's decisions alone.
 	FindMates    TaskKind = "find mates"    // from outside: no two birds of the programme can breed
-	RenewWord    TaskKind = "renew"         // or cancel what was agreed on and has not come about
+	RenewRuling  TaskKind = "renew"         // or cancel what was agreed on and has not come about
 	FindFounders TaskKind = "find founders" // without new ones the goal of gene diversity is out of reach
 	SettleEggs   TaskKind = "settle eggs"   // what becomes of eggs that one plan wants and another does not
 	CandleEggs   TaskKind = "candle"

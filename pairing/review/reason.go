@@ -47,7 +47,7 @@ const (
 	// GoalOutOfReach: Value the most gene diversity that the genes of Count founders can
 	// hold, Of the founders that the goal takes, 0 where no number is enough.
 	GoalOutOfReach pairing.Code = "goal_out_of_reach"
-	AheadOf        pairing.Code = "ahead_of" // Value the share of the programme's possible pairs, Count of them, that it is ahead of, Other that it is behind
+	AheadOf        pairing.Code = "ahead_of_share" // Value the share of the programme's possible pairs, Count of them, that it is ahead of, Other that it is behind
 )
 
 // What a review cannot say, or not surely; see Review.Missing.

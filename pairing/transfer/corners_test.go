@@ -38,8 +38,8 @@ func TestWhatFilesDoNotTell(t *testing.T) {
 
 	f = hand()
 	f["studbook.csv"] += "MD,M,wild,wild,,,B,wild\nME,M,wild,wild,[2014..2019],,B,wild\n"
-	assert.Contains(t, all(found(t, f, Question{Bird: "F1", Partner: "MD"}).Unknown), "age_unknown MD")
-	assert.Contains(t, all(found(t, f, Question{Bird: "F1", Partner: "ME"}).Unknown), "age_vague ME")
+	assert.Contains(t, all(found(t, f, Question{Bird: "F1", Partner: "MD"}).Unknown), "mover_age_unknown MD")
+	assert.Contains(t, all(found(t, f, Question{Bird: "F1", Partner: "ME"}).Unknown), "mover_age_vague ME")
 }
 
 // TestWhenNothingIsSaidOfTheYear: without months of laying and moult it is said that

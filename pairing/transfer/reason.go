@@ -30,7 +30,7 @@ const (
 	MateElsewhere   pairing.Code = "mate_elsewhere"   // Birds: it and the mate, From where the mate lives
 	NoSuchMove      pairing.Code = "no_such_move"     // Birds: it and the mate
 	NoExchange      pairing.Code = "no_exchange"      // To, From
-	NoMate          pairing.Code = "no_mate"          // From where it was looked for, "" elsewhere; RuledOut; the second bird is a mate at home
+	NoMate          pairing.Code = "no_mate_there"    // From where it was looked for, "" elsewhere; RuledOut; the second bird is a mate at home
 )
 
 // What stands in the way of an option, or may.
@@ -43,17 +43,17 @@ const (
 // Why an option is an alternative. All but the first of Alternative.Why say
 // more of the first.
 const (
-	NotPossible     pairing.Code = "not_possible"     // then what holds the birds
-	PlacesTaken     pairing.Code = "places_taken"     // the free places at To for the sex of Birds go to other moves of the decision
-	SpaceWanted     pairing.Code = "space_wanted"     // then NoSpace
-	NotAsked        pairing.Code = "not_asked"        // the decision has it, or it gains more, but it is not what was asked for
-	NoGain          pairing.Code = "no_gain"          // nothing, against what the mate would do otherwise; then WantedElsewhere
-	NotWorth        pairing.Code = "not_worth"        // Birds: the pair, Value the net gain, Other what a move must be worth
-	GainsAsMuch     pairing.Code = "gains_as_much"    // then what it costs more, if anything
-	AsMuchAnew      pairing.Code = "as_much_anew"     // the mate is taken from another, or a move is left out: the others are paired anew, and some may move then
-	GainsLess       pairing.Code = "gains_less"       // than what the decision has
-	LessGain        pairing.Code = "less_gain"        // Value as a share; then what most makes it less
-	WantedElsewhere pairing.Code = "wanted_elsewhere" // Birds: the mate, and whom it would be paired with else
+	NotPossible     pairing.Code = "not_possible"        // then what holds the birds
+	PlacesTaken     pairing.Code = "places_taken"        // the free places at To for the sex of Birds go to other moves of the decision
+	SpaceWanted     pairing.Code = "space_wanted"        // then NoSpace
+	NotAsked        pairing.Code = "not_asked"           // the decision has it, or it gains more, but it is not what was asked for
+	NoGain          pairing.Code = "no_gain_by_move"     // nothing, against what the mate would do otherwise; then WantedElsewhere
+	NotWorth        pairing.Code = "not_worth_this_move" // Birds: the pair, Value the net gain, Other what a move must be worth
+	GainsAsMuch     pairing.Code = "gains_as_much"       // then what it costs more, if anything
+	AsMuchAnew      pairing.Code = "as_much_anew"        // the mate is taken from another, or a move is left out: the others are paired anew, and some may move then
+	GainsLess       pairing.Code = "gains_less"          // than what the decision has
+	LessGain        pairing.Code = "less_gain"           // Value as a share; then what most makes it less
+	WantedElsewhere pairing.Code = "wanted_elsewhere"    // Birds: the mate, and whom it would be paired with else
 )
 
 // What an option costs the birds more than another, or less, the heaviest first:
@@ -94,8 +94,8 @@ const (
 // What the files do not tell.
 const (
 	AncestryGaps      pairing.Code = "ancestry_gaps"      // Birds: one, Value the share of its ancestry that is known; see Programme.GapsBehind
-	AgeUnknown        pairing.Code = "age_unknown"        // Birds
-	AgeVague          pairing.Code = "age_vague"          // Birds, Value years either way, Date of hatch
+	AgeUnknown        pairing.Code = "mover_age_unknown"  // Birds
+	AgeVague          pairing.Code = "mover_age_vague"    // Birds, Value years either way, Date of hatch
 	SexesUnproven     pairing.Code = "sexes_unproven"     // how they were told is in no file
 	NoInstitutions    pairing.Code = "no_institutions"    // there is no institutions.csv
 	NotListed         pairing.Code = "not_listed"         // To is not in it
@@ -110,7 +110,7 @@ const (
 	PromisedElsewhere pairing.Code = "promised_elsewhere" // Birds: one of the pair, and whom the season's decision gives it
 	BondEnds          pairing.Code = "bond_ends"          // Birds: the two
 	RestsFirst        pairing.Code = "rests_first"        // Birds: a new pair that hatches nothing in its first season, Count its year, by the plan of the place
-	NotPreferred      pairing.Code = "not_preferred"      // Birds: the pair, Value F of a chick, Other the preferred limit
+	NotPreferred      pairing.Code = "pair_not_preferred" // Birds: the pair, Value F of a chick, Other the preferred limit
 	NoDay             pairing.Code = "no_day"             // Birds, Count days of quarantine
 	AfterSeason       pairing.Code = "after_season"       // Birds: it cannot be there before Date, when another season has gone by
 	NoLayingMonths    pairing.Code = "no_laying_months"   // Birds

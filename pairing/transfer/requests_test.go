@@ -180,18 +180,18 @@ func TestMovesThatAreNotWorthIt(t *testing.T) {
 	f["programme.toml"] += "[moves]\nleast_gain = 0.9\n"
 	f["requests.csv"] = "bird,to\nF1,B\n"
 	got := judged(t, f)
-	assert.Equal(t, []string{"F1 B: no, not_worth"}, lines(got))
+	assert.Equal(t, []string{"F1 B: no, not_worth_this_move"}, lines(got))
 	assert.Equal(t, 0.9, got.Requests[0].Why[0].Other)
 	assert.InDelta(t, got.Requests[0].Asked.NetGain+0.9, got.Requests[0].Why[0].Value, 1e-15, "the move is charged")
 	p := f.programme(t)
 	c, err := Find(t.Context(), p, decide(t, p), Question{Bird: "F1", To: "B"})
 	require.NoError(t, err)
-	assert.Equal(t, "not_worth F1 MB", all(c.Cautions)[0], "a request for it says the same")
+	assert.Equal(t, "not_worth_this_move F1 MB", all(c.Cautions)[0], "a request for it says the same")
 	c, err = Find(t.Context(), p, decide(t, p), Question{Bird: "F1"})
 	require.NoError(t, err)
 	assert.Equal(t, "not_worth MB >B", said(c.Ranking.Alone))
 	require.NotEmpty(t, c.Alternatives)
-	assert.Equal(t, []string{"not_worth F1 MB"}, all(c.Alternatives[0].Why))
+	assert.Equal(t, []string{"not_worth_this_move F1 MB"}, all(c.Alternatives[0].Why))
 
 	// No move leads before the season (a permit takes 40 weeks), and at home a male of a
 	// line of his own comes of age for the one after.

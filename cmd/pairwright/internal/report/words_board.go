@@ -17,7 +17,7 @@ func TaskWhat(colony string, t *board.Task) string {
 	if t.What == review.FindMates {
 		return findMates(&t.Why[0])
 	}
-	if t.What == review.RenewWord {
+	if t.What == review.RenewRuling {
 		return renewTask + ": " + rulingText(birdNames(t.Birds), t.Unkept.Ruling.Ruling)
 	}
 	one := t.Birds[0].Named()
@@ -67,8 +67,10 @@ func TaskWhat(colony string, t *board.Task) string {
 		return "let " + one + " out of quarantine, once the veterinarian agrees"
 	case board.AnswerRequest:
 		return "answer " + orUnknown(t.To) + ", who ask for " + one + ": " + requestAnswer(t.Request.Answer)
+	case board.LookAtHold:
+		return "look at " + one + ", whose hold ends"
 	}
-	return "look at " + one + ", whose hold ends" // board.LookAtHold
+	return codeAsText(t.What) + " " + all()
 }
 
 // causeTask says that it is to be found out why a pair fails.

@@ -137,8 +137,10 @@ func failedText(r *pairing.Reason) string {
 		return "no chick hatched " + seasons + "; " + fertile + " were fertile"
 	case pairing.FailedChicks:
 		return document.FormatThings(int(r.Other), "chick", "chicks") + " hatched " + seasons + " and none fledged"
+	case pairing.FailedUnseen:
+		return "no chick " + seasons + ", and nobody wrote down whether an egg was fertile"
 	}
-	return "no chick " + seasons + ", and nobody wrote down whether an egg was fertile"
+	return codeAsText(r.Code)
 }
 
 // lookText says what to look at where a pair has failed. A pair whose eggs are all replaced

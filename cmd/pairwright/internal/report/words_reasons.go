@@ -442,3 +442,6 @@ func agesText(who string, a demography.BreedingAges) (range_, source string) {
 	}
 	return range_, first + "; " + last
 }
+
+// codeAsText is a code for which no words were chosen: better than those of another.
+func codeAsText[C ~string](code C) string { return strings.ReplaceAll(string(code), "_", " ") }

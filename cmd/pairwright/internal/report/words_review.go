@@ -172,7 +172,7 @@ func decisionWhat(x *review.Decided) string {
 	switch x.What {
 	case review.FindMates:
 		return findMates(&x.Why[0])
-	case review.RenewWord:
+	case review.RenewRuling:
 		return renewTask
 	case review.FindFounders:
 		if x.Count == 0 {
@@ -294,7 +294,7 @@ func decisionWhy(p *pairing.Programme, x *review.Decided) string {
 	if x.What == review.FindMates {
 		return planText(p, &x.Why[0])
 	}
-	if x.What == review.RenewWord {
+	if x.What == review.RenewRuling {
 		return unkeptText(p, x.Unkept)
 	}
 	if k := slices.IndexFunc(x.Why, func(r pairing.Reason) bool { return r.Is(review.InTheWay) }); x.What == review.PartPair && k == 0 {
@@ -397,7 +397,7 @@ var leftOutKinds = map[review.TaskKind][3]string{
 	review.SettleEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
 	review.CandleEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
 	review.FosterEggs:    {"pair with eggs to see to", "pairs with eggs to see to", "Plan for the next season"},
-	review.RenewWord:     {"agreement to renew or cancel", "agreements to renew or cancel", "Transfers to ask for"},
+	review.RenewRuling:   {"agreement to renew or cancel", "agreements to renew or cancel", "Transfers to ask for"},
 	review.MoveBird:      {"bird to move", "birds to move", "Transfers to ask for"},
 	review.BondPair:      {"new pair to bring together", "new pairs to bring together", "Pairs"},
 	review.PartPair:      {"pair to part", "pairs to part", "Pairs"},
@@ -474,8 +474,10 @@ func missingText(r *pairing.Reason) string {
 		return "no chick with its parents' ages is on record, so the generation length is not known and no effective size can be told"
 	case review.ProgrammesTables:
 		return fmt.Sprintf("too few %s were watched in the colony for a life table of its own (fewer than %d at risk in a class that counts): the programme's stands in its place", r.Note, r.Count)
+	case review.Emptied:
+		return "at some time since the last review the colony or the programme had no bird: its gene diversity then counts as 0 in the causes of change"
 	}
-	return "at some time since the last review the colony or the programme had no bird: its gene diversity then counts as 0 in the causes of change"
+	return codeAsText(r.Code)
 }
 
 // AdvisedText says what was advised.
@@ -497,8 +499,10 @@ func AdvisedText(r *review.Result) string {
 			say += " if others fail"
 		}
 		return say
+	case review.ReplaceEggs:
+		return "replace the eggs of " + pair
 	}
-	return "replace the eggs of " + pair
+	return codeAsText(r.What) + " " + pair
 }
 
 // BecameText says whether it was done.

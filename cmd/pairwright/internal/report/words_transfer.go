@@ -362,8 +362,10 @@ func costText(r *pairing.Reason) string {
 		return "it takes a place where fewer are free"
 	case transfer.MoreSpaces:
 		return "it takes a place where more are free"
+	case transfer.LongerQuarantine, transfer.ShorterQuarantine:
+		return fmt.Sprintf("quarantine is %.0f days instead of %.0f", r.Value, r.Other)
 	}
-	return fmt.Sprintf("quarantine is %.0f days instead of %.0f", r.Value, r.Other)
+	return codeAsText(r.Code)
 }
 
 // lackText says what most makes a pair worth less.
@@ -374,7 +376,11 @@ func lackText(r *pairing.Reason) string {
 	case transfer.MoreInbred:
 		return fmt.Sprintf("the chicks would have F %s instead of %s", document.FormatKinship(r.Value), document.FormatKinship(r.Other))
 	case transfer.LessSuccess:
-		return fmt.Sprintf("its chance of success is %s instead of %s", document.FormatProbability(r.Value), document.FormatProbability(r.Other))
+		less, more := document.FormatProbability(r.Value), document.FormatProbability(r.Other)
+		if less == more {
+			return "its chance of success is a hair lower"
+		}
+		return fmt.Sprintf("its chance of success is %s instead of %s", less, more)
 	case transfer.CommonerMate:
 		return fmt.Sprintf("its mean kinship is %s instead of %s", document.FormatMeanKinship(r.Value), document.FormatMeanKinship(r.Other))
 	}
