@@ -15,16 +15,19 @@
 //	              onnest.go what it does on the nest
 //	worth.go      what a bird is worth to the future
 //	success.go    the chance that a clutch of a pair fledges a chick; broods.go
-//	              its record, laying.go how it lays with age
+//	              its record, laying.go whether the settings fit what pairs lay
 //	market.go     what every possible pair is worth; places.go what lies between
 //	              the two, deaths.go which places come free
 //	decision.go   who lives with whom; rulings.go what people decided before,
+//	              unkept.go what has not come of it,
 //	              chosenseason.go a season that a person has made
 //	choices.go    what each mate would gain; ifpaired.go what becomes of others
 //	parting.go    bonds that stand in the way, and what follows if they are parted
 //	plan.go       who hatches how many chicks; eggs.go what to do with those
-//	              that lie there, secondclutch.go who may lay again;
-//	              planreasons.go why; chicksneeded.go how many
+//	              that lie there, secondclutch.go who may lay again, untold.go of
+//	              which nobody said what came; planreasons.go why;
+//	              chicksneeded.go how many; otherplan.go what another plan
+//	              of the day asks of the pair
 //	young.go      where birds should be that come to breeding age
 //	rank.go       the mates of a bird in order; ties.go how, limits.go who is
 //	              too close; reason.go and matereasons.go say why, related.go

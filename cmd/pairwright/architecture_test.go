@@ -214,6 +214,27 @@ func inTheTree(t *testing.T, rooms []string, look func(n ast.Node, where token.P
 	require.NoError(t, err)
 }
 
+// TestEveryFileIsInTheTableOfItsRoom: where the comment of a package says which file holds
+// what, it names them all.
+func TestEveryFileIsInTheTableOfItsRoom(t *testing.T) {
+	root, tables := os.DirFS("../.."), 0
+	for _, room := range line {
+		doc, err := fs.ReadFile(root, room+"/doc.go")
+		if err != nil || strings.Count(string(doc), "\n//\t") < 2 {
+			continue
+		}
+		tables++
+		files, err := fs.Glob(root, room+"/*.go")
+		require.NoError(t, err)
+		for _, name := range files {
+			if base := path.Base(name); base != "doc.go" && !strings.HasSuffix(base, "_test.go") {
+				assert.Contains(t, string(doc), base, room)
+			}
+		}
+	}
+	assert.Greater(t, tables, 8, "tables were looked at")
+}
+
 // isIn reports whether a room is the one named, or inside it where all of
 // these are.
 func isIn(room, home string) bool {

@@ -15,12 +15,13 @@
 //	             the package sheets
 //	bounds.go    how much is read; foreign.go what a file is that is no table
 //	table.go     how a file of rows is declared; columns.go how a cell is read
-//	rows.go      what is wrong with a row by itself; check.go with rows together
+//	rows.go      what is wrong with a row by itself, dateorder.go with the dates of a
+//	             whole file, genotypes.go with those of a laboratory; check.go with rows together
 //	register.go  birds by their ids; lineage.go who is a parent of whom;
 //	             large_linux.go and large_other.go the memory for very many
 //	histories.go what the other files tell of a bird against its life; days.go the
 //	             days asked about against those on file
-//	alike.go     ids that look alike; unread.go what is not read; formula.go what a
+//	alike.go     ids that look alike; near.go what a typo may have meant; unread.go what is not read; formula.go what a
 //	             spreadsheet would run
 //	finding.go   what is said of a fault; codes.go its codes, wording.go the
 //	             sentences that counts and dates are put into

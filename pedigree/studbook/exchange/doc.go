@@ -14,16 +14,20 @@
 //	             others by text.go, fam.go, fromgedcom.go with gedcom.go;
 //	             describe.go what a file beside it says of it
 //	layout.go    where the header is, and what the columns are by the lists of
-//	             names.go; mapping.go what the owner says of them
+//	             names.go; mapping.go what the owner says of them; rows.go which rows
+//	             are none of a bird
 //	ids.go       what birds are called; agree.go whether columns hold what
 //	             their headings say
 //	unfold.go    what a table says by where it stands, written out;
 //	             sections.go by lines over birds
-//	dates.go     the values of cells: sexes.go, fate.go, words.go
+//	dates.go     the values of cells, dateorder.go the order of the file's dates;
+//	             sexes.go, words.go
 //	events.go    logs with a row for each event; nests.go sheets of nests, pairs
-//	             and groups
+//	             and groups, clutchpairs.go those that name a pair in one cell
 //	birds.go     rows become birds, several rows of one bird joined
-//	parents.go   who a parent's cell means, looked up by finder.go; timeline.go who
+//	stays.go     where each bird was; fate.go what became of it
+//	parents.go   who a parent's cell means, several.go where it names several birds,
+//	             looked up by finder.go; timeline.go who
 //	             lived, or held a nest, on some day
 //	bonds.go     who lives with whom
 //	overlooked.go what was read past

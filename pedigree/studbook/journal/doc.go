@@ -5,7 +5,8 @@
 //
 //	events.go   what can be written down, declared once, and the rows it becomes
 //	draft.go    an event as a proposal: rows, findings, a seal
-//	birds.go    who and what of the colony an event is about
+//	birds.go    who and what of the colony an event is about; known.go what the files
+//	            have against it
 //	nextid.go   the id of a new bird, in the studbook's own scheme
 //	commit.go   a proposal onto the disk: all of its files or none
 //	replace.go  whole files as a change, as an import makes one

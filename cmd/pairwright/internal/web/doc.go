@@ -6,7 +6,8 @@
 //	server.go    the server from start to end; page.go has a line for each page
 //	guard.go     whom it lets in; reader.go the colony, read again when it changes
 //	answer.go    the page of a question's answer; jobs.go those that take long;
-//	             making.go how far any page is; fault.go what went wrong
+//	             making.go how far any page is, both a task of task.go; fault.go what
+//	             went wrong
 //	board.go, data.go, season.go, transfers.go, letters.go, whatif.go, help.go
 //	             pages that show more than one answer
 //	record.go    what is written down; open.go and import.go another colony
