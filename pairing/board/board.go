@@ -27,7 +27,7 @@ type Board struct {
 	Glances []review.Glance // the five figures of the review
 	Nests   []Nest          // by nest, those without a name last, then by female
 	Birds   []Bird          // in no nest: by state in the order of States, then id
-	Holds   []studbook.Hold // in force on birds of the colony, in file order
+	Holds   []studbook.Hold // in force on birds of the colony, by bird, then in the order in which they began
 	Tasks   []Task          // the first day first; those without a day last
 	// Today is the day from which what falls due is counted: that of the programme, or a
 	// later one where the files end before.
@@ -88,6 +88,9 @@ func New(ctx context.Context, d *pairing.Decision, p *pairing.Programme, colony 
 			b.Holds = append(b.Holds, h)
 		}
 	}
+	slices.SortStableFunc(b.Holds, func(x, y studbook.Hold) int {
+		return cmp.Or(strings.Compare(x.ID, y.ID), cmp.Compare(x.Since.Mid(), y.Since.Mid()), strings.Compare(x.Reason, y.Reason))
+	})
 	moves, err := transfer.Moves(ctx, p, d, colony)
 	if err != nil {
 		return nil, err
