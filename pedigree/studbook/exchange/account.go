@@ -38,7 +38,7 @@ func (im *importer) account() {
 		}
 	}
 	r.DateOrder, r.DateProof = im.order.order, im.order.proof
-	if im.order.order != "" && im.order.proof != "no date depends on it" {
+	if im.order.matters() {
 		r.Dates = &Choice{Subject: OfDates, May: options(orders[:]...), Taken: im.order.order}
 	}
 	im.parentsRead()

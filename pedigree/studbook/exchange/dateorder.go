@@ -14,9 +14,13 @@ import (
 
 // dateOrder decides the order of numeric dates for a whole file.
 type dateOrder struct {
-	order string // "" where no date depends on it
+	order string // "" where there is none to decide
 	proof string // what decided it, in words
+	any   bool   // every date of the file is the same in any order
 }
+
+// matters reports whether some date would be another day in another order.
+func (o dateOrder) matters() bool { return o.order != "" && !o.any }
 
 // seen is a cell that bears on the order of dates.
 type seen struct {
@@ -37,7 +41,7 @@ func (s seen) String() string { return fmt.Sprintf("%q in %s line %d", s.text, s
 func (im *importer) decideOrder() {
 	clear(im.dates) // they were read without an order
 	if o := im.opt.Mapping.Dates; o != "" {
-		im.order = dateOrder{o, "you said so"}
+		im.order = dateOrder{order: o, proof: "you said so"}
 		return
 	}
 	e := im.orderEvidence()
@@ -50,7 +54,7 @@ func (im *importer) decideOrder() {
 	switch {
 	case len(proven) == 1:
 		proof := e.proof[proven[0]]
-		im.order = dateOrder{orders[proven[0]], proof.String() + " can be read in this order alone"}
+		im.order = dateOrder{order: orders[proven[0]], proof: proof.String() + " can be read in this order alone"}
 		if proof.column == unclaimed && proof.own == "" {
 			im.order.proof = fmt.Sprintf("the heading %q says so", proof.text)
 		}
@@ -60,9 +64,9 @@ func (im *importer) decideOrder() {
 			Text: fmt.Sprintf("the dates are not all in one order: %s can only be %s, %s only %s", a, inWords(orders[proven[0]]), b, inWords(orders[proven[1]]))})
 	case e.first.t == nil:
 	case oneOrder(e.common):
-		im.order = dateOrder{orders[bits.TrailingZeros8(e.common)], "it is the only order in which every date of the file can be read, " + e.first.String() + " among them"}
+		im.order = dateOrder{order: orders[bits.TrailingZeros8(e.common)], proof: "it is the only order in which every date of the file can be read, " + e.first.String() + " among them"}
 	case e.open.t == nil:
-		im.order = dateOrder{"dmy", "no date depends on it"}
+		im.order = dateOrder{order: "dmy", proof: "no date depends on it", any: true}
 	case im.orderOfLives(e.common):
 	default:
 		im.stop(Decision{Code: "date_order", Sheet: e.open.t.Name, Line: e.open.line, Column: e.open.called(), Value: e.open.text, Choice: e.open.orderChoice(true),
@@ -151,7 +155,7 @@ func (im *importer) orderOfLives(set byte) bool {
 	if best == "" || example == "" {
 		return false
 	}
-	im.order = dateOrder{best, "in any other order birds would hatch before a parent or after their death, " + example + " among them"}
+	im.order = dateOrder{order: best, proof: "in any other order birds would hatch before a parent or after their death, " + example + " among them"}
 	return true
 }
 

@@ -591,7 +591,7 @@ func (im *importer) used() Mapping {
 	if im.oneTable() {
 		m.Columns, m.SheetColumns = m.SheetColumns[im.tables[0].Name], nil
 	}
-	if im.order.order != "" && im.order.proof != "no date depends on it" {
+	if im.order.matters() {
 		m.Dates = im.order.order
 	}
 	if im.src.encoding != "" && im.src.encoding != "UTF-8" && !strings.HasPrefix(im.src.encoding, "UTF-16") && im.src.encoding != ansel {
