@@ -58,6 +58,7 @@ type Decision struct {
 	coming    *coming                      // the seasons after the coming one, once they are asked for
 	roomAfter func() map[string]bonds.Room // leftRoom, computed when first asked for
 	breeders  func() breeders              // findBreeders, when first asked for
+	unkept    func() []Unkept              // findUnkept, when first asked for: rankings ask for each bird
 	partings  *partings                    // bonds that stand in the way
 	parted    [][2]int                     // bonds, by female and male, that count as parted on people's word; see ifParted
 	chosen    *chosenSeason                // a person's season that it keeps to; nil for none
@@ -175,7 +176,7 @@ func (d *Decision) decide(ctx context.Context) (err error) {
 		d.placeAmongPairs()
 	}
 	d.index()
-	d.roomAfter, d.breeders, d.partings = sync.OnceValue(d.leftRoom), sync.OnceValue(d.findBreeders), &partings{}
+	d.roomAfter, d.breeders, d.unkept, d.partings = sync.OnceValue(d.leftRoom), sync.OnceValue(d.findBreeders), sync.OnceValue(d.findUnkept), &partings{}
 	d.asked = &otherPlans{of: map[string]map[[2]int]OtherPlan{}}
 	return nil
 }

@@ -50,9 +50,11 @@ type Programme struct {
 	coupled []int // number of each living bird of Book among those of couples
 	// clutches are those of every pair, by female and male, in file order.
 	clutches func() map[[2]int][]*studbook.Clutch
-	deaths   func() map[string][2]float64 // see countDeaths
-	panel    func() *markers.Panel
-	tests    tests
+	// offspring are the chicks of every pair; see chicksByPair.
+	offspring func() map[[2]int][]int
+	deaths    func() map[string][2]float64 // see countDeaths
+	panel     func() *markers.Panel
+	tests     tests
 }
 
 // New computes the programme of a snapshot. The error is a founder kinship
@@ -188,6 +190,7 @@ func (p *Programme) prepare() {
 	p.worths = sync.OnceValue(p.newWorths)
 	p.places = sync.OnceValue(p.newPlaces)
 	p.clutches = sync.OnceValue(p.clutchesByPair)
+	p.offspring = sync.OnceValue(p.chicksByPair)
 	p.deaths = sync.OnceValue(p.countDeaths)
 	p.panel = sync.OnceValue(func() *markers.Panel { return markers.New(book) })
 	p.census = sync.OnceValue(func() *demography.Census { return demography.NewCensus(book).WithAges(p.Ages.Female, p.Ages.Male) })

@@ -35,7 +35,9 @@ func (x *Unkept) Places(p *Programme) (at []string) {
 
 // Unkept returns what people agreed on in vain, by day, the last first. What has lapsed is
 // told of for as long as it held.
-func (d *Decision) Unkept() (out []Unkept) {
+func (d *Decision) Unkept() []Unkept { return d.unkept() }
+
+func (d *Decision) findUnkept() (out []Unkept) {
 	p := d.p
 	inForce := map[*studbook.Ruling]*Ruling{}
 	for k := range d.rulings.all {

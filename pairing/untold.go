@@ -18,7 +18,7 @@ func (p *Programme) overdue(c *studbook.Clutch) bool {
 // hatched then. Those laid more than a year ago are left out.
 func (p *Programme) Untold() (out []*studbook.Clutch) {
 	for i := range p.Book.Clutches {
-		if c := &p.Book.Clutches[i]; p.overdue(c) && p.Book.AsOf-c.Laid.Mid() <= askedFor && !p.hasChickOf(c) {
+		if c := &p.Book.Clutches[i]; p.overdue(c) && p.Book.AsOf-c.Laid.Mid() <= askedFor && len(p.chicksOf(c)) == 0 {
 			out = append(out, c)
 		}
 	}
@@ -36,12 +36,6 @@ func (p *Programme) Unfledged() (out []*studbook.Clutch) {
 	return out
 }
 
-// hasChickOf reports whether a bird is for certain of the pair of a clutch and hatched when
-// it may have.
-func (p *Programme) hasChickOf(c *studbook.Clutch) bool {
-	return len(p.chicksOf(c)) > 0
-}
-
 // chicksOf returns the birds that are for certain of the pair of a clutch and hatched when
 // it may have.
 func (p *Programme) chicksOf(c *studbook.Clutch) (chicks []int) {
@@ -51,13 +45,23 @@ func (p *Programme) chicksOf(c *studbook.Clutch) (chicks []int) {
 		return nil
 	}
 	until := c.Laid.Last + studbook.Day(p.Settings().IncubationDays+overdueDays)
-	for i := range p.Book.Birds {
-		b := &p.Book.Birds[i]
-		if sire, dam := p.Book.Parents(i); sire == m && dam == f && b.Hatch.Known() && b.Hatch.Last > c.Laid.First && b.Hatch.First <= until {
+	for _, i := range p.offspring()[[2]int{f, m}] {
+		if hatch := p.Book.Birds[i].Hatch; hatch.Known() && hatch.Last > c.Laid.First && hatch.First <= until {
 			chicks = append(chicks, i)
 		}
 	}
 	return chicks
+}
+
+// chicksByPair returns the birds whose parents are both known for certain, by dam and sire.
+func (p *Programme) chicksByPair() map[[2]int][]int {
+	of := map[[2]int][]int{}
+	for i := range p.Book.Birds {
+		if sire, dam := p.Book.Parents(i); sire >= 0 && dam >= 0 {
+			of[[2]int{dam, sire}] = append(of[[2]int{dam, sire}], i)
+		}
+	}
+	return of
 }
 
 // brood is how a pair stands that has had eggs in the running season and sits on none now.

@@ -642,6 +642,9 @@ func keepFile(folder, name string, content []byte) error {
 		return err
 	}
 	write := func(name string, content []byte) error {
+		if _, err := root.Stat(name); err != nil && !errors.Is(err, fs.ErrNotExist) { // which a link out of the folder is
+			return named(name, err)
+		}
 		return named(name, disk.Disk{}.Write(filepath.Join(folder, name), content))
 	}
 	switch before, err := root.ReadFile(to); {
